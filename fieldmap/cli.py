@@ -1,0 +1,93 @@
+"""The command: parse, call, print. Results to stdout, progress and remarks to stderr."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from fieldmap.errors import FieldmapError
+
+if TYPE_CHECKING:
+    from fieldmap.plan import Plan
+
+app = typer.Typer(
+    help="From plot outlines, an elevation model and a weather record to a plan: which "
+    "ground is warm, cold, sunny or shaded, where beds and tunnels go, and why.",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    add_completion=False,
+)
+
+SiteFolder = Annotated[
+    Path, typer.Argument(help="Folder with site.toml, outlines, elevation and weather.")
+]
+
+
+def main() -> None:
+    """Run the command; a mistake of the user ends it with its sentences and code 1."""
+    try:
+        app()
+    except FieldmapError as error:
+        for problem in error.problems:
+            typer.echo(f"fieldmap: {problem}", err=True)
+        sys.exit(1)
+
+
+@app.callback()
+def _commands() -> None:
+    """Keep `plan` and `check` as words of the command."""
+
+
+@app.command()
+def plan(
+    site: SiteFolder,
+    out: Annotated[
+        Path | None,
+        typer.Option(help="Folder for the plan.", show_default="SITE/plan"),
+    ] = None,
+    json: Annotated[
+        bool, typer.Option("--json", help="Print plan.json instead of tables.")
+    ] = False,
+) -> None:
+    """Make a plan: map, layers and tables in one folder."""
+    from fieldmap import export, reading
+    from fieldmap import plan as planning
+    from fieldmap.cache import Store
+    from fieldmap.webmap import map_html
+
+    folder = site / "plan" if out is None else out
+    export.check_place(folder)
+    _say("reading the site")
+    read = reading.read_site(site)
+    made = planning.make(read, Store(site / ".fieldmap"), _say)
+    _say("drawing the map")
+    export.write(made, folder, map_html(made))
+    if json:
+        typer.echo((folder / "plan.json").read_text(encoding="utf-8"), nl=False)
+        return
+    _print_tables(made)
+    _say(f"the plan is in {folder}; open {folder / 'map.html'}")
+
+
+@app.command()
+def check(site: SiteFolder) -> None:
+    """Read and check a site, and say what was found."""
+    from fieldmap import reading
+
+    for line in reading.describe(reading.read_site(site)):
+        typer.echo(line)
+
+
+def _say(step: str) -> None:
+    typer.echo(f"fieldmap: {step}", err=True)
+
+
+def _print_tables(made: Plan) -> None:
+    from fieldmap import summary
+
+    for line in summary.lines(made):
+        typer.echo(line)

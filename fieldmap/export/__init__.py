@@ -1,0 +1,126 @@
+"""The hand-over: a folder that is written whole or not at all."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import tempfile
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fieldmap.errors import PlanError
+from fieldmap.export import geopackage, grids, tables
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fieldmap.plan import Plan
+
+LIST_KEY = "files"  # in plan.json: the names of all files that belong to the folder
+
+
+def write(plan: Plan, folder: Path, map_html: str) -> None:
+    """Write a plan's folder beside its place, then move it there.
+
+    A folder that holds only files of an earlier plan is replaced.
+
+    Raises
+    ------
+    PlanError
+        When the place is a file, or holds files we did not write, or cannot be
+        written.
+    """
+    check_place(folder)
+    with _written_beside(folder) as beside:
+        (beside / "layers").mkdir()
+        grids.write(plan, beside / "layers")
+        geopackage.write(plan, beside / "plan.gpkg")
+        (beside / "beds.csv").write_text(tables.beds_csv(plan), encoding="utf-8")
+        (beside / "map.html").write_text(map_html, encoding="utf-8")
+        written = {*_names(beside), "plan.json"}
+        document = tables.plan_document(plan) | {LIST_KEY: sorted(written)}
+        (beside / "plan.json").write_text(tables.as_json(document), encoding="utf-8")
+
+
+def check_place(folder: Path) -> None:
+    """Raise PlanError unless a plan may be written to this folder.
+
+    Called before the work starts, so that nobody waits for a refusal.
+    """
+    if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
+        raise PlanError(
+            f"{folder} is a file; give a folder for the plan, or move the file away"
+        )
+    if not folder.exists():
+        return
+    strangers = sorted(_names(folder) - _ours(folder))
+    if strangers:
+        raise PlanError(
+            f"{folder} holds files that are not part of a plan, such as "
+            f"{strangers[0]!r}; give another folder with --out, or move them away"
+        )
+
+
+def _names(folder: Path) -> set[str]:
+    return {
+        path.relative_to(folder).as_posix()
+        for path in folder.rglob("*")
+        if not path.is_dir() or path.is_symlink()
+    }
+
+
+def _ours(folder: Path) -> set[str]:
+    """Names that the plan in a folder says it wrote; none where there is no plan."""
+    try:
+        document = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
+        return set(document[LIST_KEY])
+    except (OSError, ValueError, KeyError, TypeError):
+        return set()
+
+
+@contextmanager
+def _written_beside(folder: Path) -> Iterator[Path]:
+    """A folder that takes the place of `folder` if all goes well, or else vanishes."""
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        beside = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
+    except OSError as error:
+        raise _cannot_write(folder, error) from error
+    try:
+        yield beside
+        beside.chmod(0o755)
+        _replace(folder, beside)
+    except PlanError:
+        raise
+    except _WRITE_ERRORS as error:
+        raise _cannot_write(folder, error) from error
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
+
+
+def _replace(folder: Path, beside: Path) -> None:
+    if not folder.exists():
+        beside.rename(folder)
+        return
+    aside = beside.with_name(f"{beside.name}-old")
+    folder.rename(aside)
+    try:
+        beside.rename(folder)
+    except OSError:
+        aside.rename(folder)
+        raise
+    shutil.rmtree(aside, ignore_errors=True)
+
+
+_WRITE_ERRORS = (OSError, *geopackage.WRITE_ERRORS, *grids.WRITE_ERRORS)
+
+
+def _cannot_write(folder: Path, error: Exception) -> PlanError:
+    number = getattr(error, "errno", None)
+    why = os.strerror(number) if number else str(error)
+    return PlanError(
+        f"{folder} could not be written ({why}); free some space or give another "
+        "folder with --out; nothing was left behind"
+    )

@@ -1,0 +1,72 @@
+"""Plots, beds, tunnels and cold pockets for general GIS programs."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import geopandas as gpd
+import pyogrio
+import pyogrio.errors
+from pyogrio.errors import DataLayerError, DataSourceError
+
+from fieldmap.export import rows
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from fieldmap.plan import Plan
+
+WRITE_ERRORS = (DataSourceError, DataLayerError)
+# Geopackages hold the time of their last change; a fixed one keeps equal plans equal.
+FIXED_DATE = "2000-01-01T00:00:00Z"
+
+
+def write(plan: Plan, path: Path) -> None:
+    """Write one layer a kind; units are in the column names."""
+    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": FIXED_DATE})
+    try:
+        for layer, table in layers(plan).items():
+            pyogrio.write_dataframe(
+                table,
+                path,
+                layer=layer,
+                driver="GPKG",
+                geometry_type="Polygon",
+                promote_to_multi=False,
+                dataset_options={"VERSION": "1.2"},
+            )
+    finally:
+        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})
+
+
+def layers(plan: Plan) -> dict[str, gpd.GeoDataFrame]:
+    """The layers by name."""
+    plots = plan.site.plots[["name", "ground", "soil", "wet_in_march", "geometry"]]
+    return {
+        "plots": plots.assign(area_m2=plots.area),
+        "beds": _table(
+            plan,
+            rows.BED_COLUMNS,
+            [
+                rows.bed(ranked) | {"geometry": ranked.bed.outline}
+                for ranked in plan.beds
+            ],
+        ),
+        "tunnels": _table(
+            plan,
+            rows.TUNNEL_COLUMNS,
+            [
+                rows.tunnel(place) | {"geometry": place.outline}
+                for place in plan.tunnels
+            ],
+        ),
+        "cold_pockets": plan.pockets,
+    }
+
+
+def _table(
+    plan: Plan, columns: tuple[str, ...], records: list[dict[str, Any]]
+) -> gpd.GeoDataFrame:
+    return gpd.GeoDataFrame(
+        records, columns=[*columns, "geometry"], geometry="geometry", crs=plan.site.crs
+    )

@@ -1,0 +1,119 @@
+"""The plan for machines (`plan.json`) and the beds for a spreadsheet (`beds.csv`)."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from importlib import resources
+from typing import TYPE_CHECKING, Any
+
+from fieldmap.export import rows
+
+if TYPE_CHECKING:
+    from fieldmap.plan import Plan
+    from fieldmap.ranking import RankedBed
+    from fieldmap.tunnels import TunnelPlace
+
+FORMAT = 1  # raised when the meaning of a key changes
+STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def schema() -> dict[str, Any]:
+    """The JSON Schema of `plan.json`."""
+    text = resources.files("fieldmap.export").joinpath("plan.schema.json").read_text()
+    return dict(json.loads(text))
+
+
+def as_json(document: dict[str, Any]) -> str:
+    """Text in stable order; a value that is not a number is refused."""
+    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def plan_document(plan: Plan) -> dict[str, Any]:
+    """The whole plan, with units in key names."""
+    site = plan.site
+    return {
+        "format": FORMAT,
+        "site": {
+            "name": site.settings.name,
+            "latitude": round(site.latitude, 6),
+            "longitude": round(site.longitude, 6),
+            "time_zone": site.time_zone,
+            "crs": site.crs.to_string(),
+            "sky": plan.analysis.sky,
+        },
+        "plots": [
+            {
+                "name": plot.name,
+                "area_m2": round(plot.geometry.area, 1),
+                "ground": plot.ground,
+                "soil": plot.soil,
+                "wet_in_march": plot.wet_in_march,
+            }
+            for plot in _plain_rows(site.plots)
+        ],
+        "beds": [_bed(ranked) for ranked in plan.beds],
+        "tunnels": [_tunnel(place) for place in plan.tunnels],
+        "cold_pockets": [
+            {
+                "name": pocket.name,
+                "depth_m": round(pocket.depth_m, 2),
+                "area_m2": round(pocket.area_m2, 1),
+                "offset_c": {
+                    "low": round(pocket.offset_low_c, 1),
+                    "central": round(pocket.offset_central_c, 1),
+                    "high": round(pocket.offset_high_c, 1),
+                },
+            }
+            for pocket in _plain_rows(plan.pockets)
+        ],
+        "warnings": list(plan.warnings),
+        "made_with": dict(plan.made_with),
+    }
+
+
+def _plain_rows(table: Any) -> Any:
+    # Missing text is NaN in a table and null in JSON.
+    return table.astype(object).where(table.notna(), None).itertuples(index=False)
+
+
+def _nested(row: dict[str, Any], thing: RankedBed | TunnelPlace) -> dict[str, Any]:
+    """A flat row with its offsets and reasons as records of their own."""
+    flat = {key: value for key, value in row.items() if not key.startswith("offset_")}
+    low, central, high = rows.offset(thing.offset_c)
+    return flat | {
+        "offset_c": {"low": low, "central": central, "high": high},
+        "reasons": list(thing.reasons),
+    }
+
+
+def _bed(ranked: RankedBed) -> dict[str, Any]:
+    row = rows.bed(ranked)
+    sun = [row.pop(key) for key in list(row) if key.startswith("sun_")]
+    return _nested(row, ranked) | {
+        "sun_mj_m2_day": sun,
+        "direct_hours": [rows.rounded(value, 1) for value in ranked.direct_hours],
+    }
+
+
+def _tunnel(place: TunnelPlace) -> dict[str, Any]:
+    return _nested(rows.tunnel(place), place)
+
+
+def beds_csv(plan: Plan) -> str:
+    """One line a bed; text that a spreadsheet would take for a formula is quoted."""
+    text = io.StringIO()
+    table = csv.DictWriter(text, rows.BED_COLUMNS, lineterminator="\n")
+    table.writeheader()
+    for ranked in plan.beds:
+        row = rows.bed(ranked)
+        table.writerow({key: _harmless(value) for key, value in row.items()})
+    return text.getvalue()
+
+
+def _harmless(value: Any) -> Any:
+    """Text with an apostrophe before it where it would begin a formula."""
+    if isinstance(value, str) and value.startswith(STARTS_A_FORMULA):
+        return f"'{value}"
+    return value

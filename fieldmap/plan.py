@@ -1,0 +1,123 @@
+"""What fits together: tunnels, beds around them, their order, and how it was made."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib import metadata
+from typing import TYPE_CHECKING, Any
+
+from fieldmap import analysis as analysis_
+from fieldmap import beds as beds_
+from fieldmap import pockets as pockets_
+from fieldmap import ranking, tunnels
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    import geopandas as gpd
+
+    from fieldmap.analysis import Analysis, Progress
+    from fieldmap.beds import Bed
+    from fieldmap.cache import Store
+    from fieldmap.ranking import RankedBed
+    from fieldmap.site import Site
+    from fieldmap.tunnels import TunnelPlace
+
+CAUTIONS = (
+    "Frost advice is odds, not a promise. The order of places is better known than the "
+    "degrees, and the degrees are untested here until thermometers hang on the spot.",
+    "On a windy frost night this order does not hold: exposed ground is then the "
+    "coldest, and covers help little.",
+    "Before any post or stake goes in, have buried lines located, and ask the owner "
+    "about private water, power, septic and drains, which locators do not mark.",
+    "Keep the longest pipe plus the legal clearance away from overhead lines; the "
+    "line's owner decides.",
+    "Wind and snow on a walk-in tunnel are for the maker's engineer and the local "
+    "code; nothing here is a structural design. Permits and setbacks are local too.",
+    "A closed tunnel in sun overheats people and plants: open it in time. Never run an "
+    "unvented heater or an engine in a closed tunnel.",
+)
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Everything the hand-over is made from.
+
+    Attributes
+    ----------
+    pockets
+        Cold pockets: polygons in the site's CRS with `name`, `depth_m`, `area_m2`,
+        `offset_low_c`, `offset_central_c`, `offset_high_c`.
+    warnings
+        Plain sentences: what could not be known or done, then cautions.
+    made_with
+        Version, settings and hashes of the inputs.
+    """
+
+    site: Site
+    analysis: Analysis
+    beds: tuple[RankedBed, ...]
+    tunnels: tuple[TunnelPlace, ...]
+    pockets: gpd.GeoDataFrame
+    warnings: tuple[str, ...]
+    made_with: Mapping[str, Any]
+
+
+def make(site: Site, store: Store, progress: Progress) -> Plan:
+    """A plan for a site: tunnels first, then beds around them, then their order.
+
+    Raises
+    ------
+    PlanError
+        When a plot has no ground left for beds.
+    """
+    analysis = analysis_.analyse(site, store, progress)
+    progress("places for walk-in tunnels")
+    places, not_placed = tunnels.place(site, analysis)
+    progress("beds and their order")
+    beds, no_beds = _beds(site, places)
+    return Plan(
+        site=site,
+        analysis=analysis,
+        beds=tuple(ranking.rank(site, analysis, beds)),
+        tunnels=tuple(places),
+        pockets=pockets_.find(analysis),
+        warnings=(
+            *site.remarks,
+            *(site.weather.left_out),
+            *analysis.remarks,
+            *not_placed,
+            *no_beds,
+            *CAUTIONS,
+        ),
+        made_with={
+            "version": metadata.version("fieldmap"),
+            "settings": site.settings.model_dump(mode="json"),
+            "input_sha256": dict(sorted(site.input_hashes.items())),
+        },
+    )
+
+
+def _beds(site: Site, places: list[TunnelPlace]) -> tuple[list[Bed], list[str]]:
+    """Beds of all plots, and a sentence for each plot that got none."""
+    choices = site.settings.beds
+    obstacles = [
+        *beds_.kept_off(site.surroundings, choices.setback_m),
+        *(tunnels.working_space(place) for place in places),
+    ]
+    found: list[Bed] = []
+    without = []
+    for number, (name, outline) in enumerate(
+        zip(site.plots["name"], site.plots.geometry, strict=True)
+    ):
+        letter = beds_.letter(number)
+        here = beds_.fill(
+            name, letter, outline, obstacles, choices, site.convergence_deg
+        )
+        found += here
+        if not here:
+            without.append(
+                f"Plot {name} got no bed: no strip of {choices.shortest_m:g} m is free "
+                "there after turning strips, keep-clear strips and tunnels."
+            )
+    return found, without

@@ -1,0 +1,73 @@
+"""Analysis -> cold pockets: outlined places where cold air lies."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import geopandas as gpd
+import numpy as np
+from rasterio import features
+from shapely.geometry import shape
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.analysis import Analysis
+
+# A pocket that is worth a name (common practice, no source).
+DEPTH_M = 0.3
+AREA_M2 = 50.0
+COLUMNS = (
+    "name",
+    "depth_m",
+    "area_m2",
+    "offset_low_c",
+    "offset_central_c",
+    "offset_high_c",
+)
+
+
+def find(analysis: Analysis) -> gpd.GeoDataFrame:
+    """Pockets deeper than 0.3 m and larger than 50 m², the deepest first.
+
+    Returns
+    -------
+    GeoDataFrame
+        Polygons in the site's CRS; depth and offsets are those of the deepest cell.
+    """
+    depth_m = analysis.cold_air_m
+    deep = depth_m.values >= DEPTH_M  # a missing depth is not deep
+    outlines = [
+        shape(outline)
+        for outline, _ in features.shapes(
+            deep.astype(np.uint8), deep, connectivity=8, transform=depth_m.transform
+        )
+    ]
+    found = [
+        _deepest(analysis, outline) for outline in outlines if outline.area >= AREA_M2
+    ]
+    found.sort(key=lambda pocket: (-pocket["depth_m"], pocket["geometry"].bounds))
+    for number, pocket in enumerate(found, start=1):
+        pocket["name"] = f"cold pocket {number}"
+    return gpd.GeoDataFrame(
+        found, columns=[*COLUMNS, "geometry"], geometry="geometry", crs=depth_m.crs
+    )
+
+
+def _deepest(analysis: Analysis, outline: BaseGeometry) -> dict[str, Any]:
+    """Depth and offsets of the deepest cell inside an outline."""
+    depth_m = analysis.cold_air_m
+    inside = features.geometry_mask(
+        [outline], depth_m.shape, depth_m.transform, invert=True
+    )
+    depths = np.where(inside, depth_m.values, -np.inf)
+    row, col = divmod(int(np.nanargmax(depths)), depths.shape[1])
+    low, central, high = analysis.offset_c.values[:, row, col]
+    return {
+        "depth_m": float(depths[row, col]),
+        "area_m2": float(outline.area),
+        "offset_low_c": float(low),
+        "offset_central_c": float(central),
+        "offset_high_c": float(high),
+        "geometry": outline,
+    }

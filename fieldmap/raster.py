@@ -1,0 +1,120 @@
+"""A grid of values with its place on the ground."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from rasterio.transform import from_origin
+from scipy import ndimage
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+    import pyproj
+    from affine import Affine
+
+Bounds = tuple[float, float, float, float]  # west, south, east, north
+
+
+@dataclass(frozen=True)
+class Raster:
+    """Values on square, north-up cells in a metric CRS; NaN is missing.
+
+    Attributes
+    ----------
+    values
+        (rows, cols) or (bands, rows, cols), row 0 in the north.
+    transform
+        From (col, row) of cell corners to (easting, northing) in metres.
+    crs
+        A projected CRS in metres.
+    """
+
+    values: npt.NDArray[Any]
+    transform: Affine
+    crs: pyproj.CRS
+
+    @property
+    def cell_size_m(self) -> float:
+        """Side of a cell."""
+        return float(self.transform.a)
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns."""
+        rows, cols = self.values.shape[-2:]
+        return int(rows), int(cols)
+
+    @property
+    def bounds(self) -> Bounds:
+        """West, south, east and north edge of the outermost cells."""
+        rows, cols = self.shape
+        west, north = self.transform.c, self.transform.f
+        size = self.cell_size_m
+        return west, north - rows * size, west + cols * size, north
+
+    def with_values(self, values: npt.NDArray[Any]) -> Raster:
+        """Other values on the same cells."""
+        if values.shape[-2:] != self.shape:
+            raise ValueError(
+                f"values of shape {values.shape} do not fit cells {self.shape}"
+            )
+        return replace(self, values=values)
+
+    def window(self, bounds: Bounds) -> tuple[slice, slice]:
+        """Rows and columns of the cells that touch `bounds`, cut to this raster."""
+        west, south, east, north = bounds
+        size = self.cell_size_m
+        rows, cols = self.shape
+        first_col = max(0, int(np.floor((west - self.transform.c) / size)))
+        last_col = min(cols, int(np.ceil((east - self.transform.c) / size)))
+        first_row = max(0, int(np.floor((self.transform.f - north) / size)))
+        last_row = min(rows, int(np.ceil((self.transform.f - south) / size)))
+        return slice(first_row, last_row), slice(first_col, last_col)
+
+    def clip(self, window: tuple[slice, slice]) -> Raster:
+        """The cells of a window of rows and columns."""
+        rows, cols = window
+        west = self.transform.c + cols.start * self.cell_size_m
+        north = self.transform.f - rows.start * self.cell_size_m
+        return replace(
+            self,
+            values=self.values[..., rows, cols],
+            transform=from_origin(west, north, self.cell_size_m, self.cell_size_m),
+        )
+
+    def cell_of(
+        self, easting: npt.ArrayLike, northing: npt.ArrayLike
+    ) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+        """Row and column of the cell that holds each point (may lie outside)."""
+        size = self.cell_size_m
+        col = np.floor((np.asarray(easting) - self.transform.c) / size).astype(np.intp)
+        row = np.floor((self.transform.f - np.asarray(northing)) / size).astype(np.intp)
+        return row, col
+
+    def sample(
+        self, easting: npt.ArrayLike, northing: npt.ArrayLike
+    ) -> npt.NDArray[Any]:
+        """Value of the cell under each point, NaN outside; bands come first."""
+        row, col = self.cell_of(easting, northing)
+        rows, cols = self.shape
+        inside = (row >= 0) & (row < rows) & (col >= 0) & (col < cols)
+        values = self.values[..., np.clip(row, 0, rows - 1), np.clip(col, 0, cols - 1)]
+        return np.where(inside, values, np.nan)
+
+    def interpolate(
+        self, easting: npt.ArrayLike, northing: npt.ArrayLike
+    ) -> npt.NDArray[Any]:
+        """Value at each point, in straight lines between the middles of cells.
+
+        One band only. NaN where a cell beside the point is missing or outside.
+        """
+        size = self.cell_size_m
+        col = (np.asarray(easting) - self.transform.c) / size - 0.5
+        row = (self.transform.f - np.asarray(northing)) / size - 0.5
+        return np.asarray(
+            ndimage.map_coordinates(
+                self.values, [row, col], order=1, mode="constant", cval=np.nan
+            )
+        )

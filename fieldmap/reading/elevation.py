@@ -1,0 +1,224 @@
+"""An elevation file to heights in metres on a square, north-up, metric grid."""
+
+from __future__ import annotations
+
+import math
+import warnings
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyproj
+import rasterio
+import rasterio.errors
+from affine import Affine
+from rasterio.features import geometry_mask
+from shapely.geometry import Polygon
+
+from fieldmap.errors import SiteError
+from fieldmap.raster import Raster
+from fieldmap.reading.place import WGS84, horizontal
+from fieldmap.reading.sentences import quoted, some
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    import geopandas as gpd
+
+    from fieldmap.raster import Bounds
+
+FOOT_M = 0.3048
+SURVEY_FOOT_M = 1200 / 3937
+_METRES_PER_UNIT = {
+    **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), 1.0),
+    **dict.fromkeys(("ft", "foot", "feet", "international foot"), FOOT_M),
+    **dict.fromkeys(
+        ("us survey foot", "us survey feet", "ftus", "us-ft", "us_survey_foot"),
+        SURVEY_FOOT_M,
+    ),
+}
+
+
+@dataclass(frozen=True)
+class ElevationFile:
+    """What an elevation file says of itself."""
+
+    path: Path
+    file: str
+    crs: pyproj.CRS
+    transform: Affine
+    rows: int
+    cols: int
+    metres_per_unit: float
+
+    @property
+    def footprint(self) -> Polygon:
+        """The ground it covers, in its own CRS."""
+        corners = ((0, 0), (self.cols, 0), (self.cols, self.rows), (0, self.rows))
+        return Polygon([self.transform * corner for corner in corners])
+
+
+def open_elevation(path: Path, file: str, height_unit: str | None) -> ElevationFile:
+    """Check everything that can be known before heights are read.
+
+    Parameters
+    ----------
+    height_unit
+        "m" or "ft" from `site.toml`, None where it is not said there.
+
+    Raises
+    ------
+    SiteError
+        With a sentence for each of: no raster, no CRS, no place, several bands, no
+        height unit or two that differ.
+    """
+    if path.stat().st_size == 0:
+        raise SiteError(f"{file} is empty (0 bytes); save the elevation again.")
+    try:
+        with warnings.catch_warnings():
+            # A file without a place is refused below, in our words.
+            warnings.simplefilter("ignore", rasterio.errors.NotGeoreferencedWarning)
+            with rasterio.open(path) as source:
+                return _checked(source, path, file, height_unit)
+    except rasterio.errors.RasterioIOError as error:
+        raise SiteError(
+            f"{file} cannot be read as an elevation grid ({error}); save it as GeoTIFF."
+        ) from error
+
+
+def _checked(
+    source: rasterio.DatasetReader, path: Path, file: str, height_unit: str | None
+) -> ElevationFile:
+    problems = []
+    crs = pyproj.CRS.from_wkt(source.crs.to_wkt()) if source.crs else None
+    if crs is None:
+        problems.append(
+            f"{file} does not say its coordinate reference system (CRS); save it with"
+            " its CRS, for instance gdal_edit.py -a_srs EPSG:32633 where that is its."
+        )
+    transform = source.transform
+    if transform.is_identity or transform.determinant == 0:
+        problems.append(
+            f"{file} has no place on the ground (no origin and cell size); export it"
+            " again as a georeferenced GeoTIFF."
+        )
+    if source.count != 1:
+        problems.append(
+            f"{file} has {source.count} bands; an elevation file has one band, of"
+            " heights."
+        )
+    factor, fault = _metres_per_unit(_file_unit(source, crs), file, height_unit)
+    if fault:
+        problems.append(fault)
+    if problems or crs is None:
+        raise SiteError(problems)
+    return ElevationFile(
+        path, file, horizontal(crs), transform, source.height, source.width, factor
+    )
+
+
+def _file_unit(source: rasterio.DatasetReader, crs: pyproj.CRS | None) -> str | None:
+    """The unit of heights by the band, else by the vertical part of the CRS."""
+    unit = source.units[0]
+    if unit:
+        return str(unit)
+    vertical = [axis for axis in crs.axis_info if axis.direction == "up"] if crs else []
+    return vertical[0].unit_name if vertical else None
+
+
+def _metres_per_unit(
+    unit: str | None, file: str, height_unit: str | None
+) -> tuple[float, str | None]:
+    """Factor to metres, and a sentence where it cannot be known."""
+    chosen = {"m": 1.0, "ft": FOOT_M, None: None}[height_unit]
+    if unit is None:
+        if chosen is None:
+            return math.nan, (
+                f"{file} does not say whether its heights are metres or feet; write"
+                ' height_unit = "m" or "ft" under [ground] in site.toml.'
+            )
+        return chosen, None
+    told = _METRES_PER_UNIT.get(unit.strip().casefold())
+    if told is None:
+        return math.nan, (
+            f"{file} says its heights are in {quoted(unit)}, which is not read; convert"
+            " it to metres or feet."
+        )
+    if chosen is not None and abs(told - chosen) > 0.01:
+        return math.nan, (
+            f"{file} says its heights are in {quoted(unit)} and site.toml says"
+            f" height_unit = {quoted(height_unit)}; correct the one that is wrong."
+        )
+    return told, None
+
+
+def check_covers(elevation: ElevationFile, plots: gpd.GeoDataFrame, file: str) -> None:
+    """Raise SiteError where a plot lies outside the elevation, wholly or in part."""
+    if not _reaches(plots.geometry, elevation):
+        raise SiteError(_apart(elevation, plots, file))
+    problems = []
+    for name, shape in zip(
+        plots["name"], plots.geometry.to_crs(elevation.crs), strict=True
+    ):
+        share = shape.difference(elevation.footprint).area / shape.area
+        if share > 0:
+            problems.append(
+                f"{file}: {max(share * 100, 0.1):.1f} % of plot {quoted(name)} lies beyond"
+                f" the edge of {elevation.file}; get an elevation file that reaches past"
+                " it on every side."
+            )
+    if problems:
+        raise SiteError(some(problems))
+
+
+def _reaches(shapes: gpd.GeoSeries, elevation: ElevationFile) -> bool:
+    """Whether any of the shapes touches the elevation."""
+    placed = shapes.to_crs(elevation.crs)
+    # Far outside a projection's reach coordinates become infinite.
+    if not np.isfinite(placed.total_bounds).all():
+        return False
+    return bool(placed.intersects(elevation.footprint).any())
+
+
+def _apart(elevation: ElevationFile, plots: gpd.GeoDataFrame, file: str) -> str:
+    sentence = (
+        f"{file}: the plots lie at {_span(plots.total_bounds, plots.crs)}, outside"
+        f" {elevation.file}, which lies at"
+        f" {_span(elevation.footprint.bounds, elevation.crs)}"
+    )
+    swapped = plots.geometry.transform(lambda points: points[:, ::-1])
+    if _reaches(swapped, elevation):
+        first = "easting comes first, then northing"
+        if plots.crs.is_geographic:
+            first = "longitude comes first, then latitude"
+        return f"{sentence}; their coordinates look swapped: {first}."
+    return f"{sentence}; take the elevation of the place, or correct the CRS."
+
+
+def _span(bounds: Bounds, crs: pyproj.CRS) -> str:
+    to_degrees = pyproj.Transformer.from_crs(crs, WGS84, always_xy=True)
+    west, south, east, north = to_degrees.transform_bounds(*bounds)
+    return f"latitude {south:.4f} to {north:.4f}, longitude {west:.4f} to {east:.4f}"
+
+
+def check_no_holes(raster: Raster, plots: gpd.GeoDataFrame, file: str) -> None:
+    """Raise SiteError where heights are missing under a plot."""
+    problems = []
+    for name, shape in zip(plots["name"], plots.geometry, strict=True):
+        part = raster.clip(raster.window(shape.bounds))
+        touched = ~geometry_mask([shape], part.shape, part.transform, all_touched=True)
+        missing = touched & ~np.isfinite(part.values)
+        if not missing.any():
+            continue
+        row, col = (float(np.median(place)) for place in np.nonzero(missing))
+        east, north = part.transform * (col + 0.5, row + 0.5)
+        to_degrees = pyproj.Transformer.from_crs(raster.crs, WGS84, always_xy=True)
+        longitude, latitude = to_degrees.transform(east, north)
+        problems.append(
+            f"{file} knows no height on {np.count_nonzero(missing)} of"
+            f" {np.count_nonzero(touched)} cells under plot {quoted(name)}, around"
+            f" latitude {latitude:.5f}, longitude {longitude:.5f}; fill the hole"
+            " (gdal_fillnodata.py) or draw the plot around it."
+        )
+    if problems:
+        raise SiteError(some(problems))

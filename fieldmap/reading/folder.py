@@ -1,0 +1,285 @@
+"""A site folder to a `Site`, or to every problem in it at once."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
+
+from fieldmap.errors import FieldmapError, SiteError
+from fieldmap.reading import place
+from fieldmap.reading.choices import FILE as CHOICES_FILE
+from fieldmap.reading.choices import draft_choices
+from fieldmap.reading.elevation import (
+    ElevationFile,
+    check_covers,
+    check_no_holes,
+    open_elevation,
+)
+from fieldmap.reading.elevation_grid import read_elevation
+from fieldmap.reading.outlines import Outlines, flat_crs
+from fieldmap.reading.plots import read_plots
+from fieldmap.reading.sentences import either, nearest, quoted
+from fieldmap.reading.surroundings import none_told, read_surroundings, widened
+from fieldmap.reading.weather import read_weather
+from fieldmap.settings import Files, Settings
+from fieldmap.site import Site, WeatherRecord
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+    from pathlib import Path
+
+    import geopandas as gpd
+
+    from fieldmap.raster import Raster
+    from fieldmap.settings import Station
+
+Read = TypeVar("Read")
+
+# Farther off, a station's weather is that of another region (common practice).
+FARTHEST_STATION_KM = 300.0
+# Under this, one year in ten has not been seen once.
+FEW_YEARS = 10
+DAYS_A_YEAR = 365.25
+# Files that belong to another, by its ending; each may change what is read.
+_BESIDE = {
+    ".shp": (".shx", ".dbf", ".prj", ".cpg"),
+    ".tif": (".tfw", ".prj", ".tif.aux.xml", ".tif.msk"),
+    ".tiff": (".tfw", ".prj", ".tiff.aux.xml", ".tiff.msk"),
+}
+
+
+class _Ground(NamedTuple):
+    """Plots and elevation in the working CRS."""
+
+    plots: gpd.GeoDataFrame
+    elevation: Raster
+    longitude: float
+    latitude: float
+    remarks: tuple[str, ...]
+
+
+def read_site(folder: Path) -> Site:
+    """Read and check everything in a site folder.
+
+    Raises
+    ------
+    SiteError
+        With one sentence for every problem in any of the files.
+    """
+    if not folder.is_dir():
+        what = "is a file" if folder.exists() else "does not exist"
+        raise SiteError(f"{folder} {what}; name a folder that holds {CHOICES_FILE}.")
+    settings, problems = draft_choices(folder)
+    if settings is None:
+        raise SiteError(problems)
+    files = settings.files
+    reader = _Reader(folder, problems)
+    plots = reader.read(files.plots, read_plots)
+    around = _read_around(reader, files.surroundings)
+    heights = reader.read(files.elevation, open_elevation, settings.ground.height_unit)
+    weather = reader.read(files.weather, read_weather)
+    ground, things, on_station = None, None, None
+    if plots is not None:
+        on_station = reader.attempt(_check_station, settings.station, plots)
+    if plots is not None and heights is not None:
+        ground = reader.attempt(_on_one_ground, plots, heights, files.plots)
+    if around is not None and ground is not None:
+        things = reader.attempt(_around, around, ground, files.surroundings)
+    if problems or not (plots and weather and ground and things):
+        raise SiteError(problems)
+    return Site(
+        folder=folder,
+        settings=settings,
+        plots=ground.plots,
+        surroundings=things.frame,
+        elevation=ground.elevation,
+        weather=weather,
+        latitude=ground.latitude,
+        longitude=ground.longitude,
+        time_zone=place.time_zone(ground.longitude, ground.latitude),
+        convergence_deg=place.convergence_deg(
+            ground.elevation.crs, ground.longitude, ground.latitude
+        ),
+        input_hashes=input_hashes(folder, (CHOICES_FILE, *_names(settings))),
+        remarks=(
+            *plots.remarks,
+            *ground.remarks,
+            *things.remarks,
+            *(on_station or ()),
+            *_what_is_not_told(settings, weather),
+        ),
+    )
+
+
+def _names(settings: Settings) -> tuple[str, ...]:
+    files = settings.files
+    return files.plots, files.surroundings, files.elevation, files.weather
+
+
+class _Reader:
+    """Reads the files of one folder and keeps what is wrong with each."""
+
+    def __init__(self, folder: Path, problems: list[str]) -> None:
+        self.folder = folder
+        self.problems = problems
+
+    def read(
+        self, name: str, reader: Callable[..., Read], *given: object
+    ) -> Read | None:
+        """One file through its reader, None where it is missing or wrong."""
+        path = self.folder / name
+        if not path.is_file():
+            self.problems.append(_missing(self.folder, name))
+            return None
+        return self.attempt(reader, path, name, *given)
+
+    def attempt(self, step: Callable[..., Read], *given: object) -> Read | None:
+        """What a step gives, None where it fails; its problems are kept."""
+        try:
+            return step(*given)
+        except FieldmapError as error:
+            self.problems += error.problems
+            return None
+
+
+def _missing(folder: Path, name: str) -> str:
+    path = folder / name
+    if path.is_dir():
+        return f"{name} is a folder; name a file under [files] in {CHOICES_FILE}."
+    here = sorted(other.name for other in folder.iterdir() if other.is_file())
+    near = nearest(name, here)
+    if near is None:
+        near = next((other for other in here if other.startswith(path.stem)), None)
+    perhaps = f" (did you mean {quoted(near)}?)" if near else ""
+    return (
+        f"{name} is missing from {folder}; put it there, or name another file under"
+        f" [files] in {CHOICES_FILE}{perhaps}."
+    )
+
+
+def _read_around(reader: _Reader, name: str) -> Outlines | None:
+    """Surroundings, of which there may be none unless `site.toml` names a file."""
+    absent = not (reader.folder / name).exists()
+    if absent and name == Files().surroundings:
+        nothing = none_told(place.WGS84)
+        remark = f"There is no {name}: no hedge, tree or building is reckoned with."
+        return Outlines(nothing, (remark,))
+    return reader.read(name, read_surroundings)
+
+
+def _on_one_ground(plots: Outlines, heights: ElevationFile, plots_file: str) -> _Ground:
+    """Plots and elevation in the working CRS.
+
+    Raises
+    ------
+    SiteError
+        When a plot lies outside the elevation or over a hole in it.
+    """
+    check_covers(heights, plots.frame, plots_file)
+    longitude, latitude = place.middle(plots.frame)
+    crs = place.working_crs(heights.crs, flat_crs(plots.frame), longitude, latitude)
+    placed = plots.frame.to_crs(crs)
+    elevation, remarks = read_elevation(heights, placed, crs)
+    check_no_holes(elevation, placed, heights.file)
+    return _Ground(placed, elevation, longitude, latitude, remarks)
+
+
+def _around(around: Outlines, ground: _Ground, file: str) -> Outlines:
+    """Surroundings in the working CRS, widened, with a remark on those far away.
+
+    Raises
+    ------
+    SiteError
+        When all of them lie outside the elevation: then it is their place that is wrong.
+    """
+    if around.frame.empty:
+        return Outlines(around.frame.to_crs(ground.elevation.crs), around.remarks)
+    placed = widened(around.frame.to_crs(ground.elevation.crs))
+    west, south, east, north = ground.elevation.bounds
+    near = placed.cx[west:east, south:north]
+    if near.empty:
+        raise SiteError(
+            f"{file}: none of the {len(placed)} shapes lies on the elevation around the"
+            " plots; check their CRS, and that longitude comes before latitude."
+        )
+    remarks = list(around.remarks)
+    if len(near) < len(placed):
+        remarks.append(
+            f"{file}: {len(placed) - len(near)} of {len(placed)} shapes lie outside the"
+            " elevation and have no effect."
+        )
+    return Outlines(placed, tuple(remarks))
+
+
+def _check_station(station: Station | None, plots: Outlines) -> tuple[str, ...]:
+    """Remarks on the station's place.
+
+    Raises
+    ------
+    SiteError
+        When it is far off and would be near with latitude and longitude swapped.
+    """
+    if station is None:
+        return ()
+    longitude, latitude = place.middle(plots.frame)
+    away_km = place.distance_km(
+        longitude, latitude, station.longitude, station.latitude
+    )
+    if away_km <= FARTHEST_STATION_KM:
+        return ()
+    said = (
+        f"{CHOICES_FILE}: the [station] at latitude {station.latitude:g}, longitude"
+        f" {station.longitude:g} is {away_km:.0f} km from the plots (latitude"
+        f" {latitude:.3f}, longitude {longitude:.3f})"
+    )
+    if _near_when_swapped(station, longitude, latitude):
+        raise SiteError(f"{said}; its latitude and longitude look swapped.")
+    return (f"{said}; its weather may be that of another region.",)
+
+
+def _near_when_swapped(station: Station, longitude: float, latitude: float) -> bool:
+    if abs(station.longitude) > 90:
+        return False
+    away_km = place.distance_km(
+        longitude, latitude, station.latitude, station.longitude
+    )
+    return away_km <= FARTHEST_STATION_KM
+
+
+def _what_is_not_told(settings: Settings, weather: WeatherRecord) -> list[str]:
+    """Facts that the grower could add, and what is left out without them."""
+    remarks = []
+    if settings.station is None:
+        remarks.append(
+            f"{CHOICES_FILE} has no [station]: where and how high the weather was"
+            " recorded is not known."
+        )
+    absent = [key for key, value in settings.wind if value is None]
+    if absent:
+        remarks.append(
+            f"{CHOICES_FILE} tells no {either(absent)} under [wind]: that wind is left"
+            " out."
+        )
+    years = len(weather.days) / DAYS_A_YEAR
+    if years < FEW_YEARS:
+        remarks.append(
+            f"{settings.files.weather} spans {years:.1f} years: under {FEW_YEARS} years"
+            " say little about rare frosts."
+        )
+    return remarks
+
+
+def input_hashes(folder: Path, names: Iterable[str]) -> dict[str, str]:
+    """The sha256 of each file and of those that belong to it, by name in the folder."""
+    hashes = {}
+    for name in names:
+        path = folder / name
+        endings = _BESIDE.get(path.suffix.lower(), ())
+        stem = path.with_suffix("")
+        beside = [stem.parent / f"{stem.name}{ending}" for ending in endings]
+        for file in (path, *beside):
+            if file.is_file():
+                with file.open("rb") as opened:
+                    digest = hashlib.file_digest(opened, "sha256").hexdigest()
+                hashes[file.relative_to(folder).as_posix()] = digest
+    return hashes

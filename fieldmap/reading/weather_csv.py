@@ -1,0 +1,178 @@
+"""The text of a weather file to numbers by day, in the units of the record."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from fieldmap.errors import SiteError
+from fieldmap.reading.sentences import either, nearest, quoted, some
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+# Column of the file -> column of the record, factor and offset to its unit.
+COLUMNS = {
+    "tmin_c": ("tmin_c", 1.0, 0.0),
+    "tmin_f": ("tmin_c", 5 / 9, -160 / 9),
+    "tmax_c": ("tmax_c", 1.0, 0.0),
+    "tmax_f": ("tmax_c", 5 / 9, -160 / 9),
+    "wind_m_s": ("wind_m_s", 1.0, 0.0),
+    "wind_mph": ("wind_m_s", 0.44704, 0.0),  # exact: 1609.344 m in 3600 s
+    "precipitation_mm": ("precipitation_mm", 1.0, 0.0),
+    "precipitation_in": ("precipitation_mm", 25.4, 0.0),
+}
+RIGHT = ("date", *COLUMNS)
+NEEDED = {
+    "date": "date",
+    "tmin_c": "tmin_c or tmin_f",
+    "tmax_c": "tmax_c or tmax_f",
+}
+
+
+class _Table(NamedTuple):
+    """Fields of the rows that are not blank, and the line of the file each stands on."""
+
+    header: list[str]
+    rows: list[list[str]]
+    lines: list[int]
+
+    def column(self, name: str) -> pd.Series:
+        """One column's text by line."""
+        place = self.header.index(name)
+        texts = [row[place].strip() for row in self.rows]
+        return pd.Series(texts, index=self.lines, dtype=object)
+
+
+def read_readings(path: Path, file: str) -> tuple[pd.DataFrame, list[str]]:
+    """Readings by date as they stand (in metric units), and the file's own columns.
+
+    Raises
+    ------
+    SiteError
+        When the header, a date or a number cannot be read.
+    """
+    table = _table(path, file)
+    dates = _dates(table, file)
+    readings = _numbers(table, file)
+    readings.index = dates
+    return readings.sort_index(), table.header
+
+
+def _table(path: Path, file: str) -> _Table:
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise SiteError(
+            f"{file}: byte {error.start + 1} is not UTF-8 text; save it as CSV in UTF-8."
+        ) from error
+    reader = csv.reader(io.StringIO(text))
+    try:
+        found = [(reader.line_num, row) for row in reader if any(row)]
+    except csv.Error as error:
+        raise SiteError(
+            f"{file}: line {reader.line_num} cannot be read as CSV ({error}); save it"
+            " as CSV again."
+        ) from error
+    if not found:
+        raise SiteError(
+            f"{file} is empty; its first line names the columns, such as"
+            " date,tmin_c,tmax_c, and each day has a line after it."
+        )
+    given = found[0][1]
+    header = [name.strip().casefold() for name in given]
+    _check_header(header, given, file)
+    if len(found) == 1:
+        raise SiteError(f"{file} has a header and no day; add a line for each day.")
+    lines, rows = zip(*found[1:], strict=True)
+    wrong = [
+        f"{file}: line {line} has {len(row)} fields and the header {len(header)}; write"
+        " one field for each column, empty where there is no reading."
+        for line, row in zip(lines, rows, strict=True)
+        if len(row) != len(header)
+    ]
+    if wrong:
+        raise SiteError(some(wrong, most=3))
+    return _Table(header, list(rows), list(lines))
+
+
+def _check_header(header: Sequence[str], given: Sequence[str], file: str) -> None:
+    if len(given) == 1 and any(mark in given[0] for mark in ";\t"):
+        raise SiteError(
+            f"{file}: the header {quoted(given[0])} is not divided by commas; save it"
+            " with commas between fields and points in numbers."
+        )
+    problems = [
+        f"{file}: column {quoted(shown)} is not known; {_meant(name)}"
+        for name, shown in zip(header, given, strict=True)
+        if name not in RIGHT
+    ]
+    targets = [COLUMNS[name][0] if name in COLUMNS else name for name in header]
+    for target in dict.fromkeys(targets):
+        count = targets.count(target)
+        if count > 1:
+            columns = [
+                name for name, of in zip(header, targets, strict=True) if of == target
+            ]
+            problems.append(
+                f"{file} has {count} columns for one reading ({', '.join(columns)});"
+                " keep one."
+            )
+    if not problems:
+        problems += [
+            f"{file} has no column {names} (its header is {quoted(','.join(given))});"
+            " add it."
+            for target, names in NEEDED.items()
+            if target not in targets
+        ]
+    if problems:
+        raise SiteError(problems)
+
+
+def _meant(name: str) -> str:
+    """What an unknown column should have been, as the end of a sentence."""
+    with_unit = [column for column in COLUMNS if column.startswith(f"{name}_")]
+    if with_unit:
+        return f"say its unit: {either(with_unit)}."
+    near = nearest(name, RIGHT)
+    return f"did you mean {quoted(near)}?" if near else f"right are {either(RIGHT)}."
+
+
+def _dates(table: _Table, file: str) -> pd.DatetimeIndex:
+    texts = table.column("date")
+    dates = pd.to_datetime(texts, format="%Y-%m-%d", errors="coerce")
+    wrong = [
+        f"{file}: line {line} has date {quoted(text)}; write it as year, month, day,"
+        " such as 2019-04-30."
+        for line, text in texts[dates.isna()].items()
+    ]
+    if wrong:
+        raise SiteError(some(wrong, most=3))
+    return pd.DatetimeIndex(dates, name="date")
+
+
+def _numbers(table: _Table, file: str) -> pd.DataFrame:
+    columns = {}
+    wrong: list[str] = []
+    for name in table.header:
+        if name == "date":
+            continue
+        texts = table.column(name)
+        numbers = pd.to_numeric(texts, errors="coerce").astype(float)
+        unread = (texts != "") & ~np.isfinite(numbers)
+        wrong += [
+            f"{file}: line {line} has {name} {quoted(text)}; write a number with a"
+            " decimal point, or nothing where there is no reading."
+            for line, text in texts[unread].items()
+        ]
+        target, factor, offset = COLUMNS[name]
+        columns[target] = numbers * factor + offset
+    if wrong:
+        raise SiteError(some(wrong, most=3))
+    targets = dict.fromkeys(target for target, _, _ in COLUMNS.values())
+    return pd.DataFrame({name: columns[name] for name in targets if name in columns})

@@ -1,0 +1,126 @@
+"""A site: what was read from one folder, and what must hold of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyproj
+import shapely
+from scipy import ndimage
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    import geopandas as gpd
+    import pandas as pd
+
+    from fieldmap.raster import Raster
+    from fieldmap.settings import Settings
+
+# What may stand or lie around a plot. Those that have a height cast shade and, but for
+# single trees and overhead lines, stand in the way of cold air.
+STANDING = ("building", "hedge", "tree", "trees", "wall", "fence")
+LYING = ("water", "water point", "gate", "overhead line", "road", "keep off")
+KINDS = STANDING + LYING
+LEAVES = ("deciduous", "evergreen", "none")
+SOILS = ("sand", "loam", "clay")
+GROUNDS = ("grass", "arable", "bare", "wood", "sealed")
+
+
+@dataclass(frozen=True)
+class WeatherRecord:
+    """Daily minima and maxima at a station.
+
+    Attributes
+    ----------
+    days
+        One row a day, index `date` (a gapless DatetimeIndex), columns `tmin_c`,
+        `tmax_c` and, where recorded, `wind_m_s`, `precipitation_mm`; NaN is missing.
+    left_out
+        One sentence for each reading that was left out, and why.
+    """
+
+    days: pd.DataFrame
+    left_out: tuple[str, ...] = ()
+
+    @property
+    def years(self) -> tuple[int, int]:
+        """First and last year."""
+        return int(self.days.index[0].year), int(self.days.index[-1].year)
+
+
+@dataclass(frozen=True)
+class Site:
+    """Everything a plan is made from, in one metric CRS.
+
+    Attributes
+    ----------
+    plots
+        Polygons with `name`, and `ground`, `soil` (text or None), `wet_in_march`
+        (True, False or None).
+    surroundings
+        Polygons (lines and points widened by `width_m`, but for gates, water points
+        and overhead lines) with `name`, `kind`, `height_m`, `porosity`,
+        `clear_stem_m`, `leaf`.
+    elevation
+        Ground height in metres; its CRS is that of the site.
+    latitude, longitude
+        Of the plots' middle, degrees.
+    convergence_deg
+        Grid north from true north at the plots, clockwise: true = grid + convergence.
+    input_hashes
+        sha256 of every file read, by its name in the folder.
+    """
+
+    folder: Path
+    settings: Settings
+    plots: gpd.GeoDataFrame
+    surroundings: gpd.GeoDataFrame
+    elevation: Raster
+    weather: WeatherRecord
+    latitude: float
+    longitude: float
+    time_zone: str
+    convergence_deg: float
+    input_hashes: Mapping[str, str]
+    remarks: tuple[str, ...] = ()
+
+    @property
+    def crs(self) -> pyproj.CRS:
+        """The working CRS."""
+        return self.elevation.crs
+
+    @property
+    def southern(self) -> bool:
+        """Whether the seasons are those of the southern hemisphere."""
+        return self.latitude < 0
+
+    @property
+    def station_cell(self) -> tuple[int, int] | None:
+        """Row and column of the weather station, None where it is off the elevation."""
+        station = self.settings.station
+        if station is None:
+            return None
+        to_site = pyproj.Transformer.from_crs(4326, self.crs, always_xy=True)
+        east, north = to_site.transform(station.longitude, station.latitude)
+        if not np.isfinite(self.elevation.sample([east], [north])[0]):
+            return None
+        row, col = self.elevation.cell_of([east], [north])
+        return int(row[0]), int(col[0])
+
+    @property
+    def margin_m(self) -> float:
+        """Elevation around the plots, to its edge or the nearest missing cell."""
+        raster = self.elevation
+        missing = np.pad(np.isnan(raster.values), 1, constant_values=True)
+        distance_m = ndimage.distance_transform_edt(~missing)[1:-1, 1:-1]
+        corners = shapely.get_coordinates(
+            self.plots.geometry.segmentize(raster.cell_size_m)
+        )
+        row, col = raster.cell_of(*corners.T)
+        rows, cols = raster.shape
+        cells = distance_m[np.clip(row, 0, rows - 1), np.clip(col, 0, cols - 1)]
+        return float((cells.min() - 0.5) * raster.cell_size_m)

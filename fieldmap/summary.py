@@ -1,0 +1,91 @@
+"""A plan as two short tables for the terminal."""
+
+from __future__ import annotations
+
+import itertools
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fieldmap import words
+from fieldmap.ranking import FIRST, LAST, SAME
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from fieldmap.plan import Plan
+    from fieldmap.ranking import RankedBed
+
+
+def lines(plan: Plan) -> list[str]:
+    """Beds by plot from the first to plant to the last, then tunnels."""
+    units = plan.site.settings.units
+    spring = 8 if plan.site.southern else 2
+    groups = [
+        (plot, group, [ranked for ranked in plan.beds if _is_of(ranked, plot, group)])
+        for plot in plan.site.plots["name"]
+        for group in (FIRST, SAME, LAST)
+    ]
+    beds = [
+        (
+            plot,
+            group,
+            _runs(here),
+            words.length(sum(ranked.bed.length_m for ranked in here), units),
+            words.difference(
+                float(np.median([ranked.offset_c.central for ranked in here])), units
+            ),
+            f"{np.median([ranked.direct_hours[spring] for ranked in here]):.1f} h",
+        )
+        for plot, group, here in groups
+        if here
+    ]
+    places = [
+        (
+            place.name,
+            place.plot,
+            f"{words.length(place.length_m, units)} by "
+            f"{words.length(place.width_m, units)}",
+            f"{place.bearing_deg:.0f}°, {words.axis(place.bearing_deg)}",
+            words.fall(place.slope_along_percent, units),
+            words.fall(place.slope_across_percent, units),
+        )
+        for place in plan.tunnels
+    ]
+    sun = f"{words.MONTHS[spring]} sun"
+    bed_heads = ("plot", "to plant", "beds", "bed length", "on a still night", sun)
+    tunnel_heads = ("tunnel", "plot", "size", "points at", "along it", "across it")
+    return [
+        *_columns([bed_heads, *beds]),
+        *(["", *_columns([tunnel_heads, *places])] if places else []),
+    ]
+
+
+def _is_of(ranked: RankedBed, plot: str, group: str) -> bool:
+    return ranked.bed.plot == plot and ranked.early_group == group
+
+
+def _runs(beds: Sequence[RankedBed]) -> str:
+    """Names of beds in order, runs of neighbours as first-last, with their count."""
+    numbers = [
+        int(ranked.bed.name.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")) for ranked in beds
+    ]
+    runs = []
+    for _, run in itertools.groupby(
+        zip(numbers, beds, strict=True),
+        key=lambda pair: pair[0] - numbers.index(pair[0]),
+    ):
+        names = [ranked.bed.name for _, ranked in run]
+        runs.append(names[0] if len(names) == 1 else f"{names[0]}-{names[-1]}")
+    return f"{', '.join(runs)} ({len(beds)})"
+
+
+def _columns(rows: Iterable[tuple[str, ...]]) -> list[str]:
+    table = list(rows)
+    widths = [max(map(len, column)) for column in zip(*table, strict=True)]
+    return [
+        "  ".join(
+            cell.ljust(width) for cell, width in zip(row, widths, strict=True)
+        ).rstrip()
+        for row in table
+    ]

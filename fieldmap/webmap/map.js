@@ -1,0 +1,388 @@
+"use strict";
+(() => {
+  const data = JSON.parse(document.getElementById("fieldmap-data").textContent);
+  const { map, pictures } = fieldmapParts;
+  const { say, units } = data;
+  const byId = (id) => document.getElementById(id);
+  const all = (selector) => [...document.querySelectorAll(selector)];
+  const fill = (text, values) => text.replace(/\{(\w+)\}/g, (_, key) => values[key]);
+  const container = map.getContainer();
+  const narrow = window.matchMedia("(max-width: 760px)");
+
+  // ---- The map itself
+  L.control.zoom({ position: "bottomright", zoomInTitle: say.zoom_in, zoomOutTitle: say.zoom_out }).addTo(map);
+  L.control.scale({ metric: !units.us, imperial: units.us, maxWidth: 140 }).addTo(map);
+  container.setAttribute("aria-label", say.map_keys);
+  container.setAttribute("role", "application");
+  const edge = L.latLngBounds(data.edge);
+  map.setMaxBounds(edge.pad(0.4));
+  const showPlots = () => map.fitBounds(data.view, { padding: [24, 34], animate: false });
+  map.setMinZoom(Math.min(map.getBoundsZoom(edge), map.getBoundsZoom(data.view)) - 0.5);
+  showPlots();
+  const labels = map.createPane("labels");
+  labels.style.zIndex = 640;
+  labels.style.pointerEvents = "none";
+
+  // ---- Things with an outline
+  const beds = [];
+  const byRow = {};
+  const names = [];
+  const shapes = L.geoJSON({ type: "FeatureCollection", features: data.features }, {
+    renderer: L.svg({ padding: 0.6 }),
+    style: ({ properties }) => ({ className: classes(properties), interactive: properties.sign !== "plot" && properties.sign !== "ridge" }),
+    pointToLayer: ({ properties }, at) => L.circleMarker(at, { radius: 7, className: classes(properties) }),
+    onEachFeature: ({ properties }, layer) => {
+      if (properties.row) byRow[properties.row] = layer;
+      if (properties.sign === "bed") beds.push(layer);
+      else if (properties.name) names.push(layer);
+      if (properties.row || properties.text) layer.bindPopup(() => story(properties), popupSize());
+    },
+  }).addTo(map);
+
+  function classes({ sign, group, shade }) {
+    return [sign, group, shade === 1 ? "shade-first" : ""].filter(Boolean).join(" ");
+  }
+
+  function popupSize() {
+    return { maxWidth: 290, minWidth: 200, maxHeight: Math.max(170, container.clientHeight * 0.6), autoPanPadding: [10, 10] };
+  }
+
+  // What a table row tells, as a popup: words stand once in the page.
+  function story(properties) {
+    const box = document.createElement("div");
+    const add = (tag, text, parent = box) => {
+      const element = document.createElement(tag);
+      element.textContent = text;
+      parent.append(element);
+      return element;
+    };
+    box.tabIndex = -1;
+    add("h3", properties.name);
+    if (!properties.row) {
+      add("p", properties.text);
+      return box;
+    }
+    const cells = [...byId(properties.row).querySelectorAll("td")];
+    const why = properties.sign === "pocket" ? null : cells.pop();
+    if (properties.sign === "bed") add("p", cells.shift().textContent).style.fontWeight = 700;
+    if (why && why.textContent) add("p", why.textContent);
+    const list = add("dl", "");
+    for (const cell of cells) {
+      add("dt", cell.dataset.column, list);
+      add("dd", cell.textContent, list);
+    }
+    if (properties.sign === "tunnel") {
+      for (const note of all("#tunnels .notes li")) add("p", note.textContent);
+    }
+    return box;
+  }
+
+  let opener = null;
+  map.on("popupopen", ({ popup }) => {
+    const source = popup._source;
+    if (source && source.getElement) source.getElement().classList.add("open");
+    const close = popup.getElement().querySelector(".leaflet-popup-close-button");
+    if (close) close.setAttribute("aria-label", say.close);
+    if (opener) popup.getElement().querySelector("[tabindex]").focus({ preventScroll: true });
+  });
+  map.on("popupclose", ({ popup }) => {
+    const source = popup._source;
+    if (source && source.getElement && source.getElement()) source.getElement().classList.remove("open");
+    if (opener && popup.getElement() && popup.getElement().contains(document.activeElement)) opener.focus({ preventScroll: true });
+    opener = null;
+  });
+
+  // One bed at a time is on the way of the Tab key; arrows go on from there.
+  beds.forEach((layer, at) => {
+    const path = layer.getElement();
+    const { name, row } = layer.feature.properties;
+    const planted = byId(row).querySelector("td").textContent;
+    path.setAttribute("role", "button");
+    path.setAttribute("aria-label", `${name}, ${planted}`);
+    path.setAttribute("tabindex", at === 0 ? "0" : "-1");
+    path.addEventListener("keydown", (event) => {
+      const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
+      const to = { Home: 0, End: beds.length - 1 }[event.key] ?? (step && (at + step + beds.length) % beds.length);
+      if (event.key === "Enter" || event.key === " ") {
+        opener = path;
+        layer.openPopup();
+      } else if (to === undefined) {
+        return;
+      } else {
+        path.setAttribute("tabindex", "-1");
+        const next = beds[to].getElement();
+        next.setAttribute("tabindex", "0");
+        map.panInside(beds[to].getBounds().getCenter(), { padding: [40, 40], animate: false });
+        next.focus({ preventScroll: true });
+      }
+      event.preventDefault();
+      event.stopPropagation();
+    });
+  });
+
+  all(".find").forEach((button) => button.addEventListener("click", () => {
+    const layer = byRow[button.closest("tr").id];
+    opener = button;
+    container.closest(".field").scrollIntoView({ block: narrow.matches ? "start" : "nearest" });
+    map.fitBounds(layer.getBounds(), { maxZoom: Math.max(19, map.getZoom()), padding: [60, 60], animate: false });
+    layer.openPopup();
+  }));
+
+  // ---- Names
+  const rank = { tunnel: 0, plot: 1, pocket: 2 };
+  const nameMarkers = names
+    .sort((one, other) => (rank[one.feature.properties.sign] ?? 3) - (rank[other.feature.properties.sign] ?? 3))
+    .map((layer) => {
+      const { sign, name } = layer.feature.properties;
+      const text = document.createElement("span");
+      text.className = `name of-${sign in rank ? sign : "thing"}`;
+      text.textContent = name;
+      const bounds = layer.getBounds ? layer.getBounds() : L.latLngBounds([layer.getLatLng()]);
+      const at = sign === "plot" ? [bounds.getNorth(), bounds.getCenter().lng] : bounds.getCenter();
+      L.marker(at, { pane: "labels", interactive: false, keyboard: false, icon: L.divIcon({ className: "", iconSize: [0, 0], html: text }) }).addTo(map);
+      return text;
+    });
+
+  function metresPerPixel() {
+    const middle = map.getCenter();
+    const at = map.latLngToContainerPoint(middle);
+    return map.distance(middle, map.containerPointToLatLng(at.add([100, 0]))) / 100;
+  }
+
+  const bedLabels = L.layerGroup().addTo(map);
+  function label() {
+    const scale = metresPerPixel();
+    const width = beds.length ? beds[0].feature.properties.width / scale : 0;
+    container.classList.toggle("far", width < 5);
+    bedLabels.clearLayers();
+    if (width >= 9) {
+      const view = map.getBounds();
+      const key = { early: "early", shade: "shade" }[document.body.dataset.asked];
+      for (const layer of beds.filter((bed) => view.intersects(bed.getBounds())).slice(0, 300)) {
+        const { name, bearing, [key]: place } = layer.feature.properties;
+        const text = document.createElement("span");
+        text.className = "on-bed";
+        text.textContent = place === undefined ? name : `${place}`;
+        text.style.fontSize = `${Math.min(14, width * 0.9)}px`;
+        text.style.transform = `translate(-50%, -50%) rotate(${place === undefined ? bearing - 90 : 0}deg)`;
+        const icon = L.divIcon({ className: "", iconSize: [0, 0], html: text });
+        L.marker(layer.getBounds().getCenter(), { pane: "labels", interactive: false, keyboard: false, icon }).addTo(bedLabels);
+      }
+    }
+    // Names that would lie over a more important one wait for a closer look.
+    const taken = [];
+    for (const text of nameMarkers) {
+      text.classList.remove("out");
+      const box = text.getBoundingClientRect();
+      const over = taken.some((other) => box.left < other.right && other.left < box.right && box.top < other.bottom && other.top < box.bottom);
+      if (over) text.classList.add("out");
+      else taken.push(box);
+    }
+  }
+  map.on("zoomend moveend", label);
+
+  // ---- Numbers under the finger
+  const grids = new Map();
+  function unpack(reading) {
+    if (!grids.has(reading)) {
+      grids.set(reading, (async () => {
+        const bytes = Uint8Array.from(atob(reading.codes), (letter) => letter.charCodeAt(0));
+        const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
+        const codes = new Int16Array(await new Response(stream).arrayBuffer());
+        const { rows, cols } = data.place;
+        for (let row = 0; row < rows; row += 1) {
+          for (let at = row * cols + 1; at < (row + 1) * cols; at += 1) codes[at] += codes[at - 1];
+        }
+        return codes;
+      })());
+    }
+    return grids.get(reading);
+  }
+
+  function cellOf({ lat, lng }) {
+    const { rows, cols, middle, half } = data.place;
+    const u = (lng - middle[0]) / half[0];
+    const v = (lat - middle[1]) / half[1];
+    const terms = [1, u, v, u * u, u * v, v * v];
+    const along = (weights) => Math.floor(weights.reduce((sum, weight, at) => sum + weight * terms[at], 0));
+    const col = along(data.place.col);
+    const row = along(data.place.row);
+    return row >= 0 && row < rows && col >= 0 && col < cols ? row * cols + col : null;
+  }
+
+  const asked = () => document.body.dataset.asked;
+  const month = () => (asked() === "sun" ? Number(byId("month").value) : data.spring);
+  const here = byId("here");
+  let latest = 0;
+  let lastSpot = null;
+
+  async function read(spot) {
+    lastSpot = spot;
+    const turn = (latest += 1);
+    if (!("DecompressionStream" in window)) {
+      here.textContent = say.too_old;
+      return;
+    }
+    const cell = cellOf(spot);
+    const wanted = data.readings.filter((one) => one.month === null || one.month === month());
+    const first = wanted.filter((one) => one.key === asked());
+    const rest = wanted.filter((one) => one.key !== asked());
+    const phrases = async (readings) => {
+      const texts = await Promise.all(readings.map(async (reading) => {
+        if (cell === null) return null;
+        const text = reading.phrases[(await unpack(reading))[cell] - reading.first];
+        return text === undefined ? null : text;
+      }));
+      const lead = readings.find((reading) => reading.lead);
+      const plain = texts.filter((text, at) => text && !readings[at].lead);
+      const monthly = texts.filter((text, at) => text && readings[at].lead);
+      if (monthly.length) plain.push(`${lead.lead} ${monthly.join(", ")}`);
+      return plain;
+    };
+    const [bold, plain] = [await phrases(first), await phrases(rest)];
+    if (turn !== latest) return;
+    here.textContent = "";
+    if (!bold.length && !plain.length) {
+      here.textContent = say.nothing_here;
+      return;
+    }
+    const strong = document.createElement("b");
+    strong.textContent = bold.join(" · ");
+    here.append(strong, (bold.length && plain.length ? " · " : "") + plain.join(" · "));
+  }
+
+  let spot = null;
+  map.on("mousemove", ({ latlng }) => { if (!spot) read(latlng); });
+  map.on("click", ({ latlng }) => {
+    if (spot) spot.remove();
+    spot = L.circleMarker(latlng, { radius: 9, className: "spot", interactive: false }).addTo(map);
+    read(latlng);
+    window.setTimeout(() => { if (window.matchMedia("(hover: hover)").matches && spot) { spot.remove(); spot = null; } }, 2500);
+  });
+  shapes.on("click", ({ latlng }) => read(latlng));
+  map.on("moveend", () => { if (document.activeElement === container) read(map.getCenter()); });
+  container.addEventListener("focus", () => { if (container.matches(":focus-visible")) read(map.getCenter()); });
+
+  // ---- Questions
+  let shown = null;
+  function ask() {
+    const key = document.querySelector("input[name=question]:checked").value;
+    document.body.dataset.asked = key;
+    const monthly = pictures[key].length > 1;
+    const picture = pictures[key][monthly ? Number(byId("month").value) : 0];
+    if (shown) shown.remove();
+    shown = picture;
+    if (shown) shown.addTo(map);
+    document.querySelector(".month").hidden = !monthly;
+    for (const answer of all(".answer")) {
+      const right = answer.dataset.key === key && (!monthly || answer.dataset.month === byId("month").value);
+      answer.hidden = !right;
+    }
+    byId("asked").textContent = document.querySelector("input[name=question]:checked + span").textContent;
+    label();
+    if (lastSpot) read(lastSpot);
+  }
+
+  let byPointer = false;
+  const questions = document.querySelector(".questions");
+  questions.addEventListener("pointerdown", () => { byPointer = true; });
+  questions.addEventListener("keydown", () => { byPointer = false; });
+  for (const radio of all("input[name=question]")) {
+    radio.addEventListener("change", () => {
+      ask();
+      if (narrow.matches && byPointer) questions.open = false;
+    });
+  }
+  byId("month").addEventListener("change", ask);
+  for (const button of all("[data-step]")) {
+    button.addEventListener("click", () => {
+      byId("month").value = (Number(byId("month").value) + Number(button.dataset.step) + 12) % 12;
+      ask();
+    });
+  }
+  const fold = () => { questions.open = !narrow.matches; };
+  narrow.addEventListener("change", fold);
+  fold();
+
+  // ---- Where am I, and how far is it
+  const told = byId("told");
+  const number = (value, digits) => value.toLocaleString("en", { maximumFractionDigits: digits });
+  const distance = (metres) => {
+    const [unit, per, digits] = units.length;
+    return `${number(metres * per, metres < 100 ? digits : 0)} ${unit}`;
+  };
+  const area = (square) => `${number(square * units.area[1], 0)} ${units.area[0]}`;
+
+  let self = null;
+  map.on("locationfound", ({ latlng, accuracy }) => {
+    if (self) self.remove();
+    self = L.circle(latlng, { radius: accuracy, className: "self", interactive: false }).addTo(map);
+    const inside = edge.contains(latlng);
+    told.textContent = fill(inside ? say.on_map : say.off_map, { distance: distance(inside ? accuracy : map.distance(latlng, edge.getCenter())) });
+    if (inside) {
+      map.panTo(latlng);
+      read(latlng);
+    }
+  });
+  map.on("locationerror", () => { told.textContent = say.no_place; });
+  byId("locate").addEventListener("click", () => {
+    told.textContent = say.locating;
+    map.locate({ enableHighAccuracy: true, timeout: 20000 });
+  });
+
+  const measure = byId("measure");
+  const line = L.polygon([], { className: "measured", interactive: false });
+  let corners = null;
+  measure.addEventListener("click", () => {
+    corners = corners ? null : [];
+    measure.setAttribute("aria-pressed", String(Boolean(corners)));
+    measure.textContent = corners ? say.measure_stop : say.measure;
+    told.textContent = corners ? say.measure_start : "";
+    line.remove();
+    line.setLatLngs([]);
+    if (corners) line.addTo(map);
+  });
+  function corner(latlng) {
+    corners.push(latlng);
+    line.setLatLngs(corners);
+    const length = corners.slice(1).reduce((sum, at, before) => sum + map.distance(at, corners[before]), 0);
+    if (corners.length === 2) told.textContent = fill(say.measured, { distance: distance(length) });
+    if (corners.length > 2) {
+      const around = length + map.distance(corners[corners.length - 1], corners[0]);
+      told.textContent = fill(say.measured_area, { distance: distance(around), area: area(inside(corners)) });
+    }
+  }
+  // Shoelace on level ground: at the size of a field the earth is flat.
+  function inside(points) {
+    const origin = points[0];
+    const metres = points.map((at) => [
+      map.distance(origin, [origin.lat, at.lng]) * Math.sign(at.lng - origin.lng),
+      map.distance(origin, [at.lat, origin.lng]) * Math.sign(at.lat - origin.lat),
+    ]);
+    const twice = metres.reduce((sum, [east, north], at) => {
+      const [nextEast, nextNorth] = metres[(at + 1) % metres.length];
+      return sum + east * nextNorth - nextEast * north;
+    }, 0);
+    return Math.abs(twice) / 2;
+  }
+  // Before the map hears it, or beds with popups would swallow the touch.
+  container.addEventListener("click", (event) => {
+    if (!corners || event.target.closest(".leaflet-control")) return;
+    event.stopPropagation();
+    if (!map.dragging.moved()) corner(map.mouseEventToLatLng(event));
+  }, true);
+  container.addEventListener("keydown", (event) => {
+    if (corners && event.key === "Enter" && event.target === container) corner(map.getCenter());
+  });
+
+  let size = [container.clientWidth, container.clientHeight].join();
+  map.on("resize", () => {
+    const now = [container.clientWidth, container.clientHeight].join();
+    if (now !== size) label();
+    size = now;
+  });
+  map.invalidateSize({ animate: false });
+  showPlots();
+  ask();
+  window.fieldmap = { map, ask };
+})();

@@ -1,0 +1,148 @@
+"""A folium map that asks no network for anything: every script and picture is inside."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import mimetypes
+import re
+from functools import cache
+from importlib import resources
+from itertools import count
+from typing import TYPE_CHECKING
+
+import folium
+from folium.template import Template
+
+if TYPE_CHECKING:
+    from branca.element import Element
+
+ASSET = "asset:"
+POLICY = "content-security-policy-goes-here"
+_LINKED = re.compile(
+    r'<script src="(?P<script>[^"]*)"></script>'
+    r'|<link rel="stylesheet" href="(?P<style>[^"]*)" ?/?>'
+)
+# Any other way in which a page can reach out when it opens.
+_REACHES_OUT = re.compile(
+    r"""(?:\ssrc|<link[^>]*\shref|srcset)\s*=\s*["']?(?!data:)[a-z/.]"""
+    r"""|url\(\s*["']?(?:https?:|//)|@import""",
+    re.IGNORECASE,
+)
+# Quoted addresses may hold brackets.
+_CSS_URL = re.compile(r"""url\(\s*("[^"]*"|'[^']*'|[^)'"]*)\s*\)""")
+_SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
+
+
+class OfflineMap(folium.Map):  # type: ignore[misc]  # folium ships no types
+    """folium's map with Leaflet alone, from an installed package.
+
+    Without jQuery and icon fonts, which only folium's own popups and icons need, and
+    with pinching allowed, which folium's header forbids.
+    """
+
+    _template = Template(
+        """
+        {% macro html(this, kwargs) %}
+            <div class="folium-map" id={{ this.get_name()|tojson }}></div>
+        {% endmacro %}
+        {% macro script(this, kwargs) %}
+            var {{ this.get_name() }} = L.map({{ this.get_name()|tojson }}, {
+                center: {{ this.location|tojson }},
+                crs: L.CRS.{{ this.crs }},
+                ...{{ this.options|tojavascript }}
+            });
+        {% endmacro %}
+        """
+    )
+    default_js = [("leaflet", ASSET + "leaflet.js")]
+    default_css = [("leaflet_css", ASSET + "leaflet.css")]
+
+
+def number_elements(root: Element) -> None:
+    """Replace folium's random element names by numbers in tree order.
+
+    The same map then gives the same bytes.
+    """
+    numbers = count(1)
+
+    def visit(element: Element) -> None:
+        element._id = f"{next(numbers):04d}"  # noqa: SLF001  # folium has no other way
+        for child in element._children.values():  # noqa: SLF001
+            visit(child)
+
+    visit(root)
+
+
+def inlined(html: str) -> str:
+    """Put the text of every linked script and style sheet into the page.
+
+    Raises
+    ------
+    ValueError
+        When something else is linked, so that a plugin added later cannot silently
+        make the page ask the network.
+    """
+    page = _LINKED.sub(_with_text, html)
+    markup = _SCRIPT.sub("", page)
+    found = _REACHES_OUT.search(markup)
+    if found:
+        around = markup[max(0, found.start() - 60) : found.end() + 60]
+        raise ValueError(f"the map would ask the network: {around!r}")
+    return page
+
+
+def sealed(html: str) -> str:
+    """Let only the scripts run that are in the page now, and nothing be fetched.
+
+    Fills the place of the content security policy with the hash of each script.
+    """
+    hashes = {
+        base64.b64encode(hashlib.sha256(text.encode()).digest()).decode(): None
+        for text in _SCRIPT.findall(html)
+    }
+    allowed = " ".join(f"'sha256-{digest}'" for digest in hashes)
+    policy = (
+        f"default-src 'none'; script-src {allowed}; style-src 'unsafe-inline'; "
+        "img-src data: blob:; base-uri 'none'; form-action 'none'"
+    )
+    return html.replace(POLICY, policy)
+
+
+def _with_text(link: re.Match[str]) -> str:
+    address = link["script"] or link["style"]
+    if not address.startswith(ASSET):
+        raise ValueError(f"the map would ask the network for {address!r}")
+    name = address.removeprefix(ASSET)
+    if link["script"]:
+        return f"<script>{_script_text(name)}</script>"
+    return f"<style>{_style_text(name)}</style>"
+
+
+def _read(name: str) -> bytes:
+    folder = resources.files("js_lib_leaflet") / "static" / "js_lib_leaflet"
+    return (folder / name).read_bytes()
+
+
+@cache
+def _script_text(name: str) -> str:
+    text = _read(name).decode().replace("\r\n", "\n")
+    text = re.sub(r"\n//# sourceMappingURL=.*", "", text)
+    return text.replace("</script", r"<\/script")
+
+
+@cache
+def _style_text(name: str) -> str:
+    return _CSS_URL.sub(_data_url, _read(name).decode())
+
+
+def _data_url(match: re.Match[str]) -> str:
+    address = match[1].strip("'\"")
+    if address.startswith(("data:", "#")):
+        return match[0]
+    return f'url("{data_uri(_read(address), mimetypes.guess_type(address)[0] or "")}")'
+
+
+def data_uri(content: bytes, kind: str) -> str:
+    """Bytes as an address that holds them."""
+    return f"data:{kind};base64,{base64.b64encode(content).decode()}"

@@ -1,0 +1,278 @@
+"""The page around the map: questions, answers, tables, in one file."""
+
+from __future__ import annotations
+
+import json
+from importlib import resources
+from typing import TYPE_CHECKING, Any
+
+import jinja2
+import numpy as np
+import shapely
+from branca.element import Figure, MacroElement
+from folium.raster_layers import ImageOverlay
+from folium.template import Template
+from markupsafe import Markup
+from pyproj import Transformer
+
+from fieldmap import words as numbers
+from fieldmap.webmap import grids, shapes, still, tables, views, words
+from fieldmap.webmap.offline import POLICY, OfflineMap, inlined, number_elements, sealed
+from fieldmap.webmap.overlay import relief
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fieldmap.analysis import Analysis
+    from fieldmap.plan import Plan
+    from fieldmap.webmap.overlay import LatLonBounds, Overlay
+    from fieldmap.webmap.views import View
+
+COLOURS_SHOW = 0.72  # opacity of colours over the relief
+MOST_ZOOM = 23
+# What a finger reads, to this step: no finer than the numbers deserve.
+DEPTH_STEP_M = 0.1
+FALL_STEP_PERCENT = 1.0
+HOURS_STEP = 0.5
+LIGHT_STEP_MJ_M2 = 0.1
+
+
+class Parts(MacroElement):  # type: ignore[misc]  # branca ships no types
+    """Hands folium's map and pictures to the page's own script."""
+
+    _template = Template(
+        """
+        {% macro script(this, kwargs) %}
+            var fieldmapParts = {
+                map: {{ this.map_name }},
+                pictures: {
+                    {%- for key, layers in this.pictures.items() %}
+                    {{ key }}: [{% for layer in layers -%}
+                        {{ layer.get_name() if layer else "null" }},
+                    {%- endfor %}],
+                    {%- endfor %}
+                },
+            };
+        {% endmacro %}
+        """
+    )
+
+    def __init__(self, pictures: dict[str, list[ImageOverlay | None]]) -> None:
+        super().__init__()
+        self._name = "Parts"
+        self.pictures = pictures
+
+    @property
+    def map_name(self) -> str:
+        """Name of the map in the page's scripts."""
+        return str(self._parent.get_name())
+
+
+def map_html(plan: Plan) -> str:
+    """One page with the map of a plan and everything that it needs inside.
+
+    The same plan gives the same text. The page asks no network for anything, and its
+    policy forbids the browser to. Names from files are shown as text, whatever they
+    hold.
+
+    Parameters
+    ----------
+    plan
+        As made from a site. Missing cells are left clear.
+
+    Returns
+    -------
+    str
+        HTML, UTF-8.
+    """
+    asked = views.views(plan)
+    figure = Figure()
+    _folium_map(plan, asked).add_to(figure)
+    number_elements(figure)
+    for child in figure._children.values():  # noqa: SLF001  # as Figure.render does
+        child.render()
+    page = (
+        _environment()
+        .get_template("page.html")
+        .render(
+            policy=POLICY,
+            head=Markup(figure.header.render()),
+            map=Markup(figure.html.render()),
+            folium_script=Markup(figure.script.render()),
+            style=Markup(_text_of("page.css")),
+            program=Markup(_text_of("map.js")),
+            data=_safe_json(_data(plan)),
+            plan=plan,
+            title=words.title(plan.site.settings.name),
+            lead=words.lead(len(plan.site.plots), len(plan.beds), len(plan.tunnels)),
+            views=asked,
+            month=views.spring_month(plan),
+            months=numbers.MONTHS,
+            tables=(tables.beds(plan), tables.tunnels(plan), tables.pockets(plan)),
+            signs=_signs(plan),
+            warnings=_warnings(plan),
+            version=plan.made_with.get("version", ""),
+            still=still.picture(plan),
+            say=words.TEXT,
+            language=words.LANGUAGE,
+            shows=COLOURS_SHOW,
+        )
+    )
+    return sealed(inlined(page))
+
+
+def _folium_map(plan: Plan, asked: tuple[View, ...]) -> OfflineMap:
+    ground = relief(plan.analysis.elevation_m)
+    (south, west), (north, east) = ground.bounds
+    shown = OfflineMap(
+        location=[(south + north) / 2, (west + east) / 2],
+        zoom_start=16,
+        tiles=None,
+        max_zoom=MOST_ZOOM,
+        zoom_snap=0.25,
+        zoom_control=False,
+        attribution_control=False,
+    )
+    _image(ground, opacity=1.0, show=True).add_to(shown)
+    layers: dict[str, list[ImageOverlay | None]] = {}
+    for view in asked:
+        layers[view.key] = [
+            _image(picture.overlay, opacity=COLOURS_SHOW, show=False)
+            if picture.overlay
+            else None
+            for picture in view.pictures
+        ]
+        for layer in filter(None, layers[view.key]):
+            layer.add_to(shown)
+    Parts(layers).add_to(shown)
+    return shown
+
+
+def _image(overlay: Overlay, *, opacity: float, show: bool) -> ImageOverlay:
+    return ImageOverlay(
+        overlay.uri,
+        bounds=[list(corner) for corner in overlay.bounds],
+        opacity=opacity,
+        show=show,
+        pixelated=False,  # folium's style for it is in our own style sheet
+        control=False,
+    )
+
+
+def _data(plan: Plan) -> dict[str, Any]:
+    """What the page's script works with."""
+    units = plan.site.settings.units
+    us = units == "us"
+    analysis = plan.analysis
+    return {
+        "features": shapes.features(plan),
+        "view": _view(plan),
+        "edge": relief_bounds(analysis),
+        "place": grids.place(grids.thinned(analysis.elevation_m)),
+        "readings": list(_readings(plan)),
+        "spring": views.spring_month(plan),
+        "say": words.TEXT,
+        "units": {
+            "us": us,
+            "length": ["ft", numbers.FEET_PER_METRE, 0] if us else ["m", 1.0, 1],
+            "area": ["sq ft", numbers.FEET_PER_METRE**2] if us else ["m²", 1.0],
+        },
+    }
+
+
+def relief_bounds(analysis: Analysis) -> LatLonBounds:
+    """South-west and north-east corners of the grid."""
+    to_degrees = Transformer.from_crs(
+        analysis.elevation_m.crs, "EPSG:4326", always_xy=True
+    )
+    west, south, east, north = to_degrees.transform_bounds(*analysis.elevation_m.bounds)
+    return (south, west), (north, east)
+
+
+def _view(plan: Plan) -> LatLonBounds:
+    """What the map shows first: the plots and what is planned on them."""
+    outlines = [*plan.site.plots.geometry, *(place.outline for place in plan.tunnels)]
+    to_degrees = Transformer.from_crs(plan.site.crs, "EPSG:4326", always_xy=True)
+    west, south, east, north = to_degrees.transform_bounds(
+        *shapely.total_bounds(outlines).tolist()
+    )
+    return (south, west), (north, east)
+
+
+def _readings(plan: Plan) -> Iterator[dict[str, Any]]:
+    """Grids for the finger, in the order they are read out.
+
+    Those of a month carry it; `key` is the question they belong to.
+    """
+    units = plan.site.settings.units
+    analysis = plan.analysis
+
+    def reading(key: str, *packed: Any, month: int | None = None) -> dict[str, Any]:
+        lead = "" if month is None else words.in_month(numbers.MONTHS[month])
+        return {"key": key, "month": month, "lead": lead, **grids.reading(*packed)}
+
+    depth = grids.thinned(analysis.cold_air_m).values
+    yield reading(
+        "cold", depth, DEPTH_STEP_M, lambda metres: words.cold_air(metres, units)
+    )
+    low, central, _ = np.vectorize(numbers.step, otypes=[float])(
+        np.nan_to_num(grids.thinned(analysis.offset_c).values)
+    )
+    unknown = np.isnan(grids.thinned(analysis.offset_c).values)
+    central[unknown[1]] = np.nan
+    low[unknown[0]] = np.nan
+    yield reading(
+        "cold", central, numbers.STEP_C, lambda offset: words.likely(offset, units)
+    )
+    yield reading(
+        "cold", low, numbers.STEP_C, lambda offset: words.at_worst(offset, units)
+    )
+    fall = grids.thinned(views.percent(analysis.slope_deg)).values
+    yield reading(
+        "steep", fall, FALL_STEP_PERCENT, lambda percent: words.fall(percent, units)
+    )
+    hours = grids.thinned(analysis.direct_hours).values
+    light = grids.thinned(analysis.sun_mj_m2_day).values
+    for month in range(12):
+        yield reading("sun", hours[month], HOURS_STEP, words.hours, month=month)
+        yield reading("sun", light[month], LIGHT_STEP_MJ_M2, words.light, month=month)
+
+
+def _signs(plan: Plan) -> list[tuple[str, str]]:
+    """Signs that are on this map, with their words."""
+    present = ["plot"]
+    present += ["bed"] if plan.beds else []
+    present += ["tunnel"] if plan.tunnels else []
+    present += ["pocket"] if len(plan.pockets) else []
+    kinds = set(plan.site.surroundings["kind"])
+    present += [kind for kind in words.KINDS if kind in kinds]
+    return [(kind.replace(" ", "-"), words.KINDS[kind]) for kind in present]
+
+
+def _warnings(plan: Plan) -> list[str]:
+    """Every caution and everything that could not be known, once."""
+    return list(
+        dict.fromkeys([*plan.warnings, *plan.analysis.remarks, *plan.site.remarks])
+    )
+
+
+def _safe_json(data: dict[str, Any]) -> Markup:
+    """JSON that can neither end nor open a script, whatever names it holds."""
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    for letter in "<>&\u2028\u2029":
+        text = text.replace(letter, f"\\u{ord(letter):04x}")
+    return Markup(text)
+
+
+def _text_of(name: str) -> str:
+    return (resources.files("fieldmap.webmap") / name).read_text("utf-8")
+
+
+def _environment() -> jinja2.Environment:
+    return jinja2.Environment(
+        autoescape=True,
+        loader=jinja2.FunctionLoader(_text_of),
+        trim_blocks=True,
+        lstrip_blocks=True,
+        undefined=jinja2.StrictUndefined,
+    )

@@ -1,0 +1,116 @@
+"""Everything with an outline, as GeoJSON in longitude and latitude."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+from pyproj import Transformer
+from shapely.geometry import LineString, mapping
+
+from fieldmap.site import STANDING
+from fieldmap.webmap import words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from shapely.geometry import Polygon
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.plan import Plan
+
+DEGREE_DECIMALS = 8  # about a millimetre
+
+Feature = dict[str, Any]
+
+
+def features(plan: Plan) -> list[Feature]:
+    """What is drawn over the ground, in drawing order.
+
+    Every feature has a `sign` (how it is drawn) and, but for ridges, a `name`; beds,
+    tunnels and pockets have the `row` of the table that tells about them.
+    """
+    to_degrees = Transformer.from_crs(plan.site.crs, "EPSG:4326", always_xy=True)
+
+    def degrees(geometry: BaseGeometry) -> dict[str, Any]:
+        turned = shapely.transform(
+            shapely.force_2d(geometry),
+            lambda points: np.stack(
+                to_degrees.transform(points[:, 0], points[:, 1]), axis=1
+            ).round(DEGREE_DECIMALS),
+        )
+        return dict(mapping(turned))
+
+    return [
+        {"type": "Feature", "geometry": degrees(geometry), "properties": properties}
+        for geometry, properties in _in_drawing_order(plan)
+    ]
+
+
+def row_id(kind: str, number: int) -> str:
+    """Name of a table row, counted in the order of the plan."""
+    return f"{kind}-{number}"
+
+
+def ridge(outline: Polygon) -> LineString:
+    """The line between the middles of the short sides of a rectangle."""
+    corners = np.asarray(shapely.oriented_envelope(outline).exterior.coords)[:4]
+    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+    start = int(np.argmin(sides))
+    middles = [
+        (corners[(start + at) % 4] + corners[(start + at + 1) % 4]) / 2 for at in (0, 2)
+    ]
+    return LineString(middles)
+
+
+def _in_drawing_order(plan: Plan) -> Iterator[tuple[BaseGeometry, Feature]]:
+    yield from _surroundings(plan, standing=False)
+    for outline, name in zip(
+        plan.site.plots.geometry, plan.site.plots["name"], strict=True
+    ):
+        yield outline, {"sign": "plot", "name": str(name)}
+    for number, ranked in enumerate(plan.beds):
+        yield (
+            ranked.bed.outline,
+            {
+                "sign": "bed",
+                "name": ranked.bed.name,
+                "row": row_id("bed", number),
+                "group": ranked.early_group.split()[0],
+                "early": ranked.early_rank,
+                "shade": ranked.shade_rank,
+                "bearing": round(ranked.bed.bearing_deg, 1),
+                "width": ranked.bed.width_m,
+            },
+        )
+    yield from _surroundings(plan, standing=True)
+    for number, (outline, name) in enumerate(_named(plan.pockets)):
+        yield outline, {"sign": "pocket", "name": name, "row": row_id("pocket", number)}
+    for number, tunnel in enumerate(plan.tunnels):
+        row = row_id("tunnel", number)
+        yield tunnel.outline, {"sign": "tunnel", "name": tunnel.name, "row": row}
+        yield ridge(tunnel.outline), {"sign": "ridge"}
+
+
+def _surroundings(
+    plan: Plan, *, standing: bool
+) -> Iterator[tuple[BaseGeometry, Feature]]:
+    things = plan.site.surroundings
+    for geometry, name, kind, height_m in zip(
+        things.geometry, things["name"], things["kind"], things["height_m"], strict=True
+    ):
+        if (kind in STANDING) == standing:
+            known = None if height_m is None or np.isnan(height_m) else float(height_m)
+            text = words.surrounding(kind, known, plan.site.settings.units)
+            sign = kind.replace(" ", "-")
+            yield geometry, {"sign": sign, "name": _text(name), "text": text}
+
+
+def _named(frame: Any) -> Iterable[tuple[BaseGeometry, str]]:
+    return zip(frame.geometry, map(_text, frame["name"]), strict=True)
+
+
+def _text(name: object) -> str:
+    """A name, or nothing where there is none (None, NaN)."""
+    return name if isinstance(name, str) else ""

@@ -1,0 +1,221 @@
+"""A still picture of the map, for viewers that run no scripts and for paper."""
+
+from __future__ import annotations
+
+import io
+import warnings
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+import shapely
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.patches import FancyArrowPatch, PathPatch
+from matplotlib.path import Path
+from PIL import Image
+
+from fieldmap import words as numbers
+from fieldmap.webmap.colours import GROUP_COLOURS
+from fieldmap.webmap.offline import data_uri
+from fieldmap.webmap.overlay import DARKEST, LIGHTEST, lambert
+from fieldmap.webmap.shapes import ridge
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.plan import Plan
+    from fieldmap.raster import Bounds
+
+WIDTH_PX = 1100
+DOTS_PER_INCH = 110
+MARGIN = 0.12  # of the longer side, around plots and tunnels
+COLOURS = 96
+LONGEST_NAME = 28
+# Fill, edge, line style, width in points.
+Look = tuple[str, str, str, float]
+LOOKS: dict[str, Look] = {
+    "building": ("#5b5752", "#222222", "solid", 1.0),
+    "hedge": ("#7d9b62", "#2f4a22", "solid", 0.8),
+    "tree": ("#8fae72", "#2f4a22", "solid", 0.8),
+    "trees": ("#8fae72", "#2f4a22", "solid", 0.8),
+    "wall": ("#8a857d", "#333333", "solid", 1.2),
+    "fence": ("#8a857d", "#333333", "dotted", 1.0),
+    "water": ("#9cc4dc", "#2b5f80", "solid", 0.8),
+    "road": ("#e3d6bd", "#9a8a6c", "solid", 0.6),
+    "keep off": ("#f1e0d6", "#8c3b1a", "dotted", 1.2),
+    "overhead line": ("none", "#7a1f5c", "dashed", 1.6),
+    "gate": ("#ffffff", "#222222", "solid", 1.0),
+    "water point": ("#2b5f80", "#10354a", "solid", 1.0),
+}
+
+
+class Still(NamedTuple):
+    """A picture and its size in pixels."""
+
+    uri: str
+    width: int
+    height: int
+
+
+def picture(plan: Plan) -> Still:
+    """Relief, surroundings, plots, beds by when they can be planted, and tunnels."""
+    west, south, east, north = _shown(plan)
+    shape = (north - south) / (east - west)
+    figure = Figure(
+        figsize=(WIDTH_PX / DOTS_PER_INCH, WIDTH_PX * shape / DOTS_PER_INCH),
+        dpi=DOTS_PER_INCH,
+    )
+    FigureCanvasAgg(figure)
+    axes = figure.add_axes((0, 0, 1, 1))
+    axes.set_axis_off()
+    _relief(axes, plan)
+    _things(axes, plan)
+    axes.set_xlim(west, east)
+    axes.set_ylim(south, north)
+    _scale(axes, plan)
+    _north(axes, plan.site.convergence_deg)
+    file = io.BytesIO()
+    with warnings.catch_warnings():
+        # A letter that the font lacks shows as a box; the table has the name in full.
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        figure.savefig(file, format="png", metadata={"Software": None})
+    image = Image.open(file).convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE)
+    small = io.BytesIO()
+    image.save(small, "PNG", optimize=True)
+    return Still(data_uri(small.getvalue(), "image/png"), *image.size)
+
+
+def _shown(plan: Plan) -> Bounds:
+    outlines = [*plan.site.plots.geometry, *(place.outline for place in plan.tunnels)]
+    west, south, east, north = shapely.total_bounds(outlines).tolist()
+    margin = MARGIN * max(east - west, north - south)
+    # No narrower than half as wide as high, and the other way round.
+    spare_east = max(0.0, (north - south) / 2 - (east - west)) / 2 + margin
+    spare_north = max(0.0, (east - west) / 2 - (north - south)) / 2 + margin
+    return (
+        west - spare_east,
+        south - spare_north,
+        east + spare_east,
+        north + spare_north,
+    )
+
+
+def _relief(axes: Axes, plan: Plan) -> None:
+    ground = plan.analysis.elevation_m
+    grey = np.round(DARKEST + (LIGHTEST - DARKEST) * lambert(ground)) / 255
+    west, south, east, north = ground.bounds
+    axes.imshow(
+        grey,
+        cmap="gray",
+        vmin=0,
+        vmax=1,
+        extent=(west, east, south, north),
+        interpolation="bilinear",
+        aspect="auto",
+    )
+
+
+def _things(axes: Axes, plan: Plan) -> None:
+    things = plan.site.surroundings
+    for geometry, kind in zip(things.geometry, things["kind"], strict=True):
+        _draw(axes, geometry, LOOKS.get(kind, LOOKS["keep off"]))
+    for outline, name in zip(
+        plan.site.plots.geometry, plan.site.plots["name"], strict=True
+    ):
+        _draw(axes, outline, ("none", "#111111", "solid", 1.6))
+        top = max(shapely.get_coordinates(outline).tolist(), key=lambda point: point[1])
+        _name(axes, (top[0], top[1]), str(name), size=10, weight="bold")
+    for ranked in plan.beds:
+        colour = GROUP_COLOURS.get(ranked.early_group, "#888888")
+        _draw(axes, ranked.bed.outline, (colour, "#333333", "solid", 0.25))
+    for outline in plan.pockets.geometry:
+        _draw(axes, outline, ("none", "#3b0f70", "dashed", 1.4))
+    for tunnel in plan.tunnels:
+        _draw(axes, tunnel.outline, ("#ffffff", "#111111", "solid", 1.6))
+        _draw(axes, ridge(tunnel.outline), ("none", "#111111", "solid", 1.0))
+        middle = tunnel.outline.centroid
+        _name(axes, (middle.x, middle.y), tunnel.name, size=8, weight="bold")
+
+
+def _draw(axes: Axes, geometry: BaseGeometry, look: Look) -> None:
+    fill, edge, style, width = look
+    for part in shapely.get_parts(geometry):
+        if part.geom_type == "Point":
+            axes.plot([part.x], [part.y], "o", ms=5, mfc=fill, mec=edge, mew=width)
+        elif part.geom_type == "LineString":
+            axes.plot(*part.xy, color=edge, linestyle=style, linewidth=width)
+        elif not part.is_empty:
+            rings = [part.exterior, *part.interiors]
+            path = Path.make_compound_path(*(Path(ring.coords) for ring in rings))
+            axes.add_patch(
+                PathPatch(path, facecolor=fill, edgecolor=edge, ls=style, lw=width)
+            )
+
+
+def _name(axes: Axes, at: tuple[float, float], name: str, **font: Any) -> None:
+    short = " ".join(name.split())
+    if len(short) > LONGEST_NAME:
+        short = short[: LONGEST_NAME - 1] + "…"
+    axes.text(
+        *at,
+        short,
+        ha="center",
+        va="bottom",
+        clip_on=True,
+        parse_math=False,  # a dollar sign in a name is no formula
+        bbox={"facecolor": "#ffffff", "alpha": 0.75, "pad": 1.5, "edgecolor": "none"},
+        **font,
+    )
+
+
+def _scale(axes: Axes, plan: Plan) -> None:
+    """A bar of a round length, a sixth to a third of the picture."""
+    west, east = axes.get_xlim()
+    units = plan.site.settings.units
+    per_unit = 1 / numbers.FEET_PER_METRE if units == "us" else 1.0
+    longest = (east - west) / 3 / per_unit
+    nice = [factor * 10.0**power for power in range(5) for factor in (1, 2, 5)]
+    bar = max((step for step in nice if step <= longest), default=1.0)
+    right = 0.04 + bar * per_unit / (east - west)
+    axes.plot(
+        [0.04, right], [0.04, 0.04], transform=axes.transAxes, color="#111111", lw=4
+    )
+    axes.text(
+        0.04,
+        0.05,
+        numbers.length(bar * per_unit, units),
+        transform=axes.transAxes,
+        size=11,
+        weight="bold",
+        bbox={"facecolor": "#ffffff", "alpha": 0.75, "pad": 1.5, "edgecolor": "none"},
+    )
+
+
+def _north(axes: Axes, convergence_deg: float) -> None:
+    """An arrow to true north; the picture lies in the grid of the site."""
+    turn = np.radians(convergence_deg)
+    pixels = axes.figure.bbox.width
+    middle = np.array([0.94 * pixels, axes.figure.bbox.height - 0.07 * pixels])
+    # True north lies `convergence` to the left of grid north.
+    half = 0.035 * pixels * np.array([-np.sin(turn), np.cos(turn)])
+    axes.add_patch(
+        FancyArrowPatch(
+            tuple(middle - half),
+            tuple(middle + half),
+            transform=None,
+            arrowstyle="-|>",
+            mutation_scale=22,
+            lw=2.5,
+            color="#111111",
+        )
+    )
+    axes.text(
+        *(middle - half * 1.6),
+        "N",
+        transform=None,
+        ha="center",
+        va="center",
+        size=13,
+        weight="bold",
+    )

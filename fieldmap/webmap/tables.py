@@ -1,0 +1,136 @@
+"""What is told of each bed, tunnel and pocket: once in a table, read by the popups."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fieldmap import words as numbers
+from fieldmap.offset import OffsetRange
+from fieldmap.webmap import words
+from fieldmap.webmap.colours import GROUP_COLOURS
+from fieldmap.webmap.shapes import row_id
+from fieldmap.webmap.views import spring_month
+
+if TYPE_CHECKING:
+    from fieldmap.plan import Plan
+
+
+@dataclass(frozen=True)
+class Row:
+    """A line of a table; the first cell is the name."""
+
+    id: str
+    cells: tuple[str, ...]
+    colour: str = ""
+
+
+@dataclass(frozen=True)
+class Table:
+    """A heading, its columns and its rows."""
+
+    id: str
+    heading: str
+    columns: tuple[str, ...]
+    rows: tuple[Row, ...]
+    if_empty: str
+    notes: tuple[str, ...] = ()
+
+
+def beds(plan: Plan) -> Table:
+    """Beds in the order of planting."""
+    units = plan.site.settings.units
+    month = spring_month(plan)
+    count = len(plan.beds)
+    early = Counter(bed.early_rank for bed in plan.beds)
+    late = Counter(bed.late_rank for bed in plan.beds)
+    shade = Counter(bed.shade_rank for bed in plan.beds)
+    order = sorted(range(count), key=lambda at: (plan.beds[at].early_rank, at))
+    return Table(
+        "beds",
+        words.TEXT["beds"],
+        words.BED_COLUMNS,
+        tuple(
+            Row(
+                row_id("bed", at),
+                (
+                    bed.bed.name,
+                    words.planted(bed.early_rank, count, early[bed.early_rank]),
+                    words.night(bed.offset_c, units),
+                    words.sun(
+                        bed.direct_hours[month],
+                        bed.sun_mj_m2_day[month],
+                        numbers.MONTHS[month],
+                    ),
+                    numbers.fall(bed.slope_percent, units),
+                    words.place(bed.late_rank, count, late[bed.late_rank]),
+                    words.place(bed.shade_rank, count, shade[bed.shade_rank]),
+                    " ".join(bed.reasons),
+                ),
+                GROUP_COLOURS.get(bed.early_group, ""),
+            )
+            for at, bed in ((at, plan.beds[at]) for at in order)
+        ),
+        words.TEXT["no_beds"],
+    )
+
+
+def tunnels(plan: Plan) -> Table:
+    """Places for tunnels, with what to mind before building one."""
+    units = plan.site.settings.units
+    return Table(
+        "tunnels",
+        words.TEXT["tunnels"],
+        words.TUNNEL_COLUMNS,
+        tuple(
+            Row(
+                row_id("tunnel", number),
+                (
+                    tunnel.name,
+                    words.tunnel_size(tunnel, units),
+                    words.points(tunnel.bearing_deg),
+                    words.tunnel_slope(tunnel, units),
+                    words.night(tunnel.offset_c, units),
+                    " ".join(tunnel.reasons),
+                ),
+            )
+            for number, tunnel in enumerate(plan.tunnels)
+        ),
+        words.TEXT["no_tunnels"],
+        words.TUNNEL_CAUTIONS,
+    )
+
+
+def pockets(plan: Plan) -> Table:
+    """Places that cold air collects in."""
+    units = plan.site.settings.units
+    frame = plan.pockets
+    return Table(
+        "pockets",
+        words.TEXT["pockets"],
+        words.POCKET_COLUMNS,
+        tuple(
+            Row(
+                row_id("pocket", number),
+                (
+                    str(name),
+                    words.cold_air(depth_m, units),
+                    numbers.area(round(area_m2), units),
+                    words.night(OffsetRange(low, central, high), units),
+                ),
+            )
+            for number, (name, depth_m, area_m2, low, central, high) in enumerate(
+                zip(
+                    frame["name"],
+                    frame["depth_m"],
+                    frame["area_m2"],
+                    frame["offset_low_c"],
+                    frame["offset_central_c"],
+                    frame["offset_high_c"],
+                    strict=True,
+                )
+            )
+        ),
+        words.TEXT["no_pockets"],
+    )

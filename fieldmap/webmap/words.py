@@ -1,0 +1,353 @@
+"""Every sentence that people read in the map, in one place, ready to be translated.
+
+Numbers in words that other papers share are in `fieldmap.words`.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldmap import words
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldmap.offset import OffsetRange
+    from fieldmap.tunnels import TunnelPlace
+    from fieldmap.words import Units
+
+LANGUAGE = "en"
+
+TEXT = {
+    "questions": "What do you want to know?",
+    "month": "Month",
+    "earlier": "Month before",
+    "later": "Month after",
+    "map": "Map of {site}",
+    "map_keys": "Tab goes to the beds, arrow keys from bed to bed, Enter opens one.",
+    "north": "North is up",
+    "here": "Touch the map or point at it to read its numbers.",
+    "here_keys": "Numbers of the ground under the cross:",
+    "nothing_here": "Nothing was computed for this spot.",
+    "too_old": "This browser is too old to read single spots; the colours, beds and "
+    "tables are complete.",
+    "locate": "Where am I?",
+    "locating": "Looking for your place …",
+    "no_place": "This phone or browser does not give its place to this page.",
+    "off_map": "You are outside this map, about {distance} from its middle.",
+    "on_map": "You are in the circle, give or take {distance}.",
+    "measure": "Measure",
+    "measure_stop": "Stop measuring",
+    "measure_start": "Touch two or more spots on the map.",
+    "measured": "{distance} along the line",
+    "measured_area": "{distance} around, {area} inside",
+    "signs": "Signs on the map",
+    "beds": "Beds, in the order of planting",
+    "tunnels": "Places for walk-in tunnels",
+    "pockets": "Cold pockets",
+    "warnings": "Before you rely on this",
+    "no_beds": "No bed fits on these plots.",
+    "no_tunnels": "No place for a walk-in tunnel was found or asked for.",
+    "no_pockets": "No cold pocket was found.",
+    "show": "Show {name} on the map",
+    "still": "Still picture of the map: beds by when they can be planted.",
+    "no_scripts": "This viewer shows a still picture. Open the file in a web browser "
+    "to choose questions and to read single spots.",
+    "close": "Close",
+    "zoom_in": "Closer",
+    "zoom_out": "Farther",
+    "made": "Made by fieldmap {version} from the files of this site, without a network.",
+    "warm_end": "more",
+    "nothing_shown": "Nothing of this was found here.",
+}
+
+QUESTIONS = {
+    "early": "Which beds can I plant first?",
+    "cold": "Where does cold air lie on a still night?",
+    "sun": "Where is the sun?",
+    "shade": "Which summer ground needs shade?",
+    "steep": "How steep is it?",
+    "tunnels": "Where can a tunnel stand?",
+}
+
+GROUPS = {
+    "first": "Plant first",
+    "no real difference": "In between: no real difference",
+    "last": "Plant last",
+}
+
+BED_COLUMNS = (
+    "Bed",
+    "Planting",
+    "On a still night",
+    "Sun",
+    "Ground",
+    "Holds in autumn",
+    "Summer shade",
+    "Why",
+)
+TUNNEL_COLUMNS = ("Tunnel", "Size", "Points", "Ground", "On a still night", "Why")
+POCKET_COLUMNS = ("Cold pocket", "Cold air", "Area", "On a still night")
+
+KINDS = {
+    "plot": "plot",
+    "bed": "bed",
+    "tunnel": "walk-in tunnel and its ridge",
+    "pocket": "cold pocket",
+    "building": "building",
+    "hedge": "hedge",
+    "tree": "tree",
+    "trees": "trees",
+    "wall": "wall",
+    "fence": "fence",
+    "water": "water",
+    "water point": "water point",
+    "gate": "gate",
+    "overhead line": "overhead line",
+    "road": "road or track",
+    "keep off": "keep off",
+}
+
+TUNNEL_CAUTIONS = (
+    "Before a post is driven, have buried lines marked; private water, power and drains "
+    "are not marked by the public services, so ask the owner.",
+    "Keep the longest pipe plus the legal clearance away from overhead lines; the owner "
+    "of the line decides.",
+    "Wind and snow loads are for the maker's engineer; permits and distances to "
+    "boundaries are for the local code.",
+)
+
+SIXTEENTHS = (
+    "north",
+    "north-north-east",
+    "north-east",
+    "east-north-east",
+    "east",
+    "east-south-east",
+    "south-east",
+    "south-south-east",
+)
+FROM_MIDDLE = "than the middle of the plots"
+
+
+def title(site: str) -> str:
+    """Name of the page."""
+    return f"{site}: where to plant"
+
+
+def lead(plots: int, beds: int, tunnels: int) -> str:
+    """What the page holds, under its heading."""
+    counts = (
+        _counted(plots, "plot", "plots"),
+        _counted(beds, "bed", "beds"),
+        _counted(tunnels, "place for a tunnel", "places for tunnels"),
+    )
+    return f"{counts[0]}, {counts[1]}, {counts[2]}"
+
+
+def early_sentence() -> str:
+    """What the first question shows, and its limit."""
+    return (
+        "Bright beds warm first and dark ones last, by still-night cold and spring sun; "
+        "the order is better known than the degrees behind it, and in a windy frost "
+        "this order does not hold."
+    )
+
+
+def cold_sentence() -> str:
+    """What the cold-air question shows, and its limit."""
+    return (
+        "The darker the ground, the deeper cold air lies on a clear, still night, and "
+        "dashed outlines are where it collects; which place is colder is better known "
+        "than by how many degrees, and wind or cloud undoes it."
+    )
+
+
+def sun_sentence(month: str, sky: str) -> str:
+    """What the sun question shows, and its limit."""
+    if sky == "clear sky":
+        limit = "clouds are not counted, so most days give less"
+    else:
+        limit = f"this is for a {sky}, so single days give more or less"
+    return (
+        f"Yellow ground gets the most sun in {month} and dark blue the least, after the "
+        f"shade of hills, trees and buildings; {limit}, and colours are for this month "
+        "alone."
+    )
+
+
+def shade_sentence(months: Sequence[str], sky: str) -> str:
+    """What the shade question shows, and its limit."""
+    return (
+        f"The brightest ground takes the most sun from {months[0]} to {months[-1]} "
+        f"({sky}), and the beds with a thick outline come first for shade cloth; heat, "
+        "wind and the crop count too: lettuce wants shade long before squash."
+    )
+
+
+def steep_sentence(cell: str) -> str:
+    """What the steepness question shows, and its limit."""
+    return (
+        f"The darker the ground, the steeper it falls, measured over {cell} squares; "
+        "furrows, banks and ditches smaller than that are not seen."
+    )
+
+
+def tunnels_sentence() -> str:
+    """What the tunnel question shows, and its limit."""
+    return (
+        "Striped rectangles are places where a tunnel can stand, the line in each its "
+        "ridge, and colours say where the ground is level enough (common advice, no "
+        "firm source); walk the place before you drive a post."
+    )
+
+
+def colder(offset_c: float, units: Units) -> str:
+    """An offset in words."""
+    return words.difference(offset_c, units)
+
+
+def night(offset_c: OffsetRange, units: Units) -> str:
+    """An offset range in words."""
+    low, central, high = (
+        colder(value, units)
+        for value in (offset_c.low, offset_c.central, offset_c.high)
+    )
+    if low == central == high:
+        return f"{central} {FROM_MIDDLE}"
+    return f"likely {central} {FROM_MIDDLE} (at worst {low}, at best {high})"
+
+
+def depth(metres: float, units: Units) -> str:
+    """Depth of cold air."""
+    if units == "us":
+        return f"{metres * words.FEET_PER_METRE:.1f} ft"
+    return f"{metres:.1f} m"
+
+
+def cold_air(metres: float, units: Units) -> str:
+    """Depth of cold air at one spot."""
+    if metres < 0.05:
+        return "no cold air lies here"
+    return f"cold air {depth(metres, units)} deep"
+
+
+def likely(offset_c: float, units: Units) -> str:
+    """The likely offset at one spot."""
+    return f"likely {colder(offset_c, units)}"
+
+
+def at_worst(offset_c: float, units: Units) -> str:
+    """The coldest plausible offset at one spot."""
+    return f"at worst {colder(offset_c, units)}"
+
+
+def fall(percent: float, units: Units) -> str:
+    """Grade at one spot."""
+    return words.fall(percent, units)
+
+
+def hours(direct_hours: float) -> str:
+    """Hours of direct sun, in half hours."""
+    return f"{round(direct_hours * 2) / 2:g} h of direct sun"
+
+
+def light(mj_m2: float) -> str:
+    """Light on the ground."""
+    return f"{mj_m2:.1f} MJ/m²"
+
+
+def sun(direct_hours: float, mj_m2: float, month: str) -> str:
+    """Sun on a bed, hours first."""
+    return f"{hours(direct_hours)} a day in {month} ({light(mj_m2)})"
+
+
+def depth_class(low: float, high: float | None, offset_c: float, units: Units) -> str:
+    """A class of cold-air depth, in display units, and what it likely means."""
+    unit = "ft" if units == "us" else "m"
+    between = f"over {low:g} {unit}" if high is None else f"{low:g} to {high:g} {unit}"
+    return f"{between} deep: {likely(offset_c, units)}"
+
+
+def group(name: str, beds: int) -> str:
+    """A group of beds in the order of planting."""
+    return f"{GROUPS[name]} ({_counted(beds, 'bed', 'beds')})"
+
+
+def sun_class(low: float | None, high: float | None, direct_hours: float) -> str:
+    """A class of light, with the hours of direct sun that go with it."""
+    if low is None:
+        between = f"under {high:g}"
+    elif high is None:
+        between = f"over {low:g}"
+    else:
+        between = f"{low:g} to {high:g}"
+    return f"about {hours(direct_hours)}: {between} MJ/m² a day"
+
+
+def fall_class(low_percent: float, units: Units) -> str:
+    """A class of steepness by its gentle end."""
+    if low_percent == 0:
+        return "nearly level"
+    return f"{words.fall(low_percent, units)} or more"
+
+
+def tunnel_ground(number: int, low_percent: float, units: Units) -> str:
+    """A class of steepness by what it means for a tunnel."""
+    meaning = (
+        "a tunnel can point any way",
+        "only with its length up and down the slope",
+        "level the ground first",
+    )[number]
+    return f"{fall_class(low_percent, units)}: {meaning}"
+
+
+def place(rank: int, beds: int, sharing: int) -> str:
+    """A place in an order; beds that share it are no different."""
+    where = f"{words.ordinal(rank)} of {beds}"
+    if sharing == 1:
+        return where
+    return f"{where}, no real difference to {sharing - 1} more"
+
+
+def planted(rank: int, beds: int, sharing: int) -> str:
+    """A place in the order of planting."""
+    return f"planted {place(rank, beds, sharing)}"
+
+
+def points(bearing_deg: float) -> str:
+    """Which way a tunnel points."""
+    sixteenth = SIXTEENTHS[round(bearing_deg / 22.5) % 8]
+    return f"points at {bearing_deg:.0f}° ({sixteenth})"
+
+
+def tunnel_size(tunnel: TunnelPlace, units: Units) -> str:
+    """Length, width and height."""
+    return (
+        f"{words.length(tunnel.length_m, units)} long, "
+        f"{words.length(tunnel.width_m, units)} wide, "
+        f"{words.length(tunnel.height_m, units)} high"
+    )
+
+
+def tunnel_slope(tunnel: TunnelPlace, units: Units) -> str:
+    """Slopes along and across."""
+    return (
+        f"{fall(tunnel.slope_along_percent, units)} along, "
+        f"{fall(tunnel.slope_across_percent, units)} across"
+    )
+
+
+def surrounding(kind: str, height_m: float | None, units: Units) -> str:
+    """What stands there and how high."""
+    what = KINDS.get(kind, kind)
+    return what if height_m is None else f"{what}, {words.length(height_m, units)} high"
+
+
+def in_month(month: str) -> str:
+    """Start of what is read for one month."""
+    return f"In {month}:"
+
+
+def _counted(number: int, one: str, many: str) -> str:
+    return f"{number:,} {one if number == 1 else many}"

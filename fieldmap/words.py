@@ -1,0 +1,156 @@
+"""Plain words for numbers: what people read instead of degrees and decimals.
+
+Inside, everything is metric; other units exist only here and where files are read.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+Units = Literal["metric", "us"]
+
+FEET_PER_METRE = 1 / 0.3048
+INCHES_PER_METRE = 1 / 0.0254
+SQUARE_METRES_PER_ACRE = 4046.8564224
+
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+DIRECTIONS = (
+    "north",
+    "north-east",
+    "east",
+    "south-east",
+    "south",
+    "south-west",
+    "west",
+    "north-west",
+)
+STEP_C = 0.5  # the finest step of an offset that people are shown
+
+
+def direction(bearing_deg: float) -> str:
+    """The nearest of eight compass directions.
+
+    Examples
+    --------
+    >>> direction(350), direction(100)
+    ('north', 'east')
+    """
+    return DIRECTIONS[round(bearing_deg / 45.0) % 8]
+
+
+def axis(bearing_deg: float) -> str:
+    """Which way a long thing points, by both its ends.
+
+    Examples
+    --------
+    >>> axis(92)
+    'east to west'
+    >>> axis(140)
+    'north-west to south-east'
+    """
+    ends = sorted(
+        (direction(bearing_deg), direction(bearing_deg + 180.0)),
+        key=("north", "east", "north-east", "north-west").__contains__,
+        reverse=True,
+    )
+    return " to ".join(ends)
+
+
+def length(metres: float, units: Units) -> str:
+    """A length in the units of the site.
+
+    Examples
+    --------
+    >>> length(12.5, "metric"), length(12.5, "us")
+    ('12.5 m', '41 ft')
+    """
+    if units == "us":
+        return f"{metres * FEET_PER_METRE:.0f} ft"
+    return f"{metres:.1f} m".replace(".0 m", " m")
+
+
+def area(square_metres: float, units: Units) -> str:
+    """An area in the units of the site.
+
+    Examples
+    --------
+    >>> area(6600, "metric"), area(22.5, "metric"), area(6600, "us")
+    ('6,600 m²', '22.5 m²', '1.63 acres')
+    """
+    if units == "us":
+        if square_metres < SQUARE_METRES_PER_ACRE / 4:
+            return f"{square_metres * FEET_PER_METRE**2:,.0f} sq ft"
+        return f"{square_metres / SQUARE_METRES_PER_ACRE:.2f} acres"
+    return (
+        f"{square_metres:,.0f} m²" if square_metres >= 100 else f"{square_metres:g} m²"
+    )
+
+
+def step(offset_c: float) -> float:
+    """An offset rounded to the step that people are shown, halves away from zero.
+
+    Examples
+    --------
+    >>> step(-0.74), step(-0.75), step(0.1)
+    (-0.5, -1.0, 0.0)
+    """
+    steps = int(abs(offset_c) / STEP_C + 0.5) * STEP_C
+    return steps if offset_c >= 0 or steps == 0 else -steps
+
+
+def difference(offset_c: float, units: Units) -> str:
+    """How much colder or warmer, in words.
+
+    Examples
+    --------
+    >>> difference(-0.8, "metric"), difference(0.1, "metric"), difference(1.0, "us")
+    ('1 °C colder', 'no colder or warmer', '2 °F warmer')
+    """
+    shown = step(offset_c)
+    if shown == 0:
+        return "no colder or warmer"
+    size = abs(shown)
+    amount = f"{size * 1.8:.0f} °F" if units == "us" else f"{size:g} °C"
+    return f"{amount} {'colder' if shown < 0 else 'warmer'}"
+
+
+def fall(percent: float, units: Units) -> str:
+    """A grade as a drop over a length that one can tape.
+
+    Examples
+    --------
+    >>> fall(2.0, "metric"), fall(2.0, "us"), fall(0.2, "metric")
+    ('drops 20 cm in 10 m', 'drops 8 in in 33 ft', 'level')
+    """
+    if percent < 0.5:
+        return "level"
+    if units == "us":
+        return f"drops {percent / 10 * INCHES_PER_METRE:.0f} in in 33 ft"
+    return f"drops {percent * 10:.0f} cm in 10 m"
+
+
+def ordinal(number: int) -> str:
+    """A place in an order.
+
+    Examples
+    --------
+    >>> [ordinal(n) for n in (1, 2, 3, 4, 11, 22)]
+    ['1st', '2nd', '3rd', '4th', '11th', '22nd']
+    """
+    if number % 100 in (11, 12, 13):
+        return f"{number}th"
+    ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number}{ending}"

@@ -1,0 +1,1 @@
+"""Arrays in, arrays out: one physical idea per module; no files, no CRS, no farm."""

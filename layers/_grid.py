@@ -1,0 +1,41 @@
+"""The float grid that every layer takes and gives, and what must hold of it.
+
+Arrays are (rows, cols) with row 0 in the north and column 0 in the west, on square
+cells. Missing cells are NaN; what touches a missing cell is NaN unless a function says
+otherwise.
+"""
+
+import numpy as np
+import numpy.typing as npt
+
+Grid = npt.NDArray[np.float64]
+Cube = npt.NDArray[np.float32]  # (sectors or months, rows, cols): large, so single
+
+
+def check_grid(values: npt.ArrayLike, name: str) -> Grid:
+    """Return `values` as a two-dimensional float64 grid.
+
+    Raises
+    ------
+    ValueError
+        When it is not two-dimensional or has no cell.
+    """
+    grid = np.asarray(values, dtype=np.float64)
+    if grid.ndim != 2 or grid.size == 0:
+        raise ValueError(
+            f"{name} must be a grid of rows and columns, got shape {grid.shape}"
+        )
+    return grid
+
+
+def check_same_shape(**grids: npt.NDArray[np.float64]) -> None:
+    """Raise ValueError unless all named grids have one shape."""
+    shapes = {name: grid.shape[-2:] for name, grid in grids.items()}
+    if len(set(shapes.values())) > 1:
+        raise ValueError(f"grids must have one shape, got {shapes}")
+
+
+def check_cell_size(cell_size_m: float) -> None:
+    """Raise ValueError unless the side of a cell is a positive number of metres."""
+    if not (np.isfinite(cell_size_m) and cell_size_m > 0):
+        raise ValueError(f"cell_size_m must be positive, got {cell_size_m}")

@@ -1,0 +1,824 @@
+"""Sunlight by month on tilted ground under a skyline, and the sun's hours on one day.
+
+The sun's path does not depend on the ground, so it is added up once for a place: for
+every month, compass sector and step of skyline, the light that comes from above that
+skyline, as a vector (east, north, up). The light on a cell is then a sum over sectors
+of that vector times the cell's normal; the cost no longer depends on the time step.
+Positions, clear sky and turbidity come from pvlib.
+"""
+
+import datetime as dt
+import math
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+import numba
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+import pvlib
+from numba import njit
+
+from layers._grid import Cube, Grid, check_grid, check_same_shape
+
+Array = npt.NDArray[np.float64]
+Single = npt.NDArray[np.float32]
+Flags = npt.NDArray[np.bool_]
+
+STEP_MINUTES = 10
+BINS_PER_DEG = 4
+EDGES = 90 * BINS_PER_DEG + 1
+MONTHS = 12
+PARTS = 4  # of the light in a table: to east, to north, up; and hours
+MJ_M2_PER_WH_M2 = 0.0036
+PAR_SHARE = 0.45
+MOL_PER_MJ_PAR = 4.57
+DAILY_LIGHT_INTEGRAL_BAND = 0.06
+SMALL_GRID = 20_000  # cells below which a second thread costs more than it brings
+TILE = 64  # cells whose running sums stay in the nearest cache
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where the ground lies, and how its grid is turned.
+
+    `convergence_deg` is the true bearing of grid north: true bearing = grid bearing +
+    convergence. It enters here and nowhere else.
+    """
+
+    latitude_deg: float
+    longitude_deg: float
+    elevation_m: float
+    convergence_deg: float
+
+    def __post_init__(self) -> None:
+        """Raise ValueError for a place that is not on the globe."""
+        if not abs(self.latitude_deg) <= 90:
+            raise ValueError(
+                f"latitude_deg must lie in -90 to 90, got {self.latitude_deg}"
+            )
+        if not abs(self.longitude_deg) <= 180:
+            raise ValueError(
+                f"longitude_deg must lie in -180 to 180, got {self.longitude_deg}"
+            )
+        if not np.isfinite(self.elevation_m):
+            raise ValueError(f"elevation_m must be a number, got {self.elevation_m}")
+        if not np.isfinite(self.convergence_deg):
+            raise ValueError(
+                f"convergence_deg must be a number, got {self.convergence_deg}"
+            )
+
+
+@dataclass(frozen=True)
+class SunPath:
+    """Where the sun stands at evenly spaced times.
+
+    Attributes
+    ----------
+    times_utc
+        Middles of the steps, with time zone.
+    altitude_deg
+        Angle of the sun's centre above level, lifted by refraction.
+    azimuth_deg
+        Clockwise from true north.
+    before_noon
+        Part of each step that lies before true solar noon, 0-1.
+    month
+        0 for January; of the local mean solar day.
+    step_hours
+        Length of one step.
+    days
+        Number of days of each month in the path, (12,).
+    """
+
+    times_utc: pd.DatetimeIndex
+    altitude_deg: Array
+    azimuth_deg: Array
+    before_noon: Array
+    month: npt.NDArray[np.intp]
+    step_hours: float
+    days: Array
+
+
+@dataclass(frozen=True)
+class SkyLight:
+    """Irradiance at the times of a path [W/m²].
+
+    `circumsolar_w_m2` is the part of the sky light that comes from around the sun, on a
+    plane facing it (zeros for an isotropic sky); `dhi_w_m2` holds all of the sky light.
+    """
+
+    dni_w_m2: Array
+    dhi_w_m2: Array
+    circumsolar_w_m2: Array
+
+
+@dataclass(frozen=True)
+class SunTable:
+    """Light of a mean day of each month, by where it comes from.
+
+    Attributes
+    ----------
+    beam, circumsolar
+        (2, sectors, edges, 3, 12): before and after solar noon; sector i centred on
+        i·360/sectors clockwise from grid north; light from above skyline edge
+        j/`BINS_PER_DEG` degrees; towards grid east, grid north and up; January first.
+        [MJ/m²/day]
+    hours
+        (2, sectors, edges, 12): hours of sun above that edge.
+    sky_mj_m2_day, global_mj_m2_day
+        (12,): sky light (circumsolar included) and all light on open level ground.
+    """
+
+    beam: Single
+    circumsolar: Single
+    hours: Single
+    sky_mj_m2_day: Array
+    global_mj_m2_day: Array
+
+    @property
+    def sectors(self) -> int:
+        """Number of compass sectors."""
+        return int(self.beam.shape[1])
+
+    @property
+    def isotropic_mj_m2_day(self) -> Array:
+        """Sky light on open level ground without the circumsolar part, (12,)."""
+        level = self.circumsolar[:, :, 0, 2].sum(axis=(0, 1), dtype=np.float64)
+        return np.asarray(self.sky_mj_m2_day - level)
+
+
+@dataclass(frozen=True)
+class Sunlight:
+    """Light on each square metre of the sloping ground, on a mean day of each month.
+
+    Attributes
+    ----------
+    beam_mj_m2_day
+        Straight from the sun; with a Hay-Davies sky, from around it too.
+    sky_mj_m2_day
+        From the rest of the sky.
+    reflected_mj_m2_day
+        From the ground around.
+    direct_hours
+        Hours a day with the sun above the skyline and in front of the slope; hours
+        behind a crown count by its transmission.
+    morning_share
+        Part of the beam that comes before solar noon, 0-1; NaN in a month without beam.
+
+    All (12, rows, cols), January first; NaN where an input is missing.
+    """
+
+    beam_mj_m2_day: Cube
+    sky_mj_m2_day: Cube
+    reflected_mj_m2_day: Cube
+    direct_hours: Cube
+    morning_share: Cube
+
+    @property
+    def total_mj_m2_day(self) -> Cube:
+        """Beam, sky and reflected light together."""
+        return self.beam_mj_m2_day + self.sky_mj_m2_day + self.reflected_mj_m2_day
+
+
+@dataclass(frozen=True)
+class Crown:
+    """Leaves or bare branches that let a part of the light through.
+
+    Attributes
+    ----------
+    bottom_deg, top_deg
+        (sectors, rows, cols): the crown fills the skyline between them, seen from the
+        cell; no crown where top is not above bottom.
+    transmission
+        (12,): part of the light that passes, 0-1, January first.
+    """
+
+    bottom_deg: Cube
+    top_deg: Cube
+    transmission: Sequence[float]
+
+
+# ------------------------------------------------------------------ the sun's path
+def sun_position(times_utc: pd.DatetimeIndex, place: Place) -> pd.DataFrame:
+    """Where the sun stands, and how far the sundial is ahead of mean solar time.
+
+    Returns
+    -------
+    DataFrame
+        Columns of pvlib, of which this module uses `apparent_elevation` (of the sun's
+        centre above level, lifted by refraction) [deg], `azimuth` (clockwise from
+        true north) [deg] and `equation_of_time` [minutes].
+
+    Raises
+    ------
+    ValueError
+        When the times have no time zone.
+
+    Notes
+    -----
+    Reda & Andreas 2004, Solar Energy 76:577-589, as in pvlib; pressure of the standard
+    atmosphere at the place's elevation, 12 °C.
+    """
+    if times_utc.tz is None:
+        raise ValueError("times_utc must carry a time zone")
+    position: pd.DataFrame = pvlib.solarposition.get_solarposition(
+        times_utc, place.latitude_deg, place.longitude_deg, place.elevation_m
+    )
+    return position
+
+
+def sun_path(
+    days: Sequence[dt.date], place: Place, step_minutes: float = STEP_MINUTES
+) -> SunPath:
+    """Sun's positions over whole days, midnight to midnight in local mean solar time.
+
+    Raises
+    ------
+    ValueError
+        When there is no day, or the step does not divide a day.
+    """
+    steps = round(24 * 60 / step_minutes)
+    if not len(days) or abs(steps * step_minutes - 24 * 60) > 1e-9:
+        raise ValueError(
+            "a path needs a day and a step that divides it, got "
+            f"{len(days)} days and {step_minutes} minutes"
+        )
+    midnights = pd.DatetimeIndex(list(days)).as_unit("ns")
+    minutes = (np.arange(steps) + 0.5) * step_minutes
+    middles = pd.to_timedelta(minutes, unit="min").to_numpy()
+    solar = pd.DatetimeIndex(np.add.outer(midnights.to_numpy(), middles).ravel())
+    times = (solar - pd.Timedelta(hours=place.longitude_deg / 15)).tz_localize("UTC")
+    sun = sun_position(times, place)
+    past_noon = np.tile(minutes, len(days)) + sun["equation_of_time"] - 12 * 60
+    return SunPath(
+        times_utc=times,
+        altitude_deg=np.asarray(sun["apparent_elevation"]),
+        azimuth_deg=np.asarray(sun["azimuth"]),
+        before_noon=np.asarray(np.clip(0.5 - past_noon / step_minutes, 0, 1)),
+        month=np.asarray(solar.month - 1, dtype=np.intp),
+        step_hours=step_minutes / 60,
+        days=np.bincount(midnights.month - 1, minlength=MONTHS).astype(np.float64),
+    )
+
+
+def clear_sky(
+    path: SunPath, place: Place, sky_light: Literal["isotropic", "hay-davies"]
+) -> SkyLight:
+    """Irradiance of a cloudless sky along a path.
+
+    Parameters
+    ----------
+    sky_light
+        "isotropic": the sky is equally bright everywhere. "hay-davies": a part of its
+        light, as large as the part of the beam that crosses the air, comes from around
+        the sun.
+
+    Raises
+    ------
+    ValueError
+        When the sky light is neither.
+
+    Notes
+    -----
+    Ineichen & Perez 2002, Solar Energy 73:151-157, with the monthly Linke turbidity
+    that pvlib ships, interpolated between the middles of months; Hay & Davies 1980. As
+    in pvlib, the circumsolar light of a sun under 1° is not divided by less than the
+    sine of 1°.
+    """
+    if sky_light not in ("isotropic", "hay-davies"):
+        raise ValueError(
+            f'sky_light must be "isotropic" or "hay-davies", got {sky_light!r}'
+        )
+    up = path.altitude_deg > 0
+    altitude, day = path.altitude_deg[up], np.asarray(path.times_utc.day_of_year)[up]
+    extra = pvlib.irradiance.get_extra_radiation(day)
+    airmass = pvlib.atmosphere.get_absolute_airmass(
+        pvlib.atmosphere.get_relative_airmass(90 - altitude),
+        pvlib.atmosphere.alt2pres(place.elevation_m),
+    )
+    turbidity = _linke_turbidity(day, place)
+    sky = pvlib.clearsky.ineichen(
+        90 - altitude, airmass, turbidity, place.elevation_m, extra
+    )
+    dni, dhi, circumsolar = np.zeros((3, path.altitude_deg.size))
+    dni[up], dhi[up] = sky["dni"], sky["dhi"]
+    if sky_light == "hay-davies":
+        rise = np.sin(np.radians(np.maximum(altitude, 1)))
+        circumsolar[up] = sky["dhi"] * (sky["dni"] / extra) / rise
+    return SkyLight(dni, dhi, circumsolar)
+
+
+def _linke_turbidity(day_of_year: npt.NDArray[np.intp], place: Place) -> Array:
+    firsts = pd.date_range("2025-01-01", periods=MONTHS, freq="MS")
+    monthly = pvlib.clearsky.lookup_linke_turbidity(
+        firsts, place.latitude_deg, place.longitude_deg, interp_turbidity=False
+    )
+    middles = firsts.day_of_year - 1 + firsts.days_in_month / 2
+    turbidity: Array = np.interp(day_of_year, middles, monthly, period=365)
+    return turbidity
+
+
+# ------------------------------------------------------------------------ the table
+def sun_table(
+    place: Place,
+    sectors: int,
+    year: int,
+    sky_light: Literal["isotropic", "hay-davies"] = "isotropic",
+) -> SunTable:
+    """Clear-sky light of every day of a year, averaged by month.
+
+    Parameters
+    ----------
+    sectors
+        As many as the skylines have.
+    year
+        Any year serves; the sun's path hardly differs.
+
+    Raises
+    ------
+    ValueError
+        When there are fewer than four sectors, or the sky light is unknown.
+
+    Examples
+    --------
+    >>> table = sun_table(Place(45.0, 15.0, 300.0, 0.0), sectors=36, year=2025)
+    >>> bool(table.global_mj_m2_day[5] > 4 * table.global_mj_m2_day[11])
+    True
+    """
+    days = pd.date_range(f"{year}-01-01", f"{year}-12-31")
+    path = sun_path([day.date() for day in days], place)
+    sky = clear_sky(path, place, sky_light)
+    return tabulate(path, sky, sectors, place.convergence_deg)
+
+
+def tabulate(
+    path: SunPath, sky: SkyLight, sectors: int, convergence_deg: float
+) -> SunTable:
+    """Add up the light along a path by sector, skyline and month.
+
+    A position counts in the two sectors, and at the two skyline edges, next to it,
+    by nearness. A month without a day in the path holds zeros.
+
+    Raises
+    ------
+    ValueError
+        When there are fewer than four sectors.
+    """
+    if sectors < 4:
+        raise ValueError(f"sectors must be at least 4, got {sectors}")
+    up = path.altitude_deg > 0
+    altitude, month = np.radians(path.altitude_deg[up]), path.month[up]
+    azimuth = np.radians(path.azimuth_deg[up] - convergence_deg)
+    east, north = np.cos(altitude) * np.sin(azimuth), np.cos(altitude) * np.cos(azimuth)
+    hours_a_day = path.step_hours / np.maximum(path.days, 1)
+    hours = hours_a_day[month]
+    share = _Share.of(path, up, sectors, convergence_deg)
+
+    def light(irradiance_w_m2: Array) -> Single:
+        mj = irradiance_w_m2[up] * hours * MJ_M2_PER_WH_M2
+        parts = [share.above(mj * part) for part in (east, north, np.sin(altitude))]
+        return np.stack(parts, axis=-2)
+
+    beam = light(sky.dni_w_m2)
+    sky_mj = (
+        hours_a_day
+        * MJ_M2_PER_WH_M2
+        * np.bincount(path.month, sky.dhi_w_m2, minlength=MONTHS)
+    )
+    return SunTable(
+        beam=beam,
+        circumsolar=light(sky.circumsolar_w_m2),
+        hours=share.above(hours),
+        sky_mj_m2_day=sky_mj,
+        global_mj_m2_day=sky_mj + _level(beam),
+    )
+
+
+def _level(light: Single) -> Array:
+    """Light on open level ground, (12,)."""
+    return np.asarray(light[:, :, 0, 2].sum(axis=(0, 1), dtype=np.float64))
+
+
+@dataclass(frozen=True)
+class _Share:
+    """How sun positions are shared between table entries: (8 × positions,) each."""
+
+    index: npt.NDArray[np.intp]
+    weight: Array
+    shape: tuple[int, ...]
+
+    @classmethod
+    def of(
+        cls,
+        path: SunPath,
+        up: Flags,
+        sectors: int,
+        convergence_deg: float,
+    ) -> "_Share":
+        turn = (path.azimuth_deg[up] - convergence_deg) * sectors / 360
+        rise = path.altitude_deg[up] * BINS_PER_DEG
+        before = path.before_noon[up]
+        shape = (2, sectors, EDGES, MONTHS)
+        index, weight = [], []
+        for half, part in ((0, before), (1, 1 - before)):
+            for sector, near in _both_sides(turn):
+                for edge, close in _both_sides(rise):
+                    sky = (sector % sectors, np.minimum(edge, EDGES - 1))
+                    entry = (np.full_like(sector, half), *sky, path.month[up])
+                    index.append(np.ravel_multi_index(entry, shape))
+                    weight.append(part * near * close)
+        return cls(np.concatenate(index), np.concatenate(weight), shape)
+
+    def above(self, amount: Array) -> Single:
+        """Sum of the amounts that lie above each skyline edge."""
+        shared = self.weight * np.tile(amount, 8)
+        size = int(np.prod(self.shape))
+        at = np.bincount(self.index, shared, size).reshape(self.shape)
+        total = np.cumsum(at[:, :, ::-1], axis=2)[:, :, ::-1]
+        # What is shared to an edge spreads evenly about it: half of it is above.
+        # All of it is above a level skyline.
+        half = np.concatenate([np.zeros_like(at[:, :, :1]), 0.5 * at[:, :, 1:]], axis=2)
+        return np.asarray(total - half, dtype=np.float32)
+
+
+def _both_sides(position: Array) -> list[tuple[npt.NDArray[np.intp], Array]]:
+    """The whole numbers below and above each position, with their nearness."""
+    below = np.floor(position).astype(np.intp)
+    return [(below, 1 - (position - below)), (below + 1, position - below)]
+
+
+# ------------------------------------------------------------------ light on the ground
+def by_month(
+    table: SunTable,
+    east: Grid,
+    north: Grid,
+    horizon_deg: Cube,
+    sky_view: Grid,
+    ground_albedo: float = 0.2,
+    crowns: Sequence[Crown] = (),
+) -> Sunlight:
+    """Light on every cell on a mean day of each month.
+
+    Parameters
+    ----------
+    table
+        Clear or typical sky of the place.
+    east, north
+        Gradient of the ground [m/m], (rows, cols).
+    horizon_deg
+        (sectors, rows, cols): skyline above level, sector i centred on i·360/sectors
+        clockwise from grid north. The ground's own slope need not be in it.
+    sky_view
+        (rows, cols): cosine-weighted part of the sky that the sloping cell sees, 0-1,
+        without the crowns.
+    ground_albedo
+        Part of the light that the ground around throws back, 0-1.
+    crowns
+        What lets a part of the light through; where crowns stand one behind another
+        their transmissions multiply. Sky light loses the cosine-weighted part of an
+        even sky that stands behind the crown, times what the crown keeps back.
+
+    Raises
+    ------
+    ValueError
+        When shapes do not fit, or the albedo or a transmission is not within 0-1.
+
+    Notes
+    -----
+    What is not sky is taken to be ground in open light: reflected light is albedo ×
+    global light × (1 − sky view). This is the sum of the level ground before an open
+    slope, (1 − cos β)/2, and of the terrain that hides sky, (1 + cos β)/2 − sky view.
+
+    Examples
+    --------
+    >>> table = sun_table(Place(45.0, 15.0, 300.0, 0.0), sectors=36, year=2025)
+    >>> level, walled = np.zeros((1, 2)), np.zeros((36, 1, 2), dtype=np.float32)
+    >>> walled[:, 0, 1] = 90.0
+    >>> light = by_month(table, level, level, walled, np.array([[1.0, 0.0]]))
+    >>> light.beam_mj_m2_day[6, 0] > 0
+    array([ True, False])
+    """
+    east, north = check_grid(east, "east"), check_grid(north, "north")
+    sky_view = check_grid(sky_view, "sky_view")
+    check_same_shape(east=east, north=north, sky_view=sky_view)
+    _check_cube(horizon_deg, "horizon_deg", table.sectors, east.shape)
+    if not 0 <= ground_albedo <= 1:
+        raise ValueError(f"ground_albedo must lie in 0 to 1, got {ground_albedo}")
+    for crown in crowns:
+        _check_crown(crown, table.sectors, east.shape)
+
+    missing = ~np.isfinite(east + north + sky_view)
+    ground = np.where(missing, np.nan, [east, north]).astype(np.float32)
+    skyline = np.ascontiguousarray(horizon_deg, dtype=np.float32)
+    tables = _Tables.of(table)
+    light = Sunlight(*np.empty((5, MONTHS, *east.shape), dtype=np.float32))
+
+    def fill(first: int, last: int) -> None:
+        sums = np.empty((3, MONTHS, last - first, east.shape[1]), dtype=np.float32)
+        seen = np.repeat(sky_view[np.newaxis, first:last], MONTHS, axis=0)
+        _sum_sectors(tables, ground, skyline, sums, first)
+        if crowns:
+            bands, passing = _stacked(crowns, first, last)
+            _dim(tables, ground, skyline, bands, passing, (sums, seen), first)
+        _fill(light, first, table, sums, seen, ground_albedo)
+
+    _in_row_blocks(fill, *east.shape)
+    return light
+
+
+def _fill(
+    light: Sunlight,
+    first: int,
+    table: SunTable,
+    sums: Single,
+    seen: Array,
+    ground_albedo: float,
+) -> None:
+    """Write the rows from `first` on, from light before and after noon and hours."""
+    for rounded in (sums, seen):  # rounding may leave a hair under nothing
+        np.maximum(rounded, 0, out=rounded)
+    morning, afternoon, hours = sums
+    seen[np.isnan(hours)] = np.nan
+    rows = (slice(None), slice(first, first + hours.shape[1]))
+    beam = np.add(morning, afternoon, out=light.beam_mj_m2_day[rows])
+    share = light.morning_share[rows]
+    share[:] = np.nan
+    np.divide(morning, beam, out=share, where=beam > 0)
+    light.direct_hours[rows] = hours
+    of_month = (slice(None), np.newaxis, np.newaxis)
+    light.sky_mj_m2_day[rows] = table.isotropic_mj_m2_day[of_month] * seen
+    thrown_back = ground_albedo * table.global_mj_m2_day
+    light.reflected_mj_m2_day[rows] = thrown_back[of_month] * (1 - seen)
+
+
+def _check_cube(cube: Cube, name: str, sectors: int, shape: tuple[int, ...]) -> None:
+    if cube.shape != (sectors, *shape):
+        raise ValueError(
+            f"{name} must have shape {(sectors, *shape)} (sectors, rows, cols), "
+            f"got {cube.shape}"
+        )
+
+
+def _check_crown(crown: Crown, sectors: int, shape: tuple[int, ...]) -> None:
+    _check_cube(crown.bottom_deg, "bottom_deg of a crown", sectors, shape)
+    _check_cube(crown.top_deg, "top_deg of a crown", sectors, shape)
+    passing = np.asarray(crown.transmission, dtype=np.float64)
+    if passing.shape != (MONTHS,) or not np.all((passing >= 0) & (passing <= 1)):
+        raise ValueError(
+            "transmission of a crown must be twelve numbers within 0 to 1, "
+            f"got {crown.transmission}"
+        )
+
+
+class _Tables(NamedTuple):
+    """What the kernels read: light and hours, an even sky, and the sectors' bearings.
+
+    light (2, sectors, edges, 48): twelve months each of light to grid east, to grid
+    north and up, and of hours; lit (2, sectors), where there is any; even_sky (sectors, edges, 3), the part of an even sky's light
+    from above an edge; toward (sectors, 2), unit vectors to grid east and north.
+    """
+
+    light: Single
+    lit: Flags
+    even_sky: Single
+    toward: Single
+
+    @classmethod
+    def of(cls, table: SunTable) -> "_Tables":
+        bearing = np.radians(np.arange(table.sectors) * 360 / table.sectors)
+        toward = np.stack([np.sin(bearing), np.cos(bearing)], axis=1)
+        zenith = np.radians(90 - np.arange(EDGES) / BINS_PER_DEG)
+        # Integrals over a sector of the unit vector, for a sky of brightness 1/π:
+        # the terms of Dozier & Frew 1990, eq. 7b.
+        level = (zenith - np.sin(zenith) * np.cos(zenith)) / table.sectors
+        even_sky = np.empty((table.sectors, EDGES, 3), dtype=np.float32)
+        even_sky[:, :, :2] = toward[:, np.newaxis] * level[:, np.newaxis]
+        even_sky[:, :, 2] = np.sin(zenith) ** 2 / table.sectors
+        beam = table.beam + table.circumsolar
+        parts = (*beam.shape[:3], 3 * MONTHS)
+        light = np.concatenate([beam.reshape(parts), table.hours], axis=-1)
+        lit = np.asarray(table.hours[:, :, 0].any(axis=-1))
+        return cls(light, lit, even_sky, toward.astype(np.float32))
+
+
+def _stacked(crowns: Sequence[Crown], first: int, last: int) -> tuple[Single, Single]:
+    """Bands (crowns, 2, sectors, rows, cols) and transmissions (crowns, 12)."""
+    bands = [
+        [crown.bottom_deg[:, first:last], crown.top_deg[:, first:last]]
+        for crown in crowns
+    ]
+    passing = [crown.transmission for crown in crowns]
+    return np.array(bands, dtype=np.float32), np.array(passing, dtype=np.float32)
+
+
+def _in_row_blocks(work: Callable[[int, int], None], rows: int, cols: int) -> None:
+    """Do the work for all rows, on all threads when the grid is large."""
+    if rows * cols <= SMALL_GRID:
+        work(0, rows)
+        return
+    size = max(1, SMALL_GRID // cols)
+    firsts = range(0, rows, size)
+    with ThreadPoolExecutor(numba.get_num_threads()) as pool:
+        list(pool.map(lambda first: work(first, min(first + size, rows)), firsts))
+
+
+@njit(cache=True, nogil=True)
+def _normals(ground: Single, normal: Single, missing: Flags) -> None:
+    """Unit normals (cells, 3) of a stretch of cells, and which of them are missing."""
+    for i in range(ground.shape[1]):
+        east, north = ground[0, i], ground[1, i]
+        up = 1 / math.sqrt(1 + east * east + north * north)
+        normal[i, 0], normal[i, 1], normal[i, 2] = -east * up, -north * up, up
+        missing[i] = math.isnan(up)
+
+
+@njit(cache=True, nogil=True, fastmath={"contract"})
+def _skylines(
+    ground: Single, toward: Single, horizon_deg: Single, missing: Flags, at: Single
+) -> None:
+    """The higher of skyline and the ground's own slope, counted in table edges."""
+    one, to_deg = np.float32(1), np.float32(180 / math.pi)
+    c1, c3, c5 = np.float32(0.9998660), np.float32(-0.3302995), np.float32(0.1801410)
+    c7, c9 = np.float32(-0.0851330), np.float32(0.0208351)
+    for i in range(at.size):
+        rise = toward[0] * ground[0, i] + toward[1] * ground[1, i]
+        rise = max(rise, np.float32(0))
+        # Abramowitz & Stegun 1964, 4.4.49: the arc tangent to 1e-5, without a call.
+        x = one / rise if rise > one else rise
+        s = x * x
+        own_deg = to_deg * x * (c1 + s * (c3 + s * (c5 + s * (c7 + s * c9))))
+        own_deg = np.float32(90) - own_deg if rise > one else own_deg
+        edge = max(horizon_deg[i], own_deg) * np.float32(BINS_PER_DEG)
+        missing[i] |= math.isnan(horizon_deg[i])
+        at[i] = np.float32(0) if missing[i] else min(edge, np.float32(EDGES - 1))
+
+
+@njit(cache=True, nogil=True, fastmath={"contract"})
+def _add_above(light: Single, at: Single, held: Single) -> None:
+    """Add to each cell's row of sums what comes from above its skyline `at`.
+
+    The cell's normal is left for later: a long plain sum is what compilers turn into
+    vector instructions.
+    """
+    for i in range(at.size):
+        edge = min(int(at[i]), EDGES - 2)
+        far = at[i] - np.float32(edge)
+        near = np.float32(1) - far
+        low, high, row = light[edge], light[edge + 1], held[i]
+        for k in range(row.size):
+            row[k] += near * low[k] + far * high[k]
+
+
+@njit(cache=True, nogil=True)
+def _sum_sectors(
+    tables: _Tables, ground: Single, horizon_deg: Single, sums: Single, first: int
+) -> None:
+    """Light before noon, light after noon and hours of the rows from `first` on."""
+    _, _, rows, cols = sums.shape
+    normal = np.empty((TILE, 3), dtype=np.float32)
+    skyline = np.empty(TILE, dtype=np.float32)
+    flags = np.empty(TILE, dtype=np.bool_)
+    held = np.empty((2, TILE, PARTS * MONTHS), dtype=np.float32)
+    for row in range(rows):
+        r = first + row
+        for start in range(0, cols, TILE):
+            stop = min(start + TILE, cols)
+            at, missing = skyline[: stop - start], flags[: stop - start]
+            here = ground[:, r, start:stop]
+            _normals(here, normal, missing)
+            held[:] = 0
+            for sector in range(horizon_deg.shape[0]):
+                skyline_deg = horizon_deg[sector, r, start:stop]
+                _skylines(here, tables.toward[sector], skyline_deg, missing, at)
+                for half in range(2):
+                    if tables.lit[half, sector]:
+                        _add_above(tables.light[half, sector], at, held[half])
+            _project(held, normal, missing, sums, (row, start))
+
+
+@njit(cache=True, nogil=True)
+def _project(
+    held: Single, normal: Single, missing: Flags, sums: Single, at: tuple[int, int]
+) -> None:
+    """Light on the cells' planes, and hours, of a stretch of cells; missing as NaN."""
+    row, start = at
+    for month in range(MONTHS):
+        for half in range(2):
+            for i in range(missing.size):
+                light = (
+                    normal[i, 0] * held[half, i, month]
+                    + normal[i, 1] * held[half, i, MONTHS + month]
+                    + normal[i, 2] * held[half, i, 2 * MONTHS + month]
+                )
+                sums[half, month, row, start + i] = np.nan if missing[i] else light
+        for i in range(missing.size):
+            hours = held[0, i, 3 * MONTHS + month] + held[1, i, 3 * MONTHS + month]
+            sums[2, month, row, start + i] = np.nan if missing[i] else hours
+
+
+@njit(cache=True, nogil=True)
+def _breaks(bands: Single, floor: float, points: Array) -> int:
+    """Sorted table edges at which what hides the sky above `floor` changes.
+
+    `bands` (crowns, 2) holds bottom and top of each crown [deg]; the edges go into
+    `points`, and their number comes back. A missing bottom or top gives -1.
+    """
+    count = 0
+    for crown in range(bands.shape[0]):
+        if math.isnan(bands[crown, 0] + bands[crown, 1]):
+            return -1
+        bottom = min(max(bands[crown, 0] * BINS_PER_DEG, floor), EDGES - 1.0)
+        top = min(bands[crown, 1] * BINS_PER_DEG, EDGES - 1.0)
+        if top > bottom:
+            points[count], points[count + 1] = bottom, top
+            count += 2
+    points[:count].sort()
+    return count
+
+
+@njit(cache=True, nogil=True)
+def _between(light: Single, low: float, high: float) -> Single:
+    """What comes from between two table edges."""
+    under, over = min(int(low), EDGES - 2), min(int(high), EDGES - 2)
+    from_low = light[under] + np.float32(low - under) * (
+        light[under + 1] - light[under]
+    )
+    from_high = light[over] + np.float32(high - over) * (light[over + 1] - light[over])
+    between: Single = from_low - from_high
+    return between
+
+
+@njit(cache=True, nogil=True)
+def _dim(
+    tables: _Tables,
+    ground: Single,
+    horizon_deg: Single,
+    bands: Single,
+    passing: Single,
+    out: tuple[Single, Array],
+    first: int,
+) -> None:
+    """Take from the sums and the seen sky, from row `first` on, what crowns keep."""
+    sums, seen = out
+    crowns, _, sectors, rows, cols = bands.shape
+    points = np.empty(2 * crowns)
+    kept = np.empty(MONTHS, dtype=np.float32)
+    at, flags = np.empty(cols, dtype=np.float32), np.empty(cols, dtype=np.bool_)
+    normal = np.empty((cols, 3), dtype=np.float32)
+    for row in range(rows):
+        ground_row = ground[:, first + row]
+        _normals(ground_row, normal, flags)
+        for sector in range(sectors):
+            skyline_deg = horizon_deg[sector, first + row]
+            _skylines(ground_row, tables.toward[sector], skyline_deg, flags, at)
+            for c in range(cols):
+                here = bands[:, :, sector, row, c]
+                count = _breaks(here, at[c], points)
+                if count < 0:
+                    sums[:, :, row, c] = np.nan
+                for k in range(count - 1):
+                    band = (points[k], points[k + 1])
+                    if _keep_back(here, passing, band, kept):
+                        of_cell = (sums[:, :, row, c], seen[:, row, c])
+                        _take(tables, sector, band, kept, normal[c], of_cell)
+
+
+@njit(cache=True, nogil=True)
+def _keep_back(
+    bands: Single, passing: Single, band: tuple[float, float], kept: Single
+) -> bool:
+    """Whether a crown fills the band, and in `kept` the part of light kept back."""
+    middle_deg = (band[0] + band[1]) / 2 / BINS_PER_DEG
+    kept[:] = 1
+    filled = False
+    for crown in range(bands.shape[0]):
+        if bands[crown, 0] < middle_deg < bands[crown, 1]:
+            kept *= passing[crown]
+            filled = True
+    kept[:] = 1 - kept
+    return filled and band[1] > band[0]
+
+
+@njit(cache=True, nogil=True)
+def _take(
+    tables: _Tables,
+    sector: int,
+    band: tuple[float, float],
+    kept: Single,
+    normal: Single,
+    of_cell: tuple[Single, Array],
+) -> None:
+    """Take from one cell the kept part of what one band of one sector brings."""
+    sums, seen = of_cell
+    e, n, u = normal
+    sky = _between(tables.even_sky[sector], band[0], band[1])
+    seen -= kept * (e * sky[0] + n * sky[1] + u * sky[2])
+    for half in range(2):
+        if tables.lit[half, sector]:
+            both = _between(tables.light[half, sector], band[0], band[1])
+            light = both.reshape((PARTS, MONTHS))
+            sums[half] -= kept * (e * light[0] + n * light[1] + u * light[2])
+            sums[2] -= kept * light[3]

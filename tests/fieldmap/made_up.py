@@ -1,0 +1,110 @@
+"""Made-up sites and analyses: planes and boxes whose answers are known beforehand."""
+
+from pathlib import Path
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pyproj
+from rasterio.transform import from_origin
+from shapely.geometry import box
+
+from fieldmap.analysis import Analysis
+from fieldmap.raster import Raster
+from fieldmap.settings import Settings
+from fieldmap.site import Site, WeatherRecord
+
+CRS = pyproj.CRS(32633)
+WEST, NORTH = 500000.0, 5000200.0
+
+
+def raster(values, cell_size_m=1.0):
+    """Values on cells that begin at a round corner of UTM zone 33."""
+    transform = from_origin(WEST, NORTH, cell_size_m, cell_size_m)
+    return Raster(np.asarray(values, float), transform, CRS)
+
+
+def plane(rows=200, cols=200, east=0.0, north=0.0, cell_size_m=1.0):
+    """Ground that rises so many metres per metre towards the east and north."""
+    y, x = np.mgrid[0:rows, 0:cols] * cell_size_m
+    return raster(100 + east * x - north * y, cell_size_m)
+
+
+def surroundings(*records):
+    """A table from (kind, geometry, more columns) records."""
+    blank = {
+        "name": "thing",
+        "height_m": np.nan,
+        "porosity": np.nan,
+        "clear_stem_m": np.nan,
+        "leaf": None,
+    }
+    rows = [
+        blank | {"kind": kind, "geometry": geometry} | more
+        for kind, geometry, more in records
+    ]
+    columns = [*blank, "kind", "geometry"]
+    return gpd.GeoDataFrame(rows, columns=columns, geometry="geometry", crs=CRS)
+
+
+def plot_box(west_m, south_m, east_m, north_m):
+    """An outline in metres from the south-west corner of a 200 m square of cells."""
+    south = NORTH - 200
+    return box(WEST + west_m, south + south_m, WEST + east_m, south + north_m)
+
+
+def site(elevation, plots, around=None, latitude=45.0, **choices):
+    """A site on made-up ground; `plots` maps names to outlines."""
+    table = gpd.GeoDataFrame(
+        {
+            "name": list(plots),
+            "ground": None,
+            "soil": None,
+            "wet_in_march": None,
+            "geometry": list(plots.values()),
+        },
+        geometry="geometry",
+        crs=CRS,
+    )
+    days = pd.DataFrame(
+        {"tmin_c": 1.0, "tmax_c": 9.0},
+        index=pd.date_range("2020-01-01", "2021-12-31", name="date"),
+    )
+    return Site(
+        folder=Path("made-up"),
+        settings=Settings.model_validate({"name": "made up", **choices}),
+        plots=table,
+        surroundings=surroundings() if around is None else around,
+        elevation=elevation,
+        weather=WeatherRecord(days),
+        latitude=latitude,
+        longitude=15.0,
+        time_zone="Europe/Vienna",
+        convergence_deg=0.0,
+        input_hashes={"plots.geojson": "0" * 64},
+    )
+
+
+def analysis(elevation, sun=10.0, offset_c=0.0):
+    """An analysis with given light and offset: numbers or grids."""
+    shape = elevation.shape
+    full = np.broadcast_to
+    slope = np.full(shape, 1.0)
+    return Analysis(
+        elevation_m=elevation,
+        smooth_m=elevation,
+        slope_deg=elevation.with_values(slope),
+        aspect_deg=elevation.with_values(np.full(shape, 180.0)),
+        sky_view=elevation.with_values(np.ones(shape)),
+        sun_mj_m2_day=elevation.with_values(full(sun, (12, *shape)).astype(float)),
+        level_sun_mj_m2_day=elevation.with_values(
+            full(sun, (12, *shape)).astype(float)
+        ),
+        direct_hours=elevation.with_values(np.full((12, *shape), 8.0)),
+        cold_air_m=elevation.with_values(np.zeros(shape)),
+        offset_c=elevation.with_values(
+            np.stack([full(offset_c, shape) + part for part in (-0.5, 0.0, 0.5)])
+        ),
+        sky="clear sky",
+        remarks=(),
+    )

@@ -1,0 +1,169 @@
+"""The command as a grower runs it: what it prints, and how it refuses."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+COMMAND = [Path(sys.executable).with_name("fieldmap")]
+
+
+def run(*words):
+    return subprocess.run(
+        [*COMMAND, *map(str, words)], check=False, capture_output=True, text=True
+    )
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory):
+    from conftest import SiteFolder
+
+    folder = SiteFolder(tmp_path_factory.mktemp("site")).plain()
+    return folder, run("plan", folder.path)
+
+
+def test_a_plan_prints_tables_and_says_its_steps_on_stderr(planned):
+    folder, result = planned
+    assert result.returncode == 0, result.stderr
+    assert result.stdout.startswith("plot")
+    assert "Plot 1" in result.stdout
+    assert "reading the site" in result.stderr
+    assert (folder.path / "plan" / "map.html").is_file()
+
+
+def test_json_prints_plan_json_and_nothing_else(planned):
+    folder, _ = planned
+    result = run("plan", folder.path, "--json")
+    assert json.loads(result.stdout)["site"]["name"] == "Hill Farm"
+    assert result.stdout == (folder.path / "plan" / "plan.json").read_text()
+
+
+def test_a_second_run_computes_no_sun_again(planned):
+    folder, first = planned
+    second = run("plan", folder.path)
+    assert "sun of twelve months" in first.stderr
+    assert "sun of twelve months" not in second.stderr
+
+
+def test_a_changed_bed_width_computes_no_sun_again(planned):
+    folder, _ = planned
+    folder.toml('name = "Hill Farm"\n[beds]\nbed_width_m = 1.0\n')
+    result = run("plan", folder.path, "--json")
+    assert "sun of twelve months" not in result.stderr
+    assert {bed["width_m"] for bed in json.loads(result.stdout)["beds"]} == {1.0}
+    folder.toml()
+
+
+def test_two_runs_write_the_same_bytes(planned, tmp_path):
+    folder, _ = planned
+    for out in ("one", "two"):
+        assert run("plan", folder.path, "--out", tmp_path / out).returncode == 0
+    one, two = (
+        {
+            path.relative_to(tmp_path / out): path.read_bytes()
+            for path in (tmp_path / out).rglob("*")
+            if path.is_file()
+        }
+        for out in ("one", "two")
+    )
+    assert one == two
+
+
+def test_check_prints_what_it_found_and_writes_nothing(planned):
+    folder, _ = planned
+    before = {path.name for path in folder.path.iterdir()}
+    result = run("check", folder.path)
+    assert result.returncode == 0
+    assert "6,000 m²" in result.stdout
+    assert {path.name for path in folder.path.iterdir()} == before
+
+
+def spoiled(path, how):
+    """Make one file of a site bad; returns words that the refusal must hold."""
+    toml = path / "site.toml"
+    spoilers = {
+        "no such folder": (lambda: path.rename(path.with_name("gone")), str(path)),
+        "a missing file": ((path / "elevation.tif").unlink, "elevation.tif"),
+        "an empty file": (
+            lambda: (path / "plots.geojson").write_text(""),
+            "plots.geojson",
+        ),
+        "a misspelt key": (
+            lambda: toml.write_text('name = "x"\n[beds]\nbed_widht_m = 1.0\n'),
+            "bed_widht_m",
+            "bed_width_m",
+        ),
+        "a wrong type": (
+            lambda: toml.write_text('name = "x"\n[beds]\nbed_width_m = "wide"\n'),
+            "bed_width_m",
+            "wide",
+        ),
+        "not TOML": (lambda: toml.write_text("name = \n"), "site.toml", "line 1"),
+        "a plan that is a file": (
+            lambda: (path / "plan").write_text("a file"),
+            "is a file",
+        ),
+    }
+    spoil, *words = spoilers[how]
+    spoil()
+    return words
+
+
+@pytest.mark.parametrize(
+    "how",
+    [
+        "no such folder",
+        "a missing file",
+        "an empty file",
+        "a misspelt key",
+        "a wrong type",
+        "not TOML",
+        "a plan that is a file",
+    ],
+)
+def test_bad_input_is_one_sentence_and_exit_code_1(site_folder, how):
+    says = spoiled(site_folder.path, how)
+    result = run("plan", site_folder.path)
+    assert result.returncode == 1
+    assert "Traceback" not in result.stderr
+    sentence = next(
+        line for line in result.stderr.splitlines() if all(w in line for w in says)
+    )
+    assert sentence.startswith("fieldmap: ")
+    assert result.stdout == ""
+    assert not (site_folder.path / "plan").is_dir()
+
+
+def test_check_says_every_problem_at_once(site_folder):
+    (site_folder.path / "elevation.tif").unlink()
+    (site_folder.path / "weather.csv").unlink()
+    result = run("check", site_folder.path)
+    assert result.returncode == 1
+    assert len(result.stderr.splitlines()) == 2
+    assert "elevation.tif" in result.stderr
+    assert "weather.csv" in result.stderr
+
+
+def test_help_names_every_command():
+    result = run("--help")
+    assert result.returncode == 0
+    assert "plan" in result.stdout
+    assert "check" in result.stdout
+
+
+def test_help_loads_none_of_the_heavy_libraries():
+    """What is not imported costs no time; the time itself is measured elsewhere."""
+    code = (
+        "import sys; sys.argv = ['fieldmap', '--help']\n"
+        "from fieldmap import cli\n"
+        "try: cli.main()\n"
+        "except SystemExit: pass\n"
+        "heavy = {'numpy', 'pandas', 'geopandas', 'rasterio', 'pvlib', 'folium', 'numba'}\n"
+        "print(sorted(heavy & set(sys.modules)), file=sys.stderr)"
+    )
+    result = subprocess.run(
+        [sys.executable, "-c", code], check=True, capture_output=True, text=True
+    )
+    assert result.stderr.strip() == "[]"

@@ -1,0 +1,192 @@
+"""The hand-over is written whole or not at all, and other tools can read it."""
+
+import csv
+import json
+import subprocess
+import sys
+
+import geopandas as gpd
+import jsonschema
+import numpy as np
+import pytest
+import rasterio
+from made_up import plane, plot_box, site
+
+from fieldmap import export
+from fieldmap import plan as planning
+from fieldmap.cache import Store
+from fieldmap.errors import PlanError
+from fieldmap.export import tables
+
+HOSTILE = '=HYPERLINK("x")<script>'
+
+
+def made_plan(tmp_path, name="Home"):
+    ground = plane(east=0.02, north=0.05)
+    made_up = site(
+        ground,
+        {name: plot_box(60, 60, 140, 140)},
+        tunnels=({"length_m": 12.0, "width_m": 4.5, "height_m": 2.4},),
+    )
+    return planning.make(made_up, Store(tmp_path / ".fieldmap"), lambda step: None)
+
+
+@pytest.fixture(scope="module")
+def plan(tmp_path_factory):
+    return made_plan(tmp_path_factory.mktemp("site"))
+
+
+@pytest.fixture
+def folder(plan, tmp_path):
+    export.write(plan, tmp_path / "out", "<html>map</html>")
+    return tmp_path / "out"
+
+
+def contents(folder):
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+def test_the_folder_holds_what_the_contract_names(folder):
+    layers = ("slope_deg", "aspect_deg", "sky_view", "sun_mj_m2_day", "cold_air_m")
+    assert set(contents(folder)) == {
+        "map.html",
+        "plan.json",
+        "plan.gpkg",
+        "beds.csv",
+        "layers/offset_c.tif",
+        *(f"layers/{name}.tif" for name in layers),
+    }
+
+
+def test_plan_json_obeys_its_schema(folder):
+    document = json.loads((folder / "plan.json").read_text())
+    jsonschema.Draft202012Validator.check_schema(tables.schema())
+    jsonschema.validate(document, tables.schema())
+    assert document["format"] == 1
+    assert document["beds"]
+    assert document["tunnels"]
+
+
+def test_the_schema_refuses_a_plan_without_a_bearing(folder):
+    document = json.loads((folder / "plan.json").read_text())
+    del document["beds"][0]["bearing_deg"]
+    with pytest.raises(jsonschema.ValidationError, match="bearing_deg"):
+        jsonschema.validate(document, tables.schema())
+
+
+def test_low_is_never_above_central_nor_central_above_high(folder):
+    document = json.loads((folder / "plan.json").read_text())
+    for thing in document["beds"] + document["tunnels"] + document["cold_pockets"]:
+        offset = thing["offset_c"]
+        assert offset["low"] <= offset["central"] <= offset["high"]
+
+
+def test_layers_share_one_metric_grid_and_carry_units(folder):
+    profiles = []
+    for path in sorted((folder / "layers").glob("*.tif")):
+        with rasterio.open(path) as dataset:
+            profiles.append((dataset.crs, dataset.transform, dataset.shape))
+            assert dataset.crs.is_projected
+            assert dataset.compression.name == "zstd"
+            assert dataset.tags(ns="IMAGE_STRUCTURE")["LAYOUT"] == "COG"
+            assert np.isnan(dataset.nodata)
+            assert all(dataset.units)
+            assert all(dataset.descriptions)
+    assert len(set(profiles)) == 1
+    with rasterio.open(folder / "layers/sun_mj_m2_day.tif") as dataset:
+        assert dataset.count == 12
+        assert dataset.descriptions[0].endswith("January")
+    with rasterio.open(folder / "layers/offset_c.tif") as dataset:
+        low, central, high = dataset.read()
+        known = ~np.isnan(low)
+        assert (low <= central)[known].all()
+        assert (central <= high)[known].all()
+
+
+def test_gdal_reads_every_layer_of_the_geopackage(folder):
+    listing = subprocess.run(
+        ["ogrinfo", "-so", "-al", folder / "plan.gpkg"],
+        check=True,
+        capture_output=True,
+        text=True,
+    )
+    assert listing.stderr == ""
+    for layer in ("plots", "beds", "tunnels", "cold_pockets"):
+        assert f"Layer name: {layer}" in listing.stdout
+    beds = gpd.read_file(folder / "plan.gpkg", layer="beds")
+    document = json.loads((folder / "plan.json").read_text())
+    assert list(beds["name"]) == [bed["name"] for bed in document["beds"]]
+    np.testing.assert_allclose(beds.area, beds["area_m2"], atol=0.01)
+
+
+def test_equal_plans_are_written_in_equal_bytes(plan, folder, tmp_path):
+    export.write(plan, tmp_path / "again", "<html>map</html>")
+    assert contents(tmp_path / "again") == contents(folder)
+
+
+def test_text_cannot_become_a_formula_in_a_spreadsheet(tmp_path):
+    text = tables.beds_csv(made_plan(tmp_path, HOSTILE))
+    rows = list(csv.DictReader(text.splitlines()))
+    assert rows[0]["plot"] == "'" + HOSTILE
+    assert float(rows[0]["offset_low_c"]) <= 0  # numbers stay numbers
+
+
+def test_an_earlier_plan_is_replaced(plan, folder):
+    (folder / "beds.csv").write_text("old")
+    export.write(plan, folder, "<html>new</html>")
+    assert (folder / "map.html").read_text() == "<html>new</html>"
+    assert (folder / "beds.csv").read_text() != "old"
+    assert [path.name for path in folder.parent.iterdir()] == ["out"]
+
+
+def test_a_folder_with_a_file_of_someone_else_is_refused_and_left_alone(plan, folder):
+    (folder / "notes.txt").write_text("mine")
+    before = contents(folder)
+    with pytest.raises(PlanError, match=r"notes\.txt.*--out"):
+        export.write(plan, folder, "<html>new</html>")
+    assert contents(folder) == before
+
+
+def test_a_place_that_is_a_file_is_refused(plan, tmp_path):
+    (tmp_path / "out").write_text("a file")
+    with pytest.raises(PlanError, match="is a file"):
+        export.write(plan, tmp_path / "out", "<html></html>")
+
+
+def test_nothing_is_left_behind_when_writing_fails(plan, tmp_path, monkeypatch):
+    def no_space(*args):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(export.geopackage, "write", no_space)
+    with pytest.raises(PlanError, match="No space left on device"):
+        export.write(plan, tmp_path / "out", "<html></html>")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_on_a_full_disk_the_command_ends_with_one_sentence(site_folder):
+    """Files may grow to 100 kB only, which stops every writer as a full disk would."""
+    limited = (
+        "import resource, signal, sys;"
+        "signal.signal(signal.SIGXFSZ, signal.SIG_IGN);"
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, 100_000));"
+        "from fieldmap import cli;"
+        "sys.argv = ['fieldmap', 'plan', sys.argv[1]];"
+        "cli.main()"
+    )
+    result = subprocess.run(
+        [sys.executable, "-c", limited, site_folder.path],
+        check=False,
+        capture_output=True,
+        text=True,
+    )
+    assert result.returncode == 1
+    *_, last = result.stderr.strip().splitlines()
+    assert "could not be written" in last
+    assert "Traceback" not in result.stderr
+    left = {path.name for path in site_folder.path.iterdir()}
+    assert "plan" not in left
+    assert not any(name.startswith(".plan") for name in left)

@@ -1,0 +1,200 @@
+"""`site.toml`: every mistake in one sentence that names file, value and remedy."""
+
+import pytest
+
+from fieldmap.errors import SettingsError
+from fieldmap.reading.choices import read_choices
+
+NAME = 'name = "Hill Farm"\n'
+
+
+def refusals(folder, text):
+    (folder / "site.toml").write_text(text, encoding="utf-8")
+    with pytest.raises(SettingsError) as refused:
+        read_choices(folder)
+    for sentence in refused.value.problems:
+        assert sentence.startswith("site.toml"), sentence
+        assert "\n" not in sentence
+        assert "pydantic" not in sentence
+    return list(refused.value.problems)
+
+
+def test_choices_are_read_and_defaults_stand_for_the_rest(tmp_path):
+    text = NAME + (
+        "[beds]\nbed_width_m = 1\n[[tunnels]]\nlength_m = 20\nwidth_m = 6.0\n"
+        "height_m = 3.0\n[wind]\nstorm_from_deg = 315\n"
+    )
+    (tmp_path / "site.toml").write_text("\ufeff" + text, encoding="utf-8")
+    settings = read_choices(tmp_path)
+    assert settings.beds.bed_width_m == 1.0
+    assert settings.beds.path_width_m == 0.45
+    assert settings.tunnels[0].length_m == 20.0
+    assert settings.tunnels[0].count == 1
+    assert settings.wind.storm_from_deg == 315.0
+    assert settings.wind.prevailing_from_deg is None
+    assert settings.station is None
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        pytest.param(
+            "[beds]\npathwidth = 0.5\n",
+            ("'pathwidth'", "[beds]", "0.5", "'path_width_m'"),
+            id="misspelt-key",
+        ),
+        pytest.param("[bed]\nx = 1\n", ("'bed'", "'beds'"), id="misspelt-table"),
+        pytest.param(
+            "setback_m = 2\n", ("'setback_m'", "value 2", "[beds]"), id="wrong-table"
+        ),
+        pytest.param(
+            "[beds]\nqqq = 1\n",
+            ("'qqq'", "its keys are bed_width_m, path_width_m"),
+            id="unknown-key",
+        ),
+        pytest.param(
+            '[beds]\nbed_width_m = "0.8"\n',
+            ("bed_width_m in [beds]", "'0.8'", "a number, without quotes"),
+            id="number-in-quotes",
+        ),
+        pytest.param(
+            "[beds]\nbed_width_m = true\n",
+            ("bed_width_m", "true", "a number"),
+            id="true-for-a-number",
+        ),
+        pytest.param(
+            "[beds]\nbed_width_m = 90\n",
+            ("bed_width_m", "90", "at most 5"),
+            id="too-wide",
+        ),
+        pytest.param(
+            "[wind]\nstorm_from_deg = 360\n",
+            ("storm_from_deg", "360", "less than 360"),
+            id="not-a-bearing",
+        ),
+        pytest.param(
+            "[wind]\nstorm_from_deg = nan\n",
+            ("storm_from_deg", "nan", "finite"),
+            id="nan",
+        ),
+        pytest.param(
+            '[ground]\nheight_unit = "km"\n',
+            ("height_unit", "'km'", "'m' or 'ft'"),
+            id="unknown-unit",
+        ),
+        pytest.param("beds = 4\n", ("beds", "4", "[beds]"), id="no-table"),
+        pytest.param("tunnels = 4\n", ("tunnels", "4", "[[tunnels]]"), id="no-list"),
+        pytest.param(
+            "[[tunnels]]\nlength_m = 20\nwidth_m = 6\nheight_m = 3\n"
+            "[[tunnels]]\nlength_m = 20\nwidth_m = 6\nheight_m = 3\ncount = 1.5\n",
+            ("count in [[tunnels]] number 2", "1.5", "a whole number"),
+            id="second-of-a-list",
+        ),
+        pytest.param(
+            "[station]\nlatitude = 46\nlongitude = 15\n",
+            ("[station]", "'elevation_m'", "metres"),
+            id="half-a-station",
+        ),
+        pytest.param(
+            "[station]\nlatitude = 95\nlongitude = 15\nelevation_m = 200\n",
+            ("latitude in [station]", "95", "at most 90", "swapped"),
+            id="swapped-station",
+        ),
+        pytest.param(
+            "[station]\nlatitude = -91\nlongitude = 150\nelevation_m = 200\n",
+            ("latitude in [station]", "-91", "at least -90"),
+            id="latitude-beyond-the-pole",
+        ),
+        pytest.param(
+            '[files]\nplots = "../plots.geojson"\n',
+            ("plots in [files]", "'../plots.geojson'", "inside"),
+            id="file-above",
+        ),
+        pytest.param(
+            '[files]\nweather = "/etc/passwd"\n',
+            ("weather in [files]", "'/etc/passwd'", "inside"),
+            id="file-elsewhere",
+        ),
+        pytest.param(
+            "[files]\nweather = 'C:\\w.csv'\n",
+            ("weather in [files]", "inside"),
+            id="file-on-a-drive",
+        ),
+        pytest.param(
+            '[files]\nelevation = ""\n', ("elevation in [files]", "''"), id="no-file"
+        ),
+    ],
+)
+def test_a_wrong_key_is_refused_in_one_sentence(tmp_path, says, text, parts):
+    problems = refusals(tmp_path, NAME + text)
+    assert len(problems) == 1, problems
+    says(problems[0], *parts)
+
+
+def test_a_longitude_beyond_180_is_not_taken_for_swapped(tmp_path):
+    text = "[station]\nlatitude = 95\nlongitude = 150\nelevation_m = 200\n"
+    (problem,) = refusals(tmp_path, NAME + text)
+    assert "swapped" not in problem
+
+
+@pytest.mark.parametrize(
+    ("text", "parts"),
+    [
+        pytest.param("", ("'name'",), id="missing"),
+        pytest.param('name = ""\n', ("name", "at least one character"), id="empty"),
+        pytest.param('name = "   "\n', ("name", "is empty"), id="blank"),
+        pytest.param(f'name = "{"x" * 201}"\n', ("at most 200",), id="endless"),
+        pytest.param('name = "a\\u0007b"\n', ("control character",), id="bell"),
+        pytest.param("name = 3\n", ("name", "3", "text in quotes"), id="number"),
+    ],
+)
+def test_a_site_needs_a_printable_name(tmp_path, says, text, parts):
+    (problem,) = refusals(tmp_path, text)
+    says(problem, *parts)
+
+
+def test_all_mistakes_are_told_at_once(tmp_path):
+    text = (
+        NAME
+        + "[beds]\npathwidth = 1\nheadland_m = -1\n[ground]\nsmoothing_m = 'x'\n"
+        + "[station]\nlatitude = 99\n"
+        + "[files]\nplots = '../p'\n"
+    )
+    problems = " ".join(refusals(tmp_path, text))
+    for part in (
+        "pathwidth",
+        "headland_m",
+        "smoothing_m",
+        "latitude",
+        "longitude",
+        "elevation_m",
+        "../p",
+    ):
+        assert part in problems
+
+
+@pytest.mark.parametrize(
+    ("text", "place"),
+    [
+        pytest.param('name = "a"\n[beds\nx = 1\n', "line 2, column 6", id="bracket"),
+        pytest.param('name = "a"\nunits = metric\n', "line 2, column 9", id="quotes"),
+        pytest.param('name = "a', "the last line", id="cut-short"),
+        pytest.param('name = "a"\nname = "b"\n', "line 2, column 11", id="twice"),
+    ],
+)
+def test_a_syntax_error_is_told_with_its_place(tmp_path, says, text, place):
+    (problem,) = refusals(tmp_path, text)
+    says(problem, place, "key = value")
+
+
+def test_text_that_is_not_utf8_is_refused(tmp_path, says):
+    (tmp_path / "site.toml").write_bytes(b'name = "Caf\xe9"\n')
+    with pytest.raises(SettingsError) as refused:
+        read_choices(tmp_path)
+    says(str(refused.value), "site.toml", "byte 12", "UTF-8")
+
+
+def test_a_folder_without_choices_is_told_what_to_write(tmp_path, says):
+    with pytest.raises(SettingsError) as refused:
+        read_choices(tmp_path)
+    says(str(refused.value), "site.toml is missing", 'name = "')

@@ -1,0 +1,82 @@
+"""The demo site from its folder to its hand-over, and how it was made."""
+
+import json
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+import rasterio
+
+ROOT = Path(__file__).parents[1]
+INPUTS = (
+    "site.toml",
+    "plots.geojson",
+    "surroundings.geojson",
+    "elevation.tif",
+    "weather.csv",
+)
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("demo") / "demo_site"
+    folder.mkdir()
+    for name in INPUTS:
+        shutil.copy(ROOT / "demo_site" / name, folder)
+    command = Path(sys.executable).with_name("fieldmap")
+    subprocess.run([command, "plan", folder], check=True, capture_output=True)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def document(demo):
+    return json.loads((demo / "plan" / "plan.json").read_text())
+
+
+def test_every_plot_gets_beds_and_both_tunnels_find_a_place(document):
+    plots = {plot["name"] for plot in document["plots"]}
+    assert {bed["plot"] for bed in document["beds"]} == plots
+    assert len(document["tunnels"]) == 2
+
+
+def test_the_hollow_in_the_brook_piece_is_a_cold_pocket(document):
+    assert document["cold_pockets"]
+    assert document["cold_pockets"][0]["offset_c"]["central"] < 0
+
+
+def test_the_map_is_small_enough_to_mail(demo):
+    assert (demo / "plan" / "map.html").stat().st_size < 8e6
+
+
+def test_shade_of_the_tree_line_is_in_the_june_sun(demo):
+    """East Trees are 14 m tall: ground just west of them loses the morning."""
+    import geopandas as gpd
+
+    around = gpd.read_file(demo / "surroundings.geojson")
+    with rasterio.open(demo / "plan/layers/sun_mj_m2_day.tif") as dataset:
+        june = dataset.read(6)
+        trees = around[around["name"] == "East Trees"].to_crs(dataset.crs)
+        line = trees.geometry.iloc[0]
+        points = [line.interpolate(share, normalized=True) for share in (0.4, 0.5, 0.6)]
+        near, far = (
+            np.nanmean([june[dataset.index(p.x - off_m, p.y)] for p in points])
+            for off_m in (10, 40)
+        )
+    assert near < 0.9 * far
+
+
+def test_the_demo_site_is_made_by_its_script_to_the_byte(tmp_path):
+    shutil.copy(ROOT / "demo_site/make_demo_site.py", tmp_path)
+    subprocess.run(
+        [sys.executable, tmp_path / "make_demo_site.py"],
+        check=True,
+        capture_output=True,
+    )
+    for name in INPUTS[1:]:
+        made, kept = (
+            (folder / name).read_bytes() for folder in (tmp_path, ROOT / "demo_site")
+        )
+        assert made == kept, name

@@ -1,0 +1,90 @@
+"""What the README shows is what the project does."""
+
+import re
+import shutil
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from fieldmap.cli import app
+from fieldmap.settings import Settings
+from fieldmap.site import KINDS
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def blocks(language):
+    return re.findall(rf"```{language}\n(.*?)```", README, re.DOTALL)
+
+
+CONSOLE_LINES = [
+    line.removeprefix("$ ")
+    for block in blocks("console")
+    for line in block.splitlines()
+    if line.startswith("$ ")
+]
+
+
+def test_every_command_is_shown():
+    shown = {line.split()[1] for line in CONSOLE_LINES if line.startswith("fieldmap ")}
+    assert shown == {command.callback.__name__ for command in app.registered_commands}
+
+
+@pytest.mark.parametrize(
+    "line", [line for line in CONSOLE_LINES if line.startswith("fieldmap ")]
+)
+def test_shown_commands_run(line, tmp_path):
+    ignore = shutil.ignore_patterns("plan", ".fieldmap")
+    shutil.copytree(ROOT / "demo_site", tmp_path / "demo_site", ignore=ignore)
+    command = Path(sys.executable).with_name("fieldmap")
+    result = subprocess.run(
+        [command, *line.split()[1:]], cwd=tmp_path, check=False, capture_output=True
+    )
+    assert result.returncode == 0, result.stderr
+
+
+@pytest.mark.parametrize(
+    "target", [line.split()[1] for line in CONSOLE_LINES if line.startswith("make ")]
+)
+def test_shown_make_targets_exist(target):
+    assert re.search(rf"^{target}:", (ROOT / "Makefile").read_text(), re.MULTILINE)
+
+
+def keys(model):
+    """Every key of a table of choices, and of the tables in it."""
+    for name, field in model.model_fields.items():
+        yield name
+        for inner in (field.annotation, *getattr(field.annotation, "__args__", ())):
+            if hasattr(inner, "model_fields"):
+                yield from (f"{name}.{key}" for key in keys(inner))
+
+
+def test_the_shown_site_toml_is_valid_and_names_every_key():
+    (text,) = blocks("toml")
+    choices = tomllib.loads(text) | {"units": "metric"}
+    choices["tunnels"] = tuple(choices["tunnels"])
+    Settings.model_validate(choices)
+    shown = set(choices)
+    for table, values in choices.items():
+        for value in values if isinstance(values, tuple) else [values]:
+            if isinstance(value, dict):
+                shown |= {f"{table}.{key}" for key in value}
+    assert shown == set(keys(Settings))
+
+
+def test_defaults_shown_are_the_defaults():
+    (text,) = blocks("toml")
+    shown = tomllib.loads(text)
+    for table in ("beds", "files"):
+        defaults = Settings(name="x").model_dump()[table]
+        for key, default in defaults.items():
+            assert default in (None, shown[table][key]), key
+
+
+def test_every_kind_of_surroundings_is_explained():
+    for kind in KINDS:
+        assert re.search(rf"^\| .*\b{kind}\b.* \|", README, re.MULTILINE), kind
