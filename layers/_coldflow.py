@@ -86,7 +86,7 @@ def _new_flux(
     mean: float,
     across: float,
     depth: float,
-    drag_depth_2: float,
+    per_depth: float,
 ) -> tuple[float, float]:
     """Flux after a step, and the speed that bounds the next step.
 
@@ -97,73 +97,87 @@ def _new_flux(
     Steady flow does not depend on β.
 
     `drop` is the fall of the surface over the face [m], `mean` and `across` the flux
-    before, along and across; `drag_depth_2` stands for 1/h² in the drag.
+    before, along and across; `per_depth` stands for 1/h in the drag.
     """
     size = np.sqrt(mean * mean + across * across)
     wave_2 = physics.gravity * depth
-    flow_2 = size * size * drag_depth_2
-    step = dt * max(1.0, _WAVE_LEAD * _WAVE_LEAD * flow_2 / wave_2)
-    drag = step * physics.drag * drag_depth_2
-    push = mean + step * wave_2 * drop / physics.cell_m
+    per_depth_2 = per_depth * per_depth
+    froude_2 = size * size * per_depth_2 * (per_depth / physics.gravity)
+    step = dt * max(1.0, _WAVE_LEAD * _WAVE_LEAD * froude_2)
+    drag = step * physics.drag * per_depth_2
+    push = mean + step * wave_2 * (drop / physics.cell_m)
     push_across = across * (1.0 + drag * size)
     push_size = np.sqrt(push * push + push_across * push_across)
     flux = 2.0 * push / (1.0 + np.sqrt(1.0 + 4.0 * drag * push_size))
     larger = max(size, abs(flux))
-    return flux, np.sqrt(wave_2) + larger * np.sqrt(drag_depth_2)
+    return flux, np.sqrt(wave_2) + larger * per_depth
 
 
 @_fast
-def _plain_row(physics, dt, surface, along, across_four, out):
-    """New flux over a row of plain faces; returns the highest speed."""
+def _plain_row(physics, dt, surface, along, across_four, out, speeds):
+    """New flux and speed over a row of plain faces."""
     top_a, top_b, bed = surface
     q_a, q, q_b = along
     t_a0, t_a1, t_b0, t_b1 = across_four
-    fastest = 0.0
     for k in range(out.size):
         flowing = max(top_a[k], top_b[k]) - bed[k]
         depth = max(flowing, _THINNEST_M)
         mean = _OWN_SHARE * q[k] + (0.5 - 0.5 * _OWN_SHARE) * (q_a[k] + q_b[k])
         across = 0.25 * ((t_a0[k] + t_b0[k]) + (t_a1[k] + t_b1[k]))
-        inverse = 1.0 / depth
         flux, speed = _new_flux(
-            physics, dt, top_a[k] - top_b[k], mean, across, depth, inverse * inverse
+            physics, dt, top_a[k] - top_b[k], mean, across, depth, 1.0 / depth
         )
         wet = flowing > _THINNEST_M
         out[k] = flux if wet else 0.0
-        fastest = max(fastest, speed if wet else 0.0)
-    return fastest
+        speeds[k] = speed if wet else 0.0
 
 
 @_plain
-def _east_row(state, physics, dt, i):
+def _highest(positive):
+    """Largest of numbers that are 0 or more: their bits keep their order."""
+    bits = positive.view(np.int64)
+    most = np.int64(0)
+    for k in range(bits.size):
+        most = max(most, bits[k])
+    highest = np.empty(1, np.int64)
+    highest[0] = most
+    return highest.view(np.float64)[0]
+
+
+@_plain
+def _east_row(state, physics, dt, i, speeds):
     top, bed, q, south = state.top_m[i], state.east_bed_m[i], state.east[i], state.south
-    return _plain_row(
+    _plain_row(
         physics,
         dt,
         (top[:-1], top[1:], bed[1:-1]),
         (q[:-2], q[1:-1], q[2:]),
         (south[i][:-1], south[i][1:], south[i + 1][:-1], south[i + 1][1:]),
         state.new_east[i][1:-1],
+        speeds[:-1],
     )
+    return _highest(speeds[:-1])
 
 
 @_plain
-def _south_row(state, physics, dt, i):
+def _south_row(state, physics, dt, i, speeds):
     top, bed, q, east = state.top_m, state.south_bed_m[i], state.south, state.east
-    return _plain_row(
+    _plain_row(
         physics,
         dt,
         (top[i - 1], top[i], bed),
         (q[i - 1], q[i], q[i + 1]),
         (east[i - 1][:-1], east[i - 1][1:], east[i][:-1], east[i][1:]),
         state.new_south[i],
+        speeds,
     )
+    return _highest(speeds)
 
 
 @_plain
 def _special_face(state, physics, dt, faces, n, flux, across):
     """New flux over an edge or a barrier; returns it and the speed there."""
-    top, ground = state.top_m.ravel(), state.ground_m.ravel()
+    top, ground = state.top_m.reshape(-1), state.ground_m.reshape(-1)
     before, after = faces.before[n], faces.after[n]
     if before >= 0 and after >= 0:
         drop = top[before] - top[after]
@@ -181,8 +195,9 @@ def _special_face(state, physics, dt, faces, n, flux, across):
     if depth <= _THINNEST_M:
         return 0.0, 0.0
     # Steady flow is √(g'S/c) h^1.5 on each part of the face.
-    power = (1.0 - covered) * open_depth**1.5 + covered * over**1.5
-    return _new_flux(physics, dt, drop, flux, across, depth, depth / (power * power))
+    power = (1.0 - covered) * open_depth * np.sqrt(open_depth)
+    power += covered * over * np.sqrt(over)
+    return _new_flux(physics, dt, drop, flux, across, depth, np.sqrt(depth) / power)
 
 
 @_plain
@@ -216,18 +231,18 @@ def _special_row(state, physics, dt, faces, i, is_east):
 
 @_fast
 def _mass_row(state, rate, dt, i):
-    """New depth of a row; returns by how much a cell gives more than it holds."""
+    """New depth of a row; returns how many cells give more than they hold."""
     depth, ground = state.depth_m[i], state.ground_m[i]
     new_depth, top, production = (
         state.new_depth_m[i], state.top_m[i], state.production_m_s[i],
     )
     west, east = state.new_east[i][:-1], state.new_east[i][1:]
     north, south = state.new_south[i], state.new_south[i + 1]
-    excess = 0.0
+    excess = 0
     for k in range(depth.size):
         out = max(east[k], 0.0) + max(-west[k], 0.0)
         out += max(south[k], 0.0) + max(-north[k], 0.0)
-        excess = max(excess, out * rate - depth[k])
+        excess += out * rate > depth[k]
         gain = (west[k] - east[k]) + (north[k] - south[k])
         new = depth[k] + (dt * production[k] + rate * gain)
         new_depth[k] = new
@@ -242,11 +257,12 @@ def _step(state, physics, dt, east_faces, south_faces, strips):
     fastest, excess = np.zeros(strips), np.zeros(strips)
     for strip in numba.prange(strips):
         speed = 0.0
+        speeds = np.empty(state.top_m.shape[1])
         for i in range(rows * strip // strips, rows * (strip + 1) // strips):
-            speed = max(speed, _east_row(state, physics, dt, i))
+            speed = max(speed, _east_row(state, physics, dt, i, speeds))
             speed = max(speed, _special_row(state, physics, dt, east_faces, i, True))
             if i > 0:
-                speed = max(speed, _south_row(state, physics, dt, i))
+                speed = max(speed, _south_row(state, physics, dt, i, speeds))
             speed = max(speed, _special_row(state, physics, dt, south_faces, i, False))
         if strip == strips - 1:
             speed = max(
@@ -255,11 +271,11 @@ def _step(state, physics, dt, east_faces, south_faces, strips):
         fastest[strip] = speed
     rate = dt / physics.cell_m
     for strip in numba.prange(strips):
-        most = 0.0
+        most = 0
         for i in range(rows * strip // strips, rows * (strip + 1) // strips):
-            most = max(most, _mass_row(state, rate, dt, i))
+            most += _mass_row(state, rate, dt, i)
         excess[strip] = most
-    return fastest.max(), excess.max()
+    return fastest.max(), excess.sum()
 
 
 @_plain

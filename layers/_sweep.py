@@ -105,7 +105,7 @@ def _overlap(first: int, second: int, wide: int, columns: int) -> tuple[int, int
 
     The first of them has the columns `first` and `second`.
     """
-    low = min(max(0, -min(first, second)), wide)
+    low: int = min(max(0, -min(first, second)), wide)
     return low, max(low, min(wide, columns - max(first, second)))
 
 

@@ -17,8 +17,9 @@
   const edge = L.latLngBounds(data.edge);
   map.setMaxBounds(edge.pad(0.4));
   const showPlots = () => map.fitBounds(data.view, { padding: [24, 34], animate: false });
-  map.setMinZoom(Math.min(map.getBoundsZoom(edge), map.getBoundsZoom(data.view)) - 0.5);
+  // In this order: a limit set first would start a flight that ends after the fit.
   showPlots();
+  map.setMinZoom(Math.min(map.getBoundsZoom(edge), map.getZoom()) - 0.5);
   const labels = map.createPane("labels");
   labels.style.zIndex = 640;
   labels.style.pointerEvents = "none";
@@ -28,6 +29,8 @@
   const byRow = {};
   const names = [];
   const shapes = L.geoJSON({ type: "FeatureCollection", features: data.features }, {
+    // Beds are thinner than a pixel from afar: Leaflet must not simplify them away.
+    smoothFactor: 0,
     renderer: L.svg({ padding: 0.6 }),
     style: ({ properties }) => ({ className: classes(properties), interactive: properties.sign !== "plot" && properties.sign !== "ridge" }),
     pointToLayer: ({ properties }, at) => L.circleMarker(at, { radius: 7, className: classes(properties) }),

@@ -9,7 +9,7 @@ import re
 from functools import cache
 from importlib import resources
 from itertools import count
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 import folium
 from folium.template import Template
@@ -25,7 +25,8 @@ _LINKED = re.compile(
 )
 # Any other way in which a page can reach out when it opens.
 _REACHES_OUT = re.compile(
-    r"""(?:\ssrc|<link[^>]*\shref|srcset)\s*=\s*["']?(?!data:)[a-z/.]"""
+    r"""<(?:[a-z][^<>]*\ssrc|link[^<>]*\shref|[a-z][^<>]*\ssrcset)"""
+    r"""\s*=\s*["']?(?!data:)[a-z/.]"""
     r"""|url\(\s*["']?(?:https?:|//)|@import""",
     re.IGNORECASE,
 )
@@ -55,8 +56,8 @@ class OfflineMap(folium.Map):  # type: ignore[misc]  # folium ships no types
         {% endmacro %}
         """
     )
-    default_js = [("leaflet", ASSET + "leaflet.js")]
-    default_css = [("leaflet_css", ASSET + "leaflet.css")]
+    default_js: ClassVar = [("leaflet", ASSET + "leaflet.js")]
+    default_css: ClassVar = [("leaflet_css", ASSET + "leaflet.css")]
 
 
 def number_elements(root: Element) -> None:
@@ -67,8 +68,8 @@ def number_elements(root: Element) -> None:
     numbers = count(1)
 
     def visit(element: Element) -> None:
-        element._id = f"{next(numbers):04d}"  # noqa: SLF001  # folium has no other way
-        for child in element._children.values():  # noqa: SLF001
+        element._id = f"{next(numbers):04d}"  # folium has no other way
+        for child in element._children.values():
             visit(child)
 
     visit(root)
@@ -133,7 +134,7 @@ def _script_text(name: str) -> str:
 
 @cache
 def _style_text(name: str) -> str:
-    return _CSS_URL.sub(_data_url, _read(name).decode())
+    return _CSS_URL.sub(_data_url, _read(name).decode().replace("\r\n", "\n"))
 
 
 def _data_url(match: re.Match[str]) -> str:

@@ -125,7 +125,7 @@ def lambert(elevation_m: Raster) -> npt.NDArray[np.float64]:
     lit = (np.sin(above) - np.cos(above) * towards_light) / np.sqrt(
         1.0 + east**2 + north**2
     )
-    return np.clip(lit, 0.0, 1.0)
+    return np.asarray(np.clip(lit, 0.0, 1.0))
 
 
 def _lat_lon_bounds(transform: Affine, size: tuple[int, int]) -> LatLonBounds:

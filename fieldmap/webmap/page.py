@@ -89,7 +89,7 @@ def map_html(plan: Plan) -> str:
     figure = Figure()
     _folium_map(plan, asked).add_to(figure)
     number_elements(figure)
-    for child in figure._children.values():  # noqa: SLF001  # as Figure.render does
+    for child in figure._children.values():  # as Figure.render does
         child.render()
     page = (
         _environment()

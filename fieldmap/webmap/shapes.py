@@ -55,7 +55,7 @@ def row_id(kind: str, number: int) -> str:
 
 def ridge(outline: Polygon) -> LineString:
     """The line between the middles of the short sides of a rectangle."""
-    corners = np.asarray(shapely.oriented_envelope(outline).exterior.coords)[:4]
+    corners = shapely.get_coordinates(shapely.oriented_envelope(outline))[:4]
     sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
     start = int(np.argmin(sides))
     middles = [

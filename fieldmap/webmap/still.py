@@ -211,7 +211,8 @@ def _north(axes: Axes, convergence_deg: float) -> None:
         )
     )
     axes.text(
-        *(middle - half * 1.6),
+        middle[0] - half[0] * 1.6,
+        middle[1] - half[1] * 1.6,
         "N",
         transform=None,
         ha="center",

@@ -13,7 +13,7 @@ from fieldmap.webmap.colours import GROUP_COLOURS, ramp
 from fieldmap.webmap.overlay import Overlay, classes
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable
 
     import numpy.typing as npt
 

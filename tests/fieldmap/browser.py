@@ -1,0 +1,67 @@
+"""Headless Chromium with the network cut, for tests that look at the map."""
+
+import shutil
+from contextlib import contextmanager
+
+from playwright.sync_api import sync_playwright
+
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+QUIET = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+    "--host-resolver-rules=MAP * ~NOTFOUND",
+)
+DESKTOP = {"viewport": {"width": 1280, "height": 800}}
+PHONE = {
+    "viewport": {"width": 390, "height": 844},
+    "device_scale_factor": 2,
+    "is_mobile": True,
+    "has_touch": True,
+}
+
+
+@contextmanager
+def chromium():
+    """A browser; a missing one is a failure that says what to install."""
+    found = next(filter(None, map(shutil.which, NAMES)), None)
+    if found is None:
+        raise RuntimeError("install a Chromium (Debian: apt-get install chromium)")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=found, args=QUIET)
+        yield browser
+        browser.close()
+
+
+class Page:
+    """A page of one file, with everything it asked for and complained of."""
+
+    def __init__(self, browser, path, **context):
+        self.context = browser.new_context(**context)
+        self.context.set_offline(True)
+        self.page = self.context.new_page()
+        self.requests, self.complaints = [], []
+        self.page.on("request", lambda request: self.requests.append(request.url))
+        self.page.on(
+            "console",
+            lambda said: (
+                self.complaints.append(said.text)
+                if said.type in ("error", "warning")
+                else None
+            ),
+        )
+        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        self.page.goto(path.as_uri())
+        if context.get("java_script_enabled", True):
+            self.page.wait_for_function("window.fieldmap !== undefined")
+
+    def outside_requests(self):
+        """Addresses asked for that are not inside the file itself."""
+        inside = ("data:", "blob:")
+        return [url for url in self.requests[1:] if not url.startswith(inside)]
+
+    def close(self):
+        self.context.close()
