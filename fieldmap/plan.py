@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from fieldmap import analysis as analysis_
 from fieldmap import beds as beds_
+from fieldmap import daylight, ranking, tunnels
 from fieldmap import pockets as pockets_
-from fieldmap import ranking, tunnels
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from fieldmap.analysis import Analysis, Progress
     from fieldmap.beds import Bed
     from fieldmap.cache import Store
+    from fieldmap.daylight import Spells
     from fieldmap.ranking import RankedBed
     from fieldmap.site import Site
     from fieldmap.tunnels import TunnelPlace
@@ -48,6 +49,9 @@ class Plan:
     pockets
         Cold pockets: polygons in the site's CRS with `name`, `depth_m`, `area_m2`,
         `offset_low_c`, `offset_central_c`, `offset_high_c`.
+    sun_spells
+        From when to when each bed, by name, is in direct sun on the day that
+        `site.toml` names; empty where it names none.
     warnings
         Plain sentences: what could not be known or done, then cautions.
     made_with
@@ -59,6 +63,7 @@ class Plan:
     beds: tuple[RankedBed, ...]
     tunnels: tuple[TunnelPlace, ...]
     pockets: gpd.GeoDataFrame
+    sun_spells: Mapping[str, Spells]
     warnings: tuple[str, ...]
     made_with: Mapping[str, Any]
 
@@ -76,12 +81,17 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     places, not_placed = tunnels.place(site, analysis)
     progress("beds and their order")
     beds, no_beds = _beds(site, places)
+    day = site.settings.sun.day
+    spells = [] if day is None else daylight.spells(site, analysis, beds, day)
     return Plan(
         site=site,
         analysis=analysis,
         beds=tuple(ranking.rank(site, analysis, beds)),
         tunnels=tuple(places),
         pockets=pockets_.find(analysis),
+        sun_spells={
+            bed.name: here for bed, here in zip(beds, spells, strict=bool(spells))
+        },
         warnings=(
             *site.remarks,
             *(site.weather.left_out),

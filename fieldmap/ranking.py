@@ -43,8 +43,8 @@ class RankedBed:
 
     Attributes
     ----------
-    sun_mj_m2_day, direct_hours
-        Twelve months, January first.
+    sun_mj_m2_day, direct_hours, morning_share
+        Twelve months, January first; the share is NaN in a month without beam.
     early_rank, late_rank, shade_rank
         1 is first; beds that tie share a rank.
     early_group
@@ -57,6 +57,7 @@ class RankedBed:
     offset_c: OffsetRange
     sun_mj_m2_day: tuple[float, ...]
     direct_hours: tuple[float, ...]
+    morning_share: tuple[float, ...]
     slope_percent: float
     early_rank: int
     late_rank: int
@@ -77,6 +78,7 @@ def rank(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> list[RankedBed]
     offset_c = bed_means(analysis.offset_c, beds)
     sun = bed_means(analysis.sun_mj_m2_day, beds)
     hours = bed_means(analysis.direct_hours, beds)
+    morning = bed_means(analysis.morning_share, beds)
     slope_deg = bed_means(analysis.slope_deg, beds)
     spring, autumn, summer = (8, 3, 0) if site.southern else (2, 9, 6)
     steps = np.array([words.step(float(value)) for value in offset_c[1]])
@@ -90,6 +92,7 @@ def rank(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> list[RankedBed]
             offset_c=OffsetRange(*(float(value) for value in offset_c[:, index])),
             sun_mj_m2_day=tuple(float(value) for value in sun[:, index]),
             direct_hours=tuple(float(value) for value in hours[:, index]),
+            morning_share=tuple(float(value) for value in morning[:, index]),
             slope_percent=float(100 * np.tan(np.radians(slope_deg[index]))),
             early_rank=int(early[index]),
             late_rank=int(late[index]),

@@ -5,9 +5,10 @@ Defaults stand here for choices only, never for a fact about the place.
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 Metres = Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)]
 Bearing = Annotated[float, Field(ge=0, lt=180, allow_inf_nan=False)]
@@ -27,6 +28,9 @@ class Files(Choices):
     surroundings: str = "surroundings.geojson"
     elevation: str = "elevation.tif"
     weather: str = "weather.csv"
+    wide_elevation: str | None = None  # coarser heights of the hills around
+    skyline: str | None = None  # measured: azimuth and elevation in degrees
+    typical_year: str | None = None  # TMY3, TM2 or EPW: cloud as it is
 
 
 class Ground(Choices):
@@ -35,6 +39,34 @@ class Ground(Choices):
     height_unit: Literal["m", "ft"] | None = None  # only where the file does not say
     elevation_error_m: Annotated[float, Field(gt=0, le=50)] | None = None
     smoothing_m: Annotated[float, Field(ge=0, le=100)] = 5.0
+
+
+Months = Annotated[
+    tuple[Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)], ...],
+    Field(min_length=12, max_length=12, strict=False),
+]
+
+
+class Sun(Choices):
+    """How light is reckoned; monthly means of level ground, January first, add cloud."""
+
+    sky_light: Literal["isotropic", "hay-davies"] = "isotropic"
+    day: date | None = None  # hours of sun on each bed are told for this day
+    global_mj_m2_day: Months | None = None
+    diffuse_mj_m2_day: Months | None = None
+
+    @model_validator(mode="after")
+    def _means_come_together(self) -> Sun:
+        if (self.global_mj_m2_day is None) != (self.diffuse_mj_m2_day is None):
+            raise ValueError("give global_mj_m2_day and diffuse_mj_m2_day together")
+        for whole, part in zip(
+            self.global_mj_m2_day or (), self.diffuse_mj_m2_day or (), strict=True
+        ):
+            if part > whole:
+                raise ValueError(
+                    f"diffuse_mj_m2_day {part:g} is more than global_mj_m2_day {whole:g}"
+                )
+        return self
 
 
 class Station(Choices):
@@ -81,6 +113,7 @@ class Settings(Choices):
     ground: Ground = Ground()
     station: Station | None = None
     wind: Wind = Wind()
+    sun: Sun = Sun()
     beds: Beds = Beds()
     # TOML knows lists only, which a strict tuple would refuse; its tables stay strict.
     tunnels: Annotated[tuple[TunnelSize, ...], Field(strict=False)] = ()

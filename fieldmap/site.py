@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     import geopandas as gpd
+    import numpy.typing as npt
     import pandas as pd
 
     from fieldmap.raster import Raster
@@ -53,6 +54,37 @@ class WeatherRecord:
 
 
 @dataclass(frozen=True)
+class MeasuredSkyline:
+    """A skyline as measured on the spot.
+
+    Attributes
+    ----------
+    azimuth_deg, elevation_deg
+        Clockwise from true north, rising from 0 to under 360; above level.
+    """
+
+    azimuth_deg: npt.NDArray[np.float64]
+    elevation_deg: npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class TypicalYear:
+    """An hourly year with cloud as it is at a place.
+
+    Attributes
+    ----------
+    hours
+        Columns `ghi`, `dni`, `dhi` [W/m²], means of the hour around each time of the
+        index, which carries its time zone.
+    """
+
+    hours: pd.DataFrame
+    latitude: float
+    longitude: float
+    elevation_m: float
+
+
+@dataclass(frozen=True)
 class Site:
     """Everything a plan is made from, in one metric CRS.
 
@@ -73,6 +105,8 @@ class Site:
         Grid north from true north at the plots, clockwise: true = grid + convergence.
     input_hashes
         sha256 of every file read, by its name in the folder.
+    wide_elevation
+        Coarser heights that reach farther, in the same CRS.
     """
 
     folder: Path
@@ -87,6 +121,9 @@ class Site:
     convergence_deg: float
     input_hashes: Mapping[str, str]
     remarks: tuple[str, ...] = ()
+    wide_elevation: Raster | None = None
+    skyline: MeasuredSkyline | None = None
+    typical_year: TypicalYear | None = None
 
     @property
     def crs(self) -> pyproj.CRS:

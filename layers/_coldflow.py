@@ -1,9 +1,11 @@
 """The arithmetic of `coldair.drain`: one shallow layer of cold air, step by step.
 
-Fields lie on a grid of cells and on the faces between them: east faces
-(rows, cols + 1), face (i, k) on the west side of column k; south faces
-(rows + 1, cols), face (i, k) on the north side of row i. Flux is per metre of face,
-positive to the east and to the south.
+All fields are flat and of one length: the grid with a ring of outside cells around it,
+row after row. Cell n has its west face and its north face under the same number, so
+the face between cells n - 1 and n is east face n, the one between n - width and n is
+south face n. Flux is per metre of face, positive to the east and to the south. What
+leaves the known ground is kept as the depth of outside cells, so no air is lost from
+the books.
 """
 
 from typing import NamedTuple
@@ -12,82 +14,70 @@ import numba
 import numpy as np
 import numpy.typing as npt
 
-from layers._grid import Grid
-
+Floats = npt.NDArray[np.float64]
+Singles = npt.NDArray[np.float32]
 Ints = npt.NDArray[np.int64]
 
 # Films thinner than this stay where they are; they count in the mass.
-_THINNEST_M = 1e-9
-# Share of a face's own flux against its two neighbours' in the start of a step
-# (de Almeida et al. 2012, Water Resour. Res. 48:W05528).
-_OWN_SHARE = 0.9
+_THINNEST_M = np.float32(1e-9)
+# A flux starts its step as this share of itself and the rest of its two neighbours,
+# which keeps neighbours from swinging against each other (de Almeida et al. 2012,
+# Water Resour. Res. 48:W05528).
+_OWN_SHARE, _NEIGHBOUR_SHARE = np.float32(0.9), np.float32(0.05)
 _COURANT = 0.5
-# Steps are chosen as if nothing were slower than this, or they would have no end while
-# the layer is still thin.
+# Steps are chosen as if nothing were slower than this: while the layer is still thin
+# they would have no end.
 _SLOWEST_M_S = 0.25
-# Without the transport of momentum, waves on a slope grow once the flow is faster than
-# 2/3 of their own speed; less inertia makes them faster. See `_new_flux`.
-_WAVE_LEAD = 1.75
+# See `_new_flux`.
+_WAVE_LEAD = np.float32(1.75)
+_ZERO, _QUARTER, _ONE, _FOUR = (np.float32(number) for number in (0, 0.25, 1, 4))
+_CHUNK = 1024  # faces at a time: what is between two passes stays in the nearest cache
+
+_fast = numba.njit(
+    cache=True, error_model="numpy", fastmath={"nnan", "nsz", "arcp", "contract"}
+)
+_plain = numba.njit(cache=True, error_model="numpy", nogil=True)
 
 
 class Physics(NamedTuple):
     """Numbers of one flow: reduced gravity [m/s²], drag [-], side of a cell [m]."""
 
-    gravity: float
-    drag: float
-    cell_m: float
+    gravity: np.float32
+    drag: np.float32
+    cell_m: np.float32
 
 
 class Faces(NamedTuple):
-    """Faces that are not plain: edges of the known ground, and barriers.
+    """Faces of one direction that are no plain ones: edges of the ground, barriers.
 
-    Sorted by row, those of row i from `first[i]` to `first[i + 1]`. `before` and
-    `after` are the flat cells on the west (north) and east (south) side, -1 where there
-    is none; `inner` is the next cell inwards of an edge, -1 where there is none.
+    `at` is the number of the face. `outward` is 0 within the ground, 1 where it ends
+    behind the face, -1 where it begins there. Of the length `covered` (0-1) the air
+    must rise over `sill_m`.
     """
 
-    first: Ints
     at: Ints
-    before: Ints
-    after: Ints
-    inner: Ints
-    sill_m: npt.NDArray[np.float64]
-    covered: npt.NDArray[np.float64]
-
-
-_fast = numba.njit(
-    cache=True, error_model="numpy", fastmath={"nnan", "nsz", "arcp", "contract"}
-)
-_plain = numba.njit(cache=True, error_model="numpy")
-_strips = numba.njit(cache=True, error_model="numpy", parallel=True)
+    outward: Ints
+    sill_m: Floats
+    covered: Floats
 
 
 class State(NamedTuple):
-    """All fields of a flow on its way; `new_` ones are overwritten in every step."""
+    """Fields of a flow on its way."""
 
-    ground_m: Grid
-    top_m: Grid
-    depth_m: Grid
-    new_depth_m: Grid
-    production_m_s: Grid
-    east_bed_m: Grid
-    south_bed_m: Grid
-    east: Grid
-    south: Grid
-    new_east: Grid
-    new_south: Grid
+    ground_m: Floats
+    top_m: Floats
+    depth_m: Floats
+    production_m_s: Floats
+    east_bed_m: Floats  # infinite where a face is no plain one
+    south_bed_m: Floats
+    east: Singles
+    south: Singles
+    new_east: Singles
+    new_south: Singles
 
 
 @_fast
-def _new_flux(
-    physics: Physics,
-    dt: float,
-    drop: float,
-    mean: float,
-    across: float,
-    depth: float,
-    per_depth: float,
-) -> tuple[float, float]:
+def _new_flux(physics, dt, drop, mean, across, depth, per_depth):  # type: ignore[no-untyped-def]
     """Flux after a step, and the speed that bounds the next step.
 
     ∂q/∂t = g' h S - c |q| q / h², the drag taken at the end of the step: with
@@ -103,251 +93,190 @@ def _new_flux(
     wave_2 = physics.gravity * depth
     per_depth_2 = per_depth * per_depth
     froude_2 = size * size * per_depth_2 * (per_depth / physics.gravity)
-    step = dt * max(1.0, _WAVE_LEAD * _WAVE_LEAD * froude_2)
+    step = dt * max(_ONE, _WAVE_LEAD * _WAVE_LEAD * froude_2)
     drag = step * physics.drag * per_depth_2
     push = mean + step * wave_2 * (drop / physics.cell_m)
-    push_across = across * (1.0 + drag * size)
+    push_across = across * (_ONE + drag * size)
     push_size = np.sqrt(push * push + push_across * push_across)
-    flux = 2.0 * push / (1.0 + np.sqrt(1.0 + 4.0 * drag * push_size))
+    flux = (push + push) / (_ONE + np.sqrt(_ONE + _FOUR * drag * push_size))
     larger = max(size, abs(flux))
     return flux, np.sqrt(wave_2) + larger * per_depth
 
 
 @_fast
-def _plain_row(physics, dt, surface, along, across_four, out, speeds):
-    """New flux and speed over a row of plain faces."""
-    top_a, top_b, bed = surface
+def _surfaces(top_a, top_b, bed, drop, flowing):
+    """Fall of the surface and flowing depth over plain faces."""
+    for k in range(drop.size):
+        drop[k] = top_a[k] - top_b[k]
+        flowing[k] = max(top_a[k], top_b[k]) - bed[k]
+
+
+@_fast
+def _fluxes(physics, dt, surface, along, across_four, out, speeds):
+    """New flux and speed over plain faces."""
+    drop, flowing = surface
     q_a, q, q_b = along
     t_a0, t_a1, t_b0, t_b1 = across_four
     for k in range(out.size):
-        flowing = max(top_a[k], top_b[k]) - bed[k]
-        depth = max(flowing, _THINNEST_M)
-        mean = _OWN_SHARE * q[k] + (0.5 - 0.5 * _OWN_SHARE) * (q_a[k] + q_b[k])
-        across = 0.25 * ((t_a0[k] + t_b0[k]) + (t_a1[k] + t_b1[k]))
+        depth = max(flowing[k], _THINNEST_M)
+        mean = _OWN_SHARE * q[k] + _NEIGHBOUR_SHARE * (q_a[k] + q_b[k])
+        across = _QUARTER * ((t_a0[k] + t_b0[k]) + (t_a1[k] + t_b1[k]))
         flux, speed = _new_flux(
-            physics, dt, top_a[k] - top_b[k], mean, across, depth, 1.0 / depth
+            physics, dt, drop[k], mean, across, depth, _ONE / depth
         )
-        wet = flowing > _THINNEST_M
-        out[k] = flux if wet else 0.0
-        speeds[k] = speed if wet else 0.0
+        wet = flowing[k] > _THINNEST_M
+        out[k] = flux if wet else _ZERO
+        speeds[k] = speed if wet else _ZERO
 
 
 @_plain
 def _highest(positive):
     """Largest of numbers that are 0 or more: their bits keep their order."""
-    bits = positive.view(np.int64)
-    most = np.int64(0)
+    bits = positive.view(np.int32)
+    most = np.int32(0)
     for k in range(bits.size):
         most = max(most, bits[k])
-    highest = np.empty(1, np.int64)
+    highest = np.empty(1, np.int32)
     highest[0] = most
-    return highest.view(np.float64)[0]
+    return highest.view(np.float32)[0]
 
 
 @_plain
-def _east_row(state, physics, dt, i, speeds):
-    top, bed, q, south = state.top_m[i], state.east_bed_m[i], state.east[i], state.south
-    _plain_row(
-        physics,
-        dt,
-        (top[:-1], top[1:], bed[1:-1]),
-        (q[:-2], q[1:-1], q[2:]),
-        (south[i][:-1], south[i][1:], south[i + 1][:-1], south[i + 1][1:]),
-        state.new_east[i][1:-1],
-        speeds[:-1],
-    )
-    return _highest(speeds[:-1])
+def _plain_faces(state_top, bed, flux, other, new_flux, physics, dt, steps, room):
+    """New flux over all plain faces of one direction; returns the highest speed."""
+    along, across = steps
+    ring = along + across
+    fastest = _ZERO
+    for start in range(ring, bed.size - ring, _CHUNK):
+        end = min(start + _CHUNK, bed.size - ring)
+        drop, flowing, speeds = room[0][: end - start], room[1][: end - start], room[2][: end - start]
+        _surfaces(state_top[start - along : end - along], state_top[start:end], bed[start:end], drop, flowing)
+        _fluxes(
+            physics, dt, (drop, flowing),
+            (flux[start - along : end - along], flux[start:end], flux[start + along : end + along]),
+            (
+                other[start - along : end - along],
+                other[start - along + across : end - along + across],
+                other[start:end],
+                other[start + across : end + across],
+            ),
+            new_flux[start:end],
+            speeds,
+        )
+        fastest = max(fastest, _highest(speeds))
+    return fastest
 
 
 @_plain
-def _south_row(state, physics, dt, i, speeds):
-    top, bed, q, east = state.top_m, state.south_bed_m[i], state.south, state.east
-    _plain_row(
-        physics,
-        dt,
-        (top[i - 1], top[i], bed),
-        (q[i - 1], q[i], q[i + 1]),
-        (east[i - 1][:-1], east[i - 1][1:], east[i][:-1], east[i][1:]),
-        state.new_south[i],
-        speeds,
-    )
-    return _highest(speeds)
-
-
-@_plain
-def _special_face(state, physics, dt, faces, n, flux, across):
-    """New flux over an edge or a barrier; returns it and the speed there."""
-    top, ground = state.top_m.reshape(-1), state.ground_m.reshape(-1)
-    before, after = faces.before[n], faces.after[n]
-    if before >= 0 and after >= 0:
-        drop = top[before] - top[after]
-        open_depth = max(top[before], top[after]) - max(ground[before], ground[after])
-    else:
-        cell, inner = max(before, after), faces.inner[n]
-        fall = 0.0
-        if inner >= 0:
+def _other_faces(state, flux, other, new_flux, physics, dt, steps, faces):
+    """New flux over edges and barriers of one direction; returns the highest speed."""
+    along, across = steps
+    top, ground = state.top_m, state.ground_m
+    fastest = _ZERO
+    for n in range(faces.at.size):
+        face, outward = faces.at[n], faces.outward[n]
+        before = face - along
+        if outward == 0:
+            drop = top[before] - top[face]
+            open_depth = max(top[before], top[face]) - max(ground[before], ground[face])
+            share = _QUARTER
+        else:
+            cell = before if outward > 0 else face
+            inner = cell - outward * along
             fall = max(0.0, ground[inner] - ground[cell], top[inner] - top[cell])
-        drop = fall if before >= 0 else -fall
-        open_depth = top[cell] - ground[cell]
-    covered = faces.covered[n]
-    over = max(0.0, open_depth - faces.sill_m[n])
-    depth = (1.0 - covered) * open_depth + covered * over
-    if depth <= _THINNEST_M:
-        return 0.0, 0.0
-    # Steady flow is √(g'S/c) h^1.5 on each part of the face.
-    power = (1.0 - covered) * open_depth * np.sqrt(open_depth)
-    power += covered * over * np.sqrt(over)
-    return _new_flux(physics, dt, drop, flux, across, depth, np.sqrt(depth) / power)
-
-
-@_plain
-def _special_row(state, physics, dt, faces, i, is_east):
-    """New flux over the edges and barriers of a row; returns the highest speed."""
-    cols = state.top_m.shape[1]
-    fastest = 0.0
-    for n in range(faces.first[i], faces.first[i + 1]):
-        k = faces.at[n]
-        if is_east:
-            flux, other = state.east[i, k], state.south
-            row_a, row_b, col_a, col_b = i, i + 1, k - 1, k
-        else:
-            flux, other = state.south[i, k], state.east
-            row_a, row_b, col_a, col_b = i - 1, i, k, k + 1
-        total, count = 0.0, 0
-        for row in (row_a, row_b):
-            for col in (col_a, col_b):
-                if 0 <= row < other.shape[0] and 0 <= col < other.shape[1]:
-                    total += other[row, col]
-                    count += 1
-        across = total / count
-        new, speed = _special_face(state, physics, dt, faces, n, flux, across)
-        if is_east:
-            state.new_east[i, k] = new
-        else:
-            state.new_south[i, k] = new
+            drop = outward * fall
+            open_depth = top[cell] - ground[cell]
+            share = _QUARTER + _QUARTER
+        covered = faces.covered[n]
+        over = max(0.0, open_depth - faces.sill_m[n])
+        depth = (1.0 - covered) * open_depth + covered * over
+        if depth <= _THINNEST_M:
+            new_flux[face] = _ZERO
+            continue
+        power = (1.0 - covered) * open_depth * np.sqrt(open_depth)
+        power += covered * over * np.sqrt(over)
+        sideways = other[before] + other[before + across]
+        sideways += other[face] + other[face + across]
+        new_flux[face], speed = _new_flux(
+            physics,
+            dt,
+            np.float32(drop),
+            flux[face],
+            share * sideways,
+            np.float32(depth),
+            np.float32(np.sqrt(depth) / power),
+        )
         fastest = max(fastest, speed)
     return fastest
 
 
 @_fast
-def _mass_row(state, rate, dt, i):
-    """New depth of a row; returns how many cells give more than they hold."""
-    depth, ground = state.depth_m[i], state.ground_m[i]
-    new_depth, top, production = (
-        state.new_depth_m[i], state.top_m[i], state.production_m_s[i],
-    )
-    west, east = state.new_east[i][:-1], state.new_east[i][1:]
-    north, south = state.new_south[i], state.new_south[i + 1]
+def _mass(fluxes, fields, rate, dt):
+    """New depth and top; returns how many cells gave more than they held."""
+    west, east, north, south = fluxes
+    ground, depth, top, production = fields
     excess = 0
     for k in range(depth.size):
-        out = max(east[k], 0.0) + max(-west[k], 0.0)
-        out += max(south[k], 0.0) + max(-north[k], 0.0)
+        out = max(east[k], _ZERO) + max(-west[k], _ZERO)
+        out += max(south[k], _ZERO) + max(-north[k], _ZERO)
         excess += out * rate > depth[k]
-        gain = (west[k] - east[k]) + (north[k] - south[k])
-        new = depth[k] + (dt * production[k] + rate * gain)
-        new_depth[k] = new
-        top[k] = ground[k] + new
+    if excess:
+        return excess
+    for k in range(depth.size):
+        gain = (float(west[k]) - float(east[k])) + (float(north[k]) - float(south[k]))
+        depth[k] += dt * production[k] + rate * gain
+        top[k] = ground[k] + depth[k]
     return excess
 
 
-@_strips
-def _step(state, physics, dt, east_faces, south_faces, strips):
-    """Fill the `new_` fields; returns highest speed and excess."""
-    rows = state.top_m.shape[0]
-    fastest, excess = np.zeros(strips), np.zeros(strips)
-    for strip in numba.prange(strips):
-        speed = 0.0
-        speeds = np.empty(state.top_m.shape[1])
-        for i in range(rows * strip // strips, rows * (strip + 1) // strips):
-            speed = max(speed, _east_row(state, physics, dt, i, speeds))
-            speed = max(speed, _special_row(state, physics, dt, east_faces, i, True))
-            if i > 0:
-                speed = max(speed, _south_row(state, physics, dt, i, speeds))
-            speed = max(speed, _special_row(state, physics, dt, south_faces, i, False))
-        if strip == strips - 1:
-            speed = max(
-                speed, _special_row(state, physics, dt, south_faces, rows, False)
-            )
-        fastest[strip] = speed
-    rate = dt / physics.cell_m
-    for strip in numba.prange(strips):
-        most = 0
-        for i in range(rows * strip // strips, rows * (strip + 1) // strips):
-            most += _mass_row(state, rate, dt, i)
-        excess[strip] = most
-    return fastest.max(), excess.sum()
-
-
 @_plain
-def _limit(state, rate):
+def _limit(state, rate, width):
     """Scale the new flux out of every cell that would give more than it holds."""
-    rows, cols = state.depth_m.shape
-    share = np.ones((rows, cols))
-    east, south = state.new_east, state.new_south
-    for i in range(rows):
-        for k in range(cols):
-            out = max(east[i, k + 1], 0.0) + max(-east[i, k], 0.0)
-            out += max(south[i + 1, k], 0.0) + max(-south[i, k], 0.0)
-            if out * rate > state.depth_m[i, k]:
-                share[i, k] = state.depth_m[i, k] / (out * rate) * (1.0 - 1e-12)
-    for i in range(rows):
-        for k in range(cols + 1):
-            giver = k - 1 if east[i, k] > 0 else k
-            if 0 <= giver < cols:
-                east[i, k] *= share[i, giver]
-    for i in range(rows + 1):
-        for k in range(cols):
-            giver = i - 1 if south[i, k] > 0 else i
-            if 0 <= giver < rows:
-                south[i, k] *= share[giver, k]
+    east, south, depth = state.new_east, state.new_south, state.depth_m
+    share = np.ones(depth.size, np.float32)
+    for n in range(depth.size):
+        out = max(east[n + 1], _ZERO) + max(-east[n], _ZERO)
+        out += max(south[n + width], _ZERO) + max(-south[n], _ZERO)
+        if out * rate > depth[n]:
+            share[n] = depth[n] / (out * rate) * (1.0 - 1e-6)
+    for n in range(width, depth.size):
+        east[n] *= share[n - 1] if east[n] > 0 else share[n]
+        south[n] *= share[n - width] if south[n] > 0 else share[n]
 
 
 @_plain
-def _left(flux, faces, rows):
-    """Flux that leaves the known ground [m²/s]."""
-    total = 0.0
-    for i in range(rows):
-        for n in range(faces.first[i], faces.first[i + 1]):
-            if faces.after[n] < 0:
-                total += flux[i, faces.at[n]]
-            elif faces.before[n] < 0:
-                total -= flux[i, faces.at[n]]
-    return total
-
-
-@_plain
-def advance(state, physics, east_faces, south_faces, seconds, speed, strips):
+def advance(state, physics, faces, seconds, speed, width):
     """Let the air flow for a time; returns the state, speed, steps, volume left."""
-    rows = state.depth_m.shape[0]
-    done, left_m3 = 0.0, 0.0
+    done = 0.0
     steps = limited = 0
+    room = np.empty((3, _CHUNK), np.float32)
+    top = state.top_m
     while done < seconds:
         dt = _COURANT * physics.cell_m / max(speed, _SLOWEST_M_S)
-        dt = min(dt, seconds - done)
-        speed, excess = _step(state, physics, dt, east_faces, south_faces, strips)
-        if excess > 0:
+        if dt > seconds - done:
+            dt = seconds - done
+        dt32 = np.float32(dt)
+        rate = dt / physics.cell_m
+        e, s, ne, ns = state.east, state.south, state.new_east, state.new_south
+        speed = max(
+            _plain_faces(top, state.east_bed_m, e, s, ne, physics, dt32, (1, width), room),
+            _plain_faces(top, state.south_bed_m, s, e, ns, physics, dt32, (width, 1), room),
+            _other_faces(state, e, s, ne, physics, dt32, (1, width), faces[0]),
+            _other_faces(state, s, e, ns, physics, dt32, (width, 1), faces[1]),
+        )
+        cells = top.size
+        fluxes = (ne[:cells], ne[1 : cells + 1], ns[:cells], ns[width : cells + width])
+        fields = (state.ground_m, state.depth_m, top, state.production_m_s)
+        if _mass(fluxes, fields, rate, dt) > 0:
             limited += 1
-            _limit(state, dt / physics.cell_m)
-            for i in range(rows):
-                _mass_row(state, dt / physics.cell_m, dt, i)
-        left = _left(state.new_east, east_faces, rows)
-        left += _left(state.new_south, south_faces, rows + 1)
-        left_m3 += left * dt * physics.cell_m
+            _limit(state, rate, width)
+            _mass(fluxes, fields, rate, dt)
         state = State(
-            state.ground_m,
-            state.top_m,
-            state.new_depth_m,
-            state.depth_m,
-            state.production_m_s,
-            state.east_bed_m,
-            state.south_bed_m,
-            state.new_east,
-            state.new_south,
-            state.east,
-            state.south,
+            state.ground_m, top, state.depth_m, state.production_m_s,
+            state.east_bed_m, state.south_bed_m, ne, ns, e, s,
         )
         done += dt
+        steps += 1
         if seconds - done < 1e-6:
             break
-        steps += 1
-    return state, speed, steps, left_m3, limited
+    return state, speed, steps, limited

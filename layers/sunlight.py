@@ -822,3 +822,138 @@ def _take(
             light = both.reshape((PARTS, MONTHS))
             sums[half] -= kept * (e * light[0] + n * light[1] + u * light[2])
             sums[2] -= kept * light[3]
+
+
+# ------------------------------------------------------------------ cloud as it is
+def typical(table: SunTable, beam_ratio: Array, sky_ratio: Array) -> SunTable:
+    """A table with beam and sky light scaled apart, month by month.
+
+    Hours of sun stay those of a cloudless sky: they say when the sun can shine.
+
+    Parameters
+    ----------
+    beam_ratio, sky_ratio
+        (12,), January first: typical light over that of the table, 0 or more; see
+        `monthly_ratios`. Circumsolar light goes with the sky light.
+
+    Raises
+    ------
+    ValueError
+        When a ratio is missing or negative, or there are not twelve.
+    """
+    ratios = []
+    for name, given in (("beam_ratio", beam_ratio), ("sky_ratio", sky_ratio)):
+        ratio = np.asarray(given, dtype=np.float64)
+        if ratio.shape != (MONTHS,) or not (ratio >= 0).all():
+            raise ValueError(f"{name} must be twelve numbers, 0 or more, got {given}")
+        ratios.append(ratio)
+    beam, sky = ratios
+    sky_mj = table.sky_mj_m2_day * sky
+    level_beam = table.global_mj_m2_day - table.sky_mj_m2_day
+    return SunTable(
+        beam=table.beam * beam.astype(np.float32),
+        circumsolar=table.circumsolar * sky.astype(np.float32),
+        hours=table.hours,
+        sky_mj_m2_day=sky_mj,
+        global_mj_m2_day=sky_mj + level_beam * beam,
+    )
+
+
+def monthly_ratios(hours: pd.DataFrame, place: Place) -> tuple[Array, Array]:
+    """Beam and sky light of an hourly year over those of a clear sky, by month.
+
+    Parameters
+    ----------
+    hours
+        `ghi` and `dhi` [W/m²], means of the hour around each time of the index, which
+        carries a time zone. The year may be put together from several.
+    place
+        Where the year was kept.
+
+    Returns
+    -------
+    beam_ratio, sky_ratio
+        (12,), January first: of light on level ground; 0 where a clear sky has none.
+
+    Raises
+    ------
+    ValueError
+        When light is missing or a month has no hour.
+    """
+    light = hours[["ghi", "dhi"]].to_numpy(np.float64)
+    if not np.isfinite(light).all():
+        raise ValueError("ghi and dhi must be known in every hour")
+    month = np.asarray(pd.DatetimeIndex(hours.index).month - 1, dtype=np.intp)
+    count = np.bincount(month, minlength=MONTHS)
+    if not count.all():
+        raise ValueError("every month needs hours")
+    days = count / 24.0
+    mj = [
+        np.bincount(month, part, minlength=MONTHS) * MJ_M2_PER_WH_M2 / days
+        for part in (light[:, 0] - light[:, 1], light[:, 1])
+    ]
+    clear = sun_table(place, sectors=4, year=2025)
+    clear_beam = clear.global_mj_m2_day - clear.sky_mj_m2_day
+    return tuple(
+        np.divide(typical_mj, clear_mj, out=np.zeros(MONTHS), where=clear_mj > 0)
+        for typical_mj, clear_mj in zip(
+            mj, (clear_beam, clear.sky_mj_m2_day), strict=True
+        )
+    )  # type: ignore[return-value]  # a pair
+
+
+def daily_light_integral_mol(light_mj_m2_day: npt.ArrayLike) -> Array:
+    """Photons that plants use, from light of all colours [mol/m²/day].
+
+    Give or take `DAILY_LIGHT_INTEGRAL_BAND` of it: the part of sunlight that plants use
+    is 0.45 to 0.50.
+
+    Notes
+    -----
+    0.45 of the energy (common figure, from memory) at 4.57 µmol/J (McCree 1972, Agric.
+    Meteorol. 10:443; Thimijan & Heins 1983, HortScience 18:818; from memory).
+
+    Examples
+    --------
+    >>> float(daily_light_integral_mol(20.0))
+    41.13
+    """
+    return np.asarray(light_mj_m2_day) * (PAR_SHARE * MOL_PER_MJ_PAR)
+
+
+# -------------------------------------------------------------------- a single day
+def in_direct_sun(path: SunPath, horizon_deg: Single, convergence_deg: float) -> Flags:
+    """Tell at which times of a path the sun stands above each place's skyline.
+
+    Parameters
+    ----------
+    horizon_deg
+        (sectors, places): skyline above level, sector i centred on i·360/sectors
+        clockwise from grid north; read between sectors in straight lines.
+    convergence_deg
+        True bearing of grid north.
+
+    Returns
+    -------
+    Flags
+        (places, times); False below the horizon and where a skyline is missing.
+
+    Examples
+    --------
+    >>> here = Place(45.0, 15.0, 300.0, 0.0)
+    >>> day = sun_path([dt.date(2025, 3, 20)], here, step_minutes=1)
+    >>> seen = in_direct_sun(day, np.zeros((36, 1), np.float32), 0.0)
+    >>> float(seen.sum() / 60)  # twelve hours and the lift by refraction
+    12.1
+    """
+    sectors = len(horizon_deg)
+    position = (path.azimuth_deg - convergence_deg) / 360.0 * sectors
+    before = np.floor(position).astype(np.intp)
+    share = (position - before).astype(np.float32)
+    up = np.flatnonzero(path.altitude_deg > 0)
+    seen = np.zeros((horizon_deg.shape[1], len(path.altitude_deg)), dtype=np.bool_)
+    for time in up:
+        here = horizon_deg[before[time] % sectors] * (1 - share[time])
+        here += horizon_deg[(before[time] + 1) % sectors] * share[time]
+        seen[:, time] = path.altitude_deg[time] > here
+    return seen

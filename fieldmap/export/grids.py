@@ -10,6 +10,7 @@ from rasterio.io import MemoryFile
 from rasterio.shutil import copy
 
 from fieldmap import words
+from layers import sunlight
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -23,22 +24,65 @@ WRITE_ERRORS = (rasterio.errors.RasterioError,)
 def write(plan: Plan, folder: Path) -> None:
     """Write every layer of a plan: float32, NaN missing, zstd level 1."""
     analysis = plan.analysis
-    sun = [f"{analysis.sky} light on the ground, {month}" for month in words.MONTHS]
+    sky = analysis.sky
+    light = "MJ m-2 day-1"
     cold = [
         f"offset on a clear calm night, {which}"
         for which in ("low (coldest plausible)", "central", "high")
     ]
-    slope = ["angle above level"]
     aspect = ["downhill bearing, clockwise from true north; missing where level"]
-    _write(analysis.slope_deg, folder / "slope_deg.tif", "degree", slope)
-    _write(analysis.aspect_deg, folder / "aspect_deg.tif", "degree", aspect)
-    _write(
-        analysis.sky_view, folder / "sky_view.tif", "1", ["visible share of the sky"]
+    integral = analysis.sun_mj_m2_day.with_values(
+        sunlight.daily_light_integral_mol(analysis.sun_mj_m2_day.values)
     )
-    _write(analysis.sun_mj_m2_day, folder / "sun_mj_m2_day.tif", "MJ m-2 day-1", sun)
-    depth = ["depth of cold air on a clear calm night"]
-    _write(analysis.cold_air_m, folder / "cold_air_m.tif", "metre", depth)
-    _write(analysis.offset_c, folder / "offset_c.tif", "degree Celsius", cold)
+    for name, raster, unit, descriptions in (
+        ("slope_deg", analysis.slope_deg, "degree", ["angle above level"]),
+        ("aspect_deg", analysis.aspect_deg, "degree", aspect),
+        ("sky_view", analysis.sky_view, "1", ["visible share of the sky"]),
+        ("sun_mj_m2_day", analysis.sun_mj_m2_day, light, _months(f"{sky} light")),
+        ("sun_beam_mj_m2_day", analysis.beam_mj_m2_day, light, _months(f"{sky} beam")),
+        (
+            "sun_sky_mj_m2_day",
+            analysis.sky_mj_m2_day,
+            light,
+            _months(f"{sky} sky light"),
+        ),
+        (
+            "sun_reflected_mj_m2_day",
+            analysis.reflected_mj_m2_day,
+            light,
+            _months(f"{sky} light from the ground around"),
+        ),
+        (
+            "sun_hours",
+            analysis.direct_hours,
+            "hour day-1",
+            _months("hours of direct sun on a clear day"),
+        ),
+        (
+            "sun_morning_share",
+            analysis.morning_share,
+            "1",
+            _months("part of the beam before solar noon"),
+        ),
+        (
+            "light_integral_mol_m2_day",
+            integral,
+            "mol m-2 day-1",
+            _months(f"{sky} daily light integral, give or take 6 %"),
+        ),
+        (
+            "cold_air_m",
+            analysis.cold_air_m,
+            "metre",
+            ["depth of cold air on a clear calm night"],
+        ),
+        ("offset_c", analysis.offset_c, "degree Celsius", cold),
+    ):
+        _write(raster, folder / f"{name}.tif", unit, descriptions)
+
+
+def _months(what: str) -> list[str]:
+    return [f"{what}, {month}" for month in words.MONTHS]
 
 
 def _write(raster: Raster, path: Path, unit: str, descriptions: list[str]) -> None:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 from importlib import resources
 from typing import TYPE_CHECKING, Any
 
 from fieldmap.export import rows
+from layers import sunlight
 
 if TYPE_CHECKING:
     from fieldmap.plan import Plan
@@ -53,7 +55,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
             }
             for plot in _plain_rows(site.plots)
         ],
-        "beds": [_bed(ranked) for ranked in plan.beds],
+        "beds": [_bed(ranked) | _day(plan, ranked) for ranked in plan.beds],
         "tunnels": [_tunnel(place) for place in plan.tunnels],
         "cold_pockets": [
             {
@@ -94,7 +96,24 @@ def _bed(ranked: RankedBed) -> dict[str, Any]:
     return _nested(row, ranked) | {
         "sun_mj_m2_day": sun,
         "direct_hours": [rows.rounded(value, 1) for value in ranked.direct_hours],
+        "morning_share": [
+            None if math.isnan(value) else rows.rounded(value, 2)
+            for value in ranked.morning_share
+        ],
+        "light_integral_mol_m2_day": [
+            rows.rounded(float(sunlight.daily_light_integral_mol(value)), 1)
+            for value in ranked.sun_mj_m2_day
+        ],
     }
+
+
+def _day(plan: Plan, ranked: RankedBed) -> dict[str, Any]:
+    """When the bed is in direct sun on the chosen day, by the clock of the place."""
+    day = plan.site.settings.sun.day
+    if day is None:
+        return {"sun_on_day": None}
+    spells = [list(spell) for spell in plan.sun_spells[ranked.bed.name]]
+    return {"sun_on_day": {"date": day.isoformat(), "spells": spells}}
 
 
 def _tunnel(place: TunnelPlace) -> dict[str, Any]:

@@ -136,7 +136,7 @@ def _without(table: Table, place: Place, *, missing: bool) -> Table:
 
 def _files_outside(settings: Settings) -> list[str]:
     problems = []
-    for role, name in settings.files.model_dump().items():
+    for role, name in settings.files.model_dump(exclude_none=True).items():
         windows, posix = PureWindowsPath(name), PurePosixPath(name)
         inside = (
             name.strip() not in {"", "."}
@@ -160,6 +160,8 @@ def _sentence(detail: Any, table: Table) -> str:
     value = detail["input"]
     if kind == "extra_forbidden":
         return _unknown_key(place, value)
+    if kind == "value_error":  # a rule of ours that joins several keys of a table
+        return f"{FILE}: {_table_name(place)}: {detail['ctx']['error']}."
     where = _table_name(place[:-1])
     if kind == "missing":
         owner = where or "the file"
@@ -170,6 +172,8 @@ def _sentence(detail: Any, table: Table) -> str:
     key = f"{place[-1]} in {where}" if where else f"{place[-1]}"
     if kind == "model_type":
         right = f"a table that begins with a line {_table_name(place)}"
+    elif (kind == "tuple_type" and place[0] == "sun") or kind.startswith("too_"):
+        right = "twelve numbers in brackets, January first"
     elif kind == "tuple_type":
         right = f"tables that each begin with a line [[{place[-1]}]]"
     elif kind in _WHAT_IS_RIGHT:

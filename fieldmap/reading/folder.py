@@ -19,6 +19,7 @@ from fieldmap.reading.elevation_grid import read_elevation
 from fieldmap.reading.outlines import Outlines, flat_crs
 from fieldmap.reading.plots import read_plots
 from fieldmap.reading.sentences import either, nearest, quoted
+from fieldmap.reading.sky import read_skyline, read_typical_year
 from fieldmap.reading.surroundings import none_told, read_surroundings, widened
 from fieldmap.reading.weather import read_weather
 from fieldmap.settings import Files, Settings
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 
     from fieldmap.raster import Raster
     from fieldmap.settings import Station
+    from fieldmap.site import TypicalYear
 
 Read = TypeVar("Read")
 
@@ -78,11 +80,19 @@ def read_site(folder: Path) -> Site:
     around = _read_around(reader, files.surroundings)
     heights = reader.read(files.elevation, open_elevation, settings.ground.height_unit)
     weather = reader.read(files.weather, read_weather)
+    skyline = reader.read_named(files.skyline, read_skyline)
+    typical = reader.read_named(files.typical_year, read_typical_year)
+    far = reader.read_named(
+        files.wide_elevation, open_elevation, settings.ground.height_unit
+    )
+    wide = None
     ground, things, on_station = None, None, None
     if plots is not None:
         on_station = reader.attempt(_check_station, settings.station, plots)
     if plots is not None and heights is not None:
         ground = reader.attempt(_on_one_ground, plots, heights, files.plots)
+    if far is not None and ground is not None:
+        wide = reader.attempt(_wide, far, ground)
     if around is not None and ground is not None:
         things = reader.attempt(_around, around, ground, files.surroundings)
     if problems or not (plots and weather and ground and things):
@@ -106,14 +116,18 @@ def read_site(folder: Path) -> Site:
             *ground.remarks,
             *things.remarks,
             *(on_station or ()),
+            *_typical_remarks(typical, ground, files.typical_year),
             *_what_is_not_told(settings, weather),
         ),
+        wide_elevation=wide,
+        skyline=skyline,
+        typical_year=typical,
     )
 
 
 def _names(settings: Settings) -> tuple[str, ...]:
     files = settings.files
-    return files.plots, files.surroundings, files.elevation, files.weather
+    return tuple(name for _, name in files if name is not None)
 
 
 class _Reader:
@@ -132,6 +146,12 @@ class _Reader:
             self.problems.append(_missing(self.folder, name))
             return None
         return self.attempt(reader, path, name, *given)
+
+    def read_named(
+        self, name: str | None, reader: Callable[..., Read], *given: object
+    ) -> Read | None:
+        """A file that a site may do without, None where `site.toml` names none."""
+        return None if name is None else self.read(name, reader, *given)
 
     def attempt(self, step: Callable[..., Read], *given: object) -> Read | None:
         """What a step gives, None where it fails; its problems are kept."""
@@ -182,6 +202,41 @@ def _on_one_ground(plots: Outlines, heights: ElevationFile, plots_file: str) -> 
     elevation, remarks = read_elevation(heights, placed, crs)
     check_no_holes(elevation, placed, heights.file)
     return _Ground(placed, elevation, longitude, latitude, remarks)
+
+
+def _wide(far: ElevationFile, ground: _Ground) -> Raster:
+    """The wider elevation in the working CRS.
+
+    Raises
+    ------
+    SiteError
+        When it does not reach beyond the fine elevation.
+    """
+    wide, _ = read_elevation(far, ground.plots, ground.elevation.crs)
+    fine_west, fine_south, fine_east, fine_north = ground.elevation.bounds
+    west, south, east, north = wide.bounds
+    if not (
+        west < fine_west or south < fine_south or east > fine_east or north > fine_north
+    ):
+        raise SiteError(
+            f"{far.file} reaches no farther than the elevation of the plots; leave it"
+            " out of [files], or give a wider one."
+        )
+    return wide
+
+
+def _typical_remarks(
+    typical: TypicalYear | None, ground: _Ground, file: str | None
+) -> tuple[str, ...]:
+    """A remark on a typical year that was kept far away."""
+    if typical is None:
+        return ()
+    away_km = place.distance_km(
+        ground.longitude, ground.latitude, typical.longitude, typical.latitude
+    )
+    if away_km <= FARTHEST_STATION_KM:
+        return ()
+    return (f"{file} was kept {away_km:.0f} km from the plots: its cloud may differ.",)
 
 
 def _around(around: Outlines, ground: _Ground, file: str) -> Outlines:

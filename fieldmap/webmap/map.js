@@ -42,8 +42,8 @@
     },
   }).addTo(map);
 
-  function classes({ sign, group, shade }) {
-    return [sign, group, shade === 1 ? "shade-first" : ""].filter(Boolean).join(" ");
+  function classes({ sign, group, mesh }) {
+    return [sign, group, mesh ? "mesh" : ""].filter(Boolean).join(" ");
   }
 
   function popupSize() {
@@ -95,6 +95,9 @@
     opener = null;
   });
 
+  // Leaflet's own middle of a long thin bed lies beside it.
+  const openAt = (layer) => layer.openPopup(layer.getBounds().getCenter());
+
   // One bed at a time is on the way of the Tab key; arrows go on from there.
   beds.forEach((layer, at) => {
     const path = layer.getElement();
@@ -108,7 +111,7 @@
       const to = { Home: 0, End: beds.length - 1 }[event.key] ?? (step && (at + step + beds.length) % beds.length);
       if (event.key === "Enter" || event.key === " ") {
         opener = path;
-        layer.openPopup();
+        openAt(layer);
       } else if (to === undefined) {
         return;
       } else {
@@ -127,8 +130,8 @@
     const layer = byRow[button.closest("tr").id];
     opener = button;
     container.closest(".field").scrollIntoView({ block: narrow.matches ? "start" : "nearest" });
-    map.fitBounds(layer.getBounds(), { maxZoom: Math.max(19, map.getZoom()), padding: [60, 60], animate: false });
-    layer.openPopup();
+    map.fitBounds(layer.getBounds(), { maxZoom: 19.5, padding: [60, 60], animate: false });
+    openAt(layer);
   }));
 
   // ---- Names
@@ -141,7 +144,10 @@
       text.className = `name of-${sign in rank ? sign : "thing"}`;
       text.textContent = name;
       const bounds = layer.getBounds ? layer.getBounds() : L.latLngBounds([layer.getLatLng()]);
-      const at = sign === "plot" ? [bounds.getNorth(), bounds.getCenter().lng] : bounds.getCenter();
+      // Small things are named above them, long ones in their middle.
+      const long = ["hedge", "trees", "road", "overhead-line", "water", "wall", "fence"].includes(sign);
+      if (!long) text.classList.add(layer.getBounds ? "above" : "over");
+      const at = long ? bounds.getCenter() : [bounds.getNorth(), bounds.getCenter().lng];
       L.marker(at, { pane: "labels", interactive: false, keyboard: false, icon: L.divIcon({ className: "", iconSize: [0, 0], html: text }) }).addTo(map);
       return text;
     });

@@ -31,8 +31,9 @@ OVERSAMPLING = 4
 MOST_PIXELS = 1200
 # Light from the north-west, as maps of relief are drawn, whatever the sun does.
 LIGHT_FROM_DEG, LIGHT_ABOVE_DEG = 315.0, 45.0
-GREYS = 24
-LIGHTEST, DARKEST = 252, 150
+GREYS = 40
+LIGHTEST, DARKEST = 255, 185
+LEAST_CONTRAST = 0.2  # of full light, below which shades are not stretched further
 
 LatLonBounds = tuple[tuple[float, float], tuple[float, float]]
 
@@ -93,22 +94,29 @@ def classes(raster: Raster, breaks: Sequence[float], colours: Sequence[str]) -> 
     return Overlay(_paletted(index, ("#000000", *colours)), bounds)
 
 
-def relief(elevation_m: Raster) -> Overlay:
+def relief(ground: Raster) -> Overlay:
     """Light and shade on the ground, grey and light, so that colours read on it."""
-    shaded = elevation_m.with_values(lambert(elevation_m))
-    values, bounds = warped(shaded, Resampling.bilinear)
+    values, bounds = warped(ground.with_values(shading(ground)), Resampling.bilinear)
     index = 1 + np.clip(values * GREYS, 0, GREYS - 1)
     index[np.isnan(values)] = 0
     greys = np.linspace(DARKEST, LIGHTEST, GREYS).round().astype(int)
-    return Overlay(
-        _paletted(
-            index, ("#000000", *(f"#{grey:02x}{grey:02x}{grey:02x}" for grey in greys))
-        ),
-        bounds,
-    )
+    colours = [f"#{grey:02x}{grey:02x}{grey:02x}" for grey in greys]
+    return Overlay(_paletted(index, ("#000000", *colours)), bounds)
 
 
-def lambert(elevation_m: Raster) -> npt.NDArray[np.float64]:
+def shading(ground: Raster) -> npt.NDArray[np.float64]:
+    """Brightness of the ground, 0 for its darkest and 1 for its brightest slopes."""
+    lit = _lambert(ground)
+    if not np.isfinite(lit).any():
+        return lit
+    dark, bright = np.nanpercentile(lit, (1, 99)).tolist()
+    # Level ground is of one brightness and stays plain.
+    spread = max(bright - dark, LEAST_CONTRAST)
+    middle = (bright + dark) / 2
+    return np.asarray(np.clip(0.5 + (lit - middle) / spread, 0.0, 1.0))
+
+
+def _lambert(elevation_m: Raster) -> npt.NDArray[np.float64]:
     """Brightness 0-1 of dull ground lit from one side, heights exaggerated to show."""
     east, north = terrain.gradient(
         elevation_m.values.astype(np.float64), elevation_m.cell_size_m

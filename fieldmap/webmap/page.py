@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from fieldmap.webmap.overlay import LatLonBounds, Overlay
     from fieldmap.webmap.views import View
 
-COLOURS_SHOW = 0.72  # opacity of colours over the relief
 MOST_ZOOM = 23
 # What a finger reads, to this step: no finer than the numbers deserve.
 DEPTH_STEP_M = 0.1
@@ -115,14 +114,13 @@ def map_html(plan: Plan) -> str:
             still=still.picture(plan),
             say=words.TEXT,
             language=words.LANGUAGE,
-            shows=COLOURS_SHOW,
         )
     )
     return sealed(inlined(page))
 
 
 def _folium_map(plan: Plan, asked: tuple[View, ...]) -> OfflineMap:
-    ground = relief(plan.analysis.elevation_m)
+    ground = relief(plan.analysis.smooth_m)
     (south, west), (north, east) = ground.bounds
     shown = OfflineMap(
         location=[(south + north) / 2, (west + east) / 2],
@@ -133,13 +131,11 @@ def _folium_map(plan: Plan, asked: tuple[View, ...]) -> OfflineMap:
         zoom_control=False,
         attribution_control=False,
     )
-    _image(ground, opacity=1.0, show=True).add_to(shown)
+    _image(ground, "relief", show=True).add_to(shown)
     layers: dict[str, list[ImageOverlay | None]] = {}
     for view in asked:
         layers[view.key] = [
-            _image(picture.overlay, opacity=COLOURS_SHOW, show=False)
-            if picture.overlay
-            else None
+            _image(picture.overlay, "colours", show=False) if picture.overlay else None
             for picture in view.pictures
         ]
         for layer in filter(None, layers[view.key]):
@@ -148,11 +144,11 @@ def _folium_map(plan: Plan, asked: tuple[View, ...]) -> OfflineMap:
     return shown
 
 
-def _image(overlay: Overlay, *, opacity: float, show: bool) -> ImageOverlay:
+def _image(overlay: Overlay, look: str, *, show: bool) -> ImageOverlay:
     return ImageOverlay(
         overlay.uri,
         bounds=[list(corner) for corner in overlay.bounds],
-        opacity=opacity,
+        class_name=look,
         show=show,
         pixelated=False,  # folium's style for it is in our own style sheet
         control=False,
@@ -227,7 +223,7 @@ def _readings(plan: Plan) -> Iterator[dict[str, Any]]:
     yield reading(
         "cold", low, numbers.STEP_C, lambda offset: words.at_worst(offset, units)
     )
-    fall = grids.thinned(views.percent(analysis.slope_deg)).values
+    fall = grids.thinned(views.percent(analysis)).values
     yield reading(
         "steep", fall, FALL_STEP_PERCENT, lambda percent: words.fall(percent, units)
     )

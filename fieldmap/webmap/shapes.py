@@ -65,6 +65,8 @@ def ridge(outline: Polygon) -> LineString:
 
 
 def _in_drawing_order(plan: Plan) -> Iterator[tuple[BaseGeometry, Feature]]:
+    # Where all beds are the same, none comes first for shade.
+    differ = any(ranked.shade_rank > 1 for ranked in plan.beds)
     yield from _surroundings(plan, standing=False)
     for outline, name in zip(
         plan.site.plots.geometry, plan.site.plots["name"], strict=True
@@ -80,6 +82,7 @@ def _in_drawing_order(plan: Plan) -> Iterator[tuple[BaseGeometry, Feature]]:
                 "group": ranked.early_group.split()[0],
                 "early": ranked.early_rank,
                 "shade": ranked.shade_rank,
+                "mesh": differ and ranked.shade_rank == 1,
                 "bearing": round(ranked.bed.bearing_deg, 1),
                 "width": ranked.bed.width_m,
             },

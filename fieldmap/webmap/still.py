@@ -17,7 +17,7 @@ from PIL import Image
 from fieldmap import words as numbers
 from fieldmap.webmap.colours import GROUP_COLOURS
 from fieldmap.webmap.offline import data_uri
-from fieldmap.webmap.overlay import DARKEST, LIGHTEST, lambert
+from fieldmap.webmap.overlay import DARKEST, LIGHTEST, shading
 from fieldmap.webmap.shapes import ridge
 
 if TYPE_CHECKING:
@@ -102,8 +102,8 @@ def _shown(plan: Plan) -> Bounds:
 
 
 def _relief(axes: Axes, plan: Plan) -> None:
-    ground = plan.analysis.elevation_m
-    grey = np.round(DARKEST + (LIGHTEST - DARKEST) * lambert(ground)) / 255
+    ground = plan.analysis.smooth_m
+    grey = np.round(DARKEST + (LIGHTEST - DARKEST) * shading(ground)) / 255
     west, south, east, north = ground.bounds
     axes.imshow(
         grey,

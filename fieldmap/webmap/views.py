@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+from rasterio.features import geometry_mask
 
 from fieldmap import words as numbers
 from fieldmap.webmap import words
 from fieldmap.webmap.colours import GROUP_COLOURS, ramp
 from fieldmap.webmap.overlay import Overlay, classes
+from layers import terrain
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Iterator
 
     import numpy.typing as npt
 
@@ -34,6 +37,10 @@ FINEST_SUN_SHARE = 0.04
 NICE_STEPS = (0.1, 0.2, 0.5, 1, 2, 5)
 SUMMER = {False: (5, 6, 7), True: (11, 0, 1)}  # January is 0; key: southern
 SPRING_MONTH = {False: 2, True: 8}
+
+
+# Lower and upper edge of a class (None where open) and its cells -> words.
+Meaning = Callable[[float | None, float | None, "npt.NDArray[np.bool_]"], str]
 
 
 class Swatch(NamedTuple):
@@ -77,7 +84,7 @@ def views(plan: Plan) -> tuple[View, ...]:
     pictures = {
         "early": (_early(plan),),
         "cold": (_cold(plan),),
-        "sun": tuple(_sun(plan.analysis, month) for month in range(12)),
+        "sun": tuple(_sun(plan)),
         "shade": (_shade(plan),),
         "steep": (_steep(plan),),
         "tunnels": (_tunnels(plan),),
@@ -87,9 +94,18 @@ def views(plan: Plan) -> tuple[View, ...]:
     )
 
 
-def percent(slope_deg: Raster) -> Raster:
-    """Slope as a grade."""
-    return slope_deg.with_values(100.0 * np.tan(np.radians(slope_deg.values)))
+def percent(analysis: Analysis) -> Raster:
+    """Grade of the smoothed ground, as beds and tunnels are told: roughness left out."""
+    smooth = analysis.smooth_m
+    rise = terrain.gradient(smooth.values.astype(np.float64), smooth.cell_size_m)
+    return smooth.with_values(100.0 * np.hypot(*rise))
+
+
+def _seen_m(plan: Plan) -> float:
+    """The finest roughness that slopes still show."""
+    return max(
+        plan.site.settings.ground.smoothing_m, plan.analysis.smooth_m.cell_size_m
+    )
 
 
 def _early(plan: Plan) -> Picture:
@@ -106,88 +122,109 @@ def _early(plan: Plan) -> Picture:
 
 def _cold(plan: Plan) -> Picture:
     units = plan.site.settings.units
-    depth = plan.analysis.cold_air_m
-    shown, per_metre = (
-        (DEPTHS_FT, numbers.FEET_PER_METRE) if units == "us" else (DEPTHS_M, 1.0)
-    )
+    us = units == "us"
+    edges = np.asarray(DEPTHS_FT) / numbers.FEET_PER_METRE if us else DEPTHS_M
     central = plan.analysis.offset_c.values[1]
-    edges = np.asarray(shown) / per_metre
-
-    def meaning(number: int, last: int, cells: npt.NDArray[np.bool_]) -> str:
-        high = None if number == last else shown[number + 1]
-        return words.depth_class(shown[number], high, _middle(central[cells]), units)
-
-    return _classed(depth, edges, ("magma", 0.92, 0.12), words.cold_sentence(), meaning)
-
-
-def _sun(analysis: Analysis, month: int) -> Picture:
-    return _light(
-        analysis.sun_mj_m2_day.with_values(analysis.sun_mj_m2_day.values[month]),
-        analysis.direct_hours.values[month],
-        "cividis",
-        words.sun_sentence(numbers.MONTHS[month], analysis.sky),
+    return _classed(
+        plan.analysis.cold_air_m,
+        np.asarray(edges, float),
+        ("PuBu", 0.3, 1.0),
+        words.cold_sentence(),
+        lambda low, high, cells: words.depth_class(
+            low, high, _middle(central[cells]), units
+        ),
     )
+
+
+def _sun(plan: Plan) -> Iterator[Picture]:
+    light = plan.analysis.sun_mj_m2_day
+    hours = plan.analysis.direct_hours.values
+    on_plots = _on_plots(plan)
+    for month, name in enumerate(numbers.MONTHS):
+        yield _classed(
+            light.with_values(light.values[month]),
+            _sun_edges(light.values[month][on_plots]),
+            ("YlGnBu", 0.9, 0.08),
+            words.sun_sentence(name, plan.analysis.sky),
+            _sun_meaning(hours[month]),
+        )
 
 
 def _shade(plan: Plan) -> Picture:
-    months = SUMMER[plan.site.southern]
-    analysis = plan.analysis
-    take = list(months)
-    return _light(
-        analysis.sun_mj_m2_day.with_values(analysis.sun_mj_m2_day.values[take].mean(0)),
-        analysis.direct_hours.values[take].mean(0),
-        "inferno",
-        words.shade_sentence([numbers.MONTHS[month] for month in months], analysis.sky),
+    months = list(SUMMER[plan.site.southern])
+    light = plan.analysis.sun_mj_m2_day
+    mean = light.with_values(light.values[months].mean(0))
+    return _classed(
+        mean,
+        _sun_edges(mean.values[_on_plots(plan)]),
+        ("YlOrRd", 0.05, 0.7),
+        words.shade_sentence(
+            [numbers.MONTHS[month] for month in months],
+            plan.analysis.sky,
+            no_difference=all(bed.shade_rank == 1 for bed in plan.beds),
+        ),
+        _sun_meaning(plan.analysis.direct_hours.values[months].mean(0)),
     )
 
 
-def _light(
-    sun: Raster, hours: npt.NDArray[np.floating], palette: str, sentence: str
-) -> Picture:
-    most = float(np.nanmax(sun.values)) if np.isfinite(sun.values).any() else 1.0
-    least, high = (
-        np.nanpercentile(sun.values, (2, 100)).tolist()
-        if np.isfinite(sun.values).any()
-        else (0.0, most)
+def _on_plots(plan: Plan) -> npt.NDArray[np.bool_]:
+    grid = plan.analysis.smooth_m
+    return np.asarray(
+        geometry_mask(
+            plan.site.plots.geometry,
+            out_shape=grid.shape,
+            transform=grid.transform,
+            invert=True,
+            all_touched=True,
+        )
     )
-    finest = max((high - least) / SUN_CLASSES, FINEST_SUN_SHARE * most)
-    step = next(step for step in NICE_STEPS if step >= finest or step == NICE_STEPS[-1])
-    lowest = np.floor(least / step) * step
-    edges = np.arange(lowest, max(high, lowest + step / 2), step).round(6)
 
-    def meaning(number: int, last: int, cells: npt.NDArray[np.bool_]) -> str:
-        upper = None if number == last else float(edges[number + 1])
-        lower = None if number == 0 < last and lowest > 0 else float(edges[number])
-        return words.sun_class(lower, upper, _middle(hours[cells]))
 
-    # The few cells in deeper shade than the second percentile join the lowest class.
-    lifted = sun.with_values(np.maximum(sun.values, lowest))
-    return _classed(lifted, edges, (palette, 0.0, 1.0), sentence, meaning)
+def _sun_edges(light: npt.NDArray[np.floating]) -> npt.NDArray[np.float64]:
+    """Edges of classes that tell the ground of the plots apart.
+
+    The lowest class is open below and the highest above, for the ground around.
+    """
+    known = light[np.isfinite(light)]
+    if not known.size:
+        return np.zeros(1)
+    low, high = np.percentile(known, (2, 98)).tolist()
+    finest = max((high - low) / SUN_CLASSES, FINEST_SUN_SHARE * high)
+    step = next((step for step in NICE_STEPS if step >= finest), NICE_STEPS[-1])
+    first = np.floor(low / step) + 1
+    last = max(np.ceil(high / step) - 1, first)
+    inner = np.arange(first, last + 1) * step
+    return np.concatenate([[0.0], inner]).round(6)
+
+
+def _sun_meaning(hours: npt.NDArray[np.floating]) -> Meaning:
+    def meaning(
+        low: float | None, high: float | None, cells: npt.NDArray[np.bool_]
+    ) -> str:
+        return words.sun_class(low, high, _middle(hours[cells]))
+
+    return meaning
 
 
 def _steep(plan: Plan) -> Picture:
     units = plan.site.settings.units
     return _classed(
-        percent(plan.analysis.slope_deg),
+        percent(plan.analysis),
         np.asarray(FALLS_PERCENT, float),
-        ("viridis", 1.0, 0.0),
-        words.steep_sentence(
-            numbers.length(plan.analysis.slope_deg.cell_size_m, units)
-        ),
-        lambda number, _last, _cells: words.fall_class(FALLS_PERCENT[number], units),
+        ("YlOrBr", 0.02, 0.85),
+        words.steep_sentence(numbers.length(_seen_m(plan), units)),
+        lambda low, _high, _cells: words.fall_class(low, units),
     )
 
 
 def _tunnels(plan: Plan) -> Picture:
     units = plan.site.settings.units
     return _classed(
-        percent(plan.analysis.slope_deg),
+        percent(plan.analysis),
         np.asarray(TUNNEL_FALLS_PERCENT, float),
-        ("cividis", 0.95, 0.25),
+        ("YlOrBr", 0.05, 0.6),
         words.tunnels_sentence(),
-        lambda number, _last, _cells: words.tunnel_ground(
-            number, TUNNEL_FALLS_PERCENT[number], units
-        ),
+        lambda low, high, _cells: words.tunnel_ground(low, high, units),
     )
 
 
@@ -196,25 +233,35 @@ def _classed(
     edges: npt.NDArray[np.float64],
     palette: tuple[str, float, float],
     sentence: str,
-    meaning: Callable[[int, int, npt.NDArray[np.bool_]], str],
+    meaning: Meaning,
 ) -> Picture:
-    """Colour the classes from the lowest to the highest that has a cell."""
+    """Colour the classes from the lowest to the highest that has a cell.
+
+    `meaning` is given the lower edge of a class (None where that is 0), the upper edge
+    (None for the last), and its cells.
+    """
     number = np.searchsorted(edges, raster.values, side="right") - 1
     number[~np.isfinite(raster.values)] = -1
     last = int(number.max(initial=-1))
     if last < 0:
         return Picture(sentence, ())
     colours = ramp(palette[0], max(last + 1, 3), *palette[1:])
-    if last < 2:  # two of three colours, the far ones
+    if last < 2:  # the outer of three colours, or the first
         colours = [colours[0], colours[-1]][: last + 1]
     legend = tuple(
-        Swatch(colour, meaning(at, last, number == at))
+        Swatch(
+            colour,
+            meaning(
+                float(edges[at]) or None,
+                float(edges[at + 1]) if at < last else None,
+                number == at,
+            ),
+        )
         for at, colour in enumerate(colours)
         if (number == at).any()
     )
-    return Picture(
-        sentence, legend, classes(raster, edges[: last + 1].tolist(), colours)
-    )
+    overlay = classes(raster, edges[: last + 1].tolist(), colours)
+    return Picture(sentence, legend, overlay)
 
 
 def _middle(values: npt.NDArray[np.floating]) -> float:

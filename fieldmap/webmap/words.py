@@ -26,7 +26,7 @@ TEXT = {
     "map": "Map of {site}",
     "map_keys": "Tab goes to the beds, arrow keys from bed to bed, Enter opens one.",
     "north": "North is up",
-    "here": "Touch the map or point at it to read its numbers.",
+    "here": "Touch the map to read its numbers.",
     "here_keys": "Numbers of the ground under the cross:",
     "nothing_here": "Nothing was computed for this spot.",
     "too_old": "This browser is too old to read single spots; the colours, beds and "
@@ -79,15 +79,15 @@ GROUPS = {
 BED_COLUMNS = (
     "Bed",
     "Planting",
-    "On a still night",
+    "Still night",
     "Sun",
     "Ground",
-    "Holds in autumn",
-    "Summer shade",
+    "Holds longest",
+    "Needs shade",
     "Why",
 )
-TUNNEL_COLUMNS = ("Tunnel", "Size", "Points", "Ground", "On a still night", "Why")
-POCKET_COLUMNS = ("Cold pocket", "Cold air", "Area", "On a still night")
+TUNNEL_COLUMNS = ("Tunnel", "Size", "Points", "Ground", "Still night", "Why")
+POCKET_COLUMNS = ("Cold pocket", "Cold air", "Area", "Still night")
 
 KINDS = {
     "plot": "plot",
@@ -170,26 +170,31 @@ def sun_sentence(month: str, sky: str) -> str:
     else:
         limit = f"this is for a {sky}, so single days give more or less"
     return (
-        f"Yellow ground gets the most sun in {month} and dark blue the least, after the "
+        f"The brighter the ground, the more sun a day in {month}, after the "
         f"shade of hills, trees and buildings; {limit}, and colours are for this month "
         "alone."
     )
 
 
-def shade_sentence(months: Sequence[str], sky: str) -> str:
+def shade_sentence(months: Sequence[str], sky: str, *, no_difference: bool) -> str:
     """What the shade question shows, and its limit."""
+    beds = (
+        "no bed needs shade cloth more than another"
+        if no_difference
+        else "beds with a mesh over them come first for shade cloth"
+    )
     return (
-        f"The brightest ground takes the most sun from {months[0]} to {months[-1]} "
-        f"({sky}), and the beds with a thick outline come first for shade cloth; heat, "
-        "wind and the crop count too: lettuce wants shade long before squash."
+        f"The redder the ground, the more sun it takes from {months[0]} to {months[-1]} "
+        f"({sky}); {beds}, but heat, wind and the crop count too: lettuce wants shade "
+        "long before squash."
     )
 
 
-def steep_sentence(cell: str) -> str:
+def steep_sentence(seen: str) -> str:
     """What the steepness question shows, and its limit."""
     return (
-        f"The darker the ground, the steeper it falls, measured over {cell} squares; "
-        "furrows, banks and ditches smaller than that are not seen."
+        f"The darker the ground, the steeper it falls; humps, furrows and ditches "
+        f"smaller than about {seen} are smoothed away and not seen."
     )
 
 
@@ -262,11 +267,18 @@ def sun(direct_hours: float, mj_m2: float, month: str) -> str:
     return f"{hours(direct_hours)} a day in {month} ({light(mj_m2)})"
 
 
-def depth_class(low: float, high: float | None, offset_c: float, units: Units) -> str:
-    """A class of cold-air depth, in display units, and what it likely means."""
-    unit = "ft" if units == "us" else "m"
-    between = f"over {low:g} {unit}" if high is None else f"{low:g} to {high:g} {unit}"
-    return f"{between} deep: {likely(offset_c, units)}"
+def depth_class(
+    low_m: float | None, high_m: float | None, offset_c: float, units: Units
+) -> str:
+    """A class of cold-air depth, and what it likely means."""
+    low = depth(low_m or 0.0, units)
+    if high_m is None:
+        between = f"over {low}"
+    else:
+        between = f"{low.split()[0]} to {depth(high_m, units)}"
+    if words.step(offset_c) == 0:
+        return f"{between} deep"
+    return f"{between} deep, {likely(offset_c, units)}"
 
 
 def group(name: str, beds: int) -> str:
@@ -276,29 +288,32 @@ def group(name: str, beds: int) -> str:
 
 def sun_class(low: float | None, high: float | None, direct_hours: float) -> str:
     """A class of light, with the hours of direct sun that go with it."""
-    if low is None:
+    if high is None:
+        between = f"over {low or 0:g}"
+    elif low is None:
         between = f"under {high:g}"
-    elif high is None:
-        between = f"over {low:g}"
     else:
-        between = f"{low:g} to {high:g}"
-    return f"about {hours(direct_hours)}: {between} MJ/m² a day"
+        between = f"{low:g}–{high:g}"
+    return f"{round(direct_hours * 2) / 2:g} h direct sun · {between} MJ/m²"
 
 
-def fall_class(low_percent: float, units: Units) -> str:
+def fall_class(low_percent: float | None, units: Units) -> str:
     """A class of steepness by its gentle end."""
-    if low_percent == 0:
+    if low_percent is None:
         return "nearly level"
     return f"{words.fall(low_percent, units)} or more"
 
 
-def tunnel_ground(number: int, low_percent: float, units: Units) -> str:
+def tunnel_ground(
+    low_percent: float | None, high_percent: float | None, units: Units
+) -> str:
     """A class of steepness by what it means for a tunnel."""
-    meaning = (
-        "a tunnel can point any way",
-        "only with its length up and down the slope",
-        "level the ground first",
-    )[number]
+    if low_percent is None:
+        meaning = "a tunnel can point any way"
+    elif high_percent is not None:
+        meaning = "only with its length up and down the slope"
+    else:
+        meaning = "level the ground first"
     return f"{fall_class(low_percent, units)}: {meaning}"
 
 

@@ -10,6 +10,7 @@ from rasterio.transform import from_origin
 from shapely.geometry import box
 
 from fieldmap.analysis import Analysis
+from fieldmap.analysis.light import Skyline
 from fieldmap.raster import Raster
 from fieldmap.settings import Settings
 from fieldmap.site import Site, WeatherRecord
@@ -89,18 +90,23 @@ def analysis(elevation, sun=10.0, offset_c=0.0):
     """An analysis with given light and offset: numbers or grids."""
     shape = elevation.shape
     full = np.broadcast_to
-    slope = np.full(shape, 1.0)
+
+    def months(value):
+        return elevation.with_values(full(value, (12, *shape)).astype(float))
+
     return Analysis(
         elevation_m=elevation,
         smooth_m=elevation,
-        slope_deg=elevation.with_values(slope),
+        slope_deg=elevation.with_values(np.full(shape, 1.0)),
         aspect_deg=elevation.with_values(np.full(shape, 180.0)),
         sky_view=elevation.with_values(np.ones(shape)),
-        sun_mj_m2_day=elevation.with_values(full(sun, (12, *shape)).astype(float)),
-        level_sun_mj_m2_day=elevation.with_values(
-            full(sun, (12, *shape)).astype(float)
-        ),
-        direct_hours=elevation.with_values(np.full((12, *shape), 8.0)),
+        beam_mj_m2_day=months(sun),
+        sky_mj_m2_day=months(0.0),
+        reflected_mj_m2_day=months(0.0),
+        direct_hours=months(8.0),
+        morning_share=months(0.5),
+        level_sun_mj_m2_day=months(sun),
+        skyline=Skyline(np.zeros((36, *shape), np.float32), ()),
         cold_air_m=elevation.with_values(np.zeros(shape)),
         offset_c=elevation.with_values(
             np.stack([full(offset_c, shape) + part for part in (-0.5, 0.0, 0.5)])

@@ -51,13 +51,17 @@ def contents(folder):
 
 
 def test_the_folder_holds_what_the_contract_names(folder):
-    layers = ("slope_deg", "aspect_deg", "sky_view", "sun_mj_m2_day", "cold_air_m")
+    layers = (
+        *("slope_deg", "aspect_deg", "sky_view", "cold_air_m", "offset_c"),
+        *("sun_mj_m2_day", "sun_beam_mj_m2_day", "sun_sky_mj_m2_day"),
+        *("sun_reflected_mj_m2_day", "sun_hours", "sun_morning_share"),
+        "light_integral_mol_m2_day",
+    )
     assert set(contents(folder)) == {
         "map.html",
         "plan.json",
         "plan.gpkg",
         "beds.csv",
-        "layers/offset_c.tif",
         *(f"layers/{name}.tif" for name in layers),
     }
 

@@ -1,0 +1,224 @@
+"""Speed and error of the skyline, side by side with public peers.
+
+Run from the root of the repository:
+
+    python benchmarks/bench_horizon.py --peer-python PEERS/bin/python
+
+Peers: `r.horizon` of GRASS (Debian's grass-core), and from PyPI, in an environment of
+their own, `topocalc` and `horayzon-extpar` (Embree ray tracing). topocalc's source
+package says version 0.0.0; it installs with
+
+    SETUPTOOLS_SCM_PRETEND_VERSION=0.5.0 pip install --no-build-isolation topocalc
+
+A peer that is not installed is skipped with a word. Peers take minutes at
+`--peer-size 2048`, the size of the bar.
+"""
+
+import argparse
+import json
+import math
+import resource
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+from exact_skyline import exact_deg
+from matplotlib import cbook
+
+from layers import horizon
+
+CELL_SIZE_M = 2.0
+SECTORS = 36
+WHOLE = (slice(None), slice(None))
+BARS = {"r.horizon": 150, "topocalc": 40, "horayzon-extpar": 60}
+
+GRASS_SCRIPT = """
+set -e
+r.in.bin -f input={heights} output=z bytes=4 north={side} south=0 east={side} west=0 \
+    rows={size} cols={size} --quiet
+g.region raster=z
+TIMEFORMAT='%R %U %S'
+time r.horizon elevation=z step={step} output=h --quiet
+"""
+
+TOPOCALC_SCRIPT = """
+import json, sys, time
+import numpy as np
+from topocalc.horizon import horizon
+z = np.load(sys.argv[1]).astype(float)
+cell, sectors = float(sys.argv[2]), int(sys.argv[3])
+wall, cpu = time.perf_counter(), time.process_time()
+for sector in range(sectors):
+    horizon(-180 + 360 / sectors * sector, z, cell)
+print(json.dumps([time.perf_counter() - wall, time.process_time() - cpu]))
+"""
+
+EMBREE_SCRIPT = """
+import json, sys, time
+import numpy as np
+from horayzon_extpar import Terrain
+z = np.load(sys.argv[1])
+cell, sectors = float(sys.argv[2]), int(sys.argv[3])
+n = len(z)
+row, col = np.mgrid[0:n, 0:n]
+points = np.stack([col * cell, -row * cell, z], -1).reshape(-1, 3).astype(np.float32)
+a = (row * n + col)[:-1, :-1].ravel()
+faces = np.concatenate([np.c_[a, a + n, a + 1], np.c_[a + 1, a + n, a + n + 1]])
+wall, cpu = time.perf_counter(), time.process_time()
+terrain = Terrain()
+far = 6.371e9  # a flat earth, as topocalc's
+terrain.initialise(
+    points, faces.astype(np.uint32), np.array([0, 0, -far], np.float32),
+    np.array([0, far, 0], np.float32),
+)
+terrain.horizon_vertex(
+    sectors, 0.0, np.array([0, n * n], np.uint32), 1.5 * n * cell, 3.0, 0.1, 0.0
+)
+print(json.dumps([time.perf_counter() - wall, time.process_time() - cpu]))
+"""
+
+
+def landscape(size, seed=7):
+    """Seeded hills of all sizes with flood plains, mean slope near 10°, 2 cm noise."""
+    rng = np.random.default_rng(seed)
+    wave = np.hypot(
+        np.fft.fftfreq(size, CELL_SIZE_M)[:, None],
+        np.fft.rfftfreq(size, CELL_SIZE_M)[None, :],
+    )
+    spectrum = np.maximum(wave, 1 / 3000) ** -2.2 * np.exp(-((wave * 12) ** 2))
+    z = np.fft.irfft2(
+        np.fft.rfft2(rng.normal(size=(size, size))) * spectrum, s=(size, size)
+    )
+    z *= math.tan(math.radians(12)) / np.hypot(*np.gradient(z, CELL_SIZE_M)).mean()
+    return np.maximum(z, np.quantile(z, 0.15)) + rng.normal(0, 0.02, z.shape)
+
+
+def ours(z, repeats):
+    """Median wall and CPU seconds."""
+    runs = []
+    for _ in range(repeats):
+        wall, cpu = time.perf_counter(), time.process_time()
+        horizon.angles_deg(z, z, CELL_SIZE_M, SECTORS, WHOLE)
+        runs.append((time.perf_counter() - wall, time.process_time() - cpu))
+    return tuple(statistics.median(column) for column in zip(*runs, strict=True))
+
+
+def grass(z, _python):
+    if shutil.which("grass") is None:
+        return "GRASS is not installed"
+    with tempfile.TemporaryDirectory() as folder:
+        heights, script = Path(folder, "z.bin"), Path(folder, "run.sh")
+        z.astype(np.float32).tofile(heights)
+        words = {"heights": heights, "size": len(z), "side": len(z) * CELL_SIZE_M}
+        script.write_text(GRASS_SCRIPT.format(step=360 / SECTORS, **words))
+        command = ["grass", "--tmp-location", "EPSG:32633", "--exec", "bash", str(script)]
+        done = subprocess.run(command, capture_output=True, text=True, check=False)
+    for line in done.stderr.splitlines():
+        words = line.split()
+        if len(words) == 3 and all(word.replace(".", "").isdigit() for word in words):
+            wall, user, system = map(float, words)
+            return wall, user + system
+    return f"r.horizon failed: {done.stderr[-200:]}"
+
+
+def in_python(script):
+    def run(z, python):
+        if python is None:
+            return "no --peer-python given"
+        with tempfile.TemporaryDirectory() as folder:
+            heights = Path(folder, "z.npy")
+            np.save(heights, z.astype(np.float32))
+            command = [python, "-c", script, heights, str(CELL_SIZE_M), str(SECTORS)]
+            done = subprocess.run(command, capture_output=True, text=True, check=False)
+        if done.returncode:
+            return (done.stderr.strip().splitlines() or ["failed"])[-1]
+        return tuple(json.loads(done.stdout.splitlines()[-1]))
+
+    return run
+
+
+PEERS = {
+    "r.horizon": grass,
+    "topocalc": in_python(TOPOCALC_SCRIPT),
+    "horayzon-extpar": in_python(EMBREE_SCRIPT),
+}
+
+
+def show_growth(sizes):
+    print(f"{SECTORS} azimuths, {CELL_SIZE_M:g} m cells\n")
+    print(f"{'cells':>8} {'wall s':>8} {'CPU s':>8} {'ns/ray':>8}  growth (bar 5.0)")
+    before = None
+    for size in sizes:
+        wall, cpu = ours(landscape(size), 5 if size < 2048 else 3)
+        growth = "" if before is None else f"{wall / before:.1f}"
+        per_ray = wall / (size**2 * SECTORS) * 1e9
+        print(f"{size:>7}² {wall:>8.3f} {cpu:>8.3f} {per_ray:>8.1f}  {growth}")
+        before = wall
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(f"peak memory {peak:.0f} MiB\n")
+
+
+def show_error():
+    with np.load(
+        cbook.get_sample_data("jacksboro_fault_dem.npz", asfileobj=False)
+    ) as dem:
+        jacksboro = dem["elevation"].astype(float)
+    grounds = {
+        "landscape 256²": (landscape(1024)[300:556, 500:756], CELL_SIZE_M, 0.04, 0.5),
+        "jacksboro": (jacksboro, 90.0, 0.045, 0.55),
+    }
+    curvature, horizon.EARTH_RADIUS_M = horizon.EARTH_RADIUS_M, math.inf
+    print(f"{'error, degrees':>16} {'mean':>7} {'p99':>7} {'max':>7}  bars")
+    for name, (z, cell, mean_bar, p99_bar) in grounds.items():
+        found = horizon.angles_deg(z, z, cell, SECTORS, WHOLE)
+        error = np.abs(found - exact_deg(np.ascontiguousarray(z), cell, SECTORS))
+        parts = (error.mean(), np.percentile(error, 99), error.max())
+        figures = " ".join(f"{part:>7.3f}" for part in parts)
+        print(f"{name:>16} {figures}  {mean_bar} / {p99_bar}")
+    horizon.EARTH_RADIUS_M = curvature
+    print()
+
+
+def show_peers(size, python):
+    z = landscape(size)
+    wall, cpu = ours(z, 3)
+    print(f"{size}², {SECTORS} azimuths: ours {wall:.2f} s wall, {cpu:.2f} s CPU")
+    print(f"{'peer':>16} {'wall s':>8} {'CPU s':>8} {'× wall':>8} {'× CPU':>8}  bar")
+    for name, run in PEERS.items():
+        outcome = run(z, python)
+        if isinstance(outcome, str):
+            print(f"{name:>16} skipped: {outcome}")
+            continue
+        peer_wall, peer_cpu = outcome
+        kind = "wall" if name == "horayzon-extpar" else "CPU"
+        figures = f"{peer_wall:>8.1f} {peer_cpu:>8.1f}"
+        ratios = f"{peer_wall / wall:>8.0f} {peer_cpu / cpu:>8.0f}"
+        print(f"{name:>16} {figures} {ratios}  {BARS[name]}× {kind}, at 2048²")
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--large", action="store_true", help="go on to 4096²")
+    parser.add_argument("--peer-size", type=int, default=512)
+    parser.add_argument("--peer-python", help="python with topocalc, horayzon-extpar")
+    parser.add_argument(
+        "--only", choices=["growth", "error", "peers"], help="one of the three tables"
+    )
+    options = parser.parse_args()
+    print(f"python {sys.version.split()[0]}, numpy {np.__version__}\n")
+    ours(landscape(400), 1)  # compiles, or loads what was compiled
+    if options.only in (None, "growth"):
+        show_growth([512, 1024, 2048] + [4096] * options.large)
+    if options.only in (None, "error"):
+        show_error()
+    if options.only in (None, "peers"):
+        show_peers(options.peer_size, options.peer_python)
+
+
+if __name__ == "__main__":
+    main()
