@@ -107,12 +107,13 @@ def rank(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> list[RankedBed]
 def bed_means(raster: Raster, beds: Sequence[Bed]) -> Floats:
     """Mean of a raster over each bed: (beds,), or (bands, beds).
 
-    Each bed is sampled at points half a cell apart or closer. A bed that touches a
-    missing cell is NaN.
+    Each bed is read at points half a cell apart or closer, in straight lines between
+    the middles of cells, so that neighbours do not differ by how cells happen to lie. A
+    bed beside a missing cell is NaN.
     """
     points = [points_in(bed, raster.cell_size_m / 2) for bed in beds]
     counts = np.array([len(each) for each in points])
-    values = raster.sample(*np.concatenate(points).T)
+    values = raster.interpolate(*np.concatenate(points).T)
     starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
     return np.asarray(np.add.reduceat(values, starts, axis=-1) / counts)
 
@@ -156,14 +157,9 @@ def _reasons(
         f"{words.difference(high, units)})."
     )
     more = sun[spring, index] / np.median(sun[spring]) - 1
-    compared = (
-        "about as much light as the middle bed"
-        if abs(more) < SAME_LIGHT / 2
-        else f"{abs(more):.0%} {'more' if more > 0 else 'less'} light than the middle bed"
-    ).replace("%", " %")
     day = (
         f"In {words.MONTHS[spring]} it gets {hours[spring, index]:.1f} hours of direct "
-        f"sun on a clear day, {compared}."
+        f"sun on a clear day, and {words.compared_light(more)} than the middle bed."
     )
     night_days = abs(central - np.median(offset_c[1])) * DAYS_PER_DEGREE
     sun_days = abs(more) * DAYS_PER_SHARE_OF_LIGHT

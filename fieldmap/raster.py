@@ -108,13 +108,14 @@ class Raster:
     ) -> npt.NDArray[Any]:
         """Value at each point, in straight lines between the middles of cells.
 
-        One band only. NaN where a cell beside the point is missing or outside.
+        Bands come first. NaN where a cell beside the point is missing or outside.
         """
         size = self.cell_size_m
         col = (np.asarray(easting) - self.transform.c) / size - 0.5
         row = (self.transform.f - np.asarray(northing)) / size - 0.5
-        return np.asarray(
-            ndimage.map_coordinates(
-                self.values, [row, col], order=1, mode="constant", cval=np.nan
-            )
-        )
+        bands = self.values.reshape(-1, *self.shape)
+        read = [
+            ndimage.map_coordinates(band, [row, col], order=1, cval=np.nan)
+            for band in bands
+        ]
+        return np.stack(read) if self.values.ndim == 3 else read[0]

@@ -21,6 +21,8 @@ def lines(plan: Plan) -> list[str]:
     """Beds by plot from the first to plant to the last, then tunnels."""
     units = plan.site.settings.units
     spring = 8 if plan.site.southern else 2
+    lights = [ranked.sun_mj_m2_day[spring] for ranked in plan.beds]
+    middle = float(np.median(lights)) if lights else 1.0
     groups = [
         (plot, group, [ranked for ranked in plan.beds if _is_of(ranked, plot, group)])
         for plot in plan.site.plots["name"]
@@ -35,7 +37,10 @@ def lines(plan: Plan) -> list[str]:
             words.difference(
                 float(np.median([ranked.offset_c.central for ranked in here])), units
             ),
-            f"{np.median([ranked.direct_hours[spring] for ranked in here]):.1f} h",
+            words.compared_light(
+                np.median([ranked.sun_mj_m2_day[spring] for ranked in here]) / middle
+                - 1
+            ),
         )
         for plot, group, here in groups
         if here
@@ -52,7 +57,7 @@ def lines(plan: Plan) -> list[str]:
         )
         for place in plan.tunnels
     ]
-    sun = f"{words.MONTHS[spring]} sun"
+    sun = f"in {words.MONTHS[spring]}"
     bed_heads = ("plot", "to plant", "beds", "bed length", "on a still night", sun)
     tunnel_heads = ("tunnel", "plot", "size", "points at", "along it", "across it")
     return [

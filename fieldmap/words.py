@@ -142,6 +142,39 @@ def fall(percent: float, units: Units) -> str:
     return f"drops {percent * 10:.0f} cm in 10 m"
 
 
+def compared_light(more: float) -> str:
+    """How much more light than something else, in whole per cent.
+
+    Examples
+    --------
+    >>> compared_light(0.08), compared_light(-0.031), compared_light(0.004)
+    ('8 % more light', '3 % less light', 'no more or less light')
+    """
+    percent = round(100 * abs(more))
+    if percent == 0:
+        return "no more or less light"
+    return f"{percent} % {'more' if more > 0 else 'less'} light"
+
+
+# Light that a tomato in fruit wants, 20 to 30 mol/m²/day (Torres & Lopez, Purdue
+# extension HO-238-W), and the 6 % by which a light integral may be out.
+TOMATO_MOL_M2_DAY = 20.0
+LIGHT_BAND = 0.06
+
+
+def enough_for_tomatoes(light_mol_m2_day: float) -> str:
+    """Whether there is light enough for tomatoes: yes, just, or no.
+
+    Examples
+    --------
+    >>> [enough_for_tomatoes(mol) for mol in (25.0, 20.5, 15.0)]
+    ['yes', 'just', 'no']
+    """
+    if light_mol_m2_day * (1 - LIGHT_BAND) >= TOMATO_MOL_M2_DAY:
+        return "yes"
+    return "just" if light_mol_m2_day * (1 + LIGHT_BAND) >= TOMATO_MOL_M2_DAY else "no"
+
+
 def ordinal(number: int) -> str:
     """A place in an order.
 

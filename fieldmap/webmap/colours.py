@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import matplotlib as mpl
-import numpy as np
 from matplotlib.colors import to_hex
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 # Bright is early: three steps of viridis, far apart for the common kinds of colour
 # blindness and in grey.
@@ -17,15 +21,12 @@ GROUP_COLOURS = dict(
 )
 
 
-def ramp(palette: str, steps: int, start: float = 0.0, end: float = 1.0) -> list[str]:
-    """Evenly spaced colours of one of matplotlib's palettes.
+def ramp(palette: str, places: Iterable[float]) -> list[str]:
+    """Colours at places from 0 to 1 of one of matplotlib's palettes.
 
     Examples
     --------
-    >>> ramp("cividis", 2)
+    >>> ramp("cividis", (0.0, 1.0))
     ['#00224e', '#fee838']
     """
-    return [
-        to_hex(mpl.colormaps[palette](at))
-        for at in np.linspace(start, end, steps).tolist()
-    ]
+    return [to_hex(mpl.colormaps[palette](float(at))) for at in places]

@@ -85,7 +85,7 @@ def reading(
     # Differences wrap round as 16-bit numbers do, and wrap back when summed.
     delta = np.diff(codes, axis=1, prepend=np.int16(0)).astype("<i2")
     return Reading(
-        codes=base64.b64encode(gzip.compress(delta.tobytes(), mtime=0)).decode(),
+        codes=base64.b64encode(gzip.compress(delta.tobytes(), 6, mtime=0)).decode(),
         first=lowest,
         phrases=[phrase(code * step) for code in range(lowest, highest + 1)],
     )

@@ -313,6 +313,17 @@
   narrow.addEventListener("change", fold);
   fold();
 
+  // Tables are long on a phone: folded, but for paper and for whoever follows a link.
+  const tables = all(".told");
+  for (const table of tables) table.open = !narrow.matches;
+  window.addEventListener("beforeprint", () => tables.forEach((table) => { table.open = true; }));
+  for (const link of all(".below a")) {
+    link.addEventListener("click", () => {
+      const target = byId(link.hash.slice(1));
+      if (target.matches("details")) target.open = true;
+    });
+  }
+
   // ---- Where am I, and how far is it
   const told = byId("told");
   const number = (value, digits) => value.toLocaleString("en", { maximumFractionDigits: digits });

@@ -151,5 +151,5 @@ def _paletted(index: npt.NDArray[np.generic], colours: Sequence[str]) -> str:
     picture = Image.fromarray(index.astype(np.uint8), "P")
     picture.putpalette(bytes.fromhex("".join(colours).replace("#", "")))
     file = io.BytesIO()
-    picture.save(file, "PNG", optimize=True, transparency=0)
+    picture.save(file, "PNG", compress_level=7, transparency=0)
     return data_uri(file.getvalue(), "image/png")

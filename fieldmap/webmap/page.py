@@ -107,7 +107,7 @@ def map_html(plan: Plan) -> str:
             views=asked,
             month=views.spring_month(plan),
             months=numbers.MONTHS,
-            tables=(tables.beds(plan), tables.tunnels(plan), tables.pockets(plan)),
+            tables=(tables.tunnels(plan), tables.pockets(plan), tables.beds(plan)),
             signs=_signs(plan),
             warnings=_warnings(plan),
             version=plan.made_with.get("version", ""),

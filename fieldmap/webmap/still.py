@@ -66,7 +66,7 @@ def picture(plan: Plan) -> Still:
         figsize=(WIDTH_PX / DOTS_PER_INCH, WIDTH_PX * shape / DOTS_PER_INCH),
         dpi=DOTS_PER_INCH,
     )
-    FigureCanvasAgg(figure)
+    canvas = FigureCanvasAgg(figure)
     axes = figure.add_axes((0, 0, 1, 1))
     axes.set_axis_off()
     _relief(axes, plan)
@@ -75,15 +75,15 @@ def picture(plan: Plan) -> Still:
     axes.set_ylim(south, north)
     _scale(axes, plan)
     _north(axes, plan.site.convergence_deg)
-    file = io.BytesIO()
     with warnings.catch_warnings():
         # A letter that the font lacks shows as a box; the table has the name in full.
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        figure.savefig(file, format="png", metadata={"Software": None})
-    image = Image.open(file).convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE)
-    small = io.BytesIO()
-    image.save(small, "PNG", optimize=True)
-    return Still(data_uri(small.getvalue(), "image/png"), *image.size)
+        canvas.draw()
+    drawn = Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB")
+    small = drawn.quantize(COLOURS, dither=Image.Dither.NONE)
+    file = io.BytesIO()
+    small.save(file, "PNG", compress_level=7)
+    return Still(data_uri(file.getvalue(), "image/png"), *small.size)
 
 
 def _shown(plan: Plan) -> Bounds:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -25,16 +25,17 @@ if TYPE_CHECKING:
     from fieldmap.raster import Raster
 
 # Edges of classes. Depths are round numbers in the unit that is read.
-DEPTHS_M = (0.1, 0.5, 1, 2, 3, 5, 10, 20, 40)
-DEPTHS_FT = (0.3, 1.5, 3, 6, 10, 15, 30, 60, 120)
-FALLS_PERCENT = (0, 1, 2, 5, 10, 15, 25, 40)
+DEPTHS_M = (0.1, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0)
+DEPTHS_FT = (0.3, 1.5, 3.0, 6.0, 12.0, 25.0, 50.0)
+DEPTH_COLOURS = (0.3, 0.48, 0.64, 0.78, 0.88, 0.95, 1.0)
+FALLS_PERCENT = (0.0, 1.0, 2.0, 5.0, 10.0, 15.0, 25.0, 40.0)
 # Common advice, no firm source: across up to 2 %, along up to 5 % before grading.
-TUNNEL_FALLS_PERCENT = (0, 2, 5)
-# A month's light is cut into about so many classes, but never finer than this share of
-# its most: finer differences are below what the sky model can tell.
-SUN_CLASSES = 6
-FINEST_SUN_SHARE = 0.04
-NICE_STEPS = (0.1, 0.2, 0.5, 1, 2, 5)
+TUNNEL_FALLS_PERCENT = (0.0, 2.0, 5.0)
+# Light as a share of the sunniest ground of the plots, and how bright it is drawn:
+# small differences look small.
+SUN_SHARES = (0.0, 0.5, 0.7, 0.8, 0.9, 0.95)
+SUN_BRIGHTNESS = (0.0, 0.25, 0.5, 0.68, 0.84, 1.0)
+SUNNIEST_PERCENTILE = 98  # single bright cells do not count
 SUMMER = {False: (5, 6, 7), True: (11, 0, 1)}  # January is 0; key: southern
 SPRING_MONTH = {False: 2, True: 8}
 
@@ -127,8 +128,8 @@ def _cold(plan: Plan) -> Picture:
     central = plan.analysis.offset_c.values[1]
     return _classed(
         plan.analysis.cold_air_m,
-        np.asarray(edges, float),
-        ("PuBu", 0.3, 1.0),
+        np.asarray(edges),
+        ramp("PuBu", DEPTH_COLOURS),
         words.cold_sentence(),
         lambda low, high, cells: words.depth_class(
             low, high, _middle(central[cells]), units
@@ -141,29 +142,55 @@ def _sun(plan: Plan) -> Iterator[Picture]:
     hours = plan.analysis.direct_hours.values
     on_plots = _on_plots(plan)
     for month, name in enumerate(numbers.MONTHS):
-        yield _classed(
+        yield _shares(
             light.with_values(light.values[month]),
-            _sun_edges(light.values[month][on_plots]),
-            ("YlGnBu", 0.9, 0.08),
-            words.sun_sentence(name, plan.analysis.sky),
-            _sun_meaning(hours[month]),
+            hours[month],
+            on_plots,
+            ramp("YlGnBu", 0.92 - 0.82 * np.asarray(SUN_BRIGHTNESS)),
+            lambda most, long, name=name: words.sun_sentence(
+                name, most, long, plan.analysis.sky
+            ),
         )
 
 
 def _shade(plan: Plan) -> Picture:
     months = list(SUMMER[plan.site.southern])
     light = plan.analysis.sun_mj_m2_day
-    mean = light.with_values(light.values[months].mean(0))
-    return _classed(
-        mean,
-        _sun_edges(mean.values[_on_plots(plan)]),
-        ("YlOrRd", 0.05, 0.7),
-        words.shade_sentence(
-            [numbers.MONTHS[month] for month in months],
-            plan.analysis.sky,
-            no_difference=all(bed.shade_rank == 1 for bed in plan.beds),
+    names = [numbers.MONTHS[month] for month in months]
+    no_difference = all(bed.shade_rank == 1 for bed in plan.beds)
+    return _shares(
+        light.with_values(light.values[months].mean(0)),
+        plan.analysis.direct_hours.values[months].mean(0),
+        _on_plots(plan),
+        ramp("YlOrRd", 0.03 + 0.42 * np.asarray(SUN_BRIGHTNESS)),
+        lambda most, long: words.shade_sentence(
+            names, most, long, plan.analysis.sky, no_difference=no_difference
         ),
-        _sun_meaning(plan.analysis.direct_hours.values[months].mean(0)),
+    )
+
+
+def _shares(
+    light: Raster,
+    hours: npt.NDArray[np.floating],
+    on_plots: npt.NDArray[np.bool_],
+    colours: Sequence[str],
+    sentence: Callable[[float, float], str],
+) -> Picture:
+    """Light as shares of that of the sunniest ground of the plots.
+
+    `sentence` is given the light of that ground and its hours of direct sun.
+    """
+    known = light.values[on_plots & np.isfinite(light.values)]
+    most = float(np.percentile(known, SUNNIEST_PERCENTILE)) if known.size else 0.0
+    if most <= 0:  # a polar night, or nothing computed
+        return Picture(sentence(0.0, 0.0), ())
+    bright = on_plots & (light.values >= SUN_SHARES[-1] * most)
+    return _classed(
+        light.with_values(light.values / most),
+        np.asarray(SUN_SHARES),
+        colours,
+        sentence(most, _middle(hours[bright])),
+        lambda low, high, cells: words.sun_class(low, high, _middle(hours[cells])),
     )
 
 
@@ -180,38 +207,12 @@ def _on_plots(plan: Plan) -> npt.NDArray[np.bool_]:
     )
 
 
-def _sun_edges(light: npt.NDArray[np.floating]) -> npt.NDArray[np.float64]:
-    """Edges of classes that tell the ground of the plots apart.
-
-    The lowest class is open below and the highest above, for the ground around.
-    """
-    known = light[np.isfinite(light)]
-    if not known.size:
-        return np.zeros(1)
-    low, high = np.percentile(known, (2, 98)).tolist()
-    finest = max((high - low) / SUN_CLASSES, FINEST_SUN_SHARE * high)
-    step = next((step for step in NICE_STEPS if step >= finest), NICE_STEPS[-1])
-    first = np.floor(low / step) + 1
-    last = max(np.ceil(high / step) - 1, first)
-    inner = np.arange(first, last + 1) * step
-    return np.concatenate([[0.0], inner]).round(6)
-
-
-def _sun_meaning(hours: npt.NDArray[np.floating]) -> Meaning:
-    def meaning(
-        low: float | None, high: float | None, cells: npt.NDArray[np.bool_]
-    ) -> str:
-        return words.sun_class(low, high, _middle(hours[cells]))
-
-    return meaning
-
-
 def _steep(plan: Plan) -> Picture:
     units = plan.site.settings.units
     return _classed(
         percent(plan.analysis),
-        np.asarray(FALLS_PERCENT, float),
-        ("YlOrBr", 0.02, 0.85),
+        np.asarray(FALLS_PERCENT),
+        ramp("YlOrBr", np.linspace(0.02, 0.9, len(FALLS_PERCENT))),
         words.steep_sentence(numbers.length(_seen_m(plan), units)),
         lambda low, _high, _cells: words.fall_class(low, units),
     )
@@ -221,46 +222,42 @@ def _tunnels(plan: Plan) -> Picture:
     units = plan.site.settings.units
     return _classed(
         percent(plan.analysis),
-        np.asarray(TUNNEL_FALLS_PERCENT, float),
-        ("YlOrBr", 0.05, 0.6),
+        np.asarray(TUNNEL_FALLS_PERCENT),
+        ramp("YlOrBr", (0.03, 0.28, 0.5)),
         words.tunnels_sentence(),
-        lambda low, high, _cells: words.tunnel_ground(low, high, units),
+        lambda low, _high, _cells: words.tunnel_ground(
+            TUNNEL_FALLS_PERCENT.index(low or 0.0), low, units
+        ),
     )
 
 
 def _classed(
     raster: Raster,
     edges: npt.NDArray[np.float64],
-    palette: tuple[str, float, float],
+    colours: Sequence[str],
     sentence: str,
     meaning: Meaning,
 ) -> Picture:
-    """Colour the classes from the lowest to the highest that has a cell.
+    """Colour each class that has a cell, and say what it means.
 
     `meaning` is given the lower edge of a class (None where that is 0), the upper edge
-    (None for the last), and its cells.
+    (None for the last of all), and its cells.
     """
     number = np.searchsorted(edges, raster.values, side="right") - 1
     number[~np.isfinite(raster.values)] = -1
-    last = int(number.max(initial=-1))
-    if last < 0:
-        return Picture(sentence, ())
-    colours = ramp(palette[0], max(last + 1, 3), *palette[1:])
-    if last < 2:  # the outer of three colours, or the first
-        colours = [colours[0], colours[-1]][: last + 1]
     legend = tuple(
         Swatch(
             colour,
             meaning(
                 float(edges[at]) or None,
-                float(edges[at + 1]) if at < last else None,
+                float(edges[at + 1]) if at + 1 < len(edges) else None,
                 number == at,
             ),
         )
         for at, colour in enumerate(colours)
         if (number == at).any()
     )
-    overlay = classes(raster, edges[: last + 1].tolist(), colours)
+    overlay = classes(raster, edges.tolist(), colours) if legend else None
     return Picture(sentence, legend, overlay)
 
 

@@ -163,20 +163,25 @@ def cold_sentence() -> str:
     )
 
 
-def sun_sentence(month: str, sky: str) -> str:
+def sun_sentence(month: str, most_mj_m2: float, direct_hours: float, sky: str) -> str:
     """What the sun question shows, and its limit."""
-    if sky == "clear sky":
-        limit = "clouds are not counted, so most days give less"
-    else:
-        limit = f"this is for a {sky}, so single days give more or less"
+    if most_mj_m2 <= 0:
+        return f"The sun does not reach the plots in {month}."
     return (
-        f"The brighter the ground, the more sun a day in {month}, after the "
-        f"shade of hills, trees and buildings; {limit}, and colours are for this month "
-        "alone."
+        f"The brighter the ground, the more sun in {month}, after the shade of hills, "
+        "trees and buildings and measured by the sunniest ground of the plots "
+        f"({sun_of_day(direct_hours, most_mj_m2)}); {_sky_limit(sky)}."
     )
 
 
-def shade_sentence(months: Sequence[str], sky: str, *, no_difference: bool) -> str:
+def shade_sentence(
+    months: Sequence[str],
+    most_mj_m2: float,
+    direct_hours: float,
+    sky: str,
+    *,
+    no_difference: bool,
+) -> str:
     """What the shade question shows, and its limit."""
     beds = (
         "no bed needs shade cloth more than another"
@@ -185,9 +190,21 @@ def shade_sentence(months: Sequence[str], sky: str, *, no_difference: bool) -> s
     )
     return (
         f"The redder the ground, the more sun it takes from {months[0]} to {months[-1]} "
-        f"({sky}); {beds}, but heat, wind and the crop count too: lettuce wants shade "
-        "long before squash."
+        "measured by the sunniest ground of the plots "
+        f"({sun_of_day(direct_hours, most_mj_m2)}, {sky}); {beds}, but heat, wind and "
+        "the crop count too: lettuce wants shade long before squash."
     )
+
+
+def sun_of_day(direct_hours: float, mj_m2: float) -> str:
+    """Sun of a day, hours first."""
+    return f"{hours(direct_hours)} a day, {light(mj_m2)}"
+
+
+def _sky_limit(sky: str) -> str:
+    if sky == "clear sky":
+        return "clouds are not counted, so most days give less"
+    return f"this is for a {sky}, so single days give more or less"
 
 
 def steep_sentence(seen: str) -> str:
@@ -287,14 +304,14 @@ def group(name: str, beds: int) -> str:
 
 
 def sun_class(low: float | None, high: float | None, direct_hours: float) -> str:
-    """A class of light, with the hours of direct sun that go with it."""
+    """A class of light as a share of the sunniest, with its hours of direct sun."""
     if high is None:
-        between = f"over {low or 0:g}"
+        share = f"over {low or 0:.0%}"
     elif low is None:
-        between = f"under {high:g}"
+        share = f"under {high:.0%}"
     else:
-        between = f"{low:g}–{high:g}"
-    return f"{round(direct_hours * 2) / 2:g} h direct sun · {between} MJ/m²"
+        share = f"{low * 100:.0f} to {high:.0%}"
+    return f"{share} · {round(direct_hours * 2) / 2:g} h of sun".replace("%", " %")
 
 
 def fall_class(low_percent: float | None, units: Units) -> str:
@@ -304,16 +321,13 @@ def fall_class(low_percent: float | None, units: Units) -> str:
     return f"{words.fall(low_percent, units)} or more"
 
 
-def tunnel_ground(
-    low_percent: float | None, high_percent: float | None, units: Units
-) -> str:
-    """A class of steepness by what it means for a tunnel."""
-    if low_percent is None:
-        meaning = "a tunnel can point any way"
-    elif high_percent is not None:
-        meaning = "only with its length up and down the slope"
-    else:
-        meaning = "level the ground first"
+def tunnel_ground(number: int, low_percent: float | None, units: Units) -> str:
+    """A class of steepness, 0 to 2, by what it means for a tunnel."""
+    meaning = (
+        "a tunnel can point any way",
+        "only with its length up and down the slope",
+        "level the ground first",
+    )[number]
     return f"{fall_class(low_percent, units)}: {meaning}"
 
 
