@@ -47,7 +47,9 @@
   }
 
   function popupSize() {
-    return { maxWidth: 290, minWidth: 200, maxHeight: Math.max(170, container.clientHeight * 0.6), autoPanPadding: [10, 10] };
+    // Room is left at the right for the arrow to the north.
+    const width = Math.min(290, container.clientWidth - 100);
+    return { maxWidth: width, minWidth: Math.min(200, width), maxHeight: Math.max(170, container.clientHeight * 0.6), autoPanPaddingTopLeft: [8, 8], autoPanPaddingBottomRight: [52, 8] };
   }
 
   // What a table row tells, as a popup: words stand once in the page.

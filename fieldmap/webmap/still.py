@@ -13,6 +13,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import FancyArrowPatch, PathPatch
 from matplotlib.path import Path
 from PIL import Image
+from shapely.geometry import box
 
 from fieldmap import words as numbers
 from fieldmap.webmap.colours import GROUP_COLOURS
@@ -27,10 +28,10 @@ if TYPE_CHECKING:
     from fieldmap.plan import Plan
     from fieldmap.raster import Bounds
 
-WIDTH_PX = 1100
+WIDTH_PX = 900
 DOTS_PER_INCH = 110
 MARGIN = 0.12  # of the longer side, around plots and tunnels
-COLOURS = 96
+QUALITY = 82  # of the WebP picture
 LONGEST_NAME = 28
 # Fill, edge, line style, width in points.
 Look = tuple[str, str, str, float]
@@ -80,10 +81,9 @@ def picture(plan: Plan) -> Still:
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         canvas.draw()
     drawn = Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB")
-    small = drawn.quantize(COLOURS, dither=Image.Dither.NONE)
     file = io.BytesIO()
-    small.save(file, "PNG", compress_level=7)
-    return Still(data_uri(file.getvalue(), "image/png"), *small.size)
+    drawn.save(file, "WEBP", quality=QUALITY, method=4)
+    return Still(data_uri(file.getvalue(), "image/webp"), *drawn.size)
 
 
 def _shown(plan: Plan) -> Bounds:
@@ -120,12 +120,16 @@ def _things(axes: Axes, plan: Plan) -> None:
     things = plan.site.surroundings
     for geometry, kind in zip(things.geometry, things["kind"], strict=True):
         _draw(axes, geometry, LOOKS.get(kind, LOOKS["keep off"]))
+    shown = box(*_shown(plan))
+    for geometry, name in zip(things.geometry, things["name"], strict=True):
+        seen = geometry.intersection(shown)
+        if isinstance(name, str) and not seen.is_empty:
+            _name(axes, seen.representative_point(), name, size=11, style="italic")
     for outline, name in zip(
         plan.site.plots.geometry, plan.site.plots["name"], strict=True
     ):
         _draw(axes, outline, ("none", "#111111", "solid", 1.6))
-        top = max(shapely.get_coordinates(outline).tolist(), key=lambda point: point[1])
-        _name(axes, (top[0], top[1]), str(name), size=10, weight="bold")
+        _name(axes, outline, str(name), size=16, weight="bold")
     for ranked in plan.beds:
         colour = GROUP_COLOURS.get(ranked.early_group, "#888888")
         _draw(axes, ranked.bed.outline, (colour, "#333333", "solid", 0.25))
@@ -134,8 +138,9 @@ def _things(axes: Axes, plan: Plan) -> None:
     for tunnel in plan.tunnels:
         _draw(axes, tunnel.outline, ("#ffffff", "#111111", "solid", 1.6))
         _draw(axes, ridge(tunnel.outline), ("none", "#111111", "solid", 1.0))
-        middle = tunnel.outline.centroid
-        _name(axes, (middle.x, middle.y), tunnel.name, size=8, weight="bold")
+        _name(axes, tunnel.outline, tunnel.name, size=13, weight="bold")
+    for outline, name in zip(plan.pockets.geometry, plan.pockets["name"], strict=True):
+        _name(axes, outline, str(name), size=12)
 
 
 def _draw(axes: Axes, geometry: BaseGeometry, look: Look) -> None:
@@ -153,12 +158,15 @@ def _draw(axes: Axes, geometry: BaseGeometry, look: Look) -> None:
             )
 
 
-def _name(axes: Axes, at: tuple[float, float], name: str, **font: Any) -> None:
+def _name(axes: Axes, thing: BaseGeometry, name: str, **font: Any) -> None:
+    """A name over the top edge of a thing."""
+    west, _, east, north = thing.bounds
     short = " ".join(name.split())
     if len(short) > LONGEST_NAME:
         short = short[: LONGEST_NAME - 1] + "…"
     axes.text(
-        *at,
+        (west + east) / 2,
+        north,
         short,
         ha="center",
         va="bottom",
@@ -186,7 +194,7 @@ def _scale(axes: Axes, plan: Plan) -> None:
         0.05,
         numbers.length(bar * per_unit, units),
         transform=axes.transAxes,
-        size=11,
+        size=15,
         weight="bold",
         bbox={"facecolor": "#ffffff", "alpha": 0.75, "pad": 1.5, "edgecolor": "none"},
     )
@@ -217,6 +225,6 @@ def _north(axes: Axes, convergence_deg: float) -> None:
         transform=None,
         ha="center",
         va="center",
-        size=13,
+        size=18,
         weight="bold",
     )

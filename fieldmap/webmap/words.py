@@ -72,7 +72,7 @@ QUESTIONS = {
 
 GROUPS = {
     "first": "Plant first",
-    "no real difference": "In between: no real difference",
+    "no real difference": "No real difference",
     "last": "Plant last",
 }
 
@@ -333,15 +333,20 @@ def tunnel_ground(number: int, low_percent: float | None, units: Units) -> str:
 
 def place(rank: int, beds: int, sharing: int) -> str:
     """A place in an order; beds that share it are no different."""
+    if 1 < sharing == beds:
+        return "no real difference between beds"
     where = f"{words.ordinal(rank)} of {beds}"
     if sharing == 1:
         return where
-    return f"{where}, no real difference to {sharing - 1} more"
+    return f"{where}, like {sharing - 1} more"
 
 
 def planted(rank: int, beds: int, sharing: int) -> str:
-    """A place in the order of planting."""
-    return f"planted {place(rank, beds, sharing)}"
+    """A place in the order of planting, in full."""
+    where = f"planted {words.ordinal(rank)} of {beds}"
+    if sharing == 1:
+        return where
+    return f"{where}, no real difference to {sharing - 1} more"
 
 
 def points(bearing_deg: float) -> str:
