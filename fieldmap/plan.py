@@ -79,6 +79,10 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     analysis = analysis_.analyse(site, store, progress)
     progress("places for walk-in tunnels")
     places, not_placed = tunnels.place(site, analysis)
+    # Tunnels were placed on the light without them; beds lie in their shade.
+    analysis = analysis_.with_more_around(
+        analysis, tunnels.standing(site, places), store, progress
+    )
     progress("beds and their order")
     beds, no_beds = _beds(site, places)
     day = site.settings.sun.day
@@ -88,7 +92,7 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
         analysis=analysis,
         beds=tuple(ranking.rank(site, analysis, beds)),
         tunnels=tuple(places),
-        pockets=pockets_.find(analysis),
+        pockets=pockets_.find(site, analysis),
         sun_spells={
             bed.name: here for bed, here in zip(beds, spells, strict=bool(spells))
         },

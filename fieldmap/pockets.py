@@ -13,9 +13,11 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from fieldmap.analysis import Analysis
+    from fieldmap.site import Site
 
-# A pocket that is worth a name (common practice, no source).
-DEPTH_M = 0.3
+# A pocket that is worth a name: so much deeper than on the middle of the plots, and so
+# large (choices, no source).
+DEEPER_M = 0.5
 AREA_M2 = 50.0
 COLUMNS = (
     "name",
@@ -27,8 +29,8 @@ COLUMNS = (
 )
 
 
-def find(analysis: Analysis) -> gpd.GeoDataFrame:
-    """Pockets deeper than 0.3 m and larger than 50 m², the deepest first.
+def find(site: Site, analysis: Analysis) -> gpd.GeoDataFrame:
+    """Places where cold air lies deeper than on the plots, the deepest first.
 
     Returns
     -------
@@ -36,7 +38,12 @@ def find(analysis: Analysis) -> gpd.GeoDataFrame:
         Polygons in the site's CRS; depth and offsets are those of the deepest cell.
     """
     depth_m = analysis.cold_air_m
-    deep = depth_m.values >= DEPTH_M  # a missing depth is not deep
+    on_plots = features.geometry_mask(
+        site.plots.geometry, depth_m.shape, depth_m.transform, invert=True
+    )
+    known = depth_m.values[on_plots & np.isfinite(depth_m.values)]
+    usual_m = float(np.median(known)) if known.size else 0.0
+    deep = depth_m.values >= usual_m + DEEPER_M  # a missing depth is not deep
     outlines = [
         shape(outline)
         for outline, _ in features.shapes(

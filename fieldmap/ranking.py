@@ -152,9 +152,8 @@ def _reasons(
     spring = 8 if site.southern else 2
     low, central, high = offset_c[:, index]
     night = (
-        f"On a still night it is likely {words.difference(central, units)} than "
-        f"{_reference(site)} (at worst {words.difference(low, units)}, at best "
-        f"{words.difference(high, units)})."
+        f"On a still night, against {_reference(site)}, it is "
+        f"{words.night(low, central, high, units)}."
     )
     more = sun[spring, index] / np.median(sun[spring]) - 1
     day = (

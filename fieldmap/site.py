@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -9,6 +10,8 @@ import numpy as np
 import pyproj
 import shapely
 from scipy import ndimage
+
+from fieldmap import words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -27,6 +30,14 @@ STANDING = ("building", "hedge", "tree", "trees", "wall", "fence")
 LYING = ("water", "water point", "gate", "overhead line", "road", "keep off")
 KINDS = STANDING + LYING
 LEAVES = ("deciduous", "evergreen", "none")
+# Ground that must be known around the plots before anything can be said about the air
+# that drains onto them: a barn of 10 m still stands 6° high at 100 m.
+NEAR_M = 100.0
+# Relief that says anything about cold air (a choice, no source), and the last part of a
+# line of sight in which a highest point means that the ground was still rising.
+RELIEF_M = 3.0
+LAST_PART = 0.1
+RAYS = 24
 SOILS = ("sand", "loam", "clay")
 GROUNDS = ("grass", "arable", "bare", "wood", "sealed")
 
@@ -161,3 +172,30 @@ class Site:
         rows, cols = raster.shape
         cells = distance_m[np.clip(row, 0, rows - 1), np.clip(col, 0, cols - 1)]
         return float((cells.min() - 0.5) * raster.cell_size_m)
+
+
+def rising_at_the_edge(site: Site) -> list[str]:
+    """Directions in which the highest ground seen from the plots' middle is the last.
+
+    Along each of 24 lines the ground counts up to the first missing cell; a line whose
+    highest point stands less than 3 m above the plots sends no air down to them.
+    """
+    ground = site.elevation
+    centre = site.plots.union_all().centroid
+    rows, cols = ground.shape
+    reach = np.arange(0.0, math.hypot(rows, cols)) * ground.cell_size_m
+    found = set()
+    for bearing_deg in np.arange(RAYS) * 360.0 / RAYS:
+        bearing = math.radians(bearing_deg)
+        heights_m = ground.sample(
+            centre.x + reach * math.sin(bearing), centre.y + reach * math.cos(bearing)
+        )
+        missing = np.flatnonzero(np.isnan(heights_m))
+        seen_m = heights_m[: missing[0]] if len(missing) else heights_m
+        if len(seen_m) < 2:
+            continue
+        top = int(np.argmax(seen_m))
+        late = top >= (1.0 - LAST_PART) * (len(seen_m) - 1)
+        if late and seen_m[top] - seen_m[0] >= RELIEF_M:
+            found.add(words.direction(bearing_deg + site.convergence_deg))
+    return [direction for direction in words.DIRECTIONS if direction in found]

@@ -10,7 +10,6 @@ from typing import Literal
 Units = Literal["metric", "us"]
 
 FEET_PER_METRE = 1 / 0.3048
-INCHES_PER_METRE = 1 / 0.0254
 SQUARE_METRES_PER_ACRE = 4046.8564224
 
 MONTHS = (
@@ -127,18 +126,36 @@ def difference(offset_c: float, units: Units) -> str:
     return f"{amount} {'colder' if shown < 0 else 'warmer'}"
 
 
+def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
+    """The range of an offset in words; one answer where all three are shown alike.
+
+    Examples
+    --------
+    >>> night(-1.0, -0.5, 0.0, "metric")
+    'likely 0.5 °C colder (at worst 1 °C colder, at best no colder or warmer)'
+    >>> night(-0.1, 0.0, 0.1, "metric")
+    'no colder or warmer'
+    """
+    worst, likely, best = (
+        difference(value, units) for value in (low_c, central_c, high_c)
+    )
+    if worst == likely == best:
+        return likely
+    return f"likely {likely} (at worst {worst}, at best {best})"
+
+
 def fall(percent: float, units: Units) -> str:
     """A grade as a drop over a length that one can tape.
 
     Examples
     --------
     >>> fall(2.0, "metric"), fall(2.0, "us"), fall(0.2, "metric")
-    ('drops 20 cm in 10 m', 'drops 8 in in 33 ft', 'level')
+    ('drops 20 cm in 10 m', 'drops 2 in in 10 ft', 'level')
     """
     if percent < 0.5:
         return "level"
     if units == "us":
-        return f"drops {percent / 10 * INCHES_PER_METRE:.0f} in in 33 ft"
+        return f"drops {percent / 100 * 120:.0f} in in 10 ft"
     return f"drops {percent * 10:.0f} cm in 10 m"
 
 

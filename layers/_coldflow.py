@@ -19,18 +19,22 @@ Singles = npt.NDArray[np.float32]
 Ints = npt.NDArray[np.int64]
 
 # Films thinner than this stay where they are; they count in the mass.
-_THINNEST_M = np.float32(1e-9)
+_THINNEST_M = np.float32(1e-6)
 # A flux starts its step as this share of itself and the rest of its two neighbours,
 # which keeps neighbours from swinging against each other (de Almeida et al. 2012,
 # Water Resour. Res. 48:W05528).
 _OWN_SHARE, _NEIGHBOUR_SHARE = np.float32(0.9), np.float32(0.05)
 _COURANT = 0.5
+_EDGE_CELLS = 3  # the slope of the ground at an edge is that of so many cells
 # Steps are chosen as if nothing were slower than this: while the layer is still thin
 # they would have no end.
 _SLOWEST_M_S = 0.25
 # See `_new_flux`.
 _WAVE_LEAD = np.float32(1.75)
-_ZERO, _QUARTER, _ONE, _FOUR = (np.float32(number) for number in (0, 0.25, 1, 4))
+_MOST_FASTER = np.float32(3000)  # keeps single precision out of trouble in films
+_ZERO, _QUARTER, _HALF, _ONE, _FOUR, _ROOT_2 = (
+    np.float32(number) for number in (0, 0.25, 0.5, 1, 4, 2**0.5)
+)
 _CHUNK = 1024  # faces at a time: what is between two passes stays in the nearest cache
 
 _fast = numba.njit(
@@ -51,33 +55,139 @@ class Faces(NamedTuple):
     """Faces of one direction that are no plain ones: edges of the ground, barriers.
 
     `at` is the number of the face. `outward` is 0 within the ground, 1 where it ends
-    behind the face, -1 where it begins there. Of the length `covered` (0-1) the air
-    must rise over `sill_m`.
+    behind the face, -1 where it begins there, and `drop_m` is then the fall of the
+    ground over the last cell, 0 if it rises. Over the share `covered` (0-1) of its
+    length the air must rise over `sill_m`.
     """
 
     at: Ints
     outward: Ints
+    drop_m: Floats
     sill_m: Floats
     covered: Floats
 
 
-class State(NamedTuple):
-    """Fields of a flow on its way."""
+class Layer(NamedTuple):
+    """The cold air over the ground; `width` is the way to the next row."""
 
+    width: int
     ground_m: Floats
     top_m: Floats
     depth_m: Floats
     production_m_s: Floats
-    east_bed_m: Floats  # infinite where a face is no plain one
-    south_bed_m: Floats
-    east: Singles
-    south: Singles
-    new_east: Singles
-    new_south: Singles
+
+
+class Side(NamedTuple):
+    """Faces of one direction, and what flows through them now and after the step.
+
+    `along` is the way to the next face in the direction of flow, `across` the way to
+    the next face sideways. The bed is infinite where a face is no plain one. Fluxes
+    are longer than the other fields by one width, so that every cell has its far side.
+    """
+
+    along: int
+    across: int
+    bed_m: Floats
+    faces: Faces
+    flux: Singles
+    new_flux: Singles
+
+
+class Sills(NamedTuple):
+    """Barriers on east faces (rows, cols + 1) and north faces (rows + 1, cols)."""
+
+    east_m: Floats
+    east_covered: Floats
+    north_m: Floats
+    north_covered: Floats
+
+
+def laid_out(
+    ground_m: Floats, depth_m: Floats, production_m_s: Floats, sills: Sills
+) -> tuple[Layer, Side, Side]:
+    """Put grids (rows, cols) into fields, at rest; the ground is NaN where missing."""
+    known = ~np.isnan(ground_m)
+    floor, depth, production, inside = (
+        np.pad(values, 1).ravel()
+        for values in (np.where(known, ground_m, 0.0), depth_m, production_m_s, known)
+    )
+    layer = Layer(ground_m.shape[1] + 2, floor, floor + depth, depth, production)
+    east_sill, east_covered = (
+        np.pad(values, ((1, 1), (1, 0))).ravel() for values in sills[:2]
+    )
+    south_sill, south_covered = (
+        np.pad(values, ((1, 0), (1, 1))).ravel() for values in sills[2:]
+    )
+    east = _side(layer, inside, 1, east_sill, east_covered)
+    south = _side(layer, inside, layer.width, south_sill, south_covered)
+    return layer, east, south
+
+
+def _side(
+    layer: Layer, inside: npt.NDArray[np.bool_], along: int, sill: Floats, share: Floats
+) -> Side:
+    """Faces of one direction, at rest: plain ones, edges and barriers."""
+    before, ground_before = np.zeros_like(inside), np.zeros_like(layer.ground_m)
+    before[along:] = inside[:-along]
+    ground_before[along:] = layer.ground_m[:-along]
+    within = inside & before
+    at = np.flatnonzero((inside != before) | (within & (share > 0)))
+    bed = np.where(within, np.maximum(layer.ground_m, ground_before), np.inf)
+    bed[at] = np.inf
+    outward = before[at].astype(np.int64) - inside[at]
+    last = np.where(outward > 0, at - along, at)
+    drop = _drop_outwards(layer.ground_m, inside, last, -outward * along)
+    faces = Faces(at, outward, drop, sill[at], share[at])
+    across = 1 if along == layer.width else layer.width
+    fluxes = np.zeros((2, inside.size + layer.width), np.float32)
+    return Side(along, across, bed, faces, fluxes[0], fluxes[1])
+
+
+def _drop_outwards(
+    ground: Floats, inside: npt.NDArray[np.bool_], last: Ints, inwards: Ints
+) -> Floats:
+    """Fall of the ground per cell over the last few cells before an edge."""
+    drop = np.zeros(last.size)
+    reach = np.ones(last.size, dtype=np.bool_)
+    for cells in range(1, _EDGE_CELLS + 1):
+        inner = np.clip(last + cells * inwards, 0, ground.size - 1)
+        reach &= inside[inner]
+        fall = (ground[inner] - ground[last]) / cells
+        drop = np.where(reach, fall, drop)
+    return np.maximum(drop, 0.0)
+
+
+def depth_grid(layer: Layer, missing: npt.NDArray[np.bool_]) -> Floats:
+    """Depth as a grid (rows, cols), NaN where missing."""
+    depth = layer.depth_m.reshape(-1, layer.width)[1:-1, 1:-1]
+    return np.where(missing, np.nan, depth)
+
+
+def outside_m(layer: Layer, missing: npt.NDArray[np.bool_]) -> float:
+    """Sum of the depths of all outside cells: what has left the known ground."""
+    outside = np.pad(missing, 1, constant_values=True).ravel()
+    return float(layer.depth_m[outside].sum())
+
+
+def flux_grids(east: Side, south: Side, width: int) -> tuple[Floats, Floats]:
+    """Flux through east faces (rows, cols + 1) and, northwards, north faces."""
+    cells = east.bed_m.size
+    eastward, southward = (
+        side.flux[:cells].reshape(-1, width).astype(np.float64)
+        for side in (east, south)
+    )
+    return eastward[1:-1, 1:], 0.0 - southward[1:, 1:-1]
 
 
 @_fast
-def _new_flux(physics, dt, drop, mean, across, depth, per_depth):  # type: ignore[no-untyped-def]
+def _new_flux(
+    physics: Physics,
+    dt: np.float32,
+    drop: np.float32,
+    before: tuple[np.float32, np.float32],
+    depth: np.float32,
+    per_depth: np.float32,
+) -> tuple[np.float32, np.float32]:
     """Flux after a step, and the speed that bounds the next step.
 
     ∂q/∂t = g' h S - c |q| q / h², the drag taken at the end of the step: with
@@ -86,35 +196,46 @@ def _new_flux(physics, dt, drop, mean, across, depth, per_depth):  # type: ignor
     when (3/2) |q|/h > √(g'h), so β lets them run at `_WAVE_LEAD` |q|/h there.
     Steady flow does not depend on β.
 
-    `drop` is the fall of the surface over the face [m], `mean` and `across` the flux
-    before, along and across; `per_depth` stands for 1/h in the drag.
+    `drop` is the fall of the surface over the face [m], `before` the flux at the start,
+    along and across; `per_depth` stands for 1/h in the drag. The speed is no less than
+    √(g'h) + |q|/h on the faces of one of the two directions.
     """
+    mean, across = before
     size = np.sqrt(mean * mean + across * across)
     wave_2 = physics.gravity * depth
     per_depth_2 = per_depth * per_depth
     froude_2 = size * size * per_depth_2 * (per_depth / physics.gravity)
-    step = dt * max(_ONE, _WAVE_LEAD * _WAVE_LEAD * froude_2)
+    faster = max(_ONE, _WAVE_LEAD * _WAVE_LEAD * froude_2)
+    step = dt * min(faster, _MOST_FASTER)
     drag = step * physics.drag * per_depth_2
     push = mean + step * wave_2 * (drop / physics.cell_m)
     push_across = across * (_ONE + drag * size)
     push_size = np.sqrt(push * push + push_across * push_across)
     flux = (push + push) / (_ONE + np.sqrt(_ONE + _FOUR * drag * push_size))
-    larger = max(size, abs(flux))
-    return flux, np.sqrt(wave_2) + larger * per_depth
+    return flux, np.sqrt(wave_2) + _ROOT_2 * abs(flux) * per_depth
 
 
 @_fast
-def _surfaces(top_a, top_b, bed, drop, flowing):
-    """Fall of the surface and flowing depth over plain faces."""
+def _surfaces(
+    top_a: Floats, top_b: Floats, bed: Floats, drop: Singles, flowing: Singles
+) -> None:
+    """Find the fall of the surface and the flowing depth over plain faces."""
     for k in range(drop.size):
         drop[k] = top_a[k] - top_b[k]
         flowing[k] = max(top_a[k], top_b[k]) - bed[k]
 
 
 @_fast
-def _fluxes(physics, dt, surface, along, across_four, out, speeds):
+def _fluxes(
+    physics: Physics,
+    dt: np.float32,
+    along: tuple[Singles, Singles, Singles],
+    across_four: tuple[Singles, Singles, Singles, Singles],
+    room: tuple[Singles, Singles, Singles],
+    out: Singles,
+) -> None:
     """New flux and speed over plain faces."""
-    drop, flowing = surface
+    drop, flowing, speeds = room
     q_a, q, q_b = along
     t_a0, t_a1, t_b0, t_b1 = across_four
     for k in range(out.size):
@@ -122,7 +243,7 @@ def _fluxes(physics, dt, surface, along, across_four, out, speeds):
         mean = _OWN_SHARE * q[k] + _NEIGHBOUR_SHARE * (q_a[k] + q_b[k])
         across = _QUARTER * ((t_a0[k] + t_b0[k]) + (t_a1[k] + t_b1[k]))
         flux, speed = _new_flux(
-            physics, dt, drop[k], mean, across, depth, _ONE / depth
+            physics, dt, drop[k], (mean, across), depth, _ONE / depth
         )
         wet = flowing[k] > _THINNEST_M
         out[k] = flux if wet else _ZERO
@@ -130,109 +251,137 @@ def _fluxes(physics, dt, surface, along, across_four, out, speeds):
 
 
 @_plain
-def _highest(positive):
-    """Largest of numbers that are 0 or more: their bits keep their order."""
+def _highest(positive: Singles) -> float:
+    """Largest of numbers that are 0 or more; their bits, as integers, keep the order."""
     bits = positive.view(np.int32)
     most = np.int32(0)
     for k in range(bits.size):
         most = max(most, bits[k])
-    highest = np.empty(1, np.int32)
-    highest[0] = most
-    return highest.view(np.float32)[0]
+    highest = np.full(1, most)
+    return float(highest.view(np.float32)[0])
 
 
 @_plain
-def _plain_faces(state_top, bed, flux, other, new_flux, physics, dt, steps, room):
-    """New flux over all plain faces of one direction; returns the highest speed."""
-    along, across = steps
-    ring = along + across
-    fastest = _ZERO
-    for start in range(ring, bed.size - ring, _CHUNK):
-        end = min(start + _CHUNK, bed.size - ring)
-        drop, flowing, speeds = room[0][: end - start], room[1][: end - start], room[2][: end - start]
-        _surfaces(state_top[start - along : end - along], state_top[start:end], bed[start:end], drop, flowing)
+def _plain_faces(
+    layer: Layer,
+    side: Side,
+    other: Singles,
+    physics: Physics,
+    dt: np.float32,
+    room: Singles,
+) -> float:
+    """New flux over all plain faces of a side; returns the highest speed."""
+    along, across, top, q = side.along, side.across, layer.top_m, side.flux
+    ring = layer.width + 1
+    fastest = 0.0
+    for a in range(ring, top.size - ring, _CHUNK):
+        b = min(a + _CHUNK, top.size - ring)
+        drop, flowing, speeds = room[0][: b - a], room[1][: b - a], room[2][: b - a]
+        _surfaces(top[a - along : b - along], top[a:b], side.bed_m[a:b], drop, flowing)
         _fluxes(
-            physics, dt, (drop, flowing),
-            (flux[start - along : end - along], flux[start:end], flux[start + along : end + along]),
+            physics,
+            dt,
+            (q[a - along : b - along], q[a:b], q[a + along : b + along]),
             (
-                other[start - along : end - along],
-                other[start - along + across : end - along + across],
-                other[start:end],
-                other[start + across : end + across],
+                other[a - along : b - along],
+                other[a - along + across : b - along + across],
+                other[a:b],
+                other[a + across : b + across],
             ),
-            new_flux[start:end],
-            speeds,
+            (drop, flowing, speeds),
+            side.new_flux[a:b],
         )
         fastest = max(fastest, _highest(speeds))
     return fastest
 
 
 @_plain
-def _other_faces(state, flux, other, new_flux, physics, dt, steps, faces):
-    """New flux over edges and barriers of one direction; returns the highest speed."""
-    along, across = steps
-    top, ground = state.top_m, state.ground_m
-    fastest = _ZERO
+def _other_faces(
+    layer: Layer, side: Side, other: Singles, physics: Physics, dt: np.float32
+) -> float:
+    """New flux over the edges and barriers of a side; returns the highest speed."""
+    faces = side.faces
+    fastest = 0.0
     for n in range(faces.at.size):
-        face, outward = faces.at[n], faces.outward[n]
-        before = face - along
-        if outward == 0:
-            drop = top[before] - top[face]
-            open_depth = max(top[before], top[face]) - max(ground[before], ground[face])
-            share = _QUARTER
-        else:
-            cell = before if outward > 0 else face
-            inner = cell - outward * along
-            fall = max(0.0, ground[inner] - ground[cell], top[inner] - top[cell])
-            drop = outward * fall
-            open_depth = top[cell] - ground[cell]
-            share = _QUARTER + _QUARTER
-        covered = faces.covered[n]
+        face, covered = faces.at[n], faces.covered[n]
+        drop, open_depth = _fall(layer, side, n)
         over = max(0.0, open_depth - faces.sill_m[n])
         depth = (1.0 - covered) * open_depth + covered * over
         if depth <= _THINNEST_M:
-            new_flux[face] = _ZERO
+            side.new_flux[face] = _ZERO
             continue
+        # Steady flow is √(g'S/c) h^1.5 on each part of the face.
         power = (1.0 - covered) * open_depth * np.sqrt(open_depth)
         power += covered * over * np.sqrt(over)
-        sideways = other[before] + other[before + across]
-        sideways += other[face] + other[face + across]
-        new_flux[face], speed = _new_flux(
+        back = face - side.along
+        across = other[back] + other[back + side.across]
+        across += other[face] + other[face + side.across]
+        # At an edge two of the four are outside and 0.
+        share = _QUARTER if faces.outward[n] == 0 else _HALF
+        side.new_flux[face], speed = _new_flux(
             physics,
             dt,
             np.float32(drop),
-            flux[face],
-            share * sideways,
+            (side.flux[face], share * across),
             np.float32(depth),
             np.float32(np.sqrt(depth) / power),
         )
-        fastest = max(fastest, speed)
+        fastest = max(fastest, float(speed))
     return fastest
 
 
+@_plain
+def _fall(layer: Layer, side: Side, n: int) -> tuple[float, float]:
+    """Fall of the surface over an edge or a barrier, and depth over its open part.
+
+    At an edge the layer goes on as deep as it is in the last cell, down the slope that
+    the ground has there, and never back in.
+    """
+    top, ground, outward = layer.top_m, layer.ground_m, side.faces.outward[n]
+    after = side.faces.at[n]
+    before = after - side.along
+    if outward == 0:
+        floor = max(ground[before], ground[after])
+        return top[before] - top[after], max(top[before], top[after]) - floor
+    last = before if outward > 0 else after
+    return outward * side.faces.drop_m[n], layer.depth_m[last]
+
+
 @_fast
-def _mass(fluxes, fields, rate, dt):
-    """New depth and top; returns how many cells gave more than they held."""
-    west, east, north, south = fluxes
-    ground, depth, top, production = fields
-    excess = 0
+def _overdrawn(
+    far_and_near: tuple[Singles, Singles, Singles, Singles], depth: Floats, rate: float
+) -> int:
+    """Count the cells that would give more than they hold."""
+    west, east, north, south = far_and_near
+    count = 0
     for k in range(depth.size):
         out = max(east[k], _ZERO) + max(-west[k], _ZERO)
         out += max(south[k], _ZERO) + max(-north[k], _ZERO)
-        excess += out * rate > depth[k]
-    if excess:
-        return excess
+        count += out * rate > depth[k]
+    return count
+
+
+@_fast
+def _settle(
+    far_and_near: tuple[Singles, Singles, Singles, Singles],
+    fields: tuple[Floats, Floats, Floats, Floats],
+    rate: float,
+    dt: float,
+) -> None:
+    """Add what was produced and what flowed in, take away what flowed out."""
+    west, east, north, south = far_and_near
+    ground, top, depth, production = fields
     for k in range(depth.size):
-        gain = (float(west[k]) - float(east[k])) + (float(north[k]) - float(south[k]))
+        # In double precision: what one cell gives, its neighbour gets to the last bit.
+        gain = (np.float64(west[k]) - east[k]) + (np.float64(north[k]) - south[k])
         depth[k] += dt * production[k] + rate * gain
         top[k] = ground[k] + depth[k]
-    return excess
 
 
 @_plain
-def _limit(state, rate, width):
-    """Scale the new flux out of every cell that would give more than it holds."""
-    east, south, depth = state.new_east, state.new_south, state.depth_m
+def _limit(layer: Layer, east: Singles, south: Singles, rate: float) -> None:
+    """Scale the flux out of every cell that would give more than it holds."""
+    width, depth = layer.width, layer.depth_m
     share = np.ones(depth.size, np.float32)
     for n in range(depth.size):
         out = max(east[n + 1], _ZERO) + max(-east[n], _ZERO)
@@ -245,38 +394,60 @@ def _limit(state, rate, width):
 
 
 @_plain
-def advance(state, physics, faces, seconds, speed, width):
-    """Let the air flow for a time; returns the state, speed, steps, volume left."""
-    done = 0.0
-    steps = limited = 0
+def _step(
+    layer: Layer, east: Side, south: Side, physics: Physics, dt: float, room: Singles
+) -> float:
+    """New flux and then new depth everywhere; returns the highest speed."""
+    short = np.float32(dt)
+    speed: float = max(
+        _plain_faces(layer, east, south.flux, physics, short, room),
+        _plain_faces(layer, south, east.flux, physics, short, room),
+        _other_faces(layer, east, south.flux, physics, short),
+        _other_faces(layer, south, east.flux, physics, short),
+    )
+    cells, width, rate = layer.depth_m.size, layer.width, dt / float(physics.cell_m)
+    far_and_near = (
+        east.new_flux[:cells],
+        east.new_flux[1 : cells + 1],
+        south.new_flux[:cells],
+        south.new_flux[width : cells + width],
+    )
+    if _overdrawn(far_and_near, layer.depth_m, rate) > 0:
+        _limit(layer, east.new_flux, south.new_flux, rate)
+    fields = (layer.ground_m, layer.top_m, layer.depth_m, layer.production_m_s)
+    _settle(far_and_near, fields, rate, dt)
+    return speed
+
+
+@_plain
+def advance(
+    layer: Layer,
+    east: Side,
+    south: Side,
+    physics: Physics,
+    seconds: float,
+    speed: float,
+) -> tuple[Side, Side, float, int]:
+    """Let the air flow for a time; `layer` is changed in place.
+
+    Takes the highest speed at the start (0 when nothing moves) and returns both sides
+    as they are at the end, the speed then, and the number of steps.
+    """
     room = np.empty((3, _CHUNK), np.float32)
-    top = state.top_m
-    while done < seconds:
-        dt = _COURANT * physics.cell_m / max(speed, _SLOWEST_M_S)
-        if dt > seconds - done:
-            dt = seconds - done
-        dt32 = np.float32(dt)
-        rate = dt / physics.cell_m
-        e, s, ne, ns = state.east, state.south, state.new_east, state.new_south
-        speed = max(
-            _plain_faces(top, state.east_bed_m, e, s, ne, physics, dt32, (1, width), room),
-            _plain_faces(top, state.south_bed_m, s, e, ns, physics, dt32, (width, 1), room),
-            _other_faces(state, e, s, ne, physics, dt32, (1, width), faces[0]),
-            _other_faces(state, s, e, ns, physics, dt32, (width, 1), faces[1]),
-        )
-        cells = top.size
-        fluxes = (ne[:cells], ne[1 : cells + 1], ns[:cells], ns[width : cells + width])
-        fields = (state.ground_m, state.depth_m, top, state.production_m_s)
-        if _mass(fluxes, fields, rate, dt) > 0:
-            limited += 1
-            _limit(state, rate, width)
-            _mass(fluxes, fields, rate, dt)
-        state = State(
-            state.ground_m, top, state.depth_m, state.production_m_s,
-            state.east_bed_m, state.south_bed_m, ne, ns, e, s,
-        )
-        done += dt
+    left_s, steps = seconds, 0
+    while left_s > 1e-6:
+        dt = _COURANT * float(physics.cell_m) / max(speed, _SLOWEST_M_S)
+        dt = min(dt, left_s)
+        speed = _step(layer, east, south, physics, dt, room)
+        east, south = _turned(east), _turned(south)
+        left_s -= dt
         steps += 1
-        if seconds - done < 1e-6:
-            break
-    return state, speed, steps, limited
+    return east, south, speed, steps
+
+
+@_plain
+def _turned(side: Side) -> Side:
+    """Make the new flux the present one."""
+    return Side(
+        side.along, side.across, side.bed_m, side.faces, side.new_flux, side.flux
+    )

@@ -1,14 +1,19 @@
-"""Cold air on clear calm nights: where it lies, and how many degrees that is worth.
+"""Cold air on clear calm nights: how it runs, where it lies, what that is worth in °C.
 
-The order of places is better known than the degrees: those rest on rates measured in
+Open ground cools the air above it; the cold air runs downhill like slow water, stands
+behind hedges and lies in low places. The order of places is better known than the degrees: those rest on rates measured in
 other valleys until thermometers have hung on the spot.
 """
+
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
 
 import numba
 import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
+from layers import _coldflow
 from layers._grid import Grid, check_cell_size, check_grid, check_same_shape
 
 Mask = npt.NDArray[np.bool_]
@@ -30,6 +35,424 @@ WIND_TAKES_C_PER_M_S = 2.0
 RELIEF_FROM_M, RELIEF_FROM_ERRORS = 3.0, 3.0
 
 COLD, NO_SIGNAL, NOT_COLD = 1.0, 0.0, -1.0
+
+
+GRAVITY_M_S2 = 9.81
+# The layer is called steady when it changes by less than this in this time.
+STEADY_SHARE, STEADY_AFTER_S = 0.01, 600.0
+
+
+@dataclass(frozen=True)
+class Flow:
+    """What drives and brakes the cold air.
+
+    Attributes
+    ----------
+    production_m_h
+        Cold air made over open grass and arable ground [m³ per m² and hour]: about 12,
+        10-20 (after VDI 3787 part 5, from memory).
+    colder_k
+        By how much the layer is colder than the air above it: 4, 3-5.
+    temperature_k
+        Of the air above it.
+    drag
+        Quadratic drag of the ground [-]: 0.02, 0.01-0.1 (from memory).
+
+    Raises
+    ------
+    ValueError
+        When a number is not positive, or the production negative.
+    """
+
+    production_m_h: float = 12.0
+    colder_k: float = 4.0
+    temperature_k: float = 280.0
+    drag: float = 0.02
+
+    def __post_init__(self) -> None:
+        """Refuse numbers that no air has."""
+        if not self.production_m_h >= 0:
+            raise ValueError(
+                f"production_m_h must be 0 or more, got {self.production_m_h}"
+            )
+        for name in ("colder_k", "temperature_k", "drag"):
+            if not getattr(self, name) > 0:
+                raise ValueError(f"{name} must be positive, got {getattr(self, name)}")
+
+    @property
+    def gravity_m_s2(self) -> float:
+        """What pulls the layer down: gravity times its excess density."""
+        return GRAVITY_M_S2 * self.colder_k / self.temperature_k
+
+
+# Three stored runs carry what is not known of the flow: one set makes a thin layer, one
+# a deep one.
+CENTRAL = Flow()
+THIN = Flow(production_m_h=10.0, colder_k=5.0, drag=0.01)
+DEEP = Flow(production_m_h=20.0, colder_k=3.0, drag=0.1)
+
+
+@dataclass(frozen=True)
+class Night:
+    """How long the air may flow, and what is to be seen of it.
+
+    Attributes
+    ----------
+    length_h
+        From sunset to sunrise.
+    frames_h
+        Hours after sunset, rising, at which the depth is kept.
+    watched
+        (rows, cols) cells, as a rule the plots, over which the layer must have come to
+        rest for the run to end early; None watches all. To see the night out, watch
+        nothing: a mask without a cell.
+    """
+
+    length_h: float
+    frames_h: tuple[float, ...] = ()
+    watched: Mask | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a night without length, and frames out of order."""
+        if not 0 < self.length_h < np.inf:
+            raise ValueError(f"length_h must be positive, got {self.length_h}")
+        if any(not hour >= 0 for hour in self.frames_h) or list(
+            self.frames_h
+        ) != sorted(self.frames_h):
+            raise ValueError(f"frames_h must rise from 0, got {self.frames_h}")
+
+
+@dataclass(frozen=True)
+class Barriers:
+    """What the cold air must rise over, on the faces between cells.
+
+    Attributes
+    ----------
+    east_sill_m, east_covered
+        (rows, cols + 1); face (i, k) is the west side of column k, the last one the
+        east side of the grid. Height of the obstacle above ground times 1 - porosity;
+        share of the face's length that it covers, 0-1. Over the rest the air flows
+        along the ground.
+    north_sill_m, north_covered
+        (rows + 1, cols); face (i, k) is the north side of row i, the last one the south
+        side of the grid.
+    """
+
+    east_sill_m: Grid
+    east_covered: Grid
+    north_sill_m: Grid
+    north_covered: Grid
+
+
+@dataclass(frozen=True)
+class ColdAir:
+    """A layer of cold air at the end of a run.
+
+    Attributes
+    ----------
+    depth_m
+        (rows, cols); NaN where the ground is missing.
+    through_east_m2_s, through_north_m2_s
+        Flux through the faces [m²/s], laid out as in `Barriers`, positive to the east
+        and to the north.
+    frames_m
+        (frames, rows, cols) depth at `frames_h`, as far as the run came.
+    frames_h
+        Hours after sunset.
+    ended_by
+        "steady" when the watched ground came to rest, "sunrise" when the night ended.
+    hours
+        After sunset, at the end.
+    produced_m3, left_m3
+        Cold air made, and gone over the edges of the known ground, since the start.
+    steps
+        Number of steps of the computation.
+    """
+
+    depth_m: Grid
+    through_east_m2_s: Grid
+    through_north_m2_s: Grid
+    frames_m: npt.NDArray[np.float32]
+    frames_h: tuple[float, ...]
+    ended_by: Literal["steady", "sunrise"]
+    hours: float
+    produced_m3: float
+    left_m3: float
+    steps: int
+
+    @property
+    def east_m2_s(self) -> Grid:
+        """Flux to the east through the middle of each cell, (rows, cols) [m²/s]."""
+        return (self.through_east_m2_s[:, :-1] + self.through_east_m2_s[:, 1:]) / 2
+
+    @property
+    def north_m2_s(self) -> Grid:
+        """Flux to the north through the middle of each cell, (rows, cols) [m²/s]."""
+        return (self.through_north_m2_s[:-1] + self.through_north_m2_s[1:]) / 2
+
+
+def drain(
+    elevation_m: Grid,
+    cell_size_m: float,
+    production_share: npt.ArrayLike,
+    night: Night,
+    flow: Flow = CENTRAL,
+    barriers: Barriers | None = None,
+    start_depth_m: Grid | None = None,
+) -> ColdAir:
+    """Let cold air form, run and pool through a clear calm night.
+
+    ∂h/∂t = P V - ∇·q and ∂q/∂t = -g' h ∇(z + h) - c |q| q / h²: one layer of depth h
+    and flux q under reduced gravity g' with quadratic drag c.
+
+    Parameters
+    ----------
+    elevation_m
+        (rows, cols), row 0 in the north. Missing cells are outside: like the border,
+        they let air out and never in.
+    cell_size_m
+        Side of a cell.
+    production_share
+        Share of the production of open ground per cell, 0 or more: the visible share of
+        the sky, times 0 over water and sealed ground. A number or (rows, cols).
+    night
+        How long, and what is watched and kept.
+    flow
+        What drives and brakes the air.
+    barriers
+        Hedges, walls, banks; None for open ground.
+    start_depth_m
+        Cold air that lies there at the start; None for none.
+
+    Returns
+    -------
+    cold_air
+        See `ColdAir`. What was there at the start and what was produced is held or has
+        left to rounding: nothing is clipped.
+
+    Raises
+    ------
+    ValueError
+        When shapes differ, the cell size is not positive, or a share or a start depth
+        is negative or missing on known ground.
+
+    Notes
+    -----
+    Local-inertial scheme of Bates, Horritt & Fewtrell 2010, J. Hydrology 387:33-45, with
+    the neighbour weights of de Almeida et al. 2012, Water Resour. Res. 48:W05528. Three
+    departures: the drag is taken wholly at the end of the step, with the size of the
+    flux as a vector, so that no direction of the grid is favoured; inertia is reduced
+    where the flow is faster than 2/3 or so of its waves, since without the transport of
+    momentum such flow breaks up into growing waves on slopes as gentle as 1 %; a cell
+    that would give more than it holds gives what it holds. Steps are at most half of
+    cell / (√(g'h) + |q|/h). Beyond an edge the layer goes on as deep, down the slope of
+    the last three cells; where they are level or rise outwards, nothing leaves. Fluxes are kept in single precision, depths in double.
+    """
+    ground = check_grid(elevation_m, "elevation_m")
+    check_cell_size(cell_size_m)
+    missing = np.isnan(ground)
+    share = _positive_on(~missing, production_share, "production_share")
+    start = 0.0 if start_depth_m is None else start_depth_m
+    depth = _positive_on(~missing, start, "start_depth_m")
+    layer, east, south = _coldflow.laid_out(
+        ground, depth, share * flow.production_m_h / 3600, _sills(barriers, ground)
+    )
+    physics = _coldflow.Physics(
+        np.float32(flow.gravity_m_s2), np.float32(flow.drag), np.float32(cell_size_m)
+    )
+    now_s, speed, steps = 0.0, 0.0, 0
+    frames = []
+    is_steady = False
+    for stop in _stops(night):
+        east, south, speed, more = _coldflow.advance(
+            layer, east, south, physics, stop.at_s - now_s, speed
+        )
+        now_s, steps = stop.at_s, steps + more
+        frames += stop.frames * [_coldflow.depth_grid(layer, missing)]
+        if stop.is_look:
+            before, depth = depth, _coldflow.depth_grid(layer, missing)
+            is_steady = _has_settled(before, depth, night.watched)
+        if is_steady:
+            break
+    through_east, through_north = _coldflow.flux_grids(east, south, layer.width)
+    return ColdAir(
+        depth_m=_coldflow.depth_grid(layer, missing),
+        through_east_m2_s=through_east,
+        through_north_m2_s=through_north,
+        frames_m=np.array(frames, np.float32).reshape(-1, *ground.shape),
+        frames_h=night.frames_h[: len(frames)],
+        ended_by="steady" if is_steady else "sunrise",
+        hours=now_s / 3600,
+        produced_m3=float(layer.production_m_s.sum()) * now_s * cell_size_m**2,
+        left_m3=_coldflow.outside_m(layer, missing) * cell_size_m**2,
+        steps=steps,
+    )
+
+
+def _positive_on(known: Mask, values: npt.ArrayLike, name: str) -> Grid:
+    """Values on known ground, 0 elsewhere; refused when missing or negative there."""
+    given = np.asarray(values, dtype=np.float64)
+    if given.ndim and given.shape != known.shape:
+        raise ValueError(
+            f"{name} must have the shape of the ground, {known.shape}, got {given.shape}"
+        )
+    inside = np.where(known, given, 0.0)
+    if not (np.isfinite(inside) & (inside >= 0)).all():
+        raise ValueError(f"{name} must be 0 or more on all known ground")
+    return inside
+
+
+def _sills(barriers: Barriers | None, ground: Grid) -> _coldflow.Sills:
+    """Barriers as the computation takes them, checked against the ground."""
+    rows, cols = ground.shape
+    if barriers is None:
+        barriers = no_barriers((rows, cols))
+    for name, shape in (
+        ("east_sill_m", (rows, cols + 1)),
+        ("east_covered", (rows, cols + 1)),
+        ("north_sill_m", (rows + 1, cols)),
+        ("north_covered", (rows + 1, cols)),
+    ):
+        values = getattr(barriers, name)
+        most = 1.0 if name.endswith("covered") else np.inf
+        if values.shape != shape:
+            raise ValueError(f"{name} must have shape {shape}, got {values.shape}")
+        if not ((values >= 0) & (values <= most)).all():
+            raise ValueError(f"{name} must be from 0 to {most}")
+    return _coldflow.Sills(
+        barriers.east_sill_m,
+        barriers.east_covered,
+        barriers.north_sill_m,
+        barriers.north_covered,
+    )
+
+
+class _Stop(NamedTuple):
+    """A moment at which the run is looked at: to keep frames, to see if it is steady."""
+
+    at_s: float
+    frames: int
+    is_look: bool
+
+
+def _stops(night: Night) -> list[_Stop]:
+    """Moments of the night in their order; the last one is sunrise."""
+    end_s = night.length_h * 3600
+    frames_s = [hour * 3600 for hour in night.frames_h]
+    looks_s = np.arange(1, int(end_s / STEADY_AFTER_S) + 1) * STEADY_AFTER_S
+    times = {*frames_s, *looks_s.tolist(), end_s}
+    return [
+        _Stop(at_s, frames_s.count(at_s), at_s in looks_s) for at_s in sorted(times)
+    ]
+
+
+def _has_settled(before_m: Grid, now_m: Grid, watched: Mask | None) -> bool:
+    """Tell whether the layer over the watched ground, all in all, hardly changed."""
+    if watched is None:
+        watched = ~np.isnan(now_m)
+    changed_m = np.nansum(np.abs(now_m - before_m)[watched])
+    return bool(changed_m < STEADY_SHARE * np.nansum(now_m[watched]))
+
+
+def no_barriers(shape: tuple[int, int]) -> Barriers:
+    """Open ground of (rows, cols) cells."""
+    rows, cols = shape
+    return Barriers(
+        east_sill_m=np.zeros((rows, cols + 1)),
+        east_covered=np.zeros((rows, cols + 1)),
+        north_sill_m=np.zeros((rows + 1, cols)),
+        north_covered=np.zeros((rows + 1, cols)),
+    )
+
+
+def barriers_along(
+    lines_m: npt.ArrayLike,
+    sill_m: npt.ArrayLike,
+    shape: tuple[int, int],
+    cell_size_m: float,
+) -> Barriers:
+    """Faces that straight pieces of hedge, wall or bank stand on.
+
+    A piece stands between two cells when it crosses the way from the middle of one to
+    the middle of the other; it covers as much of their face as it is long across that
+    way. So a gap stays as wide as it is, whatever the size of the cells and however the
+    hedge lies to the grid.
+
+    Parameters
+    ----------
+    lines_m
+        (pieces, 4): east and south of one end, east and south of the other, from the
+        north-west corner of the grid. Parts off the grid do nothing.
+    sill_m
+        (pieces,) or one number: height of the piece above ground times 1 - porosity.
+    shape
+        (rows, cols) of the grid.
+    cell_size_m
+        Side of a cell.
+
+    Returns
+    -------
+    barriers
+        Where pieces overlap, the higher one counts first.
+
+    Raises
+    ------
+    ValueError
+        When there are not four numbers to a piece, or a number is missing or a sill
+        negative.
+
+    Examples
+    --------
+    >>> wall = barriers_along([[10.0, 4.0, 10.0, 15.0]], 2.0, (4, 4), 5.0)
+    >>> wall.east_covered[:, 2].tolist()
+    [0.2, 1.0, 1.0, 0.0]
+    >>> float(wall.north_covered.sum())
+    0.0
+    """
+    check_cell_size(cell_size_m)
+    lines = np.asarray(lines_m, dtype=np.float64).reshape(-1, 4)
+    sills = np.broadcast_to(np.asarray(sill_m, dtype=np.float64), len(lines))
+    if not (np.isfinite(lines).all() and (sills >= 0).all()):
+        raise ValueError("barriers must have four known ends and sills of 0 or more")
+    found = no_barriers(shape)
+    east = (found.east_sill_m, found.east_covered)
+    north = (found.north_sill_m.T, found.north_covered.T)
+    for n in np.argsort(-sills, kind="stable"):
+        x0, y0, x1, y1 = (float(place) for place in lines[n] / cell_size_m)
+        _cover(*east, (x0, y0, x1, y1), float(sills[n]))
+        _cover(*north, (y0, x0, y1, x1), float(sills[n]))
+    return found
+
+
+def _cover(
+    sill_m: Grid, covered: Grid, piece: tuple[float, float, float, float], height: float
+) -> None:
+    """Stand a piece, in cells, on the faces that it crosses eastwards."""
+    x0, y0, x1, y1 = piece if piece[1] <= piece[3] else (*piece[2:], *piece[:2])
+    if y0 == y1:
+        return
+    rows, faces = covered.shape
+    slant = (x1 - x0) / (y1 - y0)
+    for row in range(max(0, int(y0)), min(rows, int(np.ceil(y1)))):
+        top, bottom = max(y0, row), min(y1, row + 1)
+        ends = sorted(x0 + slant * (y - y0) for y in (top, bottom))
+        # Face k is crossed between the middles of the cells k - 1 and k.
+        first, last = (int(np.floor(x + 0.5)) for x in ends)
+        for k in range(max(0, first), min(faces - 1, last) + 1):
+            part = _overlap(ends, (k - 0.5, k + 0.5)) * (bottom - top)
+            more = min(part, 1.0 - covered[row, k])
+            if more > 0:
+                total = sill_m[row, k] * covered[row, k] + height * more
+                covered[row, k] += more
+                sill_m[row, k] = total / covered[row, k]
+
+
+def _overlap(ends: list[float], span: tuple[float, float]) -> float:
+    """Share of a stretch that lies in a span; of a point, 1 if it does."""
+    if ends[0] == ends[1]:
+        return float(span[0] <= ends[0] < span[1])
+    inside = min(ends[1], span[1]) - max(ends[0], span[0])
+    return max(0.0, inside) / (ends[1] - ends[0])
 
 
 def stopgap_offset_c(zeta_m: Grid, hollow_depth_m: Grid, reference: Mask) -> Cells:

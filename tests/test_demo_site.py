@@ -68,15 +68,23 @@ def test_shade_of_the_tree_line_is_in_the_june_sun(demo):
     assert near < 0.9 * far
 
 
-def test_the_demo_site_is_made_by_its_script_to_the_byte(tmp_path):
+def test_the_demo_site_is_made_by_its_script(tmp_path):
+    """By values: other versions of GDAL may write the same heights in other bytes."""
+    import geopandas as gpd
+
     shutil.copy(ROOT / "demo_site/make_demo_site.py", tmp_path)
-    subprocess.run(
-        [sys.executable, tmp_path / "make_demo_site.py"],
-        check=True,
-        capture_output=True,
-    )
-    for name in INPUTS[1:]:
-        made, kept = (
-            (folder / name).read_bytes() for folder in (tmp_path, ROOT / "demo_site")
-        )
-        assert made == kept, name
+    script = tmp_path / "make_demo_site.py"
+    subprocess.run([sys.executable, script], check=True, capture_output=True)
+    kept = ROOT / "demo_site"
+    heights = []
+    for folder in (tmp_path, kept):
+        with rasterio.open(folder / "elevation.tif") as dataset:
+            heights.append(dataset.read(1))
+    np.testing.assert_allclose(
+        *heights, atol=0.011
+    )  # a centimetre may round either way
+    for name in ("plots.geojson", "surroundings.geojson"):
+        made, there = (gpd.read_file(folder / name) for folder in (tmp_path, kept))
+        assert made.geometry.geom_equals_exact(there.geometry, 1e-7).all()
+        assert list(made["name"]) == list(there["name"])
+    assert (tmp_path / "weather.csv").read_text() == (kept / "weather.csv").read_text()

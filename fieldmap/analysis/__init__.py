@@ -5,8 +5,8 @@ This module reads like a table of contents; `light` and `cold` hold its two chap
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
 
 from fieldmap.analysis import cold, light
 from layers import terrain
@@ -100,13 +100,9 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
     slope_deg = terrain.slope_deg(east, north)[window]
     aspect_deg = terrain.aspect_deg(east, north)[window]
 
-    smooth = wide.with_values(
-        terrain.smoothed(
-            wide.values, wide.cell_size_m, site.settings.ground.smoothing_m
-        )
-    )
+    smooth = _smoothed(site)
     skyline = light.skyline(site, smooth, window, store, progress)
-    sun = light.by_month(site, smooth.clip(window), skyline, store, progress)
+    sun = light.by_month(site, smooth, window, skyline, store, progress)
     air = cold.air(site, smooth, store, progress)
     return Analysis(
         elevation_m=ground,
@@ -119,6 +115,39 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
         offset_c=ground.with_values(air.offset_c[(slice(None), *window)]),
         sky=light.sky_name(site),
         remarks=(*light.remarks(site), *air.remarks),
+    )
+
+
+def with_more_around(
+    analysis: Analysis, site: Site, store: Store, progress: Progress
+) -> Analysis:
+    """The same ground with more standing on it: skyline and light anew, cold air kept.
+
+    Parameters
+    ----------
+    site
+        The site with all its surroundings, such as tunnels that were placed since.
+    """
+    smooth = _smoothed(site)
+    window = smooth.window(_shown_bounds(site))
+    skyline = light.skyline(site, smooth, window, store, progress)
+    sun = light.by_month(site, smooth, window, skyline, store, progress)
+    ground = analysis.elevation_m
+    rasters: dict[str, Any] = {
+        name: ground.with_values(values) for name, values in sun.items()
+    }
+    return replace(analysis, skyline=skyline, **rasters)
+
+
+def _smoothed(site: Site) -> Raster:
+    """Ground of sun, beds and tunnels."""
+    elevation = site.elevation
+    return elevation.with_values(
+        terrain.smoothed(
+            elevation.values,
+            elevation.cell_size_m,
+            site.settings.ground.smoothing_m,
+        )
     )
 
 

@@ -171,11 +171,19 @@ def _measured_deg(
 
 
 def by_month(
-    site: Site, smooth: Raster, sky: Skyline, store: Store, progress: Progress
+    site: Site,
+    smooth: Raster,
+    window: Window,
+    sky: Skyline,
+    store: Store,
+    progress: Progress,
 ) -> dict[str, npt.NDArray[Any]]:
     """Sky view, parts of the light, hours of sun, and light on a level surface."""
-    east, north = terrain.gradient(smooth.values, smooth.cell_size_m)
-    place = place_of(site, smooth)
+    # Of the whole ground, then cut: a gradient has no value on the outermost ring.
+    east, north = (
+        side[window] for side in terrain.gradient(smooth.values, smooth.cell_size_m)
+    )
+    place = place_of(site, smooth.clip(window))
     choices = site.settings.sun
     typical = site.typical_year
     inputs = {

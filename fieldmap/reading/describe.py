@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap import words
+from fieldmap.site import NEAR_M, rising_at_the_edge
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -19,15 +20,9 @@ if TYPE_CHECKING:
 # at 100 m. For a skyline, terrain work asks for 1-2 km beyond the farm, for cold air
 # for the ground from ridge to ridge; 500 m is where a field's own
 # slope usually ends (common practice, no source).
-NEAR_M = 100.0
 SLOPE_M = 500.0
 SKYLINE_M = 1000.0
 HILL_M = 50.0  # an everyday hill, to say what a margin may hide
-# Relief that says anything about cold air (a choice, no source), and the last part of a
-# line of sight in which a highest point means that the ground was still rising.
-RELIEF_M = 3.0
-LAST_PART = 0.1
-RAYS = 24
 
 
 def describe(site: Site) -> list[str]:
@@ -151,33 +146,6 @@ def cold_air_worth(margin_m: float, rising: list[str]) -> str:
             " farther down the valley may not be"
         )
     return "every slope above the plots is seen to its top, and the ground below too"
-
-
-def rising_at_the_edge(site: Site) -> list[str]:
-    """Directions in which the highest ground seen from the plots' middle is the last.
-
-    Along each of 24 lines the ground counts up to the first missing cell; a line whose
-    highest point stands less than 3 m above the plots sends no air down to them.
-    """
-    ground = site.elevation
-    centre = site.plots.union_all().centroid
-    rows, cols = ground.shape
-    reach = np.arange(0.0, math.hypot(rows, cols)) * ground.cell_size_m
-    found = set()
-    for bearing_deg in np.arange(RAYS) * 360.0 / RAYS:
-        bearing = math.radians(bearing_deg)
-        heights_m = ground.sample(
-            centre.x + reach * math.sin(bearing), centre.y + reach * math.cos(bearing)
-        )
-        missing = np.flatnonzero(np.isnan(heights_m))
-        seen_m = heights_m[: missing[0]] if len(missing) else heights_m
-        if len(seen_m) < 2:
-            continue
-        top = int(np.argmax(seen_m))
-        late = top >= (1.0 - LAST_PART) * (len(seen_m) - 1)
-        if late and seen_m[top] - seen_m[0] >= RELIEF_M:
-            found.add(words.direction(bearing_deg + site.convergence_deg))
-    return [direction for direction in words.DIRECTIONS if direction in found]
 
 
 def _weather(site: Site) -> list[str]:

@@ -330,8 +330,11 @@ def input_hashes(folder: Path, names: Iterable[str]) -> dict[str, str]:
     for name in names:
         path = folder / name
         endings = _BESIDE.get(path.suffix.lower(), ())
-        stem = path.with_suffix("")
-        beside = [stem.parent / f"{stem.name}{ending}" for ending in endings]
+        # Endings may be written large, as some programs do.
+        belonging = {f"{path.stem}{ending}".lower() for ending in endings}
+        beside = sorted(
+            other for other in path.parent.iterdir() if other.name.lower() in belonging
+        )
         for file in (path, *beside):
             if file.is_file():
                 with file.open("rb") as opened:

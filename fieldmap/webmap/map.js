@@ -49,7 +49,7 @@
   function popupSize() {
     // Room is left at the right for the arrow to the north.
     const width = Math.min(290, container.clientWidth - 100);
-    return { maxWidth: width, minWidth: Math.min(200, width), maxHeight: Math.max(170, container.clientHeight * 0.6), autoPanPaddingTopLeft: [8, 8], autoPanPaddingBottomRight: [52, 8] };
+    return { maxWidth: width, minWidth: Math.min(200, width), maxHeight: Math.max(170, container.clientHeight * 0.7), autoPanPaddingTopLeft: [8, 8], autoPanPaddingBottomRight: [52, 8] };
   }
 
   // What a table row tells, as a popup: words stand once in the page.
@@ -141,15 +141,14 @@
   const nameMarkers = names
     .sort((one, other) => (rank[one.feature.properties.sign] ?? 3) - (rank[other.feature.properties.sign] ?? 3))
     .map((layer) => {
-      const { sign, name } = layer.feature.properties;
+      const { sign, name, at: inside } = layer.feature.properties;
       const text = document.createElement("span");
       text.className = `name of-${sign in rank ? sign : "thing"}`;
       text.textContent = name;
       const bounds = layer.getBounds ? layer.getBounds() : L.latLngBounds([layer.getLatLng()]);
-      // Small things are named above them, long ones in their middle.
-      const long = ["hedge", "trees", "road", "overhead-line", "water", "wall", "fence"].includes(sign);
-      if (!long) text.classList.add(layer.getBounds ? "above" : "over");
-      const at = long ? bounds.getCenter() : [bounds.getNorth(), bounds.getCenter().lng];
+      // Small things are named above them.
+      if (!inside) text.classList.add(layer.getBounds ? "above" : "over");
+      const at = inside || [bounds.getNorth(), bounds.getCenter().lng];
       L.marker(at, { pane: "labels", interactive: false, keyboard: false, icon: L.divIcon({ className: "", iconSize: [0, 0], html: text }) }).addTo(map);
       return text;
     });
@@ -394,6 +393,7 @@
     if (!map.dragging.moved()) corner(map.mouseEventToLatLng(event));
   }, true);
   container.addEventListener("keydown", (event) => {
+    if (event.key === "Escape") map.closePopup();
     if (corners && event.key === "Enter" && event.target === container) corner(map.getCenter());
   });
 

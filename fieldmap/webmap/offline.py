@@ -7,6 +7,7 @@ import hashlib
 import mimetypes
 import re
 from functools import cache
+from html.parser import HTMLParser
 from importlib import resources
 from itertools import count
 from typing import TYPE_CHECKING, ClassVar
@@ -23,13 +24,8 @@ _LINKED = re.compile(
     r'<script src="(?P<script>[^"]*)"></script>'
     r'|<link rel="stylesheet" href="(?P<style>[^"]*)" ?/?>'
 )
-# Any other way in which a page can reach out when it opens.
-_REACHES_OUT = re.compile(
-    r"""<(?:[a-z][^<>]*\ssrc|link[^<>]*\shref|[a-z][^<>]*\ssrcset)"""
-    r"""\s*=\s*["']?(?!data:)[a-z/.]"""
-    r"""|url\(\s*["']?(?:https?:|//)|@import""",
-    re.IGNORECASE,
-)
+# What a style may not hold: an address that is not inside the page.
+_STYLE_REACHES_OUT = re.compile(r"""@import|url\(\s*["']?(?!data:|["'#])""")
 # Quoted addresses may hold brackets.
 _CSS_URL = re.compile(r"""url\(\s*("[^"]*"|'[^']*'|[^)'"]*)\s*\)""")
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
@@ -85,12 +81,32 @@ def inlined(html: str) -> str:
         make the page ask the network.
     """
     page = _LINKED.sub(_with_text, html)
-    markup = _SCRIPT.sub("", page)
-    found = _REACHES_OUT.search(markup)
-    if found:
-        around = markup[max(0, found.start() - 60) : found.end() + 60]
-        raise ValueError(f"the map would ask the network: {around!r}")
+    _Watch().feed(page)
     return page
+
+
+class _Watch(HTMLParser):
+    """Refuses a page that would fetch anything on opening."""
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        for name, value in attrs:
+            fetched = name in ("src", "srcset") or (tag == "link" and name == "href")
+            if fetched and not (value or "").startswith("data:"):
+                self._refuse(value)
+            if name == "style":
+                self._check_style(value or "")
+
+    def handle_data(self, data: str) -> None:
+        if self.cdata_elem == "style":
+            self._check_style(data)
+
+    def _check_style(self, text: str) -> None:
+        found = _STYLE_REACHES_OUT.search(text)
+        if found:
+            self._refuse(text[found.start() : found.end() + 60])
+
+    def _refuse(self, address: str | None) -> None:
+        raise ValueError(f"the map would ask the network for {address!r}")
 
 
 def sealed(html: str) -> str:
@@ -107,7 +123,7 @@ def sealed(html: str) -> str:
         f"default-src 'none'; script-src {allowed}; style-src 'unsafe-inline'; "
         "img-src data: blob:; base-uri 'none'; form-action 'none'"
     )
-    return html.replace(POLICY, policy)
+    return html.replace(POLICY, policy, 1)
 
 
 def _with_text(link: re.Match[str]) -> str:

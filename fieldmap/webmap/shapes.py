@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 import shapely
 from pyproj import Transformer
-from shapely.geometry import LineString, mapping
+from shapely.geometry import LineString, Point, mapping
 
 from fieldmap.site import STANDING
 from fieldmap.webmap import words
+from fieldmap.webmap.views import first_for_shade
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -20,6 +21,10 @@ if TYPE_CHECKING:
 
     from fieldmap.plan import Plan
 
+# Signs of things that are long or wide; the others are named above themselves.
+NAMED_INSIDE = frozenset(
+    ("pocket", "hedge", "trees", "road", "overhead-line", "water", "wall", "fence")
+)
 DEGREE_DECIMALS = 8  # about a millimetre
 
 Feature = dict[str, Any]
@@ -29,7 +34,8 @@ def features(plan: Plan) -> list[Feature]:
     """What is drawn over the ground, in drawing order.
 
     Every feature has a `sign` (how it is drawn) and, but for ridges, a `name`; beds,
-    tunnels and pockets have the `row` of the table that tells about them.
+    tunnels and pockets have the `row` of the table that tells about them; long and
+    wide things say `at` which latitude and longitude their name belongs.
     """
     to_degrees = Transformer.from_crs(plan.site.crs, "EPSG:4326", always_xy=True)
 
@@ -42,15 +48,37 @@ def features(plan: Plan) -> list[Feature]:
         )
         return dict(mapping(turned))
 
-    return [
-        {"type": "Feature", "geometry": degrees(geometry), "properties": properties}
-        for geometry, properties in _in_drawing_order(plan)
-    ]
+    near = shapely.box(*plan.site.plots.total_bounds)
+    drawn = []
+    for geometry, properties in _in_drawing_order(plan):
+        if properties["sign"] in NAMED_INSIDE:
+            longitude, latitude = degrees(name_point(geometry, near))["coordinates"]
+            properties["at"] = [latitude, longitude]
+        drawn.append(
+            {
+                "type": "Feature",
+                "geometry": degrees(geometry),
+                "properties": properties,
+            }
+        )
+    return drawn
 
 
 def row_id(kind: str, number: int) -> str:
     """Name of a table row, counted in the order of the plan."""
     return f"{kind}-{number}"
+
+
+def name_point(thing: BaseGeometry, near: BaseGeometry) -> Point:
+    """Where the name of a long or wide thing belongs: well inside what is near."""
+    seen = thing.intersection(near)
+    if seen.is_empty:
+        seen = thing
+    if seen.area > 0:
+        # From the middle of the largest circle inside to its rim.
+        radius = shapely.maximum_inscribed_circle(cast("Polygon", seen))
+        return Point(shapely.get_coordinates(radius)[0])
+    return seen.representative_point()
 
 
 def ridge(outline: Polygon) -> LineString:
@@ -65,8 +93,7 @@ def ridge(outline: Polygon) -> LineString:
 
 
 def _in_drawing_order(plan: Plan) -> Iterator[tuple[BaseGeometry, Feature]]:
-    # Where all beds are the same, none comes first for shade.
-    differ = any(ranked.shade_rank > 1 for ranked in plan.beds)
+    mesh = first_for_shade(plan)
     yield from _surroundings(plan, standing=False)
     for outline, name in zip(
         plan.site.plots.geometry, plan.site.plots["name"], strict=True
@@ -82,7 +109,7 @@ def _in_drawing_order(plan: Plan) -> Iterator[tuple[BaseGeometry, Feature]]:
                 "group": ranked.early_group.split()[0],
                 "early": ranked.early_rank,
                 "shade": ranked.shade_rank,
-                "mesh": differ and ranked.shade_rank == 1,
+                "mesh": number in mesh,
                 "bearing": round(ranked.bed.bearing_deg, 1),
                 "width": ranked.bed.width_m,
             },

@@ -19,7 +19,7 @@ from fieldmap import words as numbers
 from fieldmap.webmap.colours import GROUP_COLOURS
 from fieldmap.webmap.offline import data_uri
 from fieldmap.webmap.overlay import DARKEST, LIGHTEST, shading
-from fieldmap.webmap.shapes import ridge
+from fieldmap.webmap.shapes import name_point, ridge
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -122,9 +122,8 @@ def _things(axes: Axes, plan: Plan) -> None:
         _draw(axes, geometry, LOOKS.get(kind, LOOKS["keep off"]))
     shown = box(*_shown(plan))
     for geometry, name in zip(things.geometry, things["name"], strict=True):
-        seen = geometry.intersection(shown)
-        if isinstance(name, str) and not seen.is_empty:
-            _name(axes, seen.representative_point(), name, size=11, style="italic")
+        if isinstance(name, str) and geometry.intersects(shown):
+            _name(axes, name_point(geometry, shown), name, size=11, style="italic")
     for outline, name in zip(
         plan.site.plots.geometry, plan.site.plots["name"], strict=True
     ):
@@ -140,7 +139,7 @@ def _things(axes: Axes, plan: Plan) -> None:
         _draw(axes, ridge(tunnel.outline), ("none", "#111111", "solid", 1.0))
         _name(axes, tunnel.outline, tunnel.name, size=13, weight="bold")
     for outline, name in zip(plan.pockets.geometry, plan.pockets["name"], strict=True):
-        _name(axes, outline, str(name), size=12)
+        _name(axes, name_point(outline, shown), str(name), size=12)
 
 
 def _draw(axes: Axes, geometry: BaseGeometry, look: Look) -> None:

@@ -12,9 +12,11 @@ from fieldmap.webmap import words
 from fieldmap.webmap.colours import GROUP_COLOURS
 from fieldmap.webmap.shapes import row_id
 from fieldmap.webmap.views import spring_month
+from layers import sunlight
 
 if TYPE_CHECKING:
     from fieldmap.plan import Plan
+    from fieldmap.ranking import RankedBed
 
 
 @dataclass(frozen=True)
@@ -41,6 +43,7 @@ class Table:
 def beds(plan: Plan) -> Table:
     """Beds in the order of planting."""
     units = plan.site.settings.units
+    by_station = plan.site.station_cell is not None
     month = spring_month(plan)
     count = len(plan.beds)
     early = Counter(bed.early_rank for bed in plan.beds)
@@ -50,19 +53,21 @@ def beds(plan: Plan) -> Table:
     return Table(
         "beds",
         words.TEXT["beds"],
-        words.BED_COLUMNS,
+        _bed_columns(plan),
         tuple(
             Row(
                 row_id("bed", at),
                 (
                     bed.bed.name,
                     words.planted(bed.early_rank, count, early[bed.early_rank]),
-                    words.night(bed.offset_c, units),
+                    words.night(bed.offset_c, units, by_station=by_station),
                     words.sun(
                         bed.direct_hours[month],
                         bed.sun_mj_m2_day[month],
                         numbers.MONTHS[month],
                     ),
+                    *_on_the_day(plan, bed.bed.name),
+                    _tomatoes(plan, bed),
                     numbers.fall(bed.slope_percent, units),
                     words.place(bed.late_rank, count, late[bed.late_rank]),
                     words.place(bed.shade_rank, count, shade[bed.shade_rank]),
@@ -76,9 +81,31 @@ def beds(plan: Plan) -> Table:
     )
 
 
+def _bed_columns(plan: Plan) -> tuple[str, ...]:
+    """Headings; the hours of one day only where the site names a day."""
+    day = plan.site.settings.sun.day
+    at = words.BED_COLUMNS.index("Sun") + 1
+    added = () if day is None else (words.sun_on(day),)
+    return (*words.BED_COLUMNS[:at], *added, *words.BED_COLUMNS[at:])
+
+
+def _on_the_day(plan: Plan, name: str) -> tuple[str, ...]:
+    if plan.site.settings.sun.day is None:
+        return ()
+    return (words.spells(plan.sun_spells[name]),)
+
+
+def _tomatoes(plan: Plan, bed: RankedBed) -> str:
+    """Light enough for tomatoes in the warmest month: yes, just, or no."""
+    summer = 0 if plan.site.southern else 6
+    mol = float(sunlight.daily_light_integral_mol(bed.sun_mj_m2_day[summer]))
+    return words.tomatoes(mol, numbers.MONTHS[summer], plan.analysis.sky)
+
+
 def tunnels(plan: Plan) -> Table:
     """Places for tunnels, with what to mind before building one."""
     units = plan.site.settings.units
+    by_station = plan.site.station_cell is not None
     return Table(
         "tunnels",
         words.TEXT["tunnels"],
@@ -91,7 +118,7 @@ def tunnels(plan: Plan) -> Table:
                     words.tunnel_size(tunnel, units),
                     words.points(tunnel.bearing_deg),
                     words.tunnel_slope(tunnel, units),
-                    words.night(tunnel.offset_c, units),
+                    words.night(tunnel.offset_c, units, by_station=by_station),
                     " ".join(tunnel.reasons),
                 ),
             )
@@ -105,6 +132,7 @@ def tunnels(plan: Plan) -> Table:
 def pockets(plan: Plan) -> Table:
     """Places that cold air collects in."""
     units = plan.site.settings.units
+    by_station = plan.site.station_cell is not None
     frame = plan.pockets
     return Table(
         "pockets",
@@ -117,7 +145,9 @@ def pockets(plan: Plan) -> Table:
                     str(name),
                     words.cold_air(depth_m, units),
                     numbers.area(round(area_m2), units),
-                    words.night(OffsetRange(low, central, high), units),
+                    words.night(
+                        OffsetRange(low, central, high), units, by_station=by_station
+                    ),
                 ),
             )
             for number, (name, depth_m, area_m2, low, central, high) in enumerate(

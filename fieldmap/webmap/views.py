@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -27,14 +28,18 @@ if TYPE_CHECKING:
 # Edges of classes. Depths are round numbers in the unit that is read.
 DEPTHS_M = (0.1, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0)
 DEPTHS_FT = (0.3, 1.5, 3.0, 6.0, 12.0, 25.0, 50.0)
-DEPTH_COLOURS = (0.3, 0.48, 0.64, 0.78, 0.88, 0.95, 1.0)
+DEPTH_COLOURS = ramp("PuBu", (0.15, 0.32, 0.47, 0.61, 0.75, 0.88, 1.0))
 FALLS_PERCENT = (0.0, 1.0, 2.0, 5.0, 10.0, 15.0, 25.0, 40.0)
+FALL_COLOURS = ramp("YlOrBr", np.linspace(0.02, 0.9, len(FALLS_PERCENT)))
 # Common advice, no firm source: across up to 2 %, along up to 5 % before grading.
 TUNNEL_FALLS_PERCENT = (0.0, 2.0, 5.0)
+TUNNEL_COLOURS = ramp("YlOrBr", (0.03, 0.28, 0.5))
 # Light as a share of the sunniest ground of the plots, and how bright it is drawn:
 # small differences look small.
 SUN_SHARES = (0.0, 0.5, 0.7, 0.8, 0.9, 0.95)
-SUN_BRIGHTNESS = (0.0, 0.25, 0.5, 0.68, 0.84, 1.0)
+SUN_BRIGHTNESS = np.array((0.0, 0.25, 0.5, 0.68, 0.84, 1.0))
+SUN_COLOURS = ramp("YlGnBu", 0.92 - 0.82 * SUN_BRIGHTNESS)
+SHADE_COLOURS = ramp("YlOrRd", 0.03 + 0.42 * SUN_BRIGHTNESS)
 SUNNIEST_PERCENTILE = 98  # single bright cells do not count
 SUMMER = {False: (5, 6, 7), True: (11, 0, 1)}  # January is 0; key: southern
 SPRING_MONTH = {False: 2, True: 8}
@@ -95,6 +100,12 @@ def views(plan: Plan) -> tuple[View, ...]:
     )
 
 
+def first_for_shade(plan: Plan) -> frozenset[int]:
+    """Beds, by number, that come first for shade cloth: none where most are alike."""
+    first = [number for number, bed in enumerate(plan.beds) if bed.shade_rank == 1]
+    return frozenset(first if 2 * len(first) <= len(plan.beds) else ())
+
+
 def percent(analysis: Analysis) -> Raster:
     """Grade of the smoothed ground, as beds and tunnels are told: roughness left out."""
     smooth = analysis.smooth_m
@@ -129,7 +140,7 @@ def _cold(plan: Plan) -> Picture:
     return _classed(
         plan.analysis.cold_air_m,
         np.asarray(edges),
-        ramp("PuBu", DEPTH_COLOURS),
+        DEPTH_COLOURS,
         words.cold_sentence(),
         lambda low, high, cells: words.depth_class(
             low, high, _middle(central[cells]), units
@@ -146,25 +157,24 @@ def _sun(plan: Plan) -> Iterator[Picture]:
             light.with_values(light.values[month]),
             hours[month],
             on_plots,
-            ramp("YlGnBu", 0.92 - 0.82 * np.asarray(SUN_BRIGHTNESS)),
-            lambda most, long, name=name: words.sun_sentence(
-                name, most, long, plan.analysis.sky
-            ),
+            SUN_COLOURS,
+            partial(words.sun_sentence, name, sky=plan.analysis.sky),
         )
 
 
 def _shade(plan: Plan) -> Picture:
     months = list(SUMMER[plan.site.southern])
     light = plan.analysis.sun_mj_m2_day
-    names = [numbers.MONTHS[month] for month in months]
-    no_difference = all(bed.shade_rank == 1 for bed in plan.beds)
     return _shares(
         light.with_values(light.values[months].mean(0)),
         plan.analysis.direct_hours.values[months].mean(0),
         _on_plots(plan),
-        ramp("YlOrRd", 0.03 + 0.42 * np.asarray(SUN_BRIGHTNESS)),
-        lambda most, long: words.shade_sentence(
-            names, most, long, plan.analysis.sky, no_difference=no_difference
+        SHADE_COLOURS,
+        partial(
+            words.shade_sentence,
+            [numbers.MONTHS[month] for month in months],
+            sky=plan.analysis.sky,
+            no_difference=not first_for_shade(plan),
         ),
     )
 
@@ -212,7 +222,7 @@ def _steep(plan: Plan) -> Picture:
     return _classed(
         percent(plan.analysis),
         np.asarray(FALLS_PERCENT),
-        ramp("YlOrBr", np.linspace(0.02, 0.9, len(FALLS_PERCENT))),
+        FALL_COLOURS,
         words.steep_sentence(numbers.length(_seen_m(plan), units)),
         lambda low, _high, _cells: words.fall_class(low, units),
     )
@@ -223,7 +233,7 @@ def _tunnels(plan: Plan) -> Picture:
     return _classed(
         percent(plan.analysis),
         np.asarray(TUNNEL_FALLS_PERCENT),
-        ramp("YlOrBr", (0.03, 0.28, 0.5)),
+        TUNNEL_COLOURS,
         words.tunnels_sentence(),
         lambda low, _high, _cells: words.tunnel_ground(
             TUNNEL_FALLS_PERCENT.index(low or 0.0), low, units

@@ -11,6 +11,7 @@ from fieldmap import words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
 
     from fieldmap.offset import OffsetRange
     from fieldmap.tunnels import TunnelPlace
@@ -81,6 +82,7 @@ BED_COLUMNS = (
     "Planting",
     "Still night",
     "Sun",
+    "Enough for tomatoes",
     "Ground",
     "Holds longest",
     "Needs shade",
@@ -127,7 +129,6 @@ SIXTEENTHS = (
     "south-east",
     "south-south-east",
 )
-FROM_MIDDLE = "than the middle of the plots"
 
 
 def title(site: str) -> str:
@@ -184,7 +185,7 @@ def shade_sentence(
 ) -> str:
     """What the shade question shows, and its limit."""
     beds = (
-        "no bed needs shade cloth more than another"
+        "beds need shade cloth about alike"
         if no_difference
         else "beds with a mesh over them come first for shade cloth"
     )
@@ -229,15 +230,10 @@ def colder(offset_c: float, units: Units) -> str:
     return words.difference(offset_c, units)
 
 
-def night(offset_c: OffsetRange, units: Units) -> str:
-    """An offset range in words."""
-    low, central, high = (
-        colder(value, units)
-        for value in (offset_c.low, offset_c.central, offset_c.high)
-    )
-    if low == central == high:
-        return f"{central} {FROM_MIDDLE}"
-    return f"likely {central} {FROM_MIDDLE} (at worst {low}, at best {high})"
+def night(offset_c: OffsetRange, units: Units, *, by_station: bool) -> str:
+    """An offset range in words, and against what."""
+    against = "the weather station" if by_station else "the middle of the plots"
+    return f"{words.night(*offset_c, units)}, against {against}"
 
 
 def depth(metres: float, units: Units) -> str:
@@ -284,15 +280,33 @@ def sun(direct_hours: float, mj_m2: float, month: str) -> str:
     return f"{hours(direct_hours)} a day in {month} ({light(mj_m2)})"
 
 
+def sun_on(day: date) -> str:
+    """Heading of the hours of one day."""
+    return f"Sun on {day.day} {words.MONTHS[day.month - 1]}"
+
+
+def spells(times: Sequence[tuple[str, str]]) -> str:
+    """From when to when the sun shines on most of a bed, were the day clear."""
+    return ", ".join(f"{start} to {end}" for start, end in times) or "none"
+
+
+def tomatoes(light_mol_m2_day: float, month: str, sky: str) -> str:
+    """Whether a month has light enough for tomatoes."""
+    answer = words.enough_for_tomatoes(light_mol_m2_day)
+    days = "on clear days of" if sky == "clear sky" else "in"
+    return f"{answer}, {days} {month} ({light_mol_m2_day:.0f} mol/m² a day)"
+
+
 def depth_class(
     low_m: float | None, high_m: float | None, offset_c: float, units: Units
 ) -> str:
     """A class of cold-air depth, and what it likely means."""
-    low = depth(low_m or 0.0, units)
+    per_metre, unit = (words.FEET_PER_METRE, "ft") if units == "us" else (1.0, "m")
+    low = f"{(low_m or 0.0) * per_metre:.3g}"
     if high_m is None:
-        between = f"over {low}"
+        between = f"over {low} {unit}"
     else:
-        between = f"{low.split()[0]} to {depth(high_m, units)}"
+        between = f"{low}–{high_m * per_metre:.3g} {unit}"
     if words.step(offset_c) == 0:
         return f"{between} deep"
     return f"{between} deep, {likely(offset_c, units)}"

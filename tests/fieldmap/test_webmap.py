@@ -1,13 +1,16 @@
 """The map as people use it: in a browser, with the network cut."""
 
 import io
+import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from browser import DESKTOP, PHONE, Page, chromium
-from made_up import plane, plot_box, site, surroundings
+from made_up import analysis, plane, plot_box, raster, site, surroundings
 from PIL import Image
 from pyproj import Transformer
+from scipy import ndimage
 
 from fieldmap import plan as planning
 from fieldmap.cache import Store
@@ -15,7 +18,6 @@ from fieldmap.raster import Raster
 from fieldmap.webmap import map_html, words
 from fieldmap.webmap.overlay import classes
 
-HOSTILE = "<script>alert(1)</script>"
 TUNNEL = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
 
 
@@ -105,6 +107,8 @@ def test_the_map_fills_most_of_the_screen_and_nothing_needs_sideways_scrolling(o
     box = page.locator(".frame").bounding_box()
     assert box["width"] * box["height"] > 0.5 * wide * high
     assert page.evaluate("document.documentElement.scrollWidth") <= wide
+    page.set_viewport_size({"width": 360, "height": 640})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
 
 
 def test_all_plots_are_in_view_at_first(opened):
@@ -114,21 +118,59 @@ def test_all_plots_are_in_view_at_first(opened):
     )
 
 
-def test_a_bed_says_why_by_pointer_and_by_keyboard(desktop, plan):
-    first = min(plan.beds, key=lambda ranked: ranked.early_rank)
-    desktop.get_by_role(
-        "button", name=words.TEXT["show"].format(name=first.bed.name)
-    ).or_(desktop.locator(".find", has_text=first.bed.name)).first.click()
-    popup = desktop.locator(".leaflet-popup-content")
-    assert first.reasons[0] in popup.inner_text()
-    desktop.keyboard.press("Escape")
-    path = desktop.locator("path.bed[tabindex='0']")
-    path.focus()
+def test_a_bed_on_the_map_says_why_when_it_is_clicked(desktop, plan):
+    bed = plan.beds[len(plan.beds) // 2]
+    middle = bed.bed.outline.centroid
+    to_degrees = Transformer.from_crs(plan.site.crs, 4326, always_xy=True)
+    longitude, latitude = to_degrees.transform(middle.x, middle.y)
+    at = desktop.evaluate(
+        """([lat, lng]) => {
+            fieldmap.map.setView([lat, lng], 20, { animate: false });
+            const at = fieldmap.map.latLngToContainerPoint([lat, lng]);
+            const box = fieldmap.map.getContainer().getBoundingClientRect();
+            return { x: at.x + box.x, y: at.y + box.y };
+        }""",
+        [latitude, longitude],
+    )
+    desktop.mouse.click(at["x"], at["y"])
+    text = desktop.locator(".leaflet-popup-content").inner_text()
+    assert bed.bed.name in text
+    assert bed.reasons[0] in text
+    for heading in words.BED_COLUMNS[2:5]:  # cold, sun, ground
+        assert heading in text
+
+
+def test_a_bed_is_reached_and_opened_by_keyboard_alone(desktop, plan):
+    desktop.locator("path.bed[tabindex='0']").focus()
     desktop.keyboard.press("ArrowRight")
     desktop.keyboard.press("Enter")
-    focused = plan.beds[1]
-    assert focused.bed.name in popup.last.inner_text()
-    assert focused.reasons[0] in popup.last.inner_text()
+    popup = desktop.locator(".leaflet-popup-content")
+    assert plan.beds[1].bed.name in popup.inner_text()
+    assert plan.beds[1].reasons[0] in popup.inner_text()
+    assert popup.evaluate("element => element.contains(document.activeElement)")
+    desktop.keyboard.press("Escape")
+    popup.wait_for(state="detached")
+    assert desktop.evaluate(
+        "document.activeElement.getAttribute('aria-label')"
+    ).startswith(plan.beds[1].bed.name)
+
+
+def test_a_row_of_the_table_shows_its_bed_on_the_map(desktop, plan):
+    first = min(plan.beds, key=lambda ranked: ranked.early_rank)
+    desktop.locator("#beds .find").first.click()
+    popup = desktop.locator(".leaflet-popup-content")
+    assert first.reasons[0] in popup.inner_text()
+    tip = desktop.locator(".leaflet-popup-tip-container").bounding_box()
+    open_bed = desktop.locator("path.bed.open").bounding_box()
+    assert open_bed["x"] <= tip["x"] + tip["width"] / 2
+    assert tip["x"] + tip["width"] / 2 <= open_bed["x"] + open_bed["width"]
+
+
+def test_questions_are_chosen_by_arrow_keys(desktop):
+    desktop.locator("input[value=early]").focus()
+    for key in list(words.QUESTIONS)[1:]:
+        desktop.keyboard.press("ArrowDown")
+        assert desktop.locator(f".answer[data-key={key}]:not([hidden])").count() == 1
 
 
 def test_a_tunnel_shows_its_cautions(desktop):
@@ -158,6 +200,119 @@ def test_the_number_under_the_pointer_is_that_of_the_cell(desktop, plan):
         )
 
 
+def test_the_number_is_read_under_a_real_pointer_and_a_finger(opened, plan):
+    """Cold air, likely and worst offset and slope of the cell, by the library's words."""
+    page = opened.page
+    computed = plan.analysis
+    units = plan.site.settings.units
+    row, col = 130, 120  # the bottom of the bowl
+    depth = computed.cold_air_m
+    east, north = plan_point(depth, row, col)
+    to_degrees = Transformer.from_crs(depth.crs, 4326, always_xy=True)
+    longitude, latitude = to_degrees.transform(east, north)
+    choose(page, "cold")
+    if page.locator(".questions summary").is_visible():
+        page.evaluate("document.querySelector('.questions').open = false")
+    at = page.evaluate(
+        """([lat, lng]) => {
+            const map = fieldmap.map;
+            map.getContainer().scrollIntoView();
+            map.setView([lat, lng], 22, { animate: false });
+            const at = map.latLngToContainerPoint([lat, lng]);
+            const box = map.getContainer().getBoundingClientRect();
+            return { x: at.x + box.x, y: at.y + box.y };
+        }""",
+        [latitude, longitude],
+    )
+    if page.evaluate("'ontouchstart' in window"):
+        page.touchscreen.tap(at["x"], at["y"])
+    else:
+        page.mouse.move(at["x"], at["y"])
+    page.wait_for_function(
+        "text => document.getElementById('here').textContent.includes(text)",
+        arg=words.cold_air(float(depth.values[row, col]), units),
+    )
+    text = page.locator("#here").inner_text()
+    low, central, _ = computed.offset_c.values[:, row, col].tolist()
+    assert words.likely(central, units) in text
+    assert words.at_worst(low, units) in text
+
+
+def plan_point(cells, row, col):
+    """Middle of a cell."""
+    size = cells.cell_size_m
+    return cells.transform.c + (col + 0.5) * size, cells.transform.f - (
+        row + 0.5
+    ) * size
+
+
+def test_off_the_grid_and_in_an_old_browser_the_map_says_so(desktop):
+    desktop.evaluate("fieldmap.map.fire('click', { latlng: L.latLng(0, 0) })")
+    desktop.wait_for_function(
+        "text => document.getElementById('here').textContent === text",
+        arg=words.TEXT["nothing_here"],
+    )
+    desktop.evaluate("delete window.DecompressionStream")
+    desktop.evaluate("fieldmap.map.fire('click', { latlng: L.latLng(0, 0) })")
+    assert desktop.locator("#here").inner_text() == words.TEXT["too_old"]
+
+
+def test_a_measured_square_has_the_length_and_area_it_was_drawn_with(desktop, plan):
+    """A square of 40 m in the plan's own metres; UTM's scale is off by 0.04 %."""
+    to_degrees = Transformer.from_crs(plan.site.crs, 4326, always_xy=True)
+    west, south, *_ = plan.site.plots.total_bounds
+    corners = [
+        to_degrees.transform(west + east, south + north)[::-1]
+        for east, north in ((0, 0), (40, 0), (40, 40), (0, 40))
+    ]
+    desktop.locator("#measure").click()
+    at = desktop.evaluate(
+        """(corners) => {
+            const map = fieldmap.map;
+            map.fitBounds(corners, { padding: [80, 80], animate: false });
+            const box = map.getContainer().getBoundingClientRect();
+            return corners.map((corner) => {
+                const at = map.latLngToContainerPoint(corner);
+                return [at.x + box.x, at.y + box.y];
+            });
+        }""",
+        corners,
+    )
+    for x, y in at:
+        desktop.mouse.click(x, y)
+    told = desktop.locator("#told").inner_text()
+    around, area = re.match(r"([\d.,]+) m around, ([\d.,]+) m² inside", told).groups()
+    assert float(around) == pytest.approx(160, rel=0.01)
+    assert float(area.replace(",", "")) == pytest.approx(1600, rel=0.02)
+    assert desktop.locator(".leaflet-popup").count() == 0  # beds kept quiet
+
+
+def test_where_am_i_shows_the_place_or_says_why_not(browser, map_file, plan):
+    inside = {"latitude": plan.site.latitude, "longitude": plan.site.longitude}
+    to_degrees = Transformer.from_crs(plan.site.crs, 4326, always_xy=True)
+    middle = plan.site.plots.union_all().centroid
+    inside["longitude"], inside["latitude"] = to_degrees.transform(middle.x, middle.y)
+    inside["accuracy"] = 5
+    for options, start in (
+        ({"geolocation": inside, "permissions": ["geolocation"]}, "on_map"),
+        (
+            {
+                "geolocation": {"latitude": 0, "longitude": 0},
+                "permissions": ["geolocation"],
+            },
+            "off_map",
+        ),
+        ({}, "no_place"),
+    ):
+        shown = Page(browser, map_file, **DESKTOP, **options)
+        shown.page.locator("#locate").click()
+        shown.page.wait_for_function(
+            "text => document.getElementById('told').textContent.startsWith(text)",
+            arg=words.TEXT[start].split("{")[0],
+        )
+        shown.close()
+
+
 def test_without_scripts_a_still_map_the_beds_and_the_warnings_are_shown(
     browser, map_file, plan
 ):
@@ -171,7 +326,7 @@ def test_without_scripts_a_still_map_the_beds_and_the_warnings_are_shown(
         .first.is_visible()
     )
     assert shown.page.locator("#warnings").get_by_text(plan.warnings[-1]).is_visible()
-    assert not shown.page.locator(".sheet").is_visible()
+    assert not shown.page.locator(".field").is_visible()
     shown.close()
 
 
@@ -184,25 +339,57 @@ def test_on_paper_the_still_map_and_the_beds_are_printed(browser, map_file, plan
     shown.close()
 
 
+def renamed(plan, name):
+    """The same plan with one name for everything that is named by people."""
+    beds = tuple(
+        replace(ranked, bed=replace(ranked.bed, name=name), reasons=(name,))
+        for ranked in plan.beds
+    )
+    settings = plan.site.settings.model_copy(update={"name": name})
+    site = replace(
+        plan.site,
+        settings=settings,
+        plots=plan.site.plots.assign(name=name),
+        surroundings=plan.site.surroundings.assign(name=name),
+    )
+    return replace(
+        plan,
+        site=site,
+        beds=beds,
+        tunnels=tuple(replace(tunnel, name=name) for tunnel in plan.tunnels),
+        pockets=plan.pockets.assign(name=name),
+        warnings=(name,),
+    )
+
+
 @pytest.mark.parametrize(
     "name",
-    [HOSTILE, "<img src=x onerror=alert(1)>", "long " * 2000, "\u202eright to left"],
-    ids=["script", "onerror", "10,000 characters", "right to left"],
+    [
+        "</script><script>alert(1)</script><img src=x onerror=alert(1)>{{7*7}}",
+        "@import url(https://example.org/a.css) $x^2$ \u2028 \"' -->",
+        "W" * 10_000,
+        "\u202e\u0627\u0644\u062d\u0642\u0644",
+    ],
+    ids=["markup", "styles and formulas", "10,000 characters", "right to left"],
 )
-def test_a_hostile_name_shows_as_text_and_breaks_nothing(browser, tmp_path, name):
-    plots = {name: plot_box(40, 30, 160, 90)}
+def test_a_hostile_name_shows_as_text_and_breaks_nothing(browser, plan, tmp_path, name):
     path = tmp_path / "map.html"
-    path.write_text(map_html(made_plan(tmp_path, plots)), encoding="utf-8")
+    path.write_text(map_html(renamed(plan, name)), encoding="utf-8")
     shown = Page(browser, path, **PHONE)
+    page = shown.page
     alerts = []
-    shown.page.on("dialog", lambda dialog: alerts.append(dialog.message))
+    page.on("dialog", lambda dialog: alerts.append(dialog.message))
     for key in words.QUESTIONS:
-        choose(shown.page, key)
+        choose(page, key)
+    page.evaluate("document.querySelectorAll('details').forEach((d) => d.open = true)")
+    page.locator("#beds .find").first.click()
+    assert page.locator(".leaflet-popup-content h3").text_content() == name
+    assert page.locator("h1").text_content() == name
+    assert page.locator(".name.of-plot").first.text_content() == name
     assert alerts == []
     assert shown.complaints == []
     assert shown.outside_requests() == []
-    assert name.strip() in shown.page.locator(".name.of-plot").first.text_content()
-    assert shown.page.evaluate("document.documentElement.scrollWidth") <= 390
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
     shown.close()
 
 
@@ -210,12 +397,41 @@ def test_the_same_plan_gives_the_same_page(plan, map_file):
     assert map_html(plan) == map_file.read_text(encoding="utf-8")
 
 
-def test_us_units_are_used_throughout(tmp_path):
-    page = map_html(made_plan(tmp_path, units="us"))
-    assert " ft long" in page
-    assert "drops" in page
-    assert " cm in 10 m" not in page
-    assert "°C" not in page.split("</style>")[-1]
+def test_a_rough_site_of_450_by_450_cells_stays_under_8_megabytes(plan):
+    """Every cell of every month its own: the worst that real ground can do."""
+    rng = np.random.default_rng(5)
+
+    def rough(bands, mean, spread, reach):
+        noise = ndimage.gaussian_filter(
+            rng.standard_normal((bands, 450, 450)), (0, reach, reach)
+        )
+        return mean + spread * noise / noise.std()
+
+    ground = raster(rough(1, 200.0, 3.0, 12.0)[0])
+    rough_ground = replace(
+        analysis(ground, sun=rough(12, 15.0, 2.0, 2.0), offset_c=rough(1, 0, 1, 4)[0]),
+        direct_hours=ground.with_values(rough(12, 9.0, 1.5, 2.0)),
+        cold_air_m=ground.with_values(np.maximum(0, rough(1, 0.0, 2.0, 4.0)[0])),
+    )
+    page = map_html(replace(plan, analysis=rough_ground))
+    assert len(page.encode()) < 8e6
+
+
+def test_the_page_holds_no_measure_of_the_other_units(plan):
+    """What the map itself says; reasons and warnings are other modules' words."""
+    settings = plan.site.settings.model_copy(update={"units": "us"})
+    bare = replace(
+        plan,
+        site=replace(plan.site, settings=settings),
+        beds=tuple(replace(ranked, reasons=()) for ranked in plan.beds),
+        tunnels=tuple(replace(tunnel, reasons=()) for tunnel in plan.tunnels),
+        analysis=replace(plan.analysis, remarks=()),
+        warnings=(),
+    )
+    text = map_html(bare).split("</style>")[-1]
+    assert re.search(r"\d ft long", text)
+    assert re.search(r"drops \d+ in in \d+ ft", text)
+    assert not re.search(r"\d (°C|m|cm|m²)\b", text)
 
 
 # One bright cell in a metric grid at: a zone edge at mid-latitude (grid north is 2° off
@@ -274,3 +490,43 @@ def test_a_bright_cell_is_drawn_where_it_lies(browser, map_file, tmp_path, where
         rows.mean() + 0.5 + frame["y"] - pixel["y"],
     )
     assert off_m < 1.0  # half a cell
+
+
+def test_the_cold_air_of_one_cell_is_drawn_where_it_lies_on_the_whole_map(
+    browser, plan, tmp_path
+):
+    """As people see it: the only colour on the grey relief, names and lines hidden."""
+    depth = plan.analysis.cold_air_m
+    row, col = depth.shape[0] // 3, depth.shape[1] // 4
+    values = np.zeros(depth.shape)
+    values[row, col] = 10.0
+    cold = replace(plan.analysis, cold_air_m=depth.with_values(values))
+    path = tmp_path / "map.html"
+    path.write_text(map_html(replace(plan, analysis=cold)), encoding="utf-8")
+    to_degrees = Transformer.from_crs(depth.crs, 4326, always_xy=True)
+    longitude, latitude = to_degrees.transform(*plan_point(depth, row, col))
+    shown = Page(browser, path, **DESKTOP)
+    choose(shown.page, "cold")
+    at = shown.page.evaluate(
+        """([lat, lng]) => {
+            const map = fieldmap.map;
+            map.setView([lat, lng], 21, { animate: false });
+            for (const hidden of document.querySelectorAll(
+                ".north, .leaflet-control, .leaflet-overlay-pane svg, .name, .on-bed"
+            )) hidden.remove();
+            const at = map.latLngToContainerPoint([lat, lng]);
+            const across = map.containerPointToLatLng(at.add([100, 0]));
+            return { x: at.x, y: at.y, metres: map.distance([lat, lng], across) / 100 };
+        }""",
+        [latitude, longitude],
+    )
+    shown.page.wait_for_timeout(300)
+    frame = shown.page.locator(".folium-map").bounding_box()
+    picture = Image.open(io.BytesIO(shown.page.screenshot(clip=frame))).convert("RGB")
+    shown.close()
+    red, _, blue = np.moveaxis(np.asarray(picture, int), -1, 0)
+    rows, cols = np.nonzero(blue - red > 40)
+    side = depth.cell_size_m / at["metres"]
+    assert len(rows) == pytest.approx(side**2, rel=0.2)
+    off = np.hypot(cols.mean() + 0.5 - at["x"], rows.mean() + 0.5 - at["y"])
+    assert off < side / 2

