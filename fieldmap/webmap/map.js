@@ -15,7 +15,7 @@
   container.setAttribute("aria-label", say.map_keys);
   container.setAttribute("role", "application");
   const edge = L.latLngBounds(data.edge);
-  map.setMaxBounds(edge.pad(0.4));
+  map.setMaxBounds(edge.pad(1));
   const showPlots = () => map.fitBounds(data.view, { padding: [24, 34], animate: false });
   // In this order: a limit set first would start a flight that ends after the fit.
   showPlots();

@@ -195,13 +195,22 @@ def test_row_k_of_an_even_slope_drains_k_cells():
 def test_all_water_leaves_by_a_wall_with_one_gate(ground):
     walled = np.pad(ground, 1, constant_values=99.0)
     walled[0, 1] = -1.0
-    catchment = drainage.catchment_m2(walled, 1.0)
-    # Only cells of the outermost ring may send their own water off the grid.
-    border = np.ones(walled.shape, dtype=bool)
-    border[1:-1, 1:-1] = False
-    assert catchment[0, 1] >= ground.size + 1
-    assert catchment[0, 1] + border.sum() - 1 >= walled.size
-    assert catchment.max() <= walled.size
+    # Every cell of the wall has lower ground inside, so only the gate lets water out.
+    assert drainage.catchment_m2(walled, 1.0)[0, 1] == walled.size
+
+
+def test_water_passes_missing_cells_where_it_can_and_leaves_there_where_it_cannot():
+    slope = np.repeat(-np.arange(9.0)[:, None], 5, axis=1)
+    slope[4, 2] = np.nan
+    catchment = drainage.catchment_m2(slope, 1.0)
+    assert np.isnan(catchment).sum() == 1
+    # Water above the hole runs past it by its corner, which lies lower.
+    assert catchment[8].sum() == 9 * 5 - 1
+    hole = np.full((5, 5), 3.0)
+    hole[2, 2] = np.nan
+    np.testing.assert_array_equal(
+        drainage.catchment_m2(hole, 1.0), np.where(np.isnan(hole), np.nan, 1.0)
+    )
 
 
 def test_water_of_a_filled_bowl_goes_out_through_its_trench():
