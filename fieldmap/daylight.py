@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from fieldmap.analysis import Analysis
+    from fieldmap.analysis.light import Skyline
     from fieldmap.beds import Bed
     from fieldmap.site import Site
 
@@ -44,31 +45,36 @@ def spells(
     list
         For each bed its spells, ("07:42", "12:10") and so on; none when it has none.
     """
-    place = place_of(site, analysis.smooth_m)
-    path = sunlight.sun_path([day], place, STEP_MINUTES)
+    path = sunlight.sun_path([day], place_of(site, analysis.smooth_m), STEP_MINUTES)
     clock = path.times_utc.tz_convert(ZoneInfo(site.time_zone))
+    points = [points_in(bed, 2 * analysis.elevation_m.cell_size_m) for bed in beds]
+    row, col = analysis.elevation_m.cell_of(*np.concatenate(points).T)
+    seen = _in_sun(analysis.skyline, (row, col), path, site.convergence_deg)
+    ends = np.cumsum([len(each) for each in points])
     return [
-        _runs(_in_sun(analysis, bed, path, site.convergence_deg), clock) for bed in beds
+        _runs(of_bed.mean(axis=0) >= IN_SUN_FROM, clock)
+        for of_bed in np.split(seen, ends[:-1])
     ]
 
 
 def _in_sun(
-    analysis: Analysis, bed: Bed, path: sunlight.SunPath, convergence_deg: float
+    skyline: Skyline,
+    cells: tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]],
+    path: sunlight.SunPath,
+    convergence_deg: float,
 ) -> npt.NDArray[np.bool_]:
-    """Whether most of a bed is in the sun, at each time of a path."""
-    points = points_in(bed, 2 * analysis.elevation_m.cell_size_m)
-    row, col = analysis.elevation_m.cell_of(*points.T)
-    skyline = analysis.skyline
-    seen = sunlight.in_direct_sun(path, skyline.solid_deg[:, row, col], convergence_deg)
+    """Whether each cell is in the sun at each time of a path, leaves counted as shade."""
+    at = (slice(None), *cells)
+    seen = sunlight.in_direct_sun(path, skyline.solid_deg[at], convergence_deg)
+    month = int(path.month[len(path.month) // 2])
     for crown in skyline.crowns:
-        month = int(path.month[len(path.month) // 2])
-        if crown.transmission[month] >= SHADE_UNDER:
-            continue
-        bottom, top = crown.bottom_deg[:, row, col], crown.top_deg[:, row, col]
-        above = sunlight.in_direct_sun(path, top, convergence_deg)
-        over_bottom = sunlight.in_direct_sun(path, bottom, convergence_deg)
-        seen &= above | ~over_bottom
-    return np.asarray(seen.mean(axis=0) >= IN_SUN_FROM)
+        if crown.transmission[month] < SHADE_UNDER:
+            over = sunlight.in_direct_sun(path, crown.top_deg[at], convergence_deg)
+            not_under = sunlight.in_direct_sun(
+                path, crown.bottom_deg[at], convergence_deg
+            )
+            seen &= over | ~not_under
+    return np.asarray(seen)
 
 
 def _runs(in_sun: npt.NDArray[np.bool_], clock: pd.DatetimeIndex) -> Spells:
