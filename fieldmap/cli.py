@@ -55,14 +55,18 @@ def plan(
 ) -> None:
     """Make a plan: map, layers and tables in one folder."""
     from fieldmap import export, reading
-    from fieldmap import plan as planning
-    from fieldmap.cache import Store
-    from fieldmap.webmap import map_html
 
     folder = site / "plan" if out is None else out
     export.check_place(folder)
     _say("reading the site")
     read = reading.read_site(site)
+    # Bad input is told before anything slow is even loaded.
+    from fieldmap import plan as planning
+    from fieldmap.cache import Store
+    from fieldmap.webmap import map_html
+
+    if not _is_compiled():
+        _say("compiling the slow parts; only this first run waits for it")
     made = planning.make(read, Store(site / ".fieldmap"), _say)
     _say("drawing the map")
     export.write(made, folder, map_html(made))
@@ -80,6 +84,13 @@ def check(site: SiteFolder) -> None:
 
     for line in reading.describe(reading.read_site(site)):
         typer.echo(line)
+
+
+def _is_compiled() -> bool:
+    """Whether numba has left compiled code beside the layers."""
+    import layers
+
+    return any(Path(layers.__path__[0], "__pycache__").glob("*.nbi"))
 
 
 def _say(step: str) -> None:
