@@ -116,7 +116,14 @@ def grass(z, _python):
         z.astype(np.float32).tofile(heights)
         words = {"heights": heights, "size": len(z), "side": len(z) * CELL_SIZE_M}
         script.write_text(GRASS_SCRIPT.format(step=360 / SECTORS, **words))
-        command = ["grass", "--tmp-location", "EPSG:32633", "--exec", "bash", str(script)]
+        command = [
+            "grass",
+            "--tmp-location",
+            "EPSG:32633",
+            "--exec",
+            "bash",
+            str(script),
+        ]
         done = subprocess.run(command, capture_output=True, text=True, check=False)
     for line in done.stderr.splitlines():
         words = line.split()

@@ -4,8 +4,8 @@ Rows here are steps along the *major* axis of a direction (the axis it is closes
 columns the *minor* one: directions near north and south sweep the grid itself, those
 near east and west its transpose. A direction advances by one row and `shear` columns.
 
-The skyline splits in two. The nearest `near_steps - 1` rows are looked at one by one
-from the cell itself. All further ones come from sheared lines that are shared by the
+The skyline splits in two. The ground less than `near_steps` rows away is looked at
+from the cell itself. All farther ground comes from sheared lines that are shared by the
 cells along them: each line keeps the upper convex hull of what lies at least
 `near_steps` behind, and every cell asks the line that passes it by at most half a cell
 for the tangent from its own true height. So the work per cell and direction does not
@@ -14,8 +14,8 @@ and Remote Sensing 28(5):963-969; they start it at the cell itself, where half a
 shift spoils the angle, hence the delay.)
 
 A `View` is the heights of what can stand in the way; the heights of the observers, a
-window of that grid; and the window's first row and column. A `Way` is the shear, `near_steps`, and by how much the earth
-falls away per squared step.
+window of that grid; and the window's first row and column. A `Way` is the shear,
+`near_steps`, and by how much the earth falls away per squared step.
 
 No height in here is NaN: what is missing is `MISSING`, far below every ground.
 """
@@ -35,7 +35,8 @@ Way = tuple[float, int, float]
 MISSING = np.float32(-1e30)  # stays far below ground under any weight of 1e-6 or more
 _PRESENT = np.float32(-1e20)
 _SNAP = 1e-6  # [cells] a line this close to a cell's centre runs through it
-_LANES = 16  # lines swept together: one cache line of heights per row
+_STEEP = np.float32(1e30)
+_LANES = 64  # lines swept together
 _TILE = 32
 
 
@@ -113,8 +114,7 @@ def _overlap(first: int, second: int, wide: int, columns: int) -> tuple[int, int
 def _sample_lines(
     ground: Single,
     number: int,
-    cells: Table,
-    places: Float,
+    stations: tuple[Table, Float],
     drop: Single,
     lines: Single,
 ) -> tuple[int, int]:
@@ -122,6 +122,7 @@ def _sample_lines(
 
     Line i runs through column i of row 0. `drop` is taken off station by station.
     """
+    cells, places = stations
     first, last = len(cells), 0
     for station in range(len(cells)):
         row, column, row2, column2 = cells[station]
@@ -131,72 +132,147 @@ def _sample_lines(
             continue
         first, last = min(first, station), station + 1
         if high - low < _LANES:
-            lines[station] = MISSING
+            lines[:, station] = MISSING
         share = np.float32(places[station, 0])
         rest = np.float32(1.0) - share
         here = ground[row, column + low : column + high]
         beyond = ground[row2, column2 + low : column2 + high]
-        part = lines[station, low:high]
+        part = lines[low:high, station]
         for lane in range(part.size):
             part[lane] = here[lane] * rest + beyond[lane] * share - drop[station]
     return first, last
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
+def _thin_out(
+    heights: Single, places: Single, reach: int, height: Single, place: Single
+) -> int:
+    """Leave out the points of a line that no observer `reach` or more away can need.
+
+    From everywhere outside the chord between two points, a point below it is hidden
+    behind one of them. Where both lie within `reach`, such an observer is outside, and
+    looks at both of them too. `height` and `place` receive what is left; returns how
+    many that is.
+    """
+    left = heights.size
+    x0 = x1 = z0 = z1 = np.float32(0.0)
+    for again in (False, True):  # a third time finds little more
+        from_place, from_height = (place, height) if again else (places, heights)
+        kept = 0
+        for following in range(left):
+            x2, z2 = from_place[following], from_height[following]
+            if following > 0:
+                place[kept], height[kept] = x1, z1
+                needed = (
+                    (following == 1)
+                    | ((z1 - z0) * (x2 - x1) > (z2 - z1) * (x1 - x0))
+                    | (x2 - x1 > reach)
+                    | (x1 - x0 > reach)
+                )
+                kept += 1 if needed else 0
+            x0, z0, x1, z1 = x1, z1, x2, z2
+        if left:
+            place[kept], height[kept] = x1, z1
+            left = kept + 1
+    return left
+
+
+@numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
 def _look_back(
-    line: Single,
-    place: Single,
+    points: tuple[Single, Single],
     eyes: Single,
     delay: int,
-    asked: tuple[int, int],
+    start: int,
+    stop: int,
     hull: Single,
-    tangent: Single,
 ) -> None:
     """Steepest rise per step from each observer to what lies `delay` or more behind.
 
-    `line` holds heights at the rising `place` [rows], `eyes` one height per row. The
-    rows from `asked[0]` to before `asked[1]` want an answer. `tangent` receives it and
-    may be `eyes` itself; `hull` is room for three numbers per place.
+    `points` are heights and their rising places [rows], `eyes` one height per row. The
+    rows from `start` to before `stop` want an answer, which takes the place of their
+    eyes. `hull` is room for three numbers per point.
     """
+    height, place = points
     step_of, height_of, rise_to = hull[0], hull[1], hull[2]  # rise from the one before
-    size = 0
+    rise_to[0] = _STEEP  # no one sees past the first
+    last = -1
     seen = 0
-    following = 0
-    for here in range(asked[0], asked[1]):
-        at = np.float32(here)
-        while following < line.size and place[following] <= at - delay:
-            x, z = place[following], line[following]
-            following += 1
-            if z < _PRESENT:
-                continue
-            while size > 1 and z >= height_of[size - 1] + rise_to[size - 1] * (
-                x - step_of[size - 1]
+    row = start
+    for point in range(-1, place.size):
+        if point >= 0 and height[point] > _PRESENT:
+            x, z = place[point], height[point]
+            while last > 0 and z >= height_of[last] + rise_to[last] * (
+                x - step_of[last]
             ):
-                size -= 1
-            if size > 0:
-                rise_to[size] = (z - height_of[size - 1]) / (x - step_of[size - 1])
-            step_of[size] = x
-            height_of[size] = z
-            size += 1
-        if size == 0:
-            tangent[here] = MISSING
-            continue
-        # The tangent point seldom moves far from one cell to the next: start there.
-        seen = min(seen, size - 1)
-        eye = eyes[here]
-        while seen > 0 and eye > height_of[seen] + rise_to[seen] * (at - step_of[seen]):
-            seen -= 1
-        while seen < size - 1 and eye <= height_of[seen + 1] + rise_to[seen + 1] * (
-            at - step_of[seen + 1]
-        ):
-            seen += 1
-        tangent[here] = (height_of[seen] - eye) / (at - step_of[seen])
+                last -= 1
+            if last >= 0:
+                rise_to[last + 1] = (z - height_of[last]) / (x - step_of[last])
+            last += 1
+            step_of[last] = x
+            height_of[last] = z
+            seen = min(seen, last)
+        # All rows until the next point is far enough behind to count.
+        until = stop
+        if point + 1 < place.size:
+            until = min(until, math.ceil(place[point + 1] + delay))
+        for here in range(row, until):
+            if last < 0:
+                eyes[here] = MISSING
+                continue
+            # The tangent point seldom moves far from one row to the next.
+            at = np.float32(here)
+            eye = eyes[here]
+            while eye > height_of[seen] + rise_to[seen] * (at - step_of[seen]):
+                seen -= 1
+            while seen < last and eye <= height_of[seen + 1] + rise_to[seen + 1] * (
+                at - step_of[seen + 1]
+            ):
+                seen += 1
+            eyes[here] = (height_of[seen] - eye) / (at - step_of[seen])
+        row = max(row, until)
 
 
 @numba.njit(cache=True, nogil=True)
-def _lanes(first: int, columns: int) -> tuple[int, int]:
-    """Lanes that fall on the columns when lane 0 falls on column `first`."""
-    return _overlap(first, first, _LANES, columns)
+def _look_both_ways(
+    line: Single,
+    place: Single,
+    delay: int,
+    rows: tuple[int, int, int],
+    room: Single,
+    behind: Single,
+    ahead: Single,
+) -> None:
+    """Look back and forth along a line; both answers take the place of the eyes.
+
+    `rows` are the first and the last but one row that want an answer, and how many
+    there are in all. `room` holds eight numbers per point of the line and per row.
+    """
+    start, stop, length = rows
+    height, at, turned_height, turned_at = room[3], room[4], room[5], room[6]
+    count = _thin_out(line, place, delay, height, at)
+    for point in range(count):
+        turned_height[count - 1 - point] = height[point]
+        turned_at[count - 1 - point] = length - 1 - at[point]
+    _look_back((height[:count], at[:count]), behind, delay, start, stop, room)
+    eyes = room[7, :length]
+    eyes[:] = ahead[::-1]
+    turned = (turned_height[:count], turned_at[:count])
+    _look_back(turned, eyes, delay, length - stop, length - start, room)
+    ahead[:] = eyes[::-1]
+
+
+@numba.njit(cache=True, nogil=True)
+def _lane_buffer(length: int) -> Single:
+    """Room for `_LANES` rows whose starts fall into different sets of a cache."""
+    return np.zeros((_LANES, (length + 31) // 32 * 32 + 16), np.float32)
+
+
+@numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
+def _copy_less(source: Single, less: float, target: Single) -> None:
+    """Copy a row of numbers, less a constant."""
+    constant = np.float32(less)
+    for item in range(source.size):
+        target[item] = source[item] - constant
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
@@ -215,60 +291,48 @@ def far_tangents(view: View, way: Way, behind: Single, ahead: Single) -> None:
     shear, near_steps, fall = way
     rows = ground.shape[0]
     tall, wide = observer.shape
-    cells, places = _stations(shear, rows - 1)
-    place = places[:, 1].astype(np.float32)
-    mirrored = (rows - 1 - places[:, 1]).astype(np.float32)
+    stations = _stations(shear, rows - 1)
+    count = len(stations[0])
+    place = stations[1][:, 1].astype(np.float32)
     # With z - fall * x^2 for z, what the curve takes off is the observer's own matter.
-    middle = 0.5 * (rows - 1)
-    drop = (fall * (places[:, 1] - middle) ** 2).astype(np.float32)
+    from_middle = np.arange(corner[0], corner[0] + tall) - 0.5 * (rows - 1)
+    drop = (fall * (stations[1][:, 1] - 0.5 * (rows - 1)) ** 2).astype(np.float32)
     shift = np.empty(tall, np.int64)  # from a line's number to its column in the window
     for row in range(tall):
         shift[row] = math.floor(shear * (corner[0] + row) + 0.5) - corner[1]
-    lines = np.empty((len(cells), _LANES), np.float32)
-    hull = np.empty((3, len(cells)), np.float32)
-    back = np.empty((rows, _LANES), np.float32)
-    forth = np.zeros((rows, _LANES), np.float32)
+    lines = _lane_buffer(count)
+    back = _lane_buffer(rows)
+    forth = _lane_buffer(rows)
+    room = np.empty((8, count), np.float32)
     for number in range(-shift.max(), wide - shift.min(), _LANES):
         start, stop = rows, 0  # rows of the window that these lines meet
         for row in range(tall):
-            first, last = _lanes(number + shift[row], wide)
-            here = corner[0] + row
-            eye_drop = np.float32(fall * (here - middle) ** 2)
-            for lane in range(first, last):
-                forth[here, lane] = observer[row, number + shift[row] + lane] - eye_drop
-            if first < last:
+            here, column = corner[0] + row, number + shift[row]
+            low, high = _overlap(column, column, _LANES, wide)
+            if low < high:
                 start, stop = min(start, here), max(stop, here + 1)
-        low, high = _sample_lines(ground, number, cells, places, drop, lines)
-        turned = (rows - stop, rows - start)
+            eyes = observer[row, column + low : column + high]
+            fallen = fall * from_middle[row] ** 2
+            _copy_less(eyes, fallen, back[low:high, here])
+            _copy_less(eyes, fallen, forth[low:high, here])
+        low, high = _sample_lines(ground, number, stations, drop, lines)
         for lane in range(_LANES):
-            line, eyes = lines[low:high, lane], forth[:, lane]
-            _look_back(
-                line,
+            _look_both_ways(
+                lines[lane, low:high],
                 place[low:high],
-                eyes,
                 near_steps,
-                (start, stop),
-                hull,
-                back[:, lane],
-            )
-            eyes = eyes[::-1]
-            _look_back(
-                line[::-1],
-                mirrored[low:high][::-1],
-                eyes,
-                near_steps,
-                turned,
-                hull,
-                eyes,
+                (start, stop, rows),
+                room,
+                back[lane, :rows],
+                forth[lane, :rows],
             )
         for row in range(tall):
-            first, last = _lanes(number + shift[row], wide)
-            here = corner[0] + row
-            own = np.float32(2.0 * fall * (here - middle))
-            for lane in range(first, last):
-                column = number + shift[row] + lane
-                behind[row, column] = back[here, lane] - own
-                ahead[row, column] = forth[here, lane] + own
+            here, column = corner[0] + row, number + shift[row]
+            low, high = _overlap(column, column, _LANES, wide)
+            part = slice(column + low, column + high)
+            own = 2.0 * fall * from_middle[row]
+            _copy_less(back[low:high, here], own, behind[row, part])
+            _copy_less(forth[low:high, here], -own, ahead[row, part])
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
@@ -296,42 +360,62 @@ def _rise_past(
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
+def _raise_row(
+    ground: Single,
+    eye: Single,
+    at: tuple[int, int],
+    stations: tuple[Table, Float],
+    fall: float,
+    spare: Single,
+    tangent: Single,
+) -> None:
+    """Raise a row of tangents by what stands at the stations.
+
+    `eye` and `tangent` are a row of cells whose first is `at`.
+    """
+    cells, places = stations
+    known, now = spare[0], spare[1]
+    known[:] = tangent
+    for station in range(len(cells)):
+        row, column, row2, column2 = cells[station]
+        row, row2 = row + at[0], row2 + at[0]
+        column, column2 = column + at[1], column2 + at[1]
+        if min(row, row2) < 0 or max(row, row2) >= ground.shape[0]:
+            break
+        low, high = _overlap(column, column2, eye.size, ground.shape[1])
+        now[:low] = known[:low]
+        now[high:] = known[high:]
+        _rise_past(
+            ground[row, column + low : column + high],
+            ground[row2, column2 + low : column2 + high],
+            eye[low:high],
+            (places[station, 0], places[station, 1], fall * places[station, 1]),
+            known[low:high],
+            now[low:high],
+        )
+        known, now = now, known
+    tangent[:] = known
+
+
+@numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
 def raise_by_near(
     view: View, way: Way, step_m: float, behind: Single, ahead: Single
 ) -> None:
     """Turn far tangents per step into skyline angles [degrees], near ground included."""
     ground, observer, corner = view
-    rows, columns = ground.shape
-    wide = observer.shape[1]
-    cells, places = _stations(way[0], way[1])
-    spare = np.empty((2, wide), np.float32)
+    shear, near_steps, fall = way
+    cells, places = _stations(shear, near_steps)
+    cells, places = cells[1:-1], places[1:-1]  # neither own place nor row K
+    spare = np.empty((2, observer.shape[1]), np.float32)
     for row in range(observer.shape[0]):
-        for ahead_of in (-1, 1):
-            result = behind[row] if ahead_of < 0 else ahead[row]
-            known, now = spare[0], spare[1]
-            known[:] = result
-            for station in range(1, len(cells) - 1):  # neither own place nor row K
-                row1, column, row2, column2 = ahead_of * cells[station]
-                row1, row2 = row1 + corner[0] + row, row2 + corner[0] + row
-                if min(row1, row2) < 0 or max(row1, row2) >= rows:
-                    break
-                column, column2 = column + corner[1], column2 + corner[1]
-                first, last = _overlap(column, column2, wide, columns)
-                share, steps = places[station]
-                now[:first] = known[:first]
-                now[last:] = known[last:]
-                _rise_past(
-                    ground[row1, column + first : column + last],
-                    ground[row2, column2 + first : column2 + last],
-                    observer[row, first:last],
-                    (share, steps, way[2] * steps),
-                    known[first:last],
-                    now[first:last],
-                )
-                known, now = now, known
-            for cell in range(wide):
-                rise = max(np.float64(known[cell]), 0.0) / step_m
-                result[cell] = math.degrees(1.0) * atan(rise)
+        at = (corner[0] + row, corner[1])
+        for sign, answer in ((-1, behind), (1, ahead)):
+            tangent = answer[row]
+            stations = (sign * cells, places)
+            _raise_row(ground, observer[row], at, stations, fall, spare, tangent)
+            for cell in range(tangent.size):
+                rise = max(np.float64(tangent[cell]), 0.0) / step_m
+                tangent[cell] = math.degrees(1.0) * atan(rise)
 
 
 @numba.njit(cache=True, nogil=True)

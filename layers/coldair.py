@@ -242,11 +242,14 @@ def drain(
     the neighbour weights of de Almeida et al. 2012, Water Resour. Res. 48:W05528. Three
     departures: the drag is taken wholly at the end of the step, with the size of the
     flux as a vector, so that no direction of the grid is favoured; inertia is reduced
-    where the flow is faster than 2/3 or so of its waves, since without the transport of
-    momentum such flow breaks up into growing waves on slopes as gentle as 1 %; a cell
-    that would give more than it holds gives what it holds. Steps are at most half of
-    cell / (√(g'h) + |q|/h). Beyond an edge the layer goes on as deep, down the slope of
-    the last three cells; where they are level or rise outwards, nothing leaves. Fluxes are kept in single precision, depths in double.
+    where the flow outruns two thirds of its waves, as without the transport of momentum
+    such flow breaks up into growing waves (after local partial inertia, Fread, Jin &
+    Lewis 1996, from memory; steady flow does not feel it); a cell that would give more
+    than it holds gives what it holds. Steps are at most half of cell / (√(g'h) + |q|/h).
+    Beyond an edge the layer goes on as deep, down the slope of the last three cells;
+    where they are level or rise outwards, nothing leaves. Air crosses the sides of
+    cells, never a corner. Fluxes are kept in single precision, depths in double.
+    Runs on one thread and lets other threads run beside it.
     """
     ground = check_grid(elevation_m, "elevation_m")
     check_cell_size(cell_size_m)

@@ -15,11 +15,19 @@ from scipy import ndimage
 
 from layers._grid import Grid, check_cell_size, check_grid
 
+Mask = npt.NDArray[np.bool_]
+Ways = npt.NDArray[np.uint8]
+
 _ROW_STEP = np.array([0, 1, 0, -1, 1, 1, -1, -1])
 _COL_STEP = np.array([1, 0, -1, 0, 1, -1, -1, 1])
-_STEP_LENGTH = np.array([1.0, 1.0, 1.0, 1.0, sqrt(2), sqrt(2), sqrt(2), sqrt(2)])
-_NONE = -2  # drains nowhere yet, or a missing cell
-_OUTSIDE = -1  # leaves the grid
+_PER_DIAGONAL = sqrt(0.5)
+# Ways of water: a number of these steps, or
+_LEAVES, _NOWHERE = np.uint8(8), np.uint8(9)
+_FIRST = np.uint8(16)
+_HEARD = np.uint8(255)
+# While a pair of scans changes more than one cell in so many, another pair is cheaper
+# than a queue.
+_SCANS_PAY_FROM = 20
 
 
 @dataclass(frozen=True)
@@ -69,8 +77,9 @@ def filled_m(elevation_m: Grid) -> Grid:
     Notes
     -----
     What it computes is the fill of Barnes, Lehman & Mulla 2014, Computers &
-    Geosciences 62:117-127; how (two raster scans, then a queue) follows the hybrid
-    greyscale reconstruction of Vincent 1993, IEEE Trans. Image Process. 2:176-201.
+    Geosciences 62:117-127; how (raster scans, then a queue) follows the hybrid
+    greyscale reconstruction of Vincent 1993, IEEE Trans. Image Process. 2:176-201, with
+    scans repeated as long as they still do most of the work.
 
     Examples
     --------
@@ -79,15 +88,9 @@ def filled_m(elevation_m: Grid) -> Grid:
     [5.0, 4.0, 4.0, 4.0]
     """
     ground = check_grid(elevation_m, "elevation_m")
-    walled = np.full((ground.shape[0] + 2, ground.shape[1] + 2), np.inf)
-    walled[1:-1, 1:-1] = np.where(np.isnan(ground), np.inf, ground)
-    surface = np.full(walled.shape, np.inf)
-    outlet = np.zeros(walled.shape, dtype=np.bool_)
-    outlet[1:-1, 1:-1] = _outlets(ground)
-    surface[outlet] = walled[outlet]
-    _lower_to_spill(walled, surface)
-    filled = surface[1:-1, 1:-1].copy()
-    filled[np.isnan(ground)] = np.nan
+    missing = np.isnan(ground)
+    filled = _filled_within_walls(ground, missing)[1:-1, 1:-1].copy()
+    filled[missing] = np.nan
     return filled
 
 
@@ -199,76 +202,124 @@ def catchment_m2(elevation_m: Grid, cell_size_m: float) -> Grid:
     [100.0, 200.0, 300.0]
     """
     check_cell_size(cell_size_m)
-    filled = filled_m(elevation_m)
-    receiver = _receivers(filled, _outlets(filled))
-    catchment: Grid = _accumulate(receiver.ravel()).reshape(filled.shape)
-    catchment *= cell_size_m**2
-    catchment[np.isnan(filled)] = np.nan
+    ground = check_grid(elevation_m, "elevation_m")
+    missing = np.isnan(ground)
+    filled = _filled_within_walls(ground, missing)
+    way = np.full(filled.shape, _NOWHERE)
+    _point_down(filled, way)
+    way[1:-1, 1:-1][missing] = _LEAVES
+    _point_over_level_ground(filled, way)
+    catchment: Grid = _gathered(way)[1:-1, 1:-1] * cell_size_m**2
+    catchment[missing] = np.nan
     return catchment
 
 
-def _outlets(ground: Grid) -> npt.NDArray[np.bool_]:
-    """Cells that water leaves by: on the border or beside a missing cell."""
-    missing = np.isnan(ground)
-    outlet = np.ones(ground.shape, dtype=np.bool_)
-    outlet[1:-1, 1:-1] = False
+def _filled_within_walls(ground: Grid, missing: Mask) -> Grid:
+    """Filled ground with a ring of infinite height, which missing cells have too."""
+    # Padding keeps the order of a turned grid; the loops want rows one after another.
+    walled = np.ascontiguousarray(np.pad(ground, 1, constant_values=np.inf))
     if missing.any():
-        outlet |= ndimage.binary_dilation(missing, structure=np.ones((3, 3)))
-    return outlet & ~missing
+        walled[1:-1, 1:-1][missing] = np.inf
+    surface = np.empty(walled.shape)
+    _open_outlets(walled, surface)
+    _lower_to_spill(walled, surface)
+    return surface
+
+
+@numba.njit(cache=True)
+def _open_outlets(ground: Grid, surface: Grid) -> None:
+    """Set `surface` to the ground where water leaves, beside walls, else to no end."""
+    rows, cols = ground.shape
+    surface[0], surface[-1], surface[:, 0], surface[:, -1] = (
+        np.inf,
+        np.inf,
+        np.inf,
+        np.inf,
+    )
+    for row in range(1, rows - 1):
+        above, here, below = ground[row - 1], ground[row], ground[row + 1]
+        out = surface[row]
+        for col in range(cols - 2):
+            highest = max(here[col], here[col + 2])
+            highest = max(highest, above[col], above[col + 1], above[col + 2])
+            highest = max(highest, below[col], below[col + 1], below[col + 2])
+            out[col + 1] = here[col + 1] if highest == np.inf else np.inf
 
 
 @numba.njit(cache=True)
 def _lower_to_spill(ground: Grid, surface: Grid) -> None:
-    """Lower `surface` in place as far as the ground and its neighbours let it.
-
-    Both grids carry a ring of infinite ground.
-    """
-    rows, cols = ground.shape
-    for row in range(1, rows - 1):
-        for col in range(1, cols - 1):
-            lowest = min(
-                surface[row - 1, col - 1],
-                surface[row - 1, col],
-                surface[row - 1, col + 1],
-                surface[row, col - 1],
-                surface[row, col],
-            )
-            surface[row, col] = max(lowest, ground[row, col])
-    # A ring buffer of cells whose neighbours may still come down; it doubles if full.
-    queue = np.empty(1024, np.int64)
-    head = count = 0
-    for row in range(rows - 2, 0, -1):
-        for col in range(cols - 2, 0, -1):
-            lowest = min(
-                surface[row + 1, col + 1],
-                surface[row + 1, col],
-                surface[row + 1, col - 1],
-                surface[row, col + 1],
-                surface[row, col],
-            )
-            surface[row, col] = max(lowest, ground[row, col])
-            if _holds_up_a_neighbour(ground, surface, row, col):
-                queue, head, count = _push(queue, head, count, row * cols + col)
-    while count > 0:
-        row, col = queue[head] // cols, queue[head] % cols
-        head = (head + 1) % queue.size
-        count -= 1
-        for k in range(8):
-            to_row, to_col = row + _ROW_STEP[k], col + _COL_STEP[k]
-            level = max(surface[row, col], ground[to_row, to_col])
-            if surface[to_row, to_col] > level:
-                surface[to_row, to_col] = level
-                queue, head, count = _push(queue, head, count, to_row * cols + to_col)
+    """Lower `surface` in place as far as the ground and its neighbours let it."""
+    changed = surface.size
+    while changed > surface.size // _SCANS_PAY_FROM:
+        changed = _scan(ground, surface)
+        # Upside down and back to front, the same scan runs the other way.
+        changed += _scan(ground[::-1, ::-1], surface[::-1, ::-1])
+    _lower_by_queue(ground, surface)
 
 
 @numba.njit(cache=True)
-def _holds_up_a_neighbour(ground: Grid, surface: Grid, row: int, col: int) -> bool:
-    """Tell whether a neighbour stands higher than this cell and its ground ask for."""
-    for k in range(8):
-        to_row, to_col = row + _ROW_STEP[k], col + _COL_STEP[k]
-        if surface[to_row, to_col] > max(surface[row, col], ground[to_row, to_col]):
-            return True
-    return False
+def _scan(ground: Grid, surface: Grid) -> int:
+    """Lower `surface` row by row, from its start on; returns how many cells changed."""
+    rows, cols = ground.shape
+    lowest_above = np.empty(cols)
+    changed = 0
+    for row in range(1, rows - 1):
+        above, floor, here = surface[row - 1], ground[row], surface[row]
+        for col in range(cols - 2):
+            lowest = min(above[col], above[col + 1])
+            lowest_above[col + 1] = min(lowest, above[col + 2])
+        level = here[0]
+        for col in range(1, cols - 1):
+            lowest = min(lowest_above[col], here[col])
+            level = max(min(lowest, level), floor[col])
+            changed += level != here[col]
+            here[col] = level
+    return changed
+
+
+@numba.njit(cache=True)
+def _lower_by_queue(ground: Grid, surface: Grid) -> None:
+    """Finish what scans left: the cells that a neighbour still lets come down."""
+    rows, cols = ground.shape
+    # A ring buffer with a power of two of places; it doubles when full.
+    queue = np.empty(1024, np.int64)
+    head = count = 0
+    level = np.empty(cols)
+    for row in range(1, rows - 1):
+        if _levels(ground, surface, row, level) > 0:
+            for col in range(1, cols - 1):
+                if surface[row, col] > level[col]:
+                    surface[row, col] = level[col]
+                    queue, head, count = _push(queue, head, count, row * cols + col)
+    flat, floor = surface.reshape(-1), ground.reshape(-1)
+    steps = _ROW_STEP * cols + _COL_STEP
+    while count > 0:
+        cell = queue[head]
+        head = (head + 1) & (queue.size - 1)
+        count -= 1
+        for k in range(8):
+            to = cell + steps[k]
+            lower = max(flat[cell], floor[to])
+            if flat[to] > lower:
+                flat[to] = lower
+                queue, head, count = _push(queue, head, count, to)
+
+
+@numba.njit(cache=True)
+def _levels(
+    ground: Grid, surface: Grid, row: int, level: npt.NDArray[np.float64]
+) -> int:
+    """Heights to which the neighbours let a row come down; returns how many do."""
+    above, here, below = surface[row - 1], surface[row], surface[row + 1]
+    floor = ground[row]
+    count = 0
+    for col in range(here.size - 2):
+        lowest = min(here[col], here[col + 1], here[col + 2])
+        lowest = min(lowest, above[col], above[col + 1], above[col + 2])
+        lowest = min(lowest, below[col], below[col + 1], below[col + 2])
+        level[col + 1] = max(lowest, floor[col + 1])
+        count += here[col + 1] > level[col + 1]
+    return count
 
 
 @numba.njit(cache=True)
@@ -278,81 +329,116 @@ def _push(
     if count == queue.size:
         longer = np.empty(2 * queue.size, np.int64)
         for k in range(count):
-            longer[k] = queue[(head + k) % queue.size]
+            longer[k] = queue[(head + k) & (queue.size - 1)]
         queue, head = longer, 0
-    queue[(head + count) % queue.size] = cell
+    queue[(head + count) & (queue.size - 1)] = cell
     return queue, head, count + 1
 
 
 @numba.njit(cache=True)
-def _receivers(filled: Grid, outlet: npt.NDArray[np.bool_]) -> npt.NDArray[np.int64]:
-    """Find the flat index of the cell that each cell drains to."""
+def _point_down(filled: Grid, way: Ways) -> None:
+    """Point every cell to the neighbour with the most drop per metre of way, if any."""
     rows, cols = filled.shape
-    receiver = np.full((rows, cols), _NONE)
-    queue = np.empty(rows * cols, np.int64)
-    tail = 0
-    for row in range(rows):
-        for col in range(cols):
-            receiver[row, col] = _steepest(filled, row, col)
-            if receiver[row, col] == _NONE and outlet[row, col]:
-                receiver[row, col] = _OUTSIDE
-            if receiver[row, col] != _NONE:
-                queue[tail] = row * cols + col
-                tail += 1
-    head = 0
-    while head < tail:  # level ground: outwards from the cells that know their way
-        row, col = queue[head] // cols, queue[head] % cols
-        for k in range(8):
-            to_row, to_col = row + _ROW_STEP[k], col + _COL_STEP[k]
-            inside = 0 <= to_row < rows and 0 <= to_col < cols
-            if (
-                inside
-                and receiver[to_row, to_col] == _NONE
-                and filled[to_row, to_col] == filled[row, col]
-            ):
-                receiver[to_row, to_col] = queue[head]
-                queue[tail] = to_row * cols + to_col
-                tail += 1
-        head += 1
-    return receiver
+    for row in range(1, rows - 1):
+        above, here, below = filled[row - 1], filled[row], filled[row + 1]
+        for col in range(cols - 2):
+            height = here[col + 1]
+            best, steepest = _NOWHERE, 0.0
+            # In the order of _ROW_STEP and _COL_STEP.
+            best, steepest = _steeper(0, height - here[col + 2], best, steepest)
+            best, steepest = _steeper(1, height - below[col + 1], best, steepest)
+            best, steepest = _steeper(2, height - here[col], best, steepest)
+            best, steepest = _steeper(3, height - above[col + 1], best, steepest)
+            best, steepest = _steeper(
+                4, (height - below[col + 2]) * _PER_DIAGONAL, best, steepest
+            )
+            best, steepest = _steeper(
+                5, (height - below[col]) * _PER_DIAGONAL, best, steepest
+            )
+            best, steepest = _steeper(
+                6, (height - above[col]) * _PER_DIAGONAL, best, steepest
+            )
+            best, steepest = _steeper(
+                7, (height - above[col + 2]) * _PER_DIAGONAL, best, steepest
+            )
+            way[row, col + 1] = best
 
 
 @numba.njit(cache=True)
-def _steepest(filled: Grid, row: int, col: int) -> int:
-    """Find the neighbour with the most drop per metre of way; none when all are level.
+def _steeper(way: int, drop: float, best: int, steepest: float) -> tuple[int, float]:
+    return (way, drop) if drop > steepest else (best, steepest)
 
-    A missing cell never drops and is never dropped to: its differences are NaN.
-    """
+
+@numba.njit(cache=True)
+def _point_over_level_ground(filled: Grid, way: Ways) -> None:
+    """Point cells without a lower neighbour along the fewest steps to one with a way."""
     rows, cols = filled.shape
-    receiver = _NONE
-    steepest = 0.0
+    queue = np.empty(1024, np.int64)
+    head = count = 0
+    for row in range(1, rows - 1):
+        for col in range(1, cols - 1):
+            if way[row, col] == _NOWHERE:
+                way[row, col] = _first_way(filled, way, row, col)
+                if way[row, col] != _NOWHERE:
+                    queue, head, count = _push(queue, head, count, row * cols + col)
+    flat, height = way.reshape(-1), filled.reshape(-1)
+    steps = _ROW_STEP * cols + _COL_STEP
+    for n in range(count):
+        flat[queue[n]] %= _FIRST
+    while count > 0:
+        cell = queue[head]
+        head = (head + 1) & (queue.size - 1)
+        count -= 1
+        for k in range(8):
+            to = cell - steps[k]
+            if flat[to] == _NOWHERE and height[to] == height[cell]:
+                flat[to] = k
+                queue, head, count = _push(queue, head, count, to)
+
+
+@numba.njit(cache=True)
+def _first_way(filled: Grid, way: Ways, row: int, col: int) -> np.uint8:
+    """Way of a cell without a lower neighbour, as far as it can be told at once.
+
+    Off the grid beside a wall, else to a neighbour as high that has a lower one. Marked
+    by `_FIRST`: others must not yet take it for a cell that had its way before.
+    """
+    first = _NOWHERE
     for k in range(8):
         to_row, to_col = row + _ROW_STEP[k], col + _COL_STEP[k]
-        if 0 <= to_row < rows and 0 <= to_col < cols:
-            drop = (filled[row, col] - filled[to_row, to_col]) / _STEP_LENGTH[k]
-            if drop > steepest:
-                steepest = drop
-                receiver = to_row * cols + to_col
-    return receiver
+        if filled[to_row, to_col] == np.inf:
+            return np.uint8(_FIRST + _LEAVES)
+        is_level = filled[to_row, to_col] == filled[row, col]
+        if is_level and first == _NOWHERE and way[to_row, to_col] < _LEAVES:
+            first = np.uint8(_FIRST + k)
+    return first
 
 
 @numba.njit(cache=True)
-def _accumulate(receiver: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
+def _gathered(way: Ways) -> Grid:
     """Count the cells that drain through each cell, itself included."""
-    givers = np.zeros(receiver.size, np.int8)
-    for cell in range(receiver.size):
-        if receiver[cell] >= 0:
-            givers[receiver[cell]] += 1
-    through = np.ones(receiver.size)
-    for start in range(receiver.size):
+    rows, cols = way.shape
+    givers = np.zeros(way.shape, np.uint8)
+    for row in range(1, rows - 1):
+        above, here, below, out = way[row - 1], way[row], way[row + 1], givers[row]
+        for col in range(cols - 2):
+            count = np.uint8(here[col] == 0) + np.uint8(here[col + 2] == 2)
+            count += np.uint8(above[col] == 4) + np.uint8(above[col + 1] == 1)
+            count += np.uint8(above[col + 2] == 5) + np.uint8(below[col] == 7)
+            count += np.uint8(below[col + 1] == 3) + np.uint8(below[col + 2] == 6)
+            out[col + 1] = count
+    through = np.ones(way.size)
+    ways, waiting = way.reshape(-1), givers.reshape(-1)
+    steps = _ROW_STEP * cols + _COL_STEP
+    for start in range(cols + 1, way.size - cols - 1):
         cell = start
         # Follow the water down as long as this was the last giver to be heard.
-        while givers[cell] == 0:
-            givers[cell] = -1
-            below = receiver[cell]
-            if below < 0:
+        while waiting[cell] == 0:
+            waiting[cell] = _HEARD
+            if ways[cell] >= _LEAVES:
                 break
+            below = cell + steps[ways[cell]]
             through[below] += through[cell]
-            givers[below] -= 1
+            waiting[below] -= 1
             cell = below
-    return through
+    return through.reshape(way.shape)

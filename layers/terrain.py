@@ -1,8 +1,8 @@
 """Gradient, slope and aspect of the ground, and how high a place stands in it."""
 
-import numba
 from typing import Literal
 
+import numba
 import numpy as np
 from scipy import ndimage
 

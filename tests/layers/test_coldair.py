@@ -167,6 +167,9 @@ def test_flow_keeps_its_depth_and_way_whichever_way_the_grid_lies(bearing_deg):
     assert np.hypot(east_m2_s, north_m2_s) == pytest.approx(flux, rel=0.06)
     depth = (0.02 * flux**2 / (9.81 * 4.0 / 280.0 * 0.2)) ** (1 / 3)
     assert steady.depth_m[row, col] == pytest.approx(depth, rel=0.05)
+    # The edge neither holds it back nor draws it off.
+    before_edge, at_edge = steady.depth_m[-2:, 60:80]
+    np.testing.assert_allclose(at_edge, before_edge, rtol=0.03)
 
 
 @pytest.mark.parametrize("cell_size_m", [2.0, 5.0])
@@ -286,6 +289,8 @@ def test_edges_and_missing_cells_let_air_out_and_never_in():
     assert (night.through_north_m2_s[-1] <= 0).all()
     assert (night.through_east_m2_s[12:15, 12] >= 0).all()
     assert (night.through_east_m2_s[12:15, 15] <= 0).all()
+    assert (night.through_north_m2_s[12, 12:15] <= 0).all()
+    assert (night.through_north_m2_s[15, 12:15] >= 0).all()
     assert night.left_m3 > 0
 
 
