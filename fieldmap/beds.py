@@ -70,6 +70,13 @@ def long_side_deg(outline: Polygon) -> float:
     return float(np.round(np.degrees(np.arctan2(east, north)), 6) % 180.0)
 
 
+def grid_bearing_deg(outline: Polygon, choices: Beds, convergence_deg: float) -> float:
+    """Bearing of a plot's beds from grid north: as chosen, or else its long side's."""
+    if choices.bearing_deg is None:
+        return long_side_deg(outline)
+    return (choices.bearing_deg - convergence_deg) % 180.0
+
+
 def fill(
     plot_name: str,
     letter: str,
@@ -110,18 +117,14 @@ def fill(
             f"plot {plot_name!r}: a setback of {choices.setback_m:g} m leaves no "
             "ground for beds; make setback_m in [beds] smaller"
         )
-    grid_bearing_deg = (
-        long_side_deg(outline)
-        if choices.bearing_deg is None
-        else (choices.bearing_deg - convergence_deg) % 180.0
-    )
+    grid_deg = grid_bearing_deg(outline, choices, convergence_deg)
     free = inner.difference(shapely.union_all(list(obstacles)))
     # Turned so that beds run along the first axis and are counted up the second.
-    turn_deg = grid_bearing_deg - 90.0
+    turn_deg = grid_deg - 90.0
     middle = outline.centroid
     turned = affinity.rotate(free, turn_deg, origin=middle)
     strips = sorted(_strips(turned, choices), key=lambda s: (-s.bounds[1], s.bounds[0]))
-    true_deg = float(np.round(grid_bearing_deg + convergence_deg, 6) % 180.0)
+    true_deg = float(np.round(grid_deg + convergence_deg, 6) % 180.0)
     return [
         Bed(
             name=f"{letter}{number}",

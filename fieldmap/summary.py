@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from fieldmap.ranking import RankedBed
 
 
+MOST_RUNS = 3
+
+
 def lines(plan: Plan) -> list[str]:
     """Beds by plot from the first to plant to the last, then tunnels."""
     units = plan.site.settings.units
@@ -82,6 +85,8 @@ def _runs(beds: Sequence[RankedBed]) -> str:
     ):
         names = [ranked.bed.name for _, ranked in run]
         runs.append(names[0] if len(names) == 1 else f"{names[0]}-{names[-1]}")
+    if len(runs) > MOST_RUNS:
+        runs = [*runs[:MOST_RUNS], "..."]  # all of them stand in beds.csv
     return f"{', '.join(runs)} ({len(beds)})"
 
 

@@ -17,7 +17,7 @@ from shapely import affinity
 from shapely.geometry import box
 
 from fieldmap import words
-from fieldmap.beds import long_side_deg
+from fieldmap.beds import grid_bearing_deg
 from fieldmap.offset import OffsetRange
 
 if TYPE_CHECKING:
@@ -223,7 +223,8 @@ def _candidates(
     for number, outline in enumerate(site.plots.geometry):
         free = outline.buffer(-setback_m, join_style="mitre").difference(off)
         steps = np.arange(0.0, 180.0, BEARING_STEP_DEG)
-        for bearing_deg in np.unique(np.append(steps, long_side_deg(outline))):
+        along_beds_deg = _bed_bearing_deg(site, number)
+        for bearing_deg in np.unique(np.append(steps, along_beds_deg)):
             centres = _centres_with_room(free, size, float(bearing_deg))
             if len(centres):
                 found.append(
@@ -307,7 +308,10 @@ def _dark_months(*, southern: bool) -> list[int]:
 
 
 def _best(candidates: _Candidates, site: Site) -> _Candidates:
-    """The one place left when each question in turn keeps what does not differ."""
+    """The one place left when each question in turn keeps what does not differ.
+
+    Fall within limits, winter light, cold air, fall, lying with the beds, storm wind.
+    """
     left = candidates.take(~np.isnan(candidates.sun))
     over = np.maximum(left.across_percent - ACROSS_LIMIT_PERCENT, 0) + np.maximum(
         left.along_percent - ALONG_LIMIT_PERCENT, 0
@@ -318,9 +322,23 @@ def _best(candidates: _Candidates, site: Site) -> _Candidates:
     left = left.take(warmth >= warmth.max() - SAME_OFFSET_C)
     fall = left.across_percent + left.along_percent / 2
     left = left.take(fall <= fall.min() + SAME_FALL_PERCENT)
+    askew = _askew(left, site)
+    left = left.take(askew <= askew.min() + 1e-6)
     left = left.take(_off_storm(left, site) <= _off_storm(left, site).min() + 1e-6)
     fall = left.across_percent + left.along_percent / 2
     return left.take(np.lexsort((*left.centre.T, np.round(fall, 2)))[:1])
+
+
+def _bed_bearing_deg(site: Site, plot: int) -> float:
+    outline = site.plots.geometry.iloc[plot]
+    return grid_bearing_deg(outline, site.settings.beds, site.convergence_deg)
+
+
+def _askew(candidates: _Candidates, site: Site) -> Floats:
+    """Angle between ridge and beds; 0 along or square to them, where few are lost."""
+    beds_deg = np.array([_bed_bearing_deg(site, n) for n in range(len(site.plots))])
+    turned = np.abs(candidates.bearing_deg - beds_deg[candidates.plot]) % 90.0
+    return np.asarray(np.minimum(turned, 90.0 - turned))
 
 
 def _off_storm(candidates: _Candidates, site: Site) -> Floats:
@@ -393,7 +411,7 @@ def _with_reasons(
     else:
         storm = words.direction(site.settings.wind.storm_from_deg)
         reasons.append(
-            "Of the bearings that fit as well, this one turns its end most towards "
-            f"the storm wind from the {storm}."
+            "Of the bearings that fit as well and go with the beds, this one turns its "
+            f"end most towards the storm wind from the {storm}."
         )
     return replace(place_, reasons=tuple(reasons))

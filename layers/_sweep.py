@@ -305,7 +305,7 @@ def far_tangents(view: View, way: Way, behind: Single, ahead: Single) -> None:
     forth = _lane_buffer(rows)
     room = np.empty((8, count), np.float32)
     for number in range(-shift.max(), wide - shift.min(), _LANES):
-        start, stop = rows, 0  # rows of the window that these lines meet
+        start, stop = rows, corner[0]  # rows of the window that these lines meet
         for row in range(tall):
             here, column = corner[0] + row, number + shift[row]
             low, high = _overlap(column, column, _LANES, wide)

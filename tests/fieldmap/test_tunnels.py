@@ -6,6 +6,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from made_up import analysis, plane, plot_box, raster, site, surroundings
+from shapely import affinity
 from shapely.geometry import LineString, Point
 
 from fieldmap import tunnels
@@ -67,11 +68,20 @@ def test_the_warmer_half_of_a_level_plot_is_chosen():
     assert warm.area >= 0.74 * found.outline.area
 
 
-def test_the_end_turns_towards_the_storm_where_nothing_else_decides():
-    (found,), _ = place(
-        plane(), {"Home": plot_box(40, 40, 160, 160)}, wind={"storm_from_deg": 320.0}
-    )
-    assert found.bearing_deg == pytest.approx(140.0)
+@pytest.mark.parametrize(("storm_from_deg", "bearing_deg"), [(280.0, 90), (350.0, 0)])
+def test_the_end_turns_towards_the_storm_where_nothing_else_decides(
+    storm_from_deg, bearing_deg
+):
+    wind = {"storm_from_deg": storm_from_deg}
+    (found,), _ = place(plane(), {"Home": plot_box(40, 40, 160, 160)}, wind=wind)
+    assert found.bearing_deg == pytest.approx(bearing_deg)
+
+
+def test_a_tunnel_on_level_ground_lies_with_the_beds():
+    plot = affinity.rotate(plot_box(50, 60, 150, 130), 25)
+    (found,), _ = place(plane(), {"Home": plot}, wind={"storm_from_deg": 300.0})
+    # The beds run along the long side, 90° turned counter-clockwise by 25°.
+    assert (found.bearing_deg - 65.0) % 90 == pytest.approx(0.0, abs=1e-3)
 
 
 def test_a_tunnel_without_room_is_said_to_have_none():
