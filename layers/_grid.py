@@ -39,3 +39,23 @@ def check_cell_size(cell_size_m: float) -> None:
     """Raise ValueError unless the side of a cell is a positive number of metres."""
     if not (np.isfinite(cell_size_m) and cell_size_m > 0):
         raise ValueError(f"cell_size_m must be positive, got {cell_size_m}")
+
+
+def block_means(grid: Grid, side: int) -> Grid:
+    """Mean of the present cells of each block of `side` × `side` cells.
+
+    Blocks are counted from the north-west corner; the last ones may be cut. NaN where
+    all cells of a block are missing.
+
+    Examples
+    --------
+    >>> block_means(np.array([[1.0, 3.0, np.nan]]), 2).tolist()
+    [[2.0, nan]]
+    """
+    rows, cols = (-(-size // side) for size in grid.shape)
+    padded = np.full((rows * side, cols * side), np.nan)
+    padded[: grid.shape[0], : grid.shape[1]] = grid
+    blocks = padded.reshape(rows, side, cols, side)
+    present = (~np.isnan(blocks)).sum(axis=(1, 3))
+    total = np.nansum(blocks, axis=(1, 3))
+    return np.where(present > 0, total / np.maximum(present, 1), np.nan)

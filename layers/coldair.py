@@ -14,7 +14,13 @@ import numpy.typing as npt
 from scipy import ndimage
 
 from layers import _coldflow
-from layers._grid import Grid, check_cell_size, check_grid, check_same_shape
+from layers._grid import (
+    Grid,
+    block_means,
+    check_cell_size,
+    check_grid,
+    check_same_shape,
+)
 
 Mask = npt.NDArray[np.bool_]
 Cells = npt.NDArray[np.float64]  # any shape
@@ -639,20 +645,9 @@ def lowness_rank(elevation_m: Grid, cell_size_m: float, radius_m: float) -> Grid
     if not radius_m >= cell_size_m:
         raise ValueError(f"radius_m must be one cell or more, got {radius_m}")
     side = max(1, int(np.ceil(radius_m / cell_size_m / 16)))
-    blocks = _block_means(ground, side)
+    blocks = block_means(ground, side)
     reach = round(radius_m / cell_size_m / side)
     return np.asarray(_rank_among(ground, blocks, side, reach))
-
-
-def _block_means(ground: Grid, side: int) -> Grid:
-    """Mean of the present cells of each square block; NaN where all are missing."""
-    rows, cols = (-(-size // side) for size in ground.shape)
-    padded = np.full((rows * side, cols * side), np.nan)
-    padded[: ground.shape[0], : ground.shape[1]] = ground
-    blocks = padded.reshape(rows, side, cols, side)
-    present = (~np.isnan(blocks)).sum(axis=(1, 3))
-    total = np.nansum(blocks, axis=(1, 3))
-    return np.where(present > 0, total / np.maximum(present, 1), np.nan)
 
 
 @numba.njit(cache=True)

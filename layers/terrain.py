@@ -6,7 +6,13 @@ import numba
 import numpy as np
 from scipy import ndimage
 
-from layers._grid import Grid, check_cell_size, check_grid, check_same_shape
+from layers._grid import (
+    Grid,
+    block_means,
+    check_cell_size,
+    check_grid,
+    check_same_shape,
+)
 
 
 def gradient(elevation_m: Grid, cell_size_m: float) -> tuple[Grid, Grid]:
@@ -193,24 +199,13 @@ def height_above_median_m(
         raise ValueError(f"radius_m must be one cell or more, got {radius_m}")
     side = max(1, int(np.ceil(radius_m / cell_size_m / 16)))
     medians = _disc_medians(
-        _block_means(ground, side), radius_m / cell_size_m / side * (1 + 1e-9)
+        block_means(ground, side), radius_m / cell_size_m / side * (1 + 1e-9)
     )
     if side > 1:
         rows, cols = ((np.arange(size) + 0.5) / side - 0.5 for size in ground.shape)
         at = np.meshgrid(rows, cols, indexing="ij")
         medians = ndimage.map_coordinates(medians, at, order=1, mode="nearest")
     return np.asarray(ground - medians)
-
-
-def _block_means(ground: Grid, side: int) -> Grid:
-    """Mean of the present cells of each square block; NaN where all are missing."""
-    rows, cols = (-(-size // side) for size in ground.shape)
-    padded = np.full((rows * side, cols * side), np.nan)
-    padded[: ground.shape[0], : ground.shape[1]] = ground
-    blocks = padded.reshape(rows, side, cols, side)
-    present = (~np.isnan(blocks)).sum(axis=(1, 3))
-    total = np.nansum(blocks, axis=(1, 3))
-    return np.where(present > 0, total / np.maximum(present, 1), np.nan)
 
 
 @numba.njit(cache=True)

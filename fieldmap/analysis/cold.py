@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
@@ -16,6 +15,7 @@ from fieldmap import words
 from fieldmap.analysis.light import SUN_YEAR
 from fieldmap.site import NEAR_M, rising_at_the_edge
 from layers import coldair, drainage, horizon, sunlight, terrain
+from layers._grid import block_means
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -153,16 +153,10 @@ def _reference(site: Site, raster: Raster) -> npt.NDArray[np.bool_]:
 def _coarser(raster: Raster) -> Raster:
     """Means of square blocks of cells, of about the flow's cell size."""
     side = max(1, round(FLOW_CELL_M / raster.cell_size_m))
-    rows, cols = (math.ceil(size / side) for size in raster.shape)
-    padded = np.full((rows * side, cols * side), np.nan)
-    padded[: raster.shape[0], : raster.shape[1]] = raster.values
-    blocks = padded.reshape(rows, side, cols, side)
-    known = np.isfinite(blocks).sum(axis=(1, 3))
-    means = np.nansum(blocks, axis=(1, 3)) / np.maximum(known, 1)
-    size = raster.cell_size_m * side
+    size_m = raster.cell_size_m * side
     return type(raster)(
-        np.where(known > 0, means, np.nan),
-        from_origin(raster.transform.c, raster.transform.f, size, size),
+        block_means(raster.values, side),
+        from_origin(raster.transform.c, raster.transform.f, size_m, size_m),
         raster.crs,
     )
 

@@ -1,0 +1,62 @@
+"""What holds of the whole analysis: one grid, true north, more around means more shade."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from made_up import plane, plot_box, site, surroundings
+
+from fieldmap.analysis import analyse, with_more_around
+from fieldmap.cache import Store
+
+PLOT = {"Home": plot_box(80, 80, 120, 120)}
+
+
+def analysed(made_up, tmp_path):
+    return analyse(made_up, Store(tmp_path), lambda step: None)
+
+
+def test_aspect_is_from_true_north(tmp_path):
+    # The plane falls to grid south; grid north lies 10° east of true north.
+    turned = replace(site(plane(north=0.1), PLOT), convergence_deg=10.0)
+    aspect = analysed(turned, tmp_path).aspect_deg.values
+    np.testing.assert_allclose(aspect, 190.0)
+
+
+def test_slope_is_that_of_the_ground_as_it_is_and_not_smoothed(tmp_path):
+    bumpy = plane(north=0.1)
+    bumpy.values[90, 100] += 1.0
+    slope = analysed(site(bumpy, PLOT), tmp_path).slope_deg
+    row, col = slope.cell_of([500100.5], [5000200.0 - 90.5])
+    beside = slope.values[row[0], col[0] - 1]
+    # Horn beside a spike of 1 m: 2 of 8 weights towards it, east; 0.1 to the north.
+    assert beside == pytest.approx(np.degrees(np.arctan(np.hypot(0.25, 0.1))), abs=1e-6)
+
+
+def test_every_raster_lies_on_the_same_cells(tmp_path):
+    shown = analysed(site(plane(north=0.1), PLOT), tmp_path)
+    rasters = [value for value in vars(shown).values() if hasattr(value, "transform")]
+    assert len(rasters) >= 12
+    assert len({(raster.transform, raster.shape) for raster in rasters}) == 1
+    assert np.isfinite(shown.sun_mj_m2_day.values).all()
+
+
+def test_a_tunnel_dims_the_beds_beside_it_and_nothing_far_off(tmp_path):
+    bare = site(plane(), PLOT)
+    tunnel = {"height_m": 3.0, "porosity": 0.64, "leaf": "none"}
+    more = replace(
+        bare, surroundings=surroundings(("fence", plot_box(90, 95, 110, 101), tunnel))
+    )
+    before = analysed(bare, tmp_path)
+    after = with_more_around(before, more, Store(tmp_path), lambda step: None)
+    sun = {name: each.sun_mj_m2_day for name, each in (("b", before), ("a", after))}
+    north_of_it, far = ([500100.5], [5000102.5]), ([500100.5], [5000150.5])
+    december = 11
+    assert (
+        sun["a"].sample(*north_of_it)[december]
+        < 0.95 * sun["b"].sample(*north_of_it)[december]
+    )
+    assert sun["a"].sample(*far)[december] == pytest.approx(
+        sun["b"].sample(*far)[december], rel=0.02
+    )
+    np.testing.assert_array_equal(after.offset_c.values, before.offset_c.values)
