@@ -17,16 +17,29 @@ def exact_deg(elevation_m, cell_size_m, sectors):
     """Skyline angles [degrees] (sectors, rows, cols), at least 0."""
     rise = np.empty((sectors, *elevation_m.shape))
     for sector in range(sectors):
-        azimuth = 2 * math.pi * sector / sectors
-        south, east = round(-math.cos(azimuth), 15), round(math.sin(azimuth), 15)
-        lines = [
-            np.arange(1, max(elevation_m.shape)) / abs(part)
-            for part in (south, east)
-            if part
-        ]
-        crossings = np.unique(np.round(np.concatenate(lines), 9))
-        _trace(elevation_m, south, east, crossings, rise[sector])
+        ray = _ray(elevation_m.shape, sector, sectors)
+        _trace(elevation_m, *ray, rise[sector])
     return np.degrees(np.arctan(rise / cell_size_m))
+
+
+def exact_at_deg(elevation_m, cell_size_m, sectors, cells):
+    """Skyline angles [degrees] (sectors, cells) of some cells, (2, cells) of them."""
+    rise = np.empty((sectors, cells.shape[1]))
+    for sector in range(sectors):
+        ray = _ray(elevation_m.shape, sector, sectors)
+        _trace_some(elevation_m, cells, *ray, rise[sector])
+    return np.degrees(np.arctan(rise / cell_size_m))
+
+
+def _ray(shape, sector, sectors):
+    """Direction of a ray and the distances [cells] at which it crosses grid lines."""
+    azimuth = 2 * math.pi * sector / sectors
+    south, east = round(-math.cos(azimuth), 15), round(math.sin(azimuth), 15)
+    lines = [np.arange(1, max(shape)) / abs(part) for part in (south, east) if part]
+    # A line along which the ray all but runs is never reached.
+    crossings = np.concatenate(lines)
+    crossings = crossings[crossings < 2 * max(shape)]
+    return south, east, np.unique(np.round(crossings, 9))
 
 
 @numba.njit(cache=True)
@@ -69,24 +82,36 @@ def _steepest_within(eye, span, start, middle, end):
     return base / at + slope + bend * at if begin < at < stop else 0.0
 
 
+@numba.njit(cache=True)
+def _steepest(z, row, col, south, east, crossings):
+    """Steepest rise along one ray, at least 0."""
+    eye = z[row, col]
+    best = 0.0
+    before = math.nan
+    for number in range(crossings.size):
+        at = crossings[number]
+        here = _height(z, row, col, at * south, at * east)
+        if math.isnan(here):
+            break
+        best = max(best, (here - eye) / at)
+        if number > 0:
+            last = crossings[number - 1]
+            half = 0.5 * (last + at)
+            middle = _height(z, row, col, half * south, half * east)
+            span = (last, at)
+            best = max(best, _steepest_within(eye, span, before, middle, here))
+        before = here
+    return best
+
+
 @numba.njit(cache=True, parallel=True)
 def _trace(z, south, east, crossings, rise):
     for row in numba.prange(z.shape[0]):
         for col in range(z.shape[1]):
-            eye = z[row, col]
-            best = 0.0
-            before = math.nan
-            for number in range(crossings.size):
-                at = crossings[number]
-                here = _height(z, row, col, at * south, at * east)
-                if math.isnan(here):
-                    break
-                best = max(best, (here - eye) / at)
-                if number > 0:
-                    last = crossings[number - 1]
-                    half = 0.5 * (last + at)
-                    middle = _height(z, row, col, half * south, half * east)
-                    span = (last, at)
-                    best = max(best, _steepest_within(eye, span, before, middle, here))
-                before = here
-            rise[row, col] = best
+            rise[row, col] = _steepest(z, row, col, south, east, crossings)
+
+
+@numba.njit(cache=True, parallel=True)
+def _trace_some(z, cells, south, east, crossings, rise):
+    for i in numba.prange(cells.shape[1]):
+        rise[i] = _steepest(z, cells[0, i], cells[1, i], south, east, crossings)

@@ -9,7 +9,7 @@ import os
 import zipfile
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
+from importlib import metadata, resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -102,13 +102,17 @@ def _key(inputs: dict[str, Any]) -> str:
     return digest.hexdigest()[:24]
 
 
+def _folder_of(package: str) -> Path:
+    return Path(str(resources.files(package)))
+
+
 @cache
 def _code_hash() -> str:
     """Hash of the code that computes: an upgrade never reuses an older result."""
     digest = hashlib.sha256()
     for package in ("layers", "fieldmap"):
-        entries = resources.files(package).iterdir()
-        for entry in sorted(entries, key=lambda entry: entry.name):
-            if entry.name.endswith(".py"):
-                digest.update(entry.read_bytes())
+        for path in sorted(_folder_of(package).rglob("*.py")):
+            digest.update(path.read_bytes())
+    for library in ("numpy", "numba", "scipy", "pvlib", "rasterio"):
+        digest.update(f"{library} {metadata.version(library)}".encode())
     return digest.hexdigest()

@@ -45,6 +45,8 @@ def spells(
     list
         For each bed its spells, ("07:42", "12:10") and so on; none when it has none.
     """
+    if not beds:
+        return []
     path = sunlight.sun_path([day], place_of(site, analysis.smooth_m), STEP_MINUTES)
     clock = path.times_utc.tz_convert(ZoneInfo(site.time_zone))
     points = [points_in(bed, 2 * analysis.elevation_m.cell_size_m) for bed in beds]

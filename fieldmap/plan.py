@@ -10,6 +10,7 @@ from fieldmap import analysis as analysis_
 from fieldmap import beds as beds_
 from fieldmap import daylight, ranking, tunnels
 from fieldmap import pockets as pockets_
+from fieldmap.errors import PlanError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from fieldmap.site import Site
     from fieldmap.tunnels import TunnelPlace
 
+CELLS_BEYOND = 2  # a gradient, and reading between cells
 CAUTIONS = (
     "Frost advice is odds, not a promise. The order of places is better known than the "
     "degrees, and the degrees are untested here until thermometers hang on the spot.",
@@ -74,8 +76,9 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     Raises
     ------
     PlanError
-        When a plot has no ground left for beds.
+        When the elevation ends at the plots, or a setback leaves no ground of one.
     """
+    _check_margin(site)
     analysis = analysis_.analyse(site, store, progress)
     progress("places for walk-in tunnels")
     places, not_placed = tunnels.place(site, analysis)
@@ -94,7 +97,7 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
         tunnels=tuple(places),
         pockets=pockets_.find(site, analysis),
         sun_spells={
-            bed.name: here for bed, here in zip(beds, spells, strict=bool(spells))
+            bed.name: here for bed, here in zip(beds, spells, strict=day is not None)
         },
         warnings=(
             *site.remarks,
@@ -102,6 +105,7 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
             *analysis.remarks,
             *not_placed,
             *no_beds,
+            *_hints(site, beds),
             *CAUTIONS,
         ),
         made_with={
@@ -110,6 +114,52 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
             "input_sha256": dict(sorted(site.input_hashes.items())),
         },
     )
+
+
+def _check_margin(site: Site) -> None:
+    """Slope and sun at the rim of a plot need ground beyond it."""
+    needed_m = CELLS_BEYOND * site.elevation.cell_size_m
+    if site.margin_m < needed_m:
+        raise PlanError(
+            f"{site.settings.files.elevation}: the known ground ends {site.margin_m:.0f}"
+            f" m from the plots; it must reach {needed_m:.0f} m beyond them at least, and"
+            " a kilometre is better"
+        )
+
+
+def _hints(site: Site, beds: list[Bed]) -> list[str]:
+    """What the order does not know and the grower must."""
+    hints = []
+    wires = site.surroundings.geometry[site.surroundings["kind"] == "overhead line"]
+    near = [
+        bed.name
+        for bed in beds
+        if (wires.distance(bed.outline) < tunnels.PIPE_AND_CLEARANCE_M).any()
+    ]
+    if near:
+        hints.append(
+            f"Beds {near[0]} to {near[-1]} lie in part under an overhead line or within "
+            f"{tunnels.PIPE_AND_CLEARANCE_M:g} m of one: no long pipes or tall tools "
+            "there; the line's owner decides."
+        )
+    wet = [
+        name
+        for name, is_wet in zip(
+            site.plots["name"], site.plots["wet_in_march"], strict=True
+        )
+        if is_wet is True
+    ]
+    if wet:
+        hints.append(
+            f"Wet in March: {', '.join(wet)}. Wait there until the ground carries you; "
+            "the order of beds does not know it."
+        )
+    wind = site.settings.wind
+    if wind.prevailing_from_deg is not None or wind.summer_breeze_from_deg is not None:
+        hints.append(
+            "Of the winds only that of storms is used so far, for the bearing of tunnels."
+        )
+    return hints
 
 
 def _beds(site: Site, places: list[TunnelPlace]) -> tuple[list[Bed], list[str]]:

@@ -47,7 +47,7 @@ def find(site: Site, analysis: Analysis) -> gpd.GeoDataFrame:
     outlines = [
         shape(outline)
         for outline, _ in features.shapes(
-            deep.astype(np.uint8), deep, connectivity=8, transform=depth_m.transform
+            deep.astype(np.uint8), deep, connectivity=4, transform=depth_m.transform
         )
     ]
     found = [

@@ -1,7 +1,8 @@
 """Beds in order: earliest to plant, longest to hold, most in need of summer shade.
 
-Orders rest on the offset of a clear calm night first and on sunlight second. Beds that
-differ by less than people are shown share a rank.
+Orders rest on the offset of a clear calm night first, in the steps of half a degree that
+people are shown, and on sunlight second. Beds that are shown alike, and whose light
+differs by under a twentieth, share a rank.
 """
 
 from __future__ import annotations
@@ -34,7 +35,8 @@ SAME_LIGHT = 0.05
 # of which two fifths count (clear-sky geometry; air is shared between beds).
 DAYS_PER_DEGREE = 5.8
 DAYS_PER_SHARE_OF_LIGHT = 0.4 * 17 / 0.18
-FIRST, SAME, LAST = "first", "no real difference", "last"
+FIRST, SAME, BETWEEN, LAST = "first", "no real difference", "in between", "last"
+GROUPS = (FIRST, SAME, BETWEEN, LAST)
 
 
 @dataclass(frozen=True)
@@ -48,7 +50,7 @@ class RankedBed:
     early_rank, late_rank, shade_rank
         1 is first; beds that tie share a rank.
     early_group
-        "first", "no real difference" or "last".
+        "first", "no real difference", "in between" or "last".
     reasons
         Plain sentences, what matters most first.
     """
@@ -131,15 +133,22 @@ def _ranks(steps: Floats, sun: Floats) -> npt.NDArray[np.intp]:
 
 
 def _groups(steps: Floats, sun: Floats) -> list[str]:
-    """What people see of the early order: first, no real difference, last.
+    """What people see of the early order.
 
-    First are the beds that tie with the best, last those that tie with the worst.
+    First are the beds that tie with the best, last those that tie with the worst; a bed
+    that ties with both is no real difference, and one with neither lies in between.
     """
     first = _ranks(steps, sun) == 1
     worst = np.lexsort((sun, steps))[0]
     last = (steps == steps[worst]) & (sun * (1 - SAME_LIGHT) <= sun[worst])
+    names = {
+        (True, True): SAME,
+        (True, False): FIRST,
+        (False, True): LAST,
+        (False, False): BETWEEN,
+    }
     return [
-        SAME if is_first == is_last else FIRST if is_first else LAST
+        names[bool(is_first), bool(is_last)]
         for is_first, is_last in zip(first, last, strict=True)
     ]
 

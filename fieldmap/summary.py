@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap import words
-from fieldmap.ranking import FIRST, LAST, SAME
+from fieldmap.ranking import GROUPS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -29,7 +29,7 @@ def lines(plan: Plan) -> list[str]:
     groups = [
         (plot, group, [ranked for ranked in plan.beds if _is_of(ranked, plot, group)])
         for plot in plan.site.plots["name"]
-        for group in (FIRST, SAME, LAST)
+        for group in GROUPS
     ]
     beds = [
         (

@@ -42,9 +42,16 @@ def test_every_plot_gets_beds_and_both_tunnels_find_a_place(document):
     assert len(document["tunnels"]) == 2
 
 
-def test_the_hollow_in_the_brook_piece_is_a_cold_pocket(document):
-    assert document["cold_pockets"]
+def test_the_hollow_at_the_foot_of_the_brook_piece_is_a_cold_pocket(demo, document):
+    import geopandas as gpd
+    from shapely.geometry import Point
+
     assert document["cold_pockets"][0]["offset_c"]["central"] < 0
+    deepest = gpd.read_file(demo / "plan/plan.gpkg", layer="cold_pockets").iloc[0]
+    with rasterio.open(demo / "elevation.tif") as dataset:
+        # The script digs it about this place, in metres from the south-west corner.
+        hollow = Point(dataset.bounds.left + 499, dataset.bounds.bottom + 243)
+    assert deepest.geometry.contains(hollow)
 
 
 def test_the_map_is_small_enough_to_mail(demo):

@@ -35,7 +35,9 @@ WHOLE = (slice(None), slice(None))
 BARRIERS = ("hedge", "wall", "fence", "building", "trees")
 LOW_STEM_M = 0.5
 MAKE_NO_COLD_AIR = ("water", "road", "building")
-# Day of the year of the last freeze where the record has none: 1 May, 1 November.
+SHORTEST_NIGHT_H = 1.0  # shorter ones make no layer worth a name (a choice)
+# Day of the year of the last freeze where the record has none: 1 May, 1 November (a
+# choice, no source; it sets the length of the night, nothing else).
 USUAL_FREEZE_DAY = {False: 121, True: 305}
 # Shallower hollows are noise, where the site does not say how far heights may be out.
 HOLLOW_FROM_M = 0.3
@@ -71,7 +73,7 @@ def air(site: Site, smooth: Raster, store: Store, progress: Progress) -> ColdAir
     coarse = _coarser(smooth)
     night_h = _night_h(site)
     share, barriers = _production_share(site, coarse), _barriers(site, coarse)
-    flows = site.margin_m >= NEAR_M
+    flows = site.margin_m >= NEAR_M and night_h >= SHORTEST_NIGHT_H
     inputs = {
         "ground": smooth.values,
         "cell": smooth.cell_size_m,
@@ -243,7 +245,8 @@ def _how_it_ran(hours: float, steady: float) -> str:
 
 def _how_it_stood(site: Site, radius_m: float) -> str:
     return (
-        "The elevation reaches too little beyond the plots to let cold air run over it. "
+        "The elevation reaches too little beyond the plots, or the night is too short "
+        "there, to let cold air run. "
         "Cold air was judged from hollows and from the height of each place within "
         f"{words.length(radius_m, site.settings.units)}; what comes from farther up is "
         "not seen."
@@ -270,7 +273,7 @@ def _remarks(site: Site, tells: npt.NDArray[np.bool_]) -> list[str]:
             f"On {1 - tells.mean():.0%} of the plots the ground is too level to say "
             "which place is colder; it is shown as no difference."
         )
-    if site.station_cell is None:
+    if site.settings.station is not None and site.station_cell is None:
         remarks.append(
             "The weather station stands off the elevation: places are compared with "
             "the middle of the plots, and how the plots as a whole compare with the "

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     Cube = npt.NDArray[np.float32]
     Window = tuple[slice, slice]
 
-# The reach of a crown's shade that is followed.
+# The reach of a crown's shade that is followed (a choice): a tree of 26 m throws it in a
+# sun of 10°.
 CROWN_REACH_M = 150.0
 # Sectors of the skyline: sharp things near the plots need more than hills do.
 SECTORS_OPEN = 36

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
 # blindness and in grey.
 GROUP_COLOURS = dict(
     zip(
-        ("first", "no real difference", "last"),
-        (to_hex(mpl.colormaps["viridis"](at)) for at in (0.98, 0.52, 0.1)),
+        ("first", "no real difference", "in between", "last"),
+        (to_hex(mpl.colormaps["viridis"](at)) for at in (0.98, 0.52, 0.52, 0.1)),
         strict=True,
     )
 )

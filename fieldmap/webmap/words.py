@@ -74,6 +74,7 @@ QUESTIONS = {
 GROUPS = {
     "first": "Plant first",
     "no real difference": "No real difference",
+    "in between": "In between",
     "last": "Plant last",
 }
 

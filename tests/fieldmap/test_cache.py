@@ -76,3 +76,13 @@ def test_only_the_latest_results_of_a_stage_are_kept(tmp_path, compute):
     Store(tmp_path).reuse("cold_air", {}, compute)
     assert len(list(tmp_path.glob("sun-*.npz"))) == cache.KEPT
     assert len(list(tmp_path.iterdir())) == cache.KEPT + 1
+
+
+def test_every_file_of_code_counts_and_so_do_its_folders(tmp_path, monkeypatch):
+    package = tmp_path / "package" / "inner"
+    package.mkdir(parents=True)
+    (package / "deep.py").write_text("one = 1")
+    monkeypatch.setattr(cache, "_folder_of", lambda name: tmp_path / "package")
+    before = cache._code_hash.__wrapped__()
+    (package / "deep.py").write_text("one = 2")
+    assert cache._code_hash.__wrapped__() != before

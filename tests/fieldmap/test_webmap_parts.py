@@ -163,7 +163,7 @@ def lightness(colour):
         views.DEPTH_COLOURS,
         views.FALL_COLOURS,
         views.TUNNEL_COLOURS,
-        tuple(colours.GROUP_COLOURS.values()),
+        tuple(dict.fromkeys(colours.GROUP_COLOURS.values())),
     ],
     ids=["sun", "shade", "cold", "steep", "tunnels", "beds"],
 )
