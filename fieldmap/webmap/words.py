@@ -191,7 +191,7 @@ def shade_sentence(
         else "beds with a mesh over them come first for shade cloth"
     )
     return (
-        f"The redder the ground, the more sun it takes from {months[0]} to {months[-1]} "
+        f"The darker the ground, the more sun it takes from {months[0]} to {months[-1]} "
         "measured by the sunniest ground of the plots "
         f"({sun_of_day(direct_hours, most_mj_m2)}, {sky}); {beds}, but heat, wind and "
         "the crop count too: lettuce wants shade long before squash."
@@ -350,6 +350,8 @@ def place(rank: int, beds: int, sharing: int) -> str:
     """A place in an order; beds that share it are no different."""
     if 1 < sharing == beds:
         return "no real difference between beds"
+    if 2 * sharing > beds:
+        return "no real difference between most beds"
     where = f"{words.ordinal(rank)} of {beds}"
     if sharing == 1:
         return where
@@ -358,6 +360,8 @@ def place(rank: int, beds: int, sharing: int) -> str:
 
 def planted(rank: int, beds: int, sharing: int) -> str:
     """A place in the order of planting, in full."""
+    if rank == 1 and sharing > 1:
+        return f"among the first to plant: {sharing} of {beds} beds are alike"
     where = f"planted {words.ordinal(rank)} of {beds}"
     if sharing == 1:
         return where
