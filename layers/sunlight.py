@@ -37,7 +37,7 @@ PAR_SHARE = 0.45
 MOL_PER_MJ_PAR = 4.57
 DAILY_LIGHT_INTEGRAL_BAND = 0.06
 SMALL_GRID = 20_000  # cells below which a second thread costs more than it brings
-TILE = 128  # cells whose running sums stay in the nearest cache
+TILE = 64  # cells whose running sums stay in the nearest cache
 
 
 @dataclass(frozen=True)
@@ -677,28 +677,26 @@ def _sum_sectors(
     tables: _Tables, ground: Single, horizon_deg: Single, sums: Single, first: int
 ) -> None:
     """Light before noon, light after noon and hours of the rows from `first` on."""
-    sectors, _, cols = horizon_deg.shape
-    normal = np.empty((cols, 3), dtype=np.float32)
-    missing = np.empty(cols, dtype=np.bool_)
-    at = np.empty((sectors, cols), dtype=np.float32)
+    _, _, rows, cols = sums.shape
+    normal = np.empty((TILE, 3), dtype=np.float32)
+    skyline = np.empty(TILE, dtype=np.float32)
+    flags = np.empty(TILE, dtype=np.bool_)
     held = np.empty((2, TILE, PARTS * MONTHS), dtype=np.float32)
-    for row in range(sums.shape[2]):
-        ground_row = ground[:, first + row]
-        _normals(ground_row, normal, missing)
-        for sector in range(sectors):
-            skyline_deg = horizon_deg[sector, first + row]
-            _skylines(
-                ground_row, tables.toward[sector], skyline_deg, missing, at[sector]
-            )
+    for row in range(rows):
+        r = first + row
         for start in range(0, cols, TILE):
-            cells = slice(start, min(start + TILE, cols))
+            stop = min(start + TILE, cols)
+            at, missing = skyline[: stop - start], flags[: stop - start]
+            here = ground[:, r, start:stop]
+            _normals(here, normal, missing)
             held[:] = 0
-            for sector in range(sectors):
+            for sector in range(horizon_deg.shape[0]):
+                skyline_deg = horizon_deg[sector, r, start:stop]
+                _skylines(here, tables.toward[sector], skyline_deg, missing, at)
                 for half in range(2):
                     if tables.lit[half, sector]:
-                        light = tables.light[half, sector]
-                        _add_above(light, at[sector, cells], held[half])
-            _project(held, normal[cells], missing[cells], sums, (row, start))
+                        _add_above(tables.light[half, sector], at, held[half])
+            _project(held, normal, missing, sums, (row, start))
 
 
 @njit(cache=True, nogil=True)
