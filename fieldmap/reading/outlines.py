@@ -138,6 +138,11 @@ def _read(source: str, file: str, layer: str) -> gpd.GeoDataFrame:
             f"{file} cannot be read as outlines; it is damaged or of another kind than"
             f" its name says. Save it as {_FORMATS}."
         ) from error
+    except UnicodeDecodeError as error:
+        raise SiteError(
+            f"{file} holds text that is not UTF-8 ({error.object[:40]!r}); save it again"
+            " in UTF-8."
+        ) from error
     except (GEOSException, pyogrio.errors.GeometryError) as error:
         raise SiteError(
             f"{file} holds a shape that cannot be built ({error}); an area needs at"

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 COLUMNS = ("name", "ground", "soil", "wet_in_march")
+WIDEST_PLOT_M = 10_000.0  # more than a day's walk of beds: a misplaced corner
 SMALLEST_PLOT_M2 = 1.0  # less than a metre of one bed: a slip of the pen
 # Hand-drawn neighbours overlap in slivers. One of this width lies within the strip
 # that beds keep clear of the edge (common practice, no source).
@@ -117,7 +118,7 @@ def _fault_of_plot(shape: BaseGeometry | None, metric: BaseGeometry) -> str | No
         return "has no outline; draw it, or delete its row"
     if not isinstance(shape, Polygon | MultiPolygon):
         return f"is drawn as a {shape.geom_type}; draw it as a closed area (Polygon)"
-    fault = fault_of_area(shape)
+    fault = _fault_of_size(metric) or fault_of_area(shape)
     # A bow-tie has no net area, and a flat ring crosses itself too: ask its hull.
     area_m2 = metric.convex_hull.area if fault else metric.area
     if area_m2 < SMALLEST_PLOT_M2:
@@ -126,6 +127,18 @@ def _fault_of_plot(shape: BaseGeometry | None, metric: BaseGeometry) -> str | No
             " draw it with three or more corners that are not in one line"
         )
     return f"has an outline that {fault}" if fault else None
+
+
+def _fault_of_size(metric: BaseGeometry) -> str | None:
+    """What is wrong with an outline that no field has, as the end of a sentence."""
+    west, south, east, north = metric.bounds
+    across_m = max(east - west, north - south)
+    if across_m <= WIDEST_PLOT_M:
+        return None
+    return (
+        f"is {across_m / 1000:.0f} km across; plots are up to {WIDEST_PLOT_M / 1000:g} km,"
+        " so look for a misplaced corner"
+    )
 
 
 def _given_names(names: Sequence[str | None]) -> list[str]:

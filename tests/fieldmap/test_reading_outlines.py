@@ -315,6 +315,19 @@ def test_a_plot_without_area_is_refused(site_folder, says, corners):
     says(site_folder.problem(), "plots.geojson", "plot 'North'", "m²", "three or more")
 
 
+def test_a_corner_on_another_continent_is_refused(site_folder, says):
+    # The outline is sound in degrees and crosses itself in metres.
+    ring = [[15.262, 46.053], [15.264, 46.053], [15.264, 46.055], [100.0, 46.0]]
+    geojson(site_folder, feature([[*ring, ring[0]]], name="North"))
+    says(site_folder.problem(), "plots.geojson", "'North'", "km across", "corner")
+
+
+def test_text_that_is_not_utf8_is_refused(site_folder, says):
+    path = site_folder.path / "plots.geojson"
+    path.write_bytes(path.read_bytes().replace(b"Plot 1", b"Caf\xe9"))
+    says(site_folder.problem(), "plots.geojson", "Caf", "not UTF-8")
+
+
 def test_an_outline_that_does_not_close_is_refused(site_folder, says):
     corners = [[15.262, 46.053], [15.264, 46.053], [15.264, 46.055]]
     geojson(site_folder, feature([corners], name="North"))

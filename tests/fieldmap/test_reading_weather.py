@@ -210,6 +210,7 @@ def test_a_header_that_does_not_say_its_units_is_refused(
     ("line", "parts"),
     [
         ("1.5.2020,1,2", ("line 3", "'1.5.2020'", "2019-04-30")),
+        ("9020-01-02,1,2", ("line 3", "'9020-01-02'", "year, month, day")),
         ("2020-02-30,1,2", ("line 3", "'2020-02-30'", "year, month, day")),
         ("2020-01-02,M,2", ("line 3", "tmin_c 'M'", "nothing where")),
         ("2020-01-02,1,nan", ("line 3", "tmax_c 'nan'", "nothing where")),
@@ -217,7 +218,16 @@ def test_a_header_that_does_not_say_its_units_is_refused(
         ("2020-01-02,1,2,3", ("line 3", "4 fields", "header 3")),
         ("2020-01-02,1", ("line 3", "2 fields", "header 3")),
     ],
-    ids=["dots", "30-Feb", "letter", "nan", "inf", "comma-decimals", "short"],
+    ids=[
+        "dots",
+        "far-future",
+        "30-Feb",
+        "letter",
+        "nan",
+        "inf",
+        "comma-decimals",
+        "short",
+    ],
 )
 def test_a_line_that_cannot_be_read_is_refused_with_its_number(
     site_folder, says, line, parts
