@@ -125,12 +125,14 @@ def grass(z, _python):
             str(script),
         ]
         done = subprocess.run(command, capture_output=True, text=True, check=False)
+    if done.returncode:  # the shell times a command that failed, too
+        return f"r.horizon failed: {done.stderr.strip()[-200:]}"
     for line in done.stderr.splitlines():
         words = line.split()
         if len(words) == 3 and all(word.replace(".", "").isdigit() for word in words):
             wall, user, system = map(float, words)
             return wall, user + system
-    return f"r.horizon failed: {done.stderr[-200:]}"
+    return f"r.horizon told no time: {done.stderr.strip()[-200:]}"
 
 
 def in_python(script):
@@ -192,20 +194,26 @@ def show_error():
 
 
 def show_peers(size, python):
+    """Ours is timed again before and after each peer: machines drift within minutes."""
     z = landscape(size)
-    wall, cpu = ours(z, 3)
-    print(f"{size}², {SECTORS} azimuths: ours {wall:.2f} s wall, {cpu:.2f} s CPU")
-    print(f"{'peer':>16} {'wall s':>8} {'CPU s':>8} {'× wall':>8} {'× CPU':>8}  bar")
+    print(f"{size}², {SECTORS} azimuths; busy when wall is well over CPU / threads")
+    print(
+        f"{'peer':>16} {'wall s':>8} {'CPU s':>8} {'our wall':>9} {'our CPU':>8}"
+        f" {'× wall':>7} {'× CPU':>7}  bar, at 2048²"
+    )
     for name, run in PEERS.items():
+        before = ours(z, 2)
         outcome = run(z, python)
         if isinstance(outcome, str):
-            print(f"{name:>16} skipped: {outcome}")
+            print(f"{name:>16} skipped: {outcome}", flush=True)
             continue
+        around = zip(before, ours(z, 2), strict=True)
+        wall, cpu = (statistics.mean(pair) for pair in around)
         peer_wall, peer_cpu = outcome
         kind = "wall" if name == "horayzon-extpar" else "CPU"
-        figures = f"{peer_wall:>8.1f} {peer_cpu:>8.1f}"
-        ratios = f"{peer_wall / wall:>8.0f} {peer_cpu / cpu:>8.0f}"
-        print(f"{name:>16} {figures} {ratios}  {BARS[name]}× {kind}, at 2048²")
+        figures = f"{peer_wall:>8.1f} {peer_cpu:>8.1f} {wall:>9.2f} {cpu:>8.2f}"
+        ratios = f"{peer_wall / wall:>7.0f} {peer_cpu / cpu:>7.0f}"
+        print(f"{name:>16} {figures} {ratios}  {BARS[name]}× {kind}", flush=True)
 
 
 def main():

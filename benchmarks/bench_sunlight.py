@@ -141,7 +141,8 @@ def show_error():
     print(f"{'':>36} {'mean':>7} {'p99':>7} {'max':>7} {'Dec':>7} {'Jun':>7}")
 
     def row(name, found, exact):
-        error = np.where(counted, 100 * np.abs(found / exact - 1), np.nan)
+        error = np.full(exact.shape, np.nan)
+        np.divide(100 * np.abs(found - exact), exact, out=error, where=counted)
         parts = (
             np.nanmean(error),
             np.nanpercentile(error, 99),
@@ -284,7 +285,7 @@ def show_peer(size):
     print("  " + " ".join(f"{100 * part:.2f}" for part in mine / theirs - 1) + " %")
 
     z, east, north, skyline_deg = ground(size)
-    sky_view = horizon.sky_view(skyline_deg, east, north)
+    sky_view = horizon.sky_view_tilted(skyline_deg, east, north)
     table = sunlight.tabulate(path, atlas_sky(path, extra, float(z.mean())), 36, 0.0)
     light, wall, cpu = timed(table, east, north, skyline_deg, 5)
     light = sunlight.by_month(table, east, north, skyline_deg, sky_view)

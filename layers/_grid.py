@@ -5,6 +5,10 @@ cells. Missing cells are NaN; what touches a missing cell is NaN unless a functi
 otherwise.
 """
 
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+
+import numba
 import numpy as np
 import numpy.typing as npt
 
@@ -59,3 +63,20 @@ def block_means(grid: Grid, side: int) -> Grid:
     present = (~np.isnan(blocks)).sum(axis=(1, 3))
     total = np.nansum(blocks, axis=(1, 3))
     return np.where(present > 0, total / np.maximum(present, 1), np.nan)
+
+
+def in_row_blocks(
+    work: Callable[[int, int], None], block_cells: int, rows: int, cols: int
+) -> None:
+    """Do the work for all rows, each call from a first row to before a last.
+
+    On all threads where the grid holds more than one block: on less, they cost more
+    than they bring. The work must let go of the interpreter.
+    """
+    size = max(1, block_cells // cols)
+    if rows <= size:
+        work(0, rows)
+        return
+    firsts = range(0, rows, size)
+    with ThreadPoolExecutor(numba.get_num_threads()) as pool:
+        list(pool.map(lambda first: work(first, min(first + size, rows)), firsts))

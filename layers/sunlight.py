@@ -9,19 +9,17 @@ Positions, clear sky and turbidity come from pvlib.
 
 import datetime as dt
 import math
-from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
-import numba
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 import pvlib
 from numba import njit
 
-from layers._grid import Cube, Grid, check_grid, check_same_shape
+from layers._grid import Cube, Grid, check_grid, check_same_shape, in_row_blocks
 
 Array = npt.NDArray[np.float64]
 Single = npt.NDArray[np.float32]
@@ -33,10 +31,13 @@ EDGES = 90 * BINS_PER_DEG + 1
 MONTHS = 12
 PARTS = 4  # of the light in a table: to east, to north, up; and hours
 MJ_M2_PER_WH_M2 = 0.0036
-PAR_SHARE = 0.45
-MOL_PER_MJ_PAR = 4.57
-DAILY_LIGHT_INTEGRAL_BAND = 0.06
-SMALL_GRID = 20_000  # cells below which a second thread costs more than it brings
+# Photons that plants use per light of all colours, the middle of two usual factors, and
+# the part of it by which either differs: 0.45 of the energy at 4.57 µmol/J is 2.06
+# (McCree 1972, Agric. Meteorol. 10:443; Thimijan & Heins 1983, HortScience 18:818; from
+# memory), 0.50 (Szeicz 1974, J. Appl. Ecol. 11:617; from memory) at 4.6 is 2.30.
+MOL_PER_MJ = 2.18
+LIGHT_INTEGRAL_BAND = 0.06
+BLOCK_CELLS = 20_000  # worked on by one thread at a time
 TILE = 64  # cells whose running sums stay in the nearest cache
 
 
@@ -510,48 +511,25 @@ def by_month(
     for crown in crowns:
         _check_crown(crown, table.sectors, east.shape)
 
-    missing = ~np.isfinite(east + north + sky_view)
-    ground = np.where(missing, np.nan, [east, north]).astype(np.float32)
     skyline = np.ascontiguousarray(horizon_deg, dtype=np.float32)
-    tables = _Tables.of(table)
-    light = Sunlight(*np.empty((5, MONTHS, *east.shape), dtype=np.float32))
+    tables = _Tables.of(table, ground_albedo)
+    answer = np.empty((5, MONTHS, *east.shape), dtype=np.float32)
 
     def fill(first: int, last: int) -> None:
-        sums = np.empty((3, MONTHS, last - first, east.shape[1]), dtype=np.float32)
-        seen = np.repeat(sky_view[np.newaxis, first:last], MONTHS, axis=0)
+        rows = slice(first, last)
+        missing = ~np.isfinite(east[rows] + north[rows] + sky_view[rows])
+        ground = np.where(missing, np.nan, [east[rows], north[rows]]).astype(np.float32)
+        sums = np.empty((3, MONTHS, *missing.shape), dtype=np.float32)
+        seen = np.empty((MONTHS, *missing.shape), dtype=np.float32)
+        seen[:] = sky_view[rows]
         _sum_sectors(tables, ground, skyline, sums, first)
         if crowns:
             bands, passing = _stacked(crowns, first, last)
             _dim(tables, ground, skyline, bands, passing, (sums, seen), first)
-        _fill(light, first, table, sums, seen, ground_albedo)
+        _write(tables, sums, seen, answer, first)
 
-    _in_row_blocks(fill, *east.shape)
-    return light
-
-
-def _fill(
-    light: Sunlight,
-    first: int,
-    table: SunTable,
-    sums: Single,
-    seen: Array,
-    ground_albedo: float,
-) -> None:
-    """Write the rows from `first` on, from light before and after noon and hours."""
-    for rounded in (sums, seen):  # rounding may leave a hair under nothing
-        np.maximum(rounded, 0, out=rounded)
-    morning, afternoon, hours = sums
-    seen[np.isnan(hours)] = np.nan
-    rows = (slice(None), slice(first, first + hours.shape[1]))
-    beam = np.add(morning, afternoon, out=light.beam_mj_m2_day[rows])
-    share = light.morning_share[rows]
-    share[:] = np.nan
-    np.divide(morning, beam, out=share, where=beam > 0)
-    light.direct_hours[rows] = hours
-    of_month = (slice(None), np.newaxis, np.newaxis)
-    light.sky_mj_m2_day[rows] = table.isotropic_mj_m2_day[of_month] * seen
-    thrown_back = ground_albedo * table.global_mj_m2_day
-    light.reflected_mj_m2_day[rows] = thrown_back[of_month] * (1 - seen)
+    in_row_blocks(fill, BLOCK_CELLS, *east.shape)
+    return Sunlight(*answer)
 
 
 def _check_cube(cube: Cube, name: str, sectors: int, shape: tuple[int, ...]) -> None:
@@ -574,20 +552,32 @@ def _check_crown(crown: Crown, sectors: int, shape: tuple[int, ...]) -> None:
 
 
 class _Tables(NamedTuple):
-    """What the kernels read: light and hours, an even sky, and the sectors' bearings.
+    """What the kernels read: the table, what is around, and the sectors' bearings.
 
-    light (2, sectors, edges, 48): twelve months each of light to grid east, to grid
-    north and up, and of hours; lit (2, sectors), where there is any; even_sky (sectors, edges, 3), the part of an even sky's light
-    from above an edge; toward (sectors, 2), unit vectors to grid east and north.
+    Attributes
+    ----------
+    light
+        (2, sectors, edges, 48): twelve months each of light to grid east, to grid north
+        and up, and of hours.
+    lit
+        (2, sectors): where there is any.
+    even_sky
+        (sectors, edges, 3): the part of an even sky's light from above an edge.
+    around
+        (2, 12): light of an even sky, and of the ground, if it filled the view
+        [MJ/m²/day].
+    toward
+        (sectors, 2): unit vectors to grid east and north.
     """
 
     light: Single
     lit: Flags
     even_sky: Single
+    around: Single
     toward: Single
 
     @classmethod
-    def of(cls, table: SunTable) -> "_Tables":
+    def of(cls, table: SunTable, ground_albedo: float) -> "_Tables":
         bearing = np.radians(np.arange(table.sectors) * 360 / table.sectors)
         toward = np.stack([np.sin(bearing), np.cos(bearing)], axis=1)
         zenith = np.radians(90 - np.arange(EDGES) / BINS_PER_DEG)
@@ -601,7 +591,9 @@ class _Tables(NamedTuple):
         parts = (*beam.shape[:3], 3 * MONTHS)
         light = np.concatenate([beam.reshape(parts), table.hours], axis=-1)
         lit = np.asarray(table.hours[:, :, 0].any(axis=-1))
-        return cls(light, lit, even_sky, toward.astype(np.float32))
+        thrown_back = ground_albedo * table.global_mj_m2_day
+        around = np.stack([table.isotropic_mj_m2_day, thrown_back]).astype(np.float32)
+        return cls(light, lit, even_sky, around, toward.astype(np.float32))
 
 
 def _stacked(crowns: Sequence[Crown], first: int, last: int) -> tuple[Single, Single]:
@@ -614,46 +606,45 @@ def _stacked(crowns: Sequence[Crown], first: int, last: int) -> tuple[Single, Si
     return np.array(bands, dtype=np.float32), np.array(passing, dtype=np.float32)
 
 
-def _in_row_blocks(work: Callable[[int, int], None], rows: int, cols: int) -> None:
-    """Do the work for all rows, on all threads when the grid is large."""
-    if rows * cols <= SMALL_GRID:
-        work(0, rows)
-        return
-    size = max(1, SMALL_GRID // cols)
-    firsts = range(0, rows, size)
-    with ThreadPoolExecutor(numba.get_num_threads()) as pool:
-        list(pool.map(lambda first: work(first, min(first + size, rows)), firsts))
-
-
 @njit(cache=True, nogil=True)
-def _normals(ground: Single, normal: Single, missing: Flags) -> None:
+def _normals(east: Single, north: Single, normal: Single, missing: Flags) -> None:
     """Unit normals (cells, 3) of a stretch of cells, and which of them are missing."""
-    for i in range(ground.shape[1]):
-        east, north = ground[0, i], ground[1, i]
-        up = 1 / math.sqrt(1 + east * east + north * north)
-        normal[i, 0], normal[i, 1], normal[i, 2] = -east * up, -north * up, up
+    for i in range(east.size):
+        up = 1 / math.sqrt(1 + east[i] * east[i] + north[i] * north[i])
+        normal[i, 0], normal[i, 1], normal[i, 2] = -east[i] * up, -north[i] * up, up
         missing[i] = math.isnan(up)
 
 
 @njit(cache=True, nogil=True, fastmath={"contract"})
 def _skylines(
-    ground: Single, toward: Single, horizon_deg: Single, missing: Flags, at: Single
+    ground: tuple[Single, Single],
+    toward: Single,
+    horizon_deg: Single,
+    missing: Flags,
+    at: Single,
 ) -> None:
-    """The higher of skyline and the ground's own slope, counted in table edges."""
-    one, to_deg = np.float32(1), np.float32(180 / math.pi)
+    """The higher of skyline and the ground's own slope, counted in table edges.
+
+    Written so that every line has a vector instruction.
+    """
+    east, north = ground
+    one, most_deg = np.float32(1), np.float32(90)
+    per_deg, to_deg = np.float32(BINS_PER_DEG), np.float32(180 / math.pi)
     c1, c3, c5 = np.float32(0.9998660), np.float32(-0.3302995), np.float32(0.1801410)
     c7, c9 = np.float32(-0.0851330), np.float32(0.0208351)
     for i in range(at.size):
-        rise = toward[0] * ground[0, i] + toward[1] * ground[1, i]
-        rise = max(rise, np.float32(0))
+        rise = max(toward[0] * east[i] + toward[1] * north[i], np.float32(0))
         # Abramowitz & Stegun 1964, 4.4.49: the arc tangent to 1e-5, without a call.
-        x = one / rise if rise > one else rise
+        x = min(rise, one) / max(rise, one)
         s = x * x
         own_deg = to_deg * x * (c1 + s * (c3 + s * (c5 + s * (c7 + s * c9))))
-        own_deg = np.float32(90) - own_deg if rise > one else own_deg
-        edge = max(horizon_deg[i], own_deg) * np.float32(BINS_PER_DEG)
-        missing[i] |= math.isnan(horizon_deg[i])
-        at[i] = np.float32(0) if missing[i] else min(edge, np.float32(EDGES - 1))
+        own_deg = most_deg - own_deg if rise > one else own_deg
+        at[i] = min(max(horizon_deg[i], own_deg), most_deg) * per_deg
+    for i in range(at.size):
+        if math.isnan(horizon_deg[i]):
+            missing[i] = True
+        if missing[i]:
+            at[i] = 0
 
 
 @njit(cache=True, nogil=True, fastmath={"contract"})
@@ -677,26 +668,26 @@ def _sum_sectors(
     tables: _Tables, ground: Single, horizon_deg: Single, sums: Single, first: int
 ) -> None:
     """Light before noon, light after noon and hours of the rows from `first` on."""
-    _, _, rows, cols = sums.shape
-    normal = np.empty((TILE, 3), dtype=np.float32)
-    skyline = np.empty(TILE, dtype=np.float32)
-    flags = np.empty(TILE, dtype=np.bool_)
+    sectors, _, cols = horizon_deg.shape
+    normal = np.empty((cols, 3), dtype=np.float32)
+    missing = np.empty(cols, dtype=np.bool_)
+    at = np.empty((sectors, cols), dtype=np.float32)
     held = np.empty((2, TILE, PARTS * MONTHS), dtype=np.float32)
-    for row in range(rows):
-        r = first + row
+    for row in range(sums.shape[2]):
+        here = (ground[0, row], ground[1, row])
+        _normals(here[0], here[1], normal, missing)
+        for sector in range(sectors):
+            skyline_deg = horizon_deg[sector, first + row]
+            _skylines(here, tables.toward[sector], skyline_deg, missing, at[sector])
         for start in range(0, cols, TILE):
-            stop = min(start + TILE, cols)
-            at, missing = skyline[: stop - start], flags[: stop - start]
-            here = ground[:, r, start:stop]
-            _normals(here, normal, missing)
+            cells = slice(start, min(start + TILE, cols))
             held[:] = 0
-            for sector in range(horizon_deg.shape[0]):
-                skyline_deg = horizon_deg[sector, r, start:stop]
-                _skylines(here, tables.toward[sector], skyline_deg, missing, at)
+            for sector in range(sectors):
                 for half in range(2):
                     if tables.lit[half, sector]:
-                        _add_above(tables.light[half, sector], at, held[half])
-            _project(held, normal, missing, sums, (row, start))
+                        light = tables.light[half, sector]
+                        _add_above(light, at[sector, cells], held[half])
+            _project(held, normal[cells], missing[cells], sums, (row, start))
 
 
 @njit(cache=True, nogil=True)
@@ -717,6 +708,36 @@ def _project(
         for i in range(missing.size):
             hours = held[0, i, 3 * MONTHS + month] + held[1, i, 3 * MONTHS + month]
             sums[2, month, row, start + i] = np.nan if missing[i] else hours
+
+
+@njit(cache=True, nogil=True)
+def _write(
+    tables: _Tables, sums: Single, seen: Single, answer: Single, first: int
+) -> None:
+    """Fill the rows of the answer from `first` on; see `Sunlight` for its order."""
+    nothing = np.float32(0)
+    _, months, rows, cols = sums.shape
+    for month in range(months):
+        even_sky, thrown_back = tables.around[0, month], tables.around[1, month]
+        for row in range(rows):
+            there = answer[:, month, first + row]
+            for i in range(cols):
+                # Rounding may leave a hair under nothing; what is missing stays so.
+                morning = sums[0, month, row, i]
+                morning = nothing if morning < 0 else morning
+                afternoon = sums[1, month, row, i]
+                afternoon = nothing if afternoon < 0 else afternoon
+                hours = sums[2, month, row, i]
+                hours = nothing if hours < 0 else hours
+                view = seen[month, row, i]
+                view = nothing if view < 0 else view
+                view = hours if math.isnan(hours) else view
+                beam = morning + afternoon
+                there[0, i] = beam
+                there[1, i] = even_sky * view
+                there[2, i] = thrown_back * (1 - view)
+                there[3, i] = hours
+                there[4, i] = morning / beam if beam > 0 else np.nan
 
 
 @njit(cache=True, nogil=True)
@@ -758,7 +779,7 @@ def _dim(
     horizon_deg: Single,
     bands: Single,
     passing: Single,
-    out: tuple[Single, Array],
+    out: tuple[Single, Single],
     first: int,
 ) -> None:
     """Take from the sums and the seen sky, from row `first` on, what crowns keep."""
@@ -769,8 +790,8 @@ def _dim(
     at, flags = np.empty(cols, dtype=np.float32), np.empty(cols, dtype=np.bool_)
     normal = np.empty((cols, 3), dtype=np.float32)
     for row in range(rows):
-        ground_row = ground[:, first + row]
-        _normals(ground_row, normal, flags)
+        ground_row = (ground[0, row], ground[1, row])
+        _normals(ground_row[0], ground_row[1], normal, flags)
         for sector in range(sectors):
             skyline_deg = horizon_deg[sector, first + row]
             _skylines(ground_row, tables.toward[sector], skyline_deg, flags, at)
@@ -809,7 +830,7 @@ def _take(
     band: tuple[float, float],
     kept: Single,
     normal: Single,
-    of_cell: tuple[Single, Array],
+    of_cell: tuple[Single, Single],
 ) -> None:
     """Take from one cell the kept part of what one band of one sector brings."""
     sums, seen = of_cell
@@ -905,20 +926,15 @@ def monthly_ratios(hours: pd.DataFrame, place: Place) -> tuple[Array, Array]:
 def daily_light_integral_mol(light_mj_m2_day: npt.ArrayLike) -> Array:
     """Photons that plants use, from light of all colours [mol/m²/day].
 
-    Give or take `DAILY_LIGHT_INTEGRAL_BAND` of it: the part of sunlight that plants use
-    is 0.45 to 0.50.
-
-    Notes
-    -----
-    0.45 of the energy (common figure, from memory) at 4.57 µmol/J (McCree 1972, Agric.
-    Meteorol. 10:443; Thimijan & Heins 1983, HortScience 18:818; from memory).
+    Give or take `LIGHT_INTEGRAL_BAND` of it, which holds both usual factors; their
+    sources stand beside `MOL_PER_MJ`.
 
     Examples
     --------
     >>> float(daily_light_integral_mol(20.0))
-    41.13
+    43.6
     """
-    return np.asarray(light_mj_m2_day) * (PAR_SHARE * MOL_PER_MJ_PAR)
+    return np.asarray(light_mj_m2_day) * MOL_PER_MJ
 
 
 # -------------------------------------------------------------------- a single day

@@ -20,9 +20,14 @@ SKYLINE_COLUMNS = ("azimuth_deg", "elevation_deg")
 FEWEST_DIRECTIONS = 4
 HOURS_A_YEAR = (8760, 8784)
 LIGHT = ("ghi", "dni", "dhi")
-# Readings stand for the hour that ends at their time (TMY3, TM2 and EPW handbooks): the
-# middle of it is half an hour earlier.
-HALF_HOUR = pd.Timedelta(minutes=30)
+# A reading stands for an hour: pvlib labels it by its end in TMY3, by its start in TM2
+# and EPW. From there to its middle:
+TO_THE_MIDDLE = {
+    ".csv": pd.Timedelta(minutes=-30),
+    ".tm2": pd.Timedelta(minutes=30),
+    ".epw": pd.Timedelta(minutes=30),
+}
+COMMON_YEAR = 2001  # a typical year has no leap day
 
 
 def read_skyline(path: Path, file: str) -> MeasuredSkyline:
@@ -76,7 +81,9 @@ def read_typical_year(path: Path, file: str) -> TypicalYear:
         missing or negative.
     """
     readers = {
-        ".csv": lambda: pvlib.iotools.read_tmy3(path, map_variables=True),
+        ".csv": lambda: pvlib.iotools.read_tmy3(
+            path, map_variables=True, coerce_year=COMMON_YEAR
+        ),
         ".tm2": lambda: pvlib.iotools.read_tmy2(path),
         ".epw": lambda: pvlib.iotools.read_epw(path),
     }
@@ -95,10 +102,13 @@ def read_typical_year(path: Path, file: str) -> TypicalYear:
             f"{file} cannot be read as a typical year ({type(error).__name__}: {error});"
             " save it again from its source."
         ) from error
-    return _checked_year(hours, about, file)
+    ending = path.suffix.lower()
+    return _checked_year(hours, about, TO_THE_MIDDLE[ending], file)
 
 
-def _checked_year(hours: pd.DataFrame, about: dict[str, Any], file: str) -> TypicalYear:
+def _checked_year(
+    hours: pd.DataFrame, about: dict[str, Any], to_the_middle: pd.Timedelta, file: str
+) -> TypicalYear:
     light = hours.rename(columns={name.upper(): name for name in LIGHT})
     absent = [name for name in LIGHT if name not in light]
     if absent:
@@ -112,7 +122,7 @@ def _checked_year(hours: pd.DataFrame, about: dict[str, Any], file: str) -> Typi
             f"{file}: light is missing or negative in {int(bad.sum())} hours, first on"
             f" line {int(np.argmax(bad)) + 1} of its hours."
         )
-    light.index = pd.DatetimeIndex(light.index) - HALF_HOUR
+    light.index = pd.DatetimeIndex(light.index) + to_the_middle
     return TypicalYear(
         light,
         float(about["latitude"]),

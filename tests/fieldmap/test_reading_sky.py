@@ -137,3 +137,27 @@ def test_everything_named_is_read(site_folder):
     assert {"skyline.csv", "year.csv"} <= set(site.input_hashes)
     # Greensboro is far from the made-up hill: that is said.
     assert any("year.csv was kept" in remark for remark in site.remarks)
+
+
+@pytest.mark.parametrize("name", ["723170TYA.CSV", "12839.tm2"])
+def test_light_stands_at_the_middle_of_its_hour(name, tmp_path):
+    # What reaches level ground is sky light and the beam times the sine of the sun's
+    # altitude; half an hour off, the two sides of the day no longer agree.
+    path = tmp_path / f"year{Path(name).suffix.lower()}"
+    path.write_bytes((PVLIB_DATA / name).read_bytes())
+    year = read_typical_year(path, path.name)
+    hours = year.hours
+
+    def agreement(minutes):
+        later = hours.index + np.timedelta64(minutes, "m")
+        sun = pvlib.solarposition.get_solarposition(
+            later, year.latitude, year.longitude
+        )
+        up = np.sin(np.radians(sun["apparent_elevation"].clip(lower=0)))
+        beam = hours["dni"].to_numpy() * up.to_numpy()
+        return np.corrcoef(hours["ghi"] - hours["dhi"], beam)[0, 1]
+
+    assert agreement(0) > 0.999
+    assert agreement(0) > max(agreement(-30), agreement(30))
+    assert not ((hours.index.month == 2) & (hours.index.day == 29)).any()
+    assert len(hours) == 8760

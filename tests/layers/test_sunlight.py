@@ -552,9 +552,13 @@ def test_a_typical_table_holds_the_light_of_the_year_it_comes_from(name):
     assert beam.sum() == pytest.approx(a_day(projected).sum(), rel=0.02)
 
 
-def test_twenty_megajoules_are_41_moles():
-    # 20 × 0.45 × 4.57 = 41.1 (McCree 1972; from memory).
-    assert sunlight.daily_light_integral_mol(20.0) == pytest.approx(41.1, abs=0.05)
+def test_the_band_of_the_light_integral_holds_both_usual_factors():
+    # 0.45 × 4.57 = 2.06 mol/MJ (McCree 1972; from memory) and 0.50 × 4.6 = 2.30 (Szeicz
+    # 1974; from memory).
+    middle = sunlight.daily_light_integral_mol(20.0)
+    band = sunlight.LIGHT_INTEGRAL_BAND
+    assert middle * (1 - band) <= 20 * 2.06 < middle < 20 * 2.30 <= middle * (1 + band)
+    assert band <= 0.06
 
 
 def test_a_wall_in_the_south_east_delays_the_first_sun_and_not_the_last():

