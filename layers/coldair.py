@@ -464,8 +464,8 @@ def _overlap(ends: list[float], span: tuple[float, float]) -> float:
     return max(0.0, inside) / (ends[1] - ends[0])
 
 
-def stopgap_offset_c(zeta_m: Grid, hollow_depth_m: Grid, reference: Mask) -> Cells:
-    """Offset from relative height and depth of hollows, without letting the air flow.
+def stopgap_offsets_c(zeta_m: Grid, hollow_depth_m: Grid, reference: Mask) -> Cells:
+    """Offsets from relative height and depth of hollows, without letting the air flow.
 
     Per rate, f is the rate times the relative height (limited to ±50 m), and in a
     hollow the lesser of that rate times the unlimited relative height and of minus the
@@ -485,11 +485,9 @@ def stopgap_offset_c(zeta_m: Grid, hollow_depth_m: Grid, reference: Mask) -> Cel
 
     Returns
     -------
-    offset
-        (3, rows, cols) [°C], low, central, high, for a clear calm night. Low is the
-        coldest and high the warmest of the answers of three pairs of rates, central
-        that of the central pair, so low <= central <= high everywhere; limited to -4
-        and +1.5. NaN where height or depth is missing.
+    offsets
+        (3, rows, cols) [°C], one for each pair of rates, on a clear calm night; limited
+        to -4 and +1.5. NaN where height or depth is missing.
 
     Raises
     ------
@@ -499,9 +497,9 @@ def stopgap_offset_c(zeta_m: Grid, hollow_depth_m: Grid, reference: Mask) -> Cel
     Examples
     --------
     >>> zeta, hollow = np.array([[0.0, -10, 10]]), np.zeros((1, 3))
-    >>> low, central, high = stopgap_offset_c(zeta, hollow, zeta == 0)
-    >>> low.tolist(), central.tolist(), high.tolist()
-    ([[0.0, -2.27, 0.2]], [[0.0, -0.62, 0.62]], [[0.0, -0.2, 1.5]])
+    >>> slow, central, fast = stopgap_offsets_c(zeta, hollow, zeta == 0)
+    >>> slow.tolist(), central.tolist(), fast.tolist()
+    ([[0.0, -0.2, 0.2]], [[0.0, -0.62, 0.62]], [[0.0, -2.27, 1.5]])
     """
     zeta = check_grid(zeta_m, "zeta_m")
     hollow = check_grid(hollow_depth_m, "hollow_depth_m")
@@ -518,11 +516,11 @@ def stopgap_offset_c(zeta_m: Grid, hollow_depth_m: Grid, reference: Mask) -> Cel
         f_c = np.where(hollow > 0, hollow_c, open_c)
         f_c[np.isnan(hollow)] = np.nan
         answers.append(f_c - reference_median(f_c, reference))
-    return _range_c(answers)
+    return np.clip(answers, COLDEST_C, WARMEST_C)
 
 
-def depth_offset_c(cold_air_m: Grid, reference_m: float) -> Cells:
-    """Offset from the depth of the cold layer: deeper than the reference is colder.
+def depth_offsets_c(cold_air_m: Grid, reference_m: float) -> Cells:
+    """Offsets from the depth of the cold layer: deeper than the reference is colder.
 
     Parameters
     ----------
@@ -533,8 +531,8 @@ def depth_offset_c(cold_air_m: Grid, reference_m: float) -> Cells:
 
     Returns
     -------
-    offset
-        (3, rows, cols) [°C], low, central, high, as in `stopgap_offset_c`.
+    offsets
+        (3, rows, cols) [°C], one for each rate, as in `stopgap_offsets_c`.
 
     Raises
     ------
@@ -543,13 +541,44 @@ def depth_offset_c(cold_air_m: Grid, reference_m: float) -> Cells:
 
     Examples
     --------
-    >>> depth_offset_c(np.array([[2.0, 12.0]]), 2.0)[:, 0, 1].tolist()
-    [-2.3, -0.6, -0.3]
+    >>> depth_offsets_c(np.array([[2.0, 12.0]]), 2.0)[:, 0, 1].tolist()
+    [-0.3, -0.6, -2.3]
+    """
+    offsets = observed_offsets_c(cold_air_m, reference_m, DEPTH_RATES_C_M)
+    return np.clip(offsets, COLDEST_C, WARMEST_C)
+
+
+def observed_offsets_c(
+    cold_air_m: Grid, reference_m: float, rates_c_m: tuple[float, ...]
+) -> Cells:
+    """Offsets by rates that were measured on the spot, without limits.
+
+    Parameters
+    ----------
+    cold_air_m, reference_m
+        As in `depth_offsets_c`.
+    rates_c_m
+        Cooling with depth in the layer [°C per m].
+
+    Returns
+    -------
+    offsets
+        (rates, rows, cols) [°C].
+
+    Raises
+    ------
+    ValueError
+        When the reference is not a finite depth.
+
+    Examples
+    --------
+    >>> observed_offsets_c(np.array([[30.0]]), 0.0, (0.2,)).tolist()
+    [[[-6.0]]]
     """
     depth = check_grid(cold_air_m, "cold_air_m")
     if not np.isfinite(reference_m):
         raise ValueError(f"reference_m must be a depth, got {reference_m}")
-    return _range_c([-rate * (depth - reference_m) for rate in DEPTH_RATES_C_M])
+    return np.stack([-rate * (depth - reference_m) for rate in rates_c_m])
 
 
 def reference_median(values: Grid, reference: Mask) -> float:
@@ -576,10 +605,28 @@ def reference_median(values: Grid, reference: Mask) -> float:
     return float(np.median(chosen))
 
 
-def _range_c(answers: list[Grid]) -> Cells:
-    """Low, central and high of three answers, the second of them being the central."""
-    stack = np.stack([np.min(answers, axis=0), answers[1], np.max(answers, axis=0)])
-    return np.asarray(np.clip(stack, COLDEST_C, WARMEST_C))
+def offset_range_c(offsets_c: Cells, central: int) -> Cells:
+    """Low, central and high of offsets that several rates or runs give.
+
+    Parameters
+    ----------
+    offsets_c
+        (answers, ...) [°C]; NaN stays NaN.
+    central
+        Number of the answer that is held the likeliest.
+
+    Returns
+    -------
+    range
+        (3, ...): the coldest, the central one, the warmest.
+
+    Examples
+    --------
+    >>> offset_range_c(np.array([-0.3, -0.6, -2.3]), 1).tolist()
+    [-2.3, -0.6, -0.3]
+    """
+    low, high = offsets_c.min(axis=0), offsets_c.max(axis=0)
+    return np.stack([low, offsets_c[central], high])
 
 
 def wind_reduced_c(offset_c: Cells, wind_m_s: npt.ArrayLike) -> Cells:

@@ -25,6 +25,7 @@ _PER_DIAGONAL = sqrt(0.5)
 _LEAVES, _NOWHERE = np.uint8(8), np.uint8(9)
 _FIRST = np.uint8(16)
 _HEARD = np.uint8(255)
+_UNKNOWN = np.uint8(2)
 # While a pair of scans changes more than one cell in so many, another pair is cheaper
 # than a queue.
 _SCANS_PAY_FROM = 20
@@ -203,15 +204,57 @@ def catchment_m2(elevation_m: Grid, cell_size_m: float) -> Grid:
     """
     check_cell_size(cell_size_m)
     ground = check_grid(elevation_m, "elevation_m")
+    catchment: Grid = _gathered(_ways(ground))[1:-1, 1:-1] * cell_size_m**2
+    catchment[np.isnan(ground)] = np.nan
+    return catchment
+
+
+def upstream(elevation_m: Grid, place: Mask) -> Mask:
+    """Cells whose water runs through a place, the place itself included.
+
+    Parameters
+    ----------
+    elevation_m
+        (rows, cols), as for `catchment_m2`, whose ways are followed.
+    place
+        (rows, cols).
+
+    Returns
+    -------
+    upstream
+        (rows, cols); False where the elevation is missing, but for the place.
+
+    Raises
+    ------
+    ValueError
+        When the grid is not two-dimensional or the shapes differ.
+
+    Examples
+    --------
+    >>> slope = np.array([[3.0, 3], [2, 2], [1, 1]])
+    >>> upstream(slope, slope == np.array([9.0, 2.0]))[:, 1].tolist()
+    [True, True, False]
+    """
+    ground = check_grid(elevation_m, "elevation_m")
+    if place.shape != ground.shape:
+        raise ValueError(f"place must have shape {ground.shape}, got {place.shape}")
+    way = _ways(ground)
+    runs_through = np.full(way.shape, _UNKNOWN)
+    runs_through[1:-1, 1:-1][np.isnan(ground)] = False
+    runs_through[1:-1, 1:-1][place] = True
+    _follow(way, runs_through)
+    return np.asarray(runs_through[1:-1, 1:-1] == 1)
+
+
+def _ways(ground: Grid) -> Ways:
+    """Way of the water out of every cell, within a ring of cells that have none."""
     missing = np.isnan(ground)
     filled = _filled_within_walls(ground, missing)
     way = np.full(filled.shape, _NOWHERE)
     _point_down(filled, way)
     way[1:-1, 1:-1][missing] = _LEAVES
     _point_over_level_ground(filled, way)
-    catchment: Grid = _gathered(way)[1:-1, 1:-1] * cell_size_m**2
-    catchment[missing] = np.nan
-    return catchment
+    return way
 
 
 def _filled_within_walls(ground: Grid, missing: Mask) -> Grid:
@@ -442,3 +485,21 @@ def _gathered(way: Ways) -> Grid:
             waiting[below] -= 1
             cell = below
     return through.reshape(way.shape)
+
+
+@numba.njit(cache=True)
+def _follow(way: Ways, answer: Ways) -> None:
+    """Give every cell of unknown answer that of the first cell below it that has one."""
+    cols = way.shape[1]
+    ways, answers = way.reshape(-1), answer.reshape(-1)
+    steps = _ROW_STEP * cols + _COL_STEP
+    for start in range(cols + 1, way.size - cols - 1):
+        cell = start
+        while answers[cell] == _UNKNOWN and ways[cell] < _LEAVES:
+            cell += steps[ways[cell]]
+        found = np.uint8(answers[cell] == 1)
+        cell = start
+        while answers[cell] == _UNKNOWN:
+            answers[cell] = found
+            if ways[cell] < _LEAVES:
+                cell += steps[ways[cell]]

@@ -311,7 +311,7 @@ def test_crater_of_maunga_whau_fills_with_cold_air():
     # The one hollow of the grid, 20 m deep: the fill and the flow find it alike.
     assert hollow[deepest] == 20.0
     assert night.depth_m[deepest] > 15.0
-    offset = coldair.depth_offset_c(night.depth_m, float(np.median(night.depth_m)))
+    offset = coldair.depth_offsets_c(night.depth_m, float(np.median(night.depth_m)))
     assert offset[1].argmin() in np.flatnonzero(hollow == 20.0)
 
 
@@ -410,7 +410,8 @@ def test_of_two_barriers_in_one_place_the_higher_one_counts():
 def test_ten_metres_of_height_are_worth_0_62_degrees():
     # Hočevar & Martsolf 1971: 6.2 °C per 100 m above the basin floor.
     zeta = np.array([[0.0, 10.0, -10.0]])
-    low, central, high = coldair.stopgap_offset_c(zeta, np.zeros((1, 3)), zeta == 0)
+    offsets = coldair.stopgap_offsets_c(zeta, np.zeros((1, 3)), zeta == 0)
+    low, central, high = coldair.offset_range_c(offsets, 1)
     assert central[0].tolist() == pytest.approx([0.0, 0.62, -0.62])
     # Young 1921: 22.7 °C per 100 m at the most; the warm end is capped at 1.5 °C.
     assert low[0].tolist() == pytest.approx([0.0, 0.2, -2.27])
@@ -418,7 +419,8 @@ def test_ten_metres_of_height_are_worth_0_62_degrees():
 
 
 def test_ten_metres_of_cold_air_are_worth_0_6_degrees():
-    low, central, high = coldair.depth_offset_c(np.array([[3.0, 13.0, 0.0]]), 3.0)
+    offsets = coldair.depth_offsets_c(np.array([[3.0, 13.0, 0.0]]), 3.0)
+    low, central, high = coldair.offset_range_c(offsets, 1)
     assert central[0].tolist() == pytest.approx([0.0, -0.6, 0.18])
     assert low[0].tolist() == pytest.approx([0.0, -2.3, 0.09])
     assert high[0].tolist() == pytest.approx([0.0, -0.3, 0.69])
@@ -428,9 +430,10 @@ def test_ten_metres_of_cold_air_are_worth_0_6_degrees():
 def test_low_is_never_over_central_nor_central_over_high(heights, depths, where):
     reference = np.zeros((4, 5), dtype=bool)
     reference.flat[where] = True
-    by_height = coldair.stopgap_offset_c(heights, depths, reference)
-    by_depth = coldair.depth_offset_c(depths, float(depths.flat[where]))
-    for low, central, high in (by_height, by_depth):
+    by_height = coldair.stopgap_offsets_c(heights, depths, reference)
+    by_depth = coldair.depth_offsets_c(depths, float(depths.flat[where]))
+    for offsets in (by_height, by_depth):
+        low, central, high = coldair.offset_range_c(offsets, 1)
         assert (low <= central).all()
         assert (central <= high).all()
         assert low.min() >= -4.0
@@ -441,7 +444,7 @@ def test_low_is_never_over_central_nor_central_over_high(heights, depths, where)
 @hypothesis.given(DEPTHS)
 def test_deeper_cold_air_is_never_warmer(depths):
     order = np.argsort(depths, axis=None)
-    for offset in coldair.depth_offset_c(depths, float(np.median(depths))):
+    for offset in coldair.depth_offsets_c(depths, float(np.median(depths))):
         assert (np.diff(offset.ravel()[order]) <= 0).all()
 
 
@@ -451,20 +454,20 @@ def test_a_hollow_is_as_cold_as_the_colder_of_its_two_reasons():
     # surroundings the height decides (26 m × 6.2 °C/100 m = 1.612 °C).
     zeta = np.array([[0.0, 20.0, -26.0]])
     hollow = np.array([[0.0, 5.0, 20.0]])
-    central = coldair.stopgap_offset_c(zeta, hollow, zeta == 0)[1]
+    central = coldair.stopgap_offsets_c(zeta, hollow, zeta == 0)[1]
     assert central[0].tolist() == pytest.approx([0.0, -0.3, -1.612])
 
 
 def test_height_counts_up_to_fifty_metres():
     zeta = np.array([[-30.0, -40.0, -50.0, -90.0]])
-    central = coldair.stopgap_offset_c(zeta, np.zeros((1, 4)), zeta == -30)[1]
+    central = coldair.stopgap_offsets_c(zeta, np.zeros((1, 4)), zeta == -30)[1]
     assert central[0].tolist() == pytest.approx([0.0, -0.62, -1.24, -1.24])
 
 
 def test_reference_is_the_median_of_the_cells_chosen():
     zeta = np.array([[-5.0, 0.0, 5.0, 40.0, np.nan]])
     chosen = np.array([[True, True, True, False, True]])
-    central = coldair.stopgap_offset_c(zeta, np.zeros((1, 5)), chosen)[1]
+    central = coldair.stopgap_offsets_c(zeta, np.zeros((1, 5)), chosen)[1]
     assert central[0, 1] == 0.0
     assert np.isnan(central[0, 4])
     assert np.isnan(central).sum() == 1
@@ -472,7 +475,7 @@ def test_reference_is_the_median_of_the_cells_chosen():
 
 def test_missing_hollow_depth_is_a_missing_offset():
     hollow = np.array([[0.0, np.nan]])
-    offset = coldair.stopgap_offset_c(np.zeros((1, 2)), hollow, ~np.isnan(hollow))
+    offset = coldair.stopgap_offsets_c(np.zeros((1, 2)), hollow, ~np.isnan(hollow))
     assert np.isnan(offset[:, 0, 1]).all()
     assert (offset[:, 0, 0] == 0).all()
 
@@ -486,7 +489,8 @@ def test_crater_floor_of_maunga_whau_is_its_coldest_ground_and_the_summit_mild()
     assert zeta.flat[ground.argmax()] == 24.0
     hollow = drainage.hollow_depth_m(ground)
     everywhere = np.ones(ground.shape, dtype=bool)
-    low, central, high = coldair.stopgap_offset_c(zeta, hollow, everywhere)
+    offsets = coldair.stopgap_offsets_c(zeta, hollow, everywhere)
+    low, central, high = coldair.offset_range_c(offsets, 1)
     assert central.min() == central[29, 33]
     assert central[29, 33] == pytest.approx(-1.6, abs=0.1)
     assert low.min() == low[29, 33]
@@ -619,13 +623,13 @@ def test_flat_ground_tells_nothing_unless_it_holds_a_hollow():
     ("call", "words"),
     [
         (
-            lambda: coldair.stopgap_offset_c(
+            lambda: coldair.stopgap_offsets_c(
                 np.zeros((1, 2)), np.zeros((1, 2)), np.zeros((1, 2), dtype=bool)
             ),
             "the reference holds no cell with a value",
         ),
         (
-            lambda: coldair.stopgap_offset_c(
+            lambda: coldair.stopgap_offsets_c(
                 np.zeros((1, 2)), np.zeros((1, 2)), np.ones((2, 2), dtype=bool)
             ),
             "grids must have one shape",
@@ -658,7 +662,7 @@ def test_flat_ground_tells_nothing_unless_it_holds_a_hollow():
             "sills of 0 or more",
         ),
         (
-            lambda: coldair.depth_offset_c(np.zeros((1, 2)), np.nan),
+            lambda: coldair.depth_offsets_c(np.zeros((1, 2)), np.nan),
             "reference_m must be a depth, got nan",
         ),
         (

@@ -235,3 +235,27 @@ def test_wrong_ground_is_refused_in_words(elevation_m, cell_size_m, words):
         drainage.hollows(elevation_m, cell_size_m)
     with pytest.raises(ValueError, match=words):
         drainage.catchment_m2(elevation_m, cell_size_m)
+
+
+def test_as_many_cells_lie_upstream_as_the_catchment_says_and_no_ridge_is_crossed():
+    ground = volcano_m()
+    catchment = drainage.catchment_m2(ground, 10.0)
+    for row, col in ((40, 30), (10, 50), (70, 12)):
+        place = np.zeros(ground.shape, bool)
+        place[row, col] = True
+        assert drainage.upstream(ground, place).sum() * 100 == catchment[row, col]
+    # A roof: what falls on one side never runs through the other.
+    roof = 10 - np.abs(np.arange(21.0) - 10)[None, :].repeat(9, axis=0)
+    gutter = np.zeros(roof.shape, bool)
+    gutter[:, 0] = True
+    np.testing.assert_array_equal(
+        drainage.upstream(roof, gutter), np.arange(21)[None, :].repeat(9, axis=0) < 10
+    )
+
+
+def test_missing_ground_lies_upstream_of_nothing():
+    ground = 10 - np.arange(20.0).reshape(4, 5)
+    ground[0, 2] = np.nan
+    assert not drainage.upstream(ground, ground < -8)[0, 2]
+    with pytest.raises(ValueError, match="must have shape"):
+        drainage.upstream(ground, np.zeros((2, 2), bool))

@@ -1,0 +1,127 @@
+"""Which nights of a weather record were clear and calm: when cold air runs and lies."""
+
+import numpy as np
+import numpy.typing as npt
+
+Days = npt.NDArray[np.datetime64]
+Values = npt.NDArray[np.float64]
+Mask = npt.NDArray[np.bool_]
+
+# A night counts as clear when the air falls, from the day's maximum to the minimum after
+# it, at least as far as on 60 of 100 nights of that calendar month (a choice, no source).
+CLEAR_FROM_PERCENTILE = 60.0
+# Under this it counts as calm: the condition of the frost forecast in Snyder & de
+# Melo-Abreu 2005, FAO Environment and Natural Resources Series 10, vol. 1.
+CALM_UNDER_M_S = 2.0
+# Records keep tenths of a degree: falls that differ by less are the same.
+SAME_FALL_C = 1e-6
+
+
+def night_fall_c(days: Days, tmin_c: npt.ArrayLike, tmax_c: npt.ArrayLike) -> Values:
+    """How far the air fell in each night: maximum of the day before less the minimum.
+
+    Parameters
+    ----------
+    days
+        (days,) datetime64[D], each once, in any order, gaps allowed.
+    tmin_c, tmax_c
+        (days,) minimum and maximum of each day; NaN is missing.
+
+    Returns
+    -------
+    fall
+        (days,) [°C], by the day on whose morning the night ends; NaN where either
+        reading is missing or the day before is not in the record.
+
+    Raises
+    ------
+    ValueError
+        When lengths differ, or a day is missing or stands twice.
+
+    Examples
+    --------
+    >>> days = np.array(["2020-03-01", "2020-03-02", "2020-03-04"], "datetime64[D]")
+    >>> night_fall_c(days, [1.0, -2.0, 0.0], [10.0, 8.0, 9.0]).tolist()
+    [nan, 12.0, nan]
+    """
+    dates = np.asarray(days, dtype="datetime64[D]")
+    low, high = (_by_day(dates, values) for values in (tmin_c, tmax_c))
+    order = np.argsort(dates)
+    if np.isnat(dates).any() or (np.diff(dates[order]) == np.timedelta64(0)).any():
+        raise ValueError("every day must be known and stand once")
+    follows = np.diff(dates[order]) == np.timedelta64(1, "D")
+    fall = np.full(dates.shape, np.nan)
+    morning, evening = order[1:][follows], order[:-1][follows]
+    fall[morning] = high[evening] - low[morning]
+    return fall
+
+
+def clear_calm(
+    days: Days,
+    tmin_c: npt.ArrayLike,
+    tmax_c: npt.ArrayLike,
+    wind_m_s: npt.ArrayLike | None,
+) -> Mask:
+    """Tell which nights were clear and calm, by the day on whose morning they end.
+
+    Parameters
+    ----------
+    days
+        (days,) datetime64[D], each once, in any order, gaps allowed.
+    tmin_c, tmax_c
+        (days,) minimum and maximum of each day; NaN is missing.
+    wind_m_s
+        (days,) mean wind of each day, NaN where it was not recorded; None where it
+        never was.
+
+    Returns
+    -------
+    clear_calm
+        (days,). True where the fall of the night (see `night_fall_c`) reaches the 60th
+        percentile of all falls of that calendar month, over all years of the record,
+        and the wind of the day is under 2 m/s. A night whose fall is not known is not
+        clear and does not count in the percentile; wind that is not known does not
+        speak against a night.
+
+    Raises
+    ------
+    ValueError
+        When lengths differ, or a day is missing or stands twice.
+
+    Notes
+    -----
+    Percentiles lie in straight lines between the sorted falls (numpy's default). In a
+    short record a month may have few nights: with one, that one counts as clear.
+
+    Examples
+    --------
+    >>> days = np.arange("2020-05-01", "2020-05-07", dtype="datetime64[D]")
+    >>> low, high = [9.0, 8.0, 7.0, 6.0, 5.0, 4.0], [16.0] * 6
+    >>> clear_calm(days, low, high, None).tolist()
+    [False, False, False, False, True, True]
+    >>> clear_calm(days, low, high, [0.5, 0.5, 0.5, 0.5, 3.0, np.nan]).tolist()
+    [False, False, False, False, False, True]
+    """
+    dates = np.asarray(days, dtype="datetime64[D]")
+    fall = night_fall_c(dates, tmin_c, tmax_c)
+    month = dates.astype("datetime64[M]").astype(int) % 12
+    clear = np.zeros(fall.shape, dtype=np.bool_)
+    for number in np.unique(month):
+        here = (month == number) & ~np.isnan(fall)
+        if here.any():
+            least = np.percentile(fall[here], CLEAR_FROM_PERCENTILE)
+            clear[here] = fall[here] >= least - SAME_FALL_C
+    if wind_m_s is None:
+        return clear
+    wind = _by_day(dates, wind_m_s)
+    return np.asarray(clear & ~(wind >= CALM_UNDER_M_S))
+
+
+def _by_day(dates: Days, values: npt.ArrayLike) -> Values:
+    """One number a day, refused when there are more or fewer."""
+    numbers = np.asarray(values, dtype=np.float64)
+    if dates.ndim != 1 or numbers.shape != dates.shape:
+        raise ValueError(
+            f"readings must be one for each of {dates.shape} days, got {numbers.shape}"
+        )
+    return numbers

@@ -1,0 +1,80 @@
+"""Clear calm nights against pandas, and what missing readings do."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from layers import nights
+
+START = np.datetime64("2015-01-01")
+
+
+def record(seed, count=1500):
+    rng = np.random.default_rng(seed)
+    days = START + np.arange(count)
+    low = rng.normal(2, 6, count).round(1)
+    high = low + rng.gamma(6, 2, count).round(1)
+    wind = rng.gamma(3, 0.7, count).round(1)
+    for values in (low, high, wind):
+        values[rng.choice(count, 60, replace=False)] = np.nan
+    return days, low, high, wind
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_nights_are_those_that_pandas_finds_by_grouping_months(seed):
+    # Reference: pandas' shift by one calendar day and its own group quantiles.
+    days, low, high, wind = record(seed)
+    frame = pd.DataFrame({"low": low, "high": high, "wind": wind}, index=days)
+    fall = frame["high"].shift(freq="D").reindex(frame.index) - frame["low"]
+    least = fall.groupby(frame.index.month).transform(lambda part: part.quantile(0.6))
+    expected = (fall >= least - 1e-6) & ~(frame["wind"] >= 2.0)
+    found = nights.clear_calm(days, low, high, wind)
+    assert found.tolist() == expected.tolist()
+    assert 0.1 < found.mean() < 0.4
+
+
+def test_without_wind_about_forty_nights_in_a_hundred_are_clear():
+    # By the definition of a 60th percentile, where no two falls are alike.
+    rng = np.random.default_rng(4)
+    low, high = rng.normal(size=3000), rng.normal(size=3000)
+    found = nights.clear_calm(START + np.arange(3000), low, high, None)
+    assert found.mean() == pytest.approx(0.4, abs=0.01)
+
+
+def test_the_order_of_the_days_does_not_matter():
+    days, low, high, wind = record(5)
+    order = np.random.default_rng(6).permutation(len(days))
+    mixed = nights.clear_calm(days[order], low[order], high[order], wind[order])
+    assert (mixed == nights.clear_calm(days, low, high, wind)[order]).all()
+
+
+def test_a_warmer_record_has_the_same_clear_nights():
+    # Only the fall counts, so a shift of all readings changes nothing.
+    days, low, high, wind = record(7)
+    shifted = nights.clear_calm(days, low + 3.7, high + 3.7, wind)
+    assert (shifted == nights.clear_calm(days, low, high, wind)).all()
+
+
+def test_wind_at_the_limit_is_not_calm_and_unknown_wind_does_not_count():
+    days = START + np.arange(4)
+    low, high = [5.0] * 4, [15.0] * 4
+    found = nights.clear_calm(days, low, high, [0.0, 2.0, 1.9, np.nan])
+    assert found.tolist() == [False, False, True, True]
+
+
+def test_the_night_after_a_missing_day_is_not_clear():
+    days = START + np.array([0, 1, 3])
+    found = nights.clear_calm(days, [0.0] * 3, [10.0, 10.0, 10.0], None)
+    assert found.tolist() == [False, True, False]
+    assert not nights.clear_calm(days, [np.nan] * 3, [10.0] * 3, None).any()
+    assert nights.clear_calm(days[:0], [], [], None).shape == (0,)
+
+
+def test_a_day_twice_and_lengths_that_differ_are_refused():
+    days = START + np.array([0, 1, 1])
+    with pytest.raises(ValueError, match="once"):
+        nights.clear_calm(days, [0.0] * 3, [9.0] * 3, None)
+    with pytest.raises(ValueError, match="one for each"):
+        nights.clear_calm(START + np.arange(3), [0.0] * 2, [9.0] * 3, None)
+    with pytest.raises(ValueError, match="one for each"):
+        nights.clear_calm(START + np.arange(3), [0.0] * 3, [9.0] * 3, [1.0])
