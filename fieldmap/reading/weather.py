@@ -9,6 +9,9 @@ import pandas as pd
 
 from fieldmap.errors import SiteError
 from fieldmap.reading.weather_csv import read_readings
+from fieldmap.reading.weather_form import Found, form_of
+from fieldmap.reading.weather_ghcn import read_days, read_fixed, read_lines
+from fieldmap.reading.weather_hourly import read_typical_days
 from fieldmap.site import WeatherRecord
 
 if TYPE_CHECKING:
@@ -30,12 +33,20 @@ HOTTEST_MONTH_C = 50.0
 COLDEST_SUMMER_C = 5.0
 # Stations err on single days; when most days are the wrong way round the columns are.
 SWAPPED_SHARE = 0.5
+PUBLISHED = {
+    "fixed": read_fixed,
+    "lines": read_lines,
+    "days": read_days,
+    "typical year": read_typical_days,
+}
 
 
 def read_weather(path: Path, file: str) -> WeatherRecord:
     """Daily minima and maxima (wind and precipitation where told) in metric units.
 
-    An empty reading is missing and stays so. Readings that cannot be are left out and
+    The file is a table of the grower's own (`weather_csv`), a station's file of
+    GHCN-Daily or a typical year; which of them is seen from its first lines. An empty
+    reading is missing and stays so. Readings that cannot be are left out and
     said: beyond the world's records, a minimum above the day's maximum, a day wider
     than 60 °C. Of a pair that cannot be together both are left out, since nothing says
     which is wrong.
@@ -46,16 +57,28 @@ def read_weather(path: Path, file: str) -> WeatherRecord:
         When the header, a date or a number cannot be read, days are missing or double,
         or the unit cannot be the one that the header says.
     """
-    readings, header = read_readings(path, file)
-    _check_sequence(pd.DatetimeIndex(readings.index), file)
-    _check_units(readings, header, file)
-    days, left_out = _believed(readings, file)
+    form = form_of(path)
+    found = _own(path, file) if form == "own" else PUBLISHED[form](path, file)
+    days, left_out = _believed(found.readings, file)
     if days[["tmin_c", "tmax_c"]].isna().all(axis=None):
         raise SiteError(
             f"{file} holds {len(days)} days and not one usable temperature; fill in"
             " tmin and tmax."
         )
-    return WeatherRecord(days, tuple(left_out))
+    return WeatherRecord(
+        days,
+        tuple(left_out),
+        remarks=found.remarks,
+        station=found.station,
+        typical=form == "typical year",
+    )
+
+
+def _own(path: Path, file: str) -> Found:
+    readings, header = read_readings(path, file)
+    _check_sequence(pd.DatetimeIndex(readings.index), file)
+    _check_units(readings, header, file)
+    return Found(readings, (), None)
 
 
 def _check_sequence(dates: pd.DatetimeIndex, file: str) -> None:
