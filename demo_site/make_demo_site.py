@@ -1,4 +1,4 @@
-"""Make the invented site of this folder: ground, outlines, surroundings, weather.
+"""Make the invented site of this folder: ground, outlines, weather, thermometers.
 
 Nobody's land: hill, brook, plots and weather are drawn from formulas and a seed, and the
 same bytes come out of every run. `site.toml` is written by hand and left alone.
@@ -96,6 +96,16 @@ PLOTS: tuple[tuple[str, str, str, bool, tuple[Corner, ...]], ...] = (
         True,
         ((455, 238), (505, 240), (569, 262), (560, 347), (508, 340), (447, 318)),
     ),
+)
+
+
+# Where thermometers hung in the spring of 2025, all under a shield at 1.5 m, and how
+# much colder than the valley it was there on nights of little wind (invented).
+THERMOMETERS: tuple[tuple[str, Corner, float], ...] = (
+    ("Hollow Post", (499, 243), 2.6),
+    ("Brook Piece Post", (508, 300), 1.9),
+    ("Shelf Post", (425, 449), 1.4),
+    ("Top Field Post", (470, 620), 1.1),
 )
 
 
@@ -312,6 +322,32 @@ def with_gaps(rng: np.random.Generator, days: pd.DataFrame) -> pd.DataFrame:
     return full
 
 
+def thermometers(days: pd.DataFrame) -> pd.DataFrame:
+    """Invented night minima on the hill, one line for each place and night."""
+    rng = np.random.default_rng([SEED, 3])
+    spring = days.loc["2025-04-01":"2025-06-10"]
+    places = gpd.GeoSeries([shapely.Point(at) for _, at, _ in THERMOMETERS])
+    placed = places.translate(WEST_M, SOUTH_M).set_crs(CRS).to_crs("EPSG:4326")
+    tables = []
+    for (name, _, colder_c), at in zip(THERMOMETERS, placed, strict=True):
+        calm = ~(spring["wind_m_s"] >= 2)
+        low_c = spring["tmin_c"] - np.where(calm, colder_c, 0.4)
+        low_c = low_c + rng.normal(0, 0.05) + rng.normal(0, 0.3, len(spring))
+        table = pd.DataFrame(
+            {
+                "place": name,
+                "longitude": round(at.x, 6),
+                "latitude": round(at.y, 6),
+                "height_m": 1.5,
+                "shield": "yes",
+                "date": spring.index,
+                "tmin_c": low_c.round(1) + 0.0,
+            }
+        )
+        tables.append(table)
+    return pd.concat(tables)
+
+
 def freeze_summary(days: pd.DataFrame) -> str:
     """One line on the last spring and first autumn day at or under 0 °C."""
     frost = days.index[(days["tmin_c"] <= 0).to_numpy()]
@@ -336,6 +372,12 @@ def main() -> None:
     write_outlines(HERE / "surroundings.geojson", surroundings())
     days = weather()
     days.to_csv(HERE / "weather.csv", lineterminator="\n", date_format="%Y-%m-%d")
+    thermometers(days).to_csv(
+        HERE / "thermometers.csv",
+        index=False,
+        lineterminator="\n",
+        date_format="%Y-%m-%d",
+    )
     print(f"ground {ground.min():.0f} to {ground.max():.0f} m")
     for name, outline in zip(outlines["name"], outlines.geometry, strict=True):
         print(f"{name}: {outline.area / 10_000:.2f} ha")

@@ -14,12 +14,13 @@ from shapely.geometry import Polygon, box
 from fieldmap.errors import PlanError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     import geopandas as gpd
     import numpy.typing as npt
     from shapely.geometry.base import BaseGeometry
 
+    from fieldmap.raster import Raster
     from fieldmap.settings import Beds
 
     Edges = npt.NDArray[np.float64]
@@ -247,6 +248,20 @@ def points_in(bed: Bed, spacing_m: float) -> npt.NDArray[np.float64]:
     )
     shares = np.stack(np.meshgrid(along, across), axis=-1).reshape(-1, 2)
     return np.asarray(origin + shares @ np.stack([first, second]))
+
+
+def bed_means(raster: Raster, beds: Sequence[Bed]) -> npt.NDArray[np.float64]:
+    """Mean of a raster over each bed: (beds,), or (bands, beds).
+
+    Each bed is read at points half a cell apart or closer, in straight lines between
+    the middles of cells, so that neighbours do not differ by how cells happen to lie. A
+    bed beside a missing cell is NaN.
+    """
+    points = [points_in(bed, raster.cell_size_m / 2) for bed in beds]
+    counts = np.array([len(each) for each in points])
+    values = raster.interpolate(*np.concatenate(points).T)
+    starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
+    return np.asarray(np.add.reduceat(values, starts, axis=-1) / counts)
 
 
 def letter(number: int) -> str:

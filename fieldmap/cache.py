@@ -37,6 +37,10 @@ class Store:
 
     folder: Path
 
+    def within(self, name: str) -> Store:
+        """A store of its own for results that must not push out these."""
+        return Store(self.folder / name)
+
     def reuse(
         self, stage: str, inputs: dict[str, Any], compute: Callable[[], Arrays]
     ) -> Arrays:

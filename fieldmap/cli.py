@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -84,6 +85,72 @@ def check(site: SiteFolder) -> None:
 
     for line in reading.describe(reading.read_site(site)):
         typer.echo(line)
+
+
+@app.command()
+def observe(site: SiteFolder) -> None:
+    """Learn from night minima of thermometers on the spot; the next plan uses it."""
+    from fieldmap import reading
+    from fieldmap.reading import thermometers
+
+    _say("reading the site")
+    read = reading.read_site(site)
+    file = read.settings.files.thermometers
+    # Bad input is told before anything slow is even loaded.
+    readings = thermometers.read_thermometers(site, file)
+    from fieldmap import observe as observing
+    from fieldmap import plan as planning
+    from fieldmap.cache import Store
+    from fieldmap.export.observed import write_observed
+
+    as_it_is = dataclasses.replace(read, alternatives=())
+    made = planning.make(as_it_is, Store(site / ".fieldmap"), _say)
+    if readings is None:
+        typer.echo(f"There is no {file} yet; its first line is {thermometers.EXAMPLE}.")
+        for line in observing.first_places(made):
+            typer.echo(line)
+        return
+    beds = {ranked.bed.name: ranked.bed.outline for ranked in made.beds}
+    lesson = observing.learn(made, thermometers.hang(readings, read, beds))
+    write_observed(lesson.observed, site, file)
+    for line in lesson.sentences:
+        typer.echo(line)
+
+
+@app.command()
+def tonight(
+    site: SiteFolder,
+    low: Annotated[
+        str, typer.Option(help="Forecast low at the station, in the site's units.")
+    ],
+    sky: Annotated[str, typer.Option(help="clear or cloudy.")] = "clear",
+    wind: Annotated[str, typer.Option(help="calm or windy.")] = "calm",
+    out: Annotated[
+        Path | None, typer.Option(help="Also write the list as one page, FILE.html.")
+    ] = None,
+) -> None:
+    """Say which beds to cover tonight, with what, and which can be left."""
+    from fieldmap import reading
+    from fieldmap import tonight as evening
+    from fieldmap.export import tonight as pages
+
+    if out is not None:
+        pages.check_place(out)
+    _say("reading the site")
+    read = reading.read_site(site)
+    night = evening.forecast(low, sky, wind, read.settings.units)
+    # Bad input is told before anything slow is even loaded.
+    from fieldmap import plan as planning
+    from fieldmap.cache import Store
+
+    as_it_is = dataclasses.replace(read, alternatives=())
+    made = planning.make(as_it_is, Store(site / ".fieldmap"), _say)
+    advice = evening.advise(read, made.beds, night)
+    for line in evening.lines(advice):
+        typer.echo(line)
+    if out is not None:
+        pages.write(advice, out)
+        _say(f"the page is {out}")
 
 
 def _is_compiled() -> bool:

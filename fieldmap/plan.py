@@ -6,9 +6,18 @@ from dataclasses import dataclass
 from importlib import metadata
 from typing import TYPE_CHECKING, Any
 
+from fieldmap import (
+    alternatives,
+    dams,
+    daylight,
+    drainlines,
+    ranking,
+    schedule,
+    tunnels,
+)
 from fieldmap import analysis as analysis_
 from fieldmap import beds as beds_
-from fieldmap import daylight, ranking, tunnels
+from fieldmap import dates as dates_
 from fieldmap import pockets as pockets_
 from fieldmap.errors import PlanError
 
@@ -17,11 +26,16 @@ if TYPE_CHECKING:
 
     import geopandas as gpd
 
+    from fieldmap.alternatives import Outcome
     from fieldmap.analysis import Analysis, Progress
     from fieldmap.beds import Bed
     from fieldmap.cache import Store
+    from fieldmap.dams import Dam
+    from fieldmap.dates import Dates
     from fieldmap.daylight import Spells
+    from fieldmap.drainlines import DrainLine
     from fieldmap.ranking import RankedBed
+    from fieldmap.schedule import Schedule
     from fieldmap.site import Site
     from fieldmap.tunnels import TunnelPlace
 
@@ -48,9 +62,15 @@ class Plan:
 
     Attributes
     ----------
+    dates
+        When crops can go out on each bed, in the order of `beds`.
+    work
+        The year's jobs by week.
+    alternatives
+        What each change of the surroundings that `site.toml` asks about would do.
     pockets
         Cold pockets: polygons in the site's CRS with `name`, `depth_m`, `area_m2`,
-        `offset_low_c`, `offset_central_c`, `offset_high_c`.
+        `offset_low_c`, `offset_central_c`, `offset_high_c`, `behind`.
     sun_spells
         From when to when each bed, by name, is in direct sun on the day that
         `site.toml` names; empty where it names none.
@@ -58,16 +78,25 @@ class Plan:
         Plain sentences: what could not be known or done, then cautions.
     made_with
         Version, settings and hashes of the inputs.
+    drain_lines
+        Ways that cold air runs on the shown ground; none where none was let run.
+    dams
+        Things on the shown ground that cold air stands behind.
     """
 
     site: Site
     analysis: Analysis
     beds: tuple[RankedBed, ...]
+    dates: Dates
+    work: Schedule
     tunnels: tuple[TunnelPlace, ...]
+    alternatives: tuple[Outcome, ...]
     pockets: gpd.GeoDataFrame
     sun_spells: Mapping[str, Spells]
     warnings: tuple[str, ...]
     made_with: Mapping[str, Any]
+    drain_lines: tuple[DrainLine, ...] = ()
+    dams: tuple[Dam, ...] = ()
 
 
 def make(site: Site, store: Store, progress: Progress) -> Plan:
@@ -88,13 +117,19 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     )
     progress("beds and their order")
     beds, no_beds = _beds(site, places)
+    dates = dates_.reckon(site, analysis, beds)
+    outcomes = alternatives.weigh(site, analysis, beds, places, dates, store, progress)
     day = site.settings.sun.day
     spells = [] if day is None else daylight.spells(site, analysis, beds, day)
+    ranked = tuple(ranking.rank(site, analysis, beds, dates))
     return Plan(
         site=site,
         analysis=analysis,
-        beds=tuple(ranking.rank(site, analysis, beds)),
+        beds=ranked,
+        work=schedule.make(site, ranked, dates, schedule.first_day(site)),
+        dates=dates,
         tunnels=tuple(places),
+        alternatives=outcomes,
         pockets=pockets_.find(site, analysis),
         sun_spells={
             bed.name: here for bed, here in zip(beds, spells, strict=day is not None)
@@ -103,16 +138,20 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
             *site.remarks,
             *(site.weather.left_out),
             *analysis.remarks,
+            *dates.remarks,
             *not_placed,
             *no_beds,
             *_hints(site, beds),
             *CAUTIONS,
+            *([alternatives.CAUTION] if outcomes else []),
         ),
         made_with={
             "version": metadata.version("fieldmap"),
             "settings": site.settings.model_dump(mode="json"),
             "input_sha256": dict(sorted(site.input_hashes.items())),
         },
+        drain_lines=drainlines.find(analysis),
+        dams=dams.find(site, analysis),
     )
 
 
@@ -151,13 +190,8 @@ def _hints(site: Site, beds: list[Bed]) -> list[str]:
     ]
     if wet:
         hints.append(
-            f"Wet in March: {', '.join(wet)}. Wait there until the ground carries you; "
-            "the order of beds does not know it."
-        )
-    wind = site.settings.wind
-    if wind.prevailing_from_deg is not None or wind.summer_breeze_from_deg is not None:
-        hints.append(
-            "Of the winds only that of storms is used so far, for the bearing of tunnels."
+            f"Wet in March: {', '.join(wet)}. Wait there until the ground carries you, "
+            "whatever the dates say."
         )
     return hints
 

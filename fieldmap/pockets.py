@@ -9,10 +9,13 @@ import numpy as np
 from rasterio import features
 from shapely.geometry import shape
 
+from fieldmap import dams
+
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from fieldmap.analysis import Analysis
+    from fieldmap.dams import Dam
     from fieldmap.site import Site
 
 # A pocket that is worth a name: so much deeper than on the middle of the plots, and so
@@ -26,7 +29,10 @@ COLUMNS = (
     "offset_low_c",
     "offset_central_c",
     "offset_high_c",
+    "behind",
 )
+# A pocket stands behind what holds air back so near (a choice, no source).
+BEHIND_WITHIN_M = 10.0
 
 
 def find(site: Site, analysis: Analysis) -> gpd.GeoDataFrame:
@@ -35,7 +41,8 @@ def find(site: Site, analysis: Analysis) -> gpd.GeoDataFrame:
     Returns
     -------
     GeoDataFrame
-        Polygons in the site's CRS; depth and offsets are those of the deepest cell.
+        Polygons in the site's CRS; depth and offsets are those of the deepest cell;
+        `behind` names what holds the air back, its kind if nameless, "" if nothing.
     """
     depth_m = analysis.cold_air_m
     on_plots = features.geometry_mask(
@@ -54,8 +61,10 @@ def find(site: Site, analysis: Analysis) -> gpd.GeoDataFrame:
         _deepest(analysis, outline) for outline in outlines if outline.area >= AREA_M2
     ]
     found.sort(key=lambda pocket: (-pocket["depth_m"], pocket["geometry"].bounds))
+    holding = dams.find(site, analysis)
     for number, pocket in enumerate(found, start=1):
         pocket["name"] = f"cold pocket {number}"
+        pocket["behind"] = _behind(pocket["geometry"], holding)
     return gpd.GeoDataFrame(
         found, columns=[*COLUMNS, "geometry"], geometry="geometry", crs=depth_m.crs
     )
@@ -78,3 +87,12 @@ def _deepest(analysis: Analysis, outline: BaseGeometry) -> dict[str, Any]:
         "offset_high_c": float(high),
         "geometry": outline,
     }
+
+
+def _behind(pocket: BaseGeometry, holding: tuple[Dam, ...]) -> str:
+    """The nearest thing that dams the air of a pocket: its name, or its kind."""
+    near = [dam for dam in holding if dam.edge.distance(pocket) <= BEHIND_WITHIN_M]
+    if not near:
+        return ""
+    nearest = min(near, key=lambda dam: dam.edge.distance(pocket))
+    return nearest.name or nearest.kind

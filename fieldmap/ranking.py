@@ -1,8 +1,10 @@
 """Beds in order: earliest to plant, longest to hold, most in need of summer shade.
 
-Orders rest on the offset of a clear calm night first, in the steps of half a degree that
-people are shown, and on sunlight second. Beds that are shown alike, and whose light
-differs by under a twentieth, share a rank.
+Early and late rest on days where dates are told: beds whose difference to the first of
+their rank may go either way, or is under two days, share a rank. Without dates they rest on
+the offset of a clear calm night first, in the steps of half a degree that people are
+shown, and on sunlight second; beds that are shown alike, and whose light differs by
+under a twentieth, share a rank. So it is with shade, by light alone.
 """
 
 from __future__ import annotations
@@ -12,8 +14,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fieldmap import words
-from fieldmap.beds import points_in
+from fieldmap import draws, soil, words
+from fieldmap.beds import bed_means
 from fieldmap.offset import OffsetRange
 
 if TYPE_CHECKING:
@@ -23,11 +25,13 @@ if TYPE_CHECKING:
 
     from fieldmap.analysis import Analysis
     from fieldmap.beds import Bed
-    from fieldmap.raster import Raster
+    from fieldmap.dates import Dates
     from fieldmap.site import Site
 
-    Floats = npt.NDArray[np.floating]
+    Floats = npt.NDArray[np.float64]
 
+# Beds that differ by fewer days are not told apart.
+FEWEST_DAYS = 2.0
 # Beds whose light differs by less are not told apart.
 SAME_LIGHT = 0.05
 # What weighs more in a reason, in rough days: 5.8 per degree (last spring freeze of
@@ -51,6 +55,9 @@ class RankedBed:
         1 is first; beds that tie share a rank.
     early_group
         "first", "no real difference", "in between" or "last".
+    days_after_first
+        Low, central and high of the days by which it is planted later than the first
+        bed, on draws that hold for both; None where no dates are told.
     reasons
         Plain sentences, what matters most first.
     """
@@ -65,15 +72,20 @@ class RankedBed:
     late_rank: int
     shade_rank: int
     early_group: str
+    days_after_first: tuple[float, float, float] | None
     reasons: tuple[str, ...]
 
 
-def rank(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> list[RankedBed]:
+def rank(
+    site: Site, analysis: Analysis, beds: Sequence[Bed], dates: Dates | None = None
+) -> list[RankedBed]:
     """The three orders of all beds of a site, in the order the beds were given.
 
-    Early: the warmest on a clear calm night first, among equals the one with more sun
-    in March. Late: likewise with the sun of October. Shade: most sun in July first. In
-    the southern hemisphere the months are September, April and January.
+    Early: the bed on which the crop that stands in for all goes out first, without a
+    cover. Late: the one on which it holds longest. Without dates, early is the warmest
+    on a clear calm night first, among equals the one with more sun in March; late
+    likewise with the sun of October. Shade: most sun in July first. In the southern
+    hemisphere the months are September, April and January.
     """
     if not beds:
         return []
@@ -84,10 +96,37 @@ def rank(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> list[RankedBed]
     slope_deg = bed_means(analysis.slope_deg, beds)
     spring, autumn, summer = (8, 3, 0) if site.southern else (2, 9, 6)
     steps = np.array([words.step(float(value)) for value in offset_c[1]])
-    early = _ranks(steps, sun[spring])
-    late = _ranks(steps, sun[autumn])
+    days: list[tuple[float, float, float] | None] = [None] * len(beds)
+    nights: list[bool | None] = [None] * len(beds)
+    if dates is None or not dates.are_told:
+        early = _ranks(steps, sun[spring])
+        late = _ranks(steps, sun[autumn])
+        groups = _groups(steps, sun[spring])
+    else:
+        early = _ranks_by_days(dates.early_draws)
+        late = _ranks_by_days(-dates.late_draws)
+        groups = _groups_by_days(dates.early_draws)
+        days = _days_after_first(dates.early_draws)
+        nights = _nights_make_later(dates)
     shade = _ranks(np.zeros(len(beds)), sun[summer])
-    groups = _groups(steps, sun[spring])
+    reasons = [
+        _reasons(site, index, offset_c, sun, hours, nights=nights[index])
+        for index in range(len(beds))
+    ]
+    if dates is not None and dates.are_told:
+        late_ground = [soil.late_ground(lag) for lag in dates.soil_lag_days]
+        reasons = [
+            _with_days(
+                (*ground, *each)
+                if by_night is False and place > 1
+                else (*each, *ground),
+                place,
+                of_bed,
+            )
+            for ground, each, by_night, place, of_bed in zip(
+                late_ground, reasons, nights, early, days, strict=True
+            )
+        ]
     return [
         RankedBed(
             bed=bed,
@@ -100,24 +139,11 @@ def rank(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> list[RankedBed]
             late_rank=int(late[index]),
             shade_rank=int(shade[index]),
             early_group=groups[index],
-            reasons=_reasons(site, index, offset_c, sun, hours),
+            days_after_first=days[index],
+            reasons=reasons[index],
         )
         for index, bed in enumerate(beds)
     ]
-
-
-def bed_means(raster: Raster, beds: Sequence[Bed]) -> Floats:
-    """Mean of a raster over each bed: (beds,), or (bands, beds).
-
-    Each bed is read at points half a cell apart or closer, in straight lines between
-    the middles of cells, so that neighbours do not differ by how cells happen to lie. A
-    bed beside a missing cell is NaN.
-    """
-    points = [points_in(bed, raster.cell_size_m / 2) for bed in beds]
-    counts = np.array([len(each) for each in points])
-    values = raster.interpolate(*np.concatenate(points).T)
-    starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
-    return np.asarray(np.add.reduceat(values, starts, axis=-1) / counts)
 
 
 def _ranks(steps: Floats, sun: Floats) -> npt.NDArray[np.intp]:
@@ -141,6 +167,10 @@ def _groups(steps: Floats, sun: Floats) -> list[str]:
     first = _ranks(steps, sun) == 1
     worst = np.lexsort((sun, steps))[0]
     last = (steps == steps[worst]) & (sun * (1 - SAME_LIGHT) <= sun[worst])
+    return _named(first, last)
+
+
+def _named(first: npt.NDArray[np.bool_], last: npt.NDArray[np.bool_]) -> list[str]:
     names = {
         (True, True): SAME,
         (True, False): FIRST,
@@ -153,10 +183,96 @@ def _groups(steps: Floats, sun: Floats) -> list[str]:
     ]
 
 
-def _reasons(
-    site: Site, index: int, offset_c: Floats, sun: Floats, hours: Floats
+# ------------------------------------------------------------------ by days
+def _later(days: Floats, leader: Floats) -> Floats:
+    """Days by which beds are later than another, draw by draw; alike where both never."""
+    with np.errstate(invalid="ignore"):
+        return np.where(days == leader, 0.0, days - leader)
+
+
+def _tie(later: Floats) -> npt.NDArray[np.bool_]:
+    """Whether a difference, (..., draws), may go either way or is too small to matter.
+
+    A range that begins at none goes one way only: the nights that decide are then not
+    always still ones, and move no date.
+    """
+    low, central, high = draws.told(later)
+    return np.asarray(((low < 0) & (high > 0)) | (np.abs(central) < FEWEST_DAYS))
+
+
+def _order(days: Floats) -> npt.NDArray[np.intp]:
+    """Beds by their central day, those that are not known last."""
+    return np.argsort(draws.told(days)[1], kind="stable")
+
+
+def _ranks_by_days(days: Floats) -> npt.NDArray[np.intp]:
+    """Places from 1 of beds by their days, (beds, draws); those that tie share one."""
+    order = _order(days)
+    ranks = np.empty(len(order), np.intp)
+    begin = 0
+    while begin < len(order):
+        behind = _tie(_later(days[order[begin:]], days[order[begin]]))
+        behind[0] = True
+        # Up to the first bed that is told apart from the leader.
+        count = len(behind) if behind.all() else int(np.argmin(behind))
+        ranks[order[begin : begin + count]] = begin + 1
+        begin += count
+    return ranks
+
+
+def _groups_by_days(days: Floats) -> list[str]:
+    """As `_groups`: who ties with the first bed, and who with the last."""
+    order = _order(days)
+    first = _ranks_by_days(days) == 1
+    known = order[~np.isnan(days[order]).any(axis=-1)]
+    last = (known if len(known) else order)[-1]
+    return _named(first, _tie(_later(days, days[last])))
+
+
+def _days_after_first(
+    days: Floats,
+) -> list[tuple[float, float, float] | None]:
+    """Low, central and high of how much later than the first bed; None if not known."""
+    later = draws.told(_later(days, days[_order(days)[0]])).T
+    return [
+        (float(low), float(central), float(high)) if np.isfinite(high) else None
+        for low, central, high in later
+    ]
+
+
+def _nights_make_later(dates: Dates) -> list[bool | None]:
+    """Whether nights make a bed later than the first, and not soil; None if it is not later."""
+    days = dates.early_draws
+    later = days > days[_order(days)[0]]
+    by_nights = (later & dates.nights_decide).sum(axis=1)
+    return [
+        bool(2 * part >= whole) if whole else None
+        for part, whole in zip(by_nights, later.sum(axis=1), strict=True)
+    ]
+
+
+def _with_days(
+    reasons: tuple[str, ...], place: int, days: tuple[float, float, float] | None
 ) -> tuple[str, ...]:
-    """The night and the sun of a bed against the middle bed, the larger part first."""
+    """The reasons, what decides with what it comes to in days."""
+    if days is None:
+        return reasons
+    return (f"{reasons[0][:-1]}: {words.days_later(*days, place)}.", *reasons[1:])
+
+
+def _reasons(
+    site: Site,
+    index: int,
+    offset_c: Floats,
+    sun: Floats,
+    hours: Floats,
+    *,
+    nights: bool | None,
+) -> tuple[str, ...]:
+    """The night and the sun of a bed against the middle bed, the larger part first.
+
+    `nights` says which of the two makes the bed later than the first; None if neither.
+    """
     units = site.settings.units
     spring = 8 if site.southern else 2
     low, central, high = offset_c[:, index]
@@ -171,10 +287,8 @@ def _reasons(
     )
     night_days = abs(central - np.median(offset_c[1])) * DAYS_PER_DEGREE
     sun_days = abs(more) * DAYS_PER_SHARE_OF_LIGHT
-    by_weight = sorted(
-        [(night_days, night), (sun_days, day)], key=lambda part: -part[0]
-    )
-    return tuple(sentence for _, sentence in by_weight)
+    night_first = night_days >= sun_days if nights is None else nights
+    return (night, day) if night_first else (day, night)
 
 
 def _reference(site: Site) -> str:

@@ -10,6 +10,19 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+CropClass = Literal["hardy", "half_hardy", "tender", "warm_loving"]
+CoverKind = Literal[
+    "insect_net",
+    "light_fabric",
+    "medium_fabric",
+    "heavy_fabric",
+    "slitted_film",
+    "clear_film",
+    "shade_30",
+    "shade_40",
+    "shade_50",
+]
+
 Metres = Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)]
 Bearing = Annotated[float, Field(ge=0, lt=180, allow_inf_nan=False)]
 FromDirection = Annotated[float, Field(ge=0, lt=360, allow_inf_nan=False)]
@@ -28,9 +41,11 @@ class Files(Choices):
     surroundings: str = "surroundings.geojson"
     elevation: str = "elevation.tif"
     weather: str = "weather.csv"
+    thermometers: str = "thermometers.csv"  # read by `observe` alone
     wide_elevation: str | None = None  # coarser heights of the hills around
     skyline: str | None = None  # measured: azimuth and elevation in degrees
     typical_year: str | None = None  # TMY3, TM2 or EPW: cloud as it is
+    crops: str = "crops.toml"  # the grower's own crops and changes, if there
 
 
 class Ground(Choices):
@@ -66,6 +81,19 @@ class Sun(Choices):
                 raise ValueError(
                     f"diffuse_mj_m2_day {part:g} is more than global_mj_m2_day {whole:g}"
                 )
+        return self
+
+
+class Calendar(Choices):
+    """The year of the list by week."""
+
+    # Any day of its first week; None: the season-year after the weather record.
+    starts: date | None = None
+
+    @model_validator(mode="after")
+    def _is_of_these_times(self) -> Calendar:
+        if self.starts is not None and not 2000 <= self.starts.year <= 2100:
+            raise ValueError(f"starts is {self.starts}; a day of 2000 to 2100 is right")
         return self
 
 
@@ -105,6 +133,81 @@ class TunnelSize(Choices):
     count: Annotated[int, Field(ge=1, le=50)] = 1
 
 
+class CropChoice(Choices):
+    """A crop that is wanted."""
+
+    name: str
+    beds: Annotated[int, Field(ge=1, le=5000)] | None = None
+    # None: whatever cover helps. An empty list: none.
+    covers: Annotated[tuple[CoverKind, ...] | None, Field(strict=False)] = None
+
+
+Risk = Annotated[float, Field(ge=0.01, le=0.5)]
+
+
+class Risks(Choices):
+    """Share of years in which frost may take a crop of each class.
+
+    The defaults are a choice: 1 year in 10 where plants die and are dear to raise, 1 in
+    2 where seed is cheap and sown again (common practice, no source).
+    """
+
+    hardy: Risk = 0.5
+    half_hardy: Risk = 0.2
+    tender: Risk = 0.1
+    warm_loving: Risk = 0.1
+
+    def of(self, crop_class: CropClass) -> float:
+        """The risk taken with crops of a class, 0-1."""
+        risk: float = getattr(self, crop_class)
+        return risk
+
+
+class Cover(Choices):
+    """One kind of cover that is owned."""
+
+    kind: CoverKind
+    width_m: Annotated[float, Field(ge=0.5, le=20)]
+    length_m: Annotated[float, Field(gt=0, le=20000)]
+    age_years: Annotated[float, Field(ge=0, le=30)] | None = None
+
+
+Longitude = Annotated[float, Field(ge=-180, le=180, allow_inf_nan=False)]
+Latitude = Annotated[float, Field(ge=-90, le=90, allow_inf_nan=False)]
+Place = Annotated[tuple[Longitude, Latitude], Field(strict=False)]
+
+
+class Gap(Choices):
+    """An opening made in something that stands."""
+
+    of: str
+    width_m: Annotated[float, Field(gt=0, le=200)]
+    longitude: Longitude
+    latitude: Latitude
+
+
+class Addition(Choices):
+    """Something new that stands along a line."""
+
+    kind: Literal["hedge", "trees", "wall", "fence", "bank"]
+    name: Annotated[str, Field(min_length=1, max_length=200)]
+    height_m: Annotated[float, Field(gt=0, le=150)]
+    width_m: Annotated[float, Field(gt=0, le=200)]
+    porosity: Annotated[float, Field(ge=0, le=1)] | None = None
+    clear_stem_m: Annotated[float, Field(ge=0, le=100)] | None = None
+    leaf: Literal["deciduous", "evergreen", "none"] | None = None
+    line: Annotated[tuple[Place, ...], Field(min_length=2, strict=False)]
+
+
+class WhatIf(Choices):
+    """A change of the surroundings that the grower thinks of."""
+
+    name: Annotated[str, Field(min_length=1, max_length=200)]
+    take_away: Annotated[tuple[str, ...], Field(strict=False)] = ()
+    gaps: Annotated[tuple[Gap, ...], Field(strict=False)] = ()
+    additions: Annotated[tuple[Addition, ...], Field(strict=False)] = ()
+
+
 class Settings(Choices):
     """All of `site.toml`."""
 
@@ -114,7 +217,12 @@ class Settings(Choices):
     station: Station | None = None
     wind: Wind = Wind()
     sun: Sun = Sun()
+    calendar: Calendar = Calendar()
     beds: Beds = Beds()
     # TOML knows lists only, which a strict tuple would refuse; its tables stay strict.
     tunnels: Annotated[tuple[TunnelSize, ...], Field(strict=False)] = ()
+    crops: Annotated[tuple[CropChoice, ...], Field(strict=False)] = ()
+    risk: Risks = Risks()
+    covers: Annotated[tuple[Cover, ...], Field(strict=False)] = ()
+    what_if: Annotated[tuple[WhatIf, ...], Field(strict=False)] = ()
     units: Literal["metric", "us"] = "metric"

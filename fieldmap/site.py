@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pyproj
 import shapely
+from rasterio import features
 from scipy import ndimage
-
-from fieldmap import words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -20,24 +18,22 @@ if TYPE_CHECKING:
     import geopandas as gpd
     import numpy.typing as npt
     import pandas as pd
+    from shapely.geometry.base import BaseGeometry
 
+    from fieldmap.crops import Crop
+    from fieldmap.observed import Observed
     from fieldmap.raster import Raster
-    from fieldmap.settings import Settings
+    from fieldmap.settings import Settings, Station
 
 # What may stand or lie around a plot. Those that have a height cast shade and, but for
 # single trees and overhead lines, stand in the way of cold air.
-STANDING = ("building", "hedge", "tree", "trees", "wall", "fence")
+STANDING = ("building", "hedge", "tree", "trees", "wall", "fence", "bank")
 LYING = ("water", "water point", "gate", "overhead line", "road", "keep off")
 KINDS = STANDING + LYING
 LEAVES = ("deciduous", "evergreen", "none")
 # Ground that must be known around the plots before anything can be said about the air
 # that drains onto them: a barn of 10 m still stands 6° high at 100 m.
 NEAR_M = 100.0
-# Relief that says anything about cold air (a choice, no source), and the last part of a
-# line of sight in which a highest point means that the ground was still rising.
-RELIEF_M = 3.0
-LAST_PART = 0.1
-RAYS = 24
 SOILS = ("sand", "loam", "clay")
 GROUNDS = ("grass", "arable", "bare", "wood", "sealed")
 
@@ -53,10 +49,19 @@ class WeatherRecord:
         `tmax_c` and, where recorded, `wind_m_s`, `precipitation_mm`; NaN is missing.
     left_out
         One sentence for each reading that was left out, and why.
+    remarks
+        What else the reader should know of it, in sentences.
+    station
+        Where it was kept, as the file itself says; None where it does not.
+    typical
+        Whether it is a made-up typical year, from which no odds follow.
     """
 
     days: pd.DataFrame
     left_out: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
+    station: Station | None = None
+    typical: bool = False
 
     @property
     def years(self) -> tuple[int, int]:
@@ -96,6 +101,29 @@ class TypicalYear:
 
 
 @dataclass(frozen=True)
+class Alternative:
+    """Surroundings as they might be.
+
+    Attributes
+    ----------
+    surroundings
+        All of them after the change, as `Site.surroundings`.
+    changed
+        Outline of all that would go or come.
+    height_m
+        Of the tallest thing that would go or come.
+    changes
+        What is done, in plain words: "a gap of 4 m in Long Hedge".
+    """
+
+    name: str
+    surroundings: gpd.GeoDataFrame
+    changed: BaseGeometry
+    height_m: float
+    changes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Site:
     """Everything a plan is made from, in one metric CRS.
 
@@ -118,6 +146,13 @@ class Site:
         sha256 of every file read, by its name in the folder.
     wide_elevation
         Coarser heights that reach farther, in the same CRS.
+    observed
+        What thermometers on the spot have taught; None before.
+    alternatives
+        Changes of the surroundings that the grower thinks of.
+    crops
+        Those wanted, in the order of `settings.crops`; where none is named, one
+        `ClassDefault` for each class.
     """
 
     folder: Path
@@ -135,6 +170,9 @@ class Site:
     wide_elevation: Raster | None = None
     skyline: MeasuredSkyline | None = None
     typical_year: TypicalYear | None = None
+    crops: tuple[Crop, ...] = ()
+    observed: Observed | None = None
+    alternatives: tuple[Alternative, ...] = ()
 
     @property
     def crs(self) -> pyproj.CRS:
@@ -174,28 +212,16 @@ class Site:
         return float((cells.min() - 0.5) * raster.cell_size_m)
 
 
-def rising_at_the_edge(site: Site) -> list[str]:
-    """Directions in which the highest ground seen from the plots' middle is the last.
-
-    Along each of 24 lines the ground counts up to the first missing cell; a line whose
-    highest point stands less than 3 m above the plots sends no air down to them.
-    """
-    ground = site.elevation
-    centre = site.plots.union_all().centroid
-    rows, cols = ground.shape
-    reach = np.arange(0.0, math.hypot(rows, cols)) * ground.cell_size_m
-    found = set()
-    for bearing_deg in np.arange(RAYS) * 360.0 / RAYS:
-        bearing = math.radians(bearing_deg)
-        heights_m = ground.sample(
-            centre.x + reach * math.sin(bearing), centre.y + reach * math.cos(bearing)
+def plot_cells(site: Site, raster: Raster) -> npt.NDArray[np.bool_]:
+    """Cells whose middle lies in a plot; for tiny plots the cells they touch."""
+    for all_touched in (False, True):
+        inside = features.geometry_mask(
+            site.plots.geometry,
+            raster.shape,
+            raster.transform,
+            all_touched=all_touched,
+            invert=True,
         )
-        missing = np.flatnonzero(np.isnan(heights_m))
-        seen_m = heights_m[: missing[0]] if len(missing) else heights_m
-        if len(seen_m) < 2:
-            continue
-        top = int(np.argmax(seen_m))
-        late = top >= (1.0 - LAST_PART) * (len(seen_m) - 1)
-        if late and seen_m[top] - seen_m[0] >= RELIEF_M:
-            found.add(words.direction(bearing_deg + site.convergence_deg))
-    return [direction for direction in words.DIRECTIONS if direction in found]
+        if inside.any():
+            break
+    return np.asarray(inside)

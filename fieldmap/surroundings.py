@@ -69,10 +69,26 @@ def crowns(
     ]
 
 
+def wind_barriers(
+    ground: Raster, surroundings: gpd.GeoDataFrame
+) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+    """Height above ground and density (1 - porosity) of what breaks the wind.
+
+    0 where nothing stands. Crowns on clear stems count whole: wind that slips under
+    them is left out.
+    """
+    standing = surroundings[surroundings["kind"].isin(STANDING)]
+    density = 1.0 - standing["porosity"].fillna(0.0)
+    return (
+        _burn(ground, standing, standing["height_m"], nothing=0.0),
+        _burn(ground, standing, density, nothing=0.0),
+    )
+
+
 def _is_solid(surroundings: gpd.GeoDataFrame) -> npt.NDArray[np.bool_]:
     """Kinds with a height, no leaf and no gaps."""
     return np.asarray(
-        surroundings["kind"].isin(("building", "wall", "fence"))
+        surroundings["kind"].isin(("building", "wall", "fence", "bank"))
         & ~surroundings["leaf"].isin(("deciduous", "evergreen"))
         & ~(surroundings["porosity"].fillna(0.0) > 0)
     )

@@ -50,6 +50,7 @@ CLEAR_M = {
     "hedge": 2.0,
     "wall": 1.5,
     "fence": 1.5,
+    "bank": 1.5,
     "water": 5.0,
     "water point": 1.0,
     "gate": 4.0,

@@ -5,7 +5,10 @@ Inside, everything is metric; other units exist only here and where files are re
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 Units = Literal["metric", "us"]
 
@@ -126,6 +129,19 @@ def difference(offset_c: float, units: Units) -> str:
     return f"{amount} {'colder' if shown < 0 else 'warmer'}"
 
 
+def temperature(celsius: float, units: Units) -> str:
+    """A temperature of the air in the units of the site.
+
+    Examples
+    --------
+    >>> temperature(-0.74, "metric"), temperature(-0.74, "us"), temperature(0, "metric")
+    ('-0.5 °C', '31 °F', '0 °C')
+    """
+    if units == "us":
+        return f"{celsius * 1.8 + 32 + 0.0:.0f} °F".replace("-0 ", "0 ")
+    return f"{step(celsius):g} °C"
+
+
 def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
     """The range of an offset in words; one answer where all three are shown alike.
 
@@ -174,22 +190,118 @@ def compared_light(more: float) -> str:
 
 
 # Light that a tomato in fruit wants, 20 to 30 mol/m²/day (Torres & Lopez, Purdue
-# extension HO-238-W), and the 6 % by which a light integral may be out.
+# extension HO-238-W).
 TOMATO_MOL_M2_DAY = 20.0
-LIGHT_BAND = 0.06
 
 
-def enough_for_tomatoes(light_mol_m2_day: float) -> str:
+def enough_for_tomatoes(light_mol_m2_day: float, band: float) -> str:
     """Whether there is light enough for tomatoes: yes, just, or no.
+
+    Parameters
+    ----------
+    band
+        Part of the light by which it may be out.
 
     Examples
     --------
-    >>> [enough_for_tomatoes(mol) for mol in (25.0, 20.5, 15.0)]
+    >>> [enough_for_tomatoes(mol, 0.1) for mol in (25.0, 20.5, 15.0)]
     ['yes', 'just', 'no']
     """
-    if light_mol_m2_day * (1 - LIGHT_BAND) >= TOMATO_MOL_M2_DAY:
+    if light_mol_m2_day * (1 - band) >= TOMATO_MOL_M2_DAY:
         return "yes"
-    return "just" if light_mol_m2_day * (1 + LIGHT_BAND) >= TOMATO_MOL_M2_DAY else "no"
+    return "just" if light_mol_m2_day * (1 + band) >= TOMATO_MOL_M2_DAY else "no"
+
+
+# Sun counts as even up to this part of it in one half of the day: a choice, no source.
+EVEN_SUN = 0.6
+HALF_DAYS = {1: "mostly morning sun", -1: "mostly afternoon sun", 0: ""}
+
+
+def half_day(morning_share: float) -> int:
+    """Half of the day that most sun comes in: 1 morning, -1 afternoon, 0 neither.
+
+    Examples
+    --------
+    >>> [half_day(share) for share in (0.7, 0.6, 0.5, 0.3, float("nan"))]
+    [1, 0, 0, -1, 0]
+    """
+    return int(morning_share > EVEN_SUN) - int(morning_share < 1 - EVEN_SUN)
+
+
+def days_later(low: float, central: float, high: float, rank: int) -> str:
+    """How much later than the first bed a bed is planted.
+
+    Examples
+    --------
+    >>> days_later(3.6, 6.2, 9.1, 5)
+    'planted 6 days (4 to 9) later than the first bed'
+    >>> days_later(-1.0, 0.5, 2.0, 1)
+    'planted with the first beds'
+    """
+    if rank == 1:
+        return "planted with the first beds"
+    return (
+        f"planted {round(central)} days ({round(low)} to {round(high)}) later than the "
+        "first bed"
+    )
+
+
+def odds(risk: float) -> str:
+    """A share of years in the words people use.
+
+    Examples
+    --------
+    >>> odds(0.1), odds(0.5), odds(0.15)
+    ('1 year in 10', '1 year in 2', '15 years in 100')
+    """
+    if abs(1 / risk - round(1 / risk)) < 0.01:
+        return f"1 year in {round(1 / risk)}"
+    return f"{round(100 * risk)} years in 100"
+
+
+def day(month: int, day_of_month: int) -> str:
+    """A day of the year.
+
+    Examples
+    --------
+    >>> day(5, 24)
+    '24 May'
+    """
+    return f"{day_of_month} {MONTHS[month - 1]}"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names as a list within a sentence.
+
+    Examples
+    --------
+    >>> listed(["tomato"]), listed(["tomato", "pepper", "squash"])
+    ('tomato', 'tomato, pepper and squash')
+    """
+    return " and ".join([", ".join(names[:-1]), names[-1]] if names[1:] else names)
+
+
+def started(sentence: str) -> str:
+    """A sentence with its first letter large.
+
+    Examples
+    --------
+    >>> started("all beds: A1 to C3.")
+    'All beds: A1 to C3.'
+    """
+    return sentence[:1].upper() + sentence[1:]
+
+
+def cover(trade_name: str) -> str:
+    """A cover as it is called in a sentence.
+
+    Examples
+    --------
+    >>> cover("light fabric (17-20 g/m²)"), cover("slitted or perforated clear film")
+    ('light fabric', 'slitted film')
+    """
+    short = trade_name.split(" (", maxsplit=1)[0]
+    return short.replace("slitted or perforated clear film", "slitted film")
 
 
 def ordinal(number: int) -> str:

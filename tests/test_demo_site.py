@@ -94,4 +94,5 @@ def test_the_demo_site_is_made_by_its_script(tmp_path):
         made, there = (gpd.read_file(folder / name) for folder in (tmp_path, kept))
         assert made.geometry.geom_equals_exact(there.geometry, 1e-7).all()
         assert list(made["name"]) == list(there["name"])
-    assert (tmp_path / "weather.csv").read_text() == (kept / "weather.csv").read_text()
+    for name in ("weather.csv", "thermometers.csv"):
+        assert (tmp_path / name).read_text() == (kept / name).read_text()

@@ -40,3 +40,7 @@ def test_every_file_of_the_packages_is_in_the_wheel(wheel_names):
 
 def test_both_packages_say_that_they_are_typed(wheel_names):
     assert {"fieldmap/py.typed", "layers/py.typed"} <= wheel_names
+
+
+def test_the_crops_are_in_the_wheel(wheel_names):
+    assert "fieldmap/crops.toml" in wheel_names

@@ -6,11 +6,12 @@ import subprocess
 import sys
 import tomllib
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
 from fieldmap.cli import app
-from fieldmap.settings import Settings
+from fieldmap.settings import CoverKind, Settings
 from fieldmap.site import KINDS
 
 ROOT = Path(__file__).parents[1]
@@ -34,15 +35,22 @@ def test_every_command_is_shown():
     assert shown == {command.callback.__name__ for command in app.registered_commands}
 
 
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """A folder with the demo site, in which one command after another is run."""
+    path = tmp_path_factory.mktemp("readme")
+    ignore = shutil.ignore_patterns("plan", ".fieldmap")
+    shutil.copytree(ROOT / "demo_site", path / "demo_site", ignore=ignore)
+    return path
+
+
 @pytest.mark.parametrize(
     "line", [line for line in CONSOLE_LINES if line.startswith("fieldmap ")]
 )
-def test_shown_commands_run(line, tmp_path):
-    ignore = shutil.ignore_patterns("plan", ".fieldmap")
-    shutil.copytree(ROOT / "demo_site", tmp_path / "demo_site", ignore=ignore)
+def test_shown_commands_run(line, folder):
     command = Path(sys.executable).with_name("fieldmap")
     result = subprocess.run(
-        [command, *line.split()[1:]], cwd=tmp_path, check=False, capture_output=True
+        [command, *line.split()[1:]], cwd=folder, check=False, capture_output=True
     )
     assert result.returncode == 0, result.stderr
 
@@ -63,23 +71,25 @@ def keys(model):
                 yield from (f"{name}.{key}" for key in keys(inner))
 
 
+def shown_keys(table):
+    for key, values in table.items():
+        yield key
+        for value in values if isinstance(values, list) else [values]:
+            if isinstance(value, dict):
+                yield from (f"{key}.{inner}" for inner in shown_keys(value))
+
+
 def test_the_shown_site_toml_is_valid_and_names_every_key():
     (text,) = blocks("toml")
     choices = tomllib.loads(text) | {"units": "metric"}
-    choices["tunnels"] = tuple(choices["tunnels"])
     Settings.model_validate(choices)
-    shown = set(choices)
-    for table, values in choices.items():
-        for value in values if isinstance(values, tuple) else [values]:
-            if isinstance(value, dict):
-                shown |= {f"{table}.{key}" for key in value}
-    assert shown == set(keys(Settings))
+    assert set(shown_keys(choices)) == set(keys(Settings))
 
 
 def test_defaults_shown_are_the_defaults():
     (text,) = blocks("toml")
     shown = tomllib.loads(text)
-    for table in ("beds", "files"):
+    for table in ("beds", "files", "risk"):
         defaults = Settings(name="x").model_dump()[table]
         for key, default in defaults.items():
             assert default in (None, shown[table][key]), key
@@ -88,3 +98,8 @@ def test_defaults_shown_are_the_defaults():
 def test_every_kind_of_surroundings_is_explained():
     for kind in KINDS:
         assert re.search(rf"^\| .*\b{kind}\b.* \|", README, re.MULTILINE), kind
+
+
+def test_every_kind_of_cover_is_named():
+    for kind in get_args(CoverKind):
+        assert f"`{kind}`" in README, kind

@@ -8,17 +8,18 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from fieldmap.analysis import cold, light
+from fieldmap.analysis import cold, flow, light, wind
 from layers import terrain
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from fieldmap.cache import Store
     from fieldmap.raster import Bounds, Raster
     from fieldmap.site import Site
 
     Progress = Callable[[str], None]
+    Window = tuple[slice, slice]
 
 SHOWN_AROUND_M = 60.0  # ground shown around the plots
 
@@ -48,8 +49,22 @@ class Analysis:
         What one would see all round from each cell, for the hours of a single day.
     cold_air_m
         Depth of cold air on a clear calm night.
+    offset_answers_c
+        (runs x rates, rows, cols): offset by each run of the flow and each rate.
+    central_answer
+        Number of the likeliest answer.
     offset_c
-        (3, rows, cols): low, central, high.
+        (3, rows, cols): low, central, high of them.
+    reference_m
+        Depth of cold air at the reference, by run; empty where none was let run.
+    night
+        The flow of the cold air, None where none was let run.
+    hollow_depth_m, cold_pool_class
+        What the ground's shape alone says: depth under the spill; 1 collects cold air,
+        0 no signal, -1 does not.
+    wind_share
+        (winds, rows, cols): share of the open wind that is left, in the order of
+        `wind.WINDS`; NaN for a wind that the site does not tell of.
     sky
         "clear sky" or "typical sky": what the light was computed for.
     remarks
@@ -69,7 +84,14 @@ class Analysis:
     level_sun_mj_m2_day: Raster
     skyline: light.Skyline
     cold_air_m: Raster
+    offset_answers_c: Raster
+    central_answer: int
     offset_c: Raster
+    reference_m: tuple[float, ...]
+    night: flow.Night | None
+    hollow_depth_m: Raster
+    cold_pool_class: Raster
+    wind_share: Raster
     sky: str
     remarks: tuple[str, ...]
 
@@ -96,23 +118,27 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
     wide = site.elevation
     window = wide.window(_shown_bounds(site))
     ground = wide.clip(window)
-    east, north = terrain.gradient(wide.values, wide.cell_size_m)
-    slope_deg = terrain.slope_deg(east, north)[window]
-    aspect_deg = terrain.aspect_deg(east, north)[window]
+    slope_deg, aspect_deg = (
+        whole[window]
+        for whole in terrain.slope_and_aspect_deg(wide.values, wide.cell_size_m)
+    )
 
     smooth = _smoothed(site)
     skyline = light.skyline(site, smooth, window, store, progress)
     sun = light.by_month(site, smooth, window, skyline, store, progress)
-    air = cold.air(site, smooth, store, progress)
+    air = cold.air(site, smooth, window, store, progress)
+    shape = cold.by_shape(site, smooth, window, store)
+    wind_share = wind.shares(site, smooth, window, store, progress)
     return Analysis(
         elevation_m=ground,
         smooth_m=smooth.clip(window),
         slope_deg=ground.with_values(slope_deg),
         aspect_deg=ground.with_values((aspect_deg + site.convergence_deg) % 360.0),
-        **{name: ground.with_values(values) for name, values in sun.items()},
+        **_rasters(ground, sun),
         skyline=skyline,
-        cold_air_m=ground.with_values(air.depth_m[window]),
-        offset_c=ground.with_values(air.offset_c[(slice(None), *window)]),
+        **_air(ground, air),
+        **_rasters(ground, shape),
+        wind_share=ground.with_values(wind_share),
         sky=light.sky_name(site),
         remarks=(*light.remarks(site), *air.remarks),
     )
@@ -132,11 +158,87 @@ def with_more_around(
     window = smooth.window(_shown_bounds(site))
     skyline = light.skyline(site, smooth, window, store, progress)
     sun = light.by_month(site, smooth, window, skyline, store, progress)
+    return replace(analysis, skyline=skyline, **_rasters(analysis.elevation_m, sun))
+
+
+def with_other_surroundings(
+    analysis: Analysis,
+    site: Site,
+    with_tunnels: Site,
+    reach: Bounds,
+    store: Store,
+    progress: Progress,
+) -> Analysis:
+    """The same ground with other things around: cold air anew, light where they reach.
+
+    Cold air is compared with the reference as it is now, so that two analyses can be
+    laid side by side. Where no air was let run, cold air stays as it is.
+
+    Parameters
+    ----------
+    site
+        The site with the other surroundings.
+    with_tunnels
+        The same with the tunnels that were placed, which shade and do no more.
+    reach
+        Outside it the change casts no shade and light is kept.
+    """
+    smooth = _smoothed(site)
+    window = smooth.window(_shown_bounds(site))
     ground = analysis.elevation_m
-    rasters: dict[str, Any] = {
-        name: ground.with_values(values) for name, values in sun.items()
+    if analysis.night is not None:
+        air = cold.air_beside(
+            site, smooth, window, analysis.reference_m, store, progress
+        )
+        analysis = replace(analysis, **_air(ground, air))
+    shares = wind.shares(site, smooth, window, store, progress)
+    analysis = replace(analysis, wind_share=ground.with_values(shares))
+    part = _common(window, smooth.window(reach))
+    if part is None:
+        return analysis
+    skyline = light.skyline(with_tunnels, smooth, part, store, progress)
+    sun = light.by_month(with_tunnels, smooth, part, skyline, store, progress)
+    at = (
+        ...,
+        *(
+            slice(inner.start - outer.start, inner.stop - outer.start)
+            for inner, outer in zip(part, window, strict=True)
+        ),
+    )
+    rasters: dict[str, Any] = {}
+    for name, values in sun.items():
+        patched = getattr(analysis, name).values.copy()
+        patched[at] = values
+        rasters[name] = ground.with_values(patched)
+    return replace(analysis, **rasters)
+
+
+def _common(one: Window, other: Window) -> Window | None:
+    """Rows and columns of both windows, None where they do not meet."""
+    rows, cols = (
+        slice(max(a.start, b.start), min(a.stop, b.stop))
+        for a, b in zip(one, other, strict=True)
+    )
+    if rows.start >= rows.stop or cols.start >= cols.stop:
+        return None
+    return rows, cols
+
+
+def _rasters(ground: Raster, values: Mapping[str, Any]) -> dict[str, Any]:
+    """Values by name as rasters on the cells of `ground`."""
+    return {name: ground.with_values(each) for name, each in values.items()}
+
+
+def _air(ground: Raster, air: cold.ColdAir) -> dict[str, Any]:
+    """What an analysis holds of the cold air."""
+    return {
+        "cold_air_m": ground.with_values(air.depth_m),
+        "offset_answers_c": ground.with_values(air.answers_c),
+        "central_answer": air.central_answer,
+        "offset_c": ground.with_values(air.offset_c),
+        "reference_m": air.reference_m,
+        "night": air.night,
     }
-    return replace(analysis, skyline=skyline, **rasters)
 
 
 def _smoothed(site: Site) -> Raster:

@@ -2,245 +2,318 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
-from rasterio import features
-from rasterio.transform import from_origin
 
 from fieldmap import words
-from fieldmap.analysis.light import SUN_YEAR
-from fieldmap.site import NEAR_M, rising_at_the_edge
-from layers import coldair, drainage, horizon, sunlight, terrain
-from layers._grid import block_means
+from fieldmap.analysis import flow
+from fieldmap.site import plot_cells
+from layers import coldair, drainage, terrain
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
     from fieldmap.analysis import Progress
+    from fieldmap.analysis.flow import Night
     from fieldmap.cache import Store
+    from fieldmap.observed import Range
     from fieldmap.raster import Raster
     from fieldmap.site import Site
 
+    Floats = npt.NDArray[np.float64]
+    Window = tuple[slice, slice]
+
+RATES, CENTRAL_RATE = len(coldair.DEPTH_RATES_C_M), 1
 # A place is compared with the ground within this radius, if there is so much of it.
 WIDEST_RADIUS_M = 300.0
-# Cells of the flow, and sectors of the sky that its production sees.
-FLOW_CELL_M = 5.0
-FLOW_SECTORS = 16
-WHOLE = (slice(None), slice(None))
-# What holds cold air back, unless it stands on clear stems.
-BARRIERS = ("hedge", "wall", "fence", "building", "trees")
-LOW_STEM_M = 0.5
-MAKE_NO_COLD_AIR = ("water", "road", "building")
-SHORTEST_NIGHT_H = 1.0  # shorter ones make no layer worth a name (a choice)
-# Day of the year of the last freeze where the record has none: 1 May, 1 November (a
-# choice, no source; it sets the length of the night, nothing else).
-USUAL_FREEZE_DAY = {False: 121, True: 305}
 # Shallower hollows are noise, where the site does not say how far heights may be out.
 HOLLOW_FROM_M = 0.3
+# Where air from beyond the known ground is not counted, the range is so much wider (a
+# choice, no source).
+WIDER_IF_CUT = 1.5
 
 
 @dataclass(frozen=True)
 class ColdAir:
-    """Cold air of a clear calm night on the whole elevation.
+    """Cold air of a clear calm night on the shown cells.
 
     Attributes
     ----------
     depth_m
-        (rows, cols).
+        (rows, cols), of the central run.
+    answers_c
+        (runs x rates, rows, cols): offset by each run of the flow and each rate of °C
+        per metre, rate after rate within a run. One run where no air was let run.
+    central_answer
+        Number of the likeliest one.
     offset_c
-        (3, rows, cols): low, central, high.
+        (3, rows, cols): low, central, high of the answers.
+    reference_m
+        Depth at the reference, by run; empty where no air was let run.
+    night
+        The flow itself, None where no air was let run.
     """
 
-    depth_m: npt.NDArray[np.float64]
-    offset_c: npt.NDArray[np.float64]
+    depth_m: Floats
+    answers_c: Floats
+    central_answer: int
+    offset_c: Floats
+    reference_m: tuple[float, ...]
+    night: Night | None
     remarks: tuple[str, ...]
 
 
-def air(site: Site, smooth: Raster, store: Store, progress: Progress) -> ColdAir:
-    """Depth of cold air and offset on the whole elevation, with remarks.
+def air(
+    site: Site, smooth: Raster, window: Window, store: Store, progress: Progress
+) -> ColdAir:
+    """Depth of cold air and offset on the shown cells, with remarks.
 
     Where the elevation reaches far enough the air is let run through a night; else the
     hollows and the relative height must do.
     """
-    reference = _reference(site, smooth)
-    error_m = site.settings.ground.elevation_error_m
-    shallow_m = HOLLOW_FROM_M if error_m is None else error_m
-    radius_m = min(WIDEST_RADIUS_M, max(site.margin_m, smooth.cell_size_m))
-    coarse = _coarser(smooth)
-    night_h = _night_h(site)
-    share, barriers = _production_share(site, coarse), _barriers(site, coarse)
-    flows = site.margin_m >= NEAR_M and night_h >= SHORTEST_NIGHT_H
+    hollow_m, tells = _hollows(site, smooth, store)
+    if not flow.is_possible(site):
+        return _stood(site, smooth, window, hollow_m, tells)
+    coarse = flow.ground(site, smooth)
+    cut = flow.beyond(site, coarse)
+    night = flow.run(site, coarse, store, progress)
+    reference_m = _reference_m(site, smooth, night)
+    ran = _run_over(site, night, smooth.clip(window), tells[window], reference_m)
+    edge = [] if cut is None else [cut.sentence(site.settings.units)]
+    remarks = (
+        _how_it_ran(night),
+        *edge,
+        *_what_was_learnt(site),
+        *_remarks(site, tells[plot_cells(site, smooth)]),
+    )
+    if cut is not None:
+        ran = _widened(site, ran)
+    return replace(ran, remarks=remarks)
+
+
+def air_beside(
+    site: Site,
+    smooth: Raster,
+    window: Window,
+    reference_m: tuple[float, ...],
+    store: Store,
+    progress: Progress,
+) -> ColdAir:
+    """Cold air with other things around, against the reference of the place as it is.
+
+    Parameters
+    ----------
+    reference_m
+        Depth at the reference as it is, by run.
+    """
+    _, tells = _hollows(site, smooth, store)
+    coarse = flow.ground(site, smooth)
+    night = flow.run(site, coarse, store, progress)
+    ran = _run_over(site, night, smooth.clip(window), tells[window], reference_m)
+    return ran if flow.beyond(site, coarse) is None else _widened(site, ran)
+
+
+def by_shape(
+    site: Site, smooth: Raster, window: Window, store: Store
+) -> dict[str, Floats]:
+    """What the ground's shape alone says of cold air: two checks that know no flow.
+
+    `hollow_depth_m` under the spill, and `cold_pool_class` of Lundquist et al. 2008 (1
+    collects cold air, 0 no signal, -1 does not), on the shown cells.
+    """
+    hollow_m, tells = _hollows(site, smooth, store)
+    radius_m = _radius_m(site)
+    cell_m = smooth.cell_size_m
+
+    def compute() -> dict[str, npt.NDArray[np.generic]]:
+        slope_deg, _ = terrain.slope_and_aspect_deg(smooth.values, cell_m)
+        rank = coldair.lowness_rank(smooth.values, cell_m, radius_m)
+        curvature = coldair.curvature_over(smooth.values, cell_m, radius_m)
+        kind = coldair.cold_pool_class(slope_deg, rank, curvature)
+        kind[~tells & ~np.isnan(kind)] = coldair.NO_SIGNAL
+        return {"kind": kind}
+
     inputs = {
         "ground": smooth.values,
-        "cell": smooth.cell_size_m,
-        "reference": reference,
+        "cell": cell_m,
         "radius": radius_m,
-        "shallow": shallow_m,
-        "flows": flows,
-        "night": night_h,
-        "share": share,
-        "east": np.stack([barriers.east_sill_m, barriers.east_covered]),
-        "north": np.stack([barriers.north_sill_m, barriers.north_covered]),
+        "tells": tells,
     }
+    kind = store.reuse("shape", inputs, compute)["kind"]
+    return {"hollow_depth_m": hollow_m[window], "cold_pool_class": kind[window]}
 
-    def compute() -> dict[str, npt.NDArray[Any]]:
+
+def _widened(site: Site, ran: ColdAir) -> ColdAir:
+    """The range as it is told where air from beyond is not counted."""
+    central_c = ran.offset_c[1]
+    offset_c = central_c + WIDER_IF_CUT * (ran.offset_c - central_c)
+    if _observed_rate(site) is None:  # limits are for what nobody measured here
+        offset_c = np.clip(offset_c, coldair.COLDEST_C, coldair.WARMEST_C)
+    return replace(ran, offset_c=offset_c)
+
+
+def _observed_rate(site: Site) -> Range | None:
+    return None if site.observed is None else site.observed.rate_c_per_m
+
+
+def _run_over(
+    site: Site,
+    night: Night,
+    shown: Raster,
+    tells: npt.NDArray[np.bool_],
+    reference_m: tuple[float, ...],
+) -> ColdAir:
+    """Offset on the shown cells from a night that was run.
+
+    Parameters
+    ----------
+    shown
+        Fine ground of the shown cells.
+    tells
+        (rows, cols) cells on which the ground says anything about cold air.
+    reference_m
+        Depth at the reference, by run.
+    """
+    depths_m = [
+        flow.read_at(night.depths_m.with_values(depth_m), shown)
+        for depth_m in night.depths_m.values
+    ]
+    rates = _observed_rate(site)
+    if rates is None:
+        likeliest = RATES * flow.SHOWN + CENTRAL_RATE
+        answers_c = np.concatenate(
+            [
+                coldair.depth_offsets_c(depth_m, at_m)
+                for depth_m, at_m in zip(depths_m, reference_m, strict=True)
+            ]
+        )
+    else:  # fitted to the depths of the central run, so it holds for these alone
+        likeliest = CENTRAL_RATE
+        answers_c = coldair.observed_offsets_c(
+            depths_m[flow.SHOWN],
+            reference_m[flow.SHOWN],
+            (rates.low, rates.central, rates.high),
+        )
+    answers_c[:, ~tells & ~np.isnan(shown.values)] = 0.0
+    return ColdAir(
+        depths_m[flow.SHOWN],
+        answers_c,
+        likeliest,
+        coldair.offset_range_c(answers_c, likeliest),
+        reference_m,
+        night,
+        (),
+    )
+
+
+def _hollows(
+    site: Site, smooth: Raster, store: Store
+) -> tuple[Floats, npt.NDArray[np.bool_]]:
+    """Depth of hollows, and the cells on which the ground says anything at all."""
+    error_m = site.settings.ground.elevation_error_m
+    shallow_m = HOLLOW_FROM_M if error_m is None else error_m
+    radius_m = _radius_m(site)
+
+    def compute() -> dict[str, npt.NDArray[np.generic]]:
         hollow_m = drainage.hollow_depth_m(smooth.values)
         hollow_m[hollow_m < shallow_m] = 0.0
         tells = coldair.tells_something(
             smooth.values, hollow_m, smooth.cell_size_m, radius_m, shallow_m
         )
-        if flows:
-            progress("cold air of a still night")
-            watched = _plot_cells(site, coarse)
-            night = coldair.Night(night_h, watched=watched)
-            sky_view = horizon.sky_view(
-                horizon.angles_deg(
-                    coarse.values,
-                    coarse.values,
-                    coarse.cell_size_m,
-                    FLOW_SECTORS,
-                    WHOLE,
-                )
-            )
-            run = coldair.drain(
-                coarse.values,
-                coarse.cell_size_m,
-                np.where(np.isnan(sky_view), 0.0, sky_view) * share,
-                night,
-                barriers=barriers,
-            )
-            depth_m = _read_at(coarse.with_values(run.depth_m), smooth)
-            hours, steady = run.hours, run.ended_by == "steady"
-            offset_c = coldair.depth_offset_c(
-                depth_m, coldair.reference_median(depth_m, reference)
-            )
-        else:
-            progress("hollows and relative height")
-            depth_m, hours, steady = hollow_m, 0.0, True
-            zeta_m = terrain.height_above_median_m(
-                smooth.values, smooth.cell_size_m, radius_m
-            )
-            offset_c = coldair.stopgap_offset_c(zeta_m, hollow_m, reference)
-        offset_c[:, ~tells & ~np.isnan(depth_m)] = 0.0
-        return {
-            "depth_m": depth_m,
-            "offset_c": offset_c,
-            "tells": tells,
-            "ended": np.array([hours, steady]),
-        }
+        return {"hollow_m": hollow_m, "tells": tells}
 
-    found = store.reuse("cold_air", inputs, compute)
-    plots = _plot_cells(site, smooth)
-    how = _how_it_ran(*found["ended"]) if flows else _how_it_stood(site, radius_m)
+    inputs = {
+        "ground": smooth.values,
+        "cell": smooth.cell_size_m,
+        "radius": radius_m,
+        "shallow": shallow_m,
+    }
+    found = store.reuse("hollows", inputs, compute)
+    return found["hollow_m"], found["tells"]
+
+
+def _radius_m(site: Site) -> float:
+    return min(WIDEST_RADIUS_M, max(site.margin_m, site.elevation.cell_size_m))
+
+
+def _stood(
+    site: Site,
+    smooth: Raster,
+    window: Window,
+    hollow_m: Floats,
+    tells: npt.NDArray[np.bool_],
+) -> ColdAir:
+    """Offset from hollows and relative height, without letting the air run."""
+    radius_m = _radius_m(site)
+    zeta_m = terrain.height_above_median_m(smooth.values, smooth.cell_size_m, radius_m)
+    answers_c = coldair.stopgap_offsets_c(zeta_m, hollow_m, _reference(site, smooth))
+    answers_c[:, ~tells & ~np.isnan(hollow_m)] = 0.0
+    shown_c = answers_c[(slice(None), *window)]
     return ColdAir(
-        found["depth_m"],
-        found["offset_c"],
-        (how, *_remarks(site, found["tells"][plots])),
+        hollow_m[window],
+        shown_c,
+        CENTRAL_RATE,
+        coldair.offset_range_c(shown_c, CENTRAL_RATE),
+        (),
+        None,
+        (
+            _how_it_stood(site, radius_m),
+            *_remarks(site, tells[plot_cells(site, smooth)]),
+        ),
+    )
+
+
+def _reference_m(site: Site, smooth: Raster, night: Night) -> tuple[float, ...]:
+    """Depth at the station's cell if it is on the elevation, else median of the plots."""
+    if site.station_cell is None:
+        at = np.nonzero(plot_cells(site, smooth))
+    else:
+        at = tuple(np.array([index]) for index in site.station_cell)
+    easting = smooth.transform.c + (at[1] + 0.5) * smooth.cell_size_m
+    northing = smooth.transform.f - (at[0] + 0.5) * smooth.cell_size_m
+    there_m = night.depths_m.interpolate(easting, northing)
+    return tuple(
+        coldair.reference_median(depth_m[np.newaxis], np.ones((1, len(depth_m)), bool))
+        for depth_m in there_m
     )
 
 
 def _reference(site: Site, raster: Raster) -> npt.NDArray[np.bool_]:
     """Cells that the others are compared with: the station's, else those of the plots."""
     if site.station_cell is None:
-        return _plot_cells(site, raster)
+        return plot_cells(site, raster)
     reference = np.zeros(raster.shape, bool)
     reference[site.station_cell] = True
     return reference
 
 
-def _coarser(raster: Raster) -> Raster:
-    """Means of square blocks of cells, of about the flow's cell size."""
-    side = max(1, round(FLOW_CELL_M / raster.cell_size_m))
-    size_m = raster.cell_size_m * side
-    return type(raster)(
-        block_means(raster.values, side),
-        from_origin(raster.transform.c, raster.transform.f, size_m, size_m),
-        raster.crs,
+def _how_it_ran(night: Night) -> str:
+    ran = (
+        "Cold air of a clear, calm night was let run over the ground as far as it is "
+        "known"
     )
-
-
-def _read_at(coarse: Raster, fine: Raster) -> npt.NDArray[np.float64]:
-    """Coarse values at the middles of fine cells, in straight lines; NaN off both."""
-    rows, cols = fine.shape
-    easting = fine.transform.c + (np.arange(cols) + 0.5) * fine.cell_size_m
-    northing = fine.transform.f - (np.arange(rows) + 0.5) * fine.cell_size_m
-    read = coarse.interpolate(*np.meshgrid(easting, northing))
-    return np.where(np.isnan(fine.values), np.nan, read)
-
-
-def _production_share(site: Site, coarse: Raster) -> npt.NDArray[np.float64]:
-    """1 on open ground, 0 over water and sealed ground (VDI 3787-5, from memory)."""
-    around, plots = site.surroundings, site.plots
-    warm = [
-        *around.geometry[around["kind"].isin(MAKE_NO_COLD_AIR)],
-        *plots.geometry[plots["ground"] == "sealed"],
-    ]
-    if not warm:
-        return np.ones(coarse.shape)
-    return np.asarray(
-        features.rasterize(
-            [(outline, 0.0) for outline in warm],
-            out_shape=coarse.shape,
-            transform=coarse.transform,
-            fill=1.0,
-            dtype="float64",
-        )
-    )
-
-
-def _barriers(site: Site, coarse: Raster) -> coldair.Barriers:
-    """Outlines of what cold air must rise over; under a clear stem it runs through."""
-    around = site.surroundings
-    low_stem = around["clear_stem_m"].fillna(0.0) < LOW_STEM_M
-    in_the_way = around[around["kind"].isin(BARRIERS) & low_stem]
-    pieces, sills = [np.empty((0, 4))], [np.empty(0)]
-    origin = np.array([coarse.transform.c, coarse.transform.f])
-    for outline, height_m, porosity in zip(
-        in_the_way.geometry,
-        in_the_way["height_m"],
-        in_the_way["porosity"].fillna(0.0),
-        strict=True,
-    ):
-        for ring in shapely.get_rings(shapely.get_parts(outline)):
-            corners = (shapely.get_coordinates(ring) - origin) * (1.0, -1.0)
-            pieces.append(np.hstack([corners[:-1], corners[1:]]))
-            sills.append(np.full(len(corners) - 1, height_m * (1.0 - porosity)))
-    return coldair.barriers_along(
-        np.concatenate(pieces), np.concatenate(sills), coarse.shape, coarse.cell_size_m
-    )
-
-
-def _night_h(site: Site) -> float:
-    """Hours from sunset to sunrise about the mean last freeze of spring."""
-    lows = site.weather.days["tmin_c"]
-    month = np.array([day.month for day in lows.index])
-    spring = lows[(month >= 7) == site.southern]
-    last = (
-        spring[spring <= 0]
-        .groupby(lambda day: day.year)
-        .apply(lambda year: year.index[-1])
-    )
-    days = [day.day_of_year for day in last] or [USUAL_FREEZE_DAY[site.southern]]
-    day = date(SUN_YEAR, 1, 1) + timedelta(days=round(float(np.mean(days))) - 1)
-    place = sunlight.Place(site.latitude, site.longitude, 0.0, 0.0)
-    path = sunlight.sun_path([day], place)
-    return float(np.count_nonzero(path.altitude_deg <= 0) * path.step_hours)
-
-
-def _how_it_ran(hours: float, steady: float) -> str:
-    if steady:
+    if night.steady:
         return (
-            "Cold air of a clear, calm night was let run over the ground as far as it is "
-            f"known; on the plots it came to rest {hours:.1f} hours after sunset."
+            f"{ran}; on the plots it came to rest {night.hours:.1f} hours after sunset."
         )
     return (
-        "Cold air of a clear, calm night was let run over the ground as far as it is "
-        f"known; on the plots it was still rising at sunrise, after {hours:.1f} hours."
+        f"{ran}; on the plots it was still rising at sunrise, after {night.hours:.1f}"
+        " hours."
     )
+
+
+def _what_was_learnt(site: Site) -> list[str]:
+    """What thermometers on the spot have changed."""
+    if site.observed is None or site.observed.rate_c_per_m is None:
+        return []
+    rate = site.observed.rate_c_per_m
+    return [
+        "The degrees rest on thermometers that hung here on "
+        f"{site.observed.clear_calm_nights} still nights: {rate.central:.2f} °C for each "
+        f"metre of cold air ({rate.low:.2f} to {rate.high:.2f})."
+    ]
 
 
 def _how_it_stood(site: Site, radius_m: float) -> str:
@@ -256,12 +329,6 @@ def _how_it_stood(site: Site, radius_m: float) -> str:
 def _remarks(site: Site, tells: npt.NDArray[np.bool_]) -> list[str]:
     """What the elevation or the site could not say about cold air."""
     remarks = []
-    rising = rising_at_the_edge(site)
-    if rising:
-        remarks.append(
-            f"The ground still rises where the elevation ends ({', '.join(rising)}): cold "
-            "air from beyond is not counted; a larger elevation would show it."
-        )
     if site.settings.ground.elevation_error_m is None:
         remarks.append(
             "site.toml does not say how far the heights may be out "
@@ -280,18 +347,3 @@ def _remarks(site: Site, tells: npt.NDArray[np.bool_]) -> list[str]:
             "station is not known."
         )
     return remarks
-
-
-def _plot_cells(site: Site, raster: Raster) -> npt.NDArray[np.bool_]:
-    """Cells whose middle lies in a plot; for tiny plots the cells they touch."""
-    for all_touched in (False, True):
-        inside = features.geometry_mask(
-            site.plots.geometry,
-            raster.shape,
-            raster.transform,
-            all_touched=all_touched,
-            invert=True,
-        )
-        if inside.any():
-            break
-    return np.asarray(inside)

@@ -10,8 +10,9 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fieldmap import schedule
 from fieldmap.errors import PlanError
-from fieldmap.export import geopackage, grids, tables
+from fieldmap.export import calendar, geopackage, grids, tables
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -38,10 +39,18 @@ def write(plan: Plan, folder: Path, map_html: str) -> None:
         grids.write(plan, beside / "layers")
         geopackage.write(plan, beside / "plan.gpkg")
         (beside / "beds.csv").write_text(tables.beds_csv(plan), encoding="utf-8")
+        (beside / "dates.csv").write_text(tables.dates_csv(plan), encoding="utf-8")
+        (beside / "dates.ics").write_bytes(_calendar(plan))
         (beside / "map.html").write_text(map_html, encoding="utf-8")
         written = {*_names(beside), "plan.json"}
         document = tables.plan_document(plan) | {LIST_KEY: sorted(written)}
         (beside / "plan.json").write_text(tables.as_json(document), encoding="utf-8")
+
+
+def _calendar(plan: Plan) -> bytes:
+    """The list by week, stamped with its own first day."""
+    site = plan.site
+    return calendar.ics(plan.work, site.settings.name, schedule.first_day(site))
 
 
 def check_place(folder: Path) -> None:

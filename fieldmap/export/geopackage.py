@@ -1,4 +1,4 @@
-"""Plots, beds, tunnels and cold pockets for general GIS programs."""
+"""Plots, beds, tunnels, cold pockets and drain lines for general GIS programs."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from fieldmap.plan import Plan
 
+GEOMETRY = {"drain_lines": "LineString"}  # of layers that are no polygons
 WRITE_ERRORS = (DataSourceError, DataLayerError)
 # Geopackages hold the time of their last change; a fixed one keeps equal plans equal.
 FIXED_DATE = "2000-01-01T00:00:00Z"
@@ -31,7 +32,7 @@ def write(plan: Plan, path: Path) -> None:
                 path,
                 layer=layer,
                 driver="GPKG",
-                geometry_type="Polygon",
+                geometry_type=GEOMETRY.get(layer, "Polygon"),
                 promote_to_multi=False,
                 dataset_options={"VERSION": "1.2"},
             )
@@ -61,6 +62,18 @@ def layers(plan: Plan) -> dict[str, gpd.GeoDataFrame]:
             ],
         ),
         "cold_pockets": plan.pockets,
+        "drain_lines": _table(
+            plan,
+            ("level", "strength_m2_s"),
+            [
+                {
+                    "level": each.level,
+                    "strength_m2_s": each.strength_m2_s,
+                    "geometry": each.line,
+                }
+                for each in plan.drain_lines
+            ],
+        ),
     }
 
 

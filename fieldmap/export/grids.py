@@ -10,6 +10,7 @@ from rasterio.io import MemoryFile
 from rasterio.shutil import copy
 
 from fieldmap import words
+from fieldmap.analysis import wind
 from layers import sunlight
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ def write(plan: Plan, folder: Path) -> None:
     integral = analysis.sun_mj_m2_day.with_values(
         sunlight.daily_light_integral_mol(analysis.sun_mj_m2_day.values)
     )
+    band = f"{100 * sunlight.LIGHT_INTEGRAL_BAND:.0f} %"
     for name, raster, unit, descriptions in (
         ("slope_deg", analysis.slope_deg, "degree", ["angle above level"]),
         ("aspect_deg", analysis.aspect_deg, "degree", aspect),
@@ -68,7 +70,7 @@ def write(plan: Plan, folder: Path) -> None:
             "light_integral_mol_m2_day",
             integral,
             "mol m-2 day-1",
-            _months(f"{sky} daily light integral, give or take 6 %"),
+            _months(f"{sky} daily light integral, give or take {band}"),
         ),
         (
             "cold_air_m",
@@ -77,6 +79,24 @@ def write(plan: Plan, folder: Path) -> None:
             ["depth of cold air on a clear calm night"],
         ),
         ("offset_c", analysis.offset_c, "degree Celsius", cold),
+        (
+            "hollow_depth_m",
+            analysis.hollow_depth_m,
+            "metre",
+            ["depth of hollows under their spill"],
+        ),
+        (
+            "cold_pool_class",
+            analysis.cold_pool_class,
+            "1",
+            ["by shape: 1 collects cold air, 0 no signal, -1 does not"],
+        ),
+        (
+            "wind_share",
+            analysis.wind_share,
+            "1",
+            [f"share of the open wind left, {name}" for name in wind.WINDS],
+        ),
     ):
         _write(raster, folder / f"{name}.tif", unit, descriptions)
 

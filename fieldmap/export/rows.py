@@ -5,8 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from fieldmap import words
+from fieldmap.crops import CLASS_NAMES
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fieldmap.dates import Dates, Span
     from fieldmap.offset import OffsetRange
     from fieldmap.ranking import RankedBed
     from fieldmap.tunnels import TunnelPlace
@@ -28,6 +32,19 @@ BED_COLUMNS = (
     "shade_rank",
     "early_group",
     "reasons",
+)
+FIRST_DATE_COLUMNS = tuple(f"early_{name}" for name in CLASS_NAMES)
+DATE_COLUMNS = (
+    "bed",
+    "crop",
+    "cover",
+    "early_low",
+    "early_central",
+    "early_high",
+    "late_low",
+    "late_central",
+    "late_high",
+    "risk",
 )
 TUNNEL_COLUMNS = (
     "name",
@@ -74,6 +91,45 @@ def bed(ranked: RankedBed) -> dict[str, Any]:
         "early_group": ranked.early_group,
         "reasons": " ".join(ranked.reasons),
     }
+
+
+def early(dates: Dates, span: Span) -> list[str | None]:
+    """Low, central and high of an early date as MM-DD; None where there is none."""
+    return [_iso(dates.from_day(day)) for day in span]
+
+
+def late(dates: Dates, span: Span) -> list[str | None]:
+    """Low, central and high of a late date as MM-DD; None where there is none."""
+    return [_iso(dates.to_day(day)) for day in span]
+
+
+def _iso(day: tuple[int, int] | None) -> str | None:
+    return None if day is None else f"{day[0]:02d}-{day[1]:02d}"
+
+
+def first_dates(dates: Dates, bed_number: int) -> dict[str, Any]:
+    """The values of FIRST_DATE_COLUMNS: the first central date of each class."""
+    found: dict[str, float] = {}
+    for number, crop in enumerate(dates.crops):
+        column = f"early_{crop.crop_class.value}"
+        day = dates.early_of(bed_number, number).central
+        found[column] = min(found.get(column, day), day)
+    return {
+        column: _iso(dates.from_day(found[column])) if column in found else None
+        for column in FIRST_DATE_COLUMNS
+    }
+
+
+def bed_dates(dates: Dates, bed_name: str, bed_number: int) -> Iterator[dict[str, Any]]:
+    """The values of DATE_COLUMNS for every crop and cover of a bed."""
+    for number, crop in enumerate(dates.crops):
+        for at, cover in enumerate(dates.covers):
+            span = dates.early_of(bed_number, number, at)
+            until = dates.late_of(bed_number, number, at)
+            values = (*early(dates, span), *late(dates, until), dates.risks[number])
+            yield dict(
+                zip(DATE_COLUMNS, (bed_name, crop.name, cover, *values), strict=True)
+            )
 
 
 def tunnel(place: TunnelPlace) -> dict[str, Any]:

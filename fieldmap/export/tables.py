@@ -9,10 +9,15 @@ import math
 from importlib import resources
 from typing import TYPE_CHECKING, Any
 
+from fieldmap import alternatives
+from fieldmap.analysis import wind
+from fieldmap.dates import how
 from fieldmap.export import rows
 from layers import sunlight
 
 if TYPE_CHECKING:
+    from fieldmap import words
+    from fieldmap.alternatives import Outcome
     from fieldmap.plan import Plan
     from fieldmap.ranking import RankedBed
     from fieldmap.tunnels import TunnelPlace
@@ -55,13 +60,26 @@ def plan_document(plan: Plan) -> dict[str, Any]:
             }
             for plot in _plain_rows(site.plots)
         ],
-        "beds": [_bed(ranked) | _day(plan, ranked) for ranked in plan.beds],
+        "crops": [
+            {
+                "name": crop.name,
+                "class": crop.crop_class.value,
+                "start": how(crop),
+                "risk": risk,
+            }
+            for crop, risk in zip(plan.dates.crops, plan.dates.risks, strict=True)
+        ],
+        "beds": [
+            _bed(ranked) | _day(plan, ranked) | {"dates": _dates(plan, number)}
+            for number, ranked in enumerate(plan.beds)
+        ],
         "tunnels": [_tunnel(place) for place in plan.tunnels],
         "cold_pockets": [
             {
                 "name": pocket.name,
                 "depth_m": round(pocket.depth_m, 2),
                 "area_m2": round(pocket.area_m2, 1),
+                "behind": pocket.behind or None,
                 "offset_c": {
                     "low": round(pocket.offset_low_c, 1),
                     "central": round(pocket.offset_central_c, 1),
@@ -69,6 +87,13 @@ def plan_document(plan: Plan) -> dict[str, Any]:
                 },
             }
             for pocket in _plain_rows(plan.pockets)
+        ],
+        "weeks": [
+            {"starts": week.start.isoformat(), "jobs": list(week.jobs)}
+            for week in plan.work.weeks
+        ],
+        "what_if": [
+            _what_if(outcome, site.settings.units) for outcome in plan.alternatives
         ],
         "warnings": list(plan.warnings),
         "made_with": dict(plan.made_with),
@@ -116,18 +141,79 @@ def _day(plan: Plan, ranked: RankedBed) -> dict[str, Any]:
     return {"sun_on_day": {"date": day.isoformat(), "spells": spells}}
 
 
+def _dates(plan: Plan, number: int) -> list[dict[str, Any]]:
+    """Early and late dates of a bed by crop and cover; none where none are told."""
+    name = plan.beds[number].bed.name
+    return [
+        {
+            "crop": row["crop"],
+            "cover": row["cover"],
+            "early": _span(row, "early"),
+            "late": _span(row, "late"),
+            "risk": row["risk"],
+        }
+        for row in rows.bed_dates(plan.dates, name, number)
+    ]
+
+
+def _span(row: dict[str, Any], kind: str) -> dict[str, Any]:
+    return {part: row[f"{kind}_{part}"] for part in ("low", "central", "high")}
+
+
 def _tunnel(place: TunnelPlace) -> dict[str, Any]:
     return _nested(rows.tunnel(place), place)
+
+
+def _what_if(outcome: Outcome, units: words.Units) -> dict[str, Any]:
+    return {
+        "name": outcome.name,
+        "changes": list(outcome.changes),
+        "beds": [
+            {
+                "name": change.bed,
+                "cold_air_m": rows.rounded(change.cold_air_m, 2),
+                "offset_c": dict(
+                    zip(
+                        ("low", "central", "high"),
+                        rows.offset(change.offset_c),
+                        strict=True,
+                    )
+                ),
+                "days_earlier": None
+                if change.days_earlier is None
+                else [rows.rounded(days, 0) for days in change.days_earlier],
+                "spring_light_percent": rows.rounded(change.spring_light_percent, 1),
+                "wind_share": {
+                    name: None if math.isnan(share) else rows.rounded(share, 2)
+                    for name, share in zip(wind.WINDS, change.wind_share, strict=True)
+                },
+            }
+            for change in outcome.beds
+        ],
+        "sentences": [*alternatives.sentences(outcome, units), outcome.below],
+    }
 
 
 def beds_csv(plan: Plan) -> str:
     """One line a bed; text that a spreadsheet would take for a formula is quoted."""
     text = io.StringIO()
-    table = csv.DictWriter(text, rows.BED_COLUMNS, lineterminator="\n")
+    columns = (*rows.BED_COLUMNS, *rows.FIRST_DATE_COLUMNS)
+    table = csv.DictWriter(text, columns, lineterminator="\n")
     table.writeheader()
-    for ranked in plan.beds:
-        row = rows.bed(ranked)
+    for number, ranked in enumerate(plan.beds):
+        row = rows.bed(ranked) | rows.first_dates(plan.dates, number)
         table.writerow({key: _harmless(value) for key, value in row.items()})
+    return text.getvalue()
+
+
+def dates_csv(plan: Plan) -> str:
+    """One line for each bed, crop and cover; dates are MM-DD, empty where none is."""
+    text = io.StringIO()
+    table = csv.DictWriter(text, rows.DATE_COLUMNS, lineterminator="\n")
+    table.writeheader()
+    for number, ranked in enumerate(plan.beds):
+        for row in rows.bed_dates(plan.dates, ranked.bed.name, number):
+            table.writerow({key: _harmless(value) for key, value in row.items()})
     return text.getvalue()
 
 

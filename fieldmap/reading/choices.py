@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-import re
-import tomllib
 import typing
 from pathlib import PurePosixPath, PureWindowsPath
 from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel, ValidationError
 
-from fieldmap.errors import SettingsError
-from fieldmap.reading.sentences import either, fault_of_name, nearest, quoted
+from fieldmap.errors import FieldmapError, SettingsError
+from fieldmap.reading.sentences import (
+    either,
+    fault_of_name,
+    nearest,
+    quoted,
+    what_is_right,
+)
+from fieldmap.reading.toml import Table, read_table
 from fieldmap.settings import Settings
 
 if TYPE_CHECKING:
@@ -21,23 +26,7 @@ if TYPE_CHECKING:
 FILE = "site.toml"
 _NO_NAME = "(no name)"
 
-Table = dict[str, Any]
 Place = tuple[str | int, ...]
-
-_WHAT_IS_RIGHT = {
-    "float_type": "a number, without quotes",
-    "int_type": "a whole number, without quotes",
-    "string_type": "text in quotes",
-    "bool_type": "true or false, without quotes",
-    "finite_number": "a finite number",
-    "string_too_short": "text of at least one character",
-    "string_too_long": "text of at most {max_length} characters",
-    "literal_error": "{expected}",
-    "greater_than": "more than {gt:g}",
-    "greater_than_equal": "at least {ge:g}",
-    "less_than": "less than {lt:g}",
-    "less_than_equal": "at most {le:g}",
-}
 
 
 def read_choices(folder: Path) -> Settings:
@@ -68,26 +57,10 @@ def draft_choices(folder: Path) -> tuple[Settings | None, list[str]]:
         )
         return Settings(name=_NO_NAME), [problem]
     try:
-        table = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except UnicodeDecodeError as error:
-        return None, [
-            f"{FILE}: byte {error.start + 1} is not UTF-8 text; save the file as UTF-8."
-        ]
-    except tomllib.TOMLDecodeError as error:
-        return None, [_syntax_sentence(str(error))]
+        table = read_table(path, FILE)
+    except FieldmapError as error:
+        return None, list(error.problems)
     return _checked(table)
-
-
-def _syntax_sentence(message: str) -> str:
-    place = re.search(r"\(at (?:line (\d+), column (\d+)|end of document)\)", message)
-    what = message[: place.start()].strip() if place else message
-    where = (
-        f"line {place[1]}, column {place[2]}" if place and place[1] else "the last line"
-    )
-    return (
-        f"{FILE}: {where} cannot be read ({what}); write one key = value a line, with"
-        " text in quotes and tables as [name]."
-    )
 
 
 def _checked(table: Table) -> tuple[Settings | None, list[str]]:
@@ -162,26 +135,38 @@ def _sentence(detail: Any, table: Table) -> str:
         return _unknown_key(place, value)
     if kind == "value_error":  # a rule of ours that joins several keys of a table
         return f"{FILE}: {_table_name(place)}: {detail['ctx']['error']}."
-    where = _table_name(place[:-1])
+    key, where = _key(place), _table_name(place[:-1])
+    if len(place) > 1 and isinstance(place[-1], int):  # one of a list
+        where = _table_name(place[:-2])
     if kind == "missing":
         owner = where or "the file"
         return (
             f"{FILE}: {owner} lacks {quoted(place[-1])}; add a line {place[-1]} = ..."
             f"{_meaning(place)}."
         )
-    key = f"{place[-1]} in {where}" if where else f"{place[-1]}"
+    if where:
+        key += f" in {where}"
     if kind == "model_type":
-        right = f"a table that begins with a line {_table_name(place)}"
+        table_line = _table_name(place).split(" number")[0]
+        right = f"a table that begins with a line {table_line}"
     elif (kind == "tuple_type" and place[0] == "sun") or kind.startswith("too_"):
         right = "twelve numbers in brackets, January first"
+    elif kind == "tuple_type" and len(place) > 1:
+        right = 'a list in brackets, such as ["light_fabric"]'
     elif kind == "tuple_type":
         right = f"tables that each begin with a line [[{place[-1]}]]"
-    elif kind in _WHAT_IS_RIGHT:
-        right = _WHAT_IS_RIGHT[kind].format(**detail.get("ctx", {}))
     else:
-        right = f"otherwise ({detail['msg']})"
+        right = what_is_right(detail)
     swapped = _swapped_station(place, table)
     return f"{FILE}: {key} is {quoted(value)}; it must be {right}{swapped}."
+
+
+def _key(place: Place) -> str:
+    """The key that a value belongs to, and which of a list it is."""
+    last = place[-1]
+    if isinstance(last, int):
+        return f"number {last + 1} of {place[-2]}"
+    return last
 
 
 def _swapped_station(place: Place, table: Table) -> str:
@@ -220,6 +205,8 @@ def _meaning(place: Place) -> str:
         "longitude": " in degrees, east positive",
         "elevation_m": ", the station's height above the sea in metres",
     }
+    if place[0] == "crops":
+        return ', such as "lettuce"'
     return meanings.get(str(place[-1]), "")
 
 

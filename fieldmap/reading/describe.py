@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap import words
-from fieldmap.site import NEAR_M, rising_at_the_edge
+from fieldmap.analysis import flow
+from fieldmap.site import NEAR_M
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -104,7 +105,7 @@ def _margin(site: Site) -> list[str]:
         f"Margin: the ground is known for {margin_m:.0f} m around the plots, up to"
         f" {ends}",
         f"  Skyline: {skyline_worth(margin_m)}",
-        f"  Cold air: {cold_air_worth(margin_m, rising_at_the_edge(site))}",
+        f"  Cold air: {cold_air_worth(margin_m, _beyond(site))}",
     ]
 
 
@@ -122,24 +123,29 @@ def skyline_worth(margin_m: float) -> str:
     return f"good for hills as well as for what stands near; {unseen}"
 
 
-def cold_air_worth(margin_m: float, rising: list[str]) -> str:
+def _beyond(site: Site) -> str | None:
+    """What drains onto the plots from beyond the elevation, in a sentence."""
+    if site.margin_m < NEAR_M:
+        return None
+    cut = flow.beyond(site, flow.ground(site, site.elevation))
+    return None if cut is None else cut.sentence(site.settings.units)
+
+
+def cold_air_worth(margin_m: float, cut: str | None) -> str:
     """What the known ground is good for when cold air is followed.
 
     Parameters
     ----------
-    rising
-        Directions in which the ground still rises where the elevation ends.
+    cut
+        What is not counted because the elevation ends too near.
     """
     if margin_m < NEAR_M:
         return (
             "too little ground to see where it comes from or what holds it back; only"
             " hollows within the plots are found"
         )
-    if rising:
-        return (
-            f"the ground still rises where the elevation ends ({', '.join(rising)}), so"
-            " air that drains from beyond is not counted"
-        )
+    if cut is not None:
+        return cut
     if margin_m < SLOPE_M:
         return (
             "every slope above the plots is seen to its top; what holds the air back"

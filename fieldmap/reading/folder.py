@@ -6,9 +6,12 @@ import hashlib
 from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 from fieldmap.errors import FieldmapError, SiteError
+from fieldmap.observed import FILE as OBSERVED_FILE
 from fieldmap.reading import place
+from fieldmap.reading.alternatives import imagine
 from fieldmap.reading.choices import FILE as CHOICES_FILE
 from fieldmap.reading.choices import draft_choices
+from fieldmap.reading.crops import choose, packaged_crops, read_crops
 from fieldmap.reading.elevation import (
     ElevationFile,
     check_covers,
@@ -16,6 +19,7 @@ from fieldmap.reading.elevation import (
     open_elevation,
 )
 from fieldmap.reading.elevation_grid import read_elevation
+from fieldmap.reading.observed import read_observed
 from fieldmap.reading.outlines import Outlines, flat_crs
 from fieldmap.reading.plots import read_plots
 from fieldmap.reading.sentences import either, nearest, quoted
@@ -26,19 +30,24 @@ from fieldmap.settings import Files, Settings
 from fieldmap.site import Site, WeatherRecord
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Mapping
     from pathlib import Path
 
     import geopandas as gpd
 
+    from fieldmap.crops import Crop
+    from fieldmap.observed import Observed
     from fieldmap.raster import Raster
     from fieldmap.settings import Station
-    from fieldmap.site import TypicalYear
+    from fieldmap.site import Alternative, TypicalYear
 
 Read = TypeVar("Read")
 
 # Farther off, a station's weather is that of another region (common practice).
 FARTHEST_STATION_KM = 300.0
+# Nearer than this, a place told twice is one: files round to 0.01°, maps to a few metres.
+SAME_PLACE_KM = 2.0
+SAME_HEIGHT_M = 20.0
 # Under this, one year in ten has not been seen once.
 FEW_YEARS = 10
 DAYS_A_YEAR = 365.25
@@ -80,11 +89,13 @@ def read_site(folder: Path) -> Site:
     around = _read_around(reader, files.surroundings)
     heights = reader.read(files.elevation, open_elevation, settings.ground.height_unit)
     weather = reader.read(files.weather, read_weather)
+    settings, place_told = _with_station(settings, weather)
     skyline = reader.read_named(files.skyline, read_skyline)
     typical = reader.read_named(files.typical_year, read_typical_year)
     far = reader.read_named(
         files.wide_elevation, open_elevation, settings.ground.height_unit
     )
+    crops = _read_crops(reader, settings)
     wide = None
     ground, things, on_station = None, None, None
     if plots is not None:
@@ -95,7 +106,11 @@ def read_site(folder: Path) -> Site:
         wide = reader.attempt(_wide, far, ground)
     if around is not None and ground is not None:
         things = reader.attempt(_around, around, ground, files.surroundings)
-    if problems or not (plots and weather and ground and things):
+    observed = reader.attempt(read_observed, folder)
+    alternatives: tuple[Alternative, ...] | None = ()
+    if things is not None and ground is not None:
+        alternatives = reader.attempt(imagine, settings.what_if, things.frame)
+    if problems or not (plots and weather and ground and things and crops):
         raise SiteError(problems)
     return Site(
         folder=folder,
@@ -110,24 +125,34 @@ def read_site(folder: Path) -> Site:
         convergence_deg=place.convergence_deg(
             ground.elevation.crs, ground.longitude, ground.latitude
         ),
-        input_hashes=input_hashes(folder, (CHOICES_FILE, *_names(settings))),
+        input_hashes=input_hashes(
+            folder, (CHOICES_FILE, OBSERVED_FILE, *_names(settings))
+        ),
         remarks=(
             *plots.remarks,
             *ground.remarks,
             *things.remarks,
+            *place_told,
             *(on_station or ()),
+            *weather.remarks,
             *_typical_remarks(typical, ground, files.typical_year),
             *_what_is_not_told(settings, weather),
+            *_not_yet_learnt(folder, files.thermometers, observed),
         ),
         wide_elevation=wide,
         skyline=skyline,
         typical_year=typical,
+        crops=crops,
+        observed=observed,
+        alternatives=alternatives or (),
     )
 
 
 def _names(settings: Settings) -> tuple[str, ...]:
     files = settings.files
-    return tuple(name for _, name in files if name is not None)
+    return tuple(
+        name for key, name in files if name is not None and key != "thermometers"
+    )
 
 
 class _Reader:
@@ -185,6 +210,15 @@ def _read_around(reader: _Reader, name: str) -> Outlines | None:
         remark = f"There is no {name}: no hedge, tree or building is reckoned with."
         return Outlines(nothing, (remark,))
     return reader.read(name, read_surroundings)
+
+
+def _read_crops(reader: _Reader, settings: Settings) -> tuple[Crop, ...] | None:
+    """The wanted crops; a file of the grower's own there may be or not."""
+    name = settings.files.crops
+    known: Mapping[str, Crop] | None = packaged_crops()
+    if name != Files().crops or (reader.folder / name).exists():
+        known = reader.read(name, read_crops)
+    return None if known is None else reader.attempt(choose, settings.crops, known)
 
 
 def _on_one_ground(plots: Outlines, heights: ElevationFile, plots_file: str) -> _Ground:
@@ -266,6 +300,33 @@ def _around(around: Outlines, ground: _Ground, file: str) -> Outlines:
     return Outlines(placed, tuple(remarks))
 
 
+def _with_station(
+    settings: Settings, weather: WeatherRecord | None
+) -> tuple[Settings, tuple[str, ...]]:
+    """Settings with the place that the record itself tells, where they have none."""
+    told = None if weather is None else weather.station
+    if told is None:
+        return settings, ()
+    file, own = settings.files.weather, settings.station
+    said = (
+        f"{file} was kept at latitude {told.latitude:g}, longitude {told.longitude:g},"
+        f" {told.elevation_m:g} m high, as it says itself"
+    )
+    if own is None:
+        remark = f"{said}; that is taken, since {CHOICES_FILE} has no [station]."
+        return settings.model_copy(update={"station": told}), (remark,)
+    away_km = place.distance_km(
+        own.longitude, own.latitude, told.longitude, told.latitude
+    )
+    higher_m = own.elevation_m - told.elevation_m
+    if away_km < SAME_PLACE_KM and abs(higher_m) < SAME_HEIGHT_M:
+        return settings, ()
+    return settings, (
+        f"{said}; the [station] of {CHOICES_FILE} is {away_km:.1f} km from there and"
+        f" {abs(higher_m):.0f} m {'higher' if higher_m > 0 else 'lower'}, and is kept.",
+    )
+
+
 def _check_station(station: Station | None, plots: Outlines) -> tuple[str, ...]:
     """Remarks on the station's place.
 
@@ -322,6 +383,19 @@ def _what_is_not_told(settings: Settings, weather: WeatherRecord) -> list[str]:
             " say little about rare frosts."
         )
     return remarks
+
+
+def _not_yet_learnt(
+    folder: Path, thermometers: str, observed: Observed | None
+) -> list[str]:
+    """Readings that `fieldmap observe` has not seen as they are now."""
+    hashes = input_hashes(folder, (thermometers,))
+    if observed is None or hashes.get(thermometers) == observed.readings_sha256:
+        return []
+    return [
+        f"{thermometers} is not the one that {OBSERVED_FILE} was learnt from; run"
+        " `fieldmap observe` again, or delete that file."
+    ]
 
 
 def input_hashes(folder: Path, names: Iterable[str]) -> dict[str, str]:

@@ -4,13 +4,35 @@ from __future__ import annotations
 
 import difflib
 import unicodedata
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
 LONGEST_NAME = 200  # characters; longer ones are pasted by mistake
 _LONGEST_SHOWN = 60
+
+_WHAT_IS_RIGHT = {
+    "float_type": "a number, without quotes",
+    "int_type": "a whole number, without quotes",
+    "string_type": "text in quotes",
+    "bool_type": "true or false, without quotes",
+    "finite_number": "a finite number",
+    "string_too_short": "text of at least one character",
+    "string_too_long": "text of at most {max_length} characters",
+    "literal_error": "{expected}",
+    "greater_than": "more than {gt:g}",
+    "greater_than_equal": "at least {ge:g}",
+    "less_than": "less than {lt:g}",
+    "less_than_equal": "at most {le:g}",
+}
+
+
+def what_is_right(detail: Any) -> str:
+    """What a value should have been, from one of pydantic's findings."""
+    if detail["type"] in _WHAT_IS_RIGHT:
+        return _WHAT_IS_RIGHT[detail["type"]].format(**detail.get("ctx", {}))
+    return f"otherwise ({detail['msg']})"
 
 
 def quoted(value: object) -> str:

@@ -7,7 +7,7 @@ means by itself is filled in (a wall lets no air through).
 kind           drawn as            height_m  porosity  clear_stem_m  leaf  width_m
 =============  ==================  ========  ========  ============  ====  =========
 building       area, line, point   asked     else 0    else 0        none  line, point
-wall           area, line, point   asked     else 0    else 0        none  line, point
+wall, bank     area, line, point   asked     else 0    else 0        none  line, point
 fence          area, line, point   asked     asked     else 0        none  line, point
 hedge          area, line, point   asked     asked     else 0        asked line, point
 tree, trees    area, line, point   asked     asked     asked         asked line, point

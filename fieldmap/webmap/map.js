@@ -191,6 +191,59 @@
   }
   map.on("zoomend moveend", label);
 
+  const asked = () => document.body.dataset.asked;
+  let shown = null;
+
+  // ---- Ways that cold air runs: lines with open heads, as many as there is room for
+  const HEAD_EVERY = 84; // pixels
+  const HEAD = 7;
+  const ROOM = 28; // pixels between lines
+  const Way = L.Polyline.extend({
+    _updatePath() {
+      L.Polyline.prototype._updatePath.call(this);
+      const inView = this._renderer._bounds;
+      const heads = this._rings.map((ring) => headsAlong(ring, inView)).join("");
+      this._path.setAttribute("d", this._path.getAttribute("d") + heads);
+    },
+  });
+  // One at the lower end, the others back from it, so that they stay when the map moves.
+  function headsAlong(ring, inView) {
+    let heads = "";
+    let next = 0;
+    for (let at = ring.length - 1; at > 0; at -= 1) {
+      const [to, from] = [ring[at], ring[at - 1]];
+      const long = to.distanceTo(from);
+      for (; next < long; next += HEAD_EVERY) {
+        const tip = to.add(from.subtract(to).multiplyBy(next / long));
+        if (inView.contains(tip)) {
+          const back = from.subtract(to).multiplyBy(HEAD / long);
+          const wing = (turn) => tip.add(L.point(back.x - turn * back.y, back.y + turn * back.x));
+          const [left, right] = [wing(0.7), wing(-0.7)];
+          heads += `M${left.x} ${left.y}L${tip.x} ${tip.y}L${right.x} ${right.y}`;
+        }
+      }
+      next -= long;
+    }
+    return heads;
+  }
+  const waysPane = map.createPane("ways");
+  waysPane.style.zIndex = 450;
+  waysPane.style.pointerEvents = "none";
+  const waysRenderer = L.svg({ pane: "ways", padding: 0.3 });
+  const ways = data.drains.map(({ spacing, lines }) => {
+    const drawn = (className) => new Way(lines, { className, smoothFactor: 0.3, pane: "ways", renderer: waysRenderer, interactive: false });
+    return { spacing, layer: L.layerGroup([drawn("drain edge"), drawn("drain")]) };
+  });
+  function showWays() {
+    const scale = metresPerPixel();
+    ways.forEach(({ spacing, layer }, level) => {
+      const fits = asked() === "cold" && atEnd() && (level === 0 || spacing / scale >= ROOM);
+      if (fits && !map.hasLayer(layer)) layer.addTo(map);
+      if (!fits && map.hasLayer(layer)) layer.remove();
+    });
+  }
+  map.on("zoomend", showWays);
+
   // ---- Numbers under the finger
   const grids = new Map();
   function unpack(reading) {
@@ -220,7 +273,6 @@
     return row >= 0 && row < rows && col >= 0 && col < cols ? row * cols + col : null;
   }
 
-  const asked = () => document.body.dataset.asked;
   const month = () => (asked() === "sun" ? Number(byId("month").value) : data.spring);
   const here = byId("here");
   let latest = 0;
@@ -273,20 +325,92 @@
   map.on("moveend", () => { if (document.activeElement === container) read(map.getCenter()); });
   container.addEventListener("focus", () => { if (container.matches(":focus-visible")) read(map.getCenter()); });
 
+  // ---- The night as a film; its last frame, of the place as it is, is the still picture
+  const PLAYED_MS = 6000;
+  const films = data.films;
+  const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
+  const strip = films.length ? L.imageOverlay(films[0].frames[0], films[0].bounds, { className: "colours" }) : null;
+  let film = films[0];
+  let frame = film ? film.frames.length - 1 : 0;
+  let playing = null;
+  function atEnd() {
+    return film === films[0] && (!film || frame === film.frames.length - 1);
+  }
+  function turnTo(number) {
+    frame = number;
+    strip.setUrl(film.frames[frame]);
+    byId("hour").max = film.frames.length - 1;
+    byId("hour").value = frame;
+    byId("hour").setAttribute("aria-valuetext", film.told[frame]);
+    byId("moment").textContent = film.told[frame];
+    if (asked() === "cold") show(atEnd() ? pictures.cold[0] : strip);
+    showWays();
+  }
+  function pause() {
+    window.clearTimeout(playing);
+    playing = null;
+    byId("play").textContent = say.play;
+    byId("moment").setAttribute("aria-live", "polite");
+  }
+  function play() {
+    // Read out where it stops, not every frame on the way.
+    byId("moment").setAttribute("aria-live", "off");
+    byId("play").textContent = say.pause;
+    const next = () => {
+      if (frame === film.frames.length - 1) {
+        pause();
+      } else {
+        turnTo(frame + 1);
+        playing = window.setTimeout(next, PLAYED_MS / film.frames.length);
+      }
+    };
+    turnTo(frame === film.frames.length - 1 ? 0 : frame);
+    playing = window.setTimeout(next, PLAYED_MS / film.frames.length);
+  }
+  if (film) {
+    byId("play").addEventListener("click", () => (playing ? pause() : play()));
+    byId("hour").addEventListener("input", () => {
+      if (playing) pause();
+      turnTo(Number(byId("hour").value));
+    });
+    for (const radio of all("input[name=film]")) {
+      radio.addEventListener("change", () => {
+        if (playing) pause();
+        film = films[Number(radio.value)];
+        byId("filmed").textContent = film.name;
+        turnTo(film.frames.length - 1);
+      });
+    }
+    // Whoever wants no motion turns the hours by hand.
+    const hold = () => {
+      byId("play").hidden = calm.matches;
+      if (playing) pause();
+    };
+    calm.addEventListener("change", hold);
+    hold();
+    turnTo(frame);
+  }
+
   // ---- Questions
-  let shown = null;
-  function ask() {
-    const key = document.querySelector("input[name=question]:checked").value;
-    document.body.dataset.asked = key;
-    const monthly = pictures[key].length > 1;
-    const picture = pictures[key][monthly ? Number(byId("month").value) : 0];
+  function show(picture) {
+    if (picture === shown) return;
     if (shown) shown.remove();
     shown = picture;
     if (shown) shown.addTo(map);
-    document.querySelector(".month").hidden = !monthly;
+  }
+  function ask() {
+    const key = document.querySelector("input[name=question]:checked").value;
+    document.body.dataset.asked = key;
+    const change = document.querySelector("input[name=change]:checked");
+    const at = { sun: Number(byId("month").value), "what-if": Number(change && change.value) }[key] ?? 0;
+    if (playing) pause();
+    if (film) document.querySelector(".film").hidden = key !== "cold";
+    show(key === "cold" && !atEnd() ? strip : pictures[key][at]);
+    showWays();
+    document.querySelector(".month").hidden = key !== "sun";
+    if (change) document.querySelector(".changes").hidden = key !== "what-if";
     for (const answer of all(".answer")) {
-      const right = answer.dataset.key === key && (!monthly || answer.dataset.month === byId("month").value);
-      answer.hidden = !right;
+      answer.hidden = answer.dataset.key !== key || Number(answer.dataset.at) !== at;
     }
     byId("asked").textContent = document.querySelector("input[name=question]:checked + span").textContent;
     label();
@@ -304,13 +428,18 @@
     });
   }
   byId("month").addEventListener("change", ask);
+  for (const radio of all("input[name=change]")) radio.addEventListener("change", ask);
   for (const button of all("[data-step]")) {
     button.addEventListener("click", () => {
       byId("month").value = (Number(byId("month").value) + Number(button.dataset.step) + 12) % 12;
       ask();
     });
   }
-  const fold = () => { questions.open = !narrow.matches; };
+  const nights = document.querySelector(".nights");
+  const fold = () => {
+    questions.open = !narrow.matches;
+    if (nights) nights.open = !narrow.matches;
+  };
   narrow.addEventListener("change", fold);
   fold();
 

@@ -15,8 +15,9 @@ from folium.template import Template
 from markupsafe import Markup
 from pyproj import Transformer
 
+from fieldmap import doorcard
 from fieldmap import words as numbers
-from fieldmap.webmap import grids, shapes, still, tables, views, words
+from fieldmap.webmap import film, grids, shapes, still, tables, views, words
 from fieldmap.webmap.offline import POLICY, OfflineMap, inlined, number_elements, sealed
 from fieldmap.webmap.overlay import relief
 
@@ -46,7 +47,7 @@ class Parts(MacroElement):  # type: ignore[misc]  # branca ships no types
                 map: {{ this.map_name }},
                 pictures: {
                     {%- for key, layers in this.pictures.items() %}
-                    {{ key }}: [{% for layer in layers -%}
+                    "{{ key }}": [{% for layer in layers -%}
                         {{ layer.get_name() if layer else "null" }},
                     {%- endfor %}],
                     {%- endfor %}
@@ -85,6 +86,7 @@ def map_html(plan: Plan) -> str:
         HTML, UTF-8.
     """
     asked = views.views(plan)
+    data = _data(plan)
     figure = Figure()
     _folium_map(plan, asked).add_to(figure)
     number_elements(figure)
@@ -100,18 +102,25 @@ def map_html(plan: Plan) -> str:
             folium_script=Markup(figure.script.render()),
             style=Markup(_text_of("page.css")),
             program=Markup(_text_of("map.js")),
-            data=_safe_json(_data(plan)),
+            data=_safe_json(data),
+            films=data["films"],
             plan=plan,
             title=words.title(plan.site.settings.name),
             lead=words.lead(len(plan.site.plots), len(plan.beds), len(plan.tunnels)),
             views=asked,
             month=views.spring_month(plan),
             months=numbers.MONTHS,
+            weeks=[
+                {"name": words.week(week.start), "jobs": week.jobs}
+                for week in plan.work.weeks
+            ],
+            door=doorcard.sentences(plan.site),
             tables=(tables.tunnels(plan), tables.pockets(plan), tables.beds(plan)),
             signs=_signs(plan),
             warnings=_warnings(plan),
             version=plan.made_with.get("version", ""),
             still=still.picture(plan),
+            cold_still=still.cold_picture(plan),
             say=words.TEXT,
             language=words.LANGUAGE,
         )
@@ -162,6 +171,8 @@ def _data(plan: Plan) -> dict[str, Any]:
     analysis = plan.analysis
     return {
         "features": shapes.features(plan),
+        "drains": shapes.drains(plan),
+        "films": film.films(plan),
         "view": _view(plan),
         "edge": relief_bounds(analysis),
         "place": grids.place(grids.thinned(analysis.elevation_m)),
@@ -228,9 +239,13 @@ def _readings(plan: Plan) -> Iterator[dict[str, Any]]:
         "steep", fall, FALL_STEP_PERCENT, lambda percent: words.fall(percent, units)
     )
     hours = grids.thinned(analysis.direct_hours).values
+    share = grids.thinned(analysis.morning_share).values
+    half = np.vectorize(numbers.half_day, otypes=[float])(np.nan_to_num(share, nan=0.5))
+    half[np.isnan(share)] = np.nan
     light = grids.thinned(analysis.sun_mj_m2_day).values
     for month in range(12):
         yield reading("sun", hours[month], HOURS_STEP, words.hours, month=month)
+        yield reading("sun", half[month], 1.0, words.half_day, month=month)
         yield reading("sun", light[month], LIGHT_STEP_MJ_M2, words.light, month=month)
 
 

@@ -9,6 +9,7 @@ import shapely
 from pyproj import Transformer
 from shapely.geometry import LineString, Point, mapping
 
+from fieldmap import drainlines
 from fieldmap.site import STANDING
 from fieldmap.webmap import words
 from fieldmap.webmap.views import first_for_shade
@@ -26,6 +27,8 @@ NAMED_INSIDE = frozenset(
     ("pocket", "hedge", "trees", "road", "overhead-line", "water", "wall", "fence")
 )
 DEGREE_DECIMALS = 8  # about a millimetre
+# Of drain lines, which are far coarser: a hand off at most.
+LINE_WITHIN_M, LINE_DECIMALS = 0.1, 6
 
 Feature = dict[str, Any]
 
@@ -62,6 +65,22 @@ def features(plan: Plan) -> list[Feature]:
             }
         )
     return drawn
+
+
+def drains(plan: Plan) -> list[dict[str, Any]]:
+    """Ways that cold air runs, by level: their spacing, and latitudes and longitudes."""
+    to_degrees = Transformer.from_crs(plan.site.crs, "EPSG:4326", always_xy=True)
+    levels = []
+    for level, spacing_m in enumerate(drainlines.SPACINGS_M, start=1):
+        lines = []
+        for way in plan.drain_lines:
+            if way.level == level:
+                corners = shapely.get_coordinates(way.line.simplify(LINE_WITHIN_M))
+                longitude, latitude = to_degrees.transform(*corners.T)
+                places = np.stack([latitude, longitude], axis=1)
+                lines.append(places.round(LINE_DECIMALS).tolist())
+        levels.append({"spacing": spacing_m, "lines": lines})
+    return levels
 
 
 def row_id(kind: str, number: int) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 import shapely
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from matplotlib.patches import FancyArrowPatch, PathPatch
 from matplotlib.path import Path
@@ -20,9 +21,14 @@ from fieldmap.webmap.colours import GROUP_COLOURS
 from fieldmap.webmap.offline import data_uri
 from fieldmap.webmap.overlay import DARKEST, LIGHTEST, shading
 from fieldmap.webmap.shapes import name_point, ridge
+from fieldmap.webmap.views import DEPTH_COLOURS, depth_edges_m
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import numpy.typing as npt
     from matplotlib.axes import Axes
+    from shapely.geometry import LineString
     from shapely.geometry.base import BaseGeometry
 
     from fieldmap.plan import Plan
@@ -33,6 +39,16 @@ DOTS_PER_INCH = 110
 MARGIN = 0.12  # of the longer side, around plots and tunnels
 QUALITY = 82  # of the WebP picture
 LONGEST_NAME = 28
+MOST_LEVELS = 2  # of drain lines, on paper
+HEAD_EVERY_M = 60.0
+HEAD = {
+    "arrowstyle": "->",
+    "color": "#0c1626",
+    "lw": 1.6,
+    "mutation_scale": 16,
+    "shrinkA": 0,
+    "shrinkB": 0,
+}
 # Fill, edge, line style, width in points.
 Look = tuple[str, str, str, float]
 LOOKS: dict[str, Look] = {
@@ -42,6 +58,7 @@ LOOKS: dict[str, Look] = {
     "trees": ("#8fae72", "#2f4a22", "solid", 0.8),
     "wall": ("#8a857d", "#333333", "solid", 1.2),
     "fence": ("#8a857d", "#333333", "dotted", 1.0),
+    "bank": ("#c9b48f", "#6b5530", "solid", 1.0),
     "water": ("#9cc4dc", "#2b5f80", "solid", 0.8),
     "road": ("#e3d6bd", "#9a8a6c", "solid", 0.6),
     "keep off": ("#f1e0d6", "#8c3b1a", "dotted", 1.2),
@@ -61,6 +78,33 @@ class Still(NamedTuple):
 
 def picture(plan: Plan) -> Still:
     """Relief, surroundings, plots, beds by when they can be planted, and tunnels."""
+
+    def paint(axes: Axes) -> None:
+        _relief(axes, plan)
+        _things(axes, plan)
+        _beds(axes, plan)
+        _tunnels(axes, plan)
+        _pocket_names(axes, plan)
+
+    return _drawn(plan, paint)
+
+
+def cold_picture(plan: Plan) -> Still:
+    """Where cold air lies at the end of a still night, and the ways it runs."""
+
+    def paint(axes: Axes) -> None:
+        _relief(axes, plan, _depth_colours(plan))
+        _things(axes, plan)
+        for way in plan.drain_lines:
+            if way.level <= MOST_LEVELS:
+                _arrows(axes, way.line)
+        _pockets(axes, plan)
+        _pocket_names(axes, plan)
+
+    return _drawn(plan, paint)
+
+
+def _drawn(plan: Plan, paint: Callable[[Axes], None]) -> Still:
     west, south, east, north = _shown(plan)
     shape = (north - south) / (east - west)
     figure = Figure(
@@ -70,8 +114,7 @@ def picture(plan: Plan) -> Still:
     canvas = FigureCanvasAgg(figure)
     axes = figure.add_axes((0, 0, 1, 1))
     axes.set_axis_off()
-    _relief(axes, plan)
-    _things(axes, plan)
+    paint(axes)
     axes.set_xlim(west, east)
     axes.set_ylim(south, north)
     _scale(axes, plan)
@@ -101,9 +144,14 @@ def _shown(plan: Plan) -> Bounds:
     )
 
 
-def _relief(axes: Axes, plan: Plan) -> None:
+def _relief(
+    axes: Axes, plan: Plan, colours: npt.NDArray[np.float64] | None = None
+) -> None:
+    """Light and shade on the ground, with colours (rows, cols, 3) laid over it."""
     ground = plan.analysis.smooth_m
     grey = np.round(DARKEST + (LIGHTEST - DARKEST) * shading(ground)) / 255
+    if colours is not None:
+        grey = grey[..., np.newaxis] * colours
     west, south, east, north = ground.bounds
     axes.imshow(
         grey,
@@ -114,6 +162,29 @@ def _relief(axes: Axes, plan: Plan) -> None:
         interpolation="bilinear",
         aspect="auto",
     )
+
+
+def _depth_colours(plan: Plan) -> npt.NDArray[np.float64]:
+    """Colours of the classes of depth, white where there is none."""
+    depth_m = plan.analysis.cold_air_m.values
+    edges_m = depth_edges_m(plan.site.settings.units)
+    number = np.searchsorted(edges_m, depth_m, side="right")
+    number[np.isnan(depth_m)] = 0
+    return np.array([to_rgb(colour) for colour in ("#ffffff", *DEPTH_COLOURS)])[number]
+
+
+def _arrows(axes: Axes, line: LineString) -> None:
+    """A line with a pale rim, and heads along it that point down the flow."""
+    for colour, width in (("#ffffff", 2.6), ("#0c1626", 1.3)):
+        axes.plot(*line.xy, color=colour, linewidth=width)
+    for at_m in np.arange(HEAD_EVERY_M / 2, line.length, HEAD_EVERY_M):
+        before, tip = line.interpolate(at_m - 1.0), line.interpolate(at_m)
+        axes.annotate(
+            "",
+            (tip.x, tip.y),
+            (before.x, before.y),
+            arrowprops=HEAD,
+        )
 
 
 def _things(axes: Axes, plan: Plan) -> None:
@@ -129,15 +200,29 @@ def _things(axes: Axes, plan: Plan) -> None:
     ):
         _draw(axes, outline, ("none", "#111111", "solid", 1.6))
         _name(axes, outline, str(name), size=16, weight="bold")
+
+
+def _beds(axes: Axes, plan: Plan) -> None:
     for ranked in plan.beds:
         colour = GROUP_COLOURS.get(ranked.early_group, "#888888")
         _draw(axes, ranked.bed.outline, (colour, "#333333", "solid", 0.25))
+    _pockets(axes, plan)
+
+
+def _pockets(axes: Axes, plan: Plan) -> None:
     for outline in plan.pockets.geometry:
         _draw(axes, outline, ("none", "#3b0f70", "dashed", 1.4))
+
+
+def _tunnels(axes: Axes, plan: Plan) -> None:
     for tunnel in plan.tunnels:
         _draw(axes, tunnel.outline, ("#ffffff", "#111111", "solid", 1.6))
         _draw(axes, ridge(tunnel.outline), ("none", "#111111", "solid", 1.0))
         _name(axes, tunnel.outline, tunnel.name, size=13, weight="bold")
+
+
+def _pocket_names(axes: Axes, plan: Plan) -> None:
+    shown = box(*_shown(plan))
     for outline, name in zip(plan.pockets.geometry, plan.pockets["name"], strict=True):
         _name(axes, name_point(outline, shown), str(name), size=12)
 

@@ -60,11 +60,13 @@ def beds(plan: Plan) -> Table:
                 (
                     bed.bed.name,
                     words.planted(bed.early_rank, count, early[bed.early_rank]),
+                    *_out_from(plan, at),
                     words.night(bed.offset_c, units, by_station=by_station),
                     words.sun(
                         bed.direct_hours[month],
                         bed.sun_mj_m2_day[month],
                         numbers.MONTHS[month],
+                        bed.morning_share[month],
                     ),
                     *_on_the_day(plan, bed.bed.name),
                     _tomatoes(plan, bed),
@@ -78,6 +80,7 @@ def beds(plan: Plan) -> Table:
             for at, bed in ((at, plan.beds[at]) for at in order)
         ),
         words.TEXT["no_beds"],
+        _about_dates(plan),
     )
 
 
@@ -86,7 +89,34 @@ def _bed_columns(plan: Plan) -> tuple[str, ...]:
     day = plan.site.settings.sun.day
     at = words.BED_COLUMNS.index("Sun") + 1
     added = () if day is None else (words.sun_on(day),)
-    return (*words.BED_COLUMNS[:at], *added, *words.BED_COLUMNS[at:])
+    dates = (words.TEXT["out_from"],) if plan.dates.are_told else ()
+    columns = words.BED_COLUMNS
+    return (*columns[:2], *dates, *columns[2:at], *added, *columns[at:])
+
+
+def _out_from(plan: Plan, at: int) -> tuple[str, ...]:
+    """A line for each crop, without a cover; no cell where no dates are told."""
+    dates = plan.dates
+    if not dates.are_told:
+        return ()
+    lines = [
+        words.out_from(
+            crop.name, [dates.from_day(day) for day in dates.early_of(at, k)]
+        )
+        for k, crop in enumerate(dates.crops)
+    ]
+    return ("\n".join(lines),)
+
+
+def _about_dates(plan: Plan) -> tuple[str, ...]:
+    """The risk behind the dates, and the question behind the risk."""
+    dates = plan.dates
+    if not dates.are_told:
+        return ()
+    by_risk: dict[float, list[str]] = {}
+    for crop, risk in zip(dates.crops, dates.risks, strict=True):
+        by_risk.setdefault(risk, []).append(crop.name)
+    return (*(words.risk(*each) for each in by_risk.items()), *words.ABOUT_DATES)
 
 
 def _on_the_day(plan: Plan, name: str) -> tuple[str, ...]:
@@ -99,7 +129,8 @@ def _tomatoes(plan: Plan, bed: RankedBed) -> str:
     """Light enough for tomatoes in the warmest month: yes, just, or no."""
     summer = 0 if plan.site.southern else 6
     mol = float(sunlight.daily_light_integral_mol(bed.sun_mj_m2_day[summer]))
-    return words.tomatoes(mol, numbers.MONTHS[summer], plan.analysis.sky)
+    band = sunlight.LIGHT_INTEGRAL_BAND
+    return words.tomatoes(mol, band, numbers.MONTHS[summer], plan.analysis.sky)
 
 
 def tunnels(plan: Plan) -> Table:
@@ -143,14 +174,26 @@ def pockets(plan: Plan) -> Table:
                 row_id("pocket", number),
                 (
                     str(name),
-                    words.cold_air(depth_m, units),
+                    words.pocket(depth_m, behind, units),
                     numbers.area(round(area_m2), units),
-                    words.night(
-                        OffsetRange(low, central, high), units, by_station=by_station
+                    words.at_deepest(
+                        words.night(
+                            OffsetRange(low, central, high),
+                            units,
+                            by_station=by_station,
+                        )
                     ),
                 ),
             )
-            for number, (name, depth_m, area_m2, low, central, high) in enumerate(
+            for number, (
+                name,
+                depth_m,
+                area_m2,
+                low,
+                central,
+                high,
+                behind,
+            ) in enumerate(
                 zip(
                     frame["name"],
                     frame["depth_m"],
@@ -158,6 +201,7 @@ def pockets(plan: Plan) -> Table:
                     frame["offset_low_c"],
                     frame["offset_central_c"],
                     frame["offset_high_c"],
+                    frame["behind"],
                     strict=True,
                 )
             )

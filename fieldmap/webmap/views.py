@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from rasterio.features import geometry_mask
 
+from fieldmap import alternatives
 from fieldmap import words as numbers
 from fieldmap.webmap import words
 from fieldmap.webmap.colours import GROUP_COLOURS, ramp
@@ -42,6 +43,13 @@ SUN_COLOURS = ramp("YlGnBu", 0.92 - 0.82 * SUN_BRIGHTNESS)
 SHADE_COLOURS = ramp("YlOrRd", 0.03 + 0.42 * SUN_BRIGHTNESS)
 SUNNIEST_PERCENTILE = 98  # single bright cells do not count
 SUMMER = {False: (5, 6, 7), True: (11, 0, 1)}  # January is 0; key: southern
+# Change of depth: shallower is brown, deeper violet; what hardly changes stays clear.
+CHANGES_M = (-np.inf, -2.0, -1.0, -0.5, -0.2, 0.2, 0.5, 1.0, 2.0)
+CHANGE_COLOURS = (
+    *ramp("BrBG", (0.05, 0.15, 0.25, 0.35)),
+    "#ffffff",  # never drawn
+    *ramp("PuOr", (0.65, 0.75, 0.87, 1.0)),
+)
 SPRING_MONTH = {False: 2, True: 8}
 
 
@@ -64,20 +72,17 @@ class Picture:
     sentence: str
     legend: tuple[Swatch, ...]
     overlay: Overlay | None = None
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class View:
-    """A question with one picture, or twelve, January first."""
+    """A question with one picture, or one for each of several names."""
 
     key: str
     question: str
     pictures: tuple[Picture, ...]
-
-    @property
-    def by_month(self) -> bool:
-        """Whether the month can be chosen."""
-        return len(self.pictures) > 1
+    names: tuple[str, ...]
 
 
 def spring_month(plan: Plan) -> int:
@@ -90,13 +95,20 @@ def views(plan: Plan) -> tuple[View, ...]:
     pictures = {
         "early": (_early(plan),),
         "cold": (_cold(plan),),
+        "what-if": tuple(_what_if(plan)),
         "sun": tuple(_sun(plan)),
         "shade": (_shade(plan),),
         "steep": (_steep(plan),),
         "tunnels": (_tunnels(plan),),
     }
+    names = {
+        "sun": numbers.MONTHS,
+        "what-if": tuple(outcome.name for outcome in plan.alternatives),
+    }
     return tuple(
-        View(key, words.QUESTIONS[key], shown) for key, shown in pictures.items()
+        View(key, words.QUESTIONS[key], shown, names.get(key, ("",)))
+        for key, shown in pictures.items()
+        if shown
     )
 
 
@@ -132,20 +144,51 @@ def _early(plan: Plan) -> Picture:
     )
 
 
+def depth_edges_m(units: numbers.Units) -> npt.NDArray[np.float64]:
+    """Lower edges of the classes of depth, round in the unit that is read."""
+    if units == "us":
+        return np.asarray(DEPTHS_FT) / numbers.FEET_PER_METRE
+    return np.asarray(DEPTHS_M)
+
+
 def _cold(plan: Plan) -> Picture:
     units = plan.site.settings.units
-    us = units == "us"
-    edges = np.asarray(DEPTHS_FT) / numbers.FEET_PER_METRE if us else DEPTHS_M
     central = plan.analysis.offset_c.values[1]
-    return _classed(
+    picture = _classed(
         plan.analysis.cold_air_m,
-        np.asarray(edges),
+        depth_edges_m(units),
         DEPTH_COLOURS,
         words.cold_sentence(),
         lambda low, high, cells: words.depth_class(
             low, high, _middle(central[cells]), units
         ),
     )
+    ways = (Swatch("", words.KINDS["drain"], "drain"),) if plan.drain_lines else ()
+    return replace(
+        picture,
+        legend=(*picture.legend, *ways),
+        notes=tuple(words.dam(dam, units) for dam in plan.dams),
+    )
+
+
+def _what_if(plan: Plan) -> Iterator[Picture]:
+    """How much deeper or shallower cold air would lie, and what that does."""
+    units = plan.site.settings.units
+    us = units == "us"
+    now_m = plan.analysis.cold_air_m
+    for outcome in plan.alternatives:
+        change_m = now_m.with_values(outcome.analysis.cold_air_m.values - now_m.values)
+        hardly = np.abs(change_m.values) < CHANGES_M[5]
+        change_m.values[hardly] = np.nan
+        picture = _classed(
+            change_m,
+            np.asarray(CHANGES_M),
+            CHANGE_COLOURS,
+            words.what_if_sentence(outcome.changes),
+            lambda low, high, _: words.change_class(low, high, us=us),
+        )
+        told = (*alternatives.sentences(outcome, units), outcome.below)
+        yield replace(picture, notes=(*told, alternatives.CAUTION))
 
 
 def _sun(plan: Plan) -> Iterator[Picture]:

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
+    from fieldmap.dams import Dam
     from fieldmap.offset import OffsetRange
     from fieldmap.tunnels import TunnelPlace
     from fieldmap.words import Units
@@ -46,25 +47,38 @@ TEXT = {
     "beds": "Beds, in the order of planting",
     "tunnels": "Places for walk-in tunnels",
     "pockets": "Cold pockets",
+    "weeks": "What to do, week by week",
+    "no_weeks": "No dates are known, so there is no list.",
+    "door": "For the tunnel door",
     "warnings": "Before you rely on this",
+    "out_from": "Out from",
     "no_beds": "No bed fits on these plots.",
     "no_tunnels": "No place for a walk-in tunnel was found or asked for.",
     "no_pockets": "No cold pocket was found.",
     "show": "Show {name} on the map",
     "still": "Still picture of the map: beds by when they can be planted.",
+    "cold_still": "Still picture of the map: where cold air lies on a still night.",
     "no_scripts": "This viewer shows a still picture. Open the file in a web browser "
     "to choose questions and to read single spots.",
+    "as_it_is": "The place as it is",
+    "which_night": "Which night?",
+    "play": "Play the night",
+    "pause": "Pause",
+    "at_sunset": "at sunset",
+    "hour": "How long after sunset",
     "close": "Close",
     "zoom_in": "Closer",
     "zoom_out": "Farther",
     "made": "Made by fieldmap {version} from the files of this site, without a network.",
     "warm_end": "more",
+    "which_change": "Which change?",
     "nothing_shown": "Nothing of this was found here.",
 }
 
 QUESTIONS = {
     "early": "Which beds can I plant first?",
     "cold": "Where does cold air lie on a still night?",
+    "what-if": "What if I change what stands around?",
     "sun": "Where is the sun?",
     "shade": "Which summer ground needs shade?",
     "steep": "How steep is it?",
@@ -97,12 +111,14 @@ KINDS = {
     "bed": "bed",
     "tunnel": "walk-in tunnel and its ridge",
     "pocket": "cold pocket",
+    "drain": "cold air runs this way",
     "building": "building",
     "hedge": "hedge",
     "tree": "tree",
     "trees": "trees",
     "wall": "wall",
     "fence": "fence",
+    "bank": "bank of earth",
     "water": "water",
     "water point": "water point",
     "gate": "gate",
@@ -111,6 +127,13 @@ KINDS = {
     "keep off": "keep off",
 }
 
+ABOUT_DATES = (
+    "Dates are without a cover, for the first day on which both frost and soil allow it;"
+    " in brackets is what the unknowns make of it, 8 times in 10. dates.csv has covers "
+    "and autumn too.",
+    "Are spare plants or a cover ready? Then more risk may do: write it under [risk] in "
+    "site.toml.",
+)
 TUNNEL_CAUTIONS = (
     "Before a post is driven, have buried lines marked; private water, power and drains "
     "are not marked by the public services, so ask the owner.",
@@ -163,6 +186,30 @@ def cold_sentence() -> str:
         "dashed outlines are where it collects; which place is colder is better known "
         "than by how many degrees, and wind or cloud undoes it."
     )
+
+
+def week(start: date) -> str:
+    """A week by its Monday."""
+    return f"Week of {start.day} {words.MONTHS[start.month - 1]} {start.year}"
+
+
+def what_if_sentence(changes: Sequence[str]) -> str:
+    """What an alternative changes, and what the colours then show."""
+    return (
+        f"If {', and '.join(changes)}: brown ground would have shallower cold air on a "
+        "still night than now, violet ground deeper."
+    )
+
+
+def change_class(low_m: float | None, high_m: float | None, *, us: bool) -> str:
+    """A class of how much deeper or shallower the cold air would be."""
+    per_metre, unit = (words.FEET_PER_METRE, "ft") if us else (1.0, "m")
+    ends = [end for end in (low_m, high_m) if end is not None and abs(end) < 1e9]
+    side = "shallower" if ends[0] < 0 else "deeper"
+    sizes = sorted(abs(end) * per_metre for end in ends)
+    if len(sizes) == 1:
+        return f"over {sizes[0]:.2g} {unit} {side}"
+    return f"{sizes[0]:.2g}–{sizes[1]:.2g} {unit} {side}"
 
 
 def sun_sentence(month: str, most_mj_m2: float, direct_hours: float, sky: str) -> str:
@@ -251,6 +298,38 @@ def cold_air(metres: float, units: Units) -> str:
     return f"cold air {depth(metres, units)} deep"
 
 
+def pocket(metres: float, behind: str, units: Units) -> str:
+    """Depth of cold air in a pocket, and what holds it back."""
+    deep = f"{cold_air(metres, units)} at its deepest"
+    return f"{deep}, behind the {behind}" if behind else deep
+
+
+def at_deepest(told: str) -> str:
+    """What holds of the deepest spot of a pocket alone."""
+    return f"at its deepest, {told}"
+
+
+def dam(held: Dam, units: Units) -> str:
+    """What cold air stands behind, on which side, and how much deeper."""
+    what = f"the {held.name}" if held.name else f"a {KINDS.get(held.kind, held.kind)}"
+    return (
+        f"Cold air stands behind {what} ({held.side} side), up to "
+        f"{depth(held.deeper_m, units)} deeper than right across."
+    )
+
+
+def after_sunset(hours_after: float) -> str:
+    """A moment of the night."""
+    minutes = round(hours_after * 60)
+    if minutes == 0:
+        return TEXT["at_sunset"]
+    if minutes < 60:
+        return f"{minutes} minutes after sunset"
+    if minutes % 60 == 0:
+        return f"{_counted(minutes // 60, 'hour', 'hours')} after sunset"
+    return f"{minutes // 60} h {minutes % 60} min after sunset"
+
+
 def likely(offset_c: float, units: Units) -> str:
     """The likely offset at one spot."""
     return f"likely {colder(offset_c, units)}"
@@ -276,9 +355,16 @@ def light(mj_m2: float) -> str:
     return f"{mj_m2:.1f} MJ/m²"
 
 
-def sun(direct_hours: float, mj_m2: float, month: str) -> str:
-    """Sun on a bed, hours first."""
-    return f"{hours(direct_hours)} a day in {month} ({light(mj_m2)})"
+def sun(direct_hours: float, mj_m2: float, month: str, morning_share: float) -> str:
+    """Sun on a bed, hours first, and when most of it comes if that is uneven."""
+    told = f"{hours(direct_hours)} a day in {month} ({light(mj_m2)})"
+    when = half_day(words.half_day(morning_share))
+    return f"{told}, {when}" if when else told
+
+
+def half_day(half: float) -> str:
+    """When most sun comes; nothing where it is even."""
+    return words.HALF_DAYS[int(half)]
 
 
 def sun_on(day: date) -> str:
@@ -291,9 +377,39 @@ def spells(times: Sequence[tuple[str, str]]) -> str:
     return ", ".join(f"{start} to {end}" for start, end in times) or "none"
 
 
-def tomatoes(light_mol_m2_day: float, month: str, sky: str) -> str:
+def out_from(crop: str, days: Sequence[tuple[int, int] | None]) -> str:
+    """From when a crop can go out: low, central and high as month and day.
+
+    Examples
+    --------
+    >>> out_from("tomato", [(5, 18), (5, 24), (6, 1)])
+    'tomato from 24 May (18 May to 1 June)'
+    >>> out_from("tomato", [(5, 18), (5, 24), (5, 30)])
+    'tomato from 24 May (18 to 30 May)'
+    """
+    low, central, high = days
+    if low is None or central is None:
+        return f"{crop}: not warm enough in the open in usual years"
+    told = f"{crop} from {words.day(*central)}"
+    if high is None:
+        return f"{told} ({words.day(*low)} to never)"
+    if low == high:
+        return told
+    start = f"{low[1]}" if low[0] == high[0] else words.day(*low)
+    return f"{told} ({start} to {words.day(*high)})"
+
+
+def risk(share: float, crops: Sequence[str]) -> str:
+    """The risk that was taken with some crops."""
+    listed = " and ".join([", ".join(crops[:-1]), crops[-1]] if crops[1:] else crops)
+    return (
+        f"For {listed}, frost comes after the date told in at most {words.odds(share)}."
+    )
+
+
+def tomatoes(light_mol_m2_day: float, band: float, month: str, sky: str) -> str:
     """Whether a month has light enough for tomatoes."""
-    answer = words.enough_for_tomatoes(light_mol_m2_day)
+    answer = words.enough_for_tomatoes(light_mol_m2_day, band)
     days = "on clear days of" if sky == "clear sky" else "in"
     return f"{answer}, {days} {month} ({light_mol_m2_day:.0f} mol/m² a day)"
 

@@ -108,9 +108,18 @@ def analysis(elevation, sun=10.0, offset_c=0.0):
         level_sun_mj_m2_day=months(sun),
         skyline=Skyline(np.zeros((36, *shape), np.float32), ()),
         cold_air_m=elevation.with_values(np.zeros(shape)),
+        offset_answers_c=elevation.with_values(
+            np.stack([full(offset_c, shape) + part for part in (0.5, 0.0, -0.5)])
+        ),
+        central_answer=1,
         offset_c=elevation.with_values(
             np.stack([full(offset_c, shape) + part for part in (-0.5, 0.0, 0.5)])
         ),
+        reference_m=(),
+        night=None,
+        hollow_depth_m=elevation.with_values(np.zeros(shape)),
+        cold_pool_class=elevation.with_values(np.zeros(shape)),
+        wind_share=elevation.with_values(np.ones((3, *shape))),
         sky="clear sky",
         remarks=(),
     )

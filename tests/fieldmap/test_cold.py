@@ -1,12 +1,15 @@
 """Cold air of a site: it runs where the elevation reaches, stands behind hedges."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from made_up import plane, plot_box, site, surroundings
+from made_up import plane, plot_box, raster, site, surroundings
 
 from fieldmap import pockets
-from fieldmap.analysis import analyse, cold
+from fieldmap.analysis import analyse, flow
 from fieldmap.cache import Store
+from fieldmap.observed import Observed
 
 # Falls 5 % to the south over 400 m; the plot lies in its middle.
 GROUND = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
@@ -73,11 +76,24 @@ def test_with_little_ground_around_hollows_must_do_and_that_is_said(tmp_path):
     assert any("let run over the ground" in remark for remark in wide.remarks)
 
 
-def test_ground_that_still_rises_at_the_edge_is_told(tmp_path):
+def test_ground_that_drains_in_from_beyond_the_elevation_is_told_and_widens(tmp_path):
     shown = analysed(site(GROUND, PLOT), tmp_path)
-    assert any(
-        "still rises" in remark and "north" in remark for remark in shown.remarks
-    )
+    # 200 m of slope above the plot are known, the plot's middle is 200 m from the edge.
+    said = [remark for remark in shown.remarks if "runs off the elevation" in remark]
+    assert len(said) == 1
+    assert "(north)" in said[0]
+    assert "200 m farther" in said[0]
+    low, central, _ = shown.offset_c.values
+    answers = shown.offset_answers_c.values
+    narrow = (central - answers.min(axis=0))[50, 60]
+    assert (central - low)[50, 60] == pytest.approx(1.5 * narrow, abs=0.01)
+
+
+def test_a_ridge_above_the_plot_sends_nothing_from_beyond(tmp_path):
+    north_m = np.linspace(398.0, 0.0, 200)[:, None] - 300.0
+    ridge = raster(np.repeat(100 - 0.05 * np.abs(north_m), 200, axis=1), 2.0)
+    shown = analysed(site(ridge, PLOT), tmp_path)
+    assert not any("runs off" in remark for remark in shown.remarks)
 
 
 def test_level_ground_tells_nothing(tmp_path):
@@ -90,15 +106,48 @@ def test_level_ground_tells_nothing(tmp_path):
 def test_a_may_night_at_45_degrees_is_nine_to_ten_hours_long():
     # The made-up record has no freeze, so 1 May is taken; day length at 45° north on
     # that day is 14.2 h by the almanac's rule (declination 15°, from memory).
-    assert cold._night_h(site(GROUND, PLOT)) == pytest.approx(24 - 14.2, abs=0.3)
+    assert flow.night_h(site(GROUND, PLOT)) == pytest.approx(24 - 14.2, abs=0.3)
 
 
 def test_blocks_keep_the_mean_of_the_ground():
-    coarse = cold._coarser(GROUND)
+    coarse = flow._blocks(GROUND, 2)
     assert coarse.cell_size_m == 4.0
     assert coarse.values.mean() == pytest.approx(GROUND.values.mean())
-    back = cold._read_at(coarse, GROUND)
+    back = flow.read_at(coarse, GROUND)
     inner = slice(4, -4)
     np.testing.assert_allclose(
         back[inner, inner], GROUND.values[inner, inner], atol=1e-6
     )
+
+
+def test_a_rate_measured_on_the_spot_takes_the_place_of_those_of_other_valleys(
+    tmp_path,
+):
+    now = site(GROUND, PLOT, hedge())
+    learnt = Observed.model_validate(
+        {
+            "readings_sha256": "0" * 64,
+            "clear_calm_nights": 12,
+            "rate_c_per_m": {"low": 0.5, "central": 2.0, "high": 3.5},
+        }
+    )
+    usual = analysed(now, tmp_path)
+    shown = analysed(replace(now, observed=learnt), tmp_path)
+    depth_m = shown.cold_air_m.values
+    np.testing.assert_array_equal(depth_m, usual.cold_air_m.values)
+    over_m = depth_m - shown.reference_m[flow.SHOWN]
+    np.testing.assert_allclose(shown.offset_answers_c.values[1], -2.0 * over_m)
+    assert shown.offset_c.values.min() < -4.0  # limits are for what nobody measured
+    assert usual.offset_c.values.min() >= -4.0
+    assert any("12 still nights" in remark for remark in shown.remarks)
+
+
+def test_shape_alone_finds_a_bowl_and_sheds_from_a_crest(tmp_path):
+    north, east = np.mgrid[0:200, 0:200] * 2.0 - 200.0
+    wave = 100 + 6 * np.cos(np.hypot(north, east) / 40) * -1.0
+    shown = analysed(
+        site(raster(wave, 2.0), {"Home": plot_box(180, -20, 220, 20)}), tmp_path
+    )
+    at = [500200.0], [5000000.0]
+    assert shown.hollow_depth_m.sample(*at)[0] > 1.0
+    assert shown.cold_pool_class.sample(*at)[0] == 1.0

@@ -55,13 +55,20 @@ def test_the_folder_holds_what_the_contract_names(folder):
         *("slope_deg", "aspect_deg", "sky_view", "cold_air_m", "offset_c"),
         *("sun_mj_m2_day", "sun_beam_mj_m2_day", "sun_sky_mj_m2_day"),
         *("sun_reflected_mj_m2_day", "sun_hours", "sun_morning_share"),
-        "light_integral_mol_m2_day",
+        *(
+            "light_integral_mol_m2_day",
+            "hollow_depth_m",
+            "cold_pool_class",
+            "wind_share",
+        ),
     )
     assert set(contents(folder)) == {
         "map.html",
         "plan.json",
         "plan.gpkg",
         "beds.csv",
+        "dates.csv",
+        "dates.ics",
         *(f"layers/{name}.tif" for name in layers),
     }
 

@@ -7,6 +7,8 @@ from made_up import analysis, plane, plot_box, site
 from fieldmap import beds, ranking
 from fieldmap.analysis import analyse
 from fieldmap.cache import Store
+from fieldmap.dates import Dates
+from fieldmap.reading.crops import packaged_crops
 from fieldmap.settings import Beds
 
 
@@ -81,7 +83,7 @@ def test_bed_means_are_those_of_the_ground_under_the_bed():
     linear = ground.with_values(np.add.outer(np.zeros(200), np.arange(200) + 0.5))
     bed = beds_in(plot_box(50, 80, 90, 83), setback_m=0.0, headland_m=0.0)[0]
     # The mean of a linear field over a rectangle is its value in the middle.
-    assert ranking.bed_means(linear, [bed])[0] == pytest.approx(70.0, abs=0.3)
+    assert beds.bed_means(linear, [bed])[0] == pytest.approx(70.0, abs=0.3)
 
 
 def test_a_south_slope_is_planted_before_its_mirror_facing_north(tmp_path):
@@ -99,3 +101,82 @@ def test_a_south_slope_is_planted_before_its_mirror_facing_north(tmp_path):
         facing_south.offset_c.central, abs=0.05
     )
     assert (facing_south.early_rank, facing_north.early_rank) == (1, 2)
+
+
+def by_days(early, late=None, *, nights=True, lag_days=0.0):
+    """Two beds with given early and late days, draw by draw."""
+    early = np.asarray(early, float)
+    dated = Dates(
+        crops=(STAND_IN,),
+        covers=("none",),
+        risks=(0.1,),
+        early=np.zeros((3, 1, 1, 2)),
+        late=np.zeros((3, 1, 1, 2)),
+        early_draws=early,
+        late_draws=np.full(early.shape, 300.0) if late is None else np.asarray(late),
+        nights_decide=np.full(early.shape, nights),
+        soil_lag_days=np.array([0.0, lag_days]),
+        stand_in=STAND_IN.name,
+        southern=False,
+        remarks=(),
+    )
+    ground = plane()
+    made_up = site(ground, {"Home": plot_box(40, 40, 190, 190)})
+    known = analysis(ground, 10.0, halves(0.0, -1.0))
+    return ranking.rank(made_up, known, two_beds(), dated)
+
+
+STAND_IN = packaged_crops()["tomato"]
+WITHIN = np.linspace(-3, 3, 200)  # what both beds share
+
+
+def test_beds_that_share_what_is_not_known_are_told_apart_by_days():
+    """Each date is uncertain by weeks, their difference is not."""
+    shared = 120 + 10 * WITHIN
+    west, east = by_days([shared, shared + 6 + WITHIN / 3])
+    assert (west.early_rank, east.early_rank) == (1, 2)
+    assert (west.early_group, east.early_group) == (ranking.FIRST, ranking.LAST)
+    assert west.days_after_first == (0.0, 0.0, 0.0)
+    # A tenth and nine tenths of an even spread of 5 to 7.
+    assert east.days_after_first == pytest.approx((5.2, 6.0, 6.8), abs=0.02)
+    assert east.reasons[0].endswith("planted 6 days (5 to 7) later than the first bed.")
+    assert east.reasons[0].startswith("On a still night")
+    assert west.reasons[0].endswith("planted with the first beds.")
+
+
+def test_beds_whose_difference_may_go_either_way_tie():
+    shared = 120 + WITHIN
+    west, east = by_days([shared, shared + 3 + 2 * WITHIN])
+    assert west.early_rank == east.early_rank == 1
+    assert {west.early_group, east.early_group} == {ranking.SAME}
+
+
+def test_under_two_days_is_no_difference():
+    west, east = by_days([np.full(200, 120.0), np.full(200, 121.9)])
+    assert west.early_rank == east.early_rank == 1
+    west, east = by_days([np.full(200, 120.0), np.full(200, 122.1)])
+    assert (west.early_rank, east.early_rank) == (1, 2)
+
+
+def test_what_makes_a_bed_later_is_told_first():
+    _, east = by_days([np.full(200, 120.0), np.full(200, 125.0)], nights=False)
+    assert east.reasons[0].startswith("In March")
+    early = [np.full(200, 120.0), np.full(200, 130.0)]
+    _, east = by_days(early, nights=False, lag_days=10.0)
+    assert east.reasons[0].startswith("Its ground is wet in March")
+    assert "10 days (10 to 10) later" in east.reasons[0]
+
+
+def test_the_bed_that_frost_reaches_last_holds_longest():
+    even = np.full((2, 200), 120.0)
+    west, east = by_days(even, [np.full(200, 290.0), np.full(200, 300.0)])
+    assert (west.late_rank, east.late_rank) == (2, 1)
+    # Where frost comes to neither there is nothing between them.
+    west, east = by_days(even, np.full((2, 200), np.inf))
+    assert west.late_rank == east.late_rank == 1
+
+
+def test_beds_of_unknown_dates_come_last():
+    west, east = by_days([np.full(200, np.nan), np.full(200, 120.0)])
+    assert (west.early_rank, east.early_rank) == (2, 1)
+    assert west.days_after_first is None

@@ -8,10 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from fieldmap.analysis import flow
 from fieldmap.errors import SiteError
 from fieldmap.reading import describe, read_site
 from fieldmap.reading.describe import cold_air_worth, skyline_worth
-from fieldmap.site import rising_at_the_edge
 
 DEMO = Path(__file__).parents[2] / "demo_site"
 
@@ -205,17 +205,23 @@ def test_a_skyline_is_worth_more_the_farther_the_ground_is_known(says):
 
 
 def test_cold_air_needs_the_slopes_above_the_plots(says):
-    says(cold_air_worth(50.0, []), "too little ground")
-    says(cold_air_worth(400.0, ["north"]), "still rises", "(north)", "not counted")
-    says(cold_air_worth(400.0, []), "to its top", "farther down the valley")
-    assert "may not be" not in cold_air_worth(2000.0, [])
+    says(cold_air_worth(50.0, None), "too little ground")
+    says(cold_air_worth(400.0, "air runs off"), "air runs off")
+    says(cold_air_worth(400.0, None), "to its top", "farther down the valley")
+    assert "may not be" not in cold_air_worth(2000.0, None)
+
+
+def beyond(site):
+    return flow.beyond(site, flow.ground(site, site.elevation))
 
 
 def test_a_slope_that_goes_on_is_told_by_its_directions(site_folder):
-    # The plane rises 1 in 10 to the east and 2 in 10 to the north.
-    found = rising_at_the_edge(site_folder.read())
-    assert {"north", "north-east", "east"} <= set(found)
-    assert not {"south", "south-west", "west"} & set(found)
+    # The plane rises 1 in 10 to the east and 2 in 10 to the north, so water comes from
+    # the north-north-east: atan(1 / 2) = 27° from north.
+    found = beyond(site_folder.read())
+    assert set(found.directions) <= {"north", "north-east"}
+    assert found.more_m % 100 == 0
+    assert found.directions[0] in found.sentence("metric")
 
 
 def test_a_ridge_all_round_within_the_elevation_is_recognised(site_folder):
@@ -223,7 +229,7 @@ def test_a_ridge_all_round_within_the_elevation_is_recognised(site_folder):
     north_m, east_m = (np.indices((60, 60)) + 0.5) * 10 - 300
     rim = 300 - 0.2 * np.abs(np.hypot(north_m, east_m) - 200)
     site_folder.elevation(rim)
-    assert rising_at_the_edge(site_folder.read()) == []
+    assert beyond(site_folder.read()) is None
 
 
 # The demonstration site

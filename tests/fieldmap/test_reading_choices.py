@@ -123,6 +123,36 @@ def test_choices_are_read_and_defaults_stand_for_the_rest(tmp_path):
         pytest.param(
             '[files]\nelevation = ""\n', ("elevation in [files]", "''"), id="no-file"
         ),
+        pytest.param(
+            "[[crops]]\nbeds = 2\n",
+            ("[[crops]] number 1 lacks 'name'", "lettuce"),
+            id="nameless-crop",
+        ),
+        pytest.param(
+            '[[crops]]\nname = "pea"\ncovers = ["insect_net", "blanket"]\n',
+            ("number 2 of covers in [[crops]] number 1", "'blanket'", "'light_fabric'"),
+            id="cover-of-a-crop",
+        ),
+        pytest.param(
+            '[[crops]]\nname = "pea"\ncovers = "insect_net"\n',
+            ("covers in [[crops]] number 1", "'insect_net'", "a list in brackets"),
+            id="covers-no-list",
+        ),
+        pytest.param(
+            'crops = ["pea"]\n',
+            ("number 1 of crops is 'pea'", "a line [[crops]]."),
+            id="crops-as-words",
+        ),
+        pytest.param(
+            "[risk]\ntender = 10\n",
+            ("tender in [risk]", "10", "at most 0.5"),
+            id="risk-in-percent",
+        ),
+        pytest.param(
+            '[[covers]]\nkind = "fleece"\nwidth_m = 2\nlength_m = 9\n',
+            ("kind in [[covers]] number 1", "'fleece'", "'light_fabric'"),
+            id="kind-of-cover",
+        ),
     ],
 )
 def test_a_wrong_key_is_refused_in_one_sentence(tmp_path, says, text, parts):

@@ -1,6 +1,7 @@
 """The map as people use it: in a browser, with the network cut."""
 
 import io
+import json
 import re
 from dataclasses import replace
 
@@ -15,7 +16,9 @@ from scipy import ndimage
 from fieldmap import plan as planning
 from fieldmap.cache import Store
 from fieldmap.raster import Raster
-from fieldmap.webmap import map_html, words
+from fieldmap.reading.alternatives import imagine
+from fieldmap.settings import WhatIf
+from fieldmap.webmap import map_html, tables, words
 from fieldmap.webmap.overlay import classes
 
 TUNNEL = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
@@ -37,6 +40,8 @@ def made_plan(folder, plots=None, **choices):
     }
     choices = {"tunnels": (TUNNEL,), "beds": {"path_width_m": 1.5}} | choices
     made_up = site(ground, plots, around, **choices)
+    what_if = (WhatIf(name="No hedge", take_away=("Hedge",)),)
+    made_up = replace(made_up, alternatives=imagine(what_if, around))
     return planning.make(made_up, Store(folder / "store"), lambda step: None)
 
 
@@ -89,7 +94,11 @@ def test_every_question_and_month_works_without_a_network_or_a_complaint(opened)
         assert answer.count() == 1
         assert answer.get_attribute("data-key") == key
         assert answer.locator("li").count() >= 1
+    choose(page, "what-if")
+    assert "Hedge is taken away" in page.locator(".answer:not([hidden])").inner_text()
+    assert page.locator(".changes").inner_text().endswith("No hedge")
     choose(page, "sun")
+    assert page.locator(".changes").is_hidden()
     texts = set()
     for month in range(12):
         page.locator("#month").select_option(str(month))
@@ -317,9 +326,11 @@ def test_without_scripts_a_still_map_the_beds_and_the_warnings_are_shown(
     browser, map_file, plan
 ):
     shown = Page(browser, map_file, java_script_enabled=False, **PHONE)
-    picture = shown.page.locator(".still img")
-    assert picture.is_visible()
-    assert picture.evaluate("image => image.naturalWidth") > 300
+    pictures = shown.page.locator(".still img").all()  # beds, and the cold night
+    assert len(pictures) == 2
+    for picture in pictures:
+        assert picture.is_visible()
+        assert picture.evaluate("image => image.naturalWidth") > 300
     assert (
         shown.page.locator("#beds")
         .get_by_text(plan.beds[0].reasons[0])
@@ -333,7 +344,8 @@ def test_without_scripts_a_still_map_the_beds_and_the_warnings_are_shown(
 def test_on_paper_the_still_map_and_the_beds_are_printed(browser, map_file, plan):
     shown = Page(browser, map_file, **DESKTOP)
     shown.page.emulate_media(media="print")
-    assert shown.page.locator(".still img").is_visible()
+    assert all(one.is_visible() for one in shown.page.locator(".still img").all())
+    assert shown.page.locator(".still img").count() == 2
     assert shown.page.locator("#beds").is_visible()
     assert not shown.page.locator(".frame").is_visible()
     shown.close()
@@ -413,8 +425,44 @@ def test_a_rough_site_of_450_by_450_cells_stays_under_8_megabytes(plan):
         direct_hours=ground.with_values(rough(12, 9.0, 1.5, 2.0)),
         cold_air_m=ground.with_values(np.maximum(0, rough(1, 0.0, 2.0, 4.0)[0])),
     )
-    page = map_html(replace(plan, analysis=rough_ground))
+    page = map_html(replace(plan, analysis=rough_ground, alternatives=()))
     assert len(page.encode()) < 8e6
+
+
+@pytest.mark.parametrize(
+    ("share", "told"),
+    [(0.7, "mostly morning sun"), (0.3, "mostly afternoon sun"), (0.55, "")],
+)
+def test_beds_and_spots_tell_when_most_sun_comes_unless_it_is_even(plan, share, told):
+    shares = np.full(plan.analysis.morning_share.values.shape, share)
+    shares[11] = np.nan  # a month without sun says nothing
+    uneven = replace(
+        plan,
+        beds=tuple(replace(bed, morning_share=(share,) * 12) for bed in plan.beds),
+        analysis=replace(
+            plan.analysis,
+            morning_share=plan.analysis.morning_share.with_values(shares),
+        ),
+    )
+    page = map_html(uneven)
+    spots = json.loads(
+        re.search(r'id="fieldmap-data">(.*?)</script>', page, re.DOTALL)[1]
+    )["readings"]
+    said = {
+        month: [
+            phrase
+            for one in spots
+            if one["month"] == month
+            for phrase in one["phrases"]
+            if "mostly" in phrase
+        ]
+        for month in range(12)
+    }
+    assert said == {month: [told] if told and month < 11 else [] for month in range(12)}
+    column = words.BED_COLUMNS.index("Sun")
+    for row in tables.beds(uneven).rows:
+        assert ("mostly" in row.cells[column]) == bool(told)
+        assert row.cells[column].endswith(told)
 
 
 def test_the_page_holds_no_measure_of_the_other_units(plan):

@@ -1,0 +1,283 @@
+"""What each change of the surroundings would do: to beds, and to whoever is below."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from rasterio import features
+
+from fieldmap import analysis as analysis_
+from fieldmap import dates as dates_
+from fieldmap import draws, tunnels, words
+from fieldmap.analysis import wind
+from fieldmap.beds import bed_means
+from fieldmap.offset import OffsetRange
+from layers import coldair
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy.typing as npt
+
+    from fieldmap.analysis import Analysis, Progress
+    from fieldmap.analysis.flow import Night
+    from fieldmap.beds import Bed
+    from fieldmap.cache import Store
+    from fieldmap.dates import Dates
+    from fieldmap.site import Alternative, Site
+    from fieldmap.tunnels import TunnelPlace
+
+    Floats = npt.NDArray[np.float64]
+
+# Shade reaches so many heights: a sun of 3° throws it that far. Nearer light is worked
+# out anew, farther light is kept (a choice).
+SHADE_HEIGHTS = 20.0
+# Ground outside the plots counts as "below" where the layer grows so much deeper, over
+# so much of it (choices, no source).
+DEEPER_M = 0.3
+DEEPER_AREA_M2 = 200.0
+# Smaller changes than these are not told (choices).
+LEAST_DEPTH_M = 0.1
+LEAST_PERCENT = 2.0
+WIND_WORDS = {
+    "prevailing": "usual wind",
+    "storm": "storm wind",
+    "summer_breeze": "summer breeze",
+}
+CAUTION = (
+    "Opening a hedge or raising a bank sends cold air, wind and water to whoever is "
+    "below. Ask the neighbour and the owner first; hedges and nesting birds may be "
+    "protected by law; the shelter is lost for years."
+)
+
+
+@dataclass(frozen=True)
+class BedChange:
+    """What an alternative does to a bed: as it would be, less as it is.
+
+    Attributes
+    ----------
+    cold_air_m
+        Depth of the cold air, in the central run; negative is shallower.
+    offset_c
+        On a clear calm night, run by run and rate by rate; negative is colder.
+    days_earlier
+        By how much earlier the crop that stands in for all can go out, without cover:
+        10th, 50th and 90th percentile of the paired draws; None where no dates are told
+        or the crop can never go out.
+    spring_light_percent
+        Light of March (September in the south), per cent of what it is now.
+    wind_share
+        Change of the share of the open wind by `wind.WINDS`; NaN where not told.
+    """
+
+    bed: str
+    cold_air_m: float
+    offset_c: OffsetRange
+    days_earlier: tuple[float, float, float] | None
+    spring_light_percent: float
+    wind_share: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """An alternative that was worked out.
+
+    Attributes
+    ----------
+    changes
+        What is done, in plain words.
+    analysis
+        The ground as it would be, with tunnels as they are.
+    beds
+        One change a bed, in the order of the beds.
+    below
+        What it does outside the plots, in plain words.
+    """
+
+    name: str
+    changes: tuple[str, ...]
+    analysis: Analysis
+    beds: tuple[BedChange, ...]
+    below: str
+
+
+def weigh(
+    site: Site,
+    analysis: Analysis,
+    beds: Sequence[Bed],
+    places: Sequence[TunnelPlace],
+    dates: Dates,
+    store: Store,
+    progress: Progress,
+) -> tuple[Outcome, ...]:
+    """Every alternative of the site beside the place as it is, with the same tunnels."""
+    outcomes = []
+    for alternative in site.alternatives:
+        progress(f"what if: {alternative.name}")
+        changed = replace(site, surroundings=alternative.surroundings)
+        there = analysis_.with_other_surroundings(
+            analysis,
+            changed,
+            tunnels.standing(changed, places),
+            _reach(alternative),
+            store.within(_folder(alternative)),
+            progress,
+        )
+        outcomes.append(
+            Outcome(
+                alternative.name,
+                alternative.changes,
+                there,
+                _bed_changes(
+                    site, analysis, there, beds, _days_earlier(site, there, beds, dates)
+                ),
+                _below(site, analysis.night, there.night),
+            )
+        )
+    return tuple(outcomes)
+
+
+def _folder(alternative: Alternative) -> str:
+    """A name for the store that no name of the user's can spoil."""
+    digest = alternative.name.encode().hex()[:40]
+    return f"what-if-{digest}"
+
+
+def _reach(alternative: Alternative) -> tuple[float, float, float, float]:
+    reach_m = SHADE_HEIGHTS * alternative.height_m
+    west, south, east, north = alternative.changed.buffer(reach_m).bounds
+    return west, south, east, north
+
+
+def _bed_changes(
+    site: Site,
+    now: Analysis,
+    there: Analysis,
+    beds: Sequence[Bed],
+    earlier: Floats,
+) -> tuple[BedChange, ...]:
+    if not beds:
+        return ()
+    spring = 8 if site.southern else 2
+    deeper_m = bed_means(there.cold_air_m, beds) - bed_means(now.cold_air_m, beds)
+    before_c = bed_means(now.offset_answers_c, beds)
+    after_c = bed_means(there.offset_answers_c, beds)
+    change_c = coldair.offset_range_c(after_c - before_c, now.central_answer)
+    light = [bed_means(each.sun_mj_m2_day, beds)[spring] for each in (now, there)]
+    percent = 100.0 * (light[1] / light[0] - 1.0)
+    shares = bed_means(there.wind_share, beds) - bed_means(now.wind_share, beds)
+    return tuple(
+        BedChange(
+            bed.name,
+            float(deeper_m[number]),
+            OffsetRange(*(float(value) for value in change_c[:, number])),
+            _told_days(earlier[number]),
+            float(percent[number]),
+            tuple(float(value) for value in shares[:, number]),
+        )
+        for number, bed in enumerate(beds)
+    )
+
+
+def _days_earlier(
+    site: Site, there: Analysis, beds: Sequence[Bed], dates: Dates
+) -> Floats:
+    """Days gained by the crop that stands in for all, (beds, draws); paired draws."""
+    if not dates.are_told or not beds:
+        return np.empty((len(beds), 0))
+    would_be = dates_.reckon(site, there, beds)
+    with np.errstate(invalid="ignore"):  # never less never is not known
+        return dates.early_draws - would_be.early_draws
+
+
+def _told_days(earlier: Floats) -> tuple[float, float, float] | None:
+    if not len(earlier) or not np.isfinite(earlier).all():
+        return None
+    low, central, high = draws.told(earlier).tolist()
+    return low, central, high
+
+
+def _below(site: Site, now: Night | None, there: Night | None) -> str:
+    """Where outside the plots the cold air would lie deeper."""
+    if now is None or there is None:
+        return (
+            "What it does below is not known: the elevation reaches too little beyond "
+            "the plots to let cold air run."
+        )
+    grid = now.depth_m
+    more_m = there.depth_m.values - grid.values
+    outside = features.geometry_mask(site.plots.geometry, grid.shape, grid.transform)
+    deeper = outside & (more_m >= DEEPER_M)
+    area_m2 = float(deeper.sum()) * grid.cell_size_m**2
+    if area_m2 < DEEPER_AREA_M2:
+        return (
+            "Outside the plots cold air would lie nowhere much deeper, as far as the "
+            "ground is known."
+        )
+    row, col = np.nonzero(deeper)
+    centre = site.plots.union_all().centroid
+    east = grid.transform.c + (col.mean() + 0.5) * grid.cell_size_m - centre.x
+    north = grid.transform.f - (row.mean() + 0.5) * grid.cell_size_m - centre.y
+    bearing_deg = float(np.degrees(np.arctan2(east, north))) + site.convergence_deg
+    units = site.settings.units
+    return (
+        f"Outside the plots cold air would lie up to "
+        f"{words.length(float(more_m[deeper].max()), units)} deeper on "
+        f"{words.area(round(area_m2, -1), units)}, mostly to the "
+        f"{words.direction(bearing_deg)} of the plots' middle."
+    )
+
+
+def sentences(outcome: Outcome, units: words.Units) -> list[str]:
+    """What an alternative does to the beds, in plain words: cold, light and wind."""
+    if not outcome.beds:
+        return []
+    told = _cold_sentences(outcome, units)
+    light = np.array([change.spring_light_percent for change in outcome.beds])
+    index = int(np.abs(light).argmax())
+    if abs(light[index]) >= LEAST_PERCENT:
+        more = words.compared_light(float(light[index]) / 100.0)
+        told.append(f"In early spring bed {outcome.beds[index].bed} gets {more}.")
+    for number, name in enumerate(wind.WINDS):
+        more_wind = np.array([change.wind_share[number] for change in outcome.beds])
+        index = int(np.abs(more_wind).argmax())
+        if abs(100.0 * more_wind[index]) >= LEAST_PERCENT:  # NaN is not
+            side = "more" if more_wind[index] > 0 else "less"
+            told.append(
+                f"Bed {outcome.beds[index].bed} gets {abs(more_wind[index]):.0%} of the"
+                f" open {WIND_WORDS[name]} {side} than now."
+            )
+    return told
+
+
+def _cold_sentences(outcome: Outcome, units: words.Units) -> list[str]:
+    """The beds that gain and lose most on a still night; one sentence if none does."""
+    central_c = [change.offset_c.central for change in outcome.beds]
+    ends = (int(np.argmax(central_c)), int(np.argmin(central_c)))
+    told = []
+    for index in dict.fromkeys(ends):
+        change = outcome.beds[index]
+        if abs(change.cold_air_m) < LEAST_DEPTH_M:
+            continue
+        amount = words.length(abs(change.cold_air_m), units)
+        side = "deeper" if change.cold_air_m > 0 else "shallower"
+        told.append(
+            f"On a still night cold air on bed {change.bed} would lie {amount} {side} "
+            f"than now: {words.night(*change.offset_c, units)}{_days_words(change)}."
+        )
+    return told or ["On a still night cold air on the beds would lie as it does now."]
+
+
+def _days_words(change: BedChange) -> str:
+    """Days gained or lost, as the end of a sentence; nothing where there are none."""
+    if change.days_earlier is None:
+        return ""
+    low, central, high = (round(days) for days in change.days_earlier)
+    if low <= 0 <= high:
+        return ", which moves no date for sure"
+    side = "earlier" if central > 0 else "later"
+    least, most = sorted((abs(low), abs(high)))
+    return f", {abs(central)} days {side} ({least} to {most})"

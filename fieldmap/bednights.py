@@ -1,0 +1,177 @@
+"""The station's record becomes the bed's own, night by night, as shifts of its minima.
+
+Clear calm nights take the bed's offset and what the cover is worth, other nights the
+height and the cover's least.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fieldmap import draws as draws_
+from fieldmap.beds import bed_means
+from fieldmap.site import plot_cells
+from layers import coldair
+from layers.cover import COVERS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy.typing as npt
+
+    from fieldmap.analysis import Analysis
+    from fieldmap.beds import Bed
+    from fieldmap.draws import Draws
+    from fieldmap.site import Site
+
+    Floats = npt.NDArray[np.float64]
+    Whole = npt.NDArray[np.intp]
+
+# Fall of temperature with height on nights that are not clear and calm (-7 to -4 °C/km,
+# from memory).
+LAPSE_C_PER_M = -0.0055
+# The plots' middle against a station off the elevation, either way (a choice).
+SITE_BIAS_C = 1.0
+SAME_OFFSET_C = 0.01  # answers closer than this are one
+CLEAR_STEP_C, OTHER_STEP_C = 0.1, 0.05  # of shifts; finer ones move no date
+
+
+@dataclass(frozen=True)
+class Shifts:
+    """What is added to the station's minima, in whole steps.
+
+    Attributes
+    ----------
+    clear
+        (draws, covers, beds) on clear calm nights, in steps of `CLEAR_STEP_C`.
+    other
+        (covers, beds) on other nights, in steps of `OTHER_STEP_C`.
+    height
+        (beds,) on means of the air, likewise.
+    unknown
+        (beds,) where the ground is not known.
+    """
+
+    clear: Whole
+    other: Whole
+    height: Whole
+    unknown: npt.NDArray[np.bool_]
+
+
+def of_beds(
+    site: Site,
+    analysis: Analysis,
+    beds: Sequence[Bed],
+    covers: Sequence[str],
+    draws: Draws,
+) -> Shifts:
+    """The station's record becomes the bed's, night by night."""
+    offset_c = _offsets_c(site, _answers_c(analysis, beds), draws)
+    middle_m = float(
+        np.nanmedian(analysis.smooth_m.values[plot_cells(site, analysis.smooth_m)])
+    )
+    station = site.settings.station
+    station_m = middle_m if station is None else station.elevation_m
+    height_c = LAPSE_C_PER_M * (bed_means(analysis.smooth_m, beds) - station_m)
+    unknown = np.isnan(offset_c).any(axis=0) | np.isnan(height_c)
+    gains = [COVERS[cover].gain_c for cover in covers]
+    gain_c = np.stack([draws_.triangular(draws.gain, *gain) for gain in gains], axis=1)
+    low_c = np.array([COVERS[cover].other_nights_gain_c for cover in covers])
+    at_reference_c = _reference_c(site, LAPSE_C_PER_M * (middle_m - station_m), draws)
+    clear_c = (
+        at_reference_c[:, np.newaxis, np.newaxis]
+        + np.where(unknown, 0.0, offset_c)[:, np.newaxis, :]
+        + gain_c[:, :, np.newaxis]
+    )
+    height_c = np.where(unknown, 0.0, height_c)
+    return Shifts(
+        clear=in_steps(clear_c, CLEAR_STEP_C),
+        other=in_steps(height_c + low_c[:, np.newaxis], OTHER_STEP_C),
+        height=in_steps(height_c, OTHER_STEP_C),
+        unknown=unknown,
+    )
+
+
+def _answers_c(analysis: Analysis, beds: Sequence[Bed]) -> Floats:
+    """Offset of each bed by each run and rate, as far out as its range is told.
+
+    A range that is told wider, as air from beyond is not counted, holds for dates too.
+    """
+    answers_c = bed_means(analysis.offset_answers_c, beds)
+    low, central, high = bed_means(analysis.offset_c, beds)
+    off_c = answers_c - answers_c[analysis.central_answer]
+    stretch = [
+        np.divide(told, found, out=np.ones_like(told), where=found > SAME_OFFSET_C)
+        for told, found in (
+            (central - low, -off_c.min(axis=0)),
+            (high - central, off_c.max(axis=0)),
+        )
+    ]
+    return np.asarray(central + off_c * np.where(off_c < 0, *stretch))
+
+
+def _offsets_c(site: Site, answers_c: Floats, draws: Draws) -> Floats:
+    """Offset of each bed in each draw, (draws, beds): between the rates in a line."""
+    rates = coldair.DEPTH_RATES_C_M
+    if site.observed is not None and site.observed.rate_c_per_m is not None:
+        learnt = site.observed.rate_c_per_m
+        rates = (learnt.low, learnt.central, learnt.high)
+    low, central, high = np.log(rates)
+    rate = np.exp(draws_.triangular(draws.rate, low, central, high))
+    runs = len(answers_c) // len(rates)
+    run = np.where(
+        np.isnan(draws.run), runs // 2, np.floor(np.nan_to_num(draws.run) * runs)
+    ).astype(np.intp)
+    by_run = answers_c.reshape(runs, len(rates), -1)
+    below = np.where(rate < rates[1], 0, 1)
+    start, stop = np.array(rates)[below], np.array(rates)[below + 1]
+    part = np.divide(
+        rate - start, stop - start, out=np.zeros_like(rate), where=stop > start
+    )[:, np.newaxis]
+    between = (1 - part) * by_run[run, below] + part * by_run[run, below + 1]
+    return np.asarray(between)
+
+
+def _reference_c(site: Site, height_c: float, draws: Draws) -> Floats:
+    """The reference of all offsets against the station on clear calm nights, (draws,)."""
+    if site.observed is not None and site.observed.bias_c is not None:
+        learnt = site.observed.bias_c  # the difference of heights within
+        return draws_.triangular(draws.bias, learnt.low, learnt.central, learnt.high)
+    if site.station_cell is not None:
+        return np.zeros(draws.bias.shape)
+    either_way = np.where(np.isnan(draws.bias), 0.0, 2 * draws.bias - 1)
+    return height_c + SITE_BIAS_C * either_way
+
+
+def in_steps(shift_c: npt.NDArray[np.floating], step_c: float) -> Whole:
+    """A shift as a whole number of steps."""
+    steps: Whole = np.rint(shift_c / step_c).astype(np.intp)
+    return steps
+
+
+def remarks(site: Site) -> list[str]:
+    """What the site could not say about the station, and what was added."""
+    remarks = []
+    station = site.settings.station
+    if station is None:
+        remarks.append(
+            "As the place of the weather station is not told, dates take the record as "
+            "kept at the height of the plots."
+        )
+    if site.station_cell is None and (
+        site.observed is None or site.observed.bias_c is None
+    ):
+        remarks.append(
+            "How the plots run against the weather station on still nights is not known:"
+            f" dates allow {_degrees(SITE_BIAS_C, site)} either way."
+        )
+    return remarks
+
+
+def _degrees(difference_c: float, site: Site) -> str:
+    if site.settings.units == "us":
+        return f"{difference_c * 1.8:.1f} °F"
+    return f"{difference_c:g} °C"

@@ -1,0 +1,360 @@
+"""When crops can go out on each bed, and how long they hold, at a stated risk.
+
+Early is the later of frost, soil and nights warm enough; late is the frost of autumn.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from fieldmap import bednights, soil
+from fieldmap import draws as draws_
+from fieldmap.bednights import CLEAR_STEP_C, OTHER_STEP_C, in_steps
+from fieldmap.record import FEWEST_YEARS, Record, read_record
+from layers import freeze, odds, warmth
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy.typing as npt
+
+    from fieldmap.analysis import Analysis
+    from fieldmap.bednights import Shifts
+    from fieldmap.beds import Bed
+    from fieldmap.crops import Crop
+    from fieldmap.draws import Draws
+    from fieldmap.site import Site
+
+    Floats = npt.NDArray[np.float64]
+    Whole = npt.NDArray[np.intp]
+
+WITHOUT_COVERS = ("light_fabric", "clear_film")  # told where no night cover is owned
+STAND_IN_CLASSES = ("tender", "warm_loving")
+
+
+class Span(NamedTuple):
+    """A date as day numbers of the season-year; ∞ where it does not come."""
+
+    low: float
+    central: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Dates:
+    """Early and late dates of every bed, crop and cover.
+
+    Attributes
+    ----------
+    crops, covers
+        In the order of the axes; the first cover is none. Empty where no dates are told.
+    risks
+        (crops,): share of years in which frost may take the crop.
+    early, late
+        (3, crops, covers, beds): 10th, 50th and 90th percentile of the draws, as day
+        numbers of the season-year (see `layers.freeze`). +∞: not warm enough in any
+        usual year, or no frost of autumn at this risk; NaN: not known.
+    early_draws, late_draws
+        (beds, draws) of the crop that stands in for all, without a cover.
+    nights_decide
+        (beds, draws): its early date is that of frost or cool nights, and not of soil.
+    soil_lag_days
+        (beds,): days by which heavy or wet ground is taken to warm later.
+    stand_in
+        Name of that crop.
+    southern
+        Season-years begin in July.
+    remarks
+        Plain sentences.
+    """
+
+    crops: tuple[Crop, ...]
+    covers: tuple[str, ...]
+    risks: tuple[float, ...]
+    early: Floats
+    late: Floats
+    early_draws: Floats
+    late_draws: Floats
+    nights_decide: npt.NDArray[np.bool_]
+    soil_lag_days: Floats
+    stand_in: str
+    southern: bool
+    remarks: tuple[str, ...]
+
+    @property
+    def are_told(self) -> bool:
+        """Whether there are any."""
+        return bool(self.crops)
+
+    def early_of(self, bed: int, crop: int, cover: int = 0) -> Span:
+        """When a crop can go out on a bed."""
+        return Span(*(float(day) for day in self.early[:, crop, cover, bed]))
+
+    def late_of(self, bed: int, crop: int, cover: int = 0) -> Span:
+        """Up to when a crop holds on a bed."""
+        return Span(*(float(day) for day in self.late[:, crop, cover, bed]))
+
+    def from_day(self, day: float) -> tuple[int, int] | None:
+        """Month and day of an early date, rounded up; None where there is none."""
+        return _month_day(np.ceil(day), southern=self.southern)
+
+    def to_day(self, day: float) -> tuple[int, int] | None:
+        """Month and day of a late date, rounded down; None where there is none."""
+        return _month_day(np.floor(day), southern=self.southern)
+
+
+def _month_day(day: float, *, southern: bool) -> tuple[int, int] | None:
+    if np.isnan(day) or day > 366:
+        return None
+    return freeze.month_day(max(1, int(max(day, 1.0))), southern=southern)
+
+
+def how(crop: Crop) -> str:
+    """Whether the date of a crop is one to set plants out or to sow."""
+    return "sow" if crop.set_out_soil_c is None else "set out"
+
+
+def reckon(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Dates:
+    """Early and late dates of all beds, for every crop of the site and every cover.
+
+    Each seeded draw takes one run of the cold air, one rate, one worth of covers, one
+    bias of the place and one resample of years for all beds.
+    """
+    record = read_record(site)
+    if isinstance(record, str) or not beds:
+        return _untold(site, beds, record)
+    again = record.fewest_known >= FEWEST_YEARS
+    return reckon_on(
+        site, analysis, beds, record, draws_.drawn(record.usable, again=again)
+    )
+
+
+def as_recorded(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Dates:
+    """As `reckon`, with all that is not known at its central value: one draw."""
+    record = read_record(site)
+    if isinstance(record, str) or not beds:
+        return _untold(site, beds, record)
+    draws = draws_.as_recorded(record.usable)
+    return reckon_on(site, analysis, beds, record, draws)
+
+
+def _untold(site: Site, beds: Sequence[Bed], why: str | Record) -> Dates:
+    nothing, none_drawn = np.empty((3, 0, 0, len(beds))), np.empty((len(beds), 0))
+    return Dates(
+        crops=(),
+        covers=(),
+        risks=(),
+        early=nothing,
+        late=nothing,
+        early_draws=none_drawn,
+        late_draws=none_drawn,
+        nights_decide=none_drawn > 0,
+        soil_lag_days=np.zeros(len(beds)),
+        stand_in="",
+        southern=site.southern,
+        remarks=(why,) if isinstance(why, str) else (),
+    )
+
+
+def reckon_on(
+    site: Site,
+    analysis: Analysis,
+    beds: Sequence[Bed],
+    record: Record,
+    draws: Draws,
+) -> Dates:
+    """Dates on given draws."""
+    covers = ("none", *_night_covers(site))
+    shifts = bednights.of_beds(site, analysis, beds, covers, draws)
+    ground = soil.of_beds(site, analysis, beds)
+    share = record.clear_share
+    stand_in = _stand_in(site.crops)
+    shape = (3, len(site.crops), len(covers), len(beds))
+    early, late = np.empty(shape), np.empty(shape)
+    kept: dict[str, Any] = {}
+    for number, crop in enumerate(site.crops):
+        risk = site.settings.risk.of(crop.crop_class.value)
+        spring, autumn = _frost(record, shifts, crop, risk, draws)
+        by_night = np.maximum(spring, _night_limit(record, shifts, crop, share, draws))
+        out = np.maximum(by_night, _soil_days(record, shifts, ground, crop, draws))
+        for days in (out, autumn):
+            days[:, :, shifts.unknown] = np.nan
+        early[:, number] = draws_.told(np.moveaxis(out, 0, -1))
+        late[:, number] = draws_.told(np.moveaxis(autumn, 0, -1))
+        if number == stand_in:
+            kept = {
+                "early_draws": out[:, 0].T,
+                "late_draws": autumn[:, 0].T,
+                "nights_decide": (by_night[:, 0] >= out[:, 0]).T,
+            }
+    return Dates(
+        crops=site.crops,
+        covers=covers,
+        risks=tuple(site.settings.risk.of(c.crop_class.value) for c in site.crops),
+        early=early,
+        late=late,
+        **kept,
+        soil_lag_days=ground.lag_days,
+        stand_in=site.crops[stand_in].name,
+        southern=site.southern,
+        remarks=(
+            *bednights.remarks(site),
+            *soil.remarks(site),
+            *record.remarks(southern=site.southern),
+        ),
+    )
+
+
+def _stand_in(crops: Sequence[Crop]) -> int:
+    """The first tender or warm-loving crop, or else the first."""
+    tender = [crop.crop_class.value in STAND_IN_CLASSES for crop in crops]
+    return tender.index(True) if True in tender else 0
+
+
+def _night_covers(site: Site) -> tuple[str, ...]:
+    """Kinds of cover that are owned and meant for nights, or two usual ones."""
+    owned = dict.fromkeys(
+        cover.kind
+        for cover in site.settings.covers
+        if not cover.kind.startswith("shade")
+    )
+    return tuple(owned) or WITHOUT_COVERS
+
+
+# ------------------------------------------------------------------ frost
+def _frost(
+    record: Record, shifts: Shifts, crop: Crop, risk: float, draws: Draws
+) -> tuple[Floats, Floats]:
+    """Date after the last freeze of spring, and before the first of autumn.
+
+    (draws, covers, beds) each. A year's last freeze is the later one of its clear calm
+    and of its other nights, and each of these depends on one shift alone.
+    """
+    limits = crop.screen_damage_c.central, crop.damage_c.value
+    ranges = [
+        (int(each.min()), int(each.max())) for each in (shifts.clear, shifts.other)
+    ]
+    tables = [
+        record.freezes(limit_c - _grid_c(span, step_c), clear=clear)
+        for limit_c, span, step_c, clear in (
+            (limits[0], ranges[0], CLEAR_STEP_C, True),
+            (limits[1], ranges[1], OTHER_STEP_C, False),
+        )
+    ]
+    known = record.known(limits[0])
+    (from_clear, _), (from_other, to_other) = ranges
+    width = to_other - from_other + 1
+    spring, autumn = np.empty(shifts.clear.shape), np.empty(shifts.clear.shape)
+    for draw, years in enumerate(draws.years):
+        code = (shifts.clear[draw] - from_clear) * width + shifts.other - from_other
+        used, back = _used(code)
+        clear, other = np.divmod(used, width)
+        last = np.maximum(tables[0].last[clear], tables[1].last[other])
+        first = np.minimum(tables[0].first[clear], tables[1].first[other])
+        spring[draw] = _safe_after(last, known.springs, years, risk)[back]
+        autumn[draw] = _safe_before(first, known.autumns, years, risk)[back]
+    return spring, autumn
+
+
+def _grid_c(span: tuple[int, int], step_c: float) -> Floats:
+    """Shifts from the first to the last step; rounded, as records keep tenths."""
+    return np.round(np.arange(span[0], span[1] + 1) * step_c, 2)
+
+
+def _used(code: Whole) -> tuple[Whole, Whole]:
+    """The distinct codes, and where each stands among them; quicker than sorting."""
+    seen = np.zeros(int(code.max()) + 1, np.bool_)
+    seen[code] = True
+    place = np.cumsum(seen) - 1
+    return np.flatnonzero(seen), place[code]
+
+
+def _of_draw(
+    dates: Floats, known: npt.NDArray[np.bool_], years: Whole
+) -> tuple[Floats, bool]:
+    """Dates of the known years of a draw, and whether they are enough for odds."""
+    enough = int(known.sum()) >= FEWEST_YEARS
+    taken = years[known[years]] if enough else np.flatnonzero(known)
+    if enough and len(taken) < FEWEST_YEARS:
+        taken = np.flatnonzero(known)
+    return dates[:, taken], enough
+
+
+def _safe_after(
+    dates: Floats, known: npt.NDArray[np.bool_], years: Whole, risk: float
+) -> Floats:
+    """Date of the spring's last freeze at a risk; the safe side of few years."""
+    yearly, enough = _of_draw(dates, known, years)
+    if enough:
+        return odds.safe_after(yearly, risk)
+    if yearly.shape[-1] < 2:
+        return np.full(len(yearly), np.nan)
+    high = odds.few_years_range(yearly, risk)[1]
+    return np.where(np.isnan(high), yearly.max(axis=-1), high)
+
+
+def _safe_before(
+    dates: Floats, known: npt.NDArray[np.bool_], years: Whole, risk: float
+) -> Floats:
+    """Date of the autumn's first freeze at a risk; the safe side of few years."""
+    yearly, enough = _of_draw(dates, known, years)
+    if enough:
+        return odds.safe_before(yearly, risk)
+    if yearly.shape[-1] < 2:
+        return np.full(len(yearly), np.nan)
+    low = odds.few_years_range(yearly, risk)[0]
+    return np.where(np.isnan(low), yearly.min(axis=-1), low)
+
+
+# ------------------------------------------------------------------ warmth
+def _usual(dates: Floats, years: Whole) -> Floats:
+    """Median of the dates of a draw's years that are known, (rows,)."""
+    known = np.asarray(~np.isnan(dates).any(axis=0))
+    taken = years[known[years]]
+    if not len(taken):
+        taken = np.flatnonzero(known)
+    if not len(taken):
+        return np.full(len(dates), np.nan)
+    ordered = np.sort(dates[:, taken], axis=-1)
+    middle = (len(taken) - 1) / 2
+    return np.asarray((ordered[:, int(middle)] + ordered[:, int(np.ceil(middle))]) / 2)
+
+
+def _soil_days(
+    record: Record, shifts: Shifts, ground: soil.Ground, crop: Crop, draws: Draws
+) -> Floats:
+    """Day from which the soil is warm enough, (draws, 1, beds)."""
+    least = crop.sow_soil_c if crop.set_out_soil_c is None else crop.set_out_soil_c
+    assert least is not None
+    first = int(shifts.height.min())
+    grid_c = _grid_c((first, int(shifts.height.max())), OTHER_STEP_C)
+    table = record.warm_from(least.value - grid_c, of="air")
+    led = ground.days_led(_usual(table, record.usable)[shifts.height - first])
+    follows = draws_.triangular(draws.soil, *warmth.SOIL_DAYS_PER_SUN_DAY)
+    in_air = np.stack([_usual(table, years) for years in draws.years])
+    days = in_air[:, shifts.height - first] - follows[:, np.newaxis] * led
+    return np.asarray((days + ground.lag_days)[:, np.newaxis, :])
+
+
+def _night_limit(
+    record: Record, shifts: Shifts, crop: Crop, share: float, draws: Draws
+) -> Floats:
+    """Day from which the mean of night minima is warm enough, (draws, covers, beds)."""
+    if crop.set_out_night_c is None:
+        return np.full((1, 1, 1), -np.inf)
+    # A mean of nights is shifted by the mean of the shifts of its nights.
+    mean_c = share * CLEAR_STEP_C * shifts.clear
+    mean_c = mean_c + (1 - share) * OTHER_STEP_C * shifts.other
+    steps = in_steps(mean_c, CLEAR_STEP_C)
+    first = int(steps.min())
+    grid_c = _grid_c((first, int(steps.max())), CLEAR_STEP_C)
+    table = record.warm_from(crop.set_out_night_c.value - grid_c, of="nights")
+    return np.stack(
+        [
+            _usual(table, years)[at - first]
+            for years, at in zip(draws.years, steps, strict=True)
+        ]
+    )

@@ -1,0 +1,174 @@
+"""A weather record as the dates of its years: freezes and warmth at any limit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from fieldmap import words
+from layers import freeze, nights, warmth
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from fieldmap.site import Site
+
+    Floats = npt.NDArray[np.float64]
+    Flags = npt.NDArray[np.bool_]
+    Whole = npt.NDArray[np.intp]
+
+SPRING_DAYS = 212  # the first seven months of a season-year
+FEWEST_YEARS = 10  # from which odds are read off the years themselves
+AROUND_DAYS = 15  # nights before and after the usual last freeze that are looked at
+# Readings that differ by less are the same.
+SAME_C = 1e-6
+
+
+@dataclass(frozen=True)
+class Freezes:
+    """Last freeze of spring and first of autumn, (limits, years) each."""
+
+    last: Floats
+    first: Floats
+
+
+@dataclass(frozen=True)
+class Known:
+    """Years whose spring, or autumn, the record can vouch for, (years,) each."""
+
+    springs: Flags
+    autumns: Flags
+
+
+@dataclass(frozen=True)
+class Record:
+    """Days of a weather record in season-years.
+
+    Attributes
+    ----------
+    calendar
+        Season-years of the days.
+    tmin_c, mean_c
+        (days,): minimum, and the mean of minimum and maximum.
+    clear_calm
+        (days,): nights that were clear and calm.
+    usable
+        (years,) numbers of the season-years of which the spring is known for every crop.
+    fewest_known
+        Of the crops of the site: springs known.
+    """
+
+    calendar: freeze.Calendar
+    tmin_c: Floats
+    mean_c: Floats
+    clear_calm: Flags
+    usable: Whole
+
+    @property
+    def fewest_known(self) -> int:
+        """Springs that are known for every crop."""
+        return len(self.usable)
+
+    def freezes(self, limits_c: Floats, *, clear: bool) -> Freezes:
+        """Freezes on clear calm nights alone, or on the others, at each limit."""
+        of_kind = self.clear_calm if clear else ~self.clear_calm
+        # Nights of the other kind are known not to be meant; missing ones stay missing.
+        low = np.where(of_kind | np.isnan(self.tmin_c), self.tmin_c, np.inf)
+        limits = np.asarray(limits_c) + SAME_C
+        return Freezes(
+            np.stack([freeze.last_in_spring(low, self.calendar, at) for at in limits]),
+            np.stack([freeze.first_in_autumn(low, self.calendar, at) for at in limits]),
+        )
+
+    def known(self, limit_c: float) -> Known:
+        """Years that can be told at a limit, by the station's own nights."""
+        return Known(
+            freeze.springs_known(self.tmin_c, self.calendar, limit_c),
+            freeze.autumns_known(self.tmin_c, self.calendar, limit_c),
+        )
+
+    def warm_from(self, limits_c: Floats, *, of: Literal["air", "nights"]) -> Floats:
+        """Day from which the 7-day mean holds at each limit, (limits, years).
+
+        Parameters
+        ----------
+        of
+            Means of the air, or of the night minima.
+        """
+        daily = self.mean_c if of == "air" else self.tmin_c
+        years, days = self.calendar.year_index, self.calendar.day_number
+        return np.stack(
+            [
+                warmth.first_warm_day(daily, years, days, float(at) - SAME_C)
+                for at in limits_c
+            ]
+        )
+
+    @cached_property
+    def clear_share(self) -> float:
+        """Share of clear calm nights among those of spring that are known."""
+        spring = (self.calendar.day_number <= SPRING_DAYS) & ~np.isnan(self.tmin_c)
+        return float(self.clear_calm[spring].mean()) if spring.any() else 0.0
+
+    def remarks(self, *, southern: bool) -> list[str]:
+        """Few years, and how often the nights about the last freeze are still."""
+        return [*self._few_years(), *self._still_nights(southern=southern)]
+
+    def _few_years(self) -> list[str]:
+        if self.fewest_known >= FEWEST_YEARS:
+            return []
+        return [
+            f"Dates rest on {self.fewest_known} springs; under {FEWEST_YEARS} they are "
+            "told on the safe side of their spread, and a longer record would tell more."
+        ]
+
+    def _still_nights(self, *, southern: bool) -> list[str]:
+        known = freeze.springs_known(self.tmin_c, self.calendar, 0.0)
+        last = freeze.last_in_spring(self.tmin_c, self.calendar, 0.0)
+        last = np.sort(last[known])
+        if not len(last) or not np.isfinite(last[len(last) // 2]):
+            return []
+        middle = int(last[len(last) // 2])
+        about = np.abs(self.calendar.day_number - middle) <= AROUND_DAYS
+        share = float(self.clear_calm[about & ~np.isnan(self.tmin_c)].mean())
+        month, day = freeze.month_day(middle, southern=southern)
+        return [
+            f"The middle last freeze of spring at the station is on {day} "
+            f"{words.MONTHS[month - 1]}; of the nights about that date "
+            f"{round(10 * share)} in 10 are clear and calm, and what is said of still "
+            "nights holds for these."
+        ]
+
+
+def read_record(site: Site) -> Record | str:
+    """The record of a site, or a sentence that says why no dates follow from it."""
+    if site.weather.typical:
+        return (
+            "The weather is a made-up typical year, from which no odds follow: no dates "
+            "are told."
+        )
+    days = site.weather.days
+    dates = days.index.to_numpy().astype("datetime64[D]")
+    low, high = (days[name].to_numpy(np.float64) for name in ("tmin_c", "tmax_c"))
+    wind = days["wind_m_s"].to_numpy(np.float64) if "wind_m_s" in days else None
+    calendar = freeze.calendar(dates, southern=site.southern)
+    known = np.ones(len(calendar.years), np.bool_)
+    if not site.crops:
+        return "No crop is named: no dates are told."
+    for crop in site.crops:
+        known &= freeze.springs_known(low, calendar, crop.screen_damage_c.central)
+    if known.sum() < 2:
+        return (
+            f"{site.settings.files.weather} holds fewer than two springs without long "
+            "gaps: no dates are told."
+        )
+    return Record(
+        calendar=calendar,
+        tmin_c=low,
+        mean_c=(low + high) / 2,
+        clear_calm=nights.clear_calm(dates, low, high, wind),
+        usable=np.flatnonzero(known),
+    )

@@ -1,0 +1,549 @@
+"""The year's work as a list by week, in sentences.
+
+Days come from the dates of each group of beds (see `ranking`): the middle bed's. Every
+job stands in the week of its next occurrence from a given day, so the list always runs
+for twelve months.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from fieldmap import shade, words
+from fieldmap.ranking import BETWEEN, FIRST, GROUPS, LAST, SAME
+from layers.cover import COVERS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    import numpy.typing as npt
+
+    from fieldmap.crops import Crop
+    from fieldmap.dates import Dates
+    from fieldmap.ranking import RankedBed
+    from fieldmap.site import Site
+
+    Floats = npt.NDArray[np.float64]
+    Days = tuple[float, float, float]
+
+# Weeks from seed to setting out (common practice, no source).
+TRAY_WEEKS = {
+    "tomato": 7,
+    "pepper": 9,
+    "aubergine": 9,
+    "cucumber": 3,
+    "squash": 3,
+    "melon": 4,
+    "celery": 11,
+    "basil": 6,
+    "lettuce": 4,
+    "chard": 4,
+    "beet": 4,
+}
+TRAY_WEEKS_OF_CLASS = {"hardy": 5, "half_hardy": 6, "tender": 6, "warm_loving": 4}
+# Weeks from the early date to the first flower of crops that bees must reach (common
+# practice, no source).
+FLOWER_WEEKS = {"squash": 6, "melon": 5, "strawberry": 4}
+# The rest is common practice, no source, all of it.
+ORDER_WEEKS = 4  # before seed or cloth is wanted
+HOOP_WEEKS = {"film": 2, "fabric": 1}
+FILM_WEEKS = 1  # film warms the soil before planting
+HARDEN_WEEKS = 1
+READY_WEEKS = 1
+WORTH_DAYS = 7.0  # a cover that gains less is not worth hoops
+STORE_WEEKS = 1
+SNOW_C = 2.0  # a month whose mean is under it may bring snow that lies
+SNOW_WEEKS = 2
+COVERS_OF_FILM = {"slitted_film", "clear_film"}
+GROUP_NAMES = {
+    FIRST: "the first beds",
+    SAME: "the beds with no real difference",
+    BETWEEN: "the beds in between",
+    LAST: "the last beds",
+}
+MONTHS_SHORT = [
+    "Jan",
+    "Feb",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "Aug",
+    "Sept",
+    "Oct",
+    "Nov",
+    "Dec",
+]
+
+
+@dataclass(frozen=True)
+class Week:
+    """The jobs of one week, from its Monday, in the order in which they are done."""
+
+    start: date
+    jobs: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """Twelve months of work.
+
+    Attributes
+    ----------
+    weeks
+        Those with a job, in order.
+    beds
+        One sentence for each group of beds: which they are.
+    remarks
+        Plain sentences: what the days mean, and what needs no job.
+    """
+
+    weeks: tuple[Week, ...]
+    beds: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+
+class _Job(NamedTuple):
+    """One thing to do, with places for crops and beds in its sentence.
+
+    Attributes
+    ----------
+    day
+        Of the season-year, from 1; may lie outside of it.
+    place
+        Order within a week.
+    said
+        With `{crops}` and `{beds}`, or without.
+    note, span
+        Stand behind the crop: words, or the first and last day that are likely.
+    """
+
+    day: int
+    place: int
+    said: str
+    crop: str = ""
+    beds: str = ""
+    note: str = ""
+    span: tuple[float, float] | None = None
+
+
+def first_day(site: Site) -> date:
+    """The day that the grower gave, or the first of the season-year after the record.
+
+    The clock is not asked: the same inputs give the same list.
+    """
+    if site.settings.calendar.starts is not None:
+        return site.settings.calendar.starts
+    ends = site.weather.days.index[-1].date()
+    if not site.southern:
+        return date(ends.year + 1, 1, 1)
+    return date(ends.year + (ends.month >= 7), 7, 1)
+
+
+def make(site: Site, beds: Sequence[RankedBed], dates: Dates, today: date) -> Schedule:
+    """The list of the twelve months from the Monday of a day's week.
+
+    Where no dates are told it holds what the weather alone can say: shade and snow.
+    """
+    groups = _groups(beds)
+    jobs: list[_Job] = []
+    why: list[str] = []
+    for name, here in groups.items():
+        for number, crop in enumerate(dates.crops):
+            done, not_done = _jobs_of_crop(_Row(site, crop, name), dates, number, here)
+            jobs += done
+            why += not_done
+        lights = np.array([beds[index].sun_mj_m2_day for index in here])
+        light = [float(month) for month in np.median(lights, axis=0)]
+        for crop in site.crops:
+            wanted = shade.need(
+                crop, site.weather.days["tmax_c"], light, southern=site.southern
+            )
+            jobs += _shade_jobs(_Row(site, crop, name), wanted)
+            why.append(wanted.why)
+    monday = today - timedelta(today.weekday())
+    return Schedule(
+        weeks=_weeks(site, [*_once(jobs), *_frame_jobs(site)], monday, list(groups)),
+        beds=tuple(
+            f"{words.started(name)}: {_runs(beds, here)}."
+            for name, here in groups.items()
+        ),
+        remarks=(
+            "The list runs for twelve months from "
+            f"{_written((monday.month, monday.day), site)} {monday.year}. Its weeks are "
+            "those of usual years: go by the weather, and by local advice first.",
+            *([] if dates.are_told else dates.remarks),
+            *_light_remark(site),
+            *dict.fromkeys(why),
+        ),
+    )
+
+
+def _groups(beds: Sequence[RankedBed]) -> dict[str, list[int]]:
+    """Places of the beds of each group, by the name that people read."""
+    found = {
+        GROUP_NAMES[group]: [
+            i for i, bed in enumerate(beds) if bed.early_group == group
+        ]
+        for group in GROUPS
+    }
+    filled = {name: here for name, here in found.items() if here}
+    return {"all beds": next(iter(filled.values()))} if len(filled) == 1 else filled
+
+
+def _runs(beds: Sequence[RankedBed], here: Sequence[int]) -> str:
+    """Names of beds, runs of neighbours in one plot as first to last."""
+    runs = []
+    for _, run in itertools.groupby(
+        enumerate(here), lambda pair: (pair[1] - pair[0], beds[pair[1]].bed.plot)
+    ):
+        names = [beds[index].bed.name for _, index in run]
+        runs.append(names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}")
+    return ", ".join(runs)
+
+
+# ------------------------------------------------------------------ one crop
+class _Row(NamedTuple):
+    """One crop on one group of beds."""
+
+    site: Site
+    crop: Crop
+    beds: str
+
+    def job(self, day: float, place: int, said: str) -> _Job:
+        """A job of this row."""
+        return _Job(int(day), place, said, self.crop.name, self.beds)
+
+    @property
+    def is_set_out(self) -> bool:
+        """Raised in trays, not sown in place."""
+        return self.crop.set_out_soil_c is not None
+
+    @property
+    def tray_weeks(self) -> int:
+        """From seed to setting out."""
+        usual = TRAY_WEEKS_OF_CLASS[self.crop.crop_class.value]
+        return TRAY_WEEKS.get(self.crop.name, usual)
+
+    @property
+    def days_in_ground(self) -> float:
+        """At the least, from its early date to the first harvest; 0 where not known."""
+        growth = self.crop.days_to_maturity
+        if growth is None:
+            return 0.0
+        in_trays = self.is_set_out and growth.counted_from == "sowing"
+        return growth.low - (7 * self.tray_weeks if in_trays else 0)
+
+
+class _Choice(NamedTuple):
+    """A crop's dates without a cover, and with the one that serves best.
+
+    Attributes
+    ----------
+    kind
+        In the names of `layers.cover`; None where no cover is worth the work.
+    """
+
+    bare: Days
+    best: Days
+    kind: str | None
+
+
+def _jobs_of_crop(
+    row: _Row, dates: Dates, number: int, here: Sequence[int]
+) -> tuple[list[_Job], list[str]]:
+    """From ordering to the last day; or why the crop has no jobs."""
+    spring = _spring_choice(row.site, dates, number, here)
+    autumn = _autumn_choice(row.site, dates, number, here)
+    out, last = spring.best[1], autumn.best[1]
+    if not np.isfinite(out):
+        never = "is not warm enough in any usual year" if out > 0 else "is not known"
+        return [], [f"{words.started(row.crop.name)} on {row.beds}: it {never}."]
+    if last - out < row.days_in_ground:
+        return [], [
+            f"{words.started(row.crop.name)} on {row.beds}: left out, since "
+            f"{max(last - out, 0):.0f} days lie between its first and its last, and it "
+            f"wants {row.days_in_ground:.0f} at the least."
+        ]
+    return [*_spring(row, spring), *_autumn(row, autumn)], []
+
+
+def _spring(row: _Row, choice: _Choice) -> Iterator[_Job]:
+    """From ordering seed to the cover that comes off."""
+    out = int(np.ceil(choice.best[1]))
+    start = out - 7 * row.tray_weeks if row.is_set_out else out
+    yield _Job(
+        start - 7 * ORDER_WEEKS, 0, "Order seed of {crops} by now.", row.crop.name
+    )
+    if row.is_set_out:
+        yield row.job(start, 1, "Start trays of {crops} for {beds}.")
+        yield row.job(out - 7 * HARDEN_WEEKS, 4, "Harden off {crops} for {beds}.")
+    verb = "Set out" if row.is_set_out else "Sow"
+    under = f", under {_name(choice.kind)}" if choice.kind else ""
+    yield row.job(out, 5, f"{verb} {{crops}} on {{beds}}{under}.")._replace(
+        span=(np.ceil(choice.best[0]), np.ceil(choice.best[2]))
+    )
+    if choice.kind:
+        yield from _covering(row, choice.kind, out)
+        yield from _uncovering(row, choice.kind, out, choice.bare[1])
+
+
+def _covering(row: _Row, kind: str, out: int) -> Iterator[_Job]:
+    """Hoops and drip, then film before planting."""
+    made_of = COVERS[kind].kind
+    drip = " and lay drip" if made_of == "film" else ""
+    before = 7 * HOOP_WEEKS.get(made_of, 1)
+    yield row.job(out - before, 2, f"Set hoops{drip} for {{crops}} on {{beds}}.")
+    if made_of == "film":
+        yield row.job(
+            out - 7 * FILM_WEEKS,
+            3,
+            f"Pull the {_name(kind)} over {{beds}} for {{crops}}, on a calm warm "
+            "morning.",
+        )
+
+
+def _uncovering(row: _Row, kind: str, out: int, bare: float) -> Iterator[_Job]:
+    """At first flower, and once the bed would do without a cover."""
+    off = np.ceil(bare)
+    flower = out + 7 * FLOWER_WEEKS.get(row.crop.name, 0)
+    if row.crop.name in FLOWER_WEEKS and flower <= off:
+        yield row.job(
+            flower,
+            7,
+            f"At the first flower of {{crops}} on {{beds}} take the {_name(kind)} "
+            "off or open it by day, for the bees.",
+        )
+    if np.isfinite(off):
+        yield row.job(
+            off,
+            7,
+            f"Take the {_name(kind)} off {{crops}} on {{beds}} once nights allow.",
+        )
+        yield _Job(int(off) + 7 * STORE_WEEKS, 12, _stored(_name(kind)))
+
+
+def _autumn(row: _Row, choice: _Choice) -> Iterator[_Job]:
+    """Cover on again, the last day it holds, and the cover put away."""
+    if choice.kind:
+        yield row.job(
+            np.floor(choice.bare[1]) - 7 * READY_WEEKS,
+            10,
+            f"Have the {_name(choice.kind)} ready over {{crops}} on {{beds}} for cold "
+            "nights.",
+        )
+    if not np.isfinite(choice.best[1]):
+        return
+    last = np.floor(choice.best[1])
+    under = f" under {_name(choice.kind)}" if choice.kind else ""
+    yield row.job(
+        last, 11, f"Last days of {{crops}} on {{beds}}{under}: pick what is left."
+    )._replace(span=(np.floor(choice.best[0]), np.floor(choice.best[2])))
+    if choice.kind:
+        yield _Job(int(last) + 7 * STORE_WEEKS, 12, _stored(_name(choice.kind)))
+
+
+def _shade_jobs(row: _Row, wanted: shade.Need) -> Iterator[_Job]:
+    """Cloth ordered where it is not owned, on, off and put away."""
+    if wanted.percent is None or wanted.months is None:
+        return
+    cloth = f"{wanted.percent} % shade cloth"
+    southern = row.site.southern
+    on = _day_of(wanted.months[0], southern=southern)
+    off = _day_of(wanted.months[1] % 12 + 1, southern=southern)
+    if f"shade_{wanted.percent}" not in {c.kind for c in row.site.settings.covers}:
+        yield _Job(on - 7 * ORDER_WEEKS, 0, f"Order {cloth} by now.")
+    yield row.job(on, 8, f"Shade on: {cloth} over {{crops}} on {{beds}}.")._replace(
+        note=row.crop.shade_percent.note or ""
+    )
+    if wanted.months != (1, 12):
+        yield row.job(off, 9, "Shade off {crops} on {beds}.")
+        yield _Job(off + 7 * STORE_WEEKS, 12, _stored(cloth))
+
+
+def _frame_jobs(site: Site) -> Iterator[_Job]:
+    """Tunnels bared before the first month that may bring snow that lies."""
+    has_film = any(COVERS_OF_FILM & {cover.kind} for cover in site.settings.covers)
+    if not (site.settings.tunnels or has_film):
+        return
+    days = site.weather.days
+    means = (
+        ((days["tmin_c"] + days["tmax_c"]) / 2)
+        .groupby(pd.DatetimeIndex(days.index).month)
+        .mean()
+    )
+    order = [(month + (6 if site.southern else 0)) % 12 + 1 for month in range(6, 18)]
+    cold = [month for month in order if means.get(month, np.nan) < SNOW_C]
+    if cold:
+        yield _Job(
+            _day_of(cold[0], southern=site.southern) - 7 * SNOW_WEEKS,
+            13,
+            "Before snow bare every frame that is not built to carry it; never go in "
+            "under a load of snow.",
+        )
+
+
+def _stored(cover: str) -> str:
+    return f"Dry, roll, label and store the {cover}."
+
+
+# ------------------------------------------------------------------ days
+def _days(told: Floats, crop: int, cover: int, here: Sequence[int]) -> Days:
+    """Low, central and high of the middle bed of a group."""
+    low, central, high = (_middle(days[crop, cover, here]) for days in told)
+    return low, central, high
+
+
+def _middle(days: Floats) -> float:
+    """The middle one of those known; of an even number the later."""
+    known = np.sort(days[~np.isnan(days)])
+    return float(known[len(known) // 2]) if len(known) else float("nan")
+
+
+def _usable(site: Site, dates: Dates, crop: int) -> list[int]:
+    """Places of the covers that are owned and, where that is told, chosen for a crop."""
+    chosen = site.settings.crops[crop].covers if site.settings.crops else None
+    owned = {cover.kind for cover in site.settings.covers}
+    return [
+        number
+        for number, kind in enumerate(dates.covers)
+        if kind in owned and (chosen is None or kind in chosen)
+    ]
+
+
+def _spring_choice(site: Site, dates: Dates, crop: int, here: Sequence[int]) -> _Choice:
+    """The cover that lets a crop out first, if by a week or more."""
+    bare = _days(dates.early, crop, 0, here)
+    under = {n: _days(dates.early, crop, n, here) for n in _usable(site, dates, crop)}
+    best = min(under, key=lambda n: under[n][1], default=0)
+    if best and under[best][1] <= bare[1] - WORTH_DAYS:
+        return _Choice(bare, under[best], dates.covers[best])
+    return _Choice(bare, bare, None)
+
+
+def _autumn_choice(site: Site, dates: Dates, crop: int, here: Sequence[int]) -> _Choice:
+    """The cover under which a crop holds longest, if by a week or more."""
+    bare = _days(dates.late, crop, 0, here)
+    under = {n: _days(dates.late, crop, n, here) for n in _usable(site, dates, crop)}
+    best = max(under, key=lambda n: under[n][1], default=0)
+    if best and under[best][1] >= bare[1] + WORTH_DAYS and np.isfinite(bare[1]):
+        return _Choice(bare, under[best], dates.covers[best])
+    return _Choice(bare, bare, None)
+
+
+def _day_of(month: int, *, southern: bool) -> int:
+    """Day number of the first of a month."""
+    return (
+        date(2001 + (southern and month < 7), month, 1) - _begins(southern)
+    ).days + 1
+
+
+def _begins(southern: bool) -> date:  # noqa: FBT001
+    return date(2001, 7 if southern else 1, 1)
+
+
+def _month_day(day: float, *, southern: bool) -> tuple[int, int]:
+    """Month and day of any day number, in years without 29 February."""
+    when = _begins(southern) + timedelta((int(day) - 1) % 365)
+    return when.month, when.day
+
+
+def _range(site: Site, span: tuple[float, float]) -> str:
+    """The ends of a range in words; an end that never comes is said."""
+    ends = [
+        _written(_month_day(day, southern=site.southern), site)
+        for day in span
+        if np.isfinite(day)
+    ]
+    if len(ends) == 1:
+        return f"from {ends[0]}, in some years not at all"
+    return " to ".join(dict.fromkeys(ends))
+
+
+def _written(when: tuple[int, int], site: Site) -> str:
+    month, day = MONTHS_SHORT[when[0] - 1], when[1]
+    return f"{month} {day}" if site.settings.units == "us" else f"{day} {month}"
+
+
+# ------------------------------------------------------------------ weeks
+def _once(jobs: Iterable[_Job]) -> list[_Job]:
+    """Orders at their earliest, storing at its latest: once for all beds."""
+    kept: dict[tuple[str, str], _Job] = {}
+    rest = []
+    for job in jobs:
+        key = job.said, job.crop
+        if job.beds:
+            rest.append(job)
+        elif key not in kept:
+            kept[key] = job
+        else:
+            first = min if job.place == 0 else max
+            kept[key] = first(kept[key], job, key=lambda each: each.day)
+    return [*kept.values(), *rest]
+
+
+def _weeks(
+    site: Site, jobs: Iterable[_Job], monday: date, all_beds: Sequence[str]
+) -> tuple[Week, ...]:
+    """Each job in the week of its next day, those of one sentence together."""
+    found: dict[date, list[_Job]] = {}
+    for job in jobs:
+        month, day = _month_day(job.day, southern=site.southern)
+        when = date(monday.year, month, day)
+        if when < monday:
+            when = date(monday.year + 1, month, day)
+        found.setdefault(when - timedelta(when.weekday()), []).append(job)
+    return tuple(
+        Week(start, tuple(_sentences(site, found[start], all_beds)))
+        for start in sorted(found)
+    )
+
+
+def _sentences(site: Site, jobs: Sequence[_Job], all_beds: Sequence[str]) -> list[str]:
+    """Beds of one sentence and crop together, then crops of one sentence and beds."""
+    beds: dict[tuple[int, str, str, str], list[_Job]] = {}
+    for job in jobs:
+        beds.setdefault((job.place, job.said, job.crop, job.note), []).append(job)
+    crops: dict[tuple[int, str, tuple[str, ...]], list[str]] = {}
+    for (place, said, _, _), same in beds.items():
+        where = tuple(dict.fromkeys(job.beds for job in same))
+        crops.setdefault((place, said, where), []).append(_label(site, same))
+    return [
+        words.started(
+            said.replace(
+                "{beds}",
+                words.listed(where) if len(where) < len(all_beds) else "all beds",
+            ).replace("{crops}", words.listed(names))
+        )
+        for (_, said, where), names in sorted(
+            crops.items(), key=lambda item: item[0][0]
+        )
+    ]
+
+
+def _label(site: Site, same: Sequence[_Job]) -> str:
+    """A crop, with its note and the range of its day over these beds."""
+    spans = [job.span for job in same if job.span is not None]
+    notes = [same[0].note] if same[0].note else []
+    if spans:
+        notes.append(_range(site, (min(s[0] for s in spans), max(s[1] for s in spans))))
+    return f"{same[0].crop} ({'; '.join(notes)})" if notes else same[0].crop
+
+
+def _light_remark(site: Site) -> list[str]:
+    if site.typical_year is not None or site.settings.sun.global_mj_m2_day is not None:
+        return []
+    return [
+        "Shade is told for the light of clear days, so rather more of it than less."
+    ]
+
+
+def _name(kind: str) -> str:
+    return words.cover(COVERS[kind].name)

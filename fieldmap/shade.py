@@ -1,0 +1,119 @@
+"""Which crops want shade cloth, which grade, and from when to when."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from fieldmap import words
+from layers import sunlight
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldmap.crops import Crop
+
+GRADES = (30, 40, 50)  # shade cloth on sale: per cent of the light that it takes
+# A month is hot for a crop from so many days over its limit: a choice, no source.
+HOT_MONTH_DAYS = 5.0
+MONTH_DAYS = (31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+
+
+class Need(NamedTuple):
+    """What one crop wants on some beds.
+
+    Attributes
+    ----------
+    percent
+        Grade of the cloth; None where it needs none.
+    months
+        First and last hot month, 1-12; None without a cloth.
+    why
+        A sentence.
+    """
+
+    percent: int | None
+    months: tuple[int, int] | None
+    why: str
+
+
+def hot_days(tmax_c: pd.Series, limit_c: float) -> tuple[float, ...]:
+    """Usual number of days over a limit in each month, January first.
+
+    From the share of known days of that month in all years; NaN where none is known.
+    """
+    known = tmax_c.dropna()
+    share = (known > limit_c).groupby(pd.DatetimeIndex(known.index).month).mean()
+    return tuple(
+        float(share.get(month, np.nan)) * MONTH_DAYS[month - 1]
+        for month in range(1, 13)
+    )
+
+
+def need(
+    crop: Crop, tmax_c: pd.Series, light_mj_m2_day: Sequence[float], *, southern: bool
+) -> Need:
+    """The least cloth on sale that brings summer light down to the crop's best.
+
+    Asked only in months that are too hot for the crop. No cloth takes more than the
+    crop is usually given, or leaves less light than it wants.
+
+    Parameters
+    ----------
+    tmax_c
+        Daily maxima of the record.
+    light_mj_m2_day
+        Of the beds, twelve months, January first.
+    """
+    summer = 0 if southern else 6
+    mol = float(sunlight.daily_light_integral_mol(light_mj_m2_day[summer]))
+    best = crop.best_light_mol
+    name = crop.name[:1].upper() + crop.name[1:]
+    months = _hot_months(hot_days(tmax_c, crop.heat_limit_c.value))
+    usual = [grade for grade in GRADES if grade <= crop.shade_percent.high]
+    if months is None:
+        return Need(None, None, f"{name} needs no shade: no month is too hot for it.")
+    if not usual:
+        return Need(
+            None, None, f"{name} needs no shade: it takes all the light it gets."
+        )
+    if mol <= best.high:
+        return Need(
+            None,
+            None,
+            f"{name} needs no shade: {words.MONTHS[summer]} gives {mol:.0f} mol/m² a "
+            f"day, and up to {best.high:g} is good for it.",
+        )
+    bright = [grade for grade in usual if mol * (1 - grade / 100) >= best.low]
+    if not bright:
+        return Need(
+            None,
+            None,
+            f"{name} needs no shade: the lightest cloth takes too much light.",
+        )
+    enough = [grade for grade in bright if mol * (1 - grade / 100) <= best.high]
+    grade = enough[0] if enough else bright[-1]
+    under = mol * (1 - grade / 100)
+    return Need(
+        grade,
+        months,
+        f"{name}: {grade} % shade cloth leaves {under:.0f} of {mol:.0f} mol/m² a day in "
+        f"{words.MONTHS[summer]}; {best.low:g} to {best.high:g} is best.",
+    )
+
+
+def _hot_months(days: Sequence[float]) -> tuple[int, int] | None:
+    """First and last month of the hot spell around the hottest, across New Year too."""
+    hot = [count >= HOT_MONTH_DAYS for count in days]
+    if not any(hot):
+        return None
+    if all(hot):
+        return 1, 12
+    first = last = int(np.nanargmax(days))
+    while hot[(first - 1) % 12]:
+        first = (first - 1) % 12
+    while hot[(last + 1) % 12]:
+        last = (last + 1) % 12
+    return first + 1, last + 1

@@ -1,0 +1,478 @@
+"""Tonight: from the forecast low at the station to the beds that want a cover.
+
+Which crop stands on which bed is not known, so every crop is told for every bed, plot
+after plot, in the order in which one walks.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
+
+import numpy as np
+
+from fieldmap import words
+from fieldmap.bednights import LAPSE_C_PER_M
+from fieldmap.errors import PlanError
+from fieldmap.site import plot_cells
+from layers.cover import COVERS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldmap.crops import Crop
+    from fieldmap.ranking import RankedBed
+    from fieldmap.settings import CoverKind
+    from fieldmap.site import Site
+
+Sky = Literal["clear", "cloudy"]
+Wind = Literal["calm", "windy"]
+
+# Lows that are believed; what else is asked for is more likely in the other unit.
+COLDEST_C, WARMEST_C = -40.0, 20.0
+# Kinds that can warm a bed, in the names of `layers.cover`; shade cloth and insect net
+# are worth nothing at night.
+WARMING = (
+    "light_fabric",
+    "medium_fabric",
+    "heavy_fabric",
+    "slitted_film",
+    "clear_film",
+)
+PAIR, PAIR_OF = "fabric_under_film", ("light_fabric", "clear_film")
+CAUTIONS = (
+    "Frost advice is odds, not a promise, and a forecast can be out by more than what "
+    "lies between two lines of this list.",
+    "Cover before the ground gives up its warmth, in the afternoon, and keep fabric and "
+    "film off the leaves: where they touch they help little.",
+    "A closed tunnel in sun overheats: open it in the morning. More crops are cooked "
+    "than frozen.",
+    "Never run an unvented heater or an engine in a closed tunnel.",
+)
+WINDY = (
+    "On a windy night the order of beds does not hold: the air is mixed, exposed ground "
+    "is the coldest, and covers help little.",
+    "Close and lash every door and side, or take film down before dark; one open end "
+    "makes a sail. Peg and weigh fabric, or take it in.",
+)
+CLOUDY = (
+    "Under cloud cold air hardly runs: beds differ by their height only. If the sky "
+    "clears before dawn it is another night: ask again for a clear sky.",
+)
+
+
+class Night(NamedTuple):
+    """What the forecast says.
+
+    Attributes
+    ----------
+    low_c
+        Lowest temperature at the weather station [°C].
+    """
+
+    low_c: float
+    sky: Sky
+    wind: Wind
+
+    @property
+    def is_still(self) -> bool:
+        """Clear and calm: cold air forms and runs."""
+        return self.sky == "clear" and self.wind == "calm"
+
+
+def forecast(low: str, sky: str, wind: str, units: words.Units) -> Night:
+    """A forecast as it was typed, the low in the units of the site.
+
+    Raises
+    ------
+    PlanError
+        With a sentence for each word that cannot be used.
+    """
+    problems = []
+    low_c = _celsius(low, units)
+    if low_c is None:
+        unit = "°F" if units == "us" else "°C"
+        ends = [words.temperature(end, units) for end in (COLDEST_C, WARMEST_C)]
+        problems.append(
+            f"--low is {low!r}; give the low that is forecast for the station in {unit}, "
+            f"a number from {ends[0]} to {ends[1]}, such as --low "
+            f"{'34' if units == 'us' else '1'}"
+        )
+    for word, value, right in (("sky", sky, Sky), ("wind", wind, Wind)):
+        if value not in get_args(right):
+            problems.append(
+                f"--{word} is {value!r}; say {' or '.join(get_args(right))}"
+            )
+    if low_c is None or problems:
+        raise PlanError(problems)
+    return Night(low_c, sky, wind)  # type: ignore[arg-type]
+
+
+def _celsius(low: str, units: words.Units) -> float | None:
+    try:
+        value = float(low)
+    except ValueError:
+        return None
+    low_c = (value - 32) / 1.8 if units == "us" else value
+    believed = math.isfinite(low_c) and COLDEST_C <= low_c <= WARMEST_C
+    return low_c if believed else None
+
+
+class Bare(NamedTuple):
+    """Air on a bed without a cover, at screen height [°C]."""
+
+    worst_c: float
+    likely_c: float
+
+
+class Answer(NamedTuple):
+    """What to do with one crop on one bed.
+
+    Attributes
+    ----------
+    verdict
+        leave: unharmed at worst; sure: unharmed at worst under `cover`; likely:
+        unharmed as things are likely under `cover`, or without one where it is None;
+        wanting: as likely, under a cover that is not owned or not chosen for the crop;
+        lost: no cover is likely to save it.
+    cover
+        In the names of `layers.cover`.
+    """
+
+    verdict: Literal["leave", "sure", "likely", "wanting", "lost"]
+    cover: str | None = None
+
+
+@dataclass(frozen=True)
+class PlotList:
+    """One stop of the walk: what is said of the beds of a plot, crop by crop."""
+
+    plot: str
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Tonight:
+    """The whole list, in sentences.
+
+    Attributes
+    ----------
+    heading
+        The forecast and the kind of night.
+    first
+        What holds everywhere.
+    plots
+        In walking order; empty where the beds are all alike.
+    cautions
+        Told last, on every list.
+    """
+
+    heading: str
+    first: tuple[str, ...]
+    plots: tuple[PlotList, ...]
+    cautions: tuple[str, ...]
+
+
+def advise(site: Site, beds: Sequence[RankedBed], night: Night) -> Tonight:
+    """What to cover tonight, with what, what to leave, and what cannot be saved.
+
+    For the decision the coldest plausible offset, the least worth of a cover and the
+    safest limit of the crop count; what is likely is told beside it. Nights that are
+    not clear and calm take the bed's height alone and the least worth of covers, and
+    are not told as a range.
+    """
+    walk = walking_order(site, beds)
+    bare = {ranked.bed.name: _bare(site, ranked, night) for ranked in walk}
+    unknown = [name for name, air in bare.items() if math.isnan(air.worst_c)]
+    walk = [ranked for ranked in walk if ranked.bed.name not in unknown]
+    first = [*_about(site, night)]
+    if unknown:
+        first.append(f"Nothing is known of the ground of {', '.join(unknown)}.")
+    plots: tuple[PlotList, ...] = ()
+    if night.wind == "windy":
+        first += _alike(site, night)
+    elif walk:
+        told, plots = _by_plot(site, walk, bare, night)
+        first += told
+    else:
+        first.append("There are no beds to cover.")
+    return Tonight(_heading(site, night), tuple(first), plots, CAUTIONS)
+
+
+def lines(list_: Tonight) -> list[str]:
+    """The list for the terminal."""
+    return [
+        list_.heading,
+        *list_.first,
+        *(
+            line
+            for here in list_.plots
+            for line in ("", here.plot, *(f"  {said}" for said in here.sentences))
+        ),
+        "",
+        *list_.cautions,
+    ]
+
+
+# ------------------------------------------------------------------ the walk
+def walking_order(site: Site, beds: Sequence[RankedBed]) -> list[RankedBed]:
+    """Beds plot after plot, each plot from the end that lies nearer to a gate.
+
+    Without a gate a plot is walked from its first bed.
+    """
+    gates = site.surroundings.geometry[site.surroundings["kind"] == "gate"]
+    walk = []
+    for plot in site.plots["name"]:
+        here = [ranked for ranked in beds if ranked.bed.plot == plot]
+        if here and len(gates):
+            first, last = (
+                gates.distance(here[end].bed.outline).min() for end in (0, -1)
+            )
+            here = here[::-1] if last < first else here
+        walk += here
+    return walk
+
+
+# ------------------------------------------------------------------ the air on a bed
+def _bare(site: Site, ranked: RankedBed, night: Night) -> Bare:
+    """The forecast taken to a bed: height and offset enter once."""
+    if not night.is_still:
+        middle = ranked.bed.outline.centroid
+        bed_m = float(site.elevation.sample([middle.x], [middle.y])[0])
+        low_c = night.low_c + _step_c(site, bed_m)
+        return Bare(low_c, low_c)
+    offset_c = ranked.offset_c
+    bias = None if site.observed is None else site.observed.bias_c
+    if bias is not None:  # the difference of heights lies within it
+        return Bare(
+            night.low_c + bias.low + offset_c.low,
+            night.low_c + bias.central + offset_c.central,
+        )
+    reference_c = night.low_c + _step_c(site, _reference_m(site))
+    return Bare(reference_c + offset_c.low, reference_c + offset_c.central)
+
+
+def _step_c(site: Site, height_m: float) -> float:
+    """What a height is worth against the station; 0 where its height is not known."""
+    station = site.settings.station
+    return 0.0 if station is None else LAPSE_C_PER_M * (height_m - station.elevation_m)
+
+
+def _reference_m(site: Site) -> float:
+    """Height of the reference of offsets: the station, else the plots' middle."""
+    if site.station_cell is not None and site.settings.station is not None:
+        return site.settings.station.elevation_m
+    return float(np.nanmedian(site.elevation.values[plot_cells(site, site.elevation)]))
+
+
+# ------------------------------------------------------------------ one crop, one bed
+def answer(crop: Crop, bare: Bare, night: Night, owned: Sequence[str]) -> Answer:
+    """What to do with a crop on a bed.
+
+    Parameters
+    ----------
+    owned
+        Covers that may be used for it, in the names of `layers.cover`.
+    """
+    limit = crop.screen_damage_c
+    # Leaves are colder than the screen on clear calm nights only; on others the middle
+    # value stays as what a forecast may be out by (a choice, no source).
+    surely_c = limit.high if night.is_still else limit.central
+    if bare.worst_c > surely_c:
+        return Answer("leave")
+    by_worth = sorted(owned, key=lambda name: COVERS[name].gain_c)
+
+    def is_sure(name: str) -> bool:
+        return bare.worst_c + COVERS[name].other_nights_gain_c > surely_c
+
+    def is_likely(name: str) -> bool:
+        gain_c = COVERS[name].gain_c
+        worth_c = gain_c.central if night.is_still else gain_c.low
+        return bare.likely_c + worth_c > limit.central
+
+    sure = [name for name in by_worth if is_sure(name)]
+    if sure:
+        return Answer("sure", sure[0])
+    if by_worth and is_likely(by_worth[-1]):
+        return Answer("likely", by_worth[-1])
+    if is_likely("none"):
+        return Answer("likely")
+    every = sorted((*WARMING, PAIR), key=lambda name: COVERS[name].gain_c)
+    would = [n for n in every if is_sure(n)] or [n for n in every if is_likely(n)]
+    return Answer("wanting", would[0]) if would else Answer("lost")
+
+
+def _owned(site: Site, chosen: tuple[CoverKind, ...] | None) -> tuple[str, ...]:
+    """Covers owned that warm, and of them those chosen for a crop."""
+    kinds = {cover.kind for cover in site.settings.covers}
+    if chosen is not None:
+        kinds &= set(chosen)
+    single = [kind for kind in WARMING if kind in kinds]
+    return (*single, PAIR) if set(PAIR_OF) <= kinds else tuple(single)
+
+
+def _chosen(site: Site) -> list[tuple[CoverKind, ...] | None]:
+    """For each crop of the site, the covers that the grower chose for it."""
+    choices = site.settings.crops
+    return [choice.covers for choice in choices] or [None] * len(site.crops)
+
+
+# ------------------------------------------------------------------ sentences
+def _by_plot(
+    site: Site, walk: Sequence[RankedBed], bare: dict[str, Bare], night: Night
+) -> tuple[list[str], tuple[PlotList, ...]]:
+    """What holds on all beds, then plot by plot the crops that want a hand."""
+    answers = {
+        crop.name: [
+            answer(crop, bare[ranked.bed.name], night, owned) for ranked in walk
+        ]
+        for crop, owned in zip(
+            site.crops, (_owned(site, c) for c in _chosen(site)), strict=True
+        )
+    }
+    left = [
+        name
+        for name, here in answers.items()
+        if all(each.verdict == "leave" for each in here)
+    ]
+    first = []
+    if left:
+        first.append(f"Can be left on every bed: {words.listed(left)}.")
+    if len(left) == len(answers):
+        return [*first, "Nothing needs a cover tonight."], ()
+    first.append(
+        "Go by what is out there now: the list knows what each crop would need on a "
+        "bed, and not which of them stands on it."
+    )
+    if not _owned(site, None):
+        first.append("site.toml names no cover of yours that warms a bed.")
+    first += _short(site, walk, answers)
+    wanting = [name for name in answers if name not in left]
+    plots = []
+    for plot, group in itertools.groupby(enumerate(walk), lambda p: p[1].bed.plot):
+        here = list(group)
+        names = [ranked.bed.name for _, ranked in here]
+        said: dict[str, list[str]] = {}
+        for crop in wanting:
+            runs = _runs(names, [answers[crop][index] for index, _ in here])
+            said.setdefault(runs, []).append(crop)
+        air = [bare[name] for name in names]
+        plots.append(
+            PlotList(
+                plot,
+                (
+                    _air(air, site.settings.units),
+                    *(
+                        f"{words.started(words.listed(crops))}: {runs}"
+                        for runs, crops in said.items()
+                    ),
+                ),
+            )
+        )
+    return first, tuple(plots)
+
+
+def _runs(names: Sequence[str], answers: Sequence[Answer]) -> str:
+    """Runs of neighbouring beds with one answer, each as a clause."""
+    clauses = []
+    for given, run in itertools.groupby(
+        zip(names, answers, strict=True), key=lambda pair: pair[1]
+    ):
+        beds = [name for name, _ in run]
+        if len(beds) == len(names):
+            where = "all beds"
+        else:
+            where = beds[0] if len(beds) == 1 else f"{beds[0]} to {beds[-1]}"
+        clauses.append(f"{where}, {_clause(given)}")
+    return "; ".join(clauses) + "."
+
+
+def _clause(given: Answer) -> str:
+    cover = "" if given.cover is None else words.cover(COVERS[given.cover].name)
+    if given.verdict == "likely" and given.cover is None:
+        return "likely unharmed as it is, though not surely; your covers add nothing"
+    return {
+        "leave": "can be left",
+        "sure": f"cover with {cover}",
+        "likely": f"cover with {cover}, which is likely enough but not sure",
+        "wanting": f"no cover that you have for it is likely enough; {cover} would be",
+        "lost": "no cover is likely to save it: pick what is ripe before dark",
+    }[given.verdict]
+
+
+def _short(
+    site: Site, walk: Sequence[RankedBed], answers: dict[str, list[Answer]]
+) -> list[str]:
+    """A sentence for each cover of which less is owned than is named."""
+    units = site.settings.units
+    said = []
+    for kind in WARMING:
+        have_m = sum(c.length_m for c in site.settings.covers if c.kind == kind)
+        uses = {kind, PAIR} if kind in PAIR_OF else {kind}
+        need_m = sum(
+            ranked.bed.length_m
+            for index, ranked in enumerate(walk)
+            if any(here[index].cover in uses for here in answers.values())
+        )
+        if 0 < have_m < need_m:
+            said.append(
+                f"You own {words.length(have_m, units)} of {words.cover(COVERS[kind].name)}; the "
+                f"beds named for it are {words.length(round(need_m), units)} long if all are "
+                "planted: begin with the plants that are dearest to replace."
+            )
+    return said
+
+
+def _air(air: Sequence[Bare], units: words.Units) -> str:
+    worst = words.temperature(min(each.worst_c for each in air), units)
+    likely = [words.temperature(each.likely_c, units) for each in air]
+    coldest = words.temperature(min(each.likely_c for each in air), units)
+    warmest = words.temperature(max(each.likely_c for each in air), units)
+    about = coldest if len(set(likely)) == 1 else f"{coldest} to {warmest}"
+    if worst == coldest:
+        return f"Without a cover: about {about}."
+    return f"Without a cover: likely {about}, at worst {worst} on the coldest bed."
+
+
+def _alike(site: Site, night: Night) -> list[str]:
+    """A windy night: no list by bed."""
+    units = site.settings.units
+    low_c = night.low_c + _step_c(site, _reference_m(site))
+    said = [f"All beds alike: about {words.temperature(low_c, units)}."]
+    harmed = [c.name for c in site.crops if low_c <= c.screen_damage_c.central]
+    if not harmed:
+        return [*said, "No crop of yours is harmed by that."]
+    return [
+        *said,
+        f"Harmed by that where they are out: {words.listed(harmed)}. Do not count on a cover: "
+        "pick what is ripe, and bring in what stands in trays.",
+    ]
+
+
+def _heading(site: Site, night: Night) -> str:
+    low = words.temperature(night.low_c, site.settings.units)
+    return f"{site.settings.name}, tonight: {low} at the station, {night.sky} and {night.wind}."
+
+
+def _about(site: Site, night: Night) -> list[str]:
+    said: list[str] = []
+    if night.wind == "windy":
+        said += WINDY
+    elif night.sky == "cloudy":
+        said += CLOUDY
+    if site.settings.station is None:
+        said.append(
+            "The height of the station is not known, so the forecast is taken as if it "
+            "were made for the plots; give [station] in site.toml."
+        )
+    elif site.station_cell is None and (
+        site.observed is None or site.observed.bias_c is None
+    ):
+        said.append(
+            "The station stands elsewhere: all temperatures here may be "
+            f"{'2 °F' if site.settings.units == 'us' else '1 °C'} out, either way, for "
+            "all beds together, until thermometers hang on the spot."
+        )
+    return said

@@ -1,0 +1,259 @@
+"""What if a hedge were gone: beds above get milder, ground below may get colder."""
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+from made_up import CRS, analysis, plane, plot_box, site, surroundings
+from pyproj import Transformer
+
+from fieldmap import alternatives, dates
+from fieldmap.analysis import analyse
+from fieldmap.beds import Bed
+from fieldmap.cache import Store
+from fieldmap.errors import SiteError
+from fieldmap.reading.alternatives import imagine
+from fieldmap.reading.crops import choose, packaged_crops
+from fieldmap.settings import WhatIf
+from fieldmap.site import WeatherRecord
+
+# As in test_cold: 5 % to the south, a plot, and a hedge across the slope below it.
+GROUND = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
+PLOT = {"Home": plot_box(180, -40, 220, 40)}
+STRIP = plot_box(100, -44, 300, -42)
+FACTS = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
+HEDGE = surroundings(("hedge", STRIP, FACTS | {"name": "South Hedge"}))
+LOW_BED = Bed("A1", "Home", plot_box(182, -40, 218, -38), 36.0, 2.0, 90.0)
+HIGH_BED = Bed("A2", "Home", plot_box(182, 36, 218, 38), 36.0, 2.0, 90.0)
+TO_DEGREES = Transformer.from_crs(CRS, 4326, always_xy=True)
+
+
+# The made-up record names no crop.
+NO_DATES = dates.reckon(site(GROUND, PLOT), analysis(GROUND), [LOW_BED, HIGH_BED])
+
+
+def place(east_m, north_m):
+    longitude, latitude = TO_DEGREES.transform(500000.0 + east_m, 5000000.0 + north_m)
+    return {"longitude": longitude, "latitude": latitude}
+
+
+def imagined(around=HEDGE, **choices):
+    (found,) = imagine([WhatIf.model_validate({"name": "x", **choices})], around)
+    return found
+
+
+def weighed(alternative, tmp_path, **choices):
+    now = replace(site(GROUND, PLOT, HEDGE, **choices), alternatives=(alternative,))
+    store = Store(tmp_path)
+    as_is = analyse(now, store, lambda step: None)
+    (outcome,) = alternatives.weigh(
+        now, as_is, [LOW_BED, HIGH_BED], [], NO_DATES, store, lambda step: None
+    )
+    return as_is, outcome
+
+
+WIND = {"wind": {"prevailing_from_deg": 180.0}}
+
+
+def test_without_the_hedge_the_bed_above_it_is_milder_brighter_and_windier(tmp_path):
+    gone = imagined(take_away=("South Hedge",))
+    assert gone.surroundings.empty
+    _, outcome = weighed(gone, tmp_path, **WIND)
+    low, high = outcome.beds
+    assert low.cold_air_m < -0.5
+    assert 0 < low.offset_c.low <= low.offset_c.central <= low.offset_c.high
+    # 0.06 °C for each metre (Hočevar & Martsolf 1971).
+    assert low.offset_c.central == pytest.approx(-0.06 * low.cold_air_m, abs=0.005)
+    assert low.spring_light_percent > 5
+    prevailing, storm, _ = low.wind_share
+    # A hedge of 80 % density lets through about a quarter within five heights.
+    assert 0.5 < prevailing < 0.8
+    assert np.isnan(storm)
+    assert abs(high.cold_air_m) < 0.05
+    assert abs(high.spring_light_percent) < 1
+    said = alternatives.sentences(outcome, "metric")
+    assert "bed A1" in said[0]
+    assert "shallower" in said[0]
+    assert any("more than now" in sentence for sentence in said)
+
+
+def test_a_gap_lowers_the_pool_above_it_and_feeds_what_lies_below(tmp_path):
+    gap = imagined(gaps=[{"of": "South Hedge", "width_m": 8.0, **place(200, -43)}])
+    assert gap.surroundings.geometry.area.sum() == pytest.approx(
+        2 * (200 - 8), rel=1e-3
+    )
+    now, outcome = weighed(gap, tmp_path)
+    there = outcome.analysis
+
+    def change(east_m, north_m):
+        at = [500000.0 + east_m], [5000000.0 + north_m]
+        return float(
+            there.cold_air_m.interpolate(*at)[0] - now.cold_air_m.interpolate(*at)[0]
+        )
+
+    assert change(200, -38) < -0.2
+    assert change(200, -52) > 0.05
+
+
+def test_a_bank_is_a_barrier_without_gaps(tmp_path):
+    line = [tuple(place(east, 60).values()) for east in (150, 250)]
+    more = imagined(
+        additions=[
+            {
+                "kind": "bank",
+                "name": "New",
+                "height_m": 2.0,
+                "width_m": 3.0,
+                "line": line,
+            }
+        ]
+    )
+    assert list(more.surroundings["name"]) == ["South Hedge", "New"]
+    now, outcome = weighed(more, tmp_path)
+    at = [500200.0], [5000064.0]
+    above = outcome.analysis.cold_air_m.interpolate(*at) - now.cold_air_m.interpolate(
+        *at
+    )
+    assert above[0] > 0.5
+    assert outcome.beds[1].cold_air_m < -0.1  # in the lee of the bank
+    assert "deeper" in outcome.below
+    assert "north" in outcome.below
+
+
+def test_light_is_worked_out_anew_only_where_the_change_reaches(tmp_path):
+    told = []
+    gone = imagined(take_away=("South Hedge",))
+    now = replace(site(GROUND, PLOT, HEDGE), alternatives=(gone,))
+    store = Store(tmp_path)
+    as_is = analyse(now, store, told.append)
+    alternatives.weigh(now, as_is, [LOW_BED], [], NO_DATES, store, told.append)
+    assert told.count("sun of twelve months") == 2
+    # The reach is 20 heights: 60 m north of the hedge nothing is touched.
+    (outcome,) = alternatives.weigh(
+        now, as_is, [LOW_BED], [], NO_DATES, store, told.append
+    )
+    changed = (
+        outcome.analysis.beam_mj_m2_day.values != as_is.beam_mj_m2_day.values
+    ).any(axis=(0, 2))
+    rows = np.flatnonzero(changed)
+    _, _, _, top = as_is.elevation_m.bounds
+    assert top - 2.0 * (rows[0] + 1) <= 5000000.0 - 42 + 60 + 2.0
+    assert told.count("sun of twelve months") == 2  # the second time from the store
+
+
+@pytest.mark.parametrize(
+    ("choices", "parts"),
+    [
+        ({}, ("changes nothing", "take_away")),
+        (
+            {"take_away": ("South Hege",)},
+            ("'South Hege'", "did you mean 'South Hedge'"),
+        ),
+        ({"take_away": ("Nothing",)}, ("'Nothing'", "no hedge")),
+        (
+            {"gaps": [{"of": "South Hedge", "width_m": 4.0, **place(200, 0)}]},
+            ("lies 42 m from 'South Hedge'", "within 15 m"),
+        ),
+        (
+            {
+                "additions": [
+                    {
+                        "kind": "hedge",
+                        "name": "New",
+                        "height_m": 2.0,
+                        "width_m": 1.0,
+                        "line": [
+                            tuple(place(0, 0).values()),
+                            tuple(place(9, 0).values()),
+                        ],
+                    }
+                ]
+            },
+            ("'New' is a hedge without porosity",),
+        ),
+        (
+            {
+                "additions": [
+                    {
+                        "kind": "wall",
+                        "name": "New",
+                        "height_m": 2.0,
+                        "width_m": 1.0,
+                        "line": [tuple(place(0, 0).values())] * 2,
+                    }
+                ]
+            },
+            ("has no length",),
+        ),
+    ],
+    ids=["nothing", "misspelt", "unknown", "off the hedge", "no porosity", "a point"],
+)
+def test_what_cannot_be_done_is_told_in_a_sentence(choices, parts):
+    with pytest.raises(SiteError) as caught:
+        imagined(**choices)
+    (problem,) = caught.value.problems
+    assert problem.startswith("site.toml: [[what_if]] 'x'")
+    for part in parts:
+        assert part in problem
+
+
+def test_two_changes_of_one_name_are_refused():
+    one = WhatIf(name="x", take_away=("South Hedge",))
+    with pytest.raises(SiteError, match=r"2 tables \[\[what_if\]\] are named 'x'"):
+        imagine([one, one], HEDGE)
+
+
+def test_where_no_air_was_let_run_it_is_said(tmp_path):
+    small = plane(rows=100, cols=100, north=0.05)
+    plots = {"Home": plot_box(10, 110, 90, 190)}
+    wall = surroundings(("wall", plot_box(20, 120, 60, 121), FACTS | {"name": "Wall"}))
+    now = site(small, plots, wall)
+    gone = imagined(wall, take_away=("Wall",))
+    store = Store(tmp_path)
+    as_is = analyse(now, store, lambda step: None)
+    (outcome,) = alternatives.weigh(
+        replace(now, alternatives=(gone,)),
+        as_is,
+        [],
+        [],
+        NO_DATES,
+        store,
+        lambda step: None,
+    )
+    assert "not known" in outcome.below
+    assert alternatives.sentences(outcome, "metric") == []
+
+
+def test_a_bed_that_gets_milder_can_be_planted_earlier_in_every_paired_draw(tmp_path):
+    gone = imagined(take_away=("South Hedge",))
+    crops = choose((), packaged_crops())
+    now = replace(
+        site(GROUND, PLOT, HEDGE),
+        alternatives=(gone,),
+        crops=crops,
+        weather=WeatherRecord(seasons()),
+    )
+    store = Store(tmp_path)
+    as_is = analyse(now, store, lambda step: None)
+    beds = [LOW_BED, HIGH_BED]
+    told = dates.reckon(now, as_is, beds)
+    (outcome,) = alternatives.weigh(
+        now, as_is, beds, [], told, store, lambda step: None
+    )
+    low, high = outcome.beds
+    assert 0 <= low.days_earlier[0] <= low.days_earlier[1] <= low.days_earlier[2]
+    assert low.days_earlier[2] > 0
+    assert max(np.abs(high.days_earlier)) < low.days_earlier[2]
+    assert (
+        "days" in alternatives.sentences(outcome, "metric")[0]
+        or "no date" in (alternatives.sentences(outcome, "metric")[0])
+    )
+
+
+def seasons(years=24):
+    """A made-up record whose nights warm through spring with seeded noise."""
+    days = pd.date_range("2000-01-01", f"{1999 + years}-12-31", name="date")
+    noise = np.random.default_rng(7).normal(0, 3, len(days))
+    mean = 9 - 12 * np.cos(2 * np.pi * (days.day_of_year - 20) / 365.25) + noise
+    return pd.DataFrame({"tmin_c": mean - 5, "tmax_c": mean + 6}, index=days)

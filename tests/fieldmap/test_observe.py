@@ -1,0 +1,314 @@
+"""Learning from thermometers: what is taught, what is refused, and what is written."""
+
+import hashlib
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+from types import SimpleNamespace
+
+import made_up
+import numpy as np
+import pandas as pd
+import pytest
+
+from fieldmap import observe
+from fieldmap.analysis import flow
+from fieldmap.errors import SiteError
+from fieldmap.export.observed import write_observed
+from fieldmap.observed import FILE, Observed, Range
+from fieldmap.reading.observed import read_observed
+from fieldmap.reading.thermometers import hang, read_thermometers
+
+HEADER = "place,longitude,latitude,height_m,shield,date,tmin_c\n"
+STILL = pd.date_range("2021-04-01", "2021-04-30")
+DEPTHS_M = (0.5, 2.0, 4.0, 6.0, 8.0)
+
+
+def write(folder, *lines, header=HEADER):
+    text = header + "\n".join(lines) + "\n"
+    (folder / "thermometers.csv").write_text(text, encoding="utf-8")
+
+
+def read(folder):
+    return read_thermometers(folder, "thermometers.csv")
+
+
+def problem(folder, *lines, header=HEADER):
+    write(folder, *lines, header=header)
+    with pytest.raises(SiteError) as refused:
+        read(folder)
+    assert len(refused.value.problems) == 1, refused.value.problems
+    return refused.value.problems[0]
+
+
+@pytest.fixture
+def planned(tmp_path):
+    """A plan on a slope where cold air is 0 m deep in the west and 10 m in the east.
+
+    Its station has a clear, calm night on each day of April 2021 and on no other.
+    """
+    ground = made_up.plane()
+    site = made_up.site(ground, {"Field": made_up.plot_box(10, 10, 190, 190)})
+    days = pd.DataFrame(
+        {"tmin_c": 5.0, "tmax_c": 9.0, "wind_m_s": 5.0},
+        index=pd.date_range("2020-01-01", "2021-12-31", name="date"),
+    )
+    days.loc[STILL, "wind_m_s"] = 0.5
+    days.loc[STILL, "tmin_c"] = np.arange(30) % 7 - 3.0
+    days.loc[STILL, "tmax_c"] = days.loc[STILL, "tmin_c"].shift(-1, fill_value=0) + 15
+    days.loc["2021-03-31", "tmax_c"] = 12.0
+    weather = replace(site.weather, days=days)
+    site = replace(site, folder=tmp_path, weather=weather)
+    (tmp_path / "thermometers.csv").write_text("readings")
+    depth = np.tile((np.arange(200) + 0.5) / 20, (200, 1))
+    night = flow.Night(
+        ground.with_values(np.stack([depth] * 3)),
+        *[np.zeros((200, 200))] * 2,
+        *(np.zeros((0, 200, 200), np.float32), (), 3.0, True),
+    )
+    off_c = np.stack([rate * (5.0 - depth) for rate in (0.06,) * 3])
+    off_c[0] -= 0.17 * np.clip(depth - 5, 0, None)
+    off_c[2] += 0.17 * np.clip(5 - depth, 0, None)
+    analysis = replace(
+        made_up.analysis(ground),
+        cold_air_m=ground.with_values(depth),
+        offset_c=ground.with_values(off_c),
+        night=night,
+    )
+    return SimpleNamespace(site=site, analysis=analysis, beds=())
+
+
+def thermometers(rate, bias_c, depths_m=DEPTHS_M, nights=30, noise_c=0.2, **facts):
+    """Readings at depths, with a known rate and a known bias of depth 5 m."""
+    rng = np.random.default_rng(1)
+    depth = np.array(depths_m)
+    station_c = (np.arange(nights) % 7 - 3.0)[:, None]
+    low = station_c + bias_c - rate * (depth - 5.0)
+    low = low + rng.normal(0, noise_c, low.shape)
+    at_m = np.column_stack(
+        [made_up.WEST + depth * 20, np.full(len(depth), made_up.NORTH - 100)]
+    )
+    names = tuple(f"Post {number}" for number in range(len(depth)))
+    made = {
+        "height_m": np.full(len(depth), 1.5),
+        "is_shielded": np.ones(len(depth), bool),
+        "minima_c": pd.DataFrame(low, index=STILL[:nights], columns=list(names)),
+    }
+    return observe.Thermometers("thermometers.csv", names, at_m, **made | facts)
+
+
+def test_a_known_rate_and_bias_are_found_within_their_ranges(planned):
+    lesson = observe.learn(planned, thermometers(0.15, -2.0))
+    rate, bias = lesson.observed.rate_c_per_m, lesson.observed.bias_c
+    assert rate.low < 0.15 < rate.high
+    assert rate.low > 0.1
+    assert rate.high < 0.2
+    assert bias.low < -2.0 < bias.high
+    assert bias.central == pytest.approx(-2.0, abs=0.1)
+    assert lesson.observed.clear_calm_nights == 30
+    assert any("per metre" in said for said in lesson.sentences)
+
+
+def test_noise_gives_no_rate_but_the_bias_stays(planned):
+    hung = thermometers(0.0, -2.0, noise_c=1.0)
+    lesson = observe.learn(planned, hung)
+    assert lesson.observed.rate_c_per_m is None
+    assert any("not to be told from noise" in said for said in lesson.sentences)
+    assert lesson.observed.bias_c.central < -1.0
+
+
+def test_two_thermometers_tell_how_the_ground_runs_against_the_station(planned):
+    hung = thermometers(0.06, -3.0, depths_m=(4.0, 6.0), nights=5, noise_c=0.0)
+    lesson = observe.learn(planned, hung)
+    assert lesson.observed.rate_c_per_m is None
+    assert lesson.observed.bias_c.central == pytest.approx(-3.0, abs=0.005)
+    said = "\n".join(lesson.sentences)
+    assert "ran 3.0 °C under the station on 5 still nights" in said
+    assert "No rate was fitted" in said
+
+
+def test_one_night_is_told_and_not_used(planned):
+    hung = thermometers(0.06, -3.0, depths_m=(5.0,), nights=1, noise_c=0.0)
+    lesson = observe.learn(planned, hung)
+    assert lesson.observed is None
+    assert any("3.0 °C under" in said for said in lesson.sentences)
+
+
+def test_windy_and_cloudy_nights_teach_nothing(planned):
+    hung = thermometers(0.15, -2.0)
+    moved = hung.minima_c.set_axis(hung.minima_c.index + pd.Timedelta(days=60))
+    lesson = observe.learn(planned, replace(hung, minima_c=moved))
+    assert lesson.observed is None
+    assert "nothing can be learnt yet" in lesson.sentences[0]
+
+
+def test_thermometers_that_hang_otherwise_are_told_and_not_used(planned):
+    shield = np.array([True, True, True, True, False])
+    hung = thermometers(0.15, -2.0, is_shielded=shield)
+    spoiled = hung.minima_c.copy()
+    spoiled["Post 4"] -= 5.0  # what a bare thermometer may read on a clear night
+    lesson = observe.learn(planned, replace(hung, minima_c=spoiled))
+    assert lesson.observed.rate_c_per_m.low < 0.15 < lesson.observed.rate_c_per_m.high
+    assert lesson.observed.bias_c.central == pytest.approx(-2.0, abs=0.15)
+    assert any("without a shield" in said for said in lesson.sentences)
+
+
+def test_where_no_air_was_let_run_no_rate_is_fitted(planned):
+    planned.analysis = replace(planned.analysis, night=None)
+    lesson = observe.learn(planned, thermometers(0.15, -2.0))
+    assert lesson.observed.rate_c_per_m is None
+    assert lesson.observed.bias_c is not None
+
+
+def test_readings_in_fahrenheit_under_a_celsius_name_are_refused(planned, says):
+    hung = thermometers(0.06, -2.0)
+    wrong = replace(hung, minima_c=hung.minima_c * 1.8 + 32)
+    with pytest.raises(SiteError) as refused:
+        observe.learn(planned, wrong)
+    says(str(refused.value), "thermometers.csv", "tmin_f")
+
+
+def test_the_next_thermometer_hangs_at_the_end_that_none_has_seen(planned):
+    # The known ones hang in the west, so the deep air in the east is what spreads.
+    hung = thermometers(0.06, -2.0, depths_m=(0.6, 1.0))
+    first = observe.next_places(planned, hung)[0]
+    assert first[0] - made_up.WEST > 180
+    gaps = np.hypot(*(observe.next_places(planned, hung)[:, None] - hung.at_m).T)
+    assert gaps.min() >= 30
+
+
+def test_what_was_learnt_is_read_back_as_written_and_an_old_lesson_goes(tmp_path):
+    ends = Range(low=0.05, central=0.1, high=0.2)
+    learnt = Observed(
+        readings_sha256="a" * 64, clear_calm_nights=12, rate_c_per_m=ends, bias_c=None
+    )
+    write_observed(learnt, tmp_path, "thermometers.csv")
+    assert read_observed(tmp_path) == learnt
+    assert [path.name for path in tmp_path.iterdir()] == [FILE]
+    write_observed(None, tmp_path, "thermometers.csv")
+    assert read_observed(tmp_path) is None
+
+
+def test_the_hash_of_what_was_learnt_is_that_of_the_readings(planned):
+    lesson = observe.learn(planned, thermometers(0.15, -2.0))
+    assert lesson.observed.readings_sha256 == hashlib.sha256(b"readings").hexdigest()
+
+
+def test_a_lesson_edited_by_hand_is_refused(tmp_path, says):
+    text = f'readings_sha256 = "{"a" * 64}"\nclear_calm_nights = 12\n'
+    for more, part in (
+        ("[bias_c]\nlow = 1.0\ncentral = 0.0\nhigh = 2.0\n", "must rise"),
+        ("[rate_c_per_m]\nlow = -0.1\ncentral = 0.0\nhigh = 0.2\n", "more than 0"),
+        ("colour = 3\n", "colour"),
+    ):
+        (tmp_path / FILE).write_text(text + more)
+        with pytest.raises(SiteError) as refused:
+            read_observed(tmp_path)
+        says(str(refused.value), FILE, part, "fieldmap observe")
+
+
+def test_places_dates_and_fahrenheit_are_read(tmp_path):
+    write(
+        tmp_path,
+        "Low Post,15.0,45.0,1.5,yes,2021-04-02,23",
+        "low post,,,,,2021-04-01,32",
+        "Bed A,,,1.5,Yes,2021-04-01,",
+        header=HEADER.replace("tmin_c", "tmin_f"),
+    )
+    site = made_up.site(made_up.plane(), {"F": made_up.plot_box(10, 10, 90, 90)})
+    bed = made_up.plot_box(20, 20, 40, 60)
+    hung = hang(read(tmp_path), site, {"bed A": bed})
+    assert hung.names == ("Low Post", "Bed A")
+    assert hung.minima_c["Low Post"].tolist() == pytest.approx([0.0, -5.0])
+    assert hung.at_m[1].tolist() == [bed.centroid.x, bed.centroid.y]
+    # 15° E is the central meridian of UTM zone 33: exactly 500 km east.
+    assert hung.at_m[0, 0] == pytest.approx(500000.0, abs=0.01)
+    assert hung.in_screen.all()
+
+
+def test_no_file_is_no_mistake(tmp_path):
+    assert read(tmp_path) is None
+
+
+@pytest.mark.parametrize(
+    ("line", "parts"),
+    [
+        ("A,15,45,1.5,yes,2021-04-31,1", ["line 2", "'2021-04-31'", "2025-04-30"]),
+        ("A,15,45,1.5,maybe,2021-04-01,1", ["line 2", "'maybe'", "yes"]),
+        ("A,15,45,1.5,yes,2021-04-01,1;5", ["line 2", "'1;5'", "decimal point"]),
+        ("A,15,45,1.5,yes,2021-04-01,99", ["line 2", "'99'", "-90 to 45"]),
+        ("A,15,45,150,yes,2021-04-01,1", ["line 2", "height_m '150'", "0 to 20"]),
+        ("A,15,95,1.5,yes,2021-04-01,1", ["line 2", "latitude '95'", "-90 to 90"]),
+        (",15,45,1.5,yes,2021-04-01,1", ["line 2", "place is empty"]),
+        ("A,15,45,,yes,2021-04-01,1", ["'A'", "line 2", "height_m"]),
+        ("A,15,45,1.5,,2021-04-01,1", ["'A'", "line 2", "shield"]),
+        ("A,15,,1.5,yes,2021-04-01,1", ["'A'", "both longitude and latitude"]),
+        ("A,15,45,1.5,yes,2021-04-01", ["line 2", "6 fields", "7"]),
+    ],
+    ids=lambda value: value if isinstance(value, str) else "",
+)
+def test_a_bad_line_is_told_with_its_value_and_what_is_right(
+    tmp_path, says, line, parts
+):
+    says(problem(tmp_path, line), "thermometers.csv", *parts)
+
+
+def test_two_lines_that_differ_or_stand_twice_are_told(tmp_path, says):
+    first = "A,15,45,1.5,yes,2021-04-01,1"
+    says(
+        problem(tmp_path, first, "a,,,2.0,,2021-04-02,1"),
+        *("line 3", "height_m", "line 2", "new name"),
+    )
+    says(problem(tmp_path, first, first), "line 3", "second line", "line 2")
+
+
+def test_a_header_that_cannot_be_used_is_told(tmp_path, says):
+    line = "A,1.5,yes,2021-04-01,1"
+    no_unit = "place,height_m,shield,date,tmin\n"
+    says(problem(tmp_path, line, header=no_unit), "'tmin'", "tmin_c")
+    half = "place,longitude,height_m,shield,date,tmin_c\n"
+    says(problem(tmp_path, "A,15,1.5,yes,2021-04-01,1", header=half), "together")
+    bare = "place,height_m,date,tmin_c\n"
+    says(problem(tmp_path, "A,1.5,2021-04-01,1", header=bare), "no column shield")
+    says(problem(tmp_path), "has no reading", HEADER.strip())
+
+
+def test_a_place_that_is_no_bed_or_far_away_is_told(tmp_path, says):
+    site = made_up.site(made_up.plane(), {"F": made_up.plot_box(10, 10, 90, 90)})
+    write(tmp_path, "C33,,,1.5,yes,2021-04-01,1", "B,45,15,1.5,yes,2021-04-01,1")
+    with pytest.raises(SiteError) as refused:
+        hang(read(tmp_path), site, {"C3": made_up.plot_box(1, 1, 9, 9)})
+    no_bed, far = refused.value.problems
+    says(no_bed, "line 2", "'C33'", "did you mean 'C3'?", "longitude")
+    says(far, "line 3", "'B'", "km from the plots")
+
+
+def test_the_command_refuses_bad_readings_before_any_work(site_folder, says):
+    write(site_folder.path, "A,15,45,1.5,maybe,2021-04-01,1")
+    command = Path(sys.executable).with_name("fieldmap")
+    result = subprocess.run(
+        [command, "observe", site_folder.path],
+        check=False,
+        capture_output=True,
+        text=True,
+    )
+    assert result.returncode == 1
+    says(result.stderr, "line 2", "'maybe'")
+    assert "cold air" not in result.stderr
+    assert not (site_folder.path / FILE).exists()
+
+
+def test_readings_that_came_after_the_lesson_are_told_when_the_site_is_read(
+    site_folder,
+):
+    learnt = Observed(
+        readings_sha256="0" * 64,
+        clear_calm_nights=12,
+        rate_c_per_m=Range(low=0.1, central=0.2, high=0.3),
+    )
+    write_observed(learnt, site_folder.path, "thermometers.csv")
+    read_again = site_folder.read()
+    assert read_again.observed == learnt
+    assert "observed.toml" in read_again.input_hashes
+    assert any("run `fieldmap observe` again" in text for text in read_again.remarks)

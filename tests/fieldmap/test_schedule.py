@@ -1,0 +1,442 @@
+"""The list by week against years worked by hand.
+
+Weeks in trays, and all other spans between jobs, are common practice without a source;
+tests count them on a wall calendar. 1 January 2027 is a Friday.
+"""
+
+from dataclasses import replace
+from datetime import date, timedelta
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+import pytest
+import vobject
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from made_up import plane, plot_box, site
+
+from fieldmap import doorcard, schedule, shade
+from fieldmap.export.calendar import ics
+from fieldmap.ranking import FIRST, LAST, SAME
+from fieldmap.reading.crops import packaged_crops
+from fieldmap.site import WeatherRecord
+
+CROPS = packaged_crops()
+NEW_YEAR = date(2027, 1, 1)
+MILD = 12.0  # MJ/m² a day: 26 mol/m² a day by 2.18 mol per MJ
+
+
+def day(month, number):
+    """Number of a day in a year without 29 February."""
+    return (date(2027, month, number) - date(2026, 12, 31)).days
+
+
+def weather(tmin_c=5.0, tmax_c=15.0):
+    """Two years with the same minimum and maximum, or twelve of each, every month."""
+    days = pd.date_range("2025-01-01", "2026-12-31", name="date")
+    columns = {
+        name: np.broadcast_to(value, 12)[days.month - 1].astype(float)
+        for name, value in (("tmin_c", tmin_c), ("tmax_c", tmax_c))
+    }
+    return WeatherRecord(pd.DataFrame(columns, index=days))
+
+
+def farm(crops, kinds=(), latitude=45.0, record=None, **choices):
+    covers = [{"kind": k, "width_m": 2.0, "length_m": 100.0} for k in kinds]
+    wanted = [{"name": name} if isinstance(name, str) else name for name in crops]
+    made = site(
+        plane(),
+        {"Home": plot_box(40, 40, 80, 60)},
+        latitude=latitude,
+        crops=wanted,
+        covers=covers,
+        **choices,
+    )
+    found = tuple(CROPS[each["name"]] for each in wanted)
+    return replace(made, crops=found, weather=record or weather())
+
+
+def rows(*groups, sun=MILD):
+    """One bed for each group given, A1 and on."""
+    return [
+        SimpleNamespace(
+            bed=SimpleNamespace(name=f"A{number}", plot="Home"),
+            early_group=group,
+            sun_mj_m2_day=(sun,) * 12,
+        )
+        for number, group in enumerate(groups, start=1)
+    ]
+
+
+def told(made, beds, covers=("none",), early=None, late=None):
+    """Dates of which the list reads the days.
+
+    `early` and `late` map (crop, cover) to a day, or to low, central and high; what is
+    not given never comes.
+    """
+    names = [crop.name for crop in made.crops]
+
+    def filled(days):
+        grid = np.full((3, len(names), len(covers), len(beds)), np.inf)
+        for (crop, cover), value in (days or {}).items():
+            spread = np.reshape(value, (3, -1)) if np.ndim(value) else value
+            grid[:, names.index(crop), covers.index(cover)] = spread
+        return grid
+
+    return SimpleNamespace(
+        crops=made.crops,
+        covers=covers,
+        early=filled(early),
+        late=filled(late),
+        are_told=True,
+        remarks=(),
+    )
+
+
+def listed(made, beds, dates, today=NEW_YEAR):
+    """Jobs by the Monday of their week."""
+    return {
+        week.start: list(week.jobs)
+        for week in schedule.make(made, beds, dates, today).weeks
+    }
+
+
+def weeks_of(jobs, part):
+    return [start for start, said in jobs.items() if any(part in job for job in said)]
+
+
+# ------------------------------------------------------------------ one crop
+def test_a_tomato_without_a_cover_from_seed_to_the_last_day():
+    made, beds = farm(["tomato"]), rows(SAME)
+    dates = told(
+        made,
+        beds,
+        early={("tomato", "none"): (day(5, 10), day(5, 17), day(5, 23))},
+        late={("tomato", "none"): (day(9, 12), day(9, 20), day(9, 30))},
+    )
+    assert listed(made, beds, dates) == {
+        date(2027, 3, 1): ["Order seed of tomato by now."],
+        date(2027, 3, 29): ["Start trays of tomato for all beds."],
+        date(2027, 5, 10): ["Harden off tomato for all beds."],
+        date(2027, 5, 17): ["Set out tomato (10 May to 23 May) on all beds."],
+        date(2027, 9, 20): [
+            "Last days of tomato (12 Sept to 30 Sept) on all beds: pick what is left."
+        ],
+    }
+
+
+def test_a_sown_crop_has_no_trays():
+    made, beds = farm(["carrot"]), rows(SAME)
+    dates = told(made, beds, early={("carrot", "none"): day(4, 5)})
+    assert listed(made, beds, dates) == {
+        date(2027, 3, 8): ["Order seed of carrot by now."],
+        date(2027, 4, 5): ["Sow carrot (5 April) on all beds."],
+    }
+
+
+def under_film(made, beds, film, bare, crop="tomato", late=None):
+    covers = ("none", "clear_film")
+    early = {(crop, "none"): bare, (crop, "clear_film"): film}
+    return told(made, beds, covers, early=early, late=late)
+
+
+def test_film_goes_up_before_planting_and_off_when_bare_beds_would_do():
+    made, beds = farm(["tomato"], ["clear_film"]), rows(SAME)
+    jobs = listed(made, beds, under_film(made, beds, day(5, 3), day(5, 17)))
+    film = "Pull the clear film over all beds for tomato, on a calm warm morning."
+    off = "Take the clear film off tomato on all beds once nights allow."
+    assert jobs[date(2027, 4, 19)] == ["Set hoops and lay drip for tomato on all beds."]
+    assert jobs[date(2027, 4, 26)] == [film, "Harden off tomato for all beds."]
+    assert jobs[date(2027, 5, 3)] == [
+        "Set out tomato (3 May) on all beds, under clear film."
+    ]
+    assert jobs[date(2027, 5, 17)] == [off]
+    assert jobs[date(2027, 5, 24)] == ["Dry, roll, label and store the clear film."]
+
+
+@pytest.mark.parametrize(
+    ("kinds", "choice", "gain_days"),
+    [
+        (["clear_film"], {}, 6),  # not worth hoops
+        ([], {}, 14),  # not owned
+        (["clear_film"], {"covers": []}, 14),  # not wanted
+    ],
+)
+def test_a_cover_is_left_out_that_gains_little_or_is_not_there(
+    kinds, choice, gain_days
+):
+    made, beds = farm([{"name": "tomato"} | choice], kinds), rows(SAME)
+    bare = day(5, 17)
+    jobs = listed(made, beds, under_film(made, beds, bare - gain_days, bare))
+    assert weeks_of(jobs, "Set out tomato") == [date(2027, 5, 17)]
+    assert not weeks_of(jobs, "film")
+
+
+def test_at_first_flower_squash_is_opened_for_the_bees():
+    made, beds = farm(["squash"], ["clear_film"]), rows(SAME)
+    jobs = listed(made, beds, under_film(made, beds, day(5, 17), np.inf, "squash"))
+    # Six weeks after 17 May; bare beds never do, so it is not taken off for good.
+    assert weeks_of(jobs, "At the first flower of squash") == [date(2027, 6, 28)]
+    assert not weeks_of(jobs, "Take the")
+    soon = under_film(made, beds, day(5, 17), day(6, 1), "squash")
+    assert not weeks_of(listed(made, beds, soon), "flower")
+
+
+def test_in_autumn_the_cover_is_ready_a_week_before_and_stored_a_week_after():
+    made, beds = farm(["tomato"], ["clear_film"]), rows(SAME)
+    late = {("tomato", "none"): day(9, 20), ("tomato", "clear_film"): day(10, 4)}
+    dates = under_film(made, beds, day(5, 17), day(5, 17), late=late)
+    jobs = listed(made, beds, dates)
+    assert weeks_of(jobs, "ready over tomato") == [date(2027, 9, 13)]
+    assert weeks_of(jobs, "on all beds under clear film: pick") == [date(2027, 10, 4)]
+    assert weeks_of(jobs, "store the clear film") == [date(2027, 10, 11)]
+
+
+def test_a_crop_is_left_out_that_cannot_ripen_and_the_days_are_told():
+    # Days to maturity of a tomato stand in crops.toml: 60 to 85 from setting out.
+    made, beds = farm(["tomato"]), rows(SAME)
+    for days, is_in in ((59, False), (60, True)):
+        dates = told(
+            made,
+            beds,
+            early={("tomato", "none"): day(6, 1)},
+            late={("tomato", "none"): day(6, 1) + days},
+        )
+        made_list = schedule.make(made, beds, dates, NEW_YEAR)
+        assert bool(made_list.weeks) is is_in
+        assert any("59 days lie" in said for said in made_list.remarks) is not is_in
+
+
+def test_a_crop_that_is_never_warm_enough_has_no_jobs_but_a_reason():
+    made, beds = farm(["melon"]), rows(SAME)
+    made_list = schedule.make(made, beds, told(made, beds), NEW_YEAR)
+    assert made_list.weeks == ()
+    assert any(
+        "Melon on all beds: it is not warm" in said for said in made_list.remarks
+    )
+
+
+# ------------------------------------------------------------------ groups of beds
+def test_groups_have_their_own_weeks_and_share_a_sentence_where_they_can():
+    made, beds = farm(["carrot", "beet"]), rows(FIRST, FIRST, FIRST, LAST)
+    early = {
+        # The middle of the first three beds is 5 April.
+        ("carrot", "none"): [[day(4, n) for n in (3, 5, 9, 19)]] * 3,
+        ("beet", "none"): [[day(6, n) for n in (7, 7, 7, 9)]] * 3,
+    }
+    made_list = schedule.make(made, beds, told(made, beds, early=early), NEW_YEAR)
+    jobs = {week.start: week.jobs for week in made_list.weeks}
+    assert "Sow carrot (5 April) on the first beds." in jobs[date(2027, 4, 5)]
+    assert "Sow carrot (19 April) on the last beds." in jobs[date(2027, 4, 19)]
+    assert "Set out beet (7 June to 9 June) on all beds." in jobs[date(2027, 6, 7)]
+    assert made_list.beds == ("The first beds: A1 to A3.", "The last beds: A4.")
+
+
+def test_crops_of_one_week_share_a_sentence():
+    made, beds = farm(["carrot", "radish"]), rows(SAME)
+    early = {("carrot", "none"): day(4, 5), ("radish", "none"): day(4, 6)}
+    jobs = listed(made, beds, told(made, beds, early=early))
+    assert jobs[date(2027, 4, 5)] == [
+        "Sow carrot (5 April) and radish (6 April) on all beds."
+    ]
+
+
+# ------------------------------------------------------------------ heat and shade
+HOT_SUMMER = [15.0] * 6 + [36.0] * 2 + [15.0] * 4
+OF_45_MOL = 45 / 2.18
+
+
+@pytest.mark.parametrize(
+    ("crop", "mol", "percent"),
+    [
+        ("lettuce", 45.0, 50),  # 22.5 is still over 17, and no darker cloth is on sale
+        ("lettuce", 16.0, None),  # 12 to 17 is best
+        ("lettuce", 24.0, 30),  # 16.8
+        ("lettuce", 28.0, 40),  # 30 % leaves 19.6, 40 % leaves 16.8
+        ("tomato", 45.0, 30),  # 31.5, over 20 to 30; it is not given more than 30 %
+        ("squash", 60.0, None),  # takes all the light it gets
+    ],
+)
+def test_the_least_cloth_on_sale_that_brings_light_to_the_best(crop, mol, percent):
+    wanted = shade.need(
+        CROPS[crop],
+        weather(tmax_c=HOT_SUMMER).days["tmax_c"],
+        [mol / 2.18] * 12,
+        southern=False,
+    )
+    assert wanted.percent == percent
+    assert (wanted.months == (7, 8)) is (percent is not None)
+    assert wanted.why
+
+
+def test_hot_days_are_the_share_of_known_days_over_the_limit():
+    tmax = pd.Series([30.0, 31.0, np.nan, 20.0], pd.date_range("2025-07-01", periods=4))
+    # One of three known days is over 30 °C: 31/3 in a July.
+    found = shade.hot_days(tmax, 30.0)
+    assert found[6] == pytest.approx(31 / 3)
+    assert np.isnan(found[0])
+
+
+def test_shade_goes_on_and_off_with_the_hot_months():
+    record = weather(tmax_c=HOT_SUMMER)
+    made, beds = farm(["lettuce"], record=record), rows(SAME, sun=OF_45_MOL)
+    jobs = listed(made, beds, told(made, beds))
+    # 1 July 2027 is a Thursday, 1 September a Wednesday.
+    assert weeks_of(jobs, "Shade on: 50 % shade cloth") == [date(2027, 6, 28)]
+    assert weeks_of(jobs, "Shade off lettuce") == [date(2027, 8, 30)]
+    assert weeks_of(jobs, "Order 50 % shade cloth") == [date(2027, 5, 31)]
+    owner = farm(["lettuce"], ["shade_50"], record=record)
+    assert not weeks_of(listed(owner, beds, told(owner, beds)), "Order 50 %")
+
+
+def test_needs_none_is_an_answer():
+    made, beds = farm(["lettuce"]), rows(SAME, sun=OF_45_MOL)
+    said = schedule.make(made, beds, told(made, beds), NEW_YEAR).remarks
+    assert "Lettuce needs no shade: no month is too hot for it." in said
+
+
+# ------------------------------------------------------------------ the year around
+def test_in_the_south_days_count_from_july_and_summer_runs_over_new_year():
+    hot = [36.0] * 2 + [15.0] * 9 + [36.0]
+    made = farm(["lettuce"], latitude=-40.0, record=weather(tmax_c=hot))
+    beds = rows(SAME, sun=OF_45_MOL)
+    # Day 105 of a year from 1 July is 13 October, a Wednesday in 2027.
+    dates = told(made, beds, early={("lettuce", "none"): 105})
+    jobs = listed(made, beds, dates, date(2027, 7, 1))
+    assert weeks_of(jobs, "Set out lettuce (13 Oct)") == [date(2027, 10, 11)]
+    assert weeks_of(jobs, "Shade on") == [date(2027, 11, 29)]
+    assert weeks_of(jobs, "Shade off") == [date(2028, 2, 28)]
+
+
+def test_frames_are_bared_two_weeks_before_the_first_month_under_two_degrees():
+    cold = [-5.0] * 2 + [5.0] * 9 + [-5.0]
+    record = weather(tmin_c=cold, tmax_c=np.add(cold, 6))
+    tunnels = [{"length_m": 10.0, "width_m": 4.0, "height_m": 2.4}]
+    made, beds = farm(["carrot"], record=record, tunnels=tunnels), rows(SAME)
+    # Two weeks before 1 December 2027 is Wednesday 17 November.
+    jobs = listed(made, beds, told(made, beds))
+    assert weeks_of(jobs, "Before snow") == [date(2027, 11, 15)]
+    for other in (farm(["carrot"], record=record), farm(["carrot"], tunnels=tunnels)):
+        assert not listed(other, beds, told(other, beds))
+
+
+@given(today=st.dates(date(2024, 1, 1), date(2032, 12, 31)))
+@settings(max_examples=60, deadline=None)
+def test_every_job_comes_once_in_the_twelve_months_from_this_monday(today):
+    made, beds = farm(["tomato"]), rows(SAME)
+    dates = told(
+        made,
+        beds,
+        early={("tomato", "none"): day(5, 17)},
+        late={("tomato", "none"): day(9, 20)},
+    )
+    jobs = listed(made, beds, dates, today)
+    monday = today - timedelta(today.weekday())
+    assert all(start.weekday() == 0 for start in jobs)
+    assert all(monday <= start <= monday + timedelta(weeks=53) for start in jobs)
+    assert sum(map(len, jobs.values())) == 5
+
+
+def test_the_first_day_follows_the_weather_record():
+    assert schedule.first_day(farm(["carrot"])) == date(2027, 1, 1)
+    assert schedule.first_day(farm(["carrot"], latitude=-40.0)) == date(2027, 7, 1)
+
+
+def test_a_day_that_the_grower_gave_comes_before_the_record():
+    given_day = date(2028, 3, 9)
+    made = farm(["carrot"], calendar={"starts": given_day})
+    assert schedule.first_day(made) == given_day
+    with pytest.raises(ValueError, match="2000 to 2100"):
+        farm(["carrot"], calendar={"starts": date(9999, 1, 1)})
+
+
+def test_without_dates_the_reason_stands_in_their_place():
+    made, beds = farm(["tomato"]), rows(SAME)
+    untold = told(replace(made, crops=()), beds)
+    untold.are_told, untold.remarks = False, ("The record is too short.",)
+    made_list = schedule.make(made, beds, untold, NEW_YEAR)
+    assert made_list.weeks == ()
+    assert "The record is too short." in made_list.remarks
+
+
+def test_without_beds_there_is_an_empty_list():
+    made = farm(["tomato"])
+    made_list = schedule.make(made, [], told(made, []), NEW_YEAR)
+    assert made_list.weeks == ()
+    assert made_list.beds == ()
+
+
+def test_in_us_units_the_month_comes_first():
+    made, beds = farm(["carrot"], units="us"), rows(SAME)
+    jobs = listed(made, beds, told(made, beds, early={("carrot", "none"): day(4, 5)}))
+    assert weeks_of(jobs, "Sow carrot (April 5)") == [date(2027, 4, 5)]
+
+
+# ------------------------------------------------------------------ the calendar
+HOSTILE = 'Hof; "Söhne", \\n <b>😀</b>' + "é" * 90 + "\r\nEND:VEVENT\r\nX: y"
+
+
+def a_schedule(crop=CROPS["carrot"]):
+    made, beds = replace(farm(["carrot"]), crops=(crop,)), rows(SAME)
+    dates = told(made, beds, early={(crop.name, "none"): day(4, 5)})
+    return schedule.make(made, beds, dates, NEW_YEAR)
+
+
+@pytest.mark.parametrize("name", ["Hill Farm", HOSTILE], ids=["plain", "hostile"])
+def test_another_library_reads_back_every_week_and_job(name):
+    crop = CROPS["carrot"].model_copy(update={"name": f"{{beds}} {{crops}} {name}"})
+    made_list = a_schedule(crop)
+    written = ics(made_list, name, NEW_YEAR)
+    events = vobject.readOne(written.decode()).vevent_list
+    assert len(events) == len(made_list.weeks) == 2
+    for event, week in zip(events, made_list.weeks, strict=True):
+        assert event.dtstart.value == week.start
+        assert event.dtend.value == week.start + timedelta(days=7)
+        assert event.summary.value == f"{name}: 1 job".replace("\r\n", "\n")
+        jobs = "\n".join([*week.jobs, "", *made_list.beds])
+        assert event.description.value == jobs.replace("\r\n", "\n")
+    # RFC 5545, 3.1: lines end in CRLF and hold at most 75 octets.
+    assert all(len(line) <= 75 for line in written.split(b"\r\n"))
+    assert b"\n" not in written.replace(b"\r\n", b"")
+
+
+def test_the_same_list_gives_the_same_bytes_and_a_later_one_the_same_entries():
+    made_list = a_schedule()
+    assert ics(made_list, "x", NEW_YEAR) == ics(made_list, "x", NEW_YEAR)
+
+    def names(written):
+        return [e.uid.value for e in vobject.readOne(written.decode()).vevent_list]
+
+    later = names(ics(made_list, "x", date(2027, 2, 1)))
+    assert names(ics(made_list, "x", NEW_YEAR)) == later
+    assert len(set(later)) == 2
+    assert set(later).isdisjoint(names(ics(made_list, "y", NEW_YEAR)))
+
+
+# ------------------------------------------------------------------ the tunnel door
+def test_the_card_opens_at_eight_degrees_in_the_units_of_the_site():
+    metric = " ".join(doorcard.sentences(farm(["carrot"])))
+    us = " ".join(doorcard.sentences(farm(["carrot"], units="us")))
+    for text, limits in (
+        (metric, ("8 °C", "18 °C to 21 °C", "27 °C to 30 °C")),
+        (us, ("46 °F", "64 °F to 70 °F", "81 °F to 86 °F")),
+    ):
+        assert all(limit in text for limit in limits)
+        assert "More crops are cooked than frozen" in text
+        assert "unvented heater" in text
+    assert "°C" not in us
+
+
+@pytest.mark.parametrize(
+    ("tmax_c", "part"),
+    [
+        ([0.0] * 3 + [12.0] * 7 + [0.0] * 2, "from April to October"),
+        ([12.0] * 3 + [0.0] * 7 + [12.0] * 2, "from November to March"),
+        ([12.0] * 12, "in every month"),
+        ([0.0] * 12, "on every sunny day"),
+    ],
+)
+def test_the_card_names_the_season_in_which_to_watch(tmax_c, part):
+    record = weather(tmin_c=-5.0, tmax_c=tmax_c)
+    assert part in doorcard.season(farm(["carrot"], record=record))

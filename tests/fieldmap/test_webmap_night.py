@@ -1,0 +1,338 @@
+"""The cold night on the map: its film, the ways it runs, what dams it."""
+
+import base64
+import io
+import re
+import time
+from dataclasses import replace
+
+import geopandas as gpd
+import numpy as np
+import pytest
+from browser import DESKTOP, PHONE, Page, chromium
+from made_up import plane, plot_box, site, surroundings
+from PIL import Image
+
+from fieldmap import plan as planning
+from fieldmap.cache import Store
+from fieldmap.export import geopackage
+from fieldmap.reading.alternatives import imagine
+from fieldmap.settings import WhatIf
+from fieldmap.webmap import film, map_html, tables, views, words
+
+HEDGE = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
+
+
+@pytest.fixture(scope="module")
+def plan(tmp_path_factory):
+    """A plot of 40 m by 80 m on ground that falls 5 % south, a hedge at its foot."""
+    ground = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
+    hedge = {"name": "Long Hedge"} | HEDGE
+    around = surroundings(("hedge", plot_box(150, -44, 250, -42), hedge))
+    made_up = site(ground, {"Home": plot_box(180, -40, 220, 40)}, around)
+    what_if = (WhatIf(name="No hedge", take_away=("Long Hedge",)),)
+    made_up = replace(made_up, alternatives=imagine(what_if, around))
+    store = Store(tmp_path_factory.mktemp("store"))
+    return planning.make(made_up, store, lambda step: None)
+
+
+@pytest.fixture(scope="module")
+def map_file(plan, tmp_path_factory):
+    path = tmp_path_factory.mktemp("html") / "map.html"
+    path.write_text(map_html(plan), encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with chromium() as opened:
+        yield opened
+
+
+@pytest.fixture(params=["desktop", "phone"])
+def opened(request, browser, map_file):
+    size = {"desktop": DESKTOP, "phone": PHONE}[request.param]
+    shown = Page(browser, map_file, **size)
+    ask_for_cold(shown.page)
+    yield shown
+    shown.close()
+
+
+@pytest.fixture
+def desktop(browser, map_file):
+    shown = Page(browser, map_file, **DESKTOP)
+    ask_for_cold(shown.page)
+    yield shown.page
+    shown.close()
+
+
+def ask_for_cold(page):
+    if not page.locator(".questions").evaluate("element => element.open"):
+        page.locator(".questions summary").click()
+    page.locator("input[value=cold]").check()
+
+
+def colours_shown(page):
+    """Addresses of the coloured pictures on the map."""
+    return page.eval_on_selector_all("img.colours", "all => all.map((one) => one.src)")
+
+
+def picture_of(address):
+    file = io.BytesIO(base64.b64decode(address.split(",", 1)[1]))
+    return Image.open(file)
+
+
+# ---- The film itself
+
+
+def test_the_last_frame_is_the_still_picture_and_the_first_is_bare(plan):
+    as_it_is, changed = film.films(plan)
+    cold = next(view for view in views.views(plan) if view.key == "cold")
+    assert as_it_is["frames"][-1] == cold.pictures[0].overlay.uri
+    assert as_it_is["bounds"] == cold.pictures[0].overlay.bounds
+    assert np.asarray(picture_of(as_it_is["frames"][0])).max() == 0
+    assert changed["frames"][-1] != as_it_is["frames"][-1]
+    assert [as_it_is["name"], changed["name"]] == [words.TEXT["as_it_is"], "No hedge"]
+
+
+def test_the_hours_rise_from_sunset_to_the_end_of_the_night(plan):
+    for shown in film.films(plan):
+        assert shown["hours"][0] == 0
+        assert (np.diff(shown["hours"]) > 0).all()
+        assert len(shown["frames"]) == len(shown["hours"]) == len(shown["told"])
+        assert 4 <= len(shown["frames"]) <= film.MOST_FRAMES
+    assert film.films(plan)[0]["hours"][-1] == pytest.approx(
+        plan.analysis.night.hours, abs=0.01
+    )
+
+
+def test_the_layer_grows_from_bare_ground(plan):
+    """Mean class of the cells: air is only made, and made everywhere, on a slope."""
+    frames = film.films(plan)[0]["frames"]
+    first, second, last = (
+        float(np.asarray(picture_of(frames[at])).mean()) for at in (0, 1, -1)
+    )
+    assert 0 == first < second < last
+
+
+def test_frames_are_small_pictures_of_few_colours(plan):
+    for shown in film.films(plan):
+        for frame in shown["frames"]:
+            assert picture_of(frame).mode == "P"
+            assert len(frame) < 20_000
+
+
+def test_without_a_night_there_is_no_film_and_no_line(plan):
+    still = replace(
+        plan,
+        analysis=replace(plan.analysis, night=None),
+        alternatives=(),
+        drain_lines=(),
+        dams=(),
+    )
+    assert film.films(still) == []
+    page = map_html(still)
+    assert 'id="play"' not in page
+    assert words.KINDS["drain"] not in page
+
+
+@pytest.mark.parametrize(
+    ("hours", "told"),
+    [
+        (0.0, "at sunset"),
+        (0.25, "15 minutes after sunset"),
+        (1.0, "1 hour after sunset"),
+        (2.0, "2 hours after sunset"),
+        (2.5, "2 h 30 min after sunset"),
+    ],
+)
+def test_moments_are_told_in_hours_and_minutes(hours, told):
+    assert words.after_sunset(hours) == told
+
+
+# ---- The film in a browser
+
+
+def test_it_stands_at_the_end_then_plays_through_in_some_seconds(
+    browser, map_file, plan
+):
+    shown = Page(browser, map_file, **PHONE)
+    page = shown.page
+    ask_for_cold(page)
+    told = film.films(plan)[0]["told"]
+    still = colours_shown(page)
+    moment, play = page.locator("#moment"), page.locator("#play")
+    assert moment.inner_text() == told[-1]
+    assert still == [film.films(plan)[0]["frames"][-1]]
+    started = time.monotonic()
+    play.click()
+    assert play.inner_text() == words.TEXT["pause"]
+    assert moment.get_attribute("aria-live") == "off"  # not every frame is read out
+    seen = {colours_shown(page)[0]}
+    while play.inner_text() == words.TEXT["pause"]:
+        seen.update(colours_shown(page))
+        assert time.monotonic() < started + 15
+    assert 4 < time.monotonic() - started < 12
+    assert len(seen) >= 4
+    assert moment.inner_text() == told[-1]
+    assert moment.get_attribute("aria-live") == "polite"
+    assert colours_shown(page) == still
+    assert shown.complaints == []
+    assert shown.outside_requests() == []
+    width = page.viewport_size["width"]
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    shown.close()
+
+
+def test_pause_holds_a_frame_and_play_goes_on_from_it(desktop):
+    desktop.locator("#play").click()
+    desktop.wait_for_function(
+        "() => Number(document.getElementById('hour').value) >= 2"
+    )
+    desktop.locator("#play").click()
+    held = desktop.locator("#hour").input_value()
+    desktop.wait_for_timeout(1200)
+    assert desktop.locator("#hour").input_value() == held
+    desktop.locator("#play").click()
+    desktop.wait_for_function(
+        "held => Number(document.getElementById('hour').value) > held", arg=int(held)
+    )
+
+
+def test_the_hours_turn_by_keyboard_alone(desktop, plan):
+    shown = film.films(plan)[0]
+    slider = desktop.locator("#hour")
+    slider.focus()
+    for key, at in (("ArrowLeft", -2), ("Home", 0), ("ArrowRight", 1), ("End", -1)):
+        desktop.keyboard.press(key)
+        assert desktop.locator("#moment").inner_text() == shown["told"][at]
+        assert slider.get_attribute("aria-valuetext") == shown["told"][at]
+        assert colours_shown(desktop) == [shown["frames"][at]]
+    desktop.locator("#play").focus()
+    desktop.keyboard.press("Space")
+    assert desktop.locator("#play").inner_text() == words.TEXT["pause"]
+
+
+def test_another_question_stops_and_hides_the_film(desktop):
+    desktop.locator("#play").click()
+    desktop.locator("input[value=steep]").check()
+    assert desktop.locator(".film").is_hidden()
+    steep = colours_shown(desktop)
+    desktop.wait_for_timeout(1200)
+    assert colours_shown(desktop) == steep
+    assert desktop.locator("#play").text_content() == words.TEXT["play"]
+
+
+def test_whoever_wants_no_motion_has_the_slider_alone(browser, map_file, plan):
+    shown = Page(browser, map_file, reduced_motion="reduce", **DESKTOP)
+    ask_for_cold(shown.page)
+    assert shown.page.locator("#play").is_hidden()
+    shown.page.locator("#hour").focus()
+    shown.page.keyboard.press("Home")
+    assert shown.page.locator("#moment").inner_text() == words.TEXT["at_sunset"]
+    shown.close()
+
+
+def test_a_change_has_its_own_film_chosen_from_a_list(opened, plan):
+    page = opened.page
+    _, changed = film.films(plan)
+    if not page.locator(".nights").evaluate("element => element.open"):
+        page.locator(".nights summary").click()
+    page.locator('input[name=film][value="1"]').check()
+    assert colours_shown(page) == [changed["frames"][-1]]
+    assert page.locator("path.drain:not(.swatch path)").count() == 0
+    page.locator('input[name=film][value="0"]').check()
+    assert colours_shown(page) == [film.films(plan)[0]["frames"][-1]]
+    assert opened.complaints == []
+
+
+# ---- Ways that cold air runs
+
+
+def ways(page):
+    return page.locator(".leaflet-ways-pane path.drain")
+
+
+def test_closer_looks_show_more_ways_and_other_questions_none(desktop, plan):
+    assert {line.level for line in plan.drain_lines} == {1, 2, 3}
+    counts = []
+    for metres_per_pixel in (2.0, 1.0, 0.3):
+        desktop.evaluate(
+            """(wanted) => {
+                const map = fieldmap.map;
+                map.setMinZoom(0).setMaxBounds(null);
+                const metres = 40075016.7 * Math.cos(map.getCenter().lat * Math.PI / 180);
+                map.setZoom(Math.log2(metres / 256 / wanted), { animate: false });
+            }""",
+            metres_per_pixel,
+        )
+        counts.append(ways(desktop).count())
+    assert counts == [2, 4, 6]  # a line and its pale rim for each level
+    desktop.locator("input[value=early]").check()
+    assert ways(desktop).count() == 0
+
+
+def test_heads_point_down_the_slope(desktop):
+    """The ground falls to the south, which is down on the screen."""
+    drawn = ways(desktop).last.get_attribute("d")
+    heads = re.findall(
+        r"M([-\d.]+) ([-\d.]+)L([-\d.]+) ([-\d.]+)L([-\d.]+) ([-\d.]+)$", drawn
+    )
+    left_x, left_y, tip_x, tip_y, right_x, right_y = map(float, heads[-1])
+    assert tip_y > max(left_y, right_y)
+    assert min(left_x, right_x) < tip_x < max(left_x, right_x)
+
+
+def test_ways_hide_while_the_night_is_not_over(desktop):
+    assert ways(desktop).count() >= 2
+    desktop.locator("#hour").focus()
+    desktop.keyboard.press("ArrowLeft")
+    assert ways(desktop).count() == 0
+    desktop.keyboard.press("End")
+    assert ways(desktop).count() >= 2
+
+
+# ---- What dams
+
+
+def test_dams_are_told_by_name_under_the_colours_and_in_the_table(desktop, plan):
+    (dam,) = plan.dams
+    told = words.dam(dam, "metric")
+    assert told.startswith("Cold air stands behind the Long Hedge (north side), up to ")
+    assert told in desktop.locator(".answer:not([hidden])").inner_text()
+    rows = tables.pockets(plan).rows
+    held = [row.cells[1] for row in rows]
+    assert all(row.cells[3].startswith("at its deepest") for row in rows)
+    assert any(
+        cell.endswith("m deep at its deepest, behind the Long Hedge") for cell in held
+    )
+
+
+def test_a_nameless_dam_is_told_by_its_kind_in_the_units_of_the_site(plan):
+    nameless = replace(plan.dams[0], name="", deeper_m=1.0)
+    told = words.dam(nameless, "us")
+    assert "behind a hedge (north side)" in told
+    assert "3.3 ft deeper" in told  # 1 m is 3.28 ft
+
+
+# ---- For other programs
+
+
+def test_drain_lines_go_to_the_geopackage(plan, tmp_path):
+    path = tmp_path / "plan.gpkg"
+    geopackage.write(plan, path)
+    lines = gpd.read_file(path, layer="drain_lines")
+    assert list(lines["level"]) == [line.level for line in plan.drain_lines]
+    assert list(lines["strength_m2_s"]) == [
+        line.strength_m2_s for line in plan.drain_lines
+    ]
+    assert lines.geometry.length.tolist() == pytest.approx(
+        [line.line.length for line in plan.drain_lines]
+    )
+    assert set(gpd.read_file(path, layer="cold_pockets")["behind"]) >= {"Long Hedge"}
+
+
+def test_a_plan_without_lines_has_an_empty_layer(plan, tmp_path):
+    path = tmp_path / "plan.gpkg"
+    geopackage.write(replace(plan, drain_lines=()), path)
+    assert len(gpd.read_file(path, layer="drain_lines")) == 0
