@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -142,7 +143,7 @@ def weigh(
 
 def _folder(alternative: Alternative) -> str:
     """A name for the store that no name of the user's can spoil."""
-    digest = alternative.name.encode().hex()[:40]
+    digest = hashlib.sha256(alternative.name.encode()).hexdigest()[:16]
     return f"what-if-{digest}"
 
 
@@ -247,16 +248,16 @@ def sentences(outcome: Outcome, units: words.Units) -> list[str]:
         if abs(100.0 * more_wind[index]) >= LEAST_PERCENT:  # NaN is not
             side = "more" if more_wind[index] > 0 else "less"
             told.append(
-                f"Bed {outcome.beds[index].bed} gets {abs(more_wind[index]):.0%} of the"
-                f" open {WIND_WORDS[name]} {side} than now."
+                f"Of the {WIND_WORDS[name]} in the open, bed {outcome.beds[index].bed} "
+                f"gets {100 * abs(more_wind[index]):.0f} % {side} than now."
             )
     return told
 
 
 def _cold_sentences(outcome: Outcome, units: words.Units) -> list[str]:
     """The beds that gain and lose most on a still night; one sentence if none does."""
-    central_c = [change.offset_c.central for change in outcome.beds]
-    ends = (int(np.argmax(central_c)), int(np.argmin(central_c)))
+    deeper_m = [change.cold_air_m for change in outcome.beds]
+    ends = (int(np.argmin(deeper_m)), int(np.argmax(deeper_m)))
     told = []
     for index in dict.fromkeys(ends):
         change = outcome.beds[index]
@@ -277,7 +278,7 @@ def _days_words(change: BedChange) -> str:
         return ""
     low, central, high = (round(days) for days in change.days_earlier)
     if low <= 0 <= high:
-        return ", which moves no date for sure"
+        return "; no date moves for certain"
     side = "earlier" if central > 0 else "later"
     least, most = sorted((abs(low), abs(high)))
     return f", {abs(central)} days {side} ({least} to {most})"

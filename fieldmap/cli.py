@@ -103,8 +103,9 @@ def observe(site: SiteFolder) -> None:
     from fieldmap.cache import Store
     from fieldmap.export.observed import write_observed
 
-    as_it_is = dataclasses.replace(read, alternatives=())
-    made = planning.make(as_it_is, Store(site / ".fieldmap"), _say)
+    # As nothing was learnt yet, or an old lesson would colour the new one.
+    untaught = dataclasses.replace(read, alternatives=(), observed=None)
+    made = planning.make(untaught, Store(site / ".fieldmap"), _say)
     if readings is None:
         typer.echo(f"There is no {file} yet; its first line is {thermometers.EXAMPLE}.")
         for line in observing.first_places(made):

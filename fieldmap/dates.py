@@ -102,8 +102,8 @@ class Dates:
         return _month_day(np.ceil(day), southern=self.southern)
 
     def to_day(self, day: float) -> tuple[int, int] | None:
-        """Month and day of a late date, rounded down; None where there is none."""
-        return _month_day(np.floor(day), southern=self.southern)
+        """Month and day before the freeze that ends it; None where there is none."""
+        return _month_day(np.ceil(day) - 1, southern=self.southern)
 
 
 def _month_day(day: float, *, southern: bool) -> tuple[int, int] | None:

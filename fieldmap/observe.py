@@ -10,6 +10,7 @@ import numpy as np
 import pyproj
 import shapely
 
+from fieldmap.analysis import flow
 from fieldmap.errors import SiteError
 from fieldmap.observed import Observed, Range
 from fieldmap.site import plot_cells
@@ -272,21 +273,10 @@ def _expected_c(plan: Plan, hung: Thermometers, rate: Range | None) -> Floats:
         return here_c
     depth_m = analysis.night.depth_m.interpolate(*hung.at_m.T)
     return np.where(
-        np.isnan(here_c), np.nan, -rate.central * (depth_m - _reference_m(plan))
+        np.isnan(here_c),
+        np.nan,
+        -rate.central * (depth_m - analysis.reference_m[flow.SHOWN]),
     )
-
-
-def _reference_m(plan: Plan) -> float:
-    """Depth at the station's cell if it is on the elevation, else median of the plots."""
-    site, analysis = plan.site, plan.analysis
-    station = site.settings.station
-    if analysis.night is not None and station and site.station_cell is not None:
-        row, col = site.station_cell
-        size_m, corner = site.elevation.cell_size_m, site.elevation.transform
-        east, north = corner.c + (col + 0.5) * size_m, corner.f - (row + 0.5) * size_m
-        return float(analysis.night.depth_m.interpolate([east], [north])[0])
-    depth_m = analysis.cold_air_m
-    return float(np.nanmedian(depth_m.values[plot_cells(site, depth_m)]))
 
 
 def _places(plan: Plan, known_m: Floats) -> Floats:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import metadata
 from typing import TYPE_CHECKING, Any
 
@@ -22,7 +22,7 @@ from fieldmap import pockets as pockets_
 from fieldmap.errors import PlanError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     import geopandas as gpd
 
@@ -39,6 +39,11 @@ if TYPE_CHECKING:
     from fieldmap.site import Site
     from fieldmap.tunnels import TunnelPlace
 
+NEAR_WIRES = (
+    "Under or near an overhead line: no long pipes or tall tools here; the line's owner "
+    "decides."
+)
+WET = "Wet in March: wait until the ground carries you, whatever the dates say."
 CELLS_BEYOND = 2  # a gradient, and reading between cells
 CAUTIONS = (
     "Frost advice is odds, not a promise. The order of places is better known than the "
@@ -121,7 +126,7 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     outcomes = alternatives.weigh(site, analysis, beds, places, dates, store, progress)
     day = site.settings.sun.day
     spells = [] if day is None else daylight.spells(site, analysis, beds, day)
-    ranked = tuple(ranking.rank(site, analysis, beds, dates))
+    ranked = _minded(site, ranking.rank(site, analysis, beds, dates))
     return Plan(
         site=site,
         analysis=analysis,
@@ -166,14 +171,34 @@ def _check_margin(site: Site) -> None:
         )
 
 
+def _near_wires(site: Site, beds: Sequence[Bed]) -> list[bool]:
+    """Which beds lie under an overhead line or so near that a pipe could reach it."""
+    wires = site.surroundings.geometry[site.surroundings["kind"] == "overhead line"]
+    return [
+        bool((wires.distance(bed.outline) < tunnels.PIPE_AND_CLEARANCE_M).any())
+        for bed in beds
+    ]
+
+
+def _minded(site: Site, ranked: list[RankedBed]) -> tuple[RankedBed, ...]:
+    """Beds with what must be minded on them before all other reasons."""
+    wet = dict(zip(site.plots["name"], site.plots["wet_in_march"], strict=True))
+    near = _near_wires(site, [one.bed for one in ranked])
+    minded = []
+    for one, is_near in zip(ranked, near, strict=True):
+        first = [NEAR_WIRES] if is_near else []
+        first += [WET] if wet.get(one.bed.plot) is True else []
+        minded.append(replace(one, reasons=(*first, *one.reasons)))
+    return tuple(minded)
+
+
 def _hints(site: Site, beds: list[Bed]) -> list[str]:
     """What the order does not know and the grower must."""
     hints = []
-    wires = site.surroundings.geometry[site.surroundings["kind"] == "overhead line"]
     near = [
         bed.name
-        for bed in beds
-        if (wires.distance(bed.outline) < tunnels.PIPE_AND_CLEARANCE_M).any()
+        for bed, is_near in zip(beds, _near_wires(site, beds), strict=True)
+        if is_near
     ]
     if near:
         hints.append(

@@ -20,7 +20,7 @@ from fieldmap.ranking import BETWEEN, FIRST, GROUPS, LAST, SAME
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     import numpy.typing as npt
 
@@ -179,11 +179,35 @@ def make(site: Site, beds: Sequence[RankedBed], dates: Dates, today: date) -> Sc
             "The list runs for twelve months from "
             f"{_written((monday.month, monday.day), site)} {monday.year}. Its weeks are "
             "those of usual years: go by the weather, and by local advice first.",
+            "It does not know which beds you choose: read 'all beds' and 'the first "
+            "beds' as those of them that carry the crop, and sow again what has bolted "
+            "or is eaten; what is said of its last days holds for the last sowing.",
+            *_length_remark(site, beds),
             *([] if dates.are_told else dates.remarks),
             *_light_remark(site),
             *dict.fromkeys(why),
         ),
     )
+
+
+def _length_remark(site: Site, beds: Sequence[RankedBed]) -> list[str]:
+    """How far the covers that are owned reach."""
+    every_m = sum(bed.bed.length_m for bed in beds)
+    lengths_m: dict[str, float] = {}
+    for cover in site.settings.covers:
+        lengths_m[cover.kind] = lengths_m.get(cover.kind, 0.0) + cover.length_m
+    units = site.settings.units
+    short = [
+        f"{words.length(length_m, units)} of {words.cover(COVERS[kind].name)}"
+        for kind, length_m in lengths_m.items()
+        if length_m < every_m
+    ]
+    if not short:
+        return []
+    return [
+        f"You own {words.listed(short)}; all beds together are "
+        f"{words.length(every_m, units)} long, so covers are for chosen beds."
+    ]
 
 
 def _groups(beds: Sequence[RankedBed]) -> dict[str, list[int]]:
@@ -230,7 +254,7 @@ class _Row(NamedTuple):
     def tray_weeks(self) -> int:
         """From seed to setting out."""
         usual = TRAY_WEEKS_OF_CLASS[self.crop.crop_class.value]
-        return TRAY_WEEKS.get(self.crop.name, usual)
+        return _weeks_of(self.crop, TRAY_WEEKS) or usual
 
     @property
     def days_in_ground(self) -> float:
@@ -313,8 +337,9 @@ def _covering(row: _Row, kind: str, out: int) -> Iterator[_Job]:
 def _uncovering(row: _Row, kind: str, out: int, bare: float) -> Iterator[_Job]:
     """At first flower, and once the bed would do without a cover."""
     off = np.ceil(bare)
-    flower = out + 7 * FLOWER_WEEKS.get(row.crop.name, 0)
-    if row.crop.name in FLOWER_WEEKS and flower <= off:
+    weeks = _weeks_of(row.crop, FLOWER_WEEKS)
+    flower = out + 7 * (weeks or 0)
+    if weeks is not None and flower <= off:
         yield row.job(
             flower,
             7,
@@ -447,6 +472,12 @@ def _day_of(month: int, *, southern: bool) -> int:
 
 def _begins(southern: bool) -> date:  # noqa: FBT001
     return date(2001, 7 if southern else 1, 1)
+
+
+def _weeks_of(crop: Crop, weeks: Mapping[str, int]) -> int | None:
+    """Weeks of a crop under whichever of its names the table has."""
+    names = (crop.name.casefold(), *crop.also)
+    return next((weeks[name] for name in names if name in weeks), None)
 
 
 def _month_day(day: float, *, southern: bool) -> tuple[int, int]:

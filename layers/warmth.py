@@ -81,7 +81,8 @@ def degree_days_sine(
     mean, half = (low + high) / 2, (high - low) / 2
     # Turned into an angle: where the curve rises through the base; ±90° if it does not.
     reach = np.where(half > 0, half, 1.0)
-    rises = np.arcsin(np.clip((base_c - mean) / reach, -1.0, 1.0))
+    within = np.clip(base_c, low, high) - mean  # no farther off than `half`
+    rises = np.arcsin(np.clip(within / reach, -1.0, 1.0))
     part = ((mean - base_c) * (np.pi / 2 - rises) + half * np.cos(rises)) / np.pi
     partly = np.where(high > base_c, part, np.where(np.isnan(high), np.nan, 0.0))
     return np.where(low >= base_c, mean - base_c, partly)

@@ -340,7 +340,9 @@ def _remarks(site: Site, tells: npt.NDArray[np.bool_]) -> list[str]:
             f"On {1 - tells.mean():.0%} of the plots the ground is too level to say "
             "which place is colder; it is shown as no difference."
         )
-    if site.settings.station is not None and site.station_cell is None:
+    learnt = site.observed is not None and site.observed.bias_c is not None
+    off_it = site.settings.station is not None and site.station_cell is None
+    if off_it and not learnt:
         remarks.append(
             "The weather station stands off the elevation: places are compared with "
             "the middle of the plots, and how the plots as a whole compare with the "

@@ -103,6 +103,7 @@ def _imagined(one: WhatIf, around: gpd.GeoDataFrame) -> Alternative:
             f"a gap of {words.length(gap.width_m, 'metric')} in the {gap.of}",
         )
         there.loc[at, "geometry"] = thing.geometry.difference(opening)
+        there = there[~there.geometry.is_empty]
     if one.additions:
         rows = [_added(addition, around.crs, label) for addition in one.additions]
         for row in rows:
@@ -153,7 +154,7 @@ def _opening(
     along = _direction(outline, Point(nearest_point))
     across = np.array([-along[1], along[0]])
     # A strip of area A and rim P is about 2 A / P wide.
-    reach_m = 4.0 * outline.area / outline.length + NEAR_M
+    reach_m = 4.0 * outline.area / outline.length
     middle, half = nearest_point, gap.width_m / 2.0 * along
     return at, LineString(
         [middle - reach_m * across, middle + reach_m * across]

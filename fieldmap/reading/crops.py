@@ -72,8 +72,9 @@ def choose(wanted: Sequence[CropChoice], crops: Mapping[str, Crop]) -> tuple[Cro
         elif name in chosen:
             problems.append(f"{where}; that crop is named before, name it once.")
         else:
-            renamed = {"name": choice.name.strip()}
-            chosen[name] = crops[name].model_copy(update=renamed)
+            known = crops[name]
+            renamed = {"name": choice.name.strip(), "also": (name, *known.also)}
+            chosen[name] = known.model_copy(update=renamed)
     if problems:
         raise SettingsError(problems)
     return tuple(chosen.values())

@@ -67,12 +67,15 @@ def film(plan: Plan, name: str, night: Night) -> Film:
         overlay = classes(depth, edges_m, views.DEPTH_COLOURS)
         frames.append(overlay.uri)
         hours.append(round(hour, 2))
+    told = [words.after_sunset(hour) for hour in hours]
+    if night.steady:
+        told[-1] = words.until_morning(told[-1])
     return {
         "name": name,
         "bounds": overlay.bounds,
         "frames": frames,
         "hours": hours,
-        "told": [words.after_sunset(hour) for hour in hours],
+        "told": told,
     }
 
 

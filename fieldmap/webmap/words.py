@@ -51,7 +51,7 @@ TEXT = {
     "no_weeks": "No dates are known, so there is no list.",
     "door": "For the tunnel door",
     "warnings": "Before you rely on this",
-    "out_from": "Out from",
+    "out_from": "Out from, without cover",
     "no_beds": "No bed fits on these plots.",
     "no_tunnels": "No place for a walk-in tunnel was found or asked for.",
     "no_pockets": "No cold pocket was found.",
@@ -191,6 +191,11 @@ def cold_sentence() -> str:
 def week(start: date) -> str:
     """A week by its Monday."""
     return f"Week of {start.day} {words.MONTHS[start.month - 1]} {start.year}"
+
+
+def until_morning(moment: str) -> str:
+    """The moment at which the air on the plots came to rest."""
+    return f"{moment}; so it lies until morning, coldest near sunrise"
 
 
 def what_if_sentence(changes: Sequence[str]) -> str:

@@ -74,6 +74,7 @@ def planned(tmp_path):
         made_up.analysis(ground),
         cold_air_m=ground.with_values(depth),
         offset_c=ground.with_values(off_c),
+        reference_m=(5.0, 5.0, 5.0),
         night=night,
     )
     return SimpleNamespace(site=site, analysis=analysis, beds=())

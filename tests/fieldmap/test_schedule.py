@@ -61,7 +61,7 @@ def rows(*groups, sun=MILD):
     """One bed for each group given, A1 and on."""
     return [
         SimpleNamespace(
-            bed=SimpleNamespace(name=f"A{number}", plot="Home"),
+            bed=SimpleNamespace(name=f"A{number}", plot="Home", length_m=20.0),
             early_group=group,
             sun_mj_m2_day=(sun,) * 12,
         )
