@@ -96,3 +96,36 @@ def test_the_demo_site_is_made_by_its_script(tmp_path):
         assert list(made["name"]) == list(there["name"])
     for name in ("weather.csv", "thermometers.csv"):
         assert (tmp_path / name).read_text() == (kept / name).read_text()
+
+
+def test_beds_near_the_power_line_and_on_wet_ground_say_so_first(document):
+    beds = {bed["name"]: bed for bed in document["beds"]}
+    # The line crosses the west of the Top Field; the Brook Piece puddles in March.
+    assert "overhead line" in beds["A1"]["reasons"][0]
+    assert all(
+        "Wet in March" in bed["reasons"][0]
+        for bed in beds.values()
+        if bed["plot"] == "Brook Piece"
+    )
+    assert not any("overhead" in text for text in beds["B1"]["reasons"])
+
+
+def test_dates_of_the_demo_are_told_and_covers_bring_none_of_them_later(document):
+    # Month and day as text sort as days do from January to July.
+    for bed in document["beds"]:
+        told = {(one["crop"], one["cover"]): one["early"] for one in bed["dates"]}
+        for (crop, _), early in told.items():
+            bare = told[crop, "none"]
+            if early["central"] and bare["central"]:
+                assert early["central"] <= bare["central"]
+
+
+def test_each_change_around_is_worked_out(document):
+    names = [one["name"] for one in document["what_if"]]
+    assert names[1] == "Without the Long Hedge"
+    by_bed = {one["name"]: one for one in document["what_if"][1]["beds"]}
+    # The hedge stands along the south of the Top Field, whose last beds lie behind it.
+    assert by_bed["A52"]["cold_air_m"] < -0.2
+    assert by_bed["A52"]["offset_c"]["low"] >= 0
+    assert abs(by_bed["C40"]["cold_air_m"]) < 0.1
+    assert document["weeks"]

@@ -38,7 +38,7 @@ NEAR_M = 15.0
 
 
 def imagine(
-    wanted: Sequence[WhatIf], around: gpd.GeoDataFrame
+    wanted: Sequence[WhatIf], around: gpd.GeoDataFrame, units: words.Units
 ) -> tuple[Alternative, ...]:
     """The surroundings after each change.
 
@@ -57,7 +57,7 @@ def imagine(
     found = []
     for one in wanted:
         try:
-            found.append(_imagined(one, around))
+            found.append(_imagined(one, around, units))
         except SiteError as error:
             problems += error.problems
     if problems:
@@ -74,7 +74,7 @@ def _faults_of_names(names: list[str]) -> list[str]:
     ]
 
 
-def _imagined(one: WhatIf, around: gpd.GeoDataFrame) -> Alternative:
+def _imagined(one: WhatIf, around: gpd.GeoDataFrame, units: words.Units) -> Alternative:
     label = f"{FILE}: [[what_if]] {quoted(one.name)}"
     if not (one.take_away or one.gaps or one.additions):
         raise SiteError(
@@ -100,7 +100,7 @@ def _imagined(one: WhatIf, around: gpd.GeoDataFrame) -> Alternative:
         note(
             thing.geometry.intersection(opening),
             thing.height_m,
-            f"a gap of {words.length(gap.width_m, 'metric')} in the {gap.of}",
+            f"a gap of {words.length(gap.width_m, units)} in the {gap.of}",
         )
         there.loc[at, "geometry"] = thing.geometry.difference(opening)
         there = there[~there.geometry.is_empty]

@@ -68,7 +68,8 @@ def _checked(table: Table) -> tuple[Settings | None, list[str]]:
         settings, problems, wrong = Settings.model_validate(table), [], set()
     except ValidationError as error:
         details = error.errors(include_url=False)
-        problems = [_sentence(detail, table) for detail in details]
+        # A line of places may be wrong in several of its numbers: told once.
+        problems = list(dict.fromkeys(_sentence(detail, table) for detail in details))
         wrong = {detail["loc"][0] for detail in details}
         settings = _what_is_right(table, error)
     fault = fault_of_name(settings.name)
@@ -135,6 +136,12 @@ def _sentence(detail: Any, table: Table) -> str:
         return _unknown_key(place, value)
     if kind == "value_error":  # a rule of ours that joins several keys of a table
         return f"{FILE}: {_table_name(place)}: {detail['ctx']['error']}."
+    if "line" in place:
+        where = _table_name(place[: place.index("line")])
+        return (
+            f"{FILE}: line in {where} must be two or more places as [longitude,"
+            " latitude] in degrees, such as [[-74.25, 44.05], [-74.24, 44.06]]."
+        )
     key, where = _key(place), _table_name(place[:-1])
     if len(place) > 1 and isinstance(place[-1], int):  # one of a list
         where = _table_name(place[:-2])
@@ -146,19 +153,25 @@ def _sentence(detail: Any, table: Table) -> str:
         )
     if where:
         key += f" in {where}"
-    if kind == "model_type":
-        table_line = _table_name(place).split(" number")[0]
-        right = f"a table that begins with a line {table_line}"
-    elif (kind == "tuple_type" and place[0] == "sun") or kind.startswith("too_"):
-        right = "twelve numbers in brackets, January first"
-    elif kind == "tuple_type" and len(place) > 1:
-        right = 'a list in brackets, such as ["light_fabric"]'
-    elif kind == "tuple_type":
-        right = f"tables that each begin with a line [[{place[-1]}]]"
-    else:
-        right = what_is_right(detail)
+    right = _right_form(detail)
     swapped = _swapped_station(place, table)
     return f"{FILE}: {key} is {quoted(value)}; it must be {right}{swapped}."
+
+
+def _right_form(detail: Any) -> str:
+    """What a value should have been."""
+    place: Place = detail["loc"]
+    kind: str = detail["type"]
+    if kind == "model_type":
+        table_line = _table_name(place).split(" number")[0]
+        return f"a table that begins with a line {table_line}"
+    if (kind == "tuple_type" and place[0] == "sun") or kind.startswith("too_"):
+        return "twelve numbers in brackets, January first"
+    if kind == "tuple_type" and len(place) > 1:
+        return 'a list in brackets, such as ["light_fabric"]'
+    if kind == "tuple_type":
+        return f"tables that each begin with a line [[{place[-1]}]]"
+    return what_is_right(detail)
 
 
 def _key(place: Place) -> str:
@@ -213,15 +226,24 @@ def _meaning(place: Place) -> str:
 def _table_name(place: Sequence[str | int]) -> str:
     if not place:
         return ""
-    if len(place) > 1 and isinstance(place[1], int):
-        return f"[[{place[0]}]] number {place[1] + 1}"
-    return f"[{'.'.join(str(part) for part in place)}]"
+    names = [str(part) for part in place if isinstance(part, str)]
+    numbers = [part + 1 for part in place if isinstance(part, int)]
+    if not numbers:
+        return f"[{'.'.join(names)}]"
+    outer = f"[[{names[0]}]] number {numbers[0]}"
+    if len(names) == 1:
+        return outer
+    return f"[[{'.'.join(names)}]] number {numbers[-1]} of {outer}"
 
 
 def _tables() -> dict[str, type[BaseModel]]:
     """The tables of `site.toml` and the model of each."""
+    return _tables_in(Settings)
+
+
+def _tables_in(model: type[BaseModel]) -> dict[str, type[BaseModel]]:
     found: dict[str, type[BaseModel]] = {}
-    for key, field in Settings.model_fields.items():
+    for key, field in model.model_fields.items():
         parts = (field.annotation, *typing.get_args(field.annotation))
         for part in parts:
             if isinstance(part, type) and issubclass(part, BaseModel):
@@ -230,4 +252,8 @@ def _tables() -> dict[str, type[BaseModel]]:
 
 
 def _model_at(place: Sequence[str | int]) -> type[BaseModel]:
-    return _tables()[str(place[0])] if place else Settings
+    model: type[BaseModel] = Settings
+    for part in place:
+        if isinstance(part, str):
+            model = _tables_in(model)[part]
+    return model

@@ -109,7 +109,9 @@ def read_site(folder: Path) -> Site:
     observed = reader.attempt(read_observed, folder)
     alternatives: tuple[Alternative, ...] | None = ()
     if things is not None and ground is not None:
-        alternatives = reader.attempt(imagine, settings.what_if, things.frame)
+        alternatives = reader.attempt(
+            imagine, settings.what_if, things.frame, settings.units
+        )
     if problems or not (plots and weather and ground and things and crops):
         raise SiteError(problems)
     return Site(

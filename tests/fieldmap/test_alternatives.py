@@ -39,7 +39,9 @@ def place(east_m, north_m):
 
 
 def imagined(around=HEDGE, **choices):
-    (found,) = imagine([WhatIf.model_validate({"name": "x", **choices})], around)
+    (found,) = imagine(
+        [WhatIf.model_validate({"name": "x", **choices})], around, "metric"
+    )
     return found
 
 
@@ -201,7 +203,7 @@ def test_what_cannot_be_done_is_told_in_a_sentence(choices, parts):
 def test_two_changes_of_one_name_are_refused():
     one = WhatIf(name="x", take_away=("South Hedge",))
     with pytest.raises(SiteError, match=r"2 tables \[\[what_if\]\] are named 'x'"):
-        imagine([one, one], HEDGE)
+        imagine([one, one], HEDGE, "metric")
 
 
 def test_where_no_air_was_let_run_it_is_said(tmp_path):

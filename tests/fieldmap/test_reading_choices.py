@@ -228,3 +228,38 @@ def test_a_folder_without_choices_is_told_what_to_write(tmp_path, says):
     with pytest.raises(SettingsError) as refused:
         read_choices(tmp_path)
     says(str(refused.value), "site.toml is missing", 'name = "')
+
+
+WHAT_IF = """
+name = "Hill Farm"
+[[what_if]]
+name = "Bank"
+[[what_if.additions]]
+kind = "bank"
+name = "New Bank"
+height_m = 1.0
+width_m = 3.0
+line = [[15.0, 46.0], [15.1, 46.1]]
+"""
+
+
+@pytest.mark.parametrize(
+    ("good", "bad", "parts"),
+    [
+        ("[15.0, 46.0]", "[15.0]", ("line in", "[longitude, latitude]")),
+        ("[15.0, 46.0]", "[46.0, 195.0]", ("line in", "[longitude, latitude]")),
+        ("height_m = 1.0", "heigth_m = 1.0", ("'heigth_m'", "mean 'height_m'")),
+        ("width_m = 3.0", 'width_m = "3"', ("width_m in", "without quotes")),
+        ('kind = "bank"', 'kind = "dyke"', ("'dyke'", "'bank'")),
+    ],
+)
+def test_a_table_within_a_table_is_told_by_both_its_names(tmp_path, good, bad, parts):
+    (tmp_path / "site.toml").write_text(WHAT_IF)
+    assert read_choices(tmp_path).what_if[0].additions[0].width_m == 3.0
+    (tmp_path / "site.toml").write_text(WHAT_IF.replace(good, bad))
+    with pytest.raises(SettingsError) as refused:
+        read_choices(tmp_path)
+    problem = refused.value.problems[-1]
+    assert "[[what_if.additions]] number 1 of [[what_if]] number 1" in problem
+    for part in parts:
+        assert part in problem

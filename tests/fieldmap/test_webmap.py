@@ -41,7 +41,7 @@ def made_plan(folder, plots=None, **choices):
     choices = {"tunnels": (TUNNEL,), "beds": {"path_width_m": 1.5}} | choices
     made_up = site(ground, plots, around, **choices)
     what_if = (WhatIf(name="No hedge", take_away=("Hedge",)),)
-    made_up = replace(made_up, alternatives=imagine(what_if, around))
+    made_up = replace(made_up, alternatives=imagine(what_if, around, "metric"))
     return planning.make(made_up, Store(folder / "store"), lambda step: None)
 
 
