@@ -31,7 +31,7 @@ def plan(tmp_path_factory):
     around = surroundings(("hedge", plot_box(150, -44, 250, -42), hedge))
     made_up = site(ground, {"Home": plot_box(180, -40, 220, 40)}, around)
     what_if = (WhatIf(name="No hedge", take_away=("Long Hedge",)),)
-    made_up = replace(made_up, alternatives=imagine(what_if, around))
+    made_up = replace(made_up, alternatives=imagine(what_if, around, "metric"))
     store = Store(tmp_path_factory.mktemp("store"))
     return planning.make(made_up, store, lambda step: None)
 
