@@ -83,7 +83,11 @@ def check(site: SiteFolder) -> None:
     """Read and check a site, and say what was found."""
     from fieldmap import reading
 
-    for line in reading.describe(reading.read_site(site)):
+    read = reading.read_site(site)
+    # Bad input is told before anything slow is even loaded.
+    from fieldmap.reading.describe import describe
+
+    for line in describe(read):
         typer.echo(line)
 
 

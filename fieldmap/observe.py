@@ -14,19 +14,18 @@ from fieldmap.analysis import flow
 from fieldmap.errors import SiteError
 from fieldmap.observed import Observed, Range
 from fieldmap.site import plot_cells
+from fieldmap.thermometers import SCREEN_M
 from layers import loggers, nights
 
 if TYPE_CHECKING:
     import numpy.typing as npt
-    import pandas as pd
 
     from fieldmap.plan import Plan
+    from fieldmap.thermometers import Thermometers
 
     Floats = npt.NDArray[np.float64]
     Mask = npt.NDArray[np.bool_]
 
-# Records are kept in a screen at 1.25 to 2 m (Snyder & de Melo-Abreu 2005, FAO).
-SCREEN_M = 1.25, 2.0
 # Thermometers hang alike when their heights differ by no more than this (a choice).
 ALIKE_M = 0.5
 # One night has no scatter: it is told and not used.
@@ -37,39 +36,6 @@ UNIT_SLIP_C = 15.0
 APART_M = 30.0
 PLACES_NAMED = 3
 LOW, CENTRAL, HIGH = 0, 1, 2
-
-
-@dataclass(frozen=True)
-class Thermometers:
-    """Night minima of thermometers hung on the spot.
-
-    Attributes
-    ----------
-    names
-        Of the places, one for each thermometer.
-    at_m
-        (loggers, 2) east and north in the site's CRS.
-    height_m
-        (loggers,) above the ground.
-    is_shielded
-        (loggers,) whether it hangs under a radiation shield or in a screen.
-    minima_c
-        One row a night, by the date of the morning; one column a thermometer. NaN is
-        missing.
-    """
-
-    file: str
-    names: tuple[str, ...]
-    at_m: Floats
-    height_m: Floats
-    is_shielded: Mask
-    minima_c: pd.DataFrame
-
-    @property
-    def in_screen(self) -> Mask:
-        """Which hang as stations do: shielded, at 1.25 to 2 m."""
-        lowest, highest = SCREEN_M
-        return self.is_shielded & (self.height_m >= lowest) & (self.height_m <= highest)
 
 
 @dataclass(frozen=True)

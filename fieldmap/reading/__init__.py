@@ -1,6 +1,9 @@
-"""From a folder of files to a checked `Site`, and what to say about it."""
+"""From a folder of files to a checked `Site`.
 
-from fieldmap.reading.describe import describe
+Nothing slow is loaded here, so that bad input is told at once; `describe`, which says
+what was found, follows the water over the ground and loads the layers.
+"""
+
 from fieldmap.reading.folder import read_site
 
-__all__ = ["describe", "read_site"]
+__all__ = ["read_site"]

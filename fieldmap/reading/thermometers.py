@@ -13,9 +13,9 @@ import pandas as pd
 import pyproj
 
 from fieldmap.errors import SiteError
-from fieldmap.observe import Thermometers
 from fieldmap.reading import place
 from fieldmap.reading.sentences import either, fault_of_name, nearest, quoted, some
+from fieldmap.thermometers import Thermometers
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

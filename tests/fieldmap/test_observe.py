@@ -19,6 +19,7 @@ from fieldmap.export.observed import write_observed
 from fieldmap.observed import FILE, Observed, Range
 from fieldmap.reading.observed import read_observed
 from fieldmap.reading.thermometers import hang, read_thermometers
+from fieldmap.thermometers import Thermometers
 
 HEADER = "place,longitude,latitude,height_m,shield,date,tmin_c\n"
 STILL = pd.date_range("2021-04-01", "2021-04-30")
@@ -96,7 +97,7 @@ def thermometers(rate, bias_c, depths_m=DEPTHS_M, nights=30, noise_c=0.2, **fact
         "is_shielded": np.ones(len(depth), bool),
         "minima_c": pd.DataFrame(low, index=STILL[:nights], columns=list(names)),
     }
-    return observe.Thermometers("thermometers.csv", names, at_m, **made | facts)
+    return Thermometers("thermometers.csv", names, at_m, **made | facts)
 
 
 def test_a_known_rate_and_bias_are_found_within_their_ranges(planned):

@@ -10,8 +10,8 @@ import pytest
 
 from fieldmap.analysis import flow
 from fieldmap.errors import SiteError
-from fieldmap.reading import describe, read_site
-from fieldmap.reading.describe import cold_air_worth, skyline_worth
+from fieldmap.reading import read_site
+from fieldmap.reading.describe import cold_air_worth, describe, skyline_worth
 
 DEMO = Path(__file__).parents[2] / "demo_site"
 
