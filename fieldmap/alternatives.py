@@ -162,12 +162,13 @@ def _bed_changes(
 ) -> tuple[BedChange, ...]:
     if not beds:
         return ()
-    spring = 8 if site.southern else 2
     deeper_m = bed_means(there.cold_air_m, beds) - bed_means(now.cold_air_m, beds)
     before_c = bed_means(now.offset_answers_c, beds)
     after_c = bed_means(there.offset_answers_c, beds)
     change_c = coldair.offset_range_c(after_c - before_c, now.central_answer)
-    light = [bed_means(each.sun_mj_m2_day, beds)[spring] for each in (now, there)]
+    light = [
+        bed_means(each.sun_mj_m2_day, beds)[site.spring_month] for each in (now, there)
+    ]
     percent = 100.0 * (light[1] / light[0] - 1.0)
     shares = bed_means(there.wind_share, beds) - bed_means(now.wind_share, beds)
     return tuple(
@@ -189,9 +190,9 @@ def _days_earlier(
     """Days gained by the crop that stands in for all, (beds, draws); paired draws."""
     if not dates.are_told or not beds:
         return np.empty((len(beds), 0))
-    would_be = dates_.reckon(site, there, beds)
+    would_be = dates_.early_of_stand_in(site, there, beds)
     with np.errstate(invalid="ignore"):  # never less never is not known
-        return dates.early_draws - would_be.early_draws
+        return dates.early_draws - would_be
 
 
 def _told_days(earlier: Floats) -> tuple[float, float, float] | None:

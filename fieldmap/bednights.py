@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap import draws as draws_
+from fieldmap import words
 from fieldmap.beds import bed_means
 from fieldmap.site import plot_cells
 from layers import coldair
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from fieldmap.analysis import Analysis
     from fieldmap.beds import Bed
     from fieldmap.draws import Draws
+    from fieldmap.raster import Raster
     from fieldmap.site import Site
 
     Floats = npt.NDArray[np.float64]
@@ -70,17 +72,14 @@ def of_beds(
 ) -> Shifts:
     """The station's record becomes the bed's, night by night."""
     offset_c = _offsets_c(site, _answers_c(analysis, beds), draws)
-    middle_m = float(
-        np.nanmedian(analysis.smooth_m.values[plot_cells(site, analysis.smooth_m)])
-    )
-    station = site.settings.station
-    station_m = middle_m if station is None else station.elevation_m
-    height_c = LAPSE_C_PER_M * (bed_means(analysis.smooth_m, beds) - station_m)
+    middle_m = middle_height_m(site, analysis.smooth_m)
+    height_c = by_height_c(site, bed_means(analysis.smooth_m, beds), middle_m)
     unknown = np.isnan(offset_c).any(axis=0) | np.isnan(height_c)
     gains = [COVERS[cover].gain_c for cover in covers]
     gain_c = np.stack([draws_.triangular(draws.gain, *gain) for gain in gains], axis=1)
     low_c = np.array([COVERS[cover].other_nights_gain_c for cover in covers])
-    at_reference_c = _reference_c(site, LAPSE_C_PER_M * (middle_m - station_m), draws)
+    middle_c = float(by_height_c(site, np.array(middle_m), middle_m))
+    at_reference_c = _reference_c(site, middle_c, draws)
     clear_c = (
         at_reference_c[:, np.newaxis, np.newaxis]
         + np.where(unknown, 0.0, offset_c)[:, np.newaxis, :]
@@ -93,6 +92,22 @@ def of_beds(
         height=in_steps(height_c, OTHER_STEP_C),
         unknown=unknown,
     )
+
+
+def middle_height_m(site: Site, ground: Raster) -> float:
+    """Height of the plots' middle."""
+    return float(np.nanmedian(ground.values[plot_cells(site, ground)]))
+
+
+def by_height_c(site: Site, height_m: Floats, middle_m: float) -> Floats:
+    """What heights are worth against the station.
+
+    Where the station's height is not told the record is taken as kept at that of the
+    plots' middle.
+    """
+    station = site.settings.station
+    station_m = middle_m if station is None else station.elevation_m
+    return np.asarray(LAPSE_C_PER_M * (height_m - station_m))
 
 
 def _answers_c(analysis: Analysis, beds: Sequence[Bed]) -> Floats:
@@ -116,8 +131,8 @@ def _answers_c(analysis: Analysis, beds: Sequence[Bed]) -> Floats:
 def _offsets_c(site: Site, answers_c: Floats, draws: Draws) -> Floats:
     """Offset of each bed in each draw, (draws, beds): between the rates in a line."""
     rates = coldair.DEPTH_RATES_C_M
-    if site.observed is not None and site.observed.rate_c_per_m is not None:
-        learnt = site.observed.rate_c_per_m
+    learnt = site.rate_c_per_m
+    if learnt is not None:
         rates = (learnt.low, learnt.central, learnt.high)
     low, central, high = np.log(rates)
     rate = np.exp(draws_.triangular(draws.rate, low, central, high))
@@ -137,8 +152,8 @@ def _offsets_c(site: Site, answers_c: Floats, draws: Draws) -> Floats:
 
 def _reference_c(site: Site, height_c: float, draws: Draws) -> Floats:
     """The reference of all offsets against the station on clear calm nights, (draws,)."""
-    if site.observed is not None and site.observed.bias_c is not None:
-        learnt = site.observed.bias_c  # the difference of heights within
+    learnt = site.bias_c  # the difference of heights within
+    if learnt is not None:
         return draws_.triangular(draws.bias, learnt.low, learnt.central, learnt.high)
     if site.station_cell is not None:
         return np.zeros(draws.bias.shape)
@@ -161,17 +176,15 @@ def remarks(site: Site) -> list[str]:
             "As the place of the weather station is not told, dates take the record as "
             "kept at the height of the plots."
         )
-    if site.station_cell is None and (
-        site.observed is None or site.observed.bias_c is None
-    ):
+    if is_bias_unknown(site):
+        amount = words.degrees(SITE_BIAS_C, site.settings.units)
         remarks.append(
             "How the plots run against the weather station on still nights is not known:"
-            f" dates allow {_degrees(SITE_BIAS_C, site)} either way."
+            f" dates allow {amount} either way."
         )
     return remarks
 
 
-def _degrees(difference_c: float, site: Site) -> str:
-    if site.settings.units == "us":
-        return f"{difference_c * 1.8:.1f} °F"
-    return f"{difference_c:g} °C"
+def is_bias_unknown(site: Site) -> bool:
+    """Whether the plots may run warmer or colder than the station and nobody knows."""
+    return site.station_cell is None and site.bias_c is None

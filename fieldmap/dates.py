@@ -109,7 +109,7 @@ class Dates:
 def _month_day(day: float, *, southern: bool) -> tuple[int, int] | None:
     if np.isnan(day) or day > 366:
         return None
-    return freeze.month_day(max(1, int(max(day, 1.0))), southern=southern)
+    return freeze.month_day(int(max(day, 1.0)), southern=southern)
 
 
 def how(crop: Crop) -> str:
@@ -126,10 +126,11 @@ def reckon(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Dates:
     record = read_record(site)
     if isinstance(record, str) or not beds:
         return _untold(site, beds, record)
-    again = record.fewest_known >= FEWEST_YEARS
-    return reckon_on(
-        site, analysis, beds, record, draws_.drawn(record.usable, again=again)
-    )
+    return reckon_on(site, analysis, beds, record, _drawn(record))
+
+
+def _drawn(record: Record) -> Draws:
+    return draws_.drawn(record.usable, again=record.fewest_known >= FEWEST_YEARS)
 
 
 def as_recorded(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Dates:
@@ -170,25 +171,20 @@ def reckon_on(
     covers = ("none", *_night_covers(site))
     shifts = bednights.of_beds(site, analysis, beds, covers, draws)
     ground = soil.of_beds(site, analysis, beds)
-    share = record.clear_share
     stand_in = _stand_in(site.crops)
     shape = (3, len(site.crops), len(covers), len(beds))
     early, late = np.empty(shape), np.empty(shape)
     kept: dict[str, Any] = {}
     for number, crop in enumerate(site.crops):
         risk = site.settings.risk.of(crop.crop_class.value)
-        spring, autumn = _frost(record, shifts, crop, risk, draws)
-        by_night = np.maximum(spring, _night_limit(record, shifts, crop, share, draws))
-        out = np.maximum(by_night, _soil_days(record, shifts, ground, crop, draws))
-        for days in (out, autumn):
-            days[:, :, shifts.unknown] = np.nan
-        early[:, number] = draws_.told(np.moveaxis(out, 0, -1))
-        late[:, number] = draws_.told(np.moveaxis(autumn, 0, -1))
+        days = _days_of(record, shifts, ground, crop, risk, draws)
+        early[:, number] = draws_.told(np.moveaxis(days.out, 0, -1))
+        late[:, number] = draws_.told(np.moveaxis(days.autumn, 0, -1))
         if number == stand_in:
             kept = {
-                "early_draws": out[:, 0].T,
-                "late_draws": autumn[:, 0].T,
-                "nights_decide": (by_night[:, 0] >= out[:, 0]).T,
+                "early_draws": days.out[:, 0].T,
+                "late_draws": days.autumn[:, 0].T,
+                "nights_decide": (days.by_night[:, 0] >= days.out[:, 0]).T,
             }
     return Dates(
         crops=site.crops,
@@ -206,6 +202,53 @@ def reckon_on(
             *record.remarks(southern=site.southern),
         ),
     )
+
+
+def early_of_stand_in(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Floats:
+    """`Dates.early_draws` alone, on the same draws as `reckon`: (beds, draws).
+
+    For ground as it might be; the site must be one whose dates are told.
+    """
+    record = read_record(site)
+    if isinstance(record, str) or not beds:
+        return _untold(site, beds, record).early_draws
+    draws = _drawn(record)
+    shifts = bednights.of_beds(site, analysis, beds, ("none",), draws)
+    ground = soil.of_beds(site, analysis, beds)
+    crop = site.crops[_stand_in(site.crops)]
+    risk = site.settings.risk.of(crop.crop_class.value)
+    out: Floats = _days_of(record, shifts, ground, crop, risk, draws).out[:, 0].T
+    return out
+
+
+class _Days(NamedTuple):
+    """Days of one crop, (draws, covers, beds).
+
+    Attributes
+    ----------
+    by_night, out, autumn
+        When nights let it out; when nights and soil do; the first freeze of autumn.
+    """
+
+    by_night: Floats
+    out: Floats
+    autumn: Floats
+
+
+def _days_of(
+    record: Record,
+    shifts: Shifts,
+    ground: soil.Ground,
+    crop: Crop,
+    risk: float,
+    draws: Draws,
+) -> _Days:
+    spring, autumn = _frost(record, shifts, crop, risk, draws)
+    by_night = np.maximum(spring, _night_limit(record, shifts, crop, draws))
+    out = np.maximum(by_night, _soil_days(record, shifts, ground, crop, draws))
+    for days in (out, autumn):
+        days[:, :, shifts.unknown] = np.nan
+    return _Days(by_night, out, autumn)
 
 
 def _stand_in(crops: Sequence[Crop]) -> int:
@@ -339,13 +382,12 @@ def _soil_days(
     return np.asarray((days + ground.lag_days)[:, np.newaxis, :])
 
 
-def _night_limit(
-    record: Record, shifts: Shifts, crop: Crop, share: float, draws: Draws
-) -> Floats:
+def _night_limit(record: Record, shifts: Shifts, crop: Crop, draws: Draws) -> Floats:
     """Day from which the mean of night minima is warm enough, (draws, covers, beds)."""
     if crop.set_out_night_c is None:
         return np.full((1, 1, 1), -np.inf)
     # A mean of nights is shifted by the mean of the shifts of its nights.
+    share = record.clear_share
     mean_c = share * CLEAR_STEP_C * shifts.clear
     mean_c = mean_c + (1 - share) * OTHER_STEP_C * shifts.other
     steps = in_steps(mean_c, CLEAR_STEP_C)

@@ -126,7 +126,8 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     outcomes = alternatives.weigh(site, analysis, beds, places, dates, store, progress)
     day = site.settings.sun.day
     spells = [] if day is None else daylight.spells(site, analysis, beds, day)
-    ranked = _minded(site, ranking.rank(site, analysis, beds, dates))
+    near_wires = _near_wires(site, beds)
+    ranked = _minded(site, ranking.rank(site, analysis, beds, dates), near_wires)
     return Plan(
         site=site,
         analysis=analysis,
@@ -146,7 +147,7 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
             *dates.remarks,
             *not_placed,
             *no_beds,
-            *_hints(site, beds),
+            *_hints(site, beds, near_wires),
             *CAUTIONS,
             *([alternatives.CAUTION] if outcomes else []),
         ),
@@ -180,26 +181,23 @@ def _near_wires(site: Site, beds: Sequence[Bed]) -> list[bool]:
     ]
 
 
-def _minded(site: Site, ranked: list[RankedBed]) -> tuple[RankedBed, ...]:
+def _minded(
+    site: Site, ranked: list[RankedBed], near_wires: list[bool]
+) -> tuple[RankedBed, ...]:
     """Beds with what must be minded on them before all other reasons."""
     wet = dict(zip(site.plots["name"], site.plots["wet_in_march"], strict=True))
-    near = _near_wires(site, [one.bed for one in ranked])
     minded = []
-    for one, is_near in zip(ranked, near, strict=True):
+    for one, is_near in zip(ranked, near_wires, strict=True):
         first = [NEAR_WIRES] if is_near else []
         first += [WET] if wet.get(one.bed.plot) is True else []
         minded.append(replace(one, reasons=(*first, *one.reasons)))
     return tuple(minded)
 
 
-def _hints(site: Site, beds: list[Bed]) -> list[str]:
+def _hints(site: Site, beds: list[Bed], near_wires: list[bool]) -> list[str]:
     """What the order does not know and the grower must."""
     hints = []
-    near = [
-        bed.name
-        for bed, is_near in zip(beds, _near_wires(site, beds), strict=True)
-        if is_near
-    ]
+    near = [bed.name for bed, is_near in zip(beds, near_wires, strict=True) if is_near]
     if near:
         hints.append(
             f"Beds {near[0]} to {near[-1]} lie in part under an overhead line or within "

@@ -94,7 +94,8 @@ def rank(
     hours = bed_means(analysis.direct_hours, beds)
     morning = bed_means(analysis.morning_share, beds)
     slope_deg = bed_means(analysis.slope_deg, beds)
-    spring, autumn, summer = (8, 3, 0) if site.southern else (2, 9, 6)
+    spring, autumn = site.spring_month, 3 if site.southern else 9
+    summer = site.summer_month
     steps = np.array([words.step(float(value)) for value in offset_c[1]])
     days: list[tuple[float, float, float] | None] = [None] * len(beds)
     nights: list[bool | None] = [None] * len(beds)
@@ -274,7 +275,7 @@ def _reasons(
     `nights` says which of the two makes the bed later than the first; None if neither.
     """
     units = site.settings.units
-    spring = 8 if site.southern else 2
+    spring = site.spring_month
     low, central, high = offset_c[:, index]
     night = (
         f"On a still night, against {_reference(site)}, it is "

@@ -17,6 +17,29 @@ if TYPE_CHECKING:
 Bounds = tuple[float, float, float, float]  # west, south, east, north
 
 
+Window = tuple[slice, slice]  # rows and columns
+
+
+def within(inner: Window, outer: Window) -> Window:
+    """Rows and columns of a window, counted from another that holds it."""
+    rows, cols = (
+        slice(one.start - other.start, one.stop - other.start)
+        for one, other in zip(inner, outer, strict=True)
+    )
+    return rows, cols
+
+
+def common(one: Window, other: Window) -> Window | None:
+    """Rows and columns of both windows, None where they do not meet."""
+    rows, cols = (
+        slice(max(a.start, b.start), min(a.stop, b.stop))
+        for a, b in zip(one, other, strict=True)
+    )
+    if rows.start >= rows.stop or cols.start >= cols.stop:
+        return None
+    return rows, cols
+
+
 @dataclass(frozen=True)
 class Raster:
     """Values on square, north-up cells in a metric CRS; NaN is missing.
@@ -62,7 +85,7 @@ class Raster:
             )
         return replace(self, values=values)
 
-    def window(self, bounds: Bounds) -> tuple[slice, slice]:
+    def window(self, bounds: Bounds) -> Window:
         """Rows and columns of the cells that touch `bounds`, cut to this raster."""
         west, south, east, north = bounds
         size = self.cell_size_m
@@ -73,7 +96,7 @@ class Raster:
         last_row = min(rows, int(np.ceil((self.transform.f - south) / size)))
         return slice(first_row, last_row), slice(first_col, last_col)
 
-    def clip(self, window: tuple[slice, slice]) -> Raster:
+    def clip(self, window: Window) -> Raster:
         """The cells of a window of rows and columns."""
         rows, cols = window
         west = self.transform.c + cols.start * self.cell_size_m

@@ -17,6 +17,7 @@ import pandas as pd
 
 from fieldmap import shade, words
 from fieldmap.ranking import BETWEEN, FIRST, GROUPS, LAST, SAME
+from layers import freeze
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
@@ -465,13 +466,8 @@ def _autumn_choice(site: Site, dates: Dates, crop: int, here: Sequence[int]) -> 
 
 def _day_of(month: int, *, southern: bool) -> int:
     """Day number of the first of a month."""
-    return (
-        date(2001 + (southern and month < 7), month, 1) - _begins(southern)
-    ).days + 1
-
-
-def _begins(southern: bool) -> date:  # noqa: FBT001
-    return date(2001, 7 if southern else 1, 1)
+    begins = date(2001, 7 if southern else 1, 1)
+    return (date(2001 + (southern and month < 7), month, 1) - begins).days + 1
 
 
 def _weeks_of(crop: Crop, weeks: Mapping[str, int]) -> int | None:
@@ -481,9 +477,8 @@ def _weeks_of(crop: Crop, weeks: Mapping[str, int]) -> int | None:
 
 
 def _month_day(day: float, *, southern: bool) -> tuple[int, int]:
-    """Month and day of any day number, in years without 29 February."""
-    when = _begins(southern) + timedelta((int(day) - 1) % 365)
-    return when.month, when.day
+    """Month and day of any day number: those beyond the season-year come round again."""
+    return freeze.month_day((int(day) - 1) % 365 + 1, southern=southern)
 
 
 def _range(site: Site, span: tuple[float, float]) -> str:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from fieldmap.crops import Crop
-    from fieldmap.observed import Observed
+    from fieldmap.observed import Observed, Range
     from fieldmap.raster import Raster
     from fieldmap.settings import Settings, Station
 
@@ -183,6 +183,26 @@ class Site:
     def southern(self) -> bool:
         """Whether the seasons are those of the southern hemisphere."""
         return self.latitude < 0
+
+    @property
+    def spring_month(self) -> int:
+        """The month whose sun decides on early beds: March, September; January is 0."""
+        return 8 if self.southern else 2
+
+    @property
+    def summer_month(self) -> int:
+        """The month of most light and heat: July, January; January is 0."""
+        return 0 if self.southern else 6
+
+    @property
+    def rate_c_per_m(self) -> Range | None:
+        """What thermometers on the spot gave for each metre of cold air, if they did."""
+        return None if self.observed is None else self.observed.rate_c_per_m
+
+    @property
+    def bias_c(self) -> Range | None:
+        """How the reference runs against the station on still nights, if that is known."""
+        return None if self.observed is None else self.observed.bias_c
 
     @property
     def station_cell(self) -> tuple[int, int] | None:

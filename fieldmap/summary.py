@@ -23,7 +23,7 @@ MOST_RUNS = 3
 def lines(plan: Plan) -> list[str]:
     """Beds by plot from the first to plant to the last, then tunnels."""
     units = plan.site.settings.units
-    spring = 8 if plan.site.southern else 2
+    spring = plan.site.spring_month
     lights = [ranked.sun_mj_m2_day[spring] for ranked in plan.beds]
     middle = float(np.median(lights)) if lights else 1.0
     groups = [

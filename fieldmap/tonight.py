@@ -14,9 +14,13 @@ from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
 import numpy as np
 
 from fieldmap import words
-from fieldmap.bednights import LAPSE_C_PER_M
+from fieldmap.bednights import (
+    SITE_BIAS_C,
+    by_height_c,
+    is_bias_unknown,
+    middle_height_m,
+)
 from fieldmap.errors import PlanError
-from fieldmap.site import plot_cells
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
@@ -184,7 +188,8 @@ def advise(site: Site, beds: Sequence[RankedBed], night: Night) -> Tonight:
     are not told as a range.
     """
     walk = walking_order(site, beds)
-    bare = {ranked.bed.name: _bare(site, ranked, night) for ranked in walk}
+    middle_m = middle_height_m(site, site.elevation)
+    bare = {ranked.bed.name: _bare(site, ranked, night, middle_m) for ranked in walk}
     unknown = [name for name, air in bare.items() if math.isnan(air.worst_c)]
     walk = [ranked for ranked in walk if ranked.bed.name not in unknown]
     first = [*_about(site, night)]
@@ -192,7 +197,7 @@ def advise(site: Site, beds: Sequence[RankedBed], night: Night) -> Tonight:
         first.append(f"Nothing is known of the ground of {', '.join(unknown)}.")
     plots: tuple[PlotList, ...] = ()
     if night.wind == "windy":
-        first += _alike(site, night)
+        first += _alike(site, night, middle_m)
     elif walk:
         told, plots = _by_plot(site, walk, bare, night)
         first += told
@@ -236,35 +241,32 @@ def walking_order(site: Site, beds: Sequence[RankedBed]) -> list[RankedBed]:
 
 
 # ------------------------------------------------------------------ the air on a bed
-def _bare(site: Site, ranked: RankedBed, night: Night) -> Bare:
+def _bare(site: Site, ranked: RankedBed, night: Night, middle_m: float) -> Bare:
     """The forecast taken to a bed: height and offset enter once."""
     if not night.is_still:
         middle = ranked.bed.outline.centroid
-        bed_m = float(site.elevation.sample([middle.x], [middle.y])[0])
-        low_c = night.low_c + _step_c(site, bed_m)
+        bed_m = site.elevation.sample([middle.x], [middle.y])
+        low_c = night.low_c + _step_c(site, float(bed_m[0]), middle_m)
         return Bare(low_c, low_c)
     offset_c = ranked.offset_c
-    bias = None if site.observed is None else site.observed.bias_c
+    bias = site.bias_c
     if bias is not None:  # the difference of heights lies within it
         return Bare(
             night.low_c + bias.low + offset_c.low,
             night.low_c + bias.central + offset_c.central,
         )
-    reference_c = night.low_c + _step_c(site, _reference_m(site))
+    reference_c = night.low_c + _reference_c(site, middle_m)
     return Bare(reference_c + offset_c.low, reference_c + offset_c.central)
 
 
-def _step_c(site: Site, height_m: float) -> float:
-    """What a height is worth against the station; 0 where its height is not known."""
-    station = site.settings.station
-    return 0.0 if station is None else LAPSE_C_PER_M * (height_m - station.elevation_m)
+def _step_c(site: Site, height_m: float, middle_m: float) -> float:
+    """What a height is worth against the station."""
+    return float(by_height_c(site, np.array(height_m), middle_m))
 
 
-def _reference_m(site: Site) -> float:
-    """Height of the reference of offsets: the station, else the plots' middle."""
-    if site.station_cell is not None and site.settings.station is not None:
-        return site.settings.station.elevation_m
-    return float(np.nanmedian(site.elevation.values[plot_cells(site, site.elevation)]))
+def _reference_c(site: Site, middle_m: float) -> float:
+    """What the height of the reference of offsets is worth against the station."""
+    return 0.0 if site.station_cell is not None else _step_c(site, middle_m, middle_m)
 
 
 # ------------------------------------------------------------------ one crop, one bed
@@ -436,10 +438,10 @@ def _air(air: Sequence[Bare], units: words.Units) -> str:
     return f"Without a cover: likely {about}, at worst {worst} on the coldest bed."
 
 
-def _alike(site: Site, night: Night) -> list[str]:
+def _alike(site: Site, night: Night, middle_m: float) -> list[str]:
     """A windy night: no list by bed."""
     units = site.settings.units
-    low_c = night.low_c + _step_c(site, _reference_m(site))
+    low_c = night.low_c + _reference_c(site, middle_m)
     said = [f"All beds alike: about {words.temperature(low_c, units)}."]
     harmed = [c.name for c in site.crops if low_c <= c.screen_damage_c.central]
     if not harmed:
@@ -467,12 +469,10 @@ def _about(site: Site, night: Night) -> list[str]:
             "The height of the station is not known, so the forecast is taken as if it "
             "were made for the plots; give [station] in site.toml."
         )
-    elif site.station_cell is None and (
-        site.observed is None or site.observed.bias_c is None
-    ):
+    elif is_bias_unknown(site):
         said.append(
             "The station stands elsewhere: all temperatures here may be "
-            f"{'2 °F' if site.settings.units == 'us' else '1 °C'} out, either way, for "
-            "all beds together, until thermometers hang on the spot."
+            f"{words.degrees(SITE_BIAS_C, site.settings.units)} out, either way, for all "
+            "beds together, until thermometers hang on the spot."
         )
     return said

@@ -142,6 +142,17 @@ def temperature(celsius: float, units: Units) -> str:
     return f"{step(celsius):g} °C"
 
 
+def degrees(size_c: float, units: Units) -> str:
+    """The size of a difference of temperatures.
+
+    Examples
+    --------
+    >>> degrees(1.0, "metric"), degrees(1.0, "us")
+    ('1 °C', '1.8 °F')
+    """
+    return f"{size_c * 1.8:.1f} °F" if units == "us" else f"{size_c:g} °C"
+
+
 def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
     """The range of an offset in words; one answer where all three are shown alike.
 

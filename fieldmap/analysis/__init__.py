@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from fieldmap.analysis import cold, flow, light, wind
+from fieldmap.raster import common, within
 from layers import terrain
 
 if TYPE_CHECKING:
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from fieldmap.site import Site
 
     Progress = Callable[[str], None]
-    Window = tuple[slice, slice]
 
 SHOWN_AROUND_M = 60.0  # ground shown around the plots
 
@@ -188,40 +188,29 @@ def with_other_surroundings(
     ground = analysis.elevation_m
     if analysis.night is not None:
         air = cold.air_beside(
-            site, smooth, window, analysis.reference_m, store, progress
+            site,
+            smooth,
+            window,
+            analysis.night,
+            analysis.reference_m,
+            store,
+            progress,
         )
         analysis = replace(analysis, **_air(ground, air))
     shares = wind.shares(site, smooth, window, store, progress)
     analysis = replace(analysis, wind_share=ground.with_values(shares))
-    part = _common(window, smooth.window(reach))
+    part = common(window, smooth.window(reach))
     if part is None:
         return analysis
     skyline = light.skyline(with_tunnels, smooth, part, store, progress)
     sun = light.by_month(with_tunnels, smooth, part, skyline, store, progress)
-    at = (
-        ...,
-        *(
-            slice(inner.start - outer.start, inner.stop - outer.start)
-            for inner, outer in zip(part, window, strict=True)
-        ),
-    )
+    at = (..., *within(part, window))
     rasters: dict[str, Any] = {}
     for name, values in sun.items():
         patched = getattr(analysis, name).values.copy()
         patched[at] = values
         rasters[name] = ground.with_values(patched)
     return replace(analysis, **rasters)
-
-
-def _common(one: Window, other: Window) -> Window | None:
-    """Rows and columns of both windows, None where they do not meet."""
-    rows, cols = (
-        slice(max(a.start, b.start), min(a.stop, b.stop))
-        for a, b in zip(one, other, strict=True)
-    )
-    if rows.start >= rows.stop or cols.start >= cols.stop:
-        return None
-    return rows, cols
 
 
 def _rasters(ground: Raster, values: Mapping[str, Any]) -> dict[str, Any]:

@@ -18,12 +18,10 @@ if TYPE_CHECKING:
     from fieldmap.analysis import Progress
     from fieldmap.analysis.flow import Night
     from fieldmap.cache import Store
-    from fieldmap.observed import Range
-    from fieldmap.raster import Raster
+    from fieldmap.raster import Raster, Window
     from fieldmap.site import Site
 
     Floats = npt.NDArray[np.float64]
-    Window = tuple[slice, slice]
 
 RATES, CENTRAL_RATE = len(coldair.DEPTH_RATES_C_M), 1
 # A place is compared with the ground within this radius, if there is so much of it.
@@ -78,7 +76,7 @@ def air(
         return _stood(site, smooth, window, hollow_m, tells)
     coarse = flow.ground(site, smooth)
     cut = flow.beyond(site, coarse)
-    night = flow.run(site, coarse, store, progress)
+    night = flow.run(site, coarse, cut, store, progress)
     reference_m = _reference_m(site, smooth, night)
     ran = _run_over(site, night, smooth.clip(window), tells[window], reference_m)
     edge = [] if cut is None else [cut.sentence(site.settings.units)]
@@ -88,8 +86,6 @@ def air(
         *_what_was_learnt(site),
         *_remarks(site, tells[plot_cells(site, smooth)]),
     )
-    if cut is not None:
-        ran = _widened(site, ran)
     return replace(ran, remarks=remarks)
 
 
@@ -97,6 +93,7 @@ def air_beside(
     site: Site,
     smooth: Raster,
     window: Window,
+    now: Night,
     reference_m: tuple[float, ...],
     store: Store,
     progress: Progress,
@@ -105,14 +102,14 @@ def air_beside(
 
     Parameters
     ----------
+    now
+        The night of the place as it is.
     reference_m
-        Depth at the reference as it is, by run.
+        Depth at its reference, by run.
     """
     _, tells = _hollows(site, smooth, store)
-    coarse = flow.ground(site, smooth)
-    night = flow.run(site, coarse, store, progress)
-    ran = _run_over(site, night, smooth.clip(window), tells[window], reference_m)
-    return ran if flow.beyond(site, coarse) is None else _widened(site, ran)
+    night = flow.run(site, now.ground, now.cut, store, progress)
+    return _run_over(site, night, smooth.clip(window), tells[window], reference_m)
 
 
 def by_shape(
@@ -145,17 +142,12 @@ def by_shape(
     return {"hollow_depth_m": hollow_m[window], "cold_pool_class": kind[window]}
 
 
-def _widened(site: Site, ran: ColdAir) -> ColdAir:
+def _widened(site: Site, offset_c: Floats) -> Floats:
     """The range as it is told where air from beyond is not counted."""
-    central_c = ran.offset_c[1]
-    offset_c = central_c + WIDER_IF_CUT * (ran.offset_c - central_c)
-    if _observed_rate(site) is None:  # limits are for what nobody measured here
-        offset_c = np.clip(offset_c, coldair.COLDEST_C, coldair.WARMEST_C)
-    return replace(ran, offset_c=offset_c)
-
-
-def _observed_rate(site: Site) -> Range | None:
-    return None if site.observed is None else site.observed.rate_c_per_m
+    wider_c = offset_c[1] + WIDER_IF_CUT * (offset_c - offset_c[1])
+    if site.rate_c_per_m is None:  # limits are for what nobody measured here
+        wider_c = np.clip(wider_c, coldair.COLDEST_C, coldair.WARMEST_C)
+    return np.asarray(wider_c)
 
 
 def _run_over(
@@ -180,7 +172,7 @@ def _run_over(
         flow.read_at(night.depths_m.with_values(depth_m), shown)
         for depth_m in night.depths_m.values
     ]
-    rates = _observed_rate(site)
+    rates = site.rate_c_per_m
     if rates is None:
         likeliest = RATES * flow.SHOWN + CENTRAL_RATE
         answers_c = np.concatenate(
@@ -197,11 +189,14 @@ def _run_over(
             (rates.low, rates.central, rates.high),
         )
     answers_c[:, ~tells & ~np.isnan(shown.values)] = 0.0
+    offset_c = coldair.offset_range_c(answers_c, likeliest)
+    if night.cut is not None:
+        offset_c = _widened(site, offset_c)
     return ColdAir(
         depths_m[flow.SHOWN],
         answers_c,
         likeliest,
-        coldair.offset_range_c(answers_c, likeliest),
+        offset_c,
         reference_m,
         night,
         (),
@@ -306,9 +301,9 @@ def _how_it_ran(night: Night) -> str:
 
 def _what_was_learnt(site: Site) -> list[str]:
     """What thermometers on the spot have changed."""
-    if site.observed is None or site.observed.rate_c_per_m is None:
+    rate = site.rate_c_per_m
+    if site.observed is None or rate is None:
         return []
-    rate = site.observed.rate_c_per_m
     return [
         "The degrees rest on thermometers that hung here on "
         f"{site.observed.clear_calm_nights} still nights: {rate.central:.2f} °C for each "
@@ -340,9 +335,8 @@ def _remarks(site: Site, tells: npt.NDArray[np.bool_]) -> list[str]:
             f"On {1 - tells.mean():.0%} of the plots the ground is too level to say "
             "which place is colder; it is shown as no difference."
         )
-    learnt = site.observed is not None and site.observed.bias_c is not None
     off_it = site.settings.station is not None and site.station_cell is None
-    if off_it and not learnt:
+    if off_it and site.bias_c is None:
         remarks.append(
             "The weather station stands off the elevation: places are compared with "
             "the middle of the plots, and how the plots as a whole compare with the "

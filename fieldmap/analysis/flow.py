@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from fieldmap.analysis import Progress
     from fieldmap.cache import Store
-    from fieldmap.raster import Raster
+    from fieldmap.raster import Raster, Window
     from fieldmap.site import Site
 
     Floats = npt.NDArray[np.float64]
@@ -64,36 +64,6 @@ EDGE_FROM_M = 30.0
 
 
 @dataclass(frozen=True)
-class Night:
-    """Cold air of a clear calm night on the cells of the flow.
-
-    Attributes
-    ----------
-    depths_m
-        Raster of (runs, rows, cols): a thin, the central and a deep layer at the end.
-    east_m2_s, north_m2_s
-        Flux of the central run.
-    frames_m
-        (frames, rows, cols) depth of the central run at `frames_h` after sunset.
-    steady
-        Whether the air on the plots had come to rest, at `hours` after sunset.
-    """
-
-    depths_m: Raster
-    east_m2_s: Floats
-    north_m2_s: Floats
-    frames_m: npt.NDArray[np.float32]
-    frames_h: tuple[float, ...]
-    hours: float
-    steady: bool
-
-    @property
-    def depth_m(self) -> Raster:
-        """Depth in the central run."""
-        return self.depths_m.with_values(self.depths_m.values[SHOWN])
-
-
-@dataclass(frozen=True)
 class Beyond:
     """Ground that drains onto the plots from beyond what is known.
 
@@ -116,6 +86,42 @@ class Beyond:
             " range is told wider. An elevation that reaches at least "
             f"{words.length(self.more_m, units)} farther there would show more."
         )
+
+
+@dataclass(frozen=True)
+class Night:
+    """Cold air of a clear calm night on the cells of the flow.
+
+    Attributes
+    ----------
+    depths_m
+        Raster of (runs, rows, cols): a thin, the central and a deep layer at the end.
+    east_m2_s, north_m2_s
+        Flux of the central run.
+    frames_m
+        (frames, rows, cols) depth of the central run at `frames_h` after sunset.
+    ground
+        Heights that the air ran over.
+    cut
+        What drains onto the plots from beyond that ground, if anything.
+    steady
+        Whether the air on the plots had come to rest, at `hours` after sunset.
+    """
+
+    depths_m: Raster
+    east_m2_s: Floats
+    north_m2_s: Floats
+    frames_m: npt.NDArray[np.float32]
+    frames_h: tuple[float, ...]
+    hours: float
+    steady: bool
+    ground: Raster
+    cut: Beyond | None
+
+    @property
+    def depth_m(self) -> Raster:
+        """Depth in the central run."""
+        return self.depths_m.with_values(self.depths_m.values[SHOWN])
 
 
 def is_possible(site: Site) -> bool:
@@ -167,8 +173,16 @@ def beyond(site: Site, coarse: Raster) -> Beyond | None:
     return Beyond(told, 100.0 * math.ceil(farthest_m / 100.0))
 
 
-def run(site: Site, coarse: Raster, store: Store, progress: Progress) -> Night:
-    """Let cold air form, run and lie through a clear calm night, three times."""
+def run(
+    site: Site, coarse: Raster, cut: Beyond | None, store: Store, progress: Progress
+) -> Night:
+    """Let cold air form, run and lie through a clear calm night, three times.
+
+    Parameters
+    ----------
+    coarse, cut
+        From `ground` and `beyond`; what stands around changes neither.
+    """
     share, barriers = _production_share(site, coarse), _barriers(site, coarse)
     length_h = night_h(site)
     watched = plot_cells(site, coarse)
@@ -218,6 +232,8 @@ def run(site: Site, coarse: Raster, store: Store, progress: Progress) -> Night:
         frames_h=FRAMES_H[: len(found["frames_m"])],
         hours=float(hours),
         steady=bool(steady),
+        ground=coarse,
+        cut=cut,
     )
 
 
@@ -303,7 +319,7 @@ def _among_wide(site: Site, coarse: Raster) -> Raster:
     )
 
 
-def _window_that_matters(site: Site, coarse: Raster) -> tuple[slice, slice]:
+def _window_that_matters(site: Site, coarse: Raster) -> Window:
     """Cells near the plots, the station, and all that drains onto the plots."""
     plots = plot_cells(site, coarse)
     row, col = np.nonzero(drainage.upstream(coarse.values, plots))

@@ -16,11 +16,10 @@ if TYPE_CHECKING:
 
     from fieldmap.analysis import Progress
     from fieldmap.cache import Store
-    from fieldmap.raster import Raster
+    from fieldmap.raster import Raster, Window
     from fieldmap.site import MeasuredSkyline, Site
 
     Cube = npt.NDArray[np.float32]
-    Window = tuple[slice, slice]
 
 # The reach of a crown's shade that is followed (a choice): a tree of 26 m throws it in a
 # sun of 10°.

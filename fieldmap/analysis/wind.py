@@ -7,14 +7,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap import surroundings as around
+from fieldmap.raster import within
 from layers import shelter
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from fieldmap.analysis import Progress, Window
+    from fieldmap.analysis import Progress
     from fieldmap.cache import Store
-    from fieldmap.raster import Raster
+    from fieldmap.raster import Raster, Window
     from fieldmap.site import Site
 
 # The winds of `site.toml`, in the order of `Analysis.wind_share`.
@@ -33,7 +34,7 @@ def shares(
     grown = _with_upwind(site, smooth, window)
     ground = smooth.clip(grown)
     height_m, density = around.wind_barriers(ground, site.surroundings)
-    inside = _within(window, grown)
+    inside = within(window, grown)
     from_deg = [getattr(site.settings.wind, f"{wind}_from_deg") for wind in WINDS]
     inputs = {
         "height": height_m,
@@ -58,15 +59,6 @@ def shares(
         return {"share": share}
 
     return store.reuse("wind", inputs, compute)["share"]
-
-
-def _within(inner: Window, outer: Window) -> Window:
-    """Rows and columns of a window, counted from another that holds it."""
-    rows, cols = (
-        slice(one.start - other.start, one.stop - other.start)
-        for one, other in zip(inner, outer, strict=True)
-    )
-    return rows, cols
 
 
 def _with_upwind(site: Site, smooth: Raster, window: Window) -> Window:

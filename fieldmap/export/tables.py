@@ -13,6 +13,7 @@ from fieldmap import alternatives
 from fieldmap.analysis import wind
 from fieldmap.dates import how
 from fieldmap.export import rows
+from fieldmap.offset import OffsetRange
 from layers import sunlight
 
 if TYPE_CHECKING:
@@ -80,11 +81,13 @@ def plan_document(plan: Plan) -> dict[str, Any]:
                 "depth_m": round(pocket.depth_m, 2),
                 "area_m2": round(pocket.area_m2, 1),
                 "behind": pocket.behind or None,
-                "offset_c": {
-                    "low": round(pocket.offset_low_c, 1),
-                    "central": round(pocket.offset_central_c, 1),
-                    "high": round(pocket.offset_high_c, 1),
-                },
+                "offset_c": _offset(
+                    OffsetRange(
+                        pocket.offset_low_c,
+                        pocket.offset_central_c,
+                        pocket.offset_high_c,
+                    )
+                ),
             }
             for pocket in _plain_rows(plan.pockets)
         ],
@@ -105,12 +108,15 @@ def _plain_rows(table: Any) -> Any:
     return table.astype(object).where(table.notna(), None).itertuples(index=False)
 
 
+def _offset(offset_c: OffsetRange) -> dict[str, float]:
+    return dict(zip(OffsetRange._fields, rows.offset(offset_c), strict=True))
+
+
 def _nested(row: dict[str, Any], thing: RankedBed | TunnelPlace) -> dict[str, Any]:
     """A flat row with its offsets and reasons as records of their own."""
     flat = {key: value for key, value in row.items() if not key.startswith("offset_")}
-    low, central, high = rows.offset(thing.offset_c)
     return flat | {
-        "offset_c": {"low": low, "central": central, "high": high},
+        "offset_c": _offset(thing.offset_c),
         "reasons": list(thing.reasons),
     }
 
@@ -172,13 +178,7 @@ def _what_if(outcome: Outcome, units: words.Units) -> dict[str, Any]:
             {
                 "name": change.bed,
                 "cold_air_m": rows.rounded(change.cold_air_m, 2),
-                "offset_c": dict(
-                    zip(
-                        ("low", "central", "high"),
-                        rows.offset(change.offset_c),
-                        strict=True,
-                    )
-                ),
+                "offset_c": _offset(change.offset_c),
                 "days_earlier": None
                 if change.days_earlier is None
                 else [rows.rounded(days, 0) for days in change.days_earlier],

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
@@ -14,6 +12,7 @@ import pyproj
 
 from fieldmap.errors import SiteError
 from fieldmap.reading import place
+from fieldmap.reading.csv_rows import check_lengths, read_rows
 from fieldmap.reading.sentences import either, fault_of_name, nearest, quoted, some
 from fieldmap.thermometers import Thermometers
 
@@ -154,20 +153,7 @@ def hang(
 
 def _rows(path: Path, file: str) -> list[tuple[int, dict[str, str]]]:
     """Fields by column, and the line each row ends on; blank lines are left out."""
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise SiteError(
-            f"{file}: byte {error.start + 1} is not UTF-8 text; save it as CSV in UTF-8."
-        ) from error
-    reader = csv.reader(io.StringIO(text))
-    try:
-        found = [(reader.line_num, row) for row in reader if any(row)]
-    except csv.Error as error:
-        raise SiteError(
-            f"{file}: line {reader.line_num} cannot be read as CSV ({error}); save it"
-            " as CSV again."
-        ) from error
+    found = read_rows(path, file)
     if len(found) < 2:
         raise SiteError(
             f"{file} has no reading; its first line is {EXAMPLE}, and each place and"
@@ -176,14 +162,7 @@ def _rows(path: Path, file: str) -> list[tuple[int, dict[str, str]]]:
     given = found[0][1]
     header = [name.strip().casefold() for name in given]
     _check_header(header, given, file)
-    wrong = [
-        f"{file}: line {line} has {len(row)} fields and the header {len(header)}; write"
-        " one field for each column, empty where there is nothing to say."
-        for line, row in found[1:]
-        if len(row) != len(header)
-    ]
-    if wrong:
-        raise SiteError(some(wrong, most=3))
+    check_lengths(found[1:], header, file)
     return [
         (line, dict(zip(header, (text.strip() for text in row), strict=True)))
         for line, row in found[1:]

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import pandas as pd
 
 from fieldmap.errors import SiteError
+from fieldmap.reading.csv_rows import check_lengths, read_rows
 from fieldmap.reading.sentences import either, nearest, quoted, some
 
 if TYPE_CHECKING:
@@ -66,20 +65,7 @@ def read_readings(path: Path, file: str) -> tuple[pd.DataFrame, list[str]]:
 
 
 def _table(path: Path, file: str) -> _Table:
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise SiteError(
-            f"{file}: byte {error.start + 1} is not UTF-8 text; save it as CSV in UTF-8."
-        ) from error
-    reader = csv.reader(io.StringIO(text))
-    try:
-        found = [(reader.line_num, row) for row in reader if any(row)]
-    except csv.Error as error:
-        raise SiteError(
-            f"{file}: line {reader.line_num} cannot be read as CSV ({error}); save it"
-            " as CSV again."
-        ) from error
+    found = read_rows(path, file)
     if not found:
         raise SiteError(
             f"{file} is empty; its first line names the columns, such as"
@@ -90,15 +76,8 @@ def _table(path: Path, file: str) -> _Table:
     _check_header(header, given, file)
     if len(found) == 1:
         raise SiteError(f"{file} has a header and no day; add a line for each day.")
+    check_lengths(found[1:], header, file)
     lines, rows = zip(*found[1:], strict=True)
-    wrong = [
-        f"{file}: line {line} has {len(row)} fields and the header {len(header)}; write"
-        " one field for each column, empty where there is no reading."
-        for line, row in zip(lines, rows, strict=True)
-        if len(row) != len(header)
-    ]
-    if wrong:
-        raise SiteError(some(wrong, most=3))
     return _Table(header, list(rows), list(lines))
 
 

@@ -108,7 +108,7 @@ def map_html(plan: Plan) -> str:
             title=words.title(plan.site.settings.name),
             lead=words.lead(len(plan.site.plots), len(plan.beds), len(plan.tunnels)),
             views=asked,
-            month=views.spring_month(plan),
+            month=plan.site.spring_month,
             months=numbers.MONTHS,
             weeks=[
                 {"name": words.week(week.start), "jobs": week.jobs}
@@ -177,7 +177,7 @@ def _data(plan: Plan) -> dict[str, Any]:
         "edge": relief_bounds(analysis),
         "place": grids.place(grids.thinned(analysis.elevation_m)),
         "readings": list(_readings(plan)),
-        "spring": views.spring_month(plan),
+        "spring": plan.site.spring_month,
         "say": words.TEXT,
         "units": {
             "us": us,

@@ -11,7 +11,6 @@ from fieldmap.offset import OffsetRange
 from fieldmap.webmap import words
 from fieldmap.webmap.colours import GROUP_COLOURS
 from fieldmap.webmap.shapes import row_id
-from fieldmap.webmap.views import spring_month
 from layers import sunlight
 
 if TYPE_CHECKING:
@@ -44,7 +43,7 @@ def beds(plan: Plan) -> Table:
     """Beds in the order of planting."""
     units = plan.site.settings.units
     by_station = plan.site.station_cell is not None
-    month = spring_month(plan)
+    month = plan.site.spring_month
     count = len(plan.beds)
     early = Counter(bed.early_rank for bed in plan.beds)
     late = Counter(bed.late_rank for bed in plan.beds)
@@ -127,7 +126,7 @@ def _on_the_day(plan: Plan, name: str) -> tuple[str, ...]:
 
 def _tomatoes(plan: Plan, bed: RankedBed) -> str:
     """Light enough for tomatoes in the warmest month: yes, just, or no."""
-    summer = 0 if plan.site.southern else 6
+    summer = plan.site.summer_month
     mol = float(sunlight.daily_light_integral_mol(bed.sun_mj_m2_day[summer]))
     band = sunlight.LIGHT_INTEGRAL_BAND
     return words.tomatoes(mol, band, numbers.MONTHS[summer], plan.analysis.sky)

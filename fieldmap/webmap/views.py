@@ -50,7 +50,6 @@ CHANGE_COLOURS = (
     "#ffffff",  # never drawn
     *ramp("PuOr", (0.65, 0.75, 0.87, 1.0)),
 )
-SPRING_MONTH = {False: 2, True: 8}
 
 
 # Lower and upper edge of a class (None where open) and its cells -> words.
@@ -83,11 +82,6 @@ class View:
     question: str
     pictures: tuple[Picture, ...]
     names: tuple[str, ...]
-
-
-def spring_month(plan: Plan) -> int:
-    """The month whose sun decides on early beds: March, in the south September."""
-    return SPRING_MONTH[plan.site.southern]
 
 
 def views(plan: Plan) -> tuple[View, ...]:

@@ -65,3 +65,10 @@ class Page:
 
     def close(self):
         self.context.close()
+
+
+def choose(page, key):
+    """Ask a question, unfolding the list first where it is folded."""
+    if not page.locator(".questions").evaluate("element => element.open"):
+        page.locator(".questions summary").click()
+    page.locator(f"input[value={key}]").check()

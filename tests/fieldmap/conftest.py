@@ -6,10 +6,12 @@ import pandas as pd
 import pytest
 import rasterio
 from affine import Affine
+from browser import DESKTOP, PHONE, Page, chromium
 from shapely.geometry import box
 
 from fieldmap.errors import SiteError
 from fieldmap.reading import read_site
+from fieldmap.webmap import map_html
 
 LONG_AGO = "2015-01-01"
 SURROUNDINGS_COLUMNS = (
@@ -175,3 +177,34 @@ def assert_says(sentence, *parts):
 def says():
     """Checks that a sentence holds all of some words."""
     return assert_says
+
+
+# The map of a module's own `plan`, in a browser
+
+
+@pytest.fixture(scope="module")
+def map_file(plan, tmp_path_factory):
+    path = tmp_path_factory.mktemp("html") / "map.html"
+    path.write_text(map_html(plan), encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="session")
+def browser():
+    with chromium() as opened:
+        yield opened
+
+
+@pytest.fixture(params=["desktop", "phone"])
+def opened(request, browser, map_file):
+    size = {"desktop": DESKTOP, "phone": PHONE}[request.param]
+    shown = Page(browser, map_file, **size)
+    yield shown
+    shown.close()
+
+
+@pytest.fixture
+def desktop(browser, map_file):
+    shown = Page(browser, map_file, **DESKTOP)
+    yield shown.page
+    shown.close()

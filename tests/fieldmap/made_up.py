@@ -10,6 +10,7 @@ from rasterio.transform import from_origin
 from shapely.geometry import box
 
 from fieldmap.analysis import Analysis
+from fieldmap.analysis.flow import Night
 from fieldmap.analysis.light import Skyline
 from fieldmap.raster import Raster
 from fieldmap.settings import Settings
@@ -83,6 +84,22 @@ def site(elevation, plots, around=None, latitude=45.0, **choices):
         time_zone="Europe/Vienna",
         convergence_deg=0.0,
         input_hashes={"plots.geojson": "0" * 64},
+    )
+
+
+def night(depths_m, east_m2_s=0.0, north_m2_s=0.0, hours=1.0):
+    """The end of a night with these depths, by run, and this flux; no frames kept."""
+    shape = depths_m.shape
+    return Night(
+        depths_m=depths_m,
+        east_m2_s=np.broadcast_to(east_m2_s, shape).astype(float),
+        north_m2_s=np.broadcast_to(north_m2_s, shape).astype(float),
+        frames_m=np.empty((0, *shape), np.float32),
+        frames_h=(),
+        hours=hours,
+        steady=True,
+        ground=depths_m.with_values(np.zeros(shape)),
+        cut=None,
     )
 
 

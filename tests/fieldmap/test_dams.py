@@ -4,11 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_up import analysis, plane, plot_box, site, surroundings
+from made_up import analysis, night, plane, plot_box, site, surroundings
 
 from fieldmap import dams, pockets
 from fieldmap.analysis import analyse
-from fieldmap.analysis.flow import Night
 from fieldmap.cache import Store
 
 # Falls 5 % to the south over 400 m; the plot lies in its middle.
@@ -51,16 +50,8 @@ def test_what_leaves_the_ground_free_is_no_dam(tmp_path, kind, more):
 def layered(depth_m, thing, ground=GROUND, **choices):
     """What dams a given layer: no flow is run."""
     made = site(ground, PLOT, thing, **choices)
-    night = Night(
-        depths_m=ground.with_values(np.stack([depth_m] * 3)),
-        east_m2_s=np.zeros(ground.shape),
-        north_m2_s=np.zeros(ground.shape),
-        frames_m=np.empty((0, *ground.shape), np.float32),
-        frames_h=(),
-        hours=1.0,
-        steady=True,
-    )
-    return made, replace(analysis(ground), night=night)
+    a_night = night(ground.with_values(np.stack([depth_m] * 3)))
+    return made, replace(analysis(ground), night=a_night)
 
 
 def step(inside_m, outside_m, box_m):

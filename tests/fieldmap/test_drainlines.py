@@ -2,13 +2,13 @@
 
 import itertools
 
+import made_up
 import numpy as np
 import pytest
 from made_up import analysis, plane, raster
 from shapely.geometry import Point
 
 from fieldmap import drainlines
-from fieldmap.analysis.flow import Night
 
 CELL_M = 5.0
 CELLS_M = np.mgrid[0:80, 0:80] * CELL_M + CELL_M / 2  # southing and easting of cells
@@ -16,17 +16,8 @@ CELLS_M = np.mgrid[0:80, 0:80] * CELL_M + CELL_M / 2  # southing and easting of 
 
 def night(east_m2_s, north_m2_s, depth_m=2.0):
     """A night with this flux on 80 x 80 cells of 5 m, and layers of this depth."""
-    shape = (80, 80)
-    depth = np.broadcast_to(depth_m, (3, *shape)).astype(float)
-    return Night(
-        depths_m=raster(depth, CELL_M),
-        east_m2_s=np.broadcast_to(east_m2_s, shape).astype(float),
-        north_m2_s=np.broadcast_to(north_m2_s, shape).astype(float),
-        frames_m=np.empty((0, *shape), np.float32),
-        frames_h=(),
-        hours=1.0,
-        steady=True,
-    )
+    depth = np.broadcast_to(depth_m, (3, 80, 80)).astype(float)
+    return made_up.night(raster(depth, CELL_M), east_m2_s, north_m2_s)
 
 
 def whole(a_night):

@@ -13,7 +13,6 @@ import pandas as pd
 import pytest
 
 from fieldmap import observe
-from fieldmap.analysis import flow
 from fieldmap.errors import SiteError
 from fieldmap.export.observed import write_observed
 from fieldmap.observed import FILE, Observed, Range
@@ -63,11 +62,7 @@ def planned(tmp_path):
     site = replace(site, folder=tmp_path, weather=weather)
     (tmp_path / "thermometers.csv").write_text("readings")
     depth = np.tile((np.arange(200) + 0.5) / 20, (200, 1))
-    night = flow.Night(
-        ground.with_values(np.stack([depth] * 3)),
-        *[np.zeros((200, 200))] * 2,
-        *(np.zeros((0, 200, 200), np.float32), (), 3.0, True),
-    )
+    night = made_up.night(ground.with_values(np.stack([depth] * 3)), hours=3.0)
     off_c = np.stack([rate * (5.0 - depth) for rate in (0.06,) * 3])
     off_c[0] -= 0.17 * np.clip(depth - 5, 0, None)
     off_c[2] += 0.17 * np.clip(5 - depth, 0, None)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from browser import DESKTOP, PHONE, Page, chromium
+from browser import DESKTOP, PHONE, Page, choose
 from made_up import analysis, plane, plot_box, raster, site, surroundings
 from PIL import Image
 from pyproj import Transformer
@@ -48,42 +48,6 @@ def made_plan(folder, plots=None, **choices):
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory):
     return made_plan(tmp_path_factory.mktemp("map"))
-
-
-@pytest.fixture(scope="module")
-def map_file(plan, tmp_path_factory):
-    path = tmp_path_factory.mktemp("html") / "map.html"
-    path.write_text(map_html(plan), encoding="utf-8")
-    return path
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with chromium() as opened:
-        yield opened
-
-
-@pytest.fixture(params=["desktop", "phone"])
-def opened(request, browser, map_file):
-    shown = Page(
-        browser, map_file, **{"desktop": DESKTOP, "phone": PHONE}[request.param]
-    )
-    yield shown
-    shown.close()
-
-
-@pytest.fixture
-def desktop(browser, map_file):
-    shown = Page(browser, map_file, **DESKTOP)
-    yield shown.page
-    shown.close()
-
-
-def choose(page, key):
-    """Ask a question, unfolding the list first where it is folded."""
-    if not page.locator(".questions").evaluate("element => element.open"):
-        page.locator(".questions summary").click()
-    page.locator(f"input[value={key}]").check()
 
 
 def test_every_question_and_month_works_without_a_network_or_a_complaint(opened):

@@ -9,7 +9,7 @@ from dataclasses import replace
 import geopandas as gpd
 import numpy as np
 import pytest
-from browser import DESKTOP, PHONE, Page, chromium
+from browser import DESKTOP, PHONE, Page, choose
 from made_up import plane, plot_box, site, surroundings
 from PIL import Image
 
@@ -36,40 +36,16 @@ def plan(tmp_path_factory):
     return planning.make(made_up, store, lambda step: None)
 
 
-@pytest.fixture(scope="module")
-def map_file(plan, tmp_path_factory):
-    path = tmp_path_factory.mktemp("html") / "map.html"
-    path.write_text(map_html(plan), encoding="utf-8")
-    return path
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with chromium() as opened:
-        yield opened
-
-
-@pytest.fixture(params=["desktop", "phone"])
-def opened(request, browser, map_file):
-    size = {"desktop": DESKTOP, "phone": PHONE}[request.param]
-    shown = Page(browser, map_file, **size)
-    ask_for_cold(shown.page)
-    yield shown
-    shown.close()
+@pytest.fixture
+def opened(opened):
+    choose(opened.page, "cold")
+    return opened
 
 
 @pytest.fixture
-def desktop(browser, map_file):
-    shown = Page(browser, map_file, **DESKTOP)
-    ask_for_cold(shown.page)
-    yield shown.page
-    shown.close()
-
-
-def ask_for_cold(page):
-    if not page.locator(".questions").evaluate("element => element.open"):
-        page.locator(".questions summary").click()
-    page.locator("input[value=cold]").check()
+def desktop(desktop):
+    choose(desktop, "cold")
+    return desktop
 
 
 def colours_shown(page):
@@ -158,7 +134,7 @@ def test_it_stands_at_the_end_then_plays_through_in_some_seconds(
 ):
     shown = Page(browser, map_file, **PHONE)
     page = shown.page
-    ask_for_cold(page)
+    choose(page, "cold")
     told = film.films(plan)[0]["told"]
     still = colours_shown(page)
     moment, play = page.locator("#moment"), page.locator("#play")
@@ -225,7 +201,7 @@ def test_another_question_stops_and_hides_the_film(desktop):
 
 def test_whoever_wants_no_motion_has_the_slider_alone(browser, map_file, plan):
     shown = Page(browser, map_file, reduced_motion="reduce", **DESKTOP)
-    ask_for_cold(shown.page)
+    choose(shown.page, "cold")
     assert shown.page.locator("#play").is_hidden()
     shown.page.locator("#hour").focus()
     shown.page.keyboard.press("Home")

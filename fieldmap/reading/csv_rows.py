@@ -1,0 +1,52 @@
+"""The rows of a CSV file, with the line each stands on."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import TYPE_CHECKING
+
+from fieldmap.errors import SiteError
+from fieldmap.reading.sentences import some
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+Row = tuple[int, list[str]]  # the line on which it ends, and its fields
+
+
+def read_rows(path: Path, file: str) -> list[Row]:
+    """Rows as they stand; blank lines are left out.
+
+    Raises
+    ------
+    SiteError
+        When the file is no UTF-8 text or no CSV.
+    """
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise SiteError(
+            f"{file}: byte {error.start + 1} is not UTF-8 text; save it as CSV in UTF-8."
+        ) from error
+    reader = csv.reader(io.StringIO(text))
+    try:
+        return [(reader.line_num, row) for row in reader if any(row)]
+    except csv.Error as error:
+        raise SiteError(
+            f"{file}: line {reader.line_num} cannot be read as CSV ({error}); save it"
+            " as CSV again."
+        ) from error
+
+
+def check_lengths(rows: Sequence[Row], header: Sequence[str], file: str) -> None:
+    """Raise SiteError unless every row has a field for each column."""
+    wrong = [
+        f"{file}: line {line} has {len(row)} fields and the header {len(header)}; write"
+        " one field for each column, empty where there is no reading."
+        for line, row in rows
+        if len(row) != len(header)
+    ]
+    if wrong:
+        raise SiteError(some(wrong, most=3))
