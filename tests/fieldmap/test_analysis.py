@@ -60,3 +60,24 @@ def test_a_tunnel_dims_the_beds_beside_it_and_nothing_far_off(tmp_path):
         sun["b"].sample(*far)[december], rel=0.02
     )
     np.testing.assert_array_equal(after.offset_c.values, before.offset_c.values)
+
+
+def test_wind_is_told_from_true_north_and_turned_to_the_grid_once(tmp_path):
+    # Grid north lies 90° clockwise from true north, so a true south wind comes from the
+    # east of the grid; a wall stands there.
+    wall = {"height_m": 4.0, "porosity": 0.0, "leaf": "none"}
+    around = surroundings(("wall", plot_box(120, 0, 122, 200), wall))
+    turned = replace(
+        site(
+            plane(north=0.05),
+            {"Home": plot_box(80, 80, 118, 120)},
+            around,
+            wind={"prevailing_from_deg": 180.0},
+        ),
+        convergence_deg=90.0,
+    )
+    share = analyse(turned, Store(tmp_path), lambda step: None).wind_share
+    at = [500000.0 + 110, 500000.0 + 135], [5000000.0 + 100] * 2
+    lee, windward = share.sample(*at)[0]
+    assert lee < 0.5  # a solid wall leaves a quarter at five heights (EC1763)
+    assert windward == 1.0

@@ -4,12 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_up import plane, plot_box, raster, site, surroundings
+from made_up import CRS, NORTH, WEST, plane, plot_box, raster, site, surroundings
+from rasterio.transform import from_origin
 
 from fieldmap import pockets
 from fieldmap.analysis import analyse, flow
 from fieldmap.cache import Store
 from fieldmap.observed import Observed
+from fieldmap.raster import Raster
 
 # Falls 5 % to the south over 400 m; the plot lies in its middle.
 GROUND = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
@@ -151,3 +153,25 @@ def test_shape_alone_finds_a_bowl_and_sheds_from_a_crest(tmp_path):
     at = [500200.0], [5000000.0]
     assert shown.hollow_depth_m.sample(*at)[0] > 1.0
     assert shown.cold_pool_class.sample(*at)[0] == 1.0
+
+
+def test_wider_heights_go_on_from_the_fine_ones_without_a_step_at_the_seam():
+    # The same slope seen by two models of which one lies 7 m too high.
+    north_m = NORTH - (np.arange(240) + 0.5) * 10.0 + 1000.0
+    slope = 100 + 0.05 * (north_m - NORTH)
+    wide = Raster(
+        np.repeat(slope[:, None] + 7.0, 240, axis=1),
+        from_origin(WEST - 1000.0, NORTH + 1000.0, 10.0, 10.0),
+        CRS,
+    )
+    grown = flow.ground(replace(site(GROUND, PLOT), wide_elevation=wide), GROUND)
+    rows, _ = grown.shape
+    middles = grown.transform.f - (np.arange(rows) + 0.5) * grown.cell_size_m
+    assert middles[0] > NORTH + 500  # all that drains onto the plot comes from there
+    expected = 100 + 0.05 * (middles - NORTH)
+    along = grown.values[:, grown.shape[1] // 2]
+    # On the outermost row of the wide cells nothing can be read in straight lines.
+    seen = slice(1, None)
+    np.testing.assert_allclose(
+        (along - along[-1])[seen], (expected - expected[-1])[seen], atol=0.1
+    )
