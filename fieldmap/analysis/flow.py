@@ -37,7 +37,8 @@ MOST_CELLS = 160_000
 # what lies below decides how far the air backs up (a choice).
 AROUND_PLOTS_M = 400.0
 AROUND_CATCHMENT_M = 100.0
-# Wider, coarser heights are used up to this far from the plots.
+# Wider, coarser heights are used up to this far from the plots (a choice, which bounds
+# the work).
 WIDE_REACH_M = 2000.0
 SECTORS = 16  # of the sky that the production of cold air sees
 WHOLE = (slice(None), slice(None))
