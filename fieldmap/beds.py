@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -229,6 +230,7 @@ def kept_off(surroundings: gpd.GeoDataFrame, setback_m: float) -> list[BaseGeome
     return list(in_the_way.geometry.buffer(setback_m))
 
 
+@lru_cache(maxsize=20_000)  # every raster is read at the same points of a bed
 def points_in(bed: Bed, spacing_m: float) -> npt.NDArray[np.float64]:
     """Evenly spread points inside a bed, no farther apart than asked.
 

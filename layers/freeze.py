@@ -11,6 +11,7 @@ night has the date NaN.
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numba
 import numpy as np
@@ -124,6 +125,7 @@ def _season(
     )
 
 
+@cache  # asked for every date of every bed, of 366 days
 def month_day(day_number: int, *, southern: bool) -> tuple[int, int]:
     """Month and day of a day number, in a year without 29 February.
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import math
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -17,6 +18,7 @@ from PIL import Image
 from pyproj import Transformer
 from rasterio.warp import Resampling, calculate_default_transform, reproject
 
+from fieldmap.raster import Raster
 from fieldmap.webmap.offline import data_uri
 from layers import terrain
 
@@ -24,8 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     import numpy.typing as npt
-
-    from fieldmap.raster import Raster
+    import pyproj
 
 OVERSAMPLING = 4
 MOST_PIXELS = 1200
@@ -87,11 +88,23 @@ def classes(raster: Raster, breaks: Sequence[float], colours: Sequence[str]) -> 
     colours
         "#rrggbb", one for each class.
     """
-    values, bounds = warped(raster)
+    cell, bounds = _cells_under(*raster.shape, raster.transform, raster.crs)
+    values = np.append(raster.values.astype(np.float32), np.float32(np.nan))[cell]
     # Index 0 is clear; NaN is sorted behind the last break, so it is set by hand.
     index = np.searchsorted(np.asarray(breaks), values, side="right")
     index[np.isnan(values)] = 0
     return Overlay(_paletted(index, ("#000000", *colours)), bounds)
+
+
+@lru_cache(maxsize=4)  # all months, frames and changes lie on the same cells
+def _cells_under(
+    rows: int, cols: int, transform: Affine, crs: pyproj.CRS
+) -> tuple[npt.NDArray[np.int32], LatLonBounds]:
+    """Number of the cell under each pixel, -1 outside, and the picture's corners."""
+    # Single precision tells 16 million cells apart, far more than are ever shown.
+    numbers = np.arange(rows * cols, dtype=np.float32).reshape(rows, cols)
+    under, bounds = warped(Raster(numbers, transform, crs))
+    return np.where(np.isnan(under), -1, under).astype(np.int32), bounds
 
 
 def relief(ground: Raster) -> Overlay:
