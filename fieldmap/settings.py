@@ -172,6 +172,13 @@ class Cover(Choices):
     age_years: Annotated[float, Field(ge=0, le=30)] | None = None
 
 
+class Sheets(Choices):
+    """How sheets are printed."""
+
+    # None: A4 on metric sites, US Letter on others.
+    paper: Literal["a4", "letter"] | None = None
+
+
 Longitude = Annotated[float, Field(ge=-180, le=180, allow_inf_nan=False)]
 Latitude = Annotated[float, Field(ge=-90, le=90, allow_inf_nan=False)]
 Place = Annotated[tuple[Longitude, Latitude], Field(strict=False)]
@@ -224,5 +231,6 @@ class Settings(Choices):
     crops: Annotated[tuple[CropChoice, ...], Field(strict=False)] = ()
     risk: Risks = Risks()
     covers: Annotated[tuple[Cover, ...], Field(strict=False)] = ()
+    sheets: Sheets = Sheets()
     what_if: Annotated[tuple[WhatIf, ...], Field(strict=False)] = ()
     units: Literal["metric", "us"] = "metric"

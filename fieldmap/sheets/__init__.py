@@ -1,0 +1,57 @@
+"""Edge: printed sheets as PDF, for the landowner, the crew, the door and learners."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldmap import doorcard
+from fieldmap.sheets import crew, dawn, landowner, signs
+from fieldmap.sheets.paper import Block, Large, Paper, Sheet, cautions, pdf
+
+if TYPE_CHECKING:
+    from fieldmap.plan import Plan
+
+
+def pdfs(plan: Plan) -> dict[str, bytes]:
+    """Every sheet of a plan by its file name; the same plan gives the same bytes."""
+    chosen = plan.site.settings.sheets.paper
+    paper: Paper = chosen or ("letter" if plan.site.settings.units == "us" else "a4")
+    written: dict[str, tuple[str, tuple[Block, ...]]] = {
+        "landowner.pdf": (
+            "What we would like to do on your ground",
+            landowner.blocks(plan, paper),
+        ),
+        "crew.pdf": (_first_block(plan), crew.blocks(plan, paper)),
+        "tunnel_door.pdf": ("When to open and close this tunnel", _door(plan)),
+        "dawn_walk.pdf": (
+            "Dawn walk: where does the cold air lie?",
+            dawn.blocks(plan, paper),
+        ),
+    }
+    made = f"fieldmap {plan.made_with.get('version', '')}"
+    name = " ".join(plan.site.settings.name.split())
+    return {
+        file: pdf(Sheet(title, name, made, blocks), paper)
+        for file, (title, blocks) in written.items()
+    }
+
+
+def _first_block(plan: Plan) -> str:
+    blocks = list(crew.of_blocks(plan))
+    return f"Block {blocks[0][0]}: {blocks[0][1][0].plot}" if blocks else "For the crew"
+
+
+def _door(plan: Plan) -> tuple[Block, ...]:
+    """One card; its cautions stand in the sentences and again as signs."""
+    return (
+        Large(doorcard.sentences(plan.site)),
+        cautions(
+            "Always",
+            (
+                ("A closed tunnel in sun overheats.", signs.HEAT),
+                ("No unvented heater, no engine inside.", signs.FUMES),
+                ("Lash all doors and sides before wind.", signs.WIND),
+                ("Never inside under snow.", signs.SNOW),
+            ),
+        ),
+    )

@@ -1,0 +1,163 @@
+"""A dawn walk for learners: guess the coldest and the warmest peg, then read."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from fieldmap import words
+from fieldmap.sheets import plans, signs
+from fieldmap.sheets.paper import (
+    INNER_MM,
+    Block,
+    Heading,
+    Lines,
+    NewPage,
+    Paper,
+    Points,
+    Steps,
+    Table,
+    Text,
+    cautions,
+)
+
+if TYPE_CHECKING:
+    from fieldmap.plan import Plan
+    from fieldmap.ranking import RankedBed
+
+PEGS = 6
+
+
+class Peg(NamedTuple):
+    """A place where a thermometer hangs: the middle of a bed."""
+
+    name: str
+    bed: RankedBed
+
+    @property
+    def place(self) -> tuple[float, float]:
+        """Easting and northing."""
+        middle = self.bed.bed.outline.centroid
+        return middle.x, middle.y
+
+
+def pegs(plan: Plan) -> tuple[Peg, ...]:
+    """Up to six places: the coldest, the warmest, then those farthest from the rest.
+
+    They are numbered from west to east, so that the numbers give nothing away.
+    """
+    if not plan.beds:
+        return ()
+    likely = np.array([each.offset_c.central for each in plan.beds])
+    middles = [each.bed.outline.centroid for each in plan.beds]
+    places = np.array([(point.x, point.y) for point in middles])
+    chosen = [int(np.argmin(likely))]
+    if int(np.argmax(likely)) not in chosen:
+        chosen.append(int(np.argmax(likely)))
+    while len(chosen) < min(PEGS, len(plan.beds)):
+        gaps = np.linalg.norm(places[:, None] - places[chosen][None], axis=-1).min(
+            axis=1
+        )
+        farthest = int(np.argmax(gaps))
+        if gaps[farthest] <= 0:
+            break
+        chosen.append(farthest)
+    order = sorted(chosen, key=lambda at: (round(places[at, 0], 3), places[at, 1]))
+    return tuple(Peg(str(n), plan.beds[at]) for n, at in enumerate(order, start=1))
+
+
+def blocks(plan: Plan, paper: Paper) -> tuple[Block, ...]:
+    """One page to walk with, and one with what the plan says, for afterwards."""
+    units = plan.site.settings.units
+    unit = "°F" if units == "us" else "°C"
+    chosen = pegs(plan)
+    drawn = plans.whole(plan, (INNER_MM[paper][0], 92.0), names=False)
+    for peg in chosen:
+        drawn.peg(peg.place, peg.name)
+    return (
+        Text(
+            "Cold air is heavier than warm air. On a clear, calm night it forms over open "
+            "ground, runs downhill like slow water, and lies in low places and behind "
+            "hedges. Walk it once before sunrise and you will never forget where it lay."
+        ),
+        drawn.drawing(
+            "A plan of the plots with numbered pegs.", "Where the numbered pegs stand."
+        ),
+        Heading("How"),
+        Steps(
+            (
+                "Choose an evening with a clear sky and no wind after a warm day. On a "
+                "windy or cloudy night there is little to learn.",
+                "The evening before, hang one thermometer at each peg, all alike, all at "
+                "the same height, under a small white roof, and swap two of them now and "
+                "then: cheap ones differ by a degree.",
+                "Before you walk, everyone writes which peg is the coldest and which the "
+                "warmest. Say why.",
+                "Go in the last half hour before sunrise, together, with a light. Read "
+                "each peg without breathing on it, then feel the air at your ankles.",
+                "Only then turn the page.",
+            )
+        ),
+        Table(
+            ("Peg", "Coldest? Warmest?", f"Reading, {unit}", "Wind, dew, frost seen"),
+            tuple((peg.name, "", "", "") for peg in chosen),
+            (0.6, 2.0, 1.4, 2.6),
+        ),
+        Lines(("Date, sky, wind:",)),
+        cautions(
+            "Mind",
+            (
+                (
+                    "In the dark go slowly; mark stakes and ropes. Cap every stake.",
+                    signs.STAKES,
+                ),
+                ("Dress for standing still in frost.", signs.COLD),
+            ),
+        ),
+        NewPage("What the plan says"),
+        *_answers(plan, chosen),
+    )
+
+
+def _answers(plan: Plan, chosen: tuple[Peg, ...]) -> tuple[Block, ...]:
+    units = plan.site.settings.units
+    shown = [words.step(peg.bed.offset_c.central) for peg in chosen]
+    if len(set(shown)) <= 1:
+        order: Block = Text(
+            "The plan expects no real difference between these pegs. If your thermometers "
+            "say otherwise, trust them: write them into thermometers.csv."
+        )
+    else:
+        rows = sorted(chosen, key=lambda peg: (peg.bed.offset_c.central, peg.name))
+        order = Table(
+            ("Peg", "Near bed", "Expected on a clear, calm night", "Because"),
+            tuple(
+                (
+                    peg.name,
+                    peg.bed.bed.name,
+                    words.night(*peg.bed.offset_c, units),
+                    peg.bed.reasons[0] if peg.bed.reasons else "",
+                )
+                for peg in rows
+            ),
+            (0.5, 0.8, 2.6, 3.2),
+        )
+    return (
+        Text(
+            "Coldest first. Colder and warmer are told against the middle of the plots."
+        ),
+        order,
+        Heading("Talk about it"),
+        Points(
+            (
+                "Where were you right, where was the plan wrong? The order of places is "
+                "better known than the degrees.",
+                "What holds the cold air back: a hedge, a wall, a bank? What would a gap do, "
+                "and who lies below it?",
+                "Where would you put tomatoes, and where spinach?",
+                "Keep the readings: ten such mornings from three thermometers teach the plan "
+                "your own degrees (fieldmap observe).",
+            )
+        ),
+    )
