@@ -64,13 +64,14 @@ def plan(
     # Bad input is told before anything slow is even loaded.
     from fieldmap import plan as planning
     from fieldmap.cache import Store
+    from fieldmap.sheets import pdfs
     from fieldmap.webmap import map_html
 
     if not _is_compiled():
         _say("compiling the slow parts; only this first run waits for it")
     made = planning.make(read, Store(site / ".fieldmap"), _say)
-    _say("drawing the map")
-    export.write(made, folder, map_html(made))
+    _say("drawing the map and the sheets")
+    export.write(made, folder, map_html(made), pdfs(made))
     if json:
         typer.echo((folder / "plan.json").read_text(encoding="utf-8"), nl=False)
         return

@@ -84,6 +84,19 @@ def length(metres: float, units: Units) -> str:
     return f"{metres:.1f} m".replace(".0 m", " m")
 
 
+def short_length(metres: float, units: Units) -> str:
+    """A length that one measures along a rule.
+
+    Examples
+    --------
+    >>> short_length(0.75, "metric"), short_length(0.762, "us")
+    ('75 cm', '30 in')
+    """
+    if units == "us":
+        return f"{metres * FEET_PER_METRE * 12:.0f} in"
+    return f"{metres * 100:.0f} cm"
+
+
 def area(square_metres: float, units: Units) -> str:
     """An area in the units of the site.
 

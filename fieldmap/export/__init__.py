@@ -15,15 +15,17 @@ from fieldmap.errors import PlanError
 from fieldmap.export import calendar, geopackage, grids, tables
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from fieldmap.plan import Plan
 
 LIST_KEY = "files"  # in plan.json: the names of all files that belong to the folder
 
 
-def write(plan: Plan, folder: Path, map_html: str) -> None:
+def write(plan: Plan, folder: Path, map_html: str, sheets: Mapping[str, bytes]) -> None:
     """Write a plan's folder beside its place, then move it there.
+
+    `sheets` are printed pages by their file names, for the folder of that name.
 
     A folder that holds only files of an earlier plan is replaced.
 
@@ -42,6 +44,9 @@ def write(plan: Plan, folder: Path, map_html: str) -> None:
         (beside / "dates.csv").write_text(tables.dates_csv(plan), encoding="utf-8")
         (beside / "dates.ics").write_bytes(_calendar(plan))
         (beside / "map.html").write_text(map_html, encoding="utf-8")
+        (beside / "sheets").mkdir()
+        for name, page in sheets.items():
+            (beside / "sheets" / name).write_bytes(page)
         written = {*_names(beside), "plan.json"}
         document = tables.plan_document(plan) | {LIST_KEY: sorted(written)}
         (beside / "plan.json").write_text(tables.as_json(document), encoding="utf-8")

@@ -67,11 +67,8 @@ def _part(plan: Plan, name: str, beds: list[Bed], paper: Paper) -> list[Block]:
             f"Beds {beds[0].name} to {beds[-1].name}. The arrow points to true north.",
         ),
         Heading("Beds"),
-        Table(
-            ("Beds", "Length", "Width", "Point"),
-            tuple(_alike(beds, units)),
-            (2.4, 1.4, 1.4, 2.6),
-        ),
+        Text(_shape(beds, units)),
+        Table(("Bed", "Length"), tuple(_alike(beds, units)), (1.5, 1.0)).in_two(),
         Heading("Order of work"),
         Steps(ORDER),
         Heading("The first weeks"),
@@ -80,20 +77,30 @@ def _part(plan: Plan, name: str, beds: list[Bed], paper: Paper) -> list[Block]:
     ]
 
 
-def _alike(beds: list[Bed], units: words.Units) -> Iterator[tuple[str, ...]]:
-    """Beds in a row that one may cut alike, joined."""
-
-    def facts(bed: Bed) -> tuple[str, ...]:
-        return (
-            words.length(bed.length_m, units),
-            words.length(round(bed.width_m, 2), units),
-            f"{words.axis(bed.bearing_deg)} ({bed.bearing_deg:.0f}°)",
+def _shape(beds: list[Bed], units: words.Units) -> str:
+    """What all beds of a block share."""
+    widths = words.listed(
+        list(dict.fromkeys(words.short_length(bed.width_m, units) for bed in beds))
+    )
+    ways = words.listed(
+        list(
+            dict.fromkeys(
+                f"{words.axis(bed.bearing_deg)} ({bed.bearing_deg:.0f}°)"
+                for bed in beds
+            )
         )
+    )
+    return f"{len(beds)} beds, {widths} wide. They run {ways}."
 
-    for told, here in itertools.groupby(beds, facts):
+
+def _alike(beds: list[Bed], units: words.Units) -> Iterator[tuple[str, str]]:
+    """Beds in a row that are cut alike, joined, and their length."""
+    for told, here in itertools.groupby(
+        beds, lambda bed: words.length(bed.length_m, units)
+    ):
         names = [bed.name for bed in here]
         run = names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}"
-        yield run, *told
+        yield run, told
 
 
 def _weeks(plan: Plan) -> tuple[str, ...]:

@@ -23,10 +23,13 @@ from fieldmap.sheets.paper import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from fieldmap.plan import Plan
     from fieldmap.ranking import RankedBed
 
 PEGS = 6
+FELT_M = 0.1  # a shallower layer is hardly one
 
 
 class Peg(NamedTuple):
@@ -72,7 +75,7 @@ def blocks(plan: Plan, paper: Paper) -> tuple[Block, ...]:
     units = plan.site.settings.units
     unit = "°F" if units == "us" else "°C"
     chosen = pegs(plan)
-    drawn = plans.whole(plan, (INNER_MM[paper][0], 92.0), names=False)
+    drawn = plans.whole(plan, (INNER_MM[paper][0], 118.0), names=False)
     for peg in chosen:
         drawn.peg(peg.place, peg.name)
     return (
@@ -137,9 +140,9 @@ def _answers(plan: Plan, chosen: tuple[Peg, ...]) -> tuple[Block, ...]:
                     peg.name,
                     peg.bed.bed.name,
                     words.night(*peg.bed.offset_c, units),
-                    peg.bed.reasons[0] if peg.bed.reasons else "",
+                    _because(depth_m, units),
                 )
-                for peg in rows
+                for peg, depth_m in zip(rows, _depths_m(plan, rows), strict=True)
             ),
             (0.5, 0.8, 2.6, 3.2),
         )
@@ -161,3 +164,15 @@ def _answers(plan: Plan, chosen: tuple[Peg, ...]) -> tuple[Block, ...]:
             )
         ),
     )
+
+
+def _depths_m(plan: Plan, chosen: Sequence[Peg]) -> list[float]:
+    """Depth of the cold air at each peg at the end of a still night."""
+    middles = np.array([peg.place for peg in chosen])
+    return [float(depth) for depth in plan.analysis.cold_air_m.interpolate(*middles.T)]
+
+
+def _because(depth_m: float, units: words.Units) -> str:
+    if not depth_m >= FELT_M:
+        return "hardly any cold air lies there"
+    return f"cold air lies about {words.length(round(depth_m, 1), units)} deep there"

@@ -23,9 +23,13 @@ if TYPE_CHECKING:
 
     Floats = npt.NDArray[np.floating]
 
-SCALES = (50, 100, 200, 250, 500, 1000, 2000, 2500, 5000, 10000, 20000, 50000)
+SCALES = tuple(
+    base * 10**power
+    for power in range(1, 5)
+    for base in (5, 10, 12.5, 15, 20, 25, 30, 40)
+)
 MARGIN_MM = 9.0
-CENTIMETRES_PER_INCH = 2.54
+LINE_OF_WIDTH = 0.2  # or the outlines of narrow beds run into one black patch
 LONGEST_NAME = 30
 
 
@@ -116,10 +120,16 @@ class PlanDrawing:
         """Millimetres from the upper left corner."""
         origin = np.array([self.west, self.north])
         flipped = (np.asarray(places, float)[..., :2] - origin) * [1.0, -1.0]
-        return np.round(flipped * self.mm_per_m + MARGIN_MM, 2)
+        placed: Floats = np.round(flipped * self.mm_per_m + MARGIN_MM, 2)
+        return placed
 
     def add(self, geometry: BaseGeometry, look: Look) -> None:
-        """Draw outlines, lines and points."""
+        """Draw outlines, lines and points; outlines of tiny things are thinner."""
+        if geometry.area:
+            # Twice the area by the outline is the width of a long strip.
+            width_mm = 2 * geometry.area / geometry.length * self.mm_per_m
+            thinner_mm = round(min(look.line_mm, LINE_OF_WIDTH * width_mm), 3)
+            look = look._replace(line_mm=thinner_mm)
         for part in shapely.get_parts(geometry.intersection(self.shown)):
             if part.is_empty:
                 continue
@@ -174,7 +184,7 @@ class PlanDrawing:
             f'paint-order="stroke" fill="#000">{escape(short)}</text>'
         )
 
-    def peg(self, place: tuple[float, float], text: str, size_mm: float = 4.5) -> None:
+    def peg(self, place: tuple[float, float], text: str, size_mm: float = 3.4) -> None:
         """A numbered peg: a ring with a name in it."""
         x, y = self._at(np.array(place))
         self._parts.append(

@@ -10,6 +10,7 @@ from fieldmap.sheets import plans, signs
 from fieldmap.sheets.paper import (
     INNER_MM,
     Block,
+    Drawing,
     Drawings,
     Heading,
     Lines,
@@ -32,7 +33,7 @@ def blocks(plan: Plan, paper: Paper) -> tuple[Block, ...]:
     width_mm = INNER_MM[paper][0]
     return (
         Text(_lead(plan)),
-        plans.whole(plan, (width_mm, 95.0)).drawing(
+        plans.whole(plan, (width_mm, 128.0)).drawing(
             "A plan of the plots with beds, tunnels and what stands around.",
             "Thick lines: your ground. Narrow strips: beds. Hatched boxes with a T: "
             "walk-in tunnels, which one can stand in.",
@@ -157,7 +158,7 @@ def _things(plan: Plan) -> tuple[tuple[str, str], ...]:
     return tuple(rows)
 
 
-def _seasons(plan: Plan, width_mm: float):  # type: ignore[no-untyped-def]
+def _seasons(plan: Plan, width_mm: float) -> tuple[Drawing, ...]:
     room = width_mm / 4 - 4, 70.0
     said = (
         "Cloth or film on hoops over the first beds; most beds bare.",

@@ -50,7 +50,7 @@ def whole(
     """
     outlines = [*plan.site.plots.geometry, *(place.outline for place in plan.tunnels)]
     drawn = PlanDrawing(bounds_of(outlines, SPARE_M), room_mm)
-    _around(drawn, plan, names=names)
+    _around(drawn, plan, names=False)
     for ranked in plan.beds:
         kind = (covered or {}).get(ranked.bed.name)
         drawn.add(ranked.bed.outline, BED if kind is None else look_of(kind))

@@ -18,6 +18,7 @@ from fieldmap.cache import Store
 from fieldmap.errors import PlanError
 from fieldmap.export import tables
 
+SHEETS = {"crew.pdf": b"%PDF-1.7 pages"}
 HOSTILE = '=HYPERLINK("x")<script>'
 
 
@@ -38,7 +39,7 @@ def plan(tmp_path_factory):
 
 @pytest.fixture
 def folder(plan, tmp_path):
-    export.write(plan, tmp_path / "out", "<html>map</html>")
+    export.write(plan, tmp_path / "out", "<html>map</html>", SHEETS)
     return tmp_path / "out"
 
 
@@ -69,6 +70,7 @@ def test_the_folder_holds_what_the_contract_names(folder):
         "beds.csv",
         "dates.csv",
         "dates.ics",
+        "sheets/crew.pdf",
         *(f"layers/{name}.tif" for name in layers),
     }
 
@@ -135,7 +137,7 @@ def test_gdal_reads_every_layer_of_the_geopackage(folder):
 
 
 def test_equal_plans_are_written_in_equal_bytes(plan, folder, tmp_path):
-    export.write(plan, tmp_path / "again", "<html>map</html>")
+    export.write(plan, tmp_path / "again", "<html>map</html>", SHEETS)
     assert contents(tmp_path / "again") == contents(folder)
 
 
@@ -148,7 +150,7 @@ def test_text_cannot_become_a_formula_in_a_spreadsheet(tmp_path):
 
 def test_an_earlier_plan_is_replaced(plan, folder):
     (folder / "beds.csv").write_text("old")
-    export.write(plan, folder, "<html>new</html>")
+    export.write(plan, folder, "<html>new</html>", SHEETS)
     assert (folder / "map.html").read_text() == "<html>new</html>"
     assert (folder / "beds.csv").read_text() != "old"
     assert [path.name for path in folder.parent.iterdir()] == ["out"]
@@ -158,14 +160,14 @@ def test_a_folder_with_a_file_of_someone_else_is_refused_and_left_alone(plan, fo
     (folder / "notes.txt").write_text("mine")
     before = contents(folder)
     with pytest.raises(PlanError, match=r"notes\.txt.*--out"):
-        export.write(plan, folder, "<html>new</html>")
+        export.write(plan, folder, "<html>new</html>", SHEETS)
     assert contents(folder) == before
 
 
 def test_a_place_that_is_a_file_is_refused(plan, tmp_path):
     (tmp_path / "out").write_text("a file")
     with pytest.raises(PlanError, match="is a file"):
-        export.write(plan, tmp_path / "out", "<html></html>")
+        export.write(plan, tmp_path / "out", "<html></html>", SHEETS)
 
 
 def test_nothing_is_left_behind_when_writing_fails(plan, tmp_path, monkeypatch):
@@ -174,7 +176,7 @@ def test_nothing_is_left_behind_when_writing_fails(plan, tmp_path, monkeypatch):
 
     monkeypatch.setattr(export.geopackage, "write", no_space)
     with pytest.raises(PlanError, match="No space left on device"):
-        export.write(plan, tmp_path / "out", "<html></html>")
+        export.write(plan, tmp_path / "out", "<html></html>", SHEETS)
     assert list(tmp_path.iterdir()) == []
 
 

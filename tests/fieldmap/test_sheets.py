@@ -1,0 +1,163 @@
+"""Printed sheets: pages that a general reader of PDF reads back as the plan has them."""
+
+import dataclasses
+import io
+import re
+
+import pypdf
+import pytest
+from made_up import plane, plot_box, site
+
+from fieldmap import plan as planning
+from fieldmap import sheets
+from fieldmap.cache import Store
+from fieldmap.sheets import crew, dawn
+from fieldmap.sheets.drawing import MARGIN_MM, Look, PlanDrawing
+from fieldmap.sheets.paper import Heading, Points, Sheet, Table, Text, pdf
+
+HOSTILE = '#panic("x") *bold* <script>$x$ \u202egnol\u202c'
+# ISO 216 and ANSI Y14.1, in PostScript points of 1/72 inch.
+A4_PT = (210 / 25.4 * 72, 297 / 25.4 * 72)
+LETTER_PT = (8.5 * 72, 11 * 72)
+
+
+def plan_of(tmp_path, name="Home", **choices):
+    made_up = site(
+        plane(east=0.02, north=0.05),
+        {name: plot_box(60, 60, 140, 140)},
+        tunnels=({"length_m": 12.0, "width_m": 4.5, "height_m": 2.4},),
+        **choices,
+    )
+    return planning.make(made_up, Store(tmp_path / ".fieldmap"), lambda step: None)
+
+
+@pytest.fixture(scope="module")
+def plan(tmp_path_factory):
+    return plan_of(tmp_path_factory.mktemp("site"))
+
+
+@pytest.fixture(scope="module")
+def files(plan):
+    return sheets.pdfs(plan)
+
+
+def pages(file):
+    return pypdf.PdfReader(io.BytesIO(file), strict=True).pages
+
+
+def text(file):
+    """What a reader of PDF finds, without line breaks and hyphens of the page."""
+    found = "\n".join(page.extract_text() for page in pages(file))
+    return re.sub(r"\s+", " ", found.replace("\u00ad", ""))
+
+
+def test_the_landowner_gets_two_pages_with_the_plan_and_a_line_to_sign(plan, files):
+    assert len(pages(files["landowner.pdf"])) == 2
+    said = text(files["landowner.pdf"])
+    assert f"{len(plan.beds)} narrow beds" in said
+    # 12 by 4.5 m of roof under 25 mm of rain.
+    assert f"{12 * 4.5 * 25:,.0f} litres" in said
+    for place in plan.tunnels:
+        assert f"Walk-in tunnel {place.name}" in said
+    for word in (
+        "Landowner, date",
+        "Insurance",
+        "Permit",
+        "overhead lines",
+        "locators",
+    ):
+        assert word in said
+
+
+def test_every_bed_is_on_a_page_of_the_crew(plan, files):
+    said = text(files["crew.pdf"])
+    runs = re.findall(r"\b([A-Z]+)(\d+)(?: to [A-Z]+(\d+))?", said)
+    told = {
+        f"{letter}{number}"
+        for letter, first, last in runs
+        for number in range(int(first), int(last or first) + 1)
+    }
+    assert {each.bed.name for each in plan.beds} <= told
+
+
+def test_cautions_stand_on_what_is_built_from(files):
+    said = text(files["crew.pdf"])
+    for word in ("locator", "Overhead lines", "Cap every stake", "eye protection"):
+        assert word in said
+    assert "overheats" in text(files["tunnel_door.pdf"])
+
+
+def test_a_dawn_walk_hides_its_answers_on_the_second_page(plan, files):
+    first, second = (page.extract_text() for page in pages(files["dawn_walk.pdf"]))
+    assert "guess" not in second
+    assert "What the plan says" in second
+    assert "What the plan says" not in first
+    chosen = dawn.pegs(plan)
+    likely = [each.offset_c.central for each in plan.beds]
+    offsets = [peg.bed.offset_c.central for peg in chosen]
+    assert min(offsets) == min(likely)
+    assert max(offsets) == max(likely)
+    easts = [round(peg.place[0], 3) for peg in chosen]
+    assert easts == sorted(easts)
+
+
+def test_the_same_plan_gives_the_same_bytes(plan, files):
+    assert sheets.pdfs(plan) == files
+
+
+@pytest.mark.parametrize(
+    ("paper", "size_pt"), [("a4", A4_PT), ("letter", LETTER_PT)], ids=["A4", "Letter"]
+)
+def test_paper_has_the_size_of_its_standard(plan, paper, size_pt):
+    settings = plan.site.settings.model_copy(
+        update={"sheets": plan.site.settings.sheets.model_copy(update={"paper": paper})}
+    )
+    there = dataclasses.replace(
+        plan, site=dataclasses.replace(plan.site, settings=settings)
+    )
+    written = sheets.pdfs(there)
+    for file in written.values():
+        for page in pages(file):
+            width_pt, height_pt = page.mediabox.upper_right
+            assert float(width_pt) == pytest.approx(size_pt[0], abs=0.5)
+            assert float(height_pt) == pytest.approx(size_pt[1], abs=0.5)
+    assert len(pages(written["landowner.pdf"])) == 2
+
+
+def test_names_are_set_as_text_whatever_they_hold(tmp_path):
+    written = sheets.pdfs(plan_of(tmp_path, name=HOSTILE))
+    assert '#panic("x") *bold* <script>$x$' in text(written["crew.pdf"])
+    sheet = Sheet(HOSTILE, HOSTILE, HOSTILE, (Text(HOSTILE), Points((HOSTILE,) * 2)))
+    assert text(pdf(sheet, "a4")).count("<script>$x$") == 7
+
+
+def test_a_us_site_reads_feet_and_letter_paper(tmp_path):
+    written = sheets.pdfs(plan_of(tmp_path, units="us"))
+    assert float(pages(written["crew.pdf"])[0].mediabox.width) == 8.5 * 72
+    said = text(written["landowner.pdf"])
+    assert " gallons of every inch" in said
+    assert not re.search(r"\d (m|m²|cm|°C)\b", said)
+
+
+def test_a_drawing_is_to_scale():
+    # 40 m by 20 m on 100 by 100 mm: the next scale that fits 82 mm is 1:500.
+    drawn = PlanDrawing((0, 0, 40, 20), (100.0, 100.0))
+    assert drawn.scale == 500
+    assert drawn.width_mm == pytest.approx(40 * 1000 / 500 + 2 * MARGIN_MM)
+    drawn.add(plot_box(0, 0, 1, 1), Look())
+    assert "path" not in drawn.drawing("far off").svg.split("</defs>")[1]
+
+
+def test_a_table_in_two_columns_keeps_every_row():
+    table = Table(("a", "b"), (("1", "x"), ("2", "y"), ("3", "z")), (1.0, 2.0)).in_two()
+    assert table.rows == (("1", "x", "3", "z"), ("2", "y", "", ""))
+
+
+def test_a_plan_without_beds_still_prints(plan):
+    bare = dataclasses.replace(plan, beds=(), tunnels=())
+    assert "No bed is planned" in text(sheets.pdfs(bare)["crew.pdf"])
+    assert list(crew.of_blocks(bare)) == []
+
+
+def test_blocks_know_their_kind():
+    assert Heading("x").kind == "heading"
