@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from fieldmap import schedule
 from fieldmap.errors import PlanError
-from fieldmap.export import calendar, geopackage, grids, tables
+from fieldmap.export import calendar, geopackage, grids, kml, overview, styles, tables
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -40,6 +40,8 @@ def write(plan: Plan, folder: Path, map_html: str, sheets: Mapping[str, bytes]) 
         (beside / "layers").mkdir()
         grids.write(plan, beside / "layers")
         geopackage.write(plan, beside / "plan.gpkg")
+        styles.add(beside / "plan.gpkg")
+        kml.write(plan, beside / "plan.kml")
         (beside / "beds.csv").write_text(tables.beds_csv(plan), encoding="utf-8")
         (beside / "dates.csv").write_text(tables.dates_csv(plan), encoding="utf-8")
         (beside / "dates.ics").write_bytes(_calendar(plan))
@@ -47,7 +49,11 @@ def write(plan: Plan, folder: Path, map_html: str, sheets: Mapping[str, bytes]) 
         (beside / "sheets").mkdir()
         for name, page in sheets.items():
             (beside / "sheets" / name).write_bytes(page)
-        written = {*_names(beside), "plan.json"}
+        mailed = overview.zipped(beside, _names(beside))
+        (beside / overview.MAILED).write_bytes(mailed)
+        written = {*_names(beside), "plan.json", "index.html"}
+        listed = overview.page(plan.site.settings.name, written)
+        (beside / "index.html").write_text(listed, encoding="utf-8")
         document = tables.plan_document(plan) | {LIST_KEY: sorted(written)}
         (beside / "plan.json").write_text(tables.as_json(document), encoding="utf-8")
 

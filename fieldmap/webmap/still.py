@@ -17,7 +17,7 @@ from PIL import Image
 from shapely.geometry import box
 
 from fieldmap import words as numbers
-from fieldmap.webmap.colours import GROUP_COLOURS
+from fieldmap.colours import GROUP_COLOURS
 from fieldmap.webmap.offline import data_uri
 from fieldmap.webmap.overlay import DARKEST, LIGHTEST, shading
 from fieldmap.webmap.shapes import name_point, ridge

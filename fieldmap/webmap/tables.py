@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fieldmap import words as numbers
+from fieldmap.colours import GROUP_COLOURS
 from fieldmap.offset import OffsetRange
 from fieldmap.webmap import words
-from fieldmap.webmap.colours import GROUP_COLOURS
 from fieldmap.webmap.shapes import row_id
 from layers import sunlight
 

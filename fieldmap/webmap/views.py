@@ -12,8 +12,8 @@ from rasterio.features import geometry_mask
 
 from fieldmap import alternatives
 from fieldmap import words as numbers
+from fieldmap.colours import GROUP_COLOURS, ramp
 from fieldmap.webmap import words
-from fieldmap.webmap.colours import GROUP_COLOURS, ramp
 from fieldmap.webmap.overlay import Overlay, classes
 from layers import terrain
 

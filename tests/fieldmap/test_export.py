@@ -2,12 +2,16 @@
 
 import csv
 import json
+import re
 import subprocess
 import sys
+import zipfile
+from xml.etree import ElementTree
 
 import geopandas as gpd
 import jsonschema
 import numpy as np
+import pyogrio
 import pytest
 import rasterio
 from made_up import plane, plot_box, site
@@ -16,7 +20,7 @@ from fieldmap import export
 from fieldmap import plan as planning
 from fieldmap.cache import Store
 from fieldmap.errors import PlanError
-from fieldmap.export import tables
+from fieldmap.export import overview, styles, tables
 
 SHEETS = {"crew.pdf": b"%PDF-1.7 pages"}
 HOSTILE = '=HYPERLINK("x")<script>'
@@ -71,6 +75,9 @@ def test_the_folder_holds_what_the_contract_names(folder):
         "dates.csv",
         "dates.ics",
         "sheets/crew.pdf",
+        "plan.kml",
+        "index.html",
+        "to_mail.zip",
         *(f"layers/{name}.tif" for name in layers),
     }
 
@@ -203,3 +210,66 @@ def test_on_a_full_disk_the_command_ends_with_one_sentence(site_folder):
     left = {path.name for path in site_folder.path.iterdir()}
     assert "plan" not in left
     assert not any(name.startswith(".plan") for name in left)
+
+
+def test_gdal_reads_names_and_places_from_the_kml(plan, folder):
+    layers = {
+        name: pyogrio.read_dataframe(folder / "plan.kml", layer=name).to_crs(
+            plan.site.crs
+        )
+        for name, _ in pyogrio.list_layers(folder / "plan.kml")
+    }
+    assert {"Plots", "Beds", "Walk-in tunnels"} <= set(layers)
+    assert list(layers["Beds"]["Name"]) == [each.bed.name for each in plan.beds]
+    for read, each in zip(layers["Beds"].geometry, plan.beds, strict=True):
+        assert read.hausdorff_distance(each.bed.outline) < 0.001
+
+
+def test_a_hostile_name_is_plain_text_in_kml_and_on_the_page_of_the_folder(tmp_path):
+    hostile = made_plan(tmp_path, name=HOSTILE)
+    export.write(hostile, tmp_path / "out", "", SHEETS)
+    read = pyogrio.read_dataframe(tmp_path / "out/plan.kml", layer="Plots")
+    assert read["Name"][0] == HOSTILE.replace("<", "‹").replace(">", "›")
+    told = (tmp_path / "out/plan.kml").read_text()
+    assert "<script" not in told
+    page = overview.page(HOSTILE, {"map.html"})
+    assert "<script" not in page
+    assert "&lt;script&gt;" in page
+
+
+def test_the_geopackage_carries_a_style_for_each_layer_that_gdal_lists(folder):
+    styles = pyogrio.read_dataframe(folder / "plan.gpkg", layer="layer_styles")
+    layers = {name for name, _ in pyogrio.list_layers(folder / "plan.gpkg")}
+    assert set(styles["f_table_name"]) == layers - {"layer_styles"}
+    assert styles["useAsDefault"].all()
+    # OGC 02-070, Styled Layer Descriptor 1.0.0: names of elements and their namespace.
+    sld = "{http://www.opengis.net/sld}"
+    for text in styles["styleSLD"]:
+        root = ElementTree.fromstring(text)
+        assert root.tag == f"{sld}StyledLayerDescriptor"
+        assert root.get("version") == "1.0.0"
+        assert list(root.iter(f"{sld}Stroke"))
+
+
+def test_beds_are_coloured_by_the_groups_that_they_hold(plan):
+    root = ElementTree.fromstring(styles.slds()["beds"])
+    literals = {each.text for each in root.iter("{http://www.opengis.net/ogc}Literal")}
+    assert {each.early_group for each in plan.beds} <= literals
+
+
+def test_every_file_of_the_folder_is_listed_and_every_link_is_there(folder):
+    page = (folder / "index.html").read_text()
+    links = set(re.findall(r'href="([^"]+)"', page))
+    assert all((folder / link).exists() for link in links)
+    for name in contents(folder):
+        shown = "layers/" if name.startswith("layers/") else name
+        assert shown in links or name == "index.html"
+
+
+def test_the_file_to_mail_holds_what_is_for_the_phone_and_the_shop(folder):
+    with zipfile.ZipFile(folder / "to_mail.zip") as archive:
+        assert archive.testzip() is None
+        assert {"map.html", "dates.ics", "plan.kml", "sheets/crew.pdf"} == set(
+            archive.namelist()
+        )
+        assert archive.read("map.html") == (folder / "map.html").read_bytes()

@@ -14,8 +14,9 @@ from PIL import Image
 from pyproj import CRS, Transformer
 from rasterio.transform import from_origin
 
+from fieldmap import colours
 from fieldmap.raster import Raster
-from fieldmap.webmap import colours, grids, offline, overlay, views
+from fieldmap.webmap import grids, offline, overlay, views
 
 UTM_PLACES = [(32633, 17.95, 44.5), (32635, 25.0, 60.0), (32760, 174.8, -41.3)]
 
