@@ -1,0 +1,1 @@
+"""Catalogues of texts, one for each language but English."""
