@@ -159,6 +159,43 @@ def tonight(
         _say(f"the page is {out}")
 
 
+@app.command()
+def review(
+    site: SiteFolder,
+    out: Annotated[
+        Path | None, typer.Option(help="Also write what was said and read, FILE.csv.")
+    ] = None,
+) -> None:
+    """Set what happened beside what was said: plantings, losses, last days, lows."""
+    from fieldmap import reading
+    from fieldmap.export import review as pages
+    from fieldmap.reading import happened
+
+    if out is not None:
+        pages.check_place(out)
+    _say("reading the site")
+    read = reading.read_site(site)
+    file = read.settings.files.happened
+    from fieldmap import plan as planning
+    from fieldmap import review as reviewing
+    from fieldmap.cache import Store
+
+    as_it_is = dataclasses.replace(read, alternatives=())
+    made = planning.make(as_it_is, Store(site / ".fieldmap"), _say)
+    beds = [ranked.bed.name for ranked in made.beds]
+    crops = [crop.name for crop in read.crops]
+    book = happened.read_happened(site, file, beds, crops)
+    if book is None:
+        typer.echo(f"There is no {file} yet; its first line is {happened.EXAMPLE}.")
+        return
+    found = reviewing.review(made, book)
+    for line in found.sentences:
+        typer.echo(line)
+    if out is not None:
+        pages.write(found, out)
+        _say(f"what was said and read is in {out}")
+
+
 def _is_compiled() -> bool:
     """Whether numba has left compiled code beside the layers."""
     import layers

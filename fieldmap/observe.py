@@ -10,12 +10,13 @@ import numpy as np
 import pyproj
 import shapely
 
+from fieldmap import record
 from fieldmap.analysis import flow
 from fieldmap.errors import SiteError
 from fieldmap.observed import Observed, Range
 from fieldmap.site import plot_cells
 from fieldmap.thermometers import SCREEN_M
-from layers import loggers, nights
+from layers import loggers
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -113,15 +114,8 @@ def _hash(plan: Plan, hung: Thermometers) -> str:
 
 def _still_nights(plan: Plan, hung: Thermometers) -> _Still:
     days = plan.site.weather.days
-    wind = days["wind_m_s"].to_numpy(float) if "wind_m_s" in days else None
-    is_still = nights.clear_calm(
-        days.index.to_numpy().astype("datetime64[D]"),
-        days["tmin_c"].to_numpy(float),
-        days["tmax_c"].to_numpy(float),
-        wind,
-    )
     read = hung.minima_c.dropna(how="all")
-    counted = read[read.index.isin(days.index[is_still])]
+    counted = read[read.index.isin(days.index[record.still_nights(days)])]
     station_c = days["tmin_c"].reindex(counted.index).to_numpy(float)
     return _Still(counted.to_numpy(float), station_c, len(read) - len(counted))
 

@@ -13,6 +13,7 @@ from layers import freeze, nights, warmth
 
 if TYPE_CHECKING:
     import numpy.typing as npt
+    import pandas as pd
 
     from fieldmap.site import Site
 
@@ -153,7 +154,6 @@ def read_record(site: Site) -> Record | str:
     days = site.weather.days
     dates = days.index.to_numpy().astype("datetime64[D]")
     low, high = (days[name].to_numpy(np.float64) for name in ("tmin_c", "tmax_c"))
-    wind = days["wind_m_s"].to_numpy(np.float64) if "wind_m_s" in days else None
     calendar = freeze.calendar(dates, southern=site.southern)
     known = np.ones(len(calendar.years), np.bool_)
     if not site.crops:
@@ -169,6 +169,16 @@ def read_record(site: Site) -> Record | str:
         calendar=calendar,
         tmin_c=low,
         mean_c=(low + high) / 2,
-        clear_calm=nights.clear_calm(dates, low, high, wind),
+        clear_calm=still_nights(days),
         usable=np.flatnonzero(known),
+    )
+
+
+def still_nights(days: pd.DataFrame) -> Flags:
+    """Which nights of a weather record were clear and calm, (days,)."""
+    return nights.clear_calm(
+        days.index.to_numpy().astype("datetime64[D]"),
+        days["tmin_c"].to_numpy(np.float64),
+        days["tmax_c"].to_numpy(np.float64),
+        days["wind_m_s"].to_numpy(np.float64) if "wind_m_s" in days else None,
     )

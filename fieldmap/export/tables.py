@@ -17,6 +17,8 @@ from fieldmap.offset import OffsetRange
 from layers import sunlight
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
     from fieldmap import words
     from fieldmap.alternatives import Outcome
     from fieldmap.plan import Plan
@@ -195,25 +197,35 @@ def _what_if(outcome: Outcome, units: words.Units) -> dict[str, Any]:
 
 
 def beds_csv(plan: Plan) -> str:
-    """One line a bed; text that a spreadsheet would take for a formula is quoted."""
-    text = io.StringIO()
-    columns = (*rows.BED_COLUMNS, *rows.FIRST_DATE_COLUMNS)
-    table = csv.DictWriter(text, columns, lineterminator="\n")
-    table.writeheader()
-    for number, ranked in enumerate(plan.beds):
-        row = rows.bed(ranked) | rows.first_dates(plan.dates, number)
-        table.writerow({key: _harmless(value) for key, value in row.items()})
-    return text.getvalue()
+    """One line a bed."""
+    return csv_text(
+        (*rows.BED_COLUMNS, *rows.FIRST_DATE_COLUMNS),
+        (
+            rows.bed(ranked) | rows.first_dates(plan.dates, number)
+            for number, ranked in enumerate(plan.beds)
+        ),
+    )
 
 
 def dates_csv(plan: Plan) -> str:
     """One line for each bed, crop and cover; dates are MM-DD, empty where none is."""
+    return csv_text(
+        rows.DATE_COLUMNS,
+        (
+            row
+            for number, ranked in enumerate(plan.beds)
+            for row in rows.bed_dates(plan.dates, ranked.bed.name, number)
+        ),
+    )
+
+
+def csv_text(columns: Sequence[str], rows_: Iterable[Mapping[str, Any]]) -> str:
+    """A table as CSV; text that a spreadsheet would take for a formula is quoted."""
     text = io.StringIO()
-    table = csv.DictWriter(text, rows.DATE_COLUMNS, lineterminator="\n")
+    table = csv.DictWriter(text, columns, lineterminator="\n")
     table.writeheader()
-    for number, ranked in enumerate(plan.beds):
-        for row in rows.bed_dates(plan.dates, ranked.bed.name, number):
-            table.writerow({key: _harmless(value) for key, value in row.items()})
+    for row in rows_:
+        table.writerow({key: _harmless(value) for key, value in row.items()})
     return text.getvalue()
 
 

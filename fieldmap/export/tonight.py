@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import jinja2
 
-from fieldmap.errors import PlanError
+from fieldmap.export import single
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from fieldmap.tonight import Tonight
 
 # Stands in every page, so that no file but such a page is written over.
@@ -78,49 +77,16 @@ def page(tonight: Tonight) -> str:
 
 
 def check_place(file: Path) -> None:
-    """Raise PlanError unless the page may be written there.
-
-    Called before the work starts, so that nobody waits for a refusal.
-    """
-    if file.suffix.lower() not in (".html", ".htm"):
-        raise PlanError(f"--out is {file}; give the name of a file that ends in .html")
-    if not file.parent.is_dir():
-        raise PlanError(f"there is no folder {file.parent}; make it, or give another")
-    if file.is_symlink() or (file.exists() and not _is_ours(file)):
-        raise PlanError(
-            f"{file} is not a page of an earlier evening, so it is left alone; give "
-            "another name with --out, or move it away"
-        )
+    """Raise PlanError unless the page may be written there."""
+    single.check_place(
+        file,
+        (".html", ".htm"),
+        lambda text: MARK in text,
+        "a page of an earlier evening",
+    )
 
 
 def write(tonight: Tonight, file: Path) -> None:
-    """Write the page whole or not at all.
-
-    Raises
-    ------
-    PlanError
-        When the place may not or cannot be written.
-    """
+    """Write the page whole or not at all; see `single.write`."""
     check_place(file)
-    beside: Path | None = None
-    try:
-        handle, name = tempfile.mkstemp(prefix=f".{file.name}-", dir=file.parent)
-        beside = Path(name)
-        with os.fdopen(handle, "w", encoding="utf-8") as out:
-            out.write(page(tonight))
-        beside.chmod(0o644)
-        beside.replace(file)
-    except OSError as error:
-        if beside is not None:
-            beside.unlink(missing_ok=True)
-        raise PlanError(
-            f"{file} could not be written ({error.strerror}); free some space or give "
-            "another file with --out; nothing was left behind"
-        ) from error
-
-
-def _is_ours(file: Path) -> bool:
-    try:
-        return MARK in file.read_text(encoding="utf-8")
-    except (OSError, ValueError):
-        return False
+    single.write(page(tonight), file)

@@ -1,0 +1,59 @@
+"""What was said and what happened, as rows for a spreadsheet."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldmap.export import single
+from fieldmap.export.tables import csv_text
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from fieldmap.review import Review
+
+COLUMNS = (
+    "line",
+    "date",
+    "bed",
+    "what",
+    "crop",
+    "cover",
+    "read_c",
+    "said_low",
+    "said_likely",
+    "said_high",
+    "difference",
+    "within",
+)
+
+
+def check_place(file: Path) -> None:
+    """Raise PlanError unless the rows may be written there."""
+    single.check_place(
+        file,
+        (".csv",),
+        lambda text: text.startswith(",".join(COLUMNS)),
+        "what an earlier review wrote",
+    )
+
+
+def write(found: Review, file: Path) -> None:
+    """Write one line for each thing that happened, whole or not at all."""
+    check_place(file)
+    single.write(
+        csv_text(
+            COLUMNS,
+            (
+                dict(
+                    zip(
+                        COLUMNS,
+                        (*row[:6], row.read_c, *row.said, row.difference, row.within),
+                        strict=True,
+                    )
+                )
+                for row in found.rows
+            ),
+        ),
+        file,
+    )
