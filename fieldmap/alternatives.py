@@ -18,9 +18,10 @@ from fieldmap.offset import OffsetRange
 from layers import coldair
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     import numpy.typing as npt
+    from shapely.geometry.base import BaseGeometry
 
     from fieldmap.analysis import Analysis, Progress
     from fieldmap.analysis.flow import Night
@@ -90,6 +91,8 @@ class Outcome:
     ----------
     changes
         What is done, in plain words.
+    ground
+        Of what is "gone" and of what is "new", where there is such.
     analysis
         The ground as it would be, with tunnels as they are.
     beds
@@ -100,6 +103,7 @@ class Outcome:
 
     name: str
     changes: tuple[str, ...]
+    ground: Mapping[str, BaseGeometry]
     analysis: Analysis
     beds: tuple[BedChange, ...]
     below: str
@@ -131,6 +135,7 @@ def weigh(
             Outcome(
                 alternative.name,
                 alternative.changes,
+                _gone_and_new(site, alternative),
                 there,
                 _bed_changes(
                     site, analysis, there, beds, _days_earlier(site, there, beds, dates)
@@ -139,6 +144,13 @@ def weigh(
             )
         )
     return tuple(outcomes)
+
+
+def _gone_and_new(site: Site, alternative: Alternative) -> dict[str, BaseGeometry]:
+    now = site.surroundings.union_all()
+    there = alternative.surroundings.union_all()
+    both = {"gone": now.difference(there), "new": there.difference(now)}
+    return {sign: shape for sign, shape in both.items() if shape.area > 0}
 
 
 def _folder(alternative: Alternative) -> str:
@@ -255,6 +267,14 @@ def sentences(outcome: Outcome, units: words.Units) -> list[str]:
     return told
 
 
+def depth_words(change: BedChange, units: words.Units) -> str:
+    """How much deeper or shallower the cold air would lie; nothing where hardly."""
+    if abs(change.cold_air_m) < LEAST_DEPTH_M:
+        return ""
+    amount = words.length(abs(change.cold_air_m), units)
+    return f"{amount} {'deeper' if change.cold_air_m > 0 else 'shallower'}"
+
+
 def _cold_sentences(outcome: Outcome, units: words.Units) -> list[str]:
     """The beds that gain and lose most on a still night; one sentence if none does."""
     deeper_m = [change.cold_air_m for change in outcome.beds]
@@ -262,24 +282,24 @@ def _cold_sentences(outcome: Outcome, units: words.Units) -> list[str]:
     told = []
     for index in dict.fromkeys(ends):
         change = outcome.beds[index]
-        if abs(change.cold_air_m) < LEAST_DEPTH_M:
-            continue
-        amount = words.length(abs(change.cold_air_m), units)
-        side = "deeper" if change.cold_air_m > 0 else "shallower"
-        told.append(
-            f"On a still night cold air on bed {change.bed} would lie {amount} {side} "
-            f"than now: {words.night(*change.offset_c, units)}{_days_words(change)}."
-        )
+        deeper = depth_words(change, units)
+        if deeper:
+            days = days_words(change)
+            told.append(
+                f"On a still night cold air on bed {change.bed} would lie {deeper} than "
+                f"now. For plants there: {words.night(*change.offset_c, units)}"
+                f"{days and f'; {days}'}."
+            )
     return told or ["On a still night cold air on the beds would lie as it does now."]
 
 
-def _days_words(change: BedChange) -> str:
-    """Days gained or lost, as the end of a sentence; nothing where there are none."""
+def days_words(change: BedChange) -> str:
+    """Days by which planting would move; nothing where no dates are told."""
     if change.days_earlier is None:
         return ""
     low, central, high = (round(days) for days in change.days_earlier)
     if low <= 0 <= high:
-        return "; no date moves for certain"
+        return "no date moves for certain"
     side = "earlier" if central > 0 else "later"
     least, most = sorted((abs(low), abs(high)))
-    return f", {abs(central)} days {side} ({least} to {most})"
+    return f"planted {abs(central)} days {side} ({least} to {most})"

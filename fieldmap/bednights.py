@@ -19,7 +19,7 @@ from layers import coldair
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     import numpy.typing as npt
 
@@ -47,8 +47,10 @@ class Shifts:
 
     Attributes
     ----------
-    clear
-        (draws, covers, beds) on clear calm nights, in steps of `CLEAR_STEP_C`.
+    offset
+        (draws, beds) of the beds against the reference, in steps of `CLEAR_STEP_C`.
+    base
+        (draws, covers) of the reference and covers on clear calm nights, likewise.
     other
         (covers, beds) on other nights, in steps of `OTHER_STEP_C`.
     height
@@ -57,10 +59,34 @@ class Shifts:
         (beds,) where the ground is not known.
     """
 
-    clear: Whole
+    offset: Whole
+    base: Whole
     other: Whole
     height: Whole
     unknown: npt.NDArray[np.bool_]
+
+    @property
+    def reach(self) -> Whole:
+        """Least and most of all that comes up on clear calm nights."""
+        least = min(int(self.offset.min()), 0) + int(self.base.min())
+        most = max(int(self.offset.max()), 0) + int(self.base.max())
+        return np.array([least, most])
+
+    def mean_c(self, clear_shares: Mapping[int, float], draw: int) -> Floats:
+        """Mean over all nights, (covers, beds).
+
+        Parameters
+        ----------
+        clear_shares
+            Whole degrees that wind takes of a clear calm night -> share of all nights.
+        """
+        others = 1.0 - sum(clear_shares.values())
+        mean = others * OTHER_STEP_C * self.other
+        for taken_c, share in clear_shares.items():
+            left = stirred(self.offset[draw], taken_c)
+            clear = self.base[draw, :, np.newaxis] + left
+            mean = mean + share * CLEAR_STEP_C * clear
+        return np.asarray(mean)
 
 
 def of_beds(
@@ -80,18 +106,27 @@ def of_beds(
     low_c = np.array([COVERS[cover].other_nights_gain_c for cover in covers])
     middle_c = float(by_height_c(site, np.array(middle_m), middle_m))
     at_reference_c = _reference_c(site, middle_c, draws)
-    clear_c = (
-        at_reference_c[:, np.newaxis, np.newaxis]
-        + np.where(unknown, 0.0, offset_c)[:, np.newaxis, :]
-        + gain_c[:, :, np.newaxis]
-    )
     height_c = np.where(unknown, 0.0, height_c)
     return Shifts(
-        clear=in_steps(clear_c, CLEAR_STEP_C),
+        offset=in_steps(np.where(unknown, 0.0, offset_c), CLEAR_STEP_C),
+        base=in_steps(at_reference_c[:, np.newaxis] + gain_c, CLEAR_STEP_C),
         other=in_steps(height_c + low_c[:, np.newaxis], OTHER_STEP_C),
         height=in_steps(height_c, OTHER_STEP_C),
         unknown=unknown,
     )
+
+
+def stirred(offset: Whole, taken_c: int) -> Whole:
+    """Steps of an offset that are left when wind takes whole degrees; never past 0.
+
+    Examples
+    --------
+    >>> stirred(np.array([-30, -10, 5]), 2).tolist()
+    [-10, 0, 0]
+    """
+    offset_c: Floats = offset * np.float64(CLEAR_STEP_C)
+    wind_m_s = taken_c / coldair.WIND_TAKES_C_PER_M_S
+    return in_steps(coldair.wind_reduced_c(offset_c, wind_m_s), CLEAR_STEP_C)
 
 
 def middle_height_m(site: Site, ground: Raster) -> float:

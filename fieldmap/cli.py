@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from fieldmap import language
 from fieldmap.errors import FieldmapError
 
 if TYPE_CHECKING:
     from fieldmap.plan import Plan
+    from fieldmap.site import Site
 
 app = typer.Typer(
     help="From plot outlines, an elevation model and a weather record to a plan: which "
@@ -45,6 +47,7 @@ def _commands() -> None:
 
 @app.command()
 def plan(
+    command: typer.Context,
     site: SiteFolder,
     out: Annotated[
         Path | None,
@@ -55,12 +58,12 @@ def plan(
     ] = False,
 ) -> None:
     """Make a plan: map, layers and tables in one folder."""
-    from fieldmap import export, reading
+    from fieldmap import export
 
     folder = site / "plan" if out is None else out
     export.check_place(folder)
     _say("reading the site")
-    read = reading.read_site(site)
+    read = _read(command, site)
     # Bad input is told before anything slow is even loaded.
     from fieldmap import plan as planning
     from fieldmap.cache import Store
@@ -80,11 +83,9 @@ def plan(
 
 
 @app.command()
-def check(site: SiteFolder) -> None:
+def check(command: typer.Context, site: SiteFolder) -> None:
     """Read and check a site, and say what was found."""
-    from fieldmap import reading
-
-    read = reading.read_site(site)
+    read = _read(command, site)
     # Bad input is told before anything slow is even loaded.
     from fieldmap.reading.describe import describe
 
@@ -93,13 +94,12 @@ def check(site: SiteFolder) -> None:
 
 
 @app.command()
-def observe(site: SiteFolder) -> None:
+def observe(command: typer.Context, site: SiteFolder) -> None:
     """Learn from night minima of thermometers on the spot; the next plan uses it."""
-    from fieldmap import reading
     from fieldmap.reading import thermometers
 
     _say("reading the site")
-    read = reading.read_site(site)
+    read = _read(command, site)
     file = read.settings.files.thermometers
     # Bad input is told before anything slow is even loaded.
     readings = thermometers.read_thermometers(site, file)
@@ -125,6 +125,7 @@ def observe(site: SiteFolder) -> None:
 
 @app.command()
 def tonight(
+    command: typer.Context,
     site: SiteFolder,
     low: Annotated[
         str, typer.Option(help="Forecast low at the station, in the site's units.")
@@ -136,14 +137,13 @@ def tonight(
     ] = None,
 ) -> None:
     """Say which beds to cover tonight, with what, and which can be left."""
-    from fieldmap import reading
     from fieldmap import tonight as evening
     from fieldmap.export import tonight as pages
 
     if out is not None:
         pages.check_place(out)
     _say("reading the site")
-    read = reading.read_site(site)
+    read = _read(command, site)
     night = evening.forecast(low, sky, wind, read.settings.units)
     # Bad input is told before anything slow is even loaded.
     from fieldmap import plan as planning
@@ -161,20 +161,20 @@ def tonight(
 
 @app.command()
 def review(
+    command: typer.Context,
     site: SiteFolder,
     out: Annotated[
         Path | None, typer.Option(help="Also write what was said and read, FILE.csv.")
     ] = None,
 ) -> None:
     """Set what happened beside what was said: plantings, losses, last days, lows."""
-    from fieldmap import reading
     from fieldmap.export import review as pages
     from fieldmap.reading import happened
 
     if out is not None:
         pages.check_place(out)
     _say("reading the site")
-    read = reading.read_site(site)
+    read = _read(command, site)
     file = read.settings.files.happened
     from fieldmap import plan as planning
     from fieldmap import review as reviewing
@@ -194,6 +194,15 @@ def review(
     if out is not None:
         pages.write(found, out)
         _say(f"what was said and read is in {out}")
+
+
+def _read(command: typer.Context, folder: Path) -> Site:
+    """The site; until the command ends, its language is spoken."""
+    from fieldmap import reading
+
+    read = reading.read_site(folder)
+    command.with_resource(language.spoken(read.settings.spoken))
+    return read
 
 
 def _is_compiled() -> bool:

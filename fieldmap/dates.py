@@ -268,35 +268,76 @@ def _night_covers(site: Site) -> tuple[str, ...]:
 
 
 # ------------------------------------------------------------------ frost
+class _Freezes(NamedTuple):
+    """Freezes of the nights of one kind at every shift that comes up.
+
+    Attributes
+    ----------
+    taken_c
+        Whole degrees that wind takes of them.
+    """
+
+    first_step: int
+    taken_c: int
+    last: Floats
+    first: Floats
+
+    @classmethod
+    def at(
+        cls,
+        steps: Whole,
+        limit_c: float,
+        step_c: float,
+        record: Record,
+        taken_c: int | None = None,
+    ) -> _Freezes:
+        """Of nights of which wind takes so much; of those not clear and calm if None."""
+        span = int(steps.min()), int(steps.max())
+        limits_c = limit_c - _grid_c(span, step_c)
+        if taken_c is None:
+            found = record.other_freezes(limits_c)
+        else:
+            found = record.still_freezes(limits_c, taken_c)
+        return cls(span[0], taken_c or 0, found.last, found.first)
+
+    def years(self, steps: Whole) -> tuple[Floats, Floats]:
+        """Last freezes of spring and first of autumn, (steps, years) each."""
+        at = steps - self.first_step
+        return self.last[at], self.first[at]
+
+
 def _frost(
     record: Record, shifts: Shifts, crop: Crop, risk: float, draws: Draws
 ) -> tuple[Floats, Floats]:
     """Date after the last freeze of spring, and before the first of autumn.
 
-    (draws, covers, beds) each. A year's last freeze is the later one of its clear calm
-    and of its other nights, and each of these depends on one shift alone.
+    (draws, covers, beds) each. A year's last freeze is the latest one of its other
+    nights and of its clear calm ones by what wind takes of them, and each of these
+    depends on one shift alone.
     """
-    limits = crop.screen_damage_c.central, crop.damage_c.value
-    ranges = [
-        (int(each.min()), int(each.max())) for each in (shifts.clear, shifts.other)
+    clear_limit_c = crop.screen_damage_c.central
+    other = _Freezes.at(shifts.other, crop.damage_c.value, OTHER_STEP_C, record)
+    still = [
+        _Freezes.at(shifts.reach, clear_limit_c, CLEAR_STEP_C, record, taken_c)
+        for taken_c in record.clear_shares or {0: 0.0}
     ]
-    tables = [
-        record.freezes(limit_c - _grid_c(span, step_c), clear=clear)
-        for limit_c, span, step_c, clear in (
-            (limits[0], ranges[0], CLEAR_STEP_C, True),
-            (limits[1], ranges[1], OTHER_STEP_C, False),
-        )
-    ]
-    known = record.known(limits[0])
-    (from_clear, _), (from_other, to_other) = ranges
-    width = to_other - from_other + 1
-    spring, autumn = np.empty(shifts.clear.shape), np.empty(shifts.clear.shape)
+    known = record.known(clear_limit_c)
+    shape = (*shifts.base.shape, len(shifts.height))
+    spring, autumn = np.empty(shape), np.empty(shape)
+    from_offset, from_other = int(shifts.offset.min()), int(shifts.other.min())
+    offsets = int(shifts.offset.max()) - from_offset + 1
+    others = int(shifts.other.max()) - from_other + 1
+    covers = np.arange(shape[1])[:, np.newaxis]
     for draw, years in enumerate(draws.years):
-        code = (shifts.clear[draw] - from_clear) * width + shifts.other - from_other
-        used, back = _used(code)
-        clear, other = np.divmod(used, width)
-        last = np.maximum(tables[0].last[clear], tables[1].last[other])
-        first = np.minimum(tables[0].first[clear], tables[1].first[other])
+        code = covers * offsets + shifts.offset[draw] - from_offset
+        used, back = _used(code * others + shifts.other - from_other)
+        clear, at_other = np.divmod(used, others)
+        cover, offset = np.divmod(clear, offsets)
+        last, first = other.years(at_other + from_other)
+        for each in still:
+            left = bednights.stirred(offset + from_offset, each.taken_c)
+            later, sooner = each.years(shifts.base[draw, cover] + left)
+            last, first = np.maximum(last, later), np.minimum(first, sooner)
         spring[draw] = _safe_after(last, known.springs, years, risk)[back]
         autumn[draw] = _safe_before(first, known.autumns, years, risk)[back]
     return spring, autumn
@@ -387,9 +428,9 @@ def _night_limit(record: Record, shifts: Shifts, crop: Crop, draws: Draws) -> Fl
     if crop.set_out_night_c is None:
         return np.full((1, 1, 1), -np.inf)
     # A mean of nights is shifted by the mean of the shifts of its nights.
-    share = record.clear_share
-    mean_c = share * CLEAR_STEP_C * shifts.clear
-    mean_c = mean_c + (1 - share) * OTHER_STEP_C * shifts.other
+    mean_c = np.stack(
+        [shifts.mean_c(record.clear_shares, k) for k in range(len(draws.years))]
+    )
     steps = in_steps(mean_c, CLEAR_STEP_C)
     first = int(steps.min())
     grid_c = _grid_c((first, int(steps.max())), CLEAR_STEP_C)

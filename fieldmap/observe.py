@@ -10,7 +10,7 @@ import numpy as np
 import pyproj
 import shapely
 
-from fieldmap import record
+from fieldmap import record, words
 from fieldmap.analysis import flow
 from fieldmap.errors import SiteError
 from fieldmap.observed import Observed, Range
@@ -81,7 +81,7 @@ def learn(plan: Plan, hung: Thermometers) -> Lesson:
     where_next = _next_sentences(plan, next_m, "next")
     if not len(still.low_c):
         return Lesson(None, (*said, *where_next), next_m)
-    _check_unit(hung, still)
+    _check_unit(plan, hung, still)
     units = plan.site.settings.units
     rate, about_rate = _rate(plan, hung, still)
     bias, about_bias = _bias(plan, hung, still, rate)
@@ -120,12 +120,13 @@ def _still_nights(plan: Plan, hung: Thermometers) -> _Still:
     return _Still(counted.to_numpy(float), station_c, len(read) - len(counted))
 
 
-def _check_unit(hung: Thermometers, still: _Still) -> None:
+def _check_unit(plan: Plan, hung: Thermometers, still: _Still) -> None:
     over_c = float(np.nanmedian(still.low_c - still.station_c[:, None]))
     if abs(over_c) > UNIT_SLIP_C:
         right = "tmin_f" if over_c > 0 else "tmin_c"
         raise SiteError(
-            f"{hung.file}: in the middle of its nights it reads {abs(over_c):.0f} °C"
+            f"{hung.file}: in the middle of its nights it reads"
+            f" {words.degrees(round(abs(over_c)), plan.site.settings.units)}"
             f" {'above' if over_c > 0 else 'under'} the station, which no place does;"
             f" if the readings are in another unit, name their column {right}."
         )
@@ -154,7 +155,7 @@ def _rate(
             f" {found.loggers} on {found.nights} nights, {found.contrast_m:.1f} m apart."
         ]
     fit = loggers.fit_rate(low_c, deep_m)
-    about = _fit_words(fit, found)
+    about = _fit_words(fit, found, plan.site.settings.units)
     if not fit.is_more_than_noise:
         return None, [
             f"No rate was kept: the fit gives {about}; that is not to be told from"
@@ -169,12 +170,18 @@ def _rate(
     ]
 
 
-def _fit_words(fit: loggers.RateFit, found: loggers.Evidence) -> str:
+def _fit_words(
+    fit: loggers.RateFit, found: loggers.Evidence, units: words.Units
+) -> str:
+    rate = words.rate(fit.low_c_per_m, fit.rate_c_per_m, fit.high_c_per_m, units)
+    missed = [
+        words.degrees(round(error_c, 1), units)
+        for error_c in (fit.error_with_c, fit.error_without_c)
+    ]
     return (
-        f"{fit.rate_c_per_m:.2f} °C per metre ({fit.low_c_per_m:.2f} to"
-        f" {fit.high_c_per_m:.2f} in 9 of 10 cases) from {found.loggers} thermometers on"
-        f" {found.nights} nights; a thermometer foretold from the others is missed by"
-        f" {fit.error_with_c:.1f} °C with it and {fit.error_without_c:.1f} °C without"
+        f"{rate}, in 9 of 10 cases, from {found.loggers} thermometers on {found.nights}"
+        f" nights; a thermometer foretold from the others is missed by {missed[0]} with"
+        f" it and {missed[1]} without"
     )
 
 

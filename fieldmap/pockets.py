@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import geopandas as gpd
 import numpy as np
 from rasterio import features
-from shapely.geometry import shape
+from shapely.geometry import box, shape
 
 from fieldmap import dams
 
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from fieldmap.analysis import Analysis
     from fieldmap.dams import Dam
+    from fieldmap.raster import Raster
     from fieldmap.site import Site
 
 # A pocket that is worth a name: so much deeper than on the middle of the plots, and so
@@ -30,6 +31,7 @@ COLUMNS = (
     "offset_central_c",
     "offset_high_c",
     "behind",
+    "cut_off",
 )
 # A pocket stands behind what holds air back so near (a choice, no source).
 BEHIND_WITHIN_M = 10.0
@@ -42,7 +44,8 @@ def find(site: Site, analysis: Analysis) -> gpd.GeoDataFrame:
     -------
     GeoDataFrame
         Polygons in the site's CRS; depth and offsets are those of the deepest cell;
-        `behind` names what holds the air back, its kind if nameless, "" if nothing.
+        `behind` names what holds the air back, its kind if nameless, "" if nothing;
+        `cut_off` where it goes on beyond the shown ground.
     """
     depth_m = analysis.cold_air_m
     on_plots = features.geometry_mask(
@@ -65,6 +68,7 @@ def find(site: Site, analysis: Analysis) -> gpd.GeoDataFrame:
     for number, pocket in enumerate(found, start=1):
         pocket["name"] = f"cold pocket {number}"
         pocket["behind"] = _behind(pocket["geometry"], holding)
+        pocket["cut_off"] = _touches_rim(pocket["geometry"], depth_m)
     return gpd.GeoDataFrame(
         found, columns=[*COLUMNS, "geometry"], geometry="geometry", crs=depth_m.crs
     )
@@ -87,6 +91,14 @@ def _deepest(analysis: Analysis, outline: BaseGeometry) -> dict[str, Any]:
         "offset_high_c": float(high),
         "geometry": outline,
     }
+
+
+def _touches_rim(pocket: BaseGeometry, shown: Raster) -> bool:
+    """Whether an outline reaches the edge of the cells that are shown."""
+    west, south, east, north = shown.bounds
+    half = shown.cell_size_m / 2
+    inner = box(west + half, south + half, east - half, north - half)
+    return not inner.covers(pocket)
 
 
 def _behind(pocket: BaseGeometry, holding: tuple[Dam, ...]) -> str:

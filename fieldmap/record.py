@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from fieldmap import words
-from layers import freeze, nights, warmth
+from layers import coldair, freeze, nights, warmth
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 SPRING_DAYS = 212  # the first seven months of a season-year
 FEWEST_YEARS = 10  # from which odds are read off the years themselves
 AROUND_DAYS = 15  # nights before and after the usual last freeze that are looked at
+# Where the World Meteorological Organization's guide has wind measured (from memory).
+STATION_WIND_M = 10.0
 # Readings that differ by less are the same.
 SAME_C = 1e-6
 
@@ -56,6 +58,8 @@ class Record:
         (days,): minimum, and the mean of minimum and maximum.
     clear_calm
         (days,): nights that were clear and calm.
+    taken_c
+        (days,): whole degrees that wind takes off an offset; 0 where none is recorded.
     usable
         (years,) numbers of the season-years of which the spring is known for every crop.
     fewest_known
@@ -66,6 +70,7 @@ class Record:
     tmin_c: Floats
     mean_c: Floats
     clear_calm: Flags
+    taken_c: Whole
     usable: Whole
 
     @property
@@ -73,9 +78,15 @@ class Record:
         """Springs that are known for every crop."""
         return len(self.usable)
 
-    def freezes(self, limits_c: Floats, *, clear: bool) -> Freezes:
-        """Freezes on clear calm nights alone, or on the others, at each limit."""
-        of_kind = self.clear_calm if clear else ~self.clear_calm
+    def still_freezes(self, limits_c: Floats, taken_c: int) -> Freezes:
+        """Freezes on clear calm nights of which wind takes so much, at each limit."""
+        return self._freezes(limits_c, self.clear_calm & (self.taken_c == taken_c))
+
+    def other_freezes(self, limits_c: Floats) -> Freezes:
+        """Freezes on nights that were not clear and calm, at each limit."""
+        return self._freezes(limits_c, ~self.clear_calm)
+
+    def _freezes(self, limits_c: Floats, of_kind: Flags) -> Freezes:
         # Nights of the other kind are known not to be meant; missing ones stay missing.
         low = np.where(of_kind | np.isnan(self.tmin_c), self.tmin_c, np.inf)
         limits = np.asarray(limits_c) + SAME_C
@@ -109,10 +120,20 @@ class Record:
         )
 
     @cached_property
-    def clear_share(self) -> float:
-        """Share of clear calm nights among those of spring that are known."""
+    def clear_shares(self) -> dict[int, float]:
+        """Whole degrees that wind takes -> share of the nights of spring that are known.
+
+        Clear calm nights alone; the rest of all nights are others.
+        """
         spring = (self.calendar.day_number <= SPRING_DAYS) & ~np.isnan(self.tmin_c)
-        return float(self.clear_calm[spring].mean()) if spring.any() else 0.0
+        taken = self.taken_c[self.clear_calm]
+        return {
+            int(amount): float(
+                (self.clear_calm & (self.taken_c == amount))[spring].mean()
+            )
+            for amount in np.unique(taken)
+            if spring.any()
+        }
 
     def remarks(self, *, southern: bool) -> list[str]:
         """Few years, and how often the nights about the last freeze are still."""
@@ -137,8 +158,8 @@ class Record:
         share = float(self.clear_calm[about & ~np.isnan(self.tmin_c)].mean())
         month, day = freeze.month_day(middle, southern=southern)
         return [
-            f"The middle last freeze of spring at the station is on {day} "
-            f"{words.MONTHS[month - 1]}; of the nights about that date "
+            "The middle last freeze of spring at the station is on "
+            f"{words.day(month, day)}; of the nights about that date "
             f"{round(10 * share)} in 10 are clear and calm, and what is said of still "
             "nights holds for these."
         ]
@@ -170,6 +191,7 @@ def read_record(site: Site) -> Record | str:
         tmin_c=low,
         mean_c=(low + high) / 2,
         clear_calm=still_nights(days),
+        taken_c=_taken_c(days),
         usable=np.flatnonzero(known),
     )
 
@@ -182,3 +204,17 @@ def still_nights(days: pd.DataFrame) -> Flags:
         days["tmax_c"].to_numpy(np.float64),
         days["wind_m_s"].to_numpy(np.float64) if "wind_m_s" in days else None,
     )
+
+
+def _taken_c(days: pd.DataFrame) -> Whole:
+    """Whole degrees that the wind of each night takes off an offset, (days,).
+
+    A station's wind is taken as measured at the usual 10 m. Parts of a degree are not
+    credited, since a day's mean wind is more than that of its still night.
+    """
+    if "wind_m_s" not in days:
+        return np.zeros(len(days), np.intp)
+    wind = np.nan_to_num(days["wind_m_s"].to_numpy(np.float64))  # unrecorded: none
+    at_2_m = nights.wind_at_2_m(wind, STATION_WIND_M)
+    taken: Whole = np.floor(coldair.WIND_TAKES_C_PER_M_S * at_2_m).astype(np.intp)
+    return taken

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import pandas as pd
 
-from fieldmap import shade, words
+from fieldmap import language, shade, words
 from fieldmap.ranking import BETWEEN, FIRST, GROUPS, LAST, SAME
 from layers import freeze
 from layers.cover import COVERS
@@ -68,20 +68,6 @@ GROUP_NAMES = {
     BETWEEN: "the beds in between",
     LAST: "the last beds",
 }
-MONTHS_SHORT = [
-    "Jan",
-    "Feb",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "Aug",
-    "Sept",
-    "Oct",
-    "Nov",
-    "Dec",
-]
 
 
 @dataclass(frozen=True)
@@ -178,7 +164,7 @@ def make(site: Site, beds: Sequence[RankedBed], dates: Dates, today: date) -> Sc
         ),
         remarks=(
             "The list runs for twelve months from "
-            f"{_written((monday.month, monday.day), site)} {monday.year}. Its weeks are "
+            f"{language.date_in_words(monday)}. Its weeks are "
             "those of usual years: go by the weather, and by local advice first.",
             "It does not know which beds you choose: read 'all beds' and 'the first "
             "beds' as those of them that carry the crop, and sow again what has bolted "
@@ -484,18 +470,13 @@ def _month_day(day: float, *, southern: bool) -> tuple[int, int]:
 def _range(site: Site, span: tuple[float, float]) -> str:
     """The ends of a range in words; an end that never comes is said."""
     ends = [
-        _written(_month_day(day, southern=site.southern), site)
+        words.day(*_month_day(day, southern=site.southern))
         for day in span
         if np.isfinite(day)
     ]
     if len(ends) == 1:
         return f"from {ends[0]}, in some years not at all"
     return " to ".join(dict.fromkeys(ends))
-
-
-def _written(when: tuple[int, int], site: Site) -> str:
-    month, day = MONTHS_SHORT[when[0] - 1], when[1]
-    return f"{month} {day}" if site.settings.units == "us" else f"{day} {month}"
 
 
 # ------------------------------------------------------------------ weeks

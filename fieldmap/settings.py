@@ -8,7 +8,10 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+
+from fieldmap import language
+from fieldmap.language import Language
 
 CropClass = Literal["hardy", "half_hardy", "tender", "warm_loving"]
 CoverKind = Literal[
@@ -235,3 +238,21 @@ class Settings(Choices):
     sheets: Sheets = Sheets()
     what_if: Annotated[tuple[WhatIf, ...], Field(strict=False)] = ()
     units: Literal["metric", "us"] = "metric"
+    language: str = language.ENGLISH
+
+    @field_validator("language")
+    @classmethod
+    def _is_there(cls, code: str) -> str:
+        if code not in language.codes():
+            raise ValueError(
+                f"language is {code!r}; there are {', '.join(language.codes())}"
+            )
+        return code
+
+    @property
+    def spoken(self) -> Language:
+        """The language of all that people read, with dates as written where they are."""
+        region = {"us": "US", "metric": "GB"}[self.units]
+        if self.language != language.ENGLISH and region == "GB":
+            region = self.language.upper()
+        return language.language(self.language, region)

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
+from fieldmap import language
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -132,11 +134,11 @@ def difference(offset_c: float, units: Units) -> str:
     Examples
     --------
     >>> difference(-0.8, "metric"), difference(0.1, "metric"), difference(1.0, "us")
-    ('1 °C colder', 'no colder or warmer', '2 °F warmer')
+    ('1 °C colder', 'about the same', '2 °F warmer')
     """
     shown = step(offset_c)
     if shown == 0:
-        return "no colder or warmer"
+        return "about the same"
     size = abs(shown)
     amount = f"{size * 1.8:.0f} °F" if units == "us" else f"{size:g} °C"
     return f"{amount} {'colder' if shown < 0 else 'warmer'}"
@@ -166,15 +168,32 @@ def degrees(size_c: float, units: Units) -> str:
     return f"{size_c * 1.8:.1f} °F" if units == "us" else f"{size_c:g} °C"
 
 
+def rate(low: float, central: float, high: float, units: Units) -> str:
+    """Degrees for each metre, or for each ten feet, as a range.
+
+    Examples
+    --------
+    >>> rate(0.03, 0.06, 0.23, "metric"), rate(0.03, 0.06, 0.23, "us")
+    ('0.06 °C (0.03 to 0.23) for each metre', '0.33 °F (0.16 to 1.26) for each 10 ft')
+    """
+    factor, unit, each = (
+        (1.8 * 10 / FEET_PER_METRE, "°F", "10 ft")
+        if units == "us"
+        else (1.0, "°C", "metre")
+    )
+    least, likely, most = (f"{factor * each_:.2f}" for each_ in (low, central, high))
+    return f"{likely} {unit} ({least} to {most}) for each {each}"
+
+
 def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
     """The range of an offset in words; one answer where all three are shown alike.
 
     Examples
     --------
     >>> night(-1.0, -0.5, 0.0, "metric")
-    'likely 0.5 °C colder (at worst 1 °C colder, at best no colder or warmer)'
+    'likely 0.5 °C colder (at worst 1 °C colder, at best about the same)'
     >>> night(-0.1, 0.0, 0.1, "metric")
-    'no colder or warmer'
+    'about the same'
     """
     worst, likely, best = (
         difference(value, units) for value in (low_c, central_c, high_c)
@@ -270,6 +289,23 @@ def days_later(low: float, central: float, high: float, rank: int) -> str:
     )
 
 
+def duration(hours: float) -> str:
+    """A time in hours and minutes, to five minutes.
+
+    Examples
+    --------
+    >>> duration(0.81), duration(2.0), duration(1.5)
+    ('50 minutes', '2 hours', '1 hour 30 minutes')
+    """
+    whole, minutes = divmod(5 * round(hours * 12), 60)
+    parts = []
+    if whole:
+        parts.append(f"{whole} hour{'' if whole == 1 else 's'}")
+    if minutes or not whole:
+        parts.append(f"{minutes} minutes")
+    return " ".join(parts)
+
+
 def odds(risk: float) -> str:
     """A share of years in the words people use.
 
@@ -284,14 +320,14 @@ def odds(risk: float) -> str:
 
 
 def day(month: int, day_of_month: int) -> str:
-    """A day of the year.
+    """A day of the year, as it is written where one lives.
 
     Examples
     --------
     >>> day(5, 24)
     '24 May'
     """
-    return f"{day_of_month} {MONTHS[month - 1]}"
+    return language.day(month, day_of_month)
 
 
 def listed(names: Sequence[str]) -> str:

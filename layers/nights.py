@@ -56,6 +56,34 @@ def night_fall_c(days: Days, tmin_c: npt.ArrayLike, tmax_c: npt.ArrayLike) -> Va
     return fall
 
 
+def wind_at_2_m(wind_m_s: npt.ArrayLike, height_m: float) -> npt.NDArray[np.float64]:
+    """Wind at 2 m above short grass from wind at another height.
+
+    Equation 47 of Allen et al. 1998 (FAO Irrigation and Drainage Paper 56).
+
+    Parameters
+    ----------
+    wind_m_s
+        Any shape; NaN stays NaN.
+    height_m
+        At which it was measured, 0.5 m or more above the ground.
+
+    Raises
+    ------
+    ValueError
+        When the height is less.
+
+    Examples
+    --------
+    >>> wind_at_2_m(3.2, 10.0).round(1).item()
+    2.4
+    """
+    if not height_m >= 0.5:
+        raise ValueError(f"height_m must be 0.5 or more, got {height_m}")
+    factor = 4.87 / np.log(67.8 * height_m - 5.42)
+    return np.asarray(np.asarray(wind_m_s, np.float64) * factor)
+
+
 def clear_calm(
     days: Days,
     tmin_c: npt.ArrayLike,

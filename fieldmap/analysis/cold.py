@@ -291,11 +291,12 @@ def _how_it_ran(night: Night) -> str:
     )
     if night.steady:
         return (
-            f"{ran}; on the plots it came to rest {night.hours:.1f} hours after sunset."
+            f"{ran}; on the plots it came to rest {words.duration(night.hours)} after "
+            "sunset."
         )
     return (
-        f"{ran}; on the plots it was still rising at sunrise, after {night.hours:.1f}"
-        " hours."
+        f"{ran}; on the plots it was still rising at sunrise, after "
+        f"{words.duration(night.hours)}."
     )
 
 
@@ -306,8 +307,9 @@ def _what_was_learnt(site: Site) -> list[str]:
         return []
     return [
         "The degrees rest on thermometers that hung here on "
-        f"{site.observed.clear_calm_nights} still nights: {rate.central:.2f} °C for each "
-        f"metre of cold air ({rate.low:.2f} to {rate.high:.2f})."
+        f"{site.observed.clear_calm_nights} still nights: "
+        f"{words.rate(rate.low, rate.central, rate.high, site.settings.units)} of cold "
+        "air."
     ]
 
 

@@ -73,14 +73,21 @@ class Beyond:
     directions
         From the plots, in words.
     more_m
-        How much farther the elevation should reach there: as far again as it does.
+        How much farther the elevation should reach there: as far again as it does; None
+        where it does reach, but farther than air is let run from.
     """
 
     directions: tuple[str, ...]
-    more_m: float
+    more_m: float | None
 
     def sentence(self, units: words.Units) -> str:
         """What is not counted, and what would help."""
+        if self.more_m is None:
+            return (
+                f"Ground more than {words.length(WIDE_REACH_M, units)} off drains onto "
+                f"the plots too ({', '.join(self.directions)}): cold air from there is "
+                "not counted, so the range is told wider."
+            )
         return (
             "Ground that drains onto the plots runs off the elevation "
             f"({', '.join(self.directions)}): cold air from there is not counted, so the"
@@ -171,7 +178,26 @@ def beyond(site: Site, coarse: Raster) -> Beyond | None:
         return None
     there = np.isin(named, told)
     farthest_m = float(np.hypot(east, north)[there].max())
+    if _is_known_beyond(site, coarse, row[there], col[there]):
+        return Beyond(told, None)
     return Beyond(told, 100.0 * math.ceil(farthest_m / 100.0))
+
+
+def _is_known_beyond(
+    site: Site, coarse: Raster, row: npt.NDArray[np.intp], col: npt.NDArray[np.intp]
+) -> bool:
+    """Whether the wider elevation goes on beyond all of these cells."""
+    if site.wide_elevation is None:
+        return False
+    rows, cols = coarse.shape
+    down = (row == rows - 1) * 1.0 - (row == 0)
+    right = (col == cols - 1) * 1.0 - (col == 0)
+    at_rim = (down != 0) | (right != 0)  # or it is a hole within
+    size_m = coarse.cell_size_m
+    east = coarse.transform.c + (col + 0.5 + 2 * right) * size_m
+    north = coarse.transform.f - (row + 0.5 + 2 * down) * size_m
+    heights_m = site.wide_elevation.interpolate(east, north)
+    return bool((at_rim & np.isfinite(heights_m)).all())
 
 
 def run(

@@ -129,7 +129,8 @@
   });
 
   all(".find").forEach((button) => button.addEventListener("click", () => {
-    const layer = byRow[button.closest("tr").id];
+    const row = button.closest("tr");
+    const layer = byRow[row.dataset.shows || row.id];
     opener = button;
     container.closest(".field").scrollIntoView({ block: narrow.matches ? "start" : "nearest" });
     map.fitBounds(layer.getBounds(), { maxZoom: 19.5, padding: [60, 60], animate: false });
@@ -243,6 +244,18 @@
     });
   }
   map.on("zoomend", showWays);
+
+  // ---- What goes and what comes in a change of what stands around
+  const changes = data.changes.map((features) => L.geoJSON({ type: "FeatureCollection", features }, {
+    interactive: false,
+    style: ({ properties }) => ({ className: properties.sign }),
+  }));
+  function showChange(at) {
+    changes.forEach((layer, number) => {
+      if (number === at) layer.addTo(map);
+      else layer.remove();
+    });
+  }
 
   // ---- Numbers under the finger
   const grids = new Map();
@@ -407,6 +420,7 @@
     if (film) document.querySelector(".film").hidden = key !== "cold";
     show(key === "cold" && !atEnd() ? strip : pictures[key][at]);
     showWays();
+    showChange(key === "what-if" ? at : -1);
     document.querySelector(".month").hidden = key !== "sun";
     if (change) document.querySelector(".changes").hidden = key !== "what-if";
     for (const answer of all(".answer")) {
@@ -447,7 +461,7 @@
   const tables = all(".told");
   for (const table of tables) table.open = !narrow.matches;
   window.addEventListener("beforeprint", () => tables.forEach((table) => { table.open = true; }));
-  for (const link of all(".below a")) {
+  for (const link of all(".below a, .jump")) {
     link.addEventListener("click", () => {
       const target = byId(link.hash.slice(1));
       if (target.matches("details")) target.open = true;

@@ -115,7 +115,12 @@ def map_html(plan: Plan) -> str:
                 for week in plan.work.weeks
             ],
             door=doorcard.sentences(plan.site),
-            tables=(tables.tunnels(plan), tables.pockets(plan), tables.beds(plan)),
+            tables=(
+                tables.tunnels(plan),
+                tables.pockets(plan),
+                tables.beds(plan),
+                *tables.what_ifs(plan),
+            ),
             signs=_signs(plan),
             warnings=_warnings(plan),
             version=plan.made_with.get("version", ""),
@@ -172,6 +177,7 @@ def _data(plan: Plan) -> dict[str, Any]:
     return {
         "features": shapes.features(plan),
         "drains": shapes.drains(plan),
+        "changes": shapes.changes(plan),
         "films": film.films(plan),
         "view": _view(plan),
         "edge": relief_bounds(analysis),

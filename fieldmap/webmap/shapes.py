@@ -15,7 +15,7 @@ from fieldmap.webmap import words
 from fieldmap.webmap.views import first_for_shade
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from shapely.geometry import Polygon
     from shapely.geometry.base import BaseGeometry
@@ -40,17 +40,7 @@ def features(plan: Plan) -> list[Feature]:
     tunnels and pockets have the `row` of the table that tells about them; long and
     wide things say `at` which latitude and longitude their name belongs.
     """
-    to_degrees = Transformer.from_crs(plan.site.crs, "EPSG:4326", always_xy=True)
-
-    def degrees(geometry: BaseGeometry) -> dict[str, Any]:
-        turned = shapely.transform(
-            shapely.force_2d(geometry),
-            lambda points: np.stack(
-                to_degrees.transform(points[:, 0], points[:, 1]), axis=1
-            ).round(DEGREE_DECIMALS),
-        )
-        return dict(mapping(turned))
-
+    degrees = _degrees(plan)
     near = shapely.box(*plan.site.plots.total_bounds)
     drawn = []
     for geometry, properties in _in_drawing_order(plan):
@@ -65,6 +55,38 @@ def features(plan: Plan) -> list[Feature]:
             }
         )
     return drawn
+
+
+def _degrees(plan: Plan) -> Callable[[BaseGeometry], dict[str, Any]]:
+    """Turns shapes of the site's CRS into GeoJSON."""
+    to_degrees = Transformer.from_crs(plan.site.crs, "EPSG:4326", always_xy=True)
+
+    def degrees(geometry: BaseGeometry) -> dict[str, Any]:
+        turned = shapely.transform(
+            shapely.force_2d(geometry),
+            lambda points: np.stack(
+                to_degrees.transform(points[:, 0], points[:, 1]), axis=1
+            ).round(DEGREE_DECIMALS),
+        )
+        return dict(mapping(turned))
+
+    return degrees
+
+
+def changes(plan: Plan) -> list[list[Feature]]:
+    """What goes and what comes in each alternative, by its place in the plan."""
+    degrees = _degrees(plan)
+    return [
+        [
+            {
+                "type": "Feature",
+                "geometry": degrees(shape),
+                "properties": {"sign": sign},
+            }
+            for sign, shape in outcome.ground.items()
+        ]
+        for outcome in plan.alternatives
+    ]
 
 
 def drains(plan: Plan) -> list[dict[str, Any]]:

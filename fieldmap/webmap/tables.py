@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fieldmap import alternatives
 from fieldmap import words as numbers
 from fieldmap.colours import GROUP_COLOURS
 from fieldmap.offset import OffsetRange
@@ -14,17 +16,27 @@ from fieldmap.webmap.shapes import row_id
 from layers import sunlight
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fieldmap.alternatives import BedChange, Outcome
     from fieldmap.plan import Plan
     from fieldmap.ranking import RankedBed
 
 
 @dataclass(frozen=True)
 class Row:
-    """A line of a table; the first cell is the name."""
+    """A line of a table; the first cell is the name.
+
+    Attributes
+    ----------
+    shows
+        The row whose thing on the map this one shows, where it is not its own.
+    """
 
     id: str
     cells: tuple[str, ...]
     colour: str = ""
+    shows: str = ""
 
 
 @dataclass(frozen=True)
@@ -174,7 +186,9 @@ def pockets(plan: Plan) -> Table:
                 (
                     str(name),
                     words.pocket(depth_m, behind, units),
-                    numbers.area(round(area_m2), units),
+                    words.pocket_area(
+                        numbers.area(round(area_m2), units), cut_off=bool(cut_off)
+                    ),
                     words.at_deepest(
                         words.night(
                             OffsetRange(low, central, high),
@@ -192,6 +206,7 @@ def pockets(plan: Plan) -> Table:
                 central,
                 high,
                 behind,
+                cut_off,
             ) in enumerate(
                 zip(
                     frame["name"],
@@ -201,9 +216,51 @@ def pockets(plan: Plan) -> Table:
                     frame["offset_central_c"],
                     frame["offset_high_c"],
                     frame["behind"],
+                    frame["cut_off"],
                     strict=True,
                 )
             )
         ),
         words.TEXT["no_pockets"],
+    )
+
+
+def what_ifs(plan: Plan) -> tuple[Table, ...]:
+    """What each alternative does to each bed; beds in a row that fare alike share one."""
+    units = plan.site.settings.units
+    return tuple(
+        Table(
+            row_id("what-if", number),
+            words.what_if_heading(outcome.name),
+            words.WHAT_IF_COLUMNS,
+            tuple(_changed_beds(outcome, number, units)),
+            words.TEXT["no_beds_changed"],
+            (*outcome.changes, *alternatives.sentences(outcome, units), outcome.below),
+        )
+        for number, outcome in enumerate(plan.alternatives)
+    )
+
+
+def _changed_beds(outcome: Outcome, number: int, units: numbers.Units) -> Iterator[Row]:
+    def told(at: int) -> tuple[str, ...]:
+        return _change(outcome.beds[at], units)
+
+    for cells, run in itertools.groupby(range(len(outcome.beds)), told):
+        here = list(run)
+        name = words.run([outcome.beds[at].bed for at in here])
+        yield Row(
+            f"what-if-{number}-{here[0]}",
+            (name, *cells),
+            shows=row_id("bed", here[0]),
+        )
+
+
+def _change(change: BedChange, units: numbers.Units) -> tuple[str, ...]:
+    light = numbers.compared_light(change.spring_light_percent / 100.0)
+    hardly = abs(change.spring_light_percent) < alternatives.LEAST_PERCENT
+    return (
+        numbers.night(*change.offset_c, units),
+        alternatives.depth_words(change, units) or words.AS_NOW,
+        alternatives.days_words(change) or words.AS_NOW,
+        words.AS_NOW if hardly else light,
     )

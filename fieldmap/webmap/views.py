@@ -18,7 +18,7 @@ from fieldmap.webmap.overlay import Overlay, classes
 from layers import terrain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     import numpy.typing as npt
 
@@ -182,7 +182,16 @@ def _what_if(plan: Plan) -> Iterator[Picture]:
             lambda low, high, _: words.change_class(low, high, us=us),
         )
         told = (*alternatives.sentences(outcome, units), outcome.below)
-        yield replace(picture, notes=(*told, alternatives.CAUTION))
+        yield replace(
+            picture,
+            legend=(*picture.legend, *_signs_of_change(outcome.ground)),
+            notes=(*told, alternatives.CAUTION),
+        )
+
+
+def _signs_of_change(drawn: Iterable[str]) -> Iterator[Swatch]:
+    for sign in drawn:
+        yield Swatch("", words.KINDS[sign], sign)
 
 
 def _sun(plan: Plan) -> Iterator[Picture]:

@@ -72,6 +72,8 @@ TEXT = {
     "made": "Made by fieldmap {version} from the files of this site, without a network.",
     "warm_end": "more",
     "which_change": "Which change?",
+    "each_bed": "What it does to each bed",
+    "no_beds_changed": "There is no bed that it could change.",
     "nothing_shown": "Nothing of this was found here.",
 }
 
@@ -104,6 +106,8 @@ BED_COLUMNS = (
     "Why",
 )
 TUNNEL_COLUMNS = ("Tunnel", "Size", "Points", "Ground", "Still night", "Why")
+WHAT_IF_COLUMNS = ("Beds", "Still night", "Cold air", "Planting", "Early spring")
+AS_NOW = "as now"
 POCKET_COLUMNS = ("Cold pocket", "Cold air", "Area", "Still night")
 
 KINDS = {
@@ -112,6 +116,8 @@ KINDS = {
     "tunnel": "walk-in tunnel and its ridge",
     "pocket": "cold pocket",
     "drain": "cold air runs this way",
+    "gone": "goes in this change",
+    "new": "comes in this change",
     "building": "building",
     "hedge": "hedge",
     "tree": "tree",
@@ -204,6 +210,22 @@ def what_if_sentence(changes: Sequence[str]) -> str:
         f"If {', and '.join(changes)}: brown ground would have shallower cold air on a "
         "still night than now, violet ground deeper."
     )
+
+
+def what_if_heading(name: str) -> str:
+    """Heading of the table of what an alternative does to each bed."""
+    return f"What if: {name}"
+
+
+def run(names: Sequence[str]) -> str:
+    """Beds that follow each other and are alike.
+
+    Examples
+    --------
+    >>> run(["A1"]), run(["A1", "A2", "A3"])
+    ('A1', 'A1 to A3')
+    """
+    return names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}"
 
 
 def change_class(low_m: float | None, high_m: float | None, *, us: bool) -> str:
@@ -307,6 +329,11 @@ def pocket(metres: float, behind: str, units: Units) -> str:
     """Depth of cold air in a pocket, and what holds it back."""
     deep = f"{cold_air(metres, units)} at its deepest"
     return f"{deep}, behind the {behind}" if behind else deep
+
+
+def pocket_area(shown: str, *, cut_off: bool) -> str:
+    """Area of a pocket, and whether it goes on beyond the map."""
+    return f"{shown} on this map, and more beyond it" if cut_off else shown
 
 
 def at_deepest(told: str) -> str:

@@ -91,6 +91,30 @@ def test_ground_that_drains_in_from_beyond_the_elevation_is_told_and_widens(tmp_
     assert (central - low)[50, 60] == pytest.approx(1.5 * narrow, abs=0.01)
 
 
+@pytest.mark.parametrize(
+    ("reach_m", "said"),
+    [(1500, "runs off the elevation"), (4000, "more than 2000 m off drains")],
+    ids=["the wide elevation ends there", "it goes on"],
+)
+def test_what_drains_from_afar_is_told_by_what_the_wide_elevation_knows(reach_m, said):
+    # A plane that falls to the south by 5 in 100, known on coarse cells so far around.
+    here = site(plane(north=0.05), {"Home": plot_box(60, 60, 140, 140)})
+    count = 2 * reach_m // 50
+    middle = reach_m // 50 + 2
+    row, _ = np.mgrid[0:count, 0:count]
+    wide = Raster(
+        100.0 - 0.05 * (row - middle) * 50.0,
+        from_origin(WEST + 100 - reach_m, NORTH - 100 + reach_m, 50.0, 50.0),
+        CRS,
+    )
+    known = replace(here, wide_elevation=wide)
+    ground = flow.ground(known, known.elevation)
+    cut = flow.beyond(known, ground)
+    assert cut is not None
+    assert cut.directions == ("north",)
+    assert said in cut.sentence("metric")
+
+
 def test_a_ridge_above_the_plot_sends_nothing_from_beyond(tmp_path):
     north_m = np.linspace(398.0, 0.0, 200)[:, None] - 300.0
     ridge = raster(np.repeat(100 - 0.05 * np.abs(north_m), 200, axis=1), 2.0)

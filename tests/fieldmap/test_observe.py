@@ -104,7 +104,7 @@ def test_a_known_rate_and_bias_are_found_within_their_ranges(planned):
     assert bias.low < -2.0 < bias.high
     assert bias.central == pytest.approx(-2.0, abs=0.1)
     assert lesson.observed.clear_calm_nights == 30
-    assert any("per metre" in said for said in lesson.sentences)
+    assert any("for each metre" in said for said in lesson.sentences)
 
 
 def test_noise_gives_no_rate_but_the_bias_stays(planned):

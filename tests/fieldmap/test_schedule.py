@@ -18,6 +18,7 @@ from made_up import plane, plot_box, site
 
 from fieldmap import doorcard, schedule, shade
 from fieldmap.export.calendar import ics
+from fieldmap.language import spoken
 from fieldmap.ranking import FIRST, LAST, SAME
 from fieldmap.reading.crops import packaged_crops
 from fieldmap.site import WeatherRecord
@@ -121,7 +122,7 @@ def test_a_tomato_without_a_cover_from_seed_to_the_last_day():
         date(2027, 5, 10): ["Harden off tomato for all beds."],
         date(2027, 5, 17): ["Set out tomato (10 May to 23 May) on all beds."],
         date(2027, 9, 20): [
-            "Last days of tomato (12 Sept to 30 Sept) on all beds: pick what is left."
+            "Last days of tomato (12 September to 30 September) on all beds: pick what is left."
         ],
     }
 
@@ -304,7 +305,7 @@ def test_in_the_south_days_count_from_july_and_summer_runs_over_new_year():
     # Day 105 of a year from 1 July is 13 October, a Wednesday in 2027.
     dates = told(made, beds, early={("lettuce", "none"): 105})
     jobs = listed(made, beds, dates, date(2027, 7, 1))
-    assert weeks_of(jobs, "Set out lettuce (13 Oct)") == [date(2027, 10, 11)]
+    assert weeks_of(jobs, "Set out lettuce (13 October)") == [date(2027, 10, 11)]
     assert weeks_of(jobs, "Shade on") == [date(2027, 11, 29)]
     assert weeks_of(jobs, "Shade off") == [date(2028, 2, 28)]
 
@@ -369,7 +370,10 @@ def test_without_beds_there_is_an_empty_list():
 
 def test_in_us_units_the_month_comes_first():
     made, beds = farm(["carrot"], units="us"), rows(SAME)
-    jobs = listed(made, beds, told(made, beds, early={("carrot", "none"): day(4, 5)}))
+    with spoken(made.settings.spoken):
+        jobs = listed(
+            made, beds, told(made, beds, early={("carrot", "none"): day(4, 5)})
+        )
     assert weeks_of(jobs, "Sow carrot (April 5)") == [date(2027, 4, 5)]
 
 

@@ -78,3 +78,12 @@ def test_a_day_twice_and_lengths_that_differ_are_refused():
         nights.clear_calm(START + np.arange(3), [0.0] * 2, [9.0] * 3, None)
     with pytest.raises(ValueError, match="one for each"):
         nights.clear_calm(START + np.arange(3), [0.0] * 3, [9.0] * 3, [1.0])
+
+
+def test_wind_at_2_m_is_that_of_the_worked_example():
+    # Allen et al. 1998, FAO-56, example 14 (from memory): 3.2 m/s at 10 m are 2.4 at 2 m.
+    assert nights.wind_at_2_m(3.2, 10.0) == pytest.approx(2.4, abs=0.05)
+    # The equation is made to be 1 at 2 m.
+    assert nights.wind_at_2_m(1.0, 2.0) == pytest.approx(1.0, abs=0.001)
+    with pytest.raises(ValueError, match=r"height_m must be 0\.5 or more"):
+        nights.wind_at_2_m(1.0, 0.1)
