@@ -14,6 +14,7 @@ from made_up import plane, plot_box, site, surroundings
 from PIL import Image
 
 from fieldmap import plan as planning
+from fieldmap import words as numbers
 from fieldmap.cache import Store
 from fieldmap.export import geopackage
 from fieldmap.reading.alternatives import imagine
@@ -220,6 +221,50 @@ def test_a_change_has_its_own_film_chosen_from_a_list(opened, plan):
     page.locator('input[name=film][value="0"]').check()
     assert colours_shown(page) == [film.films(plan)[0]["frames"][-1]]
     assert opened.complaints == []
+
+
+# ---- What a change does to each bed
+
+
+def test_every_bed_is_told_what_a_change_does_to_it(plan):
+    (outcome,) = plan.alternatives
+    (table,) = tables.what_ifs(plan)
+    told = {}
+    for row in table.rows:
+        first, _, last = row.cells[0].partition(" to ")
+        names = [each.bed for each in outcome.beds]
+        run = names[names.index(first) : names.index(last or first) + 1]
+        told |= dict.fromkeys(run, row.cells[1:])
+    assert list(told) == [each.bed for each in outcome.beds]
+    for change in outcome.beds:
+        still_night, depth, _, _ = told[change.bed]
+        assert still_night == numbers.night(*change.offset_c, "metric")
+        if abs(change.cold_air_m) >= 0.1:
+            side = "shallower" if change.cold_air_m < 0 else "deeper"
+            assert depth == f"{numbers.length(abs(change.cold_air_m), 'metric')} {side}"
+
+
+def test_what_goes_is_drawn_and_the_table_of_a_change_is_a_step_away(opened, plan):
+    page = opened.page
+    choose(page, "what-if")
+    assert page.locator(".leaflet-overlay-pane path.gone").count() == 1
+    assert page.locator(".leaflet-overlay-pane path.new").count() == 0
+    legend = page.locator(".answer:not([hidden]) .legend").inner_text()
+    assert words.KINDS["gone"] in legend
+    page.locator(".answer:not([hidden]) .jump").click()
+    table = page.locator("#what-if-0")
+    assert table.evaluate("element => element.open")
+    table.locator(".find").first.click()
+    assert page.locator(".leaflet-popup h3").inner_text() == plan.beds[0].bed.name
+    choose(page, "cold")
+    assert page.locator("path.gone:not(.swatch .gone)").count() == 0
+    assert opened.complaints == []
+
+
+def test_without_scripts_each_change_is_told_too(browser, map_file):
+    shown = Page(browser, map_file, **PHONE, java_script_enabled=False)
+    assert shown.page.locator("#what-if-0 tbody tr").first.is_visible()
+    shown.close()
 
 
 # ---- Ways that cold air runs
