@@ -351,13 +351,15 @@ def film_parts(incidence_deg: npt.ArrayLike, film: Film) -> LightParts:
 
 def _parts(mirrored: Array, clear: Array, films: int) -> LightParts:
     """Parts for one polarisation, `mirrored` at a surface and `clear` on the way."""
+    # Grazing light is thrown back whole, and nothing is left to go to and fro.
     bounce = mirrored * clear
-    through = clear * (1 - mirrored) ** 2 / (1 - bounce**2)
+    left = 1 - bounce
+    to_and_fro = np.divide(1.0, left, out=np.zeros_like(left), where=left > 0)
+    through = clear * (1 - mirrored) ** 2 * to_and_fro / (1 + bounce)
     back = mirrored * (1 + clear * through)
-    absorbed = (1 - mirrored) * (1 - clear) / (1 - bounce)
+    absorbed = (1 - mirrored) * (1 - clear) * to_and_fro
     if films == 1:
         return LightParts(through, back, absorbed)
-    # Grazing light is thrown back whole, and nothing is left to go to and fro.
     leaving = 1 - back**2
     between = np.divide(1.0, leaving, out=np.zeros_like(leaving), where=leaving > 0)
     return LightParts(
