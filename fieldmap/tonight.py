@@ -36,6 +36,9 @@ Wind = Literal["calm", "windy"]
 
 # Lows that are believed; what else is asked for is more likely in the other unit.
 COLDEST_C, WARMEST_C = -40.0, 20.0
+# Whole lows for which lists are made beforehand: what is warmer harms nothing that is
+# grown outdoors, what is colder no cover is likely to keep off (choices).
+LOWS_TOLD = {"metric": (10, -12), "us": (50, 10)}
 # Kinds that can warm a bed, in the names of `layers.cover`; shade cloth and insect net
 # are worth nothing at night.
 WARMING = (
@@ -187,8 +190,11 @@ def advise(site: Site, beds: Sequence[RankedBed], night: Night) -> Tonight:
     not clear and calm take the bed's height alone and the least worth of covers, and
     are not told as a range.
     """
-    walk = walking_order(site, beds)
-    middle_m = middle_height_m(site, site.elevation)
+    return _advise(site, Walk.of(site, beds), night)
+
+
+def _advise(site: Site, way: Walk, night: Night) -> Tonight:
+    walk, middle_m = list(way.beds), way.middle_m
     bare = {ranked.bed.name: _bare(site, ranked, night, middle_m) for ranked in walk}
     unknown = [name for name, air in bare.items() if math.isnan(air.worst_c)]
     walk = [ranked for ranked in walk if ranked.bed.name not in unknown]
@@ -206,6 +212,19 @@ def advise(site: Site, beds: Sequence[RankedBed], night: Night) -> Tonight:
     return Tonight(_heading(site, night), tuple(first), plots, CAUTIONS)
 
 
+class Walk(NamedTuple):
+    """What is the same on every evening: beds in walking order, the plots' middle."""
+
+    beds: tuple[RankedBed, ...]
+    middle_m: float
+
+    @classmethod
+    def of(cls, site: Site, beds: Sequence[RankedBed]) -> Walk:
+        """The walk over the beds of a site."""
+        middle_m = middle_height_m(site, site.elevation)
+        return cls(tuple(walking_order(site, beds)), middle_m)
+
+
 def lines(list_: Tonight) -> list[str]:
     """The list for the terminal."""
     return [
@@ -219,6 +238,49 @@ def lines(list_: Tonight) -> list[str]:
         "",
         *list_.cautions,
     ]
+
+
+# ------------------------------------------------------------------ any evening
+class Evening(NamedTuple):
+    """The list for one low, as it is read off a sheet or a page.
+
+    Attributes
+    ----------
+    low
+        Whole degrees in the units of the site.
+    """
+
+    low: int
+    tonight: Tonight
+
+
+def evenings(
+    site: Site, beds: Sequence[RankedBed], sky: Sky, wind: Wind
+) -> tuple[Evening, ...]:
+    """The lists for every whole low that one may hear, the warmest first."""
+    warmest, coldest = LOWS_TOLD[site.settings.units]
+    nights = {
+        low: Night((low - 32) / 1.8 if site.settings.units == "us" else low, sky, wind)
+        for low in range(warmest, coldest - 1, -1)
+    }
+    way = Walk.of(site, beds)
+    return tuple(
+        Evening(low, _advise(site, way, night)) for low, night in nights.items()
+    )
+
+
+def spans(evenings_: Sequence[Evening]) -> list[tuple[Evening, Evening]]:
+    """First and last of neighbouring lows of which the list says the same.
+
+    The temperatures that are told of each plot do not count.
+    """
+
+    def said(each: Evening) -> list[object]:
+        plots = [(here.plot, here.sentences[1:]) for here in each.tonight.plots]
+        return [each.tonight.first, plots]
+
+    runs = [list(run) for _, run in itertools.groupby(evenings_, said)]
+    return [(run[0], run[-1]) for run in runs]
 
 
 # ------------------------------------------------------------------ the walk
@@ -242,21 +304,29 @@ def walking_order(site: Site, beds: Sequence[RankedBed]) -> list[RankedBed]:
 
 # ------------------------------------------------------------------ the air on a bed
 def _bare(site: Site, ranked: RankedBed, night: Night, middle_m: float) -> Bare:
-    """The forecast taken to a bed: height and offset enter once."""
+    """The forecast taken to a bed: height and offset enter once, in tenths."""
     if not night.is_still:
         middle = ranked.bed.outline.centroid
         bed_m = site.elevation.sample([middle.x], [middle.y])
         low_c = night.low_c + _step_c(site, float(bed_m[0]), middle_m)
-        return Bare(low_c, low_c)
+        return _in_tenths(low_c, low_c)
     offset_c = ranked.offset_c
     bias = site.bias_c
     if bias is not None:  # the difference of heights lies within it
-        return Bare(
+        return _in_tenths(
             night.low_c + bias.low + offset_c.low,
             night.low_c + bias.central + offset_c.central,
         )
     reference_c = night.low_c + _reference_c(site, middle_m)
-    return Bare(reference_c + offset_c.low, reference_c + offset_c.central)
+    spare_c = SITE_BIAS_C if is_bias_unknown(site) else 0.0
+    return _in_tenths(
+        reference_c + offset_c.low - spare_c, reference_c + offset_c.central
+    )
+
+
+def _in_tenths(worst_c: float, likely_c: float) -> Bare:
+    """As files tell offsets, so that alike beds share an answer."""
+    return Bare(round(worst_c, 1), round(likely_c, 1))
 
 
 def _step_c(site: Site, height_m: float, middle_m: float) -> float:
@@ -326,14 +396,12 @@ def _by_plot(
     site: Site, walk: Sequence[RankedBed], bare: dict[str, Bare], night: Night
 ) -> tuple[list[str], tuple[PlotList, ...]]:
     """What holds on all beds, then plot by plot the crops that want a hand."""
-    answers = {
-        crop.name: [
-            answer(crop, bare[ranked.bed.name], night, owned) for ranked in walk
-        ]
-        for crop, owned in zip(
-            site.crops, (_owned(site, c) for c in _chosen(site)), strict=True
-        )
-    }
+    air = [bare[ranked.bed.name] for ranked in walk]
+    answers = {}
+    for crop, chosen in zip(site.crops, _chosen(site), strict=True):
+        owned = _owned(site, chosen)
+        of_air = {each: answer(crop, each, night, owned) for each in dict.fromkeys(air)}
+        answers[crop.name] = [of_air[each] for each in air]
     left = [
         name
         for name, here in answers.items()
@@ -357,15 +425,15 @@ def _by_plot(
         here = list(group)
         names = [ranked.bed.name for _, ranked in here]
         said: dict[str, list[str]] = {}
-        for crop in wanting:
-            runs = _runs(names, [answers[crop][index] for index, _ in here])
-            said.setdefault(runs, []).append(crop)
-        air = [bare[name] for name in names]
+        for name in wanting:
+            runs = _runs(names, [answers[name][index] for index, _ in here])
+            said.setdefault(runs, []).append(name)
+        over = [bare[name] for name in names]
         plots.append(
             PlotList(
                 plot,
                 (
-                    _air(air, site.settings.units),
+                    _air(over, site.settings.units),
                     *(
                         f"{words.started(words.listed(crops))}: {runs}"
                         for runs, crops in said.items()
@@ -471,8 +539,8 @@ def _about(site: Site, night: Night) -> list[str]:
         )
     elif is_bias_unknown(site):
         said.append(
-            "The station stands elsewhere: all temperatures here may be "
-            f"{words.degrees(SITE_BIAS_C, site.settings.units)} out, either way, for all "
-            "beds together, until thermometers hang on the spot."
+            "The station stands elsewhere: all beds together may be "
+            f"{words.degrees(SITE_BIAS_C, site.settings.units)} warmer or colder than is "
+            "told, until thermometers hang on the spot. 'At worst' counts the colder."
         )
     return said

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap import doorcard
-from fieldmap.sheets import crew, dawn, landowner, signs
+from fieldmap.sheets import crew, dawn, landowner, signs, wall
 from fieldmap.sheets.paper import Block, Large, Paper, Sheet, cautions, pdf
 
 if TYPE_CHECKING:
@@ -23,6 +23,7 @@ def pdfs(plan: Plan) -> dict[str, bytes]:
         ),
         "crew.pdf": (_first_block(plan), crew.blocks(plan, paper)),
         "tunnel_door.pdf": ("When to open and close this tunnel", _door(plan)),
+        "tonight.pdf": ("What to cover tonight", wall.blocks(plan)),
         "dawn_walk.pdf": (
             "Dawn walk: where does the cold air lie?",
             dawn.blocks(plan, paper),

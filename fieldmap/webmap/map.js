@@ -404,6 +404,41 @@
     turnTo(frame);
   }
 
+  // ---- Tonight: a list for every low was made beforehand, so nothing is reckoned here
+  const evening = data.tonight;
+  let low = evening.start;
+  function tellTonight() {
+    const night = document.querySelector("input[name=night]:checked").value;
+    const { first, plots } = evening.nights[night][low];
+    const said = (number) => evening.sentences[number];
+    byId("low").textContent = evening.lows[low];
+    byId("colder").disabled = low === evening.lows.length - 1;
+    byId("warmer").disabled = low === 0;
+    const list = byId("list");
+    list.textContent = "";
+    const add = (tag, text, parent) => {
+      const element = document.createElement(tag);
+      element.textContent = text;
+      parent.append(element);
+      return element;
+    };
+    for (const number of first) add("p", said(number), list);
+    for (const [plot, ...sentences] of plots) {
+      add("h3", said(plot), list);
+      const points = add("ul", "", list);
+      for (const number of sentences) add("li", said(number), points);
+    }
+    for (const caution of evening.cautions) add("p", caution, list).className = "note";
+  }
+  for (const [id, step] of [["colder", 1], ["warmer", -1]]) {
+    byId(id).addEventListener("click", () => {
+      low = Math.min(evening.lows.length - 1, Math.max(0, low + step));
+      tellTonight();
+    });
+  }
+  for (const radio of all("input[name=night]")) radio.addEventListener("change", tellTonight);
+  tellTonight();
+
   // ---- Questions
   function show(picture) {
     if (picture === shown) return;
@@ -422,6 +457,7 @@
     showWays();
     showChange(key === "what-if" ? at : -1);
     document.querySelector(".month").hidden = key !== "sun";
+    document.querySelector(".evening").hidden = key !== "tonight";
     if (change) document.querySelector(".changes").hidden = key !== "what-if";
     for (const answer of all(".answer")) {
       answer.hidden = answer.dataset.key !== key || Number(answer.dataset.at) !== at;

@@ -17,7 +17,7 @@ from pyproj import Transformer
 
 from fieldmap import doorcard
 from fieldmap import words as numbers
-from fieldmap.webmap import film, grids, shapes, still, tables, views, words
+from fieldmap.webmap import evenings, film, grids, shapes, still, tables, views, words
 from fieldmap.webmap.offline import POLICY, OfflineMap, inlined, number_elements, sealed
 from fieldmap.webmap.overlay import relief
 
@@ -120,6 +120,7 @@ def map_html(plan: Plan) -> str:
                 tables.pockets(plan),
                 tables.beds(plan),
                 *tables.what_ifs(plan),
+                evenings.table(plan),
             ),
             signs=_signs(plan),
             warnings=_warnings(plan),
@@ -179,6 +180,7 @@ def _data(plan: Plan) -> dict[str, Any]:
         "drains": shapes.drains(plan),
         "changes": shapes.changes(plan),
         "films": film.films(plan),
+        "tonight": evenings.lists(plan),
         "view": _view(plan),
         "edge": relief_bounds(analysis),
         "place": grids.place(grids.thinned(analysis.elevation_m)),

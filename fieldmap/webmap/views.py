@@ -88,6 +88,7 @@ def views(plan: Plan) -> tuple[View, ...]:
     """All questions in the order they are asked."""
     pictures = {
         "early": (_early(plan),),
+        "tonight": (Picture(words.tonight_sentence(), ()),),
         "cold": (_cold(plan),),
         "what-if": tuple(_what_if(plan)),
         "sun": tuple(_sun(plan)),

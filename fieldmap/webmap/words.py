@@ -72,6 +72,17 @@ TEXT = {
     "made": "Made by fieldmap {version} from the files of this site, without a network.",
     "warm_end": "more",
     "which_change": "Which change?",
+    "low": "Lowest temperature forecast for the weather station",
+    "colder": "Colder",
+    "warmer": "Warmer",
+    "which_sky": "Which night?",
+    "still_night": "Clear and calm",
+    "cloudy_night": "Cloudy and calm",
+    "windy_night": "Windy",
+    "tonight": "What to cover, by the low that is forecast",
+    "tonight_note": "For a clear and calm night, and for air without a cover; go plot by "
+    "plot. On a cloudy night beds differ by their height only; on a windy one the order "
+    "does not hold and covers help little.",
     "each_bed": "What it does to each bed",
     "no_beds_changed": "There is no bed that it could change.",
     "nothing_shown": "Nothing of this was found here.",
@@ -79,6 +90,7 @@ TEXT = {
 
 QUESTIONS = {
     "early": "Which beds can I plant first?",
+    "tonight": "What do I cover tonight?",
     "cold": "Where does cold air lie on a still night?",
     "what-if": "What if I change what stands around?",
     "sun": "Where is the sun?",
@@ -108,6 +120,7 @@ BED_COLUMNS = (
 TUNNEL_COLUMNS = ("Tunnel", "Size", "Points", "Ground", "Still night", "Why")
 WHAT_IF_COLUMNS = ("Beds", "Still night", "Cold air", "Planting", "Early spring")
 AS_NOW = "as now"
+TONIGHT_COLUMNS = ("Forecast low", "What to do")
 POCKET_COLUMNS = ("Cold pocket", "Cold air", "Area", "Still night")
 
 KINDS = {
@@ -210,6 +223,32 @@ def what_if_sentence(changes: Sequence[str]) -> str:
         f"If {', and '.join(changes)}: brown ground would have shallower cold air on a "
         "still night than now, violet ground deeper."
     )
+
+
+def tonight_sentence() -> str:
+    """What the list for tonight is for."""
+    return (
+        "Say what is forecast for the weather station: the list says what to cover, with "
+        "which of your covers, in the order in which one walks."
+    )
+
+
+def low(degrees: int, units: Units) -> str:
+    """A forecast low as a whole number.
+
+    Examples
+    --------
+    >>> low(-2, "metric"), low(28, "us")
+    ('−2 °C', '28 °F')
+    """
+    unit = "°F" if units == "us" else "°C"
+    return f"{degrees} {unit}".replace("-", "−")
+
+
+def lows(first: int, last: int, units: Units) -> str:
+    """A run of forecast lows, the warmest first."""
+    warmest, coldest = low(first, units), low(last, units)
+    return warmest if first == last else f"{warmest} to {coldest}"
 
 
 def what_if_heading(name: str) -> str:

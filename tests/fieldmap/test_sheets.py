@@ -9,7 +9,7 @@ import pytest
 from made_up import plane, plot_box, site
 
 from fieldmap import plan as planning
-from fieldmap import sheets
+from fieldmap import sheets, tonight
 from fieldmap.cache import Store
 from fieldmap.sheets import crew, dawn
 from fieldmap.sheets.drawing import MARGIN_MM, Look, PlanDrawing
@@ -161,3 +161,13 @@ def test_a_plan_without_beds_still_prints(plan):
 
 def test_blocks_know_their_kind():
     assert Heading("x").kind == "heading"
+
+
+def test_the_wall_has_a_line_for_every_low_that_is_told(plan, files):
+    said = text(files["tonight.pdf"])
+    every = tonight.evenings(plan.site, plan.beds, "clear", "calm")
+    for first, last in tonight.spans(every):
+        assert f"{first.low} °C".replace("-", "−") in said
+        assert f"{last.low} °C".replace("-", "−") in said
+    assert "no list" in said or "does not hold" in said
+    assert "unvented heater" in said

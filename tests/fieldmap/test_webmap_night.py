@@ -14,6 +14,7 @@ from made_up import plane, plot_box, site, surroundings
 from PIL import Image
 
 from fieldmap import plan as planning
+from fieldmap import tonight
 from fieldmap import words as numbers
 from fieldmap.cache import Store
 from fieldmap.export import geopackage
@@ -357,3 +358,56 @@ def test_a_plan_without_lines_has_an_empty_layer(plan, tmp_path):
     path = tmp_path / "plan.gpkg"
     geopackage.write(replace(plan, drain_lines=()), path)
     assert len(gpd.read_file(path, layer="drain_lines")) == 0
+
+
+# ---- Tonight
+
+
+def listed(page):
+    """Sentences of the list that is shown, cautions left out."""
+    return page.eval_on_selector_all(
+        "#list > p:not(.note), #list h3, #list li",
+        "all => all.map((one) => one.textContent)",
+    )
+
+
+@pytest.mark.parametrize("low", ["3", "-2", "-12"])
+@pytest.mark.parametrize(("sky", "wind"), [("clear", "calm"), ("cloudy", "calm")])
+def test_the_list_for_tonight_is_that_of_the_command(desktop, plan, low, sky, wind):
+    page = desktop
+    choose(page, "tonight")
+    night = {"clear": "still_night", "cloudy": "cloudy_night"}[sky]
+    page.locator(f"input[value={night}]").check()
+    while page.locator("#low").inner_text() != words.low(int(low), "metric"):
+        shown = int(page.locator("#low").inner_text().split()[0].replace("−", "-"))
+        page.locator("#colder" if shown > int(low) else "#warmer").click()
+    told = tonight.advise(
+        plan.site, plan.beds, tonight.forecast(low, sky, wind, "metric")
+    )
+    expected = list(told.first)
+    for here in told.plots:
+        expected += [here.plot, *here.sentences]
+    assert listed(page) == expected
+
+
+def test_on_a_windy_night_there_is_no_list_and_the_ends_of_the_lows_are_ends(desktop):
+    page = desktop
+    choose(page, "tonight")
+    page.locator("input[value=windy_night]").check()
+    assert tonight.WINDY[0] in listed(page)
+    assert page.locator("#list h3").count() == 0
+    for _ in range(40):
+        if page.locator("#colder").is_disabled():
+            break
+        page.locator("#colder").click()
+    assert page.locator("#low").inner_text() == words.low(-12, "metric")
+
+
+def test_paper_and_still_viewers_have_the_list_for_every_low(browser, map_file, plan):
+    shown = Page(browser, map_file, **PHONE, java_script_enabled=False)
+    rows = shown.page.locator("#tonight tbody tr")
+    every = tonight.evenings(plan.site, plan.beds, "clear", "calm")
+    assert rows.count() == len(tonight.spans(every))
+    assert rows.first.is_visible()
+    assert shown.page.locator(".evening").is_hidden()
+    shown.close()

@@ -1,0 +1,82 @@
+"""Tonight's list for every low that one may hear, so that the page need not reckon."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, get_args
+
+from fieldmap import tonight
+from fieldmap.tonight import Sky, Wind
+from fieldmap.webmap import words
+from fieldmap.webmap.tables import Row, Table
+
+if TYPE_CHECKING:
+    from fieldmap.plan import Plan
+
+START = {"metric": 0, "us": 32}  # the low that the page shows first
+NIGHTS: dict[str, tuple[Sky, Wind]] = {
+    "still_night": ("clear", "calm"),
+    "cloudy_night": ("cloudy", "calm"),
+    "windy_night": ("clear", "windy"),
+}
+assert {sky for sky, _ in NIGHTS.values()} == set(get_args(Sky))
+
+
+def lists(plan: Plan) -> dict[str, Any]:
+    """The lists by kind of night and low; each sentence stands once.
+
+    `lows` are told as text, the warmest first; `nights` hold, for each low, the numbers
+    of the sentences: of the heading, of what holds everywhere, and plot by plot.
+    """
+    units = plan.site.settings.units
+    sentences: dict[str, int] = {}
+
+    def number(said: str) -> int:
+        return sentences.setdefault(said, len(sentences))
+
+    nights = {}
+    for name, (sky, wind) in NIGHTS.items():
+        nights[name] = [
+            {
+                "first": [number(said) for said in each.tonight.first],
+                "plots": [
+                    [number(here.plot), *(number(said) for said in here.sentences)]
+                    for here in each.tonight.plots
+                ],
+            }
+            for each in tonight.evenings(plan.site, plan.beds, sky, wind)
+        ]
+    warmest, coldest = tonight.LOWS_TOLD[units]
+    return {
+        "lows": [words.low(low, units) for low in range(warmest, coldest - 1, -1)],
+        "start": warmest - START[units],
+        "nights": nights,
+        "sentences": list(sentences),
+        "cautions": list(tonight.CAUTIONS),
+    }
+
+
+def table(plan: Plan) -> Table:
+    """What to cover on a clear and calm night, by the low: for paper and still viewers."""
+    units = plan.site.settings.units
+    every = tonight.evenings(plan.site, plan.beds, *NIGHTS["still_night"])
+    rows = []
+    for number, (first, last) in enumerate(tonight.spans(every)):
+        said = [*first.tonight.first]
+        said += [
+            f"{here.plot}: {' '.join(here.sentences[1:])}"
+            for here in first.tonight.plots
+        ]
+        rows.append(
+            Row(
+                f"tonight-{number}",
+                (words.lows(first.low, last.low, units), "\n".join(said)),
+            )
+        )
+    return Table(
+        "tonight",
+        words.TEXT["tonight"],
+        words.TONIGHT_COLUMNS,
+        tuple(rows),
+        "",
+        (words.TEXT["tonight_note"], *tonight.CAUTIONS),
+    )
