@@ -127,6 +127,17 @@ class Growth(Span):
     counted_from: Literal["sowing", "setting_out"]
 
 
+class LeastLight(Sourced):
+    """Daily light integral under which a crop hardly grows [mol/m² a day]."""
+
+    value: Annotated[float, Field(gt=0, le=40, allow_inf_nan=False)]
+
+
+# Leaves hardly grow under 5 to 6 mol/m² a day, fruit hardly sets and ripens under about
+# twice that (both from memory); the upper figure of leaves is kept.
+LEAST_LIGHT_MOL = {"hardy": 6.0, "half_hardy": 6.0, "tender": 12.0, "warm_loving": 12.0}
+
+
 class Crop(Choices):
     """What one crop stands and needs.
 
@@ -144,6 +155,8 @@ class Crop(Choices):
         which plants are set out; None where there is no such limit.
     base_c
         Below it, nothing grows.
+    least_light_mol
+        Where it is not that of its class.
     heat_limit_c
         Days with a higher maximum do harm.
     """
@@ -161,6 +174,7 @@ class Crop(Choices):
     degree_days: Growth | None = None
     days_to_maturity: Growth | None = None
     best_light_mol: Light
+    least_light_mol: LeastLight | None = None
     heat_limit_c: Temperature
     shade_percent: Shade
 
@@ -171,6 +185,13 @@ class Crop(Choices):
         if self.degree_days is None and self.days_to_maturity is None:
             raise ValueError("give days_to_maturity, degree_days or both")
         return self
+
+    @property
+    def least_light(self) -> float:
+        """Daily light integral under which it hardly grows [mol/m² a day]."""
+        if self.least_light_mol is not None:
+            return self.least_light_mol.value
+        return LEAST_LIGHT_MOL[self.crop_class.value]
 
     @property
     def screen_damage_c(self) -> DamageRange:

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from fieldmap import bednights, soil
+from fieldmap import autumn, bednights, soil
 from fieldmap import draws as draws_
 from fieldmap.bednights import CLEAR_STEP_C, OTHER_STEP_C, in_steps
-from fieldmap.record import FEWEST_YEARS, Record, read_record
+from fieldmap.record import FEWEST_YEARS, Record, StationOdds, read_record, station_odds
 from layers import freeze, odds, warmth
 
 if TYPE_CHECKING:
@@ -57,6 +57,15 @@ class Dates:
         (3, crops, covers, beds): 10th, 50th and 90th percentile of the draws, as day
         numbers of the season-year (see `layers.freeze`). +∞: not warm enough in any
         usual year, or no frost of autumn at this risk; NaN: not known.
+    station
+        For each crop, the station's own dates at its limit and risk.
+    grows_until
+        (crops, beds): first day of the second half-year on which the bed has too little
+        light for the crop to grow; ∞ where there always is enough.
+    last_sowing
+        (3, crops, covers, beds): last day to sow, or to set out where the crop's growth
+        is counted from there, for a harvest before frost and want of light; NaN where a
+        season is too short. Low, central and high as `late`.
     early_draws, late_draws
         (beds, draws) of the crop that stands in for all, without a cover.
     nights_decide
@@ -76,6 +85,9 @@ class Dates:
     risks: tuple[float, ...]
     early: Floats
     late: Floats
+    station: tuple[StationOdds, ...]
+    grows_until: Floats
+    last_sowing: Floats
     early_draws: Floats
     late_draws: Floats
     nights_decide: npt.NDArray[np.bool_]
@@ -100,6 +112,10 @@ class Dates:
     def from_day(self, day: float) -> tuple[int, int] | None:
         """Month and day of an early date, rounded up; None where there is none."""
         return _month_day(np.ceil(day), southern=self.southern)
+
+    def on_day(self, day: float) -> tuple[int, int] | None:
+        """Month and day of a day number; None where there is none."""
+        return _month_day(np.floor(day), southern=self.southern)
 
     def to_day(self, day: float) -> tuple[int, int] | None:
         """Month and day before the freeze that ends it; None where there is none."""
@@ -150,6 +166,9 @@ def _untold(site: Site, beds: Sequence[Bed], why: str | Record) -> Dates:
         risks=(),
         early=nothing,
         late=nothing,
+        station=(),
+        grows_until=np.empty((0, len(beds))),
+        last_sowing=nothing,
         early_draws=none_drawn,
         late_draws=none_drawn,
         nights_decide=none_drawn > 0,
@@ -173,13 +192,16 @@ def reckon_on(
     ground = soil.of_beds(site, analysis, beds)
     stand_in = _stand_in(site.crops)
     shape = (3, len(site.crops), len(covers), len(beds))
-    early, late = np.empty(shape), np.empty(shape)
+    early, late, last_sowing = np.empty(shape), np.empty(shape), np.empty(shape)
+    grows_until = autumn.grows_until(site, analysis, beds, site.crops)
     kept: dict[str, Any] = {}
     for number, crop in enumerate(site.crops):
         risk = site.settings.risk.of(crop.crop_class.value)
         days = _days_of(record, shifts, ground, crop, risk, draws)
         early[:, number] = draws_.told(np.moveaxis(days.out, 0, -1))
         late[:, number] = draws_.told(np.moveaxis(days.autumn, 0, -1))
+        ends = np.minimum(late[:, number], grows_until[number])
+        last_sowing[:, number] = autumn.last_sowing(record, crop, ends, risk)
         if number == stand_in:
             kept = {
                 "early_draws": days.out[:, 0].T,
@@ -192,6 +214,14 @@ def reckon_on(
         risks=tuple(site.settings.risk.of(c.crop_class.value) for c in site.crops),
         early=early,
         late=late,
+        station=tuple(
+            station_odds(
+                record, c.damage_c.value, site.settings.risk.of(c.crop_class.value)
+            )
+            for c in site.crops
+        ),
+        grows_until=grows_until,
+        last_sowing=last_sowing,
         **kept,
         soil_lag_days=ground.lag_days,
         stand_in=site.crops[stand_in].name,

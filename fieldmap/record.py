@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
 
 from fieldmap import words
-from layers import coldair, freeze, nights, warmth
+from layers import coldair, freeze, nights, odds, warmth
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -193,6 +193,52 @@ def read_record(site: Site) -> Record | str:
         clear_calm=still_nights(days),
         taken_c=_taken_c(days),
         usable=np.flatnonzero(known),
+    )
+
+
+class StationOdds(NamedTuple):
+    """The station's own dates at a limit and risk, reckoned in two ways.
+
+    Attributes
+    ----------
+    counted
+        Last of spring and first of autumn by the ranks of the years themselves, as day
+        numbers of the season-year; NaN under `FEWEST_YEARS` known years.
+    by_theory
+        The same by a normal law of the years with a freeze, mixed with those without
+        (Thom & Shaw 1958).
+    years
+        Known springs and autumns.
+    """
+
+    limit_c: float
+    risk: float
+    counted: tuple[float, float]
+    by_theory: tuple[float, float]
+    years: tuple[int, int]
+
+
+def station_odds(record: Record, limit_c: float, risk: float) -> StationOdds:
+    """When freezes end and begin at the station itself, at a risk."""
+    known = record.known(limit_c)
+    at = limit_c + SAME_C
+    sides = (
+        (freeze.last_in_spring, known.springs, odds.safe_after, odds.normal_after),
+        (freeze.first_in_autumn, known.autumns, odds.safe_before, odds.normal_before),
+    )
+    counted, by_theory, years = [], [], []
+    for of_years, is_known, ranked, normal in sides:
+        yearly = of_years(record.tmin_c, record.calendar, at)[is_known]
+        enough = len(yearly) >= FEWEST_YEARS
+        counted.append(float(ranked(yearly, risk)) if enough else np.nan)
+        by_theory.append(float(normal(yearly, risk)) if len(yearly) >= 2 else np.nan)
+        years.append(len(yearly))
+    return StationOdds(
+        limit_c,
+        risk,
+        (counted[0], counted[1]),
+        (by_theory[0], by_theory[1]),
+        (years[0], years[1]),
     )
 
 

@@ -21,7 +21,7 @@ from layers import freeze
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     import numpy.typing as npt
 
@@ -57,6 +57,7 @@ HOOP_WEEKS = {"film": 2, "fabric": 1}
 FILM_WEEKS = 1  # film warms the soil before planting
 HARDEN_WEEKS = 1
 READY_WEEKS = 1
+SECOND_SOWING_DAYS = 21  # a last sowing sooner after the first is no other sowing
 WORTH_DAYS = 7.0  # a cover that gains less is not worth hoops
 STORE_WEEKS = 1
 SNOW_C = 2.0  # a month whose mean is under it may bring snow that lies
@@ -260,11 +261,14 @@ class _Choice(NamedTuple):
     ----------
     kind
         In the names of `layers.cover`; None where no cover is worth the work.
+    cover
+        Its place among those that dates are told for; 0 is none.
     """
 
     bare: Days
     best: Days
     kind: str | None
+    cover: int
 
 
 def _jobs_of_crop(
@@ -283,7 +287,30 @@ def _jobs_of_crop(
             f"{max(last - out, 0):.0f} days lie between its first and its last, and it "
             f"wants {row.days_in_ground:.0f} at the least."
         ]
-    return [*_spring(row, spring), *_autumn(row, autumn)], []
+    sown = _days(dates.last_sowing, number, autumn.cover, here)
+    return [
+        *_spring(row, spring),
+        *_last_sowing(row, out, sown, dates.on_day),
+        *_autumn(row, autumn),
+    ], []
+
+
+def _last_sowing(
+    row: _Row, out: float, last: Days, on_day: Callable[[float], object]
+) -> Iterator[_Job]:
+    """The last sowing that still gives a harvest, where there is time for a second."""
+    if on_day(last[1]) is None or last[1] < out + SECOND_SOWING_DAYS:
+        return
+    counted = row.crop.days_to_maturity or row.crop.degree_days
+    is_sown = not row.is_set_out or (
+        counted is not None and counted.counted_from == "sowing"
+    )
+    verb = "sowing" if is_sown else "setting out"
+    yield row.job(
+        np.floor(last[1]),
+        6,
+        f"Last {verb} of {{crops}} on {{beds}} for an autumn harvest.",
+    )._replace(span=(np.floor(last[0]), np.floor(last[2])))
 
 
 def _spring(row: _Row, choice: _Choice) -> Iterator[_Job]:
@@ -436,8 +463,8 @@ def _spring_choice(site: Site, dates: Dates, crop: int, here: Sequence[int]) -> 
     under = {n: _days(dates.early, crop, n, here) for n in _usable(site, dates, crop)}
     best = min(under, key=lambda n: under[n][1], default=0)
     if best and under[best][1] <= bare[1] - WORTH_DAYS:
-        return _Choice(bare, under[best], dates.covers[best])
-    return _Choice(bare, bare, None)
+        return _Choice(bare, under[best], dates.covers[best], best)
+    return _Choice(bare, bare, None, 0)
 
 
 def _autumn_choice(site: Site, dates: Dates, crop: int, here: Sequence[int]) -> _Choice:
@@ -446,8 +473,8 @@ def _autumn_choice(site: Site, dates: Dates, crop: int, here: Sequence[int]) -> 
     under = {n: _days(dates.late, crop, n, here) for n in _usable(site, dates, crop)}
     best = max(under, key=lambda n: under[n][1], default=0)
     if best and under[best][1] >= bare[1] + WORTH_DAYS and np.isfinite(bare[1]):
-        return _Choice(bare, under[best], dates.covers[best])
-    return _Choice(bare, bare, None)
+        return _Choice(bare, under[best], dates.covers[best], best)
+    return _Choice(bare, bare, None, 0)
 
 
 def _day_of(month: int, *, southern: bool) -> int:

@@ -44,6 +44,10 @@ DATE_COLUMNS = (
     "late_low",
     "late_central",
     "late_high",
+    "grows_until",
+    "last_sowing_low",
+    "last_sowing_central",
+    "last_sowing_high",
     "risk",
 )
 TUNNEL_COLUMNS = (
@@ -103,6 +107,11 @@ def late(dates: Dates, span: Span) -> list[str | None]:
     return [_iso(dates.to_day(day)) for day in span]
 
 
+def station_days(dates: Dates, days: tuple[float, float]) -> list[str | None]:
+    """Last freeze of spring and first of autumn as MM-DD; None where there is none."""
+    return [_iso(dates.on_day(day)) for day in days]
+
+
 def _iso(day: tuple[int, int] | None) -> str | None:
     return None if day is None else f"{day[0]:02d}-{day[1]:02d}"
 
@@ -126,7 +135,14 @@ def bed_dates(dates: Dates, bed_name: str, bed_number: int) -> Iterator[dict[str
         for at, cover in enumerate(dates.covers):
             span = dates.early_of(bed_number, number, at)
             until = dates.late_of(bed_number, number, at)
-            values = (*early(dates, span), *late(dates, until), dates.risks[number])
+            sowing = dates.last_sowing[:, number, at, bed_number]
+            values = (
+                *early(dates, span),
+                *late(dates, until),
+                _iso(dates.to_day(float(dates.grows_until[number, bed_number]))),
+                *(_iso(dates.on_day(float(day))) for day in sowing),
+                dates.risks[number],
+            )
             yield dict(
                 zip(DATE_COLUMNS, (bed_name, crop.name, cover, *values), strict=True)
             )

@@ -21,8 +21,10 @@ if TYPE_CHECKING:
 
     from fieldmap import words
     from fieldmap.alternatives import Outcome
+    from fieldmap.dates import Dates
     from fieldmap.plan import Plan
     from fieldmap.ranking import RankedBed
+    from fieldmap.record import StationOdds
     from fieldmap.tunnels import TunnelPlace
 
 FORMAT = 1  # raised when the meaning of a key changes
@@ -69,8 +71,11 @@ def plan_document(plan: Plan) -> dict[str, Any]:
                 "class": crop.crop_class.value,
                 "start": how(crop),
                 "risk": risk,
+                "station": _station(plan.dates, odds),
             }
-            for crop, risk in zip(plan.dates.crops, plan.dates.risks, strict=True)
+            for crop, risk, odds in zip(
+                plan.dates.crops, plan.dates.risks, plan.dates.station, strict=True
+            )
         ],
         "beds": [
             _bed(ranked) | _day(plan, ranked) | {"dates": _dates(plan, number)}
@@ -158,10 +163,21 @@ def _dates(plan: Plan, number: int) -> list[dict[str, Any]]:
             "cover": row["cover"],
             "early": _span(row, "early"),
             "late": _span(row, "late"),
+            "grows_until": row["grows_until"],
+            "last_sowing": _span(row, "last_sowing"),
             "risk": row["risk"],
         }
         for row in rows.bed_dates(plan.dates, name, number)
     ]
+
+
+def _station(dates: Dates, odds: StationOdds) -> dict[str, Any]:
+    return {
+        "limit_c": odds.limit_c,
+        "years": list(odds.years),
+        "counted": rows.station_days(dates, odds.counted),
+        "by_theory": rows.station_days(dates, odds.by_theory),
+    }
 
 
 def _span(row: dict[str, Any], kind: str) -> dict[str, Any]:

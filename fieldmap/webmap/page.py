@@ -121,6 +121,7 @@ def map_html(plan: Plan) -> str:
                 tables.beds(plan),
                 *tables.what_ifs(plan),
                 evenings.table(plan),
+                *tables.station(plan),
             ),
             signs=_signs(plan),
             warnings=_warnings(plan),

@@ -14,6 +14,7 @@ from fieldmap.offset import OffsetRange
 from fieldmap.webmap import words
 from fieldmap.webmap.shapes import row_id
 from layers import sunlight
+from layers.odds import risk_over_years
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
     from fieldmap.alternatives import BedChange, Outcome
     from fieldmap.plan import Plan
     from fieldmap.ranking import RankedBed
+
+
+YEARS_TOLD = 5  # over which a risk is told
 
 
 @dataclass(frozen=True)
@@ -263,4 +267,34 @@ def _change(change: BedChange, units: numbers.Units) -> tuple[str, ...]:
         alternatives.depth_words(change, units) or words.AS_NOW,
         alternatives.days_words(change) or words.AS_NOW,
         words.AS_NOW if hardly else light,
+    )
+
+
+def station(plan: Plan) -> tuple[Table, ...]:
+    """The station's own dates, counted and by theory; none where no dates are told."""
+    dates, units = plan.dates, plan.site.settings.units
+    if not dates.are_told:
+        return ()
+    rows = []
+    for number, (crop, odds) in enumerate(zip(dates.crops, dates.station, strict=True)):
+        counted, theory = (
+            words.on_days([dates.on_day(day) for day in days])
+            for days in (odds.counted, odds.by_theory)
+        )
+        cells = (counted[0], theory[0], counted[1], theory[1])
+        limit = numbers.temperature(odds.limit_c, units)
+        rows.append(Row(f"station-{number}", (crop.name, limit, *cells)))
+    over = [
+        words.over_years(risk, YEARS_TOLD, risk_over_years(risk, YEARS_TOLD))
+        for risk in sorted(set(dates.risks))
+    ]
+    return (
+        Table(
+            "station",
+            words.TEXT["station"],
+            words.STATION_COLUMNS,
+            tuple(rows),
+            "",
+            (words.TEXT["station_note"], *over),
+        ),
     )

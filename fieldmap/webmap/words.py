@@ -83,6 +83,11 @@ TEXT = {
     "tonight_note": "For a clear and calm night, and for air without a cover; go plot by "
     "plot. On a cloudy night beds differ by their height only; on a windy one the order "
     "does not hold and covers help little.",
+    "station": "The weather station's own dates, reckoned in two ways",
+    "station_note": "At the station itself, without any bed's offset: later in spring, or "
+    "earlier in autumn, in the share of years that is taken as risk. Counted is by the "
+    "years of the record; the bell curve is the usual theory beside it. Where the two "
+    "are far apart, trust neither to the week.",
     "each_bed": "What it does to each bed",
     "no_beds_changed": "There is no bed that it could change.",
     "nothing_shown": "Nothing of this was found here.",
@@ -120,6 +125,15 @@ BED_COLUMNS = (
 TUNNEL_COLUMNS = ("Tunnel", "Size", "Points", "Ground", "Still night", "Why")
 WHAT_IF_COLUMNS = ("Beds", "Still night", "Cold air", "Planting", "Early spring")
 AS_NOW = "as now"
+STATION_COLUMNS = (
+    "Crop",
+    "Harmed at",
+    "Last frost of spring, counted",
+    "by the bell curve",
+    "First frost of autumn, counted",
+    "by the bell curve in autumn",
+)
+NEVER = "no such frost"
 TONIGHT_COLUMNS = ("Forecast low", "What to do")
 POCKET_COLUMNS = ("Cold pocket", "Cold air", "Area", "Still night")
 
@@ -476,6 +490,19 @@ def risk(share: float, crops: Sequence[str]) -> str:
     return (
         f"For {listed}, frost comes after the date told in at most {words.odds(share)}."
     )
+
+
+def over_years(share: float, years: int, chance: float) -> str:
+    """What a risk comes to over several years."""
+    return (
+        f"{words.started(words.odds(share))} means: over {years} years about {round(10 * chance)} in 10 "
+        "growers meet at least one such year."
+    )
+
+
+def on_days(counted: Sequence[tuple[int, int] | None]) -> tuple[str, ...]:
+    """Days of the year, or that there is none."""
+    return tuple(NEVER if day is None else words.day(*day) for day in counted)
 
 
 def tomatoes(light_mol_m2_day: float, band: float, month: str, sky: str) -> str:

@@ -21,6 +21,7 @@ from scipy.stats import mstats
 
 from fieldmap import beds, dates
 from fieldmap import plan as planning
+from fieldmap import record as record_
 from fieldmap.analysis import analyse
 from fieldmap.cache import Store
 from fieldmap.crops import Crop
@@ -157,6 +158,29 @@ def test_a_shift_of_all_nights_moves_the_mean_dates_as_counted(clemson, shift_c)
     spring, autumn = SHIFTED[shift_c]
     assert last[np.isfinite(last)].mean() == pytest.approx(spring, abs=0.06)
     assert first[np.isfinite(first)].mean() == pytest.approx(autumn, abs=0.06)
+
+
+def test_the_stations_own_dates_are_told_counted_and_by_theory(clemson):
+    # Clemson SC 1991-2020, minima up to 0 °C: 88.53 ± 12.41 and 307.87 ± 11.50, of
+    # which a normal law is later than 104.4 in 1 spring in 10 (z of 0.9 is 1.2816).
+    found = record_.station_odds(read_record(placed(clemson, [crop()])), 0.0, 0.1)
+    assert found.years == (30, 30)
+    assert found.by_theory[0] == pytest.approx(88.53 + 1.2816 * 12.41, abs=0.05)
+    assert found.by_theory[1] == pytest.approx(307.87 - 1.2816 * 11.50, abs=0.05)
+    spring, autumn_ = counted(clemson, 0.0)
+    for told, yearly, chance in (
+        (found.counted[0], spring, 0.9),
+        (found.counted[1], autumn_, 0.1),
+    ):
+        theirs = mstats.mquantiles(yearly, chance, alphap=0, betap=0)[0]
+        assert told == pytest.approx(theirs)
+
+
+def test_few_years_are_told_by_theory_alone(clemson):
+    short = clemson.loc["2012":"2018"]
+    found = record_.station_odds(read_record(placed(short, [crop()])), 0.0, 0.1)
+    assert np.isnan(found.counted).all()
+    assert np.isfinite(found.by_theory).all()
 
 
 # By FAO-56, equation 47, wind at 10 m blows .748 times as fast at 2 m, where each m/s
@@ -373,6 +397,8 @@ def test_plan_json_tells_the_same_dates_and_obeys_its_schema(plan):
     assert [one["early"]["central"] for one in told] == [
         line["early_central"] for line in lines
     ]
+    station = document["crops"][1].pop("station")
+    assert station["limit_c"] == 1.0
     assert document["crops"][1] == {
         "name": "bean",
         "class": "tender",

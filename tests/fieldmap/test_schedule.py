@@ -70,7 +70,7 @@ def rows(*groups, sun=MILD):
     ]
 
 
-def told(made, beds, covers=("none",), early=None, late=None):
+def told(made, beds, covers=("none",), early=None, late=None, sown=None):
     """Dates of which the list reads the days.
 
     `early` and `late` map (crop, cover) to a day, or to low, central and high; what is
@@ -90,6 +90,8 @@ def told(made, beds, covers=("none",), early=None, late=None):
         covers=covers,
         early=filled(early),
         late=filled(late),
+        last_sowing=filled(sown) if sown else np.full(filled(None).shape, np.nan),
+        on_day=lambda number: None if np.isnan(number) else number,
         are_told=True,
         remarks=(),
     )
@@ -366,6 +368,19 @@ def test_without_beds_there_is_an_empty_list():
     made_list = schedule.make(made, [], told(made, []), NEW_YEAR)
     assert made_list.weeks == ()
     assert made_list.beds == ()
+
+
+def test_the_last_sowing_for_autumn_has_its_week_where_there_is_time_for_a_second():
+    made, beds = farm(["carrot"]), rows(SAME)
+    early = {("carrot", "none"): day(4, 5)}
+    late = {("carrot", "none"): day(10, 20)}
+    for sown, weeks in ((day(7, 28), [date(2027, 7, 26)]), (day(4, 20), [])):
+        jobs = listed(
+            made,
+            beds,
+            told(made, beds, early=early, late=late, sown={("carrot", "none"): sown}),
+        )
+        assert weeks_of(jobs, "Last sowing of carrot") == weeks
 
 
 def test_in_us_units_the_month_comes_first():
