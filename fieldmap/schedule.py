@@ -152,7 +152,11 @@ def make(site: Site, beds: Sequence[RankedBed], dates: Dates, today: date) -> Sc
         light = [float(month) for month in np.median(lights, axis=0)]
         for crop in site.crops:
             wanted = shade.need(
-                crop, site.weather.days["tmax_c"], light, southern=site.southern
+                crop,
+                site.weather.days["tmax_c"],
+                light,
+                [cover.kind for cover in site.settings.covers],
+                southern=site.southern,
             )
             jobs += _shade_jobs(_Row(site, crop, name), wanted)
             why.append(wanted.why)
@@ -391,17 +395,19 @@ def _autumn(row: _Row, choice: _Choice) -> Iterator[_Job]:
 
 def _shade_jobs(row: _Row, wanted: shade.Need) -> Iterator[_Job]:
     """Cloth ordered where it is not owned, on, off and put away."""
-    if wanted.percent is None or wanted.months is None:
+    if wanted.kind is None or wanted.months is None:
         return
-    cloth = f"{wanted.percent} % shade cloth"
+    is_fabric = COVERS[wanted.kind].kind == "fabric"
+    cloth = _name(wanted.kind) if is_fabric else f"{wanted.percent} % shade cloth"
+    held = ", high on hoops with its sides open," if is_fabric else ""
     southern = row.site.southern
     on = _day_of(wanted.months[0], southern=southern)
     off = _day_of(wanted.months[1] % 12 + 1, southern=southern)
-    if f"shade_{wanted.percent}" not in {c.kind for c in row.site.settings.covers}:
+    if wanted.kind not in {c.kind for c in row.site.settings.covers}:
         yield _Job(on - 7 * ORDER_WEEKS, 0, f"Order {cloth} by now.")
-    yield row.job(on, 8, f"Shade on: {cloth} over {{crops}} on {{beds}}.")._replace(
-        note=row.crop.shade_percent.note or ""
-    )
+    yield row.job(
+        on, 8, f"Shade on: {cloth}{held} over {{crops}} on {{beds}}."
+    )._replace(note=row.crop.shade_percent.note or "")
     if wanted.months != (1, 12):
         yield row.job(off, 9, "Shade off {crops} on {beds}.")
         yield _Job(off + 7 * STORE_WEEKS, 12, _stored(cloth))

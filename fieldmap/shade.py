@@ -9,9 +9,10 @@ import pandas as pd
 
 from fieldmap import words
 from layers import sunlight
+from layers.cover import COVERS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from fieldmap.crops import Crop
 
@@ -26,14 +27,18 @@ class Need(NamedTuple):
 
     Attributes
     ----------
+    kind
+        Of the cloth, or the fabric that serves as one, in the names of `layers.cover`;
+        None where it needs none.
     percent
-        Grade of the cloth; None where it needs none.
+        Of the light that it takes; None where it needs none.
     months
         First and last hot month, 1-12; None without a cloth.
     why
         A sentence.
     """
 
+    kind: str | None
     percent: int | None
     months: tuple[int, int] | None
     why: str
@@ -52,10 +57,38 @@ def hot_days(tmax_c: pd.Series, limit_c: float) -> tuple[float, ...]:
     )
 
 
+class Cloth(NamedTuple):
+    """What may serve as shade: its kind in `layers.cover`, the light it takes [%]."""
+
+    kind: str
+    percent: int
+    name: str
+
+
+def cloths(owned: Iterable[str]) -> list[Cloth]:
+    """Cloth on sale and fabric that is owned, the lightest first."""
+    shades = [Cloth(f"shade_{n}", n, f"{n} % shade cloth") for n in GRADES]
+    fabrics = [
+        Cloth(
+            kind,
+            round(100 * (1 - COVERS[kind].light_share.central)),
+            f"{words.cover(COVERS[kind].name)} high on hoops, its sides open",
+        )
+        for kind in dict.fromkeys(owned)
+        if COVERS[kind].kind == "fabric"
+    ]
+    return sorted((*fabrics, *shades), key=lambda cloth: cloth.percent)
+
+
 def need(
-    crop: Crop, tmax_c: pd.Series, light_mj_m2_day: Sequence[float], *, southern: bool
+    crop: Crop,
+    tmax_c: pd.Series,
+    light_mj_m2_day: Sequence[float],
+    owned: Iterable[str] = (),
+    *,
+    southern: bool,
 ) -> Need:
-    """The least cloth on sale that brings summer light down to the crop's best.
+    """The lightest cloth that brings summer light down to the crop's best.
 
     Asked only in months that are too hot for the crop. No cloth takes more than the
     crop is usually given, or leaves less light than it wants.
@@ -66,40 +99,47 @@ def need(
         Daily maxima of the record.
     light_mj_m2_day
         Of the beds, twelve months, January first.
+    owned
+        Kinds of cover that are owned: fabric serves as light shade.
     """
     summer = 0 if southern else 6
     mol = float(sunlight.daily_light_integral_mol(light_mj_m2_day[summer]))
     best = crop.best_light_mol
     name = crop.name[:1].upper() + crop.name[1:]
     months = _hot_months(hot_days(tmax_c, crop.heat_limit_c.value))
-    usual = [grade for grade in GRADES if grade <= crop.shade_percent.high]
+    usual = [each for each in cloths(owned) if each.percent <= crop.shade_percent.high]
     if months is None:
-        return Need(None, None, f"{name} needs no shade: no month is too hot for it.")
+        return Need(
+            None, None, None, f"{name} needs no shade: no month is too hot for it."
+        )
     if not usual:
         return Need(
-            None, None, f"{name} needs no shade: it takes all the light it gets."
+            None, None, None, f"{name} needs no shade: it takes all the light it gets."
         )
     if mol <= best.high:
         return Need(
             None,
             None,
+            None,
             f"{name} needs no shade: {words.MONTHS[summer]} gives {mol:.0f} mol/m² a "
             f"day, and up to {best.high:g} is good for it.",
         )
-    bright = [grade for grade in usual if mol * (1 - grade / 100) >= best.low]
+    bright = [each for each in usual if mol * (1 - each.percent / 100) >= best.low]
     if not bright:
         return Need(
             None,
             None,
+            None,
             f"{name} needs no shade: the lightest cloth takes too much light.",
         )
-    enough = [grade for grade in bright if mol * (1 - grade / 100) <= best.high]
-    grade = enough[0] if enough else bright[-1]
-    under = mol * (1 - grade / 100)
+    enough = [each for each in bright if mol * (1 - each.percent / 100) <= best.high]
+    cloth = enough[0] if enough else bright[-1]
+    under = mol * (1 - cloth.percent / 100)
     return Need(
-        grade,
+        cloth.kind,
+        cloth.percent,
         months,
-        f"{name}: {grade} % shade cloth leaves {under:.0f} of {mol:.0f} mol/m² a day in "
+        f"{name}: {cloth.name} leaves {under:.0f} of {mol:.0f} mol/m² a day in "
         f"{words.MONTHS[summer]}; {best.low:g} to {best.high:g} is best.",
     )
 

@@ -392,6 +392,24 @@ def test_in_us_units_the_month_comes_first():
     assert weeks_of(jobs, "Sow carrot (April 5)") == [date(2027, 4, 5)]
 
 
+# 8.9 MJ are 19.4 mol (2.18 mol per MJ). Light fabric lets 85 % through (figures of the
+# trade): 16.5, within a lettuce's 12 to 17; without it the lightest cloth takes 30 %.
+@pytest.mark.parametrize(
+    ("owned", "kind"),
+    [
+        (("light_fabric",), "light_fabric"),
+        (("clear_film",), "shade_30"),
+        ((), "shade_30"),
+    ],
+    ids=["fabric", "film", "nothing"],
+)
+def test_fabric_that_is_owned_serves_as_light_shade(owned, kind):
+    hot = weather(tmax_c=HOT_SUMMER).days["tmax_c"]
+    wanted = shade.need(CROPS["lettuce"], hot, [8.9] * 12, owned, southern=False)
+    assert wanted.kind == kind
+    assert ("sides open" in wanted.why) is (kind == "light_fabric")
+
+
 # ------------------------------------------------------------------ the calendar
 HOSTILE = 'Hof; "Söhne", \\n <b>😀</b>' + "é" * 90 + "\r\nEND:VEVENT\r\nX: y"
 
