@@ -322,6 +322,41 @@ def with_gaps(rng: np.random.Generator, days: pd.DataFrame) -> pd.DataFrame:
     return full
 
 
+def ridge_weather(days: pd.DataFrame) -> pd.DataFrame:
+    """Eleven invented years at a second station, on a ridge to the north-west."""
+    rng = np.random.default_rng([SEED, 4])
+    there = days.loc["2015-01-01":, ["tmin_c", "tmax_c"]]
+    calm = ~(days["wind_m_s"].loc["2015-01-01":] >= 2)
+    # Windier and higher: milder on calm nights, cooler by day.
+    there = there + rng.normal(0, 0.5, there.shape)
+    there["tmin_c"] += np.where(calm, 0.8, -1.4)
+    there["tmax_c"] -= 2.0
+    there["tmax_c"] = there[["tmin_c", "tmax_c"]].max(axis=1)
+    return there.round(1) + 0.0
+
+
+def happened(days: pd.DataFrame) -> str:
+    """An invented book of the season of 2025."""
+    low_c = days["tmin_c"].loc["2025-05-06"] - 1.0
+    return "\n".join(
+        [
+            "date,bed,what,crop,cover,low_c",
+            "2025-04-09,A3,planted,spinach,light_fabric,",
+            "2025-04-24,A20,planted,carrot,,",
+            "2025-05-12,C78,planted,tomato,,",
+            "2025-05-16,C78,lost,tomato,,",
+            "2025-06-03,A40,planted,tomato,,",
+            "2025-06-05,B12,planted,squash,,",
+            "2025-06-12,B30,planted,pepper,slitted_film,",
+            f"2025-05-06,C79,low,,,{low_c:.1f}",
+            f"2025-05-06,A40,low,,,{low_c + 1.5:.1f}",
+            "2025-09-24,A40,held,tomato,,",
+            "2025-11-02,A3,held,spinach,,",
+            "",
+        ]
+    )
+
+
 def thermometers(days: pd.DataFrame) -> pd.DataFrame:
     """Invented night minima on the hill, one line for each place and night."""
     rng = np.random.default_rng([SEED, 3])
@@ -372,6 +407,10 @@ def main() -> None:
     write_outlines(HERE / "surroundings.geojson", surroundings())
     days = weather()
     days.to_csv(HERE / "weather.csv", lineterminator="\n", date_format="%Y-%m-%d")
+    ridge_weather(days).to_csv(
+        HERE / "ridge.csv", lineterminator="\n", date_format="%Y-%m-%d"
+    )
+    (HERE / "happened.csv").write_text(happened(days), encoding="utf-8")
     thermometers(days).to_csv(
         HERE / "thermometers.csv",
         index=False,

@@ -109,6 +109,24 @@ class Station(Choices):
     elevation_m: Annotated[float, Field(ge=-500, le=6000)]
 
 
+class StationFile(Choices):
+    """One more weather station: its file and, if that does not say, its place."""
+
+    weather: str
+    latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
+    longitude: Annotated[float, Field(ge=-180, le=180)] | None = None
+    elevation_m: Annotated[float, Field(ge=-500, le=6000)] | None = None
+
+    @model_validator(mode="after")
+    def _place_is_whole(self) -> StationFile:
+        parts = (self.latitude, self.longitude, self.elevation_m)
+        if any(part is None for part in parts) and any(
+            part is not None for part in parts
+        ):
+            raise ValueError("give latitude, longitude and elevation_m together")
+        return self
+
+
 class Wind(Choices):
     """Directions the wind comes from, degrees clockwise from true north."""
 
@@ -226,6 +244,7 @@ class Settings(Choices):
     files: Files = Files()
     ground: Ground = Ground()
     station: Station | None = None
+    other_stations: Annotated[tuple[StationFile, ...], Field(strict=False)] = ()
     wind: Wind = Wind()
     sun: Sun = Sun()
     calendar: Calendar = Calendar()

@@ -86,6 +86,19 @@ def length(metres: float, units: Units) -> str:
     return f"{metres:.1f} m".replace(".0 m", " m")
 
 
+def distance(kilometres: float, units: Units) -> str:
+    """A way over land.
+
+    Examples
+    --------
+    >>> distance(5.23, "metric"), distance(5.23, "us")
+    ('5.2 km', '3.2 miles')
+    """
+    if units == "us":
+        return f"{kilometres / 1.609344:.1f} miles".replace(".0 ", " ")
+    return f"{kilometres:.1f} km".replace(".0 ", " ")
+
+
 def short_length(metres: float, units: Units) -> str:
     """A length that one measures along a rule.
 

@@ -17,6 +17,7 @@ INPUTS = (
     "surroundings.geojson",
     "elevation.tif",
     "weather.csv",
+    "ridge.csv",
 )
 
 
@@ -94,7 +95,7 @@ def test_the_demo_site_is_made_by_its_script(tmp_path):
         made, there = (gpd.read_file(folder / name) for folder in (tmp_path, kept))
         assert made.geometry.geom_equals_exact(there.geometry, 1e-7).all()
         assert list(made["name"]) == list(there["name"])
-    for name in ("weather.csv", "thermometers.csv"):
+    for name in ("weather.csv", "ridge.csv", "happened.csv", "thermometers.csv"):
         assert (tmp_path / name).read_text() == (kept / name).read_text()
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 from fieldmap.errors import FieldmapError, SiteError
 from fieldmap.observed import FILE as OBSERVED_FILE
-from fieldmap.reading import place
+from fieldmap.reading import place, stations
 from fieldmap.reading.alternatives import imagine
 from fieldmap.reading.choices import FILE as CHOICES_FILE
 from fieldmap.reading.choices import draft_choices
@@ -88,8 +88,10 @@ def read_site(folder: Path) -> Site:
     plots = reader.read(files.plots, read_plots)
     around = _read_around(reader, files.surroundings)
     heights = reader.read(files.elevation, open_elevation, settings.ground.height_unit)
-    weather = reader.read(files.weather, read_weather)
-    settings, place_told = _with_station(settings, weather)
+    records = {
+        name: reader.read(name, read_weather)
+        for name in (files.weather, *(each.weather for each in settings.other_stations))
+    }
     skyline = reader.read_named(files.skyline, read_skyline)
     typical = reader.read_named(files.typical_year, read_typical_year)
     far = reader.read_named(
@@ -98,10 +100,12 @@ def read_site(folder: Path) -> Site:
     crops = _read_crops(reader, settings)
     wide = None
     ground, things, on_station = None, None, None
-    if plots is not None:
-        on_station = reader.attempt(_check_station, settings.station, plots)
     if plots is not None and heights is not None:
         ground = reader.attempt(_on_one_ground, plots, heights, files.plots)
+    settings, place_told = _placed(reader, settings, records, ground)
+    weather = records.get(settings.files.weather)
+    if plots is not None:
+        on_station = reader.attempt(_check_station, settings.station, plots)
     if far is not None and ground is not None:
         wide = reader.attempt(_wide, far, ground)
     if around is not None and ground is not None:
@@ -152,8 +156,10 @@ def read_site(folder: Path) -> Site:
 
 def _names(settings: Settings) -> tuple[str, ...]:
     files = settings.files
+    unread = ("thermometers", "happened")  # by a plan
+    named = [name for key, name in files if name is not None and key not in unread]
     return tuple(
-        name for key, name in files if name is not None and key != "thermometers"
+        dict.fromkeys([*named, *(each.weather for each in settings.other_stations)])
     )
 
 
@@ -300,6 +306,26 @@ def _around(around: Outlines, ground: _Ground, file: str) -> Outlines:
             " elevation and have no effect."
         )
     return Outlines(placed, tuple(remarks))
+
+
+def _placed(
+    reader: _Reader,
+    settings: Settings,
+    records: Mapping[str, WeatherRecord | None],
+    ground: _Ground | None,
+) -> tuple[Settings, tuple[str, ...]]:
+    """Settings with the station whose weather is used, and what to say of it."""
+    if not settings.other_stations:
+        return _with_station(settings, records[settings.files.weather])
+    known = {name: record for name, record in records.items() if record is not None}
+    if ground is None or len(known) < len(records):
+        return settings, ()
+    middle = ground.plots.union_all().representative_point()
+    height_m = float(ground.elevation.sample([middle.x], [middle.y])[0])
+    found = reader.attempt(
+        stations.choose, settings, known, ground.longitude, ground.latitude, height_m
+    )
+    return (settings, ()) if found is None else found
 
 
 def _with_station(
