@@ -27,8 +27,9 @@ class Row(NamedTuple):
 
     Attributes
     ----------
-    said_low, said_likely, said_high
-        Dates, or temperatures as text; empty where the plan says nothing.
+    said
+        Low, likely and high: dates, or temperatures [°C]; empty where the plan says
+        nothing.
     difference
         Days after the likely date, or °C above the likely low; None where not told.
     within
@@ -42,7 +43,7 @@ class Row(NamedTuple):
     crop: str
     cover: str
     read_c: float | None
-    said: tuple[str, str, str]
+    said: tuple[str | float, str | float, str | float]
     difference: float | None
     within: bool | None
 
@@ -168,7 +169,7 @@ def _low_row(plan: Plan, each: Happened) -> Row:
     return Row(
         *_facts(each),
         each.low_c,
-        (f"{low:.1f}", f"{likely:.1f}", f"{high:.1f}"),
+        (round(low, 1), round(likely, 1), round(high, 1)),
         round(each.low_c - likely, 1),
         low <= each.low_c <= high,
     )
