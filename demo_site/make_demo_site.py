@@ -108,6 +108,17 @@ THERMOMETERS: tuple[tuple[str, Corner, float], ...] = (
     ("Top Field Post", (470, 620), 1.1),
 )
 
+# Crops of last year, by bed.
+STOOD = {
+    "tomato": ("A1", "A2", "B1", "B2"),
+    "pepper": ("B3", "B4"),
+    "squash": ("A3", "A4", "A5"),
+    "spinach": ("B5", "B6", "B17", "B20"),
+    "lettuce": ("B7", "B8", "B19"),
+    "broccoli": ("B9", "B10", "B25"),
+    "carrot": ("A6", "A7", "C1", "C2"),
+}
+
 
 def along_brook_m(east_m: FloatArray) -> FloatArray:
     """How far north the brook runs [m], by how far east."""
@@ -383,6 +394,12 @@ def thermometers(days: pd.DataFrame) -> pd.DataFrame:
     return pd.concat(tables)
 
 
+def last_year() -> pd.DataFrame:
+    """What stood on some of the beds last year (invented)."""
+    stood = [(bed, crop) for crop, beds in STOOD.items() for bed in beds]
+    return pd.DataFrame(sorted(stood), columns=["bed", "crop"])
+
+
 def freeze_summary(days: pd.DataFrame) -> str:
     """One line on the last spring and first autumn day at or under 0 °C."""
     frost = days.index[(days["tmin_c"] <= 0).to_numpy()]
@@ -417,6 +434,7 @@ def main() -> None:
         lineterminator="\n",
         date_format="%Y-%m-%d",
     )
+    last_year().to_csv(HERE / "last_year.csv", index=False, lineterminator="\n")
     print(f"ground {ground.min():.0f} to {ground.max():.0f} m")
     for name, outline in zip(outlines["name"], outlines.geometry, strict=True):
         print(f"{name}: {outline.area / 10_000:.2f} ha")

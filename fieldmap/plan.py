@@ -19,6 +19,7 @@ from fieldmap import analysis as analysis_
 from fieldmap import beds as beds_
 from fieldmap import dates as dates_
 from fieldmap import pockets as pockets_
+from fieldmap import turns as turns_
 from fieldmap.errors import PlanError
 
 if TYPE_CHECKING:
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
     from fieldmap.schedule import Schedule
     from fieldmap.site import Site
     from fieldmap.tunnels import TunnelPlace
+    from fieldmap.turns import Turns
 
 NEAR_WIRES = (
     "Under or near an overhead line: no long pipes or tall tools here; the line's owner "
@@ -69,6 +71,8 @@ class Plan:
     ----------
     dates
         When crops can go out on each bed, in the order of `beds`.
+    turns
+        What goes where, through the year.
     work
         The year's jobs by week.
     alternatives
@@ -93,6 +97,7 @@ class Plan:
     analysis: Analysis
     beds: tuple[RankedBed, ...]
     dates: Dates
+    turns: Turns
     work: Schedule
     tunnels: tuple[TunnelPlace, ...]
     alternatives: tuple[Outcome, ...]
@@ -128,11 +133,16 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     spells = [] if day is None else daylight.spells(site, analysis, beds, day)
     near_wires = _near_wires(site, beds)
     ranked = _minded(site, ranking.rank(site, analysis, beds, dates), near_wires)
+    progress("what goes where")
+    turns = turns_.make(site, ranked, dates)
     return Plan(
         site=site,
         analysis=analysis,
         beds=ranked,
-        work=schedule.make(site, ranked, dates, schedule.first_day(site)),
+        turns=turns,
+        work=schedule.make(
+            site, ranked, dates, schedule.first_day(site), turns_.chosen(turns)
+        ),
         dates=dates,
         tunnels=tuple(places),
         alternatives=outcomes,

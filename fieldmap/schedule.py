@@ -69,6 +69,11 @@ GROUP_NAMES = {
     BETWEEN: "the beds in between",
     LAST: "the last beds",
 }
+ANY_BEDS = (
+    "It does not know which beds you choose: read 'all beds' and 'the first beds' as "
+    "those of them that carry the crop, and sow again what has bolted or is eaten; what "
+    "is said of its last days holds for the last sowing."
+)
 
 
 @dataclass(frozen=True)
@@ -135,19 +140,54 @@ def first_day(site: Site) -> date:
     return date(ends.year + (ends.month >= 7), 7, 1)
 
 
-def make(site: Site, beds: Sequence[RankedBed], dates: Dates, today: date) -> Schedule:
+class Chosen(NamedTuple):
+    """Beds that are chosen for one crop, and the cover each of them gets.
+
+    Attributes
+    ----------
+    season
+        "spring", "summer" (until frost) or "autumn".
+    beds
+        Their names.
+    ahead, behind
+        Kind of the cover in spring and in autumn; None for none.
+    from_day, to_day
+        When the crop goes on the beds, and when it is done.
+    """
+
+    season: str
+    beds: frozenset[str]
+    ahead: str | None
+    behind: str | None
+    from_day: int
+    to_day: int
+
+
+def make(
+    site: Site,
+    beds: Sequence[RankedBed],
+    dates: Dates,
+    today: date,
+    chosen: Mapping[str, Sequence[Chosen]] | None = None,
+) -> Schedule:
     """The list of the twelve months from the Monday of a day's week.
 
     Where no dates are told it holds what the weather alone can say: shade and snow.
+
+    Parameters
+    ----------
+    chosen
+        By crop; without it, every crop is thought of on every group of beds.
     """
     groups = _groups(beds)
     jobs: list[_Job] = []
     why: list[str] = []
     for name, here in groups.items():
         for number, crop in enumerate(dates.crops):
-            done, not_done = _jobs_of_crop(_Row(site, crop, name), dates, number, here)
-            jobs += done
-            why += not_done
+            for row, places in _rows(site, crop, name, here, beds, chosen):
+                done, not_done = _jobs_of_crop(row, dates, number, places)
+                jobs += done
+                why += not_done
         lights = np.array([beds[index].sun_mj_m2_day for index in here])
         light = [float(month) for month in np.median(lights, axis=0)]
         for crop in site.crops:
@@ -158,11 +198,18 @@ def make(site: Site, beds: Sequence[RankedBed], dates: Dates, today: date) -> Sc
                 [cover.kind for cover in site.settings.covers],
                 southern=site.southern,
             )
-            jobs += _shade_jobs(_Row(site, crop, name), wanted)
+            rows = list(_rows(site, crop, name, here, beds, chosen))
+            jobs += _shade_jobs(rows, wanted, beds)
             why.append(wanted.why)
     monday = today - timedelta(today.weekday())
     return Schedule(
-        weeks=_weeks(site, [*_once(jobs), *_frame_jobs(site)], monday, list(groups)),
+        weeks=_weeks(
+            site,
+            [*_once(jobs), *_frame_jobs(site)],
+            monday,
+            # Beds that are chosen are named, though they may be all of a crop.
+            len(groups) if chosen is None else len(beds) + 1,
+        ),
         beds=tuple(
             f"{words.started(name)}: {_runs(beds, here)}."
             for name, here in groups.items()
@@ -171,9 +218,7 @@ def make(site: Site, beds: Sequence[RankedBed], dates: Dates, today: date) -> Sc
             "The list runs for twelve months from "
             f"{language.date_in_words(monday)}. Its weeks are "
             "those of usual years: go by the weather, and by local advice first.",
-            "It does not know which beds you choose: read 'all beds' and 'the first "
-            "beds' as those of them that carry the crop, and sow again what has bolted "
-            "or is eaten; what is said of its last days holds for the last sowing.",
+            *([] if chosen is not None else [ANY_BEDS]),
             *_length_remark(site, beds),
             *([] if dates.are_told else dates.remarks),
             *_light_remark(site),
@@ -227,11 +272,12 @@ def _runs(beds: Sequence[RankedBed], here: Sequence[int]) -> str:
 
 # ------------------------------------------------------------------ one crop
 class _Row(NamedTuple):
-    """One crop on one group of beds."""
+    """One crop on one group of beds, or on those of it that are chosen."""
 
     site: Site
     crop: Crop
     beds: str
+    chosen: Chosen | None = None
 
     def job(self, day: float, place: int, said: str) -> _Job:
         """A job of this row."""
@@ -245,8 +291,7 @@ class _Row(NamedTuple):
     @property
     def tray_weeks(self) -> int:
         """From seed to setting out."""
-        usual = TRAY_WEEKS_OF_CLASS[self.crop.crop_class.value]
-        return _weeks_of(self.crop, TRAY_WEEKS) or usual
+        return tray_days(self.crop) // 7
 
     @property
     def days_in_ground(self) -> float:
@@ -254,8 +299,26 @@ class _Row(NamedTuple):
         growth = self.crop.days_to_maturity
         if growth is None:
             return 0.0
-        in_trays = self.is_set_out and growth.counted_from == "sowing"
-        return growth.low - (7 * self.tray_weeks if in_trays else 0)
+        in_trays = growth.counted_from == "sowing"
+        return growth.low - (tray_days(self.crop) if in_trays else 0)
+
+
+def _rows(
+    site: Site,
+    crop: Crop,
+    group: str,
+    here: Sequence[int],
+    beds: Sequence[RankedBed],
+    chosen: Mapping[str, Sequence[Chosen]] | None,
+) -> Iterator[tuple[_Row, Sequence[int]]]:
+    """A crop on a group of beds, or on each part of it that is chosen for the crop."""
+    if chosen is None:
+        yield _Row(site, crop, group), here
+        return
+    for each in chosen.get(crop.name, ()):
+        places = [place for place in here if beds[place].bed.name in each.beds]
+        if places:
+            yield _Row(site, crop, _runs(beds, places), each), places
 
 
 class _Choice(NamedTuple):
@@ -279,8 +342,10 @@ def _jobs_of_crop(
     row: _Row, dates: Dates, number: int, here: Sequence[int]
 ) -> tuple[list[_Job], list[str]]:
     """From ordering to the last day; or why the crop has no jobs."""
-    spring = _spring_choice(row.site, dates, number, here)
-    autumn = _autumn_choice(row.site, dates, number, here)
+    spring = _spring_choice(row, dates, number, here)
+    autumn = _autumn_choice(row, dates, number, here)
+    if row.chosen is not None:
+        return list(_jobs_as_chosen(row, row.chosen, spring, autumn)), []
     out, last = spring.best[1], autumn.best[1]
     if not np.isfinite(out):
         never = "is not warm enough in any usual year" if out > 0 else "is not known"
@@ -315,6 +380,27 @@ def _last_sowing(
         6,
         f"Last {verb} of {{crops}} on {{beds}} for an autumn harvest.",
     )._replace(span=(np.floor(last[0]), np.floor(last[2])))
+
+
+def _jobs_as_chosen(
+    row: _Row, chosen: Chosen, spring: _Choice, autumn: _Choice
+) -> Iterator[_Job]:
+    """Of a turn that is planned: its place, its cover and its part of the year."""
+    if chosen.season != "autumn":
+        yield from _spring(row, spring)
+    else:
+        yield from _second(row, chosen.from_day)
+    if chosen.season != "spring":
+        yield from _autumn(row, autumn)
+
+
+def _second(row: _Row, day: int) -> Iterator[_Job]:
+    """What is sown or set out for autumn."""
+    verb = "Set out" if row.is_set_out else "Sow"
+    if row.is_set_out:
+        start = day - 7 * row.tray_weeks
+        yield row.job(start, 1, "Start trays of {crops} for autumn, for {beds}.")
+    yield row.job(day, 5, f"{verb} {{crops}} for autumn on {{beds}}.")
 
 
 def _spring(row: _Row, choice: _Choice) -> Iterator[_Job]:
@@ -355,7 +441,7 @@ def _covering(row: _Row, kind: str, out: int) -> Iterator[_Job]:
 def _uncovering(row: _Row, kind: str, out: int, bare: float) -> Iterator[_Job]:
     """At first flower, and once the bed would do without a cover."""
     off = np.ceil(bare)
-    weeks = _weeks_of(row.crop, FLOWER_WEEKS)
+    weeks = weeks_by_name(row.crop, FLOWER_WEEKS)
     flower = out + 7 * (weeks or 0)
     if weeks is not None and flower <= off:
         yield row.job(
@@ -393,16 +479,31 @@ def _autumn(row: _Row, choice: _Choice) -> Iterator[_Job]:
         yield _Job(int(last) + 7 * STORE_WEEKS, 12, _stored(_name(choice.kind)))
 
 
-def _shade_jobs(row: _Row, wanted: shade.Need) -> Iterator[_Job]:
+def _shade_jobs(
+    rows: Sequence[tuple[_Row, Sequence[int]]],
+    wanted: shade.Need,
+    beds: Sequence[RankedBed],
+) -> Iterator[_Job]:
     """Cloth ordered where it is not owned, on, off and put away."""
-    if wanted.kind is None or wanted.months is None:
+    if wanted.kind is None or wanted.months is None or not rows:
         return
+    row = rows[0][0]
     is_fabric = COVERS[wanted.kind].kind == "fabric"
     cloth = _name(wanted.kind) if is_fabric else f"{wanted.percent} % shade cloth"
     held = ", high on hoops with its sides open," if is_fabric else ""
     southern = row.site.southern
-    on = _day_of(wanted.months[0], southern=southern)
-    off = _day_of(wanted.months[1] % 12 + 1, southern=southern)
+    on = day_of(wanted.months[0], southern=southern)
+    off = day_of(wanted.months[1] % 12 + 1, southern=southern)
+    if row.chosen is not None:  # those of the beds that carry the crop by then
+        there = {
+            place
+            for each, places in rows
+            if each.chosen and each.chosen.to_day >= on and each.chosen.from_day < off
+            for place in places
+        }
+        if not there:
+            return
+        row = row._replace(beds=_runs(beds, sorted(there)))
     if wanted.kind not in {c.kind for c in row.site.settings.covers}:
         yield _Job(on - 7 * ORDER_WEEKS, 0, f"Order {cloth} by now.")
     yield row.job(
@@ -428,7 +529,7 @@ def _frame_jobs(site: Site) -> Iterator[_Job]:
     cold = [month for month in order if means.get(month, np.nan) < SNOW_C]
     if cold:
         yield _Job(
-            _day_of(cold[0], southern=site.southern) - 7 * SNOW_WEEKS,
+            day_of(cold[0], southern=site.southern) - 7 * SNOW_WEEKS,
             13,
             "Before snow bare every frame that is not built to carry it; never go in "
             "under a load of snow.",
@@ -452,8 +553,14 @@ def _middle(days: Floats) -> float:
     return float(known[len(known) // 2]) if len(known) else float("nan")
 
 
-def _usable(site: Site, dates: Dates, crop: int) -> list[int]:
-    """Places of the covers that are owned and, where that is told, chosen for a crop."""
+def _usable(row: _Row, dates: Dates, crop: int, kind: str | None) -> list[int]:
+    """Places of the covers that are owned and, where that is told, chosen for a crop.
+
+    On chosen beds that is the one they get.
+    """
+    site = row.site
+    if row.chosen is not None:
+        return [dates.covers.index(kind)] if kind in dates.covers else []
     chosen = site.settings.crops[crop].covers if site.settings.crops else None
     owned = {cover.kind for cover in site.settings.covers}
     return [
@@ -463,33 +570,43 @@ def _usable(site: Site, dates: Dates, crop: int) -> list[int]:
     ]
 
 
-def _spring_choice(site: Site, dates: Dates, crop: int, here: Sequence[int]) -> _Choice:
+def _spring_choice(row: _Row, dates: Dates, crop: int, here: Sequence[int]) -> _Choice:
     """The cover that lets a crop out first, if by a week or more."""
+    kinds = _usable(row, dates, crop, row.chosen.ahead if row.chosen else None)
     bare = _days(dates.early, crop, 0, here)
-    under = {n: _days(dates.early, crop, n, here) for n in _usable(site, dates, crop)}
+    under = {n: _days(dates.early, crop, n, here) for n in kinds}
     best = min(under, key=lambda n: under[n][1], default=0)
     if best and under[best][1] <= bare[1] - WORTH_DAYS:
         return _Choice(bare, under[best], dates.covers[best], best)
     return _Choice(bare, bare, None, 0)
 
 
-def _autumn_choice(site: Site, dates: Dates, crop: int, here: Sequence[int]) -> _Choice:
+def _autumn_choice(row: _Row, dates: Dates, crop: int, here: Sequence[int]) -> _Choice:
     """The cover under which a crop holds longest, if by a week or more."""
+    kinds = _usable(row, dates, crop, row.chosen.behind if row.chosen else None)
     bare = _days(dates.late, crop, 0, here)
-    under = {n: _days(dates.late, crop, n, here) for n in _usable(site, dates, crop)}
+    under = {n: _days(dates.late, crop, n, here) for n in kinds}
     best = max(under, key=lambda n: under[n][1], default=0)
     if best and under[best][1] >= bare[1] + WORTH_DAYS and np.isfinite(bare[1]):
         return _Choice(bare, under[best], dates.covers[best], best)
     return _Choice(bare, bare, None, 0)
 
 
-def _day_of(month: int, *, southern: bool) -> int:
+def tray_days(crop: Crop) -> int:
+    """Days from seed to setting out; 0 of a crop that is sown in place."""
+    if crop.set_out_soil_c is None:
+        return 0
+    usual = TRAY_WEEKS_OF_CLASS[crop.crop_class.value]
+    return 7 * (weeks_by_name(crop, TRAY_WEEKS) or usual)
+
+
+def day_of(month: int, *, southern: bool) -> int:
     """Day number of the first of a month."""
     begins = date(2001, 7 if southern else 1, 1)
     return (date(2001 + (southern and month < 7), month, 1) - begins).days + 1
 
 
-def _weeks_of(crop: Crop, weeks: Mapping[str, int]) -> int | None:
+def weeks_by_name(crop: Crop, weeks: Mapping[str, int]) -> int | None:
     """Weeks of a crop under whichever of its names the table has."""
     names = (crop.name.casefold(), *crop.also)
     return next((weeks[name] for name in names if name in weeks), None)
@@ -530,7 +647,7 @@ def _once(jobs: Iterable[_Job]) -> list[_Job]:
 
 
 def _weeks(
-    site: Site, jobs: Iterable[_Job], monday: date, all_beds: Sequence[str]
+    site: Site, jobs: Iterable[_Job], monday: date, all_beds: int
 ) -> tuple[Week, ...]:
     """Each job in the week of its next day, those of one sentence together."""
     found: dict[date, list[_Job]] = {}
@@ -546,7 +663,7 @@ def _weeks(
     )
 
 
-def _sentences(site: Site, jobs: Sequence[_Job], all_beds: Sequence[str]) -> list[str]:
+def _sentences(site: Site, jobs: Sequence[_Job], all_beds: int) -> list[str]:
     """Beds of one sentence and crop together, then crops of one sentence and beds."""
     beds: dict[tuple[int, str, str, str], list[_Job]] = {}
     for job in jobs:
@@ -559,7 +676,7 @@ def _sentences(site: Site, jobs: Sequence[_Job], all_beds: Sequence[str]) -> lis
         words.started(
             said.replace(
                 "{beds}",
-                words.listed(where) if len(where) < len(all_beds) else "all beds",
+                words.listed(where) if len(where) < all_beds else "all beds",
             ).replace("{crops}", words.listed(names))
         )
         for (_, said, where), names in sorted(

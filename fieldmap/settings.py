@@ -50,6 +50,7 @@ class Files(Choices):
     skyline: str | None = None  # measured: azimuth and elevation in degrees
     typical_year: str | None = None  # TMY3, TM2 or EPW: cloud as it is
     crops: str = "crops.toml"  # the grower's own crops and changes, if there
+    last_year: str = "last_year.csv"  # what stood on the beds, if there
 
 
 class Ground(Choices):
@@ -162,6 +163,24 @@ class CropChoice(Choices):
     beds: Annotated[int, Field(ge=1, le=5000)] | None = None
     # None: whatever cover helps. An empty list: none.
     covers: Annotated[tuple[CoverKind, ...] | None, Field(strict=False)] = None
+    # None: in spring, and again for autumn where the crop can be sown twice.
+    seasons: Annotated[
+        tuple[Literal["spring", "autumn"], ...] | None, Field(strict=False)
+    ] = None
+
+    @model_validator(mode="after")
+    def _has_a_season(self) -> CropChoice:
+        if self.seasons == ():
+            raise ValueError(
+                'seasons is empty; ["spring"], ["autumn"] or both is right, or no such line'
+            )
+        return self
+
+
+class Hands(Choices):
+    """Who is there to open covers."""
+
+    minutes_in_the_morning: Annotated[float, Field(ge=0, le=6000)] | None = None
 
 
 Risk = Annotated[float, Field(ge=0.01, le=0.5)]
@@ -255,6 +274,7 @@ class Settings(Choices):
     risk: Risks = Risks()
     covers: Annotated[tuple[Cover, ...], Field(strict=False)] = ()
     sheets: Sheets = Sheets()
+    hands: Hands = Hands()
     what_if: Annotated[tuple[WhatIf, ...], Field(strict=False)] = ()
     units: Literal["metric", "us"] = "metric"
     language: str = language.ENGLISH

@@ -124,6 +124,15 @@ class Alternative:
 
 
 @dataclass(frozen=True)
+class Stood:
+    """What stood on a bed last year; the family is None where it is not known."""
+
+    bed: str
+    crop: str
+    family: str | None
+
+
+@dataclass(frozen=True)
 class Site:
     """Everything a plan is made from, in one metric CRS.
 
@@ -153,6 +162,8 @@ class Site:
     crops
         Those wanted, in the order of `settings.crops`; where none is named, one
         `ClassDefault` for each class.
+    last_year
+        What stood on the beds, as told.
     """
 
     folder: Path
@@ -173,6 +184,7 @@ class Site:
     crops: tuple[Crop, ...] = ()
     observed: Observed | None = None
     alternatives: tuple[Alternative, ...] = ()
+    last_year: tuple[Stood, ...] = ()
 
     @property
     def crs(self) -> pyproj.CRS:

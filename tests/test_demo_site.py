@@ -18,6 +18,7 @@ INPUTS = (
     "elevation.tif",
     "weather.csv",
     "ridge.csv",
+    "last_year.csv",
 )
 
 
@@ -95,7 +96,13 @@ def test_the_demo_site_is_made_by_its_script(tmp_path):
         made, there = (gpd.read_file(folder / name) for folder in (tmp_path, kept))
         assert made.geometry.geom_equals_exact(there.geometry, 1e-7).all()
         assert list(made["name"]) == list(there["name"])
-    for name in ("weather.csv", "ridge.csv", "happened.csv", "thermometers.csv"):
+    for name in (
+        "weather.csv",
+        "ridge.csv",
+        "happened.csv",
+        "thermometers.csv",
+        "last_year.csv",
+    ):
         assert (tmp_path / name).read_text() == (kept / name).read_text()
 
 
@@ -130,3 +137,30 @@ def test_each_change_around_is_worked_out(document):
     assert by_bed["A52"]["offset_c"]["low"] >= 0
     assert abs(by_bed["C40"]["cold_air_m"]) < 0.1
     assert document["weeks"]
+
+
+def test_wanted_crops_of_the_demo_have_beds_within_covers_hands_and_families(document):
+    year = document["what_where"]
+    placed = {}
+    for turn in year["turns"]:
+        assert turn["family_of_last_year"] == ""
+        if turn["season"] != "autumn":
+            placed[turn["crop"]] = placed.get(turn["crop"], 0) + 1
+    # The numbers of site.toml.
+    assert placed == {
+        "spinach": 6,
+        "lettuce": 8,
+        "carrot": 10,
+        "broccoli": 6,
+        "tomato": 4,
+        "pepper": 3,
+        "squash": 5,
+    }
+    owned = {"light_fabric": 120.0, "slitted_film": 60.0, "shade_40": 40.0}
+    for cover in year["covers"]:
+        assert cover["most_used_m"] <= owned.get(cover["kind"], 0.0)
+        assert max(cover["used_m_by_week"]) == cover["most_used_m"]
+    assert 0 < max(year["opening_minutes_by_week"]) <= 45.0
+    # The same film serves more than one crop.
+    film = {t["crop"] for t in year["turns"] if "slitted_film" in str(t["covers"])}
+    assert len(film) > 1

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from fieldmap.offset import OffsetRange
     from fieldmap.ranking import RankedBed
     from fieldmap.tunnels import TunnelPlace
+    from fieldmap.turns import Turn, Turns
 
 _SUN_COLUMNS = tuple(f"sun_{month.lower()}_mj_m2_day" for month in words.MONTHS)
 _OFFSET_COLUMNS = ("offset_low_c", "offset_central_c", "offset_high_c")
@@ -49,6 +50,18 @@ DATE_COLUMNS = (
     "last_sowing_central",
     "last_sowing_high",
     "risk",
+)
+TURN_COLUMNS = (
+    "bed",
+    "crop",
+    "season",
+    "from",
+    "first_harvest",
+    "to",
+    "covers",
+    "days_by_covers",
+    "days_by_place",
+    "family_of_last_year",
 )
 TUNNEL_COLUMNS = (
     "name",
@@ -146,6 +159,32 @@ def bed_dates(dates: Dates, bed_name: str, bed_number: int) -> Iterator[dict[str
             yield dict(
                 zip(DATE_COLUMNS, (bed_name, crop.name, cover, *values), strict=True)
             )
+
+
+def month_day(turns: Turns, day: float) -> str:
+    """A day of the season-year as MM-DD."""
+    month, day_of_month = turns.month_day(day)
+    return f"{month:02d}-{day_of_month:02d}"
+
+
+def turn(turns: Turns, turn_: Turn) -> dict[str, Any]:
+    """The values of TURN_COLUMNS."""
+    return {
+        "bed": turn_.bed,
+        "crop": turn_.crop,
+        "season": turn_.season,
+        "from": month_day(turns, turn_.from_day),
+        "first_harvest": month_day(turns, turn_.harvest_day),
+        "to": month_day(turns, turn_.to_day),
+        "covers": "; ".join(
+            f"{use.kind} {month_day(turns, use.from_day)} to "
+            f"{month_day(turns, use.to_day)}"
+            for use in turn_.covers
+        ),
+        "days_by_covers": rounded(turn_.days_by_cover, 1),
+        "days_by_place": rounded(turn_.days_by_place, 1),
+        "family_of_last_year": turn_.family_of_last_year,
+    }
 
 
 def tunnel(place: TunnelPlace) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from fieldmap.analysis import wind
 from fieldmap.dates import how
 from fieldmap.export import rows
 from fieldmap.offset import OffsetRange
+from fieldmap.turns import told
 from layers import sunlight
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from fieldmap.ranking import RankedBed
     from fieldmap.record import StationOdds
     from fieldmap.tunnels import TunnelPlace
+    from fieldmap.turns import Turn, Turns
 
 FORMAT = 1  # raised when the meaning of a key changes
 STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
@@ -98,6 +100,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
             }
             for pocket in _plain_rows(plan.pockets)
         ],
+        "what_where": _what_where(plan),
         "weeks": [
             {"starts": week.start.isoformat(), "jobs": list(week.jobs)}
             for week in plan.work.weeks
@@ -184,6 +187,52 @@ def _span(row: dict[str, Any], kind: str) -> dict[str, Any]:
     return {part: row[f"{kind}_{part}"] for part in ("low", "central", "high")}
 
 
+def _what_where(plan: Plan) -> dict[str, Any]:
+    """What goes where through the year; no turns where that is not told."""
+    turns = plan.turns
+    return {
+        "turns": [
+            rows.turn(turns, turn) | _covers(turns, turn) for turn in turns.turns
+        ],
+        "covers": [
+            {
+                "kind": one.kind,
+                "owned_m": rows.rounded(one.owned_m, 1),
+                "too_narrow_m": rows.rounded(one.too_narrow_m, 1),
+                "most_used_m": rows.rounded(one.most_used_m, 1),
+                "unused_m": rows.rounded(one.idle_m, 1),
+                "used_m_by_week": [rows.rounded(length, 1) for length in one.used_m],
+                "days_per_metre": rows.rounded(one.days_per_metre, 1),
+                "to_buy_m": rows.rounded(one.buy_m, 1),
+                "to_buy_days_per_metre": rows.rounded(one.buy_days_per_metre, 1),
+            }
+            for one in turns.covers
+        ],
+        "opening_minutes_by_week": [rows.rounded(each, 1) for each in turns.minutes],
+        "minutes_in_the_morning": turns.hands_minutes,
+        "sentences": [
+            *turns.short,
+            *told.accounts(plan.site, turns),
+            *turns.remarks,
+        ],
+    }
+
+
+def _covers(turns: Turns, turn: Turn) -> dict[str, Any]:
+    """A turn's covers as records instead of one text."""
+    return {
+        "covers": [
+            {
+                "kind": use.kind,
+                "from": rows.month_day(turns, use.from_day),
+                "to": rows.month_day(turns, use.to_day),
+                "days_won": rows.rounded(use.days, 1),
+            }
+            for use in turn.covers
+        ]
+    }
+
+
 def _tunnel(place: TunnelPlace) -> dict[str, Any]:
     return _nested(rows.tunnel(place), place)
 
@@ -221,6 +270,12 @@ def beds_csv(plan: Plan) -> str:
             for number, ranked in enumerate(plan.beds)
         ),
     )
+
+
+def what_where_csv(plan: Plan) -> str:
+    """One line for each turn of a crop on a bed; dates are MM-DD."""
+    turns = plan.turns
+    return csv_text(rows.TURN_COLUMNS, (rows.turn(turns, turn) for turn in turns.turns))
 
 
 def dates_csv(plan: Plan) -> str:

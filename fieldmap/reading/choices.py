@@ -168,7 +168,8 @@ def _right_form(detail: Any) -> str:
     if (kind == "tuple_type" and place[0] == "sun") or kind.startswith("too_"):
         return "twelve numbers in brackets, January first"
     if kind == "tuple_type" and len(place) > 1:
-        return 'a list in brackets, such as ["light_fabric"]'
+        example = "spring" if place[-1] == "seasons" else "light_fabric"
+        return f'a list in brackets, such as ["{example}"]'
     if kind == "tuple_type":
         return f"tables that each begin with a line [[{place[-1]}]]"
     return what_is_right(detail)

@@ -80,6 +80,12 @@ def choose(wanted: Sequence[CropChoice], crops: Mapping[str, Crop]) -> tuple[Cro
     return tuple(chosen.values())
 
 
+def named(name: str, crops: Mapping[str, Crop]) -> Crop | None:
+    """The crop that goes by a name, None where there is none."""
+    kept = _names(crops.values()).get(_folded(name))
+    return None if kept is None else crops[kept]
+
+
 def _right_name(name: str, crops: Mapping[str, Crop]) -> str:
     others = [also for crop in crops.values() for also in crop.also]
     near = nearest(name, crops) or nearest(name, others)

@@ -19,6 +19,7 @@ from fieldmap.reading.elevation import (
     open_elevation,
 )
 from fieldmap.reading.elevation_grid import read_elevation
+from fieldmap.reading.last_year import read_last_year
 from fieldmap.reading.observed import read_observed
 from fieldmap.reading.outlines import Outlines, flat_crs
 from fieldmap.reading.plots import read_plots
@@ -39,7 +40,7 @@ if TYPE_CHECKING:
     from fieldmap.observed import Observed
     from fieldmap.raster import Raster
     from fieldmap.settings import Station
-    from fieldmap.site import Alternative, TypicalYear
+    from fieldmap.site import Alternative, Stood, TypicalYear
 
 Read = TypeVar("Read")
 
@@ -97,7 +98,9 @@ def read_site(folder: Path) -> Site:
     far = reader.read_named(
         files.wide_elevation, open_elevation, settings.ground.height_unit
     )
-    crops = _read_crops(reader, settings)
+    known = _read_crops(reader, settings)
+    crops = None if known is None else reader.attempt(choose, settings.crops, known)
+    last_year = _read_last_year(reader, files.last_year, known)
     wide = None
     ground, things, on_station = None, None, None
     if plots is not None and heights is not None:
@@ -151,6 +154,7 @@ def read_site(folder: Path) -> Site:
         crops=crops,
         observed=observed,
         alternatives=alternatives or (),
+        last_year=last_year or (),
     )
 
 
@@ -220,13 +224,25 @@ def _read_around(reader: _Reader, name: str) -> Outlines | None:
     return reader.read(name, read_surroundings)
 
 
-def _read_crops(reader: _Reader, settings: Settings) -> tuple[Crop, ...] | None:
-    """The wanted crops; a file of the grower's own there may be or not."""
+def _read_crops(reader: _Reader, settings: Settings) -> Mapping[str, Crop] | None:
+    """All crops that are known; a file of the grower's own there may be or not."""
     name = settings.files.crops
     known: Mapping[str, Crop] | None = packaged_crops()
     if name != Files().crops or (reader.folder / name).exists():
         known = reader.read(name, read_crops)
-    return None if known is None else reader.attempt(choose, settings.crops, known)
+    return known
+
+
+def _read_last_year(
+    reader: _Reader, name: str, known: Mapping[str, Crop] | None
+) -> tuple[Stood, ...] | None:
+    """What stood on the beds; nothing where no file tells it."""
+    absent = not (reader.folder / name).exists()
+    if absent and name == Files().last_year:
+        return ()
+    return reader.read(
+        name, read_last_year, packaged_crops() if known is None else known
+    )
 
 
 def _on_one_ground(plots: Outlines, heights: ElevationFile, plots_file: str) -> _Ground:

@@ -15,8 +15,10 @@ from folium.template import Template
 from markupsafe import Markup
 from pyproj import Transformer
 
-from fieldmap import doorcard
+from fieldmap import doorcard, schedule
 from fieldmap import words as numbers
+from fieldmap.dates import how
+from fieldmap.turns import told
 from fieldmap.webmap import evenings, film, grids, shapes, still, tables, views, words
 from fieldmap.webmap.offline import POLICY, OfflineMap, inlined, number_elements, sealed
 from fieldmap.webmap.overlay import relief
@@ -114,6 +116,12 @@ def map_html(plan: Plan) -> str:
                 {"name": words.week(week.start), "jobs": week.jobs}
                 for week in plan.work.weeks
             ],
+            what_where=_what_where(plan),
+            about_what_where=(
+                *plan.turns.short,
+                *told.accounts(plan.site, plan.turns),
+                *plan.turns.remarks,
+            ),
             door=doorcard.sentences(plan.site),
             tables=(
                 tables.tunnels(plan),
@@ -133,6 +141,20 @@ def map_html(plan: Plan) -> str:
         )
     )
     return sealed(inlined(page))
+
+
+def _what_where(plan: Plan) -> list[dict[str, Any]]:
+    """What goes where by week."""
+    by_week = told.weeks(
+        plan.turns,
+        [bed.bed.name for bed in plan.beds],
+        {crop.name: how(crop) for crop in plan.dates.crops},
+        schedule.first_day(plan.site),
+    )
+    return [
+        {"name": words.week(week.start), "sentences": week.sentences}
+        for week in by_week
+    ]
 
 
 def _folium_map(plan: Plan, asked: tuple[View, ...]) -> OfflineMap:

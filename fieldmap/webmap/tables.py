@@ -11,6 +11,7 @@ from fieldmap import alternatives
 from fieldmap import words as numbers
 from fieldmap.colours import GROUP_COLOURS
 from fieldmap.offset import OffsetRange
+from fieldmap.turns import told
 from fieldmap.webmap import words
 from fieldmap.webmap.shapes import row_id
 from layers import sunlight
@@ -75,6 +76,7 @@ def beds(plan: Plan) -> Table:
                 (
                     bed.bed.name,
                     words.planted(bed.early_rank, count, early[bed.early_rank]),
+                    *_grows_here(plan, bed.bed.name),
                     *_out_from(plan, at),
                     words.night(bed.offset_c, units, by_station=by_station),
                     words.sun(
@@ -105,8 +107,9 @@ def _bed_columns(plan: Plan) -> tuple[str, ...]:
     at = words.BED_COLUMNS.index("Sun") + 1
     added = () if day is None else (words.sun_on(day),)
     dates = (words.TEXT["out_from"],) if plan.dates.are_told else ()
+    grows = (words.TEXT["grows_here"],) if plan.turns.are_told else ()
     columns = words.BED_COLUMNS
-    return (*columns[:2], *dates, *columns[2:at], *added, *columns[at:])
+    return (*columns[:2], *grows, *dates, *columns[2:at], *added, *columns[at:])
 
 
 def _out_from(plan: Plan, at: int) -> tuple[str, ...]:
@@ -121,6 +124,11 @@ def _out_from(plan: Plan, at: int) -> tuple[str, ...]:
         for k, crop in enumerate(dates.crops)
     ]
     return ("\n".join(lines),)
+
+
+def _grows_here(plan: Plan, bed: str) -> tuple[str, ...]:
+    """What grows on a bed and under what; no cell where that is not told."""
+    return (told.of_bed(plan.turns, bed) or "–",) if plan.turns.are_told else ()
 
 
 def _about_dates(plan: Plan) -> tuple[str, ...]:

@@ -48,6 +48,8 @@ TEXT = {
     "tunnels": "Places for walk-in tunnels",
     "pockets": "Cold pockets",
     "weeks": "What to do, week by week",
+    "what_where": "What goes where, through the year",
+    "grows_here": "Grows here",
     "no_weeks": "No dates are known, so there is no list.",
     "door": "For the tunnel door",
     "warnings": "Before you rely on this",

@@ -74,6 +74,7 @@ def test_the_folder_holds_what_the_contract_names(folder):
         "beds.csv",
         "dates.csv",
         "dates.ics",
+        "what_where.csv",
         "sheets/crew.pdf",
         "plan.kml",
         "index.html",

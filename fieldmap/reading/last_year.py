@@ -1,0 +1,94 @@
+"""What stood on the beds last year: one line for each bed and crop."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldmap.errors import SiteError
+from fieldmap.reading.crops import named
+from fieldmap.reading.csv_rows import check_lengths, read_rows
+from fieldmap.reading.sentences import fault_of_name, nearest, quoted, some
+from fieldmap.site import Stood
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from pathlib import Path
+
+    from fieldmap.crops import Crop
+
+COLUMNS = ("bed", "crop")
+FAMILY = "family"
+EXAMPLE = "bed,crop"
+
+
+def read_last_year(
+    path: Path, file: str, crops: Mapping[str, Crop]
+) -> tuple[Stood, ...]:
+    """Beds and their crops; a bed has a line for each crop that stood on it.
+
+    A column `family` tells that of crops which fieldmap does not know. Whether the beds
+    are there is not known yet.
+
+    Raises
+    ------
+    SiteError
+        With a sentence for every line that cannot be used.
+    """
+    rows = read_rows(path, file)
+    header = [field.strip().casefold() for field in rows[0][1]] if rows else []
+    _check_header(header, file)
+    check_lengths(rows[1:], header, file)
+    problems: list[str] = []
+    found: list[Stood] = []
+    for line, fields in rows[1:]:
+        row = dict(zip(header, (field.strip() for field in fields), strict=True))
+        faults = list(_faults(row, crops, f"{file}: line {line}"))
+        problems += faults
+        if not faults:
+            crop = named(row["crop"], crops)
+            known = None if crop is None or crop.family is None else crop.family.value
+            found.append(Stood(row["bed"], row["crop"], row.get(FAMILY) or known))
+    if problems:
+        raise SiteError(some(problems))
+    return tuple(found)
+
+
+def _check_header(header: list[str], file: str) -> None:
+    """Raise SiteError unless the columns are those that are read, each once."""
+    right = (*COLUMNS, FAMILY)
+    problems = [
+        f"{file} has no column {quoted(name)}; its first line is {EXAMPLE}, and each "
+        "bed and crop of last year has a line after it."
+        for name in COLUMNS
+        if name not in header
+    ]
+    for name in dict.fromkeys(header):
+        if name not in right:
+            near = nearest(name, right)
+            meant = f"did you mean {quoted(near)}?" if near else f"it reads {EXAMPLE}."
+            problems.append(f"{file}: {quoted(name)} is no column of it; {meant}")
+        elif header.count(name) > 1:
+            problems.append(f"{file}: column {quoted(name)} stands there twice.")
+    if problems:
+        raise SiteError(problems)
+
+
+def _faults(
+    row: dict[str, str], crops: Mapping[str, Crop], where: str
+) -> Iterator[str]:
+    """What is wrong with one line."""
+    for column in COLUMNS:
+        fault = fault_of_name(row[column])
+        if fault:
+            yield f"{where}: {column} {fault}."
+    if row.get(FAMILY):
+        fault = fault_of_name(row[FAMILY])
+        if fault:
+            yield f"{where}: {FAMILY} {fault}."
+    elif row["crop"] and named(row["crop"], crops) is None:
+        near = nearest(row["crop"], crops)
+        perhaps = f" (did you mean {quoted(near)}?)" if near else ""
+        yield (
+            f"{where}: crop {quoted(row['crop'])} is not known{perhaps}; mend it, give "
+            "its family in a column 'family', or describe it in crops.toml."
+        )

@@ -1,0 +1,174 @@
+"""The record of what goes where."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from layers import freeze
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+WEEKS = 53
+LAST_DAY = 365
+
+
+def week_of(day: float) -> int:
+    """Week of the season-year, from 0, in which a day lies; ends count as within.
+
+    Examples
+    --------
+    >>> week_of(1), week_of(8), week_of(-3), week_of(400)
+    (0, 1, 0, 52)
+    """
+    return int(min(max(day - 1, 0), LAST_DAY - 1) // 7)
+
+
+def held(from_day: int, to_day: int, covers: Sequence[CoverUse]) -> tuple[int, int]:
+    """First and last week in which a bed is taken, covers that lie ahead within."""
+    first = min([from_day, *(use.from_day for use in covers)])
+    return week_of(first), week_of(to_day)
+
+
+@dataclass(frozen=True)
+class CoverUse:
+    """A cover over a bed from one day of the season-year to another, both within.
+
+    Attributes
+    ----------
+    days
+        Of season that it wins for the crop, each on a metre of bed for a metre of bed.
+    """
+
+    kind: str
+    from_day: int
+    to_day: int
+    days: float
+
+
+@dataclass(frozen=True)
+class Turn:
+    """The stay of one crop on one bed.
+
+    Attributes
+    ----------
+    season
+        "spring", "summer" (until frost) or "autumn".
+    from_day, harvest_day, to_day
+        Sown or set out, first and last harvest: day numbers of the season-year.
+    covers
+        In order of their days.
+    days_by_place
+        Days of season that this bed wins, against the bed that is worst for it.
+    family_of_last_year
+        The family that stands there for the second year running; empty if none does.
+    """
+
+    bed: str
+    crop: str
+    season: str
+    from_day: int
+    harvest_day: int
+    to_day: int
+    covers: tuple[CoverUse, ...]
+    days_by_place: float
+    family_of_last_year: str = ""
+
+    @property
+    def held(self) -> tuple[int, int]:
+        """First and last week in which the bed is taken."""
+        return held(self.from_day, self.to_day, self.covers)
+
+    @property
+    def days_by_cover(self) -> float:
+        """Days of season that its covers win for it."""
+        return sum(use.days for use in self.covers)
+
+
+@dataclass(frozen=True)
+class CoverAccount:
+    """What one kind of cover does through the year.
+
+    Attributes
+    ----------
+    owned_m, used_m
+        Length that is owned; length in use by week, gathered ends within.
+    too_narrow_m
+        Part of what is owned that does not reach over the hoops of any bed.
+    days_per_metre
+        Days of season that one metre of the length used wins on a metre of bed; 0 where
+        none is used.
+    buy_m, buy_days_per_metre
+        Length that would still be of use, and what each metre of it would win.
+    """
+
+    kind: str
+    owned_m: float
+    too_narrow_m: float
+    used_m: tuple[float, ...]
+    days_per_metre: float
+    buy_m: float
+    buy_days_per_metre: float
+
+    @property
+    def most_used_m(self) -> float:
+        """Length in use in the week that wants most."""
+        return max(self.used_m, default=0.0)
+
+    @property
+    def idle_m(self) -> float:
+        """Length that is owned and wide enough, and that no week uses."""
+        return max(self.owned_m - self.too_narrow_m - self.most_used_m, 0.0)
+
+
+@dataclass(frozen=True)
+class Turns:
+    """What goes where; nothing where it cannot be told, with the reason in `remarks`.
+
+    Attributes
+    ----------
+    turns
+        By bed, in the order of the beds, and by day within a bed.
+    covers
+        In the order of `site.toml`, then those that are not owned.
+    minutes
+        By week: minutes that covers take each morning they must be opened, and as many
+        in the evening.
+    hands_minutes
+        Those there are in the morning, if told.
+    short
+        Sentences: which crops got fewer beds than wanted, and why.
+    remarks
+        Sentences: what was taken, or why there is nothing.
+    southern
+        Season-years begin in July.
+    """
+
+    turns: tuple[Turn, ...] = ()
+    covers: tuple[CoverAccount, ...] = ()
+    minutes: tuple[float, ...] = ()
+    hands_minutes: float | None = None
+    short: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
+    southern: bool = False
+    by_bed: Mapping[str, tuple[Turn, ...]] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Sort turns into beds once."""
+        found: dict[str, list[Turn]] = {}
+        for turn in self.turns:
+            found.setdefault(turn.bed, []).append(turn)
+        object.__setattr__(
+            self, "by_bed", {bed: tuple(each) for bed, each in found.items()}
+        )
+
+    @property
+    def are_told(self) -> bool:
+        """Whether anything is placed."""
+        return bool(self.turns)
+
+    def month_day(self, day: float) -> tuple[int, int]:
+        """Month and day of a day number."""
+        within = int(min(max(day, 1), LAST_DAY))
+        return freeze.month_day(within, southern=self.southern)

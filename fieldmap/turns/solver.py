@@ -1,0 +1,196 @@
+"""The choice itself, as whole numbers: how many beds of a class take which option."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+from scipy import sparse
+from scipy.optimize import Bounds, LinearConstraint, milp
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy.typing as npt
+
+    Floats = npt.NDArray[np.float64]
+    Whole = npt.NDArray[np.int64]
+
+# A count of nodes, and not a time, ends a search that is long: the same inputs then give
+# the same answer on any machine.
+MOST_NODES = 2000
+SMALL = 1e-6
+# The first worth may fall short by one in ten thousand: nothing on a farm of a hundred
+# beds, and a bed or two of thousands.
+FIRST_GAP = 1e-4
+
+
+class Use(NamedTuple):
+    """What an option takes of something that is scarce, in each of some weeks.
+
+    Attributes
+    ----------
+    of
+        Which scarce thing.
+    weeks
+        First and last, from 0, both within.
+    amount
+        In the unit of the limit.
+    """
+
+    of: str
+    weeks: tuple[int, int]
+    amount: float
+
+
+class Option(NamedTuple):
+    """One way to place one bed's worth of a wish on a bed of a class.
+
+    Attributes
+    ----------
+    bed_class, wish
+        Places in the lists of sizes.
+    weeks
+        First and last in which the bed is taken, both within.
+    first, then
+        What it is worth: in the first place, and where that is equal.
+    uses
+        Of scarce things.
+    """
+
+    bed_class: int
+    wish: int
+    weeks: tuple[int, int]
+    first: float
+    then: float
+    uses: tuple[Use, ...] = ()
+
+
+@dataclass(frozen=True)
+class Question:
+    """What is to be shared out.
+
+    Attributes
+    ----------
+    options
+        All that may be taken.
+    beds, wishes
+        Beds of each class; beds wanted by each wish.
+    limits
+        Of each scarce thing, in every week; what is not named is not scarce.
+    """
+
+    options: Sequence[Option]
+    beds: Sequence[int]
+    wishes: Sequence[int]
+    limits: dict[str, float]
+
+
+def best(question: Question, gap: float) -> Whole:
+    """Beds that take each option: most in the first place, then most of the rest.
+
+    Parameters
+    ----------
+    gap
+        Share of the best by which the second worth may fall short of it.
+
+    Returns
+    -------
+    (options,) array
+        Whole numbers.
+
+    Notes
+    -----
+    Turns are spans of weeks, and spans of which no more than n meet in any week can be
+    put on n beds without meeting: so it is enough to count beds by week, and no chain of
+    crops is listed (interval graphs are perfect; Golumbic 1980, from memory). Where the
+    search is given up, the answer without whole numbers is rounded down, which
+    breaks no limit.
+    """
+    if not question.options:
+        return np.zeros(0, np.int64)
+    rows, limits = _limits(question)
+    first = np.array([option.first for option in question.options])
+    then = np.array([option.then for option in question.options])
+    most = _solved(first, rows, limits, question, FIRST_GAP)
+    kept = np.append(limits, -(float(first @ most) - SMALL))
+    held = sparse.vstack([rows, sparse.csr_array(-first[np.newaxis, :])], format="csr")
+    chosen = _solved(then, held, kept, question, gap)
+    # Given up early, the second search may have lost what the first had found.
+    return chosen if first @ chosen >= first @ most - SMALL else most
+
+
+def _limits(question: Question) -> tuple[sparse.csr_array, Floats]:
+    """Rows of "no more than": wishes, beds of a class by week, scarce things by week."""
+    table: dict[tuple[object, ...], dict[int, float]] = {}
+    for column, option in enumerate(question.options):
+        table.setdefault(("wish", option.wish), {})[column] = 1.0
+        for week in range(option.weeks[0], option.weeks[1] + 1):
+            table.setdefault(("bed", option.bed_class, week), {})[column] = 1.0
+        for use in option.uses:
+            if use.of not in question.limits:
+                continue
+            for week in range(use.weeks[0], use.weeks[1] + 1):
+                row = table.setdefault(("scarce", use.of, week), {})
+                row[column] = row.get(column, 0.0) + use.amount
+    most = {key: _limit(question, key) for key in table}
+    # A week that meets the same options as another says nothing new.
+    distinct: dict[tuple[object, ...], tuple[dict[int, float], float]] = {}
+    for key, row in table.items():
+        distinct.setdefault((*row.items(), most[key]), (row, most[key]))
+    entries = [
+        (number, column, amount)
+        for number, (row, _) in enumerate(distinct.values())
+        for column, amount in row.items()
+    ]
+    at, columns, amounts = (np.array(each) for each in zip(*entries, strict=True))
+    shape = (len(distinct), len(question.options))
+    rows = sparse.csr_array((amounts, (at, columns)), shape=shape)
+    return rows, np.array([limit for _, limit in distinct.values()])
+
+
+def _limit(question: Question, key: tuple[object, ...]) -> float:
+    kind, which = key[0], key[1]
+    if kind == "wish":
+        return float(question.wishes[int(str(which))])
+    if kind == "bed":
+        return float(question.beds[int(str(which))])
+    return question.limits[str(which)]
+
+
+def _solved(
+    worth: Floats,
+    rows: sparse.csr_array,
+    limits: Floats,
+    question: Question,
+    gap: float,
+) -> Whole:
+    most = np.array(
+        [
+            min(question.wishes[option.wish], question.beds[option.bed_class])
+            for option in question.options
+        ],
+        float,
+    )
+    found = milp(
+        -worth,
+        integrality=np.ones(len(worth)),
+        bounds=Bounds(0.0, most),
+        constraints=LinearConstraint(rows, -np.inf, limits),
+        options={"mip_rel_gap": gap, "node_limit": MOST_NODES},
+    )
+    if found.x is None:
+        loose = milp(
+            -worth,
+            bounds=Bounds(0.0, most),
+            constraints=LinearConstraint(rows, -np.inf, limits),
+        )
+        if loose.x is None:
+            return np.zeros(len(worth), np.int64)
+        return _whole(np.floor(loose.x + SMALL))
+    return _whole(found.x)
+
+
+def _whole(values: Floats) -> Whole:
+    return np.asarray(np.rint(values), np.int64)

@@ -1,0 +1,241 @@
+"""What goes where, in sentences."""
+
+from __future__ import annotations
+
+import itertools
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, NamedTuple
+
+from fieldmap import words
+from fieldmap.turns.record import WEEKS, week_of
+from fieldmap.turns.stays import AUTUMN
+from layers.cover import COVERS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from fieldmap.site import Site
+    from fieldmap.turns.record import CoverAccount, CoverUse, Turn, Turns
+    from fieldmap.words import Units
+
+# Seasons after which a cover is often worn out (common practice, no source).
+LASTS_YEARS = {
+    "light_fabric": 2,
+    "medium_fabric": 3,
+    "heavy_fabric": 4,
+    "slitted_film": 1,
+    "clear_film": 3,
+    "shade_30": 8,
+    "shade_40": 8,
+    "shade_50": 8,
+}
+EVERY_COVER = 4  # so many kinds at most are named in one sentence
+
+
+class Week(NamedTuple):
+    """What goes where in one week, from its Monday."""
+
+    start: date
+    sentences: tuple[str, ...]
+
+
+def cover_name(kind: str) -> str:
+    """A cover as it is called in a sentence."""
+    return words.cover(COVERS[kind].name)
+
+
+def of_bed(turns: Turns, bed: str) -> str:
+    """What grows on a bed and when, and under what; empty where nothing does."""
+    return " ".join(_stay(turns, turn) for turn in turns.by_bed.get(bed, ()))
+
+
+def _stay(turns: Turns, turn: Turn) -> str:
+    under = words.listed(
+        [
+            f"{cover_name(use.kind)} {_day(turns, use.from_day)} to "
+            f"{_day(turns, use.to_day)}"
+            for use in turn.covers
+        ]
+    )
+    return (
+        f"{words.started(turn.crop)} from {_day(turns, turn.from_day)} to "
+        f"{_day(turns, turn.to_day)}{f', under {under}' if under else ''}."
+    )
+
+
+def _day(turns: Turns, day: int) -> str:
+    return words.day(*turns.month_day(day))
+
+
+# ------------------------------------------------------------------ week by week
+def weeks(
+    turns: Turns, order: Sequence[str], starts: Mapping[str, str], today: date
+) -> tuple[Week, ...]:
+    """Turns by the week in which they begin, over twelve months from a day's week.
+
+    Parameters
+    ----------
+    order
+        Names of all beds, neighbours beside each other.
+    starts
+        By crop: "sow" or "set out".
+    """
+    monday = today - timedelta(today.weekday())
+    found: dict[date, list[str]] = {}
+    for day, sentence in _events(turns, order, starts):
+        when = _next(turns.month_day(day), monday)
+        found.setdefault(when - timedelta(when.weekday()), []).append(sentence)
+    return tuple(Week(start, tuple(found[start])) for start in sorted(found))
+
+
+def _next(month_day: tuple[int, int], monday: date) -> date:
+    when = date(monday.year, *month_day)
+    return when if when >= monday else date(monday.year + 1, *month_day)
+
+
+def _events(
+    turns: Turns, order: Sequence[str], starts: Mapping[str, str]
+) -> Iterator[tuple[int, str]]:
+    """Crops that go on beds, and covers that come over them later, with their days."""
+    before = {
+        id(after): first.crop
+        for each in turns.by_bed.values()
+        for first, after in itertools.pairwise(each)
+    }
+    groups: dict[tuple[object, ...], list[Turn]] = {}
+    for turn in turns.turns:
+        covers = tuple(
+            (use.kind, week_of(use.from_day), week_of(use.to_day))
+            for use in turn.covers
+        )
+        key = (
+            week_of(turn.from_day),
+            turn.crop,
+            turn.season,
+            week_of(turn.to_day),
+            covers,
+            before.get(id(turn), ""),
+        )
+        groups.setdefault(key, []).append(turn)
+    for same in groups.values():
+        first = same[0]
+        where = runs([turn.bed for turn in same], order)
+        early = [use for use in first.covers if use.from_day <= first.from_day]
+        follows = before.get(id(first), "")
+        yield (
+            first.from_day,
+            f"{words.started(starts.get(first.crop, 'set out'))} {first.crop}"
+            f"{' for autumn' if first.season == AUTUMN else ''} on {where}"
+            f"{f', after {follows}' if follows else ''}"
+            f"{''.join(_under(turns, use) for use in early)}; last harvest by "
+            f"{_day(turns, max(turn.to_day for turn in same))}.",
+        )
+        for at, use in enumerate(first.covers):
+            if use not in early:
+                last = max(turn.covers[at].to_day for turn in same)
+                yield (
+                    use.from_day,
+                    f"{words.started(cover_name(use.kind))} over {first.crop} on "
+                    f"{where}, until {_day(turns, last)}.",
+                )
+
+
+def _under(turns: Turns, use: CoverUse) -> str:
+    return f", under {cover_name(use.kind)} until {_day(turns, use.to_day)}"
+
+
+def runs(names: Sequence[str], order: Sequence[str]) -> str:
+    """Names of beds in order, runs of neighbours as first to last.
+
+    Examples
+    --------
+    >>> runs(["A3", "A1", "A2", "B1"], ["A1", "A2", "A3", "A4", "B1"])
+    'A1 to A3 and B1'
+    """
+    place = {name: at for at, name in enumerate(order)}
+    found: list[list[str]] = []
+    for name in sorted(set(names), key=place.__getitem__):
+        if found and place[found[-1][-1]] + 1 == place[name]:
+            found[-1].append(name)
+        else:
+            found.append([name])
+    return words.listed(
+        [each[0] if len(each) == 1 else f"{each[0]} to {each[-1]}" for each in found]
+    )
+
+
+# ------------------------------------------------------------------ covers and hands
+def accounts(site: Site, turns: Turns) -> Iterator[str]:
+    """What each cover does, what to buy first, and what hands it takes."""
+    units = site.settings.units
+    for account in turns.covers:
+        if account.owned_m:
+            yield _account(account, units)
+    first = sorted(
+        (account for account in turns.covers if account.buy_m),
+        key=lambda account: -account.buy_days_per_metre,
+    )
+    if first:
+        yield f"More would help. First {', then '.join(_gap(each, units) for each in first[:EVERY_COVER])}."
+    yield from _worn(site)
+    yield from _hands(turns)
+
+
+def _account(account: CoverAccount, units: Units) -> str:
+    name = words.started(cover_name(account.kind))
+    sentence = f"{name}: you own {words.length(account.owned_m, units)}"
+    if account.too_narrow_m:
+        narrow = words.length(account.too_narrow_m, units)
+        sentence += f", of which {narrow} is too narrow for hoops over these beds"
+    if not account.most_used_m:
+        return f"{sentence}. None of it has work in this plan."
+    wins = _per_metre(account.days_per_metre, units)
+    used = words.length(account.most_used_m, units)
+    return f"{sentence}; at most {used} lies out at once, and {wins} through the year."
+
+
+def _per_metre(days: float, units: Units) -> str:
+    long = "10 ft" if units == "us" else "metre"
+    return f"each {long} of it wins {days:.0f} days of season for as much bed"
+
+
+def _gap(account: CoverAccount, units: Units) -> str:
+    return (
+        f"{cover_name(account.kind)}, up to {words.length(round(account.buy_m), units)} "
+        f"({account.buy_days_per_metre:.0f} days on average)"
+    )
+
+
+def _worn(site: Site) -> Iterator[str]:
+    for cover in site.settings.covers:
+        lasts = LASTS_YEARS.get(cover.kind)
+        if lasts is not None and cover.age_years and cover.age_years >= lasts:
+            yield (
+                f"Your {cover_name(cover.kind)} is {cover.age_years:g} years old: it often "
+                f"lasts {lasts} or so. Hold it up to the light before you count on it."
+            )
+
+
+def _hands(turns: Turns) -> Iterator[str]:
+    if not any(turns.minutes):
+        return
+    by_month: dict[int, float] = {}
+    for week in range(WEEKS):
+        month = turns.month_day(7 * week + 4)[0]
+        by_month[month] = max(by_month.get(month, 0.0), turns.minutes[week])
+    told = words.listed(
+        [
+            f"{minutes:.0f} in {words.MONTHS[month - 1]}"
+            for month, minutes in by_month.items()
+            if minutes
+        ]
+    )
+    have = (
+        ""
+        if turns.hands_minutes is None
+        else f" You have {turns.hands_minutes:g}, and no week asks for more."
+    )
+    yield (
+        "Opening covers takes so many minutes on mornings of days that get too warm under "
+        f"them, at the most: {told}. Closing takes as long.{have}"
+    )

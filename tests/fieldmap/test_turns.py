@@ -1,0 +1,533 @@
+"""What goes where, against years worked by hand and against what must hold of any.
+
+Harvest weeks, gathered ends, minutes and hoops are common practice without a source;
+days to maturity those of crops.toml.
+"""
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from made_up import plane, plot_box, site
+
+from fieldmap import schedule, turns
+from fieldmap.ranking import SAME
+from fieldmap.reading.crops import packaged_crops
+from fieldmap.site import Stood, WeatherRecord
+from fieldmap.turns import fit, told
+
+CROPS = packaged_crops()
+NEVER = float("inf")
+GATHERED_M = 2.5
+
+
+def weather(tmax_c=15.0):
+    days = pd.date_range("2025-01-01", "2026-12-31", name="date")
+    columns = {"tmin_c": 5.0, "tmax_c": np.full(len(days), tmax_c)}
+    return WeatherRecord(pd.DataFrame(columns, index=days))
+
+
+def farm(crops, covers=(), latitude=45.0, stood=(), tmax_c=15.0, **choices):
+    """Crops as settings; covers as (kind, length) or (kind, length, width)."""
+    made = site(
+        plane(),
+        {"Home": plot_box(40, 40, 80, 60)},
+        latitude=latitude,
+        crops=crops,
+        covers=[
+            {"kind": kind, "length_m": length, "width_m": (*width, 3.0)[0]}
+            for kind, length, *width in covers
+        ],
+        **choices,
+    )
+    found = tuple(
+        CROPS[each["name"]] if each["name"] in CROPS else each["made"] for each in crops
+    )
+    last_year = tuple(Stood(bed, crop, CROPS[crop].family.value) for bed, crop in stood)
+    return replace(made, crops=found, weather=weather(tmax_c), last_year=last_year)
+
+
+def rows(*lengths_m, sun=10.0):
+    """A bed of each length, A1 and on; light by bed, or one for all."""
+    suns = np.broadcast_to(sun, len(lengths_m))
+    return [
+        SimpleNamespace(
+            bed=SimpleNamespace(
+                name=f"A{number}", plot="Home", length_m=length_m, width_m=0.75
+            ),
+            early_group=SAME,
+            sun_mj_m2_day=(float(light),) * 12,
+        )
+        for number, (length_m, light) in enumerate(
+            zip(lengths_m, suns, strict=True), start=1
+        )
+    ]
+
+
+def dates(made, beds, days, covers=("none",)):
+    """Dates from (crop, cover): (early, late), each a day or one for every bed."""
+    names = [crop.name for crop in made.crops]
+    shape = (3, len(names), len(covers), len(beds))
+    early, late = np.full(shape, NEVER), np.full(shape, -NEVER)
+    for (crop, cover), (first, last) in days.items():
+        at = names.index(crop), covers.index(cover)
+        early[:, at[0], at[1]], late[:, at[0], at[1]] = first, last
+    return SimpleNamespace(
+        crops=made.crops,
+        covers=covers,
+        early=early,
+        late=late,
+        are_told=True,
+        remarks=(),
+    )
+
+
+def stays(found):
+    return [(t.bed, t.crop, t.from_day, t.to_day) for t in found.turns]
+
+
+def uses(found):
+    return [
+        (u.kind, u.from_day, u.to_day, u.days) for t in found.turns for u in t.covers
+    ]
+
+
+# ------------------------------------------------------------------ by hand
+def test_a_tomato_under_film_at_both_ends_of_the_year():
+    """Film a week ahead of planting, off once the bed would do bare, and on again."""
+    made = farm([{"name": "tomato", "beds": 1}], [("clear_film", 22.5)])
+    beds = rows(20.0)
+    days = {("tomato", "none"): (130, 270), ("tomato", "clear_film"): (115, 285)}
+    found = turns.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    # The date of frost is the first day that is lost.
+    assert stays(found) == [("A1", "tomato", 115, 284)]
+    assert uses(found) == [
+        ("clear_film", 108, 130, 15.0),
+        ("clear_film", 262, 284, 15.0),
+    ]
+
+
+YEAR = {
+    ("spinach", "none"): (100, 300),
+    ("spinach", "clear_film"): (80, 300),
+    ("pepper", "none"): (190, 260),
+    ("pepper", "clear_film"): (170, 275),
+    ("lettuce", "none"): (90, 275),
+    ("lettuce", "clear_film"): (90, 295),
+}
+
+
+def market_garden(beds, length_m=22.5):
+    made = farm(
+        [
+            {"name": "spinach", "beds": 1, "seasons": ["spring"]},
+            {"name": "pepper", "beds": 1},
+            {"name": "lettuce", "beds": 1, "seasons": ["autumn"]},
+        ],
+        [("clear_film", length_m)],
+    )
+    told_dates = dates(made, beds, YEAR, ("none", "clear_film"))
+    return made, turns.make(made, beds, told_dates)
+
+
+def test_one_piece_of_film_serves_spinach_then_peppers_then_lettuce():
+    _, found = market_garden(rows(20.0, 20.0, 20.0))
+    assert {turn.crop for turn in found.turns} == {"spinach", "pepper", "lettuce"}
+    (film,) = found.covers
+    assert film.most_used_m == pytest.approx(22.5)
+    # 20 days ahead of spinach, 20 of peppers; 20 behind lettuce: its 15 days behind
+    # peppers meet those of lettuce in the week of day 267.
+    assert film.days_per_metre == pytest.approx(60 * 20.0 / 22.5)
+    assert film.buy_m == pytest.approx(22.5)
+    assert film.buy_days_per_metre == pytest.approx(15 * 20.0 / 22.5)
+
+
+def test_one_bed_bears_spinach_and_then_peppers():
+    """Lettuce would come while peppers still stand, and is told of."""
+    _made, found = market_garden(rows(20.0))
+    assert [turn.crop for turn in found.turns] == ["spinach", "pepper"]
+    assert found.short == (
+        "Lettuce for autumn: 0 of 1 bed, since no more beds are free in its weeks.",
+    )
+    assert "Pepper from" in told.of_bed(found, "A1")
+
+
+def test_degree_days_say_how_long_a_crop_stands():
+    """Sweet corn: 750 to 1000 degree days over 10 °C, at 20 °C 88 of the middle."""
+    made = farm([{"name": "sweet corn", "beds": 1}])
+    days = made.weather.days.assign(tmin_c=15.0, tmax_c=25.0)
+    made = replace(made, weather=WeatherRecord(days))
+    beds = rows(20.0)
+    told_dates = dates(made, beds, {("sweet corn", "none"): (120, 300)})
+    (turn,) = turns.make(made, beds, told_dates).turns
+    assert turn.harvest_day - turn.from_day == pytest.approx(87.5, abs=1)
+
+
+def test_what_is_not_owned_is_what_to_buy():
+    made = farm([{"name": "tomato", "beds": 1}])
+    beds = rows(20.0)
+    days = {("tomato", "none"): (130, 270), ("tomato", "clear_film"): (120, 270)}
+    found = turns.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    (film,) = found.covers
+    assert not uses(found)
+    assert (film.owned_m, film.buy_m) == (0.0, pytest.approx(20.0 + GATHERED_M))
+    assert film.buy_days_per_metre == pytest.approx(10 * 20.0 / 22.5)
+    assert any(
+        "More would help. First clear film" in s for s in told.accounts(made, found)
+    )
+
+
+def test_a_cover_too_narrow_for_the_hoops_is_not_used():
+    made = farm([{"name": "tomato", "beds": 1}], [("clear_film", 50.0, 1.2)])
+    beds = rows(20.0)
+    days = {("tomato", "none"): (130, 270), ("tomato", "clear_film"): (120, 270)}
+    found = turns.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    assert not uses(found)
+    assert found.covers[0].too_narrow_m == 50.0
+    assert any("too narrow" in sentence for sentence in told.accounts(made, found))
+
+
+@pytest.mark.parametrize(("minutes", "covered"), [(4.0, 2), (3.9, 1), (0.0, 0)])
+def test_hands_in_the_morning_bound_what_is_covered(minutes, covered):
+    """A minute for a bed and one for each 20 m: two beds of 20 m take four."""
+    made = farm(
+        [{"name": "tomato", "beds": 2}],
+        [("clear_film", 100.0)],
+        hands={"minutes_in_the_morning": minutes},
+    )
+    beds = rows(20.0, 20.0)
+    days = {("tomato", "none"): (130, 270), ("tomato", "clear_film"): (115, 270)}
+    found = turns.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    assert len(uses(found)) == covered
+    assert max(found.minutes) <= minutes
+
+
+def test_a_cover_that_may_stay_closed_takes_no_hands():
+    """Clear film is opened from 8 °C in sun; these days reach 5."""
+    made = farm(
+        [{"name": "tomato", "beds": 1}],
+        [("clear_film", 100.0)],
+        tmax_c=5.0,
+        hands={"minutes_in_the_morning": 0.0},
+    )
+    beds = rows(20.0)
+    days = {("tomato", "none"): (130, 270), ("tomato", "clear_film"): (115, 270)}
+    found = turns.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    assert len(uses(found)) == 1
+
+
+def test_the_warmest_bed_goes_to_the_crop_that_gains_most_by_it():
+    made = farm([{"name": "pepper", "beds": 1}, {"name": "tomato", "beds": 1}])
+    beds = rows(20.0, 20.0)
+    days = {
+        ("pepper", "none"): ([170, 150], [270, 270]),
+        ("tomato", "none"): ([140, 135], [270, 270]),
+    }
+    found = turns.make(made, beds, dates(made, beds, days))
+    assert {turn.crop: turn.bed for turn in found.turns} == {
+        "tomato": "A1",
+        "pepper": "A2",
+    }
+
+
+def test_greens_of_hot_months_go_to_the_shaded_bed_and_peppers_to_the_sunny_one():
+    """At 40 °C every day is too hot for lettuce, and too much light makes it worse."""
+    made = farm(
+        [
+            {"name": "lettuce", "beds": 1, "seasons": ["spring"]},
+            {"name": "pepper", "beds": 1},
+        ],
+        tmax_c=40.0,
+    )
+    beds = rows(20.0, 20.0, sun=(14.0, 6.0))  # 31 and 13 mol/m² a day
+    days = {("lettuce", "none"): (170, 300), ("pepper", "none"): (170, 300)}
+    found = turns.make(made, beds, dates(made, beds, days))
+    assert {turn.crop: turn.bed for turn in found.turns} == {
+        "pepper": "A1",
+        "lettuce": "A2",
+    }
+
+
+# ------------------------------------------------------------------ rotation
+def test_a_family_does_not_stand_where_it_stood_last_year():
+    """Peppers and tomatoes are both Solanaceae; the warmer bed is given up for that."""
+    made = farm([{"name": "pepper", "beds": 1}], stood=[("a1", "tomato")])
+    beds = rows(20.0, 20.0)
+    told_dates = dates(made, beds, {("pepper", "none"): ([150, 170], [270, 270])})
+    (turn,) = turns.make(made, beds, told_dates).turns
+    assert (turn.bed, turn.family_of_last_year) == ("A2", "")
+
+
+def test_where_no_other_bed_is_there_the_family_stays_and_is_told():
+    made = farm([{"name": "pepper", "beds": 1}], stood=[("A1", "tomato")])
+    beds = rows(20.0)
+    told_dates = dates(made, beds, {("pepper", "none"): (150, 270)})
+    found = turns.make(made, beds, told_dates)
+    assert found.turns[0].family_of_last_year == "Solanaceae"
+    assert any(
+        "Solanaceae stood there last year" in sentence for sentence in found.remarks
+    )
+
+
+def test_within_the_year_a_family_moves_on_where_a_bed_is_free():
+    made = farm([{"name": "spinach", "beds": 1}])
+    beds = rows(20.0, 20.0)
+    told_dates = dates(made, beds, {("spinach", "none"): ([90, 90], [300, 299])})
+    found = turns.make(made, beds, told_dates)
+    assert len(found.turns) == 2
+    assert len({turn.bed for turn in found.turns}) == 2
+
+
+def test_a_bed_that_is_none_of_the_plan_is_told():
+    made = farm([{"name": "pepper", "beds": 1}], stood=[("Z9", "tomato")])
+    beds = rows(20.0)
+    found = turns.make(made, beds, dates(made, beds, {("pepper", "none"): (150, 270)}))
+    assert any("'Z9'" in s or "Z9" in s for s in found.remarks if "last_year.csv" in s)
+
+
+# ------------------------------------------------------------------ what cannot be
+def test_without_crops_it_says_what_to_name():
+    made = replace(farm([]), crops=())
+    beds = rows(20.0)
+    found = turns.make(made, beds, dates(made, beds, {}))
+    assert not found.are_told
+    assert "[[crops]]" in found.remarks[0]
+    assert turns.chosen(found) is None
+
+
+def test_without_dates_it_says_so():
+    made = farm([{"name": "pepper", "beds": 1}])
+    beds = rows(20.0)
+    told_dates = dates(made, beds, {("pepper", "none"): (150, 270)})
+    told_dates.are_told = False
+    found = turns.make(made, beds, told_dates)
+    assert not found.turns
+    assert "the weather given tells none" in found.remarks[0]
+
+
+def test_beds_without_known_dates_get_nothing():
+    made = farm([{"name": "pepper", "beds": 2}])
+    beds = rows(20.0, 20.0)
+    told_dates = dates(made, beds, {("pepper", "none"): ([np.nan, 150], [np.nan, 270])})
+    assert [turn.bed for turn in turns.make(made, beds, told_dates).turns] == ["A2"]
+    told_dates.early[:] = np.nan
+    assert "no bed are known" in turns.make(made, beds, told_dates).remarks[0]
+
+
+def test_no_beds_at_all():
+    made = farm([{"name": "pepper", "beds": 2}])
+    assert "no beds" in turns.make(made, [], dates(made, [], {})).remarks[0]
+
+
+@pytest.mark.parametrize(
+    ("days", "why"),
+    [
+        ((NEVER, 270), "it is not warm enough for it in any usual year"),
+        ((200, 231), "at most 30 days lie between its first and its last"),
+    ],
+)
+def test_a_crop_that_cannot_ripen_is_told_with_its_reason(days, why):
+    made = farm([{"name": "pepper", "beds": 3}])
+    beds = rows(20.0)
+    found = turns.make(made, beds, dates(made, beds, {("pepper", "none"): days}))
+    assert not found.turns
+    assert found.short[0].startswith("Pepper: 0 of 3 beds, since ")
+    assert why in found.short[0]
+
+
+def test_a_crop_that_ripens_under_cover_alone_is_short_of_cover():
+    made = farm([{"name": "pepper", "beds": 2}], [("clear_film", 30.0)])
+    beds = rows(20.0, 20.0)
+    days = {("pepper", "none"): (200, 231), ("pepper", "clear_film"): (180, 270)}
+    found = turns.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    assert len(found.turns) == 1
+    assert "it ripens here only under clear film" in found.short[0]
+
+
+@pytest.mark.parametrize("crop", ["tomato", "lettuce"])
+def test_where_a_crop_never_goes_out_bare_the_cover_wins_its_whole_stay(crop):
+    made = farm(
+        [{"name": crop, "beds": 1, "seasons": ["spring"]}], [("clear_film", 30.0)]
+    )
+    beds = rows(20.0)
+    days = {(crop, "none"): (NEVER, 270), (crop, "clear_film"): (150, 270)}
+    found = turns.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    (turn,) = found.turns
+    (use,) = turn.covers
+    assert use.days == pytest.approx(turn.to_day - turn.from_day, abs=1)
+    assert use.to_day == turn.to_day
+
+
+def test_crops_without_a_number_share_what_is_left():
+    made = farm([{"name": "pepper", "beds": 1}, {"name": "tomato"}])
+    beds = rows(*[20.0] * 4)
+    days = {("pepper", "none"): (150, 270), ("tomato", "none"): (140, 270)}
+    found = turns.make(made, beds, dates(made, beds, days))
+    assert sorted(turn.crop for turn in found.turns) == ["pepper", *["tomato"] * 3]
+
+
+def test_names_from_files_are_kept_as_text():
+    """A page escapes them; a sentence holds them as they are."""
+    bad = CROPS["pepper"].model_copy(update={"name": "<b>=1+1"})
+    made = replace(farm([{"name": "pepper", "beds": 1}]), crops=(bad,))
+    beds = rows(20.0)
+    found = turns.make(made, beds, dates(made, beds, {("<b>=1+1", "none"): (150, 270)}))
+    assert found.turns[0].crop == "<b>=1+1"
+    assert "<b>=1+1" in told.of_bed(found, "A1")
+
+
+# ------------------------------------------------------------------ week by week
+def test_the_year_in_sentences():
+    made, found = market_garden(rows(20.0))
+    starts = {"spinach": "sow", "pepper": "set out"}
+    weeks = told.weeks(found, ["A1"], starts, schedule.first_day(made))
+    # Day 80 of 2027 is 21 March, in the week of Monday 15; day 170 is 19 June.
+    assert [(w.start.isoformat(), list(w.sentences)) for w in weeks][:2] == [
+        (
+            "2027-03-15",
+            [
+                "Sow spinach on A1, under clear film until 10 April; last harvest by 2 June."
+            ],
+        ),
+        (
+            "2027-06-14",
+            [
+                "Set out pepper on A1, after spinach, under clear film until 9 July; "
+                "last harvest by 1 October."
+            ],
+        ),
+    ]
+
+
+def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
+    beds = rows(20.0, 20.0, 20.0)
+    made, found = market_garden(beds)
+    told_dates = dates(made, beds, YEAR, ("none", "clear_film"))
+    list_ = schedule.make(
+        made, beds, told_dates, schedule.first_day(made), turns.chosen(found)
+    )
+    jobs = [job for week in list_.weeks for job in week.jobs]
+    where = {turn.crop: turn.bed for turn in found.turns}
+    assert f"Sow spinach (21 March) on {where['spinach']}, under clear film." in jobs
+    assert f"Set out lettuce for autumn on {where['lettuce']}." in jobs
+    assert not any("all beds" in job for job in jobs)
+    assert not any("Last days of spinach" in job for job in jobs)
+
+
+# ------------------------------------------------------------------ what must hold
+LENGTHS = st.lists(st.sampled_from([8.0, 20.0, 31.0]), min_size=1, max_size=5)
+COVERS = ("none", "light_fabric", "clear_film")
+NAMES = ("spinach", "lettuce", "tomato", "pepper", "carrot")
+
+
+@st.composite
+def places(draw):
+    """A farm, its beds and dates; covers never make a date worse."""
+    crops = draw(st.lists(st.sampled_from(NAMES), min_size=1, max_size=4, unique=True))
+    wanted = [{"name": name, "beds": draw(st.integers(1, 4))} for name in crops]
+    owned = [
+        (kind, draw(st.sampled_from([5.0, 25.0, 60.0])))
+        for kind in draw(st.sets(st.sampled_from(COVERS[1:])))
+    ]
+    stood = [("A1", draw(st.sampled_from(NAMES)))] if draw(st.booleans()) else []
+    made = farm(
+        wanted,
+        sorted(owned),
+        stood=stood,
+        hands={"minutes_in_the_morning": draw(st.sampled_from([0.0, 5.0, 60.0]))},
+    )
+    beds = rows(*draw(LENGTHS))
+    days = {}
+    for name in crops:
+        early = np.array([draw(st.integers(60, 200)) for _ in beds])
+        late = np.array([draw(st.integers(230, 340)) for _ in beds])
+        for kind in COVERS:
+            gain = 0 if kind == "none" else draw(st.integers(0, 20))
+            days[name, kind] = early - gain, late + gain
+    return made, beds, dates(made, beds, days, COVERS)
+
+
+@settings(max_examples=40, deadline=None)
+@given(places())
+def test_every_year_keeps_to_beds_covers_dates_and_hands(place):
+    made, beds, told_dates = place
+    found = turns.make(made, beds, told_dates)
+    length_m = {bed.bed.name: bed.bed.length_m for bed in beds}
+    at = {bed.bed.name: number for number, bed in enumerate(beds)}
+    crops = [crop.name for crop in made.crops]
+    by_day = {kind: np.zeros(367) for kind in COVERS}
+    on_bed = {name: np.zeros(367, int) for name in length_m}
+    for turn in found.turns:
+        on_bed[turn.bed][turn.from_day : turn.to_day + 1] += 1
+        assert turn.from_day <= turn.harvest_day <= turn.to_day
+        for use in turn.covers:
+            metres = length_m[turn.bed] + GATHERED_M
+            by_day[use.kind][use.from_day : use.to_day + 1] += metres
+        kinds = {use.kind for use in turn.covers} or {"none"}
+        number = crops.index(turn.crop)
+        early = min(
+            told_dates.early[1, number, COVERS.index(kind), at[turn.bed]]
+            for kind in kinds
+        )
+        late = max(
+            told_dates.late[1, number, COVERS.index(kind), at[turn.bed]]
+            for kind in kinds
+        )
+        assert early <= turn.from_day
+        assert turn.to_day < late
+    assert all(taken.max() <= 1 for taken in on_bed.values())
+    owned = {cover.kind: cover.length_m for cover in made.settings.covers}
+    for kind, metres in by_day.items():
+        assert metres.max() <= owned.get(kind, 0.0) + 1e-6
+    assert max(found.minutes) <= made.settings.hands.minutes_in_the_morning + 1e-6
+    wanted = {choice.name: choice.beds for choice in made.settings.crops}
+    for name, count in wanted.items():
+        for season in ("spring", "summer", "autumn"):
+            placed = sum((t.crop, t.season) == (name, season) for t in found.turns)
+            assert placed <= count
+
+
+@settings(max_examples=8, deadline=None)
+@given(places())
+def test_the_same_inputs_give_the_same_year(place):
+    assert turns.make(*place) == turns.make(*place)
+
+
+@pytest.mark.parametrize("length_m", [20.0, 22.5, 45.0, 67.5])
+def test_more_film_never_wins_fewer_days(length_m, monkeypatch):
+    monkeypatch.setattr(fit, "GAP", 0.0)
+    beds = rows(20.0, 20.0, 20.0)
+    less, more = (
+        sum(turn.days_by_cover for turn in market_garden(beds, each)[1].turns)
+        for each in (length_m, length_m + 22.5)
+    )
+    assert more >= less
+
+
+def test_the_south_has_its_year_from_july():
+    """Day 140 of the season-year is 17 November."""
+    made = farm([{"name": "tomato", "beds": 1}], latitude=-41.0)
+    beds = rows(20.0)
+    found = turns.make(made, beds, dates(made, beds, {("tomato", "none"): (140, 290)}))
+    assert found.month_day(found.turns[0].from_day) == (11, 17)
+
+
+def test_many_beds_are_shared_out_as_a_few_dozen_kinds():
+    from fieldmap.turns import classes
+
+    made = farm([{"name": "tomato", "beds": 300}])
+    rng = np.random.default_rng(5)
+    beds = rows(*rng.uniform(10, 60, 500))
+    early, late = rng.integers(130, 160, 500), rng.integers(260, 280, 500)
+    told_dates = dates(made, beds, {("tomato", "none"): (early, late)})
+    kinds = classes.of_beds(beds, told_dates, {})
+    assert len(kinds) == classes.MOST_CLASSES
+    assert sorted(at for kind in kinds for at in kind.beds) == list(range(500))
+    found = turns.make(made, beds, told_dates)
+    assert len(found.turns) == 300
+    for turn in found.turns:
+        assert turn.from_day >= early[int(turn.bed[1:]) - 1]
