@@ -14,6 +14,7 @@ from fieldmap import (
     ranking,
     schedule,
     tunnels,
+    words,
 )
 from fieldmap import analysis as analysis_
 from fieldmap import beds as beds_
@@ -38,7 +39,7 @@ if TYPE_CHECKING:
     from fieldmap.ranking import RankedBed
     from fieldmap.schedule import Schedule
     from fieldmap.site import Site
-    from fieldmap.tunnels import TunnelPlace
+    from fieldmap.tunnels import Choice, Found, TunnelPlace, Unbeaten
     from fieldmap.turns import Turns
 
 NEAR_WIRES = (
@@ -73,6 +74,10 @@ class Plan:
         When crops can go out on each bed, in the order of `beds`.
     turns
         What goes where, through the year.
+    tunnel_choices
+        Sets of places for tunnels that differ; `tunnels` is one of them.
+    unbeaten_tunnels
+        Places for each size that no other beats.
     work
         The year's jobs by week.
     alternatives
@@ -100,6 +105,8 @@ class Plan:
     turns: Turns
     work: Schedule
     tunnels: tuple[TunnelPlace, ...]
+    tunnel_choices: tuple[Choice, ...]
+    unbeaten_tunnels: tuple[Unbeaten, ...]
     alternatives: tuple[Outcome, ...]
     pockets: gpd.GeoDataFrame
     sun_spells: Mapping[str, Spells]
@@ -120,7 +127,8 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     _check_margin(site)
     analysis = analysis_.analyse(site, store, progress)
     progress("places for walk-in tunnels")
-    places, not_placed = tunnels.place(site, analysis)
+    found = tunnels.find(site, analysis)
+    places = list(_chosen(site, found))
     # Tunnels were placed on the light without them; beds lie in their shade.
     analysis = analysis_.with_more_around(
         analysis, tunnels.standing(site, places), store, progress
@@ -145,6 +153,8 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
         ),
         dates=dates,
         tunnels=tuple(places),
+        tunnel_choices=found.choices,
+        unbeaten_tunnels=found.unbeaten,
         alternatives=outcomes,
         pockets=pockets_.find(site, analysis),
         sun_spells={
@@ -155,7 +165,7 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
             *(site.weather.left_out),
             *analysis.remarks,
             *dates.remarks,
-            *not_placed,
+            *found.warnings,
             *no_beds,
             *_hints(site, beds, near_wires),
             *CAUTIONS,
@@ -168,6 +178,27 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
         },
         drain_lines=drainlines.find(analysis),
         dams=dams.find(site, analysis),
+    )
+
+
+def _chosen(site: Site, found: Found) -> tuple[TunnelPlace, ...]:
+    """The tunnels of the choice that the grower made.
+
+    Raises
+    ------
+    PlanError
+        When there is no such choice here.
+    """
+    if not found.choices:
+        return ()
+    wanted = site.settings.tunnel_choice
+    for choice in found.choices:
+        if choice.letter == wanted:
+            return choice.places
+    letters = words.listed([choice.letter for choice in found.choices])
+    raise PlanError(
+        f"site.toml: tunnel_choice is {wanted!r}; on this ground there is {letters}, and "
+        "no other set of places is truly different"
     )
 
 

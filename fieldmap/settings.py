@@ -154,6 +154,9 @@ class TunnelSize(Choices):
     width_m: Annotated[float, Field(ge=2, le=15)]
     height_m: Annotated[float, Field(ge=1.5, le=7)]
     count: Annotated[int, Field(ge=1, le=50)] = 1
+    # Months of use; None: all but the three darkest.
+    first_month: Annotated[int, Field(ge=1, le=12)] | None = None
+    last_month: Annotated[int, Field(ge=1, le=12)] | None = None
 
 
 class CropChoice(Choices):
@@ -270,6 +273,7 @@ class Settings(Choices):
     beds: Beds = Beds()
     # TOML knows lists only, which a strict tuple would refuse; its tables stay strict.
     tunnels: Annotated[tuple[TunnelSize, ...], Field(strict=False)] = ()
+    tunnel_choice: Literal["A", "B", "C"] = "A"
     crops: Annotated[tuple[CropChoice, ...], Field(strict=False)] = ()
     risk: Risks = Risks()
     covers: Annotated[tuple[Cover, ...], Field(strict=False)] = ()

@@ -129,6 +129,19 @@ def area(square_metres: float, units: Units) -> str:
     )
 
 
+def volume(cubic_metres: float, units: Units) -> str:
+    """An amount of earth, to two figures at most.
+
+    Examples
+    --------
+    >>> volume(3.21, "metric"), volume(123.0, "metric"), volume(10.0, "us")
+    ('3 m³', '120 m³', '13 cubic yards')
+    """
+    amount = cubic_metres / 0.9144**3 if units == "us" else cubic_metres
+    rounded = round(amount, -1) if amount >= 100 else round(amount)
+    return f"{rounded:,.0f} {'cubic yards' if units == 'us' else 'm³'}"
+
+
 def step(offset_c: float) -> float:
     """An offset rounded to the step that people are shown, halves away from zero.
 

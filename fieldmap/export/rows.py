@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from pyproj import Transformer
+
 from fieldmap import words
 from fieldmap.crops import CLASS_NAMES
 
@@ -12,6 +14,7 @@ if TYPE_CHECKING:
 
     from fieldmap.dates import Dates, Span
     from fieldmap.offset import OffsetRange
+    from fieldmap.plan import Plan
     from fieldmap.ranking import RankedBed
     from fieldmap.tunnels import TunnelPlace
     from fieldmap.turns import Turn, Turns
@@ -74,7 +77,32 @@ TUNNEL_COLUMNS = (
     "slope_across_percent",
     *_OFFSET_COLUMNS,
     "winter_sun_mj_m2_day",
+    "spring_sun_mj_m2_day",
+    "earth_level_m3",
+    "earth_sloping_m3",
+    "water_from_m2",
+    "to_gate_m",
+    "to_water_m",
+    "taken_m2",
+    "storm_share",
     "reasons",
+)
+CHOICE_COLUMNS = (
+    "choice",
+    "name",
+    "size_length_m",
+    "size_width_m",
+    "plot",
+    "longitude",
+    "latitude",
+    "bearing_deg",
+    "slope_along_percent",
+    "slope_across_percent",
+    "earth_m3",
+    "winter_sun_mj_m2_day",
+    "offset_c",
+    "to_gate_m",
+    "to_water_m",
 )
 
 
@@ -200,5 +228,68 @@ def tunnel(place: TunnelPlace) -> dict[str, Any]:
         "slope_across_percent": rounded(place.slope_across_percent, 2),
         **dict(zip(_OFFSET_COLUMNS, offset(place.offset_c), strict=True)),
         "winter_sun_mj_m2_day": rounded(place.winter_sun_mj_m2_day, 2),
+        "spring_sun_mj_m2_day": rounded(place.spring_sun_mj_m2_day, 2),
+        "earth_level_m3": rounded(place.earth_level_m3, 1),
+        "earth_sloping_m3": rounded(place.earth_sloping_m3, 1),
+        "water_from_m2": rounded(place.water_from_m2, 0),
+        "to_gate_m": _rounded_or_none(place.to_gate_m, 1),
+        "to_water_m": _rounded_or_none(place.to_water_m, 1),
+        "taken_m2": rounded(place.taken_m2, 1),
+        "storm_share": _rounded_or_none(place.storm_share, 2),
         "reasons": " ".join(place.reasons),
     }
+
+
+def _rounded_or_none(value: float | None, digits: int) -> float | None:
+    return None if value is None else rounded(value, digits)
+
+
+def tunnel_choices(plan: Plan) -> Iterator[dict[str, Any]]:
+    """The values of CHOICE_COLUMNS: the sets by letter, then all that none beats."""
+    to_degrees = Transformer.from_crs(plan.site.crs, "EPSG:4326", always_xy=True)
+    for choice in plan.tunnel_choices:
+        for place in choice.places:
+            middle = place.outline.centroid
+            yield _choice_row(
+                to_degrees,
+                (middle.x, middle.y),
+                choice=choice.letter,
+                name=place.name,
+                size_length_m=place.length_m,
+                size_width_m=place.width_m,
+                plot=place.plot,
+                bearing_deg=rounded(place.bearing_deg, 1),
+                slope_along_percent=rounded(place.slope_along_percent, 1),
+                slope_across_percent=rounded(place.slope_across_percent, 1),
+                earth_m3=rounded(place.earth_level_m3, 1),
+                winter_sun_mj_m2_day=rounded(place.winter_sun_mj_m2_day, 2),
+                offset_c=rounded(place.offset_c.central, 1),
+                to_gate_m=_rounded_or_none(place.to_gate_m, 0),
+                to_water_m=_rounded_or_none(place.to_water_m, 0),
+            )
+    for each in plan.unbeaten_tunnels:
+        size = plan.site.settings.tunnels[each.size]
+        yield _choice_row(
+            to_degrees,
+            (each.easting, each.northing),
+            choice="",
+            name="",
+            size_length_m=size.length_m,
+            size_width_m=size.width_m,
+            plot=each.plot,
+            bearing_deg=rounded(each.bearing_deg, 1),
+            slope_along_percent=rounded(each.along_percent, 1),
+            slope_across_percent=rounded(each.across_percent, 1),
+            earth_m3=rounded(each.earth_m3, 1),
+            winter_sun_mj_m2_day=rounded(each.winter_sun_mj_m2_day, 2),
+            offset_c=rounded(each.offset_c, 1),
+            to_gate_m=_rounded_or_none(each.to_gate_m, 0),
+            to_water_m=_rounded_or_none(each.to_water_m, 0),
+        )
+
+
+def _choice_row(
+    to_degrees: Transformer, at: tuple[float, float], **values: Any
+) -> dict[str, Any]:
+    longitude, latitude = to_degrees.transform(*at)
+    return values | {"longitude": round(longitude, 7), "latitude": round(latitude, 7)}

@@ -84,6 +84,15 @@ def plan_document(plan: Plan) -> dict[str, Any]:
             for number, ranked in enumerate(plan.beds)
         ],
         "tunnels": [_tunnel(place) for place in plan.tunnels],
+        "tunnel_choices": [
+            {
+                "choice": choice.letter,
+                "wish": choice.wish,
+                "said": choice.said,
+                "tunnels": [_tunnel(place) for place in choice.places],
+            }
+            for choice in plan.tunnel_choices
+        ],
         "cold_pockets": [
             {
                 "name": pocket.name,
@@ -288,6 +297,11 @@ def dates_csv(plan: Plan) -> str:
             for row in rows.bed_dates(plan.dates, ranked.bed.name, number)
         ),
     )
+
+
+def tunnel_choices_csv(plan: Plan) -> str:
+    """Places for tunnels that were weighed: by choice, then all that none beats."""
+    return csv_text(rows.CHOICE_COLUMNS, rows.tunnel_choices(plan))
 
 
 def csv_text(columns: Sequence[str], rows_: Iterable[Mapping[str, Any]]) -> str:

@@ -257,6 +257,15 @@
     });
   }
 
+  // ---- Places for tunnels that this plan does not take
+  const choices = L.geoJSON({ type: "FeatureCollection", features: data.choices }, {
+    interactive: false,
+    style: ({ properties }) => ({ className: properties.sign }),
+    onEachFeature: ({ properties }, layer) => {
+      layer.bindTooltip(() => document.createTextNode(properties.name), { permanent: true, direction: "center", className: "of-choice" });
+    },
+  });
+
   // ---- Numbers under the finger
   const grids = new Map();
   function unpack(reading) {
@@ -456,6 +465,8 @@
     show(key === "cold" && !atEnd() ? strip : pictures[key][at]);
     showWays();
     showChange(key === "what-if" ? at : -1);
+    if (key === "tunnels") choices.addTo(map);
+    else choices.remove();
     document.querySelector(".month").hidden = key !== "sun";
     document.querySelector(".evening").hidden = key !== "tonight";
     if (change) document.querySelector(".changes").hidden = key !== "what-if";

@@ -202,6 +202,7 @@ def _data(plan: Plan) -> dict[str, Any]:
         "features": shapes.features(plan),
         "drains": shapes.drains(plan),
         "changes": shapes.changes(plan),
+        "choices": shapes.other_choices(plan),
         "films": film.films(plan),
         "tonight": evenings.lists(plan),
         "view": _view(plan),

@@ -89,6 +89,24 @@ def changes(plan: Plan) -> list[list[Feature]]:
     ]
 
 
+def other_choices(plan: Plan) -> list[Feature]:
+    """Outlines of tunnels in the choices that this plan does not take."""
+    degrees = _degrees(plan)
+    return [
+        {
+            "type": "Feature",
+            "geometry": degrees(place.outline),
+            "properties": {
+                "sign": f"choice-{choice.letter.lower()}",
+                "name": f"{choice.letter}: {place.name}",
+            },
+        }
+        for choice in plan.tunnel_choices
+        if choice.letter != plan.site.settings.tunnel_choice
+        for place in choice.places
+    ]
+
+
 def drains(plan: Plan) -> list[dict[str, Any]]:
     """Ways that cold air runs, by level: their spacing, and latitudes and longitudes."""
     to_degrees = Transformer.from_crs(plan.site.crs, "EPSG:4326", always_xy=True)

@@ -277,13 +277,27 @@ def _steep(plan: Plan) -> Picture:
 
 def _tunnels(plan: Plan) -> Picture:
     units = plan.site.settings.units
-    return _classed(
+    picture = _classed(
         percent(plan.analysis),
         np.asarray(TUNNEL_FALLS_PERCENT),
         TUNNEL_COLOURS,
         words.tunnels_sentence(),
         lambda low, _high, _cells: words.tunnel_ground(
             TUNNEL_FALLS_PERCENT.index(low or 0.0), low, units
+        ),
+    )
+    taken = plan.site.settings.tunnel_choice
+    others = [each.letter for each in plan.tunnel_choices if each.letter != taken]
+    signs = [f"choice-{letter.lower()}" for letter in others]
+    return replace(
+        picture,
+        legend=(
+            *picture.legend,
+            *(Swatch("", words.KINDS[sign], sign) for sign in signs),
+        ),
+        notes=tuple(
+            words.tunnel_choice(each.letter, each.said, taken=each.letter == taken)
+            for each in plan.tunnel_choices
         ),
     )
 

@@ -124,7 +124,18 @@ BED_COLUMNS = (
     "Needs shade",
     "Why",
 )
-TUNNEL_COLUMNS = ("Tunnel", "Size", "Points", "Ground", "Still night", "Why")
+TUNNEL_COLUMNS = (
+    "Tunnel",
+    "Size",
+    "Points",
+    "Ground",
+    "Earth",
+    "Gate and water",
+    "Takes",
+    "Still night",
+    "Why",
+)
+NOT_ON_MAP = "not on the map"
 WHAT_IF_COLUMNS = ("Beds", "Still night", "Cold air", "Planting", "Early spring")
 AS_NOW = "as now"
 STATION_COLUMNS = (
@@ -145,6 +156,9 @@ KINDS = {
     "tunnel": "walk-in tunnel and its ridge",
     "pocket": "cold pocket",
     "drain": "cold air runs this way",
+    "choice-a": "choice A",
+    "choice-b": "choice B",
+    "choice-c": "choice C",
     "gone": "goes in this change",
     "new": "comes in this change",
     "building": "building",
@@ -174,7 +188,13 @@ TUNNEL_CAUTIONS = (
     "are not marked by the public services, so ask the owner.",
     "Keep the longest pipe plus the legal clearance away from overhead lines; the owner "
     "of the line decides.",
-    "Wind and snow loads are for the maker's engineer; permits and distances to "
+    "Think how a 6 m pipe gets in: by which gate, round which bend, through the deer "
+    "fence.",
+    "Before wind close and lash every door and side, or take the film off the day before; "
+    "never go in under a load of snow.",
+    "A closed tunnel in sun overheats: open it in time. No unvented heater and no engine "
+    "in a closed tunnel.",
+    "Nothing here is a structural design. Wind and snow loads are for the maker's engineer; permits and distances to "
     "boundaries are for the local code.",
 )
 
@@ -597,6 +617,25 @@ def tunnel_size(tunnel: TunnelPlace, units: Units) -> str:
         f"{words.length(tunnel.width_m, units)} wide, "
         f"{words.length(tunnel.height_m, units)} high"
     )
+
+
+def tunnel_earth(tunnel: TunnelPlace, units: Units) -> str:
+    """Earth to move for a level pad."""
+    return f"level pad: cut and fill {words.volume(tunnel.earth_level_m3, units)} each"
+
+
+def tunnel_ways(tunnel: TunnelPlace, units: Units) -> str:
+    """Straight ways to gate and water."""
+    told = [
+        NOT_ON_MAP if way_m is None else words.length(round(way_m), units)
+        for way_m in (tunnel.to_gate_m, tunnel.to_water_m)
+    ]
+    return f"gate: {told[0]}; water: {told[1]}"
+
+
+def tunnel_choice(letter: str, said: str, *, taken: bool) -> str:
+    """One set of places for all tunnels."""
+    return f"Choice {letter}{' (in this plan)' if taken else ''}: {said}"
 
 
 def tunnel_slope(tunnel: TunnelPlace, units: Units) -> str:

@@ -77,6 +77,7 @@ def test_the_folder_holds_what_the_contract_names(folder):
         "what_where.csv",
         "sheets/crew.pdf",
         "plan.kml",
+        "tunnel_choices.csv",
         "index.html",
         "to_mail.zip",
         *(f"layers/{name}.tif" for name in layers),

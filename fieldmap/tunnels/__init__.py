@@ -1,0 +1,262 @@
+"""Places for walk-in tunnels: every place with room is looked at, choices are told.
+
+Light under the cover is not computed here: places are chosen by the fall of the ground,
+the winter light that reaches it, the cold air that lies there, and the room.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+
+from fieldmap import words
+from fieldmap.tunnels import facts, order, room, search
+from fieldmap.tunnels.records import Choice, Found, TunnelPlace, Unbeaten
+from fieldmap.tunnels.room import PIPE_AND_CLEARANCE_M, WORKING_SPACE_M
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.analysis import Analysis
+    from fieldmap.settings import TunnelSize
+    from fieldmap.site import Site
+    from fieldmap.tunnels.search import Candidates
+
+__all__ = [
+    "PIPE_AND_CLEARANCE_M",
+    "WORKING_SPACE_M",
+    "Choice",
+    "Found",
+    "TunnelPlace",
+    "Unbeaten",
+    "find",
+    "standing",
+    "working_space",
+]
+
+LETTERS = "ABC"
+# Two sets are other places when a tunnel of theirs stands so far off, or turns so much.
+APART_M = 10.0
+TURNED_DEG = 15.0
+# Light that crosses a film, its frame and its dirt on both sides of a tunnel, about 0.8
+# each time (common practice, no source).
+FILM_TWICE = 0.64
+
+
+def find(site: Site, analysis: Analysis) -> Found:
+    """Places for all wanted tunnels, the largest first, by up to three wishes.
+
+    Places of one choice do not overlap and keep the gap that snow and shade need.
+    """
+    wanted = sorted(
+        (size for size in site.settings.tunnels for _ in range(size.count)),
+        key=lambda size: -size.length_m * size.width_m,
+    )
+    if not wanted:
+        return Found((), (), ())
+    kinds = list(dict.fromkeys(wanted))
+    found = dict(zip(kinds, search.search(site, analysis, kinds), strict=True))
+    sets = []
+    warnings: list[str] = []
+    for wish in order.WISHES:
+        places, without = _placed(site, analysis, wanted, found, wish)
+        if wish == next(iter(order.WISHES)):
+            warnings = [_no_room(size, site.settings.units) for size in without]
+        sets.append((wish, places))
+    unbeaten = [
+        each
+        for number, size in enumerate(site.settings.tunnels)
+        for each in _unbeaten(site, number, found[size])
+    ]
+    return Found(_choices(site, sets), tuple(unbeaten), tuple(warnings))
+
+
+def _placed(
+    site: Site,
+    analysis: Analysis,
+    wanted: Sequence[TunnelSize],
+    found: dict[TunnelSize, Candidates],
+    wish: str,
+) -> tuple[list[TunnelPlace], list[TunnelSize]]:
+    """One place after another by a wish, and the sizes that found none."""
+    taken: BaseGeometry = shapely.Point()
+    places: list[TunnelPlace] = []
+    without = []
+    for size in wanted:
+        left = found[size].take(search.clear_of(found[size], size, taken))
+        if not len(left):
+            without.append(size)
+            continue
+        row = order.best(left, site, wish)
+        name = f"T{len(places) + 1}"
+        places.append(facts.describe(site, analysis, size, left, row, name))
+        around = room.around(places[-1].outline, size, site)
+        taken = shapely.union_all([taken, around])
+    return places, without
+
+
+def _no_room(size: TunnelSize, units: words.Units) -> str:
+    what = (
+        f"{words.length(size.length_m, units)} by {words.length(size.width_m, units)}"
+    )
+    return (
+        f"No plot has room for a walk-in tunnel of {what} with its working space and "
+        "clearances."
+    )
+
+
+def _choices(
+    site: Site, sets: Sequence[tuple[str, list[TunnelPlace]]]
+) -> tuple[Choice, ...]:
+    """The usual set and those that are truly different from it and each other."""
+    (first_wish, usual), *others = sets
+    if not usual:
+        return ()
+    kept = [(first_wish, usual)]
+    for wish, places in others:
+        is_other = all(_differ(places, earlier) for _, earlier in kept)
+        if is_other and _gains(places, usual, site)[0]:
+            kept.append((wish, places))
+    return tuple(
+        Choice(letter, wish, tuple(places), _said(places, usual, site))
+        for letter, (wish, places) in zip(LETTERS, kept, strict=False)
+    )
+
+
+def _differ(some: Sequence[TunnelPlace], others: Sequence[TunnelPlace]) -> bool:
+    if len(some) != len(others):
+        return True
+    for one, other in zip(some, others, strict=True):
+        turned = abs(one.bearing_deg - other.bearing_deg) % 180.0
+        if (
+            one.outline.centroid.distance(other.outline.centroid) > APART_M
+            or min(turned, 180.0 - turned) > TURNED_DEG
+        ):
+            return True
+    return False
+
+
+def _gains(
+    places: Sequence[TunnelPlace], usual: Sequence[TunnelPlace], site: Site
+) -> tuple[list[str], list[str]]:
+    """What a set gives over the usual one, and what it gives up."""
+    units = site.settings.units
+    better: list[str] = []
+    worse: list[str] = []
+    light, usual_light = (
+        float(np.mean([place_.winter_sun_mj_m2_day for place_ in each]))
+        for each in (places, usual)
+    )
+    more = light / usual_light - 1.0
+    if abs(more) >= order.SAME_LIGHT:
+        told = f"{abs(more):.0%}".replace("%", " %")
+        (better if more > 0 else worse).append(
+            f"{told} {'more' if more > 0 else 'less'} winter light"
+        )
+    warmth, usual_warmth = (
+        float(np.mean([place_.offset_c.central for place_ in each]))
+        for each in (places, usual)
+    )
+    if abs(warmth - usual_warmth) >= order.SAME_OFFSET_C:
+        said = f"still nights {words.difference(warmth - usual_warmth, units)}"
+        (better if warmth > usual_warmth else worse).append(said)
+    earth, usual_earth = (
+        sum(place_.earth_level_m3 for place_ in each) for each in (places, usual)
+    )
+    if abs(earth - usual_earth) >= order.SAME_EARTH_M3:
+        amount = words.volume(abs(earth - usual_earth), units)
+        (better if earth < usual_earth else worse).append(
+            f"{amount} {'less' if earth < usual_earth else 'more'} earth to cut for "
+            "level pads"
+        )
+    way, usual_way = (
+        sum((place_.to_gate_m or 0.0) + (place_.to_water_m or 0.0) for place_ in each)
+        for each in (places, usual)
+    )
+    if abs(way - usual_way) >= order.SAME_WAY_M:
+        amount = words.length(round(abs(way - usual_way)), units)
+        (better if way < usual_way else worse).append(
+            f"{amount} {'nearer to' if way < usual_way else 'farther from'} gate and "
+            "water, all ways together"
+        )
+    return better, worse
+
+
+def _said(
+    places: Sequence[TunnelPlace], usual: Sequence[TunnelPlace], site: Site
+) -> str:
+    if places is usual:
+        return (
+            "What fits best all in all: ground that falls little first, then winter "
+            "light, then warmth on still nights."
+        )
+    better, worse = _gains(places, usual, site)
+    gives = words.listed(better) if better else "no real difference"
+    gives_up = words.listed(worse) if worse else "nothing that counts here"
+    return f"Beside A it gives {gives}; it gives up {gives_up}."
+
+
+def _unbeaten(site: Site, number: int, candidates: Candidates) -> Iterator[Unbeaten]:
+    ways = [
+        facts.way_m(site, kind, candidates.centre) for kind in ("gate", "water point")
+    ]
+    total = np.array(
+        [sum(part or 0.0 for part in both) for both in zip(*ways, strict=True)]
+    )
+    for row in order.unbeaten(candidates, total):
+        bearing_deg = candidates.bearing_deg[row] + site.convergence_deg
+        yield Unbeaten(
+            size=number,
+            plot=str(site.plots["name"].iloc[int(candidates.plot[row])]),
+            easting=float(candidates.centre[row, 0]),
+            northing=float(candidates.centre[row, 1]),
+            bearing_deg=float(np.round(bearing_deg, 6) % 180.0),
+            along_percent=float(candidates.along_percent[row]),
+            across_percent=float(candidates.across_percent[row]),
+            earth_m3=float(candidates.earth_m3[row]),
+            winter_sun_mj_m2_day=float(candidates.sun[row]),
+            offset_c=float(candidates.offset_c[row]),
+            to_gate_m=ways[0][row],
+            to_water_m=ways[1][row],
+        )
+
+
+def working_space(place_: TunnelPlace) -> BaseGeometry:
+    """The ground a tunnel takes from beds."""
+    return place_.outline.buffer(WORKING_SPACE_M, join_style="mitre")
+
+
+def standing(site: Site, places: Sequence[TunnelPlace]) -> Site:
+    """The site with its tunnels among the surroundings, where they dim the beds' light.
+
+    A tunnel is taken as a box of its height that lets `FILM_TWICE` of the light through.
+    """
+    if not places:
+        return site
+    things = gpd.GeoDataFrame(
+        [
+            {
+                "name": place_.name,
+                "kind": "fence",
+                "height_m": place_.height_m,
+                "porosity": FILM_TWICE,
+                "clear_stem_m": 0.0,
+                "leaf": "none",
+                "geometry": place_.outline,
+            }
+            for place_ in places
+        ],
+        geometry="geometry",
+        crs=site.crs,
+    )
+    around = (
+        things if site.surroundings.empty else pd.concat([site.surroundings, things])
+    )
+    return replace(site, surroundings=around)

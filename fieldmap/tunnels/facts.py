@@ -1,0 +1,231 @@
+"""What is told of one place for a tunnel, and why it stands there."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from rasterio import features
+from shapely import affinity
+
+from fieldmap import words
+from fieldmap.analysis import wind
+from fieldmap.offset import OffsetRange
+from fieldmap.tunnels import room, search
+from fieldmap.tunnels.records import TunnelPlace
+from layers import drainage
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from fieldmap.analysis import Analysis
+    from fieldmap.settings import TunnelSize
+    from fieldmap.site import Site
+    from fieldmap.tunnels.search import Candidates
+
+    Floats = npt.NDArray[np.float64]
+
+POINT_M = 0.5  # between the points that are looked at under a tunnel
+SQUARE_TO_BREEZE_DEG = 30.0  # so near to square, side vents catch the breeze (a choice)
+WATER_M2 = 200.0  # more ground than this above a tunnel sends water worth a ditch
+
+
+def describe(
+    site: Site,
+    analysis: Analysis,
+    size: TunnelSize,
+    candidates: Candidates,
+    row: int,
+    name: str,
+) -> TunnelPlace:
+    """All that is known of a place."""
+    grid_deg = float(candidates.bearing_deg[row])
+    centre = candidates.centre[row]
+    outline = affinity.translate(room.footprint(size, grid_deg, 0.0), *centre)
+    easting, northing, along_m = _points(size, centre, grid_deg)
+    heights_m = analysis.smooth_m.interpolate(easting, northing)
+    area_m2 = size.length_m * size.width_m
+    winter = search.dark_months(southern=site.southern)
+    spring = [(site.spring_month + step) % 12 for step in range(3)]
+    sun = analysis.level_sun_mj_m2_day.sample(easting, northing).mean(axis=-1)
+    low, central, high = analysis.offset_c.sample(easting, northing).mean(axis=-1)
+    plot = int(candidates.plot[row])
+    taken = outline.buffer(room.WORKING_SPACE_M, join_style="mitre")
+    from_m2, way = _water(analysis, outline)
+    place_ = TunnelPlace(
+        name=name,
+        plot=str(site.plots["name"].iloc[plot]),
+        outline=outline,
+        length_m=size.length_m,
+        width_m=size.width_m,
+        height_m=size.height_m,
+        bearing_deg=float(np.round(grid_deg + site.convergence_deg, 6) % 180.0),
+        slope_along_percent=float(candidates.along_percent[row]),
+        slope_across_percent=float(candidates.across_percent[row]),
+        offset_c=OffsetRange(float(low), float(central), float(high)),
+        winter_sun_mj_m2_day=float(sun[winter].mean()),
+        spring_sun_mj_m2_day=float(sun[spring].mean()),
+        earth_level_m3=_cut_m3(heights_m, area_m2),
+        earth_sloping_m3=_cut_m3(_without_fall(heights_m, along_m), area_m2),
+        water_from_m2=from_m2,
+        water_to=way,
+        to_gate_m=way_m(site, "gate", centre[np.newaxis])[0],
+        to_water_m=way_m(site, "water point", centre[np.newaxis])[0],
+        taken_m2=float(taken.intersection(site.plots.geometry.iloc[plot]).area),
+        storm_share=_share(analysis, easting, northing, "storm"),
+        off_breeze_deg=_off_breeze(site, grid_deg),
+        reasons=(),
+    )
+    return place_.because(_reasons(place_, candidates, site))
+
+
+def _points(
+    size: TunnelSize, centre: Floats, bearing_deg: float
+) -> tuple[Floats, Floats, Floats]:
+    """Easting, northing and place along the ridge of points spread evenly underneath."""
+    counts = [max(2, round(side / POINT_M)) for side in (size.length_m, size.width_m)]
+    along, across = (
+        ((np.arange(count) + 0.5) / count - 0.5) * side
+        for count, side in zip(counts, (size.length_m, size.width_m), strict=True)
+    )
+    s, t = (each.ravel() for each in np.meshgrid(along, across))
+    angle = np.radians(bearing_deg)
+    east = centre[0] + s * np.sin(angle) + t * np.cos(angle)
+    north = centre[1] + s * np.cos(angle) - t * np.sin(angle)
+    return east, north, s
+
+
+def _cut_m3(heights_m: Floats, area_m2: float) -> float:
+    """Earth to cut for a pad at the middle height, which fills what lies lower."""
+    return float(np.maximum(heights_m - heights_m.mean(), 0.0).mean() * area_m2)
+
+
+def _without_fall(heights_m: Floats, along_m: Floats) -> Floats:
+    """Heights less the even fall along the ridge, which a sloping pad keeps."""
+    rise = float(heights_m @ along_m / (along_m @ along_m))
+    return np.asarray(heights_m - rise * along_m)
+
+
+def _water(analysis: Analysis, outline: shapely.Polygon) -> tuple[float, float]:
+    """Ground above that drains through a place [m²], and the grid bearing downhill."""
+    ground = analysis.smooth_m
+    here = features.geometry_mask(
+        [outline], ground.shape, ground.transform, invert=True, all_touched=True
+    )
+    above = drainage.upstream(ground.values.astype(np.float64), here) & ~here
+    middle = outline.centroid
+    east, north = (
+        ground.interpolate([middle.x + 5 * x], [middle.y + 5 * y])[0]
+        - ground.interpolate([middle.x - 5 * x], [middle.y - 5 * y])[0]
+        for x, y in ((1, 0), (0, 1))
+    )
+    downhill = float(np.degrees(np.arctan2(-east, -north)) % 360.0)
+    return float(above.sum()) * ground.cell_size_m**2, downhill
+
+
+def way_m(site: Site, kind: str, centres: Floats) -> list[float | None]:
+    """Straight way to the nearest gate or water point; None where there is none."""
+    things = site.surroundings.geometry[site.surroundings["kind"] == kind]
+    if not len(things):
+        return [None] * len(centres)
+    union = shapely.union_all(list(things))
+    gone = np.asarray(shapely.distance(shapely.points(centres), union))
+    return [float(each) for each in gone]
+
+
+def _share(
+    analysis: Analysis, easting: Floats, northing: Floats, name: str
+) -> float | None:
+    """Share of an open wind; None where its direction is not told."""
+    band = wind.WINDS.index(name)
+    share = float(analysis.wind_share.sample(easting, northing)[band].mean())
+    return None if np.isnan(share) else share
+
+
+def _off_breeze(site: Site, grid_deg: float) -> float | None:
+    """Angle between the sides' face and the summer breeze; None where it is not told."""
+    breeze_deg = site.settings.wind.summer_breeze_from_deg
+    if breeze_deg is None:
+        return None
+    turned = abs(grid_deg + site.convergence_deg - breeze_deg) % 180.0
+    return float(90.0 - min(turned, 180.0 - turned))
+
+
+def _falls(percent: float, units: words.Units) -> str:
+    """A grade as part of a sentence."""
+    fall = words.fall(percent, units)
+    return f"is {fall}" if fall == "level" else fall
+
+
+def _reasons(
+    place_: TunnelPlace, candidates: Candidates, site: Site
+) -> tuple[str, ...]:
+    units = site.settings.units
+    along, across = place_.slope_along_percent, place_.slope_across_percent
+    light = 100 * place_.winter_sun_mj_m2_day / float(np.nanmax(candidates.sun))
+    warmth = place_.offset_c.central - float(np.nanmedian(candidates.offset_c))
+    reasons = [
+        f"The ground under it {_falls(along, units)} along its length and "
+        f"{_falls(across, units)} across.",
+        f"In the dark months it gets {min(light, 100.0):.0f} % of the light of the best "
+        "place with room for it.",
+        "On a still night the air here is likely "
+        f"{words.difference(warmth, units)}, beside the other places with room.",
+        _earth(place_, units),
+        f"Room: chosen from {candidates.looked_at:,} places and bearings that keep clear "
+        "of everything around.",
+    ]
+    if along > search.ALONG_LIMIT_PERCENT or across > search.ACROSS_LIMIT_PERCENT:
+        reasons.append(
+            "The ground falls more than a frame takes as it is: it needs grading, or "
+            "a maker who builds for slopes."
+        )
+    reasons += _water_words(place_, site)
+    reasons += _wind_words(place_, site)
+    return tuple(reasons)
+
+
+def _earth(place_: TunnelPlace, units: words.Units) -> str:
+    level = words.volume(place_.earth_level_m3, units)
+    sloping = words.volume(place_.earth_sloping_m3, units)
+    return (
+        f"A level pad cuts {level} of earth and fills as much with it; one that keeps "
+        f"the fall along the ridge {sloping}."
+    )
+
+
+def _water_words(place_: TunnelPlace, site: Site) -> list[str]:
+    if place_.water_from_m2 < WATER_M2:
+        return []
+    ground = words.area(round(place_.water_from_m2, -1), site.settings.units)
+    way = words.direction(place_.water_to + site.convergence_deg)
+    return [
+        f"Rain of {ground} above runs onto it: lead it round, and off to the {way}, "
+        "not onto a neighbour."
+    ]
+
+
+def _wind_words(place_: TunnelPlace, site: Site) -> list[str]:
+    said = []
+    if site.settings.wind.storm_from_deg is None:
+        said.append("Wind was left out: site.toml names no storm wind.")
+    else:
+        storm = words.direction(site.settings.wind.storm_from_deg)
+        said.append(
+            "Of the bearings that fit as well and go with the beds, this one turns its "
+            f"end most towards the storm wind from the {storm}."
+        )
+        if place_.storm_share is not None and place_.storm_share < 0.95:
+            said.append(
+                f"What stands around leaves {100 * place_.storm_share:.0f} % of that "
+                "wind in the open."
+            )
+    if place_.off_breeze_deg is not None:
+        catches = place_.off_breeze_deg <= SQUARE_TO_BREEZE_DEG
+        said.append(
+            "Its sides face the summer breeze, so side vents catch it."
+            if catches
+            else "The summer breeze comes along it rather than across: open both ends too."
+        )
+    return said

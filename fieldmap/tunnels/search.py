@@ -1,0 +1,227 @@
+"""Every place and bearing at which a tunnel has room, and what lies under each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import affinity
+
+from fieldmap.beds import grid_bearing_deg
+from fieldmap.tunnels import room
+from layers import footprint
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.analysis import Analysis
+    from fieldmap.settings import TunnelSize
+    from fieldmap.site import Site
+
+    Floats = npt.NDArray[np.float64]
+    Whole = npt.NDArray[np.intp]
+
+# The search: steps of places and bearings.
+STEP_M = 0.5
+BEARING_STEP_DEG = 5.0
+# Of neighbouring places of one bearing the best is kept: they hardly differ.
+CELL_M = 4.0
+# Falls that a frame takes without grading: along up to 3-5 %, across 1-2 % (from memory
+# of common advice). They flag a place, they do not exclude it.
+ALONG_LIMIT_PERCENT = 5.0
+ACROSS_LIMIT_PERCENT = 2.0
+
+
+@dataclass(frozen=True)
+class Candidates:
+    """Places with room for one size: one row each.
+
+    Attributes
+    ----------
+    plot
+        Number of the plot.
+    centre
+        (n, 2) easting, northing.
+    bearing_deg
+        From grid north, 0 to under 180.
+    along_percent, across_percent
+        Grade of the ground, without sign.
+    earth_m3
+        To cut, and to fill with it, for a level pad.
+    offset_c
+        Likely offset on a clear calm night.
+    sun
+        MJ/m² a day on level ground in the three darkest months, uncovered.
+    looked_at
+        Places and bearings with room, of which these were kept.
+    """
+
+    plot: Whole
+    centre: Floats
+    bearing_deg: Floats
+    along_percent: Floats
+    across_percent: Floats
+    earth_m3: Floats
+    offset_c: Floats
+    sun: Floats
+    looked_at: int
+
+    def take(self, rows: Whole | npt.NDArray[np.bool_]) -> Candidates:
+        """Some of them."""
+        return replace(self, **{name: getattr(self, name)[rows] for name in COLUMNS})
+
+    def __len__(self) -> int:
+        return len(self.plot)
+
+    @property
+    def over_percent(self) -> Floats:
+        """By how much the ground falls more than a frame takes."""
+        across = np.maximum(self.across_percent - ACROSS_LIMIT_PERCENT, 0.0)
+        return across + np.maximum(self.along_percent - ALONG_LIMIT_PERCENT, 0.0)
+
+
+COLUMNS = tuple(name for name in Candidates.__dataclass_fields__ if name != "looked_at")
+
+
+def dark_months(*, southern: bool) -> list[int]:
+    """The three darkest months, January being 0."""
+    return [4, 5, 6] if southern else [10, 11, 0]
+
+
+def bed_bearing_deg(site: Site, plot: int) -> float:
+    """Bearing of a plot's beds from grid north."""
+    outline = site.plots.geometry.iloc[plot]
+    return grid_bearing_deg(outline, site.settings.beds, site.convergence_deg)
+
+
+def bearings_deg(site: Site, plot: int) -> list[float]:
+    """Those that are tried on a plot: every 5°, along its beds and square to them."""
+    steps = np.arange(0.0, 180.0, BEARING_STEP_DEG)
+    along = bed_bearing_deg(site, plot)
+    beside = [along % 180.0, (along + 90.0) % 180.0]
+    return [float(each) for each in np.unique(np.append(steps, beside))]
+
+
+def search(site: Site, analysis: Analysis, sizes: list[TunnelSize]) -> list[Candidates]:
+    """Every place and bearing with room for each size, the best of each few metres."""
+    parts: list[list[Candidates]] = [[] for _ in sizes]
+    for plot, free in enumerate(room.free_ground(site)):
+        if free.is_empty:
+            continue
+        for bearing_deg in bearings_deg(site, plot):
+            lattice = _lattice(free, bearing_deg)
+            sums = None
+            for number, size in enumerate(sizes):
+                has_room = room.has_room(free, size, lattice)
+                if not has_room.any():
+                    continue
+                if sums is None:
+                    values = on_lattice(analysis, site, lattice)
+                    sums = footprint.summed(values, lattice.spacing_m)
+                parts[number].append(_found(lattice, sums, has_room, size, plot))
+    return [_joined(each) for each in parts]
+
+
+def _lattice(free: BaseGeometry, bearing_deg: float) -> footprint.Lattice:
+    hull = shapely.get_coordinates(shapely.convex_hull(free))
+    return footprint.lattice(hull, bearing_deg, STEP_M)
+
+
+def on_lattice(analysis: Analysis, site: Site, lattice: footprint.Lattice) -> Floats:
+    """Ground, likely offset and winter light at the points of a lattice."""
+    ground = analysis.smooth_m
+    winter = dark_months(southern=site.southern)
+    grids = np.stack(
+        [
+            ground.values,
+            analysis.offset_c.values[1],
+            analysis.level_sun_mj_m2_day.values[winter].mean(axis=0),
+        ]
+    )
+    east, north = lattice.points()
+    size_m = ground.cell_size_m
+    col = (east - ground.transform.c) / size_m - 0.5
+    row = (ground.transform.f - north) / size_m - 0.5
+    return footprint.sampled(grids, col, row)
+
+
+def _found(
+    lattice: footprint.Lattice,
+    sums: footprint.Sums,
+    has_room: npt.NDArray[np.bool_],
+    size: TunnelSize,
+    plot: int,
+) -> Candidates:
+    """Places of one plot, bearing and size, the best of each few metres."""
+    at = np.argwhere(has_room)
+    there = footprint.under(sums, at, (size.length_m, size.width_m))
+    known = np.flatnonzero(np.isfinite(there.means).all(axis=0))
+    earth = footprint.earth_moved_m3(
+        there.along, there.across, size.length_m, size.width_m
+    )
+    forward, right = lattice.axes
+    along_m, across_m = lattice.along_m[at[:, 0]], lattice.across_m[at[:, 1]]
+    centre = along_m[:, np.newaxis] * forward + across_m[:, np.newaxis] * right
+    every = Candidates(
+        plot=np.full(len(at), plot),
+        centre=centre,
+        bearing_deg=np.full(len(at), lattice.bearing_deg),
+        along_percent=100.0 * np.abs(there.along),
+        across_percent=100.0 * np.abs(there.across),
+        earth_m3=earth,
+        offset_c=there.means[1],
+        sun=there.means[2],
+        looked_at=len(at),
+    ).take(known)
+    return every.take(_best_of_cells(every))
+
+
+def _best_of_cells(every: Candidates) -> Whole:
+    """The place that moves least earth in each square of a few metres."""
+    east, north = np.floor(every.centre / CELL_M).astype(np.int64).T
+    cell = (east - east.min(initial=0)) * 2**31 + north - north.min(initial=0)
+    # Equal ones stand in the order of the lattice, which is stable.
+    order = np.lexsort((np.round(every.earth_m3, 2), cell))
+    first = np.ones(len(order), bool)
+    first[1:] = np.diff(cell[order]) != 0
+    return np.asarray(order[first])
+
+
+def _joined(parts: list[Candidates]) -> Candidates:
+    none = np.empty(0)
+    empty = Candidates(
+        np.empty(0, np.intp), np.empty((0, 2)), *(none,) * 6, looked_at=0
+    )
+    columns = {
+        name: np.concatenate([getattr(part, name) for part in (empty, *parts)])
+        for name in COLUMNS
+    }
+    looked_at = sum(part.looked_at for part in parts)
+    return replace(empty, **columns, looked_at=looked_at)
+
+
+def clear_of(
+    candidates: Candidates, size: TunnelSize, taken: BaseGeometry
+) -> npt.NDArray[np.bool_]:
+    """Which tunnels keep clear of ground that is taken."""
+    if taken.is_empty:
+        return np.ones(len(candidates), bool)
+    shapely.prepare(taken)
+    half_m = np.array([size.length_m, size.width_m]) / 2
+    gap_m = np.full(len(candidates), np.inf)
+    west, south, east, north = shapely.buffer(taken, np.hypot(*half_m)).bounds
+    within = (
+        (candidates.centre > (west, south)) & (candidates.centre < (east, north))
+    ).all(axis=1)
+    near_points = shapely.points(candidates.centre[within])
+    gap_m[within] = shapely.distance(near_points, taken)
+    clear: npt.NDArray[np.bool_] = np.asarray(gap_m > np.hypot(*half_m))
+    near = np.flatnonzero(~clear & (gap_m >= half_m.min()))
+    for at in near:
+        upright = room.footprint(size, float(candidates.bearing_deg[at]), 0.0)
+        outline = affinity.translate(upright, *candidates.centre[at])
+        clear[at] = not shapely.intersects(taken, outline)
+    return clear

@@ -1,0 +1,288 @@
+"""Means and planes under rectangles of one bearing, for every place at once.
+
+A grid is sampled on a lattice turned with the bearing; sums over upright rectangles of
+that lattice come from a summed table, so a place costs the same however large it is.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from numba import njit, prange
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Lattice:
+    """Points in lines along a bearing, `spacing_m` apart.
+
+    Attributes
+    ----------
+    bearing_deg
+        Of the first axis, clockwise from grid north.
+    along_m, across_m
+        (n,) and (m,) rising: places along the bearing and to the right of it, from the
+        origin of the grid's coordinates.
+    """
+
+    bearing_deg: float
+    spacing_m: float
+    along_m: Array
+    across_m: Array
+
+    @property
+    def axes(self) -> tuple[Array, Array]:
+        """Unit vectors (east, north) along the bearing and to the right of it."""
+        angle = np.radians(self.bearing_deg)
+        sin, cos = np.sin(angle), np.cos(angle)
+        return np.array([sin, cos]), np.array([cos, -sin])
+
+    def points(self) -> tuple[Array, Array]:
+        """East and north of every point, (along, across) each."""
+        forward, right = self.axes
+        along, across = self.along_m[:, np.newaxis], self.across_m[np.newaxis, :]
+        return (
+            along * forward[0] + across * right[0],
+            along * forward[1] + across * right[1],
+        )
+
+
+def lattice(corners: npt.ArrayLike, bearing_deg: float, spacing_m: float) -> Lattice:
+    """The lattice of a bearing that covers some corners, on whole steps.
+
+    Parameters
+    ----------
+    corners
+        (n, 2) east and north.
+
+    Raises
+    ------
+    ValueError
+        When the spacing is not above 0.
+    """
+    if not spacing_m > 0:
+        raise ValueError(f"spacing_m must be over 0, got {spacing_m}")
+    empty = Lattice(float(bearing_deg), float(spacing_m), np.empty(0), np.empty(0))
+    along, across = (np.asarray(corners, float) @ axis for axis in empty.axes)
+    lines = [
+        np.arange(np.floor(each.min() / spacing_m), np.ceil(each.max() / spacing_m) + 1)
+        * spacing_m
+        for each in (along, across)
+    ]
+    return Lattice(empty.bearing_deg, empty.spacing_m, *lines)
+
+
+def sampled(
+    grids: npt.NDArray[np.floating],
+    col: npt.NDArray[np.floating],
+    row: npt.NDArray[np.floating],
+) -> Array:
+    """Grids at points, in straight lines between the middles of cells.
+
+    Parameters
+    ----------
+    grids
+        (bands, rows, cols); NaN is missing.
+    col, row
+        (n, m) places in cells, the middle of the first cell at 0.
+
+    Returns
+    -------
+    values
+        (bands, n, m); NaN outside and beside a missing cell.
+    """
+    values: Array = _sampled(
+        np.ascontiguousarray(grids, np.float64),
+        np.ascontiguousarray(col, np.float64),
+        np.ascontiguousarray(row, np.float64),
+    )
+    return values
+
+
+@njit(cache=True, parallel=True)
+def _sampled(grids: Array, col: Array, row: Array) -> Array:
+    bands, rows, cols = grids.shape
+    values = np.full((bands, *col.shape), np.nan)
+    for i in prange(col.shape[0]):
+        for j in range(col.shape[1]):
+            x, y = col[i, j], row[i, j]
+            if not (0 <= x <= cols - 1 and 0 <= y <= rows - 1):
+                continue
+            left, top = min(int(x), cols - 2), min(int(y), rows - 2)
+            right, down = x - left, y - top
+            for band in range(bands):
+                grid = grids[band]
+                upper = grid[top, left] * (1 - right) + grid[top, left + 1] * right
+                lower = (
+                    grid[top + 1, left] * (1 - right) + grid[top + 1, left + 1] * right
+                )
+                values[band, i, j] = upper * (1 - down) + lower * down
+    return values
+
+
+@dataclass(frozen=True)
+class Under:
+    """What lies under rectangles of a lattice.
+
+    Attributes
+    ----------
+    means
+        (bands, places); NaN where a point under the rectangle is missing.
+    along, across
+        (places,) rise of the plane of least squares through the first band, per metre
+        along the bearing and to the right of it.
+    """
+
+    means: Array
+    along: Array
+    across: Array
+
+
+@dataclass(frozen=True)
+class Sums:
+    """Summed tables of grids on a lattice; see `summed`."""
+
+    tables: Array
+    bands: int
+    spacing_m: float
+
+
+def summed(values: Array, spacing_m: float) -> Sums:
+    """Tables from which sums under rectangles are read.
+
+    Parameters
+    ----------
+    values
+        (bands, along, across) on a lattice; the first band is the ground [m]. NaN is
+        missing.
+    """
+    missing = np.isnan(values).any(axis=0)
+    bands = len(values)
+    shape = values.shape[1:]
+    every = np.empty((bands + 4, *shape))
+    every[:bands] = values
+    known = values[0][~missing]
+    every[bands] = values[0] - (known.mean() if known.size else 0.0)
+    every[bands + 1] = every[bands] * (np.arange(shape[0]) * spacing_m)[:, np.newaxis]
+    every[bands + 2] = every[bands] * (np.arange(shape[1]) * spacing_m)
+    every[bands + 3] = missing
+    every[:-1, missing] = 0.0
+    tables = np.zeros((bands + 4, shape[0] + 1, shape[1] + 1))
+    _sum_up(every, tables)
+    return Sums(tables, bands, spacing_m)
+
+
+@njit(cache=True, parallel=True)
+def _sum_up(every: Array, tables: Array) -> None:
+    bands, rows, cols = every.shape
+    for band in prange(bands):
+        for row in range(rows):
+            line = 0.0
+            for col in range(cols):
+                line += every[band, row, col]
+                tables[band, row + 1, col + 1] = tables[band, row, col + 1] + line
+
+
+def under(sums: Sums, at: npt.NDArray[np.intp], size_m: tuple[float, float]) -> Under:
+    """Means of all bands and the plane of the first under rectangles.
+
+    Parameters
+    ----------
+    at
+        (places, 2) numbers of the lattice points in the rectangles' middles.
+    size_m
+        Along the bearing and across it.
+
+    Raises
+    ------
+    ValueError
+        When a rectangle is smaller than two points either way.
+    """
+    spacing_m, bands = sums.spacing_m, sums.bands
+    half = np.array(size_m, float) / 2 / spacing_m
+    if not (half >= 1).all():
+        raise ValueError(f"size_m must be two spacings or more, got {size_m}")
+    boxed = _boxed(sums.tables, np.ascontiguousarray(at, np.int64), half[0], half[1])
+    boxed[:, boxed[-1] > 1e-6] = np.nan
+    means = boxed[:-1] / (4 * half[0] * half[1])
+    spread = [_spread(each) * spacing_m**2 for each in half]
+    middle = means[bands]
+    return Under(
+        means=means[:bands],
+        along=(means[bands + 1] - middle * at[:, 0] * spacing_m) / spread[0],
+        across=(means[bands + 2] - middle * at[:, 1] * spacing_m) / spread[1],
+    )
+
+
+def _spread(half: float) -> float:
+    """Mean square of the places of points in a stretch about one of them, in spacings.
+
+    Each stands for a little square, of which those at the ends count in part.
+    """
+    places = np.arange(-np.ceil(half), np.ceil(half) + 1)
+    parts = np.minimum(places + 0.5, half) - np.maximum(places - 0.5, -half)
+    weights = np.clip(parts, 0.0, 1.0)
+    return float((weights * places**2).sum() / weights.sum())
+
+
+@njit(cache=True, parallel=True)
+def _boxed(
+    sums: Array, at: npt.NDArray[np.int64], half_along: float, half_across: float
+) -> Array:
+    """Sums over rectangles; parts of points at the rim count in part."""
+    bands, rows, cols = sums.shape
+    boxed = np.empty((bands, len(at)))
+    for place in prange(len(at)):
+        top, bottom = at[place, 0] + 0.5 - half_along, at[place, 0] + 0.5 + half_along
+        left, right = at[place, 1] + 0.5 - half_across, at[place, 1] + 0.5 + half_across
+        inside = top >= 0 and left >= 0 and bottom <= rows - 1 and right <= cols - 1
+        for band in range(bands):
+            if not inside:
+                boxed[band, place] = np.nan
+                continue
+            boxed[band, place] = (
+                _between(sums[band], bottom, right)
+                - _between(sums[band], top, right)
+                - _between(sums[band], bottom, left)
+                + _between(sums[band], top, left)
+            )
+    return boxed
+
+
+@njit(cache=True)
+def _between(table: Array, row: float, col: float) -> float:
+    """A summed table between its whole places."""
+    top = min(int(row), table.shape[0] - 2)
+    left = min(int(col), table.shape[1] - 2)
+    down, right = row - top, col - left
+    upper = table[top, left] * (1 - right) + table[top, left + 1] * right
+    lower = table[top + 1, left] * (1 - right) + table[top + 1, left + 1] * right
+    return float(upper * (1 - down) + lower * down)
+
+
+def earth_moved_m3(
+    along: npt.ArrayLike, across: npt.ArrayLike, length_m: float, width_m: float
+) -> Array:
+    """Earth to cut, and to fill with it, for a level pad at the middle height of a plane.
+
+    The mean of |x + y| over even x and y in ±p and ±q, p the larger, is p/2 + q²/(6 p);
+    half of it is cut and half filled. Across a slope alone that is slope·w²/8 for each
+    metre of length.
+
+    Parameters
+    ----------
+    along, across
+        Rise per metre along the length and across it, any sign.
+
+    Examples
+    --------
+    >>> earth_moved_m3(0.0, 0.1, 20.0, 6.0).item()
+    9.0
+    """
+    p, q = np.abs(along) * length_m / 2, np.abs(across) * width_m / 2
+    longer, shorter = np.maximum(p, q), np.minimum(p, q)
+    ratio = np.divide(
+        shorter**2, 6 * longer, out=np.zeros_like(longer * 1.0), where=longer > 0
+    )
+    return np.asarray(length_m * width_m * (longer / 2 + ratio) / 2)
