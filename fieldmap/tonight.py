@@ -194,8 +194,11 @@ def advise(site: Site, beds: Sequence[RankedBed], night: Night) -> Tonight:
 
 
 def _advise(site: Site, way: Walk, night: Night) -> Tonight:
-    walk, middle_m = list(way.beds), way.middle_m
-    bare = {ranked.bed.name: _bare(site, ranked, night, middle_m) for ranked in walk}
+    walk = list(way.beds)
+    bare = {
+        ranked.bed.name: _bare(site, way, ranked, height_c, night)
+        for ranked, height_c in zip(walk, way.heights_c, strict=True)
+    }
     unknown = [name for name, air in bare.items() if math.isnan(air.worst_c)]
     walk = [ranked for ranked in walk if ranked.bed.name not in unknown]
     first = [*_about(site, night)]
@@ -203,7 +206,7 @@ def _advise(site: Site, way: Walk, night: Night) -> Tonight:
         first.append(f"Nothing is known of the ground of {', '.join(unknown)}.")
     plots: tuple[PlotList, ...] = ()
     if night.wind == "windy":
-        first += _alike(site, night, middle_m)
+        first += _alike(site, night, way)
     elif walk:
         told, plots = _by_plot(site, walk, bare, night)
         first += told
@@ -213,16 +216,43 @@ def _advise(site: Site, way: Walk, night: Night) -> Tonight:
 
 
 class Walk(NamedTuple):
-    """What is the same on every evening: beds in walking order, the plots' middle."""
+    """What is the same on every evening.
+
+    Attributes
+    ----------
+    beds
+        In walking order.
+    heights_c
+        What each bed's height is worth against the station.
+    reference_c
+        The same of the reference of offsets.
+    spare_c
+        Kept in hand where nobody knows how the plots run against the station.
+    """
 
     beds: tuple[RankedBed, ...]
-    middle_m: float
+    heights_c: tuple[float, ...]
+    reference_c: float
+    spare_c: float
 
     @classmethod
     def of(cls, site: Site, beds: Sequence[RankedBed]) -> Walk:
         """The walk over the beds of a site."""
         middle_m = middle_height_m(site, site.elevation)
-        return cls(tuple(walking_order(site, beds)), middle_m)
+        order = walking_order(site, beds)
+        middles = [ranked.bed.outline.centroid for ranked in order]
+        heights_m = site.elevation.sample(
+            [point.x for point in middles], [point.y for point in middles]
+        )
+        above_c = by_height_c(site, np.asarray(heights_m, float), middle_m)
+        on_the_spot = site.station_cell is not None
+        reference_c = float(by_height_c(site, np.array(middle_m), middle_m))
+        return cls(
+            tuple(order),
+            tuple(float(each) for each in above_c),
+            0.0 if on_the_spot else reference_c,
+            SITE_BIAS_C if is_bias_unknown(site) else 0.0,
+        )
 
 
 def lines(list_: Tonight) -> list[str]:
@@ -303,13 +333,12 @@ def walking_order(site: Site, beds: Sequence[RankedBed]) -> list[RankedBed]:
 
 
 # ------------------------------------------------------------------ the air on a bed
-def _bare(site: Site, ranked: RankedBed, night: Night, middle_m: float) -> Bare:
+def _bare(
+    site: Site, way: Walk, ranked: RankedBed, height_c: float, night: Night
+) -> Bare:
     """The forecast taken to a bed: height and offset enter once, in tenths."""
     if not night.is_still:
-        middle = ranked.bed.outline.centroid
-        bed_m = site.elevation.sample([middle.x], [middle.y])
-        low_c = night.low_c + _step_c(site, float(bed_m[0]), middle_m)
-        return _in_tenths(low_c, low_c)
+        return _in_tenths(night.low_c + height_c, night.low_c + height_c)
     offset_c = ranked.offset_c
     bias = site.bias_c
     if bias is not None:  # the difference of heights lies within it
@@ -317,26 +346,15 @@ def _bare(site: Site, ranked: RankedBed, night: Night, middle_m: float) -> Bare:
             night.low_c + bias.low + offset_c.low,
             night.low_c + bias.central + offset_c.central,
         )
-    reference_c = night.low_c + _reference_c(site, middle_m)
-    spare_c = SITE_BIAS_C if is_bias_unknown(site) else 0.0
+    reference_c = night.low_c + way.reference_c
     return _in_tenths(
-        reference_c + offset_c.low - spare_c, reference_c + offset_c.central
+        reference_c + offset_c.low - way.spare_c, reference_c + offset_c.central
     )
 
 
 def _in_tenths(worst_c: float, likely_c: float) -> Bare:
     """As files tell offsets, so that alike beds share an answer."""
     return Bare(round(worst_c, 1), round(likely_c, 1))
-
-
-def _step_c(site: Site, height_m: float, middle_m: float) -> float:
-    """What a height is worth against the station."""
-    return float(by_height_c(site, np.array(height_m), middle_m))
-
-
-def _reference_c(site: Site, middle_m: float) -> float:
-    """What the height of the reference of offsets is worth against the station."""
-    return 0.0 if site.station_cell is not None else _step_c(site, middle_m, middle_m)
 
 
 # ------------------------------------------------------------------ one crop, one bed
@@ -506,10 +524,10 @@ def _air(air: Sequence[Bare], units: words.Units) -> str:
     return f"Without a cover: likely {about}, at worst {worst} on the coldest bed."
 
 
-def _alike(site: Site, night: Night, middle_m: float) -> list[str]:
+def _alike(site: Site, night: Night, way: Walk) -> list[str]:
     """A windy night: no list by bed."""
     units = site.settings.units
-    low_c = night.low_c + _reference_c(site, middle_m)
+    low_c = night.low_c + way.reference_c
     said = [f"All beds alike: about {words.temperature(low_c, units)}."]
     harmed = [c.name for c in site.crops if low_c <= c.screen_damage_c.central]
     if not harmed:
