@@ -22,6 +22,7 @@ from fieldmap import dates as dates_
 from fieldmap import pockets as pockets_
 from fieldmap import turns as turns_
 from fieldmap.errors import PlanError
+from fieldmap.tunnels import light as tunnel_light
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
     from fieldmap.schedule import Schedule
     from fieldmap.site import Site
     from fieldmap.tunnels import Choice, Found, TunnelPlace, Unbeaten
+    from fieldmap.tunnels.light import Curve
     from fieldmap.turns import Turns
 
 NEAR_WIRES = (
@@ -78,6 +80,8 @@ class Plan:
         Sets of places for tunnels that differ; `tunnels` is one of them.
     unbeaten_tunnels
         Places for each size that no other beats.
+    tunnel_light
+        Light on the floor of each of `tunnels` by the bearing it could have.
     work
         The year's jobs by week.
     alternatives
@@ -107,6 +111,7 @@ class Plan:
     tunnels: tuple[TunnelPlace, ...]
     tunnel_choices: tuple[Choice, ...]
     unbeaten_tunnels: tuple[Unbeaten, ...]
+    tunnel_light: tuple[Curve, ...]
     alternatives: tuple[Outcome, ...]
     pockets: gpd.GeoDataFrame
     sun_spells: Mapping[str, Spells]
@@ -129,6 +134,11 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     progress("places for walk-in tunnels")
     found = tunnels.find(site, analysis)
     places = list(_chosen(site, found))
+    curves = _curves(site, analysis, places)
+    places = [
+        place.because((*place.reasons, tunnel_light.sentence(curve, place)))
+        for place, curve in zip(places, curves, strict=True)
+    ]
     # Tunnels were placed on the light without them; beds lie in their shade.
     analysis = analysis_.with_more_around(
         analysis, tunnels.standing(site, places), store, progress
@@ -155,6 +165,7 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
         tunnels=tuple(places),
         tunnel_choices=found.choices,
         unbeaten_tunnels=found.unbeaten,
+        tunnel_light=curves,
         alternatives=outcomes,
         pockets=pockets_.find(site, analysis),
         sun_spells={
@@ -199,6 +210,22 @@ def _chosen(site: Site, found: Found) -> tuple[TunnelPlace, ...]:
     raise PlanError(
         f"site.toml: tunnel_choice is {wanted!r}; on this ground there is {letters}, and "
         "no other set of places is truly different"
+    )
+
+
+def _curves(
+    site: Site, analysis: Analysis, places: Sequence[TunnelPlace]
+) -> tuple[Curve, ...]:
+    """Light under each tunnel by bearing."""
+    sizes = {
+        (size.length_m, size.width_m, size.height_m): size
+        for size in site.settings.tunnels
+    }
+    return tuple(
+        tunnel_light.curve(
+            site, analysis, sizes[place.length_m, place.width_m, place.height_m], place
+        )
+        for place in places
     )
 
 

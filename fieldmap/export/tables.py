@@ -84,6 +84,23 @@ def plan_document(plan: Plan) -> dict[str, Any]:
             for number, ranked in enumerate(plan.beds)
         ],
         "tunnels": [_tunnel(place) for place in plan.tunnels],
+        "tunnel_light": [
+            {
+                "tunnel": curve.tunnel,
+                "first_month": curve.months[0],
+                "last_month": curve.months[1],
+                "open_mol_m2_day": rows.rounded(curve.open_mol_m2_day, 1),
+                "bearing_deg": list(curve.bearing_deg),
+                **{
+                    f"{part}_percent": [
+                        rows.rounded(each, 1)
+                        for each in getattr(curve, f"{part}_percent")
+                    ]
+                    for part in ("low", "central", "high")
+                },
+            }
+            for curve in plan.tunnel_light
+        ],
         "tunnel_choices": [
             {
                 "choice": choice.letter,

@@ -127,6 +127,7 @@ def map_html(plan: Plan) -> str:
                 tables.tunnels(plan),
                 tables.pockets(plan),
                 tables.beds(plan),
+                *tables.tunnel_light(plan),
                 *tables.what_ifs(plan),
                 evenings.table(plan),
                 *tables.station(plan),

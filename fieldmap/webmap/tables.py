@@ -7,6 +7,8 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from fieldmap import alternatives
 from fieldmap import words as numbers
 from fieldmap.colours import GROUP_COLOURS
@@ -309,3 +311,45 @@ def station(plan: Plan) -> tuple[Table, ...]:
             (words.TEXT["station_note"], *over),
         ),
     )
+
+
+def tunnel_light(plan: Plan) -> tuple[Table, ...]:
+    """Light on the floor of each tunnel for eight ways it could point, and its own."""
+    tables = []
+    for number, (curve, place) in enumerate(
+        zip(plan.tunnel_light, plan.tunnels, strict=True)
+    ):
+        ways = sorted({*(22.5 * step for step in range(8)), place.bearing_deg})
+        rows = []
+        for at, bearing_deg in enumerate(ways):
+            low, central, high = (
+                float(np.interp(bearing_deg, curve.bearing_deg, part, period=180.0))
+                for part in (
+                    curve.low_percent,
+                    curve.central_percent,
+                    curve.high_percent,
+                )
+            )
+            mol = central / 100 * curve.open_mol_m2_day
+            here = " (as planned)" if bearing_deg == place.bearing_deg else ""
+            rows.append(
+                Row(
+                    f"tunnel-light-{number}-{at}",
+                    (
+                        f"{words.points(bearing_deg)}{here}",
+                        f"{central:.0f} % ({low:.0f} to {high:.0f})",
+                        f"{mol:.0f} mol/m² a day",
+                    ),
+                )
+            )
+        tables.append(
+            Table(
+                f"tunnel-light-{number}",
+                words.tunnel_light(place.name),
+                words.LIGHT_COLUMNS,
+                tuple(rows),
+                "",
+                (words.TEXT["tunnel_light_note"],),
+            )
+        )
+    return tuple(tables)

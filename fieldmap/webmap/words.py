@@ -85,6 +85,9 @@ TEXT = {
     "tonight_note": "For a clear and calm night, and for air without a cover; go plot by "
     "plot. On a cloudy night beds differ by their height only; on a windy one the order "
     "does not hold and covers help little.",
+    "tunnel_light_note": "Per cent of the light on open ground there, under one clear film "
+    "with its frame, dirt and drops; in brackets what is not known of these. All bearings "
+    "share it, so compare them within one line's middle figures.",
     "station": "The weather station's own dates, reckoned in two ways",
     "station_note": "At the station itself, without any bed's offset: later in spring, or "
     "earlier in autumn, in the share of years that is taken as risk. Counted is by the "
@@ -136,6 +139,7 @@ TUNNEL_COLUMNS = (
     "Why",
 )
 NOT_ON_MAP = "not on the map"
+LIGHT_COLUMNS = ("Ridge points", "Light on the floor", "In the season of use")
 WHAT_IF_COLUMNS = ("Beds", "Still night", "Cold air", "Planting", "Early spring")
 AS_NOW = "as now"
 STATION_COLUMNS = (
@@ -607,7 +611,7 @@ def planted(rank: int, beds: int, sharing: int) -> str:
 def points(bearing_deg: float) -> str:
     """Which way a tunnel points."""
     sixteenth = SIXTEENTHS[round(bearing_deg / 22.5) % 8]
-    return f"points at {bearing_deg:.0f}° ({sixteenth})"
+    return f"points {sixteenth} ({bearing_deg:.0f}°)"
 
 
 def tunnel_size(tunnel: TunnelPlace, units: Units) -> str:
@@ -636,6 +640,11 @@ def tunnel_ways(tunnel: TunnelPlace, units: Units) -> str:
 def tunnel_choice(letter: str, said: str, *, taken: bool) -> str:
     """One set of places for all tunnels."""
     return f"Choice {letter}{' (in this plan)' if taken else ''}: {said}"
+
+
+def tunnel_light(name: str) -> str:
+    """Heading of the table of light by bearing."""
+    return f"{name}: light under the cover, by the way it points"
 
 
 def tunnel_slope(tunnel: TunnelPlace, units: Units) -> str:
