@@ -11,8 +11,10 @@ from fieldmap import (
     dams,
     daylight,
     drainlines,
+    materials,
     ranking,
     schedule,
+    stakes,
     tunnels,
     words,
 )
@@ -37,9 +39,11 @@ if TYPE_CHECKING:
     from fieldmap.dates import Dates
     from fieldmap.daylight import Spells
     from fieldmap.drainlines import DrainLine
+    from fieldmap.materials import Materials
     from fieldmap.ranking import RankedBed
     from fieldmap.schedule import Schedule
     from fieldmap.site import Site
+    from fieldmap.stakes import Pegs
     from fieldmap.tunnels import Choice, Found, TunnelPlace, Unbeaten
     from fieldmap.tunnels.light import Curve
     from fieldmap.turns import Turns
@@ -82,6 +86,10 @@ class Plan:
         Places for each size that no other beats.
     tunnel_light
         Light on the floor of each of `tunnels` by the bearing it could have.
+    materials
+        What to buy and cut.
+    pegs
+        Where to drive them.
     work
         The year's jobs by week.
     alternatives
@@ -112,6 +120,8 @@ class Plan:
     tunnel_choices: tuple[Choice, ...]
     unbeaten_tunnels: tuple[Unbeaten, ...]
     tunnel_light: tuple[Curve, ...]
+    materials: Materials
+    pegs: Pegs
     alternatives: tuple[Outcome, ...]
     pockets: gpd.GeoDataFrame
     sun_spells: Mapping[str, Spells]
@@ -153,10 +163,14 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     ranked = _minded(site, ranking.rank(site, analysis, beds, dates), near_wires)
     progress("what goes where")
     turns = turns_.make(site, ranked, dates)
+    bought = materials.make(site, ranked, places, turns)
+    hoops = {each.bed: each.hoops for each in bought.low_tunnels}
     return Plan(
         site=site,
         analysis=analysis,
         beds=ranked,
+        materials=bought,
+        pegs=stakes.place(site, beds, places, hoops),
         turns=turns,
         work=schedule.make(
             site, ranked, dates, schedule.first_day(site), turns_.chosen(turns)

@@ -216,6 +216,61 @@ class Cover(Choices):
     age_years: Annotated[float, Field(ge=0, le=30)] | None = None
 
 
+Item = Literal[
+    "pipe",
+    "stake",
+    "bag",
+    "stone",
+    "tie",
+    "clip",
+    "bow",
+    "ground_post",
+    "purlin",
+    "tunnel_film",
+    "insect_net",
+    "light_fabric",
+    "medium_fabric",
+    "heavy_fabric",
+    "slitted_film",
+    "clear_film",
+    "shade_30",
+    "shade_40",
+    "shade_50",
+]
+
+
+class OnHand(Choices):
+    """Something that need not be bought, in the unit of the list."""
+
+    item: Item
+    amount: Annotated[float, Field(gt=0, le=1e6)]
+
+
+class Price(Choices):
+    """What one unit of an item costs, in the grower's money."""
+
+    item: Item
+    each: Annotated[float, Field(gt=0, le=1e6)]
+
+
+class Materials(Choices):
+    """Hoops, pipe and weights; the defaults are common practice, no source."""
+
+    hoop_bend: Literal["half ellipse", "circular arc", "catenary"] = "half ellipse"
+    hoop_height_m: Annotated[float, Field(ge=0.2, le=1.5)] = 0.5
+    # None: 1.5 m under fabric, 1 m under film.
+    hoop_spacing_m: Annotated[float, Field(ge=0.3, le=3)] | None = None
+    # In the ground, each end. None: 16 cm under fabric, 30 cm under film.
+    leg_m: Annotated[float, Field(ge=0.05, le=1)] | None = None
+    pipe_length_m: Annotated[float, Field(gt=0, le=30)] = 6.0
+    saw_m: Annotated[float, Field(ge=0, le=0.02)] = 0.003
+    anchor: Literal["bags", "stones", "trench"] = "bags"
+    bag_kg: Annotated[float, Field(ge=1, le=50)] = 10.0
+    rain_mm_h: Annotated[float, Field(ge=5, le=500)] = 50.0  # a downpour
+    on_hand: Annotated[tuple[OnHand, ...], Field(strict=False)] = ()
+    prices: Annotated[tuple[Price, ...], Field(strict=False)] = ()
+
+
 class Sheets(Choices):
     """How sheets are printed."""
 
@@ -277,6 +332,7 @@ class Settings(Choices):
     crops: Annotated[tuple[CropChoice, ...], Field(strict=False)] = ()
     risk: Risks = Risks()
     covers: Annotated[tuple[Cover, ...], Field(strict=False)] = ()
+    materials: Materials = Materials()
     sheets: Sheets = Sheets()
     hands: Hands = Hands()
     what_if: Annotated[tuple[WhatIf, ...], Field(strict=False)] = ()

@@ -142,6 +142,60 @@ def volume(cubic_metres: float, units: Units) -> str:
     return f"{rounded:,.0f} {'cubic yards' if units == 'us' else 'm³'}"
 
 
+def speed(metres_per_second: float, units: Units) -> str:
+    """A wind, as forecasts tell it.
+
+    Examples
+    --------
+    >>> speed(15.0, "metric"), speed(15.0, "us")
+    ('54 km/h', '34 mph')
+    """
+    if units == "us":
+        return f"{metres_per_second / 0.44704:.0f} mph"
+    return f"{metres_per_second * 3.6:.0f} km/h"
+
+
+def rain(millimetres: float, units: Units) -> str:
+    """A depth of rain.
+
+    Examples
+    --------
+    >>> rain(50.0, "metric"), rain(50.0, "us")
+    ('50 mm', '2 in')
+    """
+    if units == "us":
+        return f"{millimetres / 25.4:.1f} in".replace(".0 ", " ")
+    return f"{millimetres:g} mm"
+
+
+def pipe(metres: float, units: Units) -> str:
+    """A length that is cut, to a centimetre or a quarter of an inch.
+
+    Examples
+    --------
+    >>> pipe(1.93, "metric"), pipe(1.93, "us"), pipe(0.2, "us")
+    ('1.93 m', '6 ft 4 in', '7.75 in')
+    """
+    if units != "us":
+        return f"{metres:.2f} m"
+    quarters = round(metres / 0.0254 * 4)
+    feet, inches = divmod(quarters / 4, 12)
+    told = f"{inches:.2f}".rstrip("0").rstrip(".")
+    return f"{feet:.0f} ft {told} in" if feet else f"{told} in"
+
+
+def water(litres: float, units: Units) -> str:
+    """An amount of water.
+
+    Examples
+    --------
+    >>> water(5377.0, "metric"), water(5377.0, "us")
+    ('5,400 litres', '1,400 gallons')
+    """
+    amount = litres / 3.785411784 if units == "us" else litres
+    return f"{round(amount, -2):,.0f} {'gallons' if units == 'us' else 'litres'}"
+
+
 def step(offset_c: float) -> float:
     """An offset rounded to the step that people are shown, halves away from zero.
 

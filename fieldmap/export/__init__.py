@@ -12,7 +12,17 @@ from typing import TYPE_CHECKING
 
 from fieldmap import schedule
 from fieldmap.errors import PlanError
-from fieldmap.export import calendar, geopackage, grids, kml, overview, styles, tables
+from fieldmap.export import (
+    calendar,
+    geopackage,
+    grids,
+    kml,
+    materials,
+    overview,
+    stakes,
+    styles,
+    tables,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -49,6 +59,15 @@ def write(plan: Plan, folder: Path, map_html: str, sheets: Mapping[str, bytes]) 
         if plan.tunnel_choices:
             weighed = tables.tunnel_choices_csv(plan)
             (beside / "tunnel_choices.csv").write_text(weighed, encoding="utf-8")
+        listed = materials.csv_of(plan.materials)
+        (beside / "materials.csv").write_text(listed, encoding="utf-8")
+        (beside / "materials.xlsx").write_bytes(
+            materials.workbook(plan.materials, plan.site.settings.units)
+        )
+        if plan.pegs.stakes:
+            pegs = stakes.csv_of(plan.pegs)
+            (beside / "stakes.csv").write_text(pegs, encoding="utf-8")
+            stakes.write_gpx(plan.pegs, beside / "stakes.gpx")
         (beside / "dates.ics").write_bytes(_calendar(plan))
         (beside / "map.html").write_text(map_html, encoding="utf-8")
         (beside / "sheets").mkdir()

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from fieldmap import words
     from fieldmap.alternatives import Outcome
     from fieldmap.dates import Dates
+    from fieldmap.materials import Materials
     from fieldmap.plan import Plan
     from fieldmap.ranking import RankedBed
     from fieldmap.record import StationOdds
@@ -84,6 +85,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
             for number, ranked in enumerate(plan.beds)
         ],
         "tunnels": [_tunnel(place) for place in plan.tunnels],
+        "materials": _materials(plan.materials),
         "tunnel_light": [
             {
                 "tunnel": curve.tunnel,
@@ -198,6 +200,25 @@ def _dates(plan: Plan, number: int) -> list[dict[str, Any]]:
         }
         for row in rows.bed_dates(plan.dates, name, number)
     ]
+
+
+def _materials(found: Materials) -> dict[str, Any]:
+    return {
+        "low_tunnels": [each._asdict() for each in found.low_tunnels],
+        "lines": [each._asdict() for each in found.lines],
+        "cutting": [
+            {
+                "times": each.times,
+                "pieces": [{"length_m": m, "count": n} for m, n in each.pieces],
+                "rest_m": each.rest_m,
+            }
+            for each in found.cutting
+        ],
+        "stock_m": found.stock_m,
+        "roofs": [each._asdict() for each in found.roofs],
+        "rain_mm_h": found.rain_mm_h,
+        "remarks": list(found.remarks),
+    }
 
 
 def _station(dates: Dates, odds: StationOdds) -> dict[str, Any]:
@@ -327,11 +348,11 @@ def csv_text(columns: Sequence[str], rows_: Iterable[Mapping[str, Any]]) -> str:
     table = csv.DictWriter(text, columns, lineterminator="\n")
     table.writeheader()
     for row in rows_:
-        table.writerow({key: _harmless(value) for key, value in row.items()})
+        table.writerow({key: harmless(value) for key, value in row.items()})
     return text.getvalue()
 
 
-def _harmless(value: Any) -> Any:
+def harmless(value: Any) -> Any:
     """Text with an apostrophe before it where it would begin a formula."""
     if isinstance(value, str) and value.startswith(STARTS_A_FORMULA):
         return f"'{value}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from typing import TYPE_CHECKING
 
-from fieldmap import words
+from fieldmap import materials, stakes, words
 from fieldmap.sheets import plans, signs
 from fieldmap.sheets.paper import (
     INNER_MM,
@@ -20,6 +20,7 @@ from fieldmap.sheets.paper import (
     Text,
     cautions,
 )
+from layers.cover import COVERS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -46,7 +47,9 @@ def blocks(plan: Plan, paper: Paper) -> tuple[Block, ...]:
     for name, beds in of_blocks(plan):
         parts += [NewPage(f"Block {name}: {beds[0].plot}")] if parts else []
         parts += _part(plan, name, beds, paper)
-    return tuple(parts) or (Text("No bed is planned, so there is nothing to peg."),)
+    if not parts:
+        return (Text("No bed is planned, so there is nothing to peg."),)
+    return (*parts, *_shop(plan))
 
 
 def of_blocks(plan: Plan) -> Iterator[tuple[str, list[Bed]]]:
@@ -66,9 +69,9 @@ def _part(plan: Plan, name: str, beds: list[Bed], paper: Paper) -> list[Block]:
             f"A plan of block {name} with its beds by name.",
             f"Beds {beds[0].name} to {beds[-1].name}. The arrow points to true north.",
         ),
-        Heading("Beds"),
         Text(_shape(beds, units)),
-        Table(("Bed", "Length"), tuple(_alike(beds, units)), (1.5, 1.0)).in_two(),
+        *_peg_it(plan, name),
+        *_hoops(plan, beds),
         Heading("Order of work"),
         Steps(ORDER),
         Heading("The first weeks"),
@@ -93,14 +96,109 @@ def _shape(beds: list[Bed], units: words.Units) -> str:
     return f"{len(beds)} beds, {widths} wide. They run {ways}."
 
 
-def _alike(beds: list[Bed], units: words.Units) -> Iterator[tuple[str, str]]:
-    """Beds in a row that are cut alike, joined, and their length."""
-    for told, here in itertools.groupby(
-        beds, lambda bed: words.length(bed.length_m, units)
-    ):
-        names = [bed.name for bed in here]
-        run = names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}"
-        yield run, told
+def _peg_it(plan: Plan, block: str) -> list[Block]:
+    """One tape, one baseline, and where each bed begins."""
+    units = plan.site.settings.units
+    line = next(one for one in plan.pegs.baselines if one.block == block)
+    lengths = {each.bed.name: each.bed.length_m for each in plan.beds}
+    told = [words.pipe(m, units) for m in (line.length_m, line.out_m, line.diagonal_m)]
+    rows = tuple(
+        (
+            name,
+            f"{words.pipe(near, units)} – {words.pipe(far, units)}",
+            words.pipe(out, units),
+            words.pipe(lengths[name], units),
+        )
+        for name, near, far, out in stakes.peg_it(plan.pegs, block)
+    )
+    return [
+        Heading("Peg it"),
+        Text(
+            f"Lay a tape of {told[0]} on the baseline. Square out from its start measure "
+            f"{told[1]}: from there to the far end of the tape it must be {told[2]}. "
+            f"{stakes.SQUARE} {stakes.PHONE}"
+        ),
+        Table(
+            ("Bed", "On the tape", "Out", "Length"), rows, (0.8, 2.4, 1.3, 1.3)
+        ).in_two(),
+    ]
+
+
+def _hoops(plan: Plan, beds: list[Bed]) -> list[Block]:
+    """Bundles for the beds of a block that get hoops."""
+    units = plan.site.settings.units
+    names = {bed.name for bed in beds}
+    rows = tuple(
+        (
+            each.bed,
+            words.cover(COVERS[each.kind].name),
+            f"{each.hoops} of {words.pipe(each.cut_m, units)}",
+            words.pipe(each.spacing_m, units),
+            words.short_length(each.leg_m, units),
+            f"{words.pipe(each.cover_width_m, units)} by "
+            f"{words.pipe(each.cover_length_m, units)}",
+            str(each.anchors or "bury the edges"),
+        )
+        for each in plan.materials.low_tunnels
+        if each.bed in names
+    )
+    if not rows:
+        return []
+    return [
+        Heading("Hoops and covers"),
+        Text(
+            "Tie the hoops of each bed into a bundle, with the name of the bed on it."
+        ),
+        Table(
+            (
+                "Bed",
+                "Cover",
+                "Hoops",
+                "Apart",
+                "In the ground",
+                "Cover to cut",
+                "Weights",
+            ),
+            rows,
+            (0.7, 1.5, 1.6, 0.9, 1.0, 2.0, 1.0),
+        ),
+    ]
+
+
+def _shop(plan: Plan) -> list[Block]:
+    """What to buy and how to cut it."""
+    units = plan.site.settings.units
+    rows = tuple(
+        (
+            line.what,
+            ("about " if line.rough else "") + _amount(line.need, line.unit, units),
+            _amount(line.on_hand, line.unit, units),
+            _amount(line.buy, line.unit, units),
+        )
+        for line in plan.materials.lines
+    )
+    if not rows:
+        return []
+    return [
+        NewPage("To buy and to cut"),
+        Table(
+            ("What", "Needed", "There already", "To buy"), rows, (3.0, 1.6, 1.2, 1.2)
+        ),
+        Heading("How to cut"),
+        Points(
+            tuple(materials.cut_words(plan.materials, units)) or ("Nothing to cut.",)
+        ),
+        Heading("Mind"),
+        Points(plan.materials.remarks),
+    ]
+
+
+def _amount(amount: float, unit: str, units: words.Units) -> str:
+    if unit == "m":
+        return words.length(round(amount), units)
+    if unit == "m²":
+        return words.area(round(amount), units)
+    return f"{amount:,.0f}"
 
 
 def _weeks(plan: Plan) -> tuple[str, ...]:

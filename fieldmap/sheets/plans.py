@@ -90,9 +90,18 @@ def block(plan: Plan, beds: Sequence[Bed], room_mm: tuple[float, float]) -> Plan
         middle = place.outline.centroid
         drawn.name((middle.x, middle.y), place.name, 4.0, bold=True)
     _bed_names(drawn, beds)
+    _tape(drawn, plan, beds[0].name.rstrip("0123456789"))
     drawn.compass(plan.site.convergence_deg)
     drawn.bar(plan.site.settings.units)
     return drawn
+
+
+def _tape(drawn: PlanDrawing, plan: Plan, block: str) -> None:
+    """The baseline of a block, with the end at which its tape starts."""
+    line = next((one for one in plan.pegs.baselines if one.block == block), None)
+    if line is not None:
+        drawn.add(shapely.LineString([line.start, line.end]), Look("none", 0.4, "2 1"))
+        drawn.peg(line.start, "0")
 
 
 def look_of(kind: str) -> Look:

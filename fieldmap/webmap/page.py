@@ -19,7 +19,17 @@ from fieldmap import doorcard, schedule
 from fieldmap import words as numbers
 from fieldmap.dates import how
 from fieldmap.turns import told
-from fieldmap.webmap import evenings, film, grids, shapes, still, tables, views, words
+from fieldmap.webmap import (
+    evenings,
+    film,
+    grids,
+    shapes,
+    shopping,
+    still,
+    tables,
+    views,
+    words,
+)
 from fieldmap.webmap.offline import POLICY, OfflineMap, inlined, number_elements, sealed
 from fieldmap.webmap.overlay import relief
 
@@ -130,6 +140,7 @@ def map_html(plan: Plan) -> str:
                 *tables.tunnel_light(plan),
                 *tables.what_ifs(plan),
                 evenings.table(plan),
+                *shopping.tables(plan),
                 *tables.station(plan),
             ),
             signs=_signs(plan),

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from fieldmap.ranking import RankedBed
 
 
+PLAIN = ("tonight", "station", "tunnel-light", "materials", "hoops", "pegs")
 YEARS_TOLD = 5  # over which a risk is told
 
 
@@ -56,6 +57,11 @@ class Table:
     rows: tuple[Row, ...]
     if_empty: str
     notes: tuple[str, ...] = ()
+
+    @property
+    def plain(self) -> bool:
+        """Whether its rows show nothing on the map."""
+        return self.id.startswith(PLAIN)
 
 
 def beds(plan: Plan) -> Table:

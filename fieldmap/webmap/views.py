@@ -95,6 +95,7 @@ def views(plan: Plan) -> tuple[View, ...]:
         "shade": (_shade(plan),),
         "steep": (_steep(plan),),
         "tunnels": (_tunnels(plan),),
+        "materials": (Picture(words.materials_sentence(), ()),),
     }
     names = {
         "sun": numbers.MONTHS,

@@ -85,6 +85,12 @@ TEXT = {
     "tonight_note": "For a clear and calm night, and for air without a cover; go plot by "
     "plot. On a cloudy night beds differ by their height only; on a windy one the order "
     "does not hold and covers help little.",
+    "materials": "What to buy",
+    "no_materials": "Nothing needs to be bought: no bed gets a cover and no tunnel is "
+    "planned.",
+    "hoops": "Hoops and covers, bed by bed",
+    "materials_note": "'About' marks an order of magnitude for walk-in tunnels: the "
+    "maker's plan has the numbers.",
     "tunnel_light_note": "Per cent of the light on open ground there, under one clear film "
     "with its frame, dirt and drops; in brackets what is not known of these. All bearings "
     "share it, so compare them within one line's middle figures.",
@@ -107,6 +113,7 @@ QUESTIONS = {
     "shade": "Which summer ground needs shade?",
     "steep": "How steep is it?",
     "tunnels": "Where can a tunnel stand?",
+    "materials": "What do I buy, cut and peg?",
 }
 
 GROUPS = {
@@ -137,6 +144,25 @@ TUNNEL_COLUMNS = (
     "Takes",
     "Still night",
     "Why",
+)
+MATERIAL_COLUMNS = ("What", "Needed", "There already", "To buy", "Cost")
+HOOP_COLUMNS = (
+    "Bed",
+    "Cover",
+    "Hoops",
+    "Cut each",
+    "Into the ground",
+    "Cover to cut",
+    "Weights",
+)
+PEG_COLUMNS = ("Bed", "Tape at its edges", "Begins out from the tape", "Length")
+MATERIAL_CAUTIONS = (
+    "Cap every stake and hoop end that stands up. Wear eye protection when you cut or "
+    "bend hoops and pull film. Never pull film in wind.",
+    "Before any post or stake goes in, have buried lines located, and ask the owner "
+    "about private water, power, septic and drains, which locators do not mark.",
+    "Carry pipes flat under overhead lines, and keep the longest pipe plus the legal "
+    "clearance away from them; the line's owner decides.",
 )
 NOT_ON_MAP = "not on the map"
 LIGHT_COLUMNS = ("Ridge points", "Light on the floor", "In the season of use")
@@ -645,6 +671,49 @@ def tunnel_choice(letter: str, said: str, *, taken: bool) -> str:
 def tunnel_light(name: str) -> str:
     """Heading of the table of light by bearing."""
     return f"{name}: light under the cover, by the way it points"
+
+
+def materials_sentence() -> str:
+    """What is listed for the shop and the crew."""
+    return (
+        "The lists below say what to buy, how to cut hoops, and where pegs go by tape; "
+        "materials.xlsx, stakes.csv and stakes.gpx have them too."
+    )
+
+
+def roof(tunnel: str, litres: float, peak_l_s: float, units: Units) -> str:
+    """Rain off a tunnel."""
+    if units == "us":
+        inch = words.water(litres * 25.4 / 25.0, units)
+        return (
+            f"{tunnel} sheds {inch} in every inch of rain, and at its worst "
+            f"{peak_l_s * 15.850323:.0f} gallons a minute."
+        )
+    return (
+        f"{tunnel} sheds {words.water(litres, units)} in every 25 mm of rain, and at its "
+        f"worst {peak_l_s:.1f} litres a second."
+    )
+
+
+def weights(number: int, gap_m: float, units: Units) -> str:
+    """Weights along both edges, or none where they are buried."""
+    if not number:
+        return "edges buried"
+    return f"{number}, {words.pipe(gap_m, units)} apart"
+
+
+def pegs(block: str) -> str:
+    """Heading of the peg list of a block."""
+    return f"Pegs of {block}: one tape, one baseline"
+
+
+def tape(length_m: float, out_m: float, diagonal_m: float, units: Units) -> str:
+    """How a block's baseline lies, and how its corner is proved square."""
+    told = [words.pipe(each, units) for each in (length_m, out_m, diagonal_m)]
+    return (
+        f"Lay a tape of {told[0]} along the baseline. Square out from its start measure "
+        f"{told[1]}: from there to the tape's far end it must be {told[2]}."
+    )
 
 
 def tunnel_slope(tunnel: TunnelPlace, units: Units) -> str:

@@ -78,6 +78,10 @@ def test_the_folder_holds_what_the_contract_names(folder):
         "sheets/crew.pdf",
         "plan.kml",
         "tunnel_choices.csv",
+        "materials.csv",
+        "materials.xlsx",
+        "stakes.csv",
+        "stakes.gpx",
         "index.html",
         "to_mail.zip",
         *(f"layers/{name}.tif" for name in layers),
@@ -271,7 +275,14 @@ def test_every_file_of_the_folder_is_listed_and_every_link_is_there(folder):
 def test_the_file_to_mail_holds_what_is_for_the_phone_and_the_shop(folder):
     with zipfile.ZipFile(folder / "to_mail.zip") as archive:
         assert archive.testzip() is None
-        assert {"map.html", "dates.ics", "plan.kml", "sheets/crew.pdf"} == set(
-            archive.namelist()
-        )
+        assert set(archive.namelist()) == {
+            "map.html",
+            "dates.ics",
+            "plan.kml",
+            "sheets/crew.pdf",
+            "materials.csv",
+            "materials.xlsx",
+            "stakes.csv",
+            "stakes.gpx",
+        }
         assert archive.read("map.html") == (folder / "map.html").read_bytes()

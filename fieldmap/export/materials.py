@@ -1,0 +1,120 @@
+"""What to buy and cut, for the shop: plain text and a workbook."""
+
+from __future__ import annotations
+
+import io
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+
+import xlsxwriter
+
+from fieldmap import materials as materials_
+from fieldmap.export.tables import csv_text, harmless
+
+if TYPE_CHECKING:
+    from fieldmap.materials import Materials
+    from fieldmap.words import Units
+
+COLUMNS = ("item", "what", "need", "on_hand", "buy", "unit", "rough", "cost")
+LOW_COLUMNS = (
+    "bed",
+    "cover",
+    "hoops",
+    "spacing_m",
+    "cut_m",
+    "leg_m",
+    "cover_width_m",
+    "cover_length_m",
+    "weights",
+    "weight_gap_m",
+    "lets_go_m_s",
+)
+# Workbooks hold the time they were made; a fixed one keeps equal plans equal.
+FIXED_TIME = datetime(2000, 1, 1, tzinfo=UTC).replace(tzinfo=None)
+
+
+def csv_of(materials: Materials) -> str:
+    """The list for the shop."""
+    return csv_text(COLUMNS, list_rows(materials))
+
+
+def list_rows(materials: Materials) -> list[dict[str, Any]]:
+    """One row a line; rough ones are orders of magnitude."""
+    return [
+        {
+            "item": line.item,
+            "what": line.what,
+            "need": _whole(line.need),
+            "on_hand": _whole(line.on_hand),
+            "buy": _whole(line.buy),
+            "unit": line.unit,
+            "rough": "about" if line.rough else "",
+            "cost": line.cost,
+        }
+        for line in materials.lines
+    ]
+
+
+def low_rows(materials: Materials) -> list[dict[str, Any]]:
+    """One row for each bed with hoops."""
+    return [
+        {
+            "bed": each.bed,
+            "cover": each.kind,
+            "hoops": each.hoops,
+            "spacing_m": round(each.spacing_m, 2),
+            "cut_m": each.cut_m,
+            "leg_m": each.leg_m,
+            "cover_width_m": round(each.cover_width_m, 2),
+            "cover_length_m": round(each.cover_length_m, 2),
+            "weights": each.anchors,
+            "weight_gap_m": round(each.anchor_gap_m, 2),
+            "lets_go_m_s": None
+            if each.lets_go_m_s is None
+            else round(each.lets_go_m_s, 1),
+        }
+        for each in materials.low_tunnels
+    ]
+
+
+def _whole(amount: float) -> float:
+    return int(amount) if float(amount).is_integer() else round(amount, 2)
+
+
+def workbook(materials: Materials, units: Units) -> bytes:
+    """Three sheets: to buy, hoops bed by bed, how to cut; the same bytes each time."""
+    file = io.BytesIO()
+    book = xlsxwriter.Workbook(
+        file,
+        {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False},
+    )
+    book.set_properties({"created": FIXED_TIME})
+    bold = book.add_format({"bold": True, "bottom": 1})
+    for name, columns, rows in (
+        ("To buy", COLUMNS, list_rows(materials)),
+        ("Hoops", LOW_COLUMNS, low_rows(materials)),
+    ):
+        page = book.add_worksheet(name)
+        page.write_row(0, 0, columns, bold)
+        page.freeze_panes(1, 0)
+        page.repeat_rows(0)
+        for number, row in enumerate(rows, start=1):
+            for at, column in enumerate(columns):
+                _write(page, number, at, row[column])
+        page.autofit()
+    page = book.add_worksheet("To cut")
+    said = [*materials_.cut_words(materials, units), *materials.remarks]
+    page.set_column(0, 0, 100, book.add_format({"text_wrap": True}))
+    for number, sentence in enumerate(said):
+        page.write_string(number, 0, sentence)
+    book.close()
+    return file.getvalue()
+
+
+def _write(page: Any, row: int, col: int, value: Any) -> None:
+    if value is None:
+        return
+    if isinstance(value, str):
+        page.write_string(row, col, harmless(value))
+    else:
+        page.write_number(row, col, value)

@@ -1,0 +1,124 @@
+"""What to buy, cut and peg, as tables of the page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldmap import materials as materials_
+from fieldmap import stakes
+from fieldmap import words as numbers
+from fieldmap.webmap import words
+from fieldmap.webmap.tables import Row, Table
+from layers.cover import COVERS
+
+if TYPE_CHECKING:
+    from fieldmap.materials import Line
+    from fieldmap.plan import Plan
+
+
+def tables(plan: Plan) -> tuple[Table, ...]:
+    """To buy, hoops bed by bed, then the pegs of each block."""
+    return (_to_buy(plan), *_hoops(plan), *_pegs(plan))
+
+
+def _amount(value: float, line: Line, units: numbers.Units) -> str:
+    about = "about " if line.rough else ""
+    if line.unit == "m":
+        return about + numbers.length(round(value), units)
+    if line.unit == "m²":
+        return about + numbers.area(round(value), units)
+    return f"{about}{value:,.0f}"
+
+
+def _to_buy(plan: Plan) -> Table:
+    units = plan.site.settings.units
+    found = plan.materials
+    rows = tuple(
+        Row(
+            f"materials-{number}",
+            (
+                line.what,
+                *(
+                    _amount(each, line, units)
+                    for each in (line.need, line.on_hand, line.buy)
+                ),
+                "" if line.cost is None else f"{line.cost:,.2f}",
+            ),
+        )
+        for number, line in enumerate(found.lines)
+    )
+    roofs = tuple(
+        words.roof(each.tunnel, each.litres_per_25_mm, each.peak_l_s, units)
+        for each in found.roofs
+    )
+    return Table(
+        "materials",
+        words.TEXT["materials"],
+        words.MATERIAL_COLUMNS,
+        rows,
+        words.TEXT["no_materials"],
+        (
+            *materials_.cut_words(found, units),
+            *found.remarks,
+            *roofs,
+            words.TEXT["materials_note"],
+            *words.MATERIAL_CAUTIONS,
+        ),
+    )
+
+
+def _hoops(plan: Plan) -> tuple[Table, ...]:
+    units = plan.site.settings.units
+    rows = tuple(
+        Row(
+            f"hoops-{number}",
+            (
+                each.bed,
+                numbers.cover(COVERS[each.kind].name),
+                f"{each.hoops}, {numbers.pipe(each.spacing_m, units)} apart",
+                numbers.pipe(each.cut_m, units),
+                numbers.short_length(each.leg_m, units),
+                f"{numbers.pipe(each.cover_width_m, units)} by "
+                f"{numbers.pipe(each.cover_length_m, units)}",
+                words.weights(each.anchors, each.anchor_gap_m, units),
+            ),
+        )
+        for number, each in enumerate(plan.materials.low_tunnels)
+    )
+    if not rows:
+        return ()
+    return (Table("hoops", words.TEXT["hoops"], words.HOOP_COLUMNS, rows, ""),)
+
+
+def _pegs(plan: Plan) -> tuple[Table, ...]:
+    units = plan.site.settings.units
+    lengths = {ranked.bed.name: ranked.bed.length_m for ranked in plan.beds}
+    lengths |= {tunnel.name: tunnel.length_m for tunnel in plan.tunnels}
+    return tuple(
+        Table(
+            f"pegs-{number}",
+            words.pegs(line.block),
+            words.PEG_COLUMNS,
+            tuple(
+                Row(
+                    f"pegs-{number}-{at}",
+                    (
+                        name,
+                        f"{numbers.pipe(near, units)} and {numbers.pipe(far, units)}",
+                        numbers.pipe(out, units),
+                        numbers.pipe(lengths[name], units),
+                    ),
+                )
+                for at, (name, near, far, out) in enumerate(
+                    stakes.peg_it(plan.pegs, line.block)
+                )
+            ),
+            "",
+            (
+                words.tape(line.length_m, line.out_m, line.diagonal_m, units),
+                stakes.SQUARE,
+                stakes.PHONE,
+            ),
+        )
+        for number, line in enumerate(plan.pegs.baselines)
+    )
