@@ -264,6 +264,10 @@ class Materials(Choices):
     leg_m: Annotated[float, Field(ge=0.05, le=1)] | None = None
     pipe_length_m: Annotated[float, Field(gt=0, le=30)] = 6.0
     saw_m: Annotated[float, Field(ge=0, le=0.02)] = 0.003
+    # Widths of rolls on sale, beside those that are owned.
+    roll_widths_m: Annotated[
+        tuple[Annotated[float, Field(gt=0.3, le=20)], ...], Field(strict=False)
+    ] = (1.6, 2.2, 3.2, 4.2)
     anchor: Literal["bags", "stones", "trench"] = "bags"
     bag_kg: Annotated[float, Field(ge=1, le=50)] = 10.0
     rain_mm_h: Annotated[float, Field(ge=5, le=500)] = 50.0  # a downpour

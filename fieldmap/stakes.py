@@ -238,16 +238,32 @@ def _stake(
     )
 
 
-def peg_it(pegs: Pegs, block: str) -> list[tuple[str, float, float, float]]:
-    """For each bed of a block: its name, tape at both edges, and how far out it begins.
+class Row(NamedTuple):
+    """Where one bed or tunnel is pegged along its block's tape.
 
-    Alike beds follow each other by name.
+    Attributes
+    ----------
+    near_m, far_m
+        Tape at its two edges.
+    out_m
+        Square out from the tape, where it begins.
     """
+
+    of: str
+    near_m: float
+    far_m: float
+    out_m: float
+    length_m: float
+
+
+def peg_it(pegs: Pegs, block: str) -> list[Row]:
+    """The rows of a block, in the order of its beds."""
     rows = []
     mine = [s for s in pegs.stakes if s.block == block and s.what == "corner"]
     for name, here in itertools.groupby(mine, lambda stake: stake.of):
         corners = list(here)
         near = corners[:2]
         edges = sorted(stake.along_m for stake in near)
-        rows.append((name, edges[0], edges[1], near[0].out_m))
+        length_m = corners[2].out_m - near[0].out_m
+        rows.append(Row(name, edges[0], edges[1], near[0].out_m, length_m))
     return rows

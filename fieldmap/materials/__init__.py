@@ -31,6 +31,7 @@ __all__ = ["ITEMS", "Line", "LowTunnel", "Materials", "Roof", "covered", "make"]
 FABRIC_SPACING_M, FILM_SPACING_M = 1.5, 1.0
 FABRIC_LEG_M, FILM_LEG_M = 0.16, 0.30
 FABRIC_EDGE_M, FILM_EDGE_M = 0.20, 0.40  # of cover on the ground, each side
+SEAM_M = 0.10
 GATHERED_END_M = 1.2  # tied to a stake
 WIND_PLANNED_M_S = 15.0  # a fresh gale's gusts; beyond it film comes off the day before
 WIDEST_GAP_M = 1.5
@@ -69,7 +70,12 @@ def make(
     choices = site.settings.materials
     kinds = covered(turns)
     low = tuple(
-        _low_tunnel(ranked, kinds[ranked.bed.name], choices)
+        _low_tunnel(
+            ranked,
+            kinds[ranked.bed.name],
+            choices,
+            _widths(site, kinds[ranked.bed.name]),
+        )
         for ranked in beds
         if ranked.bed.name in kinds
     )
@@ -106,11 +112,35 @@ def covered(turns: Turns) -> dict[str, str]:
     return kinds
 
 
+def _widths(site: Site, kind: str) -> tuple[float, ...]:
+    """Widths of rolls of a kind: those that are owned, else those on sale."""
+    owned = tuple(c.width_m for c in site.settings.covers if c.kind == kind)
+    return owned or site.settings.materials.roll_widths_m
+
+
 def _is_film(kind: str) -> bool:
     return COVERS[kind].kind in ("film", "two covers")
 
 
-def _low_tunnel(ranked: RankedBed, kind: str, choices: Choices) -> LowTunnel:
+def _roll(width_m: float, widths_m: Sequence[float]) -> tuple[float, int]:
+    """The narrowest roll that reaches over, or else how often the widest is joined.
+
+    Examples
+    --------
+    >>> _roll(1.9, (1.6, 2.2, 3.2)), _roll(5.0, (1.6, 3.2))
+    ((2.2, 0), (3.2, 1))
+    """
+    wide = [each for each in widths_m if each >= width_m - 1e-9]
+    if wide:
+        return min(wide), 0
+    widest = max(widths_m)
+    # A seam laps a hand's breadth.
+    return widest, math.ceil((width_m - widest) / (widest - SEAM_M) - 1e-9)
+
+
+def _low_tunnel(
+    ranked: RankedBed, kind: str, choices: Choices, widths: Sequence[float]
+) -> LowTunnel:
     bed = ranked.bed
     film = _is_film(kind)
     usual_m = FILM_SPACING_M if film else FABRIC_SPACING_M
@@ -118,6 +148,7 @@ def _low_tunnel(ranked: RankedBed, kind: str, choices: Choices) -> LowTunnel:
     leg_m = choices.leg_m or (FILM_LEG_M if film else FABRIC_LEG_M)
     edge_m = FILM_EDGE_M if film else FABRIC_EDGE_M
     arc_m = hoop.arc_m(choices.hoop_bend, bed.width_m, choices.hoop_height_m)
+    roll_m, joins = _roll(arc_m + 2 * edge_m, widths)
     gap_m, weight_kg = _anchor(bed.width_m, choices)
     both_edges = 2 * (math.ceil(bed.length_m / gap_m - 1e-9) + 1) if gap_m else 0
     return LowTunnel(
@@ -132,6 +163,8 @@ def _low_tunnel(ranked: RankedBed, kind: str, choices: Choices) -> LowTunnel:
         cut_m=math.ceil(100 * (arc_m + 2 * leg_m) - 1e-9) / 100,
         cover_width_m=arc_m + 2 * edge_m,
         cover_length_m=bed.length_m + 2 * (choices.hoop_height_m + GATHERED_END_M),
+        roll_width_m=roll_m,
+        joins=joins,
         anchors=both_edges,
         anchor_gap_m=gap_m,
         lets_go_m_s=hoop.letting_go_m_s(gap_m, bed.width_m, weight_kg)

@@ -23,6 +23,10 @@ class LowTunnel(NamedTuple):
         Length of pipe for one hoop.
     cover_width_m, cover_length_m
         Of the cloth or film: edges and gathered ends within.
+    roll_width_m
+        Of the narrowest roll that reaches over, of those owned, or else on sale.
+    joins
+        Seams along the bed where no roll is wide enough.
     anchors
         Bags or stones along both edges; 0 where edges are buried.
     anchor_gap_m
@@ -43,9 +47,17 @@ class LowTunnel(NamedTuple):
     cut_m: float
     cover_width_m: float
     cover_length_m: float
+    roll_width_m: float
+    joins: int
     anchors: int
     anchor_gap_m: float
     lets_go_m_s: float | None
+
+    @property
+    def waste_m2(self) -> float:
+        """Cloth that the roll gives beyond what is needed, the lap of seams within."""
+        whole_m = self.roll_width_m * (1 + self.joins)
+        return (whole_m - self.cover_width_m) * self.cover_length_m
 
 
 class Line(NamedTuple):

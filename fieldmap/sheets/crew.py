@@ -100,16 +100,15 @@ def _peg_it(plan: Plan, block: str) -> list[Block]:
     """One tape, one baseline, and where each bed begins."""
     units = plan.site.settings.units
     line = next(one for one in plan.pegs.baselines if one.block == block)
-    lengths = {each.bed.name: each.bed.length_m for each in plan.beds}
     told = [words.pipe(m, units) for m in (line.length_m, line.out_m, line.diagonal_m)]
     rows = tuple(
         (
-            name,
-            f"{words.pipe(near, units)} – {words.pipe(far, units)}",
-            words.pipe(out, units),
-            words.pipe(lengths[name], units),
+            row.of,
+            f"{words.pipe(row.near_m, units)} – {words.pipe(row.far_m, units)}",
+            words.pipe(row.out_m, units),
+            words.pipe(row.length_m, units),
         )
-        for name, near, far, out in stakes.peg_it(plan.pegs, block)
+        for row in stakes.peg_it(plan.pegs, block)
     )
     return [
         Heading("Peg it"),

@@ -22,12 +22,15 @@ def tables(plan: Plan) -> tuple[Table, ...]:
 
 
 def _amount(value: float, line: Line, units: numbers.Units) -> str:
-    about = "about " if line.rough else ""
     if line.unit == "m":
-        return about + numbers.length(round(value), units)
+        return numbers.length(round(value), units)
     if line.unit == "m²":
-        return about + numbers.area(round(value), units)
-    return f"{about}{value:,.0f}"
+        return numbers.area(round(value), units)
+    return f"{value:,.0f}"
+
+
+def _about(line: Line) -> str:
+    return "about " if line.rough else ""
 
 
 def _to_buy(plan: Plan) -> Table:
@@ -38,10 +41,9 @@ def _to_buy(plan: Plan) -> Table:
             f"materials-{number}",
             (
                 line.what,
-                *(
-                    _amount(each, line, units)
-                    for each in (line.need, line.on_hand, line.buy)
-                ),
+                _about(line) + _amount(line.need, line, units),
+                _amount(line.on_hand, line, units),
+                _about(line) + _amount(line.buy, line, units),
                 "" if line.cost is None else f"{line.cost:,.2f}",
             ),
         )
@@ -78,8 +80,7 @@ def _hoops(plan: Plan) -> tuple[Table, ...]:
                 f"{each.hoops}, {numbers.pipe(each.spacing_m, units)} apart",
                 numbers.pipe(each.cut_m, units),
                 numbers.short_length(each.leg_m, units),
-                f"{numbers.pipe(each.cover_width_m, units)} by "
-                f"{numbers.pipe(each.cover_length_m, units)}",
+                words.cover_to_cut(each, units),
                 words.weights(each.anchors, each.anchor_gap_m, units),
             ),
         )
@@ -92,8 +93,6 @@ def _hoops(plan: Plan) -> tuple[Table, ...]:
 
 def _pegs(plan: Plan) -> tuple[Table, ...]:
     units = plan.site.settings.units
-    lengths = {ranked.bed.name: ranked.bed.length_m for ranked in plan.beds}
-    lengths |= {tunnel.name: tunnel.length_m for tunnel in plan.tunnels}
     return tuple(
         Table(
             f"pegs-{number}",
@@ -103,15 +102,14 @@ def _pegs(plan: Plan) -> tuple[Table, ...]:
                 Row(
                     f"pegs-{number}-{at}",
                     (
-                        name,
-                        f"{numbers.pipe(near, units)} and {numbers.pipe(far, units)}",
-                        numbers.pipe(out, units),
-                        numbers.pipe(lengths[name], units),
+                        row.of,
+                        f"{numbers.pipe(row.near_m, units)} and "
+                        f"{numbers.pipe(row.far_m, units)}",
+                        numbers.pipe(row.out_m, units),
+                        numbers.pipe(row.length_m, units),
                     ),
                 )
-                for at, (name, near, far, out) in enumerate(
-                    stakes.peg_it(plan.pegs, line.block)
-                )
+                for at, row in enumerate(stakes.peg_it(plan.pegs, line.block))
             ),
             "",
             (

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from fieldmap.dams import Dam
+    from fieldmap.materials import LowTunnel
     from fieldmap.offset import OffsetRange
     from fieldmap.tunnels import TunnelPlace
     from fieldmap.words import Units
@@ -218,7 +219,9 @@ TUNNEL_CAUTIONS = (
     "are not marked by the public services, so ask the owner.",
     "Keep the longest pipe plus the legal clearance away from overhead lines; the owner "
     "of the line decides.",
-    "Think how a 6 m pipe gets in: by which gate, round which bend, through the deer "
+    "Keep off ground that floods and off the drift of sprays from fields near by: draw "
+    "it as 'keep off' and plan again.",
+    "Think how the longest pipe gets in: by which gate, round which bend, through the deer "
     "fence.",
     "Before wind close and lash every door and side, or take the film off the day before; "
     "never go in under a load of snow.",
@@ -693,6 +696,18 @@ def roof(tunnel: str, litres: float, peak_l_s: float, units: Units) -> str:
         f"{tunnel} sheds {words.water(litres, units)} in every 25 mm of rain, and at its "
         f"worst {peak_l_s:.1f} litres a second."
     )
+
+
+def cover_to_cut(low: LowTunnel, units: Units) -> str:
+    """Width and length of a cover, and the roll that it comes from."""
+    size = (
+        f"{words.pipe(low.cover_width_m, units)} by "
+        f"{words.pipe(low.cover_length_m, units)}"
+    )
+    roll = words.pipe(low.roll_width_m, units)
+    if low.joins:
+        return f"{size}, {low.joins + 1} widths of {roll} joined"
+    return f"{size}, from a roll {roll} wide"
 
 
 def weights(number: int, gap_m: float, units: Units) -> str:

@@ -119,6 +119,16 @@ def test_a_bed_of_thirty_metres_under_fabric():
     assert lines(found)["light_fabric"].need == 34
 
 
+def test_a_roll_reaches_over_or_is_joined():
+    choices = {"covers": [{"kind": "light_fabric", "width_m": 1.2, "length_m": 99.0}]}
+    (low,) = made([ranked()], turns(("A1", "light_fabric")), **choices).low_tunnels
+    # 2.13 m from rolls of 1.2 m: two widths, less a lap of 10 cm, give 2.3 m.
+    assert (low.roll_width_m, low.joins) == (1.2, 1)
+    (low,) = made([ranked()], turns(("A1", "light_fabric"))).low_tunnels
+    assert (low.roll_width_m, low.joins) == (2.2, 0)
+    assert low.waste_m2 == pytest.approx((2.2 - 2.13145) * 33.4, abs=0.01)
+
+
 def test_film_gets_closer_hoops_deeper_legs_and_wider_edges():
     fabric = made([ranked()], turns(("A1", "light_fabric"))).low_tunnels[0]
     film = made([ranked()], turns(("A1", "clear_film"))).low_tunnels[0]
@@ -220,8 +230,9 @@ def test_the_tape_and_the_square_out_from_it_give_every_peg(pegged):
     # Pythagoras, with the farthest peg square out.
     assert line.diagonal_m**2 == pytest.approx(line.length_m**2 + line.out_m**2)
     for bed, row in zip(beds, stakes.peg_it(pegs, "A"), strict=True):
-        assert row[0] == bed.name
-        assert row[2] - row[1] == pytest.approx(bed.width_m, abs=1e-6)
+        assert row.of == bed.name
+        assert row.far_m - row.near_m == pytest.approx(bed.width_m, abs=1e-6)
+        assert row.length_m == pytest.approx(bed.length_m, abs=1e-6)
 
 
 def test_hoops_stand_evenly_on_the_middle_line(pegged):
