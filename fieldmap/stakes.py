@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     Floats = npt.NDArray[np.float64]
 
 PHONE = (
-    "A phone is 3 to 5 m off: it finds the first corner, the tape places the pegs. Hold "
+    "A phone is several steps off: it finds the first corner, the tape places the pegs. Hold "
     "the tape level, on a slope in short steps, or beds come out too short."
 )
 SQUARE = (
