@@ -261,6 +261,39 @@ def _between(table: Array, row: float, col: float) -> float:
     return float(upper * (1 - down) + lower * down)
 
 
+def least_of_cells(
+    cell: npt.NDArray[np.integer], amount: Array
+) -> npt.NDArray[np.intp]:
+    """Row of the least amount in each cell, the first of equal ones, by cell.
+
+    Parameters
+    ----------
+    cell
+        (n,) numbers from 0.
+    amount
+        (n,) without NaN.
+
+    Examples
+    --------
+    >>> least_of_cells(np.array([2, 0, 2, 0]), np.array([5.0, 1.0, 3.0, 1.0])).tolist()
+    [1, 2]
+    """
+    if not len(cell):
+        return np.empty(0, np.intp)
+    rows = _least(np.ascontiguousarray(cell, np.int64), np.ascontiguousarray(amount))
+    return np.asarray(rows[rows >= 0])
+
+
+@njit(cache=True)
+def _least(cell: npt.NDArray[np.int64], amount: Array) -> npt.NDArray[np.int64]:
+    rows = np.full(cell.max() + 1, -1)
+    for row in range(len(cell)):
+        before = rows[cell[row]]
+        if before < 0 or amount[row] < amount[before]:
+            rows[cell[row]] = row
+    return rows
+
+
 def earth_moved_m3(
     along: npt.ArrayLike, across: npt.ArrayLike, length_m: float, width_m: float
 ) -> Array:

@@ -20,7 +20,7 @@ from fieldmap.tunnels.records import Choice, Found, TunnelPlace, Unbeaten
 from fieldmap.tunnels.room import PIPE_AND_CLEARANCE_M, WORKING_SPACE_M
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from shapely.geometry.base import BaseGeometry
 
@@ -44,7 +44,10 @@ __all__ = [
 LETTERS = "ABC"
 # Two sets are other places when a tunnel of theirs stands so far off, or turns so much.
 APART_M = 10.0
+SAME_WATER_M2 = 500.0  # of ground above, by which no set is told apart
 TURNED_DEG = 15.0
+# What each wish must give, or it is no choice.
+GIVES = {"least earth": "earth", "most light": "light", "warmest": "warmth"}
 # Light that crosses a film, its frame and its dirt on both sides of a tunnel, about 0.8
 # each time (common practice, no source).
 FILM_TWICE = 0.64
@@ -68,7 +71,7 @@ def find(site: Site, analysis: Analysis) -> Found:
     for wish in order.WISHES:
         places, without = _placed(site, analysis, wanted, found, wish)
         if wish == next(iter(order.WISHES)):
-            warnings = [_no_room(size, site.settings.units) for size in without]
+            warnings = _no_room(wanted, without, site.settings.units)
         sets.append((wish, places))
     unbeaten = [
         each
@@ -86,6 +89,7 @@ def _placed(
     wish: str,
 ) -> tuple[list[TunnelPlace], list[TunnelSize]]:
     """One place after another by a wish, and the sizes that found none."""
+    tallest_m = max(size.height_m for size in wanted)
     taken: BaseGeometry = shapely.Point()
     places: list[TunnelPlace] = []
     without = []
@@ -97,32 +101,41 @@ def _placed(
         row = order.best(left, site, wish)
         name = f"T{len(places) + 1}"
         places.append(facts.describe(site, analysis, size, left, row, name))
-        around = room.around(places[-1].outline, size, site)
+        around = room.around(places[-1].outline, size, site, tallest_m)
         taken = shapely.union_all([taken, around])
     return places, without
 
 
-def _no_room(size: TunnelSize, units: words.Units) -> str:
-    what = (
-        f"{words.length(size.length_m, units)} by {words.length(size.width_m, units)}"
-    )
-    return (
-        f"No plot has room for a walk-in tunnel of {what} with its working space and "
-        "clearances."
-    )
+def _no_room(
+    wanted: Sequence[TunnelSize], without: Sequence[TunnelSize], units: words.Units
+) -> list[str]:
+    """A sentence for each size of which not all have room."""
+    said = []
+    for size in dict.fromkeys(without):
+        what = f"{words.length(size.length_m, units)} by {words.length(size.width_m, units)}"
+        placed = wanted.count(size) - without.count(size)
+        many = (
+            f"Only {placed} of {wanted.count(size)} walk-in tunnels of {what} have room"
+            if placed
+            else f"No plot has room for a walk-in tunnel of {what}"
+        )
+        said.append(f"{many} with working space and clearances.")
+    return said
 
 
 def _choices(
     site: Site, sets: Sequence[tuple[str, list[TunnelPlace]]]
 ) -> tuple[Choice, ...]:
-    """The usual set and those that are truly different from it and each other."""
+    """The usual set, and those that are truly different and give what they are for."""
     (first_wish, usual), *others = sets
     if not usual:
         return ()
     kept = [(first_wish, usual)]
     for wish, places in others:
+        if len(places) != len(usual):
+            continue
         is_other = all(_differ(places, earlier) for _, earlier in kept)
-        if is_other and _gains(places, usual, site)[0]:
+        if is_other and GIVES[wish] in _gains(places, usual, site)[0]:
             kept.append((wish, places))
     return tuple(
         Choice(letter, wish, tuple(places), _said(places, usual, site))
@@ -145,47 +158,69 @@ def _differ(some: Sequence[TunnelPlace], others: Sequence[TunnelPlace]) -> bool:
 
 def _gains(
     places: Sequence[TunnelPlace], usual: Sequence[TunnelPlace], site: Site
-) -> tuple[list[str], list[str]]:
-    """What a set gives over the usual one, and what it gives up."""
+) -> tuple[dict[str, str], dict[str, str]]:
+    """What a set gives over the usual one, and what it gives up, by what it is of."""
     units = site.settings.units
-    better: list[str] = []
-    worse: list[str] = []
-    light, usual_light = (
-        float(np.mean([place_.winter_sun_mj_m2_day for place_ in each]))
-        for each in (places, usual)
-    )
+    better: dict[str, str] = {}
+    worse: dict[str, str] = {}
+
+    def tell(key: str, gain: float, least: float, said: tuple[str, str]) -> None:
+        if abs(gain) >= least:
+            (better if gain > 0 else worse)[key] = said[0] if gain > 0 else said[1]
+
+    def mean(measure: Callable[[TunnelPlace], float]) -> tuple[float, float]:
+        here, there = ([measure(one) for one in each] for each in (places, usual))
+        return float(np.mean(here)), float(np.mean(there))
+
+    light, usual_light = mean(lambda one: one.winter_sun_mj_m2_day)
     more = light / usual_light - 1.0
-    if abs(more) >= order.SAME_LIGHT:
-        told = f"{abs(more):.0%}".replace("%", " %")
-        (better if more > 0 else worse).append(
-            f"{told} {'more' if more > 0 else 'less'} winter light"
-        )
-    warmth, usual_warmth = (
-        float(np.mean([place_.offset_c.central for place_ in each]))
-        for each in (places, usual)
+    told = f"{abs(100 * more):.0f} %"
+    tell(
+        "light",
+        more,
+        order.SAME_LIGHT,
+        (f"{told} more winter light", f"{told} less winter light"),
     )
-    if abs(warmth - usual_warmth) >= order.SAME_OFFSET_C:
-        said = f"still nights {words.difference(warmth - usual_warmth, units)}"
-        (better if warmth > usual_warmth else worse).append(said)
-    earth, usual_earth = (
-        sum(place_.earth_level_m3 for place_ in each) for each in (places, usual)
+    warmth, usual_warmth = mean(lambda one: one.offset_c.central)
+    warmer = warmth - usual_warmth
+    said = f"still nights {words.difference(warmer, units)}"
+    tell("warmth", warmer, order.SAME_OFFSET_C, (said, said))
+    earth, usual_earth = mean(lambda one: one.earth_level_m3)
+    less_m3 = (usual_earth - earth) * len(places)
+    amount = words.volume(abs(less_m3), units)
+    tell(
+        "earth",
+        less_m3,
+        order.SAME_EARTH_M3,
+        (
+            f"{amount} less earth to cut for level pads",
+            f"{amount} more earth to cut for level pads",
+        ),
     )
-    if abs(earth - usual_earth) >= order.SAME_EARTH_M3:
-        amount = words.volume(abs(earth - usual_earth), units)
-        (better if earth < usual_earth else worse).append(
-            f"{amount} {'less' if earth < usual_earth else 'more'} earth to cut for "
-            "level pads"
-        )
-    way, usual_way = (
-        sum((place_.to_gate_m or 0.0) + (place_.to_water_m or 0.0) for place_ in each)
-        for each in (places, usual)
+    way, usual_way = mean(lambda one: (one.to_gate_m or 0.0) + (one.to_water_m or 0.0))
+    nearer_m = (usual_way - way) * len(places)
+    ways = words.length(round(abs(nearer_m)), units)
+    tell(
+        "way",
+        nearer_m,
+        order.SAME_WAY_M,
+        (
+            f"{ways} less way to gate and water, all ways together",
+            f"{ways} more way to gate and water, all ways together",
+        ),
     )
-    if abs(way - usual_way) >= order.SAME_WAY_M:
-        amount = words.length(round(abs(way - usual_way)), units)
-        (better if way < usual_way else worse).append(
-            f"{amount} {'nearer to' if way < usual_way else 'farther from'} gate and "
-            "water, all ways together"
-        )
+    water, usual_water = mean(lambda one: one.water_from_m2)
+    drier_m2 = (usual_water - water) * len(places)
+    ground = words.area(round(abs(drier_m2), -1), units)
+    tell(
+        "water",
+        drier_m2,
+        SAME_WATER_M2,
+        (
+            f"rain of {ground} less to lead round it",
+            f"rain of {ground} more to lead round it",
+        ),
+    )
     return better, worse
 
 
@@ -198,8 +233,10 @@ def _said(
             "light, then warmth on still nights."
         )
     better, worse = _gains(places, usual, site)
-    gives = words.listed(better) if better else "no real difference"
-    gives_up = words.listed(worse) if worse else "nothing that counts here"
+    gives = words.listed(list(better.values()))
+    gives_up = words.listed(
+        list(worse.values()) or ["nothing in light, warmth, earth, way and water"]
+    )
     return f"Beside A it gives {gives}; it gives up {gives_up}."
 
 

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 POINT_M = 0.5  # between the points that are looked at under a tunnel
 SQUARE_TO_BREEZE_DEG = 30.0  # so near to square, side vents catch the breeze (a choice)
+END_ON_DEG = 30.0  # so near to the ridge a wind comes end on (a choice)
 WATER_M2 = 200.0  # more ground than this above a tunnel sends water worth a ditch
 
 
@@ -212,9 +213,13 @@ def _wind_words(place_: TunnelPlace, site: Site) -> list[str]:
         said.append("Wind was left out: site.toml names no storm wind.")
     else:
         storm = words.direction(site.settings.wind.storm_from_deg)
+        turned = abs(place_.bearing_deg - site.settings.wind.storm_from_deg) % 180.0
+        off_deg = min(turned, 180.0 - turned)
         said.append(
-            "Of the bearings that fit as well and go with the beds, this one turns its "
-            f"end most towards the storm wind from the {storm}."
+            f"Its end is turned towards the storm wind from the {storm}."
+            if off_deg <= END_ON_DEG
+            else f"The storm wind from the {storm} strikes its side, {off_deg:.0f}° off "
+            "the ridge: slope, light and beds decided, so brace it for that."
         )
         if place_.storm_share is not None and place_.storm_share < 0.95:
             said.append(

@@ -70,42 +70,40 @@ def declination_deg(day_of_year: float) -> float:
 
 def shadow_m(
     height_m: float, latitude: float, declination: float, hours_from_noon: float
-) -> float:
-    """How far a shadow reaches away from the equator, on level ground.
+) -> tuple[float, float]:
+    """How far a shadow on level ground reaches to the east and to the north.
 
     Under 10° of sun it counts as at 10°: nobody keeps clear of longer ones.
 
     Examples
     --------
-    >>> round(shadow_m(1.0, 45.0, -23.44, 0.0), 2)
+    >>> east_m, north_m = shadow_m(1.0, 45.0, -23.44, 0.0)
+    >>> round(north_m, 2)
     2.53
     """
-    place, sun = (
-        np.radians(abs(latitude)),
-        np.radians(declination * np.sign(latitude or 1)),
-    )
+    place, sun = np.radians(latitude), np.radians(declination)
     hour = np.radians(15.0 * hours_from_noon)
     up = np.sin(place) * np.sin(sun) + np.cos(place) * np.cos(sun) * np.cos(hour)
-    toward = np.sin(place) * np.cos(sun) * np.cos(hour) - np.cos(place) * np.sin(sun)
-    lowest = np.sin(np.radians(LOWEST_SUN_DEG))
-    if up < lowest:
-        flat = np.hypot(toward, np.cos(sun) * np.sin(hour))
-        return float(height_m * toward / flat / np.tan(np.radians(LOWEST_SUN_DEG)))
-    return float(height_m * max(toward, 0.0) / up)
+    east = -np.cos(sun) * np.sin(hour)
+    north = np.cos(place) * np.sin(sun) - np.sin(place) * np.cos(sun) * np.cos(hour)
+    flat = np.hypot(east, north)
+    if flat < 1e-9:
+        return 0.0, 0.0
+    altitude = max(np.arctan2(up, flat), np.radians(LOWEST_SUN_DEG))
+    reach_m = height_m / np.tan(altitude)
+    return float(-east / flat * reach_m), float(-north / flat * reach_m)
 
 
-def shadow_gap_m(size: TunnelSize, latitude: float) -> float:
-    """Room to the next tunnel on the shady side: its shadow at noon and mid-morning.
-
-    On the darkest end of the season of use.
-    """
-    first, last = season(size, southern=latitude < 0)
-    reaches = [
-        shadow_m(size.height_m, latitude, declination_deg(day), hours)
+def shadows_m(
+    height_m: float, months: tuple[int, int], latitude: float
+) -> list[tuple[float, float]]:
+    """Shadows at noon, mid-morning and mid-afternoon on both ends of a season."""
+    first, last = months
+    return [
+        shadow_m(height_m, latitude, declination_deg(day), hours)
         for day in (FIRSTS[first - 1], FIRSTS[last] - 1)
-        for hours in (0.0, MID_MORNING_H)
+        for hours in (-MID_MORNING_H, 0.0, MID_MORNING_H)
     ]
-    return max(reaches)
 
 
 def kept_off(surroundings: gpd.GeoDataFrame) -> list[BaseGeometry]:
@@ -129,18 +127,25 @@ def free_ground(site: Site) -> list[BaseGeometry]:
     ]
 
 
-def around(outline: Polygon, size: TunnelSize, site: Site) -> BaseGeometry:
-    """Ground that no other tunnel may touch: for snow all round, for shade north and south."""
-    reach_m = shadow_gap_m(size, site.latitude)
-    angle = np.radians(-site.convergence_deg)  # true north on the grid
-    north = np.array([np.sin(angle), np.cos(angle)]) * reach_m
-    swept = [
-        shapely.union_all(
-            [outline, affinity.translate(outline, *(side * north))]
-        ).convex_hull
-        for side in (1, -1)
-    ]
-    return shapely.union_all([outline.buffer(SNOW_GAP_M), *swept])
+def around(
+    outline: Polygon, size: TunnelSize, site: Site, tallest_m: float
+) -> BaseGeometry:
+    """Ground that no other tunnel may touch: for snow all round, and for shade.
+
+    Neither its own shadow may fall there nor, the other way, that of the tallest tunnel
+    that is wanted: at noon, three hours before and after it, on the darkest ends of the
+    season of use.
+    """
+    months = season(size, southern=site.southern)
+    turn = np.radians(site.convergence_deg)  # true north lies so far left of the grid's
+    swept: list[BaseGeometry] = [outline.buffer(SNOW_GAP_M)]
+    for height_m, side in ((size.height_m, 1.0), (tallest_m, -1.0)):
+        for east_m, north_m in shadows_m(height_m, months, site.latitude):
+            x = side * (east_m * np.cos(turn) - north_m * np.sin(turn))
+            y = side * (east_m * np.sin(turn) + north_m * np.cos(turn))
+            moved = affinity.translate(outline, x, y)
+            swept.append(shapely.union_all([outline, moved]).convex_hull)
+    return shapely.union_all(swept)
 
 
 def footprint(size: TunnelSize, bearing_deg: float, around_m: float) -> Polygon:

@@ -181,13 +181,11 @@ def _found(
 
 def _best_of_cells(every: Candidates) -> Whole:
     """The place that moves least earth in each square of a few metres."""
+    if not len(every):
+        return np.empty(0, np.intp)
     east, north = np.floor(every.centre / CELL_M).astype(np.int64).T
-    cell = (east - east.min(initial=0)) * 2**31 + north - north.min(initial=0)
-    # Equal ones stand in the order of the lattice, which is stable.
-    order = np.lexsort((np.round(every.earth_m3, 2), cell))
-    first = np.ones(len(order), bool)
-    first[1:] = np.diff(cell[order]) != 0
-    return np.asarray(order[first])
+    cell = (east - east.min()) * (np.ptp(north) + 1) + north - north.min()
+    return footprint.least_of_cells(cell, np.round(every.earth_m3, 2))
 
 
 def _joined(parts: list[Candidates]) -> Candidates:
