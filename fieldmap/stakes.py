@@ -21,8 +21,9 @@ if TYPE_CHECKING:
     Floats = npt.NDArray[np.float64]
 
 PHONE = (
-    "A phone is several steps off: it finds the first corner, the tape places the pegs. Hold "
-    "the tape level, on a slope in short steps, or beds come out too short."
+    "A phone is several steps off: it finds where the tape starts (tape 1 in "
+    "stakes.gpx), the tape places the pegs. Hold the tape level, on a slope in short "
+    "steps, or beds come out too short."
 )
 SQUARE = (
     "Prove the corner square by the diagonal before the next peg: if it is too long or "
@@ -40,8 +41,9 @@ class Stake(NamedTuple):
     of
         The bed or tunnel.
     what
-        "corner" of a bed or tunnel, "end" of a tunnel's centre line, "hoop" on a bed's
-        middle line.
+        "tape" for the baseline: 1 its start, 2 its far end, 3 square out from its start,
+        where the diagonal from 2 ends. "corner" of a bed or tunnel, "end" of a tunnel's
+        centre line, "middle" for the ends of a bed's, "hoop" on a bed's.
     along_m, out_m
         Tape along the block's baseline, from its first corner, and square out from it.
     """
@@ -110,12 +112,14 @@ def place(
     for name, here in _blocks(beds):
         line = _baseline(name, np.concatenate([_corners(bed) for bed in here]), here[0])
         baselines.append(_told(line, site))
+        stakes += _of_tape(line, to_degrees)
         for bed in here:
             stakes += _of_bed(line, bed, hoops.get(bed.name, 0), to_degrees)
     for tunnel in tunnels:
         corners = shapely.get_coordinates(tunnel.outline)[:4]
         line = _along(tunnel.name, corners, tunnel.bearing_deg - site.convergence_deg)
         baselines.append(_told(line, site))
+        stakes += _of_tape(line, to_degrees)
         stakes += _of_tunnel(line, tunnel, corners, to_degrees)
     return Pegs(tuple(stakes), tuple(baselines))
 
@@ -187,19 +191,29 @@ def _told(line: _Line, site: Site) -> Baseline:
     )
 
 
+def _of_tape(line: _Line, to_degrees: Transformer) -> Iterator[Stake]:
+    """The three points that lay the tape and prove its corner; beds need not touch them."""
+    far = line.start + line.length_m * line.along
+    square = line.start + line.out_m * line.out
+    for number, at in enumerate((line.start, far, square), start=1):
+        yield _stake(line, line.block, "tape", number, at, to_degrees)
+
+
 def _of_bed(
     line: _Line, bed: Bed, hoops: int, to_degrees: Transformer
 ) -> Iterator[Stake]:
-    """Its corners in the order in which tape and eye meet them, then its hoops."""
+    """Its corners as tape and eye meet them, then its middle line, then its hoops."""
     corners = _corners(bed)
     order = np.lexsort(
         (np.round(corners @ line.along, 6), np.round(corners @ line.out, 6))
     )
     for number, at in enumerate(order, start=1):
         yield _stake(line, bed.name, "corner", number, corners[at], to_degrees)
+    near, far = corners[order[:2]].mean(axis=0), corners[order[2:]].mean(axis=0)
+    for number, end in enumerate((near, far), start=1):
+        yield _stake(line, bed.name, "middle", number, end, to_degrees)
     if hoops < 2:
         return
-    near, far = corners[order[:2]].mean(axis=0), corners[order[2:]].mean(axis=0)
     for number, part in enumerate(np.linspace(0.0, 1.0, hoops), start=1):
         where = near + part * (far - near)
         yield _stake(line, bed.name, "hoop", number, where, to_degrees)

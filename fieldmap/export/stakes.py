@@ -32,7 +32,7 @@ COLUMNS = (
     "latitude",
 )
 # A phone needs corners to walk to, not every hoop.
-WALKED_TO = ("corner", "end")
+WALKED_TO = ("tape", "corner", "end")
 
 
 def csv_of(pegs: Pegs) -> str:
@@ -58,7 +58,7 @@ def csv_of(pegs: Pegs) -> str:
 
 
 def write_gpx(pegs: Pegs, path: Path) -> None:
-    """Waypoints: the start and the end of each tape first, then corners."""
+    """Waypoints: the points of each block's tape, then its corners."""
     points = [each for each in pegs.stakes if each.what in WALKED_TO]
     names = [f"{each.of} {each.what} {each.number}" for each in points]
     table = gpd.GeoDataFrame(

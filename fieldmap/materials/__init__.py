@@ -31,6 +31,7 @@ __all__ = ["ITEMS", "Line", "LowTunnel", "Materials", "Roof", "covered", "make"]
 FABRIC_SPACING_M, FILM_SPACING_M = 1.5, 1.0
 FABRIC_LEG_M, FILM_LEG_M = 0.16, 0.30
 FABRIC_EDGE_M, FILM_EDGE_M = 0.20, 0.40  # of cover on the ground, each side
+BURIED_EDGE_M = 0.40  # of any cover whose edges go into a trench
 SEAM_M = 0.10
 GATHERED_END_M = 1.2  # tied to a stake
 WIND_PLANNED_M_S = 15.0  # a fresh gale's gusts; beyond it film comes off the day before
@@ -147,6 +148,8 @@ def _low_tunnel(
     spacing_m = choices.hoop_spacing_m or usual_m
     leg_m = choices.leg_m or (FILM_LEG_M if film else FABRIC_LEG_M)
     edge_m = FILM_EDGE_M if film else FABRIC_EDGE_M
+    if choices.anchor == "trench":
+        edge_m = max(edge_m, BURIED_EDGE_M)
     arc_m = hoop.arc_m(choices.hoop_bend, bed.width_m, choices.hoop_height_m)
     roll_m, joins = _roll(arc_m + 2 * edge_m, widths)
     gap_m, weight_kg = _anchor(bed.width_m, choices)
@@ -205,7 +208,11 @@ def _low_needs(
     yield _Need("clip", 2.0 * sum(each.hoops for each in low), rough=False)
     for account in turns.covers:
         # What more would win stands with what goes where; it is no part of this plan.
-        wanted_m = account.most_used_m
+        # A cover that is joined from several widths takes as many lengths of roll.
+        joins = max(
+            (each.joins for each in low if each.kind == account.kind), default=0
+        )
+        wanted_m = account.most_used_m * (1 + joins)
         if wanted_m:
             yield _Need(account.kind, math.ceil(wanted_m - 1e-9), rough=False)
 

@@ -59,12 +59,12 @@ def test_no_fewer_lengths_would_do(pieces):
     assert got == pieces
 
 
-def test_many_pieces_come_within_one_length_of_the_bound():
+def test_many_pieces_take_as_few_lengths_as_can_be():
     pieces = {1.71: 310, 1.99: 222}
     found = cutting.cut(pieces, 6.0, 0.003)
-    bound = np.ceil(sum((m + 0.003) * n for m, n in pieces.items()) / 6.003)
-    # Three 1.71 or two 1.99 and one 1.71 fill a length: no mix of the two takes more.
-    assert bound <= sum(each.times for each in found) <= bound + 24
+    # Three of either, in any mix, fit into 6 m (3 · 1.99 + 2 cuts = 5.976) and four of
+    # the shorter do not (6.849): the 532 pieces take 532 / 3 lengths, rounded up.
+    assert sum(each.times for each in found) == 178
     assert found == cutting.cut(pieces, 6.0, 0.003)
 
 
@@ -121,9 +121,12 @@ def test_a_bed_of_thirty_metres_under_fabric():
 
 def test_a_roll_reaches_over_or_is_joined():
     choices = {"covers": [{"kind": "light_fabric", "width_m": 1.2, "length_m": 99.0}]}
-    (low,) = made([ranked()], turns(("A1", "light_fabric")), **choices).low_tunnels
+    joined = made([ranked()], turns(("A1", "light_fabric")), **choices)
+    (low,) = joined.low_tunnels
     # 2.13 m from rolls of 1.2 m: two widths, less a lap of 10 cm, give 2.3 m.
     assert (low.roll_width_m, low.joins) == (1.2, 1)
+    # Twice the 33.4 m of the bed, of which none is wide enough alone.
+    assert lines(joined)["light_fabric"].need == 67
     (low,) = made([ranked()], turns(("A1", "light_fabric"))).low_tunnels
     assert (low.roll_width_m, low.joins) == (2.2, 0)
     assert low.waste_m2 == pytest.approx((2.2 - 2.13145) * 33.4, abs=0.01)
@@ -150,6 +153,8 @@ def test_bags_stand_as_close_as_a_wind_of_fifteen_metres_a_second_asks():
     buried = {"materials": {"anchor": "trench"}}
     (low,) = made([ranked()], turns(("A1", "light_fabric")), **buried).low_tunnels
     assert (low.anchors, low.lets_go_m_s) == (0, None)
+    # Buried edges take 30 to 45 cm a side (common practice, no source).
+    assert low.cover_width_m >= 1.73145 + 2 * 0.3
 
 
 def test_what_is_there_is_taken_off_and_prices_count_what_is_bought():
@@ -250,14 +255,39 @@ def test_degrees_and_metres_are_one_place(pegged, tmp_path):
     pegs_out.write_gpx(pegs, tmp_path / "stakes.gpx")
     with (tmp_path / "stakes.gpx").open() as file:
         points = gpxpy.parse(file).waypoints
-    corners = [s for s in pegs.stakes if s.what == "corner"]
+    corners = [s for s in pegs.stakes if s.what in ("tape", "corner")]
     assert [point.name for point in points] == [
-        f"{s.of} corner {s.number}" for s in corners
+        f"{s.of} {s.what} {s.number}" for s in corners
     ]
     for point, stake in zip(points, corners, strict=True):
         east, north = to_site.transform(point.longitude, point.latitude)
         assert np.hypot(east - stake.easting, north - stake.northing) < 0.01
     assert len(pyogrio.read_dataframe(tmp_path / "stakes.gpx", layer="waypoints"))
+
+
+def test_the_tape_has_pegs_of_its_own_that_prove_its_corner_square(pegged):
+    _, _, pegs = pegged
+    (line,) = pegs.baselines
+    start, far, square = (
+        np.array([s.easting, s.northing]) for s in pegs.stakes if s.what == "tape"
+    )
+    assert start == pytest.approx(line.start)
+    assert far == pytest.approx(line.end)
+    # Pythagoras on the ground: the diagonal that the sheet tells joins two pegs.
+    assert np.hypot(*(far - square)) == pytest.approx(line.diagonal_m)
+    assert (far - start) @ (square - start) == pytest.approx(0, abs=1e-4)
+
+
+def test_the_middle_of_a_bed_is_half_its_width_from_both_corners(pegged):
+    _, beds, pegs = pegged
+    for bed in beds:
+        mine = [s for s in pegs.stakes if s.of == bed.name]
+        near, far = (s for s in mine if s.what == "middle")
+        edges = [s for s in mine if s.what == "corner"][:2]
+        for edge in edges:
+            apart = np.hypot(near.easting - edge.easting, near.northing - edge.northing)
+            assert apart == pytest.approx(bed.width_m / 2)
+        assert far.out_m - near.out_m == pytest.approx(bed.length_m, abs=1e-5)
 
 
 def test_every_list_of_pegs_says_tape_and_not_phone(pegged, tmp_path):
