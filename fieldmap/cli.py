@@ -196,6 +196,47 @@ def review(
         _say(f"what was said and read is in {out}")
 
 
+@app.command()
+def compare(
+    command: typer.Context,
+    sites: Annotated[
+        list[Path], typer.Argument(help="Site folders; with one, its plots.")
+    ],
+    out: Annotated[
+        Path | None, typer.Option(help="Also write a page, FILE.html, and FILE.csv.")
+    ] = None,
+) -> None:
+    """Set sites, or the plots of one, side by side."""
+    from fieldmap.errors import PlanError
+    from fieldmap.export import compare as pages
+
+    if out is not None:
+        pages.check_place(out)
+    if len({site.resolve() for site in sites}) < len(sites):
+        raise PlanError("a site is named twice; name each once")
+    _say("reading the sites")
+    read = [_read(command, site) for site in sites]
+    # Bad input is told before anything slow is even loaded.
+    from fieldmap import compare as comparing
+    from fieldmap import plan as planning
+    from fieldmap.cache import Store
+    from fieldmap.webmap import still
+
+    comparing.check(read)
+    plans = [
+        planning.make(
+            dataclasses.replace(one, alternatives=()), Store(site / ".fieldmap"), _say
+        )
+        for one, site in zip(read, sites, strict=True)
+    ]
+    found = comparing.compare(plans)
+    for line in pages.lines(found):
+        typer.echo(line)
+    if out is not None:
+        pages.write(found, [still.picture(made).uri for made in plans], out)
+        _say(f"the page is {out}, its numbers {out.with_suffix('.csv')}")
+
+
 def _read(command: typer.Context, folder: Path) -> Site:
     """The site; until the command ends, its language is spoken."""
     from fieldmap import reading

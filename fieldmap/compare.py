@@ -1,0 +1,393 @@
+"""Candidates side by side: several sites, or the plots of one.
+
+What is better or worse is marked only where it is known to be. Between plots of one site
+the draws are shared, so a difference is taken draw by draw and must go one way in nine
+tenths of them and come to two days; between sites the told ranges must not overlap.
+Light must differ by a twentieth, and so must areas. What has no range (wind, slope,
+pockets, wet ground) is told and not marked.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from fieldmap import draws, words
+from fieldmap.analysis import wind
+from fieldmap.beds import bed_means
+from fieldmap.errors import PlanError
+from fieldmap.ranking import FEWEST_DAYS, SAME_LIGHT
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy.typing as npt
+
+    from fieldmap.plan import Plan
+    from fieldmap.site import Site
+
+    Floats = npt.NDArray[np.float64]
+
+BETTER, WORSE, ALIKE = "better", "worse", ""
+HOW_MARKED = (
+    "▲ better than some and ▼ worse than the best stand only where the difference is "
+    "larger than what is not known: for dates of plots of one site, nine tenths of the "
+    "draws and two days or more; for dates of different sites, ranges that do not "
+    "overlap; for light and area, a twentieth. All else is told and not marked."
+)
+
+
+@dataclass(frozen=True)
+class Value:
+    """One fact of one candidate.
+
+    Attributes
+    ----------
+    text
+        For people.
+    low, central, high
+        In the unit of the row; NaN where not known.
+    mark
+        "better" (none is known to be better, and it is better than some), "worse"
+        (some are known to be better) or "".
+    """
+
+    text: str
+    low: float
+    central: float
+    high: float
+    mark: str = ALIKE
+
+
+@dataclass(frozen=True)
+class Row:
+    """One fact of all candidates; `key` holds the unit of the numbers."""
+
+    key: str
+    name: str
+    values: tuple[Value, ...]
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """All facts of all candidates, and what must be said of them."""
+
+    names: tuple[str, ...]
+    rows: tuple[Row, ...]
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Candidate:
+    """A plan, and the beds and plots of it that count."""
+
+    name: str
+    plan: Plan
+    plots: tuple[str, ...]
+
+    @property
+    def beds(self) -> list[int]:
+        """Their numbers in the plan."""
+        return [
+            number
+            for number, ranked in enumerate(self.plan.beds)
+            if ranked.bed.plot in self.plots
+        ]
+
+
+def check(sites: Sequence[Site]) -> None:
+    """Raise PlanError when there is one site with one plot: nothing to compare."""
+    plots = list(sites[0].plots["name"])
+    if len(sites) == 1 and len(plots) == 1:
+        raise PlanError(
+            f"{sites[0].folder} has one plot, {plots[0]}: there is nothing to compare; "
+            "name a second site, or draw a second plot"
+        )
+
+
+def compare(plans: Sequence[Plan]) -> Comparison:
+    """Set several sites side by side, or the plots of one."""
+    candidates = _candidates(plans)
+    units = plans[0].site.settings.units
+    paired = len(plans) == 1
+    same_sky = len({plan.analysis.sky for plan in plans}) == 1
+    rows = [
+        _area(candidates, units),
+        *_dates(candidates, paired=paired),
+        *_light(candidates, comparable=same_sky),
+        *_told(candidates),
+        *_tunnels(candidates, units),
+    ]
+    remarks = [HOW_MARKED, "Cost of materials is not reckoned here."]
+    if not same_sky:
+        remarks.append(
+            "Light is for a clear sky at some and a typical sky at others: not marked."
+        )
+    return Comparison(
+        tuple(one.name for one in candidates), tuple(rows), tuple(remarks)
+    )
+
+
+def _candidates(plans: Sequence[Plan]) -> list[_Candidate]:
+    if len(plans) > 1:
+        names = [plan.site.settings.name for plan in plans]
+        return [
+            _Candidate(
+                name
+                if names.count(name) == 1
+                else f"{name} ({plan.site.folder.resolve().name})",
+                plan,
+                tuple(plan.site.plots["name"]),
+            )
+            for name, plan in zip(names, plans, strict=True)
+        ]
+    plots = list(plans[0].site.plots["name"])
+    return [_Candidate(str(plot), plans[0], (plot,)) for plot in plots]
+
+
+# ------------------------------------------------------------------ marks
+def _marked(values: list[Value], beats: npt.NDArray[np.bool_]) -> tuple[Value, ...]:
+    """Values with marks; `beats[i, j]` says that i is known to be better than j."""
+    marks = [
+        WORSE if beats[:, one].any() else BETTER if beats[one].any() else ALIKE
+        for one in range(len(values))
+    ]
+    return tuple(
+        Value(each.text, each.low, each.central, each.high, mark)
+        for each, mark in zip(values, marks, strict=True)
+    )
+
+
+def beats_by_share(central: Floats) -> npt.NDArray[np.bool_]:
+    """Whether more is known to be more, by a twentieth of the larger."""
+    ours, theirs = central[:, np.newaxis], central[np.newaxis]
+    return np.asarray(ours * (1 - SAME_LIGHT) > theirs)
+
+
+def beats_apart(low: Floats, high: Floats) -> npt.NDArray[np.bool_]:
+    """Whether all of a range lies above another."""
+    return np.asarray(low[:, np.newaxis] > high[np.newaxis])
+
+
+def beats_paired(days: Floats) -> npt.NDArray[np.bool_]:
+    """Whether more days are known to be more, on (candidates, draws) that are shared."""
+    with np.errstate(invalid="ignore"):
+        more = days[:, np.newaxis] - days[np.newaxis]
+    low, central, _high = draws.told(more)
+    known = ~np.isnan(more).any(axis=-1)
+    return np.asarray(known & (low >= 0) & (central >= FEWEST_DAYS))
+
+
+# ------------------------------------------------------------------ rows
+def _exact(number: float, text: str) -> Value:
+    return Value(text, number, number, number)
+
+
+def _area(candidates: list[_Candidate], units: words.Units) -> Row:
+    areas = [
+        sum(one.plan.beds[bed].bed.area_m2 for bed in one.beds) for one in candidates
+    ]
+    values = [_exact(area, words.area(area, units)) for area in areas]
+    return Row(
+        "growing_area_m2",
+        "Growing area in beds",
+        _marked(values, beats_by_share(np.array(areas))),
+    )
+
+
+def _dates(candidates: list[_Candidate], *, paired: bool) -> list[Row]:
+    """Days of the stand-in crop by draws, then those of the first hardy crop."""
+    rows = []
+    first = candidates[0].plan.dates
+    if not all(one.plan.dates.are_told and one.beds for one in candidates):
+        return []
+    if all(one.plan.dates.stand_in == first.stand_in for one in candidates):
+        early = [_middle(one.plan.dates.early_draws[one.beds]) for one in candidates]
+        late = [_middle(one.plan.dates.late_draws[one.beds]) for one in candidates]
+        lasts = [b - a for a, b in zip(early, late, strict=True)]
+        crop = first.stand_in
+        rows = [
+            _by_draws(candidates, "early", f"{crop}: first day", early, paired=paired),
+            _by_draws(candidates, "late", f"{crop}: last day", late, paired=paired),
+            _by_draws(
+                candidates,
+                "season",
+                f"{crop}: days between (safe from frost at its risk)",
+                lasts,
+                paired=paired,
+            ),
+        ]
+    hardy = next(
+        (crop.name for crop in first.crops if crop.crop_class.value == "hardy"), None
+    )
+    names = [[crop.name for crop in one.plan.dates.crops] for one in candidates]
+    if hardy is not None and all(hardy in here for here in names):
+        told = [
+            np.median(
+                one.plan.dates.early[:, here.index(hardy), 0][:, one.beds], axis=1
+            )
+            for one, here in zip(candidates, names, strict=True)
+        ]
+        spans = np.array(told).T
+        values = [
+            _day(one, "early", *spans[:, number])
+            for number, one in enumerate(candidates)
+        ]
+        rows.append(
+            Row(
+                "hardy_early_day",
+                f"{hardy}: first day",
+                _marked(values, beats_apart(-spans[2], -spans[0])),
+            )
+        )
+    return rows
+
+
+def _middle(days: Floats) -> Floats:
+    """The middle bed, draw by draw."""
+    with np.errstate(invalid="ignore"):
+        return np.asarray(np.median(days, axis=0))
+
+
+def _by_draws(
+    candidates: list[_Candidate],
+    kind: str,
+    name: str,
+    days: list[Floats],
+    *,
+    paired: bool,
+) -> Row:
+    spans = [draws.told(each) for each in days]
+    values = [
+        _day(one, kind, *(float(day) for day in span))
+        for one, span in zip(candidates, spans, strict=True)
+    ]
+    sign = -1.0 if kind == "early" else 1.0
+    if paired:
+        beats = beats_paired(sign * np.array(days))
+    else:
+        ends = sign * np.array([[span[0], span[2]] for span in spans])
+        beats = beats_apart(ends.min(axis=1), ends.max(axis=1))
+    return Row(f"tender_{kind}_days", name, _marked(values, beats))
+
+
+def _day(one: _Candidate, kind: str, low: float, central: float, high: float) -> Value:
+    if kind == "season":
+        known = np.isfinite([low, central, high]).all()
+        text = f"{central:.0f} ({low:.0f} to {high:.0f})" if known else "not known"
+        return Value(text, low, central, high)
+    dates = one.plan.dates
+    on = dates.from_day if kind == "early" else dates.to_day
+    told = [on(day) for day in (central, low, high)]
+    shown = ["none" if each is None else words.day(*each) for each in told]
+    return Value(f"{shown[0]} ({shown[1]} to {shown[2]})", low, central, high)
+
+
+def _light(candidates: list[_Candidate], *, comparable: bool) -> list[Row]:
+    rows = []
+    for key, name, north in (
+        ("winter_light_mj_m2_day", "Light in the darkest month (MJ/m² a day)", 11),
+        ("summer_light_mj_m2_day", "Light in high summer (MJ/m² a day)", 6),
+    ):
+        light = np.array(
+            [
+                _mean(
+                    [
+                        one.plan.beds[bed].sun_mj_m2_day[
+                            (north + 6) % 12 if one.plan.site.southern else north
+                        ]
+                        for bed in one.beds
+                    ]
+                )
+                for one in candidates
+            ]
+        )
+        values = [_exact(each, _number(each, "{:.1f}")) for each in light]
+        beats = beats_by_share(light) & comparable
+        rows.append(Row(key, name, _marked(values, beats)))
+    return rows
+
+
+def _mean(values: Sequence[float]) -> float:
+    return float(np.mean(values)) if len(values) else float("nan")
+
+
+def _number(value: float, form: str) -> str:
+    return form.format(value) if np.isfinite(value) else "not known"
+
+
+def _told(candidates: list[_Candidate]) -> list[Row]:
+    """What has no range and so gets no marks."""
+    facts = (
+        ("pocket_percent", "Bed ground in cold pockets", _in_pockets),
+        ("open_wind_percent", "Share of the open prevailing wind", _wind),
+        ("slope_percent", "Slope, middle of the beds", _slope),
+        ("wet_percent", "Ground said to be wet in March", _wet),
+    )
+    return [
+        Row(
+            key,
+            name,
+            tuple(
+                _exact(value, _number(value, "{:.0f} %"))
+                for value in map(fact, candidates)
+            ),
+        )
+        for key, name, fact in facts
+    ]
+
+
+def _in_pockets(one: _Candidate) -> float:
+    outlines = [one.plan.beds[bed].bed.outline for bed in one.beds]
+    if not outlines:
+        return float("nan")
+    ground = shapely.union_all(outlines)
+    cold = shapely.union_all(list(one.plan.pockets.geometry))
+    return float(100 * ground.intersection(cold).area / ground.area)
+
+
+def _wind(one: _Candidate) -> float:
+    beds = [one.plan.beds[bed].bed for bed in one.beds]
+    if not beds:
+        return float("nan")
+    share = bed_means(one.plan.analysis.wind_share, beds)
+    return 100 * _mean(share[wind.WINDS.index("prevailing")])
+
+
+def _slope(one: _Candidate) -> float:
+    slopes = [one.plan.beds[bed].slope_percent for bed in one.beds]
+    return float(np.median(slopes)) if slopes else float("nan")
+
+
+def _wet(one: _Candidate) -> float:
+    plots = one.plan.site.plots
+    plots = plots[plots["name"].isin(one.plots)]
+    said = [isinstance(wet, bool | np.bool_) for wet in plots["wet_in_march"]]
+    if not any(said):
+        return float("nan")
+    is_wet = np.array([wet is True for wet in plots["wet_in_march"]])
+    areas = plots.geometry.area.to_numpy()
+    return float(100 * areas[is_wet].sum() / areas.sum())
+
+
+def _tunnels(candidates: list[_Candidate], units: words.Units) -> list[Row]:
+    places = [
+        [place for place in one.plan.tunnels if place.plot in one.plots]
+        for one in candidates
+    ]
+    areas = [sum(each.length_m * each.width_m for each in here) for here in places]
+    return [
+        Row(
+            "tunnel_places",
+            "Places for walk-in tunnels",
+            tuple(_exact(len(here), str(len(here))) for here in places),
+        ),
+        Row(
+            "tunnel_area_m2",
+            "Ground under them",
+            tuple(_exact(area, words.area(area, units)) for area in areas),
+        ),
+    ]
