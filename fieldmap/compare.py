@@ -121,7 +121,11 @@ def compare(plans: Sequence[Plan]) -> Comparison:
         *_told(candidates),
         *_tunnels(candidates, units),
     ]
-    remarks = [HOW_MARKED, "Cost of materials is not reckoned here."]
+    remarks = [HOW_MARKED]
+    if not any(row.key.startswith(("tender", "hardy")) for row in rows):
+        remarks.append(
+            "No dates stand here: they are not told for all, or not of one crop."
+        )
     if not same_sky:
         remarks.append(
             "Light is for a clear sky at some and a typical sky at others: not marked."
@@ -215,7 +219,7 @@ def _dates(candidates: list[_Candidate], *, paired: bool) -> list[Row]:
             _by_draws(
                 candidates,
                 "season",
-                f"{crop}: days between (safe from frost at its risk)",
+                f"{crop}: days from the first to the last",
                 lasts,
                 paired=paired,
             ),

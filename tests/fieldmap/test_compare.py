@@ -1,11 +1,36 @@
 """What is better is marked only where it is known to be."""
 
+import csv
+import dataclasses
+import re
+
 import numpy as np
+import pytest
+from made_up import plane, plot_box, site
 from typer.testing import CliRunner
 
 from fieldmap import compare
+from fieldmap import plan as planning
+from fieldmap.cache import Store
 from fieldmap.cli import app
 from fieldmap.errors import PlanError
+from fieldmap.export import compare as pages
+
+HOSTILE = '=1+1<img src=x onerror="x">'
+
+
+def planned(folder, name="made up", second="Low"):
+    """Two plots on a plane that falls to the south, the second half as large."""
+    plots = {"High": plot_box(40, 110, 160, 160), second: plot_box(40, 60, 100, 110)}
+    made = site(plane(north=0.05), plots)
+    settings = made.settings.model_copy(update={"name": name})
+    there = dataclasses.replace(made, settings=settings)
+    return planning.make(there, Store(folder / ".fieldmap"), lambda step: None)
+
+
+@pytest.fixture(scope="module")
+def plan(tmp_path_factory):
+    return planned(tmp_path_factory.mktemp("site"))
 
 
 def test_ranges_that_overlap_are_not_told_apart():
@@ -36,6 +61,30 @@ def test_plots_of_a_site_stand_side_by_side(plan):
     area = next(row for row in found.rows if row.key == "growing_area_m2")
     total = sum(ranked.bed.length_m * ranked.bed.width_m for ranked in plan.beds)
     assert np.isclose(sum(value.central for value in area.values), total)
+    assert [value.mark for value in area.values] == ["better", "worse"]
+
+
+def test_sites_stand_side_by_side_and_alike_ones_get_no_marks(plan, tmp_path):
+    found = compare.compare([plan, planned(tmp_path, name="other")])
+    assert found.names == ("made up", "other")
+    assert not any(value.mark for row in found.rows for value in row.values)
+
+
+def test_one_plot_of_one_site_is_nothing_to_compare(plan):
+    one = dataclasses.replace(plan.site, plots=plan.site.plots.iloc[:1])
+    with pytest.raises(PlanError, match="there is nothing to compare"):
+        compare.check([one])
+
+
+def test_the_page_asks_no_network_and_shows_hostile_names_as_text(tmp_path):
+    found = compare.compare([planned(tmp_path, second=HOSTILE)])
+    pages.write(found, [], tmp_path / "compare.html")
+    page = (tmp_path / "compare.html").read_text()
+    assert "<img" not in page
+    assert not re.search(r"https?://(?!www\.w3\.org)", page)
+    with (tmp_path / "compare.csv").open() as file:
+        header = next(csv.reader(file))
+    assert not any(field.startswith("=") for field in header)
 
 
 def test_a_site_named_twice_is_refused(tmp_path):
