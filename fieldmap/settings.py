@@ -223,6 +223,7 @@ Item = Literal[
     "stone",
     "tie",
     "clip",
+    "ridge_cord",
     "bow",
     "ground_post",
     "purlin",

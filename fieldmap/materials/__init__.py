@@ -47,6 +47,7 @@ ITEMS = {
     "stone": ("stones", "pieces"),
     "tie": ("ties for gathered ends", "pieces"),
     "clip": ("clips, two on each hoop", "pieces"),
+    "ridge_cord": ("cord along the ridge under film, ends tied down", "m"),
     "bow": ("bows of walk-in tunnels", "pieces"),
     "ground_post": ("ground posts of walk-in tunnels", "pieces"),
     "purlin": ("purlin pipe of walk-in tunnels", "m"),
@@ -205,6 +206,9 @@ def _low_needs(
     if weights:
         yield _Need(weights, float(sum(each.anchors for each in low)), rough=False)
     yield _Need("tie", 4.0 * len(low), rough=False)
+    under_film_m = sum(each.cover_length_m for each in low if _is_film(each.kind))
+    if under_film_m:
+        yield _Need("ridge_cord", math.ceil(under_film_m), rough=False)
     yield _Need("clip", 2.0 * sum(each.hoops for each in low), rough=False)
     for account in turns.covers:
         # What more would win stands with what goes where; it is no part of this plan.

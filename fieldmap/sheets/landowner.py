@@ -33,7 +33,7 @@ def blocks(plan: Plan, paper: Paper) -> tuple[Block, ...]:
     width_mm = INNER_MM[paper][0]
     return (
         Text(_lead(plan)),
-        plans.whole(plan, (width_mm, 128.0)).drawing(
+        plans.whole(plan, (width_mm, 100.0)).drawing(
             "A plan of the plots with beds, tunnels and what stands around.",
             "Thick lines: your ground. Narrow strips: beds. Hatched boxes with a T: "
             "walk-in tunnels, which one can stand in.",

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
+from fieldmap import words
 from fieldmap.sheets.drawing import (
     BED,
     LOOKS,
@@ -99,9 +100,24 @@ def block(plan: Plan, beds: Sequence[Bed], room_mm: tuple[float, float]) -> Plan
 def _tape(drawn: PlanDrawing, plan: Plan, block: str) -> None:
     """The baseline of a block, with the end at which its tape starts."""
     line = next((one for one in plan.pegs.baselines if one.block == block), None)
-    if line is not None:
-        drawn.add(shapely.LineString([line.start, line.end]), Look("none", 0.4, "2 1"))
-        drawn.peg(line.start, "0")
+    if line is None:
+        return
+    drawn.add(shapely.LineString([line.start, line.end]), Look("none", 0.4, "2 1"))
+    ends = [
+        (stake.easting, stake.northing)
+        for stake in plan.pegs.stakes
+        if stake.block == block and stake.what == "tape"
+    ]
+    if len(ends) == 3:
+        start, far, square = ends
+        # The diagonal that proves the corner at 0 square.
+        drawn.add(shapely.LineString([start, square]), Look("none", 0.3, "2 1"))
+        drawn.add(shapely.LineString([far, square]), Look("none", 0.3, "0.6 1.4"))
+        told = words.pipe(line.diagonal_m, plan.site.settings.units)
+        drawn.name(
+            ((far[0] + square[0]) / 2, (far[1] + square[1]) / 2), told, 3.0, bold=True
+        )
+    drawn.peg(line.start, "0")
 
 
 def look_of(kind: str) -> Look:

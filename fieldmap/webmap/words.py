@@ -207,6 +207,12 @@ KINDS = {
     "keep off": "keep off",
 }
 
+# What must be minded where a thing stands.
+NEAR = {
+    "overhead line": "Keep the longest pipe plus the legal clearance away from it; carry "
+    "pipes flat. The line's owner decides.",
+    "keep off": "No post, stake or bed here.",
+}
 ABOUT_DATES = (
     "Dates are without a cover, for the first day on which both frost and soil allow it;"
     " in brackets is what the unknowns make of it, 8 times in 10. dates.csv has covers "
@@ -742,7 +748,8 @@ def tunnel_slope(tunnel: TunnelPlace, units: Units) -> str:
 def surrounding(kind: str, height_m: float | None, units: Units) -> str:
     """What stands there and how high."""
     what = KINDS.get(kind, kind)
-    return what if height_m is None else f"{what}, {words.length(height_m, units)} high"
+    told = what if height_m is None else f"{what}, {words.length(height_m, units)} high"
+    return f"{told}. {NEAR[kind]}" if kind in NEAR else told
 
 
 def in_month(month: str) -> str:
