@@ -88,7 +88,7 @@ def views(plan: Plan) -> tuple[View, ...]:
     """All questions in the order they are asked."""
     pictures = {
         "early": (_early(plan),),
-        "tonight": (Picture(words.tonight_sentence(), ()),),
+        "tonight": (_tonight(),),
         "cold": (_cold(plan),),
         "what-if": tuple(_what_if(plan)),
         "sun": tuple(_sun(plan)),
@@ -135,6 +135,17 @@ def _early(plan: Plan) -> Picture:
             Swatch(colour, words.group(name, groups.count(name)), name.split()[0])
             for name, colour in GROUP_COLOURS.items()
             if name in groups
+        ),
+    )
+
+
+def _tonight() -> Picture:
+    """Every sign that a bed can have; the page shows those of the night it tells."""
+    return Picture(
+        words.tonight_sentence(),
+        tuple(
+            Swatch("", said, f"tonight-{sign}")
+            for sign, said in words.SIGNS_TONIGHT.items()
         ),
     )
 

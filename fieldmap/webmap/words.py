@@ -81,6 +81,7 @@ TEXT = {
     "still_night": "Clear and calm",
     "cloudy_night": "Cloudy and calm",
     "windy_night": "Windy",
+    "sign_count": "{said} (beds: {count})",
     "tonight": "What to cover, by the low that is forecast",
     "tonight_note": "For a clear and calm night, and for air without a cover; go plot by "
     "plot. On a cloudy night beds differ by their height only; on a windy one the order "
@@ -107,6 +108,15 @@ QUESTIONS = {
     "shade": "Which summer ground needs shade?",
     "steep": "How steep is it?",
     "tunnels": "Where can a tunnel stand?",
+}
+
+# What a bed is drawn as on the map of tonight.
+SIGNS_TONIGHT = {
+    "leave": "Can be left",
+    "odds": "Likely unharmed as it is, not surely",
+    "cover": "Cover",
+    "part": "Cover, and some crops no cover of yours is likely to save",
+    "lost": "No cover of yours is likely to save what is at risk",
 }
 
 GROUPS = {
