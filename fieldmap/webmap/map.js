@@ -74,7 +74,7 @@
     const list = add("dl", "");
     for (const cell of cells) {
       add("dt", cell.dataset.column, list);
-      add("dd", cell.textContent, list);
+      add("dd", "", list).append(...[...cell.childNodes].map((node) => node.cloneNode(true)));
     }
     if (properties.sign === "tunnel") {
       for (const note of all("#tunnels .notes li")) add("p", note.textContent);

@@ -433,7 +433,8 @@ def test_each_bed_is_drawn_by_what_the_list_says_and_the_legend_counts_them(
         assert look.count("tonight-") == 1
     legend = page.locator(".answer[data-key=tonight] .legend li:visible")
     counts = [int(said.rpartition(" ")[2][:-1]) for said in legend.all_inner_texts()]
-    assert counts and 0 not in counts
+    assert counts
+    assert 0 not in counts
     assert sum(counts) == len(plan.beds)
 
 
