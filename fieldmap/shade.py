@@ -98,7 +98,8 @@ def need(
     tmax_c
         Daily maxima of the record.
     light_mj_m2_day
-        Of the beds, twelve months, January first.
+        Of the beds, twelve months, January first. That of the month of most light
+        counts, by which beds are put in order for shade too.
     owned
         Kinds of cover that are owned: fabric serves as light shade.
     """

@@ -24,7 +24,7 @@ from fieldmap.errors import PlanError
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from fieldmap.crops import Crop
     from fieldmap.ranking import RankedBed
@@ -33,6 +33,10 @@ if TYPE_CHECKING:
 
 Sky = Literal["clear", "cloudy"]
 Wind = Literal["calm", "windy"]
+# What a bed is drawn as, over all its crops: nothing wants a hand; a crop is likely
+# unharmed as it is; a cover of yours serves; it serves some crops and others are not
+# saved; no cover of yours serves any crop that is at risk.
+Sign = Literal["leave", "odds", "cover", "part", "lost"]
 
 # Lows that are believed; what else is asked for is more likely in the other unit.
 COLDEST_C, WARMEST_C = -40.0, 20.0
@@ -174,12 +178,16 @@ class Tonight:
         In walking order; empty where the beds are all alike.
     cautions
         Told last, on every list.
+    signs
+        What each bed is drawn as, by name; without beds of which nothing is known, and
+        empty on a windy night.
     """
 
     heading: str
     first: tuple[str, ...]
     plots: tuple[PlotList, ...]
     cautions: tuple[str, ...]
+    signs: Mapping[str, Sign]
 
 
 def advise(site: Site, beds: Sequence[RankedBed], night: Night) -> Tonight:
@@ -205,14 +213,20 @@ def _advise(site: Site, way: Walk, night: Night) -> Tonight:
     if unknown:
         first.append(f"Nothing is known of the ground of {', '.join(unknown)}.")
     plots: tuple[PlotList, ...] = ()
+    signs: dict[str, Sign] = {}
     if night.wind == "windy":
         first += _alike(site, night, way)
     elif walk:
-        told, plots = _by_plot(site, walk, bare, night)
+        answers = _answers(site, [bare[each.bed.name] for each in walk], night)
+        told, plots = _by_plot(site, walk, bare, answers)
         first += told
+        signs = {
+            ranked.bed.name: sign(here[at] for here in answers.values())
+            for at, ranked in enumerate(walk)
+        }
     else:
         first.append("There are no beds to cover.")
-    return Tonight(_heading(site, night), tuple(first), plots, CAUTIONS)
+    return Tonight(_heading(site, night), tuple(first), plots, CAUTIONS, signs)
 
 
 class Walk(NamedTuple):
@@ -394,6 +408,27 @@ def answer(crop: Crop, bare: Bare, night: Night, owned: Sequence[str]) -> Answer
     return Answer("wanting", would[0]) if would else Answer("lost")
 
 
+def sign(answers: Iterable[Answer]) -> Sign:
+    """What a bed is drawn as, from the answers for all its crops."""
+    here = list(answers)
+    beyond = any(each.verdict in ("wanting", "lost") for each in here)
+    if any(each.verdict in ("sure", "likely") and each.cover for each in here):
+        return "part" if beyond else "cover"
+    if beyond:
+        return "lost"
+    return "leave" if all(each.verdict == "leave" for each in here) else "odds"
+
+
+def _answers(site: Site, air: Sequence[Bare], night: Night) -> dict[str, list[Answer]]:
+    """For each crop, what to do on each bed of the walk."""
+    answers = {}
+    for crop, chosen in zip(site.crops, _chosen(site), strict=True):
+        owned = _owned(site, chosen)
+        of_air = {each: answer(crop, each, night, owned) for each in dict.fromkeys(air)}
+        answers[crop.name] = [of_air[each] for each in air]
+    return answers
+
+
 def _owned(site: Site, chosen: tuple[CoverKind, ...] | None) -> tuple[str, ...]:
     """Covers owned that warm, and of them those chosen for a crop."""
     kinds = {cover.kind for cover in site.settings.covers}
@@ -411,15 +446,12 @@ def _chosen(site: Site) -> list[tuple[CoverKind, ...] | None]:
 
 # ------------------------------------------------------------------ sentences
 def _by_plot(
-    site: Site, walk: Sequence[RankedBed], bare: dict[str, Bare], night: Night
+    site: Site,
+    walk: Sequence[RankedBed],
+    bare: Mapping[str, Bare],
+    answers: Mapping[str, list[Answer]],
 ) -> tuple[list[str], tuple[PlotList, ...]]:
     """What holds on all beds, then plot by plot the crops that want a hand."""
-    air = [bare[ranked.bed.name] for ranked in walk]
-    answers = {}
-    for crop, chosen in zip(site.crops, _chosen(site), strict=True):
-        owned = _owned(site, chosen)
-        of_air = {each: answer(crop, each, night, owned) for each in dict.fromkeys(air)}
-        answers[crop.name] = [of_air[each] for each in air]
     left = [
         name
         for name, here in answers.items()
@@ -491,7 +523,7 @@ def _clause(given: Answer) -> str:
 
 
 def _short(
-    site: Site, walk: Sequence[RankedBed], answers: dict[str, list[Answer]]
+    site: Site, walk: Sequence[RankedBed], answers: Mapping[str, list[Answer]]
 ) -> list[str]:
     """A sentence for each cover of which less is owned than is named."""
     units = site.settings.units

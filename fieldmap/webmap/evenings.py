@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, get_args
 
 from fieldmap import tonight
-from fieldmap.tonight import Sky, Wind
+from fieldmap.tonight import Sign, Sky, Wind
 from fieldmap.webmap import words
 from fieldmap.webmap.tables import Row, Table
 
@@ -18,6 +18,8 @@ NIGHTS: dict[str, tuple[Sky, Wind]] = {
     "cloudy_night": ("cloudy", "calm"),
     "windy_night": ("clear", "windy"),
 }
+SIGNS: tuple[Sign, ...] = get_args(Sign)
+SIGN_DIGITS: dict[str | None, str] = {sign: str(at) for at, sign in enumerate(SIGNS)}
 assert {sky for sky, _ in NIGHTS.values()} == set(get_args(Sky))
 
 
@@ -25,7 +27,9 @@ def lists(plan: Plan) -> dict[str, Any]:
     """The lists by kind of night and low; each sentence stands once.
 
     `lows` are told as text, the warmest first; `nights` hold, for each low, the numbers
-    of the sentences: of the heading, of what holds everywhere, and plot by plot.
+    of the sentences: of the heading, of what holds everywhere, and plot by plot; and a
+    digit for each bed in the order of the plan, its place in `signs`, or a dash where
+    nothing is told of it.
     """
     units = plan.site.settings.units
     sentences: dict[str, int] = {}
@@ -42,6 +46,10 @@ def lists(plan: Plan) -> dict[str, Any]:
                     [number(here.plot), *(number(said) for said in here.sentences)]
                     for here in each.tonight.plots
                 ],
+                "beds": "".join(
+                    SIGN_DIGITS.get(each.tonight.signs.get(ranked.bed.name), "-")
+                    for ranked in plan.beds
+                ),
             }
             for each in tonight.evenings(plan.site, plan.beds, sky, wind)
         ]
@@ -51,6 +59,7 @@ def lists(plan: Plan) -> dict[str, Any]:
         "start": warmest - START[units],
         "nights": nights,
         "sentences": list(sentences),
+        "signs": [{"sign": sign, "said": words.SIGNS_TONIGHT[sign]} for sign in SIGNS],
         "cautions": list(tonight.CAUTIONS),
     }
 

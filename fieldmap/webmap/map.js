@@ -74,7 +74,7 @@
     const list = add("dl", "");
     for (const cell of cells) {
       add("dt", cell.dataset.column, list);
-      add("dd", cell.textContent, list);
+      add("dd", "", list).append(...[...cell.childNodes].map((node) => node.cloneNode(true)));
     }
     if (properties.sign === "tunnel") {
       for (const note of all("#tunnels .notes li")) add("p", note.textContent);
@@ -103,10 +103,7 @@
   // One bed at a time is on the way of the Tab key; arrows go on from there.
   beds.forEach((layer, at) => {
     const path = layer.getElement();
-    const { name, row } = layer.feature.properties;
-    const planted = byId(row).querySelector("td").textContent;
     path.setAttribute("role", "button");
-    path.setAttribute("aria-label", `${name}, ${planted}`);
     path.setAttribute("tabindex", at === 0 ? "0" : "-1");
     path.addEventListener("keydown", (event) => {
       const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
@@ -418,11 +415,12 @@
   let low = evening.start;
   function tellTonight() {
     const night = document.querySelector("input[name=night]:checked").value;
-    const { first, plots } = evening.nights[night][low];
+    const { first, plots, beds: digits } = evening.nights[night][low];
     const said = (number) => evening.sentences[number];
     byId("low").textContent = evening.lows[low];
     byId("colder").disabled = low === evening.lows.length - 1;
     byId("warmer").disabled = low === 0;
+    drawTonight(digits);
     const list = byId("list");
     list.textContent = "";
     const add = (tag, text, parent) => {
@@ -438,6 +436,32 @@
       for (const number of sentences) add("li", said(number), points);
     }
     for (const caution of evening.cautions) add("p", caution, list).className = "note";
+  }
+  // Beds by their answer; the legend has the signs that are on the map, and of how many beds.
+  let bedsTonight = [];
+  function drawTonight(digits) {
+    bedsTonight = beds.map((layer, at) => evening.signs[digits[at]]);
+    beds.forEach((layer, at) => {
+      const path = layer.getElement();
+      for (const { sign } of evening.signs) path.classList.remove(`tonight-${sign}`);
+      if (bedsTonight[at]) path.classList.add(`tonight-${bedsTonight[at].sign}`);
+    });
+    all(".answer[data-key=tonight] .legend li").forEach((item, at) => {
+      const { said } = evening.signs[at];
+      const count = bedsTonight.filter((one) => one === evening.signs[at]).length;
+      item.hidden = count === 0;
+      item.querySelector("span").textContent = fill(say.sign_count, { said, count });
+    });
+    nameBeds();
+  }
+  function nameBeds() {
+    const asked = document.querySelector("input[name=question]:checked").value;
+    beds.forEach((layer, at) => {
+      const { name, row } = layer.feature.properties;
+      const planted = byId(row).querySelector("td").textContent;
+      const tonight = asked === "tonight" && bedsTonight[at];
+      layer.getElement().setAttribute("aria-label", `${name}, ${tonight ? tonight.said : planted}`);
+    });
   }
   for (const [id, step] of [["colder", 1], ["warmer", -1]]) {
     byId(id).addEventListener("click", () => {
@@ -473,6 +497,7 @@
     for (const answer of all(".answer")) {
       answer.hidden = answer.dataset.key !== key || Number(answer.dataset.at) !== at;
     }
+    nameBeds();
     byId("asked").textContent = document.querySelector("input[name=question]:checked + span").textContent;
     label();
     if (lastSpot) read(lastSpot);

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from importlib import resources
 from typing import TYPE_CHECKING, Any
 
@@ -41,6 +42,8 @@ if TYPE_CHECKING:
     from fieldmap.webmap.overlay import LatLonBounds, Overlay
     from fieldmap.webmap.views import View
 
+# Light in units that few know by heart.
+LIGHT_IN_BRACKETS = re.compile(r"(\([^()]*(?:MJ|mol)/m²[^()]*\))")
 MOST_ZOOM = 23
 # What a finger reads, to this step: no finer than the numbers deserve.
 DEPTH_STEP_M = 0.1
@@ -311,6 +314,21 @@ def _warnings(plan: Plan) -> list[str]:
     )
 
 
+def quiet(cell: str) -> Markup:
+    """A cell whose light in brackets, hard to picture, is set small.
+
+    Examples
+    --------
+    >>> print(quiet("9 h a day (14.2 MJ/m²) <b>"))
+    9 h a day <small>(14.2 MJ/m²)</small> &lt;b&gt;
+    """
+    parts = LIGHT_IN_BRACKETS.split(cell)
+    return Markup("").join(
+        Markup("<small>{}</small>").format(part) if at % 2 else part
+        for at, part in enumerate(parts)
+    )
+
+
 def _safe_json(data: dict[str, Any]) -> Markup:
     """JSON that can neither end nor open a script, whatever names it holds."""
     text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
@@ -324,10 +342,12 @@ def _text_of(name: str) -> str:
 
 
 def _environment() -> jinja2.Environment:
-    return jinja2.Environment(
+    environment = jinja2.Environment(
         autoescape=True,
         loader=jinja2.FunctionLoader(_text_of),
         trim_blocks=True,
         lstrip_blocks=True,
         undefined=jinja2.StrictUndefined,
     )
+    environment.filters["quiet"] = quiet
+    return environment

@@ -13,6 +13,7 @@ from fieldmap import alternatives
 from fieldmap import words as numbers
 from fieldmap.colours import GROUP_COLOURS
 from fieldmap.offset import OffsetRange
+from fieldmap.ranking import GROUPS
 from fieldmap.turns import told
 from fieldmap.webmap import words
 from fieldmap.webmap.shapes import row_id
@@ -70,10 +71,17 @@ def beds(plan: Plan) -> Table:
     by_station = plan.site.station_cell is not None
     month = plan.site.spring_month
     count = len(plan.beds)
-    early = Counter(bed.early_rank for bed in plan.beds)
+    early = Counter(bed.early_group for bed in plan.beds)
     late = Counter(bed.late_rank for bed in plan.beds)
     shade = Counter(bed.shade_rank for bed in plan.beds)
-    order = sorted(range(count), key=lambda at: (plan.beds[at].early_rank, at))
+    order = sorted(
+        range(count),
+        key=lambda at: (
+            GROUPS.index(plan.beds[at].early_group),
+            plan.beds[at].early_rank,
+            at,
+        ),
+    )
     return Table(
         "beds",
         words.TEXT["beds"],
@@ -83,7 +91,7 @@ def beds(plan: Plan) -> Table:
                 row_id("bed", at),
                 (
                     bed.bed.name,
-                    words.planted(bed.early_rank, count, early[bed.early_rank]),
+                    words.planted(bed.early_group, count, early[bed.early_group]),
                     *_grows_here(plan, bed.bed.name),
                     *_out_from(plan, at),
                     words.night(bed.offset_c, units, by_station=by_station),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -42,7 +43,6 @@ SUN_BRIGHTNESS = np.array((0.0, 0.25, 0.5, 0.68, 0.84, 1.0))
 SUN_COLOURS = ramp("YlGnBu", 0.92 - 0.82 * SUN_BRIGHTNESS)
 SHADE_COLOURS = ramp("YlOrRd", 0.03 + 0.42 * SUN_BRIGHTNESS)
 SUNNIEST_PERCENTILE = 98  # single bright cells do not count
-SUMMER = {False: (5, 6, 7), True: (11, 0, 1)}  # January is 0; key: southern
 # Change of depth: shallower is brown, deeper violet; what hardly changes stays clear.
 CHANGES_M = (-np.inf, -2.0, -1.0, -0.5, -0.2, 0.2, 0.5, 1.0, 2.0)
 CHANGE_COLOURS = (
@@ -88,7 +88,7 @@ def views(plan: Plan) -> tuple[View, ...]:
     """All questions in the order they are asked."""
     pictures = {
         "early": (_early(plan),),
-        "tonight": (Picture(words.tonight_sentence(), ()),),
+        "tonight": (_tonight(),),
         "cold": (_cold(plan),),
         "what-if": tuple(_what_if(plan)),
         "sun": tuple(_sun(plan)),
@@ -136,6 +136,17 @@ def _early(plan: Plan) -> Picture:
             Swatch(colour, words.group(name, groups.count(name)), name.split()[0])
             for name, colour in GROUP_COLOURS.items()
             if name in groups
+        ),
+    )
+
+
+def _tonight() -> Picture:
+    """Every sign that a bed can have; the page shows those of the night it tells."""
+    return Picture(
+        words.tonight_sentence(),
+        tuple(
+            Swatch("", said, f"tonight-{sign}")
+            for sign, said in words.SIGNS_TONIGHT.items()
         ),
     )
 
@@ -211,16 +222,17 @@ def _sun(plan: Plan) -> Iterator[Picture]:
 
 
 def _shade(plan: Plan) -> Picture:
-    months = list(SUMMER[plan.site.southern])
+    """By the light of the month that the order of beds and the weekly list go by."""
+    month = plan.site.summer_month
     light = plan.analysis.sun_mj_m2_day
     return _shares(
-        light.with_values(light.values[months].mean(0)),
-        plan.analysis.direct_hours.values[months].mean(0),
+        light.with_values(light.values[month]),
+        plan.analysis.direct_hours.values[month],
         _on_plots(plan),
         SHADE_COLOURS,
         partial(
             words.shade_sentence,
-            [numbers.MONTHS[month] for month in months],
+            numbers.MONTHS[month],
             sky=plan.analysis.sky,
             no_difference=not first_for_shade(plan),
         ),
@@ -243,13 +255,38 @@ def _shares(
     if most <= 0:  # a polar night, or nothing computed
         return Picture(sentence(0.0, 0.0), ())
     bright = on_plots & (light.values >= SUN_SHARES[-1] * most)
-    return _classed(
-        light.with_values(light.values / most),
+    shares = light.with_values(light.values / most)
+    picture = _classed(
+        shares,
         np.asarray(SUN_SHARES),
         colours,
         sentence(most, _middle(hours[bright])),
         lambda low, high, cells: words.sun_class(low, high, _middle(hours[cells])),
     )
+    if _rises(shares, hours):
+        return picture
+    # Hours that fall while light rises confuse: a slope towards the sun gets more
+    # light in the same hours.
+    bare = _classed(
+        shares,
+        np.asarray(SUN_SHARES),
+        colours,
+        picture.sentence,
+        lambda low, high, _: words.sun_class(low, high),
+    )
+    return replace(bare, notes=(words.TEXT["hours_apart"],))
+
+
+def _rises(shares: Raster, hours: npt.NDArray[np.floating]) -> bool:
+    """Whether the hours that are told of each class of light never fall."""
+    number = np.searchsorted(SUN_SHARES, shares.values, side="right") - 1
+    number[~np.isfinite(shares.values)] = -1
+    told = [
+        words.half_hours(_middle(hours[number == at]))
+        for at in range(len(SUN_SHARES))
+        if (number == at).any()
+    ]
+    return all(low <= high for low, high in itertools.pairwise(told))
 
 
 def _on_plots(plan: Plan) -> npt.NDArray[np.bool_]:

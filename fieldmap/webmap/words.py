@@ -82,6 +82,7 @@ TEXT = {
     "still_night": "Clear and calm",
     "cloudy_night": "Cloudy and calm",
     "windy_night": "Windy",
+    "sign_count": "{said} (beds: {count})",
     "tonight": "What to cover, by the low that is forecast",
     "tonight_note": "For a clear and calm night, and for air without a cover; go plot by "
     "plot. On a cloudy night beds differ by their height only; on a windy one the order "
@@ -102,6 +103,9 @@ TEXT = {
     "are far apart, trust neither to the week.",
     "each_bed": "What it does to each bed",
     "no_beds_changed": "There is no bed that it could change.",
+    "hours_apart": "Hours of sun do not follow these classes here: ground that leans to "
+    "the sun gets more light in the same hours. Touch the map to read the hours of a "
+    "spot.",
     "nothing_shown": "Nothing of this was found here.",
 }
 
@@ -115,6 +119,15 @@ QUESTIONS = {
     "steep": "How steep is it?",
     "tunnels": "Where can a tunnel stand?",
     "materials": "What do I buy, cut and peg?",
+}
+
+# What a bed is drawn as on the map of tonight.
+SIGNS_TONIGHT = {
+    "leave": "Can be left",
+    "odds": "Likely unharmed as it is, not surely",
+    "cover": "Cover",
+    "part": "Cover, and some crops no cover of yours is likely to save",
+    "lost": "No cover of yours is likely to save what is at risk",
 }
 
 GROUPS = {
@@ -365,7 +378,7 @@ def sun_sentence(month: str, most_mj_m2: float, direct_hours: float, sky: str) -
 
 
 def shade_sentence(
-    months: Sequence[str],
+    month: str,
     most_mj_m2: float,
     direct_hours: float,
     sky: str,
@@ -379,10 +392,11 @@ def shade_sentence(
         else "beds with a mesh over them come first for shade cloth"
     )
     return (
-        f"The darker the ground, the more sun it takes from {months[0]} to {months[-1]} "
+        f"The darker the ground, the more light it takes in {month} "
         "measured by the sunniest ground of the plots "
-        f"({sun_of_day(direct_hours, most_mj_m2)}, {sky}); {beds}, but heat, wind and "
-        "the crop count too: lettuce wants shade long before squash."
+        f"({sun_of_day(direct_hours, most_mj_m2)}, {sky}); {beds}. The list by week "
+        "chooses cloth or fabric by this same light and by hot days; lettuce wants "
+        "shade long before squash."
     )
 
 
@@ -493,7 +507,7 @@ def fall(percent: float, units: Units) -> str:
 
 def hours(direct_hours: float) -> str:
     """Hours of direct sun, in half hours."""
-    return f"{round(direct_hours * 2) / 2:g} h of direct sun"
+    return f"{half_hours(direct_hours):g} h of direct sun"
 
 
 def light(mj_m2: float) -> str:
@@ -593,15 +607,29 @@ def group(name: str, beds: int) -> str:
     return f"{GROUPS[name]} ({_counted(beds, 'bed', 'beds')})"
 
 
-def sun_class(low: float | None, high: float | None, direct_hours: float) -> str:
-    """A class of light as a share of the sunniest, with its hours of direct sun."""
+def half_hours(direct_hours: float) -> float:
+    """Hours as they are told, to the half hour."""
+    return round(direct_hours * 2) / 2
+
+
+def sun_class(
+    low: float | None, high: float | None, direct_hours: float | None = None
+) -> str:
+    """A class of light as a share of the sunniest, with its hours of direct sun.
+
+    Examples
+    --------
+    >>> sun_class(0.9, 0.95, 8.6), sun_class(None, 0.5)
+    ('90 to 95 % · 8.5 h of sun', 'under 50 %')
+    """
     if high is None:
         share = f"over {low or 0:.0%}"
     elif low is None:
         share = f"under {high:.0%}"
     else:
         share = f"{low * 100:.0f} to {high:.0%}"
-    return f"{share} · {round(direct_hours * 2) / 2:g} h of sun".replace("%", " %")
+    told = "" if direct_hours is None else f" · {half_hours(direct_hours):g} h of sun"
+    return f"{share}{told}".replace("%", " %")
 
 
 def fall_class(low_percent: float | None, units: Units) -> str:
@@ -633,14 +661,17 @@ def place(rank: int, beds: int, sharing: int) -> str:
     return f"{where}, like {sharing - 1} more"
 
 
-def planted(rank: int, beds: int, sharing: int) -> str:
-    """A place in the order of planting, in full."""
-    if rank == 1 and sharing > 1:
-        return f"among the first to plant: {sharing} of {beds} beds are alike"
-    where = f"planted {words.ordinal(rank)} of {beds}"
-    if sharing == 1:
-        return where
-    return f"{where}, no real difference to {sharing - 1} more"
+def planted(group: str, beds: int, alike: int) -> str:
+    """The group of a bed in the order of planting, and how many beds are in it.
+
+    Places within a group are not told: people would read more into them than is known.
+
+    Examples
+    --------
+    >>> planted("first", 52, 9), planted("last", 1, 1)
+    ('Plant first (9 of 52 beds)', 'Plant last (1 of 1 bed)')
+    """
+    return f"{GROUPS[group]} ({alike} of {_counted(beds, 'bed', 'beds')})"
 
 
 def points(bearing_deg: float) -> str:

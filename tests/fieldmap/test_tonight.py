@@ -322,3 +322,24 @@ def test_the_command_refuses_in_one_sentence_before_it_computes(site_folder):
     assert told[0] == "fieldmap: reading the site"
     assert len(told) == 2
     assert "--low is 'cold'" in told[1]
+
+
+@pytest.mark.parametrize(
+    ("answers", "drawn"),
+    [
+        (["leave", "leave"], "leave"),
+        (["leave", "likely"], "odds"),
+        (["leave", "sure+"], "cover"),
+        (["likely", "likely+"], "cover"),
+        (["sure+", "lost"], "part"),
+        (["likely+", "wanting+"], "part"),
+        (["leave", "wanting+"], "lost"),  # the cover it names is not owned
+        (["likely", "lost"], "lost"),
+    ],
+)
+def test_a_bed_is_drawn_by_what_its_crops_ask_for_together(answers, drawn):
+    here = [
+        tonight.Answer(each.rstrip("+"), "light_fabric" if each[-1] == "+" else None)
+        for each in answers
+    ]
+    assert tonight.sign(here) == drawn

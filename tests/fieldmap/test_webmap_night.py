@@ -411,3 +411,43 @@ def test_paper_and_still_viewers_have_the_list_for_every_low(browser, map_file, 
     assert rows.first.is_visible()
     assert shown.page.locator(".evening").is_hidden()
     shown.close()
+
+
+@pytest.mark.parametrize("presses", [0, 3, 12])
+def test_each_bed_is_drawn_by_what_the_list_says_and_the_legend_counts_them(
+    desktop, plan, presses
+):
+    page = desktop
+    choose(page, "tonight")
+    for _ in range(presses):
+        page.locator("#colder").focus()
+        page.keyboard.press("Enter")
+    told = tonight.advise(
+        plan.site, plan.beds, tonight.Night(-presses, "clear", "calm")
+    )
+    drawn = page.eval_on_selector_all(
+        "path.bed", "all => all.map((one) => one.getAttribute('class'))"
+    )
+    for ranked, look in zip(plan.beds, drawn, strict=True):
+        assert f"tonight-{told.signs[ranked.bed.name]}" in look.split()
+        assert look.count("tonight-") == 1
+    legend = page.locator(".answer[data-key=tonight] .legend li:visible")
+    counts = [int(said.rpartition(" ")[2][:-1]) for said in legend.all_inner_texts()]
+    assert counts
+    assert 0 not in counts
+    assert sum(counts) == len(plan.beds)
+
+
+def test_a_bed_is_named_by_its_answer_tonight_and_has_none_in_wind(desktop, plan):
+    page = desktop
+    choose(page, "tonight")
+    label = "document.querySelector('path.bed').getAttribute('aria-label')"
+    sign = tonight.advise(
+        plan.site, plan.beds, tonight.Night(0, "clear", "calm")
+    ).signs[plan.beds[0].bed.name]
+    assert page.evaluate(label).endswith(words.SIGNS_TONIGHT[sign])
+    page.locator("input[value=windy_night]").check()
+    assert page.locator("path.bed[class*=tonight-]").count() == 0
+    assert page.locator(".answer[data-key=tonight] .legend li:visible").count() == 0
+    choose(page, "early")
+    assert not page.evaluate(label).endswith(words.SIGNS_TONIGHT[sign])
