@@ -32,6 +32,8 @@ FABRIC_SPACING_M, FILM_SPACING_M = 1.5, 1.0
 FABRIC_LEG_M, FILM_LEG_M = 0.16, 0.30
 FABRIC_EDGE_M, FILM_EDGE_M = 0.20, 0.40  # of cover on the ground, each side
 BURIED_EDGE_M = 0.40  # of any cover whose edges go into a trench
+# With so much on the ground less a roll that is a little narrow still does.
+SPARED_EDGE_M = 0.10
 SEAM_M = 0.10
 GATHERED_END_M = 1.2  # tied to a stake
 WIND_PLANNED_M_S = 15.0  # a fresh gale's gusts; beyond it film comes off the day before
@@ -152,7 +154,11 @@ def _low_tunnel(
     if choices.anchor == "trench":
         edge_m = max(edge_m, BURIED_EDGE_M)
     arc_m = hoop.arc_m(choices.hoop_bend, bed.width_m, choices.hoop_height_m)
-    roll_m, joins = _roll(arc_m + 2 * edge_m, widths)
+    wide_m = arc_m + 2 * edge_m
+    narrower = [each for each in widths if wide_m - 2 * SPARED_EDGE_M <= each < wide_m]
+    if narrower and max(widths) < wide_m:
+        wide_m = max(narrower)
+    roll_m, joins = _roll(wide_m, widths)
     gap_m, weight_kg = _anchor(bed.width_m, choices)
     both_edges = 2 * (math.ceil(bed.length_m / gap_m - 1e-9) + 1) if gap_m else 0
     return LowTunnel(
@@ -165,7 +171,7 @@ def _low_tunnel(
         spacing_m=spacing_m,
         leg_m=leg_m,
         cut_m=math.ceil(100 * (arc_m + 2 * leg_m) - 1e-9) / 100,
-        cover_width_m=arc_m + 2 * edge_m,
+        cover_width_m=wide_m,
         cover_length_m=bed.length_m + 2 * (choices.hoop_height_m + GATHERED_END_M),
         roll_width_m=roll_m,
         joins=joins,

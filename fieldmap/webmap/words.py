@@ -246,6 +246,8 @@ TUNNEL_CAUTIONS = (
     "never go in under a load of snow.",
     "A closed tunnel in sun overheats: open it in time. No unvented heater and no engine "
     "in a closed tunnel.",
+    "In the United States the conservation practice standard NRCS 325, High Tunnel "
+    "System, rules where support is asked for: its own text decides.",
     "Nothing here is a structural design. Wind and snow loads are for the maker's engineer; permits and distances to "
     "boundaries are for the local code.",
 )

@@ -146,6 +146,11 @@ def test_questions_are_chosen_by_arrow_keys(desktop):
         assert desktop.locator(f".answer[data-key={key}]:not([hidden])").count() == 1
 
 
+def test_cautions_name_the_standard_that_rules_in_the_united_states():
+    # USDA NRCS, Conservation Practice Standard 325, High Tunnel System.
+    assert any("NRCS 325" in said for said in words.TUNNEL_CAUTIONS)
+
+
 def test_a_tunnel_shows_its_cautions(desktop):
     desktop.locator("#tunnels .find").first.click()
     text = desktop.locator(".leaflet-popup-content").inner_text()
