@@ -23,9 +23,13 @@ from fieldmap.sheets.paper import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from fieldmap.plan import Plan
 
-SEASONS = ("Early spring", "High summer", "Autumn", "Winter")
+# Days of the season-year: 10 April, 19 July, 10 October and 20 January, or half a year
+# on in the south.
+SEASONS = {"Spring": 100, "High summer": 200, "Autumn": 283, "Winter": 20}
 
 
 def blocks(plan: Plan, paper: Paper) -> tuple[Block, ...]:
@@ -159,19 +163,35 @@ def _things(plan: Plan) -> tuple[tuple[str, str], ...]:
 
 
 def _seasons(plan: Plan, width_mm: float) -> tuple[Drawing, ...]:
+    """What one sees in the middle of each season, covers as the plan lays them."""
     room = width_mm / 4 - 4, 70.0
-    said = (
-        "Cloth or film on hoops over the first beds; most beds bare.",
-        "Beds green. Shade cloth on the sunniest for some weeks.",
-        "Cloth comes back on still cold evenings; the last crops stand.",
-        "Beds rest. Frames stand bare before snow, cloth is stored.",
-    )
-    return tuple(
-        plans.whole(plan, room, names=False).drawing(
-            f"The plots in {season.lower()}.", f"{season}. {what}"
+    drawings = []
+    for season, day in SEASONS.items():
+        covered = {
+            turn.bed: use.kind
+            for turn in plan.turns.turns
+            for use in turn.covers
+            if use.from_day <= day <= use.to_day
+        }
+        drawn = plans.whole(plan, room, covered, names=False)
+        drawings.append(
+            drawn.drawing(
+                f"The plots in {season.lower()}.",
+                f"{season}. {_seen(plan, covered, day)}",
+            )
         )
-        for season, what in zip(SEASONS, said, strict=True)
-    )
+    return tuple(drawings)
+
+
+def _seen(plan: Plan, covered: Mapping[str, str], day: int) -> str:
+    """How many beds carry a crop, and how many of them a cover."""
+    green = {
+        turn.bed for turn in plan.turns.turns if turn.from_day <= day <= turn.to_day
+    }
+    crops = f"{len(green)} of {len(plan.beds)} beds carry a crop"
+    if not covered:
+        return f"{crops}; none is covered."
+    return f"{crops}; {len(covered)} lie under cloth or film."
 
 
 def _to_talk_about(plan: Plan) -> tuple[str, ...]:
