@@ -14,11 +14,12 @@ from pyproj import Transformer
 from scipy import ndimage
 
 from fieldmap import plan as planning
+from fieldmap import words as numbers
 from fieldmap.cache import Store
 from fieldmap.raster import Raster
 from fieldmap.reading.alternatives import imagine
 from fieldmap.settings import WhatIf
-from fieldmap.webmap import map_html, tables, words
+from fieldmap.webmap import map_html, tables, views, words
 from fieldmap.webmap.overlay import classes
 
 TUNNEL = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
@@ -548,3 +549,18 @@ def test_the_cold_air_of_one_cell_is_drawn_where_it_lies_on_the_whole_map(
     assert len(rows) == pytest.approx(side**2, rel=0.2)
     off = np.hypot(cols.mean() + 0.5 - at["x"], rows.mean() + 0.5 - at["y"])
     assert off < side / 2
+
+
+def test_planting_is_told_by_group_and_groups_hold_every_bed(plan):
+    rows = tables.beds(plan).rows
+    told = [row.cells[1] for row in rows]
+    by_name = {ranked.bed.name: ranked.early_group for ranked in plan.beds}
+    for row in rows:
+        assert row.cells[1].startswith(words.GROUPS[by_name[row.cells[0]]])
+    for said in set(told):
+        assert f"({told.count(said)} of {len(plan.beds)} beds)" in said
+
+
+def test_the_shade_picture_is_of_the_month_that_orders_the_beds(plan):
+    (shade,) = next(view for view in views.views(plan) if view.key == "shade").pictures
+    assert f"in {numbers.MONTHS[plan.site.summer_month]} " in shade.sentence

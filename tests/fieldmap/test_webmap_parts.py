@@ -16,7 +16,7 @@ from rasterio.transform import from_origin
 
 from fieldmap import colours
 from fieldmap.raster import Raster
-from fieldmap.webmap import grids, offline, overlay, views
+from fieldmap.webmap import grids, offline, overlay, page, views, words
 
 UTM_PLACES = [(32633, 17.95, 44.5), (32635, 25.0, 60.0), (32760, 174.8, -41.3)]
 
@@ -214,3 +214,31 @@ def test_a_missing_browser_fails_and_says_what_to_install(monkeypatch):
         browser.chromium(),
     ):
         pass
+
+
+# ---- What the legend and the cells say
+
+
+@pytest.mark.parametrize(
+    ("hours", "are_told"),
+    [([4.0, 6.0, 8.0, 9.0], True), ([4.0, 9.0, 8.0, 8.5], False)],
+)
+def test_a_legend_tells_hours_of_sun_only_where_more_light_means_no_fewer(
+    hours, are_told
+):
+    light = raster(np.array([[4.0, 6.0, 8.5, 10.0]]))  # four classes of light
+    picture = views._shares(
+        light,
+        np.array([hours]),
+        np.ones((1, 4), bool),
+        views.SUN_COLOURS,
+        lambda most, direct: "",
+    )
+    assert len(picture.legend) == 4
+    assert {"h of sun" in swatch.text for swatch in picture.legend} == {are_told}
+    assert (words.TEXT["hours_apart"] in picture.notes) != are_told
+
+
+def test_light_in_brackets_is_set_small_and_names_stay_text():
+    told = page.quiet("9 h a day (14.2 MJ/m²), <b>mostly</b> (yes)")
+    assert "<small>(14.2 MJ/m²)</small>, &lt;b&gt;mostly&lt;/b&gt; (yes)" in told
