@@ -71,6 +71,8 @@ class Baseline(NamedTuple):
         From true north.
     length_m, out_m
         Of the tape, and how far the pegs lie out from it at most.
+    side
+        "left" or "right", on which they lie as one looks along the tape.
     """
 
     block: str
@@ -79,6 +81,7 @@ class Baseline(NamedTuple):
     bearing_deg: float
     length_m: float
     out_m: float
+    side: str
 
     @property
     def diagonal_m(self) -> float:
@@ -181,6 +184,7 @@ def _spanned(name: str, corners: Floats, out: Floats) -> _Line:
 def _told(line: _Line, site: Site) -> Baseline:
     end = line.start + line.length_m * line.along
     bearing = np.degrees(np.arctan2(*line.along)) + site.convergence_deg
+    left = line.along[0] * line.out[1] - line.along[1] * line.out[0]
     return Baseline(
         line.block,
         (float(line.start[0]), float(line.start[1])),
@@ -188,6 +192,7 @@ def _told(line: _Line, site: Site) -> Baseline:
         float(bearing % 360.0),
         line.length_m,
         line.out_m,
+        "left" if left > 0 else "right",
     )
 
 

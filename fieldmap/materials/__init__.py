@@ -13,6 +13,7 @@ from fieldmap import words
 from fieldmap.errors import PlanError
 from fieldmap.materials import cutting
 from fieldmap.materials.record import Line, LowTunnel, Materials, Roof
+from fieldmap.turns.supplies import GATHERED_M
 from layers import hoop
 from layers.cover import COVERS
 
@@ -35,7 +36,6 @@ BURIED_EDGE_M = 0.40  # of any cover whose edges go into a trench
 # With so much on the ground less a roll that is a little narrow still does.
 SPARED_EDGE_M = 0.10
 SEAM_M = 0.10
-GATHERED_END_M = 1.2  # tied to a stake
 WIND_PLANNED_M_S = 15.0  # a fresh gale's gusts; beyond it film comes off the day before
 WIDEST_GAP_M = 1.5
 STONE_KG = 10.0
@@ -45,8 +45,8 @@ PURLINS = 3
 ITEMS = {
     "pipe": ("pipe, stock lengths", "pieces"),
     "stake": ("end stakes, capped", "pieces"),
-    "bag": ("bags of sand or gravel", "pieces"),
-    "stone": ("stones", "pieces"),
+    "bag": ("bags of sand or gravel, if every bed keeps its own", "pieces"),
+    "stone": ("stones, if every bed keeps its own", "pieces"),
     "tie": ("ties for gathered ends", "pieces"),
     "clip": ("clips, two on each hoop", "pieces"),
     "ridge_cord": ("cord along the ridge under film, ends tied down", "m"),
@@ -172,7 +172,7 @@ def _low_tunnel(
         leg_m=leg_m,
         cut_m=math.ceil(100 * (arc_m + 2 * leg_m) - 1e-9) / 100,
         cover_width_m=wide_m,
-        cover_length_m=bed.length_m + 2 * (choices.hoop_height_m + GATHERED_END_M),
+        cover_length_m=bed.length_m + GATHERED_M,
         roll_width_m=roll_m,
         joins=joins,
         anchors=both_edges,

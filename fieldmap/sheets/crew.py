@@ -113,8 +113,9 @@ def _peg_it(plan: Plan, block: str) -> list[Block]:
     return [
         Heading("Peg it"),
         Text(
-            f"Lay a tape of {told[0]} on the baseline. Square out from its start measure "
-            f"{told[1]}: from there to the far end of the tape it must be {told[2]}. "
+            f"Lay a tape of {told[0]} from 0 to the {words.direction(line.bearing_deg)}. "
+            f"Square out to its {line.side} at 0 measure {told[1]}: from there to the far "
+            f"end of the tape it must be {told[2]}. "
             f"{stakes.SQUARE} {stakes.PHONE}"
         ),
         Table(

@@ -113,7 +113,7 @@ def _pegs(plan: Plan) -> tuple[Table, ...]:
             ),
             "",
             (
-                words.tape(line.length_m, line.out_m, line.diagonal_m, units),
+                words.tape(line, units),
                 stakes.SQUARE,
                 stakes.PHONE,
             ),

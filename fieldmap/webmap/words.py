@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from fieldmap.dams import Dam
     from fieldmap.materials import LowTunnel
     from fieldmap.offset import OffsetRange
+    from fieldmap.stakes import Baseline
     from fieldmap.tunnels import TunnelPlace
     from fieldmap.words import Units
 
@@ -761,12 +762,16 @@ def pegs(block: str) -> str:
     return f"Pegs of {block}: one tape, one baseline"
 
 
-def tape(length_m: float, out_m: float, diagonal_m: float, units: Units) -> str:
+def tape(line: Baseline, units: Units) -> str:
     """How a block's baseline lies, and how its corner is proved square."""
-    told = [words.pipe(each, units) for each in (length_m, out_m, diagonal_m)]
+    told = [
+        words.pipe(each, units) for each in (line.length_m, line.out_m, line.diagonal_m)
+    ]
+    way = words.direction(line.bearing_deg)
     return (
-        f"Lay a tape of {told[0]} along the baseline. Square out from its start measure "
-        f"{told[1]}: from there to the tape's far end it must be {told[2]}."
+        f"Lay a tape of {told[0]} along the baseline, from its start to the {way}. Square "
+        f"out to the {line.side} of the start measure {told[1]}: from there to the tape's "
+        f"far end it must be {told[2]}."
     )
 
 
