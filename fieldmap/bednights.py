@@ -172,9 +172,7 @@ def _offsets_c(site: Site, answers_c: Floats, draws: Draws) -> Floats:
     low, central, high = np.log(rates)
     rate = np.exp(draws_.triangular(draws.rate, low, central, high))
     runs = len(answers_c) // len(rates)
-    run = np.where(
-        np.isnan(draws.run), runs // 2, np.floor(np.nan_to_num(draws.run) * runs)
-    ).astype(np.intp)
+    run = np.floor(draws.run * runs).astype(np.intp)
     by_run = answers_c.reshape(runs, len(rates), -1)
     below = np.where(rate < rates[1], 0, 1)
     start, stop = np.array(rates)[below], np.array(rates)[below + 1]
@@ -192,8 +190,7 @@ def _reference_c(site: Site, height_c: float, draws: Draws) -> Floats:
         return draws_.triangular(draws.bias, learnt.low, learnt.central, learnt.high)
     if site.station_cell is not None:
         return np.zeros(draws.bias.shape)
-    either_way = np.where(np.isnan(draws.bias), 0.0, 2 * draws.bias - 1)
-    return height_c + SITE_BIAS_C * either_way
+    return height_c + SITE_BIAS_C * (2 * draws.bias - 1)
 
 
 def in_steps(shift_c: npt.NDArray[np.floating], step_c: float) -> Whole:

@@ -149,15 +149,6 @@ def _drawn(record: Record) -> Draws:
     return draws_.drawn(record.usable, again=record.fewest_known >= FEWEST_YEARS)
 
 
-def as_recorded(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Dates:
-    """As `reckon`, with all that is not known at its central value: one draw."""
-    record = read_record(site)
-    if isinstance(record, str) or not beds:
-        return _untold(site, beds, record)
-    draws = draws_.as_recorded(record.usable)
-    return reckon_on(site, analysis, beds, record, draws)
-
-
 def _untold(site: Site, beds: Sequence[Bed], why: str | Record) -> Dates:
     nothing, none_drawn = np.empty((3, 0, 0, len(beds))), np.empty((len(beds), 0))
     return Dates(
@@ -404,10 +395,7 @@ def _safe_after(
     yearly, enough = _of_draw(dates, known, years)
     if enough:
         return odds.safe_after(yearly, risk)
-    if yearly.shape[-1] < 2:
-        return np.full(len(yearly), np.nan)
-    high = odds.few_years_range(yearly, risk)[1]
-    return np.where(np.isnan(high), yearly.max(axis=-1), high)
+    return _of_few_years(yearly, risk)[1]
 
 
 def _safe_before(
@@ -417,10 +405,18 @@ def _safe_before(
     yearly, enough = _of_draw(dates, known, years)
     if enough:
         return odds.safe_before(yearly, risk)
+    return _of_few_years(yearly, risk)[0]
+
+
+def _of_few_years(yearly: Floats, risk: float) -> tuple[Floats, Floats]:
+    """Low and high of the next year's date; the years' own ends with a single freeze."""
     if yearly.shape[-1] < 2:
-        return np.full(len(yearly), np.nan)
-    low = odds.few_years_range(yearly, risk)[0]
-    return np.where(np.isnan(low), yearly.min(axis=-1), low)
+        return np.full(len(yearly), np.nan), np.full(len(yearly), np.nan)
+    low, high = odds.few_years_range(yearly, risk)
+    return (
+        np.where(np.isnan(low), yearly.min(axis=-1), low),
+        np.where(np.isnan(high), yearly.max(axis=-1), high),
+    )
 
 
 # ------------------------------------------------------------------ warmth

@@ -22,7 +22,7 @@ TOLD = (0.1, 0.5, 0.9)
 
 @dataclass(frozen=True)
 class Draws:
-    """Chances of 0 to 1 for all that is not known; NaN stands for the central value.
+    """Chances of 0 to 1 for all that is not known.
 
     Attributes
     ----------
@@ -61,25 +61,19 @@ def drawn(years: Whole, *, again: bool) -> Draws:
     return Draws(run, rate, gain, bias, soil, years[taken])
 
 
-def as_recorded(years: Whole) -> Draws:
-    """One draw in which all is central and every year is taken once."""
-    central = np.array([np.nan])
-    return Draws(central, central, central, central, central, years[np.newaxis])
-
-
 def triangular(chance: Floats, low: float, central: float, high: float) -> Floats:
-    """Value that a triangular law does not pass with a chance; central for NaN.
+    """Value that a triangular law does not pass with a chance.
 
     Examples
     --------
-    >>> triangular(np.array([0.0, 0.5, 1.0, np.nan]), 0.0, 1.0, 2.0).tolist()
-    [0.0, 1.0, 2.0, 1.0]
+    >>> triangular(np.array([0.0, 0.5, 1.0]), 0.0, 1.0, 2.0).tolist()
+    [0.0, 1.0, 2.0]
     """
     span, left, right = high - low, central - low, high - central
     rising = low + np.sqrt(chance * span * left)
     falling = high - np.sqrt((1 - chance) * span * right)
     value = np.where(chance * span <= left, rising, falling)
-    return np.where(np.isnan(chance), central, np.clip(value, low, high))
+    return np.clip(value, low, high)
 
 
 def told(draws: Floats) -> Floats:

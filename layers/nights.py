@@ -13,6 +13,7 @@ CLEAR_FROM_PERCENTILE = 60.0
 # Under this it counts as calm: the condition of the frost forecast in Snyder & de
 # Melo-Abreu 2005, FAO Environment and Natural Resources Series 10, vol. 1.
 CALM_UNDER_M_S = 2.0
+TREND_FROM_H = 2.0  # after sunset; before it the fall follows no root
 # Records keep tenths of a degree: falls that differ by less are the same.
 SAME_FALL_C = 1e-6
 
@@ -54,6 +55,51 @@ def night_fall_c(days: Days, tmin_c: npt.ArrayLike, tmax_c: npt.ArrayLike) -> Va
     morning, evening = order[1:][follows], order[:-1][follows]
     fall[morning] = high[evening] - low[morning]
     return fall
+
+
+def night_trend_c(
+    hours: npt.ArrayLike, start_c: float, sunrise_c: float, night_hours: float
+) -> npt.NDArray[np.float64]:
+    """Air through a clear calm night: it falls with the root of time, fast at first.
+
+    Parameters
+    ----------
+    hours
+        Any shape, from sunset; 2 or more and no more than `night_hours`.
+    start_c
+        Air two hours after sunset.
+    sunrise_c
+        Air at sunrise, the night's minimum.
+    night_hours
+        From sunset to sunrise, more than 2.
+
+    Returns
+    -------
+    air
+        As `hours` [°C]; NaN stays NaN.
+
+    Raises
+    ------
+    ValueError
+        When the night is not longer than two hours, or an hour lies off the trend.
+
+    Notes
+    -----
+    Snyder & de Melo-Abreu 2005, FAO Environment and Natural Resources Series 10,
+    volume 1, chapter 5, after Allen 1957.
+
+    Examples
+    --------
+    >>> night_trend_c([2.0, 6.0, 11.0], 5.0, -1.0, 11.0).tolist()
+    [5.0, 1.0, -1.0]
+    """
+    passed = np.asarray(hours, dtype=np.float64)
+    if not night_hours > TREND_FROM_H:
+        raise ValueError(f"night_hours must be more than 2, got {night_hours}")
+    if ((passed < TREND_FROM_H) | (passed > night_hours)).any():
+        raise ValueError(f"hours must lie between 2 and {night_hours}")
+    share = np.sqrt((passed - TREND_FROM_H) / (night_hours - TREND_FROM_H))
+    return np.asarray(start_c + (sunrise_c - start_c) * share)
 
 
 def wind_at_2_m(wind_m_s: npt.ArrayLike, height_m: float) -> npt.NDArray[np.float64]:

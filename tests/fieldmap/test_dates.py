@@ -19,7 +19,7 @@ from pyproj import Transformer
 from scipy import stats
 from scipy.stats import mstats
 
-from fieldmap import beds, dates
+from fieldmap import beds, dates, draws
 from fieldmap import plan as planning
 from fieldmap import record as record_
 from fieldmap.analysis import analyse
@@ -104,6 +104,13 @@ def known_offset(ground, offset_c):
     return replace(made, offset_answers_c=ground.with_values(answers))
 
 
+def on_all_years(site_, analysed, beds_):
+    """Dates of draws that each take every year once, as of records of few years."""
+    record = read_record(site_)
+    taken = draws.drawn(record.usable, again=False)
+    return dates.reckon_on(site_, analysed, beds_, record, taken)
+
+
 def counted(clemson, threshold_c):
     """Last freeze up to July and first from August of each year, counted in pandas."""
     freezing = clemson.index[clemson["tmin_c"] <= threshold_c]
@@ -115,7 +122,7 @@ def counted(clemson, threshold_c):
 
 def test_level_ground_at_the_station_without_a_cover_has_the_stations_dates(clemson):
     made_up = placed(clemson, [crop()])
-    found = dates.as_recorded(made_up, known_offset(plane(), 0.0), TWO_BEDS)
+    found = on_all_years(made_up, known_offset(plane(), 0.0), TWO_BEDS)
     spring, autumn = counted(clemson, 0.0)
     assert (len(spring), spring.mean()) == (30, pytest.approx(88.53, abs=0.005))
     for yearly, chance, told in (
@@ -193,8 +200,8 @@ def test_wind_of_a_still_night_takes_whole_degrees_off_the_offset(
 ):
     calm = placed(clemson, [crop()])
     windy = placed(clemson.assign(wind_m_s=wind_m_s), [crop()])
-    there = dates.as_recorded(windy, known_offset(plane(), -3.0), TWO_BEDS)
-    here = dates.as_recorded(calm, known_offset(plane(), left_c), TWO_BEDS)
+    there = on_all_years(windy, known_offset(plane(), -3.0), TWO_BEDS)
+    here = on_all_years(calm, known_offset(plane(), left_c), TWO_BEDS)
     assert there.early_of(0, 0) == here.early_of(0, 0)
     assert there.late_of(0, 0) == here.late_of(0, 0)
 
@@ -203,8 +210,8 @@ def test_wind_takes_the_offset_and_not_the_cover_and_never_past_nothing(clemson)
     windy = placed(clemson.assign(wind_m_s=1.4), [crop()], covers=COVERED)
     calm = placed(clemson, [crop()], covers=COVERED)
     for offset_c in (-1.5, 1.5):
-        there = dates.as_recorded(windy, known_offset(plane(), offset_c), TWO_BEDS)
-        here = dates.as_recorded(calm, known_offset(plane(), 0.0), TWO_BEDS)
+        there = on_all_years(windy, known_offset(plane(), offset_c), TWO_BEDS)
+        here = on_all_years(calm, known_offset(plane(), 0.0), TWO_BEDS)
         np.testing.assert_array_equal(there.early, here.early)
         np.testing.assert_array_equal(there.late, here.late)
 
@@ -215,7 +222,7 @@ def test_a_warmer_cover_is_never_later_in_any_draw(clemson):
     made_up = placed(clemson, grown, ground, covers=COVERED)
     rng = np.random.default_rng(3)
     offset_c = analysis(ground, 10.0, rng.uniform(-3, 1, (200, 200)))
-    for one in (dates.as_recorded, dates.reckon):
+    for one in (on_all_years, dates.reckon):
         found = one(made_up, offset_c, TWO_BEDS)
         assert found.covers == ("none", "light_fabric", "medium_fabric")
         assert (np.diff(found.early, axis=2) <= 0).all()
@@ -237,7 +244,7 @@ def test_alike_beds_have_the_same_dates_in_every_draw(clemson):
 def test_a_colder_bed_is_later_in_spring_and_earlier_in_autumn(clemson):
     made_up = placed(clemson, [crop()])
     offset_c = known_offset(plane(), halves(-2.0, 0.0))
-    found = dates.as_recorded(made_up, offset_c, TWO_BEDS)
+    found = on_all_years(made_up, offset_c, TWO_BEDS)
     assert found.early_of(0, 0).central > found.early_of(1, 0).central
     assert found.late_of(0, 0).central < found.late_of(1, 0).central
 
@@ -250,7 +257,7 @@ def test_a_higher_bed_is_cooler_on_every_night(clemson):
         update={"station": Station(latitude=0.0, longitude=0.0, elevation_m=100.0)}
     )
     made_up = replace(made_up, elevation=high, settings=settings)
-    found = dates.as_recorded(made_up, known_offset(high, 0.0), TWO_BEDS)
+    found = on_all_years(made_up, known_offset(high, 0.0), TWO_BEDS)
     spring, _ = counted(clemson, 1.1)
     theirs = mstats.mquantiles(spring, 0.9, alphap=0, betap=0)[0]
     assert found.early_of(0, 0).central == pytest.approx(theirs)
@@ -259,7 +266,7 @@ def test_a_higher_bed_is_cooler_on_every_night(clemson):
 
 def test_plants_that_run_colder_than_the_screen_are_out_later(clemson):
     made_up = placed(clemson, [crop("air"), crop("leaf", at="plant")])
-    found = dates.as_recorded(made_up, known_offset(plane(), 0.0), TWO_BEDS)
+    found = on_all_years(made_up, known_offset(plane(), 0.0), TWO_BEDS)
     assert found.early_of(0, 1).central > found.early_of(0, 0).central
     # No later than if 2 °C were added on every night.
     spring, _ = counted(clemson, 2.0)
@@ -299,7 +306,7 @@ def test_heavy_or_wet_soil_is_later_by_what_is_common_practice(
     dry = placed(clemson, grown)
     heavy = replace(dry, plots=dry.plots.assign(soil=soil, wet_in_march=wet))
     plain, later = (
-        dates.as_recorded(each, known_offset(plane(), 0.0), TWO_BEDS).early_of(0, 0)
+        on_all_years(each, known_offset(plane(), 0.0), TWO_BEDS).early_of(0, 0)
         for each in (dry, heavy)
     )
     assert later.central - plain.central == pytest.approx(days)
@@ -331,7 +338,7 @@ def test_few_years_are_told_on_the_safe_side(clemson):
     """The next year's date by Student's law, with scipy's own interval beside it."""
     few = clemson.loc["2012":"2018"]
     made_up = placed(few, [crop()])
-    found = dates.as_recorded(made_up, known_offset(plane(), 0.0), TWO_BEDS)
+    found = on_all_years(made_up, known_offset(plane(), 0.0), TWO_BEDS)
     spring, _ = counted(few, 0.0)
     spread = spring.std(ddof=1) * np.sqrt(1 + 1 / 7)
     next_year = stats.t(6, loc=spring.mean(), scale=spread)
@@ -340,7 +347,7 @@ def test_few_years_are_told_on_the_safe_side(clemson):
 
 
 def test_day_numbers_become_days_of_the_month_rounded_to_the_safe_side(clemson):
-    found = dates.as_recorded(
+    found = on_all_years(
         placed(clemson, [crop()]), known_offset(plane(), 0.0), TWO_BEDS
     )
     assert found.from_day(105.2) == (4, 16)  # after day 105, 15 April
@@ -356,8 +363,8 @@ def test_on_the_southern_side_dates_are_those_of_the_south(clemson):
     turned = clemson.set_axis(clemson.index + pd.Timedelta(days=181))
     south = replace(north, latitude=-45.0, weather=WeatherRecord(turned))
     flat = known_offset(plane(), 0.0)
-    ours = dates.as_recorded(south, flat, TWO_BEDS)
-    theirs = dates.as_recorded(north, flat, TWO_BEDS)
+    ours = on_all_years(south, flat, TWO_BEDS)
+    theirs = on_all_years(north, flat, TWO_BEDS)
     # Leap days fall on other sides of the turn.
     assert ours.early_of(0, 0).central == pytest.approx(
         theirs.early_of(0, 0).central, abs=3

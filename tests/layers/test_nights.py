@@ -87,3 +87,29 @@ def test_wind_at_2_m_is_that_of_the_worked_example():
     assert nights.wind_at_2_m(1.0, 2.0) == pytest.approx(1.0, abs=0.001)
     with pytest.raises(ValueError, match=r"height_m must be 0\.5 or more"):
         nights.wind_at_2_m(1.0, 0.1)
+
+
+# FAO, Frost protection 1 (2005), ch. 5: a night of 15 hours from 0.95 °C two hours after
+# sunset to -5.45 °C; the same in °F as printed for getTrend of the R package frost.
+@pytest.mark.parametrize(
+    ("hours", "start", "sunrise", "printed"),
+    [
+        ([3, 6, 9, 12, 15], 0.95, -5.45, [-0.825, -2.600, -3.746, -4.663, -5.450]),
+        ([3, 7, 9], 33.7, 22.2, [30.510, 26.568, 25.261]),
+    ],
+    ids=["celsius", "fahrenheit"],
+)
+def test_a_night_falls_as_in_the_worked_example_of_the_frost_handbook(
+    hours, start, sunrise, printed
+):
+    found = nights.night_trend_c(hours, start, sunrise, 15.0)
+    assert found.tolist() == pytest.approx(printed, abs=0.0006)
+
+
+def test_an_hour_off_the_trend_and_a_night_too_short_are_refused():
+    for hour in (1.9, 15.1):
+        with pytest.raises(ValueError, match="hours must lie between 2 and"):
+            nights.night_trend_c([hour], 1.0, -5.0, 15.0)
+    with pytest.raises(ValueError, match="night_hours must be more than 2, got 2"):
+        nights.night_trend_c([2.0], 1.0, -5.0, 2.0)
+    assert np.isnan(nights.night_trend_c([np.nan], 1.0, -5.0, 15.0)).all()
