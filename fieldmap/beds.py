@@ -27,7 +27,10 @@ if TYPE_CHECKING:
     from fieldmap.settings import Beds
 
 # Small letters of blocks: none that is read as a number (l, i, o).
-BLOCK_LETTERS = "".join(each for each in string.ascii_lowercase[1:] if each not in "ilo")
+BLOCK_LETTERS = "".join(
+    each for each in string.ascii_lowercase[1:] if each not in "ilo"
+)
+
 
 @dataclass(frozen=True)
 class Bed:
@@ -50,6 +53,11 @@ class Bed:
     width_m: float
     bearing_deg: float
     exists: bool = False
+
+    @property
+    def block(self) -> str:
+        """What it belongs to: the letters of its name, or its plot where it exists."""
+        return self.plot if self.exists else self.name.rstrip(string.digits)
 
     @property
     def area_m2(self) -> float:
@@ -234,6 +242,11 @@ def named(
             )
         ]
     return beds
+
+
+def prefixes_of(letter: str, count: int) -> list[str]:
+    """The first of them, as many as there are blocks."""
+    return list(itertools.islice(prefixes(letter), count))
 
 
 def prefixes(letter: str) -> Iterator[str]:

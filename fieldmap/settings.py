@@ -174,7 +174,7 @@ class Beds(Choices):
                 raise ValueError(f"give {metres} or {inches}, not both")
             value = table.pop(inches)
             if isinstance(value, bool) or not isinstance(value, int | float):
-                raise ValueError(f"{inches} is {value!r}; it must be a number")
+                raise ValueError(f"{inches} is {value!r}; it must be a number")  # noqa: TRY004
             low, high = (30 if metres == "bed_width_m" else 20) / 2.54, 500 / 2.54
             if not low <= value <= high:
                 raise ValueError(
