@@ -1,35 +1,35 @@
-"""A plot and a bearing -> beds: straight, parallel, full width, clear of what stands."""
+"""A plot's ground and a bearing -> beds: straight, parallel, full width, in blocks."""
 
 from __future__ import annotations
 
 import itertools
+import string
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from shapely import affinity
-from shapely.geometry import Polygon, box
+from shapely.geometry import Polygon
 
+from fieldmap import laying, overlap
 from fieldmap.errors import PlanError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     import geopandas as gpd
     import numpy.typing as npt
     from shapely.geometry.base import BaseGeometry
 
+    from fieldmap.laying import Frame
     from fieldmap.raster import Raster
     from fieldmap.settings import Beds
 
-    Edges = npt.NDArray[np.float64]
-
-# Strips that miss a millimetre of ground are whole; more is a real notch.
-NOTCH_M = 0.001
-# Where the first bed starts, tried over one bed and path; the best is kept.
-STARTS_TRIED = 12
+# Small letters of blocks: none that is read as a number (l, i, o).
+BLOCK_LETTERS = "".join(
+    each for each in string.ascii_lowercase[1:] if each not in "ilo"
+)
 
 
 @dataclass(frozen=True)
@@ -42,6 +42,8 @@ class Bed:
         A rectangle in the site's CRS.
     bearing_deg
         Of the long side, clockwise from true north, 0 to under 180.
+    exists
+        Whether it lies there already, as the grower drew it.
     """
 
     name: str
@@ -50,6 +52,12 @@ class Bed:
     length_m: float
     width_m: float
     bearing_deg: float
+    exists: bool = False
+
+    @property
+    def block(self) -> str:
+        """What it belongs to: the letters of its name, or its plot where it exists."""
+        return self.plot if self.exists else self.name.rstrip(string.digits)
 
     @property
     def area_m2(self) -> float:
@@ -62,7 +70,7 @@ def long_side_deg(outline: Polygon) -> float:
 
     Examples
     --------
-    >>> long_side_deg(box(0, 0, 30, 10))
+    >>> long_side_deg(shapely.box(0, 0, 30, 10))
     90.0
     """
     corners = shapely.get_coordinates(shapely.oriented_envelope(outline))
@@ -77,6 +85,23 @@ def grid_bearing_deg(outline: Polygon, choices: Beds, convergence_deg: float) ->
     if choices.bearing_deg is None:
         return long_side_deg(outline)
     return (choices.bearing_deg - convergence_deg) % 180.0
+
+
+def inside(plot_name: str, outline: Polygon, choices: Beds) -> BaseGeometry:
+    """A plot within its keep-clear strip.
+
+    Raises
+    ------
+    PlanError
+        When that strip leaves no ground at all.
+    """
+    inner = outline.buffer(-choices.setback_m, join_style="mitre")
+    if inner.is_empty:
+        raise PlanError(
+            f"plot {plot_name!r}: a setback of {choices.setback_m:g} m leaves no "
+            "ground for beds; make setback_m in [beds] smaller"
+        )
+    return inner
 
 
 def fill(
@@ -105,120 +130,138 @@ def fill(
     Returns
     -------
     list of Bed
-        Named by letter and number; bed 1 lies farthest left as one looks along the
-        bearing (north of the others, or west). None when no strip is long enough.
+        Named as `named` says. None when no strip is long enough.
 
     Raises
     ------
     PlanError
         When the setback leaves no ground at all.
     """
-    inner = outline.buffer(-choices.setback_m, join_style="mitre")
-    if inner.is_empty:
-        raise PlanError(
-            f"plot {plot_name!r}: a setback of {choices.setback_m:g} m leaves no "
-            "ground for beds; make setback_m in [beds] smaller"
-        )
+    ground = inside(plot_name, outline, choices)
+    free = ground.difference(shapely.union_all(list(obstacles)))
     grid_deg = grid_bearing_deg(outline, choices, convergence_deg)
-    free = inner.difference(shapely.union_all(list(obstacles)))
-    # Turned so that beds run along the first axis and are counted up the second.
-    turn_deg = grid_deg - 90.0
-    middle = outline.centroid
-    turned = affinity.rotate(free, turn_deg, origin=middle)
-    strips = sorted(_strips(turned, choices), key=lambda s: (-s.bounds[1], s.bounds[0]))
-    true_deg = float(np.round(grid_deg + convergence_deg, 6) % 180.0)
-    return [
-        Bed(
-            name=f"{letter}{number}",
-            plot=plot_name,
-            outline=affinity.rotate(strip, -turn_deg, origin=middle),
-            length_m=strip.bounds[2] - strip.bounds[0],
-            width_m=choices.bed_width_m,
-            bearing_deg=true_deg,
-        )
-        for number, strip in enumerate(strips, start=1)
-    ]
+    blocks = laid_out([(free, grid_deg)], outline, choices)
+    return named(plot_name, letter, blocks, convergence_deg)
 
 
-def _strips(free: BaseGeometry, choices: Beds) -> list[Polygon]:
-    """Beds along the first axis for the start that plants most ground."""
-    if free.is_empty:
-        return []
-    edges = _edges(free)
-    first, last = free.bounds[1], free.bounds[3]
-    pitch_m = choices.bed_width_m + choices.path_width_m
-    steps = np.arange(STARTS_TRIED) * pitch_m / STARTS_TRIED
-    # From both sides, so that a plot turned half round gets the same beds.
-    from_last = first + (last - choices.bed_width_m - first - steps) % pitch_m
-    tries = [
-        [
-            strip
-            for low in np.arange(start, last - choices.bed_width_m + NOTCH_M, pitch_m)
-            for strip in _clear_lengths(edges, float(low), choices)
-        ]
-        for start in (*(first + steps), *from_last)
-    ]
-    # Rounded: equal plantings keep the first start, whatever the last bit says.
-    planted = [round(sum(strip.area for strip in strips), 3) for strips in tries]
-    return tries[int(np.argmax(planted))]
+@dataclass(frozen=True)
+class Block:
+    """Beds side by side, in the order in which they are counted.
 
-
-def _edges(free: BaseGeometry) -> Edges:
-    """Both ends of every edge of all rings: (n, 2 ends, 2 coordinates)."""
-    rings = shapely.get_rings(shapely.get_parts(free))
-    return np.concatenate(
-        [
-            np.stack([corners[:-1], corners[1:]], axis=1)
-            for corners in map(shapely.get_coordinates, rings)
-        ]
-    )
-
-
-def _clear_lengths(edges: Edges, low: float, choices: Beds) -> list[Polygon]:
-    """The lengths of one strip over which its whole width is free.
-
-    Where no edge runs through the strip it is free throughout or not at all.
+    Attributes
+    ----------
+    grid_deg
+        Bearing of the beds from grid north.
+    corners
+        (beds, 4, 2) easting and northing.
+    length_m, width_m
+        Of each bed; of all of them.
+    part
+        Number of the ground that they fill.
     """
-    high = low + choices.bed_width_m
-    touched = _touched(edges, low + NOTCH_M, high - NOTCH_M)
+
+    grid_deg: float
+    corners: npt.NDArray[np.float64]
+    length_m: npt.NDArray[np.float64]
+    width_m: float
+    part: int
+
+    @property
+    def middle(self) -> npt.NDArray[np.float64]:
+        """Of the planted ground."""
+        middles = self.corners.mean(axis=1)
+        return np.asarray(np.average(middles, axis=0, weights=self.length_m))
+
+
+def laid_out(
+    parts: Sequence[tuple[BaseGeometry, float]], outline: Polygon, choices: Beds
+) -> list[Block]:
+    """Blocks of beds on parts of a plot, each at its own bearing from grid north.
+
+    Returns
+    -------
+    list of Block
+        By how far their middle lies from the north-west corner of the upright
+        rectangle around the plot.
+    """
+    centre = outline.centroid
+    found = []
+    for number, (ground, grid_deg) in enumerate(parts):
+        seen = laying.frame((centre.x, centre.y), grid_deg)
+        rows, block = laying.blocks(
+            laying.lay(laying.edges(ground, seen), choices), choices
+        )
+        for each in range(int(block.max(initial=-1)) + 1):
+            mine = laying.Rows(*(column[block == each] for column in rows))
+            found.append(_block(mine, seen, grid_deg, choices.bed_width_m, number))
+    west, _, _, north = outline.bounds
+    away = [float(np.hypot(*(each.middle - (west, north)))) for each in found]
+    order = sorted(range(len(found)), key=lambda at: round(away[at], 3))
+    return [found[at] for at in order]
+
+
+def _block(
+    rows: laying.Rows, seen: Frame, grid_deg: float, width_m: float, part: int
+) -> Block:
+    """Counted from the end of the first row that lies nearest the north-west."""
+    north_west = np.array([-1.0, 1.0])
+    down = -1.0 if seen.up @ north_west >= -1e-9 else 1.0
+    back = -1.0 if seen.along @ north_west > 1e-9 else 1.0
+    order = np.lexsort((back * rows.start, down * rows.low))
+    start, end, low = rows.start[order], rows.end[order], rows.low[order]
+    along = np.stack([start, end, end, start], axis=1)
+    up = np.stack([low, low, low + width_m, low + width_m], axis=1)
+    return Block(grid_deg, seen.to_ground(along, up), end - start, width_m, part)
+
+
+def named(
+    plot_name: str, letter: str, blocks: Sequence[Block], convergence_deg: float
+) -> list[Bed]:
+    """The beds of a plot by name: letters of the block, number in it.
+
+    The first block has the letter of the plot alone (A1), the others a small letter
+    after it (Ab1): b to z without i, l, o and the plot's own. Bed 1 lies on the side
+    towards the north-west, its neighbours count on; of several in one row the one
+    nearest the north-west comes first.
+    """
     beds = []
-    for start, end in itertools.pairwise(touched):
-        clear = start[1] + choices.headland_m, end[0] - choices.headland_m
-        if clear[1] - clear[0] >= choices.shortest_m and _is_free(
-            edges, sum(clear) / 2, (low + high) / 2
-        ):
-            beds.append(box(clear[0], low, clear[1], high))
+    for prefix, block in zip(prefixes(letter), blocks, strict=False):
+        true_deg = float(np.round(block.grid_deg + convergence_deg, 6) % 180.0)
+        outlines = shapely.polygons(block.corners)
+        beds += [
+            Bed(
+                name=f"{prefix}{number}",
+                plot=plot_name,
+                outline=outline_,
+                length_m=float(length_m),
+                width_m=block.width_m,
+                bearing_deg=true_deg,
+            )
+            for number, (outline_, length_m) in enumerate(
+                zip(outlines, block.length_m, strict=True), start=1
+            )
+        ]
     return beds
 
 
-def _touched(edges: Edges, low: float, high: float) -> list[tuple[float, float]]:
-    """Where edges run through a strip: merged spans of the first axis, in order."""
-    below, above = edges[..., 1].min(axis=1), edges[..., 1].max(axis=1)
-    through = edges[(above > low) & (below < high)]
-    (x0, y0), (x1, y1) = through[:, 0].T, through[:, 1].T
-    run = np.divide(x1 - x0, y1 - y0, out=np.zeros_like(x0), where=y1 != y0)
-    # A level edge keeps its own ends; any other is cut where it leaves the strip.
-    ends = np.stack(
-        [
-            np.where(y1 == y0, x, x0 + (np.clip(y, low, high) - y0) * run)
-            for x, y in ((x0, y0), (x1, y1))
-        ]
-    )
-    spans: list[tuple[float, float]] = []
-    for start, end in sorted(zip(ends.min(0), ends.max(0), strict=True)):
-        if spans and start <= spans[-1][1]:
-            spans[-1] = spans[-1][0], max(spans[-1][1], end)
-        else:
-            spans.append((float(start), float(end)))
-    return spans
+def prefixes_of(letter: str, count: int) -> list[str]:
+    """The first of them, as many as there are blocks."""
+    return list(itertools.islice(prefixes(letter), count))
 
 
-def _is_free(edges: Edges, x: float, y: float) -> bool:
-    """Whether a point has an odd number of edges on its left."""
-    (x0, y0), (x1, y1) = edges[:, 0].T, edges[:, 1].T
-    crossing = (y0 > y) != (y1 > y)
-    at = x0[crossing] + (y - y0[crossing]) * (x1 - x0)[crossing] / (y1 - y0)[crossing]
-    return bool(np.count_nonzero(at < x) % 2)
+def prefixes(letter: str) -> Iterator[str]:
+    """What the names of beds begin with, block by block.
+
+    Examples
+    --------
+    >>> list(itertools.islice(prefixes("B"), 3))
+    ['B', 'Bc', 'Bd']
+    """
+    own = [each for each in BLOCK_LETTERS if each != letter[0].lower()]
+    yield letter
+    for count in itertools.count(1):
+        for each in itertools.product(own, repeat=count):
+            yield letter + "".join(each)
 
 
 def kept_off(surroundings: gpd.GeoDataFrame, setback_m: float) -> list[BaseGeometry]:
@@ -255,24 +298,24 @@ def points_in(bed: Bed, spacing_m: float) -> npt.NDArray[np.float64]:
 def bed_means(raster: Raster, beds: Sequence[Bed]) -> npt.NDArray[np.float64]:
     """Mean of a raster over each bed: (beds,), or (bands, beds).
 
-    Each bed is read at points half a cell apart or closer, in straight lines between
-    the middles of cells, so that neighbours do not differ by how cells happen to lie. A
-    bed beside a missing cell is NaN.
+    Every cell counts by the area that it shares with the bed, exactly. A bed that lies
+    in part on a missing cell, or beyond the raster, is NaN.
     """
-    points = [points_in(bed, raster.cell_size_m / 2) for bed in beds]
-    counts = np.array([len(each) for each in points])
-    values = raster.interpolate(*np.concatenate(points).T)
-    starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
-    return np.asarray(np.add.reduceat(values, starts, axis=-1) / counts)
+    shares = overlap.shares(
+        tuple(bed.outline for bed in beds), raster.transform, raster.shape
+    )
+    return shares.means(raster.values)
 
 
 def letter(number: int) -> str:
     """The letter of a plot by its place in the file, counted from 0.
 
+    Doubled from the 27th on, so that no block of another plot is called alike.
+
     Examples
     --------
-    >>> letter(0), letter(25), letter(26)
-    ('A', 'Z', 'AA')
+    >>> letter(0), letter(25), letter(26), letter(27)
+    ('A', 'Z', 'AA', 'BB')
     """
-    rest, last = divmod(number, 26)
-    return (letter(rest - 1) if rest else "") + chr(ord("A") + last)
+    times, which = divmod(number, 26)
+    return (times + 1) * string.ascii_uppercase[which]

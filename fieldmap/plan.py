@@ -6,11 +6,15 @@ from dataclasses import dataclass, replace
 from importlib import metadata
 from typing import TYPE_CHECKING, Any
 
+import geopandas as gpd
+import pandas as pd
+
 from fieldmap import (
     alternatives,
     dams,
     daylight,
     drainlines,
+    layout,
     materials,
     ranking,
     schedule,
@@ -19,7 +23,6 @@ from fieldmap import (
     words,
 )
 from fieldmap import analysis as analysis_
-from fieldmap import beds as beds_
 from fieldmap import dates as dates_
 from fieldmap import pockets as pockets_
 from fieldmap import turns as turns_
@@ -29,8 +32,6 @@ from fieldmap.tunnels import light as tunnel_light
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    import geopandas as gpd
-
     from fieldmap.alternatives import Outcome
     from fieldmap.analysis import Analysis, Progress
     from fieldmap.beds import Bed
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from fieldmap.dates import Dates
     from fieldmap.daylight import Spells
     from fieldmap.drainlines import DrainLine
+    from fieldmap.layout import Layout
     from fieldmap.materials import Materials
     from fieldmap.ranking import RankedBed
     from fieldmap.schedule import Schedule
@@ -80,6 +82,8 @@ class Plan:
         When crops can go out on each bed, in the order of `beds`.
     turns
         What goes where, through the year.
+    layouts
+        Which way beds run on each plot, or part of one, and why.
     tunnel_choices
         Sets of places for tunnels that differ; `tunnels` is one of them.
     unbeaten_tunnels
@@ -116,6 +120,7 @@ class Plan:
     dates: Dates
     turns: Turns
     work: Schedule
+    layouts: tuple[Layout, ...]
     tunnels: tuple[TunnelPlace, ...]
     tunnel_choices: tuple[Choice, ...]
     unbeaten_tunnels: tuple[Unbeaten, ...]
@@ -141,8 +146,10 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     """
     _check_margin(site)
     analysis = analysis_.analyse(site, store, progress)
+    progress("which way beds run")
+    layouts = layout.choose(site, analysis)
     progress("places for walk-in tunnels")
-    found = tunnels.find(site, analysis)
+    found = tunnels.find(_with_own_beds_kept(site, layouts), analysis)
     places = list(_chosen(site, found))
     curves = _curves(site, analysis, places)
     places = [
@@ -154,7 +161,9 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
         analysis, tunnels.standing(site, places), store, progress
     )
     progress("beds and their order")
-    beds, no_beds = _beds(site, places)
+    beds, layouts = layout.fill(
+        site, analysis, layouts, [tunnels.working_space(place) for place in places]
+    )
     dates = dates_.reckon(site, analysis, beds)
     outcomes = alternatives.weigh(site, analysis, beds, places, dates, store, progress)
     day = site.settings.sun.day
@@ -176,6 +185,7 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
             site, ranked, dates, schedule.first_day(site), turns_.chosen(turns)
         ),
         dates=dates,
+        layouts=layouts,
         tunnels=tuple(places),
         tunnel_choices=found.choices,
         unbeaten_tunnels=found.unbeaten,
@@ -191,7 +201,8 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
             *analysis.remarks,
             *dates.remarks,
             *found.warnings,
-            *no_beds,
+            *_without_beds(site, beds),
+            *layout.hints(site, layouts),
             *_hints(site, beds, near_wires),
             *CAUTIONS,
             *([alternatives.CAUTION] if outcomes else []),
@@ -301,26 +312,33 @@ def _hints(site: Site, beds: list[Bed], near_wires: list[bool]) -> list[str]:
     return hints
 
 
-def _beds(site: Site, places: list[TunnelPlace]) -> tuple[list[Bed], list[str]]:
-    """Beds of all plots, and a sentence for each plot that got none."""
-    choices = site.settings.beds
-    obstacles = [
-        *beds_.kept_off(site.surroundings, choices.setback_m),
-        *(tunnels.working_space(place) for place in places),
+def _with_own_beds_kept(site: Site, layouts: Sequence[Layout]) -> Site:
+    """The site as tunnels see it: bearings of beds, and beds that exist left alone."""
+    known = layout.with_bearings(site, layouts)
+    if not site.own_beds:
+        return known
+    lying = gpd.GeoDataFrame(
+        {
+            "name": [bed.name for bed in site.own_beds],
+            "kind": "keep off",
+            "height_m": float("nan"),
+            "porosity": float("nan"),
+            "clear_stem_m": float("nan"),
+            "leaf": None,
+        },
+        geometry=[bed.outline for bed in site.own_beds],
+        crs=site.crs,
+    )
+    around = pd.concat([site.surroundings, lying], ignore_index=True)
+    return replace(known, surroundings=around)
+
+
+def _without_beds(site: Site, beds: Sequence[Bed]) -> list[str]:
+    """A sentence for each plot that got no bed."""
+    with_beds = {bed.plot for bed in beds}
+    return [
+        f"Plot {name} got no bed: no strip of {site.settings.beds.shortest_m:g} m is free "
+        "there after turning strips, keep-clear strips and tunnels."
+        for name in site.plots["name"]
+        if name not in with_beds
     ]
-    found: list[Bed] = []
-    without = []
-    for number, (name, outline) in enumerate(
-        zip(site.plots["name"], site.plots.geometry, strict=True)
-    ):
-        letter = beds_.letter(number)
-        here = beds_.fill(
-            name, letter, outline, obstacles, choices, site.convergence_deg
-        )
-        found += here
-        if not here:
-            without.append(
-                f"Plot {name} got no bed: no strip of {choices.shortest_m:g} m is free "
-                "there after turning strips, keep-clear strips and tunnels."
-            )
-    return found, without

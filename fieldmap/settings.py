@@ -6,7 +6,7 @@ Defaults stand here for choices only, never for a fact about the place.
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
@@ -51,6 +51,7 @@ class Files(Choices):
     typical_year: str | None = None  # TMY3, TM2 or EPW: cloud as it is
     crops: str = "crops.toml"  # the grower's own crops and changes, if there
     last_year: str = "last_year.csv"  # what stood on the beds, if there
+    beds: str | None = None  # those that exist already
 
 
 class Ground(Choices):
@@ -136,6 +137,11 @@ class Wind(Choices):
     summer_breeze_from_deg: FromDirection | None = None
 
 
+METRES_PER_INCH = 0.0254
+# Widths may be told in inches instead, in a key of its own.
+INCHES = {"bed_width_in": "bed_width_m", "path_width_in": "path_width_m"}
+
+
 class Beds(Choices):
     """How beds are pegged."""
 
@@ -144,7 +150,59 @@ class Beds(Choices):
     headland_m: Annotated[float, Field(ge=0, le=20)] = 1.5
     setback_m: Annotated[float, Field(ge=0, le=50)] = 1.0
     shortest_m: Annotated[float, Field(gt=0, le=200)] = 4.0
+    longest_m: Annotated[float, Field(ge=2, le=2000)] | None = None
+    most_per_block: Annotated[int, Field(ge=1, le=5000)] | None = None
+    # Between blocks; wide enough for a small truck (common practice, no source).
+    drive_lane_m: Annotated[float, Field(ge=0.2, le=30)] = 3.0
     bearing_deg: Bearing | None = None
+    # Edges and bags of a cover take about 30 cm of path each side (common practice, no
+    # source).
+    covered: bool = False
+    covered_path_m: Annotated[float, Field(ge=0.2, le=5)] = 0.6
+    tall_crops: bool = False
+
+    @model_validator(mode="before")
+    @classmethod
+    def _inches_are_metres(cls, told: Any) -> Any:
+        if not isinstance(told, dict):
+            return told
+        table = dict(told)
+        for inches, metres in INCHES.items():
+            if inches not in table:
+                continue
+            if metres in table:
+                raise ValueError(f"give {metres} or {inches}, not both")
+            value = table.pop(inches)
+            if isinstance(value, bool) or not isinstance(value, int | float):
+                raise ValueError(f"{inches} is {value!r}; it must be a number")  # noqa: TRY004
+            low, high = (30 if metres == "bed_width_m" else 20) / 2.54, 500 / 2.54
+            if not low <= value <= high:
+                raise ValueError(
+                    f"{inches} is {value:g}; it must be {low:.0f} to {high:.0f}"
+                )
+            table[metres] = value * METRES_PER_INCH
+        return table
+
+    @model_validator(mode="after")
+    def _lengths_agree(self) -> Beds:
+        if self.longest_m is not None and self.longest_m < self.shortest_m:
+            raise ValueError(
+                f"longest_m {self.longest_m:g} is less than shortest_m "
+                f"{self.shortest_m:g}"
+            )
+        return self
+
+    @property
+    def path_m(self) -> float:
+        """Between beds that lie side by side, with what covers take of it."""
+        if self.covered:
+            return max(self.path_width_m, self.covered_path_m)
+        return self.path_width_m
+
+    @property
+    def lane_m(self) -> float:
+        """Between blocks; never less than a path."""
+        return max(self.drive_lane_m, self.path_m)
 
 
 class TunnelSize(Choices):

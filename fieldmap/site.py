@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     import geopandas as gpd
     import numpy.typing as npt
     import pandas as pd
+    from shapely.geometry import Polygon
     from shapely.geometry.base import BaseGeometry
 
     from fieldmap.crops import Crop
@@ -133,6 +134,15 @@ class Stood:
 
 
 @dataclass(frozen=True)
+class OwnBed:
+    """A bed that exists already: the smallest rectangle around what was drawn."""
+
+    name: str
+    plot: str
+    outline: Polygon
+
+
+@dataclass(frozen=True)
 class Site:
     """Everything a plan is made from, in one metric CRS.
 
@@ -140,7 +150,8 @@ class Site:
     ----------
     plots
         Polygons with `name`, and `ground`, `soil` (text or None), `wet_in_march`
-        (True, False or None).
+        (True, False or None), `bearing_deg` of its beds from true north (None where
+        it is not fixed).
     surroundings
         Polygons (lines and points widened by `width_m`, but for gates, water points
         and overhead lines) with `name`, `kind`, `height_m`, `porosity`,
@@ -164,6 +175,8 @@ class Site:
         `ClassDefault` for each class.
     last_year
         What stood on the beds, as told.
+    own_beds
+        Those that exist already.
     """
 
     folder: Path
@@ -185,6 +198,23 @@ class Site:
     observed: Observed | None = None
     alternatives: tuple[Alternative, ...] = ()
     last_year: tuple[Stood, ...] = ()
+    own_beds: tuple[OwnBed, ...] = ()
+
+    @property
+    def plots_with_beds(self) -> frozenset[str]:
+        """Names of the plots whose beds exist already."""
+        return frozenset(bed.plot for bed in self.own_beds)
+
+    def bed_bearing_deg(self, plot: int) -> float | None:
+        """Bearing of a plot's beds from true north, None where it is not fixed.
+
+        Its own goes before that of all plots.
+        """
+        if "bearing_deg" in self.plots:
+            own = self.plots["bearing_deg"].iloc[plot]
+            if own is not None and not np.isnan(own):
+                return float(own)
+        return self.settings.beds.bearing_deg
 
     @property
     def crs(self) -> pyproj.CRS:

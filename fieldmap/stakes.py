@@ -112,7 +112,8 @@ def place(
     to_degrees = Transformer.from_crs(site.crs, "EPSG:4326", always_xy=True)
     stakes: list[Stake] = []
     baselines = []
-    for name, here in _blocks(beds):
+    # Beds that exist already want no pegs.
+    for name, here in _blocks([bed for bed in beds if not bed.exists]):
         line = _baseline(name, np.concatenate([_corners(bed) for bed in here]), here[0])
         baselines.append(_told(line, site))
         stakes += _of_tape(line, to_degrees)
@@ -129,7 +130,7 @@ def place(
 
 def _blocks(beds: Sequence[Bed]) -> Iterator[tuple[str, list[Bed]]]:
     """Beds by the letters that their names begin with, in order."""
-    letters = [bed.name.rstrip("0123456789") for bed in beds]
+    letters = [bed.block for bed in beds]
     for name in dict.fromkeys(letters):
         yield (
             name,

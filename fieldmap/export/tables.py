@@ -23,12 +23,14 @@ if TYPE_CHECKING:
     from fieldmap import words
     from fieldmap.alternatives import Outcome
     from fieldmap.dates import Dates
+    from fieldmap.layout import Layout
     from fieldmap.materials import Materials
     from fieldmap.plan import Plan
     from fieldmap.ranking import RankedBed
     from fieldmap.record import StationOdds
     from fieldmap.tunnels import TunnelPlace
     from fieldmap.turns import Turn, Turns
+    from fieldmap.ways import Way
 
 FORMAT = 1  # raised when the meaning of a key changes
 STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
@@ -84,6 +86,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
             _bed(ranked) | _day(plan, ranked) | {"dates": _dates(plan, number)}
             for number, ranked in enumerate(plan.beds)
         ],
+        "layouts": [_layout(each) for each in plan.layouts],
         "tunnels": [_tunnel(place) for place in plan.tunnels],
         "materials": _materials(plan.materials),
         "tunnel_light": [
@@ -283,6 +286,39 @@ def _covers(turns: Turns, turn: Turn) -> dict[str, Any]:
 
 def _tunnel(place: TunnelPlace) -> dict[str, Any]:
     return _nested(rows.tunnel(place), place)
+
+
+def _layout(found: Layout) -> dict[str, Any]:
+    """Which way beds run, what they come to with tunnels, and what else would do."""
+    return {
+        "plot": found.plot,
+        "part": found.part,
+        "parts": found.parts,
+        "blocks": list(found.blocks),
+        "beds": len(found.beds),
+        "area_m2": rows.rounded(found.area_m2, 1),
+        "too_steep": list(found.too_steep),
+        "ways_compared": found.looked_at,
+        "chosen": _way(found, found.way),
+        "runner_up": None if found.other is None else _way(found, found.other),
+        "reasons": list(found.reasons),
+        "runner_up_said": found.runner_up,
+    }
+
+
+def _way(found: Layout, way: Way) -> dict[str, Any]:
+    """One bearing and what it comes to before tunnels are placed."""
+    turned = found.bearing_deg + way.grid_deg - found.way.grid_deg
+    return {
+        "bearing_deg": rows.rounded(turned % 180.0, 2) % 180.0,
+        "kind": way.kind,
+        "area_m2": rows.rounded(way.area_m2, 1),
+        "beds": way.beds,
+        "short_beds": way.short,
+        "along_percent": rows.rounded(way.along_percent, 2),
+        "across_percent": rows.rounded(way.across_percent, 2),
+        "too_steep_share": rows.rounded(way.over_share, 3),
+    }
 
 
 def _what_if(outcome: Outcome, units: words.Units) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from fieldmap.errors import FieldmapError, SiteError
 from fieldmap.observed import FILE as OBSERVED_FILE
 from fieldmap.reading import place, stations
 from fieldmap.reading.alternatives import imagine
+from fieldmap.reading.beds import place_beds, read_beds
 from fieldmap.reading.choices import FILE as CHOICES_FILE
 from fieldmap.reading.choices import draft_choices
 from fieldmap.reading.crops import choose, packaged_crops, read_crops
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
     from fieldmap.observed import Observed
     from fieldmap.raster import Raster
     from fieldmap.settings import Station
-    from fieldmap.site import Alternative, Stood, TypicalYear
+    from fieldmap.site import Alternative, OwnBed, Stood, TypicalYear
 
 Read = TypeVar("Read")
 
@@ -98,6 +99,7 @@ def read_site(folder: Path) -> Site:
     far = reader.read_named(
         files.wide_elevation, open_elevation, settings.ground.height_unit
     )
+    drawn = reader.read_named(files.beds, read_beds)
     known = _read_crops(reader, settings)
     crops = None if known is None else reader.attempt(choose, settings.crops, known)
     last_year = _read_last_year(reader, files.last_year, known)
@@ -113,6 +115,7 @@ def read_site(folder: Path) -> Site:
         wide = reader.attempt(_wide, far, ground)
     if around is not None and ground is not None:
         things = reader.attempt(_around, around, ground, files.surroundings)
+    own_beds = _own_beds(reader, drawn, ground, files)
     observed = reader.attempt(read_observed, folder)
     alternatives: tuple[Alternative, ...] | None = ()
     if things is not None and ground is not None:
@@ -139,6 +142,7 @@ def read_site(folder: Path) -> Site:
         ),
         remarks=(
             *plots.remarks,
+            *(drawn.remarks if drawn is not None else ()),
             *ground.remarks,
             *things.remarks,
             *place_told,
@@ -155,6 +159,7 @@ def read_site(folder: Path) -> Site:
         observed=observed,
         alternatives=alternatives or (),
         last_year=last_year or (),
+        own_beds=own_beds,
     )
 
 
@@ -243,6 +248,16 @@ def _read_last_year(
     return reader.read(
         name, read_last_year, packaged_crops() if known is None else known
     )
+
+
+def _own_beds(
+    reader: _Reader, drawn: Outlines | None, ground: _Ground | None, files: Files
+) -> tuple[OwnBed, ...]:
+    """Beds that exist already, on their plots; none where no file tells them."""
+    if drawn is None or ground is None:
+        return ()
+    placed = reader.attempt(place_beds, drawn, ground.plots, files.beds, files.plots)
+    return placed or ()
 
 
 def _on_one_ground(plots: Outlines, heights: ElevationFile, plots_file: str) -> _Ground:

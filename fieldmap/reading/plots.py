@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 import string
 from typing import TYPE_CHECKING
 
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
 
     from shapely.geometry.base import BaseGeometry
 
-COLUMNS = ("name", "ground", "soil", "wet_in_march")
+COLUMNS = ("name", "ground", "soil", "wet_in_march", "bearing_deg")
 WIDEST_PLOT_M = 10_000.0  # more than a day's walk of beds: a misplaced corner
 SMALLEST_PLOT_M2 = 1.0  # less than a metre of one bed: a slip of the pen
 # Hand-drawn neighbours overlap in slivers. One of this width lies within the strip
@@ -38,7 +39,7 @@ _WET = {"true": True, "yes": True, "1": True, "false": False, "no": False, "0": 
 
 
 def read_plots(path: Path, file: str) -> Outlines:
-    """Plots with `name`, `ground`, `soil` and `wet_in_march`, in the file's CRS.
+    """Plots with what is told of them (`COLUMNS`), in the file's CRS.
 
     A plot in several pieces becomes several plots with a number after the name: beds
     fill each piece for itself, and drawing programs keep pieces together where a path
@@ -62,6 +63,8 @@ def read_plots(path: Path, file: str) -> Outlines:
         begin = f"{file}: {label}"
         problems += _faults_of_words(row, begin)
         row["wet_in_march"] = _wet(row["wet_in_march"])
+        row["bearing_deg"], fault = _bearing(row["bearing_deg"])
+        problems += [f"{begin} {fault}."] if fault else []
     to_metres = _in_metres(found.frame)
     for shape, metric, label in zip(
         found.frame.geometry, to_metres.geometry, labels, strict=True
@@ -111,6 +114,22 @@ def _wet(value: object) -> bool | None:
     number = value if isinstance(value, int | float) else None
     text = f"{float(number):g}" if number is not None else str(value).strip()
     return _WET.get(text.casefold())
+
+
+def _bearing(value: object) -> tuple[float | None, str]:
+    """Bearing of a plot's beds, None where it is not told, and what is wrong with it."""
+    if value is None:
+        return None, ""
+    try:
+        bearing_deg = float(str(value).strip())
+    except ValueError:
+        bearing_deg = math.nan
+    if not 0 <= bearing_deg < 180:
+        return None, (
+            f"has bearing_deg {quoted(value)}; right is 0 to under 180, clockwise from"
+            " true north, or nothing"
+        )
+    return bearing_deg, ""
 
 
 def _fault_of_plot(shape: BaseGeometry | None, metric: BaseGeometry) -> str | None:

@@ -55,9 +55,7 @@ def blocks(plan: Plan, paper: Paper) -> tuple[Block, ...]:
 def of_blocks(plan: Plan) -> Iterator[tuple[str, list[Bed]]]:
     """Blocks by their letters, with their beds in order."""
     beds = [each.bed for each in plan.beds]
-    for name, here in itertools.groupby(
-        beds, lambda bed: bed.name.rstrip("0123456789")
-    ):
+    for name, here in itertools.groupby(beds, lambda bed: bed.block):
         yield name, list(here)
 
 
@@ -99,7 +97,9 @@ def _shape(beds: list[Bed], units: words.Units) -> str:
 def _peg_it(plan: Plan, block: str) -> list[Block]:
     """One tape, one baseline, and where each bed begins."""
     units = plan.site.settings.units
-    line = next(one for one in plan.pegs.baselines if one.block == block)
+    line = next((one for one in plan.pegs.baselines if one.block == block), None)
+    if line is None:  # these beds lie there already
+        return []
     told = [words.pipe(m, units) for m in (line.length_m, line.out_m, line.diagonal_m)]
     rows = tuple(
         (

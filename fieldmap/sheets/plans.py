@@ -91,7 +91,7 @@ def block(plan: Plan, beds: Sequence[Bed], room_mm: tuple[float, float]) -> Plan
         middle = place.outline.centroid
         drawn.name((middle.x, middle.y), place.name, 4.0, bold=True)
     _bed_names(drawn, beds)
-    _tape(drawn, plan, beds[0].name.rstrip("0123456789"))
+    _tape(drawn, plan, beds[0].block)
     drawn.compass(plan.site.convergence_deg)
     drawn.bar(plan.site.settings.units)
     return drawn

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely import affinity
 
-from fieldmap.beds import grid_bearing_deg
+from fieldmap.beds import long_side_deg
 from fieldmap.tunnels import room
 from layers import footprint
 
@@ -93,8 +93,10 @@ def dark_months(*, southern: bool) -> list[int]:
 
 def bed_bearing_deg(site: Site, plot: int) -> float:
     """Bearing of a plot's beds from grid north."""
-    outline = site.plots.geometry.iloc[plot]
-    return grid_bearing_deg(outline, site.settings.beds, site.convergence_deg)
+    own_deg = site.bed_bearing_deg(plot)
+    if own_deg is None:
+        return long_side_deg(site.plots.geometry.iloc[plot])
+    return (own_deg - site.convergence_deg) % 180.0
 
 
 def bearings_deg(site: Site, plot: int) -> list[float]:

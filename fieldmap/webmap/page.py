@@ -140,6 +140,7 @@ def map_html(plan: Plan) -> str:
                 tables.tunnels(plan),
                 tables.pockets(plan),
                 tables.beds(plan),
+                tables.layout(plan),
                 *tables.tunnel_light(plan),
                 *tables.what_ifs(plan),
                 evenings.table(plan),

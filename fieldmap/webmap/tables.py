@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap import alternatives
+from fieldmap import layout as layout_
 from fieldmap import words as numbers
 from fieldmap.colours import GROUP_COLOURS
 from fieldmap.offset import OffsetRange
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     from fieldmap.ranking import RankedBed
 
 
-PLAIN = ("tonight", "station", "tunnel-light", "materials", "hoops", "pegs")
+PLAIN = ("tonight", "layout", "station", "tunnel-light", "materials", "hoops", "pegs")
 YEARS_TOLD = 5  # over which a risk is told
 
 
@@ -199,6 +200,34 @@ def tunnels(plan: Plan) -> Table:
         ),
         words.TEXT["no_tunnels"],
         words.TUNNEL_CAUTIONS,
+    )
+
+
+def layout(plan: Plan) -> Table:
+    """Which way beds run on each plot, why, and what else would do."""
+    units = plan.site.settings.units
+    return Table(
+        "layout",
+        words.TEXT["layout"],
+        words.LAYOUT_COLUMNS,
+        tuple(
+            Row(
+                row_id("layout", number),
+                (
+                    words.layout_part(each.plot, each.part, each.parts),
+                    words.layout_beds(
+                        each.blocks,
+                        len(each.beds),
+                        numbers.area(round(each.area_m2), units),
+                    ),
+                    " ".join(each.reasons),
+                    each.runner_up,
+                ),
+            )
+            for number, each in enumerate(plan.layouts)
+        ),
+        words.TEXT["no_layout"],
+        (layout_.LIGHT, layout_.STANDARD),
     )
 
 

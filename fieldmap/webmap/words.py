@@ -48,6 +48,8 @@ TEXT = {
     "signs": "Signs on the map",
     "beds": "Beds, in the order of planting",
     "tunnels": "Places for walk-in tunnels",
+    "layout": "Which way the beds run",
+    "no_layout": "All beds lie there already.",
     "pockets": "Cold pockets",
     "weeks": "What to do, week by week",
     "what_where": "What goes where, through the year",
@@ -180,6 +182,7 @@ MATERIAL_CAUTIONS = (
     "clearance away from them; the line's owner decides.",
 )
 NOT_ON_MAP = "not on the map"
+LAYOUT_COLUMNS = ("Plot", "Beds", "Why this way", "What else would do")
 LIGHT_COLUMNS = ("Ridge points", "Light on the floor", "In the season of use")
 WHAT_IF_COLUMNS = ("Beds", "Still night", "Cold air", "Early spring")
 PLANTING_COLUMN, WIND_COLUMN = "Planting", "Of the open wind"
@@ -685,6 +688,17 @@ def points(bearing_deg: float) -> str:
     """Which way a tunnel points."""
     sixteenth = SIXTEENTHS[round(bearing_deg / 22.5) % 8]
     return f"points {sixteenth} ({bearing_deg:.0f}°)"
+
+
+def layout_part(plot: str, part: int, parts: int) -> str:
+    """A plot, or one part of a bent one."""
+    return plot if parts == 1 else f"{plot}, part {part} of {parts}"
+
+
+def layout_beds(blocks: Sequence[str], beds: int, area: str) -> str:
+    """How many beds, in which blocks."""
+    named = f", block{'s' if len(blocks) > 1 else ''} {words.listed(blocks)}"
+    return f"{_counted(beds, 'bed', 'beds')}{named if blocks else ''}, {area}"
 
 
 def tunnel_size(tunnel: TunnelPlace, units: Units) -> str:

@@ -63,6 +63,7 @@ def site(elevation, plots, around=None, latitude=45.0, **choices):
             "ground": None,
             "soil": None,
             "wet_in_march": None,
+            "bearing_deg": None,
             "geometry": list(plots.values()),
         },
         geometry="geometry",

@@ -1,0 +1,453 @@
+"""For each plot: which way its beds run and why, what else would do, and its beds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from fieldmap import beds as beds_
+from fieldmap import bends, ways, words
+from fieldmap.ways import ROW_LIMIT, SERVES_TO, SHORT_M, Kind, Way
+from layers import terrain
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shapely.geometry import Polygon
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.analysis import Analysis
+    from fieldmap.beds import Bed
+    from fieldmap.raster import Raster
+    from fieldmap.settings import Beds
+    from fieldmap.site import OwnBed, Site
+    from fieldmap.ways import Falls, Left
+
+# While it is looked where a plot might be cut, bearings are tried this far apart.
+COARSE_DEG = 15.0
+LIGHT = (
+    "Which way beds run makes no real difference to the light on low crops. Tall ones "
+    "(over about 1.5 m) in rows from east to west shade the next row; tall_crops = true "
+    "in [beds] counts that."
+)
+STANDARD = (
+    "Rows too steep: more than 2 % along the row, or more than half the fall of the "
+    "ground, where the ground falls 2 % and more (USDA NRCS practice standard 330; up "
+    "to 3 % within 45 m of a grassed outlet, which the map does not know). It is told "
+    "and never forbidden."
+)
+KINDS: dict[Kind, str] = {
+    "fixed": "as you chose",
+    "long side": "along the long side",
+    "side": "along another side",
+    "contour": "along the contour",
+    "step": "along no line of the plot",
+}
+QUESTIONS = {
+    "steep": "let rows run too steep on the least ground",
+    "area": "plant most of it",
+    "short": "have the fewest short beds",
+    "along": "fall least along the beds",
+    "north": "lie nearest to north and south, as tall crops want",
+}
+
+
+@dataclass(frozen=True)
+class Layout:
+    """How beds run on one part of a plot.
+
+    Attributes
+    ----------
+    part, parts
+        Which of how many; a bent plot has several.
+    ground
+        What is free for beds before tunnels are placed, in the site's CRS.
+    bearing_deg
+        Of its beds, from true north, 0 to under 180.
+    way, other
+        What is kept and what it comes to before tunnels are placed; the best way that
+        a person would call another, None where there is none.
+    looked_at
+        How many ways were compared.
+    reasons
+        Plain sentences: what it is, why, and what to mind.
+    runner_up
+        What `other` gives and gives up.
+    blocks, beds
+        Names of the blocks; their beds, tunnels left out.
+    area_m2
+        That these beds plant.
+    too_steep
+        Names of the beds that fall more than the standard has it.
+    """
+
+    plot: str
+    part: int
+    parts: int
+    ground: BaseGeometry
+    bearing_deg: float
+    way: Way
+    other: Way | None
+    looked_at: int
+    reasons: tuple[str, ...]
+    runner_up: str
+    blocks: tuple[str, ...] = ()
+    beds: tuple[str, ...] = ()
+    area_m2: float = 0.0
+    too_steep: tuple[str, ...] = ()
+
+
+def choose(site: Site, analysis: Analysis) -> tuple[Layout, ...]:
+    """How beds run on every plot that has none drawn.
+
+    Tunnels do not count: they are placed after, and move no bed of another plot.
+
+    Raises
+    ------
+    PlanError
+        When the keep-clear strip leaves no ground of a plot.
+    """
+    choices = site.settings.beds
+    off = shapely.union_all(beds_.kept_off(site.surroundings, choices.setback_m))
+    east, north = _rises(analysis)
+    found = []
+    for number, (name, outline) in enumerate(
+        zip(site.plots["name"], site.plots.geometry, strict=True)
+    ):
+        if name in site.plots_with_beds:
+            continue
+        free = beds_.inside(name, outline, choices).difference(off)
+        fixed_deg = site.bed_bearing_deg(number)
+        if fixed_deg is not None:
+            fixed_deg = (fixed_deg - site.convergence_deg) % 180.0
+
+        def fall_of(ground: BaseGeometry) -> Falls:
+            return ways.falls(ground, east.interpolate, north.interpolate)
+
+        grounds = [free]
+        if fixed_deg is None and not free.is_empty:
+            grounds = bends.parts(
+                free, choices.lane_m, lambda part: _coarsely(part, choices)
+            )
+        for part, ground in enumerate(grounds, start=1):
+            shape = outline if len(grounds) == 1 else _largest(ground)
+            found.append(
+                _chosen(
+                    site,
+                    str(name),
+                    (part, len(grounds)),
+                    ground,
+                    shape,
+                    fall_of(ground if not ground.is_empty else outline),
+                    fixed_deg,
+                )
+            )
+    return tuple(found)
+
+
+def _rises(analysis: Analysis) -> tuple[Raster, Raster]:
+    """Rise per metre to the east and north of the smoothed ground."""
+    ground = analysis.smooth_m
+    east, north = terrain.gradient(ground.values, ground.cell_size_m)
+    return ground.with_values(east), ground.with_values(north)
+
+
+def _largest(ground: BaseGeometry) -> Polygon:
+    """The piece that shows which way a part lies."""
+    parts: list[Polygon] = shapely.get_parts(ground).tolist()
+    return max(parts, key=lambda each: each.area)
+
+
+def _coarsely(ground: BaseGeometry, choices: Beds) -> float:
+    """Growing ground at the best of few bearings and one start."""
+    if ground.is_empty:
+        return 0.0
+    long_deg = beds_.long_side_deg(_largest(ground))
+    bearings: list[tuple[float, Kind]] = [
+        ((long_deg + step) % 180.0, "step") for step in np.arange(0, 180, COARSE_DEG)
+    ]
+    level = ways.Falls(np.zeros(1), np.zeros(1))
+    found = ways.weigh(ground, bearings, long_deg, level, choices, tried=1)
+    return max(way.area_m2 for way in found)
+
+
+def _chosen(
+    site: Site,
+    plot: str,
+    part: tuple[int, int],
+    ground: BaseGeometry,
+    shape: Polygon,
+    fall: Falls,
+    fixed_deg: float | None,
+) -> Layout:
+    """The way kept on one part, with reasons and the runner-up."""
+    choices = site.settings.beds
+    turn_deg = site.convergence_deg
+    long_deg = beds_.long_side_deg(shape)
+    free = ways.weigh(ground, ways.candidates(shape, fall), long_deg, fall, choices)
+    computed, left = ways.best(free, choices, turn_deg)
+    way = computed
+    if fixed_deg is not None:
+        (way,) = ways.weigh(ground, [(fixed_deg, "fixed")], long_deg, fall, choices)
+    others = [
+        each
+        for each in free
+        if ways.apart_deg(each.grid_deg, way.grid_deg) >= ways.OTHER_DEG and each.beds
+    ]
+    other = ways.best(others, choices, turn_deg)[0] if others else None
+    told = _Told(site, fall, turn_deg)
+    return Layout(
+        plot=plot,
+        part=part[0],
+        parts=part[1],
+        ground=ground,
+        bearing_deg=told.true_deg(way),
+        way=way,
+        other=other,
+        looked_at=len(free),
+        reasons=tuple(told.reasons(way, left)),
+        runner_up=told.beside(way, other),
+    )
+
+
+@dataclass(frozen=True)
+class _Told:
+    """Ways in plain words."""
+
+    site: Site
+    fall: Falls
+    turn_deg: float
+
+    def true_deg(self, way: Way) -> float:
+        return float(np.round(way.grid_deg + self.turn_deg, 6) % 180.0)
+
+    def name(self, way: Way) -> str:
+        true_deg = self.true_deg(way)
+        return f"{words.axis(true_deg)} ({true_deg:.0f}°), {KINDS[way.kind]}"
+
+    def reasons(self, way: Way, left: Sequence[Left]) -> list[str]:
+        """What it is, why, and what to mind."""
+        units = self.site.settings.units
+        said = [f"Beds run {self.name(way)}."]
+        if way.kind != "fixed":
+            said.append(_why(left))
+        said.append(
+            f"Along the beds the ground {words.fall(way.along_percent, units)}, across "
+            f"them it {words.fall(way.across_percent, units)}."
+            if max(way.along_percent, way.across_percent) >= ways.SAME_FALL_PERCENT
+            else "The ground is level."
+        )
+        if way.over_share >= 0.005:
+            said.append(
+                f"On {way.over_share:.0%} of the ground rows run too steep: water takes "
+                "soil along. Keep paths in grass and soil covered, or let beds run "
+                "nearer to the contour.".replace("%", " %")
+            )
+        if len(self.fall.east) and np.median(self.fall.slope) > SERVES_TO:
+            said.append(
+                "The ground falls over 10 %: beds along the contour alone do not hold "
+                "the soil there; keep strips of grass between them."
+            )
+        if way.short:
+            said.append(
+                f"{way.short} of {way.beds} beds are shorter than "
+                f"{words.length(SHORT_M, units)}."
+            )
+        return said
+
+    def beside(self, way: Way, other: Way | None) -> str:
+        """What another way gives and gives up against the one that is kept."""
+        if other is None:
+            return "No other way has room for a bed."
+        gives = _better(other, way, self.site.settings.units)
+        takes = _better(way, other, self.site.settings.units)
+        told = [f"Next best: {self.name(other)}."]
+        told.append(
+            f"It gives {words.listed(gives)}." if gives else "It gives no more."
+        )
+        if takes:
+            told.append(f"It gives up {words.listed(takes)}.")
+        if not gives and not takes:
+            told = [f"Next best, and no real difference: {self.name(other)}."]
+        return " ".join(told)
+
+
+def _why(left: Sequence[Left]) -> str:
+    """How one question after another left fewer ways."""
+    parts = []
+    before = left[0].ways
+    for name, count in left[1:]:
+        if count < before:
+            of = f"of these {count}" if parts else f"{count}"
+            parts.append(f"{of} {QUESTIONS[name]}")
+            before = count
+    if not parts:
+        return (
+            f"Of {left[0].ways} ways that were compared, none is really better: the "
+            "plot's own lines decide."
+        )
+    end = "" if before == 1 else "; between these the plot's own lines decide"
+    return f"Of {left[0].ways} ways that were compared, {', '.join(parts)}{end}."
+
+
+def _better(one: Way, other: Way, units: words.Units) -> list[str]:
+    """In what one way is really better than another."""
+    found = []
+    if other.over_share - one.over_share > ways.SAME_OVER:
+        found.append(
+            f"rows too steep on {one.over_share:.0%} of the ground instead of "
+            f"{other.over_share:.0%}".replace("%", " %")
+        )
+    more = one.area_m2 - other.area_m2
+    if more > ways.SAME_AREA * max(one.area_m2, other.area_m2):
+        found.append(f"{words.area(round(more, 1), units)} of growing ground more")
+    if (
+        other.short / max(other.beds, 1) - one.short / max(one.beds, 1)
+        > ways.SAME_SHORT
+    ):
+        found.append(f"short beds: {one.short} instead of {other.short}")
+    if other.along_percent - one.along_percent > ways.SAME_FALL_PERCENT:
+        found.append(
+            f"less fall along the beds ({words.fall(one.along_percent, units)} instead "
+            f"of {words.fall(other.along_percent, units)})"
+        )
+    return found
+
+
+def with_bearings(site: Site, layouts: Sequence[Layout]) -> Site:
+    """The site with the bearing of the largest part of each plot as its own."""
+    first = {each.plot: each.bearing_deg for each in layouts if each.part == 1}
+    column = [
+        first.get(name, site.bed_bearing_deg(number))
+        for number, name in enumerate(site.plots["name"])
+    ]
+    return replace(site, plots=site.plots.assign(bearing_deg=column))
+
+
+def fill(
+    site: Site,
+    analysis: Analysis,
+    layouts: Sequence[Layout],
+    obstacles: Sequence[BaseGeometry],
+) -> tuple[list[Bed], tuple[Layout, ...]]:
+    """All beds of a site, plot by plot, and the layouts with theirs.
+
+    Parameters
+    ----------
+    obstacles
+        What came after the layout: the working space of tunnels.
+    """
+    found: list[Bed] = []
+    told: list[Layout] = []
+    off = shapely.union_all(list(obstacles))
+    for number, (name, outline) in enumerate(
+        zip(site.plots["name"], site.plots.geometry, strict=True)
+    ):
+        found += [
+            _own(each, site.convergence_deg)
+            for each in site.own_beds
+            if each.plot == name
+        ]
+        mine = [each for each in layouts if each.plot == name]
+        parts = [(each.ground.difference(off), each.way.grid_deg) for each in mine]
+        blocks = beds_.laid_out(parts, outline, site.settings.beds)
+        here = beds_.named(
+            str(name), beds_.letter(number), blocks, site.convergence_deg
+        )
+        found += here
+        prefixes = beds_.prefixes_of(beds_.letter(number), len(blocks))
+        for at, each in enumerate(mine):
+            names = tuple(
+                prefix
+                for prefix, block in zip(prefixes, blocks, strict=True)
+                if block.part == at
+            )
+            its = [bed for bed in here if bed.block in names]
+            told.append(
+                replace(
+                    each,
+                    blocks=names,
+                    beds=tuple(bed.name for bed in its),
+                    area_m2=sum(bed.area_m2 for bed in its),
+                )
+            )
+    steep = _too_steep(site, analysis, found)
+    return found, tuple(
+        replace(each, too_steep=tuple(name for name in each.beds if name in steep))
+        for each in told
+    )
+
+
+def _own(drawn: OwnBed, convergence_deg: float) -> Bed:
+    """A bed as it lies."""
+    corners = shapely.get_coordinates(drawn.outline)[:3]
+    sides = np.hypot(*np.diff(corners, axis=0).T)
+    grid_deg = beds_.long_side_deg(drawn.outline)
+    return beds_.Bed(
+        name=drawn.name,
+        plot=drawn.plot,
+        outline=drawn.outline,
+        length_m=float(sides.max()),
+        width_m=float(sides.min()),
+        bearing_deg=float(np.round(grid_deg + convergence_deg, 6) % 180.0),
+        exists=True,
+    )
+
+
+def _too_steep(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> set[str]:
+    """Names of the beds that fall more than the standard has it."""
+    if not beds:
+        return set()
+    east, north = (beds_.bed_means(rise, beds) for rise in _rises(analysis))
+    angle = np.radians([bed.bearing_deg - site.convergence_deg for bed in beds])
+    along = np.abs(east * np.sin(angle) + north * np.cos(angle))
+    steep = ways.too_steep(np.hypot(east, north), along)
+    return {bed.name for bed, over in zip(beds, steep, strict=True) if over}
+
+
+def hints(site: Site, layouts: Sequence[Layout]) -> list[str]:
+    """What was done that the grower did not ask for, or could ask for."""
+    choices = site.settings.beds
+    units = site.settings.units
+    said = []
+    for plot in sorted(site.plots_with_beds):
+        count = sum(bed.plot == plot for bed in site.own_beds)
+        said.append(
+            f"Plot {plot} keeps its {count} beds of {site.settings.files.beds}: no "
+            "others are laid out there, and no tunnel stands on them."
+        )
+    if choices.covered and choices.covered_path_m > choices.path_width_m:
+        said.append(
+            f"Beds are meant for covers: paths are {words.short_length(choices.path_m, units)}"
+            f" wide instead of {words.short_length(choices.path_width_m, units)}, since "
+            "edges and bags take about 30 cm of path each side (common practice)."
+        )
+    elif site.settings.covers and choices.path_m < choices.covered_path_m:
+        said.append(
+            f"Paths are {words.short_length(choices.path_m, units)} wide. Edges and bags "
+            "of covers take about 30 cm of path each side (common practice): "
+            "covered = true in [beds] makes paths "
+            f"{words.short_length(choices.covered_path_m, units)} wide."
+        )
+    said += [
+        f"Plot {each.plot}: {_counted(len(each.too_steep))} too steep for rows of tilled "
+        f"ground (over {ROW_LIMIT:.0%} along, or over half the fall of the ground): "
+        f"{words.listed(_shown(each.too_steep))}.".replace("2%", "2 %")
+        for each in layouts
+        if each.too_steep
+    ]
+    return said
+
+
+def _counted(number: int) -> str:
+    return "1 bed falls" if number == 1 else f"{number} beds fall"
+
+
+def _shown(names: Sequence[str], most: int = 6) -> list[str]:
+    """Names, cut where they are many."""
+    if len(names) <= most:
+        return list(names)
+    return [*names[: most - 1], f"{len(names) - most + 1} more"]

@@ -1,0 +1,116 @@
+"""Which cells lie under an outline, and by how much: exact shares for zonal means."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from exactextract import exact_extract
+from exactextract.feature import JSONFeatureSource
+from exactextract.raster import NumPyRasterSource
+from rasterio.transform import array_bounds
+from scipy import sparse
+from shapely.geometry import mapping
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+    from affine import Affine
+    from shapely.geometry.base import BaseGeometry
+
+    Floats = npt.NDArray[np.float64]
+
+# Shares are kept in single precision by the library: what is missing of a whole outline
+# beyond this lies outside the grid.
+OUTSIDE_SHARE = 1e-4
+
+
+@dataclass(frozen=True)
+class Shares:
+    """Shares of outlines in cells, reckoned once and used on any band.
+
+    Attributes
+    ----------
+    weights
+        (outlines, touched cells): share of each outline's area; rows add up to 1.
+    cells
+        Flat number of each touched cell.
+    beyond
+        (outlines,) which reach beyond the grid.
+    """
+
+    weights: sparse.csr_array
+    cells: npt.NDArray[np.intp]
+    beyond: npt.NDArray[np.bool_]
+
+    def means(self, values: npt.NDArray[np.float64]) -> Floats:
+        """Mean of (rows, cols) or (bands, rows, cols) by outline, the last axis.
+
+        NaN where an outline lies on a missing cell, be it with a corner, or reaches
+        beyond the grid: what is missing stays missing.
+        """
+        flat = values.reshape(-1, values.shape[-2] * values.shape[-1])
+        touched = np.asarray(flat[:, self.cells], np.float64)
+        found = np.asarray(self.weights @ touched.T).T
+        found[:, self.beyond] = np.nan
+        return np.asarray(found if values.ndim == 3 else found[0])
+
+
+@lru_cache(maxsize=8)  # every raster of a plan is read under the same beds
+def shares(
+    outlines: tuple[BaseGeometry, ...], transform: Affine, shape: tuple[int, int]
+) -> Shares:
+    """Exact shares of outlines in the cells of a north-up grid.
+
+    Parameters
+    ----------
+    transform, shape
+        Of the grid, as a `Raster` has them.
+    """
+    rows, cols = shape
+    size = transform.a
+    # Near the origin, where single steps of floats are far finer than a millimetre.
+    moved = shapely.transform(
+        list(outlines), lambda at: at - (transform.c, transform.f - rows * size)
+    )
+    west, south, east, north = array_bounds(
+        rows, cols, transform.translation(0, rows * size) * transform.scale(size, -size)
+    )
+    grid = NumPyRasterSource(
+        np.broadcast_to(np.float32(0), shape),
+        xmin=west,
+        ymin=south,
+        xmax=east,
+        ymax=north,
+    )
+    features = JSONFeatureSource(
+        [
+            {"type": "Feature", "properties": {}, "geometry": mapping(each)}
+            for each in moved
+        ]
+    )
+    found = [
+        each["properties"]
+        for each in exact_extract(grid, features, ["cell_id", "coverage"])
+    ]
+    counts = [len(each["cell_id"]) for each in found]
+    none = np.empty(0)
+    cell = np.concatenate([*(each["cell_id"] for each in found), none]).astype(np.intp)
+    covered = np.concatenate([*(each["coverage"] for each in found), none])
+    outline = np.repeat(np.arange(len(outlines)), counts)
+    inside_m2 = np.bincount(outline, covered, len(outlines)) * size**2
+    whole_m2 = shapely.area(moved)
+    cells, column = np.unique(cell, return_inverse=True)
+    held = covered > 0
+    with np.errstate(invalid="ignore", divide="ignore"):
+        weights = covered * size**2 / inside_m2[outline]
+    return Shares(
+        sparse.csr_array(
+            (weights[held], (outline[held], column[held])),
+            shape=(len(outlines), len(cells)),
+        ),
+        cells,
+        inside_m2 < (1 - OUTSIDE_SHARE) * whole_m2,
+    )
