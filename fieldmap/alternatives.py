@@ -43,6 +43,8 @@ DEEPER_AREA_M2 = 200.0
 # Smaller changes than these are not told (choices).
 LEAST_DEPTH_M = 0.1
 LEAST_PERCENT = 2.0
+WIND_STEP_PERCENT = 10.0  # of a bed's wind; finer is not known (a choice)
+SLIVER_M = 0.02  # narrower pieces of a change are not drawn
 WIND_WORDS = {
     "prevailing": "usual wind",
     "storm": "storm wind",
@@ -135,7 +137,7 @@ def weigh(
             Outcome(
                 alternative.name,
                 alternative.changes,
-                _gone_and_new(site, alternative),
+                gone_and_new(site, alternative),
                 there,
                 _bed_changes(
                     site, analysis, there, beds, _days_earlier(site, there, beds, dates)
@@ -146,11 +148,20 @@ def weigh(
     return tuple(outcomes)
 
 
-def _gone_and_new(site: Site, alternative: Alternative) -> dict[str, BaseGeometry]:
+def gone_and_new(site: Site, alternative: Alternative) -> dict[str, BaseGeometry]:
+    """Ground of what is "gone" and of what is "new", where there is such."""
     now = site.surroundings.union_all()
     there = alternative.surroundings.union_all()
     both = {"gone": now.difference(there), "new": there.difference(now)}
-    return {sign: shape for sign, shape in both.items() if shape.area > 0}
+    wide = {sign: _without_slivers(shape) for sign, shape in both.items()}
+    return {sign: shape for sign, shape in wide.items() if not shape.is_empty}
+
+
+def _without_slivers(shape: BaseGeometry) -> BaseGeometry:
+    """What is wider than the noise that cutting an outline leaves along its edges."""
+    return shape.buffer(-SLIVER_M / 2, join_style="mitre").buffer(
+        SLIVER_M / 2, join_style="mitre"
+    )
 
 
 def _folder(alternative: Alternative) -> str:
@@ -265,6 +276,18 @@ def sentences(outcome: Outcome, units: words.Units) -> list[str]:
                 f"gets {100 * abs(more_wind[index]):.0f} % {side} than now."
             )
     return told
+
+
+def wind_words(change: BedChange) -> str:
+    """Which winds would blow more or less on a bed; nothing where hardly any."""
+    percent = WIND_STEP_PERCENT * np.rint(
+        100.0 * np.array(change.wind_share) / WIND_STEP_PERCENT
+    )
+    return ", ".join(
+        f"about {abs(more):.0f} % {'more' if more > 0 else 'less'} {WIND_WORDS[name]}"
+        for name, more in zip(wind.WINDS, percent, strict=True)
+        if abs(more) > 0  # NaN is not
+    )
 
 
 def depth_words(change: BedChange, units: words.Units) -> str:

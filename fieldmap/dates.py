@@ -220,7 +220,7 @@ def reckon_on(
         remarks=(
             *bednights.remarks(site),
             *soil.remarks(site),
-            *record.remarks(southern=site.southern),
+            *record.remarks(southern=site.southern, units=site.settings.units),
         ),
     )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -146,16 +147,18 @@ def _rate(
     used = _alike(hung) & ~np.isnan(depth_m)
     low_c, deep_m = still.low_c[:, used], depth_m[used]
     found = loggers.evidence(low_c, deep_m)
+    units = plan.site.settings.units
     if not found.is_enough:
         return None, [
             "No rate was fitted: that takes"
             f" {loggers.FEWEST_LOGGERS} thermometers that hang alike, each read on"
             f" {loggers.FEWEST_NIGHTS} clear calm nights together with another, in cold"
-            f" air that differs by {loggers.LEAST_CONTRAST_M:g} m in depth; so far it is"
-            f" {found.loggers} on {found.nights} nights, {found.contrast_m:.1f} m apart."
+            f" air that differs by {words.height(loggers.LEAST_CONTRAST_M, units)} in"
+            f" depth; so far it is {found.loggers} on {found.nights} nights,"
+            f" {words.height(found.contrast_m, units)} apart."
         ]
     fit = loggers.fit_rate(low_c, deep_m)
-    about = _fit_words(fit, found, plan.site.settings.units)
+    about = _fit_words(fit, found, units)
     if not fit.is_more_than_noise:
         return None, [
             f"No rate was kept: the fit gives {about}; that is not to be told from"
@@ -203,20 +206,20 @@ def _bias(
     plan: Plan, hung: Thermometers, still: _Still, rate: Range | None
 ) -> tuple[Range | None, list[str]]:
     """How the reference runs against the station, and what to say of it."""
+    units = plan.site.settings.units
     expected_c = _expected_c(plan, hung, rate)
     used = hung.in_screen & ~np.isnan(expected_c)
     if not used.any() or np.isnan(still.low_c[:, used]).all():
         return None, [
             "How your ground runs against the station is not known: that takes a"
-            f" thermometer under a shield, {SCREEN_M[0]:g} to {SCREEN_M[1]:g} m above"
-            " the ground, on the ground that the map shows."
+            f" thermometer under a shield, {_screen_words(units)} above the ground, on"
+            " the ground that the map shows."
         ]
     low_c = still.low_c[:, used]
     plain = loggers.bias_against_station(
         low_c, still.station_c, np.zeros(int(used.sum()))
     )
     bias = loggers.bias_against_station(low_c, still.station_c, expected_c[used])
-    units = plan.site.settings.units
     said = (
         f"Your ground ran {_against(plain.central_c, units)} the station on"
         f" {_count(plain.nights, 'still night')}"
@@ -283,7 +286,7 @@ def _next_sentences(plan: Plan, at_m: Floats, which: str) -> list[str]:
     units = plan.site.settings.units
     lines = [
         f"Hang the {which} thermometer where the prediction spreads most, under a shield"
-        f" {SCREEN_M[0]:g} to {SCREEN_M[1]:g} m above the ground; in this order:"
+        f" {_screen_words(units)} above the ground; in this order:"
     ]
     for east, north in at_m:
         low_c, _, high_c = offset.sample([east], [north])[:, 0]
@@ -328,7 +331,7 @@ def _nights_sentences(hung: Thermometers, still: _Still) -> list[str]:
     ]
 
 
-def _each(hung: Thermometers, still: _Still, units: str) -> list[str]:
+def _each(hung: Thermometers, still: _Still, units: words.Units) -> list[str]:
     lines = []
     for name, column, height_m, shield, screen in zip(
         hung.names,
@@ -347,9 +350,9 @@ def _each(hung: Thermometers, still: _Still, units: str) -> list[str]:
             ""
             if screen
             else (
-                f"; it hangs {height_m:g} m above the ground {'under' if shield else 'without'}"
-                " a shield, not as the station does, so it does not count for the ground's"
-                " difference from the station"
+                f"; it hangs {words.height(height_m, units)} above the ground"
+                f" {'under' if shield else 'without'} a shield, not as the station does,"
+                " so it does not count for the ground's difference from the station"
             )
         )
         lines.append(
@@ -357,6 +360,15 @@ def _each(hung: Thermometers, still: _Still, units: str) -> list[str]:
             f" {_count(len(over), 'still night')}{how}."
         )
     return lines
+
+
+def _screen_words(units: words.Units) -> str:
+    """Heights that a thermometer may hang at; half feet inside the limits."""
+    low_m, high_m = SCREEN_M
+    if units == "us":
+        low_ft, high_ft = (end * words.FEET_PER_METRE for end in SCREEN_M)
+        return f"{math.ceil(2 * low_ft) / 2:g} to {math.floor(2 * high_ft) / 2:g} ft"
+    return f"{low_m:g} to {high_m:g} m"
 
 
 def _against(over_c: float, units: str) -> str:

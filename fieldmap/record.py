@@ -135,9 +135,13 @@ class Record:
             if spring.any()
         }
 
-    def remarks(self, *, southern: bool) -> list[str]:
-        """Few years, and how often the nights about the last freeze are still."""
-        return [*self._few_years(), *self._still_nights(southern=southern)]
+    def remarks(self, *, southern: bool, units: words.Units) -> list[str]:
+        """Few years, how often nights about the last freeze are still, and the wind."""
+        return [
+            *self._few_years(),
+            *self._still_nights(southern=southern),
+            *self._wind(units),
+        ]
 
     def _few_years(self) -> list[str]:
         if self.fewest_known >= FEWEST_YEARS:
@@ -162,6 +166,17 @@ class Record:
             f"{words.day(month, day)}; of the nights about that date "
             f"{round(10 * share)} in 10 are clear and calm, and what is said of still "
             "nights holds for these."
+        ]
+
+    def _wind(self, units: words.Units) -> list[str]:
+        """At what height the wind is taken as measured, where that moves any night."""
+        if not (self.clear_calm & (self.taken_c > 0)).any():
+            return []
+        return [
+            "Wind takes off part of what the ground makes of a still night. At what "
+            "height the station measures it is not told: it is taken as "
+            f"{words.length(STATION_WIND_M, units)} above the ground. Were it lower, "
+            "the wind would count for more."
         ]
 
 

@@ -86,6 +86,19 @@ def length(metres: float, units: Units) -> str:
     return f"{metres:.1f} m".replace(".0 m", " m")
 
 
+def height(metres: float, units: Units) -> str:
+    """A height to a tenth, where whole feet would be too coarse.
+
+    Examples
+    --------
+    >>> height(2.0, "metric"), height(1.66, "metric"), height(2.0, "us")
+    ('2 m', '1.7 m', '6.6 ft')
+    """
+    if units == "us":
+        return f"{metres * FEET_PER_METRE:.1f} ft".replace(".0 ", " ")
+    return length(metres, units)
+
+
 def distance(kilometres: float, units: Units) -> str:
     """A way over land.
 

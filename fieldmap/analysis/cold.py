@@ -329,8 +329,8 @@ def _remarks(site: Site, tells: npt.NDArray[np.bool_]) -> list[str]:
     if site.settings.ground.elevation_error_m is None:
         remarks.append(
             "site.toml does not say how far the heights may be out "
-            f"(elevation_error_m in [ground]); hollows under {HOLLOW_FROM_M:g} m are "
-            "left out."
+            "(elevation_error_m in [ground]); hollows under "
+            f"{words.short_length(HOLLOW_FROM_M, site.settings.units)} are left out."
         )
     if not tells.all():
         remarks.append(

@@ -118,6 +118,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
                 "depth_m": round(pocket.depth_m, 2),
                 "area_m2": round(pocket.area_m2, 1),
                 "behind": pocket.behind or None,
+                "goes_on_beyond_the_map": bool(pocket.cut_off),
                 "offset_c": _offset(
                     OffsetRange(
                         pocket.offset_low_c,

@@ -95,7 +95,7 @@ def _imagined(one: WhatIf, around: gpd.GeoDataFrame, units: words.Units) -> Alte
             note(thing.geometry, thing.height_m, f"the {name} is taken away")
         there = there[~these]
     for gap in one.gaps:
-        at, opening = _opening(gap, there, label)
+        at, opening = _opening(gap, there, label, units)
         thing = there.loc[at]
         note(
             thing.geometry.intersection(opening),
@@ -134,7 +134,7 @@ def _known(name: str, around: gpd.GeoDataFrame, label: str) -> str:
 
 
 def _opening(
-    gap: Gap, around: gpd.GeoDataFrame, label: str
+    gap: Gap, around: gpd.GeoDataFrame, label: str, units: words.Units
 ) -> tuple[Any, BaseGeometry]:
     """Which row a gap opens, and the ground it frees across the whole thing."""
     _known(gap.of, around, label)
@@ -146,8 +146,9 @@ def _opening(
     if away_m[at] > NEAR_M:
         raise SiteError(
             f"{label}: the gap at longitude {gap.longitude:g}, latitude"
-            f" {gap.latitude:g} lies {away_m[at]:.0f} m from {quoted(gap.of)}; give a"
-            f" place on it or within {NEAR_M:g} m."
+            f" {gap.latitude:g} lies {words.length(round(away_m[at]), units)} from"
+            f" {quoted(gap.of)}; give a place on it or within"
+            f" {words.length(NEAR_M, units)}."
         )
     outline = parts.geometry[at]
     nearest_point = shapely.get_coordinates(shapely.shortest_line(point, outline))[1]

@@ -70,6 +70,7 @@
     const cells = [...byId(properties.row).querySelectorAll("td")];
     const why = properties.sign === "pocket" ? null : cells.pop();
     if (properties.sign === "bed") add("p", cells.shift().textContent).style.fontWeight = 700;
+    if (properties.sign === "bed" && asked() === "what-if") tellChanges(properties.row, add);
     if (why && why.textContent) add("p", why.textContent);
     const list = add("dl", "");
     for (const cell of cells) {
@@ -80,6 +81,22 @@
       for (const note of all("#tunnels .notes li")) add("p", note.textContent);
     }
     return box;
+  }
+
+  // What each change does to a bed, the one that is looked at first. A row of the table
+  // holds for its own bed and all that follow, up to that of the next row.
+  function tellChanges(row, add) {
+    const number = (id) => Number(id.slice(id.lastIndexOf("-") + 1));
+    const first = Number(document.querySelector("input[name=change]:checked").value);
+    const list = add("dl", "");
+    for (const at of [first, ...changes.keys()].filter((at, place, every) => every.indexOf(at) === place)) {
+      const table = byId(`what-if-${at}`);
+      const rows = [...table.querySelectorAll("tbody tr")];
+      const own = rows.filter(({ dataset }) => number(dataset.shows) <= number(row)).pop();
+      add("dt", table.querySelector("h2").textContent, list);
+      const said = [...own.querySelectorAll("td")].map((cell) => `${cell.dataset.column}: ${cell.textContent}`);
+      add("dd", said.join("; "), list);
+    }
   }
 
   let opener = null;
@@ -247,7 +264,9 @@
     interactive: false,
     style: ({ properties }) => ({ className: properties.sign }),
   }));
-  function showChange(at) {
+  function showChange() {
+    const change = document.querySelector("input[name=change]:checked");
+    const at = { "what-if": Number(change && change.value), cold: films.indexOf(film) - 1 }[asked()] ?? -1;
     changes.forEach((layer, number) => {
       if (number === at) layer.addTo(map);
       else layer.remove();
@@ -397,6 +416,7 @@
         if (playing) pause();
         film = films[Number(radio.value)];
         byId("filmed").textContent = film.name;
+        showChange();
         turnTo(film.frames.length - 1);
       });
     }
@@ -488,7 +508,7 @@
     if (film) document.querySelector(".film").hidden = key !== "cold";
     show(key === "cold" && !atEnd() ? strip : pictures[key][at]);
     showWays();
-    showChange(key === "what-if" ? at : -1);
+    showChange();
     if (key === "tunnels") choices.addTo(map);
     else choices.remove();
     document.querySelector(".month").hidden = key !== "sun";

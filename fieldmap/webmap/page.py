@@ -304,6 +304,8 @@ def _signs(plan: Plan) -> list[tuple[str, str]]:
     present += ["pocket"] if len(plan.pockets) else []
     kinds = set(plan.site.surroundings["kind"])
     present += [kind for kind in words.KINDS if kind in kinds]
+    changed = {sign for each in plan.alternatives for sign in each.ground}
+    present += [sign for sign in ("gone", "new") if sign in changed]
     return [(kind.replace(" ", "-"), words.KINDS[kind]) for kind in present]
 
 

@@ -263,8 +263,12 @@ def what_ifs(plan: Plan) -> tuple[Table, ...]:
         Table(
             row_id("what-if", number),
             words.what_if_heading(outcome.name),
-            words.WHAT_IF_COLUMNS,
-            tuple(_changed_beds(outcome, number, units)),
+            (
+                *words.WHAT_IF_COLUMNS,
+                *((words.PLANTING_COLUMN,) if plan.dates.are_told else ()),
+                *((words.WIND_COLUMN,) if _is_wind_told(outcome) else ()),
+            ),
+            tuple(_changed_beds(plan, outcome, number)),
             words.TEXT["no_beds_changed"],
             (*outcome.changes, *alternatives.sentences(outcome, units), outcome.below),
         )
@@ -272,11 +276,20 @@ def what_ifs(plan: Plan) -> tuple[Table, ...]:
     )
 
 
-def _changed_beds(outcome: Outcome, number: int, units: numbers.Units) -> Iterator[Row]:
-    def told(at: int) -> tuple[str, ...]:
-        return _change(outcome.beds[at], units)
+def _changed_beds(plan: Plan, outcome: Outcome, number: int) -> Iterator[Row]:
+    """A row for each run of beds of one plot whose cells are the same."""
+    with_wind = _is_wind_told(outcome)
 
-    for cells, run in itertools.groupby(range(len(outcome.beds)), told):
+    def told(at: int) -> tuple[str, tuple[str, ...]]:
+        change = outcome.beds[at]
+        cells = _change(change, plan.site.settings.units)
+        if plan.dates.are_told:
+            cells = (*cells, _planting(change))
+        if with_wind:
+            cells = (*cells, alternatives.wind_words(change) or words.AS_NOW)
+        return plan.beds[at].bed.plot, cells
+
+    for (_, cells), run in itertools.groupby(range(len(outcome.beds)), told):
         here = list(run)
         name = words.run([outcome.beds[at].bed for at in here])
         yield Row(
@@ -292,9 +305,17 @@ def _change(change: BedChange, units: numbers.Units) -> tuple[str, ...]:
     return (
         numbers.night(*change.offset_c, units),
         alternatives.depth_words(change, units) or words.AS_NOW,
-        alternatives.days_words(change) or words.AS_NOW,
         words.AS_NOW if hardly else light,
     )
+
+
+def _planting(change: BedChange) -> str:
+    return alternatives.days_words(change) or words.NEVER_WARM_ENOUGH
+
+
+def _is_wind_told(outcome: Outcome) -> bool:
+    """Whether any wind is known whose share could change."""
+    return any(not np.isnan(change.wind_share).all() for change in outcome.beds)
 
 
 def station(plan: Plan) -> tuple[Table, ...]:

@@ -181,7 +181,9 @@ MATERIAL_CAUTIONS = (
 )
 NOT_ON_MAP = "not on the map"
 LIGHT_COLUMNS = ("Ridge points", "Light on the floor", "In the season of use")
-WHAT_IF_COLUMNS = ("Beds", "Still night", "Cold air", "Planting", "Early spring")
+WHAT_IF_COLUMNS = ("Beds", "Still night", "Cold air", "Early spring")
+PLANTING_COLUMN, WIND_COLUMN = "Planting", "Of the open wind"
+NEVER_WARM_ENOUGH = "not told, as the first date is not"
 AS_NOW = "as now"
 STATION_COLUMNS = (
     "Crop",
@@ -352,10 +354,12 @@ def run(names: Sequence[str]) -> str:
 
     Examples
     --------
-    >>> run(["A1"]), run(["A1", "A2", "A3"])
-    ('A1', 'A1 to A3')
+    >>> run(["A1"]), run(["A1", "A2"]), run(["A1", "A2", "A3"])
+    ('A1', 'A1 and A2', 'A1 to A3')
     """
-    return names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}"
+    if len(names) == 1:
+        return names[0]
+    return f"{names[0]} {'and' if len(names) == 2 else 'to'} {names[-1]}"
 
 
 def change_class(low_m: float | None, high_m: float | None, *, us: bool) -> str:

@@ -7,12 +7,15 @@ import pandas as pd
 import pytest
 from made_up import CRS, analysis, plane, plot_box, site, surroundings
 from pyproj import Transformer
+from shapely.affinity import rotate
 
 from fieldmap import alternatives, dates
+from fieldmap.alternatives import BedChange
 from fieldmap.analysis import analyse
 from fieldmap.beds import Bed
 from fieldmap.cache import Store
 from fieldmap.errors import SiteError
+from fieldmap.offset import OffsetRange
 from fieldmap.reading.alternatives import imagine
 from fieldmap.reading.crops import choose, packaged_crops
 from fieldmap.settings import WhatIf
@@ -96,6 +99,28 @@ def test_a_gap_lowers_the_pool_above_it_and_feeds_what_lies_below(tmp_path):
 
     assert change(200, -38) < -0.2
     assert change(200, -52) > 0.05
+
+
+@pytest.mark.parametrize("bearing_deg", [14.0, 103.0])
+def test_a_gap_is_drawn_as_wide_as_it_is_and_nothing_as_new(bearing_deg):
+    # Cutting an outline that lies askew leaves hairs along its edges.
+    strip = rotate(STRIP, -bearing_deg, origin=(500200.0, 4999957.0))
+    askew = surroundings(("hedge", strip, FACTS | {"name": "South Hedge"}))
+    gap = imagined(
+        askew, gaps=[{"of": "South Hedge", "width_m": 4.0, **place(200, -43)}]
+    )
+    drawn = alternatives.gone_and_new(site(GROUND, PLOT, askew), gap)
+    assert list(drawn) == ["gone"]
+    # A hedge of 2 m and a gap of 4 m.
+    assert drawn["gone"].area == pytest.approx(8.0, rel=0.01)
+    assert drawn["gone"].minimum_rotated_rectangle.area == pytest.approx(8.0, rel=0.01)
+
+
+def test_winds_of_a_bed_are_told_in_steps_of_ten_per_cent():
+    change = BedChange(
+        "A1", 0.0, OffsetRange(0, 0, 0), None, 0.0, (0.04, -0.12, np.nan)
+    )
+    assert alternatives.wind_words(change) == "about 10 % less storm wind"
 
 
 def test_a_bank_is_a_barrier_without_gaps(tmp_path):

@@ -1,5 +1,6 @@
 """Cold air of a site: it runs where the elevation reaches, stands behind hedges."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -127,6 +128,12 @@ def test_level_ground_tells_nothing(tmp_path):
     shown = analysed(site(level, PLOT), tmp_path)
     assert (shown.offset_c.values == 0).all()
     assert any("too level" in remark for remark in shown.remarks)
+
+
+def test_where_units_are_those_of_the_us_nothing_is_told_in_metres(tmp_path):
+    shown = analysed(site(GROUND, PLOT, units="us"), tmp_path)
+    assert any("hollows under 12 in are left out" in said for said in shown.remarks)
+    assert not [said for said in shown.remarks if re.search(r"\d m\b|°C", said)]
 
 
 def test_a_may_night_at_45_degrees_is_nine_to_ten_hours_long():

@@ -123,6 +123,18 @@ def test_a_pocket_near_a_nameless_dam_is_told_its_kind_and_a_far_one_nothing():
     assert at["wall"] > 5000000 > at[""]
 
 
+@pytest.mark.parametrize(
+    ("south_m", "cut_off"), [(-200, True), (-190, False)], ids=["at the edge", "inside"]
+)
+def test_a_pocket_that_goes_on_beyond_the_shown_ground_says_so(south_m, cut_off):
+    # The cells end 200 m south of the corner that boxes are counted from.
+    made = site(GROUND, PLOT)
+    depth = step(3.0, 0.5, (90, south_m, 130, -60))
+    shown = replace(analysis(GROUND), cold_air_m=GROUND.with_values(depth))
+    told = pockets.find(made, shown)
+    assert list(told["cut_off"]) == [cut_off]
+
+
 def test_without_a_night_nothing_is_dammed():
     thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
     made = site(GROUND, PLOT, thing)

@@ -206,6 +206,14 @@ def test_wind_of_a_still_night_takes_whole_degrees_off_the_offset(
     assert there.late_of(0, 0) == here.late_of(0, 0)
 
 
+def test_the_height_at_which_wind_is_taken_as_measured_is_told(clemson):
+    at_height = "taken as 10 m above the ground"
+    for wind_m_s, count in ((0.0, 0), (0.5, 0), (1.4, 1)):
+        windy = placed(clemson.assign(wind_m_s=wind_m_s), [crop()])
+        told = dates.as_recorded(windy, known_offset(plane(), -3.0), TWO_BEDS).remarks
+        assert sum(at_height in said for said in told) == count
+
+
 def test_wind_takes_the_offset_and_not_the_cover_and_never_past_nothing(clemson):
     windy = placed(clemson.assign(wind_m_s=1.4), [crop()], covers=COVERED)
     calm = placed(clemson, [crop()], covers=COVERED)

@@ -1,6 +1,7 @@
 """Learning from thermometers: what is taught, what is refused, and what is written."""
 
 import hashlib
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -105,6 +106,20 @@ def test_a_known_rate_and_bias_are_found_within_their_ranges(planned):
     assert bias.central == pytest.approx(-2.0, abs=0.1)
     assert lesson.observed.clear_calm_nights == 30
     assert any("for each metre" in said for said in lesson.sentences)
+
+
+def test_what_is_said_in_the_us_is_in_feet_and_within_the_limits(planned):
+    settings = planned.site.settings.model_copy(update={"units": "us"})
+    planned.site = replace(planned.site, settings=settings)
+    few = thermometers(
+        0.15, -2.0, depths_m=(4.0, 5.0, 5.5), is_shielded=np.zeros(3, bool)
+    )
+    said = " ".join(observe.learn(planned, few).sentences)
+    # 1.25 to 2 m are 4.10 to 6.56 ft; half feet that lie inside.
+    assert "4.5 to 6.5 ft above the ground" in said
+    assert "by 6.6 ft in depth" in said
+    assert "it hangs 4.9 ft above the ground without a shield" in said
+    assert not re.search(r"\d m\b|°C", said)
 
 
 def test_noise_gives_no_rate_but_the_bias_stays(planned):

@@ -232,13 +232,13 @@ def test_every_bed_is_told_what_a_change_does_to_it(plan):
     (table,) = tables.what_ifs(plan)
     told = {}
     for row in table.rows:
-        first, _, last = row.cells[0].partition(" to ")
+        first, *last = re.split(" to | and ", row.cells[0])
         names = [each.bed for each in outcome.beds]
-        run = names[names.index(first) : names.index(last or first) + 1]
+        run = names[names.index(first) : names.index((last or [first])[0]) + 1]
         told |= dict.fromkeys(run, row.cells[1:])
     assert list(told) == [each.bed for each in outcome.beds]
     for change in outcome.beds:
-        still_night, depth, _, _ = told[change.bed]
+        still_night, depth, *_ = told[change.bed]
         assert still_night == numbers.night(*change.offset_c, "metric")
         if abs(change.cold_air_m) >= 0.1:
             side = "shallower" if change.cold_air_m < 0 else "deeper"
@@ -260,6 +260,47 @@ def test_what_goes_is_drawn_and_the_table_of_a_change_is_a_step_away(opened, pla
     choose(page, "cold")
     assert page.locator("path.gone:not(.swatch .gone)").count() == 0
     assert opened.complaints == []
+
+
+def test_beds_of_two_plots_share_no_row_and_unknown_wind_has_no_column(plan):
+    first, *others = plan.beds
+    elsewhere = replace(first, bed=replace(first.bed, plot="Elsewhere"))
+    (table,) = tables.what_ifs(replace(plan, beds=(elsewhere, *others)))
+    assert table.rows[0].cells[0] == first.bed.name
+    assert words.WIND_COLUMN not in table.columns  # the site tells no wind
+    assert words.PLANTING_COLUMN not in table.columns  # nor any crop
+
+
+def test_a_bed_tells_what_each_change_does_to_it_where_that_is_asked(opened, plan):
+    page = opened.page
+    choose(page, "what-if")
+    (outcome,) = plan.alternatives
+    lowest = min(range(len(outcome.beds)), key=lambda at: outcome.beds[at].cold_air_m)
+    change = outcome.beds[lowest]
+    page.locator("#beds").evaluate("element => { element.open = true; }")
+    page.locator(f"#bed-{lowest} .find").click()
+    story = page.locator(".leaflet-popup").inner_text()
+    assert words.what_if_heading(outcome.name) in story
+    depth = numbers.length(abs(change.cold_air_m), "metric")
+    assert f"Cold air: {depth} shallower" in story
+    page.keyboard.press("Escape")
+    choose(page, "early")
+    page.locator(f"#bed-{lowest} .find").click()
+    assert words.what_if_heading(outcome.name) not in (
+        page.locator(".leaflet-popup").last.inner_text()
+    )
+
+
+def test_what_goes_is_drawn_over_the_night_of_that_change_too(opened):
+    page = opened.page
+    assert page.locator(".leaflet-overlay-pane path.gone").count() == 0
+    if not page.locator(".nights").evaluate("element => element.open"):
+        page.locator(".nights summary").click()
+    page.locator("input[name=film]").nth(1).check()
+    assert page.locator(".leaflet-overlay-pane path.gone").count() == 1
+    page.locator("input[name=film]").nth(0).check()
+    assert page.locator(".leaflet-overlay-pane path.gone").count() == 0
+    assert words.KINDS["gone"] in page.locator(".signs").text_content()
 
 
 def test_without_scripts_each_change_is_told_too(browser, map_file):
