@@ -13,6 +13,7 @@ from fieldmap import alternatives
 from fieldmap import layout as layout_
 from fieldmap import words as numbers
 from fieldmap.colours import GROUP_COLOURS
+from fieldmap.language import _
 from fieldmap.offset import OffsetRange
 from fieldmap.ranking import GROUPS
 from fieldmap.turns import told
@@ -227,7 +228,7 @@ def layout(plan: Plan) -> Table:
             for number, each in enumerate(plan.layouts)
         ),
         words.TEXT["no_layout"],
-        (layout_.LIGHT, layout_.STANDARD),
+        (_(layout_.LIGHT), _(layout_.STANDARD)),
     )
 
 
