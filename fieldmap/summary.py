@@ -77,7 +77,7 @@ def _runs(every: Sequence[RankedBed], beds: Sequence[RankedBed]) -> str:
     """Names of beds in order, runs of one block as first-last, with their count."""
     told = {ranked.bed.name for ranked in beds}
     runs = []
-    for (_, among), run in itertools.groupby(
+    for (_block, among), run in itertools.groupby(
         every, key=lambda ranked: (ranked.bed.block, ranked.bed.name in told)
     ):
         names = [ranked.bed.name for ranked in run]

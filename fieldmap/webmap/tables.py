@@ -319,7 +319,7 @@ def _changed_beds(plan: Plan, outcome: Outcome, number: int) -> Iterator[Row]:
             cells = (*cells, alternatives.wind_words(change) or words.AS_NOW)
         return plan.beds[at].bed.plot, cells
 
-    for (_, cells), run in itertools.groupby(range(len(outcome.beds)), told):
+    for (_plot, cells), run in itertools.groupby(range(len(outcome.beds)), told):
         here = list(run)
         name = words.run([outcome.beds[at].bed for at in here])
         yield Row(
