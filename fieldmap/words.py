@@ -488,6 +488,35 @@ def cover(trade_name: str) -> str:
     return _(short.replace("slitted or perforated clear film", "slitted film"))
 
 
+# What stands or lies around: the kinds of `site`, which are names in files.
+THINGS = (
+    later("building"),
+    later("hedge"),
+    later("tree"),
+    later("trees"),
+    later("wall"),
+    later("fence"),
+    later("bank"),
+    later("water"),
+    later("water point"),
+    later("gate"),
+    later("overhead line"),
+    later("road"),
+    later("keep off"),
+)
+
+
+def thing(kind: str) -> str:
+    """What stands or lies around by its kind.
+
+    Examples
+    --------
+    >>> thing("water point")
+    'water point'
+    """
+    return _(kind)
+
+
 # What `cover` may be asked for: the names of `layers.cover`, which knows no language.
 COVER_NAMES = (
     later("no cover"),

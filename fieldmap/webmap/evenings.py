@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, get_args
 
 from fieldmap import tonight
-from fieldmap.language import _, each
+from fieldmap.language import _, translated
 from fieldmap.tonight import Sign, Sky, Wind
 from fieldmap.webmap import words
 from fieldmap.webmap.tables import Row, Table
@@ -63,7 +63,7 @@ def lists(plan: Plan) -> dict[str, Any]:
         "signs": [
             {"sign": sign, "said": _(words.SIGNS_TONIGHT[sign])} for sign in SIGNS
         ],
-        "cautions": list(each(tonight.CAUTIONS)),
+        "cautions": list(translated(tonight.CAUTIONS)),
     }
 
 
@@ -87,8 +87,8 @@ def table(plan: Plan) -> Table:
     return Table(
         "tonight",
         words.text("tonight"),
-        each(words.TONIGHT_COLUMNS),
+        translated(words.TONIGHT_COLUMNS),
         tuple(rows),
         "",
-        (words.text("tonight_note"), *each(tonight.CAUTIONS)),
+        (words.text("tonight_note"), *translated(tonight.CAUTIONS)),
     )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from fieldmap import materials as materials_
 from fieldmap import stakes
 from fieldmap import words as numbers
-from fieldmap.language import each
+from fieldmap.language import translated
 from fieldmap.webmap import words
 from fieldmap.webmap.tables import Row, Table
 from layers.cover import COVERS
@@ -58,7 +58,7 @@ def _to_buy(plan: Plan) -> Table:
     return Table(
         "materials",
         words.text("materials"),
-        each(words.MATERIAL_COLUMNS),
+        translated(words.MATERIAL_COLUMNS),
         rows,
         words.text("no_materials"),
         (
@@ -66,7 +66,7 @@ def _to_buy(plan: Plan) -> Table:
             *found.remarks,
             *roofs,
             words.text("materials_note"),
-            *each(words.MATERIAL_CAUTIONS),
+            *translated(words.MATERIAL_CAUTIONS),
         ),
     )
 
@@ -90,7 +90,9 @@ def _hoops(plan: Plan) -> tuple[Table, ...]:
     )
     if not rows:
         return ()
-    return (Table("hoops", words.text("hoops"), each(words.HOOP_COLUMNS), rows, ""),)
+    return (
+        Table("hoops", words.text("hoops"), translated(words.HOOP_COLUMNS), rows, ""),
+    )
 
 
 def _pegs(plan: Plan) -> tuple[Table, ...]:
@@ -99,7 +101,7 @@ def _pegs(plan: Plan) -> tuple[Table, ...]:
         Table(
             f"pegs-{number}",
             words.pegs(line.block),
-            each(words.PEG_COLUMNS),
+            translated(words.PEG_COLUMNS),
             tuple(
                 Row(
                     f"pegs-{number}-{at}",
@@ -120,7 +122,7 @@ def _pegs(plan: Plan) -> tuple[Table, ...]:
             "",
             (
                 words.tape(line, units),
-                *each((stakes.SQUARE, stakes.PHONE)),
+                *translated((stakes.SQUARE, stakes.PHONE)),
             ),
         )
         for number, line in enumerate(plan.pegs.baselines)

@@ -13,7 +13,7 @@ from fieldmap import alternatives
 from fieldmap import layout as layout_
 from fieldmap import words as numbers
 from fieldmap.colours import GROUP_COLOURS
-from fieldmap.language import _, each, month_name
+from fieldmap.language import _, month_name, translated
 from fieldmap.offset import OffsetRange
 from fieldmap.ranking import GROUPS
 from fieldmap.turns import told
@@ -126,7 +126,7 @@ def _bed_columns(plan: Plan) -> tuple[str, ...]:
     added = () if day is None else (words.sun_on(day),)
     dates = (words.text("out_from"),) if plan.dates.are_told else ()
     grows = (words.text("grows_here"),) if plan.turns.are_told else ()
-    columns = each(words.BED_COLUMNS)
+    columns = translated(words.BED_COLUMNS)
     return (*columns[:2], *grows, *dates, *columns[2:at], *added, *columns[at:])
 
 
@@ -159,7 +159,7 @@ def _about_dates(plan: Plan) -> tuple[str, ...]:
         by_risk.setdefault(risk, []).append(crop.name)
     return (
         *(words.risk(risk, crops) for risk, crops in by_risk.items()),
-        *each(words.ABOUT_DATES),
+        *translated(words.ABOUT_DATES),
     )
 
 
@@ -184,7 +184,7 @@ def tunnels(plan: Plan) -> Table:
     return Table(
         "tunnels",
         words.text("tunnels"),
-        each(words.TUNNEL_COLUMNS),
+        translated(words.TUNNEL_COLUMNS),
         tuple(
             Row(
                 row_id("tunnel", number),
@@ -203,7 +203,7 @@ def tunnels(plan: Plan) -> Table:
             for number, tunnel in enumerate(plan.tunnels)
         ),
         words.text("no_tunnels"),
-        each(words.TUNNEL_CAUTIONS),
+        translated(words.TUNNEL_CAUTIONS),
     )
 
 
@@ -213,7 +213,7 @@ def layout(plan: Plan) -> Table:
     return Table(
         "layout",
         words.text("layout"),
-        each(words.LAYOUT_COLUMNS),
+        translated(words.LAYOUT_COLUMNS),
         tuple(
             Row(
                 row_id("layout", number),
@@ -231,7 +231,7 @@ def layout(plan: Plan) -> Table:
             for number, here in enumerate(plan.layouts)
         ),
         words.text("no_layout"),
-        each((layout_.LIGHT, layout_.STANDARD)),
+        translated((layout_.LIGHT, layout_.STANDARD)),
     )
 
 
@@ -243,7 +243,7 @@ def pockets(plan: Plan) -> Table:
     return Table(
         "pockets",
         words.text("pockets"),
-        each(words.POCKET_COLUMNS),
+        translated(words.POCKET_COLUMNS),
         tuple(
             Row(
                 row_id("pocket", number),
@@ -297,7 +297,7 @@ def what_ifs(plan: Plan) -> tuple[Table, ...]:
             row_id("what-if", number),
             words.what_if_heading(outcome.name),
             (
-                *each(words.WHAT_IF_COLUMNS),
+                *translated(words.WHAT_IF_COLUMNS),
                 *((_(words.PLANTING_COLUMN),) if plan.dates.are_told else ()),
                 *((_(words.WIND_COLUMN),) if _is_wind_told(outcome) else ()),
             ),
@@ -373,7 +373,7 @@ def station(plan: Plan) -> tuple[Table, ...]:
         Table(
             "station",
             words.text("station"),
-            each(words.STATION_COLUMNS),
+            translated(words.STATION_COLUMNS),
             tuple(rows),
             "",
             (words.text("station_note"), *over),
@@ -414,7 +414,7 @@ def tunnel_light(plan: Plan) -> tuple[Table, ...]:
             Table(
                 f"tunnel-light-{number}",
                 words.tunnel_light(place.name),
-                each(words.LIGHT_COLUMNS),
+                translated(words.LIGHT_COLUMNS),
                 tuple(rows),
                 "",
                 (words.text("tunnel_light_note"),),
