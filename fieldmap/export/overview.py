@@ -7,6 +7,7 @@ import zipfile
 from typing import TYPE_CHECKING, NamedTuple
 
 import jinja2
+from markupsafe import Markup, escape
 
 from fieldmap import language
 from fieldmap.language import _, later
@@ -58,9 +59,8 @@ PLACES: dict[str, tuple[Listed, ...]] = {
 MAILED = "to_mail.zip"  # what is for the phone and the shop, in one file
 EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest time that a zip can hold
 ABOUT_MAILED = later(
-    "holds what is for the phone, the shed and the\n"
-    "shop in one file. On an iPhone save the map first and open it in a browser: a "
-    "preview\nshows a still picture only."
+    "{file} holds what is for the phone, the shed and the shop in one file. On an iPhone "
+    "save the map first and open it in a browser: a preview shows a still picture only."
 )
 PAGE = """\
 <!doctype html>
@@ -93,7 +93,7 @@ a { color: #003f7d; }
 {% endfor %}
 {% if mailed %}
 <h2>{{ to_send }}</h2>
-<p><a href="{{ mailed }}">{{ mailed }}</a> {{ about_mailed }}</p>
+<p>{{ about_mailed }}</p>
 {% endif %}
 </main>
 </body>
@@ -130,9 +130,11 @@ def page(site_name: str, names: set[str]) -> str:
     return environment.from_string(PAGE).render(
         title=_("{site}: the plan").format(site=" ".join(site_name.split())),
         places=[(place, files) for place, files in places if files],
-        mailed=MAILED if MAILED in names else "",
+        mailed=MAILED in names,
         to_send=_("To send"),
-        about_mailed=_(ABOUT_MAILED),
+        about_mailed=escape(_(ABOUT_MAILED)).format(
+            file=Markup('<a href="{0}">{0}</a>').format(MAILED)
+        ),
         language=language.current(),
     )
 
