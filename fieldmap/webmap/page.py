@@ -19,7 +19,7 @@ from pyproj import Transformer
 from fieldmap import doorcard, language, schedule
 from fieldmap import words as numbers
 from fieldmap.dates import how
-from fieldmap.language import month_name
+from fieldmap.language import _, month_name
 from fieldmap.turns import told
 from fieldmap.webmap import (
     evenings,
@@ -154,6 +154,7 @@ def map_html(plan: Plan) -> str:
             still=still.picture(plan),
             cold_still=still.cold_picture(plan),
             say=data["say"],
+            north=_("N"),
             language=language.current(),
         )
     )

@@ -32,7 +32,6 @@ TEXT = {
         "Tab goes to the beds, arrow keys from bed to bed, Enter opens one."
     ),
     "north": later("North is up"),
-    "north_letter": later("N"),
     "here": later("Touch the map to read its numbers."),
     "here_keys": later("Numbers of the ground under the cross:"),
     "nothing_here": later("Nothing was computed for this spot."),

@@ -429,6 +429,8 @@ def test_a_spanish_map_shows_no_english_text(spanish, extracted):
     waiting = "\n".join(
         text for name in NOT_YET for _line, text in texts_of(PACKAGE / name)
     )
+    if "ranking.py" in NOT_YET:  # glued there out of two pieces
+        waiting += "against the middle of the plots"
     english = {
         piece for id_ in extracted for text in forms(id_) for piece in pieces(text)
     }
