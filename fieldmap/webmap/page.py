@@ -116,7 +116,7 @@ def map_html(plan: Plan) -> str:
             head=Markup(figure.header.render()),
             map=Markup(figure.html.render()),
             folium_script=Markup(figure.script.render()),
-            style=Markup(_text_of("page.css")),
+            style=Markup(_style()),
             program=Markup(_text_of("map.js")),
             data=_safe_json(data),
             films=data["films"],
@@ -344,6 +344,12 @@ def _safe_json(data: dict[str, Any]) -> Markup:
     for letter in "<>&\u2028\u2029":
         text = text.replace(letter, f"\\u{ord(letter):04x}")
     return Markup(text)
+
+
+def _style() -> str:
+    """Styles of the page, turned where lines run from right to left."""
+    turned = _text_of("rtl.css") if language.current().right_to_left else ""
+    return _text_of("page.css") + turned
 
 
 def _text_of(name: str) -> str:

@@ -515,6 +515,8 @@ def test_long_texts_from_right_to_left_stay_within_a_narrow_phone(
         choose(page, view)
         assert page.evaluate("document.documentElement.scrollWidth") <= 360, view
         assert page.evaluate("document.documentElement.scrollLeft") == 0, view
+    begins = "element => getComputedStyle(element).textAlign"
+    assert page.locator("#beds td").first.evaluate(begins) == "right"
     if not page.locator(".questions").evaluate("element => element.open"):
         page.locator(".questions summary").click()
     asked = page.locator(".questions label")
