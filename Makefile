@@ -3,7 +3,7 @@
 PYTHON ?= python3
 BIN := .venv/bin
 
-.PHONY: demo test check tools clean
+.PHONY: demo test check language tools clean
 
 demo: .venv/ready
 	$(BIN)/fieldmap plan demo_site
@@ -17,6 +17,21 @@ check: .venv/ready-dev
 	$(BIN)/ruff check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+# All texts into the catalogue of one language, new or there already: `make language
+# CODE=es`. Translations are kept, and what is no longer said goes. No dates and no line
+# numbers, so that the same texts give the same bytes.
+CATALOGUE = fieldmap/languages/$(CODE).po
+language: .venv/ready-dev
+	@test -n "$(CODE)" || { echo "name a language: make language CODE=es"; exit 1; }
+	$(BIN)/pybabel -q extract --mapping-file pyproject.toml --no-location --sort-output \
+	  --header-comment "# Texts of fieldmap." --output-file .texts.pot fieldmap
+	@test -e $(CATALOGUE) || \
+	  $(BIN)/pybabel -q init --input-file .texts.pot --output-file $(CATALOGUE) --locale $(CODE)
+	$(BIN)/pybabel -q update --input-file .texts.pot --output-file $(CATALOGUE) \
+	  --locale $(CODE) --no-fuzzy-matching --ignore-obsolete --no-wrap
+	@grep -vE '^"(Project-Id-Version|Report-Msgid-Bugs-To|POT-Creation-Date|PO-Revision-Date|Last-Translator|Language-Team|Generated-By):' \
+	  $(CATALOGUE) > .texts.pot && cp .texts.pot $(CATALOGUE) && rm .texts.pot
 
 .venv/ready: pyproject.toml
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \

@@ -238,12 +238,11 @@ def compare(
 
 
 def _read(command: typer.Context, folder: Path) -> Site:
-    """The site; until the command ends, its language is spoken."""
+    """The site; from before it is read until the command ends, its language is spoken."""
     from fieldmap import reading
 
-    read = reading.read_site(folder)
-    command.with_resource(language.spoken(read.settings.spoken))
-    return read
+    command.with_resource(language.spoken(reading.spoken_in(folder)))
+    return reading.read_site(folder)
 
 
 def _is_compiled() -> bool:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from fieldmap import words
+from fieldmap.language import _, month_name
 
 if TYPE_CHECKING:
     from fieldmap.site import Site
@@ -27,24 +28,36 @@ def sentences(site: Site) -> tuple[str, ...]:
     """What the card says, in the units of the site, most urgent first."""
     units = site.settings.units
     greens, warm = (
-        " to ".join(_whole(end, units) for end in span)
-        for span in (GREENS_VENT_C, WARM_VENT_C)
+        {
+            "low": words.temperature(low_c, units),
+            "high": words.temperature(high_c, units),
+        }
+        for low_c, high_c in (GREENS_VENT_C, WARM_VENT_C)
     )
     return (
-        "More crops are cooked than frozen. When in doubt, open.",
-        f"In sun, open once the air outside is about {_whole(OPEN_OUTSIDE_C, units)}, "
-        "even in winter; a bright sky counts as sun.",
-        f"Inside, winter greens: open at {greens}.",
-        f"Inside, warm crops (tomato, pepper, cucumber, melon): open at {warm}.",
-        f"Never let it pass {_whole(TOO_HOT_C, units)} inside: open every door and "
-        "side, and shade.",
-        "Hang the thermometer at plant height and out of the sun.",
-        "Signs to open, without a thermometer: film drips on a bright morning, your "
-        "glasses fog at the door, leaves hang before noon.",
-        "Close while it is still warm inside, before the sun is off the film.",
-        "Before wind close and lash every door and side: one open end makes a sail. "
-        "Never go in under a load of snow.",
-        "Never run an unvented heater or an engine in a closed tunnel.",
+        _("More crops are cooked than frozen. When in doubt, open."),
+        _(
+            "In sun, open once the air outside is about {limit}, even in winter; a bright "
+            "sky counts as sun."
+        ).format(limit=words.temperature(OPEN_OUTSIDE_C, units)),
+        _("Inside, winter greens: open at {low} to {high}.").format(**greens),
+        _(
+            "Inside, warm crops (tomato, pepper, cucumber, melon): open at {low} to {high}."
+        ).format(**warm),
+        _(
+            "Never let it pass {limit} inside: open every door and side, and shade."
+        ).format(limit=words.temperature(TOO_HOT_C, units)),
+        _("Hang the thermometer at plant height and out of the sun."),
+        _(
+            "Signs to open, without a thermometer: film drips on a bright morning, your "
+            "glasses fog at the door, leaves hang before noon."
+        ),
+        _("Close while it is still warm inside, before the sun is off the film."),
+        _(
+            "Before wind close and lash every door and side: one open end makes a sail. "
+            "Never go in under a load of snow."
+        ),
+        _("Never run an unvented heater or an engine in a closed tunnel."),
         season(site),
     )
 
@@ -53,9 +66,9 @@ def season(site: Site) -> str:
     """Months in which the door is watched daily: usual days reach the outside limit."""
     warm = _watched(site.weather.days)
     if all(warm):
-        return "Watch the door in every month: usual days are warm enough to open."
+        return _("Watch the door in every month: usual days are warm enough to open.")
     if not any(warm):
-        return (
+        return _(
             "Usual days stay cool here; watch the door on every sunny day all the same."
         )
     starts = [month for month in range(12) if warm[month] and not warm[month - 1]]
@@ -64,12 +77,16 @@ def season(site: Site) -> str:
         end = start
         while warm[(end + 1) % 12]:
             end = (end + 1) % 12
-        first, last = words.MONTHS[start], words.MONTHS[end]
-        spans.append(first if first == last else f"{first} to {last}")
-    return (
-        f"Watch the door daily from {' and from '.join(spans)}, and on every sunny day "
-        "in the other months."
-    )
+        spans.append((month_name(start + 1), month_name(end + 1)))
+    return _(
+        "Watch the door daily from {spans}, and on every sunny day in the other months."
+    ).format(spans=_(" and from ").join(_span(*each) for each in spans))
+
+
+def _span(first: str, last: str) -> str:
+    if first == last:
+        return first
+    return _("{first} to {last}").format(first=first, last=last)
 
 
 def _watched(days: pd.DataFrame) -> list[bool]:
@@ -78,7 +95,3 @@ def _watched(days: pd.DataFrame) -> list[bool]:
     return [
         not means.get(month, OPEN_OUTSIDE_C) < OPEN_OUTSIDE_C for month in range(1, 13)
     ]
-
-
-def _whole(celsius: float, units: words.Units) -> str:
-    return words.temperature(celsius, units)

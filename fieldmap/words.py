@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from fieldmap import language
+from fieldmap.language import _, later, plural
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,6 +18,7 @@ Units = Literal["metric", "us"]
 FEET_PER_METRE = 1 / 0.3048
 SQUARE_METRES_PER_ACRE = 4046.8564224
 
+# As names of columns have them; people read `language.month_name`.
 MONTHS = (
     "January",
     "February",
@@ -32,14 +34,14 @@ MONTHS = (
     "December",
 )
 DIRECTIONS = (
-    "north",
-    "north-east",
-    "east",
-    "south-east",
-    "south",
-    "south-west",
-    "west",
-    "north-west",
+    later("north"),
+    later("north-east"),
+    later("east"),
+    later("south-east"),
+    later("south"),
+    later("south-west"),
+    later("west"),
+    later("north-west"),
 )
 STEP_C = 0.5  # the finest step of an offset that people are shown
 
@@ -52,7 +54,11 @@ def direction(bearing_deg: float) -> str:
     >>> direction(350), direction(100)
     ('north', 'east')
     """
-    return DIRECTIONS[round(bearing_deg / 45.0) % 8]
+    return _(DIRECTIONS[_eighth(bearing_deg)])
+
+
+def _eighth(bearing_deg: float) -> int:
+    return round(bearing_deg / 45.0) % 8
 
 
 def axis(bearing_deg: float) -> str:
@@ -65,12 +71,12 @@ def axis(bearing_deg: float) -> str:
     >>> axis(140)
     'north-west to south-east'
     """
-    ends = sorted(
-        (direction(bearing_deg), direction(bearing_deg + 180.0)),
-        key=("north", "east", "north-east", "north-west").__contains__,
-        reverse=True,
+    first = _eighth(bearing_deg)
+    if DIRECTIONS[first] not in ("north", "east", "north-east", "north-west"):
+        first = (first + 4) % 8
+    return _("{one} to {other}").format(
+        one=_(DIRECTIONS[first]), other=_(DIRECTIONS[(first + 4) % 8])
     )
-    return " to ".join(ends)
 
 
 def length(metres: float, units: Units) -> str:
@@ -82,7 +88,7 @@ def length(metres: float, units: Units) -> str:
     ('12.5 m', '41 ft')
     """
     if units == "us":
-        return f"{metres * FEET_PER_METRE:.0f} ft"
+        return _("{number} ft").format(number=f"{metres * FEET_PER_METRE:.0f}")
     return f"{metres:.1f} m".replace(".0 m", " m")
 
 
@@ -95,7 +101,8 @@ def height(metres: float, units: Units) -> str:
     ('2 m', '1.7 m', '6.6 ft')
     """
     if units == "us":
-        return f"{metres * FEET_PER_METRE:.1f} ft".replace(".0 ", " ")
+        feet = f"{metres * FEET_PER_METRE:.1f}".removesuffix(".0")
+        return _("{number} ft").format(number=feet)
     return length(metres, units)
 
 
@@ -108,7 +115,8 @@ def distance(kilometres: float, units: Units) -> str:
     ('5.2 km', '3.2 miles')
     """
     if units == "us":
-        return f"{kilometres / 1.609344:.1f} miles".replace(".0 ", " ")
+        miles = f"{kilometres / 1.609344:.1f}".removesuffix(".0")
+        return _("{number} miles").format(number=miles)
     return f"{kilometres:.1f} km".replace(".0 ", " ")
 
 
@@ -121,7 +129,7 @@ def short_length(metres: float, units: Units) -> str:
     ('75 cm', '30 in')
     """
     if units == "us":
-        return f"{metres * FEET_PER_METRE * 12:.0f} in"
+        return _("{number} in").format(number=f"{metres * FEET_PER_METRE * 12:.0f}")
     return f"{metres * 100:.0f} cm"
 
 
@@ -135,8 +143,10 @@ def area(square_metres: float, units: Units) -> str:
     """
     if units == "us":
         if square_metres < SQUARE_METRES_PER_ACRE / 4:
-            return f"{square_metres * FEET_PER_METRE**2:,.0f} sq ft"
-        return f"{square_metres / SQUARE_METRES_PER_ACRE:.2f} acres"
+            feet = f"{square_metres * FEET_PER_METRE**2:,.0f}"
+            return _("{number} sq ft").format(number=feet)
+        acres = f"{square_metres / SQUARE_METRES_PER_ACRE:.2f}"
+        return _("{number} acres").format(number=acres)
     return (
         f"{square_metres:,.0f} m²" if square_metres >= 100 else f"{square_metres:g} m²"
     )
@@ -152,7 +162,9 @@ def volume(cubic_metres: float, units: Units) -> str:
     """
     amount = cubic_metres / 0.9144**3 if units == "us" else cubic_metres
     rounded = round(amount, -1) if amount >= 100 else round(amount)
-    return f"{rounded:,.0f} {'cubic yards' if units == 'us' else 'm³'}"
+    if units == "us":
+        return _("{number} cubic yards").format(number=f"{rounded:,.0f}")
+    return f"{rounded:,.0f} m³"
 
 
 def speed(metres_per_second: float, units: Units) -> str:
@@ -164,7 +176,7 @@ def speed(metres_per_second: float, units: Units) -> str:
     ('54 km/h', '34 mph')
     """
     if units == "us":
-        return f"{metres_per_second / 0.44704:.0f} mph"
+        return _("{number} mph").format(number=f"{metres_per_second / 0.44704:.0f}")
     return f"{metres_per_second * 3.6:.0f} km/h"
 
 
@@ -177,7 +189,8 @@ def rain(millimetres: float, units: Units) -> str:
     ('50 mm', '2 in')
     """
     if units == "us":
-        return f"{millimetres / 25.4:.1f} in".replace(".0 ", " ")
+        inches = f"{millimetres / 25.4:.1f}".removesuffix(".0")
+        return _("{number} in").format(number=inches)
     return f"{millimetres:g} mm"
 
 
@@ -194,7 +207,9 @@ def pipe(metres: float, units: Units) -> str:
     quarters = round(metres / 0.0254 * 4)
     feet, inches = divmod(quarters / 4, 12)
     told = f"{inches:.2f}".rstrip("0").rstrip(".")
-    return f"{feet:.0f} ft {told} in" if feet else f"{told} in"
+    if not feet:
+        return _("{number} in").format(number=told)
+    return _("{feet} ft {inches} in").format(feet=f"{feet:.0f}", inches=told)
 
 
 def water(litres: float, units: Units) -> str:
@@ -206,7 +221,8 @@ def water(litres: float, units: Units) -> str:
     ('5,400 litres', '1,400 gallons')
     """
     amount = litres / 3.785411784 if units == "us" else litres
-    return f"{round(amount, -2):,.0f} {'gallons' if units == 'us' else 'litres'}"
+    text = _("{number} gallons") if units == "us" else _("{number} litres")
+    return text.format(number=f"{round(amount, -2):,.0f}")
 
 
 def step(offset_c: float) -> float:
@@ -231,10 +247,11 @@ def difference(offset_c: float, units: Units) -> str:
     """
     shown = step(offset_c)
     if shown == 0:
-        return "about the same"
+        return _("about the same")
     size = abs(shown)
     amount = f"{size * 1.8:.0f} °F" if units == "us" else f"{size:g} °C"
-    return f"{amount} {'colder' if shown < 0 else 'warmer'}"
+    text = _("{amount} colder") if shown < 0 else _("{amount} warmer")
+    return text.format(amount=amount)
 
 
 def temperature(celsius: float, units: Units) -> str:
@@ -269,13 +286,14 @@ def rate(low: float, central: float, high: float, units: Units) -> str:
     >>> rate(0.03, 0.06, 0.23, "metric"), rate(0.03, 0.06, 0.23, "us")
     ('0.06 °C (0.03 to 0.23) for each metre', '0.33 °F (0.16 to 1.26) for each 10 ft')
     """
-    factor, unit, each = (
-        (1.8 * 10 / FEET_PER_METRE, "°F", "10 ft")
+    factor = 1.8 * 10 / FEET_PER_METRE if units == "us" else 1.0
+    least, likely, most = (f"{factor * each:.2f}" for each in (low, central, high))
+    text = (
+        _("{likely} °F ({least} to {most}) for each 10 ft")
         if units == "us"
-        else (1.0, "°C", "metre")
+        else _("{likely} °C ({least} to {most}) for each metre")
     )
-    least, likely, most = (f"{factor * each_:.2f}" for each_ in (low, central, high))
-    return f"{likely} {unit} ({least} to {most}) for each {each}"
+    return text.format(likely=likely, least=least, most=most)
 
 
 def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
@@ -293,7 +311,9 @@ def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
     )
     if worst == likely == best:
         return likely
-    return f"likely {likely} (at worst {worst}, at best {best})"
+    return _("likely {likely} (at worst {worst}, at best {best})").format(
+        likely=likely, worst=worst, best=best
+    )
 
 
 def fall(percent: float, units: Units) -> str:
@@ -305,10 +325,10 @@ def fall(percent: float, units: Units) -> str:
     ('drops 20 cm in 10 m', 'drops 2 in in 10 ft', 'level')
     """
     if percent < 0.5:
-        return "level"
+        return _("level")
     if units == "us":
-        return f"drops {percent / 100 * 120:.0f} in in 10 ft"
-    return f"drops {percent * 10:.0f} cm in 10 m"
+        return _("drops {drop} in in 10 ft").format(drop=f"{percent / 100 * 120:.0f}")
+    return _("drops {drop} cm in 10 m").format(drop=f"{percent * 10:.0f}")
 
 
 def compared_light(more: float) -> str:
@@ -321,8 +341,9 @@ def compared_light(more: float) -> str:
     """
     percent = round(100 * abs(more))
     if percent == 0:
-        return "no more or less light"
-    return f"{percent} % {'more' if more > 0 else 'less'} light"
+        return _("no more or less light")
+    text = _("{percent} % more light") if more > 0 else _("{percent} % less light")
+    return text.format(percent=percent)
 
 
 # Light that a tomato in fruit wants, 20 to 30 mol/m²/day (Torres & Lopez, Purdue
@@ -344,13 +365,18 @@ def enough_for_tomatoes(light_mol_m2_day: float, band: float) -> str:
     ['yes', 'just', 'no']
     """
     if light_mol_m2_day * (1 - band) >= TOMATO_MOL_M2_DAY:
-        return "yes"
-    return "just" if light_mol_m2_day * (1 + band) >= TOMATO_MOL_M2_DAY else "no"
+        return _("yes")
+    enough = light_mol_m2_day * (1 + band) >= TOMATO_MOL_M2_DAY
+    return _("just") if enough else _("no")
 
 
 # Sun counts as even up to this part of it in one half of the day: a choice, no source.
 EVEN_SUN = 0.6
-HALF_DAYS = {1: "mostly morning sun", -1: "mostly afternoon sun", 0: ""}
+HALF_DAYS = {
+    1: later("mostly morning sun"),
+    -1: later("mostly afternoon sun"),
+    0: "",
+}
 
 
 def half_day(morning_share: float) -> int:
@@ -375,10 +401,13 @@ def days_later(low: float, central: float, high: float, rank: int) -> str:
     'planted with the first beds'
     """
     if rank == 1:
-        return "planted with the first beds"
-    return (
-        f"planted {round(central)} days ({round(low)} to {round(high)}) later than the "
-        "first bed"
+        return _("planted with the first beds")
+    return plural(
+        "planted {number} day ({low} to {high}) later than the first bed",
+        "planted {number} days ({low} to {high}) later than the first bed",
+        round(central),
+        low=f"{round(low)}",
+        high=f"{round(high)}",
     )
 
 
@@ -393,9 +422,9 @@ def duration(hours: float) -> str:
     whole, minutes = divmod(5 * round(hours * 12), 60)
     parts = []
     if whole:
-        parts.append(f"{whole} hour{'' if whole == 1 else 's'}")
+        parts.append(plural("{number} hour", "{number} hours", whole))
     if minutes or not whole:
-        parts.append(f"{minutes} minutes")
+        parts.append(plural("{number} minute", "{number} minutes", minutes))
     return " ".join(parts)
 
 
@@ -408,8 +437,8 @@ def odds(risk: float) -> str:
     ('1 year in 10', '1 year in 2', '15 years in 100')
     """
     if abs(1 / risk - round(1 / risk)) < 0.01:
-        return f"1 year in {round(1 / risk)}"
-    return f"{round(100 * risk)} years in 100"
+        return _("1 year in {years}").format(years=round(1 / risk))
+    return _("{years} years in 100").format(years=round(100 * risk))
 
 
 def day(month: int, day_of_month: int) -> str:
@@ -431,7 +460,9 @@ def listed(names: Sequence[str]) -> str:
     >>> listed(["tomato"]), listed(["tomato", "pepper", "squash"])
     ('tomato', 'tomato, pepper and squash')
     """
-    return " and ".join([", ".join(names[:-1]), names[-1]] if names[1:] else names)
+    if len(names) < 2:
+        return "".join(names)
+    return _("{most} and {last}").format(most=", ".join(names[:-1]), last=names[-1])
 
 
 def started(sentence: str) -> str:
@@ -454,7 +485,53 @@ def cover(trade_name: str) -> str:
     ('light fabric', 'slitted film')
     """
     short = trade_name.split(" (", maxsplit=1)[0]
-    return short.replace("slitted or perforated clear film", "slitted film")
+    return _(short.replace("slitted or perforated clear film", "slitted film"))
+
+
+# What stands or lies around: the kinds of `site`, which are names in files.
+THINGS = (
+    later("building"),
+    later("hedge"),
+    later("tree"),
+    later("trees"),
+    later("wall"),
+    later("fence"),
+    later("bank"),
+    later("water"),
+    later("water point"),
+    later("gate"),
+    later("overhead line"),
+    later("road"),
+    later("keep off"),
+)
+
+
+def thing(kind: str) -> str:
+    """What stands or lies around by its kind.
+
+    Examples
+    --------
+    >>> thing("water point")
+    'water point'
+    """
+    return _(kind)
+
+
+# What `cover` may be asked for: the names of `layers.cover`, which knows no language.
+COVER_NAMES = (
+    later("no cover"),
+    later("insect net"),
+    later("light fabric"),
+    later("medium fabric"),
+    later("heavy fabric"),
+    later("slitted film"),
+    later("clear film"),
+    later("double clear film"),
+    later("light fabric under clear film"),
+    later("shade cloth 30 %"),
+    later("shade cloth 40 %"),
+    later("shade cloth 50 %"),
+)
 
 
 def ordinal(number: int) -> str:
@@ -466,6 +543,6 @@ def ordinal(number: int) -> str:
     ['1st', '2nd', '3rd', '4th', '11th', '22nd']
     """
     if number % 100 in (11, 12, 13):
-        return f"{number}th"
-    ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
-    return f"{number}{ending}"
+        return _("{number}th").format(number=number)
+    last = {1: _("{number}st"), 2: _("{number}nd"), 3: _("{number}rd")}
+    return last.get(number % 10, _("{number}th")).format(number=number)

@@ -15,6 +15,7 @@ from rasterio.transform import from_origin
 
 from fieldmap import words
 from fieldmap.analysis.light import SUN_YEAR
+from fieldmap.language import translated
 from fieldmap.site import NEAR_M, plot_cells
 from layers import coldair, drainage, horizon, sunlight
 from layers._grid import block_means
@@ -171,7 +172,7 @@ def beyond(site: Site, coarse: Raster) -> Beyond | None:
     named = np.array([words.direction(each) for each in bearing_deg], dtype=object)
     told = tuple(
         name
-        for name in words.DIRECTIONS
+        for name in translated(words.DIRECTIONS)
         if np.count_nonzero(named == name) * size_m >= EDGE_FROM_M
     )
     if not told:

@@ -23,6 +23,7 @@ from fieldmap.export import (
     styles,
     tables,
 )
+from fieldmap.language import _
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -95,15 +96,19 @@ def check_place(folder: Path) -> None:
     """
     if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
         raise PlanError(
-            f"{folder} is a file; give a folder for the plan, or move the file away"
+            _(
+                "{folder} is a file; give a folder for the plan, or move the file away"
+            ).format(folder=folder)
         )
     if not folder.exists():
         return
     strangers = sorted(_names(folder) - _ours(folder))
     if strangers:
         raise PlanError(
-            f"{folder} holds files that are not part of a plan, such as "
-            f"{strangers[0]!r}; give another folder with --out, or move them away"
+            _(
+                "{folder} holds files that are not part of a plan, such as {file}; give "
+                "another folder with --out, or move them away"
+            ).format(folder=folder, file=repr(strangers[0]))
         )
 
 
@@ -165,6 +170,8 @@ def _cannot_write(folder: Path, error: Exception) -> PlanError:
     number = getattr(error, "errno", None)
     why = os.strerror(number) if number else str(error)
     return PlanError(
-        f"{folder} could not be written ({why}); free some space or give another "
-        "folder with --out; nothing was left behind"
+        _(
+            "{folder} could not be written ({why}); free some space or give another folder "
+            "with --out; nothing was left behind"
+        ).format(folder=folder, why=why)
     )

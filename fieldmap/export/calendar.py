@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import icalendar
 
+from fieldmap.language import plural
+
 if TYPE_CHECKING:
     from fieldmap.schedule import Schedule, Week
 
@@ -49,7 +51,10 @@ def _entry(
     event.add("dtstamp", stamped)
     event.add("dtstart", week.start)
     event.add("dtend", week.start + timedelta(days=7))
-    event.add("summary", f"{site_name}: {count} {'job' if count == 1 else 'jobs'}")
+    event.add(
+        "summary",
+        plural("{site}: {number} job", "{site}: {number} jobs", count, site=site_name),
+    )
     event.add("description", "\n".join([*week.jobs, "", *schedule.beds]))
     event.add("transp", "TRANSPARENT")
     return event

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fieldmap import language
 from fieldmap.compare import ALIKE, BETTER, WORSE
 from fieldmap.export import single
 from fieldmap.export.tables import csv_text
+from fieldmap.language import _
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -33,11 +35,17 @@ figure{margin:0;flex:1 1 18rem}img,svg{max-width:100%;height:auto}
 
 def check_place(file: Path) -> None:
     """Raise PlanError unless the page and the rows may be written there."""
-    ours = "what an earlier comparison wrote"
-    single.check_place(file, (".html",), lambda text: SIGN in text, ours)
+    refusal = _(
+        "{file} is not what an earlier comparison wrote, so it is left alone; give another "
+        "name with --out, or move it away"
+    )
+    single.check_place(file, (".html",), lambda text: SIGN in text, refusal)
     begins = ",".join(COLUMNS)
     single.check_place(
-        file.with_suffix(".csv"), (".csv",), lambda text: text.startswith(begins), ours
+        file.with_suffix(".csv"),
+        (".csv",),
+        lambda text: text.startswith(begins),
+        refusal,
     )
 
 
@@ -100,13 +108,16 @@ def _page(found: Comparison, pictures: Sequence[str]) -> str:
         _figure(row, found.names) for row in found.rows if row.key.startswith("tender_")
     )
     stills = "".join(
-        f'<figure><img alt="Map" src="{uri}"></figure>' for uri in pictures
+        f'<figure><img alt="{html.escape(_("Map"))}" src="{uri}"></figure>'
+        for uri in pictures
     )
+    here, title = language.current(), html.escape(_("Side by side"))
+    turned = ' dir="rtl"' if here.right_to_left else ""
     return (
-        f'<!doctype html><html lang="en"><head><meta charset="utf-8">{SIGN}'
+        f'<!doctype html><html lang="{here.code}"{turned}><head><meta charset="utf-8">{SIGN}'
         '<meta name="viewport" content="width=device-width,initial-scale=1">'
-        f"<title>Side by side</title><style>{STYLE}</style></head><body>"
-        f'<h1>Side by side</h1><div class="wide"><table><thead><tr><td></td>{heads}</tr>'
+        f"<title>{title}</title><style>{STYLE}</style></head><body>"
+        f'<h1>{title}</h1><div class="wide"><table><thead><tr><td></td>{heads}</tr>'
         f"</thead><tbody>{body}</tbody></table></div>{remarks}{figures}"
         f'<div class="pictures">{stills}</div></body></html>\n'
     )

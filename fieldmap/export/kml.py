@@ -9,6 +9,7 @@ import geopandas as gpd
 import pyogrio
 
 from fieldmap.export.geopackage import WRITE_ERRORS
+from fieldmap.language import _, later
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -20,12 +21,14 @@ if TYPE_CHECKING:
 
 __all__ = ["WRITE_ERRORS", "write"]
 
+PLOTS, BEDS = later("Plots"), later("Beds")
+TUNNELS, POCKETS = later("Walk-in tunnels"), later("Cold pockets")
 # OGR's style notation: pen and brush, colours with their opacity.
 STYLES = {
-    "Plots": "PEN(c:#000000,w:3px);BRUSH(fc:#ffffff00)",
-    "Beds": "PEN(c:#000000,w:1px);BRUSH(fc:#ffffff60)",
-    "Walk-in tunnels": "PEN(c:#000000,w:3px);BRUSH(fc:#ffffffc0)",
-    "Cold pockets": "PEN(c:#3b0f70,w:2px);BRUSH(fc:#3b0f7050)",
+    PLOTS: "PEN(c:#000000,w:3px);BRUSH(fc:#ffffff00)",
+    BEDS: "PEN(c:#000000,w:1px);BRUSH(fc:#ffffff60)",
+    TUNNELS: "PEN(c:#000000,w:3px);BRUSH(fc:#ffffffc0)",
+    POCKETS: "PEN(c:#3b0f70,w:2px);BRUSH(fc:#3b0f7050)",
 }
 Named = tuple[str, str, "BaseGeometry"]
 
@@ -35,18 +38,18 @@ def write(plan: Plan, path: Path) -> None:
     for layer, things in _layers(plan).items():
         table = gpd.GeoDataFrame(
             {
-                "Name": [_harmless(name) for name, _, _ in things],
+                "Name": [_harmless(name) for name, _said, _shape in things],
                 # Viewers show it as HTML.
-                "Description": [escape(said) for _, said, _ in things],
+                "Description": [escape(said) for _name, said, _shape in things],
                 "OGR_STYLE": STYLES[layer],
             },
-            geometry=[shape for _, _, shape in things],
+            geometry=[shape for _name, _said, shape in things],
             crs=plan.site.crs,
         )
         pyogrio.write_dataframe(
             table.to_crs("EPSG:4326"),
             path,
-            layer=layer,
+            layer=_(layer),
             driver="LIBKML",
             append=path.exists(),
         )
@@ -54,15 +57,15 @@ def write(plan: Plan, path: Path) -> None:
 
 def _layers(plan: Plan) -> dict[str, list[Named]]:
     layers: dict[str, list[Named]] = {
-        "Plots": list(_plots(plan)),
-        "Beds": [
+        PLOTS: list(_plots(plan)),
+        BEDS: [
             (each.bed.name, " ".join(each.reasons), each.bed.outline)
             for each in plan.beds
         ],
-        "Walk-in tunnels": [
+        TUNNELS: [
             (each.name, " ".join(each.reasons), each.outline) for each in plan.tunnels
         ],
-        "Cold pockets": [
+        POCKETS: [
             (str(name), "", shape)
             for name, shape in zip(
                 plan.pockets["name"], plan.pockets.geometry, strict=True

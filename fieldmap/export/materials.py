@@ -10,28 +10,42 @@ import xlsxwriter
 
 from fieldmap import materials as materials_
 from fieldmap.export.tables import csv_text, harmless
+from fieldmap.language import _, later, translated
 
 if TYPE_CHECKING:
     from fieldmap.materials import Materials
     from fieldmap.words import Units
 
-COLUMNS = ("item", "what", "need", "on_hand", "buy", "unit", "rough", "cost")
-LOW_COLUMNS = (
-    "bed",
-    "cover",
-    "hoops",
-    "spacing_m",
-    "cut_m",
-    "leg_m",
-    "cover_width_m",
-    "cover_length_m",
-    "roll_width_m",
-    "joins",
-    "waste_m2",
-    "weights",
-    "weight_gap_m",
-    "lets_go_m_s",
+COLUMNS = (
+    later("item"),
+    later("what"),
+    later("need"),
+    later("on_hand"),
+    later("buy"),
+    later("unit"),
+    later("rough"),
+    later("cost"),
 )
+LOW_COLUMNS = (
+    later("bed"),
+    later("cover"),
+    later("hoops"),
+    later("spacing_m"),
+    later("cut_m"),
+    later("leg_m"),
+    later("cover_width_m"),
+    later("cover_length_m"),
+    later("roll_width_m"),
+    later("joins"),
+    later("waste_m2"),
+    later("weights"),
+    later("weight_gap_m"),
+    later("lets_go_m_s"),
+)
+ABOUT = later("about")
+UNITS = (later("pieces"), "m", "m²")  # as lines of the list have them
+# Columns whose values are texts in the workbook and names in the plain list.
+SAID = ("rough", "unit")
 # Workbooks hold the time they were made; a fixed one keeps equal plans equal.
 FIXED_TIME = datetime(2000, 1, 1, tzinfo=UTC).replace(tzinfo=None)
 
@@ -51,7 +65,7 @@ def list_rows(materials: Materials) -> list[dict[str, Any]]:
             "on_hand": _whole(line.on_hand),
             "buy": _whole(line.buy),
             "unit": line.unit,
-            "rough": "about" if line.rough else "",
+            "rough": ABOUT if line.rough else "",
             "cost": line.cost,
         }
         for line in materials.lines
@@ -97,18 +111,19 @@ def workbook(materials: Materials, units: Units) -> bytes:
     book.set_properties({"created": FIXED_TIME})
     bold = book.add_format({"bold": True, "bottom": 1})
     for name, columns, rows in (
-        ("To buy", COLUMNS, list_rows(materials)),
-        ("Hoops", LOW_COLUMNS, low_rows(materials)),
+        (_("To buy"), COLUMNS, list_rows(materials)),
+        (_("Hoops"), LOW_COLUMNS, low_rows(materials)),
     ):
         page = book.add_worksheet(name)
-        page.write_row(0, 0, columns, bold)
+        page.write_row(0, 0, translated(columns), bold)
         page.freeze_panes(1, 0)
         page.repeat_rows(0)
         for number, row in enumerate(rows, start=1):
             for at, column in enumerate(columns):
-                _write(page, number, at, row[column])
+                shown = _(row[column]) if column in SAID else row[column]
+                _write(page, number, at, shown)
         page.autofit()
-    page = book.add_worksheet("To cut")
+    page = book.add_worksheet(_("To cut"))
     said = [*materials_.cut_words(materials, units), *materials.remarks]
     page.set_column(0, 0, 100, book.add_format({"text_wrap": True}))
     for number, sentence in enumerate(said):

@@ -6,6 +6,7 @@ import os
 from typing import TYPE_CHECKING
 
 from fieldmap.errors import PlanError
+from fieldmap.language import _
 from fieldmap.observed import FILE
 
 if TYPE_CHECKING:
@@ -39,28 +40,33 @@ def write_observed(learnt: Observed | None, folder: Path, readings: str) -> None
     except OSError as error:
         why = error.strerror or str(error)
         raise PlanError(
-            f"{path} could not be written ({why}); free some space, or allow writing in"
-            f" {folder}; nothing was left behind."
+            _(
+                "{file} could not be written ({why}); free some space, or allow writing in "
+                "{folder}; nothing was left behind."
+            ).format(file=path, why=why, folder=folder)
         ) from error
 
 
 def _text(learnt: Observed, readings: str) -> str:
     lines = [
-        f"# Written by `fieldmap observe` from {readings}; delete this file to forget it.",
+        "# "
+        + _(
+            "Written by `fieldmap observe` from {readings}; delete this file to forget it."
+        ).format(readings=readings),
         f'readings_sha256 = "{learnt.readings_sha256}"',
         f"clear_calm_nights = {learnt.clear_calm_nights}",
     ]
     if learnt.rate_c_per_m is not None:
         lines += [
             "",
-            "# How much colder each metre deeper in the cold air is.",
+            "# " + _("How much colder each metre deeper in the cold air is."),
             "[rate_c_per_m]",
             *_range(learnt.rate_c_per_m),
         ]
     if learnt.bias_c is not None:
         lines += [
             "",
-            "# How the place runs against the station on clear calm nights.",
+            "# " + _("How the place runs against the station on clear calm nights."),
             "[bias_c]",
             *_range(learnt.bias_c),
         ]

@@ -7,6 +7,10 @@ import zipfile
 from typing import TYPE_CHECKING, NamedTuple
 
 import jinja2
+from markupsafe import Markup, escape
+
+from fieldmap import language
+from fieldmap.language import _, later
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -19,46 +23,54 @@ class Listed(NamedTuple):
     what: str
 
 
-PHONE, SHOP, OFFICE = "For the phone", "For the shed and the shop", "For the office"
+PHONE = later("For the phone")
+SHOP = later("For the shed and the shop")
+OFFICE = later("For the office")
 # By file name; a file that a plan does not hold is not listed.
 PLACES: dict[str, tuple[Listed, ...]] = {
     PHONE: (
-        Listed("map.html", "the map; opens with no signal"),
-        Listed("dates.ics", "the work of the year, for the phone's calendar"),
-        Listed("stakes.gpx", "corners to walk to; peg by tape, held level"),
-        Listed("plan.kml", "outlines for a map app"),
+        Listed("map.html", later("the map; opens with no signal")),
+        Listed("dates.ics", later("the work of the year, for the phone's calendar")),
+        Listed("stakes.gpx", later("corners to walk to; peg by tape, held level")),
+        Listed("plan.kml", later("outlines for a map app")),
     ),
     SHOP: (
-        Listed("sheets/landowner.pdf", "two pages to go through with the landowner"),
-        Listed("sheets/crew.pdf", "for the crew, block by block"),
-        Listed("sheets/tunnel_door.pdf", "hangs on the tunnel's door"),
-        Listed("sheets/tonight.pdf", "hangs in the shed: what to cover tonight"),
-        Listed("sheets/dawn_walk.pdf", "a lesson before sunrise"),
-        Listed("materials.xlsx", "what to buy and cut"),
-        Listed("materials.csv", "the same, as plain text"),
-        Listed("stakes.csv", "every peg"),
+        Listed(
+            "sheets/landowner.pdf", later("two pages to go through with the landowner")
+        ),
+        Listed("sheets/crew.pdf", later("for the crew, block by block")),
+        Listed("sheets/tunnel_door.pdf", later("hangs on the tunnel's door")),
+        Listed("sheets/tonight.pdf", later("hangs in the shed: what to cover tonight")),
+        Listed("sheets/dawn_walk.pdf", later("a lesson before sunrise")),
+        Listed("materials.xlsx", later("what to buy and cut")),
+        Listed("materials.csv", later("the same, as plain text")),
+        Listed("stakes.csv", later("every peg")),
     ),
     OFFICE: (
-        Listed("what_where.csv", "what grows where, from week to week"),
-        Listed("beds.csv", "all that is known of each bed"),
-        Listed("dates.csv", "first and last dates of every bed, crop and cover"),
-        Listed("tunnel_choices.csv", "places for tunnels that were weighed"),
-        Listed("plan.gpkg", "layers for a GIS program, with their look"),
-        Listed("plan.json", "the whole plan for other programs"),
-        Listed("layers/", "maps of single measures, for a GIS program"),
+        Listed("what_where.csv", later("what grows where, from week to week")),
+        Listed("beds.csv", later("all that is known of each bed")),
+        Listed("dates.csv", later("first and last dates of every bed, crop and cover")),
+        Listed("tunnel_choices.csv", later("places for tunnels that were weighed")),
+        Listed("plan.gpkg", later("layers for a GIS program, with their look")),
+        Listed("plan.json", later("the whole plan for other programs")),
+        Listed("layers/", later("maps of single measures, for a GIS program")),
     ),
 }
 MAILED = "to_mail.zip"  # what is for the phone and the shop, in one file
 EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest time that a zip can hold
+ABOUT_MAILED = later(
+    "{file} holds what is for the phone, the shed and the shop in one file. On an iPhone "
+    "save the map first and open it in a browser: a preview shows a still picture only."
+)
 PAGE = """\
 <!doctype html>
-<html lang="en">
+<html lang="{{ language.code }}"{{ ' dir="rtl"'|safe if language.right_to_left }}>
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta http-equiv="Content-Security-Policy"
  content="default-src 'none'; style-src 'unsafe-inline'">
-<title>{{ name }}: the plan</title>
+<title>{{ title }}</title>
 <style>
 body { font: 1.1rem/1.5 sans-serif; color: #111; background: #fff;
   max-width: 42rem; margin: 0 auto; padding: 1rem; overflow-wrap: anywhere; }
@@ -70,7 +82,7 @@ a { color: #003f7d; }
 </head>
 <body>
 <main>
-<h1>{{ name }}: the plan</h1>
+<h1>{{ title }}</h1>
 {% for place, files in places %}
 <h2>{{ place }}</h2>
 <ul>
@@ -80,10 +92,8 @@ a { color: #003f7d; }
 </ul>
 {% endfor %}
 {% if mailed %}
-<h2>To send</h2>
-<p><a href="{{ mailed }}">{{ mailed }}</a> holds what is for the phone, the shed and the
-shop in one file. On an iPhone save the map first and open it in a browser: a preview
-shows a still picture only.</p>
+<h2>{{ to_send }}</h2>
+<p>{{ about_mailed }}</p>
 {% endif %}
 </main>
 </body>
@@ -107,13 +117,25 @@ def page(site_name: str, names: set[str]) -> str:
         keep_trailing_newline=True,
     )
     places = [
-        (place, [file for file in files if _is_there(file.name, names)])
+        (
+            _(place),
+            [
+                file._replace(what=_(file.what))
+                for file in files
+                if _is_there(file.name, names)
+            ],
+        )
         for place, files in PLACES.items()
     ]
     return environment.from_string(PAGE).render(
-        name=" ".join(site_name.split()),
+        title=_("{site}: the plan").format(site=" ".join(site_name.split())),
         places=[(place, files) for place, files in places if files],
-        mailed=MAILED if MAILED in names else "",
+        mailed=MAILED in names,
+        to_send=_("To send"),
+        about_mailed=escape(_(ABOUT_MAILED)).format(
+            file=Markup('<a href="{0}">{0}</a>').format(MAILED)
+        ),
+        language=language.current(),
     )
 
 

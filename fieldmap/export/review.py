@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from fieldmap.export import single
 from fieldmap.export.tables import csv_text
+from fieldmap.language import _
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -34,7 +35,10 @@ def check_place(file: Path) -> None:
         file,
         (".csv",),
         lambda text: text.startswith(",".join(COLUMNS)),
-        "what an earlier review wrote",
+        _(
+            "{file} is not what an earlier review wrote, so it is left alone; give another "
+            "name with --out, or move it away"
+        ),
     )
 
 

@@ -8,13 +8,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldmap.errors import PlanError
+from fieldmap.language import _
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
 
 def check_place(
-    file: Path, endings: Sequence[str], is_ours: Callable[[str], bool], ours: str
+    file: Path, endings: Sequence[str], is_ours: Callable[[str], bool], refusal: str
 ) -> None:
     """Raise PlanError unless such a file may be written there.
 
@@ -26,20 +27,23 @@ def check_place(
         Those that its name may have; the first is proposed.
     is_ours
         Whether the text of a file that is there is one of an earlier run.
-    ours
-        What such a file is, as in "is not a page of an earlier evening".
+    refusal
+        Said of any other file that is there, with a place for `{file}`.
     """
     if file.suffix.lower() not in endings:
         raise PlanError(
-            f"--out is {file}; give the name of a file that ends in {endings[0]}"
+            _("--out is {file}; give the name of a file that ends in {ending}").format(
+                file=file, ending=endings[0]
+            )
         )
     if not file.parent.is_dir():
-        raise PlanError(f"there is no folder {file.parent}; make it, or give another")
-    if file.is_symlink() or (file.exists() and not _holds(file, is_ours)):
         raise PlanError(
-            f"{file} is not {ours}, so it is left alone; give another name with --out, "
-            "or move it away"
+            _("there is no folder {folder}; make it, or give another").format(
+                folder=file.parent
+            )
         )
+    if file.is_symlink() or (file.exists() and not _holds(file, is_ours)):
+        raise PlanError(refusal.format(file=file))
 
 
 def _holds(file: Path, is_ours: Callable[[str], bool]) -> bool:
@@ -69,6 +73,8 @@ def write(text: str, file: Path) -> None:
         if beside is not None:
             beside.unlink(missing_ok=True)
         raise PlanError(
-            f"{file} could not be written ({error.strerror}); free some space or give "
-            "another file with --out; nothing was left behind"
+            _(
+                "{file} could not be written ({why}); free some space or give another file "
+                "with --out; nothing was left behind"
+            ).format(file=file, why=error.strerror)
         ) from error

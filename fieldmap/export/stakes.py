@@ -11,6 +11,7 @@ from shapely.geometry import Point
 from fieldmap import stakes
 from fieldmap.export.geopackage import WRITE_ERRORS
 from fieldmap.export.tables import csv_text
+from fieldmap.language import _, later
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -31,8 +32,12 @@ COLUMNS = (
     "longitude",
     "latitude",
 )
-# A phone needs corners to walk to, not every hoop.
-WALKED_TO = ("tape", "corner", "end")
+# A phone needs corners to walk to, not every hoop: what is walked to, and its name.
+WALKED_TO = {
+    "tape": later("{of} tape {number}"),
+    "corner": later("{of} corner {number}"),
+    "end": later("{of} end {number}"),
+}
 
 
 def csv_of(pegs: Pegs) -> str:
@@ -60,9 +65,12 @@ def csv_of(pegs: Pegs) -> str:
 def write_gpx(pegs: Pegs, path: Path) -> None:
     """Waypoints: the points of each block's tape, then its corners."""
     points = [each for each in pegs.stakes if each.what in WALKED_TO]
-    names = [f"{each.of} {each.what} {each.number}" for each in points]
+    names = [
+        _(WALKED_TO[each.what]).format(of=each.of, number=each.number)
+        for each in points
+    ]
     table = gpd.GeoDataFrame(
-        {"name": names, "desc": stakes.PHONE},
+        {"name": names, "desc": _(stakes.PHONE)},
         geometry=[Point(each.longitude, each.latitude) for each in points],
         crs="EPSG:4326",
     )

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from xml.sax.saxutils import escape
 
 from fieldmap.colours import GROUP_COLOURS
+from fieldmap.language import _, later
 from fieldmap.ranking import GROUPS
 
 if TYPE_CHECKING:
@@ -35,6 +36,13 @@ LOOKS = {
     "tunnels": Look("#ffffff", 0.8, "#111111", 2.0),
     "cold_pockets": Look("#3b0f70", 0.25, "#3b0f70", 1.5, "6 4"),
     "drain_lines": Look(None, 0.0, "#0c1626", 1.5),
+}
+# Titles of the groups in a legend.
+TITLES = {
+    "first": later("first"),
+    "no real difference": later("no real difference"),
+    "in between": later("in between"),
+    "last": later("last"),
 }
 NAMED = ("plots", "beds", "tunnels", "cold_pockets")
 _TABLE = """
@@ -74,7 +82,7 @@ def slds() -> dict[str, str]:
         _rule(
             "beds",
             Look(GROUP_COLOURS[group], 0.9, "#333333", 0.5),
-            title=group,
+            title=_(TITLES[group]),
             only=("early_group", group),
         )
         for group in GROUPS

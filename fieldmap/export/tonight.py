@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 
 import jinja2
 
+from fieldmap import language
 from fieldmap.export import single
+from fieldmap.language import _
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -17,7 +19,7 @@ if TYPE_CHECKING:
 MARK = '<meta name="generator" content="fieldmap tonight">'
 PAGE = """\
 <!doctype html>
-<html lang="en">
+<html lang="{{ language.code }}"{{ ' dir="rtl"'|safe if language.right_to_left }}>
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
@@ -42,7 +44,7 @@ section.cautions { border: 3px solid #000; padding: .5rem 1rem; margin-top: 1.5r
 </head>
 <body>
 <h1>{{ tonight.heading }}</h1>
-<p>Evening of: <span class="written">&nbsp;</span></p>
+<p>{{ evening_of }} <span class="written">&nbsp;</span></p>
 {% for said in tonight.first %}
 <p>{{ said }}</p>
 {% endfor %}
@@ -73,7 +75,12 @@ def page(tonight: Tonight) -> str:
         undefined=jinja2.StrictUndefined,
         keep_trailing_newline=True,
     )
-    return environment.from_string(PAGE).render(tonight=tonight, mark=MARK)
+    return environment.from_string(PAGE).render(
+        tonight=tonight,
+        mark=MARK,
+        evening_of=_("Evening of:"),
+        language=language.current(),
+    )
 
 
 def check_place(file: Path) -> None:
@@ -82,7 +89,10 @@ def check_place(file: Path) -> None:
         file,
         (".html", ".htm"),
         lambda text: MARK in text,
-        "a page of an earlier evening",
+        _(
+            "{file} is not a page of an earlier evening, so it is left alone; give another "
+            "name with --out, or move it away"
+        ),
     )
 
 

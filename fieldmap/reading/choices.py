@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from fieldmap.language import Language
+
 FILE = "site.toml"
 _NO_NAME = "(no name)"
 
@@ -61,6 +63,12 @@ def draft_choices(folder: Path) -> tuple[Settings | None, list[str]]:
     except FieldmapError as error:
         return None, list(error.problems)
     return _checked(table)
+
+
+def spoken_in(folder: Path) -> Language:
+    """The language that a site asks for; English where its choices cannot be read."""
+    settings, _problems = draft_choices(folder)
+    return Settings(name=_NO_NAME).spoken if settings is None else settings.spoken
 
 
 def _checked(table: Table) -> tuple[Settings | None, list[str]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap import doorcard
+from fieldmap.language import _
 from fieldmap.sheets import crew, dawn, landowner, signs, wall
 from fieldmap.sheets.paper import Block, Large, Paper, Sheet, cautions, pdf
 
@@ -18,14 +19,14 @@ def pdfs(plan: Plan) -> dict[str, bytes]:
     paper: Paper = chosen or ("letter" if plan.site.settings.units == "us" else "a4")
     written: dict[str, tuple[str, tuple[Block, ...]]] = {
         "landowner.pdf": (
-            "What we would like to do on your ground",
+            _("What we would like to do on your ground"),
             landowner.blocks(plan, paper),
         ),
         "crew.pdf": (_first_block(plan), crew.blocks(plan, paper)),
-        "tunnel_door.pdf": ("When to open and close this tunnel", _door(plan)),
-        "tonight.pdf": ("What to cover tonight", wall.blocks(plan)),
+        "tunnel_door.pdf": (_("When to open and close this tunnel"), _door(plan)),
+        "tonight.pdf": (_("What to cover tonight"), wall.blocks(plan)),
         "dawn_walk.pdf": (
-            "Dawn walk: where does the cold air lie?",
+            _("Dawn walk: where does the cold air lie?"),
             dawn.blocks(plan, paper),
         ),
     }
@@ -39,7 +40,9 @@ def pdfs(plan: Plan) -> dict[str, bytes]:
 
 def _first_block(plan: Plan) -> str:
     blocks = list(crew.of_blocks(plan))
-    return f"Block {blocks[0][0]}: {blocks[0][1][0].plot}" if blocks else "For the crew"
+    if not blocks:
+        return _("For the crew")
+    return crew.title(*blocks[0])
 
 
 def _door(plan: Plan) -> tuple[Block, ...]:
@@ -47,12 +50,12 @@ def _door(plan: Plan) -> tuple[Block, ...]:
     return (
         Large(doorcard.sentences(plan.site)),
         cautions(
-            "Always",
+            _("Always"),
             (
-                ("A closed tunnel in sun overheats.", signs.HEAT),
-                ("No unvented heater, no engine inside.", signs.FUMES),
-                ("Lash all doors and sides before wind.", signs.WIND),
-                ("Never inside under snow.", signs.SNOW),
+                (_("A closed tunnel in sun overheats."), signs.HEAT),
+                (_("No unvented heater, no engine inside."), signs.FUMES),
+                (_("Lash all doors and sides before wind."), signs.WIND),
+                (_("Never inside under snow."), signs.SNOW),
             ),
         ),
     )

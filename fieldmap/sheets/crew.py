@@ -6,6 +6,7 @@ import itertools
 from typing import TYPE_CHECKING
 
 from fieldmap import materials, stakes, words
+from fieldmap.language import _, later, plural, translated
 from fieldmap.sheets import plans, signs
 from fieldmap.sheets.paper import (
     INNER_MM,
@@ -23,21 +24,22 @@ from fieldmap.sheets.paper import (
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from fieldmap.beds import Bed
     from fieldmap.plan import Plan
+    from fieldmap.stakes import Baseline
 
 WEEKS = 5  # this month's
 ORDER = (
-    "Have buried lines marked. Walk the ground with the owner.",
-    "Find the first corner by phone. Peg the rest by tape, held level.",
-    "Prove each corner square by its diagonal before the next peg.",
-    "Loosen and shape the beds. Lay drip lines before any film.",
-    "Set hoops: legs deep in firm soil. Cap every stake.",
-    "Pull cloth or film on a calm, warm morning. Never in wind.",
-    "Weigh the edges down all along, tie both ends.",
-    "Hang this sheet in the shed, with the bundle labels.",
+    later("Have buried lines marked. Walk the ground with the owner."),
+    later("Find the first corner by phone. Peg the rest by tape, held level."),
+    later("Prove each corner square by its diagonal before the next peg."),
+    later("Loosen and shape the beds. Lay drip lines before any film."),
+    later("Set hoops: legs deep in firm soil. Cap every stake."),
+    later("Pull cloth or film on a calm, warm morning. Never in wind."),
+    later("Weigh the edges down all along, tie both ends."),
+    later("Hang this sheet in the shed, with the bundle labels."),
 )
 
 
@@ -45,11 +47,16 @@ def blocks(plan: Plan, paper: Paper) -> tuple[Block, ...]:
     """One part for each block of beds."""
     parts: list[Block] = []
     for name, beds in of_blocks(plan):
-        parts += [NewPage(f"Block {name}: {beds[0].plot}")] if parts else []
+        parts += [NewPage(title(name, beds))] if parts else []
         parts += _part(plan, name, beds, paper)
     if not parts:
-        return (Text("No bed is planned, so there is nothing to peg."),)
+        return (Text(_("No bed is planned, so there is nothing to peg.")),)
     return (*parts, *_shop(plan))
+
+
+def title(block: str, beds: Sequence[Bed]) -> str:
+    """Title of the part of a block."""
+    return _("Block {block}: {plot}").format(block=block, plot=beds[0].plot)
 
 
 def of_blocks(plan: Plan) -> Iterator[tuple[str, list[Bed]]]:
@@ -64,15 +71,17 @@ def _part(plan: Plan, name: str, beds: list[Bed], paper: Paper) -> list[Block]:
     width_mm = INNER_MM[paper][0]
     return [
         plans.block(plan, beds, (width_mm, 130.0)).drawing(
-            f"A plan of block {name} with its beds by name.",
-            f"Beds {beds[0].name} to {beds[-1].name}. The arrow points to true north.",
+            _("A plan of block {block} with its beds by name.").format(block=name),
+            _("Beds {first} to {last}. The arrow points to true north.").format(
+                first=beds[0].name, last=beds[-1].name
+            ),
         ),
         Text(_shape(beds, units)),
         *_peg_it(plan, name),
         *_hoops(plan, beds),
-        Heading("Order of work"),
-        Steps(ORDER),
-        Heading("The first weeks"),
+        Heading(_("Order of work")),
+        Steps(translated(ORDER)),
+        Heading(_("The first weeks")),
         Points(_weeks(plan)),
         mind(),
     ]
@@ -91,7 +100,13 @@ def _shape(beds: list[Bed], units: words.Units) -> str:
             )
         )
     )
-    return f"{len(beds)} beds, {widths} wide. They run {ways}."
+    return plural(
+        "{number} bed, {widths} wide. It runs {ways}.",
+        "{number} beds, {widths} wide. They run {ways}.",
+        len(beds),
+        widths=widths,
+        ways=ways,
+    )
 
 
 def _peg_it(plan: Plan, block: str) -> list[Block]:
@@ -100,7 +115,6 @@ def _peg_it(plan: Plan, block: str) -> list[Block]:
     line = next((one for one in plan.pegs.baselines if one.block == block), None)
     if line is None:  # these beds lie there already
         return []
-    told = [words.pipe(m, units) for m in (line.length_m, line.out_m, line.diagonal_m)]
     rows = tuple(
         (
             row.of,
@@ -111,17 +125,36 @@ def _peg_it(plan: Plan, block: str) -> list[Block]:
         for row in stakes.peg_it(plan.pegs, block)
     )
     return [
-        Heading("Peg it"),
+        Heading(_("Peg it")),
         Text(
-            f"Lay a tape of {told[0]} from 0 to the {words.direction(line.bearing_deg)}. "
-            f"Square out to its {line.side} at 0 measure {told[1]}: from there to the far "
-            f"end of the tape it must be {told[2]}. "
-            f"{stakes.SQUARE} {stakes.PHONE}"
+            " ".join((_tape(line, units), *translated((stakes.SQUARE, stakes.PHONE))))
         ),
         Table(
-            ("Bed", "On the tape", "Out", "Length"), rows, (0.8, 2.4, 1.3, 1.3)
+            (_("Bed"), _("On the tape"), _("Out"), _("Length")),
+            rows,
+            (0.8, 2.4, 1.3, 1.3),
         ).in_two(),
     ]
+
+
+def _tape(line: Baseline, units: words.Units) -> str:
+    said = (
+        _(
+            "Lay a tape of {tape} from 0 to the {way}. Square out to its left at 0 measure "
+            "{out}: from there to the far end of the tape it must be {diagonal}."
+        )
+        if line.side == "left"
+        else _(
+            "Lay a tape of {tape} from 0 to the {way}. Square out to its right at 0 "
+            "measure {out}: from there to the far end of the tape it must be {diagonal}."
+        )
+    )
+    return said.format(
+        tape=words.pipe(line.length_m, units),
+        way=words.direction(line.bearing_deg),
+        out=words.pipe(line.out_m, units),
+        diagonal=words.pipe(line.diagonal_m, units),
+    )
 
 
 def _hoops(plan: Plan, beds: list[Bed]) -> list[Block]:
@@ -130,34 +163,40 @@ def _hoops(plan: Plan, beds: list[Bed]) -> list[Block]:
     names = {bed.name for bed in beds}
     rows = tuple(
         (
-            each.bed,
-            words.cover(COVERS[each.kind].name),
-            f"{each.hoops} of {words.pipe(each.cut_m, units)}",
-            words.pipe(each.spacing_m, units),
-            words.short_length(each.leg_m, units),
-            f"{words.pipe(each.cover_width_m, units)} by "
-            f"{words.pipe(each.cover_length_m, units)}",
-            str(each.anchors or "bury the edges"),
+            low.bed,
+            words.cover(COVERS[low.kind].name),
+            _("{number} of {length}").format(
+                number=low.hoops, length=words.pipe(low.cut_m, units)
+            ),
+            words.pipe(low.spacing_m, units),
+            words.short_length(low.leg_m, units),
+            _("{width} by {length}").format(
+                width=words.pipe(low.cover_width_m, units),
+                length=words.pipe(low.cover_length_m, units),
+            ),
+            str(low.anchors or _("bury the edges")),
         )
-        for each in plan.materials.low_tunnels
-        if each.bed in names
+        for low in plan.materials.low_tunnels
+        if low.bed in names
     )
     if not rows:
         return []
     return [
-        Heading("Hoops and covers"),
+        Heading(_("Hoops and covers")),
         Text(
-            "Tie the hoops of each bed into a bundle, with the name of the bed on it."
+            _(
+                "Tie the hoops of each bed into a bundle, with the name of the bed on it."
+            )
         ),
         Table(
             (
-                "Bed",
-                "Cover",
-                "Hoops",
-                "Apart",
-                "In the ground",
-                "Cover to cut",
-                "Weights",
+                _("Bed"),
+                _("Cover"),
+                _("Hoops"),
+                _("Apart"),
+                _("In the ground"),
+                _("Cover to cut"),
+                _("Weights"),
             ),
             rows,
             (0.7, 1.5, 1.6, 0.9, 1.0, 2.0, 1.0),
@@ -171,7 +210,9 @@ def _shop(plan: Plan) -> list[Block]:
     rows = tuple(
         (
             line.what,
-            ("about " if line.rough else "") + _amount(line.need, line.unit, units),
+            _("about {amount}").format(amount=_amount(line.need, line.unit, units))
+            if line.rough
+            else _amount(line.need, line.unit, units),
             _amount(line.on_hand, line.unit, units),
             _amount(line.buy, line.unit, units),
         )
@@ -180,15 +221,17 @@ def _shop(plan: Plan) -> list[Block]:
     if not rows:
         return []
     return [
-        NewPage("To buy and to cut"),
+        NewPage(_("To buy and to cut")),
         Table(
-            ("What", "Needed", "There already", "To buy"), rows, (3.0, 1.6, 1.2, 1.2)
+            (_("What"), _("Needed"), _("There already"), _("To buy")),
+            rows,
+            (3.0, 1.6, 1.2, 1.2),
         ),
-        Heading("How to cut"),
+        Heading(_("How to cut")),
         Points(
-            tuple(materials.cut_words(plan.materials, units)) or ("Nothing to cut.",)
+            tuple(materials.cut_words(plan.materials, units)) or (_("Nothing to cut."),)
         ),
-        Heading("Mind"),
+        Heading(_("Mind")),
         Points(plan.materials.remarks),
     ]
 
@@ -205,42 +248,52 @@ def _weeks(plan: Plan) -> tuple[str, ...]:
     said = []
     for week in plan.work.weeks[:WEEKS]:
         day = words.day(week.start.month, week.start.day)
-        said.append(f"Week of {day}: {' '.join(week.jobs)}")
-    return tuple(said) or ("Nothing yet: go by the weather.",)
+        said.append(
+            _("Week of {day}: {jobs}").format(day=day, jobs=" ".join(week.jobs))
+        )
+    return tuple(said) or (_("Nothing yet: go by the weather."),)
 
 
 def mind() -> Cautions:
     """What can hurt someone while this is built."""
     return cautions(
-        "Mind",
+        _("Mind"),
         (
             (
-                "Buried lines: call the locator before any post or stake. It does not mark "
-                "private water, power, septic tanks or drains: ask the owner.",
+                _(
+                    "Buried lines: call the locator before any post or stake. It does not "
+                    "mark private water, power, septic tanks or drains: ask the owner."
+                ),
                 signs.BURIED,
             ),
             (
-                "Overhead lines: keep the longest pipe away, plus the legal distance. The "
-                "line's owner decides. Carry pipes flat.",
+                _(
+                    "Overhead lines: keep the longest pipe away, plus the legal distance. "
+                    "The line's owner decides. Carry pipes flat."
+                ),
                 signs.WIRES,
             ),
-            ("Cap every stake and hoop end that stands up.", signs.STAKES),
+            (_("Cap every stake and hoop end that stands up."), signs.STAKES),
             (
-                "Wear eye protection when you cut or bend hoops and pull film.",
+                _("Wear eye protection when you cut or bend hoops and pull film."),
                 signs.EYES,
             ),
             (
-                "Before wind, close and lash every door and side, or take the film off the "
-                "day before. Never pull film in wind.",
+                _(
+                    "Before wind, close and lash every door and side, or take the film off "
+                    "the day before. Never pull film in wind."
+                ),
                 signs.WIND,
             ),
-            ("Never go in under a load of snow.", signs.SNOW),
+            (_("Never go in under a load of snow."), signs.SNOW),
             (
-                "A closed tunnel in sun overheats people and plants. Open in time.",
+                _("A closed tunnel in sun overheats people and plants. Open in time."),
                 signs.HEAT,
             ),
             (
-                "No unvented heater and no engine in a closed tunnel: the fumes kill.",
+                _(
+                    "No unvented heater and no engine in a closed tunnel: the fumes kill."
+                ),
                 signs.FUMES,
             ),
         ),

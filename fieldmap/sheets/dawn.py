@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from fieldmap import words
+from fieldmap.language import _
 from fieldmap.sheets import plans, signs
 from fieldmap.sheets.paper import (
     INNER_MM,
@@ -80,46 +81,65 @@ def blocks(plan: Plan, paper: Paper) -> tuple[Block, ...]:
         drawn.peg(peg.place, peg.name)
     return (
         Text(
-            "Cold air is heavier than warm air. On a clear, calm night it forms over open "
-            "ground, runs downhill like slow water, and lies in low places and behind "
-            "hedges. Walk it once before sunrise and you will never forget where it lay."
-        ),
-        drawn.drawing(
-            "A plan of the plots with numbered pegs.", "Where the numbered pegs stand."
-        ),
-        Heading("How"),
-        Steps(
-            (
-                "Choose an evening with a clear sky and no wind after a warm day. On a "
-                "windy or cloudy night there is little to learn.",
-                "The evening before, hang one thermometer at each peg, all alike, all at "
-                "the same height, under a small white roof, and swap two of them now and "
-                "then: cheap ones differ by a degree.",
-                "Before you walk, everyone writes which peg is the coldest and which the "
-                "warmest. Say why.",
-                "Go in the last half hour before sunrise, together, with a light. Read "
-                "each peg without breathing on it, then feel the air at your ankles.",
-                "Only then turn the page.",
+            _(
+                "Cold air is heavier than warm air. On a clear, calm night it forms over "
+                "open ground, runs downhill like slow water, and lies in low places and "
+                "behind hedges. Walk it once before sunrise and you will never forget "
+                "where it lay."
             )
         ),
+        drawn.drawing(
+            _("A plan of the plots with numbered pegs."),
+            _("Where the numbered pegs stand."),
+        ),
+        Heading(_("How")),
+        Steps(_steps()),
         Table(
-            ("Peg", "Coldest? Warmest?", f"Reading, {unit}", "Wind, dew, frost seen"),
+            (
+                _("Peg"),
+                _("Coldest? Warmest?"),
+                _("Reading, {unit}").format(unit=unit),
+                _("Wind, dew, frost seen"),
+            ),
             tuple((peg.name, "", "", "") for peg in chosen),
             (0.6, 2.0, 1.4, 2.6),
         ),
-        Lines(("Date, sky, wind:",)),
+        Lines((_("Date, sky, wind:"),)),
         cautions(
-            "Mind",
+            _("Mind"),
             (
                 (
-                    "In the dark go slowly; mark stakes and ropes. Cap every stake.",
+                    _("In the dark go slowly; mark stakes and ropes. Cap every stake."),
                     signs.STAKES,
                 ),
-                ("Dress for standing still in frost.", signs.COLD),
+                (_("Dress for standing still in frost."), signs.COLD),
             ),
         ),
-        NewPage("What the plan says"),
+        NewPage(_("What the plan says")),
         *_answers(plan, chosen),
+    )
+
+
+def _steps() -> tuple[str, ...]:
+    return (
+        _(
+            "Choose an evening with a clear sky and no wind after a warm day. On a windy or "
+            "cloudy night there is little to learn."
+        ),
+        _(
+            "The evening before, hang one thermometer at each peg, all alike, all at the "
+            "same height, under a small white roof, and swap two of them now and then: "
+            "cheap ones differ by a degree."
+        ),
+        _(
+            "Before you walk, everyone writes which peg is the coldest and which the "
+            "warmest. Say why."
+        ),
+        _(
+            "Go in the last half hour before sunrise, together, with a light. Read each peg "
+            "without breathing on it, then feel the air at your ankles."
+        ),
+        _("Only then turn the page."),
     )
 
 
@@ -128,13 +148,20 @@ def _answers(plan: Plan, chosen: tuple[Peg, ...]) -> tuple[Block, ...]:
     shown = [words.step(peg.bed.offset_c.central) for peg in chosen]
     if len(set(shown)) <= 1:
         order: Block = Text(
-            "The plan expects no real difference between these pegs. If your thermometers "
-            "say otherwise, trust them: write them into thermometers.csv."
+            _(
+                "The plan expects no real difference between these pegs. If your "
+                "thermometers say otherwise, trust them: write them into thermometers.csv."
+            )
         )
     else:
         rows = sorted(chosen, key=lambda peg: (peg.bed.offset_c.central, peg.name))
         order = Table(
-            ("Peg", "Near bed", "Expected on a clear, calm night", "Because"),
+            (
+                _("Peg"),
+                _("Near bed"),
+                _("Expected on a clear, calm night"),
+                _("Because"),
+            ),
             tuple(
                 (
                     peg.name,
@@ -148,19 +175,27 @@ def _answers(plan: Plan, chosen: tuple[Peg, ...]) -> tuple[Block, ...]:
         )
     return (
         Text(
-            "Coldest first. Colder and warmer are told against the middle of the plots."
+            _(
+                "Coldest first. Colder and warmer are told against the middle of the plots."
+            )
         ),
         order,
-        Heading("Talk about it"),
+        Heading(_("Talk about it")),
         Points(
             (
-                "Where were you right, where was the plan wrong? The order of places is "
-                "better known than the degrees.",
-                "What holds the cold air back: a hedge, a wall, a bank? What would a gap do, "
-                "and who lies below it?",
-                "Where would you put tomatoes, and where spinach?",
-                "Keep the readings: ten such mornings from three thermometers teach the plan "
-                "your own degrees (fieldmap observe).",
+                _(
+                    "Where were you right, where was the plan wrong? The order of places "
+                    "is better known than the degrees."
+                ),
+                _(
+                    "What holds the cold air back: a hedge, a wall, a bank? What would a "
+                    "gap do, and who lies below it?"
+                ),
+                _("Where would you put tomatoes, and where spinach?"),
+                _(
+                    "Keep the readings: ten such mornings from three thermometers teach "
+                    "the plan your own degrees (fieldmap observe)."
+                ),
             )
         ),
     )
@@ -174,5 +209,7 @@ def _depths_m(plan: Plan, chosen: Sequence[Peg]) -> list[float]:
 
 def _because(depth_m: float, units: words.Units) -> str:
     if not depth_m >= FELT_M:
-        return "hardly any cold air lies there"
-    return f"cold air lies about {words.length(round(depth_m, 1), units)} deep there"
+        return _("hardly any cold air lies there")
+    return _("cold air lies about {depth} deep there").format(
+        depth=words.length(round(depth_m, 1), units)
+    )

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from fieldmap import words
+from fieldmap.language import _
 from fieldmap.sheets.paper import FONT, Drawing
 
 if TYPE_CHECKING:
@@ -203,7 +204,7 @@ class PlanDrawing:
             f'<path d="M{x:g} {y + 5:g} V{y - 2:g}" stroke="#000" stroke-width="0.7"/>'
             f'<path d="M{x - 1.8:g} {y - 1:g} L{x:g} {y - 5:g} L{x + 1.8:g} {y - 1:g} Z"/>'
             f'<text x="{x:g}" y="{y - 5.6:g}" font-size="3.2" font-weight="bold" '
-            'text-anchor="middle">N</text></g>'
+            f'text-anchor="middle">{escape(_("N"))}</text></g>'
         )
 
     def bar(self, units: words.Units) -> None:

@@ -6,10 +6,12 @@ from typing import TYPE_CHECKING
 
 from fieldmap import words
 from fieldmap.alternatives import sentences as what_if_sentences
+from fieldmap.language import _, later, plural
 from fieldmap.sheets import plans, signs
 from fieldmap.sheets.paper import (
     INNER_MM,
     Block,
+    Cautions,
     Drawing,
     Drawings,
     Heading,
@@ -27,9 +29,14 @@ if TYPE_CHECKING:
 
     from fieldmap.plan import Plan
 
-# Days of the season-year: 10 April, 19 July, 10 October and 20 January, or half a year
-# on in the south.
-SEASONS = {"Spring": 100, "High summer": 200, "Autumn": 283, "Winter": 20}
+# What is drawn and said, and the day of the season-year: 10 April, 19 July, 10 October
+# and 20 January, or half a year on in the south.
+SEASONS = (
+    (later("The plots in spring."), later("Spring. {seen}"), 100),
+    (later("The plots in high summer."), later("High summer. {seen}"), 200),
+    (later("The plots in autumn."), later("Autumn. {seen}"), 283),
+    (later("The plots in winter."), later("Winter. {seen}"), 20),
+)
 
 
 def blocks(plan: Plan, paper: Paper) -> tuple[Block, ...]:
@@ -38,60 +45,79 @@ def blocks(plan: Plan, paper: Paper) -> tuple[Block, ...]:
     return (
         Text(_lead(plan)),
         plans.whole(plan, (width_mm, 100.0)).drawing(
-            "A plan of the plots with beds, tunnels and what stands around.",
-            "Thick lines: your ground. Narrow strips: beds. Hatched boxes with a T: "
-            "walk-in tunnels, which one can stand in.",
+            _("A plan of the plots with beds, tunnels and what stands around."),
+            _(
+                "Thick lines: your ground. Narrow strips: beds. Hatched boxes with a T: "
+                "walk-in tunnels, which one can stand in."
+            ),
         ),
-        Heading("Why just so"),
+        Heading(_("Why just so")),
         Points(_why(plan)),
-        Heading("What stays, and what goes"),
-        Text(
-            "Fill in together. A line that is left empty is not agreed.",
-        ),
+        Heading(_("What stays, and what goes")),
+        Text(_("Fill in together. A line that is left empty is not agreed.")),
         Table(
-            ("What", "How much", "Stays until", "Who takes it away", "By when"),
+            (
+                _("What"),
+                _("How much"),
+                _("Stays until"),
+                _("Who takes it away"),
+                _("By when"),
+            ),
             tuple((*row, "", "", "") for row in _things(plan)),
             (3.2, 2.4, 1.6, 2.0, 1.4),
         ),
         NewPage(),
-        Heading("Through the year"),
+        Heading(_("Through the year")),
         Drawings(_seasons(plan, width_mm), across=4),
-        Heading("To talk about"),
+        Heading(_("To talk about")),
         Points(_to_talk_about(plan)),
         *_changes(plan),
-        cautions(
-            "What we mind",
-            (
-                (
-                    "Before any post goes in, we have buried lines located, and ask you "
-                    "about private water, power, septic tank and drains: locators do not "
-                    "mark those.",
-                    signs.BURIED,
-                ),
-                (
-                    "No tunnel and no long pipe near overhead lines. Their owner decides "
-                    "how near.",
-                    signs.WIRES,
-                ),
-                (
-                    "Storm and snow: tunnels go up by their maker's plan and the local "
-                    "code. Film comes off or is lashed before a gale, and before snow.",
-                    signs.WIND,
-                ),
-                (
-                    "Tunnels are not places to live in or to heat with an open flame. "
-                    "They are opened on sunny days.",
-                    signs.FUMES,
-                ),
-            ),
-        ),
-        Heading("Agreed"),
+        _minded(),
+        Heading(_("Agreed")),
         Lines(
             (
-                "This holds from, and until:",
-                "Landowner, date:",
-                "Grower, date:",
+                _("This holds from, and until:"),
+                _("Landowner, date:"),
+                _("Grower, date:"),
             )
+        ),
+    )
+
+
+def _minded() -> Cautions:
+    """What can hurt someone, and what is done about it."""
+    return cautions(
+        _("What we mind"),
+        (
+            (
+                _(
+                    "Before any post goes in, we have buried lines located, and ask you "
+                    "about private water, power, septic tank and drains: locators do not "
+                    "mark those."
+                ),
+                signs.BURIED,
+            ),
+            (
+                _(
+                    "No tunnel and no long pipe near overhead lines. Their owner decides "
+                    "how near."
+                ),
+                signs.WIRES,
+            ),
+            (
+                _(
+                    "Storm and snow: tunnels go up by their maker's plan and the local "
+                    "code. Film comes off or is lashed before a gale, and before snow."
+                ),
+                signs.WIND,
+            ),
+            (
+                _(
+                    "Tunnels are not places to live in or to heat with an open flame. They "
+                    "are opened on sunny days."
+                ),
+                signs.FUMES,
+            ),
         ),
     )
 
@@ -101,63 +127,96 @@ def _lead(plan: Plan) -> str:
     ground = words.area(round(float(plan.site.plots.geometry.area.sum())), units)
     planted = words.area(round(sum(each.bed.area_m2 for each in plan.beds)), units)
     tunnels = len(plan.tunnels)
-    built = {
-        0: "No walk-in tunnel is planned.",
-        1: "One walk-in tunnel is planned.",
-    }.get(tunnels, f"{tunnels} walk-in tunnels are planned.")
-    return (
-        f"We would like to grow vegetables on {ground} of your ground. {planted} of it "
-        f"would be planted, in {len(plan.beds)} narrow beds with paths between. Low hoops "
-        "with cloth or clear film over them keep frost off in spring and autumn, and "
-        f"shade cloth keeps beds cool in summer. {built} Beds are made by hand; hoops, "
-        "cloth and tunnels can be taken away again."
+    built = (
+        plural(
+            "One walk-in tunnel is planned.",
+            "{number} walk-in tunnels are planned.",
+            tunnels,
+        )
+        if tunnels
+        else _("No walk-in tunnel is planned.")
+    )
+    return plural(
+        "We would like to grow vegetables on {ground} of your ground. {planted} of it would "
+        "be planted, in {number} narrow bed. Low hoops with cloth or clear film over them "
+        "keep frost off in spring and autumn, and shade cloth keeps beds cool in summer. "
+        "{built} Beds are made by hand; hoops, cloth and tunnels can be taken away again.",
+        "We would like to grow vegetables on {ground} of your ground. {planted} of it would "
+        "be planted, in {number} narrow beds with paths between. Low hoops with cloth or "
+        "clear film over them keep frost off in spring and autumn, and shade cloth keeps "
+        "beds cool in summer. {built} Beds are made by hand; hoops, cloth and tunnels can "
+        "be taken away again.",
+        len(plan.beds),
+        ground=ground,
+        planted=planted,
+        built=built,
     )
 
 
 def _why(plan: Plan) -> tuple[str, ...]:
     """What the reckoning said, in a few lines."""
     said = []
-    first = [each for each in plan.beds if each.early_rank == 1]
-    if first and len(first) < len(plan.beds):
-        names = words.listed(list(dict.fromkeys(each.bed.plot for each in first)))
-        said.append(f"The ground that can be planted first lies in: {names}.")
+    earliest = [each for each in plan.beds if each.early_rank == 1]
+    if earliest and len(earliest) < len(plan.beds):
+        names = words.listed(list(dict.fromkeys(each.bed.plot for each in earliest)))
+        said.append(
+            _("The ground that can be planted first lies in: {plots}.").format(
+                plots=names
+            )
+        )
     if len(plan.pockets):
         names = words.listed([str(name) for name in plan.pockets["name"]][:4])
         said.append(
-            f"On still nights cold air collects in these places: {names}. Tender plants "
-            "keep out of them."
+            _(
+                "On still nights cold air collects in these places: {places}. Tender "
+                "plants keep out of them."
+            ).format(places=names)
         )
     said += [
-        f"Tunnel {each.name}: {' '.join(each.reasons[:2])}" for each in plan.tunnels
+        _("Tunnel {tunnel}: {reasons}").format(
+            tunnel=each.name, reasons=" ".join(each.reasons[:2])
+        )
+        for each in plan.tunnels
     ]
     if plan.dates.are_told:
+        first, last = plan.site.weather.years
         said.append(
-            "The dates we work with come from the weather record "
-            f"of {plan.site.weather.years[0]} to {plan.site.weather.years[1]}. They are "
-            "odds, and no promise."
+            _(
+                "The dates we work with come from the weather record of {first} to {last}. "
+                "They are odds, and no promise."
+            ).format(first=first, last=last)
         )
-    return tuple(said) or ("No place stands out on this ground.",)
+    return tuple(said) or (_("No place stands out on this ground."),)
 
 
 def _things(plan: Plan) -> tuple[tuple[str, str], ...]:
     units = plan.site.settings.units
     beds = sum(each.bed.area_m2 for each in plan.beds)
-    rows = [
-        ("Beds and paths", f"{len(plan.beds)} beds, {words.area(round(beds), units)}")
-    ]
+    planted = plural(
+        "{number} bed, {area}",
+        "{number} beds, {area}",
+        len(plan.beds),
+        area=words.area(round(beds), units),
+    )
+    rows = [(_("Beds and paths"), planted)]
     rows += [
         (
-            f"Walk-in tunnel {each.name}",
-            f"{words.length(each.length_m, units)} long, "
-            f"{words.length(each.width_m, units)} wide, "
-            f"{words.length(each.height_m, units)} tall",
+            _("Walk-in tunnel {tunnel}").format(tunnel=each.name),
+            _("{length} long, {width} wide, {height} tall").format(
+                length=words.length(each.length_m, units),
+                width=words.length(each.width_m, units),
+                height=words.length(each.height_m, units),
+            ),
         )
         for each in plan.tunnels
     ]
     rows += [
-        ("Low hoops, cloth and film, pegs and bags", "out of sight when not in use"),
-        ("Water pipe and taps", ""),
-        ("Old film and worn cloth", "taken away, never burnt or buried"),
+        (
+            _("Low hoops, cloth and film, pegs and bags"),
+            _("out of sight when not in use"),
+        ),
+        (_("Water pipe and taps"), ""),
+        (_("Old film and worn cloth"), _("taken away, never burnt or buried")),
     ]
     return tuple(rows)
 
@@ -166,7 +225,7 @@ def _seasons(plan: Plan, width_mm: float) -> tuple[Drawing, ...]:
     """What one sees in the middle of each season, covers as the plan lays them."""
     room = width_mm / 4 - 4, 70.0
     drawings = []
-    for season, day in SEASONS.items():
+    for says, caption, day in SEASONS:
         covered = {
             turn.bed: use.kind
             for turn in plan.turns.turns
@@ -175,10 +234,7 @@ def _seasons(plan: Plan, width_mm: float) -> tuple[Drawing, ...]:
         }
         drawn = plans.whole(plan, room, covered, names=False)
         drawings.append(
-            drawn.drawing(
-                f"The plots in {season.lower()}.",
-                f"{season}. {_seen(plan, covered, day)}",
-            )
+            drawn.drawing(_(says), _(caption).format(seen=_seen(plan, covered, day)))
         )
     return tuple(drawings)
 
@@ -188,10 +244,21 @@ def _seen(plan: Plan, covered: Mapping[str, str], day: int) -> str:
     green = {
         turn.bed for turn in plan.turns.turns if turn.from_day <= day <= turn.to_day
     }
-    crops = f"{len(green)} of {len(plan.beds)} beds carry a crop"
+    beds = str(len(plan.beds))
     if not covered:
-        return f"{crops}; none is covered."
-    return f"{crops}; {len(covered)} lie under cloth or film."
+        return plural(
+            "{number} of {beds} beds carries a crop; none is covered.",
+            "{number} of {beds} beds carry a crop; none is covered.",
+            len(green),
+            beds=beds,
+        )
+    return plural(
+        "{crops} of {beds} beds carry a crop; {number} lies under cloth or film.",
+        "{crops} of {beds} beds carry a crop; {number} lie under cloth or film.",
+        len(covered),
+        crops=str(len(green)),
+        beds=beds,
+    )
 
 
 def _to_talk_about(plan: Plan) -> tuple[str, ...]:
@@ -199,35 +266,62 @@ def _to_talk_about(plan: Plan) -> tuple[str, ...]:
     things = plan.site.surroundings
     kinds = list(things["kind"])
     roof_m2 = sum(each.length_m * each.width_m for each in plan.tunnels)
-    said = [
-        f"Water: {_count(kinds, 'water point')}. How much may be drawn, from when to "
-        "when, and who pays?"
-    ]
+    said = [_water(kinds.count("water point"))]
     if roof_m2:
         # A millimetre of rain on a square metre is a litre.
-        rain = f"{roof_m2 * 25:,.0f} litres of every 25 mm of rain"
-        if units == "us":
-            rain = f"{roof_m2 * words.FEET_PER_METRE**2 * 0.623:,.0f} gallons of every inch"
-        said.append(f"Roof water: the tunnels shed {rain}. Where may it run?")
+        litres = f"{roof_m2 * 25:,.0f}"
+        gallons = f"{roof_m2 * words.FEET_PER_METRE**2 * 0.623:,.0f}"
+        said.append(
+            _(
+                "Roof water: the tunnels shed {gallons} gallons of every inch. Where may "
+                "it run?"
+            ).format(gallons=gallons)
+            if units == "us"
+            else _(
+                "Roof water: the tunnels shed {litres} litres of every 25 mm of rain. "
+                "Where may it run?"
+            ).format(litres=litres)
+        )
     return (
         *said,
-        f"Access: {_count(kinds, 'gate')}. Which way, at what hours, with what vehicle?",
-        "Permit: ask the local office whether a tunnel needs one, and how far it must "
-        "keep from the boundary. Insurance: whose cover holds for people, tunnel and "
-        "crops?",
-        "Neighbours: film glints and rattles; spray may drift over from fields near by. "
-        "Tell them before it is built.",
+        _access(kinds.count("gate")),
+        _(
+            "Permit: ask the local office whether a tunnel needs one, and how far it must "
+            "keep from the boundary. Insurance: whose cover holds for people, tunnel and "
+            "crops?"
+        ),
+        _(
+            "Neighbours: film glints and rattles; spray may drift over from fields near by. "
+            "Tell them before it is built."
+        ),
     )
 
 
-def _count(kinds: list[str], kind: str) -> str:
-    number = kinds.count(kind)
-    if number == 0:
-        return f"no {kind} is on the map"
-    return (
-        f"one {kind} is on the map"
-        if number == 1
-        else f"{number} {kind}s are on the map"
+def _water(points: int) -> str:
+    if not points:
+        return _(
+            "Water: no water point is on the map. How much may be drawn, from when to "
+            "when, and who pays?"
+        )
+    return plural(
+        "Water: one water point is on the map. How much may be drawn, from when to when, "
+        "and who pays?",
+        "Water: {number} water points are on the map. How much may be drawn, from when to "
+        "when, and who pays?",
+        points,
+    )
+
+
+def _access(gates: int) -> str:
+    if not gates:
+        return _(
+            "Access: no gate is on the map. Which way, at what hours, with what vehicle?"
+        )
+    return plural(
+        "Access: one gate is on the map. Which way, at what hours, with what vehicle?",
+        "Access: {number} gates are on the map. Which way, at what hours, with what "
+        "vehicle?",
+        gates,
     )
 
 
@@ -237,9 +331,11 @@ def _changes(plan: Plan) -> tuple[Block, ...]:
         return ()
     units = plan.site.settings.units
     return (
-        Heading("Changes around that we looked into"),
+        Heading(_("Changes around that we looked into")),
         Text(
-            "Nothing of this is done without your word, and that of neighbours below."
+            _(
+                "Nothing of this is done without your word, and that of neighbours below."
+            )
         ),
         Points(
             tuple(

@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, Literal
 import matplotlib as mpl
 import typst
 
+from fieldmap import language
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -170,7 +172,7 @@ class Sheet:
     blocks: tuple[Block, ...]
 
 
-def pdf(sheet: Sheet, paper: Paper, language: str = "en") -> bytes:
+def pdf(sheet: Sheet, paper: Paper) -> bytes:
     """A sheet as PDF; the same sheet gives the same bytes.
 
     Returns
@@ -181,7 +183,7 @@ def pdf(sheet: Sheet, paper: Paper, language: str = "en") -> bytes:
     data = asdict(sheet) | {
         "paper": TYPST_PAPER[paper],
         "font": FONT,
-        "language": language,
+        "language": language.current().code,
     }
     template = resources.files("fieldmap.sheets").joinpath("sheet.typ").read_bytes()
     made: bytes = typst.compile(  # type: ignore[misc]  # its stub needs an output

@@ -140,7 +140,7 @@ def _around(drawn: PlanDrawing, plan: Plan, *, names: bool) -> None:
         seen = geometry.intersection(drawn.shown)
         if names and not seen.is_empty:
             point = seen.representative_point()
-            text = name if isinstance(name, str) and name else kind
+            text = name if isinstance(name, str) and name else words.thing(kind)
             drawn.name((point.x, point.y), text, 2.6)
 
 

@@ -4,13 +4,22 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldmap import tonight, words
+from fieldmap import tonight
+from fieldmap.language import _, later, translated
 from fieldmap.sheets import signs
 from fieldmap.sheets.paper import Block, Heading, Points, Table, Text, cautions
 
 if TYPE_CHECKING:
     from fieldmap.plan import Plan
     from fieldmap.tonight import Evening
+    from fieldmap.words import Units
+
+# Of what `tonight` says of all beds, what the table repeats; the rest stands above it.
+REPEATED = (
+    later("Can be left on every bed: {crops}."),
+    later("Nothing needs a cover tonight."),
+    later("Nothing is known of the ground of {beds}."),
+)
 
 
 def blocks(plan: Plan) -> tuple[Block, ...]:
@@ -18,27 +27,29 @@ def blocks(plan: Plan) -> tuple[Block, ...]:
     every = tonight.evenings(plan.site, plan.beds, "clear", "calm")
     return (
         Text(
-            "Take the low that is forecast for the weather station, and the line that "
-            "names it. The list holds for a clear and calm night: go plot by plot, in "
-            "this order. A bed that is not planted needs nothing."
+            _(
+                "Take the low that is forecast for the weather station, and the line that "
+                "names it. The list holds for a clear and calm night: go plot by plot, in "
+                "this order. A bed that is not planted needs nothing."
+            )
         ),
         Table(
-            ("Low", "What to do"),
+            (_("Low"), _("What to do")),
             tuple(
                 (_lows(first, last, plan.site.settings.units), _said(first))
                 for first, last in tonight.spans(every)
             ),
             (1.0, 7.0),
         ),
-        Heading("On a cloudy night"),
-        Points(tonight.CLOUDY),
-        Heading("On a windy night"),
-        Points(tonight.WINDY),
+        Heading(_("On a cloudy night")),
+        Points(translated(tonight.CLOUDY)),
+        Heading(_("On a windy night")),
+        Points(translated(tonight.WINDY)),
         cautions(
-            "Mind",
+            _("Mind"),
             tuple(
                 zip(
-                    tonight.CAUTIONS,
+                    translated(tonight.CAUTIONS),
                     (signs.COLD, "", signs.HEAT, signs.FUMES),
                     strict=True,
                 )
@@ -47,17 +58,16 @@ def blocks(plan: Plan) -> tuple[Block, ...]:
     )
 
 
-def _lows(first: Evening, last: Evening, units: words.Units) -> str:
+def _lows(first: Evening, last: Evening, units: Units) -> str:
     unit = "°F" if units == "us" else "°C"
-    ends = [f"{each.low} {unit}".replace("-", "−") for each in (first, last)]
-    return " to ".join(dict.fromkeys(ends))
+    low, high = (f"{one.low} {unit}".replace("-", "−") for one in (first, last))
+    return low if low == high else _("{low} to {high}").format(low=low, high=high)
 
 
 def _said(evening: Evening) -> str:
     """What is left and what is covered; what each line says of the air is left out."""
     list_ = evening.tonight
-    lines = [
-        said for said in list_.first if said.startswith(("Can be left", "Nothing"))
-    ]
+    begins = tuple(text.split("{")[0] for text in (*REPEATED, *translated(REPEATED)))
+    lines = [said for said in list_.first if said.startswith(begins)]
     lines += [f"{here.plot}: {' '.join(here.sentences[1:])}" for here in list_.plots]
     return "\n".join(lines)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, get_args
 
 from fieldmap import tonight
+from fieldmap.language import _, translated
 from fieldmap.tonight import Sign, Sky, Wind
 from fieldmap.webmap import words
 from fieldmap.webmap.tables import Row, Table
@@ -41,17 +42,17 @@ def lists(plan: Plan) -> dict[str, Any]:
     for name, (sky, wind) in NIGHTS.items():
         nights[name] = [
             {
-                "first": [number(said) for said in each.tonight.first],
+                "first": [number(said) for said in evening.tonight.first],
                 "plots": [
                     [number(here.plot), *(number(said) for said in here.sentences)]
-                    for here in each.tonight.plots
+                    for here in evening.tonight.plots
                 ],
                 "beds": "".join(
-                    SIGN_DIGITS.get(each.tonight.signs.get(ranked.bed.name), "-")
+                    SIGN_DIGITS.get(evening.tonight.signs.get(ranked.bed.name), "-")
                     for ranked in plan.beds
                 ),
             }
-            for each in tonight.evenings(plan.site, plan.beds, sky, wind)
+            for evening in tonight.evenings(plan.site, plan.beds, sky, wind)
         ]
     warmest, coldest = tonight.LOWS_TOLD[units]
     return {
@@ -59,8 +60,10 @@ def lists(plan: Plan) -> dict[str, Any]:
         "start": warmest - START[units],
         "nights": nights,
         "sentences": list(sentences),
-        "signs": [{"sign": sign, "said": words.SIGNS_TONIGHT[sign]} for sign in SIGNS],
-        "cautions": list(tonight.CAUTIONS),
+        "signs": [
+            {"sign": sign, "said": _(words.SIGNS_TONIGHT[sign])} for sign in SIGNS
+        ],
+        "cautions": list(translated(tonight.CAUTIONS)),
     }
 
 
@@ -83,9 +86,9 @@ def table(plan: Plan) -> Table:
         )
     return Table(
         "tonight",
-        words.TEXT["tonight"],
-        words.TONIGHT_COLUMNS,
+        words.text("tonight"),
+        translated(words.TONIGHT_COLUMNS),
         tuple(rows),
         "",
-        (words.TEXT["tonight_note"], *tonight.CAUTIONS),
+        (words.text("tonight_note"), *translated(tonight.CAUTIONS)),
     )

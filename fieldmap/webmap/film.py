@@ -49,7 +49,7 @@ def nights(plan: Plan) -> list[tuple[str, Night]]:
         return []
     changed = [(each.name, each.analysis.night) for each in plan.alternatives]
     return [
-        (words.TEXT["as_it_is"], plan.analysis.night),
+        (words.text("as_it_is"), plan.analysis.night),
         *((name, night) for name, night in changed if night is not None),
     ]
 

@@ -16,9 +16,10 @@ from folium.template import Template
 from markupsafe import Markup
 from pyproj import Transformer
 
-from fieldmap import doorcard, schedule
+from fieldmap import doorcard, language, schedule
 from fieldmap import words as numbers
 from fieldmap.dates import how
+from fieldmap.language import _, month_name
 from fieldmap.turns import told
 from fieldmap.webmap import (
     evenings,
@@ -115,7 +116,7 @@ def map_html(plan: Plan) -> str:
             head=Markup(figure.header.render()),
             map=Markup(figure.html.render()),
             folium_script=Markup(figure.script.render()),
-            style=Markup(_text_of("page.css")),
+            style=Markup(_style()),
             program=Markup(_text_of("map.js")),
             data=_safe_json(data),
             films=data["films"],
@@ -124,7 +125,7 @@ def map_html(plan: Plan) -> str:
             lead=words.lead(len(plan.site.plots), len(plan.beds), len(plan.tunnels)),
             views=asked,
             month=plan.site.spring_month,
-            months=numbers.MONTHS,
+            months=[month_name(month) for month in range(1, 13)],
             weeks=[
                 {"name": words.week(week.start), "jobs": week.jobs}
                 for week in plan.work.weeks
@@ -152,8 +153,9 @@ def map_html(plan: Plan) -> str:
             version=plan.made_with.get("version", ""),
             still=still.picture(plan),
             cold_still=still.cold_picture(plan),
-            say=words.TEXT,
-            language=words.LANGUAGE,
+            say=data["say"],
+            north=_("N"),
+            language=language.current(),
         )
     )
     return sealed(inlined(page))
@@ -226,11 +228,15 @@ def _data(plan: Plan) -> dict[str, Any]:
         "place": grids.place(grids.thinned(analysis.elevation_m)),
         "readings": list(_readings(plan)),
         "spring": plan.site.spring_month,
-        "say": words.TEXT,
+        "say": words.texts(),
         "units": {
             "us": us,
-            "length": ["ft", numbers.FEET_PER_METRE, 0] if us else ["m", 1.0, 1],
-            "area": ["sq ft", numbers.FEET_PER_METRE**2] if us else ["m²", 1.0],
+            "length": [words.foot(), numbers.FEET_PER_METRE, 0]
+            if us
+            else ["m", 1.0, 1],
+            "area": [words.square_foot(), numbers.FEET_PER_METRE**2]
+            if us
+            else ["m²", 1.0],
         },
     }
 
@@ -263,7 +269,7 @@ def _readings(plan: Plan) -> Iterator[dict[str, Any]]:
     analysis = plan.analysis
 
     def reading(key: str, *packed: Any, month: int | None = None) -> dict[str, Any]:
-        lead = "" if month is None else words.in_month(numbers.MONTHS[month])
+        lead = "" if month is None else words.in_month(month_name(month + 1))
         return {"key": key, "month": month, "lead": lead, **grids.reading(*packed)}
 
     depth = grids.thinned(analysis.cold_air_m).values
@@ -307,7 +313,7 @@ def _signs(plan: Plan) -> list[tuple[str, str]]:
     present += [kind for kind in words.KINDS if kind in kinds]
     changed = {sign for each in plan.alternatives for sign in each.ground}
     present += [sign for sign in ("gone", "new") if sign in changed]
-    return [(kind.replace(" ", "-"), words.KINDS[kind]) for kind in present]
+    return [(kind.replace(" ", "-"), words.kind(kind)) for kind in present]
 
 
 def _warnings(plan: Plan) -> list[str]:
@@ -338,6 +344,12 @@ def _safe_json(data: dict[str, Any]) -> Markup:
     for letter in "<>&\u2028\u2029":
         text = text.replace(letter, f"\\u{ord(letter):04x}")
     return Markup(text)
+
+
+def _style() -> str:
+    """Styles of the page, turned where lines run from right to left."""
+    turned = _text_of("rtl.css") if language.current().right_to_left else ""
+    return _text_of("page.css") + turned
 
 
 def _text_of(name: str) -> str:

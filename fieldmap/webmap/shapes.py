@@ -10,6 +10,7 @@ from pyproj import Transformer
 from shapely.geometry import LineString, Point, mapping
 
 from fieldmap import drainlines
+from fieldmap.language import _
 from fieldmap.site import STANDING
 from fieldmap.webmap import words
 from fieldmap.webmap.views import first_for_shade
@@ -81,7 +82,7 @@ def changes(plan: Plan) -> list[list[Feature]]:
             {
                 "type": "Feature",
                 "geometry": degrees(shape),
-                "properties": {"sign": sign, "name": words.CHANGE_LABELS[sign]},
+                "properties": {"sign": sign, "name": _(words.CHANGE_LABELS[sign])},
             }
             for sign, shape in outcome.ground.items()
         ]

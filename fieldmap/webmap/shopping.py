@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from fieldmap import materials as materials_
 from fieldmap import stakes
 from fieldmap import words as numbers
+from fieldmap.language import translated
 from fieldmap.webmap import words
 from fieldmap.webmap.tables import Row, Table
 from layers.cover import COVERS
@@ -29,8 +30,9 @@ def _amount(value: float, line: Line, units: numbers.Units) -> str:
     return f"{value:,.0f}"
 
 
-def _about(line: Line) -> str:
-    return "about " if line.rough else ""
+def _about(value: float, line: Line, units: numbers.Units) -> str:
+    told = _amount(value, line, units)
+    return words.about(told) if line.rough else told
 
 
 def _to_buy(plan: Plan) -> Table:
@@ -41,30 +43,30 @@ def _to_buy(plan: Plan) -> Table:
             f"materials-{number}",
             (
                 line.what,
-                _about(line) + _amount(line.need, line, units),
+                _about(line.need, line, units),
                 _amount(line.on_hand, line, units),
-                _about(line) + _amount(line.buy, line, units),
+                _about(line.buy, line, units),
                 "" if line.cost is None else f"{line.cost:,.2f}",
             ),
         )
         for number, line in enumerate(found.lines)
     )
     roofs = tuple(
-        words.roof(each.tunnel, each.litres_per_25_mm, each.peak_l_s, units)
-        for each in found.roofs
+        words.roof(roof.tunnel, roof.litres_per_25_mm, roof.peak_l_s, units)
+        for roof in found.roofs
     )
     return Table(
         "materials",
-        words.TEXT["materials"],
-        words.MATERIAL_COLUMNS,
+        words.text("materials"),
+        translated(words.MATERIAL_COLUMNS),
         rows,
-        words.TEXT["no_materials"],
+        words.text("no_materials"),
         (
             *materials_.cut_words(found, units),
             *found.remarks,
             *roofs,
-            words.TEXT["materials_note"],
-            *words.MATERIAL_CAUTIONS,
+            words.text("materials_note"),
+            *translated(words.MATERIAL_CAUTIONS),
         ),
     )
 
@@ -75,20 +77,22 @@ def _hoops(plan: Plan) -> tuple[Table, ...]:
         Row(
             f"hoops-{number}",
             (
-                each.bed,
-                numbers.cover(COVERS[each.kind].name),
-                f"{each.hoops}, {numbers.pipe(each.spacing_m, units)} apart",
-                numbers.pipe(each.cut_m, units),
-                numbers.short_length(each.leg_m, units),
-                words.cover_to_cut(each, units),
-                words.weights(each.anchors, each.anchor_gap_m, units),
+                low.bed,
+                numbers.cover(COVERS[low.kind].name),
+                words.apart(low.hoops, low.spacing_m, units),
+                numbers.pipe(low.cut_m, units),
+                numbers.short_length(low.leg_m, units),
+                words.cover_to_cut(low, units),
+                words.weights(low.anchors, low.anchor_gap_m, units),
             ),
         )
-        for number, each in enumerate(plan.materials.low_tunnels)
+        for number, low in enumerate(plan.materials.low_tunnels)
     )
     if not rows:
         return ()
-    return (Table("hoops", words.TEXT["hoops"], words.HOOP_COLUMNS, rows, ""),)
+    return (
+        Table("hoops", words.text("hoops"), translated(words.HOOP_COLUMNS), rows, ""),
+    )
 
 
 def _pegs(plan: Plan) -> tuple[Table, ...]:
@@ -97,14 +101,18 @@ def _pegs(plan: Plan) -> tuple[Table, ...]:
         Table(
             f"pegs-{number}",
             words.pegs(line.block),
-            words.PEG_COLUMNS,
+            translated(words.PEG_COLUMNS),
             tuple(
                 Row(
                     f"pegs-{number}-{at}",
                     (
                         row.of,
-                        f"{numbers.pipe(row.near_m, units)} and "
-                        f"{numbers.pipe(row.far_m, units)}",
+                        numbers.listed(
+                            [
+                                numbers.pipe(row.near_m, units),
+                                numbers.pipe(row.far_m, units),
+                            ]
+                        ),
                         numbers.pipe(row.out_m, units),
                         numbers.pipe(row.length_m, units),
                     ),
@@ -114,8 +122,7 @@ def _pegs(plan: Plan) -> tuple[Table, ...]:
             "",
             (
                 words.tape(line, units),
-                stakes.SQUARE,
-                stakes.PHONE,
+                *translated((stakes.SQUARE, stakes.PHONE)),
             ),
         )
         for number, line in enumerate(plan.pegs.baselines)

@@ -18,6 +18,7 @@ from shapely.geometry import box
 
 from fieldmap import words as numbers
 from fieldmap.colours import GROUP_COLOURS
+from fieldmap.language import _
 from fieldmap.webmap.offline import data_uri
 from fieldmap.webmap.overlay import DARKEST, LIGHTEST, shading
 from fieldmap.webmap.shapes import name_point, ridge
@@ -244,7 +245,7 @@ def _draw(axes: Axes, geometry: BaseGeometry, look: Look) -> None:
 
 def _name(axes: Axes, thing: BaseGeometry, name: str, **font: Any) -> None:
     """A name over the top edge of a thing."""
-    west, _, east, north = thing.bounds
+    west, _south, east, north = thing.bounds
     short = " ".join(name.split())
     if len(short) > LONGEST_NAME:
         short = short[: LONGEST_NAME - 1] + "…"
@@ -305,7 +306,7 @@ def _north(axes: Axes, convergence_deg: float) -> None:
     axes.text(
         middle[0] - half[0] * 1.6,
         middle[1] - half[1] * 1.6,
-        "N",
+        _("N"),
         transform=None,
         ha="center",
         va="center",

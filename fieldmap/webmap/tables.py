@@ -13,7 +13,7 @@ from fieldmap import alternatives
 from fieldmap import layout as layout_
 from fieldmap import words as numbers
 from fieldmap.colours import GROUP_COLOURS
-from fieldmap.language import _
+from fieldmap.language import _, month_name, translated
 from fieldmap.offset import OffsetRange
 from fieldmap.ranking import GROUPS
 from fieldmap.turns import told
@@ -86,7 +86,7 @@ def beds(plan: Plan) -> Table:
     )
     return Table(
         "beds",
-        words.TEXT["beds"],
+        words.text("beds"),
         _bed_columns(plan),
         tuple(
             Row(
@@ -100,7 +100,7 @@ def beds(plan: Plan) -> Table:
                     words.sun(
                         bed.direct_hours[month],
                         bed.sun_mj_m2_day[month],
-                        numbers.MONTHS[month],
+                        month_name(month + 1),
                         bed.morning_share[month],
                     ),
                     *_on_the_day(plan, bed.bed.name),
@@ -114,7 +114,7 @@ def beds(plan: Plan) -> Table:
             )
             for at, bed in ((at, plan.beds[at]) for at in order)
         ),
-        words.TEXT["no_beds"],
+        words.text("no_beds"),
         _about_dates(plan),
     )
 
@@ -124,9 +124,9 @@ def _bed_columns(plan: Plan) -> tuple[str, ...]:
     day = plan.site.settings.sun.day
     at = words.BED_COLUMNS.index("Sun") + 1
     added = () if day is None else (words.sun_on(day),)
-    dates = (words.TEXT["out_from"],) if plan.dates.are_told else ()
-    grows = (words.TEXT["grows_here"],) if plan.turns.are_told else ()
-    columns = words.BED_COLUMNS
+    dates = (words.text("out_from"),) if plan.dates.are_told else ()
+    grows = (words.text("grows_here"),) if plan.turns.are_told else ()
+    columns = translated(words.BED_COLUMNS)
     return (*columns[:2], *grows, *dates, *columns[2:at], *added, *columns[at:])
 
 
@@ -157,7 +157,10 @@ def _about_dates(plan: Plan) -> tuple[str, ...]:
     by_risk: dict[float, list[str]] = {}
     for crop, risk in zip(dates.crops, dates.risks, strict=True):
         by_risk.setdefault(risk, []).append(crop.name)
-    return (*(words.risk(*each) for each in by_risk.items()), *words.ABOUT_DATES)
+    return (
+        *(words.risk(risk, crops) for risk, crops in by_risk.items()),
+        *translated(words.ABOUT_DATES),
+    )
 
 
 def _on_the_day(plan: Plan, name: str) -> tuple[str, ...]:
@@ -171,7 +174,7 @@ def _tomatoes(plan: Plan, bed: RankedBed) -> str:
     summer = plan.site.summer_month
     mol = float(sunlight.daily_light_integral_mol(bed.sun_mj_m2_day[summer]))
     band = sunlight.LIGHT_INTEGRAL_BAND
-    return words.tomatoes(mol, band, numbers.MONTHS[summer], plan.analysis.sky)
+    return words.tomatoes(mol, band, month_name(summer + 1), plan.analysis.sky)
 
 
 def tunnels(plan: Plan) -> Table:
@@ -180,8 +183,8 @@ def tunnels(plan: Plan) -> Table:
     by_station = plan.site.station_cell is not None
     return Table(
         "tunnels",
-        words.TEXT["tunnels"],
-        words.TUNNEL_COLUMNS,
+        words.text("tunnels"),
+        translated(words.TUNNEL_COLUMNS),
         tuple(
             Row(
                 row_id("tunnel", number),
@@ -199,8 +202,8 @@ def tunnels(plan: Plan) -> Table:
             )
             for number, tunnel in enumerate(plan.tunnels)
         ),
-        words.TEXT["no_tunnels"],
-        words.TUNNEL_CAUTIONS,
+        words.text("no_tunnels"),
+        translated(words.TUNNEL_CAUTIONS),
     )
 
 
@@ -209,26 +212,26 @@ def layout(plan: Plan) -> Table:
     units = plan.site.settings.units
     return Table(
         "layout",
-        words.TEXT["layout"],
-        words.LAYOUT_COLUMNS,
+        words.text("layout"),
+        translated(words.LAYOUT_COLUMNS),
         tuple(
             Row(
                 row_id("layout", number),
                 (
-                    words.layout_part(each.plot, each.part, each.parts),
+                    words.layout_part(here.plot, here.part, here.parts),
                     words.layout_beds(
-                        each.blocks,
-                        len(each.beds),
-                        numbers.area(round(each.area_m2), units),
+                        here.blocks,
+                        len(here.beds),
+                        numbers.area(round(here.area_m2), units),
                     ),
-                    " ".join(each.reasons),
-                    each.runner_up,
+                    " ".join(here.reasons),
+                    here.runner_up,
                 ),
             )
-            for number, each in enumerate(plan.layouts)
+            for number, here in enumerate(plan.layouts)
         ),
-        words.TEXT["no_layout"],
-        (_(layout_.LIGHT), _(layout_.STANDARD)),
+        words.text("no_layout"),
+        translated((layout_.LIGHT, layout_.STANDARD)),
     )
 
 
@@ -239,8 +242,8 @@ def pockets(plan: Plan) -> Table:
     frame = plan.pockets
     return Table(
         "pockets",
-        words.TEXT["pockets"],
-        words.POCKET_COLUMNS,
+        words.text("pockets"),
+        translated(words.POCKET_COLUMNS),
         tuple(
             Row(
                 row_id("pocket", number),
@@ -282,7 +285,7 @@ def pockets(plan: Plan) -> Table:
                 )
             )
         ),
-        words.TEXT["no_pockets"],
+        words.text("no_pockets"),
     )
 
 
@@ -294,12 +297,12 @@ def what_ifs(plan: Plan) -> tuple[Table, ...]:
             row_id("what-if", number),
             words.what_if_heading(outcome.name),
             (
-                *words.WHAT_IF_COLUMNS,
-                *((words.PLANTING_COLUMN,) if plan.dates.are_told else ()),
-                *((words.WIND_COLUMN,) if _is_wind_told(outcome) else ()),
+                *translated(words.WHAT_IF_COLUMNS),
+                *((_(words.PLANTING_COLUMN),) if plan.dates.are_told else ()),
+                *((_(words.WIND_COLUMN),) if _is_wind_told(outcome) else ()),
             ),
             tuple(_changed_beds(plan, outcome, number)),
-            words.TEXT["no_beds_changed"],
+            words.text("no_beds_changed"),
             (*outcome.changes, *alternatives.sentences(outcome, units), outcome.below),
         )
         for number, outcome in enumerate(plan.alternatives)
@@ -316,7 +319,7 @@ def _changed_beds(plan: Plan, outcome: Outcome, number: int) -> Iterator[Row]:
         if plan.dates.are_told:
             cells = (*cells, _planting(change))
         if with_wind:
-            cells = (*cells, alternatives.wind_words(change) or words.AS_NOW)
+            cells = (*cells, alternatives.wind_words(change) or _(words.AS_NOW))
         return plan.beds[at].bed.plot, cells
 
     for (_plot, cells), run in itertools.groupby(range(len(outcome.beds)), told):
@@ -334,13 +337,13 @@ def _change(change: BedChange, units: numbers.Units) -> tuple[str, ...]:
     hardly = abs(change.spring_light_percent) < alternatives.LEAST_PERCENT
     return (
         numbers.night(*change.offset_c, units),
-        alternatives.depth_words(change, units) or words.AS_NOW,
-        words.AS_NOW if hardly else light,
+        alternatives.depth_words(change, units) or _(words.AS_NOW),
+        _(words.AS_NOW) if hardly else light,
     )
 
 
 def _planting(change: BedChange) -> str:
-    return alternatives.days_words(change) or words.NEVER_WARM_ENOUGH
+    return alternatives.days_words(change) or _(words.NEVER_WARM_ENOUGH)
 
 
 def _is_wind_told(outcome: Outcome) -> bool:
@@ -369,11 +372,11 @@ def station(plan: Plan) -> tuple[Table, ...]:
     return (
         Table(
             "station",
-            words.TEXT["station"],
-            words.STATION_COLUMNS,
+            words.text("station"),
+            translated(words.STATION_COLUMNS),
             tuple(rows),
             "",
-            (words.TEXT["station_note"], *over),
+            (words.text("station_note"), *over),
         ),
     )
 
@@ -396,14 +399,14 @@ def tunnel_light(plan: Plan) -> tuple[Table, ...]:
                 )
             )
             mol = central / 100 * curve.open_mol_m2_day
-            here = " (as planned)" if bearing_deg == place.bearing_deg else ""
+            here = bearing_deg == place.bearing_deg
             rows.append(
                 Row(
                     f"tunnel-light-{number}-{at}",
                     (
-                        f"{words.points(bearing_deg)}{here}",
-                        f"{central:.0f} % ({low:.0f} to {high:.0f})",
-                        f"{mol:.0f} mol/m² a day",
+                        words.way(bearing_deg, is_planned=here),
+                        words.light_share(low, central, high),
+                        words.light_of_day(mol),
                     ),
                 )
             )
@@ -411,10 +414,10 @@ def tunnel_light(plan: Plan) -> tuple[Table, ...]:
             Table(
                 f"tunnel-light-{number}",
                 words.tunnel_light(place.name),
-                words.LIGHT_COLUMNS,
+                translated(words.LIGHT_COLUMNS),
                 tuple(rows),
                 "",
-                (words.TEXT["tunnel_light_note"],),
+                (words.text("tunnel_light_note"),),
             )
         )
     return tuple(tables)

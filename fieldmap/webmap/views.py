@@ -14,6 +14,7 @@ from rasterio.features import geometry_mask
 from fieldmap import alternatives
 from fieldmap import words as numbers
 from fieldmap.colours import GROUP_COLOURS, ramp
+from fieldmap.language import _, month_name
 from fieldmap.webmap import words
 from fieldmap.webmap.overlay import Overlay, classes
 from layers import terrain
@@ -98,11 +99,11 @@ def views(plan: Plan) -> tuple[View, ...]:
         "materials": (Picture(words.materials_sentence(), ()),),
     }
     names = {
-        "sun": numbers.MONTHS,
+        "sun": tuple(month_name(month) for month in range(1, 13)),
         "what-if": tuple(outcome.name for outcome in plan.alternatives),
     }
     return tuple(
-        View(key, words.QUESTIONS[key], shown, names.get(key, ("",)))
+        View(key, _(words.QUESTIONS[key]), shown, names.get(key, ("",)))
         for key, shown in pictures.items()
         if shown
     )
@@ -145,7 +146,7 @@ def _tonight() -> Picture:
     return Picture(
         words.tonight_sentence(),
         tuple(
-            Swatch("", said, f"tonight-{sign}")
+            Swatch("", _(said), f"tonight-{sign}")
             for sign, said in words.SIGNS_TONIGHT.items()
         ),
     )
@@ -170,7 +171,7 @@ def _cold(plan: Plan) -> Picture:
             low, high, _middle(central[cells]), units
         ),
     )
-    ways = (Swatch("", words.KINDS["drain"], "drain"),) if plan.drain_lines else ()
+    ways = (Swatch("", words.kind("drain"), "drain"),) if plan.drain_lines else ()
     return replace(
         picture,
         legend=(*picture.legend, *ways),
@@ -192,32 +193,32 @@ def _what_if(plan: Plan) -> Iterator[Picture]:
             np.asarray(CHANGES_M),
             CHANGE_COLOURS,
             words.what_if_sentence(outcome.changes),
-            lambda low, high, _: words.change_class(low, high, us=us),
+            lambda low, high, _cells: words.change_class(low, high, us=us),
         )
         told = (*alternatives.sentences(outcome, units), outcome.below)
         yield replace(
             picture,
-            legend=(*picture.legend, *_signs_of_change(outcome.ground)),
-            notes=(*told, alternatives.CAUTION),
+            legend=(*picture.legend, *_signs(outcome.ground)),
+            notes=(*told, _(alternatives.CAUTION)),
         )
 
 
-def _signs_of_change(drawn: Iterable[str]) -> Iterator[Swatch]:
+def _signs(drawn: Iterable[str]) -> Iterator[Swatch]:
     for sign in drawn:
-        yield Swatch("", words.KINDS[sign], sign)
+        yield Swatch("", words.kind(sign), sign)
 
 
 def _sun(plan: Plan) -> Iterator[Picture]:
     light = plan.analysis.sun_mj_m2_day
     hours = plan.analysis.direct_hours.values
     on_plots = _on_plots(plan)
-    for month, name in enumerate(numbers.MONTHS):
+    for month in range(12):
         yield _shares(
             light.with_values(light.values[month]),
             hours[month],
             on_plots,
             SUN_COLOURS,
-            partial(words.sun_sentence, name, sky=plan.analysis.sky),
+            partial(words.sun_sentence, month_name(month + 1), sky=plan.analysis.sky),
         )
 
 
@@ -232,7 +233,7 @@ def _shade(plan: Plan) -> Picture:
         SHADE_COLOURS,
         partial(
             words.shade_sentence,
-            numbers.MONTHS[month],
+            month_name(month + 1),
             sky=plan.analysis.sky,
             no_difference=not first_for_shade(plan),
         ),
@@ -272,9 +273,9 @@ def _shares(
         np.asarray(SUN_SHARES),
         colours,
         picture.sentence,
-        lambda low, high, _: words.sun_class(low, high),
+        lambda low, high, _cells: words.sun_class(low, high),
     )
-    return replace(bare, notes=(words.TEXT["hours_apart"],))
+    return replace(bare, notes=(words.text("hours_apart"),))
 
 
 def _rises(shares: Raster, hours: npt.NDArray[np.floating]) -> bool:
@@ -331,7 +332,7 @@ def _tunnels(plan: Plan) -> Picture:
         picture,
         legend=(
             *picture.legend,
-            *(Swatch("", words.KINDS[sign], sign) for sign in signs),
+            *_signs(signs),
         ),
         notes=tuple(
             words.tunnel_choice(each.letter, each.said, taken=each.letter == taken)

@@ -1,13 +1,35 @@
 """Texts, plurals and dates in another language, against CLDR's rules as Babel has them."""
 
+import ast
 import io
+import json
+import re
+import shutil
+import subprocess
+import sys
 from datetime import date
+from html.parser import HTMLParser
+from pathlib import Path
 
+import numpy as np
+import pypdf
 import pytest
 from babel.messages.pofile import read_po
+from browser import PHONE, Page, choose
+from made_up import plane, plot_box, site, surroundings
 
-from fieldmap import language
+from fieldmap import language, reading, words
+from fieldmap import plan as planning
+from fieldmap.cache import Store
 from fieldmap.language import _, plural, spoken
+from fieldmap.sheets import wall
+from fieldmap.sheets.paper import Sheet, pdf
+from fieldmap.site import KINDS
+from fieldmap.webmap import map_html
+from layers.cover import COVERS
+
+ROOT = Path(__file__).parents[2]
+PACKAGE = ROOT / "fieldmap"
 
 # Polish has three forms; the rule is CLDR's (one, few, many).
 POLISH = r"""
@@ -79,6 +101,14 @@ def test_dates_are_written_as_in_the_locale():
         assert language.month_name(3) == "marzo"
 
 
+def test_places_beside_the_number_are_filled_in_every_form(polish):
+    forms = {"one bed": ("{number} {what}", "{number} x {what}", "{number} y {what}")}
+    counted = language.Language("pl", "pl_PL", forms=forms, form=polish.form)
+    with spoken(counted):
+        told = [plural("one bed", "{number} beds", n, what="a") for n in (1, 2, 5)]
+    assert told == ["1 a", "2 x a", "5 y a"]
+
+
 def test_lines_run_from_right_to_left_where_the_script_does():
     assert language.Language("ar", "ar_EG").right_to_left
     assert not language.Language("es", "es_ES").right_to_left
@@ -87,3 +117,416 @@ def test_lines_run_from_right_to_left_where_the_script_does():
 def test_a_language_that_is_not_there_is_refused_with_those_that_are():
     with pytest.raises(ValueError, match="no language 'xx'; there are en"):
         language.language("xx", "XX")
+
+
+def test_a_site_speaks_its_language_and_an_unknown_one_is_refused(site_folder, says):
+    site_folder.toml('name = "Hill Farm"\nlanguage = "es"\n')
+    assert reading.spoken_in(site_folder.path).code == "es"
+    assert site_folder.read().settings.spoken.code == "es"
+    site_folder.toml('name = "Hill Farm"\nlanguage = "xx"\n')
+    says(site_folder.problem(), "site.toml", "language", "'xx'", *language.codes())
+    assert reading.spoken_in(site_folder.path).code == "en"
+
+
+# ---- No text stands in the code but inside a mark
+
+MARKS = ("_", "plural", "later")
+# Said to whoever calls a function wrongly, and never to people.
+BUGS = ("ValueError", "TypeError")
+# What data is called, in files and in code; people read another word for it.
+NAMES = {*KINDS, "no real difference", "in between", "clear sky", "typical sky"}
+# How literals of two words and more begin that are no text, by module.
+ALLOWED = {
+    "export/compare.py": ("body{",),  # styles
+    "sheets/paper.py": ("DejaVu Sans", "new page"),  # a font; a kind of block
+    "webmap/offline.py": ("{% macro", "default-src"),  # scripts; what a page may fetch
+    "webmap/page.py": ("{% macro",),  # a script
+    "webmap/still.py": ("Glyph .* missing",),  # a warning of matplotlib
+}
+# Modules whose many literals are for machines alone, and what these are.
+FOR_MACHINES = {
+    "export/grids.py": "descriptions of bands: GIS programs find a band by them",
+    "export/styles.py": "SQL",
+}
+# How strings of the page's script begin that are names of its own: what is looked for
+# in the page, of which class things are, what the map and the browser tell of.
+SCRIPT_NAMES = (
+    "use strict",
+    "#",
+    ".",
+    "(",
+    "input[",
+    "tbody tr",
+    "name of-",
+    "zoomend",
+    "drain edge",
+)
+# Texts that do not go through `fieldmap.language` yet.
+NOT_YET = {
+    "alternatives.py",
+    "analysis/cold.py",
+    "analysis/flow.py",
+    "analysis/light.py",
+    "analysis/wind.py",
+    "bednights.py",
+    "beds.py",
+    "cli.py",
+    "compare.py",
+    "crops.py",
+    "dates.py",
+    "layout.py",
+    "materials/__init__.py",
+    "observe.py",
+    "plan.py",
+    "pockets.py",
+    "ranking.py",
+    "reading/alternatives.py",
+    "reading/beds.py",
+    "reading/choices.py",
+    "reading/crops.py",
+    "reading/csv_rows.py",
+    "reading/describe.py",
+    "reading/elevation.py",
+    "reading/elevation_grid.py",
+    "reading/folder.py",
+    "reading/happened.py",
+    "reading/last_year.py",
+    "reading/observed.py",
+    "reading/outlines.py",
+    "reading/place.py",
+    "reading/plots.py",
+    "reading/sentences.py",
+    "reading/sky.py",
+    "reading/stations.py",
+    "reading/surroundings.py",
+    "reading/thermometers.py",
+    "reading/toml.py",
+    "reading/weather.py",
+    "reading/weather_csv.py",
+    "reading/weather_form.py",
+    "reading/weather_ghcn.py",
+    "reading/weather_hourly.py",
+    "record.py",
+    "review.py",
+    "schedule.py",
+    "settings.py",
+    "shade.py",
+    "site.py",
+    "soil.py",
+    "stakes.py",
+    "summary.py",
+    "tonight.py",
+    "tunnels/__init__.py",
+    "tunnels/facts.py",
+    "tunnels/light.py",
+    "tunnels/order.py",
+    "tunnels/room.py",
+    "turns/chosen.py",
+    "turns/reasons.py",
+    "turns/stays.py",
+    "turns/supplies.py",
+    "turns/told.py",
+    "ways.py",
+}
+TWO_WORDS = re.compile(r"[^\W\d_]{2,}\W*\s\W*[^\W\d_]{2,}")
+NOT_READ = re.compile(
+    r"<(style|script|pattern)\b.*?</\1>|\{[{%].*?[%}]\}"  # style, scripts, templates
+    r"|<[^>]*>?|[\w:-]+=\"[^\"]*\"",  # tags, also cut off, and attributes
+    re.DOTALL,
+)
+
+
+def literals(node):
+    """Line and text of every literal outside a mark; `{}` stands for values."""
+    if isinstance(node, ast.Call):
+        name = getattr(node.func, "id", getattr(node.func, "attr", ""))
+        if name in (*MARKS, *BUGS):
+            return
+    if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+        return  # a docstring
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        yield node.lineno, node.value
+    elif isinstance(node, ast.JoinedStr):
+        parts = [getattr(part, "value", None) for part in node.values]
+        yield (
+            node.lineno,
+            "".join(part if isinstance(part, str) else "{}" for part in parts),
+        )
+        for part in node.values:
+            if isinstance(part, ast.FormattedValue):
+                yield from literals(part.value)
+    else:
+        for child in ast.iter_child_nodes(node):
+            yield from literals(child)
+
+
+def texts_of(path):
+    """What of a module's literals people would read, outside a mark."""
+    name = path.relative_to(PACKAGE).as_posix()
+    for line, text in literals(ast.parse(path.read_text("utf-8"))):
+        read = NOT_READ.sub(" ", text)
+        allowed = text.lstrip().startswith(ALLOWED.get(name, ()))
+        if TWO_WORDS.search(read) and text not in NAMES and not allowed:
+            yield line, text
+
+
+def modules():
+    """Every module, but for those of which a test says why not."""
+    names = (path.relative_to(PACKAGE).as_posix() for path in PACKAGE.rglob("*.py"))
+    return sorted({*names} - NOT_YET - {*FOR_MACHINES})
+
+
+@pytest.mark.parametrize("name", modules())
+def test_no_text_stands_outside_a_mark(name):
+    assert list(texts_of(PACKAGE / name)) == []
+
+
+@pytest.mark.parametrize(
+    ("code", "found"),
+    [
+        ('x = "Nothing was found"', ["Nothing was found"]),
+        ('x = f"of {n:.0f} beds {_(y)}"', ["of {} beds {}"]),
+        ('x = _("Nothing was found")', []),
+        ('x = "<b>Nothing was found</b>"', ["<b>Nothing was found</b>"]),
+        ("x = '<p class=\"a b\">{{ say.two }}</p>'", []),
+        ('raise ValueError("not a number")', []),
+        ('def f():\n    """Two words."""', []),
+    ],
+)
+def test_texts_outside_a_mark_are_found(code, found, tmp_path, monkeypatch):
+    monkeypatch.setattr(sys.modules[__name__], "PACKAGE", tmp_path)
+    (tmp_path / "one.py").write_text(code, encoding="utf-8")
+    assert [text for _line, text in texts_of(tmp_path / "one.py")] == found
+
+
+def test_no_text_stands_in_the_page_and_its_script():
+    page = (PACKAGE / "webmap/page.html").read_text("utf-8")
+    assert not re.search(r"[^\W\d_]{2,}", NOT_READ.sub(" ", page))
+    assert not re.search(r'(?:alt|title|aria-label)="(?!\{\{)', page)
+    script = (PACKAGE / "webmap/map.js").read_text("utf-8")
+    script = re.sub(r"^\s*//.*$", "", script, flags=re.MULTILINE)
+    script = re.sub(r"\$\{[^{}]*\}", "", script)
+    quoted = re.findall(r'"([^"\n]*)"|`([^`]*)`', script)
+    said = {text for pair in quoted for text in pair if TWO_WORDS.search(text)}
+    assert {text for text in said if not text.startswith(SCRIPT_NAMES)} == set()
+
+
+# ---- Catalogues
+
+
+def catalogue(code):
+    return read_po(io.BytesIO((PACKAGE / f"languages/{code}.po").read_bytes()), code)
+
+
+def forms(said):
+    return (said,) if isinstance(said, str) else tuple(said)
+
+
+def places(text):
+    return sorted(re.findall(r"\{[^}]*\}", text))
+
+
+CODES = [code for code in language.codes() if code != language.ENGLISH]
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_a_catalogue_is_complete_and_its_places_are_those_of_the_english(code):
+    for message in catalogue(code):
+        if not message.id:
+            continue
+        assert not message.fuzzy, message.id
+        assert all(forms(message.string)), message.id
+        english = forms(message.id)
+        for at, said in enumerate(forms(message.string)):
+            assert places(said) == places(english[min(at, len(english) - 1)]), said
+
+
+@pytest.fixture(scope="module")
+def extracted(tmp_path_factory):
+    """Every marked text, as `make language` finds them."""
+    pot = tmp_path_factory.mktemp("texts") / "texts.pot"
+    command = Path(sys.executable).with_name("pybabel")
+    options = ["--mapping-file", "pyproject.toml", "--output-file", pot, "fieldmap"]
+    subprocess.run([command, "-q", "extract", *options], cwd=ROOT, check=True)
+    return {message.id for message in read_po(io.BytesIO(pot.read_bytes()))} - {""}
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_a_catalogue_holds_the_texts_of_the_code_and_no_other(code, extracted):
+    assert {message.id for message in catalogue(code)} - {""} == extracted
+
+
+def test_names_of_covers_and_of_things_around_are_texts(extracted):
+    covers = {words.cover(each.name) for each in COVERS.values()}
+    assert covers | set(KINDS) <= extracted
+
+
+# ---- A plan in Spanish
+
+
+@pytest.fixture(scope="module")
+def spanish(tmp_path_factory):
+    """The demo site, its plan and its map in Spanish."""
+    folder = tmp_path_factory.mktemp("spanish") / "demo_site"
+    ignore = shutil.ignore_patterns("plan", ".fieldmap")
+    shutil.copytree(ROOT / "demo_site", folder, ignore=ignore)
+    choices = folder / "site.toml"
+    told = choices.read_text("utf-8")
+    choices.write_text(f'language = "es"\n{told}', encoding="utf-8")
+    with spoken(reading.spoken_in(folder)):
+        read = reading.read_site(folder)
+        plan = planning.make(read, Store(folder / ".fieldmap"), lambda step: None)
+        return folder, plan, map_html(plan)
+
+
+class Visible(HTMLParser):
+    """Text of a page that people see or hear, with what its script shows."""
+
+    def __init__(self, page):
+        super().__init__()
+        self.said = []
+        self.attributes = {}
+        self.is_data = False
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        found = dict(attrs)
+        if tag == "html":
+            self.attributes = found
+        self.is_data = found.get("id") == "fieldmap-data"
+        self.said += [found.get(name) or "" for name in ("alt", "aria-label", "title")]
+
+    def handle_data(self, data):
+        if self.is_data:
+            self.said += self.strings(json.loads(data))
+            self.is_data = False
+        elif self.cdata_elem is None:
+            self.said.append(data)
+
+    def strings(self, data):
+        if isinstance(data, str):
+            return [] if data.startswith("data:") else [data]
+        parts = data.values() if isinstance(data, dict) else data
+        if not isinstance(data, dict | list):
+            return []
+        return [said for part in parts for said in self.strings(part)]
+
+
+def pieces(text):
+    """What stands between the places of a text, where it is three words or more."""
+    return [
+        piece.strip(" ,.:;")
+        for piece in re.split(r"\{[^}]*\}", text)
+        if len(re.findall(r"[^\W\d_]{2,}", piece)) >= 3
+    ]
+
+
+def test_a_spanish_map_shows_no_english_text(spanish, extracted):
+    page = Visible(spanish[2])
+    assert page.attributes == {"lang": "es"}
+    shown = "\n".join(page.said)
+    assert "¿Qué cubro esta noche?" in shown
+    waiting = "\n".join(
+        text for name in NOT_YET for _line, text in texts_of(PACKAGE / name)
+    )
+    if "ranking.py" in NOT_YET:  # glued there out of two pieces
+        waiting += "against the middle of the plots"
+    english = {
+        piece for id_ in extracted for text in forms(id_) for piece in pieces(text)
+    }
+    assert [p for p in english if p in shown and p not in waiting] == []
+
+
+def test_nothing_that_is_kept_for_the_next_plan_holds_text(spanish):
+    kept = list((spanish[0] / ".fieldmap").rglob("*.npz"))
+    assert kept
+    for file in kept:
+        with np.load(file, allow_pickle=False) as arrays:
+            assert not {arrays[name].dtype.kind for name in arrays.files} & set("USO")
+
+
+def test_the_wall_says_the_same_in_spanish_as_in_english(spanish):
+    plan = spanish[1]
+    tables = []
+    for code in ("en", "es"):
+        with spoken(language.language(code, "GB")):
+            tables.append(wall.blocks(plan)[1].rows)
+    english, other = tables
+    assert [low for low, _said in english] == [
+        low.replace(" a ", " to ") for low, _said in other
+    ]
+    for (_low, said), (_other_low, told) in zip(english, other, strict=True):
+        assert said.count("\n") == told.count("\n")
+
+
+def test_a_pdf_names_its_language():
+    with spoken(language.language("es", "ES")):
+        made = pdf(Sheet("Una hoja", "Lugar", "fieldmap", ()), "a4")
+    assert pypdf.PdfReader(io.BytesIO(made)).trailer["/Root"]["/Lang"] == "es"
+
+
+# ---- A made-up language: long, and from right to left
+
+
+def stretched(text):
+    """A text in brackets that show where it was cut, 40 % longer at least."""
+    return f"⟦{text}{' more' * -(-len(text) * 4 // 50)}⟧"
+
+
+@pytest.fixture(scope="module")
+def made_up_language(extracted):
+    long = {id_: stretched(id_) for id_ in extracted if isinstance(id_, str)}
+    counted = {
+        id_[0]: tuple(map(stretched, id_))
+        for id_ in extracted
+        if not isinstance(id_, str)
+    }
+    return language.Language("ar", "ar", long, counted)
+
+
+@pytest.fixture(scope="module")
+def stretched_map(made_up_language, tmp_path_factory):
+    hedge = {"height_m": 3.0, "porosity": 0.4, "clear_stem_m": 0.0, "leaf": "evergreen"}
+    around = surroundings(
+        ("hedge", plot_box(30, 20, 170, 22), {"name": "Hedge"} | hedge)
+    )
+    tunnel = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
+    plots = {"Home": plot_box(40, 30, 160, 90)}
+    folder = tmp_path_factory.mktemp("stretched")
+    with spoken(made_up_language):
+        made = site(plane(east=0.01, north=0.05), plots, around, tunnels=(tunnel,))
+        plan = planning.make(made, Store(folder / "store"), lambda step: None)
+        (folder / "map.html").write_text(map_html(plan), encoding="utf-8")
+    return folder / "map.html"
+
+
+def test_long_texts_from_right_to_left_stay_within_a_narrow_phone(
+    browser, stretched_map, made_up_language
+):
+    narrow = PHONE | {"viewport": {"width": 360, "height": 740}}
+    opened = Page(browser, stretched_map, **narrow)
+    page = opened.page
+    root = page.locator("html")
+    assert root.get_attribute("dir") == "rtl"
+    assert root.get_attribute("lang") == "ar"
+    for view in page.locator("input[name=question]").evaluate_all(
+        "all => all.map((one) => one.value)"
+    ):
+        choose(page, view)
+        assert page.evaluate("document.documentElement.scrollWidth") <= 360, view
+        assert page.evaluate("document.documentElement.scrollLeft") == 0, view
+    begins = "element => getComputedStyle(element).textAlign"
+    assert page.locator("#beds td").first.evaluate(begins) == "right"
+    if not page.locator(".questions").evaluate("element => element.open"):
+        page.locator(".questions summary").click()
+    asked = page.locator(".questions label")
+    assert asked.count() == len(page.locator("input[name=question]").all())
+    for label in asked.all():
+        box = label.bounding_box()
+        assert label.is_visible()
+        assert box["x"] >= 0
+        assert box["x"] + box["width"] <= 360
+    with spoken(made_up_language):
+        assert asked.first.inner_text() == _("Which beds can I plant first?")
+    assert opened.complaints == []
+    opened.close()
