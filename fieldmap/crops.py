@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Literal, NamedTuple
 
 from pydantic import Field, StringConstraints, model_validator
 
+from fieldmap.language import later
 from fieldmap.settings import Choices, CropClass
 
 if TYPE_CHECKING:
@@ -39,10 +40,10 @@ STAND_INS: Mapping[CropClass, str] = {
     "warm_loving": "cucumber",
 }
 CLASS_NAMES: Mapping[CropClass, str] = {
-    "hardy": "hardy crops",
-    "half_hardy": "half-hardy crops",
-    "tender": "tender crops",
-    "warm_loving": "warm-loving crops",
+    "hardy": later("hardy crops"),
+    "half_hardy": later("half-hardy crops"),
+    "tender": later("tender crops"),
+    "warm_loving": later("warm-loving crops"),
 }
 
 Text = Annotated[

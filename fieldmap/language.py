@@ -24,7 +24,7 @@ from babel.localedata import locale_identifiers
 from babel.messages.pofile import read_po
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from babel.messages.catalog import Catalog
 
@@ -134,22 +134,35 @@ def _(text: str) -> str:
     return current().texts.get(text, text)
 
 
-def plural(one: str, many: str, number: int) -> str:
-    """The text for a number of things, with `{number}` filled in.
+def plural(one: str, many: str, number: int, **places: str) -> str:
+    """The text for a number of things, with `{number}` and other places filled in.
 
     Examples
     --------
     >>> plural("one bed", "{number} beds", 1), plural("one bed", "{number} beds", 3)
     ('one bed', '3 beds')
+    >>> plural("one bed of {all}", "{number} beds of {all}", 2, all="52")
+    '2 beds of 52'
     """
     here = current()
     forms = here.forms.get(one, (one, many))
-    return forms[here.form(number)].format(number=number)
+    return forms[here.form(number)].format(number=number, **places)
 
 
 def later(text: str) -> str:
     """Mark a text that `_()` translates where it is used, not where it stands."""
     return text
+
+
+def each(texts: Iterable[str]) -> tuple[str, ...]:
+    """Texts that were marked with `later()`, in the current language.
+
+    Examples
+    --------
+    >>> each(["bed", "path"])
+    ('bed', 'path')
+    """
+    return tuple(_(text) for text in texts)
 
 
 def day(month: int, day_of_month: int) -> str:
