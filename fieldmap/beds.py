@@ -230,7 +230,7 @@ def named(
     beds = []
     for prefix, block in zip(prefixes(letter), blocks, strict=False):
         true_deg = float(np.round(block.grid_deg + convergence_deg, 6) % 180.0)
-        outlines = shapely.polygons(block.corners)
+        outlines = [Polygon(corners) for corners in block.corners]
         beds += [
             Bed(
                 name=f"{prefix}{number}",

@@ -69,7 +69,7 @@ def _best_cut(
             continue
         planted = sum(planted_m2(each) for each in sides)
         if planted > most + 1e-6:
-            most, kept = planted, sides
+            most, kept = planted, list(sides)
     return kept
 
 
@@ -77,7 +77,8 @@ def _cuts(ground: BaseGeometry) -> Iterator[LineString]:
     """From each inward corner: on along either edge, and between the two."""
     outer = max(_polygons(ground), key=lambda each: each.area)
     shape = outer.simplify(CORNER_WITHIN_M)
-    corners = shapely.get_coordinates(shapely.orient_polygons(shape).exterior)[:-1]
+    outer_ring = shapely.get_exterior_ring(shapely.orient_polygons(shape))
+    corners = shapely.get_coordinates(outer_ring)[:-1]
     reach_m = np.hypot(*(corners.max(axis=0) - corners.min(axis=0)))
     for at, corner in enumerate(corners):
         before, after = (
@@ -113,7 +114,8 @@ def _sides(
     """What lies left and right of a cut, the lane along it left out."""
     (x0, y0), (x1, y1) = shapely.get_coordinates(line)
     rest = ground.difference(line.buffer(lane_m / 2, cap_style="square"))
-    left, right = [], []
+    left: list[Polygon] = []
+    right: list[Polygon] = []
     for part in _polygons(rest):
         middle = part.representative_point()
         cross = (x1 - x0) * (middle.y - y0) - (y1 - y0) * (middle.x - x0)

@@ -154,12 +154,12 @@ def later(text: str) -> str:
     return text
 
 
-def each(texts: Iterable[str]) -> tuple[str, ...]:
+def translated(texts: Iterable[str]) -> tuple[str, ...]:
     """Texts that were marked with `later()`, in the current language.
 
     Examples
     --------
-    >>> each(["bed", "path"])
+    >>> translated(["bed", "path"])
     ('bed', 'path')
     """
     return tuple(_(text) for text in texts)

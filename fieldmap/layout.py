@@ -10,7 +10,8 @@ import shapely
 
 from fieldmap import beds as beds_
 from fieldmap import bends, ways, words
-from fieldmap.ways import ROW_LIMIT, SERVES_TO, SHORT_M, Kind, Way
+from fieldmap.language import _, later, plural
+from fieldmap.ways import SERVES_TO, SHORT_M, Kind, Way
 from layers import terrain
 
 if TYPE_CHECKING:
@@ -28,30 +29,33 @@ if TYPE_CHECKING:
 
 # While it is looked where a plot might be cut, bearings are tried this far apart.
 COARSE_DEG = 15.0
-LIGHT = (
+# Of path, taken by the edges and bags of a cover (common practice, no source).
+EDGE_M = 0.3
+LIGHT = later(
     "Which way beds run makes no real difference to the light on low crops. Tall ones "
     "(over about 1.5 m) in rows from east to west shade the next row; tall_crops = true "
     "in [beds] counts that."
 )
-STANDARD = (
+STANDARD = later(
     "Rows too steep: more than 2 % along the row, or more than half the fall of the "
     "ground, where the ground falls 2 % and more (USDA NRCS practice standard 330; up "
     "to 3 % within 45 m of a grassed outlet, which the map does not know). It is told "
     "and never forbidden."
 )
 KINDS: dict[Kind, str] = {
-    "fixed": "as you chose",
-    "long side": "along the long side",
-    "side": "along another side",
-    "contour": "along the contour",
-    "step": "along no line of the plot",
+    "fixed": later("as you chose"),
+    "long side": later("along the long side"),
+    "side": later("along another side"),
+    "contour": later("along the contour"),
+    "step": later("along no line of the plot"),
 }
+# What sorted ways out, one question after the other.
 QUESTIONS = {
-    "steep": "let rows run too steep on the least ground",
-    "area": "plant most of it",
-    "short": "have the fewest short beds",
-    "along": "fall least along the beds",
-    "north": "lie nearest to north and south, as tall crops want",
+    "steep": later("left {number} of {before} for rows that are not too steep"),
+    "area": later("{number} of {before} for planted ground"),
+    "short": later("{number} of {before} for few short beds"),
+    "along": later("{number} of {before} for little fall along the beds"),
+    "north": later("{number} of {before} for beds from north to south"),
 }
 
 
@@ -226,95 +230,126 @@ class _Told:
 
     def name(self, way: Way) -> str:
         true_deg = self.true_deg(way)
-        return f"{words.axis(true_deg)} ({true_deg:.0f}°), {KINDS[way.kind]}"
+        return f"{words.axis(true_deg)} ({true_deg:.0f}°), {_(KINDS[way.kind])}"
 
     def reasons(self, way: Way, left: Sequence[Left]) -> list[str]:
         """What it is, why, and what to mind."""
         units = self.site.settings.units
-        said = [f"Beds run {self.name(way)}."]
+        said = [_("Beds run {way}.").format(way=self.name(way))]
         if way.kind != "fixed":
             said.append(_why(left))
         said.append(
-            f"Along the beds the ground {words.fall(way.along_percent, units)}, across "
-            f"them it {words.fall(way.across_percent, units)}."
+            _("Along the beds the ground {along}, across them it {across}.").format(
+                along=words.fall(way.along_percent, units),
+                across=words.fall(way.across_percent, units),
+            )
             if max(way.along_percent, way.across_percent) >= ways.SAME_FALL_PERCENT
-            else "The ground is level."
+            else _("The ground is level.")
         )
         if way.over_share >= 0.005:
             said.append(
-                f"On {way.over_share:.0%} of the ground rows run too steep: water takes "
-                "soil along. Keep paths in grass and soil covered, or let beds run "
-                "nearer to the contour.".replace("%", " %")
+                _(
+                    "On {percent} of the ground rows run too steep: water takes soil "
+                    "along. Keep paths in grass and soil covered, or let beds run nearer "
+                    "to the contour."
+                ).format(percent=_percent(way.over_share))
             )
         if len(self.fall.east) and np.median(self.fall.slope) > SERVES_TO:
             said.append(
-                "The ground falls over 10 %: beds along the contour alone do not hold "
-                "the soil there; keep strips of grass between them."
+                _(
+                    "The ground falls over 10 %: beds along the contour alone do not "
+                    "hold the soil there; keep strips of grass between them."
+                )
             )
         if way.short:
             said.append(
-                f"{way.short} of {way.beds} beds are shorter than "
-                f"{words.length(SHORT_M, units)}."
+                _("{short} of {beds} beds are shorter than {length}.").format(
+                    short=way.short,
+                    beds=way.beds,
+                    length=words.length(SHORT_M, units),
+                )
             )
         return said
 
     def beside(self, way: Way, other: Way | None) -> str:
         """What another way gives and gives up against the one that is kept."""
         if other is None:
-            return "No other way has room for a bed."
-        gives = _better(other, way, self.site.settings.units)
-        takes = _better(way, other, self.site.settings.units)
-        told = [f"Next best: {self.name(other)}."]
-        told.append(
-            f"It gives {words.listed(gives)}." if gives else "It gives no more."
-        )
-        if takes:
-            told.append(f"It gives up {words.listed(takes)}.")
-        if not gives and not takes:
-            told = [f"Next best, and no real difference: {self.name(other)}."]
+            return _("No other way has room for a bed.")
+        better, worse = _apart(way, other, self.site.settings.units)
+        if not better and not worse:
+            return _("Next best, and no real difference: {way}.").format(
+                way=self.name(other)
+            )
+        told = [_("Next best: {way}.").format(way=self.name(other))]
+        if better:
+            told.append(_("Better: {what}.").format(what="; ".join(better)))
+        if worse:
+            told.append(_("Worse: {what}.").format(what="; ".join(worse)))
         return " ".join(told)
 
 
 def _why(left: Sequence[Left]) -> str:
     """How one question after another left fewer ways."""
-    parts = []
+    parts: list[str] = []
     before = left[0].ways
     for name, count in left[1:]:
         if count < before:
-            of = f"of these {count}" if parts else f"{count}"
-            parts.append(f"{of} {QUESTIONS[name]}")
+            parts.append(_(QUESTIONS[name]).format(number=count, before=before))
             before = count
     if not parts:
-        return (
-            f"Of {left[0].ways} ways that were compared, none is really better: the "
-            "plot's own lines decide."
-        )
-    end = "" if before == 1 else "; between these the plot's own lines decide"
-    return f"Of {left[0].ways} ways that were compared, {', '.join(parts)}{end}."
+        return _(
+            "{number} ways were compared and none is really better: the plot's own lines "
+            "decide."
+        ).format(number=left[0].ways)
+    told = _("{number} ways were compared; that {steps}").format(
+        number=left[0].ways, steps=", ".join(parts)
+    )
+    if before == 1:
+        return f"{told}."
+    return _("{told}. Between these the plot's own lines decide.").format(told=told)
 
 
-def _better(one: Way, other: Way, units: words.Units) -> list[str]:
-    """In what one way is really better than another."""
-    found = []
-    if other.over_share - one.over_share > ways.SAME_OVER:
-        found.append(
-            f"rows too steep on {one.over_share:.0%} of the ground instead of "
-            f"{other.over_share:.0%}".replace("%", " %")
-        )
-    more = one.area_m2 - other.area_m2
-    if more > ways.SAME_AREA * max(one.area_m2, other.area_m2):
-        found.append(f"{words.area(round(more, 1), units)} of growing ground more")
-    if (
-        other.short / max(other.beds, 1) - one.short / max(one.beds, 1)
-        > ways.SAME_SHORT
-    ):
-        found.append(f"short beds: {one.short} instead of {other.short}")
-    if other.along_percent - one.along_percent > ways.SAME_FALL_PERCENT:
-        found.append(
-            f"less fall along the beds ({words.fall(one.along_percent, units)} instead "
-            f"of {words.fall(other.along_percent, units)})"
-        )
-    return found
+def _apart(way: Way, other: Way, units: words.Units) -> tuple[list[str], list[str]]:
+    """In what another way is really better than the one that is kept, and worse."""
+    differences = [
+        (
+            way.over_share - other.over_share,
+            ways.SAME_OVER,
+            _("rows too steep on {there} of the ground, not {here}").format(
+                there=_percent(other.over_share), here=_percent(way.over_share)
+            ),
+        ),
+        (
+            (other.area_m2 - way.area_m2) / max(way.area_m2, other.area_m2, 1.0),
+            ways.SAME_AREA,
+            _("{there} of growing ground, not {here}").format(
+                there=words.area(round(other.area_m2), units),
+                here=words.area(round(way.area_m2), units),
+            ),
+        ),
+        (
+            way.short / max(way.beds, 1) - other.short / max(other.beds, 1),
+            ways.SAME_SHORT,
+            _("{there} short beds, not {here}").format(
+                there=other.short, here=way.short
+            ),
+        ),
+        (
+            way.along_percent - other.along_percent,
+            ways.SAME_FALL_PERCENT,
+            _("along the beds it {there}, here it {here}").format(
+                there=words.fall(other.along_percent, units),
+                here=words.fall(way.along_percent, units),
+            ),
+        ),
+    ]
+    better = [said for gain, same, said in differences if gain > same]
+    worse = [said for gain, same, said in differences if -gain > same]
+    return better, worse
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f} %"
 
 
 def with_bearings(site: Site, layouts: Sequence[Layout]) -> Site:
@@ -352,7 +387,9 @@ def fill(
             if each.plot == name
         ]
         mine = [each for each in layouts if each.plot == name]
-        parts = [(each.ground.difference(off), each.way.grid_deg) for each in mine]
+        parts: list[tuple[BaseGeometry, float]] = [
+            (each.ground.difference(off), each.way.grid_deg) for each in mine
+        ]
         blocks = beds_.laid_out(parts, outline, site.settings.beds)
         here = beds_.named(
             str(name), beds_.letter(number), blocks, site.convergence_deg
@@ -414,40 +451,54 @@ def hints(site: Site, layouts: Sequence[Layout]) -> list[str]:
     units = site.settings.units
     said = []
     for plot in sorted(site.plots_with_beds):
-        count = sum(bed.plot == plot for bed in site.own_beds)
         said.append(
-            f"Plot {plot} keeps its {count} beds of {site.settings.files.beds}: no "
-            "others are laid out there, and no tunnel stands on them."
+            _(
+                "Plot {plot} keeps its beds of {file}: no others are laid out there, and "
+                "no tunnel stands on them."
+            ).format(plot=plot, file=site.settings.files.beds)
         )
+    path = words.short_length(choices.path_m, units)
+    wide = words.short_length(choices.covered_path_m, units)
+    edge = words.short_length(EDGE_M, units)
     if choices.covered and choices.covered_path_m > choices.path_width_m:
         said.append(
-            f"Beds are meant for covers: paths are {words.short_length(choices.path_m, units)}"
-            f" wide instead of {words.short_length(choices.path_width_m, units)}, since "
-            "edges and bags take about 30 cm of path each side (common practice)."
+            _(
+                "Beds are meant for covers: paths are {path} wide instead of {narrow}, "
+                "since edges and bags take about {edge} of path each side (common "
+                "practice)."
+            ).format(
+                path=path,
+                narrow=words.short_length(choices.path_width_m, units),
+                edge=edge,
+            )
         )
     elif site.settings.covers and choices.path_m < choices.covered_path_m:
         said.append(
-            f"Paths are {words.short_length(choices.path_m, units)} wide. Edges and bags "
-            "of covers take about 30 cm of path each side (common practice): "
-            "covered = true in [beds] makes paths "
-            f"{words.short_length(choices.covered_path_m, units)} wide."
+            _(
+                "Paths are {path} wide. Edges and bags of covers take about {edge} of "
+                "path each side (common practice): covered = true in [beds] makes paths "
+                "{wide} wide."
+            ).format(path=path, wide=wide, edge=edge)
         )
-    said += [
-        f"Plot {each.plot}: {_counted(len(each.too_steep))} too steep for rows of tilled "
-        f"ground (over {ROW_LIMIT:.0%} along, or over half the fall of the ground): "
-        f"{words.listed(_shown(each.too_steep))}.".replace("2%", "2 %")
-        for each in layouts
-        if each.too_steep
-    ]
+    for each in layouts:
+        if each.too_steep:
+            beds = plural("1 bed falls", "{number} beds fall", len(each.too_steep))
+            said.append(
+                _(
+                    "Plot {plot}: {beds} too steep for rows of tilled ground (over 2 % "
+                    "along, or over half the fall of the ground): {names}."
+                ).format(
+                    plot=each.plot,
+                    beds=beds,
+                    names=words.listed(_shown(each.too_steep)),
+                )
+            )
     return said
-
-
-def _counted(number: int) -> str:
-    return "1 bed falls" if number == 1 else f"{number} beds fall"
 
 
 def _shown(names: Sequence[str], most: int = 6) -> list[str]:
     """Names, cut where they are many."""
     if len(names) <= most:
         return list(names)
-    return [*names[: most - 1], f"{len(names) - most + 1} more"]
+    rest = len(names) - most + 1
+    return [*names[: most - 1], plural("1 more", "{number} more", rest)]

@@ -36,7 +36,7 @@ def lines(plan: Plan) -> list[str]:
         (
             plot,
             _(group),
-            _runs(here),
+            _runs(plan.beds, here),
             words.length(sum(ranked.bed.length_m for ranked in here), units),
             words.difference(
                 float(np.median([ranked.offset_c.central for ranked in here])), units
@@ -89,18 +89,16 @@ def _is_of(ranked: RankedBed, plot: str, group: str) -> bool:
     return ranked.bed.plot == plot and ranked.early_group == group
 
 
-def _runs(beds: Sequence[RankedBed]) -> str:
-    """Names of beds in order, runs of neighbours as first-last, with their count."""
-    numbers = [
-        int(ranked.bed.name.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")) for ranked in beds
-    ]
+def _runs(every: Sequence[RankedBed], beds: Sequence[RankedBed]) -> str:
+    """Names of beds in order, runs of one block as first-last, with their count."""
+    told = {ranked.bed.name for ranked in beds}
     runs = []
-    for _first, run in itertools.groupby(
-        zip(numbers, beds, strict=True),
-        key=lambda pair: pair[0] - numbers.index(pair[0]),
+    for (_block, among), run in itertools.groupby(
+        every, key=lambda ranked: (ranked.bed.block, ranked.bed.name in told)
     ):
-        names = [ranked.bed.name for _number, ranked in run]
-        runs.append(names[0] if len(names) == 1 else f"{names[0]}-{names[-1]}")
+        names = [ranked.bed.name for ranked in run]
+        if among:
+            runs.append(names[0] if len(names) == 1 else f"{names[0]}-{names[-1]}")
     if len(runs) > MOST_RUNS:
         runs = [*runs[:MOST_RUNS], "..."]  # all of them stand in beds.csv
     return f"{', '.join(runs)} ({len(beds)})"

@@ -267,7 +267,7 @@ def _advise(site: Site, way: Walk, night: Night) -> Tonight:
     else:
         first.append(_("There are no beds to cover."))
     return Tonight(
-        _heading(site, night), tuple(first), plots, language.each(CAUTIONS), signs
+        _heading(site, night), tuple(first), plots, language.translated(CAUTIONS), signs
     )
 
 
@@ -503,7 +503,7 @@ def _by_plot(
     if left:
         first.append(
             _("Can be left on every bed: {crops}.").format(
-                crops=words.listed(language.each(left))
+                crops=words.listed(language.translated(left))
             )
         )
     if len(left) == len(answers):
@@ -533,7 +533,7 @@ def _by_plot(
                 (
                     _air(over, site.settings.units),
                     *(
-                        f"{words.started(words.listed(language.each(crops)))}: {runs}"
+                        f"{words.started(words.listed(language.translated(crops)))}: {runs}"
                         for runs, crops in said.items()
                     ),
                 ),
@@ -643,9 +643,9 @@ def _heading(site: Site, night: Night) -> str:
 def _about(site: Site, night: Night) -> list[str]:
     said: list[str] = []
     if night.wind == "windy":
-        said += language.each(WINDY)
+        said += language.translated(WINDY)
     elif night.sky == "cloudy":
-        said += language.each(CLOUDY)
+        said += language.translated(CLOUDY)
     if site.settings.station is None:
         said.append(
             _(

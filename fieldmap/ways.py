@@ -59,7 +59,9 @@ class Falls(NamedTuple):
     def along(self, grid_deg: float) -> Floats:
         """Without sign, in the direction of a bearing."""
         angle = np.radians(grid_deg)
-        return np.abs(self.east * np.sin(angle) + self.north * np.cos(angle))
+        return np.asarray(
+            np.abs(self.east * np.sin(angle) + self.north * np.cos(angle))
+        )
 
     def contour_deg(self) -> float | None:
         """Bearing square to the mean fall; None where that is under half a per cent."""
@@ -138,7 +140,9 @@ def _wished(
     outline: Polygon, ground: Falls, long_deg: float
 ) -> Iterator[tuple[float, Kind]]:
     yield long_deg, "long side"
-    corners = shapely.get_coordinates(outline.simplify(SIDE_WITHIN_M).exterior)
+    corners = shapely.get_coordinates(
+        shapely.get_exterior_ring(outline.simplify(SIDE_WITHIN_M))
+    )
     sides = np.diff(corners, axis=0)
     lengths = np.hypot(*sides.T)
     for at in np.argsort(-np.round(lengths, 3), kind="stable"):

@@ -57,12 +57,12 @@ def read_beds(path: Path, file: str) -> Outlines:
         ]
     )
     told = [name.casefold() for name in names if name is not None]
-    for name in dict.fromkeys(each for each in told if told.count(each) > 1):
-        spelt = next(each for each in names if each and each.casefold() == name)
+    for twice in dict.fromkeys(each for each in told if told.count(each) > 1):
+        spelt = next(each for each in names if each and each.casefold() == twice)
         problems.append(
             _(
                 "{file}: {count} beds are called {spelt}; give each its own name."
-            ).format(file=file, count=told.count(name), spelt=quoted(spelt))
+            ).format(file=file, count=told.count(twice), spelt=quoted(spelt))
         )
     for number, (name, shape) in enumerate(
         zip(names, found.frame.geometry, strict=True), start=1
@@ -160,7 +160,7 @@ def place_beds(
 
 
 def _fault_of_size(shape: Polygon, around: Polygon) -> str | None:
-    if not isinstance(around, Polygon) or shape.area < FILLS * around.area:
+    if shape.area < FILLS * around.area:
         return _("is no rectangle, not even nearly; draw beds as straight strips")
     corners = shapely.get_coordinates(around)[:3]
     width_m, length_m = np.sort(np.hypot(*np.diff(corners, axis=0).T))

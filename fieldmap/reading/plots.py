@@ -66,8 +66,8 @@ def read_plots(path: Path, file: str) -> Outlines:
         begin = f"{file}: {label}"
         problems += _faults_of_words(row, begin)
         row["wet_in_march"] = _wet(row["wet_in_march"])
-        row["bearing_deg"], fault = _bearing(row["bearing_deg"])
-        problems += [f"{begin} {fault}."] if fault else []
+        row["bearing_deg"], wrong = _bearing(row["bearing_deg"])
+        problems += [f"{begin} {wrong}."] if wrong else []
     to_metres = _in_metres(found.frame)
     for shape, metric, label in zip(
         found.frame.geometry, to_metres.geometry, labels, strict=True

@@ -259,10 +259,15 @@
   }
   map.on("zoomend", showWays);
 
+  const labelled = (className, direction) => ({ properties }, layer) => {
+    layer.bindTooltip(() => document.createTextNode(properties.name), { permanent: true, direction, className });
+  };
+
   // ---- What goes and what comes in a change of what stands around
   const changes = data.changes.map((features) => L.geoJSON({ type: "FeatureCollection", features }, {
     interactive: false,
     style: ({ properties }) => ({ className: properties.sign }),
+    onEachFeature: labelled("of-change", "bottom"),
   }));
   function showChange() {
     const change = document.querySelector("input[name=change]:checked");
@@ -277,9 +282,7 @@
   const choices = L.geoJSON({ type: "FeatureCollection", features: data.choices }, {
     interactive: false,
     style: ({ properties }) => ({ className: properties.sign }),
-    onEachFeature: ({ properties }, layer) => {
-      layer.bindTooltip(() => document.createTextNode(properties.name), { permanent: true, direction: "center", className: "of-choice" });
-    },
+    onEachFeature: labelled("of-choice", "center"),
   });
 
   // ---- Numbers under the finger

@@ -81,7 +81,7 @@ def changes(plan: Plan) -> list[list[Feature]]:
             {
                 "type": "Feature",
                 "geometry": degrees(shape),
-                "properties": {"sign": sign},
+                "properties": {"sign": sign, "name": words.CHANGE_LABELS[sign]},
             }
             for sign, shape in outcome.ground.items()
         ]

@@ -13,6 +13,7 @@ from fieldmap import alternatives
 from fieldmap import layout as layout_
 from fieldmap import words as numbers
 from fieldmap.colours import GROUP_COLOURS
+from fieldmap.language import _
 from fieldmap.offset import OffsetRange
 from fieldmap.ranking import GROUPS
 from fieldmap.turns import told
@@ -227,7 +228,7 @@ def layout(plan: Plan) -> Table:
             for number, each in enumerate(plan.layouts)
         ),
         words.TEXT["no_layout"],
-        (layout_.LIGHT, layout_.STANDARD),
+        (_(layout_.LIGHT), _(layout_.STANDARD)),
     )
 
 
@@ -318,7 +319,7 @@ def _changed_beds(plan: Plan, outcome: Outcome, number: int) -> Iterator[Row]:
             cells = (*cells, alternatives.wind_words(change) or words.AS_NOW)
         return plan.beds[at].bed.plot, cells
 
-    for (_, cells), run in itertools.groupby(range(len(outcome.beds)), told):
+    for (_plot, cells), run in itertools.groupby(range(len(outcome.beds)), told):
         here = list(run)
         name = words.run([outcome.beds[at].bed for at in here])
         yield Row(

@@ -186,6 +186,7 @@ LAYOUT_COLUMNS = ("Plot", "Beds", "Why this way", "What else would do")
 LIGHT_COLUMNS = ("Ridge points", "Light on the floor", "In the season of use")
 WHAT_IF_COLUMNS = ("Beds", "Still night", "Cold air", "Early spring")
 PLANTING_COLUMN, WIND_COLUMN = "Planting", "Of the open wind"
+CHANGE_LABELS = {"gone": "taken away", "new": "new"}
 NEVER_WARM_ENOUGH = "not told, as the first date is not"
 AS_NOW = "as now"
 STATION_COLUMNS = (

@@ -210,7 +210,7 @@ def test_the_height_at_which_wind_is_taken_as_measured_is_told(clemson):
     at_height = "taken as 10 m above the ground"
     for wind_m_s, count in ((0.0, 0), (0.5, 0), (1.4, 1)):
         windy = placed(clemson.assign(wind_m_s=wind_m_s), [crop()])
-        told = dates.as_recorded(windy, known_offset(plane(), -3.0), TWO_BEDS).remarks
+        told = dates.reckon(windy, known_offset(plane(), -3.0), TWO_BEDS).remarks
         assert sum(at_height in said for said in told) == count
 
 

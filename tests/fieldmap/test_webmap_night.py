@@ -249,6 +249,7 @@ def test_what_goes_is_drawn_and_the_table_of_a_change_is_a_step_away(opened, pla
     page = opened.page
     choose(page, "what-if")
     assert page.locator(".leaflet-overlay-pane path.gone").count() == 1
+    assert page.locator(".of-change").all_text_contents() == ["taken away"]
     assert page.locator(".leaflet-overlay-pane path.new").count() == 0
     legend = page.locator(".answer:not([hidden]) .legend").inner_text()
     assert words.KINDS["gone"] in legend
