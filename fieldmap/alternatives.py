@@ -14,6 +14,7 @@ from fieldmap import dates as dates_
 from fieldmap import draws, tunnels, words
 from fieldmap.analysis import wind
 from fieldmap.beds import bed_means
+from fieldmap.language import _, later, plural
 from fieldmap.offset import OffsetRange
 from layers import coldair
 
@@ -45,12 +46,39 @@ LEAST_DEPTH_M = 0.1
 LEAST_PERCENT = 2.0
 WIND_STEP_PERCENT = 10.0  # of a bed's wind; finer is not known (a choice)
 SLIVER_M = 0.02  # narrower pieces of a change are not drawn
-WIND_WORDS = {
-    "prevailing": "usual wind",
-    "storm": "storm wind",
-    "summer_breeze": "summer breeze",
+MORE_WIND = {
+    "prevailing": later("about {percent} % more usual wind"),
+    "storm": later("about {percent} % more storm wind"),
+    "summer_breeze": later("about {percent} % more summer breeze"),
 }
-CAUTION = (
+LESS_WIND = {
+    "prevailing": later("about {percent} % less usual wind"),
+    "storm": later("about {percent} % less storm wind"),
+    "summer_breeze": later("about {percent} % less summer breeze"),
+}
+MORE_WIND_ON_BED = {
+    "prevailing": later(
+        "Of the usual wind in the open, bed {bed} gets {percent} % more than now."
+    ),
+    "storm": later(
+        "Of the storm wind in the open, bed {bed} gets {percent} % more than now."
+    ),
+    "summer_breeze": later(
+        "Of the summer breeze in the open, bed {bed} gets {percent} % more than now."
+    ),
+}
+LESS_WIND_ON_BED = {
+    "prevailing": later(
+        "Of the usual wind in the open, bed {bed} gets {percent} % less than now."
+    ),
+    "storm": later(
+        "Of the storm wind in the open, bed {bed} gets {percent} % less than now."
+    ),
+    "summer_breeze": later(
+        "Of the summer breeze in the open, bed {bed} gets {percent} % less than now."
+    ),
+}
+CAUTION = later(
     "Opening a hedge or raising a bank sends cold air, wind and water to whoever is "
     "below. Ask the neighbour and the owner first; hedges and nesting birds may be "
     "protected by law; the shelter is lost for years."
@@ -123,7 +151,7 @@ def weigh(
     """Every alternative of the site beside the place as it is, with the same tunnels."""
     outcomes = []
     for alternative in site.alternatives:
-        progress(f"what if: {alternative.name}")
+        progress(_("what if: {change}").format(change=alternative.name))
         changed = replace(site, surroundings=alternative.surroundings)
         there = analysis_.with_other_surroundings(
             analysis,
@@ -228,7 +256,7 @@ def _told_days(earlier: Floats) -> tuple[float, float, float] | None:
 def _below(site: Site, now: Night | None, there: Night | None) -> str:
     """Where outside the plots the cold air would lie deeper."""
     if now is None or there is None:
-        return (
+        return _(
             "What it does below is not known: the elevation reaches too little beyond "
             "the plots to let cold air run."
         )
@@ -238,7 +266,7 @@ def _below(site: Site, now: Night | None, there: Night | None) -> str:
     deeper = outside & (more_m >= DEEPER_M)
     area_m2 = float(deeper.sum()) * grid.cell_size_m**2
     if area_m2 < DEEPER_AREA_M2:
-        return (
+        return _(
             "Outside the plots cold air would lie nowhere much deeper, as far as the "
             "ground is known."
         )
@@ -248,11 +276,13 @@ def _below(site: Site, now: Night | None, there: Night | None) -> str:
     north = grid.transform.f - (row.mean() + 0.5) * grid.cell_size_m - centre.y
     bearing_deg = float(np.degrees(np.arctan2(east, north))) + site.convergence_deg
     units = site.settings.units
-    return (
-        f"Outside the plots cold air would lie up to "
-        f"{words.length(float(more_m[deeper].max()), units)} deeper on "
-        f"{words.area(round(area_m2, -1), units)}, mostly to the "
-        f"{words.direction(bearing_deg)} of the plots' middle."
+    return _(
+        "Outside the plots cold air would lie up to {depth} deeper on {area}, mostly to "
+        "the {direction} of the plots' middle."
+    ).format(
+        depth=words.length(float(more_m[deeper].max()), units),
+        area=words.area(round(area_m2, -1), units),
+        direction=words.direction(bearing_deg),
     )
 
 
@@ -265,15 +295,21 @@ def sentences(outcome: Outcome, units: words.Units) -> list[str]:
     index = int(np.abs(light).argmax())
     if abs(light[index]) >= LEAST_PERCENT:
         more = words.compared_light(float(light[index]) / 100.0)
-        told.append(f"In early spring bed {outcome.beds[index].bed} gets {more}.")
+        told.append(
+            _("In early spring bed {bed} gets {light}.").format(
+                bed=outcome.beds[index].bed, light=more
+            )
+        )
     for number, name in enumerate(wind.WINDS):
         more_wind = np.array([change.wind_share[number] for change in outcome.beds])
         index = int(np.abs(more_wind).argmax())
         if abs(100.0 * more_wind[index]) >= LEAST_PERCENT:  # NaN is not
-            side = "more" if more_wind[index] > 0 else "less"
+            said = MORE_WIND_ON_BED if more_wind[index] > 0 else LESS_WIND_ON_BED
             told.append(
-                f"Of the {WIND_WORDS[name]} in the open, bed {outcome.beds[index].bed} "
-                f"gets {100 * abs(more_wind[index]):.0f} % {side} than now."
+                _(said[name]).format(
+                    bed=outcome.beds[index].bed,
+                    percent=f"{100 * abs(more_wind[index]):.0f}",
+                )
             )
     return told
 
@@ -284,7 +320,9 @@ def wind_words(change: BedChange) -> str:
         100.0 * np.array(change.wind_share) / WIND_STEP_PERCENT
     )
     return ", ".join(
-        f"about {abs(more):.0f} % {'more' if more > 0 else 'less'} {WIND_WORDS[name]}"
+        _((MORE_WIND if more > 0 else LESS_WIND)[name]).format(
+            percent=f"{abs(more):.0f}"
+        )
         for name, more in zip(wind.WINDS, percent, strict=True)
         if abs(more) > 0  # NaN is not
     )
@@ -294,8 +332,8 @@ def depth_words(change: BedChange, units: words.Units) -> str:
     """How much deeper or shallower the cold air would lie; nothing where hardly."""
     if abs(change.cold_air_m) < LEAST_DEPTH_M:
         return ""
-    amount = words.length(abs(change.cold_air_m), units)
-    return f"{amount} {'deeper' if change.cold_air_m > 0 else 'shallower'}"
+    said = _("{depth} deeper") if change.cold_air_m > 0 else _("{depth} shallower")
+    return said.format(depth=words.length(abs(change.cold_air_m), units))
 
 
 def _cold_sentences(outcome: Outcome, units: words.Units) -> list[str]:
@@ -308,12 +346,20 @@ def _cold_sentences(outcome: Outcome, units: words.Units) -> list[str]:
         deeper = depth_words(change, units)
         if deeper:
             days = days_words(change)
+            plants = words.night(*change.offset_c, units)
             told.append(
-                f"On a still night cold air on bed {change.bed} would lie {deeper} than "
-                f"now. For plants there: {words.night(*change.offset_c, units)}"
-                f"{days and f'; {days}'}."
+                _(
+                    "On a still night cold air on bed {bed} would lie {deeper} than "
+                    "now. For plants there: {change}."
+                ).format(
+                    bed=change.bed,
+                    deeper=deeper,
+                    change=f"{plants}; {days}" if days else plants,
+                )
             )
-    return told or ["On a still night cold air on the beds would lie as it does now."]
+    return told or [
+        _("On a still night cold air on the beds would lie as it does now.")
+    ]
 
 
 def days_words(change: BedChange) -> str:
@@ -322,7 +368,20 @@ def days_words(change: BedChange) -> str:
         return ""
     low, central, high = (round(days) for days in change.days_earlier)
     if low <= 0 <= high:
-        return "no date moves for certain"
-    side = "earlier" if central > 0 else "later"
-    least, most = sorted((abs(low), abs(high)))
-    return f"planted {abs(central)} days {side} ({least} to {most})"
+        return _("no date moves for certain")
+    least, most = (f"{days}" for days in sorted((abs(low), abs(high))))
+    if central > 0:
+        return plural(
+            "planted {number} day earlier ({least} to {most})",
+            "planted {number} days earlier ({least} to {most})",
+            abs(central),
+            least=least,
+            most=most,
+        )
+    return plural(
+        "planted {number} day later ({least} to {most})",
+        "planted {number} days later ({least} to {most})",
+        abs(central),
+        least=least,
+        most=most,
+    )

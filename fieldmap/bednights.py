@@ -14,6 +14,7 @@ import numpy as np
 from fieldmap import draws as draws_
 from fieldmap import words
 from fieldmap.beds import bed_means
+from fieldmap.language import _
 from fieldmap.site import plot_cells
 from layers import coldair
 from layers.cover import COVERS
@@ -205,14 +206,18 @@ def remarks(site: Site) -> list[str]:
     station = site.settings.station
     if station is None:
         remarks.append(
-            "As the place of the weather station is not told, dates take the record as "
-            "kept at the height of the plots."
+            _(
+                "As the place of the weather station is not told, dates take the record "
+                "as kept at the height of the plots."
+            )
         )
     if is_bias_unknown(site):
         amount = words.degrees(SITE_BIAS_C, site.settings.units)
         remarks.append(
-            "How the plots run against the weather station on still nights is not known:"
-            f" dates allow {amount} either way."
+            _(
+                "How the plots run against the weather station on still nights is not "
+                "known: dates allow {degrees} either way."
+            ).format(degrees=amount)
         )
     return remarks
 

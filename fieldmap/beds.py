@@ -14,6 +14,7 @@ from shapely.geometry import Polygon
 
 from fieldmap import laying, overlap
 from fieldmap.errors import PlanError
+from fieldmap.language import _
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -98,8 +99,10 @@ def inside(plot_name: str, outline: Polygon, choices: Beds) -> BaseGeometry:
     inner = outline.buffer(-choices.setback_m, join_style="mitre")
     if inner.is_empty:
         raise PlanError(
-            f"plot {plot_name!r}: a setback of {choices.setback_m:g} m leaves no "
-            "ground for beds; make setback_m in [beds] smaller"
+            _(
+                "plot {plot!r}: a setback of {setback} m leaves no ground for beds; make "
+                "setback_m in [beds] smaller"
+            ).format(plot=plot_name, setback=f"{choices.setback_m:g}")
         )
     return inner
 

@@ -11,6 +11,7 @@ import typer
 
 from fieldmap import language
 from fieldmap.errors import FieldmapError
+from fieldmap.language import _
 
 if TYPE_CHECKING:
     from fieldmap.plan import Plan
@@ -62,7 +63,7 @@ def plan(
 
     folder = site / "plan" if out is None else out
     export.check_place(folder)
-    _say("reading the site")
+    _say(_("reading the site"))
     read = _read(command, site)
     # Bad input is told before anything slow is even loaded.
     from fieldmap import plan as planning
@@ -71,15 +72,19 @@ def plan(
     from fieldmap.webmap import map_html
 
     if not _is_compiled():
-        _say("compiling the slow parts; only this first run waits for it")
+        _say(_("compiling the slow parts; only this first run waits for it"))
     made = planning.make(read, Store(site / ".fieldmap"), _say)
-    _say("drawing the map and the sheets")
+    _say(_("drawing the map and the sheets"))
     export.write(made, folder, map_html(made), pdfs(made))
     if json:
         typer.echo((folder / "plan.json").read_text(encoding="utf-8"), nl=False)
         return
     _print_tables(made)
-    _say(f"the plan is in {folder}; open {folder / 'map.html'}")
+    _say(
+        _("the plan is in {folder}; open {map}").format(
+            folder=folder, map=folder / "map.html"
+        )
+    )
 
 
 @app.command()
@@ -98,7 +103,7 @@ def observe(command: typer.Context, site: SiteFolder) -> None:
     """Learn from night minima of thermometers on the spot; the next plan uses it."""
     from fieldmap.reading import thermometers
 
-    _say("reading the site")
+    _say(_("reading the site"))
     read = _read(command, site)
     file = read.settings.files.thermometers
     # Bad input is told before anything slow is even loaded.
@@ -112,7 +117,7 @@ def observe(command: typer.Context, site: SiteFolder) -> None:
     untaught = dataclasses.replace(read, alternatives=(), observed=None)
     made = planning.make(untaught, Store(site / ".fieldmap"), _say)
     if readings is None:
-        typer.echo(f"There is no {file} yet; its first line is {thermometers.EXAMPLE}.")
+        typer.echo(_none_yet(file, thermometers.EXAMPLE))
         for line in observing.first_places(made):
             typer.echo(line)
         return
@@ -142,7 +147,7 @@ def tonight(
 
     if out is not None:
         pages.check_place(out)
-    _say("reading the site")
+    _say(_("reading the site"))
     read = _read(command, site)
     night = evening.forecast(low, sky, wind, read.settings.units)
     # Bad input is told before anything slow is even loaded.
@@ -156,7 +161,7 @@ def tonight(
         typer.echo(line)
     if out is not None:
         pages.write(advice, out)
-        _say(f"the page is {out}")
+        _say(_("the page is {file}").format(file=out))
 
 
 @app.command()
@@ -173,7 +178,7 @@ def review(
 
     if out is not None:
         pages.check_place(out)
-    _say("reading the site")
+    _say(_("reading the site"))
     read = _read(command, site)
     file = read.settings.files.happened
     from fieldmap import plan as planning
@@ -186,14 +191,14 @@ def review(
     crops = [crop.name for crop in read.crops]
     book = happened.read_happened(site, file, beds, crops)
     if book is None:
-        typer.echo(f"There is no {file} yet; its first line is {happened.EXAMPLE}.")
+        typer.echo(_none_yet(file, happened.EXAMPLE))
         return
     found = reviewing.review(made, book)
     for line in found.sentences:
         typer.echo(line)
     if out is not None:
         pages.write(found, out)
-        _say(f"what was said and read is in {out}")
+        _say(_("what was said and read is in {file}").format(file=out))
 
 
 @app.command()
@@ -213,8 +218,8 @@ def compare(
     if out is not None:
         pages.check_place(out)
     if len({site.resolve() for site in sites}) < len(sites):
-        raise PlanError("a site is named twice; name each once")
-    _say("reading the sites")
+        raise PlanError(_("a site is named twice; name each once"))
+    _say(_("reading the sites"))
     read = [_read(command, site) for site in sites]
     # Bad input is told before anything slow is even loaded.
     from fieldmap import compare as comparing
@@ -234,7 +239,11 @@ def compare(
         typer.echo(line)
     if out is not None:
         pages.write(found, [still.picture(made).uri for made in plans], out)
-        _say(f"the page is {out}, its numbers {out.with_suffix('.csv')}")
+        _say(
+            _("the page is {file}, its numbers {numbers}").format(
+                file=out, numbers=out.with_suffix(".csv")
+            )
+        )
 
 
 def _read(command: typer.Context, folder: Path) -> Site:
@@ -250,6 +259,12 @@ def _is_compiled() -> bool:
     import layers
 
     return any(Path(layers.__path__[0], "__pycache__").glob("*.nbi"))
+
+
+def _none_yet(file: str, example: str) -> str:
+    return _("There is no {file} yet; its first line is {example}.").format(
+        file=file, example=example
+    )
 
 
 def _say(step: str) -> None:

@@ -19,6 +19,7 @@ from fieldmap import draws, words
 from fieldmap.analysis import wind
 from fieldmap.beds import bed_means
 from fieldmap.errors import PlanError
+from fieldmap.language import _, later
 from fieldmap.ranking import FEWEST_DAYS, SAME_LIGHT
 
 if TYPE_CHECKING:
@@ -32,7 +33,11 @@ if TYPE_CHECKING:
     Floats = npt.NDArray[np.float64]
 
 BETTER, WORSE, ALIKE = "better", "worse", ""
-HOW_MARKED = (
+FIRST_DAY = later("{crop}: first day")
+LAST_DAY = later("{crop}: last day")
+SEASON = later("{crop}: days from the first to the last")
+NOT_KNOWN = later("not known")
+HOW_MARKED = later(
     "▲ better than some and ▼ worse than the best stand only where the difference is "
     "larger than what is not known: for dates of plots of one site, nine tenths of the "
     "draws and two days or more; for dates of different sites, ranges that do not "
@@ -103,8 +108,10 @@ def check(sites: Sequence[Site]) -> None:
     plots = list(sites[0].plots["name"])
     if len(sites) == 1 and len(plots) == 1:
         raise PlanError(
-            f"{sites[0].folder} has one plot, {plots[0]}: there is nothing to compare; "
-            "name a second site, or draw a second plot"
+            _(
+                "{site} has one plot, {plot}: there is nothing to compare; name a second "
+                "site, or draw a second plot"
+            ).format(site=sites[0].folder, plot=plots[0])
         )
 
 
@@ -121,14 +128,17 @@ def compare(plans: Sequence[Plan]) -> Comparison:
         *_told(candidates),
         *_tunnels(candidates, units),
     ]
-    remarks = [HOW_MARKED]
+    remarks = [_(HOW_MARKED)]
     if not any(row.key.startswith(("tender", "hardy")) for row in rows):
         remarks.append(
-            "No dates stand here: they are not told for all, or not of one crop."
+            _("No dates stand here: they are not told for all, or not of one crop.")
         )
     if not same_sky:
         remarks.append(
-            "Light is for a clear sky at some and a typical sky at others: not marked."
+            _(
+                "Light is for a clear sky at some and a typical sky at others: not "
+                "marked."
+            )
         )
     return Comparison(
         tuple(one.name for one in candidates), tuple(rows), tuple(remarks)
@@ -197,7 +207,7 @@ def _area(candidates: list[_Candidate], units: words.Units) -> Row:
     values = [_exact(area, words.area(area, units)) for area in areas]
     return Row(
         "growing_area_m2",
-        "Growing area in beds",
+        _("Growing area in beds"),
         _marked(values, beats_by_share(np.array(areas))),
     )
 
@@ -212,17 +222,19 @@ def _dates(candidates: list[_Candidate], *, paired: bool) -> list[Row]:
         early = [_middle(one.plan.dates.early_draws[one.beds]) for one in candidates]
         late = [_middle(one.plan.dates.late_draws[one.beds]) for one in candidates]
         lasts = [b - a for a, b in zip(early, late, strict=True)]
-        crop = first.stand_in
         rows = [
-            _by_draws(candidates, "early", f"{crop}: first day", early, paired=paired),
-            _by_draws(candidates, "late", f"{crop}: last day", late, paired=paired),
             _by_draws(
                 candidates,
-                "season",
-                f"{crop}: days from the first to the last",
-                lasts,
+                kind,
+                _(name).format(crop=_(first.stand_in)),
+                days,
                 paired=paired,
-            ),
+            )
+            for kind, name, days in (
+                ("early", FIRST_DAY, early),
+                ("late", LAST_DAY, late),
+                ("season", SEASON, lasts),
+            )
         ]
     hardy = next(
         (crop.name for crop in first.crops if crop.crop_class.value == "hardy"), None
@@ -243,7 +255,7 @@ def _dates(candidates: list[_Candidate], *, paired: bool) -> list[Row]:
         rows.append(
             Row(
                 "hardy_early_day",
-                f"{hardy}: first day",
+                _(FIRST_DAY).format(crop=_(hardy)),
                 _marked(values, beats_apart(-spans[2], -spans[0])),
             )
         )
@@ -281,20 +293,29 @@ def _by_draws(
 def _day(one: _Candidate, kind: str, low: float, central: float, high: float) -> Value:
     if kind == "season":
         known = np.isfinite([low, central, high]).all()
-        text = f"{central:.0f} ({low:.0f} to {high:.0f})" if known else "not known"
+        text = (
+            _("{likely} ({low} to {high})").format(
+                likely=f"{central:.0f}", low=f"{low:.0f}", high=f"{high:.0f}"
+            )
+            if known
+            else _(NOT_KNOWN)
+        )
         return Value(text, low, central, high)
     dates = one.plan.dates
     on = dates.from_day if kind == "early" else dates.to_day
     told = [on(day) for day in (central, low, high)]
-    shown = ["none" if each is None else words.day(*each) for each in told]
-    return Value(f"{shown[0]} ({shown[1]} to {shown[2]})", low, central, high)
+    shown = [_("none") if each is None else words.day(*each) for each in told]
+    text = _("{likely} ({low} to {high})").format(
+        likely=shown[0], low=shown[1], high=shown[2]
+    )
+    return Value(text, low, central, high)
 
 
 def _light(candidates: list[_Candidate], *, comparable: bool) -> list[Row]:
     rows = []
     for key, name, north in (
-        ("winter_light_mj_m2_day", "Light in the darkest month (MJ/m² a day)", 11),
-        ("summer_light_mj_m2_day", "Light in high summer (MJ/m² a day)", 6),
+        ("winter_light_mj_m2_day", _("Light in the darkest month (MJ/m² a day)"), 11),
+        ("summer_light_mj_m2_day", _("Light in high summer (MJ/m² a day)"), 6),
     ):
         light = np.array(
             [
@@ -320,16 +341,16 @@ def _mean(values: Sequence[float]) -> float:
 
 
 def _number(value: float, form: str) -> str:
-    return form.format(value) if np.isfinite(value) else "not known"
+    return form.format(value) if np.isfinite(value) else _(NOT_KNOWN)
 
 
 def _told(candidates: list[_Candidate]) -> list[Row]:
     """What has no range and so gets no marks."""
     facts = (
-        ("pocket_percent", "Bed ground in cold pockets", _in_pockets),
-        ("open_wind_percent", "Share of the open prevailing wind", _wind),
-        ("slope_percent", "Slope, middle of the beds", _slope),
-        ("wet_percent", "Ground said to be wet in March", _wet),
+        ("pocket_percent", _("Bed ground in cold pockets"), _in_pockets),
+        ("open_wind_percent", _("Share of the open prevailing wind"), _wind),
+        ("slope_percent", _("Slope, middle of the beds"), _slope),
+        ("wet_percent", _("Ground said to be wet in March"), _wet),
     )
     return [
         Row(
@@ -386,12 +407,12 @@ def _tunnels(candidates: list[_Candidate], units: words.Units) -> list[Row]:
     return [
         Row(
             "tunnel_places",
-            "Places for walk-in tunnels",
+            _("Places for walk-in tunnels"),
             tuple(_exact(len(here), str(len(here))) for here in places),
         ),
         Row(
             "tunnel_area_m2",
-            "Ground under them",
+            _("Ground under them"),
             tuple(_exact(area, words.area(area, units)) for area in areas),
         ),
     ]

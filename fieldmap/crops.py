@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Literal, NamedTuple
 
 from pydantic import Field, StringConstraints, model_validator
 
+from fieldmap.language import _, later
 from fieldmap.settings import Choices, CropClass
 
 if TYPE_CHECKING:
@@ -39,10 +40,10 @@ STAND_INS: Mapping[CropClass, str] = {
     "warm_loving": "cucumber",
 }
 CLASS_NAMES: Mapping[CropClass, str] = {
-    "hardy": "hardy crops",
-    "half_hardy": "half-hardy crops",
-    "tender": "tender crops",
-    "warm_loving": "warm-loving crops",
+    "hardy": later("hardy crops"),
+    "half_hardy": later("half-hardy crops"),
+    "tender": later("tender crops"),
+    "warm_loving": later("warm-loving crops"),
 }
 
 Text = Annotated[
@@ -104,7 +105,11 @@ class Span(Sourced):
     @model_validator(mode="after")
     def _in_order(self) -> Span:
         if self.low > self.high:
-            raise ValueError(f"low is {self.low:g} and more than high, {self.high:g}")
+            raise ValueError(
+                _("low is {low:g} and more than high, {high:g}").format(
+                    low=self.low, high=self.high
+                )
+            )
         return self
 
 
@@ -181,9 +186,9 @@ class Crop(Choices):
     @model_validator(mode="after")
     def _has_a_start_and_an_end(self) -> Crop:
         if self.sow_soil_c is None and self.set_out_soil_c is None:
-            raise ValueError("give sow_soil_c, set_out_soil_c or both")
+            raise ValueError(_("give sow_soil_c, set_out_soil_c or both"))
         if self.degree_days is None and self.days_to_maturity is None:
-            raise ValueError("give days_to_maturity, degree_days or both")
+            raise ValueError(_("give days_to_maturity, degree_days or both"))
         return self
 
     @property

@@ -14,6 +14,7 @@ import shapely
 from fieldmap import record, words
 from fieldmap.analysis import flow
 from fieldmap.errors import SiteError
+from fieldmap.language import _, later, plural
 from fieldmap.observed import Observed, Range
 from fieldmap.site import plot_cells
 from fieldmap.thermometers import SCREEN_M
@@ -38,6 +39,26 @@ UNIT_SLIP_C = 15.0
 APART_M = 30.0
 PLACES_NAMED = 3
 LOW, CENTRAL, HIGH = 0, 1, 2
+NOWHERE = {
+    "first": later(
+        "Where to hang the first thermometer: the prediction spreads nowhere on the"
+        " plots, or all places are taken; any place will do."
+    ),
+    "next": later(
+        "Where to hang the next thermometer: the prediction spreads nowhere on the"
+        " plots, or all places are taken; any place will do."
+    ),
+}
+HANG = {
+    "first": later(
+        "Hang the first thermometer where the prediction spreads most, under a shield"
+        " {heights} above the ground; in this order:"
+    ),
+    "next": later(
+        "Hang the next thermometer where the prediction spreads most, under a shield"
+        " {heights} above the ground; in this order:"
+    ),
+}
 
 
 @dataclass(frozen=True)
@@ -124,12 +145,25 @@ def _still_nights(plan: Plan, hung: Thermometers) -> _Still:
 def _check_unit(plan: Plan, hung: Thermometers, still: _Still) -> None:
     over_c = float(np.nanmedian(still.low_c - still.station_c[:, None]))
     if abs(over_c) > UNIT_SLIP_C:
-        right = "tmin_f" if over_c > 0 else "tmin_c"
+        said = (
+            _(
+                "{file}: in the middle of its nights it reads {degrees} above the"
+                " station, which no place does; if the readings are in another unit,"
+                " name their column {column}."
+            )
+            if over_c > 0
+            else _(
+                "{file}: in the middle of its nights it reads {degrees} under the"
+                " station, which no place does; if the readings are in another unit,"
+                " name their column {column}."
+            )
+        )
         raise SiteError(
-            f"{hung.file}: in the middle of its nights it reads"
-            f" {words.degrees(round(abs(over_c)), plan.site.settings.units)}"
-            f" {'above' if over_c > 0 else 'under'} the station, which no place does;"
-            f" if the readings are in another unit, name their column {right}."
+            said.format(
+                file=hung.file,
+                degrees=words.degrees(round(abs(over_c)), plan.site.settings.units),
+                column="tmin_f" if over_c > 0 else "tmin_c",
+            )
         )
 
 
@@ -140,8 +174,10 @@ def _rate(
     night = plan.analysis.night
     if night is None:
         return None, [
-            "No rate was fitted: the elevation reaches too little beyond the plots to"
-            " know how deep the cold air is at each thermometer."
+            _(
+                "No rate was fitted: the elevation reaches too little beyond the plots to"
+                " know how deep the cold air is at each thermometer."
+            )
         ]
     depth_m = night.depth_m.interpolate(*hung.at_m.T)
     used = _alike(hung) & ~np.isnan(depth_m)
@@ -150,26 +186,40 @@ def _rate(
     units = plan.site.settings.units
     if not found.is_enough:
         return None, [
-            "No rate was fitted: that takes"
-            f" {loggers.FEWEST_LOGGERS} thermometers that hang alike, each read on"
-            f" {loggers.FEWEST_NIGHTS} clear calm nights together with another, in cold"
-            f" air that differs by {words.height(loggers.LEAST_CONTRAST_M, units)} in"
-            f" depth; so far it is {found.loggers} on {found.nights} nights,"
-            f" {words.height(found.contrast_m, units)} apart."
+            plural(
+                "No rate was fitted: that takes {loggers} thermometers that hang alike,"
+                " each read on {nights} clear calm nights together with another, in cold"
+                " air that differs by {depth} in depth; so far it is {here} on {number}"
+                " night, {apart} apart.",
+                "No rate was fitted: that takes {loggers} thermometers that hang alike,"
+                " each read on {nights} clear calm nights together with another, in cold"
+                " air that differs by {depth} in depth; so far it is {here} on {number}"
+                " nights, {apart} apart.",
+                found.nights,
+                loggers=f"{loggers.FEWEST_LOGGERS}",
+                nights=f"{loggers.FEWEST_NIGHTS}",
+                depth=words.height(loggers.LEAST_CONTRAST_M, units),
+                here=f"{found.loggers}",
+                apart=words.height(found.contrast_m, units),
+            )
         ]
     fit = loggers.fit_rate(low_c, deep_m)
     about = _fit_words(fit, found, units)
     if not fit.is_more_than_noise:
         return None, [
-            f"No rate was kept: the fit gives {about}; that is not to be told from"
-            " noise, so the rates measured in other valleys stay."
+            _(
+                "No rate was kept: the fit gives {fit}; that is not to be told from"
+                " noise, so the rates measured in other valleys stay."
+            ).format(fit=about)
         ]
     rate = _range(fit.low_c_per_m, fit.rate_c_per_m, fit.high_c_per_m, 4)
     if not rate.low > 0:
-        return None, ["No rate was kept: it is too small to matter."]
+        return None, [_("No rate was kept: it is too small to matter.")]
     return rate, [
-        f"Each metre deeper in the cold air of a still night is colder: {about}. The next"
-        " plan uses it."
+        _(
+            "Each metre deeper in the cold air of a still night is colder: {fit}. The"
+            " next plan uses it."
+        ).format(fit=about)
     ]
 
 
@@ -181,10 +231,16 @@ def _fit_words(
         words.degrees(round(error_c, 1), units)
         for error_c in (fit.error_with_c, fit.error_without_c)
     ]
-    return (
-        f"{rate}, in 9 of 10 cases, from {found.loggers} thermometers on {found.nights}"
-        f" nights; a thermometer foretold from the others is missed by {missed[0]} with"
-        f" it and {missed[1]} without"
+    return _(
+        "{rate}, in 9 of 10 cases, from {loggers} thermometers on {nights} nights; a"
+        " thermometer foretold from the others is missed by {with_it} with it and"
+        " {without} without"
+    ).format(
+        rate=rate,
+        loggers=found.loggers,
+        nights=found.nights,
+        with_it=missed[0],
+        without=missed[1],
     )
 
 
@@ -211,27 +267,47 @@ def _bias(
     used = hung.in_screen & ~np.isnan(expected_c)
     if not used.any() or np.isnan(still.low_c[:, used]).all():
         return None, [
-            "How your ground runs against the station is not known: that takes a"
-            f" thermometer under a shield, {_screen_words(units)} above the ground, on"
-            " the ground that the map shows."
+            _(
+                "How your ground runs against the station is not known: that takes a"
+                " thermometer under a shield, {heights} above the ground, on the ground"
+                " that the map shows."
+            ).format(heights=_screen_words(units))
         ]
     low_c = still.low_c[:, used]
     plain = loggers.bias_against_station(
         low_c, still.station_c, np.zeros(int(used.sum()))
     )
     bias = loggers.bias_against_station(low_c, still.station_c, expected_c[used])
-    said = (
-        f"Your ground ran {_against(plain.central_c, units)} the station on"
-        f" {_count(plain.nights, 'still night')}"
+    said = plural(
+        "Your ground ran {degrees} the station on {number} still night",
+        "Your ground ran {degrees} the station on {number} still nights",
+        plain.nights,
+        degrees=_against(plain.central_c, units),
     )
     if bias.nights < FEWEST_NIGHTS_OF_BIAS:
-        return None, [f"{said}; one night is too little to reckon with."]
-    ends = [_against(end, units) for end in (bias.low_c, bias.high_c)]
+        return None, [
+            _("{said}; one night is too little to reckon with.").format(said=said)
+        ]
+    less = (
+        _(
+            "{said}. Less what the places of the thermometers make, the station runs"
+            " {likely} the station's record ({low} to {high}, the thermometers' own error"
+            " beside); the next plan reckons with that."
+        )
+        if _is_station(plan)
+        else _(
+            "{said}. Less what the places of the thermometers make, the middle of the"
+            " plots runs {likely} the station's record ({low} to {high}, the"
+            " thermometers' own error beside); the next plan reckons with that."
+        )
+    )
     return _range(bias.low_c, bias.central_c, bias.high_c, 2), [
-        f"{said}. Less what the places of the thermometers make, the"
-        f" {_reference_words(plan)} runs {_against(bias.central_c, units)} the station's"
-        f" record ({ends[0]} to {ends[1]}, the thermometers' own error beside); the next"
-        " plan reckons with that."
+        less.format(
+            said=said,
+            likely=_against(bias.central_c, units),
+            low=_against(bias.low_c, units),
+            high=_against(bias.high_c, units),
+        )
     ]
 
 
@@ -277,30 +353,40 @@ def _places(plan: Plan, known_m: Floats) -> Floats:
 
 def _next_sentences(plan: Plan, at_m: Floats, which: str) -> list[str]:
     if not len(at_m):
-        return [
-            f"Where to hang the {which} thermometer: the prediction spreads nowhere on"
-            " the plots, or all places are taken; any place will do."
-        ]
+        return [_(NOWHERE[which])]
     offset = plan.analysis.offset_c
     to_world = pyproj.Transformer.from_crs(plan.site.crs, 4326, always_xy=True)
     units = plan.site.settings.units
-    lines = [
-        f"Hang the {which} thermometer where the prediction spreads most, under a shield"
-        f" {_screen_words(units)} above the ground; in this order:"
-    ]
+    lines = [_(HANG[which]).format(heights=_screen_words(units))]
+    said = (
+        _(
+            "  {place} (longitude {longitude}, latitude {latitude}): between {low} and"
+            " {high} against the station"
+        )
+        if _is_station(plan)
+        else _(
+            "  {place} (longitude {longitude}, latitude {latitude}): between {low} and"
+            " {high} against the middle of the plots"
+        )
+    )
     for east, north in at_m:
-        low_c, _, high_c = offset.sample([east], [north])[:, 0]
+        low_c, _central_c, high_c = offset.sample([east], [north])[:, 0]
         longitude, latitude = to_world.transform(east, north)
         lines.append(
-            f"  {_where(plan, east, north)} (longitude {longitude:.5f}, latitude"
-            f" {latitude:.5f}): between {_signed(low_c, units)} and"
-            f" {_signed(high_c, units)} against the {_reference_words(plan)}"
+            said.format(
+                place=_where(plan, east, north),
+                longitude=f"{longitude:.5f}",
+                latitude=f"{latitude:.5f}",
+                low=_signed(low_c, units),
+                high=_signed(high_c, units),
+            )
         )
     return lines
 
 
-def _reference_words(plan: Plan) -> str:
-    return "station" if plan.site.station_cell is not None else "middle of the plots"
+def _is_station(plan: Plan) -> bool:
+    """Whether offsets are told against the station, or else the middle of the plots."""
+    return plan.site.station_cell is not None
 
 
 def _where(plan: Plan, east: float, north: float) -> str:
@@ -311,23 +397,42 @@ def _where(plan: Plan, east: float, north: float) -> str:
     near = [
         (ranked.bed.outline.distance(point), ranked.bed.name) for ranked in plan.beds
     ]
-    if near and min(near)[0] == 0:
-        return f"bed {min(near)[1]} in {plot}"
-    return f"beside bed {min(near)[1]} in {plot}" if near else f"in {plot}"
+    if not near:
+        return _("in {plot}").format(plot=plot)
+    distance_m, bed = min(near)
+    said = (
+        _("bed {bed} in {plot}") if distance_m == 0 else _("beside bed {bed} in {plot}")
+    )
+    return said.format(bed=bed, plot=plot)
 
 
 def _nights_sentences(hung: Thermometers, still: _Still) -> list[str]:
     count, every = len(still.low_c), len(still.low_c) + still.others
-    said = f"{hung.file}: {_count(len(hung.names), 'thermometer')}, {every} nights"
     if not count:
         return [
-            f"{said}, none of them clear and calm with the station's record beside it;"
-            " nothing can be learnt yet. The weather record must reach over the same"
-            " nights."
+            plural(
+                "{file}: {number} thermometer, {nights} nights, none of them clear and"
+                " calm with the station's record beside it; nothing can be learnt yet."
+                " The weather record must reach over the same nights.",
+                "{file}: {number} thermometers, {nights} nights, none of them clear and"
+                " calm with the station's record beside it; nothing can be learnt yet."
+                " The weather record must reach over the same nights.",
+                len(hung.names),
+                file=hung.file,
+                nights=f"{every}",
+            )
         ]
     return [
-        f"{said}, of which {count} were clear and calm by the station's record. The"
-        " others do not count here."
+        plural(
+            "{file}: {number} thermometer, {nights} nights, of which {count} were clear"
+            " and calm by the station's record. The others do not count here.",
+            "{file}: {number} thermometers, {nights} nights, of which {count} were clear"
+            " and calm by the station's record. The others do not count here.",
+            len(hung.names),
+            file=hung.file,
+            nights=f"{every}",
+            count=f"{count}",
+        )
     ]
 
 
@@ -344,22 +449,41 @@ def _each(hung: Thermometers, still: _Still, units: words.Units) -> list[str]:
         over = column - still.station_c
         over = over[~np.isnan(over)]
         if not len(over):
-            lines.append(f"  {name} was read on no clear calm night.")
-            continue
-        how = (
-            ""
-            if screen
-            else (
-                f"; it hangs {words.height(height_m, units)} above the ground"
-                f" {'under' if shield else 'without'} a shield, not as the station does,"
-                " so it does not count for the ground's difference from the station"
+            lines.append(
+                _("  {name} was read on no clear calm night.").format(name=name)
             )
+            continue
+        ran = plural(
+            "{name} ran {degrees} the station on {number} still night",
+            "{name} ran {degrees} the station on {number} still nights",
+            len(over),
+            name=name,
+            degrees=_against(float(over.mean()), units),
         )
-        lines.append(
-            f"  {name} ran {_against(float(over.mean()), units)} the station on"
-            f" {_count(len(over), 'still night')}{how}."
-        )
+        lines.append(f"  {_hung(ran, height_m, units, shield=shield, screen=screen)}")
     return lines
+
+
+def _hung(
+    ran: str, height_m: float, units: words.Units, *, shield: bool, screen: bool
+) -> str:
+    """How a thermometer ran, and why it does not count where it hangs otherwise."""
+    if screen:
+        return f"{ran}."
+    said = (
+        _(
+            "{ran}; it hangs {height} above the ground under a shield, not as the"
+            " station does, so it does not count for the ground's difference from the"
+            " station."
+        )
+        if shield
+        else _(
+            "{ran}; it hangs {height} above the ground without a shield, not as the"
+            " station does, so it does not count for the ground's difference from the"
+            " station."
+        )
+    )
+    return said.format(ran=ran, height=words.height(height_m, units))
 
 
 def _screen_words(units: words.Units) -> str:
@@ -367,24 +491,24 @@ def _screen_words(units: words.Units) -> str:
     low_m, high_m = SCREEN_M
     if units == "us":
         low_ft, high_ft = (end * words.FEET_PER_METRE for end in SCREEN_M)
-        return f"{math.ceil(2 * low_ft) / 2:g} to {math.floor(2 * high_ft) / 2:g} ft"
-    return f"{low_m:g} to {high_m:g} m"
+        return _("{low} to {high} ft").format(
+            low=f"{math.ceil(2 * low_ft) / 2:g}",
+            high=f"{math.floor(2 * high_ft) / 2:g}",
+        )
+    return _("{low} to {high} m").format(low=f"{low_m:g}", high=f"{high_m:g}")
 
 
 def _against(over_c: float, units: str) -> str:
     """How far above or under: '3.0 °C under'."""
     size = abs(over_c) * (1.8 if units == "us" else 1.0)
     unit = "°F" if units == "us" else "°C"
-    return f"{size:.1f} {unit} {'under' if over_c < 0 else 'above'}"
+    said = _("{degrees} under") if over_c < 0 else _("{degrees} above")
+    return said.format(degrees=f"{size:.1f} {unit}")
 
 
 def _signed(offset_c: float, units: str) -> str:
     value = offset_c * (1.8 if units == "us" else 1.0)
     return f"{value:+.1f} {'°F' if units == 'us' else '°C'}"
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _range(low: float, central: float, high: float, digits: int) -> Range:

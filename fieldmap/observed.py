@@ -6,6 +6,7 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
+from fieldmap.language import _
 from fieldmap.settings import Choices
 
 FILE = "observed.toml"
@@ -25,8 +26,10 @@ class Range(Choices):
     def _in_order(self) -> Range:
         if not self.low <= self.central <= self.high:
             raise ValueError(
-                f"low {self.low:g}, central {self.central:g} and high {self.high:g} must"
-                " rise in that order"
+                _(
+                    "low {low:g}, central {central:g} and high {high:g} must"
+                    " rise in that order"
+                ).format(low=self.low, central=self.central, high=self.high)
             )
         return self
 
@@ -58,6 +61,8 @@ class Observed(Choices):
     def _rate_is_positive(self) -> Observed:
         if self.rate_c_per_m is not None and self.rate_c_per_m.low <= 0:
             raise ValueError(
-                f"low {self.rate_c_per_m.low:g} of rate_c_per_m must be more than 0"
+                _("low {low:g} of rate_c_per_m must be more than 0").format(
+                    low=self.rate_c_per_m.low
+                )
             )
         return self

@@ -27,6 +27,7 @@ from fieldmap import dates as dates_
 from fieldmap import pockets as pockets_
 from fieldmap import turns as turns_
 from fieldmap.errors import PlanError
+from fieldmap.language import _, later
 from fieldmap.tunnels import light as tunnel_light
 
 if TYPE_CHECKING:
@@ -50,25 +51,38 @@ if TYPE_CHECKING:
     from fieldmap.tunnels.light import Curve
     from fieldmap.turns import Turns
 
-NEAR_WIRES = (
+NEAR_WIRES = later(
     "Under or near an overhead line: no long pipes or tall tools here; the line's owner "
     "decides."
 )
-WET = "Wet in March: wait until the ground carries you, whatever the dates say."
+WET = later("Wet in March: wait until the ground carries you, whatever the dates say.")
 CELLS_BEYOND = 2  # a gradient, and reading between cells
 CAUTIONS = (
-    "Frost advice is odds, not a promise. The order of places is better known than the "
-    "degrees, and the degrees are untested here until thermometers hang on the spot.",
-    "On a windy frost night this order does not hold: exposed ground is then the "
-    "coldest, and covers help little.",
-    "Before any post or stake goes in, have buried lines located, and ask the owner "
-    "about private water, power, septic and drains, which locators do not mark.",
-    "Keep the longest pipe plus the legal clearance away from overhead lines; the "
-    "line's owner decides.",
-    "Wind and snow on a walk-in tunnel are for the maker's engineer and the local "
-    "code; nothing here is a structural design. Permits and setbacks are local too.",
-    "A closed tunnel in sun overheats people and plants: open it in time. Never run an "
-    "unvented heater or an engine in a closed tunnel.",
+    later(
+        "Frost advice is odds, not a promise. The order of places is better known than "
+        "the degrees, and the degrees are untested here until thermometers hang on the "
+        "spot."
+    ),
+    later(
+        "On a windy frost night this order does not hold: exposed ground is then the "
+        "coldest, and covers help little."
+    ),
+    later(
+        "Before any post or stake goes in, have buried lines located, and ask the owner "
+        "about private water, power, septic and drains, which locators do not mark."
+    ),
+    later(
+        "Keep the longest pipe plus the legal clearance away from overhead lines; the "
+        "line's owner decides."
+    ),
+    later(
+        "Wind and snow on a walk-in tunnel are for the maker's engineer and the local "
+        "code; nothing here is a structural design. Permits and setbacks are local too."
+    ),
+    later(
+        "A closed tunnel in sun overheats people and plants: open it in time. Never run "
+        "an unvented heater or an engine in a closed tunnel."
+    ),
 )
 
 
@@ -146,9 +160,9 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     """
     _check_margin(site)
     analysis = analysis_.analyse(site, store, progress)
-    progress("which way beds run")
+    progress(_("which way beds run"))
     layouts = layout.choose(site, analysis)
-    progress("places for walk-in tunnels")
+    progress(_("places for walk-in tunnels"))
     found = tunnels.find(_with_own_beds_kept(site, layouts), analysis)
     places = list(_chosen(site, found))
     curves = _curves(site, analysis, places)
@@ -160,7 +174,7 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     analysis = analysis_.with_more_around(
         analysis, tunnels.standing(site, places), store, progress
     )
-    progress("beds and their order")
+    progress(_("beds and their order"))
     beds, layouts = layout.fill(
         site, analysis, layouts, [tunnels.working_space(place) for place in places]
     )
@@ -170,7 +184,7 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     spells = [] if day is None else daylight.spells(site, analysis, beds, day)
     near_wires = _near_wires(site, beds)
     ranked = _minded(site, ranking.rank(site, analysis, beds, dates), near_wires)
-    progress("what goes where")
+    progress(_("what goes where"))
     turns = turns_.make(site, ranked, dates)
     bought = materials.make(site, ranked, places, turns)
     hoops = {each.bed: each.hoops for each in bought.low_tunnels}
@@ -204,8 +218,8 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
             *_without_beds(site, beds),
             *layout.hints(site, layouts),
             *_hints(site, beds, near_wires),
-            *CAUTIONS,
-            *([alternatives.CAUTION] if outcomes else []),
+            *(_(caution) for caution in CAUTIONS),
+            *([_(alternatives.CAUTION)] if outcomes else []),
         ),
         made_with={
             "version": metadata.version("fieldmap"),
@@ -233,8 +247,10 @@ def _chosen(site: Site, found: Found) -> tuple[TunnelPlace, ...]:
             return choice.places
     letters = words.listed([choice.letter for choice in found.choices])
     raise PlanError(
-        f"site.toml: tunnel_choice is {wanted!r}; on this ground there is {letters}, and "
-        "no other set of places is truly different"
+        _(
+            "site.toml: tunnel_choice is {wanted!r}; on this ground there is {letters}, "
+            "and no other set of places is truly different"
+        ).format(wanted=wanted, letters=letters)
     )
 
 
@@ -259,9 +275,14 @@ def _check_margin(site: Site) -> None:
     needed_m = CELLS_BEYOND * site.elevation.cell_size_m
     if site.margin_m < needed_m:
         raise PlanError(
-            f"{site.settings.files.elevation}: the known ground ends {site.margin_m:.0f}"
-            f" m from the plots; it must reach {needed_m:.0f} m beyond them at least, and"
-            " a kilometre is better"
+            _(
+                "{file}: the known ground ends {margin} m from the plots; it must reach "
+                "{needed} m beyond them at least, and a kilometre is better"
+            ).format(
+                file=site.settings.files.elevation,
+                margin=f"{site.margin_m:.0f}",
+                needed=f"{needed_m:.0f}",
+            )
         )
 
 
@@ -281,8 +302,8 @@ def _minded(
     wet = dict(zip(site.plots["name"], site.plots["wet_in_march"], strict=True))
     minded = []
     for one, is_near in zip(ranked, near_wires, strict=True):
-        first = [NEAR_WIRES] if is_near else []
-        first += [WET] if wet.get(one.bed.plot) is True else []
+        first = [_(NEAR_WIRES)] if is_near else []
+        first += [_(WET)] if wet.get(one.bed.plot) is True else []
         minded.append(replace(one, reasons=(*first, *one.reasons)))
     return tuple(minded)
 
@@ -293,9 +314,15 @@ def _hints(site: Site, beds: list[Bed], near_wires: list[bool]) -> list[str]:
     near = [bed.name for bed, is_near in zip(beds, near_wires, strict=True) if is_near]
     if near:
         hints.append(
-            f"Beds {near[0]} to {near[-1]} lie in part under an overhead line or within "
-            f"{tunnels.PIPE_AND_CLEARANCE_M:g} m of one: no long pipes or tall tools "
-            "there; the line's owner decides."
+            _(
+                "Beds {first} to {last} lie in part under an overhead line or within "
+                "{clearance} m of one: no long pipes or tall tools there; the line's "
+                "owner decides."
+            ).format(
+                first=near[0],
+                last=near[-1],
+                clearance=f"{tunnels.PIPE_AND_CLEARANCE_M:g}",
+            )
         )
     wet = [
         name
@@ -306,8 +333,10 @@ def _hints(site: Site, beds: list[Bed], near_wires: list[bool]) -> list[str]:
     ]
     if wet:
         hints.append(
-            f"Wet in March: {', '.join(wet)}. Wait there until the ground carries you, "
-            "whatever the dates say."
+            _(
+                "Wet in March: {plots}. Wait there until the ground carries you, "
+                "whatever the dates say."
+            ).format(plots=", ".join(wet))
         )
     return hints
 
@@ -337,8 +366,10 @@ def _without_beds(site: Site, beds: Sequence[Bed]) -> list[str]:
     """A sentence for each plot that got no bed."""
     with_beds = {bed.plot for bed in beds}
     return [
-        f"Plot {name} got no bed: no strip of {site.settings.beds.shortest_m:g} m is free "
-        "there after turning strips, keep-clear strips and tunnels."
+        _(
+            "Plot {plot} got no bed: no strip of {shortest} m is free there after "
+            "turning strips, keep-clear strips and tunnels."
+        ).format(plot=name, shortest=f"{site.settings.beds.shortest_m:g}")
         for name in site.plots["name"]
         if name not in with_beds
     ]

@@ -10,6 +10,7 @@ from rasterio import features
 from shapely.geometry import box, shape
 
 from fieldmap import dams
+from fieldmap.language import _
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -56,7 +57,7 @@ def find(site: Site, analysis: Analysis) -> gpd.GeoDataFrame:
     deep = depth_m.values >= usual_m + DEEPER_M  # a missing depth is not deep
     outlines = [
         shape(outline)
-        for outline, _ in features.shapes(
+        for outline, _value in features.shapes(
             deep.astype(np.uint8), deep, connectivity=4, transform=depth_m.transform
         )
     ]
@@ -66,7 +67,7 @@ def find(site: Site, analysis: Analysis) -> gpd.GeoDataFrame:
     found.sort(key=lambda pocket: (-pocket["depth_m"], pocket["geometry"].bounds))
     holding = dams.find(site, analysis)
     for number, pocket in enumerate(found, start=1):
-        pocket["name"] = f"cold pocket {number}"
+        pocket["name"] = _("cold pocket {number}").format(number=number)
         pocket["behind"] = _behind(pocket["geometry"], holding)
         pocket["cut_off"] = _touches_rim(pocket["geometry"], depth_m)
     return gpd.GeoDataFrame(

@@ -16,6 +16,7 @@ import numpy as np
 
 from fieldmap import draws, soil, words
 from fieldmap.beds import bed_means
+from fieldmap.language import _, later, month_name
 from fieldmap.offset import OffsetRange
 
 if TYPE_CHECKING:
@@ -39,7 +40,8 @@ SAME_LIGHT = 0.05
 # of which two fifths count (clear-sky geometry; air is shared between beds).
 DAYS_PER_DEGREE = 5.8
 DAYS_PER_SHARE_OF_LIGHT = 0.4 * 17 / 0.18
-FIRST, SAME, BETWEEN, LAST = "first", "no real difference", "in between", "last"
+FIRST, SAME = later("first"), later("no real difference")
+BETWEEN, LAST = later("in between"), later("last")
 GROUPS = (FIRST, SAME, BETWEEN, LAST)
 
 
@@ -277,20 +279,22 @@ def _reasons(
     units = site.settings.units
     spring = site.spring_month
     low, central, high = offset_c[:, index]
-    night = (
-        f"On a still night, against {_reference(site)}, it is "
-        f"{words.night(low, central, high, units)}."
+    against = (
+        _("On a still night, against the middle of the plots, it is {difference}.")
+        if site.station_cell is None
+        else _("On a still night, against the station, it is {difference}.")
     )
+    night = against.format(difference=words.night(low, central, high, units))
     more = sun[spring, index] / np.median(sun[spring]) - 1
-    day = (
-        f"In {words.MONTHS[spring]} it gets {hours[spring, index]:.1f} hours of direct "
-        f"sun on a clear day, and {words.compared_light(more)} than the middle bed."
+    day = _(
+        "In {month} it gets {hours} hours of direct sun on a clear day, and {light} "
+        "than the middle bed."
+    ).format(
+        month=month_name(spring + 1),
+        hours=f"{hours[spring, index]:.1f}",
+        light=words.compared_light(more),
     )
     night_days = abs(central - np.median(offset_c[1])) * DAYS_PER_DEGREE
     sun_days = abs(more) * DAYS_PER_SHARE_OF_LIGHT
     night_first = night_days >= sun_days if nights is None else nights
     return (night, day) if night_first else (day, night)
-
-
-def _reference(site: Site) -> str:
-    return "the middle of the plots" if site.station_cell is None else "the station"

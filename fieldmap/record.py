@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 import numpy as np
 
 from fieldmap import words
+from fieldmap.language import _, plural
 from layers import coldair, freeze, nights, odds, warmth
 
 if TYPE_CHECKING:
@@ -147,8 +148,14 @@ class Record:
         if self.fewest_known >= FEWEST_YEARS:
             return []
         return [
-            f"Dates rest on {self.fewest_known} springs; under {FEWEST_YEARS} they are "
-            "told on the safe side of their spread, and a longer record would tell more."
+            plural(
+                "Dates rest on {number} spring; under {enough} they are told on the safe "
+                "side of their spread, and a longer record would tell more.",
+                "Dates rest on {number} springs; under {enough} they are told on the "
+                "safe side of their spread, and a longer record would tell more.",
+                self.fewest_known,
+                enough=f"{FEWEST_YEARS}",
+            )
         ]
 
     def _still_nights(self, *, southern: bool) -> list[str]:
@@ -162,10 +169,11 @@ class Record:
         share = float(self.clear_calm[about & ~np.isnan(self.tmin_c)].mean())
         month, day = freeze.month_day(middle, southern=southern)
         return [
-            "The middle last freeze of spring at the station is on "
-            f"{words.day(month, day)}; of the nights about that date "
-            f"{round(10 * share)} in 10 are clear and calm, and what is said of still "
-            "nights holds for these."
+            _(
+                "The middle last freeze of spring at the station is on {day}; of the "
+                "nights about that date {share} in 10 are clear and calm, and what is "
+                "said of still nights holds for these."
+            ).format(day=words.day(month, day), share=round(10 * share))
         ]
 
     def _wind(self, units: words.Units) -> list[str]:
@@ -173,17 +181,18 @@ class Record:
         if not (self.clear_calm & (self.taken_c > 0)).any():
             return []
         return [
-            "Wind takes off part of what the ground makes of a still night. At what "
-            "height the station measures it is not told: it is taken as "
-            f"{words.length(STATION_WIND_M, units)} above the ground. Were it lower, "
-            "the wind would count for more."
+            _(
+                "Wind takes off part of what the ground makes of a still night. At what "
+                "height the station measures it is not told: it is taken as {height} "
+                "above the ground. Were it lower, the wind would count for more."
+            ).format(height=words.length(STATION_WIND_M, units))
         ]
 
 
 def read_record(site: Site) -> Record | str:
     """The record of a site, or a sentence that says why no dates follow from it."""
     if site.weather.typical:
-        return (
+        return _(
             "The weather is a made-up typical year, from which no odds follow: no dates "
             "are told."
         )
@@ -193,14 +202,13 @@ def read_record(site: Site) -> Record | str:
     calendar = freeze.calendar(dates, southern=site.southern)
     known = np.ones(len(calendar.years), np.bool_)
     if not site.crops:
-        return "No crop is named: no dates are told."
+        return _("No crop is named: no dates are told.")
     for crop in site.crops:
         known &= freeze.springs_known(low, calendar, crop.screen_damage_c.central)
     if known.sum() < 2:
-        return (
-            f"{site.settings.files.weather} holds fewer than two springs without long "
-            "gaps: no dates are told."
-        )
+        return _(
+            "{file} holds fewer than two springs without long gaps: no dates are told."
+        ).format(file=site.settings.files.weather)
     return Record(
         calendar=calendar,
         tmin_c=low,

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from fieldmap import bednights, record, words
+from fieldmap.language import _, later
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -20,6 +21,12 @@ if TYPE_CHECKING:
 # A loss to frost after more days than this is one of autumn's (a choice).
 LOSS_DAYS = 90
 LEAST_LOWS = 5  # from which a mean difference is told (a choice)
+WAITED = later(
+    "Planted on or after the day that was said: {count}; lost to frost: {lost}."
+)
+DID_NOT_WAIT = later(
+    "Planted before the day that was said: {count}; lost to frost: {lost}."
+)
 
 
 class Row(NamedTuple):
@@ -65,8 +72,10 @@ def review(plan: Plan, book: Sequence[Happened]) -> Review:
             *_plantings(plan, book, rows),
             *_last_days(rows),
             *_lows(plan, rows),
-            "One season is one throw of the dice: it neither proves nor disproves odds. "
-            "Keep the book going.",
+            _(
+                "One season is one throw of the dice: it neither proves nor disproves "
+                "odds. Keep the book going."
+            ),
         ),
     )
 
@@ -123,20 +132,15 @@ def _plantings(
     for each, row in zip(book, rows, strict=True):
         if each.what == "planted" and row.difference is not None:
             counts[row.difference >= 0, _was_lost(each, book)] += 1
-    for waited, name in ((True, "on or after"), (False, "before")):
+    for waited, said in ((True, WAITED), (False, DID_NOT_WAIT)):
         whole = counts[waited, True] + counts[waited, False]
         if whole:
-            yield (
-                f"Planted {name} the day that was said: {whole}; lost to frost: "
-                f"{counts[waited, True]}."
-            )
+            yield _(said).format(count=whole, lost=counts[waited, True])
     if counts:
         risks = sorted(set(plan.dates.risks))
-        yield (
-            "Said was a loss in "
-            f"{words.listed([words.odds(risk) for risk in risks])} for those that wait, "
-            "by kind of crop."
-        )
+        yield _(
+            "Said was a loss in {odds} for those that wait, by kind of crop."
+        ).format(odds=words.listed([words.odds(risk) for risk in risks]))
 
 
 def _was_lost(planted: Happened, book: Iterable[Happened]) -> bool:
@@ -156,9 +160,9 @@ def _last_days(rows: Iterable[Row]) -> Iterable[str]:
     ]
     if ends:
         longer = sum(days >= 0 for days in ends)
-        yield (
-            f"Stood to the last day that was said, or longer: {longer} of {len(ends)}."
-        )
+        yield _(
+            "Stood to the last day that was said, or longer: {count} of {all}."
+        ).format(count=longer, all=len(ends))
 
 
 def _low_row(plan: Plan, each: Happened) -> Row:
@@ -204,15 +208,17 @@ def _lows(plan: Plan, rows: Iterable[Row]) -> Iterable[str]:
     lows = [row for row in rows if row.what == "low"]
     told = [row for row in lows if row.difference is not None]
     if len(told) < len(lows):
-        yield (
-            f"{len(lows) - len(told)} of {len(lows)} lows are of mornings that the "
-            "weather record does not hold; add them to the record."
-        )
+        yield _(
+            "{count} of {all} lows are of mornings that the weather record does not "
+            "hold; add them to the record."
+        ).format(count=len(lows) - len(told), all=len(lows))
     if told:
         within = sum(bool(row.within) for row in told)
-        yield f"Lows within what was said: {within} of {len(told)}."
+        yield _("Lows within what was said: {count} of {all}.").format(
+            count=within, all=len(told)
+        )
     if len(told) >= LEAST_LOWS:
         mean_c = float(np.mean([row.difference for row in told if row.difference]))
-        yield (
-            f"In the middle they ran {words.difference(mean_c, units)} than was likely."
+        yield _("In the middle they ran {difference} than was likely.").format(
+            difference=words.difference(mean_c, units)
         )

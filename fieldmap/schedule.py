@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 
 from fieldmap import language, shade, words
+from fieldmap.language import _, later, plural
 from fieldmap.ranking import BETWEEN, FIRST, GROUPS, LAST, SAME
 from layers import freeze
 from layers.cover import COVERS
@@ -64,12 +65,12 @@ SNOW_C = 2.0  # a month whose mean is under it may bring snow that lies
 SNOW_WEEKS = 2
 COVERS_OF_FILM = {"slitted_film", "clear_film"}
 GROUP_NAMES = {
-    FIRST: "the first beds",
-    SAME: "the beds with no real difference",
-    BETWEEN: "the beds in between",
-    LAST: "the last beds",
+    FIRST: later("the first beds"),
+    SAME: later("the beds with no real difference"),
+    BETWEEN: later("the beds in between"),
+    LAST: later("the last beds"),
 }
-ANY_BEDS = (
+ANY_BEDS = later(
     "It does not know which beds you choose: read 'all beds' and 'the first beds' as "
     "those of them that carry the crop, and sow again what has bolted or is eaten; what "
     "is said of its last days holds for the last sowing."
@@ -215,10 +216,11 @@ def make(
             for name, here in groups.items()
         ),
         remarks=(
-            "The list runs for twelve months from "
-            f"{language.date_in_words(monday)}. Its weeks are "
-            "those of usual years: go by the weather, and by local advice first.",
-            *([] if chosen is not None else [ANY_BEDS]),
+            _(
+                "The list runs for twelve months from {date}. Its weeks are those of "
+                "usual years: go by the weather, and by local advice first."
+            ).format(date=language.date_in_words(monday)),
+            *([] if chosen is not None else [_(ANY_BEDS)]),
             *_length_remark(site, beds),
             *([] if dates.are_told else dates.remarks),
             *_light_remark(site),
@@ -235,38 +237,47 @@ def _length_remark(site: Site, beds: Sequence[RankedBed]) -> list[str]:
         lengths_m[cover.kind] = lengths_m.get(cover.kind, 0.0) + cover.length_m
     units = site.settings.units
     short = [
-        f"{words.length(length_m, units)} of {words.cover(COVERS[kind].name)}"
+        _("{length} of {cover}").format(
+            length=words.length(length_m, units),
+            cover=words.cover(COVERS[kind].name),
+        )
         for kind, length_m in lengths_m.items()
         if length_m < every_m
     ]
     if not short:
         return []
     return [
-        f"You own {words.listed(short)}; all beds together are "
-        f"{words.length(every_m, units)} long, so covers are for chosen beds."
+        _(
+            "You own {covers}; all beds together are {length} long, so covers are for "
+            "chosen beds."
+        ).format(covers=words.listed(short), length=words.length(every_m, units))
     ]
 
 
 def _groups(beds: Sequence[RankedBed]) -> dict[str, list[int]]:
     """Places of the beds of each group, by the name that people read."""
     found = {
-        GROUP_NAMES[group]: [
+        _(GROUP_NAMES[group]): [
             i for i, bed in enumerate(beds) if bed.early_group == group
         ]
         for group in GROUPS
     }
     filled = {name: here for name, here in found.items() if here}
-    return {"all beds": next(iter(filled.values()))} if len(filled) == 1 else filled
+    return {_("all beds"): next(iter(filled.values()))} if len(filled) == 1 else filled
 
 
 def _runs(beds: Sequence[RankedBed], here: Sequence[int]) -> str:
     """Names of beds, runs of neighbours in one plot as first to last."""
     runs = []
-    for _, run in itertools.groupby(
+    for _place, run in itertools.groupby(
         enumerate(here), lambda pair: (pair[1] - pair[0], beds[pair[1]].bed.plot)
     ):
-        names = [beds[index].bed.name for _, index in run]
-        runs.append(names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}")
+        names = [beds[index].bed.name for _place, index in run]
+        runs.append(
+            names[0]
+            if len(names) == 1
+            else _("{first} to {last}").format(first=names[0], last=names[-1])
+        )
     return ", ".join(runs)
 
 
@@ -347,14 +358,26 @@ def _jobs_of_crop(
     if row.chosen is not None:
         return list(_jobs_as_chosen(row, row.chosen, spring, autumn)), []
     out, last = spring.best[1], autumn.best[1]
+    name = words.started(_(row.crop.name))
     if not np.isfinite(out):
-        never = "is not warm enough in any usual year" if out > 0 else "is not known"
-        return [], [f"{words.started(row.crop.name)} on {row.beds}: it {never}."]
+        never = (
+            _("{crop} on {beds}: it is not warm enough in any usual year.")
+            if out > 0
+            else _("{crop} on {beds}: it is not known.")
+        )
+        return [], [never.format(crop=name, beds=row.beds)]
     if last - out < row.days_in_ground:
         return [], [
-            f"{words.started(row.crop.name)} on {row.beds}: left out, since "
-            f"{max(last - out, 0):.0f} days lie between its first and its last, and it "
-            f"wants {row.days_in_ground:.0f} at the least."
+            plural(
+                "{crop} on {beds}: left out, since {number} day lies between its first "
+                "and its last, and it wants {wanted} at the least.",
+                "{crop} on {beds}: left out, since {number} days lie between its first "
+                "and its last, and it wants {wanted} at the least.",
+                round(max(last - out, 0)),
+                crop=name,
+                beds=row.beds,
+                wanted=f"{row.days_in_ground:.0f}",
+            )
         ]
     sown = _days(dates.last_sowing, number, autumn.cover, here)
     return [
@@ -374,11 +397,12 @@ def _last_sowing(
     is_sown = not row.is_set_out or (
         counted is not None and counted.counted_from == "sowing"
     )
-    verb = "sowing" if is_sown else "setting out"
     yield row.job(
         np.floor(last[1]),
         6,
-        f"Last {verb} of {{crops}} on {{beds}} for an autumn harvest.",
+        _("Last sowing of {crops} on {beds} for an autumn harvest.")
+        if is_sown
+        else _("Last setting out of {crops} on {beds} for an autumn harvest."),
     )._replace(span=(np.floor(last[0]), np.floor(last[2])))
 
 
@@ -396,11 +420,12 @@ def _jobs_as_chosen(
 
 def _second(row: _Row, day: int) -> Iterator[_Job]:
     """What is sown or set out for autumn."""
-    verb = "Set out" if row.is_set_out else "Sow"
     if row.is_set_out:
         start = day - 7 * row.tray_weeks
-        yield row.job(start, 1, "Start trays of {crops} for autumn, for {beds}.")
-    yield row.job(day, 5, f"{verb} {{crops}} for autumn on {{beds}}.")
+        yield row.job(start, 1, _("Start trays of {crops} for autumn, for {beds}."))
+        yield row.job(day, 5, _("Set out {crops} for autumn on {beds}."))
+    else:
+        yield row.job(day, 5, _("Sow {crops} for autumn on {beds}."))
 
 
 def _spring(row: _Row, choice: _Choice) -> Iterator[_Job]:
@@ -408,14 +433,12 @@ def _spring(row: _Row, choice: _Choice) -> Iterator[_Job]:
     out = int(np.ceil(choice.best[1]))
     start = out - 7 * row.tray_weeks if row.is_set_out else out
     yield _Job(
-        start - 7 * ORDER_WEEKS, 0, "Order seed of {crops} by now.", row.crop.name
+        start - 7 * ORDER_WEEKS, 0, _("Order seed of {crops} by now."), row.crop.name
     )
     if row.is_set_out:
-        yield row.job(start, 1, "Start trays of {crops} for {beds}.")
-        yield row.job(out - 7 * HARDEN_WEEKS, 4, "Harden off {crops} for {beds}.")
-    verb = "Set out" if row.is_set_out else "Sow"
-    under = f", under {_name(choice.kind)}" if choice.kind else ""
-    yield row.job(out, 5, f"{verb} {{crops}} on {{beds}}{under}.")._replace(
+        yield row.job(start, 1, _("Start trays of {crops} for {beds}."))
+        yield row.job(out - 7 * HARDEN_WEEKS, 4, _("Harden off {crops} for {beds}."))
+    yield row.job(out, 5, _begun(row, choice.kind))._replace(
         span=(np.ceil(choice.best[0]), np.ceil(choice.best[2]))
     )
     if choice.kind:
@@ -423,19 +446,37 @@ def _spring(row: _Row, choice: _Choice) -> Iterator[_Job]:
         yield from _uncovering(row, choice.kind, out, choice.bare[1])
 
 
+def _begun(row: _Row, kind: str | None) -> str:
+    """How a crop gets onto its beds."""
+    if kind is None:
+        return (
+            _("Set out {crops} on {beds}.")
+            if row.is_set_out
+            else _("Sow {crops} on {beds}.")
+        )
+    under = (
+        _("Set out {crops} on {beds}, under {cover}.")
+        if row.is_set_out
+        else _("Sow {crops} on {beds}, under {cover}.")
+    )
+    return _with(under, kind)
+
+
+def _with(said: str, kind: str) -> str:
+    """A job's sentence with the name of its cover."""
+    return said.replace("{cover}", _name(kind))
+
+
 def _covering(row: _Row, kind: str, out: int) -> Iterator[_Job]:
     """Hoops and drip, then film before planting."""
     made_of = COVERS[kind].kind
-    drip = " and lay drip" if made_of == "film" else ""
     before = 7 * HOOP_WEEKS.get(made_of, 1)
-    yield row.job(out - before, 2, f"Set hoops{drip} for {{crops}} on {{beds}}.")
-    if made_of == "film":
-        yield row.job(
-            out - 7 * FILM_WEEKS,
-            3,
-            f"Pull the {_name(kind)} over {{beds}} for {{crops}}, on a calm warm "
-            "morning.",
-        )
+    if made_of != "film":
+        yield row.job(out - before, 2, _("Set hoops for {crops} on {beds}."))
+        return
+    yield row.job(out - before, 2, _("Set hoops and lay drip for {crops} on {beds}."))
+    pulled = _("Pull the {cover} over {beds} for {crops}, on a calm warm morning.")
+    yield row.job(out - 7 * FILM_WEEKS, 3, _with(pulled, kind))
 
 
 def _uncovering(row: _Row, kind: str, out: int, bare: float) -> Iterator[_Job]:
@@ -444,37 +485,38 @@ def _uncovering(row: _Row, kind: str, out: int, bare: float) -> Iterator[_Job]:
     weeks = weeks_by_name(row.crop, FLOWER_WEEKS)
     flower = out + 7 * (weeks or 0)
     if weeks is not None and flower <= off:
-        yield row.job(
-            flower,
-            7,
-            f"At the first flower of {{crops}} on {{beds}} take the {_name(kind)} "
-            "off or open it by day, for the bees.",
+        opened = _(
+            "At the first flower of {crops} on {beds} take the {cover} off or open it "
+            "by day, for the bees."
         )
+        yield row.job(flower, 7, _with(opened, kind))
     if np.isfinite(off):
-        yield row.job(
-            off,
-            7,
-            f"Take the {_name(kind)} off {{crops}} on {{beds}} once nights allow.",
-        )
+        taken = _("Take the {cover} off {crops} on {beds} once nights allow.")
+        yield row.job(off, 7, _with(taken, kind))
         yield _Job(int(off) + 7 * STORE_WEEKS, 12, _stored(_name(kind)))
 
 
 def _autumn(row: _Row, choice: _Choice) -> Iterator[_Job]:
     """Cover on again, the last day it holds, and the cover put away."""
     if choice.kind:
+        ready = _("Have the {cover} ready over {crops} on {beds} for cold nights.")
         yield row.job(
-            np.floor(choice.bare[1]) - 7 * READY_WEEKS,
-            10,
-            f"Have the {_name(choice.kind)} ready over {{crops}} on {{beds}} for cold "
-            "nights.",
+            np.floor(choice.bare[1]) - 7 * READY_WEEKS, 10, _with(ready, choice.kind)
         )
     if not np.isfinite(choice.best[1]):
         return
     last = np.floor(choice.best[1])
-    under = f" under {_name(choice.kind)}" if choice.kind else ""
-    yield row.job(
-        last, 11, f"Last days of {{crops}} on {{beds}}{under}: pick what is left."
-    )._replace(span=(np.floor(choice.best[0]), np.floor(choice.best[2])))
+    ends = (
+        _with(
+            _("Last days of {crops} on {beds} under {cover}: pick what is left."),
+            choice.kind,
+        )
+        if choice.kind
+        else _("Last days of {crops} on {beds}: pick what is left.")
+    )
+    yield row.job(last, 11, ends)._replace(
+        span=(np.floor(choice.best[0]), np.floor(choice.best[2]))
+    )
     if choice.kind:
         yield _Job(int(last) + 7 * STORE_WEEKS, 12, _stored(_name(choice.kind)))
 
@@ -489,8 +531,19 @@ def _shade_jobs(
         return
     row = rows[0][0]
     is_fabric = COVERS[wanted.kind].kind == "fabric"
-    cloth = _name(wanted.kind) if is_fabric else f"{wanted.percent} % shade cloth"
-    held = ", high on hoops with its sides open," if is_fabric else ""
+    cloth = (
+        _name(wanted.kind)
+        if is_fabric
+        else _("{percent} % shade cloth").format(percent=wanted.percent)
+    )
+    put_on = (
+        _(
+            "Shade on: {cover}, high on hoops with its sides open, over {crops} on "
+            "{beds}."
+        )
+        if is_fabric
+        else _("Shade on: {cover} over {crops} on {beds}.")
+    )
     southern = row.site.southern
     on = day_of(wanted.months[0], southern=southern)
     off = day_of(wanted.months[1] % 12 + 1, southern=southern)
@@ -505,12 +558,14 @@ def _shade_jobs(
             return
         row = row._replace(beds=_runs(beds, sorted(there)))
     if wanted.kind not in {c.kind for c in row.site.settings.covers}:
-        yield _Job(on - 7 * ORDER_WEEKS, 0, f"Order {cloth} by now.")
-    yield row.job(
-        on, 8, f"Shade on: {cloth}{held} over {{crops}} on {{beds}}."
-    )._replace(note=row.crop.shade_percent.note or "")
+        ordered = _("Order {cover} by now.").format(cover=cloth)
+        yield _Job(on - 7 * ORDER_WEEKS, 0, ordered)
+    note = row.crop.shade_percent.note
+    yield row.job(on, 8, put_on.replace("{cover}", cloth))._replace(
+        note=_(note) if note else ""
+    )
     if wanted.months != (1, 12):
-        yield row.job(off, 9, "Shade off {crops} on {beds}.")
+        yield row.job(off, 9, _("Shade off {crops} on {beds}."))
         yield _Job(off + 7 * STORE_WEEKS, 12, _stored(cloth))
 
 
@@ -531,13 +586,15 @@ def _frame_jobs(site: Site) -> Iterator[_Job]:
         yield _Job(
             day_of(cold[0], southern=site.southern) - 7 * SNOW_WEEKS,
             13,
-            "Before snow bare every frame that is not built to carry it; never go in "
-            "under a load of snow.",
+            _(
+                "Before snow bare every frame that is not built to carry it; never go "
+                "in under a load of snow."
+            ),
         )
 
 
 def _stored(cover: str) -> str:
-    return f"Dry, roll, label and store the {cover}."
+    return _("Dry, roll, label and store the {cover}.").format(cover=cover)
 
 
 # ------------------------------------------------------------------ days
@@ -625,8 +682,9 @@ def _range(site: Site, span: tuple[float, float]) -> str:
         if np.isfinite(day)
     ]
     if len(ends) == 1:
-        return f"from {ends[0]}, in some years not at all"
-    return " to ".join(dict.fromkeys(ends))
+        return _("from {day}, in some years not at all").format(day=ends[0])
+    first, *last = dict.fromkeys(ends)
+    return _("{first} to {last}").format(first=first, last=last[0]) if last else first
 
 
 # ------------------------------------------------------------------ weeks
@@ -669,17 +727,17 @@ def _sentences(site: Site, jobs: Sequence[_Job], all_beds: int) -> list[str]:
     for job in jobs:
         beds.setdefault((job.place, job.said, job.crop, job.note), []).append(job)
     crops: dict[tuple[int, str, tuple[str, ...]], list[str]] = {}
-    for (place, said, _, _), same in beds.items():
+    for (place, said, *_crop), same in beds.items():
         where = tuple(dict.fromkeys(job.beds for job in same))
         crops.setdefault((place, said, where), []).append(_label(site, same))
     return [
         words.started(
             said.replace(
                 "{beds}",
-                words.listed(where) if len(where) < all_beds else "all beds",
+                words.listed(where) if len(where) < all_beds else _("all beds"),
             ).replace("{crops}", words.listed(names))
         )
-        for (_, said, where), names in sorted(
+        for (_place, said, where), names in sorted(
             crops.items(), key=lambda item: item[0][0]
         )
     ]
@@ -691,14 +749,15 @@ def _label(site: Site, same: Sequence[_Job]) -> str:
     notes = [same[0].note] if same[0].note else []
     if spans:
         notes.append(_range(site, (min(s[0] for s in spans), max(s[1] for s in spans))))
-    return f"{same[0].crop} ({'; '.join(notes)})" if notes else same[0].crop
+    crop = _(same[0].crop)
+    return f"{crop} ({'; '.join(notes)})" if notes else crop
 
 
 def _light_remark(site: Site) -> list[str]:
     if site.typical_year is not None or site.settings.sun.global_mj_m2_day is not None:
         return []
     return [
-        "Shade is told for the light of clear days, so rather more of it than less."
+        _("Shade is told for the light of clear days, so rather more of it than less.")
     ]
 
 

@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 from fieldmap import language
-from fieldmap.language import Language
+from fieldmap.language import Language, _
 
 CropClass = Literal["hardy", "half_hardy", "tender", "warm_loving"]
 CoverKind = Literal[
@@ -79,13 +79,15 @@ class Sun(Choices):
     @model_validator(mode="after")
     def _means_come_together(self) -> Sun:
         if (self.global_mj_m2_day is None) != (self.diffuse_mj_m2_day is None):
-            raise ValueError("give global_mj_m2_day and diffuse_mj_m2_day together")
+            raise ValueError(_("give global_mj_m2_day and diffuse_mj_m2_day together"))
         for whole, part in zip(
             self.global_mj_m2_day or (), self.diffuse_mj_m2_day or (), strict=True
         ):
             if part > whole:
                 raise ValueError(
-                    f"diffuse_mj_m2_day {part:g} is more than global_mj_m2_day {whole:g}"
+                    _(
+                        "diffuse_mj_m2_day {part:g} is more than global_mj_m2_day {whole:g}"
+                    ).format(part=part, whole=whole)
                 )
         return self
 
@@ -99,7 +101,11 @@ class Calendar(Choices):
     @model_validator(mode="after")
     def _is_of_these_times(self) -> Calendar:
         if self.starts is not None and not 2000 <= self.starts.year <= 2100:
-            raise ValueError(f"starts is {self.starts}; a day of 2000 to 2100 is right")
+            raise ValueError(
+                _("starts is {starts}; a day of 2000 to 2100 is right").format(
+                    starts=self.starts
+                )
+            )
         return self
 
 
@@ -125,7 +131,7 @@ class StationFile(Choices):
         if any(part is None for part in parts) and any(
             part is not None for part in parts
         ):
-            raise ValueError("give latitude, longitude and elevation_m together")
+            raise ValueError(_("give latitude, longitude and elevation_m together"))
         return self
 
 
@@ -171,14 +177,21 @@ class Beds(Choices):
             if inches not in table:
                 continue
             if metres in table:
-                raise ValueError(f"give {metres} or {inches}, not both")
+                raise ValueError(
+                    _("give {metres} or {inches}, not both").format(
+                        metres=metres, inches=inches
+                    )
+                )
             value = table.pop(inches)
             if isinstance(value, bool) or not isinstance(value, int | float):
-                raise ValueError(f"{inches} is {value!r}; it must be a number")  # noqa: TRY004
+                wrong = _("{inches} is {value!r}; it must be a number")
+                raise ValueError(wrong.format(inches=inches, value=value))  # noqa: TRY004
             low, high = (30 if metres == "bed_width_m" else 20) / 2.54, 500 / 2.54
             if not low <= value <= high:
                 raise ValueError(
-                    f"{inches} is {value:g}; it must be {low:.0f} to {high:.0f}"
+                    _(
+                        "{inches} is {value:g}; it must be {low:.0f} to {high:.0f}"
+                    ).format(inches=inches, value=value, low=low, high=high)
                 )
             table[metres] = value * METRES_PER_INCH
         return table
@@ -187,8 +200,9 @@ class Beds(Choices):
     def _lengths_agree(self) -> Beds:
         if self.longest_m is not None and self.longest_m < self.shortest_m:
             raise ValueError(
-                f"longest_m {self.longest_m:g} is less than shortest_m "
-                f"{self.shortest_m:g}"
+                _(
+                    "longest_m {longest_m:g} is less than shortest_m {shortest_m:g}"
+                ).format(longest_m=self.longest_m, shortest_m=self.shortest_m)
             )
         return self
 
@@ -233,7 +247,9 @@ class CropChoice(Choices):
     def _has_a_season(self) -> CropChoice:
         if self.seasons == ():
             raise ValueError(
-                'seasons is empty; ["spring"], ["autumn"] or both is right, or no such line'
+                _(
+                    'seasons is empty; ["spring"], ["autumn"] or both is right, or no such line'
+                )
             )
         return self
 
@@ -407,7 +423,9 @@ class Settings(Choices):
     def _is_there(cls, code: str) -> str:
         if code not in language.codes():
             raise ValueError(
-                f"language is {code!r}; there are {', '.join(language.codes())}"
+                _("language is {code!r}; there are {codes}").format(
+                    code=code, codes=", ".join(language.codes())
+                )
             )
         return code
 

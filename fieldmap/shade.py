@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from fieldmap import words
+from fieldmap.language import _, month_name
 from layers import sunlight
 from layers.cover import COVERS
 
@@ -67,12 +68,17 @@ class Cloth(NamedTuple):
 
 def cloths(owned: Iterable[str]) -> list[Cloth]:
     """Cloth on sale and fabric that is owned, the lightest first."""
-    shades = [Cloth(f"shade_{n}", n, f"{n} % shade cloth") for n in GRADES]
+    shades = [
+        Cloth(f"shade_{n}", n, _("{percent} % shade cloth").format(percent=n))
+        for n in GRADES
+    ]
     fabrics = [
         Cloth(
             kind,
             round(100 * (1 - COVERS[kind].light_share.central)),
-            f"{words.cover(COVERS[kind].name)} high on hoops, its sides open",
+            _("{cover} high on hoops, its sides open").format(
+                cover=words.cover(COVERS[kind].name)
+            ),
         )
         for kind in dict.fromkeys(owned)
         if COVERS[kind].kind == "fabric"
@@ -106,33 +112,26 @@ def need(
     summer = 0 if southern else 6
     mol = float(sunlight.daily_light_integral_mol(light_mj_m2_day[summer]))
     best = crop.best_light_mol
-    name = crop.name[:1].upper() + crop.name[1:]
+    name = words.started(_(crop.name))
+    month = month_name(summer + 1)
     months = _hot_months(hot_days(tmax_c, crop.heat_limit_c.value))
     usual = [each for each in cloths(owned) if each.percent <= crop.shade_percent.high]
     if months is None:
-        return Need(
-            None, None, None, f"{name} needs no shade: no month is too hot for it."
-        )
+        why = _("{crop} needs no shade: no month is too hot for it.")
+        return Need(None, None, None, why.format(crop=name))
     if not usual:
-        return Need(
-            None, None, None, f"{name} needs no shade: it takes all the light it gets."
-        )
+        why = _("{crop} needs no shade: it takes all the light it gets.")
+        return Need(None, None, None, why.format(crop=name))
     if mol <= best.high:
-        return Need(
-            None,
-            None,
-            None,
-            f"{name} needs no shade: {words.MONTHS[summer]} gives {mol:.0f} mol/m² a "
-            f"day, and up to {best.high:g} is good for it.",
-        )
+        why = _(
+            "{crop} needs no shade: {month} gives {light} mol/m² a day, and up to "
+            "{most} is good for it."
+        ).format(crop=name, month=month, light=f"{mol:.0f}", most=f"{best.high:g}")
+        return Need(None, None, None, why)
     bright = [each for each in usual if mol * (1 - each.percent / 100) >= best.low]
     if not bright:
-        return Need(
-            None,
-            None,
-            None,
-            f"{name} needs no shade: the lightest cloth takes too much light.",
-        )
+        why = _("{crop} needs no shade: the lightest cloth takes too much light.")
+        return Need(None, None, None, why.format(crop=name))
     enough = [each for each in bright if mol * (1 - each.percent / 100) <= best.high]
     cloth = enough[0] if enough else bright[-1]
     under = mol * (1 - cloth.percent / 100)
@@ -140,8 +139,18 @@ def need(
         cloth.kind,
         cloth.percent,
         months,
-        f"{name}: {cloth.name} leaves {under:.0f} of {mol:.0f} mol/m² a day in "
-        f"{words.MONTHS[summer]}; {best.low:g} to {best.high:g} is best.",
+        _(
+            "{crop}: {cover} leaves {under} of {light} mol/m² a day in {month}; {low} "
+            "to {high} is best."
+        ).format(
+            crop=name,
+            cover=cloth.name,
+            under=f"{under:.0f}",
+            light=f"{mol:.0f}",
+            month=month,
+            low=f"{best.low:g}",
+            high=f"{best.high:g}",
+        ),
     )
 
 

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fieldmap import words
 from fieldmap.beds import bed_means
+from fieldmap.language import _
 from layers import warmth
 
 if TYPE_CHECKING:
@@ -104,10 +106,12 @@ def late_ground(lag_days: float) -> tuple[str, ...]:
     """A sentence that says why the soil of a bed is late; none where it is not."""
     if not lag_days:
         return ()
-    ground = "wet in March" if lag_days == WET_DAYS else "clay"
-    return (
-        f"Its ground is {ground}, so its soil warms about {lag_days:g} days later.",
+    said = (
+        _("Its ground is wet in March, so its soil warms about {days} days later.")
+        if lag_days == WET_DAYS
+        else _("Its ground is clay, so its soil warms about {days} days later.")
     )
+    return (said.format(days=f"{lag_days:g}"),)
 
 
 def remarks(site: Site) -> list[str]:
@@ -115,11 +119,17 @@ def remarks(site: Site) -> list[str]:
     clay = (site.plots["soil"] == "clay").any()
     wet = any(value is True for value in site.plots["wet_in_march"])
     said = [
-        *([f"{CLAY_DAYS:g} days on clay"] if clay else []),
-        *([f"{WET_DAYS:g} days where it is wet in March"] if wet else []),
+        *([_("{days} days on clay").format(days=f"{CLAY_DAYS:g}")] if clay else []),
+        *(
+            [_("{days} days where it is wet in March").format(days=f"{WET_DAYS:g}")]
+            if wet
+            else []
+        ),
     ]
     if not said:
         return []
     return [
-        f"Soil is taken to warm later by {' and '.join(said)} (common practice, no source)."
+        _("Soil is taken to warm later by {said} (common practice, no source).").format(
+            said=words.listed(said)
+        )
     ]

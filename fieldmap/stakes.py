@@ -9,6 +9,8 @@ import numpy as np
 import shapely
 from pyproj import Transformer
 
+from fieldmap.language import later
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
@@ -20,12 +22,12 @@ if TYPE_CHECKING:
 
     Floats = npt.NDArray[np.float64]
 
-PHONE = (
+PHONE = later(
     "A phone is several steps off: it finds where the tape starts (tape 1 in "
     "stakes.gpx), the tape places the pegs. Hold the tape level, on a slope in short "
     "steps, or beds come out too short."
 )
-SQUARE = (
+SQUARE = later(
     "Prove the corner square by the diagonal before the next peg: if it is too long or "
     "too short, move the end of the second tape until it fits."
 )
@@ -193,7 +195,7 @@ def _told(line: _Line, site: Site) -> Baseline:
         float(bearing % 360.0),
         line.length_m,
         line.out_m,
-        "left" if left > 0 else "right",
+        later("left") if left > 0 else later("right"),
     )
 
 

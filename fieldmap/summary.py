@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap import words
+from fieldmap.language import _, month_name
 from fieldmap.ranking import GROUPS
 
 if TYPE_CHECKING:
@@ -34,7 +35,7 @@ def lines(plan: Plan) -> list[str]:
     beds = [
         (
             plot,
-            group,
+            _(group),
             _runs(plan.beds, here),
             words.length(sum(ranked.bed.length_m for ranked in here), units),
             words.difference(
@@ -52,17 +53,32 @@ def lines(plan: Plan) -> list[str]:
         (
             place.name,
             place.plot,
-            f"{words.length(place.length_m, units)} by "
-            f"{words.length(place.width_m, units)}",
+            _("{length} by {width}").format(
+                length=words.length(place.length_m, units),
+                width=words.length(place.width_m, units),
+            ),
             f"{place.bearing_deg:.0f}°, {words.axis(place.bearing_deg)}",
             words.fall(place.slope_along_percent, units),
             words.fall(place.slope_across_percent, units),
         )
         for place in plan.tunnels
     ]
-    sun = f"in {words.MONTHS[spring]}"
-    bed_heads = ("plot", "to plant", "beds", "bed length", "on a still night", sun)
-    tunnel_heads = ("tunnel", "plot", "size", "points at", "along it", "across it")
+    bed_heads = (
+        _("plot"),
+        _("to plant"),
+        _("beds"),
+        _("bed length"),
+        _("on a still night"),
+        _("in {month}").format(month=month_name(spring + 1)),
+    )
+    tunnel_heads = (
+        _("tunnel"),
+        _("plot"),
+        _("size"),
+        _("points at"),
+        _("along it"),
+        _("across it"),
+    )
     return [
         *_columns([bed_heads, *beds]),
         *(["", *_columns([tunnel_heads, *places])] if places else []),

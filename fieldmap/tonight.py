@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
 
 import numpy as np
 
-from fieldmap import words
+from fieldmap import language, words
 from fieldmap.bednights import (
     SITE_BIAS_C,
     by_height_c,
@@ -21,6 +21,7 @@ from fieldmap.bednights import (
     middle_height_m,
 )
 from fieldmap.errors import PlanError
+from fieldmap.language import _, later
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
@@ -54,24 +55,47 @@ WARMING = (
 )
 PAIR, PAIR_OF = "fabric_under_film", ("light_fabric", "clear_film")
 CAUTIONS = (
-    "Frost advice is odds, not a promise, and a forecast can be out by more than what "
-    "lies between two lines of this list.",
-    "Cover before the ground gives up its warmth, in the afternoon, and keep fabric and "
-    "film off the leaves: where they touch they help little.",
-    "A closed tunnel in sun overheats: open it in the morning. More crops are cooked "
-    "than frozen.",
-    "Never run an unvented heater or an engine in a closed tunnel.",
+    later(
+        "Frost advice is odds, not a promise, and a forecast can be out by more than "
+        "what lies between two lines of this list."
+    ),
+    later(
+        "Cover before the ground gives up its warmth, in the afternoon, and keep fabric "
+        "and film off the leaves: where they touch they help little."
+    ),
+    later(
+        "A closed tunnel in sun overheats: open it in the morning. More crops are "
+        "cooked than frozen."
+    ),
+    later("Never run an unvented heater or an engine in a closed tunnel."),
 )
 WINDY = (
-    "On a windy night the order of beds does not hold: the air is mixed, exposed ground "
-    "is the coldest, and covers help little.",
-    "Close and lash every door and side, or take film down before dark; one open end "
-    "makes a sail. Peg and weigh fabric, or take it in.",
+    later(
+        "On a windy night the order of beds does not hold: the air is mixed, exposed "
+        "ground is the coldest, and covers help little."
+    ),
+    later(
+        "Close and lash every door and side, or take film down before dark; one open "
+        "end makes a sail. Peg and weigh fabric, or take it in."
+    ),
 )
 CLOUDY = (
-    "Under cloud cold air hardly runs: beds differ by their height only. If the sky "
-    "clears before dawn it is another night: ask again for a clear sky.",
+    later(
+        "Under cloud cold air hardly runs: beds differ by their height only. If the sky "
+        "clears before dawn it is another night: ask again for a clear sky."
+    ),
 )
+SKIES: Mapping[Sky, str] = {"clear": later("clear"), "cloudy": later("cloudy")}
+WINDS: Mapping[Wind, str] = {"calm": later("calm"), "windy": later("windy")}
+CLAUSES = {
+    "leave": later("can be left"),
+    "sure": later("cover with {cover}"),
+    "likely": later("cover with {cover}, which is likely enough but not sure"),
+    "wanting": later(
+        "no cover that you have for it is likely enough; {cover} would be"
+    ),
+    "lost": later("no cover is likely to save it: pick what is ripe before dark"),
+}
 
 
 class Night(NamedTuple):
@@ -107,14 +131,26 @@ def forecast(low: str, sky: str, wind: str, units: words.Units) -> Night:
         unit = "°F" if units == "us" else "°C"
         ends = [words.temperature(end, units) for end in (COLDEST_C, WARMEST_C)]
         problems.append(
-            f"--low is {low!r}; give the low that is forecast for the station in {unit}, "
-            f"a number from {ends[0]} to {ends[1]}, such as --low "
-            f"{'34' if units == 'us' else '1'}"
+            _(
+                "--low is {value!r}; give the low that is forecast for the station in "
+                "{unit}, a number from {coldest} to {warmest}, such as --low {example}"
+            ).format(
+                value=low,
+                unit=unit,
+                coldest=ends[0],
+                warmest=ends[1],
+                example="34" if units == "us" else "1",
+            )
         )
     for word, value, right in (("sky", sky, Sky), ("wind", wind, Wind)):
         if value not in get_args(right):
             problems.append(
-                f"--{word} is {value!r}; say {' or '.join(get_args(right))}"
+                _("--{word} is {value!r}; say {one} or {other}").format(
+                    word=word,
+                    value=value,
+                    one=get_args(right)[0],
+                    other=get_args(right)[1],
+                )
             )
     if low_c is None or problems:
         raise PlanError(problems)
@@ -211,7 +247,11 @@ def _advise(site: Site, way: Walk, night: Night) -> Tonight:
     walk = [ranked for ranked in walk if ranked.bed.name not in unknown]
     first = [*_about(site, night)]
     if unknown:
-        first.append(f"Nothing is known of the ground of {', '.join(unknown)}.")
+        first.append(
+            _("Nothing is known of the ground of {beds}.").format(
+                beds=", ".join(unknown)
+            )
+        )
     plots: tuple[PlotList, ...] = ()
     signs: dict[str, Sign] = {}
     if night.wind == "windy":
@@ -225,8 +265,10 @@ def _advise(site: Site, way: Walk, night: Night) -> Tonight:
             for at, ranked in enumerate(walk)
         }
     else:
-        first.append("There are no beds to cover.")
-    return Tonight(_heading(site, night), tuple(first), plots, CAUTIONS, signs)
+        first.append(_("There are no beds to cover."))
+    return Tonight(
+        _heading(site, night), tuple(first), plots, language.translated(CAUTIONS), signs
+    )
 
 
 class Walk(NamedTuple):
@@ -459,24 +501,30 @@ def _by_plot(
     ]
     first = []
     if left:
-        first.append(f"Can be left on every bed: {words.listed(left)}.")
+        first.append(
+            _("Can be left on every bed: {crops}.").format(
+                crops=words.listed(language.translated(left))
+            )
+        )
     if len(left) == len(answers):
-        return [*first, "Nothing needs a cover tonight."], ()
+        return [*first, _("Nothing needs a cover tonight.")], ()
     first.append(
-        "Go by what is out there now: the list knows what each crop would need on a "
-        "bed, and not which of them stands on it."
+        _(
+            "Go by what is out there now: the list knows what each crop would need on a "
+            "bed, and not which of them stands on it."
+        )
     )
     if not _owned(site, None):
-        first.append("site.toml names no cover of yours that warms a bed.")
+        first.append(_("site.toml names no cover of yours that warms a bed."))
     first += _short(site, walk, answers)
     wanting = [name for name in answers if name not in left]
     plots = []
     for plot, group in itertools.groupby(enumerate(walk), lambda p: p[1].bed.plot):
         here = list(group)
-        names = [ranked.bed.name for _, ranked in here]
+        names = [ranked.bed.name for _at, ranked in here]
         said: dict[str, list[str]] = {}
         for name in wanting:
-            runs = _runs(names, [answers[name][index] for index, _ in here])
+            runs = _runs(names, [answers[name][index] for index, _bed in here])
             said.setdefault(runs, []).append(name)
         over = [bare[name] for name in names]
         plots.append(
@@ -485,7 +533,7 @@ def _by_plot(
                 (
                     _air(over, site.settings.units),
                     *(
-                        f"{words.started(words.listed(crops))}: {runs}"
+                        f"{words.started(words.listed(language.translated(crops)))}: {runs}"
                         for runs, crops in said.items()
                     ),
                 ),
@@ -500,11 +548,13 @@ def _runs(names: Sequence[str], answers: Sequence[Answer]) -> str:
     for given, run in itertools.groupby(
         zip(names, answers, strict=True), key=lambda pair: pair[1]
     ):
-        beds = [name for name, _ in run]
+        beds = [name for name, _answer in run]
         if len(beds) == len(names):
-            where = "all beds"
+            where = _("all beds")
+        elif len(beds) == 1:
+            where = beds[0]
         else:
-            where = beds[0] if len(beds) == 1 else f"{beds[0]} to {beds[-1]}"
+            where = _("{first} to {last}").format(first=beds[0], last=beds[-1])
         clauses.append(f"{where}, {_clause(given)}")
     return "; ".join(clauses) + "."
 
@@ -512,14 +562,8 @@ def _runs(names: Sequence[str], answers: Sequence[Answer]) -> str:
 def _clause(given: Answer) -> str:
     cover = "" if given.cover is None else words.cover(COVERS[given.cover].name)
     if given.verdict == "likely" and given.cover is None:
-        return "likely unharmed as it is, though not surely; your covers add nothing"
-    return {
-        "leave": "can be left",
-        "sure": f"cover with {cover}",
-        "likely": f"cover with {cover}, which is likely enough but not sure",
-        "wanting": f"no cover that you have for it is likely enough; {cover} would be",
-        "lost": "no cover is likely to save it: pick what is ripe before dark",
-    }[given.verdict]
+        return _("likely unharmed as it is, though not surely; your covers add nothing")
+    return _(CLAUSES[given.verdict]).format(cover=cover)
 
 
 def _short(
@@ -538,9 +582,14 @@ def _short(
         )
         if 0 < have_m < need_m:
             said.append(
-                f"You own {words.length(have_m, units)} of {words.cover(COVERS[kind].name)}; the "
-                f"beds named for it are {words.length(round(need_m), units)} long if all are "
-                "planted: begin with the plants that are dearest to replace."
+                _(
+                    "You own {have} of {cover}; the beds named for it are {need} long if "
+                    "all are planted: begin with the plants that are dearest to replace."
+                ).format(
+                    have=words.length(have_m, units),
+                    cover=words.cover(COVERS[kind].name),
+                    need=words.length(round(need_m), units),
+                )
             )
     return said
 
@@ -550,47 +599,66 @@ def _air(air: Sequence[Bare], units: words.Units) -> str:
     likely = [words.temperature(each.likely_c, units) for each in air]
     coldest = words.temperature(min(each.likely_c for each in air), units)
     warmest = words.temperature(max(each.likely_c for each in air), units)
-    about = coldest if len(set(likely)) == 1 else f"{coldest} to {warmest}"
+    about = (
+        coldest
+        if len(set(likely)) == 1
+        else _("{first} to {last}").format(first=coldest, last=warmest)
+    )
     if worst == coldest:
-        return f"Without a cover: about {about}."
-    return f"Without a cover: likely {about}, at worst {worst} on the coldest bed."
+        return _("Without a cover: about {air}.").format(air=about)
+    return _(
+        "Without a cover: likely {air}, at worst {worst} on the coldest bed."
+    ).format(air=about, worst=worst)
 
 
 def _alike(site: Site, night: Night, way: Walk) -> list[str]:
     """A windy night: no list by bed."""
     units = site.settings.units
     low_c = night.low_c + way.reference_c
-    said = [f"All beds alike: about {words.temperature(low_c, units)}."]
-    harmed = [c.name for c in site.crops if low_c <= c.screen_damage_c.central]
+    said = [
+        _("All beds alike: about {air}.").format(air=words.temperature(low_c, units))
+    ]
+    harmed = [_(c.name) for c in site.crops if low_c <= c.screen_damage_c.central]
     if not harmed:
-        return [*said, "No crop of yours is harmed by that."]
+        return [*said, _("No crop of yours is harmed by that.")]
     return [
         *said,
-        f"Harmed by that where they are out: {words.listed(harmed)}. Do not count on a cover: "
-        "pick what is ripe, and bring in what stands in trays.",
+        _(
+            "Harmed by that where they are out: {crops}. Do not count on a cover: pick "
+            "what is ripe, and bring in what stands in trays."
+        ).format(crops=words.listed(harmed)),
     ]
 
 
 def _heading(site: Site, night: Night) -> str:
     low = words.temperature(night.low_c, site.settings.units)
-    return f"{site.settings.name}, tonight: {low} at the station, {night.sky} and {night.wind}."
+    return _("{site}, tonight: {low} at the station, {sky} and {wind}.").format(
+        site=site.settings.name,
+        low=low,
+        sky=_(SKIES[night.sky]),
+        wind=_(WINDS[night.wind]),
+    )
 
 
 def _about(site: Site, night: Night) -> list[str]:
     said: list[str] = []
     if night.wind == "windy":
-        said += WINDY
+        said += language.translated(WINDY)
     elif night.sky == "cloudy":
-        said += CLOUDY
+        said += language.translated(CLOUDY)
     if site.settings.station is None:
         said.append(
-            "The height of the station is not known, so the forecast is taken as if it "
-            "were made for the plots; give [station] in site.toml."
+            _(
+                "The height of the station is not known, so the forecast is taken as if "
+                "it were made for the plots; give [station] in site.toml."
+            )
         )
     elif is_bias_unknown(site):
         said.append(
-            "The station stands elsewhere: all beds together may be "
-            f"{words.degrees(SITE_BIAS_C, site.settings.units)} warmer or colder than is "
-            "told, until thermometers hang on the spot. 'At worst' counts the colder."
+            _(
+                "The station stands elsewhere: all beds together may be {degrees} "
+                "warmer or colder than is told, until thermometers hang on the spot. "
+                "'At worst' counts the colder."
+            ).format(degrees=words.degrees(SITE_BIAS_C, site.settings.units))
         )
     return said

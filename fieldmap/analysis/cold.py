@@ -9,6 +9,7 @@ import numpy as np
 
 from fieldmap import words
 from fieldmap.analysis import flow
+from fieldmap.language import _, plural
 from fieldmap.site import plot_cells
 from layers import coldair, drainage, terrain
 
@@ -285,19 +286,18 @@ def _reference(site: Site, raster: Raster) -> npt.NDArray[np.bool_]:
 
 
 def _how_it_ran(night: Night) -> str:
-    ran = (
-        "Cold air of a clear, calm night was let run over the ground as far as it is "
-        "known"
-    )
-    if night.steady:
-        return (
-            f"{ran}; on the plots it came to rest {words.duration(night.hours)} after "
-            "sunset."
+    said = (
+        _(
+            "Cold air of a clear, calm night was let run over the ground as far as it "
+            "is known; on the plots it came to rest {hours} after sunset."
         )
-    return (
-        f"{ran}; on the plots it was still rising at sunrise, after "
-        f"{words.duration(night.hours)}."
+        if night.steady
+        else _(
+            "Cold air of a clear, calm night was let run over the ground as far as it "
+            "is known; on the plots it was still rising at sunrise, after {hours}."
+        )
     )
+    return said.format(hours=words.duration(night.hours))
 
 
 def _what_was_learnt(site: Site) -> list[str]:
@@ -306,21 +306,23 @@ def _what_was_learnt(site: Site) -> list[str]:
     if site.observed is None or rate is None:
         return []
     return [
-        "The degrees rest on thermometers that hung here on "
-        f"{site.observed.clear_calm_nights} still nights: "
-        f"{words.rate(rate.low, rate.central, rate.high, site.settings.units)} of cold "
-        "air."
+        plural(
+            "The degrees rest on thermometers that hung here on {number} still night: "
+            "{rate} of cold air.",
+            "The degrees rest on thermometers that hung here on {number} still nights: "
+            "{rate} of cold air.",
+            site.observed.clear_calm_nights,
+            rate=words.rate(rate.low, rate.central, rate.high, site.settings.units),
+        )
     ]
 
 
 def _how_it_stood(site: Site, radius_m: float) -> str:
-    return (
+    return _(
         "The elevation reaches too little beyond the plots, or the night is too short "
-        "there, to let cold air run. "
-        "Cold air was judged from hollows and from the height of each place within "
-        f"{words.length(radius_m, site.settings.units)}; what comes from farther up is "
-        "not seen."
-    )
+        "there, to let cold air run. Cold air was judged from hollows and from the "
+        "height of each place within {distance}; what comes from farther up is not seen."
+    ).format(distance=words.length(radius_m, site.settings.units))
 
 
 def _remarks(site: Site, tells: npt.NDArray[np.bool_]) -> list[str]:
@@ -328,20 +330,25 @@ def _remarks(site: Site, tells: npt.NDArray[np.bool_]) -> list[str]:
     remarks = []
     if site.settings.ground.elevation_error_m is None:
         remarks.append(
-            "site.toml does not say how far the heights may be out "
-            "(elevation_error_m in [ground]); hollows under "
-            f"{words.short_length(HOLLOW_FROM_M, site.settings.units)} are left out."
+            _(
+                "site.toml does not say how far the heights may be out "
+                "(elevation_error_m in [ground]); hollows under {depth} are left out."
+            ).format(depth=words.short_length(HOLLOW_FROM_M, site.settings.units))
         )
     if not tells.all():
         remarks.append(
-            f"On {1 - tells.mean():.0%} of the plots the ground is too level to say "
-            "which place is colder; it is shown as no difference."
+            _(
+                "On {percent} of the plots the ground is too level to say which place is "
+                "colder; it is shown as no difference."
+            ).format(percent=f"{1 - tells.mean():.0%}")
         )
     off_it = site.settings.station is not None and site.station_cell is None
     if off_it and site.bias_c is None:
         remarks.append(
-            "The weather station stands off the elevation: places are compared with "
-            "the middle of the plots, and how the plots as a whole compare with the "
-            "station is not known."
+            _(
+                "The weather station stands off the elevation: places are compared with "
+                "the middle of the plots, and how the plots as a whole compare with the "
+                "station is not known."
+            )
         )
     return remarks

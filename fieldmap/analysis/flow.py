@@ -15,7 +15,7 @@ from rasterio.transform import from_origin
 
 from fieldmap import words
 from fieldmap.analysis.light import SUN_YEAR
-from fieldmap.language import translated
+from fieldmap.language import _, translated
 from fieldmap.site import NEAR_M, plot_cells
 from layers import coldair, drainage, horizon, sunlight
 from layers._grid import block_means
@@ -84,16 +84,21 @@ class Beyond:
     def sentence(self, units: words.Units) -> str:
         """What is not counted, and what would help."""
         if self.more_m is None:
-            return (
-                f"Ground more than {words.length(WIDE_REACH_M, units)} off drains onto "
-                f"the plots too ({', '.join(self.directions)}): cold air from there is "
-                "not counted, so the range is told wider."
+            return _(
+                "Ground more than {distance} off drains onto the plots too "
+                "({directions}): cold air from there is not counted, so the range is "
+                "told wider."
+            ).format(
+                distance=words.length(WIDE_REACH_M, units),
+                directions=", ".join(self.directions),
             )
-        return (
-            "Ground that drains onto the plots runs off the elevation "
-            f"({', '.join(self.directions)}): cold air from there is not counted, so the"
-            " range is told wider. An elevation that reaches at least "
-            f"{words.length(self.more_m, units)} farther there would show more."
+        return _(
+            "Ground that drains onto the plots runs off the elevation ({directions}): "
+            "cold air from there is not counted, so the range is told wider. An "
+            "elevation that reaches at least {distance} farther there would show more."
+        ).format(
+            distance=words.length(self.more_m, units),
+            directions=", ".join(self.directions),
         )
 
 
@@ -234,7 +239,7 @@ def run(
         )
 
     def compute() -> dict[str, npt.NDArray[Any]]:
-        progress("cold air of a still night")
+        progress(_("cold air of a still night"))
         skyline_deg = horizon.angles_deg(
             coarse.values, coarse.values, coarse.cell_size_m, SECTORS, WHOLE
         )

@@ -9,6 +9,7 @@ import numpy as np
 from scipy import ndimage
 
 from fieldmap import surroundings as around
+from fieldmap.language import _, later
 from layers import horizon, sunlight, terrain
 
 if TYPE_CHECKING:
@@ -83,7 +84,7 @@ def skyline(
         )
 
     def compute() -> dict[str, npt.NDArray[Any]]:
-        progress("skyline of every cell")
+        progress(_("skyline of every cell"))
         cell_m = smooth.cell_size_m
         solid_deg = horizon.angles_deg(
             smooth.values, solid.values, cell_m, sectors, window
@@ -202,7 +203,7 @@ def by_month(
         inputs[f"transmission {number}"] = list(crown.transmission)
 
     def compute() -> dict[str, npt.NDArray[Any]]:
-        progress("sun of twelve months")
+        progress(_("sun of twelve months"))
         sky_view = horizon.sky_view_tilted(sky.solid_deg, east, north)
         table = _table(site, place, len(sky.solid_deg))
         on_ground = sunlight.by_month(
@@ -259,7 +260,8 @@ def _ratio(
 def sky_name(site: Site) -> str:
     """What the light is of, for every sheet."""
     means = site.settings.sun.global_mj_m2_day
-    return "clear sky" if site.typical_year is None and means is None else "typical sky"
+    is_clear = site.typical_year is None and means is None
+    return later("clear sky") if is_clear else later("typical sky")
 
 
 def remarks(site: Site) -> list[str]:
@@ -267,6 +269,8 @@ def remarks(site: Site) -> list[str]:
     if sky_name(site) == "typical sky":
         return []
     return [
-        "Light is that of clear sky: site.toml names neither a typical_year in [files] "
-        "nor monthly means in [sun], so cloud is left out."
+        _(
+            "Light is that of clear sky: site.toml names neither a typical_year in "
+            "[files] nor monthly means in [sun], so cloud is left out."
+        )
     ]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap import surroundings as around
+from fieldmap.language import _
 from fieldmap.raster import within
 from layers import shelter
 
@@ -46,7 +47,7 @@ def shares(
     }
 
     def compute() -> dict[str, npt.NDArray[np.float64]]:
-        progress("shelter from the wind")
+        progress(_("shelter from the wind"))
         share = np.full((len(WINDS), *ground.clip(inside).shape), np.nan)
         for number, true_deg in enumerate(from_deg):
             if true_deg is not None:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from fieldmap import words
 from fieldmap.errors import PlanError
+from fieldmap.language import _, later, plural
 from fieldmap.materials import cutting
 from fieldmap.materials.record import Line, LowTunnel, Materials, Roof
 from fieldmap.turns.supplies import GATHERED_M
@@ -43,17 +44,17 @@ STONE_KG = 10.0
 BOW_SPACING_M = 1.2
 PURLINS = 3
 ITEMS = {
-    "pipe": ("pipe, stock lengths", "pieces"),
-    "stake": ("end stakes, capped", "pieces"),
-    "bag": ("bags of sand or gravel, if every bed keeps its own", "pieces"),
-    "stone": ("stones, if every bed keeps its own", "pieces"),
-    "tie": ("ties for gathered ends", "pieces"),
-    "clip": ("clips, two on each hoop", "pieces"),
-    "ridge_cord": ("cord along the ridge under film, ends tied down", "m"),
-    "bow": ("bows of walk-in tunnels", "pieces"),
-    "ground_post": ("ground posts of walk-in tunnels", "pieces"),
-    "purlin": ("purlin pipe of walk-in tunnels", "m"),
-    "tunnel_film": ("film for walk-in tunnels, ends within", "m²"),
+    "pipe": (later("pipe, stock lengths"), "pieces"),
+    "stake": (later("end stakes, capped"), "pieces"),
+    "bag": (later("bags of sand or gravel, if every bed keeps its own"), "pieces"),
+    "stone": (later("stones, if every bed keeps its own"), "pieces"),
+    "tie": (later("ties for gathered ends"), "pieces"),
+    "clip": (later("clips, two on each hoop"), "pieces"),
+    "ridge_cord": (later("cord along the ridge under film, ends tied down"), "m"),
+    "bow": (later("bows of walk-in tunnels"), "pieces"),
+    "ground_post": (later("ground posts of walk-in tunnels"), "pieces"),
+    "purlin": (later("purlin pipe of walk-in tunnels"), "m"),
+    "tunnel_film": (later("film for walk-in tunnels, ends within"), "m²"),
 }
 RUNOFF = 0.95  # of rain on film (rational method; common practice)
 
@@ -90,8 +91,10 @@ def make(
         patterns = cutting.cut(pieces, choices.pipe_length_m, choices.saw_m)
     except ValueError as error:
         raise PlanError(
-            f"site.toml, [materials]: {error}; give a longer pipe_length_m, or a lower "
-            "hoop_height_m"
+            _(
+                "site.toml, [materials]: {problem}; give a longer pipe_length_m, or a "
+                "lower hoop_height_m"
+            ).format(problem=error)
         ) from error
     needs = [*_low_needs(low, turns, len(patterns), choices), *_walk_in_needs(tunnels)]
     return Materials(
@@ -256,7 +259,7 @@ def _line(need: _Need, site: Site) -> Line:
     price = next((p.each for p in choices.prices if p.item == item), None)
     return Line(
         item,
-        what or words.cover(COVERS[item].name),
+        _(what) if what else words.cover(COVERS[item].name),
         unit,
         need.amount,
         on_hand,
@@ -288,36 +291,34 @@ def _remarks(
 ) -> Iterator[str]:
     units = site.settings.units
     if not low:
-        yield (
+        yield _(
             "No bed gets a cover in this plan, so no hoops are counted: name crops and "
             "covers in site.toml."
         )
     weighed = sorted({each.lets_go_m_s for each in low if each.lets_go_m_s is not None})
     if weighed:
         speed = words.speed(weighed[0], units)
-        yield (
-            f"Weights as counted let a closed cover go at about {speed}, give or take a "
+        yield _(
+            "Weights as counted let a closed cover go at about {speed}, give or take a "
             "quarter, and sooner with one end open. Beyond that bury the edges, rope the "
             "cover across, or take it off the day before."
-        )
+        ).format(speed=speed)
     if site.settings.materials.anchor == "trench" and low:
-        yield (
+        yield _(
             "Edges are buried a hand deep in a trench on both sides: the firmest way, and "
             "the slowest to open."
         )
     if list(tunnels):
-        yield (
+        yield _(
             "What is counted for walk-in tunnels is an order of magnitude: bows every "
-            f"{words.length(BOW_SPACING_M, units)}, {PURLINS} purlins. The maker's plan "
-            "has the numbers; wind and snow are for the maker's engineer and the local "
-            "code."
-        )
-        yield (
-            "Peak flow is that of a downpour of "
-            f"{words.rain(site.settings.materials.rain_mm_h, units)} an hour; take the "
-            "figure of your local rain tables. Lead it to where it harms nobody, and not "
-            "onto the next tunnel."
-        )
+            "{spacing}, {purlins} purlins. The maker's plan has the numbers; wind and "
+            "snow are for the maker's engineer and the local code."
+        ).format(spacing=words.length(BOW_SPACING_M, units), purlins=PURLINS)
+        yield _(
+            "Peak flow is that of a downpour of {rain} an hour; take the figure of your "
+            "local rain tables. Lead it to where it harms nobody, and not onto the next "
+            "tunnel."
+        ).format(rain=words.rain(site.settings.materials.rain_mm_h, units))
 
 
 def cut_words(materials: Materials, units: words.Units) -> list[str]:
@@ -326,12 +327,24 @@ def cut_words(materials: Materials, units: words.Units) -> list[str]:
     said = []
     for pattern in materials.cutting:
         parts = words.listed(
-            [f"{count} of {words.pipe(m, units)}" for m, count in pattern.pieces]
+            [
+                _("{count} of {length}").format(
+                    count=count, length=words.pipe(m, units)
+                )
+                for m, count in pattern.pieces
+            ]
         )
-        lengths = "length" if pattern.times == 1 else "lengths"
         said.append(
-            f"From {pattern.times} {lengths} of {stock} cut {parts} each; "
-            f"{words.pipe(pattern.rest_m, units)} is left of each."
+            plural(
+                "From {number} length of {stock} cut {parts} each; {rest} is left of "
+                "each.",
+                "From {number} lengths of {stock} cut {parts} each; {rest} is left of "
+                "each.",
+                pattern.times,
+                stock=stock,
+                parts=parts,
+                rest=words.pipe(pattern.rest_m, units),
+            )
         )
     return said
 

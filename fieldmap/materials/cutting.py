@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from scipy import optimize, sparse
 
+from fieldmap.language import _
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
@@ -57,11 +59,13 @@ def cut(
     if not wanted:
         return ()
     if not (stock_m > 0 and saw_m >= 0 and min(wanted) > 0):
-        raise ValueError("lengths must be over 0")
+        raise ValueError(_("lengths must be over 0"))
     longest = max(wanted)
     if longest > stock_m + TOUCH_M:
         raise ValueError(
-            f"a piece of {longest:g} m is longer than {stock_m:g} m of stock"
+            _("a piece of {piece} m is longer than {stock} m of stock").format(
+                piece=f"{longest:g}", stock=f"{stock_m:g}"
+            )
         )
     lengths = list(wanted)
     ways = list(_ways(lengths, stock_m + saw_m, saw_m))[:MOST_PATTERNS]
@@ -77,7 +81,7 @@ def cut(
         bounds=optimize.Bounds(0, np.inf),
     )
     if found.x is None:
-        raise ValueError("no way to cut these pieces was found")
+        raise ValueError(_("no way to cut these pieces was found"))
     times = np.rint(found.x).astype(int)
     return tuple(_trimmed(ways, times, lengths, need, stock_m, saw_m))
 
@@ -109,7 +113,7 @@ def _trimmed(
     spare = np.array(ways).T @ times - need.astype(int)
     for way, count in zip(ways, times, strict=True):
         kept = np.array(way)
-        for _ in range(count):
+        for _time in range(count):
             here = np.maximum(kept - np.maximum(spare, 0), 0)
             drop = kept - here
             spare = spare - drop

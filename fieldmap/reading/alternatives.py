@@ -17,6 +17,7 @@ from shapely.geometry import LineString, Point
 
 from fieldmap import words
 from fieldmap.errors import SiteError
+from fieldmap.language import _
 from fieldmap.reading.sentences import nearest, quoted
 from fieldmap.reading.surroundings import (
     ASKED_CLEAR_STEM,
@@ -68,17 +69,21 @@ def imagine(
 def _faults_of_names(names: list[str]) -> list[str]:
     double = sorted({name for name in names if names.count(name) > 1})
     return [
-        f"{FILE}: {names.count(name)} tables [[what_if]] are named {quoted(name)}; give"
-        " each a name of its own."
+        _(
+            "{file}: {count} tables [[what_if]] are named {name}; give"
+            " each a name of its own."
+        ).format(file=FILE, count=names.count(name), name=quoted(name))
         for name in double
     ]
 
 
 def _imagined(one: WhatIf, around: gpd.GeoDataFrame, units: words.Units) -> Alternative:
-    label = f"{FILE}: [[what_if]] {quoted(one.name)}"
+    label = _("{file}: [[what_if]] {name}").format(file=FILE, name=quoted(one.name))
     if not (one.take_away or one.gaps or one.additions):
         raise SiteError(
-            f"{label} changes nothing; give it take_away, gaps or additions."
+            _("{label} changes nothing; give it take_away, gaps or additions.").format(
+                label=label
+            )
         )
     there, changes = around.copy(), []
     changed: list[BaseGeometry] = []
@@ -92,7 +97,11 @@ def _imagined(one: WhatIf, around: gpd.GeoDataFrame, units: words.Units) -> Alte
     for name in one.take_away:
         these = there["name"] == _known(name, there, label)
         for thing in there[these].itertuples():
-            note(thing.geometry, thing.height_m, f"the {name} is taken away")
+            note(
+                thing.geometry,
+                thing.height_m,
+                _("the {name} is taken away").format(name=name),
+            )
         there = there[~these]
     for gap in one.gaps:
         at, opening = _opening(gap, there, label, units)
@@ -100,14 +109,20 @@ def _imagined(one: WhatIf, around: gpd.GeoDataFrame, units: words.Units) -> Alte
         note(
             thing.geometry.intersection(opening),
             thing.height_m,
-            f"a gap of {words.length(gap.width_m, units)} in the {gap.of}",
+            _("a gap of {width} in the {thing}").format(
+                width=words.length(gap.width_m, units), thing=gap.of
+            ),
         )
         there.loc[at, "geometry"] = thing.geometry.difference(opening)
         there = there[~there.geometry.is_empty]
     if one.additions:
         rows = [_added(addition, around.crs, label) for addition in one.additions]
         for row in rows:
-            note(row["geometry"], row["height_m"], f"{row['name']} is added")
+            note(
+                row["geometry"],
+                row["height_m"],
+                _("{name} is added").format(name=row["name"]),
+            )
         more = gpd.GeoDataFrame(rows, geometry="geometry", crs=around.crs)
         there = more if there.empty else pd.concat([there, more], ignore_index=True)
     return Alternative(
@@ -126,10 +141,12 @@ def _known(name: str, around: gpd.GeoDataFrame, label: str) -> str:
     if name in names:
         return name
     near = nearest(name, names)
-    perhaps = f"; did you mean {quoted(near)}?" if near else "."
+    perhaps = _("; did you mean {near}?").format(near=quoted(near)) if near else "."
     raise SiteError(
-        f"{label} speaks of {quoted(name)}, which is no hedge, tree, building, wall,"
-        f" fence or bank of the surroundings{perhaps}"
+        _(
+            "{label} speaks of {name}, which is no hedge, tree, building, wall,"
+            " fence or bank of the surroundings{perhaps}"
+        ).format(label=label, name=quoted(name), perhaps=perhaps)
     )
 
 
@@ -145,10 +162,19 @@ def _opening(
     at = away_m.idxmin()
     if away_m[at] > NEAR_M:
         raise SiteError(
-            f"{label}: the gap at longitude {gap.longitude:g}, latitude"
-            f" {gap.latitude:g} lies {words.length(round(away_m[at]), units)} from"
-            f" {quoted(gap.of)}; give a place on it or within"
-            f" {words.length(NEAR_M, units)}."
+            _(
+                "{label}: the gap at longitude {longitude:g}, latitude"
+                " {latitude:g} lies {away} from"
+                " {thing}; give a place on it or within"
+                " {near}."
+            ).format(
+                label=label,
+                longitude=gap.longitude,
+                latitude=gap.latitude,
+                away=words.length(round(away_m[at]), units),
+                thing=quoted(gap.of),
+                near=words.length(NEAR_M, units),
+            )
         )
     outline = parts.geometry[at]
     nearest_point = shapely.get_coordinates(shapely.shortest_line(point, outline))[1]
@@ -189,14 +215,19 @@ def _added(addition: Addition, crs: pyproj.CRS, label: str) -> dict[str, Any]:
     for key, kinds in asked.items():
         if addition.kind in kinds and getattr(addition, key) is None:
             raise SiteError(
-                f"{label}: {quoted(addition.name)} is a {addition.kind} without {key};"
-                f" add a line {key} = ..."
+                _(
+                    "{label}: {name} is a {kind} without {key}; add a line {key} = ..."
+                ).format(
+                    label=label, name=quoted(addition.name), kind=addition.kind, key=key
+                )
             )
     line = LineString(_in_crs(addition.line, crs))
     if not line.length > 0:
         raise SiteError(
-            f"{label}: the line of {quoted(addition.name)} has no length; give two"
-            " places that differ."
+            _(
+                "{label}: the line of {name} has no length; give two"
+                " places that differ."
+            ).format(label=label, name=quoted(addition.name))
         )
     return {
         "name": addition.name,

@@ -9,6 +9,7 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
 from fieldmap.errors import SiteError
+from fieldmap.language import _
 from fieldmap.reading.outlines import (
     Outlines,
     fault_of_area,
@@ -49,7 +50,9 @@ def read_beds(path: Path, file: str) -> Outlines:
     nameless = [number for number, name in enumerate(names, start=1) if name is None]
     problems += some(
         [
-            f"{file}: bed {number} of {count} has no name; give each bed its own."
+            _(
+                "{file}: bed {number} of {count} has no name; give each bed its own."
+            ).format(file=file, number=number, count=count)
             for number in nameless
         ]
     )
@@ -57,15 +60,20 @@ def read_beds(path: Path, file: str) -> Outlines:
     for twice in dict.fromkeys(each for each in told if told.count(each) > 1):
         spelt = next(each for each in names if each and each.casefold() == twice)
         problems.append(
-            f"{file}: {told.count(twice)} beds are called {quoted(spelt)}; give each its "
-            "own name."
+            _(
+                "{file}: {count} beds are called {spelt}; give each its own name."
+            ).format(file=file, count=told.count(twice), spelt=quoted(spelt))
         )
     for number, (name, shape) in enumerate(
         zip(names, found.frame.geometry, strict=True), start=1
     ):
         fault = _fault_of_shape(shape)
         if fault:
-            label = f"bed {quoted(name)}" if name else f"bed {number} of {count}"
+            label = (
+                _("bed {name}").format(name=quoted(name))
+                if name
+                else _("bed {number} of {count}").format(number=number, count=count)
+            )
             problems.append(f"{file}: {label} {fault}.")
     if problems:
         raise SiteError(problems)
@@ -77,11 +85,13 @@ def read_beds(path: Path, file: str) -> Outlines:
 
 def _fault_of_shape(shape: object) -> str | None:
     if not isinstance(shape, Polygon | MultiPolygon) or shape.is_empty:
-        return "is no closed area; draw it as a Polygon"
+        return _("is no closed area; draw it as a Polygon")
     if isinstance(shape, MultiPolygon) and len(shape.geoms) > 1:
-        return f"lies in {len(shape.geoms)} pieces; draw one bed for each"
+        return _("lies in {count} pieces; draw one bed for each").format(
+            count=len(shape.geoms)
+        )
     fault = fault_of_area(shape)
-    return f"has an outline that {fault}" if fault else None
+    return _("has an outline that {fault}").format(fault=fault) if fault else None
 
 
 def place_beds(
@@ -109,7 +119,7 @@ def place_beds(
     for name, plot, shape in zip(
         told.frame["name"], told.frame["plot"], drawn, strict=True
     ):
-        begin = f"{file}: bed {quoted(name)}"
+        begin = _("{file}: bed {name}").format(file=file, name=quoted(name))
         around = shapely.oriented_envelope(shape)
         fault = _fault_of_size(shape, around)
         if fault:
@@ -118,18 +128,28 @@ def place_beds(
         inside = _plot_of(shape, plots)
         if plot is not None and plot not in set(plots["name"]):
             near = nearest(plot, plots["name"])
-            meant = f" (did you mean {quoted(near)}?)" if near else ""
+            meant = (
+                _(" (did you mean {near}?)").format(near=quoted(near)) if near else ""
+            )
             problems.append(
-                f"{begin} has plot {quoted(plot)}, which is not in {plots_file}{meant}."
+                _(
+                    "{begin} has plot {plot}, which is not in {plots_file}{meant}."
+                ).format(
+                    begin=begin, plot=quoted(plot), plots_file=plots_file, meant=meant
+                )
             )
         elif inside is None:
             problems.append(
-                f"{begin} does not lie in one plot of {plots_file}; move it, or draw the "
-                "plot around it."
+                _(
+                    "{begin} does not lie in one plot of {plots_file}; move it, or draw the "
+                    "plot around it."
+                ).format(begin=begin, plots_file=plots_file)
             )
         elif plot is not None and plot != inside:
             problems.append(
-                f"{begin} has plot {quoted(plot)} and lies in {quoted(inside)}; mend one."
+                _("{begin} has plot {plot} and lies in {inside}; mend one.").format(
+                    begin=begin, plot=quoted(plot), inside=quoted(inside)
+                )
             )
         else:
             beds.append(OwnBed(name, inside, around))
@@ -141,16 +161,18 @@ def place_beds(
 
 def _fault_of_size(shape: Polygon, around: Polygon) -> str | None:
     if shape.area < FILLS * around.area:
-        return "is no rectangle, not even nearly; draw beds as straight strips"
+        return _("is no rectangle, not even nearly; draw beds as straight strips")
     corners = shapely.get_coordinates(around)[:3]
     width_m, length_m = np.sort(np.hypot(*np.diff(corners, axis=0).T))
     if not WIDTHS_M[0] <= width_m <= WIDTHS_M[1]:
-        return (
-            f"is {width_m:.2f} m wide; {WIDTHS_M[0]:g} to {WIDTHS_M[1]:g} m is right, so "
+        return _(
+            "is {width_m:.2f} m wide; {least:g} to {most:g} m is right, so "
             "look for a misplaced corner"
-        )
+        ).format(width_m=width_m, least=WIDTHS_M[0], most=WIDTHS_M[1])
     if length_m < SHORTEST_M:
-        return f"is {length_m:.2f} m long; a bed is {SHORTEST_M:g} m long at least"
+        return _(
+            "is {length_m:.2f} m long; a bed is {shortest_m:g} m long at least"
+        ).format(length_m=length_m, shortest_m=SHORTEST_M)
     return None
 
 
@@ -172,7 +194,14 @@ def _overlaps(beds: Sequence[tuple[str, Polygon]], file: str) -> list[str]:
         shared = shapes[one].intersection(shapes[other])
         if not shared.buffer(-SLOPPY_M / 2).is_empty:
             problems.append(
-                f"{file}: beds {quoted(beds[one][0])} and {quoted(beds[other][0])} overlap"
-                f" by {shared.area:.1f} m²; draw them side by side."
+                _(
+                    "{file}: beds {one} and {other} overlap"
+                    " by {area:.1f} m²; draw them side by side."
+                ).format(
+                    file=file,
+                    one=quoted(beds[one][0]),
+                    other=quoted(beds[other][0]),
+                    area=shared.area,
+                )
             )
     return problems

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from pydantic import BaseModel, ValidationError
 
 from fieldmap.errors import FieldmapError, SettingsError
+from fieldmap.language import _
 from fieldmap.reading.sentences import (
     either,
     fault_of_name,
@@ -53,10 +54,10 @@ def draft_choices(folder: Path) -> tuple[Settings | None, list[str]]:
     """
     path = folder / FILE
     if not path.is_file():
-        problem = (
-            f"{FILE} is missing from {folder}; make it with at least one line, such as"
+        problem = _(
+            "{file} is missing from {folder}; make it with at least one line, such as"
             ' name = "Hill Farm".'
-        )
+        ).format(file=FILE, folder=folder)
         return Settings(name=_NO_NAME), [problem]
     try:
         table = read_table(path, FILE)
@@ -82,7 +83,7 @@ def _checked(table: Table) -> tuple[Settings | None, list[str]]:
         settings = _what_is_right(table, error)
     fault = fault_of_name(settings.name)
     if fault:
-        problems.append(f"{FILE}: name {fault}.")
+        problems.append(_("{file}: name {fault}.").format(file=FILE, fault=fault))
     outside = _files_outside(settings)
     problems += outside
     return (None if outside or "files" in wrong else settings), problems
@@ -129,8 +130,10 @@ def _files_outside(settings: Settings) -> list[str]:
         )
         if not inside:
             problems.append(
-                f"{FILE}: {role} in [files] is {quoted(name)}; name a file inside the"
-                " site folder, by its path from there and without '..'."
+                _(
+                    "{file}: {role} in [files] is {name}; name a file inside the"
+                    " site folder, by its path from there and without '..'."
+                ).format(file=FILE, role=role, name=quoted(name))
             )
     return problems
 
@@ -146,24 +149,31 @@ def _sentence(detail: Any, table: Table) -> str:
         return f"{FILE}: {_table_name(place)}: {detail['ctx']['error']}."
     if "line" in place:
         where = _table_name(place[: place.index("line")])
-        return (
-            f"{FILE}: line in {where} must be two or more places as [longitude,"
+        return _(
+            "{file}: line in {where} must be two or more places as [longitude,"
             " latitude] in degrees, such as [[-74.25, 44.05], [-74.24, 44.06]]."
-        )
+        ).format(file=FILE, where=where)
     key, where = _key(place), _table_name(place[:-1])
     if len(place) > 1 and isinstance(place[-1], int):  # one of a list
         where = _table_name(place[:-2])
     if kind == "missing":
-        owner = where or "the file"
-        return (
-            f"{FILE}: {owner} lacks {quoted(place[-1])}; add a line {place[-1]} = ..."
-            f"{_meaning(place)}."
+        owner = where or _("the file")
+        return _(
+            "{file}: {owner} lacks {key}; add a line {key_bare} = ...{meaning}."
+        ).format(
+            file=FILE,
+            owner=owner,
+            key=quoted(place[-1]),
+            key_bare=place[-1],
+            meaning=_meaning(place),
         )
     if where:
-        key += f" in {where}"
+        key += _(" in {where}").format(where=where)
     right = _right_form(detail)
     swapped = _swapped_station(place, table)
-    return f"{FILE}: {key} is {quoted(value)}; it must be {right}{swapped}."
+    return _("{file}: {key} is {value}; it must be {right}{swapped}.").format(
+        file=FILE, key=key, value=quoted(value), right=right, swapped=swapped
+    )
 
 
 def _right_form(detail: Any) -> str:
@@ -171,15 +181,18 @@ def _right_form(detail: Any) -> str:
     place: Place = detail["loc"]
     kind: str = detail["type"]
     if kind == "model_type":
-        table_line = _table_name(place).split(" number")[0]
-        return f"a table that begins with a line {table_line}"
+        return _("a table that begins with a line {table_line}").format(
+            table_line=_table_line(place)
+        )
     if (kind == "tuple_type" and place[0] == "sun") or kind.startswith("too_"):
-        return "twelve numbers in brackets, January first"
+        return _("twelve numbers in brackets, January first")
     if kind == "tuple_type" and len(place) > 1:
         example = "spring" if place[-1] == "seasons" else "light_fabric"
-        return f'a list in brackets, such as ["{example}"]'
+        return _('a list in brackets, such as ["{example}"]').format(example=example)
     if kind == "tuple_type":
-        return f"tables that each begin with a line [[{place[-1]}]]"
+        return _("tables that each begin with a line [[{key_bare}]]").format(
+            key_bare=place[-1]
+        )
     return what_is_right(detail)
 
 
@@ -187,7 +200,7 @@ def _key(place: Place) -> str:
     """The key that a value belongs to, and which of a list it is."""
     last = place[-1]
     if isinstance(last, int):
-        return f"number {last + 1} of {place[-2]}"
+        return _("number {number} of {list}").format(number=last + 1, list=place[-2])
     return last
 
 
@@ -199,37 +212,53 @@ def _swapped_station(place: Place, table: Table) -> str:
     )
     numbers = all(isinstance(value, int | float) for value in (latitude, longitude))
     if numbers and 90 < abs(latitude) <= 180 and abs(longitude) <= 90:
-        return f", and longitude is {longitude}: the two look swapped"
+        return _(", and longitude is {longitude}: the two look swapped").format(
+            longitude=longitude
+        )
     return ""
 
 
 def _unknown_key(place: Place, value: object) -> str:
     key = str(place[-1])
-    where = _table_name(place[:-1]) or "the top of the file"
+    where = _table_name(place[:-1]) or _("the top of the file")
     model = _model_at(place[:-1])
     known = list(model.model_fields)
-    given = "" if isinstance(value, dict | list) else f" (value {quoted(value)})"
-    begin = f"{FILE}: {quoted(key)} is no key of {where}{given}"
+    given = (
+        ""
+        if isinstance(value, dict | list)
+        else _(" (value {value})").format(value=quoted(value))
+    )
+    begin = _("{file}: {key} is no key of {where}{given}").format(
+        file=FILE, key=quoted(key), where=where, given=given
+    )
     near = nearest(key, known)
     if near:
-        return f"{begin}; did you mean {quoted(near)}?"
+        return _("{begin}; did you mean {near}?").format(begin=begin, near=quoted(near))
     for table, inner in _tables().items():
         meant = nearest(key, inner.model_fields)
         if meant:
-            return f"{begin}; did you mean {quoted(meant)}, which belongs in [{table}]?"
-    return f"{begin}; its keys are {either(known)}."
+            return _(
+                "{begin}; did you mean {meant}, which belongs in [{table}]?"
+            ).format(begin=begin, meant=quoted(meant), table=table)
+    return _("{begin}; its keys are {keys}.").format(begin=begin, keys=either(known))
 
 
 def _meaning(place: Place) -> str:
     meanings = {
-        "name": ", what the place is called",
-        "latitude": " in degrees, north positive",
-        "longitude": " in degrees, east positive",
-        "elevation_m": ", the station's height above the sea in metres",
+        "name": _(", what the place is called"),
+        "latitude": _(" in degrees, north positive"),
+        "longitude": _(" in degrees, east positive"),
+        "elevation_m": _(", the station's height above the sea in metres"),
     }
     if place[0] == "crops":
-        return ', such as "lettuce"'
+        return _(', such as "lettuce"')
     return meanings.get(str(place[-1]), "")
+
+
+def _table_line(place: Sequence[str | int]) -> str:
+    """The line that a table begins with."""
+    key = ".".join(part for part in place if isinstance(part, str))
+    return f"[[{key}]]" if any(isinstance(part, int) for part in place) else f"[{key}]"
 
 
 def _table_name(place: Sequence[str | int]) -> str:
@@ -237,12 +266,17 @@ def _table_name(place: Sequence[str | int]) -> str:
         return ""
     names = [str(part) for part in place if isinstance(part, str)]
     numbers = [part + 1 for part in place if isinstance(part, int)]
+    line = _table_line(place)
     if not numbers:
-        return f"[{'.'.join(names)}]"
-    outer = f"[[{names[0]}]] number {numbers[0]}"
+        return line
+    outer = _("{table} number {number}").format(
+        table=f"[[{names[0]}]]", number=numbers[0]
+    )
     if len(names) == 1:
         return outer
-    return f"[[{'.'.join(names)}]] number {numbers[-1]} of {outer}"
+    return _("{table} number {number} of {outer}").format(
+        table=line, number=numbers[-1], outer=outer
+    )
 
 
 def _tables() -> dict[str, type[BaseModel]]:

@@ -11,6 +11,7 @@ from pydantic import BaseModel, ValidationError
 
 from fieldmap.crops import Crop, class_defaults
 from fieldmap.errors import SettingsError, SiteError
+from fieldmap.language import _
 from fieldmap.reading.sentences import (
     either,
     fault_of_name,
@@ -65,12 +66,18 @@ def choose(wanted: Sequence[CropChoice], crops: Mapping[str, Crop]) -> tuple[Cro
     chosen: dict[str, Crop] = {}
     problems = []
     for number, choice in enumerate(wanted, start=1):
-        where = f"site.toml: name in [[crops]] number {number} is {quoted(choice.name)}"
+        where = _("site.toml: name in [[crops]] number {number} is {name}").format(
+            number=number, name=quoted(choice.name)
+        )
         name = names.get(_folded(choice.name))
         if name is None:
             problems.append(f"{where}; {_right_name(choice.name, crops)}")
         elif name in chosen:
-            problems.append(f"{where}; that crop is named before, name it once.")
+            problems.append(
+                _("{where}; that crop is named before, name it once.").format(
+                    where=where
+                )
+            )
         else:
             known = crops[name]
             renamed = {"name": choice.name.strip(), "also": (name, *known.also)}
@@ -90,11 +97,10 @@ def _right_name(name: str, crops: Mapping[str, Crop]) -> str:
     others = [also for crop in crops.values() for also in crop.also]
     near = nearest(name, crops) or nearest(name, others)
     if near:
-        return f"did you mean {quoted(near)}?"
-    return (
-        f"it must be {either(list(crops))}, or a crop described in {PACKAGED} in the site"
-        " folder."
-    )
+        return _("did you mean {near}?").format(near=quoted(near))
+    return _(
+        "it must be {right}, or a crop described in {packaged} in the site folder."
+    ).format(right=either(list(crops)), packaged=PACKAGED)
 
 
 @functools.cache
@@ -135,7 +141,9 @@ def _laid_over(
         name = names.get(_folded(written), written.strip())
         fault = _fault_of_table(written, table)
         if fault is None and _folded(name) in told:
-            fault = f"[{_as_key(written)}] is told twice; put both tables into one"
+            fault = _("[{as_key}] is told twice; put both tables into one").format(
+                as_key=_as_key(written)
+            )
         if fault:
             problems.append(f"{file}: {fault}.")
             continue
@@ -165,8 +173,12 @@ def _doubled_names(crops: Iterable[Crop]) -> list[str]:
             owner = owners.setdefault(_folded(name), crop.name)
             if owner != crop.name:
                 doubled.append(
-                    f"{quoted(name)} names both {quoted(owner)} and {quoted(crop.name)};"
-                    " take it out of also in one of them"
+                    _(
+                        "{name} names both {one} and {other};"
+                        " take it out of also in one of them"
+                    ).format(
+                        name=quoted(name), one=quoted(owner), other=quoted(crop.name)
+                    )
                 )
     return doubled
 
@@ -175,15 +187,16 @@ def _fault_of_table(written: str, table: object) -> str | None:
     """What is wrong with a table before its values are looked at."""
     fault = fault_of_name(written)
     if fault:
-        return f"the name of a crop {fault}"
+        return _("the name of a crop {fault}").format(fault=fault)
     line = f"[{_as_key(written)}]"
     if not isinstance(table, dict):
-        return (
-            f"{quoted(written)} is {quoted(table)}; it must be a table that begins with a"
-            f" line {line}"
-        )
+        return _(
+            "{written} is {table}; it must be a table that begins with a line {line}"
+        ).format(written=quoted(written), table=quoted(table), line=line)
     if "name" in table:
-        return f"'name' is no key of {line}; the name stands in that line"
+        return _("'name' is no key of {line}; the name stands in that line").format(
+            line=line
+        )
     return None
 
 
@@ -210,10 +223,13 @@ def _texts(
     ]
     if lacking:
         near = nearest(written, known)
-        perhaps = f", or did you mean {quoted(near)}?" if near else ""
+        perhaps = (
+            _(", or did you mean {near}?").format(near=quoted(near)) if near else ""
+        )
         yield (
-            f"{line} is a new crop and lacks {', '.join(lacking)}; add a line for each"
-            f"{perhaps}"
+            _(
+                "{line} is a new crop and lacks {lacking}; add a line for each{perhaps}"
+            ).format(line=line, lacking=", ".join(lacking), perhaps=perhaps)
         )
     for detail in details:
         if detail["type"] != "missing" or len(detail["loc"]) > 1:
@@ -224,27 +240,39 @@ def _text(detail: Any, line: str) -> str:
     kind, place = detail["type"], detail["loc"]
     value = quoted(detail["input"])
     # Of one value: "value of damage_c in [kale]".
-    inside = " of ".join(str(part) for part in reversed(place))
-    where = f"{inside} in {line}" if place else line
+    inside = _(" of ").join(str(part) for part in reversed(place))
+    where = _("{inside} in {line}").format(inside=inside, line=line) if place else line
     if kind == "value_error":
         return f"{where}: {detail['ctx']['error']}"
     if kind == "missing":
-        return f"{place[0]} in {line} lacks {place[1]}; write {_form(place[0])}"
+        return _("{key} in {line} lacks {missing}; write {form}").format(
+            key=place[0], line=line, missing=place[1], form=_form(place[0])
+        )
     if kind == "extra_forbidden":
-        owner = f"{place[0]} in {line}" if len(place) > 1 else line
+        owner = (
+            _("{key} in {line}").format(key=place[0], line=line)
+            if len(place) > 1
+            else line
+        )
         known = _keys(_model(place[0]) if len(place) > 1 else Crop)
         near = nearest(str(place[-1]), known)
         right = (
-            f"did you mean {quoted(near)}?" if near else f"its keys are {either(known)}"
+            _("did you mean {near}?").format(near=quoted(near))
+            if near
+            else _("its keys are {keys}").format(keys=either(known))
         )
-        return f"{quoted(place[-1])} is no key of {owner}; {right}"
+        return _("{key} is no key of {owner}; {right}").format(
+            key=quoted(place[-1]), owner=owner, right=right
+        )
     if place[0] == "also":
-        right = 'a list of names, such as ["sweetcorn"]'
+        right = _('a list of names, such as ["sweetcorn"]')
     elif kind == "model_type":
         right = _form(place[0])
     else:
         right = what_is_right(detail)
-    return f"{where} is {value}; it must be {right}"
+    return _("{where} is {value}; it must be {right}").format(
+        where=where, value=value, right=right
+    )
 
 
 def _form(key: str) -> str:

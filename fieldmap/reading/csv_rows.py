@@ -7,6 +7,7 @@ import io
 from typing import TYPE_CHECKING
 
 from fieldmap.errors import SiteError
+from fieldmap.language import _
 from fieldmap.reading.sentences import some
 
 if TYPE_CHECKING:
@@ -28,23 +29,29 @@ def read_rows(path: Path, file: str) -> list[Row]:
         text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
         raise SiteError(
-            f"{file}: byte {error.start + 1} is not UTF-8 text; save it as CSV in UTF-8."
+            _("{file}: byte {byte} is not UTF-8 text; save it as CSV in UTF-8.").format(
+                file=file, byte=error.start + 1
+            )
         ) from error
     reader = csv.reader(io.StringIO(text))
     try:
         return [(reader.line_num, row) for row in reader if any(row)]
     except csv.Error as error:
         raise SiteError(
-            f"{file}: line {reader.line_num} cannot be read as CSV ({error}); save it"
-            " as CSV again."
+            _(
+                "{file}: line {line} cannot be read as CSV ({error}); save it"
+                " as CSV again."
+            ).format(file=file, line=reader.line_num, error=error)
         ) from error
 
 
 def check_lengths(rows: Sequence[Row], header: Sequence[str], file: str) -> None:
     """Raise SiteError unless every row has a field for each column."""
     wrong = [
-        f"{file}: line {line} has {len(row)} fields and the header {len(header)}; write"
-        " one field for each column, empty where there is no reading."
+        _(
+            "{file}: line {line} has {fields} fields and the header {columns}; write"
+            " one field for each column, empty where there is no reading."
+        ).format(file=file, line=line, fields=len(row), columns=len(header))
         for line, row in rows
         if len(row) != len(header)
     ]

@@ -10,6 +10,7 @@ import numpy as np
 
 from fieldmap import words
 from fieldmap.analysis import flow
+from fieldmap.language import _
 from fieldmap.site import NEAR_M
 
 if TYPE_CHECKING:
@@ -37,34 +38,49 @@ def describe(site: Site) -> list[str]:
         *_margin(site),
         *_weather(site),
         _wind(site),
-        *(f"Note: {remark}" for remark in site.remarks),
+        *(_("Note: {remark}").format(remark=remark) for remark in site.remarks),
     ]
 
 
 def _place(site: Site) -> list[str]:
-    side = "east" if site.convergence_deg >= 0 else "west"
+
     return [
-        f"Place: latitude {site.latitude:.4f}, longitude {site.longitude:.4f}, time zone"
-        f" {site.time_zone}",
-        f"Map grid: {site.crs.name}; its north lies"
-        f" {abs(site.convergence_deg):.2f}° {side} of true north",
+        _(
+            "Place: latitude {site_latitude:.4f}, longitude {site_longitude:.4f}, time zone"
+            " {time_zone}"
+        ).format(
+            site_latitude=site.latitude,
+            site_longitude=site.longitude,
+            time_zone=site.time_zone,
+        ),
+        _("Map grid: {grid}; its north lies {angle:.2f}° east of true north").format(
+            grid=site.crs.name, angle=abs(site.convergence_deg)
+        )
+        if site.convergence_deg >= 0
+        else _(
+            "Map grid: {grid}; its north lies {angle:.2f}° west of true north"
+        ).format(grid=site.crs.name, angle=abs(site.convergence_deg)),
     ]
 
 
 def _plots(site: Site) -> list[str]:
     total = words.area(round(site.plots.area.sum()), site.settings.units)
     count = len(site.plots)
-    lines = [f"Plots: {count}, {total} together" if count > 1 else "Plots: 1"]
+    lines = [
+        _("Plots: {count}, {total} together").format(count=count, total=total)
+        if count > 1
+        else _("Plots: 1")
+    ]
     for plot in site.plots.itertuples():
         area_m2 = round(plot.geometry.area)
         area = words.area(area_m2, "metric")
         if site.settings.units == "us":
             area += f" ({words.area(area_m2, 'us')})"
-        wet = {True: "wet in March", False: "not wet in March"}.get(
-            plot.wet_in_march, "wet in March: not told"
+        wet = {True: _("wet in March"), False: _("not wet in March")}.get(
+            plot.wet_in_march, _("wet in March: not told")
         )
-        ground = plot.ground or "ground: not told"
-        soil = plot.soil or "soil: not told"
+        ground = _(plot.ground) if plot.ground else _("ground: not told")
+        soil = _(plot.soil) if plot.soil else _("soil: not told")
         lines.append(f"  {plot.name}: {area}; {ground}, {soil}, {wet}")
     return lines
 
@@ -72,9 +88,9 @@ def _plots(site: Site) -> list[str]:
 def _surroundings(site: Site) -> list[str]:
     counts = Counter(site.surroundings["kind"])
     if not counts:
-        return ["Around: nothing told"]
-    told = ", ".join(f"{count} {kind}" for kind, count in sorted(counts.items()))
-    return [f"Around: {told}"]
+        return [_("Around: nothing told")]
+    told = ", ".join(f"{count} {_(kind)}" for kind, count in sorted(counts.items()))
+    return [_("Around: {told}").format(told=told)]
 
 
 def _elevation(site: Site) -> list[str]:
@@ -83,11 +99,26 @@ def _elevation(site: Site) -> list[str]:
     size_m = ground.cell_size_m
     known = np.isfinite(ground.values)
     lowest_m, highest_m = np.nanmin(ground.values), np.nanmax(ground.values)
-    cover = f"{known.mean():.1%} of them known" if not known.all() else "all known"
+    cover = (
+        _("{percent} of them known").format(percent=f"{known.mean():.1%}")
+        if not known.all()
+        else _("all known")
+    )
     return [
-        f"Elevation: {cols} by {rows} cells of {size_m:g} m"
-        f" ({cols * size_m / 1000:.2f} by {rows * size_m / 1000:.2f} km), {cover};"
-        f" heights {lowest_m:.1f} to {highest_m:.1f} m"
+        _(
+            "Elevation: {cols} by {rows} cells of {size_m:g} m"
+            " ({width_km:.2f} by {height_km:.2f} km), {cover};"
+            " heights {lowest_m:.1f} to {highest_m:.1f} m"
+        ).format(
+            cols=cols,
+            rows=rows,
+            size_m=size_m,
+            width_km=cols * size_m / 1000,
+            height_km=rows * size_m / 1000,
+            cover=cover,
+            lowest_m=lowest_m,
+            highest_m=highest_m,
+        )
     ]
 
 
@@ -98,29 +129,37 @@ def _margin(site: Site) -> list[str]:
     edge_m = min(
         plots_west - west, plots_south - south, east - plots_east, north - plots_north
     )
-    ends = "where it ends"
+    ends = _("where it ends")
     if margin_m + site.elevation.cell_size_m < edge_m:
-        ends = "where a height is missing"
+        ends = _("where a height is missing")
     return [
-        f"Margin: the ground is known for {margin_m:.0f} m around the plots, up to"
-        f" {ends}",
-        f"  Skyline: {skyline_worth(margin_m)}",
-        f"  Cold air: {cold_air_worth(margin_m, _beyond(site))}",
+        _(
+            "Margin: the ground is known for {margin_m:.0f} m around the plots, up to"
+            " {ends}"
+        ).format(margin_m=margin_m, ends=ends),
+        _("  Skyline: {worth}").format(worth=skyline_worth(margin_m)),
+        _("  Cold air: {worth}").format(worth=cold_air_worth(margin_m, _beyond(site))),
     ]
 
 
 def skyline_worth(margin_m: float) -> str:
     """What the known ground is good for when the skyline is drawn."""
     hidden_deg = math.degrees(math.atan2(HILL_M, max(margin_m, 1.0)))
-    unseen = (
-        f"a hill {HILL_M:g} m higher just beyond would hide the lowest"
-        f" {hidden_deg:.0f}° of the sky, and is not seen"
-    )
+    unseen = _(
+        "a hill {hill_m:g} m higher just beyond would hide the lowest"
+        " {hidden_deg:.0f}° of the sky, and is not seen"
+    ).format(hill_m=HILL_M, hidden_deg=hidden_deg)
     if margin_m < NEAR_M:
-        return f"good for the near hedge and barn only; {unseen}"
+        return _("good for the near hedge and barn only; {unseen}").format(
+            unseen=unseen
+        )
     if margin_m < SKYLINE_M:
-        return f"good for what stands near and the slope itself; {unseen}"
-    return f"good for hills as well as for what stands near; {unseen}"
+        return _("good for what stands near and the slope itself; {unseen}").format(
+            unseen=unseen
+        )
+    return _("good for hills as well as for what stands near; {unseen}").format(
+        unseen=unseen
+    )
 
 
 def _beyond(site: Site) -> str | None:
@@ -140,18 +179,18 @@ def cold_air_worth(margin_m: float, cut: str | None) -> str:
         What is not counted because the elevation ends too near.
     """
     if margin_m < NEAR_M:
-        return (
+        return _(
             "too little ground to see where it comes from or what holds it back; only"
             " hollows within the plots are found"
         )
     if cut is not None:
         return cut
     if margin_m < SLOPE_M:
-        return (
+        return _(
             "every slope above the plots is seen to its top; what holds the air back"
             " farther down the valley may not be"
         )
-    return "every slope above the plots is seen to its top, and the ground below too"
+    return _("every slope above the plots is seen to its top, and the ground below too")
 
 
 def _weather(site: Site) -> list[str]:
@@ -159,44 +198,57 @@ def _weather(site: Site) -> list[str]:
     first, last = days.index[0], days.index[-1]
     columns = [column for column in days if column not in ("tmin_c", "tmax_c")]
     recorded = [
-        "minimum and maximum",
+        _("minimum and maximum"),
         *(_column_words(str(column)) for column in columns),
     ]
     lines = [
-        f"Weather: {first:%Y-%m-%d} to {last:%Y-%m-%d}"
-        f" ({len(days) / 365.25:.1f} years) of {', '.join(recorded)}",
-        f"  Missing: {_missing_days(days)}",
+        _(
+            "Weather: {first:%Y-%m-%d} to {last:%Y-%m-%d}"
+            " ({years:.1f} years) of {recorded}"
+        ).format(
+            first=first,
+            last=last,
+            years=len(days) / 365.25,
+            recorded=", ".join(recorded),
+        ),
+        _("  Missing: {missing}").format(missing=_missing_days(days)),
     ]
     left_out = site.weather.left_out
     if left_out:
-        lines.append(f"  Left out: {len(left_out)} readings that cannot be")
+        lines.append(
+            _("  Left out: {count} readings that cannot be").format(count=len(left_out))
+        )
         lines += [f"    {sentence}" for sentence in left_out]
     return lines
 
 
 def _column_words(column: str) -> str:
-    return {"wind_m_s": "wind", "precipitation_mm": "precipitation"}[column]
+    return {"wind_m_s": _("wind"), "precipitation_mm": _("precipitation")}[column]
 
 
 def _missing_days(days: pd.DataFrame) -> str:
     missing = days[["tmin_c", "tmax_c"]].isna()
     if not missing.any(axis=None):
-        return "no day"
-    return (
-        f"{missing['tmin_c'].sum()} minima and {missing['tmax_c'].sum()} maxima of"
-        f" {len(days)} days"
+        return _("no day")
+    return _("{minima} minima and {maxima} maxima of {count} days").format(
+        minima=missing["tmin_c"].sum(), maxima=missing["tmax_c"].sum(), count=len(days)
     )
 
 
 def _wind(site: Site) -> str:
-    told = {
-        "mostly": site.settings.wind.prevailing_from_deg,
-        "storms": site.settings.wind.storm_from_deg,
-        "summer breeze": site.settings.wind.summer_breeze_from_deg,
-    }
+    wind = site.settings.wind
+    told = (
+        (_("mostly from the {direction}"), wind.prevailing_from_deg),
+        (_("storms from the {direction}"), wind.storm_from_deg),
+        (_("summer breeze from the {direction}"), wind.summer_breeze_from_deg),
+    )
     known = [
-        f"{what} from the {words.direction(from_deg)}"
-        for what, from_deg in told.items()
+        what.format(direction=words.direction(from_deg))
+        for what, from_deg in told
         if from_deg is not None
     ]
-    return f"Wind: {', '.join(known)}" if known else "Wind: not told, so it is left out"
+    return (
+        _("Wind: {known}").format(known=", ".join(known))
+        if known
+        else _("Wind: not told, so it is left out")
+    )

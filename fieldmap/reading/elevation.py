@@ -16,6 +16,7 @@ from rasterio.features import geometry_mask
 from shapely.geometry import Polygon
 
 from fieldmap.errors import SiteError
+from fieldmap.language import _
 from fieldmap.raster import Raster
 from fieldmap.reading.place import WGS84, horizontal
 from fieldmap.reading.sentences import quoted, some
@@ -73,7 +74,9 @@ def open_elevation(path: Path, file: str, height_unit: str | None) -> ElevationF
         height unit or two that differ.
     """
     if path.stat().st_size == 0:
-        raise SiteError(f"{file} is empty (0 bytes); save the elevation again.")
+        raise SiteError(
+            _("{file} is empty (0 bytes); save the elevation again.").format(file=file)
+        )
     try:
         with warnings.catch_warnings():
             # A file without a place is refused below, in our words.
@@ -82,7 +85,9 @@ def open_elevation(path: Path, file: str, height_unit: str | None) -> ElevationF
                 return _checked(source, path, file, height_unit)
     except rasterio.errors.RasterioIOError as error:
         raise SiteError(
-            f"{file} cannot be read as an elevation grid ({error}); save it as GeoTIFF."
+            _(
+                "{file} cannot be read as an elevation grid ({error}); save it as GeoTIFF."
+            ).format(file=file, error=error)
         ) from error
 
 
@@ -93,19 +98,24 @@ def _checked(
     crs = pyproj.CRS.from_wkt(source.crs.to_wkt()) if source.crs else None
     if crs is None:
         problems.append(
-            f"{file} does not say its coordinate reference system (CRS); save it with"
-            " its CRS, for instance gdal_edit.py -a_srs EPSG:32633 where that is its."
+            _(
+                "{file} does not say its coordinate reference system (CRS); save it with"
+                " its CRS, for instance gdal_edit.py -a_srs EPSG:32633 where that is its."
+            ).format(file=file)
         )
     transform = source.transform
     if transform.is_identity or transform.determinant == 0:
         problems.append(
-            f"{file} has no place on the ground (no origin and cell size); export it"
-            " again as a georeferenced GeoTIFF."
+            _(
+                "{file} has no place on the ground (no origin and cell size); export it"
+                " again as a georeferenced GeoTIFF."
+            ).format(file=file)
         )
     if source.count != 1:
         problems.append(
-            f"{file} has {source.count} bands; an elevation file has one band, of"
-            " heights."
+            _(
+                "{file} has {count} bands; an elevation file has one band, of heights."
+            ).format(file=file, count=source.count)
         )
     factor, fault = _metres_per_unit(_file_unit(source, crs), file, height_unit)
     if fault:
@@ -134,20 +144,26 @@ def _metres_per_unit(
     if unit is None:
         if chosen is None:
             return math.nan, (
-                f"{file} does not say whether its heights are metres or feet; write"
-                ' height_unit = "m" or "ft" under [ground] in site.toml.'
+                _(
+                    "{file} does not say whether its heights are metres or feet; write"
+                    ' height_unit = "m" or "ft" under [ground] in site.toml.'
+                ).format(file=file)
             )
         return chosen, None
     told = _METRES_PER_UNIT.get(unit.strip().casefold())
     if told is None:
         return math.nan, (
-            f"{file} says its heights are in {quoted(unit)}, which is not read; convert"
-            " it to metres or feet."
+            _(
+                "{file} says its heights are in {unit}, which is not read; convert"
+                " it to metres or feet."
+            ).format(file=file, unit=quoted(unit))
         )
     if chosen is not None and abs(told - chosen) > 0.01:
         return math.nan, (
-            f"{file} says its heights are in {quoted(unit)} and site.toml says"
-            f" height_unit = {quoted(height_unit)}; correct the one that is wrong."
+            _(
+                "{file} says its heights are in {unit} and site.toml says"
+                " height_unit = {height_unit}; correct the one that is wrong."
+            ).format(file=file, unit=quoted(unit), height_unit=quoted(height_unit))
         )
     return told, None
 
@@ -163,9 +179,16 @@ def check_covers(elevation: ElevationFile, plots: gpd.GeoDataFrame, file: str) -
         share = shape.difference(elevation.footprint).area / shape.area
         if share > 0:
             problems.append(
-                f"{file}: {max(share * 100, 0.1):.1f} % of plot {quoted(name)} lies beyond"
-                f" the edge of {elevation.file}; get an elevation file that reaches past"
-                " it on every side."
+                _(
+                    "{file}: {percent:.1f} % of plot {name} lies beyond"
+                    " the edge of {elevation}; get an elevation file that reaches past"
+                    " it on every side."
+                ).format(
+                    file=file,
+                    percent=max(share * 100, 0.1),
+                    name=quoted(name),
+                    elevation=elevation.file,
+                )
             )
     if problems:
         raise SiteError(some(problems))
@@ -181,24 +204,35 @@ def _reaches(shapes: gpd.GeoSeries, elevation: ElevationFile) -> bool:
 
 
 def _apart(elevation: ElevationFile, plots: gpd.GeoDataFrame, file: str) -> str:
-    sentence = (
-        f"{file}: the plots lie at {_span(plots.total_bounds, plots.crs)}, outside"
-        f" {elevation.file}, which lies at"
-        f" {_span(elevation.footprint.bounds, elevation.crs)}"
+    sentence = _(
+        "{file}: the plots lie at {plots_at}, outside"
+        " {elevation}, which lies at"
+        " {elevation_at}"
+    ).format(
+        file=file,
+        plots_at=_span(plots.total_bounds, plots.crs),
+        elevation=elevation.file,
+        elevation_at=_span(elevation.footprint.bounds, elevation.crs),
     )
     swapped = plots.geometry.transform(lambda points: points[:, ::-1])
     if _reaches(swapped, elevation):
-        first = "easting comes first, then northing"
+        first = _("easting comes first, then northing")
         if plots.crs.is_geographic:
-            first = "longitude comes first, then latitude"
-        return f"{sentence}; their coordinates look swapped: {first}."
-    return f"{sentence}; take the elevation of the place, or correct the CRS."
+            first = _("longitude comes first, then latitude")
+        return _("{sentence}; their coordinates look swapped: {first}.").format(
+            sentence=sentence, first=first
+        )
+    return _("{sentence}; take the elevation of the place, or correct the CRS.").format(
+        sentence=sentence
+    )
 
 
 def _span(bounds: Bounds, crs: pyproj.CRS) -> str:
     to_degrees = pyproj.Transformer.from_crs(crs, WGS84, always_xy=True)
     west, south, east, north = to_degrees.transform_bounds(*bounds)
-    return f"latitude {south:.4f} to {north:.4f}, longitude {west:.4f} to {east:.4f}"
+    return _(
+        "latitude {south:.4f} to {north:.4f}, longitude {west:.4f} to {east:.4f}"
+    ).format(south=south, north=north, west=west, east=east)
 
 
 def check_no_holes(raster: Raster, plots: gpd.GeoDataFrame, file: str) -> None:
@@ -215,10 +249,19 @@ def check_no_holes(raster: Raster, plots: gpd.GeoDataFrame, file: str) -> None:
         to_degrees = pyproj.Transformer.from_crs(raster.crs, WGS84, always_xy=True)
         longitude, latitude = to_degrees.transform(east, north)
         problems.append(
-            f"{file} knows no height on {np.count_nonzero(missing)} of"
-            f" {np.count_nonzero(touched)} cells under plot {quoted(name)}, around"
-            f" latitude {latitude:.5f}, longitude {longitude:.5f}; fill the hole"
-            " (gdal_fillnodata.py) or draw the plot around it."
+            _(
+                "{file} knows no height on {missing} of"
+                " {touched} cells under plot {name}, around"
+                " latitude {latitude:.5f}, longitude {longitude:.5f}; fill the hole"
+                " (gdal_fillnodata.py) or draw the plot around it."
+            ).format(
+                file=file,
+                missing=np.count_nonzero(missing),
+                touched=np.count_nonzero(touched),
+                name=quoted(name),
+                latitude=latitude,
+                longitude=longitude,
+            )
         )
     if problems:
         raise SiteError(some(problems))

@@ -15,6 +15,7 @@ from scipy.ndimage import map_coordinates
 from shapely.geometry import Polygon, box
 
 from fieldmap.errors import SiteError
+from fieldmap.language import _
 from fieldmap.raster import Raster
 
 if TYPE_CHECKING:
@@ -61,8 +62,10 @@ def read_elevation(
     remarks: tuple[str, ...] = ()
     if margin_m < FARTHEST_M:
         remarks = (
-            f"{elevation.file} is larger than can be worked through: {margin_m:.0f} m"
-            " around the plots are used; coarser cells would reach farther.",
+            _(
+                "{elevation} is larger than can be worked through: {margin_m:.0f} m"
+                " around the plots are used; coarser cells would reach farther."
+            ).format(elevation=elevation.file, margin_m=margin_m),
         )
     if elevation.crs == working_crs:
         kept = _kept_cells(heights, transform)
@@ -112,7 +115,9 @@ def _heights_m(elevation: ElevationFile, window: Window) -> npt.NDArray[np.float
             scale, offset = source.scales[0], source.offsets[0]
     except rasterio.errors.RasterioError as error:
         raise SiteError(
-            f"{elevation.file} breaks off or is damaged ({error}); copy it again."
+            _("{elevation} breaks off or is damaged ({error}); copy it again.").format(
+                elevation=elevation.file, error=error
+            )
         ) from error
     heights: npt.NDArray[np.float64] = band.astype(np.float64).filled(np.nan)
     heights = (heights * scale + offset) * elevation.metres_per_unit
@@ -126,17 +131,23 @@ def _check_heights(
     known = np.isfinite(heights_m)
     if not known.any():
         raise SiteError(
-            f"{elevation.file} knows no height at the plots: all {heights_m.size} cells"
-            " there are missing; get another elevation file."
+            _(
+                "{elevation} knows no height at the plots: all {count} cells"
+                " there are missing; get another elevation file."
+            ).format(elevation=elevation.file, count=heights_m.size)
         )
     beyond = known & ((heights_m < LOWEST_M) | (heights_m > HIGHEST_M))
     beyond |= np.isinf(heights_m)
     if beyond.any():
         value = heights_m[beyond][0] / elevation.metres_per_unit
         raise SiteError(
-            f"{elevation.file}: {np.count_nonzero(beyond)} cells hold heights such as"
-            f" {value:g}, which no land has; if it stands for missing, declare it as the"
-            f" no-data value (gdal_edit.py -a_nodata {value:g} {elevation.file})."
+            _(
+                "{elevation}: {count} cells hold heights such as"
+                " {value:g}, which no land has; if it stands for missing, declare it as the"
+                " no-data value (gdal_edit.py -a_nodata {value:g} {elevation})."
+            ).format(
+                elevation=elevation.file, count=np.count_nonzero(beyond), value=value
+            )
         )
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 import hashlib
 from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
+from fieldmap import language
 from fieldmap.errors import FieldmapError, SiteError
+from fieldmap.language import _
 from fieldmap.observed import FILE as OBSERVED_FILE
 from fieldmap.reading import place, stations
 from fieldmap.reading.alternatives import imagine
@@ -80,9 +82,25 @@ def read_site(folder: Path) -> Site:
         With one sentence for every problem in any of the files.
     """
     if not folder.is_dir():
-        what = "is a file" if folder.exists() else "does not exist"
-        raise SiteError(f"{folder} {what}; name a folder that holds {CHOICES_FILE}.")
-    settings, problems = draft_choices(folder)
+        raise SiteError(
+            _("{folder} is a file; name a folder that holds {choices}.").format(
+                folder=folder, choices=CHOICES_FILE
+            )
+            if folder.exists()
+            else _(
+                "{folder} does not exist; name a folder that holds {choices}."
+            ).format(folder=folder, choices=CHOICES_FILE)
+        )
+    draft, problems = draft_choices(folder)
+    if draft is None:
+        raise SiteError(problems)
+    with language.spoken(draft.spoken):
+        # Once more, so that mistakes in the choices are told in their language too.
+        return _read_all(folder, *draft_choices(folder))
+
+
+def _read_all(folder: Path, settings: Settings | None, problems: list[str]) -> Site:
+    """The site by its choices; what is wrong with them is told with all else."""
     if settings is None:
         raise SiteError(problems)
     files = settings.files
@@ -207,16 +225,18 @@ class _Reader:
 def _missing(folder: Path, name: str) -> str:
     path = folder / name
     if path.is_dir():
-        return f"{name} is a folder; name a file under [files] in {CHOICES_FILE}."
+        return _("{name} is a folder; name a file under [files] in {choices}.").format(
+            name=name, choices=CHOICES_FILE
+        )
     here = sorted(other.name for other in folder.iterdir() if other.is_file())
     near = nearest(name, here)
     if near is None:
         near = next((other for other in here if other.startswith(path.stem)), None)
-    perhaps = f" (did you mean {quoted(near)}?)" if near else ""
-    return (
-        f"{name} is missing from {folder}; put it there, or name another file under"
-        f" [files] in {CHOICES_FILE}{perhaps}."
-    )
+    perhaps = _(" (did you mean {near}?)").format(near=quoted(near)) if near else ""
+    return _(
+        "{name} is missing from {folder}; put it there, or name another file under"
+        " [files] in {choices}{perhaps}."
+    ).format(name=name, folder=folder, choices=CHOICES_FILE, perhaps=perhaps)
 
 
 def _read_around(reader: _Reader, name: str) -> Outlines | None:
@@ -224,7 +244,9 @@ def _read_around(reader: _Reader, name: str) -> Outlines | None:
     absent = not (reader.folder / name).exists()
     if absent and name == Files().surroundings:
         nothing = none_told(place.WGS84)
-        remark = f"There is no {name}: no hedge, tree or building is reckoned with."
+        remark = _(
+            "There is no {name}: no hedge, tree or building is reckoned with."
+        ).format(name=name)
         return Outlines(nothing, (remark,))
     return reader.read(name, read_surroundings)
 
@@ -285,15 +307,17 @@ def _wide(far: ElevationFile, ground: _Ground) -> Raster:
     SiteError
         When it does not reach beyond the fine elevation.
     """
-    wide, _ = read_elevation(far, ground.plots, ground.elevation.crs)
+    wide, _remarks = read_elevation(far, ground.plots, ground.elevation.crs)
     fine_west, fine_south, fine_east, fine_north = ground.elevation.bounds
     west, south, east, north = wide.bounds
     if not (
         west < fine_west or south < fine_south or east > fine_east or north > fine_north
     ):
         raise SiteError(
-            f"{far.file} reaches no farther than the elevation of the plots; leave it"
-            " out of [files], or give a wider one."
+            _(
+                "{file} reaches no farther than the elevation of the plots; leave it"
+                " out of [files], or give a wider one."
+            ).format(file=far.file)
         )
     return wide
 
@@ -309,7 +333,11 @@ def _typical_remarks(
     )
     if away_km <= FARTHEST_STATION_KM:
         return ()
-    return (f"{file} was kept {away_km:.0f} km from the plots: its cloud may differ.",)
+    return (
+        _(
+            "{file} was kept {away_km:.0f} km from the plots: its cloud may differ."
+        ).format(file=file, away_km=away_km),
+    )
 
 
 def _around(around: Outlines, ground: _Ground, file: str) -> Outlines:
@@ -327,14 +355,18 @@ def _around(around: Outlines, ground: _Ground, file: str) -> Outlines:
     near = placed.cx[west:east, south:north]
     if near.empty:
         raise SiteError(
-            f"{file}: none of the {len(placed)} shapes lies on the elevation around the"
-            " plots; check their CRS, and that longitude comes before latitude."
+            _(
+                "{file}: none of the {all} shapes lies on the elevation around the"
+                " plots; check their CRS, and that longitude comes before latitude."
+            ).format(file=file, all=len(placed))
         )
     remarks = list(around.remarks)
     if len(near) < len(placed):
         remarks.append(
-            f"{file}: {len(placed) - len(near)} of {len(placed)} shapes lie outside the"
-            " elevation and have no effect."
+            _(
+                "{file}: {outside} of {all} shapes lie outside the"
+                " elevation and have no effect."
+            ).format(file=file, outside=len(placed) - len(near), all=len(placed))
         )
     return Outlines(placed, tuple(remarks))
 
@@ -367,12 +399,19 @@ def _with_station(
     if told is None:
         return settings, ()
     file, own = settings.files.weather, settings.station
-    said = (
-        f"{file} was kept at latitude {told.latitude:g}, longitude {told.longitude:g},"
-        f" {told.elevation_m:g} m high, as it says itself"
+    said = _(
+        "{file} was kept at latitude {latitude:g}, longitude {longitude:g},"
+        " {height_m:g} m high, as it says itself"
+    ).format(
+        file=file,
+        latitude=told.latitude,
+        longitude=told.longitude,
+        height_m=told.elevation_m,
     )
     if own is None:
-        remark = f"{said}; that is taken, since {CHOICES_FILE} has no [station]."
+        remark = _("{said}; that is taken, since {choices} has no [station].").format(
+            said=said, choices=CHOICES_FILE
+        )
         return settings.model_copy(update={"station": told}), (remark,)
     away_km = place.distance_km(
         own.longitude, own.latitude, told.longitude, told.latitude
@@ -380,10 +419,18 @@ def _with_station(
     higher_m = own.elevation_m - told.elevation_m
     if away_km < SAME_PLACE_KM and abs(higher_m) < SAME_HEIGHT_M:
         return settings, ()
-    return settings, (
-        f"{said}; the [station] of {CHOICES_FILE} is {away_km:.1f} km from there and"
-        f" {abs(higher_m):.0f} m {'higher' if higher_m > 0 else 'lower'}, and is kept.",
+    remark = (
+        _(
+            "{said}; the [station] of {choices} is {away_km:.1f} km from there and"
+            " {height:.0f} m higher, and is kept."
+        ).format(said=said, choices=CHOICES_FILE, away_km=away_km, height=abs(higher_m))
+        if higher_m > 0
+        else _(
+            "{said}; the [station] of {choices} is {away_km:.1f} km from there and"
+            " {height:.0f} m lower, and is kept."
+        ).format(said=said, choices=CHOICES_FILE, away_km=away_km, height=abs(higher_m))
     )
+    return settings, (remark,)
 
 
 def _check_station(station: Station | None, plots: Outlines) -> tuple[str, ...]:
@@ -402,14 +449,23 @@ def _check_station(station: Station | None, plots: Outlines) -> tuple[str, ...]:
     )
     if away_km <= FARTHEST_STATION_KM:
         return ()
-    said = (
-        f"{CHOICES_FILE}: the [station] at latitude {station.latitude:g}, longitude"
-        f" {station.longitude:g} is {away_km:.0f} km from the plots (latitude"
-        f" {latitude:.3f}, longitude {longitude:.3f})"
+    said = _(
+        "{choices}: the [station] at latitude {station_latitude:g}, longitude"
+        " {station_longitude:g} is {away_km:.0f} km from the plots (latitude"
+        " {latitude:.3f}, longitude {longitude:.3f})"
+    ).format(
+        choices=CHOICES_FILE,
+        station_latitude=station.latitude,
+        station_longitude=station.longitude,
+        away_km=away_km,
+        latitude=latitude,
+        longitude=longitude,
     )
     if _near_when_swapped(station, longitude, latitude):
-        raise SiteError(f"{said}; its latitude and longitude look swapped.")
-    return (f"{said}; its weather may be that of another region.",)
+        raise SiteError(
+            _("{said}; its latitude and longitude look swapped.").format(said=said)
+        )
+    return (_("{said}; its weather may be that of another region.").format(said=said),)
 
 
 def _near_when_swapped(station: Station, longitude: float, latitude: float) -> bool:
@@ -426,20 +482,25 @@ def _what_is_not_told(settings: Settings, weather: WeatherRecord) -> list[str]:
     remarks = []
     if settings.station is None:
         remarks.append(
-            f"{CHOICES_FILE} has no [station]: where and how high the weather was"
-            " recorded is not known."
+            _(
+                "{choices} has no [station]: where and how high the weather was"
+                " recorded is not known."
+            ).format(choices=CHOICES_FILE)
         )
     absent = [key for key, value in settings.wind if value is None]
     if absent:
         remarks.append(
-            f"{CHOICES_FILE} tells no {either(absent)} under [wind]: that wind is left"
-            " out."
+            _("{choices} tells no {right} under [wind]: that wind is left out.").format(
+                choices=CHOICES_FILE, right=either(absent)
+            )
         )
     years = len(weather.days) / DAYS_A_YEAR
     if years < FEW_YEARS:
         remarks.append(
-            f"{settings.files.weather} spans {years:.1f} years: under {FEW_YEARS} years"
-            " say little about rare frosts."
+            _(
+                "{file} spans {years:.1f} years: under {few_years} years"
+                " say little about rare frosts."
+            ).format(file=settings.files.weather, years=years, few_years=FEW_YEARS)
         )
     return remarks
 
@@ -452,8 +513,10 @@ def _not_yet_learnt(
     if observed is None or hashes.get(thermometers) == observed.readings_sha256:
         return []
     return [
-        f"{thermometers} is not the one that {OBSERVED_FILE} was learnt from; run"
-        " `fieldmap observe` again, or delete that file."
+        _(
+            "{thermometers} is not the one that {observed} was learnt from; run"
+            " `fieldmap observe` again, or delete that file."
+        ).format(thermometers=thermometers, observed=OBSERVED_FILE)
     ]
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldmap.errors import SiteError
 from fieldmap.happened import WHATS, Happened
+from fieldmap.language import _
 from fieldmap.reading.csv_rows import check_lengths, read_rows
 from fieldmap.reading.sentences import either, nearest, quoted, some
 from layers.cover import COVERS
@@ -45,8 +46,10 @@ def read_happened(
     rows = read_rows(path, file)
     if len(rows) < 2:
         raise SiteError(
-            f"{file} has nothing in it; its first line is {EXAMPLE}, and each thing that"
-            " happened has a line after it."
+            _(
+                "{file} has nothing in it; its first line is {example}, and each thing that"
+                " happened has a line after it."
+            ).format(file=file, example=EXAMPLE)
         )
     header = [name.strip().casefold() for name in rows[0][1]]
     _check_header(header, file)
@@ -57,7 +60,10 @@ def read_happened(
     for line, row in rows[1:]:
         fields = dict(zip(header, (text.strip() for text in row), strict=True))
         faults, happened = _line(line, fields, names, grown)
-        problems += [f"{file}: line {line} {fault}" for fault in faults]
+        problems += [
+            _("{file}: line {line} {fault}").format(file=file, line=line, fault=fault)
+            for fault in faults
+        ]
         if happened is not None:
             found.append(happened)
     if problems:
@@ -67,22 +73,28 @@ def read_happened(
 
 def _check_header(header: Sequence[str], file: str) -> None:
     problems = [
-        f"{file}: column {quoted(name)} is not known; right are {either(KNOWN)}."
+        _("{file}: column {name} is not known; right are {right}.").format(
+            file=file, name=quoted(name), right=either(KNOWN)
+        )
         for name in header
         if name not in KNOWN
     ]
     problems += [
-        f"{file} has {name} in more than one column; keep one."
+        _("{file} has {name} in more than one column; keep one.").format(
+            file=file, name=name
+        )
         for name in dict.fromkeys(header)
         if header.count(name) > 1
     ]
     problems += [
-        f"{file} has no column {name}; add it, as in {EXAMPLE}."
+        _("{file} has no column {name}; add it, as in {example}.").format(
+            file=file, name=name, example=EXAMPLE
+        )
         for name in NEEDED
         if name not in header
     ]
     if all(name in header for name in LOWS):
-        problems.append(f"{file} has low_c and low_f; keep one.")
+        problems.append(_("{file} has low_c and low_f; keep one.").format(file=file))
     if problems:
         raise SiteError(problems)
 
@@ -97,23 +109,28 @@ def _line(
         day = date.fromisoformat(fields["date"])
     except ValueError:
         faults.append(
-            f"has date {quoted(fields['date'])}; write year, month, day, such as"
-            " 2026-05-14."
+            _("has date {date}; write year, month, day, such as 2026-05-14.").format(
+                date=quoted(fields["date"])
+            )
         )
     what = fields["what"].casefold()
     if what not in WHATS:
-        faults.append(f"has what {quoted(fields['what'])}; right are {either(WHATS)}.")
+        faults.append(
+            _("has what {what}; right are {right}.").format(
+                what=quoted(fields["what"]), right=either(WHATS)
+            )
+        )
     bed = beds.get(fields["bed"].casefold())
     if bed is None:
-        faults.append(_unknown("bed", fields["bed"], beds, "a bed of the plan"))
+        faults.append(_unknown("bed", fields["bed"], beds, _("a bed of the plan")))
     crop = crops.get(fields.get("crop", "").casefold(), "")
     if what in WITH_CROP and not crop:
         faults.append(
-            _unknown("crop", fields.get("crop", ""), crops, "a crop of the site")
+            _unknown("crop", fields.get("crop", ""), crops, _("a crop of the site"))
         )
     cover = fields.get("cover", "").casefold()
     if cover not in ("", "none", *COVERS):
-        faults.append(_unknown("cover", cover, dict.fromkeys(COVERS, ""), "a cover"))
+        faults.append(_unknown("cover", cover, dict.fromkeys(COVERS, ""), _("a cover")))
     low_c, fault = _low(fields, what)
     faults += fault
     if faults or day is None or bed is None:
@@ -125,8 +142,14 @@ def _line(
 
 def _unknown(column: str, text: str, known: dict[str, str], what: str) -> str:
     near = nearest(text, known)
-    perhaps = f" (did you mean {quoted(known[near] or near)}?)" if near else ""
-    return f"has {column} {quoted(text)}, which is not {what}{perhaps}."
+    perhaps = (
+        _(" (did you mean {value}?)").format(value=quoted(known[near] or near))
+        if near
+        else ""
+    )
+    return _("has {column} {text}, which is not {what}{perhaps}.").format(
+        column=column, text=quoted(text), what=what, perhaps=perhaps
+    )
 
 
 def _low(fields: dict[str, str], what: str) -> tuple[float | None, list[str]]:
@@ -134,7 +157,7 @@ def _low(fields: dict[str, str], what: str) -> tuple[float | None, list[str]]:
     if what != "low":
         return None, []
     if column is None:
-        return None, ["is a low without a reading; fill in low_c or low_f."]
+        return None, [_("is a low without a reading; fill in low_c or low_f.")]
     factor, offset = LOWS[column]
     try:
         low_c = float(fields[column]) * factor + offset
@@ -143,7 +166,14 @@ def _low(fields: dict[str, str], what: str) -> tuple[float | None, list[str]]:
     lowest, highest = BELIEVED_C
     if not lowest <= low_c <= highest:
         return None, [
-            f"has {column} {quoted(fields[column])}; write a number with a decimal point,"
-            f" from {(lowest - offset) / factor:g} to {(highest - offset) / factor:g}."
+            _(
+                "has {column} {fields}; write a number with a decimal point,"
+                " from {lowest:g} to {highest:g}."
+            ).format(
+                column=column,
+                fields=quoted(fields[column]),
+                lowest=(lowest - offset) / factor,
+                highest=(highest - offset) / factor,
+            )
         ]
     return low_c, []

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.errors import SiteError
+from fieldmap.language import _
 from fieldmap.reading.crops import named
 from fieldmap.reading.csv_rows import check_lengths, read_rows
 from fieldmap.reading.sentences import fault_of_name, nearest, quoted, some
@@ -42,7 +43,9 @@ def read_last_year(
     found: list[Stood] = []
     for line, fields in rows[1:]:
         row = dict(zip(header, (field.strip() for field in fields), strict=True))
-        faults = list(_faults(row, crops, f"{file}: line {line}"))
+        faults = list(
+            _faults(row, crops, _("{file}: line {line}").format(file=file, line=line))
+        )
         problems += faults
         if not faults:
             crop = named(row["crop"], crops)
@@ -57,18 +60,32 @@ def _check_header(header: list[str], file: str) -> None:
     """Raise SiteError unless the columns are those that are read, each once."""
     right = (*COLUMNS, FAMILY)
     problems = [
-        f"{file} has no column {quoted(name)}; its first line is {EXAMPLE}, and each "
-        "bed and crop of last year has a line after it."
+        _(
+            "{file} has no column {name}; its first line is {example}, and each "
+            "bed and crop of last year has a line after it."
+        ).format(file=file, name=quoted(name), example=EXAMPLE)
         for name in COLUMNS
         if name not in header
     ]
     for name in dict.fromkeys(header):
         if name not in right:
             near = nearest(name, right)
-            meant = f"did you mean {quoted(near)}?" if near else f"it reads {EXAMPLE}."
-            problems.append(f"{file}: {quoted(name)} is no column of it; {meant}")
+            meant = (
+                _("did you mean {near}?").format(near=quoted(near))
+                if near
+                else _("it reads {example}.").format(example=EXAMPLE)
+            )
+            problems.append(
+                _("{file}: {name} is no column of it; {meant}").format(
+                    file=file, name=quoted(name), meant=meant
+                )
+            )
         elif header.count(name) > 1:
-            problems.append(f"{file}: column {quoted(name)} stands there twice.")
+            problems.append(
+                _("{file}: column {name} stands there twice.").format(
+                    file=file, name=quoted(name)
+                )
+            )
     if problems:
         raise SiteError(problems)
 
@@ -87,8 +104,10 @@ def _faults(
             yield f"{where}: {FAMILY} {fault}."
     elif row["crop"] and named(row["crop"], crops) is None:
         near = nearest(row["crop"], crops)
-        perhaps = f" (did you mean {quoted(near)}?)" if near else ""
+        perhaps = _(" (did you mean {near}?)").format(near=quoted(near)) if near else ""
         yield (
-            f"{where}: crop {quoted(row['crop'])} is not known{perhaps}; mend it, give "
-            "its family in a column 'family', or describe it in crops.toml."
+            _(
+                "{where}: crop {crop} is not known{perhaps}; mend it, give "
+                "its family in a column 'family', or describe it in crops.toml."
+            ).format(where=where, crop=quoted(row["crop"]), perhaps=perhaps)
         )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from pydantic import ValidationError
 
 from fieldmap.errors import SiteError
+from fieldmap.language import _
 from fieldmap.observed import FILE, Observed
 from fieldmap.reading.toml import read_table
 
@@ -29,8 +30,10 @@ def read_observed(folder: Path) -> Observed | None:
         return Observed.model_validate(read_table(path, FILE))
     except ValidationError as error:
         detail = error.errors()[0]
-        where = ".".join(map(str, detail["loc"])) or "the file"
+        where = ".".join(map(str, detail["loc"])) or _("the file")
         raise SiteError(
-            f"{FILE}: {where} cannot be used ({detail['msg']}); it is written by"
-            " `fieldmap observe`: run that again, or delete the file."
+            _(
+                "{file}: {where} cannot be used ({problem}); it is written by"
+                " `fieldmap observe`: run that again, or delete the file."
+            ).format(file=FILE, where=where, problem=detail["msg"])
         ) from error

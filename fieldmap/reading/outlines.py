@@ -16,6 +16,7 @@ import shapely
 from shapely.errors import GEOSException
 
 from fieldmap.errors import SiteError
+from fieldmap.language import _, later
 from fieldmap.reading.place import WGS84, horizontal
 from fieldmap.reading.sentences import either, fault_of_name, nearest, quoted, some
 
@@ -27,7 +28,9 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 SUFFIXES = (".geojson", ".json", ".gpkg", ".shp", ".zip")
-_FORMATS = "GeoJSON (.geojson), GeoPackage (.gpkg), Shapefile (.shp) or a zip of one"
+_FORMATS = later(
+    "GeoJSON (.geojson), GeoPackage (.gpkg), Shapefile (.shp) or a zip of one"
+)
 _DBF_NAME = 10  # characters that a Shapefile keeps of a column's name
 _NEEDED_BESIDE_SHP = (".shx", ".dbf", ".prj")
 
@@ -66,7 +69,11 @@ def read_outlines(
         frame = _read(source, file, layer)
     remarks = [f"{file}: {warning.message}" for warning in caught]
     if len(frame) == 0 or "geometry" not in frame:
-        raise SiteError(f"{file} holds no outline; draw at least one and save it.")
+        raise SiteError(
+            _("{file} holds no outline; draw at least one and save it.").format(
+                file=file
+            )
+        )
     if frame.crs is None:
         raise SiteError(_no_crs(path, file))
     frame, unused = _with_columns(frame, file, columns)
@@ -78,11 +85,15 @@ def _source(path: Path, file: str) -> str:
     """What pyogrio opens for this file."""
     if path.suffix.lower() not in SUFFIXES:
         raise SiteError(
-            f"{file} ends in {quoted(path.suffix)}, which is not read for outlines;"
-            f" save it as {_FORMATS}."
+            _(
+                "{file} ends in {suffix}, which is not read for outlines;"
+                " save it as {formats}."
+            ).format(file=file, suffix=quoted(path.suffix), formats=_(_FORMATS))
         )
     if path.stat().st_size == 0:
-        raise SiteError(f"{file} is empty (0 bytes); save the outlines again.")
+        raise SiteError(
+            _("{file} is empty (0 bytes); save the outlines again.").format(file=file)
+        )
     if path.suffix.lower() == ".zip":
         return _inside_zip(path, file)
     if path.suffix.lower() == ".shp":
@@ -92,8 +103,10 @@ def _source(path: Path, file: str) -> str:
             raise SiteError(_no_crs(path, file))
         if absent:
             raise SiteError(
-                f"{file} lacks its {either(absent)} file, without which it cannot be"
-                " read; copy all files of the Shapefile into the folder."
+                _(
+                    "{file} lacks its {right} file, without which it cannot be"
+                    " read; copy all files of the Shapefile into the folder."
+                ).format(file=file, right=either(absent))
             )
     return str(path)
 
@@ -104,7 +117,9 @@ def _inside_zip(path: Path, file: str) -> str:
             names = archive.namelist()
     except zipfile.BadZipFile as error:
         raise SiteError(
-            f"{file} is no zip file that can be opened ({error}); zip it again."
+            _(
+                "{file} is no zip file that can be opened ({error}); zip it again."
+            ).format(file=file, error=error)
         ) from error
     inside = [
         name
@@ -115,8 +130,10 @@ def _inside_zip(path: Path, file: str) -> str:
     if len(inside) != 1:
         found = f"{len(inside)} ({either(inside[:4])})" if inside else "none"
         raise SiteError(
-            f"{file} must hold one Shapefile, GeoPackage or GeoJSON, and {found} was"
-            " found; zip one alone."
+            _(
+                "{file} must hold one Shapefile, GeoPackage or GeoJSON, and {found} was"
+                " found; zip one alone."
+            ).format(file=file, found=found)
         )
     return f"/vsizip/{{{path}}}/{inside[0]}"
 
@@ -125,36 +142,55 @@ def _read(source: str, file: str, layer: str) -> gpd.GeoDataFrame:
     try:
         layers = [str(name) for name in pyogrio.list_layers(source)[:, 0]]
         if not layers:
-            raise SiteError(f"{file} holds no layer; save the outlines again.")
+            raise SiteError(
+                _("{file} holds no layer; save the outlines again.").format(file=file)
+            )
         if len(layers) > 1 and layer not in layers:
             raise SiteError(
-                f"{file} holds {len(layers)} layers ({either(layers[:6])}) and none is"
-                f" called {quoted(layer)}; rename the right one."
+                _(
+                    "{file} holds {count} layers ({layers}) and none is"
+                    " called {layer}; rename the right one."
+                ).format(
+                    file=file,
+                    count=len(layers),
+                    layers=either(layers[:6]),
+                    layer=quoted(layer),
+                )
             )
         chosen = layer if len(layers) > 1 else layers[0]
         return pyogrio.read_dataframe(source, layer=chosen)
     except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError) as error:
         raise SiteError(
-            f"{file} cannot be read as outlines; it is damaged or of another kind than"
-            f" its name says. Save it as {_FORMATS}."
+            _(
+                "{file} cannot be read as outlines; it is damaged or of another kind than"
+                " its name says. Save it as {formats}."
+            ).format(file=file, formats=_(_FORMATS))
         ) from error
     except UnicodeDecodeError as error:
         raise SiteError(
-            f"{file} holds text that is not UTF-8 ({error.object[:40]!r}); save it again"
-            " in UTF-8."
+            _(
+                "{file} holds text that is not UTF-8 ({text!r}); save it again"
+                " in UTF-8."
+            ).format(file=file, text=error.object[:40])
         ) from error
     except (GEOSException, pyogrio.errors.GeometryError) as error:
         raise SiteError(
-            f"{file} holds a shape that cannot be built ({error}); an area needs at"
-            " least three corners and ends where it began."
+            _(
+                "{file} holds a shape that cannot be built ({error}); an area needs at"
+                " least three corners and ends where it began."
+            ).format(file=file, error=error)
         ) from error
 
 
 def _no_crs(path: Path, file: str) -> str:
-    remedy = "save it again with its CRS (for instance EPSG:4326)"
+    remedy = _("save it again with its CRS (for instance EPSG:4326)")
     if path.suffix.lower() == ".shp":
-        remedy = f"put its {path.stem}.prj beside it, or {remedy}"
-    return f"{file} does not say its coordinate reference system (CRS); {remedy}."
+        remedy = _("put its {stem}.prj beside it, or {remedy}").format(
+            stem=path.stem, remedy=remedy
+        )
+    return _(
+        "{file} does not say its coordinate reference system (CRS); {remedy}."
+    ).format(file=file, remedy=remedy)
 
 
 def _with_columns(
@@ -171,13 +207,20 @@ def _with_columns(
             near = nearest(str(given), columns)
             if near:
                 remarks.append(
-                    f"{file}: column {quoted(given)} is not used; was {quoted(near)}"
-                    " meant?"
+                    _("{file}: column {other} is not used; was {near} meant?").format(
+                        file=file, other=quoted(given), near=quoted(near)
+                    )
                 )
         elif name in found:
             raise SiteError(
-                f"{file} has two columns for {quoted(name)} ({quoted(found[name])} and"
-                f" {quoted(given)}); keep one."
+                _(
+                    "{file} has two columns for {name} ({one} and {other}); keep one."
+                ).format(
+                    file=file,
+                    name=quoted(name),
+                    one=quoted(found[name]),
+                    other=quoted(given),
+                )
             )
         else:
             found[name] = given
@@ -203,15 +246,21 @@ def _values(column: pd.Series) -> list[object]:
 def _check_coordinates(frame: gpd.GeoDataFrame, file: str) -> None:
     """Raise SiteError where coordinates are no place on earth."""
     if frame.geometry.is_empty.all() or frame.geometry.isna().all():
-        raise SiteError(f"{file} holds no outline; draw at least one and save it.")
+        raise SiteError(
+            _("{file} holds no outline; draw at least one and save it.").format(
+                file=file
+            )
+        )
     west, south, east, north = frame.total_bounds
     if not frame.crs.is_geographic:
         lon_west, lat_south, lon_east, lat_north = frame.to_crs(WGS84).total_bounds
         reach = max(abs(lon_west), abs(lon_east)), max(abs(lat_south), abs(lat_north))
         if not (reach[0] <= 360 and reach[1] <= 90):
             raise SiteError(
-                f"{file}: coordinates such as {west:.0f}, {south:.0f} lie outside the"
-                f" reach of its CRS ({frame.crs.name}); give the CRS they were drawn in."
+                _(
+                    "{file}: coordinates such as {west:.0f}, {south:.0f} lie outside the"
+                    " reach of its CRS ({crs}); give the CRS they were drawn in."
+                ).format(file=file, west=west, south=south, crs=frame.crs.name)
             )
         return
     latitude = max(south, north, key=abs)
@@ -219,16 +268,20 @@ def _check_coordinates(frame: gpd.GeoDataFrame, file: str) -> None:
     if abs(latitude) <= 90 and abs(longitude) <= 180:
         return
     if abs(latitude) > 180 or abs(longitude) > 360:
-        reason = (
+        reason = _(
             "these look like metres: name their CRS in the file, or save it in degrees"
         )
     elif abs(latitude) > 90 and abs(longitude) <= 90:
-        reason = "latitude and longitude look swapped: longitude comes first"
+        reason = _("latitude and longitude look swapped: longitude comes first")
     else:
-        reason = "give longitude first, from -180 to 180, then latitude, from -90 to 90"
+        reason = _(
+            "give longitude first, from -180 to 180, then latitude, from -90 to 90"
+        )
     raise SiteError(
-        f"{file}: longitude {longitude:.6g}, latitude {latitude:.6g} is no place on"
-        f" earth (latitude goes to ±90, longitude to ±180); {reason}."
+        _(
+            "{file}: longitude {longitude:.6g}, latitude {latitude:.6g} is no place on"
+            " earth (latitude goes to ±90, longitude to ±180); {reason}."
+        ).format(file=file, longitude=longitude, latitude=latitude, reason=reason)
     )
 
 
@@ -242,11 +295,15 @@ def fault_of_area(shape: BaseGeometry) -> str | None:
     if shape.is_valid:
         return None
     reason = str(shapely.is_valid_reason(shape))
-    what, _, where = reason.partition("[")
+    what, _bracket, where = reason.partition("[")
     place = where.rstrip("]").replace(" ", ", ")
     if "elf-intersection" in what:
-        return f"crosses or touches itself at {place}; move the corners so that it does not"
-    return f"is not one clean area ({what.lower()} at {place}); draw it again"
+        return _(
+            "crosses or touches itself at {place}; move the corners so that it does not"
+        ).format(place=place)
+    return _("is not one clean area ({fault} at {place}); draw it again").format(
+        fault=what.lower(), place=place
+    )
 
 
 def read_names(values: Sequence[object]) -> list[str | None]:
@@ -266,5 +323,9 @@ def faults_of_names(names: Sequence[str | None], file: str) -> list[str]:
     for number, name in enumerate(names, start=1):
         fault = fault_of_name(name) if name is not None else None
         if fault:
-            faults.append(f"{file}: the name of shape {number} {fault}.")
+            faults.append(
+                _("{file}: the name of shape {number} {fault}.").format(
+                    file=file, number=number, fault=fault
+                )
+            )
     return some(faults)

@@ -12,6 +12,7 @@ import pandas as pd
 from shapely.geometry import MultiPolygon, Polygon
 
 from fieldmap.errors import SiteError
+from fieldmap.language import _
 from fieldmap.reading.outlines import (
     Outlines,
     fault_of_area,
@@ -56,7 +57,9 @@ def read_plots(path: Path, file: str) -> Outlines:
     names = read_names([row["name"] for row in rows])
     problems = faults_of_names(names, file)
     labels = [
-        f"plot {quoted(name)}" if name else f"plot {number} of {len(rows)}"
+        _("plot {name}").format(name=quoted(name))
+        if name
+        else _("plot {number} of {count}").format(number=number, count=len(rows))
         for number, name in enumerate(names, start=1)
     ]
     for row, label in zip(rows, labels, strict=True):
@@ -92,21 +95,31 @@ def _faults_of_words(row: dict[str, object], begin: str) -> list[str]:
         row[column] = str(value).strip().casefold()
         if row[column] not in right:
             faults.append(
-                f"{begin} has {column} {quoted(value)}; right are {either(right)}"
-                f"{_meant(str(value), right)}, or nothing where it is not known."
+                _(
+                    "{begin} has {column} {value}; right are {right}"
+                    "{meant}, or nothing where it is not known."
+                ).format(
+                    begin=begin,
+                    column=column,
+                    value=quoted(value),
+                    right=either(right),
+                    meant=_meant(str(value), right),
+                )
             )
     wet = row["wet_in_march"]
     if wet is not None and _wet(wet) is None:
         faults.append(
-            f"{begin} has wet_in_march {quoted(wet)}; right are true or false (yes or"
-            " no), or nothing where it is not known."
+            _(
+                "{begin} has wet_in_march {wet}; right are true or false (yes or"
+                " no), or nothing where it is not known."
+            ).format(begin=begin, wet=quoted(wet))
         )
     return faults
 
 
 def _meant(word: str, right: Sequence[str]) -> str:
     near = nearest(word, right)
-    return f" (perhaps {quoted(near)})" if near else ""
+    return _(" (perhaps {near})").format(near=quoted(near)) if near else ""
 
 
 def _wet(value: object) -> bool | None:
@@ -126,26 +139,30 @@ def _bearing(value: object) -> tuple[float | None, str]:
         bearing_deg = math.nan
     if not 0 <= bearing_deg < 180:
         return None, (
-            f"has bearing_deg {quoted(value)}; right is 0 to under 180, clockwise from"
-            " true north, or nothing"
+            _(
+                "has bearing_deg {value}; right is 0 to under 180, clockwise from"
+                " true north, or nothing"
+            ).format(value=quoted(value))
         )
     return bearing_deg, ""
 
 
 def _fault_of_plot(shape: BaseGeometry | None, metric: BaseGeometry) -> str | None:
     if shape is None or shape.is_empty:
-        return "has no outline; draw it, or delete its row"
+        return _("has no outline; draw it, or delete its row")
     if not isinstance(shape, Polygon | MultiPolygon):
-        return f"is drawn as a {shape.geom_type}; draw it as a closed area (Polygon)"
+        return _("is drawn as a {drawn}; draw it as a closed area (Polygon)").format(
+            drawn=shape.geom_type
+        )
     fault = _fault_of_size(metric) or fault_of_area(shape)
     # A bow-tie has no net area, and a flat ring crosses itself too: ask its hull.
     area_m2 = metric.convex_hull.area if fault else metric.area
     if area_m2 < SMALLEST_PLOT_M2:
-        return (
-            f"covers {area_m2:.2g} m²; a plot needs at least {SMALLEST_PLOT_M2:g} m², so"
+        return _(
+            "covers {area_m2:.2g} m²; a plot needs at least {least:g} m², so"
             " draw it with three or more corners that are not in one line"
-        )
-    return f"has an outline that {fault}" if fault else None
+        ).format(area_m2=area_m2, least=SMALLEST_PLOT_M2)
+    return _("has an outline that {fault}").format(fault=fault) if fault else None
 
 
 def _fault_of_size(metric: BaseGeometry) -> str | None:
@@ -154,10 +171,10 @@ def _fault_of_size(metric: BaseGeometry) -> str | None:
     across_m = max(east - west, north - south)
     if across_m <= WIDEST_PLOT_M:
         return None
-    return (
-        f"is {across_m / 1000:.0f} km across; plots are up to {WIDEST_PLOT_M / 1000:g} km,"
+    return _(
+        "is {across_km:.0f} km across; plots are up to {most:g} km,"
         " so look for a misplaced corner"
-    )
+    ).format(across_km=across_m / 1000, most=WIDEST_PLOT_M / 1000)
 
 
 def _given_names(names: Sequence[str | None]) -> list[str]:
@@ -183,8 +200,10 @@ def _finished(
         parts = list(shape.geoms) if isinstance(shape, MultiPolygon) else [shape]
         if len(parts) > 1:
             remarks.append(
-                f"{file}: plot {quoted(name)} lies in {len(parts)} pieces, which are"
-                f" now plots {name} 1 to {name} {len(parts)}."
+                _(
+                    "{file}: plot {name} lies in {count} pieces, which are"
+                    " now plots {bare} 1 to {bare} {count}."
+                ).format(file=file, name=quoted(name), count=len(parts), bare=name)
             )
         for number, part in enumerate(parts, start=1):
             piece_name = name if len(parts) == 1 else f"{name} {number}"
@@ -200,11 +219,12 @@ def _finished(
 def _same_names(frame: gpd.GeoDataFrame, file: str) -> list[str]:
     folded = frame["name"].str.casefold()
     problems = []
-    for _, group in frame["name"].groupby(folded):
+    for _name, group in frame["name"].groupby(folded):
         if len(group) > 1:
             problems.append(
-                f"{file}: {len(group)} plots are called {quoted(group.iloc[0])}; give"
-                " each its own name."
+                _(
+                    "{file}: {count} plots are called {name}; give each its own name."
+                ).format(file=file, count=len(group), name=quoted(group.iloc[0]))
             )
     return some(problems)
 
@@ -221,7 +241,14 @@ def _overlaps(frame: gpd.GeoDataFrame, file: str) -> list[str]:
         if not shared.buffer(-WIDEST_SLIVER_M / 2).is_empty:
             names = frame["name"].iloc[one], frame["name"].iloc[other]
             problems.append(
-                f"{file}: plots {quoted(names[0])} and {quoted(names[1])} overlap by"
-                f" {shared.area:.0f} m²; draw their common edge once."
+                _(
+                    "{file}: plots {one} and {other} overlap by"
+                    " {area:.0f} m²; draw their common edge once."
+                ).format(
+                    file=file,
+                    one=quoted(names[0]),
+                    other=quoted(names[1]),
+                    area=shared.area,
+                )
             )
     return some(problems)

@@ -6,6 +6,8 @@ import difflib
 import unicodedata
 from typing import TYPE_CHECKING, Any
 
+from fieldmap.language import _, later
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
@@ -13,26 +15,26 @@ LONGEST_NAME = 200  # characters; longer ones are pasted by mistake
 _LONGEST_SHOWN = 60
 
 _WHAT_IS_RIGHT = {
-    "float_type": "a number, without quotes",
-    "int_type": "a whole number, without quotes",
-    "string_type": "text in quotes",
-    "bool_type": "true or false, without quotes",
-    "finite_number": "a finite number",
-    "string_too_short": "text of at least one character",
-    "string_too_long": "text of at most {max_length} characters",
+    "float_type": later("a number, without quotes"),
+    "int_type": later("a whole number, without quotes"),
+    "string_type": later("text in quotes"),
+    "bool_type": later("true or false, without quotes"),
+    "finite_number": later("a finite number"),
+    "string_too_short": later("text of at least one character"),
+    "string_too_long": later("text of at most {max_length} characters"),
     "literal_error": "{expected}",
-    "greater_than": "more than {gt:g}",
-    "greater_than_equal": "at least {ge:g}",
-    "less_than": "less than {lt:g}",
-    "less_than_equal": "at most {le:g}",
+    "greater_than": later("more than {gt:g}"),
+    "greater_than_equal": later("at least {ge:g}"),
+    "less_than": later("less than {lt:g}"),
+    "less_than_equal": later("at most {le:g}"),
 }
 
 
 def what_is_right(detail: Any) -> str:
     """What a value should have been, from one of pydantic's findings."""
     if detail["type"] in _WHAT_IS_RIGHT:
-        return _WHAT_IS_RIGHT[detail["type"]].format(**detail.get("ctx", {}))
-    return f"otherwise ({detail['msg']})"
+        return _(_WHAT_IS_RIGHT[detail["type"]]).format(**detail.get("ctx", {}))
+    return _("otherwise ({problem})").format(problem=detail["msg"])
 
 
 def quoted(value: object) -> str:
@@ -57,7 +59,7 @@ def either(words: Sequence[str]) -> str:
     """
     if len(words) < 2:
         return "".join(words)
-    return f"{', '.join(words[:-1])} or {words[-1]}"
+    return _("{most} or {last}").format(most=", ".join(words[:-1]), last=words[-1])
 
 
 def nearest(word: str, right: Iterable[str]) -> str | None:
@@ -89,13 +91,15 @@ def fault_of_name(name: str) -> str | None:
     only would become one.
     """
     if not name.strip():
-        return "is empty; give it a name"
+        return _("is empty; give it a name")
     if len(name) > LONGEST_NAME:
-        return (
-            f"({quoted(name)}) has {len(name)} characters; at most {LONGEST_NAME} fit"
+        return _("({name}) has {count} characters; at most {most} fit").format(
+            name=quoted(name), count=len(name), most=LONGEST_NAME
         )
     if any(unicodedata.category(character) == "Cc" for character in name):
-        return f"({quoted(name)}) holds a line break or another control character; take it out"
+        return _(
+            "({name}) holds a line break or another control character; take it out"
+        ).format(name=quoted(name))
     return None
 
 
@@ -105,4 +109,7 @@ def some(sentences: Sequence[str], most: int = 5) -> list[str]:
         return list(sentences)
     more = len(sentences) - most
     file = sentences[0].split(":", 1)[0]
-    return [*sentences[:most], f"{file}: {more} more of this kind."]
+    return [
+        *sentences[:most],
+        _("{file}: {more} more of this kind.").format(file=file, more=more),
+    ]

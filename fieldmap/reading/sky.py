@@ -10,6 +10,7 @@ import pandas as pd
 import pvlib
 
 from fieldmap.errors import SiteError
+from fieldmap.language import _
 from fieldmap.reading.sentences import quoted
 from fieldmap.site import MeasuredSkyline, TypicalYear
 
@@ -42,11 +43,18 @@ def read_skyline(path: Path, file: str) -> MeasuredSkyline:
     try:
         table = pd.read_csv(path)
     except (ValueError, pd.errors.ParserError) as error:
-        raise SiteError(f"{file} is not a table of {_columns()}: {error}.") from error
+        raise SiteError(
+            _("{file} is not a table of {columns}: {error}.").format(
+                file=file, columns=_columns(), error=error
+            )
+        ) from error
     if tuple(table.columns) != SKYLINE_COLUMNS:
         raise SiteError(
-            f"{file} begins with {quoted(','.join(map(str, table.columns)))}; its first"
-            f" line must be {_columns()}."
+            _("{file} begins with {header}; its first line must be {columns}.").format(
+                file=file,
+                header=quoted(",".join(map(str, table.columns))),
+                columns=_columns(),
+            )
         )
     numbers = table.apply(pd.to_numeric, errors="coerce")
     azimuth, elevation = (numbers[name].to_numpy(float) for name in SKYLINE_COLUMNS)
@@ -55,13 +63,28 @@ def read_skyline(path: Path, file: str) -> MeasuredSkyline:
         if not right.all():
             line = int(np.argmin(right))
             raise SiteError(
-                f"{file}, line {line + 2}: {name} {quoted(table[name].iloc[line])} must"
-                f" be a number of degrees from 0 to under {most}."
+                _(
+                    "{file}, line {line}: {name} {value} must"
+                    " be a number of degrees from 0 to under {most}."
+                ).format(
+                    file=file,
+                    line=line + 2,
+                    name=name,
+                    value=quoted(table[name].iloc[line]),
+                    most=most,
+                )
             )
     if len(np.unique(azimuth)) < max(len(azimuth), FEWEST_DIRECTIONS):
         raise SiteError(
-            f"{file} has {len(np.unique(azimuth))} different azimuths on {len(azimuth)}"
-            f" lines; give each direction once, and at least {FEWEST_DIRECTIONS}."
+            _(
+                "{file} has {directions} different azimuths on {lines}"
+                " lines; give each direction once, and at least {least}."
+            ).format(
+                file=file,
+                directions=len(np.unique(azimuth)),
+                lines=len(azimuth),
+                least=FEWEST_DIRECTIONS,
+            )
         )
     order = np.argsort(azimuth)
     return MeasuredSkyline(azimuth[order], elevation[order])
@@ -90,8 +113,10 @@ def read_typical_year(path: Path, file: str) -> TypicalYear:
     reader = readers.get(path.suffix.lower())
     if reader is None:
         raise SiteError(
-            f"{file} ends in {quoted(path.suffix)}; a typical year is a TMY3 (.csv), TM2"
-            " (.tm2) or EPW (.epw) file."
+            _(
+                "{file} ends in {suffix}; a typical year is a TMY3 (.csv), TM2"
+                " (.tm2) or EPW (.epw) file."
+            ).format(file=file, suffix=quoted(path.suffix))
         )
     try:
         with warnings.catch_warnings():
@@ -99,8 +124,10 @@ def read_typical_year(path: Path, file: str) -> TypicalYear:
             hours, about = reader()
     except Exception as error:  # pvlib's readers fail in many ways
         raise SiteError(
-            f"{file} cannot be read as a typical year ({type(error).__name__}: {error});"
-            " save it again from its source."
+            _(
+                "{file} cannot be read as a typical year ({kind}: {error});"
+                " save it again from its source."
+            ).format(file=file, kind=type(error).__name__, error=error)
         ) from error
     ending = path.suffix.lower()
     return _checked_year(hours, about, TO_THE_MIDDLE[ending], file)
@@ -112,15 +139,25 @@ def _checked_year(
     light = hours.rename(columns={name.upper(): name for name in LIGHT})
     absent = [name for name in LIGHT if name not in light]
     if absent:
-        raise SiteError(f"{file} has no column for {', '.join(absent)}.")
+        raise SiteError(
+            _("{file} has no column for {absent}.").format(
+                file=file, absent=", ".join(absent)
+            )
+        )
     light = light[list(LIGHT)].astype(float)
     if len(light) not in HOURS_A_YEAR:
-        raise SiteError(f"{file} has {len(light)} hours; a year has {HOURS_A_YEAR[0]}.")
+        raise SiteError(
+            _("{file} has {count} hours; a year has {hours}.").format(
+                file=file, count=len(light), hours=HOURS_A_YEAR[0]
+            )
+        )
     bad = ~(light >= 0).all(axis=1)
     if bad.any():
         raise SiteError(
-            f"{file}: light is missing or negative in {int(bad.sum())} hours, first on"
-            f" line {int(np.argmax(bad)) + 1} of its hours."
+            _(
+                "{file}: light is missing or negative in {count} hours, first on"
+                " line {line} of its hours."
+            ).format(file=file, count=int(bad.sum()), line=int(np.argmax(bad)) + 1)
         )
     light.index = pd.DatetimeIndex(light.index) + to_the_middle
     return TypicalYear(

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from fieldmap import words
 from fieldmap.errors import SiteError
+from fieldmap.language import _
 from fieldmap.reading import place
 from fieldmap.reading.sentences import quoted
 from fieldmap.settings import Station
@@ -37,9 +38,17 @@ class Away(NamedTuple):
 
     def sentence(self, units: words.Units) -> str:
         """Where it stands, seen from the plots."""
-        side = "higher" if self.higher_m > 0 else "lower"
         height = words.length(round(abs(self.higher_m)), units)
-        return f"{self.file} ({words.distance(self.km, units)} off, {height} {side})"
+        distance = words.distance(self.km, units)
+        return (
+            _("{file} ({distance} off, {height} higher)").format(
+                file=self.file, distance=distance, height=height
+            )
+            if self.higher_m > 0
+            else _("{file} ({distance} off, {height} lower)").format(
+                file=self.file, distance=distance, height=height
+            )
+        )
 
 
 def choose(
@@ -65,8 +74,10 @@ def choose(
     """
     names = [settings.files.weather, *(o.weather for o in settings.other_stations)]
     problems = [
-        f"{CHOICES_FILE}: two weather stations have the same file, {quoted(name)}; give "
-        "each its own."
+        _(
+            "{choices}: two weather stations have the same file, {name}; give "
+            "each its own."
+        ).format(choices=CHOICES_FILE, name=quoted(name))
         for name in dict.fromkeys(names)
         if names.count(name) > 1
     ]
@@ -75,9 +86,11 @@ def choose(
         where = told or records[file].station
         if where is None:
             problems.append(
-                f"{CHOICES_FILE}: where the weather of {quoted(file)} was kept is not "
-                "told, so it cannot be compared; give its latitude, longitude and "
-                "elevation_m."
+                _(
+                    "{choices}: where the weather of {file} was kept is not "
+                    "told, so it cannot be compared; give its latitude, longitude and "
+                    "elevation_m."
+                ).format(choices=CHOICES_FILE, file=quoted(file))
             )
             continue
         km = place.distance_km(longitude, latitude, where.longitude, where.latitude)
@@ -113,10 +126,17 @@ def _places(settings: Settings) -> dict[str, Station | None]:
 
 
 def _why(order: list[Away], units: words.Units) -> str:
-    return (
-        f"Of {len(order)} weather stations {order[0].sentence(units)} is taken, as the "
-        f"nearest: {words.distance(KM_AS_MUCH_AS, units)} off count like "
-        f"{words.length(METRES, units)} of height. The next is "
-        f"{order[1].sentence(units)}. To have it otherwise, leave the other out of "
-        f"{CHOICES_FILE}."
+    return _(
+        "Of {count} weather stations {nearest} is taken, as the "
+        "nearest: {distance} off count like "
+        "{height} of height. The next is "
+        "{next}. To have it otherwise, leave the other out of "
+        "{choices}."
+    ).format(
+        count=len(order),
+        nearest=order[0].sentence(units),
+        distance=words.distance(KM_AS_MUCH_AS, units),
+        height=words.length(METRES, units),
+        next=order[1].sentence(units),
+        choices=CHOICES_FILE,
     )

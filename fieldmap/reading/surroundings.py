@@ -42,6 +42,7 @@ from shapely.geometry import (
 )
 
 from fieldmap.errors import SiteError
+from fieldmap.language import _
 from fieldmap.reading.outlines import (
     Outlines,
     fault_of_area,
@@ -95,7 +96,9 @@ def read_surroundings(path: Path, file: str) -> Outlines:
     problems = faults_of_names(names, file)
     told = []
     for number, (row, name) in enumerate(zip(rows, names, strict=True), start=1):
-        label = f"shape {number}" + (f" ({quoted(name)})" if name else "")
+        label = _("shape {number}").format(number=number) + (
+            f" ({quoted(name)})" if name else ""
+        )
         thing, faults = _checked(row)
         problems += [f"{file}: {label} {fault}." for fault in faults]
         # What has no name goes by its kind where people read of it.
@@ -160,9 +163,17 @@ def _checked(row: Mapping[str, Any]) -> tuple[dict[str, object], list[str]]:
     faults += _faults_of_height(kind, numbers)
     faults += _faults_of_openness(kind, numbers)
     if kind in ASKED_LEAF and leaf is None:
-        faults.append(f"is a {kind} without leaf; say {either(LEAVES)}")
+        faults.append(
+            _("is a {kind} without leaf; say {right}").format(
+                kind=kind, right=either(LEAVES)
+            )
+        )
     elif leaf is not None and leaf not in LEAVES:
-        faults.append(f"has leaf {quoted(leaf)}; right are {either(LEAVES)}")
+        faults.append(
+            _("has leaf {leaf}; right are {right}").format(
+                leaf=quoted(leaf), right=either(LEAVES)
+            )
+        )
     standing = kind in STANDING
     return {
         "kind": kind,
@@ -188,7 +199,9 @@ def _numbers(row: Mapping[str, Any]) -> tuple[dict[str, float], list[str]]:
             number = math.inf
         if math.isinf(number):
             faults.append(
-                f"has {column} {quoted(value)}; it must be a number, with a decimal point"
+                _(
+                    "has {column} {value}; it must be a number, with a decimal point"
+                ).format(column=column, value=quoted(value))
             )
             number = math.nan
         numbers[column] = number
@@ -197,36 +210,48 @@ def _numbers(row: Mapping[str, Any]) -> tuple[dict[str, float], list[str]]:
 
 def _fault_of_kind(kind: object) -> str:
     if kind is None:
-        return f"has no kind; right are {either(KINDS)}"
+        return _("has no kind; right are {right}").format(right=either(KINDS))
     near = nearest(str(kind), KINDS)
-    perhaps = f" (perhaps {quoted(near)})" if near else ""
-    return f"has kind {quoted(kind)}; right are {either(KINDS)}{perhaps}"
+    perhaps = _(" (perhaps {near})").format(near=quoted(near)) if near else ""
+    return _("has kind {kind}; right are {right}{perhaps}").format(
+        kind=quoted(kind), right=either(KINDS), perhaps=perhaps
+    )
 
 
 def _faults_of_shape(
     shape: BaseGeometry | None, kind: str, width_m: float
 ) -> list[str]:
     if shape is None or shape.is_empty:
-        return ["has no outline; draw it, or delete its row"]
+        return [_("has no outline; draw it, or delete its row")]
     if isinstance(shape, _AREAS):
         fault = fault_of_area(shape)
-        drawn = f"has an outline that {fault}" if fault else None
+        drawn = _("has an outline that {fault}").format(fault=fault) if fault else None
     elif isinstance(shape, _LINES + _POINTS):
         drawn = None
     else:
-        drawn = f"is drawn as a {shape.geom_type}; draw an area, a line or a point"
+        drawn = _("is drawn as a {drawn}; draw an area, a line or a point").format(
+            drawn=shape.geom_type
+        )
     faults = [drawn] if drawn else []
     if kind == "overhead line" and not isinstance(shape, _LINES):
-        faults.append(f"is an overhead line drawn as a {shape.geom_type}; draw a line")
+        faults.append(
+            _("is an overhead line drawn as a {drawn}; draw a line").format(
+                drawn=shape.geom_type
+            )
+        )
     if math.isnan(width_m):
         if kind not in NOT_WIDENED and isinstance(shape, _LINES + _POINTS):
             faults.append(
-                f"is a {kind} drawn as a {shape.geom_type} without width_m; give its"
-                " width in metres, or draw it as an area"
+                _(
+                    "is a {kind} drawn as a {drawn} without width_m; give its"
+                    " width in metres, or draw it as an area"
+                ).format(kind=kind, drawn=shape.geom_type)
             )
     elif not 0 < width_m <= WIDEST_M:
         faults.append(
-            f"has width_m {width_m:g}; it must be more than 0 and at most {WIDEST_M:g}"
+            _(
+                "has width_m {width_m:g}; it must be more than 0 and at most {most:g}"
+            ).format(width_m=width_m, most=WIDEST_M)
         )
     return faults
 
@@ -235,18 +260,31 @@ def _faults_of_height(kind: str, numbers: Mapping[str, float]) -> list[str]:
     height_m = numbers["height_m"]
     if kind in HAS_HEIGHT:
         if math.isnan(height_m):
-            what = "of its lowest wire" if kind == "overhead line" else "above ground"
-            return [f"is a {kind} without height_m; give its height {what} in metres"]
+            return [
+                _(
+                    "is an overhead line without height_m; give the height of its lowest"
+                    " wire in metres"
+                )
+                if kind == "overhead line"
+                else _(
+                    "is a {kind} without height_m; give its height above ground in"
+                    " metres"
+                ).format(kind=kind)
+            ]
         if not 0 < height_m <= TALLEST_M:
             return [
-                f"has height_m {height_m:g}; it must be more than 0 and at most"
-                f" {TALLEST_M:g} metres"
+                _(
+                    "has height_m {height_m:g}; it must be more than 0 and at most"
+                    " {most:g} metres"
+                ).format(height_m=height_m, most=TALLEST_M)
             ]
     # Drawing programs write 0 where nothing was entered.
     elif not (math.isnan(height_m) or height_m == 0):
         return [
-            f"is a {kind}, which lies on the ground, with height_m {height_m:g}; leave"
-            f" height_m empty, or give the kind that stands there ({either(STANDING)})"
+            _(
+                "is a {kind}, which lies on the ground, with height_m {height_m:g}; leave"
+                " height_m empty, or give the kind that stands there ({right})"
+            ).format(kind=kind, height_m=height_m, right=either(STANDING))
         ]
     return []
 
@@ -256,25 +294,37 @@ def _faults_of_openness(kind: str, numbers: Mapping[str, float]) -> list[str]:
     faults = []
     if not math.isnan(porosity) and not 0 <= porosity <= 1:
         faults.append(
-            f"has porosity {porosity:g}; it must be from 0 (dense) to 1 (open), the"
-            " share of light seen through it"
+            _(
+                "has porosity {porosity:g}; it must be from 0 (dense) to 1 (open), the"
+                " share of light seen through it"
+            ).format(porosity=porosity)
         )
     if math.isnan(porosity) and kind in ASKED_POROSITY:
         faults.append(
-            f"is a {kind} without porosity; give the share of light seen through it,"
-            " from 0 (dense) to 1 (open)"
+            _(
+                "is a {kind} without porosity; give the share of light seen through it,"
+                " from 0 (dense) to 1 (open)"
+            ).format(kind=kind)
         )
     if math.isnan(clear_stem_m):
         if kind in ASKED_CLEAR_STEM:
             faults.append(
-                f"is a {kind} without clear_stem_m; give the height of the lowest"
-                " branches in metres (0 where they reach the ground)"
+                _(
+                    "is a {kind} without clear_stem_m; give the height of the lowest"
+                    " branches in metres (0 where they reach the ground)"
+                ).format(kind=kind)
             )
     elif clear_stem_m < 0:
-        faults.append(f"has clear_stem_m {clear_stem_m:g}; it must be 0 or more")
+        faults.append(
+            _("has clear_stem_m {clear_stem_m:g}; it must be 0 or more").format(
+                clear_stem_m=clear_stem_m
+            )
+        )
     elif kind in STANDING and clear_stem_m >= numbers["height_m"]:
         faults.append(
-            f"has clear_stem_m {clear_stem_m:g} with height_m"
-            f" {numbers['height_m']:g}; the stem must end below the top"
+            _(
+                "has clear_stem_m {clear_stem_m:g} with height_m"
+                " {height_m:g}; the stem must end below the top"
+            ).format(clear_stem_m=clear_stem_m, height_m=numbers["height_m"])
         )
     return faults

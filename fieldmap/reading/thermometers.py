@@ -11,6 +11,7 @@ import pandas as pd
 import pyproj
 
 from fieldmap.errors import SiteError
+from fieldmap.language import _, later
 from fieldmap.reading import place
 from fieldmap.reading.csv_rows import check_lengths, read_rows
 from fieldmap.reading.sentences import either, fault_of_name, nearest, quoted, some
@@ -36,17 +37,17 @@ NUMBERS = {
 RIGHT = ("place", *NUMBERS, "shield", "date")
 NEEDED = {
     "place": "place",
-    "height_m": "height_m or height_ft",
+    "height_m": later("height_m or height_ft"),
     "shield": "shield",
     "date": "date",
-    "tmin_c": "tmin_c or tmin_f",
+    "tmin_c": later("tmin_c or tmin_f"),
 }
 EXAMPLE = "place,longitude,latitude,height_m,shield,date,tmin_c"
 # What is believed, and its unit. No night is warmer than about 45 °C (from memory).
 BELIEVED = {
-    "longitude": (-180.0, 180.0, "degrees"),
-    "latitude": (-90.0, 90.0, "degrees"),
-    "height_m": (0.0, 20.0, "m above the ground"),
+    "longitude": (-180.0, 180.0, later("degrees")),
+    "latitude": (-90.0, 90.0, later("degrees")),
+    "height_m": (0.0, 20.0, later("m above the ground")),
     "tmin_c": (-90.0, 45.0, "°C"),
 }
 SHIELD = {"yes": True, "no": False}
@@ -129,11 +130,22 @@ def hang(
         far_km = place.distance_km(longitude, latitude, site.longitude, site.latitude)
         if far_km > FARTHEST_KM:
             problems.append(
-                f"{readings.file}: line {found.line} puts {quoted(found.name)} at"
-                f" longitude {longitude:g}, latitude {latitude:g}, {far_km:.0f} km from"
-                f" the plots (longitude {site.longitude:.3f}, latitude"
-                f" {site.latitude:.3f}); give its place in degrees, east and north"
-                " positive."
+                _(
+                    "{file}: line {line} puts {place} at"
+                    " longitude {longitude:g}, latitude {latitude:g}, {far_km:.0f} km from"
+                    " the plots (longitude {site_longitude:.3f}, latitude"
+                    " {site_latitude:.3f}); give its place in degrees, east and north"
+                    " positive."
+                ).format(
+                    file=readings.file,
+                    line=found.line,
+                    place=quoted(found.name),
+                    longitude=longitude,
+                    latitude=latitude,
+                    far_km=far_km,
+                    site_longitude=site.longitude,
+                    site_latitude=site.latitude,
+                )
             )
         at.append(to_site.transform(longitude, latitude))
     if problems:
@@ -156,8 +168,10 @@ def _rows(path: Path, file: str) -> list[tuple[int, dict[str, str]]]:
     found = read_rows(path, file)
     if len(found) < 2:
         raise SiteError(
-            f"{file} has no reading; its first line is {EXAMPLE}, and each place and"
-            " night has a line after it."
+            _(
+                "{file} has no reading; its first line is {example}, and each place and"
+                " night has a line after it."
+            ).format(file=file, example=EXAMPLE)
         )
     given = found[0][1]
     header = [name.strip().casefold() for name in given]
@@ -174,21 +188,38 @@ def _check_header(header: list[str], given: list[str], file: str) -> None:
     for name, shown in zip(header, given, strict=True):
         if name not in RIGHT:
             problems.append(
-                f"{file}: column {quoted(shown)} is not known; {_meant(name)}"
+                _("{file}: column {shown} is not known; {meant}").format(
+                    file=file, shown=quoted(shown), meant=_meant(name)
+                )
             )
     targets = [NUMBERS[name][0] if name in NUMBERS else name for name in header]
     for target in dict.fromkeys(targets):
         if targets.count(target) > 1:
-            problems.append(f"{file} has {target} in more than one column; keep one.")
+            problems.append(
+                _("{file} has {target} in more than one column; keep one.").format(
+                    file=file, target=target
+                )
+            )
     if not problems:
         problems = [
-            f"{file} has no column {names} (its header is {quoted(','.join(given))});"
-            f" add it, as in {EXAMPLE}."
+            _(
+                "{file} has no column {names} (its header is {header});"
+                " add it, as in {example}."
+            ).format(
+                file=file,
+                names=_(names),
+                header=quoted(",".join(given)),
+                example=EXAMPLE,
+            )
             for target, names in NEEDED.items()
             if target not in targets
         ]
     if ("longitude" in targets) != ("latitude" in targets):
-        problems.append(f"{file} needs longitude and latitude together; add the other.")
+        problems.append(
+            _("{file} needs longitude and latitude together; add the other.").format(
+                file=file
+            )
+        )
     if problems:
         raise SiteError(problems)
 
@@ -197,19 +228,23 @@ def _meant(name: str) -> str:
     """What an unknown column should have been, as the end of a sentence."""
     with_unit = [column for column in NUMBERS if column.startswith(f"{name}_")]
     if name and with_unit:
-        return f"say its unit: {either(with_unit)}."
+        return _("say its unit: {right}.").format(right=either(with_unit))
     near = nearest(name, RIGHT)
-    return f"did you mean {quoted(near)}?" if near else f"right are {either(RIGHT)}."
+    return (
+        _("did you mean {near}?").format(near=quoted(near))
+        if near
+        else _("right are {right}.").format(right=either(RIGHT))
+    )
 
 
 def _take(
     line: int, row: dict[str, str], places: dict[str, _Place], file: str
 ) -> list[str]:
     """Add a line to its place; what is wrong with it, in sentences."""
-    begin = f"{file}: line {line}"
+    begin = _("{file}: line {line}").format(file=file, line=line)
     fault = fault_of_name(row["place"])
     if fault:
-        return [f"{begin}: its place {fault}."]
+        return [_("{begin}: its place {fault}.").format(begin=begin, fault=fault)]
     facts, problems = _facts(row, begin)
     day, wrong_day = _day(row["date"], begin)
     problems += wrong_day
@@ -221,15 +256,29 @@ def _take(
     for name, value in facts.items():
         if found.facts.setdefault(name, value) != value:
             problems.append(
-                f"{begin} says another {name} for {quoted(found.name)} than line"
-                f" {found.said_on[name]}; correct it, or give the place a new name"
-                " where the thermometer was moved."
+                _(
+                    "{begin} says another {name} for {place} than line"
+                    " {first_line}; correct it, or give the place a new name"
+                    " where the thermometer was moved."
+                ).format(
+                    begin=begin,
+                    name=name,
+                    place=quoted(found.name),
+                    first_line=found.said_on[name],
+                )
             )
         found.said_on.setdefault(name, line)
     if day in found.read_on:
         problems.append(
-            f"{begin} is a second line for {quoted(found.name)} on {day} (the first is"
-            f" line {found.read_on[day]}); keep one."
+            _(
+                "{begin} is a second line for {place} on {day} (the first is"
+                " line {first_line}); keep one."
+            ).format(
+                begin=begin,
+                place=quoted(found.name),
+                day=day,
+                first_line=found.read_on[day],
+            )
         )
     found.read_on[day] = line
     if low_c is not None:
@@ -250,11 +299,20 @@ def _facts(row: dict[str, str], begin: str) -> tuple[dict[str, float], list[str]
             value = float("nan")
         lowest, highest, unit = BELIEVED[target]
         if not lowest <= value <= highest:
+            told_unit = "" if factor != 1.0 else f" {_(unit)}"
             problems.append(
-                f"{begin} has {name} {quoted(text)}; write a number with a decimal"
-                f" point, from {(lowest - offset) / factor:g} to"
-                f" {(highest - offset) / factor:g}"
-                f"{'' if factor != 1.0 else ' ' + unit}."
+                _(
+                    "{begin} has {name} {text}; write a number with a decimal"
+                    " point, from {lowest:g} to"
+                    " {highest:g}{told_unit}."
+                ).format(
+                    begin=begin,
+                    name=name,
+                    text=quoted(text),
+                    lowest=(lowest - offset) / factor,
+                    highest=(highest - offset) / factor,
+                    told_unit=told_unit,
+                )
             )
         facts[target] = value
     shield = row["shield"].casefold()
@@ -262,8 +320,10 @@ def _facts(row: dict[str, str], begin: str) -> tuple[dict[str, float], list[str]
         facts["shield"] = SHIELD[shield]
     elif shield:
         problems.append(
-            f"{begin} has shield {quoted(row['shield'])}; write yes where the"
-            " thermometer hangs under a radiation shield or in a screen, else no."
+            _(
+                "{begin} has shield {shield}; write yes where the"
+                " thermometer hangs under a radiation shield or in a screen, else no."
+            ).format(begin=begin, shield=quoted(row["shield"]))
         )
     return facts, problems
 
@@ -273,30 +333,38 @@ def _day(text: str, begin: str) -> tuple[date | None, list[str]]:
         return date.fromisoformat(text), []
     except ValueError:
         return None, [
-            f"{begin} has date {quoted(text)}; write the morning of the minimum as year,"
-            " month, day, such as 2025-04-30."
+            _(
+                "{begin} has date {text}; write the morning of the minimum as year,"
+                " month, day, such as 2025-04-30."
+            ).format(begin=begin, text=quoted(text))
         ]
 
 
 def _lacking(found: _Place, file: str) -> list[str]:
     """Facts that no line of a place tells."""
-    begin = f"{file}: no line of {quoted(found.name)} (first on line {found.line}) says"
+    begin = _("{file}: no line of {place} (first on line {line}) says").format(
+        file=file, place=quoted(found.name), line=found.line
+    )
     wants = {
-        "height_m": "how high above the ground it hangs; fill in height_m",
-        "shield": "whether it hangs under a shield; fill in shield with yes or no",
+        "height_m": _("how high above the ground it hangs; fill in height_m"),
+        "shield": _("whether it hangs under a shield; fill in shield with yes or no"),
     }
     problems = [
         f"{begin} {what}." for name, what in wants.items() if name not in found.facts
     ]
     if ("longitude" in found.facts) != ("latitude" in found.facts):
-        problems.append(f"{begin} both longitude and latitude; give both or none.")
+        problems.append(
+            _("{begin} both longitude and latitude; give both or none.").format(
+                begin=begin
+            )
+        )
     return problems
 
 
 def _no_bed(found: _Place, beds: Mapping[str, BaseGeometry], file: str) -> str:
     near = nearest(found.name, beds)
-    perhaps = f" (did you mean {quoted(near)}?)" if near else ""
-    return (
-        f"{file}: line {found.line} has place {quoted(found.name)}, which is no bed of"
-        f" the plan{perhaps}; name a bed, or give its longitude and latitude."
-    )
+    perhaps = _(" (did you mean {near}?)").format(near=quoted(near)) if near else ""
+    return _(
+        "{file}: line {line} has place {place}, which is no bed of"
+        " the plan{perhaps}; name a bed, or give its longitude and latitude."
+    ).format(file=file, line=found.line, place=quoted(found.name), perhaps=perhaps)

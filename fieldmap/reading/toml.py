@@ -7,6 +7,7 @@ import tomllib
 from typing import TYPE_CHECKING, Any
 
 from fieldmap.errors import SiteError
+from fieldmap.language import _
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -26,7 +27,9 @@ def read_table(path: Path, file: str) -> Table:
         return tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except UnicodeDecodeError as error:
         raise SiteError(
-            f"{file}: byte {error.start + 1} is not UTF-8 text; save the file as UTF-8."
+            _("{file}: byte {byte} is not UTF-8 text; save the file as UTF-8.").format(
+                file=file, byte=error.start + 1
+            )
         ) from None
     except tomllib.TOMLDecodeError as error:
         raise SiteError(_syntax_sentence(file, str(error))) from None
@@ -36,9 +39,11 @@ def _syntax_sentence(file: str, message: str) -> str:
     place = re.search(r"\(at (?:line (\d+), column (\d+)|end of document)\)", message)
     what = message[: place.start()].strip() if place else message
     where = (
-        f"line {place[1]}, column {place[2]}" if place and place[1] else "the last line"
+        _("line {line}, column {column}").format(line=place[1], column=place[2])
+        if place and place[1]
+        else _("the last line")
     )
-    return (
-        f"{file}: {where} cannot be read ({what}); write one key = value a line, with"
+    return _(
+        "{file}: {where} cannot be read ({what}); write one key = value a line, with"
         " text in quotes and tables as [name]."
-    )
+    ).format(file=file, where=where, what=what)

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from fieldmap import words
 from fieldmap.errors import SiteError
+from fieldmap.language import _
 from fieldmap.reading.weather_csv import read_readings
 from fieldmap.reading.weather_form import Found, form_of
 from fieldmap.reading.weather_ghcn import read_days, read_fixed, read_lines
@@ -62,8 +64,10 @@ def read_weather(path: Path, file: str) -> WeatherRecord:
     days, left_out = _believed(found.readings, file)
     if days[["tmin_c", "tmax_c"]].isna().all(axis=None):
         raise SiteError(
-            f"{file} holds {len(days)} days and not one usable temperature; fill in"
-            " tmin and tmax."
+            _(
+                "{file} holds {count} days and not one usable temperature; fill in"
+                " tmin and tmax."
+            ).format(file=file, count=len(days))
         )
     return WeatherRecord(
         days,
@@ -85,8 +89,10 @@ def _check_sequence(dates: pd.DatetimeIndex, file: str) -> None:
     double = dates[dates.duplicated()].unique()
     if len(double):
         raise SiteError(
-            f"{file} has more than one line for {len(double)} of its days, first for"
-            f" {double[0]:%Y-%m-%d}; keep one line for each day."
+            _(
+                "{file} has more than one line for {count} of its days, first for"
+                " {first:%Y-%m-%d}; keep one line for each day."
+            ).format(file=file, count=len(double), first=double[0])
         )
     every = pd.date_range(dates[0], dates[-1])
     if len(every) == len(dates):
@@ -96,11 +102,28 @@ def _check_sequence(dates: pd.DatetimeIndex, file: str) -> None:
     starts = absent[~(absent - day).isin(absent)]
     ends = absent[~(absent + day).isin(absent)]
     length = (ends[0] - starts[0]).days + 1
-    others = f"; in all {len(absent)} days in {len(starts)} gaps"
+    if len(starts) == 1:
+        raise SiteError(
+            _(
+                "{file} has a gap: {length} days from {first:%Y-%m-%d} to"
+                " {last:%Y-%m-%d} are missing; write a line for each day, with empty"
+                " readings where the station was down."
+            ).format(file=file, length=length, first=starts[0], last=ends[0])
+        )
+    days, gaps = len(absent), len(starts)
     raise SiteError(
-        f"{file} has a gap: {length} days from {starts[0]:%Y-%m-%d} to"
-        f" {ends[0]:%Y-%m-%d} are missing{others if len(starts) > 1 else ''}; write a"
-        " line for each day, with empty readings where the station was down."
+        _(
+            "{file} has a gap: {length} days from {first:%Y-%m-%d} to"
+            " {last:%Y-%m-%d} are missing; in all {days} days in {gaps} gaps; write a"
+            " line for each day, with empty readings where the station was down."
+        ).format(
+            file=file,
+            length=length,
+            first=starts[0],
+            last=ends[0],
+            days=days,
+            gaps=gaps,
+        )
     )
 
 
@@ -111,22 +134,28 @@ def _check_units(readings: pd.DataFrame, header: Sequence[str], file: str) -> No
     wrong_way = int((tmin_c > tmax_c).sum())
     if wrong_way > SWAPPED_SHARE * both:
         raise SiteError(
-            f"{file}: tmin is above tmax on {wrong_way} of {both} days; the two columns"
-            " look swapped: exchange their names in the header."
+            _(
+                "{file}: tmin is above tmax on {wrong_way} of {both} days; the two columns"
+                " look swapped: exchange their names in the header."
+            ).format(file=file, wrong_way=wrong_way, both=both)
         )
     months = pd.DatetimeIndex(readings.index).month
     warmest_c = float(tmax_c.groupby(months).mean().max())
     if "tmax_c" in header and warmest_c > HOTTEST_MONTH_C:
         raise SiteError(
-            f"{file}: the warmest month's mean tmax_c is {warmest_c:.0f}, hotter than"
-            " anywhere on earth; it looks like °F: rename the columns to tmin_f and"
-            " tmax_f."
+            _(
+                "{file}: the warmest month's mean tmax_c is {warmest_c:.0f}, hotter than"
+                " anywhere on earth; it looks like °F: rename the columns to tmin_f and"
+                " tmax_f."
+            ).format(file=file, warmest_c=warmest_c)
         )
     if "tmax_f" in header and warmest_c < COLDEST_SUMMER_C:
         raise SiteError(
-            f"{file}: the warmest month's mean tmax_f is {warmest_c * 1.8 + 32:.0f}, too"
-            " cold for anything to grow; it looks like °C: rename the columns to tmin_c"
-            " and tmax_c."
+            _(
+                "{file}: the warmest month's mean tmax_f is {warmest_f:.0f}, too"
+                " cold for anything to grow; it looks like °C: rename the columns to tmin_c"
+                " and tmax_c."
+            ).format(file=file, warmest_f=warmest_c * 1.8 + 32)
         )
 
 
@@ -137,22 +166,39 @@ def _believed(readings: pd.DataFrame, file: str) -> tuple[pd.DataFrame, list[str
 
     def leave_out(wrong: pd.Series, columns: list[str], why: str) -> None:
         for date, day in days.loc[wrong, columns].iterrows():
-            values = " and ".join(
-                f"{column.split('_')[0]} {day[column]:.1f} {BELIEVED[column][2]}"
-                for column in columns
+            values = words.listed(
+                [
+                    f"{column.split('_')[0]} {day[column]:.1f} {BELIEVED[column][2]}"
+                    for column in columns
+                ]
             )
-            left = "are" if len(columns) > 1 else "is"
             sentences.append(
-                f"{file}, {date:%Y-%m-%d}: {values} {left} left out, {why}."
+                _("{file}, {date:%Y-%m-%d}: {values} are left out, {why}.").format(
+                    file=file, date=date, values=values, why=why
+                )
+                if len(columns) > 1
+                else _("{file}, {date:%Y-%m-%d}: {values} is left out, {why}.").format(
+                    file=file, date=date, values=values, why=why
+                )
             )
         days.loc[wrong, columns] = np.nan
 
     for name, (lowest, highest, unit) in BELIEVED.items():
         if name in days:
             beyond = (days[name] < lowest) | (days[name] > highest)
-            leave_out(beyond, [name], f"beyond {lowest:g} to {highest:g} {unit}")
+            leave_out(
+                beyond,
+                [name],
+                _("beyond {lowest:g} to {highest:g} {unit}").format(
+                    lowest=lowest, highest=highest, unit=unit
+                ),
+            )
     pair = ["tmin_c", "tmax_c"]
     range_c = days["tmax_c"] - days["tmin_c"]
-    leave_out(range_c < 0, pair, "since the minimum is above the maximum")
-    leave_out(range_c > WIDEST_DAY_C, pair, f"since no day is {WIDEST_DAY_C:g} °C wide")
+    leave_out(range_c < 0, pair, _("since the minimum is above the maximum"))
+    leave_out(
+        range_c > WIDEST_DAY_C,
+        pair,
+        _("since no day is {most:g} °C wide").format(most=WIDEST_DAY_C),
+    )
     return days, sentences

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from fieldmap.errors import SiteError
+from fieldmap.language import _, later
 from fieldmap.reading.csv_rows import check_lengths, read_rows
 from fieldmap.reading.sentences import either, nearest, quoted, some
 
@@ -30,8 +31,8 @@ RIGHT = ("date", *COLUMNS)
 YEARS = 1650, 2200  # thermometers are no older (from memory); beyond is a slip
 NEEDED = {
     "date": "date",
-    "tmin_c": "tmin_c or tmin_f",
-    "tmax_c": "tmax_c or tmax_f",
+    "tmin_c": later("tmin_c or tmin_f"),
+    "tmax_c": later("tmax_c or tmax_f"),
 }
 
 
@@ -68,14 +69,20 @@ def _table(path: Path, file: str) -> _Table:
     found = read_rows(path, file)
     if not found:
         raise SiteError(
-            f"{file} is empty; its first line names the columns, such as"
-            " date,tmin_c,tmax_c, and each day has a line after it."
+            _(
+                "{file} is empty; its first line names the columns, such as"
+                " date,tmin_c,tmax_c, and each day has a line after it."
+            ).format(file=file)
         )
     given = found[0][1]
     header = [name.strip().casefold() for name in given]
     _check_header(header, given, file)
     if len(found) == 1:
-        raise SiteError(f"{file} has a header and no day; add a line for each day.")
+        raise SiteError(
+            _("{file} has a header and no day; add a line for each day.").format(
+                file=file
+            )
+        )
     check_lengths(found[1:], header, file)
     lines, rows = zip(*found[1:], strict=True)
     return _Table(header, list(rows), list(lines))
@@ -84,11 +91,15 @@ def _table(path: Path, file: str) -> _Table:
 def _check_header(header: Sequence[str], given: Sequence[str], file: str) -> None:
     if len(given) == 1 and any(mark in given[0] for mark in ";\t"):
         raise SiteError(
-            f"{file}: the header {quoted(given[0])} is not divided by commas; save it"
-            " with commas between fields and points in numbers."
+            _(
+                "{file}: the header {header} is not divided by commas; save it"
+                " with commas between fields and points in numbers."
+            ).format(file=file, header=quoted(given[0]))
         )
     problems = [
-        f"{file}: column {quoted(shown)} is not known; {_meant(name)}"
+        _("{file}: column {shown} is not known; {meant}").format(
+            file=file, shown=quoted(shown), meant=_meant(name)
+        )
         for name, shown in zip(header, given, strict=True)
         if name not in RIGHT
     ]
@@ -100,13 +111,15 @@ def _check_header(header: Sequence[str], given: Sequence[str], file: str) -> Non
                 name for name, of in zip(header, targets, strict=True) if of == target
             ]
             problems.append(
-                f"{file} has {count} columns for one reading ({', '.join(columns)});"
-                " keep one."
+                _(
+                    "{file} has {count} columns for one reading ({columns}); keep one."
+                ).format(file=file, count=count, columns=", ".join(columns))
             )
     if not problems:
         problems += [
-            f"{file} has no column {names} (its header is {quoted(','.join(given))});"
-            " add it."
+            _("{file} has no column {names} (its header is {header}); add it.").format(
+                file=file, names=_(names), header=quoted(",".join(given))
+            )
             for target, names in NEEDED.items()
             if target not in targets
         ]
@@ -118,9 +131,13 @@ def _meant(name: str) -> str:
     """What an unknown column should have been, as the end of a sentence."""
     with_unit = [column for column in COLUMNS if column.startswith(f"{name}_")]
     if with_unit:
-        return f"say its unit: {either(with_unit)}."
+        return _("say its unit: {right}.").format(right=either(with_unit))
     near = nearest(name, RIGHT)
-    return f"did you mean {quoted(near)}?" if near else f"right are {either(RIGHT)}."
+    return (
+        _("did you mean {near}?").format(near=quoted(near))
+        if near
+        else _("right are {right}.").format(right=either(RIGHT))
+    )
 
 
 def _dates(table: _Table, file: str) -> pd.DatetimeIndex:
@@ -128,8 +145,10 @@ def _dates(table: _Table, file: str) -> pd.DatetimeIndex:
     dates = pd.to_datetime(texts, format="%Y-%m-%d", errors="coerce")
     unread = dates.isna() | ~dates.dt.year.between(*YEARS)
     wrong = [
-        f"{file}: line {line} has date {quoted(text)}; write it as year, month, day,"
-        " such as 2019-04-30."
+        _(
+            "{file}: line {line} has date {text}; write it as year, month, day,"
+            " such as 2019-04-30."
+        ).format(file=file, line=line, text=quoted(text))
         for line, text in texts[unread].items()
     ]
     if wrong:
@@ -147,8 +166,10 @@ def _numbers(table: _Table, file: str) -> pd.DataFrame:
         numbers = pd.to_numeric(texts, errors="coerce").astype(float)
         unread = (texts != "") & ~np.isfinite(numbers)
         wrong += [
-            f"{file}: line {line} has {name} {quoted(text)}; write a number with a"
-            " decimal point, or nothing where there is no reading."
+            _(
+                "{file}: line {line} has {name} {text}; write a number with a"
+                " decimal point, or nothing where there is no reading."
+            ).format(file=file, line=line, name=name, text=quoted(text))
             for line, text in texts[unread].items()
         ]
         target, factor, offset = COLUMNS[name]

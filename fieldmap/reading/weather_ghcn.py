@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 
 from fieldmap.errors import SiteError
+from fieldmap.language import _
 from fieldmap.reading.sentences import quoted, some
 from fieldmap.reading.weather_form import Found, station_of
 
@@ -100,10 +101,17 @@ def read_days(path: Path, file: str) -> Found:
         name in columns and f"{name}_ATTRIBUTES" not in columns for name in NEEDED
     ):
         raise SiteError(
-            f"{file}: it begins with {quoted(','.join(columns[:6]))}, as downloads do"
-            " whose units stand nowhere in them; take the station's file of the GHCN-Daily"
-            f" archive, which begins with {','.join(DAY_COLUMNS)} and has"
-            f" {' and '.join(attributes)}."
+            _(
+                "{file}: it begins with {header}, as downloads do"
+                " whose units stand nowhere in them; take the station's file of the GHCN-Daily"
+                " archive, which begins with {first_columns} and has"
+                " {other_columns}."
+            ).format(
+                file=file,
+                header=quoted(",".join(columns[:6])),
+                first_columns=",".join(DAY_COLUMNS),
+                other_columns=" and ".join(attributes),
+            )
         )
     parts = []
     for element in ELEMENTS:
@@ -131,8 +139,10 @@ def _text_table(path: Path, file: str, **how: Any) -> pd.DataFrame:
         table: pd.DataFrame = pd.read_csv(path, dtype=str, keep_default_na=False, **how)
     except (ValueError, pd.errors.ParserError) as error:
         raise SiteError(
-            f"{file} looks like a GHCN-Daily table and cannot be read as one ({error});"
-            " download it again."
+            _(
+                "{file} looks like a GHCN-Daily table and cannot be read as one ({error});"
+                " download it again."
+            ).format(file=file, error=error)
         ) from error
     return table
 
@@ -163,8 +173,10 @@ def _found(readings: pd.DataFrame, file: str, station: Station | None) -> Found:
     for element in NEEDED:
         if not (wanted["element"] == element).any():
             raise SiteError(
-                f"{file} has no {element} in it; choose a station that recorded both"
-                f" {' and '.join(NEEDED)}."
+                _(
+                    "{file} has no {element} in it; choose a station that recorded both"
+                    " {elements}."
+                ).format(file=file, element=element, elements=" and ".join(NEEDED))
             )
     _check_single(wanted, file)
     temperatures = wanted[wanted["element"].isin(NEEDED)]["date"]
@@ -187,12 +199,16 @@ def _flagged(wanted: pd.DataFrame, file: str) -> list[str]:
     if flagged.empty:
         return []
     shown = [
-        f"{row.element} of {row.date:%Y-%m-%d} (flag {row.quality})"
+        _("{element} of {date:%Y-%m-%d} (flag {quality})").format(
+            element=row.element, date=row.date, quality=row.quality
+        )
         for row in flagged.head(_SHOWN).itertuples()
     ]
     return [
-        f"{file}: readings that failed a check of the archive are left out,"
-        f" {len(flagged)} in all: {_first(shown, len(flagged))}."
+        _(
+            "{file}: readings that failed a check of the archive are left out,"
+            " {count} in all: {shown}."
+        ).format(file=file, count=len(flagged), shown=_first(shown, len(flagged)))
     ]
 
 
@@ -202,36 +218,49 @@ def _absent(absent: pd.DatetimeIndex, days: int, file: str) -> list[str]:
         return []
     shown = [f"{day:%Y-%m-%d}" for day in absent[:_SHOWN]]
     return [
-        f"{file}: days without a temperature stay missing, {len(absent)} of {days}:"
-        f" {_first(shown, len(absent))}."
+        _(
+            "{file}: days without a temperature stay missing, {count} of {days}:"
+            " {shown}."
+        ).format(
+            file=file, count=len(absent), days=days, shown=_first(shown, len(absent))
+        )
     ]
 
 
 def _first(shown: list[str], count: int) -> str:
     """The first of many, and how many more."""
-    more = f" and {count - len(shown)} more" if count > len(shown) else ""
+    more = (
+        _(" and {count} more").format(count=count - len(shown))
+        if count > len(shown)
+        else ""
+    )
     return f"{', '.join(shown)}{more}"
 
 
 def _check_one_station(readings: pd.DataFrame, file: str) -> None:
     if readings.empty:
         raise SiteError(
-            f"{file} has no {' and no '.join(NEEDED)} in it; choose a station that"
-            " recorded both."
+            _(
+                "{file} has no {elements} in it; choose a station that recorded both."
+            ).format(file=file, elements=" and no ".join(NEEDED))
         )
     stations = sorted(readings["station"].unique())
     if len(stations) > 1:
         raise SiteError(
-            f"{file} holds {len(stations)} stations, such as {stations[0]} and"
-            f" {stations[1]}; keep the lines of one."
+            _(
+                "{file} holds {count} stations, such as {one} and"
+                " {other}; keep the lines of one."
+            ).format(file=file, count=len(stations), one=stations[0], other=stations[1])
         )
 
 
 def _values(wanted: pd.DataFrame, file: str) -> pd.Series:
     whole = wanted["value"].str.fullmatch(r"\s*-?\d+\s*")
     wrong = [
-        f"{file}: line {row.line} has {row.element} {quoted(row.value)}; GHCN-Daily"
-        " holds whole numbers (tenths of °C); take the file as the archive has it."
+        _(
+            "{file}: line {line} has {element} {value}; GHCN-Daily"
+            " holds whole numbers (tenths of °C); take the file as the archive has it."
+        ).format(file=file, line=row.line, element=row.element, value=quoted(row.value))
         for row in wanted[~whole].itertuples()
     ]
     if wrong:
@@ -242,8 +271,10 @@ def _values(wanted: pd.DataFrame, file: str) -> pd.Series:
 def _dates(wanted: pd.DataFrame, file: str) -> pd.Series:
     dates = pd.to_datetime(wanted["date"], format="%Y%m%d", errors="coerce")
     wrong = [
-        f"{file}: line {row.line} has a reading of {quoted(row.date)}, which is no day"
-        " (year, month, day); download it again."
+        _(
+            "{file}: line {line} has a reading of {date}, which is no day"
+            " (year, month, day); download it again."
+        ).format(file=file, line=row.line, date=quoted(row.date))
         for row in wanted[dates.isna()].itertuples()
     ]
     if wrong:
@@ -255,10 +286,12 @@ def _check_single(wanted: pd.DataFrame, file: str) -> None:
     double = wanted[wanted.duplicated(["element", "date"])].sort_values("date")
     if len(double):
         shown = [
-            f"{row.element} of {row.date:%Y-%m-%d}"
+            _("{element} of {date:%Y-%m-%d}").format(element=row.element, date=row.date)
             for row in double.head(_SHOWN).itertuples()
         ]
         raise SiteError(
-            f"{file}: readings that stand more than once, {len(double)} in all:"
-            f" {_first(shown, len(double))}; keep one line for each."
+            _(
+                "{file}: readings that stand more than once, {count} in all:"
+                " {shown}; keep one line for each."
+            ).format(file=file, count=len(double), shown=_first(shown, len(double)))
         )

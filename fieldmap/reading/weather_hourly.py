@@ -14,6 +14,7 @@ import pandas as pd
 import pvlib
 
 from fieldmap.errors import SiteError
+from fieldmap.language import _
 from fieldmap.reading.weather_form import BEGINNING, Found, station_of
 
 if TYPE_CHECKING:
@@ -45,8 +46,16 @@ def read_typical_days(path: Path, file: str) -> Found:
     )
     if len(hours) != HOURS or not (days.value_counts() == HOURS_A_DAY).all():
         raise SiteError(
-            f"{file} has {len(hours)} hours on {days.nunique()} days; a typical year has"
-            f" {HOURS}, {HOURS_A_DAY} on each of 365 days."
+            _(
+                "{file} has {count} hours on {days} days; a typical year has"
+                " {hours}, {hours_a_day} on each of 365 days."
+            ).format(
+                file=file,
+                count=len(hours),
+                days=days.nunique(),
+                hours=HOURS,
+                hours_a_day=HOURS_A_DAY,
+            )
         )
     temperature_c = hours["temperature_c"].where(
         hours["temperature_c"].between(*TEMPERATURE_C)
@@ -61,15 +70,19 @@ def read_typical_days(path: Path, file: str) -> Found:
     ).rename_axis("date")
     missing = int(temperature_c.isna().sum())
     remarks = [
-        f"{file} is a typical year, put together from months of many years and set on the"
-        f" calendar of {YEAR}: it shows how warm the months are, but one made-up year"
-        " gives no odds, so no date of frost can be told from it; minima and maxima are"
-        " those of full hours, a little narrower than a thermometer's."
+        _(
+            "{file} is a typical year, put together from months of many years and set on the"
+            " calendar of {year}: it shows how warm the months are, but one made-up year"
+            " gives no odds, so no date of frost can be told from it; minima and maxima are"
+            " those of full hours, a little narrower than a thermometer's."
+        ).format(file=file, year=YEAR)
     ]
     if missing:
         remarks.append(
-            f"{file}: days with an hour without a temperature stay missing; such hours"
-            f" are {missing} in all."
+            _(
+                "{file}: days with an hour without a temperature stay missing; such hours"
+                " are {missing} in all."
+            ).format(file=file, missing=missing)
         )
     station = station_of(latitude, longitude, elevation_m)
     return Found(readings, tuple(remarks), station)
@@ -102,8 +115,10 @@ def _hours(path: Path, file: str) -> tuple[pd.DataFrame, tuple[float, float, flo
                 names, scale = ("DryBulb", "Wspd"), 0.1
     except Exception as error:  # pvlib's readers fail in many ways
         raise SiteError(
-            f"{file} cannot be read as a typical year ({type(error).__name__}: {error});"
-            " save it again from its source."
+            _(
+                "{file} cannot be read as a typical year ({kind}: {error});"
+                " save it again from its source."
+            ).format(file=file, kind=type(error).__name__, error=error)
         ) from error
     temperature, wind = (hours[name].to_numpy(float) * scale for name in names)
     table = pd.DataFrame(

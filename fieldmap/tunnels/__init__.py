@@ -15,6 +15,7 @@ import pandas as pd
 import shapely
 
 from fieldmap import words
+from fieldmap.language import _
 from fieldmap.tunnels import facts, order, room, search
 from fieldmap.tunnels.records import Choice, Found, TunnelPlace, Unbeaten
 from fieldmap.tunnels.room import PIPE_AND_CLEARANCE_M, WORKING_SPACE_M
@@ -59,7 +60,7 @@ def find(site: Site, analysis: Analysis) -> Found:
     Places of one choice do not overlap and keep the gap that snow and shade need.
     """
     wanted = sorted(
-        (size for size in site.settings.tunnels for _ in range(size.count)),
+        (size for size in site.settings.tunnels for _copy in range(size.count)),
         key=lambda size: -size.length_m * size.width_m,
     )
     if not wanted:
@@ -112,14 +113,26 @@ def _no_room(
     """A sentence for each size of which not all have room."""
     said = []
     for size in dict.fromkeys(without):
-        what = f"{words.length(size.length_m, units)} by {words.length(size.width_m, units)}"
         placed = wanted.count(size) - without.count(size)
         many = (
-            f"Only {placed} of {wanted.count(size)} walk-in tunnels of {what} have room"
+            _(
+                "Only {placed} of {wanted} walk-in tunnels of {length} by {width} have "
+                "room with working space and clearances."
+            )
             if placed
-            else f"No plot has room for a walk-in tunnel of {what}"
+            else _(
+                "No plot has room for a walk-in tunnel of {length} by {width} with "
+                "working space and clearances."
+            )
         )
-        said.append(f"{many} with working space and clearances.")
+        said.append(
+            many.format(
+                placed=placed,
+                wanted=wanted.count(size),
+                length=words.length(size.length_m, units),
+                width=words.length(size.width_m, units),
+            )
+        )
     return said
 
 
@@ -134,7 +147,7 @@ def _choices(
     for wish, places in others:
         if len(places) != len(usual):
             continue
-        is_other = all(_differ(places, earlier) for _, earlier in kept)
+        is_other = all(_differ(places, earlier) for _wish, earlier in kept)
         if is_other and GIVES[wish] in _gains(places, usual, site)[0]:
             kept.append((wish, places))
     return tuple(
@@ -174,16 +187,21 @@ def _gains(
 
     light, usual_light = mean(lambda one: one.winter_sun_mj_m2_day)
     more = light / usual_light - 1.0
-    told = f"{abs(100 * more):.0f} %"
+    told = f"{abs(100 * more):.0f}"
     tell(
         "light",
         more,
         order.SAME_LIGHT,
-        (f"{told} more winter light", f"{told} less winter light"),
+        (
+            _("{percent} % more winter light").format(percent=told),
+            _("{percent} % less winter light").format(percent=told),
+        ),
     )
     warmth, usual_warmth = mean(lambda one: one.offset_c.central)
     warmer = warmth - usual_warmth
-    said = f"still nights {words.difference(warmer, units)}"
+    said = _("still nights {difference}").format(
+        difference=words.difference(warmer, units)
+    )
     tell("warmth", warmer, order.SAME_OFFSET_C, (said, said))
     earth, usual_earth = mean(lambda one: one.earth_level_m3)
     less_m3 = (usual_earth - earth) * len(places)
@@ -193,8 +211,8 @@ def _gains(
         less_m3,
         order.SAME_EARTH_M3,
         (
-            f"{amount} less earth to cut for level pads",
-            f"{amount} more earth to cut for level pads",
+            _("{amount} less earth to cut for level pads").format(amount=amount),
+            _("{amount} more earth to cut for level pads").format(amount=amount),
         ),
     )
     way, usual_way = mean(lambda one: (one.to_gate_m or 0.0) + (one.to_water_m or 0.0))
@@ -205,8 +223,12 @@ def _gains(
         nearer_m,
         order.SAME_WAY_M,
         (
-            f"{ways} less way to gate and water, all ways together",
-            f"{ways} more way to gate and water, all ways together",
+            _("{length} less way to gate and water, all ways together").format(
+                length=ways
+            ),
+            _("{length} more way to gate and water, all ways together").format(
+                length=ways
+            ),
         ),
     )
     water, usual_water = mean(lambda one: one.water_from_m2)
@@ -217,8 +239,8 @@ def _gains(
         drier_m2,
         SAME_WATER_M2,
         (
-            f"rain of {ground} less to lead round it",
-            f"rain of {ground} more to lead round it",
+            _("rain of {area} less to lead round it").format(area=ground),
+            _("rain of {area} more to lead round it").format(area=ground),
         ),
     )
     return better, worse
@@ -228,16 +250,20 @@ def _said(
     places: Sequence[TunnelPlace], usual: Sequence[TunnelPlace], site: Site
 ) -> str:
     if places is usual:
-        return (
+        return _(
             "What fits best all in all: ground that falls little first, then winter "
             "light, then warmth on still nights."
         )
     better, worse = _gains(places, usual, site)
     gives = words.listed(list(better.values()))
-    gives_up = words.listed(
-        list(worse.values()) or ["nothing in light, warmth, earth, way and water"]
+    if not worse:
+        return _(
+            "Beside A it gives {gives}; it gives up nothing in light, warmth, earth, way "
+            "and water."
+        ).format(gives=gives)
+    return _("Beside A it gives {gives}; it gives up {gives_up}.").format(
+        gives=gives, gives_up=words.listed(list(worse.values()))
     )
-    return f"Beside A it gives {gives}; it gives up {gives_up}."
 
 
 def _unbeaten(site: Site, number: int, candidates: Candidates) -> Iterator[Unbeaten]:

@@ -11,6 +11,7 @@ from shapely import affinity
 
 from fieldmap import words
 from fieldmap.analysis import wind
+from fieldmap.language import _
 from fieldmap.offset import OffsetRange
 from fieldmap.tunnels import room, search
 from fieldmap.tunnels.records import TunnelPlace
@@ -156,7 +157,7 @@ def _off_breeze(site: Site, grid_deg: float) -> float | None:
 def _falls(percent: float, units: words.Units) -> str:
     """A grade as part of a sentence."""
     fall = words.fall(percent, units)
-    return f"is {fall}" if fall == "level" else fall
+    return _("is level") if fall == _("level") else fall
 
 
 def _reasons(
@@ -167,20 +168,29 @@ def _reasons(
     light = 100 * place_.winter_sun_mj_m2_day / float(np.nanmax(candidates.sun))
     warmth = place_.offset_c.central - float(np.nanmedian(candidates.offset_c))
     reasons = [
-        f"The ground under it {_falls(along, units)} along its length and "
-        f"{_falls(across, units)} across.",
-        f"In the dark months it gets {min(light, 100.0):.0f} % of the light of the best "
-        "place with room for it.",
-        "On a still night the air here is likely "
-        f"{words.difference(warmth, units)}, beside the other places with room.",
+        _("The ground under it {along} along its length and {across} across.").format(
+            along=_falls(along, units), across=_falls(across, units)
+        ),
+        _(
+            "In the dark months it gets {percent} % of the light of the best place with "
+            "room for it."
+        ).format(percent=f"{min(light, 100.0):.0f}"),
+        _(
+            "On a still night the air here is likely {difference}, beside the other "
+            "places with room."
+        ).format(difference=words.difference(warmth, units)),
         _earth(place_, units),
-        f"Room: chosen from {candidates.looked_at:,} places and bearings that keep clear "
-        "of everything around.",
+        _(
+            "Room: chosen from {number} places and bearings that keep clear of "
+            "everything around."
+        ).format(number=f"{candidates.looked_at:,}"),
     ]
     if along > search.ALONG_LIMIT_PERCENT or across > search.ACROSS_LIMIT_PERCENT:
         reasons.append(
-            "The ground falls more than a frame takes as it is: it needs grading, or "
-            "a maker who builds for slopes."
+            _(
+                "The ground falls more than a frame takes as it is: it needs grading, or "
+                "a maker who builds for slopes."
+            )
         )
     reasons += _water_words(place_, site)
     reasons += _wind_words(place_, site)
@@ -190,10 +200,10 @@ def _reasons(
 def _earth(place_: TunnelPlace, units: words.Units) -> str:
     level = words.volume(place_.earth_level_m3, units)
     sloping = words.volume(place_.earth_sloping_m3, units)
-    return (
-        f"A level pad cuts {level} of earth and fills as much with it; one that keeps "
-        f"the fall along the ridge {sloping}."
-    )
+    return _(
+        "A level pad cuts {level} of earth and fills as much with it; one that keeps "
+        "the fall along the ridge {sloping}."
+    ).format(level=level, sloping=sloping)
 
 
 def _water_words(place_: TunnelPlace, site: Site) -> list[str]:
@@ -202,35 +212,44 @@ def _water_words(place_: TunnelPlace, site: Site) -> list[str]:
     ground = words.area(round(place_.water_from_m2, -1), site.settings.units)
     way = words.direction(place_.water_to + site.convergence_deg)
     return [
-        f"Rain of {ground} above runs onto it: lead it round, and off to the {way}, "
-        "not onto a neighbour."
+        _(
+            "Rain of {ground} above runs onto it: lead it round, and off to the {way}, "
+            "not onto a neighbour."
+        ).format(ground=ground, way=way)
     ]
 
 
 def _wind_words(place_: TunnelPlace, site: Site) -> list[str]:
     said = []
     if site.settings.wind.storm_from_deg is None:
-        said.append("Wind was left out: site.toml names no storm wind.")
+        said.append(_("Wind was left out: site.toml names no storm wind."))
     else:
         storm = words.direction(site.settings.wind.storm_from_deg)
         turned = abs(place_.bearing_deg - site.settings.wind.storm_from_deg) % 180.0
         off_deg = min(turned, 180.0 - turned)
-        said.append(
-            f"Its end is turned towards the storm wind from the {storm}."
+        struck = (
+            _("Its end is turned towards the storm wind from the {storm}.")
             if off_deg <= END_ON_DEG
-            else f"The storm wind from the {storm} strikes its side, {off_deg:.0f}° off "
-            "the ridge: slope, light and beds decided, so brace it for that."
+            else _(
+                "The storm wind from the {storm} strikes its side, {angle}° off the "
+                "ridge: slope, light and beds decided, so brace it for that."
+            )
         )
+        said.append(struck.format(storm=storm, angle=f"{off_deg:.0f}"))
         if place_.storm_share is not None and place_.storm_share < 0.95:
             said.append(
-                f"What stands around leaves {100 * place_.storm_share:.0f} % of that "
-                "wind in the open."
+                _(
+                    "What stands around leaves {percent} % of that wind in the open."
+                ).format(percent=f"{100 * place_.storm_share:.0f}")
             )
     if place_.off_breeze_deg is not None:
         catches = place_.off_breeze_deg <= SQUARE_TO_BREEZE_DEG
         said.append(
-            "Its sides face the summer breeze, so side vents catch it."
+            _("Its sides face the summer breeze, so side vents catch it.")
             if catches
-            else "The summer breeze comes along it rather than across: open both ends too."
+            else _(
+                "The summer breeze comes along it rather than across: open both ends "
+                "too."
+            )
         )
     return said

@@ -10,6 +10,7 @@ import numpy as np
 
 from fieldmap import words
 from fieldmap.analysis.light import SUN_YEAR, place_of
+from fieldmap.language import _, month_name, plural
 from fieldmap.tunnels import room
 from layers import cover, sunlight
 
@@ -192,24 +193,31 @@ def sentence(curve_: Curve, place_: TunnelPlace) -> str:
     """Whether light decides which way a tunnel points, and if not, what does."""
     points = curve_.difference_points
     here = curve_.at(place_.bearing_deg)
-    span = (
-        f"from {words.MONTHS[curve_.months[0] - 1]} to "
-        f"{words.MONTHS[curve_.months[1] - 1]}"
-    )
-    mol = here / 100 * curve_.open_mol_m2_day
-    got = (
-        f"Under one clear film the floor gets about {here:.0f} % of the open light "
-        f"{span} ({mol:.0f} mol/m² a day)"
+    got = _(
+        "Under one clear film the floor gets about {percent} % of the open light from "
+        "{first} to {last} ({light} mol/m² a day)"
+    ).format(
+        percent=f"{here:.0f}",
+        first=month_name(curve_.months[0]),
+        last=month_name(curve_.months[1]),
+        light=f"{here / 100 * curve_.open_mol_m2_day:.0f}",
     )
     if points < DECIDES_FROM_POINTS:
-        return (
-            f"{got}; the best and the worst bearing differ by {points:.0f} points only, so "
-            "light does not decide which way it points: slope, wind, room and beds do."
+        return plural(
+            "{light}; the best and the worst bearing differ by {number} point only, so "
+            "light does not decide which way it points: slope, wind, room and beds do.",
+            "{light}; the best and the worst bearing differ by {number} points only, so "
+            "light does not decide which way it points: slope, wind, room and beds do.",
+            round(points),
+            light=got,
         )
     lost = max(curve_.central_percent) - here
     if lost < 1.0:
-        return f"{got}; no bearing gets more."
-    return (
-        f"{got}; pointing {words.axis(curve_.best_deg)} it would get {lost:.0f} points "
-        "more."
+        return _("{light}; no bearing gets more.").format(light=got)
+    return plural(
+        "{light}; pointing {bearing} it would get {number} point more.",
+        "{light}; pointing {bearing} it would get {number} points more.",
+        round(lost),
+        light=got,
+        bearing=words.axis(curve_.best_deg),
     )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap import words
+from fieldmap.language import _, later, plural
 from fieldmap.turns import stays
 from fieldmap.turns.record import LAST_DAY
 from layers.cover import COVERS
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     Whole = npt.NDArray[np.int64]
 
 MOST_NAMED = 8
-CAUTION = (
+CAUTION = later(
     "What goes where is a proposal for a usual year. Dates in it are odds and no "
     "promise; go by the weather, by what is ripe, and by local advice first."
 )
@@ -36,18 +37,22 @@ CAUTION = (
 
 def why_not(site: Site, beds: Sequence[RankedBed], dates: Dates) -> str | None:
     """Why what goes where cannot be told; None where it can."""
-    begin = "What goes where is not told"
     if not site.settings.crops:
-        return (
-            f"{begin}: name the crops you want under [[crops]] in site.toml, with the "
-            "number of beds of each."
+        return _(
+            "What goes where is not told: name the crops you want under [[crops]] in "
+            "site.toml, with the number of beds of each."
         )
     if not beds:
-        return f"{begin}: there are no beds."
+        return _("What goes where is not told: there are no beds.")
     if not dates.are_told:
-        return f"{begin}: it rests on dates, and the weather given tells none."
+        return _(
+            "What goes where is not told: it rests on dates, and the weather given tells "
+            "none."
+        )
     known = ~(np.isnan(dates.early[1]) | np.isnan(dates.late[1])).any(axis=(0, 1))
-    return None if known.any() else f"{begin}: the dates of no bed are known."
+    if known.any():
+        return None
+    return _("What goes where is not told: the dates of no bed are known.")
 
 
 def short(
@@ -65,19 +70,21 @@ def short(
         here = [choice for choice in choices if choice.wish == at]
         if got[at] >= wish.beds or (wish.is_again and not here):
             continue
-        begin = (
-            f"{words.started(_sowing(wish))}: {got[at]} of {wish.beds} "
-            f"{'bed' if wish.beds == 1 else 'beds'}"
+        yield plural(
+            "{crop}: {got} of {number} bed, since {why}.",
+            "{crop}: {got} of {number} beds, since {why}.",
+            wish.beds,
+            crop=words.started(_sowing(wish)),
+            got=f"{got[at]}",
+            why=_why(here, wish, kinds, has),
         )
-        yield f"{begin}, since {_why(here, wish, kinds, has)}."
 
 
 def _sowing(wish: Wish) -> str:
-    return (
-        f"{wish.crop.name} for autumn"
-        if wish.season == stays.AUTUMN
-        else wish.crop.name
-    )
+    crop = _(wish.crop.name)
+    if wish.season != stays.AUTUMN:
+        return crop
+    return _("{crop} for autumn").format(crop=crop)
 
 
 def _why(
@@ -86,28 +93,36 @@ def _why(
     if not here:
         return _never(wish, kinds)
     if any(not choice.stay.covers for choice in here):
-        return "no more beds are free in its weeks"
+        return _("no more beds are free in its weeks")
     names = dict.fromkeys(
         words.cover(COVERS[use.kind].name)
         for choice in here
         for use in choice.stay.covers
     )
-    hands = " or no more hands in the morning" if has.hands is not None else ""
-    return (
-        f"it ripens here only under {either(list(names))}, and no more of that is free "
-        f"and wide enough in its weeks{hands}"
+    why = (
+        _(
+            "it ripens here only under {covers}, and no more of that is free and wide "
+            "enough in its weeks"
+        )
+        if has.hands is None
+        else _(
+            "it ripens here only under {covers}, and no more of that is free and wide "
+            "enough in its weeks or no more hands in the morning"
+        )
     )
+    return why.format(covers=either(list(names)))
 
 
 def _never(wish: Wish, kinds: Sequence[BedClass]) -> str:
     start = min(np.ceil(kind.early[wish.number].min()) for kind in kinds)
     last = max(np.ceil(kind.late[wish.number].max()) - 1 for kind in kinds)
     if not np.isfinite(start):
-        return "it is not warm enough for it in any usual year"
+        return _("it is not warm enough for it in any usual year")
     last = min(last, LAST_DAY)
-    return (
-        f"at most {max(last - start, 0):.0f} days lie between its first and its last, "
-        "and it wants more"
+    return plural(
+        "at most {number} day lies between its first and its last, and it wants more",
+        "at most {number} days lie between its first and its last, and it wants more",
+        round(max(last - start, 0)),
     )
 
 
@@ -119,7 +134,9 @@ def either(names: Sequence[str]) -> str:
     >>> either(["film"]), either(["film", "fabric"])
     ('film', 'film or fabric')
     """
-    return " or ".join([", ".join(names[:-1]), names[-1]] if names[1:] else names)
+    if len(names) < 2:
+        return "".join(names)
+    return _("{most} or {last}").format(most=", ".join(names[:-1]), last=names[-1])
 
 
 def remarks(
@@ -130,24 +147,24 @@ def remarks(
     beds: Sequence[RankedBed],
 ) -> Iterator[str]:
     """What was taken, and what could not be kept to."""
-    yield CAUTION
+    yield _(CAUTION)
     possible = {choice.wish for choice in choices}
     again = [
-        wish.crop.name
+        _(wish.crop.name)
         for at, wish in enumerate(wishes)
         if wish.is_again and at in possible
     ]
     if again:
-        yield (
-            f"A second sowing for autumn was thought of for {words.listed(again)}, where "
-            'beds and weeks allow; seasons = ["spring"] under [[crops]] leaves it out.'
-        )
-    open_ended = [each.name for each in site.settings.crops if each.beds is None]
+        yield _(
+            "A second sowing for autumn was thought of for {crops}, where beds and weeks "
+            'allow; seasons = ["spring"] under [[crops]] leaves it out.'
+        ).format(crops=words.listed(again))
+    open_ended = [_(each.name) for each in site.settings.crops if each.beds is None]
     if open_ended:
-        yield (
-            f"{words.started(words.listed(open_ended))}: you did not say how many beds, "
-            "so what the other crops leave was shared."
-        )
+        yield _(
+            "{crops}: you did not say how many beds, so what the other crops leave was "
+            "shared."
+        ).format(crops=words.started(words.listed(open_ended)))
     yield from _families(site, turns)
     yield from _after_itself(turns, wishes)
     yield from _strangers(site, beds)
@@ -160,16 +177,16 @@ def _families(site: Site, turns: Sequence[Turn]) -> Iterator[str]:
         key = turn.crop, turn.family_of_last_year
         by_crop.setdefault(key, []).append(turn.bed)
     for (crop, family), names in by_crop.items():
-        yield (
-            f"{words.started(crop)} stands on {_named(names)} for all that {family} stood "
-            "there last year: no other bed was free for it in its weeks."
-        )
+        yield _(
+            "{crop} stands on {beds} for all that {family} stood there last year: no "
+            "other bed was free for it in its weeks."
+        ).format(crop=words.started(_(crop)), beds=_named(names), family=family)
     unknown = dict.fromkeys(each.crop for each in site.last_year if not each.family)
     if unknown:
-        yield (
-            f"The family of {words.listed(list(unknown))} is not known; beds that bore "
-            "it last year are taken as free for any crop."
-        )
+        yield _(
+            "The family of {crops} is not known; beds that bore it last year are taken "
+            "as free for any crop."
+        ).format(crops=words.listed([_(crop) for crop in unknown]))
 
 
 def _after_itself(turns: Sequence[Turn], wishes: Sequence[Wish]) -> Iterator[str]:
@@ -181,9 +198,13 @@ def _after_itself(turns: Sequence[Turn], wishes: Sequence[Wish]) -> Iterator[str
         if before.bed == after.bed and same:
             found.setdefault((after.crop, before.crop), []).append(after.bed)
     for (after_crop, before_crop), names in found.items():
-        yield (
-            f"{words.started(after_crop)} follows {before_crop} on {_named(names)} within "
-            "the year, both of one family; change beds if you can."
+        yield _(
+            "{after} follows {before} on {beds} within the year, both of one family; "
+            "change beds if you can."
+        ).format(
+            after=words.started(_(after_crop)),
+            before=_(before_crop),
+            beds=_named(names),
         )
 
 
@@ -193,16 +214,25 @@ def _strangers(site: Site, beds: Sequence[RankedBed]) -> Iterator[str]:
         each.bed for each in site.last_year if each.bed.casefold() not in known
     )
     if strange:
-        yield (
-            f"{site.settings.files.last_year} names {_named(list(strange))}, which is no "
-            "bed of this plan: what stood there is left out."
+        said = (
+            _(
+                "{file} names {beds}, which is no bed of this plan: what stood there is "
+                "left out."
+            )
             if len(strange) == 1
-            else f"{site.settings.files.last_year} names {_named(list(strange))}, which "
-            "are no beds of this plan: what stood there is left out."
+            else _(
+                "{file} names {beds}, which are no beds of this plan: what stood there "
+                "is left out."
+            )
+        )
+        yield said.format(
+            file=site.settings.files.last_year, beds=_named(list(strange))
         )
 
 
 def _named(names: Sequence[str]) -> str:
     if len(names) <= MOST_NAMED:
         return words.listed(names)
-    return f"{', '.join(names[:MOST_NAMED])} and {len(names) - MOST_NAMED} more"
+    return _("{beds} and {number} more").format(
+        beds=", ".join(names[:MOST_NAMED]), number=len(names) - MOST_NAMED
+    )

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from fieldmap import words
+from fieldmap.language import _, later, month_name, plural
 from fieldmap.turns.record import WEEKS, week_of
 from fieldmap.turns.stays import AUTUMN
 from layers.cover import COVERS
@@ -30,6 +31,16 @@ LASTS_YEARS = {
     "shade_50": 8,
 }
 EVERY_COVER = 4  # so many kinds at most are named in one sentence
+BEGUN = {
+    ("sow", False): later("Sow {crop} on {beds}{more}; last harvest by {day}."),
+    ("sow", True): later(
+        "Sow {crop} for autumn on {beds}{more}; last harvest by {day}."
+    ),
+    ("set out", False): later("Set out {crop} on {beds}{more}; last harvest by {day}."),
+    ("set out", True): later(
+        "Set out {crop} for autumn on {beds}{more}; last harvest by {day}."
+    ),
+}
 
 
 class Week(NamedTuple):
@@ -50,16 +61,24 @@ def of_bed(turns: Turns, bed: str) -> str:
 
 
 def _stay(turns: Turns, turn: Turn) -> str:
-    under = words.listed(
-        [
-            f"{cover_name(use.kind)} {_day(turns, use.from_day)} to "
-            f"{_day(turns, use.to_day)}"
-            for use in turn.covers
-        ]
+    under = [
+        _("{cover} {first} to {last}").format(
+            cover=cover_name(use.kind),
+            first=_day(turns, use.from_day),
+            last=_day(turns, use.to_day),
+        )
+        for use in turn.covers
+    ]
+    said = (
+        _("{crop} from {first} to {last}, under {covers}.")
+        if under
+        else _("{crop} from {first} to {last}.")
     )
-    return (
-        f"{words.started(turn.crop)} from {_day(turns, turn.from_day)} to "
-        f"{_day(turns, turn.to_day)}{f', under {under}' if under else ''}."
+    return said.format(
+        crop=words.started(_(turn.crop)),
+        first=_day(turns, turn.from_day),
+        last=_day(turns, turn.to_day),
+        covers=words.listed(under),
     )
 
 
@@ -122,26 +141,35 @@ def _events(
         where = runs([turn.bed for turn in same], order)
         early = [use for use in first.covers if use.from_day <= first.from_day]
         follows = before.get(id(first), "")
+        begun = BEGUN[starts.get(first.crop, "set out"), first.season == AUTUMN]
+        after = _(", after {crop}").format(crop=_(follows)) if follows else ""
         yield (
             first.from_day,
-            f"{words.started(starts.get(first.crop, 'set out'))} {first.crop}"
-            f"{' for autumn' if first.season == AUTUMN else ''} on {where}"
-            f"{f', after {follows}' if follows else ''}"
-            f"{''.join(_under(turns, use) for use in early)}; last harvest by "
-            f"{_day(turns, max(turn.to_day for turn in same))}.",
+            _(begun).format(
+                crop=_(first.crop),
+                beds=where,
+                more=after + "".join(_under(turns, use) for use in early),
+                day=_day(turns, max(turn.to_day for turn in same)),
+            ),
         )
         for at, use in enumerate(first.covers):
             if use not in early:
                 last = max(turn.covers[at].to_day for turn in same)
                 yield (
                     use.from_day,
-                    f"{words.started(cover_name(use.kind))} over {first.crop} on "
-                    f"{where}, until {_day(turns, last)}.",
+                    _("{cover} over {crop} on {beds}, until {day}.").format(
+                        cover=words.started(cover_name(use.kind)),
+                        crop=_(first.crop),
+                        beds=where,
+                        day=_day(turns, last),
+                    ),
                 )
 
 
 def _under(turns: Turns, use: CoverUse) -> str:
-    return f", under {cover_name(use.kind)} until {_day(turns, use.to_day)}"
+    return _(", under {cover} until {day}").format(
+        cover=cover_name(use.kind), day=_day(turns, use.to_day)
+    )
 
 
 def runs(names: Sequence[str], order: Sequence[str]) -> str:
@@ -160,7 +188,12 @@ def runs(names: Sequence[str], order: Sequence[str]) -> str:
         else:
             found.append([name])
     return words.listed(
-        [each[0] if len(each) == 1 else f"{each[0]} to {each[-1]}" for each in found]
+        [
+            each[0]
+            if len(each) == 1
+            else _("{first} to {last}").format(first=each[0], last=each[-1])
+            for each in found
+        ]
     )
 
 
@@ -176,33 +209,57 @@ def accounts(site: Site, turns: Turns) -> Iterator[str]:
         key=lambda account: -account.buy_days_per_metre,
     )
     if first:
-        yield f"More would help. First {', then '.join(_gap(each, units) for each in first[:EVERY_COVER])}."
+        gaps = _(", then ").join(_gap(each, units) for each in first[:EVERY_COVER])
+        yield _("More would help. First {covers}.").format(covers=gaps)
     yield from _worn(site)
     yield from _hands(turns)
 
 
 def _account(account: CoverAccount, units: Units) -> str:
-    name = words.started(cover_name(account.kind))
-    sentence = f"{name}: you own {words.length(account.owned_m, units)}"
-    if account.too_narrow_m:
-        narrow = words.length(account.too_narrow_m, units)
-        sentence += f", of which {narrow} is too narrow for hoops over these beds"
+    own = (
+        _(
+            "{cover}: you own {length}, of which {narrow} is too narrow for hoops over "
+            "these beds"
+        )
+        if account.too_narrow_m
+        else _("{cover}: you own {length}")
+    ).format(
+        cover=words.started(cover_name(account.kind)),
+        length=words.length(account.owned_m, units),
+        narrow=words.length(account.too_narrow_m, units),
+    )
     if not account.most_used_m:
-        return f"{sentence}. None of it has work in this plan."
-    wins = _per_metre(account.days_per_metre, units)
-    used = words.length(account.most_used_m, units)
-    return f"{sentence}; at most {used} lies out at once, and {wins} through the year."
+        return _("{own}. None of it has work in this plan.").format(own=own)
+    return _("{own}; at most {used} lies out at once, and {wins}.").format(
+        own=own,
+        used=words.length(account.most_used_m, units),
+        wins=_per_metre(account.days_per_metre, units),
+    )
 
 
 def _per_metre(days: float, units: Units) -> str:
-    long = "10 ft" if units == "us" else "metre"
-    return f"each {long} of it wins {days:.0f} days of season for as much bed"
+    if units == "us":
+        return plural(
+            "each 10 ft of it wins {number} day of season for as much bed through the "
+            "year",
+            "each 10 ft of it wins {number} days of season for as much bed through the "
+            "year",
+            round(days),
+        )
+    return plural(
+        "each metre of it wins {number} day of season for as much bed through the year",
+        "each metre of it wins {number} days of season for as much bed through the year",
+        round(days),
+    )
 
 
 def _gap(account: CoverAccount, units: Units) -> str:
-    return (
-        f"{cover_name(account.kind)}, up to {words.length(round(account.buy_m), units)} "
-        f"({account.buy_days_per_metre:.0f} days on average)"
+    return plural(
+        "{cover}, up to {length} ({number} day on average)",
+        "{cover}, up to {length} ({number} days on average)",
+        round(account.buy_days_per_metre),
+        cover=cover_name(account.kind),
+        length=words.length(round(account.buy_m), units),
     )
 
 
@@ -210,9 +267,13 @@ def _worn(site: Site) -> Iterator[str]:
     for cover in site.settings.covers:
         lasts = LASTS_YEARS.get(cover.kind)
         if lasts is not None and cover.age_years and cover.age_years >= lasts:
-            yield (
-                f"Your {cover_name(cover.kind)} is {cover.age_years:g} years old: it often "
-                f"lasts {lasts} or so. Hold it up to the light before you count on it."
+            yield _(
+                "Your {cover} is {years} years old: it often lasts {lasts} or so. Hold "
+                "it up to the light before you count on it."
+            ).format(
+                cover=cover_name(cover.kind),
+                years=f"{cover.age_years:g}",
+                lasts=lasts,
             )
 
 
@@ -225,17 +286,23 @@ def _hands(turns: Turns) -> Iterator[str]:
         by_month[month] = max(by_month.get(month, 0.0), turns.minutes[week])
     told = words.listed(
         [
-            f"{minutes:.0f} in {words.MONTHS[month - 1]}"
+            _("{minutes} in {month}").format(
+                minutes=f"{minutes:.0f}", month=month_name(month)
+            )
             for month, minutes in by_month.items()
             if minutes
         ]
     )
-    have = (
-        ""
+    said = (
+        _(
+            "Opening covers takes so many minutes on mornings of days that get too warm "
+            "under them, at the most: {told}. Closing takes as long."
+        )
         if turns.hands_minutes is None
-        else f" You have {turns.hands_minutes:g}, and no week asks for more."
+        else _(
+            "Opening covers takes so many minutes on mornings of days that get too warm "
+            "under them, at the most: {told}. Closing takes as long. You have {minutes}, "
+            "and no week asks for more."
+        )
     )
-    yield (
-        "Opening covers takes so many minutes on mornings of days that get too warm under "
-        f"them, at the most: {told}. Closing takes as long.{have}"
-    )
+    yield said.format(told=told, minutes=f"{turns.hands_minutes or 0:g}")
