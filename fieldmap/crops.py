@@ -46,6 +46,39 @@ CLASS_NAMES: Mapping[CropClass, str] = {
     "warm_loving": later("warm-loving crops"),
 }
 
+# Texts of crops.toml that people read; the file itself knows no language.
+NAMES = (
+    later("lettuce"),
+    later("spinach"),
+    later("kale"),
+    later("pea"),
+    later("broad bean"),
+    later("onion sets"),
+    later("potato"),
+    later("radish"),
+    later("carrot"),
+    later("beet"),
+    later("chard"),
+    later("broccoli"),
+    later("cabbage"),
+    later("celery"),
+    later("snap bean"),
+    later("sweet corn"),
+    later("tomato"),
+    later("pepper"),
+    later("aubergine"),
+    later("cucumber"),
+    later("squash"),
+    later("melon"),
+    later("basil"),
+)
+SHADE_NOTES = (
+    later("for seedlings and young plants"),
+    later("only until it is up"),
+    later("only once fruit has set"),
+    later("after Díaz-Pérez 2013 and 2014; sunscald below"),
+)
+
 Text = Annotated[
     str, StringConstraints(strip_whitespace=True, min_length=1, max_length=400)
 ]

@@ -108,4 +108,4 @@ def _behind(pocket: BaseGeometry, holding: tuple[Dam, ...]) -> str:
     if not near:
         return ""
     nearest = min(near, key=lambda dam: dam.edge.distance(pocket))
-    return nearest.name or nearest.kind
+    return nearest.name or _(nearest.kind)

@@ -11,6 +11,8 @@ import shapely
 from rasterio import features
 from scipy import ndimage
 
+from fieldmap.language import later
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
@@ -28,15 +30,36 @@ if TYPE_CHECKING:
 
 # What may stand or lie around a plot. Those that have a height cast shade and, but for
 # single trees and overhead lines, stand in the way of cold air.
-STANDING = ("building", "hedge", "tree", "trees", "wall", "fence", "bank")
-LYING = ("water", "water point", "gate", "overhead line", "road", "keep off")
+STANDING = (
+    later("building"),
+    later("hedge"),
+    later("tree"),
+    later("trees"),
+    later("wall"),
+    later("fence"),
+    later("bank"),
+)
+LYING = (
+    later("water"),
+    later("water point"),
+    later("gate"),
+    later("overhead line"),
+    later("road"),
+    later("keep off"),
+)
 KINDS = STANDING + LYING
 LEAVES = ("deciduous", "evergreen", "none")
 # Ground that must be known around the plots before anything can be said about the air
 # that drains onto them: a barn of 10 m still stands 6° high at 100 m.
 NEAR_M = 100.0
-SOILS = ("sand", "loam", "clay")
-GROUNDS = ("grass", "arable", "bare", "wood", "sealed")
+SOILS = (later("sand"), later("loam"), later("clay"))
+GROUNDS = (
+    later("grass"),
+    later("arable"),
+    later("bare"),
+    later("wood"),
+    later("sealed"),
+)
 
 
 @dataclass(frozen=True)

@@ -100,7 +100,7 @@ def _imagined(one: WhatIf, around: gpd.GeoDataFrame, units: words.Units) -> Alte
             note(
                 thing.geometry,
                 thing.height_m,
-                _("the {name} is taken away").format(name=name),
+                _("the {name} is taken away").format(name=_(name)),
             )
         there = there[~these]
     for gap in one.gaps:
@@ -110,7 +110,7 @@ def _imagined(one: WhatIf, around: gpd.GeoDataFrame, units: words.Units) -> Alte
             thing.geometry.intersection(opening),
             thing.height_m,
             _("a gap of {width} in the {thing}").format(
-                width=words.length(gap.width_m, units), thing=gap.of
+                width=words.length(gap.width_m, units), thing=_(gap.of)
             ),
         )
         there.loc[at, "geometry"] = thing.geometry.difference(opening)

@@ -143,7 +143,7 @@ def _line(
 def _unknown(column: str, text: str, known: dict[str, str], what: str) -> str:
     near = nearest(text, known)
     perhaps = (
-        _(" (did you mean {value}?)").format(value=quoted(known[near] or near))
+        _(" (did you mean {near}?)").format(near=quoted(known[near] or near))
         if near
         else ""
     )

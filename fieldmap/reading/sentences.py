@@ -32,8 +32,9 @@ _WHAT_IS_RIGHT = {
 
 def what_is_right(detail: Any) -> str:
     """What a value should have been, from one of pydantic's findings."""
-    if detail["type"] in _WHAT_IS_RIGHT:
-        return _(_WHAT_IS_RIGHT[detail["type"]]).format(**detail.get("ctx", {}))
+    kind = detail["type"]
+    if kind in _WHAT_IS_RIGHT:
+        return _(_WHAT_IS_RIGHT[kind]).format(**detail.get("ctx", {}))
     return _("otherwise ({problem})").format(problem=detail["msg"])
 
 

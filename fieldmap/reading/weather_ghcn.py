@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from fieldmap import words
 from fieldmap.errors import SiteError
 from fieldmap.language import _
 from fieldmap.reading.sentences import quoted, some
@@ -110,7 +111,7 @@ def read_days(path: Path, file: str) -> Found:
                 file=file,
                 header=quoted(",".join(columns[:6])),
                 first_columns=",".join(DAY_COLUMNS),
-                other_columns=" and ".join(attributes),
+                other_columns=words.listed(attributes),
             )
         )
     parts = []
@@ -176,7 +177,7 @@ def _found(readings: pd.DataFrame, file: str, station: Station | None) -> Found:
                 _(
                     "{file} has no {element} in it; choose a station that recorded both"
                     " {elements}."
-                ).format(file=file, element=element, elements=" and ".join(NEEDED))
+                ).format(file=file, element=element, elements=words.listed(NEEDED))
             )
     _check_single(wanted, file)
     temperatures = wanted[wanted["element"].isin(NEEDED)]["date"]
@@ -241,8 +242,9 @@ def _check_one_station(readings: pd.DataFrame, file: str) -> None:
     if readings.empty:
         raise SiteError(
             _(
-                "{file} has no {elements} in it; choose a station that recorded both."
-            ).format(file=file, elements=" and no ".join(NEEDED))
+                "{file} has no {one} and no {other} in it; choose a station that"
+                " recorded both."
+            ).format(file=file, one=NEEDED[0], other=NEEDED[1])
         )
     stations = sorted(readings["station"].unique())
     if len(stations) > 1:

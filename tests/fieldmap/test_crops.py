@@ -6,7 +6,7 @@ from importlib import resources
 
 import pytest
 
-from fieldmap.crops import CLASS_NAMES, ClassDefault, DamageRange
+from fieldmap.crops import CLASS_NAMES, NAMES, SHADE_NOTES, ClassDefault, DamageRange
 from fieldmap.errors import SettingsError, SiteError
 from fieldmap.reading.crops import choose, packaged_crops, read_crops
 from fieldmap.settings import CropChoice, Risks
@@ -333,3 +333,9 @@ def test_a_crop_that_no_file_describes_is_told_with_the_rest(site_folder, says):
     weather, crop = sorted(site_folder.problems(), reverse=True)
     says(weather, "weather.csv")
     says(crop, "site.toml", "'rocket'")
+
+
+def test_names_and_notes_that_people_read_can_be_translated():
+    assert set(NAMES) == set(TABLES)
+    notes = {table["shade_percent"].get("note") for table in TABLES.values()} - {None}
+    assert set(SHADE_NOTES) == notes
