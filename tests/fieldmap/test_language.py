@@ -161,73 +161,6 @@ SCRIPT_NAMES = (
     "zoomend",
     "drain edge",
 )
-# Texts that do not go through `fieldmap.language` yet.
-NOT_YET = {
-    "alternatives.py",
-    "analysis/cold.py",
-    "analysis/flow.py",
-    "analysis/light.py",
-    "analysis/wind.py",
-    "bednights.py",
-    "beds.py",
-    "cli.py",
-    "compare.py",
-    "crops.py",
-    "dates.py",
-    "layout.py",
-    "materials/__init__.py",
-    "observe.py",
-    "plan.py",
-    "pockets.py",
-    "ranking.py",
-    "reading/alternatives.py",
-    "reading/beds.py",
-    "reading/choices.py",
-    "reading/crops.py",
-    "reading/csv_rows.py",
-    "reading/describe.py",
-    "reading/elevation.py",
-    "reading/elevation_grid.py",
-    "reading/folder.py",
-    "reading/happened.py",
-    "reading/last_year.py",
-    "reading/observed.py",
-    "reading/outlines.py",
-    "reading/place.py",
-    "reading/plots.py",
-    "reading/sentences.py",
-    "reading/sky.py",
-    "reading/stations.py",
-    "reading/surroundings.py",
-    "reading/thermometers.py",
-    "reading/toml.py",
-    "reading/weather.py",
-    "reading/weather_csv.py",
-    "reading/weather_form.py",
-    "reading/weather_ghcn.py",
-    "reading/weather_hourly.py",
-    "record.py",
-    "review.py",
-    "schedule.py",
-    "settings.py",
-    "shade.py",
-    "site.py",
-    "soil.py",
-    "stakes.py",
-    "summary.py",
-    "tonight.py",
-    "tunnels/__init__.py",
-    "tunnels/facts.py",
-    "tunnels/light.py",
-    "tunnels/order.py",
-    "tunnels/room.py",
-    "turns/chosen.py",
-    "turns/reasons.py",
-    "turns/stays.py",
-    "turns/supplies.py",
-    "turns/told.py",
-    "ways.py",
-}
 TWO_WORDS = re.compile(r"[^\W\d_]{2,}\W*\s\W*[^\W\d_]{2,}")
 NOT_READ = re.compile(
     r"<(style|script|pattern)\b.*?</\1>|\{[{%].*?[%}]\}"  # style, scripts, templates
@@ -273,7 +206,7 @@ def texts_of(path):
 def modules():
     """Every module, but for those of which a test says why not."""
     names = (path.relative_to(PACKAGE).as_posix() for path in PACKAGE.rglob("*.py"))
-    return sorted({*names} - NOT_YET - {*FOR_MACHINES})
+    return sorted({*names} - {*FOR_MACHINES})
 
 
 @pytest.mark.parametrize("name", modules())
@@ -426,15 +359,10 @@ def test_a_spanish_map_shows_no_english_text(spanish, extracted):
     assert page.attributes == {"lang": "es"}
     shown = "\n".join(page.said)
     assert "¿Qué cubro esta noche?" in shown
-    waiting = "\n".join(
-        text for name in NOT_YET for _line, text in texts_of(PACKAGE / name)
-    )
-    if "ranking.py" in NOT_YET:  # glued there out of two pieces
-        waiting += "against the middle of the plots"
     english = {
         piece for id_ in extracted for text in forms(id_) for piece in pieces(text)
     }
-    assert [p for p in english if p in shown and p not in waiting] == []
+    assert [p for p in english if p in shown] == []
 
 
 def test_nothing_that_is_kept_for_the_next_plan_holds_text(spanish):

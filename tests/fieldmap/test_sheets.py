@@ -71,7 +71,7 @@ def test_the_landowner_gets_two_pages_with_the_plan_and_a_line_to_sign(plan, fil
 
 def test_every_bed_is_on_a_page_of_the_crew(plan, files):
     said = text(files["crew.pdf"])
-    runs = re.findall(r"\b([A-Z]+)(\d+)(?: to [A-Z]+(\d+))?", said)
+    runs = re.findall(r"\b([A-Z]+[a-z]*)(\d+)(?: to [A-Z]+[a-z]*(\d+))?", said)
     told = {
         f"{letter}{number}"
         for letter, first, last in runs
