@@ -10,6 +10,7 @@ import sys
 from datetime import date
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import get_args
 
 import numpy as np
 import pypdf
@@ -18,13 +19,16 @@ from babel.messages.pofile import read_po
 from browser import PHONE, Page, choose
 from made_up import plane, plot_box, site, surroundings
 
-from fieldmap import language, reading, words
+from fieldmap import language, reading, ways, words
 from fieldmap import plan as planning
 from fieldmap.cache import Store
 from fieldmap.language import _, plural, spoken
+from fieldmap.reading.crops import packaged_crops
+from fieldmap.settings import Materials
 from fieldmap.sheets import wall
 from fieldmap.sheets.paper import Sheet, pdf
 from fieldmap.site import KINDS
+from fieldmap.tunnels.order import WISHES
 from fieldmap.webmap import map_html
 from layers.cover import COVERS
 
@@ -134,10 +138,35 @@ MARKS = ("_", "plural", "later")
 # Said to whoever calls a function wrongly, and never to people.
 BUGS = ("ValueError", "TypeError")
 # What data is called, in files and in code; people read another word for it.
-NAMES = {*KINDS, "no real difference", "in between", "clear sky", "typical sky"}
+NAMES = {
+    *KINDS,
+    *get_args(ways.Kind),
+    *get_args(Materials.model_fields["hoop_bend"].annotation),
+    *WISHES,
+    *packaged_crops(),
+    "no real difference",
+    "in between",
+    "clear sky",
+    "typical sky",
+    "typical year",
+    "set out",
+    "two covers",
+    "shade cloth",
+    "common practice",
+    "from memory",
+}
 # How literals of two words and more begin that are no text, by module.
 ALLOWED = {
+    "analysis/light.py": ("wide place", "typical place"),  # names in the store
     "export/compare.py": ("body{",),  # styles
+    "reading/choices.py": ("(no name)",),  # stands in until the choices are checked
+    "reading/crops.py": ('"common practice"',),  # as it is written in crops.toml
+    "reading/elevation.py": ("international foot", "us survey f"),  # units of a CRS
+    "reading/place.py": ("Pseudo Mercator", "Auxiliary Sphere"),  # in names of a CRS
+    "reading/toml.py": ("\\(at (?:line",),  # a message of tomllib
+    "reading/weather_form.py": ("Date (MM/DD/YYYY)",),  # the head of a column
+    "reading/weather_hourly.py": ("Date (MM/DD/YYYY)",),
+    "turns/supplies.py": ("minutes in the morning", "{}, {} m wide"),  # of the solver
     "sheets/paper.py": ("DejaVu Sans", "new page"),  # a font; a kind of block
     "webmap/offline.py": ("{% macro", "default-src"),  # scripts; what a page may fetch
     "webmap/page.py": ("{% macro",),  # a script
@@ -145,6 +174,7 @@ ALLOWED = {
 }
 # Modules whose many literals are for machines alone, and what these are.
 FOR_MACHINES = {
+    "cli.py": "typer's help, which is read before any site and its language are known",
     "export/grids.py": "descriptions of bands: GIS programs find a band by them",
     "export/styles.py": "SQL",
 }
