@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 import tempfile
@@ -23,13 +22,12 @@ from fieldmap.export import (
     styles,
     tables,
 )
+from fieldmap.handover import LIST_KEY, check_place, names
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from fieldmap.plan import Plan
-
-LIST_KEY = "files"  # in plan.json: the names of all files that belong to the folder
 
 
 def write(plan: Plan, folder: Path, map_html: str, sheets: Mapping[str, bytes]) -> None:
@@ -73,9 +71,9 @@ def write(plan: Plan, folder: Path, map_html: str, sheets: Mapping[str, bytes]) 
         (beside / "sheets").mkdir()
         for name, page in sheets.items():
             (beside / "sheets" / name).write_bytes(page)
-        mailed = overview.zipped(beside, _names(beside))
+        mailed = overview.zipped(beside, names(beside))
         (beside / overview.MAILED).write_bytes(mailed)
-        written = {*_names(beside), "plan.json", "index.html"}
+        written = {*names(beside), "plan.json", "index.html"}
         listed = overview.page(plan.site.settings.name, written)
         (beside / "index.html").write_text(listed, encoding="utf-8")
         document = tables.plan_document(plan) | {LIST_KEY: sorted(written)}
@@ -86,42 +84,6 @@ def _calendar(plan: Plan) -> bytes:
     """The list by week, stamped with its own first day."""
     site = plan.site
     return calendar.ics(plan.work, site.settings.name, schedule.first_day(site))
-
-
-def check_place(folder: Path) -> None:
-    """Raise PlanError unless a plan may be written to this folder.
-
-    Called before the work starts, so that nobody waits for a refusal.
-    """
-    if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
-        raise PlanError(
-            f"{folder} is a file; give a folder for the plan, or move the file away"
-        )
-    if not folder.exists():
-        return
-    strangers = sorted(_names(folder) - _ours(folder))
-    if strangers:
-        raise PlanError(
-            f"{folder} holds files that are not part of a plan, such as "
-            f"{strangers[0]!r}; give another folder with --out, or move them away"
-        )
-
-
-def _names(folder: Path) -> set[str]:
-    return {
-        path.relative_to(folder).as_posix()
-        for path in folder.rglob("*")
-        if not path.is_dir() or path.is_symlink()
-    }
-
-
-def _ours(folder: Path) -> set[str]:
-    """Names that the plan in a folder says it wrote; none where there is no plan."""
-    try:
-        document = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
-        return set(document[LIST_KEY])
-    except (OSError, ValueError, KeyError, TypeError):
-        return set()
 
 
 @contextmanager
