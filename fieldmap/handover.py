@@ -119,8 +119,6 @@ def _sha256(file: Path) -> str:
 def _installed() -> list[str]:
     """Python and every library with its version, as their folders are named."""
     found = {
-        entry.name
-        for place in sys.path
-        for entry in Path(place).glob("*.dist-info")
+        entry.name for place in sys.path for entry in Path(place).glob("*.dist-info")
     }
     return [sys.version, *sorted(found)]

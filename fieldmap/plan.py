@@ -142,9 +142,9 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     _check_margin(site)
     analysis = analysis_.analyse(site, store, progress)
     progress("places for walk-in tunnels")
-    found = tunnels.find(site, analysis)
+    found = tunnels.find(site, analysis, store, progress)
     places = list(_chosen(site, found))
-    curves = _curves(site, analysis, places)
+    curves = _curves(site, analysis, places, store)
     places = [
         place.because((*place.reasons, tunnel_light.sentence(curve, place)))
         for place, curve in zip(places, curves, strict=True)
@@ -201,7 +201,7 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
             "settings": site.settings.model_dump(mode="json"),
             "input_sha256": dict(sorted(site.input_hashes.items())),
         },
-        drain_lines=drainlines.find(analysis),
+        drain_lines=drainlines.find(analysis, store),
         dams=dams.find(site, analysis),
     )
 
@@ -228,7 +228,7 @@ def _chosen(site: Site, found: Found) -> tuple[TunnelPlace, ...]:
 
 
 def _curves(
-    site: Site, analysis: Analysis, places: Sequence[TunnelPlace]
+    site: Site, analysis: Analysis, places: Sequence[TunnelPlace], store: Store
 ) -> tuple[Curve, ...]:
     """Light under each tunnel by bearing."""
     sizes = {
@@ -237,7 +237,11 @@ def _curves(
     }
     return tuple(
         tunnel_light.curve(
-            site, analysis, sizes[place.length_m, place.width_m, place.height_m], place
+            site,
+            analysis,
+            sizes[place.length_m, place.width_m, place.height_m],
+            place,
+            store,
         )
         for place in places
     )
