@@ -14,7 +14,7 @@ import shapely
 from shapely import affinity
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "fieldmap"))
-from made_up import analysis, plot_box, raster, site, surroundings
+from made_up import NOTHING_KEPT, analysis, plot_box, raster, site, surroundings
 
 from fieldmap.tunnels import room, search
 from layers import footprint
@@ -65,11 +65,12 @@ def plain(free, size, bearing_deg, centres, known):
 def main():
     made, known = ten_hectares()
     sizes = list(made.settings.tunnels)
-    search.search(made, known, sizes[:1])  # compiles
+    search.search(made, known, sizes[:1], NOTHING_KEPT, print)  # compiles
     started = time.perf_counter()
-    found = search.search(made, known, sizes)
+    found = search.search(made, known, sizes, NOTHING_KEPT, print)
     ours_s = time.perf_counter() - started
     (free,) = room.free_ground(made)
+    grids = search.grids_under(known, made)
     rng = np.random.default_rng(1)
     hull = shapely.get_coordinates(free.convex_hull)
     tried = agreed = light_off = 0
@@ -91,7 +92,7 @@ def main():
             tried += count
             agreed += int((fits == has_room.flat[rows]).sum())
             sums = footprint.summed(
-                search.on_lattice(known, made, lattice), lattice.spacing_m
+                search.on_lattice(grids, lattice), lattice.spacing_m
             )
             at = np.stack(np.unravel_index(rows, has_room.shape), axis=1)
             there = footprint.under(sums, at, (size.length_m, size.width_m))

@@ -112,11 +112,15 @@ def _folder_of(package: str) -> Path:
 
 @cache
 def _code_hash() -> str:
-    """Hash of the code that computes: an upgrade never reuses an older result."""
+    """Hash of the code that computes and of the data and texts beside it.
+
+    An upgrade never reuses an older result.
+    """
     digest = hashlib.sha256()
     for package in ("layers", "fieldmap"):
-        for path in sorted(_folder_of(package).rglob("*.py")):
-            digest.update(path.read_bytes())
+        for path in sorted(_folder_of(package).rglob("*")):
+            if path.is_file() and path.parent.name != "__pycache__":
+                digest.update(path.read_bytes())
     for library in ("numpy", "numba", "scipy", "pvlib", "rasterio"):
         digest.update(f"{library} {metadata.version(library)}".encode())
     return digest.hexdigest()

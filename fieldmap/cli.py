@@ -14,7 +14,7 @@ from fieldmap.errors import FieldmapError
 from fieldmap.language import _
 
 if TYPE_CHECKING:
-    from fieldmap.plan import Plan
+    from fieldmap.cache import Store
     from fieldmap.site import Site
 
 app = typer.Typer(
@@ -59,27 +59,24 @@ def plan(
     ] = False,
 ) -> None:
     """Make a plan: map, layers and tables in one folder."""
-    from fieldmap import export
+    from fieldmap import handover
+    from fieldmap.cache import Store
 
     folder = site / "plan" if out is None else out
-    export.check_place(folder)
+    handover.check_place(folder)
     _say(_("reading the site"))
     read = _read(command, site)
-    # Bad input is told before anything slow is even loaded.
-    from fieldmap import plan as planning
-    from fieldmap.cache import Store
-    from fieldmap.sheets import pdfs
-    from fieldmap.webmap import map_html
-
-    if not _is_compiled():
-        _say(_("compiling the slow parts; only this first run waits for it"))
-    made = planning.make(read, Store(site / ".fieldmap"), _say)
-    _say(_("drawing the map and the sheets"))
-    export.write(made, folder, map_html(made), pdfs(made))
+    store = Store(site / ".fieldmap")
+    lines, stays = handover.hand_over(
+        read, folder, store, lambda: _write(read, store, folder)
+    )
+    if stays:
+        _say(_("nothing has changed since this plan was made; it stays as it is"))
     if json:
         typer.echo((folder / "plan.json").read_text(encoding="utf-8"), nl=False)
         return
-    _print_tables(made)
+    for line in lines:
+        typer.echo(line)
     _say(
         _("the plan is in {folder}; open {map}").format(
             folder=folder, map=folder / "map.html"
@@ -271,8 +268,17 @@ def _say(step: str) -> None:
     typer.echo(f"fieldmap: {step}", err=True)
 
 
-def _print_tables(made: Plan) -> None:
-    from fieldmap import summary
+def _write(read: Site, store: Store, folder: Path) -> list[str]:
+    """Make a plan and write its folder; its tables are returned."""
+    # Bad input is told before anything slow is even loaded.
+    from fieldmap import export, summary
+    from fieldmap import plan as planning
+    from fieldmap.sheets import pdfs
+    from fieldmap.webmap import map_html
 
-    for line in summary.lines(made):
-        typer.echo(line)
+    if not _is_compiled():
+        _say(_("compiling the slow parts; only this first run waits for it"))
+    made = planning.make(read, store, _say)
+    _say(_("drawing the map and the sheets"))
+    export.write(made, folder, map_html(made), pdfs(made))
+    return summary.lines(made)

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from fieldmap.analysis import Analysis
     from fieldmap.analysis.flow import Night
+    from fieldmap.cache import Arrays, Store
     from fieldmap.raster import Bounds
 
     Floats = npt.NDArray[np.float64]
@@ -80,11 +81,37 @@ class Stream(NamedTuple):
         return east, north
 
 
-def find(analysis: Analysis) -> tuple[DrainLine, ...]:
+def find(analysis: Analysis, store: Store) -> tuple[DrainLine, ...]:
     """Drain lines on the shown ground; none where no air was let run."""
     if analysis.night is None:
         return ()
-    return along(analysis.night, analysis.elevation_m.bounds)
+    night, shown = analysis.night, analysis.elevation_m.bounds
+    inputs = {
+        "flux": np.stack([night.east_m2_s, night.north_m2_s]),
+        "depth": night.depth_m.values,
+        "place": [*night.depth_m.bounds, night.depth_m.cell_size_m],
+        "shown": shown,
+    }
+
+    def compute() -> Arrays:
+        found = along(night, shown)
+        return {
+            "corners": np.concatenate(
+                [np.empty((0, 2)), *(each.line.coords for each in found)]
+            ),
+            "count": np.array([len(each.line.coords) for each in found], np.intp),
+            "level": np.array([each.level for each in found], np.intp),
+            "strength": np.array([each.strength_m2_s for each in found]),
+        }
+
+    kept = store.reuse("drain_lines", inputs, compute)
+    lines = np.split(kept["corners"], np.cumsum(kept["count"]))[:-1]
+    return tuple(
+        DrainLine(LineString(line), level, strength)
+        for line, level, strength in zip(
+            lines, kept["level"].tolist(), kept["strength"].tolist(), strict=True
+        )
+    )
 
 
 def along(night: Night, shown: Bounds) -> tuple[DrainLine, ...]:

@@ -163,9 +163,9 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     progress(_("which way beds run"))
     layouts = layout.choose(site, analysis)
     progress(_("places for walk-in tunnels"))
-    found = tunnels.find(_with_own_beds_kept(site, layouts), analysis)
+    found = tunnels.find(_with_own_beds_kept(site, layouts), analysis, store, progress)
     places = list(_chosen(site, found))
-    curves = _curves(site, analysis, places)
+    curves = _curves(site, analysis, places, store)
     places = [
         place.because((*place.reasons, tunnel_light.sentence(curve, place)))
         for place, curve in zip(places, curves, strict=True)
@@ -226,7 +226,7 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
             "settings": site.settings.model_dump(mode="json"),
             "input_sha256": dict(sorted(site.input_hashes.items())),
         },
-        drain_lines=drainlines.find(analysis),
+        drain_lines=drainlines.find(analysis, store),
         dams=dams.find(site, analysis),
     )
 
@@ -255,7 +255,7 @@ def _chosen(site: Site, found: Found) -> tuple[TunnelPlace, ...]:
 
 
 def _curves(
-    site: Site, analysis: Analysis, places: Sequence[TunnelPlace]
+    site: Site, analysis: Analysis, places: Sequence[TunnelPlace], store: Store
 ) -> tuple[Curve, ...]:
     """Light under each tunnel by bearing."""
     sizes = {
@@ -264,7 +264,11 @@ def _curves(
     }
     return tuple(
         tunnel_light.curve(
-            site, analysis, sizes[place.length_m, place.width_m, place.height_m], place
+            site,
+            analysis,
+            sizes[place.length_m, place.width_m, place.height_m],
+            place,
+            store,
         )
         for place in places
     )

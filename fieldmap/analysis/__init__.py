@@ -16,8 +16,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from fieldmap.cache import Store
-    from fieldmap.raster import Bounds, Raster
+    from fieldmap.raster import Bounds, Raster, Window
     from fieldmap.site import Site
+    from layers._grid import Grid
 
     Progress = Callable[[str], None]
 
@@ -118,14 +119,11 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
     wide = site.elevation
     window = wide.window(_shown_bounds(site))
     ground = wide.clip(window)
-    slope_deg, aspect_deg = (
-        whole[window]
-        for whole in terrain.slope_and_aspect_deg(wide.values, wide.cell_size_m)
-    )
-
+    slope_deg, aspect_deg = _slope_and_aspect_deg(wide, window)
     smooth = _smoothed(site)
     skyline = light.skyline(site, smooth, window, store, progress)
-    sun = light.by_month(site, smooth, window, skyline, store, progress)
+    place = light.place_of(site, smooth.clip(window))
+    sun = light.by_month(site, smooth, window, skyline, place, store, progress)
     air = cold.air(site, smooth, window, store, progress)
     shape = cold.by_shape(site, smooth, window, store)
     wind_share = wind.shares(site, smooth, window, store, progress)
@@ -157,7 +155,8 @@ def with_more_around(
     smooth = _smoothed(site)
     window = smooth.window(_shown_bounds(site))
     skyline = light.skyline(site, smooth, window, store, progress)
-    sun = light.by_month(site, smooth, window, skyline, store, progress)
+    place = light.place_of(site, analysis.smooth_m)
+    sun = light.by_month(site, smooth, window, skyline, place, store, progress)
     return replace(analysis, skyline=skyline, **_rasters(analysis.elevation_m, sun))
 
 
@@ -203,7 +202,8 @@ def with_other_surroundings(
     if part is None:
         return analysis
     skyline = light.skyline(with_tunnels, smooth, part, store, progress)
-    sun = light.by_month(with_tunnels, smooth, part, skyline, store, progress)
+    place = light.place_of(site, analysis.smooth_m)
+    sun = light.by_month(with_tunnels, smooth, part, skyline, place, store, progress)
     at = (..., *within(part, window))
     rasters: dict[str, Any] = {}
     for name, values in sun.items():
@@ -211,6 +211,19 @@ def with_other_surroundings(
         patched[at] = values
         rasters[name] = ground.with_values(patched)
     return replace(analysis, **rasters)
+
+
+def _slope_and_aspect_deg(wide: Raster, window: Window) -> tuple[Grid, Grid]:
+    """Of the cells of a window, by the cells around it too; aspect from grid north."""
+    rows, cols = (
+        slice(max(0, part.start - 1), min(size, part.stop + 1))
+        for part, size in zip(window, wide.shape, strict=True)
+    )
+    at = within(window, (rows, cols))
+    slope_deg, aspect_deg = terrain.slope_and_aspect_deg(
+        wide.values[rows, cols], wide.cell_size_m
+    )
+    return slope_deg[at], aspect_deg[at]
 
 
 def _rasters(ground: Raster, values: Mapping[str, Any]) -> dict[str, Any]:

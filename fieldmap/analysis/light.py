@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from functools import cache
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 from scipy import ndimage
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from fieldmap.analysis import Progress
-    from fieldmap.cache import Store
+    from fieldmap.cache import Arrays, Store
     from fieldmap.raster import Raster, Window
     from fieldmap.site import MeasuredSkyline, Site
 
@@ -28,6 +29,8 @@ CROWN_REACH_M = 150.0
 # Sectors of the skyline: sharp things near the plots need more than hills do.
 SECTORS_OPEN = 36
 SECTORS_WITH_OBSTACLES = 72
+# Half precision is 0.01° at 20°, under what the ground can tell.
+HALF = np.float16
 # The sun of any common year serves; this one is kept so that results stay the same.
 SUN_YEAR = 2025
 PARTS = (
@@ -73,8 +76,6 @@ def skyline(
         "sectors": sectors,
         "convergence": site.convergence_deg,
     }
-    for number, crown in enumerate(crowns):
-        inputs[f"crown {number}"] = np.stack([crown.bottom_m, crown.top_m])
     if site.wide_elevation is not None:
         inputs["wide"] = site.wide_elevation.values
         inputs["wide place"] = list(site.wide_elevation.bounds)
@@ -83,7 +84,7 @@ def skyline(
             [site.skyline.azimuth_deg, site.skyline.elevation_deg]
         )
 
-    def compute() -> dict[str, npt.NDArray[Any]]:
+    def compute() -> Arrays:
         progress(_("skyline of every cell"))
         cell_m = smooth.cell_size_m
         solid_deg = horizon.angles_deg(
@@ -95,34 +96,47 @@ def skyline(
         if site.skyline is not None:
             measured_deg = _measured_deg(site.skyline, sectors, site.convergence_deg)
             np.maximum(solid_deg, measured_deg[:, None, None], out=solid_deg)
-        cubes = {"solid": solid_deg}
-        for number, crown in enumerate(crowns):
-            cubes[f"bottom {number}"], cubes[f"top {number}"] = (
-                horizon.crown_angles_deg(
-                    smooth.values,
-                    crown.bottom_m,
-                    crown.top_m,
-                    cell_m,
-                    sectors,
-                    CROWN_REACH_M,
-                    window,
-                )
-            )
-        # Half precision is 0.01° at 20°, under what the ground can tell.
-        return {name: cube.astype(np.float16) for name, cube in cubes.items()}
+        return {"solid": solid_deg.astype(HALF)}
 
-    cubes = {
-        name: cube.astype(np.float32)
-        for name, cube in store.reuse("skyline", inputs, compute).items()
-    }
+    found = store.reuse("skyline", inputs, compute)
     return Skyline(
-        cubes["solid"],
+        found["solid"].astype(np.float32),
         tuple(
-            sunlight.Crown(
-                cubes[f"bottom {number}"], cubes[f"top {number}"], crown.transmission
-            )
+            _crown(crown, smooth, sectors, window, store.within(f"crown-{number}"))
             for number, crown in enumerate(crowns)
         ),
+    )
+
+
+def _crown(
+    crown: around.Crowns, smooth: Raster, sectors: int, window: Window, store: Store
+) -> sunlight.Crown:
+    """Crowns of one kind against the sky of every cell."""
+    inputs = {
+        "ground": smooth.values,
+        "crown": np.stack([crown.bottom_m, crown.top_m]),
+        "cell": smooth.cell_size_m,
+        "window": [[part.start, part.stop] for part in window],
+        "sectors": sectors,
+    }
+
+    def compute() -> Arrays:
+        bottom_deg, top_deg = horizon.crown_angles_deg(
+            smooth.values,
+            crown.bottom_m,
+            crown.top_m,
+            smooth.cell_size_m,
+            sectors,
+            CROWN_REACH_M,
+            window,
+        )
+        return {"bottom": bottom_deg.astype(HALF), "top": top_deg.astype(HALF)}
+
+    found = store.reuse("skyline", inputs, compute)
+    return sunlight.Crown(
+        found["bottom"].astype(np.float32),
+        found["top"].astype(np.float32),
+        crown.transmission,
     )
 
 
@@ -176,6 +190,7 @@ def by_month(
     smooth: Raster,
     window: Window,
     sky: Skyline,
+    place: sunlight.Place,
     store: Store,
     progress: Progress,
 ) -> dict[str, npt.NDArray[Any]]:
@@ -184,19 +199,10 @@ def by_month(
     east, north = (
         side[window] for side in terrain.gradient(smooth.values, smooth.cell_size_m)
     )
-    place = place_of(site, smooth.clip(window))
-    choices = site.settings.sun
-    typical = site.typical_year
     inputs = {
         "slopes": np.stack([east, north]),
         "solid": sky.solid_deg,
-        "place": [place.latitude_deg, place.longitude_deg, place.elevation_m],
-        "convergence": place.convergence_deg,
-        "sky": choices.model_dump(mode="json", exclude={"day"}),
-        "typical": [] if typical is None else typical.hours.to_numpy(),
-        "typical place": []
-        if typical is None
-        else [typical.latitude, typical.longitude],
+        **under_sky(site, place),
     }
     for number, crown in enumerate(sky.crowns):
         inputs[f"crown {number}"] = np.stack([crown.bottom_deg, crown.top_deg])
@@ -223,6 +229,20 @@ def by_month(
     return store.reuse("light", inputs, compute)
 
 
+def under_sky(site: Site, place: sunlight.Place) -> dict[str, Any]:
+    """What the light that comes to a place hangs on, skyline apart, for a store."""
+    typical = site.typical_year
+    return {
+        "place": [place.latitude_deg, place.longitude_deg, place.elevation_m],
+        "convergence": place.convergence_deg,
+        "sky": site.settings.sun.model_dump(mode="json", exclude={"day"}),
+        "typical": [] if typical is None else typical.hours.to_numpy(),
+        "typical place": []
+        if typical is None
+        else [typical.latitude, typical.longitude, typical.elevation_m],
+    }
+
+
 def place_of(site: Site, smooth: Raster) -> sunlight.Place:
     """The plots as a place under the sun."""
     return sunlight.Place(
@@ -235,7 +255,7 @@ def place_of(site: Site, smooth: Raster) -> sunlight.Place:
 
 def _table(site: Site, place: sunlight.Place, sectors: int) -> sunlight.SunTable:
     """Light by direction and month: of clear skies, or with the cloud of the place."""
-    clear = sunlight.sun_table(place, sectors, SUN_YEAR, site.settings.sun.sky_light)
+    clear = _clear_table(place, sectors, site.settings.sun.sky_light)
     means = site.settings.sun
     if site.typical_year is not None:
         year = site.typical_year
@@ -248,6 +268,14 @@ def _table(site: Site, place: sunlight.Place, sectors: int) -> sunlight.SunTable
     return sunlight.typical(
         clear, _ratio(whole - part, clear_beam), _ratio(part, clear.sky_mj_m2_day)
     )
+
+
+@cache
+def _clear_table(
+    place: sunlight.Place, sectors: int, sky_light: Literal["isotropic", "hay-davies"]
+) -> sunlight.SunTable:
+    """Of clear skies; asked for with and without tunnels, and for each what if."""
+    return sunlight.sun_table(place, sectors, SUN_YEAR, sky_light)
 
 
 def _ratio(

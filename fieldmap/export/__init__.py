@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 import tempfile
@@ -23,14 +22,13 @@ from fieldmap.export import (
     styles,
     tables,
 )
+from fieldmap.handover import LIST_KEY, check_place, names
 from fieldmap.language import _
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from fieldmap.plan import Plan
-
-LIST_KEY = "files"  # in plan.json: the names of all files that belong to the folder
 
 
 def write(plan: Plan, folder: Path, map_html: str, sheets: Mapping[str, bytes]) -> None:
@@ -74,9 +72,9 @@ def write(plan: Plan, folder: Path, map_html: str, sheets: Mapping[str, bytes]) 
         (beside / "sheets").mkdir()
         for name, page in sheets.items():
             (beside / "sheets" / name).write_bytes(page)
-        mailed = overview.zipped(beside, _names(beside))
+        mailed = overview.zipped(beside, names(beside))
         (beside / overview.MAILED).write_bytes(mailed)
-        written = {*_names(beside), "plan.json", "index.html"}
+        written = {*names(beside), "plan.json", "index.html"}
         listed = overview.page(plan.site.settings.name, written)
         (beside / "index.html").write_text(listed, encoding="utf-8")
         document = tables.plan_document(plan) | {LIST_KEY: sorted(written)}
@@ -87,46 +85,6 @@ def _calendar(plan: Plan) -> bytes:
     """The list by week, stamped with its own first day."""
     site = plan.site
     return calendar.ics(plan.work, site.settings.name, schedule.first_day(site))
-
-
-def check_place(folder: Path) -> None:
-    """Raise PlanError unless a plan may be written to this folder.
-
-    Called before the work starts, so that nobody waits for a refusal.
-    """
-    if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
-        raise PlanError(
-            _(
-                "{folder} is a file; give a folder for the plan, or move the file away"
-            ).format(folder=folder)
-        )
-    if not folder.exists():
-        return
-    strangers = sorted(_names(folder) - _ours(folder))
-    if strangers:
-        raise PlanError(
-            _(
-                "{folder} holds files that are not part of a plan, such as {file}; give "
-                "another folder with --out, or move them away"
-            ).format(folder=folder, file=repr(strangers[0]))
-        )
-
-
-def _names(folder: Path) -> set[str]:
-    return {
-        path.relative_to(folder).as_posix()
-        for path in folder.rglob("*")
-        if not path.is_dir() or path.is_symlink()
-    }
-
-
-def _ours(folder: Path) -> set[str]:
-    """Names that the plan in a folder says it wrote; none where there is no plan."""
-    try:
-        document = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
-        return set(document[LIST_KEY])
-    except (OSError, ValueError, KeyError, TypeError):
-        return set()
 
 
 @contextmanager

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
     from shapely.geometry.base import BaseGeometry
 
-    from fieldmap.analysis import Analysis
+    from fieldmap.analysis import Analysis, Progress
+    from fieldmap.cache import Store
     from fieldmap.settings import TunnelSize
     from fieldmap.site import Site
     from fieldmap.tunnels.search import Candidates
@@ -54,7 +55,7 @@ GIVES = {"least earth": "earth", "most light": "light", "warmest": "warmth"}
 FILM_TWICE = 0.64
 
 
-def find(site: Site, analysis: Analysis) -> Found:
+def find(site: Site, analysis: Analysis, store: Store, progress: Progress) -> Found:
     """Places for all wanted tunnels, the largest first, by up to three wishes.
 
     Places of one choice do not overlap and keep the gap that snow and shade need.
@@ -66,7 +67,8 @@ def find(site: Site, analysis: Analysis) -> Found:
     if not wanted:
         return Found((), (), ())
     kinds = list(dict.fromkeys(wanted))
-    found = dict(zip(kinds, search.search(site, analysis, kinds), strict=True))
+    searched = search.search(site, analysis, kinds, store, progress)
+    found = dict(zip(kinds, searched, strict=True))
     sets = []
     warnings: list[str] = []
     for wish in order.WISHES:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from fieldmap import words
-from fieldmap.analysis.light import SUN_YEAR, place_of
+from fieldmap.analysis.light import SUN_YEAR, Skyline, place_of, under_sky
 from fieldmap.language import _, month_name, plural
 from fieldmap.tunnels import room
 from layers import cover, sunlight
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from fieldmap.analysis import Analysis
-    from fieldmap.analysis.light import Skyline
+    from fieldmap.cache import Arrays, Store
     from fieldmap.settings import TunnelSize
     from fieldmap.site import Site
     from fieldmap.tunnels.records import TunnelPlace
@@ -76,38 +76,66 @@ class Curve:
 
 
 def curve(
-    site: Site, analysis: Analysis, size: TunnelSize, place_: TunnelPlace
+    site: Site, analysis: Analysis, size: TunnelSize, place_: TunnelPlace, store: Store
 ) -> Curve:
     """The curve of a place, under one clear film."""
     months = room.season(size, southern=site.southern)
-    light = _open_light(site, analysis, place_, months)
-    found = cover.floor_light_by_bearing(
-        light,
-        np.array(BEARINGS_DEG),
-        cover.Vault(size.width_m, size.height_m),
-        cover.Film(),
-    )
+    here = place_of(site, analysis.smooth_m)
+    sky = _sky_over(analysis, place_)
+    inputs: dict[str, Any] = {
+        "months": months,
+        "vault": [size.width_m, size.height_m],
+        "solid": sky.skyline.solid_deg,
+        "sky view": sky.view,
+        **under_sky(site, here),
+    }
+    for number, crown in enumerate(sky.skyline.crowns):
+        inputs[f"crown {number}"] = np.stack([crown.bottom_deg, crown.top_deg])
+        inputs[f"transmission {number}"] = list(crown.transmission)
+
+    def compute() -> Arrays:
+        light = _open_light(site, here, sky, months)
+        floor = cover.floor_light_by_bearing(
+            light,
+            np.array(BEARINGS_DEG),
+            cover.Vault(size.width_m, size.height_m),
+            cover.Film(),
+        )
+        percent = [floor.low_percent, floor.central_percent, floor.high_percent]
+        return {"open": np.array(light.total), "percent": np.stack(percent)}
+
+    found = store.reuse(f"tunnel_light_{place_.name}", inputs, compute)
+    low, central, high = (tuple(each) for each in found["percent"].tolist())
     return Curve(
-        place_.name,
-        months,
-        light.total,
-        BEARINGS_DEG,
-        *(
-            tuple(float(each) for each in percent)
-            for percent in (
-                found.low_percent,
-                found.central_percent,
-                found.high_percent,
-            )
+        place_.name, months, float(found["open"]), BEARINGS_DEG, low, central, high
+    )
+
+
+class _Sky(NamedTuple):
+    """What one sees of the sky from the middle of a place."""
+
+    skyline: Skyline
+    view: float
+
+
+def _sky_over(analysis: Analysis, place_: TunnelPlace) -> _Sky:
+    middle = place_.outline.centroid
+    row, col = analysis.elevation_m.cell_of([middle.x], [middle.y])
+    at = (slice(None), row, col)
+    skyline = Skyline(
+        analysis.skyline.solid_deg[at],
+        tuple(
+            replace(crown, bottom_deg=crown.bottom_deg[at], top_deg=crown.top_deg[at])
+            for crown in analysis.skyline.crowns
         ),
     )
+    return _Sky(skyline, float(analysis.sky_view.sample([middle.x], [middle.y])[0]))
 
 
 def _open_light(
-    site: Site, analysis: Analysis, place_: TunnelPlace, months: tuple[int, int]
+    site: Site, here: sunlight.Place, over: _Sky, months: tuple[int, int]
 ) -> cover.OpenLight:
     """Light of the season on open level ground at a place [mol/m² a day]."""
-    here = place_of(site, analysis.smooth_m)
     path = sunlight.sun_path(_every_few_days(), here, STEP_MINUTES)
     sky = sunlight.clear_sky(path, here, "isotropic")
     up = np.maximum(np.sin(np.radians(path.altitude_deg)), 0.0)
@@ -117,17 +145,14 @@ def _open_light(
     days = path.days[_months(months)].sum()
     per_step = path.step_hours * JOULES_PER_HOUR / 1e6 / days
     beam = beam_w * beam_ratio[path.month] * of_season * per_step
-    middle = place_.outline.centroid
-    row, col = analysis.elevation_m.cell_of([middle.x], [middle.y])
-    beam = beam * _through(analysis.skyline, row, col, path, site.convergence_deg)
-    seen = float(analysis.sky_view.sample([middle.x], [middle.y])[0])
+    beam = beam * _through(over.skyline, path, site.convergence_deg)
     whole_sky = float((sky_w * sky_ratio[path.month] * of_season).sum()) * per_step
     mol = sunlight.MOL_PER_MJ
     return cover.OpenLight(
         altitude_deg=path.altitude_deg,
         azimuth_deg=path.azimuth_deg,
         beam=beam * mol,
-        sky=whole_sky * seen * mol,
+        sky=whole_sky * over.view * mol,
     )
 
 
@@ -167,19 +192,12 @@ def _cloud(
 
 
 def _through(
-    skyline: Skyline,
-    row: npt.NDArray[np.intp],
-    col: npt.NDArray[np.intp],
-    path: sunlight.SunPath,
-    convergence_deg: float,
+    skyline: Skyline, path: sunlight.SunPath, convergence_deg: float
 ) -> Floats:
     """Part of the beam that reaches a cell at each time, past hills and through leaves."""
-    at = (slice(None), row, col)
 
     def above(horizon_deg: npt.NDArray[np.float32]) -> npt.NDArray[np.bool_]:
-        return np.asarray(
-            sunlight.in_direct_sun(path, horizon_deg[at], convergence_deg)[0]
-        )
+        return np.asarray(sunlight.in_direct_sun(path, horizon_deg, convergence_deg)[0])
 
     part = above(skyline.solid_deg).astype(np.float64)
     for crown in skyline.crowns:

@@ -10,6 +10,7 @@ import shapely
 from shapely import affinity
 
 from fieldmap.beds import long_side_deg
+from fieldmap.language import _
 from fieldmap.tunnels import room
 from layers import footprint
 
@@ -17,7 +18,9 @@ if TYPE_CHECKING:
     import numpy.typing as npt
     from shapely.geometry.base import BaseGeometry
 
-    from fieldmap.analysis import Analysis
+    from fieldmap.analysis import Analysis, Progress
+    from fieldmap.cache import Arrays, Store
+    from fieldmap.raster import Raster
     from fieldmap.settings import TunnelSize
     from fieldmap.site import Site
 
@@ -107,24 +110,76 @@ def bearings_deg(site: Site, plot: int) -> list[float]:
     return [float(each) for each in np.unique(np.append(steps, beside))]
 
 
-def search(site: Site, analysis: Analysis, sizes: list[TunnelSize]) -> list[Candidates]:
+def search(
+    site: Site,
+    analysis: Analysis,
+    sizes: list[TunnelSize],
+    store: Store,
+    progress: Progress,
+) -> list[Candidates]:
     """Every place and bearing with room for each size, the best of each few metres."""
-    parts: list[list[Candidates]] = [[] for _ in sizes]
-    for plot, free in enumerate(room.free_ground(site)):
-        if free.is_empty:
+    free = room.free_ground(site)
+    tried_deg = [bearings_deg(site, plot) for plot in range(len(free))]
+    grids = grids_under(analysis, site)
+    plan_m = [(size.length_m, size.width_m) for size in sizes]
+    inputs = {
+        "grids": grids.values,
+        "place": [*grids.bounds, grids.cell_size_m],
+        "free": [shapely.to_wkb(each, hex=True) for each in free],
+        "bearings": tried_deg,
+        "sizes": plan_m,
+    }
+
+    def compute() -> Arrays:
+        parts: list[list[Candidates]] = [[] for _ in sizes]
+        for plot, ground in enumerate(free):
+            if ground.is_empty:
+                continue
+            progress(
+                _("room for tunnels on plot {plot}").format(
+                    plot=site.plots["name"].iloc[plot]
+                )
+            )
+            for bearing_deg in tried_deg[plot]:
+                here = _at_bearing(grids, ground, bearing_deg, sizes, plot)
+                for number, part in enumerate(here):
+                    parts[number] += part
+        return {
+            f"{number} {name}": np.asarray(getattr(candidates, name))
+            for number, candidates in enumerate(map(_joined, parts))
+            for name in Candidates.__dataclass_fields__
+        }
+
+    found = store.reuse("tunnels", inputs, compute)
+    return [
+        Candidates(
+            **{name: found[f"{number} {name}"] for name in COLUMNS},
+            looked_at=int(found[f"{number} looked_at"]),
+        )
+        for number in range(len(sizes))
+    ]
+
+
+def _at_bearing(
+    grids: Raster,
+    free: BaseGeometry,
+    bearing_deg: float,
+    sizes: list[TunnelSize],
+    plot: int,
+) -> list[list[Candidates]]:
+    """For each size its places of one plot and bearing, in one part or in none."""
+    lattice = _lattice(free, bearing_deg)
+    sums = None
+    parts: list[list[Candidates]] = []
+    for size in sizes:
+        parts.append([])
+        has_room = room.has_room(free, size, lattice)
+        if not has_room.any():
             continue
-        for bearing_deg in bearings_deg(site, plot):
-            lattice = _lattice(free, bearing_deg)
-            sums = None
-            for number, size in enumerate(sizes):
-                has_room = room.has_room(free, size, lattice)
-                if not has_room.any():
-                    continue
-                if sums is None:
-                    values = on_lattice(analysis, site, lattice)
-                    sums = footprint.summed(values, lattice.spacing_m)
-                parts[number].append(_found(lattice, sums, has_room, size, plot))
-    return [_joined(each) for each in parts]
+        if sums is None:
+            sums = footprint.summed(on_lattice(grids, lattice), lattice.spacing_m)
+        parts[-1].append(_found(lattice, sums, has_room, size, plot))
+    return parts
 
 
 def _lattice(free: BaseGeometry, bearing_deg: float) -> footprint.Lattice:
@@ -132,22 +187,27 @@ def _lattice(free: BaseGeometry, bearing_deg: float) -> footprint.Lattice:
     return footprint.lattice(hull, bearing_deg, STEP_M)
 
 
-def on_lattice(analysis: Analysis, site: Site, lattice: footprint.Lattice) -> Floats:
-    """Ground, likely offset and winter light at the points of a lattice."""
-    ground = analysis.smooth_m
+def grids_under(analysis: Analysis, site: Site) -> Raster:
+    """Ground, likely offset and winter light."""
     winter = dark_months(southern=site.southern)
-    grids = np.stack(
-        [
-            ground.values,
-            analysis.offset_c.values[1],
-            analysis.level_sun_mj_m2_day.values[winter].mean(axis=0),
-        ]
+    return analysis.smooth_m.with_values(
+        np.stack(
+            [
+                analysis.smooth_m.values,
+                analysis.offset_c.values[1],
+                analysis.level_sun_mj_m2_day.values[winter].mean(axis=0),
+            ]
+        )
     )
+
+
+def on_lattice(grids: Raster, lattice: footprint.Lattice) -> Floats:
+    """Values of grids at the points of a lattice."""
     east, north = lattice.points()
-    size_m = ground.cell_size_m
-    col = (east - ground.transform.c) / size_m - 0.5
-    row = (ground.transform.f - north) / size_m - 0.5
-    return footprint.sampled(grids, col, row)
+    size_m = grids.cell_size_m
+    col = (east - grids.transform.c) / size_m - 0.5
+    row = (grids.transform.f - north) / size_m - 0.5
+    return footprint.sampled(grids.values, col, row)
 
 
 def _found(

@@ -12,12 +12,19 @@ from shapely.geometry import box
 from fieldmap.analysis import Analysis
 from fieldmap.analysis.flow import Night
 from fieldmap.analysis.light import Skyline
+from fieldmap.cache import Store
 from fieldmap.raster import Raster
 from fieldmap.settings import Settings
 from fieldmap.site import Site, WeatherRecord
 
 CRS = pyproj.CRS(32633)
 WEST, NORTH = 500000.0, 5000200.0
+# A file in the way of its folder: all is computed anew.
+NOTHING_KEPT = Store(Path(__file__))
+
+
+def quietly(step):
+    """Progress that nobody is told."""
 
 
 def raster(values, cell_size_m=1.0):

@@ -5,7 +5,7 @@ import itertools
 import made_up
 import numpy as np
 import pytest
-from made_up import analysis, plane, raster
+from made_up import NOTHING_KEPT, analysis, plane, raster
 from shapely.geometry import Point
 
 from fieldmap import drainlines
@@ -125,4 +125,4 @@ def test_an_eddy_ends_after_one_round():
 def test_the_same_night_gives_the_same_lines_and_no_night_none():
     made = valley()
     assert drainlines.along(made, whole(made)) == drainlines.along(made, whole(made))
-    assert drainlines.find(analysis(plane())) == ()
+    assert drainlines.find(analysis(plane()), NOTHING_KEPT) == ()

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from made_up import analysis, plane, plot_box, site
+from made_up import NOTHING_KEPT, analysis, plane, plot_box, quietly, site
 
 from fieldmap import tunnels
 from fieldmap.tunnels import light, room
@@ -22,8 +22,8 @@ def curve(latitude, months, **choices):
     )
     known = analysis(plane())
     size = made.settings.tunnels[0]
-    place = tunnels.find(made, known).choices[0].places[0]
-    return light.curve(made, known, size, place), place
+    place = tunnels.find(made, known, NOTHING_KEPT, quietly).choices[0].places[0]
+    return light.curve(made, known, size, place, NOTHING_KEPT), place
 
 
 # Geometric optics of a 7.3 × 3.0 m tunnel under one film, beam alone, by a second

@@ -7,7 +7,16 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from made_up import analysis, plane, plot_box, raster, site, surroundings
+from made_up import (
+    NOTHING_KEPT,
+    analysis,
+    plane,
+    plot_box,
+    quietly,
+    raster,
+    site,
+    surroundings,
+)
 from shapely import affinity
 from shapely.geometry import LineString, Point
 
@@ -24,7 +33,7 @@ def place(ground, plots, around=None, sizes=(SIZE,), latitude=45.0, **more):
     made_up = site(
         ground, plots, around, latitude=latitude, tunnels=tuple(sizes), **choices
     )
-    found = tunnels.find(made_up, analysis(ground, **more))
+    found = tunnels.find(made_up, analysis(ground, **more), NOTHING_KEPT, quietly)
     usual = found.choices[0].places if found.choices else ()
     return list(usual), list(found.warnings)
 
@@ -215,7 +224,7 @@ def test_what_lies_under_a_place_is_what_a_plain_overlay_finds():
     made_up = site(rough, {"Home": plot_box(40, 40, 160, 160)}, tunnels=(SIZE,))
     known = analysis(rough, sun=5 + rng.random((200, 200)))
     size = made_up.settings.tunnels[0]
-    (found,) = search.search(made_up, known, [size])
+    (found,) = search.search(made_up, known, [size], NOTHING_KEPT, quietly)
     for row in rng.integers(0, len(found), 60):
         outline = affinity.translate(
             room.footprint(size, float(found.bearing_deg[row]), 0.0), *found.centre[row]
@@ -269,7 +278,8 @@ def test_choices_that_differ_are_told_with_what_they_give_and_give_up():
     made_up = site(
         raster(100 + height), {"Home": plot_box(20, 20, 180, 180)}, tunnels=(SIZE,)
     )
-    found = tunnels.find(made_up, analysis(raster(100 + height), sun=light))
+    known = analysis(raster(100 + height), sun=light)
+    found = tunnels.find(made_up, known, NOTHING_KEPT, quietly)
     by_wish = {choice.wish: choice for choice in found.choices}
     assert [choice.letter for choice in found.choices][:2] == ["A", "B"]
     usual, (level,) = by_wish["all in all"], by_wish["least earth"].places
