@@ -36,6 +36,7 @@ MISSING = np.float32(-1e30)  # stays far below ground under any weight of 1e-6 o
 _PRESENT = np.float32(-1e20)
 _SNAP = 1e-6  # [cells] a line this close to a cell's centre runs through it
 _STEEP = np.float32(1e30)
+_THINNINGS = 4  # more find little more
 _LANES = 64  # lines swept together
 _TILE = 8  # rows and columns of what is turned over at a time
 
@@ -156,7 +157,8 @@ def _thin_out(
     """
     left = heights.size
     x0 = x1 = z0 = z1 = np.float32(0.0)
-    for again in (False, True):  # a third time finds little more
+    for thinning in range(_THINNINGS):
+        again = thinning > 0
         from_place, from_height = (place, height) if again else (places, heights)
         kept = 0
         for following in range(left):
@@ -178,87 +180,59 @@ def _thin_out(
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
-def _look_back(
+def _look(
     points: tuple[Single, Single],
     eyes: Single,
+    turn: int,
     delay: int,
-    start: int,
-    stop: int,
+    rows: tuple[int, int],
     hull: Single,
+    rise: Single,
 ) -> None:
     """Steepest rise per step from each observer to what lies `delay` or more behind.
 
-    `points` are heights and their rising places [rows], `eyes` one height per row. The
-    rows from `start` to before `stop` want an answer, which takes the place of their
-    eyes. `hull` is room for three numbers per point.
+    `points` are heights and their rising places [rows], `eyes` one height per row.
+    Behind are falling rows if `turn` is 1, rising ones if it is -1. The rows from the
+    first of `rows` to before the second receive a `rise`. `hull` is room for four
+    numbers per point, and for two points more.
     """
     height, place = points
-    step_of, height_of, rise_to = hull[0], hull[1], hull[2]  # rise from the one before
-    rise_to[0] = _STEEP  # no one sees past the first
-    last = -1
-    seen = 0
-    row = start
-    for point in range(-1, place.size):
-        if point >= 0 and height[point] > _PRESENT:
-            x, z = place[point], height[point]
-            while last > 0 and z >= height_of[last] + rise_to[last] * (
-                x - step_of[last]
-            ):
-                last -= 1
-            if last >= 0:
-                rise_to[last + 1] = (z - height_of[last]) / (x - step_of[last])
-            last += 1
-            step_of[last] = x
-            height_of[last] = z
-            seen = min(seen, last)
-        # All rows until the next point is far enough behind to count.
-        until = stop
-        if point + 1 < place.size:
-            until = min(until, math.ceil(place[point + 1] + delay))
-        for here in range(row, until):
-            if last < 0:
-                eyes[here] = MISSING
+    first = 0 if turn > 0 else place.size - 1
+    first_row = rows[0] if turn > 0 else rows[1] - 1
+    ahead = np.float32(turn)
+    # Corners, and the line to each from the one before: height at place 0, and rise.
+    at, top, base, slope = hull[0], hull[1], hull[2], hull[3]
+    # Below all corners lies one past which none looks; beyond the last, a line that
+    # none reaches. So no loop asks whether it has come to an end.
+    at[0], top[0], base[0], slope[0] = np.float32(-1e6), MISSING, _STEEP, 0.0
+    base[1], slope[1] = MISSING, 0.0
+    one = np.uint64(1)  # an index without a sign needs no look at whether it is below 0
+    last = seen = np.uint64(0)
+    pushed = 0
+    for step in range(rows[1] - rows[0]):
+        row = first_row + turn * step
+        here = ahead * np.float32(row)
+        behind = here - np.float32(delay)
+        while pushed < place.size and ahead * place[first + turn * pushed] <= behind:
+            x, z = ahead * place[first + turn * pushed], height[first + turn * pushed]
+            pushed += 1
+            if z < _PRESENT:
                 continue
-            # The tangent point seldom moves far from one row to the next.
-            at = np.float32(here)
-            eye = eyes[here]
-            while eye > height_of[seen] + rise_to[seen] * (at - step_of[seen]):
-                seen -= 1
-            while seen < last and eye <= height_of[seen + 1] + rise_to[seen + 1] * (
-                at - step_of[seen + 1]
-            ):
-                seen += 1
-            eyes[here] = (height_of[seen] - eye) / (at - step_of[seen])
-        row = max(row, until)
-
-
-@numba.njit(cache=True, nogil=True)
-def _look_both_ways(
-    line: Single,
-    place: Single,
-    delay: int,
-    rows: tuple[int, int, int],
-    room: Single,
-    behind: Single,
-    ahead: Single,
-) -> None:
-    """Look back and forth along a line; both answers take the place of the eyes.
-
-    `rows` are the first and the last but one row that want an answer, and how many
-    there are in all. `room` holds eight numbers per point of the line and per row.
-    """
-    start, stop, length = rows
-    height, at, turned_height, turned_at = room[3], room[4], room[5], room[6]
-    count = _thin_out(line, place, delay, height, at)
-    for point in range(count):
-        turned_height[count - 1 - point] = height[point]
-        turned_at[count - 1 - point] = length - 1 - at[point]
-    _look_back((height[:count], at[:count]), behind, delay, start, stop, room)
-    eyes = room[7, :length]
-    eyes[:] = ahead[::-1]
-    turned = (turned_height[:count], turned_at[:count])
-    _look_back(turned, eyes, delay, length - stop, length - start, room)
-    ahead[:] = eyes[::-1]
+            while z >= base[last] + slope[last] * x:
+                last -= one
+            rising = (z - top[last]) / (x - at[last])
+            last += one
+            at[last], top[last] = x, z
+            base[last], slope[last] = z - rising * x, rising
+            base[last + one], slope[last + one] = MISSING, 0.0
+            seen = min(seen, last)
+        # The tangent point seldom moves far from one row to the next.
+        eye = eyes[row]
+        while eye > base[seen] + slope[seen] * here:
+            seen -= one
+        while eye <= base[seen + one] + slope[seen + one] * here:
+            seen += one
+        rise[row] = (top[seen] - eye) / (here - at[seen])
 
 
 @numba.njit(cache=True, nogil=True)
@@ -301,9 +275,11 @@ def far_tangents(view: View, way: Way, behind: Single, ahead: Single) -> None:
     for row in range(tall):
         shift[row] = math.floor(shear * (corner[0] + row) + 0.5) - corner[1]
     lines = _lane_buffer(count)
+    eyes = _lane_buffer(rows)
     back = _lane_buffer(rows)
     forth = _lane_buffer(rows)
-    room = np.empty((8, count), np.float32)
+    hull = np.empty((4, count + 2), np.float32)
+    kept = np.empty((2, count), np.float32)
     for number in range(-shift.max(), wide - shift.min(), _LANES):
         start, stop = rows, corner[0]  # rows of the window that these lines meet
         for row in range(tall):
@@ -311,21 +287,17 @@ def far_tangents(view: View, way: Way, behind: Single, ahead: Single) -> None:
             low, high = _overlap(column, column, _LANES, wide)
             if low < high:
                 start, stop = min(start, here), max(stop, here + 1)
-            eyes = observer[row, column + low : column + high]
             fallen = fall * from_middle[row] ** 2
-            _copy_less(eyes, fallen, back[low:high, here])
-            _copy_less(eyes, fallen, forth[low:high, here])
+            standing = observer[row, column + low : column + high]
+            _copy_less(standing, fallen, eyes[low:high, here])
         low, high = _sample_lines(ground, number, stations, drop, lines)
         for lane in range(_LANES):
-            _look_both_ways(
-                lines[lane, low:high],
-                place[low:high],
-                near_steps,
-                (start, stop, rows),
-                room,
-                back[lane, :rows],
-                forth[lane, :rows],
+            left = _thin_out(
+                lines[lane, low:high], place[low:high], near_steps, kept[0], kept[1]
             )
+            points, asking = (kept[0, :left], kept[1, :left]), (start, stop)
+            _look(points, eyes[lane], 1, near_steps, asking, hull, back[lane])
+            _look(points, eyes[lane], -1, near_steps, asking, hull, forth[lane])
         for row in range(tall):
             here, column = corner[0] + row, number + shift[row]
             low, high = _overlap(column, column, _LANES, wide)
@@ -398,6 +370,14 @@ def _raise_row(
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
+def _to_degrees(tangent: Single, step_m: float) -> None:
+    """Turn rises per step into angles above level [degrees], in place."""
+    for cell in range(tangent.size):
+        rise = max(np.float64(tangent[cell]), 0.0) / step_m
+        tangent[cell] = math.degrees(1.0) * atan(rise)
+
+
+@numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
 def raise_by_near(
     view: View, way: Way, step_m: float, behind: Single, ahead: Single
 ) -> None:
@@ -413,9 +393,7 @@ def raise_by_near(
             tangent = answer[row]
             stations = (sign * cells, places)
             _raise_row(ground, observer[row], at, stations, fall, spare, tangent)
-            for cell in range(tangent.size):
-                rise = max(np.float64(tangent[cell]), 0.0) / step_m
-                tangent[cell] = math.degrees(1.0) * atan(rise)
+            _to_degrees(tangent, step_m)
 
 
 @numba.njit(cache=True, nogil=True)

@@ -13,7 +13,7 @@ from scipy.ndimage import distance_transform_edt
 from layers import _sweep
 from layers._grid import Cube, Grid, check_cell_size, check_grid, check_same_shape
 
-NEAR_STEPS = 17  # ground nearer than this is looked at from the cell itself
+NEAR_STEPS = 11  # ground nearer than this is looked at from the cell itself
 EARTH_RADIUS_M = 6_371_000.0
 REFRACTION = 0.13  # share of the curvature that bent light makes up for
 _SERIAL_CELLS = 100_000  # below this, threads cost more than they bring

@@ -177,7 +177,7 @@ def test_the_floor_of_a_valley_sees_the_mean_cosine_of_its_sides(
     west_deg, east_deg, within
 ):
     # The tangent is the same at any distance, so the valley need not be long. Far lines
-    # may pass half a cell to the side, 17 rows away: the steeper, the more it costs.
+    # may pass half a cell to the side, 11 rows away: the steeper, the more it costs.
     off = np.arange(401) - 200.0
     tangents = np.tan(np.radians([west_deg, east_deg]))
     side = np.abs(off) * np.where(off < 0, *tangents)
