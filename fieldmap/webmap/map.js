@@ -61,7 +61,7 @@
       parent.append(element);
       return element;
     };
-    box.tabIndex = -1;
+    box.tabIndex = 0; // a long one scrolls, by keys too
     add("h3", properties.name);
     if (!properties.row) {
       add("p", properties.text);

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from browser import DESKTOP, PHONE, Page, choose
 from made_up import analysis, plane, plot_box, raster, site, surroundings
 from PIL import Image
@@ -73,6 +74,35 @@ def test_every_question_and_month_works_without_a_network_or_a_complaint(opened)
         page.locator(button).click()
     assert opened.outside_requests() == []
     assert opened.complaints == []
+
+
+# Rows of a table are alike, so three of each are looked at.
+LOOKED_AT = {"exclude": [["tbody tr:nth-child(n+4)"]]}
+
+
+def grave_faults(page):
+    """What axe-core, an open checker of pages, calls serious or critical."""
+    found = Axe().run(page, LOOKED_AT, {"resultTypes": ["violations"]})
+    return [
+        (each["id"], each["nodes"][0]["target"], each["nodes"][0]["failureSummary"])
+        for each in found.response["violations"]
+        if each["impact"] in ("serious", "critical")
+    ]
+
+
+@pytest.mark.parametrize("question", ["early", "tonight", "cold", "what-if", "sun"])
+def test_a_checker_finds_no_serious_fault_of_access(opened, question):
+    choose(opened.page, question)
+    if question == "early":
+        opened.page.evaluate("document.querySelector('#beds').open = true")
+        opened.page.locator("#beds .find").first.click()
+        opened.page.locator(".leaflet-popup-content").wait_for()
+    assert grave_faults(opened.page) == []
+
+
+def test_the_checker_finds_a_button_without_a_name(opened):
+    opened.page.evaluate("document.body.append(document.createElement('button'))")
+    assert [fault[0] for fault in grave_faults(opened.page)] == ["button-name"]
 
 
 def test_the_map_fills_most_of_the_screen_and_nothing_needs_sideways_scrolling(opened):
