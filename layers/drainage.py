@@ -6,29 +6,18 @@ back there. Take elevation with a margin around the ground that matters.
 """
 
 from dataclasses import dataclass
-from math import sqrt
 
-import numba
 import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
+from layers import _downhill
+from layers._downhill import Ways
 from layers._grid import Grid, check_cell_size, check_grid
 
 Mask = npt.NDArray[np.bool_]
-Ways = npt.NDArray[np.uint8]
 
-_ROW_STEP = np.array([0, 1, 0, -1, 1, 1, -1, -1])
-_COL_STEP = np.array([1, 0, -1, 0, 1, -1, -1, 1])
-_PER_DIAGONAL = sqrt(0.5)
-# Ways of water: a number of these steps, or
-_LEAVES, _NOWHERE = np.uint8(8), np.uint8(9)
-_FIRST = np.uint8(16)
-_HEARD = np.uint8(255)
-_UNKNOWN = np.uint8(2)
-# While a pair of scans changes more than one cell in so many, another pair is cheaper
-# than a queue.
-_SCANS_PAY_FROM = 20
+LEAST_GRADE = 0.001  # below which heights say nothing of how water runs (a choice)
 
 
 @dataclass(frozen=True)
@@ -204,9 +193,56 @@ def catchment_m2(elevation_m: Grid, cell_size_m: float) -> Grid:
     """
     check_cell_size(cell_size_m)
     ground = check_grid(elevation_m, "elevation_m")
-    catchment: Grid = _gathered(_ways(ground))[1:-1, 1:-1] * cell_size_m**2
+    catchment: Grid = _downhill.gathered(_ways(ground))[1:-1, 1:-1] * cell_size_m**2
     catchment[np.isnan(ground)] = np.nan
     return catchment
+
+
+def wetness_index(elevation_m: Grid, cell_size_m: float) -> Grid:
+    """How much water gathers on a cell for how slowly it runs off there.
+
+    The logarithm of the ground that drains through a metre of contour [m] over the
+    grade. Water spreads: a cell shares it among all its lower neighbours by the drop to
+    each and the contour across; over the level fill of a hollow it takes the fewest
+    steps to the spill. A grade under `LEAST_GRADE` counts as that.
+
+    Parameters
+    ----------
+    elevation_m
+        (rows, cols); NaN stays NaN. What lies beyond the grid sends no water.
+    cell_size_m
+        Side of a cell.
+
+    Returns
+    -------
+    index
+        [ln m], same shape; higher is wetter. It compares places of one grid and is no
+        measure of water.
+
+    Raises
+    ------
+    ValueError
+        When the grid is not two-dimensional or the cell size not positive.
+
+    Notes
+    -----
+    Beven & Kirkby 1979, Hydrol. Sci. Bull. 24:43-69; spread as in Quinn, Beven,
+    Chevallier & Planchon 1991, Hydrol. Process. 5:59-79.
+
+    Examples
+    --------
+    >>> slope = np.repeat([[3.0], [2.0], [1.0]], 5, axis=1)
+    >>> print(f"{wetness_index(slope, 10.0)[1, 2]:.3f}, {np.log(20 / 0.1):.3f}")
+    5.298, 5.298
+    """
+    check_cell_size(cell_size_m)
+    ground = check_grid(elevation_m, "elevation_m")
+    filled = _filled_within_walls(ground, np.isnan(ground))
+    through, fall_m = _downhill.spread(filled, _ways(ground))
+    across_m = np.maximum(fall_m, LEAST_GRADE * cell_size_m)
+    index: Grid = np.log(through * cell_size_m**2 / across_m)[1:-1, 1:-1].copy()
+    index[np.isnan(ground)] = np.nan
+    return index
 
 
 def upstream(elevation_m: Grid, place: Mask) -> Mask:
@@ -239,10 +275,10 @@ def upstream(elevation_m: Grid, place: Mask) -> Mask:
     if place.shape != ground.shape:
         raise ValueError(f"place must have shape {ground.shape}, got {place.shape}")
     way = _ways(ground)
-    runs_through = np.full(way.shape, _UNKNOWN)
+    runs_through = np.full(way.shape, _downhill.UNKNOWN)
     runs_through[1:-1, 1:-1][np.isnan(ground)] = False
     runs_through[1:-1, 1:-1][place] = True
-    _follow(way, runs_through)
+    _downhill.follow(way, runs_through)
     return np.asarray(runs_through[1:-1, 1:-1] == 1)
 
 
@@ -250,10 +286,10 @@ def _ways(ground: Grid) -> Ways:
     """Way of the water out of every cell, within a ring of cells that have none."""
     missing = np.isnan(ground)
     filled = _filled_within_walls(ground, missing)
-    way = np.full(filled.shape, _NOWHERE)
-    _point_down(filled, way)
-    way[1:-1, 1:-1][missing] = _LEAVES
-    _point_over_level_ground(filled, way)
+    way = np.full(filled.shape, _downhill.NOWHERE)
+    _downhill.point_down(filled, way)
+    way[1:-1, 1:-1][missing] = _downhill.LEAVES
+    _downhill.point_over_level_ground(filled, way)
     return way
 
 
@@ -264,242 +300,6 @@ def _filled_within_walls(ground: Grid, missing: Mask) -> Grid:
     if missing.any():
         walled[1:-1, 1:-1][missing] = np.inf
     surface = np.empty(walled.shape)
-    _open_outlets(walled, surface)
-    _lower_to_spill(walled, surface)
+    _downhill.open_outlets(walled, surface)
+    _downhill.lower_to_spill(walled, surface)
     return surface
-
-
-@numba.njit(cache=True)
-def _open_outlets(ground: Grid, surface: Grid) -> None:
-    """Set `surface` to the ground where water leaves, beside walls, else to no end."""
-    rows, cols = ground.shape
-    surface[0], surface[-1], surface[:, 0], surface[:, -1] = (
-        np.inf,
-        np.inf,
-        np.inf,
-        np.inf,
-    )
-    for row in range(1, rows - 1):
-        above, here, below = ground[row - 1], ground[row], ground[row + 1]
-        out = surface[row]
-        for col in range(cols - 2):
-            highest = max(here[col], here[col + 2])
-            highest = max(highest, above[col], above[col + 1], above[col + 2])
-            highest = max(highest, below[col], below[col + 1], below[col + 2])
-            out[col + 1] = here[col + 1] if highest == np.inf else np.inf
-
-
-@numba.njit(cache=True)
-def _lower_to_spill(ground: Grid, surface: Grid) -> None:
-    """Lower `surface` in place as far as the ground and its neighbours let it."""
-    changed = surface.size
-    while changed > surface.size // _SCANS_PAY_FROM:
-        changed = _scan(ground, surface)
-        # Upside down and back to front, the same scan runs the other way.
-        changed += _scan(ground[::-1, ::-1], surface[::-1, ::-1])
-    _lower_by_queue(ground, surface)
-
-
-@numba.njit(cache=True)
-def _scan(ground: Grid, surface: Grid) -> int:
-    """Lower `surface` row by row, from its start on; returns how many cells changed."""
-    rows, cols = ground.shape
-    lowest_above = np.empty(cols)
-    changed = 0
-    for row in range(1, rows - 1):
-        above, floor, here = surface[row - 1], ground[row], surface[row]
-        for col in range(cols - 2):
-            lowest = min(above[col], above[col + 1])
-            lowest_above[col + 1] = min(lowest, above[col + 2])
-        level = here[0]
-        for col in range(1, cols - 1):
-            lowest = min(lowest_above[col], here[col])
-            level = max(min(lowest, level), floor[col])
-            changed += level != here[col]
-            here[col] = level
-    return changed
-
-
-@numba.njit(cache=True)
-def _lower_by_queue(ground: Grid, surface: Grid) -> None:
-    """Finish what scans left: the cells that a neighbour still lets come down."""
-    rows, cols = ground.shape
-    # A ring buffer with a power of two of places; it doubles when full.
-    queue = np.empty(1024, np.int64)
-    head = count = 0
-    level = np.empty(cols)
-    for row in range(1, rows - 1):
-        if _levels(ground, surface, row, level) > 0:
-            for col in range(1, cols - 1):
-                if surface[row, col] > level[col]:
-                    surface[row, col] = level[col]
-                    queue, head, count = _push(queue, head, count, row * cols + col)
-    flat, floor = surface.reshape(-1), ground.reshape(-1)
-    steps = _ROW_STEP * cols + _COL_STEP
-    while count > 0:
-        cell = queue[head]
-        head = (head + 1) & (queue.size - 1)
-        count -= 1
-        for k in range(8):
-            to = cell + steps[k]
-            lower = max(flat[cell], floor[to])
-            if flat[to] > lower:
-                flat[to] = lower
-                queue, head, count = _push(queue, head, count, to)
-
-
-@numba.njit(cache=True)
-def _levels(
-    ground: Grid, surface: Grid, row: int, level: npt.NDArray[np.float64]
-) -> int:
-    """Heights to which the neighbours let a row come down; returns how many do."""
-    above, here, below = surface[row - 1], surface[row], surface[row + 1]
-    floor = ground[row]
-    count = 0
-    for col in range(here.size - 2):
-        lowest = min(here[col], here[col + 1], here[col + 2])
-        lowest = min(lowest, above[col], above[col + 1], above[col + 2])
-        lowest = min(lowest, below[col], below[col + 1], below[col + 2])
-        level[col + 1] = max(lowest, floor[col + 1])
-        count += here[col + 1] > level[col + 1]
-    return count
-
-
-@numba.njit(cache=True)
-def _push(
-    queue: npt.NDArray[np.int64], head: int, count: int, cell: int
-) -> tuple[npt.NDArray[np.int64], int, int]:
-    if count == queue.size:
-        longer = np.empty(2 * queue.size, np.int64)
-        for k in range(count):
-            longer[k] = queue[(head + k) & (queue.size - 1)]
-        queue, head = longer, 0
-    queue[(head + count) & (queue.size - 1)] = cell
-    return queue, head, count + 1
-
-
-@numba.njit(cache=True)
-def _point_down(filled: Grid, way: Ways) -> None:
-    """Point every cell to the neighbour with the most drop per metre of way, if any."""
-    rows, cols = filled.shape
-    for row in range(1, rows - 1):
-        above, here, below = filled[row - 1], filled[row], filled[row + 1]
-        for col in range(cols - 2):
-            height = here[col + 1]
-            best, steepest = _NOWHERE, 0.0
-            # In the order of _ROW_STEP and _COL_STEP.
-            best, steepest = _steeper(0, height - here[col + 2], best, steepest)
-            best, steepest = _steeper(1, height - below[col + 1], best, steepest)
-            best, steepest = _steeper(2, height - here[col], best, steepest)
-            best, steepest = _steeper(3, height - above[col + 1], best, steepest)
-            best, steepest = _steeper(
-                4, (height - below[col + 2]) * _PER_DIAGONAL, best, steepest
-            )
-            best, steepest = _steeper(
-                5, (height - below[col]) * _PER_DIAGONAL, best, steepest
-            )
-            best, steepest = _steeper(
-                6, (height - above[col]) * _PER_DIAGONAL, best, steepest
-            )
-            best, steepest = _steeper(
-                7, (height - above[col + 2]) * _PER_DIAGONAL, best, steepest
-            )
-            way[row, col + 1] = best
-
-
-@numba.njit(cache=True)
-def _steeper(way: int, drop: float, best: int, steepest: float) -> tuple[int, float]:
-    return (way, drop) if drop > steepest else (best, steepest)
-
-
-@numba.njit(cache=True)
-def _point_over_level_ground(filled: Grid, way: Ways) -> None:
-    """Point cells without a lower neighbour along the fewest steps to one with a way."""
-    rows, cols = filled.shape
-    queue = np.empty(1024, np.int64)
-    head = count = 0
-    for row in range(1, rows - 1):
-        for col in range(1, cols - 1):
-            if way[row, col] == _NOWHERE:
-                way[row, col] = _first_way(filled, way, row, col)
-                if way[row, col] != _NOWHERE:
-                    queue, head, count = _push(queue, head, count, row * cols + col)
-    flat, height = way.reshape(-1), filled.reshape(-1)
-    steps = _ROW_STEP * cols + _COL_STEP
-    for n in range(count):
-        flat[queue[n]] %= _FIRST
-    while count > 0:
-        cell = queue[head]
-        head = (head + 1) & (queue.size - 1)
-        count -= 1
-        for k in range(8):
-            to = cell - steps[k]
-            if flat[to] == _NOWHERE and height[to] == height[cell]:
-                flat[to] = k
-                queue, head, count = _push(queue, head, count, to)
-
-
-@numba.njit(cache=True)
-def _first_way(filled: Grid, way: Ways, row: int, col: int) -> np.uint8:
-    """Way of a cell without a lower neighbour, as far as it can be told at once.
-
-    Off the grid beside a wall, else to a neighbour as high that has a lower one. Marked
-    by `_FIRST`: others must not yet take it for a cell that had its way before.
-    """
-    first = _NOWHERE
-    for k in range(8):
-        to_row, to_col = row + _ROW_STEP[k], col + _COL_STEP[k]
-        if filled[to_row, to_col] == np.inf:
-            return np.uint8(_FIRST + _LEAVES)
-        is_level = filled[to_row, to_col] == filled[row, col]
-        if is_level and first == _NOWHERE and way[to_row, to_col] < _LEAVES:
-            first = np.uint8(_FIRST + k)
-    return first
-
-
-@numba.njit(cache=True)
-def _gathered(way: Ways) -> Grid:
-    """Count the cells that drain through each cell, itself included."""
-    rows, cols = way.shape
-    givers = np.zeros(way.shape, np.uint8)
-    for row in range(1, rows - 1):
-        above, here, below, out = way[row - 1], way[row], way[row + 1], givers[row]
-        for col in range(cols - 2):
-            count = np.uint8(here[col] == 0) + np.uint8(here[col + 2] == 2)
-            count += np.uint8(above[col] == 4) + np.uint8(above[col + 1] == 1)
-            count += np.uint8(above[col + 2] == 5) + np.uint8(below[col] == 7)
-            count += np.uint8(below[col + 1] == 3) + np.uint8(below[col + 2] == 6)
-            out[col + 1] = count
-    through = np.ones(way.size)
-    ways, waiting = way.reshape(-1), givers.reshape(-1)
-    steps = _ROW_STEP * cols + _COL_STEP
-    for start in range(cols + 1, way.size - cols - 1):
-        cell = start
-        # Follow the water down as long as this was the last giver to be heard.
-        while waiting[cell] == 0:
-            waiting[cell] = _HEARD
-            if ways[cell] >= _LEAVES:
-                break
-            below = cell + steps[ways[cell]]
-            through[below] += through[cell]
-            waiting[below] -= 1
-            cell = below
-    return through.reshape(way.shape)
-
-
-@numba.njit(cache=True)
-def _follow(way: Ways, answer: Ways) -> None:
-    """Give every cell of unknown answer that of the first cell below it that has one."""
-    cols = way.shape[1]
-    ways, answers = way.reshape(-1), answer.reshape(-1)
-    steps = _ROW_STEP * cols + _COL_STEP
-    for start in range(cols + 1, way.size - cols - 1):
-        cell = start
-        while answers[cell] == _UNKNOWN and ways[cell] < _LEAVES:
-            cell += steps[ways[cell]]
-        found = np.uint8(answers[cell] == 1)
-        cell = start
-        while answers[cell] == _UNKNOWN:
-            answers[cell] = found
-            if ways[cell] < _LEAVES:
-                cell += steps[ways[cell]]

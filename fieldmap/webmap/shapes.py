@@ -135,8 +135,10 @@ def name_point(thing: BaseGeometry, near: BaseGeometry) -> Point:
     if seen.is_empty:
         seen = thing
     if seen.area > 0:
-        # From the middle of the largest circle inside to its rim.
-        radius = shapely.maximum_inscribed_circle(cast("Polygon", seen))
+        # From the middle of the largest circle inside to its rim; what is near may
+        # touch a thing along a line or at a point besides.
+        whole = max(shapely.get_parts(seen), key=shapely.area)
+        radius = shapely.maximum_inscribed_circle(cast("Polygon", whole))
         return Point(shapely.get_coordinates(radius)[0])
     return seen.representative_point()
 

@@ -259,3 +259,61 @@ def test_missing_ground_lies_upstream_of_nothing():
     assert not drainage.upstream(ground, ground < -8)[0, 2]
     with pytest.raises(ValueError, match="must have shape"):
         drainage.upstream(ground, np.zeros((2, 2), bool))
+
+
+# ------------------------------------------------------------------ wetness
+def test_wetness_of_an_even_slope_is_the_log_of_the_way_from_the_top_over_the_grade():
+    # Every row hands all it has to the next; far from the sides ground x m below the
+    # top has x m² above each metre of contour: ln(x / S) (Beven & Kirkby 1979).
+    grade, cell_m = 0.04, 5.0
+    fall = -grade * cell_m * np.arange(30.0)
+    wetness = drainage.wetness_index(np.repeat(fall[:, None], 81, axis=1), cell_m)
+    way_m = cell_m * (np.arange(30) + 1)
+    np.testing.assert_allclose(wetness[:29, 40], np.log(way_m / grade)[:29], rtol=1e-12)
+
+
+def test_wetness_of_a_diagonal_slope_is_that_of_the_straight_one():
+    # On a plane that falls to the south-east a cell has three lower neighbours; water
+    # of a strip one diagonal wide stays in it, and the fall per metre of contour is S.
+    grade, cell_m = 0.05, 2.0
+    row, col = np.mgrid[0:80, 0:80] * cell_m
+    wetness = drainage.wetness_index(-grade * (row + col) / np.sqrt(2), cell_m)
+    inner = np.diagonal(wetness)[5:40]
+    assert np.all(np.diff(inner) > 0)
+    # Half of the way along both sides drains through: bounds, as borders give little.
+    way_m = cell_m * np.sqrt(2) * (np.arange(80) + 1)
+    np.testing.assert_allclose(inner, np.log(way_m / grade)[5:40], atol=0.35)
+
+
+@hypothesis.given(GROUNDS)
+def test_water_that_spreads_is_neither_lost_nor_made(ground):
+    # Turned into cells again, what leaves over the rim is all that rained.
+    filled = drainage._filled_within_walls(ground, np.isnan(ground))
+    way = drainage._ways(ground)
+    through, fall_m = drainage._downhill.spread(filled, way)
+    leaves = (fall_m == 0) & (way == drainage._downhill.LEAVES) & np.isfinite(filled)
+    assert through[leaves].sum() == pytest.approx(np.isfinite(ground).sum())
+
+
+def test_water_gathers_in_the_bed_of_a_valley_and_in_a_hollow():
+    across, down = np.meshgrid(np.abs(np.arange(-30.0, 31)), np.arange(60.0))
+    valley = 0.1 * across - 0.02 * down
+    wetness = drainage.wetness_index(valley, 1.0)
+    assert np.all(wetness[5:-1, 30] > wetness[5:-1, 20] + 1)
+    # Level water over a hollow has the least grade: wetter than the slope around.
+    bowl = bowl_m() + 0.05 * np.arange(111.0)[:, None]
+    depth = drainage.hollow_depth_m(bowl)
+    wetness = drainage.wetness_index(bowl, 1.0)
+    assert np.median(wetness[depth > 0]) > np.median(wetness[depth == 0]) + 2
+
+
+def test_wetness_of_missing_ground_stays_missing_and_turned_ground_turns():
+    ground = volcano_m().copy()
+    ground[40:43, 20:24] = np.nan
+    wetness = drainage.wetness_index(ground, 10.0)
+    np.testing.assert_array_equal(np.isnan(wetness), np.isnan(ground))
+    # Only level ground has ways that are chosen by a fixed order; the mirrored fill
+    # shows no more than that.
+    mirrored = drainage.wetness_index(ground[:, ::-1], 10.0)[:, ::-1]
+    apart = np.abs(mirrored - wetness)
+    assert np.nanquantile(apart, 0.75) < 1e-9
