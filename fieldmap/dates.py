@@ -6,6 +6,7 @@ Early is the later of frost, soil and nights warm enough; late is the frost of a
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -111,19 +112,25 @@ class Dates:
 
     def from_day(self, day: float) -> tuple[int, int] | None:
         """Month and day of an early date, rounded up; None where there is none."""
-        return _month_day(np.ceil(day), southern=self.southern)
+        return _month_day(_up(day), southern=self.southern)
 
     def on_day(self, day: float) -> tuple[int, int] | None:
         """Month and day of a day number; None where there is none."""
-        return _month_day(np.floor(day), southern=self.southern)
+        return _month_day(day // 1, southern=self.southern)
 
     def to_day(self, day: float) -> tuple[int, int] | None:
         """Month and day before the freeze that ends it; None where there is none."""
-        return _month_day(np.ceil(day) - 1, southern=self.southern)
+        return _month_day(_up(day) - 1, southern=self.southern)
 
 
+def _up(day: float) -> float:
+    """Rounded up; what is not known, or never reached, stays so."""
+    return -(-day // 1)
+
+
+@lru_cache(maxsize=1000)  # few days, asked for every bed, crop and cover
 def _month_day(day: float, *, southern: bool) -> tuple[int, int] | None:
-    if np.isnan(day) or day > 366:
+    if not day <= 366:
         return None
     return freeze.month_day(int(max(day, 1.0)), southern=southern)
 

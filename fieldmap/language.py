@@ -15,7 +15,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import date
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from typing import TYPE_CHECKING
 
@@ -173,8 +173,13 @@ def day(month: int, day_of_month: int) -> str:
     >>> day(5, 24)
     '24 May'
     """
+    return _day(month, day_of_month, current().locale)
+
+
+@lru_cache(maxsize=1000)  # few days, told for every bed
+def _day(month: int, day_of_month: int, locale: str) -> str:
     when = date(2000, month, day_of_month)
-    return str(dates.format_skeleton("MMMMd", when, locale=current().locale))
+    return str(dates.format_skeleton("MMMMd", when, locale=locale))
 
 
 def date_in_words(when: date) -> str:

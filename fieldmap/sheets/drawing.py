@@ -115,6 +115,7 @@ class PlanDrawing:
             east + MARGIN_MM / self.mm_per_m,
             north + MARGIN_MM / self.mm_per_m,
         )
+        shapely.prepare(self.shown)
         self._parts: list[str] = []
 
     def _at(self, places: Floats) -> Floats:
@@ -126,6 +127,8 @@ class PlanDrawing:
 
     def add(self, geometry: BaseGeometry, look: Look) -> None:
         """Draw outlines, lines and points; outlines of tiny things are thinner."""
+        if not self.shown.intersects(geometry):
+            return
         if geometry.area:
             # Twice the area by the outline is the width of a long strip.
             width_mm = 2 * geometry.area / geometry.length * self.mm_per_m
