@@ -96,6 +96,23 @@ PLOTS: tuple[tuple[str, str, str, bool, tuple[Corner, ...]], ...] = (
         True,
         ((455, 238), (505, 240), (569, 262), (560, 347), (508, 340), (447, 318)),
     ),
+    (
+        "Barn Garden",
+        "arable",
+        "loam",
+        False,
+        ((358, 370), (389, 377.7), (384.5, 396.2), (353.5, 388.5)),
+    ),
+)
+# Beds of the Barn Garden that are there already: how many, their middle, size, path.
+GARDEN_BEDS, GARDEN_AT, GARDEN_BED_M, GARDEN_PATH_M = 7, (371, 383), (25.0, 1.2), 0.6
+
+# What was seen on the ground, where, and how wide around: name, what, middle, radii.
+MARKS: tuple[tuple[str, str, Corner, Corner], ...] = (
+    ("Dip by the brook", "white at dawn", (492, 258), (26, 14)),
+    ("Under the ridge", "white at dawn", (470, 622), (22, 9)),
+    ("South edge", "snow leaves first", (425, 424), (34, 7)),
+    ("Low corner", "puddles in March", (540, 270), (22, 14)),
 )
 
 
@@ -226,6 +243,35 @@ def plots() -> gpd.GeoDataFrame:
             "wet_in_march": [plot[3] for plot in PLOTS],
         },
         geometry=[shapely.Polygon(plot[4]) for plot in PLOTS],
+    )
+
+
+def garden_beds() -> gpd.GeoDataFrame:
+    """Return the beds that lie in the Barn Garden, in local metres."""
+    length_m, width_m = GARDEN_BED_M
+    steps = np.arange(GARDEN_BEDS) - (GARDEN_BEDS - 1) / 2
+    lies = [
+        shapely.box(-length_m / 2, y - width_m / 2, length_m / 2, y + width_m / 2)
+        for y in steps[::-1] * (width_m + GARDEN_PATH_M)
+    ]
+    turned = [shapely.affinity.rotate(bed, 14, origin=(0, 0)) for bed in lies]
+    return gpd.GeoDataFrame(
+        {"name": [f"G{number + 1}" for number in range(GARDEN_BEDS)]},
+        geometry=[shapely.affinity.translate(bed, *GARDEN_AT) for bed in turned],
+    )
+
+
+def marks() -> gpd.GeoDataFrame:
+    """Return what was seen on the ground, in local metres."""
+    rounds = [
+        shapely.affinity.translate(
+            shapely.affinity.scale(shapely.Point(0, 0).buffer(1, 8), *radii), *at
+        )
+        for _, _, at, radii in MARKS
+    ]
+    return gpd.GeoDataFrame(
+        {"name": [mark[0] for mark in MARKS], "seen": [mark[1] for mark in MARKS]},
+        geometry=rounds,
     )
 
 
@@ -422,6 +468,8 @@ def main() -> None:
     outlines = plots()
     write_outlines(HERE / "plots.geojson", outlines)
     write_outlines(HERE / "surroundings.geojson", surroundings())
+    write_outlines(HERE / "beds.geojson", garden_beds())
+    write_outlines(HERE / "marks.geojson", marks())
     days = weather()
     days.to_csv(HERE / "weather.csv", lineterminator="\n", date_format="%Y-%m-%d")
     ridge_weather(days).to_csv(

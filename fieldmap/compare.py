@@ -351,6 +351,7 @@ def _told(candidates: list[_Candidate]) -> list[Row]:
         ("open_wind_percent", _("Share of the open prevailing wind"), _wind),
         ("slope_percent", _("Slope, middle of the beds"), _slope),
         ("wet_percent", _("Ground said to be wet in March"), _wet),
+        ("water_percent", _("Bed ground where rain water gathers"), _water),
     )
     return [
         Row(
@@ -396,6 +397,13 @@ def _wet(one: _Candidate) -> float:
     is_wet = np.array([wet is True for wet in plots["wet_in_march"]])
     areas = plots.geometry.area.to_numpy()
     return float(100 * areas[is_wet].sum() / areas.sum())
+
+
+def _water(one: _Candidate) -> float:
+    ranked = [one.plan.beds[bed] for bed in one.beds]
+    areas = np.array([each.bed.area_m2 for each in ranked])
+    shares = np.array([each.wet_share for each in ranked])
+    return float(100 * shares @ areas / areas.sum()) if len(areas) else float("nan")
 
 
 def _tunnels(candidates: list[_Candidate], units: words.Units) -> list[Row]:

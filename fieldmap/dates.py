@@ -73,6 +73,8 @@ class Dates:
         (beds, draws): its early date is that of frost or cool nights, and not of soil.
     soil_lag_days
         (beds,): days by which heavy or wet ground is taken to warm later.
+    soil_seen_days
+        (beds,): days by which it is taken to warm earlier, by what was seen there.
     stand_in
         Name of that crop.
     southern
@@ -93,6 +95,7 @@ class Dates:
     late_draws: Floats
     nights_decide: npt.NDArray[np.bool_]
     soil_lag_days: Floats
+    soil_seen_days: Floats
     stand_in: str
     southern: bool
     remarks: tuple[str, ...]
@@ -171,6 +174,7 @@ def _untold(site: Site, beds: Sequence[Bed], why: str | Record) -> Dates:
         late_draws=none_drawn,
         nights_decide=none_drawn > 0,
         soil_lag_days=np.zeros(len(beds)),
+        soil_seen_days=np.zeros(len(beds)),
         stand_in="",
         southern=site.southern,
         remarks=(why,) if isinstance(why, str) else (),
@@ -188,7 +192,7 @@ def reckon_on(
     covers = ("none", *_night_covers(site))
     shifts = bednights.of_beds(site, analysis, beds, covers, draws)
     ground = soil.of_beds(site, analysis, beds)
-    stand_in = _stand_in(site.crops)
+    stand_in = _stand_in(site)
     shape = (3, len(site.crops), len(covers), len(beds))
     early, late, last_sowing = np.empty(shape), np.empty(shape), np.empty(shape)
     grows_until = autumn.grows_until(site, analysis, beds, site.crops)
@@ -222,6 +226,7 @@ def reckon_on(
         last_sowing=last_sowing,
         **kept,
         soil_lag_days=ground.lag_days,
+        soil_seen_days=ground.seen_days,
         stand_in=site.crops[stand_in].name,
         southern=site.southern,
         remarks=(
@@ -243,7 +248,7 @@ def early_of_stand_in(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Fl
     draws = _drawn(record)
     shifts = bednights.of_beds(site, analysis, beds, ("none",), draws)
     ground = soil.of_beds(site, analysis, beds)
-    crop = site.crops[_stand_in(site.crops)]
+    crop = site.crops[_stand_in(site)]
     risk = site.settings.risk.of(crop.crop_class.value)
     out: Floats = _days_of(record, shifts, ground, crop, risk, draws).out[:, 0].T
     return out
@@ -279,9 +284,11 @@ def _days_of(
     return _Days(by_night, out, autumn)
 
 
-def _stand_in(crops: Sequence[Crop]) -> int:
-    """The first tender or warm-loving crop, or else the first."""
-    tender = [crop.crop_class.value in STAND_IN_CLASSES for crop in crops]
+def _stand_in(site: Site) -> int:
+    """The crop that the grower named, the first tender or warm-loving, or the first."""
+    if site.settings.ordering is not None:
+        return site.settings.ordering
+    tender = [crop.crop_class.value in STAND_IN_CLASSES for crop in site.crops]
     return tender.index(True) if True in tender else 0
 
 
@@ -453,7 +460,8 @@ def _soil_days(
     follows = draws_.triangular(draws.soil, *warmth.SOIL_DAYS_PER_SUN_DAY)
     in_air = np.stack([_usual(table, years) for years in draws.years])
     days = in_air[:, shifts.height - first] - follows[:, np.newaxis] * led
-    return np.asarray((days + ground.lag_days)[:, np.newaxis, :])
+    later = ground.lag_days - ground.seen_days
+    return np.asarray((days + later)[:, np.newaxis, :])
 
 
 def _night_limit(record: Record, shifts: Shifts, crop: Crop, draws: Draws) -> Floats:

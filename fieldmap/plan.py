@@ -15,9 +15,11 @@ from fieldmap import (
     daylight,
     drainlines,
     layout,
+    marks,
     materials,
     ranking,
     schedule,
+    soil,
     stakes,
     tunnels,
     words,
@@ -42,6 +44,7 @@ if TYPE_CHECKING:
     from fieldmap.daylight import Spells
     from fieldmap.drainlines import DrainLine
     from fieldmap.layout import Layout
+    from fieldmap.marks import Weighed
     from fieldmap.materials import Materials
     from fieldmap.ranking import RankedBed
     from fieldmap.schedule import Schedule
@@ -126,6 +129,8 @@ class Plan:
         Ways that cold air runs on the shown ground; none where none was let run.
     dams
         Things on the shown ground that cold air stands behind.
+    seen
+        What the grower saw on the ground, beside what was reckoned.
     """
 
     site: Site
@@ -148,6 +153,7 @@ class Plan:
     made_with: Mapping[str, Any]
     drain_lines: tuple[DrainLine, ...] = ()
     dams: tuple[Dam, ...] = ()
+    seen: tuple[Weighed, ...] = ()
 
 
 def make(site: Site, store: Store, progress: Progress) -> Plan:
@@ -179,6 +185,7 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
         site, analysis, layouts, [tunnels.working_space(place) for place in places]
     )
     dates = dates_.reckon(site, analysis, beds)
+    seen = marks.weigh(site, analysis)
     outcomes = alternatives.weigh(site, analysis, beds, places, dates, store, progress)
     day = site.settings.sun.day
     spells = [] if day is None else daylight.spells(site, analysis, beds, day)
@@ -218,6 +225,7 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
             *_without_beds(site, beds),
             *layout.hints(site, layouts),
             *_hints(site, beds, near_wires),
+            *(each.sentence for each in seen),
             *(_(caution) for caution in CAUTIONS),
             *([_(alternatives.CAUTION)] if outcomes else []),
         ),
@@ -228,6 +236,7 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
         },
         drain_lines=drainlines.find(analysis, store),
         dams=dams.find(site, analysis),
+        seen=seen,
     )
 
 
@@ -303,11 +312,11 @@ def _minded(
     site: Site, ranked: list[RankedBed], near_wires: list[bool]
 ) -> tuple[RankedBed, ...]:
     """Beds with what must be minded on them before all other reasons."""
-    wet = dict(zip(site.plots["name"], site.plots["wet_in_march"], strict=True))
+    wet = soil.wet_in_march(site, [one.bed for one in ranked])
     minded = []
-    for one, is_near in zip(ranked, near_wires, strict=True):
+    for one, is_near, is_wet in zip(ranked, near_wires, wet, strict=True):
         first = [_(NEAR_WIRES)] if is_near else []
-        first += [_(WET)] if wet.get(one.bed.plot) is True else []
+        first += [_(WET)] if is_wet else []
         minded.append(replace(one, reasons=(*first, *one.reasons)))
     return tuple(minded)
 

@@ -20,7 +20,7 @@ from fieldmap.language import _, later, month_name
 from fieldmap.offset import OffsetRange
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     import numpy.typing as npt
 
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 FEWEST_DAYS = 2.0
 # Beds whose light differs by less are not told apart.
 SAME_LIGHT = 0.05
+DEEPER_M = 0.5  # cold air that is worth a word (a choice, as of cold pockets)
 # What weighs more in a reason, in rough days: 5.8 per degree (last spring freeze of
 # Clemson 1991-2020, all nights shifted); 18 % more beam light is 17 days at 45° north,
 # of which two fifths count (clear-sky geometry; air is shared between beds).
@@ -53,15 +54,18 @@ class RankedBed:
     ----------
     sun_mj_m2_day, direct_hours, morning_share
         Twelve months, January first; the share is NaN in a month without beam.
-    early_rank, late_rank, shade_rank
-        1 is first; beds that tie share a rank.
+    wet_share
+        Part of its ground where rain water gathers or stands, by the shape of the land.
+    early_rank, late_rank, shade_rank, cool_rank
+        1 is first; beds that tie share a rank. Shade: most in need of it; cool: the
+        other way round, least sun in high summer.
     early_group
         "first", "no real difference", "in between" or "last".
     days_after_first
         Low, central and high of the days by which it is planted later than the first
         bed, on draws that hold for both; None where no dates are told.
     reasons
-        Plain sentences, what matters most first.
+        Plain sentences; the first names the two things that matter most.
     """
 
     bed: Bed
@@ -70,9 +74,11 @@ class RankedBed:
     direct_hours: tuple[float, ...]
     morning_share: tuple[float, ...]
     slope_percent: float
+    wet_share: float
     early_rank: int
     late_rank: int
     shade_rank: int
+    cool_rank: int
     early_group: str
     days_after_first: tuple[float, float, float] | None
     reasons: tuple[str, ...]
@@ -96,6 +102,7 @@ def rank(
     hours = bed_means(analysis.direct_hours, beds)
     morning = bed_means(analysis.morning_share, beds)
     slope_deg = bed_means(analysis.slope_deg, beds)
+    wet = bed_means(analysis.water_gathers, beds)
     spring, autumn = site.spring_month, 3 if site.southern else 9
     summer = site.summer_month
     steps = np.array([words.step(float(value)) for value in offset_c[1]])
@@ -111,25 +118,10 @@ def rank(
         groups = _groups_by_days(dates.early_draws)
         days = _days_after_first(dates.early_draws)
         nights = _nights_make_later(dates)
-    shade = _ranks(np.zeros(len(beds)), sun[summer])
-    reasons = [
-        _reasons(site, index, offset_c, sun, hours, nights=nights[index])
-        for index in range(len(beds))
-    ]
-    if dates is not None and dates.are_told:
-        late_ground = [soil.late_ground(lag) for lag in dates.soil_lag_days]
-        reasons = [
-            _with_days(
-                (*ground, *each)
-                if by_night is False and place > 1
-                else (*each, *ground),
-                place,
-                of_bed,
-            )
-            for ground, each, by_night, place, of_bed in zip(
-                late_ground, reasons, nights, early, days, strict=True
-            )
-        ]
+    level = np.zeros(len(beds))
+    shade = _ranks(level, sun[summer])
+    cool = _ranks(level, -sun[summer])
+    reasons = _reasons(site, analysis, beds, dates, offset_c[1], sun[spring], nights)
     return [
         RankedBed(
             bed=bed,
@@ -138,24 +130,30 @@ def rank(
             direct_hours=tuple(float(value) for value in hours[:, index]),
             morning_share=tuple(float(value) for value in morning[:, index]),
             slope_percent=float(100 * np.tan(np.radians(slope_deg[index]))),
+            wet_share=float(wet[index]),
             early_rank=int(early[index]),
             late_rank=int(late[index]),
             shade_rank=int(shade[index]),
+            cool_rank=int(cool[index]),
             early_group=groups[index],
             days_after_first=days[index],
-            reasons=reasons[index],
+            reasons=(_with_days(reasons[index], int(early[index]), days[index]),),
         )
         for index, bed in enumerate(beds)
     ]
 
 
 def _ranks(steps: Floats, sun: Floats) -> npt.NDArray[np.intp]:
-    """Places from 1; beds of one step whose light hardly differs share one."""
+    """Places from 1; beds of one step whose light hardly differs share one.
+
+    Negative light puts the beds with the least first.
+    """
     order = np.lexsort((-sun, -steps))
     ranks = np.empty(len(order), np.intp)
     leader = order[0]
     for place, index in enumerate(order, start=1):
-        if steps[index] < steps[leader] or sun[index] < (1 - SAME_LIGHT) * sun[leader]:
+        behind = sun[leader] - SAME_LIGHT * abs(sun[leader])
+        if steps[index] < steps[leader] or sun[index] < behind:
             leader = index
         ranks[index] = place if index == leader else ranks[leader]
     return ranks
@@ -254,47 +252,101 @@ def _nights_make_later(dates: Dates) -> list[bool | None]:
     ]
 
 
-def _with_days(
-    reasons: tuple[str, ...], place: int, days: tuple[float, float, float] | None
-) -> tuple[str, ...]:
-    """The reasons, what decides with what it comes to in days."""
+def _with_days(reason: str, place: int, days: tuple[float, float, float] | None) -> str:
+    """A reason with what it comes to in days."""
     if days is None:
-        return reasons
-    return (f"{reasons[0][:-1]}: {words.days_later(*days, place)}.", *reasons[1:])
+        return f"{reason}."
+    return f"{reason}: {words.days_later(*days, place)}."
 
 
 def _reasons(
     site: Site,
-    index: int,
+    analysis: Analysis,
+    beds: Sequence[Bed],
+    dates: Dates | None,
     offset_c: Floats,
-    sun: Floats,
-    hours: Floats,
-    *,
-    nights: bool | None,
-) -> tuple[str, ...]:
-    """The night and the sun of a bed against the middle bed, the larger part first.
+    spring_sun: Floats,
+    nights: Sequence[bool | None],
+) -> list[str]:
+    """For each bed the two things that set it apart most from the middle bed.
 
-    `nights` says which of the two makes the bed later than the first; None if neither.
+    Parameters
+    ----------
+    offset_c, spring_sun
+        Of each bed.
+    nights
+        Whether nights make a bed later than the first, and not its soil; None if
+        neither. What makes it later is named first.
     """
-    units = site.settings.units
-    spring = site.spring_month
-    low, central, high = offset_c[:, index]
-    against = (
-        _("On a still night, against the middle of the plots, it is {difference}.")
-        if site.station_cell is None
-        else _("On a still night, against the station, it is {difference}.")
+    told = dates is not None and dates.are_told
+    none = np.zeros(len(beds))
+    lag_days = dates.soil_lag_days if dates is not None and told else none
+    seen_days = dates.soil_seen_days if dates is not None and told else none
+    colder_c = offset_c - np.median(offset_c)
+    more = spring_sun / np.median(spring_sun) - 1
+    later = (lag_days - seen_days) - np.median(lag_days - seen_days)
+    deep = _cold_air(site, analysis, beds)
+    month = month_name(site.spring_month + 1)
+    reasons = []
+    for at, by_night in enumerate(nights):
+        ground = soil.clause(lag_days[at], seen_days[at])
+        things = [
+            (abs(colder_c[at]) * DAYS_PER_DEGREE, _night(site, offset_c[at], deep[at])),
+            (
+                abs(more[at]) * DAYS_PER_SHARE_OF_LIGHT,
+                _("{light} than the middle bed in {month}").format(
+                    light=words.compared_light(more[at]), month=month
+                ),
+            ),
+            *([(abs(later[at]), ground)] if ground else []),
+        ]
+        if by_night is not None:
+            first = [things[0]] if by_night else things[1:]
+            things = [
+                *_by_weight(first),
+                *_by_weight(t for t in things if t not in first),
+            ]
+        else:
+            things = _by_weight(things)
+        reasons.append(f"{words.started(things[0][1])}; {things[1][1]}")
+    return reasons
+
+
+def _by_weight(things: Iterable[tuple[float, str]]) -> list[tuple[float, str]]:
+    return sorted(things, key=lambda thing: -thing[0])
+
+
+def _cold_air(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> list[str | None]:
+    """How deep cold air stands, where it stands deeper than on the middle bed."""
+    if analysis.night is None:
+        return [None] * len(beds)
+    depth_m = bed_means(analysis.cold_air_m, beds)
+    middle = float(np.median(depth_m))
+    return [
+        words.length(round(2 * float(each)) / 2, site.settings.units)
+        if each >= middle + DEEPER_M
+        else None
+        for each in depth_m
+    ]
+
+
+def _night(site: Site, offset_c: float, deep: str | None) -> str:
+    """A still night on a bed, as part of a sentence."""
+    shown = words.difference(offset_c, site.settings.units)
+    if deep is not None and words.step(offset_c) < 0:
+        return _(
+            "cold air stands {depth} deep here on still nights, likely {difference}"
+        ).format(depth=deep, difference=shown)
+    by_station = site.station_cell is not None
+    if words.step(offset_c) == 0:
+        return (
+            _("still nights are about the same as at the station")
+            if by_station
+            else _("still nights are about the same as in the middle of the plots")
+        )
+    told = (
+        _("still nights are likely {difference} than at the station")
+        if by_station
+        else _("still nights are likely {difference} than in the middle of the plots")
     )
-    night = against.format(difference=words.night(low, central, high, units))
-    more = sun[spring, index] / np.median(sun[spring]) - 1
-    day = _(
-        "In {month} it gets {hours} hours of direct sun on a clear day, and {light} "
-        "than the middle bed."
-    ).format(
-        month=month_name(spring + 1),
-        hours=f"{hours[spring, index]:.1f}",
-        light=words.compared_light(more),
-    )
-    night_days = abs(central - np.median(offset_c[1])) * DAYS_PER_DEGREE
-    sun_days = abs(more) * DAYS_PER_SHARE_OF_LIGHT
-    night_first = night_days >= sun_days if nights is None else nights
-    return (night, day) if night_first else (day, night)
+    return told.format(difference=shown)

@@ -52,6 +52,7 @@ class Files(Choices):
     crops: str = "crops.toml"  # the grower's own crops and changes, if there
     last_year: str = "last_year.csv"  # what stood on the beds, if there
     beds: str | None = None  # those that exist already
+    marks: str = "marks.geojson"  # what the grower saw on the ground, if there
 
 
 class Ground(Choices):
@@ -409,6 +410,8 @@ class Settings(Choices):
     tunnels: Annotated[tuple[TunnelSize, ...], Field(strict=False)] = ()
     tunnel_choice: Literal["A", "B", "C"] = "A"
     crops: Annotated[tuple[CropChoice, ...], Field(strict=False)] = ()
+    # Whose dates put beds in order; None: the first tender or warm-loving one.
+    order_for: str | None = None
     risk: Risks = Risks()
     covers: Annotated[tuple[Cover, ...], Field(strict=False)] = ()
     materials: Materials = Materials()
@@ -428,6 +431,29 @@ class Settings(Choices):
                 )
             )
         return code
+
+    @model_validator(mode="after")
+    def _order_is_for_a_crop_that_is_wanted(self) -> Settings:
+        names = [crop.name.strip() for crop in self.crops]
+        if self.order_for is not None and self.ordering is None:
+            raise ValueError(
+                _(
+                    "order_for is {name!r}; it names one of the crops of [[crops]]: "
+                    "{crops}"
+                ).format(
+                    name=self.order_for, crops=", ".join(names) or _("there are none")
+                )
+            )
+        return self
+
+    @property
+    def ordering(self) -> int | None:
+        """Number of the crop whose dates put beds in order, None where none is named."""
+        if self.order_for is None:
+            return None
+        named = [crop.name.strip().casefold() for crop in self.crops]
+        wanted = self.order_for.strip().casefold()
+        return named.index(wanted) if wanted in named else None
 
     @property
     def spoken(self) -> Language:

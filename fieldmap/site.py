@@ -14,7 +14,7 @@ from scipy import ndimage
 from fieldmap.language import later
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     import geopandas as gpd
@@ -60,6 +60,13 @@ GROUNDS = (
     later("wood"),
     later("sealed"),
 )
+# What a grower may have seen on a piece of ground.
+WHITE_AT_DAWN, SNOW_LEAVES_FIRST = later("white at dawn"), later("snow leaves first")
+PUDDLES, DRIES_FIRST = later("puddles in March"), later("dries first")
+SEEN = (WHITE_AT_DAWN, SNOW_LEAVES_FIRST, PUDDLES, DRIES_FIRST)
+# Chance that what was seen is so every year, and not of that one day (a choice, no
+# source).
+SEEN_IS_RIGHT = 0.8
 
 
 @dataclass(frozen=True)
@@ -166,6 +173,23 @@ class OwnBed:
 
 
 @dataclass(frozen=True)
+class Mark:
+    """A place where the grower saw something, by name.
+
+    Attributes
+    ----------
+    seen
+        One of `SEEN`.
+    outline
+        In the site's CRS; in several pieces perhaps.
+    """
+
+    name: str
+    seen: str
+    outline: BaseGeometry
+
+
+@dataclass(frozen=True)
 class Site:
     """Everything a plan is made from, in one metric CRS.
 
@@ -200,6 +224,8 @@ class Site:
         What stood on the beds, as told.
     own_beds
         Those that exist already.
+    marks
+        What the grower has seen on the ground.
     """
 
     folder: Path
@@ -222,6 +248,13 @@ class Site:
     alternatives: tuple[Alternative, ...] = ()
     last_year: tuple[Stood, ...] = ()
     own_beds: tuple[OwnBed, ...] = ()
+    marks: tuple[Mark, ...] = ()
+
+    def seen(self, *kinds: str) -> BaseGeometry:
+        """All ground on which one of these things was seen."""
+        return shapely.union_all(
+            [mark.outline for mark in self.marks if mark.seen in kinds]
+        )
 
     @property
     def plots_with_beds(self) -> frozenset[str]:
@@ -299,9 +332,14 @@ class Site:
 
 def plot_cells(site: Site, raster: Raster) -> npt.NDArray[np.bool_]:
     """Cells whose middle lies in a plot; for tiny plots the cells they touch."""
+    return cells_in(list(site.plots.geometry), raster)
+
+
+def cells_in(outlines: Sequence[BaseGeometry], raster: Raster) -> npt.NDArray[np.bool_]:
+    """Cells whose middle lies in one of them; for tiny ones the cells they touch."""
     for all_touched in (False, True):
         inside = features.geometry_mask(
-            site.plots.geometry,
+            outlines,
             raster.shape,
             raster.transform,
             all_touched=all_touched,

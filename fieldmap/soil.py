@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from fieldmap import words
 from fieldmap.beds import bed_means
-from fieldmap.language import _
-from layers import warmth
+from fieldmap.language import _, plural
+from fieldmap.site import DRIES_FIRST, PUDDLES, SEEN_IS_RIGHT, SNOW_LEAVES_FIRST
+from layers import evidence, warmth
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     import numpy.typing as npt
+    from shapely.geometry.base import BaseGeometry
 
     from fieldmap.analysis import Analysis
     from fieldmap.beds import Bed
@@ -31,6 +34,12 @@ MOST_DAYS_LED = 30.0  # near midwinter and midsummer a lead is no measure (a cho
 # Where light changes less with the season there is no spring to speak of (a choice).
 LEAST_SWING = 0.05
 DAYS, JULY = 365, 181  # of a common year; days before 1 July
+# A bed lies where something was seen from this share of its ground on.
+HALF = 0.5
+# Middle of the days between which a lead is read; what is not known of a bed's soil, as
+# days (a choice: the lag of wet ground twice is most of what there is).
+MID_SPRING_DAY = 105
+SPREAD_DAYS = 5.0
 
 
 @dataclass(frozen=True)
@@ -44,10 +53,14 @@ class Ground:
         the day of the season-year.
     lag_days
         (beds,): days by which soil that is clay, or wet in March, comes later.
+    seen_days
+        (beds,): days by which soil is taken to come earlier where snow was seen to
+        leave first, or the ground to dry first; 0 elsewhere.
     """
 
     led: Floats
     lag_days: Floats
+    seen_days: Floats
 
     def days_led(self, day: Floats) -> Floats:
         """Lead of each bed about its day of the season-year, (beds,)."""
@@ -59,22 +72,51 @@ class Ground:
 def of_beds(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Ground:
     """What the sun and the soil of each bed do."""
     plots = site.plots.set_index("name")
-    of_plot = {
-        name: max(
-            CLAY_DAYS if row["soil"] == "clay" else 0.0,
-            WET_DAYS if row["wet_in_march"] is True else 0.0,
-        )
-        for name, row in plots.iterrows()
-    }
+    clay = [plots["soil"].get(bed.plot) == "clay" for bed in beds]
+    lag_days = np.maximum(
+        np.where(clay, CLAY_DAYS, 0.0),
+        np.where(wet_in_march(site, beds), WET_DAYS, 0.0),
+    )
     sun = bed_means(analysis.sun_mj_m2_day, beds)
     # Of the cells that are shown the most open one stands for open level ground.
     level = np.nanmax(analysis.level_sun_mj_m2_day.values, axis=(1, 2))
     led = _days_led(sun.T, level)
     begins = JULY if site.southern else 0
-    return Ground(
-        led=np.roll(led, -begins, axis=-1),
-        lag_days=np.array([of_plot.get(bed.plot, 0.0) for bed in beds]),
+    known = Ground(np.roll(led, -begins, axis=-1), lag_days, np.zeros(len(beds)))
+    return replace(known, seen_days=_seen_days(site, beds, known))
+
+
+def wet_in_march(site: Site, beds: Sequence[Bed]) -> npt.NDArray[np.bool_]:
+    """Beds that the grower knows as wet in March: what was seen there, else the plot's."""
+    plots = dict(zip(site.plots["name"], site.plots["wet_in_march"], strict=True))
+    said = np.array([plots.get(bed.plot) is True for bed in beds], bool)
+    return np.asarray(
+        _lies_in(beds, site.seen(PUDDLES))
+        | (said & ~_lies_in(beds, site.seen(DRIES_FIRST)))
     )
+
+
+def _lies_in(beds: Sequence[Bed], ground: BaseGeometry) -> npt.NDArray[np.bool_]:
+    """Beds of which half or more lies there."""
+    outlines = np.array([bed.outline for bed in beds], object)
+    if ground.is_empty:
+        return np.zeros(len(outlines), bool)
+    shared = shapely.area(shapely.intersection(outlines, ground))
+    return np.asarray(shared >= HALF * shapely.area(outlines))
+
+
+def _seen_days(site: Site, beds: Sequence[Bed], known: Ground) -> Floats:
+    """Days by which beds are earlier by what was seen, the more the less it fits."""
+    early = _lies_in(beds, site.seen(SNOW_LEAVES_FIRST, DRIES_FIRST))
+    if not early.any():
+        return np.zeros(len(beds))
+    behind = known.lag_days - warmth.SOIL_DAYS_PER_SUN_DAY[1] * known.days_led(
+        np.full(len(beds), float(MID_SPRING_DAY))
+    )
+    moved = evidence.moved_below(
+        behind, SPREAD_DAYS, float(np.median(behind)), SEEN_IS_RIGHT
+    )
+    return np.where(early, -moved, 0.0)
 
 
 def _days_led(bed_months: Floats, level_months: Floats) -> Floats:
@@ -102,22 +144,29 @@ def _days_led(bed_months: Floats, level_months: Floats) -> Floats:
     return np.clip(np.nan_to_num(led), -MOST_DAYS_LED, MOST_DAYS_LED)
 
 
-def late_ground(lag_days: float) -> tuple[str, ...]:
-    """A sentence that says why the soil of a bed is late; none where it is not."""
+def clause(lag_days: float, seen_days: float) -> str:
+    """Why the soil of a bed is late or early, as part of a sentence; "" if it is not."""
+    if round(seen_days):
+        return plural(
+            "snow or wet was seen to leave its ground first, worth about {number} day",
+            "snow or wet was seen to leave its ground first, worth about {number} days",
+            round(seen_days),
+        )
     if not lag_days:
-        return ()
+        return ""
     said = (
-        _("Its ground is wet in March, so its soil warms about {days} days later.")
+        _("its ground is wet in March and warms about {days} days later")
         if lag_days == WET_DAYS
-        else _("Its ground is clay, so its soil warms about {days} days later.")
+        else _("its ground is clay and warms about {days} days later")
     )
-    return (said.format(days=f"{lag_days:g}"),)
+    return said.format(days=f"{lag_days:g}")
 
 
 def remarks(site: Site) -> list[str]:
     """What was added for soils."""
     clay = (site.plots["soil"] == "clay").any()
     wet = any(value is True for value in site.plots["wet_in_march"])
+    wet = wet or not site.seen(PUDDLES).is_empty
     said = [
         *([_("{days} days on clay").format(days=f"{CLAY_DAYS:g}")] if clay else []),
         *(

@@ -397,11 +397,19 @@ def days_later(low: float, central: float, high: float, rank: int) -> str:
     --------
     >>> days_later(3.6, 6.2, 9.1, 5)
     'planted 6 days (4 to 9) later than the first bed'
+    >>> days_later(12.7, 13.0, 13.1, 5)
+    'planted about 13 days later than the first bed'
     >>> days_later(-1.0, 0.5, 2.0, 1)
     'planted with the first beds'
     """
     if rank == 1:
         return _("planted with the first beds")
+    if round(low) == round(high):
+        return plural(
+            "planted about {number} day later than the first bed",
+            "planted about {number} days later than the first bed",
+            round(central),
+        )
     return plural(
         "planted {number} day ({low} to {high}) later than the first bed",
         "planted {number} days ({low} to {high}) later than the first bed",

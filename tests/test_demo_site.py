@@ -19,6 +19,8 @@ INPUTS = (
     "weather.csv",
     "ridge.csv",
     "last_year.csv",
+    "beds.geojson",
+    "marks.geojson",
 )
 
 
@@ -92,7 +94,12 @@ def test_the_demo_site_is_made_by_its_script(tmp_path):
     np.testing.assert_allclose(
         *heights, atol=0.011
     )  # a centimetre may round either way
-    for name in ("plots.geojson", "surroundings.geojson"):
+    for name in (
+        "plots.geojson",
+        "surroundings.geojson",
+        "beds.geojson",
+        "marks.geojson",
+    ):
         made, there = (gpd.read_file(folder / name) for folder in (tmp_path, kept))
         assert made.geometry.geom_equals_exact(there.geometry, 1e-7).all()
         assert list(made["name"]) == list(there["name"])

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from fieldmap.analysis import cold, flow, light, wind
+from fieldmap.analysis import cold, flow, light, water, wind
 from fieldmap.raster import common, within
 from layers import terrain
 
@@ -60,9 +60,13 @@ class Analysis:
         Depth of cold air at the reference, by run; empty where none was let run.
     night
         The flow of the cold air, None where none was let run.
+    seen_c
+        How much colder ground that was seen white at dawn is taken; in all offsets.
     hollow_depth_m, cold_pool_class
         What the ground's shape alone says: depth under the spill; 1 collects cold air,
         0 no signal, -1 does not.
+    wetness_index
+        How much rain water gathers for how slowly it runs off.
     wind_share
         (winds, rows, cols): share of the open wind that is left, in the order of
         `wind.WINDS`; NaN for a wind that the site does not tell of.
@@ -90,11 +94,18 @@ class Analysis:
     offset_c: Raster
     reference_m: tuple[float, ...]
     night: flow.Night | None
+    seen_c: Raster
     hollow_depth_m: Raster
     cold_pool_class: Raster
+    wetness_index: Raster
     wind_share: Raster
     sky: str
     remarks: tuple[str, ...]
+
+    @property
+    def water_gathers(self) -> Raster:
+        """1 where rain water gathers or stands, by the shape of the ground, else 0."""
+        return water.gathers(self.wetness_index, self.hollow_depth_m)
 
     @property
     def sun_mj_m2_day(self) -> Raster:
@@ -125,7 +136,10 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
     place = light.place_of(site, smooth.clip(window))
     sun = light.by_month(site, smooth, window, skyline, place, store, progress)
     air = cold.air(site, smooth, window, store, progress)
+    seen_c = cold.seen_c(site, ground.with_values(air.offset_c))
+    air = cold.moved(site, air, seen_c)
     shape = cold.by_shape(site, smooth, window, store)
+    wetness = water.wetness_index(site, smooth, window, store)
     wind_share = wind.shares(site, smooth, window, store, progress)
     return Analysis(
         elevation_m=ground,
@@ -135,7 +149,9 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
         **_rasters(ground, sun),
         skyline=skyline,
         **_air(ground, air),
+        seen_c=ground.with_values(seen_c),
         **_rasters(ground, shape),
+        wetness_index=ground.with_values(wetness),
         wind_share=ground.with_values(wind_share),
         sky=light.sky_name(site),
         remarks=(*light.remarks(site), *air.remarks),
@@ -195,6 +211,7 @@ def with_other_surroundings(
             store,
             progress,
         )
+        air = cold.moved(site, air, analysis.seen_c.values)
         analysis = replace(analysis, **_air(ground, air))
     shares = wind.shares(site, smooth, window, store, progress)
     analysis = replace(analysis, wind_share=ground.with_values(shares))

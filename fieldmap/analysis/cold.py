@@ -10,8 +10,8 @@ import numpy as np
 from fieldmap import words
 from fieldmap.analysis import flow
 from fieldmap.language import _, plural
-from fieldmap.site import plot_cells
-from layers import coldair, drainage, terrain
+from fieldmap.site import SEEN_IS_RIGHT, WHITE_AT_DAWN, cells_in, plot_cells
+from layers import coldair, drainage, evidence, terrain
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -32,6 +32,11 @@ HOLLOW_FROM_M = 0.3
 # Where air from beyond the known ground is not counted, the range is so much wider (a
 # choice, no source).
 WIDER_IF_CUT = 1.5
+# What is not known of an offset at least, however narrow its range (a choice: the step
+# that people are shown), and how many of that lie between the ends of a range that
+# holds eight parts of ten of a normal law.
+LEAST_SPREAD_C = 0.5
+SPREADS_IN_RANGE = 2.563
 
 
 @dataclass(frozen=True)
@@ -111,6 +116,47 @@ def air_beside(
     _, tells = _hollows(site, smooth, store)
     night = flow.run(site, now.ground, now.cut, store, progress)
     return _run_over(site, night, smooth.clip(window), tells[window], reference_m)
+
+
+def seen_c(site: Site, offset_c: Raster) -> Floats:
+    """By how much ground that was seen white at dawn is taken colder, (rows, cols).
+
+    0 or less, and 0 wherever nothing was seen: that says nothing, as who draws marks
+    need not have been everywhere. The less the reckoned offset speaks for cold there,
+    the more it moves, and by no more than about what is not known of it.
+
+    Parameters
+    ----------
+    offset_c
+        Low, central and high, as reckoned.
+    """
+    moved_c = np.zeros(offset_c.shape)
+    seen = site.seen(WHITE_AT_DAWN)
+    if seen.is_empty:
+        return moved_c
+    low, central, high = offset_c.values
+    inside = cells_in([seen], offset_c)
+    middle = float(np.nanmedian(central[plot_cells(site, offset_c)]))
+    spread = np.maximum((high - low) / SPREADS_IN_RANGE, LEAST_SPREAD_C)
+    moved = evidence.moved_below(central, spread, middle, SEEN_IS_RIGHT)
+    moved_c[inside] = np.nan_to_num(moved)[inside]
+    return moved_c
+
+
+def moved(site: Site, air_: ColdAir, by_c: Floats) -> ColdAir:
+    """The same air with every answer that much colder, within what offsets may be."""
+    if not by_c.any():
+        return air_
+
+    def colder(offset_c: Floats) -> Floats:
+        if site.rate_c_per_m is not None:  # limits are for what nobody measured here
+            return np.asarray(offset_c + by_c)
+        least = np.minimum(offset_c, coldair.COLDEST_C)
+        return np.asarray(np.maximum(offset_c + by_c, least))
+
+    return replace(
+        air_, answers_c=colder(air_.answers_c), offset_c=colder(air_.offset_c)
+    )
 
 
 def by_shape(

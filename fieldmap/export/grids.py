@@ -92,6 +92,12 @@ def write(plan: Plan, folder: Path) -> None:
             ["by shape: 1 collects cold air, 0 no signal, -1 does not"],
         ),
         (
+            "wetness_index",
+            analysis.wetness_index,
+            "1",
+            ["how much rain water gathers for how slowly it runs off, ln m"],
+        ),
+        (
             "wind_share",
             analysis.wind_share,
             "1",

@@ -132,6 +132,15 @@ def plan_document(plan: Plan) -> dict[str, Any]:
             }
             for pocket in _plain_rows(plan.pockets)
         ],
+        "seen": [
+            {
+                "name": mark.name,
+                "seen": mark.seen,
+                "reckoned": answer,
+                "sentence": sentence,
+            }
+            for mark, answer, sentence in plan.seen
+        ],
         "what_where": _what_where(plan),
         "weeks": [
             {"starts": week.start.isoformat(), "jobs": list(week.jobs)}

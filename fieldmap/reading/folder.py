@@ -23,6 +23,7 @@ from fieldmap.reading.elevation import (
 )
 from fieldmap.reading.elevation_grid import read_elevation
 from fieldmap.reading.last_year import read_last_year
+from fieldmap.reading.marks import place_marks, read_marks
 from fieldmap.reading.observed import read_observed
 from fieldmap.reading.outlines import Outlines, flat_crs
 from fieldmap.reading.plots import read_plots
@@ -43,7 +44,7 @@ if TYPE_CHECKING:
     from fieldmap.observed import Observed
     from fieldmap.raster import Raster
     from fieldmap.settings import Station
-    from fieldmap.site import Alternative, OwnBed, Stood, TypicalYear
+    from fieldmap.site import Alternative, Mark, OwnBed, Stood, TypicalYear
 
 Read = TypeVar("Read")
 
@@ -118,6 +119,7 @@ def _read_all(folder: Path, settings: Settings | None, problems: list[str]) -> S
         files.wide_elevation, open_elevation, settings.ground.height_unit
     )
     drawn = reader.read_named(files.beds, read_beds)
+    marked = _read_marks(reader, files.marks)
     known = _read_crops(reader, settings)
     crops = None if known is None else reader.attempt(choose, settings.crops, known)
     last_year = _read_last_year(reader, files.last_year, known)
@@ -134,6 +136,7 @@ def _read_all(folder: Path, settings: Settings | None, problems: list[str]) -> S
     if around is not None and ground is not None:
         things = reader.attempt(_around, around, ground, files.surroundings)
     own_beds = _own_beds(reader, drawn, ground, files)
+    marks = _marks(reader, marked, ground, files)
     observed = reader.attempt(read_observed, folder)
     alternatives: tuple[Alternative, ...] | None = ()
     if things is not None and ground is not None:
@@ -161,6 +164,7 @@ def _read_all(folder: Path, settings: Settings | None, problems: list[str]) -> S
         remarks=(
             *plots.remarks,
             *(drawn.remarks if drawn is not None else ()),
+            *(marked.remarks if marked is not None else ()),
             *ground.remarks,
             *things.remarks,
             *place_told,
@@ -178,6 +182,7 @@ def _read_all(folder: Path, settings: Settings | None, problems: list[str]) -> S
         alternatives=alternatives or (),
         last_year=last_year or (),
         own_beds=own_beds,
+        marks=marks,
     )
 
 
@@ -270,6 +275,23 @@ def _read_last_year(
     return reader.read(
         name, read_last_year, packaged_crops() if known is None else known
     )
+
+
+def _read_marks(reader: _Reader, name: str) -> Outlines | None:
+    """What the grower saw on the ground; nothing where no file tells it."""
+    if name == Files().marks and not (reader.folder / name).exists():
+        return None
+    return reader.read(name, read_marks)
+
+
+def _marks(
+    reader: _Reader, drawn: Outlines | None, ground: _Ground | None, files: Files
+) -> tuple[Mark, ...]:
+    """What the grower saw, where it lies on or beside the plots."""
+    if drawn is None or ground is None:
+        return ()
+    placed = reader.attempt(place_marks, drawn, ground.plots, files.marks, files.plots)
+    return placed or ()
 
 
 def _own_beds(

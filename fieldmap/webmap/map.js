@@ -152,9 +152,9 @@
   }));
 
   // ---- Names
-  const rank = { tunnel: 0, plot: 1, pocket: 2 };
+  const rank = { tunnel: 0, plot: 1, pocket: 2, mark: 3 };
   const nameMarkers = names
-    .sort((one, other) => (rank[one.feature.properties.sign] ?? 3) - (rank[other.feature.properties.sign] ?? 3))
+    .sort((one, other) => (rank[one.feature.properties.sign] ?? 4) - (rank[other.feature.properties.sign] ?? 4))
     .map((layer) => {
       const { sign, name, at: inside } = layer.feature.properties;
       const text = document.createElement("span");

@@ -309,6 +309,7 @@ def _signs(plan: Plan) -> list[tuple[str, str]]:
     present += ["bed"] if plan.beds else []
     present += ["tunnel"] if plan.tunnels else []
     present += ["pocket"] if len(plan.pockets) else []
+    present += ["mark"] if plan.seen else []
     kinds = set(plan.site.surroundings["kind"])
     present += [kind for kind in words.KINDS if kind in kinds]
     changed = {sign for each in plan.alternatives for sign in each.ground}

@@ -25,7 +25,17 @@ if TYPE_CHECKING:
 
 # Signs of things that are long or wide; the others are named above themselves.
 NAMED_INSIDE = frozenset(
-    ("pocket", "hedge", "trees", "road", "overhead-line", "water", "wall", "fence")
+    (
+        "pocket",
+        "mark",
+        "hedge",
+        "trees",
+        "road",
+        "overhead-line",
+        "water",
+        "wall",
+        "fence",
+    )
 )
 DEGREE_DECIMALS = 8  # about a millimetre
 # Of drain lines, which are far coarser: a hand off at most.
@@ -177,6 +187,11 @@ def _in_drawing_order(plan: Plan) -> Iterator[tuple[BaseGeometry, Feature]]:
             },
         )
     yield from _surroundings(plan, standing=True)
+    for mark, _answer, sentence in plan.seen:
+        yield (
+            mark.outline,
+            {"sign": "mark", "name": _(mark.seen), "text": sentence},
+        )
     for number, (outline, name) in enumerate(_named(plan.pockets)):
         yield outline, {"sign": "pocket", "name": name, "row": row_id("pocket", number)}
     for number, tunnel in enumerate(plan.tunnels):

@@ -76,6 +76,7 @@ def beds(plan: Plan) -> Table:
     early = Counter(bed.early_group for bed in plan.beds)
     late = Counter(bed.late_rank for bed in plan.beds)
     shade = Counter(bed.shade_rank for bed in plan.beds)
+    cool = Counter(bed.cool_rank for bed in plan.beds)
     order = sorted(
         range(count),
         key=lambda at: (
@@ -106,8 +107,10 @@ def beds(plan: Plan) -> Table:
                     *_on_the_day(plan, bed.bed.name),
                     _tomatoes(plan, bed),
                     numbers.fall(bed.slope_percent, units),
+                    words.rain_water(bed.wet_share),
                     words.place(bed.late_rank, count, late[bed.late_rank]),
                     words.place(bed.shade_rank, count, shade[bed.shade_rank]),
+                    words.place(bed.cool_rank, count, cool[bed.cool_rank]),
                     " ".join(bed.reasons),
                 ),
                 GROUP_COLOURS.get(bed.early_group, ""),

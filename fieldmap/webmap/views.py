@@ -13,6 +13,7 @@ from rasterio.features import geometry_mask
 
 from fieldmap import alternatives
 from fieldmap import words as numbers
+from fieldmap.analysis.water import DRY_BELOW, GATHERS_FROM
 from fieldmap.colours import GROUP_COLOURS, ramp
 from fieldmap.language import _, month_name
 from fieldmap.webmap import words
@@ -34,6 +35,9 @@ DEPTHS_FT = (0.3, 1.5, 3.0, 6.0, 12.0, 25.0, 50.0)
 DEPTH_COLOURS = ramp("PuBu", (0.15, 0.32, 0.47, 0.61, 0.75, 0.88, 1.0))
 FALLS_PERCENT = (0.0, 1.0, 2.0, 5.0, 10.0, 15.0, 25.0, 40.0)
 FALL_COLOURS = ramp("YlOrBr", np.linspace(0.02, 0.9, len(FALLS_PERCENT)))
+# Index from which water gathers, and most of all (choices).
+WETNESS = (0.0, DRY_BELOW, GATHERS_FROM, GATHERS_FROM + 2.0)
+WATER_COLOURS = ramp("GnBu", (0.08, 0.4, 0.7, 1.0))
 # Common advice, no firm source: across up to 2 %, along up to 5 % before grading.
 TUNNEL_FALLS_PERCENT = (0.0, 2.0, 5.0)
 TUNNEL_COLOURS = ramp("YlOrBr", (0.03, 0.28, 0.5))
@@ -95,6 +99,7 @@ def views(plan: Plan) -> tuple[View, ...]:
         "sun": tuple(_sun(plan)),
         "shade": (_shade(plan),),
         "steep": (_steep(plan),),
+        "water": (_water(plan),),
         "tunnels": (_tunnels(plan),),
         "materials": (Picture(words.materials_sentence(), ()),),
     }
@@ -311,6 +316,18 @@ def _steep(plan: Plan) -> Picture:
         FALL_COLOURS,
         words.steep_sentence(numbers.length(_seen_m(plan), units)),
         lambda low, _high, _cells: words.fall_class(low, units),
+    )
+
+
+def _water(plan: Plan) -> Picture:
+    return _classed(
+        plan.analysis.wetness_index,
+        np.asarray(WETNESS),
+        WATER_COLOURS,
+        words.water_sentence(),
+        lambda low, _high, _cells: words.water_class(
+            0 if low is None else WETNESS.index(low)
+        ),
     )
 
 

@@ -141,9 +141,18 @@ QUESTIONS = {
     "sun": later("Where is the sun?"),
     "shade": later("Which summer ground needs shade?"),
     "steep": later("How steep is it?"),
+    "water": later("Where does rain water gather?"),
     "tunnels": later("Where can a tunnel stand?"),
     "materials": later("What do I buy, cut and peg?"),
 }
+
+# From dry to wet.
+WATER_CLASSES = (
+    later("Runs off"),
+    later("Between the two"),
+    later("Gathers"),
+    later("Gathers most: look for puddles"),
+)
 
 # What a bed is drawn as on the map of tonight.
 SIGNS_TONIGHT = {
@@ -168,8 +177,10 @@ BED_COLUMNS = (
     later("Sun"),
     later("Enough for tomatoes"),
     later("Ground"),
+    later("Rain water"),
     later("Holds longest"),
     later("Needs shade"),
+    later("Cool in summer"),
     later("Why"),
 )
 TUNNEL_COLUMNS = (
@@ -263,6 +274,7 @@ KINDS = {
     "bed": later("bed"),
     "tunnel": later("walk-in tunnel and its ridge"),
     "pocket": later("cold pocket"),
+    "mark": later("what you saw there"),
     "drain": later("cold air runs this way"),
     "choice-a": later("choice A"),
     "choice-b": later("choice B"),
@@ -862,6 +874,36 @@ def place(rank: int, beds: int, sharing: int) -> str:
         sharing - 1,
         place=where,
     )
+
+
+def rain_water(wet_share: float) -> str:
+    """What rain water does on a bed, by the shape of the ground.
+
+    Examples
+    --------
+    >>> rain_water(0.0), rain_water(0.3), rain_water(0.97)
+    ('runs off', 'gathers on 30 % of it', 'gathers here')
+    """
+    percent = 10 * round(10 * wet_share)
+    if percent == 0:
+        return _("runs off")
+    if percent == 100:
+        return _("gathers here")
+    return _("gathers on {percent} % of it").format(percent=percent)
+
+
+def water_sentence() -> str:
+    """What the picture of rain water shows."""
+    return _(
+        "Where rain water gathers for how slowly it runs off, by the shape of the ground "
+        "alone. Sandy soil and drains carry it off; clay, springs and broken drains "
+        "hold it: what you saw there counts for more."
+    )
+
+
+def water_class(at: int) -> str:
+    """A class of the wetness index."""
+    return _(WATER_CLASSES[at])
 
 
 def planted(group: str, beds: int, alike: int) -> str:

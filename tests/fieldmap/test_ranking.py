@@ -1,8 +1,10 @@
 """Orders of beds on made-up ground whose order is known beforehand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from made_up import analysis, plane, plot_box, site
+from made_up import analysis, night, plane, plot_box, site
 
 from fieldmap import beds, ranking
 from fieldmap.analysis import analyse
@@ -119,6 +121,7 @@ def by_days(early, late=None, *, nights=True, lag_days=0.0):
         late_draws=np.full(early.shape, 300.0) if late is None else np.asarray(late),
         nights_decide=np.full(early.shape, nights),
         soil_lag_days=np.array([0.0, lag_days]),
+        soil_seen_days=np.zeros(2),
         stand_in=STAND_IN.name,
         southern=False,
         remarks=(),
@@ -143,7 +146,7 @@ def test_beds_that_share_what_is_not_known_are_told_apart_by_days():
     # A tenth and nine tenths of an even spread of 5 to 7.
     assert east.days_after_first == pytest.approx((5.2, 6.0, 6.8), abs=0.02)
     assert east.reasons[0].endswith("planted 6 days (5 to 7) later than the first bed.")
-    assert east.reasons[0].startswith("On a still night")
+    assert east.reasons[0].startswith("Still nights are likely 1 °C colder")
     assert west.reasons[0].endswith("planted with the first beds.")
 
 
@@ -163,11 +166,11 @@ def test_under_two_days_is_no_difference():
 
 def test_what_makes_a_bed_later_is_told_first():
     _, east = by_days([np.full(200, 120.0), np.full(200, 125.0)], nights=False)
-    assert east.reasons[0].startswith("In March")
+    assert east.reasons[0].startswith("No more or less light than the middle bed")
     early = [np.full(200, 120.0), np.full(200, 130.0)]
     _, east = by_days(early, nights=False, lag_days=10.0)
     assert east.reasons[0].startswith("Its ground is wet in March")
-    assert "10 days (10 to 10) later" in east.reasons[0]
+    assert "planted about 10 days later" in east.reasons[0]
 
 
 def test_the_bed_that_frost_reaches_last_holds_longest():
@@ -183,3 +186,36 @@ def test_beds_of_unknown_dates_come_last():
     west, east = by_days([np.full(200, np.nan), np.full(200, 120.0)])
     assert (west.early_rank, east.early_rank) == (2, 1)
     assert west.days_after_first is None
+
+
+def test_a_reason_names_the_two_things_that_matter_most_and_how_deep_cold_air_stands():
+    ground = plane()
+    made_up = site(ground, {"Home": plot_box(40, 40, 190, 190)})
+    depth_m = halves(0.0, 3.1)
+    known = replace(
+        analysis(ground, halves(10.0, 9.5), halves(0.0, -1.0)),
+        night=night(ground.with_values(np.zeros((3, 200, 200)))),
+        cold_air_m=ground.with_values(depth_m),
+    )
+    _, east = ranking.rank(made_up, known, two_beds())
+    assert east.reasons == (
+        "Cold air stands 3 m deep here on still nights, likely 1 °C colder; 3 % less "
+        "light than the middle bed in March.",
+    )
+
+
+def test_the_shade_order_read_backwards_puts_the_least_summer_sun_first():
+    west, east = rank(sun=halves(20.0, 15.0))
+    assert (west.shade_rank, east.shade_rank) == (1, 2)
+    assert (east.cool_rank, west.cool_rank) == (1, 2)
+    alike = rank(sun=halves(20.0, 19.5))
+    assert {bed.cool_rank for bed in alike} == {1}
+
+
+def test_water_counts_by_the_share_of_the_bed_that_it_gathers_on():
+    ground = plane()
+    made_up = site(ground, {"Home": plot_box(40, 40, 190, 190)})
+    wetness = halves(7.0, 11.0)
+    known = replace(analysis(ground), wetness_index=ground.with_values(wetness))
+    shares = [bed.wet_share for bed in ranking.rank(made_up, known, two_beds())]
+    assert shares == pytest.approx([0.0, 1.0])

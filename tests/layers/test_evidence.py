@@ -31,7 +31,9 @@ def test_what_is_known_already_hardly_moves_and_what_was_thought_wrong_moves_mor
     assert np.all(np.diff(np.abs(moved)) > 0)
     assert moved[0] == pytest.approx(0.0, abs=1e-6)
     # Farther off than anyone could have seen wrong, what was seen is not believed.
-    assert float(evidence.moved_below(20.0, 0.5, 0.0, 0.8)) == pytest.approx(0, abs=1e-6)
+    assert float(evidence.moved_below(20.0, 0.5, 0.0, 0.8)) == pytest.approx(
+        0, abs=1e-6
+    )
 
 
 def test_missing_stays_missing():
