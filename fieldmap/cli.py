@@ -204,11 +204,15 @@ def compare(
     sites: Annotated[
         list[Path], typer.Argument(help="Site folders; with one, its plots.")
     ],
+    changes: Annotated[
+        bool,
+        typer.Option("--changes", help="The place beside each [[what_if]] of its own."),
+    ] = False,
     out: Annotated[
         Path | None, typer.Option(help="Also write a page, FILE.html, and FILE.csv.")
     ] = None,
 ) -> None:
-    """Set sites, or the plots of one, side by side."""
+    """Set sites, the plots of one, or changes around it, side by side."""
     from fieldmap.errors import PlanError
     from fieldmap.export import compare as pages
 
@@ -216,6 +220,12 @@ def compare(
         pages.check_place(out)
     if len({site.resolve() for site in sites}) < len(sites):
         raise PlanError(_("a site is named twice; name each once"))
+    if changes and len(sites) > 1:
+        raise PlanError(
+            _("--changes compares one site with itself; {count} are named").format(
+                count=len(sites)
+            )
+        )
     _say(_("reading the sites"))
     read = [_read(command, site) for site in sites]
     # Bad input is told before anything slow is even loaded.
@@ -224,14 +234,21 @@ def compare(
     from fieldmap.cache import Store
     from fieldmap.webmap import still
 
-    comparing.check(read)
+    if changes:
+        comparing.check_changes(read[0])
+    else:
+        comparing.check(read)
+        read = [dataclasses.replace(one, alternatives=()) for one in read]
     plans = [
-        planning.make(
-            dataclasses.replace(one, alternatives=()), Store(site / ".fieldmap"), _say
-        )
+        planning.make(one, Store(site / ".fieldmap"), _say)
         for one, site in zip(read, sites, strict=True)
     ]
-    found = comparing.compare(plans)
+    if changes:
+        changed = planning.changed(plans[0])
+        found = comparing.compare_changes(plans[0], changed)
+        plans += changed
+    else:
+        found = comparing.compare(plans)
     for line in pages.lines(found):
         typer.echo(line)
     if out is not None:

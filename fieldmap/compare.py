@@ -1,7 +1,7 @@
-"""Candidates side by side: several sites, or the plots of one.
+"""Candidates side by side: several sites, the plots of one, or changes around it.
 
-What is better or worse is marked only where it is known to be. Between plots of one site
-the draws are shared, so a difference is taken draw by draw and must go one way in nine
+What is better or worse is marked only where it is known to be. Within one site the
+draws are shared, so a difference is taken draw by draw and must go one way in nine
 tenths of them and come to two days; between sites the told ranges must not overlap.
 Light must differ by a twentieth, and so must areas. What has no range (wind, slope,
 pockets, wet ground) is told and not marked.
@@ -39,7 +39,7 @@ SEASON = later("{crop}: days from the first to the last")
 NOT_KNOWN = later("not known")
 HOW_MARKED = later(
     "▲ better than some and ▼ worse than the best stand only where the difference is "
-    "larger than what is not known: for dates of plots of one site, nine tenths of the "
+    "larger than what is not known: for dates within one site, nine tenths of the "
     "draws and two days or more; for dates of different sites, ranges that do not "
     "overlap; for light and area, a twentieth. All else is told and not marked."
 )
@@ -115,18 +115,49 @@ def check(sites: Sequence[Site]) -> None:
         )
 
 
+def check_changes(site: Site) -> None:
+    """Raise PlanError where no change around the place is thought of."""
+    if not site.alternatives:
+        raise PlanError(
+            _(
+                "{site}: site.toml asks about no change around the place; add a "
+                "[[what_if]] to compare with it as it is"
+            ).format(site=site.folder)
+        )
+
+
 def compare(plans: Sequence[Plan]) -> Comparison:
     """Set several sites side by side, or the plots of one."""
-    candidates = _candidates(plans)
+    return _compared(_candidates(plans), paired=len(plans) == 1)
+
+
+def compare_changes(as_it_is: Plan, changed: Sequence[Plan]) -> Comparison:
+    """Set a place as it is beside what each change around would make of it."""
+    plots = tuple(as_it_is.site.plots["name"])
+    names = [each.name for each in as_it_is.site.alternatives]
+    candidates = [
+        _Candidate(_("As it is"), as_it_is, plots),
+        *(
+            _Candidate(name, plan, plots)
+            for name, plan in zip(names, changed, strict=True)
+        ),
+    ]
+    return _compared(candidates, paired=True)
+
+
+def _compared(candidates: list[_Candidate], *, paired: bool) -> Comparison:
+    """All rows; `paired` where the candidates share their draws."""
+    plans = [one.plan for one in candidates]
     units = plans[0].site.settings.units
-    paired = len(plans) == 1
     same_sky = len({plan.analysis.sky for plan in plans}) == 1
     rows = [
         _area(candidates, units),
         *_dates(candidates, paired=paired),
         *_light(candidates, comparable=same_sky),
         *_told(candidates),
+        _deepest(candidates, units),
         *_tunnels(candidates, units),
+        *_materials(candidates, units),
     ]
     remarks = [_(HOW_MARKED)]
     if not any(row.key.startswith(("tender", "hardy")) for row in rows):
@@ -366,6 +397,23 @@ def _told(candidates: list[_Candidate]) -> list[Row]:
     ]
 
 
+def _deepest(candidates: list[_Candidate], units: words.Units) -> Row:
+    """Cold air of a still night over the bed on which it stands deepest."""
+    values = []
+    for one in candidates:
+        beds = [one.plan.beds[bed].bed for bed in one.beds]
+        if one.plan.analysis.night is None or not beds:
+            values.append(_exact(float("nan"), _(NOT_KNOWN)))
+            continue
+        depth_m = bed_means(one.plan.analysis.cold_air_m, beds)
+        at = int(np.argmax(depth_m))
+        deepest = float(depth_m[at])
+        told = words.height(round(deepest, 1), units)
+        text = _("{depth} on {bed}").format(depth=told, bed=beds[at].name)
+        values.append(_exact(deepest, text))
+    return Row("cold_air_m", _("Deepest cold air on a still night"), tuple(values))
+
+
 def _in_pockets(one: _Candidate) -> float:
     outlines = [one.plan.beds[bed].bed.outline for bed in one.beds]
     if not outlines:
@@ -424,3 +472,44 @@ def _tunnels(candidates: list[_Candidate], units: words.Units) -> list[Row]:
             tuple(_exact(area, words.area(area, units)) for area in areas),
         ),
     ]
+
+
+def _materials(candidates: list[_Candidate], units: words.Units) -> list[Row]:
+    """What low tunnels take; and what is bought, where it is known site by site."""
+    low = [
+        [
+            each
+            for each in one.plan.materials.low_tunnels
+            if each.bed in {one.plan.beds[bed].bed.name for bed in one.beds}
+        ]
+        for one in candidates
+    ]
+    hoops = [sum(each.hoops for each in here) for here in low]
+    cover_m = [sum(each.cover_length_m for each in here) for here in low]
+    rows = [
+        Row(
+            "hoops",
+            _("Hoops for low tunnels"),
+            tuple(_exact(count, str(count)) for count in hoops),
+        ),
+        Row(
+            "cover_m",
+            _("Cover for them"),
+            tuple(_exact(each, words.length(round(each), units)) for each in cover_m),
+        ),
+    ]
+    if len({id(one.plan) for one in candidates}) == len(candidates):
+        costs = [one.plan.materials.cost for one in candidates]
+        rows.append(
+            Row(
+                "cost",
+                _("Cost of what is bought"),
+                tuple(
+                    _exact(float("nan"), _("not known: prices are missing"))
+                    if cost is None
+                    else _exact(cost, f"{cost:,.0f}")
+                    for cost in costs
+                ),
+            )
+        )
+    return rows

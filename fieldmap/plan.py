@@ -240,6 +240,36 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     )
 
 
+def changed(plan: Plan) -> tuple[Plan, ...]:
+    """The same beds and tunnels with each change around made: dates and order anew.
+
+    What goes where, what is bought and the jobs by week stay those of the plan.
+    """
+    beds = [ranked.bed for ranked in plan.beds]
+    near_wires = _near_wires(plan.site, beds)
+    plans = []
+    for alternative, outcome in zip(
+        plan.site.alternatives, plan.alternatives, strict=True
+    ):
+        site = replace(
+            plan.site, surroundings=alternative.surroundings, alternatives=()
+        )
+        dates = dates_.reckon(site, outcome.analysis, beds)
+        ranked = ranking.rank(site, outcome.analysis, beds, dates)
+        plans.append(
+            replace(
+                plan,
+                site=site,
+                analysis=outcome.analysis,
+                dates=dates,
+                beds=_minded(site, ranked, near_wires),
+                pockets=pockets_.find(site, outcome.analysis),
+                alternatives=(),
+            )
+        )
+    return tuple(plans)
+
+
 def _chosen(site: Site, found: Found) -> tuple[TunnelPlace, ...]:
     """The tunnels of the choice that the grower made.
 

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
+from fieldmap.beds import letter
 from fieldmap.errors import SiteError
 from fieldmap.language import _
 from fieldmap.reading.outlines import (
     Outlines,
+    as_told,
     fault_of_area,
     faults_of_names,
     read_names,
@@ -33,6 +36,8 @@ FILLS = 0.9
 SLOPPY_M = 0.1
 WIDTHS_M = (0.2, 10.0)
 SHORTEST_M = 0.5
+# Names that `beds.named` may give: the letter of the plot, a block's, a number.
+NEW_NAME = re.compile("([A-Z]+)[a-z]*[0-9]+")
 
 
 def read_beds(path: Path, file: str) -> Outlines:
@@ -78,7 +83,7 @@ def read_beds(path: Path, file: str) -> Outlines:
     if problems:
         raise SiteError(problems)
     frame = found.frame.assign(
-        name=names, plot=read_names(found.frame["plot"].tolist())
+        name=names, plot=as_told(read_names(found.frame["plot"].tolist()), found.frame)
     )
     return Outlines(frame, found.remarks)
 
@@ -154,9 +159,39 @@ def place_beds(
         else:
             beds.append(OwnBed(name, inside, around))
     problems += _overlaps([(bed.name, bed.outline) for bed in beds], file)
+    problems += _like_new_ones(beds, plots, file)
     if problems:
         raise SiteError(some(problems))
     return tuple(beds)
+
+
+def _like_new_ones(
+    beds: Sequence[OwnBed], plots: gpd.GeoDataFrame, file: str
+) -> list[str]:
+    """A sentence for each bed that is called as one of another plot may be."""
+    kept = {bed.plot for bed in beds}
+    new = {
+        letter(number): name
+        for number, name in enumerate(plots["name"])
+        if name not in kept
+    }
+    problems = []
+    for bed in beds:
+        likeness = NEW_NAME.fullmatch(bed.name)
+        plot = new.get(likeness[1]) if likeness else None
+        if plot is not None:
+            problems.append(
+                _(
+                    "{file}: bed {name} is called as new beds of plot {plot} are; give "
+                    "it another name, such as {other}."
+                ).format(
+                    file=file,
+                    name=quoted(bed.name),
+                    plot=quoted(plot),
+                    other=quoted(_("old {name}").format(name=bed.name)),
+                )
+            )
+    return problems
 
 
 def _fault_of_size(shape: Polygon, around: Polygon) -> str | None:
@@ -185,7 +220,7 @@ def _plot_of(shape: Polygon, plots: gpd.GeoDataFrame) -> str | None:
 
 
 def _overlaps(beds: Sequence[tuple[str, Polygon]], file: str) -> list[str]:
-    shapes = [shape for _, shape in beds]
+    shapes = np.array([shape for _, shape in beds], object)
     problems = []
     pairs = shapely.STRtree(shapes).query(shapes, predicate="intersects").T.tolist()
     for one, other in sorted(pairs):

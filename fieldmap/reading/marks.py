@@ -11,6 +11,7 @@ from fieldmap.errors import SiteError
 from fieldmap.language import _
 from fieldmap.reading.outlines import (
     Outlines,
+    as_told,
     fault_of_area,
     faults_of_names,
     read_names,
@@ -56,7 +57,9 @@ def read_marks(path: Path, file: str) -> Outlines:
         problems += [f"{begin} {fault}." for fault in _faults(seen, shape)]
     if problems:
         raise SiteError(some(problems))
-    return Outlines(found.frame.assign(name=names, seen=told), found.remarks)
+    return Outlines(
+        found.frame.assign(name=as_told(names, found.frame), seen=told), found.remarks
+    )
 
 
 def _spelt(seen: str) -> str:

@@ -306,6 +306,11 @@ def fault_of_area(shape: BaseGeometry) -> str | None:
     )
 
 
+def as_told(values: Sequence[str | None], frame: gpd.GeoDataFrame) -> pd.Series:
+    """Texts for a column of a frame, in which those that are not told stay None."""
+    return pd.Series(values, index=frame.index, dtype=object)
+
+
 def read_names(values: Sequence[object]) -> list[str | None]:
     """Names as text; a whole number loses the ending .0 that missing ones gave it."""
     return [None if value is None else _text(value) for value in values]

@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from made_up import plane, plot_box, site
+from made_up import plane, plot_box, site, surroundings
 from typer.testing import CliRunner
 
 from fieldmap import compare
@@ -15,6 +15,8 @@ from fieldmap.cache import Store
 from fieldmap.cli import app
 from fieldmap.errors import PlanError
 from fieldmap.export import compare as pages
+from fieldmap.reading.alternatives import imagine
+from fieldmap.settings import WhatIf
 
 HOSTILE = '=1+1<img src=x onerror="x">'
 
@@ -85,6 +87,59 @@ def test_the_page_asks_no_network_and_shows_hostile_names_as_text(tmp_path):
     with (tmp_path / "compare.csv").open() as file:
         header = next(csv.reader(file))
     assert not any(field.startswith("=") for field in header)
+
+
+# 5 % to the south, a plot, and a hedge across the slope below it, as in test_cold.
+HEDGE = surroundings(
+    (
+        "hedge",
+        plot_box(100, -44, 300, -42),
+        {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"},
+    )
+)
+
+
+def test_changes_of_a_place_stand_beside_it_as_it_is(tmp_path):
+    """Without the hedge below it, cold air lies less deep on the lowest bed."""
+    ground = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
+    made = site(ground, {"Home": plot_box(180, -40, 220, 40)}, HEDGE)
+    (open_,) = imagine([WhatIf(name="No hedge", take_away=("thing",))], HEDGE, "metric")
+    made = dataclasses.replace(made, alternatives=(open_,))
+    compare.check_changes(made)
+    plan = planning.make(made, Store(tmp_path / ".fieldmap"), lambda step: None)
+    found = compare.compare_changes(plan, planning.changed(plan))
+    assert found.names == ("As it is", "No hedge")
+    rows = {row.key: row.values for row in found.rows}
+    with_hedge, without = rows["cold_air_m"]
+    assert without.central < with_hedge.central - 0.5
+    # Beds, hoops and the shape of the ground stay as they are.
+    for key in ("growing_area_m2", "hoops", "slope_percent", "water_percent"):
+        as_it_is, changed = rows[key]
+        assert as_it_is.central == changed.central
+        assert as_it_is.mark == changed.mark == ""
+
+
+def test_a_place_without_changes_has_nothing_to_set_beside_it(plan):
+    with pytest.raises(PlanError, match=re.escape("[[what_if]]")):
+        compare.check_changes(plan.site)
+
+
+def test_changes_are_those_of_one_site(tmp_path):
+    sites = [str(tmp_path / "a"), str(tmp_path / "b")]
+    result = CliRunner().invoke(app, ["compare", "--changes", *sites])
+    assert isinstance(result.exception, PlanError)
+    assert "2 are named" in str(result.exception)
+
+
+def test_a_cost_that_lacks_a_price_is_not_known_and_stands_for_sites_alone(
+    plan, tmp_path
+):
+    by_plot = {row.key for row in compare.compare([plan]).rows}
+    assert "hoops" in by_plot
+    assert "cost" not in by_plot
+    found = compare.compare([plan, planned(tmp_path, name="other")])
+    cost = next(row for row in found.rows if row.key == "cost")
+    assert all("not known" in value.text for value in cost.values)
 
 
 def test_a_site_named_twice_is_refused(tmp_path):

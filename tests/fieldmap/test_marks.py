@@ -1,0 +1,196 @@
+"""What the grower saw: read from outlines, weighed, told, and put into dates."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from made_up import NOTHING_KEPT, analysis, plane, plot_box, quietly, site
+from scipy import stats
+
+from fieldmap import marks, soil
+from fieldmap.analysis import analyse, cold
+from fieldmap.beds import Bed
+from fieldmap.site import (
+    DRIES_FIRST,
+    PUDDLES,
+    SNOW_LEAVES_FIRST,
+    WHITE_AT_DAWN,
+    Mark,
+)
+
+GROUND = plane()
+HOME = {"Home": plot_box(40, 40, 160, 160)}
+WEST, EAST = plot_box(40, 40, 80, 160), plot_box(120, 40, 160, 160)
+WEST_BED = Bed("A1", "Home", plot_box(50, 80, 70, 82), 20.0, 2.0, 90.0)
+EAST_BED = Bed("A2", "Home", plot_box(130, 80, 150, 82), 20.0, 2.0, 90.0)
+BEDS = [WEST_BED, EAST_BED]
+
+
+def seen(*marks_, **facts):
+    there = site(GROUND, HOME)
+    plots = there.plots.assign(**{name: [value] for name, value in facts.items()})
+    told = tuple(Mark(str(at), what, shape) for at, (what, shape) in enumerate(marks_))
+    return replace(there, plots=plots, marks=told)
+
+
+def by_east(west, east):
+    grid = np.full((200, 200), float(west))
+    grid[:, 100:] = east
+    return grid
+
+
+# ------------------------------------------------------------------ reading
+def says(sentence, *parts):
+    for part in parts:
+        assert part in sentence
+
+
+def test_marks_are_read_whatever_their_capitals(site_folder):
+    shapes = [site_folder.box(260, 280, 280, 300), site_folder.box(300, 280, 320, 300)]
+    table = {"name": ["Dip", None], "seen": ["White  at Dawn", "puddles in march"]}
+    site_folder.outlines("marks.geojson", table, shapes)
+    found = site_folder.read().marks
+    assert [(mark.name, mark.seen) for mark in found] == [
+        ("Dip", WHITE_AT_DAWN),
+        ("2", PUDDLES),
+    ]
+    assert found[0].outline.area == pytest.approx(400, rel=1e-4)
+
+
+def test_no_file_of_marks_is_no_fault_unless_one_is_named(site_folder):
+    assert site_folder.read().marks == ()
+    site_folder.toml('name = "Hill Farm"\n[files]\nmarks = "seen.geojson"\n')
+    says(site_folder.problem(), "seen.geojson", "missing")
+
+
+@pytest.mark.parametrize(
+    ("what", "parts"),
+    [
+        ("white in the evening", ("'Dip'", "'white in the evening'", "dries first")),
+        (None, ("'Dip'", "does not say what was seen")),
+    ],
+)
+def test_what_was_seen_must_be_one_of_the_four(site_folder, what, parts):
+    shape = site_folder.box(260, 280, 280, 300)
+    site_folder.outlines("marks.geojson", {"name": ["Dip"], "seen": [what]}, [shape])
+    says(site_folder.problem(), "marks.geojson", *parts)
+
+
+def test_a_mark_is_an_area_on_a_plot(site_folder):
+    shape = site_folder.box(260, 280, 280, 300)
+    table = {"name": ["Dip"], "seen": ["dries first"]}
+    site_folder.outlines("marks.geojson", table, [shape.centroid])
+    says(site_folder.problem(), "'Dip'", "Polygon")
+    off = site_folder.box(400, 280, 420, 300)
+    site_folder.outlines("marks.geojson", table, [off])
+    says(site_folder.problem(), "'Dip'", "50 m off every plot")
+
+
+def test_hostile_names_stay_text_and_endless_ones_are_refused(site_folder):
+    shape = site_folder.box(260, 280, 280, 300)
+    table = {"name": ["x" * 10_000], "seen": ["dries first"]}
+    site_folder.outlines("marks.geojson", table, [shape])
+    assert len(site_folder.problem()) < 500
+
+
+# ------------------------------------------------------------------ weighing
+def test_white_ground_gets_colder_the_less_it_was_thought_to_be(tmp_path):
+    offset_c = GROUND.with_values(
+        np.stack([by_east(0.5, -2.0) + part for part in (-0.5, 0.0, 0.5)])
+    )
+    there = seen((WHITE_AT_DAWN, WEST), (WHITE_AT_DAWN, EAST))
+    moved_c = cold.seen_c(there, offset_c)
+    assert np.all(moved_c <= 0)
+    assert np.all(moved_c[:, 85:115] == 0)
+    assert moved_c[100, 60] < 2 * moved_c[100, 140] < 0
+    # What is seen moves no value by more than about what is not known of it.
+    assert moved_c.min() > -1.0
+
+
+def test_the_offset_moves_as_bayes_rule_says():
+    offset_c = GROUND.with_values(
+        np.stack([np.full((200, 200), part) for part in (-1.0, 0.0, 1.0)])
+    )
+    moved_c = cold.seen_c(seen((WHITE_AT_DAWN, WEST)), offset_c)
+    # The place lies on the middle: a cut normal law has its mean at .798 of a spread
+    # either side, four parts of five below; eight tenths of it lie in 2 x 1.2816.
+    spread = 2.0 / (2 * stats.norm.ppf(0.9))
+    expected = -(0.8 - 0.2) * np.sqrt(2 / np.pi) * spread
+    assert moved_c[100, 60] == pytest.approx(expected, rel=1e-3)
+
+
+def test_nights_of_white_ground_are_colder_in_every_answer_and_nowhere_else():
+    there = site(plane(north=0.05), HOME)
+    plain = analyse(there, NOTHING_KEPT, quietly)
+    told = replace(there, marks=(Mark("Dip", WHITE_AT_DAWN, WEST),))
+    known = analyse(told, NOTHING_KEPT, quietly)
+    apart = known.offset_answers_c.values - plain.offset_answers_c.values
+    row, col = known.elevation_m.cell_of(500060.0, 5000100.0)
+    here = apart[:, row, col]
+    assert np.all(here < -0.1)
+    np.testing.assert_allclose(here, known.seen_c.values[row, col])
+    row, col = known.elevation_m.cell_of(500140.0, 5000100.0)
+    np.testing.assert_array_equal(apart[:, row, col], 0.0)
+
+
+# ------------------------------------------------------------------ telling
+@pytest.mark.parametrize(
+    ("west", "east", "answer"),
+    [(-1.0, 0.0, "agrees"), (0.5, 0.0, "disagrees"), (0.1, 0.0, "tells nothing")],
+)
+def test_a_white_mark_is_held_against_the_reckoned_cold(west, east, answer):
+    known = analysis(GROUND, offset_c=by_east(west, east))
+    (told,) = marks.weigh(seen((WHITE_AT_DAWN, WEST)), known)
+    assert told.answer == answer
+
+
+@pytest.mark.parametrize(
+    ("what", "west", "east", "answer"),
+    [
+        (PUDDLES, 11.0, 7.0, "agrees"),
+        (PUDDLES, 7.0, 11.0, "disagrees"),
+        (DRIES_FIRST, 7.0, 11.0, "agrees"),
+        (DRIES_FIRST, 11.0, 7.0, "disagrees"),
+        (PUDDLES, 7.5, 7.0, "tells nothing"),
+    ],
+)
+def test_wet_and_dry_marks_are_held_against_the_shape_of_the_ground(
+    what, west, east, answer
+):
+    wetness = GROUND.with_values(by_east(west, east))
+    known = replace(analysis(GROUND), wetness_index=wetness)
+    (told,) = marks.weigh(seen((what, WEST)), known)
+    assert told.answer == answer
+    assert told.sentence.startswith("0: you saw “")
+
+
+def test_a_snow_mark_is_held_against_the_sun_of_early_spring():
+    known = analysis(GROUND, sun=by_east(12.0, 10.0))
+    told = [
+        marks.weigh(seen((SNOW_LEAVES_FIRST, side)), known)[0].answer
+        for side in (WEST, EAST)
+    ]
+    assert told == ["agrees", "disagrees"]
+
+
+# ------------------------------------------------------------------ soil
+def test_a_bed_in_a_puddle_is_wet_and_one_that_dries_first_is_not():
+    there = seen((PUDDLES, WEST), wet_in_march=None)
+    assert soil.wet_in_march(there, BEDS).tolist() == [True, False]
+    there = seen((DRIES_FIRST, WEST), wet_in_march=True)
+    assert soil.wet_in_march(there, BEDS).tolist() == [False, True]
+
+
+def test_half_a_bed_in_a_mark_is_in_it_and_less_is_not():
+    half, less = plot_box(40, 40, 60.1, 160), plot_box(40, 40, 59.9, 160)
+    assert soil.wet_in_march(seen((PUDDLES, half)), BEDS)[0]
+    assert not soil.wet_in_march(seen((PUDDLES, less)), BEDS)[0]
+
+
+def test_soil_comes_earlier_where_snow_leaves_first_by_the_cut_law():
+    there = seen((SNOW_LEAVES_FIRST, WEST))
+    ground = soil.of_beds(there, analysis(GROUND), BEDS)
+    # Both beds are alike, so the bed lies on the middle (see above).
+    expected = (0.8 - 0.2) * np.sqrt(2 / np.pi) * soil.SPREAD_DAYS
+    assert ground.seen_days.tolist() == pytest.approx([expected, 0.0])
+    assert ground.lag_days.tolist() == [0.0, 0.0]

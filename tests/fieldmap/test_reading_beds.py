@@ -1,0 +1,103 @@
+"""Beds that lie there already: read as drawn, and refused in words."""
+
+import pytest
+from shapely.affinity import rotate
+from shapely.geometry import Point, Polygon
+
+TOML = 'name = "Hill Farm"\n[files]\nbeds = "beds.geojson"\n'
+
+
+@pytest.fixture
+def folder(site_folder):
+    site_folder.toml(TOML)
+    return site_folder
+
+
+def strips(folder, count, width_m=1.2, length_m=20.0):
+    """Beds side by side on the plot, 2 m from one to the next."""
+    return [
+        folder.box(260, 280 + 2 * at, 260 + length_m, 280 + 2 * at + width_m)
+        for at in range(count)
+    ]
+
+
+def drawn(folder, shapes, names=None, **columns):
+    told = {"name": names or [f"Old {at}" for at in range(1, len(shapes) + 1)]}
+    folder.outlines("beds.geojson", told | columns, shapes)
+    return folder
+
+
+def says(sentence, *parts):
+    for part in parts:
+        assert part in sentence
+
+
+def test_beds_lie_where_they_were_drawn_and_keep_their_names(folder):
+    shapes = strips(folder, 2)
+    there = drawn(folder, shapes).read()
+    assert [bed.name for bed in there.own_beds] == ["Old 1", "Old 2"]
+    assert there.plots_with_beds == {"Plot 1"}
+    for bed, shape in zip(there.own_beds, shapes, strict=True):
+        assert bed.outline.area == pytest.approx(24.0, rel=1e-4)
+        assert bed.outline.symmetric_difference(shape).area < 0.01
+
+
+def test_a_plot_may_be_told_for_some_beds_and_not_for_others(folder):
+    there = drawn(folder, strips(folder, 2), plot=["Plot 1", None]).read()
+    assert [bed.plot for bed in there.own_beds] == ["Plot 1", "Plot 1"]
+
+
+def test_a_shaky_hand_still_draws_a_rectangle(folder):
+    shaky = rotate(strips(folder, 1)[0], 20).segmentize(2.0)
+    wobbly = Polygon(
+        [
+            (x + 0.02 * (at % 2), y - 0.02 * (at % 2))
+            for at, (x, y) in enumerate(shaky.exterior.coords[:-1])
+        ]
+    )
+    (bed,) = drawn(folder, [wobbly]).read().own_beds
+    assert len(bed.outline.exterior.coords) == 5
+    assert bed.outline.area == pytest.approx(24.0, rel=0.05)
+
+
+@pytest.mark.parametrize(
+    ("columns", "parts"),
+    [
+        ({"names": ["Old", None]}, ("bed 2 of 2", "no name")),
+        ({"names": ["Old", "OLD"]}, ("2 beds", "'Old'", "own name")),
+        ({"plot": ["Plot 1", "Plot 9"]}, ("'Old 2'", "'Plot 9'", "Plot 1")),
+    ],
+)
+def test_names_and_plots_that_cannot_be_are_refused(folder, columns, parts):
+    says(drawn(folder, strips(folder, 2), **columns).problem(), "beds.geojson", *parts)
+
+
+def test_beds_of_an_impossible_shape_are_refused(folder):
+    corner = (folder.west + 260, folder.south + 280)
+    triangle = Polygon(
+        [corner, (corner[0] + 20, corner[1]), (corner[0], corner[1] + 5)]
+    )
+    for shape, words in (
+        (triangle, "no rectangle"),
+        (folder.box(260, 280, 262, 280.1), "0.10 m wide"),
+        (folder.box(251, 271, 281, 291), "20.00 m wide"),
+        (folder.box(100, 100, 120, 101), "does not lie in one plot"),
+        (Point(folder.west + 300, folder.south + 300), "no closed area"),
+    ):
+        says(drawn(folder, [shape]).problem(), "'Old 1'", words)
+
+
+def test_a_bed_must_not_be_called_as_a_new_one_of_another_plot(folder):
+    other = folder.box(400, 270, 440, 330)
+    folder.plots([folder.box(250, 270, 350, 330), other])
+    drawn(folder, strips(folder, 2), names=["A1", "Bc2"])
+    # The first plot keeps its own beds, so nothing else is called A1 there.
+    says(folder.problem(), "'Bc2'", "'Plot 2'", "another name")
+
+
+def test_beds_that_lie_over_each_other_are_refused_and_a_hand_is_not(folder):
+    first = folder.box(260, 280, 280, 281)
+    drawn(folder, [first, folder.box(260, 280.5, 280, 281.5)])
+    says(folder.problem(), "'Old 1' and 'Old 2' overlap", "10.0 m²")
+    drawn(folder, [first, folder.box(260, 280.95, 280, 281.95)])
+    assert len(folder.read().own_beds) == 2
