@@ -45,6 +45,8 @@ class Bed:
         Of the long side, clockwise from true north, 0 to under 180.
     exists
         Whether it lies there already, as the grower drew it.
+    path_within_m
+        Between the two strips of a bed under one hoop, part of its width; else 0.
     """
 
     name: str
@@ -54,6 +56,7 @@ class Bed:
     width_m: float
     bearing_deg: float
     exists: bool = False
+    path_within_m: float = 0.0
 
     @property
     def block(self) -> str:
@@ -63,7 +66,7 @@ class Bed:
     @property
     def area_m2(self) -> float:
         """Planted area."""
-        return self.length_m * self.width_m
+        return self.length_m * (self.width_m - self.path_within_m)
 
 
 def long_side_deg(outline: Polygon) -> float:
@@ -157,7 +160,7 @@ class Block:
         Bearing of the beds from grid north.
     corners
         (beds, 4, 2) easting and northing.
-    length_m, width_m
+    length_m, width_m, path_within_m
         Of each bed; of all of them.
     part
         Number of the ground that they fill.
@@ -167,6 +170,7 @@ class Block:
     corners: npt.NDArray[np.float64]
     length_m: npt.NDArray[np.float64]
     width_m: float
+    path_within_m: float
     part: int
 
     @property
@@ -196,7 +200,7 @@ def laid_out(
         )
         for each in range(int(block.max(initial=-1)) + 1):
             mine = laying.Rows(*(column[block == each] for column in rows))
-            found.append(_block(mine, seen, grid_deg, choices.bed_width_m, number))
+            found.append(_block(mine, seen, grid_deg, choices, number))
     west, _, _, north = outline.bounds
     away = [float(np.hypot(*(each.middle - (west, north)))) for each in found]
     order = sorted(range(len(found)), key=lambda at: round(away[at], 3))
@@ -204,9 +208,10 @@ def laid_out(
 
 
 def _block(
-    rows: laying.Rows, seen: Frame, grid_deg: float, width_m: float, part: int
+    rows: laying.Rows, seen: Frame, grid_deg: float, choices: Beds, part: int
 ) -> Block:
     """Counted from the end of the first row that lies nearest the north-west."""
+    width_m = choices.width_m
     north_west = np.array([-1.0, 1.0])
     down = -1.0 if seen.up @ north_west >= -1e-9 else 1.0
     back = -1.0 if seen.along @ north_west > 1e-9 else 1.0
@@ -214,7 +219,14 @@ def _block(
     start, end, low = rows.start[order], rows.end[order], rows.low[order]
     along = np.stack([start, end, end, start], axis=1)
     up = np.stack([low, low, low + width_m, low + width_m], axis=1)
-    return Block(grid_deg, seen.to_ground(along, up), end - start, width_m, part)
+    return Block(
+        grid_deg,
+        seen.to_ground(along, up),
+        end - start,
+        width_m,
+        choices.path_within_m,
+        part,
+    )
 
 
 def named(
@@ -239,6 +251,7 @@ def named(
                 length_m=float(length_m),
                 width_m=block.width_m,
                 bearing_deg=true_deg,
+                path_within_m=block.path_within_m,
             )
             for number, (outline_, length_m) in enumerate(
                 zip(outlines, block.length_m, strict=True), start=1

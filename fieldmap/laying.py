@@ -123,7 +123,7 @@ def lay(outline: Floats, choices: Beds, tried: int = STARTS_TRIED) -> Rows:
     order = np.argsort(lows, kind="stable")
     sorted_ = lows[order]
     spans = strips.clear(
-        outline, sorted_ + NOTCH_M, sorted_ + choices.bed_width_m - NOTCH_M
+        outline, sorted_ + NOTCH_M, sorted_ + choices.width_m - NOTCH_M
     )
     start, end = spans.start + choices.headland_m, spans.end - choices.headland_m
     long = end - start >= choices.shortest_m
@@ -146,7 +146,7 @@ def lay(outline: Floats, choices: Beds, tried: int = STARTS_TRIED) -> Rows:
 def _offsets(count: int, choices: Beds) -> Floats:
     """Lower edges of strips from that of the first, drive lanes between blocks."""
     number = np.arange(count)
-    from_first = number * (choices.bed_width_m + choices.path_m)
+    from_first = number * (choices.width_m + choices.path_m)
     if choices.most_per_block is not None:
         more = choices.lane_m - choices.path_m
         from_first = from_first + number // choices.most_per_block * more
@@ -155,7 +155,7 @@ def _offsets(count: int, choices: Beds) -> Floats:
 
 def _patterns(outline: Floats, choices: Beds, tried: int) -> Iterator[Floats]:
     """Lower edges of all strips for every start; none where not one fits."""
-    width_m = choices.bed_width_m
+    width_m = choices.width_m
     first, last = float(outline[..., 1].min()), float(outline[..., 1].max())
     room_m = last - first - width_m + NOTCH_M
     if room_m < 0:
@@ -174,7 +174,7 @@ def _patterns(outline: Floats, choices: Beds, tried: int) -> Iterator[Floats]:
 
 def _groups(lows: Floats, pattern: Floats, choices: Beds) -> Whole:
     """Which strips lie between the same drive lanes."""
-    pitch_m = choices.bed_width_m + choices.path_m
+    pitch_m = choices.width_m + choices.path_m
     lanes = np.flatnonzero(np.diff(pattern) > pitch_m + NOTCH_M)
     return np.asarray(np.searchsorted(pattern[lanes] + NOTCH_M, lows))
 

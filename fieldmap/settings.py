@@ -166,6 +166,8 @@ class Beds(Choices):
     # source).
     covered: bool = False
     covered_path_m: Annotated[float, Field(ge=0.2, le=5)] = 0.6
+    # Two make a bed of two strips with a path of usual width within.
+    under_one_hoop: Annotated[int, Field(ge=1, le=2)] = 1
     tall_crops: bool = False
 
     @model_validator(mode="before")
@@ -208,9 +210,19 @@ class Beds(Choices):
         return self
 
     @property
+    def path_within_m(self) -> float:
+        """Between the two strips of a bed under one hoop; 0 where it has one."""
+        return self.path_width_m if self.under_one_hoop == 2 else 0.0
+
+    @property
+    def width_m(self) -> float:
+        """Of a bed as it is pegged, the path between its strips within."""
+        return self.under_one_hoop * self.bed_width_m + self.path_within_m
+
+    @property
     def path_m(self) -> float:
         """Between beds that lie side by side, with what covers take of it."""
-        if self.covered:
+        if self.covered or self.under_one_hoop == 2:
             return max(self.path_width_m, self.covered_path_m)
         return self.path_width_m
 

@@ -189,7 +189,9 @@ def weigh(
                 grid_deg=grid_deg,
                 kind=kind,
                 away_deg=float(np.round(grid_deg - long_deg, 6) % 180.0),
-                area_m2=float(planted.sum() * choices.bed_width_m),
+                area_m2=float(
+                    planted.sum() * (choices.width_m - choices.path_within_m)
+                ),
                 beds=int(count.sum()),
                 short=int(count[planted / np.maximum(count, 1) < SHORT_M].sum()),
                 along_percent=100.0 * _mean(along),

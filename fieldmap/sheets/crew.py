@@ -89,9 +89,7 @@ def _part(plan: Plan, name: str, beds: list[Bed], paper: Paper) -> list[Block]:
 
 def _shape(beds: list[Bed], units: words.Units) -> str:
     """What all beds of a block share."""
-    widths = words.listed(
-        list(dict.fromkeys(words.short_length(bed.width_m, units) for bed in beds))
-    )
+    widths = words.listed(list(dict.fromkeys(_width(bed, units) for bed in beds)))
     ways = words.listed(
         list(
             dict.fromkeys(
@@ -106,6 +104,16 @@ def _shape(beds: list[Bed], units: words.Units) -> str:
         len(beds),
         widths=widths,
         ways=ways,
+    )
+
+
+def _width(bed: Bed, units: words.Units) -> str:
+    """Of a bed from peg to peg, and of the path within where it is two strips."""
+    width = words.short_length(bed.width_m, units)
+    if not bed.path_within_m:
+        return width
+    return _("{width} (two strips, a path of {within} between)").format(
+        width=width, within=words.short_length(bed.path_within_m, units)
     )
 
 

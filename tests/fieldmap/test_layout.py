@@ -16,6 +16,7 @@ from shapely.geometry import MultiPoint, Polygon
 from fieldmap import layout, ways
 from fieldmap.settings import Beds
 from fieldmap.site import OwnBed
+from layers import hoop
 
 MIDDLE = (WEST + 100, NORTH - 100)
 ROOM = {"setback_m": 0.0, "headland_m": 0.0}
@@ -239,6 +240,33 @@ def test_covered_beds_have_paths_that_edges_and_bags_leave_free():
     beds, _ = laid(plane(), plots, covered=True)
     norths = np.sort([bed.outline.centroid.y for bed in beds])
     np.testing.assert_allclose(np.diff(norths), 0.75 + 0.6, atol=1e-6)
+
+
+# Two strips of 0.75 m with a path of 0.45 m are 1.95 m wide; with 0.6 m beside covers,
+# floor((30 + 0.6) / (1.95 + 0.6)) = 12 of them fit on 30 m.
+def test_two_strips_under_one_hoop_are_one_bed_with_a_path_within():
+    outline = plot_box(20, 80, 140, 110)
+    beds, told = laid(plane(), {"Home": outline}, bearing_deg=90.0, under_one_hoop=2)
+    assert len(beds) == 12
+    assert {round(bed.width_m, 6) for bed in beds} == {1.95}
+    assert told[0].area_m2 == pytest.approx(12 * 120 * 2 * 0.75, abs=1e-6)
+    middles = sorted(bed.outline.centroid.y for bed in beds)
+    assert np.diff(middles) == pytest.approx(2.55)
+
+
+def test_a_hoop_over_two_strips_spans_both_and_the_path_within():
+    # Half an ellipse with half axes .975 and .5 m: Ramanujan's second formula for its
+    # length (from memory), within 1e-4 of the exact one at this shape.
+    a, b = 1.95 / 2, 0.5
+    h = ((a - b) / (a + b)) ** 2
+    half = np.pi * (a + b) * (1 + 3 * h / (10 + np.sqrt(4 - 3 * h))) / 2
+    (bed, *_), _ = laid(
+        plane(),
+        {"Home": plot_box(20, 80, 140, 110)},
+        bearing_deg=90.0,
+        under_one_hoop=2,
+    )
+    assert hoop.arc_m("half ellipse", bed.width_m, b) == pytest.approx(half, rel=1e-3)
 
 
 # An inch is 25.4 mm (international yard and pound agreement of 1959).
