@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     Floats = npt.NDArray[np.float64]
 
-Answer = Literal["agrees", "disagrees", "tells nothing"]
+Answer = Literal["agrees", "disagrees", "unclear"]
 
 # Ground on which it is that much more so counts as more (choices: half the step that
 # people are shown; 1 of the wetness index is three times the water).
@@ -104,7 +104,7 @@ def _weighed(site: Site, analysis: Analysis, mark: Mark) -> Weighed:
     here = cells_in([mark.outline], ground) & ~np.isnan(reckoned.values)
     others = plot_cells(site, ground) & ~np.isnan(reckoned.values)
     others &= ~cells_in([site.seen(mark.seen)], ground)
-    answer: Answer = "tells nothing"
+    answer: Answer = "unclear"
     if here.any() and others.any():
         apart = reckoned.values[here].mean() - reckoned.values[others]
         if np.mean(apart >= reckoned.more) >= HALF:
@@ -114,7 +114,7 @@ def _weighed(site: Site, analysis: Analysis, mark: Mark) -> Weighed:
     said = {
         "agrees": AGREES[mark.seen],
         "disagrees": DISAGREES[mark.seen],
-        "tells nothing": TELLS_NOTHING,
+        "unclear": TELLS_NOTHING,
     }[answer]
     told = [
         _("{name}: you saw “{seen}”. {compared}").format(

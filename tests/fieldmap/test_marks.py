@@ -136,7 +136,7 @@ def test_nights_of_white_ground_are_colder_in_every_answer_and_nowhere_else():
 # ------------------------------------------------------------------ telling
 @pytest.mark.parametrize(
     ("west", "east", "answer"),
-    [(-1.0, 0.0, "agrees"), (0.5, 0.0, "disagrees"), (0.1, 0.0, "tells nothing")],
+    [(-1.0, 0.0, "agrees"), (0.5, 0.0, "disagrees"), (0.1, 0.0, "unclear")],
 )
 def test_a_white_mark_is_held_against_the_reckoned_cold(west, east, answer):
     known = analysis(GROUND, offset_c=by_east(west, east))
@@ -151,7 +151,7 @@ def test_a_white_mark_is_held_against_the_reckoned_cold(west, east, answer):
         (PUDDLES, 7.0, 11.0, "disagrees"),
         (DRIES_FIRST, 7.0, 11.0, "agrees"),
         (DRIES_FIRST, 11.0, 7.0, "disagrees"),
-        (PUDDLES, 7.5, 7.0, "tells nothing"),
+        (PUDDLES, 7.5, 7.0, "unclear"),
     ],
 )
 def test_wet_and_dry_marks_are_held_against_the_shape_of_the_ground(
