@@ -204,7 +204,8 @@ def wetness_index(elevation_m: Grid, cell_size_m: float) -> Grid:
     The logarithm of the ground that drains through a metre of contour [m] over the
     grade. Water spreads: a cell shares it among all its lower neighbours by the drop to
     each and the contour across; over the level fill of a hollow it takes the fewest
-    steps to the spill. A grade under `LEAST_GRADE` counts as that.
+    steps to the spill, and all cells of the hollow have the greatest index of them, as
+    water stands there. A grade under `LEAST_GRADE` counts as that.
 
     Parameters
     ----------
@@ -241,6 +242,10 @@ def wetness_index(elevation_m: Grid, cell_size_m: float) -> Grid:
     through, fall_m = _downhill.spread(filled, _ways(ground))
     across_m = np.maximum(fall_m, LEAST_GRADE * cell_size_m)
     index: Grid = np.log(through * cell_size_m**2 / across_m)[1:-1, 1:-1].copy()
+    stands = filled[1:-1, 1:-1] > ground
+    label, count = ndimage.label(stands, structure=np.ones((3, 3)))
+    wettest = ndimage.maximum(index, label, np.arange(1, count + 1))
+    index[stands] = np.asarray(wettest)[label[stands] - 1]
     index[np.isnan(ground)] = np.nan
     return index
 

@@ -305,6 +305,8 @@ def test_water_gathers_in_the_bed_of_a_valley_and_in_a_hollow():
     depth = drainage.hollow_depth_m(bowl)
     wetness = drainage.wetness_index(bowl, 1.0)
     assert np.median(wetness[depth > 0]) > np.median(wetness[depth == 0]) + 2
+    # Water stands all over the hollow: one index, and no side of it is drier.
+    assert np.ptp(wetness[depth > 0]) == 0
 
 
 def test_wetness_of_missing_ground_stays_missing_and_turned_ground_turns():
