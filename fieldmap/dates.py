@@ -5,6 +5,7 @@ Early is the later of frost, soil and nights warm enough; late is the frost of a
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -119,7 +120,7 @@ class Dates:
 
     def on_day(self, day: float) -> tuple[int, int] | None:
         """Month and day of a day number; None where there is none."""
-        return _month_day(day // 1, southern=self.southern)
+        return _month_day(-_up(-day), southern=self.southern)
 
     def to_day(self, day: float) -> tuple[int, int] | None:
         """Month and day before the freeze that ends it; None where there is none."""
@@ -128,7 +129,7 @@ class Dates:
 
 def _up(day: float) -> float:
     """Rounded up; what is not known, or never reached, stays so."""
-    return -(-day // 1)
+    return math.ceil(day) if math.isfinite(day) else day
 
 
 @lru_cache(maxsize=1000)  # few days, asked for every bed, crop and cover

@@ -65,6 +65,7 @@ def test_the_folder_holds_what_the_contract_names(folder):
             "hollow_depth_m",
             "cold_pool_class",
             "wind_share",
+            "wetness_index",
         ),
     )
     assert set(contents(folder)) == {
