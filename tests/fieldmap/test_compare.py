@@ -6,6 +6,7 @@ import re
 
 import numpy as np
 import pytest
+from browser import faults_in_file
 from made_up import plane, plot_box, site
 from typer.testing import CliRunner
 
@@ -15,6 +16,7 @@ from fieldmap.cache import Store
 from fieldmap.cli import app
 from fieldmap.errors import PlanError
 from fieldmap.export import compare as pages
+from fieldmap.webmap import still
 
 HOSTILE = '=1+1<img src=x onerror="x">'
 
@@ -85,6 +87,15 @@ def test_the_page_asks_no_network_and_shows_hostile_names_as_text(tmp_path):
     with (tmp_path / "compare.csv").open() as file:
         header = next(csv.reader(file))
     assert not any(field.startswith("=") for field in header)
+
+
+def test_a_checker_finds_no_fault_of_access_in_the_page(plan, tmp_path, browser):
+    # Names too wide for a phone, so that the table has to be moved sideways.
+    found = dataclasses.replace(
+        compare.compare([plan]), names=("HighestOfAllPlots", "LowestOfAllPlots")
+    )
+    pages.write(found, [still.picture(plan).uri], tmp_path / "compare.html")
+    assert faults_in_file(browser, tmp_path / "compare.html") == []
 
 
 def test_a_site_named_twice_is_refused(tmp_path):

@@ -14,6 +14,7 @@ import numpy as np
 import pyogrio
 import pytest
 import rasterio
+from browser import faults_in_file
 from made_up import plane, plot_box, site
 
 from fieldmap import export
@@ -349,6 +350,10 @@ def test_every_file_of_the_folder_is_listed_and_every_link_is_there(folder):
     for name in contents(folder):
         shown = "layers/" if name.startswith("layers/") else name
         assert shown in links or name == "index.html"
+
+
+def test_a_checker_finds_no_fault_of_access_in_the_page_of_the_folder(folder, browser):
+    assert faults_in_file(browser, folder / "index.html") == []
 
 
 def test_the_file_to_mail_holds_what_is_for_the_phone_and_the_shop(folder):
