@@ -3,7 +3,7 @@
 PYTHON ?= python3
 BIN := .venv/bin
 
-.PHONY: demo test check language tools clean
+.PHONY: demo test check language pictures tools clean
 
 demo: .venv/ready
 	$(BIN)/fieldmap plan demo_site
@@ -32,6 +32,10 @@ language: .venv/ready-dev
 	  --locale $(CODE) --no-fuzzy-matching --ignore-obsolete --no-wrap
 	@grep -vE '^"(Project-Id-Version|Report-Msgid-Bugs-To|POT-Creation-Date|PO-Revision-Date|Last-Translator|Language-Team|Generated-By):' \
 	  $(CATALOGUE) > .texts.pot && cp .texts.pot $(CATALOGUE) && rm .texts.pot
+
+# The pictures in README, from a plan of the demo site.
+pictures: .venv/ready-dev tools
+	$(BIN)/python demo_site/pictures.py
 
 .venv/ready: pyproject.toml
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \

@@ -5,6 +5,7 @@ Defaults stand here for choices only, never for a fact about the place.
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import Annotated, Any, Literal
 
@@ -370,6 +371,73 @@ class Sheets(Choices):
     paper: Literal["a4", "letter"] | None = None
 
 
+# An address of one host, with an optional port: nothing that could end or widen the rule
+# by which the page lets the browser ask that host and no other.
+TILE_ADDRESS = re.compile(
+    r"(?P<host>https://[A-Za-z0-9]([A-Za-z0-9.-]*[A-Za-z0-9])?(:\d{1,5})?)"
+    r"/[A-Za-z0-9/._~%!$&()*+,;=:@?{}-]*"
+)
+TILE_PLACES = ("{z}", "{x}", "{y}")
+
+
+def _check_tile_address(address: str) -> None:
+    """Raise ValueError unless pictures can be asked of one host by it, and of no other."""
+    shown, parts = repr(address[:200]), ", ".join(TILE_PLACES)
+    if not address.startswith("https://"):
+        raise ValueError(
+            _("background_tiles is {address}; it must begin with https://").format(
+                address=shown
+            )
+        )
+    braces = re.findall(r"\{[^{}]*\}|[{}]", address)
+    if sorted(braces) != sorted(TILE_PLACES):
+        raise ValueError(
+            _(
+                "background_tiles is {address}; it must hold {parts}, each once, and no "
+                "other braces"
+            ).format(address=shown, parts=parts)
+        )
+    if TILE_ADDRESS.fullmatch(address) is None:
+        raise ValueError(
+            _(
+                "background_tiles is {address}; it must be the plain address of one host, "
+                "without spaces, quotes or a password, and with {parts} after the host"
+            ).format(address=shown, parts=parts)
+        )
+
+
+class Map(Choices):
+    """Pictures from the internet that the map may show behind what was computed."""
+
+    background_tiles: str | None = None  # address, with the places of TILE_PLACES
+    background_credit: str | None = None  # who made them, as their owner asks
+    background_finest_zoom: Annotated[int, Field(ge=1, le=23)] = 19
+
+    @model_validator(mode="after")
+    def _address_and_credit_go_together(self) -> Map:
+        if self.background_tiles is None:
+            if self.background_credit is not None:
+                raise ValueError(
+                    _("background_credit is there without background_tiles")
+                )
+            return self
+        _check_tile_address(self.background_tiles)
+        if self.background_credit is None:
+            raise ValueError(
+                _(
+                    "background_tiles needs a line background_credit that says who made "
+                    "the pictures, as their owner asks"
+                )
+            )
+        return self
+
+    @property
+    def background_host(self) -> str | None:
+        """Of whom the pictures are asked, as a browser's rules name it."""
+        found = TILE_ADDRESS.fullmatch(self.background_tiles or "")
+        return found["host"] if found else None
+
+
 Longitude = Annotated[float, Field(ge=-180, le=180, allow_inf_nan=False)]
 Latitude = Annotated[float, Field(ge=-90, le=90, allow_inf_nan=False)]
 Place = Annotated[tuple[Longitude, Latitude], Field(strict=False)]
@@ -428,6 +496,7 @@ class Settings(Choices):
     covers: Annotated[tuple[Cover, ...], Field(strict=False)] = ()
     materials: Materials = Materials()
     sheets: Sheets = Sheets()
+    map: Map = Map()
     hands: Hands = Hands()
     what_if: Annotated[tuple[WhatIf, ...], Field(strict=False)] = ()
     units: Literal["metric", "us"] = "metric"

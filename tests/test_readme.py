@@ -1,6 +1,7 @@
 """What the README shows is what the project does."""
 
 import re
+import runpy
 import shutil
 import subprocess
 import sys
@@ -9,6 +10,7 @@ from pathlib import Path
 from typing import get_args
 
 import pytest
+from PIL import Image
 
 from fieldmap.cli import app
 from fieldmap.settings import CoverKind, Settings
@@ -77,6 +79,39 @@ def shown_keys(table):
         for value in values if isinstance(values, list) else [values]:
             if isinstance(value, dict):
                 yield from (f"{key}.{inner}" for inner in shown_keys(value))
+
+
+def shown_pictures():
+    """Path and text of every picture."""
+    written = re.findall(r"!\[(.*?)\]\((.*?)\)", README)
+    tags = re.findall(r"<img [^>]*>", README)
+    return [(path, text) for text, path in written] + [
+        (
+            re.search(r'src="([^"]*)"', tag)[1],
+            (re.search(r'alt="([^"]*)"', tag) or ["", ""])[1],
+        )
+        for tag in tags
+    ]
+
+
+def test_the_pictures_are_those_that_the_command_makes_and_are_told_in_words():
+    script = runpy.run_path(str(ROOT / "demo_site/pictures.py"))
+    made = {f"demo_site/pictures/{name}" for name in script["NAMES"]}
+    there = {path.relative_to(ROOT).as_posix() for path in script["FOLDER"].iterdir()}
+    shown = shown_pictures()
+    assert sorted(path for path, _ in shown) == sorted(made)
+    assert there == made
+    assert all(len(text.split()) > 5 for _, text in shown)
+
+
+def test_the_pictures_are_small_and_whole():
+    sizes = []
+    for path, _ in shown_pictures():
+        with Image.open(ROOT / path) as picture:
+            picture.load()
+        sizes.append((ROOT / path).stat().st_size)
+    assert max(sizes) < 150_000
+    assert sum(sizes) < 600_000
 
 
 def test_the_shown_site_toml_is_valid_and_names_every_key():

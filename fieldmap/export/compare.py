@@ -116,10 +116,11 @@ def _page(found: Comparison, pictures: Sequence[str]) -> str:
     return (
         f'<!doctype html><html lang="{here.code}"{turned}><head><meta charset="utf-8">{SIGN}'
         '<meta name="viewport" content="width=device-width,initial-scale=1">'
-        f"<title>{title}</title><style>{STYLE}</style></head><body>"
-        f'<h1>{title}</h1><div class="wide"><table><thead><tr><td></td>{heads}</tr>'
+        f"<title>{title}</title><style>{STYLE}</style></head><body><main>"
+        f'<h1 id="title">{title}</h1><div class="wide" tabindex="0" role="region" '
+        f'aria-labelledby="title"><table><thead><tr><td></td>{heads}</tr>'
         f"</thead><tbody>{body}</tbody></table></div>{remarks}{figures}"
-        f'<div class="pictures">{stills}</div></body></html>\n'
+        f'<div class="pictures">{stills}</div></main></body></html>\n'
     )
 
 

@@ -43,6 +43,7 @@ section.cautions { border: 3px solid #000; padding: .5rem 1rem; margin-top: 1.5r
 </style>
 </head>
 <body>
+<main>
 <h1>{{ tonight.heading }}</h1>
 <p>{{ evening_of }} <span class="written">&nbsp;</span></p>
 {% for said in tonight.first %}
@@ -61,6 +62,7 @@ section.cautions { border: 3px solid #000; padding: .5rem 1rem; margin-top: 1.5r
 <p>{{ said }}</p>
 {% endfor %}
 </section>
+</main>
 </body>
 </html>
 """

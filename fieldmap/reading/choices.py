@@ -84,6 +84,14 @@ def _checked(table: Table) -> tuple[Settings | None, list[str]]:
     fault = fault_of_name(settings.name)
     if fault:
         problems.append(_("{file}: name {fault}.").format(file=FILE, fault=fault))
+    credit = settings.map.background_credit
+    fault = None if credit is None else fault_of_name(credit)
+    if fault:
+        problems.append(
+            _("{file}: background_credit in [map] {fault}.").format(
+                file=FILE, fault=fault
+            )
+        )
     outside = _files_outside(settings)
     problems += outside
     return (None if outside or "files" in wrong else settings), problems

@@ -31,6 +31,10 @@ SCALES = tuple(
 )
 MARGIN_MM = 9.0
 LINE_OF_WIDTH = 0.2  # or the outlines of narrow beds run into one black patch
+# Screens draw the finest line a whole dot wide: what is white and narrower than this is
+# grey without an outline.
+NARROW_MM = 0.4
+WHITE, GREY = "#ffffff", "#a8a8a8"
 LONGEST_NAME = 30
 
 
@@ -43,7 +47,7 @@ class Look(NamedTuple):
 
 
 PLOT = Look(line_mm=0.6)
-BED = Look("#ffffff", 0.2)
+BED = Look(WHITE, 0.2)
 TUNNEL = Look("url(#film)", 0.6)
 LOOKS = {
     "building": Look("url(#solid)", 0.4),
@@ -57,7 +61,7 @@ LOOKS = {
     "road": Look("#eeeeee", 0.2),
     "keep off": Look("none", 0.3, "0.6 1.2"),
     "overhead line": Look("none", 0.5, "4 1.5 1 1.5"),
-    "gate": Look("#ffffff", 0.4),
+    "gate": Look(WHITE, 0.4),
     "water point": Look("#000000", 0.3),
 }
 PATTERNS = (
@@ -126,7 +130,7 @@ class PlanDrawing:
         return placed
 
     def add(self, geometry: BaseGeometry, look: Look) -> None:
-        """Draw outlines, lines and points; outlines of tiny things are thinner."""
+        """Draw outlines, lines and points; outlines of small things are thin or none."""
         if not self.shown.intersects(geometry):
             return
         if geometry.area:
@@ -134,6 +138,8 @@ class PlanDrawing:
             width_mm = 2 * geometry.area / geometry.length * self.mm_per_m
             thinner_mm = round(min(look.line_mm, LINE_OF_WIDTH * width_mm), 3)
             look = look._replace(line_mm=thinner_mm)
+            if width_mm < NARROW_MM and look.fill == WHITE:
+                look = Look(GREY, 0.0)
         for part in shapely.get_parts(geometry.intersection(self.shown)):
             if part.is_empty:
                 continue
@@ -163,10 +169,8 @@ class PlanDrawing:
     @staticmethod
     def _style(look: Look, fill: str | None = None) -> str:
         dashes = f' stroke-dasharray="{look.dashes}"' if look.dashes else ""
-        return (
-            f'fill="{look.fill if fill is None else fill}" stroke="#000" '
-            f'stroke-width="{look.line_mm}"{dashes}'
-        )
+        line = f'stroke="#000" stroke-width="{look.line_mm}"' if look.line_mm else ""
+        return f'fill="{look.fill if fill is None else fill}" {line}{dashes}'
 
     def name(
         self,

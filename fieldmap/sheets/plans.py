@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 SPARE_M = 6.0  # ground shown around what the drawing is of
 NAME_MM = 2.6
+PLOT_NAME_MM = 4.0
 SMALLEST_NAME_MM = 1.9
 COVER_LOOKS = {
     "film": Look("url(#film)", 0.3),
@@ -61,8 +62,10 @@ def whole(
         for outline, name in zip(
             plan.site.plots.geometry, plan.site.plots["name"], strict=True
         ):
-            point = outline.representative_point()
-            drawn.name((point.x, point.y), str(name), 4.0, bold=True)
+            # Above the plot, or it lies over the beds and tunnels in it.
+            _west, _south, _east, north = outline.bounds
+            above = north + PLOT_NAME_MM / drawn.mm_per_m
+            drawn.name((outline.centroid.x, above), str(name), PLOT_NAME_MM, bold=True)
         for place in plan.tunnels if tunnels else ():
             middle = place.outline.centroid
             drawn.name((middle.x, middle.y), place.name, 3.4, bold=True)

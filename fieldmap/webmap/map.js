@@ -62,7 +62,7 @@
       return element;
     };
     box.tabIndex = 0; // a long one scrolls, by keys too
-    add("h3", properties.name);
+    add("h2", properties.name);
     if (!properties.row) {
       add("p", properties.text);
       return box;
@@ -454,7 +454,7 @@
     };
     for (const number of first) add("p", said(number), list);
     for (const [plot, ...sentences] of plots) {
-      add("h3", said(plot), list);
+      add("h2", said(plot), list);
       const points = add("ul", "", list);
       for (const number of sentences) add("li", said(number), points);
     }

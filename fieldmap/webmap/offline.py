@@ -109,19 +109,26 @@ class _Watch(HTMLParser):
         raise ValueError(f"the map would ask the network for {address!r}")
 
 
-def sealed(html: str) -> str:
+def sealed(html: str, pictures_from: str | None = None) -> str:
     """Let only the scripts run that are in the page now, and nothing be fetched.
 
     Fills the place of the content security policy with the hash of each script.
+
+    Parameters
+    ----------
+    pictures_from
+        The one host that pictures may be asked of, such as https://tiles.example.org;
+        None: no host.
     """
     hashes = {
         base64.b64encode(hashlib.sha256(text.encode()).digest()).decode(): None
         for text in _SCRIPT.findall(html)
     }
+    pictures = ["data:", "blob:", *([pictures_from] if pictures_from else [])]
     allowed = " ".join(f"'sha256-{digest}'" for digest in hashes)
     policy = (
         f"default-src 'none'; script-src {allowed}; style-src 'unsafe-inline'; "
-        "img-src data: blob:; base-uri 'none'; form-action 'none'"
+        f"img-src {' '.join(pictures)}; base-uri 'none'; form-action 'none'"
     )
     return html.replace(POLICY, policy, 1)
 

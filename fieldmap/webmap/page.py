@@ -88,7 +88,8 @@ def map_html(plan: Plan) -> str:
     """One page with the map of a plan and everything that it needs inside.
 
     The same plan gives the same text. The page asks no network for anything, and its
-    policy forbids the browser to. Names from files are shown as text, whatever they
+    policy forbids the browser to, but for pictures of the one host that a site may name,
+    and these only once a box is ticked. Names from files are shown as text, whatever they
     hold.
 
     Parameters
@@ -116,7 +117,7 @@ def map_html(plan: Plan) -> str:
             head=Markup(figure.header.render()),
             map=Markup(figure.html.render()),
             folium_script=Markup(figure.script.render()),
-            style=Markup(_style()),
+            style=Markup(_style(plan)),
             program=Markup(_text_of("map.js")),
             data=_safe_json(data),
             films=data["films"],
@@ -155,10 +156,26 @@ def map_html(plan: Plan) -> str:
             cold_still=still.cold_picture(plan),
             say=data["say"],
             north=_("N"),
+            background=_background(plan),
             language=language.current(),
         )
     )
-    return sealed(inlined(page))
+    return sealed(inlined(page), plan.site.settings.map.background_host)
+
+
+def _background(plan: Plan) -> dict[str, Any] | None:
+    """What the box for pictures from the internet works with, if the site wants it."""
+    chosen = plan.site.settings.map
+    if chosen.background_tiles is None:
+        return None
+    return {
+        "tiles": chosen.background_tiles,
+        "finest_zoom": chosen.background_finest_zoom,
+        "credit": chosen.background_credit,
+        "label": words.background_label(),
+        "failed": words.background_failed(),
+        "program": Markup(_text_of("background.js")),
+    }
 
 
 def _what_where(plan: Plan) -> list[dict[str, Any]]:
@@ -347,10 +364,11 @@ def _safe_json(data: dict[str, Any]) -> Markup:
     return Markup(text)
 
 
-def _style() -> str:
+def _style(plan: Plan) -> str:
     """Styles of the page, turned where lines run from right to left."""
     turned = _text_of("rtl.css") if language.current().right_to_left else ""
-    return _text_of("page.css") + turned
+    backed = _text_of("background.css") if _background(plan) else ""
+    return _text_of("page.css") + turned + backed
 
 
 def _text_of(name: str) -> str:

@@ -411,6 +411,16 @@ def lead(plots: int, beds: int, tunnels: int) -> str:
     )
 
 
+def background_label() -> str:
+    """Beside the box that shows pictures from the internet."""
+    return _("Show pictures from the internet behind the map (needs signal)")
+
+
+def background_failed() -> str:
+    """When none of those pictures comes."""
+    return _("No picture came from the internet. Is there signal?")
+
+
 def _beds(number: int) -> str:
     return plural("{number:,} bed", "{number:,} beds", number)
 

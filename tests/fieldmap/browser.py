@@ -3,6 +3,7 @@
 import shutil
 from contextlib import contextmanager
 
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import sync_playwright
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
@@ -72,3 +73,28 @@ def choose(page, key):
     if not page.locator(".questions").evaluate("element => element.open"):
         page.locator(".questions summary").click()
     page.locator(f"input[value={key}]").check()
+
+
+# Rows of a table are alike, so three of each are looked at.
+LOOKED_AT = {"exclude": [["tbody tr:nth-child(n+4)"]]}
+
+
+def faults_of_access(page):
+    """What axe-core, an open checker of pages, finds: name, where, why."""
+    found = Axe().run(page, LOOKED_AT, {"resultTypes": ["violations"]})
+    return [
+        (each["id"], each["nodes"][0]["target"], each["nodes"][0]["failureSummary"])
+        for each in found.response["violations"]
+    ]
+
+
+def faults_in_file(browser, path):
+    """The same of a page without scripts, at the desk and on a phone."""
+    faults = []
+    for size in (DESKTOP, PHONE):
+        context = browser.new_context(**size)
+        page = context.new_page()
+        page.goto(path.as_uri())
+        faults += faults_of_access(page)
+        context.close()
+    return faults

@@ -6,6 +6,7 @@ import re
 
 import numpy as np
 import pytest
+from browser import faults_in_file
 from made_up import plane, plot_box, site, surroundings
 from typer.testing import CliRunner
 
@@ -17,6 +18,7 @@ from fieldmap.errors import PlanError
 from fieldmap.export import compare as pages
 from fieldmap.reading.alternatives import imagine
 from fieldmap.settings import WhatIf
+from fieldmap.webmap import still
 
 HOSTILE = '=1+1<img src=x onerror="x">'
 
@@ -140,6 +142,15 @@ def test_a_cost_that_lacks_a_price_is_not_known_and_stands_for_sites_alone(
     found = compare.compare([plan, planned(tmp_path, name="other")])
     cost = next(row for row in found.rows if row.key == "cost")
     assert all("not known" in value.text for value in cost.values)
+
+
+def test_a_checker_finds_no_fault_of_access_in_the_page(plan, tmp_path, browser):
+    # Names too wide for a phone, so that the table has to be moved sideways.
+    found = dataclasses.replace(
+        compare.compare([plan]), names=("HighestOfAllPlots", "LowestOfAllPlots")
+    )
+    pages.write(found, [still.picture(plan).uri], tmp_path / "compare.html")
+    assert faults_in_file(browser, tmp_path / "compare.html") == []
 
 
 def test_a_site_named_twice_is_refused(tmp_path):

@@ -14,13 +14,14 @@ import numpy as np
 import pyogrio
 import pytest
 import rasterio
+from browser import faults_in_file
 from made_up import plane, plot_box, site
 
 from fieldmap import export
 from fieldmap import plan as planning
 from fieldmap.cache import Store
 from fieldmap.errors import PlanError
-from fieldmap.export import overview, styles, tables
+from fieldmap.export import looks, overview, qml, sld, tables
 
 SHEETS = {"crew.pdf": b"%PDF-1.7 pages"}
 HOSTILE = '=HYPERLINK("x")<script>'
@@ -249,6 +250,12 @@ def test_the_geopackage_carries_a_style_for_each_layer_that_gdal_lists(folder):
     layers = {name for name, _ in pyogrio.list_layers(folder / "plan.gpkg")}
     assert set(styles["f_table_name"]) == layers - {"layer_styles"}
     assert styles["useAsDefault"].all()
+    # The columns that QGIS makes and reads (QgsOgrProviderMetadata::saveStyle).
+    assert list(styles) == [
+        *("f_table_catalog", "f_table_schema", "f_table_name", "f_geometry_column"),
+        *("styleName", "styleQML", "styleSLD", "useAsDefault", "description", "owner"),
+        *("ui", "update_time"),
+    ]
     # OGC 02-070, Styled Layer Descriptor 1.0.0: names of elements and their namespace.
     sld = "{http://www.opengis.net/sld}"
     for text in styles["styleSLD"]:
@@ -258,10 +265,83 @@ def test_the_geopackage_carries_a_style_for_each_layer_that_gdal_lists(folder):
         assert list(root.iter(f"{sld}Stroke"))
 
 
+def test_asked_as_qgis_asks_each_layer_gets_its_own_qml(folder):
+    names = {name for name, _ in pyogrio.list_layers(folder / "plan.gpkg")}
+    for layer in names - {"layer_styles"}:
+        # What the program asks for (QgsOgrProviderMetadata::loadStyle).
+        geometry = pyogrio.read_info(folder / "plan.gpkg", layer=layer)["geometry_name"]
+        (text,) = pyogrio.read_dataframe(
+            folder / "plan.gpkg",
+            layer="layer_styles",
+            where=f"f_table_schema='' AND f_table_name='{layer}' "
+            f"AND f_geometry_column='{geometry}' AND useAsDefault",
+        )["styleQML"]
+        assert text.startswith("<!DOCTYPE qgis ")
+        root = ElementTree.fromstring(text)
+        assert root.tag == "qgis"
+        columns = pyogrio.read_info(folder / "plan.gpkg", layer=layer)["fields"]
+        named = [each.get("fieldName") for each in root.iter("text-style")]
+        assert root.get("labelsEnabled") == str(len(named))
+        told_apart = root.find("renderer-v2").get("attr")
+        assert {*named, *([told_apart] if told_apart else [])} <= set(columns)
+
+
+def rgba(numbers):
+    red, green, blue, opacity = (int(number) for number in numbers.split(","))
+    return f"#{red:02x}{green:02x}{blue:02x}", opacity / 255
+
+
+def drawn_by_qml(text):
+    """By value: fill and its opacity, line, width, dashes."""
+    root = ElementTree.fromstring(text)
+    drawn = {}
+    for symbol in root.iter("symbol"):
+        layers = {
+            layer.get("class"): {each.get("k"): each.get("v") for each in layer}
+            for layer in symbol
+        }
+        line = layers["SimpleLine"]
+        assert line["line_width_unit"] == "Pixel"
+        drawn[symbol.get("name")] = (
+            rgba(layers["SimpleFill"]["color"]) if "SimpleFill" in layers else None,
+            rgba(line["line_color"])[0],
+            float(line["line_width"]),
+            line.get("customdash", "").replace(";", " "),
+        )
+    values = {each.get("symbol"): each.get("value") for each in root.iter("category")}
+    return {values.get(name): look for name, look in drawn.items()}
+
+
+def drawn_by_sld(text):
+    """By value: fill and its opacity, line, width, dashes."""
+    sld, ogc = "{http://www.opengis.net/sld}", "{http://www.opengis.net/ogc}"
+    drawn = {}
+    for rule in ElementTree.fromstring(text).iter(f"{sld}Rule"):
+        symbol = rule.find(f"{sld}PolygonSymbolizer")
+        symbol = rule.find(f"{sld}LineSymbolizer") if symbol is None else symbol
+        said = {
+            each.get("name"): each.text for each in symbol.iter(f"{sld}CssParameter")
+        }
+        fill = (said["fill"], float(said["fill-opacity"])) if "fill" in said else None
+        drawn[rule.findtext(f".//{ogc}Literal")] = (
+            fill and (fill[0], pytest.approx(fill[1], abs=0.5 / 255)),
+            said["stroke"],
+            float(said["stroke-width"]),
+            said.get("stroke-dasharray", ""),
+        )
+    return drawn
+
+
+def test_both_forms_of_a_style_draw_the_same():
+    for layer, style in looks.styles().items():
+        drawn = drawn_by_qml(qml.text(style))
+        assert drawn == drawn_by_sld(sld.text(layer, style))
+        assert drawn
+
+
 def test_beds_are_coloured_by_the_groups_that_they_hold(plan):
-    root = ElementTree.fromstring(styles.slds()["beds"])
-    literals = {each.text for each in root.iter("{http://www.opengis.net/ogc}Literal")}
-    assert {each.early_group for each in plan.beds} <= literals
+    drawn = drawn_by_qml(qml.text(looks.styles()["beds"]))
+    assert {each.early_group for each in plan.beds} <= set(drawn)
 
 
 def test_every_file_of_the_folder_is_listed_and_every_link_is_there(folder):
@@ -271,6 +351,10 @@ def test_every_file_of_the_folder_is_listed_and_every_link_is_there(folder):
     for name in contents(folder):
         shown = "layers/" if name.startswith("layers/") else name
         assert shown in links or name == "index.html"
+
+
+def test_a_checker_finds_no_fault_of_access_in_the_page_of_the_folder(folder, browser):
+    assert faults_in_file(browser, folder / "index.html") == []
 
 
 def test_the_file_to_mail_holds_what_is_for_the_phone_and_the_shop(folder):

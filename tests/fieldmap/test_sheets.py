@@ -7,12 +7,13 @@ import re
 import pypdf
 import pytest
 from made_up import plane, plot_box, site
+from shapely.geometry import box
 
 from fieldmap import plan as planning
 from fieldmap import sheets, tonight
 from fieldmap.cache import Store
 from fieldmap.sheets import crew, dawn
-from fieldmap.sheets.drawing import MARGIN_MM, Look, PlanDrawing
+from fieldmap.sheets.drawing import BED, MARGIN_MM, Look, PlanDrawing
 from fieldmap.sheets.paper import Heading, Points, Sheet, Table, Text, pdf
 
 HOSTILE = '#panic("x") *bold* <script>$x$ \u202egnol\u202c'
@@ -146,6 +147,21 @@ def test_a_drawing_is_to_scale():
     assert drawn.width_mm == pytest.approx(40 * 1000 / 500 + 2 * MARGIN_MM)
     drawn.add(plot_box(0, 0, 1, 1), Look())
     assert "path" not in drawn.drawing("far off").svg.split("</defs>")[1]
+
+
+def drawn_bed(width_m):
+    """A bed on a drawing at 1:5000, on which a metre is 0.2 mm."""
+    drawn = PlanDrawing((0, 0, 400, 400), (100.0, 100.0))
+    assert drawn.scale == 5000
+    drawn.add(box(100, 100, 200, 100 + width_m), BED)
+    return drawn.drawing("a bed").svg.split("</defs>")[1]
+
+
+def test_a_bed_too_narrow_for_an_outline_is_grey():
+    # 0.75 m is 0.15 mm: lines on both sides, a screen's dot wide, would fill it.
+    assert "stroke" not in drawn_bed(0.75)
+    assert "#ffffff" not in drawn_bed(0.75)
+    assert 'fill="#ffffff" stroke="#000"' in drawn_bed(4.0)
 
 
 def test_a_table_in_two_columns_keeps_every_row():

@@ -13,6 +13,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from browser import faults_in_file
 from made_up import plane, plot_box, site, surroundings
 from shapely.geometry import Point
 
@@ -290,6 +291,12 @@ def test_the_page_holds_every_sentence_and_runs_nothing(known):
     for line in tonight.lines(advice):
         assert line.strip() in seen.text
     assert "unvented heater" in seen.text
+
+
+def test_a_checker_finds_no_fault_of_access_in_the_page(known, tmp_path, browser):
+    advice = tonight.advise(farm(known, ["tomato"]), rows(2), still(3.5))
+    pages.write(advice, tmp_path / "tonight.html")
+    assert faults_in_file(browser, tmp_path / "tonight.html") == []
 
 
 def test_a_page_replaces_an_earlier_page_and_nothing_else(known, tmp_path):

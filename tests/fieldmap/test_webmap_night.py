@@ -257,7 +257,7 @@ def test_what_goes_is_drawn_and_the_table_of_a_change_is_a_step_away(opened, pla
     table = page.locator("#what-if-0")
     assert table.evaluate("element => element.open")
     table.locator(".find").first.click()
-    assert page.locator(".leaflet-popup h3").inner_text() == plan.beds[0].bed.name
+    assert page.locator(".leaflet-popup h2").inner_text() == plan.beds[0].bed.name
     choose(page, "cold")
     assert page.locator("path.gone:not(.swatch .gone)").count() == 0
     assert opened.complaints == []
@@ -408,7 +408,7 @@ def test_a_plan_without_lines_has_an_empty_layer(plan, tmp_path):
 def listed(page):
     """Sentences of the list that is shown, cautions left out."""
     return page.eval_on_selector_all(
-        "#list > p:not(.note), #list h3, #list li",
+        "#list > p:not(.note), #list h2, #list li",
         "all => all.map((one) => one.textContent)",
     )
 
@@ -437,7 +437,7 @@ def test_on_a_windy_night_there_is_no_list_and_the_ends_of_the_lows_are_ends(des
     choose(page, "tonight")
     page.locator("input[value=windy_night]").check()
     assert tonight.WINDY[0] in listed(page)
-    assert page.locator("#list h3").count() == 0
+    assert page.locator("#list h2").count() == 0
     for _ in range(40):
         if page.locator("#colder").is_disabled():
             break

@@ -207,6 +207,14 @@ def test_only_the_scripts_in_the_page_may_run():
     assert "default-src 'none'" in page
 
 
+def test_pictures_may_come_from_the_named_host_and_from_no_other():
+    page = f"<meta content='{offline.POLICY}'>"
+    assert "img-src data: blob:;" in offline.sealed(page)
+    named = offline.sealed(page, "https://tiles.example.org")
+    assert "img-src data: blob: https://tiles.example.org;" in named
+    assert named.count("https://") == 1
+
+
 def test_a_missing_browser_fails_and_says_what_to_install(monkeypatch):
     monkeypatch.setattr(shutil, "which", lambda name: None)
     with (
