@@ -24,12 +24,16 @@ from layers._grid import Cube, Grid, check_grid, check_same_shape, in_row_blocks
 Array = npt.NDArray[np.float64]
 Single = npt.NDArray[np.float32]
 Flags = npt.NDArray[np.bool_]
+# Skylines of cells: where the table edge below each begins in its sector of the
+# kernels' table, and how far it lies beyond that edge, 0-1.
+Skylines = tuple[npt.NDArray[np.uint64], Single]
 
 STEP_MINUTES = 10
 BINS_PER_DEG = 4
 EDGES = 90 * BINS_PER_DEG + 1
 MONTHS = 12
 PARTS = 4  # of the light in a table: to east, to north, up; and hours
+ENTRY = PARTS * MONTHS  # numbers in the kernels' table for one skyline edge
 MJ_M2_PER_WH_M2 = 0.0036
 # Photons that plants use per light of all colours, the middle of two usual factors, and
 # the part of it by which either differs: 0.45 of the energy at 4.57 µmol/J is 2.06
@@ -38,7 +42,7 @@ MJ_M2_PER_WH_M2 = 0.0036
 MOL_PER_MJ = 2.18
 LIGHT_INTEGRAL_BAND = 0.06
 BLOCK_CELLS = 20_000  # worked on by one thread at a time
-TILE = 64  # cells whose running sums stay in the nearest cache
+TILE = 128  # cells whose running sums stay in the nearest cache
 
 
 @dataclass(frozen=True)
@@ -147,8 +151,7 @@ class SunTable:
     @property
     def isotropic_mj_m2_day(self) -> Array:
         """Sky light on open level ground without the circumsolar part, (12,)."""
-        level = self.circumsolar[:, :, 0, 2].sum(axis=(0, 1), dtype=np.float64)
-        return np.asarray(self.sky_mj_m2_day - level)
+        return self.sky_mj_m2_day - _level(self.circumsolar)
 
 
 @dataclass(frozen=True)
@@ -517,16 +520,11 @@ def by_month(
 
     def fill(first: int, last: int) -> None:
         rows = slice(first, last)
-        missing = ~np.isfinite(east[rows] + north[rows] + sky_view[rows])
-        ground = np.where(missing, np.nan, [east[rows], north[rows]]).astype(np.float32)
-        sums = np.empty((3, MONTHS, *missing.shape), dtype=np.float32)
-        seen = np.empty((MONTHS, *missing.shape), dtype=np.float32)
-        seen[:] = sky_view[rows]
-        _sum_sectors(tables, ground, skyline, sums, first)
-        if crowns:
-            bands, passing = _stacked(crowns, first, last)
-            _dim(tables, ground, skyline, bands, passing, (sums, seen), first)
-        _write(tables, sums, seen, answer, first)
+        here = [east[rows], north[rows], sky_view[rows]]
+        bands, passing = _stacked(crowns, first, last, skyline.shape)
+        _fill_rows(
+            tables, np.array(here, np.float32), skyline, bands, passing, answer, first
+        )
 
     in_row_blocks(fill, BLOCK_CELLS, *east.shape)
     return Sunlight(*answer)
@@ -557,8 +555,8 @@ class _Tables(NamedTuple):
     Attributes
     ----------
     light
-        (2, sectors, edges, 48): twelve months each of light to grid east, to grid north
-        and up, and of hours.
+        (2, sectors, edges · 48): edge by edge twelve months each of light to grid east,
+        to grid north and up, and of hours.
     lit
         (2, sectors): where there is any.
     even_sky
@@ -588,31 +586,81 @@ class _Tables(NamedTuple):
         even_sky[:, :, :2] = toward[:, np.newaxis] * level[:, np.newaxis]
         even_sky[:, :, 2] = np.sin(zenith) ** 2 / table.sectors
         beam = table.beam + table.circumsolar
-        parts = (*beam.shape[:3], 3 * MONTHS)
-        light = np.concatenate([beam.reshape(parts), table.hours], axis=-1)
-        lit = np.asarray(table.hours[:, :, 0].any(axis=-1))
+        light = np.concatenate([beam, table.hours[:, :, :, np.newaxis]], axis=3)
         thrown_back = ground_albedo * table.global_mj_m2_day
-        around = np.stack([table.isotropic_mj_m2_day, thrown_back]).astype(np.float32)
-        return cls(light, lit, even_sky, around, toward.astype(np.float32))
+        return cls(
+            light=light.reshape(2, table.sectors, EDGES * ENTRY),
+            lit=np.asarray(table.hours[:, :, 0].any(axis=-1)),
+            even_sky=even_sky,
+            around=np.array([table.isotropic_mj_m2_day, thrown_back], np.float32),
+            toward=toward.astype(np.float32),
+        )
 
 
-def _stacked(crowns: Sequence[Crown], first: int, last: int) -> tuple[Single, Single]:
+def _stacked(
+    crowns: Sequence[Crown], first: int, last: int, shape: tuple[int, ...]
+) -> tuple[Single, Single]:
     """Bands (crowns, 2, sectors, rows, cols) and transmissions (crowns, 12)."""
-    bands = [
-        [crown.bottom_deg[:, first:last], crown.top_deg[:, first:last]]
-        for crown in crowns
-    ]
-    passing = [crown.transmission for crown in crowns]
-    return np.array(bands, dtype=np.float32), np.array(passing, dtype=np.float32)
+    bands = np.empty((len(crowns), 2, shape[0], last - first, shape[2]), np.float32)
+    passing = np.empty((len(crowns), MONTHS), np.float32)
+    for number, crown in enumerate(crowns):
+        bands[number, 0] = crown.bottom_deg[:, first:last]
+        bands[number, 1] = crown.top_deg[:, first:last]
+        passing[number] = crown.transmission
+    return bands, passing
 
 
 @njit(cache=True, nogil=True)
-def _normals(east: Single, north: Single, normal: Single, missing: Flags) -> None:
-    """Unit normals (cells, 3) of a stretch of cells, and which of them are missing."""
+def _fill_rows(
+    tables: _Tables,
+    ground: Single,
+    horizon_deg: Single,
+    bands: Single,
+    passing: Single,
+    answer: Single,
+    first: int,
+) -> None:
+    """Fill the rows of the answer from `first` on, tile by tile; see `Sunlight`.
+
+    `ground` (3, rows, cols) holds the gradient to east and north, and the sky view.
+    """
+    sectors, _, cols = horizon_deg.shape
+    entry = np.zeros((sectors, TILE), dtype=np.uint64)
+    beyond = np.zeros((sectors, TILE), dtype=np.float32)
+    held = np.empty((2, TILE, ENTRY), dtype=np.float32)
+    sums = np.empty((3, MONTHS, TILE), dtype=np.float32)
+    seen = np.empty((MONTHS, TILE), dtype=np.float32)
+    normal = np.empty((3, TILE), dtype=np.float32)
+    for row in range(ground.shape[1]):
+        for start in range(0, cols, TILE):
+            stop = min(start + TILE, cols)
+            size = stop - start
+            east, north = ground[0, row, start:stop], ground[1, row, start:stop]
+            sky_view = ground[2, row, start:stop]
+            of_tile = sums[:, :, :size], seen[:, :size]
+            _normals(east, north, sky_view, normal)
+            for sector in range(sectors):
+                toward = tables.toward[sector]
+                skyline_deg = horizon_deg[sector, first + row, start:stop]
+                at = (entry[sector], beyond[sector])
+                _skylines((east, north), toward, skyline_deg, normal[2], at)
+            _add_sectors(tables, (entry, beyond), held)
+            _project(held, normal, of_tile[0])
+            for month in range(MONTHS):
+                seen[month, :size] = sky_view
+            if bands.shape[0]:
+                here = bands[:, :, :, row, start:stop]
+                _dim(tables, (entry, beyond), here, passing, normal, of_tile)
+            _write(tables, of_tile, answer[:, :, first + row, start:stop])
+
+
+@njit(cache=True, nogil=True)
+def _normals(east: Single, north: Single, sky_view: Single, normal: Single) -> None:
+    """Unit normals (3, cells) of a stretch of cells; upward part NaN where missing."""
     for i in range(east.size):
         up = 1 / math.sqrt(1 + east[i] * east[i] + north[i] * north[i])
-        normal[i, 0], normal[i, 1], normal[i, 2] = -east[i] * up, -north[i] * up, up
-        missing[i] = math.isnan(up)
+        normal[0, i], normal[1, i] = -east[i] * up, -north[i] * up
+        normal[2, i] = np.nan if math.isnan(sky_view[i]) else up
 
 
 @njit(cache=True, nogil=True, fastmath={"contract"})
@@ -620,124 +668,109 @@ def _skylines(
     ground: tuple[Single, Single],
     toward: Single,
     horizon_deg: Single,
-    missing: Flags,
-    at: Single,
+    upright: Single,
+    at: Skylines,
 ) -> None:
-    """The higher of skyline and the ground's own slope, counted in table edges.
+    """The higher of skyline and the ground's own slope, in one sector.
 
-    Written so that every line has a vector instruction.
+    Where the skyline is missing, `upright` becomes so too. Written so that every line
+    has a vector instruction.
     """
     east, north = ground
-    one, most_deg = np.float32(1), np.float32(90)
+    entry, beyond = at
+    one, most_deg, missing = np.float32(1), np.float32(90), np.float32(np.nan)
+    last_edge = np.float32(EDGES - 2)
     per_deg, to_deg = np.float32(BINS_PER_DEG), np.float32(180 / math.pi)
     c1, c3, c5 = np.float32(0.9998660), np.float32(-0.3302995), np.float32(0.1801410)
     c7, c9 = np.float32(-0.0851330), np.float32(0.0208351)
-    for i in range(at.size):
+    for i in range(east.size):
         rise = max(toward[0] * east[i] + toward[1] * north[i], np.float32(0))
         # Abramowitz & Stegun 1964, 4.4.49: the arc tangent to 1e-5, without a call.
         x = min(rise, one) / max(rise, one)
         s = x * x
         own_deg = to_deg * x * (c1 + s * (c3 + s * (c5 + s * (c7 + s * c9))))
         own_deg = most_deg - own_deg if rise > one else own_deg
-        at[i] = min(max(horizon_deg[i], own_deg), most_deg) * per_deg
-    for i in range(at.size):
-        if math.isnan(horizon_deg[i]):
-            missing[i] = True
-        if missing[i]:
-            at[i] = 0
+        beyond[i] = min(max(horizon_deg[i], own_deg), most_deg) * per_deg
+    for i in range(east.size):
+        upright[i] = upright[i] if horizon_deg[i] == horizon_deg[i] else missing
+    for i in range(east.size):
+        beyond[i] = beyond[i] if upright[i] == upright[i] else np.float32(0)
+    for i in range(east.size):
+        edge = np.floor(min(beyond[i], last_edge))
+        entry[i] = np.uint64(np.int32(edge) * ENTRY)
+    for i in range(east.size):
+        beyond[i] -= np.floor(min(beyond[i], last_edge))
+
+
+@njit(cache=True, nogil=True)
+def _add_sectors(tables: _Tables, at: Skylines, held: Single) -> None:
+    """Sum up light and hours of a tile of cells before and after noon."""
+    entry, beyond = at
+    held[:] = 0
+    for half in range(2):
+        for sector in range(tables.lit.shape[1]):
+            if tables.lit[half, sector]:
+                light = tables.light[half, sector]
+                _add_above(light, entry[sector], beyond[sector], held[half])
 
 
 @njit(cache=True, nogil=True, fastmath={"contract"})
-def _add_above(light: Single, at: Single, held: Single) -> None:
-    """Add to each cell's row of sums what comes from above its skyline `at`.
+def _add_above(
+    light: Single, entry: npt.NDArray[np.uint64], beyond: Single, held: Single
+) -> None:
+    """Add to each cell's row of sums what comes from above its skyline in a sector.
 
-    The cell's normal is left for later: a long plain sum is what compilers turn into
-    vector instructions.
+    The cell's normal is left for later: a long plain sum over one stretch of the table,
+    counted without a sign, is what compilers turn into few and wide instructions.
     """
-    for i in range(at.size):
-        edge = min(int(at[i]), EDGES - 2)
-        far = at[i] - np.float32(edge)
+    for i in range(TILE):
+        low, far = entry[i], beyond[i]
         near = np.float32(1) - far
-        low, high, row = light[edge], light[edge + 1], held[i]
-        for k in range(row.size):
-            row[k] += near * low[k] + far * high[k]
+        for k in range(np.uint64(ENTRY)):
+            high = low + (k + np.uint64(ENTRY))
+            held[i, k] += near * light[low + k] + far * light[high]
 
 
 @njit(cache=True, nogil=True)
-def _sum_sectors(
-    tables: _Tables, ground: Single, horizon_deg: Single, sums: Single, first: int
-) -> None:
-    """Light before noon, light after noon and hours of the rows from `first` on."""
-    sectors, _, cols = horizon_deg.shape
-    normal = np.empty((cols, 3), dtype=np.float32)
-    missing = np.empty(cols, dtype=np.bool_)
-    at = np.empty((sectors, cols), dtype=np.float32)
-    held = np.empty((2, TILE, PARTS * MONTHS), dtype=np.float32)
-    for row in range(sums.shape[2]):
-        here = (ground[0, row], ground[1, row])
-        _normals(here[0], here[1], normal, missing)
-        for sector in range(sectors):
-            skyline_deg = horizon_deg[sector, first + row]
-            _skylines(here, tables.toward[sector], skyline_deg, missing, at[sector])
-        for start in range(0, cols, TILE):
-            cells = slice(start, min(start + TILE, cols))
-            held[:] = 0
-            for sector in range(sectors):
-                for half in range(2):
-                    if tables.lit[half, sector]:
-                        light = tables.light[half, sector]
-                        _add_above(light, at[sector, cells], held[half])
-            _project(held, normal[cells], missing[cells], sums, (row, start))
-
-
-@njit(cache=True, nogil=True)
-def _project(
-    held: Single, normal: Single, missing: Flags, sums: Single, at: tuple[int, int]
-) -> None:
-    """Light on the cells' planes, and hours, of a stretch of cells; missing as NaN."""
-    row, start = at
+def _project(held: Single, normal: Single, sums: Single) -> None:
+    """Light on the cells' planes, and hours, month by month; missing as NaN."""
     for month in range(MONTHS):
         for half in range(2):
-            for i in range(missing.size):
-                light = (
-                    normal[i, 0] * held[half, i, month]
-                    + normal[i, 1] * held[half, i, MONTHS + month]
-                    + normal[i, 2] * held[half, i, 2 * MONTHS + month]
+            for i in range(sums.shape[2]):
+                sums[half, month, i] = (
+                    normal[0, i] * held[half, i, month]
+                    + normal[1, i] * held[half, i, MONTHS + month]
+                    + normal[2, i] * held[half, i, 2 * MONTHS + month]
                 )
-                sums[half, month, row, start + i] = np.nan if missing[i] else light
-        for i in range(missing.size):
+        for i in range(sums.shape[2]):
             hours = held[0, i, 3 * MONTHS + month] + held[1, i, 3 * MONTHS + month]
-            sums[2, month, row, start + i] = np.nan if missing[i] else hours
+            sums[2, month, i] = np.nan if math.isnan(normal[2, i]) else hours
 
 
 @njit(cache=True, nogil=True)
-def _write(
-    tables: _Tables, sums: Single, seen: Single, answer: Single, first: int
-) -> None:
-    """Fill the rows of the answer from `first` on; see `Sunlight` for its order."""
+def _write(tables: _Tables, of_tile: tuple[Single, Single], answer: Single) -> None:
+    """Fill the tile's part of the answer; see `Sunlight` for its order."""
     nothing = np.float32(0)
-    _, months, rows, cols = sums.shape
-    for month in range(months):
+    sums, seen = of_tile
+    for month in range(MONTHS):
         even_sky, thrown_back = tables.around[0, month], tables.around[1, month]
-        for row in range(rows):
-            there = answer[:, month, first + row]
-            for i in range(cols):
-                # Rounding may leave a hair under nothing; what is missing stays so.
-                morning = sums[0, month, row, i]
-                morning = nothing if morning < 0 else morning
-                afternoon = sums[1, month, row, i]
-                afternoon = nothing if afternoon < 0 else afternoon
-                hours = sums[2, month, row, i]
-                hours = nothing if hours < 0 else hours
-                view = seen[month, row, i]
-                view = nothing if view < 0 else view
-                view = hours if math.isnan(hours) else view
-                beam = morning + afternoon
-                there[0, i] = beam
-                there[1, i] = even_sky * view
-                there[2, i] = thrown_back * (1 - view)
-                there[3, i] = hours
-                there[4, i] = morning / beam if beam > 0 else np.nan
+        for i in range(seen.shape[1]):
+            # Rounding may leave a hair under nothing; what is missing stays so.
+            morning = sums[0, month, i]
+            morning = nothing if morning < 0 else morning
+            afternoon = sums[1, month, i]
+            afternoon = nothing if afternoon < 0 else afternoon
+            hours = sums[2, month, i]
+            hours = nothing if hours < 0 else hours
+            view = seen[month, i]
+            view = nothing if view < 0 else view
+            view = hours if math.isnan(hours) else view
+            beam = morning + afternoon
+            answer[0, month, i] = beam
+            answer[1, month, i] = even_sky * view
+            answer[2, month, i] = thrown_back * (1 - view)
+            answer[3, month, i] = hours
+            answer[4, month, i] = morning / beam if beam > 0 else np.nan
 
 
 @njit(cache=True, nogil=True)
@@ -775,36 +808,31 @@ def _between(light: Single, low: float, high: float) -> Single:
 @njit(cache=True, nogil=True)
 def _dim(
     tables: _Tables,
-    ground: Single,
-    horizon_deg: Single,
+    at: Skylines,
     bands: Single,
     passing: Single,
-    out: tuple[Single, Single],
-    first: int,
+    normal: Single,
+    of_tile: tuple[Single, Single],
 ) -> None:
-    """Take from the sums and the seen sky, from row `first` on, what crowns keep."""
-    sums, seen = out
-    crowns, _, sectors, rows, cols = bands.shape
+    """Take from a tile's sums and seen sky what crowns keep."""
+    sums, seen = of_tile
+    entry, beyond = at
+    crowns, _, sectors, cells = bands.shape
     points = np.empty(2 * crowns)
     kept = np.empty(MONTHS, dtype=np.float32)
-    at, flags = np.empty(cols, dtype=np.float32), np.empty(cols, dtype=np.bool_)
-    normal = np.empty((cols, 3), dtype=np.float32)
-    for row in range(rows):
-        ground_row = (ground[0, row], ground[1, row])
-        _normals(ground_row[0], ground_row[1], normal, flags)
-        for sector in range(sectors):
-            skyline_deg = horizon_deg[sector, first + row]
-            _skylines(ground_row, tables.toward[sector], skyline_deg, flags, at)
-            for c in range(cols):
-                here = bands[:, :, sector, row, c]
-                count = _breaks(here, at[c], points)
-                if count < 0:
-                    sums[:, :, row, c] = np.nan
-                for k in range(count - 1):
-                    band = (points[k], points[k + 1])
-                    if _keep_back(here, passing, band, kept):
-                        of_cell = (sums[:, :, row, c], seen[:, row, c])
-                        _take(tables, sector, band, kept, normal[c], of_cell)
+    for sector in range(sectors):
+        for i in range(cells):
+            here = bands[:, :, sector, i]
+            edge = entry[sector, i] // np.uint64(ENTRY)
+            floor = np.float32(edge) + beyond[sector, i]
+            count = _breaks(here, floor, points)
+            if count < 0:
+                sums[:, :, i] = np.nan
+            for k in range(count - 1):
+                band = (points[k], points[k + 1])
+                if _keep_back(here, passing, band, kept):
+                    of_cell = (sums[:, :, i], seen[:, i])
+                    _take(tables, sector, band, kept, normal[:, i], of_cell)
 
 
 @njit(cache=True, nogil=True)
@@ -839,8 +867,8 @@ def _take(
     seen -= kept * (e * sky[0] + n * sky[1] + u * sky[2])
     for half in range(2):
         if tables.lit[half, sector]:
-            both = _between(tables.light[half, sector], band[0], band[1])
-            light = both.reshape((PARTS, MONTHS))
+            edges = tables.light[half, sector].reshape((EDGES, ENTRY))
+            light = _between(edges, band[0], band[1]).reshape((PARTS, MONTHS))
             sums[half] -= kept * (e * light[0] + n * light[1] + u * light[2])
             sums[2] -= kept * light[3]
 
