@@ -2,8 +2,9 @@
 
 The sun's path does not depend on the ground, so it is added up once for a place: for
 every month, compass sector and step of skyline, the light that comes from above that
-skyline, as a vector (east, north, up). The light on a cell is then a sum over sectors
-of that vector times the cell's normal; the cost no longer depends on the time step.
+skyline, as a vector (toward the sector, up). The light on a cell is then a sum over
+sectors of that vector times the cell's normal; the cost no longer depends on the time
+step.
 Positions, clear sky and turbidity come from pvlib.
 """
 
@@ -24,16 +25,13 @@ from layers._grid import Cube, Grid, check_grid, check_same_shape, in_row_blocks
 Array = npt.NDArray[np.float64]
 Single = npt.NDArray[np.float32]
 Flags = npt.NDArray[np.bool_]
-# Skylines of cells: where the table edge below each begins in its sector of the
-# kernels' table, and how far it lies beyond that edge, 0-1.
-Skylines = tuple[npt.NDArray[np.uint64], Single]
 
 STEP_MINUTES = 10
 BINS_PER_DEG = 4
 EDGES = 90 * BINS_PER_DEG + 1
 MONTHS = 12
-PARTS = 4  # of the light in a table: to east, to north, up; and hours
-ENTRY = PARTS * MONTHS  # numbers in the kernels' table for one skyline edge
+SUMS = 2 * MONTHS  # kept for a cell: light and hours of every month
+ENTRY = 2 * SUMS  # numbers in the kernels' table for one skyline edge
 MJ_M2_PER_WH_M2 = 0.0036
 # Photons that plants use per light of all colours, the middle of two usual factors, and
 # the part of it by which either differs: 0.45 of the energy at 4.57 µmol/J is 2.06
@@ -127,9 +125,9 @@ class SunTable:
     Attributes
     ----------
     beam, circumsolar
-        (2, sectors, edges, 3, 12): before and after solar noon; sector i centred on
+        (2, sectors, edges, 2, 12): before and after solar noon; sector i centred on
         i·360/sectors clockwise from grid north; light from above skyline edge
-        j/`BINS_PER_DEG` degrees; towards grid east, grid north and up; January first.
+        j/`BINS_PER_DEG` degrees; up, and level toward the sector; January first.
         [MJ/m²/day]
     hours
         (2, sectors, edges, 12): hours of sun above that edge.
@@ -364,7 +362,8 @@ def tabulate(
     """Add up the light along a path by sector, skyline and month.
 
     A position counts in the two sectors, and at the two skyline edges, next to it,
-    by nearness. A month without a day in the path holds zeros.
+    by nearness; its level light so that its two parts, each toward a sector, add up to
+    it. A month without a day in the path holds zeros.
 
     Raises
     ------
@@ -375,16 +374,15 @@ def tabulate(
         raise ValueError(f"sectors must be at least 4, got {sectors}")
     up = path.altitude_deg > 0
     altitude, month = np.radians(path.altitude_deg[up]), path.month[up]
-    azimuth = np.radians(path.azimuth_deg[up] - convergence_deg)
-    east, north = np.cos(altitude) * np.sin(azimuth), np.cos(altitude) * np.cos(azimuth)
     hours_a_day = path.step_hours / np.maximum(path.days, 1)
     hours = hours_a_day[month]
     share = _Share.of(path, up, sectors, convergence_deg)
 
     def light(irradiance_w_m2: Array) -> Single:
         mj = irradiance_w_m2[up] * hours * MJ_M2_PER_WH_M2
-        parts = [share.above(mj * part) for part in (east, north, np.sin(altitude))]
-        return np.stack(parts, axis=-2)
+        upward = share.above(mj * np.sin(altitude), share.weight)
+        toward = share.above(mj * np.cos(altitude), share.level_weight)
+        return np.stack([upward, toward], axis=-2)
 
     beam = light(sky.dni_w_m2)
     sky_mj = (
@@ -395,7 +393,7 @@ def tabulate(
     return SunTable(
         beam=beam,
         circumsolar=light(sky.circumsolar_w_m2),
-        hours=share.above(hours),
+        hours=share.above(hours, share.weight),
         sky_mj_m2_day=sky_mj,
         global_mj_m2_day=sky_mj + _level(beam),
     )
@@ -403,7 +401,7 @@ def tabulate(
 
 def _level(light: Single) -> Array:
     """Light on open level ground, (12,)."""
-    return np.asarray(light[:, :, 0, 2].sum(axis=(0, 1), dtype=np.float64))
+    return np.asarray(light[:, :, 0, 0].sum(axis=(0, 1), dtype=np.float64))
 
 
 @dataclass(frozen=True)
@@ -412,6 +410,7 @@ class _Share:
 
     index: npt.NDArray[np.intp]
     weight: Array
+    level_weight: Array
     shape: tuple[int, ...]
 
     @classmethod
@@ -426,7 +425,8 @@ class _Share:
         rise = path.altitude_deg[up] * BINS_PER_DEG
         before = path.before_noon[up]
         shape = (2, sectors, EDGES, MONTHS)
-        index, weight = [], []
+        width = 2 * np.pi / sectors
+        index, weight, level_weight = [], [], []
         for half, part in ((0, before), (1, 1 - before)):
             for sector, near in _both_sides(turn):
                 for edge, close in _both_sides(rise):
@@ -434,11 +434,14 @@ class _Share:
                     entry = (np.full_like(sector, half), *sky, path.month[up])
                     index.append(np.ravel_multi_index(entry, shape))
                     weight.append(part * near * close)
-        return cls(np.concatenate(index), np.concatenate(weight), shape)
+                    aside = np.sin(near * width) / np.sin(width)
+                    level_weight.append(part * aside * close)
+        entries, weights = np.concatenate(index), np.concatenate(weight)
+        return cls(entries, weights, np.concatenate(level_weight), shape)
 
-    def above(self, amount: Array) -> Single:
-        """Sum of the amounts that lie above each skyline edge."""
-        shared = self.weight * np.tile(amount, 8)
+    def above(self, amount: Array, weight: Array) -> Single:
+        """Sum of the amounts, shared by weight, that lie above each skyline edge."""
+        shared = weight * np.tile(amount, 8)
         size = int(np.prod(self.shape))
         at = np.bincount(self.index, shared, size).reshape(self.shape)
         total = np.cumsum(at[:, :, ::-1], axis=2)[:, :, ::-1]
@@ -555,12 +558,13 @@ class _Tables(NamedTuple):
     Attributes
     ----------
     light
-        (2, sectors, edges · 48): edge by edge twelve months each of light to grid east,
-        to grid north and up, and of hours.
+        (2, sectors, edges · 48): edge by edge twelve months each of light up, of
+        hours, of light toward the sector, and of nothing.
     lit
         (2, sectors): where there is any.
     even_sky
-        (sectors, edges, 3): the part of an even sky's light from above an edge.
+        (edges, 2): the part of an even sky's light that a sector sends from above an
+        edge, up and toward it.
     around
         (2, 12): light of an even sky, and of the ground, if it filled the view
         [MJ/m²/day].
@@ -581,17 +585,16 @@ class _Tables(NamedTuple):
         zenith = np.radians(90 - np.arange(EDGES) / BINS_PER_DEG)
         # Integrals over a sector of the unit vector, for a sky of brightness 1/π:
         # the terms of Dozier & Frew 1990, eq. 7b.
-        level = (zenith - np.sin(zenith) * np.cos(zenith)) / table.sectors
-        even_sky = np.empty((table.sectors, EDGES, 3), dtype=np.float32)
-        even_sky[:, :, :2] = toward[:, np.newaxis] * level[:, np.newaxis]
-        even_sky[:, :, 2] = np.sin(zenith) ** 2 / table.sectors
-        beam = table.beam + table.circumsolar
-        light = np.concatenate([beam, table.hours[:, :, :, np.newaxis]], axis=3)
+        level = zenith - np.sin(zenith) * np.cos(zenith)
+        even_sky = np.stack([np.sin(zenith) ** 2, level], axis=1) / table.sectors
+        light = np.zeros((2, table.sectors, EDGES, 4, MONTHS), dtype=np.float32)
+        light[:, :, :, 0::2] = table.beam + table.circumsolar
+        light[:, :, :, 1] = table.hours
         thrown_back = ground_albedo * table.global_mj_m2_day
         return cls(
             light=light.reshape(2, table.sectors, EDGES * ENTRY),
             lit=np.asarray(table.hours[:, :, 0].any(axis=-1)),
-            even_sky=even_sky,
+            even_sky=even_sky.astype(np.float32),
             around=np.array([table.isotropic_mj_m2_day, thrown_back], np.float32),
             toward=toward.astype(np.float32),
         )
@@ -610,6 +613,23 @@ def _stacked(
     return bands, passing
 
 
+class _Sight(NamedTuple):
+    """What a tile of cells sees of each sector, all (sectors, `TILE`).
+
+    Attributes
+    ----------
+    entry, beyond
+        The skyline: where the edge below it begins in a sector of the table, and how
+        far it lies beyond that edge, 0-1.
+    rise
+        Gradient of the ground toward the sector [m/m].
+    """
+
+    entry: npt.NDArray[np.uint64]
+    beyond: Single
+    rise: Single
+
+
 @njit(cache=True, nogil=True)
 def _fill_rows(
     tables: _Tables,
@@ -625,12 +645,15 @@ def _fill_rows(
     `ground` (3, rows, cols) holds the gradient to east and north, and the sky view.
     """
     sectors, _, cols = horizon_deg.shape
-    entry = np.zeros((sectors, TILE), dtype=np.uint64)
-    beyond = np.zeros((sectors, TILE), dtype=np.float32)
-    held = np.empty((2, TILE, ENTRY), dtype=np.float32)
+    sight = _Sight(
+        np.zeros((sectors, TILE), dtype=np.uint64),
+        np.zeros((sectors, TILE), dtype=np.float32),
+        np.zeros((sectors, TILE), dtype=np.float32),
+    )
+    held = np.empty((2, TILE, SUMS), dtype=np.float32)
     sums = np.empty((3, MONTHS, TILE), dtype=np.float32)
     seen = np.empty((MONTHS, TILE), dtype=np.float32)
-    normal = np.empty((3, TILE), dtype=np.float32)
+    upright = np.empty(TILE, dtype=np.float32)
     for row in range(ground.shape[1]):
         for start in range(0, cols, TILE):
             stop = min(start + TILE, cols)
@@ -638,58 +661,61 @@ def _fill_rows(
             east, north = ground[0, row, start:stop], ground[1, row, start:stop]
             sky_view = ground[2, row, start:stop]
             of_tile = sums[:, :, :size], seen[:, :size]
-            _normals(east, north, sky_view, normal)
+            _stand_upright(east, north, sky_view, upright)
             for sector in range(sectors):
-                toward = tables.toward[sector]
                 skyline_deg = horizon_deg[sector, first + row, start:stop]
-                at = (entry[sector], beyond[sector])
-                _skylines((east, north), toward, skyline_deg, normal[2], at)
-            _add_sectors(tables, (entry, beyond), held)
-            _project(held, normal, of_tile[0])
+                toward = tables.toward[sector]
+                _look((east, north), toward, skyline_deg, sector, sight, upright)
+            _add_sectors(tables, sight, held)
+            _project(held, upright, of_tile[0])
             for month in range(MONTHS):
                 seen[month, :size] = sky_view
             if bands.shape[0]:
                 here = bands[:, :, :, row, start:stop]
-                _dim(tables, (entry, beyond), here, passing, normal, of_tile)
+                _dim(tables, sight, here, passing, upright, of_tile)
             _write(tables, of_tile, answer[:, :, first + row, start:stop])
 
 
 @njit(cache=True, nogil=True)
-def _normals(east: Single, north: Single, sky_view: Single, normal: Single) -> None:
-    """Unit normals (3, cells) of a stretch of cells; upward part NaN where missing."""
+def _stand_upright(
+    east: Single, north: Single, sky_view: Single, upright: Single
+) -> None:
+    """Upward part of the unit normals of a stretch of cells; missing as NaN."""
     for i in range(east.size):
-        up = 1 / math.sqrt(1 + east[i] * east[i] + north[i] * north[i])
-        normal[0, i], normal[1, i] = -east[i] * up, -north[i] * up
-        normal[2, i] = np.nan if math.isnan(sky_view[i]) else up
+        steep = east[i] * east[i] + north[i] * north[i]
+        upright[i] = 1 / math.sqrt(1 + steep) if sky_view[i] == sky_view[i] else np.nan
 
 
 @njit(cache=True, nogil=True, fastmath={"contract"})
-def _skylines(
+def _look(
     ground: tuple[Single, Single],
     toward: Single,
     horizon_deg: Single,
+    sector: int,
+    sight: _Sight,
     upright: Single,
-    at: Skylines,
 ) -> None:
-    """The higher of skyline and the ground's own slope, in one sector.
+    """Fill in one sector: the higher of skyline and the ground's own slope.
 
-    Where the skyline is missing, `upright` becomes so too. Written so that every line
-    has a vector instruction.
+    Where the skyline is missing, so becomes `upright`. Written so that every line has
+    a vector instruction.
     """
     east, north = ground
-    entry, beyond = at
+    entry, beyond, rise = sight.entry[sector], sight.beyond[sector], sight.rise[sector]
     one, most_deg, missing = np.float32(1), np.float32(90), np.float32(np.nan)
     last_edge = np.float32(EDGES - 2)
     per_deg, to_deg = np.float32(BINS_PER_DEG), np.float32(180 / math.pi)
     c1, c3, c5 = np.float32(0.9998660), np.float32(-0.3302995), np.float32(0.1801410)
     c7, c9 = np.float32(-0.0851330), np.float32(0.0208351)
     for i in range(east.size):
-        rise = max(toward[0] * east[i] + toward[1] * north[i], np.float32(0))
+        rise[i] = toward[0] * east[i] + toward[1] * north[i]
+    for i in range(east.size):
+        up = max(rise[i], np.float32(0))
         # Abramowitz & Stegun 1964, 4.4.49: the arc tangent to 1e-5, without a call.
-        x = min(rise, one) / max(rise, one)
+        x = min(up, one) / max(up, one)
         s = x * x
         own_deg = to_deg * x * (c1 + s * (c3 + s * (c5 + s * (c7 + s * c9))))
-        own_deg = most_deg - own_deg if rise > one else own_deg
+        own_deg = most_deg - own_deg if up > one else own_deg
         beyond[i] = min(max(horizon_deg[i], own_deg), most_deg) * per_deg
     for i in range(east.size):
         upright[i] = upright[i] if horizon_deg[i] == horizon_deg[i] else missing
@@ -703,48 +729,61 @@ def _skylines(
 
 
 @njit(cache=True, nogil=True)
-def _add_sectors(tables: _Tables, at: Skylines, held: Single) -> None:
+def _add_sectors(tables: _Tables, sight: _Sight, held: Single) -> None:
     """Sum up light and hours of a tile of cells before and after noon."""
-    entry, beyond = at
     held[:] = 0
     for half in range(2):
         for sector in range(tables.lit.shape[1]):
             if tables.lit[half, sector]:
-                light = tables.light[half, sector]
-                _add_above(light, entry[sector], beyond[sector], held[half])
+                _add_above(
+                    tables.light[half, sector],
+                    sight.entry[sector],
+                    sight.beyond[sector],
+                    sight.rise[sector],
+                    held[half],
+                )
 
 
 @njit(cache=True, nogil=True, fastmath={"contract"})
 def _add_above(
-    light: Single, entry: npt.NDArray[np.uint64], beyond: Single, held: Single
+    light: Single,
+    entry: npt.NDArray[np.uint64],
+    beyond: Single,
+    rise: Single,
+    held: Single,
 ) -> None:
     """Add to each cell's row of sums what comes from above its skyline in a sector.
 
-    The cell's normal is left for later: a long plain sum over one stretch of the table,
-    counted without a sign, is what compilers turn into few and wide instructions.
+    Light per upright part of the normal: what comes down, less rise times what comes
+    along. The inner loop is a long plain sum over one stretch of the table, counted
+    without a sign: only so it becomes few and wide instructions.
     """
+    along, after, along_after = (
+        np.uint64(SUMS),
+        np.uint64(ENTRY),
+        np.uint64(ENTRY + SUMS),
+    )
     for i in range(TILE):
-        low, far = entry[i], beyond[i]
+        first, far = entry[i], beyond[i]
         near = np.float32(1) - far
-        for k in range(np.uint64(ENTRY)):
-            high = low + (k + np.uint64(ENTRY))
-            held[i, k] += near * light[low + k] + far * light[high]
+        near_rise, far_rise = near * rise[i], far * rise[i]
+        for k in range(np.uint64(SUMS)):
+            here = first + k
+            light_up = near * light[here] + far * light[here + after]
+            light_up -= near_rise * light[here + along]
+            light_up -= far_rise * light[here + along_after]
+            held[i, k] += light_up
 
 
 @njit(cache=True, nogil=True)
-def _project(held: Single, normal: Single, sums: Single) -> None:
+def _project(held: Single, upright: Single, sums: Single) -> None:
     """Light on the cells' planes, and hours, month by month; missing as NaN."""
     for month in range(MONTHS):
-        for half in range(2):
-            for i in range(sums.shape[2]):
-                sums[half, month, i] = (
-                    normal[0, i] * held[half, i, month]
-                    + normal[1, i] * held[half, i, MONTHS + month]
-                    + normal[2, i] * held[half, i, 2 * MONTHS + month]
-                )
         for i in range(sums.shape[2]):
-            hours = held[0, i, 3 * MONTHS + month] + held[1, i, 3 * MONTHS + month]
-            sums[2, month, i] = np.nan if math.isnan(normal[2, i]) else hours
+            sums[0, month, i] = upright[i] * held[0, i, month]
+            sums[1, month, i] = upright[i] * held[1, i, month]
+            hours = held[0, i, MONTHS + month] + held[1, i, MONTHS + month]
+            sums[2, month, i] = np.nan if math.isnan(upright[i]) else hours
 
 
 @njit(cache=True, nogil=True)
@@ -808,31 +847,31 @@ def _between(light: Single, low: float, high: float) -> Single:
 @njit(cache=True, nogil=True)
 def _dim(
     tables: _Tables,
-    at: Skylines,
+    sight: _Sight,
     bands: Single,
     passing: Single,
-    normal: Single,
+    upright: Single,
     of_tile: tuple[Single, Single],
 ) -> None:
     """Take from a tile's sums and seen sky what crowns keep."""
     sums, seen = of_tile
-    entry, beyond = at
     crowns, _, sectors, cells = bands.shape
     points = np.empty(2 * crowns)
     kept = np.empty(MONTHS, dtype=np.float32)
     for sector in range(sectors):
         for i in range(cells):
             here = bands[:, :, sector, i]
-            edge = entry[sector, i] // np.uint64(ENTRY)
-            floor = np.float32(edge) + beyond[sector, i]
+            edge = sight.entry[sector, i] // np.uint64(ENTRY)
+            floor = np.float32(edge) + sight.beyond[sector, i]
             count = _breaks(here, floor, points)
             if count < 0:
                 sums[:, :, i] = np.nan
             for k in range(count - 1):
                 band = (points[k], points[k + 1])
                 if _keep_back(here, passing, band, kept):
+                    plane = (upright[i], sight.rise[sector, i])
                     of_cell = (sums[:, :, i], seen[:, i])
-                    _take(tables, sector, band, kept, normal[:, i], of_cell)
+                    _take(tables, sector, band, kept, plane, of_cell)
 
 
 @njit(cache=True, nogil=True)
@@ -857,20 +896,21 @@ def _take(
     sector: int,
     band: tuple[float, float],
     kept: Single,
-    normal: Single,
+    plane: tuple[float, float],
     of_cell: tuple[Single, Single],
 ) -> None:
     """Take from one cell the kept part of what one band of one sector brings."""
     sums, seen = of_cell
-    e, n, u = normal
-    sky = _between(tables.even_sky[sector], band[0], band[1])
-    seen -= kept * (e * sky[0] + n * sky[1] + u * sky[2])
+    upright, rise = plane
+    sky = _between(tables.even_sky, band[0], band[1])
+    seen -= kept * (upright * (sky[0] - rise * sky[1]))
     for half in range(2):
         if tables.lit[half, sector]:
-            edges = tables.light[half, sector].reshape((EDGES, ENTRY))
-            light = _between(edges, band[0], band[1]).reshape((PARTS, MONTHS))
-            sums[half] -= kept * (e * light[0] + n * light[1] + u * light[2])
-            sums[2] -= kept * light[3]
+            light = tables.light[half, sector].reshape((EDGES, ENTRY))
+            parts = _between(light, band[0], band[1]).reshape((4, MONTHS))
+            up, hours, toward = parts[0], parts[1], parts[2]
+            sums[half] -= kept * (upright * (up - rise * toward))
+            sums[2] -= kept * hours
 
 
 # ------------------------------------------------------------------ cloud as it is
