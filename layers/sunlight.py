@@ -2,8 +2,9 @@
 
 The sun's path does not depend on the ground, so it is added up once for a place: for
 every month, compass sector and step of skyline, the light that comes from above that
-skyline, as a vector (east, north, up). The light on a cell is then a sum over sectors
-of that vector times the cell's normal; the cost no longer depends on the time step.
+skyline, as a vector (toward the sector, up). The light on a cell is then a sum over
+sectors of that vector times the cell's normal; the cost no longer depends on the time
+step.
 Positions, clear sky and turbidity come from pvlib.
 """
 
@@ -29,7 +30,8 @@ STEP_MINUTES = 10
 BINS_PER_DEG = 4
 EDGES = 90 * BINS_PER_DEG + 1
 MONTHS = 12
-PARTS = 4  # of the light in a table: to east, to north, up; and hours
+SUMS = 2 * MONTHS  # kept for a cell: light and hours of every month
+ENTRY = 2 * SUMS  # numbers in the kernels' table for one skyline edge
 MJ_M2_PER_WH_M2 = 0.0036
 # Photons that plants use per light of all colours, the middle of two usual factors, and
 # the part of it by which either differs: 0.45 of the energy at 4.57 µmol/J is 2.06
@@ -38,7 +40,7 @@ MJ_M2_PER_WH_M2 = 0.0036
 MOL_PER_MJ = 2.18
 LIGHT_INTEGRAL_BAND = 0.06
 BLOCK_CELLS = 20_000  # worked on by one thread at a time
-TILE = 64  # cells whose running sums stay in the nearest cache
+TILE = 128  # cells whose running sums stay in the nearest cache
 
 
 @dataclass(frozen=True)
@@ -123,9 +125,9 @@ class SunTable:
     Attributes
     ----------
     beam, circumsolar
-        (2, sectors, edges, 3, 12): before and after solar noon; sector i centred on
+        (2, sectors, edges, 2, 12): before and after solar noon; sector i centred on
         i·360/sectors clockwise from grid north; light from above skyline edge
-        j/`BINS_PER_DEG` degrees; towards grid east, grid north and up; January first.
+        j/`BINS_PER_DEG` degrees; up, and level toward the sector; January first.
         [MJ/m²/day]
     hours
         (2, sectors, edges, 12): hours of sun above that edge.
@@ -147,8 +149,7 @@ class SunTable:
     @property
     def isotropic_mj_m2_day(self) -> Array:
         """Sky light on open level ground without the circumsolar part, (12,)."""
-        level = self.circumsolar[:, :, 0, 2].sum(axis=(0, 1), dtype=np.float64)
-        return np.asarray(self.sky_mj_m2_day - level)
+        return self.sky_mj_m2_day - _level(self.circumsolar)
 
 
 @dataclass(frozen=True)
@@ -361,7 +362,8 @@ def tabulate(
     """Add up the light along a path by sector, skyline and month.
 
     A position counts in the two sectors, and at the two skyline edges, next to it,
-    by nearness. A month without a day in the path holds zeros.
+    by nearness; its level light so that its two parts, each toward a sector, add up to
+    it. A month without a day in the path holds zeros.
 
     Raises
     ------
@@ -372,16 +374,15 @@ def tabulate(
         raise ValueError(f"sectors must be at least 4, got {sectors}")
     up = path.altitude_deg > 0
     altitude, month = np.radians(path.altitude_deg[up]), path.month[up]
-    azimuth = np.radians(path.azimuth_deg[up] - convergence_deg)
-    east, north = np.cos(altitude) * np.sin(azimuth), np.cos(altitude) * np.cos(azimuth)
     hours_a_day = path.step_hours / np.maximum(path.days, 1)
     hours = hours_a_day[month]
     share = _Share.of(path, up, sectors, convergence_deg)
 
     def light(irradiance_w_m2: Array) -> Single:
         mj = irradiance_w_m2[up] * hours * MJ_M2_PER_WH_M2
-        parts = [share.above(mj * part) for part in (east, north, np.sin(altitude))]
-        return np.stack(parts, axis=-2)
+        upward = share.above(mj * np.sin(altitude), share.weight)
+        toward = share.above(mj * np.cos(altitude), share.level_weight)
+        return np.stack([upward, toward], axis=-2)
 
     beam = light(sky.dni_w_m2)
     sky_mj = (
@@ -392,7 +393,7 @@ def tabulate(
     return SunTable(
         beam=beam,
         circumsolar=light(sky.circumsolar_w_m2),
-        hours=share.above(hours),
+        hours=share.above(hours, share.weight),
         sky_mj_m2_day=sky_mj,
         global_mj_m2_day=sky_mj + _level(beam),
     )
@@ -400,7 +401,7 @@ def tabulate(
 
 def _level(light: Single) -> Array:
     """Light on open level ground, (12,)."""
-    return np.asarray(light[:, :, 0, 2].sum(axis=(0, 1), dtype=np.float64))
+    return np.asarray(light[:, :, 0, 0].sum(axis=(0, 1), dtype=np.float64))
 
 
 @dataclass(frozen=True)
@@ -409,6 +410,7 @@ class _Share:
 
     index: npt.NDArray[np.intp]
     weight: Array
+    level_weight: Array
     shape: tuple[int, ...]
 
     @classmethod
@@ -423,7 +425,8 @@ class _Share:
         rise = path.altitude_deg[up] * BINS_PER_DEG
         before = path.before_noon[up]
         shape = (2, sectors, EDGES, MONTHS)
-        index, weight = [], []
+        width = 2 * np.pi / sectors
+        index, weight, level_weight = [], [], []
         for half, part in ((0, before), (1, 1 - before)):
             for sector, near in _both_sides(turn):
                 for edge, close in _both_sides(rise):
@@ -431,11 +434,14 @@ class _Share:
                     entry = (np.full_like(sector, half), *sky, path.month[up])
                     index.append(np.ravel_multi_index(entry, shape))
                     weight.append(part * near * close)
-        return cls(np.concatenate(index), np.concatenate(weight), shape)
+                    aside = np.sin(near * width) / np.sin(width)
+                    level_weight.append(part * aside * close)
+        entries, weights = np.concatenate(index), np.concatenate(weight)
+        return cls(entries, weights, np.concatenate(level_weight), shape)
 
-    def above(self, amount: Array) -> Single:
-        """Sum of the amounts that lie above each skyline edge."""
-        shared = self.weight * np.tile(amount, 8)
+    def above(self, amount: Array, weight: Array) -> Single:
+        """Sum of the amounts, shared by weight, that lie above each skyline edge."""
+        shared = weight * np.tile(amount, 8)
         size = int(np.prod(self.shape))
         at = np.bincount(self.index, shared, size).reshape(self.shape)
         total = np.cumsum(at[:, :, ::-1], axis=2)[:, :, ::-1]
@@ -517,16 +523,11 @@ def by_month(
 
     def fill(first: int, last: int) -> None:
         rows = slice(first, last)
-        missing = ~np.isfinite(east[rows] + north[rows] + sky_view[rows])
-        ground = np.where(missing, np.nan, [east[rows], north[rows]]).astype(np.float32)
-        sums = np.empty((3, MONTHS, *missing.shape), dtype=np.float32)
-        seen = np.empty((MONTHS, *missing.shape), dtype=np.float32)
-        seen[:] = sky_view[rows]
-        _sum_sectors(tables, ground, skyline, sums, first)
-        if crowns:
-            bands, passing = _stacked(crowns, first, last)
-            _dim(tables, ground, skyline, bands, passing, (sums, seen), first)
-        _write(tables, sums, seen, answer, first)
+        here = [east[rows], north[rows], sky_view[rows]]
+        bands, passing = _stacked(crowns, first, last, skyline.shape)
+        _fill_rows(
+            tables, np.array(here, np.float32), skyline, bands, passing, answer, first
+        )
 
     in_row_blocks(fill, BLOCK_CELLS, *east.shape)
     return Sunlight(*answer)
@@ -557,12 +558,13 @@ class _Tables(NamedTuple):
     Attributes
     ----------
     light
-        (2, sectors, edges, 48): twelve months each of light to grid east, to grid north
-        and up, and of hours.
+        (2, sectors, edges · 48): edge by edge twelve months each of light up, of
+        hours, of light toward the sector, and of nothing.
     lit
         (2, sectors): where there is any.
     even_sky
-        (sectors, edges, 3): the part of an even sky's light from above an edge.
+        (edges, 2): the part of an even sky's light that a sector sends from above an
+        edge, up and toward it.
     around
         (2, 12): light of an even sky, and of the ground, if it filled the view
         [MJ/m²/day].
@@ -583,161 +585,231 @@ class _Tables(NamedTuple):
         zenith = np.radians(90 - np.arange(EDGES) / BINS_PER_DEG)
         # Integrals over a sector of the unit vector, for a sky of brightness 1/π:
         # the terms of Dozier & Frew 1990, eq. 7b.
-        level = (zenith - np.sin(zenith) * np.cos(zenith)) / table.sectors
-        even_sky = np.empty((table.sectors, EDGES, 3), dtype=np.float32)
-        even_sky[:, :, :2] = toward[:, np.newaxis] * level[:, np.newaxis]
-        even_sky[:, :, 2] = np.sin(zenith) ** 2 / table.sectors
-        beam = table.beam + table.circumsolar
-        parts = (*beam.shape[:3], 3 * MONTHS)
-        light = np.concatenate([beam.reshape(parts), table.hours], axis=-1)
-        lit = np.asarray(table.hours[:, :, 0].any(axis=-1))
+        level = zenith - np.sin(zenith) * np.cos(zenith)
+        even_sky = np.stack([np.sin(zenith) ** 2, level], axis=1) / table.sectors
+        light = np.zeros((2, table.sectors, EDGES, 4, MONTHS), dtype=np.float32)
+        light[:, :, :, 0::2] = table.beam + table.circumsolar
+        light[:, :, :, 1] = table.hours
         thrown_back = ground_albedo * table.global_mj_m2_day
-        around = np.stack([table.isotropic_mj_m2_day, thrown_back]).astype(np.float32)
-        return cls(light, lit, even_sky, around, toward.astype(np.float32))
+        return cls(
+            light=light.reshape(2, table.sectors, EDGES * ENTRY),
+            lit=np.asarray(table.hours[:, :, 0].any(axis=-1)),
+            even_sky=even_sky.astype(np.float32),
+            around=np.array([table.isotropic_mj_m2_day, thrown_back], np.float32),
+            toward=toward.astype(np.float32),
+        )
 
 
-def _stacked(crowns: Sequence[Crown], first: int, last: int) -> tuple[Single, Single]:
+def _stacked(
+    crowns: Sequence[Crown], first: int, last: int, shape: tuple[int, ...]
+) -> tuple[Single, Single]:
     """Bands (crowns, 2, sectors, rows, cols) and transmissions (crowns, 12)."""
-    bands = [
-        [crown.bottom_deg[:, first:last], crown.top_deg[:, first:last]]
-        for crown in crowns
-    ]
-    passing = [crown.transmission for crown in crowns]
-    return np.array(bands, dtype=np.float32), np.array(passing, dtype=np.float32)
+    bands = np.empty((len(crowns), 2, shape[0], last - first, shape[2]), np.float32)
+    passing = np.empty((len(crowns), MONTHS), np.float32)
+    for number, crown in enumerate(crowns):
+        bands[number, 0] = crown.bottom_deg[:, first:last]
+        bands[number, 1] = crown.top_deg[:, first:last]
+        passing[number] = crown.transmission
+    return bands, passing
+
+
+class _Sight(NamedTuple):
+    """What a tile of cells sees of each sector, all (sectors, `TILE`).
+
+    Attributes
+    ----------
+    entry, beyond
+        The skyline: where the edge below it begins in a sector of the table, and how
+        far it lies beyond that edge, 0-1.
+    rise
+        Gradient of the ground toward the sector [m/m].
+    """
+
+    entry: npt.NDArray[np.uint64]
+    beyond: Single
+    rise: Single
 
 
 @njit(cache=True, nogil=True)
-def _normals(east: Single, north: Single, normal: Single, missing: Flags) -> None:
-    """Unit normals (cells, 3) of a stretch of cells, and which of them are missing."""
+def _fill_rows(
+    tables: _Tables,
+    ground: Single,
+    horizon_deg: Single,
+    bands: Single,
+    passing: Single,
+    answer: Single,
+    first: int,
+) -> None:
+    """Fill the rows of the answer from `first` on, tile by tile; see `Sunlight`.
+
+    `ground` (3, rows, cols) holds the gradient to east and north, and the sky view.
+    """
+    sectors, _, cols = horizon_deg.shape
+    sight = _Sight(
+        np.zeros((sectors, TILE), dtype=np.uint64),
+        np.zeros((sectors, TILE), dtype=np.float32),
+        np.zeros((sectors, TILE), dtype=np.float32),
+    )
+    held = np.empty((2, TILE, SUMS), dtype=np.float32)
+    sums = np.empty((3, MONTHS, TILE), dtype=np.float32)
+    seen = np.empty((MONTHS, TILE), dtype=np.float32)
+    upright = np.empty(TILE, dtype=np.float32)
+    for row in range(ground.shape[1]):
+        for start in range(0, cols, TILE):
+            stop = min(start + TILE, cols)
+            size = stop - start
+            east, north = ground[0, row, start:stop], ground[1, row, start:stop]
+            sky_view = ground[2, row, start:stop]
+            of_tile = sums[:, :, :size], seen[:, :size]
+            _stand_upright(east, north, sky_view, upright)
+            for sector in range(sectors):
+                skyline_deg = horizon_deg[sector, first + row, start:stop]
+                toward = tables.toward[sector]
+                _look((east, north), toward, skyline_deg, sector, sight, upright)
+            _add_sectors(tables, sight, held)
+            _project(held, upright, of_tile[0])
+            for month in range(MONTHS):
+                seen[month, :size] = sky_view
+            if bands.shape[0]:
+                here = bands[:, :, :, row, start:stop]
+                _dim(tables, sight, here, passing, upright, of_tile)
+            _write(tables, of_tile, answer[:, :, first + row, start:stop])
+
+
+@njit(cache=True, nogil=True)
+def _stand_upright(
+    east: Single, north: Single, sky_view: Single, upright: Single
+) -> None:
+    """Upward part of the unit normals of a stretch of cells; missing as NaN."""
     for i in range(east.size):
-        up = 1 / math.sqrt(1 + east[i] * east[i] + north[i] * north[i])
-        normal[i, 0], normal[i, 1], normal[i, 2] = -east[i] * up, -north[i] * up, up
-        missing[i] = math.isnan(up)
+        steep = east[i] * east[i] + north[i] * north[i]
+        upright[i] = 1 / math.sqrt(1 + steep) if sky_view[i] == sky_view[i] else np.nan
 
 
 @njit(cache=True, nogil=True, fastmath={"contract"})
-def _skylines(
+def _look(
     ground: tuple[Single, Single],
     toward: Single,
     horizon_deg: Single,
-    missing: Flags,
-    at: Single,
+    sector: int,
+    sight: _Sight,
+    upright: Single,
 ) -> None:
-    """The higher of skyline and the ground's own slope, counted in table edges.
+    """Fill in one sector: the higher of skyline and the ground's own slope.
 
-    Written so that every line has a vector instruction.
+    Where the skyline is missing, so becomes `upright`. Written so that every line has
+    a vector instruction.
     """
     east, north = ground
-    one, most_deg = np.float32(1), np.float32(90)
+    entry, beyond, rise = sight.entry[sector], sight.beyond[sector], sight.rise[sector]
+    one, most_deg, missing = np.float32(1), np.float32(90), np.float32(np.nan)
+    last_edge = np.float32(EDGES - 2)
     per_deg, to_deg = np.float32(BINS_PER_DEG), np.float32(180 / math.pi)
     c1, c3, c5 = np.float32(0.9998660), np.float32(-0.3302995), np.float32(0.1801410)
     c7, c9 = np.float32(-0.0851330), np.float32(0.0208351)
-    for i in range(at.size):
-        rise = max(toward[0] * east[i] + toward[1] * north[i], np.float32(0))
+    for i in range(east.size):
+        rise[i] = toward[0] * east[i] + toward[1] * north[i]
+    for i in range(east.size):
+        up = max(rise[i], np.float32(0))
         # Abramowitz & Stegun 1964, 4.4.49: the arc tangent to 1e-5, without a call.
-        x = min(rise, one) / max(rise, one)
+        x = min(up, one) / max(up, one)
         s = x * x
         own_deg = to_deg * x * (c1 + s * (c3 + s * (c5 + s * (c7 + s * c9))))
-        own_deg = most_deg - own_deg if rise > one else own_deg
-        at[i] = min(max(horizon_deg[i], own_deg), most_deg) * per_deg
-    for i in range(at.size):
-        if math.isnan(horizon_deg[i]):
-            missing[i] = True
-        if missing[i]:
-            at[i] = 0
+        own_deg = most_deg - own_deg if up > one else own_deg
+        beyond[i] = min(max(horizon_deg[i], own_deg), most_deg) * per_deg
+    for i in range(east.size):
+        upright[i] = upright[i] if horizon_deg[i] == horizon_deg[i] else missing
+    for i in range(east.size):
+        beyond[i] = beyond[i] if upright[i] == upright[i] else np.float32(0)
+    for i in range(east.size):
+        edge = np.floor(min(beyond[i], last_edge))
+        entry[i] = np.uint64(np.int32(edge) * ENTRY)
+    for i in range(east.size):
+        beyond[i] -= np.floor(min(beyond[i], last_edge))
+
+
+@njit(cache=True, nogil=True)
+def _add_sectors(tables: _Tables, sight: _Sight, held: Single) -> None:
+    """Sum up light and hours of a tile of cells before and after noon."""
+    held[:] = 0
+    for half in range(2):
+        for sector in range(tables.lit.shape[1]):
+            if tables.lit[half, sector]:
+                _add_above(
+                    tables.light[half, sector],
+                    sight.entry[sector],
+                    sight.beyond[sector],
+                    sight.rise[sector],
+                    held[half],
+                )
 
 
 @njit(cache=True, nogil=True, fastmath={"contract"})
-def _add_above(light: Single, at: Single, held: Single) -> None:
-    """Add to each cell's row of sums what comes from above its skyline `at`.
+def _add_above(
+    light: Single,
+    entry: npt.NDArray[np.uint64],
+    beyond: Single,
+    rise: Single,
+    held: Single,
+) -> None:
+    """Add to each cell's row of sums what comes from above its skyline in a sector.
 
-    The cell's normal is left for later: a long plain sum is what compilers turn into
-    vector instructions.
+    Light per upright part of the normal: what comes down, less rise times what comes
+    along. The inner loop is a long plain sum over one stretch of the table, counted
+    without a sign: only so it becomes few and wide instructions.
     """
-    for i in range(at.size):
-        edge = min(int(at[i]), EDGES - 2)
-        far = at[i] - np.float32(edge)
+    along, after, along_after = (
+        np.uint64(SUMS),
+        np.uint64(ENTRY),
+        np.uint64(ENTRY + SUMS),
+    )
+    for i in range(TILE):
+        first, far = entry[i], beyond[i]
         near = np.float32(1) - far
-        low, high, row = light[edge], light[edge + 1], held[i]
-        for k in range(row.size):
-            row[k] += near * low[k] + far * high[k]
+        near_rise, far_rise = near * rise[i], far * rise[i]
+        for k in range(np.uint64(SUMS)):
+            here = first + k
+            light_up = near * light[here] + far * light[here + after]
+            light_up -= near_rise * light[here + along]
+            light_up -= far_rise * light[here + along_after]
+            held[i, k] += light_up
 
 
 @njit(cache=True, nogil=True)
-def _sum_sectors(
-    tables: _Tables, ground: Single, horizon_deg: Single, sums: Single, first: int
-) -> None:
-    """Light before noon, light after noon and hours of the rows from `first` on."""
-    sectors, _, cols = horizon_deg.shape
-    normal = np.empty((cols, 3), dtype=np.float32)
-    missing = np.empty(cols, dtype=np.bool_)
-    at = np.empty((sectors, cols), dtype=np.float32)
-    held = np.empty((2, TILE, PARTS * MONTHS), dtype=np.float32)
-    for row in range(sums.shape[2]):
-        here = (ground[0, row], ground[1, row])
-        _normals(here[0], here[1], normal, missing)
-        for sector in range(sectors):
-            skyline_deg = horizon_deg[sector, first + row]
-            _skylines(here, tables.toward[sector], skyline_deg, missing, at[sector])
-        for start in range(0, cols, TILE):
-            cells = slice(start, min(start + TILE, cols))
-            held[:] = 0
-            for sector in range(sectors):
-                for half in range(2):
-                    if tables.lit[half, sector]:
-                        light = tables.light[half, sector]
-                        _add_above(light, at[sector, cells], held[half])
-            _project(held, normal[cells], missing[cells], sums, (row, start))
-
-
-@njit(cache=True, nogil=True)
-def _project(
-    held: Single, normal: Single, missing: Flags, sums: Single, at: tuple[int, int]
-) -> None:
-    """Light on the cells' planes, and hours, of a stretch of cells; missing as NaN."""
-    row, start = at
+def _project(held: Single, upright: Single, sums: Single) -> None:
+    """Light on the cells' planes, and hours, month by month; missing as NaN."""
     for month in range(MONTHS):
-        for half in range(2):
-            for i in range(missing.size):
-                light = (
-                    normal[i, 0] * held[half, i, month]
-                    + normal[i, 1] * held[half, i, MONTHS + month]
-                    + normal[i, 2] * held[half, i, 2 * MONTHS + month]
-                )
-                sums[half, month, row, start + i] = np.nan if missing[i] else light
-        for i in range(missing.size):
-            hours = held[0, i, 3 * MONTHS + month] + held[1, i, 3 * MONTHS + month]
-            sums[2, month, row, start + i] = np.nan if missing[i] else hours
+        for i in range(sums.shape[2]):
+            sums[0, month, i] = upright[i] * held[0, i, month]
+            sums[1, month, i] = upright[i] * held[1, i, month]
+            hours = held[0, i, MONTHS + month] + held[1, i, MONTHS + month]
+            sums[2, month, i] = np.nan if math.isnan(upright[i]) else hours
 
 
 @njit(cache=True, nogil=True)
-def _write(
-    tables: _Tables, sums: Single, seen: Single, answer: Single, first: int
-) -> None:
-    """Fill the rows of the answer from `first` on; see `Sunlight` for its order."""
+def _write(tables: _Tables, of_tile: tuple[Single, Single], answer: Single) -> None:
+    """Fill the tile's part of the answer; see `Sunlight` for its order."""
     nothing = np.float32(0)
-    _, months, rows, cols = sums.shape
-    for month in range(months):
+    sums, seen = of_tile
+    for month in range(MONTHS):
         even_sky, thrown_back = tables.around[0, month], tables.around[1, month]
-        for row in range(rows):
-            there = answer[:, month, first + row]
-            for i in range(cols):
-                # Rounding may leave a hair under nothing; what is missing stays so.
-                morning = sums[0, month, row, i]
-                morning = nothing if morning < 0 else morning
-                afternoon = sums[1, month, row, i]
-                afternoon = nothing if afternoon < 0 else afternoon
-                hours = sums[2, month, row, i]
-                hours = nothing if hours < 0 else hours
-                view = seen[month, row, i]
-                view = nothing if view < 0 else view
-                view = hours if math.isnan(hours) else view
-                beam = morning + afternoon
-                there[0, i] = beam
-                there[1, i] = even_sky * view
-                there[2, i] = thrown_back * (1 - view)
-                there[3, i] = hours
-                there[4, i] = morning / beam if beam > 0 else np.nan
+        for i in range(seen.shape[1]):
+            # Rounding may leave a hair under nothing; what is missing stays so.
+            morning = sums[0, month, i]
+            morning = nothing if morning < 0 else morning
+            afternoon = sums[1, month, i]
+            afternoon = nothing if afternoon < 0 else afternoon
+            hours = sums[2, month, i]
+            hours = nothing if hours < 0 else hours
+            view = seen[month, i]
+            view = nothing if view < 0 else view
+            view = hours if math.isnan(hours) else view
+            beam = morning + afternoon
+            answer[0, month, i] = beam
+            answer[1, month, i] = even_sky * view
+            answer[2, month, i] = thrown_back * (1 - view)
+            answer[3, month, i] = hours
+            answer[4, month, i] = morning / beam if beam > 0 else np.nan
 
 
 @njit(cache=True, nogil=True)
@@ -775,36 +847,31 @@ def _between(light: Single, low: float, high: float) -> Single:
 @njit(cache=True, nogil=True)
 def _dim(
     tables: _Tables,
-    ground: Single,
-    horizon_deg: Single,
+    sight: _Sight,
     bands: Single,
     passing: Single,
-    out: tuple[Single, Single],
-    first: int,
+    upright: Single,
+    of_tile: tuple[Single, Single],
 ) -> None:
-    """Take from the sums and the seen sky, from row `first` on, what crowns keep."""
-    sums, seen = out
-    crowns, _, sectors, rows, cols = bands.shape
+    """Take from a tile's sums and seen sky what crowns keep."""
+    sums, seen = of_tile
+    crowns, _, sectors, cells = bands.shape
     points = np.empty(2 * crowns)
     kept = np.empty(MONTHS, dtype=np.float32)
-    at, flags = np.empty(cols, dtype=np.float32), np.empty(cols, dtype=np.bool_)
-    normal = np.empty((cols, 3), dtype=np.float32)
-    for row in range(rows):
-        ground_row = (ground[0, row], ground[1, row])
-        _normals(ground_row[0], ground_row[1], normal, flags)
-        for sector in range(sectors):
-            skyline_deg = horizon_deg[sector, first + row]
-            _skylines(ground_row, tables.toward[sector], skyline_deg, flags, at)
-            for c in range(cols):
-                here = bands[:, :, sector, row, c]
-                count = _breaks(here, at[c], points)
-                if count < 0:
-                    sums[:, :, row, c] = np.nan
-                for k in range(count - 1):
-                    band = (points[k], points[k + 1])
-                    if _keep_back(here, passing, band, kept):
-                        of_cell = (sums[:, :, row, c], seen[:, row, c])
-                        _take(tables, sector, band, kept, normal[c], of_cell)
+    for sector in range(sectors):
+        for i in range(cells):
+            here = bands[:, :, sector, i]
+            edge = sight.entry[sector, i] // np.uint64(ENTRY)
+            floor = np.float32(edge) + sight.beyond[sector, i]
+            count = _breaks(here, floor, points)
+            if count < 0:
+                sums[:, :, i] = np.nan
+            for k in range(count - 1):
+                band = (points[k], points[k + 1])
+                if _keep_back(here, passing, band, kept):
+                    plane = (upright[i], sight.rise[sector, i])
+                    of_cell = (sums[:, :, i], seen[:, i])
+                    _take(tables, sector, band, kept, plane, of_cell)
 
 
 @njit(cache=True, nogil=True)
@@ -829,20 +896,21 @@ def _take(
     sector: int,
     band: tuple[float, float],
     kept: Single,
-    normal: Single,
+    plane: tuple[float, float],
     of_cell: tuple[Single, Single],
 ) -> None:
     """Take from one cell the kept part of what one band of one sector brings."""
     sums, seen = of_cell
-    e, n, u = normal
-    sky = _between(tables.even_sky[sector], band[0], band[1])
-    seen -= kept * (e * sky[0] + n * sky[1] + u * sky[2])
+    upright, rise = plane
+    sky = _between(tables.even_sky, band[0], band[1])
+    seen -= kept * (upright * (sky[0] - rise * sky[1]))
     for half in range(2):
         if tables.lit[half, sector]:
-            both = _between(tables.light[half, sector], band[0], band[1])
-            light = both.reshape((PARTS, MONTHS))
-            sums[half] -= kept * (e * light[0] + n * light[1] + u * light[2])
-            sums[2] -= kept * light[3]
+            light = tables.light[half, sector].reshape((EDGES, ENTRY))
+            parts = _between(light, band[0], band[1]).reshape((4, MONTHS))
+            up, hours, toward = parts[0], parts[1], parts[2]
+            sums[half] -= kept * (upright * (up - rise * toward))
+            sums[2] -= kept * hours
 
 
 # ------------------------------------------------------------------ cloud as it is
