@@ -678,6 +678,20 @@
     other.setView(middle, map.getZoom(), { animate: false });
   }
 
+  // ---- In bright sun: strong contrast, where it is asked for here or by the browser
+  const contrast = window.matchMedia("(prefers-contrast: more)");
+  function brighten(wanted) {
+    document.documentElement.classList.toggle("bright", wanted);
+    byId("bright").setAttribute("aria-pressed", String(wanted));
+    for (const side of open()) {
+      side.map.invalidateSize({ animate: false });
+      label(side);
+    }
+  }
+  byId("bright").addEventListener("click", () => brighten(byId("bright").getAttribute("aria-pressed") === "false"));
+  contrast.addEventListener("change", () => brighten(contrast.matches));
+  brighten(contrast.matches);
+
   let byPointer = false;
   const questions = document.querySelector(".questions");
   questions.addEventListener("pointerdown", () => { byPointer = true; });

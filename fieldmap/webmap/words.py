@@ -37,7 +37,7 @@ TEXT = {
     "no_bed_here": later("no bed here"),
     "beside": later("Set beside it"),
     "beside_nothing": later("nothing"),
-    "beside_month": later("Month of the map beside it"),
+    "beside_month": later("Month beside it"),
     "nothing_here": later("Nothing was computed for this spot."),
     "too_old": later(
         "This browser is too old to read single spots; the colours, beds and "
@@ -49,6 +49,7 @@ TEXT = {
     "off_map": later("You are outside this map, about {distance} from its middle."),
     "on_map": later("You are in the circle, give or take {distance}."),
     "measure": later("Measure"),
+    "bright": later("In bright sun"),
     "measure_stop": later("Stop measuring"),
     "measure_start": later("Touch two or more spots on the map."),
     "measured": later("{distance} along the line"),
