@@ -1,7 +1,7 @@
 "use strict";
 (() => {
   const data = JSON.parse(document.getElementById("fieldmap-data").textContent);
-  const { map, pictures } = fieldmapParts;
+  const { map, ground, pictures } = fieldmapParts;
   const { say, units } = data;
   const byId = (id) => document.getElementById(id);
   const all = (selector) => [...document.querySelectorAll(selector)];
@@ -10,50 +10,73 @@
   const narrow = window.matchMedia("(max-width: 760px)");
 
   // ---- The map itself
+  const edge = L.latLngBounds(data.edge);
   L.control.zoom({ position: "bottomright", zoomInTitle: say.zoom_in, zoomOutTitle: say.zoom_out }).addTo(map);
   L.control.scale({ metric: !units.us, imperial: units.us, maxWidth: 140 }).addTo(map);
-  container.setAttribute("aria-label", say.map_keys);
-  container.setAttribute("role", "application");
-  const edge = L.latLngBounds(data.edge);
   map.setMaxBounds(edge.pad(1));
   const showPlots = () => map.fitBounds(data.view, { padding: [24, 34], animate: false });
   // In this order: a limit set first would start a flight that ends after the fit.
   showPlots();
   map.setMinZoom(Math.min(map.getBoundsZoom(edge), map.getZoom()) - 0.5);
-  const labels = map.createPane("labels");
-  labels.style.zIndex = 640;
-  labels.style.pointerEvents = "none";
+
+  // ---- Sides: a map, the question it answers now, and which of its pictures. The
+  // second is made when something is first set beside the map; without a question it
+  // is not shown.
+  const sides = [];
+  const open = () => sides.filter(({ key }) => key);
+  function makeSide(map) {
+    const container = map.getContainer();
+    const side = { map, container, frame: container.closest(".frame"), key: null, at: 0, picture: null };
+    container.setAttribute("aria-label", say.map_keys);
+    container.setAttribute("role", "application");
+    const labels = map.createPane("labels");
+    labels.style.zIndex = 640;
+    labels.style.pointerEvents = "none";
+    sides.push(side);
+    drawShapes(side);
+    listenToPopups(side);
+    walkByKeys(side);
+    drawNames(side);
+    drawWays(side);
+    drawChanges(side);
+    link(side);
+    pointOn(side);
+    map.on("resize", () => label(side));
+    return side;
+  }
 
   // ---- Things with an outline
-  const beds = [];
-  const byRow = {};
-  const names = [];
-  const shapes = L.geoJSON({ type: "FeatureCollection", features: data.features }, {
-    // Beds are thinner than a pixel from afar: Leaflet must not simplify them away.
-    smoothFactor: 0,
-    renderer: L.svg({ padding: 0.6 }),
-    style: ({ properties }) => ({ className: classes(properties), interactive: properties.sign !== "plot" && properties.sign !== "ridge" }),
-    pointToLayer: ({ properties }, at) => L.circleMarker(at, { radius: 7, className: classes(properties) }),
-    onEachFeature: ({ properties }, layer) => {
-      if (properties.row) byRow[properties.row] = layer;
-      if (properties.sign === "bed") beds.push(layer);
-      else if (properties.name) names.push(layer);
-      if (properties.row || properties.text) layer.bindPopup(() => story(properties), popupSize());
-    },
-  }).addTo(map);
+  function drawShapes(side) {
+    side.beds = [];
+    side.byRow = {};
+    side.names = [];
+    side.shapes = L.geoJSON({ type: "FeatureCollection", features: data.features }, {
+      // Beds are thinner than a pixel from afar: Leaflet must not simplify them away.
+      smoothFactor: 0,
+      renderer: L.svg({ padding: 0.6 }),
+      style: ({ properties }) => ({ className: classes(properties), interactive: properties.sign !== "plot" && properties.sign !== "ridge" }),
+      pointToLayer: ({ properties }, at) => L.circleMarker(at, { radius: 7, className: classes(properties) }),
+      onEachFeature: ({ properties }, layer) => {
+        if (properties.row) side.byRow[properties.row] = layer;
+        if (properties.sign === "bed") side.beds.push(layer);
+        else if (properties.name) side.names.push(layer);
+        if (properties.row || properties.text) layer.bindPopup(() => story(properties, side), popupSize(side));
+      },
+    }).addTo(side.map);
+  }
 
   function classes({ sign, group, mesh }) {
     return [sign, group, mesh ? "mesh" : ""].filter(Boolean).join(" ");
   }
 
-  function popupSize() {
+  function popupSize({ container }) {
     // Room is left at the right for the arrow to the north.
     const width = Math.min(290, container.clientWidth - 100);
     return { maxWidth: width, minWidth: Math.min(200, width), maxHeight: Math.max(170, container.clientHeight * 0.7), autoPanPaddingTopLeft: [8, 8], autoPanPaddingBottomRight: [52, 8] };
   }
 
   // What a table row tells, as a popup: words stand once in the page.
-  function story(properties) {
+  function story(properties, side) {
     const box = document.createElement("div");
     const add = (tag, text, parent = box) => {
       const element = document.createElement(tag);
@@ -70,7 +93,7 @@
     const cells = [...byId(properties.row).querySelectorAll("td")];
     const why = properties.sign === "pocket" ? null : cells.pop();
     if (properties.sign === "bed") add("p", cells.shift().textContent).style.fontWeight = 700;
-    if (properties.sign === "bed" && asked() === "what-if") tellChanges(properties.row, add);
+    if (properties.sign === "bed" && side.key === "what-if") tellChanges(properties.row, add, side.at);
     if (why && why.textContent) add("p", why.textContent);
     const list = add("dl", "");
     for (const cell of cells) {
@@ -85,11 +108,10 @@
 
   // What each change does to a bed, the one that is looked at first. A row of the table
   // holds for its own bed and all that follow, up to that of the next row.
-  function tellChanges(row, add) {
+  function tellChanges(row, add, first) {
     const number = (id) => Number(id.slice(id.lastIndexOf("-") + 1));
-    const first = Number(document.querySelector("input[name=change]:checked").value);
     const list = add("dl", "");
-    for (const at of [first, ...changes.keys()].filter((at, place, every) => every.indexOf(at) === place)) {
+    for (const at of [first, ...data.changes.keys()].filter((at, place, every) => every.indexOf(at) === place)) {
       const table = byId(`what-if-${at}`);
       const rows = [...table.querySelectorAll("tbody tr")];
       const own = rows.filter(({ dataset }) => number(dataset.shows) <= number(row)).pop();
@@ -100,51 +122,58 @@
   }
 
   let opener = null;
-  map.on("popupopen", ({ popup }) => {
-    const source = popup._source;
-    if (source && source.getElement) source.getElement().classList.add("open");
-    const close = popup.getElement().querySelector(".leaflet-popup-close-button");
-    if (close) close.setAttribute("aria-label", say.close);
-    if (opener) popup.getElement().querySelector("[tabindex]").focus({ preventScroll: true });
-  });
-  map.on("popupclose", ({ popup }) => {
-    const source = popup._source;
-    if (source && source.getElement && source.getElement()) source.getElement().classList.remove("open");
-    if (opener && popup.getElement() && popup.getElement().contains(document.activeElement)) opener.focus({ preventScroll: true });
-    opener = null;
-  });
+  function listenToPopups({ map }) {
+    map.on("popupopen", ({ popup }) => {
+      const source = popup._source;
+      if (source && source.getElement) source.getElement().classList.add("open");
+      const close = popup.getElement().querySelector(".leaflet-popup-close-button");
+      if (close) close.setAttribute("aria-label", say.close);
+      if (opener) popup.getElement().querySelector("[tabindex]").focus({ preventScroll: true });
+    });
+    map.on("popupclose", ({ popup }) => {
+      const source = popup._source;
+      if (source && source.getElement && source.getElement()) source.getElement().classList.remove("open");
+      if (opener && popup.getElement() && popup.getElement().contains(document.activeElement)) opener.focus({ preventScroll: true });
+      opener = null;
+    });
+    map.getContainer().addEventListener("keydown", (event) => {
+      if (event.key === "Escape") map.closePopup();
+    });
+  }
 
   // Leaflet's own middle of a long thin bed lies beside it.
   const openAt = (layer) => layer.openPopup(layer.getBounds().getCenter());
 
   // One bed at a time is on the way of the Tab key; arrows go on from there.
-  beds.forEach((layer, at) => {
-    const path = layer.getElement();
-    path.setAttribute("role", "button");
-    path.setAttribute("tabindex", at === 0 ? "0" : "-1");
-    path.addEventListener("keydown", (event) => {
-      const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
-      const to = { Home: 0, End: beds.length - 1 }[event.key] ?? (step && (at + step + beds.length) % beds.length);
-      if (event.key === "Enter" || event.key === " ") {
-        opener = path;
-        openAt(layer);
-      } else if (to === undefined) {
-        return;
-      } else {
-        path.setAttribute("tabindex", "-1");
-        const next = beds[to].getElement();
-        next.setAttribute("tabindex", "0");
-        map.panInside(beds[to].getBounds().getCenter(), { padding: [40, 40], animate: false });
-        next.focus({ preventScroll: true });
-      }
-      event.preventDefault();
-      event.stopPropagation();
+  function walkByKeys({ map, beds }) {
+    beds.forEach((layer, at) => {
+      const path = layer.getElement();
+      path.setAttribute("role", "button");
+      path.setAttribute("tabindex", at === 0 ? "0" : "-1");
+      path.addEventListener("keydown", (event) => {
+        const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
+        const to = { Home: 0, End: beds.length - 1 }[event.key] ?? (step && (at + step + beds.length) % beds.length);
+        if (event.key === "Enter" || event.key === " ") {
+          opener = path;
+          openAt(layer);
+        } else if (to === undefined) {
+          return;
+        } else {
+          path.setAttribute("tabindex", "-1");
+          const next = beds[to].getElement();
+          next.setAttribute("tabindex", "0");
+          map.panInside(beds[to].getBounds().getCenter(), { padding: [40, 40], animate: false });
+          next.focus({ preventScroll: true });
+        }
+        event.preventDefault();
+        event.stopPropagation();
+      });
     });
-  });
+  }
 
   all(".find").forEach((button) => button.addEventListener("click", () => {
     const row = button.closest("tr");
-    const layer = byRow[row.dataset.shows || row.id];
+    const layer = sides[0].byRow[row.dataset.shows || row.id];
     opener = button;
     container.closest(".field").scrollIntoView({ block: narrow.matches ? "start" : "nearest" });
     map.fitBounds(layer.getBounds(), { maxZoom: 19.5, padding: [60, 60], animate: false });
@@ -153,38 +182,41 @@
 
   // ---- Names
   const rank = { tunnel: 0, plot: 1, pocket: 2, mark: 3 };
-  const nameMarkers = names
-    .sort((one, other) => (rank[one.feature.properties.sign] ?? 4) - (rank[other.feature.properties.sign] ?? 4))
-    .map((layer) => {
-      const { sign, name, at: inside } = layer.feature.properties;
-      const text = document.createElement("span");
-      text.className = `name of-${sign in rank ? sign : "thing"}`;
-      text.textContent = name;
-      const bounds = layer.getBounds ? layer.getBounds() : L.latLngBounds([layer.getLatLng()]);
-      // Small things are named above them.
-      if (!inside) text.classList.add(layer.getBounds ? "above" : "over");
-      const at = inside || [bounds.getNorth(), bounds.getCenter().lng];
-      L.marker(at, { pane: "labels", interactive: false, keyboard: false, icon: L.divIcon({ className: "", iconSize: [0, 0], html: text }) }).addTo(map);
-      return text;
-    });
+  function drawNames(side) {
+    const { map, names } = side;
+    side.bedLabels = L.layerGroup().addTo(map);
+    side.nameMarkers = names
+      .sort((one, other) => (rank[one.feature.properties.sign] ?? 4) - (rank[other.feature.properties.sign] ?? 4))
+      .map((layer) => {
+        const { sign, name, at: inside } = layer.feature.properties;
+        const text = document.createElement("span");
+        text.className = `name of-${sign in rank ? sign : "thing"}`;
+        text.textContent = name;
+        const bounds = layer.getBounds ? layer.getBounds() : L.latLngBounds([layer.getLatLng()]);
+        // Small things are named above them.
+        if (!inside) text.classList.add(layer.getBounds ? "above" : "over");
+        const at = inside || [bounds.getNorth(), bounds.getCenter().lng];
+        L.marker(at, { pane: "labels", interactive: false, keyboard: false, icon: L.divIcon({ className: "", iconSize: [0, 0], html: text }) }).addTo(map);
+        return text;
+      });
+  }
 
-  function metresPerPixel() {
+  function metresPerPixel(map) {
     const middle = map.getCenter();
     const at = map.latLngToContainerPoint(middle);
     return map.distance(middle, map.containerPointToLatLng(at.add([100, 0]))) / 100;
   }
 
-  const bedLabels = L.layerGroup().addTo(map);
-  function label() {
-    const scale = metresPerPixel();
+  function label({ map, container, key, beds, bedLabels, nameMarkers }) {
+    const scale = metresPerPixel(map);
     const width = beds.length ? beds[0].feature.properties.width / scale : 0;
     container.classList.toggle("far", width < 5);
     bedLabels.clearLayers();
     if (width >= 9) {
       const view = map.getBounds();
-      const key = { early: "early", shade: "shade" }[document.body.dataset.asked];
+      const order = { early: "early", shade: "shade" }[key];
       for (const layer of beds.filter((bed) => view.intersects(bed.getBounds())).slice(0, 300)) {
-        const { name, bearing, [key]: place } = layer.feature.properties;
+        const { name, bearing, [order]: place } = layer.feature.properties;
         const text = document.createElement("span");
         text.className = "on-bed";
         text.textContent = place === undefined ? name : `${place}`;
@@ -204,10 +236,23 @@
       else taken.push(box);
     }
   }
-  map.on("zoomend moveend", label);
 
-  const asked = () => document.body.dataset.asked;
-  let shown = null;
+  // ---- Where one map goes the other goes along
+  let leader = null;
+  function link(side) {
+    const lead = () => {
+      if (leader) return;
+      leader = side;
+      for (const other of open()) {
+        if (other !== side) other.map.setView(side.map.getCenter(), side.map.getZoom(), { animate: false });
+      }
+      leader = null;
+    };
+    side.map.on("move", lead);
+    side.map.on("zoomend moveend", () => {
+      if (!leader) open().forEach(label);
+    });
+  }
 
   // ---- Ways that cold air runs: lines with open heads, as many as there is room for
   const HEAD_EVERY = 84; // pixels
@@ -241,49 +286,48 @@
     }
     return heads;
   }
-  const waysPane = map.createPane("ways");
-  waysPane.style.zIndex = 450;
-  waysPane.style.pointerEvents = "none";
-  const waysRenderer = L.svg({ pane: "ways", padding: 0.3 });
-  const ways = data.drains.map(({ spacing, lines }) => {
-    const drawn = (className) => new Way(lines, { className, smoothFactor: 0.3, pane: "ways", renderer: waysRenderer, interactive: false });
-    return { spacing, layer: L.layerGroup([drawn("drain edge"), drawn("drain")]) };
-  });
-  function showWays() {
-    const scale = metresPerPixel();
-    ways.forEach(({ spacing, layer }, level) => {
-      const fits = asked() === "cold" && atEnd() && (level === 0 || spacing / scale >= ROOM);
-      if (fits && !map.hasLayer(layer)) layer.addTo(map);
-      if (!fits && map.hasLayer(layer)) layer.remove();
+  function drawWays(side) {
+    const pane = side.map.createPane("ways");
+    pane.style.zIndex = 450;
+    pane.style.pointerEvents = "none";
+    const renderer = L.svg({ pane: "ways", padding: 0.3 });
+    side.ways = data.drains.map(({ spacing, lines }) => {
+      const drawn = (className) => new Way(lines, { className, smoothFactor: 0.3, pane: "ways", renderer, interactive: false });
+      return { spacing, layer: L.layerGroup([drawn("drain edge"), drawn("drain")]) };
+    });
+    side.map.on("zoomend", () => showWays(side));
+  }
+  function showWays(side) {
+    const scale = metresPerPixel(side.map);
+    side.ways.forEach(({ spacing, layer }, level) => {
+      showIf(layer, side.map, side.key === "cold" && atEnd(side) && (level === 0 || spacing / scale >= ROOM));
     });
   }
-  map.on("zoomend", showWays);
+  function showIf(layer, map, wanted) {
+    if (wanted && !map.hasLayer(layer)) layer.addTo(map);
+    if (!wanted && map.hasLayer(layer)) layer.remove();
+  }
 
   const labelled = (className, direction) => ({ properties }, layer) => {
     layer.bindTooltip(() => document.createTextNode(properties.name), { permanent: true, direction, className });
   };
 
-  // ---- What goes and what comes in a change of what stands around
-  const changes = data.changes.map((features) => L.geoJSON({ type: "FeatureCollection", features }, {
-    interactive: false,
-    style: ({ properties }) => ({ className: properties.sign }),
-    onEachFeature: labelled("of-change", "bottom"),
-  }));
-  function showChange() {
-    const change = document.querySelector("input[name=change]:checked");
-    const at = { "what-if": Number(change && change.value), cold: films.indexOf(film) - 1 }[asked()] ?? -1;
-    changes.forEach((layer, number) => {
-      if (number === at) layer.addTo(map);
-      else layer.remove();
+  // ---- What goes and what comes in a change of what stands around, and places for
+  // tunnels that this plan does not take
+  function drawChanges(side) {
+    const drawn = (features, className, direction) => L.geoJSON({ type: "FeatureCollection", features }, {
+      interactive: false,
+      style: ({ properties }) => ({ className: properties.sign }),
+      onEachFeature: labelled(className, direction),
     });
+    side.changes = data.changes.map((features) => drawn(features, "of-change", "bottom"));
+    side.choices = drawn(data.choices, "of-choice", "center");
   }
-
-  // ---- Places for tunnels that this plan does not take
-  const choices = L.geoJSON({ type: "FeatureCollection", features: data.choices }, {
-    interactive: false,
-    style: ({ properties }) => ({ className: properties.sign }),
-    onEachFeature: labelled("of-choice", "center"),
-  });
+  function showChange(side) {
+    const at = { "what-if": side.at, cold: side.at - 1 }[side.key] ?? -1;
+    side.changes.forEach((layer, number) => showIf(layer, side.map, number === at));
+    showIf(side.choices, side.map, side.key === "tunnels");
+  }
 
   // ---- Numbers under the finger
   const grids = new Map();
@@ -314,10 +358,54 @@
     return row >= 0 && row < rows && col >= 0 && col < cols ? row * cols + col : null;
   }
 
-  const month = () => (asked() === "sun" ? Number(byId("month").value) : data.spring);
   const here = byId("here");
   let latest = 0;
   let lastSpot = null;
+
+  // Some colours are those of another question's numbers.
+  const numbersOf = ({ key, at }) => ({ shade: ["sun", data.summer], tunnels: ["steep", 0] }[key] ?? [key, at]);
+
+  // What the numbers of a question say of a cell.
+  async function phrases(cell, key, at) {
+    if (cell === null) return [];
+    const readings = data.readings.filter((one) => one.key === key && one.at === at);
+    const texts = await Promise.all(readings.map(async (reading) => reading.phrases[(await unpack(reading))[cell] - reading.first]));
+    const told = texts.filter(Boolean);
+    const lead = told.length ? readings[0].lead : "";
+    return lead ? [`${lead} ${told.join(", ")}`] : told;
+  }
+
+  // Beds are coloured whole: what is said of the one that holds the spot.
+  function bedAt({ beds }, { lat, lng }) {
+    const holds = (ring) => ring.reduce((inside, one, at) => {
+      const other = ring[(at || ring.length) - 1];
+      const crossed = one.lat > lat !== other.lat > lat && lng < one.lng + ((other.lng - one.lng) * (lat - one.lat)) / (other.lat - one.lat);
+      return inside !== crossed;
+    }, false);
+    const bed = beds.find((layer) => layer.getBounds().contains([lat, lng]) && holds(layer.getLatLngs()[0]));
+    return bed ? bed.getElement().getAttribute("aria-label") : say.no_bed_here;
+  }
+
+  async function readOne(side, cell) {
+    const first = numbersOf(side);
+    const rest = [["cold", 0], ["steep", 0], ["sun", data.spring]].filter(([key]) => key !== first[0]);
+    const bold = await phrases(cell, ...first);
+    const plain = (await Promise.all(rest.map((one) => phrases(cell, ...one)))).flat();
+    if (!bold.length && !plain.length) return [say.nothing_here];
+    const strong = document.createElement("b");
+    strong.textContent = bold.join(" · ");
+    return [strong, (bold.length && plain.length ? " · " : "") + plain.join(" · ")];
+  }
+
+  async function readBeside(side, cell, spot) {
+    const ofBeds = side.key === "early" || side.key === "tonight";
+    const told = ofBeds ? [bedAt(side, spot)] : await phrases(cell, ...numbersOf(side));
+    const line = document.createElement("span");
+    const strong = document.createElement("b");
+    strong.textContent = side.heading;
+    line.append(strong, ` – ${told.join(" · ") || say.nothing_here}`);
+    return line;
+  }
 
   async function read(spot) {
     lastSpot = spot;
@@ -327,44 +415,44 @@
       return;
     }
     const cell = cellOf(spot);
-    const wanted = data.readings.filter((one) => one.month === null || one.month === month());
-    const first = wanted.filter((one) => one.key === asked());
-    const rest = wanted.filter((one) => one.key !== asked());
-    const phrases = async (readings) => {
-      const texts = await Promise.all(readings.map(async (reading) => {
-        if (cell === null) return null;
-        const text = reading.phrases[(await unpack(reading))[cell] - reading.first];
-        return text === undefined ? null : text;
-      }));
-      const lead = readings.find((reading) => reading.lead);
-      const plain = texts.filter((text, at) => text && !readings[at].lead);
-      const monthly = texts.filter((text, at) => text && readings[at].lead);
-      if (monthly.length) plain.push(`${lead.lead} ${monthly.join(", ")}`);
-      return plain;
-    };
-    const [bold, plain] = [await phrases(first), await phrases(rest)];
-    if (turn !== latest) return;
-    here.textContent = "";
-    if (!bold.length && !plain.length) {
-      here.textContent = say.nothing_here;
-      return;
-    }
-    const strong = document.createElement("b");
-    strong.textContent = bold.join(" · ");
-    here.append(strong, (bold.length && plain.length ? " · " : "") + plain.join(" · "));
+    const shown = open();
+    const told = shown.length === 1 ? await readOne(shown[0], cell) : await Promise.all(shown.map((side) => readBeside(side, cell, spot)));
+    if (turn === latest) here.replaceChildren(...told);
   }
 
-  let spot = null;
-  map.on("mousemove", ({ latlng }) => { if (!spot) read(latlng); });
-  map.on("click", ({ latlng }) => {
-    if (spot) spot.remove();
-    spot = L.circleMarker(latlng, { radius: 9, className: "spot", interactive: false }).addTo(map);
-    read(latlng);
-    window.setTimeout(() => { if (window.matchMedia("(hover: hover)").matches && spot) { spot.remove(); spot = null; } }, 2500);
-  });
-  shapes.on("click", ({ latlng }) => read(latlng));
-  map.on("moveend", () => { if (document.activeElement === container) read(map.getCenter()); });
-  container.addEventListener("focus", () => { if (container.matches(":focus-visible")) read(map.getCenter()); });
+  // A ring marks the spot that is read: on the map itself when it was touched, on the
+  // other one always.
+  let held = false;
+  function mark(spot, isMarked) {
+    for (const side of sides) {
+      side.ring.remove();
+      if (side.key && isMarked(side)) side.ring.setLatLng(spot).addTo(side.map);
+    }
+  }
+  function pointOn(side) {
+    const { map, container } = side;
+    side.ring = L.circleMarker([0, 0], { radius: 9, className: "spot", interactive: false });
+    const readAt = (spot) => {
+      mark(spot, (other) => other !== side);
+      read(spot);
+    };
+    map.on("mousemove", ({ latlng }) => { if (!held) readAt(latlng); });
+    map.on("click", ({ latlng }) => {
+      held = true;
+      mark(latlng, () => true);
+      read(latlng);
+      window.setTimeout(() => {
+        if (!window.matchMedia("(hover: hover)").matches) return;
+        held = false;
+        side.ring.remove();
+      }, 2500);
+    });
+    side.shapes.on("click", ({ latlng }) => readAt(latlng));
+    map.on("moveend", () => { if (document.activeElement === container) readAt(map.getCenter()); });
+    container.addEventListener("focus", () => { if (container.matches(":focus-visible")) readAt(map.getCenter()); });
+  }
+
+  makeSide(map);
 
   // ---- The night as a film; its last frame, of the place as it is, is the still picture
   const PLAYED_MS = 6000;
@@ -374,8 +462,8 @@
   let film = films[0];
   let frame = film ? film.frames.length - 1 : 0;
   let playing = null;
-  function atEnd() {
-    return film === films[0] && (!film || frame === film.frames.length - 1);
+  function atEnd(side) {
+    return side.at === 0 && (side !== sides[0] || !film || frame === film.frames.length - 1);
   }
   function turnTo(number) {
     frame = number;
@@ -384,8 +472,9 @@
     byId("hour").value = frame;
     byId("hour").setAttribute("aria-valuetext", film.told[frame]);
     byId("moment").textContent = film.told[frame];
-    if (asked() === "cold") show(atEnd() ? pictures.cold[0] : strip);
-    showWays();
+    if (sides[0].key !== "cold") return;
+    show(sides[0], atEnd(sides[0]) ? pictures.cold[0] : strip);
+    showWays(sides[0]);
   }
   function pause() {
     window.clearTimeout(playing);
@@ -419,8 +508,8 @@
         if (playing) pause();
         film = films[Number(radio.value)];
         byId("filmed").textContent = film.name;
-        showChange();
         turnTo(film.frames.length - 1);
+        ask();
       });
     }
     // Whoever wants no motion turns the hours by hand.
@@ -463,26 +552,27 @@
   // Beds by their answer; the legend has the signs that are on the map, and of how many beds.
   let bedsTonight = [];
   function drawTonight(digits) {
-    bedsTonight = beds.map((layer, at) => evening.signs[digits[at]]);
-    beds.forEach((layer, at) => {
-      const path = layer.getElement();
-      for (const { sign } of evening.signs) path.classList.remove(`tonight-${sign}`);
-      if (bedsTonight[at]) path.classList.add(`tonight-${bedsTonight[at].sign}`);
-    });
+    bedsTonight = [...digits].map((digit) => evening.signs[digit]);
+    for (const { beds } of sides) {
+      beds.forEach((layer, at) => {
+        const path = layer.getElement();
+        for (const { sign } of evening.signs) path.classList.remove(`tonight-${sign}`);
+        if (bedsTonight[at]) path.classList.add(`tonight-${bedsTonight[at].sign}`);
+      });
+    }
     all(".answer[data-key=tonight] .legend li").forEach((item, at) => {
       const { said } = evening.signs[at];
       const count = bedsTonight.filter((one) => one === evening.signs[at]).length;
       item.hidden = count === 0;
       item.querySelector("span").textContent = fill(say.sign_count, { said, count });
     });
-    nameBeds();
+    sides.forEach(nameBeds);
   }
-  function nameBeds() {
-    const asked = document.querySelector("input[name=question]:checked").value;
+  function nameBeds({ key, beds }) {
     beds.forEach((layer, at) => {
       const { name, row } = layer.feature.properties;
       const planted = byId(row).querySelector("td").textContent;
-      const tonight = asked === "tonight" && bedsTonight[at];
+      const tonight = key === "tonight" && bedsTonight[at];
       layer.getElement().setAttribute("aria-label", `${name}, ${tonight ? tonight.said : planted}`);
     });
   }
@@ -496,35 +586,111 @@
   tellTonight();
 
   // ---- Questions
-  function show(picture) {
-    if (picture === shown) return;
-    if (shown) shown.remove();
-    shown = picture;
-    if (shown) shown.addTo(map);
+  const copyOf = (picture) => L.imageOverlay(picture._url, picture.getBounds(), { className: picture.options.className });
+  function show(side, picture) {
+    if (picture === side.picture) return;
+    if (side.layer) side.layer.remove();
+    side.picture = picture;
+    side.layer = picture && side !== sides[0] ? copyOf(picture) : picture;
+    if (side.layer) side.layer.addTo(side.map);
+  }
+  const answerTo = ([key, at]) => document.querySelector(`.answer[data-key="${key}"][data-at="${at}"]`);
+  const headingOf = (wish) => answerTo(wish).querySelector(".about").textContent;
+  // What is asked of each map: the question, and which of its pictures.
+  function wishes() {
+    const key = document.querySelector("input[name=question]:checked").value;
+    const change = document.querySelector("input[name=change]:checked");
+    const at = { sun: Number(byId("month").value), "what-if": Number(change && change.value), cold: Math.max(0, films.indexOf(film)) }[key] ?? 0;
+    const [keyBeside, atBeside] = byId("beside").value.split(" ");
+    if (!keyBeside) return [[key, at]];
+    return [[key, at], [keyBeside, Number(keyBeside === "sun" ? byId("month-beside").value : atBeside)]];
+  }
+  function answer(side, [key, at]) {
+    Object.assign(side, { key, at, heading: headingOf([key, at]) });
+    side.frame.dataset.asked = key;
+    show(side, key === "cold" && !atEnd(side) && side === sides[0] ? strip : pictures[key][at]);
+    showWays(side);
+    showChange(side);
+    nameBeds(side);
   }
   function ask() {
-    const key = document.querySelector("input[name=question]:checked").value;
-    document.body.dataset.asked = key;
-    const change = document.querySelector("input[name=change]:checked");
-    const at = { sun: Number(byId("month").value), "what-if": Number(change && change.value) }[key] ?? 0;
     if (playing) pause();
+    const wished = wishes();
+    const [key, beside] = wished.map(([each]) => each);
+    document.body.dataset.asked = key;
+    pair(wished.map(headingOf));
+    wished.forEach((wish, at) => answer(sides[at], wish));
+    const change = document.querySelector(".changes");
     if (film) document.querySelector(".film").hidden = key !== "cold";
-    show(key === "cold" && !atEnd() ? strip : pictures[key][at]);
-    showWays();
-    showChange();
-    if (key === "tunnels") choices.addTo(map);
-    else choices.remove();
-    document.querySelector(".month").hidden = key !== "sun";
-    document.querySelector(".evening").hidden = key !== "tonight";
-    if (change) document.querySelector(".changes").hidden = key !== "what-if";
-    for (const answer of all(".answer")) {
-      answer.hidden = answer.dataset.key !== key || Number(answer.dataset.at) !== at;
+    byId("month").parentElement.hidden = key !== "sun";
+    byId("month-beside").parentElement.hidden = beside !== "sun";
+    document.querySelector(".evening").hidden = key !== "tonight" && beside !== "tonight";
+    if (change) change.hidden = key !== "what-if";
+    const [first, second] = wished.map(answerTo);
+    for (const section of all(".answer")) {
+      section.hidden = section !== first && section !== second;
+      section.classList.toggle("beside", section === second && section !== first);
+      section.querySelector(".about").hidden = !second;
     }
-    nameBeds();
     byId("asked").textContent = document.querySelector("input[name=question]:checked + span").textContent;
-    label();
+    open().forEach(label);
     if (lastSpot) read(lastSpot);
   }
+
+  // ---- Two maps beside each other
+  const minZoom = map.getMinZoom();
+  let farther = 0;
+  function makeBeside() {
+    const other = makeSide(L.map("map-beside", { ...map.options, center: map.getCenter(), zoom: map.getZoom() }));
+    copyOf(ground).addTo(other.map);
+    tellTonight();
+    return other;
+  }
+  function pair(headings) {
+    const wanted = headings.length > 1;
+    const turned = wanted !== open().length > 1;
+    const [seen, middle, zoom] = [map.getBounds(), map.getCenter(), map.getZoom()];
+    if (turned) {
+      const place = byId("map-beside");
+      if (place) place.closest(".side").hidden = !wanted;
+      else document.querySelector(".pair").append(byId("place-beside").content);
+      document.body.classList.toggle("paired", wanted);
+    }
+    all(".side h2").forEach((heading, at) => {
+      heading.hidden = !wanted;
+      heading.textContent = headings[at];
+    });
+    if (turned && !wanted) sides[1].key = null;
+    // Headings of more lines leave less room for the maps.
+    for (const each of open()) each.map.invalidateSize({ animate: false });
+    if (!turned) return;
+    // What was in view stays in view in less room, and comes back with the room.
+    if (wanted) farther = Math.max(0, zoom - map.getBoundsZoom(seen));
+    map.setMinZoom(minZoom - (wanted ? farther : 0));
+    map.setView(middle, wanted ? zoom - farther : zoom + farther, { animate: false });
+    if (!wanted) {
+      mark(middle, () => false);
+      return;
+    }
+    const other = (sides[1] ?? makeBeside()).map;
+    other.invalidateSize({ animate: false });
+    other.setMinZoom(map.getMinZoom());
+    other.setView(middle, map.getZoom(), { animate: false });
+  }
+
+  // ---- In bright sun: strong contrast, where it is asked for here or by the browser
+  const contrast = window.matchMedia("(prefers-contrast: more)");
+  function brighten(wanted) {
+    document.documentElement.classList.toggle("bright", wanted);
+    byId("bright").setAttribute("aria-pressed", String(wanted));
+    for (const side of open()) {
+      side.map.invalidateSize({ animate: false });
+      label(side);
+    }
+  }
+  byId("bright").addEventListener("click", () => brighten(byId("bright").getAttribute("aria-pressed") === "false"));
+  contrast.addEventListener("change", () => brighten(contrast.matches));
+  brighten(contrast.matches);
 
   let byPointer = false;
   const questions = document.querySelector(".questions");
@@ -536,11 +702,15 @@
       if (narrow.matches && byPointer) questions.open = false;
     });
   }
-  byId("month").addEventListener("change", ask);
+  for (const id of ["month", "month-beside", "beside"]) byId(id).addEventListener("change", ask);
+  byId("beside").addEventListener("change", () => {
+    if (narrow.matches && open().length > 1) container.closest(".field").scrollIntoView();
+  });
   for (const radio of all("input[name=change]")) radio.addEventListener("change", ask);
   for (const button of all("[data-step]")) {
     button.addEventListener("click", () => {
-      byId("month").value = (Number(byId("month").value) + Number(button.dataset.step) + 12) % 12;
+      const select = button.parentElement.querySelector("select");
+      select.value = (Number(select.value) + Number(button.dataset.step) + 12) % 12;
       ask();
     });
   }
@@ -631,18 +801,11 @@
     if (!map.dragging.moved()) corner(map.mouseEventToLatLng(event));
   }, true);
   container.addEventListener("keydown", (event) => {
-    if (event.key === "Escape") map.closePopup();
     if (corners && event.key === "Enter" && event.target === container) corner(map.getCenter());
   });
 
-  let size = [container.clientWidth, container.clientHeight].join();
-  map.on("resize", () => {
-    const now = [container.clientWidth, container.clientHeight].join();
-    if (now !== size) label();
-    size = now;
-  });
   map.invalidateSize({ animate: false });
   showPlots();
   ask();
-  window.fieldmap = { map, ask };
+  window.fieldmap = { map, sides, ask };
 })();

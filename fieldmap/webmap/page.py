@@ -54,13 +54,14 @@ LIGHT_STEP_MJ_M2 = 0.1
 
 
 class Parts(MacroElement):  # type: ignore[misc]  # branca ships no types
-    """Hands folium's map and pictures to the page's own script."""
+    """Hands folium's map, its ground and its pictures to the page's own script."""
 
     _template = Template(
         """
         {% macro script(this, kwargs) %}
             var fieldmapParts = {
                 map: {{ this.map_name }},
+                ground: {{ this.ground.get_name() }},
                 pictures: {
                     {%- for key, layers in this.pictures.items() %}
                     "{{ key }}": [{% for layer in layers -%}
@@ -73,9 +74,12 @@ class Parts(MacroElement):  # type: ignore[misc]  # branca ships no types
         """
     )
 
-    def __init__(self, pictures: dict[str, list[ImageOverlay | None]]) -> None:
+    def __init__(
+        self, ground: ImageOverlay, pictures: dict[str, list[ImageOverlay | None]]
+    ) -> None:
         super().__init__()
         self._name = "Parts"
+        self.ground = ground
         self.pictures = pictures
 
     @property
@@ -125,6 +129,8 @@ def map_html(plan: Plan) -> str:
             title=words.title(plan.site.settings.name),
             lead=words.lead(len(plan.site.plots), len(plan.beds), len(plan.tunnels)),
             views=asked,
+            about=words.asked,
+            beside=_beside(asked),
             month=plan.site.spring_month,
             months=[month_name(month) for month in range(1, 13)],
             weeks=[
@@ -178,6 +184,23 @@ def _background(plan: Plan) -> dict[str, Any] | None:
     }
 
 
+def _beside(asked: tuple[View, ...]) -> list[tuple[str, int, str]]:
+    """What can be set beside a map: the question, which of its pictures, both in words.
+
+    The sun stands there once: its month is chosen apart.
+    """
+    choices = []
+    for view in asked:
+        if view.key == "sun":
+            choices.append((view.key, 0, view.question))
+        elif view.key != "materials":
+            choices += [
+                (view.key, at, words.asked(view.question, name))
+                for at, name in enumerate(view.names)
+            ]
+    return choices
+
+
 def _what_where(plan: Plan) -> list[dict[str, Any]]:
     """What goes where by week."""
     by_week = told.weeks(
@@ -204,7 +227,8 @@ def _folium_map(plan: Plan, asked: tuple[View, ...]) -> OfflineMap:
         zoom_control=False,
         attribution_control=False,
     )
-    _image(ground, "relief", show=True).add_to(shown)
+    under = _image(ground, "relief", show=True)
+    under.add_to(shown)
     layers: dict[str, list[ImageOverlay | None]] = {}
     for view in asked:
         layers[view.key] = [
@@ -213,7 +237,7 @@ def _folium_map(plan: Plan, asked: tuple[View, ...]) -> OfflineMap:
         ]
         for layer in filter(None, layers[view.key]):
             layer.add_to(shown)
-    Parts(layers).add_to(shown)
+    Parts(under, layers).add_to(shown)
     return shown
 
 
@@ -245,6 +269,7 @@ def _data(plan: Plan) -> dict[str, Any]:
         "place": grids.place(grids.thinned(analysis.elevation_m)),
         "readings": list(_readings(plan)),
         "spring": plan.site.spring_month,
+        "summer": plan.site.summer_month,
         "say": words.texts(),
         "units": {
             "us": us,
@@ -280,44 +305,69 @@ def _view(plan: Plan) -> LatLonBounds:
 def _readings(plan: Plan) -> Iterator[dict[str, Any]]:
     """Grids for the finger, in the order they are read out.
 
-    Those of a month carry it; `key` is the question they belong to.
+    `key` is the question they belong to and `at` which of its pictures: the month of
+    the sun, 0 for cold air as it is and 1 and up for the changes.
     """
     units = plan.site.settings.units
-    analysis = plan.analysis
+    changed = [outcome.analysis for outcome in plan.alternatives]
+    for at, analysis in enumerate((plan.analysis, *changed)):
+        yield from _cold_readings(analysis, units, at)
+    now_m = grids.thinned(plan.analysis.cold_air_m).values
+    for at, analysis in enumerate(changed):
+        deeper = grids.thinned(analysis.cold_air_m).values - now_m
+        packed = grids.reading(
+            deeper, DEPTH_STEP_M, lambda metres: words.depth_change(metres, units)
+        )
+        yield {"key": "what-if", "at": at, "lead": "", **packed}
+    fall = grids.thinned(views.percent(plan.analysis)).values
+    packed = grids.reading(
+        fall, FALL_STEP_PERCENT, lambda percent: words.fall(percent, units)
+    )
+    yield {"key": "steep", "at": 0, "lead": "", **packed}
+    yield from _sun_readings(plan.analysis)
 
-    def reading(key: str, *packed: Any, month: int | None = None) -> dict[str, Any]:
-        lead = "" if month is None else words.in_month(month_name(month + 1))
-        return {"key": key, "month": month, "lead": lead, **grids.reading(*packed)}
 
+def _cold_readings(
+    analysis: Analysis, units: numbers.Units, at: int
+) -> Iterator[dict[str, Any]]:
+    """How deep cold air lies, and how cold it likely and at worst is."""
     depth = grids.thinned(analysis.cold_air_m).values
-    yield reading(
-        "cold", depth, DEPTH_STEP_M, lambda metres: words.cold_air(metres, units)
-    )
+    offset_c = grids.thinned(analysis.offset_c).values
     low, central, _ = np.vectorize(numbers.step, otypes=[float])(
-        np.nan_to_num(grids.thinned(analysis.offset_c).values)
+        np.nan_to_num(offset_c)
     )
-    unknown = np.isnan(grids.thinned(analysis.offset_c).values)
+    unknown = np.isnan(offset_c)
     central[unknown[1]] = np.nan
     low[unknown[0]] = np.nan
-    yield reading(
-        "cold", central, numbers.STEP_C, lambda offset: words.likely(offset, units)
-    )
-    yield reading(
-        "cold", low, numbers.STEP_C, lambda offset: words.at_worst(offset, units)
-    )
-    fall = grids.thinned(views.percent(analysis)).values
-    yield reading(
-        "steep", fall, FALL_STEP_PERCENT, lambda percent: words.fall(percent, units)
-    )
+    for packed in (
+        grids.reading(
+            depth, DEPTH_STEP_M, lambda metres: words.cold_air(metres, units)
+        ),
+        grids.reading(
+            central, numbers.STEP_C, lambda offset: words.likely(offset, units)
+        ),
+        grids.reading(
+            low, numbers.STEP_C, lambda offset: words.at_worst(offset, units)
+        ),
+    ):
+        yield {"key": "cold", "at": at, "lead": "", **packed}
+
+
+def _sun_readings(analysis: Analysis) -> Iterator[dict[str, Any]]:
+    """Hours, half of the day and light of each month."""
     hours = grids.thinned(analysis.direct_hours).values
     share = grids.thinned(analysis.morning_share).values
     half = np.vectorize(numbers.half_day, otypes=[float])(np.nan_to_num(share, nan=0.5))
     half[np.isnan(share)] = np.nan
     light = grids.thinned(analysis.sun_mj_m2_day).values
     for month in range(12):
-        yield reading("sun", hours[month], HOURS_STEP, words.hours, month=month)
-        yield reading("sun", half[month], 1.0, words.half_day, month=month)
-        yield reading("sun", light[month], LIGHT_STEP_MJ_M2, words.light, month=month)
+        lead = words.in_month(month_name(month + 1))
+        for packed in (
+            grids.reading(hours[month], HOURS_STEP, words.hours),
+            grids.reading(half[month], 1.0, words.half_day),
+            grids.reading(light[month], LIGHT_STEP_MJ_M2, words.light),
+        ):
+            yield {"key": "sun", "at": month, "lead": lead, **packed}
 
 
 def _signs(plan: Plan) -> list[tuple[str, str]]:

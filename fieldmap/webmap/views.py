@@ -94,7 +94,7 @@ def views(plan: Plan) -> tuple[View, ...]:
     pictures = {
         "early": (_early(plan),),
         "tonight": (_tonight(),),
-        "cold": (_cold(plan),),
+        "cold": (_cold(plan), *_cold_changed(plan)),
         "what-if": tuple(_what_if(plan)),
         "sun": tuple(_sun(plan)),
         "shade": (_shade(plan),),
@@ -103,9 +103,11 @@ def views(plan: Plan) -> tuple[View, ...]:
         "tunnels": (_tunnels(plan),),
         "materials": (Picture(words.materials_sentence(), ()),),
     }
+    changes = tuple(outcome.name for outcome in plan.alternatives)
     names = {
         "sun": tuple(month_name(month) for month in range(1, 13)),
-        "what-if": tuple(outcome.name for outcome in plan.alternatives),
+        "cold": (words.text("as_it_is") if changes else "", *changes),
+        "what-if": changes,
     }
     return tuple(
         View(key, _(words.QUESTIONS[key]), shown, names.get(key, ("",)))
@@ -166,21 +168,37 @@ def depth_edges_m(units: numbers.Units) -> npt.NDArray[np.float64]:
 
 def _cold(plan: Plan) -> Picture:
     units = plan.site.settings.units
-    central = plan.analysis.offset_c.values[1]
-    picture = _classed(
-        plan.analysis.cold_air_m,
+    picture = _depths(plan.analysis, units)
+    ways = (Swatch("", words.kind("drain"), "drain"),) if plan.drain_lines else ()
+    return replace(
+        picture,
+        legend=(*picture.legend, *ways),
+        notes=tuple(words.dam(dam, units) for dam in plan.dams),
+    )
+
+
+def _cold_changed(plan: Plan) -> Iterator[Picture]:
+    """How deep cold air would lie after each change."""
+    units = plan.site.settings.units
+    for outcome in plan.alternatives:
+        picture = _depths(outcome.analysis, units)
+        yield replace(
+            picture,
+            legend=(*picture.legend, *_signs(outcome.ground)),
+            notes=(_(alternatives.CAUTION),),
+        )
+
+
+def _depths(analysis: Analysis, units: numbers.Units) -> Picture:
+    central = analysis.offset_c.values[1]
+    return _classed(
+        analysis.cold_air_m,
         depth_edges_m(units),
         DEPTH_COLOURS,
         words.cold_sentence(),
         lambda low, high, cells: words.depth_class(
             low, high, _middle(central[cells]), units
         ),
-    )
-    ways = (Swatch("", words.kind("drain"), "drain"),) if plan.drain_lines else ()
-    return replace(
-        picture,
-        legend=(*picture.legend, *ways),
-        notes=tuple(words.dam(dam, units) for dam in plan.dams),
     )
 
 

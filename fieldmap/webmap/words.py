@@ -34,6 +34,10 @@ TEXT = {
     "north": later("North is up"),
     "here": later("Touch the map to read its numbers."),
     "here_keys": later("Numbers of the ground under the cross:"),
+    "no_bed_here": later("no bed here"),
+    "beside": later("Set beside it"),
+    "beside_nothing": later("nothing"),
+    "beside_month": later("Month beside it"),
     "nothing_here": later("Nothing was computed for this spot."),
     "too_old": later(
         "This browser is too old to read single spots; the colours, beds and "
@@ -45,6 +49,7 @@ TEXT = {
     "off_map": later("You are outside this map, about {distance} from its middle."),
     "on_map": later("You are in the circle, give or take {distance}."),
     "measure": later("Measure"),
+    "bright": later("In bright sun"),
     "measure_stop": later("Stop measuring"),
     "measure_start": later("Touch two or more spots on the map."),
     "measured": later("{distance} along the line"),
@@ -491,6 +496,17 @@ def lows(first: int, last: int, units: Units) -> str:
     return _("{low} to {high}").format(low=warmest, high=coldest)
 
 
+def asked(question: str, name: str) -> str:
+    """A question and which of its pictures is meant: a month, a change.
+
+    Examples
+    --------
+    >>> asked("Where is the sun?", "May"), asked("How steep is it?", "")
+    ('Where is the sun? May', 'How steep is it?')
+    """
+    return f"{question} {name}".rstrip()
+
+
 def what_if_heading(name: str) -> str:
     """Heading of the table of what an alternative does to each bed."""
     return _("What if: {name}").format(name=name)
@@ -634,6 +650,18 @@ def cold_air(metres: float, units: Units) -> str:
     if metres < 0.05:
         return _("no cold air lies here")
     return _("cold air {depth} deep").format(depth=depth(metres, units))
+
+
+def depth_change(metres: float, units: Units) -> str:
+    """How much deeper cold air would lie at one spot, shallower if negative."""
+    if abs(metres) < 0.05:
+        return _("cold air as deep as now")
+    said = (
+        _("cold air {depth} deeper than now")
+        if metres > 0
+        else _("cold air {depth} shallower than now")
+    )
+    return said.format(depth=depth(abs(metres), units))
 
 
 def pocket(metres: float, behind: str, units: Units) -> str:

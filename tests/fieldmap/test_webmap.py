@@ -450,7 +450,7 @@ def test_beds_and_spots_tell_when_most_sun_comes_unless_it_is_even(plan, share, 
         month: [
             phrase
             for one in spots
-            if one["month"] == month
+            if (one["key"], one["at"]) == ("sun", month)
             for phrase in one["phrases"]
             if "mostly" in phrase
         ]
