@@ -722,9 +722,9 @@
   narrow.addEventListener("change", fold);
   fold();
 
-  // Tables are long on a phone: folded, but for paper and for whoever follows a link.
+  // Tables are long on a phone, and some everywhere: folded, but for paper and for whoever follows a link.
   const tables = all(".told");
-  for (const table of tables) table.open = !narrow.matches;
+  for (const table of tables) table.open = !narrow.matches && !("long" in table.dataset);
   window.addEventListener("beforeprint", () => tables.forEach((table) => { table.open = true; }));
   for (const link of all(".below a, .jump")) {
     link.addEventListener("click", () => {

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 
 PLAIN = ("tonight", "layout", "station", "tunnel-light", "materials", "hoops", "pegs")
+MOST_ROWS_OPEN = 500  # a choice
 YEARS_TOLD = 5  # over which a risk is told
 
 
@@ -60,6 +61,11 @@ class Table:
     rows: tuple[Row, ...]
     if_empty: str
     notes: tuple[str, ...] = ()
+
+    @property
+    def long(self) -> bool:
+        """Whether it is shut at first: laid out, thousands of rows stop a phone."""
+        return len(self.rows) > MOST_ROWS_OPEN
 
     @property
     def plain(self) -> bool:

@@ -16,7 +16,7 @@ from rasterio.transform import from_origin
 
 from fieldmap import colours
 from fieldmap.raster import Raster
-from fieldmap.webmap import grids, offline, overlay, page, views, words
+from fieldmap.webmap import grids, offline, overlay, page, tables, views, words
 
 UTM_PLACES = [(32633, 17.95, 44.5), (32635, 25.0, 60.0), (32760, 174.8, -41.3)]
 
@@ -250,3 +250,13 @@ def test_a_legend_tells_hours_of_sun_only_where_more_light_means_no_fewer(
 def test_light_in_brackets_is_set_small_and_names_stay_text():
     told = page.quiet("9 h a day (14.2 MJ/m²), <b>mostly</b> (yes)")
     assert "<small>(14.2 MJ/m²)</small>, &lt;b&gt;mostly&lt;/b&gt; (yes)" in told
+
+
+def test_a_table_of_thousands_is_shut_at_first():
+    row = tables.Row("bed-0", ("A1",))
+    few, many = (
+        tables.Table("beds", "Beds", ("Bed",), (row,) * count, "")
+        for count in (tables.MOST_ROWS_OPEN, tables.MOST_ROWS_OPEN + 1)
+    )
+    assert not few.long
+    assert many.long
