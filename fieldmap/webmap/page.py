@@ -324,6 +324,11 @@ def _readings(plan: Plan) -> Iterator[dict[str, Any]]:
         fall, FALL_STEP_PERCENT, lambda percent: words.fall(percent, units)
     )
     yield {"key": "steep", "at": 0, "lead": "", **packed}
+    wetness = grids.thinned(plan.analysis.wetness_index).values
+    wet = np.searchsorted(views.WETNESS[1:], wetness, side="right").astype(float)
+    wet[np.isnan(wetness)] = np.nan
+    packed = grids.reading(wet, 1.0, lambda at: words.water_class(int(at)))
+    yield {"key": "water", "at": 0, "lead": "", **packed}
     yield from _sun_readings(plan.analysis)
 
 
