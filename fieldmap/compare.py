@@ -15,12 +15,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from fieldmap import draws, words
+from fieldmap import draws, soil, words
 from fieldmap.analysis import wind
 from fieldmap.beds import bed_means
 from fieldmap.errors import PlanError
 from fieldmap.language import _, later
 from fieldmap.ranking import FEWEST_DAYS, SAME_LIGHT
+from fieldmap.site import DRIES_FIRST, PUDDLES
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -142,11 +143,22 @@ def compare_changes(as_it_is: Plan, changed: Sequence[Plan]) -> Comparison:
             for name, plan in zip(names, changed, strict=True)
         ),
     ]
-    return _compared(candidates, paired=True)
+    # Tunnels and what is bought are those of the place as it is: no change is in them.
+    return _compared(candidates, paired=True, planned=False)
 
 
-def _compared(candidates: list[_Candidate], *, paired: bool) -> Comparison:
-    """All rows; `paired` where the candidates share their draws."""
+def _compared(
+    candidates: list[_Candidate], *, paired: bool, planned: bool = True
+) -> Comparison:
+    """All rows.
+
+    Parameters
+    ----------
+    paired
+        Whether the candidates share their draws.
+    planned
+        Whether each has tunnels and materials of its own.
+    """
     plans = [one.plan for one in candidates]
     units = plans[0].site.settings.units
     same_sky = len({plan.analysis.sky for plan in plans}) == 1
@@ -156,11 +168,11 @@ def _compared(candidates: list[_Candidate], *, paired: bool) -> Comparison:
         *_light(candidates, comparable=same_sky),
         *_told(candidates),
         _deepest(candidates, units),
-        *_tunnels(candidates, units),
-        *_materials(candidates, units),
+        *(_tunnels(candidates, units) if planned else ()),
+        *(_materials(candidates, units) if planned else ()),
     ]
     remarks = [_(HOW_MARKED)]
-    if not any(row.key.startswith(("tender", "hardy")) for row in rows):
+    if not any(row.key.startswith(("order", "hardy")) for row in rows):
         remarks.append(
             _("No dates stand here: they are not told for all, or not of one crop.")
         )
@@ -268,7 +280,12 @@ def _dates(candidates: list[_Candidate], *, paired: bool) -> list[Row]:
             )
         ]
     hardy = next(
-        (crop.name for crop in first.crops if crop.crop_class.value == "hardy"), None
+        (
+            crop.name
+            for crop in first.crops
+            if crop.crop_class.value == "hardy" and crop.name != first.stand_in
+        ),
+        None,
     )
     names = [[crop.name for crop in one.plan.dates.crops] for one in candidates]
     if hardy is not None and all(hardy in here for here in names):
@@ -318,7 +335,7 @@ def _by_draws(
     else:
         ends = sign * np.array([[span[0], span[2]] for span in spans])
         beats = beats_apart(ends.min(axis=1), ends.max(axis=1))
-    return Row(f"tender_{kind}_days", name, _marked(values, beats))
+    return Row(f"order_{kind}_days", name, _marked(values, beats))
 
 
 def _day(one: _Candidate, kind: str, low: float, central: float, high: float) -> Value:
@@ -381,7 +398,7 @@ def _told(candidates: list[_Candidate]) -> list[Row]:
         ("pocket_percent", _("Bed ground in cold pockets"), _in_pockets),
         ("open_wind_percent", _("Share of the open prevailing wind"), _wind),
         ("slope_percent", _("Slope, middle of the beds"), _slope),
-        ("wet_percent", _("Ground said to be wet in March"), _wet),
+        ("wet_percent", _("Bed ground said to be wet in March"), _wet),
         ("water_percent", _("Bed ground where rain water gathers"), _water),
     )
     return [
@@ -437,20 +454,21 @@ def _slope(one: _Candidate) -> float:
 
 
 def _wet(one: _Candidate) -> float:
-    plots = one.plan.site.plots
-    plots = plots[plots["name"].isin(one.plots)]
+    """Share of bed ground that is told, or was seen, to be wet; NaN if nobody said."""
+    site = one.plan.site
+    plots = site.plots[site.plots["name"].isin(one.plots)]
     said = [isinstance(wet, bool | np.bool_) for wet in plots["wet_in_march"]]
-    if not any(said):
+    beds = [one.plan.beds[bed].bed for bed in one.beds]
+    if not beds or not (any(said) or not site.seen(PUDDLES, DRIES_FIRST).is_empty):
         return float("nan")
-    is_wet = np.array([wet is True for wet in plots["wet_in_march"]])
-    areas = plots.geometry.area.to_numpy()
-    return float(100 * areas[is_wet].sum() / areas.sum())
+    areas = np.array([bed.area_m2 for bed in beds])
+    return float(100 * soil.wet_in_march(site, beds) @ areas / areas.sum())
 
 
 def _water(one: _Candidate) -> float:
     ranked = [one.plan.beds[bed] for bed in one.beds]
     areas = np.array([each.bed.area_m2 for each in ranked])
-    shares = np.array([each.wet_share for each in ranked])
+    shares = np.array([each.water_share for each in ranked])
     return float(100 * shares @ areas / areas.sum()) if len(areas) else float("nan")
 
 

@@ -232,7 +232,7 @@ def reckon_on(
         southern=site.southern,
         remarks=(
             *bednights.remarks(site),
-            *soil.remarks(site),
+            *soil.remarks(ground),
             *record.remarks(southern=site.southern, units=site.settings.units),
         ),
     )

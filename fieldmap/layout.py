@@ -460,19 +460,19 @@ def hints(site: Site, layouts: Sequence[Layout]) -> list[str]:
     path = words.short_length(choices.path_m, units)
     wide = words.short_length(choices.covered_path_m, units)
     edge = words.short_length(EDGE_M, units)
-    if choices.under_one_hoop == 2:
+    if choices.under_one_hoop == 2 and layouts:
         said.append(
             _(
-                "A bed here is two strips of {strip} with a path of {within} between "
-                "them, under one hoop: {whole} from edge to edge. Every count of beds "
-                "is one of such pairs."
+                "A new bed is two strips of {strip} with a path of {within} between "
+                "them, under one hoop: {whole} from edge to edge. Every count of new "
+                "beds is one of such pairs."
             ).format(
                 strip=words.short_length(choices.bed_width_m, units),
                 within=words.short_length(choices.path_within_m, units),
                 whole=words.short_length(choices.width_m, units),
             )
         )
-    if choices.covered and choices.covered_path_m > choices.path_width_m:
+    if choices.path_m > choices.path_width_m:
         said.append(
             _(
                 "Beds are meant for covers: paths are {path} wide instead of {narrow}, "

@@ -17,6 +17,7 @@ from fieldmap.site import (
     WHITE_AT_DAWN,
     Mark,
     cells_in,
+    marked_cells,
     plot_cells,
 )
 
@@ -33,44 +34,49 @@ Answer = Literal["agrees", "disagrees", "unclear"]
 # Ground on which it is that much more so counts as more (choices: half the step that
 # people are shown; 1 of the wetness index is three times the water).
 MORE_C, MORE_WETNESS = 0.25, 1.0
-HALF = 0.5
+MOST = 0.5
 AGREES = {
     WHITE_AT_DAWN: later(
         "What was reckoned agrees: on still nights it is colder there than on most of "
-        "the plots."
+        "the rest of the plots."
     ),
     SNOW_LEAVES_FIRST: later(
         "What was reckoned agrees: it gets more sun there in early spring than most of "
-        "the plots."
+        "the rest of the plots."
     ),
     PUDDLES: later(
         "What was reckoned agrees: by the shape of the ground more water gathers there "
-        "than on most of the plots."
+        "than on most of the rest of the plots."
     ),
     DRIES_FIRST: later(
         "What was reckoned agrees: by the shape of the ground less water gathers there "
-        "than on most of the plots."
+        "than on most of the rest of the plots."
     ),
 }
 DISAGREES = {
     WHITE_AT_DAWN: later(
         "What was reckoned says otherwise: on still nights it is warmer there than on "
-        "most of the plots. Hang a thermometer there."
+        "most of the rest of the plots. Hang a thermometer there."
     ),
     SNOW_LEAVES_FIRST: later(
         "What was reckoned says otherwise: it gets less sun there in early spring than "
-        "most of the plots. Look again next spring, and feel the soil."
+        "most of the rest of the plots. Look again next spring, and feel the soil."
     ),
     PUDDLES: later(
         "The shape of the ground says otherwise: less water gathers there than on most "
-        "of the plots. Look for a broken drain, a spring or packed soil."
+        "of the rest of the plots. Look for a broken drain, a spring or packed soil."
     ),
     DRIES_FIRST: later(
         "The shape of the ground says otherwise: more water gathers there than on most "
-        "of the plots. Light soil or a drain may carry it off."
+        "of the rest of the plots. Light soil or a drain may carry it off."
     ),
 }
-TELLS_NOTHING = later("What was reckoned sees no real difference to the plots there.")
+UNCLEAR = later(
+    "What was reckoned sees no real difference there to the rest of the plots."
+)
+COVERS_ALL = later(
+    "Such marks cover all of the plots: there is nothing to compare with."
+)
 
 
 class Weighed(NamedTuple):
@@ -101,21 +107,17 @@ def weigh(site: Site, analysis: Analysis) -> tuple[Weighed, ...]:
 def _weighed(site: Site, analysis: Analysis, mark: Mark) -> Weighed:
     reckoned = _reckoned(site, analysis, mark.seen)
     ground = analysis.elevation_m
-    here = cells_in([mark.outline], ground) & ~np.isnan(reckoned.values)
-    others = plot_cells(site, ground) & ~np.isnan(reckoned.values)
-    others &= ~cells_in([site.seen(mark.seen)], ground)
+    known = ~np.isnan(reckoned.values)
+    here = cells_in([mark.outline], ground) & known
+    others = plot_cells(site, ground) & known & ~marked_cells(site, ground, mark.seen)
     answer: Answer = "unclear"
+    said = UNCLEAR if others.any() else COVERS_ALL
     if here.any() and others.any():
         apart = reckoned.values[here].mean() - reckoned.values[others]
-        if np.mean(apart >= reckoned.more) >= HALF:
-            answer = "agrees"
-        elif np.mean(apart <= -reckoned.more) >= HALF:
-            answer = "disagrees"
-    said = {
-        "agrees": AGREES[mark.seen],
-        "disagrees": DISAGREES[mark.seen],
-        "unclear": TELLS_NOTHING,
-    }[answer]
+        if np.mean(apart >= reckoned.more) >= MOST:
+            answer, said = "agrees", AGREES[mark.seen]
+        elif np.mean(apart <= -reckoned.more) >= MOST:
+            answer, said = "disagrees", DISAGREES[mark.seen]
     told = [
         _("{name}: you saw “{seen}”. {compared}").format(
             name=mark.name, seen=_(mark.seen), compared=_(said)

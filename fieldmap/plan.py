@@ -241,12 +241,11 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
 
 
 def changed(plan: Plan) -> tuple[Plan, ...]:
-    """The same beds and tunnels with each change around made: dates and order anew.
+    """The same beds with each change around made: their dates and order anew.
 
-    What goes where, what is bought and the jobs by week stay those of the plan.
+    Tunnels, what goes where, what is bought and the jobs by week stay those of the plan.
     """
     beds = [ranked.bed for ranked in plan.beds]
-    near_wires = _near_wires(plan.site, beds)
     plans = []
     for alternative, outcome in zip(
         plan.site.alternatives, plan.alternatives, strict=True
@@ -262,7 +261,7 @@ def changed(plan: Plan) -> tuple[Plan, ...]:
                 site=site,
                 analysis=outcome.analysis,
                 dates=dates,
-                beds=_minded(site, ranked, near_wires),
+                beds=tuple(ranked),
                 pockets=pockets_.find(site, outcome.analysis),
                 alternatives=(),
             )
@@ -367,13 +366,13 @@ def _hints(site: Site, beds: list[Bed], near_wires: list[bool]) -> list[str]:
                 clearance=f"{tunnels.PIPE_AND_CLEARANCE_M:g}",
             )
         )
-    wet = [
-        name
-        for name, is_wet in zip(
-            site.plots["name"], site.plots["wet_in_march"], strict=True
+    wet = list(
+        dict.fromkeys(
+            bed.plot
+            for bed, is_wet in zip(beds, soil.wet_in_march(site, beds), strict=True)
+            if is_wet
         )
-        if is_wet is True
-    ]
+    )
     if wet:
         hints.append(
             _(

@@ -10,7 +10,7 @@ under a twentieth, share a rank. So it is with shade, by light alone.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -18,9 +18,10 @@ from fieldmap import draws, soil, words
 from fieldmap.beds import bed_means
 from fieldmap.language import _, later, month_name
 from fieldmap.offset import OffsetRange
+from fieldmap.pockets import DEEPER_M
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     import numpy.typing as npt
 
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
 FEWEST_DAYS = 2.0
 # Beds whose light differs by less are not told apart.
 SAME_LIGHT = 0.05
-DEEPER_M = 0.5  # cold air that is worth a word (a choice, as of cold pockets)
+LEAST_DAYS = 0.5  # by which a thing makes a bed later that is named for it
 # What weighs more in a reason, in rough days: 5.8 per degree (last spring freeze of
 # Clemson 1991-2020, all nights shifted); 18 % more beam light is 17 days at 45° north,
 # of which two fifths count (clear-sky geometry; air is shared between beds).
@@ -54,7 +55,7 @@ class RankedBed:
     ----------
     sun_mj_m2_day, direct_hours, morning_share
         Twelve months, January first; the share is NaN in a month without beam.
-    wet_share
+    water_share
         Part of its ground where rain water gathers or stands, by the shape of the land.
     early_rank, late_rank, shade_rank, cool_rank
         1 is first; beds that tie share a rank. Shade: most in need of it; cool: the
@@ -74,7 +75,7 @@ class RankedBed:
     direct_hours: tuple[float, ...]
     morning_share: tuple[float, ...]
     slope_percent: float
-    wet_share: float
+    water_share: float
     early_rank: int
     late_rank: int
     shade_rank: int
@@ -121,7 +122,11 @@ def rank(
     level = np.zeros(len(beds))
     shade = _ranks(level, sun[summer])
     cool = _ranks(level, -sun[summer])
-    reasons = _reasons(site, analysis, beds, dates, offset_c[1], sun[spring], nights)
+    behind_days = np.zeros(len(beds))
+    if dates is not None and dates.are_told:
+        behind_days = dates.soil_lag_days - dates.soil_seen_days
+    facts = _Facts(offset_c[1], sun[spring], behind_days)
+    reasons = _reasons(site, analysis, beds, dates, facts, nights)
     return [
         RankedBed(
             bed=bed,
@@ -130,7 +135,7 @@ def rank(
             direct_hours=tuple(float(value) for value in hours[:, index]),
             morning_share=tuple(float(value) for value in morning[:, index]),
             slope_percent=float(100 * np.tan(np.radians(slope_deg[index]))),
-            wet_share=float(wet[index]),
+            water_share=float(wet[index]),
             early_rank=int(early[index]),
             late_rank=int(late[index]),
             shade_rank=int(shade[index]),
@@ -259,61 +264,78 @@ def _with_days(reason: str, place: int, days: tuple[float, float, float] | None)
     return f"{reason}: {words.days_later(*days, place)}."
 
 
+class _Facts(NamedTuple):
+    """What sets beds apart: numbers and arrays of (beds,).
+
+    Attributes
+    ----------
+    behind_days
+        By which soil comes later, by what it is and what was seen on it.
+    """
+
+    offset_c: Floats
+    spring_sun: Floats
+    behind_days: Floats
+
+    def of(self, at: int) -> _Facts:
+        """Those of one bed."""
+        return _Facts(*(np.asarray(each[at]) for each in self))
+
+
 def _reasons(
     site: Site,
     analysis: Analysis,
     beds: Sequence[Bed],
     dates: Dates | None,
-    offset_c: Floats,
-    spring_sun: Floats,
+    facts: _Facts,
     nights: Sequence[bool | None],
 ) -> list[str]:
-    """For each bed the two things that set it apart most from the middle bed.
+    """For each bed the two things that matter most for when it is planted.
+
+    A bed that is planted later than the first is set against that, what makes it later
+    first; any other against the middle bed.
 
     Parameters
     ----------
-    offset_c, spring_sun
-        Of each bed.
     nights
-        Whether nights make a bed later than the first, and not its soil; None if
-        neither. What makes it later is named first.
+        Whether nights make a bed later than the first, and not its soil; None if it is
+        not later.
     """
-    told = dates is not None and dates.are_told
-    none = np.zeros(len(beds))
-    lag_days = dates.soil_lag_days if dates is not None and told else none
-    seen_days = dates.soil_seen_days if dates is not None and told else none
-    colder_c = offset_c - np.median(offset_c)
-    more = spring_sun / np.median(spring_sun) - 1
-    later = (lag_days - seen_days) - np.median(lag_days - seen_days)
+    grounds = [""] * len(beds)
+    first = facts
+    if dates is not None and dates.are_told:
+        first = facts.of(int(_order(dates.early_draws)[0]))
+        grounds = [
+            soil.clause(float(lag), float(seen))
+            for lag, seen in zip(dates.soil_lag_days, dates.soil_seen_days, strict=True)
+        ]
+    middle = _Facts(*(np.asarray(np.median(each)) for each in facts))
     deep = _cold_air(site, analysis, beds)
-    month = month_name(site.spring_month + 1)
     reasons = []
     for at, by_night in enumerate(nights):
-        ground = soil.clause(lag_days[at], seen_days[at])
-        things = [
-            (abs(colder_c[at]) * DAYS_PER_DEGREE, _night(site, offset_c[at], deep[at])),
-            (
-                abs(more[at]) * DAYS_PER_SHARE_OF_LIGHT,
-                _("{light} than the middle bed in {month}").format(
-                    light=words.compared_light(more[at]), month=month
-                ),
-            ),
-            *([(abs(later[at]), ground)] if ground else []),
-        ]
-        if by_night is not None:
-            first = [things[0]] if by_night else things[1:]
-            things = [
-                *_by_weight(first),
-                *_by_weight(t for t in things if t not in first),
-            ]
+        mine = facts.of(at)
+        other = middle if by_night is None else first
+        beside = _("the middle bed") if by_night is None else _("the first bed")
+        colder = float(other.offset_c - mine.offset_c) * DAYS_PER_DEGREE
+        darker = float(1 - mine.spring_sun / other.spring_sun) * DAYS_PER_SHARE_OF_LIGHT
+        behind = float(mine.behind_days - other.behind_days)
+        light = _("{light} than {bed} in {month}").format(
+            light=words.compared_light(float(mine.spring_sun / other.spring_sun) - 1),
+            bed=beside,
+            month=month_name(site.spring_month + 1),
+        )
+        night = _night(site, float(mine.offset_c - other.offset_c), deep[at], beside)
+        by_day = [(darker, light), *([(behind, grounds[at])] if grounds[at] else [])]
+        things = [(colder, night), *by_day]
+        if by_night is None:
+            things.sort(key=lambda thing: -abs(thing[0]))
         else:
-            things = _by_weight(things)
+            decides = [(colder, night)] if by_night else by_day
+            things.sort(key=lambda thing: (thing not in decides, -thing[0]))
+            # What makes no bed later is no reason to begin with.
+            things.sort(key=lambda thing: thing[0] < LEAST_DAYS)
         reasons.append(f"{words.started(things[0][1])}; {things[1][1]}")
     return reasons
-
-
-def _by_weight(things: Iterable[tuple[float, str]]) -> list[tuple[float, str]]:
-    return sorted(things, key=lambda thing: -thing[0])
 
 
 def _cold_air(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> list[str | None]:
@@ -330,23 +352,16 @@ def _cold_air(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> list[str |
     ]
 
 
-def _night(site: Site, offset_c: float, deep: str | None) -> str:
-    """A still night on a bed, as part of a sentence."""
-    shown = words.difference(offset_c, site.settings.units)
-    if deep is not None and words.step(offset_c) < 0:
+def _night(site: Site, warmer_c: float, deep: str | None, beside: str) -> str:
+    """A still night on a bed beside another, as part of a sentence."""
+    if words.step(warmer_c) == 0:
+        return _("still nights are about the same as on {bed}").format(bed=beside)
+    shown = words.difference(warmer_c, site.settings.units)
+    if deep is not None and warmer_c < 0:
         return _(
-            "cold air stands {depth} deep here on still nights, likely {difference}"
-        ).format(depth=deep, difference=shown)
-    by_station = site.station_cell is not None
-    if words.step(offset_c) == 0:
-        return (
-            _("still nights are about the same as at the station")
-            if by_station
-            else _("still nights are about the same as in the middle of the plots")
-        )
-    told = (
-        _("still nights are likely {difference} than at the station")
-        if by_station
-        else _("still nights are likely {difference} than in the middle of the plots")
+            "cold air stands {depth} deep here on still nights, likely {difference} "
+            "than on {bed}"
+        ).format(depth=deep, difference=shown, bed=beside)
+    return _("still nights are likely {difference} than on {bed}").format(
+        difference=shown, bed=beside
     )
-    return told.format(difference=shown)

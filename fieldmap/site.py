@@ -330,6 +330,15 @@ class Site:
         return float((cells.min() - 0.5) * raster.cell_size_m)
 
 
+def marked_cells(site: Site, raster: Raster, seen: str) -> npt.NDArray[np.bool_]:
+    """Cells of all marks of a kind, each mark for itself."""
+    inside = np.zeros(raster.shape, bool)
+    for mark in site.marks:
+        if mark.seen == seen:
+            inside |= cells_in([mark.outline], raster)
+    return inside
+
+
 def plot_cells(site: Site, raster: Raster) -> npt.NDArray[np.bool_]:
     """Cells whose middle lies in a plot; for tiny plots the cells they touch."""
     return cells_in(list(site.plots.geometry), raster)

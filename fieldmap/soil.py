@@ -88,12 +88,16 @@ def of_beds(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Ground:
 
 def wet_in_march(site: Site, beds: Sequence[Bed]) -> npt.NDArray[np.bool_]:
     """Beds that the grower knows as wet in March: what was seen there, else the plot's."""
-    plots = dict(zip(site.plots["name"], site.plots["wet_in_march"], strict=True))
-    said = np.array([plots.get(bed.plot) is True for bed in beds], bool)
+    dries = _lies_in(beds, site.seen(DRIES_FIRST))
     return np.asarray(
-        _lies_in(beds, site.seen(PUDDLES))
-        | (said & ~_lies_in(beds, site.seen(DRIES_FIRST)))
+        _lies_in(beds, site.seen(PUDDLES)) | (_told_wet(site, beds) & ~dries)
     )
+
+
+def _told_wet(site: Site, beds: Sequence[Bed]) -> npt.NDArray[np.bool_]:
+    """Beds on plots that are said to be wet in March."""
+    plots = dict(zip(site.plots["name"], site.plots["wet_in_march"], strict=True))
+    return np.array([plots.get(bed.plot) is True for bed in beds], bool)
 
 
 def _lies_in(beds: Sequence[Bed], ground: BaseGeometry) -> npt.NDArray[np.bool_]:
@@ -106,15 +110,19 @@ def _lies_in(beds: Sequence[Bed], ground: BaseGeometry) -> npt.NDArray[np.bool_]
 
 
 def _seen_days(site: Site, beds: Sequence[Bed], known: Ground) -> Floats:
-    """Days by which beds are earlier by what was seen, the more the less it fits."""
-    early = _lies_in(beds, site.seen(SNOW_LEAVES_FIRST, DRIES_FIRST))
-    if not early.any():
+    """Days by which beds are earlier by what was seen, against the middle of the others.
+
+    A bed that dries first on a plot that is told as wet has lost that lag already.
+    """
+    dries = _lies_in(beds, site.seen(DRIES_FIRST)) & ~_told_wet(site, beds)
+    early = _lies_in(beds, site.seen(SNOW_LEAVES_FIRST)) | dries
+    if not early.any() or early.all():
         return np.zeros(len(beds))
     behind = known.lag_days - warmth.SOIL_DAYS_PER_SUN_DAY[1] * known.days_led(
         np.full(len(beds), float(MID_SPRING_DAY))
     )
     moved = evidence.moved_below(
-        behind, SPREAD_DAYS, float(np.median(behind)), SEEN_IS_RIGHT
+        behind, SPREAD_DAYS, float(np.median(behind[~early])), SEEN_IS_RIGHT
     )
     return np.where(early, -moved, 0.0)
 
@@ -146,7 +154,7 @@ def _days_led(bed_months: Floats, level_months: Floats) -> Floats:
 
 def clause(lag_days: float, seen_days: float) -> str:
     """Why the soil of a bed is late or early, as part of a sentence; "" if it is not."""
-    if round(seen_days):
+    if seen_days >= lag_days and round(seen_days):
         return plural(
             "snow or wet was seen to leave its ground first, worth about {number} day",
             "snow or wet was seen to leave its ground first, worth about {number} days",
@@ -162,23 +170,31 @@ def clause(lag_days: float, seen_days: float) -> str:
     return said.format(days=f"{lag_days:g}")
 
 
-def remarks(site: Site) -> list[str]:
-    """What was added for soils."""
-    clay = (site.plots["soil"] == "clay").any()
-    wet = any(value is True for value in site.plots["wet_in_march"])
-    wet = wet or not site.seen(PUDDLES).is_empty
-    said = [
-        *([_("{days} days on clay").format(days=f"{CLAY_DAYS:g}")] if clay else []),
-        *(
-            [_("{days} days where it is wet in March").format(days=f"{WET_DAYS:g}")]
-            if wet
-            else []
-        ),
-    ]
-    if not said:
-        return []
-    return [
-        _("Soil is taken to warm later by {said} (common practice, no source).").format(
-            said=words.listed(said)
+def remarks(ground: Ground) -> list[str]:
+    """What was added for soils, and taken off for what was seen on them."""
+    said = []
+    if (ground.lag_days == CLAY_DAYS).any():
+        said.append(_("{days} days on clay").format(days=f"{CLAY_DAYS:g}"))
+    if (ground.lag_days == WET_DAYS).any():
+        said.append(
+            _("{days} days where it is wet in March").format(days=f"{WET_DAYS:g}")
         )
-    ]
+    told = []
+    if said:
+        told.append(
+            _(
+                "Soil is taken to warm later by {said} (common practice, no source)."
+            ).format(said=words.listed(said))
+        )
+    most = round(float(ground.seen_days.max(initial=0.0)))
+    if most:
+        told.append(
+            plural(
+                "Where you saw snow leave or the ground dry first, soil is taken to "
+                "warm up to {number} day earlier.",
+                "Where you saw snow leave or the ground dry first, soil is taken to "
+                "warm up to {number} days earlier.",
+                most,
+            )
+        )
+    return told

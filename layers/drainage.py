@@ -79,7 +79,7 @@ def filled_m(elevation_m: Grid) -> Grid:
     """
     ground = check_grid(elevation_m, "elevation_m")
     missing = np.isnan(ground)
-    filled = _filled_within_walls(ground, missing)[1:-1, 1:-1].copy()
+    filled = _filled_within_walls(ground)[1:-1, 1:-1].copy()
     filled[missing] = np.nan
     return filled
 
@@ -193,7 +193,10 @@ def catchment_m2(elevation_m: Grid, cell_size_m: float) -> Grid:
     """
     check_cell_size(cell_size_m)
     ground = check_grid(elevation_m, "elevation_m")
-    catchment: Grid = _downhill.gathered(_ways(ground))[1:-1, 1:-1] * cell_size_m**2
+    catchment: Grid = (
+        _downhill.gathered(_ways(ground, _filled_within_walls(ground)))[1:-1, 1:-1]
+        * cell_size_m**2
+    )
     catchment[np.isnan(ground)] = np.nan
     return catchment
 
@@ -238,8 +241,8 @@ def wetness_index(elevation_m: Grid, cell_size_m: float) -> Grid:
     """
     check_cell_size(cell_size_m)
     ground = check_grid(elevation_m, "elevation_m")
-    filled = _filled_within_walls(ground, np.isnan(ground))
-    through, fall_m = _downhill.spread(filled, _ways(ground))
+    filled = _filled_within_walls(ground)
+    through, fall_m = _downhill.spread(filled, _ways(ground, filled))
     across_m = np.maximum(fall_m, LEAST_GRADE * cell_size_m)
     index: Grid = np.log(through * cell_size_m**2 / across_m)[1:-1, 1:-1].copy()
     stands = filled[1:-1, 1:-1] > ground
@@ -279,7 +282,7 @@ def upstream(elevation_m: Grid, place: Mask) -> Mask:
     ground = check_grid(elevation_m, "elevation_m")
     if place.shape != ground.shape:
         raise ValueError(f"place must have shape {ground.shape}, got {place.shape}")
-    way = _ways(ground)
+    way = _ways(ground, _filled_within_walls(ground))
     runs_through = np.full(way.shape, _downhill.UNKNOWN)
     runs_through[1:-1, 1:-1][np.isnan(ground)] = False
     runs_through[1:-1, 1:-1][place] = True
@@ -287,10 +290,9 @@ def upstream(elevation_m: Grid, place: Mask) -> Mask:
     return np.asarray(runs_through[1:-1, 1:-1] == 1)
 
 
-def _ways(ground: Grid) -> Ways:
+def _ways(ground: Grid, filled: Grid) -> Ways:
     """Way of the water out of every cell, within a ring of cells that have none."""
     missing = np.isnan(ground)
-    filled = _filled_within_walls(ground, missing)
     way = np.full(filled.shape, _downhill.NOWHERE)
     _downhill.point_down(filled, way)
     way[1:-1, 1:-1][missing] = _downhill.LEAVES
@@ -298,10 +300,11 @@ def _ways(ground: Grid) -> Ways:
     return way
 
 
-def _filled_within_walls(ground: Grid, missing: Mask) -> Grid:
+def _filled_within_walls(ground: Grid) -> Grid:
     """Filled ground with a ring of infinite height, which missing cells have too."""
     # Padding keeps the order of a turned grid; the loops want rows one after another.
     walled = np.ascontiguousarray(np.pad(ground, 1, constant_values=np.inf))
+    missing = np.isnan(ground)
     if missing.any():
         walled[1:-1, 1:-1][missing] = np.inf
     surface = np.empty(walled.shape)

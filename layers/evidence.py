@@ -16,8 +16,10 @@ def moved_below(
     """By how much a value moves when someone saw that it lies below a middle.
 
     The value is taken as normal before; what was seen is right with a chance of
-    `right`, else it lies above. A value that was thought to lie far below hardly moves,
-    one that was thought to lie above moves by about its spread.
+    `right`, else it lies above. What moves most is a value of which it was open on which
+    side it lies, by half its spread or so; one that was thought to lie far below hardly
+    moves, and neither, unless `right` is 1, does one far above: what was seen is then
+    taken for a mistake.
 
     Parameters
     ----------

@@ -62,6 +62,7 @@ class Analysis:
         The flow of the cold air, None where none was let run.
     seen_c
         How much colder ground that was seen white at dawn is taken; in all offsets.
+        NaN where they are.
     hollow_depth_m, cold_pool_class
         What the ground's shape alone says: depth under the spill; 1 collects cold air,
         0 no signal, -1 does not.
@@ -104,8 +105,8 @@ class Analysis:
 
     @property
     def water_gathers(self) -> Raster:
-        """1 where rain water gathers or stands, by the shape of the ground, else 0."""
-        return water.gathers(self.wetness_index, self.hollow_depth_m)
+        """1 where rain water gathers, by the shape of the ground, else 0."""
+        return water.gathers(self.wetness_index)
 
     @property
     def sun_mj_m2_day(self) -> Raster:
@@ -136,8 +137,9 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
     place = light.place_of(site, smooth.clip(window))
     sun = light.by_month(site, smooth, window, skyline, place, store, progress)
     air = cold.air(site, smooth, window, store, progress)
-    seen_c = cold.seen_c(site, ground.with_values(air.offset_c))
-    air = cold.moved(site, air, seen_c)
+    reckoned_c = air.offset_c[1]
+    air = cold.moved(site, air, cold.seen_c(site, ground.with_values(air.offset_c)))
+    seen_c = air.offset_c[1] - reckoned_c  # within what offsets may be
     shape = cold.by_shape(site, smooth, window, store)
     wetness = water.wetness_index(site, smooth, window, store)
     wind_share = wind.shares(site, smooth, window, store, progress)
@@ -154,7 +156,11 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
         wetness_index=ground.with_values(wetness),
         wind_share=ground.with_values(wind_share),
         sky=light.sky_name(site),
-        remarks=(*light.remarks(site), *air.remarks),
+        remarks=(
+            *light.remarks(site),
+            *air.remarks,
+            *water.remarks(site, smooth),
+        ),
     )
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from fieldmap import words
 from fieldmap.analysis import flow
 from fieldmap.language import _, plural
-from fieldmap.site import SEEN_IS_RIGHT, WHITE_AT_DAWN, cells_in, plot_cells
+from fieldmap.site import SEEN_IS_RIGHT, WHITE_AT_DAWN, marked_cells, plot_cells
 from layers import coldair, drainage, evidence, terrain
 
 if TYPE_CHECKING:
@@ -122,30 +122,32 @@ def seen_c(site: Site, offset_c: Raster) -> Floats:
     """By how much ground that was seen white at dawn is taken colder, (rows, cols).
 
     0 or less, and 0 wherever nothing was seen: that says nothing, as who draws marks
-    need not have been everywhere. The less the reckoned offset speaks for cold there,
-    the more it moves, and by no more than about what is not known of it.
+    need not have been everywhere. The middle that it was seen to be colder than is that
+    of the plots off such marks; where none is left, nothing moves. It moves most where
+    what was reckoned leaves it open which of the two is colder (see
+    `evidence.moved_below`).
 
     Parameters
     ----------
     offset_c
         Low, central and high, as reckoned.
     """
-    moved_c = np.zeros(offset_c.shape)
-    seen = site.seen(WHITE_AT_DAWN)
-    if seen.is_empty:
-        return moved_c
+    inside = marked_cells(site, offset_c, WHITE_AT_DAWN)
     low, central, high = offset_c.values
-    inside = cells_in([seen], offset_c)
-    middle = float(np.nanmedian(central[plot_cells(site, offset_c)]))
+    others = central[plot_cells(site, offset_c) & ~inside & ~np.isnan(central)]
+    if not inside.any() or not others.size:
+        return np.zeros(offset_c.shape)
     spread = np.maximum((high - low) / SPREADS_IN_RANGE, LEAST_SPREAD_C)
-    moved = evidence.moved_below(central, spread, middle, SEEN_IS_RIGHT)
-    moved_c[inside] = np.nan_to_num(moved)[inside]
-    return moved_c
+    moved = evidence.moved_below(
+        central, spread, float(np.median(others)), SEEN_IS_RIGHT
+    )
+    # Missing ground has no offset that could move.
+    return np.where(inside & ~np.isnan(central), moved, 0.0)
 
 
 def moved(site: Site, air_: ColdAir, by_c: Floats) -> ColdAir:
     """The same air with every answer that much colder, within what offsets may be."""
-    if not by_c.any():
+    if not np.nansum(by_c):
         return air_
 
     def colder(offset_c: Floats) -> Floats:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap.analysis import flow
+from fieldmap.language import _
 from layers import drainage
 
 if TYPE_CHECKING:
@@ -40,7 +41,19 @@ def wetness_index(site: Site, smooth: Raster, window: Window, store: Store) -> F
     return flow.read_at(coarse.with_values(index), smooth.clip(window))
 
 
-def gathers(index: Raster, hollow_depth_m: Raster) -> Raster:
-    """1 where water gathers or stands in a hollow, 0 elsewhere, NaN where not known."""
-    wet = (index.values >= GATHERS_FROM) | (hollow_depth_m.values > 0)
+def gathers(index: Raster) -> Raster:
+    """1 where water gathers, 0 elsewhere, NaN where not known."""
+    wet = index.values >= GATHERS_FROM
     return index.with_values(np.where(np.isnan(index.values), np.nan, wet))
+
+
+def remarks(site: Site, smooth: Raster) -> list[str]:
+    """A sentence where water comes onto the plots from beyond the known ground."""
+    if flow.beyond(site, flow.ground(site, smooth)) is None:
+        return []
+    return [
+        _(
+            "Rain water that runs onto the plots from beyond the known ground is not "
+            "counted: it may gather on more ground than is shown."
+        )
+    ]

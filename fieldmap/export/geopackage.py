@@ -1,4 +1,4 @@
-"""Plots, beds, tunnels, cold pockets and drain lines for general GIS programs."""
+"""Plots, beds, tunnels, cold pockets, marks and drain lines for general GIS programs."""
 
 from __future__ import annotations
 
@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Any
 import geopandas as gpd
 import pyogrio
 import pyogrio.errors
+import shapely
 from pyogrio.errors import DataLayerError, DataSourceError
+from shapely.geometry import MultiPolygon
 
 from fieldmap.export import rows
 
@@ -16,7 +18,8 @@ if TYPE_CHECKING:
 
     from fieldmap.plan import Plan
 
-GEOMETRY = {"drain_lines": "LineString"}  # of layers that are no polygons
+# Of layers that are not single polygons.
+GEOMETRY = {"drain_lines": "LineString", "marks": "MultiPolygon"}
 WRITE_ERRORS = (DataSourceError, DataLayerError)
 # Geopackages hold the time of their last change; a fixed one keeps equal plans equal.
 FIXED_DATE = "2000-01-01T00:00:00Z"
@@ -62,6 +65,19 @@ def layers(plan: Plan) -> dict[str, gpd.GeoDataFrame]:
             ],
         ),
         "cold_pockets": plan.pockets,
+        "marks": _table(
+            plan,
+            ("name", "seen", "reckoned"),
+            [
+                {
+                    "name": mark.name,
+                    "seen": mark.seen,
+                    "reckoned": answer,
+                    "geometry": MultiPolygon(shapely.get_parts(mark.outline).tolist()),
+                }
+                for mark, answer, _sentence in plan.seen
+            ],
+        ),
         "drain_lines": _table(
             plan,
             ("level", "strength_m2_s"),

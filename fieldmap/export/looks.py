@@ -66,6 +66,7 @@ def styles() -> dict[str, Style]:
         "drain_lines": Style(
             (Rule(Look(None, 0.0, "#0c1626", 1.5)),), lines=True, named=False
         ),
+        "marks": _alike(Look(None, 0.0, INK, 1.5, (1, 4))),
         "plots": _alike(Look(None, 0.0, INK, 2.0)),
         "tunnels": _alike(Look(PAPER, 0.8, INK, 2.0)),
     }

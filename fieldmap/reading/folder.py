@@ -287,7 +287,7 @@ def _read_marks(reader: _Reader, name: str) -> Outlines | None:
 def _marks(
     reader: _Reader, drawn: Outlines | None, ground: _Ground | None, files: Files
 ) -> tuple[Mark, ...]:
-    """What the grower saw, where it lies on or beside the plots."""
+    """What the grower saw, on the ground of the site."""
     if drawn is None or ground is None:
         return ()
     placed = reader.attempt(place_marks, drawn, ground.plots, files.marks, files.plots)

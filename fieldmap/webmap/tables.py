@@ -113,7 +113,7 @@ def beds(plan: Plan) -> Table:
                     *_on_the_day(plan, bed.bed.name),
                     _tomatoes(plan, bed),
                     numbers.fall(bed.slope_percent, units),
-                    words.rain_water(bed.wet_share),
+                    words.rain_water(bed.water_share),
                     words.place(bed.late_rank, count, late[bed.late_rank]),
                     words.place(bed.shade_rank, count, shade[bed.shade_rank]),
                     words.place(bed.cool_rank, count, cool[bed.cool_rank]),

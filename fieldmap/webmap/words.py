@@ -914,17 +914,17 @@ def place(rank: int, beds: int, sharing: int) -> str:
     )
 
 
-def rain_water(wet_share: float) -> str:
+def rain_water(water_share: float) -> str:
     """What rain water does on a bed, by the shape of the ground.
 
     Examples
     --------
     >>> rain_water(0.0), rain_water(0.3), rain_water(0.97)
-    ('runs off', 'gathers on 30 % of it', 'gathers here')
+    ('does not gather', 'gathers on 30 % of it', 'gathers here')
     """
-    percent = 10 * round(10 * wet_share)
+    percent = 10 * round(10 * water_share)
     if percent == 0:
-        return _("runs off")
+        return _("does not gather")
     if percent == 100:
         return _("gathers here")
     return _("gathers on {percent} % of it").format(percent=percent)

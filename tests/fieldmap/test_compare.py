@@ -18,6 +18,7 @@ from fieldmap.errors import PlanError
 from fieldmap.export import compare as pages
 from fieldmap.reading.alternatives import imagine
 from fieldmap.settings import WhatIf
+from fieldmap.site import PUDDLES, Mark
 from fieldmap.webmap import still
 
 HOSTILE = '=1+1<img src=x onerror="x">'
@@ -114,11 +115,11 @@ def test_changes_of_a_place_stand_beside_it_as_it_is(tmp_path):
     rows = {row.key: row.values for row in found.rows}
     with_hedge, without = rows["cold_air_m"]
     assert without.central < with_hedge.central - 0.5
-    # Beds, hoops and the shape of the ground stay as they are.
-    for key in ("growing_area_m2", "hoops", "slope_percent", "water_percent"):
-        as_it_is, changed = rows[key]
-        assert as_it_is.central == changed.central
-        assert as_it_is.mark == changed.mark == ""
+    # The hedge took light from the ground north of it.
+    with_hedge, without = rows["winter_light_mj_m2_day"]
+    assert without.central > with_hedge.central
+    # Nothing is told of tunnels and materials, which no change is reckoned for.
+    assert not rows.keys() & {"tunnel_places", "hoops", "cover_m", "cost"}
 
 
 def test_a_place_without_changes_has_nothing_to_set_beside_it(plan):
@@ -131,6 +132,21 @@ def test_changes_are_those_of_one_site(tmp_path):
     result = CliRunner().invoke(app, ["compare", "--changes", *sites])
     assert isinstance(result.exception, PlanError)
     assert "2 are named" in str(result.exception)
+
+
+def test_wet_beds_are_those_that_were_told_or_seen(plan):
+    row = {"wet_percent": None}
+
+    def wet(site_):
+        there = dataclasses.replace(plan, site=site_)
+        found = compare.compare([there])
+        (told,) = (each for each in found.rows if each.key in row)
+        return [value.central for value in told.values]
+
+    assert np.isnan(wet(plan.site)).all()
+    high = plan.site.plots.geometry.iloc[0]
+    puddles = dataclasses.replace(plan.site, marks=(Mark("x", PUDDLES, high),))
+    assert wet(puddles) == [100.0, 0.0]
 
 
 def test_a_cost_that_lacks_a_price_is_not_known_and_stands_for_sites_alone(

@@ -27,7 +27,7 @@ from fieldmap.cache import Store
 from fieldmap.crops import Crop
 from fieldmap.export import tables
 from fieldmap.record import read_record
-from fieldmap.settings import Beds, Station
+from fieldmap.settings import Beds, Settings, Station
 from fieldmap.site import WeatherRecord
 from fieldmap.webmap import tables as map_tables
 
@@ -443,3 +443,21 @@ def test_the_map_says_from_when_and_at_what_risk(plan):
     assert table.notes[0].startswith("For early pea and bean, ")
     assert table.notes[0].endswith("1 year in 10.")
     assert any("spare plants" in note for note in table.notes)
+
+
+def test_beds_are_put_in_order_by_the_crop_that_is_asked_for(clemson):
+    """The first tender crop stands in for all until another is named."""
+    hardy = crop("late soil", damage_c=-9.0, soil_c=12.0)
+    tender = crop("frost alone", damage_c=0.0)
+    wanted = [{"name": "late soil"}, {"name": "frost alone"}]
+    for order, number in ((None, 0), ("frost alone", 1), ("late soil", 0)):
+        here = placed(clemson, [hardy, tender])
+        chosen = {"crops": wanted} | ({} if order is None else {"order_for": order})
+        named = Settings.model_validate({"name": "made up"} | chosen)
+        settings = named.model_copy(update={"station": here.settings.station})
+        here = replace(here, settings=settings)
+        known = known_offset(plane(), halves(0.0, -2.0))
+        found = dates.reckon(here, known, TWO_BEDS)
+        assert found.stand_in == wanted[number]["name"]
+        shown = draws.told(found.early_draws)
+        np.testing.assert_array_equal(shown, found.early[:, number, 0])

@@ -1,9 +1,11 @@
 """`site.toml`: every mistake in one sentence that names file, value and remedy."""
 
 import pytest
+from pydantic import ValidationError
 
 from fieldmap.errors import SettingsError
 from fieldmap.reading.choices import read_choices
+from fieldmap.settings import Settings
 
 NAME = 'name = "Hill Farm"\n'
 
@@ -348,3 +350,15 @@ def test_a_wrong_background_is_told_in_one_sentence(tmp_path, lines, parts):
     (sentence,) = refusals(tmp_path, NAME + "[map]\n" + lines)
     for part in ("[map]", *parts):
         assert part in sentence, sentence
+
+
+def test_the_order_is_for_a_crop_that_is_wanted():
+    crops = [{"name": "spinach"}, {"name": "Tomato"}]
+    told = Settings.model_validate({"name": "x", "crops": crops, "order_for": "tomato"})
+    assert told.ordering == 1
+    assert Settings.model_validate({"name": "x", "crops": crops}).ordering is None
+    for wanted, words in ((crops, "spinach, Tomato"), ([], "there are none")):
+        with pytest.raises(ValidationError, match=words):
+            Settings.model_validate(
+                {"name": "x", "crops": wanted, "order_for": "squash"}
+            )
