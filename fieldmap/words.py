@@ -496,24 +496,6 @@ def cover(trade_name: str) -> str:
     return _(short.replace("slitted or perforated clear film", "slitted film"))
 
 
-# What stands or lies around: the kinds of `site`, which are names in files.
-THINGS = (
-    later("building"),
-    later("hedge"),
-    later("tree"),
-    later("trees"),
-    later("wall"),
-    later("fence"),
-    later("bank"),
-    later("water"),
-    later("water point"),
-    later("gate"),
-    later("overhead line"),
-    later("road"),
-    later("keep off"),
-)
-
-
 def thing(kind: str) -> str:
     """What stands or lies around by its kind.
 

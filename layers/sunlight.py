@@ -20,7 +20,14 @@ import pandas as pd
 import pvlib
 from numba import njit
 
-from layers._grid import Cube, Grid, check_grid, check_same_shape, in_row_blocks
+from layers._grid import (
+    Cube,
+    Grid,
+    check_grid,
+    check_same_shape,
+    empty_planes,
+    in_row_blocks,
+)
 
 Array = npt.NDArray[np.float64]
 Single = npt.NDArray[np.float32]
@@ -519,7 +526,7 @@ def by_month(
 
     skyline = np.ascontiguousarray(horizon_deg, dtype=np.float32)
     tables = _Tables.of(table, ground_albedo)
-    answer = np.empty((5, MONTHS, *east.shape), dtype=np.float32)
+    answer = empty_planes(5, MONTHS, *east.shape)
 
     def fill(first: int, last: int) -> None:
         rows = slice(first, last)

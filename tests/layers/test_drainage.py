@@ -272,17 +272,23 @@ def test_wetness_of_an_even_slope_is_the_log_of_the_way_from_the_top_over_the_gr
     np.testing.assert_allclose(wetness[:29, 40], np.log(way_m / grade)[:29], rtol=1e-12)
 
 
-def test_wetness_of_a_diagonal_slope_is_that_of_the_straight_one():
-    # On a plane that falls to the south-east a cell has three lower neighbours; water
-    # of a strip one diagonal wide stays in it, and the fall per metre of contour is S.
-    grade, cell_m = 0.05, 2.0
-    row, col = np.mgrid[0:80, 0:80] * cell_m
-    wetness = drainage.wetness_index(-grade * (row + col) / np.sqrt(2), cell_m)
-    inner = np.diagonal(wetness)[5:40]
-    assert np.all(np.diff(inner) > 0)
-    # Half of the way along both sides drains through: bounds, as borders give little.
-    way_m = cell_m * np.sqrt(2) * (np.arange(80) + 1)
-    np.testing.assert_allclose(inner, np.log(way_m / grade)[5:40], atol=0.35)
+def test_wetness_of_a_slope_across_the_cells_is_what_a_sum_by_hand_gives():
+    # A plane that falls to the south-east, begun at a line across: the weights of Quinn
+    # et al. 1991 hand a third each to the east, the south and the south-east, so the
+    # n-th row of corners has 1 + 2/3 of the row before + 1/3 of the one before that,
+    # and drop times contour is (1/√2 + √2/4) of the grade.
+    grade, cell_m, side = 0.05, 2.0, 81
+    row, col = np.mgrid[0:side, 0:side]
+    ground = -grade * cell_m * (row + col) / np.sqrt(2)
+    ground[row + col < side - 1] = np.nan
+    wetness = drainage.wetness_index(ground, cell_m)
+    drains = [1.0, 1 + 2 / 3]
+    for _ in range(38):
+        drains.append(1 + 2 / 3 * drains[-1] + drains[-2] / 3)
+    at = np.arange(side // 2, side // 2 + 20)
+    across = grade * (1 / np.sqrt(2) + np.sqrt(2) / 4)
+    expected = np.log(np.array(drains)[2 * (at - side // 2)] * cell_m / across)
+    np.testing.assert_allclose(wetness[at, at], expected, rtol=1e-12)
 
 
 @hypothesis.given(GROUNDS)
