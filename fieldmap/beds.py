@@ -6,7 +6,7 @@ import itertools
 import string
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import shapely
@@ -15,6 +15,7 @@ from shapely.geometry import Polygon
 from fieldmap import laying, overlap
 from fieldmap.errors import PlanError
 from fieldmap.language import _
+from layers import terrain
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -23,10 +24,12 @@ if TYPE_CHECKING:
     import numpy.typing as npt
     from shapely.geometry.base import BaseGeometry
 
+    from fieldmap.analysis import Analysis
     from fieldmap.laying import Frame
     from fieldmap.raster import Raster
     from fieldmap.settings import Beds
 
+LEVEL = 0.005  # rise per metre under which ground faces no way, as it is told level
 # Small letters of blocks: none that is read as a number (l, i, o).
 BLOCK_LETTERS = "".join(
     each for each in string.ascii_lowercase[1:] if each not in "ilo"
@@ -321,6 +324,44 @@ def bed_means(raster: Raster, beds: Sequence[Bed]) -> npt.NDArray[np.float64]:
         tuple(bed.outline for bed in beds), raster.transform, raster.shape
     )
     return shares.means(raster.values)
+
+
+def rises(analysis: Analysis) -> tuple[Raster, Raster]:
+    """Rise per metre to the east and north of the smoothed ground."""
+    ground = analysis.smooth_m
+    east, north = terrain.gradient(ground.values, ground.cell_size_m)
+    return ground.with_values(east), ground.with_values(north)
+
+
+class Lie(NamedTuple):
+    """How beds lie on the ground, (beds,) each.
+
+    Attributes
+    ----------
+    along_percent, across_percent
+        Fall along the long side and across it, without a sign.
+    faces_deg
+        Direction in which the ground falls, from true north; NaN where it is level.
+    """
+
+    along_percent: npt.NDArray[np.float64]
+    across_percent: npt.NDArray[np.float64]
+    faces_deg: npt.NDArray[np.float64]
+
+
+def lie(analysis: Analysis, beds: Sequence[Bed], convergence_deg: float) -> Lie:
+    """How beds lie on the smoothed ground, by the means of its rise over each."""
+    east, north = (bed_means(rise, beds) for rise in rises(analysis))
+    angle = np.radians([bed.bearing_deg - convergence_deg for bed in beds])
+    along = east * np.sin(angle) + north * np.cos(angle)
+    across = east * np.cos(angle) - north * np.sin(angle)
+    falls_deg = np.degrees(np.arctan2(-east, -north)) + convergence_deg
+    level = np.hypot(east, north) < LEVEL
+    return Lie(
+        100 * np.abs(along),
+        100 * np.abs(across),
+        np.where(level, np.nan, falls_deg % 360.0),
+    )
 
 
 def letter(number: int) -> str:

@@ -12,7 +12,6 @@ from fieldmap import beds as beds_
 from fieldmap import bends, ways, words
 from fieldmap.language import _, later, plural
 from fieldmap.ways import SERVES_TO, SHORT_M, Kind, Way
-from layers import terrain
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,7 +21,6 @@ if TYPE_CHECKING:
 
     from fieldmap.analysis import Analysis
     from fieldmap.beds import Bed
-    from fieldmap.raster import Raster
     from fieldmap.settings import Beds
     from fieldmap.site import OwnBed, Site
     from fieldmap.ways import Falls, Left
@@ -116,7 +114,7 @@ def choose(site: Site, analysis: Analysis) -> tuple[Layout, ...]:
     """
     choices = site.settings.beds
     off = shapely.union_all(beds_.kept_off(site.surroundings, choices.setback_m))
-    east, north = _rises(analysis)
+    east, north = beds_.rises(analysis)
     found = []
     for number, (name, outline) in enumerate(
         zip(site.plots["name"], site.plots.geometry, strict=True)
@@ -150,13 +148,6 @@ def choose(site: Site, analysis: Analysis) -> tuple[Layout, ...]:
                 )
             )
     return tuple(found)
-
-
-def _rises(analysis: Analysis) -> tuple[Raster, Raster]:
-    """Rise per metre to the east and north of the smoothed ground."""
-    ground = analysis.smooth_m
-    east, north = terrain.gradient(ground.values, ground.cell_size_m)
-    return ground.with_values(east), ground.with_values(north)
 
 
 def _largest(ground: BaseGeometry) -> Polygon:
@@ -438,10 +429,9 @@ def _too_steep(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> set[str]:
     """Names of the beds that fall more than the standard has it."""
     if not beds:
         return set()
-    east, north = (beds_.bed_means(rise, beds) for rise in _rises(analysis))
-    angle = np.radians([bed.bearing_deg - site.convergence_deg for bed in beds])
-    along = np.abs(east * np.sin(angle) + north * np.cos(angle))
-    steep = ways.too_steep(np.hypot(east, north), along)
+    lie = beds_.lie(analysis, beds, site.convergence_deg)
+    along, across = lie.along_percent / 100, lie.across_percent / 100
+    steep = ways.too_steep(np.hypot(along, across), along)
     return {bed.name for bed, over in zip(beds, steep, strict=True) if over}
 
 

@@ -14,7 +14,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from fieldmap import beds as beds_
 from fieldmap import draws, soil, words
+from fieldmap.analysis import wind
 from fieldmap.beds import bed_means
 from fieldmap.language import _, later, month_name
 from fieldmap.offset import OffsetRange
@@ -42,6 +44,7 @@ LEAST_DAYS = 0.5  # by which a thing makes a bed later that is named for it
 # of which two fifths count (clear-sky geometry; air is shared between beds).
 DAYS_PER_DEGREE = 5.8
 DAYS_PER_SHARE_OF_LIGHT = 0.4 * 17 / 0.18
+FIRST_PART = 0.2  # of the beds, that are counted as the first ones in files (a choice)
 FIRST, SAME = later("first"), later("no real difference")
 BETWEEN, LAST = later("in between"), later("last")
 GROUPS = (FIRST, SAME, BETWEEN, LAST)
@@ -55,8 +58,13 @@ class RankedBed:
     ----------
     sun_mj_m2_day, direct_hours, morning_share
         Twelve months, January first; the share is NaN in a month without beam.
+    along_percent, across_percent, faces_deg
+        Fall of the ground along and across the bed; the direction in which it falls,
+        from true north, NaN where it is level.
     water_share
         Part of its ground where rain water gathers or stands, by the shape of the land.
+    wind_share
+        Part of the open prevailing wind that is left; NaN where none is told.
     early_rank, late_rank, shade_rank, cool_rank
         1 is first; beds that tie share a rank. Shade: most in need of it; cool: the
         other way round, least sun in high summer.
@@ -65,6 +73,9 @@ class RankedBed:
     days_after_first
         Low, central and high of the days by which it is planted later than the first
         bed, on draws that hold for both; None where no dates are told.
+    among_first_share
+        Part of the draws in which it is among the first fifth of beds; NaN where no
+        dates are told.
     reasons
         Plain sentences; the first names the two things that matter most.
     """
@@ -75,13 +86,18 @@ class RankedBed:
     direct_hours: tuple[float, ...]
     morning_share: tuple[float, ...]
     slope_percent: float
+    along_percent: float
+    across_percent: float
+    faces_deg: float
     water_share: float
+    wind_share: float
     early_rank: int
     late_rank: int
     shade_rank: int
     cool_rank: int
     early_group: str
     days_after_first: tuple[float, float, float] | None
+    among_first_share: float
     reasons: tuple[str, ...]
 
 
@@ -104,6 +120,9 @@ def rank(
     morning = bed_means(analysis.morning_share, beds)
     slope_deg = bed_means(analysis.slope_deg, beds)
     wet = bed_means(analysis.water_gathers, beds)
+    lie = beds_.lie(analysis, beds, site.convergence_deg)
+    wind_share = bed_means(analysis.wind_share, beds)[wind.WINDS.index("prevailing")]
+    often = np.full(len(beds), np.nan)
     spring, autumn = site.spring_month, 3 if site.southern else 9
     summer = site.summer_month
     steps = np.array([words.step(float(value)) for value in offset_c[1]])
@@ -118,7 +137,11 @@ def rank(
         late = _ranks_by_days(-dates.late_draws)
         groups = _groups_by_days(dates.early_draws)
         days = _days_after_first(dates.early_draws)
-        nights = _nights_make_later(dates)
+        often = _among_first(dates.early_draws)
+        nights = [
+            by_night if place > 1 else None
+            for by_night, place in zip(_nights_make_later(dates), early, strict=True)
+        ]
     level = np.zeros(len(beds))
     shade = _ranks(level, sun[summer])
     cool = _ranks(level, -sun[summer])
@@ -135,13 +158,18 @@ def rank(
             direct_hours=tuple(float(value) for value in hours[:, index]),
             morning_share=tuple(float(value) for value in morning[:, index]),
             slope_percent=float(100 * np.tan(np.radians(slope_deg[index]))),
+            along_percent=float(lie.along_percent[index]),
+            across_percent=float(lie.across_percent[index]),
+            faces_deg=float(lie.faces_deg[index]),
             water_share=float(wet[index]),
+            wind_share=float(wind_share[index]),
             early_rank=int(early[index]),
             late_rank=int(late[index]),
             shade_rank=int(shade[index]),
             cool_rank=int(cool[index]),
             early_group=groups[index],
             days_after_first=days[index],
+            among_first_share=float(often[index]),
             reasons=(_with_days(reasons[index], int(early[index]), days[index]),),
         )
         for index, bed in enumerate(beds)
@@ -246,6 +274,14 @@ def _days_after_first(
     ]
 
 
+def _among_first(days: Floats) -> Floats:
+    """Part of the draws in which a bed is among the first fifth; ties count as first."""
+    count = max(1, round(FIRST_PART * len(days)))
+    known = np.where(np.isnan(days), np.inf, days)
+    last = np.sort(known, axis=0)[count - 1]
+    return np.asarray(((known <= last) & np.isfinite(known)).mean(axis=1))
+
+
 def _nights_make_later(dates: Dates) -> list[bool | None]:
     """Whether nights make a bed later than the first, and not soil; None if it is not later."""
     days = dates.early_draws
@@ -292,14 +328,14 @@ def _reasons(
 ) -> list[str]:
     """For each bed the two things that matter most for when it is planted.
 
-    A bed that is planted later than the first is set against that, what makes it later
-    first; any other against the middle bed.
+    A bed that is planted after the first ones is set against the first of all, what
+    makes it later first; any other against the middle bed.
 
     Parameters
     ----------
     nights
-        Whether nights make a bed later than the first, and not its soil; None if it is
-        not later.
+        Whether nights make a bed later than the first, and not its soil; None for one
+        of the first.
     """
     grounds = [""] * len(beds)
     first = facts

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from pyproj import Transformer
@@ -30,7 +31,11 @@ BED_COLUMNS = (
     "path_within_m",
     "bearing_deg",
     "slope_percent",
+    "along_percent",
+    "across_percent",
+    "faces_deg",
     "water_percent",
+    "wind_percent",
     *_OFFSET_COLUMNS,
     *_SUN_COLUMNS,
     "early_rank",
@@ -38,6 +43,7 @@ BED_COLUMNS = (
     "shade_rank",
     "cool_rank",
     "early_group",
+    "among_first_percent",
     "reasons",
 )
 FIRST_DATE_COLUMNS = tuple(f"early_{name}" for name in CLASS_NAMES)
@@ -114,6 +120,11 @@ def rounded(value: float, digits: int) -> float:
     return round(value, digits) + 0.0
 
 
+def known(value: float, digits: int) -> float | None:
+    """A rounded number, None where it is not known."""
+    return None if math.isnan(value) else rounded(value, digits)
+
+
 def offset(offset_c: OffsetRange) -> tuple[float, ...]:
     """Low, central and high in steps of 0.1 °C."""
     return tuple(rounded(value, 1) for value in offset_c)
@@ -132,7 +143,11 @@ def bed(ranked: RankedBed) -> dict[str, Any]:
         "path_within_m": rounded(bed_.path_within_m, 3),
         "bearing_deg": rounded(bed_.bearing_deg, 2),
         "slope_percent": rounded(ranked.slope_percent, 1),
+        "along_percent": rounded(ranked.along_percent, 1),
+        "across_percent": rounded(ranked.across_percent, 1),
+        "faces_deg": known(ranked.faces_deg, 0),
         "water_percent": rounded(100 * ranked.water_share, 0),
+        "wind_percent": known(100 * ranked.wind_share, 0),
         **dict(zip(_OFFSET_COLUMNS, offset(ranked.offset_c), strict=True)),
         **dict(zip(_SUN_COLUMNS, sun, strict=True)),
         "early_rank": ranked.early_rank,
@@ -140,6 +155,7 @@ def bed(ranked: RankedBed) -> dict[str, Any]:
         "shade_rank": ranked.shade_rank,
         "cool_rank": ranked.cool_rank,
         "early_group": ranked.early_group,
+        "among_first_percent": known(100 * ranked.among_first_share, 0),
         "reasons": " ".join(ranked.reasons),
     }
 

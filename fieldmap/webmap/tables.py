@@ -112,7 +112,10 @@ def beds(plan: Plan) -> Table:
                     ),
                     *_on_the_day(plan, bed.bed.name),
                     _tomatoes(plan, bed),
-                    numbers.fall(bed.slope_percent, units),
+                    words.lie(
+                        bed.slope_percent, bed.faces_deg, bed.along_percent, units
+                    ),
+                    *_wind(plan, bed),
                     words.rain_water(bed.water_share),
                     words.place(bed.late_rank, count, late[bed.late_rank]),
                     words.place(bed.shade_rank, count, shade[bed.shade_rank]),
@@ -128,6 +131,13 @@ def beds(plan: Plan) -> Table:
     )
 
 
+def _wind(plan: Plan, bed: RankedBed) -> tuple[str, ...]:
+    """What is left of the prevailing wind; no cell where its direction is not told."""
+    if plan.site.settings.wind.prevailing_from_deg is None:
+        return ()
+    return (words.wind_left(bed.wind_share),)
+
+
 def _bed_columns(plan: Plan) -> tuple[str, ...]:
     """Headings; the hours of one day only where the site names a day."""
     day = plan.site.settings.sun.day
@@ -136,7 +146,19 @@ def _bed_columns(plan: Plan) -> tuple[str, ...]:
     dates = (words.text("out_from"),) if plan.dates.are_told else ()
     grows = (words.text("grows_here"),) if plan.turns.are_told else ()
     columns = translated(words.BED_COLUMNS)
-    return (*columns[:2], *grows, *dates, *columns[2:at], *added, *columns[at:])
+    told = plan.site.settings.wind.prevailing_from_deg is not None
+    wind = (words.text("prevailing_wind"),) if told else ()
+    after = words.BED_COLUMNS.index("Rain water")
+    return (
+        *columns[:2],
+        *grows,
+        *dates,
+        *columns[2:at],
+        *added,
+        *columns[at:after],
+        *wind,
+        *columns[after:],
+    )
 
 
 def _out_from(plan: Plan, at: int) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ the current language. Numbers in words that other papers share are in `fieldmap.
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from fieldmap import words
@@ -62,6 +63,7 @@ TEXT = {
     "pockets": later("Cold pockets"),
     "weeks": later("What to do, week by week"),
     "what_where": later("What goes where, through the year"),
+    "prevailing_wind": later("Prevailing wind"),
     "grows_here": later("Grows here"),
     "no_weeks": later("No dates are known, so there is no list."),
     "door": later("For the tunnel door"),
@@ -912,6 +914,41 @@ def place(rank: int, beds: int, sharing: int) -> str:
         sharing - 1,
         place=where,
     )
+
+
+def lie(
+    slope_percent: float, faces_deg: float, along_percent: float, units: words.Units
+) -> str:
+    """How the ground of a bed falls, which way, and along the bed.
+
+    Examples
+    --------
+    >>> lie(4.0, 175.0, 0.6, "metric")
+    'drops 40 cm in 10 m to the south; along the bed: drops 6 cm in 10 m'
+    >>> lie(0.2, float("nan"), 0.1, "metric")
+    'level'
+    """
+    fall = words.fall(slope_percent, units)
+    if math.isnan(faces_deg) or fall == words.fall(0.0, units):
+        return fall
+    return _("{fall} to the {direction}; along the bed: {along}").format(
+        fall=fall,
+        direction=words.direction(faces_deg),
+        along=words.fall(along_percent, units),
+    )
+
+
+def wind_left(share: float) -> str:
+    """What hedges and walls leave of the prevailing wind.
+
+    Examples
+    --------
+    >>> wind_left(0.62), wind_left(float("nan"))
+    ('62 % of the open wind', 'not known')
+    """
+    if math.isnan(share):
+        return _("not known")
+    return _("{percent} % of the open wind").format(percent=round(100 * share))
 
 
 def rain_water(water_share: float) -> str:

@@ -226,3 +226,20 @@ def test_what_makes_no_bed_later_is_not_named_first():
     early = [np.full(200, 120.0), np.full(200, 125.0)]
     _, east = by_days(early, nights=False)
     assert east.reasons[0].startswith("Still nights are likely 1 °C colder")
+
+
+def test_a_bed_tells_how_it_lies_and_how_often_it_is_among_the_first():
+    # 4 % to the south-east, 45° to beds that run from west to east.
+    ground = plane(east=-0.04 / np.sqrt(2), north=0.04 / np.sqrt(2))
+    made_up = site(ground, {"Home": plot_box(40, 40, 190, 190)})
+    (bed, _) = ranking.rank(made_up, analysis(ground), two_beds())
+    assert bed.faces_deg == pytest.approx(135.0)
+    assert bed.along_percent == pytest.approx(4 * np.sin(np.pi / 4))
+    assert bed.across_percent == pytest.approx(4 * np.cos(np.pi / 4))
+    assert np.isnan(bed.among_first_share)
+    (level, _) = rank()
+    assert np.isnan(level.faces_deg)
+    # Of two beds one is the first fifth: the western in three draws of four.
+    early = np.array([[100.0, 100.0, 100.0, 120.0], [110.0, 110.0, 110.0, 110.0]])
+    west, east = by_days(np.repeat(early, 50, axis=1))
+    assert (west.among_first_share, east.among_first_share) == (0.75, 0.25)
