@@ -44,7 +44,7 @@ def blocks(plan: Plan, paper: Paper) -> tuple[Block, ...]:
     width_mm = INNER_MM[paper][0]
     return (
         Text(_lead(plan)),
-        plans.whole(plan, (width_mm, 150.0)).drawing(
+        plans.whole(plan, (width_mm, 122.0)).drawing(
             _("A plan of the plots with beds, tunnels and what stands around."),
             _(
                 "Thick lines: your ground. Narrow strips: beds. Hatched boxes with a T: "
