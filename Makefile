@@ -9,7 +9,7 @@ demo: .venv/ready
 	$(BIN)/fieldmap plan demo_site
 
 test: .venv/ready-dev tools
-	$(BIN)/python -m pytest --numprocesses auto --dist loadfile
+	$(BIN)/python -m pytest --numprocesses auto --dist loadfile --no-loadscope-reorder
 
 # Format, lint, types and import contracts: what .ci/run asks before the tests.
 check: .venv/ready-dev

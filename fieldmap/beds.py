@@ -362,17 +362,3 @@ def lie(analysis: Analysis, beds: Sequence[Bed], convergence_deg: float) -> Lie:
         100 * np.abs(across),
         np.where(level, np.nan, falls_deg % 360.0),
     )
-
-
-def letter(number: int) -> str:
-    """The letter of a plot by its place in the file, counted from 0.
-
-    Doubled from the 27th on, so that no block of another plot is called alike.
-
-    Examples
-    --------
-    >>> letter(0), letter(25), letter(26), letter(27)
-    ('A', 'Z', 'AA', 'BB')
-    """
-    times, which = divmod(number, 26)
-    return (times + 1) * string.ascii_uppercase[which]

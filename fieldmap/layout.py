@@ -11,6 +11,7 @@ import shapely
 from fieldmap import beds as beds_
 from fieldmap import bends, ways, words
 from fieldmap.language import _, later, plural
+from fieldmap.site import letter
 from fieldmap.ways import SERVES_TO, SHORT_M, Kind, Way
 
 if TYPE_CHECKING:
@@ -382,11 +383,9 @@ def fill(
             (each.ground.difference(off), each.way.grid_deg) for each in mine
         ]
         blocks = beds_.laid_out(parts, outline, site.settings.beds)
-        here = beds_.named(
-            str(name), beds_.letter(number), blocks, site.convergence_deg
-        )
+        here = beds_.named(str(name), letter(number), blocks, site.convergence_deg)
         found += here
-        prefixes = beds_.prefixes_of(beds_.letter(number), len(blocks))
+        prefixes = beds_.prefixes_of(letter(number), len(blocks))
         for at, each in enumerate(mine):
             names = tuple(
                 prefix

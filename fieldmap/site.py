@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import string
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -357,3 +358,17 @@ def cells_in(outlines: Sequence[BaseGeometry], raster: Raster) -> npt.NDArray[np
         if inside.any():
             break
     return np.asarray(inside)
+
+
+def letter(number: int) -> str:
+    """The letter of a plot by its place in the file, counted from 0.
+
+    Doubled from the 27th on, so that no block of another plot is called alike.
+
+    Examples
+    --------
+    >>> letter(0), letter(25), letter(26), letter(27)
+    ('A', 'Z', 'AA', 'BB')
+    """
+    times, which = divmod(number, 26)
+    return (times + 1) * string.ascii_uppercase[which]

@@ -146,7 +146,7 @@ def bed(ranked: RankedBed) -> dict[str, Any]:
         "along_percent": rounded(ranked.along_percent, 1),
         "across_percent": rounded(ranked.across_percent, 1),
         "faces_deg": known(ranked.faces_deg, 0),
-        "water_percent": rounded(100 * ranked.water_share, 0),
+        "water_percent": known(100 * ranked.water_share, 0),
         "wind_percent": known(100 * ranked.wind_share, 0),
         **dict(zip(_OFFSET_COLUMNS, offset(ranked.offset_c), strict=True)),
         **dict(zip(_SUN_COLUMNS, sun, strict=True)),

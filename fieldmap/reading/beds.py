@@ -9,7 +9,6 @@ import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
-from fieldmap.beds import letter
 from fieldmap.errors import SiteError
 from fieldmap.language import _
 from fieldmap.reading.outlines import (
@@ -21,7 +20,7 @@ from fieldmap.reading.outlines import (
     read_outlines,
 )
 from fieldmap.reading.sentences import nearest, quoted, some
-from fieldmap.site import OwnBed
+from fieldmap.site import OwnBed, letter
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

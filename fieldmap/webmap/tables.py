@@ -148,7 +148,7 @@ def _bed_columns(plan: Plan) -> tuple[str, ...]:
     columns = translated(words.BED_COLUMNS)
     told = plan.site.settings.wind.prevailing_from_deg is not None
     wind = (words.text("prevailing_wind"),) if told else ()
-    after = words.BED_COLUMNS.index("Rain water")
+    after = words.BED_COLUMNS.index(words.WATER_COLUMN)
     return (
         *columns[:2],
         *grows,

@@ -177,6 +177,7 @@ GROUPS = {
     "last": later("Plant last"),
 }
 
+WATER_COLUMN = later("Rain water")
 BED_COLUMNS = (
     later("Bed"),
     later("Planting"),
@@ -184,7 +185,7 @@ BED_COLUMNS = (
     later("Sun"),
     later("Enough for tomatoes"),
     later("Ground"),
-    later("Rain water"),
+    WATER_COLUMN,
     later("Holds longest"),
     later("Needs shade"),
     later("Cool in summer"),
@@ -959,6 +960,8 @@ def rain_water(water_share: float) -> str:
     >>> rain_water(0.0), rain_water(0.3), rain_water(0.97)
     ('does not gather', 'gathers on 30 % of it', 'gathers here')
     """
+    if math.isnan(water_share):
+        return _("not known")
     percent = 10 * round(10 * water_share)
     if percent == 0:
         return _("does not gather")
