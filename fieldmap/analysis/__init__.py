@@ -141,7 +141,7 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
     air = cold.moved(site, air, cold.seen_c(site, ground.with_values(air.offset_c)))
     seen_c = air.offset_c[1] - reckoned_c  # within what offsets may be
     shape = cold.by_shape(site, smooth, window, store)
-    wetness = water.wetness_index(site, smooth, window, store)
+    wetness, water_told = water.wetness_index(site, smooth, window, air.night, store)
     wind_share = wind.shares(site, smooth, window, store, progress)
     return Analysis(
         elevation_m=ground,
@@ -159,7 +159,7 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
         remarks=(
             *light.remarks(site),
             *air.remarks,
-            *water.remarks(site, smooth),
+            *water_told,
         ),
     )
 

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap.analysis import flow
-from fieldmap.language import _
+from fieldmap.language import _, later
 from layers import drainage
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
+    from fieldmap.analysis.flow import Night
     from fieldmap.cache import Store
     from fieldmap.raster import Raster, Window
     from fieldmap.site import Site
@@ -24,36 +25,41 @@ if TYPE_CHECKING:
 # source; soil and drains decide as much).
 GATHERS_FROM = 10.0
 DRY_BELOW = 8.0
+BEYOND = later(
+    "Rain water that runs onto the plots from beyond the known ground is not counted: it "
+    "may gather on more ground than is shown."
+)
 
 
-def wetness_index(site: Site, smooth: Raster, window: Window, store: Store) -> Floats:
-    """Wetness index on the shown cells, of the ground that cold air runs over too.
+def wetness_index(
+    site: Site, smooth: Raster, window: Window, night: Night | None, store: Store
+) -> tuple[Floats, list[str]]:
+    """Wetness index on the shown cells, and a sentence where it cannot be whole.
 
-    Water from beyond the known ground is not counted.
+    On the ground that cold air runs over too; water from beyond is not counted.
+
+    Parameters
+    ----------
+    night
+        Whose ground, and what drains onto it from beyond, are known already; None
+        where no air was let run.
     """
-    coarse = flow.ground(site, smooth)
+    if night is None:
+        coarse = flow.ground(site, smooth)
+        cut = flow.beyond(site, coarse)
+    else:
+        coarse, cut = night.ground, night.cut
 
     def compute() -> dict[str, npt.NDArray[np.generic]]:
         return {"index": drainage.wetness_index(coarse.values, coarse.cell_size_m)}
 
     inputs = {"ground": coarse.values, "cell": coarse.cell_size_m}
     index = store.reuse("wetness", inputs, compute)["index"]
-    return flow.read_at(coarse.with_values(index), smooth.clip(window))
+    shown = flow.read_at(coarse.with_values(index), smooth.clip(window))
+    return shown, [] if cut is None else [_(BEYOND)]
 
 
 def gathers(index: Raster) -> Raster:
     """1 where water gathers, 0 elsewhere, NaN where not known."""
     wet = index.values >= GATHERS_FROM
     return index.with_values(np.where(np.isnan(index.values), np.nan, wet))
-
-
-def remarks(site: Site, smooth: Raster) -> list[str]:
-    """A sentence where water comes onto the plots from beyond the known ground."""
-    if flow.beyond(site, flow.ground(site, smooth)) is None:
-        return []
-    return [
-        _(
-            "Rain water that runs onto the plots from beyond the known ground is not "
-            "counted: it may gather on more ground than is shown."
-        )
-    ]
