@@ -1,5 +1,7 @@
 """Made-up site folders on disk, written file by file so that one can be spoiled."""
 
+from dataclasses import replace
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -7,10 +9,15 @@ import pytest
 import rasterio
 from affine import Affine
 from browser import DESKTOP, PHONE, Page, chromium
+from made_up import plane, plot_box, site, surroundings
 from shapely.geometry import box
 
+from fieldmap import plan as planning
+from fieldmap.cache import Store
 from fieldmap.errors import SiteError
 from fieldmap.reading import read_site
+from fieldmap.reading.alternatives import imagine
+from fieldmap.settings import WhatIf
 from fieldmap.webmap import map_html
 
 LONG_AGO = "2015-01-01"
@@ -177,6 +184,25 @@ def assert_says(sentence, *parts):
 def says():
     """Checks that a sentence holds all of some words."""
     return assert_says
+
+
+@pytest.fixture(scope="session")
+def hedged_plan(tmp_path_factory):
+    """A plot of 40 m by 80 m on ground that falls 5 % south, a hedge at its foot."""
+    ground = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
+    hedge = {
+        "name": "Long Hedge",
+        "height_m": 3.0,
+        "porosity": 0.2,
+        "clear_stem_m": 0.0,
+        "leaf": "evergreen",
+    }
+    around = surroundings(("hedge", plot_box(150, -44, 250, -42), hedge))
+    made_up = site(ground, {"Home": plot_box(180, -40, 220, 40)}, around)
+    what_if = (WhatIf(name="No hedge", take_away=("Long Hedge",)),)
+    made_up = replace(made_up, alternatives=imagine(what_if, around, "metric"))
+    store = Store(tmp_path_factory.mktemp("store"))
+    return planning.make(made_up, store, lambda step: None)
 
 
 # The map of a module's own `plan`, in a browser

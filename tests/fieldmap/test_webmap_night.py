@@ -10,32 +10,19 @@ import geopandas as gpd
 import numpy as np
 import pytest
 from browser import DESKTOP, PHONE, Page, choose
-from made_up import plane, plot_box, site, surroundings
 from PIL import Image
 
-from fieldmap import plan as planning
 from fieldmap import tonight
 from fieldmap import words as numbers
-from fieldmap.cache import Store
 from fieldmap.export import geopackage
-from fieldmap.reading.alternatives import imagine
-from fieldmap.settings import WhatIf
 from fieldmap.webmap import film, map_html, tables, views, words
 
 HEDGE = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
 
 
 @pytest.fixture(scope="module")
-def plan(tmp_path_factory):
-    """A plot of 40 m by 80 m on ground that falls 5 % south, a hedge at its foot."""
-    ground = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
-    hedge = {"name": "Long Hedge"} | HEDGE
-    around = surroundings(("hedge", plot_box(150, -44, 250, -42), hedge))
-    made_up = site(ground, {"Home": plot_box(180, -40, 220, 40)}, around)
-    what_if = (WhatIf(name="No hedge", take_away=("Long Hedge",)),)
-    made_up = replace(made_up, alternatives=imagine(what_if, around, "metric"))
-    store = Store(tmp_path_factory.mktemp("store"))
-    return planning.make(made_up, store, lambda step: None)
+def plan(hedged_plan):
+    return hedged_plan
 
 
 @pytest.fixture
