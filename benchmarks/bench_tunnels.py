@@ -16,7 +16,7 @@ from shapely import affinity
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "fieldmap"))
 from made_up import NOTHING_KEPT, analysis, plot_box, raster, site, surroundings
 
-from fieldmap.tunnels import room, search
+from fieldmap.decide.tunnels import room, search
 from layers import footprint
 
 SIZES = (
@@ -57,7 +57,7 @@ def plain(free, size, bearing_deg, centres, known):
         west, south, east, north = outline.bounds
         x, y = np.meshgrid(np.arange(west, east, 0.5), np.arange(south, north, 0.5))
         inside = shapely.contains_xy(outline, x, y)
-        read = known.level_sun_mj_m2_day.interpolate(x[inside], y[inside])
+        read = known.light.level_sun_mj_m2_day.interpolate(x[inside], y[inside])
         sun.append(read[[10, 11, 0]].mean())
     return np.array(fits), np.array(sun)
 

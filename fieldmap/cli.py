@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fieldmap import language
 from fieldmap.errors import FieldmapError
-from fieldmap.language import _
+from fieldmap.show.text import language
+from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
     from fieldmap.cache import Store
-    from fieldmap.site import Site
+    from fieldmap.model.fact import Fact
+    from fieldmap.model.site import Site
 
 app = typer.Typer(
     help="From plot outlines, an elevation model and a weather record to a plan: which "
@@ -59,15 +60,15 @@ def plan(
     ] = False,
 ) -> None:
     """Make a plan: map, layers and tables in one folder."""
-    from fieldmap import handover
+    from fieldmap import output_folder
     from fieldmap.cache import Store
 
     folder = site / "plan" if out is None else out
-    handover.check_place(folder)
+    output_folder.check_place(folder)
     _say(_("reading the site"))
     read = _read(command, site)
     store = Store(site / ".fieldmap")
-    lines, stays = handover.hand_over(
+    lines, stays = output_folder.hand_over(
         read, folder, store, lambda: _write(read, store, folder)
     )
     if stays:
@@ -89,7 +90,7 @@ def check(command: typer.Context, site: SiteFolder) -> None:
     """Read and check a site, and say what was found."""
     read = _read(command, site)
     # Bad input is told before anything slow is even loaded.
-    from fieldmap.reading.describe import describe
+    from fieldmap.show.text.site_check import describe
 
     for line in describe(read):
         typer.echo(line)
@@ -98,17 +99,17 @@ def check(command: typer.Context, site: SiteFolder) -> None:
 @app.command()
 def observe(command: typer.Context, site: SiteFolder) -> None:
     """Learn from night minima of thermometers on the spot; the next plan uses it."""
-    from fieldmap.reading import thermometers
+    from fieldmap.read import thermometers
 
     _say(_("reading the site"))
     read = _read(command, site)
     file = read.settings.files.thermometers
     # Bad input is told before anything slow is even loaded.
     readings = thermometers.read_thermometers(site, file)
-    from fieldmap import observe as observing
     from fieldmap import plan as planning
     from fieldmap.cache import Store
-    from fieldmap.export.observed import write_observed
+    from fieldmap.review import thermometers as observing
+    from fieldmap.show.files.observed import write_observed
 
     # As nothing was learnt yet, or an old lesson would colour the new one.
     untaught = dataclasses.replace(read, alternatives=(), observed=None)
@@ -139,8 +140,8 @@ def tonight(
     ] = None,
 ) -> None:
     """Say which beds to cover tonight, with what, and which can be left."""
-    from fieldmap import tonight as evening
-    from fieldmap.export import tonight as pages
+    from fieldmap.decide import tonight as evening
+    from fieldmap.show.files import tonight as pages
 
     if out is not None:
         pages.check_place(out)
@@ -170,8 +171,8 @@ def review(
     ] = None,
 ) -> None:
     """Set what happened beside what was said: plantings, losses, last days, lows."""
-    from fieldmap.export import review as pages
-    from fieldmap.reading import happened
+    from fieldmap.read import field_log
+    from fieldmap.show.files import review as pages
 
     if out is not None:
         pages.check_place(out)
@@ -179,16 +180,16 @@ def review(
     read = _read(command, site)
     file = read.settings.files.happened
     from fieldmap import plan as planning
-    from fieldmap import review as reviewing
     from fieldmap.cache import Store
+    from fieldmap.review import field_log as reviewing
 
     as_it_is = dataclasses.replace(read, alternatives=())
     made = planning.make(as_it_is, Store(site / ".fieldmap"), _say)
     beds = [ranked.bed.name for ranked in made.beds]
     crops = [crop.name for crop in read.crops]
-    book = happened.read_happened(site, file, beds, crops)
+    book = field_log.read_happened(site, file, beds, crops)
     if book is None:
-        typer.echo(_none_yet(file, happened.EXAMPLE))
+        typer.echo(_none_yet(file, field_log.EXAMPLE))
         return
     found = reviewing.review(made, book)
     for line in found.sentences:
@@ -214,7 +215,7 @@ def compare(
 ) -> None:
     """Set sites, the plots of one, or changes around it, side by side."""
     from fieldmap.errors import PlanError
-    from fieldmap.export import compare as pages
+    from fieldmap.show.files import compare as pages
 
     if out is not None:
         pages.check_place(out)
@@ -229,10 +230,10 @@ def compare(
     _say(_("reading the sites"))
     read = [_read(command, site) for site in sites]
     # Bad input is told before anything slow is even loaded.
-    from fieldmap import compare as comparing
     from fieldmap import plan as planning
     from fieldmap.cache import Store
-    from fieldmap.webmap import still
+    from fieldmap.review import compare as comparing
+    from fieldmap.show.map import still
 
     if changes:
         comparing.check_changes(read[0])
@@ -262,7 +263,7 @@ def compare(
 
 def _read(command: typer.Context, folder: Path) -> Site:
     """The site; from before it is read until the command ends, its language is spoken."""
-    from fieldmap import reading
+    from fieldmap import read as reading
 
     command.with_resource(language.spoken(reading.spoken_in(folder)))
     return reading.read_site(folder)
@@ -281,21 +282,24 @@ def _none_yet(file: str, example: str) -> str:
     )
 
 
-def _say(step: str) -> None:
-    typer.echo(f"fieldmap: {step}", err=True)
+def _say(step: Fact | str) -> None:
+    from fieldmap.show.text.sentence import say
+
+    typer.echo(f"fieldmap: {say(step, 'metric')}", err=True)
 
 
 def _write(read: Site, store: Store, folder: Path) -> list[str]:
     """Make a plan and write its folder; its tables are returned."""
     # Bad input is told before anything slow is even loaded.
-    from fieldmap import export, summary
     from fieldmap import plan as planning
-    from fieldmap.sheets import pdfs
-    from fieldmap.webmap import map_html
+    from fieldmap.show import files as export
+    from fieldmap.show import terminal
+    from fieldmap.show.map import map_html
+    from fieldmap.show.print import pdfs
 
     if not _is_compiled():
         _say(_("compiling the slow parts; only this first run waits for it"))
     made = planning.make(read, store, _say)
     _say(_("drawing the map and the sheets"))
     export.write(made, folder, map_html(made), pdfs(made))
-    return summary.lines(made)
+    return terminal.lines(made)

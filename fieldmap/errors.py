@@ -1,6 +1,44 @@
 """What goes wrong in the user's words; only the command turns it into exit code 1."""
 
-from collections.abc import Sequence
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Problem:
+    """What is wrong with an input, and what would be right.
+
+    It is written in English where it is found and translated where it is shown, by
+    `show.text.language.problem_in_words`.
+
+    Attributes
+    ----------
+    text
+        One English sentence, or part of one, with `{places}`.
+    values
+        What fills the places: plain values, or problems that are parts of this one.
+    """
+
+    text: str
+    values: Mapping[str, Any]
+
+    def __str__(self) -> str:
+        """The English sentence."""
+        return self.text.format(**self.values)
+
+
+def problem(text: str, **values: Any) -> Problem:
+    """A problem from its English text and the values for its `{places}`.
+
+    Examples
+    --------
+    >>> str(problem("{file}: line {line} is empty.", file="beds.csv", line=3))
+    'beds.csv: line 3 is empty.'
+    """
+    return Problem(text, values)
 
 
 class FieldmapError(Exception):

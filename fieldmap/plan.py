@@ -9,50 +9,41 @@ from typing import TYPE_CHECKING, Any
 import geopandas as gpd
 import pandas as pd
 
-from fieldmap import (
-    alternatives,
-    dams,
-    daylight,
-    drainlines,
-    layout,
-    marks,
-    materials,
-    ranking,
-    schedule,
-    soil,
-    stakes,
-    tunnels,
-    words,
-)
-from fieldmap import analysis as analysis_
-from fieldmap import dates as dates_
-from fieldmap import pockets as pockets_
-from fieldmap import turns as turns_
+from fieldmap import analyse as analysis_
+from fieldmap.analyse import cold_air_barriers, flow_lines, marks
+from fieldmap.analyse import cold_pockets as pockets_
+from fieldmap.decide import crop_plan as turns_
+from fieldmap.decide import materials, ranking, stakes, tunnels, weekly_jobs, what_if
+from fieldmap.decide.calendar import direct_sun, soil_warming
+from fieldmap.decide.calendar import planting_dates as dates_
+from fieldmap.decide.layout import choose as layout
+from fieldmap.decide.tunnels import light as tunnel_light
 from fieldmap.errors import PlanError
-from fieldmap.language import _, later
-from fieldmap.tunnels import light as tunnel_light
+from fieldmap.show.text import quantities
+from fieldmap.show.text.language import _, later
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from fieldmap.alternatives import Outcome
-    from fieldmap.analysis import Analysis, Progress
-    from fieldmap.beds import Bed
+    from fieldmap.analyse.cold_air_barriers import Dam
+    from fieldmap.analyse.fields import Analysis
+    from fieldmap.analyse.flow_lines import DrainLine
+    from fieldmap.analyse.marks import Weighed
     from fieldmap.cache import Store
-    from fieldmap.dams import Dam
-    from fieldmap.dates import Dates
-    from fieldmap.daylight import Spells
-    from fieldmap.drainlines import DrainLine
-    from fieldmap.layout import Layout
-    from fieldmap.marks import Weighed
-    from fieldmap.materials import Materials
-    from fieldmap.ranking import RankedBed
-    from fieldmap.schedule import Schedule
-    from fieldmap.site import Site
-    from fieldmap.stakes import Pegs
-    from fieldmap.tunnels import Choice, Found, TunnelPlace, Unbeaten
-    from fieldmap.tunnels.light import Curve
-    from fieldmap.turns import Turns
+    from fieldmap.decide.calendar.direct_sun import Spells
+    from fieldmap.decide.calendar.planting_dates import Dates
+    from fieldmap.decide.crop_plan import Turns
+    from fieldmap.decide.layout.beds import Bed
+    from fieldmap.decide.layout.choose import Layout
+    from fieldmap.decide.materials import Materials
+    from fieldmap.decide.ranking import RankedBed
+    from fieldmap.decide.stakes import Pegs
+    from fieldmap.decide.tunnels import Choice, Found, TunnelPlace, Unbeaten
+    from fieldmap.decide.tunnels.light import Curve
+    from fieldmap.decide.weekly_jobs import Schedule
+    from fieldmap.decide.what_if import Outcome
+    from fieldmap.model.fact import Progress
+    from fieldmap.model.site import Site
 
 NEAR_WIRES = later(
     "Under or near an overhead line: no long pipes or tall tools here; the line's owner "
@@ -186,9 +177,9 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     )
     dates = dates_.reckon(site, analysis, beds)
     seen = marks.weigh(site, analysis)
-    outcomes = alternatives.weigh(site, analysis, beds, places, dates, store, progress)
+    outcomes = what_if.weigh(site, analysis, beds, places, dates, store, progress)
     day = site.settings.sun.day
-    spells = [] if day is None else daylight.spells(site, analysis, beds, day)
+    spells = [] if day is None else direct_sun.spells(site, analysis, beds, day)
     near_wires = _near_wires(site, beds)
     ranked = _minded(site, ranking.rank(site, analysis, beds, dates), near_wires)
     progress(_("what goes where"))
@@ -202,8 +193,8 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
         materials=bought,
         pegs=stakes.place(site, beds, places, hoops),
         turns=turns,
-        work=schedule.make(
-            site, ranked, dates, schedule.first_day(site), turns_.chosen(turns)
+        work=weekly_jobs.make(
+            site, ranked, dates, weekly_jobs.first_day(site), turns_.chosen(turns)
         ),
         dates=dates,
         layouts=layouts,
@@ -227,15 +218,15 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
             *_hints(site, beds, near_wires),
             *(each.sentence for each in seen),
             *(_(caution) for caution in CAUTIONS),
-            *([_(alternatives.CAUTION)] if outcomes else []),
+            *([_(what_if.CAUTION)] if outcomes else []),
         ),
         made_with={
             "version": metadata.version("fieldmap"),
             "settings": site.settings.model_dump(mode="json"),
             "input_sha256": dict(sorted(site.input_hashes.items())),
         },
-        drain_lines=drainlines.find(analysis, store),
-        dams=dams.find(site, analysis),
+        drain_lines=flow_lines.find(analysis, store),
+        dams=cold_air_barriers.find(site, analysis),
         seen=seen,
     )
 
@@ -283,7 +274,7 @@ def _chosen(site: Site, found: Found) -> tuple[TunnelPlace, ...]:
     for choice in found.choices:
         if choice.letter == wanted:
             return choice.places
-    letters = words.listed([choice.letter for choice in found.choices])
+    letters = quantities.listed([choice.letter for choice in found.choices])
     raise PlanError(
         _(
             "site.toml: tunnel_choice is {wanted!r}; on this ground there is {letters}, "
@@ -341,7 +332,7 @@ def _minded(
     site: Site, ranked: list[RankedBed], near_wires: list[bool]
 ) -> tuple[RankedBed, ...]:
     """Beds with what must be minded on them before all other reasons."""
-    wet = soil.wet_in_march(site, [one.bed for one in ranked])
+    wet = soil_warming.wet_in_march(site, [one.bed for one in ranked])
     minded = []
     for one, is_near, is_wet in zip(ranked, near_wires, wet, strict=True):
         first = [_(NEAR_WIRES)] if is_near else []
@@ -369,7 +360,9 @@ def _hints(site: Site, beds: list[Bed], near_wires: list[bool]) -> list[str]:
     wet = list(
         dict.fromkeys(
             bed.plot
-            for bed, is_wet in zip(beds, soil.wet_in_march(site, beds), strict=True)
+            for bed, is_wet in zip(
+                beds, soil_warming.wet_in_march(site, beds), strict=True
+            )
             if is_wet
         )
     )

@@ -43,4 +43,4 @@ def test_both_packages_say_that_they_are_typed(wheel_names):
 
 
 def test_the_crops_are_in_the_wheel(wheel_names):
-    assert "fieldmap/crops.toml" in wheel_names
+    assert "fieldmap/model/crops.toml" in wheel_names

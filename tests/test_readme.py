@@ -13,8 +13,8 @@ import pytest
 from PIL import Image
 
 from fieldmap.cli import app
-from fieldmap.settings import CoverKind, Settings
-from fieldmap.site import KINDS
+from fieldmap.model.settings import CoverKind, Settings
+from fieldmap.model.site import KINDS
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -15,10 +15,10 @@ from shapely.geometry import box
 from fieldmap import plan as planning
 from fieldmap.cache import Store
 from fieldmap.errors import SiteError
-from fieldmap.reading import read_site
-from fieldmap.reading.alternatives import imagine
-from fieldmap.settings import WhatIf
-from fieldmap.webmap import map_html
+from fieldmap.model.settings import WhatIf
+from fieldmap.read import read_site
+from fieldmap.read.outlines.what_if import imagine
+from fieldmap.show.map import map_html
 
 LONG_AGO = "2015-01-01"
 SURROUNDINGS_COLUMNS = (

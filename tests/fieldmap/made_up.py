@@ -1,5 +1,6 @@
 """Made-up sites and analyses: planes and boxes whose answers are known beforehand."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import geopandas as gpd
@@ -9,13 +10,18 @@ import pyproj
 from rasterio.transform import from_origin
 from shapely.geometry import box
 
-from fieldmap.analysis import Analysis
-from fieldmap.analysis.flow import Night
-from fieldmap.analysis.light import Skyline
+from fieldmap.analyse.cold_air_flow import Night
+from fieldmap.analyse.fields import (
+    Analysis,
+    ColdAirFields,
+    LightFields,
+    TerrainFields,
+)
+from fieldmap.analyse.light import Skyline
 from fieldmap.cache import Store
-from fieldmap.raster import Raster
-from fieldmap.settings import Settings
-from fieldmap.site import Site, WeatherRecord
+from fieldmap.model.raster import Raster
+from fieldmap.model.settings import Settings
+from fieldmap.model.site import Site, WeatherRecord
 
 CRS = pyproj.CRS(32633)
 WEST, NORTH = 500000.0, 5000200.0
@@ -120,33 +126,49 @@ def analysis(elevation, sun=10.0, offset_c=0.0):
         return elevation.with_values(full(value, (12, *shape)).astype(float))
 
     return Analysis(
-        elevation_m=elevation,
-        smooth_m=elevation,
-        slope_deg=elevation.with_values(np.full(shape, 1.0)),
-        aspect_deg=elevation.with_values(np.full(shape, 180.0)),
-        sky_view=elevation.with_values(np.ones(shape)),
-        beam_mj_m2_day=months(sun),
-        sky_mj_m2_day=months(0.0),
-        reflected_mj_m2_day=months(0.0),
-        direct_hours=months(8.0),
-        morning_share=months(0.5),
-        level_sun_mj_m2_day=months(sun),
-        skyline=Skyline(np.zeros((36, *shape), np.float32), ()),
-        cold_air_m=elevation.with_values(np.zeros(shape)),
-        offset_answers_c=elevation.with_values(
-            np.stack([full(offset_c, shape) + part for part in (0.5, 0.0, -0.5)])
+        terrain=TerrainFields(
+            elevation_m=elevation,
+            smooth_m=elevation,
+            slope_deg=elevation.with_values(np.full(shape, 1.0)),
+            aspect_deg=elevation.with_values(np.full(shape, 180.0)),
         ),
-        central_answer=1,
-        offset_c=elevation.with_values(
-            np.stack([full(offset_c, shape) + part for part in (-0.5, 0.0, 0.5)])
+        light=LightFields(
+            sky_view=elevation.with_values(np.ones(shape)),
+            beam_mj_m2_day=months(sun),
+            sky_mj_m2_day=months(0.0),
+            reflected_mj_m2_day=months(0.0),
+            direct_hours=months(8.0),
+            morning_share=months(0.5),
+            level_sun_mj_m2_day=months(sun),
+            skyline=Skyline(np.zeros((36, *shape), np.float32), ()),
+            sky="clear sky",
         ),
-        reference_m=(),
-        night=None,
-        seen_c=elevation.with_values(np.zeros(shape)),
-        hollow_depth_m=elevation.with_values(np.zeros(shape)),
-        cold_pool_class=elevation.with_values(np.zeros(shape)),
+        cold_air=ColdAirFields(
+            depth_m=elevation.with_values(np.zeros(shape)),
+            answers_c=elevation.with_values(
+                np.stack([full(offset_c, shape) + part for part in (0.5, 0.0, -0.5)])
+            ),
+            central_answer=1,
+            offset_c=elevation.with_values(
+                np.stack([full(offset_c, shape) + part for part in (-0.5, 0.0, 0.5)])
+            ),
+            reference_m=(),
+            night=None,
+            seen_c=elevation.with_values(np.zeros(shape)),
+            hollow_depth_m=elevation.with_values(np.zeros(shape)),
+            cold_pool_class=elevation.with_values(np.zeros(shape)),
+        ),
         wetness_index=elevation.with_values(np.full(shape, 7.0)),
         wind_share=elevation.with_values(np.ones((3, *shape))),
-        sky="clear sky",
         remarks=(),
     )
+
+
+def with_light(analysis, **fields):
+    """The same analysis with other rasters of light."""
+    return replace(analysis, light=replace(analysis.light, **fields))
+
+
+def with_cold_air(analysis, **fields):
+    """The same analysis with other rasters of cold air."""
+    return replace(analysis, cold_air=replace(analysis.cold_air, **fields))

@@ -9,17 +9,18 @@ from made_up import CRS, analysis, plane, plot_box, site, surroundings
 from pyproj import Transformer
 from shapely.affinity import rotate
 
-from fieldmap import alternatives, dates
-from fieldmap.alternatives import BedChange
-from fieldmap.analysis import analyse
-from fieldmap.beds import Bed
+from fieldmap.analyse import analyse
 from fieldmap.cache import Store
+from fieldmap.decide import what_if
+from fieldmap.decide.calendar import planting_dates
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.what_if import BedChange
 from fieldmap.errors import SiteError
-from fieldmap.offset import OffsetRange
-from fieldmap.reading.alternatives import imagine
-from fieldmap.reading.crops import choose, packaged_crops
-from fieldmap.settings import WhatIf
-from fieldmap.site import WeatherRecord
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.settings import WhatIf
+from fieldmap.model.site import WeatherRecord
+from fieldmap.read.crops import choose, packaged_crops
+from fieldmap.read.outlines.what_if import imagine
 
 # As in test_cold: 5 % to the south, a plot, and a hedge across the slope below it.
 GROUND = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
@@ -33,7 +34,9 @@ TO_DEGREES = Transformer.from_crs(CRS, 4326, always_xy=True)
 
 
 # The made-up record names no crop.
-NO_DATES = dates.reckon(site(GROUND, PLOT), analysis(GROUND), [LOW_BED, HIGH_BED])
+NO_DATES = planting_dates.reckon(
+    site(GROUND, PLOT), analysis(GROUND), [LOW_BED, HIGH_BED]
+)
 
 
 def place(east_m, north_m):
@@ -52,7 +55,7 @@ def weighed(alternative, tmp_path, **choices):
     now = replace(site(GROUND, PLOT, HEDGE, **choices), alternatives=(alternative,))
     store = Store(tmp_path)
     as_is = analyse(now, store, lambda step: None)
-    (outcome,) = alternatives.weigh(
+    (outcome,) = what_if.weigh(
         now, as_is, [LOW_BED, HIGH_BED], [], NO_DATES, store, lambda step: None
     )
     return as_is, outcome
@@ -77,7 +80,7 @@ def test_without_the_hedge_the_bed_above_it_is_milder_brighter_and_windier(tmp_p
     assert np.isnan(storm)
     assert abs(high.cold_air_m) < 0.05
     assert abs(high.spring_light_percent) < 1
-    said = alternatives.sentences(outcome, "metric")
+    said = what_if.sentences(outcome, "metric")
     assert "bed A1" in said[0]
     assert "shallower" in said[0]
     assert any("more than now" in sentence for sentence in said)
@@ -94,7 +97,8 @@ def test_a_gap_lowers_the_pool_above_it_and_feeds_what_lies_below(tmp_path):
     def change(east_m, north_m):
         at = [500000.0 + east_m], [5000000.0 + north_m]
         return float(
-            there.cold_air_m.interpolate(*at)[0] - now.cold_air_m.interpolate(*at)[0]
+            there.cold_air.depth_m.interpolate(*at)[0]
+            - now.cold_air.depth_m.interpolate(*at)[0]
         )
 
     assert change(200, -38) < -0.2
@@ -109,7 +113,7 @@ def test_a_gap_is_drawn_as_wide_as_it_is_and_nothing_as_new(bearing_deg):
     gap = imagined(
         askew, gaps=[{"of": "South Hedge", "width_m": 4.0, **place(200, -43)}]
     )
-    drawn = alternatives.gone_and_new(site(GROUND, PLOT, askew), gap)
+    drawn = what_if.gone_and_new(site(GROUND, PLOT, askew), gap)
     assert list(drawn) == ["gone"]
     # A hedge of 2 m and a gap of 4 m.
     assert drawn["gone"].area == pytest.approx(8.0, rel=0.01)
@@ -117,10 +121,8 @@ def test_a_gap_is_drawn_as_wide_as_it_is_and_nothing_as_new(bearing_deg):
 
 
 def test_winds_of_a_bed_are_told_in_steps_of_ten_per_cent():
-    change = BedChange(
-        "A1", 0.0, OffsetRange(0, 0, 0), None, 0.0, (0.04, -0.12, np.nan)
-    )
-    assert alternatives.wind_words(change) == "about 10 % less storm wind"
+    change = BedChange("A1", 0.0, Estimate(0, 0, 0), None, 0.0, (0.04, -0.12, np.nan))
+    assert what_if.wind_words(change) == "about 10 % less storm wind"
 
 
 def test_a_bank_is_a_barrier_without_gaps(tmp_path):
@@ -139,9 +141,9 @@ def test_a_bank_is_a_barrier_without_gaps(tmp_path):
     assert list(more.surroundings["name"]) == ["South Hedge", "New"]
     now, outcome = weighed(more, tmp_path)
     at = [500200.0], [5000064.0]
-    above = outcome.analysis.cold_air_m.interpolate(*at) - now.cold_air_m.interpolate(
+    above = outcome.analysis.cold_air.depth_m.interpolate(
         *at
-    )
+    ) - now.cold_air.depth_m.interpolate(*at)
     assert above[0] > 0.5
     assert outcome.beds[1].cold_air_m < -0.1  # in the lee of the bank
     assert "deeper" in outcome.below
@@ -154,17 +156,16 @@ def test_light_is_worked_out_anew_only_where_the_change_reaches(tmp_path):
     now = replace(site(GROUND, PLOT, HEDGE), alternatives=(gone,))
     store = Store(tmp_path)
     as_is = analyse(now, store, told.append)
-    alternatives.weigh(now, as_is, [LOW_BED], [], NO_DATES, store, told.append)
+    what_if.weigh(now, as_is, [LOW_BED], [], NO_DATES, store, told.append)
     assert told.count("sun of twelve months") == 2
     # The reach is 20 heights: 60 m north of the hedge nothing is touched.
-    (outcome,) = alternatives.weigh(
-        now, as_is, [LOW_BED], [], NO_DATES, store, told.append
-    )
+    (outcome,) = what_if.weigh(now, as_is, [LOW_BED], [], NO_DATES, store, told.append)
     changed = (
-        outcome.analysis.beam_mj_m2_day.values != as_is.beam_mj_m2_day.values
+        outcome.analysis.light.beam_mj_m2_day.values
+        != as_is.light.beam_mj_m2_day.values
     ).any(axis=(0, 2))
     rows = np.flatnonzero(changed)
-    _, _, _, top = as_is.elevation_m.bounds
+    _, _, _, top = as_is.terrain.elevation_m.bounds
     assert top - 2.0 * (rows[0] + 1) <= 5000000.0 - 42 + 60 + 2.0
     assert told.count("sun of twelve months") == 2  # the second time from the store
 
@@ -239,7 +240,7 @@ def test_where_no_air_was_let_run_it_is_said(tmp_path):
     gone = imagined(wall, take_away=("Wall",))
     store = Store(tmp_path)
     as_is = analyse(now, store, lambda step: None)
-    (outcome,) = alternatives.weigh(
+    (outcome,) = what_if.weigh(
         replace(now, alternatives=(gone,)),
         as_is,
         [],
@@ -249,7 +250,7 @@ def test_where_no_air_was_let_run_it_is_said(tmp_path):
         lambda step: None,
     )
     assert "not known" in outcome.below
-    assert alternatives.sentences(outcome, "metric") == []
+    assert what_if.sentences(outcome, "metric") == []
 
 
 def test_a_bed_that_gets_milder_can_be_planted_earlier_in_every_paired_draw(tmp_path):
@@ -264,17 +265,15 @@ def test_a_bed_that_gets_milder_can_be_planted_earlier_in_every_paired_draw(tmp_
     store = Store(tmp_path)
     as_is = analyse(now, store, lambda step: None)
     beds = [LOW_BED, HIGH_BED]
-    told = dates.reckon(now, as_is, beds)
-    (outcome,) = alternatives.weigh(
-        now, as_is, beds, [], told, store, lambda step: None
-    )
+    told = planting_dates.reckon(now, as_is, beds)
+    (outcome,) = what_if.weigh(now, as_is, beds, [], told, store, lambda step: None)
     low, high = outcome.beds
     assert 0 <= low.days_earlier[0] <= low.days_earlier[1] <= low.days_earlier[2]
     assert low.days_earlier[2] > 0
     assert max(np.abs(high.days_earlier)) < low.days_earlier[2]
     assert (
-        "days" in alternatives.sentences(outcome, "metric")[0]
-        or "no date" in (alternatives.sentences(outcome, "metric")[0])
+        "days" in what_if.sentences(outcome, "metric")[0]
+        or "no date" in (what_if.sentences(outcome, "metric")[0])
     )
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from made_up import plane, plot_box, site, surroundings
 
-from fieldmap.analysis import analyse, with_more_around
+from fieldmap.analyse import analyse, with_more_around
 from fieldmap.cache import Store
 
 PLOT = {"Home": plot_box(80, 80, 120, 120)}
@@ -19,14 +19,14 @@ def analysed(made_up, tmp_path):
 def test_aspect_is_from_true_north(tmp_path):
     # The plane falls to grid south; grid north lies 10° east of true north.
     turned = replace(site(plane(north=0.1), PLOT), convergence_deg=10.0)
-    aspect = analysed(turned, tmp_path).aspect_deg.values
+    aspect = analysed(turned, tmp_path).terrain.aspect_deg.values
     np.testing.assert_allclose(aspect, 190.0)
 
 
 def test_slope_is_that_of_the_ground_as_it_is_and_not_smoothed(tmp_path):
     bumpy = plane(north=0.1)
     bumpy.values[90, 100] += 1.0
-    slope = analysed(site(bumpy, PLOT), tmp_path).slope_deg
+    slope = analysed(site(bumpy, PLOT), tmp_path).terrain.slope_deg
     row, col = slope.cell_of([500100.5], [5000200.0 - 90.5])
     beside = slope.values[row[0], col[0] - 1]
     # Horn beside a spike of 1 m: 2 of 8 weights towards it, east; 0.1 to the north.
@@ -38,7 +38,7 @@ def test_every_raster_lies_on_the_same_cells(tmp_path):
     rasters = [value for value in vars(shown).values() if hasattr(value, "transform")]
     assert len(rasters) >= 12
     assert len({(raster.transform, raster.shape) for raster in rasters}) == 1
-    assert np.isfinite(shown.sun_mj_m2_day.values).all()
+    assert np.isfinite(shown.light.sun_mj_m2_day.values).all()
 
 
 def test_a_tunnel_dims_the_beds_beside_it_and_nothing_far_off(tmp_path):
@@ -49,7 +49,9 @@ def test_a_tunnel_dims_the_beds_beside_it_and_nothing_far_off(tmp_path):
     )
     before = analysed(bare, tmp_path)
     after = with_more_around(before, more, Store(tmp_path), lambda step: None)
-    sun = {name: each.sun_mj_m2_day for name, each in (("b", before), ("a", after))}
+    sun = {
+        name: each.light.sun_mj_m2_day for name, each in (("b", before), ("a", after))
+    }
     north_of_it, far = ([500100.5], [5000102.5]), ([500100.5], [5000150.5])
     december = 11
     assert (
@@ -59,7 +61,9 @@ def test_a_tunnel_dims_the_beds_beside_it_and_nothing_far_off(tmp_path):
     assert sun["a"].sample(*far)[december] == pytest.approx(
         sun["b"].sample(*far)[december], rel=0.02
     )
-    np.testing.assert_array_equal(after.offset_c.values, before.offset_c.values)
+    np.testing.assert_array_equal(
+        after.cold_air.offset_c.values, before.cold_air.offset_c.values
+    )
 
 
 def test_wind_is_told_from_true_north_and_turned_to_the_grid_once(tmp_path):

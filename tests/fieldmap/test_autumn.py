@@ -4,12 +4,13 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from made_up import analysis, plane, plot_box, site
+from made_up import analysis, plane, plot_box, site, with_light
 
-from fieldmap import autumn, beds
-from fieldmap.reading.crops import packaged_crops
-from fieldmap.record import Record
-from fieldmap.settings import Beds
+from fieldmap.analyse.climatology import Record
+from fieldmap.decide.calendar import light_limit
+from fieldmap.decide.layout import beds
+from fieldmap.model.settings import Beds
+from fieldmap.read.crops import packaged_crops
 from layers import freeze
 
 CROP = packaged_crops()["carrot"]
@@ -37,7 +38,7 @@ def test_warmth_is_counted_back_from_the_end_of_the_season():
     # Ten degree days a day (15 °C over a base of 5): 600 take 60 days, the day of
     # sowing and that of the end among them.
     grown = crop(degree_days={"low": 500.0, "high": 600.0})
-    found = autumn.last_sowing(record(15.0), grown, np.array([280.0, 260.0]), 0.1)
+    found = light_limit.last_sowing(record(15.0), grown, np.array([280.0, 260.0]), 0.1)
     # By the morning of day 280 the days 220 to 279 have added theirs.
     assert found.tolist() == [220.0, 200.0]
 
@@ -45,21 +46,21 @@ def test_warmth_is_counted_back_from_the_end_of_the_season():
 def test_days_to_maturity_are_those_of_the_warmest_months():
     # 15 °C all year: a day is a day.
     grown = crop(days_to_maturity={"low": 50.0, "high": 60.0})
-    assert autumn.last_sowing(record(15.0), grown, np.array([280.0]), 0.1) == 220.0
+    assert light_limit.last_sowing(record(15.0), grown, np.array([280.0]), 0.1) == 220.0
     # From September on half as warm: 60 warm days, of which 40 lie after 31 August in
     # 80 cool ones.
     day = (DAYS - DAYS.astype("datetime64[Y]")).astype(int) + 1
     cool = record(np.where(day > 243, 10.0, 15.0))
     # The end is day 284: 40 days from 244 to 283 give 20 warm ones, so 40 before 244.
-    assert autumn.last_sowing(cool, grown, np.array([284.0]), 0.1) == pytest.approx(
-        204.0, abs=1.0
-    )
+    assert light_limit.last_sowing(
+        cool, grown, np.array([284.0]), 0.1
+    ) == pytest.approx(204.0, abs=1.0)
 
 
 def test_a_season_that_is_too_short_has_no_last_sowing():
     grown = crop(degree_days={"low": 5000.0, "high": 5000.0})
     ends = np.array([280.0, np.nan, np.inf])
-    assert np.isnan(autumn.last_sowing(record(15.0), grown, ends, 0.1)).all()
+    assert np.isnan(light_limit.last_sowing(record(15.0), grown, ends, 0.1)).all()
 
 
 def test_a_later_end_never_has_an_earlier_last_sowing():
@@ -68,7 +69,7 @@ def test_a_later_end_never_has_an_earlier_last_sowing():
         12.0 + 8.0 * np.sin(np.arange(len(DAYS)) / 58.1) + rng.normal(0, 3, len(DAYS))
     )
     grown = crop(degree_days={"low": 300.0, "high": 400.0})
-    found = autumn.last_sowing(record(mean), grown, np.arange(200.0, 366.0), 0.2)
+    found = light_limit.last_sowing(record(mean), grown, np.arange(200.0, 366.0), 0.2)
     told = found[~np.isnan(found)]
     assert len(told) > 50
     assert (np.diff(told) >= 0).all()
@@ -77,8 +78,8 @@ def test_a_later_end_never_has_an_earlier_last_sowing():
 def light(*months_mj):
     made = analysis(plane())
     values = np.broadcast_to(np.array(months_mj)[:, None, None], (12, 200, 200))
-    return made.__class__(
-        **{**vars(made), "beam_mj_m2_day": made.slope_deg.with_values(values.copy())}
+    return with_light(
+        made, beam_mj_m2_day=made.terrain.slope_deg.with_values(values.copy())
     )
 
 
@@ -100,13 +101,13 @@ def test_growth_ends_when_the_light_falls_under_the_least():
         1.25,
     ]
     home = site(plane(), {"Home": plot_box(60, 60, 140, 140)})
-    (found,) = autumn.grows_until(home, light(*months), BEDS, [CROP])
+    (found,) = light_limit.grows_until(home, light(*months), BEDS, [CROP])
     assert found[0] == pytest.approx(365 * 11 / 12, abs=2.0)
 
 
 def test_where_light_always_suffices_growth_does_not_end():
     home = site(plane(), {"Home": plot_box(60, 60, 140, 140)})
-    (found,) = autumn.grows_until(home, light(*[15.0] * 12), BEDS, [CROP])
+    (found,) = light_limit.grows_until(home, light(*[15.0] * 12), BEDS, [CROP])
     assert found[0] == np.inf
 
 
@@ -127,5 +128,5 @@ def test_in_the_south_the_half_year_is_the_other():
         16.25,
     ]
     home = site(plane(), {"Home": plot_box(60, 60, 140, 140)}, latitude=-45.0)
-    (found,) = autumn.grows_until(home, light(*months), BEDS, [CROP])
+    (found,) = light_limit.grows_until(home, light(*months), BEDS, [CROP])
     assert found[0] == pytest.approx(365 * 5 / 12 + 184, abs=2.0)

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import Polygon, box
 
-from fieldmap import beds
+from fieldmap.decide.layout import beds
 from fieldmap.errors import PlanError
-from fieldmap.settings import Beds
+from fieldmap.model.settings import Beds
 
 CLOSE = {"setback_m": 0.0, "headland_m": 0.0}
 

@@ -8,11 +8,10 @@ import pytest
 from made_up import CRS, NORTH, WEST, plane, plot_box, raster, site, surroundings
 from rasterio.transform import from_origin
 
-from fieldmap import pockets
-from fieldmap.analysis import analyse, flow
+from fieldmap.analyse import analyse, cold_air_flow, cold_pockets
 from fieldmap.cache import Store
-from fieldmap.observed import Observed
-from fieldmap.raster import Raster
+from fieldmap.model.observed import Observed
+from fieldmap.model.raster import Raster
 
 # Falls 5 % to the south over 400 m; the plot lies in its middle.
 GROUND = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
@@ -31,7 +30,7 @@ def hedge(kind="hedge", **more):
 
 
 def depth_at(analysis, east_m, north_m):
-    raster = analysis.cold_air_m
+    raster = analysis.cold_air.depth_m
     return float(raster.sample([500000.0 + east_m], [5000000.0 + north_m])[0])
 
 
@@ -41,7 +40,7 @@ def test_cold_air_stands_behind_a_hedge_across_the_slope(tmp_path):
     above, below = (200, -38), (200, -54)
     assert depth_at(dammed, *above) > depth_at(open_slope, *above) + 0.5
     assert depth_at(dammed, *below) < depth_at(dammed, *above)
-    found = pockets.find(site(GROUND, PLOT, hedge()), dammed)
+    found = cold_pockets.find(site(GROUND, PLOT, hedge()), dammed)
     assert len(found) >= 1
     assert found.geometry.iloc[0].distance(plot_box(100, -44, 300, -42)) < 5
 
@@ -62,8 +61,11 @@ def test_what_leaves_the_ground_free_holds_no_air_back(tmp_path, thing):
 def test_the_layer_grows_down_the_slope_and_the_lower_end_is_colder(tmp_path):
     shown = analysed(site(GROUND, PLOT), tmp_path)
     assert depth_at(shown, 200, -40) > depth_at(shown, 200, 40)
-    low, central, high = shown.offset_c.values
-    row = [shown.offset_c.cell_of([500200.0], [5000000.0 + y])[0][0] for y in (-40, 40)]
+    low, central, high = shown.cold_air.offset_c.values
+    row = [
+        shown.cold_air.offset_c.cell_of([500200.0], [5000000.0 + y])[0][0]
+        for y in (-40, 40)
+    ]
     assert central[row[0], 60] < central[row[1], 60]
     assert (low <= central).all()
     assert (central <= high).all()
@@ -74,7 +76,7 @@ def test_with_little_ground_around_hollows_must_do_and_that_is_said(tmp_path):
     plots = {"Home": plot_box(10, 110, 90, 190)}
     shown = analysed(site(small, plots), tmp_path)
     assert any("reaches too little" in remark for remark in shown.remarks)
-    assert (shown.cold_air_m.values == 0).all()  # a plane holds no hollow
+    assert (shown.cold_air.depth_m.values == 0).all()  # a plane holds no hollow
     wide = analysed(site(GROUND, PLOT), tmp_path)
     assert any("let run over the ground" in remark for remark in wide.remarks)
 
@@ -86,8 +88,8 @@ def test_ground_that_drains_in_from_beyond_the_elevation_is_told_and_widens(tmp_
     assert len(said) == 1
     assert "(north)" in said[0]
     assert "200 m farther" in said[0]
-    low, central, _ = shown.offset_c.values
-    answers = shown.offset_answers_c.values
+    low, central, _ = shown.cold_air.offset_c.values
+    answers = shown.cold_air.answers_c.values
     narrow = (central - answers.min(axis=0))[50, 60]
     assert (central - low)[50, 60] == pytest.approx(1.5 * narrow, abs=0.01)
 
@@ -109,8 +111,8 @@ def test_what_drains_from_afar_is_told_by_what_the_wide_elevation_knows(reach_m,
         CRS,
     )
     known = replace(here, wide_elevation=wide)
-    ground = flow.ground(known, known.elevation)
-    cut = flow.beyond(known, ground)
+    ground = cold_air_flow.ground(known, known.elevation)
+    cut = cold_air_flow.beyond(known, ground)
     assert cut is not None
     assert cut.directions == ("north",)
     assert said in cut.sentence("metric")
@@ -126,7 +128,7 @@ def test_a_ridge_above_the_plot_sends_nothing_from_beyond(tmp_path):
 def test_level_ground_tells_nothing(tmp_path):
     level = plane(rows=200, cols=200, cell_size_m=2.0)
     shown = analysed(site(level, PLOT), tmp_path)
-    assert (shown.offset_c.values == 0).all()
+    assert (shown.cold_air.offset_c.values == 0).all()
     assert any("too level" in remark for remark in shown.remarks)
 
 
@@ -139,14 +141,16 @@ def test_where_units_are_those_of_the_us_nothing_is_told_in_metres(tmp_path):
 def test_a_may_night_at_45_degrees_is_nine_to_ten_hours_long():
     # The made-up record has no freeze, so 1 May is taken; day length at 45° north on
     # that day is 14.2 h by the almanac's rule (declination 15°, from memory).
-    assert flow.night_h(site(GROUND, PLOT)) == pytest.approx(24 - 14.2, abs=0.3)
+    assert cold_air_flow.night_h(site(GROUND, PLOT)) == pytest.approx(
+        24 - 14.2, abs=0.3
+    )
 
 
 def test_blocks_keep_the_mean_of_the_ground():
-    coarse = flow._blocks(GROUND, 2)
+    coarse = cold_air_flow._blocks(GROUND, 2)
     assert coarse.cell_size_m == 4.0
     assert coarse.values.mean() == pytest.approx(GROUND.values.mean())
-    back = flow.read_at(coarse, GROUND)
+    back = cold_air_flow.read_at(coarse, GROUND)
     inner = slice(4, -4)
     np.testing.assert_allclose(
         back[inner, inner], GROUND.values[inner, inner], atol=1e-6
@@ -166,12 +170,14 @@ def test_a_rate_measured_on_the_spot_takes_the_place_of_those_of_other_valleys(
     )
     usual = analysed(now, tmp_path)
     shown = analysed(replace(now, observed=learnt), tmp_path)
-    depth_m = shown.cold_air_m.values
-    np.testing.assert_array_equal(depth_m, usual.cold_air_m.values)
-    over_m = depth_m - shown.reference_m[flow.SHOWN]
-    np.testing.assert_allclose(shown.offset_answers_c.values[1], -2.0 * over_m)
-    assert shown.offset_c.values.min() < -4.0  # limits are for what nobody measured
-    assert usual.offset_c.values.min() >= -4.0
+    depth_m = shown.cold_air.depth_m.values
+    np.testing.assert_array_equal(depth_m, usual.cold_air.depth_m.values)
+    over_m = depth_m - shown.cold_air.reference_m[cold_air_flow.SHOWN]
+    np.testing.assert_allclose(shown.cold_air.answers_c.values[1], -2.0 * over_m)
+    assert (
+        shown.cold_air.offset_c.values.min() < -4.0
+    )  # limits are for what nobody measured
+    assert usual.cold_air.offset_c.values.min() >= -4.0
     assert any("12 still nights" in remark for remark in shown.remarks)
 
 
@@ -182,8 +188,8 @@ def test_shape_alone_finds_a_bowl_and_sheds_from_a_crest(tmp_path):
         site(raster(wave, 2.0), {"Home": plot_box(180, -20, 220, 20)}), tmp_path
     )
     at = [500200.0], [5000000.0]
-    assert shown.hollow_depth_m.sample(*at)[0] > 1.0
-    assert shown.cold_pool_class.sample(*at)[0] == 1.0
+    assert shown.cold_air.hollow_depth_m.sample(*at)[0] > 1.0
+    assert shown.cold_air.cold_pool_class.sample(*at)[0] == 1.0
 
 
 def test_wider_heights_go_on_from_the_fine_ones_without_a_step_at_the_seam():
@@ -195,7 +201,9 @@ def test_wider_heights_go_on_from_the_fine_ones_without_a_step_at_the_seam():
         from_origin(WEST - 1000.0, NORTH + 1000.0, 10.0, 10.0),
         CRS,
     )
-    grown = flow.ground(replace(site(GROUND, PLOT), wide_elevation=wide), GROUND)
+    grown = cold_air_flow.ground(
+        replace(site(GROUND, PLOT), wide_elevation=wide), GROUND
+    )
     rows, _ = grown.shape
     middles = grown.transform.f - (np.arange(rows) + 0.5) * grown.cell_size_m
     assert middles[0] > NORTH + 500  # all that drains onto the plot comes from there

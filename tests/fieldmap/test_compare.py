@@ -10,16 +10,16 @@ from browser import faults_in_file
 from made_up import plane, plot_box, site, surroundings
 from typer.testing import CliRunner
 
-from fieldmap import compare
 from fieldmap import plan as planning
 from fieldmap.cache import Store
 from fieldmap.cli import app
 from fieldmap.errors import PlanError
-from fieldmap.export import compare as pages
-from fieldmap.reading.alternatives import imagine
-from fieldmap.settings import WhatIf
-from fieldmap.site import PUDDLES, Mark
-from fieldmap.webmap import still
+from fieldmap.model.settings import WhatIf
+from fieldmap.model.site import PUDDLES, Mark
+from fieldmap.read.outlines.what_if import imagine
+from fieldmap.review import compare
+from fieldmap.show.files import compare as pages
+from fieldmap.show.map import still
 
 HOSTILE = '=1+1<img src=x onerror="x">'
 

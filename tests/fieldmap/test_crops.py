@@ -6,10 +6,16 @@ from importlib import resources
 
 import pytest
 
-from fieldmap.crops import CLASS_NAMES, NAMES, SHADE_NOTES, ClassDefault, DamageRange
 from fieldmap.errors import SettingsError, SiteError
-from fieldmap.reading.crops import choose, packaged_crops, read_crops
-from fieldmap.settings import CropChoice, Risks
+from fieldmap.model.crops import (
+    CLASS_NAMES,
+    NAMES,
+    SHADE_NOTES,
+    ClassDefault,
+    DamageRange,
+)
+from fieldmap.model.settings import CropChoice, Risks
+from fieldmap.read.crops import choose, packaged_crops, read_crops
 
 CROPS = packaged_crops()
 TABLES = tomllib.loads(

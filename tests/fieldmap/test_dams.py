@@ -4,10 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_up import analysis, night, plane, plot_box, site, surroundings
+from made_up import analysis, night, plane, plot_box, site, surroundings, with_cold_air
 
-from fieldmap import dams, pockets
-from fieldmap.analysis import analyse
+from fieldmap.analyse import analyse, cold_air_barriers, cold_pockets
 from fieldmap.cache import Store
 
 # Falls 5 % to the south over 400 m; the plot lies in its middle.
@@ -20,14 +19,16 @@ ACROSS, ALONG = plot_box(160, -44, 240, -42), plot_box(199, -80, 201, 40)
 def found(tmp_path, outline, kind="hedge", **more):
     made = site(GROUND, PLOT, surroundings((kind, outline, HEDGE | more)))
     shown = analyse(made, Store(tmp_path), lambda step: None)
-    return dams.find(made, shown), pockets.find(made, shown)
+    return cold_air_barriers.find(made, shown), cold_pockets.find(made, shown)
 
 
 def test_a_hedge_across_the_slope_dams_on_its_upper_side(tmp_path):
     (dam,), held = found(tmp_path, ACROSS, name="Long Hedge")
     assert (dam.name, dam.kind, dam.side) == ("Long Hedge", "hedge", "north")
-    assert dams.DEEPER_M <= dam.deeper_m <= 3.0  # no deeper than the hedge is high
-    assert dams.LENGTH_M <= dam.length_m <= 84
+    assert (
+        cold_air_barriers.DEEPER_M <= dam.deeper_m <= 3.0
+    )  # no deeper than the hedge is high
+    assert cold_air_barriers.LENGTH_M <= dam.length_m <= 84
     assert dam.edge.distance(plot_box(160, -42, 240, -41)) == 0
     assert "Long Hedge" in set(held["behind"])
 
@@ -51,7 +52,7 @@ def layered(depth_m, thing, ground=GROUND, **choices):
     """What dams a given layer: no flow is run."""
     made = site(ground, PLOT, thing, **choices)
     a_night = night(ground.with_values(np.stack([depth_m] * 3)))
-    return made, replace(analysis(ground), night=a_night)
+    return made, with_cold_air(analysis(ground), night=a_night)
 
 
 def step(inside_m, outside_m, box_m):
@@ -65,7 +66,7 @@ def step(inside_m, outside_m, box_m):
 def test_depth_and_length_are_those_of_the_layer():
     thing = surroundings(("wall", plot_box(100, 0, 160, 2), {"name": "Stone"}))
     made, shown = layered(step(1.7, 0.5, (120, 2, 150, 60)), thing)
-    (dam,) = dams.find(made, shown)
+    (dam,) = cold_air_barriers.find(made, shown)
     assert dam.deeper_m == pytest.approx(1.2)
     assert dam.length_m == pytest.approx(30, abs=2)
     assert dam.side == "north"
@@ -77,13 +78,13 @@ def test_depth_and_length_are_those_of_the_layer():
 def test_a_shallow_or_short_step_is_no_dam(inside_m, long_m):
     thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
     made, shown = layered(step(inside_m, 0.5, (120, 2, 120 + long_m, 60)), thing)
-    assert dams.find(made, shown) == ()
+    assert cold_air_barriers.find(made, shown) == ()
 
 
 def test_a_thing_in_deep_air_on_both_sides_holds_nothing():
     thing = surroundings(("building", plot_box(150, 0, 170, 15), {}))
     made, shown = layered(np.full((200, 200), 5.0), thing)
-    assert dams.find(made, shown) == ()
+    assert cold_air_barriers.find(made, shown) == ()
 
 
 def test_sides_are_told_from_true_north():
@@ -91,7 +92,7 @@ def test_sides_are_told_from_true_north():
     thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
     made, shown = layered(step(1.7, 0.5, (100, 2, 160, 60)), thing)
     turned = replace(made, convergence_deg=-30.0)
-    assert dams.find(turned, shown)[0].side == "north-west"
+    assert cold_air_barriers.find(turned, shown)[0].side == "north-west"
 
 
 def test_both_sides_of_a_zigzag_are_told_each():
@@ -99,14 +100,17 @@ def test_both_sides_of_a_zigzag_are_told_each():
     upper = step(1.7, 0.0, (102, 2, 130, 60))
     lower = step(1.9, 0.0, (130, -60, 158, 0))
     made, shown = layered(upper + lower, thing)
-    assert [dam.side for dam in dams.find(made, shown)] == ["south", "north"]
+    assert [dam.side for dam in cold_air_barriers.find(made, shown)] == [
+        "south",
+        "north",
+    ]
 
 
 def test_a_hedge_off_the_shown_ground_is_not_told():
     thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
     made, shown = layered(step(1.7, 0.5, (100, 2, 160, 60)), thing)
     far = replace(shown, elevation_m=GROUND.clip((slice(0, 50), slice(0, 200))))
-    assert dams.find(made, far) == ()
+    assert cold_air_barriers.find(made, far) == ()
 
 
 def test_a_pocket_near_a_nameless_dam_is_told_its_kind_and_a_far_one_nothing():
@@ -114,7 +118,7 @@ def test_a_pocket_near_a_nameless_dam_is_told_its_kind_and_a_far_one_nothing():
     depth = step(3.0, 0.5, (150, 2, 210, 30)) + step(3.0, 0.0, (190, -120, 210, -60))
     made, shown = layered(depth, thing)
     shown = replace(shown, cold_air_m=GROUND.with_values(depth))
-    told = pockets.find(made, shown)
+    told = cold_pockets.find(made, shown)
     at = {
         name: outline.centroid.y
         for name, outline in zip(told["behind"], told.geometry, strict=True)
@@ -130,12 +134,12 @@ def test_a_pocket_that_goes_on_beyond_the_shown_ground_says_so(south_m, cut_off)
     # The cells end 200 m south of the corner that boxes are counted from.
     made = site(GROUND, PLOT)
     depth = step(3.0, 0.5, (90, south_m, 130, -60))
-    shown = replace(analysis(GROUND), cold_air_m=GROUND.with_values(depth))
-    told = pockets.find(made, shown)
+    shown = with_cold_air(analysis(GROUND), depth_m=GROUND.with_values(depth))
+    told = cold_pockets.find(made, shown)
     assert list(told["cut_off"]) == [cut_off]
 
 
 def test_without_a_night_nothing_is_dammed():
     thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
     made = site(GROUND, PLOT, thing)
-    assert dams.find(made, analysis(GROUND)) == ()
+    assert cold_air_barriers.find(made, analysis(GROUND)) == ()

@@ -8,7 +8,7 @@ import pytest
 from made_up import NOTHING_KEPT, analysis, plane, raster
 from shapely.geometry import Point
 
-from fieldmap import drainlines
+from fieldmap.analyse import flow_lines
 
 CELL_M = 5.0
 CELLS_M = np.mgrid[0:80, 0:80] * CELL_M + CELL_M / 2  # southing and easting of cells
@@ -35,7 +35,7 @@ def valley():
 def test_on_a_plane_the_lines_run_straight_down_and_fill_the_ground():
     east, north = 0.6, -0.8  # the way down, of length 1
     down = night(2 * east, 2 * north)
-    lines = drainlines.along(down, whole(down))
+    lines = flow_lines.along(down, whole(down))
     assert {line.level for line in lines} == {1, 2, 3}
     for line in lines:
         start, *_, end = np.array(line.line.coords)
@@ -52,7 +52,7 @@ def test_on_a_plane_the_lines_run_straight_down_and_fill_the_ground():
 
 def test_in_a_valley_the_strongest_line_is_the_floor_and_the_others_run_to_it():
     carved = valley()
-    first, *others = drainlines.along(carved, whole(carved))
+    first, *others = flow_lines.along(carved, whole(carved))
     floor_m = np.array(first.line.coords)[:, 0] - 500000
     np.testing.assert_allclose(floor_m, 200.0, atol=CELL_M)
     assert first.line.length > 380
@@ -65,19 +65,19 @@ def test_in_a_valley_the_strongest_line_is_the_floor_and_the_others_run_to_it():
 @pytest.mark.parametrize("shape", [valley, lambda: night(0.3, -1.0)])
 def test_no_two_lines_come_closer_than_half_the_spacing_of_the_finer_one(shape):
     made = shape()
-    lines = drainlines.along(made, whole(made))
+    lines = flow_lines.along(made, whole(made))
     assert len(lines) > 5
     # Between points half a cell apart two lines may come a little closer.
-    slack_m = drainlines.STEP_CELLS * CELL_M
+    slack_m = flow_lines.STEP_CELLS * CELL_M
     for one, other in itertools.combinations(lines, 2):
-        spacing_m = drainlines.SPACINGS_M[max(one.level, other.level) - 1]
+        spacing_m = flow_lines.SPACINGS_M[max(one.level, other.level) - 1]
         assert one.line.distance(other.line) >= spacing_m / 2 - slack_m
 
 
 def test_lines_are_no_shorter_than_their_spacing():
     carved = valley()
-    for line in drainlines.along(carved, whole(carved)):
-        assert line.line.length >= drainlines.SPACINGS_M[line.level - 1]
+    for line in flow_lines.along(carved, whole(carved)):
+        assert line.line.length >= flow_lines.SPACINGS_M[line.level - 1]
 
 
 def test_a_lake_of_cold_air_has_none():
@@ -85,23 +85,23 @@ def test_a_lake_of_cold_air_has_none():
     south, east = CELLS_M
     lake = np.hypot(south - 200, east - 200) < 80
     made = night(0.0, -2.0, depth_m=np.where(lake, 40.0, 2.0))
-    lines = drainlines.along(made, whole(made))
+    lines = flow_lines.along(made, whole(made))
     assert lines
     deep = Point(500200, 5000000).buffer(80 - 2 * CELL_M)
     assert not any(line.line.intersects(deep) for line in lines)
 
 
-@pytest.mark.parametrize("flux", [0.0, drainlines.LEAST_M2_S / 2])
+@pytest.mark.parametrize("flux", [0.0, flow_lines.LEAST_M2_S / 2])
 def test_still_air_has_none(flux):
     made = night(flux, 0.0)
-    assert drainlines.along(made, whole(made)) == ()
+    assert flow_lines.along(made, whole(made)) == ()
 
 
 def test_lines_stay_on_the_shown_ground_and_off_what_is_unknown():
     made = night(0.0, -2.0)
     made.depths_m.values[:, 30:50, :] = np.nan
     shown = (500100.0, 4999850.0, 500300.0, 5000150.0)
-    lines = drainlines.along(made, shown)
+    lines = flow_lines.along(made, shown)
     assert lines
     for line in lines:
         west, south, east, north = line.line.bounds
@@ -114,7 +114,7 @@ def test_an_eddy_ends_after_one_round():
     south, east = CELLS_M
     around = -(200 - south) / 60, (east - 200) / 60
     made = night(*around)
-    lines = drainlines.along(made, whole(made))
+    lines = flow_lines.along(made, whole(made))
     assert lines
     for line in lines:
         middle = Point(500200, 5000000)
@@ -124,5 +124,5 @@ def test_an_eddy_ends_after_one_round():
 
 def test_the_same_night_gives_the_same_lines_and_no_night_none():
     made = valley()
-    assert drainlines.along(made, whole(made)) == drainlines.along(made, whole(made))
-    assert drainlines.find(analysis(plane()), NOTHING_KEPT) == ()
+    assert flow_lines.along(made, whole(made)) == flow_lines.along(made, whole(made))
+    assert flow_lines.find(analysis(plane()), NOTHING_KEPT) == ()

@@ -17,11 +17,11 @@ import rasterio
 from browser import faults_in_file
 from made_up import plane, plot_box, site
 
-from fieldmap import export
 from fieldmap import plan as planning
 from fieldmap.cache import Store
 from fieldmap.errors import PlanError
-from fieldmap.export import looks, overview, qml, sld, tables
+from fieldmap.show import files
+from fieldmap.show.files import layer_styles, overview, qml, sld, tables
 
 SHEETS = {"crew.pdf": b"%PDF-1.7 pages"}
 HOSTILE = '=HYPERLINK("x")<script>'
@@ -44,7 +44,7 @@ def plan(tmp_path_factory):
 
 @pytest.fixture
 def folder(plan, tmp_path):
-    export.write(plan, tmp_path / "out", "<html>map</html>", SHEETS)
+    files.write(plan, tmp_path / "out", "<html>map</html>", SHEETS)
     return tmp_path / "out"
 
 
@@ -152,7 +152,7 @@ def test_gdal_reads_every_layer_of_the_geopackage(folder):
 
 
 def test_equal_plans_are_written_in_equal_bytes(plan, folder, tmp_path):
-    export.write(plan, tmp_path / "again", "<html>map</html>", SHEETS)
+    files.write(plan, tmp_path / "again", "<html>map</html>", SHEETS)
     assert contents(tmp_path / "again") == contents(folder)
 
 
@@ -165,7 +165,7 @@ def test_text_cannot_become_a_formula_in_a_spreadsheet(tmp_path):
 
 def test_an_earlier_plan_is_replaced(plan, folder):
     (folder / "beds.csv").write_text("old")
-    export.write(plan, folder, "<html>new</html>", SHEETS)
+    files.write(plan, folder, "<html>new</html>", SHEETS)
     assert (folder / "map.html").read_text() == "<html>new</html>"
     assert (folder / "beds.csv").read_text() != "old"
     assert [path.name for path in folder.parent.iterdir()] == ["out"]
@@ -175,23 +175,23 @@ def test_a_folder_with_a_file_of_someone_else_is_refused_and_left_alone(plan, fo
     (folder / "notes.txt").write_text("mine")
     before = contents(folder)
     with pytest.raises(PlanError, match=r"notes\.txt.*--out"):
-        export.write(plan, folder, "<html>new</html>", SHEETS)
+        files.write(plan, folder, "<html>new</html>", SHEETS)
     assert contents(folder) == before
 
 
 def test_a_place_that_is_a_file_is_refused(plan, tmp_path):
     (tmp_path / "out").write_text("a file")
     with pytest.raises(PlanError, match="is a file"):
-        export.write(plan, tmp_path / "out", "<html></html>", SHEETS)
+        files.write(plan, tmp_path / "out", "<html></html>", SHEETS)
 
 
 def test_nothing_is_left_behind_when_writing_fails(plan, tmp_path, monkeypatch):
     def no_space(*args):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(export.geopackage, "write", no_space)
+    monkeypatch.setattr(files.geopackage, "write", no_space)
     with pytest.raises(PlanError, match="No space left on device"):
-        export.write(plan, tmp_path / "out", "<html></html>", SHEETS)
+        files.write(plan, tmp_path / "out", "<html></html>", SHEETS)
     assert list(tmp_path.iterdir()) == []
 
 
@@ -235,7 +235,7 @@ def test_gdal_reads_names_and_places_from_the_kml(plan, folder):
 
 def test_a_hostile_name_is_plain_text_in_kml_and_on_the_page_of_the_folder(tmp_path):
     hostile = made_plan(tmp_path, name=HOSTILE)
-    export.write(hostile, tmp_path / "out", "", SHEETS)
+    files.write(hostile, tmp_path / "out", "", SHEETS)
     read = pyogrio.read_dataframe(tmp_path / "out/plan.kml", layer="Plots")
     assert read["Name"][0] == HOSTILE.replace("<", "‹").replace(">", "›")
     told = (tmp_path / "out/plan.kml").read_text()
@@ -333,14 +333,14 @@ def drawn_by_sld(text):
 
 
 def test_both_forms_of_a_style_draw_the_same():
-    for layer, style in looks.styles().items():
+    for layer, style in layer_styles.styles().items():
         drawn = drawn_by_qml(qml.text(style))
         assert drawn == drawn_by_sld(sld.text(layer, style))
         assert drawn
 
 
 def test_beds_are_coloured_by_the_groups_that_they_hold(plan):
-    drawn = drawn_by_qml(qml.text(looks.styles()["beds"]))
+    drawn = drawn_by_qml(qml.text(layer_styles.styles()["beds"]))
     assert {each.early_group for each in plan.beds} <= set(drawn)
 
 

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from fieldmap import cache, handover
+from fieldmap import cache, output_folder
 from fieldmap.cache import Store
 
 
@@ -34,7 +34,9 @@ def place(tmp_path):
 
 def run(folder, write):
     site = SimpleNamespace(folder=folder, input_hashes={})
-    return handover.hand_over(site, write.folder, Store(folder / ".fieldmap"), write)
+    return output_folder.hand_over(
+        site, write.folder, Store(folder / ".fieldmap"), write
+    )
 
 
 def test_what_has_not_changed_is_told_again_and_not_written_again(place):
@@ -61,7 +63,7 @@ def lose_a_file_of_the_plan(place, monkeypatch):
 
 
 def install_another_library(place, monkeypatch):
-    monkeypatch.setattr(handover, "_installed", lambda: ["folium-99"])
+    monkeypatch.setattr(output_folder, "_installed", lambda: ["folium-99"])
 
 
 def change_the_code(place, monkeypatch):
@@ -98,5 +100,5 @@ def test_another_folder_is_written_though_nothing_changed(place, tmp_path):
 def test_python_and_the_libraries_are_known_by_their_versions():
     from importlib import metadata
 
-    told = handover._installed()
+    told = output_folder._installed()
     assert f"folium-{metadata.version('folium')}.dist-info" in told

@@ -19,17 +19,19 @@ from babel.messages.pofile import read_po
 from browser import PHONE, Page, choose
 from made_up import plane, plot_box, site, surroundings
 
-from fieldmap import language, reading, ways, words
 from fieldmap import plan as planning
+from fieldmap import read as reading
 from fieldmap.cache import Store
-from fieldmap.language import _, plural, spoken
-from fieldmap.reading.crops import packaged_crops
-from fieldmap.settings import Materials
-from fieldmap.sheets import wall
-from fieldmap.sheets.paper import Sheet, pdf
-from fieldmap.site import KINDS
-from fieldmap.tunnels.order import WISHES
-from fieldmap.webmap import map_html
+from fieldmap.decide.layout import bearings
+from fieldmap.decide.tunnels.rank import WISHES
+from fieldmap.model.settings import Materials
+from fieldmap.model.site import KINDS
+from fieldmap.read.crops import packaged_crops
+from fieldmap.show.map import map_html
+from fieldmap.show.print import wall
+from fieldmap.show.print.paper import Sheet, pdf
+from fieldmap.show.text import language, quantities
+from fieldmap.show.text.language import _, plural, spoken
 from layers.cover import COVERS
 
 ROOT = Path(__file__).parents[2]
@@ -140,7 +142,7 @@ BUGS = ("ValueError", "TypeError")
 # What data is called, in files and in code; people read another word for it.
 NAMES = {
     *KINDS,
-    *get_args(ways.Kind),
+    *get_args(bearings.Kind),
     *get_args(Materials.model_fields["hoop_bend"].annotation),
     *WISHES,
     *packaged_crops(),
@@ -157,27 +159,33 @@ NAMES = {
 }
 # How literals of two words and more begin that are no text, by module.
 ALLOWED = {
-    "analysis/light.py": ("wide place", "typical place"),  # names in the store
-    "export/compare.py": ("body{",),  # styles
-    "reading/choices.py": ("(no name)",),  # stands in until the choices are checked
-    "reading/crops.py": ('"common practice"',),  # as it is written in crops.toml
-    "reading/elevation.py": ("international foot", "us survey f"),  # units of a CRS
-    "reading/place.py": ("Pseudo Mercator", "Auxiliary Sphere"),  # in names of a CRS
-    "reading/toml.py": ("\\(at (?:line",),  # a message of tomllib
-    "reading/weather_form.py": ("Date (MM/DD/YYYY)",),  # the head of a column
-    "reading/weather_hourly.py": ("Date (MM/DD/YYYY)",),
-    "tunnels/light.py": ("sky view",),  # a key of the store
-    "turns/supplies.py": ("minutes in the morning", "{}, {} m wide"),  # of the solver
-    "sheets/paper.py": ("DejaVu Sans", "new page"),  # a font; a kind of block
-    "webmap/offline.py": ("{% macro", "default-src"),  # scripts; what a page may fetch
-    "webmap/page.py": ("{% macro",),  # a script
-    "webmap/still.py": ("Glyph .* missing",),  # a warning of matplotlib
+    "analyse/light.py": ("wide place", "typical place"),  # names in the store
+    "show/files/compare.py": ("body{",),  # styles
+    "read/settings.py": ("(no name)",),  # stands in until the choices are checked
+    "read/crops.py": ('"common practice"',),  # as it is written in crops.toml
+    "read/elevation/files.py": ("international foot", "us survey f"),  # units of a CRS
+    "read/place.py": ("Pseudo Mercator", "Auxiliary Sphere"),  # in names of a CRS
+    "read/toml.py": ("\\(at (?:line",),  # a message of tomllib
+    "read/weather/form.py": ("Date (MM/DD/YYYY)",),  # the head of a column
+    "read/weather/hourly.py": ("Date (MM/DD/YYYY)",),
+    "decide/tunnels/light.py": ("sky view",),  # a key of the store
+    "decide/crop_plan/cover_stock.py": (
+        "minutes in the morning",
+        "{}, {} m wide",
+    ),  # of the solver
+    "show/print/paper.py": ("DejaVu Sans", "new page"),  # a font; a kind of block
+    "show/map/offline.py": (
+        "{% macro",
+        "default-src",
+    ),  # scripts; what a page may fetch
+    "show/map/page.py": ("{% macro",),  # a script
+    "show/map/still.py": ("Glyph .* missing",),  # a warning of matplotlib
 }
 # Modules whose many literals are for machines alone, and what these are.
 FOR_MACHINES = {
     "cli.py": "typer's help, which is read before any site and its language are known",
-    "export/grids.py": "descriptions of bands: GIS programs find a band by them",
-    "export/styles.py": "SQL",
+    "show/files/grids.py": "descriptions of bands: GIS programs find a band by them",
+    "show/files/styles.py": "SQL",
 }
 # How strings of the page's script begin that are names of its own: what is looked for
 # in the page, of which class things are, what the map and the browser tell of.
@@ -321,7 +329,7 @@ def test_a_catalogue_holds_the_texts_of_the_code_and_no_other(code, extracted):
 
 
 def test_names_of_covers_and_of_things_around_are_texts(extracted):
-    covers = {words.cover(each.name) for each in COVERS.values()}
+    covers = {quantities.cover(each.name) for each in COVERS.values()}
     assert covers | set(KINDS) <= extracted
 
 

@@ -13,9 +13,10 @@ from pydantic import ValidationError
 from shapely import affinity
 from shapely.geometry import MultiPoint, Polygon
 
-from fieldmap import layout, ways
-from fieldmap.settings import Beds
-from fieldmap.site import OwnBed
+from fieldmap.decide.layout import bearings as ways
+from fieldmap.decide.layout import choose as layout
+from fieldmap.model.settings import Beds
+from fieldmap.model.site import OwnBed
 from layers import hoop
 
 MIDDLE = (WEST + 100, NORTH - 100)

@@ -10,13 +10,14 @@ import pytest
 from made_up import CRS, NORTH, WEST, plane, plot_box, site, surroundings
 from rasterio.transform import from_origin
 
-from fieldmap import beds, daylight
-from fieldmap.analysis import analyse
+from fieldmap.analyse import analyse
 from fieldmap.cache import Store
-from fieldmap.raster import Raster
-from fieldmap.reading.sky import read_typical_year
-from fieldmap.settings import Beds
-from fieldmap.site import MeasuredSkyline
+from fieldmap.decide.calendar import direct_sun
+from fieldmap.decide.layout import beds
+from fieldmap.model.raster import Raster
+from fieldmap.model.settings import Beds
+from fieldmap.model.site import MeasuredSkyline
+from fieldmap.read.sky import read_typical_year
 
 PLOT = {"Home": plot_box(80, 80, 120, 120)}
 MIDDLE = (slice(None), 60, 60)
@@ -36,12 +37,12 @@ def test_a_measured_ring_of_hills_leaves_its_share_of_the_sky(level_site, tmp_pa
     azimuths = np.arange(0.0, 360.0, 45.0)
     ringed = replace(level_site, skyline=MeasuredSkyline(azimuths, np.full(8, 20.0)))
     shown = analysed(ringed, tmp_path)
-    assert shown.sky_view.values[60, 60] == pytest.approx(0.883, abs=1e-3)
+    assert shown.light.sky_view.values[60, 60] == pytest.approx(0.883, abs=1e-3)
     open_sky = analysed(level_site, tmp_path)
-    assert open_sky.sky_view.values[60, 60] == pytest.approx(1.0, abs=1e-3)
+    assert open_sky.light.sky_view.values[60, 60] == pytest.approx(1.0, abs=1e-3)
     # In December at 45° north the noon sun stands at 21.6°: hardly any hour is left.
-    assert shown.direct_hours.values[11, 60, 60] < 3
-    assert open_sky.direct_hours.values[11, 60, 60] > 8
+    assert shown.light.direct_hours.values[11, 60, 60] < 3
+    assert open_sky.light.direct_hours.values[11, 60, 60] > 8
 
 
 def test_a_measured_skyline_is_from_true_north(level_site, tmp_path):
@@ -50,7 +51,7 @@ def test_a_measured_skyline_is_from_true_north(level_site, tmp_path):
     turned = replace(
         level_site, skyline=MeasuredSkyline(azimuths, heights), convergence_deg=10.0
     )
-    skyline = analysed(turned, tmp_path).skyline.solid_deg[:, 60, 60]
+    skyline = analysed(turned, tmp_path).light.skyline.solid_deg[:, 60, 60]
     # The peak at 90° true stands at 80° from grid north: sector 8 of 36.
     assert np.argmax(skyline) == 8
     assert skyline[8] == pytest.approx(40.0, abs=0.1)
@@ -66,9 +67,9 @@ def test_a_far_ridge_on_the_wider_elevation_stands_over_level_plots(
     col = int((WEST + 100 + 3000 - wide.transform.c) // cell)
     heights[:, col] += 300.0
     shown = analysed(replace(level_site, wide_elevation=wide), tmp_path)
-    east = shown.skyline.solid_deg[9, 60, 60]
+    east = shown.light.skyline.solid_deg[9, 60, 60]
     assert east == pytest.approx(np.degrees(np.arctan(300 / 3000)), abs=0.15)
-    assert shown.skyline.solid_deg[27, 60, 60] == pytest.approx(0.0, abs=0.05)
+    assert shown.light.skyline.solid_deg[27, 60, 60] == pytest.approx(0.0, abs=0.05)
 
 
 def test_monthly_means_come_back_on_level_open_ground(tmp_path):
@@ -76,9 +77,13 @@ def test_monthly_means_come_back_on_level_open_ground(tmp_path):
     part = [3.0, 4, 6, 8, 9, 10, 10, 9, 7, 5, 3, 2.5]
     means = {"global_mj_m2_day": tuple(whole), "diffuse_mj_m2_day": tuple(part)}
     shown = analysed(site(plane(), PLOT, sun=means), tmp_path)
-    assert shown.sky == "typical sky"
-    np.testing.assert_allclose(shown.sun_mj_m2_day.values[MIDDLE], whole, rtol=0.01)
-    np.testing.assert_allclose(shown.sky_mj_m2_day.values[MIDDLE], part, rtol=0.01)
+    assert shown.light.sky == "typical sky"
+    np.testing.assert_allclose(
+        shown.light.sun_mj_m2_day.values[MIDDLE], whole, rtol=0.01
+    )
+    np.testing.assert_allclose(
+        shown.light.sky_mj_m2_day.values[MIDDLE], part, rtol=0.01
+    )
 
 
 def test_a_typical_year_brings_its_own_cloud(tmp_path):
@@ -93,24 +98,26 @@ def test_a_typical_year_brings_its_own_cloud(tmp_path):
         *(31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
     ]
     # The clear sky of the made-up hill, 100 m up, differs a little from Greensboro's.
-    np.testing.assert_allclose(shown.sun_mj_m2_day.values[MIDDLE], daily, rtol=0.03)
+    np.testing.assert_allclose(
+        shown.light.sun_mj_m2_day.values[MIDDLE], daily, rtol=0.03
+    )
     assert shown.remarks == () or "cloud is left out" not in " ".join(shown.remarks)
 
 
 def test_without_cloud_the_light_is_said_to_be_of_clear_sky(level_site, tmp_path):
     shown = analysed(level_site, tmp_path)
-    assert shown.sky == "clear sky"
+    assert shown.light.sky == "clear sky"
     assert any("cloud is left out" in remark for remark in shown.remarks)
 
 
 def test_parts_of_the_light_add_up_and_mornings_mirror_afternoons(level_site, tmp_path):
     shown = analysed(level_site, tmp_path)
-    np.testing.assert_allclose(shown.morning_share.values[MIDDLE], 0.5, atol=0.01)
+    np.testing.assert_allclose(shown.light.morning_share.values[MIDDLE], 0.5, atol=0.01)
     np.testing.assert_allclose(
-        shown.sun_mj_m2_day.values,
-        shown.beam_mj_m2_day.values
-        + shown.sky_mj_m2_day.values
-        + shown.reflected_mj_m2_day.values,
+        shown.light.sun_mj_m2_day.values,
+        shown.light.beam_mj_m2_day.values
+        + shown.light.sky_mj_m2_day.values
+        + shown.light.reflected_mj_m2_day.values,
     )
 
 
@@ -122,7 +129,7 @@ def minutes(clock):
 def hours_on(made_up, tmp_path, day):
     (bed, *_) = beds.fill("Home", "A", PLOT["Home"], [], Beds(), 0.0)
     shown = analysed(made_up, tmp_path)
-    (spells,) = daylight.spells(made_up, shown, [bed], day)
+    (spells,) = direct_sun.spells(made_up, shown, [bed], day)
     return [(minutes(start), minutes(end)) for start, end in spells]
 
 

@@ -8,10 +8,10 @@ import shapely
 from made_up import NOTHING_KEPT, analysis, plane, plot_box, quietly, site
 from scipy import stats
 
-from fieldmap import marks, soil
-from fieldmap.analysis import analyse, cold
-from fieldmap.beds import Bed
-from fieldmap.site import (
+from fieldmap.analyse import analyse, cold_air, marks
+from fieldmap.decide.calendar import soil_warming
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.model.site import (
     DRIES_FIRST,
     PUDDLES,
     SNOW_LEAVES_FIRST,
@@ -100,7 +100,7 @@ def test_white_ground_gets_colder_the_less_it_was_thought_to_be(tmp_path):
         np.stack([by_east(0.5, -2.0) + part for part in (-0.5, 0.0, 0.5)])
     )
     there = seen((WHITE_AT_DAWN, WEST), (WHITE_AT_DAWN, EAST))
-    moved_c = cold.seen_c(there, offset_c)
+    moved_c = cold_air.seen_c(there, offset_c)
     assert np.all(moved_c <= 0)
     assert np.all(moved_c[:, 85:115] == 0)
     assert moved_c[100, 60] < 2 * moved_c[100, 140] < 0
@@ -112,7 +112,7 @@ def test_the_offset_moves_as_bayes_rule_says():
     offset_c = GROUND.with_values(
         np.stack([np.full((200, 200), part) for part in (-1.0, 0.0, 1.0)])
     )
-    moved_c = cold.seen_c(seen((WHITE_AT_DAWN, WEST)), offset_c)
+    moved_c = cold_air.seen_c(seen((WHITE_AT_DAWN, WEST)), offset_c)
     # The place lies on the middle: a cut normal law has its mean at .798 of a spread
     # either side, four parts of five below; eight tenths of it lie in 2 x 1.2816.
     spread = 2.0 / (2 * stats.norm.ppf(0.9))
@@ -125,35 +125,37 @@ def test_nights_of_white_ground_are_colder_in_every_answer_and_nowhere_else():
     plain = analyse(there, NOTHING_KEPT, quietly)
     told = replace(there, marks=(Mark("Dip", WHITE_AT_DAWN, WEST),))
     known = analyse(told, NOTHING_KEPT, quietly)
-    apart = known.offset_answers_c.values - plain.offset_answers_c.values
-    row, col = known.elevation_m.cell_of(500060.0, 5000100.0)
+    apart = known.cold_air.answers_c.values - plain.cold_air.answers_c.values
+    row, col = known.terrain.elevation_m.cell_of(500060.0, 5000100.0)
     here = apart[:, row, col]
     assert np.all(here < -0.1)
-    np.testing.assert_allclose(here, known.seen_c.values[row, col])
-    row, col = known.elevation_m.cell_of(500140.0, 5000100.0)
+    np.testing.assert_allclose(here, known.cold_air.seen_c.values[row, col])
+    row, col = known.terrain.elevation_m.cell_of(500140.0, 5000100.0)
     np.testing.assert_array_equal(apart[:, row, col], 0.0)
 
 
 def test_marks_over_all_of_the_plots_move_nothing_and_say_so():
     known = analysis(GROUND, offset_c=by_east(0.5, -0.5))
     there = seen((WHITE_AT_DAWN, HOME["Home"]), (WHITE_AT_DAWN, WEST))
-    assert not cold.seen_c(there, known.offset_c).any()
+    assert not cold_air.seen_c(there, known.cold_air.offset_c).any()
     for told in marks.weigh(there, known):
         assert told.answer == "unclear"
         assert "nothing to compare" in told.sentence
     dry = seen((SNOW_LEAVES_FIRST, HOME["Home"]))
-    assert not soil.of_beds(dry, known, BEDS).seen_days.any()
+    assert not soil_warming.of_beds(dry, known, BEDS).seen_days.any()
 
 
 def test_a_mark_in_two_pieces_counts_in_both():
     both = shapely.union(WEST, EAST)
-    moved_c = cold.seen_c(seen((WHITE_AT_DAWN, both)), analysis(GROUND).offset_c)
+    moved_c = cold_air.seen_c(
+        seen((WHITE_AT_DAWN, both)), analysis(GROUND).cold_air.offset_c
+    )
     assert moved_c[100, 60] == moved_c[100, 140] < 0
     assert moved_c[100, 100] == 0
 
 
 def test_what_is_taken_colder_is_told_as_far_as_the_limit_lets_it_be(tmp_path):
-    air = cold.ColdAir(
+    air = cold_air.ColdAir(
         depth_m=np.zeros((1, 1)),
         answers_c=np.full((3, 1, 1), -3.9),
         central_answer=1,
@@ -162,7 +164,7 @@ def test_what_is_taken_colder_is_told_as_far_as_the_limit_lets_it_be(tmp_path):
         night=None,
         remarks=(),
     )
-    moved = cold.moved(seen(), air, np.full((1, 1), -0.5))
+    moved = cold_air.moved(seen(), air, np.full((1, 1), -0.5))
     # Unless thermometers hang there, offsets end at -4 °C (DEVELOPERS.md).
     assert moved.offset_c.max() == moved.answers_c.max() == -4.0
 
@@ -210,37 +212,37 @@ def test_a_snow_mark_is_held_against_the_sun_of_early_spring():
 # ------------------------------------------------------------------ soil
 def test_a_bed_in_a_puddle_is_wet_and_one_that_dries_first_is_not():
     there = seen((PUDDLES, WEST), wet_in_march=None)
-    assert soil.wet_in_march(there, BEDS).tolist() == [True, False]
+    assert soil_warming.wet_in_march(there, BEDS).tolist() == [True, False]
     there = seen((DRIES_FIRST, WEST), wet_in_march=True)
-    assert soil.wet_in_march(there, BEDS).tolist() == [False, True]
+    assert soil_warming.wet_in_march(there, BEDS).tolist() == [False, True]
 
 
 def test_half_a_bed_in_a_mark_is_in_it_and_less_is_not():
     half, less = plot_box(40, 40, 60.1, 160), plot_box(40, 40, 59.9, 160)
-    assert soil.wet_in_march(seen((PUDDLES, half)), BEDS)[0]
-    assert not soil.wet_in_march(seen((PUDDLES, less)), BEDS)[0]
+    assert soil_warming.wet_in_march(seen((PUDDLES, half)), BEDS)[0]
+    assert not soil_warming.wet_in_march(seen((PUDDLES, less)), BEDS)[0]
 
 
 def test_late_soil_is_told_as_late_whatever_was_seen_first():
-    assert "10 days later" in soil.clause(10.0, 2.4)
-    assert "first" in soil.clause(0.0, 2.4)
-    assert soil.clause(0.0, 0.2) == ""
+    assert "10 days later" in soil_warming.clause(10.0, 2.4)
+    assert "first" in soil_warming.clause(0.0, 2.4)
+    assert soil_warming.clause(0.0, 0.2) == ""
 
 
 def test_ground_that_dries_first_is_not_counted_twice():
     there = seen((DRIES_FIRST, WEST), wet_in_march=True)
-    ground = soil.of_beds(there, analysis(GROUND), BEDS)
-    assert ground.lag_days.tolist() == [0.0, soil.WET_DAYS]
+    ground = soil_warming.of_beds(there, analysis(GROUND), BEDS)
+    assert ground.lag_days.tolist() == [0.0, soil_warming.WET_DAYS]
     assert ground.seen_days.tolist() == [0.0, 0.0]
     told = seen((DRIES_FIRST, WEST))
-    ground = soil.of_beds(told, analysis(GROUND), BEDS)
+    ground = soil_warming.of_beds(told, analysis(GROUND), BEDS)
     assert ground.seen_days[0] > 0 == ground.seen_days[1]
 
 
 def test_soil_comes_earlier_where_snow_leaves_first_by_the_cut_law():
     there = seen((SNOW_LEAVES_FIRST, WEST))
-    ground = soil.of_beds(there, analysis(GROUND), BEDS)
+    ground = soil_warming.of_beds(there, analysis(GROUND), BEDS)
     # Both beds are alike, so the bed lies on the middle (see above).
-    expected = (0.8 - 0.2) * np.sqrt(2 / np.pi) * soil.SPREAD_DAYS
+    expected = (0.8 - 0.2) * np.sqrt(2 / np.pi) * soil_warming.SPREAD_DAYS
     assert ground.seen_days.tolist() == pytest.approx([expected, 0.0])
     assert ground.lag_days.tolist() == [0.0, 0.0]

@@ -14,14 +14,14 @@ import pytest
 from hypothesis import strategies as st
 from made_up import CRS, plane, plot_box, site
 
-from fieldmap import beds as beds_
-from fieldmap import materials, stakes
+from fieldmap.decide import materials, stakes
+from fieldmap.decide.crop_plan.model import CoverAccount, CoverUse, Turn
+from fieldmap.decide.layout import beds as beds_
+from fieldmap.decide.materials import cutting
 from fieldmap.errors import PlanError
-from fieldmap.export import materials as shop
-from fieldmap.export import stakes as pegs_out
-from fieldmap.materials import cutting
-from fieldmap.settings import Beds
-from fieldmap.turns.record import CoverAccount, CoverUse, Turn
+from fieldmap.model.settings import Beds
+from fieldmap.show.files import materials as shop
+from fieldmap.show.files import stakes as pegs_out
 
 PLOT = plot_box(40, 40, 76, 60)
 

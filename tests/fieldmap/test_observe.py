@@ -13,13 +13,13 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from fieldmap import observe
 from fieldmap.errors import SiteError
-from fieldmap.export.observed import write_observed
-from fieldmap.observed import FILE, Observed, Range
-from fieldmap.reading.observed import read_observed
-from fieldmap.reading.thermometers import hang, read_thermometers
-from fieldmap.thermometers import Thermometers
+from fieldmap.model.observed import FILE, Observed, Range
+from fieldmap.model.thermometer_readings import Thermometers
+from fieldmap.read.observed import read_observed
+from fieldmap.read.thermometers import hang, read_thermometers
+from fieldmap.review import thermometers as observe
+from fieldmap.show.files.observed import write_observed
 
 HEADER = "place,longitude,latitude,height_m,shield,date,tmin_c\n"
 STILL = pd.date_range("2021-04-01", "2021-04-30")
@@ -67,9 +67,9 @@ def planned(tmp_path):
     off_c = np.stack([rate * (5.0 - depth) for rate in (0.06,) * 3])
     off_c[0] -= 0.17 * np.clip(depth - 5, 0, None)
     off_c[2] += 0.17 * np.clip(5 - depth, 0, None)
-    analysis = replace(
+    analysis = made_up.with_cold_air(
         made_up.analysis(ground),
-        cold_air_m=ground.with_values(depth),
+        depth_m=ground.with_values(depth),
         offset_c=ground.with_values(off_c),
         reference_m=(5.0, 5.0, 5.0),
         night=night,
@@ -167,7 +167,7 @@ def test_thermometers_that_hang_otherwise_are_told_and_not_used(planned):
 
 
 def test_where_no_air_was_let_run_no_rate_is_fitted(planned):
-    planned.analysis = replace(planned.analysis, night=None)
+    planned.analysis = made_up.with_cold_air(planned.analysis, night=None)
     lesson = observe.learn(planned, thermometers(0.15, -2.0))
     assert lesson.observed.rate_c_per_m is None
     assert lesson.observed.bias_c is not None

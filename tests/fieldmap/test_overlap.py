@@ -8,7 +8,7 @@ from made_up import NORTH, WEST, raster
 from shapely import affinity
 from shapely.geometry import box
 
-from fieldmap import overlap
+from fieldmap.analyse import zonal_means
 
 ROWS, COLS, SIZE_M = 30, 40, 2.0
 VALUES = np.random.default_rng(7).uniform(-5, 20, (ROWS, COLS))
@@ -16,7 +16,7 @@ VALUES = np.random.default_rng(7).uniform(-5, 20, (ROWS, COLS))
 
 def under(outline, values=VALUES):
     grid = raster(values, SIZE_M)
-    return overlap.shares((outline,), grid.transform, grid.shape).means(values)
+    return zonal_means.shares((outline,), grid.transform, grid.shape).means(values)
 
 
 def by_intersection(outline):

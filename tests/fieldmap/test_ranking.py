@@ -6,12 +6,13 @@ import numpy as np
 import pytest
 from made_up import analysis, night, plane, plot_box, site
 
-from fieldmap import beds, ranking
-from fieldmap.analysis import analyse
+from fieldmap.analyse import analyse
 from fieldmap.cache import Store
-from fieldmap.dates import Dates
-from fieldmap.reading.crops import packaged_crops
-from fieldmap.settings import Beds
+from fieldmap.decide import ranking
+from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.layout import beds
+from fieldmap.model.settings import Beds
+from fieldmap.read.crops import packaged_crops
 
 
 def beds_in(outline, letter="A", **choices):

@@ -8,10 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fieldmap.analysis import flow
+from fieldmap.analyse import cold_air_flow
 from fieldmap.errors import SiteError
-from fieldmap.reading import read_site
-from fieldmap.reading.describe import cold_air_worth, describe, skyline_worth
+from fieldmap.read import read_site
+from fieldmap.show.text.site_check import cold_air_worth, describe, skyline_worth
 
 DEMO = Path(__file__).parents[2] / "demo_site"
 
@@ -212,7 +212,7 @@ def test_cold_air_needs_the_slopes_above_the_plots(says):
 
 
 def beyond(site):
-    return flow.beyond(site, flow.ground(site, site.elevation))
+    return cold_air_flow.beyond(site, cold_air_flow.ground(site, site.elevation))
 
 
 def test_a_slope_that_goes_on_is_told_by_its_directions(site_folder):

@@ -4,8 +4,8 @@ import pytest
 from pydantic import ValidationError
 
 from fieldmap.errors import SettingsError
-from fieldmap.reading.choices import read_choices
-from fieldmap.settings import Settings
+from fieldmap.model.settings import Settings
+from fieldmap.read.settings import read_choices
 
 NAME = 'name = "Hill Farm"\n'
 

@@ -8,7 +8,7 @@ from affine import Affine
 from matplotlib import cbook
 from shapely.geometry import box
 
-from fieldmap.reading import elevation_grid
+from fieldmap.read.elevation import grid
 
 from .conftest import plane_m
 
@@ -377,7 +377,7 @@ def test_a_plot_that_hangs_over_the_edge_is_refused_with_its_share(site_folder, 
 
 
 def test_a_vast_file_is_read_around_the_plots_only(site_folder, monkeypatch, says):
-    monkeypatch.setattr(elevation_grid, "MOST_CELLS", 1000)
+    monkeypatch.setattr(grid, "MOST_CELLS", 1000)
     site = site_folder.read()
     rows, cols = site.elevation.shape
     assert rows * cols <= 1000

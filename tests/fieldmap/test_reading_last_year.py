@@ -2,7 +2,7 @@
 
 import pytest
 
-from fieldmap.site import Stood
+from fieldmap.model.site import Stood
 
 
 def write(site_folder, text, name="last_year.csv"):

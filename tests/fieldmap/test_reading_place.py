@@ -5,7 +5,7 @@ import math
 import pyproj
 import pytest
 
-from fieldmap.reading import place
+from fieldmap.read import place
 
 UTM33 = pyproj.CRS(32633)
 CENTRAL_MERIDIAN = 15.0

@@ -11,7 +11,7 @@ import pvlib
 import pytest
 
 from fieldmap.errors import SiteError
-from fieldmap.reading.sky import read_skyline, read_typical_year
+from fieldmap.read.sky import read_skyline, read_typical_year
 
 PVLIB_DATA = Path(pvlib.__file__).parent / "data"
 

@@ -4,7 +4,7 @@ import pyproj
 import pytest
 
 from fieldmap.errors import SiteError
-from fieldmap.reading import read_site
+from fieldmap.read import read_site
 
 OTHER = """
 [[other_stations]]

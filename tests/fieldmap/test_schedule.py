@@ -16,12 +16,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from made_up import plane, plot_box, site
 
-from fieldmap import doorcard, schedule, shade
-from fieldmap.export.calendar import ics
-from fieldmap.language import spoken
-from fieldmap.ranking import FIRST, LAST, SAME
-from fieldmap.reading.crops import packaged_crops
-from fieldmap.site import WeatherRecord
+from fieldmap.decide import weekly_jobs
+from fieldmap.decide.calendar import shade_need
+from fieldmap.decide.ranking import FIRST, LAST, SAME
+from fieldmap.model.site import WeatherRecord
+from fieldmap.read.crops import packaged_crops
+from fieldmap.show.files.calendar import ics
+from fieldmap.show.text import door_card
+from fieldmap.show.text.language import spoken
 
 CROPS = packaged_crops()
 NEW_YEAR = date(2027, 1, 1)
@@ -101,7 +103,7 @@ def listed(made, beds, dates, today=NEW_YEAR):
     """Jobs by the Monday of their week."""
     return {
         week.start: list(week.jobs)
-        for week in schedule.make(made, beds, dates, today).weeks
+        for week in weekly_jobs.make(made, beds, dates, today).weeks
     }
 
 
@@ -206,14 +208,14 @@ def test_a_crop_is_left_out_that_cannot_ripen_and_the_days_are_told():
             early={("tomato", "none"): day(6, 1)},
             late={("tomato", "none"): day(6, 1) + days},
         )
-        made_list = schedule.make(made, beds, dates, NEW_YEAR)
+        made_list = weekly_jobs.make(made, beds, dates, NEW_YEAR)
         assert bool(made_list.weeks) is is_in
         assert any("59 days lie" in said for said in made_list.remarks) is not is_in
 
 
 def test_a_crop_that_is_never_warm_enough_has_no_jobs_but_a_reason():
     made, beds = farm(["melon"]), rows(SAME)
-    made_list = schedule.make(made, beds, told(made, beds), NEW_YEAR)
+    made_list = weekly_jobs.make(made, beds, told(made, beds), NEW_YEAR)
     assert made_list.weeks == ()
     assert any(
         "Melon on all beds: it is not warm" in said for said in made_list.remarks
@@ -228,7 +230,7 @@ def test_groups_have_their_own_weeks_and_share_a_sentence_where_they_can():
         ("carrot", "none"): [[day(4, n) for n in (3, 5, 9, 19)]] * 3,
         ("beet", "none"): [[day(6, n) for n in (7, 7, 7, 9)]] * 3,
     }
-    made_list = schedule.make(made, beds, told(made, beds, early=early), NEW_YEAR)
+    made_list = weekly_jobs.make(made, beds, told(made, beds, early=early), NEW_YEAR)
     jobs = {week.start: week.jobs for week in made_list.weeks}
     assert "Sow carrot (5 April) on the first beds." in jobs[date(2027, 4, 5)]
     assert "Sow carrot (19 April) on the last beds." in jobs[date(2027, 4, 19)]
@@ -262,7 +264,7 @@ OF_45_MOL = 45 / 2.18
     ],
 )
 def test_the_least_cloth_on_sale_that_brings_light_to_the_best(crop, mol, percent):
-    wanted = shade.need(
+    wanted = shade_need.need(
         CROPS[crop],
         weather(tmax_c=HOT_SUMMER).days["tmax_c"],
         [mol / 2.18] * 12,
@@ -276,7 +278,7 @@ def test_the_least_cloth_on_sale_that_brings_light_to_the_best(crop, mol, percen
 def test_hot_days_are_the_share_of_known_days_over_the_limit():
     tmax = pd.Series([30.0, 31.0, np.nan, 20.0], pd.date_range("2025-07-01", periods=4))
     # One of three known days is over 30 °C: 31/3 in a July.
-    found = shade.hot_days(tmax, 30.0)
+    found = shade_need.hot_days(tmax, 30.0)
     assert found[6] == pytest.approx(31 / 3)
     assert np.isnan(found[0])
 
@@ -295,7 +297,7 @@ def test_shade_goes_on_and_off_with_the_hot_months():
 
 def test_needs_none_is_an_answer():
     made, beds = farm(["lettuce"]), rows(SAME, sun=OF_45_MOL)
-    said = schedule.make(made, beds, told(made, beds), NEW_YEAR).remarks
+    said = weekly_jobs.make(made, beds, told(made, beds), NEW_YEAR).remarks
     assert "Lettuce needs no shade: no month is too hot for it." in said
 
 
@@ -342,14 +344,14 @@ def test_every_job_comes_once_in_the_twelve_months_from_this_monday(today):
 
 
 def test_the_first_day_follows_the_weather_record():
-    assert schedule.first_day(farm(["carrot"])) == date(2027, 1, 1)
-    assert schedule.first_day(farm(["carrot"], latitude=-40.0)) == date(2027, 7, 1)
+    assert weekly_jobs.first_day(farm(["carrot"])) == date(2027, 1, 1)
+    assert weekly_jobs.first_day(farm(["carrot"], latitude=-40.0)) == date(2027, 7, 1)
 
 
 def test_a_day_that_the_grower_gave_comes_before_the_record():
     given_day = date(2028, 3, 9)
     made = farm(["carrot"], calendar={"starts": given_day})
-    assert schedule.first_day(made) == given_day
+    assert weekly_jobs.first_day(made) == given_day
     with pytest.raises(ValueError, match="2000 to 2100"):
         farm(["carrot"], calendar={"starts": date(9999, 1, 1)})
 
@@ -358,14 +360,14 @@ def test_without_dates_the_reason_stands_in_their_place():
     made, beds = farm(["tomato"]), rows(SAME)
     untold = told(replace(made, crops=()), beds)
     untold.are_told, untold.remarks = False, ("The record is too short.",)
-    made_list = schedule.make(made, beds, untold, NEW_YEAR)
+    made_list = weekly_jobs.make(made, beds, untold, NEW_YEAR)
     assert made_list.weeks == ()
     assert "The record is too short." in made_list.remarks
 
 
 def test_without_beds_there_is_an_empty_list():
     made = farm(["tomato"])
-    made_list = schedule.make(made, [], told(made, []), NEW_YEAR)
+    made_list = weekly_jobs.make(made, [], told(made, []), NEW_YEAR)
     assert made_list.weeks == ()
     assert made_list.beds == ()
 
@@ -405,7 +407,7 @@ def test_in_us_units_the_month_comes_first():
 )
 def test_fabric_that_is_owned_serves_as_light_shade(owned, kind):
     hot = weather(tmax_c=HOT_SUMMER).days["tmax_c"]
-    wanted = shade.need(CROPS["lettuce"], hot, [8.9] * 12, owned, southern=False)
+    wanted = shade_need.need(CROPS["lettuce"], hot, [8.9] * 12, owned, southern=False)
     assert wanted.kind == kind
     assert ("sides open" in wanted.why) is (kind == "light_fabric")
 
@@ -417,7 +419,7 @@ HOSTILE = 'Hof; "Söhne", \\n <b>😀</b>' + "é" * 90 + "\r\nEND:VEVENT\r\nX: y
 def a_schedule(crop=CROPS["carrot"]):
     made, beds = replace(farm(["carrot"]), crops=(crop,)), rows(SAME)
     dates = told(made, beds, early={(crop.name, "none"): day(4, 5)})
-    return schedule.make(made, beds, dates, NEW_YEAR)
+    return weekly_jobs.make(made, beds, dates, NEW_YEAR)
 
 
 @pytest.mark.parametrize("name", ["Hill Farm", HOSTILE], ids=["plain", "hostile"])
@@ -453,8 +455,8 @@ def test_the_same_list_gives_the_same_bytes_and_a_later_one_the_same_entries():
 
 # ------------------------------------------------------------------ the tunnel door
 def test_the_card_opens_at_eight_degrees_in_the_units_of_the_site():
-    metric = " ".join(doorcard.sentences(farm(["carrot"])))
-    us = " ".join(doorcard.sentences(farm(["carrot"], units="us")))
+    metric = " ".join(door_card.sentences(farm(["carrot"])))
+    us = " ".join(door_card.sentences(farm(["carrot"], units="us")))
     for text, limits in (
         (metric, ("8 °C", "18 °C to 21 °C", "27 °C to 30 °C")),
         (us, ("46 °F", "64 °F to 70 °F", "81 °F to 86 °F")),
@@ -476,4 +478,4 @@ def test_the_card_opens_at_eight_degrees_in_the_units_of_the_site():
 )
 def test_the_card_names_the_season_in_which_to_watch(tmax_c, part):
     record = weather(tmin_c=-5.0, tmax_c=tmax_c)
-    assert part in doorcard.season(farm(["carrot"], record=record))
+    assert part in door_card.season(farm(["carrot"], record=record))

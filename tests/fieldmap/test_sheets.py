@@ -10,11 +10,12 @@ from made_up import plane, plot_box, site
 from shapely.geometry import box
 
 from fieldmap import plan as planning
-from fieldmap import sheets, tonight
 from fieldmap.cache import Store
-from fieldmap.sheets import crew, dawn
-from fieldmap.sheets.drawing import BED, MARGIN_MM, Look, PlanDrawing
-from fieldmap.sheets.paper import Heading, Points, Sheet, Table, Text, pdf
+from fieldmap.decide import tonight
+from fieldmap.show import print
+from fieldmap.show.print import crew, dawn
+from fieldmap.show.print.drawing import BED, MARGIN_MM, Look, PlanDrawing
+from fieldmap.show.print.paper import Heading, Points, Sheet, Table, Text, pdf
 
 HOSTILE = '#panic("x") *bold* <script>$x$ \u202egnol\u202c'
 # ISO 216 and ANSI Y14.1, in PostScript points of 1/72 inch.
@@ -39,7 +40,7 @@ def plan(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def files(plan):
-    return sheets.pdfs(plan)
+    return print.pdfs(plan)
 
 
 def pages(file):
@@ -103,7 +104,7 @@ def test_a_dawn_walk_hides_its_answers_on_the_second_page(plan, files):
 
 
 def test_the_same_plan_gives_the_same_bytes(plan, files):
-    assert sheets.pdfs(plan) == files
+    assert print.pdfs(plan) == files
 
 
 @pytest.mark.parametrize(
@@ -116,7 +117,7 @@ def test_paper_has_the_size_of_its_standard(plan, paper, size_pt):
     there = dataclasses.replace(
         plan, site=dataclasses.replace(plan.site, settings=settings)
     )
-    written = sheets.pdfs(there)
+    written = print.pdfs(there)
     for file in written.values():
         for page in pages(file):
             width_pt, height_pt = page.mediabox.upper_right
@@ -126,14 +127,14 @@ def test_paper_has_the_size_of_its_standard(plan, paper, size_pt):
 
 
 def test_names_are_set_as_text_whatever_they_hold(tmp_path):
-    written = sheets.pdfs(plan_of(tmp_path, name=HOSTILE))
+    written = print.pdfs(plan_of(tmp_path, name=HOSTILE))
     assert '#panic("x") *bold* <script>$x$' in text(written["crew.pdf"])
     sheet = Sheet(HOSTILE, HOSTILE, HOSTILE, (Text(HOSTILE), Points((HOSTILE,) * 2)))
     assert text(pdf(sheet, "a4")).count("<script>$x$") == 7
 
 
 def test_a_us_site_reads_feet_and_letter_paper(tmp_path):
-    written = sheets.pdfs(plan_of(tmp_path, units="us"))
+    written = print.pdfs(plan_of(tmp_path, units="us"))
     assert float(pages(written["crew.pdf"])[0].mediabox.width) == 8.5 * 72
     said = text(written["landowner.pdf"])
     assert " gallons of every inch" in said
@@ -171,7 +172,7 @@ def test_a_table_in_two_columns_keeps_every_row():
 
 def test_a_plan_without_beds_still_prints(plan):
     bare = dataclasses.replace(plan, beds=(), tunnels=())
-    assert "No bed is planned" in text(sheets.pdfs(bare)["crew.pdf"])
+    assert "No bed is planned" in text(print.pdfs(bare)["crew.pdf"])
     assert list(crew.of_blocks(bare)) == []
 
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from made_up import plane, plot_box, surroundings
 
-from fieldmap import surroundings as around
+from fieldmap.analyse import obstacle_grids as around
 
 GROUND = plane(rows=20, cols=20)
 

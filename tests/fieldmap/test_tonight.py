@@ -17,13 +17,13 @@ from browser import faults_in_file
 from made_up import plane, plot_box, site, surroundings
 from shapely.geometry import Point
 
-from fieldmap import beds as beds_
-from fieldmap import tonight
+from fieldmap.decide import tonight
+from fieldmap.decide.layout import beds as beds_
 from fieldmap.errors import PlanError
-from fieldmap.export import tonight as pages
-from fieldmap.offset import OffsetRange
-from fieldmap.reading.crops import packaged_crops
-from fieldmap.settings import Beds
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.settings import Beds
+from fieldmap.read.crops import packaged_crops
+from fieldmap.show.files import tonight as pages
 
 PLOT = plot_box(40, 40, 80, 60)
 
@@ -36,7 +36,7 @@ def known():
 
 def ranked(bed, offset_c):
     """Of a ranked bed only what the list reads."""
-    return SimpleNamespace(bed=bed, offset_c=OffsetRange(*offset_c))
+    return SimpleNamespace(bed=bed, offset_c=Estimate(*offset_c))
 
 
 def farm(known, crops, kinds=(), around=None, choices=None, plot="Home", **more):
@@ -144,7 +144,7 @@ def test_without_a_station_the_forecast_is_taken_as_it_is_and_that_is_said(known
 def test_what_thermometers_taught_takes_the_place_of_the_height(known):
     from dataclasses import replace
 
-    from fieldmap.observed import Observed, Range
+    from fieldmap.model.observed import Observed, Range
 
     bias = Range(low=-3.0, central=-2.0, high=-1.0)
     learnt = Observed(readings_sha256="0" * 64, clear_calm_nights=12, bias_c=bias)

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from made_up import NOTHING_KEPT, analysis, plane, plot_box, quietly, site
 
-from fieldmap import tunnels
-from fieldmap.tunnels import light, room
+from fieldmap.decide import tunnels
+from fieldmap.decide.tunnels import light, room
 
 SIZE = {"length_m": 20.0, "width_m": 7.3, "height_m": 3.0}
 DECEMBER = {"first_month": 12, "last_month": 12}

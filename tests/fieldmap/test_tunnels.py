@@ -20,9 +20,9 @@ from made_up import (
 from shapely import affinity
 from shapely.geometry import LineString, Point
 
-from fieldmap import tunnels
-from fieldmap.settings import TunnelSize
-from fieldmap.tunnels import order, room, search
+from fieldmap.decide import tunnels
+from fieldmap.decide.tunnels import rank, room, search
+from fieldmap.model.settings import TunnelSize
 from layers import footprint
 
 SIZE = {"length_m": 20.0, "width_m": 6.0, "height_m": 3.0}
@@ -232,7 +232,7 @@ def test_what_lies_under_a_place_is_what_a_plain_overlay_finds():
         west, south, east, north = outline.bounds
         x, y = np.meshgrid(np.arange(west, east, 0.1), np.arange(south, north, 0.1))
         inside = shapely.contains_xy(outline, x, y)
-        sun = known.level_sun_mj_m2_day.interpolate(x[inside], y[inside])
+        sun = known.light.level_sun_mj_m2_day.interpolate(x[inside], y[inside])
         assert found.sun[row] == pytest.approx(sun[[10, 11, 0]].mean(), rel=0.003)
 
 
@@ -251,13 +251,13 @@ def test_a_place_that_another_beats_in_everything_is_not_kept():
         looked_at=count,
     )
     way = rng.random(count) * 100
-    kept = order.unbeaten(made, way)
+    kept = rank.unbeaten(made, way)
     steps = np.stack(
         [
-            made.earth_m3 // order.SAME_EARTH_M3,
-            (1 - made.sun / made.sun.max()) // order.SAME_LIGHT,
-            (made.offset_c.max() - made.offset_c) // order.SAME_OFFSET_C,
-            way // order.SAME_WAY_M,
+            made.earth_m3 // rank.SAME_EARTH_M3,
+            (1 - made.sun / made.sun.max()) // rank.SAME_LIGHT,
+            (made.offset_c.max() - made.offset_c) // rank.SAME_OFFSET_C,
+            way // rank.SAME_WAY_M,
         ],
         axis=1,
     )

@@ -14,11 +14,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from made_up import plane, plot_box, site
 
-from fieldmap import schedule, turns
-from fieldmap.ranking import SAME
-from fieldmap.reading.crops import packaged_crops
-from fieldmap.site import Stood, WeatherRecord
-from fieldmap.turns import fit, told
+from fieldmap.decide import crop_plan, weekly_jobs
+from fieldmap.decide.crop_plan import solve
+from fieldmap.decide.ranking import SAME
+from fieldmap.model.site import Stood, WeatherRecord
+from fieldmap.read.crops import packaged_crops
+from fieldmap.show.text import crop_plan as crop_plan_text
 
 CROPS = packaged_crops()
 NEVER = float("inf")
@@ -102,7 +103,7 @@ def test_a_tomato_under_film_at_both_ends_of_the_year():
     made = farm([{"name": "tomato", "beds": 1}], [("clear_film", 22.5)])
     beds = rows(20.0)
     days = {("tomato", "none"): (130, 270), ("tomato", "clear_film"): (115, 285)}
-    found = turns.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
     # The date of frost is the first day that is lost.
     assert stays(found) == [("A1", "tomato", 115, 284)]
     assert uses(found) == [
@@ -131,7 +132,7 @@ def market_garden(beds, length_m=22.5):
         [("clear_film", length_m)],
     )
     told_dates = dates(made, beds, YEAR, ("none", "clear_film"))
-    return made, turns.make(made, beds, told_dates)
+    return made, crop_plan.make(made, beds, told_dates)
 
 
 def test_one_piece_of_film_serves_spinach_then_peppers_then_lettuce():
@@ -153,7 +154,7 @@ def test_one_bed_bears_spinach_and_then_peppers():
     assert found.short == (
         "Lettuce for autumn: 0 of 1 bed, since no more beds are free in its weeks.",
     )
-    assert "Pepper from" in told.of_bed(found, "A1")
+    assert "Pepper from" in crop_plan_text.of_bed(found, "A1")
 
 
 def test_degree_days_say_how_long_a_crop_stands():
@@ -163,7 +164,7 @@ def test_degree_days_say_how_long_a_crop_stands():
     made = replace(made, weather=WeatherRecord(days))
     beds = rows(20.0)
     told_dates = dates(made, beds, {("sweet corn", "none"): (120, 300)})
-    (turn,) = turns.make(made, beds, told_dates).turns
+    (turn,) = crop_plan.make(made, beds, told_dates).turns
     assert turn.harvest_day - turn.from_day == pytest.approx(87.5, abs=1)
 
 
@@ -171,13 +172,14 @@ def test_what_is_not_owned_is_what_to_buy():
     made = farm([{"name": "tomato", "beds": 1}])
     beds = rows(20.0)
     days = {("tomato", "none"): (130, 270), ("tomato", "clear_film"): (120, 270)}
-    found = turns.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
     (film,) = found.covers
     assert not uses(found)
     assert (film.owned_m, film.buy_m) == (0.0, pytest.approx(20.0 + GATHERED_M))
     assert film.buy_days_per_metre == pytest.approx(10 * 20.0 / 22.5)
     assert any(
-        "More would help. First clear film" in s for s in told.accounts(made, found)
+        "More would help. First clear film" in s
+        for s in crop_plan_text.accounts(made, found)
     )
 
 
@@ -185,10 +187,12 @@ def test_a_cover_too_narrow_for_the_hoops_is_not_used():
     made = farm([{"name": "tomato", "beds": 1}], [("clear_film", 50.0, 1.2)])
     beds = rows(20.0)
     days = {("tomato", "none"): (130, 270), ("tomato", "clear_film"): (120, 270)}
-    found = turns.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
     assert not uses(found)
     assert found.covers[0].too_narrow_m == 50.0
-    assert any("too narrow" in sentence for sentence in told.accounts(made, found))
+    assert any(
+        "too narrow" in sentence for sentence in crop_plan_text.accounts(made, found)
+    )
 
 
 @pytest.mark.parametrize(("minutes", "covered"), [(4.0, 2), (3.9, 1), (0.0, 0)])
@@ -201,7 +205,7 @@ def test_hands_in_the_morning_bound_what_is_covered(minutes, covered):
     )
     beds = rows(20.0, 20.0)
     days = {("tomato", "none"): (130, 270), ("tomato", "clear_film"): (115, 270)}
-    found = turns.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
     assert len(uses(found)) == covered
     assert max(found.minutes) <= minutes
 
@@ -216,7 +220,7 @@ def test_a_cover_that_may_stay_closed_takes_no_hands():
     )
     beds = rows(20.0)
     days = {("tomato", "none"): (130, 270), ("tomato", "clear_film"): (115, 270)}
-    found = turns.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
     assert len(uses(found)) == 1
 
 
@@ -227,7 +231,7 @@ def test_the_warmest_bed_goes_to_the_crop_that_gains_most_by_it():
         ("pepper", "none"): ([170, 150], [270, 270]),
         ("tomato", "none"): ([140, 135], [270, 270]),
     }
-    found = turns.make(made, beds, dates(made, beds, days))
+    found = crop_plan.make(made, beds, dates(made, beds, days))
     assert {turn.crop: turn.bed for turn in found.turns} == {
         "tomato": "A1",
         "pepper": "A2",
@@ -245,7 +249,7 @@ def test_greens_of_hot_months_go_to_the_shaded_bed_and_peppers_to_the_sunny_one(
     )
     beds = rows(20.0, 20.0, sun=(14.0, 6.0))  # 31 and 13 mol/m² a day
     days = {("lettuce", "none"): (170, 300), ("pepper", "none"): (170, 300)}
-    found = turns.make(made, beds, dates(made, beds, days))
+    found = crop_plan.make(made, beds, dates(made, beds, days))
     assert {turn.crop: turn.bed for turn in found.turns} == {
         "pepper": "A1",
         "lettuce": "A2",
@@ -258,7 +262,7 @@ def test_a_family_does_not_stand_where_it_stood_last_year():
     made = farm([{"name": "pepper", "beds": 1}], stood=[("a1", "tomato")])
     beds = rows(20.0, 20.0)
     told_dates = dates(made, beds, {("pepper", "none"): ([150, 170], [270, 270])})
-    (turn,) = turns.make(made, beds, told_dates).turns
+    (turn,) = crop_plan.make(made, beds, told_dates).turns
     assert (turn.bed, turn.family_of_last_year) == ("A2", "")
 
 
@@ -266,7 +270,7 @@ def test_where_no_other_bed_is_there_the_family_stays_and_is_told():
     made = farm([{"name": "pepper", "beds": 1}], stood=[("A1", "tomato")])
     beds = rows(20.0)
     told_dates = dates(made, beds, {("pepper", "none"): (150, 270)})
-    found = turns.make(made, beds, told_dates)
+    found = crop_plan.make(made, beds, told_dates)
     assert found.turns[0].family_of_last_year == "Solanaceae"
     assert any(
         "Solanaceae stood there last year" in sentence for sentence in found.remarks
@@ -277,7 +281,7 @@ def test_within_the_year_a_family_moves_on_where_a_bed_is_free():
     made = farm([{"name": "spinach", "beds": 1}])
     beds = rows(20.0, 20.0)
     told_dates = dates(made, beds, {("spinach", "none"): ([90, 90], [300, 299])})
-    found = turns.make(made, beds, told_dates)
+    found = crop_plan.make(made, beds, told_dates)
     assert len(found.turns) == 2
     assert len({turn.bed for turn in found.turns}) == 2
 
@@ -285,7 +289,9 @@ def test_within_the_year_a_family_moves_on_where_a_bed_is_free():
 def test_a_bed_that_is_none_of_the_plan_is_told():
     made = farm([{"name": "pepper", "beds": 1}], stood=[("Z9", "tomato")])
     beds = rows(20.0)
-    found = turns.make(made, beds, dates(made, beds, {("pepper", "none"): (150, 270)}))
+    found = crop_plan.make(
+        made, beds, dates(made, beds, {("pepper", "none"): (150, 270)})
+    )
     assert any("'Z9'" in s or "Z9" in s for s in found.remarks if "last_year.csv" in s)
 
 
@@ -293,10 +299,10 @@ def test_a_bed_that_is_none_of_the_plan_is_told():
 def test_without_crops_it_says_what_to_name():
     made = replace(farm([]), crops=())
     beds = rows(20.0)
-    found = turns.make(made, beds, dates(made, beds, {}))
+    found = crop_plan.make(made, beds, dates(made, beds, {}))
     assert not found.are_told
     assert "[[crops]]" in found.remarks[0]
-    assert turns.chosen(found) is None
+    assert crop_plan.chosen(found) is None
 
 
 def test_without_dates_it_says_so():
@@ -304,7 +310,7 @@ def test_without_dates_it_says_so():
     beds = rows(20.0)
     told_dates = dates(made, beds, {("pepper", "none"): (150, 270)})
     told_dates.are_told = False
-    found = turns.make(made, beds, told_dates)
+    found = crop_plan.make(made, beds, told_dates)
     assert not found.turns
     assert "the weather given tells none" in found.remarks[0]
 
@@ -313,14 +319,14 @@ def test_beds_without_known_dates_get_nothing():
     made = farm([{"name": "pepper", "beds": 2}])
     beds = rows(20.0, 20.0)
     told_dates = dates(made, beds, {("pepper", "none"): ([np.nan, 150], [np.nan, 270])})
-    assert [turn.bed for turn in turns.make(made, beds, told_dates).turns] == ["A2"]
+    assert [turn.bed for turn in crop_plan.make(made, beds, told_dates).turns] == ["A2"]
     told_dates.early[:] = np.nan
-    assert "no bed are known" in turns.make(made, beds, told_dates).remarks[0]
+    assert "no bed are known" in crop_plan.make(made, beds, told_dates).remarks[0]
 
 
 def test_no_beds_at_all():
     made = farm([{"name": "pepper", "beds": 2}])
-    assert "no beds" in turns.make(made, [], dates(made, [], {})).remarks[0]
+    assert "no beds" in crop_plan.make(made, [], dates(made, [], {})).remarks[0]
 
 
 @pytest.mark.parametrize(
@@ -333,7 +339,7 @@ def test_no_beds_at_all():
 def test_a_crop_that_cannot_ripen_is_told_with_its_reason(days, why):
     made = farm([{"name": "pepper", "beds": 3}])
     beds = rows(20.0)
-    found = turns.make(made, beds, dates(made, beds, {("pepper", "none"): days}))
+    found = crop_plan.make(made, beds, dates(made, beds, {("pepper", "none"): days}))
     assert not found.turns
     assert found.short[0].startswith("Pepper: 0 of 3 beds, since ")
     assert why in found.short[0]
@@ -343,7 +349,7 @@ def test_a_crop_that_ripens_under_cover_alone_is_short_of_cover():
     made = farm([{"name": "pepper", "beds": 2}], [("clear_film", 30.0)])
     beds = rows(20.0, 20.0)
     days = {("pepper", "none"): (200, 231), ("pepper", "clear_film"): (180, 270)}
-    found = turns.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
     assert len(found.turns) == 1
     assert "it ripens here only under clear film" in found.short[0]
 
@@ -355,7 +361,7 @@ def test_where_a_crop_never_goes_out_bare_the_cover_wins_its_whole_stay(crop):
     )
     beds = rows(20.0)
     days = {(crop, "none"): (NEVER, 270), (crop, "clear_film"): (150, 270)}
-    found = turns.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
+    found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
     (turn,) = found.turns
     (use,) = turn.covers
     assert use.days == pytest.approx(turn.to_day - turn.from_day, abs=1)
@@ -366,7 +372,7 @@ def test_crops_without_a_number_share_what_is_left():
     made = farm([{"name": "pepper", "beds": 1}, {"name": "tomato"}])
     beds = rows(*[20.0] * 4)
     days = {("pepper", "none"): (150, 270), ("tomato", "none"): (140, 270)}
-    found = turns.make(made, beds, dates(made, beds, days))
+    found = crop_plan.make(made, beds, dates(made, beds, days))
     assert sorted(turn.crop for turn in found.turns) == ["pepper", *["tomato"] * 3]
 
 
@@ -375,16 +381,18 @@ def test_names_from_files_are_kept_as_text():
     bad = CROPS["pepper"].model_copy(update={"name": "<b>=1+1"})
     made = replace(farm([{"name": "pepper", "beds": 1}]), crops=(bad,))
     beds = rows(20.0)
-    found = turns.make(made, beds, dates(made, beds, {("<b>=1+1", "none"): (150, 270)}))
+    found = crop_plan.make(
+        made, beds, dates(made, beds, {("<b>=1+1", "none"): (150, 270)})
+    )
     assert found.turns[0].crop == "<b>=1+1"
-    assert "<b>=1+1" in told.of_bed(found, "A1")
+    assert "<b>=1+1" in crop_plan_text.of_bed(found, "A1")
 
 
 # ------------------------------------------------------------------ week by week
 def test_the_year_in_sentences():
     made, found = market_garden(rows(20.0))
     starts = {"spinach": "sow", "pepper": "set out"}
-    weeks = told.weeks(found, ["A1"], starts, schedule.first_day(made))
+    weeks = crop_plan_text.weeks(found, ["A1"], starts, weekly_jobs.first_day(made))
     # Day 80 of 2027 is 21 March, in the week of Monday 15; day 170 is 19 June.
     assert [(w.start.isoformat(), list(w.sentences)) for w in weeks][:2] == [
         (
@@ -407,8 +415,8 @@ def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
     beds = rows(20.0, 20.0, 20.0)
     made, found = market_garden(beds)
     told_dates = dates(made, beds, YEAR, ("none", "clear_film"))
-    list_ = schedule.make(
-        made, beds, told_dates, schedule.first_day(made), turns.chosen(found)
+    list_ = weekly_jobs.make(
+        made, beds, told_dates, weekly_jobs.first_day(made), crop_plan.chosen(found)
     )
     jobs = [job for week in list_.weeks for job in week.jobs]
     where = {turn.crop: turn.bed for turn in found.turns}
@@ -455,7 +463,7 @@ def places(draw):
 @given(places())
 def test_every_year_keeps_to_beds_covers_dates_and_hands(place):
     made, beds, told_dates = place
-    found = turns.make(made, beds, told_dates)
+    found = crop_plan.make(made, beds, told_dates)
     length_m = {bed.bed.name: bed.bed.length_m for bed in beds}
     at = {bed.bed.name: number for number, bed in enumerate(beds)}
     crops = [crop.name for crop in made.crops]
@@ -494,12 +502,12 @@ def test_every_year_keeps_to_beds_covers_dates_and_hands(place):
 @settings(max_examples=8, deadline=None)
 @given(places())
 def test_the_same_inputs_give_the_same_year(place):
-    assert turns.make(*place) == turns.make(*place)
+    assert crop_plan.make(*place) == crop_plan.make(*place)
 
 
 @pytest.mark.parametrize("length_m", [20.0, 22.5, 45.0, 67.5])
 def test_more_film_never_wins_fewer_days(length_m, monkeypatch):
-    monkeypatch.setattr(fit, "GAP", 0.0)
+    monkeypatch.setattr(solve, "GAP", 0.0)
     beds = rows(20.0, 20.0, 20.0)
     less, more = (
         sum(turn.days_by_cover for turn in market_garden(beds, each)[1].turns)
@@ -512,22 +520,24 @@ def test_the_south_has_its_year_from_july():
     """Day 140 of the season-year is 17 November."""
     made = farm([{"name": "tomato", "beds": 1}], latitude=-41.0)
     beds = rows(20.0)
-    found = turns.make(made, beds, dates(made, beds, {("tomato", "none"): (140, 290)}))
+    found = crop_plan.make(
+        made, beds, dates(made, beds, {("tomato", "none"): (140, 290)})
+    )
     assert found.month_day(found.turns[0].from_day) == (11, 17)
 
 
 def test_many_beds_are_shared_out_as_a_few_dozen_kinds():
-    from fieldmap.turns import classes
+    from fieldmap.decide.crop_plan import bed_classes
 
     made = farm([{"name": "tomato", "beds": 300}])
     rng = np.random.default_rng(5)
     beds = rows(*rng.uniform(10, 60, 500))
     early, late = rng.integers(130, 160, 500), rng.integers(260, 280, 500)
     told_dates = dates(made, beds, {("tomato", "none"): (early, late)})
-    kinds = classes.of_beds(beds, told_dates, {})
-    assert len(kinds) == classes.MOST_CLASSES
+    kinds = bed_classes.of_beds(beds, told_dates, {})
+    assert len(kinds) == bed_classes.MOST_CLASSES
     assert sorted(at for kind in kinds for at in kind.beds) == list(range(500))
-    found = turns.make(made, beds, told_dates)
+    found = crop_plan.make(made, beds, told_dates)
     assert len(found.turns) == 300
     for turn in found.turns:
         assert turn.from_day >= early[int(turn.bed[1:]) - 1]

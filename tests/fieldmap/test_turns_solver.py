@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldmap.turns import solver
-from fieldmap.turns.solver import Option, Question, Use
+from fieldmap.decide.crop_plan import milp as solver
+from fieldmap.decide.crop_plan.milp import Option, Question, Use
 
 WEEKS = 4
 

@@ -8,19 +8,29 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from browser import DESKTOP, PHONE, Page, choose, faults_in_file, faults_of_access
-from made_up import analysis, plane, plot_box, raster, site, surroundings
+from made_up import (
+    analysis,
+    plane,
+    plot_box,
+    raster,
+    site,
+    surroundings,
+    with_cold_air,
+    with_light,
+)
 from PIL import Image
 from pyproj import Transformer
 from scipy import ndimage
 
 from fieldmap import plan as planning
-from fieldmap import words as numbers
 from fieldmap.cache import Store
-from fieldmap.raster import Raster
-from fieldmap.reading.alternatives import imagine
-from fieldmap.settings import WhatIf
-from fieldmap.webmap import map_html, tables, views, words
-from fieldmap.webmap.overlay import classes
+from fieldmap.model.raster import Raster
+from fieldmap.model.settings import WhatIf
+from fieldmap.read.outlines.what_if import imagine
+from fieldmap.show.map import map_html, tables, views
+from fieldmap.show.map.overlay import classes
+from fieldmap.show.text import map
+from fieldmap.show.text import quantities as numbers
 
 TUNNEL = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
 
@@ -53,7 +63,7 @@ def plan(tmp_path_factory):
 
 def test_every_question_and_month_works_without_a_network_or_a_complaint(opened):
     page = opened.page
-    for key in words.QUESTIONS:
+    for key in map.QUESTIONS:
         choose(page, key)
         answer = page.locator(".answer:not([hidden])")
         assert answer.count() == 1
@@ -127,7 +137,7 @@ def test_a_bed_on_the_map_says_why_when_it_is_clicked(desktop, plan):
     text = desktop.locator(".leaflet-popup-content").inner_text()
     assert bed.bed.name in text
     assert bed.reasons[0] in text
-    for heading in words.BED_COLUMNS[2:5]:  # cold, sun, ground
+    for heading in map.BED_COLUMNS[2:5]:  # cold, sun, ground
         assert heading in text
 
 
@@ -160,25 +170,25 @@ def test_a_row_of_the_table_shows_its_bed_on_the_map(desktop, plan):
 
 def test_questions_are_chosen_by_arrow_keys(desktop):
     desktop.locator("input[value=early]").focus()
-    for key in list(words.QUESTIONS)[1:]:
+    for key in list(map.QUESTIONS)[1:]:
         desktop.keyboard.press("ArrowDown")
         assert desktop.locator(f".answer[data-key={key}]:not([hidden])").count() == 1
 
 
 def test_cautions_name_the_standard_that_rules_in_the_united_states():
     # USDA NRCS, Conservation Practice Standard 325, High Tunnel System.
-    assert any("NRCS 325" in said for said in words.TUNNEL_CAUTIONS)
+    assert any("NRCS 325" in said for said in map.TUNNEL_CAUTIONS)
 
 
 def test_a_tunnel_shows_its_cautions(desktop):
     desktop.locator("#tunnels .find").first.click()
     text = desktop.locator(".leaflet-popup-content").inner_text()
-    assert all(caution in text for caution in words.TUNNEL_CAUTIONS)
+    assert all(caution in text for caution in map.TUNNEL_CAUTIONS)
 
 
 def test_the_number_under_the_pointer_is_that_of_the_cell(desktop, plan):
     choose(desktop, "sun")
-    sun = plan.analysis.sun_mj_m2_day
+    sun = plan.analysis.light.sun_mj_m2_day
     rows, cols = sun.shape
     to_degrees = Transformer.from_crs(sun.crs, 4326, always_xy=True)
     for row, col in ((rows // 3, cols // 4), (2 * rows // 3, cols // 2)):
@@ -203,7 +213,7 @@ def test_the_number_is_read_under_a_real_pointer_and_a_finger(opened, plan):
     computed = plan.analysis
     units = plan.site.settings.units
     row, col = 130, 120  # the bottom of the bowl
-    depth = computed.cold_air_m
+    depth = computed.cold_air.depth_m
     east, north = plan_point(depth, row, col)
     to_degrees = Transformer.from_crs(depth.crs, 4326, always_xy=True)
     longitude, latitude = to_degrees.transform(east, north)
@@ -227,12 +237,12 @@ def test_the_number_is_read_under_a_real_pointer_and_a_finger(opened, plan):
         page.mouse.move(at["x"], at["y"])
     page.wait_for_function(
         "text => document.getElementById('here').textContent.includes(text)",
-        arg=words.cold_air(float(depth.values[row, col]), units),
+        arg=map.cold_air(float(depth.values[row, col]), units),
     )
     text = page.locator("#here").inner_text()
-    low, central, _ = computed.offset_c.values[:, row, col].tolist()
-    assert words.likely(central, units) in text
-    assert words.at_worst(low, units) in text
+    low, central, _ = computed.cold_air.offset_c.values[:, row, col].tolist()
+    assert map.likely(central, units) in text
+    assert map.at_worst(low, units) in text
 
 
 def plan_point(cells, row, col):
@@ -247,11 +257,11 @@ def test_off_the_grid_and_in_an_old_browser_the_map_says_so(desktop):
     desktop.evaluate("fieldmap.map.fire('click', { latlng: L.latLng(0, 0) })")
     desktop.wait_for_function(
         "text => document.getElementById('here').textContent === text",
-        arg=words.TEXT["nothing_here"],
+        arg=map.TEXT["nothing_here"],
     )
     desktop.evaluate("delete window.DecompressionStream")
     desktop.evaluate("fieldmap.map.fire('click', { latlng: L.latLng(0, 0) })")
-    assert desktop.locator("#here").inner_text() == words.TEXT["too_old"]
+    assert desktop.locator("#here").inner_text() == map.TEXT["too_old"]
 
 
 def test_a_measured_square_has_the_length_and_area_it_was_drawn_with(desktop, plan):
@@ -305,7 +315,7 @@ def test_where_am_i_shows_the_place_or_says_why_not(browser, map_file, plan):
         shown.page.locator("#locate").click()
         shown.page.wait_for_function(
             "text => document.getElementById('told').textContent.startsWith(text)",
-            arg=words.TEXT[start].split("{")[0],
+            arg=map.TEXT[start].split("{")[0],
         )
         shown.close()
 
@@ -389,7 +399,7 @@ def test_a_hostile_name_shows_as_text_and_breaks_nothing(browser, plan, tmp_path
     page = shown.page
     alerts = []
     page.on("dialog", lambda dialog: alerts.append(dialog.message))
-    for key in words.QUESTIONS:
+    for key in map.QUESTIONS:
         choose(page, key)
     page.evaluate("document.querySelectorAll('details').forEach((d) => d.open = true)")
     page.locator("#beds .find").first.click()
@@ -418,10 +428,13 @@ def test_a_rough_site_of_450_by_450_cells_stays_under_8_megabytes(plan):
         return mean + spread * noise / noise.std()
 
     ground = raster(rough(1, 200.0, 3.0, 12.0)[0])
-    rough_ground = replace(
+    rough_ground = with_light(
         analysis(ground, sun=rough(12, 15.0, 2.0, 2.0), offset_c=rough(1, 0, 1, 4)[0]),
         direct_hours=ground.with_values(rough(12, 9.0, 1.5, 2.0)),
-        cold_air_m=ground.with_values(np.maximum(0, rough(1, 0.0, 2.0, 4.0)[0])),
+    )
+    rough_ground = with_cold_air(
+        rough_ground,
+        depth_m=ground.with_values(np.maximum(0, rough(1, 0.0, 2.0, 4.0)[0])),
     )
     page = map_html(replace(plan, analysis=rough_ground, alternatives=()))
     assert len(page.encode()) < 8e6
@@ -432,14 +445,14 @@ def test_a_rough_site_of_450_by_450_cells_stays_under_8_megabytes(plan):
     [(0.7, "mostly morning sun"), (0.3, "mostly afternoon sun"), (0.55, "")],
 )
 def test_beds_and_spots_tell_when_most_sun_comes_unless_it_is_even(plan, share, told):
-    shares = np.full(plan.analysis.morning_share.values.shape, share)
+    shares = np.full(plan.analysis.light.morning_share.values.shape, share)
     shares[11] = np.nan  # a month without sun says nothing
     uneven = replace(
         plan,
         beds=tuple(replace(bed, morning_share=(share,) * 12) for bed in plan.beds),
-        analysis=replace(
+        analysis=with_light(
             plan.analysis,
-            morning_share=plan.analysis.morning_share.with_values(shares),
+            morning_share=plan.analysis.light.morning_share.with_values(shares),
         ),
     )
     page = map_html(uneven)
@@ -457,7 +470,7 @@ def test_beds_and_spots_tell_when_most_sun_comes_unless_it_is_even(plan, share, 
         for month in range(12)
     }
     assert said == {month: [told] if told and month < 11 else [] for month in range(12)}
-    column = words.BED_COLUMNS.index("Sun")
+    column = map.BED_COLUMNS.index("Sun")
     for row in tables.beds(uneven).rows:
         assert ("mostly" in row.cells[column]) == bool(told)
         assert row.cells[column].endswith(told)
@@ -544,11 +557,11 @@ def test_the_cold_air_of_one_cell_is_drawn_where_it_lies_on_the_whole_map(
     browser, plan, tmp_path
 ):
     """As people see it: the only colour on the grey relief, names and lines hidden."""
-    depth = plan.analysis.cold_air_m
+    depth = plan.analysis.cold_air.depth_m
     row, col = depth.shape[0] // 3, depth.shape[1] // 4
     values = np.zeros(depth.shape)
     values[row, col] = 10.0
-    cold = replace(plan.analysis, cold_air_m=depth.with_values(values))
+    cold = with_cold_air(plan.analysis, depth_m=depth.with_values(values))
     path = tmp_path / "map.html"
     path.write_text(map_html(replace(plan, analysis=cold)), encoding="utf-8")
     to_degrees = Transformer.from_crs(depth.crs, 4326, always_xy=True)
@@ -585,7 +598,7 @@ def test_planting_is_told_by_group_and_groups_hold_every_bed(plan):
     told = [row.cells[1] for row in rows]
     by_name = {ranked.bed.name: ranked.early_group for ranked in plan.beds}
     for row in rows:
-        assert row.cells[1].startswith(words.GROUPS[by_name[row.cells[0]]])
+        assert row.cells[1].startswith(map.GROUPS[by_name[row.cells[0]]])
     for said in set(told):
         assert f"({told.count(said)} of {len(plan.beds)} beds)" in said
 

@@ -10,8 +10,8 @@ from PIL import Image
 
 from fieldmap import plan as planning
 from fieldmap.cache import Store
-from fieldmap.settings import Map
-from fieldmap.webmap import map_html
+from fieldmap.model.settings import Map
+from fieldmap.show.map import map_html
 
 HOST = "https://tiles.example.org"
 HOSTILE = '</bdi><script>alert(1)</script><img src=x onerror=alert(2)> © "Us" {{ 7*7 }}'

@@ -8,8 +8,9 @@ from axe_playwright_python.sync_playwright import Axe
 from browser import DESKTOP, PHONE, Page, choose
 from pyproj import Transformer
 
-from fieldmap.export import grids
-from fieldmap.webmap import views, words
+from fieldmap.show.files import grids
+from fieldmap.show.map import views
+from fieldmap.show.text import map
 
 HEDGE = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
 # What is set beside, by what the page says of it.
@@ -100,8 +101,8 @@ def test_each_map_has_its_heading_its_picture_and_its_legend_in_words(opened, pl
         beside(page, what)
         name = ("The place as it is", "No hedge")[at]
         assert headings(page) == [
-            words.QUESTIONS["steep"],
-            f"{words.QUESTIONS['cold']} {name}",
+            map.QUESTIONS["steep"],
+            f"{map.QUESTIONS['cold']} {name}",
         ]
         (steep,) = drawn["steep"].pictures
         cold = drawn["cold"].pictures[at]
@@ -154,7 +155,7 @@ def point(page, east, north, crs):
 
 def spots(plan):
     """Two middles of cells: behind the hedge and above it."""
-    cells = plan.analysis.cold_air_m
+    cells = plan.analysis.cold_air.depth_m
     for row, col in ((cells.shape[0] // 2, cells.shape[1] // 2), (25, 30)):
         yield (
             cells.transform.c + (col + 0.5) * cells.cell_size_m,
@@ -170,9 +171,9 @@ def test_both_numbers_are_those_of_the_written_rasters_each_with_its_unit(
         then_m = value(written / "changed" / "cold_air_m.tif", east, north)
         june = value(written / "sun_mj_m2_day.tif", east, north, band=6)
         told = {
-            COLD: words.cold_air(round(now_m, 1), "metric"),
-            COLD_WITHOUT: words.cold_air(round(then_m, 1), "metric"),
-            CHANGE: words.depth_change(round(then_m - now_m, 1), "metric"),
+            COLD: map.cold_air(round(now_m, 1), "metric"),
+            COLD_WITHOUT: map.cold_air(round(then_m, 1), "metric"),
+            CHANGE: map.depth_change(round(then_m - now_m, 1), "metric"),
             SUN: f"In June: {{}}{june:.1f} MJ/m²",
         }
         choose(desktop, "cold")
@@ -180,7 +181,7 @@ def test_both_numbers_are_those_of_the_written_rasters_each_with_its_unit(
             beside(desktop, what)
             if what == SUN:
                 desktop.locator("#month-beside").select_option(label="June")
-            point(desktop, east, north, plan.analysis.cold_air_m.crs)
+            point(desktop, east, north, plan.analysis.cold_air.depth_m.crs)
             desktop.wait_for_function(
                 "([at, text]) => document.querySelectorAll('#here > span')[at]"
                 ".textContent.startsWith(text)",
@@ -207,14 +208,12 @@ def test_of_a_bed_the_bed_is_told_and_beside_the_beds_there_is_none(desktop, pla
     beside(desktop, STEEP)
     point(desktop, bed.outline.centroid.x, bed.outline.centroid.y, crs)
     told = desktop.locator("#here > span").first
-    assert (
-        f"– {bed.name}, {words.GROUPS[plan.beds[3].early_group]}" in told.inner_text()
-    )
+    assert f"– {bed.name}, {map.GROUPS[plan.beds[3].early_group]}" in told.inner_text()
     west, south, *_ = plan.site.plots.total_bounds
     point(desktop, west - 20, south, crs)
     desktop.wait_for_function(
         "text => document.querySelector('#here > span').textContent.endsWith(text)",
-        arg=words.TEXT["no_bed_here"],
+        arg=map.TEXT["no_bed_here"],
     )
 
 
@@ -314,7 +313,7 @@ def test_the_list_for_tonight_comes_with_its_map(opened):
 def test_by_keyboard_alone_a_map_is_set_beside_and_moved_and_read(desktop):
     desktop.locator("#beside").focus()
     desktop.keyboard.type("Where does cold")
-    assert headings(desktop)[1].startswith(words.QUESTIONS["cold"])
+    assert headings(desktop)[1].startswith(map.QUESTIONS["cold"])
     for _ in range(12):
         desktop.keyboard.press("Tab")
         if desktop.evaluate("document.activeElement.id === 'map-beside'"):

@@ -10,12 +10,14 @@ import geopandas as gpd
 import numpy as np
 import pytest
 from browser import DESKTOP, PHONE, Page, choose
+from made_up import with_cold_air
 from PIL import Image
 
-from fieldmap import tonight
-from fieldmap import words as numbers
-from fieldmap.export import geopackage
-from fieldmap.webmap import film, map_html, tables, views, words
+from fieldmap.decide import tonight
+from fieldmap.show.files import geopackage
+from fieldmap.show.map import film, map_html, tables, views
+from fieldmap.show.text import map as words
+from fieldmap.show.text import quantities as numbers
 
 HEDGE = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
 
@@ -67,7 +69,7 @@ def test_the_hours_rise_from_sunset_to_the_end_of_the_night(plan):
         assert len(shown["frames"]) == len(shown["hours"]) == len(shown["told"])
         assert 4 <= len(shown["frames"]) <= film.MOST_FRAMES
     assert film.films(plan)[0]["hours"][-1] == pytest.approx(
-        plan.analysis.night.hours, abs=0.01
+        plan.analysis.cold_air.night.hours, abs=0.01
     )
 
 
@@ -90,7 +92,7 @@ def test_frames_are_small_pictures_of_few_colours(plan):
 def test_without_a_night_there_is_no_film_and_no_line(plan):
     still = replace(
         plan,
-        analysis=replace(plan.analysis, night=None),
+        analysis=with_cold_air(plan.analysis, night=None),
         alternatives=(),
         drain_lines=(),
         dams=(),

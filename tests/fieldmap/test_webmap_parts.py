@@ -14,9 +14,10 @@ from PIL import Image
 from pyproj import CRS, Transformer
 from rasterio.transform import from_origin
 
-from fieldmap import colours
-from fieldmap.raster import Raster
-from fieldmap.webmap import grids, offline, overlay, page, tables, views, words
+from fieldmap.model.raster import Raster
+from fieldmap.show import colours
+from fieldmap.show.map import grids, offline, overlay, page, tables, views
+from fieldmap.show.text import map
 
 UTM_PLACES = [(32633, 17.95, 44.5), (32635, 25.0, 60.0), (32760, 174.8, -41.3)]
 
@@ -244,7 +245,7 @@ def test_a_legend_tells_hours_of_sun_only_where_more_light_means_no_fewer(
     )
     assert len(picture.legend) == 4
     assert {"h of sun" in swatch.text for swatch in picture.legend} == {are_told}
-    assert (words.TEXT["hours_apart"] in picture.notes) != are_told
+    assert (map.TEXT["hours_apart"] in picture.notes) != are_told
 
 
 def test_light_in_brackets_is_set_small_and_names_stay_text():

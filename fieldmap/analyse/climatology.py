@@ -1,0 +1,289 @@
+"""A weather record as the dates of its years: freezes and warmth at any limit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+import numpy as np
+
+from fieldmap.show.text import quantities
+from fieldmap.show.text.language import _, plural
+from layers import coldair, freeze, nights, odds, warmth
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+    import pandas as pd
+
+    from fieldmap.model.site import Site
+
+    Floats = npt.NDArray[np.float64]
+    Flags = npt.NDArray[np.bool_]
+    Whole = npt.NDArray[np.intp]
+
+SPRING_DAYS = 212  # the first seven months of a season-year
+FEWEST_YEARS = 10  # from which odds are read off the years themselves
+AROUND_DAYS = 15  # nights before and after the usual last freeze that are looked at
+# Where the World Meteorological Organization's guide has wind measured (from memory).
+STATION_WIND_M = 10.0
+# Readings that differ by less are the same.
+SAME_C = 1e-6
+
+
+@dataclass(frozen=True)
+class Freezes:
+    """Last freeze of spring and first of autumn, (limits, years) each."""
+
+    last: Floats
+    first: Floats
+
+
+@dataclass(frozen=True)
+class Known:
+    """Years whose spring, or autumn, the record can vouch for, (years,) each."""
+
+    springs: Flags
+    autumns: Flags
+
+
+@dataclass(frozen=True)
+class Record:
+    """Days of a weather record in season-years.
+
+    Attributes
+    ----------
+    calendar
+        Season-years of the days.
+    tmin_c, mean_c
+        (days,): minimum, and the mean of minimum and maximum.
+    clear_calm
+        (days,): nights that were clear and calm.
+    taken_c
+        (days,): whole degrees that wind takes off an offset; 0 where none is recorded.
+    usable
+        (years,) numbers of the season-years of which the spring is known for every crop.
+    fewest_known
+        Of the crops of the site: springs known.
+    """
+
+    calendar: freeze.Calendar
+    tmin_c: Floats
+    mean_c: Floats
+    clear_calm: Flags
+    taken_c: Whole
+    usable: Whole
+
+    @property
+    def fewest_known(self) -> int:
+        """Springs that are known for every crop."""
+        return len(self.usable)
+
+    def still_freezes(self, limits_c: Floats, taken_c: int) -> Freezes:
+        """Freezes on clear calm nights of which wind takes so much, at each limit."""
+        return self._freezes(limits_c, self.clear_calm & (self.taken_c == taken_c))
+
+    def other_freezes(self, limits_c: Floats) -> Freezes:
+        """Freezes on nights that were not clear and calm, at each limit."""
+        return self._freezes(limits_c, ~self.clear_calm)
+
+    def _freezes(self, limits_c: Floats, of_kind: Flags) -> Freezes:
+        # Nights of the other kind are known not to be meant; missing ones stay missing.
+        low = np.where(of_kind | np.isnan(self.tmin_c), self.tmin_c, np.inf)
+        limits = np.asarray(limits_c) + SAME_C
+        return Freezes(
+            np.stack([freeze.last_in_spring(low, self.calendar, at) for at in limits]),
+            np.stack([freeze.first_in_autumn(low, self.calendar, at) for at in limits]),
+        )
+
+    def known(self, limit_c: float) -> Known:
+        """Years that can be told at a limit, by the station's own nights."""
+        return Known(
+            freeze.springs_known(self.tmin_c, self.calendar, limit_c),
+            freeze.autumns_known(self.tmin_c, self.calendar, limit_c),
+        )
+
+    def warm_from(self, limits_c: Floats, *, of: Literal["air", "nights"]) -> Floats:
+        """Day from which the 7-day mean holds at each limit, (limits, years).
+
+        Parameters
+        ----------
+        of
+            Means of the air, or of the night minima.
+        """
+        daily = self.mean_c if of == "air" else self.tmin_c
+        years, days = self.calendar.year_index, self.calendar.day_number
+        return np.stack(
+            [
+                warmth.first_warm_day(daily, years, days, float(at) - SAME_C)
+                for at in limits_c
+            ]
+        )
+
+    @cached_property
+    def clear_shares(self) -> dict[int, float]:
+        """Whole degrees that wind takes -> share of the nights of spring that are known.
+
+        Clear calm nights alone; the rest of all nights are others.
+        """
+        spring = (self.calendar.day_number <= SPRING_DAYS) & ~np.isnan(self.tmin_c)
+        taken = self.taken_c[self.clear_calm]
+        return {
+            int(amount): float(
+                (self.clear_calm & (self.taken_c == amount))[spring].mean()
+            )
+            for amount in np.unique(taken)
+            if spring.any()
+        }
+
+    def remarks(self, *, southern: bool, units: quantities.Units) -> list[str]:
+        """Few years, how often nights about the last freeze are still, and the wind."""
+        return [
+            *self._few_years(),
+            *self._still_nights(southern=southern),
+            *self._wind(units),
+        ]
+
+    def _few_years(self) -> list[str]:
+        if self.fewest_known >= FEWEST_YEARS:
+            return []
+        return [
+            plural(
+                "Dates rest on {number} spring; under {enough} they are told on the safe "
+                "side of their spread, and a longer record would tell more.",
+                "Dates rest on {number} springs; under {enough} they are told on the "
+                "safe side of their spread, and a longer record would tell more.",
+                self.fewest_known,
+                enough=f"{FEWEST_YEARS}",
+            )
+        ]
+
+    def _still_nights(self, *, southern: bool) -> list[str]:
+        known = freeze.springs_known(self.tmin_c, self.calendar, 0.0)
+        last = freeze.last_in_spring(self.tmin_c, self.calendar, 0.0)
+        last = np.sort(last[known])
+        if not len(last) or not np.isfinite(last[len(last) // 2]):
+            return []
+        middle = int(last[len(last) // 2])
+        about = np.abs(self.calendar.day_number - middle) <= AROUND_DAYS
+        share = float(self.clear_calm[about & ~np.isnan(self.tmin_c)].mean())
+        month, day = freeze.month_day(middle, southern=southern)
+        return [
+            _(
+                "The middle last freeze of spring at the station is on {day}; of the "
+                "nights about that date {share} in 10 are clear and calm, and what is "
+                "said of still nights holds for these."
+            ).format(day=quantities.day(month, day), share=round(10 * share))
+        ]
+
+    def _wind(self, units: quantities.Units) -> list[str]:
+        """At what height the wind is taken as measured, where that moves any night."""
+        if not (self.clear_calm & (self.taken_c > 0)).any():
+            return []
+        return [
+            _(
+                "Wind takes off part of what the ground makes of a still night. At what "
+                "height the station measures it is not told: it is taken as {height} "
+                "above the ground. Were it lower, the wind would count for more."
+            ).format(height=quantities.length(STATION_WIND_M, units))
+        ]
+
+
+def read_record(site: Site) -> Record | str:
+    """The record of a site, or a sentence that says why no dates follow from it."""
+    if site.weather.typical:
+        return _(
+            "The weather is a made-up typical year, from which no odds follow: no dates "
+            "are told."
+        )
+    days = site.weather.days
+    dates = days.index.to_numpy().astype("datetime64[D]")
+    low, high = (days[name].to_numpy(np.float64) for name in ("tmin_c", "tmax_c"))
+    calendar = freeze.calendar(dates, southern=site.southern)
+    known = np.ones(len(calendar.years), np.bool_)
+    if not site.crops:
+        return _("No crop is named: no dates are told.")
+    for crop in site.crops:
+        known &= freeze.springs_known(low, calendar, crop.screen_damage_c.central)
+    if known.sum() < 2:
+        return _(
+            "{file} holds fewer than two springs without long gaps: no dates are told."
+        ).format(file=site.settings.files.weather)
+    return Record(
+        calendar=calendar,
+        tmin_c=low,
+        mean_c=(low + high) / 2,
+        clear_calm=still_nights(days),
+        taken_c=_taken_c(days),
+        usable=np.flatnonzero(known),
+    )
+
+
+class StationOdds(NamedTuple):
+    """The station's own dates at a limit and risk, reckoned in two ways.
+
+    Attributes
+    ----------
+    counted
+        Last of spring and first of autumn by the ranks of the years themselves, as day
+        numbers of the season-year; NaN under `FEWEST_YEARS` known years.
+    by_theory
+        The same by a normal law of the years with a freeze, mixed with those without
+        (Thom & Shaw 1958).
+    years
+        Known springs and autumns.
+    """
+
+    limit_c: float
+    risk: float
+    counted: tuple[float, float]
+    by_theory: tuple[float, float]
+    years: tuple[int, int]
+
+
+def station_odds(record: Record, limit_c: float, risk: float) -> StationOdds:
+    """When freezes end and begin at the station itself, at a risk."""
+    known = record.known(limit_c)
+    at = limit_c + SAME_C
+    sides = (
+        (freeze.last_in_spring, known.springs, odds.safe_after, odds.normal_after),
+        (freeze.first_in_autumn, known.autumns, odds.safe_before, odds.normal_before),
+    )
+    counted, by_theory, years = [], [], []
+    for of_years, is_known, ranked, normal in sides:
+        yearly = of_years(record.tmin_c, record.calendar, at)[is_known]
+        enough = len(yearly) >= FEWEST_YEARS
+        counted.append(float(ranked(yearly, risk)) if enough else np.nan)
+        by_theory.append(float(normal(yearly, risk)) if len(yearly) >= 2 else np.nan)
+        years.append(len(yearly))
+    return StationOdds(
+        limit_c,
+        risk,
+        (counted[0], counted[1]),
+        (by_theory[0], by_theory[1]),
+        (years[0], years[1]),
+    )
+
+
+def still_nights(days: pd.DataFrame) -> Flags:
+    """Which nights of a weather record were clear and calm, (days,)."""
+    return nights.clear_calm(
+        days.index.to_numpy().astype("datetime64[D]"),
+        days["tmin_c"].to_numpy(np.float64),
+        days["tmax_c"].to_numpy(np.float64),
+        days["wind_m_s"].to_numpy(np.float64) if "wind_m_s" in days else None,
+    )
+
+
+def _taken_c(days: pd.DataFrame) -> Whole:
+    """Whole degrees that the wind of each night takes off an offset, (days,).
+
+    A station's wind is taken as measured at the usual 10 m. Parts of a degree are not
+    credited, since a day's mean wind is more than that of its still night.
+    """
+    if "wind_m_s" not in days:
+        return np.zeros(len(days), np.intp)
+    wind = np.nan_to_num(days["wind_m_s"].to_numpy(np.float64))  # unrecorded: none
+    at_2_m = nights.wind_at_2_m(wind, STATION_WIND_M)
+    taken: Whole = np.floor(coldair.WIND_TAKES_C_PER_M_S * at_2_m).astype(np.intp)
+    return taken

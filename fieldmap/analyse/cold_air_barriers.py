@@ -1,0 +1,182 @@
+"""Analysis -> dams: things that cold air stands behind, by name and side."""
+
+from __future__ import annotations
+
+import itertools
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from fieldmap.analyse import cold_air_flow
+from fieldmap.show.text import quantities
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    import numpy.typing as npt
+    from shapely.geometry import Polygon
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.analyse.fields import Analysis
+    from fieldmap.model.raster import Raster
+    from fieldmap.model.site import Site
+
+# What dams: so much deeper on one side than right across, over so much of its length
+# (choices, no source).
+DEEPER_M = 0.5
+LENGTH_M = 10.0
+ALONG_M = 1.0  # between the places where both sides are compared
+
+
+@dataclass(frozen=True)
+class Dam:
+    """A thing that cold air stands behind, on one side of it.
+
+    Attributes
+    ----------
+    name
+        As the site names it; "" where it has none.
+    side
+        "north", "south-east" and so on, from true north: where the air is deeper.
+    length_m
+        Of the outline on that side along which it stands.
+    deeper_m
+        Where it is most, against right across.
+    edge
+        That part of the outline, in the site's CRS.
+    """
+
+    name: str
+    kind: str
+    side: str
+    length_m: float
+    deeper_m: float
+    edge: BaseGeometry
+
+
+def find(site: Site, analysis: Analysis) -> tuple[Dam, ...]:
+    """Things on the shown ground that cold air stands behind, the deepest first.
+
+    The layer beside each place of an outline is compared with the layer right across
+    the thing. None where no air was let run.
+    """
+    if analysis.cold_air.night is None:
+        return ()
+    depth = analysis.cold_air.night.depth_m
+    shown = shapely.box(*analysis.terrain.elevation_m.bounds)
+    things = cold_air_flow.in_the_way(site)
+    found = [
+        dam
+        for geometry, name, kind in zip(
+            things.geometry, things["name"], things["kind"], strict=True
+        )
+        for dam in _dams_of(
+            geometry,
+            name if isinstance(name, str) else "",
+            kind,
+            depth,
+            shown,
+            site.convergence_deg,
+        )
+    ]
+    return tuple(sorted(found, key=lambda dam: (-dam.deeper_m, dam.edge.bounds)))
+
+
+def _dams_of(
+    geometry: BaseGeometry,
+    name: str,
+    kind: str,
+    depth: Raster,
+    shown: BaseGeometry,
+    convergence_deg: float,
+) -> Iterator[Dam]:
+    """Dams of one thing, a side each."""
+    sides: dict[str, list[tuple[BaseGeometry, float]]] = defaultdict(list)
+    for outline in shapely.get_parts(geometry):
+        for edge, deeper_m, bearing_deg in _held_back(outline, depth, shown):
+            side = quantities.direction(bearing_deg + convergence_deg)
+            sides[side].append((edge, deeper_m))
+    for side, held in sides.items():
+        edges = shapely.union_all([edge for edge, _ in held])
+        yield Dam(
+            name,
+            kind,
+            side,
+            float(edges.length),
+            max(deeper_m for _, deeper_m in held),
+            edges,
+        )
+
+
+def _held_back(
+    outline: Polygon, depth: Raster, shown: BaseGeometry
+) -> Iterator[tuple[BaseGeometry, float, float]]:
+    """Stretches of an outline with deeper air: the line, how much, grid bearing out."""
+    places_m, out = _along(outline)
+    aside_m = depth.cell_size_m  # the nearest middle of a cell is then on this side
+    beside_m = places_m + aside_m * out
+    beyond_m = _right_across(outline, places_m, out) - aside_m * out
+    deeper_m = depth.sample(*beside_m.T) - depth.sample(*beyond_m.T)
+    deeper_m[~shapely.contains_xy(shown, beside_m)] = np.nan
+    holds = deeper_m >= DEEPER_M  # what is unknown holds nothing
+    for here in _stretches(holds):
+        if len(here) * ALONG_M < LENGTH_M:
+            continue
+        east, north = out[here].sum(axis=0)
+        yield (
+            shapely.LineString(places_m[here]),
+            float(deeper_m[here].max()),
+            float(np.degrees(np.arctan2(east, north))),
+        )
+
+
+def _along(outline: Polygon) -> tuple[npt.NDArray[np.float64], ...]:
+    """Places about every `ALONG_M` along an outline, and the unit ways out of it."""
+    corners = shapely.get_coordinates(shapely.orient_polygons(outline).exterior)
+    places, ways = [], []
+    for start, end in itertools.pairwise(corners):
+        length_m = float(np.hypot(*(end - start)))
+        if length_m == 0:
+            continue
+        count = max(1, round(length_m / ALONG_M))
+        share = (np.arange(count) + 0.5) / count
+        places.append(start + share[:, None] * (end - start))
+        along = (end - start) / length_m
+        ways.append(np.tile((along[1], -along[0]), (count, 1)))
+    return np.concatenate(places), np.concatenate(ways)
+
+
+def _right_across(
+    outline: Polygon,
+    places_m: npt.NDArray[np.float64],
+    out: npt.NDArray[np.float64],
+) -> npt.NDArray[np.float64]:
+    """Where a line from each place straight into an outline comes out of it."""
+    west, south, east, north = outline.bounds
+    far_m = east - west + north - south
+    across = shapely.linestrings(np.stack([places_m, places_m - far_m * out], axis=1))
+    found = np.empty_like(places_m)
+    inside = np.atleast_1d(np.asarray(shapely.intersection(across, outline)))
+    for at, piece in enumerate(inside):
+        parts = shapely.get_parts(piece)  # never none: the line starts inwards
+        start = shapely.points(places_m[at])
+        first = parts[int(np.argmin(shapely.distance(parts, start)))]
+        ends = shapely.get_coordinates(first)
+        found[at] = ends[np.argmax(np.hypot(*(ends - places_m[at]).T))]
+    return found
+
+
+def _stretches(holds: npt.NDArray[np.bool_]) -> list[npt.NDArray[np.intp]]:
+    """Runs of True around a ring, each in its order."""
+    if holds.all():
+        return [np.arange(len(holds))]
+    start = int(np.argmin(holds))  # begin where none runs on over the seam
+    turned = np.roll(holds, -start)
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], turned, [0]])))
+    return [
+        (np.arange(first, last) + start) % len(holds)
+        for first, last in zip(edges[::2], edges[1::2], strict=True)
+    ]

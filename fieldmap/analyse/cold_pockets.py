@@ -1,0 +1,111 @@
+"""Analysis -> cold pockets: outlined places where cold air lies."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import geopandas as gpd
+import numpy as np
+from rasterio import features
+from shapely.geometry import box, shape
+
+from fieldmap.analyse import cold_air_barriers
+from fieldmap.show.text.language import _
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.analyse.cold_air_barriers import Dam
+    from fieldmap.analyse.fields import Analysis
+    from fieldmap.model.raster import Raster
+    from fieldmap.model.site import Site
+
+# A pocket that is worth a name: so much deeper than on the middle of the plots, and so
+# large (choices, no source).
+DEEPER_M = 0.5
+AREA_M2 = 50.0
+COLUMNS = (
+    "name",
+    "depth_m",
+    "area_m2",
+    "offset_low_c",
+    "offset_central_c",
+    "offset_high_c",
+    "behind",
+    "cut_off",
+)
+# A pocket stands behind what holds air back so near (a choice, no source).
+BEHIND_WITHIN_M = 10.0
+
+
+def find(site: Site, analysis: Analysis) -> gpd.GeoDataFrame:
+    """Places where cold air lies deeper than on the plots, the deepest first.
+
+    Returns
+    -------
+    GeoDataFrame
+        Polygons in the site's CRS; depth and offsets are those of the deepest cell;
+        `behind` names what holds the air back, its kind if nameless, "" if nothing;
+        `cut_off` where it goes on beyond the shown ground.
+    """
+    depth_m = analysis.cold_air.depth_m
+    on_plots = features.geometry_mask(
+        site.plots.geometry, depth_m.shape, depth_m.transform, invert=True
+    )
+    known = depth_m.values[on_plots & np.isfinite(depth_m.values)]
+    usual_m = float(np.median(known)) if known.size else 0.0
+    deep = depth_m.values >= usual_m + DEEPER_M  # a missing depth is not deep
+    outlines = [
+        shape(outline)
+        for outline, _value in features.shapes(
+            deep.astype(np.uint8), deep, connectivity=4, transform=depth_m.transform
+        )
+    ]
+    found = [
+        _deepest(analysis, outline) for outline in outlines if outline.area >= AREA_M2
+    ]
+    found.sort(key=lambda pocket: (-pocket["depth_m"], pocket["geometry"].bounds))
+    holding = cold_air_barriers.find(site, analysis)
+    for number, pocket in enumerate(found, start=1):
+        pocket["name"] = _("cold pocket {number}").format(number=number)
+        pocket["behind"] = _behind(pocket["geometry"], holding)
+        pocket["cut_off"] = _touches_rim(pocket["geometry"], depth_m)
+    return gpd.GeoDataFrame(
+        found, columns=[*COLUMNS, "geometry"], geometry="geometry", crs=depth_m.crs
+    )
+
+
+def _deepest(analysis: Analysis, outline: BaseGeometry) -> dict[str, Any]:
+    """Depth and offsets of the deepest cell inside an outline."""
+    depth_m = analysis.cold_air.depth_m
+    inside = features.geometry_mask(
+        [outline], depth_m.shape, depth_m.transform, invert=True
+    )
+    depths = np.where(inside, depth_m.values, -np.inf)
+    row, col = divmod(int(np.nanargmax(depths)), depths.shape[1])
+    low, central, high = analysis.cold_air.offset_c.values[:, row, col]
+    return {
+        "depth_m": float(depths[row, col]),
+        "area_m2": float(outline.area),
+        "offset_low_c": float(low),
+        "offset_central_c": float(central),
+        "offset_high_c": float(high),
+        "geometry": outline,
+    }
+
+
+def _touches_rim(pocket: BaseGeometry, shown: Raster) -> bool:
+    """Whether an outline reaches the edge of the cells that are shown."""
+    west, south, east, north = shown.bounds
+    half = shown.cell_size_m / 2
+    inner = box(west + half, south + half, east - half, north - half)
+    return not inner.covers(pocket)
+
+
+def _behind(pocket: BaseGeometry, holding: tuple[Dam, ...]) -> str:
+    """The nearest thing that dams the air of a pocket: its name, or its kind."""
+    near = [dam for dam in holding if dam.edge.distance(pocket) <= BEHIND_WITHIN_M]
+    if not near:
+        return ""
+    nearest = min(near, key=lambda dam: dam.edge.distance(pocket))
+    return nearest.name or _(nearest.kind)

@@ -1,0 +1,1 @@
+"""Beds, crops and a weather record -> first and last dates at a risk, as ranges."""

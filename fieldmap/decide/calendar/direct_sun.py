@@ -1,0 +1,92 @@
+"""When in a single day each bed is in direct sun."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from fieldmap.analyse.light import place_of
+from fieldmap.decide.layout.beds import points_in
+from layers import sunlight
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    import numpy.typing as npt
+    import pandas as pd
+
+    from fieldmap.analyse.fields import Analysis
+    from fieldmap.analyse.light import Skyline
+    from fieldmap.decide.layout.beds import Bed
+    from fieldmap.model.site import Site
+
+    Spells = tuple[tuple[str, str], ...]
+
+STEP_MINUTES = 2.0
+SHORTEST_STEPS = 5  # a glimpse under ten minutes is none
+# Leaves that let less than this through count as shade.
+SHADE_UNDER = 0.5
+IN_SUN_FROM = 0.5  # share of a bed that is in the sun when the bed is said to be
+
+
+def spells(
+    site: Site, analysis: Analysis, beds: Sequence[Bed], day: date
+) -> list[Spells]:
+    """From when to when each bed is in direct sun, by the clock of the place.
+
+    A bed counts as in the sun while at least half of it is. Hours are those of a
+    cloudless day.
+
+    Returns
+    -------
+    list
+        For each bed its spells, ("07:42", "12:10") and so on; none when it has none.
+    """
+    if not beds:
+        return []
+    path = sunlight.sun_path(
+        [day], place_of(site, analysis.terrain.smooth_m), STEP_MINUTES
+    )
+    clock = path.times_utc.tz_convert(ZoneInfo(site.time_zone))
+    points = [
+        points_in(bed, 2 * analysis.terrain.elevation_m.cell_size_m) for bed in beds
+    ]
+    row, col = analysis.terrain.elevation_m.cell_of(*np.concatenate(points).T)
+    seen = _in_sun(analysis.light.skyline, (row, col), path, site.convergence_deg)
+    ends = np.cumsum([len(each) for each in points])
+    return [
+        _runs(of_bed.mean(axis=0) >= IN_SUN_FROM, clock)
+        for of_bed in np.split(seen, ends[:-1])
+    ]
+
+
+def _in_sun(
+    skyline: Skyline,
+    cells: tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]],
+    path: sunlight.SunPath,
+    convergence_deg: float,
+) -> npt.NDArray[np.bool_]:
+    """Whether each cell is in the sun at each time of a path, leaves counted as shade."""
+    at = (slice(None), *cells)
+    seen = sunlight.in_direct_sun(path, skyline.solid_deg[at], convergence_deg)
+    month = int(path.month[len(path.month) // 2])
+    for crown in skyline.crowns:
+        if crown.transmission[month] < SHADE_UNDER:
+            over = sunlight.in_direct_sun(path, crown.top_deg[at], convergence_deg)
+            not_under = sunlight.in_direct_sun(
+                path, crown.bottom_deg[at], convergence_deg
+            )
+            seen &= over | ~not_under
+    return np.asarray(seen)
+
+
+def _runs(in_sun: npt.NDArray[np.bool_], clock: pd.DatetimeIndex) -> Spells:
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], in_sun, [False]])))
+    return tuple(
+        (clock[start].strftime("%H:%M"), clock[stop - 1].strftime("%H:%M"))
+        for start, stop in edges.reshape(-1, 2)
+        if stop - start >= SHORTEST_STEPS
+    )

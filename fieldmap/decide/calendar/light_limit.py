@@ -1,0 +1,132 @@
+"""The end of the season: until when a bed has light to grow, and the last sowing.
+
+Frost ends a crop; want of light stops its growth before that. A crop for autumn must be
+sown so early that its warmth adds up before either.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fieldmap.decide.layout.beds import bed_means
+from layers import odds, sunlight, warmth
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy.typing as npt
+
+    from fieldmap.analyse.climatology import Record
+    from fieldmap.analyse.fields import Analysis
+    from fieldmap.decide.layout.beds import Bed
+    from fieldmap.model.crops import Crop
+    from fieldmap.model.site import Site
+
+    Floats = npt.NDArray[np.float64]
+
+DAYS = 365
+FROM_DAY = 182  # the half of the season-year in which growth may end
+# Years of which more of the days that count are missing are left out (a choice).
+MOST_MISSING = 10
+FEWEST_YEARS = 2
+
+
+def grows_until(
+    site: Site, analysis: Analysis, beds: Sequence[Bed], crops: Sequence[Crop]
+) -> Floats:
+    """First day of the second half-year without light enough to grow, (crops, beds).
+
+    The light of the bed itself, without a cover, in straight lines between the middles
+    of months.
+
+    Returns
+    -------
+    days
+        Day numbers of the season-year; ∞ where the light always suffices, NaN where it
+        is not known.
+    """
+    months_mol = np.asarray(
+        sunlight.daily_light_integral_mol(bed_means(analysis.light.sun_mj_m2_day, beds))
+    )
+    middles = (np.arange(12) + 0.5) * DAYS / 12
+    days = np.arange(DAYS) + 0.5
+    daily = np.stack(
+        [np.interp(days, middles, each, period=DAYS) for each in months_mol.T]
+    )
+    if site.southern:
+        daily = np.roll(daily, -181, axis=-1)  # season-years begin on 1 July
+    late = daily[:, FROM_DAY:]
+    found = []
+    for crop in crops:
+        dark = late < crop.least_light
+        first = FROM_DAY + 1.0 + dark.argmax(axis=-1)
+        told = np.where(dark.any(axis=-1), first, np.inf)
+        found.append(np.where(np.isnan(daily).any(axis=-1), np.nan, told))
+    return np.stack(found)
+
+
+def last_sowing(record: Record, crop: Crop, ends: Floats, risk: float) -> Floats:
+    """Last day to sow (or set out) for a harvest by the end of the season.
+
+    Year by year the warmth above the crop's base is counted back from the end until it
+    is enough for the slowest kinds; the day is one that is late in the given share of
+    years only.
+
+    Parameters
+    ----------
+    ends
+        Day numbers, any shape; ∞ is the end of the season-year, NaN stays NaN.
+
+    Returns
+    -------
+    days
+        As `ends`; NaN where the warmth of a season is not enough, or not known.
+    """
+    warm = _daily_warmth(record, crop)
+    needed = _needed(warm, crop)
+    if len(warm) < FEWEST_YEARS or needed is None:
+        return np.full(ends.shape, np.nan)
+    summed = np.concatenate([np.zeros((len(warm), 1)), np.cumsum(warm, axis=1)], axis=1)
+    by_end = np.stack([_start(summed, end, needed) for end in range(DAYS + 1)], axis=-1)
+    told = odds.safe_before(np.moveaxis(by_end, 0, -1), risk)
+    told = np.where(np.isfinite(told) & (told >= 1), told, np.nan)
+    at = np.clip(np.nan_to_num(ends, posinf=DAYS) - 1, 0, DAYS).astype(np.intp)
+    return np.where(np.isnan(ends), np.nan, told[at])
+
+
+def _start(summed: Floats, end: int, needed: float) -> Floats:
+    """Latest day of each year from which warmth up to a day is enough; 0 if none is."""
+    from_day = summed[:, end, np.newaxis] - summed[:, : end + 1]
+    days: Floats = (from_day >= needed).sum(axis=1).astype(np.float64)
+    return days
+
+
+def _daily_warmth(record: Record, crop: Crop) -> Floats:
+    """Degree days of each day of the years that are known, (years, 365)."""
+    spread = record.mean_c - record.tmin_c
+    daily = warmth.degree_days_average(
+        record.tmin_c, record.mean_c + spread, crop.base_c.value
+    )
+    table = np.full((len(record.calendar.years), DAYS + 1), np.nan)
+    table[record.calendar.year_index, record.calendar.day_number - 1] = daily
+    table = table[:, :DAYS]
+    known = np.isnan(table).sum(axis=1) <= MOST_MISSING
+    # A missing day adds nothing, which is on the safe side.
+    return np.asarray(np.where(np.isnan(table), 0.0, table)[known])
+
+
+def _needed(warm: Floats, crop: Crop) -> float | None:
+    """Degree days until the first harvest of the slowest kinds.
+
+    Where a crop tells days alone they are taken as days of the warmest three months of
+    the place, the shortest that one is likely to see (a choice, no source).
+    """
+    if crop.degree_days is not None:
+        return crop.degree_days.high
+    if crop.days_to_maturity is None or not len(warm):
+        return None
+    usual = warm.mean(axis=0)
+    quarter = np.convolve(np.r_[usual, usual[:90]], np.ones(91), mode="valid")
+    return crop.days_to_maturity.high * float(quarter.max()) / 91

@@ -1,0 +1,200 @@
+"""By how much the soil of a bed is ahead of the air, or behind it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from fieldmap.decide.layout.beds import bed_means
+from fieldmap.model.site import DRIES_FIRST, PUDDLES, SEEN_IS_RIGHT, SNOW_LEAVES_FIRST
+from fieldmap.show.text import quantities
+from fieldmap.show.text.language import _, plural
+from layers import evidence, warmth
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy.typing as npt
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.analyse.fields import Analysis
+    from fieldmap.decide.layout.beds import Bed
+    from fieldmap.model.site import Site
+
+    Floats = npt.NDArray[np.float64]
+
+# Days by which soil that holds water warms later (common practice, no source).
+CLAY_DAYS, WET_DAYS = 7.0, 10.0
+# Days of the season-year between which a lead of the sun is read: March to May.
+FROM_DAY, TO_DAY = 60, 150
+MOST_DAYS_LED = 30.0  # near midwinter and midsummer a lead is no measure (a choice)
+# Where light changes less with the season there is no spring to speak of (a choice).
+LEAST_SWING = 0.05
+DAYS, JULY = 365, 181  # of a common year; days before 1 July
+# A bed lies where something was seen from this share of its ground on.
+HALF = 0.5
+# Middle of the days between which a lead is read; what is not known of a bed's soil, as
+# days (a choice: the lag of wet ground twice is most of what there is).
+MID_SPRING_DAY = 105
+SPREAD_DAYS = 5.0
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What sun and soil do to beds.
+
+    Attributes
+    ----------
+    led
+        (beds, 365): days by which the sun of a bed leads that of open level ground, by
+        the day of the season-year.
+    lag_days
+        (beds,): days by which soil that is clay, or wet in March, comes later.
+    seen_days
+        (beds,): days by which soil is taken to come earlier where snow was seen to
+        leave first, or the ground to dry first; 0 elsewhere.
+    """
+
+    led: Floats
+    lag_days: Floats
+    seen_days: Floats
+
+    def days_led(self, day: Floats) -> Floats:
+        """Lead of each bed about its day of the season-year, (beds,)."""
+        read = np.where(np.isfinite(day), day, FROM_DAY)
+        at = np.clip(read, FROM_DAY, TO_DAY).astype(np.intp) - 1
+        return np.asarray(self.led[np.arange(len(at)), at])
+
+
+def of_beds(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Ground:
+    """What the sun and the soil of each bed do."""
+    plots = site.plots.set_index("name")
+    clay = [plots["soil"].get(bed.plot) == "clay" for bed in beds]
+    lag_days = np.maximum(
+        np.where(clay, CLAY_DAYS, 0.0),
+        np.where(wet_in_march(site, beds), WET_DAYS, 0.0),
+    )
+    sun = bed_means(analysis.light.sun_mj_m2_day, beds)
+    # Of the cells that are shown the most open one stands for open level ground.
+    level = np.nanmax(analysis.light.level_sun_mj_m2_day.values, axis=(1, 2))
+    led = _days_led(sun.T, level)
+    begins = JULY if site.southern else 0
+    known = Ground(np.roll(led, -begins, axis=-1), lag_days, np.zeros(len(beds)))
+    return replace(known, seen_days=_seen_days(site, beds, known))
+
+
+def wet_in_march(site: Site, beds: Sequence[Bed]) -> npt.NDArray[np.bool_]:
+    """Beds that the grower knows as wet in March: what was seen there, else the plot's."""
+    dries = _lies_in(beds, site.seen(DRIES_FIRST))
+    return np.asarray(
+        _lies_in(beds, site.seen(PUDDLES)) | (_told_wet(site, beds) & ~dries)
+    )
+
+
+def _told_wet(site: Site, beds: Sequence[Bed]) -> npt.NDArray[np.bool_]:
+    """Beds on plots that are said to be wet in March."""
+    plots = dict(zip(site.plots["name"], site.plots["wet_in_march"], strict=True))
+    return np.array([plots.get(bed.plot) is True for bed in beds], bool)
+
+
+def _lies_in(beds: Sequence[Bed], ground: BaseGeometry) -> npt.NDArray[np.bool_]:
+    """Beds of which half or more lies there."""
+    outlines = np.array([bed.outline for bed in beds], object)
+    if ground.is_empty:
+        return np.zeros(len(outlines), bool)
+    shared = shapely.area(shapely.intersection(outlines, ground))
+    return np.asarray(shared >= HALF * shapely.area(outlines))
+
+
+def _seen_days(site: Site, beds: Sequence[Bed], known: Ground) -> Floats:
+    """Days by which beds are earlier by what was seen, against the middle of the others.
+
+    A bed that dries first on a plot that is told as wet has lost that lag already.
+    """
+    dries = _lies_in(beds, site.seen(DRIES_FIRST)) & ~_told_wet(site, beds)
+    early = _lies_in(beds, site.seen(SNOW_LEAVES_FIRST)) | dries
+    if not early.any() or early.all():
+        return np.zeros(len(beds))
+    behind = known.lag_days - warmth.SOIL_DAYS_PER_SUN_DAY[1] * known.days_led(
+        np.full(len(beds), float(MID_SPRING_DAY))
+    )
+    moved = evidence.moved_below(
+        behind, SPREAD_DAYS, float(np.median(behind[~early])), SEEN_IS_RIGHT
+    )
+    return np.where(early, -moved, 0.0)
+
+
+def _days_led(bed_months: Floats, level_months: Floats) -> Floats:
+    """Lead of each bed on each day of the calendar year, (beds, 365).
+
+    The light of level ground is taken as one wave a year, which rises all spring; that
+    of a bed is a share of it, month by month.
+    """
+    wave = np.fft.rfft(level_months)[:2] / 12
+    turn = 2 * np.pi * (np.arange(DAYS) / DAYS - 0.5 / 12)
+    level = wave[0].real + 2 * np.real(wave[1] * np.exp(1j * turn))
+    if np.ptp(level) < LEAST_SWING * level.mean():
+        return np.zeros((len(bed_months), DAYS))
+    share = np.divide(
+        bed_months,
+        level_months,
+        out=np.ones_like(bed_months),
+        where=level_months > 0,
+    )
+    middles = (np.arange(12) + 0.5) * DAYS / 12
+    daily = np.stack(
+        [np.interp(np.arange(DAYS), middles, each, period=DAYS) for each in share]
+    )
+    led = warmth.sun_days_led(daily * level, level)
+    return np.clip(np.nan_to_num(led), -MOST_DAYS_LED, MOST_DAYS_LED)
+
+
+def clause(lag_days: float, seen_days: float) -> str:
+    """Why the soil of a bed is late or early, as part of a sentence; "" if it is not."""
+    if seen_days >= lag_days and round(seen_days):
+        return plural(
+            "snow or wet was seen to leave its ground first, worth about {number} day",
+            "snow or wet was seen to leave its ground first, worth about {number} days",
+            round(seen_days),
+        )
+    if not lag_days:
+        return ""
+    said = (
+        _("its ground is wet in March and warms about {days} days later")
+        if lag_days == WET_DAYS
+        else _("its ground is clay and warms about {days} days later")
+    )
+    return said.format(days=f"{lag_days:g}")
+
+
+def remarks(ground: Ground) -> list[str]:
+    """What was added for soils, and taken off for what was seen on them."""
+    said = []
+    if (ground.lag_days == CLAY_DAYS).any():
+        said.append(_("{days} days on clay").format(days=f"{CLAY_DAYS:g}"))
+    if (ground.lag_days == WET_DAYS).any():
+        said.append(
+            _("{days} days where it is wet in March").format(days=f"{WET_DAYS:g}")
+        )
+    told = []
+    if said:
+        told.append(
+            _(
+                "Soil is taken to warm later by {said} (common practice, no source)."
+            ).format(said=quantities.listed(said))
+        )
+    most = round(float(ground.seen_days.max(initial=0.0)))
+    if most:
+        told.append(
+            plural(
+                "Where you saw snow leave or the ground dry first, soil is taken to "
+                "warm up to {number} day earlier.",
+                "Where you saw snow leave or the ground dry first, soil is taken to "
+                "warm up to {number} days earlier.",
+                most,
+            )
+        )
+    return told

@@ -1,0 +1,117 @@
+"""Beds that are alike, so that thousands of them are shared out as a few dozen kinds."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    import numpy.typing as npt
+
+    from fieldmap.decide.calendar.planting_dates import Dates
+    from fieldmap.decide.ranking import RankedBed
+
+    Floats = npt.NDArray[np.float64]
+    Whole = npt.NDArray[np.int64]
+
+MOST_CLASSES = 48  # with more of them the solver gets slow (a choice)
+NEVER = 400.0  # stands for a day that does not come where days are compared
+SAME_SIZE = 0.02  # of length or light counts as much as a day (a choice)
+CENTRAL = 1
+
+
+class BedClass(NamedTuple):
+    """Beds that are taken as one.
+
+    Attributes
+    ----------
+    beds
+        Their places in the list of beds.
+    length_m, width_m
+        Of the longest, and of all.
+    early, late
+        (crops, covers): the latest early and the earliest late date of them, so that
+        what holds for the class holds for each.
+    light_mj_m2_day
+        Twelve months, mean of the beds.
+    families
+        That stood on them last year.
+    """
+
+    beds: tuple[int, ...]
+    length_m: float
+    width_m: float
+    early: Floats
+    late: Floats
+    light_mj_m2_day: tuple[float, ...]
+    families: frozenset[str]
+
+
+def of_beds(
+    beds: Sequence[RankedBed], dates: Dates, families: Mapping[str, frozenset[str]]
+) -> list[BedClass]:
+    """Classes in the order of their first beds; beds without known dates are in none.
+
+    Beds with the same days, light, length and families of last year are one class. Where
+    that makes too many, the class whose beds differ most is halved, again and again, as
+    long as there is room for one more: a day counts as much as 2 % of length or light.
+    """
+    early, late = dates.early[CENTRAL], dates.late[CENTRAL]
+    known = ~(np.isnan(early) | np.isnan(late)).any(axis=(0, 1))
+    groups: dict[object, list[int]] = {}
+    for at in map(int, np.flatnonzero(known)):
+        bed = beds[at].bed
+        fixed = bed.width_m, tuple(sorted(families.get(bed.name, ())))
+        groups.setdefault(fixed, []).append(at)
+    days = [np.minimum(np.ceil(each), NEVER) for each in (early, late)]
+    sizes = np.array([[bed.bed.length_m, max(bed.sun_mj_m2_day)] for bed in beds])
+    tenths = np.maximum(np.round(sizes, 1), 0.1)
+    likeness = np.column_stack(
+        [np.concatenate(days).reshape(-1, len(beds)).T, np.log(tenths) / SAME_SIZE]
+    )
+    halved = _halved([np.array(group) for group in groups.values()], likeness)
+    return [
+        _class([int(at) for at in group], beds, early, late, families)
+        for group in sorted(halved, key=lambda group: int(group[0]))
+    ]
+
+
+def _halved(groups: list[Whole], likeness: Floats) -> list[Whole]:
+    """Groups of rows, the one that is spread widest split at its middle in turn."""
+    spreads = [np.ptp(likeness[group], axis=0) for group in groups]
+    while len(groups) < MOST_CLASSES:
+        widest = int(np.argmax([spread.max() for spread in spreads]))
+        along = int(np.argmax(spreads[widest]))
+        if spreads[widest][along] <= 0:
+            break
+        group = groups[widest]
+        values = likeness[group, along]
+        low = values <= (values.min() + values.max()) / 2
+        groups[widest : widest + 1] = group[low], group[~low]
+        spreads[widest : widest + 1] = [
+            np.ptp(likeness[half], axis=0) for half in (group[low], group[~low])
+        ]
+    return groups
+
+
+def _class(
+    group: Sequence[int],
+    beds: Sequence[RankedBed],
+    early: Floats,
+    late: Floats,
+    families: Mapping[str, frozenset[str]],
+) -> BedClass:
+    light = np.array([beds[at].sun_mj_m2_day for at in group]).mean(axis=0)
+    first = beds[group[0]].bed
+    return BedClass(
+        beds=tuple(group),
+        length_m=max(beds[at].bed.length_m for at in group),
+        width_m=first.width_m,
+        early=early[:, :, list(group)].max(axis=-1),
+        late=late[:, :, list(group)].min(axis=-1),
+        light_mj_m2_day=tuple(float(month) for month in light),
+        families=families.get(first.name, frozenset()),
+    )

@@ -1,0 +1,166 @@
+"""What is scarce besides beds: metres of cover that reach over hoops, and hands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from fieldmap.decide.crop_plan.milp import Use
+from fieldmap.decide.crop_plan.model import LAST_DAY, WEEKS, week_of
+from layers import hoop
+from layers.cover import COVERS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    import numpy.typing as npt
+
+    from fieldmap.decide.crop_plan.model import CoverUse
+    from fieldmap.model.settings import Cover
+    from fieldmap.model.site import Site
+
+# All of it common practice, no source.
+HOOP_HEIGHT_M = 0.5
+EDGE_M = 0.25  # buried or weighed down on each side; shade cloth is only clipped
+GATHERED_M = 2.5  # both ends together
+OPEN_MINUTES = 1.0  # for a bed, and
+METRES_A_MINUTE = 20.0  # along it
+# A week in which a cover must be opened on fewer days than this does not count.
+OPEN_SHARE = 1 / 7
+HANDS = "minutes in the morning"
+
+
+@lru_cache  # asked anew for every option, of few widths
+def width_needed_m(kind: str, bed_width_m: float) -> float:
+    """Width of a cover that reaches over the hoops of a bed."""
+    over_m = hoop.arc_m("half ellipse", bed_width_m, HOOP_HEIGHT_M)
+    return over_m if COVERS[kind].kind == "shade cloth" else over_m + 2 * EDGE_M
+
+
+def length_needed_m(bed_length_m: float) -> float:
+    """Length of a cover over a bed, its gathered ends within."""
+    return bed_length_m + GATHERED_M
+
+
+def open_minutes(bed_length_m: float) -> float:
+    """Minutes to open the cover of one bed; closing takes as long."""
+    return OPEN_MINUTES + bed_length_m / METRES_A_MINUTE
+
+
+@dataclass(frozen=True)
+class Supplies:
+    """Covers and hands.
+
+    Attributes
+    ----------
+    covers
+        As owned.
+    widths_m
+        By kind: the widths that beds of the site ask for, rising.
+    opened
+        By kind: whether it must be opened on some days of each week of the season-year.
+    hands
+        Minutes in the morning; None where not told.
+    covers_end
+        Whether more cannot be used than is owned.
+    """
+
+    covers: tuple[Cover, ...]
+    widths_m: Mapping[str, tuple[float, ...]]
+    opened: Mapping[str, tuple[bool, ...]]
+    hands: float | None
+    covers_end: bool = True
+
+    def without_end(self) -> Supplies:
+        """As if every cover were there in any length."""
+        return replace(self, covers_end=False)
+
+    def owned_m(self, kind: str, width_m: float = 0.0) -> float:
+        """Length of a kind at least so wide."""
+        return sum(
+            cover.length_m
+            for cover in self.covers
+            if cover.kind == kind and cover.width_m >= width_m - 1e-9
+        )
+
+    def usable_m(self, kind: str) -> float:
+        """Length of a kind that reaches over the hoops of some bed."""
+        return self.owned_m(kind, min(self.widths_m[kind], default=0.0))
+
+    def limits(self) -> dict[str, float]:
+        """Of each scarce thing, by its name.
+
+        What is wide enough for a wide bed is so for a narrow one: a limit for all that
+        need a width or more is enough for every mix of them.
+        """
+        found = {} if self.hands is None else {HANDS: self.hands}
+        if self.covers_end:
+            for kind, widths_m in self.widths_m.items():
+                for width_m in widths_m:
+                    found[_name(kind, width_m)] = self.owned_m(kind, width_m)
+        return found
+
+    def uses(
+        self, covers: Sequence[CoverUse], length_m: float, width_m: float
+    ) -> Iterator[Use]:
+        """What covers over one bed take, metres and minutes."""
+        for use in covers:
+            weeks = week_of(use.from_day), week_of(use.to_day)
+            needed_m = width_needed_m(use.kind, width_m)
+            for each_m in self.widths_m[use.kind]:
+                if each_m <= needed_m + 1e-9:
+                    name = _name(use.kind, each_m)
+                    yield Use(name, weeks, length_needed_m(length_m))
+            if self.hands is not None:
+                for week in opened_weeks(self.opened[use.kind], weeks):
+                    yield Use(HANDS, (week, week), open_minutes(length_m))
+
+
+def opened_weeks(opened: Sequence[bool], weeks: tuple[int, int]) -> Iterator[int]:
+    """Weeks of a span in which a cover must be opened."""
+    return (week for week in range(weeks[0], weeks[1] + 1) if opened[week])
+
+
+def _name(kind: str, width_m: float) -> str:
+    return f"{kind}, {width_m:.3f} m wide or more"
+
+
+def of_site(site: Site, bed_widths_m: Sequence[float]) -> Supplies:
+    """What a site has."""
+    tmax_c = site.weather.days["tmax_c"]
+    return Supplies(
+        covers=site.settings.covers,
+        widths_m={
+            kind: tuple(sorted({width_needed_m(kind, each) for each in bed_widths_m}))
+            for kind in COVERS
+            if kind != "none"
+        },
+        opened={
+            kind: _opened(cover.open_above_c, tmax_c, southern=site.southern)
+            for kind, cover in COVERS.items()
+        },
+        hands=site.settings.hands.minutes_in_the_morning,
+    )
+
+
+def _opened(
+    above_c: float | None, tmax_c: pd.Series, *, southern: bool
+) -> tuple[bool, ...]:
+    """By week, whether the record's days are often too warm to leave a cover closed."""
+    if above_c is None:
+        return (False,) * WEEKS
+    known = tmax_c.dropna()
+    weeks = season_day(pd.DatetimeIndex(known.index), southern=southern) // 7
+    share = (known > above_c).groupby(weeks).mean()
+    return tuple(bool(share.get(week, 0.0) >= OPEN_SHARE) for week in range(WEEKS))
+
+
+def season_day(days: pd.DatetimeIndex, *, southern: bool) -> npt.NDArray[np.int64]:
+    """Day of the season-year, from 0; a leap year's last day counts as the one before."""
+    begins = 181 if southern else 0  # days before the first of July
+    of_year = np.minimum(days.day_of_year, LAST_DAY)
+    return np.asarray((of_year - 1 - begins) % LAST_DAY, np.int64)

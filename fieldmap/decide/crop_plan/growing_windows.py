@@ -1,0 +1,335 @@
+"""From when to when a crop can stay on a bed, bare or under a cover, and what that wins."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from fieldmap.decide import weekly_jobs
+from fieldmap.decide.calendar import shade_need
+from fieldmap.decide.crop_plan import cover_stock
+from fieldmap.decide.crop_plan.model import LAST_DAY, CoverUse, held
+from layers import sunlight, warmth
+from layers.cover import COVERS
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    import numpy.typing as npt
+
+    from fieldmap.decide.crop_plan.bed_classes import BedClass
+    from fieldmap.model.crops import Crop
+    from fieldmap.model.site import Site
+
+    Floats = npt.NDArray[np.float64]
+
+# Weeks from the first harvest to the last of crops that are done then; by name where a
+# crop is unlike its class. None: it bears until frost. Common practice, no source.
+HARVEST_WEEKS_OF_CLASS = {
+    "hardy": 3,
+    "half_hardy": 3,
+    "tender": None,
+    "warm_loving": None,
+}
+HARVEST_WEEKS = {
+    "lettuce": 2,
+    "radish": 2,
+    "spinach": 4,
+    "carrot": 4,
+    "beet": 4,
+    "kale": 8,
+    "chard": 8,
+    "potato": 2,
+    "sweet corn": 2,
+    "snap bean": 4,
+}
+# Crops that are not sown again for autumn (common practice, no source).
+ONCE = ("pea", "broad bean", "onion sets", "potato", "celery", "sweet corn")
+# What is sown for autumn grows slower as days shorten (common practice, no source).
+AUTUMN_SLOWER_DAYS = 14
+# A second sowing is one of its own only so long after the first (a choice).
+LEAST_BETWEEN_DAYS = 28
+READY_DAYS = 7  # covers lie ready before the first cold night
+FILM_DAYS = 7 * weekly_jobs.FILM_WEEKS
+SHADE_WORTH_DAYS = 3.0  # hot days under cloth that make it worth hanging (a choice)
+SPRING, SUMMER, AUTUMN = "spring", "summer", "autumn"
+
+
+class Stay(NamedTuple):
+    """One way for a crop to stay on a bed of a class: see `record.Turn`."""
+
+    season: str
+    from_day: int
+    harvest_day: int
+    to_day: int
+    covers: tuple[CoverUse, ...]
+
+    @property
+    def days_by_cover(self) -> float:
+        """Days of season that its covers win."""
+        return sum(use.days for use in self.covers)
+
+    @property
+    def held(self) -> tuple[int, int]:
+        """First and last week in which the bed is taken."""
+        return held(self.from_day, self.to_day, self.covers)
+
+
+class Usual(NamedTuple):
+    """The usual year of a site, as far as stays need it.
+
+    Attributes
+    ----------
+    tmax_c
+        Daily maxima of the record.
+    mean_c
+        (366,) usual mean temperature by day of the season-year.
+    southern
+        Season-years begin in July.
+    """
+
+    tmax_c: pd.Series
+    mean_c: Floats
+    southern: bool
+
+
+def usual(site: Site) -> Usual:
+    """The usual year of a site's record."""
+    days = site.weather.days
+    season_day = cover_stock.season_day(
+        pd.DatetimeIndex(days.index), southern=site.southern
+    )
+    mean = ((days["tmin_c"] + days["tmax_c"]) / 2).groupby(season_day).mean()
+    filled = mean.reindex(range(LAST_DAY)).interpolate(limit_direction="both")
+    return Usual(days["tmax_c"], np.asarray(filled, float), site.southern)
+
+
+def harvest_days(crop: Crop) -> int | None:
+    """Days from its first harvest to its last; None where it bears until frost."""
+    own = weekly_jobs.weeks_by_name(crop, HARVEST_WEEKS)
+    weeks = HARVEST_WEEKS_OF_CLASS[crop.crop_class.value] if own is None else own
+    return None if weeks is None else 7 * weeks
+
+
+def grows_again(crop: Crop) -> bool:
+    """Whether it is sown a second time, for autumn."""
+    names = {crop.name.casefold(), *crop.also}
+    return harvest_days(crop) is not None and not names & set(ONCE)
+
+
+class Growth(NamedTuple):
+    """Days from its start on the bed to the first harvest.
+
+    Attributes
+    ----------
+    least
+        Of the quickest kinds: no stay is shorter.
+    from_day
+        Usual days, by the day of the start.
+    """
+
+    least: float
+    from_day: Callable[[float], float]
+
+
+def growth(crop: Crop, year: Usual) -> Growth:
+    """By degree days where the crop has them, else by days.
+
+    Weeks in trays are no days on the bed. Degree days are those of the station.
+    """
+    trays = weekly_jobs.tray_days(crop)
+    if crop.degree_days is None:
+        days = crop.days_to_maturity
+        assert days is not None
+        ahead = trays if days.counted_from == "sowing" else 0
+        middle = max((days.low + days.high) / 2 - ahead, 7.0)
+        return Growth(max(days.low - ahead, 7.0), lambda _: middle)
+    warm = np.asarray(
+        warmth.degree_days_average(year.mean_c, year.mean_c, crop.base_c.value)
+    )
+    total = np.concatenate([[0.0], np.cumsum(np.tile(warm, 2))])
+    wanted = (crop.degree_days.low + crop.degree_days.high) / 2
+
+    def from_day(start: float) -> float:
+        first = int(np.clip(start - 1, 0, LAST_DAY))
+        reached = np.flatnonzero(total[first:] - total[first] >= wanted)
+        return float(reached[0]) if len(reached) else float("inf")
+
+    quickest = min(from_day(day) for day in range(1, LAST_DAY, 7))
+    share = crop.degree_days.low / wanted
+    return Growth(quickest * share, from_day)
+
+
+class Way(NamedTuple):
+    """What stays of one crop on one class are made from.
+
+    Attributes
+    ----------
+    kinds
+        Covers of nights that may be used, by their place among the dates; the first is
+        none.
+    cloth
+        Shade cloth that may be used and its months; None for none.
+    """
+
+    crop: Crop
+    number: int
+    here: BedClass
+    growth: Growth
+    kinds: Sequence[tuple[int, str]]
+    cloth: tuple[str, tuple[int, int]] | None
+
+    def early(self, cover: int) -> float:
+        """Day from which it can go out."""
+        return float(np.ceil(self.here.early[self.number, cover]))
+
+    def late(self, cover: int) -> float:
+        """Last day before frost takes it; that of the year where none does."""
+        day = float(np.ceil(self.here.late[self.number, cover])) - 1
+        return float(min(day, LAST_DAY))
+
+
+def spring(way: Way) -> Iterator[Stay]:
+    """From the early date to the end of its harvest."""
+    keeps = harvest_days(way.crop)
+    assert keeps is not None
+    bare = way.early(0)
+    for at, kind in way.kinds:
+        start, last = way.early(at), way.late(0)
+        if not np.isfinite(start) or start + way.growth.least > last:
+            continue
+        harvest = min(start + way.growth.from_day(start), last)
+        to_day = min(harvest + keeps, last)
+        won = _won(min(bare, to_day) - start)
+        if at and won < weekly_jobs.WORTH_DAYS:
+            continue
+        uses = _before(kind, start, bare, to_day, won) if at else ()
+        yield Stay(SPRING, int(start), int(harvest), int(to_day), uses)
+
+
+def summer(way: Way) -> Iterator[Stay]:
+    """From the early date until frost, with covers at either end or at both."""
+    bare_start, bare_last = way.early(0), way.late(0)
+    for at, kind in way.kinds:
+        ends = [(way.early(at), bare_last), (bare_start, way.late(at))]
+        both = (way.early(at), way.late(at))
+        for start, last in dict.fromkeys([*ends, both] if at else [both]):
+            if not np.isfinite(start) or start + way.growth.least > last:
+                continue
+            # Where it never goes out bare, the cover wins the whole stay.
+            ahead = _won(min(bare_start, last) - start)
+            behind = _won(last - bare_last)
+            if any(0 < won < weekly_jobs.WORTH_DAYS for won in (ahead, behind)):
+                continue
+            uses = _before(kind, start, bare_start, last, ahead) if ahead else ()
+            uses += _behind(kind, bare_last, last, behind) if behind else ()
+            if at and not uses:
+                continue
+            harvest = min(start + way.growth.from_day(start), last)
+            yield Stay(SUMMER, int(start), int(harvest), int(last), uses)
+
+
+def autumn(way: Way) -> Iterator[Stay]:
+    """From the last sowing that still ripens to its late date."""
+    keeps = harvest_days(way.crop)
+    assert keeps is not None
+    bare = way.late(0)
+    for at, kind in way.kinds:
+        last = way.late(at)
+        start = _last_start(way, last - keeps)
+        if start < way.early(0) + LEAST_BETWEEN_DAYS:
+            continue
+        won = _won(last - bare)
+        if at and won < weekly_jobs.WORTH_DAYS:
+            continue
+        uses = _behind(kind, bare, last, won) if at else ()
+        yield Stay(AUTUMN, int(start), int(last - keeps), int(last), uses)
+
+
+def _last_start(way: Way, ready: float) -> float:
+    """Latest day to sow or set out for a harvest on a day; -∞ where there is none."""
+    for start in range(int(ready), 0, -1):
+        if start + way.growth.from_day(start) + AUTUMN_SLOWER_DAYS <= ready:
+            return float(start)
+    return -float("inf")
+
+
+def _won(days: float) -> float:
+    return float(max(days, 0.0))
+
+
+def _before(
+    kind: str, start: float, bare: float, to_day: float, won: float
+) -> tuple[CoverUse, ...]:
+    """Over the bed until it would do without; film a week before, to warm the soil."""
+    ahead = FILM_DAYS if COVERS[kind].kind == "film" else 0
+    off = min(bare, to_day)
+    return (CoverUse(kind, int(max(start - ahead, 1)), int(off), won),)
+
+
+def _behind(kind: str, bare: float, last: float, won: float) -> tuple[CoverUse, ...]:
+    """From before the first frost that would take it bare."""
+    return (CoverUse(kind, int(max(bare - READY_DAYS, 1)), int(last), won),)
+
+
+# ------------------------------------------------------------------ shade and light
+def shaded(stay: Stay, way: Way, year: Usual, hot: Sequence[float]) -> Stay | None:
+    """The same stay with shade cloth in its hot months; None where that is not worth it.
+
+    A hot day under the cloth counts as a day won (a choice).
+
+    Parameters
+    ----------
+    hot
+        Usual days over the crop's limit in each month, January first.
+    """
+    if way.cloth is None:
+        return None
+    kind, (first, last) = way.cloth
+    on = weekly_jobs.day_of(first, southern=year.southern)
+    off = weekly_jobs.day_of(last, southern=year.southern) + int(
+        shade_need.MONTH_DAYS[last - 1]
+    )
+    from_day, to_day = max(on, stay.from_day), min(off, stay.to_day)
+    won = _hot_within(from_day, to_day, hot, southern=year.southern)
+    if off < on or won < SHADE_WORTH_DAYS:
+        return None
+    uses = (*stay.covers, CoverUse(kind, from_day, to_day, won))
+    return stay._replace(covers=tuple(sorted(uses, key=lambda use: use.from_day)))
+
+
+def lost_to_light(stay: Stay, way: Way, year: Usual, hot: Sequence[float]) -> float:
+    """Days that too little or, on hot days, too much light of the bed costs.
+
+    Where a bed has less light than the least that is best for the crop, growth lasts
+    longer in the same measure; on hot days each part of light above the most that is
+    best costs that part of the day (both a choice, no source).
+    """
+    month = _month_of((stay.from_day + stay.to_day) / 2, southern=year.southern)
+    mol = float(sunlight.daily_light_integral_mol(way.here.light_mj_m2_day[month - 1]))
+    best = way.crop.best_light_mol
+    grown = stay.harvest_day - stay.from_day
+    slower = grown * min(max(best.low / max(mol, 0.1) - 1, 0.0), 1.0)
+    days = _hot_within(stay.from_day, stay.to_day, hot, southern=year.southern)
+    return slower + days * min(max(mol / best.high - 1, 0.0), 1.0)
+
+
+def _month_of(day: float, *, southern: bool) -> int:
+    starts = {m: weekly_jobs.day_of(m, southern=southern) for m in range(1, 13)}
+    return max((s, m) for m, s in starts.items() if s <= max(day, 1))[1]
+
+
+def _hot_within(
+    from_day: float, to_day: float, hot: Sequence[float], *, southern: bool
+) -> float:
+    """Hot days between two days, those of a month spread evenly over it."""
+    total = 0.0
+    for month in range(1, 13):
+        first = weekly_jobs.day_of(month, southern=southern)
+        length = shade_need.MONTH_DAYS[month - 1]
+        overlap = min(to_day, first + length - 1) - max(from_day, first) + 1
+        known = 0.0 if np.isnan(hot[month - 1]) else hot[month - 1]
+        total += max(overlap, 0.0) / length * known
+    return float(total)

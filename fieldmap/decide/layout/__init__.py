@@ -1,0 +1,1 @@
+"""Plots and ground -> rows of beds: their bearing, blocks, names and outlines."""

@@ -1,0 +1,365 @@
+"""A plot's ground and a bearing -> beds: straight, parallel, full width, in blocks."""
+
+from __future__ import annotations
+
+import itertools
+import string
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from fieldmap.analyse import zonal_means
+from fieldmap.decide.layout import rows as laying
+from fieldmap.errors import PlanError
+from fieldmap.show.text.language import _
+from layers import terrain
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    import geopandas as gpd
+    import numpy.typing as npt
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.analyse.fields import Analysis
+    from fieldmap.decide.layout.rows import Frame
+    from fieldmap.model.raster import Raster
+    from fieldmap.model.settings import Beds
+
+LEVEL = 0.005  # rise per metre under which ground faces no way, as it is told level
+# Small letters of blocks: none that is read as a number (l, i, o).
+BLOCK_LETTERS = "".join(
+    each for each in string.ascii_lowercase[1:] if each not in "ilo"
+)
+
+
+@dataclass(frozen=True)
+class Bed:
+    """A straight strip that is planted.
+
+    Attributes
+    ----------
+    outline
+        A rectangle in the site's CRS.
+    bearing_deg
+        Of the long side, clockwise from true north, 0 to under 180.
+    exists
+        Whether it lies there already, as the grower drew it.
+    path_within_m
+        Between the two strips of a bed under one hoop, part of its width; else 0.
+    """
+
+    name: str
+    plot: str
+    outline: Polygon
+    length_m: float
+    width_m: float
+    bearing_deg: float
+    exists: bool = False
+    path_within_m: float = 0.0
+
+    @property
+    def block(self) -> str:
+        """What it belongs to: the letters of its name, or its plot where it exists."""
+        return self.plot if self.exists else self.name.rstrip(string.digits)
+
+    @property
+    def area_m2(self) -> float:
+        """Planted area."""
+        return self.length_m * (self.width_m - self.path_within_m)
+
+
+def long_side_deg(outline: Polygon) -> float:
+    """Grid bearing of the long side of the smallest rectangle around an outline.
+
+    Examples
+    --------
+    >>> long_side_deg(shapely.box(0, 0, 30, 10))
+    90.0
+    """
+    corners = shapely.get_coordinates(shapely.oriented_envelope(outline))
+    sides = np.diff(corners[:3], axis=0)
+    east, north = sides[np.argmax(np.hypot(*sides.T))]
+    # Rounded, so that the last bit of a float does not turn 0 into 180.
+    return float(np.round(np.degrees(np.arctan2(east, north)), 6) % 180.0)
+
+
+def grid_bearing_deg(outline: Polygon, choices: Beds, convergence_deg: float) -> float:
+    """Bearing of a plot's beds from grid north: as chosen, or else its long side's."""
+    if choices.bearing_deg is None:
+        return long_side_deg(outline)
+    return (choices.bearing_deg - convergence_deg) % 180.0
+
+
+def inside(plot_name: str, outline: Polygon, choices: Beds) -> BaseGeometry:
+    """A plot within its keep-clear strip.
+
+    Raises
+    ------
+    PlanError
+        When that strip leaves no ground at all.
+    """
+    inner = outline.buffer(-choices.setback_m, join_style="mitre")
+    if inner.is_empty:
+        raise PlanError(
+            _(
+                "plot {plot!r}: a setback of {setback} m leaves no ground for beds; make "
+                "setback_m in [beds] smaller"
+            ).format(plot=plot_name, setback=f"{choices.setback_m:g}")
+        )
+    return inner
+
+
+def fill(
+    plot_name: str,
+    letter: str,
+    outline: Polygon,
+    obstacles: Iterable[BaseGeometry],
+    choices: Beds,
+    convergence_deg: float,
+) -> list[Bed]:
+    """Beds that fill a plot at the chosen bearing, or else along its long side.
+
+    Parameters
+    ----------
+    letter
+        Begins the names of the beds.
+    outline
+        Of the plot, in the site's CRS; holes are kept off.
+    obstacles
+        Ground that no bed may touch, clearance included: see `kept_off`; tunnels.
+    choices
+        Widths, headland, setback and bearing (true) of the beds.
+    convergence_deg
+        Grid north from true north: true = grid + convergence.
+
+    Returns
+    -------
+    list of Bed
+        Named as `named` says. None when no strip is long enough.
+
+    Raises
+    ------
+    PlanError
+        When the setback leaves no ground at all.
+    """
+    ground = inside(plot_name, outline, choices)
+    free = ground.difference(shapely.union_all(list(obstacles)))
+    grid_deg = grid_bearing_deg(outline, choices, convergence_deg)
+    blocks = laid_out([(free, grid_deg)], outline, choices)
+    return named(plot_name, letter, blocks, convergence_deg)
+
+
+@dataclass(frozen=True)
+class Block:
+    """Beds side by side, in the order in which they are counted.
+
+    Attributes
+    ----------
+    grid_deg
+        Bearing of the beds from grid north.
+    corners
+        (beds, 4, 2) easting and northing.
+    length_m, width_m, path_within_m
+        Of each bed; of all of them.
+    part
+        Number of the ground that they fill.
+    """
+
+    grid_deg: float
+    corners: npt.NDArray[np.float64]
+    length_m: npt.NDArray[np.float64]
+    width_m: float
+    path_within_m: float
+    part: int
+
+    @property
+    def middle(self) -> npt.NDArray[np.float64]:
+        """Of the planted ground."""
+        middles = self.corners.mean(axis=1)
+        return np.asarray(np.average(middles, axis=0, weights=self.length_m))
+
+
+def laid_out(
+    parts: Sequence[tuple[BaseGeometry, float]], outline: Polygon, choices: Beds
+) -> list[Block]:
+    """Blocks of beds on parts of a plot, each at its own bearing from grid north.
+
+    Returns
+    -------
+    list of Block
+        By how far their middle lies from the north-west corner of the upright
+        rectangle around the plot.
+    """
+    centre = outline.centroid
+    found = []
+    for number, (ground, grid_deg) in enumerate(parts):
+        seen = laying.frame((centre.x, centre.y), grid_deg)
+        rows, block = laying.blocks(
+            laying.lay(laying.edges(ground, seen), choices), choices
+        )
+        for each in range(int(block.max(initial=-1)) + 1):
+            mine = laying.Rows(*(column[block == each] for column in rows))
+            found.append(_block(mine, seen, grid_deg, choices, number))
+    west, _, _, north = outline.bounds
+    away = [float(np.hypot(*(each.middle - (west, north)))) for each in found]
+    order = sorted(range(len(found)), key=lambda at: round(away[at], 3))
+    return [found[at] for at in order]
+
+
+def _block(
+    rows: laying.Rows, seen: Frame, grid_deg: float, choices: Beds, part: int
+) -> Block:
+    """Counted from the end of the first row that lies nearest the north-west."""
+    width_m = choices.width_m
+    north_west = np.array([-1.0, 1.0])
+    down = -1.0 if seen.up @ north_west >= -1e-9 else 1.0
+    back = -1.0 if seen.along @ north_west > 1e-9 else 1.0
+    order = np.lexsort((back * rows.start, down * rows.low))
+    start, end, low = rows.start[order], rows.end[order], rows.low[order]
+    along = np.stack([start, end, end, start], axis=1)
+    up = np.stack([low, low, low + width_m, low + width_m], axis=1)
+    return Block(
+        grid_deg,
+        seen.to_ground(along, up),
+        end - start,
+        width_m,
+        choices.path_within_m,
+        part,
+    )
+
+
+def named(
+    plot_name: str, letter: str, blocks: Sequence[Block], convergence_deg: float
+) -> list[Bed]:
+    """The beds of a plot by name: letters of the block, number in it.
+
+    The first block has the letter of the plot alone (A1), the others a small letter
+    after it (Ab1): b to z without i, l, o and the plot's own. Bed 1 lies on the side
+    towards the north-west, its neighbours count on; of several in one row the one
+    nearest the north-west comes first.
+    """
+    beds = []
+    for prefix, block in zip(prefixes(letter), blocks, strict=False):
+        true_deg = float(np.round(block.grid_deg + convergence_deg, 6) % 180.0)
+        outlines = [Polygon(corners) for corners in block.corners]
+        beds += [
+            Bed(
+                name=f"{prefix}{number}",
+                plot=plot_name,
+                outline=outline_,
+                length_m=float(length_m),
+                width_m=block.width_m,
+                bearing_deg=true_deg,
+                path_within_m=block.path_within_m,
+            )
+            for number, (outline_, length_m) in enumerate(
+                zip(outlines, block.length_m, strict=True), start=1
+            )
+        ]
+    return beds
+
+
+def prefixes_of(letter: str, count: int) -> list[str]:
+    """The first of them, as many as there are blocks."""
+    return list(itertools.islice(prefixes(letter), count))
+
+
+def prefixes(letter: str) -> Iterator[str]:
+    """What the names of beds begin with, block by block.
+
+    Examples
+    --------
+    >>> list(itertools.islice(prefixes("B"), 3))
+    ['B', 'Bc', 'Bd']
+    """
+    own = [each for each in BLOCK_LETTERS if each != letter[0].lower()]
+    yield letter
+    for count in itertools.count(1):
+        for each in itertools.product(own, repeat=count):
+            yield letter + "".join(each)
+
+
+def kept_off(surroundings: gpd.GeoDataFrame, setback_m: float) -> list[BaseGeometry]:
+    """Ground that no bed may touch: what stands or lies there, with the setback.
+
+    An overhead line is no hindrance to a bed.
+    """
+    in_the_way = surroundings[surroundings["kind"] != "overhead line"]
+    return list(in_the_way.geometry.buffer(setback_m))
+
+
+@lru_cache(maxsize=20_000)  # every raster is read at the same points of a bed
+def points_in(bed: Bed, spacing_m: float) -> npt.NDArray[np.float64]:
+    """Evenly spread points inside a bed, no farther apart than asked.
+
+    Returns
+    -------
+    (n, 2) array
+        Easting and northing; each stands for the same area.
+    """
+    corners = shapely.get_coordinates(bed.outline)[:4]
+    origin, first, second = corners[0], corners[1] - corners[0], corners[3] - corners[0]
+    along, across = (
+        (np.arange(count) + 0.5) / count
+        for count in (
+            max(1, int(np.ceil(np.hypot(*side) / spacing_m)))
+            for side in (first, second)
+        )
+    )
+    shares = np.stack(np.meshgrid(along, across), axis=-1).reshape(-1, 2)
+    return np.asarray(origin + shares @ np.stack([first, second]))
+
+
+def bed_means(raster: Raster, beds: Sequence[Bed]) -> npt.NDArray[np.float64]:
+    """Mean of a raster over each bed: (beds,), or (bands, beds).
+
+    Every cell counts by the area that it shares with the bed, exactly. A bed that lies
+    in part on a missing cell, or beyond the raster, is NaN.
+    """
+    shares = zonal_means.shares(
+        tuple(bed.outline for bed in beds), raster.transform, raster.shape
+    )
+    return shares.means(raster.values)
+
+
+def rises(analysis: Analysis) -> tuple[Raster, Raster]:
+    """Rise per metre to the east and north of the smoothed ground."""
+    ground = analysis.terrain.smooth_m
+    east, north = terrain.gradient(ground.values, ground.cell_size_m)
+    return ground.with_values(east), ground.with_values(north)
+
+
+class Lie(NamedTuple):
+    """How beds lie on the ground, (beds,) each.
+
+    Attributes
+    ----------
+    along_percent, across_percent
+        Fall along the long side and across it, without a sign.
+    faces_deg
+        Direction in which the ground falls, from true north; NaN where it is level.
+    """
+
+    along_percent: npt.NDArray[np.float64]
+    across_percent: npt.NDArray[np.float64]
+    faces_deg: npt.NDArray[np.float64]
+
+
+def lie(analysis: Analysis, beds: Sequence[Bed], convergence_deg: float) -> Lie:
+    """How beds lie on the smoothed ground, by the means of its rise over each."""
+    east, north = (bed_means(rise, beds) for rise in rises(analysis))
+    angle = np.radians([bed.bearing_deg - convergence_deg for bed in beds])
+    along = east * np.sin(angle) + north * np.cos(angle)
+    across = east * np.cos(angle) - north * np.sin(angle)
+    falls_deg = np.degrees(np.arctan2(-east, -north)) + convergence_deg
+    level = np.hypot(east, north) < LEVEL
+    return Lie(
+        100 * np.abs(along),
+        100 * np.abs(across),
+        np.where(level, np.nan, falls_deg % 360.0),
+    )

@@ -1,0 +1,123 @@
+"""What has to be bought, cut and led away."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from fieldmap.decide.materials.cutting import Pattern
+
+
+class LowTunnel(NamedTuple):
+    """Hoops and cover of one bed.
+
+    Attributes
+    ----------
+    kind
+        Of the cover, in the names of `layers.cover`; the one that asks most of hoops
+        where a bed gets several through the year.
+    leg_m
+        Of each hoop, in the ground.
+    cut_m
+        Length of pipe for one hoop.
+    cover_width_m, cover_length_m
+        Of the cloth or film: edges and gathered ends within.
+    roll_width_m
+        Of the narrowest roll that reaches over, of those owned, or else on sale.
+    joins
+        Seams along the bed where no roll is wide enough.
+    anchors
+        Bags or stones along both edges; 0 where edges are buried.
+    anchor_gap_m
+        Between them.
+    lets_go_m_s
+        Wind at which the edges let the cover go, give or take a quarter; None where they
+        are buried.
+    """
+
+    bed: str
+    kind: str
+    length_m: float
+    span_m: float
+    height_m: float
+    hoops: int
+    spacing_m: float
+    leg_m: float
+    cut_m: float
+    cover_width_m: float
+    cover_length_m: float
+    roll_width_m: float
+    joins: int
+    anchors: int
+    anchor_gap_m: float
+    lets_go_m_s: float | None
+
+    @property
+    def waste_m2(self) -> float:
+        """Cloth that the roll gives beyond what is needed, the lap of seams within."""
+        whole_m = self.roll_width_m * (1 + self.joins)
+        return (whole_m - self.cover_width_m) * self.cover_length_m
+
+
+class Line(NamedTuple):
+    """One line of the list for the shop.
+
+    Attributes
+    ----------
+    item
+        A key of `ITEMS`, or a kind of cover.
+    need, on_hand, buy
+        In `unit`.
+    rough
+        An order of magnitude; the maker's plan has the number.
+    cost
+        None where no price was given.
+    """
+
+    item: str
+    what: str
+    unit: str
+    need: float
+    on_hand: float
+    buy: float
+    rough: bool
+    cost: float | None
+
+
+class Roof(NamedTuple):
+    """Rain off one walk-in tunnel."""
+
+    tunnel: str
+    area_m2: float
+    litres_per_25_mm: float
+    peak_l_s: float
+
+
+@dataclass(frozen=True)
+class Materials:
+    """Everything that the plan needs in the way of pipe, cloth and weights.
+
+    Attributes
+    ----------
+    cutting
+        How the hoops are cut from stock lengths.
+    stock_m
+        One stock length.
+    """
+
+    low_tunnels: tuple[LowTunnel, ...]
+    lines: tuple[Line, ...]
+    cutting: tuple[Pattern, ...]
+    stock_m: float
+    roofs: tuple[Roof, ...]
+    rain_mm_h: float
+    remarks: tuple[str, ...]
+
+    @property
+    def cost(self) -> float | None:
+        """Of all that is bought, where every line has a price; None where one has not."""
+        costs = [line.cost for line in self.lines if line.buy]
+        if not costs or any(cost is None for cost in costs):
+            return None
+        return sum(cost for cost in costs if cost is not None)

@@ -1,0 +1,291 @@
+"""Where to drive pegs: one tape along one baseline for each block, and its diagonal."""
+
+from __future__ import annotations
+
+import itertools
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import shapely
+from pyproj import Transformer
+
+from fieldmap.show.text.language import later
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    import numpy.typing as npt
+
+    from fieldmap.decide.layout.beds import Bed
+    from fieldmap.decide.tunnels import TunnelPlace
+    from fieldmap.model.site import Site
+
+    Floats = npt.NDArray[np.float64]
+
+PHONE = later(
+    "A phone is several steps off: it finds where the tape starts (tape 1 in "
+    "stakes.gpx), the tape places the pegs. Hold the tape level, on a slope in short "
+    "steps, or beds come out too short."
+)
+SQUARE = later(
+    "Prove the corner square by the diagonal before the next peg: if it is too long or "
+    "too short, move the end of the second tape until it fits."
+)
+
+
+class Stake(NamedTuple):
+    """One peg.
+
+    Attributes
+    ----------
+    block
+        Of beds, or a tunnel's name.
+    of
+        The bed or tunnel.
+    what
+        "tape" for the baseline: 1 its start, 2 its far end, 3 square out from its start,
+        where the diagonal from 2 ends. "corner" of a bed or tunnel, "end" of a tunnel's
+        centre line, "middle" for the ends of a bed's, "hoop" on a bed's.
+    along_m, out_m
+        Tape along the block's baseline, from its first corner, and square out from it.
+    """
+
+    block: str
+    of: str
+    what: str
+    number: int
+    easting: float
+    northing: float
+    longitude: float
+    latitude: float
+    along_m: float
+    out_m: float
+
+
+class Baseline(NamedTuple):
+    """The line that a block's tape lies on.
+
+    Attributes
+    ----------
+    start, end
+        (easting, northing) of the first corner and the far end of the tape.
+    bearing_deg
+        From true north.
+    length_m, out_m
+        Of the tape, and how far the pegs lie out from it at most.
+    side
+        "left" or "right", on which they lie as one looks along the tape.
+    """
+
+    block: str
+    start: tuple[float, float]
+    end: tuple[float, float]
+    bearing_deg: float
+    length_m: float
+    out_m: float
+    side: str
+
+    @property
+    def diagonal_m(self) -> float:
+        """From the tape's far end to the farthest peg square out from its start."""
+        return float(np.hypot(self.length_m, self.out_m))
+
+
+class Pegs(NamedTuple):
+    """All pegs of a plan, block by block."""
+
+    stakes: tuple[Stake, ...]
+    baselines: tuple[Baseline, ...]
+
+
+def place(
+    site: Site,
+    beds: Sequence[Bed],
+    tunnels: Sequence[TunnelPlace],
+    hoops: Mapping[str, int],
+) -> Pegs:
+    """Pegs of beds, of hoops on covered beds, and of tunnels.
+
+    Parameters
+    ----------
+    hoops
+        Bed -> number of hoops, of the beds that get some.
+    """
+    to_degrees = Transformer.from_crs(site.crs, "EPSG:4326", always_xy=True)
+    stakes: list[Stake] = []
+    baselines = []
+    # Beds that exist already want no pegs.
+    for name, here in _blocks([bed for bed in beds if not bed.exists]):
+        line = _baseline(name, np.concatenate([_corners(bed) for bed in here]), here[0])
+        baselines.append(_told(line, site))
+        stakes += _of_tape(line, to_degrees)
+        for bed in here:
+            stakes += _of_bed(line, bed, hoops.get(bed.name, 0), to_degrees)
+    for tunnel in tunnels:
+        corners = shapely.get_coordinates(tunnel.outline)[:4]
+        line = _along(tunnel.name, corners, tunnel.bearing_deg - site.convergence_deg)
+        baselines.append(_told(line, site))
+        stakes += _of_tape(line, to_degrees)
+        stakes += _of_tunnel(line, tunnel, corners, to_degrees)
+    return Pegs(tuple(stakes), tuple(baselines))
+
+
+def _blocks(beds: Sequence[Bed]) -> Iterator[tuple[str, list[Bed]]]:
+    """Beds by the letters that their names begin with, in order."""
+    letters = [bed.block for bed in beds]
+    for name in dict.fromkeys(letters):
+        yield (
+            name,
+            [b for b, letter in zip(beds, letters, strict=True) if letter == name],
+        )
+
+
+class _Line(NamedTuple):
+    """A baseline with its unit vectors, as one measures."""
+
+    block: str
+    start: Floats
+    along: Floats
+    out: Floats
+    length_m: float
+    out_m: float
+
+
+def _corners(bed: Bed) -> Floats:
+    return np.asarray(shapely.get_coordinates(bed.outline)[:4])
+
+
+def _baseline(name: str, corners: Floats, first: Bed) -> _Line:
+    """Square to the beds along their first ends, so that one tape meets them all."""
+    own = _corners(first)
+    sides = np.diff(own, axis=0)
+    long = sides[int(np.argmax(np.hypot(*sides.T)))]
+    out = long / np.hypot(*long)
+    return _spanned(name, corners, out)
+
+
+def _along(name: str, corners: Floats, grid_deg: float) -> _Line:
+    """Along one long side."""
+    angle = np.radians(grid_deg)
+    forward = np.array([np.sin(angle), np.cos(angle)])
+    return _spanned(name, corners, np.array([forward[1], -forward[0]]))
+
+
+def _spanned(name: str, corners: Floats, out: Floats) -> _Line:
+    """The line square to a direction behind all corners, from its most western end.
+
+    On the side from which all pegs lie out; ends in the west, or the south.
+    """
+    along = np.array([out[1], -out[0]])
+    if (along[0], along[1]) < (0.0, 0.0):
+        along = -along
+    s, t = corners @ along, corners @ out
+    start = s.min() * along + t.min() * out
+    return _Line(name, start, along, out, float(np.ptp(s)), float(np.ptp(t)))
+
+
+def _told(line: _Line, site: Site) -> Baseline:
+    end = line.start + line.length_m * line.along
+    bearing = np.degrees(np.arctan2(*line.along)) + site.convergence_deg
+    left = line.along[0] * line.out[1] - line.along[1] * line.out[0]
+    return Baseline(
+        line.block,
+        (float(line.start[0]), float(line.start[1])),
+        (float(end[0]), float(end[1])),
+        float(bearing % 360.0),
+        line.length_m,
+        line.out_m,
+        later("left") if left > 0 else later("right"),
+    )
+
+
+def _of_tape(line: _Line, to_degrees: Transformer) -> Iterator[Stake]:
+    """The three points that lay the tape and prove its corner; beds need not touch them."""
+    far = line.start + line.length_m * line.along
+    square = line.start + line.out_m * line.out
+    for number, at in enumerate((line.start, far, square), start=1):
+        yield _stake(line, line.block, "tape", number, at, to_degrees)
+
+
+def _of_bed(
+    line: _Line, bed: Bed, hoops: int, to_degrees: Transformer
+) -> Iterator[Stake]:
+    """Its corners as tape and eye meet them, then its middle line, then its hoops."""
+    corners = _corners(bed)
+    order = np.lexsort(
+        (np.round(corners @ line.along, 6), np.round(corners @ line.out, 6))
+    )
+    for number, at in enumerate(order, start=1):
+        yield _stake(line, bed.name, "corner", number, corners[at], to_degrees)
+    near, far = corners[order[:2]].mean(axis=0), corners[order[2:]].mean(axis=0)
+    for number, end in enumerate((near, far), start=1):
+        yield _stake(line, bed.name, "middle", number, end, to_degrees)
+    if hoops < 2:
+        return
+    for number, part in enumerate(np.linspace(0.0, 1.0, hoops), start=1):
+        where = near + part * (far - near)
+        yield _stake(line, bed.name, "hoop", number, where, to_degrees)
+
+
+def _of_tunnel(
+    line: _Line, tunnel: TunnelPlace, corners: Floats, to_degrees: Transformer
+) -> Iterator[Stake]:
+    order = np.lexsort(
+        (np.round(corners @ line.along, 6), np.round(corners @ line.out, 6))
+    )
+    for number, at in enumerate(order, start=1):
+        yield _stake(line, tunnel.name, "corner", number, corners[at], to_degrees)
+    ends = corners[order]
+    for number, pair in enumerate(((0, 2), (1, 3)), start=1):
+        middle = ends[list(pair)].mean(axis=0)
+        yield _stake(line, tunnel.name, "end", number, middle, to_degrees)
+
+
+def _stake(
+    line: _Line, of: str, what: str, number: int, at: Floats, to_degrees: Transformer
+) -> Stake:
+    longitude, latitude = to_degrees.transform(*at)
+    away = at - line.start
+    return Stake(
+        line.block,
+        of,
+        what,
+        number,
+        float(at[0]),
+        float(at[1]),
+        float(longitude),
+        float(latitude),
+        round(float(away @ line.along), 6) + 0.0,
+        round(float(away @ line.out), 6) + 0.0,
+    )
+
+
+class Row(NamedTuple):
+    """Where one bed or tunnel is pegged along its block's tape.
+
+    Attributes
+    ----------
+    near_m, far_m
+        Tape at its two edges.
+    out_m
+        Square out from the tape, where it begins.
+    """
+
+    of: str
+    near_m: float
+    far_m: float
+    out_m: float
+    length_m: float
+
+
+def peg_it(pegs: Pegs, block: str) -> list[Row]:
+    """The rows of a block, in the order of its beds."""
+    rows = []
+    mine = [s for s in pegs.stakes if s.block == block and s.what == "corner"]
+    for name, here in itertools.groupby(mine, lambda stake: stake.of):
+        corners = list(here)
+        near = corners[:2]
+        edges = sorted(stake.along_m for stake in near)
+        length_m = corners[2].out_m - near[0].out_m
+        rows.append(Row(name, edges[0], edges[1], near[0].out_m, length_m))
+    return rows

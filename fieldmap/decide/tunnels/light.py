@@ -1,0 +1,243 @@
+"""Light on the floor of a tunnel where it stands, for every way it could point."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from fieldmap.analyse.light import SUN_YEAR, Skyline, place_of, under_sky
+from fieldmap.decide.tunnels import room
+from fieldmap.show.text import quantities
+from fieldmap.show.text.language import _, month_name, plural
+from layers import cover, sunlight
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from fieldmap.analyse.fields import Analysis
+    from fieldmap.cache import Arrays, Store
+    from fieldmap.decide.tunnels.model import TunnelPlace
+    from fieldmap.model.settings import TunnelSize
+    from fieldmap.model.site import Site
+
+    Floats = npt.NDArray[np.float64]
+
+EVERY_DAYS, STEP_MINUTES = 5, 10.0
+BEARINGS_DEG = tuple(float(step) for step in range(0, 180, 5))
+# Bearings that differ by fewer points of the open light are not told apart (a choice).
+DECIDES_FROM_POINTS = 3.0
+JOULES_PER_HOUR = 3600.0
+
+
+@dataclass(frozen=True)
+class Curve:
+    """Light on the floor over the season of use, by bearing of the ridge.
+
+    Attributes
+    ----------
+    tunnel
+        Name of the place.
+    months
+        First and last month of use.
+    open_mol_m2_day
+        On open level ground there, behind its skyline, with the cloud of the place.
+    bearing_deg
+        From true north.
+    low_percent, central_percent, high_percent
+        Of the open light, see `layers.cover.FloorLight`.
+    """
+
+    tunnel: str
+    months: tuple[int, int]
+    open_mol_m2_day: float
+    bearing_deg: tuple[float, ...]
+    low_percent: tuple[float, ...]
+    central_percent: tuple[float, ...]
+    high_percent: tuple[float, ...]
+
+    @property
+    def difference_points(self) -> float:
+        """Best less worst bearing, in points of the open light."""
+        return max(self.central_percent) - min(self.central_percent)
+
+    @property
+    def best_deg(self) -> float:
+        """The bearing with most light."""
+        return self.bearing_deg[int(np.argmax(self.central_percent))]
+
+    def at(self, bearing_deg: float) -> float:
+        """Per cent of the open light at a bearing, between those reckoned."""
+        return float(
+            np.interp(bearing_deg, self.bearing_deg, self.central_percent, period=180.0)
+        )
+
+
+def curve(
+    site: Site, analysis: Analysis, size: TunnelSize, place_: TunnelPlace, store: Store
+) -> Curve:
+    """The curve of a place, under one clear film."""
+    months = room.season(size, southern=site.southern)
+    here = place_of(site, analysis.terrain.smooth_m)
+    sky = _sky_over(analysis, place_)
+    inputs: dict[str, Any] = {
+        "months": months,
+        "vault": [size.width_m, size.height_m],
+        "solid": sky.skyline.solid_deg,
+        "sky view": sky.view,
+        **under_sky(site, here),
+    }
+    for number, crown in enumerate(sky.skyline.crowns):
+        inputs[f"crown {number}"] = np.stack([crown.bottom_deg, crown.top_deg])
+        inputs[f"transmission {number}"] = list(crown.transmission)
+
+    def compute() -> Arrays:
+        light = _open_light(site, here, sky, months)
+        floor = cover.floor_light_by_bearing(
+            light,
+            np.array(BEARINGS_DEG),
+            cover.Vault(size.width_m, size.height_m),
+            cover.Film(),
+        )
+        percent = [floor.low_percent, floor.central_percent, floor.high_percent]
+        return {"open": np.array(light.total), "percent": np.stack(percent)}
+
+    found = store.reuse(f"tunnel_light_{place_.name}", inputs, compute)
+    low, central, high = (tuple(each) for each in found["percent"].tolist())
+    return Curve(
+        place_.name, months, float(found["open"]), BEARINGS_DEG, low, central, high
+    )
+
+
+class _Sky(NamedTuple):
+    """What one sees of the sky from the middle of a place."""
+
+    skyline: Skyline
+    view: float
+
+
+def _sky_over(analysis: Analysis, place_: TunnelPlace) -> _Sky:
+    middle = place_.outline.centroid
+    row, col = analysis.terrain.elevation_m.cell_of([middle.x], [middle.y])
+    at = (slice(None), row, col)
+    skyline = Skyline(
+        analysis.light.skyline.solid_deg[at],
+        tuple(
+            replace(crown, bottom_deg=crown.bottom_deg[at], top_deg=crown.top_deg[at])
+            for crown in analysis.light.skyline.crowns
+        ),
+    )
+    return _Sky(
+        skyline, float(analysis.light.sky_view.sample([middle.x], [middle.y])[0])
+    )
+
+
+def _open_light(
+    site: Site, here: sunlight.Place, over: _Sky, months: tuple[int, int]
+) -> cover.OpenLight:
+    """Light of the season on open level ground at a place [mol/m² a day]."""
+    path = sunlight.sun_path(_every_few_days(), here, STEP_MINUTES)
+    sky = sunlight.clear_sky(path, here, "isotropic")
+    up = np.maximum(np.sin(np.radians(path.altitude_deg)), 0.0)
+    beam_w, sky_w = sky.dni_w_m2 * up, sky.dhi_w_m2
+    beam_ratio, sky_ratio = _cloud(site, path, beam_w, sky_w)
+    of_season = np.isin(path.month, _months(months))
+    days = path.days[_months(months)].sum()
+    per_step = path.step_hours * JOULES_PER_HOUR / 1e6 / days
+    beam = beam_w * beam_ratio[path.month] * of_season * per_step
+    beam = beam * _through(over.skyline, path, site.convergence_deg)
+    whole_sky = float((sky_w * sky_ratio[path.month] * of_season).sum()) * per_step
+    mol = sunlight.MOL_PER_MJ
+    return cover.OpenLight(
+        altitude_deg=path.altitude_deg,
+        azimuth_deg=path.azimuth_deg,
+        beam=beam * mol,
+        sky=whole_sky * over.view * mol,
+    )
+
+
+def _every_few_days() -> list[date]:
+    first = date(SUN_YEAR, 1, 3)
+    return [first + timedelta(days=step) for step in range(0, 365, EVERY_DAYS)]
+
+
+def _months(span: tuple[int, int]) -> list[int]:
+    """Months from the first to the last, January being 0, across New Year too."""
+    first, last = span[0] - 1, span[1] - 1
+    return [(first + step) % 12 for step in range((last - first) % 12 + 1)]
+
+
+def _cloud(
+    site: Site, path: sunlight.SunPath, beam_w: Floats, sky_w: Floats
+) -> tuple[Floats, Floats]:
+    """Typical over clear, month by month, for beam and sky; ones where not told."""
+    if site.typical_year is not None:
+        year = site.typical_year
+        there = sunlight.Place(year.latitude, year.longitude, year.elevation_m, 0.0)
+        return sunlight.monthly_ratios(year.hours, there)
+    means = site.settings.sun
+    if means.global_mj_m2_day is None or means.diffuse_mj_m2_day is None:
+        return np.ones(12), np.ones(12)
+    hour_mj = path.step_hours * JOULES_PER_HOUR / 1e6
+    clear = [
+        np.bincount(path.month, watts, minlength=12) * hour_mj / path.days
+        for watts in (beam_w, sky_w)
+    ]
+    whole, diffuse = np.array(means.global_mj_m2_day), np.array(means.diffuse_mj_m2_day)
+    ratios = [
+        np.divide(typical, light, out=np.zeros(12), where=light > 0)
+        for typical, light in zip((whole - diffuse, diffuse), clear, strict=True)
+    ]
+    return ratios[0], ratios[1]
+
+
+def _through(
+    skyline: Skyline, path: sunlight.SunPath, convergence_deg: float
+) -> Floats:
+    """Part of the beam that reaches a cell at each time, past hills and through leaves."""
+
+    def above(horizon_deg: npt.NDArray[np.float32]) -> npt.NDArray[np.bool_]:
+        return np.asarray(sunlight.in_direct_sun(path, horizon_deg, convergence_deg)[0])
+
+    part = above(skyline.solid_deg).astype(np.float64)
+    for crown in skyline.crowns:
+        in_leaves = ~above(crown.top_deg) & above(crown.bottom_deg)
+        through = np.asarray(crown.transmission)[path.month]
+        part = np.where(in_leaves, part * through, part)
+    return part
+
+
+def sentence(curve_: Curve, place_: TunnelPlace) -> str:
+    """Whether light decides which way a tunnel points, and if not, what does."""
+    points = curve_.difference_points
+    here = curve_.at(place_.bearing_deg)
+    got = _(
+        "Under one clear film the floor gets about {percent} % of the open light from "
+        "{first} to {last} ({light} mol/m² a day)"
+    ).format(
+        percent=f"{here:.0f}",
+        first=month_name(curve_.months[0]),
+        last=month_name(curve_.months[1]),
+        light=f"{here / 100 * curve_.open_mol_m2_day:.0f}",
+    )
+    if points < DECIDES_FROM_POINTS:
+        return plural(
+            "{light}; the best and the worst bearing differ by {number} point only, so "
+            "light does not decide which way it points: slope, wind, room and beds do.",
+            "{light}; the best and the worst bearing differ by {number} points only, so "
+            "light does not decide which way it points: slope, wind, room and beds do.",
+            round(points),
+            light=got,
+        )
+    lost = max(curve_.central_percent) - here
+    if lost < 1.0:
+        return _("{light}; no bearing gets more.").format(light=got)
+    return plural(
+        "{light}; pointing {bearing} it would get {number} point more.",
+        "{light}; pointing {bearing} it would get {number} points more.",
+        round(lost),
+        light=got,
+        bearing=quantities.axis(curve_.best_deg),
+    )

@@ -1,0 +1,288 @@
+"""Every place and bearing at which a tunnel has room, and what lies under each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import affinity
+
+from fieldmap.decide.layout.beds import long_side_deg
+from fieldmap.decide.tunnels import room
+from fieldmap.show.text.language import _
+from layers import footprint
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.analyse.fields import Analysis
+    from fieldmap.cache import Arrays, Store
+    from fieldmap.model.fact import Progress
+    from fieldmap.model.raster import Raster
+    from fieldmap.model.settings import TunnelSize
+    from fieldmap.model.site import Site
+
+    Floats = npt.NDArray[np.float64]
+    Whole = npt.NDArray[np.intp]
+
+# The search: steps of places and bearings.
+STEP_M = 0.5
+BEARING_STEP_DEG = 5.0
+# Of neighbouring places of one bearing the best is kept: they hardly differ.
+CELL_M = 4.0
+# Falls that a frame takes without grading: along up to 3-5 %, across 1-2 % (from memory
+# of common advice). They flag a place, they do not exclude it.
+ALONG_LIMIT_PERCENT = 5.0
+ACROSS_LIMIT_PERCENT = 2.0
+
+
+@dataclass(frozen=True)
+class Candidates:
+    """Places with room for one size: one row each.
+
+    Attributes
+    ----------
+    plot
+        Number of the plot.
+    centre
+        (n, 2) easting, northing.
+    bearing_deg
+        From grid north, 0 to under 180.
+    along_percent, across_percent
+        Grade of the ground, without sign.
+    earth_m3
+        To cut, and to fill with it, for a level pad.
+    offset_c
+        Likely offset on a clear calm night.
+    sun
+        MJ/m² a day on level ground in the three darkest months, uncovered.
+    looked_at
+        Places and bearings with room, of which these were kept.
+    """
+
+    plot: Whole
+    centre: Floats
+    bearing_deg: Floats
+    along_percent: Floats
+    across_percent: Floats
+    earth_m3: Floats
+    offset_c: Floats
+    sun: Floats
+    looked_at: int
+
+    def take(self, rows: Whole | npt.NDArray[np.bool_]) -> Candidates:
+        """Some of them."""
+        return replace(self, **{name: getattr(self, name)[rows] for name in COLUMNS})
+
+    def __len__(self) -> int:
+        return len(self.plot)
+
+    @property
+    def over_percent(self) -> Floats:
+        """By how much the ground falls more than a frame takes."""
+        across = np.maximum(self.across_percent - ACROSS_LIMIT_PERCENT, 0.0)
+        return across + np.maximum(self.along_percent - ALONG_LIMIT_PERCENT, 0.0)
+
+
+COLUMNS = tuple(name for name in Candidates.__dataclass_fields__ if name != "looked_at")
+
+
+def dark_months(*, southern: bool) -> list[int]:
+    """The three darkest months, January being 0."""
+    return [4, 5, 6] if southern else [10, 11, 0]
+
+
+def bed_bearing_deg(site: Site, plot: int) -> float:
+    """Bearing of a plot's beds from grid north."""
+    own_deg = site.bed_bearing_deg(plot)
+    if own_deg is None:
+        return long_side_deg(site.plots.geometry.iloc[plot])
+    return (own_deg - site.convergence_deg) % 180.0
+
+
+def bearings_deg(site: Site, plot: int) -> list[float]:
+    """Those that are tried on a plot: every 5°, along its beds and square to them."""
+    steps = np.arange(0.0, 180.0, BEARING_STEP_DEG)
+    along = bed_bearing_deg(site, plot)
+    beside = [along % 180.0, (along + 90.0) % 180.0]
+    return [float(each) for each in np.unique(np.append(steps, beside))]
+
+
+def search(
+    site: Site,
+    analysis: Analysis,
+    sizes: list[TunnelSize],
+    store: Store,
+    progress: Progress,
+) -> list[Candidates]:
+    """Every place and bearing with room for each size, the best of each few metres."""
+    free = room.free_ground(site)
+    tried_deg = [bearings_deg(site, plot) for plot in range(len(free))]
+    grids = grids_under(analysis, site)
+    plan_m = [(size.length_m, size.width_m) for size in sizes]
+    inputs = {
+        "grids": grids.values,
+        "place": [*grids.bounds, grids.cell_size_m],
+        "free": [shapely.to_wkb(each, hex=True) for each in free],
+        "bearings": tried_deg,
+        "sizes": plan_m,
+    }
+
+    def compute() -> Arrays:
+        parts: list[list[Candidates]] = [[] for _ in sizes]
+        for plot, ground in enumerate(free):
+            if ground.is_empty:
+                continue
+            progress(
+                _("room for tunnels on plot {plot}").format(
+                    plot=site.plots["name"].iloc[plot]
+                )
+            )
+            for bearing_deg in tried_deg[plot]:
+                here = _at_bearing(grids, ground, bearing_deg, sizes, plot)
+                for number, part in enumerate(here):
+                    parts[number] += part
+        return {
+            f"{number} {name}": np.asarray(getattr(candidates, name))
+            for number, candidates in enumerate(map(_joined, parts))
+            for name in Candidates.__dataclass_fields__
+        }
+
+    found = store.reuse("tunnels", inputs, compute)
+    return [
+        Candidates(
+            **{name: found[f"{number} {name}"] for name in COLUMNS},
+            looked_at=int(found[f"{number} looked_at"]),
+        )
+        for number in range(len(sizes))
+    ]
+
+
+def _at_bearing(
+    grids: Raster,
+    free: BaseGeometry,
+    bearing_deg: float,
+    sizes: list[TunnelSize],
+    plot: int,
+) -> list[list[Candidates]]:
+    """For each size its places of one plot and bearing, in one part or in none."""
+    lattice = _lattice(free, bearing_deg)
+    sums = None
+    parts: list[list[Candidates]] = []
+    for size in sizes:
+        parts.append([])
+        has_room = room.has_room(free, size, lattice)
+        if not has_room.any():
+            continue
+        if sums is None:
+            sums = footprint.summed(on_lattice(grids, lattice), lattice.spacing_m)
+        parts[-1].append(_found(lattice, sums, has_room, size, plot))
+    return parts
+
+
+def _lattice(free: BaseGeometry, bearing_deg: float) -> footprint.Lattice:
+    hull = shapely.get_coordinates(shapely.convex_hull(free))
+    return footprint.lattice(hull, bearing_deg, STEP_M)
+
+
+def grids_under(analysis: Analysis, site: Site) -> Raster:
+    """Ground, likely offset and winter light."""
+    winter = dark_months(southern=site.southern)
+    return analysis.terrain.smooth_m.with_values(
+        np.stack(
+            [
+                analysis.terrain.smooth_m.values,
+                analysis.cold_air.offset_c.values[1],
+                analysis.light.level_sun_mj_m2_day.values[winter].mean(axis=0),
+            ]
+        )
+    )
+
+
+def on_lattice(grids: Raster, lattice: footprint.Lattice) -> Floats:
+    """Values of grids at the points of a lattice."""
+    east, north = lattice.points()
+    size_m = grids.cell_size_m
+    col = (east - grids.transform.c) / size_m - 0.5
+    row = (grids.transform.f - north) / size_m - 0.5
+    return footprint.sampled(grids.values, col, row)
+
+
+def _found(
+    lattice: footprint.Lattice,
+    sums: footprint.Sums,
+    has_room: npt.NDArray[np.bool_],
+    size: TunnelSize,
+    plot: int,
+) -> Candidates:
+    """Places of one plot, bearing and size, the best of each few metres."""
+    at = np.argwhere(has_room)
+    there = footprint.under(sums, at, (size.length_m, size.width_m))
+    known = np.flatnonzero(np.isfinite(there.means).all(axis=0))
+    earth = footprint.earth_moved_m3(
+        there.along, there.across, size.length_m, size.width_m
+    )
+    forward, right = lattice.axes
+    along_m, across_m = lattice.along_m[at[:, 0]], lattice.across_m[at[:, 1]]
+    centre = along_m[:, np.newaxis] * forward + across_m[:, np.newaxis] * right
+    every = Candidates(
+        plot=np.full(len(at), plot),
+        centre=centre,
+        bearing_deg=np.full(len(at), lattice.bearing_deg),
+        along_percent=100.0 * np.abs(there.along),
+        across_percent=100.0 * np.abs(there.across),
+        earth_m3=earth,
+        offset_c=there.means[1],
+        sun=there.means[2],
+        looked_at=len(at),
+    ).take(known)
+    return every.take(_best_of_cells(every))
+
+
+def _best_of_cells(every: Candidates) -> Whole:
+    """The place that moves least earth in each square of a few metres."""
+    if not len(every):
+        return np.empty(0, np.intp)
+    east, north = np.floor(every.centre / CELL_M).astype(np.int64).T
+    cell = (east - east.min()) * (np.ptp(north) + 1) + north - north.min()
+    return footprint.least_of_cells(cell, np.round(every.earth_m3, 2))
+
+
+def _joined(parts: list[Candidates]) -> Candidates:
+    none = np.empty(0)
+    empty = Candidates(
+        np.empty(0, np.intp), np.empty((0, 2)), *(none,) * 6, looked_at=0
+    )
+    columns = {
+        name: np.concatenate([getattr(part, name) for part in (empty, *parts)])
+        for name in COLUMNS
+    }
+    looked_at = sum(part.looked_at for part in parts)
+    return replace(empty, **columns, looked_at=looked_at)
+
+
+def clear_of(
+    candidates: Candidates, size: TunnelSize, taken: BaseGeometry
+) -> npt.NDArray[np.bool_]:
+    """Which tunnels keep clear of ground that is taken."""
+    if taken.is_empty:
+        return np.ones(len(candidates), bool)
+    shapely.prepare(taken)
+    half_m = np.array([size.length_m, size.width_m]) / 2
+    gap_m = np.full(len(candidates), np.inf)
+    west, south, east, north = shapely.buffer(taken, np.hypot(*half_m)).bounds
+    within = (
+        (candidates.centre > (west, south)) & (candidates.centre < (east, north))
+    ).all(axis=1)
+    near_points = shapely.points(candidates.centre[within])
+    gap_m[within] = shapely.distance(near_points, taken)
+    clear: npt.NDArray[np.bool_] = np.asarray(gap_m > np.hypot(*half_m))
+    near = np.flatnonzero(~clear & (gap_m >= half_m.min()))
+    for at in near:
+        upright = room.footprint(size, float(candidates.bearing_deg[at]), 0.0)
+        outline = affinity.translate(upright, *candidates.centre[at])
+        clear[at] = not shapely.intersects(taken, outline)
+    return clear

@@ -1,0 +1,68 @@
+"""What thermometers on the spot have taught, as the next plan uses it."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field, model_validator
+
+from fieldmap.model.settings import Choices
+from fieldmap.show.text.language import _
+
+FILE = "observed.toml"
+
+Number = Annotated[float, Field(allow_inf_nan=False, ge=-100, le=100)]
+Count = Annotated[int, Field(ge=1)]
+
+
+class Range(Choices):
+    """A value and the ends of its range at 90 %."""
+
+    low: Number
+    central: Number
+    high: Number
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Range:
+        if not self.low <= self.central <= self.high:
+            raise ValueError(
+                _(
+                    "low {low:g}, central {central:g} and high {high:g} must"
+                    " rise in that order"
+                ).format(low=self.low, central=self.central, high=self.high)
+            )
+        return self
+
+
+class Observed(Choices):
+    """What was learnt from the thermometers of a site (`observed.toml`).
+
+    Attributes
+    ----------
+    readings_sha256
+        Of the file of readings, so that later readings can be told from these.
+    clear_calm_nights
+        On which it rests.
+    rate_c_per_m
+        How much colder each metre of depth in the central run of the flow is; None
+        where it could not be fitted.
+    bias_c
+        How the reference of all offsets (the station's cell, else the middle of the
+        plots) runs against the station's record on clear calm nights, the difference
+        of their heights within; negative is colder. None where it is not known.
+    """
+
+    readings_sha256: Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
+    clear_calm_nights: Count
+    rate_c_per_m: Range | None = None
+    bias_c: Range | None = None
+
+    @model_validator(mode="after")
+    def _rate_is_positive(self) -> Observed:
+        if self.rate_c_per_m is not None and self.rate_c_per_m.low <= 0:
+            raise ValueError(
+                _("low {low:g} of rate_c_per_m must be more than 0").format(
+                    low=self.rate_c_per_m.low
+                )
+            )
+        return self

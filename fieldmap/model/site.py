@@ -1,0 +1,374 @@
+"""A site: what was read from one folder, and what must hold of it."""
+
+from __future__ import annotations
+
+import string
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyproj
+import shapely
+from rasterio import features
+from scipy import ndimage
+
+from fieldmap.show.text.language import later
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
+
+    import geopandas as gpd
+    import numpy.typing as npt
+    import pandas as pd
+    from shapely.geometry import Polygon
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.model.crops import Crop
+    from fieldmap.model.observed import Observed, Range
+    from fieldmap.model.raster import Raster
+    from fieldmap.model.settings import Settings, Station
+
+# What may stand or lie around a plot. Those that have a height cast shade and, but for
+# single trees and overhead lines, stand in the way of cold air.
+STANDING = (
+    later("building"),
+    later("hedge"),
+    later("tree"),
+    later("trees"),
+    later("wall"),
+    later("fence"),
+    later("bank"),
+)
+LYING = (
+    later("water"),
+    later("water point"),
+    later("gate"),
+    later("overhead line"),
+    later("road"),
+    later("keep off"),
+)
+KINDS = STANDING + LYING
+LEAVES = ("deciduous", "evergreen", "none")
+# Ground that must be known around the plots before anything can be said about the air
+# that drains onto them: a barn of 10 m still stands 6° high at 100 m.
+NEAR_M = 100.0
+SOILS = (later("sand"), later("loam"), later("clay"))
+GROUNDS = (
+    later("grass"),
+    later("arable"),
+    later("bare"),
+    later("wood"),
+    later("sealed"),
+)
+# What a grower may have seen on a piece of ground.
+WHITE_AT_DAWN, SNOW_LEAVES_FIRST = later("white at dawn"), later("snow leaves first")
+PUDDLES, DRIES_FIRST = later("puddles in March"), later("dries first")
+SEEN = (WHITE_AT_DAWN, SNOW_LEAVES_FIRST, PUDDLES, DRIES_FIRST)
+# Chance that what was seen is so every year, and not of that one day (a choice, no
+# source).
+SEEN_IS_RIGHT = 0.8
+
+
+@dataclass(frozen=True)
+class WeatherRecord:
+    """Daily minima and maxima at a station.
+
+    Attributes
+    ----------
+    days
+        One row a day, index `date` (a gapless DatetimeIndex), columns `tmin_c`,
+        `tmax_c` and, where recorded, `wind_m_s`, `precipitation_mm`; NaN is missing.
+    left_out
+        One sentence for each reading that was left out, and why.
+    remarks
+        What else the reader should know of it, in sentences.
+    station
+        Where it was kept, as the file itself says; None where it does not.
+    typical
+        Whether it is a made-up typical year, from which no odds follow.
+    """
+
+    days: pd.DataFrame
+    left_out: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
+    station: Station | None = None
+    typical: bool = False
+
+    @property
+    def years(self) -> tuple[int, int]:
+        """First and last year."""
+        return int(self.days.index[0].year), int(self.days.index[-1].year)
+
+
+@dataclass(frozen=True)
+class MeasuredSkyline:
+    """A skyline as measured on the spot.
+
+    Attributes
+    ----------
+    azimuth_deg, elevation_deg
+        Clockwise from true north, rising from 0 to under 360; above level.
+    """
+
+    azimuth_deg: npt.NDArray[np.float64]
+    elevation_deg: npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class TypicalYear:
+    """An hourly year with cloud as it is at a place.
+
+    Attributes
+    ----------
+    hours
+        Columns `ghi`, `dni`, `dhi` [W/m²], means of the hour around each time of the
+        index, which carries its time zone.
+    """
+
+    hours: pd.DataFrame
+    latitude: float
+    longitude: float
+    elevation_m: float
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """Surroundings as they might be.
+
+    Attributes
+    ----------
+    surroundings
+        All of them after the change, as `Site.surroundings`.
+    changed
+        Outline of all that would go or come.
+    height_m
+        Of the tallest thing that would go or come.
+    changes
+        What is done, in plain words: "a gap of 4 m in Long Hedge".
+    """
+
+    name: str
+    surroundings: gpd.GeoDataFrame
+    changed: BaseGeometry
+    height_m: float
+    changes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Stood:
+    """What stood on a bed last year; the family is None where it is not known."""
+
+    bed: str
+    crop: str
+    family: str | None
+
+
+@dataclass(frozen=True)
+class OwnBed:
+    """A bed that exists already: the smallest rectangle around what was drawn."""
+
+    name: str
+    plot: str
+    outline: Polygon
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A place where the grower saw something, by name.
+
+    Attributes
+    ----------
+    seen
+        One of `SEEN`.
+    outline
+        In the site's CRS; in several pieces perhaps.
+    """
+
+    name: str
+    seen: str
+    outline: BaseGeometry
+
+
+@dataclass(frozen=True)
+class Site:
+    """Everything a plan is made from, in one metric CRS.
+
+    Attributes
+    ----------
+    plots
+        Polygons with `name`, and `ground`, `soil` (text or None), `wet_in_march`
+        (True, False or None), `bearing_deg` of its beds from true north (None where
+        it is not fixed).
+    surroundings
+        Polygons (lines and points widened by `width_m`, but for gates, water points
+        and overhead lines) with `name`, `kind`, `height_m`, `porosity`,
+        `clear_stem_m`, `leaf`.
+    elevation
+        Ground height in metres; its CRS is that of the site.
+    latitude, longitude
+        Of the plots' middle, degrees.
+    convergence_deg
+        Grid north from true north at the plots, clockwise: true = grid + convergence.
+    input_hashes
+        sha256 of every file read, by its name in the folder.
+    wide_elevation
+        Coarser heights that reach farther, in the same CRS.
+    observed
+        What thermometers on the spot have taught; None before.
+    alternatives
+        Changes of the surroundings that the grower thinks of.
+    crops
+        Those wanted, in the order of `settings.crops`; where none is named, one
+        `ClassDefault` for each class.
+    last_year
+        What stood on the beds, as told.
+    own_beds
+        Those that exist already.
+    marks
+        What the grower has seen on the ground.
+    """
+
+    folder: Path
+    settings: Settings
+    plots: gpd.GeoDataFrame
+    surroundings: gpd.GeoDataFrame
+    elevation: Raster
+    weather: WeatherRecord
+    latitude: float
+    longitude: float
+    time_zone: str
+    convergence_deg: float
+    input_hashes: Mapping[str, str]
+    remarks: tuple[str, ...] = ()
+    wide_elevation: Raster | None = None
+    skyline: MeasuredSkyline | None = None
+    typical_year: TypicalYear | None = None
+    crops: tuple[Crop, ...] = ()
+    observed: Observed | None = None
+    alternatives: tuple[Alternative, ...] = ()
+    last_year: tuple[Stood, ...] = ()
+    own_beds: tuple[OwnBed, ...] = ()
+    marks: tuple[Mark, ...] = ()
+
+    def seen(self, *kinds: str) -> BaseGeometry:
+        """All ground on which one of these things was seen."""
+        return shapely.union_all(
+            [mark.outline for mark in self.marks if mark.seen in kinds]
+        )
+
+    @property
+    def plots_with_beds(self) -> frozenset[str]:
+        """Names of the plots whose beds exist already."""
+        return frozenset(bed.plot for bed in self.own_beds)
+
+    def bed_bearing_deg(self, plot: int) -> float | None:
+        """Bearing of a plot's beds from true north, None where it is not fixed.
+
+        Its own goes before that of all plots.
+        """
+        if "bearing_deg" in self.plots:
+            own = self.plots["bearing_deg"].iloc[plot]
+            if own is not None and not np.isnan(own):
+                return float(own)
+        return self.settings.beds.bearing_deg
+
+    @property
+    def crs(self) -> pyproj.CRS:
+        """The working CRS."""
+        return self.elevation.crs
+
+    @property
+    def southern(self) -> bool:
+        """Whether the seasons are those of the southern hemisphere."""
+        return self.latitude < 0
+
+    @property
+    def spring_month(self) -> int:
+        """The month whose sun decides on early beds: March, September; January is 0."""
+        return 8 if self.southern else 2
+
+    @property
+    def summer_month(self) -> int:
+        """The month of most light and heat: July, January; January is 0."""
+        return 0 if self.southern else 6
+
+    @property
+    def rate_c_per_m(self) -> Range | None:
+        """What thermometers on the spot gave for each metre of cold air, if they did."""
+        return None if self.observed is None else self.observed.rate_c_per_m
+
+    @property
+    def bias_c(self) -> Range | None:
+        """How the reference runs against the station on still nights, if that is known."""
+        return None if self.observed is None else self.observed.bias_c
+
+    @property
+    def station_cell(self) -> tuple[int, int] | None:
+        """Row and column of the weather station, None where it is off the elevation."""
+        station = self.settings.station
+        if station is None:
+            return None
+        to_site = pyproj.Transformer.from_crs(4326, self.crs, always_xy=True)
+        east, north = to_site.transform(station.longitude, station.latitude)
+        if not np.isfinite(self.elevation.sample([east], [north])[0]):
+            return None
+        row, col = self.elevation.cell_of([east], [north])
+        return int(row[0]), int(col[0])
+
+    @property
+    def margin_m(self) -> float:
+        """Elevation around the plots, to its edge or the nearest missing cell."""
+        raster = self.elevation
+        missing = np.pad(np.isnan(raster.values), 1, constant_values=True)
+        distance_m = ndimage.distance_transform_edt(~missing)[1:-1, 1:-1]
+        corners = shapely.get_coordinates(
+            self.plots.geometry.segmentize(raster.cell_size_m)
+        )
+        row, col = raster.cell_of(*corners.T)
+        rows, cols = raster.shape
+        cells = distance_m[np.clip(row, 0, rows - 1), np.clip(col, 0, cols - 1)]
+        return float((cells.min() - 0.5) * raster.cell_size_m)
+
+
+def marked_cells(site: Site, raster: Raster, seen: str) -> npt.NDArray[np.bool_]:
+    """Cells of all marks of a kind, each mark for itself."""
+    inside = np.zeros(raster.shape, bool)
+    for mark in site.marks:
+        if mark.seen == seen:
+            inside |= cells_in([mark.outline], raster)
+    return inside
+
+
+def plot_cells(site: Site, raster: Raster) -> npt.NDArray[np.bool_]:
+    """Cells whose middle lies in a plot; for tiny plots the cells they touch."""
+    return cells_in(list(site.plots.geometry), raster)
+
+
+def cells_in(outlines: Sequence[BaseGeometry], raster: Raster) -> npt.NDArray[np.bool_]:
+    """Cells whose middle lies in one of them; for tiny ones the cells they touch."""
+    for all_touched in (False, True):
+        inside = features.geometry_mask(
+            outlines,
+            raster.shape,
+            raster.transform,
+            all_touched=all_touched,
+            invert=True,
+        )
+        if inside.any():
+            break
+    return np.asarray(inside)
+
+
+def letter(number: int) -> str:
+    """The letter of a plot by its place in the file, counted from 0.
+
+    Doubled from the 27th on, so that no block of another plot is called alike.
+
+    Examples
+    --------
+    >>> letter(0), letter(25), letter(26), letter(27)
+    ('A', 'Z', 'AA', 'BB')
+    """
+    times, which = divmod(number, 26)
+    return (times + 1) * string.ascii_uppercase[which]

@@ -1,0 +1,295 @@
+"""Crops as shipped and as the grower changed them, and which of them are wanted."""
+
+from __future__ import annotations
+
+import functools
+import typing
+from importlib import resources
+from typing import TYPE_CHECKING, Any
+
+from pydantic import BaseModel, ValidationError
+
+from fieldmap.errors import SettingsError, SiteError
+from fieldmap.model.crops import Crop, class_defaults
+from fieldmap.read.toml import Table, read_table
+from fieldmap.read.wording import either, fault_of_name, nearest, quoted, what_is_right
+from fieldmap.show.text.language import _
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+    from pathlib import Path
+
+    from fieldmap.model.settings import CropChoice
+
+PACKAGED = "crops.toml"
+
+
+@functools.cache
+def packaged_crops() -> Mapping[str, Crop]:
+    """The crops that come with fieldmap, by name."""
+    return _shipped(_packaged_tables())
+
+
+def read_crops(path: Path, file: str) -> Mapping[str, Crop]:
+    """The crops that come with fieldmap, with a grower's changes and additions, by name.
+
+    A table named as a crop, or by another name of it, changes the values it holds; any
+    other is a new crop and holds them all.
+
+    Raises
+    ------
+    SiteError
+        With one sentence for every value that cannot be used.
+    """
+    return _laid_over(_packaged_tables(), read_table(path, file), file)
+
+
+def choose(wanted: Sequence[CropChoice], crops: Mapping[str, Crop]) -> tuple[Crop, ...]:
+    """The wanted crops, each under the name that the grower gave it.
+
+    Where none is wanted, one record for each class, so that dates can always be told.
+
+    Raises
+    ------
+    SettingsError
+        For every name that is no crop, or a crop named before.
+    """
+    if not wanted:
+        return class_defaults(packaged_crops())
+    names = _names(crops.values())
+    chosen: dict[str, Crop] = {}
+    problems = []
+    for number, choice in enumerate(wanted, start=1):
+        where = _("site.toml: name in [[crops]] number {number} is {name}").format(
+            number=number, name=quoted(choice.name)
+        )
+        name = names.get(_folded(choice.name))
+        if name is None:
+            problems.append(f"{where}; {_right_name(choice.name, crops)}")
+        elif name in chosen:
+            problems.append(
+                _("{where}; that crop is named before, name it once.").format(
+                    where=where
+                )
+            )
+        else:
+            known = crops[name]
+            renamed = {"name": choice.name.strip(), "also": (name, *known.also)}
+            chosen[name] = known.model_copy(update=renamed)
+    if problems:
+        raise SettingsError(problems)
+    return tuple(chosen.values())
+
+
+def named(name: str, crops: Mapping[str, Crop]) -> Crop | None:
+    """The crop that goes by a name, None where there is none."""
+    kept = _names(crops.values()).get(_folded(name))
+    return None if kept is None else crops[kept]
+
+
+def _right_name(name: str, crops: Mapping[str, Crop]) -> str:
+    others = [also for crop in crops.values() for also in crop.also]
+    near = nearest(name, crops) or nearest(name, others)
+    if near:
+        return _("did you mean {near}?").format(near=quoted(near))
+    return _(
+        "it must be {right}, or a crop described in {packaged} in the site folder."
+    ).format(right=either(list(crops)), packaged=PACKAGED)
+
+
+@functools.cache
+def _packaged_tables() -> Mapping[str, Table]:
+    source = resources.files("fieldmap.model") / PACKAGED
+    with resources.as_file(source) as path:
+        return read_table(path, PACKAGED)
+
+
+def _folded(name: str) -> str:
+    """A name as it is looked up: case, and the mark between words, do not count."""
+    return " ".join(name.casefold().replace("_", " ").split())
+
+
+def _names(crops: Iterable[Crop]) -> dict[str, str]:
+    """Every name that a crop goes by, folded, and the name it is kept under."""
+    crops = list(crops)
+    others = {_folded(other): crop.name for crop in crops for other in crop.also}
+    return others | {_folded(crop.name): crop.name for crop in crops}
+
+
+def _shipped(tables: Mapping[str, Table]) -> dict[str, Crop]:
+    return {
+        name: Crop.model_validate({**table, "name": name})
+        for name, table in tables.items()
+    }
+
+
+def _laid_over(
+    shipped: Mapping[str, Table], tables: Table, file: str
+) -> Mapping[str, Crop]:
+    """Shipped crops with the tables of a file laid over them."""
+    known = _shipped(shipped)
+    names = _names(known.values())
+    told: set[str] = set()
+    problems = []
+    for written, table in tables.items():
+        name = names.get(_folded(written), written.strip())
+        fault = _fault_of_table(written, table)
+        if fault is None and _folded(name) in told:
+            fault = _("[{as_key}] is told twice; put both tables into one").format(
+                as_key=_as_key(written)
+            )
+        if fault:
+            problems.append(f"{file}: {fault}.")
+            continue
+        told.add(_folded(name))
+        try:
+            known[name] = Crop.model_validate(
+                {**shipped.get(name, {}), **table, "name": name}
+            )
+        except ValidationError as error:
+            problems += [
+                _ended(f"{file}: {text}") for text in _texts(error, written, known)
+            ]
+    problems += [f"{file}: {text}." for text in _doubled_names(known.values())]
+    if problems:
+        raise SiteError(problems)
+    return known
+
+
+def _doubled_names(crops: Iterable[Crop]) -> list[str]:
+    """Names that would stand for two crops."""
+    owners: dict[str, str] = {}
+    doubled = []
+    for crop in crops:
+        for name in {
+            _folded(other): other for other in (crop.name, *crop.also)
+        }.values():
+            owner = owners.setdefault(_folded(name), crop.name)
+            if owner != crop.name:
+                doubled.append(
+                    _(
+                        "{name} names both {one} and {other};"
+                        " take it out of also in one of them"
+                    ).format(
+                        name=quoted(name), one=quoted(owner), other=quoted(crop.name)
+                    )
+                )
+    return doubled
+
+
+def _fault_of_table(written: str, table: object) -> str | None:
+    """What is wrong with a table before its values are looked at."""
+    fault = fault_of_name(written)
+    if fault:
+        return _("the name of a crop {fault}").format(fault=fault)
+    line = f"[{_as_key(written)}]"
+    if not isinstance(table, dict):
+        return _(
+            "{written} is {table}; it must be a table that begins with a line {line}"
+        ).format(written=quoted(written), table=quoted(table), line=line)
+    if "name" in table:
+        return _("'name' is no key of {line}; the name stands in that line").format(
+            line=line
+        )
+    return None
+
+
+def _ended(sentence: str) -> str:
+    return sentence if sentence.endswith("?") else f"{sentence}."
+
+
+def _as_key(name: str) -> str:
+    """A crop's name as TOML writes it."""
+    bare = name.isascii() and name.replace("-", "").replace("_", "").isalnum()
+    return name if bare else f'"{name}"'
+
+
+def _texts(
+    error: ValidationError, written: str, known: Mapping[str, Crop]
+) -> Iterable[str]:
+    """Pydantic's findings on one crop in words, what is missing in one of them."""
+    line = f"[{_as_key(written)}]"
+    details = error.errors(include_url=False)
+    lacking = [
+        str(detail["loc"][0])
+        for detail in details
+        if detail["type"] == "missing" and len(detail["loc"]) == 1
+    ]
+    if lacking:
+        near = nearest(written, known)
+        perhaps = (
+            _(", or did you mean {near}?").format(near=quoted(near)) if near else ""
+        )
+        yield (
+            _(
+                "{line} is a new crop and lacks {lacking}; add a line for each{perhaps}"
+            ).format(line=line, lacking=", ".join(lacking), perhaps=perhaps)
+        )
+    for detail in details:
+        if detail["type"] != "missing" or len(detail["loc"]) > 1:
+            yield _text(detail, line)
+
+
+def _text(detail: Any, line: str) -> str:
+    kind, place = detail["type"], detail["loc"]
+    value = quoted(detail["input"])
+    # Of one value: "value of damage_c in [kale]".
+    inside = _(" of ").join(str(part) for part in reversed(place))
+    where = _("{inside} in {line}").format(inside=inside, line=line) if place else line
+    if kind == "value_error":
+        return f"{where}: {detail['ctx']['error']}"
+    if kind == "missing":
+        return _("{key} in {line} lacks {missing}; write {form}").format(
+            key=place[0], line=line, missing=place[1], form=_form(place[0])
+        )
+    if kind == "extra_forbidden":
+        owner = (
+            _("{key} in {line}").format(key=place[0], line=line)
+            if len(place) > 1
+            else line
+        )
+        known = _keys(_model(place[0]) if len(place) > 1 else Crop)
+        near = nearest(str(place[-1]), known)
+        right = (
+            _("did you mean {near}?").format(near=quoted(near))
+            if near
+            else _("its keys are {keys}").format(keys=either(known))
+        )
+        return _("{key} is no key of {owner}; {right}").format(
+            key=quoted(place[-1]), owner=owner, right=right
+        )
+    if place[0] == "also":
+        right = _('a list of names, such as ["sweetcorn"]')
+    elif kind == "model_type":
+        right = _form(place[0])
+    else:
+        right = what_is_right(detail)
+    return _("{where} is {value}; it must be {right}").format(
+        where=where, value=value, right=right
+    )
+
+
+def _form(key: str) -> str:
+    """How a value is written, with what must be told beside it."""
+    words = {"source": '"common practice"'}
+    must = [
+        f"{name} = {words.get(name, '...')}"
+        for name, field in _model(key).model_fields.items()
+        if field.is_required()
+    ]
+    return f"{key} = {{ {', '.join(sorted(must, key=lambda part: 'source' in part))} }}"
+
+
+def _keys(model: type[BaseModel]) -> list[str]:
+    names = [field.alias or name for name, field in model.model_fields.items()]
+    return [name for name in names if name != "name"]
+
+
+def _model(key: str) -> type[BaseModel]:
+    """The record that a key of a crop is read into."""
+    for name, field in Crop.model_fields.items():
+        if key == (field.alias or name):
+            for part in (field.annotation, *typing.get_args(field.annotation)):
+                if isinstance(part, type) and issubclass(part, BaseModel):
+                    return part
+    raise KeyError(key)

@@ -1,0 +1,1 @@
+"""Files of heights -> the elevation around the plots, in the working CRS."""

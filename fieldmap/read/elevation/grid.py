@@ -1,0 +1,240 @@
+"""The cells of an elevation file around the plots, on a square, north-up, metric grid."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyproj
+import rasterio
+import rasterio.errors
+from affine import Affine
+from rasterio.windows import Window
+from scipy.ndimage import map_coordinates
+from shapely.geometry import Polygon, box
+
+from fieldmap.errors import SiteError
+from fieldmap.model.raster import Raster
+from fieldmap.show.text.language import _
+
+if TYPE_CHECKING:
+    import geopandas as gpd
+    import numpy.typing as npt
+
+    from fieldmap.model.raster import Bounds
+    from fieldmap.read.elevation.files import ElevationFile
+
+# Lowest land -430 m (Dead Sea), highest 8849 m, both from memory: what lies beyond is
+# a mark for "missing" that the file does not declare.
+LOWEST_M, HIGHEST_M = -500.0, 9000.0
+# Farther ground is left unread: a 350 m hill at 20 km stands 1° above level.
+FARTHEST_M = 20_000.0
+# 3 km by 3 km at 1 m, 72 MB of heights: what a laptop can still work through.
+MOST_CELLS = 9_000_000
+_ROWS_AT_ONCE = 256  # keeps the coordinates of a large grid out of memory
+_SQUARE = 1e-6  # relative difference of a cell's sides that is rounding, not shape
+
+
+def read_elevation(
+    elevation: ElevationFile, plots: gpd.GeoDataFrame, working_crs: pyproj.CRS
+) -> tuple[Raster, tuple[str, ...]]:
+    """Ground heights around the plots in the working CRS, and remarks.
+
+    The file's own cells are kept where they are square and its CRS is the working one
+    (south-up rows are turned over); else heights are interpolated bilinearly onto square
+    cells of the same size on the ground.
+
+    Parameters
+    ----------
+    plots
+        In the working CRS.
+
+    Raises
+    ------
+    SiteError
+        When heights cannot be read, none is known, or some are no heights of land.
+    """
+    margin_m = _margin_that_fits(elevation, plots, working_crs)
+    window = _window(elevation, plots.total_bounds, working_crs, margin_m)
+    heights = _heights_m(elevation, window)
+    transform = elevation.transform * Affine.translation(window.col_off, window.row_off)
+    remarks: tuple[str, ...] = ()
+    if margin_m < FARTHEST_M:
+        remarks = (
+            _(
+                "{elevation} is larger than can be worked through: {margin_m:.0f} m"
+                " around the plots are used; coarser cells would reach farther."
+            ).format(elevation=elevation.file, margin_m=margin_m),
+        )
+    if elevation.crs == working_crs:
+        kept = _kept_cells(heights, transform)
+        if kept is not None:
+            return Raster(*kept, working_crs), remarks
+    return _reprojected(
+        heights, transform, elevation.crs, plots.total_bounds, working_crs
+    ), remarks
+
+
+def _margin_that_fits(
+    elevation: ElevationFile, plots: gpd.GeoDataFrame, crs: pyproj.CRS
+) -> float:
+    """Metres around the plots that may be read without taking too many cells."""
+    margin_m = FARTHEST_M
+    while margin_m > 1.0:
+        window = _window(elevation, plots.total_bounds, crs, margin_m)
+        if window.width * window.height <= MOST_CELLS:
+            return margin_m
+        margin_m *= 0.9
+    return 0.0
+
+
+def _window(
+    elevation: ElevationFile, bounds: Bounds, crs: pyproj.CRS, margin_m: float
+) -> Window:
+    """Rows and columns of the file within a margin of metric bounds."""
+    west, south, east, north = bounds
+    to_file = pyproj.Transformer.from_crs(crs, elevation.crs, always_xy=True)
+    around = to_file.transform_bounds(
+        west - margin_m, south - margin_m, east + margin_m, north + margin_m
+    )
+    to_cells = ~elevation.transform
+    corners = [to_cells * corner for corner in box(*around).exterior.coords]
+    cols, rows = zip(*corners, strict=True)
+    first_col, first_row = max(0, math.floor(min(cols))), max(0, math.floor(min(rows)))
+    last_col = min(elevation.cols, math.ceil(max(cols)))
+    last_row = min(elevation.rows, math.ceil(max(rows)))
+    return Window(first_col, first_row, last_col - first_col, last_row - first_row)
+
+
+def _heights_m(elevation: ElevationFile, window: Window) -> npt.NDArray[np.float64]:
+    """Heights of a window in metres, NaN where the file says none."""
+    try:
+        with rasterio.open(elevation.path) as source:
+            band = source.read(1, window=window, masked=True)
+            scale, offset = source.scales[0], source.offsets[0]
+    except rasterio.errors.RasterioError as error:
+        raise SiteError(
+            _("{elevation} breaks off or is damaged ({error}); copy it again.").format(
+                elevation=elevation.file, error=error
+            )
+        ) from error
+    heights: npt.NDArray[np.float64] = band.astype(np.float64).filled(np.nan)
+    heights = (heights * scale + offset) * elevation.metres_per_unit
+    _check_heights(heights, elevation)
+    return heights
+
+
+def _check_heights(
+    heights_m: npt.NDArray[np.float64], elevation: ElevationFile
+) -> None:
+    known = np.isfinite(heights_m)
+    if not known.any():
+        raise SiteError(
+            _(
+                "{elevation} knows no height at the plots: all {count} cells"
+                " there are missing; get another elevation file."
+            ).format(elevation=elevation.file, count=heights_m.size)
+        )
+    beyond = known & ((heights_m < LOWEST_M) | (heights_m > HIGHEST_M))
+    beyond |= np.isinf(heights_m)
+    if beyond.any():
+        value = heights_m[beyond][0] / elevation.metres_per_unit
+        raise SiteError(
+            _(
+                "{elevation}: {count} cells hold heights such as"
+                " {value:g}, which no land has; if it stands for missing, declare it as the"
+                " no-data value (gdal_edit.py -a_nodata {value:g} {elevation})."
+            ).format(
+                elevation=elevation.file, count=np.count_nonzero(beyond), value=value
+            )
+        )
+
+
+def _kept_cells(
+    heights: npt.NDArray[np.float64], transform: Affine
+) -> tuple[npt.NDArray[np.float64], Affine] | None:
+    """The same cells with row 0 in the north, None where they are not square."""
+    across, down = transform.a, transform.e
+    turned = abs(transform.b) + abs(transform.d) > _SQUARE * abs(across)
+    if turned or across <= 0 or abs(abs(down) - across) > _SQUARE * across:
+        return None
+    if down < 0:
+        return heights, Affine(across, 0.0, transform.c, 0.0, -across, transform.f)
+    north = transform.f + down * heights.shape[0]
+    return heights[::-1].copy(), Affine(across, 0.0, transform.c, 0.0, -across, north)
+
+
+def _reprojected(
+    heights: npt.NDArray[np.float64],
+    transform: Affine,
+    crs: pyproj.CRS,
+    plot_bounds: Bounds,
+    working_crs: pyproj.CRS,
+) -> Raster:
+    """Heights on square cells of the working CRS that are as fine as the given ones."""
+    to_working = pyproj.Transformer.from_crs(crs, working_crs, always_xy=True)
+    rows, cols = heights.shape
+    corners = ((0, 0), (cols, 0), (cols, rows), (0, rows))
+    outline = Polygon([transform * corner for corner in corners])
+    west, south, east, north = to_working.transform_bounds(*outline.bounds)
+    size = _ground_cell_m(transform, plot_bounds, to_working)
+    first_col, last_col = math.floor(west / size), math.ceil(east / size)
+    first_row, last_row = math.floor(south / size), math.ceil(north / size)
+    target = Affine(size, 0.0, first_col * size, 0.0, -size, last_row * size)
+    shape = last_row - first_row, last_col - first_col
+    values = _interpolated(heights, ~transform, target, shape, to_working)
+    return _trimmed(Raster(values, target, working_crs))
+
+
+def _interpolated(
+    heights: npt.NDArray[np.float64],
+    to_cells: Affine,
+    target: Affine,
+    shape: tuple[int, int],
+    to_working: pyproj.Transformer,
+) -> npt.NDArray[np.float64]:
+    """Heights at the middle of each target cell, from the four cells around it.
+
+    Where one of the four is missing, so is the height: nothing is carried into a hole
+    or past the edge. GDAL's warp is not used, since it fills half a cell of each hole,
+    places cells to an eighth of a cell only, and in rasterio 1.4 may leave the no-data
+    value among the heights (its issue 3320).
+    """
+    values = np.empty(shape)
+    for first in range(0, shape[0], _ROWS_AT_ONCE):
+        last = min(first + _ROWS_AT_ONCE, shape[0])
+        rows, cols = np.mgrid[first:last, 0 : shape[1]]
+        east, north = target * (cols + 0.5, rows + 0.5)
+        across, down = to_working.transform(east, north, direction="INVERSE")
+        col, row = to_cells * (across, down)
+        values[first:last] = map_coordinates(
+            heights, (row - 0.5, col - 0.5), order=1, cval=np.nan
+        )
+    return values
+
+
+def _ground_cell_m(
+    transform: Affine, plot_bounds: Bounds, to_working: pyproj.Transformer
+) -> float:
+    """Side of a square as large as the file's cell at the plots, to three digits."""
+    west, south, east, north = plot_bounds
+    there = to_working.transform(
+        (west + east) / 2, (south + north) / 2, direction="INVERSE"
+    )
+    col, row = ~transform * there
+    points = [
+        transform * place for place in ((col, row), (col + 1, row), (col, row + 1))
+    ]
+    (e0, n0), (e1, n1), (e2, n2) = (to_working.transform(*point) for point in points)
+    area_m2 = abs((e1 - e0) * (n2 - n0) - (e2 - e0) * (n1 - n0))
+    return float(f"{math.sqrt(area_m2):.3g}")
+
+
+def _trimmed(raster: Raster) -> Raster:
+    """Without the outer rows and columns in which nothing is known."""
+    known = np.isfinite(raster.values)
+    rows, cols = np.flatnonzero(known.any(axis=1)), np.flatnonzero(known.any(axis=0))
+    if len(rows) == 0:
+        return raster
+    return raster.clip((slice(rows[0], rows[-1] + 1), slice(cols[0], cols[-1] + 1)))

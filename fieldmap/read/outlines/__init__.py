@@ -1,0 +1,1 @@
+"""Files of outlines -> plots, surroundings, beds that exist, marks and what-ifs."""

@@ -1,0 +1,330 @@
+"""What stands and lies around the plots, with what must be told of each kind.
+
+What is asked depends on the kind. Facts are asked for, never guessed; only what a word
+means by itself is filled in (a wall lets no air through).
+
+=============  ==================  ========  ========  ============  ====  =========
+kind           drawn as            height_m  porosity  clear_stem_m  leaf  width_m
+=============  ==================  ========  ========  ============  ====  =========
+building       area, line, point   asked     else 0    else 0        none  line, point
+wall, bank     area, line, point   asked     else 0    else 0        none  line, point
+fence          area, line, point   asked     asked     else 0        none  line, point
+hedge          area, line, point   asked     asked     else 0        asked line, point
+tree, trees    area, line, point   asked     asked     asked         asked line, point
+water, road    area, line, point   none      none      none          none  line, point
+keep off       area, line, point   none      none      none          none  line, point
+overhead line  line                asked     none      none          none  not needed
+gate           area, line, point   none      none      none          none  not needed
+water point    area, line, point   none      none      none          none  not needed
+=============  ==================  ========  ========  ============  ====  =========
+
+"line, point": asked where the kind is drawn as a line or a point, which is widened to
+an area of that width (of a tree: its crown); lines end flat, as a hedge does. The
+height of an overhead line is that of its lowest wire. `leaf` of what has none is
+"none".
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+from shapely.geometry import (
+    LineString,
+    MultiLineString,
+    MultiPoint,
+    MultiPolygon,
+    Point,
+    Polygon,
+)
+
+from fieldmap.errors import SiteError
+from fieldmap.model.site import KINDS, LEAVES, STANDING
+from fieldmap.read.outlines.files import (
+    Outlines,
+    fault_of_area,
+    faults_of_names,
+    read_names,
+    read_outlines,
+)
+from fieldmap.read.wording import either, nearest, quoted, some
+from fieldmap.show.text.language import _
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    import pyproj
+    from shapely.geometry.base import BaseGeometry
+
+COLUMNS = (
+    "name",
+    "kind",
+    "height_m",
+    "porosity",
+    "clear_stem_m",
+    "leaf",
+    "width_m",
+)
+NUMBERS = ("height_m", "porosity", "clear_stem_m", "width_m")
+TALLEST_M = 150.0  # over the tallest tree known (about 116 m, from memory) and barns
+WIDEST_M = 200.0  # of a line; what is wider is drawn as an area
+HAS_HEIGHT = (*STANDING, "overhead line")
+ASKED_POROSITY = ("hedge", "fence", "tree", "trees")
+ASKED_CLEAR_STEM = ("tree", "trees")
+ASKED_LEAF = ("hedge", "tree", "trees")
+NOT_WIDENED = ("gate", "water point", "overhead line")
+_LINES = (LineString, MultiLineString)
+_POINTS = (Point, MultiPoint)
+_AREAS = (Polygon, MultiPolygon)
+
+
+def read_surroundings(path: Path, file: str) -> Outlines:
+    """What the file tells, checked, in its own CRS; `width_m` is not yet applied.
+
+    Raises
+    ------
+    SiteError
+        With a sentence for every fact that is missing or impossible.
+    """
+    found = read_outlines(path, file, "surroundings", COLUMNS)
+    rows = found.frame.to_dict("records")
+    names = read_names([row["name"] for row in rows])
+    problems = faults_of_names(names, file)
+    told = []
+    for number, (row, name) in enumerate(zip(rows, names, strict=True), start=1):
+        label = _("shape {number}").format(number=number) + (
+            f" ({quoted(name)})" if name else ""
+        )
+        thing, faults = _checked(row)
+        problems += [f"{file}: {label} {fault}." for fault in faults]
+        # What has no name goes by its kind where people read of it.
+        called = name or thing.get("kind")
+        told.append({**thing, "name": called, "geometry": row["geometry"]})
+    if problems:
+        raise SiteError(some(problems, most=20))
+    table = pd.DataFrame(told, columns=[*COLUMNS, "geometry"], dtype=object)
+    frame = gpd.GeoDataFrame(table, geometry="geometry", crs=found.frame.crs)
+    return Outlines(_typed(frame), found.remarks)
+
+
+def none_told(crs: pyproj.CRS) -> gpd.GeoDataFrame:
+    """Surroundings without a row."""
+    frame = gpd.GeoDataFrame(
+        {column: [] for column in COLUMNS}, geometry=gpd.GeoSeries([]), crs=crs
+    )
+    return _typed(frame)
+
+
+def _typed(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    texts = [column for column in COLUMNS if column not in NUMBERS]
+    return frame.astype(dict.fromkeys(NUMBERS, float) | dict.fromkeys(texts, object))
+
+
+def widened(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Lines and points as areas of their `width_m`; the frame must be in metres.
+
+    Gates, water points and overhead lines stay as drawn. Shapes of several parts
+    become several rows.
+    """
+    parts = frame.explode(ignore_index=True)
+    shapes = [
+        _widened_shape(shape, kind, width_m)
+        for shape, kind, width_m in zip(
+            parts.geometry, parts["kind"], parts["width_m"], strict=True
+        )
+    ]
+    return parts.set_geometry(gpd.GeoSeries(shapes, crs=frame.crs))
+
+
+def _widened_shape(shape: BaseGeometry, kind: str, width_m: float) -> BaseGeometry:
+    if kind in NOT_WIDENED or isinstance(shape, Polygon):
+        return shape
+    if isinstance(shape, LineString):
+        return shape.buffer(width_m / 2, cap_style="flat")
+    return shape.buffer(width_m / 2)
+
+
+def _checked(row: Mapping[str, Any]) -> tuple[dict[str, object], list[str]]:
+    """One shape's facts as they are kept, and the ends of sentences on its faults."""
+    numbers, unread = _numbers(row)
+    if unread:  # further faults of the same shape would only follow from these
+        return {}, unread
+    kind = "" if row["kind"] is None else " ".join(str(row["kind"]).split()).casefold()
+    kind = kind.replace("_", " ")
+    if kind not in KINDS:
+        return {}, [_fault_of_kind(row["kind"])]
+    leaf = None if row["leaf"] is None else str(row["leaf"]).strip().casefold()
+    shape = row["geometry"]
+    faults = _faults_of_shape(shape, kind, numbers["width_m"])
+    faults += _faults_of_height(kind, numbers)
+    faults += _faults_of_openness(kind, numbers)
+    if kind in ASKED_LEAF and leaf is None:
+        faults.append(
+            _("is a {kind} without leaf; say {right}").format(
+                kind=kind, right=either(LEAVES)
+            )
+        )
+    elif leaf is not None and leaf not in LEAVES:
+        faults.append(
+            _("has leaf {leaf}; right are {right}").format(
+                leaf=quoted(leaf), right=either(LEAVES)
+            )
+        )
+    standing = kind in STANDING
+    return {
+        "kind": kind,
+        "height_m": numbers["height_m"] if kind in HAS_HEIGHT else np.nan,
+        "porosity": _else(numbers["porosity"], 0.0) if standing else np.nan,
+        "clear_stem_m": _else(numbers["clear_stem_m"], 0.0) if standing else np.nan,
+        "leaf": leaf or "none",
+        "width_m": numbers["width_m"],
+    }, faults
+
+
+def _else(value: float, default: float) -> float:
+    return default if math.isnan(value) else value
+
+
+def _numbers(row: Mapping[str, Any]) -> tuple[dict[str, float], list[str]]:
+    numbers, faults = {}, []
+    for column in NUMBERS:
+        value = row[column]
+        try:
+            number = math.nan if value is None else float(str(value))
+        except ValueError:
+            number = math.inf
+        if math.isinf(number):
+            faults.append(
+                _(
+                    "has {column} {value}; it must be a number, with a decimal point"
+                ).format(column=column, value=quoted(value))
+            )
+            number = math.nan
+        numbers[column] = number
+    return numbers, faults
+
+
+def _fault_of_kind(kind: object) -> str:
+    if kind is None:
+        return _("has no kind; right are {right}").format(right=either(KINDS))
+    near = nearest(str(kind), KINDS)
+    perhaps = _(" (perhaps {near})").format(near=quoted(near)) if near else ""
+    return _("has kind {kind}; right are {right}{perhaps}").format(
+        kind=quoted(kind), right=either(KINDS), perhaps=perhaps
+    )
+
+
+def _faults_of_shape(
+    shape: BaseGeometry | None, kind: str, width_m: float
+) -> list[str]:
+    if shape is None or shape.is_empty:
+        return [_("has no outline; draw it, or delete its row")]
+    if isinstance(shape, _AREAS):
+        fault = fault_of_area(shape)
+        drawn = _("has an outline that {fault}").format(fault=fault) if fault else None
+    elif isinstance(shape, _LINES + _POINTS):
+        drawn = None
+    else:
+        drawn = _("is drawn as a {drawn}; draw an area, a line or a point").format(
+            drawn=shape.geom_type
+        )
+    faults = [drawn] if drawn else []
+    if kind == "overhead line" and not isinstance(shape, _LINES):
+        faults.append(
+            _("is an overhead line drawn as a {drawn}; draw a line").format(
+                drawn=shape.geom_type
+            )
+        )
+    if math.isnan(width_m):
+        if kind not in NOT_WIDENED and isinstance(shape, _LINES + _POINTS):
+            faults.append(
+                _(
+                    "is a {kind} drawn as a {drawn} without width_m; give its"
+                    " width in metres, or draw it as an area"
+                ).format(kind=kind, drawn=shape.geom_type)
+            )
+    elif not 0 < width_m <= WIDEST_M:
+        faults.append(
+            _(
+                "has width_m {width_m:g}; it must be more than 0 and at most {most:g}"
+            ).format(width_m=width_m, most=WIDEST_M)
+        )
+    return faults
+
+
+def _faults_of_height(kind: str, numbers: Mapping[str, float]) -> list[str]:
+    height_m = numbers["height_m"]
+    if kind in HAS_HEIGHT:
+        if math.isnan(height_m):
+            return [
+                _(
+                    "is an overhead line without height_m; give the height of its lowest"
+                    " wire in metres"
+                )
+                if kind == "overhead line"
+                else _(
+                    "is a {kind} without height_m; give its height above ground in"
+                    " metres"
+                ).format(kind=kind)
+            ]
+        if not 0 < height_m <= TALLEST_M:
+            return [
+                _(
+                    "has height_m {height_m:g}; it must be more than 0 and at most"
+                    " {most:g} metres"
+                ).format(height_m=height_m, most=TALLEST_M)
+            ]
+    # Drawing programs write 0 where nothing was entered.
+    elif not (math.isnan(height_m) or height_m == 0):
+        return [
+            _(
+                "is a {kind}, which lies on the ground, with height_m {height_m:g}; leave"
+                " height_m empty, or give the kind that stands there ({right})"
+            ).format(kind=kind, height_m=height_m, right=either(STANDING))
+        ]
+    return []
+
+
+def _faults_of_openness(kind: str, numbers: Mapping[str, float]) -> list[str]:
+    porosity, clear_stem_m = numbers["porosity"], numbers["clear_stem_m"]
+    faults = []
+    if not math.isnan(porosity) and not 0 <= porosity <= 1:
+        faults.append(
+            _(
+                "has porosity {porosity:g}; it must be from 0 (dense) to 1 (open), the"
+                " share of light seen through it"
+            ).format(porosity=porosity)
+        )
+    if math.isnan(porosity) and kind in ASKED_POROSITY:
+        faults.append(
+            _(
+                "is a {kind} without porosity; give the share of light seen through it,"
+                " from 0 (dense) to 1 (open)"
+            ).format(kind=kind)
+        )
+    if math.isnan(clear_stem_m):
+        if kind in ASKED_CLEAR_STEM:
+            faults.append(
+                _(
+                    "is a {kind} without clear_stem_m; give the height of the lowest"
+                    " branches in metres (0 where they reach the ground)"
+                ).format(kind=kind)
+            )
+    elif clear_stem_m < 0:
+        faults.append(
+            _("has clear_stem_m {clear_stem_m:g}; it must be 0 or more").format(
+                clear_stem_m=clear_stem_m
+            )
+        )
+    elif kind in STANDING and clear_stem_m >= numbers["height_m"]:
+        faults.append(
+            _(
+                "has clear_stem_m {clear_stem_m:g} with height_m"
+                " {height_m:g}; the stem must end below the top"
+            ).format(clear_stem_m=clear_stem_m, height_m=numbers["height_m"])
+        )
+    return faults

@@ -1,0 +1,133 @@
+"""A typical year of hours to days.
+
+A typical year is made up: each of its months is that of another year. It tells how warm
+the months are, and nothing of how often it freezes late.
+"""
+
+from __future__ import annotations
+
+import warnings
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+import pvlib
+
+from fieldmap.errors import SiteError
+from fieldmap.read.weather.form import BEGINNING, Found, station_of
+from fieldmap.show.text.language import _
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+# The calendar that its days are set on; any year without a leap day would do.
+YEAR = 2001
+HOURS = 8760
+HOURS_A_DAY = 24
+# What stands for a missing reading in TM2, TMY3 and EPW is beyond these: 999.9, -9900
+# and 99.9 °C, 999 and -9900 m/s.
+TEMPERATURE_C = (-90.0, 60.0)
+WIND_M_S = (0.0, 75.0)
+
+
+def read_typical_days(path: Path, file: str) -> Found:
+    """Daily minimum and maximum of the hours, and mean wind, from TMY3, TM2 or EPW.
+
+    A day that lacks an hour has no reading.
+
+    Raises
+    ------
+    SiteError
+        When it cannot be read or is no whole year.
+    """
+    hours, (latitude, longitude, elevation_m) = _hours(path, file)
+    days = pd.to_datetime(
+        {"year": YEAR, "month": hours["month"], "day": hours["day"]}, errors="coerce"
+    )
+    if len(hours) != HOURS or not (days.value_counts() == HOURS_A_DAY).all():
+        raise SiteError(
+            _(
+                "{file} has {count} hours on {days} days; a typical year has"
+                " {hours}, {hours_a_day} on each of 365 days."
+            ).format(
+                file=file,
+                count=len(hours),
+                days=days.nunique(),
+                hours=HOURS,
+                hours_a_day=HOURS_A_DAY,
+            )
+        )
+    temperature_c = hours["temperature_c"].where(
+        hours["temperature_c"].between(*TEMPERATURE_C)
+    )
+    wind_m_s = hours["wind_m_s"].where(hours["wind_m_s"].between(*WIND_M_S))
+    readings = pd.DataFrame(
+        {
+            "tmin_c": _of_whole_days(temperature_c, days, "min"),
+            "tmax_c": _of_whole_days(temperature_c, days, "max"),
+            "wind_m_s": _of_whole_days(wind_m_s, days, "mean"),
+        }
+    ).rename_axis("date")
+    missing = int(temperature_c.isna().sum())
+    remarks = [
+        _(
+            "{file} is a typical year, put together from months of many years and set on the"
+            " calendar of {year}: it shows how warm the months are, but one made-up year"
+            " gives no odds, so no date of frost can be told from it; minima and maxima are"
+            " those of full hours, a little narrower than a thermometer's."
+        ).format(file=file, year=YEAR)
+    ]
+    if missing:
+        remarks.append(
+            _(
+                "{file}: days with an hour without a temperature stay missing; such hours"
+                " are {missing} in all."
+            ).format(file=file, missing=missing)
+        )
+    station = station_of(latitude, longitude, elevation_m)
+    return Found(readings, tuple(remarks), station)
+
+
+def _of_whole_days(hours: pd.Series, days: pd.Series, what: str) -> pd.Series:
+    by_day = hours.groupby(days)
+    return by_day.agg(what).where(by_day.count() == HOURS_A_DAY)
+
+
+def _hours(path: Path, file: str) -> tuple[pd.DataFrame, tuple[float, float, float]]:
+    """Temperature, wind, month and day of each hour, and the place."""
+    with path.open("rb") as opened:
+        beginning = opened.read(BEGINNING).decode("latin-1")
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of pvlib's readers about their own future
+            if beginning.startswith("LOCATION,"):
+                hours, about = pvlib.iotools.read_epw(path)
+                names, scale = ("temp_air", "wind_speed"), 1.0
+            elif "Date (MM/DD/YYYY)" in beginning:
+                hours, about = pvlib.iotools.read_tmy3(
+                    path, coerce_year=YEAR, map_variables=True
+                )
+                names, scale = ("temp_air", "wind_speed"), 1.0
+                # Its hours are named by their end, 24:00 being the next day's start.
+                hours.index = hours.index - pd.Timedelta(minutes=30)
+            else:
+                hours, about = pvlib.iotools.read_tmy2(path)
+                names, scale = ("DryBulb", "Wspd"), 0.1
+    except Exception as error:  # pvlib's readers fail in many ways
+        raise SiteError(
+            _(
+                "{file} cannot be read as a typical year ({kind}: {error});"
+                " save it again from its source."
+            ).format(file=file, kind=type(error).__name__, error=error)
+        ) from error
+    temperature, wind = (hours[name].to_numpy(float) * scale for name in names)
+    table = pd.DataFrame(
+        {
+            "temperature_c": temperature,
+            "wind_m_s": wind,
+            "month": np.asarray(hours.index.month),
+            "day": np.asarray(hours.index.day),
+        }
+    )
+    where = tuple(float(about[name]) for name in ("latitude", "longitude", "altitude"))
+    return table, (where[0], where[1], where[2])

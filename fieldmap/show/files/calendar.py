@@ -1,0 +1,60 @@
+"""The list by week as a calendar file (`dates.ics`), one entry a week."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import UTC, date, datetime, time, timedelta
+from typing import TYPE_CHECKING
+
+import icalendar
+
+from fieldmap.show.text.language import plural
+
+if TYPE_CHECKING:
+    from fieldmap.decide.weekly_jobs import Schedule, Week
+
+MAKER = "-//fieldmap//dates//EN"
+
+
+def ics(schedule: Schedule, site_name: str, made_on: date) -> bytes:
+    """A calendar of all-day entries from Monday to Sunday that leave the days free.
+
+    Parameters
+    ----------
+    made_on
+        The day that the entries are stamped with; calendars ask for one. The same
+        schedule, name and day give the same bytes.
+
+    Returns
+    -------
+    bytes
+        RFC 5545, UTF-8. An entry keeps its identity over plans of the same site, so
+        that a new plan replaces the entries of the last.
+    """
+    calendar = icalendar.Calendar()
+    calendar.add("prodid", MAKER)
+    calendar.add("version", "2.0")
+    calendar.add("x-wr-calname", icalendar.vText(site_name), encode=False)
+    place = hashlib.sha256(site_name.encode()).hexdigest()[:16]
+    stamped = datetime.combine(made_on, time(), UTC)
+    for week in schedule.weeks:
+        calendar.add_component(_entry(week, schedule, site_name, place, stamped))
+    return bytes(calendar.to_ical())
+
+
+def _entry(
+    week: Week, schedule: Schedule, site_name: str, place: str, stamped: datetime
+) -> icalendar.Event:
+    event = icalendar.Event()
+    count = len(week.jobs)
+    event.add("uid", f"{week.start:%Y%m%d}-{place}@fieldmap")
+    event.add("dtstamp", stamped)
+    event.add("dtstart", week.start)
+    event.add("dtend", week.start + timedelta(days=7))
+    event.add(
+        "summary",
+        plural("{site}: {number} job", "{site}: {number} jobs", count, site=site_name),
+    )
+    event.add("description", "\n".join([*week.jobs, "", *schedule.beds]))
+    event.add("transp", "TRANSPARENT")
+    return event

@@ -1,0 +1,80 @@
+"""One file where the user says: never over a stranger's, written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fieldmap.errors import PlanError
+from fieldmap.show.text.language import _
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+
+def check_place(
+    file: Path, endings: Sequence[str], is_ours: Callable[[str], bool], refusal: str
+) -> None:
+    """Raise PlanError unless such a file may be written there.
+
+    Called before the work starts, so that nobody waits for a refusal.
+
+    Parameters
+    ----------
+    endings
+        Those that its name may have; the first is proposed.
+    is_ours
+        Whether the text of a file that is there is one of an earlier run.
+    refusal
+        Said of any other file that is there, with a place for `{file}`.
+    """
+    if file.suffix.lower() not in endings:
+        raise PlanError(
+            _("--out is {file}; give the name of a file that ends in {ending}").format(
+                file=file, ending=endings[0]
+            )
+        )
+    if not file.parent.is_dir():
+        raise PlanError(
+            _("there is no folder {folder}; make it, or give another").format(
+                folder=file.parent
+            )
+        )
+    if file.is_symlink() or (file.exists() and not _holds(file, is_ours)):
+        raise PlanError(refusal.format(file=file))
+
+
+def _holds(file: Path, is_ours: Callable[[str], bool]) -> bool:
+    try:
+        return is_ours(file.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return False
+
+
+def write(text: str, file: Path) -> None:
+    """Write a text whole or not at all.
+
+    Raises
+    ------
+    PlanError
+        When the place cannot be written.
+    """
+    beside: Path | None = None
+    try:
+        handle, name = tempfile.mkstemp(prefix=f".{file.name}-", dir=file.parent)
+        beside = Path(name)
+        with os.fdopen(handle, "w", encoding="utf-8") as out:
+            out.write(text)
+        beside.chmod(0o644)
+        beside.replace(file)
+    except OSError as error:
+        if beside is not None:
+            beside.unlink(missing_ok=True)
+        raise PlanError(
+            _(
+                "{file} could not be written ({why}); free some space or give another file "
+                "with --out; nothing was left behind"
+            ).format(file=file, why=error.strerror)
+        ) from error

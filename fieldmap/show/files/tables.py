@@ -1,0 +1,407 @@
+"""The plan for machines (`plan.json`) and the beds for a spreadsheet (`beds.csv`)."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+from importlib import resources
+from typing import TYPE_CHECKING, Any
+
+from fieldmap.analyse import wind
+from fieldmap.decide import what_if
+from fieldmap.decide.calendar.planting_dates import how
+from fieldmap.model.estimate import Estimate
+from fieldmap.show.files import rows
+from fieldmap.show.text import crop_plan
+from layers import sunlight
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from fieldmap.analyse.climatology import StationOdds
+    from fieldmap.decide.calendar.planting_dates import Dates
+    from fieldmap.decide.crop_plan import Turn, Turns
+    from fieldmap.decide.layout.bearings import Way
+    from fieldmap.decide.layout.choose import Layout
+    from fieldmap.decide.materials import Materials
+    from fieldmap.decide.ranking import RankedBed
+    from fieldmap.decide.tunnels import TunnelPlace
+    from fieldmap.decide.what_if import Outcome
+    from fieldmap.plan import Plan
+    from fieldmap.show.text import quantities
+
+FORMAT = 1  # raised when the meaning of a key changes
+STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def schema() -> dict[str, Any]:
+    """The JSON Schema of `plan.json`."""
+    text = (
+        resources.files("fieldmap.show.files").joinpath("plan.schema.json").read_text()
+    )
+    return dict(json.loads(text))
+
+
+def as_json(document: dict[str, Any]) -> str:
+    """Text in stable order; a value that is not a number is refused."""
+    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def plan_document(plan: Plan) -> dict[str, Any]:
+    """The whole plan, with units in key names."""
+    site = plan.site
+    return {
+        "format": FORMAT,
+        "site": {
+            "name": site.settings.name,
+            "latitude": round(site.latitude, 6),
+            "longitude": round(site.longitude, 6),
+            "time_zone": site.time_zone,
+            "crs": site.crs.to_string(),
+            "sky": plan.analysis.light.sky,
+        },
+        "plots": [
+            {
+                "name": plot.name,
+                "area_m2": round(plot.geometry.area, 1),
+                "ground": plot.ground,
+                "soil": plot.soil,
+                "wet_in_march": plot.wet_in_march,
+            }
+            for plot in _plain_rows(site.plots)
+        ],
+        "crops": [
+            {
+                "name": crop.name,
+                "class": crop.crop_class.value,
+                "start": how(crop),
+                "risk": risk,
+                "station": _station(plan.dates, odds),
+            }
+            for crop, risk, odds in zip(
+                plan.dates.crops, plan.dates.risks, plan.dates.station, strict=True
+            )
+        ],
+        "beds": [
+            _bed(ranked) | _day(plan, ranked) | {"dates": _dates(plan, number)}
+            for number, ranked in enumerate(plan.beds)
+        ],
+        "layouts": [_layout(each) for each in plan.layouts],
+        "tunnels": [_tunnel(place) for place in plan.tunnels],
+        "materials": _materials(plan.materials),
+        "tunnel_light": [
+            {
+                "tunnel": curve.tunnel,
+                "first_month": curve.months[0],
+                "last_month": curve.months[1],
+                "open_mol_m2_day": rows.rounded(curve.open_mol_m2_day, 1),
+                "bearing_deg": list(curve.bearing_deg),
+                **{
+                    f"{part}_percent": [
+                        rows.rounded(each, 1)
+                        for each in getattr(curve, f"{part}_percent")
+                    ]
+                    for part in ("low", "central", "high")
+                },
+            }
+            for curve in plan.tunnel_light
+        ],
+        "tunnel_choices": [
+            {
+                "choice": choice.letter,
+                "wish": choice.wish,
+                "said": choice.said,
+                "tunnels": [_tunnel(place) for place in choice.places],
+            }
+            for choice in plan.tunnel_choices
+        ],
+        "cold_pockets": [
+            {
+                "name": pocket.name,
+                "depth_m": round(pocket.depth_m, 2),
+                "area_m2": round(pocket.area_m2, 1),
+                "behind": pocket.behind or None,
+                "goes_on_beyond_the_map": bool(pocket.cut_off),
+                "offset_c": _offset(
+                    Estimate(
+                        pocket.offset_low_c,
+                        pocket.offset_central_c,
+                        pocket.offset_high_c,
+                    )
+                ),
+            }
+            for pocket in _plain_rows(plan.pockets)
+        ],
+        "seen": [
+            {
+                "name": mark.name,
+                "seen": mark.seen,
+                "reckoned": answer,
+                "sentence": sentence,
+            }
+            for mark, answer, sentence in plan.seen
+        ],
+        "what_where": _what_where(plan),
+        "weeks": [
+            {"starts": week.start.isoformat(), "jobs": list(week.jobs)}
+            for week in plan.work.weeks
+        ],
+        "what_if": [
+            _what_if(outcome, site.settings.units) for outcome in plan.alternatives
+        ],
+        "warnings": list(plan.warnings),
+        "made_with": dict(plan.made_with),
+    }
+
+
+def _plain_rows(table: Any) -> Any:
+    # Missing text is NaN in a table and null in JSON.
+    return table.astype(object).where(table.notna(), None).itertuples(index=False)
+
+
+def _offset(offset_c: Estimate) -> dict[str, float]:
+    return dict(zip(Estimate._fields, rows.offset(offset_c), strict=True))
+
+
+def _nested(row: dict[str, Any], thing: RankedBed | TunnelPlace) -> dict[str, Any]:
+    """A flat row with its offsets and reasons as records of their own."""
+    flat = {key: value for key, value in row.items() if not key.startswith("offset_")}
+    return flat | {
+        "offset_c": _offset(thing.offset_c),
+        "reasons": list(thing.reasons),
+    }
+
+
+def _bed(ranked: RankedBed) -> dict[str, Any]:
+    row = rows.bed(ranked)
+    sun = [row.pop(key) for key in list(row) if key.startswith("sun_")]
+    return _nested(row, ranked) | {
+        "sun_mj_m2_day": sun,
+        "direct_hours": [rows.rounded(value, 1) for value in ranked.direct_hours],
+        "morning_share": [
+            None if math.isnan(value) else rows.rounded(value, 2)
+            for value in ranked.morning_share
+        ],
+        "light_integral_mol_m2_day": [
+            rows.rounded(float(sunlight.daily_light_integral_mol(value)), 1)
+            for value in ranked.sun_mj_m2_day
+        ],
+    }
+
+
+def _day(plan: Plan, ranked: RankedBed) -> dict[str, Any]:
+    """When the bed is in direct sun on the chosen day, by the clock of the place."""
+    day = plan.site.settings.sun.day
+    if day is None:
+        return {"sun_on_day": None}
+    spells = [list(spell) for spell in plan.sun_spells[ranked.bed.name]]
+    return {"sun_on_day": {"date": day.isoformat(), "spells": spells}}
+
+
+def _dates(plan: Plan, number: int) -> list[dict[str, Any]]:
+    """Early and late dates of a bed by crop and cover; none where none are told."""
+    name = plan.beds[number].bed.name
+    return [
+        {
+            "crop": row["crop"],
+            "cover": row["cover"],
+            "early": _span(row, "early"),
+            "late": _span(row, "late"),
+            "grows_until": row["grows_until"],
+            "last_sowing": _span(row, "last_sowing"),
+            "risk": row["risk"],
+        }
+        for row in rows.bed_dates(plan.dates, name, number)
+    ]
+
+
+def _materials(found: Materials) -> dict[str, Any]:
+    return {
+        "low_tunnels": [each._asdict() for each in found.low_tunnels],
+        "lines": [each._asdict() for each in found.lines],
+        "cutting": [
+            {
+                "times": each.times,
+                "pieces": [{"length_m": m, "count": n} for m, n in each.pieces],
+                "rest_m": each.rest_m,
+            }
+            for each in found.cutting
+        ],
+        "stock_m": found.stock_m,
+        "roofs": [each._asdict() for each in found.roofs],
+        "rain_mm_h": found.rain_mm_h,
+        "remarks": list(found.remarks),
+    }
+
+
+def _station(dates: Dates, odds: StationOdds) -> dict[str, Any]:
+    return {
+        "limit_c": odds.limit_c,
+        "years": list(odds.years),
+        "counted": rows.station_days(dates, odds.counted),
+        "by_theory": rows.station_days(dates, odds.by_theory),
+    }
+
+
+def _span(row: dict[str, Any], kind: str) -> dict[str, Any]:
+    return {part: row[f"{kind}_{part}"] for part in ("low", "central", "high")}
+
+
+def _what_where(plan: Plan) -> dict[str, Any]:
+    """What goes where through the year; no turns where that is not told."""
+    turns = plan.turns
+    return {
+        "turns": [
+            rows.turn(turns, turn) | _covers(turns, turn) for turn in turns.turns
+        ],
+        "covers": [
+            {
+                "kind": one.kind,
+                "owned_m": rows.rounded(one.owned_m, 1),
+                "too_narrow_m": rows.rounded(one.too_narrow_m, 1),
+                "most_used_m": rows.rounded(one.most_used_m, 1),
+                "unused_m": rows.rounded(one.idle_m, 1),
+                "used_m_by_week": [rows.rounded(length, 1) for length in one.used_m],
+                "days_per_metre": rows.rounded(one.days_per_metre, 1),
+                "to_buy_m": rows.rounded(one.buy_m, 1),
+                "to_buy_days_per_metre": rows.rounded(one.buy_days_per_metre, 1),
+            }
+            for one in turns.covers
+        ],
+        "opening_minutes_by_week": [rows.rounded(each, 1) for each in turns.minutes],
+        "minutes_in_the_morning": turns.hands_minutes,
+        "sentences": [
+            *turns.short,
+            *crop_plan.accounts(plan.site, turns),
+            *turns.remarks,
+        ],
+    }
+
+
+def _covers(turns: Turns, turn: Turn) -> dict[str, Any]:
+    """A turn's covers as records instead of one text."""
+    return {
+        "covers": [
+            {
+                "kind": use.kind,
+                "from": rows.month_day(turns, use.from_day),
+                "to": rows.month_day(turns, use.to_day),
+                "days_won": rows.rounded(use.days, 1),
+            }
+            for use in turn.covers
+        ]
+    }
+
+
+def _tunnel(place: TunnelPlace) -> dict[str, Any]:
+    return _nested(rows.tunnel(place), place)
+
+
+def _layout(found: Layout) -> dict[str, Any]:
+    """Which way beds run, what they come to with tunnels, and what else would do."""
+    return {
+        "plot": found.plot,
+        "part": found.part,
+        "parts": found.parts,
+        "blocks": list(found.blocks),
+        "beds": len(found.beds),
+        "area_m2": rows.rounded(found.area_m2, 1),
+        "too_steep": list(found.too_steep),
+        "ways_compared": found.looked_at,
+        "chosen": _way(found, found.way),
+        "runner_up": None if found.other is None else _way(found, found.other),
+        "reasons": list(found.reasons),
+        "runner_up_said": found.runner_up,
+    }
+
+
+def _way(found: Layout, way: Way) -> dict[str, Any]:
+    """One bearing and what it comes to before tunnels are placed."""
+    turned = found.bearing_deg + way.grid_deg - found.way.grid_deg
+    return {
+        "bearing_deg": rows.rounded(turned % 180.0, 2) % 180.0,
+        "kind": way.kind,
+        "area_m2": rows.rounded(way.area_m2, 1),
+        "beds": way.beds,
+        "short_beds": way.short,
+        "along_percent": rows.rounded(way.along_percent, 2),
+        "across_percent": rows.rounded(way.across_percent, 2),
+        "too_steep_share": rows.rounded(way.over_share, 3),
+    }
+
+
+def _what_if(outcome: Outcome, units: quantities.Units) -> dict[str, Any]:
+    return {
+        "name": outcome.name,
+        "changes": list(outcome.changes),
+        "beds": [
+            {
+                "name": change.bed,
+                "cold_air_m": rows.rounded(change.cold_air_m, 2),
+                "offset_c": _offset(change.offset_c),
+                "days_earlier": None
+                if change.days_earlier is None
+                else [rows.rounded(days, 0) for days in change.days_earlier],
+                "spring_light_percent": rows.rounded(change.spring_light_percent, 1),
+                "wind_share": {
+                    name: None if math.isnan(share) else rows.rounded(share, 2)
+                    for name, share in zip(wind.WINDS, change.wind_share, strict=True)
+                },
+            }
+            for change in outcome.beds
+        ],
+        "sentences": [*what_if.sentences(outcome, units), outcome.below],
+    }
+
+
+def beds_csv(plan: Plan) -> str:
+    """One line a bed."""
+    return csv_text(
+        (*rows.BED_COLUMNS, *rows.FIRST_DATE_COLUMNS),
+        (
+            rows.bed(ranked) | rows.first_dates(plan.dates, number)
+            for number, ranked in enumerate(plan.beds)
+        ),
+    )
+
+
+def what_where_csv(plan: Plan) -> str:
+    """One line for each turn of a crop on a bed; dates are MM-DD."""
+    turns = plan.turns
+    return csv_text(rows.TURN_COLUMNS, (rows.turn(turns, turn) for turn in turns.turns))
+
+
+def dates_csv(plan: Plan) -> str:
+    """One line for each bed, crop and cover; dates are MM-DD, empty where none is."""
+    return csv_text(
+        rows.DATE_COLUMNS,
+        (
+            row
+            for number, ranked in enumerate(plan.beds)
+            for row in rows.bed_dates(plan.dates, ranked.bed.name, number)
+        ),
+    )
+
+
+def tunnel_choices_csv(plan: Plan) -> str:
+    """Places for tunnels that were weighed: by choice, then all that none beats."""
+    return csv_text(rows.CHOICE_COLUMNS, rows.tunnel_choices(plan))
+
+
+def csv_text(columns: Sequence[str], rows_: Iterable[Mapping[str, Any]]) -> str:
+    """A table as CSV; text that a spreadsheet would take for a formula is quoted."""
+    text = io.StringIO()
+    table = csv.DictWriter(text, columns, lineterminator="\n")
+    table.writeheader()
+    for row in rows_:
+        table.writerow({key: harmless(value) for key, value in row.items()})
+    return text.getvalue()
+
+
+def harmless(value: Any) -> Any:
+    """Text with an apostrophe before it where it would begin a formula."""
+    if isinstance(value, str) and value.startswith(STARTS_A_FORMULA):
+        return f"'{value}"
+    return value

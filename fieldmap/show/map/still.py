@@ -1,0 +1,315 @@
+"""A still picture of the map, for viewers that run no scripts and for paper."""
+
+from __future__ import annotations
+
+import io
+import warnings
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+import shapely
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colors import to_rgb
+from matplotlib.figure import Figure
+from matplotlib.patches import FancyArrowPatch, PathPatch
+from matplotlib.path import Path
+from PIL import Image
+from shapely.geometry import box
+
+from fieldmap.show.colours import GROUP_COLOURS
+from fieldmap.show.map.offline import data_uri
+from fieldmap.show.map.overlay import DARKEST, LIGHTEST, shading
+from fieldmap.show.map.shapes import name_point, ridge
+from fieldmap.show.map.views import DEPTH_COLOURS, depth_edges_m
+from fieldmap.show.text import quantities as numbers
+from fieldmap.show.text.language import _
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import numpy.typing as npt
+    from matplotlib.axes import Axes
+    from shapely.geometry import LineString
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.model.raster import Bounds
+    from fieldmap.plan import Plan
+
+WIDTH_PX = 900
+DOTS_PER_INCH = 110
+MARGIN = 0.12  # of the longer side, around plots and tunnels
+QUALITY = 82  # of the WebP picture
+LONGEST_NAME = 28
+MOST_LEVELS = 2  # of drain lines, on paper
+HEAD_EVERY_M = 60.0
+HEAD = {
+    "arrowstyle": "->",
+    "color": "#0c1626",
+    "lw": 1.6,
+    "mutation_scale": 16,
+    "shrinkA": 0,
+    "shrinkB": 0,
+}
+# Fill, edge, line style, width in points.
+Look = tuple[str, str, str, float]
+LOOKS: dict[str, Look] = {
+    "building": ("#5b5752", "#222222", "solid", 1.0),
+    "hedge": ("#7d9b62", "#2f4a22", "solid", 0.8),
+    "tree": ("#8fae72", "#2f4a22", "solid", 0.8),
+    "trees": ("#8fae72", "#2f4a22", "solid", 0.8),
+    "wall": ("#8a857d", "#333333", "solid", 1.2),
+    "fence": ("#8a857d", "#333333", "dotted", 1.0),
+    "bank": ("#c9b48f", "#6b5530", "solid", 1.0),
+    "water": ("#9cc4dc", "#2b5f80", "solid", 0.8),
+    "road": ("#e3d6bd", "#9a8a6c", "solid", 0.6),
+    "keep off": ("#f1e0d6", "#8c3b1a", "dotted", 1.2),
+    "overhead line": ("none", "#7a1f5c", "dashed", 1.6),
+    "gate": ("#ffffff", "#222222", "solid", 1.0),
+    "water point": ("#2b5f80", "#10354a", "solid", 1.0),
+}
+
+
+class Still(NamedTuple):
+    """A picture and its size in pixels."""
+
+    uri: str
+    width: int
+    height: int
+
+
+def picture(plan: Plan) -> Still:
+    """Relief, surroundings, plots, beds by when they can be planted, and tunnels."""
+
+    def paint(axes: Axes) -> None:
+        _relief(axes, plan)
+        _things(axes, plan)
+        _beds(axes, plan)
+        _tunnels(axes, plan)
+        _pocket_names(axes, plan)
+
+    return _drawn(plan, paint)
+
+
+def cold_picture(plan: Plan) -> Still:
+    """Where cold air lies at the end of a still night, and the ways it runs."""
+
+    def paint(axes: Axes) -> None:
+        _relief(axes, plan, _depth_colours(plan))
+        _things(axes, plan)
+        for way in plan.drain_lines:
+            if way.level <= MOST_LEVELS:
+                _arrows(axes, way.line)
+        _pockets(axes, plan)
+        _pocket_names(axes, plan)
+
+    return _drawn(plan, paint)
+
+
+def _drawn(plan: Plan, paint: Callable[[Axes], None]) -> Still:
+    west, south, east, north = _shown(plan)
+    shape = (north - south) / (east - west)
+    figure = Figure(
+        figsize=(WIDTH_PX / DOTS_PER_INCH, WIDTH_PX * shape / DOTS_PER_INCH),
+        dpi=DOTS_PER_INCH,
+    )
+    canvas = FigureCanvasAgg(figure)
+    axes = figure.add_axes((0, 0, 1, 1))
+    axes.set_axis_off()
+    paint(axes)
+    axes.set_xlim(west, east)
+    axes.set_ylim(south, north)
+    _scale(axes, plan)
+    _north(axes, plan.site.convergence_deg)
+    with warnings.catch_warnings():
+        # A letter that the font lacks shows as a box; the table has the name in full.
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        canvas.draw()
+    drawn = Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB")
+    file = io.BytesIO()
+    drawn.save(file, "WEBP", quality=QUALITY, method=4)
+    return Still(data_uri(file.getvalue(), "image/webp"), *drawn.size)
+
+
+def _shown(plan: Plan) -> Bounds:
+    outlines = [*plan.site.plots.geometry, *(place.outline for place in plan.tunnels)]
+    west, south, east, north = shapely.total_bounds(outlines).tolist()
+    margin = MARGIN * max(east - west, north - south)
+    # No narrower than half as wide as high, and the other way round.
+    spare_east = max(0.0, (north - south) / 2 - (east - west)) / 2 + margin
+    spare_north = max(0.0, (east - west) / 2 - (north - south)) / 2 + margin
+    return (
+        west - spare_east,
+        south - spare_north,
+        east + spare_east,
+        north + spare_north,
+    )
+
+
+def _relief(
+    axes: Axes, plan: Plan, colours: npt.NDArray[np.float64] | None = None
+) -> None:
+    """Light and shade on the ground, with colours (rows, cols, 3) laid over it."""
+    ground = plan.analysis.terrain.smooth_m
+    grey = np.round(DARKEST + (LIGHTEST - DARKEST) * shading(ground)) / 255
+    if colours is not None:
+        grey = grey[..., np.newaxis] * colours
+    west, south, east, north = ground.bounds
+    axes.imshow(
+        grey,
+        cmap="gray",
+        vmin=0,
+        vmax=1,
+        extent=(west, east, south, north),
+        interpolation="bilinear",
+        aspect="auto",
+    )
+
+
+def _depth_colours(plan: Plan) -> npt.NDArray[np.float64]:
+    """Colours of the classes of depth, white where there is none."""
+    depth_m = plan.analysis.cold_air.depth_m.values
+    edges_m = depth_edges_m(plan.site.settings.units)
+    number = np.searchsorted(edges_m, depth_m, side="right")
+    number[np.isnan(depth_m)] = 0
+    return np.array([to_rgb(colour) for colour in ("#ffffff", *DEPTH_COLOURS)])[number]
+
+
+def _arrows(axes: Axes, line: LineString) -> None:
+    """A line with a pale rim, and heads along it that point down the flow."""
+    for colour, width in (("#ffffff", 2.6), ("#0c1626", 1.3)):
+        axes.plot(*line.xy, color=colour, linewidth=width)
+    for at_m in np.arange(HEAD_EVERY_M / 2, line.length, HEAD_EVERY_M):
+        before, tip = line.interpolate(at_m - 1.0), line.interpolate(at_m)
+        axes.annotate(
+            "",
+            (tip.x, tip.y),
+            (before.x, before.y),
+            arrowprops=HEAD,
+        )
+
+
+def _things(axes: Axes, plan: Plan) -> None:
+    things = plan.site.surroundings
+    for geometry, kind in zip(things.geometry, things["kind"], strict=True):
+        _draw(axes, geometry, LOOKS.get(kind, LOOKS["keep off"]))
+    shown = box(*_shown(plan))
+    for geometry, name in zip(things.geometry, things["name"], strict=True):
+        if isinstance(name, str) and geometry.intersects(shown):
+            _name(axes, name_point(geometry, shown), name, size=11, style="italic")
+    for outline, name in zip(
+        plan.site.plots.geometry, plan.site.plots["name"], strict=True
+    ):
+        _draw(axes, outline, ("none", "#111111", "solid", 1.6))
+        _name(axes, outline, str(name), size=16, weight="bold")
+
+
+def _beds(axes: Axes, plan: Plan) -> None:
+    for ranked in plan.beds:
+        colour = GROUP_COLOURS.get(ranked.early_group, "#888888")
+        _draw(axes, ranked.bed.outline, (colour, "#333333", "solid", 0.25))
+    _pockets(axes, plan)
+
+
+def _pockets(axes: Axes, plan: Plan) -> None:
+    for outline in plan.pockets.geometry:
+        _draw(axes, outline, ("none", "#3b0f70", "dashed", 1.4))
+
+
+def _tunnels(axes: Axes, plan: Plan) -> None:
+    for tunnel in plan.tunnels:
+        _draw(axes, tunnel.outline, ("#ffffff", "#111111", "solid", 1.6))
+        _draw(axes, ridge(tunnel.outline), ("none", "#111111", "solid", 1.0))
+        _name(axes, tunnel.outline, tunnel.name, size=13, weight="bold")
+
+
+def _pocket_names(axes: Axes, plan: Plan) -> None:
+    shown = box(*_shown(plan))
+    for outline, name in zip(plan.pockets.geometry, plan.pockets["name"], strict=True):
+        _name(axes, name_point(outline, shown), str(name), size=12)
+
+
+def _draw(axes: Axes, geometry: BaseGeometry, look: Look) -> None:
+    fill, edge, style, width = look
+    for part in shapely.get_parts(geometry):
+        if part.geom_type == "Point":
+            axes.plot([part.x], [part.y], "o", ms=5, mfc=fill, mec=edge, mew=width)
+        elif part.geom_type == "LineString":
+            axes.plot(*part.xy, color=edge, linestyle=style, linewidth=width)
+        elif not part.is_empty:
+            rings = [part.exterior, *part.interiors]
+            path = Path.make_compound_path(*(Path(ring.coords) for ring in rings))
+            axes.add_patch(
+                PathPatch(path, facecolor=fill, edgecolor=edge, ls=style, lw=width)
+            )
+
+
+def _name(axes: Axes, thing: BaseGeometry, name: str, **font: Any) -> None:
+    """A name over the top edge of a thing."""
+    west, _south, east, north = thing.bounds
+    short = " ".join(name.split())
+    if len(short) > LONGEST_NAME:
+        short = short[: LONGEST_NAME - 1] + "…"
+    axes.text(
+        (west + east) / 2,
+        north,
+        short,
+        ha="center",
+        va="bottom",
+        clip_on=True,
+        parse_math=False,  # a dollar sign in a name is no formula
+        bbox={"facecolor": "#ffffff", "alpha": 0.75, "pad": 1.5, "edgecolor": "none"},
+        **font,
+    )
+
+
+def _scale(axes: Axes, plan: Plan) -> None:
+    """A bar of a round length, a sixth to a third of the picture."""
+    west, east = axes.get_xlim()
+    units = plan.site.settings.units
+    per_unit = 1 / numbers.FEET_PER_METRE if units == "us" else 1.0
+    longest = (east - west) / 3 / per_unit
+    nice = [factor * 10.0**power for power in range(5) for factor in (1, 2, 5)]
+    bar = max((step for step in nice if step <= longest), default=1.0)
+    right = 0.04 + bar * per_unit / (east - west)
+    axes.plot(
+        [0.04, right], [0.04, 0.04], transform=axes.transAxes, color="#111111", lw=4
+    )
+    axes.text(
+        0.04,
+        0.05,
+        numbers.length(bar * per_unit, units),
+        transform=axes.transAxes,
+        size=15,
+        weight="bold",
+        bbox={"facecolor": "#ffffff", "alpha": 0.75, "pad": 1.5, "edgecolor": "none"},
+    )
+
+
+def _north(axes: Axes, convergence_deg: float) -> None:
+    """An arrow to true north; the picture lies in the grid of the site."""
+    turn = np.radians(convergence_deg)
+    pixels = axes.figure.bbox.width
+    middle = np.array([0.94 * pixels, axes.figure.bbox.height - 0.07 * pixels])
+    # True north lies `convergence` to the left of grid north.
+    half = 0.035 * pixels * np.array([-np.sin(turn), np.cos(turn)])
+    axes.add_patch(
+        FancyArrowPatch(
+            tuple(middle - half),
+            tuple(middle + half),
+            transform=None,
+            arrowstyle="-|>",
+            mutation_scale=22,
+            lw=2.5,
+            color="#111111",
+        )
+    )
+    axes.text(
+        middle[0] - half[0] * 1.6,
+        middle[1] - half[1] * 1.6,
+        _("N"),
+        transform=None,
+        ha="center",
+        va="center",
+        size=18,
+        weight="bold",
+    )

@@ -1,0 +1,247 @@
+"""Plans to scale as SVG: black lines and patterns, so that any printer will do.
+
+Places come in metres of the site's grid and are turned into millimetres of paper, the
+grid's north up.
+"""
+
+from __future__ import annotations
+
+from html import escape
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import shapely
+
+from fieldmap.show.print.paper import FONT, Drawing
+from fieldmap.show.text import quantities
+from fieldmap.show.text.language import _
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    import numpy.typing as npt
+    from shapely.geometry.base import BaseGeometry
+
+    Floats = npt.NDArray[np.floating]
+
+SCALES = tuple(
+    base * 10**power
+    for power in range(1, 5)
+    for base in (5, 10, 12.5, 15, 20, 25, 30, 40)
+)
+MARGIN_MM = 9.0
+LINE_OF_WIDTH = 0.2  # or the outlines of narrow beds run into one black patch
+# Screens draw the finest line a whole dot wide: what is white and narrower than this is
+# grey without an outline.
+NARROW_MM = 0.4
+WHITE, GREY = "#ffffff", "#a8a8a8"
+LONGEST_NAME = 30
+
+
+class Look(NamedTuple):
+    """How a thing is drawn: SVG fill, line width in mm and dashes."""
+
+    fill: str = "none"
+    line_mm: float = 0.3
+    dashes: str = ""
+
+
+PLOT = Look(line_mm=0.6)
+BED = Look(WHITE, 0.2)
+TUNNEL = Look("url(#film)", 0.6)
+LOOKS = {
+    "building": Look("url(#solid)", 0.4),
+    "hedge": Look("url(#leaves)", 0.25),
+    "tree": Look("url(#leaves)", 0.25),
+    "trees": Look("url(#leaves)", 0.25),
+    "wall": Look("#888888", 0.4),
+    "fence": Look("none", 0.3, "1 1"),
+    "bank": Look("#dddddd", 0.3),
+    "water": Look("url(#waves)", 0.3),
+    "road": Look("#eeeeee", 0.2),
+    "keep off": Look("none", 0.3, "0.6 1.2"),
+    "overhead line": Look("none", 0.5, "4 1.5 1 1.5"),
+    "gate": Look(WHITE, 0.4),
+    "water point": Look("#000000", 0.3),
+}
+PATTERNS = (
+    "<defs>"
+    '<pattern id="solid" width="1.2" height="1.2" patternUnits="userSpaceOnUse" '
+    'patternTransform="rotate(45)"><rect width="1.2" height="1.2" fill="#fff"/>'
+    '<path d="M0 0 V1.2" stroke="#000" stroke-width="0.7"/></pattern>'
+    '<pattern id="leaves" width="2" height="2" patternUnits="userSpaceOnUse">'
+    '<rect width="2" height="2" fill="#fff"/><circle cx="1" cy="1" r="0.45" '
+    'fill="#444"/></pattern>'
+    '<pattern id="waves" width="3" height="1.5" patternUnits="userSpaceOnUse">'
+    '<rect width="3" height="1.5" fill="#fff"/><path d="M0 .75 q.75 -.6 1.5 0 t1.5 0" '
+    'fill="none" stroke="#000" stroke-width="0.2"/></pattern>'
+    '<pattern id="film" width="1.6" height="1.6" patternUnits="userSpaceOnUse">'
+    '<rect width="1.6" height="1.6" fill="#fff"/><path d="M0 0 L1.6 1.6" stroke="#999" '
+    'stroke-width="0.15"/></pattern>'
+    '<pattern id="fabric" width="1.4" height="1.4" patternUnits="userSpaceOnUse">'
+    '<rect width="1.4" height="1.4" fill="#fff"/><path d="M0 .7 H1.4" stroke="#555" '
+    'stroke-width="0.3"/></pattern>'
+    '<pattern id="shade" width="1.2" height="1.2" patternUnits="userSpaceOnUse">'
+    '<rect width="1.2" height="1.2" fill="#fff"/><path d="M0 0 H1.2 M0 0 V1.2" '
+    'stroke="#333" stroke-width="0.35"/></pattern>'
+    "</defs>"
+)
+
+
+class PlanDrawing:
+    """A drawing to scale that things are added to, the first lowest.
+
+    Parameters
+    ----------
+    bounds
+        West, south, east, north of what must be on it [m].
+    room_mm
+        Width and height of the paper that it may take, its margins included.
+    """
+
+    def __init__(
+        self,
+        bounds: tuple[float, float, float, float],
+        room_mm: tuple[float, float],
+    ) -> None:
+        west, south, east, north = bounds
+        inner_mm = room_mm[0] - 2 * MARGIN_MM, room_mm[1] - 2 * MARGIN_MM
+        size_m = max(east - west, 1.0), max(north - south, 1.0)
+        needed = max(1000 * size_m[k] / inner_mm[k] for k in (0, 1))
+        self.scale = next((one for one in SCALES if one >= needed), SCALES[-1])
+        self.mm_per_m = 1000.0 / self.scale
+        self.width_mm = size_m[0] * self.mm_per_m + 2 * MARGIN_MM
+        self.height_mm = size_m[1] * self.mm_per_m + 2 * MARGIN_MM
+        self.west, self.north = west, north
+        self.shown = shapely.box(
+            west - MARGIN_MM / self.mm_per_m,
+            south - MARGIN_MM / self.mm_per_m,
+            east + MARGIN_MM / self.mm_per_m,
+            north + MARGIN_MM / self.mm_per_m,
+        )
+        shapely.prepare(self.shown)
+        self._parts: list[str] = []
+
+    def _at(self, places: Floats) -> Floats:
+        """Millimetres from the upper left corner."""
+        origin = np.array([self.west, self.north])
+        flipped = (np.asarray(places, float)[..., :2] - origin) * [1.0, -1.0]
+        placed: Floats = np.round(flipped * self.mm_per_m + MARGIN_MM, 2)
+        return placed
+
+    def add(self, geometry: BaseGeometry, look: Look) -> None:
+        """Draw outlines, lines and points; outlines of small things are thin or none."""
+        if not self.shown.intersects(geometry):
+            return
+        if geometry.area:
+            # Twice the area by the outline is the width of a long strip.
+            width_mm = 2 * geometry.area / geometry.length * self.mm_per_m
+            thinner_mm = round(min(look.line_mm, LINE_OF_WIDTH * width_mm), 3)
+            look = look._replace(line_mm=thinner_mm)
+            if width_mm < NARROW_MM and look.fill == WHITE:
+                look = Look(GREY, 0.0)
+        for part in shapely.get_parts(geometry.intersection(self.shown)):
+            if part.is_empty:
+                continue
+            if part.geom_type == "Point":
+                x, y = self._at(shapely.get_coordinates(part))[0]
+                self._parts.append(
+                    f'<circle cx="{x}" cy="{y}" r="1.1" {self._style(look)}/>'
+                )
+            elif part.geom_type == "LineString":
+                shape = self._path([shapely.get_coordinates(part)], closed="")
+                self._parts.append(
+                    f'<path d="{shape}" {self._style(look, fill="none")}/>'
+                )
+            elif part.geom_type == "Polygon":
+                rings = [shapely.get_coordinates(r) for r in shapely.get_rings(part)]
+                shape = self._path(rings, closed=" Z")
+                self._parts.append(
+                    f'<path d="{shape}" fill-rule="evenodd" {self._style(look)}/>'
+                )
+
+    def _path(self, rings: Iterable[Floats], closed: str) -> str:
+        return " ".join(
+            "M" + " L".join(f"{x:g} {y:g}" for x, y in self._at(ring)) + closed
+            for ring in rings
+        )
+
+    @staticmethod
+    def _style(look: Look, fill: str | None = None) -> str:
+        dashes = f' stroke-dasharray="{look.dashes}"' if look.dashes else ""
+        line = f'stroke="#000" stroke-width="{look.line_mm}"' if look.line_mm else ""
+        return f'fill="{look.fill if fill is None else fill}" {line}{dashes}'
+
+    def name(
+        self,
+        place: tuple[float, float],
+        text: str,
+        size_mm: float = 3.0,
+        *,
+        bold: bool = False,
+    ) -> None:
+        """A name with its middle at a place, on a pale rim."""
+        x, y = self._at(np.array(place))
+        short = " ".join(text.split())
+        if len(short) > LONGEST_NAME:
+            short = short[: LONGEST_NAME - 1] + "…"
+        weight = ' font-weight="bold"' if bold else ""
+        self._parts.append(
+            f'<text x="{x:g}" y="{y + size_mm * 0.36:g}" font-size="{size_mm:g}" '
+            f'text-anchor="middle"{weight} stroke="#fff" stroke-width="0.7" '
+            f'paint-order="stroke" fill="#000">{escape(short)}</text>'
+        )
+
+    def peg(self, place: tuple[float, float], text: str, size_mm: float = 3.4) -> None:
+        """A numbered peg: a ring with a name in it."""
+        x, y = self._at(np.array(place))
+        self._parts.append(
+            f'<circle cx="{x:g}" cy="{y:g}" r="{size_mm * 0.8:g}" fill="#fff" '
+            'stroke="#000" stroke-width="0.5"/>'
+            f'<text x="{x:g}" y="{y + size_mm * 0.34:g}" font-size="{size_mm * 0.9:g}" '
+            f'text-anchor="middle" font-weight="bold">{escape(text)}</text>'
+        )
+
+    def compass(self, convergence_deg: float) -> None:
+        """An arrow to true north in the upper right corner."""
+        x, y = self.width_mm - 5.5, 9.5
+        # True north lies `convergence` to the left of grid north.
+        self._parts.append(
+            f'<g transform="rotate({-convergence_deg:.2f} {x:g} {y:g})">'
+            f'<path d="M{x:g} {y + 5:g} V{y - 2:g}" stroke="#000" stroke-width="0.7"/>'
+            f'<path d="M{x - 1.8:g} {y - 1:g} L{x:g} {y - 5:g} L{x + 1.8:g} {y - 1:g} Z"/>'
+            f'<text x="{x:g}" y="{y - 5.6:g}" font-size="3.2" font-weight="bold" '
+            f'text-anchor="middle">{escape(_("N"))}</text></g>'
+        )
+
+    def bar(self, units: quantities.Units) -> None:
+        """A bar of a round length in the lower left corner."""
+        per_unit = 1 / quantities.FEET_PER_METRE if units == "us" else 1.0
+        longest = 0.3 * self.width_mm / self.mm_per_m / per_unit
+        nice = [factor * 10.0**power for power in range(5) for factor in (1, 2, 5)]
+        length = max((step for step in nice if step <= longest), default=1.0) * per_unit
+        x, y = 2.0, self.height_mm - 2.0
+        self._parts.append(
+            f'<path d="M{x:g} {y - 1.4:g} V{y:g} H{x + length * self.mm_per_m:g} '
+            f'V{y - 1.4:g}" fill="none" stroke="#000" stroke-width="0.6"/>'
+            f'<text x="{x + 1:g}" y="{y - 1.2:g}" font-size="3">'
+            f"{escape(quantities.length(length, units))}</text>"
+        )
+
+    def drawing(self, says: str, caption: str = "") -> Drawing:
+        """What was drawn."""
+        svg = (
+            '<svg xmlns="http://www.w3.org/2000/svg" '
+            f'width="{self.width_mm:g}mm" height="{self.height_mm:g}mm" '
+            f'viewBox="0 0 {self.width_mm:g} {self.height_mm:g}" '
+            f'font-family="{FONT}">{PATTERNS}{"".join(self._parts)}</svg>'
+        )
+        return Drawing(svg, round(self.width_mm, 2), says, caption)
+
+
+def bounds_of(
+    geometries: Iterable[BaseGeometry], spare_m: float
+) -> tuple[float, float, float, float]:
+    """West, south, east and north of things, with room around."""
+    west, south, east, north = shapely.total_bounds(list(geometries)).tolist()
+    return west - spare_m, south - spare_m, east + spare_m, north + spare_m

@@ -1,0 +1,204 @@
+"""What a printed sheet is made of, and how it becomes a PDF.
+
+Sheets are data: blocks of plain text, tables and drawings. The setting into pages is
+typst's (`sheet.typ`), which takes text as text, whatever a file put into a name.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass, field
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import matplotlib as mpl
+import typst
+
+from fieldmap.show.text import language
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+Paper = Literal["a4", "letter"]
+TYPST_PAPER = {"a4": "a4", "letter": "us-letter"}
+# Between the margins of `sheet.typ`.
+INNER_MM = {"a4": (182.0, 268.0), "letter": (187.9, 250.4)}
+FONT = "DejaVu Sans"  # comes with matplotlib, so every machine sets the same pages
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A heading within a sheet."""
+
+    text: str
+    kind: str = field(default="heading", init=False)
+
+
+@dataclass(frozen=True)
+class Text:
+    """A paragraph."""
+
+    text: str
+    kind: str = field(default="text", init=False)
+
+
+@dataclass(frozen=True)
+class Points:
+    """A list."""
+
+    items: tuple[str, ...]
+    kind: str = field(default="points", init=False)
+
+
+@dataclass(frozen=True)
+class Large:
+    """A list to be read from a step away."""
+
+    items: tuple[str, ...]
+    kind: str = field(default="large", init=False)
+
+
+@dataclass(frozen=True)
+class Steps:
+    """A numbered list."""
+
+    items: tuple[str, ...]
+    kind: str = field(default="steps", init=False)
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table; `widths` are shares of the page."""
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    widths: tuple[float, ...]
+
+    def in_two(self) -> Table:
+        """The same in two columns side by side, the first filled first."""
+        half = -(-len(self.rows) // 2)
+        empty = ("",) * len(self.head)
+        right = (*self.rows[half:], *([empty] * (2 * half - len(self.rows))))
+        rows = tuple(
+            (*one, *other) for one, other in zip(self.rows[:half], right, strict=True)
+        )
+        return Table(self.head * 2, rows, self.widths * 2)
+
+    kind: str = field(default="table", init=False)
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A drawing with what it says for those who cannot see it."""
+
+    svg: str
+    width_mm: float
+    says: str
+    caption: str = ""
+    kind: str = field(default="drawing", init=False)
+
+
+@dataclass(frozen=True)
+class Drawings:
+    """Drawings side by side, `across` in a row."""
+
+    drawings: tuple[Drawing, ...]
+    across: int
+    kind: str = field(default="drawings", init=False)
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A caution and its sign; without a sign the SVG is empty."""
+
+    text: str
+    svg: str = ""
+
+
+@dataclass(frozen=True)
+class Cautions:
+    """A box of cautions."""
+
+    head: str
+    items: tuple[Caution, ...]
+    kind: str = field(default="cautions", init=False)
+
+
+@dataclass(frozen=True)
+class Lines:
+    """Lines to write on."""
+
+    items: tuple[str, ...]
+    kind: str = field(default="lines", init=False)
+
+
+@dataclass(frozen=True)
+class NewPage:
+    """The rest begins on a new page, under a title if there is one."""
+
+    text: str = ""
+    kind: str = field(default="new page", init=False)
+
+
+Block = (
+    Heading
+    | Text
+    | Points
+    | Large
+    | Steps
+    | Table
+    | Drawing
+    | Drawings
+    | Cautions
+    | Lines
+    | NewPage
+)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One document.
+
+    Attributes
+    ----------
+    site, made
+        For the foot of each page: whose it is, what it was made with.
+    """
+
+    title: str
+    site: str
+    made: str
+    blocks: tuple[Block, ...]
+
+
+def pdf(sheet: Sheet, paper: Paper) -> bytes:
+    """A sheet as PDF; the same sheet gives the same bytes.
+
+    Returns
+    -------
+    bytes
+        A tagged PDF with its fonts inside.
+    """
+    data = asdict(sheet) | {
+        "paper": TYPST_PAPER[paper],
+        "font": FONT,
+        "language": language.current().code,
+    }
+    template = resources.files("fieldmap.show.print").joinpath("sheet.typ").read_bytes()
+    made: bytes = typst.compile(  # type: ignore[misc]  # its stub needs an output
+        template,
+        sys_inputs={"sheet": json.dumps(data)},
+        font_paths=[_fonts()],
+        ignore_system_fonts=True,
+    )
+    return made
+
+
+def _fonts() -> Path:
+    return Path(mpl.get_data_path()) / "fonts" / "ttf"
+
+
+def cautions(head: str, items: Sequence[tuple[str, str]]) -> Cautions:
+    """A box from pairs of text and sign."""
+    return Cautions(head, tuple(Caution(text, svg) for text, svg in items))

@@ -1,0 +1,225 @@
+"""The language that people read: texts, plurals and dates.
+
+Every text for people is written in English where it is used, inside `_()` or `plural()`.
+A language is one catalogue, `languages/<code>.po`; English needs none. Texts that hold
+numbers or names have `{places}` filled in after translation, since other languages put
+them in another order.
+"""
+
+from __future__ import annotations
+
+import gettext
+import io
+from collections.abc import Callable
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cache, lru_cache
+from importlib import resources
+from typing import TYPE_CHECKING
+
+from babel import Locale, dates
+from babel.localedata import locale_identifiers
+from babel.messages.pofile import read_po
+
+from fieldmap.errors import Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from babel.messages.catalog import Catalog
+
+ENGLISH = "en"
+
+
+@dataclass(frozen=True)
+class Language:
+    """Texts of one language.
+
+    Attributes
+    ----------
+    texts
+        English -> translated; of a plural, English singular -> its forms in order.
+    locale
+        Language and region, for dates.
+    form
+        Number -> which of the forms.
+    """
+
+    code: str
+    locale: str = "en_GB"  # for dates: days before months
+    texts: dict[str, str] = field(default_factory=dict)
+    forms: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    form: Callable[[int], int] = lambda number: int(number != 1)
+
+    @property
+    def right_to_left(self) -> bool:
+        """Whether lines run from right to left."""
+        return Locale.parse(self.code).text_direction == "rtl"
+
+
+_ENGLISH = Language(ENGLISH)
+_CURRENT: ContextVar[Language | None] = ContextVar("language", default=None)
+
+
+def codes() -> tuple[str, ...]:
+    """The languages there are, English first."""
+    folder = resources.files("fieldmap.show.text.languages")
+    there = (file.name for file in folder.iterdir() if file.name.endswith(".po"))
+    return (ENGLISH, *sorted(name.removesuffix(".po") for name in there))
+
+
+@cache
+def language(code: str, region: str) -> Language:
+    """A language by its code (ISO 639-1), as it is written in a region (ISO 3166-1).
+
+    Raises
+    ------
+    ValueError
+        When there is no catalogue of it.
+    """
+    if code not in codes():
+        raise ValueError(f"no language {code!r}; there are {', '.join(codes())}")
+    locale = f"{code}_{region}" if f"{code}_{region}" in locale_identifiers() else code
+    if code == ENGLISH:
+        return Language(code, locale)
+    file = resources.files("fieldmap.show.text.languages").joinpath(f"{code}.po")
+    return of_catalogue(locale, read_po(io.BytesIO(file.read_bytes()), locale=code))
+
+
+def of_catalogue(locale: str, catalogue: Catalog) -> Language:
+    """A language from a catalogue; what is not translated stays English."""
+    texts: dict[str, str] = {}
+    forms: dict[str, tuple[str, ...]] = {}
+    for message in catalogue:
+        if not message.id or message.fuzzy:
+            continue
+        said = message.string or ""
+        if isinstance(message.id, str):
+            if said:
+                texts[message.id] = str(said)
+        elif all(said):
+            forms[message.id[0]] = tuple(said)
+    form = gettext.c2py(catalogue.plural_expr)
+    return Language(locale.split("_", maxsplit=1)[0], locale, texts, forms, form)
+
+
+@contextmanager
+def spoken(chosen: Language) -> Iterator[None]:
+    """All texts are in this language meanwhile."""
+    token = _CURRENT.set(chosen)
+    try:
+        yield
+    finally:
+        _CURRENT.reset(token)
+
+
+def speak(chosen: Language) -> None:
+    """All texts are in this language from now on."""
+    _CURRENT.set(chosen)
+
+
+def current() -> Language:
+    """The language that texts are in."""
+    return _CURRENT.get() or _ENGLISH
+
+
+def _(text: str) -> str:
+    """A text in the current language.
+
+    Examples
+    --------
+    >>> _("bed")
+    'bed'
+    """
+    return current().texts.get(text, text)
+
+
+def plural(one: str, many: str, number: int, **places: str) -> str:
+    """The text for a number of things, with `{number}` and other places filled in.
+
+    Examples
+    --------
+    >>> plural("one bed", "{number} beds", 1), plural("one bed", "{number} beds", 3)
+    ('one bed', '3 beds')
+    >>> plural("one bed of {all}", "{number} beds of {all}", 2, all="52")
+    '2 beds of 52'
+    """
+    here = current()
+    forms = here.forms.get(one, (one, many))
+    return forms[here.form(number)].format(number=number, **places)
+
+
+def problem_in_words(problem: Problem | str) -> str:
+    """A problem in the current language, with the problems that are parts of it.
+
+    Examples
+    --------
+    >>> from fieldmap.errors import problem
+    >>> problem_in_words(problem("{begin}; mend it.", begin=problem("It is wrong")))
+    'It is wrong; mend it.'
+    """
+    if isinstance(problem, str):
+        return problem
+    values = {
+        name: problem_in_words(value) if isinstance(value, Problem) else value
+        for name, value in problem.values.items()
+    }
+    return _(problem.text).format(**values)
+
+
+def later(text: str) -> str:
+    """Mark a text that `_()` translates where it is used, not where it stands."""
+    return text
+
+
+def translated(texts: Iterable[str]) -> tuple[str, ...]:
+    """Texts that were marked with `later()`, in the current language.
+
+    Examples
+    --------
+    >>> translated(["bed", "path"])
+    ('bed', 'path')
+    """
+    return tuple(_(text) for text in texts)
+
+
+def day(month: int, day_of_month: int) -> str:
+    """A day of any year in words.
+
+    Examples
+    --------
+    >>> day(5, 24)
+    '24 May'
+    """
+    return _day(month, day_of_month, current().locale)
+
+
+@lru_cache(maxsize=1000)  # few days, told for every bed
+def _day(month: int, day_of_month: int, locale: str) -> str:
+    when = date(2000, month, day_of_month)
+    return str(dates.format_skeleton("MMMMd", when, locale=locale))
+
+
+def date_in_words(when: date) -> str:
+    """A day of a year in words.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> date_in_words(date(2027, 4, 5))
+    '5 April 2027'
+    """
+    return str(dates.format_date(when, "long", locale=current().locale))
+
+
+def month_name(month: int) -> str:
+    """A month by number, 1 to 12, as it stands in a sentence.
+
+    Examples
+    --------
+    >>> month_name(3)
+    'March'
+    """
+    return str(Locale.parse(current().locale).months["stand-alone"]["wide"][month])

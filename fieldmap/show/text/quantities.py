@@ -1,0 +1,538 @@
+"""Plain words for numbers: what people read instead of degrees and decimals.
+
+Inside, everything is metric; other units exist only here and where files are read.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+from fieldmap.show.text import language
+from fieldmap.show.text.language import _, later, plural
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+Units = Literal["metric", "us"]
+
+FEET_PER_METRE = 1 / 0.3048
+SQUARE_METRES_PER_ACRE = 4046.8564224
+
+# As names of columns have them; people read `language.month_name`.
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+DIRECTIONS = (
+    later("north"),
+    later("north-east"),
+    later("east"),
+    later("south-east"),
+    later("south"),
+    later("south-west"),
+    later("west"),
+    later("north-west"),
+)
+STEP_C = 0.5  # the finest step of an offset that people are shown
+
+
+def direction(bearing_deg: float) -> str:
+    """The nearest of eight compass directions.
+
+    Examples
+    --------
+    >>> direction(350), direction(100)
+    ('north', 'east')
+    """
+    return _(DIRECTIONS[_eighth(bearing_deg)])
+
+
+def _eighth(bearing_deg: float) -> int:
+    return round(bearing_deg / 45.0) % 8
+
+
+def axis(bearing_deg: float) -> str:
+    """Which way a long thing points, by both its ends.
+
+    Examples
+    --------
+    >>> axis(92)
+    'east to west'
+    >>> axis(140)
+    'north-west to south-east'
+    """
+    first = _eighth(bearing_deg)
+    if DIRECTIONS[first] not in ("north", "east", "north-east", "north-west"):
+        first = (first + 4) % 8
+    return _("{one} to {other}").format(
+        one=_(DIRECTIONS[first]), other=_(DIRECTIONS[(first + 4) % 8])
+    )
+
+
+def length(metres: float, units: Units) -> str:
+    """A length in the units of the site.
+
+    Examples
+    --------
+    >>> length(12.5, "metric"), length(12.5, "us")
+    ('12.5 m', '41 ft')
+    """
+    if units == "us":
+        return _("{number} ft").format(number=f"{metres * FEET_PER_METRE:.0f}")
+    return f"{metres:.1f} m".replace(".0 m", " m")
+
+
+def height(metres: float, units: Units) -> str:
+    """A height to a tenth, where whole feet would be too coarse.
+
+    Examples
+    --------
+    >>> height(2.0, "metric"), height(1.66, "metric"), height(2.0, "us")
+    ('2 m', '1.7 m', '6.6 ft')
+    """
+    if units == "us":
+        feet = f"{metres * FEET_PER_METRE:.1f}".removesuffix(".0")
+        return _("{number} ft").format(number=feet)
+    return length(metres, units)
+
+
+def distance(kilometres: float, units: Units) -> str:
+    """A way over land.
+
+    Examples
+    --------
+    >>> distance(5.23, "metric"), distance(5.23, "us")
+    ('5.2 km', '3.2 miles')
+    """
+    if units == "us":
+        miles = f"{kilometres / 1.609344:.1f}".removesuffix(".0")
+        return _("{number} miles").format(number=miles)
+    return f"{kilometres:.1f} km".replace(".0 ", " ")
+
+
+def short_length(metres: float, units: Units) -> str:
+    """A length that one measures along a rule.
+
+    Examples
+    --------
+    >>> short_length(0.75, "metric"), short_length(0.762, "us")
+    ('75 cm', '30 in')
+    """
+    if units == "us":
+        return _("{number} in").format(number=f"{metres * FEET_PER_METRE * 12:.0f}")
+    return f"{metres * 100:.0f} cm"
+
+
+def area(square_metres: float, units: Units) -> str:
+    """An area in the units of the site.
+
+    Examples
+    --------
+    >>> area(6600, "metric"), area(22.5, "metric"), area(6600, "us")
+    ('6,600 m²', '22.5 m²', '1.63 acres')
+    """
+    if units == "us":
+        if square_metres < SQUARE_METRES_PER_ACRE / 4:
+            feet = f"{square_metres * FEET_PER_METRE**2:,.0f}"
+            return _("{number} sq ft").format(number=feet)
+        acres = f"{square_metres / SQUARE_METRES_PER_ACRE:.2f}"
+        return _("{number} acres").format(number=acres)
+    return (
+        f"{square_metres:,.0f} m²" if square_metres >= 100 else f"{square_metres:g} m²"
+    )
+
+
+def volume(cubic_metres: float, units: Units) -> str:
+    """An amount of earth, to two figures at most.
+
+    Examples
+    --------
+    >>> volume(3.21, "metric"), volume(123.0, "metric"), volume(10.0, "us")
+    ('3 m³', '120 m³', '13 cubic yards')
+    """
+    amount = cubic_metres / 0.9144**3 if units == "us" else cubic_metres
+    rounded = round(amount, -1) if amount >= 100 else round(amount)
+    if units == "us":
+        return _("{number} cubic yards").format(number=f"{rounded:,.0f}")
+    return f"{rounded:,.0f} m³"
+
+
+def speed(metres_per_second: float, units: Units) -> str:
+    """A wind, as forecasts tell it.
+
+    Examples
+    --------
+    >>> speed(15.0, "metric"), speed(15.0, "us")
+    ('54 km/h', '34 mph')
+    """
+    if units == "us":
+        return _("{number} mph").format(number=f"{metres_per_second / 0.44704:.0f}")
+    return f"{metres_per_second * 3.6:.0f} km/h"
+
+
+def rain(millimetres: float, units: Units) -> str:
+    """A depth of rain.
+
+    Examples
+    --------
+    >>> rain(50.0, "metric"), rain(50.0, "us")
+    ('50 mm', '2 in')
+    """
+    if units == "us":
+        inches = f"{millimetres / 25.4:.1f}".removesuffix(".0")
+        return _("{number} in").format(number=inches)
+    return f"{millimetres:g} mm"
+
+
+def pipe(metres: float, units: Units) -> str:
+    """A length that is cut, to a centimetre or a quarter of an inch.
+
+    Examples
+    --------
+    >>> pipe(1.93, "metric"), pipe(1.93, "us"), pipe(0.2, "us")
+    ('1.93 m', '6 ft 4 in', '7.75 in')
+    """
+    if units != "us":
+        return f"{metres:.2f} m"
+    quarters = round(metres / 0.0254 * 4)
+    feet, inches = divmod(quarters / 4, 12)
+    told = f"{inches:.2f}".rstrip("0").rstrip(".")
+    if not feet:
+        return _("{number} in").format(number=told)
+    return _("{feet} ft {inches} in").format(feet=f"{feet:.0f}", inches=told)
+
+
+def water(litres: float, units: Units) -> str:
+    """An amount of water.
+
+    Examples
+    --------
+    >>> water(5377.0, "metric"), water(5377.0, "us")
+    ('5,400 litres', '1,400 gallons')
+    """
+    amount = litres / 3.785411784 if units == "us" else litres
+    text = _("{number} gallons") if units == "us" else _("{number} litres")
+    return text.format(number=f"{round(amount, -2):,.0f}")
+
+
+def step(offset_c: float) -> float:
+    """An offset rounded to the step that people are shown, halves away from zero.
+
+    Examples
+    --------
+    >>> step(-0.74), step(-0.75), step(0.1)
+    (-0.5, -1.0, 0.0)
+    """
+    steps = int(abs(offset_c) / STEP_C + 0.5) * STEP_C
+    return steps if offset_c >= 0 or steps == 0 else -steps
+
+
+def difference(offset_c: float, units: Units) -> str:
+    """How much colder or warmer, in words.
+
+    Examples
+    --------
+    >>> difference(-0.8, "metric"), difference(0.1, "metric"), difference(1.0, "us")
+    ('1 °C colder', 'about the same', '2 °F warmer')
+    """
+    shown = step(offset_c)
+    if shown == 0:
+        return _("about the same")
+    size = abs(shown)
+    amount = f"{size * 1.8:.0f} °F" if units == "us" else f"{size:g} °C"
+    text = _("{amount} colder") if shown < 0 else _("{amount} warmer")
+    return text.format(amount=amount)
+
+
+def temperature(celsius: float, units: Units) -> str:
+    """A temperature of the air in the units of the site.
+
+    Examples
+    --------
+    >>> temperature(-0.74, "metric"), temperature(-0.74, "us"), temperature(0, "metric")
+    ('-0.5 °C', '31 °F', '0 °C')
+    """
+    if units == "us":
+        return f"{celsius * 1.8 + 32 + 0.0:.0f} °F".replace("-0 ", "0 ")
+    return f"{step(celsius):g} °C"
+
+
+def degrees(size_c: float, units: Units) -> str:
+    """The size of a difference of temperatures.
+
+    Examples
+    --------
+    >>> degrees(1.0, "metric"), degrees(1.0, "us")
+    ('1 °C', '1.8 °F')
+    """
+    return f"{size_c * 1.8:.1f} °F" if units == "us" else f"{size_c:g} °C"
+
+
+def rate(low: float, central: float, high: float, units: Units) -> str:
+    """Degrees for each metre, or for each ten feet, as a range.
+
+    Examples
+    --------
+    >>> rate(0.03, 0.06, 0.23, "metric"), rate(0.03, 0.06, 0.23, "us")
+    ('0.06 °C (0.03 to 0.23) for each metre', '0.33 °F (0.16 to 1.26) for each 10 ft')
+    """
+    factor = 1.8 * 10 / FEET_PER_METRE if units == "us" else 1.0
+    least, likely, most = (f"{factor * each:.2f}" for each in (low, central, high))
+    text = (
+        _("{likely} °F ({least} to {most}) for each 10 ft")
+        if units == "us"
+        else _("{likely} °C ({least} to {most}) for each metre")
+    )
+    return text.format(likely=likely, least=least, most=most)
+
+
+def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
+    """The range of an offset in words; one answer where all three are shown alike.
+
+    Examples
+    --------
+    >>> night(-1.0, -0.5, 0.0, "metric")
+    'likely 0.5 °C colder (at worst 1 °C colder, at best about the same)'
+    >>> night(-0.1, 0.0, 0.1, "metric")
+    'about the same'
+    """
+    worst, likely, best = (
+        difference(value, units) for value in (low_c, central_c, high_c)
+    )
+    if worst == likely == best:
+        return likely
+    return _("likely {likely} (at worst {worst}, at best {best})").format(
+        likely=likely, worst=worst, best=best
+    )
+
+
+def fall(percent: float, units: Units) -> str:
+    """A grade as a drop over a length that one can tape.
+
+    Examples
+    --------
+    >>> fall(2.0, "metric"), fall(2.0, "us"), fall(0.2, "metric")
+    ('drops 20 cm in 10 m', 'drops 2 in in 10 ft', 'level')
+    """
+    if percent < 0.5:
+        return _("level")
+    if units == "us":
+        return _("drops {drop} in in 10 ft").format(drop=f"{percent / 100 * 120:.0f}")
+    return _("drops {drop} cm in 10 m").format(drop=f"{percent * 10:.0f}")
+
+
+def compared_light(more: float) -> str:
+    """How much more light than something else, in whole per cent.
+
+    Examples
+    --------
+    >>> compared_light(0.08), compared_light(-0.031), compared_light(0.004)
+    ('8 % more light', '3 % less light', 'no more or less light')
+    """
+    percent = round(100 * abs(more))
+    if percent == 0:
+        return _("no more or less light")
+    text = _("{percent} % more light") if more > 0 else _("{percent} % less light")
+    return text.format(percent=percent)
+
+
+# Light that a tomato in fruit wants, 20 to 30 mol/m²/day (Torres & Lopez, Purdue
+# extension HO-238-W).
+TOMATO_MOL_M2_DAY = 20.0
+
+
+def enough_for_tomatoes(light_mol_m2_day: float, band: float) -> str:
+    """Whether there is light enough for tomatoes: yes, just, or no.
+
+    Parameters
+    ----------
+    band
+        Part of the light by which it may be out.
+
+    Examples
+    --------
+    >>> [enough_for_tomatoes(mol, 0.1) for mol in (25.0, 20.5, 15.0)]
+    ['yes', 'just', 'no']
+    """
+    if light_mol_m2_day * (1 - band) >= TOMATO_MOL_M2_DAY:
+        return _("yes")
+    enough = light_mol_m2_day * (1 + band) >= TOMATO_MOL_M2_DAY
+    return _("just") if enough else _("no")
+
+
+# Sun counts as even up to this part of it in one half of the day: a choice, no source.
+EVEN_SUN = 0.6
+HALF_DAYS = {
+    1: later("mostly morning sun"),
+    -1: later("mostly afternoon sun"),
+    0: "",
+}
+
+
+def half_day(morning_share: float) -> int:
+    """Half of the day that most sun comes in: 1 morning, -1 afternoon, 0 neither.
+
+    Examples
+    --------
+    >>> [half_day(share) for share in (0.7, 0.6, 0.5, 0.3, float("nan"))]
+    [1, 0, 0, -1, 0]
+    """
+    return int(morning_share > EVEN_SUN) - int(morning_share < 1 - EVEN_SUN)
+
+
+def days_later(low: float, central: float, high: float, rank: int) -> str:
+    """How much later than the first bed a bed is planted.
+
+    Examples
+    --------
+    >>> days_later(3.6, 6.2, 9.1, 5)
+    'planted 6 days (4 to 9) later than the first bed'
+    >>> days_later(12.7, 13.0, 13.1, 5)
+    'planted about 13 days later than the first bed'
+    >>> days_later(-1.0, 0.5, 2.0, 1)
+    'planted with the first beds'
+    """
+    if rank == 1:
+        return _("planted with the first beds")
+    if round(low) == round(high):
+        return plural(
+            "planted about {number} day later than the first bed",
+            "planted about {number} days later than the first bed",
+            round(central),
+        )
+    return plural(
+        "planted {number} day ({low} to {high}) later than the first bed",
+        "planted {number} days ({low} to {high}) later than the first bed",
+        round(central),
+        low=f"{round(low)}",
+        high=f"{round(high)}",
+    )
+
+
+def duration(hours: float) -> str:
+    """A time in hours and minutes, to five minutes.
+
+    Examples
+    --------
+    >>> duration(0.81), duration(2.0), duration(1.5)
+    ('50 minutes', '2 hours', '1 hour 30 minutes')
+    """
+    whole, minutes = divmod(5 * round(hours * 12), 60)
+    parts = []
+    if whole:
+        parts.append(plural("{number} hour", "{number} hours", whole))
+    if minutes or not whole:
+        parts.append(plural("{number} minute", "{number} minutes", minutes))
+    return " ".join(parts)
+
+
+def odds(risk: float) -> str:
+    """A share of years in the words people use.
+
+    Examples
+    --------
+    >>> odds(0.1), odds(0.5), odds(0.15)
+    ('1 year in 10', '1 year in 2', '15 years in 100')
+    """
+    if abs(1 / risk - round(1 / risk)) < 0.01:
+        return _("1 year in {years}").format(years=round(1 / risk))
+    return _("{years} years in 100").format(years=round(100 * risk))
+
+
+def day(month: int, day_of_month: int) -> str:
+    """A day of the year, as it is written where one lives.
+
+    Examples
+    --------
+    >>> day(5, 24)
+    '24 May'
+    """
+    return language.day(month, day_of_month)
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names as a list within a sentence.
+
+    Examples
+    --------
+    >>> listed(["tomato"]), listed(["tomato", "pepper", "squash"])
+    ('tomato', 'tomato, pepper and squash')
+    """
+    if len(names) < 2:
+        return "".join(names)
+    return _("{most} and {last}").format(most=", ".join(names[:-1]), last=names[-1])
+
+
+def started(sentence: str) -> str:
+    """A sentence with its first letter large.
+
+    Examples
+    --------
+    >>> started("all beds: A1 to C3.")
+    'All beds: A1 to C3.'
+    """
+    return sentence[:1].upper() + sentence[1:]
+
+
+def cover(trade_name: str) -> str:
+    """A cover as it is called in a sentence.
+
+    Examples
+    --------
+    >>> cover("light fabric (17-20 g/m²)"), cover("slitted or perforated clear film")
+    ('light fabric', 'slitted film')
+    """
+    short = trade_name.split(" (", maxsplit=1)[0]
+    return _(short.replace("slitted or perforated clear film", "slitted film"))
+
+
+def thing(kind: str) -> str:
+    """What stands or lies around by its kind.
+
+    Examples
+    --------
+    >>> thing("water point")
+    'water point'
+    """
+    return _(kind)
+
+
+# What `cover` may be asked for: the names of `layers.cover`, which knows no language.
+COVER_NAMES = (
+    later("no cover"),
+    later("insect net"),
+    later("light fabric"),
+    later("medium fabric"),
+    later("heavy fabric"),
+    later("slitted film"),
+    later("clear film"),
+    later("double clear film"),
+    later("light fabric under clear film"),
+    later("shade cloth 30 %"),
+    later("shade cloth 40 %"),
+    later("shade cloth 50 %"),
+)
+
+
+def ordinal(number: int) -> str:
+    """A place in an order.
+
+    Examples
+    --------
+    >>> [ordinal(n) for n in (1, 2, 3, 4, 11, 22)]
+    ['1st', '2nd', '3rd', '4th', '11th', '22nd']
+    """
+    if number % 100 in (11, 12, 13):
+        return _("{number}th").format(number=number)
+    last = {1: _("{number}st"), 2: _("{number}nd"), 3: _("{number}rd")}
+    return last.get(number % 10, _("{number}th")).format(number=number)

@@ -1,0 +1,87 @@
+"""Facts in the words of the language that is read.
+
+Each module beside this one that has a table `SENTENCES` says the facts of one part of the
+work: by kind, either a text with `{places}` or a function of the fact and the units.
+"""
+
+from __future__ import annotations
+
+import importlib
+from collections.abc import Callable, Iterable, Mapping
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from fieldmap.model.fact import Fact
+from fieldmap.show.text import quantities
+from fieldmap.show.text.language import _
+
+if TYPE_CHECKING:
+    from fieldmap.show.text.quantities import Units
+
+Sentence = str | Callable[[Fact, "Units"], str]
+
+# Modules of `show.text` with a table SENTENCES.
+TOPICS: tuple[str, ...] = ()
+
+
+@cache
+def sentences() -> Mapping[str, Sentence]:
+    """The sentence of every kind of fact.
+
+    Raises
+    ------
+    ValueError
+        When two topics have one for the same kind.
+    """
+    found: dict[str, Sentence] = {}
+    for topic in TOPICS:
+        table = importlib.import_module(f"fieldmap.show.text.{topic}").SENTENCES
+        twice = found.keys() & table.keys()
+        if twice:
+            raise ValueError(f"{topic} has a second sentence for {', '.join(twice)}")
+        found |= table
+    return found
+
+
+def say(fact: Fact | str, units: Units) -> str:
+    """The sentence of a fact, in the current language and the units of the site."""
+    if isinstance(fact, str):
+        return fact
+    sentence = sentences()[fact.kind]
+    if callable(sentence):
+        return sentence(fact, units)
+    shown = {name: _shown(name, value, units) for name, value in fact.values.items()}
+    return _(sentence).format(**shown)
+
+
+def say_all(facts: Iterable[Fact | str], units: Units) -> list[str]:
+    """The sentences of several facts."""
+    return [say(fact, units) for fact in facts]
+
+
+_BY_UNIT: Mapping[str, Callable[[float, Units], str]] = {
+    "_m2": quantities.area,
+    "_m_s": quantities.speed,
+    "_m": quantities.length,
+    "_c": quantities.degrees,
+    "_hours": lambda hours, _units: quantities.duration(hours),
+    "_share": lambda share, _units: f"{100 * share:.0f} %",
+}
+
+
+def _shown(name: str, value: Any, units: Units) -> Any:
+    """One value of a fact as it stands in its sentence, by the unit in its name."""
+    if isinstance(value, Fact):
+        return say(value, units)
+    if isinstance(value, list | tuple):
+        if name.endswith("day"):
+            return quantities.day(*value)
+        return quantities.listed([_shown("", each, units) for each in value])
+    return _number(name, value, units) if isinstance(value, float) else value
+
+
+def _number(name: str, value: float, units: Units) -> str:
+    for unit, in_words in _BY_UNIT.items():
+        if name.endswith(unit):
+            return in_words(value, units)
+    return f"{value:g}"

@@ -1,5 +1,0 @@
-"""Edge: one HTML file with the map, the still picture and the tables."""
-
-from fieldmap.webmap.page import map_html
-
-__all__ = ["map_html"]
