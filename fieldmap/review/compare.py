@@ -437,7 +437,7 @@ def _in_pockets(one: _Candidate) -> float:
     if not outlines:
         return float("nan")
     ground = shapely.union_all(outlines)
-    cold = shapely.union_all(list(one.plan.pockets.geometry))
+    cold = shapely.union_all(list(one.plan.cold_pockets.geometry))
     return float(100 * ground.intersection(cold).area / ground.area)
 
 

@@ -12,10 +12,10 @@ from browser import DESKTOP, PHONE, Page, chromium
 from made_up import plane, plot_box, site, surroundings
 from shapely.geometry import box
 
-from fieldmap import plan as planning
 from fieldmap.cache import Store
 from fieldmap.errors import SiteError
 from fieldmap.model.settings import WhatIf
+from fieldmap.plan import make_plan
 from fieldmap.read import read_site
 from fieldmap.read.outlines.what_if import imagine
 from fieldmap.show.map import map_html
@@ -202,7 +202,7 @@ def hedged_plan(tmp_path_factory):
     what_if = (WhatIf(name="No hedge", take_away=("Long Hedge",)),)
     made_up = replace(made_up, alternatives=imagine(what_if, around, "metric"))
     store = Store(tmp_path_factory.mktemp("store"))
-    return planning.make(made_up, store, lambda step: None)
+    return make_plan(made_up, store, lambda step: None)
 
 
 # The map of a module's own `plan`, in a browser

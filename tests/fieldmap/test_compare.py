@@ -10,12 +10,12 @@ from browser import faults_in_file
 from made_up import plane, plot_box, site, surroundings
 from typer.testing import CliRunner
 
-from fieldmap import plan as planning
 from fieldmap.cache import Store
 from fieldmap.cli import app
 from fieldmap.errors import PlanError
 from fieldmap.model.settings import WhatIf
 from fieldmap.model.site import PUDDLES, Mark
+from fieldmap.plan import make_plan, plans_of_what_ifs
 from fieldmap.read.outlines.what_if import imagine
 from fieldmap.review import compare
 from fieldmap.show.files import compare as pages
@@ -30,7 +30,7 @@ def planned(folder, name="made up", second="Low"):
     made = site(plane(north=0.05), plots)
     settings = made.settings.model_copy(update={"name": name})
     there = dataclasses.replace(made, settings=settings)
-    return planning.make(there, Store(folder / ".fieldmap"), lambda step: None)
+    return make_plan(there, Store(folder / ".fieldmap"), lambda step: None)
 
 
 @pytest.fixture(scope="module")
@@ -109,8 +109,8 @@ def test_changes_of_a_place_stand_beside_it_as_it_is(tmp_path):
     (open_,) = imagine([WhatIf(name="No hedge", take_away=("thing",))], HEDGE, "metric")
     made = dataclasses.replace(made, alternatives=(open_,))
     compare.check_changes(made)
-    plan = planning.make(made, Store(tmp_path / ".fieldmap"), lambda step: None)
-    found = compare.compare_changes(plan, planning.changed(plan))
+    plan = make_plan(made, Store(tmp_path / ".fieldmap"), lambda step: None)
+    found = compare.compare_changes(plan, plans_of_what_ifs(plan))
     assert found.names == ("As it is", "No hedge")
     rows = {row.key: row.values for row in found.rows}
     with_hedge, without = rows["cold_air_m"]

@@ -19,7 +19,6 @@ from pyproj import Transformer
 from scipy import stats
 from scipy.stats import mstats
 
-from fieldmap import plan as planning
 from fieldmap.analyse import analyse
 from fieldmap.analyse import climatology as record_
 from fieldmap.analyse.climatology import read_record
@@ -29,6 +28,7 @@ from fieldmap.decide.layout import beds
 from fieldmap.model.crops import Crop
 from fieldmap.model.settings import Beds, Settings, Station
 from fieldmap.model.site import WeatherRecord
+from fieldmap.plan import make_plan
 from fieldmap.show.files import tables
 from fieldmap.show.map import tables as map_tables
 
@@ -389,7 +389,7 @@ def plan(clemson, tmp_path_factory):
     grown = [crop("early pea", -2.0), crop("bean", 1.0, soil_c=12.0)]
     made_up = placed(clemson, grown, plane(east=0.02, north=0.05))
     store = Store(tmp_path_factory.mktemp("dates"))
-    return planning.make(made_up, store, lambda step: None)
+    return make_plan(made_up, store, lambda step: None)
 
 
 def test_every_bed_crop_and_cover_has_a_line_with_dates_in_order(plan):

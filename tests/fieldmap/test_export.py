@@ -17,9 +17,9 @@ import rasterio
 from browser import faults_in_file
 from made_up import plane, plot_box, site
 
-from fieldmap import plan as planning
 from fieldmap.cache import Store
 from fieldmap.errors import PlanError
+from fieldmap.plan import make_plan
 from fieldmap.show import files
 from fieldmap.show.files import layer_styles, overview, qml, sld, tables
 
@@ -34,7 +34,7 @@ def made_plan(tmp_path, name="Home"):
         {name: plot_box(60, 60, 140, 140)},
         tunnels=({"length_m": 12.0, "width_m": 4.5, "height_m": 2.4},),
     )
-    return planning.make(made_up, Store(tmp_path / ".fieldmap"), lambda step: None)
+    return make_plan(made_up, Store(tmp_path / ".fieldmap"), lambda step: None)
 
 
 @pytest.fixture(scope="module")

@@ -19,13 +19,13 @@ from babel.messages.pofile import read_po
 from browser import PHONE, Page, choose
 from made_up import plane, plot_box, site, surroundings
 
-from fieldmap import plan as planning
 from fieldmap import read as reading
 from fieldmap.cache import Store
 from fieldmap.decide.layout import bearings
 from fieldmap.decide.tunnels.rank import WISHES
 from fieldmap.model.settings import Materials
 from fieldmap.model.site import KINDS
+from fieldmap.plan import make_plan
 from fieldmap.read.crops import packaged_crops
 from fieldmap.show.map import map_html
 from fieldmap.show.print import wall
@@ -347,7 +347,7 @@ def spanish(tmp_path_factory):
     choices.write_text(f'language = "es"\n{told}', encoding="utf-8")
     with spoken(reading.spoken_in(folder)):
         read = reading.read_site(folder)
-        plan = planning.make(read, Store(folder / ".fieldmap"), lambda step: None)
+        plan = make_plan(read, Store(folder / ".fieldmap"), lambda step: None)
         return folder, plan, map_html(plan)
 
 
@@ -462,7 +462,7 @@ def stretched_map(made_up_language, tmp_path_factory):
     folder = tmp_path_factory.mktemp("stretched")
     with spoken(made_up_language):
         made = site(plane(east=0.01, north=0.05), plots, around, tunnels=(tunnel,))
-        plan = planning.make(made, Store(folder / "store"), lambda step: None)
+        plan = make_plan(made, Store(folder / "store"), lambda step: None)
         (folder / "map.html").write_text(map_html(plan), encoding="utf-8")
     return folder / "map.html"
 

@@ -9,12 +9,12 @@ import pandas as pd
 import pytest
 from made_up import plane, plot_box, site
 
-from fieldmap import plan as planning
 from fieldmap.cache import Store
 from fieldmap.errors import PlanError, SiteError
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.field_log import Happened
 from fieldmap.model.site import WeatherRecord
+from fieldmap.plan import make_plan
 from fieldmap.read.crops import packaged_crops
 from fieldmap.read.field_log import EXAMPLE, read_happened
 from fieldmap.review import field_log as reviewing
@@ -43,9 +43,7 @@ def plan(tmp_path_factory):
         ),
         weather=WeatherRecord(days),
     )
-    made = planning.make(
-        made_up, Store(tmp_path_factory.mktemp("site")), lambda step: None
-    )
+    made = make_plan(made_up, Store(tmp_path_factory.mktemp("site")), lambda step: None)
     bed = dataclasses.replace(made.beds[0], offset_c=Estimate(-2.0, -1.0, 0.0))
     crop = packaged_crops()["tomato"]
     spans = np.array([[MAY_10, MAY_20, MAY_30], [OCT_1, OCT_8, OCT_15]])

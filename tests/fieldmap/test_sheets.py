@@ -9,9 +9,9 @@ import pytest
 from made_up import plane, plot_box, site
 from shapely.geometry import box
 
-from fieldmap import plan as planning
 from fieldmap.cache import Store
 from fieldmap.decide import tonight
+from fieldmap.plan import make_plan
 from fieldmap.show import print
 from fieldmap.show.print import crew, dawn
 from fieldmap.show.print.drawing import BED, MARGIN_MM, Look, PlanDrawing
@@ -30,7 +30,7 @@ def plan_of(tmp_path, name="Home", **choices):
         tunnels=({"length_m": 12.0, "width_m": 4.5, "height_m": 2.4},),
         **choices,
     )
-    return planning.make(made_up, Store(tmp_path / ".fieldmap"), lambda step: None)
+    return make_plan(made_up, Store(tmp_path / ".fieldmap"), lambda step: None)
 
 
 @pytest.fixture(scope="module")

@@ -22,10 +22,10 @@ from PIL import Image
 from pyproj import Transformer
 from scipy import ndimage
 
-from fieldmap import plan as planning
 from fieldmap.cache import Store
 from fieldmap.model.raster import Raster
 from fieldmap.model.settings import WhatIf
+from fieldmap.plan import make_plan
 from fieldmap.read.outlines.what_if import imagine
 from fieldmap.show.map import map_html, tables, views
 from fieldmap.show.map.overlay import classes
@@ -53,7 +53,7 @@ def made_plan(folder, plots=None, **choices):
     made_up = site(ground, plots, around, **choices)
     what_if = (WhatIf(name="No hedge", take_away=("Hedge",)),)
     made_up = replace(made_up, alternatives=imagine(what_if, around, "metric"))
-    return planning.make(made_up, Store(folder / "store"), lambda step: None)
+    return make_plan(made_up, Store(folder / "store"), lambda step: None)
 
 
 @pytest.fixture(scope="module")
@@ -377,7 +377,7 @@ def renamed(plan, name):
         site=site,
         beds=beds,
         tunnels=tuple(replace(tunnel, name=name) for tunnel in plan.tunnels),
-        pockets=plan.pockets.assign(name=name),
+        cold_pockets=plan.cold_pockets.assign(name=name),
         warnings=(name,),
     )
 
@@ -436,7 +436,7 @@ def test_a_rough_site_of_450_by_450_cells_stays_under_8_megabytes(plan):
         rough_ground,
         depth_m=ground.with_values(np.maximum(0, rough(1, 0.0, 2.0, 4.0)[0])),
     )
-    page = map_html(replace(plan, analysis=rough_ground, alternatives=()))
+    page = map_html(replace(plan, analysis=rough_ground, what_ifs=()))
     assert len(page.encode()) < 8e6
 
 

@@ -8,9 +8,9 @@ from browser import DESKTOP, PHONE, Page, faults_of_access
 from made_up import plane, plot_box, site
 from PIL import Image
 
-from fieldmap import plan as planning
 from fieldmap.cache import Store
 from fieldmap.model.settings import Map
+from fieldmap.plan import make_plan
 from fieldmap.show.map import map_html
 
 HOST = "https://tiles.example.org"
@@ -24,7 +24,7 @@ CHOSEN = Map(
 def unbacked(tmp_path_factory):
     made_up = site(plane(east=0.01, north=0.05), {"Upper": plot_box(40, 110, 160, 170)})
     store = Store(tmp_path_factory.mktemp("store"))
-    return planning.make(made_up, store, lambda step: None)
+    return make_plan(made_up, store, lambda step: None)
 
 
 @pytest.fixture(scope="module")

@@ -132,7 +132,7 @@ def written(plan, tmp_path_factory):
     folder = tmp_path_factory.mktemp("layers")
     grids.write(plan, folder)
     (folder / "changed").mkdir()
-    changed = replace(plan, analysis=plan.alternatives[0].analysis)
+    changed = replace(plan, analysis=plan.what_ifs[0].analysis)
     grids.write(changed, folder / "changed")
     return folder
 

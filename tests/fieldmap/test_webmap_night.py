@@ -93,9 +93,9 @@ def test_without_a_night_there_is_no_film_and_no_line(plan):
     still = replace(
         plan,
         analysis=with_cold_air(plan.analysis, night=None),
-        alternatives=(),
-        drain_lines=(),
-        dams=(),
+        what_ifs=(),
+        flow_lines=(),
+        cold_air_barriers=(),
     )
     assert film.films(still) == []
     page = map_html(still)
@@ -217,7 +217,7 @@ def test_a_change_has_its_own_film_chosen_from_a_list(opened, plan):
 
 
 def test_every_bed_is_told_what_a_change_does_to_it(plan):
-    (outcome,) = plan.alternatives
+    (outcome,) = plan.what_ifs
     (table,) = tables.what_ifs(plan)
     told = {}
     for row in table.rows:
@@ -264,7 +264,7 @@ def test_beds_of_two_plots_share_no_row_and_unknown_wind_has_no_column(plan):
 def test_a_bed_tells_what_each_change_does_to_it_where_that_is_asked(opened, plan):
     page = opened.page
     choose(page, "what-if")
-    (outcome,) = plan.alternatives
+    (outcome,) = plan.what_ifs
     lowest = min(range(len(outcome.beds)), key=lambda at: outcome.beds[at].cold_air_m)
     change = outcome.beds[lowest]
     page.locator("#beds").evaluate("element => { element.open = true; }")
@@ -307,7 +307,7 @@ def ways(page):
 
 
 def test_closer_looks_show_more_ways_and_other_questions_none(desktop, plan):
-    assert {line.level for line in plan.drain_lines} == {1, 2, 3}
+    assert {line.level for line in plan.flow_lines} == {1, 2, 3}
     counts = []
     for metres_per_pixel in (2.0, 1.0, 0.3):
         desktop.evaluate(
@@ -349,7 +349,7 @@ def test_ways_hide_while_the_night_is_not_over(desktop):
 
 
 def test_dams_are_told_by_name_under_the_colours_and_in_the_table(desktop, plan):
-    (dam,) = plan.dams
+    (dam,) = plan.cold_air_barriers
     told = words.dam(dam, "metric")
     assert told.startswith("Cold air stands behind the Long Hedge (north side), up to ")
     assert told in desktop.locator(".answer:not([hidden])").inner_text()
@@ -362,7 +362,7 @@ def test_dams_are_told_by_name_under_the_colours_and_in_the_table(desktop, plan)
 
 
 def test_a_nameless_dam_is_told_by_its_kind_in_the_units_of_the_site(plan):
-    nameless = replace(plan.dams[0], name="", deeper_m=1.0)
+    nameless = replace(plan.cold_air_barriers[0], name="", deeper_m=1.0)
     told = words.dam(nameless, "us")
     assert "behind a hedge (north side)" in told
     assert "3.3 ft deeper" in told  # 1 m is 3.28 ft
@@ -375,19 +375,19 @@ def test_drain_lines_go_to_the_geopackage(plan, tmp_path):
     path = tmp_path / "plan.gpkg"
     geopackage.write(plan, path)
     lines = gpd.read_file(path, layer="drain_lines")
-    assert list(lines["level"]) == [line.level for line in plan.drain_lines]
+    assert list(lines["level"]) == [line.level for line in plan.flow_lines]
     assert list(lines["strength_m2_s"]) == [
-        line.strength_m2_s for line in plan.drain_lines
+        line.strength_m2_s for line in plan.flow_lines
     ]
     assert lines.geometry.length.tolist() == pytest.approx(
-        [line.line.length for line in plan.drain_lines]
+        [line.line.length for line in plan.flow_lines]
     )
     assert set(gpd.read_file(path, layer="cold_pockets")["behind"]) >= {"Long Hedge"}
 
 
 def test_a_plan_without_lines_has_an_empty_layer(plan, tmp_path):
     path = tmp_path / "plan.gpkg"
-    geopackage.write(replace(plan, drain_lines=()), path)
+    geopackage.write(replace(plan, flow_lines=()), path)
     assert len(gpd.read_file(path, layer="drain_lines")) == 0
 
 

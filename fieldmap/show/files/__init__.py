@@ -63,10 +63,10 @@ def write(plan: Plan, folder: Path, map_html: str, sheets: Mapping[str, bytes]) 
         (beside / "materials.xlsx").write_bytes(
             materials.workbook(plan.materials, plan.site.settings.units)
         )
-        if plan.pegs.stakes:
-            pegs = stakes.csv_of(plan.pegs)
+        if plan.stakes.stakes:
+            pegs = stakes.csv_of(plan.stakes)
             (beside / "stakes.csv").write_text(pegs, encoding="utf-8")
-            stakes.write_gpx(plan.pegs, beside / "stakes.gpx")
+            stakes.write_gpx(plan.stakes, beside / "stakes.gpx")
         (beside / "dates.ics").write_bytes(_calendar(plan))
         (beside / "map.html").write_text(map_html, encoding="utf-8")
         (beside / "sheets").mkdir()
@@ -84,7 +84,9 @@ def write(plan: Plan, folder: Path, map_html: str, sheets: Mapping[str, bytes]) 
 def _calendar(plan: Plan) -> bytes:
     """The list by week, stamped with its own first day."""
     site = plan.site
-    return calendar.ics(plan.work, site.settings.name, weekly_jobs.first_day(site))
+    return calendar.ics(
+        plan.weekly_jobs, site.settings.name, weekly_jobs.first_day(site)
+    )
 
 
 @contextmanager

@@ -64,7 +64,7 @@ def layers(plan: Plan) -> dict[str, gpd.GeoDataFrame]:
                 for place in plan.tunnels
             ],
         ),
-        "cold_pockets": plan.pockets,
+        "cold_pockets": plan.cold_pockets,
         "marks": _table(
             plan,
             ("name", "seen", "reckoned"),
@@ -75,7 +75,7 @@ def layers(plan: Plan) -> dict[str, gpd.GeoDataFrame]:
                     "reckoned": answer,
                     "geometry": MultiPolygon(shapely.get_parts(mark.outline).tolist()),
                 }
-                for mark, answer, _sentence in plan.seen
+                for mark, answer, _sentence in plan.marks
             ],
         ),
         "drain_lines": _table(
@@ -87,7 +87,7 @@ def layers(plan: Plan) -> dict[str, gpd.GeoDataFrame]:
                     "strength_m2_s": each.strength_m2_s,
                     "geometry": each.line,
                 }
-                for each in plan.drain_lines
+                for each in plan.flow_lines
             ],
         ),
     }

@@ -68,7 +68,7 @@ def _layers(plan: Plan) -> dict[str, list[Named]]:
         POCKETS: [
             (str(name), "", shape)
             for name, shape in zip(
-                plan.pockets["name"], plan.pockets.geometry, strict=True
+                plan.cold_pockets["name"], plan.cold_pockets.geometry, strict=True
             )
         ],
     }

@@ -132,7 +132,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
                     )
                 ),
             }
-            for pocket in _plain_rows(plan.pockets)
+            for pocket in _plain_rows(plan.cold_pockets)
         ],
         "seen": [
             {
@@ -141,15 +141,15 @@ def plan_document(plan: Plan) -> dict[str, Any]:
                 "reckoned": answer,
                 "sentence": sentence,
             }
-            for mark, answer, sentence in plan.seen
+            for mark, answer, sentence in plan.marks
         ],
         "what_where": _what_where(plan),
         "weeks": [
             {"starts": week.start.isoformat(), "jobs": list(week.jobs)}
-            for week in plan.work.weeks
+            for week in plan.weekly_jobs.weeks
         ],
         "what_if": [
-            _what_if(outcome, site.settings.units) for outcome in plan.alternatives
+            _what_if(outcome, site.settings.units) for outcome in plan.what_ifs
         ],
         "warnings": list(plan.warnings),
         "made_with": dict(plan.made_with),
@@ -251,7 +251,7 @@ def _span(row: dict[str, Any], kind: str) -> dict[str, Any]:
 
 def _what_where(plan: Plan) -> dict[str, Any]:
     """What goes where through the year; no turns where that is not told."""
-    turns = plan.turns
+    turns = plan.crop_plan
     return {
         "turns": [
             rows.turn(turns, turn) | _covers(turns, turn) for turn in turns.turns
@@ -369,7 +369,7 @@ def beds_csv(plan: Plan) -> str:
 
 def what_where_csv(plan: Plan) -> str:
     """One line for each turn of a crop on a bed; dates are MM-DD."""
-    turns = plan.turns
+    turns = plan.crop_plan
     return csv_text(rows.TURN_COLUMNS, (rows.turn(turns, turn) for turn in turns.turns))
 
 

@@ -48,7 +48,7 @@ def nights(plan: Plan) -> list[tuple[str, Night]]:
     """The nights that are shown, by name: as it is, and after each change."""
     if plan.analysis.cold_air.night is None:
         return []
-    changed = [(each.name, each.analysis.cold_air.night) for each in plan.alternatives]
+    changed = [(each.name, each.analysis.cold_air.night) for each in plan.what_ifs]
     return [
         (map.text("as_it_is"), plan.analysis.cold_air.night),
         *((name, night) for name, night in changed if night is not None),

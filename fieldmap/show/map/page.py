@@ -141,13 +141,13 @@ def map_html(plan: Plan) -> str:
             months=[month_name(month) for month in range(1, 13)],
             weeks=[
                 {"name": words.week(week.start), "jobs": week.jobs}
-                for week in plan.work.weeks
+                for week in plan.weekly_jobs.weeks
             ],
             what_where=_what_where(plan),
             about_what_where=(
-                *plan.turns.short,
-                *crop_plan.accounts(plan.site, plan.turns),
-                *plan.turns.remarks,
+                *plan.crop_plan.short,
+                *crop_plan.accounts(plan.site, plan.crop_plan),
+                *plan.crop_plan.remarks,
             ),
             door=door_card.sentences(plan.site),
             tables=(
@@ -210,7 +210,7 @@ def _beside(asked: tuple[View, ...]) -> list[tuple[str, int, str]]:
 def _what_where(plan: Plan) -> list[dict[str, Any]]:
     """What goes where by week."""
     by_week = crop_plan.weeks(
-        plan.turns,
+        plan.crop_plan,
         [bed.bed.name for bed in plan.beds],
         {crop.name: how(crop) for crop in plan.dates.crops},
         weekly_jobs.first_day(plan.site),
@@ -317,7 +317,7 @@ def _readings(plan: Plan) -> Iterator[dict[str, Any]]:
     the sun, 0 for cold air as it is and 1 and up for the changes.
     """
     units = plan.site.settings.units
-    changed = [outcome.analysis for outcome in plan.alternatives]
+    changed = [outcome.analysis for outcome in plan.what_ifs]
     for at, analysis in enumerate((plan.analysis, *changed)):
         yield from _cold_readings(analysis, units, at)
     now_m = grids.thinned(plan.analysis.cold_air.depth_m).values
@@ -388,11 +388,11 @@ def _signs(plan: Plan) -> list[tuple[str, str]]:
     present = ["plot"]
     present += ["bed"] if plan.beds else []
     present += ["tunnel"] if plan.tunnels else []
-    present += ["pocket"] if len(plan.pockets) else []
-    present += ["mark"] if plan.seen else []
+    present += ["pocket"] if len(plan.cold_pockets) else []
+    present += ["mark"] if plan.marks else []
     kinds = set(plan.site.surroundings["kind"])
     present += [kind for kind in words.KINDS if kind in kinds]
-    changed = {sign for each in plan.alternatives for sign in each.ground}
+    changed = {sign for each in plan.what_ifs for sign in each.ground}
     present += [sign for sign in ("gone", "new") if sign in changed]
     return [(kind.replace(" ", "-"), words.kind(kind)) for kind in present]
 

@@ -96,7 +96,7 @@ def changes(plan: Plan) -> list[list[Feature]]:
             }
             for sign, shape in outcome.ground.items()
         ]
-        for outcome in plan.alternatives
+        for outcome in plan.what_ifs
     ]
 
 
@@ -124,7 +124,7 @@ def drains(plan: Plan) -> list[dict[str, Any]]:
     levels = []
     for level, spacing_m in enumerate(flow_lines.SPACINGS_M, start=1):
         lines = []
-        for way in plan.drain_lines:
+        for way in plan.flow_lines:
             if way.level == level:
                 corners = shapely.get_coordinates(way.line.simplify(LINE_WITHIN_M))
                 longitude, latitude = to_degrees.transform(*corners.T)
@@ -187,12 +187,12 @@ def _in_drawing_order(plan: Plan) -> Iterator[tuple[BaseGeometry, Feature]]:
             },
         )
     yield from _surroundings(plan, standing=True)
-    for mark, _answer, sentence in plan.seen:
+    for mark, _answer, sentence in plan.marks:
         yield (
             mark.outline,
             {"sign": "mark", "name": _(mark.seen), "text": sentence},
         )
-    for number, (outline, name) in enumerate(_named(plan.pockets)):
+    for number, (outline, name) in enumerate(_named(plan.cold_pockets)):
         yield outline, {"sign": "pocket", "name": name, "row": row_id("pocket", number)}
     for number, tunnel in enumerate(plan.tunnels):
         row = row_id("tunnel", number)

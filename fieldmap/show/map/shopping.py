@@ -115,7 +115,7 @@ def _pegs(plan: Plan) -> tuple[Table, ...]:
                         numbers.pipe(row.length_m, units),
                     ),
                 )
-                for at, row in enumerate(stakes.peg_it(plan.pegs, line.block))
+                for at, row in enumerate(stakes.peg_it(plan.stakes, line.block))
             ),
             "",
             (
@@ -123,5 +123,5 @@ def _pegs(plan: Plan) -> tuple[Table, ...]:
                 *translated((stakes.SQUARE, stakes.PHONE)),
             ),
         )
-        for number, line in enumerate(plan.pegs.baselines)
+        for number, line in enumerate(plan.stakes.baselines)
     )

@@ -96,7 +96,7 @@ def cold_picture(plan: Plan) -> Still:
     def paint(axes: Axes) -> None:
         _relief(axes, plan, _depth_colours(plan))
         _things(axes, plan)
-        for way in plan.drain_lines:
+        for way in plan.flow_lines:
             if way.level <= MOST_LEVELS:
                 _arrows(axes, way.line)
         _pockets(axes, plan)
@@ -211,7 +211,7 @@ def _beds(axes: Axes, plan: Plan) -> None:
 
 
 def _pockets(axes: Axes, plan: Plan) -> None:
-    for outline in plan.pockets.geometry:
+    for outline in plan.cold_pockets.geometry:
         _draw(axes, outline, ("none", "#3b0f70", "dashed", 1.4))
 
 
@@ -224,7 +224,9 @@ def _tunnels(axes: Axes, plan: Plan) -> None:
 
 def _pocket_names(axes: Axes, plan: Plan) -> None:
     shown = box(*_shown(plan))
-    for outline, name in zip(plan.pockets.geometry, plan.pockets["name"], strict=True):
+    for outline, name in zip(
+        plan.cold_pockets.geometry, plan.cold_pockets["name"], strict=True
+    ):
         _name(axes, name_point(outline, shown), str(name), size=12)
 
 

@@ -141,7 +141,7 @@ def _bed_columns(plan: Plan) -> tuple[str, ...]:
     at = map.BED_COLUMNS.index("Sun") + 1
     added = () if day is None else (map.sun_on(day),)
     dates = (map.text("out_from"),) if plan.dates.are_told else ()
-    grows = (map.text("grows_here"),) if plan.turns.are_told else ()
+    grows = (map.text("grows_here"),) if plan.crop_plan.are_told else ()
     columns = translated(map.BED_COLUMNS)
     told = plan.site.settings.wind.prevailing_from_deg is not None
     wind = (map.text("prevailing_wind"),) if told else ()
@@ -172,7 +172,11 @@ def _out_from(plan: Plan, at: int) -> tuple[str, ...]:
 
 def _grows_here(plan: Plan, bed: str) -> tuple[str, ...]:
     """What grows on a bed and under what; no cell where that is not told."""
-    return (crop_plan.of_bed(plan.turns, bed) or "–",) if plan.turns.are_told else ()
+    return (
+        (crop_plan.of_bed(plan.crop_plan, bed) or "–",)
+        if plan.crop_plan.are_told
+        else ()
+    )
 
 
 def _about_dates(plan: Plan) -> tuple[str, ...]:
@@ -265,7 +269,7 @@ def pockets(plan: Plan) -> Table:
     """Places that cold air collects in."""
     units = plan.site.settings.units
     by_station = plan.site.station_cell is not None
-    frame = plan.pockets
+    frame = plan.cold_pockets
     return Table(
         "pockets",
         map.text("pockets"),
@@ -331,7 +335,7 @@ def what_ifs(plan: Plan) -> tuple[Table, ...]:
             map.text("no_beds_changed"),
             (*outcome.changes, *what_if.sentences(outcome, units), outcome.below),
         )
-        for number, outcome in enumerate(plan.alternatives)
+        for number, outcome in enumerate(plan.what_ifs)
     )
 
 

@@ -103,7 +103,7 @@ def views(plan: Plan) -> tuple[View, ...]:
         "tunnels": (_tunnels(plan),),
         "materials": (Picture(map.materials_sentence(), ()),),
     }
-    changes = tuple(outcome.name for outcome in plan.alternatives)
+    changes = tuple(outcome.name for outcome in plan.what_ifs)
     names = {
         "sun": tuple(month_name(month) for month in range(1, 13)),
         "cold": (map.text("as_it_is") if changes else "", *changes),
@@ -170,18 +170,18 @@ def depth_edges_m(units: numbers.Units) -> npt.NDArray[np.float64]:
 def _cold(plan: Plan) -> Picture:
     units = plan.site.settings.units
     picture = _depths(plan.analysis, units)
-    ways = (Swatch("", map.kind("drain"), "drain"),) if plan.drain_lines else ()
+    ways = (Swatch("", map.kind("drain"), "drain"),) if plan.flow_lines else ()
     return replace(
         picture,
         legend=(*picture.legend, *ways),
-        notes=tuple(map.dam(dam, units) for dam in plan.dams),
+        notes=tuple(map.dam(dam, units) for dam in plan.cold_air_barriers),
     )
 
 
 def _cold_changed(plan: Plan) -> Iterator[Picture]:
     """How deep cold air would lie after each change."""
     units = plan.site.settings.units
-    for outcome in plan.alternatives:
+    for outcome in plan.what_ifs:
         picture = _depths(outcome.analysis, units)
         yield replace(
             picture,
@@ -208,7 +208,7 @@ def _what_if(plan: Plan) -> Iterator[Picture]:
     units = plan.site.settings.units
     us = units == "us"
     now_m = plan.analysis.cold_air.depth_m
-    for outcome in plan.alternatives:
+    for outcome in plan.what_ifs:
         change_m = now_m.with_values(
             outcome.analysis.cold_air.depth_m.values - now_m.values
         )

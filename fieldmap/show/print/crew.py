@@ -121,7 +121,7 @@ def _width(bed: Bed, units: quantities.Units) -> str:
 def _peg_it(plan: Plan, block: str) -> list[Block]:
     """One tape, one baseline, and where each bed begins."""
     units = plan.site.settings.units
-    line = next((one for one in plan.pegs.baselines if one.block == block), None)
+    line = next((one for one in plan.stakes.baselines if one.block == block), None)
     if line is None:  # these beds lie there already
         return []
     rows = tuple(
@@ -131,7 +131,7 @@ def _peg_it(plan: Plan, block: str) -> list[Block]:
             quantities.pipe(row.out_m, units),
             quantities.pipe(row.length_m, units),
         )
-        for row in stakes.peg_it(plan.pegs, block)
+        for row in stakes.peg_it(plan.stakes, block)
     )
     return [
         Heading(_("Peg it")),
@@ -255,7 +255,7 @@ def _amount(amount: float, unit: str, units: quantities.Units) -> str:
 
 def _weeks(plan: Plan) -> tuple[str, ...]:
     said = []
-    for week in plan.work.weeks[:WEEKS]:
+    for week in plan.weekly_jobs.weeks[:WEEKS]:
         day = quantities.day(week.start.month, week.start.day)
         said.append(
             _("Week of {day}: {jobs}").format(day=day, jobs=" ".join(week.jobs))

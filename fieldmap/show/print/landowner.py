@@ -166,8 +166,8 @@ def _why(plan: Plan) -> tuple[str, ...]:
                 plots=names
             )
         )
-    if len(plan.pockets):
-        names = quantities.listed([str(name) for name in plan.pockets["name"]][:4])
+    if len(plan.cold_pockets):
+        names = quantities.listed([str(name) for name in plan.cold_pockets["name"]][:4])
         said.append(
             _(
                 "On still nights cold air collects in these places: {places}. Tender "
@@ -230,7 +230,7 @@ def _seasons(plan: Plan, width_mm: float) -> tuple[Drawing, ...]:
     for says, caption, day in SEASONS:
         covered = {
             turn.bed: use.kind
-            for turn in plan.turns.turns
+            for turn in plan.crop_plan.turns
             for use in turn.covers
             if use.from_day <= day <= use.to_day
         }
@@ -244,7 +244,7 @@ def _seasons(plan: Plan, width_mm: float) -> tuple[Drawing, ...]:
 def _seen(plan: Plan, covered: Mapping[str, str], day: int) -> str:
     """How many beds carry a crop, and how many of them a cover."""
     green = {
-        turn.bed for turn in plan.turns.turns if turn.from_day <= day <= turn.to_day
+        turn.bed for turn in plan.crop_plan.turns if turn.from_day <= day <= turn.to_day
     }
     beds = str(len(plan.beds))
     if not covered:
@@ -329,7 +329,7 @@ def _access(gates: int) -> str:
 
 def _changes(plan: Plan) -> tuple[Block, ...]:
     """Changes around that were reckoned: nothing is done without the owner's word."""
-    if not plan.alternatives:
+    if not plan.what_ifs:
         return ()
     units = plan.site.settings.units
     return (
@@ -342,7 +342,7 @@ def _changes(plan: Plan) -> tuple[Block, ...]:
         Points(
             tuple(
                 f"{outcome.name}: {what_if_sentences(outcome, units)[0]}"
-                for outcome in plan.alternatives[:4]
+                for outcome in plan.what_ifs[:4]
             )
         ),
     )

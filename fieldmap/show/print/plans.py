@@ -102,13 +102,13 @@ def block(plan: Plan, beds: Sequence[Bed], room_mm: tuple[float, float]) -> Plan
 
 def _tape(drawn: PlanDrawing, plan: Plan, block: str) -> None:
     """The baseline of a block, with the end at which its tape starts."""
-    line = next((one for one in plan.pegs.baselines if one.block == block), None)
+    line = next((one for one in plan.stakes.baselines if one.block == block), None)
     if line is None:
         return
     drawn.add(shapely.LineString([line.start, line.end]), Look("none", 0.4, "2 1"))
     ends = [
         (stake.easting, stake.northing)
-        for stake in plan.pegs.stakes
+        for stake in plan.stakes.stakes
         if stake.block == block and stake.what == "tape"
     ]
     if len(ends) == 3:
