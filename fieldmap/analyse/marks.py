@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 import numpy as np
 
 from fieldmap.decide.ranking import SAME_LIGHT
+from fieldmap.model.offset import rounded_c
 from fieldmap.model.site import (
     DRIES_FIRST,
     PUDDLES,
@@ -147,7 +148,7 @@ def _follows(
     if mark.seen != WHITE_AT_DAWN or not here.any():
         return []
     colder_c = float(analysis.cold_air.seen_c.values[here].mean())
-    if quantities.step(colder_c) == 0:
+    if rounded_c(colder_c) == 0:
         return []
     return [
         _("By what you saw, its still nights are taken {difference}.").format(

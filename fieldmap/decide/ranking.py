@@ -20,6 +20,7 @@ from fieldmap.decide.calendar import monte_carlo, soil_warming
 from fieldmap.decide.layout import beds as beds_
 from fieldmap.decide.layout.beds import bed_means
 from fieldmap.model.estimate import Estimate
+from fieldmap.model.offset import rounded_c
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, later, month_name
 
@@ -126,7 +127,7 @@ def rank(
     often = np.full(len(beds), np.nan)
     spring, autumn = site.spring_month, 3 if site.southern else 9
     summer = site.summer_month
-    steps = np.array([quantities.step(float(value)) for value in offset_c[1]])
+    steps = np.array([rounded_c(float(value)) for value in offset_c[1]])
     days: list[tuple[float, float, float] | None] = [None] * len(beds)
     nights: list[bool | None] = [None] * len(beds)
     if dates is None or not dates.are_told:
@@ -393,7 +394,7 @@ def _cold_air(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> list[str |
 
 def _night(site: Site, warmer_c: float, deep: str | None, beside: str) -> str:
     """A still night on a bed beside another, as part of a sentence."""
-    if quantities.step(warmer_c) == 0:
+    if rounded_c(warmer_c) == 0:
         return _("still nights are about the same as on {bed}").format(bed=beside)
     shown = quantities.difference(warmer_c, site.settings.units)
     if deep is not None and warmer_c < 0:

@@ -30,7 +30,7 @@ from fieldmap.read.crops import packaged_crops
 from fieldmap.show.map import map_html
 from fieldmap.show.print import wall
 from fieldmap.show.print.paper import Sheet, pdf
-from fieldmap.show.text import language, quantities
+from fieldmap.show.text import language, names
 from fieldmap.show.text.language import _, plural, spoken
 from layers.cover import COVERS
 
@@ -272,10 +272,10 @@ def test_texts_outside_a_mark_are_found(code, found, tmp_path, monkeypatch):
 
 
 def test_no_text_stands_in_the_page_and_its_script():
-    page = (PACKAGE / "webmap/page.html").read_text("utf-8")
+    page = (PACKAGE / "show/map/page.html").read_text("utf-8")
     assert not re.search(r"[^\W\d_]{2,}", NOT_READ.sub(" ", page))
     assert not re.search(r'(?:alt|title|aria-label)="(?!\{\{)', page)
-    script = (PACKAGE / "webmap/map.js").read_text("utf-8")
+    script = (PACKAGE / "show/map/map.js").read_text("utf-8")
     script = re.sub(r"^\s*//.*$", "", script, flags=re.MULTILINE)
     script = re.sub(r"\$\{[^{}]*\}", "", script)
     quoted = re.findall(r'"([^"\n]*)"|`([^`]*)`', script)
@@ -287,7 +287,9 @@ def test_no_text_stands_in_the_page_and_its_script():
 
 
 def catalogue(code):
-    return read_po(io.BytesIO((PACKAGE / f"languages/{code}.po").read_bytes()), code)
+    return read_po(
+        io.BytesIO((PACKAGE / f"show/text/languages/{code}.po").read_bytes()), code
+    )
 
 
 def forms(said):
@@ -329,7 +331,7 @@ def test_a_catalogue_holds_the_texts_of_the_code_and_no_other(code, extracted):
 
 
 def test_names_of_covers_and_of_things_around_are_texts(extracted):
-    covers = {quantities.cover(each.name) for each in COVERS.values()}
+    covers = {names.cover(each.name) for each in COVERS.values()}
     assert covers | set(KINDS) <= extracted
 
 

@@ -16,8 +16,9 @@ from folium.template import Template
 from markupsafe import Markup
 from pyproj import Transformer
 
-from fieldmap.decide import weekly_jobs
+from fieldmap.decide import daylight, weekly_jobs
 from fieldmap.decide.calendar.planting_dates import how
+from fieldmap.model.offset import STEP_C, rounded_c
 from fieldmap.show.map import (
     evenings,
     film,
@@ -346,9 +347,7 @@ def _cold_readings(
     """How deep cold air lies, and how cold it likely and at worst is."""
     depth = grids.thinned(analysis.cold_air.depth_m).values
     offset_c = grids.thinned(analysis.cold_air.offset_c).values
-    low, central, _ = np.vectorize(numbers.step, otypes=[float])(
-        np.nan_to_num(offset_c)
-    )
+    low, central, _ = np.vectorize(rounded_c, otypes=[float])(np.nan_to_num(offset_c))
     unknown = np.isnan(offset_c)
     central[unknown[1]] = np.nan
     low[unknown[0]] = np.nan
@@ -356,12 +355,8 @@ def _cold_readings(
         grids.reading(
             depth, DEPTH_STEP_M, lambda metres: words.cold_air(metres, units)
         ),
-        grids.reading(
-            central, numbers.STEP_C, lambda offset: words.likely(offset, units)
-        ),
-        grids.reading(
-            low, numbers.STEP_C, lambda offset: words.at_worst(offset, units)
-        ),
+        grids.reading(central, STEP_C, lambda offset: words.likely(offset, units)),
+        grids.reading(low, STEP_C, lambda offset: words.at_worst(offset, units)),
     ):
         yield {"key": "cold", "at": at, "lead": "", **packed}
 
@@ -370,7 +365,9 @@ def _sun_readings(analysis: Analysis) -> Iterator[dict[str, Any]]:
     """Hours, half of the day and light of each month."""
     hours = grids.thinned(analysis.light.direct_hours).values
     share = grids.thinned(analysis.light.morning_share).values
-    half = np.vectorize(numbers.half_day, otypes=[float])(np.nan_to_num(share, nan=0.5))
+    half = np.vectorize(daylight.sunnier_half, otypes=[float])(
+        np.nan_to_num(share, nan=0.5)
+    )
     half[np.isnan(share)] = np.nan
     light = grids.thinned(analysis.light.sun_mj_m2_day).values
     for month in range(12):

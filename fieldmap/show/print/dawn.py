@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from fieldmap.model.offset import rounded_c
 from fieldmap.show.print import plans, signs
 from fieldmap.show.print.paper import (
     INNER_MM,
@@ -145,7 +146,7 @@ def _steps() -> tuple[str, ...]:
 
 def _answers(plan: Plan, chosen: tuple[Peg, ...]) -> tuple[Block, ...]:
     units = plan.site.settings.units
-    shown = [quantities.step(peg.bed.offset_c.central) for peg in chosen]
+    shown = [rounded_c(peg.bed.offset_c.central) for peg in chosen]
     if len(set(shown)) <= 1:
         order: Block = Text(
             _(

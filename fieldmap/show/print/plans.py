@@ -16,6 +16,7 @@ from fieldmap.show.print.drawing import (
     bounds_of,
 )
 from fieldmap.show.text import quantities
+from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -143,7 +144,7 @@ def _around(drawn: PlanDrawing, plan: Plan, *, names: bool) -> None:
         seen = geometry.intersection(drawn.shown)
         if names and not seen.is_empty:
             point = seen.representative_point()
-            text = name if isinstance(name, str) and name else quantities.thing(kind)
+            text = name if isinstance(name, str) and name else _(kind)
             drawn.name((point.x, point.y), text, 2.6)
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN
 from fieldmap.decide.crop_plan.model import WEEKS, week_of
-from fieldmap.show.text import quantities
+from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _, later, month_name, plural
 from layers.cover import COVERS
 
@@ -138,7 +138,7 @@ def _events(
         groups.setdefault(key, []).append(turn)
     for same in groups.values():
         first = same[0]
-        where = runs([turn.bed for turn in same], order)
+        where = names.runs_of_beds([turn.bed for turn in same], order)
         early = [use for use in first.covers if use.from_day <= first.from_day]
         follows = before.get(id(first), "")
         begun = BEGUN[starts.get(first.crop, "set out"), first.season == AUTUMN]
@@ -169,31 +169,6 @@ def _events(
 def _under(turns: Turns, use: CoverUse) -> str:
     return _(", under {cover} until {day}").format(
         cover=cover_name(use.kind), day=_day(turns, use.to_day)
-    )
-
-
-def runs(names: Sequence[str], order: Sequence[str]) -> str:
-    """Names of beds in order, runs of neighbours as first to last.
-
-    Examples
-    --------
-    >>> runs(["A3", "A1", "A2", "B1"], ["A1", "A2", "A3", "A4", "B1"])
-    'A1 to A3 and B1'
-    """
-    place = {name: at for at, name in enumerate(order)}
-    found: list[list[str]] = []
-    for name in sorted(set(names), key=place.__getitem__):
-        if found and place[found[-1][-1]] + 1 == place[name]:
-            found[-1].append(name)
-        else:
-            found.append([name])
-    return quantities.listed(
-        [
-            each[0]
-            if len(each) == 1
-            else _("{first} to {last}").format(first=each[0], last=each[-1])
-            for each in found
-        ]
     )
 
 

@@ -9,8 +9,11 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from fieldmap.show.text import quantities
+from fieldmap.decide import daylight
+from fieldmap.model.offset import rounded_c
+from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _, date_in_words, later, plural
+from fieldmap.show.text.names import listed
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -362,6 +365,10 @@ TUNNEL_CAUTIONS = (
 CLEAR = later("clear sky")
 SKIES = (CLEAR, later("typical sky"))
 
+# Of light for tomatoes, and of sun in the halves of the day (1 morning, -1 afternoon).
+ENOUGH = {"yes": later("yes"), "just": later("just"), "no": later("no")}
+HALF_DAYS = {1: later("mostly morning sun"), -1: later("mostly afternoon sun"), 0: ""}
+
 SIXTEENTHS = (
     later("north"),
     later("north-north-east"),
@@ -515,7 +522,7 @@ def what_if_heading(name: str) -> str:
     return _("What if: {name}").format(name=name)
 
 
-def run(names: Sequence[str]) -> str:
+def run(beds: Sequence[str]) -> str:
     """Beds that follow each other and are alike.
 
     Examples
@@ -523,11 +530,7 @@ def run(names: Sequence[str]) -> str:
     >>> run(["A1"]), run(["A1", "A2"]), run(["A1", "A2", "A3"])
     ('A1', 'A1 and A2', 'A1 to A3')
     """
-    if len(names) == 1:
-        return names[0]
-    if len(names) == 2:
-        return quantities.listed(names)
-    return _("{first} to {last}").format(first=names[0], last=names[-1])
+    return listed(beds) if len(beds) == 2 else names.run_of_beds(beds)
 
 
 def change_class(low_m: float | None, high_m: float | None, *, us: bool) -> str:
@@ -759,13 +762,13 @@ def sun(direct_hours: float, mj_m2: float, month: str, morning_share: float) -> 
     told = _("{hours} a day in {month} ({light})").format(
         hours=hours(direct_hours), month=month, light=light(mj_m2)
     )
-    when = half_day(quantities.half_day(morning_share))
+    when = half_day(daylight.sunnier_half(morning_share))
     return f"{told}, {when}" if when else told
 
 
 def half_day(half: float) -> str:
     """When most sun comes; nothing where it is even."""
-    return _(quantities.HALF_DAYS[int(half)])
+    return _(HALF_DAYS[int(half)])
 
 
 def sun_on(day: date) -> str:
@@ -806,7 +809,7 @@ def out_from(crop: str, days: Sequence[tuple[int, int] | None]) -> str:
 def risk(share: float, crops: Sequence[str]) -> str:
     """The risk that was taken with some crops."""
     return _("For {crops}, frost comes after the date told in at most {odds}.").format(
-        crops=quantities.listed(crops), odds=quantities.odds(share)
+        crops=listed(crops), odds=quantities.odds(share)
     )
 
 
@@ -816,7 +819,7 @@ def over_years(share: float, years: int, chance: float) -> str:
         "{odds} means: over {years} years about {growers} in 10 growers meet at least one "
         "such year."
     ).format(
-        odds=quantities.started(quantities.odds(share)),
+        odds=names.started(quantities.odds(share)),
         years=years,
         growers=round(10 * chance),
     )
@@ -829,7 +832,7 @@ def on_days(counted: Sequence[tuple[int, int] | None]) -> tuple[str, ...]:
 
 def tomatoes(light_mol_m2_day: float, band: float, month: str, sky: str) -> str:
     """Whether a month has light enough for tomatoes."""
-    answer = quantities.enough_for_tomatoes(light_mol_m2_day, band)
+    answer = _(ENOUGH[daylight.enough_for_tomatoes(light_mol_m2_day, band)])
     said = (
         _("{answer}, on clear days of {month} ({light} mol/m² a day)")
         if sky == CLEAR
@@ -850,9 +853,7 @@ def depth_class(
     else:
         between = _between(low, f"{high_m * per_metre:.3g}", us=us)
     told = _("{depth} deep").format(depth=between)
-    return (
-        told if quantities.step(offset_c) == 0 else f"{told}, {likely(offset_c, units)}"
-    )
+    return told if rounded_c(offset_c) == 0 else f"{told}, {likely(offset_c, units)}"
 
 
 def group(name: str, beds: int) -> str:
@@ -912,7 +913,7 @@ def place(rank: int, beds: int, sharing: int) -> str:
         return _("no real difference between beds")
     if 2 * sharing > beds:
         return _("no real difference between most beds")
-    where = _("{rank} of {beds}").format(rank=quantities.ordinal(rank), beds=beds)
+    where = _("{rank} of {beds}").format(rank=names.ordinal(rank), beds=beds)
     if sharing == 1:
         return where
     return plural(
@@ -1047,9 +1048,7 @@ def layout_part(plot: str, part: int, parts: int) -> str:
 
 def layout_beds(blocks: Sequence[str], beds: int, area: str) -> str:
     """How many beds, in which blocks."""
-    named = plural(
-        "block {names}", "blocks {names}", len(blocks), names=quantities.listed(blocks)
-    )
+    named = plural("block {names}", "blocks {names}", len(blocks), names=listed(blocks))
     return ", ".join((_beds(beds), *((named,) if blocks else ()), area))
 
 

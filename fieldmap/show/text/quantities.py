@@ -5,13 +5,14 @@ Inside, everything is metric; other units exist only here and where files are re
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
+from fieldmap.model.offset import rounded_c
 from fieldmap.show.text import language
 from fieldmap.show.text.language import _, later, plural
+from fieldmap.show.text.names import cover, listed, started
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
+__all__ = ["cover", "listed", "started"]  # until all ask `names`
 
 Units = Literal["metric", "us"]
 
@@ -43,7 +44,6 @@ DIRECTIONS = (
     later("west"),
     later("north-west"),
 )
-STEP_C = 0.5  # the finest step of an offset that people are shown
 
 
 def direction(bearing_deg: float) -> str:
@@ -225,18 +225,6 @@ def water(litres: float, units: Units) -> str:
     return text.format(number=f"{round(amount, -2):,.0f}")
 
 
-def step(offset_c: float) -> float:
-    """An offset rounded to the step that people are shown, halves away from zero.
-
-    Examples
-    --------
-    >>> step(-0.74), step(-0.75), step(0.1)
-    (-0.5, -1.0, 0.0)
-    """
-    steps = int(abs(offset_c) / STEP_C + 0.5) * STEP_C
-    return steps if offset_c >= 0 or steps == 0 else -steps
-
-
 def difference(offset_c: float, units: Units) -> str:
     """How much colder or warmer, in words.
 
@@ -245,7 +233,7 @@ def difference(offset_c: float, units: Units) -> str:
     >>> difference(-0.8, "metric"), difference(0.1, "metric"), difference(1.0, "us")
     ('1 °C colder', 'about the same', '2 °F warmer')
     """
-    shown = step(offset_c)
+    shown = rounded_c(offset_c)
     if shown == 0:
         return _("about the same")
     size = abs(shown)
@@ -264,7 +252,7 @@ def temperature(celsius: float, units: Units) -> str:
     """
     if units == "us":
         return f"{celsius * 1.8 + 32 + 0.0:.0f} °F".replace("-0 ", "0 ")
-    return f"{step(celsius):g} °C"
+    return f"{rounded_c(celsius):g} °C"
 
 
 def degrees(size_c: float, units: Units) -> str:
@@ -346,50 +334,6 @@ def compared_light(more: float) -> str:
     return text.format(percent=percent)
 
 
-# Light that a tomato in fruit wants, 20 to 30 mol/m²/day (Torres & Lopez, Purdue
-# extension HO-238-W).
-TOMATO_MOL_M2_DAY = 20.0
-
-
-def enough_for_tomatoes(light_mol_m2_day: float, band: float) -> str:
-    """Whether there is light enough for tomatoes: yes, just, or no.
-
-    Parameters
-    ----------
-    band
-        Part of the light by which it may be out.
-
-    Examples
-    --------
-    >>> [enough_for_tomatoes(mol, 0.1) for mol in (25.0, 20.5, 15.0)]
-    ['yes', 'just', 'no']
-    """
-    if light_mol_m2_day * (1 - band) >= TOMATO_MOL_M2_DAY:
-        return _("yes")
-    enough = light_mol_m2_day * (1 + band) >= TOMATO_MOL_M2_DAY
-    return _("just") if enough else _("no")
-
-
-# Sun counts as even up to this part of it in one half of the day: a choice, no source.
-EVEN_SUN = 0.6
-HALF_DAYS = {
-    1: later("mostly morning sun"),
-    -1: later("mostly afternoon sun"),
-    0: "",
-}
-
-
-def half_day(morning_share: float) -> int:
-    """Half of the day that most sun comes in: 1 morning, -1 afternoon, 0 neither.
-
-    Examples
-    --------
-    >>> [half_day(share) for share in (0.7, 0.6, 0.5, 0.3, float("nan"))]
-    [1, 0, 0, -1, 0]
-    """
-    return int(morning_share > EVEN_SUN) - int(morning_share < 1 - EVEN_SUN)
-
-
 def days_later(low: float, central: float, high: float, rank: int) -> str:
     """How much later than the first bed a bed is planted.
 
@@ -458,81 +402,3 @@ def day(month: int, day_of_month: int) -> str:
     '24 May'
     """
     return language.day(month, day_of_month)
-
-
-def listed(names: Sequence[str]) -> str:
-    """Names as a list within a sentence.
-
-    Examples
-    --------
-    >>> listed(["tomato"]), listed(["tomato", "pepper", "squash"])
-    ('tomato', 'tomato, pepper and squash')
-    """
-    if len(names) < 2:
-        return "".join(names)
-    return _("{most} and {last}").format(most=", ".join(names[:-1]), last=names[-1])
-
-
-def started(sentence: str) -> str:
-    """A sentence with its first letter large.
-
-    Examples
-    --------
-    >>> started("all beds: A1 to C3.")
-    'All beds: A1 to C3.'
-    """
-    return sentence[:1].upper() + sentence[1:]
-
-
-def cover(trade_name: str) -> str:
-    """A cover as it is called in a sentence.
-
-    Examples
-    --------
-    >>> cover("light fabric (17-20 g/m²)"), cover("slitted or perforated clear film")
-    ('light fabric', 'slitted film')
-    """
-    short = trade_name.split(" (", maxsplit=1)[0]
-    return _(short.replace("slitted or perforated clear film", "slitted film"))
-
-
-def thing(kind: str) -> str:
-    """What stands or lies around by its kind.
-
-    Examples
-    --------
-    >>> thing("water point")
-    'water point'
-    """
-    return _(kind)
-
-
-# What `cover` may be asked for: the names of `layers.cover`, which knows no language.
-COVER_NAMES = (
-    later("no cover"),
-    later("insect net"),
-    later("light fabric"),
-    later("medium fabric"),
-    later("heavy fabric"),
-    later("slitted film"),
-    later("clear film"),
-    later("double clear film"),
-    later("light fabric under clear film"),
-    later("shade cloth 30 %"),
-    later("shade cloth 40 %"),
-    later("shade cloth 50 %"),
-)
-
-
-def ordinal(number: int) -> str:
-    """A place in an order.
-
-    Examples
-    --------
-    >>> [ordinal(n) for n in (1, 2, 3, 4, 11, 22)]
-    ['1st', '2nd', '3rd', '4th', '11th', '22nd']
-    """
-    if number % 100 in (11, 12, 13):
-        return _("{number}th").format(number=number)
-    last = {1: _("{number}st"), 2: _("{number}nd"), 3: _("{number}rd")}
-    return last.get(number % 10, _("{number}th")).format(number=number)

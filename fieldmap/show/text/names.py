@@ -1,0 +1,107 @@
+"""Names in a sentence: lists and runs of them, and what things of the data are called."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldmap.show.text.language import _, later
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+# The names of `layers.cover`, which knows no language, as `cover` shortens them.
+COVER_NAMES = (
+    later("no cover"),
+    later("insect net"),
+    later("light fabric"),
+    later("medium fabric"),
+    later("heavy fabric"),
+    later("slitted film"),
+    later("clear film"),
+    later("double clear film"),
+    later("light fabric under clear film"),
+    later("shade cloth 30 %"),
+    later("shade cloth 40 %"),
+    later("shade cloth 50 %"),
+)
+
+
+def cover(trade_name: str) -> str:
+    """A cover as it is called in a sentence.
+
+    Examples
+    --------
+    >>> cover("light fabric (17-20 g/m²)"), cover("slitted or perforated clear film")
+    ('light fabric', 'slitted film')
+    """
+    short = trade_name.split(" (", maxsplit=1)[0]
+    return _(short.replace("slitted or perforated clear film", "slitted film"))
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names as a list within a sentence.
+
+    Examples
+    --------
+    >>> listed(["tomato"]), listed(["tomato", "pepper", "squash"])
+    ('tomato', 'tomato, pepper and squash')
+    """
+    if len(names) < 2:
+        return "".join(names)
+    return _("{most} and {last}").format(most=", ".join(names[:-1]), last=names[-1])
+
+
+def started(sentence: str) -> str:
+    """A sentence with its first letter large.
+
+    Examples
+    --------
+    >>> started("all beds: A1 to C3.")
+    'All beds: A1 to C3.'
+    """
+    return sentence[:1].upper() + sentence[1:]
+
+
+def run_of_beds(names: Sequence[str]) -> str:
+    """Beds that follow each other, by the first and the last of them.
+
+    Examples
+    --------
+    >>> run_of_beds(["A1"]), run_of_beds(["A1", "A2", "A3"])
+    ('A1', 'A1 to A3')
+    """
+    if len(names) == 1:
+        return names[0]
+    return _("{first} to {last}").format(first=names[0], last=names[-1])
+
+
+def runs_of_beds(names: Sequence[str], order: Sequence[str]) -> str:
+    """Names of beds in order, runs of neighbours as first to last.
+
+    Examples
+    --------
+    >>> runs_of_beds(["A3", "A1", "A2", "B1"], ["A1", "A2", "A3", "A4", "B1"])
+    'A1 to A3 and B1'
+    """
+    place = {name: at for at, name in enumerate(order)}
+    runs: list[list[str]] = []
+    for name in sorted(set(names), key=place.__getitem__):
+        if runs and place[runs[-1][-1]] + 1 == place[name]:
+            runs[-1].append(name)
+        else:
+            runs.append([name])
+    return listed([run_of_beds(run) for run in runs])
+
+
+def ordinal(number: int) -> str:
+    """A place in an order.
+
+    Examples
+    --------
+    >>> [ordinal(n) for n in (1, 2, 3, 4, 11, 22)]
+    ['1st', '2nd', '3rd', '4th', '11th', '22nd']
+    """
+    if number % 100 in (11, 12, 13):
+        return _("{number}th").format(number=number)
+    last = {1: _("{number}st"), 2: _("{number}nd"), 3: _("{number}rd")}
+    return last.get(number % 10, _("{number}th")).format(number=number)
