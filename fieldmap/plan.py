@@ -10,9 +10,10 @@ import geopandas as gpd
 import pandas as pd
 
 from fieldmap import analyse as analysis_
-from fieldmap.analyse import cold_air_barriers, cold_pockets, flow_lines, marks
+from fieldmap.analyse import cold_air_barriers, cold_pockets, flow_lines
 from fieldmap.decide import (
     crop_plan,
+    marks,
     materials,
     ranking,
     stakes,
@@ -34,13 +35,13 @@ if TYPE_CHECKING:
     from fieldmap.analyse.cold_air_barriers import Dam
     from fieldmap.analyse.fields import Analysis
     from fieldmap.analyse.flow_lines import DrainLine
-    from fieldmap.analyse.marks import Weighed
     from fieldmap.cache import Store
     from fieldmap.decide.calendar.direct_sun import Spells
     from fieldmap.decide.calendar.planting_dates import Dates
     from fieldmap.decide.crop_plan import Turns
     from fieldmap.decide.layout.beds import Bed
     from fieldmap.decide.layout.choose import Layout
+    from fieldmap.decide.marks import MarkComparison
     from fieldmap.decide.materials import Materials
     from fieldmap.decide.ranking import RankedBed
     from fieldmap.decide.stakes import Pegs
@@ -48,7 +49,7 @@ if TYPE_CHECKING:
     from fieldmap.decide.tunnels.light import Curve
     from fieldmap.decide.weekly_jobs import Schedule
     from fieldmap.decide.what_if import Outcome
-    from fieldmap.model.fact import Progress
+    from fieldmap.model.fact import Fact, Progress
     from fieldmap.model.site import Site
 
 NEAR_WIRES = later(
@@ -119,7 +120,7 @@ class Plan:
         From when to when each bed, by name, is in direct sun on the day that
         `site.toml` names; empty where it names none.
     warnings
-        Plain sentences: what could not be known or done, then cautions.
+        What could not be known or done, then cautions.
     made_with
         Version, settings and hashes of the inputs.
     flow_lines
@@ -146,11 +147,11 @@ class Plan:
     what_ifs: tuple[Outcome, ...]
     cold_pockets: gpd.GeoDataFrame
     sun_spells: Mapping[str, Spells]
-    warnings: tuple[str, ...]
+    warnings: tuple[Fact | str, ...]
     made_with: Mapping[str, Any]
     flow_lines: tuple[DrainLine, ...] = ()
     cold_air_barriers: tuple[Dam, ...] = ()
-    marks: tuple[Weighed, ...] = ()
+    marks: tuple[MarkComparison, ...] = ()
 
 
 def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
@@ -182,7 +183,7 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
         site, analysis, layouts, [tunnels.working_space(place) for place in places]
     )
     dates = dates_.reckon(site, analysis, beds)
-    seen = marks.weigh(site, analysis)
+    seen = marks.compare(site, analysis)
     outcomes = what_if.weigh(site, analysis, beds, places, dates, store, progress)
     day = site.settings.sun.day
     spells = [] if day is None else direct_sun.spells(site, analysis, beds, day)
@@ -222,7 +223,7 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
             *_without_beds(site, beds),
             *layout.hints(site, layouts),
             *_hints(site, beds, near_wires),
-            *(each.sentence for each in seen),
+            *(each.fact for each in seen),
             *(_(caution) for caution in CAUTIONS),
             *([_(what_if.CAUTION)] if outcomes else []),
         ),

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap.analyse import cold_air_flow
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
 from fieldmap.model.site import SEEN_IS_RIGHT, WHITE_AT_DAWN, marked_cells, plot_cells
-from fieldmap.show.text import quantities
-from fieldmap.show.text.language import _, plural
 from layers import coldair, drainage, evidence, terrain
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ class ColdAir:
     offset_c: Floats
     reference_m: tuple[float, ...]
     night: Night | None
-    remarks: tuple[str, ...]
+    remarks: tuple[Fact, ...]
 
 
 def air(
@@ -85,10 +85,9 @@ def air(
     night = cold_air_flow.run(site, coarse, cut, store, progress)
     reference_m = _reference_m(site, smooth, night)
     ran = _run_over(site, night, smooth.clip(window), tells[window], reference_m)
-    edge = [] if cut is None else [cut.sentence(site.settings.units)]
     remarks = (
-        _how_it_ran(night),
-        *edge,
+        Fact("air_at_rest" if night.steady else "air_still_rising", hours=night.hours),
+        *([] if cut is None else [cut]),
         *_what_was_learnt(site),
         *_remarks(site, tells[plot_cells(site, smooth)]),
     )
@@ -303,7 +302,7 @@ def _stood(
         (),
         None,
         (
-            _how_it_stood(site, radius_m),
+            Fact("air_not_run", distance_m=radius_m),
             *_remarks(site, tells[plot_cells(site, smooth)]),
         ),
     )
@@ -333,72 +332,24 @@ def _reference(site: Site, raster: Raster) -> npt.NDArray[np.bool_]:
     return reference
 
 
-def _how_it_ran(night: Night) -> str:
-    said = (
-        _(
-            "Cold air of a clear, calm night was let run over the ground as far as it "
-            "is known; on the plots it came to rest {hours} after sunset."
-        )
-        if night.steady
-        else _(
-            "Cold air of a clear, calm night was let run over the ground as far as it "
-            "is known; on the plots it was still rising at sunrise, after {hours}."
-        )
-    )
-    return said.format(hours=quantities.duration(night.hours))
-
-
-def _what_was_learnt(site: Site) -> list[str]:
+def _what_was_learnt(site: Site) -> list[Fact]:
     """What thermometers on the spot have changed."""
     rate = site.rate_c_per_m
     if site.observed is None or rate is None:
         return []
-    return [
-        plural(
-            "The degrees rest on thermometers that hung here on {number} still night: "
-            "{rate} of cold air.",
-            "The degrees rest on thermometers that hung here on {number} still nights: "
-            "{rate} of cold air.",
-            site.observed.clear_calm_nights,
-            rate=quantities.rate(
-                rate.low, rate.central, rate.high, site.settings.units
-            ),
-        )
-    ]
+    nights = site.observed.clear_calm_nights
+    known = Estimate(rate.low, rate.central, rate.high)
+    return [Fact("rate_from_thermometers", nights=nights, rate_c_per_m=known)]
 
 
-def _how_it_stood(site: Site, radius_m: float) -> str:
-    return _(
-        "The elevation reaches too little beyond the plots, or the night is too short "
-        "there, to let cold air run. Cold air was judged from hollows and from the "
-        "height of each place within {distance}; what comes from farther up is not seen."
-    ).format(distance=quantities.length(radius_m, site.settings.units))
-
-
-def _remarks(site: Site, tells: npt.NDArray[np.bool_]) -> list[str]:
+def _remarks(site: Site, tells: npt.NDArray[np.bool_]) -> list[Fact]:
     """What the elevation or the site could not say about cold air."""
     remarks = []
     if site.settings.ground.elevation_error_m is None:
-        remarks.append(
-            _(
-                "site.toml does not say how far the heights may be out "
-                "(elevation_error_m in [ground]); hollows under {depth} are left out."
-            ).format(depth=quantities.short_length(HOLLOW_FROM_M, site.settings.units))
-        )
+        remarks.append(Fact("hollows_left_out", depth_m=HOLLOW_FROM_M))
     if not tells.all():
-        remarks.append(
-            _(
-                "On {percent} of the plots the ground is too level to say which place is "
-                "colder; it is shown as no difference."
-            ).format(percent=f"{1 - tells.mean():.0%}")
-        )
+        remarks.append(Fact("too_level_to_tell", share=1 - float(tells.mean())))
     off_it = site.settings.station is not None and site.station_cell is None
     if off_it and site.bias_c is None:
-        remarks.append(
-            _(
-                "The weather station stands off the elevation: places are compared with "
-                "the middle of the plots, and how the plots as a whole compare with the "
-                "station is not known."
-            )
-        )
+        remarks.append(Fact("station_off_the_elevation"))
     return remarks

@@ -11,7 +11,6 @@ import numpy as np
 import shapely
 
 from fieldmap.analyse import cold_air_flow
-from fieldmap.show.text import quantities
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -39,8 +38,8 @@ class Dam:
     ----------
     name
         As the site names it; "" where it has none.
-    side
-        "north", "south-east" and so on, from true north: where the air is deeper.
+    side_deg
+        Where the air is deeper, from true north: 0, 45 and so on.
     length_m
         Of the outline on that side along which it stands.
     deeper_m
@@ -51,7 +50,7 @@ class Dam:
 
     name: str
     kind: str
-    side: str
+    side_deg: float
     length_m: float
     deeper_m: float
     edge: BaseGeometry
@@ -94,17 +93,17 @@ def _dams_of(
     convergence_deg: float,
 ) -> Iterator[Dam]:
     """Dams of one thing, a side each."""
-    sides: dict[str, list[tuple[BaseGeometry, float]]] = defaultdict(list)
+    sides: dict[float, list[tuple[BaseGeometry, float]]] = defaultdict(list)
     for outline in shapely.get_parts(geometry):
         for edge, deeper_m, bearing_deg in _held_back(outline, depth, shown):
-            side = quantities.direction(bearing_deg + convergence_deg)
-            sides[side].append((edge, deeper_m))
-    for side, held in sides.items():
+            eighth = cold_air_flow.nearest_eighth(bearing_deg + convergence_deg)
+            sides[45.0 * int(eighth)].append((edge, deeper_m))
+    for side_deg, held in sides.items():
         edges = shapely.union_all([edge for edge, _ in held])
         yield Dam(
             name,
             kind,
-            side,
+            side_deg,
             float(edges.length),
             max(deeper_m for _, deeper_m in held),
             edges,

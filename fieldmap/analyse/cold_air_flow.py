@@ -14,9 +14,8 @@ from rasterio import features
 from rasterio.transform import from_origin
 
 from fieldmap.analyse.light import SUN_YEAR
+from fieldmap.model.fact import Fact
 from fieldmap.model.site import NEAR_M, plot_cells
-from fieldmap.show.text import quantities
-from fieldmap.show.text.language import _, translated
 from layers import coldair, drainage, horizon, sunlight
 from layers._grid import block_means
 
@@ -66,43 +65,6 @@ EDGE_FROM_M = 30.0
 
 
 @dataclass(frozen=True)
-class Beyond:
-    """Ground that drains onto the plots from beyond what is known.
-
-    Attributes
-    ----------
-    directions
-        From the plots, in words.
-    more_m
-        How much farther the elevation should reach there: as far again as it does; None
-        where it does reach, but farther than air is let run from.
-    """
-
-    directions: tuple[str, ...]
-    more_m: float | None
-
-    def sentence(self, units: quantities.Units) -> str:
-        """What is not counted, and what would help."""
-        if self.more_m is None:
-            return _(
-                "Ground more than {distance} off drains onto the plots too "
-                "({directions}): cold air from there is not counted, so the range is "
-                "told wider."
-            ).format(
-                distance=quantities.length(WIDE_REACH_M, units),
-                directions=", ".join(self.directions),
-            )
-        return _(
-            "Ground that drains onto the plots runs off the elevation ({directions}): "
-            "cold air from there is not counted, so the range is told wider. An "
-            "elevation that reaches at least {distance} farther there would show more."
-        ).format(
-            distance=quantities.length(self.more_m, units),
-            directions=", ".join(self.directions),
-        )
-
-
-@dataclass(frozen=True)
 class Night:
     """Cold air of a clear calm night on the cells of the flow.
 
@@ -130,7 +92,7 @@ class Night:
     hours: float
     steady: bool
     ground: Raster
-    cut: Beyond | None
+    cut: Fact | None
 
     @property
     def depth_m(self) -> Raster:
@@ -161,8 +123,16 @@ def ground(site: Site, fine: Raster) -> Raster:
     return known
 
 
-def beyond(site: Site, coarse: Raster) -> Beyond | None:
-    """What drains onto the plots from beyond the known ground, if anything."""
+def beyond(site: Site, coarse: Raster) -> Fact | None:
+    """What drains onto the plots from beyond the known ground, if anything.
+
+    Returns
+    -------
+    Fact
+        The eighths of the compass that it comes from, seen from the plots, and how much
+        farther the elevation should reach there: as far again as it does. Another kind
+        where it does reach, but farther than air is let run from.
+    """
     gives = drainage.upstream(coarse.values, plot_cells(site, coarse))
     missing = np.pad(np.isnan(coarse.values), 1, constant_values=True)
     beside = (
@@ -173,20 +143,33 @@ def beyond(site: Site, coarse: Raster) -> Beyond | None:
     centre = site.plots.union_all().centroid
     east = coarse.transform.c + (col + 0.5) * size_m - centre.x
     north = coarse.transform.f - (row + 0.5) * size_m - centre.y
-    bearing_deg = np.degrees(np.arctan2(east, north)) + site.convergence_deg
-    named = np.array([quantities.direction(each) for each in bearing_deg], dtype=object)
-    told = tuple(
-        name
-        for name in translated(quantities.DIRECTIONS)
-        if np.count_nonzero(named == name) * size_m >= EDGE_FROM_M
-    )
-    if not told:
+    eighth = nearest_eighth(np.degrees(np.arctan2(east, north)) + site.convergence_deg)
+    wide = np.bincount(eighth, minlength=8) * size_m >= EDGE_FROM_M
+    if not wide.any():
         return None
-    there = np.isin(named, told)
-    farthest_m = float(np.hypot(east, north)[there].max())
+    bearings_deg = (45.0 * np.flatnonzero(wide)).tolist()
+    there = wide[eighth]
     if _is_known_beyond(site, coarse, row[there], col[there]):
-        return Beyond(told, None)
-    return Beyond(told, 100.0 * math.ceil(farthest_m / 100.0))
+        return Fact(
+            "drains_in_from_afar", distance_m=WIDE_REACH_M, bearings_deg=bearings_deg
+        )
+    farthest_m = float(np.hypot(east, north)[there].max())
+    return Fact(
+        "drains_in_over_the_edge",
+        distance_m=100.0 * math.ceil(farthest_m / 100.0),
+        bearings_deg=bearings_deg,
+    )
+
+
+def nearest_eighth(bearing_deg: npt.ArrayLike) -> npt.NDArray[np.intp]:
+    """The nearest of eight compass directions: 0 is north, 2 is east.
+
+    Examples
+    --------
+    >>> nearest_eighth([350.0, 100.0, -45.0]).tolist()
+    [0, 2, 7]
+    """
+    return np.round(np.asarray(bearing_deg) / 45.0).astype(np.intp) % 8
 
 
 def _is_known_beyond(
@@ -207,7 +190,7 @@ def _is_known_beyond(
 
 
 def run(
-    site: Site, coarse: Raster, cut: Beyond | None, store: Store, progress: Progress
+    site: Site, coarse: Raster, cut: Fact | None, store: Store, progress: Progress
 ) -> Night:
     """Let cold air form, run and lie through a clear calm night, three times.
 
@@ -239,7 +222,7 @@ def run(
         )
 
     def compute() -> dict[str, npt.NDArray[Any]]:
-        progress(_("cold air of a still night"))
+        progress(Fact("step_cold_air"))
         skyline_deg = horizon.angles_deg(
             coarse.values, coarse.values, coarse.cell_size_m, SECTORS, WHOLE
         )

@@ -10,6 +10,7 @@ from fieldmap.analyse import water
 if TYPE_CHECKING:
     from fieldmap.analyse.cold_air_flow import Night
     from fieldmap.analyse.light import Skyline
+    from fieldmap.model.fact import Fact
     from fieldmap.model.raster import Raster
 
 
@@ -132,7 +133,7 @@ class Analysis:
     cold_air: ColdAirFields
     wetness_index: Raster
     wind_share: Raster
-    remarks: tuple[str, ...]
+    remarks: tuple[Fact, ...]
 
     @property
     def water_gathers(self) -> Raster:

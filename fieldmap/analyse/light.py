@@ -10,7 +10,7 @@ import numpy as np
 from scipy import ndimage
 
 from fieldmap.analyse import obstacle_grids as around
-from fieldmap.show.text.language import _, later
+from fieldmap.model.fact import Fact
 from layers import horizon, sunlight, terrain
 
 if TYPE_CHECKING:
@@ -85,7 +85,7 @@ def skyline(
         )
 
     def compute() -> Arrays:
-        progress(_("skyline of every cell"))
+        progress(Fact("step_skyline"))
         cell_m = smooth.cell_size_m
         solid_deg = horizon.angles_deg(
             smooth.values, solid.values, cell_m, sectors, window
@@ -209,7 +209,7 @@ def by_month(
         inputs[f"transmission {number}"] = list(crown.transmission)
 
     def compute() -> dict[str, npt.NDArray[Any]]:
-        progress(_("sun of twelve months"))
+        progress(Fact("step_sun"))
         sky_view = horizon.sky_view_tilted(sky.solid_deg, east, north)
         table = _table(site, place, len(sky.solid_deg))
         on_ground = sunlight.by_month(
@@ -289,16 +289,9 @@ def sky_name(site: Site) -> str:
     """What the light is of, for every sheet."""
     means = site.settings.sun.global_mj_m2_day
     is_clear = site.typical_year is None and means is None
-    return later("clear sky") if is_clear else later("typical sky")
+    return "clear sky" if is_clear else "typical sky"
 
 
-def remarks(site: Site) -> list[str]:
+def remarks(site: Site) -> list[Fact]:
     """What the site could not say about the sky."""
-    if sky_name(site) == "typical sky":
-        return []
-    return [
-        _(
-            "Light is that of clear sky: site.toml names neither a typical_year in "
-            "[files] nor monthly means in [sun], so cloud is left out."
-        )
-    ]
+    return [Fact("light_of_clear_sky")] if sky_name(site) == "clear sky" else []

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap.analyse import cold_air_flow
-from fieldmap.show.text.language import _, later
+from fieldmap.model.fact import Fact
 from layers import drainage
 
 if TYPE_CHECKING:
@@ -25,16 +25,12 @@ if TYPE_CHECKING:
 # source; soil and drains decide as much).
 GATHERS_FROM = 10.0
 DRY_BELOW = 8.0
-BEYOND = later(
-    "Rain water that runs onto the plots from beyond the known ground is not counted: it "
-    "may gather on more ground than is shown."
-)
 
 
 def wetness_index(
     site: Site, smooth: Raster, window: Window, night: Night | None, store: Store
-) -> tuple[Floats, list[str]]:
-    """Wetness index on the shown cells, and a sentence where it cannot be whole.
+) -> tuple[Floats, list[Fact]]:
+    """Wetness index on the shown cells, and a remark where it cannot be whole.
 
     On the ground that cold air runs over too; water from beyond is not counted.
 
@@ -56,7 +52,7 @@ def wetness_index(
     inputs = {"ground": coarse.values, "cell": coarse.cell_size_m}
     index = store.reuse("wetness", inputs, compute)["index"]
     shown = cold_air_flow.read_at(coarse.with_values(index), smooth.clip(window))
-    return shown, [] if cut is None else [_(BEYOND)]
+    return shown, [] if cut is None else [Fact("water_from_beyond")]
 
 
 def gathers(index: Raster) -> Raster:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap.analyse import obstacle_grids as around
+from fieldmap.model.fact import Fact
 from fieldmap.model.raster import within
-from fieldmap.show.text.language import _
 from layers import shelter
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def shares(
     }
 
     def compute() -> dict[str, npt.NDArray[np.float64]]:
-        progress(_("shelter from the wind"))
+        progress(Fact("step_wind"))
         share = np.full((len(WINDS), *ground.clip(inside).shape), np.nan)
         for number, true_deg in enumerate(from_deg):
             if true_deg is not None:

@@ -22,6 +22,7 @@ from fieldmap.cache import Store
 from fieldmap.model.raster import Raster
 from fieldmap.model.settings import Settings
 from fieldmap.model.site import Site, WeatherRecord
+from fieldmap.show.text import sentence
 
 CRS = pyproj.CRS(32633)
 WEST, NORTH = 500000.0, 5000200.0
@@ -172,3 +173,8 @@ def with_light(analysis, **fields):
 def with_cold_air(analysis, **fields):
     """The same analysis with other rasters of cold air."""
     return replace(analysis, cold_air=replace(analysis.cold_air, **fields))
+
+
+def say_all(facts, units="metric"):
+    """The sentences of facts."""
+    return sentence.say_all(facts, units)

@@ -1,6 +1,6 @@
 """What holds of the whole analysis: one grid, true north, more around means more shade."""
 
-from dataclasses import replace
+from dataclasses import is_dataclass, replace
 
 import numpy as np
 import pytest
@@ -8,6 +8,7 @@ from made_up import plane, plot_box, site, surroundings
 
 from fieldmap.analyse import analyse, with_more_around
 from fieldmap.cache import Store
+from fieldmap.model.raster import Raster
 
 PLOT = {"Home": plot_box(80, 80, 120, 120)}
 
@@ -35,7 +36,13 @@ def test_slope_is_that_of_the_ground_as_it_is_and_not_smoothed(tmp_path):
 
 def test_every_raster_lies_on_the_same_cells(tmp_path):
     shown = analysed(site(plane(north=0.1), PLOT), tmp_path)
-    rasters = [value for value in vars(shown).values() if hasattr(value, "transform")]
+    parts = [
+        vars(shown),
+        *(vars(part) for part in vars(shown).values() if is_dataclass(part)),
+    ]
+    rasters = [
+        value for part in parts for value in part.values() if isinstance(value, Raster)
+    ]
     assert len(rasters) >= 12
     assert len({(raster.transform, raster.shape) for raster in rasters}) == 1
     assert np.isfinite(shown.light.sun_mj_m2_day.values).all()

@@ -5,13 +5,24 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_up import CRS, NORTH, WEST, plane, plot_box, raster, site, surroundings
+from made_up import (
+    CRS,
+    NORTH,
+    WEST,
+    plane,
+    plot_box,
+    raster,
+    say_all,
+    site,
+    surroundings,
+)
 from rasterio.transform import from_origin
 
 from fieldmap.analyse import analyse, cold_air_flow, cold_pockets
 from fieldmap.cache import Store
 from fieldmap.model.observed import Observed
 from fieldmap.model.raster import Raster
+from fieldmap.show.text.sentence import say
 
 # Falls 5 % to the south over 400 m; the plot lies in its middle.
 GROUND = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
@@ -75,16 +86,16 @@ def test_with_little_ground_around_hollows_must_do_and_that_is_said(tmp_path):
     small = plane(rows=100, cols=100, north=0.05)
     plots = {"Home": plot_box(10, 110, 90, 190)}
     shown = analysed(site(small, plots), tmp_path)
-    assert any("reaches too little" in remark for remark in shown.remarks)
+    assert any("reaches too little" in remark for remark in say_all(shown.remarks))
     assert (shown.cold_air.depth_m.values == 0).all()  # a plane holds no hollow
     wide = analysed(site(GROUND, PLOT), tmp_path)
-    assert any("let run over the ground" in remark for remark in wide.remarks)
+    assert any("let run over the ground" in remark for remark in say_all(wide.remarks))
 
 
 def test_ground_that_drains_in_from_beyond_the_elevation_is_told_and_widens(tmp_path):
     shown = analysed(site(GROUND, PLOT), tmp_path)
     # 200 m of slope above the plot are known, the plot's middle is 200 m from the edge.
-    said = [remark for remark in shown.remarks if "runs off the elevation" in remark]
+    said = [each for each in say_all(shown.remarks) if "runs off the elevation" in each]
     assert len(said) == 1
     assert "(north)" in said[0]
     assert "200 m farther" in said[0]
@@ -114,28 +125,29 @@ def test_what_drains_from_afar_is_told_by_what_the_wide_elevation_knows(reach_m,
     ground = cold_air_flow.ground(known, known.elevation)
     cut = cold_air_flow.beyond(known, ground)
     assert cut is not None
-    assert cut.directions == ("north",)
-    assert said in cut.sentence("metric")
+    assert cut["bearings_deg"] == [0.0]
+    assert said in say(cut, "metric")
 
 
 def test_a_ridge_above_the_plot_sends_nothing_from_beyond(tmp_path):
     north_m = np.linspace(398.0, 0.0, 200)[:, None] - 300.0
     ridge = raster(np.repeat(100 - 0.05 * np.abs(north_m), 200, axis=1), 2.0)
     shown = analysed(site(ridge, PLOT), tmp_path)
-    assert not any("runs off" in remark for remark in shown.remarks)
+    assert not any("runs off" in remark for remark in say_all(shown.remarks))
 
 
 def test_level_ground_tells_nothing(tmp_path):
     level = plane(rows=200, cols=200, cell_size_m=2.0)
     shown = analysed(site(level, PLOT), tmp_path)
     assert (shown.cold_air.offset_c.values == 0).all()
-    assert any("too level" in remark for remark in shown.remarks)
+    assert any("too level" in remark for remark in say_all(shown.remarks))
 
 
 def test_where_units_are_those_of_the_us_nothing_is_told_in_metres(tmp_path):
     shown = analysed(site(GROUND, PLOT, units="us"), tmp_path)
-    assert any("hollows under 12 in are left out" in said for said in shown.remarks)
-    assert not [said for said in shown.remarks if re.search(r"\d m\b|°C", said)]
+    remarks = say_all(shown.remarks, "us")
+    assert any("hollows under 12 in are left out" in said for said in remarks)
+    assert not [said for said in remarks if re.search(r"\d m\b|°C", said)]
 
 
 def test_a_may_night_at_45_degrees_is_nine_to_ten_hours_long():
@@ -178,7 +190,7 @@ def test_a_rate_measured_on_the_spot_takes_the_place_of_those_of_other_valleys(
         shown.cold_air.offset_c.values.min() < -4.0
     )  # limits are for what nobody measured
     assert usual.cold_air.offset_c.values.min() >= -4.0
-    assert any("12 still nights" in remark for remark in shown.remarks)
+    assert any("12 still nights" in remark for remark in say_all(shown.remarks))
 
 
 def test_shape_alone_finds_a_bowl_and_sheds_from_a_crest(tmp_path):

@@ -24,7 +24,7 @@ def found(tmp_path, outline, kind="hedge", **more):
 
 def test_a_hedge_across_the_slope_dams_on_its_upper_side(tmp_path):
     (dam,), held = found(tmp_path, ACROSS, name="Long Hedge")
-    assert (dam.name, dam.kind, dam.side) == ("Long Hedge", "hedge", "north")
+    assert (dam.name, dam.kind, dam.side_deg) == ("Long Hedge", "hedge", 0)
     assert (
         cold_air_barriers.DEEPER_M <= dam.deeper_m <= 3.0
     )  # no deeper than the hedge is high
@@ -69,7 +69,7 @@ def test_depth_and_length_are_those_of_the_layer():
     (dam,) = cold_air_barriers.find(made, shown)
     assert dam.deeper_m == pytest.approx(1.2)
     assert dam.length_m == pytest.approx(30, abs=2)
-    assert dam.side == "north"
+    assert dam.side_deg == 0
 
 
 @pytest.mark.parametrize(
@@ -92,7 +92,7 @@ def test_sides_are_told_from_true_north():
     thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
     made, shown = layered(step(1.7, 0.5, (100, 2, 160, 60)), thing)
     turned = replace(made, convergence_deg=-30.0)
-    assert cold_air_barriers.find(turned, shown)[0].side == "north-west"
+    assert cold_air_barriers.find(turned, shown)[0].side_deg == 315
 
 
 def test_both_sides_of_a_zigzag_are_told_each():
@@ -100,16 +100,17 @@ def test_both_sides_of_a_zigzag_are_told_each():
     upper = step(1.7, 0.0, (102, 2, 130, 60))
     lower = step(1.9, 0.0, (130, -60, 158, 0))
     made, shown = layered(upper + lower, thing)
-    assert [dam.side for dam in cold_air_barriers.find(made, shown)] == [
-        "south",
-        "north",
+    assert [dam.side_deg for dam in cold_air_barriers.find(made, shown)] == [
+        180,
+        0,
     ]
 
 
 def test_a_hedge_off_the_shown_ground_is_not_told():
     thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
     made, shown = layered(step(1.7, 0.5, (100, 2, 160, 60)), thing)
-    far = replace(shown, elevation_m=GROUND.clip((slice(0, 50), slice(0, 200))))
+    north = GROUND.clip((slice(0, 50), slice(0, 200)))
+    far = replace(shown, terrain=replace(shown.terrain, elevation_m=north))
     assert cold_air_barriers.find(made, far) == ()
 
 
@@ -117,7 +118,7 @@ def test_a_pocket_near_a_nameless_dam_is_told_its_kind_and_a_far_one_nothing():
     thing = surroundings(("wall", plot_box(150, 0, 210, 2), {"name": None}))
     depth = step(3.0, 0.5, (150, 2, 210, 30)) + step(3.0, 0.0, (190, -120, 210, -60))
     made, shown = layered(depth, thing)
-    shown = replace(shown, cold_air_m=GROUND.with_values(depth))
+    shown = with_cold_air(shown, depth_m=GROUND.with_values(depth))
     told = cold_pockets.find(made, shown)
     at = {
         name: outline.centroid.y

@@ -8,7 +8,8 @@ import shapely
 from made_up import NOTHING_KEPT, analysis, plane, plot_box, quietly, site
 from scipy import stats
 
-from fieldmap.analyse import analyse, cold_air, marks
+from fieldmap.analyse import analyse, cold_air
+from fieldmap.decide import marks
 from fieldmap.decide.calendar import soil_warming
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.model.site import (
@@ -18,6 +19,7 @@ from fieldmap.model.site import (
     WHITE_AT_DAWN,
     Mark,
 )
+from fieldmap.show.text.sentence import say
 
 GROUND = plane()
 HOME = {"Home": plot_box(40, 40, 160, 160)}
@@ -138,9 +140,9 @@ def test_marks_over_all_of_the_plots_move_nothing_and_say_so():
     known = analysis(GROUND, offset_c=by_east(0.5, -0.5))
     there = seen((WHITE_AT_DAWN, HOME["Home"]), (WHITE_AT_DAWN, WEST))
     assert not cold_air.seen_c(there, known.cold_air.offset_c).any()
-    for told in marks.weigh(there, known):
+    for told in marks.compare(there, known):
         assert told.answer == "unclear"
-        assert "nothing to compare" in told.sentence
+        assert "nothing to compare" in say(told.fact, "metric")
     dry = seen((SNOW_LEAVES_FIRST, HOME["Home"]))
     assert not soil_warming.of_beds(dry, known, BEDS).seen_days.any()
 
@@ -176,7 +178,7 @@ def test_what_is_taken_colder_is_told_as_far_as_the_limit_lets_it_be(tmp_path):
 )
 def test_a_white_mark_is_held_against_the_reckoned_cold(west, east, answer):
     known = analysis(GROUND, offset_c=by_east(west, east))
-    (told,) = marks.weigh(seen((WHITE_AT_DAWN, WEST)), known)
+    (told,) = marks.compare(seen((WHITE_AT_DAWN, WEST)), known)
     assert told.answer == answer
 
 
@@ -195,15 +197,15 @@ def test_wet_and_dry_marks_are_held_against_the_shape_of_the_ground(
 ):
     wetness = GROUND.with_values(by_east(west, east))
     known = replace(analysis(GROUND), wetness_index=wetness)
-    (told,) = marks.weigh(seen((what, WEST)), known)
+    (told,) = marks.compare(seen((what, WEST)), known)
     assert told.answer == answer
-    assert told.sentence.startswith("0: you saw “")
+    assert say(told.fact, "metric").startswith("0: you saw “")
 
 
 def test_a_snow_mark_is_held_against_the_sun_of_early_spring():
     known = analysis(GROUND, sun=by_east(12.0, 10.0))
     told = [
-        marks.weigh(seen((SNOW_LEAVES_FIRST, side)), known)[0].answer
+        marks.compare(seen((SNOW_LEAVES_FIRST, side)), known)[0].answer
         for side in (WEST, EAST)
     ]
     assert told == ["agrees", "disagrees"]

@@ -11,6 +11,8 @@ import pytest
 from fieldmap.analyse import cold_air_flow
 from fieldmap.errors import SiteError
 from fieldmap.read import read_site
+from fieldmap.show.text.quantities import direction
+from fieldmap.show.text.sentence import say
 from fieldmap.show.text.site_check import cold_air_worth, describe, skyline_worth
 
 DEMO = Path(__file__).parents[2] / "demo_site"
@@ -219,9 +221,9 @@ def test_a_slope_that_goes_on_is_told_by_its_directions(site_folder):
     # The plane rises 1 in 10 to the east and 2 in 10 to the north, so water comes from
     # the north-north-east: atan(1 / 2) = 27° from north.
     found = beyond(site_folder.read())
-    assert set(found.directions) <= {"north", "north-east"}
-    assert found.more_m % 100 == 0
-    assert found.directions[0] in found.sentence("metric")
+    assert set(found["bearings_deg"]) <= {0.0, 45.0}
+    assert found["distance_m"] % 100 == 0
+    assert direction(found["bearings_deg"][0]) in say(found, "metric")
 
 
 def test_a_ridge_all_round_within_the_elevation_is_recognised(site_folder):

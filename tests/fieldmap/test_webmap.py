@@ -31,6 +31,7 @@ from fieldmap.show.map import map_html, tables, views
 from fieldmap.show.map.overlay import classes
 from fieldmap.show.text import map
 from fieldmap.show.text import quantities as numbers
+from fieldmap.show.text.sentence import say
 
 TUNNEL = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
 
@@ -334,7 +335,11 @@ def test_without_scripts_a_still_map_the_beds_and_the_warnings_are_shown(
         .get_by_text(plan.beds[0].reasons[0])
         .first.is_visible()
     )
-    assert shown.page.locator("#warnings").get_by_text(plan.warnings[-1]).is_visible()
+    assert (
+        shown.page.locator("#warnings")
+        .get_by_text(say(plan.warnings[-1], "metric"))
+        .is_visible()
+    )
     assert not shown.page.locator(".field").is_visible()
     shown.close()
 

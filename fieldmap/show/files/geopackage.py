@@ -75,7 +75,7 @@ def layers(plan: Plan) -> dict[str, gpd.GeoDataFrame]:
                     "reckoned": answer,
                     "geometry": MultiPolygon(shapely.get_parts(mark.outline).tolist()),
                 }
-                for mark, answer, _sentence in plan.marks
+                for mark, answer, _fact in plan.marks
             ],
         ),
         "drain_lines": _table(

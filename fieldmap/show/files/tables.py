@@ -15,6 +15,7 @@ from fieldmap.decide.calendar.planting_dates import how
 from fieldmap.model.estimate import Estimate
 from fieldmap.show.files import rows
 from fieldmap.show.text import crop_plan
+from fieldmap.show.text.sentence import say, say_all
 from layers import sunlight
 
 if TYPE_CHECKING:
@@ -139,9 +140,9 @@ def plan_document(plan: Plan) -> dict[str, Any]:
                 "name": mark.name,
                 "seen": mark.seen,
                 "reckoned": answer,
-                "sentence": sentence,
+                "sentence": say(fact, site.settings.units),
             }
-            for mark, answer, sentence in plan.marks
+            for mark, answer, fact in plan.marks
         ],
         "what_where": _what_where(plan),
         "weeks": [
@@ -151,7 +152,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
         "what_if": [
             _what_if(outcome, site.settings.units) for outcome in plan.what_ifs
         ],
-        "warnings": list(plan.warnings),
+        "warnings": say_all(plan.warnings, site.settings.units),
         "made_with": dict(plan.made_with),
     }
 

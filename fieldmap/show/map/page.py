@@ -41,6 +41,7 @@ from fieldmap.show.text import crop_plan, door_card, language
 from fieldmap.show.text import map as words
 from fieldmap.show.text import quantities as numbers
 from fieldmap.show.text.language import _, month_name
+from fieldmap.show.text.sentence import say_all
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -396,9 +397,8 @@ def _signs(plan: Plan) -> list[tuple[str, str]]:
 
 def _warnings(plan: Plan) -> list[str]:
     """Every caution and everything that could not be known, once."""
-    return list(
-        dict.fromkeys([*plan.warnings, *plan.analysis.remarks, *plan.site.remarks])
-    )
+    facts = (*plan.warnings, *plan.analysis.remarks, *plan.site.remarks)
+    return list(dict.fromkeys(say_all(facts, plan.site.settings.units)))
 
 
 def quiet(cell: str) -> Markup:

@@ -14,6 +14,7 @@ from fieldmap.model.site import STANDING
 from fieldmap.show.map.views import first_for_shade
 from fieldmap.show.text import map as words
 from fieldmap.show.text.language import _
+from fieldmap.show.text.sentence import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -187,10 +188,14 @@ def _in_drawing_order(plan: Plan) -> Iterator[tuple[BaseGeometry, Feature]]:
             },
         )
     yield from _surroundings(plan, standing=True)
-    for mark, _answer, sentence in plan.marks:
+    for mark, _answer, fact in plan.marks:
         yield (
             mark.outline,
-            {"sign": "mark", "name": _(mark.seen), "text": sentence},
+            {
+                "sign": "mark",
+                "name": _(mark.seen),
+                "text": say(fact, plan.site.settings.units),
+            },
         )
     for number, (outline, name) in enumerate(_named(plan.cold_pockets)):
         yield outline, {"sign": "pocket", "name": name, "row": row_id("pocket", number)}

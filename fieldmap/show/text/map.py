@@ -709,7 +709,7 @@ def dam(held: Dam, units: Units) -> str:
     )
     return said.format(
         thing=held.name or kind(held.kind),
-        side=held.side,
+        side=quantities.direction(held.side_deg),
         depth=depth(held.deeper_m, units),
     )
 

@@ -1,7 +1,8 @@
 """Facts in the words of the language that is read.
 
 Each module beside this one that has a table `SENTENCES` says the facts of one part of the
-work: by kind, either a text with `{places}` or a function of the fact and the units.
+work: by kind, either a text with `{places}` or a function of the fact and the units. A
+value `depth_m` fills the place `{depth_m}` and the place `{depth}`.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 Sentence = str | Callable[[Fact, "Units"], str]
 
 # Modules of `show.text` with a table SENTENCES.
-TOPICS: tuple[str, ...] = ()
+TOPICS: tuple[str, ...] = ("analysis",)
 
 
 @cache
@@ -50,8 +51,11 @@ def say(fact: Fact | str, units: Units) -> str:
     sentence = sentences()[fact.kind]
     if callable(sentence):
         return sentence(fact, units)
-    shown = {name: _shown(name, value, units) for name, value in fact.values.items()}
-    return _(sentence).format(**shown)
+    places: dict[str, Any] = {}
+    for name, value in fact.values.items():
+        shown = _shown(name, value, units)
+        places |= {name: shown, name.removesuffix(_unit(name)): shown}
+    return _(sentence).format(**places)
 
 
 def say_all(facts: Iterable[Fact | str], units: Units) -> list[str]:
@@ -81,7 +85,16 @@ def _shown(name: str, value: Any, units: Units) -> Any:
 
 
 def _number(name: str, value: float, units: Units) -> str:
-    for unit, in_words in _BY_UNIT.items():
-        if name.endswith(unit):
-            return in_words(value, units)
-    return f"{value:g}"
+    unit = _unit(name)
+    return _BY_UNIT[unit](value, units) if unit else f"{value:g}"
+
+
+def _unit(name: str) -> str:
+    """The unit at the end of a value's name, "" where it has none.
+
+    Examples
+    --------
+    >>> _unit("depth_m"), _unit("hours"), _unit("days")
+    ('_m', '_hours', '')
+    """
+    return next((unit for unit in _BY_UNIT if f"_{name}".endswith(unit)), "")

@@ -12,6 +12,7 @@ from fieldmap.analyse import cold_air_flow
 from fieldmap.model.site import NEAR_M
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _
+from fieldmap.show.text.sentence import say
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -167,7 +168,7 @@ def _beyond(site: Site) -> str | None:
     if site.margin_m < NEAR_M:
         return None
     cut = cold_air_flow.beyond(site, cold_air_flow.ground(site, site.elevation))
-    return None if cut is None else cut.sentence(site.settings.units)
+    return None if cut is None else say(cut, site.settings.units)
 
 
 def cold_air_worth(margin_m: float, cut: str | None) -> str:

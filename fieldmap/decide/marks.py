@@ -1,0 +1,89 @@
+"""What the grower saw on the ground beside what was computed of it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+import numpy as np
+
+from fieldmap.decide.ranking import SAME_LIGHT
+from fieldmap.model.fact import Fact
+from fieldmap.model.site import (
+    PUDDLES,
+    SNOW_LEAVES_FIRST,
+    WHITE_AT_DAWN,
+    Mark,
+    cells_in,
+    marked_cells,
+    plot_cells,
+)
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from fieldmap.analyse.fields import Analysis
+    from fieldmap.model.site import Site
+
+    Floats = npt.NDArray[np.float64]
+
+Answer = Literal["agrees", "disagrees", "unclear"]
+
+# Ground on which it is that much more so counts as more (choices: half the step that
+# people are shown; 1 of the wetness index is three times the water).
+MORE_C, MORE_WETNESS = 0.25, 1.0
+MOST = 0.5
+
+
+class MarkComparison(NamedTuple):
+    """A mark, whether the computed fields agree with it, and all that is said of it."""
+
+    mark: Mark
+    answer: Answer
+    fact: Fact
+
+
+def compare(site: Site, analysis: Analysis) -> tuple[MarkComparison, ...]:
+    """Each mark beside the fields computed without it, in the order of the site.
+
+    It agrees where half of the plots or more, off all marks of that kind, is less so by
+    a margin; it disagrees where half or more is more so.
+    """
+    return tuple(_compared(site, analysis, mark) for mark in site.marks)
+
+
+def _compared(site: Site, analysis: Analysis, mark: Mark) -> MarkComparison:
+    values, margin = _computed(analysis, mark.seen, site.spring_month)
+    ground = analysis.terrain.elevation_m
+    known = ~np.isnan(values)
+    here = cells_in([mark.outline], ground) & known
+    others = plot_cells(site, ground) & known & ~marked_cells(site, ground, mark.seen)
+    answer: Answer = "unclear"
+    if here.any() and others.any():
+        apart = values[here].mean() - values[others]
+        if np.mean(apart >= margin) >= MOST:
+            answer = "agrees"
+        elif np.mean(apart <= -margin) >= MOST:
+            answer = "disagrees"
+    colder_c = 0.0  # what the plan makes of the mark, beyond the dates of beds
+    if mark.seen == WHITE_AT_DAWN and here.any():
+        colder_c = float(analysis.cold_air.seen_c.values[here].mean())
+    fact = Fact(
+        "mark",
+        name=mark.name,
+        seen=mark.seen,
+        compared=answer if others.any() else "covers all",
+        offset_c=colder_c,
+    )
+    return MarkComparison(mark, answer, fact)
+
+
+def _computed(analysis: Analysis, seen: str, spring_month: int) -> tuple[Floats, float]:
+    """What was computed of one kind of thing seen, more is more so; and its margin."""
+    if seen == WHITE_AT_DAWN:
+        cold_air = analysis.cold_air
+        return cold_air.seen_c.values - cold_air.offset_c.values[1], MORE_C
+    if seen == SNOW_LEAVES_FIRST:
+        light = analysis.light.sun_mj_m2_day.values[spring_month]
+        return light, SAME_LIGHT * float(np.nanmedian(light))
+    wetness = analysis.wetness_index.values
+    return wetness if seen == PUDDLES else -wetness, MORE_WETNESS
