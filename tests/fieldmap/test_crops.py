@@ -19,7 +19,7 @@ from fieldmap.read.crops import choose, packaged_crops, read_crops
 
 CROPS = packaged_crops()
 TABLES = tomllib.loads(
-    (resources.files("fieldmap") / "crops.toml").read_text(encoding="utf-8")
+    (resources.files("fieldmap.model") / "crops.toml").read_text(encoding="utf-8")
 )
 
 # Purdue HO-203, Effects of Cold Weather on Horticultural Plants in Indiana (after

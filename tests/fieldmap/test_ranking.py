@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_up import analysis, night, plane, plot_box, site
+from made_up import analysis, night, plane, plot_box, site, with_cold_air
 
 from fieldmap.analyse import analyse
 from fieldmap.cache import Store
@@ -193,10 +193,10 @@ def test_a_reason_names_the_two_things_that_matter_most_and_how_deep_cold_air_st
     ground = plane()
     made_up = site(ground, {"Home": plot_box(40, 40, 190, 190)})
     depth_m = halves(0.0, 3.1)
-    known = replace(
+    known = with_cold_air(
         analysis(ground, halves(10.0, 9.5), halves(0.0, -1.0)),
         night=night(ground.with_values(np.zeros((3, 200, 200)))),
-        cold_air_m=ground.with_values(depth_m),
+        depth_m=ground.with_values(depth_m),
     )
     _, east = ranking.rank(made_up, known, two_beds())
     assert east.reasons == (
