@@ -172,7 +172,7 @@ def test_help_loads_none_of_the_heavy_libraries():
 def test_reading_a_site_loads_none_of_the_slow_layers():
     # Bad input is to be told before the compiled loops are even loaded.
     program = (
-        "import sys, fieldmap.cli, fieldmap.reading, fieldmap.reading.thermometers\n"
+        "import sys, fieldmap.cli, fieldmap.read, fieldmap.read.thermometers\n"
         "sys.exit('numba' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", program], check=False).returncode == 0
