@@ -2,6 +2,7 @@
 
 import io
 import itertools
+from dataclasses import replace
 from types import SimpleNamespace
 
 import gpxpy
@@ -14,12 +15,14 @@ import pytest
 from hypothesis import strategies as st
 from made_up import CRS, plane, plot_box, site
 
-from fieldmap.decide import materials, stakes
+from fieldmap.decide import crop_plan, materials, stakes
 from fieldmap.decide.crop_plan.model import CoverAccount, CoverUse, Turn
 from fieldmap.decide.layout import beds as beds_
 from fieldmap.decide.materials import cutting
+from fieldmap.decide.materials.cover_size import cover_size, is_wide_enough, rolls
 from fieldmap.errors import PlanError
-from fieldmap.model.settings import Beds
+from fieldmap.model.settings import Beds, Materials
+from fieldmap.read.crops import packaged_crops
 from fieldmap.show.files import materials as shop
 from fieldmap.show.files import stakes as pegs_out
 
@@ -307,3 +310,62 @@ def test_the_middle_of_a_bed_is_half_its_width_from_both_corners(pegged):
 def test_every_list_of_pegs_says_tape_and_not_phone(pegged, tmp_path):
     pegs_out.write_gpx(pegged[2], tmp_path / "stakes.gpx")
     assert "the tape places the pegs" in (tmp_path / "stakes.gpx").read_text()
+
+
+# ------------------------------------------------------------------ one size of a cover
+@pytest.mark.parametrize(
+    ("roll_m", "used_m", "too_narrow_m", "to_buy_m"),
+    [(3.0, 22.5, 0.0, 0), (2.2, 0.0, 30.0, 0)],
+)
+def test_the_crop_plan_and_the_list_count_the_same_cover(
+    roll_m, used_m, too_narrow_m, to_buy_m
+):
+    """Hoops 0.9 m high, bent on a jig, over a bed 0.75 m wide and 20 m long.
+
+    Radius (0.375² + 0.9²) / 1.8 = 0.528125 m; arc 4 · 0.528125 · atan(2.4) = 2.4843 m;
+    with 20 cm on each side 2.884 m, and 2.684 m where edges are 10 cm narrower. Gathered
+    ends make it 22.5 m long. A roll of 2.2 m is too narrow: no bed gets it, and none is
+    bought; one of 3 m does, and its 22.5 m are not counted twice.
+    """
+    home = site(
+        plane(),
+        {"Home": PLOT},
+        crops=[{"name": "tomato", "beds": 1}],
+        covers=[{"kind": "light_fabric", "width_m": roll_m, "length_m": 30.0}],
+        materials={"hoop_bend": "circular arc", "hoop_height_m": 0.9},
+    )
+    home = replace(home, crops=(packaged_crops()["tomato"],))
+    bed = ranked(20.0, 0.75)
+    bed.sun_mj_m2_day = (10.0,) * 12
+    early, late = np.array([130.0, 115.0]), np.array([270.0, 285.0])
+    dates = SimpleNamespace(
+        crops=home.crops,
+        covers=("none", "light_fabric"),
+        early=np.broadcast_to(early[:, np.newaxis], (3, 1, 2, 1)),
+        late=np.broadcast_to(late[:, np.newaxis], (3, 1, 2, 1)),
+        are_told=True,
+    )
+    plan = crop_plan.make(home, [bed], dates)
+    (fabric,) = plan.covers
+    found = materials.make(home, [bed], [], plan)
+    assert fabric.most_used_m == pytest.approx(used_m)
+    assert fabric.too_narrow_m == too_narrow_m
+    needed = {line.item: line.need for line in found.lines}
+    assert needed.get("light_fabric", 0) == np.ceil(used_m)
+    assert (
+        sum(line.buy for line in found.lines if line.item == "light_fabric") == to_buy_m
+    )
+    for low in found.low_tunnels:
+        arc_m = 4 * 0.528125 * np.arctan(2.4)
+        assert low.cover_width_m == pytest.approx(arc_m + 0.4)
+        assert (low.cover_length_m, low.joins) == (22.5, 0)
+
+
+def test_a_roll_as_narrow_as_the_list_takes_is_wide_enough_for_the_crop_plan():
+    """A half circle of 0.9 m over a bed of 1.8 m: π · 0.9 = 2.827 m, 3.227 with edges."""
+    hoops = Materials(hoop_height_m=0.9)
+    size = cover_size("light_fabric", 1.8, 20.0, hoops)
+    assert size == pytest.approx((np.pi * 0.9 + 0.4, np.pi * 0.9 + 0.2, 22.5))
+    for roll_m, joins in ((3.23, 0), (3.03, 0), (3.02, 1)):
+        assert rolls(size, (roll_m,)).joins == joins
+        assert is_wide_enough(roll_m, size) == (joins == 0)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +10,7 @@ import pandas as pd
 
 from fieldmap.decide.crop_plan.milp import Use
 from fieldmap.decide.crop_plan.model import LAST_DAY, WEEKS, week_of
-from layers import hoop
+from fieldmap.decide.materials.cover_size import cover_size
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
@@ -20,30 +19,15 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from fieldmap.decide.crop_plan.model import CoverUse
-    from fieldmap.model.settings import Cover
+    from fieldmap.model.settings import Cover, Materials
     from fieldmap.model.site import Site
 
 # All of it common practice, no source.
-HOOP_HEIGHT_M = 0.5
-EDGE_M = 0.25  # buried or weighed down on each side; shade cloth is only clipped
-GATHERED_M = 2.5  # both ends together
 OPEN_MINUTES = 1.0  # for a bed, and
 METRES_A_MINUTE = 20.0  # along it
 # A week in which a cover must be opened on fewer days than this does not count.
 OPEN_SHARE = 1 / 7
 HANDS = "minutes in the morning"
-
-
-@lru_cache  # asked anew for every option, of few widths
-def width_needed_m(kind: str, bed_width_m: float) -> float:
-    """Width of a cover that reaches over the hoops of a bed."""
-    over_m = hoop.arc_m("half ellipse", bed_width_m, HOOP_HEIGHT_M)
-    return over_m if COVERS[kind].kind == "shade cloth" else over_m + 2 * EDGE_M
-
-
-def length_needed_m(bed_length_m: float) -> float:
-    """Length of a cover over a bed, its gathered ends within."""
-    return bed_length_m + GATHERED_M
 
 
 def open_minutes(bed_length_m: float) -> float:
@@ -59,8 +43,10 @@ class Supplies:
     ----------
     covers
         As owned.
+    hoops
+        What covers go over.
     widths_m
-        By kind: the widths that beds of the site ask for, rising.
+        By kind: the least widths that beds of the site ask for, rising.
     opened
         By kind: whether it must be opened on some days of each week of the season-year.
     hands
@@ -70,6 +56,7 @@ class Supplies:
     """
 
     covers: tuple[Cover, ...]
+    hoops: Materials
     widths_m: Mapping[str, tuple[float, ...]]
     opened: Mapping[str, tuple[bool, ...]]
     hands: float | None
@@ -110,11 +97,11 @@ class Supplies:
         """What covers over one bed take, metres and minutes."""
         for use in covers:
             weeks = week_of(use.from_day), week_of(use.to_day)
-            needed_m = width_needed_m(use.kind, width_m)
+            size = cover_size(use.kind, width_m, length_m, self.hoops)
             for each_m in self.widths_m[use.kind]:
-                if each_m <= needed_m + 1e-9:
+                if each_m <= size.least_width_m + 1e-9:
                     name = _name(use.kind, each_m)
-                    yield Use(name, weeks, length_needed_m(length_m))
+                    yield Use(name, weeks, size.length_m)
             if self.hands is not None:
                 for week in opened_weeks(self.opened[use.kind], weeks):
                     yield Use(HANDS, (week, week), open_minutes(length_m))
@@ -131,11 +118,20 @@ def _name(kind: str, width_m: float) -> str:
 
 def of_site(site: Site, bed_widths_m: Sequence[float]) -> Supplies:
     """What a site has."""
+    hoops = site.settings.materials
     tmax_c = site.weather.days["tmax_c"]
     return Supplies(
         covers=site.settings.covers,
+        hoops=hoops,
         widths_m={
-            kind: tuple(sorted({width_needed_m(kind, each) for each in bed_widths_m}))
+            kind: tuple(
+                sorted(
+                    {
+                        cover_size(kind, each, 0.0, hoops).least_width_m
+                        for each in bed_widths_m
+                    }
+                )
+            )
             for kind in COVERS
             if kind != "none"
         },

@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.decide.crop_plan.cover_stock import (
-    length_needed_m,
     open_minutes,
     opened_weeks,
 )
 from fieldmap.decide.crop_plan.model import WEEKS, CoverAccount, Turn, week_of
+from fieldmap.decide.materials.cover_size import GATHERED_M
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
@@ -84,7 +84,7 @@ def _use(
     for turn, use in _of_kind(kind, turns):
         won += use.days * lengths_m[turn.bed]
         for week in range(week_of(use.from_day), week_of(use.to_day) + 1):
-            used_m[week] += length_needed_m(lengths_m[turn.bed])
+            used_m[week] += lengths_m[turn.bed] + GATHERED_M
     return used_m, won
 
 

@@ -9,8 +9,8 @@ import math
 from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
-from fieldmap.decide.crop_plan.cover_stock import GATHERED_M
 from fieldmap.decide.materials import cutting
+from fieldmap.decide.materials.cover_size import arc_m, cover_size, is_film, rolls
 from fieldmap.decide.materials.model import Line, LowTunnel, Materials, Roof
 from fieldmap.errors import PlanError
 from fieldmap.show.text import quantities
@@ -32,11 +32,6 @@ __all__ = ["ITEMS", "Line", "LowTunnel", "Materials", "Roof", "covered", "make"]
 # All common practice, no source.
 FABRIC_SPACING_M, FILM_SPACING_M = 1.5, 1.0
 FABRIC_LEG_M, FILM_LEG_M = 0.16, 0.30
-FABRIC_EDGE_M, FILM_EDGE_M = 0.20, 0.40  # of cover on the ground, each side
-BURIED_EDGE_M = 0.40  # of any cover whose edges go into a trench
-# With so much on the ground less a roll that is a little narrow still does.
-SPARED_EDGE_M = 0.10
-SEAM_M = 0.10
 WIND_PLANNED_M_S = 15.0  # a fresh gale's gusts; beyond it film comes off the day before
 WIDEST_GAP_M = 1.5
 STONE_KG = 10.0
@@ -114,7 +109,7 @@ def covered(turns: Turns) -> dict[str, str]:
     for turn in turns.turns:
         for use in turn.covers:
             before = kinds.get(turn.bed)
-            if before is None or _is_film(use.kind) > _is_film(before):
+            if before is None or is_film(use.kind) > is_film(before):
                 kinds[turn.bed] = use.kind
     return kinds
 
@@ -125,43 +120,17 @@ def _widths(site: Site, kind: str) -> tuple[float, ...]:
     return owned or site.settings.materials.roll_widths_m
 
 
-def _is_film(kind: str) -> bool:
-    return COVERS[kind].kind in ("film", "two covers")
-
-
-def _roll(width_m: float, widths_m: Sequence[float]) -> tuple[float, int]:
-    """The narrowest roll that reaches over, or else how often the widest is joined.
-
-    Examples
-    --------
-    >>> _roll(1.9, (1.6, 2.2, 3.2)), _roll(5.0, (1.6, 3.2))
-    ((2.2, 0), (3.2, 1))
-    """
-    wide = [each for each in widths_m if each >= width_m - 1e-9]
-    if wide:
-        return min(wide), 0
-    widest = max(widths_m)
-    # A seam laps a hand's breadth.
-    return widest, math.ceil((width_m - widest) / (widest - SEAM_M) - 1e-9)
-
-
 def _low_tunnel(
     ranked: RankedBed, kind: str, choices: Choices, widths: Sequence[float]
 ) -> LowTunnel:
     bed = ranked.bed
-    film = _is_film(kind)
+    film = is_film(kind)
     usual_m = FILM_SPACING_M if film else FABRIC_SPACING_M
     spacing_m = choices.hoop_spacing_m or usual_m
     leg_m = choices.leg_m or (FILM_LEG_M if film else FABRIC_LEG_M)
-    edge_m = FILM_EDGE_M if film else FABRIC_EDGE_M
-    if choices.anchor == "trench":
-        edge_m = max(edge_m, BURIED_EDGE_M)
-    arc_m = hoop.arc_m(choices.hoop_bend, bed.width_m, choices.hoop_height_m)
-    wide_m = arc_m + 2 * edge_m
-    narrower = [each for each in widths if wide_m - 2 * SPARED_EDGE_M <= each < wide_m]
-    if narrower and max(widths) < wide_m:
-        wide_m = max(narrower)
-    roll_m, joins = _roll(wide_m, widths)
+    over_m = arc_m(choices.hoop_bend, bed.width_m, choices.hoop_height_m)
+    size = cover_size(kind, bed.width_m, bed.length_m, choices)
+    used = rolls(size, widths)
     gap_m, weight_kg = _anchor(bed.width_m, choices)
     both_edges = 2 * (math.ceil(bed.length_m / gap_m - 1e-9) + 1) if gap_m else 0
     return LowTunnel(
@@ -173,11 +142,11 @@ def _low_tunnel(
         hoops=hoop.hoop_count(bed.length_m, spacing_m),
         spacing_m=spacing_m,
         leg_m=leg_m,
-        cut_m=math.ceil(100 * (arc_m + 2 * leg_m) - 1e-9) / 100,
-        cover_width_m=wide_m,
-        cover_length_m=bed.length_m + GATHERED_M,
-        roll_width_m=roll_m,
-        joins=joins,
+        cut_m=math.ceil(100 * (over_m + 2 * leg_m) - 1e-9) / 100,
+        cover_width_m=used.cover_width_m,
+        cover_length_m=size.length_m,
+        roll_width_m=used.roll_width_m,
+        joins=used.joins,
         anchors=both_edges,
         anchor_gap_m=gap_m,
         lets_go_m_s=hoop.letting_go_m_s(gap_m, bed.width_m, weight_kg)
@@ -215,7 +184,7 @@ def _low_needs(
     if weights:
         yield _Need(weights, float(sum(each.anchors for each in low)), rough=False)
     yield _Need("tie", 4.0 * len(low), rough=False)
-    under_film_m = sum(each.cover_length_m for each in low if _is_film(each.kind))
+    under_film_m = sum(each.cover_length_m for each in low if is_film(each.kind))
     if under_film_m:
         yield _Need("ridge_cord", math.ceil(under_film_m), rough=False)
     yield _Need("clip", 2.0 * sum(each.hoops for each in low), rough=False)
@@ -242,9 +211,9 @@ def _walk_in_needs(tunnels: Sequence[TunnelPlace]) -> Iterator[_Need]:
     )
     film_m2 = 0.0
     for each in tunnels:
-        arc_m = hoop.arc_m("half ellipse", each.width_m, each.height_m)
+        over_m = arc_m("half ellipse", each.width_m, each.height_m)
         ends_m2 = 2 * math.pi / 4 * each.width_m * each.height_m
-        film_m2 += (arc_m + 1.0) * (each.length_m + 2.0) + ends_m2
+        film_m2 += (over_m + 1.0) * (each.length_m + 2.0) + ends_m2
     yield _Need("tunnel_film", math.ceil(film_m2), rough=True)
 
 

@@ -1,0 +1,116 @@
+"""How large a cover must be for a bed, and which rolls give it.
+
+One answer for what goes where and for what is bought: both count the same metres.
+Figures are common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+from typing import TYPE_CHECKING, NamedTuple
+
+from layers import hoop
+from layers.cover import COVERS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldmap.model.settings import Materials
+
+FABRIC_EDGE_M, FILM_EDGE_M = 0.20, 0.40  # of cover on the ground, each side
+BURIED_EDGE_M = 0.40  # of any cover whose edges go into a trench
+# With so much on the ground less a roll that is a little narrow still does.
+SPARED_EDGE_M = 0.10
+GATHERED_M = 2.5  # both ends together
+SEAM_M = 0.10
+TOUCH_M = 1e-9
+
+
+class CoverSize(NamedTuple):
+    """Cover over the hoops of one bed.
+
+    Attributes
+    ----------
+    width_m, least_width_m
+        With full edges on the ground, and with the narrowest that still hold.
+    length_m
+        Gathered ends included.
+    """
+
+    width_m: float
+    least_width_m: float
+    length_m: float
+
+
+class Rolls(NamedTuple):
+    """Rolls that give one cover.
+
+    Attributes
+    ----------
+    cover_width_m
+        Of the cover that is cut.
+    roll_width_m
+        Of the narrowest roll that reaches over, else of the widest.
+    joins
+        Seams along the bed where no roll is wide enough.
+    """
+
+    cover_width_m: float
+    roll_width_m: float
+    joins: int
+
+
+def is_film(kind: str) -> bool:
+    """Whether a cover asks of hoops and edges what film asks."""
+    return COVERS[kind].kind in ("film", "two covers")
+
+
+def cover_size(
+    kind: str, bed_width_m: float, bed_length_m: float, hoops: Materials
+) -> CoverSize:
+    """Size of a cover over a bed, with the hoops and edges that the grower chose.
+
+    Shade cloth is clipped to the hoops and has no edges.
+    """
+    edge_m = FILM_EDGE_M if is_film(kind) else FABRIC_EDGE_M
+    if hoops.anchor == "trench":
+        edge_m = max(edge_m, BURIED_EDGE_M)
+    spared_m = SPARED_EDGE_M
+    if COVERS[kind].kind == "shade cloth":
+        edge_m = spared_m = 0.0
+    width_m = arc_m(hoops.hoop_bend, bed_width_m, hoops.hoop_height_m) + 2 * edge_m
+    return CoverSize(width_m, width_m - 2 * spared_m, bed_length_m + GATHERED_M)
+
+
+@lru_cache  # asked for every placement, of few widths
+def arc_m(bend: hoop.Curve, width_m: float, height_m: float) -> float:
+    """Length of a hoop above ground."""
+    return hoop.arc_m(bend, width_m, height_m)
+
+
+def is_wide_enough(roll_width_m: float, size: CoverSize) -> bool:
+    """Whether a roll reaches over the hoops without a seam."""
+    return roll_width_m >= size.least_width_m - TOUCH_M
+
+
+def rolls(size: CoverSize, widths_m: Sequence[float]) -> Rolls:
+    """The narrowest roll with full edges, else the widest that is wide enough, else seams.
+
+    Examples
+    --------
+    >>> rolls(CoverSize(1.9, 1.7, 20.0), (1.6, 2.2, 3.2))
+    Rolls(cover_width_m=1.9, roll_width_m=2.2, joins=0)
+    >>> rolls(CoverSize(1.7, 1.5, 20.0), (1.6,))
+    Rolls(cover_width_m=1.6, roll_width_m=1.6, joins=0)
+    >>> rolls(CoverSize(5.0, 4.8, 20.0), (1.6, 3.2))
+    Rolls(cover_width_m=5.0, roll_width_m=3.2, joins=1)
+    """
+    wide_m = [each for each in widths_m if each >= size.width_m - TOUCH_M]
+    widest_m = max(widths_m)
+    if wide_m:
+        return Rolls(size.width_m, min(wide_m), 0)
+    if is_wide_enough(widest_m, size):
+        return Rolls(widest_m, widest_m, 0)
+    seams = (size.width_m - widest_m) / (widest_m - SEAM_M)
+    return Rolls(size.width_m, widest_m, math.ceil(seams - TOUCH_M))
