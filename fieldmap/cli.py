@@ -14,6 +14,8 @@ from fieldmap.show.text import language
 from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from fieldmap.cache import Store
     from fieldmap.model.fact import Fact
     from fieldmap.model.site import Site
@@ -76,8 +78,7 @@ def plan(
     if json:
         typer.echo((folder / "plan.json").read_text(encoding="utf-8"), nl=False)
         return
-    for line in lines:
-        typer.echo(line)
+    _echo(lines)
     _say(
         _("the plan is in {folder}; open {map}").format(
             folder=folder, map=folder / "map.html"
@@ -92,8 +93,7 @@ def check(command: typer.Context, site: SiteFolder) -> None:
     # Bad input is told before anything slow is even loaded.
     from fieldmap.show.text.site_check import describe
 
-    for line in describe(read):
-        typer.echo(line)
+    _echo(describe(read))
 
 
 @app.command()
@@ -108,22 +108,35 @@ def observe(command: typer.Context, site: SiteFolder) -> None:
     readings = thermometers.read_thermometers(site, file)
     from fieldmap.cache import Store
     from fieldmap.plan import make_plan
-    from fieldmap.review import thermometers as observing
+    from fieldmap.read.folder import input_hashes
+    from fieldmap.review import next_thermometers
+    from fieldmap.review.thermometers import learn, still_nights, unit_slip_c
     from fieldmap.show.files.observed import write_observed
+    from fieldmap.show.text import thermometers as words
 
     # As nothing was learnt yet, or an old lesson would colour the new one.
     untaught = dataclasses.replace(read, alternatives=(), observed=None)
     made = make_plan(untaught, Store(site / ".fieldmap"), _say)
+    cold_air, units = made.analysis.cold_air, read.settings.units
+    beds = [ranked.bed for ranked in made.beds]
+    from_station = read.station_cell is not None
     if readings is None:
         typer.echo(_none_yet(file, thermometers.EXAMPLE))
-        for line in observing.first_places(made):
-            typer.echo(line)
+        first = next_thermometers.places(cold_air.offset_c, read.plots, beds)
+        _echo(words.places(first, "first", units, from_station=from_station))
         return
-    beds = {ranked.bed.name: ranked.bed.outline for ranked in made.beds}
-    lesson = observing.learn(made, thermometers.hang(readings, read, beds))
-    write_observed(lesson.observed, site, file)
-    for line in lesson.sentences:
-        typer.echo(line)
+    outlines = {bed.name: bed.outline for bed in beds}
+    hung = thermometers.hang(readings, read, outlines)
+    nights = still_nights(hung, read.weather.days)
+    slip_c = unit_slip_c(nights)
+    if slip_c is not None:
+        raise words.unit_slip(file, slip_c, units)
+    lesson = learn(hung, nights, cold_air, from_station=from_station)
+    hashes = input_hashes(site, (file,))
+    write_observed(lesson.observed(hashes[file]), site, file)
+    _echo(words.lines(file, lesson, units))
+    after = next_thermometers.places(cold_air.offset_c, read.plots, beds, hung.at_m)
+    _echo(words.places(after, "next", units, from_station=from_station))
 
 
 @app.command()
@@ -155,8 +168,7 @@ def tonight(
     as_it_is = dataclasses.replace(read, alternatives=())
     made = make_plan(as_it_is, Store(site / ".fieldmap"), _say)
     advice = evening.advise(read, made.beds, night)
-    for line in evening.lines(advice):
-        typer.echo(line)
+    _echo(evening.lines(advice))
     if out is not None:
         pages.write(advice, out)
         _say(_("the page is {file}").format(file=out))
@@ -182,6 +194,7 @@ def review(
     from fieldmap.cache import Store
     from fieldmap.plan import make_plan
     from fieldmap.review import field_log as reviewing
+    from fieldmap.show.text.sentence import say_all
 
     as_it_is = dataclasses.replace(read, alternatives=())
     made = make_plan(as_it_is, Store(site / ".fieldmap"), _say)
@@ -192,8 +205,7 @@ def review(
         typer.echo(_none_yet(file, field_log.EXAMPLE))
         return
     found = reviewing.review(made, book)
-    for line in found.sentences:
-        typer.echo(line)
+    _echo(say_all(found.facts, read.settings.units))
     if out is not None:
         pages.write(found, out)
         _say(_("what was said and read is in {file}").format(file=out))
@@ -250,8 +262,7 @@ def compare(
         plans += changed
     else:
         found = comparing.compare(plans)
-    for line in pages.lines(found):
-        typer.echo(line)
+    _echo(pages.lines(found))
     if out is not None:
         pages.write(found, [still.picture(made).uri for made in plans], out)
         _say(
@@ -280,6 +291,11 @@ def _none_yet(file: str, example: str) -> str:
     return _("There is no {file} yet; its first line is {example}.").format(
         file=file, example=example
     )
+
+
+def _echo(lines: Iterable[str]) -> None:
+    for line in lines:
+        typer.echo(line)
 
 
 def _say(step: Fact | str) -> None:

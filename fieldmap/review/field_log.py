@@ -1,4 +1,4 @@
-"""What happened beside what was said: plantings, last days and lows of a season."""
+"""A finished plan beside the field log: plantings, last days and lows of a season."""
 
 from __future__ import annotations
 
@@ -11,111 +11,177 @@ import numpy as np
 
 from fieldmap.analyse import climatology
 from fieldmap.decide.calendar import bed_temperatures
-from fieldmap.show.text import quantities
-from fieldmap.show.text.language import _, later
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+    import pandas as pd
+
+    from fieldmap.decide.calendar.planting_dates import Dates
     from fieldmap.model.field_log import Happened
     from fieldmap.plan import Plan
 
 # A loss to frost after more days than this is one of autumn's (a choice).
 LOSS_DAYS = 90
-LEAST_LOWS = 5  # from which a mean difference is told (a choice)
-WAITED = later(
-    "Planted on or after the day that was said: {count}; lost to frost: {lost}."
-)
-DID_NOT_WAIT = later(
-    "Planted before the day that was said: {count}; lost to frost: {lost}."
-)
+LEAST_LOWS = 5  # from which a mean difference is shown (a choice)
 
 
-class Row(NamedTuple):
-    """One thing that happened and what the plan had said of it.
+class DateRange(NamedTuple):
+    """A date that is not known exactly."""
+
+    low: date
+    central: date
+    high: date
+
+
+class Entry(NamedTuple):
+    """One line of the field log and what the plan predicted of it.
 
     Attributes
     ----------
-    said
-        Low, likely and high: dates, or temperatures [°C]; empty where the plan says
-        nothing.
+    predicted
+        Dates, or a minimum [°C]; None where the plan has none.
     difference
-        Days after the likely date, or °C above the likely low; None where not told.
-    within
-        Whether it lies in the range; None where not told.
+        Days after the likely date, or °C above the likely low; None where none is
+        predicted.
+    is_within
+        Whether it lies in the range.
     """
 
-    line: int
-    day: date
-    bed: str
-    what: str
-    crop: str
-    cover: str
-    read_c: float | None
-    said: tuple[str | float, str | float, str | float]
-    difference: float | None
-    within: bool | None
+    logged: Happened
+    predicted: DateRange | Estimate | None = None
+    difference: float | None = None
+    is_within: bool | None = None
 
 
 @dataclass(frozen=True)
 class Review:
-    """Rows in the order of the book, and what they come to in plain sentences."""
+    """Lines in the order of the log, and what they come to."""
 
-    rows: tuple[Row, ...]
-    sentences: tuple[str, ...]
+    entries: tuple[Entry, ...]
+    facts: tuple[Fact, ...]
 
 
-def review(plan: Plan, book: Sequence[Happened]) -> Review:
-    """Set a grower's book beside the plan."""
-    rows = [_row(plan, each) for each in book]
-    return Review(
-        tuple(rows),
-        (
-            *_plantings(plan, book, rows),
-            *_last_days(rows),
-            *_lows(plan, rows),
-            _(
-                "One season is one throw of the dice: it neither proves nor disproves "
-                "odds. Keep the book going."
-            ),
+@dataclass(frozen=True)
+class PredictedLows:
+    """Minima of beds from those of the station.
+
+    Attributes
+    ----------
+    station_c
+        By the day of the morning.
+    still_days
+        Those after clear calm nights.
+    at_bed_c, at_middle_c
+        What the heights of each bed, and of the plots' middle, add to the station's.
+    offset_c
+        Of each bed on a clear calm night.
+    bias_c
+        Half the range of what is not known of the site against the station.
+    """
+
+    station_c: pd.Series[float]
+    still_days: frozenset[date]
+    at_bed_c: Mapping[str, float]
+    at_middle_c: float
+    offset_c: Mapping[str, Estimate]
+    bias_c: float
+
+    def on(self, bed: str, day: date) -> Estimate | None:
+        """The low of a bed on a morning; None where the station has no reading."""
+        station_c = self.station_c.get(np.datetime64(day, "ns"), np.nan)
+        if np.isnan(station_c):
+            return None
+        if day not in self.still_days:
+            return Estimate(*[station_c + self.at_bed_c[bed]] * 3)
+        low, central, high = self.offset_c[bed]
+        middle_c = station_c + self.at_middle_c
+        return Estimate(
+            middle_c + low - self.bias_c,
+            middle_c + central,
+            middle_c + high + self.bias_c,
+        )
+
+
+def review(plan: Plan, log: Sequence[Happened]) -> Review:
+    """Compare a grower's field log with the plan."""
+    lows = _predicted_lows(plan)
+    beds = [ranked.bed.name for ranked in plan.beds]
+    entries = [
+        _of_low(each, lows)
+        if each.what == "low"
+        else _of_day(each, plan.dates, beds.index(each.bed))
+        for each in log
+    ]
+    facts = (
+        *_plantings(entries, plan.dates.risks),
+        *_last_days(entries),
+        *_lows(entries),
+        Fact("log_of_one_season"),
+    )
+    return Review(tuple(entries), facts)
+
+
+def _predicted_lows(plan: Plan) -> PredictedLows:
+    site, days = plan.site, plan.site.weather.days
+    smooth_m = plan.analysis.terrain.smooth_m
+    middle_m = np.array(bed_temperatures.middle_height_m(site, smooth_m))
+    places = [ranked.bed.outline.centroid for ranked in plan.beds]
+    height_m = smooth_m.interpolate([at.x for at in places], [at.y for at in places])
+    added_c = bed_temperatures.by_height_c(site, height_m, float(middle_m))
+    names = [ranked.bed.name for ranked in plan.beds]
+    unknown = bed_temperatures.is_bias_unknown(site)
+    return PredictedLows(
+        station_c=days["tmin_c"],
+        still_days=frozenset(days.index[climatology.still_nights(days)].date),
+        at_bed_c=dict(zip(names, added_c.tolist(), strict=True)),
+        at_middle_c=float(
+            bed_temperatures.by_height_c(site, middle_m, float(middle_m))
         ),
+        offset_c={ranked.bed.name: ranked.offset_c for ranked in plan.beds},
+        bias_c=bed_temperatures.SITE_BIAS_C if unknown else 0.0,
     )
 
 
-def _row(plan: Plan, each: Happened) -> Row:
-    if each.what == "low":
-        return _low_row(plan, each)
-    said = None if each.what == "lost" else _said_days(plan, each)
-    if said is None:
-        return Row(*_facts(each), None, ("", "", ""), None, None)
-    low, likely, high = said
-    return Row(
-        *_facts(each),
-        None,
-        (low.isoformat(), likely.isoformat(), high.isoformat()),
-        float((each.day - likely).days),
-        low <= each.day <= high,
+def _of_low(logged: Happened, lows: PredictedLows) -> Entry:
+    predicted_c = lows.on(logged.bed, logged.day)
+    if predicted_c is None or logged.low_c is None:
+        return Entry(logged)
+    return Entry(
+        logged,
+        predicted_c,
+        round(logged.low_c - predicted_c.central, 1),
+        predicted_c.low <= logged.low_c <= predicted_c.high,
     )
 
 
-def _facts(each: Happened) -> tuple[int, date, str, str, str, str]:
-    return each.line, each.day, each.bed, each.what, each.crop, each.cover
+def _of_day(logged: Happened, dates: Dates, bed: int) -> Entry:
+    days = None if logged.what == "lost" else _predicted_days(logged, dates, bed)
+    if days is None:
+        return Entry(logged)
+    return Entry(
+        logged,
+        days,
+        float((logged.day - days.central).days),
+        days.low <= logged.day <= days.high,
+    )
 
 
-def _said_days(plan: Plan, each: Happened) -> tuple[date, date, date] | None:
+def _predicted_days(logged: Happened, dates: Dates, bed: int) -> DateRange | None:
     """Early dates of a planting or late ones, those nearest to when it happened."""
-    dates = plan.dates
-    bed = next(k for k, ranked in enumerate(plan.beds) if ranked.bed.name == each.bed)
-    crop = next((k for k, one in enumerate(dates.crops) if one.name == each.crop), None)
-    cover = dates.covers.index(each.cover or "none") if dates.covers else None
-    if crop is None or cover is None:
+    crops = [crop.name for crop in dates.crops]
+    if logged.crop not in crops:
         return None
-    if each.what == "planted":
+    crop = crops.index(logged.crop)
+    cover = dates.covers.index(logged.cover or "none")
+    if logged.what == "planted":
         days = [dates.from_day(day) for day in dates.early_of(bed, crop, cover)]
     else:
         days = [dates.to_day(day) for day in dates.late_of(bed, crop, cover)]
-    found = [_nearest(each.day, day) for day in days if day is not None]
-    return (found[0], found[1], found[2]) if len(found) == 3 else None
+    found = [_nearest(logged.day, day) for day in days if day is not None]
+    return DateRange(*found) if len(found) == 3 else None
 
 
 def _nearest(when: date, month_day: tuple[int, int]) -> date:
@@ -126,103 +192,52 @@ def _nearest(when: date, month_day: tuple[int, int]) -> date:
     return min((date(year, month, day) for year in years), key=lambda d: abs(d - when))
 
 
-def _plantings(
-    plan: Plan, book: Sequence[Happened], rows: Sequence[Row]
-) -> Iterable[str]:
-    """How plantings on and before the said day fared."""
+def _plantings(entries: Sequence[Entry], risks: Iterable[float]) -> Iterator[Fact]:
+    """How plantings on and before the likely early date fared."""
     counts: Counter[tuple[bool, bool]] = Counter()
-    for each, row in zip(book, rows, strict=True):
-        if each.what == "planted" and row.difference is not None:
-            counts[row.difference >= 0, _was_lost(each, book)] += 1
-    for waited, said in ((True, WAITED), (False, DID_NOT_WAIT)):
+    for each in entries:
+        if each.logged.what == "planted" and each.difference is not None:
+            counts[each.difference >= 0, _was_lost(each.logged, entries)] += 1
+    for waited, kind in ((True, "log_planted_after"), (False, "log_planted_before")):
         whole = counts[waited, True] + counts[waited, False]
         if whole:
-            yield _(said).format(count=whole, lost=counts[waited, True])
+            yield Fact(kind, count=whole, lost=counts[waited, True])
     if counts:
-        risks = sorted(set(plan.dates.risks))
-        yield _(
-            "Said was a loss in {odds} for those that wait, by kind of crop."
-        ).format(odds=quantities.listed([quantities.odds(risk) for risk in risks]))
+        yield Fact("log_odds", risks=sorted(set(risks)))
 
 
-def _was_lost(planted: Happened, book: Iterable[Happened]) -> bool:
+def _was_lost(planted: Happened, entries: Iterable[Entry]) -> bool:
     return any(
-        each.what == "lost"
-        and (each.bed, each.crop) == (planted.bed, planted.crop)
-        and planted.day <= each.day <= planted.day + timedelta(LOSS_DAYS)
-        for each in book
+        other.what == "lost"
+        and (other.bed, other.crop) == (planted.bed, planted.crop)
+        and planted.day <= other.day <= planted.day + timedelta(LOSS_DAYS)
+        for other, *_rest in entries
     )
 
 
-def _last_days(rows: Iterable[Row]) -> Iterable[str]:
-    ends = [
-        row.difference
-        for row in rows
-        if row.what == "held" and row.difference is not None
+def _last_days(entries: Iterable[Entry]) -> Iterator[Fact]:
+    held = _differences(entries, "held")
+    if held:
+        longer = sum(days >= 0 for days in held)
+        yield Fact("log_held", count=longer, all=len(held))
+
+
+def _lows(entries: Iterable[Entry]) -> Iterator[Fact]:
+    lows = [each for each in entries if each.logged.what == "low"]
+    differences_c = _differences(lows, "low")
+    known = len(differences_c)
+    if known < len(lows):
+        yield Fact("log_lows_unknown", count=len(lows) - known, all=len(lows))
+    if known:
+        within = sum(bool(each.is_within) for each in lows)
+        yield Fact("log_lows_within", count=within, all=known)
+    if known >= LEAST_LOWS:
+        yield Fact("log_lows_mean", difference_c=float(np.mean(differences_c)))
+
+
+def _differences(entries: Iterable[Entry], what: str) -> list[float]:
+    return [
+        each.difference
+        for each in entries
+        if each.logged.what == what and each.difference is not None
     ]
-    if ends:
-        longer = sum(days >= 0 for days in ends)
-        yield _(
-            "Stood to the last day that was said, or longer: {count} of {all}."
-        ).format(count=longer, all=len(ends))
-
-
-def _low_row(plan: Plan, each: Happened) -> Row:
-    said = _said_low(plan, each)
-    if said is None or each.low_c is None:
-        return Row(*_facts(each), each.low_c, ("", "", ""), None, None)
-    low, likely, high = said
-    return Row(
-        *_facts(each),
-        each.low_c,
-        (round(low, 1), round(likely, 1), round(high, 1)),
-        round(each.low_c - likely, 1),
-        low <= each.low_c <= high,
-    )
-
-
-def _said_low(plan: Plan, each: Happened) -> tuple[float, float, float] | None:
-    """What the bed's low should have been by the station's; None without a reading."""
-    site, days = plan.site, plan.site.weather.days
-    when = np.datetime64(each.day)
-    at = int(np.searchsorted(days.index.to_numpy().astype("datetime64[D]"), when))
-    if at >= len(days) or days.index[at].date() != each.day:
-        return None
-    station_c = float(days["tmin_c"].iloc[at])
-    if np.isnan(station_c):
-        return None
-    ranked = next(one for one in plan.beds if one.bed.name == each.bed)
-    middle_m = bed_temperatures.middle_height_m(site, plan.analysis.terrain.smooth_m)
-    if not climatology.still_nights(days)[at]:
-        place = ranked.bed.outline.centroid
-        height_m = plan.analysis.terrain.smooth_m.interpolate([place.x], [place.y])
-        added = float(bed_temperatures.by_height_c(site, height_m, middle_m)[0])
-        return (station_c + added,) * 3
-    added = float(bed_temperatures.by_height_c(site, np.array(middle_m), middle_m))
-    spread = (
-        bed_temperatures.SITE_BIAS_C if bed_temperatures.is_bias_unknown(site) else 0.0
-    )
-    low, likely, high = ranked.offset_c
-    at_middle = station_c + added
-    return at_middle + low - spread, at_middle + likely, at_middle + high + spread
-
-
-def _lows(plan: Plan, rows: Iterable[Row]) -> Iterable[str]:
-    units = plan.site.settings.units
-    lows = [row for row in rows if row.what == "low"]
-    told = [row for row in lows if row.difference is not None]
-    if len(told) < len(lows):
-        yield _(
-            "{count} of {all} lows are of mornings that the weather record does not "
-            "hold; add them to the record."
-        ).format(count=len(lows) - len(told), all=len(lows))
-    if told:
-        within = sum(bool(row.within) for row in told)
-        yield _("Lows within what was said: {count} of {all}.").format(
-            count=within, all=len(told)
-        )
-    if len(told) >= LEAST_LOWS:
-        mean_c = float(np.mean([row.difference for row in told if row.difference]))
-        yield _("In the middle they ran {difference} than was likely.").format(
-            difference=quantities.difference(mean_c, units)
-        )

@@ -1,4 +1,4 @@
-"""What was said and what happened, as rows for a spreadsheet."""
+"""The field log beside what was predicted, as rows for a spreadsheet."""
 
 from __future__ import annotations
 
@@ -11,22 +11,11 @@ from fieldmap.show.text.language import _
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from fieldmap.review.field_log import Review
+    from fieldmap.review.field_log import Entry, Review
 
-COLUMNS = (
-    "line",
-    "date",
-    "bed",
-    "what",
-    "crop",
-    "cover",
-    "read_c",
-    "said_low",
-    "said_likely",
-    "said_high",
-    "difference",
-    "within",
-)
+LOGGED = ("line", "date", "bed", "what", "crop", "cover", "read_c")
+PREDICTED = ("said_low", "said_likely", "said_high")
+COLUMNS = (*LOGGED, *PREDICTED, "difference", "within")
 
 
 def check_place(file: Path) -> None:
@@ -43,21 +32,17 @@ def check_place(file: Path) -> None:
 
 
 def write(found: Review, file: Path) -> None:
-    """Write one line for each thing that happened, whole or not at all."""
+    """Write one line for each entry of the log, whole or not at all."""
     check_place(file)
-    one_file.write(
-        csv_text(
-            COLUMNS,
-            (
-                dict(
-                    zip(
-                        COLUMNS,
-                        (*row[:6], row.read_c, *row.said, row.difference, row.within),
-                        strict=True,
-                    )
-                )
-                for row in found.rows
-            ),
-        ),
-        file,
+    rows = (dict(zip(COLUMNS, _row(entry), strict=True)) for entry in found.entries)
+    one_file.write(csv_text(COLUMNS, rows), file)
+
+
+def _row(entry: Entry) -> tuple[object, ...]:
+    predicted = entry.predicted or ("", "", "")
+    return (
+        *entry.logged,
+        *(round(each, 1) if isinstance(each, float) else each for each in predicted),
+        entry.difference,
+        entry.is_within,
     )

@@ -22,7 +22,11 @@ if TYPE_CHECKING:
 Sentence = str | Callable[[Fact, "Units"], str]
 
 # Modules of `show.text` with a table SENTENCES.
-TOPICS: tuple[str, ...] = ("analysis",)
+TOPICS: tuple[str, ...] = (
+    "analysis",
+    "field_log",
+    "thermometers",
+)
 
 
 @cache

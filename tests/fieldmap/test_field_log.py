@@ -19,6 +19,7 @@ from fieldmap.read.crops import packaged_crops
 from fieldmap.read.field_log import EXAMPLE, read_happened
 from fieldmap.review import field_log as reviewing
 from fieldmap.show.files import review as pages
+from fieldmap.show.text.sentence import say_all
 
 # Days of a year without 29 February: 10 May is the 130th, 20 May the 140th.
 MAY_10, MAY_20, MAY_30 = 130.0, 140.0, 150.0
@@ -62,6 +63,10 @@ def happened(day, what, crop="tomato", low_c=None):
     return Happened(2, date.fromisoformat(day), "A1", what, crop, "", low_c)
 
 
+def sentences(found):
+    return say_all(found.facts, "metric")
+
+
 def test_plantings_are_set_against_the_early_date_and_counted_by_fate(plan):
     book = (
         happened("2025-05-25", "planted"),
@@ -69,16 +74,18 @@ def test_plantings_are_set_against_the_early_date_and_counted_by_fate(plan):
         happened("2025-05-14", "lost"),
     )
     found = reviewing.review(plan, book)
-    after, before, lost = found.rows
-    assert (after.difference, after.within) == (5.0, True)
-    assert (before.difference, before.within) == (-8.0, True)
-    assert after.said == ("2025-05-10", "2025-05-20", "2025-05-30")
+    after, before, lost = found.entries
+    assert (after.difference, after.is_within) == (5.0, True)
+    assert (before.difference, before.is_within) == (-8.0, True)
+    assert after.predicted == tuple(
+        date.fromisoformat(day) for day in ("2025-05-10", "2025-05-20", "2025-05-30")
+    )
     assert lost.difference is None
     assert "Planted on or after the day that was said: 1; lost to frost: 0." in (
-        found.sentences
+        sentences(found)
     )
-    assert (
-        "Planted before the day that was said: 1; lost to frost: 1." in found.sentences
+    assert "Planted before the day that was said: 1; lost to frost: 1." in (
+        sentences(found)
     )
 
 
@@ -86,38 +93,46 @@ def test_a_loss_in_autumn_is_not_one_of_the_planting(plan):
     book = (happened("2025-05-25", "planted"), happened("2025-10-03", "lost"))
     assert any(
         said.endswith("1; lost to frost: 0.")
-        for said in reviewing.review(plan, book).sentences
+        for said in sentences(reviewing.review(plan, book))
     )
 
 
 def test_last_days_are_set_against_the_late_date(plan):
     # The day before the freeze that ends it: 7 October.
-    row = reviewing.review(plan, (happened("2025-10-10", "held"),)).rows[0]
-    assert row.said[1] == "2025-10-07"
+    row = reviewing.review(plan, (happened("2025-10-10", "held"),)).entries[0]
+    assert row.predicted.central == date(2025, 10, 7)
     assert row.difference == 3.0
-    assert row.within
+    assert row.is_within
 
 
 def test_a_low_of_a_still_night_is_the_stations_and_the_offset(plan):
     book = (happened("2025-05-03", "low", "", -1.4),)
-    row = reviewing.review(plan, book).rows[0]
+    row = reviewing.review(plan, book).entries[0]
     # Station 0 °C, level ground of its own height; offset -2, -1, 0 °C; ±1 °C for a
     # station that is not told (SCIENCE 13.3 of the papers: an unknown site bias).
-    assert [float(said) for said in row.said] == [-3.0, -1.0, 1.0]
+    assert list(row.predicted) == [-3.0, -1.0, 1.0]
     assert row.difference == pytest.approx(-0.4)
-    assert row.within
+    assert row.is_within
 
 
 def test_a_low_of_another_night_takes_the_height_alone(plan):
-    row = reviewing.review(plan, (happened("2025-06-10", "low", "", 3.0),)).rows[0]
-    assert {float(said) for said in row.said} == {5.0}
+    row = reviewing.review(plan, (happened("2025-06-10", "low", "", 3.0),)).entries[0]
+    assert set(row.predicted) == {5.0}
     assert row.difference == -2.0
+
+
+def test_lows_that_were_as_predicted_count_in_the_mean(plan):
+    # Four of 5 °C as the station, one 2.5 °C under it: 0.5 °C under in the mean.
+    book = [happened(f"2025-06-{day}", "low", "", 5.0) for day in (10, 12, 14, 16)]
+    book.append(happened("2025-06-18", "low", "", 2.5))
+    said = sentences(reviewing.review(plan, book))
+    assert "In the middle they ran 0.5 °C colder than was likely." in said
 
 
 def test_a_morning_beyond_the_record_is_counted_and_not_guessed(plan):
     found = reviewing.review(plan, (happened("2026-05-03", "low", "", -1.0),))
-    assert found.rows[0].difference is None
-    assert "1 of 1 lows are of mornings" in found.sentences[0]
+    assert found.entries[0].difference is None
+    assert "1 of 1 lows are of mornings" in sentences(found)[0]
 
 
 def write(folder, *lines):

@@ -16,10 +16,13 @@ import pytest
 from fieldmap.errors import SiteError
 from fieldmap.model.observed import FILE, Observed, Range
 from fieldmap.model.thermometer_readings import Thermometers
+from fieldmap.read.folder import input_hashes
 from fieldmap.read.observed import read_observed
 from fieldmap.read.thermometers import hang, read_thermometers
-from fieldmap.review import thermometers as observe
+from fieldmap.review import next_thermometers
+from fieldmap.review.thermometers import learn, still_nights, unit_slip_c
 from fieldmap.show.files.observed import write_observed
+from fieldmap.show.text import thermometers as words
 
 HEADER = "place,longitude,latitude,height_m,shield,date,tmin_c\n"
 STILL = pd.date_range("2021-04-01", "2021-04-30")
@@ -96,25 +99,45 @@ def thermometers(rate, bias_c, depths_m=DEPTHS_M, nights=30, noise_c=0.2, **fact
     return Thermometers("thermometers.csv", names, at_m, **made | facts)
 
 
+def lesson_of(planned, hung):
+    nights = still_nights(hung, planned.site.weather.days)
+    return learn(hung, nights, planned.analysis.cold_air, from_station=False)
+
+
+def sentences(lesson, units="metric"):
+    return words.lines("thermometers.csv", lesson, units)
+
+
+def next_places(planned, hung=None):
+    return next_thermometers.places(
+        planned.analysis.cold_air.offset_c,
+        planned.site.plots,
+        planned.beds,
+        None if hung is None else hung.at_m,
+    )
+
+
 def test_a_known_rate_and_bias_are_found_within_their_ranges(planned):
-    lesson = observe.learn(planned, thermometers(0.15, -2.0))
-    rate, bias = lesson.observed.rate_c_per_m, lesson.observed.bias_c
+    lesson = lesson_of(planned, thermometers(0.15, -2.0))
+    rate, bias = (
+        lesson.observed("a" * 64).rate_c_per_m,
+        lesson.observed("a" * 64).bias_c,
+    )
     assert rate.low < 0.15 < rate.high
     assert rate.low > 0.1
     assert rate.high < 0.2
     assert bias.low < -2.0 < bias.high
     assert bias.central == pytest.approx(-2.0, abs=0.1)
-    assert lesson.observed.clear_calm_nights == 30
-    assert any("for each metre" in said for said in lesson.sentences)
+    assert lesson.observed("a" * 64).clear_calm_nights == 30
+    assert any("for each metre" in said for said in sentences(lesson))
 
 
 def test_what_is_said_in_the_us_is_in_feet_and_within_the_limits(planned):
-    settings = planned.site.settings.model_copy(update={"units": "us"})
-    planned.site = replace(planned.site, settings=settings)
     few = thermometers(
         0.15, -2.0, depths_m=(4.0, 5.0, 5.5), is_shielded=np.zeros(3, bool)
     )
-    said = " ".join(observe.learn(planned, few).sentences)
+    places = words.places(next_places(planned, few), "next", "us", from_station=False)
+    said = " ".join(sentences(lesson_of(planned, few), "us") + places)
     # 1.25 to 2 m are 4.10 to 6.56 ft; half feet that lie inside.
     assert "4.5 to 6.5 ft above the ground" in said
     assert "by 6.6 ft in depth" in said
@@ -124,35 +147,35 @@ def test_what_is_said_in_the_us_is_in_feet_and_within_the_limits(planned):
 
 def test_noise_gives_no_rate_but_the_bias_stays(planned):
     hung = thermometers(0.0, -2.0, noise_c=1.0)
-    lesson = observe.learn(planned, hung)
-    assert lesson.observed.rate_c_per_m is None
-    assert any("not to be told from noise" in said for said in lesson.sentences)
-    assert lesson.observed.bias_c.central < -1.0
+    lesson = lesson_of(planned, hung)
+    assert lesson.observed("a" * 64).rate_c_per_m is None
+    assert any("not to be told from noise" in said for said in sentences(lesson))
+    assert lesson.observed("a" * 64).bias_c.central < -1.0
 
 
 def test_two_thermometers_tell_how_the_ground_runs_against_the_station(planned):
     hung = thermometers(0.06, -3.0, depths_m=(4.0, 6.0), nights=5, noise_c=0.0)
-    lesson = observe.learn(planned, hung)
-    assert lesson.observed.rate_c_per_m is None
-    assert lesson.observed.bias_c.central == pytest.approx(-3.0, abs=0.005)
-    said = "\n".join(lesson.sentences)
+    lesson = lesson_of(planned, hung)
+    assert lesson.observed("a" * 64).rate_c_per_m is None
+    assert lesson.observed("a" * 64).bias_c.central == pytest.approx(-3.0, abs=0.005)
+    said = "\n".join(sentences(lesson))
     assert "ran 3.0 °C under the station on 5 still nights" in said
     assert "No rate was fitted" in said
 
 
 def test_one_night_is_told_and_not_used(planned):
     hung = thermometers(0.06, -3.0, depths_m=(5.0,), nights=1, noise_c=0.0)
-    lesson = observe.learn(planned, hung)
-    assert lesson.observed is None
-    assert any("3.0 °C under" in said for said in lesson.sentences)
+    lesson = lesson_of(planned, hung)
+    assert lesson.observed("a" * 64) is None
+    assert any("3.0 °C under" in said for said in sentences(lesson))
 
 
 def test_windy_and_cloudy_nights_teach_nothing(planned):
     hung = thermometers(0.15, -2.0)
     moved = hung.minima_c.set_axis(hung.minima_c.index + pd.Timedelta(days=60))
-    lesson = observe.learn(planned, replace(hung, minima_c=moved))
-    assert lesson.observed is None
-    assert "nothing can be learnt yet" in lesson.sentences[0]
+    lesson = lesson_of(planned, replace(hung, minima_c=moved))
+    assert lesson.observed("a" * 64) is None
+    assert "nothing can be learnt yet" in sentences(lesson)[0]
 
 
 def test_thermometers_that_hang_otherwise_are_told_and_not_used(planned):
@@ -160,33 +183,41 @@ def test_thermometers_that_hang_otherwise_are_told_and_not_used(planned):
     hung = thermometers(0.15, -2.0, is_shielded=shield)
     spoiled = hung.minima_c.copy()
     spoiled["Post 4"] -= 5.0  # what a bare thermometer may read on a clear night
-    lesson = observe.learn(planned, replace(hung, minima_c=spoiled))
-    assert lesson.observed.rate_c_per_m.low < 0.15 < lesson.observed.rate_c_per_m.high
-    assert lesson.observed.bias_c.central == pytest.approx(-2.0, abs=0.15)
-    assert any("without a shield" in said for said in lesson.sentences)
+    lesson = lesson_of(planned, replace(hung, minima_c=spoiled))
+    assert (
+        lesson.observed("a" * 64).rate_c_per_m.low
+        < 0.15
+        < lesson.observed("a" * 64).rate_c_per_m.high
+    )
+    assert lesson.observed("a" * 64).bias_c.central == pytest.approx(-2.0, abs=0.15)
+    assert any("without a shield" in said for said in sentences(lesson))
 
 
 def test_where_no_air_was_let_run_no_rate_is_fitted(planned):
     planned.analysis = made_up.with_cold_air(planned.analysis, night=None)
-    lesson = observe.learn(planned, thermometers(0.15, -2.0))
-    assert lesson.observed.rate_c_per_m is None
-    assert lesson.observed.bias_c is not None
+    lesson = lesson_of(planned, thermometers(0.15, -2.0))
+    assert lesson.observed("a" * 64).rate_c_per_m is None
+    assert lesson.observed("a" * 64).bias_c is not None
 
 
 def test_readings_in_fahrenheit_under_a_celsius_name_are_refused(planned, says):
     hung = thermometers(0.06, -2.0)
     wrong = replace(hung, minima_c=hung.minima_c * 1.8 + 32)
-    with pytest.raises(SiteError) as refused:
-        observe.learn(planned, wrong)
-    says(str(refused.value), "thermometers.csv", "tmin_f")
+    slip_c = unit_slip_c(still_nights(wrong, planned.site.weather.days))
+    refused = words.unit_slip("thermometers.csv", slip_c, "metric")
+    assert isinstance(refused, SiteError)
+    says(str(refused), "thermometers.csv", "tmin_f")
+    right = still_nights(hung, planned.site.weather.days)
+    assert unit_slip_c(right) is None
 
 
 def test_the_next_thermometer_hangs_at_the_end_that_none_has_seen(planned):
     # The known ones hang in the west, so the deep air in the east is what spreads.
     hung = thermometers(0.06, -2.0, depths_m=(0.6, 1.0))
-    first = observe.next_places(planned, hung)[0]
-    assert first[0] - made_up.WEST > 180
-    gaps = np.hypot(*(observe.next_places(planned, hung)[:, None] - hung.at_m).T)
+    places = next_places(planned, hung)
+    assert places[0].east - made_up.WEST > 180
+    at_m = np.array([(place.east, place.north) for place in places])
+    gaps = np.hypot(*(at_m[:, None] - hung.at_m).T)
     assert gaps.min() >= 30
 
 
@@ -202,9 +233,13 @@ def test_what_was_learnt_is_read_back_as_written_and_an_old_lesson_goes(tmp_path
     assert read_observed(tmp_path) is None
 
 
-def test_the_hash_of_what_was_learnt_is_that_of_the_readings(planned):
-    lesson = observe.learn(planned, thermometers(0.15, -2.0))
-    assert lesson.observed.readings_sha256 == hashlib.sha256(b"readings").hexdigest()
+def test_the_hash_of_what_was_learnt_is_that_of_the_readings(planned, tmp_path):
+    write(tmp_path, "A,15,45,1.5,yes,2021-04-01,1")
+    written = (tmp_path / "thermometers.csv").read_bytes()
+    readings = input_hashes(tmp_path, ("thermometers.csv",))["thermometers.csv"]
+    assert readings == hashlib.sha256(written).hexdigest()
+    lesson = lesson_of(planned, thermometers(0.15, -2.0))
+    assert lesson.observed(readings).readings_sha256 == readings
 
 
 def test_a_lesson_edited_by_hand_is_refused(tmp_path, says):

@@ -1,0 +1,49 @@
+"""What the field log says of the plan, in sentences."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldmap.show.text import quantities
+from fieldmap.show.text.language import _, later
+
+if TYPE_CHECKING:
+    from fieldmap.model.fact import Fact
+    from fieldmap.show.text.quantities import Units
+    from fieldmap.show.text.sentence import Sentence
+
+
+def _odds(fact: Fact, _units: Units) -> str:
+    return _("Said was a loss in {odds} for those that wait, by kind of crop.").format(
+        odds=quantities.listed([quantities.odds(risk) for risk in fact["risks"]])
+    )
+
+
+def _mean_low(fact: Fact, units: Units) -> str:
+    return _("In the middle they ran {difference} than was likely.").format(
+        difference=quantities.difference(fact["difference_c"], units)
+    )
+
+
+SENTENCES: dict[str, Sentence] = {
+    "log_planted_after": later(
+        "Planted on or after the day that was said: {count}; lost to frost: {lost}."
+    ),
+    "log_planted_before": later(
+        "Planted before the day that was said: {count}; lost to frost: {lost}."
+    ),
+    "log_odds": _odds,
+    "log_held": later(
+        "Stood to the last day that was said, or longer: {count} of {all}."
+    ),
+    "log_lows_unknown": later(
+        "{count} of {all} lows are of mornings that the weather record does not "
+        "hold; add them to the record."
+    ),
+    "log_lows_within": later("Lows within what was said: {count} of {all}."),
+    "log_lows_mean": _mean_low,
+    "log_of_one_season": later(
+        "One season is one throw of the dice: it neither proves nor disproves "
+        "odds. Keep the book going."
+    ),
+}
