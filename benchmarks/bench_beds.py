@@ -17,8 +17,9 @@ import numpy as np
 import shapely
 from shapely.geometry import box
 
-from fieldmap.decide.layout import beds, rows
+from fieldmap.analyse import zonal_means
 from fieldmap.decide.layout import choose as layout
+from fieldmap.decide.layout import rows
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "fieldmap"))
 from made_up import NORTH, WEST, analysis, plane, site
@@ -59,7 +60,7 @@ def main():
     compared = time.perf_counter()
     found, _ = layout.fill(farm, there, chosen, [])
     laid = time.perf_counter()
-    beds.bed_means(there.terrain.smooth_m, found)
+    zonal_means.means(there.terrain.smooth_m, [bed.outline for bed in found])
     read = time.perf_counter()
     outline = next(iter(farm.plots.geometry))
     choices = farm.settings.beds

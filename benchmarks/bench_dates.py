@@ -28,7 +28,7 @@ from fieldmap.model.site import WeatherRecord
 from fieldmap.read.crops import choose, packaged_crops
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "fieldmap"))
-from made_up import NORTH, WEST, analysis, raster, site
+from made_up import NORTH, WEST, analysis, means, raster, site
 
 CROPS = ("spinach", "lettuce", "carrot", "broccoli", "tomato", "pepper", "squash")
 COVERS = ("light_fabric", "medium_fabric", "clear_film")
@@ -76,11 +76,11 @@ def main():
     wanted = parser.parse_args()
     made, known = farm(COVERS)
     places = beds(wanted.beds)
-    planting_dates.reckon(made, known, places[:2])  # compiles
+    planting_dates.reckon(made, means(made, known, places[:2]), places[:2])  # compiles
     start = time.perf_counter()
-    found = planting_dates.reckon(made, known, places)
+    found = planting_dates.reckon(made, means(made, known, places), places)
     reckoned = time.perf_counter()
-    ranking.rank(made, known, places, found)
+    ranking.rank(made, means(made, known, places), places, found)
     ranked = time.perf_counter()
     peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(

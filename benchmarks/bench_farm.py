@@ -33,7 +33,7 @@ from fieldmap.show.map import map_html
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "fieldmap"))
 from browser import DESKTOP, Page, chromium
-from made_up import NORTH, WEST, raster, site, surroundings
+from made_up import NORTH, WEST, means, raster, site, surroundings
 
 SIDE, CELL_M, PLOT_M, GAP_M, MARGIN_M = 700, 2.0, 316.2, 40.0, 360.0
 CROPS = ("spinach", "lettuce", "carrot", "broccoli", "tomato", "pepper", "squash")
@@ -89,11 +89,12 @@ def main():
             lambda: layout.fill(made, known, layout.choose(made, known), []),
         )
         dated = clock(
-            "dates of all beds", lambda: planting_dates.reckon(made, known, beds)
+            "dates of all beds",
+            lambda: planting_dates.reckon(made, means(made, known, beds), beds),
         )
         clock(
             f"facts and orders of {len(beds)} beds",
-            lambda: ranking.rank(made, known, beds, dated),
+            lambda: ranking.rank(made, means(made, known, beds), beds, dated),
         )
         whole = clock(
             "the whole plan", lambda: make_plan(made, Store(Path(folder)), quietly)

@@ -11,6 +11,7 @@ import pandas as pd
 
 from fieldmap import analyse as analysis_
 from fieldmap.analyse import cold_air_barriers, cold_pockets, flow_lines
+from fieldmap.analyse.bed_means import bed_means
 from fieldmap.decide import (
     crop_plan,
     marks,
@@ -32,6 +33,7 @@ from fieldmap.show.text.language import _, later
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from fieldmap.analyse.bed_means import BedMeans
     from fieldmap.analyse.cold_air_barriers import Dam
     from fieldmap.analyse.fields import Analysis
     from fieldmap.analyse.flow_lines import DrainLine
@@ -93,6 +95,8 @@ class Plan:
 
     Attributes
     ----------
+    means
+        What each bed gets of the fields of the analysis, in the order of `beds`.
     dates
         When crops can go out on each bed, in the order of `beds`.
     crop_plan
@@ -133,6 +137,7 @@ class Plan:
 
     site: Site
     analysis: Analysis
+    means: BedMeans
     beds: tuple[RankedBed, ...]
     dates: Dates
     crop_plan: Turns
@@ -182,13 +187,16 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     beds, layouts = layout.fill(
         site, analysis, layouts, [tunnels.working_space(place) for place in places]
     )
-    dates = dates_.reckon(site, analysis, beds)
+    means = bed_means(analysis, [bed.outline for bed in beds], site.plots.geometry)
+    dates = dates_.reckon(site, means, beds)
     seen = marks.compare(site, analysis)
-    outcomes = what_if.weigh(site, analysis, beds, places, dates, store, progress)
+    outcomes = what_if.weigh(
+        site, (analysis, means), beds, places, dates, store, progress
+    )
     day = site.settings.sun.day
     spells = [] if day is None else direct_sun.spells(site, analysis, beds, day)
     near_wires = _near_wires(site, beds)
-    ranked = _minded(site, ranking.rank(site, analysis, beds, dates), near_wires)
+    ranked = _minded(site, ranking.rank(site, means, beds, dates), near_wires)
     progress(_("what goes where"))
     stays = crop_plan.make(site, ranked, dates)
     bought = materials.make(site, ranked, places, stays)
@@ -196,6 +204,7 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     return Plan(
         site=site,
         analysis=analysis,
+        means=means,
         beds=ranked,
         materials=bought,
         stakes=stakes.place(site, beds, places, hoops),
@@ -249,13 +258,14 @@ def plans_of_what_ifs(plan: Plan) -> tuple[Plan, ...]:
         site = replace(
             plan.site, surroundings=alternative.surroundings, alternatives=()
         )
-        dates = dates_.reckon(site, outcome.analysis, beds)
-        ranked = ranking.rank(site, outcome.analysis, beds, dates)
+        dates = dates_.reckon(site, outcome.means, beds)
+        ranked = ranking.rank(site, outcome.means, beds, dates)
         plans.append(
             replace(
                 plan,
                 site=site,
                 analysis=outcome.analysis,
+                means=outcome.means,
                 dates=dates,
                 beds=tuple(ranked),
                 cold_pockets=cold_pockets.find(site, outcome.analysis),

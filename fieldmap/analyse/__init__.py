@@ -46,9 +46,13 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
     ground = wide.clip(window)
     slope_deg, aspect_deg = _slope_and_aspect_deg(wide, window)
     smooth = _smoothed(site)
+    # Of the whole ground, then cut: a gradient has no value on the outermost ring.
+    east, north = (
+        side[window] for side in terrain.gradient(smooth.values, smooth.cell_size_m)
+    )
     skyline = light.skyline(site, smooth, window, store, progress)
     place = light.place_of(site, smooth.clip(window))
-    sun = light.by_month(site, smooth, window, skyline, place, store, progress)
+    sun = light.by_month(site, (east, north), skyline, place, store, progress)
     air = cold_air.air(site, smooth, window, store, progress)
     central_c = air.offset_c[1]
     air = cold_air.moved(
@@ -62,6 +66,8 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
         terrain=TerrainFields(
             elevation_m=ground,
             smooth_m=smooth.clip(window),
+            east=ground.with_values(east),
+            north=ground.with_values(north),
             slope_deg=ground.with_values(slope_deg),
             aspect_deg=ground.with_values((aspect_deg + site.convergence_deg) % 360.0),
         ),
@@ -93,7 +99,8 @@ def with_more_around(
     window = smooth.window(_shown_bounds(site))
     skyline = light.skyline(site, smooth, window, store, progress)
     place = light.place_of(site, analysis.terrain.smooth_m)
-    sun = light.by_month(site, smooth, window, skyline, place, store, progress)
+    rise = analysis.terrain.east.values, analysis.terrain.north.values
+    sun = light.by_month(site, rise, skyline, place, store, progress)
     rasters = _rasters(analysis.terrain.elevation_m, sun)
     return replace(analysis, light=replace(analysis.light, skyline=skyline, **rasters))
 
@@ -143,12 +150,14 @@ def with_other_surroundings(
         return analysis
     skyline = light.skyline(with_tunnels, smooth, part, store, progress)
     place = light.place_of(site, analysis.terrain.smooth_m)
-    sun = light.by_month(with_tunnels, smooth, part, skyline, place, store, progress)
-    at = (..., *within(part, window))
+    rows, cols = within(part, window)
+    known = analysis.terrain
+    rise = known.east.values[rows, cols], known.north.values[rows, cols]
+    sun = light.by_month(with_tunnels, rise, skyline, place, store, progress)
     rasters: dict[str, Any] = {}
     for name, values in sun.items():
         patched = getattr(analysis.light, name).values.copy()
-        patched[at] = values
+        patched[..., rows, cols] = values
         rasters[name] = ground.with_values(patched)
     return replace(analysis, light=replace(analysis.light, **rasters))
 

@@ -22,12 +22,16 @@ class TerrainFields:
     ----------
     elevation_m, smooth_m
         Ground height as read, and smoothed to the stated scale.
+    east, north
+        Rise of the smoothed ground [m/m], towards grid east and grid north.
     slope_deg, aspect_deg
         Plain Horn on the given grid; aspect from true north, NaN where level.
     """
 
     elevation_m: Raster
     smooth_m: Raster
+    east: Raster
+    north: Raster
     slope_deg: Raster
     aspect_deg: Raster
 

@@ -11,7 +11,7 @@ from scipy import ndimage
 
 from fieldmap.analyse import obstacle_grids as around
 from fieldmap.model.fact import Fact
-from layers import horizon, sunlight, terrain
+from layers import horizon, sunlight
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from fieldmap.model.fact import Progress
     from fieldmap.model.raster import Raster, Window
     from fieldmap.model.site import MeasuredSkyline, Site
+    from layers._grid import Grid
 
     Cube = npt.NDArray[np.float32]
 
@@ -187,18 +188,20 @@ def _measured_deg(
 
 def by_month(
     site: Site,
-    smooth: Raster,
-    window: Window,
+    rise: tuple[Grid, Grid],
     sky: Skyline,
     place: sunlight.Place,
     store: Store,
     progress: Progress,
 ) -> dict[str, npt.NDArray[Any]]:
-    """Sky view, parts of the light, hours of sun, and light on a level surface."""
-    # Of the whole ground, then cut: a gradient has no value on the outermost ring.
-    east, north = (
-        side[window] for side in terrain.gradient(smooth.values, smooth.cell_size_m)
-    )
+    """Sky view, parts of the light, hours of sun, and light on a level surface.
+
+    Parameters
+    ----------
+    rise
+        Of the smoothed ground to the east and north, on the shown cells.
+    """
+    east, north = rise
     inputs = {
         "slopes": np.stack([east, north]),
         "solid": sky.solid_deg,

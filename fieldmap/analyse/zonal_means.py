@@ -16,9 +16,13 @@ from scipy import sparse
 from shapely.geometry import mapping
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import numpy.typing as npt
     from affine import Affine
     from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.model.raster import Raster
 
     Floats = npt.NDArray[np.float64]
 
@@ -56,6 +60,15 @@ class Shares:
         found = np.asarray(self.weights @ touched.T).T
         found[:, self.beyond] = np.nan
         return np.asarray(found if values.ndim == 3 else found[0])
+
+
+def means(raster: Raster, outlines: Sequence[BaseGeometry]) -> Floats:
+    """Mean of a raster over each outline: (outlines,), or (bands, outlines).
+
+    Every cell counts by the area that it shares with the outline, exactly. NaN where an
+    outline lies in part on a missing cell, or beyond the raster.
+    """
+    return shares(tuple(outlines), raster.transform, raster.shape).means(raster.values)
 
 
 @lru_cache(maxsize=8)  # every raster of a plan is read under the same beds

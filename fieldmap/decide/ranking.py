@@ -18,7 +18,6 @@ from fieldmap.analyse import wind
 from fieldmap.analyse.cold_pockets import DEEPER_M
 from fieldmap.decide.calendar import monte_carlo, soil_warming
 from fieldmap.decide.layout import beds as beds_
-from fieldmap.decide.layout.beds import bed_means
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.offset import rounded_c
 from fieldmap.show.text import quantities
@@ -29,7 +28,7 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
-    from fieldmap.analyse.fields import Analysis
+    from fieldmap.analyse.bed_means import BedMeans
     from fieldmap.decide.calendar.planting_dates import Dates
     from fieldmap.decide.layout.beds import Bed
     from fieldmap.model.site import Site
@@ -104,7 +103,7 @@ class RankedBed:
 
 
 def rank(
-    site: Site, analysis: Analysis, beds: Sequence[Bed], dates: Dates | None = None
+    site: Site, means: BedMeans, beds: Sequence[Bed], dates: Dates | None = None
 ) -> list[RankedBed]:
     """The three orders of all beds of a site, in the order the beds were given.
 
@@ -116,14 +115,11 @@ def rank(
     """
     if not beds:
         return []
-    offset_c = bed_means(analysis.cold_air.offset_c, beds)
-    sun = bed_means(analysis.light.sun_mj_m2_day, beds)
-    hours = bed_means(analysis.light.direct_hours, beds)
-    morning = bed_means(analysis.light.morning_share, beds)
-    slope_deg = bed_means(analysis.terrain.slope_deg, beds)
-    wet = bed_means(analysis.water_gathers, beds)
-    lie = beds_.lie(analysis, beds, site.convergence_deg)
-    wind_share = bed_means(analysis.wind_share, beds)[wind.WINDS.index("prevailing")]
+    offset_c, sun = means.offset_c, means.sun_mj_m2_day
+    hours, morning = means.direct_hours, means.morning_share
+    slope_deg, wet = means.slope_deg, means.water_share
+    lie = beds_.lie(means.east, means.north, beds, site.convergence_deg)
+    wind_share = means.wind_share[wind.WINDS.index("prevailing")]
     often = np.full(len(beds), np.nan)
     spring, autumn = site.spring_month, 3 if site.southern else 9
     summer = site.summer_month
@@ -151,7 +147,7 @@ def rank(
     if dates is not None and dates.are_told:
         behind_days = dates.soil_lag_days - dates.soil_seen_days
     facts = _Facts(offset_c[1], sun[spring], behind_days)
-    reasons = _reasons(site, analysis, beds, dates, facts, nights)
+    reasons = _reasons(site, means, beds, dates, facts, nights)
     return [
         RankedBed(
             bed=bed,
@@ -322,7 +318,7 @@ class _Facts(NamedTuple):
 
 def _reasons(
     site: Site,
-    analysis: Analysis,
+    means: BedMeans,
     beds: Sequence[Bed],
     dates: Dates | None,
     facts: _Facts,
@@ -348,7 +344,7 @@ def _reasons(
             for lag, seen in zip(dates.soil_lag_days, dates.soil_seen_days, strict=True)
         ]
     middle = _Facts(*(np.asarray(np.median(each)) for each in facts))
-    deep = _cold_air(site, analysis, beds)
+    deep = _cold_air(site, means)
     reasons = []
     for at, by_night in enumerate(nights):
         mine = facts.of(at)
@@ -378,11 +374,11 @@ def _reasons(
     return reasons
 
 
-def _cold_air(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> list[str | None]:
+def _cold_air(site: Site, means: BedMeans) -> list[str | None]:
     """How deep cold air stands, where it stands deeper than on the middle bed."""
-    if analysis.cold_air.night is None:
-        return [None] * len(beds)
-    depth_m = bed_means(analysis.cold_air.depth_m, beds)
+    depth_m = means.cold_air_m
+    if not means.is_flow_known:
+        return [None] * len(depth_m)
     middle = float(np.median(depth_m))
     return [
         quantities.length(round(2 * float(each)) / 2, site.settings.units)

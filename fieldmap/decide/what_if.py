@@ -11,10 +11,10 @@ from rasterio import features
 
 from fieldmap import analyse as analysis_
 from fieldmap.analyse import wind
+from fieldmap.analyse.bed_means import bed_means
 from fieldmap.decide import tunnels
 from fieldmap.decide.calendar import monte_carlo
 from fieldmap.decide.calendar import planting_dates as dates_
-from fieldmap.decide.layout.beds import bed_means
 from fieldmap.model.estimate import Estimate
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, later, plural
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
     from shapely.geometry.base import BaseGeometry
 
+    from fieldmap.analyse.bed_means import BedMeans
     from fieldmap.analyse.cold_air_flow import Night
     from fieldmap.analyse.fields import Analysis
     from fieldmap.cache import Store
@@ -126,8 +127,8 @@ class Outcome:
         What is done, in plain words.
     ground
         Of what is "gone" and of what is "new", where there is such.
-    analysis
-        The ground as it would be, with tunnels as they are.
+    analysis, means
+        The ground as it would be, with tunnels as they are, and what beds get of it.
     beds
         One change a bed, in the order of the beds.
     below
@@ -138,13 +139,14 @@ class Outcome:
     changes: tuple[str, ...]
     ground: Mapping[str, BaseGeometry]
     analysis: Analysis
+    means: BedMeans
     beds: tuple[BedChange, ...]
     below: str
 
 
 def weigh(
     site: Site,
-    analysis: Analysis,
+    known: tuple[Analysis, BedMeans],
     beds: Sequence[Bed],
     places: Sequence[TunnelPlace],
     dates: Dates,
@@ -152,6 +154,7 @@ def weigh(
     progress: Progress,
 ) -> tuple[Outcome, ...]:
     """Every alternative of the site beside the place as it is, with the same tunnels."""
+    analysis, now = known
     outcomes = []
     for alternative in site.alternatives:
         progress(_("what if: {change}").format(change=alternative.name))
@@ -164,14 +167,16 @@ def weigh(
             store.within(_folder(alternative)),
             progress,
         )
+        means = bed_means(there, [bed.outline for bed in beds], site.plots.geometry)
         outcomes.append(
             Outcome(
                 alternative.name,
                 alternative.changes,
                 gone_and_new(site, alternative),
                 there,
+                means,
                 _bed_changes(
-                    site, analysis, there, beds, _days_earlier(site, there, beds, dates)
+                    site, now, means, beds, _days_earlier(site, means, beds, dates)
                 ),
                 _below(site, analysis.cold_air.night, there.cold_air.night),
             )
@@ -209,25 +214,20 @@ def _reach(alternative: Alternative) -> tuple[float, float, float, float]:
 
 def _bed_changes(
     site: Site,
-    now: Analysis,
-    there: Analysis,
+    now: BedMeans,
+    there: BedMeans,
     beds: Sequence[Bed],
     earlier: Floats,
 ) -> tuple[BedChange, ...]:
     if not beds:
         return ()
-    deeper_m = bed_means(there.cold_air.depth_m, beds) - bed_means(
-        now.cold_air.depth_m, beds
+    deeper_m = there.cold_air_m - now.cold_air_m
+    change_c = coldair.offset_range_c(
+        there.answers_c - now.answers_c, now.central_answer
     )
-    before_c = bed_means(now.cold_air.answers_c, beds)
-    after_c = bed_means(there.cold_air.answers_c, beds)
-    change_c = coldair.offset_range_c(after_c - before_c, now.cold_air.central_answer)
-    light = [
-        bed_means(each.light.sun_mj_m2_day, beds)[site.spring_month]
-        for each in (now, there)
-    ]
-    percent = 100.0 * (light[1] / light[0] - 1.0)
-    shares = bed_means(there.wind_share, beds) - bed_means(now.wind_share, beds)
+    before, after = (each.sun_mj_m2_day[site.spring_month] for each in (now, there))
+    percent = 100.0 * (after / before - 1.0)
+    shares = there.wind_share - now.wind_share
     return tuple(
         BedChange(
             bed.name,
@@ -242,7 +242,7 @@ def _bed_changes(
 
 
 def _days_earlier(
-    site: Site, there: Analysis, beds: Sequence[Bed], dates: Dates
+    site: Site, there: BedMeans, beds: Sequence[Bed], dates: Dates
 ) -> Floats:
     """Days gained by the crop that stands in for all, (beds, draws); paired draws."""
     if not dates.are_told or not beds:

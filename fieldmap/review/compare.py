@@ -17,7 +17,6 @@ import shapely
 
 from fieldmap.analyse import wind
 from fieldmap.decide.calendar import monte_carlo, soil_warming
-from fieldmap.decide.layout.beds import bed_means
 from fieldmap.decide.ranking import FEWEST_DAYS, SAME_LIGHT
 from fieldmap.errors import PlanError
 from fieldmap.model.site import DRIES_FIRST, PUDDLES
@@ -420,10 +419,10 @@ def _deepest(candidates: list[_Candidate], units: quantities.Units) -> Row:
     values = []
     for one in candidates:
         beds = [one.plan.beds[bed].bed for bed in one.beds]
-        if one.plan.analysis.cold_air.night is None or not beds:
+        if not one.plan.means.is_flow_known or not beds:
             values.append(_exact(float("nan"), _(NOT_KNOWN)))
             continue
-        depth_m = bed_means(one.plan.analysis.cold_air.depth_m, beds)
+        depth_m = one.plan.means.cold_air_m[list(one.beds)]
         at = int(np.argmax(depth_m))
         deepest = float(depth_m[at])
         told = quantities.height(round(deepest, 1), units)
@@ -442,11 +441,10 @@ def _in_pockets(one: _Candidate) -> float:
 
 
 def _wind(one: _Candidate) -> float:
-    beds = [one.plan.beds[bed].bed for bed in one.beds]
-    if not beds:
+    if not one.beds:
         return float("nan")
-    share = bed_means(one.plan.analysis.wind_share, beds)
-    return 100 * _mean(share[wind.WINDS.index("prevailing")])
+    share = one.plan.means.wind_share[wind.WINDS.index("prevailing")]
+    return 100 * _mean(share[list(one.beds)])
 
 
 def _slope(one: _Candidate) -> float:

@@ -10,6 +10,7 @@ import pyproj
 from rasterio.transform import from_origin
 from shapely.geometry import box
 
+from fieldmap.analyse.bed_means import bed_means
 from fieldmap.analyse.cold_air_flow import Night
 from fieldmap.analyse.fields import (
     Analysis,
@@ -23,6 +24,7 @@ from fieldmap.model.raster import Raster
 from fieldmap.model.settings import Settings
 from fieldmap.model.site import Site, WeatherRecord
 from fieldmap.show.text import sentence
+from layers import terrain
 
 CRS = pyproj.CRS(32633)
 WEST, NORTH = 500000.0, 5000200.0
@@ -122,6 +124,8 @@ def analysis(elevation, sun=10.0, offset_c=0.0):
     """An analysis with given light and offset: numbers or grids."""
     shape = elevation.shape
     full = np.broadcast_to
+    heights_m = elevation.values.astype(float)
+    east, north = terrain.gradient(heights_m, elevation.cell_size_m)
 
     def months(value):
         return elevation.with_values(full(value, (12, *shape)).astype(float))
@@ -130,6 +134,8 @@ def analysis(elevation, sun=10.0, offset_c=0.0):
         terrain=TerrainFields(
             elevation_m=elevation,
             smooth_m=elevation,
+            east=elevation.with_values(east),
+            north=elevation.with_values(north),
             slope_deg=elevation.with_values(np.full(shape, 1.0)),
             aspect_deg=elevation.with_values(np.full(shape, 180.0)),
         ),
@@ -163,6 +169,11 @@ def analysis(elevation, sun=10.0, offset_c=0.0):
         wind_share=elevation.with_values(np.ones((3, *shape))),
         remarks=(),
     )
+
+
+def means(site, analysis, beds):
+    """What beds get of an analysis, beside the plots of a site."""
+    return bed_means(analysis, [bed.outline for bed in beds], site.plots.geometry)
 
 
 def with_light(analysis, **fields):

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
-from made_up import CRS, analysis, plane, plot_box, site, surroundings
+from made_up import CRS, analysis, means, plane, plot_box, site, surroundings
 from pyproj import Transformer
 from shapely.affinity import rotate
 
@@ -17,6 +17,7 @@ from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.what_if import BedChange
 from fieldmap.errors import SiteError
 from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
 from fieldmap.model.settings import WhatIf
 from fieldmap.model.site import WeatherRecord
 from fieldmap.read.crops import choose, packaged_crops
@@ -35,7 +36,9 @@ TO_DEGREES = Transformer.from_crs(CRS, 4326, always_xy=True)
 
 # The made-up record names no crop.
 NO_DATES = planting_dates.reckon(
-    site(GROUND, PLOT), analysis(GROUND), [LOW_BED, HIGH_BED]
+    site(GROUND, PLOT),
+    means(site(GROUND, PLOT), analysis(GROUND), [LOW_BED, HIGH_BED]),
+    [LOW_BED, HIGH_BED],
 )
 
 
@@ -56,7 +59,13 @@ def weighed(alternative, tmp_path, **choices):
     store = Store(tmp_path)
     as_is = analyse(now, store, lambda step: None)
     (outcome,) = what_if.weigh(
-        now, as_is, [LOW_BED, HIGH_BED], [], NO_DATES, store, lambda step: None
+        now,
+        (as_is, means(now, as_is, [LOW_BED, HIGH_BED])),
+        [LOW_BED, HIGH_BED],
+        [],
+        NO_DATES,
+        store,
+        lambda step: None,
     )
     return as_is, outcome
 
@@ -156,10 +165,26 @@ def test_light_is_worked_out_anew_only_where_the_change_reaches(tmp_path):
     now = replace(site(GROUND, PLOT, HEDGE), alternatives=(gone,))
     store = Store(tmp_path)
     as_is = analyse(now, store, told.append)
-    what_if.weigh(now, as_is, [LOW_BED], [], NO_DATES, store, told.append)
-    assert told.count("sun of twelve months") == 2
+    what_if.weigh(
+        now,
+        (as_is, means(now, as_is, [LOW_BED])),
+        [LOW_BED],
+        [],
+        NO_DATES,
+        store,
+        told.append,
+    )
+    assert told.count(Fact("step_sun")) == 2
     # The reach is 20 heights: 60 m north of the hedge nothing is touched.
-    (outcome,) = what_if.weigh(now, as_is, [LOW_BED], [], NO_DATES, store, told.append)
+    (outcome,) = what_if.weigh(
+        now,
+        (as_is, means(now, as_is, [LOW_BED])),
+        [LOW_BED],
+        [],
+        NO_DATES,
+        store,
+        told.append,
+    )
     changed = (
         outcome.analysis.light.beam_mj_m2_day.values
         != as_is.light.beam_mj_m2_day.values
@@ -167,7 +192,7 @@ def test_light_is_worked_out_anew_only_where_the_change_reaches(tmp_path):
     rows = np.flatnonzero(changed)
     _, _, _, top = as_is.terrain.elevation_m.bounds
     assert top - 2.0 * (rows[0] + 1) <= 5000000.0 - 42 + 60 + 2.0
-    assert told.count("sun of twelve months") == 2  # the second time from the store
+    assert told.count(Fact("step_sun")) == 2  # the second time from the store
 
 
 @pytest.mark.parametrize(
@@ -242,7 +267,7 @@ def test_where_no_air_was_let_run_it_is_said(tmp_path):
     as_is = analyse(now, store, lambda step: None)
     (outcome,) = what_if.weigh(
         replace(now, alternatives=(gone,)),
-        as_is,
+        (as_is, means(replace(now, alternatives=(gone,)), as_is, [])),
         [],
         [],
         NO_DATES,
@@ -265,8 +290,10 @@ def test_a_bed_that_gets_milder_can_be_planted_earlier_in_every_paired_draw(tmp_
     store = Store(tmp_path)
     as_is = analyse(now, store, lambda step: None)
     beds = [LOW_BED, HIGH_BED]
-    told = planting_dates.reckon(now, as_is, beds)
-    (outcome,) = what_if.weigh(now, as_is, beds, [], told, store, lambda step: None)
+    told = planting_dates.reckon(now, means(now, as_is, beds), beds)
+    (outcome,) = what_if.weigh(
+        now, (as_is, means(now, as_is, beds)), beds, [], told, store, lambda step: None
+    )
     low, high = outcome.beds
     assert 0 <= low.days_earlier[0] <= low.days_earlier[1] <= low.days_earlier[2]
     assert low.days_earlier[2] > 0

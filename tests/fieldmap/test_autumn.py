@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from made_up import analysis, plane, plot_box, site, with_light
+from made_up import analysis, means, plane, plot_box, site, with_light
 
 from fieldmap.analyse.climatology import Record
 from fieldmap.decide.calendar import light_limit
@@ -101,13 +101,15 @@ def test_growth_ends_when_the_light_falls_under_the_least():
         1.25,
     ]
     home = site(plane(), {"Home": plot_box(60, 60, 140, 140)})
-    (found,) = light_limit.grows_until(home, light(*months), BEDS, [CROP])
+    (found,) = light_limit.grows_until(home, means(home, light(*months), BEDS), [CROP])
     assert found[0] == pytest.approx(365 * 11 / 12, abs=2.0)
 
 
 def test_where_light_always_suffices_growth_does_not_end():
     home = site(plane(), {"Home": plot_box(60, 60, 140, 140)})
-    (found,) = light_limit.grows_until(home, light(*[15.0] * 12), BEDS, [CROP])
+    (found,) = light_limit.grows_until(
+        home, means(home, light(*[15.0] * 12), BEDS), [CROP]
+    )
     assert found[0] == np.inf
 
 
@@ -128,5 +130,5 @@ def test_in_the_south_the_half_year_is_the_other():
         16.25,
     ]
     home = site(plane(), {"Home": plot_box(60, 60, 140, 140)}, latitude=-45.0)
-    (found,) = light_limit.grows_until(home, light(*months), BEDS, [CROP])
+    (found,) = light_limit.grows_until(home, means(home, light(*months), BEDS), [CROP])
     assert found[0] == pytest.approx(365 * 5 / 12 + 184, abs=2.0)

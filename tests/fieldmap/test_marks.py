@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from made_up import NOTHING_KEPT, analysis, plane, plot_box, quietly, site
+from made_up import NOTHING_KEPT, analysis, means, plane, plot_box, quietly, site
 from scipy import stats
 
 from fieldmap.analyse import analyse, cold_air
@@ -144,7 +144,7 @@ def test_marks_over_all_of_the_plots_move_nothing_and_say_so():
         assert told.answer == "unclear"
         assert "nothing to compare" in say(told.fact, "metric")
     dry = seen((SNOW_LEAVES_FIRST, HOME["Home"]))
-    assert not soil_warming.of_beds(dry, known, BEDS).seen_days.any()
+    assert not soil_warming.of_beds(dry, means(dry, known, BEDS), BEDS).seen_days.any()
 
 
 def test_a_mark_in_two_pieces_counts_in_both():
@@ -233,17 +233,17 @@ def test_late_soil_is_told_as_late_whatever_was_seen_first():
 
 def test_ground_that_dries_first_is_not_counted_twice():
     there = seen((DRIES_FIRST, WEST), wet_in_march=True)
-    ground = soil_warming.of_beds(there, analysis(GROUND), BEDS)
+    ground = soil_warming.of_beds(there, means(there, analysis(GROUND), BEDS), BEDS)
     assert ground.lag_days.tolist() == [0.0, soil_warming.WET_DAYS]
     assert ground.seen_days.tolist() == [0.0, 0.0]
     told = seen((DRIES_FIRST, WEST))
-    ground = soil_warming.of_beds(told, analysis(GROUND), BEDS)
+    ground = soil_warming.of_beds(told, means(told, analysis(GROUND), BEDS), BEDS)
     assert ground.seen_days[0] > 0 == ground.seen_days[1]
 
 
 def test_soil_comes_earlier_where_snow_leaves_first_by_the_cut_law():
     there = seen((SNOW_LEAVES_FIRST, WEST))
-    ground = soil_warming.of_beds(there, analysis(GROUND), BEDS)
+    ground = soil_warming.of_beds(there, means(there, analysis(GROUND), BEDS), BEDS)
     # Both beds are alike, so the bed lies on the middle (see above).
     expected = (0.8 - 0.2) * np.sqrt(2 / np.pi) * soil_warming.SPREAD_DAYS
     assert ground.seen_days.tolist() == pytest.approx([expected, 0.0])

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_up import analysis, night, plane, plot_box, site, with_cold_air
+from made_up import analysis, means, night, plane, plot_box, site, with_cold_air
 
-from fieldmap.analyse import analyse
+from fieldmap.analyse import analyse, zonal_means
 from fieldmap.cache import Store
 from fieldmap.decide import ranking
 from fieldmap.decide.calendar.planting_dates import Dates
@@ -36,7 +36,9 @@ def halves(west, east):
 def rank(sun=10.0, offset_c=0.0, latitude=45.0):
     ground = plane()
     made_up = site(ground, {"Home": plot_box(40, 40, 190, 190)}, latitude=latitude)
-    return ranking.rank(made_up, analysis(ground, sun, offset_c), two_beds())
+    return ranking.rank(
+        made_up, means(made_up, analysis(ground, sun, offset_c), two_beds()), two_beds()
+    )
 
 
 def test_identical_beds_tie_in_every_order():
@@ -86,7 +88,7 @@ def test_bed_means_are_those_of_the_ground_under_the_bed():
     linear = ground.with_values(np.add.outer(np.zeros(200), np.arange(200) + 0.5))
     bed = beds_in(plot_box(50, 80, 90, 83), setback_m=0.0, headland_m=0.0)[0]
     # The mean of a linear field over a rectangle is its value in the middle.
-    assert beds.bed_means(linear, [bed])[0] == pytest.approx(70.0, abs=0.3)
+    assert zonal_means.means(linear, [bed.outline])[0] == pytest.approx(70.0, abs=0.3)
 
 
 def test_a_south_slope_is_planted_before_its_mirror_facing_north(tmp_path):
@@ -98,7 +100,9 @@ def test_a_south_slope_is_planted_before_its_mirror_facing_north(tmp_path):
     made_up = site(ground, {"North": north, "South": south})
     beds_ = beds_in(north, "N")[:1] + beds_in(south, "S")[:1]
     analysed = analyse(made_up, Store(tmp_path), lambda step: None)
-    facing_north, facing_south = ranking.rank(made_up, analysed, beds_)
+    facing_north, facing_south = ranking.rank(
+        made_up, means(made_up, analysed, beds_), beds_
+    )
     # Both lie as high, so the night does not tell them apart.
     assert facing_north.offset_c.central == pytest.approx(
         facing_south.offset_c.central, abs=0.05
@@ -130,7 +134,7 @@ def by_days(early, late=None, *, nights=True, lag_days=0.0):
     ground = plane()
     made_up = site(ground, {"Home": plot_box(40, 40, 190, 190)})
     known = analysis(ground, 10.0, halves(0.0, -1.0))
-    return ranking.rank(made_up, known, two_beds(), dated)
+    return ranking.rank(made_up, means(made_up, known, two_beds()), two_beds(), dated)
 
 
 STAND_IN = packaged_crops()["tomato"]
@@ -198,7 +202,7 @@ def test_a_reason_names_the_two_things_that_matter_most_and_how_deep_cold_air_st
         night=night(ground.with_values(np.zeros((3, 200, 200)))),
         depth_m=ground.with_values(depth_m),
     )
-    _, east = ranking.rank(made_up, known, two_beds())
+    _, east = ranking.rank(made_up, means(made_up, known, two_beds()), two_beds())
     assert east.reasons == (
         "Cold air stands 3 m deep here on still nights, likely 0.5 °C colder than on the "
         "middle bed; 3 % less light than the middle bed in March.",
@@ -218,7 +222,10 @@ def test_water_counts_by_the_share_of_the_bed_that_it_gathers_on():
     made_up = site(ground, {"Home": plot_box(40, 40, 190, 190)})
     wetness = halves(7.0, 11.0)
     known = replace(analysis(ground), wetness_index=ground.with_values(wetness))
-    shares = [bed.water_share for bed in ranking.rank(made_up, known, two_beds())]
+    shares = [
+        bed.water_share
+        for bed in ranking.rank(made_up, means(made_up, known, two_beds()), two_beds())
+    ]
     assert shares == pytest.approx([0.0, 1.0])
 
 
@@ -233,7 +240,9 @@ def test_a_bed_tells_how_it_lies_and_how_often_it_is_among_the_first():
     # 4 % to the south-east, 45° to beds that run from west to east.
     ground = plane(east=-0.04 / np.sqrt(2), north=0.04 / np.sqrt(2))
     made_up = site(ground, {"Home": plot_box(40, 40, 190, 190)})
-    (bed, _) = ranking.rank(made_up, analysis(ground), two_beds())
+    (bed, _) = ranking.rank(
+        made_up, means(made_up, analysis(ground), two_beds()), two_beds()
+    )
     assert bed.faces_deg == pytest.approx(135.0)
     assert bed.along_percent == pytest.approx(4 * np.sin(np.pi / 4))
     assert bed.across_percent == pytest.approx(4 * np.cos(np.pi / 4))

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap.decide.calendar import monte_carlo as draws_
-from fieldmap.decide.layout.beds import bed_means
 from fieldmap.model.site import plot_cells
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _
@@ -24,9 +23,8 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
-    from fieldmap.analyse.fields import Analysis
+    from fieldmap.analyse.bed_means import BedMeans
     from fieldmap.decide.calendar.monte_carlo import Draws
-    from fieldmap.decide.layout.beds import Bed
     from fieldmap.model.raster import Raster
     from fieldmap.model.site import Site
 
@@ -92,15 +90,14 @@ class Shifts:
 
 def of_beds(
     site: Site,
-    analysis: Analysis,
-    beds: Sequence[Bed],
+    means: BedMeans,
     covers: Sequence[str],
     draws: Draws,
 ) -> Shifts:
     """The station's record becomes the bed's, night by night."""
-    offset_c = _offsets_c(site, _answers_c(analysis, beds), draws)
-    middle_m = middle_height_m(site, analysis.terrain.smooth_m)
-    height_c = by_height_c(site, bed_means(analysis.terrain.smooth_m, beds), middle_m)
+    offset_c = _offsets_c(site, _answers_c(means), draws)
+    middle_m = means.middle_height_m
+    height_c = by_height_c(site, means.height_m, middle_m)
     unknown = np.isnan(offset_c).any(axis=0) | np.isnan(height_c)
     gains = [COVERS[cover].gain_c for cover in covers]
     gain_c = np.stack([draws_.triangular(draws.gain, *gain) for gain in gains], axis=1)
@@ -146,14 +143,13 @@ def by_height_c(site: Site, height_m: Floats, middle_m: float) -> Floats:
     return np.asarray(LAPSE_C_PER_M * (height_m - station_m))
 
 
-def _answers_c(analysis: Analysis, beds: Sequence[Bed]) -> Floats:
+def _answers_c(means: BedMeans) -> Floats:
     """Offset of each bed by each run and rate, as far out as its range is told.
 
     A range that is told wider, as air from beyond is not counted, holds for dates too.
     """
-    answers_c = bed_means(analysis.cold_air.answers_c, beds)
-    low, central, high = bed_means(analysis.cold_air.offset_c, beds)
-    off_c = answers_c - answers_c[analysis.cold_air.central_answer]
+    low, central, high = means.offset_c
+    off_c = means.answers_c - means.answers_c[means.central_answer]
     stretch = [
         np.divide(told, found, out=np.ones_like(told), where=found > SAME_OFFSET_C)
         for told, found in (

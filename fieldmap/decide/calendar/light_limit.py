@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fieldmap.decide.layout.beds import bed_means
 from layers import odds, sunlight, warmth
 
 if TYPE_CHECKING:
@@ -18,9 +17,8 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
+    from fieldmap.analyse.bed_means import BedMeans
     from fieldmap.analyse.climatology import Record
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.decide.layout.beds import Bed
     from fieldmap.model.crops import Crop
     from fieldmap.model.site import Site
 
@@ -33,9 +31,7 @@ MOST_MISSING = 10
 FEWEST_YEARS = 2
 
 
-def grows_until(
-    site: Site, analysis: Analysis, beds: Sequence[Bed], crops: Sequence[Crop]
-) -> Floats:
+def grows_until(site: Site, means: BedMeans, crops: Sequence[Crop]) -> Floats:
     """First day of the second half-year without light enough to grow, (crops, beds).
 
     The light of the bed itself, without a cover, in straight lines between the middles
@@ -47,9 +43,7 @@ def grows_until(
         Day numbers of the season-year; ∞ where the light always suffices, NaN where it
         is not known.
     """
-    months_mol = np.asarray(
-        sunlight.daily_light_integral_mol(bed_means(analysis.light.sun_mj_m2_day, beds))
-    )
+    months_mol = np.asarray(sunlight.daily_light_integral_mol(means.sun_mj_m2_day))
     middles = (np.arange(12) + 0.5) * DAYS / 12
     days = np.arange(DAYS) + 0.5
     daily = np.stack(

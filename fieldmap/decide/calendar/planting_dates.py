@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
-    from fieldmap.analyse.fields import Analysis
+    from fieldmap.analyse.bed_means import BedMeans
     from fieldmap.decide.calendar.bed_temperatures import Shifts
     from fieldmap.decide.calendar.monte_carlo import Draws
     from fieldmap.decide.layout.beds import Bed
@@ -154,7 +154,7 @@ def how(crop: Crop) -> str:
     return "sow" if crop.set_out_soil_c is None else "set out"
 
 
-def reckon(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Dates:
+def reckon(site: Site, means: BedMeans, beds: Sequence[Bed]) -> Dates:
     """Early and late dates of all beds, for every crop of the site and every cover.
 
     Each seeded draw takes one run of the cold air, one rate, one worth of covers, one
@@ -163,7 +163,7 @@ def reckon(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Dates:
     record = read_record(site)
     if isinstance(record, str) or not beds:
         return _untold(site, beds, record)
-    return reckon_on(site, analysis, beds, record, _drawn(record))
+    return reckon_on(site, means, beds, record, _drawn(record))
 
 
 def _drawn(record: Record) -> Draws:
@@ -194,19 +194,19 @@ def _untold(site: Site, beds: Sequence[Bed], why: str | Record) -> Dates:
 
 def reckon_on(
     site: Site,
-    analysis: Analysis,
+    means: BedMeans,
     beds: Sequence[Bed],
     record: Record,
     draws: Draws,
 ) -> Dates:
     """Dates on given draws."""
     covers = ("none", *_night_covers(site))
-    shifts = bed_temperatures.of_beds(site, analysis, beds, covers, draws)
-    ground = soil_warming.of_beds(site, analysis, beds)
+    shifts = bed_temperatures.of_beds(site, means, covers, draws)
+    ground = soil_warming.of_beds(site, means, beds)
     stand_in = _stand_in(site)
     shape = (3, len(site.crops), len(covers), len(beds))
     early, late, last_sowing = np.empty(shape), np.empty(shape), np.empty(shape)
-    grows_until = light_limit.grows_until(site, analysis, beds, site.crops)
+    grows_until = light_limit.grows_until(site, means, site.crops)
     kept: dict[str, Any] = {}
     for number, crop in enumerate(site.crops):
         risk = site.settings.risk.of(crop.crop_class.value)
@@ -248,7 +248,7 @@ def reckon_on(
     )
 
 
-def early_of_stand_in(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Floats:
+def early_of_stand_in(site: Site, means: BedMeans, beds: Sequence[Bed]) -> Floats:
     """`Dates.early_draws` alone, on the same draws as `reckon`: (beds, draws).
 
     For ground as it might be; the site must be one whose dates are told.
@@ -257,8 +257,8 @@ def early_of_stand_in(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Fl
     if isinstance(record, str) or not beds:
         return _untold(site, beds, record).early_draws
     draws = _drawn(record)
-    shifts = bed_temperatures.of_beds(site, analysis, beds, ("none",), draws)
-    ground = soil_warming.of_beds(site, analysis, beds)
+    shifts = bed_temperatures.of_beds(site, means, ("none",), draws)
+    ground = soil_warming.of_beds(site, means, beds)
     crop = site.crops[_stand_in(site)]
     risk = site.settings.risk.of(crop.crop_class.value)
     out: Floats = _days_of(record, shifts, ground, crop, risk, draws).out[:, 0].T

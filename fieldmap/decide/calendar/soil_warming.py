@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from fieldmap.decide.layout.beds import bed_means
 from fieldmap.model.site import DRIES_FIRST, PUDDLES, SEEN_IS_RIGHT, SNOW_LEAVES_FIRST
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, plural
@@ -20,7 +19,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
     from shapely.geometry.base import BaseGeometry
 
-    from fieldmap.analyse.fields import Analysis
+    from fieldmap.analyse.bed_means import BedMeans
     from fieldmap.decide.layout.beds import Bed
     from fieldmap.model.site import Site
 
@@ -69,7 +68,7 @@ class Ground:
         return np.asarray(self.led[np.arange(len(at)), at])
 
 
-def of_beds(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Ground:
+def of_beds(site: Site, means: BedMeans, beds: Sequence[Bed]) -> Ground:
     """What the sun and the soil of each bed do."""
     plots = site.plots.set_index("name")
     clay = [plots["soil"].get(bed.plot) == "clay" for bed in beds]
@@ -77,10 +76,8 @@ def of_beds(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> Ground:
         np.where(clay, CLAY_DAYS, 0.0),
         np.where(wet_in_march(site, beds), WET_DAYS, 0.0),
     )
-    sun = bed_means(analysis.light.sun_mj_m2_day, beds)
     # Of the cells that are shown the most open one stands for open level ground.
-    level = np.nanmax(analysis.light.level_sun_mj_m2_day.values, axis=(1, 2))
-    led = _days_led(sun.T, level)
+    led = _days_led(means.sun_mj_m2_day.T, means.open_sun_mj_m2_day)
     begins = JULY if site.southern else 0
     known = Ground(np.roll(led, -begins, axis=-1), lag_days, np.zeros(len(beds)))
     return replace(known, seen_days=_seen_days(site, beds, known))

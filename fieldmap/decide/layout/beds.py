@@ -12,11 +12,9 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from fieldmap.analyse import zonal_means
 from fieldmap.decide.layout import rows as laying
 from fieldmap.errors import PlanError
 from fieldmap.show.text.language import _
-from layers import terrain
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -25,10 +23,10 @@ if TYPE_CHECKING:
     import numpy.typing as npt
     from shapely.geometry.base import BaseGeometry
 
-    from fieldmap.analyse.fields import Analysis
     from fieldmap.decide.layout.rows import Frame
-    from fieldmap.model.raster import Raster
     from fieldmap.model.settings import Beds
+
+    Floats = npt.NDArray[np.float64]
 
 LEVEL = 0.005  # rise per metre under which ground faces no way, as it is told level
 # Small letters of blocks: none that is read as a number (l, i, o).
@@ -315,25 +313,6 @@ def points_in(bed: Bed, spacing_m: float) -> npt.NDArray[np.float64]:
     return np.asarray(origin + shares @ np.stack([first, second]))
 
 
-def bed_means(raster: Raster, beds: Sequence[Bed]) -> npt.NDArray[np.float64]:
-    """Mean of a raster over each bed: (beds,), or (bands, beds).
-
-    Every cell counts by the area that it shares with the bed, exactly. A bed that lies
-    in part on a missing cell, or beyond the raster, is NaN.
-    """
-    shares = zonal_means.shares(
-        tuple(bed.outline for bed in beds), raster.transform, raster.shape
-    )
-    return shares.means(raster.values)
-
-
-def rises(analysis: Analysis) -> tuple[Raster, Raster]:
-    """Rise per metre to the east and north of the smoothed ground."""
-    ground = analysis.terrain.smooth_m
-    east, north = terrain.gradient(ground.values, ground.cell_size_m)
-    return ground.with_values(east), ground.with_values(north)
-
-
 class Lie(NamedTuple):
     """How beds lie on the ground, (beds,) each.
 
@@ -350,9 +329,10 @@ class Lie(NamedTuple):
     faces_deg: npt.NDArray[np.float64]
 
 
-def lie(analysis: Analysis, beds: Sequence[Bed], convergence_deg: float) -> Lie:
+def lie(
+    east: Floats, north: Floats, beds: Sequence[Bed], convergence_deg: float
+) -> Lie:
     """How beds lie on the smoothed ground, by the means of its rise over each."""
-    east, north = (bed_means(rise, beds) for rise in rises(analysis))
     angle = np.radians([bed.bearing_deg - convergence_deg for bed in beds])
     along = east * np.sin(angle) + north * np.cos(angle)
     across = east * np.cos(angle) - north * np.sin(angle)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from fieldmap.analyse import zonal_means
 from fieldmap.decide.layout import bearings as ways
 from fieldmap.decide.layout import beds as beds_
 from fieldmap.decide.layout import split_plot
@@ -117,7 +118,7 @@ def choose(site: Site, analysis: Analysis) -> tuple[Layout, ...]:
     """
     choices = site.settings.beds
     off = shapely.union_all(beds_.kept_off(site.surroundings, choices.setback_m))
-    east, north = beds_.rises(analysis)
+    east, north = analysis.terrain.east, analysis.terrain.north
     found = []
     for number, (name, outline) in enumerate(
         zip(site.plots["name"], site.plots.geometry, strict=True)
@@ -432,7 +433,11 @@ def _too_steep(site: Site, analysis: Analysis, beds: Sequence[Bed]) -> set[str]:
     """Names of the beds that fall more than the standard has it."""
     if not beds:
         return set()
-    lie = beds_.lie(analysis, beds, site.convergence_deg)
+    outlines, ground = [bed.outline for bed in beds], analysis.terrain
+    east, north = (
+        zonal_means.means(rise, outlines) for rise in (ground.east, ground.north)
+    )
+    lie = beds_.lie(east, north, beds, site.convergence_deg)
     along, across = lie.along_percent / 100, lie.across_percent / 100
     steep = ways.too_steep(np.hypot(along, across), along)
     return {bed.name for bed, over in zip(beds, steep, strict=True) if over}

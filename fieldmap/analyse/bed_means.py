@@ -1,0 +1,98 @@
+"""Analysis -> what each bed gets of it: means by exact shares, worked out once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fieldmap.analyse import zonal_means
+from fieldmap.model.site import cells_in
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy.typing as npt
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.analyse.fields import Analysis
+    from fieldmap.model.raster import Raster
+
+    Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class BedMeans:
+    """Means of the fields of an analysis over beds; the last axis is (beds,).
+
+    NaN for a bed that lies on missing ground, be it with a corner.
+
+    Attributes
+    ----------
+    height_m, slope_deg
+        Of the smoothed ground; of the ground as it is.
+    east, north
+        Rise of the smoothed ground [m/m].
+    sun_mj_m2_day, direct_hours, morning_share
+        (12, beds), as `LightFields` has them.
+    answers_c, central_answer, offset_c, cold_air_m
+        (answers, beds), its likeliest, (3, beds) and (beds,): as `ColdAirFields`.
+    water_share
+        Share of a bed on which rain water gathers.
+    wind_share
+        (winds, beds), in the order of `wind.WINDS`.
+    middle_height_m
+        Median height of the plots.
+    open_sun_mj_m2_day
+        (12,) light of level ground at the most open of the shown cells.
+    is_flow_known
+        Whether cold air was let run.
+    """
+
+    height_m: Floats
+    slope_deg: Floats
+    east: Floats
+    north: Floats
+    sun_mj_m2_day: Floats
+    direct_hours: Floats
+    morning_share: Floats
+    answers_c: Floats
+    central_answer: int
+    offset_c: Floats
+    cold_air_m: Floats
+    water_share: Floats
+    wind_share: Floats
+    middle_height_m: float
+    open_sun_mj_m2_day: Floats
+    is_flow_known: bool
+
+
+def bed_means(
+    analysis: Analysis, beds: Sequence[BaseGeometry], plots: Sequence[BaseGeometry]
+) -> BedMeans:
+    """Means over the outlines of beds, and what they are compared with on the plots."""
+
+    def means(raster: Raster) -> Floats:
+        return zonal_means.means(raster, beds)
+
+    ground, light, air = analysis.terrain, analysis.light, analysis.cold_air
+    on_plots = ground.smooth_m.values[cells_in(plots, ground.smooth_m)]
+    return BedMeans(
+        height_m=means(ground.smooth_m),
+        slope_deg=means(ground.slope_deg),
+        east=means(ground.east),
+        north=means(ground.north),
+        sun_mj_m2_day=means(light.sun_mj_m2_day),
+        direct_hours=means(light.direct_hours),
+        morning_share=means(light.morning_share),
+        answers_c=means(air.answers_c),
+        central_answer=air.central_answer,
+        offset_c=means(air.offset_c),
+        cold_air_m=means(air.depth_m),
+        water_share=means(analysis.water_gathers),
+        wind_share=means(analysis.wind_share),
+        middle_height_m=float(np.nanmedian(on_plots)),
+        open_sun_mj_m2_day=np.nanmax(light.level_sun_mj_m2_day.values, axis=(1, 2)),
+        is_flow_known=air.night is not None,
+    )
