@@ -18,8 +18,9 @@ import shapely
 from shapely.geometry import box
 
 from fieldmap.analyse import zonal_means
-from fieldmap.decide.layout import choose as layout
 from fieldmap.decide.layout import rows
+from fieldmap.decide.layout.choose import choose_layouts
+from fieldmap.decide.layout.fill import fill_plots
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "fieldmap"))
 from made_up import NORTH, WEST, analysis, plane, site
@@ -56,9 +57,9 @@ def main():
     farm = site(ground, plots(), beds=CHOICES)
     there = analysis(ground)
     began = time.perf_counter()
-    chosen = layout.choose(farm, there)
+    chosen = choose_layouts(farm, there)
     compared = time.perf_counter()
-    found, _ = layout.fill(farm, there, chosen, [])
+    found, _ = fill_plots(farm, there, chosen, [])
     laid = time.perf_counter()
     zonal_means.means(there.terrain.smooth_m, [bed.outline for bed in found])
     read = time.perf_counter()

@@ -24,7 +24,8 @@ from fieldmap import analyse as analysis
 from fieldmap.cache import Store
 from fieldmap.decide import ranking
 from fieldmap.decide.calendar import planting_dates
-from fieldmap.decide.layout import choose as layout
+from fieldmap.decide.layout.choose import choose_layouts
+from fieldmap.decide.layout.fill import fill_plots
 from fieldmap.model.settings import CropChoice
 from fieldmap.model.site import WeatherRecord
 from fieldmap.plan import make_plan
@@ -86,7 +87,7 @@ def main():
         )
         beds, _ = clock(
             "layout",
-            lambda: layout.fill(made, known, layout.choose(made, known), []),
+            lambda: fill_plots(made, known, choose_layouts(made, known), []),
         )
         dated = clock(
             "dates of all beds",

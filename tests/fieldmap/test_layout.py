@@ -13,26 +13,28 @@ from pydantic import ValidationError
 from shapely import affinity
 from shapely.geometry import MultiPoint, Polygon
 
-from fieldmap.decide.layout import bearings as ways
-from fieldmap.decide.layout import choose as layout
+from fieldmap.decide.layout import bearings
+from fieldmap.decide.layout.choose import choose_layouts
+from fieldmap.decide.layout.fill import fill_plots
 from fieldmap.model.settings import Beds
 from fieldmap.model.site import OwnBed
+from fieldmap.show.text import layout as text
 from layers import hoop
 
 MIDDLE = (WEST + 100, NORTH - 100)
 ROOM = {"setback_m": 0.0, "headland_m": 0.0}
 
 
-def laid(ground, plots, obstacles=(), own_beds=(), bearings=None, **choices):
+def laid(ground, plots, obstacles=(), own_beds=(), bearing_deg_of=None, **choices):
     """Beds and layouts of a site on made-up ground."""
     there = site(ground, plots, beds=ROOM | choices)
     if own_beds:
         object.__setattr__(there, "own_beds", tuple(own_beds))
-    if bearings:
-        there.plots["bearing_deg"] = bearings
+    if bearing_deg_of:
+        there.plots["bearing_deg"] = bearing_deg_of
     analysed = analysis(ground)
-    chosen = layout.choose(there, analysed)
-    return layout.fill(there, analysed, chosen, list(obstacles))
+    chosen = choose_layouts(there, analysed)
+    return fill_plots(there, analysed, chosen, list(obstacles))
 
 
 def falls_along(bed, ground):
@@ -67,8 +69,8 @@ def test_rows_straight_down_a_slope_are_told_and_not_forbidden():
     beds, told = laid(plane(north=0.06), {"Home": square()}, bearing_deg=0.0)
     assert {bed.bearing_deg for bed in beds} == {0.0}
     assert set(told[0].too_steep) == {bed.name for bed in beds}
-    assert any("too steep" in reason for reason in told[0].reasons)
-    assert ways.apart_deg(told[0].other.grid_deg, 90.0) <= 20
+    assert any("too steep" in reason for reason in text.reasons(told[0], "metric"))
+    assert bearings.apart_deg(told[0].other.grid_deg, 90.0) <= 20
 
 
 @settings(max_examples=12, deadline=None)
@@ -96,15 +98,15 @@ def test_on_level_ground_a_long_plot_has_beds_along_its_long_side():
     # floor((30 + 0.45) / (0.75 + 0.45)) = 25 beds of 120 m
     assert len(beds) == 25
     assert told[0].area_m2 == pytest.approx(25 * 120 * 0.75, abs=1e-6)
-    assert "level" in " ".join(told[0].reasons)
+    assert "level" in " ".join(text.reasons(told[0], "metric"))
 
 
 def test_the_runner_up_is_another_way_and_no_better_in_what_decided():
     _, (told,) = laid(plane(north=0.06), {"Home": plot_box(40, 80, 160, 110)})
-    apart = ways.apart_deg(told.way.grid_deg, told.other.grid_deg)
-    assert apart >= ways.OTHER_DEG
-    assert told.other.over_share >= told.way.over_share
-    assert told.runner_up.startswith("Next best")
+    apart = bearings.apart_deg(told.kept.grid_deg, told.other.grid_deg)
+    assert apart >= bearings.OTHER_DEG
+    assert told.other.over_share >= told.kept.over_share
+    assert text.runner_up(told, "metric").startswith("Next best")
 
 
 # Legs of 15 m: beds across one would lose a fifth of it to turning strips.
@@ -209,7 +211,7 @@ def test_a_change_on_one_plot_renames_no_bed_of_another():
 
 def test_a_plot_can_fix_its_own_bearing():
     plots = {"North": plot_box(50, 120, 150, 150), "South": plot_box(50, 50, 150, 80)}
-    _, told = laid(plane(), plots, bearings=[20.0, None])
+    _, told = laid(plane(), plots, bearing_deg_of=[20.0, None])
     assert [each.bearing_deg for each in told] == [20.0, 90.0]
 
 

@@ -7,15 +7,23 @@ from pathlib import Path
 import numpy as np
 import pvlib
 import pytest
-from made_up import CRS, NORTH, WEST, plane, plot_box, say_all, site, surroundings
+from made_up import (
+    CRS,
+    NORTH,
+    WEST,
+    beds_in,
+    plane,
+    plot_box,
+    say_all,
+    site,
+    surroundings,
+)
 from rasterio.transform import from_origin
 
 from fieldmap.analyse import analyse
 from fieldmap.cache import Store
 from fieldmap.decide.calendar import direct_sun
-from fieldmap.decide.layout import beds
 from fieldmap.model.raster import Raster
-from fieldmap.model.settings import Beds
 from fieldmap.model.site import MeasuredSkyline
 from fieldmap.read.sky import read_typical_year
 
@@ -127,7 +135,7 @@ def minutes(clock):
 
 
 def hours_on(made_up, tmp_path, day):
-    (bed, *_) = beds.fill("Home", "A", PLOT["Home"], [], Beds(), 0.0)
+    (bed, *_) = beds_in(PLOT["Home"])
     shown = analysed(made_up, tmp_path)
     (spells,) = direct_sun.spells(made_up, shown, [bed], day)
     return [(minutes(start), minutes(end)) for start, end in spells]

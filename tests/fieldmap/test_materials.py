@@ -13,15 +13,14 @@ import pyogrio
 import pyproj
 import pytest
 from hypothesis import strategies as st
-from made_up import CRS, plane, plot_box, site
+from made_up import CRS, beds_in, plane, plot_box, site
 
 from fieldmap.decide import crop_plan, materials, stakes
 from fieldmap.decide.crop_plan.model import CoverAccount, CoverUse, Turn
-from fieldmap.decide.layout import beds as beds_
 from fieldmap.decide.materials import cutting
 from fieldmap.decide.materials.cover_size import cover_size, is_wide_enough, rolls
 from fieldmap.errors import PlanError
-from fieldmap.model.settings import Beds, Materials
+from fieldmap.model.settings import Materials
 from fieldmap.read.crops import packaged_crops
 from fieldmap.show.files import materials as shop
 from fieldmap.show.files import stakes as pegs_out
@@ -223,7 +222,7 @@ def test_the_workbook_holds_the_list_in_the_same_bytes_each_time():
 @pytest.fixture(scope="module")
 def pegged():
     home = site(plane(), {"Home": PLOT}, beds={"bearing_deg": 30.0})
-    beds = beds_.fill("Home", "A", PLOT, [], Beds(bearing_deg=30.0), 0.0)
+    beds = beds_in(PLOT, bearing_deg=30.0)
     return home, beds, stakes.place(home, beds, [], {beds[0].name: 5})
 
 

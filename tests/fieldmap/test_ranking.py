@@ -4,25 +4,28 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_up import analysis, means, night, plane, plot_box, site, with_cold_air
+from made_up import (
+    analysis,
+    beds_in,
+    means,
+    night,
+    plane,
+    plot_box,
+    site,
+    with_cold_air,
+)
 
 from fieldmap.analyse import analyse, zonal_means
 from fieldmap.cache import Store
 from fieldmap.decide import ranking
 from fieldmap.decide.calendar.planting_dates import Dates
-from fieldmap.decide.layout import beds
-from fieldmap.model.settings import Beds
 from fieldmap.read.crops import packaged_crops
-
-
-def beds_in(outline, letter="A", **choices):
-    return beds.fill(letter, letter, outline, [], Beds(**choices), 0.0)
 
 
 def two_beds():
     """A western and an eastern bed on level ground."""
-    west = beds_in(plot_box(50, 80, 62, 83), "W")
-    east = beds_in(plot_box(150, 80, 162, 83), "E")
+    west = beds_in(plot_box(50, 80, 62, 83), plot="W", letter="W")
+    east = beds_in(plot_box(150, 80, 162, 83), plot="E", letter="E")
     return west[:1] + east[:1]
 
 
@@ -98,7 +101,7 @@ def test_a_south_slope_is_planted_before_its_mirror_facing_north(tmp_path):
     ground = ridge.with_values(np.broadcast_to(150 - 0.15 * northing, (200, 200)))
     north, south = plot_box(80, 140, 120, 146), plot_box(80, 54, 120, 60)
     made_up = site(ground, {"North": north, "South": south})
-    beds_ = beds_in(north, "N")[:1] + beds_in(south, "S")[:1]
+    beds_ = beds_in(north, letter="N")[:1] + beds_in(south, letter="S")[:1]
     analysed = analyse(made_up, Store(tmp_path), lambda step: None)
     facing_north, facing_south = ranking.rank(
         made_up, means(made_up, analysed, beds_), beds_

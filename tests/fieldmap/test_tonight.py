@@ -14,14 +14,12 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from browser import faults_in_file
-from made_up import plane, plot_box, site, surroundings
+from made_up import beds_in, plane, plot_box, site, surroundings
 from shapely.geometry import Point
 
 from fieldmap.decide import tonight
-from fieldmap.decide.layout import beds as beds_
 from fieldmap.errors import PlanError
 from fieldmap.model.estimate import Estimate
-from fieldmap.model.settings import Beds
 from fieldmap.read.crops import packaged_crops
 from fieldmap.show.files import tonight as pages
 
@@ -58,7 +56,7 @@ def farm(known, crops, kinds=(), around=None, choices=None, plot="Home", **more)
 
 
 def rows(count, offsets=None, plot="Home"):
-    found = beds_.fill(plot, "A", PLOT, [], Beds(), 0.0)[:count]
+    found = beds_in(PLOT, plot=plot)[:count]
     offsets = [(0.0, 0.0, 0.0)] * count if offsets is None else offsets
     return [ranked(bed, o) for bed, o in zip(found, offsets, strict=True)]
 

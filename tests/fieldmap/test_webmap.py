@@ -137,7 +137,7 @@ def test_a_bed_on_the_map_says_why_when_it_is_clicked(desktop, plan):
     desktop.mouse.click(at["x"], at["y"])
     text = desktop.locator(".leaflet-popup-content").inner_text()
     assert bed.bed.name in text
-    assert bed.reasons[0] in text
+    assert say(bed.reasons[0], "metric") in text
     for heading in map.BED_COLUMNS[2:5]:  # cold, sun, ground
         assert heading in text
 
@@ -148,7 +148,7 @@ def test_a_bed_is_reached_and_opened_by_keyboard_alone(desktop, plan):
     desktop.keyboard.press("Enter")
     popup = desktop.locator(".leaflet-popup-content")
     assert plan.beds[1].bed.name in popup.inner_text()
-    assert plan.beds[1].reasons[0] in popup.inner_text()
+    assert say(plan.beds[1].reasons[0], "metric") in popup.inner_text()
     assert popup.evaluate("element => element.contains(document.activeElement)")
     desktop.keyboard.press("Escape")
     popup.wait_for(state="detached")
@@ -162,7 +162,7 @@ def test_a_row_of_the_table_shows_its_bed_on_the_map(desktop, plan):
     (first,) = (bed for bed in plan.beds if bed.bed.name == named.inner_text())
     named.click()
     popup = desktop.locator(".leaflet-popup-content")
-    assert first.reasons[0] in popup.inner_text()
+    assert say(first.reasons[0], "metric") in popup.inner_text()
     tip = desktop.locator(".leaflet-popup-tip-container").bounding_box()
     open_bed = desktop.locator("path.bed.open").bounding_box()
     assert open_bed["x"] <= tip["x"] + tip["width"] / 2
@@ -332,7 +332,7 @@ def test_without_scripts_a_still_map_the_beds_and_the_warnings_are_shown(
         assert picture.evaluate("image => image.naturalWidth") > 300
     assert (
         shown.page.locator("#beds")
-        .get_by_text(plan.beds[0].reasons[0])
+        .get_by_text(say(plan.beds[0].reasons[0], "metric"))
         .first.is_visible()
     )
     assert (

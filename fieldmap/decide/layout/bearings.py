@@ -1,4 +1,4 @@
-"""The ways that beds could run on a piece of ground, and which of them is kept."""
+"""The bearings that beds could have on a piece of ground, and which of them is kept."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 import numpy as np
 import shapely
 
-from fieldmap.decide.layout import rows as laying
+from fieldmap.decide.layout import rows
 from fieldmap.decide.layout.beds import long_side_deg
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ Kind = Literal["fixed", "long side", "side", "contour", "step"]
 ORDER: tuple[Kind, ...] = ("fixed", "long side", "side", "contour", "step")
 
 STEP_DEG = 5.0
-SAME_DEG = 0.5  # closer ways are one
+SAME_DEG = 0.5  # closer bearings are one
 # A side of the plot is an edge of at least this share of its longest, after corners
 # that stand out less than a metre are left out.
 SIDE_SHARE, SIDE_WITHIN_M = 0.25, 1.0
@@ -39,7 +39,7 @@ SHORT_M = 10.0
 # What is less than this is no real difference (choices, no source).
 SAME_OVER, SAME_AREA, SAME_SHORT, SAME_FALL_PERCENT = 0.10, 0.02, 0.05, 0.5
 SAME_NORTH_DEG = 15.0
-# The runner-up is a way that a person would call another.
+# The runner-up is a bearing that a person would call another.
 OTHER_DEG = 15.0
 # Points at which the fall of a piece of ground is read.
 POINTS = 2000
@@ -78,13 +78,13 @@ def too_steep(slope: Floats, along: Floats) -> npt.NDArray[np.bool_]:
 
 
 @dataclass(frozen=True)
-class Way:
+class Candidate:
     """One bearing and what it comes to on a piece of ground.
 
     Attributes
     ----------
-    grid_deg
-        From grid north, 0 to under 180.
+    bearing_deg, grid_deg
+        From true and from grid north, 0 to under 180.
     away_deg
         Clockwise from the long side, 0 to under 180.
     short
@@ -95,6 +95,7 @@ class Way:
         Share of the ground on which rows fall more than the standard has it, 0-1.
     """
 
+    bearing_deg: float
     grid_deg: float
     kind: Kind
     away_deg: float
@@ -123,7 +124,7 @@ def falls(ground: BaseGeometry, east: Reader, north: Reader) -> Falls:
     return Falls(*rises[:, np.isfinite(rises).all(axis=0)])
 
 
-def candidates(outline: Polygon, ground: Falls) -> list[tuple[float, Kind]]:
+def bearings_to_try(outline: Polygon, ground: Falls) -> list[tuple[float, Kind]]:
     """Bearings from grid north: the plot's sides, the contour, every 5° from the long side.
 
     Counted from the long side, so that they turn with the plot.
@@ -166,114 +167,117 @@ def apart_deg(one: float, other: float) -> float:
     return float(abs((one - other + 90.0) % 180.0 - 90.0))
 
 
-def weigh(
+def compare(
     ground: BaseGeometry,
     bearings: Sequence[tuple[float, Kind]],
     long_deg: float,
     fall: Falls,
     choices: Beds,
-    tried: int = laying.STARTS_TRIED,
-) -> list[Way]:
-    """What each bearing comes to."""
+    convergence_deg: float,
+    tried: int = rows.STARTS_TRIED,
+) -> list[Candidate]:
+    """What each bearing, from grid north, comes to."""
     middle = ground.centroid
     slope = fall.slope
-    ways = []
+    found = []
     for grid_deg, kind in bearings:
-        seen = laying.frame((middle.x, middle.y), grid_deg)
-        rows = laying.lay(laying.edges(ground, seen), choices, tried)
-        count = laying.pieces(rows.length_m, choices)
-        planted = laying.planted_m(rows.length_m, choices)
+        frame = rows.frame((middle.x, middle.y), grid_deg)
+        length_m = rows.lay(rows.edges(ground, frame), choices, tried).length_m
+        count = rows.pieces(length_m, choices)
+        planted_m = rows.planted_m(length_m, choices)
         along, across = fall.along(grid_deg), fall.along(grid_deg + 90.0)
-        ways.append(
-            Way(
+        found.append(
+            Candidate(
+                bearing_deg=float(np.round(grid_deg + convergence_deg, 6) % 180.0),
                 grid_deg=grid_deg,
                 kind=kind,
                 away_deg=float(np.round(grid_deg - long_deg, 6) % 180.0),
                 area_m2=float(
-                    planted.sum() * (choices.width_m - choices.path_within_m)
+                    planted_m.sum() * (choices.width_m - choices.path_within_m)
                 ),
                 beds=int(count.sum()),
-                short=int(count[planted / np.maximum(count, 1) < SHORT_M].sum()),
+                short=int(count[planted_m / np.maximum(count, 1) < SHORT_M].sum()),
                 along_percent=100.0 * _mean(along),
                 across_percent=100.0 * _mean(across),
                 over_share=_mean(too_steep(slope, along).astype(float)),
             )
         )
-    return ways
+    return found
 
 
 def _mean(values: Floats) -> float:
     return float(values.mean()) if len(values) else 0.0
 
 
-class Step(NamedTuple):
+class Question(NamedTuple):
     """One question of the order of preference.
 
     Attributes
     ----------
-    of
-        A way -> what is better small.
+    cost
+        A candidate and the largest planted area -> what is better small.
     same
         The difference that is none.
     """
 
     name: str
-    of: Callable[[Way], float]
+    cost: Callable[[Candidate, float], float]
     same: float
 
 
-class Left(NamedTuple):
-    """After one question: how many ways are no worse than the best."""
+# What is asked, in this order; each keeps what is no really worse than the best.
+QUESTIONS = (
+    Question("steep", lambda one, _most_m2: one.over_share, SAME_OVER),
+    Question("area", lambda one, most_m2: -one.area_m2 / most_m2, SAME_AREA),
+    Question("short", lambda one, _most_m2: one.short / max(one.beds, 1), SAME_SHORT),
+    Question("along", lambda one, _most_m2: one.along_percent, SAME_FALL_PERCENT),
+)
+OF_TALL_CROPS = Question(
+    "north", lambda one, _most_m2: apart_deg(one.bearing_deg, 0.0), SAME_NORTH_DEG
+)
 
-    name: str
-    ways: int
 
+class Remaining(NamedTuple):
+    """After one question, "" before any: how many candidates are no worse than the best."""
 
-def questions(ways: Sequence[Way], choices: Beds, convergence_deg: float) -> list[Step]:
-    """What is asked, in this order; each keeps what is no really worse than the best."""
-    most_m2 = max((way.area_m2 for way in ways), default=0.0) or 1.0
-    asked = [
-        Step("steep", lambda way: way.over_share, SAME_OVER),
-        Step("area", lambda way: -way.area_m2 / most_m2, SAME_AREA),
-        Step("short", lambda way: way.short / max(way.beds, 1), SAME_SHORT),
-        Step("along", lambda way: way.along_percent, SAME_FALL_PERCENT),
-    ]
-    if choices.tall_crops:
-        asked.append(
-            Step(
-                "north",
-                lambda way: apart_deg(way.grid_deg + convergence_deg, 0.0),
-                SAME_NORTH_DEG,
-            )
-        )
-    return asked
+    question: str
+    number: int
 
 
 def best(
-    ways: Sequence[Way], choices: Beds, convergence_deg: float
-) -> tuple[Way, list[Left]]:
-    """The way that is kept, and how many were left after each question.
+    candidates: Sequence[Candidate], *, tall_crops: bool
+) -> tuple[Candidate, tuple[Remaining, ...]]:
+    """The candidate that is kept, and how many remained after each question.
 
-    Where several are left, the plot's own lines decide: its long side, its other sides,
+    Where several remain, the plot's own lines decide: its long side, its other sides,
     the contour, then what lies nearest the long side.
     """
-    left = [way for way in ways if way.beds] or list(ways)
-    told = [Left("", len(left))]
-    for step in questions(left, choices, convergence_deg):
-        values = [round(step.of(way), 6) for way in left]
-        limit = min(values) + step.same
-        left = [
-            way
-            for way, value in zip(left, values, strict=True)
-            if value <= limit + 1e-9
-        ]
-        told.append(Left(step.name, len(left)))
-    return min(left, key=_own_lines_first), told
+    here = [one for one in candidates if one.beds] or list(candidates)
+    most_m2 = max((one.area_m2 for one in here), default=0.0) or 1.0
+    remaining = [Remaining("", len(here))]
+    for question in (*QUESTIONS, *([OF_TALL_CROPS] if tall_crops else [])):
+        costs = [round(question.cost(one, most_m2), 6) for one in here]
+        limit = min(costs) + question.same + 1e-9
+        here = [one for one, cost in zip(here, costs, strict=True) if cost <= limit]
+        remaining.append(Remaining(question.name, len(here)))
+    return min(here, key=_own_lines_first), tuple(remaining)
 
 
-def _own_lines_first(way: Way) -> tuple[int, float, float]:
+def _own_lines_first(one: Candidate) -> tuple[int, float, float]:
     return (
-        ORDER.index(way.kind),
-        round(min(way.away_deg, 180.0 - way.away_deg), 3),
-        way.away_deg,
+        ORDER.index(one.kind),
+        round(min(one.away_deg, 180.0 - one.away_deg), 3),
+        one.away_deg,
     )
+
+
+def real_differences(kept: Candidate, other: Candidate) -> tuple[list[str], list[str]]:
+    """The questions in which another candidate is really better, and really worse."""
+    most_m2 = max(kept.area_m2, other.area_m2, 1.0)
+    gains = [
+        (each.cost(kept, most_m2) - each.cost(other, most_m2), each)
+        for each in QUESTIONS
+    ]
+    better = [each.name for gain, each in gains if gain > each.same]
+    worse = [each.name for gain, each in gains if -gain > each.same]
+    return better, worse

@@ -12,18 +12,18 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from fieldmap.decide.layout import rows as laying
+from fieldmap.decide.layout import rows
 from fieldmap.errors import PlanError
 from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Sequence
 
     import geopandas as gpd
     import numpy.typing as npt
     from shapely.geometry.base import BaseGeometry
 
-    from fieldmap.decide.layout.rows import Frame
+    from fieldmap.decide.layout.rows import Frame, Rows
     from fieldmap.model.settings import Beds
 
     Floats = npt.NDArray[np.float64]
@@ -86,14 +86,7 @@ def long_side_deg(outline: Polygon) -> float:
     return float(np.round(np.degrees(np.arctan2(east, north)), 6) % 180.0)
 
 
-def grid_bearing_deg(outline: Polygon, choices: Beds, convergence_deg: float) -> float:
-    """Bearing of a plot's beds from grid north: as chosen, or else its long side's."""
-    if choices.bearing_deg is None:
-        return long_side_deg(outline)
-    return (choices.bearing_deg - convergence_deg) % 180.0
-
-
-def inside(plot_name: str, outline: Polygon, choices: Beds) -> BaseGeometry:
+def within_setback(plot_name: str, outline: Polygon, choices: Beds) -> BaseGeometry:
     """A plot within its keep-clear strip.
 
     Raises
@@ -110,46 +103,6 @@ def inside(plot_name: str, outline: Polygon, choices: Beds) -> BaseGeometry:
             ).format(plot=plot_name, setback=f"{choices.setback_m:g}")
         )
     return inner
-
-
-def fill(
-    plot_name: str,
-    letter: str,
-    outline: Polygon,
-    obstacles: Iterable[BaseGeometry],
-    choices: Beds,
-    convergence_deg: float,
-) -> list[Bed]:
-    """Beds that fill a plot at the chosen bearing, or else along its long side.
-
-    Parameters
-    ----------
-    letter
-        Begins the names of the beds.
-    outline
-        Of the plot, in the site's CRS; holes are kept off.
-    obstacles
-        Ground that no bed may touch, clearance included: see `kept_off`; tunnels.
-    choices
-        Widths, headland, setback and bearing (true) of the beds.
-    convergence_deg
-        Grid north from true north: true = grid + convergence.
-
-    Returns
-    -------
-    list of Bed
-        Named as `named` says. None when no strip is long enough.
-
-    Raises
-    ------
-    PlanError
-        When the setback leaves no ground at all.
-    """
-    ground = inside(plot_name, outline, choices)
-    free = ground.difference(shapely.union_all(list(obstacles)))
-    grid_deg = grid_bearing_deg(outline, choices, convergence_deg)
-    blocks = laid_out([(free, grid_deg)], outline, choices)
-    return named(plot_name, letter, blocks, convergence_deg)
 
 
 @dataclass(frozen=True)
@@ -182,7 +135,7 @@ class Block:
         return np.asarray(np.average(middles, axis=0, weights=self.length_m))
 
 
-def laid_out(
+def lay_blocks(
     parts: Sequence[tuple[BaseGeometry, float]], outline: Polygon, choices: Beds
 ) -> list[Block]:
     """Blocks of beds on parts of a plot, each at its own bearing from grid north.
@@ -195,35 +148,35 @@ def laid_out(
     """
     centre = outline.centroid
     found = []
-    for number, (ground, grid_deg) in enumerate(parts):
-        seen = laying.frame((centre.x, centre.y), grid_deg)
-        rows, block = laying.blocks(
-            laying.lay(laying.edges(ground, seen), choices), choices
-        )
+    for part, (ground, grid_deg) in enumerate(parts):
+        frame = rows.frame((centre.x, centre.y), grid_deg)
+        every = rows.lay(rows.edges(ground, frame), choices)
+        cut, block = rows.blocks(every, choices)
         for each in range(int(block.max(initial=-1)) + 1):
-            mine = laying.Rows(*(column[block == each] for column in rows))
-            found.append(_block(mine, seen, grid_deg, choices, number))
+            mine = rows.Rows(*(column[block == each] for column in cut))
+            found.append(_block(mine, frame, grid_deg, choices, part))
     west, _, _, north = outline.bounds
-    away = [float(np.hypot(*(each.middle - (west, north)))) for each in found]
-    order = sorted(range(len(found)), key=lambda at: round(away[at], 3))
-    return [found[at] for at in order]
+    return sorted(
+        found,
+        key=lambda each: round(float(np.hypot(*(each.middle - (west, north)))), 3),
+    )
 
 
 def _block(
-    rows: laying.Rows, seen: Frame, grid_deg: float, choices: Beds, part: int
+    mine: Rows, frame: Frame, grid_deg: float, choices: Beds, part: int
 ) -> Block:
     """Counted from the end of the first row that lies nearest the north-west."""
     width_m = choices.width_m
     north_west = np.array([-1.0, 1.0])
-    down = -1.0 if seen.up @ north_west >= -1e-9 else 1.0
-    back = -1.0 if seen.along @ north_west > 1e-9 else 1.0
-    order = np.lexsort((back * rows.start, down * rows.low))
-    start, end, low = rows.start[order], rows.end[order], rows.low[order]
+    down = -1.0 if frame.up @ north_west >= -1e-9 else 1.0
+    back = -1.0 if frame.along @ north_west > 1e-9 else 1.0
+    order = np.lexsort((back * mine.start, down * mine.low))
+    start, end, low = mine.start[order], mine.end[order], mine.low[order]
     along = np.stack([start, end, end, start], axis=1)
     up = np.stack([low, low, low + width_m, low + width_m], axis=1)
     return Block(
         grid_deg,
-        seen.to_ground(along, up),
+        frame.to_ground(along, up),
         end - start,
         width_m,
         choices.path_within_m,
@@ -231,7 +184,7 @@ def _block(
     )
 
 
-def named(
+def name_beds(
     plot_name: str, letter: str, blocks: Sequence[Block], convergence_deg: float
 ) -> list[Bed]:
     """The beds of a plot by name: letters of the block, number in it.
@@ -241,45 +194,38 @@ def named(
     towards the north-west, its neighbours count on; of several in one row the one
     nearest the north-west comes first.
     """
-    beds = []
-    for prefix, block in zip(prefixes(letter), blocks, strict=False):
-        true_deg = float(np.round(block.grid_deg + convergence_deg, 6) % 180.0)
-        outlines = [Polygon(corners) for corners in block.corners]
-        beds += [
-            Bed(
-                name=f"{prefix}{number}",
-                plot=plot_name,
-                outline=outline_,
-                length_m=float(length_m),
-                width_m=block.width_m,
-                bearing_deg=true_deg,
-                path_within_m=block.path_within_m,
-            )
-            for number, (outline_, length_m) in enumerate(
-                zip(outlines, block.length_m, strict=True), start=1
-            )
-        ]
-    return beds
+    return [
+        Bed(
+            name=f"{name}{number}",
+            plot=plot_name,
+            outline=Polygon(corners),
+            length_m=float(length_m),
+            width_m=block.width_m,
+            bearing_deg=float(np.round(block.grid_deg + convergence_deg, 6) % 180.0),
+            path_within_m=block.path_within_m,
+        )
+        for name, block in zip(block_names(letter, len(blocks)), blocks, strict=True)
+        for number, (corners, length_m) in enumerate(
+            zip(block.corners, block.length_m, strict=True), start=1
+        )
+    ]
 
 
-def prefixes_of(letter: str, count: int) -> list[str]:
-    """The first of them, as many as there are blocks."""
-    return list(itertools.islice(prefixes(letter), count))
-
-
-def prefixes(letter: str) -> Iterator[str]:
-    """What the names of beds begin with, block by block.
+def block_names(letter: str, count: int) -> list[str]:
+    """What the names of a plot's beds begin with, block by block.
 
     Examples
     --------
-    >>> list(itertools.islice(prefixes("B"), 3))
+    >>> block_names("B", 3)
     ['B', 'Bc', 'Bd']
     """
     own = [each for each in BLOCK_LETTERS if each != letter[0].lower()]
-    yield letter
-    for count in itertools.count(1):
-        for each in itertools.product(own, repeat=count):
-            yield letter + "".join(each)
+    longer = (
+        letter + "".join(each)
+        for length in itertools.count(1)
+        for each in itertools.product(own, repeat=length)
+    )
+    return [letter, *itertools.islice(longer, max(count - 1, 0))][:count]
 
 
 def kept_off(surroundings: gpd.GeoDataFrame, setback_m: float) -> list[BaseGeometry]:

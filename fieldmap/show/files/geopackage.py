@@ -45,6 +45,7 @@ def write(plan: Plan, path: Path) -> None:
 
 def layers(plan: Plan) -> dict[str, gpd.GeoDataFrame]:
     """The layers by name."""
+    units = plan.site.settings.units
     plots = plan.site.plots[["name", "ground", "soil", "wet_in_march", "geometry"]]
     return {
         "plots": plots.assign(area_m2=plots.area),
@@ -52,7 +53,7 @@ def layers(plan: Plan) -> dict[str, gpd.GeoDataFrame]:
             plan,
             rows.BED_COLUMNS,
             [
-                rows.bed(ranked) | {"geometry": ranked.bed.outline}
+                rows.bed(ranked, units) | {"geometry": ranked.bed.outline}
                 for ranked in plan.beds
             ],
         ),
@@ -60,7 +61,7 @@ def layers(plan: Plan) -> dict[str, gpd.GeoDataFrame]:
             plan,
             rows.TUNNEL_COLUMNS,
             [
-                rows.tunnel(place) | {"geometry": place.outline}
+                rows.tunnel(place, units) | {"geometry": place.outline}
                 for place in plan.tunnels
             ],
         ),

@@ -10,6 +10,7 @@ import pyogrio
 
 from fieldmap.show.files.geopackage import WRITE_ERRORS
 from fieldmap.show.text.language import _, later
+from fieldmap.show.text.sentence import say_all
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -56,14 +57,16 @@ def write(plan: Plan, path: Path) -> None:
 
 
 def _layers(plan: Plan) -> dict[str, list[Named]]:
+    units = plan.site.settings.units
     layers: dict[str, list[Named]] = {
         PLOTS: list(_plots(plan)),
         BEDS: [
-            (each.bed.name, " ".join(each.reasons), each.bed.outline)
+            (each.bed.name, " ".join(say_all(each.reasons, units)), each.bed.outline)
             for each in plan.beds
         ],
         TUNNELS: [
-            (each.name, " ".join(each.reasons), each.outline) for each in plan.tunnels
+            (each.name, " ".join(say_all(each.reasons, units)), each.outline)
+            for each in plan.tunnels
         ],
         POCKETS: [
             (str(name), "", shape)

@@ -9,6 +9,7 @@ from pyproj import Transformer
 
 from fieldmap.model.crops import CLASS_NAMES
 from fieldmap.show.text import quantities
+from fieldmap.show.text.sentence import say_all
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from fieldmap.decide.tunnels import TunnelPlace
     from fieldmap.model.estimate import Estimate
     from fieldmap.plan import Plan
+    from fieldmap.show.text.quantities import Units
 
 _SUN_COLUMNS = tuple(f"sun_{month.lower()}_mj_m2_day" for month in quantities.MONTHS)
 _OFFSET_COLUMNS = ("offset_low_c", "offset_central_c", "offset_high_c")
@@ -130,7 +132,7 @@ def offset(offset_c: Estimate) -> tuple[float, ...]:
     return tuple(rounded(value, 1) for value in offset_c)
 
 
-def bed(ranked: RankedBed) -> dict[str, Any]:
+def bed(ranked: RankedBed, units: Units) -> dict[str, Any]:
     """The values of BED_COLUMNS."""
     bed_ = ranked.bed
     sun = (rounded(value, 2) for value in ranked.sun_mj_m2_day)
@@ -156,7 +158,7 @@ def bed(ranked: RankedBed) -> dict[str, Any]:
         "cool_rank": ranked.cool_rank,
         "early_group": ranked.early_group,
         "among_first_percent": known(100 * ranked.among_first_share, 0),
-        "reasons": " ".join(ranked.reasons),
+        "reasons": " ".join(say_all(ranked.reasons, units)),
     }
 
 
@@ -237,7 +239,7 @@ def turn(turns: Turns, turn_: Turn) -> dict[str, Any]:
     }
 
 
-def tunnel(place: TunnelPlace) -> dict[str, Any]:
+def tunnel(place: TunnelPlace, units: Units) -> dict[str, Any]:
     """The values of TUNNEL_COLUMNS."""
     return {
         "name": place.name,
@@ -258,7 +260,7 @@ def tunnel(place: TunnelPlace) -> dict[str, Any]:
         "to_water_m": _rounded_or_none(place.to_water_m, 1),
         "taken_m2": rounded(place.taken_m2, 1),
         "storm_share": _rounded_or_none(place.storm_share, 2),
-        "reasons": " ".join(place.reasons),
+        "reasons": " ".join(say_all(place.reasons, units)),
     }
 
 

@@ -15,6 +15,7 @@ from fieldmap.decide.calendar.planting_dates import how
 from fieldmap.model.estimate import Estimate
 from fieldmap.show.files import rows
 from fieldmap.show.text import crop_plan
+from fieldmap.show.text import layout as layout_text
 from fieldmap.show.text.sentence import say, say_all
 from layers import sunlight
 
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from fieldmap.analyse.climatology import StationOdds
     from fieldmap.decide.calendar.planting_dates import Dates
     from fieldmap.decide.crop_plan import Turn, Turns
-    from fieldmap.decide.layout.bearings import Way
+    from fieldmap.decide.layout.bearings import Candidate
     from fieldmap.decide.layout.choose import Layout
     from fieldmap.decide.materials import Materials
     from fieldmap.decide.ranking import RankedBed
@@ -86,11 +87,13 @@ def plan_document(plan: Plan) -> dict[str, Any]:
             )
         ],
         "beds": [
-            _bed(ranked) | _day(plan, ranked) | {"dates": _dates(plan, number)}
+            _bed(ranked, site.settings.units)
+            | _day(plan, ranked)
+            | {"dates": _dates(plan, number)}
             for number, ranked in enumerate(plan.beds)
         ],
-        "layouts": [_layout(each) for each in plan.layouts],
-        "tunnels": [_tunnel(place) for place in plan.tunnels],
+        "layouts": [_layout(each, site.settings.units) for each in plan.layouts],
+        "tunnels": [_tunnel(place, site.settings.units) for place in plan.tunnels],
         "materials": _materials(plan.materials),
         "tunnel_light": [
             {
@@ -114,7 +117,9 @@ def plan_document(plan: Plan) -> dict[str, Any]:
                 "choice": choice.letter,
                 "wish": choice.wish,
                 "said": choice.said,
-                "tunnels": [_tunnel(place) for place in choice.places],
+                "tunnels": [
+                    _tunnel(place, site.settings.units) for place in choice.places
+                ],
             }
             for choice in plan.tunnel_choices
         ],
@@ -166,19 +171,21 @@ def _offset(offset_c: Estimate) -> dict[str, float]:
     return dict(zip(Estimate._fields, rows.offset(offset_c), strict=True))
 
 
-def _nested(row: dict[str, Any], thing: RankedBed | TunnelPlace) -> dict[str, Any]:
+def _nested(
+    row: dict[str, Any], thing: RankedBed | TunnelPlace, units: quantities.Units
+) -> dict[str, Any]:
     """A flat row with its offsets and reasons as records of their own."""
     flat = {key: value for key, value in row.items() if not key.startswith("offset_")}
     return flat | {
         "offset_c": _offset(thing.offset_c),
-        "reasons": list(thing.reasons),
+        "reasons": say_all(thing.reasons, units),
     }
 
 
-def _bed(ranked: RankedBed) -> dict[str, Any]:
-    row = rows.bed(ranked)
+def _bed(ranked: RankedBed, units: quantities.Units) -> dict[str, Any]:
+    row = rows.bed(ranked, units)
     sun = [row.pop(key) for key in list(row) if key.startswith("sun_")]
-    return _nested(row, ranked) | {
+    return _nested(row, ranked, units) | {
         "sun_mj_m2_day": sun,
         "direct_hours": [rows.rounded(value, 1) for value in ranked.direct_hours],
         "morning_share": [
@@ -296,11 +303,11 @@ def _covers(turns: Turns, turn: Turn) -> dict[str, Any]:
     }
 
 
-def _tunnel(place: TunnelPlace) -> dict[str, Any]:
-    return _nested(rows.tunnel(place), place)
+def _tunnel(place: TunnelPlace, units: quantities.Units) -> dict[str, Any]:
+    return _nested(rows.tunnel(place, units), place, units)
 
 
-def _layout(found: Layout) -> dict[str, Any]:
+def _layout(found: Layout, units: quantities.Units) -> dict[str, Any]:
     """Which way beds run, what they come to with tunnels, and what else would do."""
     return {
         "plot": found.plot,
@@ -310,19 +317,18 @@ def _layout(found: Layout) -> dict[str, Any]:
         "beds": len(found.beds),
         "area_m2": rows.rounded(found.area_m2, 1),
         "too_steep": list(found.too_steep),
-        "ways_compared": found.looked_at,
-        "chosen": _way(found, found.way),
-        "runner_up": None if found.other is None else _way(found, found.other),
-        "reasons": list(found.reasons),
-        "runner_up_said": found.runner_up,
+        "ways_compared": found.compared,
+        "chosen": _candidate(found.kept),
+        "runner_up": None if found.other is None else _candidate(found.other),
+        "reasons": layout_text.reasons(found, units),
+        "runner_up_said": layout_text.runner_up(found, units),
     }
 
 
-def _way(found: Layout, way: Way) -> dict[str, Any]:
+def _candidate(way: Candidate) -> dict[str, Any]:
     """One bearing and what it comes to before tunnels are placed."""
-    turned = found.bearing_deg + way.grid_deg - found.way.grid_deg
     return {
-        "bearing_deg": rows.rounded(turned % 180.0, 2) % 180.0,
+        "bearing_deg": rows.rounded(way.bearing_deg, 2) % 180.0,
         "kind": way.kind,
         "area_m2": rows.rounded(way.area_m2, 1),
         "beds": way.beds,
@@ -362,7 +368,8 @@ def beds_csv(plan: Plan) -> str:
     return csv_text(
         (*rows.BED_COLUMNS, *rows.FIRST_DATE_COLUMNS),
         (
-            rows.bed(ranked) | rows.first_dates(plan.dates, number)
+            rows.bed(ranked, plan.site.settings.units)
+            | rows.first_dates(plan.dates, number)
             for number, ranked in enumerate(plan.beds)
         ),
     )

@@ -10,14 +10,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap.decide import what_if
-from fieldmap.decide.layout import choose as layout_
 from fieldmap.decide.ranking import GROUPS
 from fieldmap.model.estimate import Estimate
 from fieldmap.show.colours import GROUP_COLOURS
 from fieldmap.show.map.shapes import row_id
 from fieldmap.show.text import crop_plan, map
+from fieldmap.show.text import layout as layout_text
 from fieldmap.show.text import quantities as numbers
 from fieldmap.show.text.language import _, month_name, translated
+from fieldmap.show.text.sentence import say_all
 from layers import sunlight
 from layers.odds import risk_over_years
 
@@ -117,7 +118,7 @@ def beds(plan: Plan) -> Table:
                     map.place(bed.late_rank, count, late[bed.late_rank]),
                     map.place(bed.shade_rank, count, shade[bed.shade_rank]),
                     map.place(bed.cool_rank, count, cool[bed.cool_rank]),
-                    " ".join(bed.reasons),
+                    " ".join(say_all(bed.reasons, units)),
                 ),
                 GROUP_COLOURS.get(bed.early_group, ""),
             )
@@ -227,7 +228,7 @@ def tunnels(plan: Plan) -> Table:
                     map.tunnel_ways(tunnel, units),
                     numbers.area(round(tunnel.taken_m2), units),
                     map.night(tunnel.offset_c, units, by_station=by_station),
-                    " ".join(tunnel.reasons),
+                    " ".join(say_all(tunnel.reasons, units)),
                 ),
             )
             for number, tunnel in enumerate(plan.tunnels)
@@ -254,14 +255,14 @@ def layout(plan: Plan) -> Table:
                         len(here.beds),
                         numbers.area(round(here.area_m2), units),
                     ),
-                    " ".join(here.reasons),
-                    here.runner_up,
+                    " ".join(layout_text.reasons(here, units)),
+                    layout_text.runner_up(here, units),
                 ),
             )
             for number, here in enumerate(plan.layouts)
         ),
         map.text("no_layout"),
-        translated((layout_.LIGHT, layout_.STANDARD)),
+        translated(layout_text.NOTES),
     )
 
 

@@ -23,6 +23,7 @@ from fieldmap.show.print.paper import (
 )
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, later, plural
+from fieldmap.show.text.sentence import say_all
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -176,7 +177,8 @@ def _why(plan: Plan) -> tuple[str, ...]:
         )
     said += [
         _("Tunnel {tunnel}: {reasons}").format(
-            tunnel=each.name, reasons=" ".join(each.reasons[:2])
+            tunnel=each.name,
+            reasons=" ".join(say_all(each.reasons[:2], plan.site.settings.units)),
         )
         for each in plan.tunnels
     ]

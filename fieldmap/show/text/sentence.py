@@ -24,7 +24,10 @@ Sentence = str | Callable[[Fact, "Units"], str]
 # Modules of `show.text` with a table SENTENCES.
 TOPICS: tuple[str, ...] = (
     "analysis",
+    "cautions",
     "field_log",
+    "layout",
+    "steps",
     "thermometers",
 )
 

@@ -1,0 +1,57 @@
+"""What can hurt someone, or spoil the work, on beds: overhead lines and wet ground."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldmap.decide.tunnels.room import PIPE_AND_CLEARANCE_M
+from fieldmap.model.fact import Fact
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import geopandas as gpd
+
+    from fieldmap.decide.layout.beds import Bed
+
+NEAR_OVERHEAD_LINE = Fact("bed_near_overhead_line")
+WET_IN_MARCH = Fact("bed_wet_in_march")
+
+
+def near_overhead_lines(
+    surroundings: gpd.GeoDataFrame, beds: Sequence[Bed]
+) -> list[bool]:
+    """Which beds lie under an overhead line or so near that a pipe could reach it."""
+    lines = surroundings.geometry[surroundings["kind"] == "overhead line"]
+    return [
+        bool((lines.distance(bed.outline) < PIPE_AND_CLEARANCE_M).any()) for bed in beds
+    ]
+
+
+def of_bed(*, near_line: bool, wet: bool) -> tuple[Fact, ...]:
+    """What goes before all reasons of a bed."""
+    return (
+        *((NEAR_OVERHEAD_LINE,) if near_line else ()),
+        *((WET_IN_MARCH,) if wet else ()),
+    )
+
+
+def of_beds(
+    beds: Sequence[Bed], near_line: Sequence[bool], wet: Sequence[bool]
+) -> list[Fact]:
+    """What the order of beds does not know and the grower must."""
+    near = [bed.name for bed, is_near in zip(beds, near_line, strict=True) if is_near]
+    plots = [bed.plot for bed, is_wet in zip(beds, wet, strict=True) if is_wet]
+    found = []
+    if near:
+        found.append(
+            Fact(
+                "beds_near_overhead_line",
+                beds=near,
+                all_beds=[bed.name for bed in beds],
+                clearance_m=PIPE_AND_CLEARANCE_M,
+            )
+        )
+    if plots:
+        found.append(Fact("plots_wet_in_march", plots=list(dict.fromkeys(plots))))
+    return found

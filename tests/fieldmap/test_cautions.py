@@ -1,0 +1,68 @@
+"""What must be minded on beds is said of those beds and of no others."""
+
+import pytest
+from made_up import beds_in, plot_box, say_all, surroundings
+from shapely import LineString
+
+from fieldmap.decide.layout import cautions
+from fieldmap.show.text.language import language, spoken
+
+# Beds of 0.75 m with paths of 0.45 m, counted from the north.
+BEDS = beds_in(plot_box(50, 50, 150, 80), setback_m=0.0, headland_m=0.0)
+
+
+def line_over(bed):
+    """An overhead line along the middle of a bed."""
+    west, _, east, _ = bed.outline.bounds
+    north = bed.outline.centroid.y
+    return LineString([(west, north), (east, north)])
+
+
+def hint(near):
+    flags = [bed.name in near for bed in BEDS]
+    return say_all(cautions.of_beds(BEDS, flags, [False] * len(BEDS)))
+
+
+def test_beds_within_9_m_of_an_overhead_line_are_near_it():
+    around = surroundings(("overhead line", line_over(BEDS[0]), {}))
+    near = cautions.near_overhead_lines(around, BEDS)
+    # From the middle of A1 to the edge of A(n + 1) it is 1.2 n - 0.375 m: 7 are nearer.
+    assert near == [True] * 8 + [False] * (len(BEDS) - 8)
+
+
+def test_nothing_else_that_stands_around_is_an_overhead_line():
+    around = surroundings(("hedge", line_over(BEDS[0]), {}))
+    assert not any(cautions.near_overhead_lines(around, BEDS))
+
+
+@pytest.mark.parametrize(
+    ("near", "begins"),
+    [
+        (["A1", "A23"], "Beds A1 and A23 lie in part under an overhead line"),
+        (["A3", "A1", "A2", "A23"], "Beds A1 to A3 and A23 lie in part under"),
+        (["A7"], "Bed A7 lies in part under an overhead line or within 9 m of one"),
+    ],
+    ids=["a gap", "a run and a gap", "one"],
+)
+def test_the_hint_names_the_beds_near_an_overhead_line_and_no_others(near, begins):
+    (said,) = hint(near)
+    assert said.startswith(begins)
+
+
+def test_the_hint_can_be_read_in_spanish():
+    with spoken(language("es", "ES")):
+        (said,) = hint(["A1", "A23"])
+    assert said.startswith("Las camas A1 y A23 quedan en parte bajo un tendido")
+
+
+def test_each_wet_plot_is_named_once():
+    wet = [True, True] + [False] * (len(BEDS) - 2)
+    (said,) = say_all(cautions.of_beds(BEDS, [False] * len(BEDS), wet))
+    assert said.startswith("Wet in March: Home. ")
+
+
+def test_a_bed_says_first_what_must_be_minded_on_it():
+    lines, wet = say_all(cautions.of_bed(near_line=True, wet=True))
+    assert "overhead line" in lines
+    assert "Wet in March" in wet
+    assert cautions.of_bed(near_line=False, wet=False) == ()
