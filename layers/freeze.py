@@ -2,7 +2,9 @@
 
 A season-year begins in midwinter: on 1 January, on 1 July in the southern hemisphere.
 Its spring runs seven months, to 31 July (31 January); its autumn is the rest of it.
-Days of a season-year are numbered from 1; in the north that is the day of the year.
+Days of a season-year are numbered from 1 to 365. A number stands for the same day of the
+calendar in every year: 29 February shares the number of 28 February. In the north it is
+the day of a common year.
 
 A date is such a number, and a freeze is a night with a minimum at or below the
 threshold. A year without one has the date −∞ in spring and +∞ in autumn, so that it
@@ -11,7 +13,6 @@ night has the date NaN.
 """
 
 from dataclasses import dataclass
-from functools import cache
 
 import numba
 import numpy as np
@@ -27,6 +28,7 @@ MISSING_NIGHTS_TOO_MANY = 10  # Utah Climate Center, freeze dates
 # A time of year this much above the threshold in the mean hides no freeze: our choice.
 _SAFELY_ABOVE_C = 8.0
 _AROUND_DAYS = 31
+_DAYS = 365  # day numbers of a season-year
 
 
 @dataclass(frozen=True)
@@ -57,7 +59,7 @@ class Calendar:
     year_index
         (days,) index into `years`.
     day_number
-        (days,) 1 on the first day of the season-year.
+        (days,) 1 on the first day of the season-year, 365 on its last.
     spring, autumn
         The halves.
     """
@@ -91,6 +93,9 @@ def calendar(days: npt.NDArray[np.datetime64], *, southern: bool) -> Calendar:
     [364, 365, 1, 2]
     >>> calendar(days, southern=True).day_number.tolist()
     [183, 184, 185, 186]
+    >>> leap = np.arange("2024-02-28", "2024-03-02", dtype="datetime64[D]")
+    >>> calendar(leap, southern=False).day_number.tolist()
+    [59, 59, 60]
     """
     day = np.asarray(days, dtype="datetime64[D]")
     if day.ndim != 1 or day.size == 0 or (np.diff(day).astype(np.int64) != 1).any():
@@ -100,11 +105,15 @@ def calendar(days: npt.NDArray[np.datetime64], *, southern: bool) -> Calendar:
     year_of = (day.astype("datetime64[M]") - first_month).astype("datetime64[Y]")
     years, year_index = np.unique(year_of, return_inverse=True)
     begins = years.astype("datetime64[M]") + first_month
-    days_before = day - begins.astype("datetime64[D]")[year_index]
+    days_before = (day - begins.astype("datetime64[D]")[year_index]).astype(np.int64)
+    february = begins + (7 if southern else 1)
+    ends = (february + 1).astype("datetime64[D]") - 1
+    has_leap_day = (ends - february.astype("datetime64[D]")).astype(np.int64) == 28
+    is_from_leap_day = has_leap_day[year_index] & (day >= ends[year_index])
     return Calendar(
         years=years.astype(np.int64) + 1970,
         year_index=year_index,
-        day_number=days_before.astype(np.int64) + 1,
+        day_number=days_before + 1 - is_from_leap_day,
         spring=_season(day, begins, begins + 7),
         autumn=_season(day, begins + 7, begins + 12),
     )
@@ -123,30 +132,6 @@ def _season(
         stop=np.clip(stop, 0, day.size),
         is_whole=(start >= 0) & (stop <= day.size),
     )
-
-
-@cache  # asked for every date of every bed, of 366 days
-def month_day(day_number: int, *, southern: bool) -> tuple[int, int]:
-    """Month and day of a day number, in a year without 29 February.
-
-    Day 366 is told as the last day of the season-year.
-
-    Raises
-    ------
-    ValueError
-        When the number is not of 1 to 366.
-
-    Examples
-    --------
-    >>> month_day(105, southern=False), month_day(105, southern=True)
-    ((4, 15), (10, 13))
-    """
-    if not 1 <= day_number <= 366:
-        raise ValueError(f"day_number must be 1 to 366, got {day_number}")
-    begins = np.datetime64("2001-07-01" if southern else "2001-01-01")
-    day = begins + min(int(day_number), 365) - 1
-    month = day.astype("datetime64[M]")
-    return int(month.astype(np.int64)) % 12 + 1, int((day - month).astype(np.int64)) + 1
 
 
 def last_in_spring(
@@ -343,7 +328,7 @@ def _doubtful_before(
     number, known_c = calendar.day_number[~missing], nights[~missing]
     freezes = _around(number, known_c <= threshold_c)
     count = _around(number, np.ones(known_c.size))
-    mean_c = np.full(366, -np.inf)
+    mean_c = np.full(_DAYS, -np.inf)
     np.divide(_around(number, known_c), count, out=mean_c, where=count > 0)
     is_safe = (mean_c > threshold_c + _SAFELY_ABOVE_C) & (freezes == 0)
     doubtful = missing & ~is_safe[calendar.day_number - 1]
@@ -351,8 +336,8 @@ def _doubtful_before(
 
 
 def _around(number: Whole, values: npt.NDArray[np.generic]) -> Temperatures:
-    """Sum of the values over the days of the year around each day number, 1 to 366."""
-    daily = np.bincount(number, values, minlength=367)[1:]
+    """Sum of the values over the days of the year around each day number."""
+    daily = np.bincount(number, values, minlength=_DAYS + 1)[1:]
     window = np.ones(_AROUND_DAYS)
     summed: Temperatures = ndimage.convolve1d(daily, window, mode="wrap")
     return summed

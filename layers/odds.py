@@ -1,6 +1,6 @@
 """The odds of yearly dates: after which day, before which day, at a stated risk.
 
-A date is a day number of the season-year, 1 to 366, one for each year: of the last
+A date is a day number of the season-year, 1 to 365, one for each year: of the last
 spring freeze, say, or of the first in autumn. A year in which the thing did not happen
 has the date −∞ where late dates do harm, as in spring, and +∞ where early ones do.
 """

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
     import pandas as pd
 
+    from fieldmap.model.season_year import SeasonYear
     from fieldmap.model.site import Site
 
     Floats = npt.NDArray[np.float64]
@@ -136,11 +137,11 @@ class Record:
             if spring.any()
         }
 
-    def remarks(self, *, southern: bool, units: quantities.Units) -> list[str]:
+    def remarks(self, season: SeasonYear, units: quantities.Units) -> list[str]:
         """Few years, how often nights about the last freeze are still, and the wind."""
         return [
             *self._few_years(),
-            *self._still_nights(southern=southern),
+            *self._still_nights(season),
             *self._wind(units),
         ]
 
@@ -158,7 +159,7 @@ class Record:
             )
         ]
 
-    def _still_nights(self, *, southern: bool) -> list[str]:
+    def _still_nights(self, season: SeasonYear) -> list[str]:
         known = freeze.springs_known(self.tmin_c, self.calendar, 0.0)
         last = freeze.last_in_spring(self.tmin_c, self.calendar, 0.0)
         last = np.sort(last[known])
@@ -167,13 +168,14 @@ class Record:
         middle = int(last[len(last) // 2])
         about = np.abs(self.calendar.day_number - middle) <= AROUND_DAYS
         share = float(self.clear_calm[about & ~np.isnan(self.tmin_c)].mean())
-        month, day = freeze.month_day(middle, southern=southern)
         return [
             _(
                 "The middle last freeze of spring at the station is on {day}; of the "
                 "nights about that date {share} in 10 are clear and calm, and what is "
                 "said of still nights holds for these."
-            ).format(day=quantities.day(month, day), share=round(10 * share))
+            ).format(
+                day=quantities.day(*season.month_day(middle)), share=round(10 * share)
+            )
         ]
 
     def _wind(self, units: quantities.Units) -> list[str]:

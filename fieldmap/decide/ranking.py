@@ -122,7 +122,7 @@ def rank(
     lie = beds_.lie(means.east, means.north, beds, site.convergence_deg)
     wind_share = means.wind_share[wind.WINDS.index("prevailing")]
     often = np.full(len(beds), np.nan)
-    spring, autumn = site.spring_month, 3 if site.southern else 9
+    spring, autumn = site.spring_month, site.season.month_index(10)
     summer = site.summer_month
     steps = np.array([rounded_c(float(value)) for value in offset_c[1]])
     days: list[tuple[float, float, float] | None] = [None] * len(beds)

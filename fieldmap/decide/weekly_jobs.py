@@ -17,13 +17,13 @@ import pandas as pd
 
 from fieldmap.decide.calendar import shade_need
 from fieldmap.decide.ranking import BETWEEN, FIRST, GROUPS, LAST, SAME
+from fieldmap.model.season_year import monday_of, next_date
 from fieldmap.show.text import language, quantities
 from fieldmap.show.text.language import _, later, plural
-from layers import freeze
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     import numpy.typing as npt
 
@@ -137,9 +137,7 @@ def first_day(site: Site) -> date:
     if site.settings.calendar.starts is not None:
         return site.settings.calendar.starts
     ends = site.weather.days.index[-1].date()
-    if not site.southern:
-        return date(ends.year + 1, 1, 1)
-    return date(ends.year + (ends.month >= 7), 7, 1)
+    return next_date((site.season.first_month, 1), ends + timedelta(1))
 
 
 class Chosen(NamedTuple):
@@ -198,12 +196,12 @@ def make(
                 site.weather.days["tmax_c"],
                 light,
                 [cover.kind for cover in site.settings.covers],
-                southern=site.southern,
+                season=site.season,
             )
             rows = list(_rows(site, crop, name, here, beds, chosen))
             jobs += _shade_jobs(rows, wanted, beds)
             why.append(wanted.why)
-    monday = today - timedelta(today.weekday())
+    monday = monday_of(today)
     return Schedule(
         weeks=_weeks(
             site,
@@ -385,16 +383,14 @@ def _jobs_of_crop(
     sown = _days(dates.last_sowing, number, autumn.cover, here)
     return [
         *_spring(row, spring),
-        *_last_sowing(row, out, sown, dates.on_day),
+        *_last_sowing(row, out, sown),
         *_autumn(row, autumn),
     ], []
 
 
-def _last_sowing(
-    row: _Row, out: float, last: Days, on_day: Callable[[float], object]
-) -> Iterator[_Job]:
+def _last_sowing(row: _Row, out: float, last: Days) -> Iterator[_Job]:
     """The last sowing that still gives a harvest, where there is time for a second."""
-    if on_day(last[1]) is None or last[1] < out + SECOND_SOWING_DAYS:
+    if row.site.season.date(last[1]) is None or last[1] < out + SECOND_SOWING_DAYS:
         return
     counted = row.crop.days_to_maturity or row.crop.degree_days
     is_sown = not row.is_set_out or (
@@ -547,9 +543,9 @@ def _shade_jobs(
         if is_fabric
         else _("Shade on: {cover} over {crops} on {beds}.")
     )
-    southern = row.site.southern
-    on = day_of(wanted.months[0], southern=southern)
-    off = day_of(wanted.months[1] % 12 + 1, southern=southern)
+    season = row.site.season
+    on = season.day_of(wanted.months[0])
+    off = season.day_of(wanted.months[1] % 12 + 1)
     if row.chosen is not None:  # those of the beds that carry the crop by then
         there = {
             place
@@ -583,11 +579,11 @@ def _frame_jobs(site: Site) -> Iterator[_Job]:
         .groupby(pd.DatetimeIndex(days.index).month)
         .mean()
     )
-    order = [(month + (6 if site.southern else 0)) % 12 + 1 for month in range(6, 18)]
+    order = (*site.season.months[6:], *site.season.months[:6])  # from midsummer
     cold = [month for month in order if means.get(month, np.nan) < SNOW_C]
     if cold:
         yield _Job(
-            day_of(cold[0], southern=site.southern) - 7 * SNOW_WEEKS,
+            site.season.day_of(cold[0]) - 7 * SNOW_WEEKS,
             13,
             _(
                 "Before snow bare every frame that is not built to carry it; never go "
@@ -660,27 +656,16 @@ def tray_days(crop: Crop) -> int:
     return 7 * (weeks_by_name(crop, TRAY_WEEKS) or usual)
 
 
-def day_of(month: int, *, southern: bool) -> int:
-    """Day number of the first of a month."""
-    begins = date(2001, 7 if southern else 1, 1)
-    return (date(2001 + (southern and month < 7), month, 1) - begins).days + 1
-
-
 def weeks_by_name(crop: Crop, weeks: Mapping[str, int]) -> int | None:
     """Weeks of a crop under whichever of its names the table has."""
     names = (crop.name.casefold(), *crop.also)
     return next((weeks[name] for name in names if name in weeks), None)
 
 
-def _month_day(day: float, *, southern: bool) -> tuple[int, int]:
-    """Month and day of any day number: those beyond the season-year come round again."""
-    return freeze.month_day((int(day) - 1) % 365 + 1, southern=southern)
-
-
 def _range(site: Site, span: tuple[float, float]) -> str:
     """The ends of a range in words; an end that never comes is said."""
     ends = [
-        quantities.day(*_month_day(day, southern=site.southern))
+        quantities.day(*site.season.month_day_of_any_year(day))
         for day in span
         if np.isfinite(day)
     ]
@@ -713,11 +698,8 @@ def _weeks(
     """Each job in the week of its next day, those of one sentence together."""
     found: dict[date, list[_Job]] = {}
     for job in jobs:
-        month, day = _month_day(job.day, southern=site.southern)
-        when = date(monday.year, month, day)
-        if when < monday:
-            when = date(monday.year + 1, month, day)
-        found.setdefault(when - timedelta(when.weekday()), []).append(job)
+        when = next_date(site.season.month_day_of_any_year(job.day), monday)
+        found.setdefault(monday_of(when), []).append(job)
     return tuple(
         Week(start, tuple(_sentences(site, found[start], all_beds)))
         for start in sorted(found)

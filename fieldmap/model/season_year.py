@@ -1,7 +1,7 @@
 """The year of growing: from January in the north, from July in the south.
 
 Days are numbered from 1 to 365. A number stands for the same day of the calendar in every
-year: 29 February shares the number of 28 February.
+year: 29 February shares the number of 28 February, as in `layers.freeze`.
 """
 
 from __future__ import annotations
@@ -9,18 +9,23 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 DAYS = 365
 WEEKS = 53
-_NORTH_BEGINS, _SOUTH_BEGINS = 1, 7
+NORTH_BEGINS, SOUTH_BEGINS = 1, 7
+COMMON_YEAR = 2001
 
 
 @dataclass(frozen=True)
 class SeasonYear:
     """Month and day arithmetic of one hemisphere.
+
+    Months are numbered from 1. What has "index" in its name counts from 0, January
+    first, as tables of twelve months do.
 
     Examples
     --------
@@ -36,10 +41,15 @@ class SeasonYear:
     @property
     def first_month(self) -> int:
         """1 in the north, 7 in the south."""
-        return _SOUTH_BEGINS if self.southern else _NORTH_BEGINS
+        return SOUTH_BEGINS if self.southern else NORTH_BEGINS
+
+    @property
+    def months(self) -> tuple[int, ...]:
+        """All months in the order of the season-year."""
+        return tuple(self.local_month(month) for month in range(1, 13))
 
     def local_month(self, northern_month: int) -> int:
-        """The month, 1 to 12, that is to this hemisphere what one is to the north.
+        """The month that is to this hemisphere what one is to the north.
 
         Examples
         --------
@@ -48,20 +58,38 @@ class SeasonYear:
         """
         return (northern_month + 5) % 12 + 1 if self.southern else northern_month
 
+    def month_index(self, northern_month: int) -> int:
+        """Place of such a month in a table from January on.
+
+        Examples
+        --------
+        >>> (
+        ...     SeasonYear(southern=False).month_index(7),
+        ...     SeasonYear(southern=True).month_index(7),
+        ... )
+        (6, 0)
+        """
+        return self.local_month(northern_month) - 1
+
+    def from_january(self, daily: npt.NDArray[Any]) -> npt.NDArray[Any]:
+        """365 days of the calendar on the last axis, put in the order of the season-year.
+
+        Examples
+        --------
+        >>> int(SeasonYear(southern=True).from_january(np.arange(1, 366))[0])
+        182
+        """
+        before = (date(COMMON_YEAR, self.first_month, 1) - date(COMMON_YEAR, 1, 1)).days
+        return np.roll(daily, -before, axis=-1)
+
     def day_of(self, month: int, day: int = 1) -> int:
         """Number of a day of the calendar; 29 February is taken as the 28th."""
         day = 28 if (month, day) == (2, 29) else day
-        begins = date(2001, self.first_month, 1)
-        year = 2002 if self.southern and month < _SOUTH_BEGINS else 2001
+        begins = date(COMMON_YEAR, self.first_month, 1)
+        year = COMMON_YEAR + (self.southern and month < SOUTH_BEGINS)
         return (date(year, month, day) - begins).days + 1
 
-    def month_day(self, day_number: float) -> tuple[int, int]:
-        """Month and day of a number; numbers beyond the year are taken within it."""
-        within = int(min(max(day_number, 1), DAYS))
-        when = date(2001, self.first_month, 1) + timedelta(within - 1)
-        return when.month, when.day
-
-    def numbers(self, days: npt.NDArray[np.datetime64]) -> npt.NDArray[np.int64]:
+    def numbers(self, days: npt.ArrayLike) -> npt.NDArray[np.int64]:
         """Numbers of the days of a record.
 
         Examples
@@ -72,36 +100,78 @@ class SeasonYear:
         """
         day = np.asarray(days, "datetime64[D]")
         month = day.astype("datetime64[M]")
-        of_month = (day - month.astype("datetime64[D]")).astype(np.int64)
-        number = month.astype(np.int64) % 12
-        begins = np.array([self.day_of(each + 1) for each in range(12)])
-        leap_day = (number == 1) & (of_month == 28)
-        return np.asarray(begins[number] + of_month - leap_day)
+        days_before = (day - month.astype("datetime64[D]")).astype(np.int64)
+        index = month.astype(np.int64) % 12
+        begins = np.array([self.day_of(each) for each in range(1, 13)])
+        is_leap_day = (index == 1) & (days_before == 28)
+        return np.asarray(begins[index] + days_before - is_leap_day)
 
-    def safe_start(self, day_number: float) -> tuple[int, int] | None:
+    def month_day(self, day_number: float) -> tuple[int, int]:
+        """Month and day of a number; numbers beyond the year are its first or last day."""
+        within = int(min(max(day_number, 1), DAYS))
+        when = date(COMMON_YEAR, self.first_month, 1) + timedelta(within - 1)
+        return when.month, when.day
+
+    def month_day_of_any_year(self, day_number: float) -> tuple[int, int]:
+        """Month and day of a number; those beyond the year lie in the one before or after.
+
+        Examples
+        --------
+        >>> SeasonYear(southern=False).month_day_of_any_year(-30)
+        (12, 1)
+        """
+        return self.month_day((int(day_number) - 1) % DAYS + 1)
+
+    def early_date(self, day_number: float) -> tuple[int, int] | None:
         """Month and day of an early date, rounded up; None where it never comes."""
         return self._reached(_up(day_number))
 
-    def safe_end(self, day_number: float) -> tuple[int, int] | None:
+    def late_date(self, day_number: float) -> tuple[int, int] | None:
         """Last whole day before a late date; None where it never comes."""
         return self._reached(_up(day_number) - 1)
 
-    def on(self, day_number: float) -> tuple[int, int] | None:
+    def date(self, day_number: float) -> tuple[int, int] | None:
         """Month and day of a number, rounded down; None where it never comes."""
         return self._reached(-_up(-day_number))
 
     def _reached(self, day_number: float) -> tuple[int, int] | None:
         return self.month_day(day_number) if day_number <= DAYS + 1 else None
 
-    def next_date(self, month_day: tuple[int, int], after: date) -> date:
-        """The first such day on or after a date."""
-        when = date(after.year, *month_day)
-        return when if when >= after else date(after.year + 1, *month_day)
+
+NORTH, SOUTH = SeasonYear(southern=False), SeasonYear(southern=True)
 
 
-def _up(day_number: float) -> float:
-    """Rounded up; what is not known, or never reached, stays so."""
-    return math.ceil(day_number) if math.isfinite(day_number) else day_number
+def next_date(month_day: tuple[int, int], earliest: date) -> date:
+    """The first such day on or after a date; 29 February is taken as the 28th.
+
+    Examples
+    --------
+    >>> next_date((4, 1), date(2024, 4, 2)).isoformat()
+    '2025-04-01'
+    """
+    return next(when for when in _dates(month_day, earliest.year) if when >= earliest)
+
+
+def nearest_date(month_day: tuple[int, int], when: date) -> date:
+    """Such a day of any year that is nearest to a date; 29 February counts as the 28th.
+
+    Examples
+    --------
+    >>> nearest_date((12, 30), date(2024, 1, 2)).isoformat()
+    '2023-12-30'
+    """
+    return min(_dates(month_day, when.year), key=lambda day: abs(day - when))
+
+
+def _dates(month_day: tuple[int, int], year: int) -> list[date]:
+    """A day in the year before, in a year and in the next."""
+    month, day = (2, 28) if month_day == (2, 29) else month_day
+    return [date(each, month, day) for each in (year - 1, year, year + 1)]
+
+
+def monday_of(when: date) -> date:
+    """First day of the week of a date."""
+    return when - timedelta(when.weekday())
 
 
 def week_of(day_number: float) -> int:
@@ -113,3 +183,8 @@ def week_of(day_number: float) -> int:
     (0, 1, 0, 52)
     """
     return int(min(max(day_number - 1, 0), DAYS - 1) // 7)
+
+
+def _up(day_number: float) -> float:
+    """Rounded up; what is not known, or never reached, stays so."""
+    return math.ceil(day_number) if math.isfinite(day_number) else day_number

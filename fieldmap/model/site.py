@@ -12,6 +12,7 @@ import shapely
 from rasterio import features
 from scipy import ndimage
 
+from fieldmap.model.season_year import SeasonYear
 from fieldmap.show.text.language import later
 
 if TYPE_CHECKING:
@@ -279,19 +280,24 @@ class Site:
         return self.elevation.crs
 
     @property
+    def season(self) -> SeasonYear:
+        """The year of growing of its hemisphere."""
+        return SeasonYear(southern=self.latitude < 0)
+
+    @property
     def southern(self) -> bool:
         """Whether the seasons are those of the southern hemisphere."""
-        return self.latitude < 0
+        return self.season.southern
 
     @property
     def spring_month(self) -> int:
         """The month whose sun decides on early beds: March, September; January is 0."""
-        return 8 if self.southern else 2
+        return self.season.month_index(3)
 
     @property
     def summer_month(self) -> int:
         """The month of most light and heat: July, January; January is 0."""
-        return 0 if self.southern else 6
+        return self.season.month_index(7)
 
     @property
     def rate_c_per_m(self) -> Range | None:

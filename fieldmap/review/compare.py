@@ -349,8 +349,8 @@ def _day(one: _Candidate, kind: str, low: float, central: float, high: float) ->
             else _(NOT_KNOWN)
         )
         return Value(text, low, central, high)
-    dates = one.plan.dates
-    on = dates.from_day if kind == "early" else dates.to_day
+    season = one.plan.dates.season
+    on = season.early_date if kind == "early" else season.late_date
     told = [on(day) for day in (central, low, high)]
     shown = [_("none") if each is None else quantities.day(*each) for each in told]
     text = _("{likely} ({low} to {high})").format(
@@ -362,15 +362,15 @@ def _day(one: _Candidate, kind: str, low: float, central: float, high: float) ->
 def _light(candidates: list[_Candidate], *, comparable: bool) -> list[Row]:
     rows = []
     for key, name, north in (
-        ("winter_light_mj_m2_day", _("Light in the darkest month (MJ/m² a day)"), 11),
-        ("summer_light_mj_m2_day", _("Light in high summer (MJ/m² a day)"), 6),
+        ("winter_light_mj_m2_day", _("Light in the darkest month (MJ/m² a day)"), 12),
+        ("summer_light_mj_m2_day", _("Light in high summer (MJ/m² a day)"), 7),
     ):
         light = np.array(
             [
                 _mean(
                     [
                         one.plan.beds[bed].sun_mj_m2_day[
-                            (north + 6) % 12 if one.plan.site.southern else north
+                            one.plan.site.season.month_index(north)
                         ]
                         for bed in one.beds
                     ]

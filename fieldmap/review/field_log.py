@@ -13,6 +13,7 @@ from fieldmap.analyse import climatology
 from fieldmap.decide.calendar import bed_temperatures
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import nearest_date
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -177,19 +178,13 @@ def _predicted_days(logged: Happened, dates: Dates, bed: int) -> DateRange | Non
     crop = crops.index(logged.crop)
     cover = dates.covers.index(logged.cover or "none")
     if logged.what == "planted":
-        days = [dates.from_day(day) for day in dates.early_of(bed, crop, cover)]
+        days = [
+            dates.season.early_date(day) for day in dates.early_of(bed, crop, cover)
+        ]
     else:
-        days = [dates.to_day(day) for day in dates.late_of(bed, crop, cover)]
-    found = [_nearest(logged.day, day) for day in days if day is not None]
+        days = [dates.season.late_date(day) for day in dates.late_of(bed, crop, cover)]
+    found = [nearest_date(day, logged.day) for day in days if day is not None]
     return DateRange(*found) if len(found) == 3 else None
-
-
-def _nearest(when: date, month_day: tuple[int, int]) -> date:
-    """The day of the year that is nearest to a date; 29 February counts as the 28th."""
-    month, day = month_day
-    day = min(day, 28) if month == 2 else day
-    years = (when.year - 1, when.year, when.year + 1)
-    return min((date(year, month, day) for year in years), key=lambda d: abs(d - when))
 
 
 def _plantings(entries: Sequence[Entry], risks: Iterable[float]) -> Iterator[Fact]:

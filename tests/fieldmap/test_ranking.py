@@ -19,6 +19,7 @@ from fieldmap.analyse import analyse, zonal_means
 from fieldmap.cache import Store
 from fieldmap.decide import ranking
 from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.model.season_year import NORTH
 from fieldmap.read.crops import packaged_crops
 
 
@@ -131,7 +132,7 @@ def by_days(early, late=None, *, nights=True, lag_days=0.0):
         soil_lag_days=np.array([0.0, lag_days]),
         soil_seen_days=np.zeros(2),
         stand_in=STAND_IN.name,
-        southern=False,
+        season=NORTH,
         remarks=(),
     )
     ground = plane()

@@ -6,6 +6,7 @@ from made_up import NOTHING_KEPT, analysis, plane, plot_box, quietly, site
 
 from fieldmap.decide import tunnels
 from fieldmap.decide.tunnels import light, room
+from fieldmap.model.season_year import SOUTH
 
 SIZE = {"length_m": 20.0, "width_m": 7.3, "height_m": 3.0}
 DECEMBER = {"first_month": 12, "last_month": 12}
@@ -72,4 +73,4 @@ def test_a_range_lies_about_every_bearing():
 def test_months_run_across_new_year():
     assert light._months((11, 2)) == [10, 11, 0, 1]
     made = site(plane(), {"Home": plot_box(40, 40, 160, 160)}, tunnels=(SIZE,))
-    assert room.season(made.settings.tunnels[0], southern=True) == (8, 4)
+    assert room.months_of_use(made.settings.tunnels[0], SOUTH) == (8, 4)

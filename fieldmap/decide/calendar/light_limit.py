@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fieldmap.model.season_year import DAYS
 from layers import odds, sunlight, warmth
 
 if TYPE_CHECKING:
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
 
     Floats = npt.NDArray[np.float64]
 
-DAYS = 365
 FROM_DAY = 182  # the half of the season-year in which growth may end
 # Years of which more of the days that count are missing are left out (a choice).
 MOST_MISSING = 10
@@ -49,8 +49,7 @@ def grows_until(site: Site, means: BedMeans, crops: Sequence[Crop]) -> Floats:
     daily = np.stack(
         [np.interp(days, middles, each, period=DAYS) for each in months_mol.T]
     )
-    if site.southern:
-        daily = np.roll(daily, -181, axis=-1)  # season-years begin on 1 July
+    daily = site.season.from_january(daily)
     late = daily[:, FROM_DAY:]
     found = []
     for crop in crops:
@@ -103,9 +102,10 @@ def _daily_warmth(record: Record, crop: Crop) -> Floats:
     daily = warmth.degree_days_average(
         record.tmin_c, record.mean_c + spread, crop.base_c.value
     )
-    table = np.full((len(record.calendar.years), DAYS + 1), np.nan)
-    table[record.calendar.year_index, record.calendar.day_number - 1] = daily
-    table = table[:, :DAYS]
+    table = np.full((len(record.calendar.years), DAYS), np.nan)
+    at = record.calendar.year_index, record.calendar.day_number - 1
+    table[at] = 0.0
+    np.add.at(table, at, daily)  # 29 February adds to the day whose number it shares
     known = np.isnan(table).sum(axis=1) <= MOST_MISSING
     # A missing day adds nothing, which is on the safe side.
     return np.asarray(np.where(np.isnan(table), 0.0, table)[known])

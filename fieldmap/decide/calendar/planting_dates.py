@@ -5,9 +5,7 @@ Early is the later of frost, soil and nights warm enough; late is the frost of a
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -26,7 +24,7 @@ from fieldmap.decide.calendar.bed_temperatures import (
     OTHER_STEP_C,
     in_steps,
 )
-from layers import freeze, odds, warmth
+from layers import odds, warmth
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -38,6 +36,7 @@ if TYPE_CHECKING:
     from fieldmap.decide.calendar.monte_carlo import Draws
     from fieldmap.decide.layout.beds import Bed
     from fieldmap.model.crops import Crop
+    from fieldmap.model.season_year import SeasonYear
     from fieldmap.model.site import Site
 
     Floats = npt.NDArray[np.float64]
@@ -88,8 +87,8 @@ class Dates:
         (beds,): days by which it is taken to warm earlier, by what was seen there.
     stand_in
         Name of that crop.
-    southern
-        Season-years begin in July.
+    season
+        The year of growing, in which days are numbered.
     remarks
         Plain sentences.
     """
@@ -108,7 +107,7 @@ class Dates:
     soil_lag_days: Floats
     soil_seen_days: Floats
     stand_in: str
-    southern: bool
+    season: SeasonYear
     remarks: tuple[str, ...]
 
     @property
@@ -123,30 +122,6 @@ class Dates:
     def late_of(self, bed: int, crop: int, cover: int = 0) -> Span:
         """Up to when a crop holds on a bed."""
         return Span(*(float(day) for day in self.late[:, crop, cover, bed]))
-
-    def from_day(self, day: float) -> tuple[int, int] | None:
-        """Month and day of an early date, rounded up; None where there is none."""
-        return _month_day(_up(day), southern=self.southern)
-
-    def on_day(self, day: float) -> tuple[int, int] | None:
-        """Month and day of a day number; None where there is none."""
-        return _month_day(-_up(-day), southern=self.southern)
-
-    def to_day(self, day: float) -> tuple[int, int] | None:
-        """Month and day before the freeze that ends it; None where there is none."""
-        return _month_day(_up(day) - 1, southern=self.southern)
-
-
-def _up(day: float) -> float:
-    """Rounded up; what is not known, or never reached, stays so."""
-    return math.ceil(day) if math.isfinite(day) else day
-
-
-@lru_cache(maxsize=1000)  # few days, asked for every bed, crop and cover
-def _month_day(day: float, *, southern: bool) -> tuple[int, int] | None:
-    if not day <= 366:
-        return None
-    return freeze.month_day(int(max(day, 1.0)), southern=southern)
 
 
 def how(crop: Crop) -> str:
@@ -187,7 +162,7 @@ def _untold(site: Site, beds: Sequence[Bed], why: str | Record) -> Dates:
         soil_lag_days=np.zeros(len(beds)),
         soil_seen_days=np.zeros(len(beds)),
         stand_in="",
-        southern=site.southern,
+        season=site.season,
         remarks=(why,) if isinstance(why, str) else (),
     )
 
@@ -239,11 +214,11 @@ def reckon_on(
         soil_lag_days=ground.lag_days,
         soil_seen_days=ground.seen_days,
         stand_in=site.crops[stand_in].name,
-        southern=site.southern,
+        season=site.season,
         remarks=(
             *bed_temperatures.remarks(site),
             *soil_warming.remarks(ground),
-            *record.remarks(southern=site.southern, units=site.settings.units),
+            *record.remarks(site.season, site.settings.units),
         ),
     )
 

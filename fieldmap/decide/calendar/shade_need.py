@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from fieldmap.model.crops import Crop
+    from fieldmap.model.season_year import SeasonYear
 
 GRADES = (30, 40, 50)  # shade cloth on sale: per cent of the light that it takes
 # A month is hot for a crop from so many days over its limit: a choice, no source.
@@ -92,7 +93,7 @@ def need(
     light_mj_m2_day: Sequence[float],
     owned: Iterable[str] = (),
     *,
-    southern: bool,
+    season: SeasonYear,
 ) -> Need:
     """The lightest cloth that brings summer light down to the crop's best.
 
@@ -109,7 +110,7 @@ def need(
     owned
         Kinds of cover that are owned: fabric serves as light shade.
     """
-    summer = 0 if southern else 6
+    summer = season.month_index(7)
     mol = float(sunlight.daily_light_integral_mol(light_mj_m2_day[summer]))
     best = crop.best_light_mol
     name = quantities.started(_(crop.name))

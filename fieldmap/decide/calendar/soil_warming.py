@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from fieldmap.model.season_year import DAYS
 from fieldmap.model.site import DRIES_FIRST, PUDDLES, SEEN_IS_RIGHT, SNOW_LEAVES_FIRST
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, plural
@@ -32,7 +33,6 @@ FROM_DAY, TO_DAY = 60, 150
 MOST_DAYS_LED = 30.0  # near midwinter and midsummer a lead is no measure (a choice)
 # Where light changes less with the season there is no spring to speak of (a choice).
 LEAST_SWING = 0.05
-DAYS, JULY = 365, 181  # of a common year; days before 1 July
 # A bed lies where something was seen from this share of its ground on.
 HALF = 0.5
 # Middle of the days between which a lead is read; what is not known of a bed's soil, as
@@ -78,8 +78,7 @@ def of_beds(site: Site, means: BedMeans, beds: Sequence[Bed]) -> Ground:
     )
     # Of the cells that are shown the most open one stands for open level ground.
     led = _days_led(means.sun_mj_m2_day.T, means.open_sun_mj_m2_day)
-    begins = JULY if site.southern else 0
-    known = Ground(np.roll(led, -begins, axis=-1), lag_days, np.zeros(len(beds)))
+    known = Ground(site.season.from_january(led), lag_days, np.zeros(len(beds)))
     return replace(known, seen_days=_seen_days(site, beds, known))
 
 

@@ -5,18 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import numpy as np
 import pandas as pd
 
 from fieldmap.decide.crop_plan.milp import Use
-from fieldmap.decide.crop_plan.model import LAST_DAY, WEEKS, week_of
 from fieldmap.decide.materials.cover_size import cover_size
+from fieldmap.model.season_year import WEEKS, SeasonYear, week_of
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
-
-    import numpy.typing as npt
 
     from fieldmap.decide.crop_plan.model import CoverUse
     from fieldmap.model.settings import Cover, Materials
@@ -136,7 +133,7 @@ def of_site(site: Site, bed_widths_m: Sequence[float]) -> Supplies:
             if kind != "none"
         },
         opened={
-            kind: _opened(cover.open_above_c, tmax_c, southern=site.southern)
+            kind: _opened(cover.open_above_c, tmax_c, site.season)
             for kind, cover in COVERS.items()
         },
         hands=site.settings.hands.minutes_in_the_morning,
@@ -144,19 +141,12 @@ def of_site(site: Site, bed_widths_m: Sequence[float]) -> Supplies:
 
 
 def _opened(
-    above_c: float | None, tmax_c: pd.Series, *, southern: bool
+    above_c: float | None, tmax_c: pd.Series, season: SeasonYear
 ) -> tuple[bool, ...]:
     """By week, whether the record's days are often too warm to leave a cover closed."""
     if above_c is None:
         return (False,) * WEEKS
     known = tmax_c.dropna()
-    weeks = season_day(pd.DatetimeIndex(known.index), southern=southern) // 7
+    weeks = (season.numbers(known.index) - 1) // 7
     share = (known > above_c).groupby(weeks).mean()
     return tuple(bool(share.get(week, 0.0) >= OPEN_SHARE) for week in range(WEEKS))
-
-
-def season_day(days: pd.DatetimeIndex, *, southern: bool) -> npt.NDArray[np.int64]:
-    """Day of the season-year, from 0; a leap year's last day counts as the one before."""
-    begins = 181 if southern else 0  # days before the first of July
-    of_year = np.minimum(days.day_of_year, LAST_DAY)
-    return np.asarray((of_year - 1 - begins) % LAST_DAY, np.int64)

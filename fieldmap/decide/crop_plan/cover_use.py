@@ -8,8 +8,9 @@ from fieldmap.decide.crop_plan.cover_stock import (
     open_minutes,
     opened_weeks,
 )
-from fieldmap.decide.crop_plan.model import WEEKS, CoverAccount, Turn, week_of
+from fieldmap.decide.crop_plan.model import CoverAccount, Turn
 from fieldmap.decide.materials.cover_size import GATHERED_M
+from fieldmap.model.season_year import WEEKS, week_of
 from layers.cover import COVERS
 
 if TYPE_CHECKING:

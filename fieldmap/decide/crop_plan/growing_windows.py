@@ -9,8 +9,8 @@ import pandas as pd
 
 from fieldmap.decide import weekly_jobs
 from fieldmap.decide.calendar import shade_need
-from fieldmap.decide.crop_plan import cover_stock
-from fieldmap.decide.crop_plan.model import LAST_DAY, CoverUse, held
+from fieldmap.decide.crop_plan.model import CoverUse, held
+from fieldmap.model.season_year import DAYS, SeasonYear
 from layers import sunlight, warmth
 from layers.cover import COVERS
 
@@ -85,25 +85,23 @@ class Usual(NamedTuple):
     tmax_c
         Daily maxima of the record.
     mean_c
-        (366,) usual mean temperature by day of the season-year.
-    southern
-        Season-years begin in July.
+        (365,) usual mean temperature by day of the season-year.
+    season
+        The year of growing, in which days are numbered.
     """
 
     tmax_c: pd.Series
     mean_c: Floats
-    southern: bool
+    season: SeasonYear
 
 
 def usual(site: Site) -> Usual:
     """The usual year of a site's record."""
     days = site.weather.days
-    season_day = cover_stock.season_day(
-        pd.DatetimeIndex(days.index), southern=site.southern
-    )
-    mean = ((days["tmin_c"] + days["tmax_c"]) / 2).groupby(season_day).mean()
-    filled = mean.reindex(range(LAST_DAY)).interpolate(limit_direction="both")
-    return Usual(days["tmax_c"], np.asarray(filled, float), site.southern)
+    number = site.season.numbers(days.index)
+    mean = ((days["tmin_c"] + days["tmax_c"]) / 2).groupby(number).mean()
+    filled = mean.reindex(range(1, DAYS + 1)).interpolate(limit_direction="both")
+    return Usual(days["tmax_c"], np.asarray(filled, float), site.season)
 
 
 def harvest_days(crop: Crop) -> int | None:
@@ -153,11 +151,11 @@ def growth(crop: Crop, year: Usual) -> Growth:
     wanted = (crop.degree_days.low + crop.degree_days.high) / 2
 
     def from_day(start: float) -> float:
-        first = int(np.clip(start - 1, 0, LAST_DAY))
+        first = int(np.clip(start - 1, 0, DAYS))
         reached = np.flatnonzero(total[first:] - total[first] >= wanted)
         return float(reached[0]) if len(reached) else float("inf")
 
-    quickest = min(from_day(day) for day in range(1, LAST_DAY, 7))
+    quickest = min(from_day(day) for day in range(1, DAYS, 7))
     share = crop.degree_days.low / wanted
     return Growth(quickest * share, from_day)
 
@@ -188,7 +186,7 @@ class Way(NamedTuple):
     def late(self, cover: int) -> float:
         """Last day before frost takes it; that of the year where none does."""
         day = float(np.ceil(self.here.late[self.number, cover])) - 1
-        return float(min(day, LAST_DAY))
+        return float(min(day, DAYS))
 
 
 def spring(way: Way) -> Iterator[Stay]:
@@ -288,12 +286,10 @@ def shaded(stay: Stay, way: Way, year: Usual, hot: Sequence[float]) -> Stay | No
     if way.cloth is None:
         return None
     kind, (first, last) = way.cloth
-    on = weekly_jobs.day_of(first, southern=year.southern)
-    off = weekly_jobs.day_of(last, southern=year.southern) + int(
-        shade_need.MONTH_DAYS[last - 1]
-    )
+    on = year.season.day_of(first)
+    off = year.season.day_of(last) + int(shade_need.MONTH_DAYS[last - 1])
     from_day, to_day = max(on, stay.from_day), min(off, stay.to_day)
-    won = _hot_within(from_day, to_day, hot, southern=year.southern)
+    won = _hot_within(from_day, to_day, hot, year.season)
     if off < on or won < SHADE_WORTH_DAYS:
         return None
     uses = (*stay.covers, CoverUse(kind, from_day, to_day, won))
@@ -307,27 +303,22 @@ def lost_to_light(stay: Stay, way: Way, year: Usual, hot: Sequence[float]) -> fl
     longer in the same measure; on hot days each part of light above the most that is
     best costs that part of the day (both a choice, no source).
     """
-    month = _month_of((stay.from_day + stay.to_day) / 2, southern=year.southern)
+    month = year.season.month_day((stay.from_day + stay.to_day) / 2)[0]
     mol = float(sunlight.daily_light_integral_mol(way.here.light_mj_m2_day[month - 1]))
     best = way.crop.best_light_mol
     grown = stay.harvest_day - stay.from_day
     slower = grown * min(max(best.low / max(mol, 0.1) - 1, 0.0), 1.0)
-    days = _hot_within(stay.from_day, stay.to_day, hot, southern=year.southern)
+    days = _hot_within(stay.from_day, stay.to_day, hot, year.season)
     return slower + days * min(max(mol / best.high - 1, 0.0), 1.0)
 
 
-def _month_of(day: float, *, southern: bool) -> int:
-    starts = {m: weekly_jobs.day_of(m, southern=southern) for m in range(1, 13)}
-    return max((s, m) for m, s in starts.items() if s <= max(day, 1))[1]
-
-
 def _hot_within(
-    from_day: float, to_day: float, hot: Sequence[float], *, southern: bool
+    from_day: float, to_day: float, hot: Sequence[float], season: SeasonYear
 ) -> float:
     """Hot days between two days, those of a month spread evenly over it."""
     total = 0.0
     for month in range(1, 13):
-        first = weekly_jobs.day_of(month, southern=southern)
+        first = season.day_of(month)
         length = shade_need.MONTH_DAYS[month - 1]
         overlap = min(to_day, first + length - 1) - max(from_day, first) + 1
         known = 0.0 if np.isnan(hot[month - 1]) else hot[month - 1]

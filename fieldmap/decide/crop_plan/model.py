@@ -5,24 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from layers import freeze
+from fieldmap.model.season_year import NORTH, SeasonYear, week_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-
-WEEKS = 53
-LAST_DAY = 365
-
-
-def week_of(day: float) -> int:
-    """Week of the season-year, from 0, in which a day lies; ends count as within.
-
-    Examples
-    --------
-    >>> week_of(1), week_of(8), week_of(-3), week_of(400)
-    (0, 1, 0, 52)
-    """
-    return int(min(max(day - 1, 0), LAST_DAY - 1) // 7)
 
 
 def held(from_day: int, to_day: int, covers: Sequence[CoverUse]) -> tuple[int, int]:
@@ -141,8 +127,8 @@ class Turns:
         Sentences: which crops got fewer beds than wanted, and why.
     remarks
         Sentences: what was taken, or why there is nothing.
-    southern
-        Season-years begin in July.
+    season
+        The year of growing, in which days are numbered.
     """
 
     turns: tuple[Turn, ...] = ()
@@ -151,7 +137,7 @@ class Turns:
     hands_minutes: float | None = None
     short: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
-    southern: bool = False
+    season: SeasonYear = NORTH
     by_bed: Mapping[str, tuple[Turn, ...]] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -170,5 +156,4 @@ class Turns:
 
     def month_day(self, day: float) -> tuple[int, int]:
         """Month and day of a day number."""
-        within = int(min(max(day, 1), LAST_DAY))
-        return freeze.month_day(within, southern=self.southern)
+        return self.season.month_day(day)

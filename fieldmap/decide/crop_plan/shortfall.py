@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap.decide.crop_plan import growing_windows
-from fieldmap.decide.crop_plan.model import LAST_DAY
+from fieldmap.model.season_year import DAYS
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, later, plural
 from layers.cover import COVERS
@@ -118,7 +118,7 @@ def _never(wish: Wish, kinds: Sequence[BedClass]) -> str:
     last = max(np.ceil(kind.late[wish.number].max()) - 1 for kind in kinds)
     if not np.isfinite(start):
         return _("it is not warm enough for it in any usual year")
-    last = min(last, LAST_DAY)
+    last = min(last, DAYS)
     return plural(
         "at most {number} day lies between its first and its last, and it wants more",
         "at most {number} days lie between its first and its last, and it wants more",

@@ -17,7 +17,8 @@ from fieldmap.decide.crop_plan import (
     shortfall,
 )
 from fieldmap.decide.crop_plan.demand import Choice, Wish, wishes_of
-from fieldmap.decide.crop_plan.model import LAST_DAY, Turn, Turns, week_of
+from fieldmap.decide.crop_plan.model import Turn, Turns
+from fieldmap.model.season_year import DAYS, week_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -48,7 +49,7 @@ def make(site: Site, beds: Sequence[RankedBed], dates: Dates) -> Turns:
     """What goes where; nothing, with the reason, where that cannot be told."""
     why = shortfall.why_not(site, beds, dates)
     if why is not None:
-        return Turns(remarks=(why,), southern=site.southern)
+        return Turns(remarks=(why,), season=site.season)
     kinds = bed_classes.of_beds(beds, dates, _families(site, beds))
     wishes = wishes_of(site, dates, sum(len(kind.beds) for kind in kinds))
     choices = tuple(_choices(site, dates, kinds, wishes))
@@ -66,7 +67,7 @@ def make(site: Site, beds: Sequence[RankedBed], dates: Dates) -> Turns:
         hands_minutes=has.hands,
         short=tuple(shortfall.short(counts, choices, wishes, kinds, has)),
         remarks=tuple(shortfall.remarks(site, turns, choices, wishes, beds)),
-        southern=site.southern,
+        season=site.season,
     )
 
 
@@ -129,7 +130,7 @@ def _stays(
 def _date_days(wish: Wish, way: growing_windows.Way) -> float:
     """Days of season on bare beds, to be compared among classes; 0 where it has none."""
     start, last = way.early(0), way.late(0)
-    ahead = -start if np.isfinite(start) else -float(LAST_DAY)
+    ahead = -start if np.isfinite(start) else -float(DAYS)
     return {
         growing_windows.SPRING: ahead,
         growing_windows.SUMMER: last + ahead,
@@ -152,7 +153,7 @@ def _cloth(
 ) -> tuple[str, tuple[int, int]] | None:
     """Shade cloth that the crop wants in this light, and its months."""
     wanted = shade_need.need(
-        wish.crop, year.tmax_c, here.light_mj_m2_day, southern=site.southern
+        wish.crop, year.tmax_c, here.light_mj_m2_day, season=site.season
     )
     if wanted.kind is None or wanted.months is None:
         return None

@@ -48,7 +48,7 @@ def describe(
     easting, northing, along_m = _points(size, centre, grid_deg)
     heights_m = analysis.terrain.smooth_m.interpolate(easting, northing)
     area_m2 = size.length_m * size.width_m
-    winter = search.dark_months(southern=site.southern)
+    winter = search.dark_months(site.season)
     spring = [(site.spring_month + step) % 12 for step in range(3)]
     sun = analysis.light.level_sun_mj_m2_day.sample(easting, northing).mean(axis=-1)
     low, central, high = analysis.cold_air.offset_c.sample(easting, northing).mean(

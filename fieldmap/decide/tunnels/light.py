@@ -79,7 +79,7 @@ def curve(
     site: Site, analysis: Analysis, size: TunnelSize, place_: TunnelPlace, store: Store
 ) -> Curve:
     """The curve of a place, under one clear film."""
-    months = room.season(size, southern=site.southern)
+    months = room.months_of_use(size, site.season)
     here = place_of(site, analysis.terrain.smooth_m)
     sky = _sky_over(analysis, place_)
     inputs: dict[str, Any] = {

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
     from shapely.geometry.base import BaseGeometry
 
+    from fieldmap.model.season_year import SeasonYear
     from fieldmap.model.settings import TunnelSize
     from fieldmap.model.site import Site
     from layers.footprint import Lattice
@@ -51,10 +52,12 @@ MID_MORNING_H = 3.0  # before noon, by the sun
 FIRSTS = (1, 32, 60, 91, 121, 152, 182, 213, 244, 274, 305, 335, 366)
 
 
-def season(size: TunnelSize, *, southern: bool) -> tuple[int, int]:
+def months_of_use(size: TunnelSize, season: SeasonYear) -> tuple[int, int]:
     """First and last month of use: all but the three darkest unless the size says."""
-    first, last = (8, 4) if southern else (2, 10)
-    return size.first_month or first, size.last_month or last
+    return (
+        size.first_month or season.local_month(2),
+        size.last_month or season.local_month(10),
+    )
 
 
 def declination_deg(day_of_year: float) -> float:
@@ -136,7 +139,7 @@ def around(
     that is wanted: at noon, three hours before and after it, on the darkest ends of the
     season of use.
     """
-    months = season(size, southern=site.southern)
+    months = months_of_use(size, site.season)
     turn = np.radians(site.convergence_deg)  # true north lies so far left of the grid's
     swept: list[BaseGeometry] = [outline.buffer(SNOW_GAP_M)]
     for height_m, side in ((size.height_m, 1.0), (tallest_m, -1.0)):

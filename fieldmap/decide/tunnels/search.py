@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from fieldmap.cache import Arrays, Store
     from fieldmap.model.fact import Progress
     from fieldmap.model.raster import Raster
+    from fieldmap.model.season_year import SeasonYear
     from fieldmap.model.settings import TunnelSize
     from fieldmap.model.site import Site
 
@@ -90,9 +91,9 @@ class Candidates:
 COLUMNS = tuple(name for name in Candidates.__dataclass_fields__ if name != "looked_at")
 
 
-def dark_months(*, southern: bool) -> list[int]:
+def dark_months(season: SeasonYear) -> list[int]:
     """The three darkest months, January being 0."""
-    return [4, 5, 6] if southern else [10, 11, 0]
+    return [season.month_index(month) for month in (11, 12, 1)]
 
 
 def bed_bearing_deg(site: Site, plot: int) -> float:
@@ -190,7 +191,7 @@ def _lattice(free: BaseGeometry, bearing_deg: float) -> footprint.Lattice:
 
 def grids_under(analysis: Analysis, site: Site) -> Raster:
     """Ground, likely offset and winter light."""
-    winter = dark_months(southern=site.southern)
+    winter = dark_months(site.season)
     return analysis.terrain.smooth_m.with_values(
         np.stack(
             [

@@ -164,17 +164,17 @@ def bed(ranked: RankedBed, units: Units) -> dict[str, Any]:
 
 def early(dates: Dates, span: Span) -> list[str | None]:
     """Low, central and high of an early date as MM-DD; None where there is none."""
-    return [_iso(dates.from_day(day)) for day in span]
+    return [_iso(dates.season.early_date(day)) for day in span]
 
 
 def late(dates: Dates, span: Span) -> list[str | None]:
     """Low, central and high of a late date as MM-DD; None where there is none."""
-    return [_iso(dates.to_day(day)) for day in span]
+    return [_iso(dates.season.late_date(day)) for day in span]
 
 
 def station_days(dates: Dates, days: tuple[float, float]) -> list[str | None]:
     """Last freeze of spring and first of autumn as MM-DD; None where there is none."""
-    return [_iso(dates.on_day(day)) for day in days]
+    return [_iso(dates.season.date(day)) for day in days]
 
 
 def _iso(day: tuple[int, int] | None) -> str | None:
@@ -189,7 +189,9 @@ def first_dates(dates: Dates, bed_number: int) -> dict[str, Any]:
         day = dates.early_of(bed_number, number).central
         found[column] = min(found.get(column, day), day)
     return {
-        column: _iso(dates.from_day(found[column])) if column in found else None
+        column: _iso(dates.season.early_date(found[column]))
+        if column in found
+        else None
         for column in FIRST_DATE_COLUMNS
     }
 
@@ -204,8 +206,10 @@ def bed_dates(dates: Dates, bed_name: str, bed_number: int) -> Iterator[dict[str
             values = (
                 *early(dates, span),
                 *late(dates, until),
-                _iso(dates.to_day(float(dates.grows_until[number, bed_number]))),
-                *(_iso(dates.on_day(float(day))) for day in sowing),
+                _iso(
+                    dates.season.late_date(float(dates.grows_until[number, bed_number]))
+                ),
+                *(_iso(dates.season.date(float(day))) for day in sowing),
                 dates.risks[number],
             )
             yield dict(

@@ -165,7 +165,9 @@ def _out_from(plan: Plan, at: int) -> tuple[str, ...]:
     if not dates.are_told:
         return ()
     lines = [
-        map.out_from(crop.name, [dates.from_day(day) for day in dates.early_of(at, k)])
+        map.out_from(
+            crop.name, [dates.season.early_date(day) for day in dates.early_of(at, k)]
+        )
         for k, crop in enumerate(dates.crops)
     ]
     return ("\n".join(lines),)
@@ -390,7 +392,7 @@ def station(plan: Plan) -> tuple[Table, ...]:
     rows = []
     for number, (crop, odds) in enumerate(zip(dates.crops, dates.station, strict=True)):
         counted, theory = (
-            map.on_days([dates.on_day(day) for day in days])
+            map.on_days([dates.season.date(day) for day in days])
             for days in (odds.counted, odds.by_theory)
         )
         cells = (counted[0], theory[0], counted[1], theory[1])

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import itertools
-from datetime import date, timedelta
+from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN
-from fieldmap.decide.crop_plan.model import WEEKS, week_of
+from fieldmap.model.season_year import WEEKS, monday_of, next_date, week_of
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _, later, month_name, plural
 from layers.cover import COVERS
@@ -99,17 +99,12 @@ def weeks(
     starts
         By crop: "sow" or "set out".
     """
-    monday = today - timedelta(today.weekday())
+    monday = monday_of(today)
     found: dict[date, list[str]] = {}
     for day, sentence in _events(turns, order, starts):
-        when = _next(turns.month_day(day), monday)
-        found.setdefault(when - timedelta(when.weekday()), []).append(sentence)
+        when = next_date(turns.month_day(day), monday)
+        found.setdefault(monday_of(when), []).append(sentence)
     return tuple(Week(start, tuple(found[start])) for start in sorted(found))
-
-
-def _next(month_day: tuple[int, int], monday: date) -> date:
-    when = date(monday.year, *month_day)
-    return when if when >= monday else date(monday.year + 1, *month_day)
 
 
 def _events(

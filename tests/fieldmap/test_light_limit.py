@@ -81,6 +81,15 @@ def light(*months_mj):
     )
 
 
+def test_the_29th_of_february_adds_its_warmth_and_takes_none_of_other_days():
+    # Ten degree days a day; from 1 February, day 32, to the end of day 59 there are 28
+    # days, and 29 in the leap years 2004, 2008 and 2012.
+    warm = light_limit._daily_warmth(record(15.0), crop())
+    assert warm.shape == (12, 365)
+    assert warm[:, 31:59].sum(axis=1).tolist() == [280.0, 280.0, 280.0, 290.0] * 3
+    assert (warm.sum(axis=1) == [3650.0, 3650.0, 3650.0, 3660.0] * 3).all()
+
+
 def test_growth_ends_when_the_light_falls_under_the_least():
     # A straight fall from 16.25 MJ in mid-July to 1.25 in mid-December, 3 a month. Six
     # mol are 2.75 MJ (2.18 mol per MJ): reached half a month before mid-December.

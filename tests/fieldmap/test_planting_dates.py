@@ -389,11 +389,11 @@ def test_day_numbers_become_days_of_the_month_rounded_to_the_safe_side(clemson):
     found = on_all_years(
         placed(clemson, [crop()]), known_offset(plane(), 0.0), TWO_BEDS
     )
-    assert found.from_day(105.2) == (4, 16)  # after day 105, 15 April
-    assert found.to_day(288.9) == (10, 15)
-    assert found.to_day(np.inf) is None
-    assert found.from_day(np.nan) is None
-    assert found.from_day(-np.inf) == (1, 1)
+    assert found.season.early_date(105.2) == (4, 16)  # after day 105, 15 April
+    assert found.season.late_date(288.9) == (10, 15)
+    assert found.season.late_date(np.inf) is None
+    assert found.season.early_date(np.nan) is None
+    assert found.season.early_date(-np.inf) == (1, 1)
 
 
 def test_on_the_southern_side_dates_are_those_of_the_south(clemson):
@@ -408,7 +408,7 @@ def test_on_the_southern_side_dates_are_those_of_the_south(clemson):
     assert ours.early_of(0, 0).central == pytest.approx(
         theirs.early_of(0, 0).central, abs=3
     )
-    assert ours.from_day(ours.early_of(0, 0).central)[0] in (10, 11)
+    assert ours.season.early_date(ours.early_of(0, 0).central)[0] in (10, 11)
 
 
 @pytest.fixture(scope="module")

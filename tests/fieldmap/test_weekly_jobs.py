@@ -19,6 +19,7 @@ from made_up import plane, plot_box, site
 from fieldmap.decide import weekly_jobs
 from fieldmap.decide.calendar import shade_need
 from fieldmap.decide.ranking import FIRST, LAST, SAME
+from fieldmap.model.season_year import NORTH
 from fieldmap.model.site import WeatherRecord
 from fieldmap.read.crops import packaged_crops
 from fieldmap.show.files.calendar import ics
@@ -93,7 +94,6 @@ def told(made, beds, covers=("none",), early=None, late=None, sown=None):
         early=filled(early),
         late=filled(late),
         last_sowing=filled(sown) if sown else np.full(filled(None).shape, np.nan),
-        on_day=lambda number: None if np.isnan(number) else number,
         are_told=True,
         remarks=(),
     )
@@ -268,7 +268,7 @@ def test_the_least_cloth_on_sale_that_brings_light_to_the_best(crop, mol, percen
         CROPS[crop],
         weather(tmax_c=HOT_SUMMER).days["tmax_c"],
         [mol / 2.18] * 12,
-        southern=False,
+        season=NORTH,
     )
     assert wanted.percent == percent
     assert (wanted.months == (7, 8)) is (percent is not None)
@@ -407,7 +407,7 @@ def test_in_us_units_the_month_comes_first():
 )
 def test_fabric_that_is_owned_serves_as_light_shade(owned, kind):
     hot = weather(tmax_c=HOT_SUMMER).days["tmax_c"]
-    wanted = shade_need.need(CROPS["lettuce"], hot, [8.9] * 12, owned, southern=False)
+    wanted = shade_need.need(CROPS["lettuce"], hot, [8.9] * 12, owned, season=NORTH)
     assert wanted.kind == kind
     assert ("sides open" in wanted.why) is (kind == "light_fabric")
 
