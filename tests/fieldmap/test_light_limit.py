@@ -3,6 +3,7 @@
 from types import SimpleNamespace
 
 import numpy as np
+import pandas as pd
 import pytest
 from made_up import analysis, beds_in, means, plane, plot_box, site, with_light
 
@@ -47,8 +48,8 @@ def test_days_to_maturity_are_those_of_the_warmest_months():
     assert light_limit.last_sowing(record(15.0), grown, np.array([280.0]), 0.1) == 220.0
     # From September on half as warm: 60 warm days, of which 40 lie after 31 August in
     # 80 cool ones.
-    day = (DAYS - DAYS.astype("datetime64[Y]")).astype(int) + 1
-    cool = record(np.where(day > 243, 10.0, 15.0))
+    is_late = DAYS.astype("datetime64[Y]") + np.timedelta64(8, "M") <= DAYS
+    cool = record(np.where(is_late, 10.0, 15.0))
     # The end is day 284: 40 days from 244 to 283 give 20 warm ones, so 40 before 244.
     assert light_limit.last_sowing(
         cool, grown, np.array([284.0]), 0.1
@@ -81,13 +82,13 @@ def light(*months_mj):
     )
 
 
-def test_the_29th_of_february_adds_its_warmth_and_takes_none_of_other_days():
-    # Ten degree days a day; from 1 February, day 32, to the end of day 59 there are 28
-    # days, and 29 in the leap years 2004, 2008 and 2012.
-    warm = light_limit._daily_warmth(record(15.0), crop())
+def test_the_29th_of_february_is_left_out_and_takes_the_place_of_no_other_day():
+    # Ten degree days a day but 20 on 29 February, in the leap years 2004, 2008 and 2012.
+    days = pd.DatetimeIndex(DAYS)
+    is_leap_day = (days.month == 2) & (days.day == 29)
+    warm = light_limit._daily_warmth(record(np.where(is_leap_day, 25.0, 15.0)), crop())
     assert warm.shape == (12, 365)
-    assert warm[:, 31:59].sum(axis=1).tolist() == [280.0, 280.0, 280.0, 290.0] * 3
-    assert (warm.sum(axis=1) == [3650.0, 3650.0, 3650.0, 3660.0] * 3).all()
+    assert (warm == 10.0).all()
 
 
 def test_growth_ends_when_the_light_falls_under_the_least():

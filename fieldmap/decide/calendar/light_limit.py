@@ -103,9 +103,9 @@ def _daily_warmth(record: Record, crop: Crop) -> Floats:
         record.tmin_c, record.mean_c + spread, crop.base_c.value
     )
     table = np.full((len(record.calendar.years), DAYS), np.nan)
-    at = record.calendar.year_index, record.calendar.day_number - 1
-    table[at] = 0.0
-    np.add.at(table, at, daily)  # 29 February adds to the day whose number it shares
+    year, number = record.calendar.year_index, record.calendar.day_number
+    counts = np.diff(number, prepend=0) != 0  # 29 February shares a number: left out
+    table[year[counts], number[counts] - 1] = daily[counts]
     known = np.isnan(table).sum(axis=1) <= MOST_MISSING
     # A missing day adds nothing, which is on the safe side.
     return np.asarray(np.where(np.isnan(table), 0.0, table)[known])
