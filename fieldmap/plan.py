@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     from fieldmap.cache import Store
     from fieldmap.decide.calendar.direct_sun import Spells
     from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.decide.crop_plan import Turns
+    from fieldmap.decide.crop_plan import CropPlan
     from fieldmap.decide.layout.choose import Layout
     from fieldmap.decide.marks import MarkComparison
     from fieldmap.decide.materials import Materials
@@ -123,7 +123,7 @@ class Plan:
     means: BedMeans
     beds: tuple[RankedBed, ...]
     dates: Dates
-    crop_plan: Turns
+    crop_plan: CropPlan
     weekly_jobs: Schedule
     layouts: tuple[Layout, ...]
     tunnels: tuple[TunnelPlace, ...]

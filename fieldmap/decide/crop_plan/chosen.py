@@ -11,41 +11,41 @@ from layers.cover import COVERS
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from fieldmap.decide.crop_plan.model import Turn, Turns
+    from fieldmap.decide.crop_plan.model import CropPlan, Stay
 
 
-def chosen(turns: Turns) -> Mapping[str, Sequence[Chosen]] | None:
+def chosen(plan: CropPlan) -> Mapping[str, Sequence[Chosen]] | None:
     """Beds by crop, those with the same part of the year and the same covers together.
 
-    None where what goes where is not told.
+    None where what goes where is not known.
     """
-    if not turns.are_told:
+    if not plan.is_known:
         return None
-    groups: dict[tuple[str, str, str | None, str | None], list[Turn]] = {}
-    for turn in turns.turns:
-        groups.setdefault((turn.crop, turn.season, *_nights(turn)), []).append(turn)
+    groups: dict[tuple[str, str, str | None, str | None], list[Stay]] = {}
+    for stay in plan.stays:
+        groups.setdefault((stay.crop, stay.season, *_nights(stay)), []).append(stay)
     found: dict[str, list[Chosen]] = {}
     for (crop, season, ahead, behind), same in groups.items():
         found.setdefault(crop, []).append(
             Chosen(
                 season=season,
-                beds=frozenset(turn.bed for turn in same),
+                beds=frozenset(stay.bed for stay in same),
                 ahead=ahead,
                 behind=behind,
-                from_day=min(turn.from_day for turn in same),
-                to_day=max(turn.to_day for turn in same),
+                from_day=min(stay.from_day for stay in same),
+                to_day=max(stay.to_day for stay in same),
             )
         )
     return found
 
 
-def _nights(turn: Turn) -> tuple[str | None, str | None]:
+def _nights(stay: Stay) -> tuple[str | None, str | None]:
     """Covers of its nights, in spring and in autumn."""
-    nights = [use for use in turn.covers if COVERS[use.kind].kind != "shade cloth"]
-    ahead = [use.kind for use in nights if _is_ahead(turn, use.from_day)]
-    behind = [use.kind for use in nights if not _is_ahead(turn, use.from_day)]
+    nights = [use for use in stay.covers if COVERS[use.kind].kind != "shade cloth"]
+    ahead = [use.kind for use in nights if _is_ahead(stay, use.from_day)]
+    behind = [use.kind for use in nights if not _is_ahead(stay, use.from_day)]
     return next(iter(ahead), None), next(iter(behind), None)
 
 
-def _is_ahead(turn: Turn, from_day: int) -> bool:
-    return turn.season != AUTUMN and from_day <= turn.from_day
+def _is_ahead(stay: Stay, from_day: int) -> bool:
+    return stay.season != AUTUMN and from_day <= stay.from_day

@@ -16,15 +16,14 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from fieldmap.decide.crop_plan.model import CoverUse
-    from fieldmap.model.settings import Cover, Materials
-    from fieldmap.model.site import Site
+    from fieldmap.model.settings import Cover, Materials, Settings
 
 # All of it common practice, no source.
 OPEN_MINUTES = 1.0  # for a bed, and
 METRES_A_MINUTE = 20.0  # along it
 # A week in which a cover must be opened on fewer days than this does not count.
 OPEN_SHARE = 1 / 7
-HANDS = "minutes in the morning"
+HANDS = "opening minutes"
 
 
 def open_minutes(bed_length_m: float) -> float:
@@ -33,8 +32,8 @@ def open_minutes(bed_length_m: float) -> float:
 
 
 @dataclass(frozen=True)
-class Supplies:
-    """Covers and hands.
+class CoverStock:
+    """Covers that are owned, and hands to open them.
 
     Attributes
     ----------
@@ -47,8 +46,8 @@ class Supplies:
     opened
         By kind: whether it must be opened on some days of each week of the season-year.
     hands
-        Minutes in the morning; None where not told.
-    covers_end
+        Minutes in the morning; None where not known.
+    is_limited
         Whether more cannot be used than is owned.
     """
 
@@ -57,11 +56,11 @@ class Supplies:
     widths_m: Mapping[str, tuple[float, ...]]
     opened: Mapping[str, tuple[bool, ...]]
     hands: float | None
-    covers_end: bool = True
+    is_limited: bool = True
 
-    def without_end(self) -> Supplies:
+    def unlimited(self) -> CoverStock:
         """As if every cover were there in any length."""
-        return replace(self, covers_end=False)
+        return replace(self, is_limited=False)
 
     def owned_m(self, kind: str, width_m: float = 0.0) -> float:
         """Length of a kind at least so wide."""
@@ -82,7 +81,7 @@ class Supplies:
         need a width or more is enough for every mix of them.
         """
         found = {} if self.hands is None else {HANDS: self.hands}
-        if self.covers_end:
+        if self.is_limited:
             for kind, widths_m in self.widths_m.items():
                 for width_m in widths_m:
                     found[_name(kind, width_m)] = self.owned_m(kind, width_m)
@@ -113,30 +112,31 @@ def _name(kind: str, width_m: float) -> str:
     return f"{kind}, {width_m:.3f} m wide or more"
 
 
-def of_site(site: Site, bed_widths_m: Sequence[float]) -> Supplies:
-    """What a site has."""
-    hoops = site.settings.materials
-    tmax_c = site.weather.days["tmax_c"]
-    return Supplies(
-        covers=site.settings.covers,
+def cover_stock(
+    settings: Settings,
+    bed_widths_m: Sequence[float],
+    tmax_c: pd.Series,
+    season: SeasonYear,
+) -> CoverStock:
+    """What a grower has, for beds of some widths and days as warm as the record's."""
+    hoops = settings.materials
+
+    def least_m(kind: str, bed_width_m: float) -> float:
+        return cover_size(kind, bed_width_m, 0.0, hoops).least_width_m
+
+    return CoverStock(
+        covers=settings.covers,
         hoops=hoops,
         widths_m={
-            kind: tuple(
-                sorted(
-                    {
-                        cover_size(kind, each, 0.0, hoops).least_width_m
-                        for each in bed_widths_m
-                    }
-                )
-            )
+            kind: tuple(sorted({least_m(kind, each) for each in bed_widths_m}))
             for kind in COVERS
             if kind != "none"
         },
         opened={
-            kind: _opened(cover.open_above_c, tmax_c, site.season)
+            kind: _opened(cover.open_above_c, tmax_c, season)
             for kind, cover in COVERS.items()
         },
-        hands=site.settings.hands.minutes_in_the_morning,
+        hands=settings.hands.minutes_in_the_morning,
     )
 
 

@@ -1,20 +1,28 @@
-"""What is wanted: so many beds of a crop in a part of the year."""
+"""What is wanted: a number of beds of a crop in a part of the year."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from fieldmap.decide.crop_plan import growing_windows
+from fieldmap.decide.crop_plan.growing_windows import (
+    AUTUMN,
+    SPRING,
+    SUMMER,
+    grows_again,
+    harvest_days,
+)
 
 if TYPE_CHECKING:
-    from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.decide.crop_plan.growing_windows import Stay
+    from collections.abc import Sequence
+
+    from fieldmap.decide.crop_plan.bed_classes import BedClass
+    from fieldmap.decide.crop_plan.growing_windows import GrowingWindow
     from fieldmap.model.crops import Crop
-    from fieldmap.model.site import Site
+    from fieldmap.model.settings import CropChoice
 
 
-class Wish(NamedTuple):
-    """So many beds of one crop in one part of the year.
+class Demand(NamedTuple):
+    """A number of beds of one crop in one part of the year.
 
     Attributes
     ----------
@@ -36,58 +44,61 @@ class Wish(NamedTuple):
         return "" if self.crop.family is None else self.crop.family.value
 
 
-class Choice(NamedTuple):
-    """One way to grant one bed of a wish.
+class Placement(NamedTuple):
+    """One bed of a class in one window, to meet a part of a demand.
 
     Attributes
     ----------
-    wish, bed_class
-        Their places.
+    demand, bed_class
+        Their places in `Candidates`.
     place_days
-        Days of season that beds of the class win, against the worst for the wish.
+        Days of season that beds of the class win, against the worst for the demand.
     same_family
         The family of last year, where it is the crop's own; else empty.
     """
 
-    wish: int
+    demand: int
     bed_class: int
-    stay: Stay
+    window: GrowingWindow
     place_days: float
     same_family: str
 
 
-def wishes_of(site: Site, dates: Dates, count: int) -> tuple[Wish, ...]:
-    """The crops of a site by part of the year, first sowings before second ones.
+class Candidates(NamedTuple):
+    """Every placement that could meet every demand on every class of beds."""
+
+    classes: Sequence[BedClass]
+    demands: Sequence[Demand]
+    placements: Sequence[Placement]
+
+    def family(self, placement: Placement) -> str:
+        """Of the crop that is placed; empty where it is not known."""
+        return self.demands[placement.demand].family
+
+
+def demands(
+    wanted: Sequence[CropChoice], crops: Sequence[Crop], bed_count: int
+) -> tuple[Demand, ...]:
+    """The wanted crops by part of the year, first sowings before second ones.
 
     Crops without a number of beds share what the others leave.
-
-    Parameters
-    ----------
-    count
-        Of beds.
     """
-    told = site.settings.crops
-    open_ended = sum(choice.beds is None for choice in told)
-    left = count - sum(choice.beds or 0 for choice in told)
+    open_ended = sum(choice.beds is None for choice in wanted)
+    left = bed_count - sum(choice.beds or 0 for choice in wanted)
     share = max(left // open_ended, 1) if open_ended else 0
     found = []
-    for number, (choice, crop) in enumerate(zip(told, dates.crops, strict=True)):
-        beds = choice.beds or share
-        if growing_windows.harvest_days(crop) is None:
-            found.append(
-                Wish(number, crop, growing_windows.SUMMER, beds, is_again=False)
-            )
-            continue
-        seasons = choice.seasons or ("spring", "autumn")
+    for number, (choice, crop) in enumerate(zip(wanted, crops, strict=True)):
         again = choice.seasons is None
-        if "spring" in seasons:
-            found.append(
-                Wish(number, crop, growing_windows.SPRING, beds, is_again=False)
+        seasons: tuple[str, ...] = choice.seasons or (SPRING, AUTUMN)
+        if harvest_days(crop) is None:
+            seasons = (SUMMER,)
+        elif again and not grows_again(crop):
+            seasons = (SPRING,)
+        found += [
+            Demand(
+                number, crop, season, choice.beds or share, again and season == AUTUMN
             )
-        if "autumn" in seasons and (
-            choice.seasons or growing_windows.grows_again(crop)
-        ):
-            found.append(
-                Wish(number, crop, growing_windows.AUTUMN, beds, is_again=again)
-            )
-    return tuple(sorted(found, key=lambda wish: wish.is_again))
+            for season in (SUMMER, SPRING, AUTUMN)
+            if season in seasons
+        ]
+    return tuple(sorted(found, key=lambda demand: demand.is_again))

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
     from fieldmap.decide.crop_plan.bed_classes import BedClass
     from fieldmap.model.crops import Crop
-    from fieldmap.model.site import Site
 
     Floats = npt.NDArray[np.float64]
 
@@ -57,8 +56,8 @@ SHADE_WORTH_DAYS = 3.0  # hot days under cloth that make it worth hanging (a cho
 SPRING, SUMMER, AUTUMN = "spring", "summer", "autumn"
 
 
-class Stay(NamedTuple):
-    """One way for a crop to stay on a bed of a class: see `record.Turn`."""
+class GrowingWindow(NamedTuple):
+    """A span in which a crop can stand on a bed of a class; days as in `model.Stay`."""
 
     season: str
     from_day: int
@@ -77,8 +76,8 @@ class Stay(NamedTuple):
         return held(self.from_day, self.to_day, self.covers)
 
 
-class Usual(NamedTuple):
-    """The usual year of a site, as far as stays need it.
+class UsualYear(NamedTuple):
+    """The usual year of a site, as far as growing windows need it.
 
     Attributes
     ----------
@@ -95,13 +94,12 @@ class Usual(NamedTuple):
     season: SeasonYear
 
 
-def usual(site: Site) -> Usual:
-    """The usual year of a site's record."""
-    days = site.weather.days
-    number = site.season.numbers(days.index)
+def usual_year(days: pd.DataFrame, season: SeasonYear) -> UsualYear:
+    """The usual year of a record of daily `tmin_c` and `tmax_c`."""
+    number = season.numbers(days.index)
     mean = ((days["tmin_c"] + days["tmax_c"]) / 2).groupby(number).mean()
     filled = mean.reindex(range(1, DAYS + 1)).interpolate(limit_direction="both")
-    return Usual(days["tmax_c"], np.asarray(filled, float), site.season)
+    return UsualYear(days["tmax_c"], np.asarray(filled, float), season)
 
 
 def harvest_days(crop: Crop) -> int | None:
@@ -125,14 +123,14 @@ class Growth(NamedTuple):
     least
         Of the quickest kinds: no stay is shorter.
     from_day
-        Usual days, by the day of the start.
+        UsualYear days, by the day of the start.
     """
 
     least: float
     from_day: Callable[[float], float]
 
 
-def growth(crop: Crop, year: Usual) -> Growth:
+def growth(crop: Crop, year: UsualYear) -> Growth:
     """By degree days where the crop has them, else by days.
 
     Weeks in trays are no days on the bed. Degree days are those of the station.
@@ -160,8 +158,8 @@ def growth(crop: Crop, year: Usual) -> Growth:
     return Growth(quickest * share, from_day)
 
 
-class Way(NamedTuple):
-    """What stays of one crop on one class are made from.
+class CropOnClass(NamedTuple):
+    """What windows of one crop on one class of beds are made from.
 
     Attributes
     ----------
@@ -174,47 +172,47 @@ class Way(NamedTuple):
 
     crop: Crop
     number: int
-    here: BedClass
+    beds: BedClass
     growth: Growth
     kinds: Sequence[tuple[int, str]]
     cloth: tuple[str, tuple[int, int]] | None
 
     def early(self, cover: int) -> float:
         """Day from which it can go out."""
-        return float(np.ceil(self.here.early[self.number, cover]))
+        return float(np.ceil(self.beds.early[self.number, cover]))
 
     def late(self, cover: int) -> float:
         """Last day before frost takes it; that of the year where none does."""
-        day = float(np.ceil(self.here.late[self.number, cover])) - 1
+        day = float(np.ceil(self.beds.late[self.number, cover])) - 1
         return float(min(day, DAYS))
 
 
-def spring(way: Way) -> Iterator[Stay]:
+def spring(where: CropOnClass) -> Iterator[GrowingWindow]:
     """From the early date to the end of its harvest."""
-    keeps = harvest_days(way.crop)
+    keeps = harvest_days(where.crop)
     assert keeps is not None
-    bare = way.early(0)
-    for at, kind in way.kinds:
-        start, last = way.early(at), way.late(0)
-        if not np.isfinite(start) or start + way.growth.least > last:
+    bare = where.early(0)
+    for at, kind in where.kinds:
+        start, last = where.early(at), where.late(0)
+        if not np.isfinite(start) or start + where.growth.least > last:
             continue
-        harvest = min(start + way.growth.from_day(start), last)
+        harvest = min(start + where.growth.from_day(start), last)
         to_day = min(harvest + keeps, last)
         won = _won(min(bare, to_day) - start)
         if at and won < weekly_jobs.WORTH_DAYS:
             continue
         uses = _before(kind, start, bare, to_day, won) if at else ()
-        yield Stay(SPRING, int(start), int(harvest), int(to_day), uses)
+        yield GrowingWindow(SPRING, int(start), int(harvest), int(to_day), uses)
 
 
-def summer(way: Way) -> Iterator[Stay]:
+def summer(where: CropOnClass) -> Iterator[GrowingWindow]:
     """From the early date until frost, with covers at either end or at both."""
-    bare_start, bare_last = way.early(0), way.late(0)
-    for at, kind in way.kinds:
-        ends = [(way.early(at), bare_last), (bare_start, way.late(at))]
-        both = (way.early(at), way.late(at))
+    bare_start, bare_last = where.early(0), where.late(0)
+    for at, kind in where.kinds:
+        ends = [(where.early(at), bare_last), (bare_start, where.late(at))]
+        both = (where.early(at), where.late(at))
         for start, last in dict.fromkeys([*ends, both] if at else [both]):
-            if not np.isfinite(start) or start + way.growth.least > last:
+            if not np.isfinite(start) or start + where.growth.least > last:
                 continue
             # Where it never goes out bare, the cover wins the whole stay.
             ahead = _won(min(bare_start, last) - start)
@@ -225,31 +223,31 @@ def summer(way: Way) -> Iterator[Stay]:
             uses += _behind(kind, bare_last, last, behind) if behind else ()
             if at and not uses:
                 continue
-            harvest = min(start + way.growth.from_day(start), last)
-            yield Stay(SUMMER, int(start), int(harvest), int(last), uses)
+            harvest = min(start + where.growth.from_day(start), last)
+            yield GrowingWindow(SUMMER, int(start), int(harvest), int(last), uses)
 
 
-def autumn(way: Way) -> Iterator[Stay]:
+def autumn(where: CropOnClass) -> Iterator[GrowingWindow]:
     """From the last sowing that still ripens to its late date."""
-    keeps = harvest_days(way.crop)
+    keeps = harvest_days(where.crop)
     assert keeps is not None
-    bare = way.late(0)
-    for at, kind in way.kinds:
-        last = way.late(at)
-        start = _last_start(way, last - keeps)
-        if start < way.early(0) + LEAST_BETWEEN_DAYS:
+    bare = where.late(0)
+    for at, kind in where.kinds:
+        last = where.late(at)
+        start = _last_start(where, last - keeps)
+        if start < where.early(0) + LEAST_BETWEEN_DAYS:
             continue
         won = _won(last - bare)
         if at and won < weekly_jobs.WORTH_DAYS:
             continue
         uses = _behind(kind, bare, last, won) if at else ()
-        yield Stay(AUTUMN, int(start), int(last - keeps), int(last), uses)
+        yield GrowingWindow(AUTUMN, int(start), int(last - keeps), int(last), uses)
 
 
-def _last_start(way: Way, ready: float) -> float:
+def _last_start(where: CropOnClass, ready: float) -> float:
     """Latest day to sow or set out for a harvest on a day; -∞ where there is none."""
     for start in range(int(ready), 0, -1):
-        if start + way.growth.from_day(start) + AUTUMN_SLOWER_DAYS <= ready:
+        if start + where.growth.from_day(start) + AUTUMN_SLOWER_DAYS <= ready:
             return float(start)
     return -float("inf")
 
@@ -273,7 +271,9 @@ def _behind(kind: str, bare: float, last: float, won: float) -> tuple[CoverUse, 
 
 
 # ------------------------------------------------------------------ shade and light
-def shaded(stay: Stay, way: Way, year: Usual, hot: Sequence[float]) -> Stay | None:
+def shaded(
+    window: GrowingWindow, where: CropOnClass, year: UsualYear, hot: Sequence[float]
+) -> GrowingWindow | None:
     """The same stay with shade cloth in its hot months; None where that is not worth it.
 
     A hot day under the cloth counts as a day won (a choice).
@@ -281,34 +281,38 @@ def shaded(stay: Stay, way: Way, year: Usual, hot: Sequence[float]) -> Stay | No
     Parameters
     ----------
     hot
-        Usual days over the crop's limit in each month, January first.
+        UsualYear days over the crop's limit in each month, January first.
     """
-    if way.cloth is None:
+    if where.cloth is None:
         return None
-    kind, (first, last) = way.cloth
+    kind, (first, last) = where.cloth
     on = year.season.day_of(first)
     off = year.season.day_of(last) + int(shade_need.MONTH_DAYS[last - 1])
-    from_day, to_day = max(on, stay.from_day), min(off, stay.to_day)
+    from_day, to_day = max(on, window.from_day), min(off, window.to_day)
     won = _hot_within(from_day, to_day, hot, year.season)
     if off < on or won < SHADE_WORTH_DAYS:
         return None
-    uses = (*stay.covers, CoverUse(kind, from_day, to_day, won))
-    return stay._replace(covers=tuple(sorted(uses, key=lambda use: use.from_day)))
+    uses = (*window.covers, CoverUse(kind, from_day, to_day, won))
+    return window._replace(covers=tuple(sorted(uses, key=lambda use: use.from_day)))
 
 
-def lost_to_light(stay: Stay, way: Way, year: Usual, hot: Sequence[float]) -> float:
+def lost_to_light(
+    window: GrowingWindow, where: CropOnClass, year: UsualYear, hot: Sequence[float]
+) -> float:
     """Days that too little or, on hot days, too much light of the bed costs.
 
     Where a bed has less light than the least that is best for the crop, growth lasts
     longer in the same measure; on hot days each part of light above the most that is
     best costs that part of the day (both a choice, no source).
     """
-    month = year.season.month_day((stay.from_day + stay.to_day) / 2)[0]
-    mol = float(sunlight.daily_light_integral_mol(way.here.light_mj_m2_day[month - 1]))
-    best = way.crop.best_light_mol
-    grown = stay.harvest_day - stay.from_day
+    month = year.season.month_day((window.from_day + window.to_day) / 2)[0]
+    mol = float(
+        sunlight.daily_light_integral_mol(where.beds.light_mj_m2_day[month - 1])
+    )
+    best = where.crop.best_light_mol
+    grown = window.harvest_day - window.from_day
     slower = grown * min(max(best.low / max(mol, 0.1) - 1, 0.0), 1.0)
-    days = _hot_within(stay.from_day, stay.to_day, hot, year.season)
+    days = _hot_within(window.from_day, window.to_day, hot, year.season)
     return slower + days * min(max(mol / best.high - 1, 0.0), 1.0)
 
 

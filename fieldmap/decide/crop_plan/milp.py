@@ -45,11 +45,11 @@ class Use(NamedTuple):
 
 
 class Option(NamedTuple):
-    """One way to place one bed's worth of a wish on a bed of a class.
+    """One bed of a class for some weeks, to meet a part of a demand.
 
     Attributes
     ----------
-    bed_class, wish
+    bed_class, demand
         Places in the lists of sizes.
     weeks
         First and last in which the bed is taken, both within.
@@ -60,7 +60,7 @@ class Option(NamedTuple):
     """
 
     bed_class: int
-    wish: int
+    demand: int
     weeks: tuple[int, int]
     first: float
     then: float
@@ -68,26 +68,26 @@ class Option(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Question:
-    """What is to be shared out.
+class Allocation:
+    """What is to be shared out, and among whom.
 
     Attributes
     ----------
     options
         All that may be taken.
-    beds, wishes
-        Beds of each class; beds wanted by each wish.
+    beds, demands
+        Beds of each class; beds wanted by each demand.
     limits
         Of each scarce thing, in every week; what is not named is not scarce.
     """
 
     options: Sequence[Option]
     beds: Sequence[int]
-    wishes: Sequence[int]
+    demands: Sequence[int]
     limits: dict[str, float]
 
 
-def best(question: Question, gap: float) -> Whole:
+def best(asked: Allocation, gap: float) -> Whole:
     """Beds that take each option: most in the first place, then most of the rest.
 
     Parameters
@@ -102,39 +102,39 @@ def best(question: Question, gap: float) -> Whole:
 
     Notes
     -----
-    Turns are spans of weeks, and spans of which no more than n meet in any week can be
+    Stays are spans of weeks, and spans of which no more than n meet in any week can be
     put on n beds without meeting: so it is enough to count beds by week, and no chain of
     crops is listed (interval graphs are perfect; Golumbic 1980, from memory). Where the
     search is given up, the answer without whole numbers is rounded down, which
     breaks no limit.
     """
-    if not question.options:
+    if not asked.options:
         return np.zeros(0, np.int64)
-    rows, limits = _limits(question)
-    first = np.array([option.first for option in question.options])
-    then = np.array([option.then for option in question.options])
-    most = _solved(first, rows, limits, question, FIRST_GAP)
+    rows, limits = _limits(asked)
+    first = np.array([option.first for option in asked.options])
+    then = np.array([option.then for option in asked.options])
+    most = _solved(first, rows, limits, asked, FIRST_GAP)
     kept = np.append(limits, -(float(first @ most) - SMALL))
     held = sparse.vstack([rows, sparse.csr_array(-first[np.newaxis, :])], format="csr")
-    chosen = _solved(then, held, kept, question, gap)
+    chosen = _solved(then, held, kept, asked, gap)
     # Given up early, the second search may have lost what the first had found.
     return chosen if first @ chosen >= first @ most - SMALL else most
 
 
-def _limits(question: Question) -> tuple[sparse.csr_array, Floats]:
-    """Rows of "no more than": wishes, beds of a class by week, scarce things by week."""
+def _limits(asked: Allocation) -> tuple[sparse.csr_array, Floats]:
+    """Rows of "no more than": demands, beds of a class by week, scarce things by week."""
     table: dict[tuple[object, ...], dict[int, float]] = {}
-    for column, option in enumerate(question.options):
-        table.setdefault(("wish", option.wish), {})[column] = 1.0
+    for column, option in enumerate(asked.options):
+        table.setdefault(("demand", option.demand), {})[column] = 1.0
         for week in range(option.weeks[0], option.weeks[1] + 1):
             table.setdefault(("bed", option.bed_class, week), {})[column] = 1.0
         for use in option.uses:
-            if use.of not in question.limits:
+            if use.of not in asked.limits:
                 continue
             for week in range(use.weeks[0], use.weeks[1] + 1):
                 row = table.setdefault(("scarce", use.of, week), {})
                 row[column] = row.get(column, 0.0) + use.amount
-    most = {key: _limit(question, key) for key in table}
+    most = {key: _limit(asked, key) for key in table}
     # A week that meets the same options as another says nothing new.
     distinct: dict[tuple[object, ...], tuple[dict[int, float], float]] = {}
     for key, row in table.items():
@@ -145,31 +145,31 @@ def _limits(question: Question) -> tuple[sparse.csr_array, Floats]:
         for column, amount in row.items()
     ]
     at, columns, amounts = (np.array(each) for each in zip(*entries, strict=True))
-    shape = (len(distinct), len(question.options))
+    shape = (len(distinct), len(asked.options))
     rows = sparse.csr_array((amounts, (at, columns)), shape=shape)
     return rows, np.array([limit for _, limit in distinct.values()])
 
 
-def _limit(question: Question, key: tuple[object, ...]) -> float:
+def _limit(asked: Allocation, key: tuple[object, ...]) -> float:
     kind, which = key[0], key[1]
-    if kind == "wish":
-        return float(question.wishes[int(str(which))])
+    if kind == "demand":
+        return float(asked.demands[int(str(which))])
     if kind == "bed":
-        return float(question.beds[int(str(which))])
-    return question.limits[str(which)]
+        return float(asked.beds[int(str(which))])
+    return asked.limits[str(which)]
 
 
 def _solved(
     worth: Floats,
     rows: sparse.csr_array,
     limits: Floats,
-    question: Question,
+    asked: Allocation,
     gap: float,
 ) -> Whole:
     most = np.array(
         [
-            min(question.wishes[option.wish], question.beds[option.bed_class])
-            for option in question.options
+            min(asked.demands[option.demand], asked.beds[option.bed_class])
+            for option in asked.options
         ],
         float,
     )

@@ -1,18 +1,21 @@
-"""The record of what goes where."""
+"""What goes where: stays of crops on beds, and what covers do for them."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from fieldmap.decide.materials.cover_size import is_film
 from fieldmap.model.season_year import NORTH, SeasonYear, week_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from fieldmap.model.fact import Fact
+
 
 def held(from_day: int, to_day: int, covers: Sequence[CoverUse]) -> tuple[int, int]:
-    """First and last week in which a bed is taken, covers that lie ahead within."""
+    """First and last week in which a bed is taken, covers that lie ahead included."""
     first = min([from_day, *(use.from_day for use in covers)])
     return week_of(first), week_of(to_day)
 
@@ -34,7 +37,7 @@ class CoverUse:
 
 
 @dataclass(frozen=True)
-class Turn:
+class Stay:
     """The stay of one crop on one bed.
 
     Attributes
@@ -73,13 +76,13 @@ class Turn:
 
 
 @dataclass(frozen=True)
-class CoverAccount:
+class CoverUsage:
     """What one kind of cover does through the year.
 
     Attributes
     ----------
     owned_m, used_m
-        Length that is owned; length in use by week, gathered ends within.
+        Length that is owned; length in use by week, gathered ends included.
     too_narrow_m
         Part of what is owned that does not reach over the hoops of any bed.
     days_per_metre
@@ -109,12 +112,12 @@ class CoverAccount:
 
 
 @dataclass(frozen=True)
-class Turns:
-    """What goes where; nothing where it cannot be told, with the reason in `remarks`.
+class CropPlan:
+    """What goes where; nothing where that is not known, with the reason in `remarks`.
 
     Attributes
     ----------
-    turns
+    stays
         By bed, in the order of the beds, and by day within a bed.
     covers
         In the order of `site.toml`, then those that are not owned.
@@ -122,37 +125,47 @@ class Turns:
         By week: minutes that covers take each morning they must be opened, and as many
         in the evening.
     hands_minutes
-        Those there are in the morning, if told.
+        Those there are in the morning, if known.
     short
-        Sentences: which crops got fewer beds than wanted, and why.
+        Which crops got fewer beds than wanted, and why.
     remarks
-        Sentences: what was taken, or why there is nothing.
+        What was assumed, or why there is nothing.
     season
         The year of growing, in which days are numbered.
     """
 
-    turns: tuple[Turn, ...] = ()
-    covers: tuple[CoverAccount, ...] = ()
+    stays: tuple[Stay, ...] = ()
+    covers: tuple[CoverUsage, ...] = ()
     minutes: tuple[float, ...] = ()
     hands_minutes: float | None = None
-    short: tuple[str, ...] = ()
-    remarks: tuple[str, ...] = ()
+    short: tuple[Fact, ...] = ()
+    remarks: tuple[Fact, ...] = ()
     season: SeasonYear = NORTH
-    by_bed: Mapping[str, tuple[Turn, ...]] = field(init=False, repr=False)
+    by_bed: Mapping[str, tuple[Stay, ...]] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        """Sort turns into beds once."""
-        found: dict[str, list[Turn]] = {}
-        for turn in self.turns:
-            found.setdefault(turn.bed, []).append(turn)
-        object.__setattr__(
-            self, "by_bed", {bed: tuple(each) for bed, each in found.items()}
-        )
+        """Sort stays into beds once."""
+        found: dict[str, list[Stay]] = {}
+        for stay in self.stays:
+            found.setdefault(stay.bed, []).append(stay)
+        by_bed = {bed: tuple(each) for bed, each in found.items()}
+        object.__setattr__(self, "by_bed", by_bed)
 
     @property
-    def are_told(self) -> bool:
+    def is_known(self) -> bool:
         """Whether anything is placed."""
-        return bool(self.turns)
+        return bool(self.stays)
+
+    @property
+    def hoop_covers(self) -> dict[str, str]:
+        """Bed -> the cover of the year that asks most of its hoops: film before fabric."""
+        kinds: dict[str, str] = {}
+        for stay in self.stays:
+            for use in stay.covers:
+                before = kinds.get(stay.bed)
+                if before is None or is_film(use.kind) > is_film(before):
+                    kinds[stay.bed] = use.kind
+        return kinds
 
     def month_day(self, day: float) -> tuple[int, int]:
         """Month and day of a day number."""

@@ -21,13 +21,13 @@ from layers.cover import COVERS
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from fieldmap.decide.crop_plan import Turns
+    from fieldmap.decide.crop_plan import CropPlan
     from fieldmap.decide.ranking import RankedBed
     from fieldmap.decide.tunnels import TunnelPlace
     from fieldmap.model.settings import Materials as Choices
     from fieldmap.model.site import Site
 
-__all__ = ["ITEMS", "Line", "LowTunnel", "Materials", "Roof", "covered", "make"]
+__all__ = ["ITEMS", "Line", "LowTunnel", "Materials", "Roof", "make"]
 
 # All common practice, no source.
 FABRIC_SPACING_M, FILM_SPACING_M = 1.5, 1.0
@@ -58,7 +58,7 @@ def make(
     site: Site,
     beds: Sequence[RankedBed],
     tunnels: Sequence[TunnelPlace],
-    turns: Turns,
+    plan: CropPlan,
 ) -> Materials:
     """The whole list.
 
@@ -68,7 +68,7 @@ def make(
         When a hoop is longer than a stock length.
     """
     choices = site.settings.materials
-    kinds = covered(turns)
+    kinds = plan.hoop_covers
     low = tuple(
         _low_tunnel(
             ranked,
@@ -91,7 +91,7 @@ def make(
                 "lower hoop_height_m"
             ).format(problem=error)
         ) from error
-    needs = [*_low_needs(low, turns, len(patterns), choices), *_walk_in_needs(tunnels)]
+    needs = [*_low_needs(low, plan, len(patterns), choices), *_walk_in_needs(tunnels)]
     return Materials(
         low_tunnels=low,
         lines=tuple(_line(need, site) for need in needs),
@@ -101,17 +101,6 @@ def make(
         rain_mm_h=choices.rain_mm_h,
         remarks=tuple(_remarks(site, low, tunnels)),
     )
-
-
-def covered(turns: Turns) -> dict[str, str]:
-    """Bed -> the cover of the year that asks most of its hoops: film before fabric."""
-    kinds: dict[str, str] = {}
-    for turn in turns.turns:
-        for use in turn.covers:
-            before = kinds.get(turn.bed)
-            if before is None or is_film(use.kind) > is_film(before):
-                kinds[turn.bed] = use.kind
-    return kinds
 
 
 def _widths(site: Site, kind: str) -> tuple[float, ...]:
@@ -173,7 +162,7 @@ class _Need(NamedTuple):
 
 
 def _low_needs(
-    low: Sequence[LowTunnel], turns: Turns, pipes: int, choices: Choices
+    low: Sequence[LowTunnel], plan: CropPlan, pipes: int, choices: Choices
 ) -> Iterator[_Need]:
     """Of all low tunnels; of a cover as much as its fullest week wants."""
     if not low:
@@ -188,7 +177,7 @@ def _low_needs(
     if under_film_m:
         yield _Need("ridge_cord", math.ceil(under_film_m), rough=False)
     yield _Need("clip", 2.0 * sum(each.hoops for each in low), rough=False)
-    for account in turns.covers:
+    for account in plan.covers:
         # What more would win stands with what goes where; it is no part of this plan.
         # A cover that is joined from several widths takes as many lengths of roll.
         joins = max(

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from fieldmap.decide.calendar.planting_dates import Dates, Span
-    from fieldmap.decide.crop_plan import Turn, Turns
+    from fieldmap.decide.crop_plan import CropPlan, Stay
     from fieldmap.decide.ranking import RankedBed
     from fieldmap.decide.tunnels import TunnelPlace
     from fieldmap.model.estimate import Estimate
@@ -65,7 +65,7 @@ DATE_COLUMNS = (
     "last_sowing_high",
     "risk",
 )
-TURN_COLUMNS = (
+STAY_COLUMNS = (
     "bed",
     "crop",
     "season",
@@ -217,29 +217,29 @@ def bed_dates(dates: Dates, bed_name: str, bed_number: int) -> Iterator[dict[str
             )
 
 
-def month_day(turns: Turns, day: float) -> str:
+def month_day(plan: CropPlan, day: float) -> str:
     """A day of the season-year as MM-DD."""
-    month, day_of_month = turns.month_day(day)
+    month, day_of_month = plan.month_day(day)
     return f"{month:02d}-{day_of_month:02d}"
 
 
-def turn(turns: Turns, turn_: Turn) -> dict[str, Any]:
-    """The values of TURN_COLUMNS."""
+def stay(plan: CropPlan, stay: Stay) -> dict[str, Any]:
+    """The values of STAY_COLUMNS."""
     return {
-        "bed": turn_.bed,
-        "crop": turn_.crop,
-        "season": turn_.season,
-        "from": month_day(turns, turn_.from_day),
-        "first_harvest": month_day(turns, turn_.harvest_day),
-        "to": month_day(turns, turn_.to_day),
+        "bed": stay.bed,
+        "crop": stay.crop,
+        "season": stay.season,
+        "from": month_day(plan, stay.from_day),
+        "first_harvest": month_day(plan, stay.harvest_day),
+        "to": month_day(plan, stay.to_day),
         "covers": "; ".join(
-            f"{use.kind} {month_day(turns, use.from_day)} to "
-            f"{month_day(turns, use.to_day)}"
-            for use in turn_.covers
+            f"{use.kind} {month_day(plan, use.from_day)} to "
+            f"{month_day(plan, use.to_day)}"
+            for use in stay.covers
         ),
-        "days_by_covers": rounded(turn_.days_by_cover, 1),
-        "days_by_place": rounded(turn_.days_by_place, 1),
-        "family_of_last_year": turn_.family_of_last_year,
+        "days_by_covers": rounded(stay.days_by_cover, 1),
+        "days_by_place": rounded(stay.days_by_place, 1),
+        "family_of_last_year": stay.family_of_last_year,
     }
 
 

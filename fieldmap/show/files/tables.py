@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from fieldmap.analyse.climatology import StationOdds
     from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.decide.crop_plan import Turn, Turns
+    from fieldmap.decide.crop_plan import CropPlan, Stay
     from fieldmap.decide.layout.bearings import Candidate
     from fieldmap.decide.layout.choose import Layout
     from fieldmap.decide.materials import Materials
@@ -258,12 +258,10 @@ def _span(row: dict[str, Any], kind: str) -> dict[str, Any]:
 
 
 def _what_where(plan: Plan) -> dict[str, Any]:
-    """What goes where through the year; no turns where that is not told."""
-    turns = plan.crop_plan
+    """What goes where through the year; no stays where that is not known."""
+    year = plan.crop_plan
     return {
-        "turns": [
-            rows.turn(turns, turn) | _covers(turns, turn) for turn in turns.turns
-        ],
+        "turns": [rows.stay(year, stay) | _covers(year, stay) for stay in year.stays],
         "covers": [
             {
                 "kind": one.kind,
@@ -276,29 +274,27 @@ def _what_where(plan: Plan) -> dict[str, Any]:
                 "to_buy_m": rows.rounded(one.buy_m, 1),
                 "to_buy_days_per_metre": rows.rounded(one.buy_days_per_metre, 1),
             }
-            for one in turns.covers
+            for one in year.covers
         ],
-        "opening_minutes_by_week": [rows.rounded(each, 1) for each in turns.minutes],
-        "minutes_in_the_morning": turns.hands_minutes,
+        "opening_minutes_by_week": [rows.rounded(each, 1) for each in year.minutes],
+        "minutes_in_the_morning": year.hands_minutes,
         "sentences": [
-            *turns.short,
-            *crop_plan.accounts(plan.site, turns),
-            *turns.remarks,
+            *crop_plan.about(year, plan.site.settings.covers, plan.site.settings.units)
         ],
     }
 
 
-def _covers(turns: Turns, turn: Turn) -> dict[str, Any]:
-    """A turn's covers as records instead of one text."""
+def _covers(year: CropPlan, stay: Stay) -> dict[str, Any]:
+    """A stay's covers as records instead of one text."""
     return {
         "covers": [
             {
                 "kind": use.kind,
-                "from": rows.month_day(turns, use.from_day),
-                "to": rows.month_day(turns, use.to_day),
+                "from": rows.month_day(year, use.from_day),
+                "to": rows.month_day(year, use.to_day),
                 "days_won": rows.rounded(use.days, 1),
             }
-            for use in turn.covers
+            for use in stay.covers
         ]
     }
 
@@ -376,9 +372,9 @@ def beds_csv(plan: Plan) -> str:
 
 
 def what_where_csv(plan: Plan) -> str:
-    """One line for each turn of a crop on a bed; dates are MM-DD."""
-    turns = plan.crop_plan
-    return csv_text(rows.TURN_COLUMNS, (rows.turn(turns, turn) for turn in turns.turns))
+    """One line for each stay of a crop on a bed; dates are MM-DD."""
+    year = plan.crop_plan
+    return csv_text(rows.STAY_COLUMNS, (rows.stay(year, each) for each in year.stays))
 
 
 def dates_csv(plan: Plan) -> str:

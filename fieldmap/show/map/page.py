@@ -146,10 +146,8 @@ def map_html(plan: Plan) -> str:
                 for week in plan.weekly_jobs.weeks
             ],
             what_where=_what_where(plan),
-            about_what_where=(
-                *plan.crop_plan.short,
-                *crop_plan.accounts(plan.site, plan.crop_plan),
-                *plan.crop_plan.remarks,
+            about_what_where=crop_plan.about(
+                plan.crop_plan, plan.site.settings.covers, plan.site.settings.units
             ),
             door=door_card.sentences(plan.site),
             tables=(

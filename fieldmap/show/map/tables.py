@@ -142,7 +142,7 @@ def _bed_columns(plan: Plan) -> tuple[str, ...]:
     at = map.BED_COLUMNS.index("Sun") + 1
     added = () if day is None else (map.sun_on(day),)
     dates = (map.text("out_from"),) if plan.dates.are_told else ()
-    grows = (map.text("grows_here"),) if plan.crop_plan.are_told else ()
+    grows = (map.text("grows_here"),) if plan.crop_plan.is_known else ()
     columns = translated(map.BED_COLUMNS)
     told = plan.site.settings.wind.prevailing_from_deg is not None
     wind = (map.text("prevailing_wind"),) if told else ()
@@ -177,7 +177,7 @@ def _grows_here(plan: Plan, bed: str) -> tuple[str, ...]:
     """What grows on a bed and under what; no cell where that is not told."""
     return (
         (crop_plan.of_bed(plan.crop_plan, bed) or "–",)
-        if plan.crop_plan.are_told
+        if plan.crop_plan.is_known
         else ()
     )
 

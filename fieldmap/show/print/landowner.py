@@ -231,9 +231,9 @@ def _seasons(plan: Plan, width_mm: float) -> tuple[Drawing, ...]:
     drawings = []
     for says, caption, day in SEASONS:
         covered = {
-            turn.bed: use.kind
-            for turn in plan.crop_plan.turns
-            for use in turn.covers
+            stay.bed: use.kind
+            for stay in plan.crop_plan.stays
+            for use in stay.covers
             if use.from_day <= day <= use.to_day
         }
         drawn = plans.whole(plan, room, covered, names=False)
@@ -246,7 +246,7 @@ def _seasons(plan: Plan, width_mm: float) -> tuple[Drawing, ...]:
 def _seen(plan: Plan, covered: Mapping[str, str], day: int) -> str:
     """How many beds carry a crop, and how many of them a cover."""
     green = {
-        turn.bed for turn in plan.crop_plan.turns if turn.from_day <= day <= turn.to_day
+        stay.bed for stay in plan.crop_plan.stays if stay.from_day <= day <= stay.to_day
     }
     beds = str(len(plan.beds))
     if not covered:

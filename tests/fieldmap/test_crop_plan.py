@@ -20,6 +20,7 @@ from fieldmap.decide.ranking import SAME
 from fieldmap.model.site import Stood, WeatherRecord
 from fieldmap.read.crops import packaged_crops
 from fieldmap.show.text import crop_plan as crop_plan_text
+from fieldmap.show.text.sentence import say, say_all
 
 CROPS = packaged_crops()
 NEVER = float("inf")
@@ -87,13 +88,17 @@ def dates(made, beds, days, covers=("none",)):
     )
 
 
-def stays(found):
-    return [(t.bed, t.crop, t.from_day, t.to_day) for t in found.turns]
+def about(made, found):
+    return crop_plan_text.about(found, made.settings.covers, "metric")
+
+
+def spans(found):
+    return [(t.bed, t.crop, t.from_day, t.to_day) for t in found.stays]
 
 
 def uses(found):
     return [
-        (u.kind, u.from_day, u.to_day, u.days) for t in found.turns for u in t.covers
+        (u.kind, u.from_day, u.to_day, u.days) for t in found.stays for u in t.covers
     ]
 
 
@@ -105,7 +110,7 @@ def test_a_tomato_under_film_at_both_ends_of_the_year():
     days = {("tomato", "none"): (130, 270), ("tomato", "clear_film"): (115, 285)}
     found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
     # The date of frost is the first day that is lost.
-    assert stays(found) == [("A1", "tomato", 115, 284)]
+    assert spans(found) == [("A1", "tomato", 115, 284)]
     assert uses(found) == [
         ("clear_film", 108, 130, 15.0),
         ("clear_film", 262, 284, 15.0),
@@ -137,7 +142,7 @@ def market_garden(beds, length_m=22.5):
 
 def test_one_piece_of_film_serves_spinach_then_peppers_then_lettuce():
     _, found = market_garden(rows(20.0, 20.0, 20.0))
-    assert {turn.crop for turn in found.turns} == {"spinach", "pepper", "lettuce"}
+    assert {stay.crop for stay in found.stays} == {"spinach", "pepper", "lettuce"}
     (film,) = found.covers
     assert film.most_used_m == pytest.approx(22.5)
     # 20 days ahead of spinach, 20 of peppers; 20 behind lettuce: its 15 days behind
@@ -150,10 +155,10 @@ def test_one_piece_of_film_serves_spinach_then_peppers_then_lettuce():
 def test_one_bed_bears_spinach_and_then_peppers():
     """Lettuce would come while peppers still stand, and is told of."""
     _made, found = market_garden(rows(20.0))
-    assert [turn.crop for turn in found.turns] == ["spinach", "pepper"]
-    assert found.short == (
+    assert [stay.crop for stay in found.stays] == ["spinach", "pepper"]
+    assert say_all(found.short, "metric") == [
         "Lettuce for autumn: 0 of 1 bed, since no more beds are free in its weeks.",
-    )
+    ]
     assert "Pepper from" in crop_plan_text.of_bed(found, "A1")
 
 
@@ -164,8 +169,8 @@ def test_degree_days_say_how_long_a_crop_stands():
     made = replace(made, weather=WeatherRecord(days))
     beds = rows(20.0)
     told_dates = dates(made, beds, {("sweet corn", "none"): (120, 300)})
-    (turn,) = crop_plan.make(made, beds, told_dates).turns
-    assert turn.harvest_day - turn.from_day == pytest.approx(87.5, abs=1)
+    (stay,) = crop_plan.make(made, beds, told_dates).stays
+    assert stay.harvest_day - stay.from_day == pytest.approx(87.5, abs=1)
 
 
 def test_what_is_not_owned_is_what_to_buy():
@@ -177,10 +182,7 @@ def test_what_is_not_owned_is_what_to_buy():
     assert not uses(found)
     assert (film.owned_m, film.buy_m) == (0.0, pytest.approx(20.0 + GATHERED_M))
     assert film.buy_days_per_metre == pytest.approx(10 * 20.0 / 22.5)
-    assert any(
-        "More would help. First clear film" in s
-        for s in crop_plan_text.accounts(made, found)
-    )
+    assert any("More would help. First clear film" in s for s in about(made, found))
 
 
 def test_a_cover_too_narrow_for_the_hoops_is_not_used():
@@ -190,9 +192,7 @@ def test_a_cover_too_narrow_for_the_hoops_is_not_used():
     found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
     assert not uses(found)
     assert found.covers[0].too_narrow_m == 50.0
-    assert any(
-        "too narrow" in sentence for sentence in crop_plan_text.accounts(made, found)
-    )
+    assert any("too narrow" in sentence for sentence in about(made, found))
 
 
 @pytest.mark.parametrize(("minutes", "covered"), [(4.0, 2), (3.9, 1), (0.0, 0)])
@@ -232,7 +232,7 @@ def test_the_warmest_bed_goes_to_the_crop_that_gains_most_by_it():
         ("tomato", "none"): ([140, 135], [270, 270]),
     }
     found = crop_plan.make(made, beds, dates(made, beds, days))
-    assert {turn.crop: turn.bed for turn in found.turns} == {
+    assert {stay.crop: stay.bed for stay in found.stays} == {
         "tomato": "A1",
         "pepper": "A2",
     }
@@ -250,7 +250,7 @@ def test_greens_of_hot_months_go_to_the_shaded_bed_and_peppers_to_the_sunny_one(
     beds = rows(20.0, 20.0, sun=(14.0, 6.0))  # 31 and 13 mol/m² a day
     days = {("lettuce", "none"): (170, 300), ("pepper", "none"): (170, 300)}
     found = crop_plan.make(made, beds, dates(made, beds, days))
-    assert {turn.crop: turn.bed for turn in found.turns} == {
+    assert {stay.crop: stay.bed for stay in found.stays} == {
         "pepper": "A1",
         "lettuce": "A2",
     }
@@ -262,8 +262,8 @@ def test_a_family_does_not_stand_where_it_stood_last_year():
     made = farm([{"name": "pepper", "beds": 1}], stood=[("a1", "tomato")])
     beds = rows(20.0, 20.0)
     told_dates = dates(made, beds, {("pepper", "none"): ([150, 170], [270, 270])})
-    (turn,) = crop_plan.make(made, beds, told_dates).turns
-    assert (turn.bed, turn.family_of_last_year) == ("A2", "")
+    (stay,) = crop_plan.make(made, beds, told_dates).stays
+    assert (stay.bed, stay.family_of_last_year) == ("A2", "")
 
 
 def test_where_no_other_bed_is_there_the_family_stays_and_is_told():
@@ -271,9 +271,10 @@ def test_where_no_other_bed_is_there_the_family_stays_and_is_told():
     beds = rows(20.0)
     told_dates = dates(made, beds, {("pepper", "none"): (150, 270)})
     found = crop_plan.make(made, beds, told_dates)
-    assert found.turns[0].family_of_last_year == "Solanaceae"
+    assert found.stays[0].family_of_last_year == "Solanaceae"
     assert any(
-        "Solanaceae stood there last year" in sentence for sentence in found.remarks
+        "Solanaceae stood there last year" in sentence
+        for sentence in say_all(found.remarks, "metric")
     )
 
 
@@ -282,8 +283,8 @@ def test_within_the_year_a_family_moves_on_where_a_bed_is_free():
     beds = rows(20.0, 20.0)
     told_dates = dates(made, beds, {("spinach", "none"): ([90, 90], [300, 299])})
     found = crop_plan.make(made, beds, told_dates)
-    assert len(found.turns) == 2
-    assert len({turn.bed for turn in found.turns}) == 2
+    assert len(found.stays) == 2
+    assert len({stay.bed for stay in found.stays}) == 2
 
 
 def test_a_bed_that_is_none_of_the_plan_is_told():
@@ -292,7 +293,11 @@ def test_a_bed_that_is_none_of_the_plan_is_told():
     found = crop_plan.make(
         made, beds, dates(made, beds, {("pepper", "none"): (150, 270)})
     )
-    assert any("'Z9'" in s or "Z9" in s for s in found.remarks if "last_year.csv" in s)
+    assert any(
+        "'Z9'" in s or "Z9" in s
+        for s in say_all(found.remarks, "metric")
+        if "last_year.csv" in s
+    )
 
 
 # ------------------------------------------------------------------ what cannot be
@@ -300,8 +305,8 @@ def test_without_crops_it_says_what_to_name():
     made = replace(farm([]), crops=())
     beds = rows(20.0)
     found = crop_plan.make(made, beds, dates(made, beds, {}))
-    assert not found.are_told
-    assert "[[crops]]" in found.remarks[0]
+    assert not found.is_known
+    assert "[[crops]]" in say(found.remarks[0], "metric")
     assert crop_plan.chosen(found) is None
 
 
@@ -311,22 +316,28 @@ def test_without_dates_it_says_so():
     told_dates = dates(made, beds, {("pepper", "none"): (150, 270)})
     told_dates.are_told = False
     found = crop_plan.make(made, beds, told_dates)
-    assert not found.turns
-    assert "the weather given tells none" in found.remarks[0]
+    assert not found.stays
+    assert "the weather given tells none" in say(found.remarks[0], "metric")
 
 
 def test_beds_without_known_dates_get_nothing():
     made = farm([{"name": "pepper", "beds": 2}])
     beds = rows(20.0, 20.0)
     told_dates = dates(made, beds, {("pepper", "none"): ([np.nan, 150], [np.nan, 270])})
-    assert [turn.bed for turn in crop_plan.make(made, beds, told_dates).turns] == ["A2"]
+    assert [stay.bed for stay in crop_plan.make(made, beds, told_dates).stays] == ["A2"]
     told_dates.early[:] = np.nan
-    assert "no bed are known" in crop_plan.make(made, beds, told_dates).remarks[0]
+    assert (
+        crop_plan.make(made, beds, told_dates).remarks[0].kind
+        == "no_bed_dates_for_crops"
+    )
 
 
 def test_no_beds_at_all():
     made = farm([{"name": "pepper", "beds": 2}])
-    assert "no beds" in crop_plan.make(made, [], dates(made, [], {})).remarks[0]
+    assert (
+        crop_plan.make(made, [], dates(made, [], {})).remarks[0].kind
+        == "no_beds_for_crops"
+    )
 
 
 @pytest.mark.parametrize(
@@ -340,9 +351,9 @@ def test_a_crop_that_cannot_ripen_is_told_with_its_reason(days, why):
     made = farm([{"name": "pepper", "beds": 3}])
     beds = rows(20.0)
     found = crop_plan.make(made, beds, dates(made, beds, {("pepper", "none"): days}))
-    assert not found.turns
-    assert found.short[0].startswith("Pepper: 0 of 3 beds, since ")
-    assert why in found.short[0]
+    assert not found.stays
+    assert say(found.short[0], "metric").startswith("Pepper: 0 of 3 beds, since ")
+    assert why in say(found.short[0], "metric")
 
 
 def test_a_crop_that_ripens_under_cover_alone_is_short_of_cover():
@@ -350,8 +361,8 @@ def test_a_crop_that_ripens_under_cover_alone_is_short_of_cover():
     beds = rows(20.0, 20.0)
     days = {("pepper", "none"): (200, 231), ("pepper", "clear_film"): (180, 270)}
     found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
-    assert len(found.turns) == 1
-    assert "it ripens here only under clear film" in found.short[0]
+    assert len(found.stays) == 1
+    assert "it ripens here only under clear film" in say(found.short[0], "metric")
 
 
 @pytest.mark.parametrize("crop", ["tomato", "lettuce"])
@@ -362,10 +373,10 @@ def test_where_a_crop_never_goes_out_bare_the_cover_wins_its_whole_stay(crop):
     beds = rows(20.0)
     days = {(crop, "none"): (NEVER, 270), (crop, "clear_film"): (150, 270)}
     found = crop_plan.make(made, beds, dates(made, beds, days, ("none", "clear_film")))
-    (turn,) = found.turns
-    (use,) = turn.covers
-    assert use.days == pytest.approx(turn.to_day - turn.from_day, abs=1)
-    assert use.to_day == turn.to_day
+    (stay,) = found.stays
+    (use,) = stay.covers
+    assert use.days == pytest.approx(stay.to_day - stay.from_day, abs=1)
+    assert use.to_day == stay.to_day
 
 
 def test_crops_without_a_number_share_what_is_left():
@@ -373,7 +384,7 @@ def test_crops_without_a_number_share_what_is_left():
     beds = rows(*[20.0] * 4)
     days = {("pepper", "none"): (150, 270), ("tomato", "none"): (140, 270)}
     found = crop_plan.make(made, beds, dates(made, beds, days))
-    assert sorted(turn.crop for turn in found.turns) == ["pepper", *["tomato"] * 3]
+    assert sorted(stay.crop for stay in found.stays) == ["pepper", *["tomato"] * 3]
 
 
 def test_names_from_files_are_kept_as_text():
@@ -384,7 +395,7 @@ def test_names_from_files_are_kept_as_text():
     found = crop_plan.make(
         made, beds, dates(made, beds, {("<b>=1+1", "none"): (150, 270)})
     )
-    assert found.turns[0].crop == "<b>=1+1"
+    assert found.stays[0].crop == "<b>=1+1"
     assert "<b>=1+1" in crop_plan_text.of_bed(found, "A1")
 
 
@@ -419,7 +430,7 @@ def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
         made, beds, told_dates, weekly_jobs.first_day(made), crop_plan.chosen(found)
     )
     jobs = [job for week in list_.weeks for job in week.jobs]
-    where = {turn.crop: turn.bed for turn in found.turns}
+    where = {stay.crop: stay.bed for stay in found.stays}
     assert f"Sow spinach (21 March) on {where['spinach']}, under clear film." in jobs
     assert f"Set out lettuce for autumn on {where['lettuce']}." in jobs
     assert not any("all beds" in job for job in jobs)
@@ -469,24 +480,24 @@ def test_every_year_keeps_to_beds_covers_dates_and_hands(place):
     crops = [crop.name for crop in made.crops]
     by_day = {kind: np.zeros(367) for kind in COVERS}
     on_bed = {name: np.zeros(367, int) for name in length_m}
-    for turn in found.turns:
-        on_bed[turn.bed][turn.from_day : turn.to_day + 1] += 1
-        assert turn.from_day <= turn.harvest_day <= turn.to_day
-        for use in turn.covers:
-            metres = length_m[turn.bed] + GATHERED_M
+    for stay in found.stays:
+        on_bed[stay.bed][stay.from_day : stay.to_day + 1] += 1
+        assert stay.from_day <= stay.harvest_day <= stay.to_day
+        for use in stay.covers:
+            metres = length_m[stay.bed] + GATHERED_M
             by_day[use.kind][use.from_day : use.to_day + 1] += metres
-        kinds = {use.kind for use in turn.covers} or {"none"}
-        number = crops.index(turn.crop)
+        kinds = {use.kind for use in stay.covers} or {"none"}
+        number = crops.index(stay.crop)
         early = min(
-            told_dates.early[1, number, COVERS.index(kind), at[turn.bed]]
+            told_dates.early[1, number, COVERS.index(kind), at[stay.bed]]
             for kind in kinds
         )
         late = max(
-            told_dates.late[1, number, COVERS.index(kind), at[turn.bed]]
+            told_dates.late[1, number, COVERS.index(kind), at[stay.bed]]
             for kind in kinds
         )
-        assert early <= turn.from_day
-        assert turn.to_day < late
+        assert early <= stay.from_day
+        assert stay.to_day < late
     assert all(taken.max() <= 1 for taken in on_bed.values())
     owned = {cover.kind: cover.length_m for cover in made.settings.covers}
     for kind, metres in by_day.items():
@@ -495,7 +506,7 @@ def test_every_year_keeps_to_beds_covers_dates_and_hands(place):
     wanted = {choice.name: choice.beds for choice in made.settings.crops}
     for name, count in wanted.items():
         for season in ("spring", "summer", "autumn"):
-            placed = sum((t.crop, t.season) == (name, season) for t in found.turns)
+            placed = sum((t.crop, t.season) == (name, season) for t in found.stays)
             assert placed <= count
 
 
@@ -510,7 +521,7 @@ def test_more_film_never_wins_fewer_days(length_m, monkeypatch):
     monkeypatch.setattr(solve, "GAP", 0.0)
     beds = rows(20.0, 20.0, 20.0)
     less, more = (
-        sum(turn.days_by_cover for turn in market_garden(beds, each)[1].turns)
+        sum(stay.days_by_cover for stay in market_garden(beds, each)[1].stays)
         for each in (length_m, length_m + 22.5)
     )
     assert more >= less
@@ -523,7 +534,7 @@ def test_the_south_has_its_year_from_july():
     found = crop_plan.make(
         made, beds, dates(made, beds, {("tomato", "none"): (140, 290)})
     )
-    assert found.month_day(found.turns[0].from_day) == (11, 17)
+    assert found.month_day(found.stays[0].from_day) == (11, 17)
 
 
 def test_many_beds_are_shared_out_as_a_few_dozen_kinds():
@@ -538,6 +549,6 @@ def test_many_beds_are_shared_out_as_a_few_dozen_kinds():
     assert len(kinds) == bed_classes.MOST_CLASSES
     assert sorted(at for kind in kinds for at in kind.beds) == list(range(500))
     found = crop_plan.make(made, beds, told_dates)
-    assert len(found.turns) == 300
-    for turn in found.turns:
-        assert turn.from_day >= early[int(turn.bed[1:]) - 1]
+    assert len(found.stays) == 300
+    for stay in found.stays:
+        assert stay.from_day >= early[int(stay.bed[1:]) - 1]
