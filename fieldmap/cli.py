@@ -246,11 +246,13 @@ def compare(
     from fieldmap.plan import make_plan, plans_of_what_ifs
     from fieldmap.review import compare as comparing
     from fieldmap.show.map import still
+    from fieldmap.show.text import compare as words
 
     if changes:
-        comparing.check_changes(read[0])
+        comparing.check_changes(sites[0], read[0].alternatives)
     else:
-        comparing.check(read)
+        if len(read) == 1:
+            comparing.check(sites[0], list(read[0].plots["name"]))
         read = [dataclasses.replace(one, alternatives=()) for one in read]
     plans = [
         make_plan(one, Store(site / ".fieldmap"), _say)
@@ -262,9 +264,10 @@ def compare(
         plans += changed
     else:
         found = comparing.compare(plans)
-    _echo(pages.lines(found))
+    units = read[0].settings.units
+    _echo(words.lines(found, units))
     if out is not None:
-        pages.write(found, [still.picture(made).uri for made in plans], out)
+        pages.write(found, [still.picture(made).uri for made in plans], out, units)
         _say(
             _("the page is {file}, its numbers {numbers}").format(
                 file=out, numbers=out.with_suffix(".csv")

@@ -20,6 +20,7 @@ from fieldmap.read.outlines.what_if import imagine
 from fieldmap.review import compare
 from fieldmap.show.files import compare as pages
 from fieldmap.show.map import still
+from fieldmap.show.text import compare as words
 
 HOSTILE = '=1+1<img src=x onerror="x">'
 
@@ -63,9 +64,9 @@ def test_light_is_told_apart_by_a_twentieth():
 def test_plots_of_a_site_stand_side_by_side(plan):
     found = compare.compare([plan])
     assert found.names == tuple(plan.site.plots["name"])
-    area = next(row for row in found.rows if row.key == "growing_area_m2")
+    area = next(row for row in found.rows if row.kind == "growing_area_m2")
     total = sum(ranked.bed.length_m * ranked.bed.width_m for ranked in plan.beds)
-    assert np.isclose(sum(value.central for value in area.values), total)
+    assert np.isclose(sum(value.estimate.central for value in area.values), total)
     assert [value.mark for value in area.values] == ["better", "worse"]
 
 
@@ -78,12 +79,12 @@ def test_sites_stand_side_by_side_and_alike_ones_get_no_marks(plan, tmp_path):
 def test_one_plot_of_one_site_is_nothing_to_compare(plan):
     one = dataclasses.replace(plan.site, plots=plan.site.plots.iloc[:1])
     with pytest.raises(PlanError, match="there is nothing to compare"):
-        compare.check([one])
+        compare.check(one.folder, list(one.plots["name"]))
 
 
 def test_the_page_asks_no_network_and_shows_hostile_names_as_text(tmp_path):
     found = compare.compare([planned(tmp_path, second=HOSTILE)])
-    pages.write(found, [], tmp_path / "compare.html")
+    pages.write(found, [], tmp_path / "compare.html", "metric")
     page = (tmp_path / "compare.html").read_text()
     assert "<img" not in page
     assert not re.search(r"https?://(?!www\.w3\.org)", page)
@@ -108,23 +109,23 @@ def test_changes_of_a_place_stand_beside_it_as_it_is(tmp_path):
     made = site(ground, {"Home": plot_box(180, -40, 220, 40)}, HEDGE)
     (open_,) = imagine([WhatIf(name="No hedge", take_away=("thing",))], HEDGE, "metric")
     made = dataclasses.replace(made, alternatives=(open_,))
-    compare.check_changes(made)
+    compare.check_changes(made.folder, made.alternatives)
     plan = make_plan(made, Store(tmp_path / ".fieldmap"), lambda step: None)
     found = compare.compare_changes(plan, plans_of_what_ifs(plan))
-    assert found.names == ("As it is", "No hedge")
-    rows = {row.key: row.values for row in found.rows}
+    assert words.names(found) == ["As it is", "No hedge"]
+    rows = {row.kind: row.values for row in found.rows}
     with_hedge, without = rows["cold_air_m"]
-    assert without.central < with_hedge.central - 0.5
+    assert without.estimate.central < with_hedge.estimate.central - 0.5
     # The hedge took light from the ground north of it.
     with_hedge, without = rows["winter_light_mj_m2_day"]
-    assert without.central > with_hedge.central
+    assert without.estimate.central > with_hedge.estimate.central
     # Nothing is told of tunnels and materials, which no change is reckoned for.
     assert not rows.keys() & {"tunnel_places", "hoops", "cover_m", "cost"}
 
 
 def test_a_place_without_changes_has_nothing_to_set_beside_it(plan):
     with pytest.raises(PlanError, match=re.escape("[[what_if]]")):
-        compare.check_changes(plan.site)
+        compare.check_changes(plan.site.folder, plan.site.alternatives)
 
 
 def test_changes_are_those_of_one_site(tmp_path):
@@ -140,8 +141,8 @@ def test_wet_beds_are_those_that_were_told_or_seen(plan):
     def wet(site_):
         there = dataclasses.replace(plan, site=site_)
         found = compare.compare([there])
-        (told,) = (each for each in found.rows if each.key in row)
-        return [value.central for value in told.values]
+        (told,) = (each for each in found.rows if each.kind in row)
+        return [value.estimate.central for value in told.values]
 
     assert np.isnan(wet(plan.site)).all()
     high = plan.site.plots.geometry.iloc[0]
@@ -152,12 +153,13 @@ def test_wet_beds_are_those_that_were_told_or_seen(plan):
 def test_a_cost_that_lacks_a_price_is_not_known_and_stands_for_sites_alone(
     plan, tmp_path
 ):
-    by_plot = {row.key for row in compare.compare([plan]).rows}
+    by_plot = {row.kind for row in compare.compare([plan]).rows}
     assert "hoops" in by_plot
     assert "cost" not in by_plot
     found = compare.compare([plan, planned(tmp_path, name="other")])
-    cost = next(row for row in found.rows if row.key == "cost")
-    assert all("not known" in value.text for value in cost.values)
+    cost = next(row for row in found.rows if row.kind == "cost")
+    texts = words.row_texts(cost, found.seasons, "metric")
+    assert all("not known" in text for text in texts)
 
 
 def test_a_checker_finds_no_fault_of_access_in_the_page(plan, tmp_path, browser):
@@ -165,7 +167,7 @@ def test_a_checker_finds_no_fault_of_access_in_the_page(plan, tmp_path, browser)
     found = dataclasses.replace(
         compare.compare([plan]), names=("HighestOfAllPlots", "LowestOfAllPlots")
     )
-    pages.write(found, [still.picture(plan).uri], tmp_path / "compare.html")
+    pages.write(found, [still.picture(plan).uri], tmp_path / "compare.html", "metric")
     assert faults_in_file(browser, tmp_path / "compare.html") == []
 
 

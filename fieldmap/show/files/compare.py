@@ -7,20 +7,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fieldmap.review.compare import ALIKE, BETTER, WORSE
 from fieldmap.show.files import one_file
 from fieldmap.show.files.tables import csv_text
+from fieldmap.show.text import compare as words
 from fieldmap.show.text import language
 from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
     from pathlib import Path
 
-    from fieldmap.review.compare import Comparison, Row
+    from fieldmap.review.compare import Comparison
+    from fieldmap.show.text.quantities import Units
 
 COLUMNS = ("fact", "candidate", "low", "central", "high", "mark", "text")
-SYMBOLS = {BETTER: "▲ ", WORSE: "▼ ", ALIKE: ""}
 SIGN = '<meta name="what" content="candidates side by side">'
 STYLE = """
 body{font:16px/1.4 sans-serif;margin:1rem auto;max-width:60rem;padding:0 .6rem;
@@ -49,41 +49,30 @@ def check_place(file: Path) -> None:
     )
 
 
-def lines(found: Comparison) -> Iterator[str]:
-    """The table for a terminal."""
-    table = [["", *found.names]]
-    table += [
-        [row.name, *(SYMBOLS[each.mark] + each.text for each in row.values)]
-        for row in found.rows
-    ]
-    widths = [max(map(len, column)) for column in zip(*table, strict=True)]
-    for cells in table:
-        padded = (cell.ljust(wide) for cell, wide in zip(cells, widths, strict=True))
-        yield "  ".join(padded).rstrip()
-    yield from found.remarks
-
-
-def write(found: Comparison, pictures: Sequence[str], file: Path) -> None:
+def write(found: Comparison, pictures: Sequence[str], file: Path, units: Units) -> None:
     """Write the page, and its rows beside it; `pictures` are data URIs."""
-    one_file.write(_csv(found), file.with_suffix(".csv"))
-    one_file.write(_page(found, pictures), file)
+    one_file.write(_csv(found, units), file.with_suffix(".csv"))
+    one_file.write(_page(found, pictures, units), file)
 
 
-def _csv(found: Comparison) -> str:
+def _csv(found: Comparison, units: Units) -> str:
     return csv_text(
         COLUMNS,
         (
-            {
-                "fact": row.key,
-                "candidate": name,
-                "low": _plain(each.low),
-                "central": _plain(each.central),
-                "high": _plain(each.high),
-                "mark": each.mark,
-                "text": each.text,
-            }
+            dict(
+                zip(
+                    COLUMNS,
+                    (row.kind, name, *map(_plain, each.estimate), each.mark, text),
+                    strict=True,
+                )
+            )
             for row in found.rows
-            for name, each in zip(found.names, row.values, strict=True)
+            for name, each, text in zip(
+                words.names(found),
+                row.values,
+                words.row_texts(row, found.seasons, units),
+                strict=True,
+            )
         ),
     )
 
@@ -92,20 +81,22 @@ def _plain(value: float) -> float | str:
     return round(float(value), 2) if np.isfinite(value) else ""
 
 
-def _page(found: Comparison, pictures: Sequence[str]) -> str:
-    heads = "".join(f'<th scope="col">{html.escape(name)}</th>' for name in found.names)
+def _page(found: Comparison, pictures: Sequence[str], units: Units) -> str:
+    names = words.names(found)
+    heads = "".join(f'<th scope="col">{html.escape(name)}</th>' for name in names)
     body = "".join(
-        f'<tr><th scope="row">{html.escape(row.name)}</th>'
+        f'<tr><th scope="row">{html.escape(words.row_name(row))}</th>'
         + "".join(
-            f'<td class="{each.mark}">{SYMBOLS[each.mark]}{html.escape(each.text)}</td>'
-            for each in row.values
+            f'<td class="{each.mark}">{words.SYMBOLS[each.mark]}{html.escape(text)}</td>'
+            for each, text in zip(
+                row.values, words.row_texts(row, found.seasons, units), strict=True
+            )
         )
         + "</tr>"
         for row in found.rows
     )
-    remarks = "".join(f"<p>{html.escape(remark)}</p>" for remark in found.remarks)
-    figures = "".join(
-        _figure(row, found.names) for row in found.rows if row.key.startswith("tender_")
+    remarks = "".join(
+        f"<p>{html.escape(remark)}</p>" for remark in words.remarks(found, units)
     )
     stills = "".join(
         f'<figure><img alt="{html.escape(_("Map"))}" src="{uri}"></figure>'
@@ -119,33 +110,6 @@ def _page(found: Comparison, pictures: Sequence[str]) -> str:
         f"<title>{title}</title><style>{STYLE}</style></head><body><main>"
         f'<h1 id="title">{title}</h1><div class="wide" tabindex="0" role="region" '
         f'aria-labelledby="title"><table><thead><tr><td></td>{heads}</tr>'
-        f"</thead><tbody>{body}</tbody></table></div>{remarks}{figures}"
+        f"</thead><tbody>{body}</tbody></table></div>{remarks}"
         f'<div class="pictures">{stills}</div></main></body></html>\n'
-    )
-
-
-def _figure(row: Row, names: Sequence[str]) -> str:
-    """A dot and its range for each candidate, on one scale of days."""
-    ends = [end for each in row.values for end in (each.low, each.high)]
-    if not np.isfinite(ends).all():
-        return ""
-    begin, span = min(ends), max(max(ends) - min(ends), 1.0)
-    parts = []
-    for number, (name, each) in enumerate(zip(names, row.values, strict=True)):
-        y = 18 + 40 * number
-        low, central, high = (
-            10 + 320 * (day - begin) / span
-            for day in (each.low, each.central, each.high)
-        )
-        label = f"{SYMBOLS[each.mark]}{name}: {each.text}"
-        parts.append(
-            f'<text x="10" y="{y}" font-size="12">{html.escape(label)}</text>'
-            f'<path d="M{low:.1f} {y + 12}H{high:.1f}" stroke="#111" stroke-width="2"/>'
-            f'<circle cx="{central:.1f}" cy="{y + 12}" r="4" fill="#111"/>'
-        )
-    height = 40 * len(names) + 4
-    return (
-        f"<figure><figcaption>{html.escape(row.name)}</figcaption>"
-        f'<svg role="img" aria-label="{html.escape(row.name)}" width="340" '
-        f'height="{height}" viewBox="0 0 340 {height}">{"".join(parts)}</svg></figure>'
     )

@@ -25,6 +25,7 @@ Sentence = str | Callable[[Fact, "Units"], str]
 TOPICS: tuple[str, ...] = (
     "analysis",
     "cautions",
+    "compare",
     "crop_plan",
     "field_log",
     "layout",

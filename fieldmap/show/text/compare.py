@@ -1,0 +1,133 @@
+"""Places side by side, in words: the names of rows, their values and remarks."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from fieldmap.review.compare import ALIKE, BETTER, WORSE
+from fieldmap.show.text import quantities
+from fieldmap.show.text.language import _, later
+from fieldmap.show.text.sentence import say_all
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping, Sequence
+
+    from fieldmap.model.estimate import Estimate
+    from fieldmap.model.season_year import SeasonYear
+    from fieldmap.review.compare import Comparison, Row, Value
+    from fieldmap.show.text.quantities import Units
+    from fieldmap.show.text.sentence import Sentence
+
+SYMBOLS = {BETTER: "▲ ", WORSE: "▼ ", ALIKE: ""}
+FIRST_DAY = later("{crop}: first day")
+NAMES = {
+    "growing_area_m2": later("Growing area in beds"),
+    "order_early_days": FIRST_DAY,
+    "order_late_days": later("{crop}: last day"),
+    "order_season_days": later("{crop}: days from the first to the last"),
+    "hardy_early_day": FIRST_DAY,
+    "winter_light_mj_m2_day": later("Light in the darkest month (MJ/m² a day)"),
+    "summer_light_mj_m2_day": later("Light in high summer (MJ/m² a day)"),
+    "pocket_percent": later("Bed ground in cold pockets"),
+    "open_wind_percent": later("Share of the open prevailing wind"),
+    "slope_percent": later("Slope, middle of the beds"),
+    "wet_percent": later("Bed ground said to be wet in March"),
+    "water_percent": later("Bed ground where rain water gathers"),
+    "cold_air_m": later("Deepest cold air on a still night"),
+    "tunnel_places": later("Places for walk-in tunnels"),
+    "tunnel_area_m2": later("Ground under them"),
+    "hoops": later("Hoops for low tunnels"),
+    "cover_m": later("Cover for them"),
+    "cost": later("Cost of what is bought"),
+}
+NOT_KNOWN, NO_PRICES = later("not known"), later("not known: prices are missing")
+SENTENCES: dict[str, Sentence] = {
+    "compare_marks": later(
+        "▲ better than some and ▼ worse than the best stand only where the difference is "
+        "larger than what is not known: for dates within one site, nine tenths of the "
+        "draws and two days or more; for dates of different sites, ranges that do not "
+        "overlap; for light and area, a twentieth. All else is told and not marked."
+    ),
+    "compare_no_dates": later(
+        "No dates stand here: they are not told for all, or not of one crop."
+    ),
+    "compare_other_sky": later(
+        "Light is for a clear sky at some and a typical sky at others: not marked."
+    ),
+}
+
+
+def names(found: Comparison) -> list[str]:
+    """Of the candidates."""
+    return [_("As it is") if name is None else name for name in found.names]
+
+
+def remarks(found: Comparison, units: Units) -> list[str]:
+    """What must be said of the rows."""
+    return say_all(found.remarks, units)
+
+
+def row_name(row: Row) -> str:
+    """What a row is of."""
+    return _(NAMES[row.kind]).format(crop=_(row.crop))
+
+
+def row_texts(row: Row, seasons: Sequence[SeasonYear], units: Units) -> list[str]:
+    """The values of a row, without their marks."""
+    return [
+        _text(row.kind, value, season, units)
+        for value, season in zip(row.values, seasons, strict=True)
+    ]
+
+
+def lines(found: Comparison, units: Units) -> Iterator[str]:
+    """The table for a terminal, and its remarks."""
+    table = [["", *names(found)]]
+    for row in found.rows:
+        texts = row_texts(row, found.seasons, units)
+        marked = map(str.__add__, (SYMBOLS[each.mark] for each in row.values), texts)
+        table.append([row_name(row), *marked])
+    widths = [max(map(len, column)) for column in zip(*table, strict=True)]
+    for cells in table:
+        padded = (cell.ljust(wide) for cell, wide in zip(cells, widths, strict=True))
+        yield "  ".join(padded).rstrip()
+    yield from remarks(found, units)
+
+
+# By the unit at the end of a kind.
+_NUMBERS: Mapping[str, Callable[[float, Units], str]] = {
+    "_percent": lambda number, _units: f"{number:.0f} %",
+    "_mj_m2_day": lambda number, _units: f"{number:.1f}",
+    "_m2": quantities.area,
+    "_m": lambda metres, units: quantities.length(round(metres), units),
+    "cost": lambda number, _units: f"{number:,.0f}",
+    "": lambda number, _units: f"{number:.0f}",
+}
+
+
+def _text(kind: str, value: Value, season: SeasonYear, units: Units) -> str:
+    if kind.endswith(("early_days", "late_days", "early_day")):
+        return _days(kind, value.estimate, season)
+    if not all(map(math.isfinite, value.estimate)):
+        return _(NOT_KNOWN if kind != "cost" else NO_PRICES)
+    if kind == "order_season_days":
+        return _spread(*(f"{days:.0f}" for days in value.estimate))
+    number = value.estimate.central
+    if kind == "cold_air_m":
+        depth = quantities.height(round(number, 1), units)
+        return _("{depth} on {bed}").format(depth=depth, bed=value.bed)
+    unit = next(unit for unit in _NUMBERS if kind.endswith(unit))
+    return _NUMBERS[unit](number, units)
+
+
+def _days(kind: str, days: Estimate, season: SeasonYear) -> str:
+    on = season.late_date if "late" in kind else season.early_date
+    dates = [on(day) for day in days]
+    return _spread(
+        *(_("none") if date is None else quantities.day(*date) for date in dates)
+    )
+
+
+def _spread(low: str, likely: str, high: str) -> str:
+    return _("{likely} ({low} to {high})").format(likely=likely, low=low, high=high)
