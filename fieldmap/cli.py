@@ -267,7 +267,9 @@ def compare(
     units = read[0].settings.units
     _echo(words.lines(found, units))
     if out is not None:
-        pages.write(found, [still.picture(made).uri for made in plans], out, units)
+        pages.write(
+            found, [next(still.pictures(made)).uri for made in plans], out, units
+        )
         _say(
             _("the page is {file}, its numbers {numbers}").format(
                 file=out, numbers=out.with_suffix(".csv")

@@ -40,3 +40,8 @@ def sunnier_half(morning_share: float) -> int:
     [1, 0, 0, -1, 0]
     """
     return int(morning_share > EVEN_SUN) - int(morning_share < 1 - EVEN_SUN)
+
+
+def half_hours(direct_hours: float) -> float:
+    """Hours of sun to the half hour, as fine as they are shown."""
+    return round(direct_hours * 2) / 2

@@ -167,7 +167,9 @@ def test_a_checker_finds_no_fault_of_access_in_the_page(plan, tmp_path, browser)
     found = dataclasses.replace(
         compare.compare([plan]), names=("HighestOfAllPlots", "LowestOfAllPlots")
     )
-    pages.write(found, [still.picture(plan).uri], tmp_path / "compare.html", "metric")
+    pages.write(
+        found, [next(still.pictures(plan)).uri], tmp_path / "compare.html", "metric"
+    )
     assert faults_in_file(browser, tmp_path / "compare.html") == []
 
 

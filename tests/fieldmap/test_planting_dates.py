@@ -40,7 +40,7 @@ from fieldmap.model.settings import Settings, Station
 from fieldmap.model.site import WeatherRecord
 from fieldmap.plan import make_plan
 from fieldmap.show.files import tables
-from fieldmap.show.map import tables as map_tables
+from fieldmap.show.map.tables import beds as beds_on_map
 
 COVERED = [
     {"kind": kind, "width_m": 2.0, "length_m": 50.0}
@@ -482,7 +482,7 @@ def test_beds_csv_has_the_first_date_of_each_class(plan):
 
 
 def test_the_map_says_from_when_and_at_what_risk(plan):
-    table = map_tables.beds(plan)
+    table = beds_on_map.table(plan)
     at = table.columns.index("Out from, without cover")
     ranked = plan.beds[int(table.rows[0].id.rsplit("-", 1)[1])]
     assert ranked.bed.name == table.rows[0].cells[0]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from fieldmap.decide.ranking import GROUPS
-from fieldmap.show.colours import GROUP_COLOURS
+from fieldmap.show.layer_styles import GROUP_COLOURS
 from fieldmap.show.text.language import _, later
 
 COLUMN = "early_group"  # by which beds are told apart

@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, ClassVar
 import folium
 from folium.template import Template
 
+from fieldmap.show.html import text_of
+
 if TYPE_CHECKING:
     from branca.element import Element
 
@@ -38,20 +40,7 @@ class OfflineMap(folium.Map):  # type: ignore[misc]  # folium ships no types
     with pinching allowed, which folium's header forbids.
     """
 
-    _template = Template(
-        """
-        {% macro html(this, kwargs) %}
-            <div class="folium-map" id={{ this.get_name()|tojson }}></div>
-        {% endmacro %}
-        {% macro script(this, kwargs) %}
-            var {{ this.get_name() }} = L.map({{ this.get_name()|tojson }}, {
-                center: {{ this.location|tojson }},
-                crs: L.CRS.{{ this.crs }},
-                ...{{ this.options|tojavascript }}
-            });
-        {% endmacro %}
-        """
-    )
+    _template = Template(text_of("map/folium_map.html"))
     default_js: ClassVar = [("leaflet", ASSET + "leaflet.js")]
     default_css: ClassVar = [("leaflet_css", ASSET + "leaflet.css")]
 

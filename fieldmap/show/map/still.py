@@ -16,24 +16,28 @@ from matplotlib.path import Path
 from PIL import Image
 from shapely.geometry import box
 
-from fieldmap.show.colours import GROUP_COLOURS
+from fieldmap.show.layer_styles import GROUP_COLOURS
+from fieldmap.show.map.classed import depths
+from fieldmap.show.map.data.shapes import name_point, planned_bounds, ridge
 from fieldmap.show.map.offline import data_uri
 from fieldmap.show.map.overlay import DARKEST, LIGHTEST, shading
-from fieldmap.show.map.shapes import name_point, ridge
-from fieldmap.show.map.views import DEPTH_COLOURS, depth_edges_m
-from fieldmap.show.text import quantities as numbers
+from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator, Sequence
 
+    import geopandas as gpd
     import numpy.typing as npt
     from matplotlib.axes import Axes
-    from shapely.geometry import LineString
+    from shapely.geometry import LineString, Polygon
     from shapely.geometry.base import BaseGeometry
 
-    from fieldmap.model.raster import Bounds
+    from fieldmap.decide.tunnels import TunnelPlace
+    from fieldmap.model.raster import Bounds, Raster
     from fieldmap.plan import Plan
+    from fieldmap.show.layer_styles import Classes
+    from fieldmap.show.text.quantities import Units
 
 WIDTH_PX = 900
 DOTS_PER_INCH = 110
@@ -77,36 +81,51 @@ class Still(NamedTuple):
     height: int
 
 
-def picture(plan: Plan) -> Still:
-    """Relief, surroundings, plots, beds by when they can be planted, and tunnels."""
+def pictures(plan: Plan) -> Iterator[Still]:
+    """Beds by when they can be planted; and cold air at the end of a still night."""
+    site, units = plan.site, plan.site.settings.units
+    ground, cold_air = plan.analysis.terrain.smooth_m, plan.analysis.cold_air
+    bounds = _shown(planned_bounds(site.plots.geometry, plan.tunnels))
 
-    def paint(axes: Axes) -> None:
-        _relief(axes, plan)
-        _things(axes, plan)
-        _beds(axes, plan)
-        _tunnels(axes, plan)
-        _pocket_names(axes, plan)
+    def around(axes: Axes) -> None:
+        _surroundings(axes, site.surroundings, box(*bounds))
+        _plots(axes, site.plots)
 
-    return _drawn(plan, paint)
+    def by_beds(axes: Axes) -> None:
+        _relief(axes, ground)
+        around(axes)
+        for ranked in plan.beds:
+            colour = GROUP_COLOURS.get(ranked.early_group, "#888888")
+            _draw(axes, ranked.bed.outline, (colour, "#333333", "solid", 0.25))
+        _pockets(axes, plan.cold_pockets)
+        _tunnels(axes, plan.tunnels)
+        _pocket_names(axes, plan.cold_pockets, box(*bounds))
+
+    def by_cold_air(axes: Axes) -> None:
+        _relief(axes, ground, _depth_colours(cold_air.depth_m.values, depths(units)))
+        around(axes)
+        for flow in plan.flow_lines:
+            if flow.level <= MOST_LEVELS:
+                _arrows(axes, flow.line)
+        _pockets(axes, plan.cold_pockets)
+        _pocket_names(axes, plan.cold_pockets, box(*bounds))
+
+    def drawn(paint: Callable[[Axes], None]) -> Still:
+        def with_scale_and_north(axes: Axes) -> None:
+            paint(axes)
+            axes.set_xlim(bounds[0], bounds[2])
+            axes.set_ylim(bounds[1], bounds[3])
+            _scale(axes, units)
+            _north(axes, site.convergence_deg)
+
+        return _drawn(bounds, with_scale_and_north)
+
+    yield drawn(by_beds)
+    yield drawn(by_cold_air)
 
 
-def cold_picture(plan: Plan) -> Still:
-    """Where cold air lies at the end of a still night, and the ways it runs."""
-
-    def paint(axes: Axes) -> None:
-        _relief(axes, plan, _depth_colours(plan))
-        _things(axes, plan)
-        for way in plan.flow_lines:
-            if way.level <= MOST_LEVELS:
-                _arrows(axes, way.line)
-        _pockets(axes, plan)
-        _pocket_names(axes, plan)
-
-    return _drawn(plan, paint)
-
-
-def _drawn(plan: Plan, paint: Callable[[Axes], None]) -> Still:
-    west, south, east, north = _shown(plan)
+def _drawn(bounds: Bounds, paint: Callable[[Axes], None]) -> Still:
+    west, south, east, north = bounds
     shape = (north - south) / (east - west)
     figure = Figure(
         figsize=(WIDTH_PX / DOTS_PER_INCH, WIDTH_PX * shape / DOTS_PER_INCH),
@@ -116,25 +135,20 @@ def _drawn(plan: Plan, paint: Callable[[Axes], None]) -> Still:
     axes = figure.add_axes((0, 0, 1, 1))
     axes.set_axis_off()
     paint(axes)
-    axes.set_xlim(west, east)
-    axes.set_ylim(south, north)
-    _scale(axes, plan)
-    _north(axes, plan.site.convergence_deg)
     with warnings.catch_warnings():
         # A letter that the font lacks shows as a box; the table has the name in full.
-        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        warnings.filterwarnings("ignore", message="Glyph ")
         canvas.draw()
-    drawn = Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB")
+    image = Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB")
     file = io.BytesIO()
-    drawn.save(file, "WEBP", quality=QUALITY, method=4)
-    return Still(data_uri(file.getvalue(), "image/webp"), *drawn.size)
+    image.save(file, "WEBP", quality=QUALITY, method=4)
+    return Still(data_uri(file.getvalue(), "image/webp"), *image.size)
 
 
-def _shown(plan: Plan) -> Bounds:
-    outlines = [*plan.site.plots.geometry, *(place.outline for place in plan.tunnels)]
-    west, south, east, north = shapely.total_bounds(outlines).tolist()
+def _shown(planned: Bounds) -> Bounds:
+    """What is planned with ground around it, no narrower than half as wide as high."""
+    west, south, east, north = planned
     margin = MARGIN * max(east - west, north - south)
-    # No narrower than half as wide as high, and the other way round.
     spare_east = max(0.0, (north - south) / 2 - (east - west)) / 2 + margin
     spare_north = max(0.0, (east - west) / 2 - (north - south)) / 2 + margin
     return (
@@ -146,10 +160,9 @@ def _shown(plan: Plan) -> Bounds:
 
 
 def _relief(
-    axes: Axes, plan: Plan, colours: npt.NDArray[np.float64] | None = None
+    axes: Axes, ground: Raster, colours: npt.NDArray[np.float64] | None = None
 ) -> None:
     """Light and shade on the ground, with colours (rows, cols, 3) laid over it."""
-    ground = plan.analysis.terrain.smooth_m
     grey = np.round(DARKEST + (LIGHTEST - DARKEST) * shading(ground)) / 255
     if colours is not None:
         grey = grey[..., np.newaxis] * colours
@@ -165,13 +178,13 @@ def _relief(
     )
 
 
-def _depth_colours(plan: Plan) -> npt.NDArray[np.float64]:
+def _depth_colours(
+    depth_m: npt.NDArray[np.floating], style: Classes
+) -> npt.NDArray[np.float64]:
     """Colours of the classes of depth, white where there is none."""
-    depth_m = plan.analysis.cold_air.depth_m.values
-    edges_m = depth_edges_m(plan.site.settings.units)
-    number = np.searchsorted(edges_m, depth_m, side="right")
+    number = np.searchsorted(style.edges, depth_m, side="right")
     number[np.isnan(depth_m)] = 0
-    return np.array([to_rgb(colour) for colour in ("#ffffff", *DEPTH_COLOURS)])[number]
+    return np.array([to_rgb(colour) for colour in ("#ffffff", *style.colours)])[number]
 
 
 def _arrows(axes: Axes, line: LineString) -> None:
@@ -188,45 +201,34 @@ def _arrows(axes: Axes, line: LineString) -> None:
         )
 
 
-def _things(axes: Axes, plan: Plan) -> None:
-    things = plan.site.surroundings
+def _surroundings(axes: Axes, things: gpd.GeoDataFrame, shown: Polygon) -> None:
     for geometry, kind in zip(things.geometry, things["kind"], strict=True):
         _draw(axes, geometry, LOOKS.get(kind, LOOKS["keep off"]))
-    shown = box(*_shown(plan))
     for geometry, name in zip(things.geometry, things["name"], strict=True):
         if isinstance(name, str) and geometry.intersects(shown):
             _name(axes, name_point(geometry, shown), name, size=11, style="italic")
-    for outline, name in zip(
-        plan.site.plots.geometry, plan.site.plots["name"], strict=True
-    ):
+
+
+def _plots(axes: Axes, plots: gpd.GeoDataFrame) -> None:
+    for outline, name in zip(plots.geometry, plots["name"], strict=True):
         _draw(axes, outline, ("none", "#111111", "solid", 1.6))
         _name(axes, outline, str(name), size=16, weight="bold")
 
 
-def _beds(axes: Axes, plan: Plan) -> None:
-    for ranked in plan.beds:
-        colour = GROUP_COLOURS.get(ranked.early_group, "#888888")
-        _draw(axes, ranked.bed.outline, (colour, "#333333", "solid", 0.25))
-    _pockets(axes, plan)
-
-
-def _pockets(axes: Axes, plan: Plan) -> None:
-    for outline in plan.cold_pockets.geometry:
+def _pockets(axes: Axes, pockets: gpd.GeoDataFrame) -> None:
+    for outline in pockets.geometry:
         _draw(axes, outline, ("none", "#3b0f70", "dashed", 1.4))
 
 
-def _tunnels(axes: Axes, plan: Plan) -> None:
-    for tunnel in plan.tunnels:
+def _tunnels(axes: Axes, tunnels: Sequence[TunnelPlace]) -> None:
+    for tunnel in tunnels:
         _draw(axes, tunnel.outline, ("#ffffff", "#111111", "solid", 1.6))
         _draw(axes, ridge(tunnel.outline), ("none", "#111111", "solid", 1.0))
         _name(axes, tunnel.outline, tunnel.name, size=13, weight="bold")
 
 
-def _pocket_names(axes: Axes, plan: Plan) -> None:
-    shown = box(*_shown(plan))
-    for outline, name in zip(
-        plan.cold_pockets.geometry, plan.cold_pockets["name"], strict=True
-    ):
+def _pocket_names(axes: Axes, pockets: gpd.GeoDataFrame, shown: Polygon) -> None:
+    for outline, name in zip(pockets.geometry, pockets["name"], strict=True):
         _name(axes, name_point(outline, shown), str(name), size=12)
 
 
@@ -264,11 +266,10 @@ def _name(axes: Axes, thing: BaseGeometry, name: str, **font: Any) -> None:
     )
 
 
-def _scale(axes: Axes, plan: Plan) -> None:
+def _scale(axes: Axes, units: Units) -> None:
     """A bar of a round length, a sixth to a third of the picture."""
     west, east = axes.get_xlim()
-    units = plan.site.settings.units
-    per_unit = 1 / numbers.FEET_PER_METRE if units == "us" else 1.0
+    per_unit = 1 / quantities.FEET_PER_METRE if units == "us" else 1.0
     longest = (east - west) / 3 / per_unit
     nice = [factor * 10.0**power for power in range(5) for factor in (1, 2, 5)]
     bar = max((step for step in nice if step <= longest), default=1.0)
@@ -279,7 +280,7 @@ def _scale(axes: Axes, plan: Plan) -> None:
     axes.text(
         0.04,
         0.05,
-        numbers.length(bar * per_unit, units),
+        quantities.length(bar * per_unit, units),
         transform=axes.transAxes,
         size=15,
         weight="bold",

@@ -15,9 +15,11 @@ from pyproj import CRS, Transformer
 from rasterio.transform import from_origin
 
 from fieldmap.model.raster import Raster
-from fieldmap.show import colours
-from fieldmap.show.map import grids, offline, overlay, page, tables, views
-from fieldmap.show.text import map
+from fieldmap.show import layer_styles
+from fieldmap.show.map import classed, offline, overlay, page
+from fieldmap.show.map.data import grids
+from fieldmap.show.map.tables import table as tables
+from fieldmap.show.text.map.labels import LABELS
 
 UTM_PLACES = [(32633, 17.95, 44.5), (32635, 25.0, 60.0), (32760, 174.8, -41.3)]
 
@@ -160,12 +162,12 @@ def lightness(colour):
 @pytest.mark.parametrize(
     "shades",
     [
-        views.SUN_COLOURS,
-        views.SHADE_COLOURS,
-        views.DEPTH_COLOURS,
-        views.FALL_COLOURS,
-        views.TUNNEL_COLOURS,
-        tuple(dict.fromkeys(colours.GROUP_COLOURS.values())),
+        layer_styles.SUN_SHARES.colours,
+        layer_styles.SHADE_SHARES.colours,
+        layer_styles.DEPTHS_M.colours,
+        layer_styles.FALLS_PERCENT.colours,
+        layer_styles.TUNNEL_FALLS_PERCENT.colours,
+        tuple(dict.fromkeys(layer_styles.GROUP_COLOURS.values())),
     ],
     ids=["sun", "shade", "cold", "steep", "tunnels", "beds"],
 )
@@ -236,16 +238,16 @@ def test_a_legend_tells_hours_of_sun_only_where_more_light_means_no_fewer(
     hours, are_told
 ):
     light = raster(np.array([[4.0, 6.0, 8.5, 10.0]]))  # four classes of light
-    picture = views._shares(
+    picture = classed.shares_of_sun(
         light,
         np.array([hours]),
         np.ones((1, 4), bool),
-        views.SUN_COLOURS,
+        layer_styles.SUN_SHARES,
         lambda most, direct: "",
     )
     assert len(picture.legend) == 4
     assert {"h of sun" in swatch.text for swatch in picture.legend} == {are_told}
-    assert (map.TEXT["hours_apart"] in picture.notes) != are_told
+    assert (LABELS["hours_apart"] in picture.notes) != are_told
 
 
 def test_light_in_brackets_is_set_small_and_names_stay_text():

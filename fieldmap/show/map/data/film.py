@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, TypedDict
 import numpy as np
 
 from fieldmap.analyse import cold_air_flow
-from fieldmap.show.map import views
+from fieldmap.show.map.classed import depths
 from fieldmap.show.map.overlay import classes
-from fieldmap.show.text import map
+from fieldmap.show.text.map import cold_air as words
+from fieldmap.show.text.map.labels import label
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,9 +18,10 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from fieldmap.analyse.cold_air_flow import Night
+    from fieldmap.analyse.fields import ColdAirFields
     from fieldmap.model.raster import Raster
-    from fieldmap.plan import Plan
     from fieldmap.show.map.overlay import LatLonBounds
+    from fieldmap.show.text.quantities import Units
 
 # Frames of one film: enough for a few seconds, few enough for a file that is mailed.
 MOST_FRAMES = 18
@@ -39,38 +41,34 @@ class Film(TypedDict):
     told: list[str]
 
 
-def films(plan: Plan) -> list[Film]:
+def films(
+    now: ColdAirFields, changed: Sequence[tuple[str, ColdAirFields]], units: Units
+) -> list[Film]:
     """A film of each night, the place as it is first; none where no air was let run."""
-    return [film(plan, name, night) for name, night in nights(plan)]
-
-
-def nights(plan: Plan) -> list[tuple[str, Night]]:
-    """The nights that are shown, by name: as it is, and after each change."""
-    if plan.analysis.cold_air.night is None:
+    if now.night is None:
         return []
-    changed = [(each.name, each.analysis.cold_air.night) for each in plan.what_ifs]
+    there = [(label("as_it_is"), now), *changed]
     return [
-        (map.text("as_it_is"), plan.analysis.cold_air.night),
-        *((name, night) for name, night in changed if night is not None),
+        film(name, cold_air.night, now.depth_m, units)
+        for name, cold_air in there
+        if cold_air.night is not None
     ]
 
 
-def film(plan: Plan, name: str, night: Night) -> Film:
+def film(name: str, night: Night, shown: Raster, units: Units) -> Film:
     """One night on the shown cells, in the classes and colours of the legend.
 
     The last frame is the end of the night, drawn as the still picture is.
     """
-    shown = plan.analysis.cold_air.depth_m
-    edges_m = views.depth_edges_m(plan.site.settings.units).tolist()
+    style = depths(units)
     frames, hours = [], []
     for hour, depth_m in _moments(night):
-        depth = _on(shown, night, depth_m)
-        overlay = classes(depth, edges_m, views.DEPTH_COLOURS)
+        overlay = classes(_on(shown, night, depth_m), style.edges, style.colours)
         frames.append(overlay.uri)
         hours.append(round(hour, 2))
-    told = [map.after_sunset(hour) for hour in hours]
+    told = [words.after_sunset(hour) for hour in hours]
     if night.steady:
-        told[-1] = map.until_morning(told[-1])
+        told[-1] = words.until_morning(told[-1])
     return {
         "name": name,
         "bounds": overlay.bounds,

@@ -15,9 +15,18 @@ from PIL import Image
 
 from fieldmap.decide import tonight
 from fieldmap.show.files import geopackage
-from fieldmap.show.map import film, map_html, tables, views
-from fieldmap.show.text import map as words
+from fieldmap.show.map import map_html
+from fieldmap.show.map.data import film
+from fieldmap.show.map.questions import questions
+from fieldmap.show.map.tables import all_tables
 from fieldmap.show.text import quantities as numbers
+from fieldmap.show.text.map import cold_air
+from fieldmap.show.text.map.headings import HEADINGS
+from fieldmap.show.text.map.labels import LABELS
+from fieldmap.show.text.map.signs import KINDS
+from fieldmap.show.text.map.tonight import SIGN_LABELS
+from fieldmap.show.text.map.tonight import low as low_in_words
+from fieldmap.show.text.map.what_if import heading
 
 HEDGE = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
 
@@ -52,30 +61,42 @@ def picture_of(address):
 # ---- The film itself
 
 
+def films(plan):
+    return film.films(
+        plan.analysis.cold_air,
+        [(one.name, one.analysis.cold_air) for one in plan.what_ifs],
+        plan.site.settings.units,
+    )
+
+
+def table_of(plan, name):
+    return next(table for table in all_tables(plan) if table.id == name)
+
+
 def test_the_last_frame_is_the_still_picture_and_the_first_is_bare(plan):
-    as_it_is, changed = film.films(plan)
-    cold = next(view for view in views.views(plan) if view.key == "cold")
+    as_it_is, changed = films(plan)
+    cold = next(one for one in questions(plan) if one.key == "cold")
     assert as_it_is["frames"][-1] == cold.pictures[0].overlay.uri
     assert as_it_is["bounds"] == cold.pictures[0].overlay.bounds
     assert np.asarray(picture_of(as_it_is["frames"][0])).max() == 0
     assert changed["frames"][-1] != as_it_is["frames"][-1]
-    assert [as_it_is["name"], changed["name"]] == [words.TEXT["as_it_is"], "No hedge"]
+    assert [as_it_is["name"], changed["name"]] == [LABELS["as_it_is"], "No hedge"]
 
 
 def test_the_hours_rise_from_sunset_to_the_end_of_the_night(plan):
-    for shown in film.films(plan):
+    for shown in films(plan):
         assert shown["hours"][0] == 0
         assert (np.diff(shown["hours"]) > 0).all()
         assert len(shown["frames"]) == len(shown["hours"]) == len(shown["told"])
         assert 4 <= len(shown["frames"]) <= film.MOST_FRAMES
-    assert film.films(plan)[0]["hours"][-1] == pytest.approx(
+    assert films(plan)[0]["hours"][-1] == pytest.approx(
         plan.analysis.cold_air.night.hours, abs=0.01
     )
 
 
 def test_the_layer_grows_from_bare_ground(plan):
     """Mean class of the cells: air is only made, and made everywhere, on a slope."""
-    frames = film.films(plan)[0]["frames"]
+    frames = films(plan)[0]["frames"]
     first, second, last = (
         float(np.asarray(picture_of(frames[at])).mean()) for at in (0, 1, -1)
     )
@@ -83,7 +104,7 @@ def test_the_layer_grows_from_bare_ground(plan):
 
 
 def test_frames_are_small_pictures_of_few_colours(plan):
-    for shown in film.films(plan):
+    for shown in films(plan):
         for frame in shown["frames"]:
             assert picture_of(frame).mode == "P"
             assert len(frame) < 20_000
@@ -97,10 +118,10 @@ def test_without_a_night_there_is_no_film_and_no_line(plan):
         flow_lines=(),
         cold_air_barriers=(),
     )
-    assert film.films(still) == []
+    assert films(still) == []
     page = map_html(still)
     assert 'id="play"' not in page
-    assert words.KINDS["drain"] not in page
+    assert KINDS["drain"] not in page
 
 
 @pytest.mark.parametrize(
@@ -114,7 +135,7 @@ def test_without_a_night_there_is_no_film_and_no_line(plan):
     ],
 )
 def test_moments_are_told_in_hours_and_minutes(hours, told):
-    assert words.after_sunset(hours) == told
+    assert cold_air.after_sunset(hours) == told
 
 
 # ---- The film in a browser
@@ -126,17 +147,17 @@ def test_it_stands_at_the_end_then_plays_through_in_some_seconds(
     shown = Page(browser, map_file, **PHONE)
     page = shown.page
     choose(page, "cold")
-    told = film.films(plan)[0]["told"]
+    told = films(plan)[0]["told"]
     still = colours_shown(page)
     moment, play = page.locator("#moment"), page.locator("#play")
     assert moment.inner_text() == told[-1]
-    assert still == [film.films(plan)[0]["frames"][-1]]
+    assert still == [films(plan)[0]["frames"][-1]]
     started = time.monotonic()
     play.click()
-    assert play.inner_text() == words.TEXT["pause"]
+    assert play.inner_text() == LABELS["pause"]
     assert moment.get_attribute("aria-live") == "off"  # not every frame is read out
     seen = {colours_shown(page)[0]}
-    while play.inner_text() == words.TEXT["pause"]:
+    while play.inner_text() == LABELS["pause"]:
         seen.update(colours_shown(page))
         assert time.monotonic() < started + 15
     assert 4 < time.monotonic() - started < 12
@@ -167,7 +188,7 @@ def test_pause_holds_a_frame_and_play_goes_on_from_it(desktop):
 
 
 def test_the_hours_turn_by_keyboard_alone(desktop, plan):
-    shown = film.films(plan)[0]
+    shown = films(plan)[0]
     slider = desktop.locator("#hour")
     slider.focus()
     for key, at in (("ArrowLeft", -2), ("Home", 0), ("ArrowRight", 1), ("End", -1)):
@@ -177,7 +198,7 @@ def test_the_hours_turn_by_keyboard_alone(desktop, plan):
         assert colours_shown(desktop) == [shown["frames"][at]]
     desktop.locator("#play").focus()
     desktop.keyboard.press("Space")
-    assert desktop.locator("#play").inner_text() == words.TEXT["pause"]
+    assert desktop.locator("#play").inner_text() == LABELS["pause"]
 
 
 def test_another_question_stops_and_hides_the_film(desktop):
@@ -187,7 +208,7 @@ def test_another_question_stops_and_hides_the_film(desktop):
     steep = colours_shown(desktop)
     desktop.wait_for_timeout(1200)
     assert colours_shown(desktop) == steep
-    assert desktop.locator("#play").text_content() == words.TEXT["play"]
+    assert desktop.locator("#play").text_content() == LABELS["play"]
 
 
 def test_whoever_wants_no_motion_has_the_slider_alone(browser, map_file, plan):
@@ -196,20 +217,20 @@ def test_whoever_wants_no_motion_has_the_slider_alone(browser, map_file, plan):
     assert shown.page.locator("#play").is_hidden()
     shown.page.locator("#hour").focus()
     shown.page.keyboard.press("Home")
-    assert shown.page.locator("#moment").inner_text() == words.TEXT["at_sunset"]
+    assert shown.page.locator("#moment").inner_text() == LABELS["at_sunset"]
     shown.close()
 
 
 def test_a_change_has_its_own_film_chosen_from_a_list(opened, plan):
     page = opened.page
-    _, changed = film.films(plan)
+    _, changed = films(plan)
     if not page.locator(".nights").evaluate("element => element.open"):
         page.locator(".nights summary").click()
     page.locator('input[name=film][value="1"]').check()
     assert colours_shown(page) == [changed["frames"][-1]]
     assert page.locator("path.drain:not(.swatch path)").count() == 0
     page.locator('input[name=film][value="0"]').check()
-    assert colours_shown(page) == [film.films(plan)[0]["frames"][-1]]
+    assert colours_shown(page) == [films(plan)[0]["frames"][-1]]
     assert opened.complaints == []
 
 
@@ -218,7 +239,7 @@ def test_a_change_has_its_own_film_chosen_from_a_list(opened, plan):
 
 def test_every_bed_is_told_what_a_change_does_to_it(plan):
     (outcome,) = plan.what_ifs
-    (table,) = tables.what_ifs(plan)
+    table = table_of(plan, "what-if-0")
     told = {}
     for row in table.rows:
         first, *last = re.split(" to | and ", row.cells[0])
@@ -241,7 +262,7 @@ def test_what_goes_is_drawn_and_the_table_of_a_change_is_a_step_away(opened, pla
     assert page.locator(".of-change").all_text_contents() == ["taken away"]
     assert page.locator(".leaflet-overlay-pane path.new").count() == 0
     legend = page.locator(".answer:not([hidden]) .legend").inner_text()
-    assert words.KINDS["gone"] in legend
+    assert KINDS["gone"] in legend
     page.locator(".answer:not([hidden]) .jump").click()
     table = page.locator("#what-if-0")
     assert table.evaluate("element => element.open")
@@ -255,10 +276,10 @@ def test_what_goes_is_drawn_and_the_table_of_a_change_is_a_step_away(opened, pla
 def test_beds_of_two_plots_share_no_row_and_unknown_wind_has_no_column(plan):
     first, *others = plan.beds
     elsewhere = replace(first, bed=replace(first.bed, plot="Elsewhere"))
-    (table,) = tables.what_ifs(replace(plan, beds=(elsewhere, *others)))
+    table = table_of(replace(plan, beds=(elsewhere, *others)), "what-if-0")
     assert table.rows[0].cells[0] == first.bed.name
-    assert words.WIND_COLUMN not in table.columns  # the site tells no wind
-    assert words.PLANTING_COLUMN not in table.columns  # nor any crop
+    assert HEADINGS["wind_share"] not in table.columns  # the site tells no wind
+    assert HEADINGS["planting"] not in table.columns  # nor any crop
 
 
 def test_a_bed_tells_what_each_change_does_to_it_where_that_is_asked(opened, plan):
@@ -270,13 +291,13 @@ def test_a_bed_tells_what_each_change_does_to_it_where_that_is_asked(opened, pla
     page.locator("#beds").evaluate("element => { element.open = true; }")
     page.locator(f"#bed-{lowest} .find").click()
     story = page.locator(".leaflet-popup").inner_text()
-    assert words.what_if_heading(outcome.name) in story
+    assert heading(outcome.name) in story
     depth = numbers.length(abs(change.cold_air_m), "metric")
     assert f"Cold air: {depth} shallower" in story
     page.keyboard.press("Escape")
     choose(page, "early")
     page.locator(f"#bed-{lowest} .find").click()
-    assert words.what_if_heading(outcome.name) not in (
+    assert heading(outcome.name) not in (
         page.locator(".leaflet-popup").last.inner_text()
     )
 
@@ -290,7 +311,7 @@ def test_what_goes_is_drawn_over_the_night_of_that_change_too(opened):
     assert page.locator(".leaflet-overlay-pane path.gone").count() == 1
     page.locator("input[name=film]").nth(0).check()
     assert page.locator(".leaflet-overlay-pane path.gone").count() == 0
-    assert words.KINDS["gone"] in page.locator(".signs").text_content()
+    assert KINDS["gone"] in page.locator(".signs").text_content()
 
 
 def test_without_scripts_each_change_is_told_too(browser, map_file):
@@ -350,10 +371,10 @@ def test_ways_hide_while_the_night_is_not_over(desktop):
 
 def test_dams_are_told_by_name_under_the_colours_and_in_the_table(desktop, plan):
     (dam,) = plan.cold_air_barriers
-    told = words.dam(dam, "metric")
+    told = cold_air.barrier(dam, "metric")
     assert told.startswith("Cold air stands behind the Long Hedge (north side), up to ")
     assert told in desktop.locator(".answer:not([hidden])").inner_text()
-    rows = tables.pockets(plan).rows
+    rows = table_of(plan, "pockets").rows
     held = [row.cells[1] for row in rows]
     assert all(row.cells[3].startswith("at its deepest") for row in rows)
     assert any(
@@ -363,7 +384,7 @@ def test_dams_are_told_by_name_under_the_colours_and_in_the_table(desktop, plan)
 
 def test_a_nameless_dam_is_told_by_its_kind_in_the_units_of_the_site(plan):
     nameless = replace(plan.cold_air_barriers[0], name="", deeper_m=1.0)
-    told = words.dam(nameless, "us")
+    told = cold_air.barrier(nameless, "us")
     assert "behind a hedge (north side)" in told
     assert "3.3 ft deeper" in told  # 1 m is 3.28 ft
 
@@ -409,7 +430,7 @@ def test_the_list_for_tonight_is_that_of_the_command(desktop, plan, low, sky, wi
     choose(page, "tonight")
     night = {"clear": "still_night", "cloudy": "cloudy_night"}[sky]
     page.locator(f"input[value={night}]").check()
-    while page.locator("#low").inner_text() != words.low(int(low), "metric"):
+    while page.locator("#low").inner_text() != low_in_words(int(low), "metric"):
         shown = int(page.locator("#low").inner_text().split()[0].replace("−", "-"))
         page.locator("#colder" if shown > int(low) else "#warmer").click()
     told = tonight.advise(
@@ -431,7 +452,7 @@ def test_on_a_windy_night_there_is_no_list_and_the_ends_of_the_lows_are_ends(des
         if page.locator("#colder").is_disabled():
             break
         page.locator("#colder").click()
-    assert page.locator("#low").inner_text() == words.low(-12, "metric")
+    assert page.locator("#low").inner_text() == low_in_words(-12, "metric")
 
 
 def test_paper_and_still_viewers_have_the_list_for_every_low(browser, map_file, plan):
@@ -476,9 +497,9 @@ def test_a_bed_is_named_by_its_answer_tonight_and_has_none_in_wind(desktop, plan
     sign = tonight.advise(
         plan.site, plan.beds, tonight.Night(0, "clear", "calm")
     ).signs[plan.beds[0].bed.name]
-    assert page.evaluate(label).endswith(words.SIGNS_TONIGHT[sign])
+    assert page.evaluate(label).endswith(SIGN_LABELS[sign])
     page.locator("input[value=windy_night]").check()
     assert page.locator("path.bed[class*=tonight-]").count() == 0
     assert page.locator(".answer[data-key=tonight] .legend li:visible").count() == 0
     choose(page, "early")
-    assert not page.evaluate(label).endswith(words.SIGNS_TONIGHT[sign])
+    assert not page.evaluate(label).endswith(SIGN_LABELS[sign])

@@ -27,10 +27,13 @@ from fieldmap.model.raster import Raster
 from fieldmap.model.settings import WhatIf
 from fieldmap.plan import make_plan
 from fieldmap.read.outlines.what_if import imagine
-from fieldmap.show.map import map_html, tables, views
+from fieldmap.show.map import map_html
 from fieldmap.show.map.overlay import classes
-from fieldmap.show.text import map
-from fieldmap.show.text import quantities as numbers
+from fieldmap.show.map.questions import questions
+from fieldmap.show.map.tables import beds
+from fieldmap.show.text.language import month_name
+from fieldmap.show.text.map import spots
+from fieldmap.show.text.map.classes import GROUPS
 from fieldmap.show.text.sentence import say
 
 TUNNEL = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
@@ -238,12 +241,12 @@ def test_the_number_is_read_under_a_real_pointer_and_a_finger(opened, plan):
         page.mouse.move(at["x"], at["y"])
     page.wait_for_function(
         "text => document.getElementById('here').textContent.includes(text)",
-        arg=map.cold_air(float(depth.values[row, col]), units),
+        arg=spots.cold_air(float(depth.values[row, col]), units),
     )
     text = page.locator("#here").inner_text()
     low, central, _ = computed.cold_air.offset_c.values[:, row, col].tolist()
-    assert map.likely(central, units) in text
-    assert map.at_worst(low, units) in text
+    assert spots.likely(central, units) in text
+    assert spots.at_worst(low, units) in text
 
 
 def plan_point(cells, row, col):
@@ -475,8 +478,9 @@ def test_beds_and_spots_tell_when_most_sun_comes_unless_it_is_even(plan, share, 
         for month in range(12)
     }
     assert said == {month: [told] if told and month < 11 else [] for month in range(12)}
-    column = map.BED_COLUMNS.index("Sun")
-    for row in tables.beds(uneven).rows:
+    table = beds.table(uneven)
+    column = table.columns.index("Sun")
+    for row in table.rows:
         assert ("mostly" in row.cells[column]) == bool(told)
         assert row.cells[column].endswith(told)
 
@@ -599,15 +603,15 @@ def test_the_cold_air_of_one_cell_is_drawn_where_it_lies_on_the_whole_map(
 
 
 def test_planting_is_told_by_group_and_groups_hold_every_bed(plan):
-    rows = tables.beds(plan).rows
+    rows = beds.table(plan).rows
     told = [row.cells[1] for row in rows]
     by_name = {ranked.bed.name: ranked.early_group for ranked in plan.beds}
     for row in rows:
-        assert row.cells[1].startswith(map.GROUPS[by_name[row.cells[0]]])
+        assert row.cells[1].startswith(GROUPS[by_name[row.cells[0]]])
     for said in set(told):
         assert f"({told.count(said)} of {len(plan.beds)} beds)" in said
 
 
 def test_the_shade_picture_is_of_the_month_that_orders_the_beds(plan):
-    (shade,) = next(view for view in views.views(plan) if view.key == "shade").pictures
-    assert f"in {numbers.MONTHS[plan.site.summer_month]} " in shade.sentence
+    (shade,) = next(one for one in questions(plan) if one.key == "shade").pictures
+    assert f"in {month_name(plan.site.summer_month + 1)} " in shade.sentence

@@ -9,8 +9,9 @@ from browser import DESKTOP, PHONE, Page, choose
 from pyproj import Transformer
 
 from fieldmap.show.files import grids
-from fieldmap.show.map import views
-from fieldmap.show.text import map
+from fieldmap.show.map.questions import questions
+from fieldmap.show.text.map import spots as words
+from fieldmap.show.text.map.questions import QUESTIONS
 
 HEDGE = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
 # What is set beside, by what the page says of it.
@@ -95,14 +96,14 @@ def test_a_second_map_opens_and_taking_it_away_gives_the_page_back(opened, plan)
 
 def test_each_map_has_its_heading_its_picture_and_its_legend_in_words(opened, plan):
     page = opened.page
-    drawn = {view.key: view for view in views.views(plan)}
+    drawn = {one.key: one for one in questions(plan)}
     choose(page, "steep")
     for what, at in ((COLD, 0), (COLD_WITHOUT, 1)):
         beside(page, what)
         name = ("The place as it is", "No hedge")[at]
         assert headings(page) == [
-            map.QUESTIONS["steep"],
-            f"{map.QUESTIONS['cold']} {name}",
+            QUESTIONS["steep"],
+            f"{QUESTIONS['cold']} {name}",
         ]
         (steep,) = drawn["steep"].pictures
         cold = drawn["cold"].pictures[at]
@@ -171,9 +172,9 @@ def test_both_numbers_are_those_of_the_written_rasters_each_with_its_unit(
         then_m = value(written / "changed" / "cold_air_m.tif", east, north)
         june = value(written / "sun_mj_m2_day.tif", east, north, band=6)
         told = {
-            COLD: map.cold_air(round(now_m, 1), "metric"),
-            COLD_WITHOUT: map.cold_air(round(then_m, 1), "metric"),
-            CHANGE: map.depth_change(round(then_m - now_m, 1), "metric"),
+            COLD: words.cold_air(round(now_m, 1), "metric"),
+            COLD_WITHOUT: words.cold_air(round(then_m, 1), "metric"),
+            CHANGE: words.depth_change(round(then_m - now_m, 1), "metric"),
             SUN: f"In June: {{}}{june:.1f} MJ/m²",
         }
         choose(desktop, "cold")
@@ -280,7 +281,7 @@ def test_a_ring_marks_on_the_other_map_what_the_pointer_reads(desktop):
 
 def test_each_map_has_a_month_of_its_own(opened, plan):
     page = opened.page
-    sun = next(view for view in views.views(plan) if view.key == "sun").pictures
+    sun = next(one for one in questions(plan) if one.key == "sun").pictures
     choose(page, "sun")
     assert page.locator("#month-beside").is_hidden()
     beside(page, SUN)
@@ -313,7 +314,7 @@ def test_the_list_for_tonight_comes_with_its_map(opened):
 def test_by_keyboard_alone_a_map_is_set_beside_and_moved_and_read(desktop):
     desktop.locator("#beside").focus()
     desktop.keyboard.type("Where does cold")
-    assert headings(desktop)[1].startswith(map.QUESTIONS["cold"])
+    assert headings(desktop)[1].startswith(QUESTIONS["cold"])
     for _ in range(12):
         desktop.keyboard.press("Tab")
         if desktop.evaluate("document.activeElement.id === 'map-beside'"):

@@ -1,0 +1,80 @@
+"""How things and classes are drawn: on the map, on paper and in GIS programs.
+
+Colours can be told apart by eyes of every kind, and run light to dark for grey printers.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import matplotlib as mpl
+import numpy as np
+from matplotlib.colors import to_hex
+
+from fieldmap.analyse.water import DRY_BELOW, GATHERS_FROM
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+
+def ramp(palette: str, places: Iterable[float]) -> tuple[str, ...]:
+    """Colours at places from 0 to 1 of one of matplotlib's palettes.
+
+    Examples
+    --------
+    >>> ramp("cividis", (0.0, 1.0))
+    ('#00224e', '#fee838')
+    """
+    return tuple(to_hex(mpl.colormaps[palette](float(at))) for at in places)
+
+
+# Bright is early: three steps of viridis, far apart for the common kinds of colour
+# blindness and in grey.
+GROUP_COLOURS = dict(
+    zip(
+        ("first", "no real difference", "in between", "last"),
+        ramp("viridis", (0.98, 0.52, 0.52, 0.1)),
+        strict=True,
+    )
+)
+
+
+class Classes(NamedTuple):
+    """Lower edges of classes, rising, and their colours; the last is open above."""
+
+    edges: tuple[float, ...]
+    colours: tuple[str, ...]
+
+
+DEPTHS_M = Classes(
+    (0.1, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0),
+    ramp("PuBu", (0.15, 0.32, 0.47, 0.61, 0.75, 0.88, 1.0)),
+)
+# The same colours in feet, round there too.
+DEPTHS_FT = Classes((0.3, 1.5, 3.0, 6.0, 12.0, 25.0, 50.0), DEPTHS_M.colours)
+# Change of depth: shallower is brown, deeper violet; what hardly changes stays clear.
+CHANGES_M = Classes(
+    (-np.inf, -2.0, -1.0, -0.5, -0.2, 0.2, 0.5, 1.0, 2.0),
+    (
+        *ramp("BrBG", (0.05, 0.15, 0.25, 0.35)),
+        "#ffffff",  # never drawn
+        *ramp("PuOr", (0.65, 0.75, 0.87, 1.0)),
+    ),
+)
+FALLS_PERCENT = Classes(
+    (0.0, 1.0, 2.0, 5.0, 10.0, 15.0, 25.0, 40.0),
+    ramp("YlOrBr", np.linspace(0.02, 0.9, 8)),
+)
+# Common advice, no firm source: across up to 2 %, along up to 5 % before grading.
+TUNNEL_FALLS_PERCENT = Classes((0.0, 2.0, 5.0), ramp("YlOrBr", (0.03, 0.28, 0.5)))
+# Index from which water gathers, and most of all (choices).
+WETNESS = Classes(
+    (0.0, DRY_BELOW, GATHERS_FROM, GATHERS_FROM + 2.0),
+    ramp("GnBu", (0.08, 0.4, 0.7, 1.0)),
+)
+# Light as a share of the sunniest ground of the plots, and how bright it is drawn:
+# small differences look small.
+_SHARES = (0.0, 0.5, 0.7, 0.8, 0.9, 0.95)
+_BRIGHTNESS = np.array((0.0, 0.25, 0.5, 0.68, 0.84, 1.0))
+SUN_SHARES = Classes(_SHARES, ramp("YlGnBu", 0.92 - 0.82 * _BRIGHTNESS))
+SHADE_SHARES = Classes(_SHARES, ramp("YlOrRd", 0.03 + 0.42 * _BRIGHTNESS))

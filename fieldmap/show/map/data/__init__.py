@@ -1,0 +1,96 @@
+"""What the page's script works with, as data."""
+
+from __future__ import annotations
+
+import itertools
+from typing import TYPE_CHECKING, Any
+
+from pyproj import Transformer
+from shapely.geometry import box
+
+from fieldmap.decide import tonight
+from fieldmap.show.map.data import film, grids, shapes, tonight_lists
+from fieldmap.show.map.data.readings import readings
+from fieldmap.show.map.questions import percent
+from fieldmap.show.text.map import labels
+from fieldmap.show.text.quantities import FEET_PER_METRE
+
+if TYPE_CHECKING:
+    import pyproj
+
+    from fieldmap.model.raster import Bounds
+    from fieldmap.plan import Plan
+    from fieldmap.show.map.overlay import LatLonBounds
+    from fieldmap.show.text.quantities import Units
+
+
+def script_data(plan: Plan) -> dict[str, Any]:
+    """Shapes, films, lists and readings of a plan, and the words that the script says."""
+    site, units = plan.site, plan.site.settings.units
+    analysis, ground = plan.analysis, plan.analysis.terrain.elevation_m
+    to_geojson = shapes.Degrees(site.crs)
+    return {
+        "features": shapes.features(
+            itertools.chain(
+                shapes.surroundings(site.surroundings, units, standing=False),
+                shapes.plots(site.plots),
+                shapes.beds(plan.beds),
+                shapes.surroundings(site.surroundings, units, standing=True),
+                shapes.marks(plan.marks, units),
+                shapes.pockets(plan.cold_pockets),
+                shapes.tunnels(plan.tunnels),
+            ),
+            box(*site.plots.total_bounds),
+            to_geojson,
+        ),
+        "drains": shapes.flow_lines(plan.flow_lines, to_geojson),
+        "changes": [shapes.change(each.ground, to_geojson) for each in plan.what_ifs],
+        "choices": shapes.other_choices(
+            plan.tunnel_choices, site.settings.tunnel_choice, to_geojson
+        ),
+        "films": film.films(
+            analysis.cold_air,
+            [(each.name, each.analysis.cold_air) for each in plan.what_ifs],
+            units,
+        ),
+        "tonight": tonight_lists.lists(
+            lambda sky, wind: tonight.evenings(site, plan.beds, sky, wind),
+            plan.beds,
+            units,
+        ),
+        "view": _corners(
+            shapes.planned_bounds(site.plots.geometry, plan.tunnels), site.crs
+        ),
+        "edge": _corners(ground.bounds, ground.crs),
+        "place": grids.place(grids.thinned(ground)),
+        "readings": list(
+            readings(
+                analysis,
+                [each.analysis for each in plan.what_ifs],
+                percent(analysis),
+                units,
+            )
+        ),
+        "spring": site.spring_month,
+        "summer": site.summer_month,
+        "say": labels.labels(),
+        "units": _units(units),
+    }
+
+
+def _corners(bounds: Bounds, crs: pyproj.CRS) -> LatLonBounds:
+    """South-west and north-east corners, as latitude and longitude."""
+    to_degrees = Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
+    west, south, east, north = to_degrees.transform_bounds(*bounds)
+    return (south, west), (north, east)
+
+
+def _units(units: Units) -> dict[str, Any]:
+    """Name and size of the units that the script measures in, and their decimals."""
+    if units == "us":
+        return {
+            "us": True,
+            "length": [labels.foot(), FEET_PER_METRE, 0],
+            "area": [labels.square_foot(), FEET_PER_METRE**2],
+        }
+    return {"us": False, "length": ["m", 1.0, 1], "area": ["m²", 1.0]}

@@ -1,0 +1,131 @@
+"""Grids that a finger on the map reads, in the order they are read out."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from fieldmap.decide import daylight
+from fieldmap.model.offset import STEP_C, rounded_c
+from fieldmap.show.layer_styles import WETNESS
+from fieldmap.show.map.data import grids
+from fieldmap.show.text import quantities
+from fieldmap.show.text.language import month_name
+from fieldmap.show.text.map import classes, spots
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    import numpy.typing as npt
+
+    from fieldmap.analyse.fields import Analysis
+    from fieldmap.model.raster import Raster
+    from fieldmap.show.text.quantities import Units
+
+# What a finger reads, to this step: no finer than the numbers deserve.
+DEPTH_STEP_M = 0.1
+FALL_STEP_PERCENT = 1.0
+HOURS_STEP = 0.5
+LIGHT_STEP_MJ_M2 = 0.1
+
+Reading = dict[str, Any]
+
+
+def readings(
+    now: Analysis, changed: Sequence[Analysis], fall_percent: Raster, units: Units
+) -> Iterator[Reading]:
+    """All readings.
+
+    `key` is the question they belong to and `at` which of its pictures: the month of
+    the sun, 0 for cold air as it is and 1 and up for the changes.
+    """
+    for at, analysis in enumerate((now, *changed)):
+        yield from _cold(analysis, units, at)
+    now_m = _values(now.cold_air.depth_m)
+    for at, analysis in enumerate(changed):
+        yield _reading(
+            ("what-if", at),
+            _values(analysis.cold_air.depth_m) - now_m,
+            DEPTH_STEP_M,
+            lambda metres: spots.depth_change(metres, units),
+        )
+    yield _reading(
+        ("steep", 0),
+        _values(fall_percent),
+        FALL_STEP_PERCENT,
+        lambda percent: quantities.fall(percent, units),
+    )
+    yield _reading(
+        ("water", 0),
+        _wetness_class(_values(now.wetness_index)),
+        1.0,
+        lambda at: classes.water_class(int(at)),
+    )
+    for month in range(12):
+        yield from _sun(now, month)
+
+
+def _values(raster: Raster) -> npt.NDArray[np.floating]:
+    return grids.thinned(raster).values
+
+
+def _reading(
+    picture: tuple[str, int],
+    values: npt.NDArray[np.floating],
+    step: float,
+    phrase: Callable[[float], str],
+    lead: str = "",
+) -> Reading:
+    key, at = picture
+    packed = grids.reading(values, step, phrase)
+    return {"key": key, "at": at, "lead": lead, **packed}
+
+
+def _where_known(
+    function: Callable[[float], float], values: npt.NDArray[np.floating]
+) -> npt.NDArray[np.floating]:
+    """A function of each value; what is missing stays missing."""
+    known = np.isfinite(values)
+    found = np.full(values.shape, np.nan)
+    found[known] = [function(float(value)) for value in values[known]]
+    return found
+
+
+def _wetness_class(wetness: npt.NDArray[np.floating]) -> npt.NDArray[np.floating]:
+    number = np.searchsorted(WETNESS.edges[1:], wetness, side="right").astype(float)
+    number[np.isnan(wetness)] = np.nan
+    return number
+
+
+def _cold(analysis: Analysis, units: Units, at: int) -> Iterator[Reading]:
+    """How deep cold air lies, and how cold it likely and at worst is."""
+    cold = ("cold", at)
+    yield _reading(
+        cold,
+        _values(analysis.cold_air.depth_m),
+        DEPTH_STEP_M,
+        lambda metres: spots.cold_air(metres, units),
+    )
+    low_c, central_c, _high_c = _values(analysis.cold_air.offset_c)
+    for offset_c, phrase in ((central_c, spots.likely), (low_c, spots.at_worst)):
+        yield _reading(
+            cold,
+            _where_known(rounded_c, offset_c),
+            STEP_C,
+            partial(phrase, units=units),
+        )
+
+
+def _sun(analysis: Analysis, month: int) -> Iterator[Reading]:
+    """Hours, half of the day and light of a month."""
+    light = analysis.light
+    lead = spots.in_month(month_name(month + 1))
+    half = _where_known(daylight.sunnier_half, _values(light.morning_share)[month])
+    for values, step, phrase in (
+        (_values(light.direct_hours)[month], HOURS_STEP, spots.hours),
+        (half, 1.0, spots.half_day),
+        (_values(light.sun_mj_m2_day)[month], LIGHT_STEP_MJ_M2, spots.light),
+    ):
+        yield _reading(("sun", month), values, step, phrase, lead)

@@ -1,0 +1,279 @@
+"""The grower's questions, and what the map shows for each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import TYPE_CHECKING
+
+import numpy as np
+from rasterio.features import geometry_mask
+
+from fieldmap.decide import what_if
+from fieldmap.show.layer_styles import (
+    CHANGES_M,
+    FALLS_PERCENT,
+    GROUP_COLOURS,
+    SHADE_SHARES,
+    SUN_SHARES,
+    TUNNEL_FALLS_PERCENT,
+    WETNESS,
+)
+from fieldmap.show.map.classed import (
+    Picture,
+    Swatch,
+    classed,
+    depths,
+    middle,
+    shares_of_sun,
+)
+from fieldmap.show.text import quantities
+from fieldmap.show.text.language import _, month_name
+from fieldmap.show.text.map import classes as meanings
+from fieldmap.show.text.map import cold_air, labels, signs, tonight, tunnels
+from fieldmap.show.text.map import questions as words
+from layers import terrain
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    import numpy.typing as npt
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.analyse.fields import Analysis
+    from fieldmap.decide.ranking import RankedBed
+    from fieldmap.decide.tunnels import Choice
+    from fieldmap.decide.what_if import Outcome
+    from fieldmap.model.raster import Raster
+    from fieldmap.plan import Plan
+    from fieldmap.show.text.quantities import Units
+
+
+@dataclass(frozen=True)
+class Question:
+    """A question with one picture, or one for each of several names."""
+
+    key: str
+    text: str
+    pictures: tuple[Picture, ...]
+    names: tuple[str, ...]
+
+
+def questions(plan: Plan) -> tuple[Question, ...]:
+    """All questions in their order, but for those that nothing answers here."""
+    settings, analysis = plan.site.settings, plan.analysis
+    units = settings.units
+    on_plots = _on_plots(analysis.terrain.smooth_m, plan.site.plots.geometry)
+    fall_percent = percent(analysis)
+    pictures: dict[str, tuple[Picture, ...]] = {
+        "early": (_early([bed.early_group for bed in plan.beds]),),
+        "tonight": (_tonight(),),
+        "cold": (
+            _cold(
+                analysis,
+                units,
+                ["drain"] if plan.flow_lines else [],
+                tuple(cold_air.barrier(one, units) for one in plan.cold_air_barriers),
+            ),
+            *(
+                _cold(each.analysis, units, each.ground, (_(what_if.CAUTION),))
+                for each in plan.what_ifs
+            ),
+        ),
+        "what-if": tuple(_what_if(each, analysis, units) for each in plan.what_ifs),
+        "sun": tuple(_sun(analysis, month, on_plots) for month in range(12)),
+        "shade": (_shade(analysis, plan.site.summer_month, on_plots, plan.beds),),
+        "steep": (
+            _steep(
+                fall_percent,
+                # The finest roughness that slopes still show.
+                max(settings.ground.smoothing_m, fall_percent.cell_size_m),
+                units,
+            ),
+        ),
+        "water": (_water(analysis.wetness_index),),
+        "tunnels": (
+            _tunnels(fall_percent, plan.tunnel_choices, settings.tunnel_choice, units),
+        ),
+        "materials": (Picture(words.explained("materials")),),
+    }
+    changes = tuple(outcome.name for outcome in plan.what_ifs)
+    names = {
+        "sun": tuple(month_name(month) for month in range(1, 13)),
+        "cold": (labels.label("as_it_is") if changes else "", *changes),
+        "what-if": changes,
+    }
+    return tuple(
+        Question(key, _(words.QUESTIONS[key]), shown, names.get(key, ("",)))
+        for key, shown in pictures.items()
+        if shown
+    )
+
+
+def first_for_shade(beds: Sequence[RankedBed]) -> frozenset[int]:
+    """Beds, by number, that come first for shade cloth: none where most are alike."""
+    first = [number for number, bed in enumerate(beds) if bed.shade_rank == 1]
+    return frozenset(first if 2 * len(first) <= len(beds) else ())
+
+
+def percent(analysis: Analysis) -> Raster:
+    """Grade of the smoothed ground, as beds and tunnels have it: roughness left out."""
+    smooth = analysis.terrain.smooth_m
+    rise = terrain.gradient(smooth.values.astype(np.float64), smooth.cell_size_m)
+    return smooth.with_values(100.0 * np.hypot(*rise))
+
+
+def _on_plots(grid: Raster, outlines: Iterable[BaseGeometry]) -> npt.NDArray[np.bool_]:
+    return np.asarray(
+        geometry_mask(
+            outlines,
+            out_shape=grid.shape,
+            transform=grid.transform,
+            invert=True,
+            all_touched=True,
+        )
+    )
+
+
+def _early(groups: Sequence[str]) -> Picture:
+    return Picture(
+        words.explained("early"),
+        tuple(
+            Swatch(
+                colour, meanings.bed_group(name, groups.count(name)), name.split()[0]
+            )
+            for name, colour in GROUP_COLOURS.items()
+            if name in groups
+        ),
+    )
+
+
+def _tonight() -> Picture:
+    """Every sign that a bed can have; the page shows those of the night it lists."""
+    return Picture(
+        words.explained("tonight"),
+        tuple(
+            Swatch("", _(text), f"tonight-{sign}")
+            for sign, text in tonight.SIGN_LABELS.items()
+        ),
+    )
+
+
+def _signs(drawn: Iterable[str]) -> Iterator[Swatch]:
+    for sign in drawn:
+        yield Swatch("", signs.kind(sign), sign)
+
+
+def _cold(
+    analysis: Analysis, units: Units, drawn: Iterable[str], notes: tuple[str, ...]
+) -> Picture:
+    """How deep cold air lies, and the signs that are drawn over it."""
+    central = analysis.cold_air.offset_c.values[1]
+    picture = classed(
+        analysis.cold_air.depth_m,
+        depths(units),
+        words.explained("cold"),
+        lambda low, high, cells: meanings.depth_class(
+            low, high, middle(central[cells]), units
+        ),
+    )
+    return replace(picture, legend=(*picture.legend, *_signs(drawn)), notes=notes)
+
+
+def _what_if(outcome: Outcome, now: Analysis, units: Units) -> Picture:
+    """How much deeper or shallower cold air would lie, and what that does."""
+    now_m = now.cold_air.depth_m
+    change_m = now_m.with_values(
+        outcome.analysis.cold_air.depth_m.values - now_m.values
+    )
+    least_m = min(edge for edge in CHANGES_M.edges if edge > 0)
+    change_m.values[np.abs(change_m.values) < least_m] = np.nan
+    picture = classed(
+        change_m,
+        CHANGES_M,
+        words.what_if(outcome.changes),
+        lambda low, high, _cells: meanings.change_class(low, high, us=units == "us"),
+    )
+    return replace(
+        picture,
+        legend=(*picture.legend, *_signs(outcome.ground)),
+        notes=(
+            *what_if.sentences(outcome, units),
+            outcome.below,
+            _(what_if.CAUTION),
+        ),
+    )
+
+
+def _sun(analysis: Analysis, month: int, on_plots: npt.NDArray[np.bool_]) -> Picture:
+    light = analysis.light.sun_mj_m2_day
+    return shares_of_sun(
+        light.with_values(light.values[month]),
+        analysis.light.direct_hours.values[month],
+        on_plots,
+        SUN_SHARES,
+        partial(words.sun, month_name(month + 1), sky=analysis.light.sky),
+    )
+
+
+def _shade(
+    analysis: Analysis,
+    month: int,
+    on_plots: npt.NDArray[np.bool_],
+    beds: Sequence[RankedBed],
+) -> Picture:
+    """By the light of the month that the order of beds and the weekly list go by."""
+    light = analysis.light.sun_mj_m2_day
+    return shares_of_sun(
+        light.with_values(light.values[month]),
+        analysis.light.direct_hours.values[month],
+        on_plots,
+        SHADE_SHARES,
+        partial(
+            words.shade,
+            month_name(month + 1),
+            sky=analysis.light.sky,
+            no_difference=not first_for_shade(beds),
+        ),
+    )
+
+
+def _steep(fall_percent: Raster, finest_m: float, units: Units) -> Picture:
+    return classed(
+        fall_percent,
+        FALLS_PERCENT,
+        words.steep(quantities.length(finest_m, units)),
+        lambda low, _high, _cells: meanings.fall_class(low, units),
+    )
+
+
+def _water(wetness: Raster) -> Picture:
+    return classed(
+        wetness,
+        WETNESS,
+        words.explained("water"),
+        lambda low, _high, _cells: meanings.water_class(WETNESS.edges.index(low or 0)),
+    )
+
+
+def _tunnels(
+    fall_percent: Raster, choices: Sequence[Choice], taken: str, units: Units
+) -> Picture:
+    edges = TUNNEL_FALLS_PERCENT.edges
+    picture = classed(
+        fall_percent,
+        TUNNEL_FALLS_PERCENT,
+        words.explained("tunnels"),
+        lambda low, _high, _cells: meanings.tunnel_class(
+            edges.index(low or 0.0), low, units
+        ),
+    )
+    others = (each.letter.lower() for each in choices if each.letter != taken)
+    return replace(
+        picture,
+        legend=(*picture.legend, *_signs(f"choice-{letter}" for letter in others)),
+        notes=tuple(
+            tunnels.choice(each.letter, each.said, taken=each.letter == taken)
+            for each in choices
+        ),
+    )

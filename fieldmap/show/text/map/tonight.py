@@ -1,0 +1,40 @@
+"""What to cover tonight, by the low that is forecast."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldmap.show.text.language import _, later
+
+if TYPE_CHECKING:
+    from fieldmap.show.text.quantities import Units
+
+
+# What a bed is drawn as on the map of tonight.
+SIGN_LABELS = {
+    "leave": later("Can be left"),
+    "odds": later("Likely unharmed as it is, not surely"),
+    "cover": later("Cover"),
+    "part": later("Cover, and some crops no cover of yours is likely to save"),
+    "lost": later("No cover of yours is likely to save what is at risk"),
+}
+
+
+def low(degrees: int, units: Units) -> str:
+    """A forecast low as a whole number.
+
+    Examples
+    --------
+    >>> low(-2, "metric"), low(28, "us")
+    ('−2 °C', '28 °F')
+    """
+    unit = "°F" if units == "us" else "°C"
+    return f"{degrees} {unit}".replace("-", "−")
+
+
+def lows(first: int, last: int, units: Units) -> str:
+    """A run of forecast lows, the warmest first."""
+    warmest, coldest = low(first, units), low(last, units)
+    if first == last:
+        return warmest
+    return _("{low} to {high}").format(low=warmest, high=coldest)
