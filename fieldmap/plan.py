@@ -49,11 +49,11 @@ if TYPE_CHECKING:
     from fieldmap.decide.marks import MarkComparison
     from fieldmap.decide.materials import Materials
     from fieldmap.decide.ranking import RankedBed
-    from fieldmap.decide.stakes import Pegs
+    from fieldmap.decide.stakes import Staking
     from fieldmap.decide.tunnels import Choice, Found, TunnelPlace, Unbeaten
     from fieldmap.decide.tunnels.light import Curve
     from fieldmap.decide.weekly_jobs import Schedule
-    from fieldmap.decide.what_if import Outcome
+    from fieldmap.decide.what_if import Effect
     from fieldmap.model.fact import Progress
     from fieldmap.model.site import Site
 
@@ -131,8 +131,8 @@ class Plan:
     unbeaten_tunnels: tuple[Unbeaten, ...]
     tunnel_light: tuple[Curve, ...]
     materials: Materials
-    stakes: Pegs
-    what_ifs: tuple[Outcome, ...]
+    stakes: Staking
+    what_ifs: tuple[Effect, ...]
     cold_pockets: gpd.GeoDataFrame
     sun_spells: Mapping[str, Spells]
     warnings: tuple[Fact | str, ...]
@@ -173,7 +173,7 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     means = bed_means(analysis, [bed.outline for bed in beds], site.plots.geometry)
     dates = dates_.reckon(site, means, beds)
     seen = marks.compare(site, analysis)
-    outcomes = what_if.weigh(
+    effects = what_if.compute_effects(
         site, (analysis, means), beds, places, dates, store, progress
     )
     day = site.settings.sun.day
@@ -198,7 +198,7 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
         means=means,
         beds=ranked,
         materials=bought,
-        stakes=stakes.place(site, beds, places, hoops),
+        stakes=stakes.place_stakes(site.crs, site.convergence_deg, beds, places, hoops),
         crop_plan=stays,
         weekly_jobs=weekly_jobs.make(
             site, ranked, dates, weekly_jobs.first_day(site), crop_plan.chosen(stays)
@@ -209,7 +209,7 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
         tunnel_choices=found.choices,
         unbeaten_tunnels=found.unbeaten,
         tunnel_light=curves,
-        what_ifs=outcomes,
+        what_ifs=effects,
         cold_pockets=cold_pockets.find(site, analysis),
         sun_spells={
             bed.name: here for bed, here in zip(beds, spells, strict=day is not None)
@@ -224,7 +224,7 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
             *cautions.of_beds(beds, near_line, wet),
             *(each.fact for each in seen),
             *CAUTIONS,
-            *([_(what_if.CAUTION)] if outcomes else []),
+            *([what_if.CAUTION] if effects else []),
         ),
         made_with={
             "version": metadata.version("fieldmap"),
@@ -244,21 +244,21 @@ def plans_of_what_ifs(plan: Plan) -> tuple[Plan, ...]:
     """
     beds = [ranked.bed for ranked in plan.beds]
     plans = []
-    for alternative, outcome in zip(plan.site.alternatives, plan.what_ifs, strict=True):
+    for alternative, effect in zip(plan.site.alternatives, plan.what_ifs, strict=True):
         site = replace(
             plan.site, surroundings=alternative.surroundings, alternatives=()
         )
-        dates = dates_.reckon(site, outcome.means, beds)
-        ranked = ranking.rank(site, outcome.means, beds, dates)
+        dates = dates_.reckon(site, effect.means, beds)
+        ranked = ranking.rank(site, effect.means, beds, dates)
         plans.append(
             replace(
                 plan,
                 site=site,
-                analysis=outcome.analysis,
-                means=outcome.means,
+                analysis=effect.analysis,
+                means=effect.means,
                 dates=dates,
                 beds=tuple(ranked),
-                cold_pockets=cold_pockets.find(site, outcome.analysis),
+                cold_pockets=cold_pockets.find(site, effect.analysis),
                 what_ifs=(),
             )
         )

@@ -1,4 +1,4 @@
-"""Where to drive pegs: one tape along one baseline for each block, and its diagonal."""
+"""Where to drive stakes: one tape along one baseline for each block, and its diagonal."""
 
 from __future__ import annotations
 
@@ -9,32 +9,20 @@ import numpy as np
 import shapely
 from pyproj import Transformer
 
-from fieldmap.show.text.language import later
-
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     import numpy.typing as npt
+    from pyproj import CRS
 
     from fieldmap.decide.layout.beds import Bed
     from fieldmap.decide.tunnels import TunnelPlace
-    from fieldmap.model.site import Site
 
     Floats = npt.NDArray[np.float64]
 
-PHONE = later(
-    "A phone is several steps off: it finds where the tape starts (tape 1 in "
-    "stakes.gpx), the tape places the pegs. Hold the tape level, on a slope in short "
-    "steps, or beds come out too short."
-)
-SQUARE = later(
-    "Prove the corner square by the diagonal before the next peg: if it is too long or "
-    "too short, move the end of the second tape until it fits."
-)
-
 
 class Stake(NamedTuple):
-    """One peg.
+    """One stake.
 
     Attributes
     ----------
@@ -72,7 +60,7 @@ class Baseline(NamedTuple):
     bearing_deg
         From true north.
     length_m, out_m
-        Of the tape, and how far the pegs lie out from it at most.
+        Of the tape, and how far the stakes lie out from it at most.
     side
         "left" or "right", on which they lie as one looks along the tape.
     """
@@ -87,57 +75,56 @@ class Baseline(NamedTuple):
 
     @property
     def diagonal_m(self) -> float:
-        """From the tape's far end to the farthest peg square out from its start."""
+        """From the tape's far end to the farthest stake square out from its start."""
         return float(np.hypot(self.length_m, self.out_m))
 
 
-class Pegs(NamedTuple):
-    """All pegs of a plan, block by block."""
+class Staking(NamedTuple):
+    """All stakes of a plan, block by block."""
 
     stakes: tuple[Stake, ...]
     baselines: tuple[Baseline, ...]
 
 
-def place(
-    site: Site,
+def place_stakes(
+    crs: CRS,
+    convergence_deg: float,
     beds: Sequence[Bed],
     tunnels: Sequence[TunnelPlace],
     hoops: Mapping[str, int],
-) -> Pegs:
-    """Pegs of beds, of hoops on covered beds, and of tunnels.
+) -> Staking:
+    """Stakes of beds, of hoops on covered beds, and of tunnels.
 
     Parameters
     ----------
+    crs, convergence_deg
+        Of the site: its coordinates, and grid north from true north.
     hoops
         Bed -> number of hoops, of the beds that get some.
     """
-    to_degrees = Transformer.from_crs(site.crs, "EPSG:4326", always_xy=True)
+    to_degrees = Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
     stakes: list[Stake] = []
     baselines = []
-    # Beds that exist already want no pegs.
+    # Beds that exist already want no stakes.
     for name, here in _blocks([bed for bed in beds if not bed.exists]):
-        line = _baseline(name, np.concatenate([_corners(bed) for bed in here]), here[0])
-        baselines.append(_told(line, site))
+        line = _across(name, np.concatenate([_corners(bed) for bed in here]), here[0])
+        baselines.append(_baseline(line, convergence_deg))
         stakes += _of_tape(line, to_degrees)
         for bed in here:
             stakes += _of_bed(line, bed, hoops.get(bed.name, 0), to_degrees)
     for tunnel in tunnels:
         corners = shapely.get_coordinates(tunnel.outline)[:4]
-        line = _along(tunnel.name, corners, tunnel.bearing_deg - site.convergence_deg)
-        baselines.append(_told(line, site))
+        line = _along(tunnel.name, corners, tunnel.bearing_deg - convergence_deg)
+        baselines.append(_baseline(line, convergence_deg))
         stakes += _of_tape(line, to_degrees)
         stakes += _of_tunnel(line, tunnel, corners, to_degrees)
-    return Pegs(tuple(stakes), tuple(baselines))
+    return Staking(tuple(stakes), tuple(baselines))
 
 
 def _blocks(beds: Sequence[Bed]) -> Iterator[tuple[str, list[Bed]]]:
     """Beds by the letters that their names begin with, in order."""
-    letters = [bed.block for bed in beds]
-    for name in dict.fromkeys(letters):
-        yield (
-            name,
-            [b for b, letter in zip(beds, letters, strict=True) if letter == name],
-        )
+    for name in dict.fromkeys(bed.block for bed in beds):
+        yield name, [bed for bed in beds if bed.block == name]
 
 
 class _Line(NamedTuple):
@@ -155,7 +142,7 @@ def _corners(bed: Bed) -> Floats:
     return np.asarray(shapely.get_coordinates(bed.outline)[:4])
 
 
-def _baseline(name: str, corners: Floats, first: Bed) -> _Line:
+def _across(name: str, corners: Floats, first: Bed) -> _Line:
     """Square to the beds along their first ends, so that one tape meets them all."""
     own = _corners(first)
     sides = np.diff(own, axis=0)
@@ -174,7 +161,7 @@ def _along(name: str, corners: Floats, grid_deg: float) -> _Line:
 def _spanned(name: str, corners: Floats, out: Floats) -> _Line:
     """The line square to a direction behind all corners, from its most western end.
 
-    On the side from which all pegs lie out; ends in the west, or the south.
+    On the side from which all stakes lie out; ends in the west, or the south.
     """
     along = np.array([out[1], -out[0]])
     if (along[0], along[1]) < (0.0, 0.0):
@@ -184,9 +171,9 @@ def _spanned(name: str, corners: Floats, out: Floats) -> _Line:
     return _Line(name, start, along, out, float(np.ptp(s)), float(np.ptp(t)))
 
 
-def _told(line: _Line, site: Site) -> Baseline:
+def _baseline(line: _Line, convergence_deg: float) -> Baseline:
     end = line.start + line.length_m * line.along
-    bearing = np.degrees(np.arctan2(*line.along)) + site.convergence_deg
+    bearing = np.degrees(np.arctan2(*line.along)) + convergence_deg
     left = line.along[0] * line.out[1] - line.along[1] * line.out[0]
     return Baseline(
         line.block,
@@ -195,7 +182,7 @@ def _told(line: _Line, site: Site) -> Baseline:
         float(bearing % 360.0),
         line.length_m,
         line.out_m,
-        later("left") if left > 0 else later("right"),
+        "left" if left > 0 else "right",
     )
 
 
@@ -260,8 +247,8 @@ def _stake(
     )
 
 
-class Row(NamedTuple):
-    """Where one bed or tunnel is pegged along its block's tape.
+class TapeRow(NamedTuple):
+    """Where one bed or tunnel is staked along its block's tape.
 
     Attributes
     ----------
@@ -278,14 +265,13 @@ class Row(NamedTuple):
     length_m: float
 
 
-def peg_it(pegs: Pegs, block: str) -> list[Row]:
+def tape_rows(stakes: Sequence[Stake], block: str) -> list[TapeRow]:
     """The rows of a block, in the order of its beds."""
     rows = []
-    mine = [s for s in pegs.stakes if s.block == block and s.what == "corner"]
+    mine = [s for s in stakes if s.block == block and s.what == "corner"]
     for name, here in itertools.groupby(mine, lambda stake: stake.of):
-        corners = list(here)
-        near = corners[:2]
-        edges = sorted(stake.along_m for stake in near)
-        length_m = corners[2].out_m - near[0].out_m
-        rows.append(Row(name, edges[0], edges[1], near[0].out_m, length_m))
+        first, second, third, *_ = here
+        edges = sorted((first.along_m, second.along_m))
+        length_m = third.out_m - first.out_m
+        rows.append(TapeRow(name, edges[0], edges[1], first.out_m, length_m))
     return rows

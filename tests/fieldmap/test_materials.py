@@ -223,7 +223,13 @@ def test_the_workbook_holds_the_list_in_the_same_bytes_each_time():
 def pegged():
     home = site(plane(), {"Home": PLOT}, beds={"bearing_deg": 30.0})
     beds = beds_in(PLOT, bearing_deg=30.0)
-    return home, beds, stakes.place(home, beds, [], {beds[0].name: 5})
+    return (
+        home,
+        beds,
+        stakes.place_stakes(
+            home.crs, home.convergence_deg, beds, [], {beds[0].name: 5}
+        ),
+    )
 
 
 def test_the_tape_and_the_square_out_from_it_give_every_peg(pegged):
@@ -250,7 +256,7 @@ def test_the_tape_and_the_square_out_from_it_give_every_peg(pegged):
     assert line.side == ("left" if out > 0 else "right")
     # Pythagoras, with the farthest peg square out.
     assert line.diagonal_m**2 == pytest.approx(line.length_m**2 + line.out_m**2)
-    for bed, row in zip(beds, stakes.peg_it(pegs, "A"), strict=True):
+    for bed, row in zip(beds, stakes.tape_rows(pegs.stakes, "A"), strict=True):
         assert row.of == bed.name
         assert row.far_m - row.near_m == pytest.approx(bed.width_m, abs=1e-6)
         assert row.length_m == pytest.approx(bed.length_m, abs=1e-6)

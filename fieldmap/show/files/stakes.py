@@ -8,15 +8,15 @@ import geopandas as gpd
 import pyogrio
 from shapely.geometry import Point
 
-from fieldmap.decide import stakes
 from fieldmap.show.files.geopackage import WRITE_ERRORS
 from fieldmap.show.files.tables import csv_text
 from fieldmap.show.text.language import _, later
+from fieldmap.show.text.stakes import PHONE
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from fieldmap.decide.stakes import Pegs
+    from fieldmap.decide.stakes import Staking
 
 __all__ = ["WRITE_ERRORS", "csv_of", "write_gpx"]
 
@@ -40,7 +40,7 @@ WALKED_TO = {
 }
 
 
-def csv_of(pegs: Pegs) -> str:
+def csv_of(staking: Staking) -> str:
     """Every peg: by the tape, in the site's CRS, and in degrees (WGS 84)."""
     return csv_text(
         COLUMNS,
@@ -57,20 +57,20 @@ def csv_of(pegs: Pegs) -> str:
                 "longitude": round(each.longitude, 8),
                 "latitude": round(each.latitude, 8),
             }
-            for each in pegs.stakes
+            for each in staking.stakes
         ),
     )
 
 
-def write_gpx(pegs: Pegs, path: Path) -> None:
+def write_gpx(staking: Staking, path: Path) -> None:
     """Waypoints: the points of each block's tape, then its corners."""
-    points = [each for each in pegs.stakes if each.what in WALKED_TO]
+    points = [each for each in staking.stakes if each.what in WALKED_TO]
     names = [
         _(WALKED_TO[each.what]).format(of=each.of, number=each.number)
         for each in points
     ]
     table = gpd.GeoDataFrame(
-        {"name": names, "desc": _(stakes.PHONE)},
+        {"name": names, "desc": _(PHONE)},
         geometry=[Point(each.longitude, each.latitude) for each in points],
         crs="EPSG:4326",
     )

@@ -9,8 +9,6 @@ import math
 from importlib import resources
 from typing import TYPE_CHECKING, Any
 
-from fieldmap.analyse import wind
-from fieldmap.decide import what_if
 from fieldmap.decide.calendar.planting_dates import how
 from fieldmap.model.estimate import Estimate
 from fieldmap.show.files import rows
@@ -30,7 +28,7 @@ if TYPE_CHECKING:
     from fieldmap.decide.materials import Materials
     from fieldmap.decide.ranking import RankedBed
     from fieldmap.decide.tunnels import TunnelPlace
-    from fieldmap.decide.what_if import Outcome
+    from fieldmap.decide.what_if import Effect
     from fieldmap.plan import Plan
     from fieldmap.show.text import quantities
 
@@ -335,7 +333,7 @@ def _candidate(way: Candidate) -> dict[str, Any]:
     }
 
 
-def _what_if(outcome: Outcome, units: quantities.Units) -> dict[str, Any]:
+def _what_if(outcome: Effect, units: quantities.Units) -> dict[str, Any]:
     return {
         "name": outcome.name,
         "changes": list(outcome.changes),
@@ -350,12 +348,12 @@ def _what_if(outcome: Outcome, units: quantities.Units) -> dict[str, Any]:
                 "spring_light_percent": rows.rounded(change.spring_light_percent, 1),
                 "wind_share": {
                     name: None if math.isnan(share) else rows.rounded(share, 2)
-                    for name, share in zip(wind.WINDS, change.wind_share, strict=True)
+                    for name, share in change.wind_share.items()
                 },
             }
             for change in outcome.beds
         ],
-        "sentences": [*what_if.sentences(outcome, units), outcome.below],
+        "sentences": say_all(outcome.facts, units),
     }
 
 

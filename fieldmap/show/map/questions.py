@@ -32,6 +32,7 @@ from fieldmap.show.text.language import _, month_name
 from fieldmap.show.text.map import classes as meanings
 from fieldmap.show.text.map import cold_air, labels, signs, tonight, tunnels
 from fieldmap.show.text.map import questions as words
+from fieldmap.show.text.sentence import say, say_all
 from layers import terrain
 
 if TYPE_CHECKING:
@@ -43,7 +44,7 @@ if TYPE_CHECKING:
     from fieldmap.analyse.fields import Analysis
     from fieldmap.decide.ranking import RankedBed
     from fieldmap.decide.tunnels import Choice
-    from fieldmap.decide.what_if import Outcome
+    from fieldmap.decide.what_if import Effect
     from fieldmap.model.raster import Raster
     from fieldmap.plan import Plan
     from fieldmap.show.text.quantities import Units
@@ -76,7 +77,7 @@ def questions(plan: Plan) -> tuple[Question, ...]:
                 tuple(cold_air.barrier(one, units) for one in plan.cold_air_barriers),
             ),
             *(
-                _cold(each.analysis, units, each.ground, (_(what_if.CAUTION),))
+                _cold(each.analysis, units, each.ground, (say(what_if.CAUTION, units),))
                 for each in plan.what_ifs
             ),
         ),
@@ -180,28 +181,22 @@ def _cold(
     return replace(picture, legend=(*picture.legend, *_signs(drawn)), notes=notes)
 
 
-def _what_if(outcome: Outcome, now: Analysis, units: Units) -> Picture:
+def _what_if(effect: Effect, now: Analysis, units: Units) -> Picture:
     """How much deeper or shallower cold air would lie, and what that does."""
     now_m = now.cold_air.depth_m
-    change_m = now_m.with_values(
-        outcome.analysis.cold_air.depth_m.values - now_m.values
-    )
+    change_m = now_m.with_values(effect.analysis.cold_air.depth_m.values - now_m.values)
     least_m = min(edge for edge in CHANGES_M.edges if edge > 0)
     change_m.values[np.abs(change_m.values) < least_m] = np.nan
     picture = classed(
         change_m,
         CHANGES_M,
-        words.what_if(outcome.changes),
+        words.what_if(effect.changes),
         lambda low, high, _cells: meanings.change_class(low, high, us=units == "us"),
     )
     return replace(
         picture,
-        legend=(*picture.legend, *_signs(outcome.ground)),
-        notes=(
-            *what_if.sentences(outcome, units),
-            outcome.below,
-            _(what_if.CAUTION),
-        ),
+        legend=(*picture.legend, *_signs(effect.ground)),
+        notes=tuple(say_all([*effect.facts, what_if.CAUTION], units)),
     )
 
 

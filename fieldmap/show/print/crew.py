@@ -5,7 +5,8 @@ from __future__ import annotations
 import itertools
 from typing import TYPE_CHECKING
 
-from fieldmap.decide import materials, stakes
+from fieldmap.decide import materials
+from fieldmap.decide.stakes import tape_rows
 from fieldmap.show.print import plans, signs
 from fieldmap.show.print.paper import (
     INNER_MM,
@@ -22,6 +23,7 @@ from fieldmap.show.print.paper import (
 )
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, later, plural, translated
+from fieldmap.show.text.stakes import PHONE, SQUARE
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
@@ -131,13 +133,11 @@ def _peg_it(plan: Plan, block: str) -> list[Block]:
             quantities.pipe(row.out_m, units),
             quantities.pipe(row.length_m, units),
         )
-        for row in stakes.peg_it(plan.stakes, block)
+        for row in tape_rows(plan.stakes.stakes, block)
     )
     return [
         Heading(_("Peg it")),
-        Text(
-            " ".join((_tape(line, units), *translated((stakes.SQUARE, stakes.PHONE))))
-        ),
+        Text(" ".join((_tape(line, units), *translated((SQUARE, PHONE))))),
         Table(
             (_("Bed"), _("On the tape"), _("Out"), _("Length")),
             rows,

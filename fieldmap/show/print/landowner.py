@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldmap.decide.what_if import sentences as what_if_sentences
 from fieldmap.show.print import plans, signs
 from fieldmap.show.print.paper import (
     INNER_MM,
@@ -23,7 +22,7 @@ from fieldmap.show.print.paper import (
 )
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, later, plural
-from fieldmap.show.text.sentence import say_all
+from fieldmap.show.text.sentence import say, say_all
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -343,7 +342,7 @@ def _changes(plan: Plan) -> tuple[Block, ...]:
         ),
         Points(
             tuple(
-                f"{outcome.name}: {what_if_sentences(outcome, units)[0]}"
+                f"{outcome.name}: {say(outcome.facts[0], units)}"
                 for outcome in plan.what_ifs[:4]
             )
         ),

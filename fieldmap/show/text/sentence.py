@@ -31,6 +31,7 @@ TOPICS: tuple[str, ...] = (
     "layout",
     "steps",
     "thermometers",
+    "what_if",
 )
 
 

@@ -42,6 +42,6 @@ def all_tables(plan: Plan) -> Iterator[Table]:
     if plan.materials.low_tunnels:
         yield shopping.hoops(plan.materials, units)
     for number, line in enumerate(plan.stakes.baselines):
-        yield shopping.pegs(plan.stakes, line, number, units)
+        yield shopping.pegs(plan.stakes.stakes, line, number, units)
     if with_dates:
         yield station.table(plan.dates, units)

@@ -5,18 +5,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.decide import materials as materials_
-from fieldmap.decide import stakes
+from fieldmap.decide.stakes import tape_rows
 from fieldmap.show.map.tables.table import Column, Table, headings, row_id, rows
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import translated
 from fieldmap.show.text.map import materials as words
 from fieldmap.show.text.map.headings import heading
 from fieldmap.show.text.map.labels import label
+from fieldmap.show.text.stakes import PHONE, SQUARE
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from fieldmap.decide.materials import Line, LowTunnel, Materials
-    from fieldmap.decide.stakes import Baseline, Pegs, Row
+    from fieldmap.decide.stakes import Baseline, Stake, TapeRow
     from fieldmap.show.text.quantities import Units
 
 
@@ -89,15 +92,15 @@ def hoops(materials: Materials, units: Units) -> Table:
     )
 
 
-def pegs(found: Pegs, line: Baseline, number: int, units: Units) -> Table:
+def pegs(stakes: Sequence[Stake], line: Baseline, number: int, units: Units) -> Table:
     """The pegs of a block, by its baseline."""
 
-    def edges(row: Row) -> str:
+    def edges(row: TapeRow) -> str:
         return names.listed(
             [quantities.pipe(at_m, units) for at_m in (row.near_m, row.far_m)]
         )
 
-    columns: list[Column[Row]] = [
+    columns: list[Column[TapeRow]] = [
         Column(heading("bed"), lambda row: row.of),
         Column(heading("tape"), edges),
         Column(heading("out"), lambda row: quantities.pipe(row.out_m, units)),
@@ -108,6 +111,6 @@ def pegs(found: Pegs, line: Baseline, number: int, units: Units) -> Table:
         key,
         words.pegs(line.block),
         headings(columns),
-        rows(columns, stakes.peg_it(found, line.block), key),
-        notes=(words.tape(line, units), *translated((stakes.SQUARE, stakes.PHONE))),
+        rows(columns, tape_rows(stakes, line.block), key),
+        notes=(words.tape(line, units), *translated((SQUARE, PHONE))),
     )

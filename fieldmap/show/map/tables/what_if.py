@@ -3,28 +3,27 @@
 from __future__ import annotations
 
 import itertools
+import math
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from fieldmap.decide import what_if
 from fieldmap.show.map.tables.table import Column, Row, Table, cells, headings, row_id
-from fieldmap.show.text import quantities
+from fieldmap.show.text import quantities, what_if
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map import what_if as words
 from fieldmap.show.text.map.headings import heading
 from fieldmap.show.text.map.labels import label
+from fieldmap.show.text.sentence import say_all
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from fieldmap.decide.ranking import RankedBed
-    from fieldmap.decide.what_if import BedChange, Outcome
+    from fieldmap.decide.what_if import BedEffect, Effect
     from fieldmap.show.text.quantities import Units
 
 
 def table(
-    outcome: Outcome,
+    effect: Effect,
     number: int,
     beds: Sequence[RankedBed],
     units: Units,
@@ -32,61 +31,61 @@ def table(
     with_dates: bool,
 ) -> Table:
     """One change; beds in a row that fare alike share a line."""
-    columns = list(_columns(outcome, units, with_dates=with_dates))
+    columns = list(_columns(effect, units, with_dates=with_dates))
     key = row_id("what-if", number)
     return Table(
         key,
-        words.heading(outcome.name),
+        words.heading(effect.name),
         (heading("beds"), *headings(columns)),
-        tuple(_runs(outcome, beds, columns, key)),
+        tuple(_runs(effect, beds, columns, key)),
         label("no_beds_changed"),
-        (*outcome.changes, *what_if.sentences(outcome, units), outcome.below),
+        (*effect.changes, *say_all(effect.facts, units)),
     )
 
 
 def _columns(
-    outcome: Outcome, units: Units, *, with_dates: bool
-) -> Iterator[Column[BedChange]]:
+    effect: Effect, units: Units, *, with_dates: bool
+) -> Iterator[Column[BedEffect]]:
     as_now = _(words.AS_NOW)
     yield Column(
         heading("still_night"), lambda bed: quantities.night(*bed.offset_c, units)
     )
-    yield Column(
-        heading("cold_air"), lambda bed: what_if.depth_words(bed, units) or as_now
-    )
+    yield Column(heading("cold_air"), lambda bed: what_if.depth(bed, units) or as_now)
     yield Column(
         heading("early_spring"),
         lambda bed: (
-            as_now
-            if abs(bed.spring_light_percent) < what_if.LEAST_PERCENT
-            else quantities.compared_light(bed.spring_light_percent / 100.0)
+            quantities.compared_light(bed.spring_light_percent / 100.0)
+            if bed.changes_light
+            else as_now
         ),
     )
     if with_dates:
         yield Column(
             heading("planting"),
-            lambda bed: what_if.days_words(bed) or _(words.NEVER_WARM_ENOUGH),
+            lambda bed: what_if.days(bed.days_earlier) or _(words.NEVER_WARM_ENOUGH),
         )
     # Whether any wind is known whose share could change.
-    if any(not np.isnan(bed.wind_share).all() for bed in outcome.beds):
+    if any(
+        not math.isnan(each) for bed in effect.beds for each in bed.wind_share.values()
+    ):
         yield Column(
-            heading("wind_share"), lambda bed: what_if.wind_words(bed) or as_now
+            heading("wind_share"), lambda bed: what_if.winds(bed.wind_share) or as_now
         )
 
 
 def _runs(
-    outcome: Outcome,
+    effect: Effect,
     beds: Sequence[RankedBed],
-    columns: Sequence[Column[BedChange]],
+    columns: Sequence[Column[BedEffect]],
     key: str,
 ) -> Iterator[Row]:
     """A row for each run of beds of one plot whose cells are the same."""
 
     def shown(at: int) -> tuple[str, tuple[str, ...]]:
-        return beds[at].bed.plot, cells(columns, outcome.beds[at])
+        return beds[at].bed.plot, cells(columns, effect.beds[at])
 
-    for (_plot, values), run in itertools.groupby(range(len(outcome.beds)), shown):
+    for (_plot, values), run in itertools.groupby(range(len(effect.beds)), shown):
         here = list(run)
-        name = words.alike([outcome.beds[at].bed for at in here])
+        name = words.alike([effect.beds[at].bed for at in here])
         first = here[0]
         yield Row(f"{key}-{first}", (name, *values), shows=row_id("bed", first))

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
-from made_up import CRS, analysis, means, plane, plot_box, site, surroundings
+from made_up import CRS, analysis, means, plane, plot_box, say_all, site, surroundings
 from pyproj import Transformer
 from shapely.affinity import rotate
 
@@ -14,7 +14,7 @@ from fieldmap.cache import Store
 from fieldmap.decide import what_if
 from fieldmap.decide.calendar import planting_dates
 from fieldmap.decide.layout.beds import Bed
-from fieldmap.decide.what_if import BedChange
+from fieldmap.decide.what_if import BedEffect
 from fieldmap.errors import SiteError
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
@@ -22,6 +22,7 @@ from fieldmap.model.settings import WhatIf
 from fieldmap.model.site import WeatherRecord
 from fieldmap.read.crops import choose, packaged_crops
 from fieldmap.read.outlines.what_if import imagine
+from fieldmap.show.text import what_if as what_if_text
 
 # As in test_cold: 5 % to the south, a plot, and a hedge across the slope below it.
 GROUND = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
@@ -58,7 +59,7 @@ def weighed(alternative, tmp_path, **choices):
     now = replace(site(GROUND, PLOT, HEDGE, **choices), alternatives=(alternative,))
     store = Store(tmp_path)
     as_is = analyse(now, store, lambda step: None)
-    (outcome,) = what_if.weigh(
+    (outcome,) = what_if.compute_effects(
         now,
         (as_is, means(now, as_is, [LOW_BED, HIGH_BED])),
         [LOW_BED, HIGH_BED],
@@ -83,13 +84,13 @@ def test_without_the_hedge_the_bed_above_it_is_milder_brighter_and_windier(tmp_p
     # 0.06 °C for each metre (Hočevar & Martsolf 1971).
     assert low.offset_c.central == pytest.approx(-0.06 * low.cold_air_m, abs=0.005)
     assert low.spring_light_percent > 5
-    prevailing, storm, _ = low.wind_share
+    prevailing, storm, _ = low.wind_share.values()
     # A hedge of 80 % density lets through about a quarter within five heights.
     assert 0.5 < prevailing < 0.8
     assert np.isnan(storm)
     assert abs(high.cold_air_m) < 0.05
     assert abs(high.spring_light_percent) < 1
-    said = what_if.sentences(outcome, "metric")
+    said = say_all(outcome.facts)
     assert "bed A1" in said[0]
     assert "shallower" in said[0]
     assert any("more than now" in sentence for sentence in said)
@@ -122,7 +123,7 @@ def test_a_gap_is_drawn_as_wide_as_it_is_and_nothing_as_new(bearing_deg):
     gap = imagined(
         askew, gaps=[{"of": "South Hedge", "width_m": 4.0, **place(200, -43)}]
     )
-    drawn = what_if.gone_and_new(site(GROUND, PLOT, askew), gap)
+    drawn = what_if.gone_and_new(askew, gap.surroundings)
     assert list(drawn) == ["gone"]
     # A hedge of 2 m and a gap of 4 m.
     assert drawn["gone"].area == pytest.approx(8.0, rel=0.01)
@@ -130,8 +131,9 @@ def test_a_gap_is_drawn_as_wide_as_it_is_and_nothing_as_new(bearing_deg):
 
 
 def test_winds_of_a_bed_are_told_in_steps_of_ten_per_cent():
-    change = BedChange("A1", 0.0, Estimate(0, 0, 0), None, 0.0, (0.04, -0.12, np.nan))
-    assert what_if.wind_words(change) == "about 10 % less storm wind"
+    winds = {"prevailing": 0.04, "storm": -0.12, "summer_breeze": np.nan}
+    change = BedEffect("A1", 0.0, Estimate(0, 0, 0), None, 0.0, winds)
+    assert what_if_text.winds(change.wind_share) == "about 10 % less storm wind"
 
 
 def test_a_bank_is_a_barrier_without_gaps(tmp_path):
@@ -155,8 +157,8 @@ def test_a_bank_is_a_barrier_without_gaps(tmp_path):
     ) - now.cold_air.depth_m.interpolate(*at)
     assert above[0] > 0.5
     assert outcome.beds[1].cold_air_m < -0.1  # in the lee of the bank
-    assert "deeper" in outcome.below
-    assert "north" in outcome.below
+    assert "deeper" in say_all(outcome.facts)[-1]
+    assert "north" in say_all(outcome.facts)[-1]
 
 
 def test_light_is_worked_out_anew_only_where_the_change_reaches(tmp_path):
@@ -165,7 +167,7 @@ def test_light_is_worked_out_anew_only_where_the_change_reaches(tmp_path):
     now = replace(site(GROUND, PLOT, HEDGE), alternatives=(gone,))
     store = Store(tmp_path)
     as_is = analyse(now, store, told.append)
-    what_if.weigh(
+    what_if.compute_effects(
         now,
         (as_is, means(now, as_is, [LOW_BED])),
         [LOW_BED],
@@ -176,7 +178,7 @@ def test_light_is_worked_out_anew_only_where_the_change_reaches(tmp_path):
     )
     assert told.count(Fact("step_sun")) == 2
     # The reach is 20 heights: 60 m north of the hedge nothing is touched.
-    (outcome,) = what_if.weigh(
+    (outcome,) = what_if.compute_effects(
         now,
         (as_is, means(now, as_is, [LOW_BED])),
         [LOW_BED],
@@ -265,7 +267,7 @@ def test_where_no_air_was_let_run_it_is_said(tmp_path):
     gone = imagined(wall, take_away=("Wall",))
     store = Store(tmp_path)
     as_is = analyse(now, store, lambda step: None)
-    (outcome,) = what_if.weigh(
+    (outcome,) = what_if.compute_effects(
         replace(now, alternatives=(gone,)),
         (as_is, means(replace(now, alternatives=(gone,)), as_is, [])),
         [],
@@ -274,8 +276,8 @@ def test_where_no_air_was_let_run_it_is_said(tmp_path):
         store,
         lambda step: None,
     )
-    assert "not known" in outcome.below
-    assert what_if.sentences(outcome, "metric") == []
+    assert "not known" in say_all(outcome.facts)[-1]
+    assert len(outcome.facts) == 1
 
 
 def test_a_bed_that_gets_milder_can_be_planted_earlier_in_every_paired_draw(tmp_path):
@@ -291,7 +293,7 @@ def test_a_bed_that_gets_milder_can_be_planted_earlier_in_every_paired_draw(tmp_
     as_is = analyse(now, store, lambda step: None)
     beds = [LOW_BED, HIGH_BED]
     told = planting_dates.reckon(now, means(now, as_is, beds), beds)
-    (outcome,) = what_if.weigh(
+    (outcome,) = what_if.compute_effects(
         now, (as_is, means(now, as_is, beds)), beds, [], told, store, lambda step: None
     )
     low, high = outcome.beds
@@ -299,8 +301,7 @@ def test_a_bed_that_gets_milder_can_be_planted_earlier_in_every_paired_draw(tmp_
     assert low.days_earlier[2] > 0
     assert max(np.abs(high.days_earlier)) < low.days_earlier[2]
     assert (
-        "days" in what_if.sentences(outcome, "metric")[0]
-        or "no date" in (what_if.sentences(outcome, "metric")[0])
+        "days" in say_all(outcome.facts)[0] or "no date" in (say_all(outcome.facts)[0])
     )
 
 
