@@ -478,7 +478,7 @@ def test_beds_and_spots_tell_when_most_sun_comes_unless_it_is_even(plan, share, 
         for month in range(12)
     }
     assert said == {month: [told] if told and month < 11 else [] for month in range(12)}
-    table = beds.table(uneven)
+    table = beds.beds(uneven)
     column = table.columns.index("Sun")
     for row in table.rows:
         assert ("mostly" in row.cells[column]) == bool(told)
@@ -603,7 +603,7 @@ def test_the_cold_air_of_one_cell_is_drawn_where_it_lies_on_the_whole_map(
 
 
 def test_planting_is_told_by_group_and_groups_hold_every_bed(plan):
-    rows = beds.table(plan).rows
+    rows = beds.beds(plan).rows
     told = [row.cells[1] for row in rows]
     by_name = {ranked.bed.name: ranked.early_group for ranked in plan.beds}
     for row in rows:

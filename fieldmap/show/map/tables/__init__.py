@@ -1,6 +1,39 @@
 """Tables under the map: what is shown of each thing, once; popups read their rows."""
 
-from fieldmap.show.map.tables.every import all_tables
-from fieldmap.show.map.tables.table import Column, Row, Table
+from __future__ import annotations
 
-__all__ = ["Column", "Row", "Table", "all_tables"]
+from typing import TYPE_CHECKING
+
+from fieldmap.decide.tonight import evenings
+from fieldmap.show.map.tables import beds, places, what_if, work
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fieldmap.plan import Plan
+    from fieldmap.show.map.tables.table import Table
+
+
+def all_tables(plan: Plan) -> Iterator[Table]:
+    """The tables of a plan in the order of the page; none of what it does not have."""
+    units = plan.site.settings.units
+    by_station = plan.site.station_cell is not None
+    with_dates = plan.dates.are_told
+    yield places.tunnels(plan.tunnels, units, by_station=by_station)
+    yield places.pockets(plan.cold_pockets, units, by_station=by_station)
+    yield beds.beds(plan)
+    yield places.layout(plan.layouts, units)
+    for number, curve in enumerate(plan.tunnel_light):
+        yield places.tunnel_light(plan.tunnels[number], curve, number)
+    for number, effect in enumerate(plan.what_ifs):
+        yield what_if.changed_beds(
+            effect, number, plan.beds, units, with_dates=with_dates
+        )
+    yield work.to_cover(evenings(plan.site, plan.beds, "clear", "calm"), units)
+    yield work.to_buy(plan.materials, units)
+    if plan.materials.low_tunnels:
+        yield work.hoops(plan.materials.low_tunnels, units)
+    for number, line in enumerate(plan.stakes.baselines):
+        yield work.pegs(plan.stakes.stakes, line, number, units)
+    if with_dates:
+        yield beds.station(plan.dates, units)

@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, TypeVar
+
+from fieldmap.show.text.language import _
+from fieldmap.show.text.map.headings import heading
+from fieldmap.show.text.map.labels import LABELS, label
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Iterable
 
 # Rows of these tables show nothing on the map.
 PLAIN = ("tonight", "layout", "station", "tunnel-light", "materials", "hoops", "pegs")
 MOST_ROWS_OPEN = 500  # a choice
 
 T = TypeVar("T")
-
-
-class Column(NamedTuple, Generic[T]):
-    """A heading and how the cell of a thing is shown."""
-
-    heading: str
-    cell: Callable[[T], str]
+# By the key of its heading, or the heading itself: how the cell of a thing is shown.
+Columns = dict[str, Callable[[T], str]]
 
 
 @dataclass(frozen=True)
@@ -60,24 +60,54 @@ class Table:
         return self.id.startswith(PLAIN)
 
 
-def headings(columns: Sequence[Column[T]]) -> tuple[str, ...]:
-    """What stands over the columns."""
-    return tuple(column.heading for column in columns)
+def table(
+    key: str,
+    columns: Columns[T],
+    things: Iterable[T],
+    notes: Iterable[str] = (),
+    *,
+    title: str = "",
+    kind: str = "",
+) -> Table:
+    """A row for each thing.
 
-
-def cells(columns: Sequence[Column[T]], thing: T) -> tuple[str, ...]:
-    """The cells of one thing."""
-    return tuple(column.cell(thing) for column in columns)
-
-
-def rows(
-    columns: Sequence[Column[T]], things: Iterable[T], kind: str
-) -> tuple[Row, ...]:
-    """A row for each thing, named by its kind and number."""
-    return tuple(
-        Row(row_id(kind, number), cells(columns, thing))
+    Parameters
+    ----------
+    title
+        Empty: the label of the table's key.
+    kind
+        What its rows are named by, where it is not the key.
+    """
+    rows = (
+        Row(row_id(kind or key, number), cells(columns, thing))
         for number, thing in enumerate(things)
     )
+    return laid_out(key, columns, rows, notes, title=title)
+
+
+def laid_out(
+    key: str,
+    columns: Iterable[str],
+    rows: Iterable[Row],
+    notes: Iterable[str] = (),
+    *,
+    title: str = "",
+    if_empty: str = "",
+) -> Table:
+    """A table of rows that are made already."""
+    return Table(
+        key,
+        title or label(key),
+        tuple(map(heading, columns)),
+        tuple(rows),
+        if_empty or _(LABELS.get(f"no_{key}", "")),
+        tuple(notes),
+    )
+
+
+def cells(columns: Columns[T], thing: T) -> tuple[str, ...]:
+    """The cells of one thing."""
+    return tuple(cell(thing) for cell in columns.values())
 
 
 def row_id(kind: str, number: int) -> str:

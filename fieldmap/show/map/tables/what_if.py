@@ -6,11 +6,10 @@ import itertools
 import math
 from typing import TYPE_CHECKING
 
-from fieldmap.show.map.tables.table import Column, Row, Table, cells, headings, row_id
+from fieldmap.show.map.tables.table import Columns, Row, Table, cells, laid_out, row_id
 from fieldmap.show.text import quantities, what_if
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map import what_if as words
-from fieldmap.show.text.map.headings import heading
 from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.sentence import say_all
 
@@ -22,7 +21,7 @@ if TYPE_CHECKING:
     from fieldmap.show.text.quantities import Units
 
 
-def table(
+def changed_beds(
     effect: Effect,
     number: int,
     beds: Sequence[RankedBed],
@@ -31,52 +30,40 @@ def table(
     with_dates: bool,
 ) -> Table:
     """One change; beds in a row that fare alike share a line."""
-    columns = list(_columns(effect, units, with_dates=with_dates))
-    key = row_id("what-if", number)
-    return Table(
-        key,
-        words.heading(effect.name),
-        (heading("beds"), *headings(columns)),
-        tuple(_runs(effect, beds, columns, key)),
-        label("no_beds_changed"),
-        (*effect.changes, *say_all(effect.facts, units)),
-    )
-
-
-def _columns(
-    effect: Effect, units: Units, *, with_dates: bool
-) -> Iterator[Column[BedEffect]]:
     as_now = _(words.AS_NOW)
-    yield Column(
-        heading("still_night"), lambda bed: quantities.night(*bed.offset_c, units)
-    )
-    yield Column(heading("cold_air"), lambda bed: what_if.depth(bed, units) or as_now)
-    yield Column(
-        heading("early_spring"),
-        lambda bed: (
+    columns: Columns[BedEffect] = {
+        "still_night": lambda bed: quantities.night(*bed.offset_c, units),
+        "cold_air": lambda bed: what_if.depth(bed, units) or as_now,
+        "early_spring": lambda bed: (
             quantities.compared_light(bed.spring_light_percent / 100.0)
             if bed.changes_light
             else as_now
         ),
-    )
+    }
     if with_dates:
-        yield Column(
-            heading("planting"),
-            lambda bed: what_if.days(bed.days_earlier) or _(words.NEVER_WARM_ENOUGH),
+        columns["planting"] = lambda bed: (
+            what_if.days(bed.days_earlier) or _(words.NEVER_WARM_ENOUGH)
         )
     # Whether any wind is known whose share could change.
     if any(
         not math.isnan(each) for bed in effect.beds for each in bed.wind_share.values()
     ):
-        yield Column(
-            heading("wind_share"), lambda bed: what_if.winds(bed.wind_share) or as_now
-        )
+        columns["wind_share"] = lambda bed: what_if.winds(bed.wind_share) or as_now
+    key = row_id("what-if", number)
+    return laid_out(
+        key,
+        ("beds", *columns),
+        _runs(effect, beds, columns, key),
+        (*effect.changes, *say_all(effect.facts, units)),
+        title=words.heading(effect.name),
+        if_empty=label("no_beds_changed"),
+    )
 
 
 def _runs(
     effect: Effect,
     beds: Sequence[RankedBed],
-    columns: Sequence[Column[BedEffect]],
+    columns: Columns[BedEffect],
     key: str,
 ) -> Iterator[Row]:
     """A row for each run of beds of one plot whose cells are the same."""

@@ -11,7 +11,7 @@ from fieldmap.show.text.language import _, later, plural
 from fieldmap.show.text.map import classes, questions, spots
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
     from datetime import date
 
 
@@ -156,7 +156,7 @@ def rain_water(water_share: float) -> str:
     return _("gathers on {percent} % of it").format(percent=percent)
 
 
-def out_from(crop: str, days: Sequence[tuple[int, int] | None]) -> str:
+def out_from(crop: str, days: Iterable[tuple[int, int] | None]) -> str:
     """From when a crop can go out: low, central and high as month and day.
 
     Examples

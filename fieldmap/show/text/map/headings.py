@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from fieldmap.show.text.language import _, later
+from fieldmap.show.text.map.labels import LABELS
 
 HEADINGS = {
     "bed": later("Bed"),
     "planting": later("Planting"),
-    "grows_here": later("Grows here"),
-    "out_from": later("Out from, without cover"),
     "still_night": later("Still night"),
     "sun": later("Sun"),
     "tomatoes": later("Enough for tomatoes"),
     "ground": later("Ground"),
-    "wind": later("Prevailing wind"),
     "rain_water": later("Rain water"),
     "holds_longest": later("Holds longest"),
     "needs_shade": later("Needs shade"),
@@ -63,5 +61,5 @@ HEADINGS = {
 
 
 def heading(key: str) -> str:
-    """One of HEADINGS in the current language."""
-    return _(HEADINGS[key])
+    """One of HEADINGS, or of LABELS, in the current language; else the text itself."""
+    return _(HEADINGS.get(key) or LABELS.get(key, key))

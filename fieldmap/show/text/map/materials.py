@@ -8,7 +8,7 @@ from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, later
 
 if TYPE_CHECKING:
-    from fieldmap.decide.materials import LowTunnel
+    from fieldmap.decide.materials import LowTunnel, Roof
     from fieldmap.decide.stakes import Baseline
     from fieldmap.show.text.quantities import Units
 
@@ -29,19 +29,23 @@ CAUTIONS = (
 )
 
 
-def roof(tunnel: str, litres: float, peak_l_s: float, units: Units) -> str:
+def roof(roof: Roof, units: Units) -> str:
     """Rain off a tunnel."""
     if units == "us":
-        inch = quantities.water(litres * 25.4 / 25.0, units)
+        inch = quantities.water(roof.litres_per_25_mm * 25.4 / 25.0, units)
         return _(
             "{tunnel} sheds {water} in every inch of rain, and at its worst {peak} gallons "
             "a minute."
-        ).format(tunnel=tunnel, water=inch, peak=f"{peak_l_s * 15.850323:.0f}")
+        ).format(
+            tunnel=roof.tunnel, water=inch, peak=f"{roof.peak_l_s * 15.850323:.0f}"
+        )
     return _(
         "{tunnel} sheds {water} in every 25 mm of rain, and at its worst {peak} litres a "
         "second."
     ).format(
-        tunnel=tunnel, water=quantities.water(litres, units), peak=f"{peak_l_s:.1f}"
+        tunnel=roof.tunnel,
+        water=quantities.water(roof.litres_per_25_mm, units),
+        peak=f"{roof.peak_l_s:.1f}",
     )
 
 

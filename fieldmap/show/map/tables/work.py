@@ -1,0 +1,108 @@
+"""What to cover tonight, and what to buy, cut and peg."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldmap.decide import materials as materials_
+from fieldmap.decide import tonight
+from fieldmap.decide.stakes import tape_rows
+from fieldmap.show.map.tables.table import Columns, Table, row_id, table
+from fieldmap.show.text import names, quantities
+from fieldmap.show.text.language import translated
+from fieldmap.show.text.map import materials as words
+from fieldmap.show.text.map.labels import label
+from fieldmap.show.text.map.tonight import lows
+from fieldmap.show.text.stakes import PHONE, SQUARE
+from layers.cover import COVERS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldmap.decide.materials import Line, LowTunnel, Materials
+    from fieldmap.decide.stakes import Baseline, Stake, TapeRow
+    from fieldmap.decide.tonight import Evening
+    from fieldmap.show.text.quantities import Units
+
+
+def to_cover(evenings: Sequence[Evening], units: Units) -> Table:
+    """What to cover, by the low that is forecast; lows that ask for the same share a row."""
+    columns: Columns[tuple[Evening, Evening]] = {
+        "low": lambda span: lows(span[0].low, span[1].low, units),
+        "to_do": lambda span: "\n".join(_tonight(span[0])),
+    }
+    notes = (label("tonight_note"), *translated(tonight.CAUTIONS))
+    return table("tonight", columns, tonight.spans(evenings), notes)
+
+
+def _tonight(evening: Evening) -> list[str]:
+    plots = evening.tonight.plots
+    return [
+        *evening.tonight.first,
+        *(f"{here.plot}: {' '.join(here.sentences[1:])}" for here in plots),
+    ]
+
+
+def to_buy(materials: Materials, units: Units) -> Table:
+    """The list for the shop."""
+    columns: Columns[Line] = {
+        "what": lambda line: line.what,
+        "needed": lambda line: _about(line.need, line, units),
+        "on_hand": lambda line: _amount(line.on_hand, line, units),
+        "to_buy": lambda line: _about(line.buy, line, units),
+        "cost": lambda line: "" if line.cost is None else f"{line.cost:,.2f}",
+    }
+    notes = (
+        *materials_.cut_words(materials, units),
+        *materials.remarks,
+        *(words.roof(roof, units) for roof in materials.roofs),
+        label("materials_note"),
+        *translated(words.CAUTIONS),
+    )
+    return table("materials", columns, materials.lines, notes)
+
+
+def _amount(value: float, line: Line, units: Units) -> str:
+    if line.unit == "m":
+        return quantities.length(round(value), units)
+    if line.unit == "m²":
+        return quantities.area(round(value), units)
+    return f"{value:,.0f}"
+
+
+def _about(value: float, line: Line, units: Units) -> str:
+    amount = _amount(value, line, units)
+    return words.about(amount) if line.rough else amount
+
+
+def hoops(low_tunnels: Sequence[LowTunnel], units: Units) -> Table:
+    """Hoops and covers, bed by bed."""
+    columns: Columns[LowTunnel] = {
+        "bed": lambda low: low.bed,
+        "cover": lambda low: names.cover(COVERS[low.kind].name),
+        "hoops": lambda low: words.apart(low.hoops, low.spacing_m, units),
+        "cut_each": lambda low: quantities.pipe(low.cut_m, units),
+        "leg": lambda low: quantities.short_length(low.leg_m, units),
+        "cover_size": lambda low: words.cover_to_cut(low, units),
+        "weights": lambda low: words.weights(low.anchors, low.anchor_gap_m, units),
+    }
+    return table("hoops", columns, low_tunnels)
+
+
+def pegs(stakes: Sequence[Stake], line: Baseline, number: int, units: Units) -> Table:
+    """The pegs of a block, by its baseline."""
+    columns: Columns[TapeRow] = {
+        "bed": lambda row: row.of,
+        "tape": lambda row: names.listed(
+            [quantities.pipe(at_m, units) for at_m in (row.near_m, row.far_m)]
+        ),
+        "out": lambda row: quantities.pipe(row.out_m, units),
+        "length": lambda row: quantities.pipe(row.length_m, units),
+    }
+    return table(
+        row_id("pegs", number),
+        columns,
+        tape_rows(stakes, line.block),
+        (words.tape(line, units), *translated((SQUARE, PHONE))),
+        title=words.pegs(line.block),
+    )
