@@ -6,10 +6,9 @@ import io
 import zipfile
 from typing import TYPE_CHECKING, NamedTuple
 
-import jinja2
 from markupsafe import Markup, escape
 
-from fieldmap.show.text import language
+from fieldmap.show import html
 from fieldmap.show.text.language import _, later
 
 if TYPE_CHECKING:
@@ -62,43 +61,6 @@ ABOUT_MAILED = later(
     "{file} holds what is for the phone, the shed and the shop in one file. On an iPhone "
     "save the map first and open it in a browser: a preview shows a still picture only."
 )
-PAGE = """\
-<!doctype html>
-<html lang="{{ language.code }}"{{ ' dir="rtl"'|safe if language.right_to_left }}>
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy"
- content="default-src 'none'; style-src 'unsafe-inline'">
-<title>{{ title }}</title>
-<style>
-body { font: 1.1rem/1.5 sans-serif; color: #111; background: #fff;
-  max-width: 42rem; margin: 0 auto; padding: 1rem; overflow-wrap: anywhere; }
-h1 { font-size: 1.6rem; line-height: 1.2; }
-h2 { font-size: 1.2rem; margin: 1.5rem 0 .3rem; }
-li { margin: .5rem 0; }
-a { color: #003f7d; }
-</style>
-</head>
-<body>
-<main>
-<h1>{{ title }}</h1>
-{% for place, files in places %}
-<h2>{{ place }}</h2>
-<ul>
-{% for file in files %}
-<li><a href="{{ file.name }}">{{ file.name }}</a>: {{ file.what }}</li>
-{% endfor %}
-</ul>
-{% endfor %}
-{% if mailed %}
-<h2>{{ to_send }}</h2>
-<p>{{ about_mailed }}</p>
-{% endif %}
-</main>
-</body>
-</html>
-"""
 
 
 def page(site_name: str, names: set[str]) -> str:
@@ -109,13 +71,6 @@ def page(site_name: str, names: set[str]) -> str:
     names
         Relative to the folder, with slashes.
     """
-    environment = jinja2.Environment(
-        autoescape=True,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        undefined=jinja2.StrictUndefined,
-        keep_trailing_newline=True,
-    )
     places = [
         (
             _(place),
@@ -127,7 +82,8 @@ def page(site_name: str, names: set[str]) -> str:
         )
         for place, files in PLACES.items()
     ]
-    return environment.from_string(PAGE).render(
+    return html.page(
+        "files/overview.html",
         title=_("{site}: the plan").format(site=" ".join(site_name.split())),
         places=[(place, files) for place, files in places if files],
         mailed=MAILED in names,
@@ -135,7 +91,6 @@ def page(site_name: str, names: set[str]) -> str:
         about_mailed=escape(_(ABOUT_MAILED)).format(
             file=Markup('<a href="{0}">{0}</a>').format(MAILED)
         ),
-        language=language.current(),
     )
 
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import shapely
 
+from fieldmap.show.html import text_of
 from fieldmap.show.print.paper import FONT, Drawing
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _
@@ -64,28 +65,7 @@ LOOKS = {
     "gate": Look(WHITE, 0.4),
     "water point": Look("#000000", 0.3),
 }
-PATTERNS = (
-    "<defs>"
-    '<pattern id="solid" width="1.2" height="1.2" patternUnits="userSpaceOnUse" '
-    'patternTransform="rotate(45)"><rect width="1.2" height="1.2" fill="#fff"/>'
-    '<path d="M0 0 V1.2" stroke="#000" stroke-width="0.7"/></pattern>'
-    '<pattern id="leaves" width="2" height="2" patternUnits="userSpaceOnUse">'
-    '<rect width="2" height="2" fill="#fff"/><circle cx="1" cy="1" r="0.45" '
-    'fill="#444"/></pattern>'
-    '<pattern id="waves" width="3" height="1.5" patternUnits="userSpaceOnUse">'
-    '<rect width="3" height="1.5" fill="#fff"/><path d="M0 .75 q.75 -.6 1.5 0 t1.5 0" '
-    'fill="none" stroke="#000" stroke-width="0.2"/></pattern>'
-    '<pattern id="film" width="1.6" height="1.6" patternUnits="userSpaceOnUse">'
-    '<rect width="1.6" height="1.6" fill="#fff"/><path d="M0 0 L1.6 1.6" stroke="#999" '
-    'stroke-width="0.15"/></pattern>'
-    '<pattern id="fabric" width="1.4" height="1.4" patternUnits="userSpaceOnUse">'
-    '<rect width="1.4" height="1.4" fill="#fff"/><path d="M0 .7 H1.4" stroke="#555" '
-    'stroke-width="0.3"/></pattern>'
-    '<pattern id="shade" width="1.2" height="1.2" patternUnits="userSpaceOnUse">'
-    '<rect width="1.2" height="1.2" fill="#fff"/><path d="M0 0 H1.2 M0 0 V1.2" '
-    'stroke="#333" stroke-width="0.35"/></pattern>'
-    "</defs>"
-)
+PATTERNS = text_of("print/patterns.svg")
 
 
 class PlanDrawing:
