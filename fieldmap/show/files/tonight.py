@@ -21,6 +21,7 @@ def page(tonight: Tonight) -> str:
     """One HTML page; everything that was read from files is escaped."""
     return html.page(
         "files/tonight.html",
+        title=tonight.heading,
         tonight=tonight,
         mark=MARK,
         evening_of=_("Evening of:"),
