@@ -22,8 +22,7 @@ from fieldmap.decide import (
     weekly_jobs,
     what_if,
 )
-from fieldmap.decide.calendar import direct_sun, soil_warming
-from fieldmap.decide.calendar import planting_dates as dates_
+from fieldmap.decide.calendar import direct_sun, planting_dates, soil_warming
 from fieldmap.decide.layout import cautions
 from fieldmap.decide.layout.choose import choose_layouts
 from fieldmap.decide.layout.fill import fill_plots
@@ -171,7 +170,7 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
         site, analysis, layouts, [tunnels.working_space(place) for place in places]
     )
     means = bed_means(analysis, [bed.outline for bed in beds], site.plots.geometry)
-    dates = dates_.reckon(site, means, beds)
+    dates = planting_dates.compute(site, means, beds)
     seen = marks.compare(site, analysis)
     effects = what_if.compute_effects(
         site, (analysis, means), beds, places, dates, store, progress
@@ -179,7 +178,7 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     day = site.settings.sun.day
     spells = [] if day is None else direct_sun.spells(site, analysis, beds, day)
     near_line = cautions.near_overhead_lines(site.surroundings, beds)
-    wet = soil_warming.wet_in_march(site, beds).tolist()
+    wet = soil_warming.wet_in_march(site.plots, site.seen, beds).tolist()
     ranked = tuple(
         replace(
             one, reasons=(*cautions.of_bed(near_line=near, wet=is_wet), *one.reasons)
@@ -248,7 +247,7 @@ def plans_of_what_ifs(plan: Plan) -> tuple[Plan, ...]:
         site = replace(
             plan.site, surroundings=alternative.surroundings, alternatives=()
         )
-        dates = dates_.reckon(site, effect.means, beds)
+        dates = planting_dates.compute(site, effect.means, beds)
         ranked = ranking.rank(site, effect.means, beds, dates)
         plans.append(
             replace(

@@ -8,16 +8,18 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
 
-from fieldmap.show.text import quantities
-from fieldmap.show.text.language import _, plural
+from fieldmap.model.fact import Fact
 from layers import coldair, freeze, nights, odds, warmth
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import numpy.typing as npt
     import pandas as pd
 
+    from fieldmap.model.crops import Crop
     from fieldmap.model.season_year import SeasonYear
-    from fieldmap.model.site import Site
+    from fieldmap.model.site import WeatherRecord
 
     Floats = npt.NDArray[np.float64]
     Flags = npt.NDArray[np.bool_]
@@ -98,7 +100,7 @@ class Record:
         )
 
     def known(self, limit_c: float) -> Known:
-        """Years that can be told at a limit, by the station's own nights."""
+        """Years that are known at a limit, by the station's own nights."""
         return Known(
             freeze.springs_known(self.tmin_c, self.calendar, limit_c),
             freeze.autumns_known(self.tmin_c, self.calendar, limit_c),
@@ -137,29 +139,20 @@ class Record:
             if spring.any()
         }
 
-    def remarks(self, season: SeasonYear, units: quantities.Units) -> list[str]:
+    def remarks(self, season: SeasonYear) -> list[Fact]:
         """Few years, how often nights about the last freeze are still, and the wind."""
-        return [
-            *self._few_years(),
-            *self._still_nights(season),
-            *self._wind(units),
-        ]
-
-    def _few_years(self) -> list[str]:
-        if self.fewest_known >= FEWEST_YEARS:
-            return []
-        return [
-            plural(
-                "Dates rest on {number} spring; under {enough} they are told on the safe "
-                "side of their spread, and a longer record would tell more.",
-                "Dates rest on {number} springs; under {enough} they are told on the "
-                "safe side of their spread, and a longer record would tell more.",
-                self.fewest_known,
-                enough=f"{FEWEST_YEARS}",
+        facts = []
+        if self.fewest_known < FEWEST_YEARS:
+            springs = self.fewest_known
+            facts.append(
+                Fact("dates_few_springs", springs=springs, enough=FEWEST_YEARS)
             )
-        ]
+        facts += self._still_nights(season)
+        if (self.clear_calm & (self.taken_c > 0)).any():
+            facts.append(Fact("dates_wind_height", height_m=STATION_WIND_M))
+        return facts
 
-    def _still_nights(self, season: SeasonYear) -> list[str]:
+    def _still_nights(self, season: SeasonYear) -> list[Fact]:
         known = freeze.springs_known(self.tmin_c, self.calendar, 0.0)
         last = freeze.last_in_spring(self.tmin_c, self.calendar, 0.0)
         last = np.sort(last[known])
@@ -168,49 +161,27 @@ class Record:
         middle = int(last[len(last) // 2])
         about = np.abs(self.calendar.day_number - middle) <= AROUND_DAYS
         share = float(self.clear_calm[about & ~np.isnan(self.tmin_c)].mean())
-        return [
-            _(
-                "The middle last freeze of spring at the station is on {day}; of the "
-                "nights about that date {share} in 10 are clear and calm, and what is "
-                "said of still nights holds for these."
-            ).format(
-                day=quantities.day(*season.month_day(middle)), share=round(10 * share)
-            )
-        ]
-
-    def _wind(self, units: quantities.Units) -> list[str]:
-        """At what height the wind is taken as measured, where that moves any night."""
-        if not (self.clear_calm & (self.taken_c > 0)).any():
-            return []
-        return [
-            _(
-                "Wind takes off part of what the ground makes of a still night. At what "
-                "height the station measures it is not told: it is taken as {height} "
-                "above the ground. Were it lower, the wind would count for more."
-            ).format(height=quantities.length(STATION_WIND_M, units))
-        ]
+        day = season.month_day(middle)
+        return [Fact("dates_still_nights", day=day, share=round(10 * share))]
 
 
-def read_record(site: Site) -> Record | str:
-    """The record of a site, or a sentence that says why no dates follow from it."""
-    if site.weather.typical:
-        return _(
-            "The weather is a made-up typical year, from which no odds follow: no dates "
-            "are told."
-        )
-    days = site.weather.days
+def read_record(
+    weather: WeatherRecord, file: str, crops: Sequence[Crop], season: SeasonYear
+) -> Record | Fact:
+    """A site's record by season-years, or why no dates follow from it."""
+    if weather.typical:
+        return Fact("no_dates_typical_year")
+    days = weather.days
     dates = days.index.to_numpy().astype("datetime64[D]")
     low, high = (days[name].to_numpy(np.float64) for name in ("tmin_c", "tmax_c"))
-    calendar = freeze.calendar(dates, southern=site.southern)
+    calendar = freeze.calendar(dates, southern=season.southern)
     known = np.ones(len(calendar.years), np.bool_)
-    if not site.crops:
-        return _("No crop is named: no dates are told.")
-    for crop in site.crops:
+    if not crops:
+        return Fact("no_dates_without_crops")
+    for crop in crops:
         known &= freeze.springs_known(low, calendar, crop.screen_damage_c.central)
     if known.sum() < 2:
-        return _(
-            "{file} holds fewer than two springs without long gaps: no dates are told."
-        ).format(file=site.settings.files.weather)
+        return Fact("no_dates_too_few_springs", file=file)
     return Record(
         calendar=calendar,
         tmin_c=low,
@@ -222,7 +193,7 @@ def read_record(site: Site) -> Record | str:
 
 
 class StationOdds(NamedTuple):
-    """The station's own dates at a limit and risk, reckoned in two ways.
+    """The station's own dates at a limit and risk, by count and by theory.
 
     Attributes
     ----------

@@ -23,6 +23,7 @@ from fieldmap.model.fact import Fact
 from fieldmap.model.offset import rounded_c
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, later, month_name
+from fieldmap.show.text.sentence import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -127,7 +128,7 @@ def rank(
     steps = np.array([rounded_c(float(value)) for value in offset_c[1]])
     days: list[tuple[float, float, float] | None] = [None] * len(beds)
     nights: list[bool | None] = [None] * len(beds)
-    if dates is None or not dates.are_told:
+    if dates is None or not dates.known:
         early = _ranks(steps, sun[spring])
         late = _ranks(steps, sun[autumn])
         groups = _groups(steps, sun[spring])
@@ -145,7 +146,7 @@ def rank(
     shade = _ranks(level, sun[summer])
     cool = _ranks(level, -sun[summer])
     behind_days = np.zeros(len(beds))
-    if dates is not None and dates.are_told:
+    if dates is not None and dates.known:
         behind_days = dates.soil_lag_days - dates.soil_seen_days
     facts = _Facts(offset_c[1], sun[spring], behind_days)
     reasons = _reasons(site, means, beds, dates, facts, nights)
@@ -229,13 +230,13 @@ def _tie(later: Floats) -> npt.NDArray[np.bool_]:
     A range that begins at none goes one way only: the nights that decide are then not
     always still ones, and move no date.
     """
-    low, central, high = monte_carlo.told(later)
+    low, central, high = monte_carlo.percentiles(later)
     return np.asarray(((low < 0) & (high > 0)) | (np.abs(central) < FEWEST_DAYS))
 
 
 def _order(days: Floats) -> npt.NDArray[np.intp]:
     """Beds by their central day, those that are not known last."""
-    return np.argsort(monte_carlo.told(days)[1], kind="stable")
+    return np.argsort(monte_carlo.percentiles(days)[1], kind="stable")
 
 
 def _ranks_by_days(days: Floats) -> npt.NDArray[np.intp]:
@@ -266,7 +267,7 @@ def _days_after_first(
     days: Floats,
 ) -> list[tuple[float, float, float] | None]:
     """Low, central and high of how much later than the first bed; None if not known."""
-    later = monte_carlo.told(_later(days, days[_order(days)[0]])).T
+    later = monte_carlo.percentiles(_later(days, days[_order(days)[0]])).T
     return [
         (float(low), float(central), float(high)) if np.isfinite(high) else None
         for low, central, high in later
@@ -338,11 +339,13 @@ def _reasons(
     """
     grounds = [""] * len(beds)
     first = facts
-    if dates is not None and dates.are_told:
+    if dates is not None and dates.known:
         first = facts.of(int(_order(dates.early_draws)[0]))
         grounds = [
-            soil_warming.clause(float(lag), float(seen))
-            for lag, seen in zip(dates.soil_lag_days, dates.soil_seen_days, strict=True)
+            "" if why is None else say(why, site.settings.units)
+            for why in map(
+                soil_warming.reason, dates.soil_lag_days, dates.soil_seen_days
+            )
         ]
     middle = _Facts(*(np.asarray(np.median(each)) for each in facts))
     deep = _cold_air(site, means)

@@ -13,13 +13,9 @@ from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
 
 import numpy as np
 
-from fieldmap.decide.calendar.bed_temperatures import (
-    SITE_BIAS_C,
-    by_height_c,
-    is_bias_unknown,
-    middle_height_m,
-)
+from fieldmap.decide.calendar.bed_temperatures import SITE_BIAS_C, station_air
 from fieldmap.errors import PlanError
+from fieldmap.model.site import plot_cells
 from fieldmap.show.text import language, quantities
 from fieldmap.show.text.language import _, later
 from layers.cover import COVERS
@@ -294,20 +290,21 @@ class Walk(NamedTuple):
     @classmethod
     def of(cls, site: Site, beds: Sequence[RankedBed]) -> Walk:
         """The walk over the beds of a site."""
-        middle_m = middle_height_m(site, site.elevation)
+        ground = site.elevation
+        station = station_air(
+            site, float(np.nanmedian(ground.values[plot_cells(site, ground)]))
+        )
         order = walking_order(site, beds)
         middles = [ranked.bed.outline.centroid for ranked in order]
         heights_m = site.elevation.sample(
             [point.x for point in middles], [point.y for point in middles]
         )
-        above_c = by_height_c(site, np.asarray(heights_m, float), middle_m)
-        on_the_spot = site.station_cell is not None
-        reference_c = float(by_height_c(site, np.array(middle_m), middle_m))
+        above_c = station.by_height_c(np.asarray(heights_m, float))
         return cls(
             tuple(order),
             tuple(float(each) for each in above_c),
-            0.0 if on_the_spot else reference_c,
-            SITE_BIAS_C if is_bias_unknown(site) else 0.0,
+            0.0 if station.is_reference else station.middle_c,
+            station.allowed_c,
         )
 
 
@@ -655,7 +652,7 @@ def _about(site: Site, night: Night) -> list[str]:
                 "it were made for the plots; give [station] in site.toml."
             )
         )
-    elif is_bias_unknown(site):
+    elif site.station_cell is None and site.bias_c is None:
         said.append(
             _(
                 "The station stands elsewhere: all beds together may be {degrees} "

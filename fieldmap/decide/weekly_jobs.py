@@ -20,6 +20,7 @@ from fieldmap.decide.ranking import BETWEEN, FIRST, GROUPS, LAST, SAME
 from fieldmap.model.season_year import monday_of, next_date
 from fieldmap.show.text import language, quantities
 from fieldmap.show.text.language import _, later, plural
+from fieldmap.show.text.sentence import say_all
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
@@ -221,7 +222,7 @@ def make(
             ).format(date=language.date_in_words(monday)),
             *([] if chosen is not None else [_(ANY_BEDS)]),
             *_length_remark(site, beds),
-            *([] if dates.are_told else dates.remarks),
+            *([] if dates.known else say_all(dates.remarks, site.settings.units)),
             *_light_remark(site),
             *dict.fromkeys(why),
         ),

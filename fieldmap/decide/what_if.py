@@ -141,8 +141,8 @@ def compute_effects(
         )
         means = bed_means(there, [bed.outline for bed in beds], site.plots.geometry)
         earlier = np.empty((len(beds), 0))
-        if dates.are_told and beds:
-            would_be = planting_dates.early_of_stand_in(site, means, beds)
+        if dates.known and beds:
+            would_be = planting_dates.early_of_reference_crop(site, means, beds)
             with np.errstate(invalid="ignore"):  # never less never is not known
                 earlier = dates.early_draws - would_be
         of_beds = _bed_effects(now, means, beds, earlier, site.spring_month)
@@ -226,7 +226,7 @@ def _days(earlier: Floats) -> Estimate | None:
     """Of the draws of one bed; None where one is not known."""
     if not len(earlier) or not np.isfinite(earlier).all():
         return None
-    return Estimate(*monte_carlo.told(earlier).tolist())
+    return Estimate(*monte_carlo.percentiles(earlier).tolist())
 
 
 def notable(beds: Sequence[BedEffect]) -> Iterator[Fact]:

@@ -90,13 +90,15 @@ def of_plan(plan: Plan, name: str | None, plots: Sequence[str]) -> Candidate:
     told_wet = site.plots["wet_in_march"][site.plots["name"].isin(plots)]
     is_wet_known = any(isinstance(wet, bool | np.bool_) for wet in told_wet)
     is_wet_known |= not site.seen(PUDDLES, DRIES_FIRST).is_empty
-    wet = soil_warming.wet_in_march(site, beds) if is_wet_known else None
+    wet = (
+        soil_warming.wet_in_march(site.plots, site.seen, beds) if is_wet_known else None
+    )
     return Candidate(
         name=name,
         season=season,
         sky=plan.analysis.light.sky,
         bed_names=names,
-        dates=_dates(plan.dates, chosen) if plan.dates.are_told and beds else None,
+        dates=_dates(plan.dates, chosen) if plan.dates.known and beds else None,
         numbers={
             "growing_area_m2": sum(bed.area_m2 for bed in beds),
             "winter_light_mj_m2_day": _light(ranked, season.month_index(DARKEST)),
@@ -127,7 +129,7 @@ def _dates(dates: Dates, chosen: Sequence[int]) -> CandidateDates:
             for k, crop in enumerate(dates.crops)
             if crop.crop_class.value == "hardy"
         }
-    return CandidateDates(dates.stand_in, early, late, hardy)
+    return CandidateDates(dates.reference_crop, early, late, hardy)
 
 
 def _light(ranked: Sequence[RankedBed], month_index: int) -> float:

@@ -223,7 +223,7 @@ def beats_paired(days: Floats) -> Beats:
     """Whether more days are known to be more, on (candidates, draws) that are shared."""
     with np.errstate(invalid="ignore"):
         more = days[:, np.newaxis] - days[np.newaxis]
-    low, central, _high = monte_carlo.told(more)
+    low, central, _high = monte_carlo.percentiles(more)
     known = ~np.isnan(more).any(axis=-1)
     return np.asarray(known & (low >= 0) & (central >= FEWEST_DAYS))
 
@@ -277,7 +277,7 @@ def _of_reference_crop(
         ("order_late_days", late, 1.0),
         ("order_season_days", lasts, 1.0),
     ):
-        spans = [Estimate(*map(float, monte_carlo.told(each))) for each in days]
+        spans = [Estimate(*map(float, monte_carlo.percentiles(each))) for each in days]
         if shared_draws:
             beats = beats_paired(sign * days)
         else:

@@ -128,21 +128,18 @@ def review(plan: Plan, log: Sequence[Happened]) -> Review:
 def _predicted_lows(plan: Plan) -> PredictedLows:
     site, days = plan.site, plan.site.weather.days
     smooth_m = plan.analysis.terrain.smooth_m
-    middle_m = np.array(bed_temperatures.middle_height_m(site, smooth_m))
+    station = bed_temperatures.station_air(site, plan.means.middle_height_m)
     places = [ranked.bed.outline.centroid for ranked in plan.beds]
     height_m = smooth_m.interpolate([at.x for at in places], [at.y for at in places])
-    added_c = bed_temperatures.by_height_c(site, height_m, float(middle_m))
+    added_c = station.by_height_c(height_m)
     names = [ranked.bed.name for ranked in plan.beds]
-    unknown = bed_temperatures.is_bias_unknown(site)
     return PredictedLows(
         station_c=days["tmin_c"],
         still_days=frozenset(days.index[climatology.still_nights(days)].date),
         at_bed_c=dict(zip(names, added_c.tolist(), strict=True)),
-        at_middle_c=float(
-            bed_temperatures.by_height_c(site, middle_m, float(middle_m))
-        ),
+        at_middle_c=station.middle_c,
         offset_c={ranked.bed.name: ranked.offset_c for ranked in plan.beds},
-        bias_c=bed_temperatures.SITE_BIAS_C if unknown else 0.0,
+        bias_c=station.allowed_c,
     )
 
 

@@ -83,7 +83,7 @@ def dates(made, beds, days, covers=("none",)):
         covers=covers,
         early=early,
         late=late,
-        are_told=True,
+        known=True,
         remarks=(),
     )
 
@@ -314,7 +314,7 @@ def test_without_dates_it_says_so():
     made = farm([{"name": "pepper", "beds": 1}])
     beds = rows(20.0)
     told_dates = dates(made, beds, {("pepper", "none"): (150, 270)})
-    told_dates.are_told = False
+    told_dates.known = False
     found = crop_plan.make(made, beds, told_dates)
     assert not found.stays
     assert "the weather given tells none" in say(found.remarks[0], "metric")

@@ -144,7 +144,7 @@ def test_marks_over_all_of_the_plots_move_nothing_and_say_so():
         assert told.answer == "unclear"
         assert "nothing to compare" in say(told.fact, "metric")
     dry = seen((SNOW_LEAVES_FIRST, HOME["Home"]))
-    assert not soil_warming.of_beds(dry, means(dry, known, BEDS), BEDS).seen_days.any()
+    assert not ground_of(dry, known).seen_days.any()
 
 
 def test_a_mark_in_two_pieces_counts_in_both():
@@ -212,38 +212,48 @@ def test_a_snow_mark_is_held_against_the_sun_of_early_spring():
 
 
 # ------------------------------------------------------------------ soil
+def wet_in_march(there):
+    return soil_warming.wet_in_march(there.plots, there.seen, BEDS)
+
+
+def ground_of(there, known):
+    return soil_warming.of_beds(
+        there.plots, there.seen, there.season, means(there, known, BEDS), BEDS
+    )
+
+
 def test_a_bed_in_a_puddle_is_wet_and_one_that_dries_first_is_not():
     there = seen((PUDDLES, WEST), wet_in_march=None)
-    assert soil_warming.wet_in_march(there, BEDS).tolist() == [True, False]
+    assert wet_in_march(there).tolist() == [True, False]
     there = seen((DRIES_FIRST, WEST), wet_in_march=True)
-    assert soil_warming.wet_in_march(there, BEDS).tolist() == [False, True]
+    assert wet_in_march(there).tolist() == [False, True]
 
 
 def test_half_a_bed_in_a_mark_is_in_it_and_less_is_not():
     half, less = plot_box(40, 40, 60.1, 160), plot_box(40, 40, 59.9, 160)
-    assert soil_warming.wet_in_march(seen((PUDDLES, half)), BEDS)[0]
-    assert not soil_warming.wet_in_march(seen((PUDDLES, less)), BEDS)[0]
+    assert wet_in_march(seen((PUDDLES, half)))[0]
+    assert not wet_in_march(seen((PUDDLES, less)))[0]
 
 
 def test_late_soil_is_told_as_late_whatever_was_seen_first():
-    assert "10 days later" in soil_warming.clause(10.0, 2.4)
-    assert "first" in soil_warming.clause(0.0, 2.4)
-    assert soil_warming.clause(0.0, 0.2) == ""
+    assert "10 days later" in say(soil_warming.reason(10.0, 2.4), "metric")
+    assert "first" in say(soil_warming.reason(0.0, 2.4), "metric")
+    assert soil_warming.reason(0.0, 0.2) is None
 
 
 def test_ground_that_dries_first_is_not_counted_twice():
     there = seen((DRIES_FIRST, WEST), wet_in_march=True)
-    ground = soil_warming.of_beds(there, means(there, analysis(GROUND), BEDS), BEDS)
+    ground = ground_of(there, analysis(GROUND))
     assert ground.lag_days.tolist() == [0.0, soil_warming.WET_DAYS]
     assert ground.seen_days.tolist() == [0.0, 0.0]
     told = seen((DRIES_FIRST, WEST))
-    ground = soil_warming.of_beds(told, means(told, analysis(GROUND), BEDS), BEDS)
+    ground = ground_of(told, analysis(GROUND))
     assert ground.seen_days[0] > 0 == ground.seen_days[1]
 
 
 def test_soil_comes_earlier_where_snow_leaves_first_by_the_cut_law():
     there = seen((SNOW_LEAVES_FIRST, WEST))
-    ground = soil_warming.of_beds(there, means(there, analysis(GROUND), BEDS), BEDS)
+    ground = ground_of(there, analysis(GROUND))
     # Both beds are alike, so the bed lies on the middle (see above).
     expected = (0.8 - 0.2) * np.sqrt(2 / np.pi) * soil_warming.SPREAD_DAYS
     assert ground.seen_days.tolist() == pytest.approx([expected, 0.0])

@@ -348,7 +348,7 @@ def test_the_crop_plan_and_the_list_count_the_same_cover(
         covers=("none", "light_fabric"),
         early=np.broadcast_to(early[:, np.newaxis], (3, 1, 2, 1)),
         late=np.broadcast_to(late[:, np.newaxis], (3, 1, 2, 1)),
-        are_told=True,
+        known=True,
     )
     plan = crop_plan.make(home, [bed], dates)
     (fabric,) = plan.covers

@@ -31,8 +31,7 @@ from scipy import stats
 from scipy.stats import mstats
 
 from fieldmap.analyse import analyse
-from fieldmap.analyse import climatology as record_
-from fieldmap.analyse.climatology import read_record
+from fieldmap.analyse.climatology import read_record, station_odds
 from fieldmap.cache import Store
 from fieldmap.decide.calendar import monte_carlo, planting_dates
 from fieldmap.model.crops import Crop
@@ -41,6 +40,7 @@ from fieldmap.model.site import WeatherRecord
 from fieldmap.plan import make_plan
 from fieldmap.show.files import tables
 from fieldmap.show.map.tables import beds as beds_on_map
+from fieldmap.show.text.sentence import say_all
 
 COVERED = [
     {"kind": kind, "width_m": 2.0, "length_m": 50.0}
@@ -115,13 +115,20 @@ def known_offset(ground, offset_c):
     return with_cold_air(made, answers_c=ground.with_values(answers))
 
 
+def record_of(site_):
+    """The record of a site, whose file has no name."""
+    return read_record(site_.weather, "", site_.crops, site_.season)
+
+
 def on_all_years(site_, analysed, beds_):
     """Dates of draws that each take every year once, as of records of few years."""
-    record = read_record(site_)
-    taken = monte_carlo.drawn(record.usable, again=False)
-    return planting_dates.reckon_on(
-        site_, means(site_, analysed, beds_), beds_, record, taken
-    )
+    taken = monte_carlo.sample(record_of(site_).usable, resample=False)
+    return planting_dates.compute(site_, means(site_, analysed, beds_), beds_, taken)
+
+
+def remarks(found):
+    """What dates rest on, in words."""
+    return say_all(found.remarks, "metric")
 
 
 def counted(clemson, threshold_c):
@@ -160,7 +167,7 @@ def test_level_ground_at_the_station_without_a_cover_has_the_stations_dates(clem
 def test_the_drawn_range_lies_about_the_recorded_date(clemson):
     """Its ends are those of resampled years, drawn here with another generator."""
     made_up = placed(clemson, [crop()])
-    found = planting_dates.reckon(
+    found = planting_dates.compute(
         made_up, means(made_up, known_offset(plane(), 0.0), TWO_BEDS), TWO_BEDS
     )
     spring, _ = counted(clemson, 0.0)
@@ -183,7 +190,7 @@ SHIFTED |= {-2: (98.4, 298.9)}
 
 @pytest.mark.parametrize("shift_c", SHIFTED, ids=str)
 def test_a_shift_of_all_nights_moves_the_mean_dates_as_counted(clemson, shift_c):
-    record = read_record(placed(clemson, [crop()]))
+    record = record_of(placed(clemson, [crop()]))
     limit_c = np.array([0.0 - shift_c])
     still, other = record.still_freezes(limit_c, 0), record.other_freezes(limit_c)
     last = np.maximum(still.last, other.last)[0]
@@ -197,7 +204,7 @@ def test_the_stations_own_dates_are_told_counted_and_by_theory(clemson):
     # Clemson SC 1991-2020, minima up to 0 °C: 88.53 ± 12.41 and 307.87 ± 11.50, of
     # which a normal law is later than 104.4 in 1 spring in 10 (z of 0.9 is 1.2816). On
     # days of a common year both lie a part of a day sooner, by 8 leap years of 30.
-    found = record_.station_odds(read_record(placed(clemson, [crop()])), 0.0, 0.1)
+    found = station_odds(record_of(placed(clemson, [crop()])), 0.0, 0.1)
     assert found.years == (30, 30)
     spring, autumn_ = counted(clemson, 0.0)
     published = ((88.53, 12.41), (307.87, 11.50))
@@ -218,7 +225,7 @@ def test_the_stations_own_dates_are_told_counted_and_by_theory(clemson):
 
 def test_few_years_are_told_by_theory_alone(clemson):
     short = clemson.loc["2012":"2018"]
-    found = record_.station_odds(read_record(placed(short, [crop()])), 0.0, 0.1)
+    found = station_odds(record_of(placed(short, [crop()])), 0.0, 0.1)
     assert np.isnan(found.counted).all()
     assert np.isfinite(found.by_theory).all()
 
@@ -243,10 +250,10 @@ def test_the_height_at_which_wind_is_taken_as_measured_is_told(clemson):
     at_height = "taken as 10 m above the ground"
     for wind_m_s, count in ((0.0, 0), (0.5, 0), (1.4, 1)):
         windy = placed(clemson.assign(wind_m_s=wind_m_s), [crop()])
-        told = planting_dates.reckon(
+        told = planting_dates.compute(
             windy, means(windy, known_offset(plane(), -3.0), TWO_BEDS), TWO_BEDS
-        ).remarks
-        assert sum(at_height in said for said in told) == count
+        )
+        assert sum(at_height in remark for remark in remarks(told)) == count
 
 
 def test_wind_takes_the_offset_and_not_the_cover_and_never_past_nothing(clemson):
@@ -268,7 +275,7 @@ def test_a_warmer_cover_is_never_later_in_any_draw(clemson):
     shown = means(made_up, offset_c, TWO_BEDS)
     for found in (
         on_all_years(made_up, offset_c, TWO_BEDS),
-        planting_dates.reckon(made_up, shown, TWO_BEDS),
+        planting_dates.compute(made_up, shown, TWO_BEDS),
     ):
         assert found.covers == ("none", "light_fabric", "medium_fabric")
         assert (np.diff(found.early, axis=2) <= 0).all()
@@ -282,7 +289,7 @@ NIGHTS = {"value": 8.0, "source": "made up"}
 
 def test_alike_beds_have_the_same_dates_in_every_draw(clemson):
     made_up = placed(clemson, [crop()])
-    found = planting_dates.reckon(
+    found = planting_dates.compute(
         made_up, means(made_up, analysis(plane(), 10.0, -1.0), TWO_BEDS), TWO_BEDS
     )
     assert np.ptp(found.early_draws, axis=0).max() == 0
@@ -309,7 +316,7 @@ def test_a_higher_bed_is_cooler_on_every_night(clemson):
     spring, _ = counted(clemson, 1.1)
     theirs = mstats.mquantiles(spring, 0.9, alphap=0, betap=0)[0]
     assert found.early_of(0, 0).central == pytest.approx(theirs)
-    assert any("not known" in remark for remark in found.remarks)
+    assert any("not known" in remark for remark in remarks(found))
 
 
 def test_plants_that_run_colder_than_the_screen_are_out_later(clemson):
@@ -336,7 +343,7 @@ def test_a_south_slope_leads_its_mirror_within_the_bounds_of_the_sun(clemson, tm
     made_up = placed(clemson, grown, ground)
     north, south = bed_in(80, 140, 120, 146), bed_in(80, 54, 120, 60)
     analysed = analyse(made_up, Store(tmp_path), lambda step: None)
-    found = planting_dates.reckon(
+    found = planting_dates.compute(
         made_up, means(made_up, analysed, north + south), north + south
     )
     facing_north, facing_south = found.early_draws
@@ -365,31 +372,31 @@ def test_heavy_or_wet_soil_is_later_by_what_is_common_practice(
 def test_a_typical_year_gives_no_dates(clemson):
     made_up = placed(clemson, [crop()])
     made_up = replace(made_up, weather=WeatherRecord(clemson, typical=True))
-    found = planting_dates.reckon(
+    found = planting_dates.compute(
         made_up, means(made_up, analysis(plane()), TWO_BEDS), TWO_BEDS
     )
-    assert not found.are_told
+    assert not found.known
     assert found.early_draws.shape == (2, 0)
-    assert "typical year" in found.remarks[0]
+    assert "typical year" in remarks(found)[0]
 
 
 def test_no_beds_have_no_dates_and_nothing_is_said(clemson):
-    found = planting_dates.reckon(
+    found = planting_dates.compute(
         placed(clemson, [crop()]),
         means(placed(clemson, [crop()]), analysis(plane()), []),
         [],
     )
-    assert not found.are_told
+    assert not found.known
     assert not found.remarks
 
 
 def test_a_single_year_gives_no_dates(clemson):
     made_up = placed(clemson.loc["2019"], [crop()])
-    found = planting_dates.reckon(
+    found = planting_dates.compute(
         made_up, means(made_up, analysis(plane()), TWO_BEDS), TWO_BEDS
     )
-    assert not found.are_told
-    assert "two springs" in found.remarks[0]
+    assert not found.known
+    assert "two springs" in remarks(found)[0]
 
 
 def test_few_years_are_told_on_the_safe_side(clemson):
@@ -401,7 +408,7 @@ def test_few_years_are_told_on_the_safe_side(clemson):
     spread = spring.std(ddof=1) * np.sqrt(1 + 1 / 7)
     next_year = stats.t(6, loc=spring.mean(), scale=spread)
     assert found.early_of(0, 0).central == pytest.approx(next_year.ppf(0.9))
-    assert any("7 springs" in remark for remark in found.remarks)
+    assert any("7 springs" in remark for remark in remarks(found))
 
 
 def test_day_numbers_become_days_of_the_month_rounded_to_the_safe_side(clemson):
@@ -507,7 +514,7 @@ def test_beds_are_put_in_order_by_the_crop_that_is_asked_for(clemson):
         settings = named.model_copy(update={"station": here.settings.station})
         here = replace(here, settings=settings)
         known = known_offset(plane(), halves(0.0, -2.0))
-        found = planting_dates.reckon(here, means(here, known, TWO_BEDS), TWO_BEDS)
-        assert found.stand_in == wanted[number]["name"]
-        shown = monte_carlo.told(found.early_draws)
+        found = planting_dates.compute(here, means(here, known, TWO_BEDS), TWO_BEDS)
+        assert found.reference_crop == wanted[number]["name"]
+        shown = monte_carlo.percentiles(found.early_draws)
         np.testing.assert_array_equal(shown, found.early[:, number, 0])

@@ -118,7 +118,7 @@ def by_days(early, late=None, *, nights=True, lag_days=0.0):
     """Two beds with given early and late days, draw by draw."""
     early = np.asarray(early, float)
     dated = Dates(
-        crops=(STAND_IN,),
+        crops=(REFERENCE,),
         covers=("none",),
         risks=(0.1,),
         early=np.zeros((3, 1, 1, 2)),
@@ -131,7 +131,7 @@ def by_days(early, late=None, *, nights=True, lag_days=0.0):
         nights_decide=np.full(early.shape, nights),
         soil_lag_days=np.array([0.0, lag_days]),
         soil_seen_days=np.zeros(2),
-        stand_in=STAND_IN.name,
+        reference_crop=REFERENCE.name,
         season=NORTH,
         remarks=(),
     )
@@ -141,7 +141,7 @@ def by_days(early, late=None, *, nights=True, lag_days=0.0):
     return ranking.rank(made_up, means(made_up, known, two_beds()), two_beds(), dated)
 
 
-STAND_IN = packaged_crops()["tomato"]
+REFERENCE = packaged_crops()["tomato"]
 WITHIN = np.linspace(-3, 3, 200)  # what both beds share
 
 

@@ -94,7 +94,7 @@ def told(made, beds, covers=("none",), early=None, late=None, sown=None):
         early=filled(early),
         late=filled(late),
         last_sowing=filled(sown) if sown else np.full(filled(None).shape, np.nan),
-        are_told=True,
+        known=True,
         remarks=(),
     )
 
@@ -359,7 +359,7 @@ def test_a_day_that_the_grower_gave_comes_before_the_record():
 def test_without_dates_the_reason_stands_in_their_place():
     made, beds = farm(["tomato"]), rows(SAME)
     untold = told(replace(made, crops=()), beds)
-    untold.are_told, untold.remarks = False, ("The record is too short.",)
+    untold.known, untold.remarks = False, ("The record is too short.",)
     made_list = weekly_jobs.make(made, beds, untold, NEW_YEAR)
     assert made_list.weeks == ()
     assert "The record is too short." in made_list.remarks

@@ -36,7 +36,7 @@ TO_DEGREES = Transformer.from_crs(CRS, 4326, always_xy=True)
 
 
 # The made-up record names no crop.
-NO_DATES = planting_dates.reckon(
+NO_DATES = planting_dates.compute(
     site(GROUND, PLOT),
     means(site(GROUND, PLOT), analysis(GROUND), [LOW_BED, HIGH_BED]),
     [LOW_BED, HIGH_BED],
@@ -292,7 +292,7 @@ def test_a_bed_that_gets_milder_can_be_planted_earlier_in_every_paired_draw(tmp_
     store = Store(tmp_path)
     as_is = analyse(now, store, lambda step: None)
     beds = [LOW_BED, HIGH_BED]
-    told = planting_dates.reckon(now, means(now, as_is, beds), beds)
+    told = planting_dates.compute(now, means(now, as_is, beds), beds)
     (outcome,) = what_if.compute_effects(
         now, (as_is, means(now, as_is, beds)), beds, [], told, store, lambda step: None
     )

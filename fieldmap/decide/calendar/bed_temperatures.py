@@ -11,10 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fieldmap.decide.calendar import monte_carlo as draws_
-from fieldmap.model.site import plot_cells
-from fieldmap.show.text import quantities
-from fieldmap.show.text.language import _
+from fieldmap.decide.calendar.monte_carlo import triangular
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
 from layers import coldair
 from layers.cover import COVERS
 
@@ -25,7 +24,6 @@ if TYPE_CHECKING:
 
     from fieldmap.analyse.bed_means import BedMeans
     from fieldmap.decide.calendar.monte_carlo import Draws
-    from fieldmap.model.raster import Raster
     from fieldmap.model.site import Site
 
     Floats = npt.NDArray[np.float64]
@@ -38,6 +36,74 @@ LAPSE_C_PER_M = -0.0055
 SITE_BIAS_C = 1.0
 SAME_OFFSET_C = 0.01  # answers closer than this are one
 CLEAR_STEP_C, OTHER_STEP_C = 0.1, 0.05  # of shifts; finer ones move no date
+
+
+@dataclass(frozen=True)
+class StationAir:
+    """How the air of the plots compares with that of the weather station.
+
+    Attributes
+    ----------
+    station_m
+        Height of the station; None where it is not known: the record is then taken as
+        kept at that of the plots' middle.
+    middle_m
+        Height of the plots' middle.
+    is_reference
+        The station stands on the known ground, so offsets are against its place.
+    rate_c_per_m, bias_c
+        What thermometers on the spot gave, as in `model.observed`; None if they did not.
+    """
+
+    station_m: float | None
+    middle_m: float
+    is_reference: bool
+    rate_c_per_m: Estimate | None
+    bias_c: Estimate | None
+
+    @property
+    def is_bias_unknown(self) -> bool:
+        """Whether the plots may run warmer or colder than the station and nobody knows."""
+        return not self.is_reference and self.bias_c is None
+
+    @property
+    def allowed_c(self) -> float:
+        """What is kept in hand, either way, for a bias that nobody knows."""
+        return SITE_BIAS_C if self.is_bias_unknown else 0.0
+
+    def by_height_c(self, height_m: Floats) -> Floats:
+        """What heights are worth against the station."""
+        station_m = self.middle_m if self.station_m is None else self.station_m
+        return np.asarray(LAPSE_C_PER_M * (height_m - station_m))
+
+    @property
+    def middle_c(self) -> float:
+        """What the height of the plots' middle is worth."""
+        return float(self.by_height_c(np.array(self.middle_m)))
+
+    def remarks(self) -> list[Fact]:
+        """What is not known about the station, and what dates allow for it."""
+        facts = []
+        if self.station_m is None:
+            facts.append(Fact("dates_station_height_unknown"))
+        if self.is_bias_unknown:
+            facts.append(Fact("dates_bias_unknown", degrees_c=SITE_BIAS_C))
+        return facts
+
+
+def station_air(site: Site, middle_m: float) -> StationAir:
+    """How a site's plots, with the height of their middle, compare with its station."""
+    station, observed = site.settings.station, site.observed
+    rate, bias = (
+        (None, None) if observed is None else (observed.rate_c_per_m, observed.bias_c)
+    )
+    return StationAir(
+        None if station is None else station.elevation_m,
+        middle_m,
+        site.station_cell is not None,
+        None if rate is None else Estimate(rate.low, rate.central, rate.high),
+        None if bias is None else Estimate(bias.low, bias.central, bias.high),
+    )
 
 
 @dataclass(frozen=True)
@@ -89,21 +155,16 @@ class Shifts:
 
 
 def of_beds(
-    site: Site,
-    means: BedMeans,
-    covers: Sequence[str],
-    draws: Draws,
+    station: StationAir, means: BedMeans, covers: Sequence[str], draws: Draws
 ) -> Shifts:
     """The station's record becomes the bed's, night by night."""
-    offset_c = _offsets_c(site, _answers_c(means), draws)
-    middle_m = means.middle_height_m
-    height_c = by_height_c(site, means.height_m, middle_m)
+    offset_c = _offsets_c(station.rate_c_per_m, _answers_c(means), draws)
+    height_c = station.by_height_c(means.height_m)
     unknown = np.isnan(offset_c).any(axis=0) | np.isnan(height_c)
     gains = [COVERS[cover].gain_c for cover in covers]
-    gain_c = np.stack([draws_.triangular(draws.gain, *gain) for gain in gains], axis=1)
+    gain_c = np.stack([triangular(draws.gain, *gain) for gain in gains], axis=1)
     low_c = np.array([COVERS[cover].other_nights_gain_c for cover in covers])
-    middle_c = float(by_height_c(site, np.array(middle_m), middle_m))
-    at_reference_c = _reference_c(site, middle_c, draws)
+    at_reference_c = _reference_c(station, draws)
     height_c = np.where(unknown, 0.0, height_c)
     return Shifts(
         offset=in_steps(np.where(unknown, 0.0, offset_c), CLEAR_STEP_C),
@@ -127,32 +188,16 @@ def stirred(offset: Whole, taken_c: int) -> Whole:
     return in_steps(coldair.wind_reduced_c(offset_c, wind_m_s), CLEAR_STEP_C)
 
 
-def middle_height_m(site: Site, ground: Raster) -> float:
-    """Height of the plots' middle."""
-    return float(np.nanmedian(ground.values[plot_cells(site, ground)]))
-
-
-def by_height_c(site: Site, height_m: Floats, middle_m: float) -> Floats:
-    """What heights are worth against the station.
-
-    Where the station's height is not told the record is taken as kept at that of the
-    plots' middle.
-    """
-    station = site.settings.station
-    station_m = middle_m if station is None else station.elevation_m
-    return np.asarray(LAPSE_C_PER_M * (height_m - station_m))
-
-
 def _answers_c(means: BedMeans) -> Floats:
-    """Offset of each bed by each run and rate, as far out as its range is told.
+    """Offset of each bed by each run and rate, as far out as its range reaches.
 
-    A range that is told wider, as air from beyond is not counted, holds for dates too.
+    A range that is widened, as air from beyond is not counted, holds for dates too.
     """
     low, central, high = means.offset_c
     off_c = means.answers_c - means.answers_c[means.central_answer]
     stretch = [
-        np.divide(told, found, out=np.ones_like(told), where=found > SAME_OFFSET_C)
-        for told, found in (
+        np.divide(shown, found, out=np.ones_like(shown), where=found > SAME_OFFSET_C)
+        for shown, found in (
             (central - low, -off_c.min(axis=0)),
             (high - central, off_c.max(axis=0)),
         )
@@ -160,14 +205,11 @@ def _answers_c(means: BedMeans) -> Floats:
     return np.asarray(central + off_c * np.where(off_c < 0, *stretch))
 
 
-def _offsets_c(site: Site, answers_c: Floats, draws: Draws) -> Floats:
+def _offsets_c(learnt: Estimate | None, answers_c: Floats, draws: Draws) -> Floats:
     """Offset of each bed in each draw, (draws, beds): between the rates in a line."""
-    rates = coldair.DEPTH_RATES_C_M
-    learnt = site.rate_c_per_m
-    if learnt is not None:
-        rates = (learnt.low, learnt.central, learnt.high)
+    rates = learnt or coldair.DEPTH_RATES_C_M
     low, central, high = np.log(rates)
-    rate = np.exp(draws_.triangular(draws.rate, low, central, high))
+    rate = np.exp(triangular(draws.rate, low, central, high))
     runs = len(answers_c) // len(rates)
     run = np.floor(draws.run * runs).astype(np.intp)
     by_run = answers_c.reshape(runs, len(rates), -1)
@@ -180,14 +222,13 @@ def _offsets_c(site: Site, answers_c: Floats, draws: Draws) -> Floats:
     return np.asarray(between)
 
 
-def _reference_c(site: Site, height_c: float, draws: Draws) -> Floats:
+def _reference_c(station: StationAir, draws: Draws) -> Floats:
     """The reference of all offsets against the station on clear calm nights, (draws,)."""
-    learnt = site.bias_c  # the difference of heights within
-    if learnt is not None:
-        return draws_.triangular(draws.bias, learnt.low, learnt.central, learnt.high)
-    if site.station_cell is not None:
+    if station.bias_c is not None:  # the difference of heights within
+        return triangular(draws.bias, *station.bias_c)
+    if station.is_reference:
         return np.zeros(draws.bias.shape)
-    return height_c + SITE_BIAS_C * (2 * draws.bias - 1)
+    return station.middle_c + SITE_BIAS_C * (2 * draws.bias - 1)
 
 
 def in_steps(shift_c: npt.NDArray[np.floating], step_c: float) -> Whole:
@@ -196,28 +237,6 @@ def in_steps(shift_c: npt.NDArray[np.floating], step_c: float) -> Whole:
     return steps
 
 
-def remarks(site: Site) -> list[str]:
-    """What the site could not say about the station, and what was added."""
-    remarks = []
-    station = site.settings.station
-    if station is None:
-        remarks.append(
-            _(
-                "As the place of the weather station is not told, dates take the record "
-                "as kept at the height of the plots."
-            )
-        )
-    if is_bias_unknown(site):
-        amount = quantities.degrees(SITE_BIAS_C, site.settings.units)
-        remarks.append(
-            _(
-                "How the plots run against the weather station on still nights is not "
-                "known: dates allow {degrees} either way."
-            ).format(degrees=amount)
-        )
-    return remarks
-
-
-def is_bias_unknown(site: Site) -> bool:
-    """Whether the plots may run warmer or colder than the station and nobody knows."""
-    return site.station_cell is None and site.bias_c is None
+def grid_c(first: int, last: int, step_c: float) -> Floats:
+    """Shifts from the first to the last step; rounded, as records keep tenths."""
+    return np.round(np.arange(first, last + 1) * step_c, 2)

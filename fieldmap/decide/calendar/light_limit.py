@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fieldmap.model.season_year import DAYS
+from fieldmap.model.season_year import DAYS, SeasonYear
 from layers import odds, sunlight, warmth
 
 if TYPE_CHECKING:
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from fieldmap.analyse.bed_means import BedMeans
     from fieldmap.analyse.climatology import Record
     from fieldmap.model.crops import Crop
-    from fieldmap.model.site import Site
 
     Floats = npt.NDArray[np.float64]
 
@@ -31,7 +30,7 @@ MOST_MISSING = 10
 FEWEST_YEARS = 2
 
 
-def grows_until(site: Site, means: BedMeans, crops: Sequence[Crop]) -> Floats:
+def grows_until(season: SeasonYear, means: BedMeans, crops: Sequence[Crop]) -> Floats:
     """First day of the second half-year without light enough to grow, (crops, beds).
 
     The light of the bed itself, without a cover, in straight lines between the middles
@@ -49,14 +48,14 @@ def grows_until(site: Site, means: BedMeans, crops: Sequence[Crop]) -> Floats:
     daily = np.stack(
         [np.interp(days, middles, each, period=DAYS) for each in months_mol.T]
     )
-    daily = site.season.from_january(daily)
+    daily = season.from_january(daily)
     late = daily[:, FROM_DAY:]
     found = []
     for crop in crops:
         dark = late < crop.least_light
         first = FROM_DAY + 1.0 + dark.argmax(axis=-1)
-        told = np.where(dark.any(axis=-1), first, np.inf)
-        found.append(np.where(np.isnan(daily).any(axis=-1), np.nan, told))
+        until = np.where(dark.any(axis=-1), first, np.inf)
+        found.append(np.where(np.isnan(daily).any(axis=-1), np.nan, until))
     return np.stack(found)
 
 
@@ -83,10 +82,10 @@ def last_sowing(record: Record, crop: Crop, ends: Floats, risk: float) -> Floats
         return np.full(ends.shape, np.nan)
     summed = np.concatenate([np.zeros((len(warm), 1)), np.cumsum(warm, axis=1)], axis=1)
     by_end = np.stack([_start(summed, end, needed) for end in range(DAYS + 1)], axis=-1)
-    told = odds.safe_before(np.moveaxis(by_end, 0, -1), risk)
-    told = np.where(np.isfinite(told) & (told >= 1), told, np.nan)
+    latest = odds.safe_before(np.moveaxis(by_end, 0, -1), risk)
+    latest = np.where(np.isfinite(latest) & (latest >= 1), latest, np.nan)
     at = np.clip(np.nan_to_num(ends, posinf=DAYS) - 1, 0, DAYS).astype(np.intp)
-    return np.where(np.isnan(ends), np.nan, told[at])
+    return np.where(np.isnan(ends), np.nan, latest[at])
 
 
 def _start(summed: Floats, end: int, needed: float) -> Floats:
@@ -114,7 +113,7 @@ def _daily_warmth(record: Record, crop: Crop) -> Floats:
 def _needed(warm: Floats, crop: Crop) -> float | None:
     """Degree days until the first harvest of the slowest kinds.
 
-    Where a crop tells days alone they are taken as days of the warmest three months of
+    Where a crop has days alone they are taken as days of the warmest three months of
     the place, the shortest that one is likely to see (a choice, no source).
     """
     if crop.degree_days is not None:

@@ -1,4 +1,4 @@
-"""What is not known about a place, drawn over and over: once for all beds in a draw.
+"""Monte Carlo draws of what is not known about a place, each for all beds at once.
 
 Beds of one place share what is not known, so a difference between two of them is surer
 than either: each draw holds for all of them.
@@ -16,8 +16,8 @@ Whole = npt.NDArray[np.intp]
 
 DRAWS = 200
 SEED = 1958  # any will do; kept, so that the same site gives the same dates
-# Ends of the range that is told, and its middle, as parts of the draws.
-TOLD = (0.1, 0.5, 0.9)
+# Low, central and high of an estimate.
+PERCENTILES = (0.1, 0.5, 0.9)
 
 
 @dataclass(frozen=True)
@@ -42,27 +42,27 @@ class Draws:
     years: Whole
 
 
-def drawn(years: Whole, *, again: bool) -> Draws:
+def sample(years: Whole, *, resample: bool) -> Draws:
     """Seeded draws.
 
     Parameters
     ----------
     years
         (years,) numbers of the years that can be taken.
-    again
-        Years are drawn anew, each as often as it comes; else all are taken as they are.
+    resample
+        Years are drawn with replacement; else each draw takes all of them once.
     """
     rng = np.random.default_rng(SEED)
     chances = rng.random((5, DRAWS))
     taken = rng.integers(len(years), size=(DRAWS, len(years)))
-    if not again:
+    if not resample:
         taken = np.broadcast_to(np.arange(len(years)), taken.shape)
     run, rate, gain, bias, soil = chances
     return Draws(run, rate, gain, bias, soil, years[taken])
 
 
 def triangular(chance: Floats, low: float, central: float, high: float) -> Floats:
-    """Value that a triangular law does not pass with a chance.
+    """Inverse CDF of a triangular distribution.
 
     Examples
     --------
@@ -76,11 +76,11 @@ def triangular(chance: Floats, low: float, central: float, high: float) -> Float
     return np.clip(value, low, high)
 
 
-def told(draws: Floats) -> Floats:
+def percentiles(draws: Floats) -> Floats:
     """Low, central and high of the draws on the last axis: (3, ...).
 
-    They are draws themselves, so that a date that is never reached (∞) can be one.
+    Each is one of the draws, so that a date that is never reached (∞) can be one.
     """
     ordered = np.sort(draws, axis=-1)
-    places = [round(part * (ordered.shape[-1] - 1)) for part in TOLD]
+    places = [round(part * (ordered.shape[-1] - 1)) for part in PERCENTILES]
     return np.stack([ordered[..., place] for place in places])

@@ -8,23 +8,23 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from fieldmap.model.season_year import DAYS
+from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import DAYS, SeasonYear
 from fieldmap.model.site import DRIES_FIRST, PUDDLES, SEEN_IS_RIGHT, SNOW_LEAVES_FIRST
-from fieldmap.show.text import quantities
-from fieldmap.show.text.language import _, plural
 from layers import evidence, warmth
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     import numpy.typing as npt
+    from geopandas import GeoDataFrame
     from shapely.geometry.base import BaseGeometry
 
     from fieldmap.analyse.bed_means import BedMeans
     from fieldmap.decide.layout.beds import Bed
-    from fieldmap.model.site import Site
 
     Floats = npt.NDArray[np.float64]
+    Seen = Callable[[str], BaseGeometry]
 
 # Days by which soil that holds water warms later (common practice, no source).
 CLAY_DAYS, WET_DAYS = 7.0, 10.0
@@ -68,32 +68,50 @@ class Ground:
         return np.asarray(self.led[np.arange(len(at)), at])
 
 
-def of_beds(site: Site, means: BedMeans, beds: Sequence[Bed]) -> Ground:
-    """What the sun and the soil of each bed do."""
-    plots = site.plots.set_index("name")
-    clay = [plots["soil"].get(bed.plot) == "clay" for bed in beds]
+def of_beds(
+    plots: GeoDataFrame,
+    seen: Seen,
+    season: SeasonYear,
+    means: BedMeans,
+    beds: Sequence[Bed],
+) -> Ground:
+    """What the sun and the soil of each bed do.
+
+    Parameters
+    ----------
+    plots
+        With `name`, `soil` and `wet_in_march`.
+    seen
+        All ground on which some thing was seen (`Site.seen`).
+    """
+    soils = dict(zip(plots["name"], plots["soil"], strict=True))
+    clay = [soils.get(bed.plot) == "clay" for bed in beds]
     lag_days = np.maximum(
         np.where(clay, CLAY_DAYS, 0.0),
-        np.where(wet_in_march(site, beds), WET_DAYS, 0.0),
+        np.where(wet_in_march(plots, seen, beds), WET_DAYS, 0.0),
     )
     # Of the cells that are shown the most open one stands for open level ground.
     led = _days_led(means.sun_mj_m2_day.T, means.open_sun_mj_m2_day)
-    known = Ground(site.season.from_january(led), lag_days, np.zeros(len(beds)))
-    return replace(known, seen_days=_seen_days(site, beds, known))
+    known = Ground(season.from_january(led), lag_days, np.zeros(len(beds)))
+    dries = _lies_in(beds, seen(DRIES_FIRST)) & ~_on_wet_plots(plots, beds)
+    is_early = _lies_in(beds, seen(SNOW_LEAVES_FIRST)) | dries
+    return replace(known, seen_days=_seen_days(is_early, known))
 
 
-def wet_in_march(site: Site, beds: Sequence[Bed]) -> npt.NDArray[np.bool_]:
+def wet_in_march(
+    plots: GeoDataFrame, seen: Seen, beds: Sequence[Bed]
+) -> npt.NDArray[np.bool_]:
     """Beds that the grower knows as wet in March: what was seen there, else the plot's."""
-    dries = _lies_in(beds, site.seen(DRIES_FIRST))
+    dries = _lies_in(beds, seen(DRIES_FIRST))
     return np.asarray(
-        _lies_in(beds, site.seen(PUDDLES)) | (_told_wet(site, beds) & ~dries)
+        _lies_in(beds, seen(PUDDLES)) | (_on_wet_plots(plots, beds) & ~dries)
     )
 
 
-def _told_wet(site: Site, beds: Sequence[Bed]) -> npt.NDArray[np.bool_]:
+def _on_wet_plots(plots: GeoDataFrame, beds: Sequence[Bed]) -> npt.NDArray[np.bool_]:
     """Beds on plots that are said to be wet in March."""
-    plots = dict(zip(site.plots["name"], site.plots["wet_in_march"], strict=True))
-    return np.array([plots.get(bed.plot) is True for bed in beds], bool)
+    is_wet = dict(zip(plots["name"], plots["wet_in_march"], strict=True))
+    return np.array([is_wet.get(bed.plot) is True for bed in beds], bool)
 
 
 def _lies_in(beds: Sequence[Bed], ground: BaseGeometry) -> npt.NDArray[np.bool_]:
@@ -105,22 +123,20 @@ def _lies_in(beds: Sequence[Bed], ground: BaseGeometry) -> npt.NDArray[np.bool_]
     return np.asarray(shared >= HALF * shapely.area(outlines))
 
 
-def _seen_days(site: Site, beds: Sequence[Bed], known: Ground) -> Floats:
+def _seen_days(is_early: npt.NDArray[np.bool_], known: Ground) -> Floats:
     """Days by which beds are earlier by what was seen, against the middle of the others.
 
-    A bed that dries first on a plot that is told as wet has lost that lag already.
+    A bed that dries first on a plot that is known as wet has lost that lag already.
     """
-    dries = _lies_in(beds, site.seen(DRIES_FIRST)) & ~_told_wet(site, beds)
-    early = _lies_in(beds, site.seen(SNOW_LEAVES_FIRST)) | dries
-    if not early.any() or early.all():
-        return np.zeros(len(beds))
+    if not is_early.any() or is_early.all():
+        return np.zeros(len(is_early))
     behind = known.lag_days - warmth.SOIL_DAYS_PER_SUN_DAY[1] * known.days_led(
-        np.full(len(beds), float(MID_SPRING_DAY))
+        np.full(len(is_early), float(MID_SPRING_DAY))
     )
     moved = evidence.moved_below(
-        behind, SPREAD_DAYS, float(np.median(behind[~early])), SEEN_IS_RIGHT
+        behind, SPREAD_DAYS, float(np.median(behind[~is_early])), SEEN_IS_RIGHT
     )
-    return np.where(early, -moved, 0.0)
+    return np.where(is_early, -moved, 0.0)
 
 
 def _days_led(bed_months: Floats, level_months: Floats) -> Floats:
@@ -148,49 +164,23 @@ def _days_led(bed_months: Floats, level_months: Floats) -> Floats:
     return np.clip(np.nan_to_num(led), -MOST_DAYS_LED, MOST_DAYS_LED)
 
 
-def clause(lag_days: float, seen_days: float) -> str:
-    """Why the soil of a bed is late or early, as part of a sentence; "" if it is not."""
+def reason(lag_days: float, seen_days: float) -> Fact | None:
+    """Why the soil of a bed is late or early; None if it is not."""
     if seen_days >= lag_days and round(seen_days):
-        return plural(
-            "snow or wet was seen to leave its ground first, worth about {number} day",
-            "snow or wet was seen to leave its ground first, worth about {number} days",
-            round(seen_days),
-        )
+        return Fact("soil_seen_early", days=round(seen_days))
     if not lag_days:
-        return ""
-    said = (
-        _("its ground is wet in March and warms about {days} days later")
-        if lag_days == WET_DAYS
-        else _("its ground is clay and warms about {days} days later")
-    )
-    return said.format(days=f"{lag_days:g}")
+        return None
+    return Fact("soil_wet" if lag_days == WET_DAYS else "soil_clay", days=lag_days)
 
 
-def remarks(ground: Ground) -> list[str]:
+def remarks(ground: Ground) -> list[Fact]:
     """What was added for soils, and taken off for what was seen on them."""
-    said = []
-    if (ground.lag_days == CLAY_DAYS).any():
-        said.append(_("{days} days on clay").format(days=f"{CLAY_DAYS:g}"))
-    if (ground.lag_days == WET_DAYS).any():
-        said.append(
-            _("{days} days where it is wet in March").format(days=f"{WET_DAYS:g}")
-        )
-    told = []
-    if said:
-        told.append(
-            _(
-                "Soil is taken to warm later by {said} (common practice, no source)."
-            ).format(said=quantities.listed(said))
-        )
+    kinds = ((CLAY_DAYS, "soil_days_on_clay"), (WET_DAYS, "soil_days_where_wet"))
+    added = [
+        Fact(kind, days=days) for days, kind in kinds if (ground.lag_days == days).any()
+    ]
     most = round(float(ground.seen_days.max(initial=0.0)))
-    if most:
-        told.append(
-            plural(
-                "Where you saw snow leave or the ground dry first, soil is taken to "
-                "warm up to {number} day earlier.",
-                "Where you saw snow leave or the ground dry first, soil is taken to "
-                "warm up to {number} days earlier.",
-                most,
-            )
-        )
-    return told
+    return [
+        *([Fact("dates_soil_later", said=added)] if added else []),
+        *([Fact("dates_soil_seen_early", days=most)] if most else []),
+    ]

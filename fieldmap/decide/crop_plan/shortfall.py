@@ -35,7 +35,7 @@ def why_empty(
         return Fact("no_crops_named")
     if not beds:
         return Fact("no_beds_for_crops")
-    if not dates.are_told:
+    if not dates.known:
         return Fact("no_dates_for_crops")
     known = ~(np.isnan(dates.early[1]) | np.isnan(dates.late[1])).any(axis=(0, 1))
     return None if known.any() else Fact("no_bed_dates_for_crops")

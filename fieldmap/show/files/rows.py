@@ -14,7 +14,7 @@ from fieldmap.show.text.sentence import say_all
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from fieldmap.decide.calendar.planting_dates import Dates, Span
+    from fieldmap.decide.calendar.planting_dates import Dates
     from fieldmap.decide.crop_plan import CropPlan, Stay
     from fieldmap.decide.ranking import RankedBed
     from fieldmap.decide.tunnels import TunnelPlace
@@ -162,12 +162,12 @@ def bed(ranked: RankedBed, units: Units) -> dict[str, Any]:
     }
 
 
-def early(dates: Dates, span: Span) -> list[str | None]:
+def early(dates: Dates, span: Estimate) -> list[str | None]:
     """Low, central and high of an early date as MM-DD; None where there is none."""
     return [_iso(dates.season.early_date(day)) for day in span]
 
 
-def late(dates: Dates, span: Span) -> list[str | None]:
+def late(dates: Dates, span: Estimate) -> list[str | None]:
     """Low, central and high of a late date as MM-DD; None where there is none."""
     return [_iso(dates.season.late_date(day)) for day in span]
 

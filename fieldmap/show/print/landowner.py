@@ -181,7 +181,7 @@ def _why(plan: Plan) -> tuple[str, ...]:
         )
         for each in plan.tunnels
     ]
-    if plan.dates.are_told:
+    if plan.dates.known:
         first, last = plan.site.weather.years
         said.append(
             _(

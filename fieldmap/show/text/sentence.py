@@ -24,6 +24,7 @@ Sentence = str | Callable[[Fact, "Units"], str]
 # Modules of `show.text` with a table SENTENCES.
 TOPICS: tuple[str, ...] = (
     "analysis",
+    "calendar",
     "cautions",
     "compare",
     "crop_plan",

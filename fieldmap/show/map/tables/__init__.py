@@ -18,7 +18,7 @@ def all_tables(plan: Plan) -> Iterator[Table]:
     """The tables of a plan in the order of the page; none of what it does not have."""
     units = plan.site.settings.units
     by_station = plan.site.station_cell is not None
-    with_dates = plan.dates.are_told
+    with_dates = plan.dates.known
     yield places.tunnels(plan.tunnels, units, by_station=by_station)
     yield places.pockets(plan.cold_pockets, units, by_station=by_station)
     yield beds.beds(plan)

@@ -54,7 +54,7 @@ def beds(plan: Plan) -> Table:
         columns["grows_here"] = lambda one: (
             of_bed(plan.crop_plan, one[1].bed.name) or "–"
         )
-    if plan.dates.are_told:
+    if plan.dates.known:
         columns["out_from"] = lambda one: _out_from(plan.dates, one[0])
     columns["still_night"] = lambda one: night(
         one[1].offset_c, units, by_station=by_station
@@ -127,7 +127,7 @@ def _tomatoes(bed: RankedBed, month: int, sky: str) -> str:
 
 def about_dates(dates: Dates) -> list[str]:
     """The risk behind the dates, and the question behind the risk."""
-    if not dates.are_told:
+    if not dates.known:
         return []
     by_risk: dict[float, list[str]] = {}
     for crop, risk in zip(dates.crops, dates.risks, strict=True):
