@@ -10,8 +10,8 @@ import geopandas as gpd
 import pandas as pd
 
 from fieldmap import analyse as analysis_
-from fieldmap.analyse import cold_air_barriers, cold_pockets, flow_lines
 from fieldmap.analyse.bed_means import bed_means
+from fieldmap.analyse.cold_air import barriers, flow_lines, pockets
 from fieldmap.decide import (
     crop_plan,
     marks,
@@ -37,9 +37,9 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from fieldmap.analyse.bed_means import BedMeans
-    from fieldmap.analyse.cold_air_barriers import Dam
+    from fieldmap.analyse.cold_air.barriers import Barrier
+    from fieldmap.analyse.cold_air.flow_lines import FlowLine
     from fieldmap.analyse.fields import Analysis
-    from fieldmap.analyse.flow_lines import DrainLine
     from fieldmap.cache import Store
     from fieldmap.decide.calendar.direct_sun import Spells
     from fieldmap.decide.calendar.planting_dates import Dates
@@ -136,8 +136,8 @@ class Plan:
     sun_spells: Mapping[str, Spells]
     warnings: tuple[Fact | str, ...]
     made_with: Mapping[str, Any]
-    flow_lines: tuple[DrainLine, ...] = ()
-    cold_air_barriers: tuple[Dam, ...] = ()
+    flow_lines: tuple[FlowLine, ...] = ()
+    cold_air_barriers: tuple[Barrier, ...] = ()
     marks: tuple[MarkComparison, ...] = ()
 
 
@@ -171,7 +171,9 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     )
     means = bed_means(analysis, [bed.outline for bed in beds], site.plots.geometry)
     dates = planting_dates.compute(site, means, beds)
-    seen = marks.compare(site, analysis)
+    seen = marks.compare(
+        site.marks, analysis, list(site.plots.geometry), site.spring_month
+    )
     effects = what_if.compute_effects(
         site, (analysis, means), beds, places, dates, store, progress
     )
@@ -191,6 +193,7 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     stays = crop_plan.make(site, ranked, dates)
     bought = materials.make(site, ranked, places, stays)
     hoops = {each.bed: each.hoops for each in bought.low_tunnels}
+    behind = barriers.find(site.surroundings, analysis, site.convergence_deg)
     return Plan(
         site=site,
         analysis=analysis,
@@ -209,7 +212,7 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
         unbeaten_tunnels=found.unbeaten,
         tunnel_light=curves,
         what_ifs=effects,
-        cold_pockets=cold_pockets.find(site, analysis),
+        cold_pockets=pockets.find(site.plots.geometry, analysis, behind),
         sun_spells={
             bed.name: here for bed, here in zip(beds, spells, strict=day is not None)
         },
@@ -231,7 +234,7 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
             "input_sha256": dict(sorted(site.input_hashes.items())),
         },
         flow_lines=flow_lines.find(analysis, store),
-        cold_air_barriers=cold_air_barriers.find(site, analysis),
+        cold_air_barriers=behind,
         marks=seen,
     )
 
@@ -249,6 +252,8 @@ def plans_of_what_ifs(plan: Plan) -> tuple[Plan, ...]:
         )
         dates = planting_dates.compute(site, effect.means, beds)
         ranked = ranking.rank(site, effect.means, beds, dates)
+        there, turn_deg = effect.analysis, site.convergence_deg
+        behind = barriers.find(site.surroundings, there, turn_deg)
         plans.append(
             replace(
                 plan,
@@ -257,7 +262,7 @@ def plans_of_what_ifs(plan: Plan) -> tuple[Plan, ...]:
                 means=effect.means,
                 dates=dates,
                 beds=tuple(ranked),
-                cold_pockets=cold_pockets.find(site, effect.analysis),
+                cold_pockets=pockets.find(site.plots.geometry, there, behind),
                 what_ifs=(),
             )
         )

@@ -1,26 +1,27 @@
-"""Site -> Analysis: the one place where the layers meet.
+"""A site -> fields on one grid: sun, cold air, water and wind on the ground of its plots.
 
-This module reads like a table of contents; `light` and `cold` hold its two chapters.
+A `Site` as `read` makes it comes in, with a store of earlier results; an `Analysis` goes
+out, rasters of one grid around the plots, and what could not be known as facts. This is
+the one place where the layers meet, and this module is its table of contents.
+`bed_means` reads the fields under beds; `climatology` makes dates of a weather record.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from fieldmap.analyse import cold_air, light, water, wind
-from fieldmap.analyse.fields import (
-    Analysis,
-    ColdAirFields,
-    LightFields,
-    TerrainFields,
-)
-from fieldmap.model.raster import common, within
+from fieldmap.analyse import light, water, wind
+from fieldmap.analyse.cold_air import offset
+from fieldmap.analyse.cold_air.ground import flow_ground
+from fieldmap.analyse.fields import Analysis, LightFields, TerrainFields
+from fieldmap.analyse.skyline import skyline
+from fieldmap.model.fact import Fact
+from fieldmap.model.raster import common, grown, within
 from layers import terrain
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
+    from fieldmap.analyse.skyline import Skyline
     from fieldmap.cache import Store
     from fieldmap.model.fact import Progress
     from fieldmap.model.raster import Bounds, Raster, Window
@@ -29,59 +30,58 @@ if TYPE_CHECKING:
 
 
 SHOWN_AROUND_M = 60.0  # ground shown around the plots
+EVERYWHERE = (slice(None), slice(None))
 
 
 def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
-    """Terrain, skyline, sun and cold air around the plots of a site.
+    """Terrain, skyline, sun, cold air, water and wind around the plots of a site.
 
     Parameters
     ----------
     store
         Where unchanged results are taken from.
     progress
-        Told each step in plain words.
+        Is called with each step as it begins.
     """
-    wide = site.elevation
-    window = wide.window(_shown_bounds(site))
-    ground = wide.clip(window)
-    slope_deg, aspect_deg = _slope_and_aspect_deg(wide, window)
-    smooth = _smoothed(site)
+    smooth, window = _smoothed(site), _shown(site)
+    ground, shown = site.elevation.clip(window), smooth.clip(window)
     # Of the whole ground, then cut: a gradient has no value on the outermost ring.
     east, north = (
         side[window] for side in terrain.gradient(smooth.values, smooth.cell_size_m)
     )
-    skyline = light.skyline(site, smooth, window, store, progress)
-    place = light.place_of(site, smooth.clip(window))
-    sun = light.by_month(site, (east, north), skyline, place, store, progress)
-    air = cold_air.air(site, smooth, window, store, progress)
-    central_c = air.offset_c[1]
-    air = cold_air.moved(
-        site, air, cold_air.seen_c(site, ground.with_values(air.offset_c))
+    slope_deg, aspect_deg = _slope_and_aspect_deg(site.elevation, window)
+    seen = skyline(site, smooth, window, store, progress)
+    sky = light.sky_over(site, shown)
+    sun = light.by_month(sky, (east, north), seen, store, progress)
+    runs_over = flow_ground(site, smooth)
+    cold_air, remarks = offset.cold_air(
+        site, smooth, window, runs_over, store, progress
     )
-    seen_c = air.offset_c[1] - central_c  # within what offsets may be
-    shape = cold_air.by_shape(site, smooth, window, store)
-    wetness, water_remarks = water.wetness_index(site, smooth, window, air.night, store)
-    wind_share = wind.shares(site, smooth, window, store, progress)
+    winds_deg = wind.bearings_deg(site.settings.wind, site.convergence_deg)
     return Analysis(
         terrain=TerrainFields(
             elevation_m=ground,
-            smooth_m=smooth.clip(window),
+            smooth_m=shown,
             east=ground.with_values(east),
             north=ground.with_values(north),
             slope_deg=ground.with_values(slope_deg),
             aspect_deg=ground.with_values((aspect_deg + site.convergence_deg) % 360.0),
         ),
         light=LightFields(
-            **_rasters(ground, sun), skyline=skyline, sky=light.sky_name(site)
+            **{name: ground.with_values(values) for name, values in sun.items()},
+            skyline=seen,
+            sky=sky.name,
         ),
-        cold_air=ColdAirFields(
-            **_air(ground, air),
-            seen_c=ground.with_values(seen_c),
-            **_rasters(ground, shape),
+        cold_air=cold_air,
+        wetness_index=water.wetness_index(runs_over.heights_m, shown, store),
+        wind_share=wind.shares(
+            smooth, window, site.surroundings, winds_deg, store, progress
         ),
-        wetness_index=ground.with_values(wetness),
-        wind_share=ground.with_values(wind_share),
-        remarks=(*light.remarks(site), *air.remarks, *water_remarks),
+        remarks=(
+            *([Fact("light_of_clear_sky")] if sky.name == "clear sky" else []),
+            *remarks,
+            *([] if runs_over.cut is None else [Fact("water_from_beyond")]),
+        ),
     )
 
 
@@ -95,14 +95,10 @@ def with_more_around(
     site
         The site with all its surroundings, such as tunnels that were placed since.
     """
-    smooth = _smoothed(site)
-    window = smooth.window(_shown_bounds(site))
-    skyline = light.skyline(site, smooth, window, store, progress)
-    place = light.place_of(site, analysis.terrain.smooth_m)
-    rise = analysis.terrain.east.values, analysis.terrain.north.values
-    sun = light.by_month(site, rise, skyline, place, store, progress)
-    rasters = _rasters(analysis.terrain.elevation_m, sun)
-    return replace(analysis, light=replace(analysis.light, skyline=skyline, **rasters))
+    seen = skyline(site, _smoothed(site), _shown(site), store, progress)
+    sky = light.sky_over(site, analysis.terrain.smooth_m)
+    lit = _lit_anew(analysis, sky, seen, EVERYWHERE, store, progress)
+    return replace(analysis, light=replace(lit, skyline=seen))
 
 
 def with_other_surroundings(
@@ -127,39 +123,42 @@ def with_other_surroundings(
     reach
         Outside it the change casts no shade and light is kept.
     """
-    smooth = _smoothed(site)
-    window = smooth.window(_shown_bounds(site))
-    ground = analysis.terrain.elevation_m
-    now = analysis.cold_air
-    if now.night is not None:
-        air = cold_air.air_beside(
-            site,
-            smooth,
-            window,
-            now.night,
-            now.reference_m,
-            store,
-            progress,
+    smooth, window, shown = _smoothed(site), _shown(site), analysis.terrain.smooth_m
+    cold_air, lit = analysis.cold_air, analysis.light
+    if cold_air.night is not None:
+        cold_air = offset.with_other_surroundings(
+            cold_air, cold_air.night, site, shown, store, progress
         )
-        air = cold_air.moved(site, air, now.seen_c.values)
-        analysis = replace(analysis, cold_air=replace(now, **_air(ground, air)))
-    shares = wind.shares(site, smooth, window, store, progress)
-    analysis = replace(analysis, wind_share=ground.with_values(shares))
+    winds_deg = wind.bearings_deg(site.settings.wind, site.convergence_deg)
+    wind_share = wind.shares(
+        smooth, window, site.surroundings, winds_deg, store, progress
+    )
     part = common(window, smooth.window(reach))
-    if part is None:
-        return analysis
-    skyline = light.skyline(with_tunnels, smooth, part, store, progress)
-    place = light.place_of(site, analysis.terrain.smooth_m)
-    rows, cols = within(part, window)
-    known = analysis.terrain
-    rise = known.east.values[rows, cols], known.north.values[rows, cols]
-    sun = light.by_month(with_tunnels, rise, skyline, place, store, progress)
-    rasters: dict[str, Any] = {}
-    for name, values in sun.items():
-        patched = getattr(analysis.light, name).values.copy()
-        patched[..., rows, cols] = values
-        rasters[name] = ground.with_values(patched)
-    return replace(analysis, light=replace(analysis.light, **rasters))
+    if part is not None:
+        seen = skyline(with_tunnels, smooth, part, store, progress)
+        sky = light.sky_over(site, shown)
+        at = within(part, window)
+        lit = _lit_anew(analysis, sky, seen, at, store, progress)
+    return replace(analysis, cold_air=cold_air, wind_share=wind_share, light=lit)
+
+
+def _lit_anew(
+    analysis: Analysis,
+    sky: light.Sky,
+    seen: Skyline,
+    at: Window,
+    store: Store,
+    progress: Progress,
+) -> LightFields:
+    """The same light but for a part of the shown cells, worked out for a skyline."""
+    rise = analysis.terrain.east.values[at], analysis.terrain.north.values[at]
+    rasters = {}
+    for name, values in light.by_month(sky, rise, seen, store, progress).items():
+        raster = getattr(analysis.light, name)
+        patched = raster.values.copy()
+        patched[(..., *at)] = values
+        rasters[name] = raster.with_values(patched)
+    return replace(analysis.light, **rasters)
 
 
 def _slope_and_aspect_deg(wide: Raster, window: Window) -> tuple[Grid, Grid]:
@@ -175,36 +174,14 @@ def _slope_and_aspect_deg(wide: Raster, window: Window) -> tuple[Grid, Grid]:
     return slope_deg[at], aspect_deg[at]
 
 
-def _rasters(ground: Raster, values: Mapping[str, Any]) -> dict[str, Any]:
-    """Values by name as rasters on the cells of `ground`."""
-    return {name: ground.with_values(each) for name, each in values.items()}
-
-
-def _air(ground: Raster, air: cold_air.ColdAir) -> dict[str, Any]:
-    """What an analysis holds of the cold air."""
-    return {
-        "depth_m": ground.with_values(air.depth_m),
-        "answers_c": ground.with_values(air.answers_c),
-        "central_answer": air.central_answer,
-        "offset_c": ground.with_values(air.offset_c),
-        "reference_m": air.reference_m,
-        "night": air.night,
-    }
-
-
 def _smoothed(site: Site) -> Raster:
     """Ground of sun, beds and tunnels."""
-    elevation = site.elevation
+    elevation, scale_m = site.elevation, site.settings.ground.smoothing_m
     return elevation.with_values(
-        terrain.smoothed(
-            elevation.values,
-            elevation.cell_size_m,
-            site.settings.ground.smoothing_m,
-        )
+        terrain.smoothed(elevation.values, elevation.cell_size_m, scale_m)
     )
 
 
-def _shown_bounds(site: Site) -> Bounds:
-    west, south, east, north = site.plots.total_bounds
-    around_m = SHOWN_AROUND_M
-    return west - around_m, south - around_m, east + around_m, north + around_m
+def _shown(site: Site) -> Window:
+    """Cells of the elevation that are shown: the plots and the ground around them."""
+    return site.elevation.window(grown(site.plots.total_bounds, SHOWN_AROUND_M))

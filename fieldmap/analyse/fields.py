@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from fieldmap.analyse import water
 
 if TYPE_CHECKING:
-    from fieldmap.analyse.cold_air_flow import Night
-    from fieldmap.analyse.light import Skyline
+    from fieldmap.analyse.cold_air.flow import Night
+    from fieldmap.analyse.skyline import Skyline
     from fieldmap.model.fact import Fact
     from fieldmap.model.raster import Raster
 
@@ -98,6 +98,8 @@ class ColdAirFields:
         Depth of cold air at the reference, by run; empty where no flow was computed.
     night
         The flow of the cold air, None where none was computed.
+    tells
+        (rows, cols): where the ground says anything about cold air.
     seen_c
         How much colder ground that was seen white at dawn is taken; in all offsets.
         NaN where they are.
@@ -113,6 +115,7 @@ class ColdAirFields:
     reference_m: tuple[float, ...]
     night: Night | None
     seen_c: Raster
+    tells: Raster
     hollow_depth_m: Raster
     cold_pool_class: Raster
 

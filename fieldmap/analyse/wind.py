@@ -6,18 +6,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fieldmap.analyse import obstacle_grids as around
+from fieldmap.analyse import obstacle_grids
 from fieldmap.model.fact import Fact
-from fieldmap.model.raster import within
+from fieldmap.model.raster import grown, within
 from layers import shelter
 
 if TYPE_CHECKING:
-    import numpy.typing as npt
+    from collections.abc import Sequence
 
-    from fieldmap.cache import Store
+    import geopandas as gpd
+
+    from fieldmap.cache import Arrays, Store
     from fieldmap.model.fact import Progress
     from fieldmap.model.raster import Raster, Window
-    from fieldmap.model.site import Site
+    from fieldmap.model.settings import Wind
 
 # The winds of `site.toml`, in the order of `Analysis.wind_share`.
 WINDS = ("prevailing", "storm", "summer_breeze")
@@ -25,49 +27,53 @@ WINDS = ("prevailing", "storm", "summer_breeze")
 FARTHEST_M = 600.0
 
 
+def bearings_deg(wind: Wind, convergence_deg: float) -> list[float | None]:
+    """Where each of the winds comes from, from grid north; None where not given."""
+    given = [getattr(wind, f"{name}_from_deg") for name in WINDS]
+    return [None if deg is None else (deg - convergence_deg) % 360.0 for deg in given]
+
+
 def shares(
-    site: Site, smooth: Raster, window: Window, store: Store, progress: Progress
-) -> npt.NDArray[np.float64]:
+    smooth: Raster,
+    window: Window,
+    surroundings: gpd.GeoDataFrame,
+    from_deg: Sequence[float | None],
+    store: Store,
+    progress: Progress,
+) -> Raster:
     """Share of the open wind at each shown cell, (winds, rows, cols).
 
-    NaN throughout for a wind whose direction `site.toml` does not tell.
+    NaN throughout for a wind that is not given.
+
+    Parameters
+    ----------
+    from_deg
+        Bearing of each wind from grid north.
     """
-    grown = _with_upwind(site, smooth, window)
-    ground = smooth.clip(grown)
-    height_m, density = around.wind_barriers(ground, site.surroundings)
-    inside = within(window, grown)
-    from_deg = [getattr(site.settings.wind, f"{wind}_from_deg") for wind in WINDS]
+    shown = smooth.clip(window)
+    # Things give shelter from afar: the ground around the shown cells counts too.
+    heights_m = surroundings["height_m"].dropna()
+    tallest_m = float(heights_m.max()) if len(heights_m) else 0.0
+    around_m = min(FARTHEST_M, shelter.REACH_HEIGHTS * tallest_m)
+    wider = smooth.window(grown(shown.bounds, around_m))
+    inside = within(window, wider)
+    height_m, density = obstacle_grids.wind_barriers(smooth.clip(wider), surroundings)
     inputs = {
         "height": height_m,
         "density": density,
-        "cell": ground.cell_size_m,
-        "from": from_deg,
+        "cell": smooth.cell_size_m,
+        "from": list(from_deg),
         "window": [[part.start, part.stop] for part in inside],
-        "convergence": site.convergence_deg,
     }
 
-    def compute() -> dict[str, npt.NDArray[np.float64]]:
+    def compute() -> Arrays:
         progress(Fact("step_wind"))
-        share = np.full((len(WINDS), *ground.clip(inside).shape), np.nan)
-        for number, true_deg in enumerate(from_deg):
-            if true_deg is not None:
+        share = np.full((len(WINDS), *shown.shape), np.nan)
+        for number, bearing_deg in enumerate(from_deg):
+            if bearing_deg is not None:
                 share[number] = shelter.share_of_open_wind(
-                    height_m,
-                    density,
-                    ground.cell_size_m,
-                    (true_deg - site.convergence_deg) % 360.0,
+                    height_m, density, smooth.cell_size_m, bearing_deg
                 )[inside]
         return {"share": share}
 
-    return store.reuse("wind", inputs, compute)["share"]
-
-
-def _with_upwind(site: Site, smooth: Raster, window: Window) -> Window:
-    """The shown cells and the ground around them from which things give shelter."""
-    heights_m = site.surroundings["height_m"].dropna()
-    tallest_m = float(heights_m.max()) if len(heights_m) else 0.0
-    around_m = min(FARTHEST_M, shelter.REACH_HEIGHTS * tallest_m)
-    west, south, east, north = smooth.clip(window).bounds
-    return smooth.window(
-        (west - around_m, south - around_m, east + around_m, north + around_m)
-    )
+    return shown.with_values(store.reuse("wind", inputs, compute)["share"])

@@ -15,14 +15,15 @@ from fieldmap.model.site import (
     Mark,
     cells_in,
     marked_cells,
-    plot_cells,
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import numpy.typing as npt
+    from shapely.geometry.base import BaseGeometry
 
     from fieldmap.analyse.fields import Analysis
-    from fieldmap.model.site import Site
 
     Floats = npt.NDArray[np.float64]
 
@@ -42,21 +43,38 @@ class MarkComparison(NamedTuple):
     fact: Fact
 
 
-def compare(site: Site, analysis: Analysis) -> tuple[MarkComparison, ...]:
-    """Each mark beside the fields computed without it, in the order of the site.
+def compare(
+    marks: Sequence[Mark],
+    analysis: Analysis,
+    plots: Sequence[BaseGeometry],
+    spring_month: int,
+) -> tuple[MarkComparison, ...]:
+    """Each mark beside the fields computed without it, in their order.
 
     It agrees where half of the plots or more, off all marks of that kind, is less so by
     a margin; it disagrees where half or more is more so.
     """
-    return tuple(_compared(site, analysis, mark) for mark in site.marks)
-
-
-def _compared(site: Site, analysis: Analysis, mark: Mark) -> MarkComparison:
-    values, margin = _computed(analysis, mark.seen, site.spring_month)
     ground = analysis.terrain.elevation_m
+    on_plots = cells_in(plots, ground)
+    return tuple(
+        _compared(
+            mark,
+            analysis,
+            on_plots & ~marked_cells(marks, ground, mark.seen),
+            spring_month,
+        )
+        for mark in marks
+    )
+
+
+def _compared(
+    mark: Mark, analysis: Analysis, rest: npt.NDArray[np.bool_], spring_month: int
+) -> MarkComparison:
+    """A mark beside the rest of the plots."""
+    values, margin = _computed(analysis, mark.seen, spring_month)
     known = ~np.isnan(values)
-    here = cells_in([mark.outline], ground) & known
-    others = plot_cells(site, ground) & known & ~marked_cells(site, ground, mark.seen)
+    here = cells_in([mark.outline], analysis.terrain.elevation_m) & known
+    others = rest & known
     answer: Answer = "unclear"
     if here.any() and others.any():
         apart = values[here].mean() - values[others]

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from fieldmap.analyse import wind
-from fieldmap.analyse.cold_pockets import DEEPER_M
+from fieldmap.analyse.cold_air.pockets import DEEPER_M
 from fieldmap.decide.calendar import monte_carlo, soil_warming
 from fieldmap.decide.layout import beds as beds_
 from fieldmap.model.estimate import Estimate

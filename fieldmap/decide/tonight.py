@@ -15,7 +15,7 @@ import numpy as np
 
 from fieldmap.decide.calendar.bed_temperatures import SITE_BIAS_C, station_air
 from fieldmap.errors import PlanError
-from fieldmap.model.site import plot_cells
+from fieldmap.model.site import cells_in
 from fieldmap.show.text import language, quantities
 from fieldmap.show.text.language import _, later
 from layers.cover import COVERS
@@ -292,7 +292,8 @@ class Walk(NamedTuple):
         """The walk over the beds of a site."""
         ground = site.elevation
         station = station_air(
-            site, float(np.nanmedian(ground.values[plot_cells(site, ground)]))
+            site,
+            float(np.nanmedian(ground.values[cells_in(site.plots.geometry, ground)])),
         )
         order = walking_order(site, beds)
         middles = [ranked.bed.outline.centroid for ranked in order]

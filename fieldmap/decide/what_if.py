@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from fieldmap.analyse.bed_means import BedMeans
-    from fieldmap.analyse.cold_air_flow import Night
+    from fieldmap.analyse.cold_air.flow import Night
     from fieldmap.analyse.fields import Analysis
     from fieldmap.cache import Store
     from fieldmap.decide.calendar.planting_dates import Dates

@@ -10,14 +10,20 @@ from rasterio.transform import from_origin
 from scipy import ndimage
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     import numpy.typing as npt
     import pyproj
     from affine import Affine
 
 Bounds = tuple[float, float, float, float]  # west, south, east, north
-
-
 Window = tuple[slice, slice]  # rows and columns
+
+
+def grown(bounds: Iterable[float], by_m: float) -> Bounds:
+    """Bounds with so much more ground on every side."""
+    west, south, east, north = bounds
+    return west - by_m, south - by_m, east + by_m, north + by_m
 
 
 def within(inner: Window, outer: Window) -> Window:
@@ -116,6 +122,22 @@ class Raster:
         row = np.floor((self.transform.f - np.asarray(northing)) / size).astype(np.intp)
         return row, col
 
+    def middle_of(self, row: Any, col: Any) -> tuple[Any, Any]:
+        """Easting and northing of the middle of cells, by row and column."""
+        size = self.cell_size_m
+        return (
+            self.transform.c + (col + 0.5) * size,
+            self.transform.f - (row + 0.5) * size,
+        )
+
+    @property
+    def middles(self) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+        """Easting and northing of the middles of all cells, (rows, cols) each."""
+        rows, cols = self.shape
+        easting, northing = self.middle_of(np.arange(rows), np.arange(cols))
+        east, north = np.meshgrid(easting, northing)
+        return east, north
+
     def sample(
         self, easting: npt.ArrayLike, northing: npt.ArrayLike
     ) -> npt.NDArray[Any]:
@@ -142,3 +164,7 @@ class Raster:
             for band in bands
         ]
         return np.stack(read) if self.values.ndim == 3 else read[0]
+
+    def read_on(self, fine: Raster) -> npt.NDArray[Any]:
+        """Values at the middles of finer cells, in straight lines; NaN off both."""
+        return np.where(np.isnan(fine.values), np.nan, self.interpolate(*fine.middles))

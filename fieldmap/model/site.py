@@ -16,7 +16,7 @@ from fieldmap.model.season_year import SeasonYear
 from fieldmap.show.text.language import later
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping
     from pathlib import Path
 
     import geopandas as gpd
@@ -337,25 +337,23 @@ class Site:
         return float((cells.min() - 0.5) * raster.cell_size_m)
 
 
-def marked_cells(site: Site, raster: Raster, seen: str) -> npt.NDArray[np.bool_]:
+def marked_cells(
+    marks: Iterable[Mark], raster: Raster, seen: str
+) -> npt.NDArray[np.bool_]:
     """Cells of all marks of a kind, each mark for itself."""
     inside = np.zeros(raster.shape, bool)
-    for mark in site.marks:
+    for mark in marks:
         if mark.seen == seen:
             inside |= cells_in([mark.outline], raster)
     return inside
 
 
-def plot_cells(site: Site, raster: Raster) -> npt.NDArray[np.bool_]:
-    """Cells whose middle lies in a plot; for tiny plots the cells they touch."""
-    return cells_in(list(site.plots.geometry), raster)
-
-
-def cells_in(outlines: Sequence[BaseGeometry], raster: Raster) -> npt.NDArray[np.bool_]:
+def cells_in(outlines: Iterable[BaseGeometry], raster: Raster) -> npt.NDArray[np.bool_]:
     """Cells whose middle lies in one of them; for tiny ones the cells they touch."""
+    shapes = list(outlines)
     for all_touched in (False, True):
         inside = features.geometry_mask(
-            outlines,
+            shapes,
             raster.shape,
             raster.transform,
             all_touched=all_touched,

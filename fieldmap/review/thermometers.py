@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from fieldmap.analyse import climatology, cold_air_flow
+from fieldmap.analyse import climatology
+from fieldmap.analyse.cold_air import flow
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.observed import Observed, Range
@@ -258,5 +259,5 @@ def _expected_c(
     if rate_c_per_m is None or cold_air.night is None:
         return here_c
     depth_m = cold_air.night.depth_m.interpolate(*at_m.T)
-    deeper_m = depth_m - cold_air.reference_m[cold_air_flow.SHOWN]
+    deeper_m = depth_m - cold_air.reference_m[flow.SHOWN]
     return np.where(np.isnan(here_c), np.nan, -rate_c_per_m.central * deeper_m)

@@ -12,14 +12,15 @@ from rasterio.transform import from_origin
 from shapely.geometry import box
 
 from fieldmap.analyse.bed_means import bed_means
-from fieldmap.analyse.cold_air_flow import Night
+from fieldmap.analyse.cold_air.flow import Night
+from fieldmap.analyse.cold_air.ground import FlowGround
 from fieldmap.analyse.fields import (
     Analysis,
     ColdAirFields,
     LightFields,
     TerrainFields,
 )
-from fieldmap.analyse.light import Skyline
+from fieldmap.analyse.skyline import Skyline
 from fieldmap.cache import Store
 from fieldmap.decide.layout import beds
 from fieldmap.model.raster import Raster
@@ -115,10 +116,10 @@ def night(depths_m, east_m2_s=0.0, north_m2_s=0.0, hours=1.0):
         north_m2_s=np.broadcast_to(north_m2_s, shape).astype(float),
         frames_m=np.empty((0, *shape), np.float32),
         frames_h=(),
+        length_h=hours,
         hours=hours,
         steady=True,
-        ground=depths_m.with_values(np.zeros(shape)),
-        cut=None,
+        ground=FlowGround(depths_m.with_values(np.zeros(shape)), None),
     )
 
 
@@ -164,6 +165,7 @@ def analysis(elevation, sun=10.0, offset_c=0.0):
             reference_m=(),
             night=None,
             seen_c=elevation.with_values(np.zeros(shape)),
+            tells=elevation.with_values(np.ones(shape, bool)),
             hollow_depth_m=elevation.with_values(np.zeros(shape)),
             cold_pool_class=elevation.with_values(np.zeros(shape)),
         ),

@@ -159,7 +159,8 @@ NAMES = {
 }
 # How literals of two words and more begin that are no text, by module.
 ALLOWED = {
-    "analyse/light.py": ("wide place", "typical place"),  # names in the store
+    "analyse/light.py": ("typical place",),
+    "analyse/skyline.py": ("wide place",),  # names in the store
     "show/files/compare.py": ("body{",),  # styles
     "read/settings.py": ("(no name)",),  # stands in until the choices are checked
     "read/crops.py": ('"common practice"',),  # as it is written in crops.toml

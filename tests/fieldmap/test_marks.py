@@ -8,7 +8,8 @@ import shapely
 from made_up import NOTHING_KEPT, analysis, means, plane, plot_box, quietly, site
 from scipy import stats
 
-from fieldmap.analyse import analyse, cold_air
+from fieldmap.analyse import analyse
+from fieldmap.analyse.cold_air import offset
 from fieldmap.decide import marks
 from fieldmap.decide.calendar import soil_warming
 from fieldmap.decide.layout.beds import Bed
@@ -34,6 +35,15 @@ def seen(*marks_, **facts):
     plots = there.plots.assign(**{name: [value] for name, value in facts.items()})
     told = tuple(Mark(str(at), what, shape) for at, (what, shape) in enumerate(marks_))
     return replace(there, plots=plots, marks=told)
+
+
+def seen_c(there, offset_c):
+    return offset._seen_c(there.marks, there.plots.geometry, offset_c)
+
+
+def compared(there, known):
+    plots = list(there.plots.geometry)
+    return marks.compare(there.marks, known, plots, there.spring_month)
 
 
 def by_east(west, east):
@@ -102,7 +112,7 @@ def test_white_ground_gets_colder_the_less_it_was_thought_to_be(tmp_path):
         np.stack([by_east(0.5, -2.0) + part for part in (-0.5, 0.0, 0.5)])
     )
     there = seen((WHITE_AT_DAWN, WEST), (WHITE_AT_DAWN, EAST))
-    moved_c = cold_air.seen_c(there, offset_c)
+    moved_c = seen_c(there, offset_c)
     assert np.all(moved_c <= 0)
     assert np.all(moved_c[:, 85:115] == 0)
     assert moved_c[100, 60] < 2 * moved_c[100, 140] < 0
@@ -114,7 +124,7 @@ def test_the_offset_moves_as_bayes_rule_says():
     offset_c = GROUND.with_values(
         np.stack([np.full((200, 200), part) for part in (-1.0, 0.0, 1.0)])
     )
-    moved_c = cold_air.seen_c(seen((WHITE_AT_DAWN, WEST)), offset_c)
+    moved_c = seen_c(seen((WHITE_AT_DAWN, WEST)), offset_c)
     # The place lies on the middle: a cut normal law has its mean at .798 of a spread
     # either side, four parts of five below; eight tenths of it lie in 2 x 1.2816.
     spread = 2.0 / (2 * stats.norm.ppf(0.9))
@@ -139,8 +149,8 @@ def test_nights_of_white_ground_are_colder_in_every_answer_and_nowhere_else():
 def test_marks_over_all_of_the_plots_move_nothing_and_say_so():
     known = analysis(GROUND, offset_c=by_east(0.5, -0.5))
     there = seen((WHITE_AT_DAWN, HOME["Home"]), (WHITE_AT_DAWN, WEST))
-    assert not cold_air.seen_c(there, known.cold_air.offset_c).any()
-    for told in marks.compare(there, known):
+    assert not seen_c(there, known.cold_air.offset_c).any()
+    for told in compared(there, known):
         assert told.answer == "unclear"
         assert "nothing to compare" in say(told.fact, "metric")
     dry = seen((SNOW_LEAVES_FIRST, HOME["Home"]))
@@ -149,26 +159,17 @@ def test_marks_over_all_of_the_plots_move_nothing_and_say_so():
 
 def test_a_mark_in_two_pieces_counts_in_both():
     both = shapely.union(WEST, EAST)
-    moved_c = cold_air.seen_c(
-        seen((WHITE_AT_DAWN, both)), analysis(GROUND).cold_air.offset_c
-    )
+    moved_c = seen_c(seen((WHITE_AT_DAWN, both)), analysis(GROUND).cold_air.offset_c)
     assert moved_c[100, 60] == moved_c[100, 140] < 0
     assert moved_c[100, 100] == 0
 
 
 def test_what_is_taken_colder_is_told_as_far_as_the_limit_lets_it_be(tmp_path):
-    air = cold_air.ColdAir(
-        depth_m=np.zeros((1, 1)),
-        answers_c=np.full((3, 1, 1), -3.9),
-        central_answer=1,
-        offset_c=np.full((3, 1, 1), -3.9),
-        reference_m=(),
-        night=None,
-        remarks=(),
-    )
-    moved = cold_air.moved(seen(), air, np.full((1, 1), -0.5))
+    answers_c = GROUND.with_values(np.full((3, 200, 200), -3.9))
+    air = offset.Offsets(GROUND, answers_c, 1, answers_c)
+    moved = offset._taken_colder(air, np.full((200, 200), -0.5), limited=True)
     # Unless thermometers hang there, offsets end at -4 °C (DEVELOPERS.md).
-    assert moved.offset_c.max() == moved.answers_c.max() == -4.0
+    assert moved.offset_c.values.max() == moved.answers_c.values.max() == -4.0
 
 
 # ------------------------------------------------------------------ telling
@@ -178,7 +179,7 @@ def test_what_is_taken_colder_is_told_as_far_as_the_limit_lets_it_be(tmp_path):
 )
 def test_a_white_mark_is_held_against_the_reckoned_cold(west, east, answer):
     known = analysis(GROUND, offset_c=by_east(west, east))
-    (told,) = marks.compare(seen((WHITE_AT_DAWN, WEST)), known)
+    (told,) = compared(seen((WHITE_AT_DAWN, WEST)), known)
     assert told.answer == answer
 
 
@@ -197,7 +198,7 @@ def test_wet_and_dry_marks_are_held_against_the_shape_of_the_ground(
 ):
     wetness = GROUND.with_values(by_east(west, east))
     known = replace(analysis(GROUND), wetness_index=wetness)
-    (told,) = marks.compare(seen((what, WEST)), known)
+    (told,) = compared(seen((what, WEST)), known)
     assert told.answer == answer
     assert say(told.fact, "metric").startswith("0: you saw “")
 
@@ -205,7 +206,7 @@ def test_wet_and_dry_marks_are_held_against_the_shape_of_the_ground(
 def test_a_snow_mark_is_held_against_the_sun_of_early_spring():
     known = analysis(GROUND, sun=by_east(12.0, 10.0))
     told = [
-        marks.compare(seen((SNOW_LEAVES_FIRST, side)), known)[0].answer
+        compared(seen((SNOW_LEAVES_FIRST, side)), known)[0].answer
         for side in (WEST, EAST)
     ]
     assert told == ["agrees", "disagrees"]

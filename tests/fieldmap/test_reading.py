@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fieldmap.analyse import cold_air_flow
+from fieldmap.analyse.cold_air.ground import flow_ground
 from fieldmap.errors import SiteError
 from fieldmap.read import read_site
 from fieldmap.show.text.quantities import direction
@@ -214,7 +214,7 @@ def test_cold_air_needs_the_slopes_above_the_plots(says):
 
 
 def beyond(site):
-    return cold_air_flow.beyond(site, cold_air_flow.ground(site, site.elevation))
+    return flow_ground(site, site.elevation).cut
 
 
 def test_a_slope_that_goes_on_is_told_by_its_directions(site_folder):

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from fieldmap.analyse.light import place_of
+from fieldmap.analyse.light import sky_over
 from fieldmap.decide.layout.beds import points_in
 from layers import sunlight
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from fieldmap.analyse.fields import Analysis
-    from fieldmap.analyse.light import Skyline
+    from fieldmap.analyse.skyline import Skyline
     from fieldmap.decide.layout.beds import Bed
     from fieldmap.model.site import Site
 
@@ -48,7 +48,7 @@ def spells(
     if not beds:
         return []
     path = sunlight.sun_path(
-        [day], place_of(site, analysis.terrain.smooth_m), STEP_MINUTES
+        [day], sky_over(site, analysis.terrain.smooth_m).place, STEP_MINUTES
     )
     clock = path.times_utc.tz_convert(ZoneInfo(site.time_zone))
     points = [

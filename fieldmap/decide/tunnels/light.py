@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from fieldmap.analyse.light import SUN_YEAR, Skyline, place_of, under_sky
+from fieldmap.analyse.light import SUN_YEAR, sky_over
+from fieldmap.analyse.skyline import Skyline
 from fieldmap.decide.tunnels import room
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, month_name, plural
@@ -80,21 +81,18 @@ def curve(
 ) -> Curve:
     """The curve of a place, under one clear film."""
     months = room.months_of_use(size, site.season)
-    here = place_of(site, analysis.terrain.smooth_m)
+    over = sky_over(site, analysis.terrain.smooth_m)
     sky = _sky_over(analysis, place_)
     inputs: dict[str, Any] = {
         "months": months,
         "vault": [size.width_m, size.height_m],
-        "solid": sky.skyline.solid_deg,
         "sky view": sky.view,
-        **under_sky(site, here),
+        **over.inputs(),
+        **sky.skyline.inputs(),
     }
-    for number, crown in enumerate(sky.skyline.crowns):
-        inputs[f"crown {number}"] = np.stack([crown.bottom_deg, crown.top_deg])
-        inputs[f"transmission {number}"] = list(crown.transmission)
 
     def compute() -> Arrays:
-        light = _open_light(site, here, sky, months)
+        light = _open_light(site, over.place, sky, months)
         floor = cover.floor_light_by_bearing(
             light,
             np.array(BEARINGS_DEG),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fieldmap.analyse import cold_air_flow
+from fieldmap.analyse.cold_air.ground import flow_ground
 from fieldmap.model.site import NEAR_M
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _
@@ -167,7 +167,7 @@ def _beyond(site: Site) -> str | None:
     """What drains onto the plots from beyond the elevation, in a sentence."""
     if site.margin_m < NEAR_M:
         return None
-    cut = cold_air_flow.beyond(site, cold_air_flow.ground(site, site.elevation))
+    cut = flow_ground(site, site.elevation).cut
     return None if cut is None else say(cut, site.settings.units)
 
 

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, TypedDict
 
 import numpy as np
 
-from fieldmap.analyse import cold_air_flow
 from fieldmap.show.map.classed import depths
 from fieldmap.show.map.overlay import classes
 from fieldmap.show.text.map import cold_air as words
@@ -17,7 +16,7 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
-    from fieldmap.analyse.cold_air_flow import Night
+    from fieldmap.analyse.cold_air.flow import Night
     from fieldmap.analyse.fields import ColdAirFields
     from fieldmap.model.raster import Raster
     from fieldmap.show.map.overlay import LatLonBounds
@@ -94,4 +93,4 @@ def _moments(night: Night) -> Sequence[tuple[float, npt.NDArray[np.floating]]]:
 def _on(shown: Raster, night: Night, depth_m: npt.NDArray[np.floating]) -> Raster:
     """Depth on the cells of the still picture, read as the analysis reads it."""
     coarse = night.depths_m.with_values(depth_m.astype(np.float64))
-    return shown.with_values(cold_air_flow.read_at(coarse, shown))
+    return shown.with_values(coarse.read_on(shown))

@@ -9,7 +9,7 @@ import shapely
 from pyproj import Transformer
 from shapely.geometry import LineString, Point, mapping
 
-from fieldmap.analyse.flow_lines import SPACINGS_M
+from fieldmap.analyse.cold_air.flow_lines import SPACINGS_M
 from fieldmap.model.site import STANDING
 from fieldmap.show.map.questions import first_for_shade
 from fieldmap.show.map.tables.table import row_id
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from shapely.geometry import Polygon
     from shapely.geometry.base import BaseGeometry
 
-    from fieldmap.analyse.flow_lines import DrainLine
+    from fieldmap.analyse.cold_air.flow_lines import FlowLine
     from fieldmap.decide.marks import MarkComparison
     from fieldmap.decide.ranking import RankedBed
     from fieldmap.decide.tunnels import Choice, TunnelPlace
@@ -128,7 +128,7 @@ def other_choices(
     ]
 
 
-def flow_lines(lines: Sequence[DrainLine], degrees: Degrees) -> list[dict[str, Any]]:
+def flow_lines(lines: Sequence[FlowLine], degrees: Degrees) -> list[dict[str, Any]]:
     """Lines along which cold air runs, by level, with the spacing of each level."""
     return [
         {

@@ -9,7 +9,7 @@ from fieldmap.show.text.language import _, plural
 from fieldmap.show.text.map import labels, signs, spots
 
 if TYPE_CHECKING:
-    from fieldmap.analyse.cold_air_barriers import Dam
+    from fieldmap.analyse.cold_air.barriers import Barrier
     from fieldmap.model.estimate import Estimate
     from fieldmap.show.text.quantities import Units
 
@@ -46,7 +46,7 @@ def at_deepest(told: str) -> str:
     return _("at its deepest, {night}").format(night=told)
 
 
-def barrier(held: Dam, units: Units) -> str:
+def barrier(held: Barrier, units: Units) -> str:
     """What cold air stands behind, on which side, and how much deeper."""
     said = (
         _(

@@ -1,4 +1,4 @@
-"""Dams: what cold air stands behind, on made-up planes and layers."""
+"""Barriers: what cold air stands behind, on made-up planes and layers."""
 
 from dataclasses import replace
 
@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from made_up import analysis, night, plane, plot_box, site, surroundings, with_cold_air
 
-from fieldmap.analyse import analyse, cold_air_barriers, cold_pockets
+from fieldmap.analyse import analyse
+from fieldmap.analyse.cold_air import barriers, pockets
 from fieldmap.cache import Store
 
 # Falls 5 % to the south over 400 m; the plot lies in its middle.
@@ -19,23 +20,31 @@ ACROSS, ALONG = plot_box(160, -44, 240, -42), plot_box(199, -80, 201, 40)
 def found(tmp_path, outline, kind="hedge", **more):
     made = site(GROUND, PLOT, surroundings((kind, outline, HEDGE | more)))
     shown = analyse(made, Store(tmp_path), lambda step: None)
-    return cold_air_barriers.find(made, shown), cold_pockets.find(made, shown)
+    return holding(made, shown), cold_pockets(made, shown)
 
 
-def test_a_hedge_across_the_slope_dams_on_its_upper_side(tmp_path):
-    (dam,), held = found(tmp_path, ACROSS, name="Long Hedge")
-    assert (dam.name, dam.kind, dam.side_deg) == ("Long Hedge", "hedge", 0)
+def holding(made, shown):
+    return barriers.find(made.surroundings, shown, made.convergence_deg)
+
+
+def cold_pockets(made, shown):
+    return pockets.find(made.plots.geometry, shown, holding(made, shown))
+
+
+def test_a_hedge_across_the_slope_holds_air_on_its_upper_side(tmp_path):
+    (barrier,), held = found(tmp_path, ACROSS, name="Long Hedge")
+    assert (barrier.name, barrier.kind, barrier.side_deg) == ("Long Hedge", "hedge", 0)
     assert (
-        cold_air_barriers.DEEPER_M <= dam.deeper_m <= 3.0
+        barriers.DEEPER_M <= barrier.deeper_m <= 3.0
     )  # no deeper than the hedge is high
-    assert cold_air_barriers.LENGTH_M <= dam.length_m <= 84
-    assert dam.edge.distance(plot_box(160, -42, 240, -41)) == 0
+    assert barriers.LENGTH_M <= barrier.length_m <= 84
+    assert barrier.edge.distance(plot_box(160, -42, 240, -41)) == 0
     assert "Long Hedge" in set(held["behind"])
 
 
 def test_a_hedge_along_the_slope_does_not(tmp_path):
-    holding, held = found(tmp_path, ALONG)
-    assert holding == ()
+    held_back, held = found(tmp_path, ALONG)
+    assert held_back == ()
     assert set(held["behind"]) <= {""}
 
 
@@ -44,12 +53,12 @@ def test_a_hedge_along_the_slope_does_not(tmp_path):
     [("trees", {"clear_stem_m": 2.0}), ("road", {}), ("hedge", {"height_m": 0.3})],
     ids=["on clear stems", "lies flat", "lower than what counts"],
 )
-def test_what_leaves_the_ground_free_is_no_dam(tmp_path, kind, more):
+def test_what_leaves_the_ground_free_is_no_barrier(tmp_path, kind, more):
     assert found(tmp_path, ACROSS, kind, **more)[0] == ()
 
 
 def layered(depth_m, thing, ground=GROUND, **choices):
-    """What dams a given layer: no flow is run."""
+    """What holds back a given layer: no flow is run."""
     made = site(ground, PLOT, thing, **choices)
     a_night = night(ground.with_values(np.stack([depth_m] * 3)))
     return made, with_cold_air(analysis(ground), night=a_night)
@@ -66,25 +75,25 @@ def step(inside_m, outside_m, box_m):
 def test_depth_and_length_are_those_of_the_layer():
     thing = surroundings(("wall", plot_box(100, 0, 160, 2), {"name": "Stone"}))
     made, shown = layered(step(1.7, 0.5, (120, 2, 150, 60)), thing)
-    (dam,) = cold_air_barriers.find(made, shown)
-    assert dam.deeper_m == pytest.approx(1.2)
-    assert dam.length_m == pytest.approx(30, abs=2)
-    assert dam.side_deg == 0
+    (barrier,) = holding(made, shown)
+    assert barrier.deeper_m == pytest.approx(1.2)
+    assert barrier.length_m == pytest.approx(30, abs=2)
+    assert barrier.side_deg == 0
 
 
 @pytest.mark.parametrize(
     ("inside_m", "long_m"), [(0.9, 30), (1.7, 8)], ids=["shallow", "short"]
 )
-def test_a_shallow_or_short_step_is_no_dam(inside_m, long_m):
+def test_a_shallow_or_short_step_is_no_barrier(inside_m, long_m):
     thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
     made, shown = layered(step(inside_m, 0.5, (120, 2, 120 + long_m, 60)), thing)
-    assert cold_air_barriers.find(made, shown) == ()
+    assert holding(made, shown) == ()
 
 
 def test_a_thing_in_deep_air_on_both_sides_holds_nothing():
     thing = surroundings(("building", plot_box(150, 0, 170, 15), {}))
     made, shown = layered(np.full((200, 200), 5.0), thing)
-    assert cold_air_barriers.find(made, shown) == ()
+    assert holding(made, shown) == ()
 
 
 def test_sides_are_told_from_true_north():
@@ -92,7 +101,7 @@ def test_sides_are_told_from_true_north():
     thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
     made, shown = layered(step(1.7, 0.5, (100, 2, 160, 60)), thing)
     turned = replace(made, convergence_deg=-30.0)
-    assert cold_air_barriers.find(turned, shown)[0].side_deg == 315
+    assert holding(turned, shown)[0].side_deg == 315
 
 
 def test_both_sides_of_a_zigzag_are_told_each():
@@ -100,7 +109,7 @@ def test_both_sides_of_a_zigzag_are_told_each():
     upper = step(1.7, 0.0, (102, 2, 130, 60))
     lower = step(1.9, 0.0, (130, -60, 158, 0))
     made, shown = layered(upper + lower, thing)
-    assert [dam.side_deg for dam in cold_air_barriers.find(made, shown)] == [
+    assert [each.side_deg for each in holding(made, shown)] == [
         180,
         0,
     ]
@@ -111,15 +120,15 @@ def test_a_hedge_off_the_shown_ground_is_not_told():
     made, shown = layered(step(1.7, 0.5, (100, 2, 160, 60)), thing)
     north = GROUND.clip((slice(0, 50), slice(0, 200)))
     far = replace(shown, terrain=replace(shown.terrain, elevation_m=north))
-    assert cold_air_barriers.find(made, far) == ()
+    assert holding(made, far) == ()
 
 
-def test_a_pocket_near_a_nameless_dam_is_told_its_kind_and_a_far_one_nothing():
+def test_a_pocket_near_a_nameless_barrier_is_told_its_kind_and_a_far_one_nothing():
     thing = surroundings(("wall", plot_box(150, 0, 210, 2), {"name": None}))
     depth = step(3.0, 0.5, (150, 2, 210, 30)) + step(3.0, 0.0, (190, -120, 210, -60))
     made, shown = layered(depth, thing)
     shown = with_cold_air(shown, depth_m=GROUND.with_values(depth))
-    told = cold_pockets.find(made, shown)
+    told = cold_pockets(made, shown)
     at = {
         name: outline.centroid.y
         for name, outline in zip(told["behind"], told.geometry, strict=True)
@@ -136,11 +145,11 @@ def test_a_pocket_that_goes_on_beyond_the_shown_ground_says_so(south_m, cut_off)
     made = site(GROUND, PLOT)
     depth = step(3.0, 0.5, (90, south_m, 130, -60))
     shown = with_cold_air(analysis(GROUND), depth_m=GROUND.with_values(depth))
-    told = cold_pockets.find(made, shown)
+    told = cold_pockets(made, shown)
     assert list(told["cut_off"]) == [cut_off]
 
 
-def test_without_a_night_nothing_is_dammed():
+def test_without_a_night_nothing_is_held_back():
     thing = surroundings(("wall", plot_box(100, 0, 160, 2), {}))
     made = site(GROUND, PLOT, thing)
-    assert cold_air_barriers.find(made, analysis(GROUND)) == ()
+    assert holding(made, analysis(GROUND)) == ()

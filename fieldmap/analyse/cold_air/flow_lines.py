@@ -1,4 +1,4 @@
-"""Night -> drain lines: where cold air runs on a still night, evenly spaced."""
+"""Night -> flow lines: where cold air runs on a still night, evenly spaced."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
-    from fieldmap.analyse.cold_air_flow import Night
+    from fieldmap.analyse.cold_air.flow import Night
     from fieldmap.analyse.fields import Analysis
     from fieldmap.cache import Arrays, Store
     from fieldmap.model.raster import Bounds
@@ -38,8 +38,8 @@ ROUND = np.pi
 
 
 @dataclass(frozen=True)
-class DrainLine:
-    """A way that cold air runs, drawn down the flow.
+class FlowLine:
+    """Where cold air runs, drawn down the flow.
 
     Attributes
     ----------
@@ -81,8 +81,8 @@ class Stream(NamedTuple):
         return east, north
 
 
-def find(analysis: Analysis, store: Store) -> tuple[DrainLine, ...]:
-    """Drain lines on the shown ground; none where no air was let run."""
+def find(analysis: Analysis, store: Store) -> tuple[FlowLine, ...]:
+    """Flow lines on the shown ground; none where no air was let run."""
     if analysis.cold_air.night is None:
         return ()
     night, shown = analysis.cold_air.night, analysis.terrain.elevation_m.bounds
@@ -104,17 +104,17 @@ def find(analysis: Analysis, store: Store) -> tuple[DrainLine, ...]:
             "strength": np.array([each.strength_m2_s for each in found]),
         }
 
-    kept = store.reuse("drain_lines", inputs, compute)
+    kept = store.reuse("flow_lines", inputs, compute)
     lines = np.split(kept["corners"], np.cumsum(kept["count"]))[:-1]
     return tuple(
-        DrainLine(LineString(line), level, strength)
+        FlowLine(LineString(line), level, strength)
         for line, level, strength in zip(
             lines, kept["level"].tolist(), kept["strength"].tolist(), strict=True
         )
     )
 
 
-def along(night: Night, shown: Bounds) -> tuple[DrainLine, ...]:
+def along(night: Night, shown: Bounds) -> tuple[FlowLine, ...]:
     """Evenly spaced lines along the flux of a night, the widest spacing first.
 
     Each begins in the strongest flux that is a spacing away from all lines before it
@@ -137,7 +137,7 @@ def along(night: Night, shown: Bounds) -> tuple[DrainLine, ...]:
     """
     stream = _stream(night)
     seeds_m = _seeds(stream, shown)
-    found: list[DrainLine] = []
+    found: list[FlowLine] = []
     drawn_m = np.empty((0, 2))
     west, south, east, north = shown
     area_m2 = (east - west) * (north - south)
@@ -153,7 +153,7 @@ def along(night: Night, shown: Bounds) -> tuple[DrainLine, ...]:
             line = LineString(points_m) if len(points_m) > 1 else None
             if line is None or line.length < spacing_m:
                 continue
-            found.append(DrainLine(line, level, _strength(stream, points_m)))
+            found.append(FlowLine(line, level, _strength(stream, points_m)))
             drawn_m = np.concatenate([drawn_m, points_m])
             tree = cKDTree(drawn_m)
             free[free] = _clear_of(points_m, seeds_m[free], spacing_m)
@@ -223,10 +223,10 @@ def _followed(
     shown: Bounds,
     tree: cKDTree | None,
     spacing_m: float,
-    way: float,
+    down: float,
 ) -> list[Point]:
-    """A trail of points followed on from its last, down the flow (way 1) or up (-1)."""
-    step_m = way * STEP_CELLS * stream.cell_m
+    """A trail of points followed on from its last, down the flow (1) or up (-1)."""
+    step_m = down * STEP_CELLS * stream.cell_m
     back = int(np.ceil(ROUND * spacing_m / 2 / abs(step_m)))
     west, south, east, north = shown
     points = list(trail)
@@ -259,7 +259,7 @@ def _moved(at: Point, direction: Point, step_m: float) -> Point:
 
 
 def _direction(stream: Stream, at: Point) -> Point | None:
-    """Unit way of the flux; None where the air does not run."""
+    """Unit vector of the flux; None where the air does not run."""
     east, north = stream.at(*at)
     flux = float(np.hypot(east, north))
     return (east / flux, north / flux) if flux >= LEAST_M2_S else None

@@ -1,4 +1,4 @@
-"""Analysis -> dams: things that cold air stands behind, by name and side."""
+"""Analysis -> barriers: things that cold air stands behind, by name and side."""
 
 from __future__ import annotations
 
@@ -10,20 +10,21 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from fieldmap.analyse import cold_air_flow
+from fieldmap.analyse.cold_air import flow
+from fieldmap.analyse.cold_air.ground import nearest_eighth
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    import geopandas as gpd
     import numpy.typing as npt
     from shapely.geometry import Polygon
     from shapely.geometry.base import BaseGeometry
 
     from fieldmap.analyse.fields import Analysis
     from fieldmap.model.raster import Raster
-    from fieldmap.model.site import Site
 
-# What dams: so much deeper on one side than right across, over so much of its length
+# What holds air back: so much deeper on one side than right across, over so much of its length
 # (choices, no source).
 DEEPER_M = 0.5
 LENGTH_M = 10.0
@@ -31,7 +32,7 @@ ALONG_M = 1.0  # between the places where both sides are compared
 
 
 @dataclass(frozen=True)
-class Dam:
+class Barrier:
     """A thing that cold air stands behind, on one side of it.
 
     Attributes
@@ -56,7 +57,9 @@ class Dam:
     edge: BaseGeometry
 
 
-def find(site: Site, analysis: Analysis) -> tuple[Dam, ...]:
+def find(
+    surroundings: gpd.GeoDataFrame, analysis: Analysis, convergence_deg: float
+) -> tuple[Barrier, ...]:
     """Things on the shown ground that cold air stands behind, the deepest first.
 
     The layer beside each place of an outline is compared with the layer right across
@@ -66,46 +69,46 @@ def find(site: Site, analysis: Analysis) -> tuple[Dam, ...]:
         return ()
     depth = analysis.cold_air.night.depth_m
     shown = shapely.box(*analysis.terrain.elevation_m.bounds)
-    things = cold_air_flow.in_the_way(site)
+    things = flow.in_the_way(surroundings)
     found = [
-        dam
+        barrier
         for geometry, name, kind in zip(
             things.geometry, things["name"], things["kind"], strict=True
         )
-        for dam in _dams_of(
+        for barrier in _barriers_of(
             geometry,
             name if isinstance(name, str) else "",
             kind,
             depth,
             shown,
-            site.convergence_deg,
+            convergence_deg,
         )
     ]
-    return tuple(sorted(found, key=lambda dam: (-dam.deeper_m, dam.edge.bounds)))
+    return tuple(sorted(found, key=lambda each: (-each.deeper_m, each.edge.bounds)))
 
 
-def _dams_of(
+def _barriers_of(
     geometry: BaseGeometry,
     name: str,
     kind: str,
     depth: Raster,
     shown: BaseGeometry,
     convergence_deg: float,
-) -> Iterator[Dam]:
-    """Dams of one thing, a side each."""
+) -> Iterator[Barrier]:
+    """Sides of one thing that hold air back."""
     sides: dict[float, list[tuple[BaseGeometry, float]]] = defaultdict(list)
     for outline in shapely.get_parts(geometry):
         for edge, deeper_m, bearing_deg in _held_back(outline, depth, shown):
-            eighth = cold_air_flow.nearest_eighth(bearing_deg + convergence_deg)
+            eighth = nearest_eighth(bearing_deg + convergence_deg)
             sides[45.0 * int(eighth)].append((edge, deeper_m))
     for side_deg, held in sides.items():
-        edges = shapely.union_all([edge for edge, _ in held])
-        yield Dam(
+        edges = shapely.union_all([edge for edge, _deeper_m in held])
+        yield Barrier(
             name,
             kind,
             side_deg,
             float(edges.length),
-            max(deeper_m for _, deeper_m in held),
+            max(deeper_m for _edge, deeper_m in held),
             edges,
         )
 

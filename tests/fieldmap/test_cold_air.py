@@ -18,7 +18,8 @@ from made_up import (
 )
 from rasterio.transform import from_origin
 
-from fieldmap.analyse import analyse, cold_air_flow, cold_pockets
+from fieldmap.analyse import analyse
+from fieldmap.analyse.cold_air import barriers, flow, ground, pockets
 from fieldmap.cache import Store
 from fieldmap.model.observed import Observed
 from fieldmap.model.raster import Raster
@@ -51,7 +52,12 @@ def test_cold_air_stands_behind_a_hedge_across_the_slope(tmp_path):
     above, below = (200, -38), (200, -54)
     assert depth_at(dammed, *above) > depth_at(open_slope, *above) + 0.5
     assert depth_at(dammed, *below) < depth_at(dammed, *above)
-    found = cold_pockets.find(site(GROUND, PLOT, hedge()), dammed)
+    made_up = site(GROUND, PLOT, hedge())
+    found = pockets.find(
+        made_up.plots.geometry,
+        dammed,
+        barriers.find(made_up.surroundings, dammed, made_up.convergence_deg),
+    )
     assert len(found) >= 1
     assert found.geometry.iloc[0].distance(plot_box(100, -44, 300, -42)) < 5
 
@@ -122,8 +128,7 @@ def test_what_drains_from_afar_is_told_by_what_the_wide_elevation_knows(reach_m,
         CRS,
     )
     known = replace(here, wide_elevation=wide)
-    ground = cold_air_flow.ground(known, known.elevation)
-    cut = cold_air_flow.beyond(known, ground)
+    cut = ground.flow_ground(known, known.elevation).cut
     assert cut is not None
     assert cut["bearings_deg"] == [0.0]
     assert said in say(cut, "metric")
@@ -153,16 +158,16 @@ def test_where_units_are_those_of_the_us_nothing_is_told_in_metres(tmp_path):
 def test_a_may_night_at_45_degrees_is_nine_to_ten_hours_long():
     # The made-up record has no freeze, so 1 May is taken; day length at 45° north on
     # that day is 14.2 h by the almanac's rule (declination 15°, from memory).
-    assert cold_air_flow.night_h(site(GROUND, PLOT)) == pytest.approx(
-        24 - 14.2, abs=0.3
-    )
+    made_up = site(GROUND, PLOT)
+    night_h = flow.night_h(made_up.weather.days, made_up.latitude, made_up.longitude)
+    assert night_h == pytest.approx(24 - 14.2, abs=0.3)
 
 
 def test_blocks_keep_the_mean_of_the_ground():
-    coarse = cold_air_flow._blocks(GROUND, 2)
+    coarse = ground._blocks(GROUND, 2)
     assert coarse.cell_size_m == 4.0
     assert coarse.values.mean() == pytest.approx(GROUND.values.mean())
-    back = cold_air_flow.read_at(coarse, GROUND)
+    back = coarse.read_on(GROUND)
     inner = slice(4, -4)
     np.testing.assert_allclose(
         back[inner, inner], GROUND.values[inner, inner], atol=1e-6
@@ -184,7 +189,7 @@ def test_a_rate_measured_on_the_spot_takes_the_place_of_those_of_other_valleys(
     shown = analysed(replace(now, observed=learnt), tmp_path)
     depth_m = shown.cold_air.depth_m.values
     np.testing.assert_array_equal(depth_m, usual.cold_air.depth_m.values)
-    over_m = depth_m - shown.cold_air.reference_m[cold_air_flow.SHOWN]
+    over_m = depth_m - shown.cold_air.reference_m[flow.SHOWN]
     np.testing.assert_allclose(shown.cold_air.answers_c.values[1], -2.0 * over_m)
     assert (
         shown.cold_air.offset_c.values.min() < -4.0
@@ -213,9 +218,8 @@ def test_wider_heights_go_on_from_the_fine_ones_without_a_step_at_the_seam():
         from_origin(WEST - 1000.0, NORTH + 1000.0, 10.0, 10.0),
         CRS,
     )
-    grown = cold_air_flow.ground(
-        replace(site(GROUND, PLOT), wide_elevation=wide), GROUND
-    )
+    there = replace(site(GROUND, PLOT), wide_elevation=wide)
+    grown = ground.flow_ground(there, GROUND).heights_m
     rows, _ = grown.shape
     middles = grown.transform.f - (np.arange(rows) + 0.5) * grown.cell_size_m
     assert middles[0] > NORTH + 500  # all that drains onto the plot comes from there

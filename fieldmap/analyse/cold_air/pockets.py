@@ -9,16 +9,14 @@ import numpy as np
 from rasterio import features
 from shapely.geometry import box, shape
 
-from fieldmap.analyse import cold_air_barriers
 from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
-    from fieldmap.analyse.cold_air_barriers import Dam
+    from fieldmap.analyse.cold_air.barriers import Barrier
     from fieldmap.analyse.fields import Analysis
     from fieldmap.model.raster import Raster
-    from fieldmap.model.site import Site
 
 # A pocket that is worth a name: so much deeper than on the middle of the plots, and so
 # large (choices, no source).
@@ -38,7 +36,9 @@ COLUMNS = (
 BEHIND_WITHIN_M = 10.0
 
 
-def find(site: Site, analysis: Analysis) -> gpd.GeoDataFrame:
+def find(
+    plots: gpd.GeoSeries, analysis: Analysis, barriers: tuple[Barrier, ...]
+) -> gpd.GeoDataFrame:
     """Places where cold air lies deeper than on the plots, the deepest first.
 
     Returns
@@ -50,7 +50,7 @@ def find(site: Site, analysis: Analysis) -> gpd.GeoDataFrame:
     """
     depth_m = analysis.cold_air.depth_m
     on_plots = features.geometry_mask(
-        site.plots.geometry, depth_m.shape, depth_m.transform, invert=True
+        plots, depth_m.shape, depth_m.transform, invert=True
     )
     known = depth_m.values[on_plots & np.isfinite(depth_m.values)]
     usual_m = float(np.median(known)) if known.size else 0.0
@@ -65,10 +65,9 @@ def find(site: Site, analysis: Analysis) -> gpd.GeoDataFrame:
         _deepest(analysis, outline) for outline in outlines if outline.area >= AREA_M2
     ]
     found.sort(key=lambda pocket: (-pocket["depth_m"], pocket["geometry"].bounds))
-    holding = cold_air_barriers.find(site, analysis)
     for number, pocket in enumerate(found, start=1):
         pocket["name"] = _("cold pocket {number}").format(number=number)
-        pocket["behind"] = _behind(pocket["geometry"], holding)
+        pocket["behind"] = _behind(pocket["geometry"], barriers)
         pocket["cut_off"] = _touches_rim(pocket["geometry"], depth_m)
     return gpd.GeoDataFrame(
         found, columns=[*COLUMNS, "geometry"], geometry="geometry", crs=depth_m.crs
@@ -102,10 +101,10 @@ def _touches_rim(pocket: BaseGeometry, shown: Raster) -> bool:
     return not inner.covers(pocket)
 
 
-def _behind(pocket: BaseGeometry, holding: tuple[Dam, ...]) -> str:
-    """The nearest thing that dams the air of a pocket: its name, or its kind."""
-    near = [dam for dam in holding if dam.edge.distance(pocket) <= BEHIND_WITHIN_M]
+def _behind(pocket: BaseGeometry, barriers: tuple[Barrier, ...]) -> str:
+    """The nearest thing that holds back the air of a pocket: its name, or its kind."""
+    near = [each for each in barriers if each.edge.distance(pocket) <= BEHIND_WITHIN_M]
     if not near:
         return ""
-    nearest = min(near, key=lambda dam: dam.edge.distance(pocket))
+    nearest = min(near, key=lambda each: each.edge.distance(pocket))
     return nearest.name or _(nearest.kind)

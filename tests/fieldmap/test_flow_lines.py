@@ -1,4 +1,4 @@
-"""Drain lines: evenly spaced lines down the flow of a made-up night."""
+"""Flow lines: evenly spaced lines down the flow of a made-up night."""
 
 import itertools
 
@@ -8,7 +8,7 @@ import pytest
 from made_up import NOTHING_KEPT, analysis, plane, raster
 from shapely.geometry import Point
 
-from fieldmap.analyse import flow_lines
+from fieldmap.analyse.cold_air import flow_lines
 
 CELL_M = 5.0
 CELLS_M = np.mgrid[0:80, 0:80] * CELL_M + CELL_M / 2  # southing and easting of cells

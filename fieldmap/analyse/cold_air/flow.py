@@ -1,0 +1,238 @@
+"""One still night: what the cold air meets, and three runs that carry the unknown."""
+
+from __future__ import annotations
+
+import math
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from rasterio import features
+
+from fieldmap.analyse.light import SUN_YEAR
+from fieldmap.model.fact import Fact
+from fieldmap.model.site import cells_in
+from layers import coldair, horizon, sunlight
+
+if TYPE_CHECKING:
+    import geopandas as gpd
+    import numpy.typing as npt
+    import pandas as pd
+
+    from fieldmap.analyse.cold_air.ground import FlowGround
+    from fieldmap.cache import Arrays, Store
+    from fieldmap.model.fact import Progress
+    from fieldmap.model.raster import Raster
+
+    Floats = npt.NDArray[np.float64]
+
+SECTORS = 16  # of the sky that the production of cold air sees
+WHOLE = (slice(None), slice(None))
+# What holds cold air back, unless it stands on clear stems.
+BARRIERS = ("hedge", "wall", "fence", "building", "trees", "bank")
+LOW_STEM_M = 0.5
+MAKE_NO_COLD_AIR = ("water", "road", "building")
+SHORTEST_NIGHT_H = 1.0  # shorter ones make no layer worth a name (a choice)
+# Day of the year of the last freeze where the record has none: 1 May, 1 November (a
+# choice, no source; it sets the length of the night, nothing else).
+USUAL_FREEZE_DAY = {False: 121, True: 305}
+# The three runs that carry what is not known of the flow; the middle one is shown.
+RUNS = (coldair.THIN, coldair.CENTRAL, coldair.DEEP)
+SHOWN = RUNS.index(coldair.CENTRAL)
+# Hours after sunset that are kept of the run that is shown: closer at first, as the
+# air on a slope comes to rest within the hour.
+FRAMES_H = (
+    *(minutes / 60 for minutes in (2, 4, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50)),
+    *(1, 1.25, 1.5, 1.75, 2, 2.5, 3, 3.5),
+    *(float(hour) for hour in range(4, 15)),
+)
+
+
+@dataclass(frozen=True)
+class Night:
+    """Cold air of a clear calm night on the cells of the flow.
+
+    Attributes
+    ----------
+    depths_m
+        Raster of (runs, rows, cols): a thin, the central and a deep layer at the end.
+    east_m2_s, north_m2_s
+        Flux of the central run.
+    frames_m
+        (frames, rows, cols) depth of the central run at `frames_h` after sunset.
+    length_h
+        From sunset to sunrise.
+    hours, steady
+        When the run ended after sunset, and whether the air on the plots had then come
+        to rest.
+    ground
+        What the air ran over.
+    """
+
+    depths_m: Raster
+    east_m2_s: Floats
+    north_m2_s: Floats
+    frames_m: npt.NDArray[np.float32]
+    frames_h: tuple[float, ...]
+    length_h: float
+    hours: float
+    steady: bool
+    ground: FlowGround
+
+    @property
+    def depth_m(self) -> Raster:
+        """Depth in the central run."""
+        return self.depths_m.with_values(self.depths_m.values[SHOWN])
+
+
+def run(
+    ground: FlowGround,
+    plots: gpd.GeoDataFrame,
+    surroundings: gpd.GeoDataFrame,
+    length_h: float,
+    store: Store,
+    progress: Progress,
+) -> Night:
+    """Let cold air form, run and lie through a clear calm night, three times.
+
+    Parameters
+    ----------
+    ground
+        Surroundings do not change it.
+    length_h
+        Of the night, see `night_h`.
+    """
+    heights = ground.heights_m
+    share = _production_share(plots, surroundings, heights)
+    barriers = _barriers(surroundings, heights)
+    watched = cells_in(plots.geometry, heights)
+    inputs = {
+        "ground": heights.values,
+        "cell": heights.cell_size_m,
+        "night": length_h,
+        "share": share,
+        "watched": watched,
+        "east": np.stack([barriers.east_sill_m, barriers.east_covered]),
+        "north": np.stack([barriers.north_sill_m, barriers.north_covered]),
+    }
+
+    def compute() -> Arrays:
+        progress(Fact("step_cold_air"))
+        return _three_runs(heights, share, barriers, length_h, watched)
+
+    found = store.reuse("flow", inputs, compute)
+    hours, steady = found["ended"]
+    return Night(
+        depths_m=heights.with_values(found["depths_m"].astype(np.float64)),
+        east_m2_s=found["flux"][0],
+        north_m2_s=found["flux"][1],
+        frames_m=found["frames_m"],
+        frames_h=FRAMES_H[: len(found["frames_m"])],
+        length_h=length_h,
+        hours=float(hours),
+        steady=bool(steady),
+        ground=ground,
+    )
+
+
+def _three_runs(
+    heights: Raster,
+    share: Floats,
+    barriers: coldair.Barriers,
+    length_h: float,
+    watched: npt.NDArray[np.bool_],
+) -> Arrays:
+    """The runs of a night, as a store keeps them."""
+    ground_m, cell_m = heights.values, heights.cell_size_m
+    skyline_deg = horizon.angles_deg(ground_m, ground_m, cell_m, SECTORS, WHOLE)
+    sky_view = horizon.sky_view(skyline_deg)
+    production = np.where(np.isnan(sky_view), 0.0, sky_view) * share
+
+    def one(flow: coldair.Flow) -> coldair.ColdAir:
+        kept = FRAMES_H if flow is RUNS[SHOWN] else ()
+        kept = tuple(hour for hour in kept if hour < length_h)
+        night = coldair.Night(length_h, kept, watched)
+        return coldair.drain(ground_m, cell_m, production, night, flow, barriers)
+
+    with ThreadPoolExecutor() as pool:
+        runs = list(pool.map(one, RUNS))
+    shown = runs[SHOWN]
+    return {
+        "depths_m": np.stack([each.depth_m for each in runs]).astype(np.float32),
+        "flux": np.stack([shown.east_m2_s, shown.north_m2_s]),
+        "frames_m": shown.frames_m,
+        "ended": np.array([shown.hours, shown.ended_by == "steady"]),
+    }
+
+
+def night_h(days: pd.DataFrame, latitude: float, longitude: float) -> float:
+    """Hours from sunset to sunrise about the mean last freeze of spring.
+
+    Parameters
+    ----------
+    days
+        Of a weather record, with `tmin_c`.
+    """
+    lows, southern = days["tmin_c"], latitude < 0
+    month = np.array([day.month for day in lows.index])
+    spring = lows[(month >= 7) == southern]
+    last = (
+        spring[spring <= 0]
+        .groupby(lambda day: day.year)
+        .apply(lambda year: year.index[-1])
+    )
+    freezes = [day.day_of_year for day in last] or [USUAL_FREEZE_DAY[southern]]
+    day = date(SUN_YEAR, 1, 1) + timedelta(days=round(float(np.mean(freezes))) - 1)
+    path = sunlight.sun_path([day], sunlight.Place(latitude, longitude, 0.0, 0.0))
+    return float(np.count_nonzero(path.altitude_deg <= 0) * path.step_hours)
+
+
+def _production_share(
+    plots: gpd.GeoDataFrame, surroundings: gpd.GeoDataFrame, heights: Raster
+) -> Floats:
+    """1 on open ground, 0 over water and sealed ground (VDI 3787-5, from memory)."""
+    warm = [
+        *surroundings.geometry[surroundings["kind"].isin(MAKE_NO_COLD_AIR)],
+        *plots.geometry[plots["ground"] == "sealed"],
+    ]
+    if not warm:
+        return np.ones(heights.shape)
+    return np.asarray(
+        features.rasterize(
+            [(outline, 0.0) for outline in warm],
+            out_shape=heights.shape,
+            transform=heights.transform,
+            fill=1.0,
+            dtype="float64",
+        )
+    )
+
+
+def in_the_way(surroundings: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """What holds cold air back: under a clear stem it runs through."""
+    low_stem = surroundings["clear_stem_m"].fillna(0.0) < LOW_STEM_M
+    return surroundings[surroundings["kind"].isin(BARRIERS) & low_stem]
+
+
+def _barriers(surroundings: gpd.GeoDataFrame, heights: Raster) -> coldair.Barriers:
+    """Outlines of what cold air must rise over, and how high."""
+    things = in_the_way(surroundings)
+    pieces, sills_m = [np.empty((0, 4))], [np.empty(0)]
+    origin = np.array([heights.transform.c, heights.transform.f])
+    for outline, height_m, porosity in zip(
+        things.geometry, things["height_m"], things["porosity"], strict=True
+    ):
+        gaps = 0.0 if math.isnan(porosity) else porosity
+        for ring in shapely.get_rings(shapely.get_parts(outline)):
+            corners = (shapely.get_coordinates(ring) - origin) * (1.0, -1.0)
+            pieces.append(np.hstack([corners[:-1], corners[1:]]))
+            sills_m.append(np.full(len(corners) - 1, height_m * (1.0 - gaps)))
+    return coldair.barriers_along(
+        np.concatenate(pieces),
+        np.concatenate(sills_m),
+        heights.shape,
+        heights.cell_size_m,
+    )

@@ -1,0 +1,191 @@
+"""Heights that cold air and rain water run over, and what drains in from beyond them."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import shapely
+from rasterio.transform import from_origin
+
+from fieldmap.model.fact import Fact
+from fieldmap.model.site import cells_in
+from layers import drainage
+from layers._grid import block_means
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    import numpy.typing as npt
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.model.raster import Bounds, Raster, Window
+    from fieldmap.model.site import Site
+
+# Cells of the flow; doubled until there are no more than so many (choices: the pattern
+# is alike at 5 and 10 m, and a run stays a matter of seconds).
+CELL_M = 5.0
+MOST_CELLS = 160_000
+# What is known around the plots and around all that drains onto them takes part, as
+# what lies below decides how far the air backs up (a choice).
+AROUND_PLOTS_M = 400.0
+AROUND_CATCHMENT_M = 100.0
+# Wider, coarser heights are used up to this far from the plots (a choice, which bounds
+# the work).
+WIDE_REACH_M = 2000.0
+# Less ground than this at the edge of what is known sends nothing worth a word.
+EDGE_FROM_M = 30.0
+
+
+class FlowGround(NamedTuple):
+    """The ground that drains onto the plots, and around them.
+
+    Attributes
+    ----------
+    heights_m
+        Means of blocks of the elevation, wider heights around.
+    cut
+        What drains onto the plots from beyond it, if anything: the eighths of the
+        compass that it comes from, and how much farther the elevation should reach
+        there, as far again as it does. Another kind of fact where it does reach, but
+        farther than air is let run from.
+    """
+
+    heights_m: Raster
+    cut: Fact | None
+
+
+def flow_ground(site: Site, fine: Raster) -> FlowGround:
+    """Ground of a site that air and water run over, cut to what matters.
+
+    Parameters
+    ----------
+    fine
+        Heights on the cells of the site's elevation.
+    """
+    plots, wide = site.plots.geometry, site.wide_elevation
+    known = _blocks(fine, max(1, round(CELL_M / fine.cell_size_m)))
+    if wide is not None:
+        known = _among_wide(known, wide, shapely.total_bounds(list(plots)))
+    matters = [shapely.box(*site.plots.total_bounds).buffer(AROUND_PLOTS_M)]
+    if site.station_cell is not None:
+        station = shapely.Point(site.elevation.middle_of(*site.station_cell))
+        matters.append(station.buffer(2 * known.cell_size_m))
+    known = known.clip(_window_that_matters(known, plots, matters))
+    while known.values.size > MOST_CELLS:
+        known = _blocks(known, 2)
+    return FlowGround(known, _drains_in(known, plots, wide, site.convergence_deg))
+
+
+def nearest_eighth(bearing_deg: npt.ArrayLike) -> npt.NDArray[np.intp]:
+    """The nearest of eight compass directions: 0 is north, 2 is east.
+
+    Examples
+    --------
+    >>> nearest_eighth([350.0, 100.0, -45.0]).tolist()
+    [0, 2, 7]
+    """
+    return np.round(np.asarray(bearing_deg) / 45.0).astype(np.intp) % 8
+
+
+def _drains_in(
+    heights: Raster,
+    plots: Iterable[BaseGeometry],
+    wide: Raster | None,
+    convergence_deg: float,
+) -> Fact | None:
+    """What drains onto the plots from beyond the known ground, if anything."""
+    gives = drainage.upstream(heights.values, cells_in(plots, heights))
+    missing = np.pad(np.isnan(heights.values), 1, constant_values=True)
+    beside = (
+        missing[:-2, 1:-1] | missing[2:, 1:-1] | missing[1:-1, :-2] | missing[1:-1, 2:]
+    )
+    row, col = np.nonzero(gives & beside)
+    centre = shapely.union_all(list(plots)).centroid
+    easting, northing = heights.middle_of(row, col)
+    east, north = easting - centre.x, northing - centre.y
+    eighth = nearest_eighth(np.degrees(np.arctan2(east, north)) + convergence_deg)
+    counts = np.bincount(eighth, minlength=8)
+    enough = counts * heights.cell_size_m >= EDGE_FROM_M
+    if not enough.any():
+        return None
+    bearings_deg = (45.0 * np.flatnonzero(enough)).tolist()
+    there = enough[eighth]
+    if wide is not None and _goes_on(wide, heights, row[there], col[there]):
+        return Fact(
+            "drains_in_from_afar", distance_m=WIDE_REACH_M, bearings_deg=bearings_deg
+        )
+    farthest_m = float(np.hypot(east, north)[there].max())
+    return Fact(
+        "drains_in_over_the_edge",
+        distance_m=100.0 * math.ceil(farthest_m / 100.0),
+        bearings_deg=bearings_deg,
+    )
+
+
+def _goes_on(
+    wide: Raster, heights: Raster, row: npt.NDArray[np.intp], col: npt.NDArray[np.intp]
+) -> bool:
+    """Whether the wider elevation goes on beyond all of these cells."""
+    rows, cols = heights.shape
+    down = (row == rows - 1) * 1.0 - (row == 0)
+    right = (col == cols - 1) * 1.0 - (col == 0)
+    at_rim = (down != 0) | (right != 0)  # or it is a hole within
+    beyond = wide.interpolate(*heights.middle_of(row + 2 * down, col + 2 * right))
+    return bool((at_rim & np.isfinite(beyond)).all())
+
+
+def _blocks(raster: Raster, side: int) -> Raster:
+    """Means of square blocks of `side` cells."""
+    size_m = raster.cell_size_m * side
+    return type(raster)(
+        block_means(raster.values, side),
+        from_origin(raster.transform.c, raster.transform.f, size_m, size_m),
+        raster.crs,
+    )
+
+
+def _among_wide(
+    coarse: Raster, wide: Raster, plots: Bounds | npt.NDArray[np.float64]
+) -> Raster:
+    """The coarse ground with the wider elevation around it, its step taken off.
+
+    Two elevation models rarely agree in height: the median difference where both are
+    known is taken from the wide one, or the air would run over a cliff at the seam.
+    """
+    size_m, here = coarse.cell_size_m, coarse.bounds
+    outward = np.array([-1.0, -1.0, 1.0, 1.0])  # west, south, east, north
+    limits = np.minimum(outward * plots + WIDE_REACH_M, outward * wide.bounds)
+    gap_m = limits - outward * here
+    west, south, east, north = np.maximum(0, np.floor(gap_m / size_m)).astype(int)
+    grown = type(coarse)(
+        np.pad(coarse.values, ((north, south), (west, east)), constant_values=np.nan),
+        from_origin(here[0] - west * size_m, here[3] + north * size_m, size_m, size_m),
+        coarse.crs,
+    )
+    wide_m = wide.interpolate(*grown.middles)
+    step_m = wide_m - grown.values
+    known = ~np.isnan(step_m)
+    seam_m = float(np.median(step_m[known])) if known.any() else 0.0
+    return grown.with_values(
+        np.where(np.isnan(grown.values), wide_m - seam_m, grown.values)
+    )
+
+
+def _window_that_matters(
+    coarse: Raster, plots: Iterable[BaseGeometry], others: list[BaseGeometry]
+) -> Window:
+    """Cells of all that drains onto the plots, and of other places that matter."""
+    gives = drainage.upstream(coarse.values, cells_in(plots, coarse))
+    row, col = np.nonzero(gives)
+    size_m = coarse.cell_size_m
+    left, top = coarse.transform.c, coarse.transform.f
+    catchment = shapely.box(
+        left + col.min() * size_m - AROUND_CATCHMENT_M,
+        top - (row.max() + 1) * size_m - AROUND_CATCHMENT_M,
+        left + (col.max() + 1) * size_m + AROUND_CATCHMENT_M,
+        top - row.min() * size_m + AROUND_CATCHMENT_M,
+    )
+    west, south, east, north = shapely.total_bounds([catchment, *others]).tolist()
+    return coarse.window((west, south, east, north))

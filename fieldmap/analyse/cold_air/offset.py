@@ -1,0 +1,343 @@
+"""Where cold air lies around the plots, and how much colder that makes a place."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from fieldmap.analyse.cold_air import flow
+from fieldmap.analyse.fields import ColdAirFields
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
+from fieldmap.model.site import (
+    NEAR_M,
+    SEEN_IS_RIGHT,
+    WHITE_AT_DAWN,
+    cells_in,
+    marked_cells,
+)
+from layers import coldair, drainage, evidence, terrain
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    import numpy.typing as npt
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.analyse.cold_air.flow import Night
+    from fieldmap.analyse.cold_air.ground import FlowGround
+    from fieldmap.cache import Arrays, Store
+    from fieldmap.model.fact import Progress
+    from fieldmap.model.raster import Raster, Window
+    from fieldmap.model.site import Mark, Site
+
+    Floats = npt.NDArray[np.float64]
+    Flags = npt.NDArray[np.bool_]
+
+RATES, CENTRAL_RATE = len(coldair.DEPTH_RATES_C_M), 1
+# A place is compared with the ground within this radius, if there is so much of it.
+WIDEST_RADIUS_M = 300.0
+# Shallower hollows are noise, where the site does not say how far heights may be out.
+HOLLOW_FROM_M = 0.3
+# Where air from beyond the known ground is not counted, the range is so much wider (a
+# choice, no source).
+WIDER_IF_CUT = 1.5
+# What is not known of an offset at least, however narrow its range (a choice: the step
+# that people are shown), and how many of that lie between the ends of a range that
+# holds eight parts of ten of a normal law.
+LEAST_SPREAD_C = 0.5
+SPREADS_IN_RANGE = 2.563
+
+
+class Offsets(NamedTuple):
+    """Depth of cold air and what it is worth, as `ColdAirFields` has them."""
+
+    depth_m: Raster
+    answers_c: Raster
+    central_answer: int
+    offset_c: Raster
+
+
+class Shape(NamedTuple):
+    """What the shape of the ground alone says of cold air, (rows, cols) of all of it.
+
+    Attributes
+    ----------
+    hollow_m
+        Depth under the spill.
+    tells
+        Cells on which the ground says anything at all.
+    pool_class
+        Of Lundquist et al. 2008: 1 collects cold air, 0 no signal, -1 does not.
+    """
+
+    hollow_m: Floats
+    tells: Flags
+    pool_class: Floats
+
+
+def cold_air(
+    site: Site,
+    smooth: Raster,
+    window: Window,
+    ground: FlowGround,
+    store: Store,
+    progress: Progress,
+) -> tuple[ColdAirFields, list[Fact]]:
+    """Cold air of a clear calm night on the shown cells, and remarks.
+
+    Where the elevation reaches far enough the air is let run through a night; else the
+    hollows and the relative height must do.
+    """
+    margin_m, plots, rates = site.margin_m, site.plots.geometry, rates_c_per_m(site)
+    radius_m = min(WIDEST_RADIUS_M, max(margin_m, smooth.cell_size_m))
+    shape = _shape(smooth, radius_m, site.settings.ground.elevation_error_m, store)
+    shown, on_plots = smooth.clip(window), cells_in(plots, smooth)
+    reference = on_plots
+    if site.station_cell is not None:
+        reference = np.zeros(smooth.shape, bool)
+        reference[site.station_cell] = True
+    night: Night | None = None
+    reference_m: tuple[float, ...] = ()
+    length_h = flow.night_h(site.weather.days, site.latitude, site.longitude)
+    if margin_m >= NEAR_M and length_h >= flow.SHORTEST_NIGHT_H:
+        night = flow.run(
+            ground, site.plots, site.surroundings, length_h, store, progress
+        )
+        reference_m = _depths_m(night, smooth.middle_of(*np.nonzero(reference)))
+        offsets = _after_night(night, reference_m, rates, shown, shape.tells[window])
+    else:
+        offsets = _by_height(smooth, shape, radius_m, reference, window)
+    seen_c = _seen_c(site.marks, plots, offsets.offset_c)
+    colder = _taken_colder(offsets, seen_c, limited=rates is None)
+    moved_c = colder.offset_c.values[1] - offsets.offset_c.values[1]
+    fields = ColdAirFields(
+        **colder._asdict(),
+        reference_m=reference_m,
+        night=night,
+        seen_c=shown.with_values(moved_c),  # within what offsets may be
+        tells=shown.with_values(shape.tells[window]),
+        hollow_depth_m=shown.with_values(shape.hollow_m[window]),
+        cold_pool_class=shown.with_values(shape.pool_class[window]),
+    )
+    how = _how_it_ran(night, radius_m)
+    return fields, [*how, *_unknown(site, night, float(shape.tells[on_plots].mean()))]
+
+
+def with_other_surroundings(
+    now: ColdAirFields,
+    night: Night,
+    site: Site,
+    shown: Raster,
+    store: Store,
+    progress: Progress,
+) -> ColdAirFields:
+    """Cold air with other things around, against the reference of the place as it is.
+
+    Parameters
+    ----------
+    night
+        Of the place as it is.
+    site
+        With the other surroundings.
+    """
+    rates = rates_c_per_m(site)
+    there = flow.run(
+        night.ground, site.plots, site.surroundings, night.length_h, store, progress
+    )
+    offsets = _after_night(there, now.reference_m, rates, shown, now.tells.values)
+    colder = _taken_colder(offsets, now.seen_c.values, limited=rates is None)
+    return replace(now, **colder._asdict(), night=there)
+
+
+def rates_c_per_m(site: Site) -> Estimate | None:
+    """What thermometers on the spot gave for each metre of cold air, if they did."""
+    rate = site.rate_c_per_m
+    return None if rate is None else Estimate(rate.low, rate.central, rate.high)
+
+
+def _seen_c(
+    marks: Iterable[Mark], plots: Iterable[BaseGeometry], offset_c: Raster
+) -> Floats:
+    """By how much ground that was seen white at dawn is taken colder, (rows, cols).
+
+    0 or less, and 0 wherever nothing was seen: that says nothing, as who draws marks
+    need not have been everywhere. The middle that it was seen to be colder than is that
+    of the plots off such marks; where none is left, nothing moves. It moves most where
+    the computed offsets leave it open which of the two is colder (see
+    `evidence.moved_below`).
+
+    Parameters
+    ----------
+    offset_c
+        Low, central and high, as computed.
+    """
+    inside = marked_cells(marks, offset_c, WHITE_AT_DAWN)
+    low, central, high = offset_c.values
+    others = central[cells_in(plots, offset_c) & ~inside & ~np.isnan(central)]
+    if not inside.any() or not others.size:
+        return np.zeros(offset_c.shape)
+    spread = np.maximum((high - low) / SPREADS_IN_RANGE, LEAST_SPREAD_C)
+    moved = evidence.moved_below(
+        central, spread, float(np.median(others)), SEEN_IS_RIGHT
+    )
+    # Missing ground has no offset that could move.
+    return np.where(inside & ~np.isnan(central), moved, 0.0)
+
+
+def _taken_colder(offsets: Offsets, by_c: Floats, *, limited: bool) -> Offsets:
+    """The same with every answer that much colder.
+
+    Parameters
+    ----------
+    limited
+        Within what offsets may be: limits are for what nobody measured here.
+    """
+    if not np.nansum(by_c):
+        return offsets
+
+    def colder(raster: Raster) -> Raster:
+        moved = raster.values + by_c
+        if limited:
+            moved = np.maximum(moved, np.minimum(raster.values, coldair.COLDEST_C))
+        return raster.with_values(moved)
+
+    return offsets._replace(
+        answers_c=colder(offsets.answers_c), offset_c=colder(offsets.offset_c)
+    )
+
+
+def _shape(
+    smooth: Raster, radius_m: float, error_m: float | None, store: Store
+) -> Shape:
+    """What hollows, heights and bends say, each cell beside those within a radius."""
+    ground_m, cell_m = smooth.values, smooth.cell_size_m
+    shallow_m = HOLLOW_FROM_M if error_m is None else error_m
+
+    def compute() -> Arrays:
+        hollow_m = drainage.hollow_depth_m(ground_m)
+        hollow_m[hollow_m < shallow_m] = 0.0
+        tells = coldair.tells_something(ground_m, hollow_m, cell_m, radius_m, shallow_m)
+        slope_deg, _ = terrain.slope_and_aspect_deg(ground_m, cell_m)
+        rank = coldair.lowness_rank(ground_m, cell_m, radius_m)
+        curvature = coldair.curvature_over(ground_m, cell_m, radius_m)
+        pool_class = coldair.cold_pool_class(slope_deg, rank, curvature)
+        pool_class[~tells & ~np.isnan(pool_class)] = coldair.NO_SIGNAL
+        return {"hollow_m": hollow_m, "tells": tells, "pool_class": pool_class}
+
+    inputs = {
+        "ground": ground_m,
+        "cell": cell_m,
+        "radius": radius_m,
+        "shallow": shallow_m,
+    }
+    return Shape(**store.reuse("hollows", inputs, compute))
+
+
+def _after_night(
+    night: Night,
+    reference_m: tuple[float, ...],
+    rates: Estimate | None,
+    shown: Raster,
+    tells: Flags,
+) -> Offsets:
+    """Offset on the shown cells after a night that was run.
+
+    Parameters
+    ----------
+    reference_m
+        Depth at the reference, by run.
+    shown
+        Fine ground of the shown cells.
+    tells
+        (rows, cols) cells on which the ground says anything about cold air.
+    """
+    depths_m = [
+        night.depths_m.with_values(depth_m).read_on(shown)
+        for depth_m in night.depths_m.values
+    ]
+    shown_m = depths_m[flow.SHOWN]
+    if rates is None:
+        likeliest = RATES * flow.SHOWN + CENTRAL_RATE
+        answers_c = np.concatenate(
+            [
+                coldair.depth_offsets_c(depth_m, at_m)
+                for depth_m, at_m in zip(depths_m, reference_m, strict=True)
+            ]
+        )
+    else:  # fitted to the depths of the central run, so it holds for these alone
+        likeliest = CENTRAL_RATE
+        answers_c = coldair.observed_offsets_c(shown_m, reference_m[flow.SHOWN], rates)
+    offsets = _offsets(shown, shown_m, answers_c, likeliest, tells)
+    if night.ground.cut is None:
+        return offsets
+    offset_c = offsets.offset_c.values
+    wider_c = offset_c[1] + WIDER_IF_CUT * (offset_c - offset_c[1])
+    if rates is None:  # limits are for what nobody measured here
+        wider_c = np.clip(wider_c, coldair.COLDEST_C, coldair.WARMEST_C)
+    return offsets._replace(offset_c=shown.with_values(wider_c))
+
+
+def _by_height(
+    smooth: Raster, shape: Shape, radius_m: float, reference: Flags, window: Window
+) -> Offsets:
+    """Offset from hollows and relative height, without letting the air run."""
+    zeta_m = terrain.height_above_median_m(smooth.values, smooth.cell_size_m, radius_m)
+    answers_c = coldair.stopgap_offsets_c(zeta_m, shape.hollow_m, reference)
+    return _offsets(
+        smooth.clip(window),
+        shape.hollow_m[window],
+        answers_c[(slice(None), *window)],
+        CENTRAL_RATE,
+        shape.tells[window],
+    )
+
+
+def _offsets(
+    shown: Raster, depth_m: Floats, answers_c: Floats, likeliest: int, tells: Flags
+) -> Offsets:
+    """Answers on the shown cells, none where the ground tells nothing, as rasters."""
+    answers_c[:, ~tells & ~np.isnan(shown.values)] = 0.0
+    return Offsets(
+        shown.with_values(depth_m),
+        shown.with_values(answers_c),
+        likeliest,
+        shown.with_values(coldair.offset_range_c(answers_c, likeliest)),
+    )
+
+
+def _depths_m(night: Night, places: tuple[Floats, Floats]) -> tuple[float, ...]:
+    """Depth by run: the median of these places."""
+    return tuple(
+        coldair.reference_median(depth_m[np.newaxis], np.ones((1, len(depth_m)), bool))
+        for depth_m in night.depths_m.interpolate(*places)
+    )
+
+
+def _how_it_ran(night: Night | None, radius_m: float) -> list[Fact]:
+    if night is None:
+        return [Fact("air_not_run", distance_m=radius_m)]
+    how = "air_at_rest" if night.steady else "air_still_rising"
+    cut = night.ground.cut
+    return [Fact(how, hours=night.hours), *([] if cut is None else [cut])]
+
+
+def _unknown(site: Site, night: Night | None, tells_share: float) -> list[Fact]:
+    """What thermometers, the elevation or the site could say or not about cold air."""
+    remarks = []
+    rates = rates_c_per_m(site)
+    if night is not None and site.observed is not None and rates is not None:
+        nights = site.observed.clear_calm_nights
+        remarks.append(
+            Fact("rate_from_thermometers", nights=nights, rate_c_per_m=rates)
+        )
+    if site.settings.ground.elevation_error_m is None:
+        remarks.append(Fact("hollows_left_out", depth_m=HOLLOW_FROM_M))
+    if tells_share < 1:
+        remarks.append(Fact("too_level_to_tell", share=1 - tells_share))
+    off_it = site.settings.station is not None and site.station_cell is None
+    if off_it and site.bias_c is None:
+        remarks.append(Fact("station_off_the_elevation"))
+    return remarks
