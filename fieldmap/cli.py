@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import sys
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -36,12 +37,14 @@ SiteFolder = Annotated[
 
 def main() -> None:
     """Run the command; a mistake of the user ends it with its sentences and code 1."""
-    try:
-        app()
-    except FieldmapError as error:
-        for problem in error.problems:
-            typer.echo(f"fieldmap: {problem}", err=True)
-        sys.exit(1)
+    # The language of the site is kept here until the last word is said.
+    with ExitStack() as spoken:
+        try:
+            app(obj=spoken)
+        except FieldmapError as error:
+            for problem in error.problems:
+                _say(language.problem_in_words(problem))
+            sys.exit(1)
 
 
 @app.callback()
@@ -70,8 +73,8 @@ def plan(
     _say(_("reading the site"))
     read = _read(command, site)
     store = Store(site / ".fieldmap")
-    lines, stays = output_folder.hand_over(
-        read, folder, store, lambda: _write(read, store, folder)
+    lines, stays = output_folder.keep_or_make(
+        folder, site, read.input_hashes, store, lambda: _write(read, store, folder)
     )
     if stays:
         _say(_("nothing has changed since this plan was made; it stays as it is"))
@@ -281,7 +284,7 @@ def _read(command: typer.Context, folder: Path) -> Site:
     """The site; from before it is read until the command ends, its language is spoken."""
     from fieldmap import read as reading
 
-    command.with_resource(language.spoken(reading.spoken_in(folder)))
+    command.obj.enter_context(language.spoken(reading.spoken_in(folder)))
     return reading.read_site(folder)
 
 
@@ -313,8 +316,7 @@ def _write(read: Site, store: Store, folder: Path) -> list[str]:
     """Make a plan and write its folder; its tables are returned."""
     # Bad input is told before anything slow is even loaded.
     from fieldmap.plan import make_plan
-    from fieldmap.show import files as export
-    from fieldmap.show import terminal
+    from fieldmap.show import files, terminal
     from fieldmap.show.map import map_html
     from fieldmap.show.print import pdfs
 
@@ -322,5 +324,6 @@ def _write(read: Site, store: Store, folder: Path) -> list[str]:
         _say(_("compiling the slow parts; only this first run waits for it"))
     made = make_plan(read, store, _say)
     _say(_("drawing the map and the sheets"))
-    export.write(made, folder, map_html(made), pdfs(made))
+    sheets = {f"sheets/{name}": page for name, page in pdfs(made).items()}
+    files.write(made, folder, {"map.html": map_html(made), **sheets})
     return terminal.lines(made)

@@ -50,9 +50,13 @@ class FieldmapError(Exception):
         One sentence each, in the order found.
     """
 
-    def __init__(self, problems: str | Sequence[str]) -> None:
-        self.problems = (problems,) if isinstance(problems, str) else tuple(problems)
-        super().__init__("\n".join(self.problems))
+    problems: tuple[Any, ...]
+
+    def __init__(self, problems: Problem | str | Sequence[Problem | str]) -> None:
+        if isinstance(problems, Problem | str):
+            problems = (problems,)
+        self.problems = tuple(problems)
+        super().__init__("\n".join(map(str, self.problems)))
 
 
 class SettingsError(FieldmapError):

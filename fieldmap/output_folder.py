@@ -1,27 +1,33 @@
-"""The folder that a plan is handed over in: whose it is, and when it can stay as it is."""
+"""The folder of a plan: whose it is, written whole or not at all, kept where it can stay.
+
+It knows no plan: a callback writes the files into a folder beside its place.
+"""
 
 from __future__ import annotations
 
 import hashlib
 import json
+import os
+import shutil
 import sys
+import tempfile
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fieldmap.errors import PlanError
-from fieldmap.show.text.language import _
+from fieldmap.errors import PlanError, problem
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator, Mapping
 
     from fieldmap.cache import Arrays, Store
-    from fieldmap.model.site import Site
 
 LIST_KEY = "files"  # in plan.json: the names of all files that belong to the folder
 
 
+# ------------------------------------------------------------- whose it is
 def check_place(folder: Path) -> None:
     """Raise PlanError unless a plan may be written to this folder.
 
@@ -29,19 +35,22 @@ def check_place(folder: Path) -> None:
     """
     if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
         raise PlanError(
-            _(
-                "{folder} is a file; give a folder for the plan, or move the file away"
-            ).format(folder=folder)
+            problem(
+                "{folder} is a file; give a folder for the plan, or move the file away",
+                folder=folder,
+            )
         )
     if not folder.exists():
         return
     strangers = sorted(names(folder) - _ours(folder))
     if strangers:
         raise PlanError(
-            _(
+            problem(
                 "{folder} holds files that are not part of a plan, such as {file}; give "
-                "another folder with --out, or move them away"
-            ).format(folder=folder, file=repr(strangers[0]))
+                "another folder with --out, or move them away",
+                folder=folder,
+                file=repr(strangers[0]),
+            )
         )
 
 
@@ -63,17 +72,89 @@ def _ours(folder: Path) -> set[str]:
         return set()
 
 
-def hand_over(
-    site: Site, folder: Path, store: Store, write: Callable[[], list[str]]
+# ------------------------------------------------------------- whole or not at all
+def write(
+    folder: Path,
+    fill: Callable[[Path], None],
+    write_errors: tuple[type[Exception], ...] = (OSError,),
+) -> None:
+    """Write a folder beside its place, then move it there.
+
+    A folder that holds only files of an earlier plan is replaced.
+
+    Parameters
+    ----------
+    fill
+        Writes the files into an empty folder.
+    write_errors
+        What it may raise when there is no space.
+
+    Raises
+    ------
+    PlanError
+        When the place is a file, or holds files we did not write, or cannot be written.
+    """
+    check_place(folder)
+    try:
+        with _beside(folder) as beside:
+            fill(beside)
+            beside.chmod(0o755)
+            _replace(folder, beside)
+    except write_errors as error:
+        number = getattr(error, "errno", None)
+        raise PlanError(
+            problem(
+                "{folder} could not be written ({why}); free some space or give another "
+                "folder with --out; nothing was left behind",
+                folder=folder,
+                why=os.strerror(number) if number else str(error),
+            )
+        ) from error
+
+
+@contextmanager
+def _beside(folder: Path) -> Iterator[Path]:
+    """A new folder with the same parent that is gone in the end, unless it was moved."""
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    beside = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
+    try:
+        yield beside
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
+
+
+def _replace(folder: Path, beside: Path) -> None:
+    if not folder.exists():
+        beside.rename(folder)
+        return
+    aside = beside.with_name(f"{beside.name}-old")
+    folder.rename(aside)
+    try:
+        beside.rename(folder)
+    except OSError:
+        aside.rename(folder)
+        raise
+    shutil.rmtree(aside, ignore_errors=True)
+
+
+# ------------------------------------------------------------- whether it can stay
+def keep_or_make(
+    folder: Path,
+    site_folder: Path,
+    input_hashes: Mapping[str, str],
+    store: Store,
+    make: Callable[[], list[str]],
 ) -> tuple[list[str], bool]:
-    """Write a plan's folder, unless what lies there was made from all the same.
+    """Make a plan's folder, unless what lies there was made from all the same.
 
     The same is: every file of the site, the code with its texts, and every installed
     library. Then each file of the folder must still hold what was written.
 
     Parameters
     ----------
-    write
+    input_hashes
+        Of what was read of the site, by file.
+    make
         Makes the plan, writes the folder and returns what is printed of it.
 
     Returns
@@ -88,13 +169,13 @@ def hand_over(
     def compute() -> Arrays:
         nonlocal stays
         stays = False
-        lines = write()
+        lines = make()
         return {"lines": np.array(lines), "files": np.array(_hashes(folder))}
 
     inputs = {
-        "read": dict(site.input_hashes),
+        "read": dict(input_hashes),
         # Some kinds of file are read with others beside them.
-        "beside": _hashes(site.folder, (folder, store.folder)),
+        "beside": _hashes(site_folder, (folder, store.folder)),
         "installed": _installed(),
     }
     known = store.reuse("hand-over", inputs, compute)

@@ -185,8 +185,7 @@ ALLOWED = {
 # Modules whose many literals are for machines alone, and what these are.
 FOR_MACHINES = {
     "cli.py": "typer's help, which is read before any site and its language are known",
-    "show/files/grids.py": "descriptions of bands: GIS programs find a band by them",
-    "show/files/styles.py": "SQL",
+    "show/text/bands.py": "descriptions of bands: GIS programs find a band by them",
 }
 # How strings of the page's script begin that are names of its own: what is looked for
 # in the page, of which class things are, what the map and the browser tell of.

@@ -131,10 +131,9 @@ def test_what_a_change_takes_away_is_drawn_on_the_map_of_the_change_alone(deskto
 def written(plan, tmp_path_factory):
     """The folder of rasters that a plan is written to, with that of the change."""
     folder = tmp_path_factory.mktemp("layers")
-    grids.write(plan, folder)
-    (folder / "changed").mkdir()
+    grids.write(plan.analysis, folder)
     changed = replace(plan, analysis=plan.what_ifs[0].analysis)
-    grids.write(changed, folder / "changed")
+    grids.write(changed.analysis, folder / "changed")
     return folder
 
 

@@ -394,7 +394,7 @@ def test_a_nameless_dam_is_told_by_its_kind_in_the_units_of_the_site(plan):
 
 def test_drain_lines_go_to_the_geopackage(plan, tmp_path):
     path = tmp_path / "plan.gpkg"
-    geopackage.write(plan, path)
+    geopackage.write(geopackage.layers(plan), path)
     lines = gpd.read_file(path, layer="drain_lines")
     assert list(lines["level"]) == [line.level for line in plan.flow_lines]
     assert list(lines["strength_m2_s"]) == [
@@ -408,7 +408,7 @@ def test_drain_lines_go_to_the_geopackage(plan, tmp_path):
 
 def test_a_plan_without_lines_has_an_empty_layer(plan, tmp_path):
     path = tmp_path / "plan.gpkg"
-    geopackage.write(replace(plan, flow_lines=()), path)
+    geopackage.write(geopackage.layers(replace(plan, flow_lines=())), path)
     assert len(gpd.read_file(path, layer="drain_lines")) == 0
 
 

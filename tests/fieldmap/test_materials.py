@@ -22,8 +22,7 @@ from fieldmap.decide.materials.cover_size import cover_size, is_wide_enough, rol
 from fieldmap.errors import PlanError
 from fieldmap.model.settings import Materials
 from fieldmap.read.crops import packaged_crops
-from fieldmap.show.files import materials as shop
-from fieldmap.show.files import stakes as pegs_out
+from fieldmap.show.files import gpx, workbook
 
 PLOT = plot_box(40, 40, 76, 60)
 
@@ -208,8 +207,8 @@ def test_a_hoop_that_no_pipe_gives_is_refused_in_one_sentence():
 
 def test_the_workbook_holds_the_list_in_the_same_bytes_each_time():
     found = made([ranked(name="=1+1")], stays(("=1+1", "light_fabric")))
-    written = shop.workbook(found, "metric")
-    assert written == shop.workbook(found, "metric")
+    written = workbook.workbook(found, "metric")
+    assert written == workbook.workbook(found, "metric")
     book = openpyxl.load_workbook(io.BytesIO(written))
     assert book.sheetnames == ["To buy", "Hoops", "To cut"]
     assert book["Hoops"]["A2"].value == "'=1+1"
@@ -274,7 +273,7 @@ def test_hoops_stand_evenly_on_the_middle_line(pegged):
 def test_degrees_and_metres_are_one_place(pegged, tmp_path):
     _, _, pegs = pegged
     to_site = pyproj.Transformer.from_crs("EPSG:4326", CRS, always_xy=True)
-    pegs_out.write_gpx(pegs, tmp_path / "stakes.gpx")
+    gpx.write(pegs.stakes, tmp_path / "stakes.gpx")
     with (tmp_path / "stakes.gpx").open() as file:
         points = gpxpy.parse(file).waypoints
     corners = [s for s in pegs.stakes if s.what in ("tape", "corner")]
@@ -313,7 +312,7 @@ def test_the_middle_of_a_bed_is_half_its_width_from_both_corners(pegged):
 
 
 def test_every_list_of_pegs_says_tape_and_not_phone(pegged, tmp_path):
-    pegs_out.write_gpx(pegged[2], tmp_path / "stakes.gpx")
+    gpx.write(pegged[2].stakes, tmp_path / "stakes.gpx")
     assert "the tape places the pegs" in (tmp_path / "stakes.gpx").read_text()
 
 

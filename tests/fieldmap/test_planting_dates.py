@@ -38,7 +38,9 @@ from fieldmap.model.crops import Crop
 from fieldmap.model.settings import Settings, Station
 from fieldmap.model.site import WeatherRecord
 from fieldmap.plan import make_plan
-from fieldmap.show.files import tables
+from fieldmap.show.files import plan_json
+from fieldmap.show.files.tables import beds as bed_table
+from fieldmap.show.files.tables import dates as date_table
 from fieldmap.show.map.tables import beds as beds_on_map
 from fieldmap.show.text.sentence import say_all
 
@@ -446,8 +448,12 @@ def plan(clemson, tmp_path_factory):
     return make_plan(made_up, store, lambda step: None)
 
 
+def dates_csv(plan):
+    return date_table.csv([ranked.bed.name for ranked in plan.beds], plan.dates)
+
+
 def test_every_bed_crop_and_cover_has_a_line_with_dates_in_order(plan):
-    lines = list(csv.DictReader(tables.dates_csv(plan).splitlines()))
+    lines = list(csv.DictReader(dates_csv(plan).splitlines()))
     wanted = itertools.product(
         [ranked.bed.name for ranked in plan.beds],
         ["early pea", "bean"],
@@ -462,9 +468,9 @@ def test_every_bed_crop_and_cover_has_a_line_with_dates_in_order(plan):
 
 
 def test_plan_json_tells_the_same_dates_and_obeys_its_schema(plan):
-    document = tables.plan_document(plan) | {"files": []}
-    jsonschema.validate(document, tables.schema())
-    lines = list(csv.DictReader(tables.dates_csv(plan).splitlines()))
+    document = plan_json.document(plan) | {"files": []}
+    jsonschema.validate(document, plan_json.schema())
+    lines = list(csv.DictReader(dates_csv(plan).splitlines()))
     told = [one for bed in document["beds"] for one in bed["dates"]]
     assert [one["early"]["central"] for one in told] == [
         line["early_central"] for line in lines
@@ -480,8 +486,10 @@ def test_plan_json_tells_the_same_dates_and_obeys_its_schema(plan):
 
 
 def test_beds_csv_has_the_first_date_of_each_class(plan):
-    (first, *_) = csv.DictReader(tables.beds_csv(plan).splitlines())
-    lines = csv.DictReader(tables.dates_csv(plan).splitlines())
+    (first, *_) = csv.DictReader(
+        bed_table.csv(plan.beds, plan.dates, "metric").splitlines()
+    )
+    lines = csv.DictReader(dates_csv(plan).splitlines())
     uncovered = [line for line in lines if line["cover"] == "none"]
     here = [line["early_central"] for line in uncovered if line["bed"] == first["name"]]
     assert first["early_tender"] == min(here)

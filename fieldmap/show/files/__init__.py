@@ -1,137 +1,187 @@
-"""The hand-over: a folder that is written whole or not at all."""
+"""The files of a plan: what is written into its folder, by whom, and where it is used."""
 
 from __future__ import annotations
 
-import os
-import shutil
-import tempfile
-from contextlib import contextmanager
+import io
+import zipfile
+from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from fieldmap import output_folder
 from fieldmap.decide import weekly_jobs
-from fieldmap.errors import PlanError
-from fieldmap.output_folder import LIST_KEY, check_place, names
 from fieldmap.show.files import (
     calendar,
     geopackage,
+    gpx,
     grids,
     kml,
-    materials,
     overview,
-    stakes,
-    styles,
-    tables,
+    plan_json,
+    workbook,
 )
-from fieldmap.show.text.language import _
+from fieldmap.show.files.tables import (
+    beds,
+    crop_plan,
+    dates,
+    materials,
+    stakes,
+    tunnels,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-
     from fieldmap.plan import Plan
 
+Writer = Callable[["Plan", Path], object]
 
-def write(plan: Plan, folder: Path, map_html: str, sheets: Mapping[str, bytes]) -> None:
-    """Write a plan's folder beside its place, then move it there.
 
-    `sheets` are printed pages by their file names, for the folder of that name.
+class File(NamedTuple):
+    """A file of the folder, or a folder within it (its name ends in a slash).
 
-    A folder that holds only files of an earlier plan is replaced.
+    Attributes
+    ----------
+    write
+        Writes it to a path; None for what is drawn elsewhere, or written last.
+    is_there
+        Whether a plan has one.
+    """
+
+    name: str
+    used_at: Literal["phone", "shop", "office"]
+    write: Writer | None = None
+    is_there: Callable[[Plan], object] = lambda _plan: True
+
+
+def _text(text_of: Callable[[Plan], str]) -> Writer:
+    return lambda plan, path: path.write_text(text_of(plan), encoding="utf-8")
+
+
+# In the order of the overview; what each is for stands in `show.text.files`.
+FILES = (
+    File("map.html", "phone"),
+    File("dates.ics", "phone", lambda it, path: path.write_bytes(_calendar(it))),
+    File(
+        "stakes.gpx",
+        "phone",
+        lambda it, path: gpx.write(it.stakes.stakes, path),
+        lambda it: it.stakes.stakes,
+    ),
+    File("plan.kml", "phone", lambda it, path: kml.write(geopackage.layers(it), path)),
+    File("sheets/landowner.pdf", "shop"),
+    File("sheets/crew.pdf", "shop"),
+    File("sheets/tunnel_door.pdf", "shop"),
+    File("sheets/tonight.pdf", "shop"),
+    File("sheets/dawn_walk.pdf", "shop"),
+    File(
+        "materials.xlsx",
+        "shop",
+        lambda it, path: path.write_bytes(
+            workbook.workbook(it.materials, it.site.settings.units)
+        ),
+    ),
+    File("materials.csv", "shop", _text(lambda it: materials.csv(it.materials.lines))),
+    File(
+        "stakes.csv",
+        "shop",
+        _text(lambda it: stakes.csv(it.stakes.stakes)),
+        lambda it: it.stakes.stakes,
+    ),
+    File("what_where.csv", "office", _text(lambda it: crop_plan.csv(it.crop_plan))),
+    File(
+        "beds.csv",
+        "office",
+        _text(lambda it: beds.csv(it.beds, it.dates, it.site.settings.units)),
+    ),
+    File(
+        "dates.csv",
+        "office",
+        _text(lambda it: dates.csv([each.bed.name for each in it.beds], it.dates)),
+    ),
+    File(
+        "tunnel_choices.csv",
+        "office",
+        _text(
+            lambda it: tunnels.choices_csv(
+                it.tunnel_choices,
+                it.unbeaten_tunnels,
+                it.site.settings.tunnels,
+                it.site.crs,
+            )
+        ),
+        lambda it: it.tunnel_choices,
+    ),
+    File(
+        "plan.gpkg",
+        "office",
+        lambda it, path: geopackage.write(geopackage.layers(it), path),
+    ),
+    File("plan.json", "office"),
+    File("layers/", "office", lambda it, path: grids.write(it.analysis, path)),
+)
+# Written after all others: a zip of them, the page that lists them, the plan with their
+# names.
+MAILED, OVERVIEW, PLAN = "to_mail.zip", "index.html", "plan.json"
+EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest time that a zip can hold
+WRITE_ERRORS = (OSError, *geopackage.WRITE_ERRORS, *grids.WRITE_ERRORS)
+
+
+def write(plan: Plan, folder: Path, drawn: Mapping[str, str | bytes]) -> None:
+    """Write a plan's folder whole or not at all; see `output_folder.write`.
+
+    Parameters
+    ----------
+    drawn
+        The map and the sheets, by the names of their files.
 
     Raises
     ------
     PlanError
-        When the place is a file, or holds files we did not write, or cannot be
-        written.
+        When the place is a file, or holds files we did not write, or cannot be written.
     """
-    check_place(folder)
-    with _written_beside(folder) as beside:
-        (beside / "layers").mkdir()
-        grids.write(plan, beside / "layers")
-        geopackage.write(plan, beside / "plan.gpkg")
-        styles.add(beside / "plan.gpkg")
-        kml.write(plan, beside / "plan.kml")
-        (beside / "beds.csv").write_text(tables.beds_csv(plan), encoding="utf-8")
-        (beside / "dates.csv").write_text(tables.dates_csv(plan), encoding="utf-8")
-        what_where = tables.what_where_csv(plan)
-        (beside / "what_where.csv").write_text(what_where, encoding="utf-8")
-        if plan.tunnel_choices:
-            weighed = tables.tunnel_choices_csv(plan)
-            (beside / "tunnel_choices.csv").write_text(weighed, encoding="utf-8")
-        listed = materials.csv_of(plan.materials)
-        (beside / "materials.csv").write_text(listed, encoding="utf-8")
-        (beside / "materials.xlsx").write_bytes(
-            materials.workbook(plan.materials, plan.site.settings.units)
-        )
-        if plan.stakes.stakes:
-            pegs = stakes.csv_of(plan.stakes)
-            (beside / "stakes.csv").write_text(pegs, encoding="utf-8")
-            stakes.write_gpx(plan.stakes, beside / "stakes.gpx")
-        (beside / "dates.ics").write_bytes(_calendar(plan))
-        (beside / "map.html").write_text(map_html, encoding="utf-8")
-        (beside / "sheets").mkdir()
-        for name, page in sheets.items():
-            (beside / "sheets" / name).write_bytes(page)
-        mailed = overview.zipped(beside, names(beside))
-        (beside / overview.MAILED).write_bytes(mailed)
-        written = {*names(beside), "plan.json", "index.html"}
-        listed = overview.page(plan.site.settings.name, written)
-        (beside / "index.html").write_text(listed, encoding="utf-8")
-        document = tables.plan_document(plan) | {LIST_KEY: sorted(written)}
-        (beside / "plan.json").write_text(tables.as_json(document), encoding="utf-8")
+
+    def fill(place: Path) -> None:
+        for file in FILES:
+            if file.write and file.is_there(plan):
+                file.write(plan, place / file.name)
+        for name, page in drawn.items():
+            _save(page, place / name)
+        there = output_folder.names(place)
+        _save(_zipped(place, there), place / MAILED)
+        written = sorted({*there, MAILED, OVERVIEW, PLAN})
+        listed = [
+            (file.name, file.used_at)
+            for file in FILES
+            if any(name.startswith(file.name) for name in written)
+        ]
+        name = plan.site.settings.name
+        _save(overview.page(name, listed, MAILED), place / OVERVIEW)
+        document = plan_json.document(plan) | {output_folder.LIST_KEY: written}
+        _save(plan_json.text(document), place / PLAN)
+
+    output_folder.write(folder, fill, WRITE_ERRORS)
+
+
+def _save(content: str | bytes, path: Path) -> None:
+    path.parent.mkdir(exist_ok=True)
+    path.write_bytes(content.encode() if isinstance(content, str) else content)
 
 
 def _calendar(plan: Plan) -> bytes:
     """The list by week, stamped with its own first day."""
     site = plan.site
-    return calendar.ics(
-        plan.weekly_jobs, site.settings.name, weekly_jobs.first_day(site)
-    )
+    first_day = weekly_jobs.first_day(site)
+    return calendar.ics(plan.weekly_jobs, site.settings.name, first_day)
 
 
-@contextmanager
-def _written_beside(folder: Path) -> Iterator[Path]:
-    """A folder that takes the place of `folder` if all goes well, or else vanishes."""
-    try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        beside = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
-    except OSError as error:
-        raise _cannot_write(folder, error) from error
-    try:
-        yield beside
-        beside.chmod(0o755)
-        _replace(folder, beside)
-    except PlanError:
-        raise
-    except _WRITE_ERRORS as error:
-        raise _cannot_write(folder, error) from error
-    finally:
-        shutil.rmtree(beside, ignore_errors=True)
-
-
-def _replace(folder: Path, beside: Path) -> None:
-    if not folder.exists():
-        beside.rename(folder)
-        return
-    aside = beside.with_name(f"{beside.name}-old")
-    folder.rename(aside)
-    try:
-        beside.rename(folder)
-    except OSError:
-        aside.rename(folder)
-        raise
-    shutil.rmtree(aside, ignore_errors=True)
-
-
-_WRITE_ERRORS = (OSError, *geopackage.WRITE_ERRORS, *grids.WRITE_ERRORS)
-
-
-def _cannot_write(folder: Path, error: Exception) -> PlanError:
-    number = getattr(error, "errno", None)
-    why = os.strerror(number) if number else str(error)
-    return PlanError(
-        _(
-            "{folder} could not be written ({why}); free some space or give another folder "
-            "with --out; nothing was left behind"
-        ).format(folder=folder, why=why)
-    )
+def _zipped(folder: Path, names: set[str]) -> bytes:
+    """What is for the phone and the shop; the same files give the same bytes."""
+    made = io.BytesIO()
+    with zipfile.ZipFile(made, "w") as archive:
+        for file in FILES:
+            if file.used_at == "office" or file.name not in names:
+                continue
+            entry = zipfile.ZipInfo(file.name, EPOCH)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.external_attr = 0o644 << 16
+            archive.writestr(entry, (folder / file.name).read_bytes())
+    return made.getvalue()

@@ -1,8 +1,8 @@
-"""Plots, beds, tunnels, cold pockets, marks and drain lines for general GIS programs."""
+"""Plots, beds, tunnels, cold pockets, marks and flow lines for general GIS programs."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypeVar
 
 import geopandas as gpd
 import pyogrio
@@ -11,25 +11,43 @@ import shapely
 from pyogrio.errors import DataLayerError, DataSourceError
 from shapely.geometry import MultiPolygon
 
-from fieldmap.show.files import rows
+from fieldmap.show.files import styles, tables
+from fieldmap.show.files.tables import Column, beds, tunnels
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping
     from pathlib import Path
 
+    from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.analyse.cold_air.flow_lines import FlowLine
+    from fieldmap.decide.marks import MarkComparison
     from fieldmap.plan import Plan
+
+T = TypeVar("T")
+Layers = dict[str, gpd.GeoDataFrame]
 
 # Of layers that are not single polygons.
 GEOMETRY = {"drain_lines": "LineString", "marks": "MultiPolygon"}
 WRITE_ERRORS = (DataSourceError, DataLayerError)
 # Geopackages hold the time of their last change; a fixed one keeps equal plans equal.
 FIXED_DATE = "2000-01-01T00:00:00Z"
+MARK_COLUMNS: tuple[Column[MarkComparison], ...] = (
+    Column("name", lambda it: it.mark.name),
+    Column("seen", lambda it: it.mark.seen),
+    Column("reckoned", lambda it: it.answer),
+)
+FLOW_LINE_COLUMNS: tuple[Column[FlowLine], ...] = (
+    Column("level", lambda it: it.level),
+    Column("strength_m2_s", lambda it: it.strength_m2_s),
+)
 
 
-def write(plan: Plan, path: Path) -> None:
-    """Write one layer a kind; units are in the column names."""
+def write(layers: Mapping[str, gpd.GeoDataFrame], path: Path) -> None:
+    """Write one layer a kind with its style; units are in the column names."""
     pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": FIXED_DATE})
     try:
-        for layer, table in layers(plan).items():
+        for layer, table in layers.items():
             pyogrio.write_dataframe(
                 table,
                 path,
@@ -41,62 +59,35 @@ def write(plan: Plan, path: Path) -> None:
             )
     finally:
         pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})
+    styles.add(path)
 
 
-def layers(plan: Plan) -> dict[str, gpd.GeoDataFrame]:
+def layers(plan: Plan) -> Layers:
     """The layers by name."""
-    units = plan.site.settings.units
     plots = plan.site.plots[["name", "ground", "soil", "wet_in_march", "geometry"]]
+
+    def layer(
+        columns: tuple[Column[T], ...],
+        things: Iterable[T],
+        outline: Callable[[T], BaseGeometry],
+    ) -> gpd.GeoDataFrame:
+        things = list(things)
+        return gpd.GeoDataFrame(
+            [tables.flat(columns, each, plan.site.settings.units) for each in things],
+            columns=tables.names(columns),
+            geometry=[outline(each) for each in things],
+            crs=plan.site.crs,
+        )
+
     return {
         "plots": plots.assign(area_m2=plots.area),
-        "beds": _table(
-            plan,
-            rows.BED_COLUMNS,
-            [
-                rows.bed(ranked, units) | {"geometry": ranked.bed.outline}
-                for ranked in plan.beds
-            ],
-        ),
-        "tunnels": _table(
-            plan,
-            rows.TUNNEL_COLUMNS,
-            [
-                rows.tunnel(place, units) | {"geometry": place.outline}
-                for place in plan.tunnels
-            ],
-        ),
+        "beds": layer(beds.COLUMNS, plan.beds, lambda it: it.bed.outline),
+        "tunnels": layer(tunnels.COLUMNS, plan.tunnels, lambda it: it.outline),
         "cold_pockets": plan.cold_pockets,
-        "marks": _table(
-            plan,
-            ("name", "seen", "reckoned"),
-            [
-                {
-                    "name": mark.name,
-                    "seen": mark.seen,
-                    "reckoned": answer,
-                    "geometry": MultiPolygon(shapely.get_parts(mark.outline).tolist()),
-                }
-                for mark, answer, _fact in plan.marks
-            ],
+        "marks": layer(
+            MARK_COLUMNS,
+            plan.marks,
+            lambda it: MultiPolygon(shapely.get_parts(it.mark.outline).tolist()),
         ),
-        "drain_lines": _table(
-            plan,
-            ("level", "strength_m2_s"),
-            [
-                {
-                    "level": each.level,
-                    "strength_m2_s": each.strength_m2_s,
-                    "geometry": each.line,
-                }
-                for each in plan.flow_lines
-            ],
-        ),
+        "drain_lines": layer(FLOW_LINE_COLUMNS, plan.flow_lines, lambda it: it.line),
     }
-
-
-def _table(
-    plan: Plan, columns: tuple[str, ...], records: list[dict[str, Any]]
-) -> gpd.GeoDataFrame:
-    return gpd.GeoDataFrame(
-        records, columns=[*columns, "geometry"], geometry="geometry", crs=plan.site.crs
-    )

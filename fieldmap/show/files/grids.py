@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import rasterio.errors
@@ -10,113 +10,69 @@ from rasterio.io import MemoryFile
 from rasterio.shutil import copy
 
 from fieldmap.analyse import wind
-from fieldmap.show.text import quantities
+from fieldmap.show.text import bands
+from fieldmap.show.text.quantities import MONTHS
 from layers import sunlight
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
     from pathlib import Path
 
+    from fieldmap.analyse.fields import Analysis
     from fieldmap.model.raster import Raster
-    from fieldmap.plan import Plan
 
 WRITE_ERRORS = (rasterio.errors.RasterioError,)
+LIGHT = "MJ m-2 day-1"
 
 
-def write(plan: Plan, folder: Path) -> None:
-    """Write every layer of a plan: float32, NaN missing, zstd level 1."""
-    analysis = plan.analysis
-    sky = analysis.light.sky
-    light = "MJ m-2 day-1"
-    cold = [
-        f"offset on a clear calm night, {which}"
-        for which in ("low (coldest plausible)", "central", "high")
-    ]
-    aspect = ["downhill bearing, clockwise from true north; missing where level"]
-    integral = analysis.light.sun_mj_m2_day.with_values(
-        sunlight.daily_light_integral_mol(analysis.light.sun_mj_m2_day.values)
-    )
-    band = f"{100 * sunlight.LIGHT_INTEGRAL_BAND:.0f} %"
-    for name, raster, unit, descriptions in (
-        ("slope_deg", analysis.terrain.slope_deg, "degree", ["angle above level"]),
-        ("aspect_deg", analysis.terrain.aspect_deg, "degree", aspect),
-        ("sky_view", analysis.light.sky_view, "1", ["visible share of the sky"]),
-        ("sun_mj_m2_day", analysis.light.sun_mj_m2_day, light, _months(f"{sky} light")),
-        (
-            "sun_beam_mj_m2_day",
-            analysis.light.beam_mj_m2_day,
-            light,
-            _months(f"{sky} beam"),
-        ),
-        (
-            "sun_sky_mj_m2_day",
-            analysis.light.sky_mj_m2_day,
-            light,
-            _months(f"{sky} sky light"),
-        ),
-        (
-            "sun_reflected_mj_m2_day",
-            analysis.light.reflected_mj_m2_day,
-            light,
-            _months(f"{sky} light from the ground around"),
-        ),
-        (
-            "sun_hours",
-            analysis.light.direct_hours,
-            "hour day-1",
-            _months("hours of direct sun on a clear day"),
-        ),
-        (
-            "sun_morning_share",
-            analysis.light.morning_share,
-            "1",
-            _months("part of the beam before solar noon"),
-        ),
-        (
-            "light_integral_mol_m2_day",
-            integral,
-            "mol m-2 day-1",
-            _months(f"{sky} daily light integral, give or take {band}"),
-        ),
-        (
-            "cold_air_m",
-            analysis.cold_air.depth_m,
-            "metre",
-            ["depth of cold air on a clear calm night"],
-        ),
-        ("offset_c", analysis.cold_air.offset_c, "degree Celsius", cold),
-        (
-            "hollow_depth_m",
-            analysis.cold_air.hollow_depth_m,
-            "metre",
-            ["depth of hollows under their spill"],
-        ),
-        (
-            "cold_pool_class",
-            analysis.cold_air.cold_pool_class,
-            "1",
-            ["by shape: 1 collects cold air, 0 no signal, -1 does not"],
-        ),
-        (
-            "wetness_index",
-            analysis.wetness_index,
-            "1",
-            ["how much rain water gathers for how slowly it runs off, ln m"],
-        ),
-        (
-            "wind_share",
-            analysis.wind_share,
-            "1",
-            [f"share of the open wind left, {name}" for name in wind.WINDS],
-        ),
-    ):
-        _write(raster, folder / f"{name}.tif", unit, descriptions)
+class Grid(NamedTuple):
+    """One file: its name, the unit of its values, where they come from, its bands."""
+
+    name: str
+    unit: str
+    raster: Callable[[Analysis], Raster]
+    bands: tuple[str, ...] = ()
 
 
-def _months(what: str) -> list[str]:
-    return [f"{what}, {month}" for month in quantities.MONTHS]
+def _light_integral(analysis: Analysis) -> Raster:
+    sun = analysis.light.sun_mj_m2_day
+    return sun.with_values(sunlight.daily_light_integral_mol(sun.values))
 
 
-def _write(raster: Raster, path: Path, unit: str, descriptions: list[str]) -> None:
+GRIDS = (
+    Grid("slope_deg", "degree", lambda it: it.terrain.slope_deg),
+    Grid("aspect_deg", "degree", lambda it: it.terrain.aspect_deg),
+    Grid("sky_view", "1", lambda it: it.light.sky_view),
+    Grid("sun_mj_m2_day", LIGHT, lambda it: it.light.sun_mj_m2_day, MONTHS),
+    Grid("sun_beam_mj_m2_day", LIGHT, lambda it: it.light.beam_mj_m2_day, MONTHS),
+    Grid("sun_sky_mj_m2_day", LIGHT, lambda it: it.light.sky_mj_m2_day, MONTHS),
+    Grid(
+        "sun_reflected_mj_m2_day",
+        LIGHT,
+        lambda it: it.light.reflected_mj_m2_day,
+        MONTHS,
+    ),
+    Grid("sun_hours", "hour day-1", lambda it: it.light.direct_hours, MONTHS),
+    Grid("sun_morning_share", "1", lambda it: it.light.morning_share, MONTHS),
+    Grid("light_integral_mol_m2_day", "mol m-2 day-1", _light_integral, MONTHS),
+    Grid("cold_air_m", "metre", lambda it: it.cold_air.depth_m),
+    Grid("offset_c", "degree Celsius", lambda it: it.cold_air.offset_c, bands.OFFSETS),
+    Grid("hollow_depth_m", "metre", lambda it: it.cold_air.hollow_depth_m),
+    Grid("cold_pool_class", "1", lambda it: it.cold_air.cold_pool_class),
+    Grid("wetness_index", "1", lambda it: it.wetness_index),
+    Grid("wind_share", "1", lambda it: it.wind_share, wind.WINDS),
+)
+
+
+def write(analysis: Analysis, folder: Path) -> None:
+    """Write every layer: float32, NaN missing, zstd level 1."""
+    folder.mkdir(exist_ok=True)
+    for grid in GRIDS:
+        said = bands.descriptions(grid.name, grid.bands, analysis.light.sky)
+        _write(grid.raster(analysis), folder / f"{grid.name}.tif", grid.unit, said)
+
+
+def _write(raster: Raster, path: Path, unit: str, descriptions: Sequence[str]) -> None:
     values = raster.values.reshape(-1, *raster.shape).astype(np.float32)
     rows, cols = raster.shape
     with MemoryFile() as memory:

@@ -11,10 +11,10 @@ from xml.etree.ElementTree import Element, SubElement, tostring
 
 from matplotlib.colors import to_rgb
 
-from fieldmap.show.files import layer_styles
+from fieldmap.show.files.styles import layer_styles
 
 if TYPE_CHECKING:
-    from fieldmap.show.files.layer_styles import Look, Style
+    from fieldmap.show.files.styles.layer_styles import Look, Style
 
 DOCTYPE = "<!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>"
 # The oldest long-term release that writes the elements used here.

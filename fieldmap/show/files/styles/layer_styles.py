@@ -6,7 +6,8 @@ from typing import NamedTuple
 
 from fieldmap.decide.ranking import GROUPS
 from fieldmap.show.layer_styles import GROUP_COLOURS
-from fieldmap.show.text.language import _, later
+from fieldmap.show.text.files import GROUP_TITLES
+from fieldmap.show.text.language import _
 
 COLUMN = "early_group"  # by which beds are told apart
 LABEL = "name"  # the column that is written on things
@@ -14,13 +15,6 @@ LABEL_PIXELS = 10
 HALO_PIXELS = 1
 INK = "#111111"
 PAPER = "#ffffff"
-# Titles of the groups in a legend.
-TITLES = {
-    "first": later("first"),
-    "no real difference": later("no real difference"),
-    "in between": later("in between"),
-    "last": later("last"),
-}
 
 
 class Look(NamedTuple):
@@ -57,7 +51,7 @@ def styles() -> dict[str, Style]:
                 Rule(
                     Look(GROUP_COLOURS[group], 0.9, "#333333", 0.5),
                     value=group,
-                    title=_(TITLES[group]),
+                    title=_(GROUP_TITLES[group]),
                 )
                 for group in GROUPS
             )

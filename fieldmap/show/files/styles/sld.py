@@ -8,10 +8,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element, SubElement, tostring
 
-from fieldmap.show.files import layer_styles
+from fieldmap.show.files.styles import layer_styles
 
 if TYPE_CHECKING:
-    from fieldmap.show.files.layer_styles import Look, Rule, Style
+    from fieldmap.show.files.styles.layer_styles import Look, Rule, Style
 
 NAMESPACES = {
     "xmlns": "http://www.opengis.net/sld",

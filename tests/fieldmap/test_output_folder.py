@@ -1,7 +1,6 @@
 """A hand-over that still stands is not made again; anything that differs makes it so."""
 
 import json
-from types import SimpleNamespace
 
 import pytest
 
@@ -33,9 +32,8 @@ def place(tmp_path):
 
 
 def run(folder, write):
-    site = SimpleNamespace(folder=folder, input_hashes={})
-    return output_folder.hand_over(
-        site, write.folder, Store(folder / ".fieldmap"), write
+    return output_folder.keep_or_make(
+        write.folder, folder, {}, Store(folder / ".fieldmap"), write
     )
 
 

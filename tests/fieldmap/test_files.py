@@ -21,9 +21,12 @@ from fieldmap.cache import Store
 from fieldmap.errors import PlanError
 from fieldmap.plan import make_plan
 from fieldmap.show import files
-from fieldmap.show.files import layer_styles, overview, qml, sld, tables
+from fieldmap.show.files import FILES, overview, plan_json
+from fieldmap.show.files.styles import layer_styles, qml, sld
+from fieldmap.show.files.tables import beds as bed_table
+from fieldmap.show.text import files as words
 
-SHEETS = {"crew.pdf": b"%PDF-1.7 pages"}
+DRAWN = {"map.html": "<html>map</html>", "sheets/crew.pdf": b"%PDF-1.7 pages"}
 HOSTILE = '=HYPERLINK("x")<script>'
 
 
@@ -44,7 +47,7 @@ def plan(tmp_path_factory):
 
 @pytest.fixture
 def folder(plan, tmp_path):
-    files.write(plan, tmp_path / "out", "<html>map</html>", SHEETS)
+    files.write(plan, tmp_path / "out", DRAWN)
     return tmp_path / "out"
 
 
@@ -92,8 +95,8 @@ def test_the_folder_holds_what_the_contract_names(folder):
 
 def test_plan_json_obeys_its_schema(folder):
     document = json.loads((folder / "plan.json").read_text())
-    jsonschema.Draft202012Validator.check_schema(tables.schema())
-    jsonschema.validate(document, tables.schema())
+    jsonschema.Draft202012Validator.check_schema(plan_json.schema())
+    jsonschema.validate(document, plan_json.schema())
     assert document["format"] == 1
     assert document["beds"]
     assert document["tunnels"]
@@ -103,7 +106,7 @@ def test_the_schema_refuses_a_plan_without_a_bearing(folder):
     document = json.loads((folder / "plan.json").read_text())
     del document["beds"][0]["bearing_deg"]
     with pytest.raises(jsonschema.ValidationError, match="bearing_deg"):
-        jsonschema.validate(document, tables.schema())
+        jsonschema.validate(document, plan_json.schema())
 
 
 def test_low_is_never_above_central_nor_central_above_high(folder):
@@ -152,12 +155,13 @@ def test_gdal_reads_every_layer_of_the_geopackage(folder):
 
 
 def test_equal_plans_are_written_in_equal_bytes(plan, folder, tmp_path):
-    files.write(plan, tmp_path / "again", "<html>map</html>", SHEETS)
+    files.write(plan, tmp_path / "again", DRAWN)
     assert contents(tmp_path / "again") == contents(folder)
 
 
 def test_text_cannot_become_a_formula_in_a_spreadsheet(tmp_path):
-    text = tables.beds_csv(made_plan(tmp_path, HOSTILE))
+    plan = made_plan(tmp_path, HOSTILE)
+    text = bed_table.csv(plan.beds, plan.dates, "metric")
     rows = list(csv.DictReader(text.splitlines()))
     assert rows[0]["plot"] == "'" + HOSTILE
     assert float(rows[0]["offset_low_c"]) <= 0  # numbers stay numbers
@@ -165,7 +169,7 @@ def test_text_cannot_become_a_formula_in_a_spreadsheet(tmp_path):
 
 def test_an_earlier_plan_is_replaced(plan, folder):
     (folder / "beds.csv").write_text("old")
-    files.write(plan, folder, "<html>new</html>", SHEETS)
+    files.write(plan, folder, DRAWN | {"map.html": "<html>new</html>"})
     assert (folder / "map.html").read_text() == "<html>new</html>"
     assert (folder / "beds.csv").read_text() != "old"
     assert [path.name for path in folder.parent.iterdir()] == ["out"]
@@ -175,14 +179,14 @@ def test_a_folder_with_a_file_of_someone_else_is_refused_and_left_alone(plan, fo
     (folder / "notes.txt").write_text("mine")
     before = contents(folder)
     with pytest.raises(PlanError, match=r"notes\.txt.*--out"):
-        files.write(plan, folder, "<html>new</html>", SHEETS)
+        files.write(plan, folder, DRAWN | {"map.html": "<html>new</html>"})
     assert contents(folder) == before
 
 
 def test_a_place_that_is_a_file_is_refused(plan, tmp_path):
     (tmp_path / "out").write_text("a file")
     with pytest.raises(PlanError, match="is a file"):
-        files.write(plan, tmp_path / "out", "<html></html>", SHEETS)
+        files.write(plan, tmp_path / "out", DRAWN)
 
 
 def test_nothing_is_left_behind_when_writing_fails(plan, tmp_path, monkeypatch):
@@ -191,7 +195,7 @@ def test_nothing_is_left_behind_when_writing_fails(plan, tmp_path, monkeypatch):
 
     monkeypatch.setattr(files.geopackage, "write", no_space)
     with pytest.raises(PlanError, match="No space left on device"):
-        files.write(plan, tmp_path / "out", "<html></html>", SHEETS)
+        files.write(plan, tmp_path / "out", DRAWN)
     assert list(tmp_path.iterdir()) == []
 
 
@@ -235,12 +239,12 @@ def test_gdal_reads_names_and_places_from_the_kml(plan, folder):
 
 def test_a_hostile_name_is_plain_text_in_kml_and_on_the_page_of_the_folder(tmp_path):
     hostile = made_plan(tmp_path, name=HOSTILE)
-    files.write(hostile, tmp_path / "out", "", SHEETS)
+    files.write(hostile, tmp_path / "out", DRAWN)
     read = pyogrio.read_dataframe(tmp_path / "out/plan.kml", layer="Plots")
     assert read["Name"][0] == HOSTILE.replace("<", "‹").replace(">", "›")
     told = (tmp_path / "out/plan.kml").read_text()
     assert "<script" not in told
-    page = overview.page(HOSTILE, {"map.html"})
+    page = overview.page(HOSTILE, [("map.html", "phone")])
     assert "<script" not in page
     assert "&lt;script&gt;" in page
 
@@ -351,6 +355,11 @@ def test_every_file_of_the_folder_is_listed_and_every_link_is_there(folder):
     for name in contents(folder):
         shown = "layers/" if name.startswith("layers/") else name
         assert shown in links or name == "index.html"
+
+
+def test_every_file_has_words_that_say_what_it_is_for():
+    assert {file.name for file in FILES} == set(words.WHAT_FOR)
+    assert {file.used_at for file in FILES} == set(words.USED_AT)
 
 
 def test_a_checker_finds_no_fault_of_access_in_the_page_of_the_folder(folder, browser):

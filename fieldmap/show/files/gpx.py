@@ -1,0 +1,34 @@
+"""Pegs as waypoints that a phone walks to (`stakes.gpx`)."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import geopandas as gpd
+import pyogrio
+from shapely.geometry import Point
+
+from fieldmap.show.text import files as words
+from fieldmap.show.text.language import _
+from fieldmap.show.text.stakes import PHONE
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from fieldmap.decide.stakes import Stake
+
+
+def write(stakes: Sequence[Stake], path: Path) -> None:
+    """Points of each block's tape, then its corners: a phone needs no hoop."""
+    points = [each for each in stakes if each.what in words.WAYPOINTS]
+    names = [
+        _(words.WAYPOINTS[each.what]).format(of=each.of, number=each.number)
+        for each in points
+    ]
+    table = gpd.GeoDataFrame(
+        {"name": names, "desc": _(PHONE)},
+        geometry=[Point(each.longitude, each.latitude) for each in points],
+        crs="EPSG:4326",
+    )
+    pyogrio.write_dataframe(table, path, layer="waypoints", driver="GPX")

@@ -1,0 +1,68 @@
+"""The plan for machines (`plan.json`): sections by name, units in the keys."""
+
+from __future__ import annotations
+
+import json
+from importlib import resources
+from typing import TYPE_CHECKING, Any
+
+from fieldmap.show.files.plan_json import sections
+from fieldmap.show.files.tables import nested
+from fieldmap.show.text import crop_plan
+from fieldmap.show.text.sentence import say_all
+
+if TYPE_CHECKING:
+    from fieldmap.plan import Plan
+
+FORMAT = 1  # raised when the meaning of a key changes
+
+
+def schema() -> dict[str, Any]:
+    """The JSON Schema of `plan.json`."""
+    text = resources.files(__package__).joinpath("schema.json").read_text("utf-8")
+    return dict(json.loads(text))
+
+
+def text(document: dict[str, Any]) -> str:
+    """Text in stable order; a value that is not a number is refused."""
+    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def document(plan: Plan) -> dict[str, Any]:
+    """The whole plan."""
+    site, units = plan.site, plan.site.settings.units
+    day = site.settings.sun.day
+    return {
+        "format": FORMAT,
+        "site": {
+            "name": site.settings.name,
+            "latitude": round(site.latitude, 6),
+            "longitude": round(site.longitude, 6),
+            "time_zone": site.time_zone,
+            "crs": site.crs.to_string(),
+            "sky": plan.analysis.light.sky,
+        },
+        "plots": sections.plots(site.plots),
+        "crops": sections.crops(plan.dates),
+        "beds": sections.beds(plan.beds, plan.dates, day, plan.sun_spells, units),
+        "layouts": [sections.layout(each, units) for each in plan.layouts],
+        "tunnels": [sections.tunnel(each, units) for each in plan.tunnels],
+        "materials": sections.materials(plan.materials, units),
+        "tunnel_light": [
+            nested(sections.TUNNEL_LIGHT, each, units) for each in plan.tunnel_light
+        ],
+        "tunnel_choices": [
+            sections.tunnel_choice(each, units) for each in plan.tunnel_choices
+        ],
+        "cold_pockets": sections.cold_pockets(plan.cold_pockets),
+        "seen": [sections.mark(each, units) for each in plan.marks],
+        "what_where": sections.crop_plan(
+            plan.crop_plan,
+            crop_plan.about(plan.crop_plan, site.settings.covers, units),
+            units,
+        ),
+        "weeks": [sections.week(each, units) for each in plan.weekly_jobs.weeks],
+        "what_if": [sections.what_if(each, units) for each in plan.what_ifs],
+        "warnings": say_all(plan.warnings, units),
+        "made_with": dict(plan.made_with),
+    }

@@ -1,0 +1,293 @@
+"""Sections of `plan.json` that hold more than the rows of a table."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from fieldmap.analyse import wind
+from fieldmap.decide.calendar.planting_dates import how
+from fieldmap.model.estimate import Estimate
+from fieldmap.show.files.tables import (
+    Column,
+    low_central_high,
+    month_day,
+    nested,
+    plain,
+)
+from fieldmap.show.files.tables import beds as bed_table
+from fieldmap.show.files.tables import crop_plan as crop_plan_table
+from fieldmap.show.files.tables import dates as date_table
+from fieldmap.show.files.tables import tunnels as tunnel_table
+from fieldmap.show.text import layout as layout_text
+from fieldmap.show.text.sentence import say, say_all
+from layers import sunlight
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+    from datetime import date
+
+    import geopandas as gpd
+
+    from fieldmap.analyse.climatology import StationOdds
+    from fieldmap.decide.calendar.direct_sun import Spells
+    from fieldmap.decide.calendar.planting_dates import Dates
+    from fieldmap.decide.crop_plan import CropPlan
+    from fieldmap.decide.crop_plan.model import CoverUsage
+    from fieldmap.decide.layout.bearings import Candidate
+    from fieldmap.decide.layout.choose import Layout
+    from fieldmap.decide.marks import MarkComparison
+    from fieldmap.decide.materials import Materials
+    from fieldmap.decide.ranking import RankedBed
+    from fieldmap.decide.tunnels import Choice, TunnelPlace
+    from fieldmap.decide.tunnels.light import Curve
+    from fieldmap.decide.weekly_jobs import Week
+    from fieldmap.decide.what_if import BedEffect, Effect
+    from fieldmap.show.text.quantities import Units
+
+Record = dict[str, Any]
+
+# What beds have beside the columns of beds.csv: by month, January first.
+BED_LIGHT: tuple[Column[RankedBed], ...] = (
+    Column("direct_hours", lambda it: it.direct_hours, 1),
+    Column("morning_share", lambda it: it.morning_share, 2),
+    Column(
+        "light_integral_mol_m2_day",
+        lambda it: [sunlight.daily_light_integral_mol(mj) for mj in it.sun_mj_m2_day],
+        1,
+    ),
+)
+TUNNEL_LIGHT: tuple[Column[Curve], ...] = (
+    Column("tunnel", lambda it: it.tunnel),
+    Column("first_month", lambda it: it.months[0]),
+    Column("last_month", lambda it: it.months[1]),
+    Column("open_mol_m2_day", lambda it: it.open_mol_m2_day, 1),
+    Column("bearing_deg", lambda it: it.bearing_deg),
+    Column("low_percent", lambda it: it.low_percent, 1),
+    Column("central_percent", lambda it: it.central_percent, 1),
+    Column("high_percent", lambda it: it.high_percent, 1),
+)
+COVERS: tuple[Column[CoverUsage], ...] = (
+    Column("kind", lambda it: it.kind),
+    Column("owned_m", lambda it: it.owned_m, 1),
+    Column("too_narrow_m", lambda it: it.too_narrow_m, 1),
+    Column("most_used_m", lambda it: it.most_used_m, 1),
+    Column("unused_m", lambda it: it.idle_m, 1),
+    Column("used_m_by_week", lambda it: it.used_m, 1),
+    Column("days_per_metre", lambda it: it.days_per_metre, 1),
+    Column("to_buy_m", lambda it: it.buy_m, 1),
+    Column("to_buy_days_per_metre", lambda it: it.buy_days_per_metre, 1),
+)
+CANDIDATE: tuple[Column[Candidate], ...] = (
+    Column("bearing_deg", lambda it: plain(it.bearing_deg, 2) % 180.0),
+    Column("kind", lambda it: it.kind),
+    Column("area_m2", lambda it: it.area_m2, 1),
+    Column("beds", lambda it: it.beds),
+    Column("short_beds", lambda it: it.short),
+    Column("along_percent", lambda it: it.along_percent, 2),
+    Column("across_percent", lambda it: it.across_percent, 2),
+    Column("too_steep_share", lambda it: it.over_share, 3),
+)
+BED_CHANGE: tuple[Column[BedEffect], ...] = (
+    Column("name", lambda it: it.bed),
+    Column("cold_air_m", lambda it: it.cold_air_m, 2),
+    Column("offset_c", lambda it: it.offset_c, 1, low_central_high("{}")),
+    Column("days_earlier", lambda it: it.days_earlier, 0),
+    Column("spring_light_percent", lambda it: it.spring_light_percent, 1),
+    Column(
+        "wind_share",
+        lambda it: list(it.wind_share.values()),
+        2,
+        {each: each for each in wind.WINDS},
+    ),
+)
+
+
+def plots(found: gpd.GeoDataFrame) -> list[Record]:
+    """Outlined pieces of ground."""
+    return [
+        {
+            "name": plot.name,
+            "area_m2": round(plot.geometry.area, 1),
+            "ground": plot.ground,
+            "soil": plot.soil,
+            "wet_in_march": plot.wet_in_march,
+        }
+        for plot in _plain_rows(found)
+    ]
+
+
+def crops(dates: Dates) -> list[Record]:
+    """Crops that have dates, with the dates of the station itself."""
+
+    def on(days: tuple[float, float]) -> list[str | None]:
+        return [month_day(dates.season.date(day)) for day in days]
+
+    def station(odds: StationOdds) -> Record:
+        return {
+            "limit_c": odds.limit_c,
+            "years": list(odds.years),
+            "counted": on(odds.counted),
+            "by_theory": on(odds.by_theory),
+        }
+
+    return [
+        {
+            "name": crop.name,
+            "class": crop.crop_class.value,
+            "start": how(crop),
+            "risk": risk,
+            "station": station(odds),
+        }
+        for crop, risk, odds in zip(
+            dates.crops, dates.risks, dates.station, strict=True
+        )
+    ]
+
+
+def beds(
+    ranked: Sequence[RankedBed],
+    dates: Dates,
+    day: date | None,
+    spells: Mapping[str, Spells],
+    units: Units,
+) -> list[Record]:
+    """Beds with light by month, sun on the chosen day, and dates by crop and cover."""
+    return [
+        nested(bed_table.COLUMNS, each, units)
+        | nested(BED_LIGHT, each, units)
+        | {
+            "sun_on_day": day
+            and {
+                "date": day.isoformat(),
+                "spells": [list(spell) for spell in spells[each.bed.name]],
+            },
+            "dates": [
+                nested(date_table.COLUMNS[1:], row, units)
+                for row in date_table.of_bed(dates, each.bed.name, number)
+            ],
+        }
+        for number, each in enumerate(ranked)
+    ]
+
+
+def layout(found: Layout, units: Units) -> Record:
+    """Which way beds run, what they come to with tunnels, and what else would do."""
+    return {
+        "plot": found.plot,
+        "part": found.part,
+        "parts": found.parts,
+        "blocks": list(found.blocks),
+        "beds": len(found.beds),
+        "area_m2": plain(found.area_m2, 1),
+        "too_steep": list(found.too_steep),
+        "ways_compared": found.compared,
+        "chosen": _candidate(found.kept, units),
+        "runner_up": None if found.other is None else _candidate(found.other, units),
+        "reasons": layout_text.reasons(found, units),
+        "runner_up_said": layout_text.runner_up(found, units),
+    }
+
+
+def _candidate(found: Candidate, units: Units) -> Record:
+    """One bearing and what it comes to before tunnels are placed."""
+    return nested(CANDIDATE, found, units)
+
+
+def tunnel_choice(choice: Choice, units: Units) -> Record:
+    """A set of places for all wanted tunnels."""
+    return {
+        "choice": choice.letter,
+        "wish": choice.wish,
+        "said": say(choice.said, units),
+        "tunnels": [tunnel(place, units) for place in choice.places],
+    }
+
+
+def tunnel(place: TunnelPlace, units: Units) -> Record:
+    """A place for one tunnel."""
+    return nested(tunnel_table.COLUMNS, place, units)
+
+
+def materials(found: Materials, units: Units) -> Record:
+    """What to buy and cut."""
+    return {
+        "low_tunnels": [each._asdict() for each in found.low_tunnels],
+        "lines": [each._asdict() for each in found.lines],
+        "cutting": [
+            {
+                "times": each.times,
+                "pieces": [{"length_m": m, "count": n} for m, n in each.pieces],
+                "rest_m": each.rest_m,
+            }
+            for each in found.cutting
+        ],
+        "stock_m": found.stock_m,
+        "roofs": [each._asdict() for each in found.roofs],
+        "rain_mm_h": found.rain_mm_h,
+        "remarks": say_all(found.remarks, units),
+    }
+
+
+def cold_pockets(found: gpd.GeoDataFrame) -> list[Record]:
+    """Places that cold air collects in."""
+    return [
+        {
+            "name": pocket.name,
+            "depth_m": round(pocket.depth_m, 2),
+            "area_m2": round(pocket.area_m2, 1),
+            "behind": pocket.behind or None,
+            "goes_on_beyond_the_map": bool(pocket.cut_off),
+            "offset_c": {
+                part: plain(getattr(pocket, f"offset_{part}_c"), 1)
+                for part in Estimate._fields
+            },
+        }
+        for pocket in _plain_rows(found)
+    ]
+
+
+def mark(comparison: MarkComparison, units: Units) -> Record:
+    """What the grower saw, beside what was computed."""
+    return {
+        "name": comparison.mark.name,
+        "seen": comparison.mark.seen,
+        "reckoned": comparison.answer,
+        "sentence": say(comparison.fact, units),
+    }
+
+
+def crop_plan(found: CropPlan, sentences: Iterable[str], units: Units) -> Record:
+    """What goes where through the year; no stays where that is not known."""
+    columns = crop_plan_table.columns(found.month_day)
+    covers = crop_plan_table.cover_columns(found.month_day)
+    return {
+        "turns": [
+            nested(columns, stay, units)
+            | {"covers": [nested(covers, use, units) for use in stay.covers]}
+            for stay in found.stays
+        ],
+        "covers": [nested(COVERS, account, units) for account in found.covers],
+        "opening_minutes_by_week": plain(found.minutes, 1),
+        "minutes_in_the_morning": found.hands_minutes,
+        "sentences": list(sentences),
+    }
+
+
+def week(found: Week, units: Units) -> Record:
+    """Jobs of one week."""
+    return {"starts": found.start.isoformat(), "jobs": say_all(found.jobs, units)}
+
+
+def what_if(outcome: Effect, units: Units) -> Record:
+    """A change of the surroundings, beside the place as it is."""
+    return {
+        "name": outcome.name,
+        "changes": list(outcome.changes),
+        "beds": [nested(BED_CHANGE, change, units) for change in outcome.beds],
+        "sentences": say_all(outcome.facts, units),
+    }
+
+
+def _plain_rows(table: Any) -> Any:
+    # Missing text is NaN in a table and null in JSON.
+    return table.astype(object).where(table.notna(), None).itertuples(index=False)

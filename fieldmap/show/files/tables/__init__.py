@@ -1,0 +1,145 @@
+"""Tables of the plan: a column is declared once, for every file that holds it.
+
+One module a table (`beds.csv` is `tables.beds`), each with its `COLUMNS` in order. CSV and
+GIS files hold one value a column; `plan.json` holds ranges and lists as they are. Numbers
+are metric, with the unit in the key, in every file.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
+
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
+from fieldmap.show.text.sentence import say, say_all
+
+if TYPE_CHECKING:
+    from fieldmap.show.text.quantities import Units
+
+T = TypeVar("T")
+STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+@dataclass(frozen=True)
+class Column(Generic[T]):
+    """One column of a table of things.
+
+    Attributes
+    ----------
+    key
+        Its name, with the unit at the end.
+    value
+        How it is read from a thing: a number (NaN or None where it is not known), a
+        text, several of them, or facts, which are put in words.
+    digits
+        To which numbers are rounded; None: they stay as they are.
+    parts
+        Names in a flat table of the several numbers of a value, in order. As a mapping
+        they are listed by their keys in nested data.
+    """
+
+    key: str
+    value: Callable[[T], Any]
+    digits: int | None = None
+    parts: Mapping[str, str] | tuple[str, ...] = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names in a flat table."""
+        names = self.parts.values() if isinstance(self.parts, Mapping) else self.parts
+        return tuple(names) or (self.key,)
+
+
+def low_central_high(key: str) -> dict[str, str]:
+    """Names of the parts of an estimate.
+
+    Examples
+    --------
+    >>> low_central_high("early_{}")
+    {'low': 'early_low', 'central': 'early_central', 'high': 'early_high'}
+    """
+    return {part: key.format(part) for part in Estimate._fields}
+
+
+def names(columns: Iterable[Column[Any]]) -> tuple[str, ...]:
+    """The head of a flat table."""
+    return tuple(name for column in columns for name in column.names)
+
+
+def flat(columns: Iterable[Column[T]], thing: T, units: Units) -> dict[str, Any]:
+    """A row with one value a name; sentences follow each other in one text."""
+    row: dict[str, Any] = {}
+    for column in columns:
+        value = plain(column.value(thing), column.digits)
+        if not column.parts:
+            value = (_in_one_text(value, units),)
+        row |= zip(column.names, value, strict=True)
+    return row
+
+
+def _in_one_text(value: Any, units: Units) -> Any:
+    if isinstance(value, list):
+        return " ".join(say_all(value, units))
+    return say(value, units) if isinstance(value, Fact) else value
+
+
+def nested(columns: Iterable[Column[T]], thing: T, units: Units) -> dict[str, Any]:
+    """A row whose ranges are records and whose lists are lists."""
+    row = {}
+    for column in columns:
+        value = plain(column.value(thing), column.digits)
+        if isinstance(column.parts, Mapping):
+            value = dict(zip(column.parts, value, strict=True))
+        elif isinstance(value, list):
+            value = [
+                say(each, units) if isinstance(each, Fact) else each for each in value
+            ]
+        row[column.key] = value
+    return row
+
+
+def plain(value: Any, digits: int | None) -> Any:
+    """Rounded numbers, None where one is not known, never minus zero; lists of them.
+
+    Examples
+    --------
+    >>> plain((1.234, float("nan"), -0.001), 2)
+    [1.23, None, 0.0]
+    """
+    if isinstance(value, tuple | list):
+        return [plain(each, digits) for each in value]
+    if value is None or digits is None:
+        return value
+    return None if math.isnan(value) else round(float(value), digits) + 0.0
+
+
+def month_day(day: tuple[int, int] | None) -> str | None:
+    """A day of any year as MM-DD; None where there is none."""
+    return None if day is None else f"{day[0]:02d}-{day[1]:02d}"
+
+
+def csv_of(columns: Sequence[Column[T]], things: Iterable[T], units: Units) -> str:
+    """A table as CSV, one line a thing."""
+    return csv_text(names(columns), (flat(columns, thing, units) for thing in things))
+
+
+def csv_text(head: Sequence[str], rows: Iterable[Mapping[str, Any]]) -> str:
+    """A table as CSV; text that a spreadsheet would take for a formula is quoted."""
+    text = io.StringIO()
+    table = csv.DictWriter(text, head, lineterminator="\n")
+    table.writeheader()
+    for row in rows:
+        table.writerow({key: harmless(value) for key, value in row.items()})
+    return text.getvalue()
+
+
+def harmless(value: Any) -> Any:
+    """Text with an apostrophe before it where it would begin a formula."""
+    if isinstance(value, str) and value.startswith(STARTS_A_FORMULA):
+        return f"'{value}"
+    return value

@@ -1,0 +1,54 @@
+"""What grows where, from week to week: `what_where.csv`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from fieldmap.decide.crop_plan.model import CoverUse, Stay
+from fieldmap.show.files import tables
+from fieldmap.show.files.tables import Column, month_day
+
+if TYPE_CHECKING:
+    from fieldmap.decide.crop_plan import CropPlan
+
+
+def columns(dated: Callable[[float], tuple[int, int]]) -> tuple[Column[Stay], ...]:
+    """Columns of the stays of crops on beds; `dated` gives a day of the season-year."""
+
+    def covers(stay: Stay) -> str:
+        return "; ".join(
+            f"{use.kind} {month_day(dated(use.from_day))} to "
+            f"{month_day(dated(use.to_day))}"
+            for use in stay.covers
+        )
+
+    return (
+        Column("bed", lambda it: it.bed),
+        Column("crop", lambda it: it.crop),
+        Column("season", lambda it: it.season),
+        Column("from", lambda it: month_day(dated(it.from_day))),
+        Column("first_harvest", lambda it: month_day(dated(it.harvest_day))),
+        Column("to", lambda it: month_day(dated(it.to_day))),
+        Column("covers", covers),
+        Column("days_by_covers", lambda it: it.days_by_cover, 1),
+        Column("days_by_place", lambda it: it.days_by_place, 1),
+        Column("family_of_last_year", lambda it: it.family_of_last_year),
+    )
+
+
+def cover_columns(
+    dated: Callable[[float], tuple[int, int]],
+) -> tuple[Column[CoverUse], ...]:
+    """Columns of the covers over one crop on one bed."""
+    return (
+        Column("kind", lambda it: it.kind),
+        Column("from", lambda it: month_day(dated(it.from_day))),
+        Column("to", lambda it: month_day(dated(it.to_day))),
+        Column("days_won", lambda it: it.days, 1),
+    )
+
+
+def csv(plan: CropPlan) -> str:
+    """One line for each stay of a crop on a bed; dates are MM-DD."""
+    return tables.csv_of(columns(plan.month_day), plan.stays, "metric")

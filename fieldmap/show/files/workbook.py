@@ -1,0 +1,67 @@
+"""What to buy and cut, for the shop, as a workbook."""
+
+from __future__ import annotations
+
+import io
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+
+import xlsxwriter
+
+from fieldmap.decide import materials as materials_
+from fieldmap.show.files import tables
+from fieldmap.show.files.tables import materials as columns
+from fieldmap.show.text.language import _, translated
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from fieldmap.decide.materials import Materials
+    from fieldmap.show.text.quantities import Units
+
+# Columns whose values are read in one's language, and are names in the plain list.
+TRANSLATED = ("rough", "unit")
+# Workbooks hold the time they were made; a fixed one keeps equal plans equal.
+FIXED_TIME = datetime(2000, 1, 1, tzinfo=UTC).replace(tzinfo=None)
+
+
+def workbook(materials: Materials, units: Units) -> bytes:
+    """Three sheets: to buy, hoops bed by bed, how to cut; the same bytes each time."""
+    file = io.BytesIO()
+    book = xlsxwriter.Workbook(
+        file,
+        {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False},
+    )
+    book.set_properties({"created": FIXED_TIME})
+    to_buy = [tables.flat(columns.COLUMNS, each, units) for each in materials.lines]
+    _add_table(book, _("To buy"), tables.names(columns.COLUMNS), to_buy)
+    low = columns.LOW_TUNNEL_COLUMNS
+    hoops = [tables.flat(low, each, units) for each in materials.low_tunnels]
+    _add_table(book, _("Hoops"), tables.names(low), hoops)
+    page = book.add_worksheet(_("To cut"))
+    said = [*materials_.cut_words(materials, units), *materials.remarks]
+    page.set_column(0, 0, 100, book.add_format({"text_wrap": True}))
+    for number, sentence in enumerate(said):
+        page.write_string(number, 0, sentence)
+    book.close()
+    return file.getvalue()
+
+
+def _add_table(
+    book: xlsxwriter.Workbook,
+    name: str,
+    head: Sequence[str],
+    rows: Iterable[dict[str, Any]],
+) -> None:
+    page = book.add_worksheet(name)
+    page.write_row(0, 0, translated(head), book.add_format({"bold": True, "bottom": 1}))
+    page.freeze_panes(1, 0)
+    page.repeat_rows(0)
+    for number, row in enumerate(rows, start=1):
+        for at, (key, value) in enumerate(row.items()):
+            if isinstance(value, str):
+                said = _(value) if key in TRANSLATED and value else value
+                page.write_string(number, at, tables.harmless(said))
+            elif value is not None:
+                page.write_number(number, at, value)
+    page.autofit()
