@@ -191,7 +191,14 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     )
     progress(Fact("step_crop_plan"))
     stays = crop_plan.make(site, ranked, dates)
-    bought = materials.make(site, ranked, places, stays)
+    bought = materials.make(
+        site.settings.materials,
+        site.settings.covers,
+        beds,
+        places,
+        stays.hoop_covers,
+        {each.kind: each.most_used_m for each in stays.covers},
+    )
     hoops = {each.bed: each.hoops for each in bought.low_tunnels}
     behind = barriers.find(site.surroundings, analysis, site.convergence_deg)
     return Plan(

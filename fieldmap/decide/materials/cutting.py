@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from scipy import optimize, sparse
 
-from fieldmap.show.text.language import _
+from fieldmap.errors import problem
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -59,34 +59,36 @@ def cut(
     if not wanted:
         return ()
     if not (stock_m > 0 and saw_m >= 0 and min(wanted) > 0):
-        raise ValueError(_("lengths must be over 0"))
+        raise ValueError(problem("lengths must be over 0"))
     longest = max(wanted)
     if longest > stock_m + TOUCH_M:
         raise ValueError(
-            _("a piece of {piece} m is longer than {stock} m of stock").format(
-                piece=f"{longest:g}", stock=f"{stock_m:g}"
+            problem(
+                "a piece of {piece} m is longer than {stock} m of stock",
+                piece=f"{longest:g}",
+                stock=f"{stock_m:g}",
             )
         )
     lengths = list(wanted)
-    ways = list(_ways(lengths, stock_m + saw_m, saw_m))[:MOST_PATTERNS]
-    table = np.array(ways, float).T
+    cuts = list(_cuts(lengths, stock_m + saw_m, saw_m))[:MOST_PATTERNS]
+    table = np.array(cuts, float).T
     need = np.array([wanted[length] for length in lengths], float)
     # Of answers with as few lengths the one with fewest kinds of cuts is not sought;
     # a hair's weight on the place in the list keeps the answer the same.
-    weight = 1.0 + 1e-7 * np.arange(len(ways))
+    weight = 1.0 + 1e-7 * np.arange(len(cuts))
     found = optimize.milp(
         weight,
         constraints=optimize.LinearConstraint(sparse.csr_array(table), lb=need),
-        integrality=np.ones(len(ways)),
+        integrality=np.ones(len(cuts)),
         bounds=optimize.Bounds(0, np.inf),
     )
     if found.x is None:
-        raise ValueError(_("no way to cut these pieces was found"))
+        raise ValueError(problem("no way to cut these pieces was found"))
     times = np.rint(found.x).astype(int)
-    return tuple(_trimmed(ways, times, lengths, need, stock_m, saw_m))
+    return tuple(_trimmed(cuts, times, lengths, need, stock_m, saw_m))
 
 
-def _ways(
+def _cuts(
     lengths: list[float], room_m: float, saw_m: float
 ) -> Iterator[tuple[int, ...]]:
     """Ways to fill a length that leave no room for another piece of the last kind."""
@@ -97,12 +99,12 @@ def _ways(
     most = int((room_m + TOUCH_M) / (lengths[0] + saw_m))
     for count in range(most, -1, -1):
         left_m = room_m - count * (lengths[0] + saw_m)
-        for rest in _ways(lengths[1:], left_m, saw_m):
+        for rest in _cuts(lengths[1:], left_m, saw_m):
             yield (count, *rest)
 
 
 def _trimmed(
-    ways: list[tuple[int, ...]],
+    cuts: list[tuple[int, ...]],
     times: np.ndarray,
     lengths: list[float],
     need: np.ndarray,
@@ -110,21 +112,21 @@ def _trimmed(
     saw_m: float,
 ) -> Iterator[Pattern]:
     """Patterns without pieces that nobody asked for."""
-    spare = np.array(ways).T @ times - need.astype(int)
-    for way, count in zip(ways, times, strict=True):
-        kept = np.array(way)
+    spare = np.array(cuts).T @ times - need.astype(int)
+    for one, count in zip(cuts, times, strict=True):
+        kept = np.array(one)
         for _time in range(count):
             here = np.maximum(kept - np.maximum(spare, 0), 0)
             drop = kept - here
             spare = spare - drop
-            told = tuple((m, int(n)) for m, n in zip(lengths, here, strict=True) if n)
-            used_m = sum(n * (m + saw_m) for m, n in told)
+            asked = tuple((m, int(n)) for m, n in zip(lengths, here, strict=True) if n)
+            used_m = sum(n * (m + saw_m) for m, n in asked)
             rest_m = max(stock_m + saw_m - used_m, 0.0)
-            yield Pattern(1, told, round(rest_m, 4))
+            yield Pattern(1, asked, round(rest_m, 4))
 
 
 def together(patterns: tuple[Pattern, ...]) -> tuple[Pattern, ...]:
-    """Equal patterns told once, those with the longest pieces first."""
+    """Equal patterns as one, those with the longest pieces first."""
     times: dict[tuple[tuple[tuple[float, int], ...], float], int] = {}
     for each in patterns:
         key = each.pieces, each.rest_m

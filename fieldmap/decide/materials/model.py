@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from fieldmap.decide.materials.cutting import Pattern
+    from fieldmap.model.fact import Fact
 
 
 class LowTunnel(NamedTuple):
@@ -22,7 +23,7 @@ class LowTunnel(NamedTuple):
     cut_m
         Length of pipe for one hoop.
     cover_width_m, cover_length_m
-        Of the cloth or film: edges and gathered ends within.
+        Of the cloth or film: edges and gathered ends included.
     roll_width_m
         Of the narrowest roll that reaches over, of those owned, or else on sale.
     joins
@@ -55,9 +56,17 @@ class LowTunnel(NamedTuple):
 
     @property
     def waste_m2(self) -> float:
-        """Cloth that the roll gives beyond what is needed, the lap of seams within."""
+        """Cloth that the roll gives beyond what is needed, the lap of seams included."""
         whole_m = self.roll_width_m * (1 + self.joins)
         return (whole_m - self.cover_width_m) * self.cover_length_m
+
+
+class Need(NamedTuple):
+    """How much of an item, and whether it is an order of magnitude."""
+
+    item: str
+    amount: float
+    rough: bool = False
 
 
 class Line(NamedTuple):
@@ -66,7 +75,7 @@ class Line(NamedTuple):
     Attributes
     ----------
     item
-        A key of `ITEMS`, or a kind of cover.
+        A key of `shopping_list.UNITS`, or a kind of cover.
     need, on_hand, buy
         In `unit`.
     rough
@@ -76,7 +85,6 @@ class Line(NamedTuple):
     """
 
     item: str
-    what: str
     unit: str
     need: float
     on_hand: float
@@ -112,7 +120,7 @@ class Materials:
     stock_m: float
     roofs: tuple[Roof, ...]
     rain_mm_h: float
-    remarks: tuple[str, ...]
+    remarks: tuple[Fact, ...]
 
     @property
     def cost(self) -> float | None:

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 import xlsxwriter
 
-from fieldmap.decide import materials as materials_
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import materials as columns
 from fieldmap.show.text.language import _, translated
+from fieldmap.show.text.materials import cutting_list
+from fieldmap.show.text.sentence import say_all
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -39,7 +40,7 @@ def workbook(materials: Materials, units: Units) -> bytes:
     hoops = [tables.flat(low, each, units) for each in materials.low_tunnels]
     _add_table(book, _("Hoops"), tables.names(low), hoops)
     page = book.add_worksheet(_("To cut"))
-    said = [*materials_.cut_words(materials, units), *materials.remarks]
+    said = [*cutting_list(materials, units), *say_all(materials.remarks, units)]
     page.set_column(0, 0, 100, book.add_format({"text_wrap": True}))
     for number, sentence in enumerate(said):
         page.write_string(number, 0, sentence)

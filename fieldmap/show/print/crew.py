@@ -5,7 +5,6 @@ from __future__ import annotations
 import itertools
 from typing import TYPE_CHECKING
 
-from fieldmap.decide import materials
 from fieldmap.decide.stakes import tape_rows
 from fieldmap.show.print import plans, signs
 from fieldmap.show.print.paper import (
@@ -21,8 +20,9 @@ from fieldmap.show.print.paper import (
     Text,
     cautions,
 )
-from fieldmap.show.text import quantities
+from fieldmap.show.text import materials, quantities
 from fieldmap.show.text.language import _, later, plural, translated
+from fieldmap.show.text.sentence import say_all
 from fieldmap.show.text.stakes import PHONE, SQUARE
 from layers.cover import COVERS
 
@@ -218,7 +218,7 @@ def _shop(plan: Plan) -> list[Block]:
     units = plan.site.settings.units
     rows = tuple(
         (
-            line.what,
+            materials.item(line.item),
             _("about {amount}").format(amount=_amount(line.need, line.unit, units))
             if line.rough
             else _amount(line.need, line.unit, units),
@@ -238,10 +238,11 @@ def _shop(plan: Plan) -> list[Block]:
         ),
         Heading(_("How to cut")),
         Points(
-            tuple(materials.cut_words(plan.materials, units)) or (_("Nothing to cut."),)
+            tuple(materials.cutting_list(plan.materials, units))
+            or (_("Nothing to cut."),)
         ),
         Heading(_("Mind")),
-        Points(plan.materials.remarks),
+        Points(tuple(say_all(plan.materials.remarks, units))),
     ]
 
 

@@ -30,6 +30,7 @@ TOPICS: tuple[str, ...] = (
     "crop_plan",
     "field_log",
     "layout",
+    "materials",
     "steps",
     "thermometers",
     "what_if",

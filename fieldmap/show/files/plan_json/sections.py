@@ -19,6 +19,7 @@ from fieldmap.show.files.tables import crop_plan as crop_plan_table
 from fieldmap.show.files.tables import dates as date_table
 from fieldmap.show.files.tables import tunnels as tunnel_table
 from fieldmap.show.text import layout as layout_text
+from fieldmap.show.text.materials import item
 from fieldmap.show.text.sentence import say, say_all
 from layers import sunlight
 
@@ -212,7 +213,10 @@ def materials(found: Materials, units: Units) -> Record:
     """What to buy and cut."""
     return {
         "low_tunnels": [each._asdict() for each in found.low_tunnels],
-        "lines": [each._asdict() for each in found.lines],
+        "lines": [
+            {"item": each.item, "what": item(each.item)} | each._asdict()
+            for each in found.lines
+        ],
         "cutting": [
             {
                 "times": each.times,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from fieldmap.decide.materials import Line, LowTunnel
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import Column
+from fieldmap.show.text.materials import item
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 # One line of the list for the shop; rough ones are orders of magnitude.
 COLUMNS: tuple[Column[Line], ...] = (
     Column("item", lambda it: it.item),
-    Column("what", lambda it: it.what),
+    Column("what", lambda it: item(it.item)),
     Column("need", lambda it: _whole(it.need)),
     Column("on_hand", lambda it: _whole(it.on_hand)),
     Column("buy", lambda it: _whole(it.buy)),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldmap.decide import materials as materials_
 from fieldmap.decide import tonight
 from fieldmap.decide.stakes import tape_rows
 from fieldmap.show.map.tables.table import Columns, Table, row_id, table
@@ -13,6 +12,8 @@ from fieldmap.show.text.language import translated
 from fieldmap.show.text.map import materials as words
 from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.map.tonight import lows
+from fieldmap.show.text.materials import cutting_list, item
+from fieldmap.show.text.sentence import say_all
 from fieldmap.show.text.stakes import PHONE, SQUARE
 from layers.cover import COVERS
 
@@ -46,15 +47,15 @@ def _tonight(evening: Evening) -> list[str]:
 def to_buy(materials: Materials, units: Units) -> Table:
     """The list for the shop."""
     columns: Columns[Line] = {
-        "what": lambda line: line.what,
+        "what": lambda line: item(line.item),
         "needed": lambda line: _about(line.need, line, units),
         "on_hand": lambda line: _amount(line.on_hand, line, units),
         "to_buy": lambda line: _about(line.buy, line, units),
         "cost": lambda line: "" if line.cost is None else f"{line.cost:,.2f}",
     }
     notes = (
-        *materials_.cut_words(materials, units),
-        *materials.remarks,
+        *cutting_list(materials, units),
+        *say_all(materials.remarks, units),
         *(words.roof(roof, units) for roof in materials.roofs),
         label("materials_note"),
         *translated(words.CAUTIONS),

@@ -1,0 +1,66 @@
+"""Hoops, cover and weights of one bed."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from fieldmap.decide.materials.cover_size import arc_m, cover_size, is_film, rolls
+from fieldmap.decide.materials.model import LowTunnel
+from layers import hoop
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldmap.decide.layout.beds import Bed
+    from fieldmap.model.settings import Materials
+
+# All common practice, no source.
+FABRIC_SPACING_M, FILM_SPACING_M = 1.5, 1.0
+FABRIC_LEG_M, FILM_LEG_M = 0.16, 0.30
+WIND_PLANNED_M_S = 15.0  # a fresh gale's gusts; beyond it film comes off the day before
+WIDEST_GAP_M = 1.5
+STONE_KG = 10.0
+
+
+def low_tunnel(
+    bed: Bed, kind: str, choices: Materials, roll_widths_m: Sequence[float]
+) -> LowTunnel:
+    """A bed under a kind of cover, with the hoops and weights that the grower chose."""
+    film = is_film(kind)
+    spacing_m = choices.hoop_spacing_m or (FILM_SPACING_M if film else FABRIC_SPACING_M)
+    leg_m = choices.leg_m or (FILM_LEG_M if film else FABRIC_LEG_M)
+    over_m = arc_m(choices.hoop_bend, bed.width_m, choices.hoop_height_m)
+    size = cover_size(kind, bed.width_m, bed.length_m, choices)
+    used = rolls(size, roll_widths_m)
+    gap_m, weight_kg = _anchor(bed.width_m, choices)
+    both_edges = 2 * (math.ceil(bed.length_m / gap_m - 1e-9) + 1) if gap_m else 0
+    return LowTunnel(
+        bed=bed.name,
+        kind=kind,
+        length_m=bed.length_m,
+        span_m=bed.width_m,
+        height_m=choices.hoop_height_m,
+        hoops=hoop.hoop_count(bed.length_m, spacing_m),
+        spacing_m=spacing_m,
+        leg_m=leg_m,
+        cut_m=math.ceil(100 * (over_m + 2 * leg_m) - 1e-9) / 100,
+        cover_width_m=used.cover_width_m,
+        cover_length_m=size.length_m,
+        roll_width_m=used.roll_width_m,
+        joins=used.joins,
+        anchors=both_edges,
+        anchor_gap_m=gap_m,
+        lets_go_m_s=hoop.letting_go_m_s(gap_m, bed.width_m, weight_kg)
+        if gap_m
+        else None,
+    )
+
+
+def _anchor(width_m: float, choices: Materials) -> tuple[float, float]:
+    """Gap between weights on an edge, 0 for a trench, and the mass of one."""
+    if choices.anchor == "trench":
+        return 0.0, 0.0
+    weight_kg = choices.bag_kg if choices.anchor == "bags" else STONE_KG
+    gap_m = hoop.bag_spacing_m(WIND_PLANNED_M_S, width_m, weight_kg)
+    return round(min(gap_m, WIDEST_GAP_M), 2), weight_kg

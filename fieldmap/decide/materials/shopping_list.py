@@ -1,0 +1,162 @@
+"""What to buy for low and walk-in tunnels, less what is there."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from fieldmap.decide.materials import cutting
+from fieldmap.decide.materials.cover_size import is_film
+from fieldmap.decide.materials.low_tunnels import low_tunnel
+from fieldmap.decide.materials.model import Line, LowTunnel, Materials, Need
+from fieldmap.decide.materials.walk_in_tunnels import (
+    BOW_SPACING_M,
+    PURLINS,
+    roof,
+    walk_in_needs,
+)
+from fieldmap.errors import PlanError, problem
+from fieldmap.model.fact import Fact
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from fieldmap.decide.layout.beds import Bed
+    from fieldmap.decide.tunnels import TunnelPlace
+    from fieldmap.model import settings
+
+# Units of items; covers are counted in metres.
+UNITS = {
+    "pipe": "pieces",
+    "stake": "pieces",
+    "bag": "pieces",
+    "stone": "pieces",
+    "tie": "pieces",
+    "clip": "pieces",
+    "ridge_cord": "m",
+    "bow": "pieces",
+    "ground_post": "pieces",
+    "purlin": "m",
+    "tunnel_film": "m²",
+}
+
+
+def make(
+    choices: settings.Materials,
+    owned: Sequence[settings.Cover],
+    beds: Sequence[Bed],
+    tunnels: Sequence[TunnelPlace],
+    hoop_covers: Mapping[str, str],
+    used_m: Mapping[str, float],
+) -> Materials:
+    """The whole list.
+
+    Parameters
+    ----------
+    hoop_covers
+        Bed -> the kind of cover that its hoops are built for; none for a bare bed.
+    used_m
+        Kind of cover -> length that lies out in the week that wants most.
+
+    Raises
+    ------
+    PlanError
+        When a hoop is longer than a stock length.
+    """
+    low = []
+    for bed in beds:
+        if bed.name in hoop_covers:
+            kind = hoop_covers[bed.name]
+            widths_m = tuple(each.width_m for each in owned if each.kind == kind)
+            widths_m = widths_m or choices.roll_widths_m
+            low.append(low_tunnel(bed, kind, choices, widths_m))
+    patterns = _cut(low, choices)
+    needs = [
+        *_low_needs(low, used_m, len(patterns), choices.anchor),
+        *walk_in_needs(tunnels),
+    ]
+    return Materials(
+        low_tunnels=tuple(low),
+        lines=tuple(_line(need, choices, owned) for need in needs),
+        cutting=cutting.together(patterns),
+        stock_m=choices.pipe_length_m,
+        roofs=tuple(roof(each, choices.rain_mm_h) for each in tunnels),
+        rain_mm_h=choices.rain_mm_h,
+        remarks=tuple(_remarks(choices, low, has_tunnels=bool(tunnels))),
+    )
+
+
+def _cut(
+    low: Sequence[LowTunnel], choices: settings.Materials
+) -> tuple[cutting.Pattern, ...]:
+    pieces = Counter[float]()
+    for each in low:
+        pieces[round(each.cut_m, 2)] += each.hoops
+    try:
+        return cutting.cut(pieces, choices.pipe_length_m, choices.saw_m)
+    except ValueError as error:
+        raise PlanError(
+            problem(
+                "site.toml, [materials]: {problem}; give a longer pipe_length_m, or a "
+                "lower hoop_height_m",
+                problem=error.args[0],
+            )
+        ) from error
+
+
+def _low_needs(
+    low: Sequence[LowTunnel], used_m: Mapping[str, float], pipes: int, anchor: str
+) -> Iterator[Need]:
+    """Of all low tunnels; of a cover as much as its fullest week wants."""
+    if not low:
+        return
+    yield Need("pipe", float(pipes))
+    yield Need("stake", 2.0 * len(low))
+    if anchor != "trench":
+        weights = float(sum(each.anchors for each in low))
+        yield Need("bag" if anchor == "bags" else "stone", weights)
+    yield Need("tie", 4.0 * len(low))
+    under_film_m = sum(each.cover_length_m for each in low if is_film(each.kind))
+    if under_film_m:
+        yield Need("ridge_cord", math.ceil(under_film_m))
+    yield Need("clip", 2.0 * sum(each.hoops for each in low))
+    # What more would win stands with what goes where; it is no part of this plan.
+    for kind, most_m in used_m.items():
+        # A cover that is joined from several widths takes as many lengths of roll.
+        joins = max((each.joins for each in low if each.kind == kind), default=0)
+        if most_m:
+            yield Need(kind, math.ceil(most_m * (1 + joins) - 1e-9))
+
+
+def _line(
+    need: Need, choices: settings.Materials, owned: Sequence[settings.Cover]
+) -> Line:
+    on_hand = sum(each.length_m for each in owned if each.kind == need.item)
+    on_hand += sum(each.amount for each in choices.on_hand if each.item == need.item)
+    buy = max(need.amount - on_hand, 0.0)
+    price = next((p.each for p in choices.prices if p.item == need.item), None)
+    return Line(
+        item=need.item,
+        unit=UNITS.get(need.item, "m"),
+        need=need.amount,
+        on_hand=on_hand,
+        buy=buy,
+        rough=need.rough,
+        cost=None if price is None else round(price * buy, 2),
+    )
+
+
+def _remarks(
+    choices: settings.Materials, low: Sequence[LowTunnel], *, has_tunnels: bool
+) -> Iterator[Fact]:
+    if not low:
+        yield Fact("no_hoops_counted")
+    winds_m_s = [each.lets_go_m_s for each in low if each.lets_go_m_s is not None]
+    if winds_m_s:
+        yield Fact("weights_let_go", wind_m_s=min(winds_m_s))
+    if choices.anchor == "trench" and low:
+        yield Fact("edges_buried")
+    if has_tunnels:
+        yield Fact("walk_in_rough", spacing_m=BOW_SPACING_M, purlins=PURLINS)
+        yield Fact("peak_flow", rain_mm_h=choices.rain_mm_h)

@@ -1,0 +1,55 @@
+"""Frame and film of walk-in tunnels as orders of magnitude, and the rain off them."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from fieldmap.decide.materials.cover_size import arc_m
+from fieldmap.decide.materials.model import Need, Roof
+from layers import hoop
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from fieldmap.decide.tunnels import TunnelPlace
+
+BOW_SPACING_M = 1.2
+PURLINS = 3
+RUNOFF = 0.95  # of rain on film (rational method; common practice)
+
+
+def walk_in_needs(tunnels: Sequence[TunnelPlace]) -> Iterator[Need]:
+    """Of all walk-in tunnels; the makers' plans have the numbers."""
+    if not tunnels:
+        return
+    bows = sum(hoop.hoop_count(each.length_m, BOW_SPACING_M) for each in tunnels)
+    yield Need("bow", float(bows), rough=True)
+    yield Need("ground_post", 2.0 * bows, rough=True)
+    purlins_m = sum(PURLINS * each.length_m for each in tunnels)
+    yield Need("purlin", float(purlins_m), rough=True)
+    yield Need("tunnel_film", math.ceil(sum(map(_film_m2, tunnels))), rough=True)
+
+
+def _film_m2(tunnel: TunnelPlace) -> float:
+    """Half a metre into the ground on each side, a metre beyond each end, both ends."""
+    over_m = arc_m("half ellipse", tunnel.width_m, tunnel.height_m)
+    ends_m2 = 2 * math.pi / 4 * tunnel.width_m * tunnel.height_m
+    return (over_m + 1.0) * (tunnel.length_m + 2.0) + ends_m2
+
+
+def roof(tunnel: TunnelPlace, rain_mm_h: float) -> Roof:
+    """A millimetre of rain on a square metre is a litre; peak by the rational method."""
+    area_m2 = tunnel.length_m * tunnel.width_m
+    return Roof(tunnel.name, area_m2, 25.0 * area_m2, peak_l_s(area_m2, rain_mm_h))
+
+
+def peak_l_s(area_m2: float, rain_mm_h: float) -> float:
+    """Flow off a roof in a downpour: runoff × intensity × area (rational method).
+
+    Examples
+    --------
+    >>> round(peak_l_s(211.7, 50.0), 2)
+    2.79
+    """
+    return RUNOFF * rain_mm_h * area_m2 / 3600.0
