@@ -80,7 +80,9 @@ def main():
     start = time.perf_counter()
     found = planting_dates.reckon(made, means(made, known, places), places)
     reckoned = time.perf_counter()
-    ranking.rank(made, means(made, known, places), places, found)
+    ranking.rank(
+        means(made, known, places), places, made.season, made.convergence_deg, found
+    )
     ranked = time.perf_counter()
     peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(

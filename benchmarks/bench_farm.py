@@ -95,7 +95,9 @@ def main():
         )
         clock(
             f"facts and orders of {len(beds)} beds",
-            lambda: ranking.rank(made, means(made, known, beds), beds, dated),
+            lambda: ranking.rank(
+                means(made, known, beds), beds, made.season, made.convergence_deg, dated
+            ),
         )
         whole = clock(
             "the whole plan", lambda: make_plan(made, Store(Path(folder)), quietly)

@@ -186,7 +186,10 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
             one, reasons=(*cautions.of_bed(near_line=near, wet=is_wet), *one.reasons)
         )
         for one, near, is_wet in zip(
-            ranking.rank(site, means, beds, dates), near_line, wet, strict=True
+            ranking.rank(means, beds, site.season, site.convergence_deg, dates),
+            near_line,
+            wet,
+            strict=True,
         )
     )
     progress(Fact("step_crop_plan"))
@@ -258,8 +261,8 @@ def plans_of_what_ifs(plan: Plan) -> tuple[Plan, ...]:
             plan.site, surroundings=alternative.surroundings, alternatives=()
         )
         dates = planting_dates.compute(site, effect.means, beds)
-        ranked = ranking.rank(site, effect.means, beds, dates)
         there, turn_deg = effect.analysis, site.convergence_deg
+        ranked = ranking.rank(effect.means, beds, site.season, turn_deg, dates)
         behind = barriers.find(site.surroundings, there, turn_deg)
         plans.append(
             replace(

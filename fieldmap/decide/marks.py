@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
 
-from fieldmap.decide.ranking import SAME_LIGHT
+from fieldmap.decide.ranking.by_night import SAME_LIGHT
 from fieldmap.model.fact import Fact
 from fieldmap.model.site import (
     PUDDLES,

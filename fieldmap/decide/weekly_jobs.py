@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 
 from fieldmap.decide.calendar import shade_need
-from fieldmap.decide.ranking import BETWEEN, FIRST, GROUPS, LAST, SAME
+from fieldmap.decide.ranking.groups import BETWEEN, FIRST, GROUPS, LAST, SAME
 from fieldmap.model.season_year import monday_of, next_date
 from fieldmap.show.text import language, quantities
 from fieldmap.show.text.language import _, later, plural
@@ -189,7 +189,7 @@ def make(
                 done, not_done = _jobs_of_crop(row, dates, number, places)
                 jobs += done
                 why += not_done
-        lights = np.array([beds[index].sun_mj_m2_day for index in here])
+        lights = np.array([beds[index].light.sun_mj_m2_day for index in here])
         light = [float(month) for month in np.median(lights, axis=0)]
         for crop in site.crops:
             wanted = shade_need.need(
@@ -260,7 +260,7 @@ def _groups(beds: Sequence[RankedBed]) -> dict[str, list[int]]:
     """Places of the beds of each group, by the name that people read."""
     found = {
         _(GROUP_NAMES[group]): [
-            i for i, bed in enumerate(beds) if bed.early_group == group
+            i for i, bed in enumerate(beds) if bed.earliness.group == group
         ]
         for group in GROUPS
     }

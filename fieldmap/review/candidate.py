@@ -133,7 +133,7 @@ def _dates(dates: Dates, chosen: Sequence[int]) -> CandidateDates:
 
 
 def _light(ranked: Sequence[RankedBed], month_index: int) -> float:
-    return _mean([each.sun_mj_m2_day[month_index] for each in ranked])
+    return _mean([each.light.sun_mj_m2_day[month_index] for each in ranked])
 
 
 def _mean(values: Sequence[float] | Floats) -> float:

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from fieldmap.decide.calendar import monte_carlo
-from fieldmap.decide.ranking import FEWEST_DAYS, SAME_LIGHT
+from fieldmap.decide.ranking.by_days import FEWEST_DAYS
+from fieldmap.decide.ranking.by_night import SAME_LIGHT
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact

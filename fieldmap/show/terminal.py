@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fieldmap.decide.ranking import GROUPS
+from fieldmap.decide.ranking.groups import GROUPS
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, month_name
 
@@ -25,7 +25,7 @@ def lines(plan: Plan) -> list[str]:
     """Beds by plot from the first to plant to the last, then tunnels."""
     units = plan.site.settings.units
     spring = plan.site.spring_month
-    lights = [ranked.sun_mj_m2_day[spring] for ranked in plan.beds]
+    lights = [ranked.light.sun_mj_m2_day[spring] for ranked in plan.beds]
     middle = float(np.median(lights)) if lights else 1.0
     groups = [
         (plot, group, [ranked for ranked in plan.beds if _is_of(ranked, plot, group)])
@@ -42,7 +42,8 @@ def lines(plan: Plan) -> list[str]:
                 float(np.median([ranked.offset_c.central for ranked in here])), units
             ),
             quantities.compared_light(
-                np.median([ranked.sun_mj_m2_day[spring] for ranked in here]) / middle
+                np.median([ranked.light.sun_mj_m2_day[spring] for ranked in here])
+                / middle
                 - 1
             ),
         )
@@ -86,7 +87,7 @@ def lines(plan: Plan) -> list[str]:
 
 
 def _is_of(ranked: RankedBed, plot: str, group: str) -> bool:
-    return ranked.bed.plot == plot and ranked.early_group == group
+    return ranked.bed.plot == plot and ranked.earliness.group == group
 
 
 def _runs(every: Sequence[RankedBed], beds: Sequence[RankedBed]) -> str:

@@ -16,7 +16,7 @@ from made_up import plane, plot_box, site
 
 from fieldmap.decide import crop_plan, weekly_jobs
 from fieldmap.decide.crop_plan import solve
-from fieldmap.decide.ranking import SAME
+from fieldmap.decide.ranking.groups import SAME
 from fieldmap.model.site import Stood, WeatherRecord
 from fieldmap.read.crops import packaged_crops
 from fieldmap.show.text import crop_plan as crop_plan_text
@@ -61,8 +61,8 @@ def rows(*lengths_m, sun=10.0):
             bed=SimpleNamespace(
                 name=f"A{number}", plot="Home", length_m=length_m, width_m=0.75
             ),
-            early_group=SAME,
-            sun_mj_m2_day=(float(light),) * 12,
+            earliness=SimpleNamespace(group=SAME),
+            light=SimpleNamespace(sun_mj_m2_day=(float(light),) * 12),
         )
         for number, (length_m, light) in enumerate(
             zip(lengths_m, suns, strict=True), start=1

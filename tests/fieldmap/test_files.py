@@ -345,7 +345,7 @@ def test_both_forms_of_a_style_draw_the_same():
 
 def test_beds_are_coloured_by_the_groups_that_they_hold(plan):
     drawn = drawn_by_qml(qml.text(layer_styles.styles()["beds"]))
-    assert {each.early_group for each in plan.beds} <= set(drawn)
+    assert {each.earliness.group for each in plan.beds} <= set(drawn)
 
 
 def test_every_file_of_the_folder_is_listed_and_every_link_is_there(folder):

@@ -605,7 +605,7 @@ def test_the_cold_air_of_one_cell_is_drawn_where_it_lies_on_the_whole_map(
 def test_planting_is_told_by_group_and_groups_hold_every_bed(plan):
     rows = beds.beds(plan).rows
     told = [row.cells[1] for row in rows]
-    by_name = {ranked.bed.name: ranked.early_group for ranked in plan.beds}
+    by_name = {ranked.bed.name: ranked.earliness.group for ranked in plan.beds}
     for row in rows:
         assert row.cells[1].startswith(GROUPS[by_name[row.cells[0]]])
     for said in set(told):

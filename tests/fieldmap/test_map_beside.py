@@ -208,7 +208,9 @@ def test_of_a_bed_the_bed_is_told_and_beside_the_beds_there_is_none(desktop, pla
     beside(desktop, STEEP)
     point(desktop, bed.outline.centroid.x, bed.outline.centroid.y, crs)
     told = desktop.locator("#here > span").first
-    assert f"– {bed.name}, {map.GROUPS[plan.beds[3].early_group]}" in told.inner_text()
+    assert (
+        f"– {bed.name}, {map.GROUPS[plan.beds[3].earliness.group]}" in told.inner_text()
+    )
     west, south, *_ = plan.site.plots.total_bounds
     point(desktop, west - 20, south, crs)
     desktop.wait_for_function(

@@ -352,7 +352,7 @@ def test_the_crop_plan_and_the_list_count_the_same_cover(
     )
     home = replace(home, crops=(packaged_crops()["tomato"],))
     bed = ranked(20.0, 0.75)
-    bed.sun_mj_m2_day = (10.0,) * 12
+    bed.light = SimpleNamespace(sun_mj_m2_day=(10.0,) * 12)
     early, late = np.array([130.0, 115.0]), np.array([270.0, 285.0])
     dates = SimpleNamespace(
         crops=home.crops,

@@ -11,14 +11,16 @@ from made_up import (
     night,
     plane,
     plot_box,
+    say_all,
     site,
     with_cold_air,
 )
 
 from fieldmap.analyse import analyse, zonal_means
 from fieldmap.cache import Store
-from fieldmap.decide import ranking
 from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.ranking import rank as rank_beds
+from fieldmap.decide.ranking.groups import FIRST, LAST, SAME
 from fieldmap.model.season_year import NORTH
 from fieldmap.read.crops import packaged_crops
 
@@ -37,38 +39,50 @@ def halves(west, east):
     return grid
 
 
+def ranked(site, known, beds=None, dates=None):
+    """Beds of a site in order, by an analysis."""
+    beds = beds or two_beds()
+    return rank_beds(
+        means(site, known, beds), beds, site.season, site.convergence_deg, dates
+    )
+
+
+def reason(bed):
+    """The one reason of a bed that nothing must be minded on."""
+    (said,) = say_all(bed.reasons)
+    return said
+
+
 def rank(sun=10.0, offset_c=0.0, latitude=45.0):
     ground = plane()
     made_up = site(ground, {"Home": plot_box(40, 40, 190, 190)}, latitude=latitude)
-    return ranking.rank(
-        made_up, means(made_up, analysis(ground, sun, offset_c), two_beds()), two_beds()
-    )
+    return ranked(made_up, analysis(ground, sun, offset_c))
 
 
 def test_identical_beds_tie_in_every_order():
     west, east = rank()
-    for order in ("early_rank", "late_rank", "shade_rank"):
-        assert getattr(west, order) == getattr(east, order) == 1
-    assert {west.early_group, east.early_group} == {ranking.SAME}
+    for order in ("early", "late", "shade"):
+        assert getattr(west.ranks, order) == getattr(east.ranks, order) == 1
+    assert {west.earliness.group, east.earliness.group} == {SAME}
 
 
 def test_a_bed_half_a_degree_warmer_is_planted_first():
     west, east = rank(offset_c=halves(-0.6, 0.0))
-    assert (west.early_rank, east.early_rank) == (2, 1)
-    assert (west.late_rank, east.late_rank) == (2, 1)
-    assert (west.early_group, east.early_group) == (ranking.LAST, ranking.FIRST)
-    assert "0.5 °C colder" in west.reasons[0]
+    assert (west.ranks.early, east.ranks.early) == (2, 1)
+    assert (west.ranks.late, east.ranks.late) == (2, 1)
+    assert (west.earliness.group, east.earliness.group) == (LAST, FIRST)
+    assert "0.5 °C colder" in reason(west)
 
 
 def test_a_difference_too_small_to_show_is_no_difference():
     west, east = rank(offset_c=halves(-0.1, 0.1), sun=halves(10.0, 10.3))
-    assert west.early_rank == east.early_rank == 1
+    assert west.ranks.early == east.ranks.early == 1
 
 
 def test_among_equally_warm_beds_the_sunnier_is_planted_first():
     west, east = rank(sun=halves(10.0, 12.0))
-    assert (west.early_rank, east.early_rank) == (2, 1)
-    assert "less light" in west.reasons[0]
+    assert (west.ranks.early, east.ranks.early) == (2, 1)
+    assert "less light" in reason(west)
 
 
 @pytest.mark.parametrize(("latitude", "month"), [(45.0, 6), (-45.0, 0)], ids=str)
@@ -76,7 +90,7 @@ def test_the_bed_with_most_sun_in_high_summer_needs_shade_first(latitude, month)
     sun = np.full((12, 200, 200), 10.0)
     sun[month] = halves(18.0, 24.0)
     west, east = rank(sun=sun, latitude=latitude)
-    assert (west.shade_rank, east.shade_rank) == (2, 1)
+    assert (west.ranks.shade, east.ranks.shade) == (2, 1)
 
 
 @pytest.mark.parametrize(("latitude", "month"), [(45.0, 2), (-45.0, 8)], ids=str)
@@ -84,7 +98,7 @@ def test_spring_is_march_in_the_north_and_september_in_the_south(latitude, month
     sun = np.full((12, 200, 200), 10.0)
     sun[month] = halves(8.0, 12.0)
     west, east = rank(sun=sun, latitude=latitude)
-    assert (west.early_rank, east.early_rank) == (2, 1)
+    assert (west.ranks.early, east.ranks.early) == (2, 1)
 
 
 def test_bed_means_are_those_of_the_ground_under_the_bed():
@@ -104,14 +118,12 @@ def test_a_south_slope_is_planted_before_its_mirror_facing_north(tmp_path):
     made_up = site(ground, {"North": north, "South": south})
     beds_ = beds_in(north, letter="N")[:1] + beds_in(south, letter="S")[:1]
     analysed = analyse(made_up, Store(tmp_path), lambda step: None)
-    facing_north, facing_south = ranking.rank(
-        made_up, means(made_up, analysed, beds_), beds_
-    )
+    facing_north, facing_south = ranked(made_up, analysed, beds_)
     # Both lie as high, so the night does not tell them apart.
     assert facing_north.offset_c.central == pytest.approx(
         facing_south.offset_c.central, abs=0.05
     )
-    assert (facing_south.early_rank, facing_north.early_rank) == (1, 2)
+    assert (facing_south.ranks.early, facing_north.ranks.early) == (1, 2)
 
 
 def by_days(early, late=None, *, nights=True, lag_days=0.0):
@@ -138,7 +150,7 @@ def by_days(early, late=None, *, nights=True, lag_days=0.0):
     ground = plane()
     made_up = site(ground, {"Home": plot_box(40, 40, 190, 190)})
     known = analysis(ground, 10.0, halves(0.0, -1.0))
-    return ranking.rank(made_up, means(made_up, known, two_beds()), two_beds(), dated)
+    return ranked(made_up, known, dates=dated)
 
 
 REFERENCE = packaged_crops()["tomato"]
@@ -149,52 +161,52 @@ def test_beds_that_share_what_is_not_known_are_told_apart_by_days():
     """Each date is uncertain by weeks, their difference is not."""
     shared = 120 + 10 * WITHIN
     west, east = by_days([shared, shared + 6 + WITHIN / 3])
-    assert (west.early_rank, east.early_rank) == (1, 2)
-    assert (west.early_group, east.early_group) == (ranking.FIRST, ranking.LAST)
-    assert west.days_after_first == (0.0, 0.0, 0.0)
+    assert (west.ranks.early, east.ranks.early) == (1, 2)
+    assert (west.earliness.group, east.earliness.group) == (FIRST, LAST)
+    assert west.earliness.days_after_first == (0.0, 0.0, 0.0)
     # A tenth and nine tenths of an even spread of 5 to 7.
-    assert east.days_after_first == pytest.approx((5.2, 6.0, 6.8), abs=0.02)
-    assert east.reasons[0].endswith("planted 6 days (5 to 7) later than the first bed.")
-    assert east.reasons[0].startswith(
+    assert east.earliness.days_after_first == pytest.approx((5.2, 6.0, 6.8), abs=0.02)
+    assert reason(east).endswith("planted 6 days (5 to 7) later than the first bed.")
+    assert reason(east).startswith(
         "Still nights are likely 1 °C colder than on the first bed"
     )
-    assert west.reasons[0].endswith("planted with the first beds.")
+    assert reason(west).endswith("planted with the first beds.")
 
 
 def test_beds_whose_difference_may_go_either_way_tie():
     shared = 120 + WITHIN
     west, east = by_days([shared, shared + 3 + 2 * WITHIN])
-    assert west.early_rank == east.early_rank == 1
-    assert {west.early_group, east.early_group} == {ranking.SAME}
+    assert west.ranks.early == east.ranks.early == 1
+    assert {west.earliness.group, east.earliness.group} == {SAME}
 
 
 def test_under_two_days_is_no_difference():
     west, east = by_days([np.full(200, 120.0), np.full(200, 121.9)])
-    assert west.early_rank == east.early_rank == 1
+    assert west.ranks.early == east.ranks.early == 1
     west, east = by_days([np.full(200, 120.0), np.full(200, 122.1)])
-    assert (west.early_rank, east.early_rank) == (1, 2)
+    assert (west.ranks.early, east.ranks.early) == (1, 2)
 
 
 def test_what_makes_a_bed_later_is_told_first():
     early = [np.full(200, 120.0), np.full(200, 130.0)]
     _, east = by_days(early, nights=False, lag_days=10.0)
-    assert east.reasons[0].startswith("Its ground is wet in March")
-    assert "planted about 10 days later" in east.reasons[0]
+    assert reason(east).startswith("Its ground is wet in March")
+    assert "planted about 10 days later" in reason(east)
 
 
 def test_the_bed_that_frost_reaches_last_holds_longest():
     even = np.full((2, 200), 120.0)
     west, east = by_days(even, [np.full(200, 290.0), np.full(200, 300.0)])
-    assert (west.late_rank, east.late_rank) == (2, 1)
+    assert (west.ranks.late, east.ranks.late) == (2, 1)
     # Where frost comes to neither there is nothing between them.
     west, east = by_days(even, np.full((2, 200), np.inf))
-    assert west.late_rank == east.late_rank == 1
+    assert west.ranks.late == east.ranks.late == 1
 
 
 def test_beds_of_unknown_dates_come_last():
     west, east = by_days([np.full(200, np.nan), np.full(200, 120.0)])
-    assert (west.early_rank, east.early_rank) == (2, 1)
-    assert west.days_after_first is None
+    assert (west.ranks.early, east.ranks.early) == (2, 1)
+    assert west.earliness.days_after_first is None
 
 
 def test_a_reason_names_the_two_things_that_matter_most_and_how_deep_cold_air_stands():
@@ -206,19 +218,19 @@ def test_a_reason_names_the_two_things_that_matter_most_and_how_deep_cold_air_st
         night=night(ground.with_values(np.zeros((3, 200, 200)))),
         depth_m=ground.with_values(depth_m),
     )
-    _, east = ranking.rank(made_up, means(made_up, known, two_beds()), two_beds())
-    assert east.reasons == (
+    _, east = ranked(made_up, known)
+    assert reason(east) == (
         "Cold air stands 3 m deep here on still nights, likely 0.5 °C colder than on the "
-        "middle bed; 3 % less light than the middle bed in March.",
+        "middle bed; 3 % less light than the middle bed in March."
     )
 
 
 def test_the_shade_order_read_backwards_puts_the_least_summer_sun_first():
     west, east = rank(sun=halves(20.0, 15.0))
-    assert (west.shade_rank, east.shade_rank) == (1, 2)
-    assert (east.cool_rank, west.cool_rank) == (1, 2)
+    assert (west.ranks.shade, east.ranks.shade) == (1, 2)
+    assert (east.ranks.cool, west.ranks.cool) == (1, 2)
     alike = rank(sun=halves(20.0, 19.5))
-    assert {bed.cool_rank for bed in alike} == {1}
+    assert {bed.ranks.cool for bed in alike} == {1}
 
 
 def test_water_counts_by_the_share_of_the_bed_that_it_gathers_on():
@@ -226,10 +238,7 @@ def test_water_counts_by_the_share_of_the_bed_that_it_gathers_on():
     made_up = site(ground, {"Home": plot_box(40, 40, 190, 190)})
     wetness = halves(7.0, 11.0)
     known = replace(analysis(ground), wetness_index=ground.with_values(wetness))
-    shares = [
-        bed.water_share
-        for bed in ranking.rank(made_up, means(made_up, known, two_beds()), two_beds())
-    ]
+    shares = [bed.water_share for bed in ranked(made_up, known)]
     assert shares == pytest.approx([0.0, 1.0])
 
 
@@ -237,23 +246,24 @@ def test_what_makes_no_bed_later_is_not_named_first():
     # Soil is said to decide, though there is nothing of it: the night stands first.
     early = [np.full(200, 120.0), np.full(200, 125.0)]
     _, east = by_days(early, nights=False)
-    assert east.reasons[0].startswith("Still nights are likely 1 °C colder")
+    assert reason(east).startswith("Still nights are likely 1 °C colder")
 
 
 def test_a_bed_tells_how_it_lies_and_how_often_it_is_among_the_first():
     # 4 % to the south-east, 45° to beds that run from west to east.
     ground = plane(east=-0.04 / np.sqrt(2), north=0.04 / np.sqrt(2))
     made_up = site(ground, {"Home": plot_box(40, 40, 190, 190)})
-    (bed, _) = ranking.rank(
-        made_up, means(made_up, analysis(ground), two_beds()), two_beds()
-    )
-    assert bed.faces_deg == pytest.approx(135.0)
-    assert bed.along_percent == pytest.approx(4 * np.sin(np.pi / 4))
-    assert bed.across_percent == pytest.approx(4 * np.cos(np.pi / 4))
-    assert np.isnan(bed.among_first_share)
+    (bed, _) = ranked(made_up, analysis(ground))
+    assert bed.lie.faces_deg == pytest.approx(135.0)
+    assert bed.lie.along_percent == pytest.approx(4 * np.sin(np.pi / 4))
+    assert bed.lie.across_percent == pytest.approx(4 * np.cos(np.pi / 4))
+    assert np.isnan(bed.earliness.among_first_share)
     (level, _) = rank()
-    assert np.isnan(level.faces_deg)
+    assert np.isnan(level.lie.faces_deg)
     # Of two beds one is the first fifth: the western in three draws of four.
     early = np.array([[100.0, 100.0, 100.0, 120.0], [110.0, 110.0, 110.0, 110.0]])
     west, east = by_days(np.repeat(early, 50, axis=1))
-    assert (west.among_first_share, east.among_first_share) == (0.75, 0.25)
+    assert (west.earliness.among_first_share, east.earliness.among_first_share) == (
+        0.75,
+        0.25,
+    )

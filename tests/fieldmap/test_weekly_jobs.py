@@ -18,7 +18,7 @@ from made_up import plane, plot_box, site
 
 from fieldmap.decide import weekly_jobs
 from fieldmap.decide.calendar import shade_need
-from fieldmap.decide.ranking import FIRST, LAST, SAME
+from fieldmap.decide.ranking.groups import FIRST, LAST, SAME
 from fieldmap.model.season_year import NORTH
 from fieldmap.model.site import WeatherRecord
 from fieldmap.read.crops import packaged_crops
@@ -66,8 +66,8 @@ def rows(*groups, sun=MILD):
     return [
         SimpleNamespace(
             bed=SimpleNamespace(name=f"A{number}", plot="Home", length_m=20.0),
-            early_group=group,
-            sun_mj_m2_day=(sun,) * 12,
+            earliness=SimpleNamespace(group=group),
+            light=SimpleNamespace(sun_mj_m2_day=(sun,) * 12),
         )
         for number, group in enumerate(groups, start=1)
     ]

@@ -67,7 +67,7 @@ def of_beds(
         fixed = bed.width_m, tuple(sorted(families.get(bed.name, ())))
         groups.setdefault(fixed, []).append(at)
     days = [np.minimum(np.ceil(each), NEVER) for each in (early, late)]
-    sizes = np.array([[bed.bed.length_m, max(bed.sun_mj_m2_day)] for bed in beds])
+    sizes = np.array([[bed.bed.length_m, max(bed.light.sun_mj_m2_day)] for bed in beds])
     tenths = np.maximum(np.round(sizes, 1), 0.1)
     likeness = np.column_stack(
         [np.concatenate(days).reshape(-1, len(beds)).T, np.log(tenths) / SAME_SIZE]
@@ -104,7 +104,7 @@ def _class(
     late: Floats,
     families: Mapping[str, frozenset[str]],
 ) -> BedClass:
-    light = np.array([beds[at].sun_mj_m2_day for at in group]).mean(axis=0)
+    light = np.array([beds[at].light.sun_mj_m2_day for at in group]).mean(axis=0)
     first = beds[group[0]].bed
     return BedClass(
         beds=tuple(group),

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     Floats = npt.NDArray[np.float64]
 
-LEVEL = 0.005  # rise per metre under which ground faces no way, as it is told level
+LEVEL = 0.005  # rise per metre under which ground faces no way, as it is shown level
 # Small letters of blocks: none that is read as a number (l, i, o).
 BLOCK_LETTERS = "".join(
     each for each in string.ascii_lowercase[1:] if each not in "ilo"
@@ -260,7 +260,7 @@ def points_in(bed: Bed, spacing_m: float) -> npt.NDArray[np.float64]:
 
 
 class Lie(NamedTuple):
-    """How beds lie on the ground, (beds,) each.
+    """How a bed lies on the ground.
 
     Attributes
     ----------
@@ -270,22 +270,23 @@ class Lie(NamedTuple):
         Direction in which the ground falls, from true north; NaN where it is level.
     """
 
-    along_percent: npt.NDArray[np.float64]
-    across_percent: npt.NDArray[np.float64]
-    faces_deg: npt.NDArray[np.float64]
+    along_percent: float
+    across_percent: float
+    faces_deg: float
 
 
-def lie(
+def lies(
     east: Floats, north: Floats, beds: Sequence[Bed], convergence_deg: float
-) -> Lie:
+) -> list[Lie]:
     """How beds lie on the smoothed ground, by the means of its rise over each."""
     angle = np.radians([bed.bearing_deg - convergence_deg for bed in beds])
     along = east * np.sin(angle) + north * np.cos(angle)
     across = east * np.cos(angle) - north * np.sin(angle)
-    falls_deg = np.degrees(np.arctan2(-east, -north)) + convergence_deg
+    falls_deg = (np.degrees(np.arctan2(-east, -north)) + convergence_deg) % 360.0
     level = np.hypot(east, north) < LEVEL
-    return Lie(
+    columns = (
         100 * np.abs(along),
         100 * np.abs(across),
-        np.where(level, np.nan, falls_deg % 360.0),
+        np.where(level, np.nan, falls_deg),
     )
+    return [Lie(*values) for values in np.stack(columns, axis=1).tolist()]

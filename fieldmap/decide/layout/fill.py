@@ -114,7 +114,8 @@ def _too_steep(
     east, north = (
         zonal_means.means(rise, outlines) for rise in (ground.east, ground.north)
     )
-    lie = beds.lie(east, north, found, convergence_deg)
-    along, across = lie.along_percent / 100, lie.across_percent / 100
+    lies = beds.lies(east, north, found, convergence_deg)
+    along = np.array([lie.along_percent for lie in lies]) / 100
+    across = np.array([lie.across_percent for lie in lies]) / 100
     steep = bearings.too_steep(np.hypot(along, across), along)
     return {bed.name for bed, over in zip(found, steep, strict=True) if over}

@@ -67,7 +67,7 @@ def questions(plan: Plan) -> tuple[Question, ...]:
     on_plots = _on_plots(analysis.terrain.smooth_m, plan.site.plots.geometry)
     fall_percent = percent(analysis)
     pictures: dict[str, tuple[Picture, ...]] = {
-        "early": (_early([bed.early_group for bed in plan.beds]),),
+        "early": (_early([bed.earliness.group for bed in plan.beds]),),
         "tonight": (_tonight(),),
         "cold": (
             _cold(
@@ -113,7 +113,7 @@ def questions(plan: Plan) -> tuple[Question, ...]:
 
 def first_for_shade(beds: Sequence[RankedBed]) -> frozenset[int]:
     """Beds, by number, that come first for shade cloth: none where most are alike."""
-    first = [number for number, bed in enumerate(beds) if bed.shade_rank == 1]
+    first = [number for number, bed in enumerate(beds) if bed.ranks.shade == 1]
     return frozenset(first if 2 * len(first) <= len(beds) else ())
 
 

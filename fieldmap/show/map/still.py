@@ -95,7 +95,7 @@ def pictures(plan: Plan) -> Iterator[Still]:
         _relief(axes, ground)
         around(axes)
         for ranked in plan.beds:
-            colour = GROUP_COLOURS.get(ranked.early_group, "#888888")
+            colour = GROUP_COLOURS.get(ranked.earliness.group, "#888888")
             _draw(axes, ranked.bed.outline, (colour, "#333333", "solid", 0.25))
         _pockets(axes, plan.cold_pockets)
         _tunnels(axes, plan.tunnels)

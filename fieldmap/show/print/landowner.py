@@ -156,7 +156,7 @@ def _lead(plan: Plan) -> str:
 def _why(plan: Plan) -> tuple[str, ...]:
     """What the reckoning said, in a few lines."""
     said = []
-    earliest = [each for each in plan.beds if each.early_rank == 1]
+    earliest = [each for each in plan.beds if each.ranks.early == 1]
     if earliest and len(earliest) < len(plan.beds):
         names = quantities.listed(
             list(dict.fromkeys(each.bed.plot for each in earliest))

@@ -31,6 +31,7 @@ TOPICS: tuple[str, ...] = (
     "field_log",
     "layout",
     "materials",
+    "ranking",
     "steps",
     "thermometers",
     "what_if",

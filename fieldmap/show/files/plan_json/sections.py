@@ -49,11 +49,13 @@ Record = dict[str, Any]
 
 # What beds have beside the columns of beds.csv: by month, January first.
 BED_LIGHT: tuple[Column[RankedBed], ...] = (
-    Column("direct_hours", lambda it: it.direct_hours, 1),
-    Column("morning_share", lambda it: it.morning_share, 2),
+    Column("direct_hours", lambda it: it.light.direct_hours, 1),
+    Column("morning_share", lambda it: it.light.morning_share, 2),
     Column(
         "light_integral_mol_m2_day",
-        lambda it: [sunlight.daily_light_integral_mol(mj) for mj in it.sun_mj_m2_day],
+        lambda it: [
+            sunlight.daily_light_integral_mol(mj) for mj in it.light.sun_mj_m2_day
+        ],
         1,
     ),
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from fieldmap.decide.ranking import GROUPS
+from fieldmap.decide.ranking.groups import GROUPS
 from fieldmap.show.layer_styles import GROUP_COLOURS
 from fieldmap.show.text.files import GROUP_TITLES
 from fieldmap.show.text.language import _

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, TypeAlias
 
-from fieldmap.decide.ranking import GROUPS
+from fieldmap.decide.ranking.groups import GROUPS
 from fieldmap.show.layer_styles import GROUP_COLOURS
 from fieldmap.show.map.tables.table import (
     Columns,
@@ -43,11 +43,11 @@ def beds(plan: Plan) -> Table:
     site, settings, units = plan.site, plan.site.settings, plan.site.settings.units
     spring, summer = site.spring_month, site.summer_month
     by_station = site.station_cell is not None
-    groups = Counter(bed.early_group for bed in plan.beds)
+    groups = Counter(bed.earliness.group for bed in plan.beds)
     columns: Columns[Numbered] = {
         "bed": lambda one: one[1].bed.name,
         "planting": lambda one: words.planted(
-            one[1].early_group, len(plan.beds), groups[one[1].early_group]
+            one[1].earliness.group, len(plan.beds), groups[one[1].earliness.group]
         ),
     }
     if plan.crop_plan.is_known:
@@ -67,20 +67,20 @@ def beds(plan: Plan) -> Table:
     sky = plan.analysis.light.sky
     columns["tomatoes"] = lambda one: _tomatoes(one[1], summer, sky)
     columns["ground"] = lambda one: words.ground(
-        one[1].slope_percent, one[1].faces_deg, one[1].along_percent, units
+        one[1].slope_percent, one[1].lie.faces_deg, one[1].lie.along_percent, units
     )
     if settings.wind.prevailing_from_deg is not None:
         columns["prevailing_wind"] = lambda one: words.wind_left(one[1].wind_share)
     columns["rain_water"] = lambda one: words.rain_water(one[1].water_share)
-    columns["holds_longest"] = _place([bed.late_rank for bed in plan.beds])
-    columns["needs_shade"] = _place([bed.shade_rank for bed in plan.beds])
-    columns["cool"] = _place([bed.cool_rank for bed in plan.beds])
+    columns["holds_longest"] = _place([bed.ranks.late for bed in plan.beds])
+    columns["needs_shade"] = _place([bed.ranks.shade for bed in plan.beds])
+    columns["cool"] = _place([bed.ranks.cool for bed in plan.beds])
     columns["why"] = lambda one: " ".join(say_all(one[1].reasons, units))
     rows = (
         Row(
             row_id("bed", one[0]),
             cells(columns, one),
-            GROUP_COLOURS.get(one[1].early_group, ""),
+            GROUP_COLOURS.get(one[1].earliness.group, ""),
         )
         for one in _in_order(plan.beds)
     )
@@ -90,7 +90,11 @@ def beds(plan: Plan) -> Table:
 def _in_order(ranked: Sequence[RankedBed]) -> list[Numbered]:
     return sorted(
         enumerate(ranked),
-        key=lambda one: (GROUPS.index(one[1].early_group), one[1].early_rank, one[0]),
+        key=lambda one: (
+            GROUPS.index(one[1].earliness.group),
+            one[1].ranks.early,
+            one[0],
+        ),
     )
 
 
@@ -112,16 +116,16 @@ def _out_from(dates: Dates, number: int) -> str:
 
 def _sun(bed: RankedBed, month: int) -> str:
     return words.sun(
-        bed.direct_hours[month],
-        bed.sun_mj_m2_day[month],
+        bed.light.direct_hours[month],
+        bed.light.sun_mj_m2_day[month],
         month_name(month + 1),
-        bed.morning_share[month],
+        bed.light.morning_share[month],
     )
 
 
 def _tomatoes(bed: RankedBed, month: int, sky: str) -> str:
     """Light enough for tomatoes in the warmest month: yes, just, or no."""
-    mol = float(sunlight.daily_light_integral_mol(bed.sun_mj_m2_day[month]))
+    mol = float(sunlight.daily_light_integral_mol(bed.light.sun_mj_m2_day[month]))
     return words.tomatoes(mol, sunlight.LIGHT_INTEGRAL_BAND, month_name(month + 1), sky)
 
 

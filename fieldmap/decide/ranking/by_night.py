@@ -1,0 +1,47 @@
+"""The order of beds without dates: warmest on a clear calm night, then most light."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from fieldmap.decide.ranking.groups import name_groups
+from fieldmap.model.offset import rounded_c
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    Floats = npt.NDArray[np.float64]
+
+# Beds whose light differs by less are not told apart.
+SAME_LIGHT = 0.05
+
+
+def steps_c(offset_c: Floats) -> Floats:
+    """Offsets in the steps that people are shown."""
+    return np.array([rounded_c(each) for each in offset_c.tolist()])
+
+
+def ranks(steps: Floats, sun: Floats) -> npt.NDArray[np.intp]:
+    """Places from 1; beds of one step whose light hardly differs share one.
+
+    Negative light puts the beds with the least first.
+    """
+    order = np.lexsort((-sun, -steps))
+    found = np.empty(len(order), np.intp)
+    leader = order[0]
+    for place, index in enumerate(order, start=1):
+        behind = sun[leader] - SAME_LIGHT * abs(sun[leader])
+        if steps[index] < steps[leader] or sun[index] < behind:
+            leader = index
+        found[index] = place if index == leader else found[leader]
+    return found
+
+
+def groups(steps: Floats, sun: Floats) -> list[str]:
+    """Who ties with the best bed, and who with the worst."""
+    first = ranks(steps, sun) == 1
+    worst = np.lexsort((sun, steps))[0]
+    last = (steps == steps[worst]) & (sun * (1 - SAME_LIGHT) <= sun[worst])
+    return name_groups(first, last)
