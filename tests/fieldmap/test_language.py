@@ -174,7 +174,7 @@ ALLOWED = {
         "minutes in the morning",
         "{}, {} m wide",
     ),  # of the solver
-    "show/print/paper.py": ("DejaVu Sans", "new page"),  # a font; a kind of block
+    "show/print/paper.py": ("DejaVu Sans",),  # a font
     "show/map/offline.py": (
         "{% macro",
         "default-src",

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldmap.show.print import crew, dawn, landowner, signs, wall
-from fieldmap.show.print.paper import Block, Large, Paper, Sheet, cautions, pdf
+from fieldmap.show.print import crew, dawn_walk, landowner, wall
+from fieldmap.show.print.cautions import cautions
+from fieldmap.show.print.paper import Block, Large, Paper, Sheet, pdf
+from fieldmap.show.print.site_plan import SitePlan
 from fieldmap.show.text import door_card
+from fieldmap.show.text import print as words
 from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
@@ -15,47 +18,47 @@ if TYPE_CHECKING:
 
 def pdfs(plan: Plan) -> dict[str, bytes]:
     """Every sheet of a plan by its file name; the same plan gives the same bytes."""
-    chosen = plan.site.settings.sheets.paper
-    paper: Paper = chosen or ("letter" if plan.site.settings.units == "us" else "a4")
+    site, settings = plan.site, plan.site.settings
+    paper: Paper = settings.sheets.paper or (
+        "letter" if settings.units == "us" else "a4"
+    )
+    beds = [ranked.bed for ranked in plan.beds]
+    drawn = SitePlan(
+        plots=site.plots,
+        surroundings=site.surroundings,
+        beds=beds,
+        tunnels=plan.tunnels,
+        stakes=plan.stakes,
+        convergence_deg=site.convergence_deg,
+        units=settings.units,
+    )
     written: dict[str, tuple[str, tuple[Block, ...]]] = {
         "landowner.pdf": (
-            _("What we would like to do on your ground"),
-            landowner.blocks(plan, paper),
+            _(words.landowner.TITLE),
+            landowner.blocks(plan, drawn, paper),
         ),
-        "crew.pdf": (_first_block(plan), crew.blocks(plan, paper)),
-        "tunnel_door.pdf": (_("When to open and close this tunnel"), _door(plan)),
-        "tonight.pdf": (_("What to cover tonight"), wall.blocks(plan)),
+        "crew.pdf": (
+            crew.title(beds),
+            crew.blocks(drawn, plan.materials, plan.weekly_jobs.weeks, paper),
+        ),
+        "tunnel_door.pdf": (
+            _(words.tunnel_door.TITLE),
+            _door(door_card.sentences(site)),
+        ),
+        "tonight.pdf": (_(words.tonight.TITLE), wall.blocks(plan)),
         "dawn_walk.pdf": (
-            _("Dawn walk: where does the cold air lie?"),
-            dawn.blocks(plan, paper),
+            _(words.dawn_walk.TITLE),
+            dawn_walk.blocks(plan.beds, plan.analysis.cold_air.depth_m, drawn, paper),
         ),
     }
     made = f"fieldmap {plan.made_with.get('version', '')}"
-    name = " ".join(plan.site.settings.name.split())
+    name = " ".join(settings.name.split())
     return {
         file: pdf(Sheet(title, name, made, blocks), paper)
         for file, (title, blocks) in written.items()
     }
 
 
-def _first_block(plan: Plan) -> str:
-    blocks = list(crew.of_blocks(plan))
-    if not blocks:
-        return _("For the crew")
-    return crew.title(*blocks[0])
-
-
-def _door(plan: Plan) -> tuple[Block, ...]:
+def _door(card: tuple[str, ...]) -> tuple[Block, ...]:
     """One card; its cautions stand in the sentences and again as signs."""
-    return (
-        Large(door_card.sentences(plan.site)),
-        cautions(
-            _("Always"),
-            (
-                (_("A closed tunnel in sun overheats."), signs.HEAT),
-                (_("No unvented heater, no engine inside."), signs.FUMES),
-                (_("Lash all doors and sides before wind."), signs.WIND),
-                (_("Never inside under snow."), signs.SNOW),
-            ),
-        ),
-    )
+    return Large(card), cautions(_("Always"), words.tunnel_door.CAUTIONS)

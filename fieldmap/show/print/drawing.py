@@ -39,7 +39,7 @@ WHITE, GREY = "#ffffff", "#a8a8a8"
 LONGEST_NAME = 30
 
 
-class Look(NamedTuple):
+class Style(NamedTuple):
     """How a thing is drawn: SVG fill, line width in mm and dashes."""
 
     fill: str = "none"
@@ -47,23 +47,23 @@ class Look(NamedTuple):
     dashes: str = ""
 
 
-PLOT = Look(line_mm=0.6)
-BED = Look(WHITE, 0.2)
-TUNNEL = Look("url(#film)", 0.6)
-LOOKS = {
-    "building": Look("url(#solid)", 0.4),
-    "hedge": Look("url(#leaves)", 0.25),
-    "tree": Look("url(#leaves)", 0.25),
-    "trees": Look("url(#leaves)", 0.25),
-    "wall": Look("#888888", 0.4),
-    "fence": Look("none", 0.3, "1 1"),
-    "bank": Look("#dddddd", 0.3),
-    "water": Look("url(#waves)", 0.3),
-    "road": Look("#eeeeee", 0.2),
-    "keep off": Look("none", 0.3, "0.6 1.2"),
-    "overhead line": Look("none", 0.5, "4 1.5 1 1.5"),
-    "gate": Look(WHITE, 0.4),
-    "water point": Look("#000000", 0.3),
+PLOT = Style(line_mm=0.6)
+BED = Style(WHITE, 0.2)
+TUNNEL = Style("url(#film)", 0.6)
+STYLES = {
+    "building": Style("url(#solid)", 0.4),
+    "hedge": Style("url(#leaves)", 0.25),
+    "tree": Style("url(#leaves)", 0.25),
+    "trees": Style("url(#leaves)", 0.25),
+    "wall": Style("#888888", 0.4),
+    "fence": Style("none", 0.3, "1 1"),
+    "bank": Style("#dddddd", 0.3),
+    "water": Style("url(#waves)", 0.3),
+    "road": Style("#eeeeee", 0.2),
+    "keep off": Style("none", 0.3, "0.6 1.2"),
+    "overhead line": Style("none", 0.5, "4 1.5 1 1.5"),
+    "gate": Style(WHITE, 0.4),
+    "water point": Style("#000000", 0.3),
 }
 PATTERNS = text_of("print/patterns.svg")
 
@@ -109,35 +109,35 @@ class PlanDrawing:
         placed: Floats = np.round(flipped * self.mm_per_m + MARGIN_MM, 2)
         return placed
 
-    def add(self, geometry: BaseGeometry, look: Look) -> None:
+    def add(self, geometry: BaseGeometry, style: Style) -> None:
         """Draw outlines, lines and points; outlines of small things are thin or none."""
         if not self.shown.intersects(geometry):
             return
         if geometry.area:
             # Twice the area by the outline is the width of a long strip.
             width_mm = 2 * geometry.area / geometry.length * self.mm_per_m
-            thinner_mm = round(min(look.line_mm, LINE_OF_WIDTH * width_mm), 3)
-            look = look._replace(line_mm=thinner_mm)
-            if width_mm < NARROW_MM and look.fill == WHITE:
-                look = Look(GREY, 0.0)
+            thinner_mm = round(min(style.line_mm, LINE_OF_WIDTH * width_mm), 3)
+            style = style._replace(line_mm=thinner_mm)
+            if width_mm < NARROW_MM and style.fill == WHITE:
+                style = Style(GREY, 0.0)
         for part in shapely.get_parts(geometry.intersection(self.shown)):
             if part.is_empty:
                 continue
             if part.geom_type == "Point":
                 x, y = self._at(shapely.get_coordinates(part))[0]
                 self._parts.append(
-                    f'<circle cx="{x}" cy="{y}" r="1.1" {self._style(look)}/>'
+                    f'<circle cx="{x}" cy="{y}" r="1.1" {self._style(style)}/>'
                 )
             elif part.geom_type == "LineString":
                 shape = self._path([shapely.get_coordinates(part)], closed="")
                 self._parts.append(
-                    f'<path d="{shape}" {self._style(look, fill="none")}/>'
+                    f'<path d="{shape}" {self._style(style, fill="none")}/>'
                 )
             elif part.geom_type == "Polygon":
                 rings = [shapely.get_coordinates(r) for r in shapely.get_rings(part)]
                 shape = self._path(rings, closed=" Z")
                 self._parts.append(
-                    f'<path d="{shape}" fill-rule="evenodd" {self._style(look)}/>'
+                    f'<path d="{shape}" fill-rule="evenodd" {self._style(style)}/>'
                 )
 
     def _path(self, rings: Iterable[Floats], closed: str) -> str:
@@ -147,10 +147,10 @@ class PlanDrawing:
         )
 
     @staticmethod
-    def _style(look: Look, fill: str | None = None) -> str:
-        dashes = f' stroke-dasharray="{look.dashes}"' if look.dashes else ""
-        line = f'stroke="#000" stroke-width="{look.line_mm}"' if look.line_mm else ""
-        return f'fill="{look.fill if fill is None else fill}" {line}{dashes}'
+    def _style(style: Style, fill: str | None = None) -> str:
+        dashes = f' stroke-dasharray="{style.dashes}"' if style.dashes else ""
+        line = f'stroke="#000" stroke-width="{style.line_mm}"' if style.line_mm else ""
+        return f'fill="{style.fill if fill is None else fill}" {line}{dashes}'
 
     def name(
         self,

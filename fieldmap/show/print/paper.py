@@ -7,18 +7,15 @@ typst's (`sheet.typ`), which takes text as text, whatever a file put into a name
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import Any, Literal
 
 import matplotlib as mpl
 import typst
 
 from fieldmap.show.text import language
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 Paper = Literal["a4", "letter"]
 TYPST_PAPER = {"a4": "a4", "letter": "us-letter"}
@@ -32,7 +29,6 @@ class Heading:
     """A heading within a sheet."""
 
     text: str
-    kind: str = field(default="heading", init=False)
 
 
 @dataclass(frozen=True)
@@ -40,7 +36,6 @@ class Text:
     """A paragraph."""
 
     text: str
-    kind: str = field(default="text", init=False)
 
 
 @dataclass(frozen=True)
@@ -48,7 +43,6 @@ class Points:
     """A list."""
 
     items: tuple[str, ...]
-    kind: str = field(default="points", init=False)
 
 
 @dataclass(frozen=True)
@@ -56,7 +50,6 @@ class Large:
     """A list to be read from a step away."""
 
     items: tuple[str, ...]
-    kind: str = field(default="large", init=False)
 
 
 @dataclass(frozen=True)
@@ -64,7 +57,6 @@ class Steps:
     """A numbered list."""
 
     items: tuple[str, ...]
-    kind: str = field(default="steps", init=False)
 
 
 @dataclass(frozen=True)
@@ -85,8 +77,6 @@ class Table:
         )
         return Table(self.head * 2, rows, self.widths * 2)
 
-    kind: str = field(default="table", init=False)
-
 
 @dataclass(frozen=True)
 class Drawing:
@@ -96,7 +86,6 @@ class Drawing:
     width_mm: float
     says: str
     caption: str = ""
-    kind: str = field(default="drawing", init=False)
 
 
 @dataclass(frozen=True)
@@ -105,7 +94,6 @@ class Drawings:
 
     drawings: tuple[Drawing, ...]
     across: int
-    kind: str = field(default="drawings", init=False)
 
 
 @dataclass(frozen=True)
@@ -122,7 +110,6 @@ class Cautions:
 
     head: str
     items: tuple[Caution, ...]
-    kind: str = field(default="cautions", init=False)
 
 
 @dataclass(frozen=True)
@@ -130,7 +117,6 @@ class Lines:
     """Lines to write on."""
 
     items: tuple[str, ...]
-    kind: str = field(default="lines", init=False)
 
 
 @dataclass(frozen=True)
@@ -138,7 +124,6 @@ class NewPage:
     """The rest begins on a new page, under a title if there is one."""
 
     text: str = ""
-    kind: str = field(default="new page", init=False)
 
 
 Block = (
@@ -180,7 +165,7 @@ def pdf(sheet: Sheet, paper: Paper) -> bytes:
     bytes
         A tagged PDF with its fonts inside.
     """
-    data = asdict(sheet) | {
+    data = as_data(sheet) | {
         "paper": TYPST_PAPER[paper],
         "font": FONT,
         "language": language.current().code,
@@ -188,7 +173,7 @@ def pdf(sheet: Sheet, paper: Paper) -> bytes:
     template = resources.files("fieldmap.show.print").joinpath("sheet.typ").read_bytes()
     made: bytes = typst.compile(  # type: ignore[misc]  # its stub needs an output
         template,
-        sys_inputs={"sheet": json.dumps(data)},
+        sys_inputs={"sheet": json.dumps(data, default=as_data)},
         font_paths=[_fonts()],
         ignore_system_fonts=True,
     )
@@ -199,6 +184,12 @@ def _fonts() -> Path:
     return Path(mpl.get_data_path()) / "fonts" / "ttf"
 
 
-def cautions(head: str, items: Sequence[tuple[str, str]]) -> Cautions:
-    """A box from pairs of text and sign."""
-    return Cautions(head, tuple(Caution(text, svg) for text, svg in items))
+def as_data(part: object) -> dict[str, Any]:
+    """A part of a sheet by names, with its kind; parts within stay as they are.
+
+    Examples
+    --------
+    >>> as_data(NewPage("Shopping"))
+    {'kind': 'newpage', 'text': 'Shopping'}
+    """
+    return {"kind": type(part).__name__.lower(), **vars(part)}

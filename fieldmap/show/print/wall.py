@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.decide import tonight
-from fieldmap.show.print import signs
-from fieldmap.show.print.paper import Block, Heading, Points, Table, Text, cautions
+from fieldmap.show.print.cautions import cautions
+from fieldmap.show.print.paper import Block, Heading, Points, Table, Text
 from fieldmap.show.text.language import _, later, translated
+from fieldmap.show.text.print import tonight as words
 
 if TYPE_CHECKING:
     from fieldmap.decide.tonight import Evening
@@ -26,13 +27,7 @@ def blocks(plan: Plan) -> tuple[Block, ...]:
     """A table for clear and calm nights, and what to do on others."""
     every = tonight.evenings(plan.site, plan.beds, "clear", "calm")
     return (
-        Text(
-            _(
-                "Take the low that is forecast for the weather station, and the line that "
-                "names it. The list holds for a clear and calm night: go plot by plot, in "
-                "this order. A bed that is not planted needs nothing."
-            )
-        ),
+        Text(_(words.HOW_TO_READ)),
         Table(
             (_("Low"), _("What to do")),
             tuple(
@@ -41,19 +36,13 @@ def blocks(plan: Plan) -> tuple[Block, ...]:
             ),
             (1.0, 7.0),
         ),
-        Heading(_("On a cloudy night")),
+        Heading(_(words.CLOUDY)),
         Points(translated(tonight.CLOUDY)),
-        Heading(_("On a windy night")),
+        Heading(_(words.WINDY)),
         Points(translated(tonight.WINDY)),
         cautions(
             _("Mind"),
-            tuple(
-                zip(
-                    translated(tonight.CAUTIONS),
-                    (signs.COLD, "", signs.HEAT, signs.FUMES),
-                    strict=True,
-                )
-            ),
+            dict(zip(("cold", "", "heat", "fumes"), tonight.CAUTIONS, strict=True)),
         ),
     )
 

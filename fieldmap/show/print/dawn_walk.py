@@ -1,0 +1,130 @@
+"""A dawn walk for learners: guess the coldest and the warmest peg, then read."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from fieldmap.model.offset import rounded_c
+from fieldmap.show.print.cautions import cautions
+from fieldmap.show.print.paper import (
+    INNER_MM,
+    Block,
+    Heading,
+    Lines,
+    NewPage,
+    Paper,
+    Points,
+    Steps,
+    Table,
+    Text,
+)
+from fieldmap.show.text import quantities
+from fieldmap.show.text.language import _, translated
+from fieldmap.show.text.print import dawn_walk as words
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldmap.decide.ranking import RankedBed
+    from fieldmap.model.raster import Raster
+    from fieldmap.show.print.site_plan import SitePlan
+    from fieldmap.show.text.quantities import Units
+
+PEGS = 6
+
+
+class Peg(NamedTuple):
+    """A place where a thermometer hangs: the middle of a bed."""
+
+    name: str
+    bed: RankedBed
+
+    @property
+    def place(self) -> tuple[float, float]:
+        """Easting and northing."""
+        middle = self.bed.bed.outline.centroid
+        return middle.x, middle.y
+
+
+def pegs(beds: Sequence[RankedBed]) -> tuple[Peg, ...]:
+    """Up to six places: the coldest, the warmest, then those farthest from the rest.
+
+    They are numbered from west to east, so that the numbers give nothing away.
+    """
+    if not beds:
+        return ()
+    likely = np.array([each.offset_c.central for each in beds])
+    middles = [each.bed.outline.centroid for each in beds]
+    places = np.array([(point.x, point.y) for point in middles])
+    chosen = [int(np.argmin(likely))]
+    if int(np.argmax(likely)) not in chosen:
+        chosen.append(int(np.argmax(likely)))
+    while len(chosen) < min(PEGS, len(beds)):
+        gaps = np.linalg.norm(places[:, None] - places[chosen][None], axis=-1).min(
+            axis=1
+        )
+        farthest = int(np.argmax(gaps))
+        if gaps[farthest] <= 0:
+            break
+        chosen.append(farthest)
+    order = sorted(chosen, key=lambda at: (round(places[at, 0], 3), places[at, 1]))
+    return tuple(Peg(str(n), beds[at]) for n, at in enumerate(order, start=1))
+
+
+def blocks(
+    beds: Sequence[RankedBed], cold_air_m: Raster, drawn: SitePlan, paper: Paper
+) -> tuple[Block, ...]:
+    """One page to walk with, and one with what the plan says, for afterwards."""
+    unit = "°F" if drawn.units == "us" else "°C"
+    chosen = pegs(beds)
+    drawing = drawn.whole((INNER_MM[paper][0], 118.0), names=False)
+    for peg in chosen:
+        drawing.peg(peg.place, peg.name)
+    return (
+        Text(_(words.INTRODUCTION)),
+        drawing.drawing(_(words.PLAN), _(words.PLAN_KEY)),
+        Heading(_("How")),
+        Steps(translated(words.STEPS)),
+        Table(
+            (
+                _("Peg"),
+                _("Coldest? Warmest?"),
+                _("Reading, {unit}").format(unit=unit),
+                _(words.SEEN),
+            ),
+            tuple((peg.name, "", "", "") for peg in chosen),
+            (0.6, 2.0, 1.4, 2.6),
+        ),
+        Lines((_("Date, sky, wind:"),)),
+        cautions(_("Mind"), words.CAUTIONS),
+        NewPage(_(words.ANSWERS)),
+        Text(_(words.ORDER)),
+        _answers(chosen, cold_air_m, drawn.units),
+        Heading(_("Talk about it")),
+        Points(translated(words.QUESTIONS)),
+    )
+
+
+def _answers(chosen: Sequence[Peg], cold_air_m: Raster, units: Units) -> Block:
+    if len({rounded_c(peg.bed.offset_c.central) for peg in chosen}) <= 1:
+        return Text(_(words.ALL_ALIKE))
+    coldest_first = sorted(chosen, key=lambda peg: (peg.bed.offset_c.central, peg.name))
+    # Of the cold air at the end of a still night.
+    depths_m = cold_air_m.interpolate(
+        *zip(*(p.place for p in coldest_first), strict=True)
+    )
+    return Table(
+        (_("Peg"), _("Near bed"), _(words.EXPECTED), _("Because")),
+        tuple(
+            (
+                peg.name,
+                peg.bed.bed.name,
+                quantities.night(*peg.bed.offset_c, units),
+                words.because(float(depth_m), units),
+            )
+            for peg, depth_m in zip(coldest_first, depths_m, strict=True)
+        ),
+        (0.5, 0.8, 2.6, 3.2),
+    )

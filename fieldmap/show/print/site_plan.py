@@ -1,0 +1,189 @@
+"""Drawings that several sheets share: all the plots, and one block with its beds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import shapely
+
+from fieldmap.show.print.drawing import (
+    BED,
+    PLOT,
+    STYLES,
+    TUNNEL,
+    PlanDrawing,
+    Style,
+    bounds_of,
+)
+from fieldmap.show.text import quantities
+from fieldmap.show.text.language import _
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    import geopandas as gpd
+
+    from fieldmap.decide.layout.beds import Bed
+    from fieldmap.decide.stakes import Baseline, Staking
+    from fieldmap.decide.tunnels import TunnelPlace
+    from fieldmap.show.text.quantities import Units
+
+SPARE_M = 6.0  # ground shown around what the drawing is of
+NAME_MM = 2.6
+PLOT_NAME_MM = 4.0
+SMALLEST_NAME_MM = 1.9
+COVER_STYLES = {
+    "film": Style("url(#film)", 0.3),
+    "fabric": Style("url(#fabric)", 0.3),
+    "net": Style("url(#fabric)", 0.3),
+    "shade": Style("url(#shade)", 0.3),
+}
+OTHER_BED = Style("none", 0.1, "0.5 1")
+TAPE = Style("none", 0.4, "2 1")
+SECOND_TAPE = Style("none", 0.3, "2 1")
+DIAGONAL = Style("none", 0.3, "0.6 1.4")
+
+
+@dataclass(frozen=True)
+class SitePlan:
+    """What drawings of the ground show.
+
+    Attributes
+    ----------
+    plots, surroundings
+        As `Site` has them.
+    convergence_deg
+        Grid north from true north, clockwise.
+    """
+
+    plots: gpd.GeoDataFrame
+    surroundings: gpd.GeoDataFrame
+    beds: Sequence[Bed]
+    tunnels: Sequence[TunnelPlace]
+    stakes: Staking
+    convergence_deg: float
+    units: Units
+
+    def whole(
+        self,
+        room_mm: tuple[float, float],
+        covered: Mapping[str, str] | None = None,
+        *,
+        names: bool = True,
+    ) -> PlanDrawing:
+        """All plots, with what stands around, the beds and the tunnels.
+
+        Parameters
+        ----------
+        covered
+            Bed name -> kind of cover that lies on it.
+        """
+        outlines = [*self.plots.geometry, *(place.outline for place in self.tunnels)]
+        drawn = PlanDrawing(bounds_of(outlines, SPARE_M), room_mm)
+        self._add_around(drawn, names=False)
+        for bed in self.beds:
+            kind = (covered or {}).get(bed.name)
+            drawn.add(bed.outline, BED if kind is None else cover_style(kind))
+        for place in self.tunnels:
+            drawn.add(place.outline, TUNNEL)
+        if names:
+            self._add_names(drawn)
+        return self._finished(drawn)
+
+    def block(self, beds: Sequence[Bed], room_mm: tuple[float, float]) -> PlanDrawing:
+        """One block of beds, large, with the name of each bed at its first end."""
+        outlines = [bed.outline for bed in beds]
+        near = shapely.union_all(outlines).buffer(SPARE_M)
+        tunnels = [place for place in self.tunnels if place.outline.intersects(near)]
+        shown = [*outlines, *(place.outline for place in tunnels)]
+        drawn = PlanDrawing(bounds_of(shown, SPARE_M), room_mm)
+        self._add_around(drawn, names=True)
+        here = {bed.name for bed in beds}
+        for bed in sorted(self.beds, key=lambda bed: bed.name in here):
+            drawn.add(bed.outline, BED if bed.name in here else OTHER_BED)
+        for place in tunnels:
+            drawn.add(place.outline, TUNNEL)
+            middle = place.outline.centroid
+            drawn.name((middle.x, middle.y), place.name, 4.0, bold=True)
+        _add_bed_names(drawn, beds)
+        self._add_tape(drawn, beds[0].block)
+        return self._finished(drawn)
+
+    def _finished(self, drawn: PlanDrawing) -> PlanDrawing:
+        drawn.compass(self.convergence_deg)
+        drawn.bar(self.units)
+        return drawn
+
+    def _add_names(self, drawn: PlanDrawing) -> None:
+        """Names of plots and tunnels."""
+        for outline, name in zip(self.plots.geometry, self.plots["name"], strict=True):
+            # Above the plot, or it lies over the beds and tunnels in it.
+            _west, _south, _east, north = outline.bounds
+            above = north + PLOT_NAME_MM / drawn.mm_per_m
+            drawn.name((outline.centroid.x, above), str(name), PLOT_NAME_MM, bold=True)
+        for place in self.tunnels:
+            middle = place.outline.centroid
+            drawn.name((middle.x, middle.y), place.name, 3.4, bold=True)
+
+    def _add_tape(self, drawn: PlanDrawing, block: str) -> None:
+        """The baseline of a block, with the end at which its tape starts."""
+        line = self.baseline(block)
+        if line is None:
+            return
+        drawn.add(shapely.LineString([line.start, line.end]), TAPE)
+        ends = [
+            (stake.easting, stake.northing)
+            for stake in self.stakes.stakes
+            if stake.block == block and stake.what == "tape"
+        ]
+        if len(ends) == 3:
+            start, far, square = ends
+            # The diagonal that proves the corner at 0 square.
+            drawn.add(shapely.LineString([start, square]), SECOND_TAPE)
+            drawn.add(shapely.LineString([far, square]), DIAGONAL)
+            middle = (far[0] + square[0]) / 2, (far[1] + square[1]) / 2
+            drawn.name(middle, quantities.pipe(line.diagonal_m, self.units), bold=True)
+        drawn.peg(line.start, "0")
+
+    def baseline(self, block: str) -> Baseline | None:
+        """Of a block of beds; None where they lie there already."""
+        lines = self.stakes.baselines
+        return next((line for line in lines if line.block == block), None)
+
+    def _add_around(self, drawn: PlanDrawing, *, names: bool) -> None:
+        things = self.surroundings
+        for geometry, kind in zip(things.geometry, things["kind"], strict=True):
+            drawn.add(geometry, STYLES.get(kind, STYLES["keep off"]))
+        for outline in self.plots.geometry:
+            drawn.add(outline, PLOT)
+        if not names:
+            return
+        for geometry, name, kind in zip(
+            things.geometry, things["name"], things["kind"], strict=True
+        ):
+            seen = geometry.intersection(drawn.shown)
+            if not seen.is_empty:
+                point = seen.representative_point()
+                text = name if isinstance(name, str) and name else _(kind)
+                drawn.name((point.x, point.y), text, NAME_MM)
+
+
+def cover_style(kind: str) -> Style:
+    """How a kind of cover is drawn."""
+    return next(
+        (style for word, style in COVER_STYLES.items() if word in kind),
+        COVER_STYLES["fabric"],
+    )
+
+
+def _add_bed_names(drawn: PlanDrawing, beds: Sequence[Bed]) -> None:
+    """Names on beds that are wide enough on paper; else on each fifth."""
+    width_mm = min(bed.width_m for bed in beds) * drawn.mm_per_m
+    pitch_mm = width_mm * 1.4
+    size_mm = min(NAME_MM, max(SMALLEST_NAME_MM, pitch_mm))
+    every = 1 if pitch_mm >= SMALLEST_NAME_MM else 5
+    for number, bed in enumerate(beds):
+        if number % every == 0 or number == len(beds) - 1:
+            middle = bed.outline.centroid
+            drawn.name((middle.x, middle.y), bed.name, size_mm, bold=True)
