@@ -213,7 +213,7 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
         stakes=stakes.place_stakes(site.crs, site.convergence_deg, beds, places, hoops),
         crop_plan=stays,
         weekly_jobs=weekly_jobs.make(
-            site, ranked, dates, weekly_jobs.first_day(site), crop_plan.chosen(stays)
+            site, ranked, dates, planned=crop_plan.chosen(stays)
         ),
         dates=dates,
         layouts=layouts,

@@ -5,6 +5,7 @@ days to maturity those of crops.toml.
 """
 
 from dataclasses import replace
+from datetime import date
 from types import SimpleNamespace
 
 import numpy as np
@@ -20,6 +21,7 @@ from fieldmap.decide.ranking.groups import SAME
 from fieldmap.model.site import Stood, WeatherRecord
 from fieldmap.read.crops import packaged_crops
 from fieldmap.show.text import crop_plan as crop_plan_text
+from fieldmap.show.text import weekly_jobs as weekly_jobs_text
 from fieldmap.show.text.sentence import say, say_all
 
 CROPS = packaged_crops()
@@ -401,9 +403,9 @@ def test_names_from_files_are_kept_as_text():
 
 # ------------------------------------------------------------------ week by week
 def test_the_year_in_sentences():
-    made, found = market_garden(rows(20.0))
+    _made, found = market_garden(rows(20.0))
     starts = {"spinach": "sow", "pepper": "set out"}
-    weeks = crop_plan_text.weeks(found, ["A1"], starts, weekly_jobs.first_day(made))
+    weeks = crop_plan_text.weeks(found, ["A1"], starts, date(2027, 1, 1))
     # Day 80 of 2027 is 21 March, in the week of Monday 15; day 170 is 19 June.
     assert [(w.start.isoformat(), list(w.sentences)) for w in weeks][:2] == [
         (
@@ -426,10 +428,8 @@ def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
     beds = rows(20.0, 20.0, 20.0)
     made, found = market_garden(beds)
     told_dates = dates(made, beds, YEAR, ("none", "clear_film"))
-    list_ = weekly_jobs.make(
-        made, beds, told_dates, weekly_jobs.first_day(made), crop_plan.chosen(found)
-    )
-    jobs = [job for week in list_.weeks for job in week.jobs]
+    list_ = weekly_jobs.make(made, beds, told_dates, planned=crop_plan.chosen(found))
+    jobs = [job for week in weekly_jobs_text.weeks(list_) for job in week.jobs]
     where = {stay.crop: stay.bed for stay in found.stays}
     assert f"Sow spinach (21 March) on {where['spinach']}, under clear film." in jobs
     assert f"Set out lettuce for autumn on {where['lettuce']}." in jobs

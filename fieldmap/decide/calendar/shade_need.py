@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 import pandas as pd
 
-from fieldmap.show.text import quantities
-from fieldmap.show.text.language import _, month_name
+from fieldmap.model.fact import Fact
 from layers import sunlight
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from fieldmap.model.crops import Crop
     from fieldmap.model.season_year import SeasonYear
@@ -36,14 +35,12 @@ class Need(NamedTuple):
         Of the light that it takes; None where it needs none.
     months
         First and last hot month, 1-12; None without a cloth.
-    why
-        A sentence.
     """
 
     kind: str | None
     percent: int | None
     months: tuple[int, int] | None
-    why: str
+    why: Fact
 
 
 def hot_days(tmax_c: pd.Series, limit_c: float) -> tuple[float, ...]:
@@ -64,23 +61,13 @@ class Cloth(NamedTuple):
 
     kind: str
     percent: int
-    name: str
 
 
 def cloths(owned: Iterable[str]) -> list[Cloth]:
     """Cloth on sale and fabric that is owned, the lightest first."""
-    shades = [
-        Cloth(f"shade_{n}", n, _("{percent} % shade cloth").format(percent=n))
-        for n in GRADES
-    ]
+    shades = [Cloth(f"shade_{percent}", percent) for percent in GRADES]
     fabrics = [
-        Cloth(
-            kind,
-            round(100 * (1 - COVERS[kind].light_share.central)),
-            _("{cover} high on hoops, its sides open").format(
-                cover=quantities.cover(COVERS[kind].name)
-            ),
-        )
+        Cloth(kind, round(100 * (1 - COVERS[kind].light_share.central)))
         for kind in dict.fromkeys(owned)
         if COVERS[kind].kind == "fabric"
     ]
@@ -110,49 +97,36 @@ def need(
     owned
         Kinds of cover that are owned: fabric serves as light shade.
     """
-    summer = season.month_index(7)
-    mol = float(sunlight.daily_light_integral_mol(light_mj_m2_day[summer]))
+    month = season.local_month(7)
+    mol = float(sunlight.daily_light_integral_mol(light_mj_m2_day[month - 1]))
     best = crop.best_light_mol
-    name = quantities.started(_(crop.name))
-    month = month_name(summer + 1)
+    facts = {
+        "crop": crop.name,
+        "month": month,
+        "light_mol": mol,
+        "least_mol": best.low,
+        "most_mol": best.high,
+    }
     months = _hot_months(hot_days(tmax_c, crop.heat_limit_c.value))
     usual = [each for each in cloths(owned) if each.percent <= crop.shade_percent.high]
-    if months is None:
-        why = _("{crop} needs no shade: no month is too hot for it.")
-        return Need(None, None, None, why.format(crop=name))
-    if not usual:
-        why = _("{crop} needs no shade: it takes all the light it gets.")
-        return Need(None, None, None, why.format(crop=name))
-    if mol <= best.high:
-        why = _(
-            "{crop} needs no shade: {month} gives {light} mol/m² a day, and up to "
-            "{most} is good for it."
-        ).format(crop=name, month=month, light=f"{mol:.0f}", most=f"{best.high:g}")
-        return Need(None, None, None, why)
     bright = [each for each in usual if mol * (1 - each.percent / 100) >= best.low]
+    if months is None:
+        return _none("shade_no_hot_month", facts)
+    if not usual:
+        return _none("shade_takes_all_light", facts)
+    if mol <= best.high:
+        return _none("shade_not_too_bright", facts)
     if not bright:
-        why = _("{crop} needs no shade: the lightest cloth takes too much light.")
-        return Need(None, None, None, why.format(crop=name))
+        return _none("shade_too_dark", facts)
     enough = [each for each in bright if mol * (1 - each.percent / 100) <= best.high]
     cloth = enough[0] if enough else bright[-1]
-    under = mol * (1 - cloth.percent / 100)
-    return Need(
-        cloth.kind,
-        cloth.percent,
-        months,
-        _(
-            "{crop}: {cover} leaves {under} of {light} mol/m² a day in {month}; {low} "
-            "to {high} is best."
-        ).format(
-            crop=name,
-            cover=cloth.name,
-            under=f"{under:.0f}",
-            light=f"{mol:.0f}",
-            month=month,
-            low=f"{best.low:g}",
-            high=f"{best.high:g}",
-        ),
-    )
+    under_mol = mol * (1 - cloth.percent / 100)
+    why = Fact("shade_wanted", cover=cloth.kind, under_mol=under_mol, **facts)
+    return Need(cloth.kind, cloth.percent, months, why)
+
+
+def _none(kind: str, facts: Mapping[str, Any]) -> Need:
+    return Need(None, None, None, Fact(kind, **facts))
 
 
 def _hot_months(days: Sequence[float]) -> tuple[int, int] | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN
-from fieldmap.decide.weekly_jobs import Chosen
+from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from fieldmap.decide.crop_plan.model import CropPlan, Stay
 
 
-def chosen(plan: CropPlan) -> Mapping[str, Sequence[Chosen]] | None:
+def chosen(plan: CropPlan) -> Mapping[str, Sequence[PlannedBeds]] | None:
     """Beds by crop, those with the same part of the year and the same covers together.
 
     None where what goes where is not known.
@@ -24,10 +24,10 @@ def chosen(plan: CropPlan) -> Mapping[str, Sequence[Chosen]] | None:
     groups: dict[tuple[str, str, str | None, str | None], list[Stay]] = {}
     for stay in plan.stays:
         groups.setdefault((stay.crop, stay.season, *_nights(stay)), []).append(stay)
-    found: dict[str, list[Chosen]] = {}
+    found: dict[str, list[PlannedBeds]] = {}
     for (crop, season, ahead, behind), same in groups.items():
         found.setdefault(crop, []).append(
-            Chosen(
+            PlannedBeds(
                 season=season,
                 beds=frozenset(stay.bed for stay in same),
                 ahead=ahead,

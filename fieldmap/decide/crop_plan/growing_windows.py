@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import pandas as pd
 
-from fieldmap.decide import weekly_jobs
 from fieldmap.decide.calendar import shade_need
 from fieldmap.decide.crop_plan.model import CoverUse, held
+from fieldmap.decide.weekly_jobs import lead_times
 from fieldmap.model.season_year import DAYS, SeasonYear
 from layers import sunlight, warmth
 from layers.cover import COVERS
@@ -51,7 +51,7 @@ AUTUMN_SLOWER_DAYS = 14
 # A second sowing is one of its own only so long after the first (a choice).
 LEAST_BETWEEN_DAYS = 28
 READY_DAYS = 7  # covers lie ready before the first cold night
-FILM_DAYS = 7 * weekly_jobs.FILM_WEEKS
+FILM_DAYS = 7 * lead_times.FILM_WEEKS
 SHADE_WORTH_DAYS = 3.0  # hot days under cloth that make it worth hanging (a choice)
 SPRING, SUMMER, AUTUMN = "spring", "summer", "autumn"
 
@@ -104,7 +104,7 @@ def usual_year(days: pd.DataFrame, season: SeasonYear) -> UsualYear:
 
 def harvest_days(crop: Crop) -> int | None:
     """Days from its first harvest to its last; None where it bears until frost."""
-    own = weekly_jobs.weeks_by_name(crop, HARVEST_WEEKS)
+    own = lead_times.weeks_by_name(crop, HARVEST_WEEKS)
     weeks = HARVEST_WEEKS_OF_CLASS[crop.crop_class.value] if own is None else own
     return None if weeks is None else 7 * weeks
 
@@ -135,7 +135,7 @@ def growth(crop: Crop, year: UsualYear) -> Growth:
 
     Weeks in trays are no days on the bed. Degree days are those of the station.
     """
-    trays = weekly_jobs.tray_days(crop)
+    trays = lead_times.tray_days(crop)
     if crop.degree_days is None:
         days = crop.days_to_maturity
         assert days is not None
@@ -199,7 +199,7 @@ def spring(where: CropOnClass) -> Iterator[GrowingWindow]:
         harvest = min(start + where.growth.from_day(start), last)
         to_day = min(harvest + keeps, last)
         won = _won(min(bare, to_day) - start)
-        if at and won < weekly_jobs.WORTH_DAYS:
+        if at and won < lead_times.WORTH_DAYS:
             continue
         uses = _before(kind, start, bare, to_day, won) if at else ()
         yield GrowingWindow(SPRING, int(start), int(harvest), int(to_day), uses)
@@ -217,7 +217,7 @@ def summer(where: CropOnClass) -> Iterator[GrowingWindow]:
             # Where it never goes out bare, the cover wins the whole stay.
             ahead = _won(min(bare_start, last) - start)
             behind = _won(last - bare_last)
-            if any(0 < won < weekly_jobs.WORTH_DAYS for won in (ahead, behind)):
+            if any(0 < won < lead_times.WORTH_DAYS for won in (ahead, behind)):
                 continue
             uses = _before(kind, start, bare_start, last, ahead) if ahead else ()
             uses += _behind(kind, bare_last, last, behind) if behind else ()
@@ -238,7 +238,7 @@ def autumn(where: CropOnClass) -> Iterator[GrowingWindow]:
         if start < where.early(0) + LEAST_BETWEEN_DAYS:
             continue
         won = _won(last - bare)
-        if at and won < weekly_jobs.WORTH_DAYS:
+        if at and won < lead_times.WORTH_DAYS:
             continue
         uses = _behind(kind, bare, last, won) if at else ()
         yield GrowingWindow(AUTUMN, int(start), int(last - keeps), int(last), uses)

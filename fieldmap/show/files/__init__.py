@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from fieldmap import output_folder
-from fieldmap.decide import weekly_jobs
 from fieldmap.show.files import (
     calendar,
     geopackage,
@@ -169,8 +168,7 @@ def _save(content: str | bytes, path: Path) -> None:
 def _calendar(plan: Plan) -> bytes:
     """The list by week, stamped with its own first day."""
     site = plan.site
-    first_day = weekly_jobs.first_day(site)
-    return calendar.ics(plan.weekly_jobs, site.settings.name, first_day)
+    return calendar.ics(plan.weekly_jobs, site.settings.name)
 
 
 def _zipped(folder: Path, names: set[str]) -> bytes:

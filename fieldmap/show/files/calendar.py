@@ -3,32 +3,29 @@
 from __future__ import annotations
 
 import hashlib
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 import icalendar
 
+from fieldmap.show.text import weekly_jobs
 from fieldmap.show.text.language import plural
 
 if TYPE_CHECKING:
-    from fieldmap.decide.weekly_jobs import Schedule, Week
+    from fieldmap.decide.weekly_jobs import Schedule
+    from fieldmap.show.text.weekly_jobs import Week
 
 MAKER = "-//fieldmap//dates//EN"
 
 
-def ics(schedule: Schedule, site_name: str, made_on: date) -> bytes:
+def ics(schedule: Schedule, site_name: str) -> bytes:
     """A calendar of all-day entries from Monday to Sunday that leave the days free.
-
-    Parameters
-    ----------
-    made_on
-        The day that the entries are stamped with; calendars ask for one. The same
-        schedule, name and day give the same bytes.
 
     Returns
     -------
     bytes
-        RFC 5545, UTF-8. An entry keeps its identity over plans of the same site, so
+        RFC 5545, UTF-8. Entries are stamped with the first day of the list, so that the
+        same schedule and name give the same bytes. An entry keeps its identity over plans of the same site, so
         that a new plan replaces the entries of the last.
     """
     calendar = icalendar.Calendar()
@@ -36,8 +33,8 @@ def ics(schedule: Schedule, site_name: str, made_on: date) -> bytes:
     calendar.add("version", "2.0")
     calendar.add("x-wr-calname", icalendar.vText(site_name), encode=False)
     place = hashlib.sha256(site_name.encode()).hexdigest()[:16]
-    stamped = datetime.combine(made_on, time(), UTC)
-    for week in schedule.weeks:
+    stamped = datetime.combine(schedule.starts, time(), UTC)
+    for week in weekly_jobs.weeks(schedule):
         calendar.add_component(_entry(week, schedule, site_name, place, stamped))
     return bytes(calendar.to_ical())
 
@@ -55,6 +52,6 @@ def _entry(
         "summary",
         plural("{site}: {number} job", "{site}: {number} jobs", count, site=site_name),
     )
-    event.add("description", "\n".join([*week.jobs, "", *schedule.beds]))
+    event.add("description", "\n".join([*week.jobs, "", *weekly_jobs.groups(schedule)]))
     event.add("transp", "TRANSPARENT")
     return event

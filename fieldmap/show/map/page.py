@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from fieldmap.decide import weekly_jobs
+from fieldmap.decide.calendar.door_months import door_months
 from fieldmap.decide.calendar.planting_dates import how
 from fieldmap.show import html
 from fieldmap.show.map import folium_map, still
@@ -17,7 +17,7 @@ from fieldmap.show.map.data import script_data
 from fieldmap.show.map.offline import POLICY, inlined, sealed
 from fieldmap.show.map.questions import questions
 from fieldmap.show.map.tables import all_tables
-from fieldmap.show.text import crop_plan, door_card
+from fieldmap.show.text import crop_plan, door_card, weekly_jobs
 from fieldmap.show.text.language import _, month_name
 from fieldmap.show.text.map import labels, signs
 from fieldmap.show.text.map.questions import with_name
@@ -74,21 +74,24 @@ def map_html(plan: Plan) -> str:
         beside=_beside(shown),
         month=plan.site.spring_month,
         months=[month_name(month) for month in range(1, 13)],
-        weeks=_weeks((week.start, week.jobs) for week in plan.weekly_jobs.weeks),
-        about_weeks=plan.weekly_jobs.beds + plan.weekly_jobs.remarks,
+        weeks=_weeks(weekly_jobs.weeks(plan.weekly_jobs)),
+        about_weeks=weekly_jobs.groups(plan.weekly_jobs)
+        + weekly_jobs.remarks(plan.weekly_jobs, settings.units),
         what_where=_weeks(
             (week.start, week.sentences)
             for week in crop_plan.weeks(
                 plan.crop_plan,
                 [bed.bed.name for bed in plan.beds],
                 {crop.name: how(crop) for crop in plan.dates.crops},
-                weekly_jobs.first_day(plan.site),
+                plan.weekly_jobs.starts,
             )
         ),
         about_what_where=crop_plan.about(
             plan.crop_plan, settings.covers, settings.units
         ),
-        door=door_card.sentences(plan.site),
+        door=door_card.sentences(
+            door_months(plan.site.weather.days["tmax_c"]), settings.units
+        ),
         tables=tuple(all_tables(plan)),
         quiet=quiet,
         signs=_signs(data),

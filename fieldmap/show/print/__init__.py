@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldmap.decide.calendar.door_months import door_months
 from fieldmap.show.print import crew, dawn_walk, landowner, wall
 from fieldmap.show.print.cautions import cautions
 from fieldmap.show.print.paper import Block, Large, Paper, Sheet, pdf
 from fieldmap.show.print.site_plan import SitePlan
-from fieldmap.show.text import door_card
+from fieldmap.show.text import door_card, weekly_jobs
 from fieldmap.show.text import print as words
 from fieldmap.show.text.language import _
 
@@ -39,11 +40,17 @@ def pdfs(plan: Plan) -> dict[str, bytes]:
         ),
         "crew.pdf": (
             crew.title(beds),
-            crew.blocks(drawn, plan.materials, plan.weekly_jobs.weeks, paper),
+            crew.blocks(
+                drawn, plan.materials, weekly_jobs.weeks(plan.weekly_jobs), paper
+            ),
         ),
         "tunnel_door.pdf": (
             _(words.tunnel_door.TITLE),
-            _door(door_card.sentences(site)),
+            _door(
+                door_card.sentences(
+                    door_months(site.weather.days["tmax_c"]), site.settings.units
+                )
+            ),
         ),
         "tonight.pdf": (_(words.tonight.TITLE), wall.blocks(plan)),
         "dawn_walk.pdf": (

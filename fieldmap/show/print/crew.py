@@ -29,9 +29,9 @@ if TYPE_CHECKING:
 
     from fieldmap.decide.layout.beds import Bed
     from fieldmap.decide.materials import Materials
-    from fieldmap.decide.weekly_jobs import Week
     from fieldmap.show.print.site_plan import SitePlan
     from fieldmap.show.text.quantities import Units
+    from fieldmap.show.text.weekly_jobs import Week
 
 WEEKS = 5  # this month's
 

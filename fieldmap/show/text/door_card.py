@@ -8,15 +8,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import pandas as pd
-
+from fieldmap.decide.calendar.door_months import ALL_YEAR, OPEN_OUTSIDE_C
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, month_name
 
 if TYPE_CHECKING:
-    from fieldmap.model.site import Site
+    from collections.abc import Sequence
 
-OPEN_OUTSIDE_C = 8.0  # in sun, solid film: the air outside (common practice, no source)
 GREENS_VENT_C = (18.0, 21.0)  # inside (common practice, no source)
 WARM_VENT_C = (27.0, 30.0)  # inside (common practice, no source)
 # Photosynthesis of fruiting crops falls fast above 34.4 °C (from extension pages on
@@ -24,9 +22,16 @@ WARM_VENT_C = (27.0, 30.0)  # inside (common practice, no source)
 TOO_HOT_C = 35.0
 
 
-def sentences(site: Site) -> tuple[str, ...]:
-    """What the card says, in the units of the site, most urgent first."""
-    units = site.settings.units
+def sentences(
+    spells: Sequence[tuple[int, int]], units: quantities.Units
+) -> tuple[str, ...]:
+    """What the card says, most urgent first.
+
+    Parameters
+    ----------
+    spells
+        Months in which the door is watched daily (`door_months`).
+    """
     greens, warm = (
         {
             "low": quantities.temperature(low_c, units),
@@ -58,40 +63,24 @@ def sentences(site: Site) -> tuple[str, ...]:
             "Never go in under a load of snow."
         ),
         _("Never run an unvented heater or an engine in a closed tunnel."),
-        season(site),
+        season(spells),
     )
 
 
-def season(site: Site) -> str:
+def season(spells: Sequence[tuple[int, int]]) -> str:
     """Months in which the door is watched daily: usual days reach the outside limit."""
-    warm = _watched(site.weather.days)
-    if all(warm):
+    if ALL_YEAR in spells:
         return _("Watch the door in every month: usual days are warm enough to open.")
-    if not any(warm):
+    if not spells:
         return _(
             "Usual days stay cool here; watch the door on every sunny day all the same."
         )
-    starts = [month for month in range(12) if warm[month] and not warm[month - 1]]
-    spans = []
-    for start in starts:
-        end = start
-        while warm[(end + 1) % 12]:
-            end = (end + 1) % 12
-        spans.append((month_name(start + 1), month_name(end + 1)))
     return _(
         "Watch the door daily from {spans}, and on every sunny day in the other months."
-    ).format(spans=_(" and from ").join(_span(*each) for each in spans))
+    ).format(spans=_(" and from ").join(_spell(*each) for each in spells))
 
 
-def _span(first: str, last: str) -> str:
+def _spell(first: int, last: int) -> str:
     if first == last:
-        return first
-    return _("{first} to {last}").format(first=first, last=last)
-
-
-def _watched(days: pd.DataFrame) -> list[bool]:
-    """For each month, whether its mean maximum reaches the limit; unknown ones do."""
-    means = days["tmax_c"].groupby(pd.DatetimeIndex(days.index).month).mean()
-    return [
-        not means.get(month, OPEN_OUTSIDE_C) < OPEN_OUTSIDE_C for month in range(1, 13)
-    ]
+        return month_name(first)
+    return _("{first} to {last}").format(first=month_name(first), last=month_name(last))

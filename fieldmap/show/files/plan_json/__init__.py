@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldmap.show.files.plan_json import sections
 from fieldmap.show.files.tables import nested
-from fieldmap.show.text import crop_plan
+from fieldmap.show.text import crop_plan, weekly_jobs
 from fieldmap.show.text.sentence import say_all
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def document(plan: Plan) -> dict[str, Any]:
             crop_plan.about(plan.crop_plan, site.settings.covers, units),
             units,
         ),
-        "weeks": [sections.week(each, units) for each in plan.weekly_jobs.weeks],
+        "weeks": [sections.week(each) for each in weekly_jobs.weeks(plan.weekly_jobs)],
         "what_if": [sections.what_if(each, units) for each in plan.what_ifs],
         "warnings": say_all(plan.warnings, units),
         "made_with": dict(plan.made_with),

@@ -41,9 +41,9 @@ if TYPE_CHECKING:
     from fieldmap.decide.ranking import RankedBed
     from fieldmap.decide.tunnels import Choice, TunnelPlace
     from fieldmap.decide.tunnels.light import Curve
-    from fieldmap.decide.weekly_jobs import Week
     from fieldmap.decide.what_if import BedEffect, Effect
     from fieldmap.show.text.quantities import Units
+    from fieldmap.show.text.weekly_jobs import Week
 
 Record = dict[str, Any]
 
@@ -279,9 +279,9 @@ def crop_plan(found: CropPlan, sentences: Iterable[str], units: Units) -> Record
     }
 
 
-def week(found: Week, units: Units) -> Record:
+def week(found: Week) -> Record:
     """Jobs of one week."""
-    return {"starts": found.start.isoformat(), "jobs": say_all(found.jobs, units)}
+    return {"starts": found.start.isoformat(), "jobs": list(found.jobs)}
 
 
 def what_if(outcome: Effect, units: Units) -> Record:

@@ -1,0 +1,221 @@
+"""The year's work by week.
+
+Days come from the dates of each group of beds (see `ranking`): the middle bed's. Every
+job stands in the week of its next occurrence from a given day, so the list always runs
+for twelve months.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from fieldmap.decide.calendar import shade_need
+from fieldmap.decide.weekly_jobs.job import BedSet, Job, groups_of, once_for_all_beds
+from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds, jobs_of_crop, of_planned
+from fieldmap.decide.weekly_jobs.shade_and_snow import (
+    COVERS_OF_FILM,
+    frame_jobs,
+    shade_jobs,
+)
+from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import SeasonYear, monday_of, next_date
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from fieldmap.decide.calendar.planting_dates import Dates
+    from fieldmap.decide.ranking import RankedBed
+    from fieldmap.model.settings import Cover
+    from fieldmap.model.site import Site
+
+
+class CropTask(NamedTuple):
+    """One crop of a task.
+
+    Attributes
+    ----------
+    days
+        Month and day between which it is likely due; one alone where it does not come
+        in some years, none where that is not known.
+    """
+
+    crop: str
+    note: str
+    days: tuple[tuple[int, int], ...]
+
+
+class Task(NamedTuple):
+    """Jobs of one kind and cover in one week: several crops on the same beds.
+
+    Attributes
+    ----------
+    kind
+        Of `job.ORDER`.
+    beds
+        None for all beds; empty for what is done once.
+    """
+
+    kind: str
+    cover: str
+    crops: tuple[CropTask, ...]
+    beds: tuple[BedSet, ...] | None
+
+
+@dataclass(frozen=True)
+class Week:
+    """The tasks of one week, from its Monday, in the order in which they are done."""
+
+    start: date
+    tasks: tuple[Task, ...]
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """Twelve months of work.
+
+    Attributes
+    ----------
+    starts
+        The day that was asked for.
+    weeks
+        Those with a job, in order, from the week of that day.
+    groups
+        Which beds each group has.
+    remarks
+        What the days mean, and what needs no job; some may stand twice.
+    """
+
+    starts: date
+    weeks: tuple[Week, ...]
+    groups: tuple[BedSet, ...]
+    remarks: tuple[Fact, ...]
+
+
+def first_day(starts: date | None, record_ends: date, season: SeasonYear) -> date:
+    """The day that the grower gave, or the first of the season-year after the record.
+
+    The clock is not asked: the same inputs give the same list.
+    """
+    return starts or next_date((season.first_month, 1), record_ends + timedelta(1))
+
+
+def make(
+    site: Site,
+    beds: Sequence[RankedBed],
+    dates: Dates,
+    today: date | None = None,
+    planned: Mapping[str, Sequence[PlannedBeds]] | None = None,
+) -> Schedule:
+    """The list of the twelve months from the Monday of a day's week.
+
+    Where no dates are known it holds what the weather alone can say: shade and snow.
+
+    Parameters
+    ----------
+    today
+        None for `first_day`.
+    planned
+        By crop; without it, every crop is thought of on every group of beds.
+    """
+    settings, days, season = site.settings, site.weather.days, site.season
+    starts = today or first_day(settings.calendar.starts, days.index[-1].date(), season)
+    owned = {cover.kind: None for cover in settings.covers}
+    usable = [
+        owned.keys() if each.covers is None else owned.keys() & set(each.covers)
+        for each in settings.crops
+    ] or [owned.keys()] * len(dates.crops)
+    groups = groups_of(beds)
+    jobs: list[Job] = []
+    why: list[Fact] = []
+    for group, here in groups:
+        for number, crop in enumerate(dates.crops):
+            for row in of_planned(crop, group, here, beds, planned):
+                found = jobs_of_crop(row, dates, number, usable[number])
+                if isinstance(found, Fact):
+                    why.append(found)
+                else:
+                    jobs += found
+        lights = np.array([beds[place].light.sun_mj_m2_day for place in here])
+        light = [float(month) for month in np.median(lights, axis=0)]
+        for crop in site.crops:
+            wanted = shade_need.need(crop, days["tmax_c"], light, owned, season=season)
+            rows = list(of_planned(crop, group, here, beds, planned))
+            jobs += shade_jobs(rows, wanted, beds, owned, season)
+            why.append(wanted.why)
+    if settings.tunnels or COVERS_OF_FILM & owned.keys():
+        jobs += frame_jobs(days, season)
+    # Beds that are planned are named, though they may be all of a crop.
+    all_beds = len(groups) if planned is None else len(beds) + 1
+    is_clear_light = site.typical_year is None and settings.sun.global_mj_m2_day is None
+    return Schedule(
+        starts=starts,
+        weeks=_weeks(once_for_all_beds(jobs), monday_of(starts), season, all_beds),
+        groups=tuple(group for group, _places in groups),
+        remarks=(
+            Fact("jobs_run_from", starts=monday_of(starts)),
+            *([] if planned is not None else [Fact("jobs_for_any_beds")]),
+            *_covers_too_short(settings.covers, beds),
+            *([] if dates.known else dates.remarks),
+            *([Fact("shade_by_clear_light")] if is_clear_light else []),
+            *why,
+        ),
+    )
+
+
+def _covers_too_short(covers: Sequence[Cover], beds: Sequence[RankedBed]) -> list[Fact]:
+    """How far the covers that are owned reach."""
+    beds_m = sum(bed.bed.length_m for bed in beds)
+    lengths_m: dict[str, float] = {}
+    for cover in covers:
+        lengths_m[cover.kind] = lengths_m.get(cover.kind, 0.0) + cover.length_m
+    short = [
+        (length_m, kind) for kind, length_m in lengths_m.items() if length_m < beds_m
+    ]
+    return [Fact("covers_too_short", covers=short, beds_m=beds_m)] if short else []
+
+
+# ------------------------------------------------------------------ weeks
+def _weeks(
+    jobs: Iterable[Job], monday: date, season: SeasonYear, all_beds: int
+) -> tuple[Week, ...]:
+    """Each job in the week of its next day, those of one kind together."""
+    found: dict[date, list[Job]] = {}
+    for job in jobs:
+        when = next_date(season.month_day_of_any_year(job.day), monday)
+        found.setdefault(monday_of(when), []).append(job)
+    return tuple(
+        Week(start, tuple(_tasks(found[start], season, all_beds)))
+        for start in sorted(found)
+    )
+
+
+def _tasks(jobs: Sequence[Job], season: SeasonYear, all_beds: int) -> list[Task]:
+    """Beds of one job and crop together, then crops of one job and beds."""
+    by_crop: dict[tuple[str, str, str, str], list[Job]] = {}
+    for job in sorted(jobs, key=lambda job: job.place):
+        key = job.kind, job.cover, job.crop, job.note
+        by_crop.setdefault(key, []).append(job)
+    tasks: dict[tuple[str, str, tuple[BedSet, ...]], list[CropTask]] = {}
+    for (kind, cover, crop, note), same in by_crop.items():
+        beds = tuple(dict.fromkeys(job.beds for job in same if job.beds is not None))
+        task = CropTask(crop, note, _likely_days(same, season))
+        tasks.setdefault((kind, cover, beds), []).append(task)
+    return [
+        Task(kind, cover, tuple(crops), None if len(beds) >= all_beds else beds)
+        for (kind, cover, beds), crops in tasks.items()
+    ]
+
+
+def _likely_days(
+    jobs: Iterable[Job], season: SeasonYear
+) -> tuple[tuple[int, int], ...]:
+    """First and last likely day of jobs that are done together."""
+    ends = [job.likely_days for job in jobs if job.likely_days is not None]
+    if not ends:
+        return ()
+    days = min(first for first, _last in ends), max(last for _first, last in ends)
+    return tuple(season.month_day_of_any_year(day) for day in days if np.isfinite(day))

@@ -1,0 +1,125 @@
+"""One thing to do, and the beds it is done on."""
+
+from __future__ import annotations
+
+import itertools
+from typing import TYPE_CHECKING, NamedTuple
+
+from fieldmap.decide.ranking.groups import GROUPS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from fieldmap.decide.ranking import RankedBed
+
+ALL_BEDS = "all beds"
+# Kinds of jobs in the order in which those of one week are done.
+ORDER = (
+    ("order_seed", "order_cover"),
+    ("start_trays", "start_trays_for_autumn"),
+    ("set_hoops", "set_hoops_and_drip"),
+    ("pull_film",),
+    ("harden_off",),
+    (
+        "set_out",
+        "sow",
+        "set_out_under",
+        "sow_under",
+        "set_out_for_autumn",
+        "sow_for_autumn",
+    ),
+    ("last_sowing", "last_setting_out"),
+    ("open_for_bees", "take_cover_off"),
+    ("shade_on", "shade_on_high"),
+    ("shade_off",),
+    ("have_cover_ready",),
+    ("last_days", "last_days_under"),
+    ("store_cover",),
+    ("bare_frames",),
+)
+PLACE = {kind: place for place, kinds in enumerate(ORDER) for kind in kinds}
+
+
+class BedSet(NamedTuple):
+    """Beds of one job, by name: runs of neighbours in one plot.
+
+    Attributes
+    ----------
+    group
+        Of `ranking.GROUPS`, or `ALL_BEDS` where they are all of one group; empty for
+        beds that are planned for a crop.
+    """
+
+    group: str
+    runs: tuple[tuple[str, ...], ...]
+
+    @classmethod
+    def of(cls, group: str, beds: Sequence[RankedBed], places: Iterable[int]) -> BedSet:
+        """Beds at places of the list of all, which rise."""
+        runs = itertools.groupby(
+            enumerate(places), lambda pair: (pair[1] - pair[0], beds[pair[1]].bed.plot)
+        )
+        names = (tuple(beds[place].bed.name for _, place in run) for _, run in runs)
+        return cls(group, tuple(names))
+
+
+class Job(NamedTuple):
+    """One thing to do with one crop on one set of beds.
+
+    Attributes
+    ----------
+    kind
+        Of `ORDER`.
+    day
+        Of the season-year, from 1; may lie outside of it.
+    crop, beds
+        Empty and None for what is done once for all.
+    cover
+        In the names of `layers.cover`; empty for none.
+    note
+        Of the crop's data.
+    likely_days
+        First and last day that are likely.
+    """
+
+    kind: str
+    day: int
+    crop: str = ""
+    beds: BedSet | None = None
+    cover: str = ""
+    note: str = ""
+    likely_days: tuple[float, float] | None = None
+
+    @property
+    def place(self) -> int:
+        """Order within a week."""
+        return PLACE[self.kind]
+
+
+def groups_of(beds: Sequence[RankedBed]) -> list[tuple[BedSet, tuple[int, ...]]]:
+    """Groups of beds that are not empty, and the places of their beds."""
+    places = {
+        group: tuple(at for at, bed in enumerate(beds) if bed.earliness.group == group)
+        for group in GROUPS
+    }
+    filled = {group: here for group, here in places.items() if here}
+    return [
+        (BedSet.of(group if len(filled) > 1 else ALL_BEDS, beds, here), here)
+        for group, here in filled.items()
+    ]
+
+
+def once_for_all_beds(jobs: Iterable[Job]) -> list[Job]:
+    """Orders at their earliest, storing at its latest: once for all beds."""
+    kept: dict[tuple[str, str, str], Job] = {}
+    rest = []
+    for job in jobs:
+        key = job.kind, job.cover, job.crop
+        if job.beds is not None:
+            rest.append(job)
+        elif key not in kept:
+            kept[key] = job
+        else:
+            first = min if job.place == 0 else max
+            kept[key] = first(kept[key], job, key=lambda each: each.day)
+    return [*kept.values(), *rest]

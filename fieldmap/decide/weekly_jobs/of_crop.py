@@ -1,0 +1,302 @@
+"""The jobs of one crop on one set of beds, from ordering seed to the last day."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from fieldmap.decide.weekly_jobs.job import BedSet, Job
+from fieldmap.decide.weekly_jobs.lead_times import (
+    FILM_WEEKS,
+    FLOWER_WEEKS,
+    HARDEN_WEEKS,
+    HOOP_WEEKS,
+    ORDER_WEEKS,
+    READY_WEEKS,
+    SECOND_SOWING_DAYS,
+    STORE_WEEKS,
+    WORTH_DAYS,
+    tray_days,
+    weeks_by_name,
+)
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
+from layers.cover import COVERS
+
+if TYPE_CHECKING:
+    from collections.abc import Container, Iterator, Mapping, Sequence
+
+    import numpy.typing as npt
+
+    from fieldmap.decide.calendar.planting_dates import Dates
+    from fieldmap.decide.ranking import RankedBed
+    from fieldmap.model.crops import Crop
+
+    Floats = npt.NDArray[np.float64]
+
+
+class PlannedBeds(NamedTuple):
+    """Beds that the crop plan has for one crop, and the cover each of them gets.
+
+    Attributes
+    ----------
+    season
+        "spring", "summer" (until frost) or "autumn".
+    beds
+        Their names.
+    ahead, behind
+        Kind of the cover in spring and in autumn; None for none.
+    from_day, to_day
+        When the crop goes on the beds, and when it is done.
+    """
+
+    season: str
+    beds: frozenset[str]
+    ahead: str | None
+    behind: str | None
+    from_day: int
+    to_day: int
+
+
+@dataclass(frozen=True)
+class CropOnBeds:
+    """One crop on a group of beds, or on those of it that are planned for the crop.
+
+    Attributes
+    ----------
+    places
+        Of the beds in the list of all.
+    plan
+        None where any bed may carry any crop.
+    """
+
+    crop: Crop
+    beds: BedSet
+    places: tuple[int, ...]
+    plan: PlannedBeds | None = None
+
+    def job(
+        self, kind: str, day: float, cover: str = "", likely: Estimate | None = None
+    ) -> Job:
+        """A job with this crop on these beds."""
+        ends = None if likely is None else (likely.low, likely.high)
+        return Job(kind, int(day), self.crop.name, self.beds, cover, likely_days=ends)
+
+    @property
+    def is_set_out(self) -> bool:
+        """Raised in trays, not sown in place."""
+        return self.crop.set_out_soil_c is not None
+
+    @property
+    def days_in_ground(self) -> float:
+        """At the least, from its early date to the first harvest; 0 where not known."""
+        growth = self.crop.days_to_maturity
+        if growth is None:
+            return 0.0
+        in_trays = growth.counted_from == "sowing"
+        return growth.low - (tray_days(self.crop) if in_trays else 0)
+
+
+def of_planned(
+    crop: Crop,
+    group: BedSet,
+    places: tuple[int, ...],
+    beds: Sequence[RankedBed],
+    planned: Mapping[str, Sequence[PlannedBeds]] | None,
+) -> Iterator[CropOnBeds]:
+    """A crop on a group of beds, or on each part of it that is planned for the crop."""
+    if planned is None:
+        yield CropOnBeds(crop, group, places)
+        return
+    for each in planned.get(crop.name, ()):
+        here = tuple(place for place in places if beds[place].bed.name in each.beds)
+        if here:
+            yield CropOnBeds(crop, BedSet.of("", beds, here), here, each)
+
+
+class CropDate(NamedTuple):
+    """A date of a crop without a cover, and under the one that serves best.
+
+    Attributes
+    ----------
+    cover
+        In the names of `layers.cover`; empty where none is worth the work.
+    number
+        Its place among the covers of the dates; 0 is none.
+    """
+
+    bare: Estimate
+    best: Estimate
+    cover: str
+    number: int
+
+
+def jobs_of_crop(
+    row: CropOnBeds, dates: Dates, number: int, usable: Container[str]
+) -> list[Job] | Fact:
+    """From ordering to the last day; or why the crop has no jobs.
+
+    Parameters
+    ----------
+    number
+        Place of the crop among those of the dates.
+    usable
+        Covers that are owned and may be used for it; where beds are planned they get
+        those of the plan.
+    """
+    ahead, behind = (row.plan.ahead, row.plan.behind) if row.plan else (None, None)
+    spring = _spring_date(row, dates, number, _kinds(row, ahead, usable))
+    autumn = _autumn_date(row, dates, number, _kinds(row, behind, usable))
+    if row.plan is not None:
+        return [*_as_planned(row, row.plan, spring, autumn)]
+    out, last = spring.best.central, autumn.best.central
+    who = {"crop": row.crop.name, "beds": row.beds}
+    if not np.isfinite(out):
+        return Fact("crop_never_warm" if out > 0 else "crop_dates_unknown", **who)
+    if last - out < row.days_in_ground:
+        days = round(max(last - out, 0))
+        return Fact("crop_left_out", days=days, least_days=row.days_in_ground, **who)
+    sown = _of_middle_bed(dates.last_sowing, number, autumn.number, row.places)
+    return [*_spring(row, spring), *_last_sowing(row, out, sown), *_autumn(row, autumn)]
+
+
+def _kinds(
+    row: CropOnBeds, planned: str | None, usable: Container[str]
+) -> Container[str]:
+    return usable if row.plan is None else () if planned is None else (planned,)
+
+
+# ------------------------------------------------------------------ dates
+def _spring_date(
+    row: CropOnBeds, dates: Dates, crop: int, usable: Container[str]
+) -> CropDate:
+    """The cover that lets a crop out first, if by a week or more."""
+    bare, under = _dates_under(row, dates.early, crop, dates.covers, usable)
+    best = min(under, key=lambda n: under[n].central, default=0)
+    if best and under[best].central <= bare.central - WORTH_DAYS:
+        return CropDate(bare, under[best], dates.covers[best], best)
+    return CropDate(bare, bare, "", 0)
+
+
+def _autumn_date(
+    row: CropOnBeds, dates: Dates, crop: int, usable: Container[str]
+) -> CropDate:
+    """The cover under which a crop holds longest, if by a week or more."""
+    bare, under = _dates_under(row, dates.late, crop, dates.covers, usable)
+    best = max(under, key=lambda n: under[n].central, default=0)
+    is_worth = best and under[best].central >= bare.central + WORTH_DAYS
+    if is_worth and np.isfinite(bare.central):
+        return CropDate(bare, under[best], dates.covers[best], best)
+    return CropDate(bare, bare, "", 0)
+
+
+def _dates_under(
+    row: CropOnBeds,
+    days: Floats,
+    crop: int,
+    covers: Sequence[str],
+    usable: Container[str],
+) -> tuple[Estimate, dict[int, Estimate]]:
+    """A date without a cover, and under each that may be used, by its number."""
+    under = {
+        number: _of_middle_bed(days, crop, number, row.places)
+        for number, kind in enumerate(covers)
+        if kind in usable
+    }
+    return _of_middle_bed(days, crop, 0, row.places), under
+
+
+def _of_middle_bed(
+    days: Floats, crop: int, cover: int, places: Sequence[int]
+) -> Estimate:
+    """Low, central and high of the middle bed of a group."""
+    return Estimate(*(_middle(each[crop, cover, list(places)]) for each in days))
+
+
+def _middle(days: Floats) -> float:
+    """The middle one of those known; of an even number the later."""
+    known = np.sort(days[~np.isnan(days)])
+    return float(known[len(known) // 2]) if len(known) else float("nan")
+
+
+# ------------------------------------------------------------------ jobs
+def _as_planned(
+    row: CropOnBeds, plan: PlannedBeds, spring: CropDate, autumn: CropDate
+) -> Iterator[Job]:
+    """Of a stay in the crop plan: its beds, its cover and its part of the year."""
+    if plan.season != "autumn":
+        yield from _spring(row, spring)
+    else:
+        if row.is_set_out:
+            start = plan.from_day - tray_days(row.crop)
+            yield row.job("start_trays_for_autumn", start)
+        kind = "set_out_for_autumn" if row.is_set_out else "sow_for_autumn"
+        yield row.job(kind, plan.from_day)
+    if plan.season != "spring":
+        yield from _autumn(row, autumn)
+
+
+def _last_sowing(row: CropOnBeds, out: float, last: Estimate) -> Iterator[Job]:
+    """The last sowing that still gives a harvest, where there is time for a second."""
+    if not out + SECOND_SOWING_DAYS <= last.central < np.inf:
+        return
+    counted = row.crop.days_to_maturity or row.crop.degree_days
+    is_sown = not row.is_set_out or (
+        counted is not None and counted.counted_from == "sowing"
+    )
+    kind = "last_sowing" if is_sown else "last_setting_out"
+    yield row.job(kind, np.floor(last.central), likely=last.map(np.floor))
+
+
+def _spring(row: CropOnBeds, date: CropDate) -> Iterator[Job]:
+    """From ordering seed to the cover that comes off."""
+    out = int(np.ceil(date.best.central))
+    start = out - tray_days(row.crop)
+    yield Job("order_seed", start - 7 * ORDER_WEEKS, row.crop.name)
+    if row.is_set_out:
+        yield row.job("start_trays", start)
+        yield row.job("harden_off", out - 7 * HARDEN_WEEKS)
+    kind = ("set_out" if row.is_set_out else "sow") + ("_under" if date.cover else "")
+    yield row.job(kind, out, date.cover, date.best.map(np.ceil))
+    if date.cover:
+        yield from _covering(row, date.cover, out)
+        yield from _uncovering(row, date.cover, out, date.bare.central)
+
+
+def _covering(row: CropOnBeds, cover: str, out: int) -> Iterator[Job]:
+    """Hoops and drip, then film before planting."""
+    made_of = COVERS[cover].kind
+    before = 7 * HOOP_WEEKS.get(made_of, 1)
+    if made_of != "film":
+        yield row.job("set_hoops", out - before)
+        return
+    yield row.job("set_hoops_and_drip", out - before)
+    yield row.job("pull_film", out - 7 * FILM_WEEKS, cover)
+
+
+def _uncovering(row: CropOnBeds, cover: str, out: int, bare: float) -> Iterator[Job]:
+    """At first flower, and once the bed would do without a cover."""
+    off = np.ceil(bare)
+    weeks = weeks_by_name(row.crop, FLOWER_WEEKS)
+    flower = out + 7 * (weeks or 0)
+    if weeks is not None and flower <= off:
+        yield row.job("open_for_bees", flower, cover)
+    if np.isfinite(off):
+        yield row.job("take_cover_off", off, cover)
+        yield Job("store_cover", int(off) + 7 * STORE_WEEKS, cover=cover)
+
+
+def _autumn(row: CropOnBeds, date: CropDate) -> Iterator[Job]:
+    """Cover on again, the last day it holds, and the cover put away."""
+    if date.cover:
+        ready = np.floor(date.bare.central) - 7 * READY_WEEKS
+        yield row.job("have_cover_ready", ready, date.cover)
+    if not np.isfinite(date.best.central):
+        return
+    last = np.floor(date.best.central)
+    kind = "last_days_under" if date.cover else "last_days"
+    yield row.job(kind, last, date.cover, date.best.map(np.floor))
+    if date.cover:
+        yield Job("store_cover", int(last) + 7 * STORE_WEEKS, cover=date.cover)

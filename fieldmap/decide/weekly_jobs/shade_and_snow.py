@@ -1,0 +1,66 @@
+"""Jobs that the weather alone asks for: shade cloth, and frames bared before snow."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from fieldmap.decide.weekly_jobs.job import BedSet, Job
+from fieldmap.decide.weekly_jobs.lead_times import ORDER_WEEKS, SNOW_WEEKS, STORE_WEEKS
+from layers.cover import COVERS
+
+if TYPE_CHECKING:
+    from collections.abc import Container, Iterator, Sequence
+
+    from fieldmap.decide.calendar.shade_need import Need
+    from fieldmap.decide.ranking import RankedBed
+    from fieldmap.decide.weekly_jobs.of_crop import CropOnBeds
+    from fieldmap.model.season_year import SeasonYear
+
+SNOW_C = 2.0  # a month whose mean is under it may bring snow that lies
+COVERS_OF_FILM = {"slitted_film", "clear_film"}
+
+
+def shade_jobs(
+    rows: Sequence[CropOnBeds],
+    wanted: Need,
+    beds: Sequence[RankedBed],
+    owned: Container[str],
+    season: SeasonYear,
+) -> Iterator[Job]:
+    """Cloth ordered where it is not owned, on, off and put away."""
+    if wanted.kind is None or wanted.months is None or not rows:
+        return
+    on = season.day_of(wanted.months[0])
+    off = season.day_of(wanted.months[1] % 12 + 1)
+    crop, here = rows[0].crop, rows[0].beds
+    if rows[0].plan is not None:  # those of the beds that carry the crop by then
+        places = {
+            place
+            for row in rows
+            if row.plan and row.plan.to_day >= on and row.plan.from_day < off
+            for place in row.places
+        }
+        if not places:
+            return
+        here = BedSet.of("", beds, sorted(places))
+    if wanted.kind not in owned:
+        yield Job("order_cover", on - 7 * ORDER_WEEKS, cover=wanted.kind)
+    kind = "shade_on_high" if COVERS[wanted.kind].kind == "fabric" else "shade_on"
+    note = crop.shade_percent.note or ""
+    yield Job(kind, on, crop.name, here, wanted.kind, note)
+    if wanted.months != (1, 12):
+        yield Job("shade_off", off, crop.name, here)
+        yield Job("store_cover", off + 7 * STORE_WEEKS, cover=wanted.kind)
+
+
+def frame_jobs(days: pd.DataFrame, season: SeasonYear) -> Iterator[Job]:
+    """Tunnels bared before the first month that may bring snow that lies."""
+    mean_c = (days["tmin_c"] + days["tmax_c"]) / 2
+    by_month = mean_c.groupby(pd.DatetimeIndex(days.index).month).mean()
+    from_midsummer = (*season.months[6:], *season.months[:6])
+    cold = [month for month in from_midsummer if by_month.get(month, np.nan) < SNOW_C]
+    if cold:
+        yield Job("bare_frames", season.day_of(cold[0]) - 7 * SNOW_WEEKS)
