@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from importlib import metadata
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import geopandas as gpd
 import pandas as pd
 
-from fieldmap import analyse as analysis_
+from fieldmap import analyse
 from fieldmap.analyse.bed_means import bed_means
 from fieldmap.analyse.cold_air import barriers, flow_lines, pockets
 from fieldmap.decide import (
@@ -17,7 +17,6 @@ from fieldmap.decide import (
     marks,
     materials,
     ranking,
-    stakes,
     tunnels,
     weekly_jobs,
     what_if,
@@ -27,11 +26,10 @@ from fieldmap.decide.layout import cautions
 from fieldmap.decide.layout.choose import choose_layouts
 from fieldmap.decide.layout.fill import fill_plots
 from fieldmap.decide.layout.hints import hints
+from fieldmap.decide.stakes import place_stakes
 from fieldmap.decide.tunnels import light as tunnel_light
-from fieldmap.errors import PlanError
+from fieldmap.errors import PlanError, problem
 from fieldmap.model.fact import Fact
-from fieldmap.show.text import quantities
-from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -44,6 +42,7 @@ if TYPE_CHECKING:
     from fieldmap.decide.calendar.direct_sun import Spells
     from fieldmap.decide.calendar.planting_dates import Dates
     from fieldmap.decide.crop_plan import CropPlan
+    from fieldmap.decide.layout.beds import Bed
     from fieldmap.decide.layout.choose import Layout
     from fieldmap.decide.marks import MarkComparison
     from fieldmap.decide.materials import Materials
@@ -54,6 +53,7 @@ if TYPE_CHECKING:
     from fieldmap.decide.weekly_jobs import Schedule
     from fieldmap.decide.what_if import Effect
     from fieldmap.model.fact import Progress
+    from fieldmap.model.settings import Files, Settings
     from fieldmap.model.site import Site
 
 # True of every plan.
@@ -107,8 +107,6 @@ class Plan:
         `site.toml` names; empty where it names none.
     warnings
         What could not be known or done, then cautions.
-    made_with
-        Version, settings and hashes of the inputs.
     flow_lines
         Ways that cold air runs on the shown ground; none where none was let run.
     cold_air_barriers
@@ -135,10 +133,18 @@ class Plan:
     cold_pockets: gpd.GeoDataFrame
     sun_spells: Mapping[str, Spells]
     warnings: tuple[Fact | str, ...]
-    made_with: Mapping[str, Any]
     flow_lines: tuple[FlowLine, ...] = ()
     cold_air_barriers: tuple[Barrier, ...] = ()
     marks: tuple[MarkComparison, ...] = ()
+
+    @property
+    def made_with(self) -> Mapping[str, Any]:
+        """Version, settings and hashes of the inputs."""
+        return {
+            "version": metadata.version("fieldmap"),
+            "settings": self.site.settings.model_dump(mode="json"),
+            "input_sha256": dict(sorted(self.site.input_hashes.items())),
+        }
 
 
 def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
@@ -149,103 +155,130 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     PlanError
         When the elevation ends at the plots, or a setback leaves no ground of one.
     """
-    _check_margin(site)
-    analysis = analysis_.analyse(site, store, progress)
-    progress(Fact("step_bearings"))
-    layouts = choose_layouts(site, analysis)
-    progress(Fact("step_tunnels"))
-    found = tunnels.find(_with_own_beds_kept(site, layouts), analysis, store, progress)
-    places = list(_chosen(site, found))
-    curves = _curves(site, analysis, places, store)
-    places = [
-        place.because((*place.reasons, tunnel_light.sentence(curve, place)))
-        for place, curve in zip(places, curves, strict=True)
-    ]
-    # Tunnels were placed on the light without them; beds lie in their shade.
-    analysis = analysis_.with_more_around(
-        analysis, tunnels.standing(site, places), store, progress
-    )
-    progress(Fact("step_beds"))
-    beds, layouts = fill_plots(
-        site, analysis, layouts, [tunnels.working_space(place) for place in places]
-    )
+    _check_margin(site.margin_m, site.elevation.cell_size_m, site.settings.files)
+    placed = _placed(site, store, progress)
+    analysis, places, beds = placed.analysis, placed.tunnels, placed.beds
     means = bed_means(analysis, [bed.outline for bed in beds], site.plots.geometry)
     dates = planting_dates.compute(site, means, beds)
-    seen = marks.compare(
-        site.marks, analysis, list(site.plots.geometry), site.spring_month
-    )
     effects = what_if.compute_effects(
         site, (analysis, means), beds, places, dates, store, progress
     )
-    day = site.settings.sun.day
-    spells = [] if day is None else direct_sun.spells(site, analysis, beds, day)
     near_line = cautions.near_overhead_lines(site.surroundings, beds)
     wet = soil_warming.wet_in_march(site.plots, site.seen, beds).tolist()
-    ranked = tuple(
-        replace(
-            one, reasons=(*cautions.of_bed(near_line=near, wet=is_wet), *one.reasons)
-        )
-        for one, near, is_wet in zip(
-            ranking.rank(means, beds, site.season, site.convergence_deg, dates),
-            near_line,
-            wet,
-            strict=True,
-        )
-    )
+    first = cautions.of_each_bed(near_line, wet)
+    ranked = ranking.rank(means, beds, site.season, site.convergence_deg, dates, first)
     progress(Fact("step_crop_plan"))
     stays = crop_plan.make(site, ranked, dates)
-    bought = materials.make(
-        site.settings.materials,
-        site.settings.covers,
-        beds,
-        places,
-        stays.hoop_covers,
-        {each.kind: each.most_used_m for each in stays.covers},
-    )
+    bought = _materials(site.settings, beds, places, stays)
     hoops = {each.bed: each.hoops for each in bought.low_tunnels}
     behind = barriers.find(site.surroundings, analysis, site.convergence_deg)
+    seen = marks.compare(
+        site.marks, analysis, list(site.plots.geometry), site.spring_month
+    )
     return Plan(
         site=site,
         analysis=analysis,
         means=means,
-        beds=ranked,
-        materials=bought,
-        stakes=stakes.place_stakes(site.crs, site.convergence_deg, beds, places, hoops),
+        beds=tuple(ranked),
+        dates=dates,
         crop_plan=stays,
         weekly_jobs=weekly_jobs.make(
             site, ranked, dates, planned=crop_plan.chosen(stays)
         ),
-        dates=dates,
-        layouts=layouts,
-        tunnels=tuple(places),
-        tunnel_choices=found.choices,
-        unbeaten_tunnels=found.unbeaten,
-        tunnel_light=curves,
+        layouts=placed.layouts,
+        tunnels=places,
+        tunnel_choices=placed.found.choices,
+        unbeaten_tunnels=placed.found.unbeaten,
+        tunnel_light=placed.light,
+        materials=bought,
+        stakes=place_stakes(site.crs, site.convergence_deg, beds, places, hoops),
         what_ifs=effects,
         cold_pockets=pockets.find(site.plots.geometry, analysis, behind),
-        sun_spells={
-            bed.name: here for bed, here in zip(beds, spells, strict=day is not None)
-        },
+        sun_spells=placed.sun_spells,
         warnings=(
             *site.remarks,
-            *(site.weather.left_out),
+            *site.weather.left_out,
             *analysis.remarks,
             *dates.remarks,
-            *found.warnings,
-            *hints(site.settings, list(site.plots["name"]), beds, layouts),
+            *placed.remarks,
             *cautions.of_beds(beds, near_line, wet),
             *(each.fact for each in seen),
             *CAUTIONS,
             *([what_if.CAUTION] if effects else []),
         ),
-        made_with={
-            "version": metadata.version("fieldmap"),
-            "settings": site.settings.model_dump(mode="json"),
-            "input_sha256": dict(sorted(site.input_hashes.items())),
-        },
         flow_lines=flow_lines.find(analysis, store),
         cold_air_barriers=behind,
         marks=seen,
+    )
+
+
+class _Placed(NamedTuple):
+    """What stands where, and the ground with it."""
+
+    analysis: Analysis
+    found: Found
+    tunnels: tuple[TunnelPlace, ...]
+    light: tuple[Curve, ...]
+    layouts: tuple[Layout, ...]
+    beds: list[Bed]
+    sun_spells: Mapping[str, Spells]
+    remarks: tuple[Fact | str, ...]
+
+
+def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
+    """Tunnels on the ground as it is, then beds beside them and in their shade."""
+    ground = analyse.analyse(site, store, progress)
+    progress(Fact("step_bearings"))
+    layouts = choose_layouts(site, ground)
+    progress(Fact("step_tunnels"))
+    found = tunnels.find(_as_tunnels_see_it(site, layouts), ground, store, progress)
+    places = _chosen(found.choices, site.settings.tunnel_choice)
+    sizes = {(s.length_m, s.width_m, s.height_m): s for s in site.settings.tunnels}
+    light = tuple(
+        tunnel_light.curve(
+            site, ground, sizes[at.length_m, at.width_m, at.height_m], at, store
+        )
+        for at in places
+    )
+    places = tuple(
+        at.because((*at.reasons, tunnel_light.sentence(curve, at)))
+        for at, curve in zip(places, light, strict=True)
+    )
+    # Tunnels were placed on the light without them; beds lie in their shade.
+    standing = tunnels.standing(site, places)
+    analysis = analyse.with_more_around(ground, standing, store, progress)
+    progress(Fact("step_beds"))
+    taken = [tunnels.working_space(at) for at in places]
+    beds, layouts = fill_plots(site, analysis, layouts, taken)
+    day = site.settings.sun.day
+    spells = [] if day is None else direct_sun.spells(site, analysis, beds, day)
+    plots = list(site.plots["name"])
+    return _Placed(
+        analysis,
+        found,
+        places,
+        light,
+        layouts,
+        beds,
+        {bed.name: here for bed, here in zip(beds, spells, strict=day is not None)},
+        (*found.warnings, *hints(site.settings, plots, beds, layouts)),
+    )
+
+
+def _materials(
+    settings: Settings,
+    beds: Sequence[Bed],
+    places: Sequence[TunnelPlace],
+    stays: CropPlan,
+) -> Materials:
+    """What to buy for the hoops and covers of a crop plan, and for tunnels."""
+    return materials.make(
+        settings.materials,
+        settings.covers,
+        beds,
+        places,
+        stays.hoop_covers,
+        {each.kind: each.most_used_m for each in stays.covers},
     )
 
 
@@ -279,7 +312,7 @@ def plans_of_what_ifs(plan: Plan) -> tuple[Plan, ...]:
     return tuple(plans)
 
 
-def _chosen(site: Site, found: Found) -> tuple[TunnelPlace, ...]:
+def _chosen(choices: Sequence[Choice], letter: str) -> tuple[TunnelPlace, ...]:
     """The tunnels of the choice that the grower made.
 
     Raises
@@ -287,83 +320,59 @@ def _chosen(site: Site, found: Found) -> tuple[TunnelPlace, ...]:
     PlanError
         When there is no such choice here.
     """
-    if not found.choices:
-        return ()
-    wanted = site.settings.tunnel_choice
-    for choice in found.choices:
-        if choice.letter == wanted:
-            return choice.places
-    letters = quantities.listed([choice.letter for choice in found.choices])
+    by_letter = {choice.letter: choice.places for choice in choices}
+    if letter in by_letter or not choices:
+        return by_letter.get(letter, ())
+    *most, last = by_letter
+    there = problem("{most} and {last}", most=", ".join(most), last=last)
     raise PlanError(
-        _(
+        problem(
             "site.toml: tunnel_choice is {wanted!r}; on this ground there is {letters}, "
-            "and no other set of places is truly different"
-        ).format(wanted=wanted, letters=letters)
-    )
-
-
-def _curves(
-    site: Site, analysis: Analysis, places: Sequence[TunnelPlace], store: Store
-) -> tuple[Curve, ...]:
-    """Light under each tunnel by bearing."""
-    sizes = {
-        (size.length_m, size.width_m, size.height_m): size
-        for size in site.settings.tunnels
-    }
-    return tuple(
-        tunnel_light.curve(
-            site,
-            analysis,
-            sizes[place.length_m, place.width_m, place.height_m],
-            place,
-            store,
+            "and no other set of places is truly different",
+            wanted=letter,
+            letters=there if most else last,
         )
-        for place in places
     )
 
 
-def _check_margin(site: Site) -> None:
+def _check_margin(margin_m: float, cell_size_m: float, files: Files) -> None:
     """Slope and sun at the rim of a plot need ground beyond it."""
-    needed_m = CELLS_BEYOND * site.elevation.cell_size_m
-    if site.margin_m < needed_m:
+    needed_m = CELLS_BEYOND * cell_size_m
+    if margin_m < needed_m:
         raise PlanError(
-            _(
+            problem(
                 "{file}: the known ground ends {margin} m from the plots; it must reach "
-                "{needed} m beyond them at least, and a kilometre is better"
-            ).format(
-                file=site.settings.files.elevation,
-                margin=f"{site.margin_m:.0f}",
+                "{needed} m beyond them at least, and a kilometre is better",
+                file=files.elevation,
+                margin=f"{margin_m:.0f}",
                 needed=f"{needed_m:.0f}",
             )
         )
 
 
-def _with_own_beds_kept(site: Site, layouts: Sequence[Layout]) -> Site:
-    """The site as tunnels see it: bearings of beds, and beds that exist left alone."""
-    known = _with_bearings(site, layouts)
-    if not site.own_beds:
-        return known
-    lying = gpd.GeoDataFrame(
-        {
-            "name": [bed.name for bed in site.own_beds],
-            "kind": "keep off",
-            "height_m": float("nan"),
-            "porosity": float("nan"),
-            "clear_stem_m": float("nan"),
-            "leaf": None,
-        },
-        geometry=[bed.outline for bed in site.own_beds],
-        crs=site.crs,
-    )
-    around = pd.concat([site.surroundings, lying], ignore_index=True)
-    return replace(known, surroundings=around)
-
-
-def _with_bearings(site: Site, layouts: Sequence[Layout]) -> Site:
-    """The site with the bearing of the largest part of each plot as its own."""
+def _as_tunnels_see_it(site: Site, layouts: Sequence[Layout]) -> Site:
+    """The site with the bearings of beds, and beds that exist as ground to keep off."""
+    # Of the largest part of each plot.
     first = {each.plot: each.bearing_deg for each in layouts if each.part == 1}
-    column = [
+    bearings = [
         first.get(name, site.bed_bearing_deg(number))
         for number, name in enumerate(site.plots["name"])
     ]
-    return replace(site, plots=site.plots.assign(bearing_deg=column))
+    around = site.surroundings
+    if site.own_beds:
+        lying = gpd.GeoDataFrame(
+            {
+                "name": [bed.name for bed in site.own_beds],
+                "kind": "keep off",
+                "height_m": float("nan"),
+                "porosity": float("nan"),
+                "clear_stem_m": float("nan"),
+                "leaf": None,
+            },
+            geometry=[bed.outline for bed in site.own_beds],
+            crs=site.crs,
+        )
+        around = pd.concat([around, lying], ignore_index=True)
+    return replace(
+        site, plots=site.plots.assign(bearing_deg=bearings), surroundings=around
+    )

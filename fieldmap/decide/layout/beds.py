@@ -13,8 +13,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from fieldmap.decide.layout import rows
-from fieldmap.errors import PlanError
-from fieldmap.show.text.language import _
+from fieldmap.errors import PlanError, problem
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -97,10 +96,12 @@ def within_setback(plot_name: str, outline: Polygon, choices: Beds) -> BaseGeome
     inner = outline.buffer(-choices.setback_m, join_style="mitre")
     if inner.is_empty:
         raise PlanError(
-            _(
+            problem(
                 "plot {plot!r}: a setback of {setback} m leaves no ground for beds; make "
-                "setback_m in [beds] smaller"
-            ).format(plot=plot_name, setback=f"{choices.setback_m:g}")
+                "setback_m in [beds] smaller",
+                plot=plot_name,
+                setback=f"{choices.setback_m:g}",
+            )
         )
     return inner
 

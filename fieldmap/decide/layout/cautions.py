@@ -28,12 +28,17 @@ def near_overhead_lines(
     ]
 
 
-def of_bed(*, near_line: bool, wet: bool) -> tuple[Fact, ...]:
-    """What goes before all reasons of a bed."""
-    return (
-        *((NEAR_OVERHEAD_LINE,) if near_line else ()),
-        *((WET_IN_MARCH,) if wet else ()),
-    )
+def of_each_bed(
+    near_line: Sequence[bool], wet: Sequence[bool]
+) -> list[tuple[Fact, ...]]:
+    """What goes before all reasons of each bed."""
+    return [
+        (
+            *((NEAR_OVERHEAD_LINE,) if is_near else ()),
+            *((WET_IN_MARCH,) if is_wet else ()),
+        )
+        for is_near, is_wet in zip(near_line, wet, strict=True)
+    ]
 
 
 def of_beds(

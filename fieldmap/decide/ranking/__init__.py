@@ -113,6 +113,7 @@ def rank(
     season: SeasonYear,
     convergence_deg: float,
     dates: Dates | None = None,
+    cautions: Sequence[tuple[Fact, ...]] | None = None,
 ) -> list[RankedBed]:
     """The orders of all beds of a site, in the order the beds were given.
 
@@ -121,6 +122,11 @@ def rank(
     on a clear calm night first, among equals the one with more sun in March; late
     likewise with the sun of October. Shade: most sun in July first. In the southern
     hemisphere the months are September, April and January.
+
+    Parameters
+    ----------
+    cautions
+        What goes before the reasons of each bed.
     """
     if not beds:
         return []
@@ -152,6 +158,7 @@ def rank(
             ranks=ranks[at],
             earliness=earliness[at],
             reasons=(
+                *(cautions[at] if cautions else ()),
                 reasons.reason(at, ranks[at].early, earliness[at].days_after_first),
             ),
         )
