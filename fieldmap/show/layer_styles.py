@@ -78,3 +78,71 @@ _SHARES = (0.0, 0.5, 0.7, 0.8, 0.9, 0.95)
 _BRIGHTNESS = np.array((0.0, 0.25, 0.5, 0.68, 0.84, 1.0))
 SUN_SHARES = Classes(_SHARES, ramp("YlGnBu", 0.92 - 0.82 * _BRIGHTNESS))
 SHADE_SHARES = Classes(_SHARES, ramp("YlOrRd", 0.03 + 0.42 * _BRIGHTNESS))
+
+
+class Style(NamedTuple):
+    """How a kind of thing is drawn on a screen.
+
+    Attributes
+    ----------
+    fill
+        None: none.
+    dashes_px
+        Dashes and gaps in turn; empty: a line without gaps.
+    pattern
+        Name of the map's pattern that is drawn over the fill.
+    """
+
+    fill: str | None
+    line: str
+    width_px: float
+    dashes_px: tuple[float, ...] = ()
+    opacity: float = 1.0
+    pattern: str = ""
+
+
+INK, PAPER = "#111111", "#ffffff"
+STYLES = {
+    "bed": Style(PAPER, "#26241f", 0.8, opacity=0.95),
+    "plot": Style(None, INK, 2.6),
+    "pocket": Style("#2d0f57", "#2d0f57", 2.0, (7, 5), opacity=0.0),
+    "mark": Style(PAPER, INK, 1.6, (1, 4), opacity=0.0),
+    "tunnel": Style(PAPER, INK, 2.2, opacity=0.85),
+    "ridge": Style(None, INK, 2.0),
+    "drain": Style(None, "#0c1626", 1.3),
+    "building": Style("#6e6862", "#1c1b18", 2.0, pattern="roof"),
+    "hedge": Style("#86a668", "#25401a", 1.2, pattern="leaves"),
+    "tree": Style("#9fbb85", "#25401a", 1.2, opacity=0.92, pattern="crown"),
+    "trees": Style("#9fbb85", "#25401a", 1.2, opacity=0.92, pattern="crown"),
+    "wall": Style("#6e6862", "#2c2925", 2.4),
+    "fence": Style(None, "#2c2925", 2.0, (2, 4)),
+    "bank": Style("#c9b48f", "#6b5530", 1.5),
+    "water": Style("#a9cfe4", "#1f5274", 1.4, pattern="waves"),
+    "road": Style("#e6dabf", "#8a7a5a", 1.2),
+    "keep off": Style("#f6ebe2", "#8c3b1a", 2.0, opacity=0.9, pattern="crossed"),
+    "overhead line": Style(None, "#7a1f5c", 3.0, (10, 6)),
+    "gate": Style(PAPER, INK, 2.0),
+    "water point": Style("#1f78b4", "#0d3550", 2.0),
+}
+
+
+def css() -> str:
+    """The rules of a style sheet by which an SVG map draws every kind of thing."""
+    first, between, _between, late = GROUP_COLOURS.values()
+    rules = [f":root {{ --first: {first}; --between: {between}; --late: {late}; }}"]
+    for kind, style in STYLES.items():
+        fill = f"url(#{style.pattern})" if style.pattern else style.fill or "none"
+        values = {
+            "fill": fill,
+            "stroke": style.line,
+            "stroke-width": f"{style.width_px:g}px",
+        }
+        if style.fill:
+            values["fill-opacity"] = f"{style.opacity:g}"
+        if style.dashes_px:
+            values["stroke-dasharray"] = " ".join(f"{px:g}" for px in style.dashes_px)
+        listed = " ".join(f"{name}: {value};" for name, value in values.items())
+        rules.append(f".{kind.replace(' ', '-')} {{ {listed} }}")
+        if style.pattern:
+            rules.append(f"#{style.pattern} .ground {{ fill: {style.fill}; }}")
+    return "\n".join(rules) + "\n"

@@ -22,11 +22,9 @@ from made_up import plane, plot_box, site, surroundings
 from fieldmap import read as reading
 from fieldmap.cache import Store
 from fieldmap.decide.layout import bearings
-from fieldmap.decide.tunnels.rank import WISHES
-from fieldmap.model.settings import Materials
+from fieldmap.decide.ranking.groups import GROUPS
 from fieldmap.model.site import KINDS
 from fieldmap.plan import make_plan
-from fieldmap.read.crops import packaged_crops
 from fieldmap.show.map import map_html
 from fieldmap.show.print import wall
 from fieldmap.show.print.paper import Sheet, pdf
@@ -134,59 +132,26 @@ def test_a_site_speaks_its_language_and_an_unknown_one_is_refused(site_folder, s
     assert reading.spoken_in(site_folder.path).code == "en"
 
 
-# ---- No text stands in the code but inside a mark
+# ---- Texts stand in show/text, inside a mark
 
-MARKS = ("_", "plural", "later")
-# Said to whoever calls a function wrongly, and never to people.
-BUGS = ("ValueError", "TypeError")
-# What data is called, in files and in code; people read another word for it.
-NAMES = {
-    *KINDS,
-    *get_args(bearings.Kind),
-    *get_args(Materials.model_fields["hoop_bend"].annotation),
-    *WISHES,
-    *packaged_crops(),
-    "no real difference",
-    "in between",
-    "clear sky",
-    "typical sky",
-    "typical year",
-    "set out",
-    "two covers",
-    "shade cloth",
-    "common practice",
-    "from memory",
-}
-# How literals of two words and more begin that are no text, by module.
-ALLOWED = {
-    "analyse/light.py": ("typical place",),
-    "analyse/skyline.py": ("wide place",),  # names in the store
-    "show/files/compare.py": ("body{",),  # styles
-    "read/settings.py": ("(no name)",),  # stands in until the choices are checked
-    "read/crops.py": ('"common practice"',),  # as it is written in crops.toml
-    "read/elevation/files.py": ("international foot", "us survey f"),  # units of a CRS
-    "read/place.py": ("Pseudo Mercator", "Auxiliary Sphere"),  # in names of a CRS
-    "read/toml.py": ("\\(at (?:line",),  # a message of tomllib
+MARKS = ("_", "plural", "later", "problem", "Problem")
+# Errors are written where they are found, in the raise or as a problem.
+ERRORS = ("problem", "Problem")
+# What the command's help is made with; it is read before any language is known.
+HELP = ("Typer", "Option", "Argument", "command", "callback")
+# Literals of four words and more outside show/text that nobody reads as a sentence, by
+# module: how they begin, and what they are.
+NOT_SENTENCES = {
+    "show/html.py": ("default-src",),  # what a page may fetch
+    "show/map/offline.py": ("default-src",),
+    "show/layer_styles.py": (":root {",),  # a rule of a style sheet
     "read/weather/form.py": ("Date (MM/DD/YYYY)",),  # the head of a column
     "read/weather/hourly.py": ("Date (MM/DD/YYYY)",),
-    "decide/tunnels/light.py": ("sky view",),  # a key of the store
-    "decide/crop_plan/cover_stock.py": (
-        "minutes in the morning",
-        "{}, {} m wide",
-    ),  # of the solver
-    "show/print/paper.py": ("DejaVu Sans",),  # a font
-    "show/map/offline.py": (
-        "{% macro",
-        "default-src",
-    ),  # scripts; what a page may fetch
-    "show/map/page.py": ("{% macro",),  # a script
-    "show/map/still.py": ("Glyph .* missing",),  # a warning of matplotlib
 }
-# Modules whose many literals are for machines alone, and what these are.
-FOR_MACHINES = {
-    "cli.py": "typer's help, which is read before any site and its language are known",
-    "show/text/bands.py": "descriptions of bands: GIS programs find a band by them",
-}
+# What data is called, in files and in code; people read another word for it.
+DATA_NAMES = {*KINDS, *GROUPS, *get_args(bearings.Kind), "set out", "covers all", "shade cloth"}
+# Modules of show/text that no one reads in a language of their own.
+FOR_MACHINES = {"show/text/bands.py"}  # GIS programs find a band by its description
 # How strings of the page's script begin that are names of its own: what is looked for
 # in the page, of which class things are, what the map and the browser tell of.
 SCRIPT_NAMES = (
@@ -200,6 +165,7 @@ SCRIPT_NAMES = (
     "zoomend",
     "drain edge",
 )
+WORD = re.compile(r"(?<!\S)[^\w\s]*[^\W\d_]{2,}[^\w\s]*(?!\S)")
 TWO_WORDS = re.compile(r"[^\W\d_]{2,}\W*\s\W*[^\W\d_]{2,}")
 NOT_READ = re.compile(
     r"<(style|script|pattern)\b.*?</\1>|\{[{%].*?[%}]\}"  # style, scripts, templates
@@ -208,12 +174,10 @@ NOT_READ = re.compile(
 )
 
 
-def literals(node):
-    """Line and text of every literal outside a mark; `{}` stands for values."""
-    if isinstance(node, ast.Call):
-        name = getattr(node.func, "id", getattr(node.func, "attr", ""))
-        if name in (*MARKS, *BUGS):
-            return
+def literals(node, skipped):
+    """Line and text of every literal outside what is skipped; `{}` stands for values."""
+    if skipped(node):
+        return
     if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
         return  # a docstring
     if isinstance(node, ast.Constant) and isinstance(node.value, str):
@@ -226,31 +190,95 @@ def literals(node):
         )
         for part in node.values:
             if isinstance(part, ast.FormattedValue):
-                yield from literals(part.value)
+                yield from literals(part.value, skipped)
     else:
         for child in ast.iter_child_nodes(node):
-            yield from literals(child)
+            yield from literals(child, skipped)
 
 
-def texts_of(path):
-    """What of a module's literals people would read, outside a mark."""
-    name = path.relative_to(PACKAGE).as_posix()
-    for line, text in literals(ast.parse(path.read_text("utf-8"))):
-        read = NOT_READ.sub(" ", text)
-        allowed = text.lstrip().startswith(ALLOWED.get(name, ()))
-        if TWO_WORDS.search(read) and text not in NAMES and not allowed:
-            yield line, text
+def calls(node, names):
+    """Whether this is a call of one of these functions."""
+    if not isinstance(node, ast.Call):
+        return False
+    return getattr(node.func, "id", getattr(node.func, "attr", "")) in names
 
 
-def modules():
-    """Every module, but for those of which a test says why not."""
-    names = (path.relative_to(PACKAGE).as_posix() for path in PACKAGE.rglob("*.py"))
-    return sorted({*names} - {*FOR_MACHINES})
+def is_error_or_help(node):
+    return isinstance(node, ast.Raise) or calls(node, (*ERRORS, *HELP))
 
 
-@pytest.mark.parametrize("name", modules())
-def test_no_text_stands_outside_a_mark(name):
-    assert list(texts_of(PACKAGE / name)) == []
+def is_marked(node):
+    return isinstance(node, ast.Raise) or calls(node, MARKS)
+
+
+def sentences_of(source):
+    """Texts of four words or more that are neither errors nor help."""
+    for _line, text in literals(ast.parse(source), is_error_or_help):
+        if len(WORD.findall(NOT_READ.sub(" ", text))) >= 4:
+            yield text
+
+
+def unmarked_of(source):
+    """Texts of two words or more outside a mark."""
+    for _line, text in literals(ast.parse(source), is_marked):
+        if TWO_WORDS.search(NOT_READ.sub(" ", text)) and text not in DATA_NAMES:
+            yield text
+
+
+def left_of(name, source):
+    """Sentences of a module that are no exemptions."""
+    allowed = NOT_SENTENCES.get(name, ())
+    return [text for text in sentences_of(source) if not text.startswith(allowed)]
+
+
+MODULES = {
+    path.relative_to(PACKAGE).as_posix(): path.read_text("utf-8")
+    for path in sorted(PACKAGE.rglob("*.py"))
+}
+
+
+def test_no_sentence_stands_outside_show_text_but_errors_and_help():
+    left = {
+        name: found
+        for name, source in MODULES.items()
+        if not name.startswith("show/text/") and (found := left_of(name, source))
+    }
+    assert left == {}
+
+
+def test_every_text_in_show_text_is_marked():
+    left = {
+        name: found
+        for name, source in MODULES.items()
+        if name.startswith("show/text/")
+        and name not in FOR_MACHINES
+        and (found := list(unmarked_of(source)))
+    }
+    assert left == {}
+
+
+def test_every_exemption_is_needed():
+    for name, beginnings in NOT_SENTENCES.items():
+        found = list(sentences_of(MODULES[name]))
+        for beginning in beginnings:
+            assert any(text.startswith(beginning) for text in found), beginning
+
+
+@pytest.mark.parametrize(
+    ("code", "found"),
+    [
+        ('x = "Nothing was found here"', ["Nothing was found here"]),
+        ('x = _("Nothing was found here")', ["Nothing was found here"]),
+        ('x = f"of {n:.0f} beds {_(y)} there are"', ["of {} beds {} there are"]),
+        ('x = "nothing was found"', []),
+        ("x = '<p class=\"a b\">{{ say.two }}</p>'", []),
+        ('raise SiteError("this is not a number")', []),
+        ('x = problem("this is not a number")', []),
+        ('def f():\n    """Four words of it."""', []),
+    ],
+)
+def test_sentences_outside_show_text_are_found(code, found):
+    assert list(sentences_of(code)) == found
 
 
 @pytest.mark.parametrize(
@@ -260,15 +288,10 @@ def test_no_text_stands_outside_a_mark(name):
         ('x = f"of {n:.0f} beds {_(y)}"', ["of {} beds {}"]),
         ('x = _("Nothing was found")', []),
         ('x = "<b>Nothing was found</b>"', ["<b>Nothing was found</b>"]),
-        ("x = '<p class=\"a b\">{{ say.two }}</p>'", []),
-        ('raise ValueError("not a number")', []),
-        ('def f():\n    """Two words."""', []),
     ],
 )
-def test_texts_outside_a_mark_are_found(code, found, tmp_path, monkeypatch):
-    monkeypatch.setattr(sys.modules[__name__], "PACKAGE", tmp_path)
-    (tmp_path / "one.py").write_text(code, encoding="utf-8")
-    assert [text for _line, text in texts_of(tmp_path / "one.py")] == found
+def test_texts_outside_a_mark_are_found(code, found):
+    assert list(unmarked_of(code)) == found
 
 
 def test_no_text_stands_in_the_page_and_its_script():

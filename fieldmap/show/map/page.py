@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 from fieldmap.decide.calendar.door_months import door_months
 from fieldmap.decide.calendar.planting_dates import how
-from fieldmap.show import html
+from fieldmap.show import html, layer_styles
 from fieldmap.show.map import folium_map, still
 from fieldmap.show.map.data import script_data
 from fieldmap.show.map.offline import POLICY, inlined, sealed
@@ -65,6 +65,7 @@ def map_html(plan: Plan) -> str:
         title=labels.page_title(settings.name),
         site=settings.name,
         lead=labels.contents(len(plan.site.plots), len(plan.beds), len(plan.tunnels)),
+        layer_css=layer_styles.css(),
         figure=folium_map.figure(plan.analysis.terrain.smooth_m, shown),
         data=_safe_json(data),
         say=data["say"],

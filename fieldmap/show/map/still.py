@@ -16,7 +16,7 @@ from matplotlib.path import Path
 from PIL import Image
 from shapely.geometry import box
 
-from fieldmap.show.layer_styles import GROUP_COLOURS
+from fieldmap.show.layer_styles import GROUP_COLOURS, INK, PAPER, STYLES, Style
 from fieldmap.show.map.classed import depths
 from fieldmap.show.map.data.shapes import name_point, planned_bounds, ridge
 from fieldmap.show.map.offline import data_uri
@@ -48,29 +48,16 @@ MOST_LEVELS = 2  # of drain lines, on paper
 HEAD_EVERY_M = 60.0
 HEAD = {
     "arrowstyle": "->",
-    "color": "#0c1626",
+    "color": STYLES["drain"].line,
     "lw": 1.6,
     "mutation_scale": 16,
     "shrinkA": 0,
     "shrinkB": 0,
 }
-# Fill, edge, line style, width in points.
-Look = tuple[str, str, str, float]
-LOOKS: dict[str, Look] = {
-    "building": ("#5b5752", "#222222", "solid", 1.0),
-    "hedge": ("#7d9b62", "#2f4a22", "solid", 0.8),
-    "tree": ("#8fae72", "#2f4a22", "solid", 0.8),
-    "trees": ("#8fae72", "#2f4a22", "solid", 0.8),
-    "wall": ("#8a857d", "#333333", "solid", 1.2),
-    "fence": ("#8a857d", "#333333", "dotted", 1.0),
-    "bank": ("#c9b48f", "#6b5530", "solid", 1.0),
-    "water": ("#9cc4dc", "#2b5f80", "solid", 0.8),
-    "road": ("#e3d6bd", "#9a8a6c", "solid", 0.6),
-    "keep off": ("#f1e0d6", "#8c3b1a", "dotted", 1.2),
-    "overhead line": ("none", "#7a1f5c", "dashed", 1.6),
-    "gate": ("#ffffff", "#222222", "solid", 1.0),
-    "water point": ("#2b5f80", "#10354a", "solid", 1.0),
-}
+POINTS_PER_PX = 0.55  # of lines, which are finer here than on the map
+# Beds are small here, so their outlines are thinner still.
+BED = STYLES["bed"]._replace(line="#333333", width_px=0.45)
+UNKNOWN_GROUP = "#888888"
 
 
 class Still(NamedTuple):
@@ -95,8 +82,8 @@ def pictures(plan: Plan) -> Iterator[Still]:
         _relief(axes, ground)
         around(axes)
         for ranked in plan.beds:
-            colour = GROUP_COLOURS.get(ranked.earliness.group, "#888888")
-            _draw(axes, ranked.bed.outline, (colour, "#333333", "solid", 0.25))
+            colour = GROUP_COLOURS.get(ranked.earliness.group, UNKNOWN_GROUP)
+            _draw(axes, ranked.bed.outline, BED._replace(fill=colour))
         _pockets(axes, plan.cold_pockets)
         _tunnels(axes, plan.tunnels)
         _pocket_names(axes, plan.cold_pockets, box(*bounds))
@@ -184,12 +171,12 @@ def _depth_colours(
     """Colours of the classes of depth, white where there is none."""
     number = np.searchsorted(style.edges, depth_m, side="right")
     number[np.isnan(depth_m)] = 0
-    return np.array([to_rgb(colour) for colour in ("#ffffff", *style.colours)])[number]
+    return np.array([to_rgb(colour) for colour in (PAPER, *style.colours)])[number]
 
 
 def _arrows(axes: Axes, line: LineString) -> None:
     """A line with a pale rim, and heads along it that point down the flow."""
-    for colour, width in (("#ffffff", 2.6), ("#0c1626", 1.3)):
+    for colour, width in ((PAPER, 2.6), (STYLES["drain"].line, 1.3)):
         axes.plot(*line.xy, color=colour, linewidth=width)
     for at_m in np.arange(HEAD_EVERY_M / 2, line.length, HEAD_EVERY_M):
         before, tip = line.interpolate(at_m - 1.0), line.interpolate(at_m)
@@ -203,7 +190,7 @@ def _arrows(axes: Axes, line: LineString) -> None:
 
 def _surroundings(axes: Axes, things: gpd.GeoDataFrame, shown: Polygon) -> None:
     for geometry, kind in zip(things.geometry, things["kind"], strict=True):
-        _draw(axes, geometry, LOOKS.get(kind, LOOKS["keep off"]))
+        _draw(axes, geometry, STYLES.get(kind, STYLES["keep off"]))
     for geometry, name in zip(things.geometry, things["name"], strict=True):
         if isinstance(name, str) and geometry.intersects(shown):
             _name(axes, name_point(geometry, shown), name, size=11, style="italic")
@@ -211,19 +198,19 @@ def _surroundings(axes: Axes, things: gpd.GeoDataFrame, shown: Polygon) -> None:
 
 def _plots(axes: Axes, plots: gpd.GeoDataFrame) -> None:
     for outline, name in zip(plots.geometry, plots["name"], strict=True):
-        _draw(axes, outline, ("none", "#111111", "solid", 1.6))
+        _draw(axes, outline, STYLES["plot"])
         _name(axes, outline, str(name), size=16, weight="bold")
 
 
 def _pockets(axes: Axes, pockets: gpd.GeoDataFrame) -> None:
     for outline in pockets.geometry:
-        _draw(axes, outline, ("none", "#3b0f70", "dashed", 1.4))
+        _draw(axes, outline, STYLES["pocket"])
 
 
 def _tunnels(axes: Axes, tunnels: Sequence[TunnelPlace]) -> None:
     for tunnel in tunnels:
-        _draw(axes, tunnel.outline, ("#ffffff", "#111111", "solid", 1.6))
-        _draw(axes, ridge(tunnel.outline), ("none", "#111111", "solid", 1.0))
+        _draw(axes, tunnel.outline, STYLES["tunnel"])
+        _draw(axes, ridge(tunnel.outline), STYLES["ridge"])
         _name(axes, tunnel.outline, tunnel.name, size=13, weight="bold")
 
 
@@ -232,18 +219,24 @@ def _pocket_names(axes: Axes, pockets: gpd.GeoDataFrame, shown: Polygon) -> None
         _name(axes, name_point(outline, shown), str(name), size=12)
 
 
-def _draw(axes: Axes, geometry: BaseGeometry, look: Look) -> None:
-    fill, edge, style, width = look
+def _draw(axes: Axes, geometry: BaseGeometry, style: Style) -> None:
+    fill = style.fill if style.fill and style.opacity else "none"
+    width = style.width_px * POINTS_PER_PX
+    # matplotlib counts dashes in widths of the line.
+    dashes = (0, [px / style.width_px for px in style.dashes_px])
+    line: dict[str, Any] = {"lw": width, "ls": dashes if style.dashes_px else "solid"}
     for part in shapely.get_parts(geometry):
         if part.geom_type == "Point":
-            axes.plot([part.x], [part.y], "o", ms=5, mfc=fill, mec=edge, mew=width)
+            axes.plot(
+                [part.x], [part.y], "o", ms=5, mfc=fill, mec=style.line, mew=width
+            )
         elif part.geom_type == "LineString":
-            axes.plot(*part.xy, color=edge, linestyle=style, linewidth=width)
+            axes.plot(*part.xy, color=style.line, **line)
         elif not part.is_empty:
             rings = [part.exterior, *part.interiors]
             path = Path.make_compound_path(*(Path(ring.coords) for ring in rings))
             axes.add_patch(
-                PathPatch(path, facecolor=fill, edgecolor=edge, ls=style, lw=width)
+                PathPatch(path, facecolor=fill, edgecolor=style.line, **line)
             )
 
 
@@ -261,7 +254,7 @@ def _name(axes: Axes, thing: BaseGeometry, name: str, **font: Any) -> None:
         va="bottom",
         clip_on=True,
         parse_math=False,  # a dollar sign in a name is no formula
-        bbox={"facecolor": "#ffffff", "alpha": 0.75, "pad": 1.5, "edgecolor": "none"},
+        bbox={"facecolor": PAPER, "alpha": 0.75, "pad": 1.5, "edgecolor": "none"},
         **font,
     )
 
@@ -274,9 +267,7 @@ def _scale(axes: Axes, units: Units) -> None:
     nice = [factor * 10.0**power for power in range(5) for factor in (1, 2, 5)]
     bar = max((step for step in nice if step <= longest), default=1.0)
     right = 0.04 + bar * per_unit / (east - west)
-    axes.plot(
-        [0.04, right], [0.04, 0.04], transform=axes.transAxes, color="#111111", lw=4
-    )
+    axes.plot([0.04, right], [0.04, 0.04], transform=axes.transAxes, color=INK, lw=4)
     axes.text(
         0.04,
         0.05,
@@ -284,7 +275,7 @@ def _scale(axes: Axes, units: Units) -> None:
         transform=axes.transAxes,
         size=15,
         weight="bold",
-        bbox={"facecolor": "#ffffff", "alpha": 0.75, "pad": 1.5, "edgecolor": "none"},
+        bbox={"facecolor": PAPER, "alpha": 0.75, "pad": 1.5, "edgecolor": "none"},
     )
 
 
@@ -303,7 +294,7 @@ def _north(axes: Axes, convergence_deg: float) -> None:
             arrowstyle="-|>",
             mutation_scale=22,
             lw=2.5,
-            color="#111111",
+            color=INK,
         )
     )
     axes.text(

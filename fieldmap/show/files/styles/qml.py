@@ -12,9 +12,11 @@ from xml.etree.ElementTree import Element, SubElement, tostring
 from matplotlib.colors import to_rgb
 
 from fieldmap.show.files.styles import layer_styles
+from fieldmap.show.layer_styles import INK, PAPER
 
 if TYPE_CHECKING:
-    from fieldmap.show.files.styles.layer_styles import Look, Style
+    from fieldmap.show.files.styles.layer_styles import LayerStyle
+    from fieldmap.show.layer_styles import Style
 
 DOCTYPE = "<!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>"
 # The oldest long-term release that writes the elements used here.
@@ -23,7 +25,7 @@ IN_PIXELS = "Pixel"
 HORIZONTAL = "4"  # number of the placement in the middle of a polygon, level
 
 
-def text(style: Style) -> str:
+def text(style: LayerStyle) -> str:
     """The style of a layer."""
     root = Element(
         "qgis",
@@ -40,7 +42,7 @@ def text(style: Style) -> str:
     return DOCTYPE + tostring(root, encoding="unicode")
 
 
-def _add_renderer(root: Element, style: Style) -> None:
+def _add_renderer(root: Element, style: LayerStyle) -> None:
     renderer = SubElement(root, "renderer-v2", {"type": "singleSymbol"})
     if style.rules[0].value is not None:
         renderer.attrib.update(
@@ -53,23 +55,23 @@ def _add_renderer(root: Element, style: Style) -> None:
     symbols = SubElement(renderer, "symbols")
     for at, rule in enumerate(style.rules):
         symbol = {"name": str(at), "type": "line" if style.lines else "fill"}
-        _add_layers(SubElement(symbols, "symbol", {**symbol, "alpha": "1"}), rule.look)
+        _add_layers(SubElement(symbols, "symbol", {**symbol, "alpha": "1"}), rule.style)
 
 
-def _add_layers(symbol: Element, look: Look) -> None:
+def _add_layers(symbol: Element, style: Style) -> None:
     """What is drawn one over the other: the fill without an edge, then the line."""
-    if look.fill is not None:
-        fill = {"color": _colour(look.fill, look.opacity), "style": "solid"}
+    if style.fill is not None:
+        fill = {"color": _colour(style.fill, style.opacity), "style": "solid"}
         _add_layer(symbol, "SimpleFill", {**fill, "outline_style": "no"})
     line = {
-        "line_color": _colour(look.line),
+        "line_color": _colour(style.line),
         "line_style": "solid",
-        "line_width": f"{look.width:g}",
+        "line_width": f"{style.width_px:g}",
         "line_width_unit": IN_PIXELS,
     }
-    if look.dashes:
+    if style.dashes_px:
         line["use_custom_dash"] = "1"
-        line["customdash"] = ";".join(map(str, look.dashes))
+        line["customdash"] = ";".join(f"{px:g}" for px in style.dashes_px)
         line["customdash_unit"] = IN_PIXELS
     _add_layer(symbol, "SimpleLine", line)
 
@@ -90,7 +92,7 @@ def _add_label(settings: Element) -> None:
             "fontSize": str(layer_styles.LABEL_PIXELS),
             "fontSizeUnit": IN_PIXELS,
             "fontWeight": "50",
-            "textColor": _colour(layer_styles.INK),
+            "textColor": _colour(INK),
             "textOpacity": "1",
         },
     )
@@ -101,7 +103,7 @@ def _add_label(settings: Element) -> None:
             "bufferDraw": "1",
             "bufferSize": str(layer_styles.HALO_PIXELS),
             "bufferSizeUnits": IN_PIXELS,
-            "bufferColor": _colour(layer_styles.PAPER),
+            "bufferColor": _colour(PAPER),
             "bufferOpacity": "1",
         },
     )

@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element, SubElement, tostring
 
 from fieldmap.show.files.styles import layer_styles
+from fieldmap.show.layer_styles import INK, PAPER
 
 if TYPE_CHECKING:
-    from fieldmap.show.files.styles.layer_styles import Look, Rule, Style
+    from fieldmap.show.files.styles.layer_styles import LayerStyle, Rule
+    from fieldmap.show.layer_styles import Style
 
 NAMESPACES = {
     "xmlns": "http://www.opengis.net/sld",
@@ -19,7 +21,7 @@ NAMESPACES = {
 }
 
 
-def text(layer: str, style: Style) -> str:
+def text(layer: str, style: LayerStyle) -> str:
     """The style of a layer."""
     root = Element("StyledLayerDescriptor", {"version": "1.0.0", **NAMESPACES})
     named = SubElement(root, "NamedLayer")
@@ -30,7 +32,7 @@ def text(layer: str, style: Style) -> str:
     return '<?xml version="1.0" encoding="UTF-8"?>' + tostring(root, encoding="unicode")
 
 
-def _add_rule(parent: Element, rule: Rule, style: Style) -> None:
+def _add_rule(parent: Element, rule: Rule, style: LayerStyle) -> None:
     made = SubElement(parent, "Rule")
     if rule.value is not None:
         SubElement(made, "Title").text = rule.title
@@ -38,20 +40,20 @@ def _add_rule(parent: Element, rule: Rule, style: Style) -> None:
         SubElement(same, "ogc:PropertyName").text = layer_styles.COLUMN
         SubElement(same, "ogc:Literal").text = rule.value
     shape = "LineSymbolizer" if style.lines else "PolygonSymbolizer"
-    _add_symbol(SubElement(made, shape), rule.look)
+    _add_symbol(SubElement(made, shape), rule.style)
     if style.named:
         _add_label(SubElement(made, "TextSymbolizer"))
 
 
-def _add_symbol(symbol: Element, look: Look) -> None:
-    if look.fill is not None:
+def _add_symbol(symbol: Element, style: Style) -> None:
+    if style.fill is not None:
         _add_values(
             SubElement(symbol, "Fill"),
-            {"fill": look.fill, "fill-opacity": f"{look.opacity:g}"},
+            {"fill": style.fill, "fill-opacity": f"{style.opacity:g}"},
         )
-    stroke = {"stroke": look.line, "stroke-width": f"{look.width:g}"}
-    if look.dashes:
-        stroke["stroke-dasharray"] = " ".join(map(str, look.dashes))
+    stroke = {"stroke": style.line, "stroke-width": f"{style.width_px:g}"}
+    if style.dashes_px:
+        stroke["stroke-dasharray"] = " ".join(f"{px:g}" for px in style.dashes_px)
     _add_values(SubElement(symbol, "Stroke"), stroke)
 
 
@@ -63,8 +65,8 @@ def _add_label(label: Element) -> None:
     )
     halo = SubElement(label, "Halo")
     SubElement(halo, "Radius").text = str(layer_styles.HALO_PIXELS)
-    _add_values(SubElement(halo, "Fill"), {"fill": layer_styles.PAPER})
-    _add_values(SubElement(label, "Fill"), {"fill": layer_styles.INK})
+    _add_values(SubElement(halo, "Fill"), {"fill": PAPER})
+    _add_values(SubElement(label, "Fill"), {"fill": INK})
 
 
 def _add_values(parent: Element, values: dict[str, str]) -> None:
