@@ -149,7 +149,14 @@ NOT_SENTENCES = {
     "read/weather/hourly.py": ("Date (MM/DD/YYYY)",),
 }
 # What data is called, in files and in code; people read another word for it.
-DATA_NAMES = {*KINDS, *GROUPS, *get_args(bearings.Kind), "set out", "covers all", "shade cloth"}
+DATA_NAMES = {
+    *KINDS,
+    *GROUPS,
+    *get_args(bearings.Kind),
+    "set out",
+    "covers all",
+    "shade cloth",
+}
 # Modules of show/text that no one reads in a language of their own.
 FOR_MACHINES = {"show/text/bands.py"}  # GIS programs find a band by its description
 # How strings of the page's script begin that are names of its own: what is looked for
