@@ -6,20 +6,19 @@ import dataclasses
 import sys
 from contextlib import ExitStack
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from fieldmap.errors import FieldmapError
-from fieldmap.show.text import language
-from fieldmap.show.text.language import _
+from fieldmap.errors import FieldmapError, PlanError, problem
+from fieldmap.model.fact import Fact
+from fieldmap.show.text.language import problem_in_words, spoken
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from fieldmap.cache import Store
-    from fieldmap.model.fact import Fact
     from fieldmap.model.site import Site
+    from fieldmap.plan import Plan
 
 app = typer.Typer(
     help="From plot outlines, an elevation model and a weather record to a plan: which "
@@ -33,17 +32,20 @@ app = typer.Typer(
 SiteFolder = Annotated[
     Path, typer.Argument(help="Folder with site.toml, outlines, elevation and weather.")
 ]
+SiteFolders = Annotated[
+    list[Path], typer.Argument(help="Site folders; with one, its plots.")
+]
 
 
 def main() -> None:
     """Run the command; a mistake of the user ends it with its sentences and code 1."""
     # The language of the site is kept here until the last word is said.
-    with ExitStack() as spoken:
+    with ExitStack() as languages:
         try:
-            app(obj=spoken)
+            app(obj=languages)
         except FieldmapError as error:
-            for problem in error.problems:
-                _say(language.problem_in_words(problem))
+            for each in error.problems:
+                typer.echo(f"fieldmap: {problem_in_words(each)}", err=True)
             sys.exit(1)
 
 
@@ -70,23 +72,36 @@ def plan(
 
     folder = site / "plan" if out is None else out
     output_folder.check_place(folder)
-    _say(_("reading the site"))
+    _say("step_reading_site")
     read = _read(command, site)
+
+    def make() -> list[str]:
+        # Bad input is told before anything slow is even loaded.
+        from fieldmap.show import files, terminal
+        from fieldmap.show.map import map_html
+        from fieldmap.show.print import pdfs
+
+        if not _is_compiled():
+            _say("step_compiling")
+        made = _make(read, site, what_ifs=True)
+        _say("step_drawing")
+        sheets = {f"sheets/{name}": page for name, page in pdfs(made).items()}
+        files.write(made, folder, {"map.html": map_html(made), **sheets})
+        plots = list(read.plots["name"])
+        units = read.settings.units
+        return terminal.lines(made.beds, made.tunnels, plots, read.spring_month, units)
+
     store = Store(site / ".fieldmap")
     lines, stays = output_folder.keep_or_make(
-        folder, site, read.input_hashes, store, lambda: _write(read, store, folder)
+        folder, site, read.input_hashes, store, make
     )
     if stays:
-        _say(_("nothing has changed since this plan was made; it stays as it is"))
+        _say("plan_unchanged")
     if json:
         typer.echo((folder / "plan.json").read_text(encoding="utf-8"), nl=False)
         return
     _echo(lines)
-    _say(
-        _("the plan is in {folder}; open {map}").format(
-            folder=folder, map=folder / "map.html"
-        )
-    )
+    _say("plan_is_in", folder=folder, map=folder / "map.html")
 
 
 @app.command()
@@ -104,13 +119,11 @@ def observe(command: typer.Context, site: SiteFolder) -> None:
     """Learn from night minima of thermometers on the spot; the next plan uses it."""
     from fieldmap.read import thermometers
 
-    _say(_("reading the site"))
+    _say("step_reading_site")
     read = _read(command, site)
     file = read.settings.files.thermometers
     # Bad input is told before anything slow is even loaded.
     readings = thermometers.read_thermometers(site, file)
-    from fieldmap.cache import Store
-    from fieldmap.plan import make_plan
     from fieldmap.read.folder import input_hashes
     from fieldmap.review import next_thermometers
     from fieldmap.review.thermometers import learn, still_nights, unit_slip_c
@@ -118,13 +131,12 @@ def observe(command: typer.Context, site: SiteFolder) -> None:
     from fieldmap.show.text import thermometers as words
 
     # As nothing was learnt yet, or an old lesson would colour the new one.
-    untaught = dataclasses.replace(read, alternatives=(), observed=None)
-    made = make_plan(untaught, Store(site / ".fieldmap"), _say)
+    made = _make(dataclasses.replace(read, observed=None), site)
     cold_air, units = made.analysis.cold_air, read.settings.units
     beds = [ranked.bed for ranked in made.beds]
     from_station = read.station_cell is not None
     if readings is None:
-        typer.echo(_none_yet(file, thermometers.EXAMPLE))
+        _none_yet(file, thermometers.EXAMPLE)
         first = next_thermometers.places(cold_air.offset_c, read.plots, beds)
         _echo(words.places(first, "first", units, from_station=from_station))
         return
@@ -156,25 +168,20 @@ def tonight(
     ] = None,
 ) -> None:
     """Say which beds to cover tonight, with what, and which can be left."""
-    from fieldmap.decide import tonight as evening
-    from fieldmap.show.files import tonight as pages
+    from fieldmap.decide.tonight import advise, forecast, lines
+    from fieldmap.show.files.tonight import check_place, write
 
     if out is not None:
-        pages.check_place(out)
-    _say(_("reading the site"))
+        check_place(out)
+    _say("step_reading_site")
     read = _read(command, site)
-    night = evening.forecast(low, sky, wind, read.settings.units)
-    # Bad input is told before anything slow is even loaded.
-    from fieldmap.cache import Store
-    from fieldmap.plan import make_plan
-
-    as_it_is = dataclasses.replace(read, alternatives=())
-    made = make_plan(as_it_is, Store(site / ".fieldmap"), _say)
-    advice = evening.advise(read, made.beds, night)
-    _echo(evening.lines(advice))
+    night = forecast(low, sky, wind, read.settings.units)
+    made = _make(read, site)
+    advice = advise(read, made.beds, night)
+    _echo(lines(advice))
     if out is not None:
-        pages.write(advice, out)
-        _say(_("the page is {file}").format(file=out))
+        write(advice, out)
+        _say("page_is", file=out)
 
 
 @app.command()
@@ -187,39 +194,34 @@ def review(
 ) -> None:
     """Set what happened beside what was said: plantings, losses, last days, lows."""
     from fieldmap.read import field_log
-    from fieldmap.show.files import review as pages
+    from fieldmap.show.files.review import check_place, write
 
     if out is not None:
-        pages.check_place(out)
-    _say(_("reading the site"))
+        check_place(out)
+    _say("step_reading_site")
     read = _read(command, site)
     file = read.settings.files.happened
-    from fieldmap.cache import Store
-    from fieldmap.plan import make_plan
-    from fieldmap.review import field_log as reviewing
+    from fieldmap.review.field_log import review as reviewed
     from fieldmap.show.text.sentence import say_all
 
-    as_it_is = dataclasses.replace(read, alternatives=())
-    made = make_plan(as_it_is, Store(site / ".fieldmap"), _say)
+    made = _make(read, site)
     beds = [ranked.bed.name for ranked in made.beds]
     crops = [crop.name for crop in read.crops]
     book = field_log.read_happened(site, file, beds, crops)
     if book is None:
-        typer.echo(_none_yet(file, field_log.EXAMPLE))
+        _none_yet(file, field_log.EXAMPLE)
         return
-    found = reviewing.review(made, book)
+    found = reviewed(made, book)
     _echo(say_all(found.facts, read.settings.units))
     if out is not None:
-        pages.write(found, out)
-        _say(_("what was said and read is in {file}").format(file=out))
+        write(found, out)
+        _say("review_is_in", file=out)
 
 
 @app.command()
 def compare(
     command: typer.Context,
-    sites: Annotated[
-        list[Path], typer.Argument(help="Site folders; with one, its plots.")
-    ],
+    sites: SiteFolders,
     changes: Annotated[
         bool,
         typer.Option("--changes", help="The place beside each [[what_if]] of its own."),
@@ -229,63 +231,59 @@ def compare(
     ] = None,
 ) -> None:
     """Set sites, the plots of one, or changes around it, side by side."""
-    from fieldmap.errors import PlanError
-    from fieldmap.show.files import compare as pages
+    from fieldmap.show.files.compare import check_place, write
 
     if out is not None:
-        pages.check_place(out)
+        check_place(out)
     if len({site.resolve() for site in sites}) < len(sites):
-        raise PlanError(_("a site is named twice; name each once"))
+        raise PlanError(problem("a site is named twice; name each once"))
     if changes and len(sites) > 1:
         raise PlanError(
-            _("--changes compares one site with itself; {count} are named").format(
-                count=len(sites)
+            problem(
+                "--changes compares one site with itself; {count} are named",
+                count=len(sites),
             )
         )
-    _say(_("reading the sites"))
+    _say("step_reading_sites")
     read = [_read(command, site) for site in sites]
     # Bad input is told before anything slow is even loaded.
-    from fieldmap.cache import Store
-    from fieldmap.plan import make_plan, plans_of_what_ifs
-    from fieldmap.review import compare as comparing
-    from fieldmap.show.map import still
-    from fieldmap.show.text import compare as words
+    from fieldmap.plan import plans_of_what_ifs
+    from fieldmap.review import compare as comparison
+    from fieldmap.show.map.still import pictures
+    from fieldmap.show.text.compare import lines
 
     if changes:
-        comparing.check_changes(sites[0], read[0].alternatives)
+        comparison.check_changes(sites[0], read[0].alternatives)
+        plans = [_make(read[0], sites[0], what_ifs=True)]
+        plans += plans_of_what_ifs(plans[0])
+        found = comparison.compare_changes(plans[0], plans[1:])
     else:
         if len(read) == 1:
-            comparing.check(sites[0], list(read[0].plots["name"]))
-        read = [dataclasses.replace(one, alternatives=()) for one in read]
-    plans = [
-        make_plan(one, Store(site / ".fieldmap"), _say)
-        for one, site in zip(read, sites, strict=True)
-    ]
-    if changes:
-        changed = plans_of_what_ifs(plans[0])
-        found = comparing.compare_changes(plans[0], changed)
-        plans += changed
-    else:
-        found = comparing.compare(plans)
+            comparison.check(sites[0], list(read[0].plots["name"]))
+        plans = [_make(one, site) for one, site in zip(read, sites, strict=True)]
+        found = comparison.compare(plans)
     units = read[0].settings.units
-    _echo(words.lines(found, units))
+    _echo(lines(found, units))
     if out is not None:
-        pages.write(
-            found, [next(still.pictures(made)).uri for made in plans], out, units
-        )
-        _say(
-            _("the page is {file}, its numbers {numbers}").format(
-                file=out, numbers=out.with_suffix(".csv")
-            )
-        )
+        write(found, [next(pictures(made)).uri for made in plans], out, units)
+        _say("page_and_numbers_are", file=out, numbers=out.with_suffix(".csv"))
 
 
 def _read(command: typer.Context, folder: Path) -> Site:
     """The site; from before it is read until the command ends, its language is spoken."""
-    from fieldmap import read as reading
+    from fieldmap.read import read_site, spoken_in
 
-    command.obj.enter_context(language.spoken(reading.spoken_in(folder)))
-    return reading.read_site(folder)
+    command.obj.enter_context(spoken(spoken_in(folder)))
+    return read_site(folder)
+
+
+def _make(read: Site, folder: Path, *, what_ifs: bool = False) -> Plan:
+    """A plan, seldom with the changes around it that the site asks about."""
+    from fieldmap.cache import Store
+    from fieldmap.plan import make_plan
+
+    asked = read if what_ifs else dataclasses.replace(read, alternatives=())
+    return make_plan(asked, Store(folder / ".fieldmap"), _progress)
 
 
 def _is_compiled() -> bool:
@@ -295,35 +293,22 @@ def _is_compiled() -> bool:
     return any(Path(layers.__path__[0], "__pycache__").glob("*.nbi"))
 
 
-def _none_yet(file: str, example: str) -> str:
-    return _("There is no {file} yet; its first line is {example}.").format(
-        file=file, example=example
-    )
-
-
 def _echo(lines: Iterable[str]) -> None:
     for line in lines:
         typer.echo(line)
 
 
-def _say(step: Fact | str) -> None:
+def _say(kind: str, **values: Any) -> None:
+    _progress(Fact(kind, **values))
+
+
+def _progress(step: Fact | str) -> None:
     from fieldmap.show.text.sentence import say
 
     typer.echo(f"fieldmap: {say(step, 'metric')}", err=True)
 
 
-def _write(read: Site, store: Store, folder: Path) -> list[str]:
-    """Make a plan and write its folder; its tables are returned."""
-    # Bad input is told before anything slow is even loaded.
-    from fieldmap.plan import make_plan
-    from fieldmap.show import files, terminal
-    from fieldmap.show.map import map_html
-    from fieldmap.show.print import pdfs
+def _none_yet(file: str, example: str) -> None:
+    from fieldmap.show.text.sentence import say
 
-    if not _is_compiled():
-        _say(_("compiling the slow parts; only this first run waits for it"))
-    made = make_plan(read, store, _say)
-    _say(_("drawing the map and the sheets"))
-    sheets = {f"sheets/{name}": page for name, page in pdfs(made).items()}
-    files.write(made, folder, {"map.html": map_html(made), **sheets})
-    return terminal.lines(made)
+    typer.echo(say(Fact("no_file_yet", file=file, example=example), "metric"))

@@ -12,46 +12,73 @@ from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, month_name
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from fieldmap.decide.ranking import RankedBed
-    from fieldmap.plan import Plan
-
+    from fieldmap.decide.tunnels import TunnelPlace
+    from fieldmap.show.text.quantities import Units
 
 MOST_RUNS = 3
 
 
-def lines(plan: Plan) -> list[str]:
-    """Beds by plot from the first to plant to the last, then tunnels."""
-    units = plan.site.settings.units
-    spring = plan.site.spring_month
-    lights = [ranked.light.sun_mj_m2_day[spring] for ranked in plan.beds]
+def lines(
+    beds: Sequence[RankedBed],
+    tunnels: Sequence[TunnelPlace],
+    plots: Sequence[str],
+    spring_month: int,
+    units: Units,
+) -> list[str]:
+    """Beds by plot from the first to plant to the last, then tunnels.
+
+    Parameters
+    ----------
+    plots
+        Their names, in order.
+    spring_month
+        From 0, in which light is compared.
+    """
+    tables = [_columns(_bed_rows(beds, plots, spring_month, units))]
+    if tunnels:
+        tables.append(_columns(_tunnel_rows(tunnels, units)))
+    return [line for table in tables for line in ("", *table)][1:]
+
+
+def _bed_rows(
+    beds: Sequence[RankedBed], plots: Sequence[str], spring: int, units: Units
+) -> Iterator[tuple[str, ...]]:
+    month = month_name(spring + 1)
+    yield (
+        *(_("plot"), _("to plant"), _("beds"), _("bed length")),
+        *(_("on a still night"), _("in {month}").format(month=month)),
+    )
+    lights = [ranked.light.sun_mj_m2_day[spring] for ranked in beds]
     middle = float(np.median(lights)) if lights else 1.0
-    groups = [
-        (plot, group, [ranked for ranked in plan.beds if _is_of(ranked, plot, group)])
-        for plot in plan.site.plots["name"]
-        for group in GROUPS
-    ]
-    beds = [
-        (
+    for plot, group in itertools.product(plots, GROUPS):
+        here = [ranked for ranked in beds if _is_of(ranked, plot, group)]
+        if not here:
+            continue
+        length_m = sum(ranked.bed.length_m for ranked in here)
+        offset_c = float(np.median([ranked.offset_c.central for ranked in here]))
+        light = np.median([ranked.light.sun_mj_m2_day[spring] for ranked in here])
+        yield (
             plot,
             _(group),
-            _runs(plan.beds, here),
-            quantities.length(sum(ranked.bed.length_m for ranked in here), units),
-            quantities.difference(
-                float(np.median([ranked.offset_c.central for ranked in here])), units
-            ),
-            quantities.compared_light(
-                np.median([ranked.light.sun_mj_m2_day[spring] for ranked in here])
-                / middle
-                - 1
-            ),
+            _runs(beds, here),
+            quantities.length(length_m, units),
+            quantities.difference(offset_c, units),
+            quantities.compared_light(light / middle - 1),
         )
-        for plot, group, here in groups
-        if here
-    ]
-    places = [
-        (
+
+
+def _tunnel_rows(
+    tunnels: Sequence[TunnelPlace], units: Units
+) -> Iterator[tuple[str, ...]]:
+    yield (
+        *(_("tunnel"), _("plot"), _("size"), _("points at")),
+        *(_("along it"), _("across it")),
+    )
+    for place in tunnels:
+        yield (
             place.name,
             place.plot,
             _("{length} by {width}").format(
@@ -62,28 +89,6 @@ def lines(plan: Plan) -> list[str]:
             quantities.fall(place.slope_along_percent, units),
             quantities.fall(place.slope_across_percent, units),
         )
-        for place in plan.tunnels
-    ]
-    bed_heads = (
-        _("plot"),
-        _("to plant"),
-        _("beds"),
-        _("bed length"),
-        _("on a still night"),
-        _("in {month}").format(month=month_name(spring + 1)),
-    )
-    tunnel_heads = (
-        _("tunnel"),
-        _("plot"),
-        _("size"),
-        _("points at"),
-        _("along it"),
-        _("across it"),
-    )
-    return [
-        *_columns([bed_heads, *beds]),
-        *(["", *_columns([tunnel_heads, *places])] if places else []),
-    ]
 
 
 def _is_of(ranked: RankedBed, plot: str, group: str) -> bool:
@@ -92,10 +97,10 @@ def _is_of(ranked: RankedBed, plot: str, group: str) -> bool:
 
 def _runs(every: Sequence[RankedBed], beds: Sequence[RankedBed]) -> str:
     """Names of beds in order, runs of one block as first-last, with their count."""
-    told = {ranked.bed.name for ranked in beds}
+    named = {ranked.bed.name for ranked in beds}
     runs = []
     for (_block, among), run in itertools.groupby(
-        every, key=lambda ranked: (ranked.bed.block, ranked.bed.name in told)
+        every, key=lambda ranked: (ranked.bed.block, ranked.bed.name in named)
     ):
         names = [ranked.bed.name for ranked in run]
         if among:

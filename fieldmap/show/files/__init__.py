@@ -31,6 +31,7 @@ from fieldmap.show.files.tables import (
 if TYPE_CHECKING:
     from fieldmap.plan import Plan
 
+Text = Callable[["Plan"], str]
 Writer = Callable[["Plan", Path], object]
 
 
@@ -51,14 +52,20 @@ class File(NamedTuple):
     is_there: Callable[[Plan], object] = lambda _plan: True
 
 
-def _text(text_of: Callable[[Plan], str]) -> Writer:
+def _text(text_of: Text) -> Writer:
     return lambda plan, path: path.write_text(text_of(plan), encoding="utf-8")
 
 
 # In the order of the overview; what each is for stands in `show.text.files`.
 FILES = (
     File("map.html", "phone"),
-    File("dates.ics", "phone", lambda it, path: path.write_bytes(_calendar(it))),
+    File(
+        "dates.ics",
+        "phone",
+        lambda it, path: path.write_bytes(
+            calendar.ics(it.weekly_jobs, it.site.settings.name)
+        ),
+    ),
     File(
         "stakes.gpx",
         "phone",
@@ -163,12 +170,6 @@ def write(plan: Plan, folder: Path, drawn: Mapping[str, str | bytes]) -> None:
 def _save(content: str | bytes, path: Path) -> None:
     path.parent.mkdir(exist_ok=True)
     path.write_bytes(content.encode() if isinstance(content, str) else content)
-
-
-def _calendar(plan: Plan) -> bytes:
-    """The list by week, stamped with its own first day."""
-    site = plan.site
-    return calendar.ics(plan.weekly_jobs, site.settings.name)
 
 
 def _zipped(folder: Path, names: set[str]) -> bytes:

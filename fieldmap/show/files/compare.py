@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fieldmap.errors import problem
 from fieldmap.show import html
 from fieldmap.show.files import one_file
 from fieldmap.show.files.tables import csv_text
@@ -25,18 +26,18 @@ SIGN = '<meta name="what" content="candidates side by side">'
 
 def check_place(file: Path) -> None:
     """Raise PlanError unless the page and the rows may be written there."""
-    refusal = _(
-        "{file} is not what an earlier comparison wrote, so it is left alone; give another "
-        "name with --out, or move it away"
-    )
-    one_file.check_place(file, (".html",), lambda text: SIGN in text, refusal)
     begins = ",".join(COLUMNS)
-    one_file.check_place(
-        file.with_suffix(".csv"),
-        (".csv",),
-        lambda text: text.startswith(begins),
-        refusal,
-    )
+    for path, is_ours in (
+        (file, lambda text: SIGN in text),
+        (file.with_suffix(".csv"), lambda text: text.startswith(begins)),
+    ):
+        ending = ".html" if path == file else ".csv"
+        refusal = problem(
+            "{file} is not what an earlier comparison wrote, so it is left alone; give "
+            "another name with --out, or move it away",
+            file=path,
+        )
+        one_file.check_place(path, (ending,), is_ours, refusal)
 
 
 def write(found: Comparison, pictures: Sequence[str], file: Path, units: Units) -> None:

@@ -7,15 +7,14 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fieldmap.errors import PlanError
-from fieldmap.show.text.language import _
+from fieldmap.errors import PlanError, Problem, problem
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
 
 def check_place(
-    file: Path, endings: Sequence[str], is_ours: Callable[[str], bool], refusal: str
+    file: Path, endings: Sequence[str], is_ours: Callable[[str], bool], refusal: Problem
 ) -> None:
     """Raise PlanError unless such a file may be written there.
 
@@ -28,22 +27,25 @@ def check_place(
     is_ours
         Whether the text of a file that is there is one of an earlier run.
     refusal
-        Said of any other file that is there, with a place for `{file}`.
+        Said of any other file that is there.
     """
     if file.suffix.lower() not in endings:
         raise PlanError(
-            _("--out is {file}; give the name of a file that ends in {ending}").format(
-                file=file, ending=endings[0]
+            problem(
+                "--out is {file}; give the name of a file that ends in {ending}",
+                file=file,
+                ending=endings[0],
             )
         )
     if not file.parent.is_dir():
         raise PlanError(
-            _("there is no folder {folder}; make it, or give another").format(
-                folder=file.parent
+            problem(
+                "there is no folder {folder}; make it, or give another",
+                folder=file.parent,
             )
         )
     if file.is_symlink() or (file.exists() and not _holds(file, is_ours)):
-        raise PlanError(refusal.format(file=file))
+        raise PlanError(refusal)
 
 
 def _holds(file: Path, is_ours: Callable[[str], bool]) -> bool:
@@ -73,8 +75,10 @@ def write(text: str, file: Path) -> None:
         if beside is not None:
             beside.unlink(missing_ok=True)
         raise PlanError(
-            _(
+            problem(
                 "{file} could not be written ({why}); free some space or give another file "
-                "with --out; nothing was left behind"
-            ).format(file=file, why=error.strerror)
+                "with --out; nothing was left behind",
+                file=file,
+                why=error.strerror,
+            )
         ) from error

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldmap.errors import problem
 from fieldmap.show.files import one_file
 from fieldmap.show.files.tables import csv_text
-from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -24,9 +24,10 @@ def check_place(file: Path) -> None:
         file,
         (".csv",),
         lambda text: text.startswith(",".join(COLUMNS)),
-        _(
+        problem(
             "{file} is not what an earlier review wrote, so it is left alone; give another "
-            "name with --out, or move it away"
+            "name with --out, or move it away",
+            file=file,
         ),
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldmap.errors import problem
 from fieldmap.show import html
 from fieldmap.show.files import one_file
 from fieldmap.show.text.language import _
@@ -34,9 +35,10 @@ def check_place(file: Path) -> None:
         file,
         (".html", ".htm"),
         lambda text: MARK in text,
-        _(
+        problem(
             "{file} is not a page of an earlier evening, so it is left alone; give another "
-            "name with --out, or move it away"
+            "name with --out, or move it away",
+            file=file,
         ),
     )
 

@@ -49,6 +49,6 @@ def cover_columns(
     )
 
 
-def csv(plan: CropPlan) -> str:
+def csv(found: CropPlan) -> str:
     """One line for each stay of a crop on a bed; dates are MM-DD."""
-    return tables.csv_of(columns(plan.month_day), plan.stays, "metric")
+    return tables.csv_of(columns(found.month_day), found.stays, "metric")
