@@ -100,8 +100,7 @@ class Plan:
     what_ifs
         What each change of the surroundings that `site.toml` asks about would do.
     cold_pockets
-        Cold pockets: polygons in the site's CRS with `name`, `depth_m`, `area_m2`,
-        `offset_low_c`, `offset_central_c`, `offset_high_c`, `behind`.
+        Polygons in the site's CRS, see `pockets.find`.
     sun_spells
         From when to when each bed, by name, is in direct sun on the day that
         `site.toml` names; empty where it names none.

@@ -21,6 +21,8 @@ from fieldmap.model.raster import common, grown, within
 from layers import terrain
 
 if TYPE_CHECKING:
+    import geopandas as gpd
+
     from fieldmap.analyse.skyline import Skyline
     from fieldmap.cache import Store
     from fieldmap.model.fact import Progress
@@ -43,7 +45,8 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
     progress
         Is called with each step as it begins.
     """
-    smooth, window = _smoothed(site), _shown(site)
+    smooth = _smoothed(site.elevation, site.settings.ground.smoothing_m)
+    window = _shown(site.elevation, site.plots)
     ground, shown = site.elevation.clip(window), smooth.clip(window)
     # Of the whole ground, then cut: a gradient has no value on the outermost ring.
     east, north = (
@@ -95,7 +98,9 @@ def with_more_around(
     site
         The site with all its surroundings, such as tunnels that were placed since.
     """
-    seen = skyline(site, _smoothed(site), _shown(site), store, progress)
+    smooth = _smoothed(site.elevation, site.settings.ground.smoothing_m)
+    window = _shown(site.elevation, site.plots)
+    seen = skyline(site, smooth, window, store, progress)
     sky = light.sky_over(site, analysis.terrain.smooth_m)
     lit = _lit_anew(analysis, sky, seen, EVERYWHERE, store, progress)
     return replace(analysis, light=replace(lit, skyline=seen))
@@ -123,8 +128,9 @@ def with_other_surroundings(
     reach
         Outside it the change casts no shade and light is kept.
     """
-    smooth, window, shown = _smoothed(site), _shown(site), analysis.terrain.smooth_m
-    cold_air, lit = analysis.cold_air, analysis.light
+    smooth = _smoothed(site.elevation, site.settings.ground.smoothing_m)
+    window = _shown(site.elevation, site.plots)
+    shown, cold_air, lit = analysis.terrain.smooth_m, analysis.cold_air, analysis.light
     if cold_air.night is not None:
         cold_air = offset.with_other_surroundings(
             cold_air, cold_air.night, site, shown, store, progress
@@ -174,14 +180,13 @@ def _slope_and_aspect_deg(wide: Raster, window: Window) -> tuple[Grid, Grid]:
     return slope_deg[at], aspect_deg[at]
 
 
-def _smoothed(site: Site) -> Raster:
+def _smoothed(elevation: Raster, scale_m: float) -> Raster:
     """Ground of sun, beds and tunnels."""
-    elevation, scale_m = site.elevation, site.settings.ground.smoothing_m
     return elevation.with_values(
         terrain.smoothed(elevation.values, elevation.cell_size_m, scale_m)
     )
 
 
-def _shown(site: Site) -> Window:
+def _shown(elevation: Raster, plots: gpd.GeoDataFrame) -> Window:
     """Cells of the elevation that are shown: the plots and the ground around them."""
-    return site.elevation.window(grown(site.plots.total_bounds, SHOWN_AROUND_M))
+    return elevation.window(grown(plots.total_bounds, SHOWN_AROUND_M))

@@ -12,6 +12,7 @@ import shapely
 from rasterio import features
 from scipy import ndimage
 
+from fieldmap.model.estimate import Estimate
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.show.text.language import later
 
@@ -300,9 +301,10 @@ class Site:
         return self.season.month_index(7)
 
     @property
-    def rate_c_per_m(self) -> Range | None:
+    def rate_c_per_m(self) -> Estimate | None:
         """What thermometers on the spot gave for each metre of cold air, if they did."""
-        return None if self.observed is None else self.observed.rate_c_per_m
+        rate = None if self.observed is None else self.observed.rate_c_per_m
+        return None if rate is None else Estimate(rate.low, rate.central, rate.high)
 
     @property
     def bias_c(self) -> Range | None:

@@ -9,6 +9,7 @@ from made_up import analysis, night, plane, plot_box, site, surroundings, with_c
 from fieldmap.analyse import analyse
 from fieldmap.analyse.cold_air import barriers, pockets
 from fieldmap.cache import Store
+from fieldmap.show.text.analysis import named_pockets
 
 # Falls 5 % to the south over 400 m; the plot lies in its middle.
 GROUND = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
@@ -28,7 +29,8 @@ def holding(made, shown):
 
 
 def cold_pockets(made, shown):
-    return pockets.find(made.plots.geometry, shown, holding(made, shown))
+    found = pockets.find(made.plots.geometry, shown, holding(made, shown))
+    return named_pockets(found)
 
 
 def test_a_hedge_across_the_slope_holds_air_on_its_upper_side(tmp_path):

@@ -385,7 +385,7 @@ def renamed(plan, name):
         site=site,
         beds=beds,
         tunnels=tuple(replace(tunnel, name=name) for tunnel in plan.tunnels),
-        cold_pockets=plan.cold_pockets.assign(name=name),
+        cold_pockets=plan.cold_pockets.assign(behind=name),
         warnings=(name,),
     )
 

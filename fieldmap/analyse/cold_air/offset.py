@@ -9,7 +9,6 @@ import numpy as np
 
 from fieldmap.analyse.cold_air import flow
 from fieldmap.analyse.fields import ColdAirFields
-from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.site import (
     NEAR_M,
@@ -29,6 +28,7 @@ if TYPE_CHECKING:
     from fieldmap.analyse.cold_air.flow import Night
     from fieldmap.analyse.cold_air.ground import FlowGround
     from fieldmap.cache import Arrays, Store
+    from fieldmap.model.estimate import Estimate
     from fieldmap.model.fact import Progress
     from fieldmap.model.raster import Raster, Window
     from fieldmap.model.site import Mark, Site
@@ -91,7 +91,7 @@ def cold_air(
     Where the elevation reaches far enough the air is let run through a night; else the
     hollows and the relative height must do.
     """
-    margin_m, plots, rates = site.margin_m, site.plots.geometry, rates_c_per_m(site)
+    margin_m, plots, rates = site.margin_m, site.plots.geometry, site.rate_c_per_m
     radius_m = min(WIDEST_RADIUS_M, max(margin_m, smooth.cell_size_m))
     shape = _shape(smooth, radius_m, site.settings.ground.elevation_error_m, store)
     shown, on_plots = smooth.clip(window), cells_in(plots, smooth)
@@ -143,19 +143,13 @@ def with_other_surroundings(
     site
         With the other surroundings.
     """
-    rates = rates_c_per_m(site)
+    rates = site.rate_c_per_m
     there = flow.run(
         night.ground, site.plots, site.surroundings, night.length_h, store, progress
     )
     offsets = _after_night(there, now.reference_m, rates, shown, now.tells.values)
     colder = _taken_colder(offsets, now.seen_c.values, limited=rates is None)
     return replace(now, **colder._asdict(), night=there)
-
-
-def rates_c_per_m(site: Site) -> Estimate | None:
-    """What thermometers on the spot gave for each metre of cold air, if they did."""
-    rate = site.rate_c_per_m
-    return None if rate is None else Estimate(rate.low, rate.central, rate.high)
 
 
 def _seen_c(
@@ -327,7 +321,7 @@ def _how_it_ran(night: Night | None, radius_m: float) -> list[Fact]:
 def _unknown(site: Site, night: Night | None, tells_share: float) -> list[Fact]:
     """What thermometers, the elevation or the site could say or not about cold air."""
     remarks = []
-    rates = rates_c_per_m(site)
+    rates = site.rate_c_per_m
     if night is not None and site.observed is not None and rates is not None:
         nights = site.observed.clear_calm_nights
         remarks.append(

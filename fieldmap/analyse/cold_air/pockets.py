@@ -9,8 +9,6 @@ import numpy as np
 from rasterio import features
 from shapely.geometry import box, shape
 
-from fieldmap.show.text.language import _
-
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
@@ -23,13 +21,13 @@ if TYPE_CHECKING:
 DEEPER_M = 0.5
 AREA_M2 = 50.0
 COLUMNS = (
-    "name",
     "depth_m",
     "area_m2",
     "offset_low_c",
     "offset_central_c",
     "offset_high_c",
     "behind",
+    "behind_kind",
     "cut_off",
 )
 # A pocket stands behind what holds air back so near (a choice, no source).
@@ -45,7 +43,8 @@ def find(
     -------
     GeoDataFrame
         Polygons in the site's CRS; depth and offsets are those of the deepest cell;
-        `behind` names what holds the air back, its kind if nameless, "" if nothing;
+        `behind` and `behind_kind` are name and kind of what holds the air back, "" if
+        nameless or nothing;
         `cut_off` where it goes on beyond the shown ground.
     """
     depth_m = analysis.cold_air.depth_m
@@ -65,9 +64,10 @@ def find(
         _deepest(analysis, outline) for outline in outlines if outline.area >= AREA_M2
     ]
     found.sort(key=lambda pocket: (-pocket["depth_m"], pocket["geometry"].bounds))
-    for number, pocket in enumerate(found, start=1):
-        pocket["name"] = _("cold pocket {number}").format(number=number)
-        pocket["behind"] = _behind(pocket["geometry"], barriers)
+    for pocket in found:
+        barrier = _nearest(pocket["geometry"], barriers)
+        pocket["behind"] = "" if barrier is None else barrier.name
+        pocket["behind_kind"] = "" if barrier is None else barrier.kind
         pocket["cut_off"] = _touches_rim(pocket["geometry"], depth_m)
     return gpd.GeoDataFrame(
         found, columns=[*COLUMNS, "geometry"], geometry="geometry", crs=depth_m.crs
@@ -101,10 +101,7 @@ def _touches_rim(pocket: BaseGeometry, shown: Raster) -> bool:
     return not inner.covers(pocket)
 
 
-def _behind(pocket: BaseGeometry, barriers: tuple[Barrier, ...]) -> str:
-    """The nearest thing that holds back the air of a pocket: its name, or its kind."""
+def _nearest(pocket: BaseGeometry, barriers: tuple[Barrier, ...]) -> Barrier | None:
+    """What holds back the air of a pocket, if anything is near enough."""
     near = [each for each in barriers if each.edge.distance(pocket) <= BEHIND_WITHIN_M]
-    if not near:
-        return ""
-    nearest = min(near, key=lambda each: each.edge.distance(pocket))
-    return nearest.name or _(nearest.kind)
+    return min(near, key=lambda each: each.edge.distance(pocket), default=None)

@@ -13,6 +13,7 @@ from shapely.geometry import MultiPolygon
 
 from fieldmap.show.files import styles, tables
 from fieldmap.show.files.tables import Column, beds, tunnels
+from fieldmap.show.text.analysis import named_pockets
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -83,7 +84,7 @@ def layers(plan: Plan) -> Layers:
         "plots": plots.assign(area_m2=plots.area),
         "beds": layer(beds.COLUMNS, plan.beds, lambda it: it.bed.outline),
         "tunnels": layer(tunnels.COLUMNS, plan.tunnels, lambda it: it.outline),
-        "cold_pockets": plan.cold_pockets,
+        "cold_pockets": named_pockets(plan.cold_pockets),
         "marks": layer(
             MARK_COLUMNS,
             plan.marks,

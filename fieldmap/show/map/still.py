@@ -22,6 +22,7 @@ from fieldmap.show.map.data.shapes import name_point, planned_bounds, ridge
 from fieldmap.show.map.offline import data_uri
 from fieldmap.show.map.overlay import DARKEST, LIGHTEST, shading
 from fieldmap.show.text import quantities
+from fieldmap.show.text.analysis import named_pockets
 from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
@@ -86,7 +87,7 @@ def pictures(plan: Plan) -> Iterator[Still]:
             _draw(axes, ranked.bed.outline, BED._replace(fill=colour))
         _pockets(axes, plan.cold_pockets)
         _tunnels(axes, plan.tunnels)
-        _pocket_names(axes, plan.cold_pockets, box(*bounds))
+        _pocket_names(axes, named_pockets(plan.cold_pockets), box(*bounds))
 
     def by_cold_air(axes: Axes) -> None:
         _relief(axes, ground, _depth_colours(cold_air.depth_m.values, depths(units)))
@@ -95,7 +96,7 @@ def pictures(plan: Plan) -> Iterator[Still]:
             if flow.level <= MOST_LEVELS:
                 _arrows(axes, flow.line)
         _pockets(axes, plan.cold_pockets)
-        _pocket_names(axes, plan.cold_pockets, box(*bounds))
+        _pocket_names(axes, named_pockets(plan.cold_pockets), box(*bounds))
 
     def drawn(paint: Callable[[Axes], None]) -> Still:
         def with_scale_and_north(axes: Axes) -> None:

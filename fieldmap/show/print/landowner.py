@@ -18,6 +18,7 @@ from fieldmap.show.print.paper import (
     Table,
     Text,
 )
+from fieldmap.show.text.analysis import named_pockets
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.print import landowner as words
 from fieldmap.show.text.sentence import say
@@ -89,7 +90,7 @@ def _reasons(plan: Plan) -> tuple[str, ...]:
     first = [each.bed.plot for each in plan.beds if each.ranks.early == 1]
     said = words.reasons(
         first if len(first) < len(plan.beds) else (),
-        [str(name) for name in plan.cold_pockets["name"]],
+        [str(name) for name in named_pockets(plan.cold_pockets)["name"]],
         plan.tunnels,
         plan.site.weather.years if plan.dates.known else None,
         plan.site.settings.units,

@@ -11,6 +11,8 @@ from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, later, plural
 
 if TYPE_CHECKING:
+    import geopandas as gpd
+
     from fieldmap.model.fact import Fact
     from fieldmap.show.text.quantities import Units
     from fieldmap.show.text.sentence import Sentence
@@ -99,6 +101,21 @@ def _drains_in(text: str, fact: Fact, units: Units) -> str:
         distance=quantities.length(fact["distance_m"], units),
         directions=", ".join(directions),
     )
+
+
+def named_pockets(pockets: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Cold pockets with a `name`, and with what each lies `behind` in words."""
+    names = [
+        _("cold pocket {number}").format(number=number)
+        for number in range(1, len(pockets) + 1)
+    ]
+    behind = [
+        name or (kind and _(kind))
+        for name, kind in zip(pockets["behind"], pockets["behind_kind"], strict=True)
+    ]
+    found = pockets.drop(columns="behind_kind").assign(behind=behind)
+    found.insert(0, "name", names)
+    return found
 
 
 SENTENCES: dict[str, Sentence] = {

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from fieldmap.show.files.plan_json import sections
 from fieldmap.show.files.tables import nested
 from fieldmap.show.text import crop_plan, weekly_jobs
+from fieldmap.show.text.analysis import named_pockets
 from fieldmap.show.text.sentence import say_all
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ def document(plan: Plan) -> dict[str, Any]:
         "tunnel_choices": [
             sections.tunnel_choice(each, units) for each in plan.tunnel_choices
         ],
-        "cold_pockets": sections.cold_pockets(plan.cold_pockets),
+        "cold_pockets": sections.cold_pockets(named_pockets(plan.cold_pockets)),
         "seen": [sections.mark(each, units) for each in plan.marks],
         "what_where": sections.crop_plan(
             plan.crop_plan,

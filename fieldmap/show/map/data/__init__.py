@@ -12,6 +12,7 @@ from fieldmap.decide import tonight
 from fieldmap.show.map.data import film, grids, shapes, tonight_lists
 from fieldmap.show.map.data.readings import readings
 from fieldmap.show.map.questions import percent
+from fieldmap.show.text.analysis import named_pockets
 from fieldmap.show.text.map import labels
 from fieldmap.show.text.quantities import FEET_PER_METRE
 
@@ -37,7 +38,7 @@ def script_data(plan: Plan) -> dict[str, Any]:
                 shapes.beds(plan.beds),
                 shapes.surroundings(site.surroundings, units, standing=True),
                 shapes.marks(plan.marks, units),
-                shapes.pockets(plan.cold_pockets),
+                shapes.pockets(named_pockets(plan.cold_pockets)),
                 shapes.tunnels(plan.tunnels),
             ),
             box(*site.plots.total_bounds),

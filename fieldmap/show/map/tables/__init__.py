@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from fieldmap.decide.tonight import evenings
 from fieldmap.show.map.tables import beds, places, what_if, work
+from fieldmap.show.text.analysis import named_pockets
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -20,7 +21,7 @@ def all_tables(plan: Plan) -> Iterator[Table]:
     by_station = plan.site.station_cell is not None
     with_dates = plan.dates.known
     yield places.tunnels(plan.tunnels, units, by_station=by_station)
-    yield places.pockets(plan.cold_pockets, units, by_station=by_station)
+    yield places.pockets(named_pockets(plan.cold_pockets), units, by_station=by_station)
     yield beds.beds(plan)
     yield places.layout(plan.layouts, units)
     for number, curve in enumerate(plan.tunnel_light):
