@@ -69,8 +69,10 @@ def main():
     started = time.perf_counter()
     found = search.search(made, known, sizes, NOTHING_KEPT, print)
     ours_s = time.perf_counter() - started
-    (free,) = room.free_ground(made)
-    grids = search.grids_under(known, made)
+    (free,) = room.free_ground(
+        made.plots.geometry, made.surroundings, made.settings.beds.setback_m
+    )
+    grids = search.grids_under(known, made.season)
     rng = np.random.default_rng(1)
     hull = shapely.get_coordinates(free.convex_hull)
     tried = agreed = light_off = 0
@@ -100,9 +102,9 @@ def main():
             off = np.abs(there.means[2][ok] / sun[ok] - 1)
             light_off = max(light_off, float(off.max(initial=0.0)))
     scaled_s = plain_s / tried * all_places
-    looked_at = sum(each.looked_at for each in found)
+    compared = sum(each.compared for each in found)
     print(f"10 ha, 1 m cells, {len(sizes)} sizes, 0.5 m and 5 degrees:")
-    print(f"  places and bearings tried {all_places:,}, with room {looked_at:,}")
+    print(f"  places and bearings tried {all_places:,}, with room {compared:,}")
     print(f"  this search {ours_s:.1f} s")
     print(f"  plain overlay {plain_s:.1f} s for {tried:,}, {scaled_s:,.0f} s for all")
     print(f"  ratio {scaled_s / ours_s:,.0f}")

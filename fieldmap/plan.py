@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     from fieldmap.decide.materials import Materials
     from fieldmap.decide.ranking import RankedBed
     from fieldmap.decide.stakes import Staking
-    from fieldmap.decide.tunnels import Choice, Found, TunnelPlace, Unbeaten
+    from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet, TunnelSites
     from fieldmap.decide.tunnels.light import Curve
     from fieldmap.decide.weekly_jobs import Schedule
     from fieldmap.decide.what_if import Effect
@@ -87,7 +87,7 @@ class Plan:
         Which way beds run on each plot, or part of one, and why.
     tunnel_choices
         Sets of places for tunnels that differ; `tunnels` is one of them.
-    unbeaten_tunnels
+    nondominated_tunnels
         Places for each size that no other beats.
     tunnel_light
         Light on the floor of each of `tunnels` by the bearing it could have.
@@ -123,8 +123,8 @@ class Plan:
     weekly_jobs: Schedule
     layouts: tuple[Layout, ...]
     tunnels: tuple[TunnelPlace, ...]
-    tunnel_choices: tuple[Choice, ...]
-    unbeaten_tunnels: tuple[Unbeaten, ...]
+    tunnel_choices: tuple[TunnelSet, ...]
+    nondominated_tunnels: tuple[SiteOption, ...]
     tunnel_light: tuple[Curve, ...]
     materials: Materials
     stakes: Staking
@@ -186,8 +186,8 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
         ),
         layouts=placed.layouts,
         tunnels=places,
-        tunnel_choices=placed.found.choices,
-        unbeaten_tunnels=placed.found.unbeaten,
+        tunnel_choices=placed.found.sets,
+        nondominated_tunnels=placed.found.nondominated,
         tunnel_light=placed.light,
         materials=bought,
         stakes=place_stakes(site.crs, site.convergence_deg, beds, places, hoops),
@@ -215,7 +215,7 @@ class _Placed(NamedTuple):
     """What stands where, and the ground with it."""
 
     analysis: Analysis
-    found: Found
+    found: TunnelSites
     tunnels: tuple[TunnelPlace, ...]
     light: tuple[Curve, ...]
     layouts: tuple[Layout, ...]
@@ -231,23 +231,17 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
     layouts = choose_layouts(site, ground)
     progress(Fact("step_tunnels"))
     found = tunnels.find(_as_tunnels_see_it(site, layouts), ground, store, progress)
-    places = _chosen(found.choices, site.settings.tunnel_choice)
-    sizes = {(s.length_m, s.width_m, s.height_m): s for s in site.settings.tunnels}
-    light = tuple(
-        tunnel_light.curve(
-            site, ground, sizes[at.length_m, at.width_m, at.height_m], at, store
-        )
-        for at in places
-    )
+    places = _chosen(found.sets, site.settings.tunnel_choice)
+    light = tuple(tunnel_light.curve(site, ground, at, store) for at in places)
     places = tuple(
-        at.because((*at.reasons, tunnel_light.sentence(curve, at)))
+        replace(at, reasons=(*at.reasons, tunnel_light.verdict(curve, at.bearing_deg)))
         for at, curve in zip(places, light, strict=True)
     )
     # Tunnels were placed on the light without them; beds lie in their shade.
     standing = tunnels.standing(site, places)
     analysis = analyse.with_more_around(ground, standing, store, progress)
     progress(Fact("step_beds"))
-    taken = [tunnels.working_space(at) for at in places]
+    taken = [tunnels.working_space(at.outline) for at in places]
     beds, layouts = fill_plots(site, analysis, layouts, taken)
     day = site.settings.sun.day
     spells = [] if day is None else direct_sun.spells(site, analysis, beds, day)
@@ -311,7 +305,7 @@ def plans_of_what_ifs(plan: Plan) -> tuple[Plan, ...]:
     return tuple(plans)
 
 
-def _chosen(choices: Sequence[Choice], letter: str) -> tuple[TunnelPlace, ...]:
+def _chosen(sets: Sequence[TunnelSet], letter: str) -> tuple[TunnelPlace, ...]:
     """The tunnels of the choice that the grower made.
 
     Raises
@@ -319,8 +313,8 @@ def _chosen(choices: Sequence[Choice], letter: str) -> tuple[TunnelPlace, ...]:
     PlanError
         When there is no such choice here.
     """
-    by_letter = {choice.letter: choice.places for choice in choices}
-    if letter in by_letter or not choices:
+    by_letter = {each.letter: each.places for each in sets}
+    if letter in by_letter or not sets:
         return by_letter.get(letter, ())
     *most, last = by_letter
     there = problem("{most} and {last}", most=", ".join(most), last=last)

@@ -162,7 +162,9 @@ def _pocket_percent(beds: Sequence[Bed], pockets: gpd.GeoDataFrame) -> float:
 def _tunnels(places: Sequence[TunnelPlace]) -> dict[str, float]:
     return {
         "tunnel_places": len(places),
-        "tunnel_area_m2": sum(each.length_m * each.width_m for each in places),
+        "tunnel_area_m2": sum(
+            each.size.length_m * each.size.width_m for each in places
+        ),
     }
 
 

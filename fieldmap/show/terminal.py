@@ -82,12 +82,12 @@ def _tunnel_rows(
             place.name,
             place.plot,
             _("{length} by {width}").format(
-                length=quantities.length(place.length_m, units),
-                width=quantities.length(place.width_m, units),
+                length=quantities.length(place.size.length_m, units),
+                width=quantities.length(place.size.width_m, units),
             ),
             f"{place.bearing_deg:.0f}°, {quantities.axis(place.bearing_deg)}",
-            quantities.fall(place.slope_along_percent, units),
-            quantities.fall(place.slope_across_percent, units),
+            quantities.fall(place.ground.along_percent, units),
+            quantities.fall(place.ground.across_percent, units),
         )
 
 

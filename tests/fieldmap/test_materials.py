@@ -20,7 +20,7 @@ from fieldmap.decide.crop_plan.model import CoverUsage, CoverUse, CropPlan, Stay
 from fieldmap.decide.materials import cutting
 from fieldmap.decide.materials.cover_size import cover_size, is_wide_enough, rolls
 from fieldmap.errors import PlanError
-from fieldmap.model.settings import Materials
+from fieldmap.model.settings import Materials, TunnelSize
 from fieldmap.read.crops import packaged_crops
 from fieldmap.show.files import gpx, workbook
 from fieldmap.show.text.sentence import say_all
@@ -194,9 +194,8 @@ def test_what_is_there_is_taken_off_and_prices_count_what_is_bought():
 
 
 def tunnel(length_m=29.0, width_m=7.3, height_m=3.0):
-    return SimpleNamespace(
-        name="T1", length_m=length_m, width_m=width_m, height_m=height_m
-    )
+    size = TunnelSize(length_m=length_m, width_m=width_m, height_m=height_m)
+    return SimpleNamespace(name="T1", size=size)
 
 
 def test_a_walk_in_tunnel_is_counted_roughly_and_its_roof_water_exactly():

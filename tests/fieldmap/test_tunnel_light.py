@@ -7,6 +7,7 @@ from made_up import NOTHING_KEPT, analysis, plane, plot_box, quietly, site
 from fieldmap.decide import tunnels
 from fieldmap.decide.tunnels import light, room
 from fieldmap.model.season_year import SOUTH
+from fieldmap.show.text.sentence import say
 
 SIZE = {"length_m": 20.0, "width_m": 7.3, "height_m": 3.0}
 DECEMBER = {"first_month": 12, "last_month": 12}
@@ -22,9 +23,12 @@ def curve(latitude, months, **choices):
         **choices,
     )
     known = analysis(plane())
-    size = made.settings.tunnels[0]
-    place = tunnels.find(made, known, NOTHING_KEPT, quietly).choices[0].places[0]
-    return light.curve(made, known, size, place, NOTHING_KEPT), place
+    place = tunnels.find(made, known, NOTHING_KEPT, quietly).sets[0].places[0]
+    return light.curve(made, known, place, NOTHING_KEPT), place
+
+
+def said(found, place):
+    return say(light.verdict(found, place.bearing_deg), "metric")
 
 
 # Geometric optics of a 7.3 × 3.0 m tunnel under one film, beam alone, by a second
@@ -55,8 +59,8 @@ def test_cloud_flattens_the_curve_until_light_does_not_decide():
     assert (
         cloudy.difference_points < light.DECIDES_FROM_POINTS < clear.difference_points
     )
-    assert "light does not decide" in light.sentence(cloudy, place)
-    assert "does not decide" not in light.sentence(clear, place)
+    assert "light does not decide" in said(cloudy, place)
+    assert "does not decide" not in said(clear, place)
 
 
 def test_a_range_lies_about_every_bearing():

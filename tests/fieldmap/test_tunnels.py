@@ -23,6 +23,7 @@ from shapely.geometry import LineString, Point
 from fieldmap.decide import tunnels
 from fieldmap.decide.tunnels import rank, room, search
 from fieldmap.model.settings import TunnelSize
+from fieldmap.show.text.sentence import say, say_all
 from layers import footprint
 
 SIZE = {"length_m": 20.0, "width_m": 6.0, "height_m": 3.0}
@@ -34,8 +35,8 @@ def place(ground, plots, around=None, sizes=(SIZE,), latitude=45.0, **more):
         ground, plots, around, latitude=latitude, tunnels=tuple(sizes), **choices
     )
     found = tunnels.find(made_up, analysis(ground, **more), NOTHING_KEPT, quietly)
-    usual = found.choices[0].places if found.choices else ()
-    return list(usual), list(found.warnings)
+    usual = found.sets[0].places if found.sets else ()
+    return list(usual), say_all(found.warnings, "metric")
 
 
 def hillside_with_a_shelf():
@@ -53,7 +54,7 @@ def test_on_a_hillside_with_one_level_shelf_the_tunnel_stands_on_it():
     south = 5000200.0 - 200
     assert found.outline.bounds[1] >= south + 89
     assert found.outline.bounds[3] <= south + 105
-    assert found.slope_across_percent < 1
+    assert found.ground.across_percent < 1
     assert found.bearing_deg == pytest.approx(90, abs=10)
 
 
@@ -61,11 +62,11 @@ def test_slopes_along_and_across_are_those_of_the_plane_underneath():
     ground = plane(east=0.03, north=0.04)
     (found,), _ = place(ground, {"Home": plot_box(40, 40, 160, 160)})
     # Whatever the bearing, both falls together are the plane's 5 %.
-    both = np.hypot(found.slope_along_percent, found.slope_across_percent)
+    both = np.hypot(found.ground.along_percent, found.ground.across_percent)
     assert both == pytest.approx(5.0, abs=1e-6)
     angle = np.radians(found.bearing_deg)
     along = abs(3 * np.sin(angle) + 4 * np.cos(angle))
-    assert found.slope_along_percent == pytest.approx(along, abs=1e-6)
+    assert found.ground.along_percent == pytest.approx(along, abs=1e-6)
 
 
 def test_the_lighter_half_of_a_level_plot_is_chosen():
@@ -143,7 +144,7 @@ def test_all_places_are_inside_apart_and_clear_of_what_is_around(trees, line):
         for other in found[index + 1 :]:
             assert one.outline.distance(other.outline) >= room.SNOW_GAP_M * 0.98
             for thrower, other_one in ((one, other), (other, one)):
-                for shift in room.shadows_m(thrower.height_m, (2, 10), 45.0):
+                for shift in room.shadows_m(thrower.size.height_m, (2, 10), 45.0):
                     shade = affinity.translate(thrower.outline, *shift)
                     swept = shapely.union_all([thrower.outline, shade]).convex_hull
                     assert swept.intersection(other_one.outline).area < 0.01
@@ -248,10 +249,10 @@ def test_a_place_that_another_beats_in_everything_is_not_kept():
         earth_m3=rng.random(count) * 40,
         offset_c=-rng.random(count) * 2,
         sun=5 + rng.random(count),
-        looked_at=count,
+        compared=count,
     )
     way = rng.random(count) * 100
-    kept = rank.unbeaten(made, way)
+    kept = rank.nondominated(made, way)
     steps = np.stack(
         [
             made.earth_m3 // rank.SAME_EARTH_M3,
@@ -280,13 +281,13 @@ def test_choices_that_differ_are_told_with_what_they_give_and_give_up():
     )
     known = analysis(raster(100 + height), sun=light)
     found = tunnels.find(made_up, known, NOTHING_KEPT, quietly)
-    by_wish = {choice.wish: choice for choice in found.choices}
-    assert [choice.letter for choice in found.choices][:2] == ["A", "B"]
-    usual, (level,) = by_wish["all in all"], by_wish["least earth"].places
-    assert usual.places[0].winter_sun_mj_m2_day == pytest.approx(6.0, abs=0.1)
-    assert level.winter_sun_mj_m2_day == pytest.approx(5.0, abs=0.1)
-    assert level.earth_level_m3 == pytest.approx(0.0, abs=0.1)
-    said = by_wish["least earth"].said
+    by_goal = {each.goal: each for each in found.sets}
+    assert [each.letter for each in found.sets][:2] == ["A", "B"]
+    usual, (level,) = by_goal["all in all"], by_goal["least earth"].places
+    assert usual.places[0].light.winter_mj_m2_day == pytest.approx(6.0, abs=0.1)
+    assert level.light.winter_mj_m2_day == pytest.approx(5.0, abs=0.1)
+    assert level.ground.level_pad_m3 == pytest.approx(0.0, abs=0.1)
+    said = say(by_goal["least earth"].comparison, "metric")
     assert "less earth to cut" in said
     # 5 for 6 MJ is 17 % less; the rim of the lighter half may lie under it in part.
     assert re.search(r"1[3-7] % less winter light", said)
@@ -308,15 +309,15 @@ def test_earth_for_a_level_pad_is_that_of_the_plane():
         plane(east=0.03, north=0.04), {"Home": plot_box(40, 40, 160, 160)}
     )
     expected = footprint.earth_moved_m3(
-        found.slope_along_percent / 100, found.slope_across_percent / 100, 20.0, 6.0
+        found.ground.along_percent / 100, found.ground.across_percent / 100, 20.0, 6.0
     )
-    assert found.earth_level_m3 == pytest.approx(float(expected), rel=0.02)
-    across = found.slope_across_percent / 100
-    assert found.earth_sloping_m3 == pytest.approx(20 * across * 36 / 8, rel=0.03)
+    assert found.ground.level_pad_m3 == pytest.approx(float(expected), rel=0.02)
+    across = found.ground.across_percent / 100
+    assert found.ground.sloping_pad_m3 == pytest.approx(20 * across * 36 / 8, rel=0.03)
 
 
 def test_ground_taken_from_beds_is_the_tunnel_with_its_working_space():
     (found,), _ = place(plane(), {"Home": plot_box(40, 40, 160, 160)})
-    taken = tunnels.working_space(found)
+    taken = tunnels.working_space(found.outline)
     assert taken.area == pytest.approx(23 * 9, abs=1e-6)
     assert shapely.oriented_envelope(taken).area == pytest.approx(taken.area)

@@ -74,14 +74,14 @@ def make(
     patterns = _cut(low, choices)
     needs = [
         *_low_needs(low, used_m, len(patterns), choices.anchor),
-        *walk_in_needs(tunnels),
+        *walk_in_needs([each.size for each in tunnels]),
     ]
     return Materials(
         low_tunnels=tuple(low),
         lines=tuple(_line(need, choices, owned) for need in needs),
         cutting=cutting.together(patterns),
         stock_m=choices.pipe_length_m,
-        roofs=tuple(roof(each, choices.rain_mm_h) for each in tunnels),
+        roofs=tuple(roof(each.name, each.size, choices.rain_mm_h) for each in tunnels),
         rain_mm_h=choices.rain_mm_h,
         remarks=tuple(_remarks(choices, low, has_tunnels=bool(tunnels))),
     )

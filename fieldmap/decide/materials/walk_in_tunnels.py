@@ -12,36 +12,36 @@ from layers import hoop
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from fieldmap.decide.tunnels import TunnelPlace
+    from fieldmap.model.settings import TunnelSize
 
 BOW_SPACING_M = 1.2
 PURLINS = 3
 RUNOFF = 0.95  # of rain on film (rational method; common practice)
 
 
-def walk_in_needs(tunnels: Sequence[TunnelPlace]) -> Iterator[Need]:
+def walk_in_needs(sizes: Sequence[TunnelSize]) -> Iterator[Need]:
     """Of all walk-in tunnels; the makers' plans have the numbers."""
-    if not tunnels:
+    if not sizes:
         return
-    bows = sum(hoop.hoop_count(each.length_m, BOW_SPACING_M) for each in tunnels)
+    bows = sum(hoop.hoop_count(each.length_m, BOW_SPACING_M) for each in sizes)
     yield Need("bow", float(bows), rough=True)
     yield Need("ground_post", 2.0 * bows, rough=True)
-    purlins_m = sum(PURLINS * each.length_m for each in tunnels)
+    purlins_m = sum(PURLINS * each.length_m for each in sizes)
     yield Need("purlin", float(purlins_m), rough=True)
-    yield Need("tunnel_film", math.ceil(sum(map(_film_m2, tunnels))), rough=True)
+    yield Need("tunnel_film", math.ceil(sum(map(_film_m2, sizes))), rough=True)
 
 
-def _film_m2(tunnel: TunnelPlace) -> float:
+def _film_m2(size: TunnelSize) -> float:
     """Half a metre into the ground on each side, a metre beyond each end, both ends."""
-    over_m = arc_m("half ellipse", tunnel.width_m, tunnel.height_m)
-    ends_m2 = 2 * math.pi / 4 * tunnel.width_m * tunnel.height_m
-    return (over_m + 1.0) * (tunnel.length_m + 2.0) + ends_m2
+    over_m = arc_m("half ellipse", size.width_m, size.height_m)
+    ends_m2 = 2 * math.pi / 4 * size.width_m * size.height_m
+    return (over_m + 1.0) * (size.length_m + 2.0) + ends_m2
 
 
-def roof(tunnel: TunnelPlace, rain_mm_h: float) -> Roof:
+def roof(tunnel: str, size: TunnelSize, rain_mm_h: float) -> Roof:
     """A millimetre of rain on a square metre is a litre; peak by the rational method."""
-    area_m2 = tunnel.length_m * tunnel.width_m
-    return Roof(tunnel.name, area_m2, 25.0 * area_m2, peak_l_s(area_m2, rain_mm_h))
+    area_m2 = size.length_m * size.width_m
+    return Roof(tunnel, area_m2, 25.0 * area_m2, peak_l_s(area_m2, rain_mm_h))
 
 
 def peak_l_s(area_m2: float, rain_mm_h: float) -> float:

@@ -11,24 +11,25 @@ import numpy as np
 from fieldmap.analyse.light import SUN_YEAR, sky_over
 from fieldmap.analyse.skyline import Skyline
 from fieldmap.decide.tunnels import room
-from fieldmap.show.text import quantities
-from fieldmap.show.text.language import _, month_name, plural
+from fieldmap.model.fact import Fact
+from fieldmap.model.site import TypicalYear
 from layers import cover, sunlight
 
 if TYPE_CHECKING:
     import numpy.typing as npt
+    from shapely.geometry import Point
 
     from fieldmap.analyse.fields import Analysis
     from fieldmap.cache import Arrays, Store
     from fieldmap.decide.tunnels.model import TunnelPlace
-    from fieldmap.model.settings import TunnelSize
+    from fieldmap.model.settings import Sun
     from fieldmap.model.site import Site
 
     Floats = npt.NDArray[np.float64]
 
 EVERY_DAYS, STEP_MINUTES = 5, 10.0
 BEARINGS_DEG = tuple(float(step) for step in range(0, 180, 5))
-# Bearings that differ by fewer points of the open light are not told apart (a choice).
+# Bearings that differ by fewer points of the open light count as equal (a choice).
 DECIDES_FROM_POINTS = 3.0
 JOULES_PER_HOUR = 3600.0
 
@@ -70,19 +71,18 @@ class Curve:
         return self.bearing_deg[int(np.argmax(self.central_percent))]
 
     def at(self, bearing_deg: float) -> float:
-        """Per cent of the open light at a bearing, between those reckoned."""
+        """Per cent of the open light at a bearing, between those computed."""
         return float(
             np.interp(bearing_deg, self.bearing_deg, self.central_percent, period=180.0)
         )
 
 
-def curve(
-    site: Site, analysis: Analysis, size: TunnelSize, place_: TunnelPlace, store: Store
-) -> Curve:
+def curve(site: Site, analysis: Analysis, place: TunnelPlace, store: Store) -> Curve:
     """The curve of a place, under one clear film."""
+    size = place.size
     months = room.months_of_use(size, site.season)
     over = sky_over(site, analysis.terrain.smooth_m)
-    sky = _sky_over(analysis, place_)
+    sky = _sky_over(analysis, place.outline.centroid)
     inputs: dict[str, Any] = {
         "months": months,
         "vault": [size.width_m, size.height_m],
@@ -92,7 +92,8 @@ def curve(
     }
 
     def compute() -> Arrays:
-        light = _open_light(site, over.place, sky, months)
+        cloud = site.typical_year or site.settings.sun
+        light = _open_light(over.place, sky, months, cloud, site.convergence_deg)
         floor = cover.floor_light_by_bearing(
             light,
             np.array(BEARINGS_DEG),
@@ -102,10 +103,10 @@ def curve(
         percent = [floor.low_percent, floor.central_percent, floor.high_percent]
         return {"open": np.array(light.total), "percent": np.stack(percent)}
 
-    found = store.reuse(f"tunnel_light_{place_.name}", inputs, compute)
+    found = store.reuse(f"tunnel_light_{place.name}", inputs, compute)
     low, central, high = (tuple(each) for each in found["percent"].tolist())
     return Curve(
-        place_.name, months, float(found["open"]), BEARINGS_DEG, low, central, high
+        place.name, months, float(found["open"]), BEARINGS_DEG, low, central, high
     )
 
 
@@ -116,8 +117,7 @@ class _Sky(NamedTuple):
     view: float
 
 
-def _sky_over(analysis: Analysis, place_: TunnelPlace) -> _Sky:
-    middle = place_.outline.centroid
+def _sky_over(analysis: Analysis, middle: Point) -> _Sky:
     row, col = analysis.terrain.elevation_m.cell_of([middle.x], [middle.y])
     at = (slice(None), row, col)
     skyline = Skyline(
@@ -133,19 +133,23 @@ def _sky_over(analysis: Analysis, place_: TunnelPlace) -> _Sky:
 
 
 def _open_light(
-    site: Site, here: sunlight.Place, over: _Sky, months: tuple[int, int]
+    here: sunlight.Place,
+    over: _Sky,
+    months: tuple[int, int],
+    cloud: TypicalYear | Sun,
+    convergence_deg: float,
 ) -> cover.OpenLight:
     """Light of the season on open level ground at a place [mol/m² a day]."""
     path = sunlight.sun_path(_every_few_days(), here, STEP_MINUTES)
     sky = sunlight.clear_sky(path, here, "isotropic")
     up = np.maximum(np.sin(np.radians(path.altitude_deg)), 0.0)
     beam_w, sky_w = sky.dni_w_m2 * up, sky.dhi_w_m2
-    beam_ratio, sky_ratio = _cloud(site, path, beam_w, sky_w)
+    beam_ratio, sky_ratio = _cloud(cloud, path, beam_w, sky_w)
     of_season = np.isin(path.month, _months(months))
     days = path.days[_months(months)].sum()
     per_step = path.step_hours * JOULES_PER_HOUR / 1e6 / days
     beam = beam_w * beam_ratio[path.month] * of_season * per_step
-    beam = beam * _through(over.skyline, path, site.convergence_deg)
+    beam = beam * _through(over.skyline, path, convergence_deg)
     whole_sky = float((sky_w * sky_ratio[path.month] * of_season).sum()) * per_step
     mol = sunlight.MOL_PER_MJ
     return cover.OpenLight(
@@ -168,22 +172,20 @@ def _months(span: tuple[int, int]) -> list[int]:
 
 
 def _cloud(
-    site: Site, path: sunlight.SunPath, beam_w: Floats, sky_w: Floats
+    known: TypicalYear | Sun, path: sunlight.SunPath, beam_w: Floats, sky_w: Floats
 ) -> tuple[Floats, Floats]:
-    """Typical over clear, month by month, for beam and sky; ones where not told."""
-    if site.typical_year is not None:
-        year = site.typical_year
-        there = sunlight.Place(year.latitude, year.longitude, year.elevation_m, 0.0)
-        return sunlight.monthly_ratios(year.hours, there)
-    means = site.settings.sun
-    if means.global_mj_m2_day is None or means.diffuse_mj_m2_day is None:
+    """Typical over clear, month by month, for beam and sky; ones where not known."""
+    if isinstance(known, TypicalYear):
+        there = sunlight.Place(known.latitude, known.longitude, known.elevation_m, 0.0)
+        return sunlight.monthly_ratios(known.hours, there)
+    if known.global_mj_m2_day is None or known.diffuse_mj_m2_day is None:
         return np.ones(12), np.ones(12)
     hour_mj = path.step_hours * JOULES_PER_HOUR / 1e6
     clear = [
         np.bincount(path.month, watts, minlength=12) * hour_mj / path.days
         for watts in (beam_w, sky_w)
     ]
-    whole, diffuse = np.array(means.global_mj_m2_day), np.array(means.diffuse_mj_m2_day)
+    whole, diffuse = np.array(known.global_mj_m2_day), np.array(known.diffuse_mj_m2_day)
     ratios = [
         np.divide(typical, light, out=np.zeros(12), where=light > 0)
         for typical, light in zip((whole - diffuse, diffuse), clear, strict=True)
@@ -207,35 +209,20 @@ def _through(
     return part
 
 
-def sentence(curve_: Curve, place_: TunnelPlace) -> str:
+def verdict(found: Curve, bearing_deg: float) -> Fact:
     """Whether light decides which way a tunnel points, and if not, what does."""
-    points = curve_.difference_points
-    here = curve_.at(place_.bearing_deg)
-    got = _(
-        "Under one clear film the floor gets about {percent} % of the open light from "
-        "{first} to {last} ({light} mol/m² a day)"
-    ).format(
-        percent=f"{here:.0f}",
-        first=month_name(curve_.months[0]),
-        last=month_name(curve_.months[1]),
-        light=f"{here / 100 * curve_.open_mol_m2_day:.0f}",
-    )
-    if points < DECIDES_FROM_POINTS:
-        return plural(
-            "{light}; the best and the worst bearing differ by {number} point only, so "
-            "light does not decide which way it points: slope, wind, room and beds do.",
-            "{light}; the best and the worst bearing differ by {number} points only, so "
-            "light does not decide which way it points: slope, wind, room and beds do.",
-            round(points),
-            light=got,
-        )
-    lost = max(curve_.central_percent) - here
-    if lost < 1.0:
-        return _("{light}; no bearing gets more.").format(light=got)
-    return plural(
-        "{light}; pointing {bearing} it would get {number} point more.",
-        "{light}; pointing {bearing} it would get {number} points more.",
-        round(lost),
-        light=got,
-        bearing=quantities.axis(curve_.best_deg),
+    percent = found.at(bearing_deg)
+    lost = max(found.central_percent) - percent
+    if found.difference_points < DECIDES_FROM_POINTS:
+        kind = "tunnel_light_does_not_decide"
+    else:
+        kind = "tunnel_light_best" if lost < 1.0 else "tunnel_light_better"
+    return Fact(
+        kind,
+        percent=percent,
+        months=found.months,
+        mol_m2_day=percent / 100 * found.open_mol_m2_day,
+        difference_points=found.difference_points,
+        lost_points=lost,
+        best_deg=found.best_deg,
     )

@@ -1,14 +1,79 @@
-"""What a place for a tunnel, and a choice of places for all of them, hold."""
+"""What is known of a place for a tunnel, and of sets of places for all of them."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from shapely.geometry import Polygon
 
     from fieldmap.model.estimate import Estimate
+    from fieldmap.model.fact import Fact
+    from fieldmap.model.settings import TunnelSize
+
+
+class GroundUnder(NamedTuple):
+    """Fall of the ground, and earth to cut, and to fill with it.
+
+    Attributes
+    ----------
+    level_pad_m3, sloping_pad_m3
+        For a level pad, and for one that keeps the fall along the ridge.
+    """
+
+    along_percent: float
+    across_percent: float
+    level_pad_m3: float
+    sloping_pad_m3: float
+
+
+class LightThere(NamedTuple):
+    """Light on a level surface, uncovered.
+
+    Attributes
+    ----------
+    winter_mj_m2_day, spring_mj_m2_day
+        In the three darkest months, and in the three from March (September in the
+        south).
+    """
+
+    winter_mj_m2_day: float
+    spring_mj_m2_day: float
+
+
+class Access(NamedTuple):
+    """Straight way from the middle; None where no gate or water point is on the map."""
+
+    gate_m: float | None
+    water_m: float | None
+
+    @property
+    def total_m(self) -> float:
+        """Both ways together, as far as they are known."""
+        return (self.gate_m or 0.0) + (self.water_m or 0.0)
+
+
+class RainFromAbove(NamedTuple):
+    """Ground above that drains onto the place, and the grid bearing water leaves in."""
+
+    from_m2: float
+    to_deg: float
+
+
+class WindThere(NamedTuple):
+    """Wind at the place.
+
+    Attributes
+    ----------
+    storm_share
+        Of the open storm wind; None where its direction is not given.
+    off_breeze_deg
+        Between the way the sides face and the summer breeze; None where not given.
+    """
+
+    storm_share: float | None
+    off_breeze_deg: float | None
 
 
 @dataclass(frozen=True)
@@ -21,73 +86,46 @@ class TunnelPlace:
         The covered rectangle, in the site's CRS.
     bearing_deg
         Of the ridge, clockwise from true north, 0 to under 180.
-    winter_sun_mj_m2_day, spring_sun_mj_m2_day
-        Light on a level surface there, uncovered, in the three darkest months and in
-        the three from March (September in the south).
-    earth_level_m3, earth_sloping_m3
-        To cut, and to fill with it, for a level pad, and for one that keeps the fall
-        along the ridge.
-    water_from_m2, water_to
-        Ground above that drains onto it, and the grid bearing that water leaves in.
-    to_gate_m, to_water_m
-        Straight way from the middle; None where no gate or water point is on the map.
     taken_m2
         Of the plot, working space included.
-    storm_share
-        Of the open storm wind; None where its direction is not told.
-    off_breeze_deg
-        Between the way the sides face and the summer breeze; None where not told.
     """
 
     name: str
     plot: str
     outline: Polygon
-    length_m: float
-    width_m: float
-    height_m: float
+    size: TunnelSize
     bearing_deg: float
-    slope_along_percent: float
-    slope_across_percent: float
+    ground: GroundUnder
+    light: LightThere
     offset_c: Estimate
-    winter_sun_mj_m2_day: float
-    spring_sun_mj_m2_day: float
-    earth_level_m3: float
-    earth_sloping_m3: float
-    water_from_m2: float
-    water_to: float
-    to_gate_m: float | None
-    to_water_m: float | None
+    access: Access
+    rain: RainFromAbove
+    wind: WindThere
     taken_m2: float
-    storm_share: float | None
-    off_breeze_deg: float | None
-    reasons: tuple[str, ...]
-
-    def because(self, reasons: tuple[str, ...]) -> TunnelPlace:
-        """The same with reasons."""
-        return replace(self, reasons=reasons)
+    reasons: tuple[Fact, ...] = ()
 
 
-class Choice(NamedTuple):
-    """Places for all tunnels that are wanted, by one wish.
+class TunnelSet(NamedTuple):
+    """Places for all tunnels that are wanted, by one goal.
 
     Attributes
     ----------
     letter
         "A" is made with nothing but the usual order of questions.
-    wish
-        A key of `order.WISHES`.
-    said
-        One sentence: what it gives and what it gives up.
+    goal
+        A key of `rank.GOALS`.
+    comparison
+        What it gives and what it gives up.
     """
 
     letter: str
-    wish: str
+    goal: str
     places: tuple[TunnelPlace, ...]
-    said: str
+    comparison: Fact
 
 
-class Unbeaten(NamedTuple):
-    """A place that no other beats, for the files."""
+class SiteOption(NamedTuple):
+    """A place that no other beats, for the files; `size` is its place in `site.toml`."""
 
     size: int
     plot: str
@@ -99,25 +137,24 @@ class Unbeaten(NamedTuple):
     earth_m3: float
     winter_sun_mj_m2_day: float
     offset_c: float
-    to_gate_m: float | None
-    to_water_m: float | None
+    access: Access
 
 
 @dataclass(frozen=True)
-class Found:
-    """All that the search found.
+class TunnelSites:
+    """All that the search gave.
 
     Attributes
     ----------
-    choices
+    sets
         Two or three truly different ones where there are such; empty where no tunnel
         is wanted or has room.
-    unbeaten
+    nondominated
         Places that no other beats, by size.
     warnings
         What could not be placed.
     """
 
-    choices: tuple[Choice, ...]
-    unbeaten: tuple[Unbeaten, ...]
-    warnings: tuple[str, ...]
+    sets: tuple[TunnelSet, ...] = ()
+    nondominated: tuple[SiteOption, ...] = ()
+    warnings: tuple[Fact, ...] = ()

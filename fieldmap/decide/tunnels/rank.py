@@ -1,4 +1,4 @@
-"""Which place is best for what one wishes, and which places no other beats."""
+"""Which place is best for a goal, and which places no other beats."""
 
 from __future__ import annotations
 
@@ -6,15 +6,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from fieldmap.decide.tunnels.search import bed_bearing_deg
-
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     import numpy.typing as npt
 
-    from fieldmap.decide.tunnels.search import Candidates
-    from fieldmap.model.site import Site
+    from fieldmap.decide.tunnels.search import Candidates, Directions
 
     Floats = npt.NDArray[np.float64]
     Whole = npt.NDArray[np.intp]
@@ -31,32 +28,30 @@ MOST_KEPT = 200  # places that no other beats, in the files, of each size
 class _Question(NamedTuple):
     """Something that a place should have little of, and what difference counts."""
 
-    measure: Callable[[Candidates, Site], Floats]
+    measure: Callable[[Candidates, Directions], Floats]
     same: float
 
 
-def _fall(candidates: Candidates, _: Site) -> Floats:
+def _fall(candidates: Candidates, _: Directions) -> Floats:
     return candidates.across_percent + candidates.along_percent / 2
 
 
-def _darkness(candidates: Candidates, _: Site) -> Floats:
+def _darkness(candidates: Candidates, _: Directions) -> Floats:
     return np.asarray(-candidates.sun / candidates.sun.max())
 
 
-def askew_deg(candidates: Candidates, site: Site) -> Floats:
+def askew_deg(candidates: Candidates, directions: Directions) -> Floats:
     """Angle between ridge and beds; 0 along or square to them, where few are lost."""
-    beds_deg = np.array([bed_bearing_deg(site, n) for n in range(len(site.plots))])
+    beds_deg = np.array(directions.beds_deg)
     turned = np.abs(candidates.bearing_deg - beds_deg[candidates.plot]) % 90.0
     return np.asarray(np.minimum(turned, 90.0 - turned))
 
 
-def off_storm_deg(candidates: Candidates, site: Site) -> Floats:
+def off_storm_deg(candidates: Candidates, directions: Directions) -> Floats:
     """Angle between ridge and storm wind; 0 where no storm wind is known."""
-    storm_from_deg = site.settings.wind.storm_from_deg
-    if storm_from_deg is None:
+    if directions.storm_deg is None:
         return np.zeros(len(candidates))
-    true_deg = candidates.bearing_deg + site.convergence_deg
-    turned = np.abs(true_deg - storm_from_deg) % 180.0
+    turned = np.abs(candidates.bearing_deg - directions.storm_deg) % 180.0
     return np.asarray(np.minimum(turned, 180.0 - turned))
 
 
@@ -68,7 +63,7 @@ _ALONG_BEDS = _Question(askew_deg, 1e-6)
 _STORM = _Question(off_storm_deg, 1e-6)
 _EARTH = _Question(lambda candidates, _: candidates.earth_m3, 0.5)
 # What is asked, in turn; each keeps the places that do not differ from the best.
-WISHES: dict[str, tuple[_Question, ...]] = {
+GOALS: dict[str, tuple[_Question, ...]] = {
     "all in all": (_FITS, _LIGHT, _WARMTH, _LEVEL, _ALONG_BEDS, _STORM),
     "least earth": (_EARTH, _LIGHT, _WARMTH, _ALONG_BEDS, _STORM),
     "most light": (
@@ -90,19 +85,19 @@ WISHES: dict[str, tuple[_Question, ...]] = {
 }
 
 
-def best(candidates: Candidates, site: Site, wish: str) -> int:
+def best(candidates: Candidates, directions: Directions, goal: str) -> int:
     """Row of the one place left when each question in turn keeps what does not differ."""
     rows = np.arange(len(candidates))
-    for question in WISHES[wish]:
+    for question in GOALS[goal]:
         left = candidates.take(rows)
-        much = question.measure(left, site)
-        rows = rows[much <= much.min() + question.same]
+        amount = question.measure(left, directions)
+        rows = rows[amount <= amount.min() + question.same]
     left = candidates.take(rows)
-    fall = np.round(_fall(left, site), 2)
+    fall = np.round(_fall(left, directions), 2)
     return int(rows[np.lexsort((*np.round(left.centre.T, 2), fall))[0]])
 
 
-def unbeaten(candidates: Candidates, way_m: Floats) -> Whole:
+def nondominated(candidates: Candidates, way_m: Floats) -> Whole:
     """Rows of places that no other beats in earth, light, warmth and way, all in steps.
 
     Of places alike in all four the one that moves least earth stands for the rest. The

@@ -12,13 +12,14 @@ from shapely import affinity
 from shapely.geometry import Polygon, box
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     import geopandas as gpd
     import numpy.typing as npt
     from shapely.geometry.base import BaseGeometry
 
     from fieldmap.model.season_year import SeasonYear
     from fieldmap.model.settings import TunnelSize
-    from fieldmap.model.site import Site
     from layers.footprint import Lattice
 
     Mask = npt.NDArray[np.bool_]
@@ -120,30 +121,41 @@ def kept_off(surroundings: gpd.GeoDataFrame) -> list[BaseGeometry]:
     return list(surroundings.geometry.buffer(clear_m))
 
 
-def free_ground(site: Site) -> list[BaseGeometry]:
+def free_ground(
+    outlines: Iterable[Polygon], surroundings: gpd.GeoDataFrame, setback_m: float
+) -> list[BaseGeometry]:
     """For each plot the ground on which a tunnel and its working space may lie."""
-    off = shapely.union_all(kept_off(site.surroundings))
-    setback_m = site.settings.beds.setback_m
+    off = shapely.union_all(kept_off(surroundings))
     return [
         outline.buffer(-setback_m, join_style="mitre").difference(off)
-        for outline in site.plots.geometry
+        for outline in outlines
     ]
 
 
 def around(
-    outline: Polygon, size: TunnelSize, site: Site, tallest_m: float
+    outline: Polygon,
+    heights_m: tuple[float, float],
+    months: tuple[int, int],
+    latitude: float,
+    convergence_deg: float,
 ) -> BaseGeometry:
     """Ground that no other tunnel may touch: for snow all round, and for shade.
 
     Neither its own shadow may fall there nor, the other way, that of the tallest tunnel
     that is wanted: at noon, three hours before and after it, on the darkest ends of the
     season of use.
+
+    Parameters
+    ----------
+    heights_m
+        Of the tunnel, and of the tallest.
+    months
+        First and last of use.
     """
-    months = months_of_use(size, site.season)
-    turn = np.radians(site.convergence_deg)  # true north lies so far left of the grid's
+    turn = np.radians(convergence_deg)  # true north lies so far left of the grid's
     swept: list[BaseGeometry] = [outline.buffer(SNOW_GAP_M)]
-    for height_m, side in ((size.height_m, 1.0), (tallest_m, -1.0)):
-        for east_m, north_m in shadows_m(height_m, months, site.latitude):
+    for height_m, side in zip(heights_m, (1.0, -1.0), strict=True):
+        for east_m, north_m in shadows_m(height_m, months, latitude):
             x = side * (east_m * np.cos(turn) - north_m * np.sin(turn))
             y = side * (east_m * np.sin(turn) + north_m * np.cos(turn))
             moved = affinity.translate(outline, x, y)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import shapely
@@ -11,7 +11,7 @@ from shapely import affinity
 
 from fieldmap.decide.layout.beds import long_side_deg
 from fieldmap.decide.tunnels import room
-from fieldmap.show.text.language import _
+from fieldmap.model.fact import Fact
 from layers import footprint
 
 if TYPE_CHECKING:
@@ -60,7 +60,7 @@ class Candidates:
         Likely offset on a clear calm night.
     sun
         MJ/m² a day on level ground in the three darkest months, uncovered.
-    looked_at
+    compared
         Places and bearings with room, of which these were kept.
     """
 
@@ -72,7 +72,7 @@ class Candidates:
     earth_m3: Floats
     offset_c: Floats
     sun: Floats
-    looked_at: int
+    compared: int
 
     def take(self, rows: Whole | npt.NDArray[np.bool_]) -> Candidates:
         """Some of them."""
@@ -88,7 +88,7 @@ class Candidates:
         return across + np.maximum(self.along_percent - ALONG_LIMIT_PERCENT, 0.0)
 
 
-COLUMNS = tuple(name for name in Candidates.__dataclass_fields__ if name != "looked_at")
+COLUMNS = tuple(name for name in Candidates.__dataclass_fields__ if name != "compared")
 
 
 def dark_months(season: SeasonYear) -> list[int]:
@@ -96,19 +96,33 @@ def dark_months(season: SeasonYear) -> list[int]:
     return [season.month_index(month) for month in (11, 12, 1)]
 
 
-def bed_bearing_deg(site: Site, plot: int) -> float:
-    """Bearing of a plot's beds from grid north."""
-    own_deg = site.bed_bearing_deg(plot)
-    if own_deg is None:
-        return long_side_deg(site.plots.geometry.iloc[plot])
-    return (own_deg - site.convergence_deg) % 180.0
+class Directions(NamedTuple):
+    """What a ridge is compared with, from grid north; None where no storm is known."""
+
+    beds_deg: tuple[float, ...]  # of each plot
+    storm_deg: float | None
 
 
-def bearings_deg(site: Site, plot: int) -> list[float]:
+def directions(site: Site) -> Directions:
+    """Of a site's beds and storms."""
+    beds_deg = []
+    for plot, outline in enumerate(site.plots.geometry):
+        own_deg = site.bed_bearing_deg(plot)
+        beds_deg.append(
+            long_side_deg(outline)
+            if own_deg is None
+            else (own_deg - site.convergence_deg) % 180.0
+        )
+    storm_deg = site.settings.wind.storm_from_deg
+    if storm_deg is not None:
+        storm_deg -= site.convergence_deg
+    return Directions(tuple(beds_deg), storm_deg)
+
+
+def bearings_deg(along_deg: float) -> list[float]:
     """Those that are tried on a plot: every 5°, along its beds and square to them."""
     steps = np.arange(0.0, 180.0, BEARING_STEP_DEG)
-    along = bed_bearing_deg(site, plot)
-    beside = [along % 180.0, (along + 90.0) % 180.0]
+    beside = [along_deg % 180.0, (along_deg + 90.0) % 180.0]
     return [float(each) for each in np.unique(np.append(steps, beside))]
 
 
@@ -120,9 +134,11 @@ def search(
     progress: Progress,
 ) -> list[Candidates]:
     """Every place and bearing with room for each size, the best of each few metres."""
-    free = room.free_ground(site)
-    tried_deg = [bearings_deg(site, plot) for plot in range(len(free))]
-    grids = grids_under(analysis, site)
+    free = room.free_ground(
+        site.plots.geometry, site.surroundings, site.settings.beds.setback_m
+    )
+    tried_deg = [bearings_deg(each) for each in directions(site).beds_deg]
+    grids = grids_under(analysis, site.season)
     plan_m = [(size.length_m, size.width_m) for size in sizes]
     inputs = {
         "grids": grids.values,
@@ -137,29 +153,30 @@ def search(
         for plot, ground in enumerate(free):
             if ground.is_empty:
                 continue
-            progress(
-                _("room for tunnels on plot {plot}").format(
-                    plot=site.plots["name"].iloc[plot]
-                )
-            )
+            progress(Fact("step_tunnel_room", plot=site.plots["name"].iloc[plot]))
             for bearing_deg in tried_deg[plot]:
                 here = _at_bearing(grids, ground, bearing_deg, sizes, plot)
                 for number, part in enumerate(here):
                     parts[number] += part
-        return {
-            f"{number} {name}": np.asarray(getattr(candidates, name))
-            for number, candidates in enumerate(map(_joined, parts))
-            for name in Candidates.__dataclass_fields__
-        }
+        return _stored(list(map(_joined, parts)))
 
     found = store.reuse("tunnels", inputs, compute)
-    return [
-        Candidates(
-            **{name: found[f"{number} {name}"] for name in COLUMNS},
-            looked_at=int(found[f"{number} looked_at"]),
-        )
-        for number in range(len(sizes))
-    ]
+    return [_restored(found, number) for number in range(len(sizes))]
+
+
+def _stored(every: list[Candidates]) -> Arrays:
+    return {
+        f"{number} {name}": np.asarray(getattr(candidates, name))
+        for number, candidates in enumerate(every)
+        for name in Candidates.__dataclass_fields__
+    }
+
+
+def _restored(found: Arrays, number: int) -> Candidates:
+    return Candidates(
+        **{name: found[f"{number} {name}"] for name in COLUMNS},
+        compared=int(found[f"{number} compared"]),
+    )
 
 
 def _at_bearing(
@@ -189,9 +206,9 @@ def _lattice(free: BaseGeometry, bearing_deg: float) -> footprint.Lattice:
     return footprint.lattice(hull, bearing_deg, STEP_M)
 
 
-def grids_under(analysis: Analysis, site: Site) -> Raster:
+def grids_under(analysis: Analysis, season: SeasonYear) -> Raster:
     """Ground, likely offset and winter light."""
-    winter = dark_months(site.season)
+    winter = dark_months(season)
     return analysis.terrain.smooth_m.with_values(
         np.stack(
             [
@@ -238,7 +255,7 @@ def _found(
         earth_m3=earth,
         offset_c=there.means[1],
         sun=there.means[2],
-        looked_at=len(at),
+        compared=len(at),
     ).take(known)
     return every.take(_best_of_cells(every))
 
@@ -254,15 +271,13 @@ def _best_of_cells(every: Candidates) -> Whole:
 
 def _joined(parts: list[Candidates]) -> Candidates:
     none = np.empty(0)
-    empty = Candidates(
-        np.empty(0, np.intp), np.empty((0, 2)), *(none,) * 6, looked_at=0
-    )
+    empty = Candidates(np.empty(0, np.intp), np.empty((0, 2)), *(none,) * 6, compared=0)
     columns = {
         name: np.concatenate([getattr(part, name) for part in (empty, *parts)])
         for name in COLUMNS
     }
-    looked_at = sum(part.looked_at for part in parts)
-    return replace(empty, **columns, looked_at=looked_at)
+    compared = sum(part.compared for part in parts)
+    return replace(empty, **columns, compared=compared)
 
 
 def clear_of(

@@ -109,7 +109,7 @@ FILES = (
         _text(
             lambda it: tunnels.choices_csv(
                 it.tunnel_choices,
-                it.unbeaten_tunnels,
+                it.nondominated_tunnels,
                 it.site.settings.tunnels,
                 it.site.crs,
             )

@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 
     from fieldmap.analyse.fields import Analysis
     from fieldmap.decide.ranking import RankedBed
-    from fieldmap.decide.tunnels import Choice
+    from fieldmap.decide.tunnels import TunnelSet
     from fieldmap.decide.what_if import Effect
     from fieldmap.model.raster import Raster
     from fieldmap.plan import Plan
@@ -252,7 +252,7 @@ def _water(wetness: Raster) -> Picture:
 
 
 def _tunnels(
-    fall_percent: Raster, choices: Sequence[Choice], taken: str, units: Units
+    fall_percent: Raster, choices: Sequence[TunnelSet], taken: str, units: Units
 ) -> Picture:
     edges = TUNNEL_FALLS_PERCENT.edges
     picture = classed(
@@ -268,7 +268,9 @@ def _tunnels(
         picture,
         legend=(*picture.legend, *_signs(f"choice-{letter}" for letter in others)),
         notes=tuple(
-            tunnels.choice(each.letter, each.said, taken=each.letter == taken)
+            tunnels.choice(
+                each.letter, say(each.comparison, units), taken=each.letter == taken
+            )
             for each in choices
         ),
     )

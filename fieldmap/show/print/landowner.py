@@ -45,7 +45,7 @@ def blocks(plan: Plan, drawn: SitePlan, paper: Paper) -> tuple[Block, ...]:
     areas_m2 = [bed.area_m2 for bed in drawn.beds]
     ground_m2 = float(drawn.plots.geometry.area.sum())
     kinds = list(drawn.surroundings["kind"])
-    roof_m2 = sum(each.length_m * each.width_m for each in plan.tunnels)
+    roof_m2 = sum(each.size.length_m * each.size.width_m for each in plan.tunnels)
     return (
         Text(words.lead(ground_m2, areas_m2, len(plan.tunnels), units)),
         drawn.whole((width_mm, 122.0)).drawing(_(words.PLAN), _(words.PLAN_KEY)),

@@ -34,6 +34,7 @@ TOPICS: tuple[str, ...] = (
     "ranking",
     "steps",
     "thermometers",
+    "tunnels",
     "weekly_jobs",
     "what_if",
 )

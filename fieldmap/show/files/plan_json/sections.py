@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from fieldmap.decide.marks import MarkComparison
     from fieldmap.decide.materials import Materials
     from fieldmap.decide.ranking import RankedBed
-    from fieldmap.decide.tunnels import Choice, TunnelPlace
+    from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
     from fieldmap.decide.tunnels.light import Curve
     from fieldmap.decide.what_if import BedEffect, Effect
     from fieldmap.show.text.quantities import Units
@@ -196,12 +196,12 @@ def _candidate(found: Candidate, units: Units) -> Record:
     return nested(CANDIDATE, found, units)
 
 
-def tunnel_choice(choice: Choice, units: Units) -> Record:
+def tunnel_choice(choice: TunnelSet, units: Units) -> Record:
     """A set of places for all wanted tunnels."""
     return {
         "choice": choice.letter,
-        "wish": choice.wish,
-        "said": say(choice.said, units),
+        "wish": choice.goal,
+        "said": say(choice.comparison, units),
         "tunnels": [tunnel(place, units) for place in choice.places],
     }
 

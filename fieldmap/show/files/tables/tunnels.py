@@ -12,28 +12,28 @@ from fieldmap.show.files import tables
 from fieldmap.show.files.tables import Column, low_central_high
 
 if TYPE_CHECKING:
-    from fieldmap.decide.tunnels import Choice, Unbeaten
+    from fieldmap.decide.tunnels import SiteOption, TunnelSet
     from fieldmap.model.settings import TunnelSize
 
 COLUMNS: tuple[Column[TunnelPlace], ...] = (
     Column("name", lambda it: it.name),
     Column("plot", lambda it: it.plot),
-    Column("length_m", lambda it: it.length_m),
-    Column("width_m", lambda it: it.width_m),
-    Column("height_m", lambda it: it.height_m),
+    Column("length_m", lambda it: it.size.length_m),
+    Column("width_m", lambda it: it.size.width_m),
+    Column("height_m", lambda it: it.size.height_m),
     Column("bearing_deg", lambda it: it.bearing_deg, 2),
-    Column("slope_along_percent", lambda it: it.slope_along_percent, 2),
-    Column("slope_across_percent", lambda it: it.slope_across_percent, 2),
+    Column("slope_along_percent", lambda it: it.ground.along_percent, 2),
+    Column("slope_across_percent", lambda it: it.ground.across_percent, 2),
     Column("offset_c", lambda it: it.offset_c, 1, low_central_high("offset_{}_c")),
-    Column("winter_sun_mj_m2_day", lambda it: it.winter_sun_mj_m2_day, 2),
-    Column("spring_sun_mj_m2_day", lambda it: it.spring_sun_mj_m2_day, 2),
-    Column("earth_level_m3", lambda it: it.earth_level_m3, 1),
-    Column("earth_sloping_m3", lambda it: it.earth_sloping_m3, 1),
-    Column("water_from_m2", lambda it: it.water_from_m2, 0),
-    Column("to_gate_m", lambda it: it.to_gate_m, 1),
-    Column("to_water_m", lambda it: it.to_water_m, 1),
+    Column("winter_sun_mj_m2_day", lambda it: it.light.winter_mj_m2_day, 2),
+    Column("spring_sun_mj_m2_day", lambda it: it.light.spring_mj_m2_day, 2),
+    Column("earth_level_m3", lambda it: it.ground.level_pad_m3, 1),
+    Column("earth_sloping_m3", lambda it: it.ground.sloping_pad_m3, 1),
+    Column("water_from_m2", lambda it: it.rain.from_m2, 0),
+    Column("to_gate_m", lambda it: it.access.gate_m, 1),
+    Column("to_water_m", lambda it: it.access.water_m, 1),
     Column("taken_m2", lambda it: it.taken_m2, 1),
-    Column("storm_share", lambda it: it.storm_share, 2),
+    Column("storm_share", lambda it: it.wind.storm_share, 2),
     Column("reasons", lambda it: it.reasons),
 )
 
@@ -74,42 +74,48 @@ CHOICE_COLUMNS: tuple[Column[Candidate], ...] = (
 
 
 def choices_csv(
-    choices: Sequence[Choice],
-    unbeaten: Sequence[Unbeaten],
+    choices: Sequence[TunnelSet],
+    nondominated: Sequence[SiteOption],
     sizes: Sequence[TunnelSize],
     crs: CRS,
 ) -> str:
     """Places for tunnels that were compared: by choice, then all that none beats."""
     to_degrees = Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
-    found = (*_chosen(choices, to_degrees), *_unbeaten(unbeaten, sizes, to_degrees))
+    found = (
+        *_chosen(choices, to_degrees),
+        *_nondominated(nondominated, sizes, to_degrees),
+    )
     return tables.csv_of(CHOICE_COLUMNS, found, "metric")
 
 
-def _chosen(choices: Sequence[Choice], to_degrees: Transformer) -> Iterator[Candidate]:
+def _chosen(
+    choices: Sequence[TunnelSet], to_degrees: Transformer
+) -> Iterator[Candidate]:
     for choice in choices:
         for place in choice.places:
             middle = place.outline.centroid
             yield Candidate(
                 choice.letter,
                 place.name,
-                (place.length_m, place.width_m),
+                (place.size.length_m, place.size.width_m),
                 place.plot,
                 to_degrees.transform(middle.x, middle.y),
                 place.bearing_deg,
-                place.slope_along_percent,
-                place.slope_across_percent,
-                place.earth_level_m3,
-                place.winter_sun_mj_m2_day,
+                place.ground.along_percent,
+                place.ground.across_percent,
+                place.ground.level_pad_m3,
+                place.light.winter_mj_m2_day,
                 place.offset_c.central,
-                place.to_gate_m,
-                place.to_water_m,
+                *place.access,
             )
 
 
-def _unbeaten(
-    unbeaten: Sequence[Unbeaten], sizes: Sequence[TunnelSize], to_degrees: Transformer
+def _nondominated(
+    nondominated: Sequence[SiteOption],
+    sizes: Sequence[TunnelSize],
+    to_degrees: Transformer,
 ) -> Iterator[Candidate]:
-    for each in unbeaten:
+    for each in nondominated:
         size = sizes[each.size]
         yield Candidate(
             "",
@@ -123,6 +129,5 @@ def _unbeaten(
             each.earth_m3,
             each.winter_sun_mj_m2_day,
             each.offset_c,
-            each.to_gate_m,
-            each.to_water_m,
+            *each.access,
         )

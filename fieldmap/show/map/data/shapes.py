@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from fieldmap.analyse.cold_air.flow_lines import FlowLine
     from fieldmap.decide.marks import MarkComparison
     from fieldmap.decide.ranking import RankedBed
-    from fieldmap.decide.tunnels import Choice, TunnelPlace
+    from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
     from fieldmap.model.raster import Bounds
     from fieldmap.show.text.quantities import Units
 
@@ -113,7 +113,7 @@ def change(ground: Mapping[str, BaseGeometry], degrees: Degrees) -> list[Feature
 
 
 def other_choices(
-    choices: Sequence[Choice], taken: str, degrees: Degrees
+    choices: Sequence[TunnelSet], taken: str, degrees: Degrees
 ) -> list[Feature]:
     """Outlines of tunnels in the choices that this plan does not take."""
     return [

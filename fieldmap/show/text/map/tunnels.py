@@ -67,24 +67,24 @@ SIXTEENTHS = (
 def size(tunnel: TunnelPlace, units: Units) -> str:
     """Length, width and height."""
     return _("{length} long, {width} wide, {height} high").format(
-        length=quantities.length(tunnel.length_m, units),
-        width=quantities.length(tunnel.width_m, units),
-        height=quantities.length(tunnel.height_m, units),
+        length=quantities.length(tunnel.size.length_m, units),
+        width=quantities.length(tunnel.size.width_m, units),
+        height=quantities.length(tunnel.size.height_m, units),
     )
 
 
 def slope(tunnel: TunnelPlace, units: Units) -> str:
     """Slopes along and across."""
     return _("{along} along, {across} across").format(
-        along=quantities.fall(tunnel.slope_along_percent, units),
-        across=quantities.fall(tunnel.slope_across_percent, units),
+        along=quantities.fall(tunnel.ground.along_percent, units),
+        across=quantities.fall(tunnel.ground.across_percent, units),
     )
 
 
 def earth(tunnel: TunnelPlace, units: Units) -> str:
     """Earth to move for a level pad."""
     return _("level pad: cut and fill {volume} each").format(
-        volume=quantities.volume(tunnel.earth_level_m3, units)
+        volume=quantities.volume(tunnel.ground.level_pad_m3, units)
     )
 
 
@@ -92,7 +92,7 @@ def to_gate_and_water(tunnel: TunnelPlace, units: Units) -> str:
     """Straight ways to gate and water."""
     gate, water = (
         _(NOT_ON_MAP) if way_m is None else quantities.length(round(way_m), units)
-        for way_m in (tunnel.to_gate_m, tunnel.to_water_m)
+        for way_m in tunnel.access
     )
     return _("gate: {gate}; water: {water}").format(gate=gate, water=water)
 

@@ -137,9 +137,9 @@ def things(
             (
                 _("Walk-in tunnel {tunnel}").format(tunnel=each.name),
                 _("{length} long, {width} wide, {height} tall").format(
-                    length=quantities.length(each.length_m, units),
-                    width=quantities.length(each.width_m, units),
-                    height=quantities.length(each.height_m, units),
+                    length=quantities.length(each.size.length_m, units),
+                    width=quantities.length(each.size.width_m, units),
+                    height=quantities.length(each.size.height_m, units),
                 ),
             )
             for each in tunnels

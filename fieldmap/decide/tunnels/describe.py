@@ -1,0 +1,173 @@
+"""All that is known of one place for a tunnel."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from rasterio import features
+from shapely import affinity
+
+from fieldmap.analyse.wind import WINDS
+from fieldmap.decide.layout.bearings import apart_deg
+from fieldmap.decide.tunnels import room, search
+from fieldmap.decide.tunnels.model import (
+    Access,
+    GroundUnder,
+    LightThere,
+    RainFromAbove,
+    TunnelPlace,
+    WindThere,
+)
+from fieldmap.decide.tunnels.reasons import reasons
+from fieldmap.decide.tunnels.standing import working_space
+from fieldmap.model.estimate import Estimate
+from layers import drainage
+
+if TYPE_CHECKING:
+    import geopandas as gpd
+    import numpy.typing as npt
+
+    from fieldmap.analyse.fields import Analysis
+    from fieldmap.decide.tunnels.search import Candidates
+    from fieldmap.model.raster import Raster
+    from fieldmap.model.season_year import SeasonYear
+    from fieldmap.model.settings import TunnelSize, Wind
+    from fieldmap.model.site import Site
+
+    Floats = npt.NDArray[np.float64]
+
+POINT_M = 0.5  # between the points that are looked at under a tunnel
+
+
+def describe(
+    site: Site,
+    analysis: Analysis,
+    size: TunnelSize,
+    candidates: Candidates,
+    row: int,
+    name: str,
+) -> TunnelPlace:
+    """All that is known of a place."""
+    grid_deg = float(candidates.bearing_deg[row])
+    centre = candidates.centre[row]
+    outline = affinity.translate(room.footprint(size, grid_deg, 0.0), *centre)
+    easting, northing, along_m = _points(size, centre, grid_deg)
+    heights_m = analysis.terrain.smooth_m.interpolate(easting, northing)
+    area_m2 = size.length_m * size.width_m
+    offsets_c = analysis.cold_air.offset_c.sample(easting, northing).mean(axis=-1)
+    plot = int(candidates.plot[row])
+    bearing_deg = float(np.round(grid_deg + site.convergence_deg, 6) % 180.0)
+    gates_m, waters_m = (
+        way_m(site.surroundings, kind, centre[np.newaxis])
+        for kind in ("gate", "water point")
+    )
+    place = TunnelPlace(
+        name=name,
+        plot=str(site.plots["name"].iloc[plot]),
+        outline=outline,
+        size=size,
+        bearing_deg=bearing_deg,
+        ground=GroundUnder(
+            along_percent=float(candidates.along_percent[row]),
+            across_percent=float(candidates.across_percent[row]),
+            level_pad_m3=_cut_m3(heights_m, area_m2),
+            sloping_pad_m3=_cut_m3(_without_fall(heights_m, along_m), area_m2),
+        ),
+        light=_light(analysis, easting, northing, site.season),
+        offset_c=Estimate(*map(float, offsets_c)),
+        access=Access(gates_m[0], waters_m[0]),
+        rain=_rain(analysis.terrain.smooth_m, outline),
+        wind=WindThere(
+            _storm_share(analysis, easting, northing),
+            _off_breeze(grid_deg, site.settings.wind, site.convergence_deg),
+        ),
+        taken_m2=float(
+            working_space(outline).intersection(site.plots.geometry.iloc[plot]).area
+        ),
+    )
+    storm_from_deg = site.settings.wind.storm_from_deg
+    why = reasons(place, candidates, storm_from_deg, site.convergence_deg)
+    return replace(place, reasons=tuple(why))
+
+
+def _points(
+    size: TunnelSize, centre: Floats, bearing_deg: float
+) -> tuple[Floats, Floats, Floats]:
+    """Easting, northing and place along the ridge of points spread evenly underneath."""
+    counts = [max(2, round(side / POINT_M)) for side in (size.length_m, size.width_m)]
+    along, across = (
+        ((np.arange(count) + 0.5) / count - 0.5) * side
+        for count, side in zip(counts, (size.length_m, size.width_m), strict=True)
+    )
+    s, t = (each.ravel() for each in np.meshgrid(along, across))
+    angle = np.radians(bearing_deg)
+    east = centre[0] + s * np.sin(angle) + t * np.cos(angle)
+    north = centre[1] + s * np.cos(angle) - t * np.sin(angle)
+    return east, north, s
+
+
+def _cut_m3(heights_m: Floats, area_m2: float) -> float:
+    """Earth to cut for a pad at the middle height, which fills what lies lower."""
+    return float(np.maximum(heights_m - heights_m.mean(), 0.0).mean() * area_m2)
+
+
+def _without_fall(heights_m: Floats, along_m: Floats) -> Floats:
+    """Heights less the even fall along the ridge, which a sloping pad keeps."""
+    rise = float(heights_m @ along_m / (along_m @ along_m))
+    return np.asarray(heights_m - rise * along_m)
+
+
+def _light(
+    analysis: Analysis, easting: Floats, northing: Floats, season: SeasonYear
+) -> LightThere:
+    sun = analysis.light.level_sun_mj_m2_day.sample(easting, northing).mean(axis=-1)
+    spring = [season.month_index(month) for month in (3, 4, 5)]
+    return LightThere(
+        float(sun[search.dark_months(season)].mean()), float(sun[spring].mean())
+    )
+
+
+def _rain(ground: Raster, outline: shapely.Polygon) -> RainFromAbove:
+    """Ground above that drains through a place, and the grid bearing downhill."""
+    here = features.geometry_mask(
+        [outline], ground.shape, ground.transform, invert=True, all_touched=True
+    )
+    above = drainage.upstream(ground.values.astype(np.float64), here) & ~here
+    middle = outline.centroid
+    east, north = (
+        ground.interpolate([middle.x + 5 * x], [middle.y + 5 * y])[0]
+        - ground.interpolate([middle.x - 5 * x], [middle.y - 5 * y])[0]
+        for x, y in ((1, 0), (0, 1))
+    )
+    downhill_deg = float(np.degrees(np.arctan2(-east, -north)) % 360.0)
+    return RainFromAbove(float(above.sum()) * ground.cell_size_m**2, downhill_deg)
+
+
+def way_m(
+    surroundings: gpd.GeoDataFrame, kind: str, centres: Floats
+) -> list[float | None]:
+    """Straight way to the nearest gate or water point; None where there is none."""
+    things = surroundings.geometry[surroundings["kind"] == kind]
+    if not len(things):
+        return [None] * len(centres)
+    union = shapely.union_all(list(things))
+    gone = np.asarray(shapely.distance(shapely.points(centres), union))
+    return [float(each) for each in gone]
+
+
+def _storm_share(analysis: Analysis, easting: Floats, northing: Floats) -> float | None:
+    """Share of the open storm wind; None where its direction is not given."""
+    band = WINDS.index("storm")
+    share = float(analysis.wind_share.sample(easting, northing)[band].mean())
+    return None if np.isnan(share) else share
+
+
+def _off_breeze(grid_deg: float, wind: Wind, convergence_deg: float) -> float | None:
+    """Angle between the sides' face and the summer breeze; None where it is not given."""
+    breeze_deg = wind.summer_breeze_from_deg
+    if breeze_deg is None:
+        return None
+    return 90.0 - apart_deg(grid_deg + convergence_deg, breeze_deg)

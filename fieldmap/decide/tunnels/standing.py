@@ -1,0 +1,53 @@
+"""Tunnels as beds meet them: ground that they take, and light that they keep off."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import geopandas as gpd
+import pandas as pd
+
+from fieldmap.decide.tunnels.room import WORKING_SPACE_M
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shapely.geometry import Polygon
+
+    from fieldmap.decide.tunnels.model import TunnelPlace
+    from fieldmap.model.site import Site
+
+# Light that crosses a film, its frame and its dirt on both sides of a tunnel, about 0.8
+# each time (common practice, no source).
+FILM_TWICE = 0.64
+
+
+def working_space(outline: Polygon) -> Polygon:
+    """The ground a tunnel takes from beds."""
+    return outline.buffer(WORKING_SPACE_M, join_style="mitre")
+
+
+def standing(site: Site, places: Sequence[TunnelPlace]) -> Site:
+    """The site with its tunnels among the surroundings, where they dim the beds' light.
+
+    A tunnel is taken as a box of its height that lets `FILM_TWICE` of the light through.
+    """
+    if not places:
+        return site
+    things = gpd.GeoDataFrame(
+        {
+            "name": [place.name for place in places],
+            "kind": "fence",
+            "height_m": [place.size.height_m for place in places],
+            "porosity": FILM_TWICE,
+            "clear_stem_m": 0.0,
+            "leaf": "none",
+        },
+        geometry=[place.outline for place in places],
+        crs=site.crs,
+    )
+    around = (
+        things if site.surroundings.empty else pd.concat([site.surroundings, things])
+    )
+    return replace(site, surroundings=around)

@@ -1,0 +1,114 @@
+"""Sets of places that are truly different, and what each gives and gives up."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from fieldmap.decide.layout.bearings import apart_deg
+from fieldmap.decide.tunnels import rank
+from fieldmap.decide.tunnels.model import TunnelSet
+from fieldmap.model.fact import Fact
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from fieldmap.decide.tunnels.model import TunnelPlace
+
+    Places = Sequence[TunnelPlace]
+
+LETTERS = "ABC"
+# Two sets are other places when a tunnel of theirs stands so far off, or turns so much.
+APART_M = 10.0
+TURNED_DEG = 15.0
+SAME_WATER_M2 = 500.0  # of ground above, by which no set counts as different
+# What the set of each goal must give, or it is not shown.
+GIVES = {"least earth": "earth", "most light": "light", "warmest": "warmth"}
+
+
+class Gain(NamedTuple):
+    """What a set gives over the usual one; less than 0 is given up."""
+
+    of: str
+    amount: float
+    fact: Fact
+
+
+def tunnel_sets(by_goal: Mapping[str, Places]) -> tuple[TunnelSet, ...]:
+    """The usual set, and those that are truly different and give what they are for."""
+    (first_goal, usual), *others = by_goal.items()
+    if not usual:
+        return ()
+    kept: list[tuple[str, Places, Fact]] = [
+        (first_goal, usual, Fact("usual_tunnel_set"))
+    ]
+    for goal, places in others:
+        if len(places) != len(usual):
+            continue
+        found = gains(places, usual)
+        is_other = all(_differ(places, earlier) for _goal, earlier, _fact in kept)
+        if is_other and GIVES[goal] in [each.of for each in found if each.amount > 0]:
+            kept.append((goal, places, _comparison(found)))
+    return tuple(
+        TunnelSet(letter, goal, tuple(places), comparison)
+        for letter, (goal, places, comparison) in zip(LETTERS, kept, strict=False)
+    )
+
+
+def _differ(some: Places, others: Places) -> bool:
+    return any(
+        one.outline.centroid.distance(other.outline.centroid) > APART_M
+        or apart_deg(one.bearing_deg, other.bearing_deg) > TURNED_DEG
+        for one, other in zip(some, others, strict=True)
+    )
+
+
+def gains(places: Places, usual: Places) -> list[Gain]:
+    """What a set gives or gives up, where that is a real difference."""
+
+    def mean(of: Places, measure: Callable[[TunnelPlace], float]) -> float:
+        return float(np.mean([measure(one) for one in of]))
+
+    def less(measure: Callable[[TunnelPlace], float]) -> float:
+        return (mean(usual, measure) - mean(places, measure)) * len(places)
+
+    light = mean(places, _light) / mean(usual, _light) - 1.0
+    warmer_c = mean(places, _warmth) - mean(usual, _warmth)
+    earth_m3, way_m, rain_m2 = less(_earth), less(_way), less(_rain)
+    every = [
+        (rank.SAME_LIGHT, Gain("light", light, Fact("set_light", more=light))),
+        (rank.SAME_OFFSET_C, Gain("warmth", warmer_c, Fact("set_nights", c=warmer_c))),
+        (rank.SAME_EARTH_M3, Gain("earth", earth_m3, Fact("set_earth", less=earth_m3))),
+        (rank.SAME_WAY_M, Gain("way", way_m, Fact("set_way", less=way_m))),
+        (SAME_WATER_M2, Gain("water", rain_m2, Fact("set_rain", less=rain_m2))),
+    ]
+    return [gain for least, gain in every if abs(gain.amount) >= least]
+
+
+def _light(place: TunnelPlace) -> float:
+    return place.light.winter_mj_m2_day
+
+
+def _warmth(place: TunnelPlace) -> float:
+    return place.offset_c.central
+
+
+def _earth(place: TunnelPlace) -> float:
+    return place.ground.level_pad_m3
+
+
+def _way(place: TunnelPlace) -> float:
+    return place.access.total_m
+
+
+def _rain(place: TunnelPlace) -> float:
+    return place.rain.from_m2
+
+
+def _comparison(found: Sequence[Gain]) -> Fact:
+    return Fact(
+        "tunnel_set",
+        gives=[each.fact for each in found if each.amount > 0],
+        gives_up=[each.fact for each in found if each.amount <= 0],
+    )
