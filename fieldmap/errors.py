@@ -30,7 +30,7 @@ class Problem:
         return self.text.format(**self.values)
 
 
-def problem(text: str, **values: Any) -> Problem:
+def problem(text: str, /, **values: Any) -> Problem:
     """A problem from its English text and the values for its `{places}`.
 
     Examples
@@ -39,6 +39,31 @@ def problem(text: str, **values: Any) -> Problem:
     'beds.csv: line 3 is empty.'
     """
     return Problem(text, values)
+
+
+def joined(*parts: Problem | str) -> Problem:
+    """Parts side by side as one problem; each is translated for itself.
+
+    Examples
+    --------
+    >>> str(joined("beds.csv", ": ", problem("bed {name} is missing", name="A1"), "."))
+    'beds.csv: bed A1 is missing.'
+    """
+    values = {f"part_{number}": part for number, part in enumerate(parts)}
+    return Problem("".join(f"{{{name}}}" for name in values), values)
+
+
+def require(holds: object, otherwise: Problem) -> None:
+    """Raise ValueError with a problem, as a validated record refuses its values.
+
+    Examples
+    --------
+    >>> require(1 > 2, problem("{low} is more than {high}", low=2, high=1))
+    Traceback (most recent call last):
+    ValueError: 2 is more than 1
+    """
+    if not holds:
+        raise ValueError(otherwise)
 
 
 class FieldmapError(Exception):
@@ -50,12 +75,12 @@ class FieldmapError(Exception):
         One sentence each, in the order found.
     """
 
-    problems: tuple[Any, ...]
-
     def __init__(self, problems: Problem | str | Sequence[Problem | str]) -> None:
+        self.problems: tuple[Problem | str, ...]
         if isinstance(problems, Problem | str):
-            problems = (problems,)
-        self.problems = tuple(problems)
+            self.problems = (problems,)
+        else:
+            self.problems = tuple(problems)
         super().__init__("\n".join(map(str, self.problems)))
 
 
@@ -69,3 +94,8 @@ class SiteError(FieldmapError):
 
 class PlanError(FieldmapError):
     """A plan that cannot be made, or cannot be written where it was asked for."""
+
+
+def site_error(text: str, /, **values: Any) -> SiteError:
+    """A SiteError of one problem, from its English text and what fills its places."""
+    return SiteError(problem(text, **values))

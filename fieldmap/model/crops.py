@@ -2,32 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Literal, NamedTuple
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field, StringConstraints, model_validator
 
+from fieldmap.errors import problem, require
+from fieldmap.model.estimate import Estimate
 from fieldmap.model.settings import Choices, CropClass
-from fieldmap.show.text.language import _, later
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-# What a source says when there is none; every other source names a work.
-COMMON_PRACTICE = "common practice"
-FROM_MEMORY = "from memory"
-
-
-class DamageRange(NamedTuple):
-    """Temperature at which frost does damage [°C]; high is the safest to plan with."""
-
-    low: float
-    central: float
-    high: float
-
-
 # Leaves near the ground run colder than the screen on a clear calm night (a range of
 # 2-4 °C is common; 2 and 0-4 are taken: common practice, no source).
-PLANT_BELOW_SCREEN_C = DamageRange(0.0, 2.0, 4.0)
+PLANT_BELOW_SCREEN_C = Estimate(0.0, 2.0, 4.0)
 
 # For each class the crop whose limits stand in for it when no crop is named: those whose
 # frost limit is that of most crops of the class, and that are sown as well as set out
@@ -40,44 +28,11 @@ STAND_INS: Mapping[CropClass, str] = {
     "warm_loving": "cucumber",
 }
 CLASS_NAMES: Mapping[CropClass, str] = {
-    "hardy": later("hardy crops"),
-    "half_hardy": later("half-hardy crops"),
-    "tender": later("tender crops"),
-    "warm_loving": later("warm-loving crops"),
+    "hardy": "hardy crops",
+    "half_hardy": "half-hardy crops",
+    "tender": "tender crops",
+    "warm_loving": "warm-loving crops",
 }
-
-# Texts of crops.toml that people read; the file itself knows no language.
-NAMES = (
-    later("lettuce"),
-    later("spinach"),
-    later("kale"),
-    later("pea"),
-    later("broad bean"),
-    later("onion sets"),
-    later("potato"),
-    later("radish"),
-    later("carrot"),
-    later("beet"),
-    later("chard"),
-    later("broccoli"),
-    later("cabbage"),
-    later("celery"),
-    later("snap bean"),
-    later("sweet corn"),
-    later("tomato"),
-    later("pepper"),
-    later("aubergine"),
-    later("cucumber"),
-    later("squash"),
-    later("melon"),
-    later("basil"),
-)
-SHADE_NOTES = (
-    later("for seedlings and young plants"),
-    later("only until it is up"),
-    later("only once fruit has set"),
-    later("after Díaz-Pérez 2013 and 2014; sunscald below"),
-)
 
 Text = Annotated[
     str, StringConstraints(strip_whitespace=True, min_length=1, max_length=400)
@@ -137,12 +92,10 @@ class Span(Sourced):
 
     @model_validator(mode="after")
     def _in_order(self) -> Span:
-        if self.low > self.high:
-            raise ValueError(
-                _("low is {low:g} and more than high, {high:g}").format(
-                    low=self.low, high=self.high
-                )
-            )
+        require(
+            self.low <= self.high,
+            problem("low is {low:g} and more than high, {high:g}", **dict(self)),
+        )
         return self
 
 
@@ -218,10 +171,14 @@ class Crop(Choices):
 
     @model_validator(mode="after")
     def _has_a_start_and_an_end(self) -> Crop:
-        if self.sow_soil_c is None and self.set_out_soil_c is None:
-            raise ValueError(_("give sow_soil_c, set_out_soil_c or both"))
-        if self.degree_days is None and self.days_to_maturity is None:
-            raise ValueError(_("give days_to_maturity, degree_days or both"))
+        require(
+            self.sow_soil_c or self.set_out_soil_c,
+            problem("give sow_soil_c, set_out_soil_c or both"),
+        )
+        require(
+            self.degree_days or self.days_to_maturity,
+            problem("give days_to_maturity, degree_days or both"),
+        )
         return self
 
     @property
@@ -232,15 +189,16 @@ class Crop(Choices):
         return LEAST_LIGHT_MOL[self.crop_class.value]
 
     @property
-    def screen_damage_c(self) -> DamageRange:
+    def screen_damage_c(self) -> Estimate:
         """The temperature at the screen that does damage on a clear calm night [°C].
 
-        The one place where what lies between plant and screen is added.
+        High is the safest to plan with. The one place where what lies between plant and
+        screen is added.
         """
         value_c = self.damage_c.value
         if self.damage_c.at == "screen":
-            return DamageRange(value_c, value_c, value_c)
-        return DamageRange(*(value_c + colder for colder in PLANT_BELOW_SCREEN_C))
+            return Estimate(value_c, value_c, value_c)
+        return PLANT_BELOW_SCREEN_C.map(lambda colder: value_c + colder)
 
 
 class ClassDefault(Crop):

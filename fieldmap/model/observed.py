@@ -6,8 +6,8 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
+from fieldmap.errors import problem, require
 from fieldmap.model.settings import Choices
-from fieldmap.show.text.language import _
 
 FILE = "observed.toml"
 
@@ -24,13 +24,14 @@ class Range(Choices):
 
     @model_validator(mode="after")
     def _in_order(self) -> Range:
-        if not self.low <= self.central <= self.high:
-            raise ValueError(
-                _(
-                    "low {low:g}, central {central:g} and high {high:g} must"
-                    " rise in that order"
-                ).format(low=self.low, central=self.central, high=self.high)
-            )
+        require(
+            self.low <= self.central <= self.high,
+            problem(
+                "low {low:g}, central {central:g} and high {high:g} must"
+                " rise in that order",
+                **dict(self),
+            ),
+        )
         return self
 
 
@@ -59,10 +60,12 @@ class Observed(Choices):
 
     @model_validator(mode="after")
     def _rate_is_positive(self) -> Observed:
-        if self.rate_c_per_m is not None and self.rate_c_per_m.low <= 0:
-            raise ValueError(
-                _("low {low:g} of rate_c_per_m must be more than 0").format(
-                    low=self.rate_c_per_m.low
-                )
+        if self.rate_c_per_m is not None:
+            require(
+                self.rate_c_per_m.low > 0,
+                problem(
+                    "low {low:g} of rate_c_per_m must be more than 0",
+                    **dict(self.rate_c_per_m),
+                ),
             )
         return self

@@ -9,11 +9,11 @@ import re
 from datetime import date
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from fieldmap.show.text import language
-from fieldmap.show.text.language import Language, _
+from fieldmap.errors import problem, require
 
+Units = Literal["metric", "us"]
 CropClass = Literal["hardy", "half_hardy", "tender", "warm_loving"]
 CoverKind = Literal[
     "insect_net",
@@ -27,7 +27,6 @@ CoverKind = Literal[
     "shade_50",
 ]
 
-Metres = Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)]
 Bearing = Annotated[float, Field(ge=0, lt=180, allow_inf_nan=False)]
 FromDirection = Annotated[float, Field(ge=0, lt=360, allow_inf_nan=False)]
 
@@ -80,17 +79,21 @@ class Sun(Choices):
 
     @model_validator(mode="after")
     def _means_come_together(self) -> Sun:
-        if (self.global_mj_m2_day is None) != (self.diffuse_mj_m2_day is None):
-            raise ValueError(_("give global_mj_m2_day and diffuse_mj_m2_day together"))
+        require(
+            (self.global_mj_m2_day is None) == (self.diffuse_mj_m2_day is None),
+            problem("give global_mj_m2_day and diffuse_mj_m2_day together"),
+        )
         for whole, part in zip(
             self.global_mj_m2_day or (), self.diffuse_mj_m2_day or (), strict=True
         ):
-            if part > whole:
-                raise ValueError(
-                    _(
-                        "diffuse_mj_m2_day {part:g} is more than global_mj_m2_day {whole:g}"
-                    ).format(part=part, whole=whole)
-                )
+            require(
+                part <= whole,
+                problem(
+                    "diffuse_mj_m2_day {part:g} is more than global_mj_m2_day {whole:g}",
+                    part=part,
+                    whole=whole,
+                ),
+            )
         return self
 
 
@@ -102,12 +105,10 @@ class Calendar(Choices):
 
     @model_validator(mode="after")
     def _is_of_these_times(self) -> Calendar:
-        if self.starts is not None and not 2000 <= self.starts.year <= 2100:
-            raise ValueError(
-                _("starts is {starts}; a day of 2000 to 2100 is right").format(
-                    starts=self.starts
-                )
-            )
+        require(
+            self.starts is None or 2000 <= self.starts.year <= 2100,
+            problem("starts is {starts}; a day of 2000 to 2100 is right", **dict(self)),
+        )
         return self
 
 
@@ -130,10 +131,10 @@ class StationFile(Choices):
     @model_validator(mode="after")
     def _place_is_whole(self) -> StationFile:
         parts = (self.latitude, self.longitude, self.elevation_m)
-        if any(part is None for part in parts) and any(
-            part is not None for part in parts
-        ):
-            raise ValueError(_("give latitude, longitude and elevation_m together"))
+        require(
+            len({part is None for part in parts}) == 1,
+            problem("give latitude, longitude and elevation_m together"),
+        )
         return self
 
 
@@ -177,37 +178,45 @@ class Beds(Choices):
         if not isinstance(told, dict):
             return told
         table = dict(told)
-        for inches, metres in INCHES.items():
-            if inches not in table:
-                continue
-            if metres in table:
-                raise ValueError(
-                    _("give {metres} or {inches}, not both").format(
-                        metres=metres, inches=inches
-                    )
-                )
-            value = table.pop(inches)
-            if isinstance(value, bool) or not isinstance(value, int | float):
-                wrong = _("{inches} is {value!r}; it must be a number")
-                raise ValueError(wrong.format(inches=inches, value=value))  # noqa: TRY004
+        for inches in sorted(INCHES.keys() & table.keys()):
+            metres, value = INCHES[inches], table.pop(inches)
+            require(
+                metres not in table,
+                problem(
+                    "give {metres} or {inches}, not both", metres=metres, inches=inches
+                ),
+            )
+            require(
+                isinstance(value, int | float) and not isinstance(value, bool),
+                problem(
+                    "{inches} is {value!r}; it must be a number",
+                    inches=inches,
+                    value=value,
+                ),
+            )
             low, high = (30 if metres == "bed_width_m" else 20) / 2.54, 500 / 2.54
-            if not low <= value <= high:
-                raise ValueError(
-                    _(
-                        "{inches} is {value:g}; it must be {low:.0f} to {high:.0f}"
-                    ).format(inches=inches, value=value, low=low, high=high)
-                )
+            require(
+                low <= value <= high,
+                problem(
+                    "{inches} is {value:g}; it must be {low:.0f} to {high:.0f}",
+                    inches=inches,
+                    value=value,
+                    low=low,
+                    high=high,
+                ),
+            )
             table[metres] = value * METRES_PER_INCH
         return table
 
     @model_validator(mode="after")
     def _lengths_agree(self) -> Beds:
-        if self.longest_m is not None and self.longest_m < self.shortest_m:
-            raise ValueError(
-                _(
-                    "longest_m {longest_m:g} is less than shortest_m {shortest_m:g}"
-                ).format(longest_m=self.longest_m, shortest_m=self.shortest_m)
-            )
+        require(
+            self.longest_m is None or self.longest_m >= self.shortest_m,
+            problem(
+                "longest_m {longest_m:g} is less than shortest_m {shortest_m:g}",
+                **dict(self),
+            ),
+        )
         return self
 
     @property
@@ -259,12 +268,12 @@ class CropChoice(Choices):
 
     @model_validator(mode="after")
     def _has_a_season(self) -> CropChoice:
-        if self.seasons == ():
-            raise ValueError(
-                _(
-                    'seasons is empty; ["spring"], ["autumn"] or both is right, or no such line'
-                )
-            )
+        require(
+            self.seasons != (),
+            problem(
+                'seasons is empty; ["spring"], ["autumn"] or both is right, or no such line'
+            ),
+        )
         return self
 
 
@@ -382,28 +391,27 @@ TILE_PLACES = ("{z}", "{x}", "{y}")
 
 def _check_tile_address(address: str) -> None:
     """Raise ValueError unless pictures can be asked of one host by it, and of no other."""
-    shown, parts = repr(address[:200]), ", ".join(TILE_PLACES)
-    if not address.startswith("https://"):
-        raise ValueError(
-            _("background_tiles is {address}; it must begin with https://").format(
-                address=shown
-            )
-        )
-    braces = re.findall(r"\{[^{}]*\}|[{}]", address)
-    if sorted(braces) != sorted(TILE_PLACES):
-        raise ValueError(
-            _(
-                "background_tiles is {address}; it must hold {parts}, each once, and no "
-                "other braces"
-            ).format(address=shown, parts=parts)
-        )
-    if TILE_ADDRESS.fullmatch(address) is None:
-        raise ValueError(
-            _(
-                "background_tiles is {address}; it must be the plain address of one host, "
-                "without spaces, quotes or a password, and with {parts} after the host"
-            ).format(address=shown, parts=parts)
-        )
+    shown = {"address": repr(address[:200]), "parts": ", ".join(TILE_PLACES)}
+    require(
+        address.startswith("https://"),
+        problem("background_tiles is {address}; it must begin with https://", **shown),
+    )
+    require(
+        sorted(re.findall(r"\{[^{}]*\}|[{}]", address)) == sorted(TILE_PLACES),
+        problem(
+            "background_tiles is {address}; it must hold {parts}, each once, and no "
+            "other braces",
+            **shown,
+        ),
+    )
+    require(
+        TILE_ADDRESS.fullmatch(address),
+        problem(
+            "background_tiles is {address}; it must be the plain address of one host, "
+            "without spaces, quotes or a password, and with {parts} after the host",
+            **shown,
+        ),
+    )
 
 
 class Map(Choices):
@@ -415,20 +423,19 @@ class Map(Choices):
 
     @model_validator(mode="after")
     def _address_and_credit_go_together(self) -> Map:
-        if self.background_tiles is None:
-            if self.background_credit is not None:
-                raise ValueError(
-                    _("background_credit is there without background_tiles")
-                )
-            return self
-        _check_tile_address(self.background_tiles)
-        if self.background_credit is None:
-            raise ValueError(
-                _(
-                    "background_tiles needs a line background_credit that says who made "
-                    "the pictures, as their owner asks"
-                )
-            )
+        if self.background_tiles is not None:
+            _check_tile_address(self.background_tiles)
+        require(
+            self.background_credit is None or self.background_tiles is not None,
+            problem("background_credit is there without background_tiles"),
+        )
+        require(
+            self.background_tiles is None or self.background_credit is not None,
+            problem(
+                "background_tiles needs a line background_credit that says who made "
+                "the pictures, as their owner asks"
+            ),
+        )
         return self
 
     @property
@@ -499,32 +506,20 @@ class Settings(Choices):
     map: Map = Map()
     hands: Hands = Hands()
     what_if: Annotated[tuple[WhatIf, ...], Field(strict=False)] = ()
-    units: Literal["metric", "us"] = "metric"
-    language: str = language.ENGLISH
-
-    @field_validator("language")
-    @classmethod
-    def _is_there(cls, code: str) -> str:
-        if code not in language.codes():
-            raise ValueError(
-                _("language is {code!r}; there are {codes}").format(
-                    code=code, codes=", ".join(language.codes())
-                )
-            )
-        return code
+    units: Units = "metric"
+    language: str = "en"  # ISO 639-1; whether there is one is seen where it is shown
 
     @model_validator(mode="after")
     def _order_is_for_a_crop_that_is_wanted(self) -> Settings:
         names = [crop.name.strip() for crop in self.crops]
-        if self.order_for is not None and self.ordering is None:
-            raise ValueError(
-                _(
-                    "order_for is {name!r}; it names one of the crops of [[crops]]: "
-                    "{crops}"
-                ).format(
-                    name=self.order_for, crops=", ".join(names) or _("there are none")
-                )
-            )
+        require(
+            self.order_for is None or self.ordering is not None,
+            problem(
+                "order_for is {name!r}; it names one of the crops of [[crops]]: {crops}",
+                name=self.order_for,
+                crops=", ".join(names) or problem("there are none"),
+            ),
+        )
         return self
 
     @property
@@ -535,11 +530,3 @@ class Settings(Choices):
         named = [crop.name.strip().casefold() for crop in self.crops]
         wanted = self.order_for.strip().casefold()
         return named.index(wanted) if wanted in named else None
-
-    @property
-    def spoken(self) -> Language:
-        """The language of all that people read, with dates as written where they are."""
-        region = {"us": "US", "metric": "GB"}[self.units]
-        if self.language != language.ENGLISH and region == "GB":
-            region = self.language.upper()
-        return language.language(self.language, region)

@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pyproj
 import shapely
 from rasterio import features
 from scipy import ndimage
 
+from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.season_year import SeasonYear
-from fieldmap.show.text.language import later
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -23,49 +22,30 @@ if TYPE_CHECKING:
     import geopandas as gpd
     import numpy.typing as npt
     import pandas as pd
+    import pyproj
     from shapely.geometry import Polygon
     from shapely.geometry.base import BaseGeometry
 
     from fieldmap.model.crops import Crop
+    from fieldmap.model.fact import Fact
     from fieldmap.model.observed import Observed, Range
     from fieldmap.model.raster import Raster
     from fieldmap.model.settings import Settings, Station
 
 # What may stand or lie around a plot. Those that have a height cast shade and, but for
 # single trees and overhead lines, stand in the way of cold air.
-STANDING = (
-    later("building"),
-    later("hedge"),
-    later("tree"),
-    later("trees"),
-    later("wall"),
-    later("fence"),
-    later("bank"),
-)
-LYING = (
-    later("water"),
-    later("water point"),
-    later("gate"),
-    later("overhead line"),
-    later("road"),
-    later("keep off"),
-)
+STANDING = ("building", "hedge", "tree", "trees", "wall", "fence", "bank")
+LYING = ("water", "water point", "gate", "overhead line", "road", "keep off")
 KINDS = STANDING + LYING
 LEAVES = ("deciduous", "evergreen", "none")
 # Ground that must be known around the plots before anything can be said about the air
 # that drains onto them: a barn of 10 m still stands 6° high at 100 m.
 NEAR_M = 100.0
-SOILS = (later("sand"), later("loam"), later("clay"))
-GROUNDS = (
-    later("grass"),
-    later("arable"),
-    later("bare"),
-    later("wood"),
-    later("sealed"),
-)
+SOILS = ("sand", "loam", "clay")
+GROUNDS = ("grass", "arable", "bare", "wood", "sealed")
 # What a grower may have seen on a piece of ground.
-WHITE_AT_DAWN, SNOW_LEAVES_FIRST = later("white at dawn"), later("snow leaves first")
-PUDDLES, DRIES_FIRST = later("puddles in March"), later("dries first")
+WHITE_AT_DAWN, SNOW_LEAVES_FIRST = "white at dawn", "snow leaves first"
+PUDDLES, DRIES_FIRST = "puddles in March", "dries first"
 SEEN = (WHITE_AT_DAWN, SNOW_LEAVES_FIRST, PUDDLES, DRIES_FIRST)
 # Chance that what was seen is so every year, and not of that one day (a choice, no
 # source).
@@ -82,9 +62,9 @@ class WeatherRecord:
         One row a day, index `date` (a gapless DatetimeIndex), columns `tmin_c`,
         `tmax_c` and, where recorded, `wind_m_s`, `precipitation_mm`; NaN is missing.
     left_out
-        One sentence for each reading that was left out, and why.
+        Each reading that was left out, and why.
     remarks
-        What else the reader should know of it, in sentences.
+        What else the reader should know of it.
     station
         Where it was kept, as the file itself says; None where it does not.
     typical
@@ -92,8 +72,8 @@ class WeatherRecord:
     """
 
     days: pd.DataFrame
-    left_out: tuple[str, ...] = ()
-    remarks: tuple[str, ...] = ()
+    left_out: tuple[Fact, ...] = ()
+    remarks: tuple[Fact, ...] = ()
     station: Station | None = None
     typical: bool = False
 
@@ -147,14 +127,14 @@ class Alternative:
     height_m
         Of the tallest thing that would go or come.
     changes
-        What is done, in plain words: "a gap of 4 m in Long Hedge".
+        What is done: "gap_made", "thing_taken_away", "thing_added".
     """
 
     name: str
     surroundings: gpd.GeoDataFrame
     changed: BaseGeometry
     height_m: float
-    changes: tuple[str, ...]
+    changes: tuple[Fact, ...]
 
 
 @dataclass(frozen=True)
@@ -242,7 +222,7 @@ class Site:
     time_zone: str
     convergence_deg: float
     input_hashes: Mapping[str, str]
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Fact, ...] = ()
     wide_elevation: Raster | None = None
     skyline: MeasuredSkyline | None = None
     typical_year: TypicalYear | None = None
@@ -317,7 +297,7 @@ class Site:
         station = self.settings.station
         if station is None:
             return None
-        to_site = pyproj.Transformer.from_crs(4326, self.crs, always_xy=True)
+        to_site = transformer(WGS84, self.crs)
         east, north = to_site.transform(station.longitude, station.latitude)
         if not np.isfinite(self.elevation.sample([east], [north])[0]):
             return None

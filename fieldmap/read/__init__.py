@@ -1,10 +1,10 @@
 """From a folder of files to a checked `Site`.
 
-Nothing slow is loaded here, so that bad input is told at once; `describe`, which says
-what was found, follows the water over the ground and loads the layers.
+Every file comes in through `door`. Nothing slow is loaded here, so that bad input is
+told at once. What is wrong is a `Problem`, what is worth knowing a `Fact`: the words of
+a language are found where they are shown.
 """
 
 from fieldmap.read.folder import read_site
-from fieldmap.read.settings import spoken_in
 
-__all__ = ["read_site", "spoken_in"]
+__all__ = ["read_site"]

@@ -9,16 +9,24 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel, ValidationError
 
-from fieldmap.errors import SettingsError, SiteError
+from fieldmap.errors import SettingsError, SiteError, joined, problem
 from fieldmap.model.crops import Crop, class_defaults
+from fieldmap.read.door import SiteFile
 from fieldmap.read.toml import Table, read_table
-from fieldmap.read.wording import either, fault_of_name, nearest, quoted, what_is_right
-from fieldmap.show.text.language import _
+from fieldmap.read.wording import (
+    did_you_mean,
+    either,
+    fault_of_name,
+    nearest,
+    quoted,
+    said_by,
+    what_is_right,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-    from pathlib import Path
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+    from fieldmap.errors import Problem
     from fieldmap.model.settings import CropChoice
 
 PACKAGED = "crops.toml"
@@ -30,7 +38,7 @@ def packaged_crops() -> Mapping[str, Crop]:
     return _shipped(_packaged_tables())
 
 
-def read_crops(path: Path, file: str) -> Mapping[str, Crop]:
+def read_crops(path: SiteFile) -> Mapping[str, Crop]:
     """The crops that come with fieldmap, with a grower's changes and additions, by name.
 
     A table named as a crop, or by another name of it, changes the values it holds; any
@@ -41,7 +49,7 @@ def read_crops(path: Path, file: str) -> Mapping[str, Crop]:
     SiteError
         With one sentence for every value that cannot be used.
     """
-    return _laid_over(_packaged_tables(), read_table(path, file), file)
+    return _laid_over(_packaged_tables(), read_table(path), path.name)
 
 
 def choose(wanted: Sequence[CropChoice], crops: Mapping[str, Crop]) -> tuple[Crop, ...]:
@@ -60,16 +68,18 @@ def choose(wanted: Sequence[CropChoice], crops: Mapping[str, Crop]) -> tuple[Cro
     chosen: dict[str, Crop] = {}
     problems = []
     for number, choice in enumerate(wanted, start=1):
-        where = _("site.toml: name in [[crops]] number {number} is {name}").format(
-            number=number, name=quoted(choice.name)
+        where = problem(
+            "site.toml: name in [[crops]] number {number} is {name}",
+            number=number,
+            name=quoted(choice.name),
         )
         name = names.get(_folded(choice.name))
         if name is None:
-            problems.append(f"{where}; {_right_name(choice.name, crops)}")
+            problems.append(joined(where, "; ", _right_name(choice.name, crops)))
         elif name in chosen:
             problems.append(
-                _("{where}; that crop is named before, name it once.").format(
-                    where=where
+                problem(
+                    "{where}; that crop is named before, name it once.", where=where
                 )
             )
         else:
@@ -87,21 +97,21 @@ def named(name: str, crops: Mapping[str, Crop]) -> Crop | None:
     return None if kept is None else crops[kept]
 
 
-def _right_name(name: str, crops: Mapping[str, Crop]) -> str:
+def _right_name(name: str, crops: Mapping[str, Crop]) -> Problem:
     others = [also for crop in crops.values() for also in crop.also]
-    near = nearest(name, crops) or nearest(name, others)
-    if near:
-        return _("did you mean {near}?").format(near=quoted(near))
-    return _(
-        "it must be {right}, or a crop described in {packaged} in the site folder."
-    ).format(right=either(list(crops)), packaged=PACKAGED)
+    otherwise = problem(
+        "it must be {right}, or a crop described in {packaged} in the site folder.",
+        right=either(list(crops)),
+        packaged=PACKAGED,
+    )
+    return did_you_mean(name, crops, did_you_mean(name, others, otherwise))
 
 
 @functools.cache
 def _packaged_tables() -> Mapping[str, Table]:
     source = resources.files("fieldmap.model") / PACKAGED
     with resources.as_file(source) as path:
-        return read_table(path, PACKAGED)
+        return read_table(SiteFile(path, PACKAGED))
 
 
 def _folded(name: str) -> str:
@@ -130,16 +140,17 @@ def _laid_over(
     known = _shipped(shipped)
     names = _names(known.values())
     told: set[str] = set()
-    problems = []
+    problems: list[Problem] = []
     for written, table in tables.items():
         name = names.get(_folded(written), written.strip())
         fault = _fault_of_table(written, table)
         if fault is None and _folded(name) in told:
-            fault = _("[{as_key}] is told twice; put both tables into one").format(
-                as_key=_as_key(written)
+            fault = problem(
+                "[{as_key}] is told twice; put both tables into one",
+                as_key=_as_key(written),
             )
         if fault:
-            problems.append(f"{file}: {fault}.")
+            problems.append(joined(f"{file}: ", fault, "."))
             continue
         told.add(_folded(name))
         try:
@@ -148,54 +159,57 @@ def _laid_over(
             )
         except ValidationError as error:
             problems += [
-                _ended(f"{file}: {text}") for text in _texts(error, written, known)
+                _ended(joined(f"{file}: ", text))
+                for text in _texts(error, written, known)
             ]
-    problems += [f"{file}: {text}." for text in _doubled_names(known.values())]
+    problems += [
+        joined(f"{file}: ", text, ".") for text in _doubled_names(known.values())
+    ]
     if problems:
         raise SiteError(problems)
     return known
 
 
-def _doubled_names(crops: Iterable[Crop]) -> list[str]:
+def _doubled_names(crops: Iterable[Crop]) -> Iterator[Problem]:
     """Names that would stand for two crops."""
     owners: dict[str, str] = {}
-    doubled = []
     for crop in crops:
-        for name in {
+        for folded, name in {
             _folded(other): other for other in (crop.name, *crop.also)
-        }.values():
-            owner = owners.setdefault(_folded(name), crop.name)
+        }.items():
+            owner = owners.setdefault(folded, crop.name)
             if owner != crop.name:
-                doubled.append(
-                    _(
-                        "{name} names both {one} and {other};"
-                        " take it out of also in one of them"
-                    ).format(
-                        name=quoted(name), one=quoted(owner), other=quoted(crop.name)
-                    )
+                yield problem(
+                    "{name} names both {one} and {other};"
+                    " take it out of also in one of them",
+                    name=quoted(name),
+                    one=quoted(owner),
+                    other=quoted(crop.name),
                 )
-    return doubled
 
 
-def _fault_of_table(written: str, table: object) -> str | None:
+def _fault_of_table(written: str, table: object) -> Problem | None:
     """What is wrong with a table before its values are looked at."""
     fault = fault_of_name(written)
     if fault:
-        return _("the name of a crop {fault}").format(fault=fault)
+        return problem("the name of a crop {fault}", fault=fault)
     line = f"[{_as_key(written)}]"
     if not isinstance(table, dict):
-        return _(
-            "{written} is {table}; it must be a table that begins with a line {line}"
-        ).format(written=quoted(written), table=quoted(table), line=line)
+        return problem(
+            "{written} is {table}; it must be a table that begins with a line {line}",
+            written=quoted(written),
+            table=quoted(table),
+            line=line,
+        )
     if "name" in table:
-        return _("'name' is no key of {line}; the name stands in that line").format(
-            line=line
+        return problem(
+            "'name' is no key of {line}; the name stands in that line", line=line
         )
     return None
 
 
-def _ended(sentence: str) -> str:
-    return sentence if sentence.endswith("?") else f"{sentence}."
+def _ended(sentence: Problem) -> Problem:
+    return sentence if str(sentence).endswith("?") else joined(sentence, ".")
 
 
 def _as_key(name: str) -> str:
@@ -206,7 +220,7 @@ def _as_key(name: str) -> str:
 
 def _texts(
     error: ValidationError, written: str, known: Mapping[str, Crop]
-) -> Iterable[str]:
+) -> Iterator[Problem]:
     """Pydantic's findings on one crop in words, what is missing in one of them."""
     line = f"[{_as_key(written)}]"
     details = error.errors(include_url=False)
@@ -217,55 +231,65 @@ def _texts(
     ]
     if lacking:
         near = nearest(written, known)
-        perhaps = (
-            _(", or did you mean {near}?").format(near=quoted(near)) if near else ""
-        )
-        yield (
-            _(
-                "{line} is a new crop and lacks {lacking}; add a line for each{perhaps}"
-            ).format(line=line, lacking=", ".join(lacking), perhaps=perhaps)
+        yield problem(
+            "{line} is a new crop and lacks {lacking}; add a line for each{perhaps}",
+            line=line,
+            lacking=", ".join(lacking),
+            perhaps=problem(", or did you mean {near}?", near=quoted(near))
+            if near
+            else "",
         )
     for detail in details:
         if detail["type"] != "missing" or len(detail["loc"]) > 1:
             yield _text(detail, line)
 
 
-def _text(detail: Any, line: str) -> str:
+def _text(detail: Any, line: str) -> Problem:
     kind, place = detail["type"], detail["loc"]
-    value = quoted(detail["input"])
-    # Of one value: "value of damage_c in [kale]".
-    inside = _(" of ").join(str(part) for part in reversed(place))
-    where = _("{inside} in {line}").format(inside=inside, line=line) if place else line
-    if kind == "value_error":
-        return f"{where}: {detail['ctx']['error']}"
     if kind == "missing":
-        return _("{key} in {line} lacks {missing}; write {form}").format(
-            key=place[0], line=line, missing=place[1], form=_form(place[0])
+        return problem(
+            "{key} in {line} lacks {missing}; write {form}",
+            key=place[0],
+            line=line,
+            missing=place[1],
+            form=_form(place[0]),
         )
     if kind == "extra_forbidden":
-        owner = (
-            _("{key} in {line}").format(key=place[0], line=line)
-            if len(place) > 1
-            else line
-        )
-        known = _keys(_model(place[0]) if len(place) > 1 else Crop)
-        near = nearest(str(place[-1]), known)
-        right = (
-            _("did you mean {near}?").format(near=quoted(near))
-            if near
-            else _("its keys are {keys}").format(keys=either(known))
-        )
-        return _("{key} is no key of {owner}; {right}").format(
-            key=quoted(place[-1]), owner=owner, right=right
-        )
+        return _unknown_key(place, line)
+    where: Problem | str = line
+    if place:  # of one value: "value of damage_c in [kale]"
+        parts: list[Problem | str] = [str(place[-1])]
+        for part in reversed(place[:-1]):
+            parts += [problem(" of "), str(part)]
+        where = problem("{inside} in {line}", inside=joined(*parts), line=line)
+    if kind == "value_error":
+        return joined(where, ": ", said_by(detail))
+    right = what_is_right(detail)
     if place[0] == "also":
-        right = _('a list of names, such as ["sweetcorn"]')
+        right = problem('a list of names, such as ["sweetcorn"]')
     elif kind == "model_type":
-        right = _form(place[0])
-    else:
-        right = what_is_right(detail)
-    return _("{where} is {value}; it must be {right}").format(
-        where=where, value=value, right=right
+        right = joined(_form(place[0]))
+    return problem(
+        "{where} is {value}; it must be {right}",
+        where=where,
+        value=quoted(detail["input"]),
+        right=right,
+    )
+
+
+def _unknown_key(place: Sequence[str], line: str) -> Problem:
+    owner: Problem | str = line
+    known = _keys(Crop)
+    if len(place) > 1:
+        owner = problem("{key} in {line}", key=place[0], line=line)
+        known = _keys(_model(place[0]))
+    return problem(
+        "{key} is no key of {owner}; {right}",
+        key=quoted(place[-1]),
+        owner=owner,
+        right=did_you_mean(
+            str(place[-1]), known, problem("its keys are {keys}", keys=either(known))
+        ),
     )
 
 

@@ -1,59 +1,173 @@
-"""The rows of a CSV file, with the line each stands on."""
+"""The table of a CSV file, with the line on which each of its rows stands."""
 
 from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING
 
-from fieldmap.errors import SiteError
-from fieldmap.read.wording import some
-from fieldmap.show.text.language import _
+from fieldmap.errors import problem, site_error
+from fieldmap.read.wording import did_you_mean, either, refuse_any
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
+    from fieldmap.errors import Problem
+    from fieldmap.read.door import SiteFile
 
-Row = tuple[int, list[str]]  # the line on which it ends, and its fields
+# Factor and offset from the unit of a column to the one that is kept.
+Conversion = tuple[float, float]
+AS_IT_IS: Conversion = (1.0, 0.0)
+FROM_FAHRENHEIT: Conversion = (5 / 9, -160 / 9)
+_OWN_NAMES: Mapping[str, str] = {}  # every column says what its name says
 
 
-def read_rows(path: Path, file: str) -> list[Row]:
-    """Rows as they stand; blank lines are left out.
+@dataclass(frozen=True)
+class CsvTable:
+    """A header and rows; blank lines are left out.
+
+    Attributes
+    ----------
+    given, header
+        Names of the columns as written, and folded.
+    lines
+        On which each row ends, counted from 1.
+    rows
+        Fields without the space around them.
+    """
+
+    file: str
+    given: tuple[str, ...]
+    header: tuple[str, ...]
+    lines: tuple[int, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+    def __iter__(self) -> Iterator[tuple[int, dict[str, str]]]:
+        """The line of each row, and its fields by column."""
+        for line, row in zip(self.lines, self.rows, strict=True):
+            yield line, dict(zip(self.header, row, strict=True))
+
+    def column(self, name: str) -> list[str]:
+        """The fields of a column."""
+        at = self.header.index(name)
+        return [row[at] for row in self.rows]
+
+    def unknown(self, right: Sequence[str]) -> list[tuple[str, str]]:
+        """Columns of no such name, folded and as written."""
+        return [
+            (name, shown)
+            for name, shown in zip(self.header, self.given, strict=True)
+            if name not in right
+        ]
+
+    def said_twice(
+        self, meaning: Mapping[str, str] = _OWN_NAMES
+    ) -> dict[str, list[str]]:
+        """What more than one column says, with those columns.
+
+        Parameters
+        ----------
+        meaning
+            What a column says, where that is not its name.
+        """
+        found: dict[str, list[str]] = {}
+        for name in self.header:
+            found.setdefault(meaning.get(name, name), []).append(name)
+        return {what: names for what, names in found.items() if len(names) > 1}
+
+    def lacking(
+        self, needed: Iterable[str], meaning: Mapping[str, str] = _OWN_NAMES
+    ) -> list[str]:
+        """What is needed and no column says."""
+        said = {meaning.get(name, name) for name in self.header}
+        return [what for what in needed if what not in said]
+
+    def check_lengths(self) -> None:
+        """Raise SiteError unless every row has a field for each column."""
+        refuse_any(
+            [
+                problem(
+                    "{file}: line {line} has {fields} fields and the header {columns}; write"
+                    " one field for each column, empty where there is no reading.",
+                    file=self.file,
+                    line=line,
+                    fields=len(row),
+                    columns=len(self.header),
+                )
+                for line, row in zip(self.lines, self.rows, strict=True)
+                if len(row) != len(self.header)
+            ],
+            self.file,
+            most=3,
+        )
+
+
+def read_csv(path: SiteFile) -> CsvTable:
+    """A table as it stands; its columns and lengths are not yet checked.
 
     Raises
     ------
     SiteError
         When the file is no UTF-8 text or no CSV.
     """
+    file = path.name
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        text = path.text("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise SiteError(
-            _("{file}: byte {byte} is not UTF-8 text; save it as CSV in UTF-8.").format(
-                file=file, byte=error.start + 1
-            )
+        raise site_error(
+            "{file}: byte {byte} is not UTF-8 text; save it as CSV in UTF-8.",
+            file=file,
+            byte=error.start + 1,
         ) from error
     reader = csv.reader(io.StringIO(text))
     try:
-        return [(reader.line_num, row) for row in reader if any(row)]
+        found = [(reader.line_num, row) for row in reader if any(row)]
     except csv.Error as error:
-        raise SiteError(
-            _(
-                "{file}: line {line} cannot be read as CSV ({error}); save it"
-                " as CSV again."
-            ).format(file=file, line=reader.line_num, error=error)
+        raise site_error(
+            "{file}: line {line} cannot be read as CSV ({error}); save it as CSV again.",
+            file=file,
+            line=reader.line_num,
+            error=error,
         ) from error
+    given = tuple(found[0][1]) if found else ()
+    return CsvTable(
+        file,
+        given,
+        tuple(name.strip().casefold() for name in given),
+        tuple(line for line, _row in found[1:]),
+        tuple(tuple(field.strip() for field in row) for _line, row in found[1:]),
+    )
 
 
-def check_lengths(rows: Sequence[Row], header: Sequence[str], file: str) -> None:
-    """Raise SiteError unless every row has a field for each column."""
-    wrong = [
-        _(
-            "{file}: line {line} has {fields} fields and the header {columns}; write"
-            " one field for each column, empty where there is no reading."
-        ).format(file=file, line=line, fields=len(row), columns=len(header))
-        for line, row in rows
-        if len(row) != len(header)
-    ]
-    if wrong:
-        raise SiteError(some(wrong, most=3))
+def unit_or_name(name: str, right: Sequence[str]) -> Problem:
+    """What an unknown column should have been, as the end of a sentence."""
+    with_unit = [column for column in right if name and column.startswith(f"{name}_")]
+    if with_unit:
+        return problem("say its unit: {right}.", right=either(with_unit))
+    return did_you_mean(name, right, problem("right are {right}.", right=either(right)))
+
+
+def number_of(text: str, conversion: Conversion) -> float:
+    """A number in the unit that is kept, NaN where the text is none.
+
+    >>> number_of("23", FROM_FAHRENHEIT), number_of("mild", AS_IT_IS)
+    (-5.0, nan)
+    """
+    factor, offset = conversion
+    try:
+        return float(text) * factor + offset
+    except ValueError:
+        return float("nan")
+
+
+def day_of(text: str) -> date | None:
+    """A day written as year, month, day; None where the text is none.
+
+    >>> day_of("2025-04-30"), day_of("30.4.2025")
+    (datetime.date(2025, 4, 30), None)
+    """
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None

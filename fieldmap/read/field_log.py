@@ -5,21 +5,29 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from fieldmap.errors import SiteError
+from fieldmap.errors import SiteError, problem, site_error
 from fieldmap.model.field_log import WHATS, Happened
-from fieldmap.read.csv_table import check_lengths, read_rows
-from fieldmap.read.wording import either, nearest, quoted, some
-from fieldmap.show.text.language import _
+from fieldmap.read import door
+from fieldmap.read.csv_table import (
+    AS_IT_IS,
+    FROM_FAHRENHEIT,
+    day_of,
+    number_of,
+    read_csv,
+)
+from fieldmap.read.wording import either, nearest, quoted, refuse_any
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
+    from collections.abc import Collection, Iterator, Mapping
     from pathlib import Path
+
+    from fieldmap.errors import Problem
+    from fieldmap.read.csv_table import CsvTable
 
 EXAMPLE = "date,bed,what,crop,cover,low_c"
 NEEDED = ("date", "bed", "what")
-# Column -> factor and offset to °C.
-LOWS = {"low_c": (1.0, 0.0), "low_f": (5 / 9, -160 / 9)}
+LOWS = {"low_c": AS_IT_IS, "low_f": FROM_FAHRENHEIT}
 KNOWN = (*NEEDED, "crop", "cover", *LOWS)
 BELIEVED_C = (-60.0, 45.0)  # no bed was colder or warmer in the morning (from memory)
 WITH_CROP = ("planted", "lost", "held")
@@ -40,140 +48,141 @@ def read_happened(
     SiteError
         With a sentence for every line that cannot be used.
     """
-    path = folder / file
-    if not path.exists():
+    if not door.is_there(folder, file):
         return None
-    rows = read_rows(path, file)
-    if len(rows) < 2:
-        raise SiteError(
-            _(
-                "{file} has nothing in it; its first line is {example}, and each thing that"
-                " happened has a line after it."
-            ).format(file=file, example=EXAMPLE)
+    table = read_csv(door.open_file(folder, file, door.MOST_BYTES_OF_TABLE))
+    if not table.rows:
+        raise site_error(
+            "{file} has nothing in it; its first line is {example}, and each thing that"
+            " happened has a line after it.",
+            file=file,
+            example=EXAMPLE,
         )
-    header = [name.strip().casefold() for name in rows[0][1]]
-    _check_header(header, file)
-    check_lengths(rows[1:], header, file)
-    names = {name.casefold(): name for name in beds}
-    grown = {name.casefold(): name for name in crops}
-    found, problems = [], []
-    for line, row in rows[1:]:
-        fields = dict(zip(header, (text.strip() for text in row), strict=True))
-        faults, happened = _line(line, fields, names, grown)
-        problems += [
-            _("{file}: line {line} {fault}").format(file=file, line=line, fault=fault)
-            for fault in faults
-        ]
-        if happened is not None:
-            found.append(happened)
-    if problems:
-        raise SiteError(some(problems))
-    return tuple(found)
-
-
-def _check_header(header: Sequence[str], file: str) -> None:
+    wrong = list(_faults_of_header(table))
+    if wrong:
+        raise SiteError(wrong)
+    table.check_lengths()
+    known = _Known(beds, crops)
     problems = [
-        _("{file}: column {name} is not known; right are {right}.").format(
-            file=file, name=quoted(name), right=either(KNOWN)
-        )
-        for name in header
-        if name not in KNOWN
+        problem("{file}: line {line} {fault}", file=file, line=line, fault=fault)
+        for line, fields in table
+        for fault in _faults(fields, known)
     ]
-    problems += [
-        _("{file} has {name} in more than one column; keep one.").format(
-            file=file, name=name
-        )
-        for name in dict.fromkeys(header)
-        if header.count(name) > 1
-    ]
-    problems += [
-        _("{file} has no column {name}; add it, as in {example}.").format(
-            file=file, name=name, example=EXAMPLE
-        )
-        for name in NEEDED
-        if name not in header
-    ]
-    if all(name in header for name in LOWS):
-        problems.append(_("{file} has low_c and low_f; keep one.").format(file=file))
-    if problems:
-        raise SiteError(problems)
+    refuse_any(problems, file)
+    return tuple(_happened(line, fields, known) for line, fields in table)
 
 
-def _line(
-    line: int, fields: dict[str, str], beds: dict[str, str], crops: dict[str, str]
-) -> tuple[list[str], Happened | None]:
-    """What is wrong with a line, as ends of sentences, or what it says."""
-    faults = []
-    day = None
-    try:
-        day = date.fromisoformat(fields["date"])
-    except ValueError:
-        faults.append(
-            _("has date {date}; write year, month, day, such as 2026-05-14.").format(
-                date=quoted(fields["date"])
-            )
+class _Known:
+    """Names of beds, crops and covers by their folded form."""
+
+    def __init__(self, beds: Collection[str], crops: Collection[str]) -> None:
+        self.beds = {name.casefold(): name for name in beds}
+        self.crops = {name.casefold(): name for name in crops}
+        self.covers = {"": "", "none": "", **{name: name for name in COVERS}}
+
+
+def _faults_of_header(table: CsvTable) -> Iterator[Problem]:
+    file = table.file
+    for name, _shown in table.unknown(KNOWN):
+        yield problem(
+            "{file}: column {name} is not known; right are {right}.",
+            file=file,
+            name=quoted(name),
+            right=either(KNOWN),
+        )
+    for name in table.said_twice():
+        yield problem(
+            "{file} has {name} in more than one column; keep one.", file=file, name=name
+        )
+    for name in table.lacking(NEEDED):
+        yield problem(
+            "{file} has no column {name}; add it, as in {example}.",
+            file=file,
+            name=name,
+            example=EXAMPLE,
+        )
+    if all(name in table.header for name in LOWS):
+        yield problem("{file} has low_c and low_f; keep one.", file=file)
+
+
+def _happened(line: int, fields: Mapping[str, str], known: _Known) -> Happened:
+    """What a line says that has no fault."""
+    what = next(each for each in WHATS if each == fields["what"].casefold())
+    return Happened(
+        line,
+        date.fromisoformat(fields["date"]),
+        known.beds[fields["bed"].casefold()],
+        what,
+        known.crops.get(fields.get("crop", "").casefold(), ""),
+        known.covers[fields.get("cover", "").casefold()],
+        _low_c(fields) if what == "low" else None,
+    )
+
+
+def _faults(fields: Mapping[str, str], known: _Known) -> Iterator[Problem]:
+    """What is wrong with a line, as ends of sentences."""
+    if day_of(fields["date"]) is None:
+        yield problem(
+            "has date {date}; write year, month, day, such as 2026-05-14.",
+            date=quoted(fields["date"]),
         )
     what = fields["what"].casefold()
     if what not in WHATS:
-        faults.append(
-            _("has what {what}; right are {right}.").format(
-                what=quoted(fields["what"]), right=either(WHATS)
-            )
+        yield problem(
+            "has what {what}; right are {right}.",
+            what=quoted(fields["what"]),
+            right=either(WHATS),
         )
-    bed = beds.get(fields["bed"].casefold())
-    if bed is None:
-        faults.append(_unknown("bed", fields["bed"], beds, _("a bed of the plan")))
-    crop = crops.get(fields.get("crop", "").casefold(), "")
-    if what in WITH_CROP and not crop:
-        faults.append(
-            _unknown("crop", fields.get("crop", ""), crops, _("a crop of the site"))
-        )
-    cover = fields.get("cover", "").casefold()
-    if cover not in ("", "none", *COVERS):
-        faults.append(_unknown("cover", cover, dict.fromkeys(COVERS, ""), _("a cover")))
-    low_c, fault = _low(fields, what)
-    faults += fault
-    if faults or day is None or bed is None:
-        return faults, None
-    told = next(each for each in WHATS if each == what)
-    cover = "" if cover == "none" else cover
-    return [], Happened(line, day, bed, told, crop, cover, low_c)
+    bed, crop, cover = (fields.get(name, "") for name in ("bed", "crop", "cover"))
+    if bed.casefold() not in known.beds:
+        yield _unknown("bed", bed, known.beds, problem("a bed of the plan"))
+    if what in WITH_CROP and crop.casefold() not in known.crops:
+        yield _unknown("crop", crop, known.crops, problem("a crop of the site"))
+    if cover.casefold() not in known.covers:
+        covers = dict(zip(COVERS, COVERS, strict=True))
+        yield _unknown("cover", cover.casefold(), covers, problem("a cover"))
+    if what == "low":
+        yield from _faults_of_low(fields)
 
 
-def _unknown(column: str, text: str, known: dict[str, str], what: str) -> str:
+def _unknown(
+    column: str, text: str, known: Mapping[str, str], what: Problem
+) -> Problem:
     near = nearest(text, known)
-    perhaps = (
-        _(" (did you mean {near}?)").format(near=quoted(known[near] or near))
+    return problem(
+        "has {column} {text}, which is not {what}{perhaps}.",
+        column=column,
+        text=quoted(text),
+        what=what,
+        perhaps=problem(" (did you mean {near}?)", near=quoted(known[near]))
         if near
-        else ""
-    )
-    return _("has {column} {text}, which is not {what}{perhaps}.").format(
-        column=column, text=quoted(text), what=what, perhaps=perhaps
+        else "",
     )
 
 
-def _low(fields: dict[str, str], what: str) -> tuple[float | None, list[str]]:
-    column = next((name for name in LOWS if fields.get(name)), None)
-    if what != "low":
-        return None, []
-    if column is None:
-        return None, [_("is a low without a reading; fill in low_c or low_f.")]
-    factor, offset = LOWS[column]
-    try:
-        low_c = float(fields[column]) * factor + offset
-    except ValueError:
-        low_c = float("nan")
+def _low_column(fields: Mapping[str, str]) -> str | None:
+    return next((name for name in LOWS if fields.get(name)), None)
+
+
+def _low_c(fields: Mapping[str, str]) -> float | None:
+    """The minimum that a line gives [°C], NaN where it is no number."""
+    column = _low_column(fields)
+    return None if column is None else number_of(fields[column], LOWS[column])
+
+
+def _faults_of_low(fields: Mapping[str, str]) -> Iterator[Problem]:
+    column, low_c = _low_column(fields), _low_c(fields)
+    if column is None or low_c is None:
+        yield problem("is a low without a reading; fill in low_c or low_f.")
+        return
     lowest, highest = BELIEVED_C
     if not lowest <= low_c <= highest:
-        return None, [
-            _(
-                "has {column} {fields}; write a number with a decimal point,"
-                " from {lowest:g} to {highest:g}."
-            ).format(
-                column=column,
-                fields=quoted(fields[column]),
-                lowest=(lowest - offset) / factor,
-                highest=(highest - offset) / factor,
-            )
-        ]
-    return low_c, []
+        factor, offset = LOWS[column]
+        yield problem(
+            "has {column} {fields}; write a number with a decimal point,"
+            " from {lowest:g} to {highest:g}.",
+            column=column,
+            fields=quoted(fields[column]),
+            lowest=(lowest - offset) / factor,
+            highest=(highest - offset) / factor,
+        )

@@ -4,27 +4,32 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldmap.errors import SiteError
+from fieldmap.errors import SiteError, joined, problem
 from fieldmap.model.site import Stood
 from fieldmap.read.crops import named
-from fieldmap.read.csv_table import check_lengths, read_rows
-from fieldmap.read.wording import fault_of_name, nearest, quoted, some
-from fieldmap.show.text.language import _
+from fieldmap.read.csv_table import read_csv
+from fieldmap.read.wording import (
+    did_you_mean,
+    fault_of_name,
+    perhaps,
+    quoted,
+    refuse_any,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
-    from pathlib import Path
 
+    from fieldmap.errors import Problem
     from fieldmap.model.crops import Crop
+    from fieldmap.read.csv_table import CsvTable
+    from fieldmap.read.door import SiteFile
 
 COLUMNS = ("bed", "crop")
 FAMILY = "family"
 EXAMPLE = "bed,crop"
 
 
-def read_last_year(
-    path: Path, file: str, crops: Mapping[str, Crop]
-) -> tuple[Stood, ...]:
+def read_last_year(path: SiteFile, crops: Mapping[str, Crop]) -> tuple[Stood, ...]:
     """Beds and their crops; a bed has a line for each crop that stood on it.
 
     A column `family` tells that of crops which fieldmap does not know. Whether the beds
@@ -35,79 +40,70 @@ def read_last_year(
     SiteError
         With a sentence for every line that cannot be used.
     """
-    rows = read_rows(path, file)
-    header = [field.strip().casefold() for field in rows[0][1]] if rows else []
-    _check_header(header, file)
-    check_lengths(rows[1:], header, file)
-    problems: list[str] = []
-    found: list[Stood] = []
-    for line, fields in rows[1:]:
-        row = dict(zip(header, (field.strip() for field in fields), strict=True))
-        faults = list(
-            _faults(row, crops, _("{file}: line {line}").format(file=file, line=line))
-        )
-        problems += faults
-        if not faults:
-            crop = named(row["crop"], crops)
-            known = None if crop is None or crop.family is None else crop.family.value
-            found.append(Stood(row["bed"], row["crop"], row.get(FAMILY) or known))
-    if problems:
-        raise SiteError(some(problems))
-    return tuple(found)
-
-
-def _check_header(header: list[str], file: str) -> None:
-    """Raise SiteError unless the columns are those that are read, each once."""
-    right = (*COLUMNS, FAMILY)
-    problems = [
-        _(
-            "{file} has no column {name}; its first line is {example}, and each "
-            "bed and crop of last year has a line after it."
-        ).format(file=file, name=quoted(name), example=EXAMPLE)
-        for name in COLUMNS
-        if name not in header
-    ]
-    for name in dict.fromkeys(header):
-        if name not in right:
-            near = nearest(name, right)
-            meant = (
-                _("did you mean {near}?").format(near=quoted(near))
-                if near
-                else _("it reads {example}.").format(example=EXAMPLE)
-            )
-            problems.append(
-                _("{file}: {name} is no column of it; {meant}").format(
-                    file=file, name=quoted(name), meant=meant
-                )
-            )
-        elif header.count(name) > 1:
-            problems.append(
-                _("{file}: column {name} stands there twice.").format(
-                    file=file, name=quoted(name)
-                )
-            )
+    table = read_csv(path)
+    problems = list(_faults_of_header(table))
     if problems:
         raise SiteError(problems)
+    table.check_lengths()
+    for line, row in table:
+        where = problem("{file}: line {line}", file=path.name, line=line)
+        problems += _faults(row, crops, where)
+    refuse_any(problems, path.name)
+    return tuple(
+        Stood(row["bed"], row["crop"], row.get(FAMILY) or _family(row["crop"], crops))
+        for _line, row in table
+    )
+
+
+def _family(name: str, crops: Mapping[str, Crop]) -> str | None:
+    """The family of a crop that is known."""
+    crop = named(name, crops)
+    return None if crop is None or crop.family is None else crop.family.value
+
+
+def _faults_of_header(table: CsvTable) -> Iterator[Problem]:
+    """What is wrong with the columns: those that are read are right, each once."""
+    file, right = table.file, (*COLUMNS, FAMILY)
+    for name in table.lacking(COLUMNS):
+        yield problem(
+            "{file} has no column {name}; its first line is {example}, and each "
+            "bed and crop of last year has a line after it.",
+            file=file,
+            name=quoted(name),
+            example=EXAMPLE,
+        )
+    for name in dict.fromkeys(folded for folded, _shown in table.unknown(right)):
+        yield problem(
+            "{file}: {name} is no column of it; {meant}",
+            file=file,
+            name=quoted(name),
+            meant=did_you_mean(
+                name, right, problem("it reads {example}.", example=EXAMPLE)
+            ),
+        )
+    for name in table.said_twice():
+        if name in right:
+            yield problem(
+                "{file}: column {name} stands there twice.",
+                file=file,
+                name=quoted(name),
+            )
 
 
 def _faults(
-    row: dict[str, str], crops: Mapping[str, Crop], where: str
-) -> Iterator[str]:
+    row: dict[str, str], crops: Mapping[str, Crop], where: Problem
+) -> Iterator[Problem]:
     """What is wrong with one line."""
-    for column in COLUMNS:
-        fault = fault_of_name(row[column])
-        if fault:
-            yield f"{where}: {column} {fault}."
-    if row.get(FAMILY):
-        fault = fault_of_name(row[FAMILY])
-        if fault:
-            yield f"{where}: {FAMILY} {fault}."
-    elif row["crop"] and named(row["crop"], crops) is None:
-        near = nearest(row["crop"], crops)
-        perhaps = _(" (did you mean {near}?)").format(near=quoted(near)) if near else ""
-        yield (
-            _(
-                "{where}: crop {crop} is not known{perhaps}; mend it, give "
-                "its family in a column 'family', or describe it in crops.toml."
-            ).format(where=where, crop=quoted(row["crop"]), perhaps=perhaps)
+    crop = row["crop"]
+    for column in (*COLUMNS, FAMILY):
+        fault = fault_of_name(row.get(column, ""))
+        if fault and (column in COLUMNS or row.get(column)):
+            yield joined(where, f": {column} ", fault, ".")
+    if not row.get(FAMILY) and crop and named(crop, crops) is None:
+        yield problem(
+            "{where}: crop {crop} is not known{perhaps}; mend it, give "
+            "its family in a column 'family', or describe it in crops.toml.",
+            where=where,
+            crop=quoted(crop),
+            perhaps=perhaps(crop, crops),
         )

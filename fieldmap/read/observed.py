@@ -6,13 +6,16 @@ from typing import TYPE_CHECKING
 
 from pydantic import ValidationError
 
-from fieldmap.errors import SiteError
+from fieldmap.errors import joined, problem, site_error
 from fieldmap.model.observed import FILE, Observed
+from fieldmap.read import door
 from fieldmap.read.toml import read_table
-from fieldmap.show.text.language import _
+from fieldmap.read.wording import said_by
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from fieldmap.errors import Problem
 
 
 def read_observed(folder: Path) -> Observed | None:
@@ -23,17 +26,20 @@ def read_observed(folder: Path) -> Observed | None:
     SiteError
         When the file is not as `fieldmap observe` wrote it.
     """
-    path = folder / FILE
-    if not path.exists():
+    if not door.is_there(folder, FILE):
         return None
+    file = door.open_file(folder, FILE, door.MOST_BYTES_OF_TOML)
     try:
-        return Observed.model_validate(read_table(path, FILE))
+        return Observed.model_validate(read_table(file))
     except ValidationError as error:
         detail = error.errors()[0]
-        where = ".".join(map(str, detail["loc"])) or _("the file")
-        raise SiteError(
-            _(
-                "{file}: {where} cannot be used ({problem}); it is written by"
-                " `fieldmap observe`: run that again, or delete the file."
-            ).format(file=FILE, where=where, problem=detail["msg"])
+        said: Problem | str = detail["msg"]
+        if detail["type"] == "value_error":
+            said = joined("Value error, ", said_by(detail))
+        raise site_error(
+            "{file}: {where} cannot be used ({problem}); it is written by"
+            " `fieldmap observe`: run that again, or delete the file.",
+            file=FILE,
+            where=".".join(map(str, detail["loc"])) or problem("the file"),
+            problem=said,
         ) from error

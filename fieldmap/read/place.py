@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 import pyproj
 import tzfpy
 
+from fieldmap.model.coordinates import WGS84
+
 if TYPE_CHECKING:
     import geopandas as gpd
 
-WGS84 = pyproj.CRS.from_epsg(4326)
 # A 200 m row is then at most 20 cm off, and slopes are right to 0.1 %.
 LARGEST_SCALE_ERROR = 0.001
 _ELLIPSOID = pyproj.Geod(ellps="WGS84")

@@ -3,25 +3,39 @@
 from __future__ import annotations
 
 import typing
-from pathlib import PurePosixPath, PureWindowsPath
 from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel, ValidationError
 
-from fieldmap.errors import FieldmapError, SettingsError
+from fieldmap.errors import FieldmapError, SettingsError, joined, problem
 from fieldmap.model.settings import Settings
+from fieldmap.read import door
+from fieldmap.read.door import CHOICES_FILE
 from fieldmap.read.toml import Table, read_table
-from fieldmap.read.wording import either, fault_of_name, nearest, quoted, what_is_right
-from fieldmap.show.text.language import _
+from fieldmap.read.wording import (
+    either,
+    fault_of_name,
+    nearest,
+    quoted,
+    said_by,
+    what_is_right,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Iterator, Sequence
     from pathlib import Path
 
-    from fieldmap.show.text.language import Language
+    from fieldmap.errors import Problem
 
-FILE = "site.toml"
+FILE = CHOICES_FILE
 _NO_NAME = "(no name)"
+
+_MEANINGS = {
+    "name": problem(", what the place is called"),
+    "latitude": problem(" in degrees, north positive"),
+    "longitude": problem(" in degrees, east positive"),
+    "elevation_m": problem(", the station's height above the sea in metres"),
+}
 
 Place = tuple[str | int, ...]
 
@@ -40,55 +54,69 @@ def read_choices(folder: Path) -> Settings:
     return settings
 
 
-def draft_choices(folder: Path) -> tuple[Settings | None, list[str]]:
+def draft_choices(
+    folder: Path, languages: Collection[str] = ()
+) -> tuple[Settings | None, list[Problem | str]]:
     """What of `site.toml` can be used, and all that is wrong with it.
 
     The draft lets the other files be checked in the same run; it is None where not
     even their names are known.
+
+    Parameters
+    ----------
+    languages
+        Those that there are; none where any will do.
     """
-    path = folder / FILE
-    if not path.is_file():
-        problem = _(
+    if not door.is_there(folder, FILE):
+        missing = problem(
             "{file} is missing from {folder}; make it with at least one line, such as"
-            ' name = "Hill Farm".'
-        ).format(file=FILE, folder=folder)
-        return Settings(name=_NO_NAME), [problem]
+            ' name = "Hill Farm".',
+            file=FILE,
+            folder=folder,
+        )
+        return Settings(name=_NO_NAME), [missing]
     try:
-        table = read_table(path, FILE)
+        table = read_table(door.open_file(folder, FILE, door.MOST_BYTES_OF_TOML))
     except FieldmapError as error:
         return None, list(error.problems)
-    return _checked(table)
+    return _checked(table, languages)
 
 
-def spoken_in(folder: Path) -> Language:
-    """The language that a site asks for; English where its choices cannot be read."""
-    settings, _problems = draft_choices(folder)
-    return Settings(name=_NO_NAME).spoken if settings is None else settings.spoken
-
-
-def _checked(table: Table) -> tuple[Settings | None, list[str]]:
+def _checked(
+    table: Table, languages: Collection[str]
+) -> tuple[Settings | None, list[Problem | str]]:
+    problems: list[Problem | str] = []
+    wrong = set()
     try:
-        settings, problems, wrong = Settings.model_validate(table), [], set()
+        settings = Settings.model_validate(table)
     except ValidationError as error:
         details = error.errors(include_url=False)
         # A line of places may be wrong in several of its numbers: told once.
-        problems = list(dict.fromkeys(_sentence(detail, table) for detail in details))
+        found = {str(said): said for said in (_sentence(d, table) for d in details)}
+        problems += found.values()
         wrong = {detail["loc"][0] for detail in details}
         settings = _what_is_right(table, error)
-    fault = fault_of_name(settings.name)
-    if fault:
-        problems.append(_("{file}: name {fault}.").format(file=FILE, fault=fault))
-    credit = settings.map.background_credit
-    fault = None if credit is None else fault_of_name(credit)
-    if fault:
-        problems.append(
-            _("{file}: background_credit in [map] {fault}.").format(
-                file=FILE, fault=fault
-            )
+    outside = list(_files_outside(settings))
+    problems += [*_faults_of_names(settings), *outside]
+    if languages and settings.language not in languages:
+        unknown = problem(
+            "language is {code!r}; there are {codes}",
+            code=settings.language,
+            codes=", ".join(languages),
         )
-    outside = _files_outside(settings)
-    problems += outside
+        problems.append(joined(f"{FILE}: [language]: ", unknown, "."))
     return (None if outside or "files" in wrong else settings), problems
+
+
+def _faults_of_names(settings: Settings) -> Iterator[Problem]:
+    """What is wrong with texts that stand in names and credits."""
+    if fault := fault_of_name(settings.name):
+        yield problem("{file}: name {fault}.", file=FILE, fault=fault)
+    credit = settings.map.background_credit
+    if credit is not None and (fault := fault_of_name(credit)):
+        yield problem(
+            "{file}: background_credit in [map] {fault}.", file=FILE, fault=fault
+        )
 
 
 def _what_is_right(table: Table, error: ValidationError) -> Settings:
@@ -119,94 +147,99 @@ def _without(table: Table, place: Place, *, missing: bool) -> Table:
     return {name: value for name, value in table.items() if name != key}
 
 
-def _files_outside(settings: Settings) -> list[str]:
-    problems = []
+def _files_outside(settings: Settings) -> Iterator[Problem]:
+    """A sentence for each file that is named outside the site folder."""
     for role, name in settings.files.model_dump(exclude_none=True).items():
-        windows, posix = PureWindowsPath(name), PurePosixPath(name)
-        inside = (
-            name.strip() not in {"", "."}
-            and fault_of_name(name) is None
-            and not (windows.is_absolute() or windows.drive or windows.root)
-            and not posix.is_absolute()
-            and ".." not in windows.parts
-        )
-        if not inside:
-            problems.append(
-                _(
-                    "{file}: {role} in [files] is {name}; name a file inside the"
-                    " site folder, by its path from there and without '..'."
-                ).format(file=FILE, role=role, name=quoted(name))
+        if not door.lies_inside(name):
+            yield problem(
+                "{file}: {role} in [files] is {name}; name a file inside the"
+                " site folder, by its path from there and without '..'.",
+                file=FILE,
+                role=role,
+                name=quoted(name),
             )
-    return problems
+    for number, station in enumerate(settings.other_stations):
+        if not door.lies_inside(station.weather):
+            yield problem(
+                "{file}: {key} in {where} is {name}; name a file inside the"
+                " site folder, by its path from there and without '..'.",
+                file=FILE,
+                key="weather",
+                where=_table_name(("other_stations", number)),
+                name=quoted(station.weather),
+            )
 
 
-def _sentence(detail: Any, table: Table) -> str:
+def _sentence(detail: Any, table: Table) -> Problem:
     """One of pydantic's findings in words."""
     place: Place = detail["loc"]
     kind: str = detail["type"]
-    value = detail["input"]
     if kind == "extra_forbidden":
-        return _unknown_key(place, value)
+        return _unknown_key(place, detail["input"])
     if kind == "value_error":  # a rule of ours that joins several keys of a table
-        return f"{FILE}: {_table_name(place)}: {detail['ctx']['error']}."
+        return joined(f"{FILE}: ", _table_name(place), ": ", said_by(detail), ".")
     if "line" in place:
-        where = _table_name(place[: place.index("line")])
-        return _(
+        return problem(
             "{file}: line in {where} must be two or more places as [longitude,"
-            " latitude] in degrees, such as [[-74.25, 44.05], [-74.24, 44.06]]."
-        ).format(file=FILE, where=where)
-    key, where = _key(place), _table_name(place[:-1])
-    if len(place) > 1 and isinstance(place[-1], int):  # one of a list
-        where = _table_name(place[:-2])
-    if kind == "missing":
-        owner = where or _("the file")
-        return _(
-            "{file}: {owner} lacks {key}; add a line {key_bare} = ...{meaning}."
-        ).format(
+            " latitude] in degrees, such as [[-74.25, 44.05], [-74.24, 44.06]].",
             file=FILE,
-            owner=owner,
+            where=_table_name(place[: place.index("line")]),
+        )
+    where = _table_name(place[:-1])
+    if kind == "missing":
+        return problem(
+            "{file}: {owner} lacks {key}; add a line {key_bare} = ...{meaning}.",
+            file=FILE,
+            owner=where or problem("the file"),
             key=quoted(place[-1]),
             key_bare=place[-1],
             meaning=_meaning(place),
         )
+    if len(place) > 1 and isinstance(place[-1], int):  # one of a list
+        where = _table_name(place[:-2])
+    key = _key(place)
     if where:
-        key += _(" in {where}").format(where=where)
-    right = _right_form(detail)
-    swapped = _swapped_station(place, table)
-    return _("{file}: {key} is {value}; it must be {right}{swapped}.").format(
-        file=FILE, key=key, value=quoted(value), right=right, swapped=swapped
+        key = joined(key, problem(" in {where}", where=where))
+    return problem(
+        "{file}: {key} is {value}; it must be {right}{swapped}.",
+        file=FILE,
+        key=key,
+        value=quoted(detail["input"]),
+        right=_right_form(detail),
+        swapped=_swapped_station(place, table),
     )
 
 
-def _right_form(detail: Any) -> str:
+def _right_form(detail: Any) -> Problem:
     """What a value should have been."""
     place: Place = detail["loc"]
     kind: str = detail["type"]
     if kind == "model_type":
-        return _("a table that begins with a line {table_line}").format(
-            table_line=_table_line(place)
+        return problem(
+            "a table that begins with a line {table_line}",
+            table_line=_table_line(place),
         )
     if (kind == "tuple_type" and place[0] == "sun") or kind.startswith("too_"):
-        return _("twelve numbers in brackets, January first")
+        return problem("twelve numbers in brackets, January first")
     if kind == "tuple_type" and len(place) > 1:
         example = "spring" if place[-1] == "seasons" else "light_fabric"
-        return _('a list in brackets, such as ["{example}"]').format(example=example)
+        return problem('a list in brackets, such as ["{example}"]', example=example)
     if kind == "tuple_type":
-        return _("tables that each begin with a line [[{key_bare}]]").format(
-            key_bare=place[-1]
+        return problem(
+            "tables that each begin with a line [[{key_bare}]]", key_bare=place[-1]
         )
     return what_is_right(detail)
 
 
-def _key(place: Place) -> str:
+def _key(place: Place) -> Problem | str:
     """The key that a value belongs to, and which of a list it is."""
     last = place[-1]
     if isinstance(last, int):
-        return _("number {number} of {list}").format(number=last + 1, list=place[-2])
+        return problem("number {number} of {list}", number=last + 1, list=place[-2])
     return last
 
 
-def _swapped_station(place: Place, table: Table) -> str:
+def _swapped_station(place: Place, table: Table) -> Problem | str:
     if place != ("station", "latitude"):
         return ""
     latitude, longitude = (
@@ -214,47 +247,45 @@ def _swapped_station(place: Place, table: Table) -> str:
     )
     numbers = all(isinstance(value, int | float) for value in (latitude, longitude))
     if numbers and 90 < abs(latitude) <= 180 and abs(longitude) <= 90:
-        return _(", and longitude is {longitude}: the two look swapped").format(
-            longitude=longitude
+        return problem(
+            ", and longitude is {longitude}: the two look swapped", longitude=longitude
         )
     return ""
 
 
-def _unknown_key(place: Place, value: object) -> str:
+def _unknown_key(place: Place, value: object) -> Problem:
     key = str(place[-1])
-    where = _table_name(place[:-1]) or _("the top of the file")
-    model = _model_at(place[:-1])
-    known = list(model.model_fields)
-    given = (
-        ""
-        if isinstance(value, dict | list)
-        else _(" (value {value})").format(value=quoted(value))
-    )
-    begin = _("{file}: {key} is no key of {where}{given}").format(
-        file=FILE, key=quoted(key), where=where, given=given
+    known = list(_model_at(place[:-1]).model_fields)
+    given: Problem | str = ""
+    if not isinstance(value, dict | list):
+        given = problem(" (value {value})", value=quoted(value))
+    begin = problem(
+        "{file}: {key} is no key of {where}{given}",
+        file=FILE,
+        key=quoted(key),
+        where=_table_name(place[:-1]) or problem("the top of the file"),
+        given=given,
     )
     near = nearest(key, known)
     if near:
-        return _("{begin}; did you mean {near}?").format(begin=begin, near=quoted(near))
-    for table, inner in _tables().items():
+        return problem("{begin}; did you mean {near}?", begin=begin, near=quoted(near))
+    for table, inner in _tables_in(Settings).items():
         meant = nearest(key, inner.model_fields)
         if meant:
-            return _(
-                "{begin}; did you mean {meant}, which belongs in [{table}]?"
-            ).format(begin=begin, meant=quoted(meant), table=table)
-    return _("{begin}; its keys are {keys}.").format(begin=begin, keys=either(known))
+            return problem(
+                "{begin}; did you mean {meant}, which belongs in [{table}]?",
+                begin=begin,
+                meant=quoted(meant),
+                table=table,
+            )
+    return problem("{begin}; its keys are {keys}.", begin=begin, keys=either(known))
 
 
-def _meaning(place: Place) -> str:
-    meanings = {
-        "name": _(", what the place is called"),
-        "latitude": _(" in degrees, north positive"),
-        "longitude": _(" in degrees, east positive"),
-        "elevation_m": _(", the station's height above the sea in metres"),
-    }
+def _meaning(place: Place) -> Problem | str:
+    """What a key that is missing stands for, as the end of a sentence."""
     if place[0] == "crops":
-        return _(', such as "lettuce"')
-    return meanings.get(str(place[-1]), "")
+        return problem(', such as "lettuce"')
+    return _MEANINGS.get(str(place[-1]), "")
 
 
 def _table_line(place: Sequence[str | int]) -> str:
@@ -263,27 +294,23 @@ def _table_line(place: Sequence[str | int]) -> str:
     return f"[[{key}]]" if any(isinstance(part, int) for part in place) else f"[{key}]"
 
 
-def _table_name(place: Sequence[str | int]) -> str:
-    if not place:
-        return ""
+def _table_name(place: Sequence[str | int]) -> Problem | str:
+    """A table as its line has it, and which of several alike it is."""
     names = [str(part) for part in place if isinstance(part, str)]
     numbers = [part + 1 for part in place if isinstance(part, int)]
-    line = _table_line(place)
     if not numbers:
-        return line
-    outer = _("{table} number {number}").format(
-        table=f"[[{names[0]}]]", number=numbers[0]
+        return _table_line(place) if place else ""
+    outer = problem(
+        "{table} number {number}", table=f"[[{names[0]}]]", number=numbers[0]
     )
     if len(names) == 1:
         return outer
-    return _("{table} number {number} of {outer}").format(
-        table=line, number=numbers[-1], outer=outer
+    return problem(
+        "{table} number {number} of {outer}",
+        table=_table_line(place),
+        number=numbers[-1],
+        outer=outer,
     )
-
-
-def _tables() -> dict[str, type[BaseModel]]:
-    """The tables of `site.toml` and the model of each."""
-    return _tables_in(Settings)
 
 
 def _tables_in(model: type[BaseModel]) -> dict[str, type[BaseModel]]:

@@ -9,13 +9,20 @@ import numpy as np
 import pandas as pd
 import pvlib
 
-from fieldmap.errors import SiteError
+from fieldmap.errors import SiteError, site_error
+from fieldmap.model.fact import Fact
 from fieldmap.model.site import MeasuredSkyline, TypicalYear
+from fieldmap.read.csv_table import AS_IT_IS, number_of, read_csv
+from fieldmap.read.place import distance_km
+from fieldmap.read.weather.hourly import no_typical_year
+from fieldmap.read.weather.stations import FARTHEST_STATION_KM
 from fieldmap.read.wording import quoted
-from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
-    from pathlib import Path
+    import numpy.typing as npt
+
+    from fieldmap.read.csv_table import CsvTable
+    from fieldmap.read.door import SiteFile
 
 SKYLINE_COLUMNS = ("azimuth_deg", "elevation_deg")
 FEWEST_DIRECTIONS = 4
@@ -31,7 +38,7 @@ TO_THE_MIDDLE = {
 COMMON_YEAR = 2001  # a typical year has no leap day
 
 
-def read_skyline(path: Path, file: str) -> MeasuredSkyline:
+def read_skyline(path: SiteFile) -> MeasuredSkyline:
     """A table of azimuths, clockwise from true north, and elevation angles.
 
     Raises
@@ -40,61 +47,55 @@ def read_skyline(path: Path, file: str) -> MeasuredSkyline:
         When a column is missing, a value is no number or impossible, an azimuth stands
         twice, or there are under four directions.
     """
-    try:
-        table = pd.read_csv(path)
-    except (ValueError, pd.errors.ParserError) as error:
-        raise SiteError(
-            _("{file} is not a table of {columns}: {error}.").format(
-                file=file, columns=_columns(), error=error
-            )
-        ) from error
-    if tuple(table.columns) != SKYLINE_COLUMNS:
-        raise SiteError(
-            _("{file} begins with {header}; its first line must be {columns}.").format(
-                file=file,
-                header=quoted(",".join(map(str, table.columns))),
-                columns=_columns(),
-            )
+    table = read_csv(path)
+    right = {"file": path.name, "columns": quoted(",".join(SKYLINE_COLUMNS))}
+    if not table.given:
+        raise site_error(
+            "{file} is not a table of {columns}: {error}.", **right, error="empty"
         )
-    numbers = table.apply(pd.to_numeric, errors="coerce")
-    azimuth, elevation = (numbers[name].to_numpy(float) for name in SKYLINE_COLUMNS)
-    for name, most in zip(SKYLINE_COLUMNS, (360, 90), strict=True):
-        right = (numbers[name] >= 0) & (numbers[name] < most)
-        if not right.all():
-            line = int(np.argmin(right))
-            raise SiteError(
-                _(
-                    "{file}, line {line}: {name} {value} must"
-                    " be a number of degrees from 0 to under {most}."
-                ).format(
-                    file=file,
-                    line=line + 2,
-                    name=name,
-                    value=quoted(table[name].iloc[line]),
-                    most=most,
-                )
-            )
+    if table.given != SKYLINE_COLUMNS:
+        raise site_error(
+            "{file} begins with {header}; its first line must be {columns}.",
+            **right,
+            header=quoted(",".join(table.given)),
+        )
+    table.check_lengths()
+    azimuth, elevation = (
+        _angles_deg(table, name, most)
+        for name, most in zip(SKYLINE_COLUMNS, (360, 90), strict=True)
+    )
     if len(np.unique(azimuth)) < max(len(azimuth), FEWEST_DIRECTIONS):
-        raise SiteError(
-            _(
-                "{file} has {directions} different azimuths on {lines}"
-                " lines; give each direction once, and at least {least}."
-            ).format(
-                file=file,
-                directions=len(np.unique(azimuth)),
-                lines=len(azimuth),
-                least=FEWEST_DIRECTIONS,
-            )
+        raise site_error(
+            "{file} has {directions} different azimuths on {lines}"
+            " lines; give each direction once, and at least {least}.",
+            file=path.name,
+            directions=len(np.unique(azimuth)),
+            lines=len(azimuth),
+            least=FEWEST_DIRECTIONS,
         )
     order = np.argsort(azimuth)
     return MeasuredSkyline(azimuth[order], elevation[order])
 
 
-def _columns() -> str:
-    return quoted(",".join(SKYLINE_COLUMNS))
+def _angles_deg(table: CsvTable, name: str, most: float) -> npt.NDArray[np.float64]:
+    """A column of angles from 0 to under a limit."""
+    texts = table.column(name)
+    angles = [number_of(text, AS_IT_IS) for text in texts]
+    for line, text, angle in zip(table.lines, texts, angles, strict=True):
+        if not 0 <= angle < most:
+            raise site_error(
+                "{file}, line {line}: {name} {value} must"
+                " be a number of degrees from 0 to under {most}.",
+                file=table.file,
+                line=line,
+                name=name,
+                value=quoted(text) if np.isnan(angle) else text,
+                most=most,
+            )
+    return np.array(angles)
 
 
-def read_typical_year(path: Path, file: str) -> TypicalYear:
+def read_typical_year(path: SiteFile) -> TypicalYear:
     """An hourly year from a TMY3 (.csv), TM2 (.tm2) or EPW (.epw) file.
 
     Raises
@@ -105,32 +106,26 @@ def read_typical_year(path: Path, file: str) -> TypicalYear:
     """
     readers = {
         ".csv": lambda: pvlib.iotools.read_tmy3(
-            path, map_variables=True, coerce_year=COMMON_YEAR
+            path.path, map_variables=True, coerce_year=COMMON_YEAR
         ),
-        ".tm2": lambda: pvlib.iotools.read_tmy2(path),
-        ".epw": lambda: pvlib.iotools.read_epw(path),
+        ".tm2": lambda: pvlib.iotools.read_tmy2(path.path),
+        ".epw": lambda: pvlib.iotools.read_epw(path.path),
     }
-    reader = readers.get(path.suffix.lower())
+    reader = readers.get(path.ending)
     if reader is None:
-        raise SiteError(
-            _(
-                "{file} ends in {suffix}; a typical year is a TMY3 (.csv), TM2"
-                " (.tm2) or EPW (.epw) file."
-            ).format(file=file, suffix=quoted(path.suffix))
+        raise site_error(
+            "{file} ends in {suffix}; a typical year is a TMY3 (.csv), TM2"
+            " (.tm2) or EPW (.epw) file.",
+            file=path.name,
+            suffix=quoted(path.path.suffix),
         )
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of pvlib's readers about their own future
             hours, about = reader()
     except Exception as error:  # pvlib's readers fail in many ways
-        raise SiteError(
-            _(
-                "{file} cannot be read as a typical year ({kind}: {error});"
-                " save it again from its source."
-            ).format(file=file, kind=type(error).__name__, error=error)
-        ) from error
-    ending = path.suffix.lower()
-    return _checked_year(hours, about, TO_THE_MIDDLE[ending], file)
+        raise SiteError(no_typical_year(path.name, error)) from error
+    return _checked_year(hours, about, TO_THE_MIDDLE[path.ending], path.name)
 
 
 def _checked_year(
@@ -139,30 +134,38 @@ def _checked_year(
     light = hours.rename(columns={name.upper(): name for name in LIGHT})
     absent = [name for name in LIGHT if name not in light]
     if absent:
-        raise SiteError(
-            _("{file} has no column for {absent}.").format(
-                file=file, absent=", ".join(absent)
-            )
+        raise site_error(
+            "{file} has no column for {absent}.", file=file, absent=", ".join(absent)
         )
     light = light[list(LIGHT)].astype(float)
     if len(light) not in HOURS_A_YEAR:
-        raise SiteError(
-            _("{file} has {count} hours; a year has {hours}.").format(
-                file=file, count=len(light), hours=HOURS_A_YEAR[0]
-            )
+        raise site_error(
+            "{file} has {count} hours; a year has {hours}.",
+            file=file,
+            count=len(light),
+            hours=HOURS_A_YEAR[0],
         )
     bad = ~(light >= 0).all(axis=1)
     if bad.any():
-        raise SiteError(
-            _(
-                "{file}: light is missing or negative in {count} hours, first on"
-                " line {line} of its hours."
-            ).format(file=file, count=int(bad.sum()), line=int(np.argmax(bad)) + 1)
+        raise site_error(
+            "{file}: light is missing or negative in {count} hours, first on"
+            " line {line} of its hours.",
+            file=file,
+            count=int(bad.sum()),
+            line=int(np.argmax(bad)) + 1,
         )
     light.index = pd.DatetimeIndex(light.index) + to_the_middle
-    return TypicalYear(
-        light,
-        float(about["latitude"]),
-        float(about["longitude"]),
-        float(about["altitude"]),
-    )
+    place = (float(about[name]) for name in ("latitude", "longitude", "altitude"))
+    return TypicalYear(light, *place)
+
+
+def remarks(
+    typical: TypicalYear | None, file: str, longitude: float, latitude: float
+) -> tuple[Fact, ...]:
+    """A remark on a typical year that was kept far from a place."""
+    if typical is None:
+        return ()
+    away_km = distance_km(longitude, latitude, typical.longitude, typical.latitude)
+    if away_km <= FARTHEST_STATION_KM:
+        return ()
+    return (Fact("typical_year_far_off", file=file, away_km=away_km),)

@@ -3,51 +3,60 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import pandas as pd
-import pyproj
 
-from fieldmap.errors import SiteError
+from fieldmap.errors import SiteError, joined, problem, site_error
+from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.thermometer_readings import Thermometers
-from fieldmap.read import place
-from fieldmap.read.csv_table import check_lengths, read_rows
-from fieldmap.read.wording import either, fault_of_name, nearest, quoted, some
-from fieldmap.show.text.language import _, later
+from fieldmap.read import door, place
+from fieldmap.read.csv_table import (
+    AS_IT_IS,
+    FROM_FAHRENHEIT,
+    day_of,
+    number_of,
+    read_csv,
+    unit_or_name,
+)
+from fieldmap.read.wording import fault_of_name, perhaps, quoted, refuse_any
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
+    from datetime import date
     from pathlib import Path
 
+    import pyproj
     from shapely.geometry.base import BaseGeometry
 
-    from fieldmap.model.site import Site
+    from fieldmap.errors import Problem
+    from fieldmap.read.csv_table import CsvTable
 
-# Column of the file -> fact of the record, factor and offset to its unit.
+# Column of the file -> fact of the record, and how to come to its unit.
 NUMBERS = {
-    "longitude": ("longitude", 1.0, 0.0),
-    "latitude": ("latitude", 1.0, 0.0),
-    "height_m": ("height_m", 1.0, 0.0),
-    "height_ft": ("height_m", 0.3048, 0.0),
-    "tmin_c": ("tmin_c", 1.0, 0.0),
-    "tmin_f": ("tmin_c", 5 / 9, -160 / 9),
+    "longitude": ("longitude", AS_IT_IS),
+    "latitude": ("latitude", AS_IT_IS),
+    "height_m": ("height_m", AS_IT_IS),
+    "height_ft": ("height_m", (0.3048, 0.0)),
+    "tmin_c": ("tmin_c", AS_IT_IS),
+    "tmin_f": ("tmin_c", FROM_FAHRENHEIT),
 }
+MEANING = {column: fact for column, (fact, _conversion) in NUMBERS.items()}
 RIGHT = ("place", *NUMBERS, "shield", "date")
 NEEDED = {
     "place": "place",
-    "height_m": later("height_m or height_ft"),
+    "height_m": problem("height_m or height_ft"),
     "shield": "shield",
     "date": "date",
-    "tmin_c": later("tmin_c or tmin_f"),
+    "tmin_c": problem("tmin_c or tmin_f"),
 }
 EXAMPLE = "place,longitude,latitude,height_m,shield,date,tmin_c"
 # What is believed, and its unit. No night is warmer than about 45 °C (from memory).
-BELIEVED = {
-    "longitude": (-180.0, 180.0, later("degrees")),
-    "latitude": (-90.0, 90.0, later("degrees")),
-    "height_m": (0.0, 20.0, later("m above the ground")),
+BELIEVED: Mapping[str, tuple[float, float, Problem | str]] = {
+    "longitude": (-180.0, 180.0, problem("degrees")),
+    "latitude": (-90.0, 90.0, problem("degrees")),
+    "height_m": (0.0, 20.0, problem("m above the ground")),
     "tmin_c": (-90.0, 45.0, "°C"),
 }
 SHIELD = {"yes": True, "no": False}
@@ -64,6 +73,49 @@ class _Place:
     said_on: dict[str, int] = field(default_factory=dict)
     lows: dict[date, float] = field(default_factory=dict)
     read_on: dict[date, int] = field(default_factory=dict)
+
+    @property
+    def position(self) -> tuple[float, float] | None:
+        """Longitude and latitude, None where its lines say none."""
+        if "longitude" not in self.facts:
+            return None
+        return self.facts["longitude"], self.facts["latitude"]
+
+    def note(
+        self, facts: Mapping[str, float], line: int, begin: Problem
+    ) -> Iterator[Problem]:
+        """Keep what a line says of the place; what disagrees with an earlier line."""
+        for name, value in facts.items():
+            if name == "tmin_c":
+                continue
+            if self.facts.setdefault(name, value) != value:
+                yield problem(
+                    "{begin} says another {name} for {place} than line"
+                    " {first_line}; correct it, or give the place a new name"
+                    " where the thermometer was moved.",
+                    begin=begin,
+                    name=name,
+                    place=quoted(self.name),
+                    first_line=self.said_on[name],
+                )
+            self.said_on.setdefault(name, line)
+
+    def note_night(
+        self, day: date, line: int, facts: Mapping[str, float], begin: Problem
+    ) -> Iterator[Problem]:
+        """Keep the minimum of a night; a sentence where it was read already."""
+        if day in self.read_on:
+            yield problem(
+                "{begin} is a second line for {place} on {day} (the first is"
+                " line {first_line}); keep one.",
+                begin=begin,
+                place=quoted(self.name),
+                day=day,
+                first_line=self.read_on[day],
+            )
+        self.read_on[day] = line
+        if "tmin_c" in facts:
+            self.lows[day] = facts["tmin_c"]
 
 
 class Readings(NamedTuple):
@@ -84,24 +136,28 @@ def read_thermometers(folder: Path, file: str) -> Readings | None:
     SiteError
         With a sentence for every line that cannot be used.
     """
-    path = folder / file
-    if not path.exists():
+    if not door.is_there(folder, file):
         return None
-    rows = _rows(path, file)
-    problems: list[str] = []
+    table = read_csv(door.open_file(folder, file, door.MOST_BYTES_OF_TABLE))
+    _check_header(table)
+    table.check_lengths()
+    problems: list[Problem] = []
     places: dict[str, _Place] = {}
-    for line, row in rows:
+    for line, row in table:
         problems += _take(line, row, places, file)
     if not problems:
         for found in places.values():
             problems += _lacking(found, file)
-    if problems:
-        raise SiteError(some(problems))
+    refuse_any(problems, file)
     return Readings(file, places)
 
 
 def hang(
-    readings: Readings, site: Site, beds: Mapping[str, BaseGeometry]
+    readings: Readings,
+    beds: Mapping[str, BaseGeometry],
+    crs: pyproj.CRS,
+    longitude: float,
+    latitude: float,
 ) -> Thermometers:
     """Where the thermometers hang in the site's CRS.
 
@@ -109,47 +165,39 @@ def hang(
     ----------
     beds
         Outline by name: a place without longitude and latitude is a bed.
+    longitude, latitude
+        Of the plots' middle.
 
     Raises
     ------
     SiteError
         When a place is no bed and has no position, or is far from the plots.
     """
-    to_site = pyproj.Transformer.from_crs(place.WGS84, site.crs, always_xy=True)
     outlines = {name.casefold(): outline for name, outline in beds.items()}
     at, problems = [], []
     for key, found in readings.places.items():
-        if "longitude" not in found.facts:
-            if key in outlines:
-                middle = outlines[key].centroid
-                at.append((middle.x, middle.y))
-            else:
-                problems.append(_no_bed(found, beds, readings.file))
-            continue
-        longitude, latitude = found.facts["longitude"], found.facts["latitude"]
-        far_km = place.distance_km(longitude, latitude, site.longitude, site.latitude)
-        if far_km > FARTHEST_KM:
+        where = found.position
+        if where is not None:
+            far_km = place.distance_km(*where, longitude, latitude)
+            if far_km > FARTHEST_KM:
+                middle = (longitude, latitude)
+                problems.append(_far_off(found, where, middle, far_km, readings.file))
+            at.append(transformer(WGS84, crs).transform(*where))
+        elif key in outlines:
+            centre = outlines[key].centroid
+            at.append((centre.x, centre.y))
+        else:
             problems.append(
-                _(
-                    "{file}: line {line} puts {place} at"
-                    " longitude {longitude:g}, latitude {latitude:g}, {far_km:.0f} km from"
-                    " the plots (longitude {site_longitude:.3f}, latitude"
-                    " {site_latitude:.3f}); give its place in degrees, east and north"
-                    " positive."
-                ).format(
+                problem(
+                    "{file}: line {line} has place {place}, which is no bed of"
+                    " the plan{perhaps}; name a bed, or give its longitude and latitude.",
                     file=readings.file,
                     line=found.line,
                     place=quoted(found.name),
-                    longitude=longitude,
-                    latitude=latitude,
-                    far_km=far_km,
-                    site_longitude=site.longitude,
-                    site_latitude=site.latitude,
+                    perhaps=perhaps(found.name, beds),
                 )
             )
-        at.append(to_site.transform(longitude, latitude))
-    if problems:
-        raise SiteError(some(problems))
+    refuse_any(problems, readings.file)
     every = list(readings.places.values())
     lows = pd.DataFrame({found.name: pd.Series(found.lows) for found in every})
     lows.index = pd.DatetimeIndex(lows.index, name="date")
@@ -163,208 +211,163 @@ def hang(
     )
 
 
-def _rows(path: Path, file: str) -> list[tuple[int, dict[str, str]]]:
-    """Fields by column, and the line each row ends on; blank lines are left out."""
-    found = read_rows(path, file)
-    if len(found) < 2:
-        raise SiteError(
-            _(
-                "{file} has no reading; its first line is {example}, and each place and"
-                " night has a line after it."
-            ).format(file=file, example=EXAMPLE)
+def _far_off(
+    found: _Place,
+    where: tuple[float, float],
+    middle: tuple[float, float],
+    far_km: float,
+    file: str,
+) -> Problem:
+    return problem(
+        "{file}: line {line} puts {place} at"
+        " longitude {longitude:g}, latitude {latitude:g}, {far_km:.0f} km from"
+        " the plots (longitude {site_longitude:.3f}, latitude"
+        " {site_latitude:.3f}); give its place in degrees, east and north"
+        " positive.",
+        file=file,
+        line=found.line,
+        place=quoted(found.name),
+        longitude=where[0],
+        latitude=where[1],
+        far_km=far_km,
+        site_longitude=middle[0],
+        site_latitude=middle[1],
+    )
+
+
+def _check_header(table: CsvTable) -> None:
+    """Raise SiteError unless each fact that is needed has one column."""
+    file, header = table.file, ",".join(table.given)
+    if not table.rows:
+        raise site_error(
+            "{file} has no reading; its first line is {example}, and each place and"
+            " night has a line after it.",
+            file=file,
+            example=EXAMPLE,
         )
-    given = found[0][1]
-    header = [name.strip().casefold() for name in given]
-    _check_header(header, given, file)
-    check_lengths(found[1:], header, file)
-    return [
-        (line, dict(zip(header, (text.strip() for text in row), strict=True)))
-        for line, row in found[1:]
+    problems = [
+        problem(
+            "{file}: column {shown} is not known; {meant}",
+            file=file,
+            shown=quoted(shown),
+            meant=unit_or_name(name, RIGHT),
+        )
+        for name, shown in table.unknown(RIGHT)
     ]
-
-
-def _check_header(header: list[str], given: list[str], file: str) -> None:
-    problems = []
-    for name, shown in zip(header, given, strict=True):
-        if name not in RIGHT:
-            problems.append(
-                _("{file}: column {shown} is not known; {meant}").format(
-                    file=file, shown=quoted(shown), meant=_meant(name)
-                )
-            )
-    targets = [NUMBERS[name][0] if name in NUMBERS else name for name in header]
-    for target in dict.fromkeys(targets):
-        if targets.count(target) > 1:
-            problems.append(
-                _("{file} has {target} in more than one column; keep one.").format(
-                    file=file, target=target
-                )
-            )
+    problems += [
+        problem(
+            "{file} has {target} in more than one column; keep one.",
+            file=file,
+            target=target,
+        )
+        for target in table.said_twice(MEANING)
+    ]
     if not problems:
-        problems = [
-            _(
+        problems += [
+            problem(
                 "{file} has no column {names} (its header is {header});"
-                " add it, as in {example}."
-            ).format(
+                " add it, as in {example}.",
                 file=file,
-                names=_(names),
-                header=quoted(",".join(given)),
+                names=NEEDED[target],
+                header=quoted(header),
                 example=EXAMPLE,
             )
-            for target, names in NEEDED.items()
-            if target not in targets
+            for target in table.lacking(NEEDED, MEANING)
         ]
-    if ("longitude" in targets) != ("latitude" in targets):
+    if ("longitude" in table.header) != ("latitude" in table.header):
         problems.append(
-            _("{file} needs longitude and latitude together; add the other.").format(
-                file=file
+            problem(
+                "{file} needs longitude and latitude together; add the other.",
+                file=file,
             )
         )
     if problems:
         raise SiteError(problems)
 
 
-def _meant(name: str) -> str:
-    """What an unknown column should have been, as the end of a sentence."""
-    with_unit = [column for column in NUMBERS if column.startswith(f"{name}_")]
-    if name and with_unit:
-        return _("say its unit: {right}.").format(right=either(with_unit))
-    near = nearest(name, RIGHT)
-    return (
-        _("did you mean {near}?").format(near=quoted(near))
-        if near
-        else _("right are {right}.").format(right=either(RIGHT))
-    )
-
-
 def _take(
     line: int, row: dict[str, str], places: dict[str, _Place], file: str
-) -> list[str]:
+) -> list[Problem]:
     """Add a line to its place; what is wrong with it, in sentences."""
-    begin = _("{file}: line {line}").format(file=file, line=line)
+    begin = problem("{file}: line {line}", file=file, line=line)
     fault = fault_of_name(row["place"])
     if fault:
-        return [_("{begin}: its place {fault}.").format(begin=begin, fault=fault)]
+        return [problem("{begin}: its place {fault}.", begin=begin, fault=fault)]
     facts, problems = _facts(row, begin)
-    day, wrong_day = _day(row["date"], begin)
-    problems += wrong_day
+    day = day_of(row["date"])
+    if day is None:
+        wrong_day = problem(
+            "{begin} has date {text}; write the morning of the minimum as year,"
+            " month, day, such as 2025-04-30.",
+            begin=begin,
+            text=quoted(row["date"]),
+        )
+        problems.append(wrong_day)
     if problems or day is None:
         return problems
-    key = row["place"].casefold()
-    found = places.setdefault(key, _Place(row["place"], line))
-    low_c = facts.pop("tmin_c", None)
-    for name, value in facts.items():
-        if found.facts.setdefault(name, value) != value:
-            problems.append(
-                _(
-                    "{begin} says another {name} for {place} than line"
-                    " {first_line}; correct it, or give the place a new name"
-                    " where the thermometer was moved."
-                ).format(
-                    begin=begin,
-                    name=name,
-                    place=quoted(found.name),
-                    first_line=found.said_on[name],
-                )
-            )
-        found.said_on.setdefault(name, line)
-    if day in found.read_on:
-        problems.append(
-            _(
-                "{begin} is a second line for {place} on {day} (the first is"
-                " line {first_line}); keep one."
-            ).format(
-                begin=begin,
-                place=quoted(found.name),
-                day=day,
-                first_line=found.read_on[day],
-            )
-        )
-    found.read_on[day] = line
-    if low_c is not None:
-        found.lows[day] = low_c
-    return problems
+    name = row["place"]
+    found = places.setdefault(name.casefold(), _Place(name, line))
+    return [*found.note(facts, line, begin), *found.note_night(day, line, facts, begin)]
 
 
-def _facts(row: dict[str, str], begin: str) -> tuple[dict[str, float], list[str]]:
+def _facts(
+    row: dict[str, str], begin: Problem
+) -> tuple[dict[str, float], list[Problem]]:
+    """What a line says in metric units, and what of it cannot be."""
     facts: dict[str, float] = {}
     problems = []
-    for name, (target, factor, offset) in NUMBERS.items():
+    for name, (target, conversion) in NUMBERS.items():
         text = row.get(name, "")
         if not text:
             continue
-        try:
-            value = float(text) * factor + offset
-        except ValueError:
-            value = float("nan")
+        facts[target] = number_of(text, conversion)
         lowest, highest, unit = BELIEVED[target]
-        if not lowest <= value <= highest:
-            told_unit = "" if factor != 1.0 else f" {_(unit)}"
-            problems.append(
-                _(
-                    "{begin} has {name} {text}; write a number with a decimal"
-                    " point, from {lowest:g} to"
-                    " {highest:g}{told_unit}."
-                ).format(
-                    begin=begin,
-                    name=name,
-                    text=quoted(text),
-                    lowest=(lowest - offset) / factor,
-                    highest=(highest - offset) / factor,
-                    told_unit=told_unit,
-                )
+        if not lowest <= facts[target] <= highest:
+            factor, offset = conversion
+            wrong = problem(
+                "{begin} has {name} {text}; write a number with a decimal"
+                " point, from {lowest:g} to"
+                " {highest:g}{told_unit}.",
+                begin=begin,
+                name=name,
+                text=quoted(text),
+                lowest=(lowest - offset) / factor,
+                highest=(highest - offset) / factor,
+                told_unit=joined(" ", unit) if conversion == AS_IT_IS else "",
             )
-        facts[target] = value
+            problems.append(wrong)
     shield = row["shield"].casefold()
     if shield in SHIELD:
         facts["shield"] = SHIELD[shield]
     elif shield:
-        problems.append(
-            _(
-                "{begin} has shield {shield}; write yes where the"
-                " thermometer hangs under a radiation shield or in a screen, else no."
-            ).format(begin=begin, shield=quoted(row["shield"]))
+        wrong = problem(
+            "{begin} has shield {shield}; write yes where the"
+            " thermometer hangs under a radiation shield or in a screen, else no.",
+            begin=begin,
+            shield=quoted(row["shield"]),
         )
+        problems.append(wrong)
     return facts, problems
 
 
-def _day(text: str, begin: str) -> tuple[date | None, list[str]]:
-    try:
-        return date.fromisoformat(text), []
-    except ValueError:
-        return None, [
-            _(
-                "{begin} has date {text}; write the morning of the minimum as year,"
-                " month, day, such as 2025-04-30."
-            ).format(begin=begin, text=quoted(text))
-        ]
-
-
-def _lacking(found: _Place, file: str) -> list[str]:
+def _lacking(found: _Place, file: str) -> Iterator[Problem]:
     """Facts that no line of a place tells."""
-    begin = _("{file}: no line of {place} (first on line {line}) says").format(
-        file=file, place=quoted(found.name), line=found.line
+    begin = problem(
+        "{file}: no line of {place} (first on line {line}) says",
+        file=file,
+        place=quoted(found.name),
+        line=found.line,
     )
     wants = {
-        "height_m": _("how high above the ground it hangs; fill in height_m"),
-        "shield": _("whether it hangs under a shield; fill in shield with yes or no"),
+        "height_m": problem("how high above the ground it hangs; fill in height_m"),
+        "shield": problem(
+            "whether it hangs under a shield; fill in shield with yes or no"
+        ),
     }
-    problems = [
-        f"{begin} {what}." for name, what in wants.items() if name not in found.facts
-    ]
+    for name, what in wants.items():
+        if name not in found.facts:
+            yield joined(begin, " ", what, ".")
     if ("longitude" in found.facts) != ("latitude" in found.facts):
-        problems.append(
-            _("{begin} both longitude and latitude; give both or none.").format(
-                begin=begin
-            )
+        yield problem(
+            "{begin} both longitude and latitude; give both or none.", begin=begin
         )
-    return problems
-
-
-def _no_bed(found: _Place, beds: Mapping[str, BaseGeometry], file: str) -> str:
-    near = nearest(found.name, beds)
-    perhaps = _(" (did you mean {near}?)").format(near=quoted(near)) if near else ""
-    return _(
-        "{file}: line {line} has place {place}, which is no bed of"
-        " the plan{perhaps}; name a bed, or give its longitude and latitude."
-    ).format(file=file, line=found.line, place=quoted(found.name), perhaps=perhaps)

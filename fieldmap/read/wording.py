@@ -6,36 +6,45 @@ import difflib
 import unicodedata
 from typing import TYPE_CHECKING, Any
 
-from fieldmap.show.text.language import _, later
+from fieldmap.errors import Problem, SiteError, joined, problem
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from fieldmap.model.settings import Units
+
+METRES_PER_FOOT = 0.3048
 LONGEST_NAME = 200  # characters; longer ones are pasted by mistake
 _LONGEST_SHOWN = 60
 
 _WHAT_IS_RIGHT = {
-    "float_type": later("a number, without quotes"),
-    "int_type": later("a whole number, without quotes"),
-    "string_type": later("text in quotes"),
-    "bool_type": later("true or false, without quotes"),
-    "finite_number": later("a finite number"),
-    "string_too_short": later("text of at least one character"),
-    "string_too_long": later("text of at most {max_length} characters"),
-    "literal_error": "{expected}",
-    "greater_than": later("more than {gt:g}"),
-    "greater_than_equal": later("at least {ge:g}"),
-    "less_than": later("less than {lt:g}"),
-    "less_than_equal": later("at most {le:g}"),
+    "float_type": problem("a number, without quotes"),
+    "int_type": problem("a whole number, without quotes"),
+    "string_type": problem("text in quotes"),
+    "bool_type": problem("true or false, without quotes"),
+    "finite_number": problem("a finite number"),
+    "string_too_short": problem("text of at least one character"),
+    "string_too_long": problem("text of at most {max_length} characters"),
+    "literal_error": Problem("{expected}", {}),
+    "greater_than": problem("more than {gt:g}"),
+    "greater_than_equal": problem("at least {ge:g}"),
+    "less_than": problem("less than {lt:g}"),
+    "less_than_equal": problem("at most {le:g}"),
 }
 
 
-def what_is_right(detail: Any) -> str:
+def what_is_right(detail: Any) -> Problem:
     """What a value should have been, from one of pydantic's findings."""
-    kind = detail["type"]
-    if kind in _WHAT_IS_RIGHT:
-        return _(_WHAT_IS_RIGHT[kind]).format(**detail.get("ctx", {}))
-    return _("otherwise ({problem})").format(problem=detail["msg"])
+    right = _WHAT_IS_RIGHT.get(detail["type"])
+    if right is None:
+        return problem("otherwise ({problem})", problem=detail["msg"])
+    return Problem(right.text, detail.get("ctx", {}))
+
+
+def said_by(detail: Any) -> Problem:
+    """The problem with which a rule of ours refused a record, from pydantic's finding."""
+    said = detail["ctx"]["error"].args[0]
+    return said if isinstance(said, Problem) else joined(str(said))
 
 
 def quoted(value: object) -> str:
@@ -52,15 +61,26 @@ def quoted(value: object) -> str:
     return text[: _LONGEST_SHOWN - 1] + "…"
 
 
-def either(words: Sequence[str]) -> str:
+def either(words: Sequence[str]) -> Problem | str:
     """Words as a choice.
 
-    >>> either(["sand", "loam", "clay"])
+    >>> str(either(["sand", "loam", "clay"]))
     'sand, loam or clay'
     """
     if len(words) < 2:
         return "".join(words)
-    return _("{most} or {last}").format(most=", ".join(words[:-1]), last=words[-1])
+    return problem("{most} or {last}", most=", ".join(words[:-1]), last=words[-1])
+
+
+def listed(words: Sequence[str]) -> Problem | str:
+    """Words in a row.
+
+    >>> str(listed(["sand", "loam", "clay"]))
+    'sand, loam and clay'
+    """
+    if len(words) < 2:
+        return "".join(words)
+    return problem("{most} and {last}", most=", ".join(words[:-1]), last=words[-1])
 
 
 def nearest(word: str, right: Iterable[str]) -> str | None:
@@ -85,32 +105,69 @@ def _begins(whole: str, word: str) -> bool:
     return len(word) >= 3 and whole.startswith(word.casefold())
 
 
-def fault_of_name(name: str) -> str | None:
+def length(metres: float, units: Units) -> Problem | str:
+    """A length in a sentence on a mistake, as other sentences of the site have it.
+
+    >>> length(15.0, "metric"), str(length(15.0, "us"))
+    ('15 m', '49 ft')
+    """
+    if units == "us":
+        return problem("{number} ft", number=f"{metres / METRES_PER_FOOT:.0f}")
+    return f"{metres:.1f} m".replace(".0 m", " m")
+
+
+def perhaps(word: str, right: Iterable[str]) -> Problem | str:
+    """The word that was most likely meant, in brackets; nothing where none is near."""
+    near = nearest(word, right)
+    return problem(" (did you mean {near}?)", near=quoted(near)) if near else ""
+
+
+def did_you_mean(word: str, right: Iterable[str], otherwise: Problem) -> Problem:
+    """A question after the word that was most likely meant, else another sentence."""
+    near = nearest(word, right)
+    return problem("did you mean {near}?", near=quoted(near)) if near else otherwise
+
+
+def fault_of_name(name: str) -> Problem | None:
     """What is wrong with a name read from a file, as the end of a sentence.
 
     Control characters are refused rather than dropped: two names that differ in them
     only would become one.
     """
     if not name.strip():
-        return _("is empty; give it a name")
+        return problem("is empty; give it a name")
     if len(name) > LONGEST_NAME:
-        return _("({name}) has {count} characters; at most {most} fit").format(
-            name=quoted(name), count=len(name), most=LONGEST_NAME
+        return problem(
+            "({name}) has {count} characters; at most {most} fit",
+            name=quoted(name),
+            count=len(name),
+            most=LONGEST_NAME,
         )
     if any(unicodedata.category(character) == "Cc" for character in name):
-        return _(
-            "({name}) holds a line break or another control character; take it out"
-        ).format(name=quoted(name))
+        return problem(
+            "({name}) holds a line break or another control character; take it out",
+            name=quoted(name),
+        )
     return None
 
 
-def some(sentences: Sequence[str], most: int = 5) -> list[str]:
+def faults(begin: Problem | str, ends: Iterable[Problem]) -> list[Problem]:
+    """Sentences from what they are about and each thing that is wrong with it."""
+    return [joined(begin, " ", end, ".") for end in ends]
+
+
+def some(sentences: Sequence[Problem], file: str, most: int = 5) -> list[Problem]:
     """The first few of many like sentences, and how many more there are."""
     if len(sentences) <= most:
         return list(sentences)
     more = len(sentences) - most
-    file = sentences[0].split(":", 1)[0]
     return [
         *sentences[:most],
-        _("{file}: {more} more of this kind.").format(file=file, more=more),
+        problem("{file}: {more} more of this kind.", file=file, more=more),
     ]
+
+
+def refuse_any(sentences: Sequence[Problem], file: str, most: int = 5) -> None:
+    """Raise SiteError with the first few of these sentences, if there are any."""
+    if sentences:
+        raise SiteError(some(sentences, file, most))

@@ -12,7 +12,7 @@ from fieldmap.model.crops import (
     NAMES,
     SHADE_NOTES,
     ClassDefault,
-    DamageRange,
+    XX
 )
 from fieldmap.model.settings import CropChoice, Risks
 from fieldmap.read.crops import choose, packaged_crops, read_crops
@@ -156,7 +156,7 @@ def test_a_plant_temperature_becomes_one_of_the_screen_exactly_once(tmp_path):
         low, central, high = CROPS[name].screen_damage_c
         assert (low, central, high) == (damage_c, damage_c + 2, damage_c + 4)
     own = read(tmp_path, f"[rocket]{NEW}")["rocket"]
-    assert own.screen_damage_c == DamageRange(-3, -3, -3)
+    assert own.screen_damage_c == Estimate(-3, -3, -3)
     chosen = choose(wanted("kale", "rocket"), {**CROPS, "rocket": own})
     assert [crop.screen_damage_c.central for crop in chosen] == [-2, -3]
 

@@ -1,4 +1,4 @@
-"""An elevation file to heights in metres on a square, north-up, metric grid."""
+"""An elevation file: what it says of itself, and whether it covers the plots."""
 
 from __future__ import annotations
 
@@ -15,19 +15,24 @@ from affine import Affine
 from rasterio.features import geometry_mask
 from shapely.geometry import Polygon
 
-from fieldmap.errors import SiteError
+from fieldmap.errors import SiteError, problem, site_error
+from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Raster
-from fieldmap.read.place import WGS84, horizontal
-from fieldmap.read.wording import quoted, some
-from fieldmap.show.text.language import _
+from fieldmap.read.place import horizontal
+from fieldmap.read.wording import quoted, refuse_any
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     import geopandas as gpd
 
+    from fieldmap.errors import Problem
     from fieldmap.model.raster import Bounds
+    from fieldmap.read.door import SiteFile
 
+# The one driver of GDAL that may read it: others take a file for a list of further files
+# to open, or of services to ask.
+DRIVER = "GTiff"
 FOOT_M = 0.3048
 SURVEY_FOOT_M = 1200 / 3937
 _METRES_PER_UNIT = {
@@ -59,7 +64,7 @@ class ElevationFile:
         return Polygon([self.transform * corner for corner in corners])
 
 
-def open_elevation(path: Path, file: str, height_unit: str | None) -> ElevationFile:
+def open_elevation(path: SiteFile, height_unit: str | None) -> ElevationFile:
     """Check everything that can be known before heights are read.
 
     Parameters
@@ -73,21 +78,22 @@ def open_elevation(path: Path, file: str, height_unit: str | None) -> ElevationF
         With a sentence for each of: no raster, no CRS, no place, several bands, no
         height unit or two that differ.
     """
-    if path.stat().st_size == 0:
-        raise SiteError(
-            _("{file} is empty (0 bytes); save the elevation again.").format(file=file)
+    file = path.name
+    if path.path.stat().st_size == 0:
+        raise site_error(
+            "{file} is empty (0 bytes); save the elevation again.", file=file
         )
     try:
         with warnings.catch_warnings():
             # A file without a place is refused below, in our words.
             warnings.simplefilter("ignore", rasterio.errors.NotGeoreferencedWarning)
-            with rasterio.open(path) as source:
-                return _checked(source, path, file, height_unit)
+            with rasterio.open(path.path, driver=DRIVER) as source:
+                return _checked(source, path.path, file, height_unit)
     except rasterio.errors.RasterioIOError as error:
-        raise SiteError(
-            _(
-                "{file} cannot be read as an elevation grid ({error}); save it as GeoTIFF."
-            ).format(file=file, error=error)
+        raise site_error(
+            "{file} cannot be read as an elevation grid ({error}); save it as GeoTIFF.",
+            file=file,
+            error=error,
         ) from error
 
 
@@ -98,24 +104,36 @@ def _checked(
     crs = pyproj.CRS.from_wkt(source.crs.to_wkt()) if source.crs else None
     if crs is None:
         problems.append(
-            _(
+            problem(
                 "{file} does not say its coordinate reference system (CRS); save it with"
-                " its CRS, for instance gdal_edit.py -a_srs EPSG:32633 where that is its."
-            ).format(file=file)
+                " its CRS, for instance gdal_edit.py -a_srs EPSG:32633 where that is its.",
+                file=file,
+            )
         )
     transform = source.transform
     if transform.is_identity or transform.determinant == 0:
         problems.append(
-            _(
+            problem(
                 "{file} has no place on the ground (no origin and cell size); export it"
-                " again as a georeferenced GeoTIFF."
-            ).format(file=file)
+                " again as a georeferenced GeoTIFF.",
+                file=file,
+            )
         )
     if source.count != 1:
         problems.append(
-            _(
-                "{file} has {count} bands; an elevation file has one band, of heights."
-            ).format(file=file, count=source.count)
+            problem(
+                "{file} has {count} bands; an elevation file has one band, of heights.",
+                file=file,
+                count=source.count,
+            )
+        )
+    # Coarser copies of the heights may be told to lie anywhere, also on a network.
+    if "OVERVIEW_FILE" in source.tags(ns="OVERVIEWS"):
+        problems.append(
+            problem(
+                "{file} names another file for its overviews; save it as one GeoTIFF.",
+                file=file,
+            )
         )
     factor, fault = _metres_per_unit(_file_unit(source, crs), file, height_unit)
     if fault:
@@ -138,32 +156,32 @@ def _file_unit(source: rasterio.DatasetReader, crs: pyproj.CRS | None) -> str | 
 
 def _metres_per_unit(
     unit: str | None, file: str, height_unit: str | None
-) -> tuple[float, str | None]:
+) -> tuple[float, Problem | None]:
     """Factor to metres, and a sentence where it cannot be known."""
-    chosen = {"m": 1.0, "ft": FOOT_M, None: None}[height_unit]
+    chosen = {"m": 1.0, "ft": FOOT_M, None: math.nan}[height_unit]
     if unit is None:
-        if chosen is None:
-            return math.nan, (
-                _(
-                    "{file} does not say whether its heights are metres or feet; write"
-                    ' height_unit = "m" or "ft" under [ground] in site.toml.'
-                ).format(file=file)
-            )
-        return chosen, None
-    told = _METRES_PER_UNIT.get(unit.strip().casefold())
-    if told is None:
-        return math.nan, (
-            _(
-                "{file} says its heights are in {unit}, which is not read; convert"
-                " it to metres or feet."
-            ).format(file=file, unit=quoted(unit))
+        if height_unit is not None:
+            return chosen, None
+        return chosen, problem(
+            "{file} does not say whether its heights are metres or feet; write"
+            ' height_unit = "m" or "ft" under [ground] in site.toml.',
+            file=file,
         )
-    if chosen is not None and abs(told - chosen) > 0.01:
-        return math.nan, (
-            _(
-                "{file} says its heights are in {unit} and site.toml says"
-                " height_unit = {height_unit}; correct the one that is wrong."
-            ).format(file=file, unit=quoted(unit), height_unit=quoted(height_unit))
+    told = _METRES_PER_UNIT.get(unit.strip().casefold(), math.nan)
+    if math.isnan(told):
+        return told, problem(
+            "{file} says its heights are in {unit}, which is not read; convert"
+            " it to metres or feet.",
+            file=file,
+            unit=quoted(unit),
+        )
+    if abs(told - chosen) > 0.01:
+        return told, problem(
+            "{file} says its heights are in {unit} and site.toml says"
+            " height_unit = {height_unit}; correct the one that is wrong.",
+            file=file,
+            unit=quoted(unit),
+            height_unit=quoted(height_unit),
         )
     return told, None
 
@@ -179,19 +197,17 @@ def check_covers(elevation: ElevationFile, plots: gpd.GeoDataFrame, file: str) -
         share = shape.difference(elevation.footprint).area / shape.area
         if share > 0:
             problems.append(
-                _(
+                problem(
                     "{file}: {percent:.1f} % of plot {name} lies beyond"
                     " the edge of {elevation}; get an elevation file that reaches past"
-                    " it on every side."
-                ).format(
+                    " it on every side.",
                     file=file,
                     percent=max(share * 100, 0.1),
                     name=quoted(name),
                     elevation=elevation.file,
                 )
             )
-    if problems:
-        raise SiteError(some(problems))
+    refuse_any(problems, file)
 
 
 def _reaches(shapes: gpd.GeoSeries, elevation: ElevationFile) -> bool:
@@ -203,36 +219,41 @@ def _reaches(shapes: gpd.GeoSeries, elevation: ElevationFile) -> bool:
     return bool(placed.intersects(elevation.footprint).any())
 
 
-def _apart(elevation: ElevationFile, plots: gpd.GeoDataFrame, file: str) -> str:
-    sentence = _(
+def _apart(elevation: ElevationFile, plots: gpd.GeoDataFrame, file: str) -> Problem:
+    sentence = problem(
         "{file}: the plots lie at {plots_at}, outside"
         " {elevation}, which lies at"
-        " {elevation_at}"
-    ).format(
+        " {elevation_at}",
         file=file,
         plots_at=_span(plots.total_bounds, plots.crs),
         elevation=elevation.file,
         elevation_at=_span(elevation.footprint.bounds, elevation.crs),
     )
     swapped = plots.geometry.transform(lambda points: points[:, ::-1])
-    if _reaches(swapped, elevation):
-        first = _("easting comes first, then northing")
-        if plots.crs.is_geographic:
-            first = _("longitude comes first, then latitude")
-        return _("{sentence}; their coordinates look swapped: {first}.").format(
-            sentence=sentence, first=first
+    if not _reaches(swapped, elevation):
+        return problem(
+            "{sentence}; take the elevation of the place, or correct the CRS.",
+            sentence=sentence,
         )
-    return _("{sentence}; take the elevation of the place, or correct the CRS.").format(
-        sentence=sentence
+    first = problem("easting comes first, then northing")
+    if plots.crs.is_geographic:
+        first = problem("longitude comes first, then latitude")
+    return problem(
+        "{sentence}; their coordinates look swapped: {first}.",
+        sentence=sentence,
+        first=first,
     )
 
 
-def _span(bounds: Bounds, crs: pyproj.CRS) -> str:
-    to_degrees = pyproj.Transformer.from_crs(crs, WGS84, always_xy=True)
-    west, south, east, north = to_degrees.transform_bounds(*bounds)
-    return _(
-        "latitude {south:.4f} to {north:.4f}, longitude {west:.4f} to {east:.4f}"
-    ).format(south=south, north=north, west=west, east=east)
+def _span(bounds: Bounds, crs: pyproj.CRS) -> Problem:
+    west, south, east, north = transformer(crs, WGS84).transform_bounds(*bounds)
+    return problem(
+        "latitude {south:.4f} to {north:.4f}, longitude {west:.4f} to {east:.4f}",
+        south=south,
+        north=north,
+        west=west,
+        east=east,
+    )
 
 
 def check_no_holes(raster: Raster, plots: gpd.GeoDataFrame, file: str) -> None:
@@ -245,16 +266,15 @@ def check_no_holes(raster: Raster, plots: gpd.GeoDataFrame, file: str) -> None:
         if not missing.any():
             continue
         row, col = (float(np.median(place)) for place in np.nonzero(missing))
-        east, north = part.transform * (col + 0.5, row + 0.5)
-        to_degrees = pyproj.Transformer.from_crs(raster.crs, WGS84, always_xy=True)
-        longitude, latitude = to_degrees.transform(east, north)
+        longitude, latitude = transformer(raster.crs, WGS84).transform(
+            *(part.transform * (col + 0.5, row + 0.5))
+        )
         problems.append(
-            _(
+            problem(
                 "{file} knows no height on {missing} of"
                 " {touched} cells under plot {name}, around"
                 " latitude {latitude:.5f}, longitude {longitude:.5f}; fill the hole"
-                " (gdal_fillnodata.py) or draw the plot around it."
-            ).format(
+                " (gdal_fillnodata.py) or draw the plot around it.",
                 file=file,
                 missing=np.count_nonzero(missing),
                 touched=np.count_nonzero(touched),
@@ -263,5 +283,4 @@ def check_no_holes(raster: Raster, plots: gpd.GeoDataFrame, file: str) -> None:
                 longitude=longitude,
             )
         )
-    if problems:
-        raise SiteError(some(problems))
+    refuse_any(problems, file)

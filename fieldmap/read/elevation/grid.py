@@ -6,7 +6,6 @@ import math
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pyproj
 import rasterio
 import rasterio.errors
 from affine import Affine
@@ -14,13 +13,16 @@ from rasterio.windows import Window
 from scipy.ndimage import map_coordinates
 from shapely.geometry import Polygon, box
 
-from fieldmap.errors import SiteError
+from fieldmap.errors import site_error
+from fieldmap.model.coordinates import transformer
+from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Raster
-from fieldmap.show.text.language import _
+from fieldmap.read.elevation.files import DRIVER
 
 if TYPE_CHECKING:
     import geopandas as gpd
     import numpy.typing as npt
+    import pyproj
 
     from fieldmap.model.raster import Bounds
     from fieldmap.read.elevation.files import ElevationFile
@@ -38,7 +40,7 @@ _SQUARE = 1e-6  # relative difference of a cell's sides that is rounding, not sh
 
 def read_elevation(
     elevation: ElevationFile, plots: gpd.GeoDataFrame, working_crs: pyproj.CRS
-) -> tuple[Raster, tuple[str, ...]]:
+) -> tuple[Raster, tuple[Fact, ...]]:
     """Ground heights around the plots in the working CRS, and remarks.
 
     The file's own cells are kept where they are square and its CRS is the working one
@@ -59,13 +61,10 @@ def read_elevation(
     window = _window(elevation, plots.total_bounds, working_crs, margin_m)
     heights = _heights_m(elevation, window)
     transform = elevation.transform * Affine.translation(window.col_off, window.row_off)
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Fact, ...] = ()
     if margin_m < FARTHEST_M:
         remarks = (
-            _(
-                "{elevation} is larger than can be worked through: {margin_m:.0f} m"
-                " around the plots are used; coarser cells would reach farther."
-            ).format(elevation=elevation.file, margin_m=margin_m),
+            Fact("elevation_too_large", elevation=elevation.file, margin_m=margin_m),
         )
     if elevation.crs == working_crs:
         kept = _kept_cells(heights, transform)
@@ -94,7 +93,7 @@ def _window(
 ) -> Window:
     """Rows and columns of the file within a margin of metric bounds."""
     west, south, east, north = bounds
-    to_file = pyproj.Transformer.from_crs(crs, elevation.crs, always_xy=True)
+    to_file = transformer(crs, elevation.crs)
     around = to_file.transform_bounds(
         west - margin_m, south - margin_m, east + margin_m, north + margin_m
     )
@@ -110,14 +109,14 @@ def _window(
 def _heights_m(elevation: ElevationFile, window: Window) -> npt.NDArray[np.float64]:
     """Heights of a window in metres, NaN where the file says none."""
     try:
-        with rasterio.open(elevation.path) as source:
+        with rasterio.open(elevation.path, driver=DRIVER) as source:
             band = source.read(1, window=window, masked=True)
             scale, offset = source.scales[0], source.offsets[0]
     except rasterio.errors.RasterioError as error:
-        raise SiteError(
-            _("{elevation} breaks off or is damaged ({error}); copy it again.").format(
-                elevation=elevation.file, error=error
-            )
+        raise site_error(
+            "{elevation} breaks off or is damaged ({error}); copy it again.",
+            elevation=elevation.file,
+            error=error,
         ) from error
     heights: npt.NDArray[np.float64] = band.astype(np.float64).filled(np.nan)
     heights = (heights * scale + offset) * elevation.metres_per_unit
@@ -130,24 +129,22 @@ def _check_heights(
 ) -> None:
     known = np.isfinite(heights_m)
     if not known.any():
-        raise SiteError(
-            _(
-                "{elevation} knows no height at the plots: all {count} cells"
-                " there are missing; get another elevation file."
-            ).format(elevation=elevation.file, count=heights_m.size)
+        raise site_error(
+            "{elevation} knows no height at the plots: all {count} cells"
+            " there are missing; get another elevation file.",
+            elevation=elevation.file,
+            count=heights_m.size,
         )
     beyond = known & ((heights_m < LOWEST_M) | (heights_m > HIGHEST_M))
     beyond |= np.isinf(heights_m)
     if beyond.any():
-        value = heights_m[beyond][0] / elevation.metres_per_unit
-        raise SiteError(
-            _(
-                "{elevation}: {count} cells hold heights such as"
-                " {value:g}, which no land has; if it stands for missing, declare it as the"
-                " no-data value (gdal_edit.py -a_nodata {value:g} {elevation})."
-            ).format(
-                elevation=elevation.file, count=np.count_nonzero(beyond), value=value
-            )
+        raise site_error(
+            "{elevation}: {count} cells hold heights such as"
+            " {value:g}, which no land has; if it stands for missing, declare it as the"
+            " no-data value (gdal_edit.py -a_nodata {value:g} {elevation}).",
+            elevation=elevation.file,
+            count=np.count_nonzero(beyond),
+            value=heights_m[beyond][0] / elevation.metres_per_unit,
         )
 
 
@@ -173,7 +170,7 @@ def _reprojected(
     working_crs: pyproj.CRS,
 ) -> Raster:
     """Heights on square cells of the working CRS that are as fine as the given ones."""
-    to_working = pyproj.Transformer.from_crs(crs, working_crs, always_xy=True)
+    to_working = transformer(crs, working_crs)
     rows, cols = heights.shape
     corners = ((0, 0), (cols, 0), (cols, rows), (0, rows))
     outline = Polygon([transform * corner for corner in corners])

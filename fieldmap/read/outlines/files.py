@@ -3,36 +3,35 @@
 from __future__ import annotations
 
 import warnings
-import zipfile
 from dataclasses import dataclass
-from pathlib import PurePosixPath
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import pyogrio
 import pyogrio.errors
 import shapely
 from shapely.errors import GEOSException
+from shapely.geometry import MultiPolygon, Polygon
 
-from fieldmap.errors import SiteError
-from fieldmap.read.place import WGS84, horizontal
+from fieldmap.errors import SiteError, problem, site_error
+from fieldmap.model.coordinates import WGS84
+from fieldmap.model.fact import Fact
+from fieldmap.read.outlines import formats
 from fieldmap.read.wording import either, fault_of_name, nearest, quoted, some
-from fieldmap.show.text.language import _, later
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
+    from collections.abc import Iterator, Sequence
 
-    import pyproj
     from shapely.geometry.base import BaseGeometry
 
-SUFFIXES = (".geojson", ".json", ".gpkg", ".shp", ".zip")
-_FORMATS = later(
-    "GeoJSON (.geojson), GeoPackage (.gpkg), Shapefile (.shp) or a zip of one"
-)
+    from fieldmap.errors import Problem
+    from fieldmap.read.door import SiteFile
+
 _DBF_NAME = 10  # characters that a Shapefile keeps of a column's name
-_NEEDED_BESIDE_SHP = (".shx", ".dbf", ".prj")
 
 
 @dataclass(frozen=True)
@@ -40,18 +39,14 @@ class Outlines:
     """The shapes of one file and what was noticed on the way."""
 
     frame: gpd.GeoDataFrame
-    remarks: tuple[str, ...]
+    remarks: tuple[Fact, ...]
 
 
-def read_outlines(
-    path: Path, file: str, layer: str, columns: Sequence[str]
-) -> Outlines:
+def read_outlines(file: SiteFile, layer: str, columns: Sequence[str]) -> Outlines:
     """Shapes with exactly the given columns (None where not told), in the file's CRS.
 
     Parameters
     ----------
-    path, file
-        Where the file is, and its name in sentences.
     layer
         Taken where the file holds several.
     columns
@@ -63,166 +58,92 @@ def read_outlines(
     SiteError
         When the file cannot be read, has no CRS, no shape or impossible coordinates.
     """
-    source = _source(path, file)
-    with warnings.catch_warnings(record=True) as caught:
+    with warnings.catch_warnings(record=True) as caught, TemporaryDirectory() as aside:
         warnings.simplefilter("always")
-        frame = _read(source, file, layer)
-    remarks = [f"{file}: {warning.message}" for warning in caught]
+        frame = _read(formats.source(file, Path(aside)), file.name, layer)
+    remarks = [
+        Fact("library_warned", file=file.name, message=str(warning.message))
+        for warning in caught
+    ]
     if len(frame) == 0 or "geometry" not in frame:
-        raise SiteError(
-            _("{file} holds no outline; draw at least one and save it.").format(
-                file=file
-            )
-        )
+        raise SiteError(_no_outline(file.name))
     if frame.crs is None:
-        raise SiteError(_no_crs(path, file))
-    frame, unused = _with_columns(frame, file, columns)
-    _check_coordinates(frame, file)
+        raise SiteError(formats.no_crs(file))
+    frame, unused = _with_columns(frame, file.name, columns)
+    _check_coordinates(frame, file.name)
     return Outlines(frame, (*remarks, *unused))
 
 
-def _source(path: Path, file: str) -> str:
-    """What pyogrio opens for this file."""
-    if path.suffix.lower() not in SUFFIXES:
-        raise SiteError(
-            _(
-                "{file} ends in {suffix}, which is not read for outlines;"
-                " save it as {formats}."
-            ).format(file=file, suffix=quoted(path.suffix), formats=_(_FORMATS))
-        )
-    if path.stat().st_size == 0:
-        raise SiteError(
-            _("{file} is empty (0 bytes); save the outlines again.").format(file=file)
-        )
-    if path.suffix.lower() == ".zip":
-        return _inside_zip(path, file)
-    if path.suffix.lower() == ".shp":
-        beside = {other.suffix.lower() for other in path.parent.glob(f"{path.stem}.*")}
-        absent = [suffix for suffix in _NEEDED_BESIDE_SHP if suffix not in beside]
-        if ".prj" in absent:
-            raise SiteError(_no_crs(path, file))
-        if absent:
-            raise SiteError(
-                _(
-                    "{file} lacks its {right} file, without which it cannot be"
-                    " read; copy all files of the Shapefile into the folder."
-                ).format(file=file, right=either(absent))
-            )
-    return str(path)
+def _no_outline(file: str) -> Problem:
+    return problem("{file} holds no outline; draw at least one and save it.", file=file)
 
 
-def _inside_zip(path: Path, file: str) -> str:
+def _read(path: Path, file: str, layer: str) -> gpd.GeoDataFrame:
+    """The shapes of a file whose content has been looked at."""
     try:
-        with zipfile.ZipFile(path) as archive:
-            names = archive.namelist()
-    except zipfile.BadZipFile as error:
-        raise SiteError(
-            _(
-                "{file} is no zip file that can be opened ({error}); zip it again."
-            ).format(file=file, error=error)
-        ) from error
-    inside = [
-        name
-        for name in names
-        if PurePosixPath(name).suffix.lower() in SUFFIXES[:-1]
-        and not name.startswith("__MACOSX/")
-    ]
-    if len(inside) != 1:
-        found = f"{len(inside)} ({either(inside[:4])})" if inside else "none"
-        raise SiteError(
-            _(
-                "{file} must hold one Shapefile, GeoPackage or GeoJSON, and {found} was"
-                " found; zip one alone."
-            ).format(file=file, found=found)
-        )
-    return f"/vsizip/{{{path}}}/{inside[0]}"
-
-
-def _read(source: str, file: str, layer: str) -> gpd.GeoDataFrame:
-    try:
-        layers = [str(name) for name in pyogrio.list_layers(source)[:, 0]]
+        layers = [str(name) for name in pyogrio.list_layers(path)[:, 0]]
         if not layers:
-            raise SiteError(
-                _("{file} holds no layer; save the outlines again.").format(file=file)
+            raise site_error(
+                "{file} holds no layer; save the outlines again.", file=file
             )
         if len(layers) > 1 and layer not in layers:
-            raise SiteError(
-                _(
-                    "{file} holds {count} layers ({layers}) and none is"
-                    " called {layer}; rename the right one."
-                ).format(
-                    file=file,
-                    count=len(layers),
-                    layers=either(layers[:6]),
-                    layer=quoted(layer),
-                )
+            raise site_error(
+                "{file} holds {count} layers ({layers}) and none is"
+                " called {layer}; rename the right one.",
+                file=file,
+                count=len(layers),
+                layers=either(layers[:6]),
+                layer=quoted(layer),
             )
         chosen = layer if len(layers) > 1 else layers[0]
-        return pyogrio.read_dataframe(source, layer=chosen)
+        driver = pyogrio.read_info(path, layer=chosen)["driver"]
+        if driver != formats.DRIVERS[path.suffix.lower()]:
+            raise SiteError(formats.not_outlines(file))
+        return pyogrio.read_dataframe(path, layer=chosen)
     except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError) as error:
-        raise SiteError(
-            _(
-                "{file} cannot be read as outlines; it is damaged or of another kind than"
-                " its name says. Save it as {formats}."
-            ).format(file=file, formats=_(_FORMATS))
-        ) from error
+        raise SiteError(formats.not_outlines(file)) from error
     except UnicodeDecodeError as error:
-        raise SiteError(
-            _(
-                "{file} holds text that is not UTF-8 ({text!r}); save it again"
-                " in UTF-8."
-            ).format(file=file, text=error.object[:40])
+        raise site_error(
+            "{file} holds text that is not UTF-8 ({text!r}); save it again in UTF-8.",
+            file=file,
+            text=error.object[:40],
         ) from error
     except (GEOSException, pyogrio.errors.GeometryError) as error:
-        raise SiteError(
-            _(
-                "{file} holds a shape that cannot be built ({error}); an area needs at"
-                " least three corners and ends where it began."
-            ).format(file=file, error=error)
+        raise site_error(
+            "{file} holds a shape that cannot be built ({error}); an area needs at"
+            " least three corners and ends where it began.",
+            file=file,
+            error=error,
         ) from error
-
-
-def _no_crs(path: Path, file: str) -> str:
-    remedy = _("save it again with its CRS (for instance EPSG:4326)")
-    if path.suffix.lower() == ".shp":
-        remedy = _("put its {stem}.prj beside it, or {remedy}").format(
-            stem=path.stem, remedy=remedy
-        )
-    return _(
-        "{file} does not say its coordinate reference system (CRS); {remedy}."
-    ).format(file=file, remedy=remedy)
 
 
 def _with_columns(
     frame: gpd.GeoDataFrame, file: str, columns: Sequence[str]
-) -> tuple[gpd.GeoDataFrame, list[str]]:
+) -> tuple[gpd.GeoDataFrame, list[Fact]]:
     """The frame with these columns alone, and a remark on those that are near to one."""
-    wanted = {name[:_DBF_NAME]: name for name in columns}
-    wanted |= {name: name for name in columns}
+    wanted = {name[:_DBF_NAME]: name for name in columns} | {
+        name: name for name in columns
+    }
     found: dict[str, str] = {}
-    remarks: list[str] = []
-    for given in frame.columns.drop("geometry"):
-        name = wanted.get(str(given).casefold())
-        if name is None:
-            near = nearest(str(given), columns)
-            if near:
-                remarks.append(
-                    _("{file}: column {other} is not used; was {near} meant?").format(
-                        file=file, other=quoted(given), near=quoted(near)
-                    )
-                )
-        elif name in found:
-            raise SiteError(
-                _(
-                    "{file} has two columns for {name} ({one} and {other}); keep one."
-                ).format(
-                    file=file,
-                    name=quoted(name),
-                    one=quoted(found[name]),
-                    other=quoted(given),
+    remarks: list[Fact] = []
+    for given in map(str, frame.columns.drop("geometry")):
+        name = wanted.get(given.casefold())
+        near = nearest(given, columns) if name is None else None
+        if near:
+            remarks.append(
+                Fact(
+                    "column_not_used", file=file, other=quoted(given), near=quoted(near)
                 )
             )
-        else:
+        if name in found:
+            raise site_error(
+                "{file} has two columns for {name} ({one} and {other}); keep one.",
+                file=file,
+                name=quoted(name),
+                one=quoted(found[name]),
+                other=quoted(given),
+            )
+        if name is not None:
             found[name] = given
     nothing = [None] * len(frame)
     table = {
@@ -246,64 +167,71 @@ def _values(column: pd.Series) -> list[object]:
 def _check_coordinates(frame: gpd.GeoDataFrame, file: str) -> None:
     """Raise SiteError where coordinates are no place on earth."""
     if frame.geometry.is_empty.all() or frame.geometry.isna().all():
-        raise SiteError(
-            _("{file} holds no outline; draw at least one and save it.").format(
-                file=file
-            )
-        )
+        raise SiteError(_no_outline(file))
     west, south, east, north = frame.total_bounds
     if not frame.crs.is_geographic:
         lon_west, lat_south, lon_east, lat_north = frame.to_crs(WGS84).total_bounds
         reach = max(abs(lon_west), abs(lon_east)), max(abs(lat_south), abs(lat_north))
         if not (reach[0] <= 360 and reach[1] <= 90):
-            raise SiteError(
-                _(
-                    "{file}: coordinates such as {west:.0f}, {south:.0f} lie outside the"
-                    " reach of its CRS ({crs}); give the CRS they were drawn in."
-                ).format(file=file, west=west, south=south, crs=frame.crs.name)
+            raise site_error(
+                "{file}: coordinates such as {west:.0f}, {south:.0f} lie outside the"
+                " reach of its CRS ({crs}); give the CRS they were drawn in.",
+                file=file,
+                west=west,
+                south=south,
+                crs=frame.crs.name,
             )
         return
-    latitude = max(south, north, key=abs)
-    longitude = max(west, east, key=abs)
+    latitude, longitude = max(south, north, key=abs), max(west, east, key=abs)
     if abs(latitude) <= 90 and abs(longitude) <= 180:
         return
-    if abs(latitude) > 180 or abs(longitude) > 360:
-        reason = _(
-            "these look like metres: name their CRS in the file, or save it in degrees"
-        )
-    elif abs(latitude) > 90 and abs(longitude) <= 90:
-        reason = _("latitude and longitude look swapped: longitude comes first")
-    else:
-        reason = _(
-            "give longitude first, from -180 to 180, then latitude, from -90 to 90"
-        )
-    raise SiteError(
-        _(
-            "{file}: longitude {longitude:.6g}, latitude {latitude:.6g} is no place on"
-            " earth (latitude goes to ±90, longitude to ±180); {reason}."
-        ).format(file=file, longitude=longitude, latitude=latitude, reason=reason)
+    raise site_error(
+        "{file}: longitude {longitude:.6g}, latitude {latitude:.6g} is no place on"
+        " earth (latitude goes to ±90, longitude to ±180); {reason}.",
+        file=file,
+        longitude=longitude,
+        latitude=latitude,
+        reason=_why_no_place(longitude, latitude),
     )
 
 
-def flat_crs(frame: gpd.GeoDataFrame) -> pyproj.CRS:
-    """The CRS of shapes without its heights."""
-    return horizontal(frame.crs)
+def _why_no_place(longitude: float, latitude: float) -> Problem:
+    """What went wrong with degrees that are beyond the earth."""
+    if abs(latitude) > 180 or abs(longitude) > 360:
+        return problem(
+            "these look like metres: name their CRS in the file, or save it in degrees"
+        )
+    if abs(latitude) > 90 and abs(longitude) <= 90:
+        return problem("latitude and longitude look swapped: longitude comes first")
+    return problem(
+        "give longitude first, from -180 to 180, then latitude, from -90 to 90"
+    )
 
 
-def fault_of_area(shape: BaseGeometry) -> str | None:
+def fault_of_area(shape: BaseGeometry) -> Problem | None:
     """What is wrong with an area's outline, as the end of a sentence."""
     if shape.is_valid:
         return None
-    reason = str(shapely.is_valid_reason(shape))
-    what, _bracket, where = reason.partition("[")
+    what, _bracket, where = str(shapely.is_valid_reason(shape)).partition("[")
     place = where.rstrip("]").replace(" ", ", ")
-    if "elf-intersection" in what:
-        return _(
-            "crosses or touches itself at {place}; move the corners so that it does not"
-        ).format(place=place)
-    return _("is not one clean area ({fault} at {place}); draw it again").format(
-        fault=what.lower(), place=place
+    fault = problem(
+        "is not one clean area ({fault} at {place}); draw it again",
+        fault=what.lower(),
+        place=place,
     )
+    if "elf-intersection" in what:
+        fault = problem(
+            "crosses or touches itself at {place}; move the corners so that it does not",
+            place=place,
+        )
+    return problem("has an outline that {fault}", fault=fault)
+
+
+def fault_of_closed_area(shape: object) -> Problem | None:
+    """What is wrong with what must be an area, as the end of a sentence."""
+    if not isinstance(shape, Polygon | MultiPolygon) or shape.is_empty:
+        return problem("is no closed area; draw it as a Polygon")
+    return fault_of_area(shape)
 
 
 def as_told(values: Sequence[str | None], frame: gpd.GeoDataFrame) -> pd.Series:
@@ -322,15 +250,37 @@ def _text(value: object) -> str:
     return str(value).strip() or "?"
 
 
-def faults_of_names(names: Sequence[str | None], file: str) -> list[str]:
+def faults_of_names(names: Sequence[str | None], file: str) -> list[Problem]:
     """A sentence for each name that cannot be used."""
-    faults = []
-    for number, name in enumerate(names, start=1):
-        fault = fault_of_name(name) if name is not None else None
-        if fault:
-            faults.append(
-                _("{file}: the name of shape {number} {fault}.").format(
-                    file=file, number=number, fault=fault
-                )
-            )
-    return some(faults)
+    found = [
+        problem(
+            "{file}: the name of shape {number} {fault}.",
+            file=file,
+            number=number,
+            fault=fault,
+        )
+        for number, name in enumerate(names, start=1)
+        if name is not None and (fault := fault_of_name(name))
+    ]
+    return some(found, file)
+
+
+def overlaps(
+    shapes: Sequence[BaseGeometry], sliver_m: float
+) -> Iterator[tuple[int, int, float]]:
+    """Pairs of shapes that share more than a sliver, and the area that they share.
+
+    Parameters
+    ----------
+    shapes
+        In a metric CRS.
+    sliver_m
+        Width up to which hand-drawn neighbours may overlap.
+    """
+    every = np.array(shapes, object)
+    pairs = shapely.STRtree(every).query(every, predicate="intersects").T.tolist()
+    for one, other in sorted(pairs):
+        if one < other:
+            shared = every[one].intersection(every[other])
+            if not shared.buffer(-sliver_m / 2).is_empty:
+                yield one, other, shared.area

@@ -3,30 +3,34 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import MultiPolygon
 
-from fieldmap.errors import SiteError
+from fieldmap.errors import SiteError, joined, problem
 from fieldmap.model.site import OwnBed, letter
 from fieldmap.read.outlines.files import (
     Outlines,
     as_told,
-    fault_of_area,
+    fault_of_closed_area,
     faults_of_names,
+    overlaps,
     read_names,
     read_outlines,
 )
-from fieldmap.read.wording import nearest, quoted, some
-from fieldmap.show.text.language import _
+from fieldmap.read.wording import faults, perhaps, quoted, refuse_any, some
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
+    from collections.abc import Iterator, Sequence
 
     import geopandas as gpd
+    from shapely.geometry import Polygon
+
+    from fieldmap.errors import Problem
+    from fieldmap.read.door import SiteFile
 
 COLUMNS = ("name", "plot")
 # Drawn by hand, a bed fills this much of the smallest rectangle around it.
@@ -39,7 +43,7 @@ SHORTEST_M = 0.5
 NEW_NAME = re.compile("([A-Z]+)[a-z]*[0-9]+")
 
 
-def read_beds(path: Path, file: str) -> Outlines:
+def read_beds(path: SiteFile) -> Outlines:
     """Beds with `name` and `plot` (None where not told), in the file's CRS.
 
     Raises
@@ -47,38 +51,17 @@ def read_beds(path: Path, file: str) -> Outlines:
     SiteError
         With a sentence for every bed without a name of its own or a clean outline.
     """
-    found = read_outlines(path, file, "beds", COLUMNS)
+    file = path.name
+    found = read_outlines(path, "beds", COLUMNS)
     names = read_names(found.frame["name"].tolist())
-    problems = faults_of_names(names, file)
-    count = len(names)
-    nameless = [number for number, name in enumerate(names, start=1) if name is None]
-    problems += some(
-        [
-            _(
-                "{file}: bed {number} of {count} has no name; give each bed its own."
-            ).format(file=file, number=number, count=count)
-            for number in nameless
-        ]
-    )
-    told = [name.casefold() for name in names if name is not None]
-    for twice in dict.fromkeys(each for each in told if told.count(each) > 1):
-        spelt = next(each for each in names if each and each.casefold() == twice)
-        problems.append(
-            _(
-                "{file}: {count} beds are called {spelt}; give each its own name."
-            ).format(file=file, count=told.count(twice), spelt=quoted(spelt))
-        )
+    problems = [*faults_of_names(names, file), *_not_its_own_name(names, file)]
     for number, (name, shape) in enumerate(
         zip(names, found.frame.geometry, strict=True), start=1
     ):
-        fault = _fault_of_shape(shape)
-        if fault:
-            label = (
-                _("bed {name}").format(name=quoted(name))
-                if name
-                else _("bed {number} of {count}").format(number=number, count=count)
-            )
-            problems.append(f"{file}: {label} {fault}.")
+        label = problem("bed {number} of {count}", number=number, count=len(names))
+        if name:
+            label = problem("bed {name}", name=quoted(name))
+        problems += faults(joined(file, ": ", label), _faults_of_shape(shape))
     if problems:
         raise SiteError(problems)
     frame = found.frame.assign(
@@ -87,15 +70,41 @@ def read_beds(path: Path, file: str) -> Outlines:
     return Outlines(frame, found.remarks)
 
 
-def _fault_of_shape(shape: object) -> str | None:
-    if not isinstance(shape, Polygon | MultiPolygon) or shape.is_empty:
-        return _("is no closed area; draw it as a Polygon")
+def _not_its_own_name(names: Sequence[str | None], file: str) -> Iterator[Problem]:
+    """A sentence for each bed without a name, and for each name of several beds."""
+    yield from some(
+        [
+            problem(
+                "{file}: bed {number} of {count} has no name; give each bed its own.",
+                file=file,
+                number=number,
+                count=len(names),
+            )
+            for number, name in enumerate(names, start=1)
+            if name is None
+        ],
+        file,
+    )
+    told = [name for name in names if name is not None]
+    counts = Counter(name.casefold() for name in told)
+    spelt = {name.casefold(): name for name in reversed(told)}
+    for folded, count in counts.items():
+        if count > 1:
+            yield problem(
+                "{file}: {count} beds are called {spelt}; give each its own name.",
+                file=file,
+                count=count,
+                spelt=quoted(spelt[folded]),
+            )
+
+
+def _faults_of_shape(shape: object) -> Iterator[Problem]:
     if isinstance(shape, MultiPolygon) and len(shape.geoms) > 1:
-        return _("lies in {count} pieces; draw one bed for each").format(
-            count=len(shape.geoms)
+        yield problem(
+            "lies in {count} pieces; draw one bed for each", count=len(shape.geoms)
         )
-    fault = fault_of_area(shape)
-    return _("has an outline that {fault}").format(fault=fault) if fault else None
+    elif fault := fault_of_closed_area(shape):
+        yield fault
 
 
 def place_beds(
@@ -114,59 +123,64 @@ def place_beds(
         With a sentence for every bed that is no rectangle, lies outside its plot or
         over another.
     """
-    drawn = [
-        max(shapely.get_parts(shape).tolist(), key=lambda each: each.area)
-        for shape in told.frame.geometry.to_crs(plots.crs)
-    ]
-    problems: list[str] = []
+    problems: list[Problem] = []
     beds: list[OwnBed] = []
-    for name, plot, shape in zip(
-        told.frame["name"], told.frame["plot"], drawn, strict=True
+    shapes = told.frame.geometry.to_crs(plots.crs)
+    for name, plot, parts in zip(
+        told.frame["name"], told.frame["plot"], shapes, strict=True
     ):
-        begin = _("{file}: bed {name}").format(file=file, name=quoted(name))
+        begin = problem("{file}: bed {name}", file=file, name=quoted(name))
+        shape = max(shapely.get_parts(parts).tolist(), key=lambda each: each.area)
         around = shapely.oriented_envelope(shape)
-        fault = _fault_of_size(shape, around)
-        if fault:
-            problems.append(f"{begin} {fault}.")
-            continue
         inside = _plot_of(shape, plots)
-        if plot is not None and plot not in set(plots["name"]):
-            near = nearest(plot, plots["name"])
-            meant = (
-                _(" (did you mean {near}?)").format(near=quoted(near)) if near else ""
-            )
-            problems.append(
-                _(
-                    "{begin} has plot {plot}, which is not in {plots_file}{meant}."
-                ).format(
-                    begin=begin, plot=quoted(plot), plots_file=plots_file, meant=meant
-                )
-            )
-        elif inside is None:
-            problems.append(
-                _(
-                    "{begin} does not lie in one plot of {plots_file}; move it, or draw the "
-                    "plot around it."
-                ).format(begin=begin, plots_file=plots_file)
-            )
-        elif plot is not None and plot != inside:
-            problems.append(
-                _("{begin} has plot {plot} and lies in {inside}; mend one.").format(
-                    begin=begin, plot=quoted(plot), inside=quoted(inside)
-                )
-            )
+        if fault := _fault_of_size(shape, around):
+            problems += faults(begin, [fault])
+        elif fault := _fault_of_plot(plot, inside, plots["name"], begin, plots_file):
+            problems.append(fault)
         else:
-            beds.append(OwnBed(name, inside, around))
+            beds.append(OwnBed(name, str(inside), around))
     problems += _overlaps([(bed.name, bed.outline) for bed in beds], file)
     problems += _like_new_ones(beds, plots, file)
-    if problems:
-        raise SiteError(some(problems))
+    refuse_any(problems, file)
     return tuple(beds)
+
+
+def _fault_of_plot(
+    plot: str | None,
+    inside: str | None,
+    plots: Sequence[str],
+    begin: Problem,
+    plots_file: str,
+) -> Problem | None:
+    """What is wrong with the plot that a bed names, beside the one it lies in."""
+    if plot is not None and plot not in set(plots):
+        return problem(
+            "{begin} has plot {plot}, which is not in {plots_file}{meant}.",
+            begin=begin,
+            plot=quoted(plot),
+            plots_file=plots_file,
+            meant=perhaps(plot, plots),
+        )
+    if inside is None:
+        return problem(
+            "{begin} does not lie in one plot of {plots_file}; move it, or draw the "
+            "plot around it.",
+            begin=begin,
+            plots_file=plots_file,
+        )
+    if plot not in (None, inside):
+        return problem(
+            "{begin} has plot {plot} and lies in {inside}; mend one.",
+            begin=begin,
+            plot=quoted(plot),
+            inside=quoted(inside),
+        )
+    return None
 
 
 def _like_new_ones(
     beds: Sequence[OwnBed], plots: gpd.GeoDataFrame, file: str
-) -> list[str]:
+) -> Iterator[Problem]:
     """A sentence for each bed that is called as one of another plot may be."""
     kept = {bed.plot for bed in beds}
     new = {
@@ -174,39 +188,40 @@ def _like_new_ones(
         for number, name in enumerate(plots["name"])
         if name not in kept
     }
-    problems = []
     for bed in beds:
         likeness = NEW_NAME.fullmatch(bed.name)
         plot = new.get(likeness[1]) if likeness else None
         if plot is not None:
-            problems.append(
-                _(
-                    "{file}: bed {name} is called as new beds of plot {plot} are; give "
-                    "it another name, such as {other}."
-                ).format(
-                    file=file,
-                    name=quoted(bed.name),
-                    plot=quoted(plot),
-                    other=quoted(_("old {name}").format(name=bed.name)),
-                )
+            yield problem(
+                "{file}: bed {name} is called as new beds of plot {plot} are; give "
+                "it another name, such as {other}.",
+                file=file,
+                name=quoted(bed.name),
+                plot=quoted(plot),
+                other=joined("'", problem("old {name}", name=bed.name), "'"),
             )
-    return problems
 
 
-def _fault_of_size(shape: Polygon, around: Polygon) -> str | None:
+def _fault_of_size(shape: Polygon, around: Polygon) -> Problem | None:
     if shape.area < FILLS * around.area:
-        return _("is no rectangle, not even nearly; draw beds as straight strips")
+        return problem("is no rectangle, not even nearly; draw beds as straight strips")
     corners = shapely.get_coordinates(around)[:3]
     width_m, length_m = np.sort(np.hypot(*np.diff(corners, axis=0).T))
-    if not WIDTHS_M[0] <= width_m <= WIDTHS_M[1]:
-        return _(
+    least, most = WIDTHS_M
+    if not least <= width_m <= most:
+        return problem(
             "is {width_m:.2f} m wide; {least:g} to {most:g} m is right, so "
-            "look for a misplaced corner"
-        ).format(width_m=width_m, least=WIDTHS_M[0], most=WIDTHS_M[1])
+            "look for a misplaced corner",
+            width_m=width_m,
+            least=least,
+            most=most,
+        )
     if length_m < SHORTEST_M:
-        return _(
-            "is {length_m:.2f} m long; a bed is {shortest_m:g} m long at least"
-        ).format(length_m=length_m, shortest_m=SHORTEST_M)
+        return problem(
+            "is {length_m:.2f} m long; a bed is {shortest_m:g} m long at least",
+            length_m=length_m,
+            shortest_m=SHORTEST_M,
+        )
     return None
 
 
@@ -218,24 +233,15 @@ def _plot_of(shape: Polygon, plots: gpd.GeoDataFrame) -> str | None:
     return None
 
 
-def _overlaps(beds: Sequence[tuple[str, Polygon]], file: str) -> list[str]:
-    shapes = np.array([shape for _, shape in beds], object)
-    problems = []
-    pairs = shapely.STRtree(shapes).query(shapes, predicate="intersects").T.tolist()
-    for one, other in sorted(pairs):
-        if one >= other:
-            continue
-        shared = shapes[one].intersection(shapes[other])
-        if not shared.buffer(-SLOPPY_M / 2).is_empty:
-            problems.append(
-                _(
-                    "{file}: beds {one} and {other} overlap"
-                    " by {area:.1f} m²; draw them side by side."
-                ).format(
-                    file=file,
-                    one=quoted(beds[one][0]),
-                    other=quoted(beds[other][0]),
-                    area=shared.area,
-                )
-            )
-    return problems
+def _overlaps(beds: Sequence[tuple[str, Polygon]], file: str) -> list[Problem]:
+    return [
+        problem(
+            "{file}: beds {one} and {other} overlap"
+            " by {area:.1f} m²; draw them side by side.",
+            file=file,
+            one=quoted(beds[one][0]),
+            other=quoted(beds[other][0]),
+            area=area_m2,
+        )
+        for one, other, area_m2 in overlaps([shape for _, shape in beds], SLOPPY_M)
+    ]

@@ -11,24 +11,28 @@ import geopandas as gpd
 import pandas as pd
 from shapely.geometry import MultiPolygon, Polygon
 
-from fieldmap.errors import SiteError
+from fieldmap.errors import SiteError, joined, problem
+from fieldmap.model.coordinates import WGS84
+from fieldmap.model.fact import Fact
 from fieldmap.model.site import GROUNDS, SOILS
 from fieldmap.read.outlines.files import (
     Outlines,
     fault_of_area,
     faults_of_names,
+    overlaps,
     read_names,
     read_outlines,
 )
-from fieldmap.read.place import WGS84, utm
-from fieldmap.read.wording import either, nearest, quoted, some
-from fieldmap.show.text.language import _
+from fieldmap.read.place import utm
+from fieldmap.read.wording import either, faults, nearest, quoted, some
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-    from pathlib import Path
 
     from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.errors import Problem
+    from fieldmap.read.door import SiteFile
 
 COLUMNS = ("name", "ground", "soil", "wet_in_march", "bearing_deg")
 WIDEST_PLOT_M = 10_000.0  # more than a day's walk of beds: a misplaced corner
@@ -39,7 +43,7 @@ WIDEST_SLIVER_M = 0.5
 _WET = {"true": True, "yes": True, "1": True, "false": False, "no": False, "0": False}
 
 
-def read_plots(path: Path, file: str) -> Outlines:
+def read_plots(path: SiteFile) -> Outlines:
     """Plots with what is told of them (`COLUMNS`), in the file's CRS.
 
     A plot in several pieces becomes several plots with a number after the name: beds
@@ -52,29 +56,29 @@ def read_plots(path: Path, file: str) -> Outlines:
     SiteError
         With a sentence for every plot that cannot be used.
     """
-    found = read_outlines(path, file, "plots", COLUMNS)
+    file = path.name
+    found = read_outlines(path, "plots", COLUMNS)
     rows = found.frame.to_dict("records")
     names = read_names([row["name"] for row in rows])
     problems = faults_of_names(names, file)
     labels = [
-        _("plot {name}").format(name=quoted(name))
+        problem("plot {name}", name=quoted(name))
         if name
-        else _("plot {number} of {count}").format(number=number, count=len(rows))
+        else problem("plot {number} of {count}", number=number, count=len(rows))
         for number, name in enumerate(names, start=1)
     ]
-    for row, label in zip(rows, labels, strict=True):
-        begin = f"{file}: {label}"
+    begins = [joined(file, ": ", label) for label in labels]
+    for row, begin in zip(rows, begins, strict=True):
         problems += _faults_of_words(row, begin)
         row["wet_in_march"] = _wet(row["wet_in_march"])
         row["bearing_deg"], wrong = _bearing(row["bearing_deg"])
-        problems += [f"{begin} {wrong}."] if wrong else []
+        problems += faults(begin, wrong)
     to_metres = _in_metres(found.frame)
-    for shape, metric, label in zip(
-        found.frame.geometry, to_metres.geometry, labels, strict=True
+    for shape, metric, begin in zip(
+        found.frame.geometry, to_metres.geometry, begins, strict=True
     ):
         fault = _fault_of_plot(shape, metric)
-        if fault:
-            problems.append(f"{file}: {label} {fault}.")
+        problems += faults(begin, [fault] if fault else [])
     if problems:
         raise SiteError(problems)
     return _finished(found, rows, _given_names(names), file)
@@ -86,40 +90,32 @@ def _in_metres(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     return frame.to_crs(utm((west + east) / 2, (south + north) / 2))
 
 
-def _faults_of_words(row: dict[str, object], begin: str) -> list[str]:
-    faults = []
+def _faults_of_words(row: dict[str, object], begin: Problem) -> Iterator[Problem]:
+    """What is wrong with the words of a plot, which are folded on the way."""
     for column, right in (("ground", GROUNDS), ("soil", SOILS)):
         value = row[column]
         if value is None:
             continue
         row[column] = str(value).strip().casefold()
         if row[column] not in right:
-            faults.append(
-                _(
-                    "{begin} has {column} {value}; right are {right}"
-                    "{meant}, or nothing where it is not known."
-                ).format(
-                    begin=begin,
-                    column=column,
-                    value=quoted(value),
-                    right=either(right),
-                    meant=_meant(str(value), right),
-                )
+            near = nearest(str(value), right)
+            yield problem(
+                "{begin} has {column} {value}; right are {right}"
+                "{meant}, or nothing where it is not known.",
+                begin=begin,
+                column=column,
+                value=quoted(value),
+                right=either(right),
+                meant=problem(" (perhaps {near})", near=quoted(near)) if near else "",
             )
     wet = row["wet_in_march"]
     if wet is not None and _wet(wet) is None:
-        faults.append(
-            _(
-                "{begin} has wet_in_march {wet}; right are true or false (yes or"
-                " no), or nothing where it is not known."
-            ).format(begin=begin, wet=quoted(wet))
+        yield problem(
+            "{begin} has wet_in_march {wet}; right are true or false (yes or"
+            " no), or nothing where it is not known.",
+            begin=begin,
+            wet=quoted(wet),
         )
-    return faults
-
-
-def _meant(word: str, right: Sequence[str]) -> str:
-    near = nearest(word, right)
-    return _(" (perhaps {near})").format(near=quoted(near)) if near else ""
 
 
 def _wet(value: object) -> bool | None:
@@ -129,52 +125,54 @@ def _wet(value: object) -> bool | None:
     return _WET.get(text.casefold())
 
 
-def _bearing(value: object) -> tuple[float | None, str]:
+def _bearing(value: object) -> tuple[float | None, list[Problem]]:
     """Bearing of a plot's beds, None where it is not told, and what is wrong with it."""
     if value is None:
-        return None, ""
+        return None, []
     try:
         bearing_deg = float(str(value).strip())
     except ValueError:
         bearing_deg = math.nan
-    if not 0 <= bearing_deg < 180:
-        return None, (
-            _(
-                "has bearing_deg {value}; right is 0 to under 180, clockwise from"
-                " true north, or nothing"
-            ).format(value=quoted(value))
-        )
-    return bearing_deg, ""
+    if 0 <= bearing_deg < 180:
+        return bearing_deg, []
+    wrong = problem(
+        "has bearing_deg {value}; right is 0 to under 180, clockwise from"
+        " true north, or nothing",
+        value=quoted(value),
+    )
+    return None, [wrong]
 
 
-def _fault_of_plot(shape: BaseGeometry | None, metric: BaseGeometry) -> str | None:
+def _fault_of_plot(shape: BaseGeometry | None, metric: BaseGeometry) -> Problem | None:
     if shape is None or shape.is_empty:
-        return _("has no outline; draw it, or delete its row")
+        return problem("has no outline; draw it, or delete its row")
     if not isinstance(shape, Polygon | MultiPolygon):
-        return _("is drawn as a {drawn}; draw it as a closed area (Polygon)").format(
-            drawn=shape.geom_type
+        return problem(
+            "is drawn as a {drawn}; draw it as a closed area (Polygon)",
+            drawn=shape.geom_type,
         )
-    fault = _fault_of_size(metric) or fault_of_area(shape)
-    # A bow-tie has no net area, and a flat ring crosses itself too: ask its hull.
-    area_m2 = metric.convex_hull.area if fault else metric.area
-    if area_m2 < SMALLEST_PLOT_M2:
-        return _(
-            "covers {area_m2:.2g} m²; a plot needs at least {least:g} m², so"
-            " draw it with three or more corners that are not in one line"
-        ).format(area_m2=area_m2, least=SMALLEST_PLOT_M2)
-    return _("has an outline that {fault}").format(fault=fault) if fault else None
-
-
-def _fault_of_size(metric: BaseGeometry) -> str | None:
-    """What is wrong with an outline that no field has, as the end of a sentence."""
     west, south, east, north = metric.bounds
     across_m = max(east - west, north - south)
-    if across_m <= WIDEST_PLOT_M:
-        return None
-    return _(
-        "is {across_km:.0f} km across; plots are up to {most:g} km,"
-        " so look for a misplaced corner"
-    ).format(across_km=across_m / 1000, most=WIDEST_PLOT_M / 1000)
+    crossed = fault_of_area(shape)
+    too_wide = across_m > WIDEST_PLOT_M
+    # A bow-tie has no net area, and a flat ring crosses itself too: ask its hull.
+    area_m2 = metric.convex_hull.area if too_wide or crossed else metric.area
+    if area_m2 < SMALLEST_PLOT_M2:
+        return problem(
+            "covers {area_m2:.2g} m²; a plot needs at least {least:g} m², so"
+            " draw it with three or more corners that are not in one line",
+            area_m2=area_m2,
+            least=SMALLEST_PLOT_M2,
+        )
+    if too_wide:
+        fault = problem(
+            "is {across_km:.0f} km across; plots are up to {most:g} km,"
+            " so look for a misplaced corner",
+            across_km=across_m / 1000,
+            most=WIDEST_PLOT_M / 1000,
+        )
+        return problem("has an outline that {fault}", fault=fault)
+    return crossed
 
 
 def _given_names(names: Sequence[str | None]) -> list[str]:
@@ -200,55 +198,52 @@ def _finished(
         parts = list(shape.geoms) if isinstance(shape, MultiPolygon) else [shape]
         if len(parts) > 1:
             remarks.append(
-                _(
-                    "{file}: plot {name} lies in {count} pieces, which are"
-                    " now plots {bare} 1 to {bare} {count}."
-                ).format(file=file, name=quoted(name), count=len(parts), bare=name)
+                Fact(
+                    "plot_in_pieces",
+                    file=file,
+                    name=quoted(name),
+                    count=len(parts),
+                    bare=name,
+                )
             )
         for number, part in enumerate(parts, start=1):
             piece_name = name if len(parts) == 1 else f"{name} {number}"
             pieces.append({**row, "name": piece_name, "geometry": part})
     told = pd.DataFrame(pieces, columns=[*COLUMNS, "geometry"], dtype=object)
     frame = gpd.GeoDataFrame(told, geometry="geometry", crs=found.frame.crs)
-    problems = _same_names(frame, file) + _overlaps(frame, file)
+    problems = [*_same_names(frame, file), *_overlaps(frame, file)]
     if problems:
         raise SiteError(problems)
     return Outlines(frame, tuple(remarks))
 
 
-def _same_names(frame: gpd.GeoDataFrame, file: str) -> list[str]:
-    folded = frame["name"].str.casefold()
-    problems = []
-    for _name, group in frame["name"].groupby(folded):
-        if len(group) > 1:
-            problems.append(
-                _(
-                    "{file}: {count} plots are called {name}; give each its own name."
-                ).format(file=file, count=len(group), name=quoted(group.iloc[0]))
-            )
-    return some(problems)
+def _same_names(frame: gpd.GeoDataFrame, file: str) -> list[Problem]:
+    alike = frame["name"].groupby(frame["name"].str.casefold())
+    problems = [
+        problem(
+            "{file}: {count} plots are called {name}; give each its own name.",
+            file=file,
+            count=len(group),
+            name=quoted(group.iloc[0]),
+        )
+        for _name, group in alike
+        if len(group) > 1
+    ]
+    return some(problems, file)
 
 
-def _overlaps(frame: gpd.GeoDataFrame, file: str) -> list[str]:
-    metric = _in_metres(frame)
-    shapes = list(metric.geometry)
-    problems = []
-    left, right = metric.sindex.query(metric.geometry, predicate="intersects")
-    for one, other in zip(left, right, strict=True):
-        if one >= other:
-            continue
-        shared = shapes[one].intersection(shapes[other])
-        if not shared.buffer(-WIDEST_SLIVER_M / 2).is_empty:
-            names = frame["name"].iloc[one], frame["name"].iloc[other]
-            problems.append(
-                _(
-                    "{file}: plots {one} and {other} overlap by"
-                    " {area:.0f} m²; draw their common edge once."
-                ).format(
-                    file=file,
-                    one=quoted(names[0]),
-                    other=quoted(names[1]),
-                    area=shared.area,
-                )
-            )
-    return some(problems)
+def _overlaps(frame: gpd.GeoDataFrame, file: str) -> list[Problem]:
+    names = frame["name"].tolist()
+    shapes = list(_in_metres(frame).geometry)
+    problems = [
+        problem(
+            "{file}: plots {one} and {other} overlap by"
+            " {area:.0f} m²; draw their common edge once.",
+            file=file,
+            one=quoted(names[one]),
+            other=quoted(names[other]),
+            area=area_m2,
+        )
+        for one, other, area_m2 in overlaps(shapes, WIDEST_SLIVER_M)
+    ]
+    return some(problems, file)

@@ -41,7 +41,8 @@ from shapely.geometry import (
     Polygon,
 )
 
-from fieldmap.errors import SiteError
+from fieldmap.errors import joined, problem, site_error
+from fieldmap.model.fact import Fact
 from fieldmap.model.site import KINDS, LEAVES, STANDING
 from fieldmap.read.outlines.files import (
     Outlines,
@@ -50,15 +51,17 @@ from fieldmap.read.outlines.files import (
     read_names,
     read_outlines,
 )
-from fieldmap.read.wording import either, nearest, quoted, some
-from fieldmap.show.text.language import _
+from fieldmap.read.wording import either, faults, nearest, quoted, refuse_any
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from pathlib import Path
+    from collections.abc import Iterator, Mapping
 
     import pyproj
     from shapely.geometry.base import BaseGeometry
+
+    from fieldmap.errors import Problem
+    from fieldmap.model.raster import Raster
+    from fieldmap.read.door import SiteFile
 
 COLUMNS = (
     "name",
@@ -82,7 +85,7 @@ _POINTS = (Point, MultiPoint)
 _AREAS = (Polygon, MultiPolygon)
 
 
-def read_surroundings(path: Path, file: str) -> Outlines:
+def read_surroundings(path: SiteFile) -> Outlines:
     """What the file tells, checked, in its own CRS; `width_m` is not yet applied.
 
     Raises
@@ -90,22 +93,22 @@ def read_surroundings(path: Path, file: str) -> Outlines:
     SiteError
         With a sentence for every fact that is missing or impossible.
     """
-    found = read_outlines(path, file, "surroundings", COLUMNS)
+    file = path.name
+    found = read_outlines(path, "surroundings", COLUMNS)
     rows = found.frame.to_dict("records")
     names = read_names([row["name"] for row in rows])
     problems = faults_of_names(names, file)
     told = []
     for number, (row, name) in enumerate(zip(rows, names, strict=True), start=1):
-        label = _("shape {number}").format(number=number) + (
-            f" ({quoted(name)})" if name else ""
-        )
-        thing, faults = _checked(row)
-        problems += [f"{file}: {label} {fault}." for fault in faults]
+        thing, wrong = _checked(row)
+        label = problem("shape {number}", number=number)
+        called = f" ({quoted(name)})" if name else ""
+        problems += faults(joined(file, ": ", label, called), wrong)
         # What has no name goes by its kind where people read of it.
-        called = name or thing.get("kind")
-        told.append({**thing, "name": called, "geometry": row["geometry"]})
-    if problems:
-        raise SiteError(some(problems, most=20))
+        told.append(
+            {**thing, "name": name or thing.get("kind"), "geometry": row["geometry"]}
+        )
+    refuse_any(problems, file, most=20)
     table = pd.DataFrame(told, columns=[*COLUMNS, "geometry"], dtype=object)
     frame = gpd.GeoDataFrame(table, geometry="geometry", crs=found.frame.crs)
     return Outlines(_typed(frame), found.remarks)
@@ -148,7 +151,36 @@ def _widened_shape(shape: BaseGeometry, kind: str, width_m: float) -> BaseGeomet
     return shape.buffer(width_m / 2)
 
 
-def _checked(row: Mapping[str, Any]) -> tuple[dict[str, object], list[str]]:
+def on_ground(told: Outlines, elevation: Raster, file: str) -> Outlines:
+    """Surroundings in the working CRS, widened, with a remark on those far away.
+
+    Raises
+    ------
+    SiteError
+        When all of them lie outside the elevation: then it is their place that is wrong.
+    """
+    placed = told.frame.to_crs(elevation.crs)
+    if placed.empty:
+        return Outlines(placed, told.remarks)
+    placed = widened(placed)
+    west, south, east, north = elevation.bounds
+    near = placed.cx[west:east, south:north]
+    if near.empty:
+        raise site_error(
+            "{file}: none of the {all} shapes lies on the elevation around the"
+            " plots; check their CRS, and that longitude comes before latitude.",
+            file=file,
+            all=len(placed),
+        )
+    if len(near) == len(placed):
+        return Outlines(placed, told.remarks)
+    outside = Fact(
+        "shapes_outside", file=file, outside=len(placed) - len(near), all=len(placed)
+    )
+    return Outlines(placed, (*told.remarks, outside))
+
+
+def _checked(row: Mapping[str, Any]) -> tuple[dict[str, object], list[Problem]]:
     """One shape's facts as they are kept, and the ends of sentences on its faults."""
     numbers, unread = _numbers(row)
     if unread:  # further faults of the same shape would only follow from these
@@ -159,21 +191,13 @@ def _checked(row: Mapping[str, Any]) -> tuple[dict[str, object], list[str]]:
         return {}, [_fault_of_kind(row["kind"])]
     leaf = None if row["leaf"] is None else str(row["leaf"]).strip().casefold()
     shape = row["geometry"]
-    faults = _faults_of_shape(shape, kind, numbers["width_m"])
-    faults += _faults_of_height(kind, numbers)
-    faults += _faults_of_openness(kind, numbers)
-    if kind in ASKED_LEAF and leaf is None:
-        faults.append(
-            _("is a {kind} without leaf; say {right}").format(
-                kind=kind, right=either(LEAVES)
-            )
-        )
-    elif leaf is not None and leaf not in LEAVES:
-        faults.append(
-            _("has leaf {leaf}; right are {right}").format(
-                leaf=quoted(leaf), right=either(LEAVES)
-            )
-        )
+    wrong = [
+        *_faults_of_shape(shape, kind),
+        *_faults_of_width(shape, kind, numbers["width_m"]),
+        *_faults_of_height(kind, numbers["height_m"]),
+        *_faults_of_openness(kind, numbers),
+        *_faults_of_leaf(kind, leaf),
+    ]
     standing = kind in STANDING
     return {
         "kind": kind,
@@ -182,149 +206,153 @@ def _checked(row: Mapping[str, Any]) -> tuple[dict[str, object], list[str]]:
         "clear_stem_m": _else(numbers["clear_stem_m"], 0.0) if standing else np.nan,
         "leaf": leaf or "none",
         "width_m": numbers["width_m"],
-    }, faults
+    }, wrong
 
 
 def _else(value: float, default: float) -> float:
     return default if math.isnan(value) else value
 
 
-def _numbers(row: Mapping[str, Any]) -> tuple[dict[str, float], list[str]]:
-    numbers, faults = {}, []
+def _numbers(row: Mapping[str, Any]) -> tuple[dict[str, float], list[Problem]]:
+    """Numbers of a shape, NaN where nothing is told, and what is none."""
+    numbers, wrong = {}, []
     for column in NUMBERS:
         value = row[column]
         try:
-            number = math.nan if value is None else float(str(value))
+            numbers[column] = math.nan if value is None else float(str(value))
         except ValueError:
-            number = math.inf
-        if math.isinf(number):
-            faults.append(
-                _(
-                    "has {column} {value}; it must be a number, with a decimal point"
-                ).format(column=column, value=quoted(value))
+            numbers[column] = math.inf
+        if math.isinf(numbers[column]):
+            fault = problem(
+                "has {column} {value}; it must be a number, with a decimal point",
+                column=column,
+                value=quoted(value),
             )
-            number = math.nan
-        numbers[column] = number
-    return numbers, faults
+            wrong.append(fault)
+    return numbers, wrong
 
 
-def _fault_of_kind(kind: object) -> str:
+def _fault_of_kind(kind: object) -> Problem:
     if kind is None:
-        return _("has no kind; right are {right}").format(right=either(KINDS))
+        return problem("has no kind; right are {right}", right=either(KINDS))
     near = nearest(str(kind), KINDS)
-    perhaps = _(" (perhaps {near})").format(near=quoted(near)) if near else ""
-    return _("has kind {kind}; right are {right}{perhaps}").format(
-        kind=quoted(kind), right=either(KINDS), perhaps=perhaps
+    return problem(
+        "has kind {kind}; right are {right}{perhaps}",
+        kind=quoted(kind),
+        right=either(KINDS),
+        perhaps=problem(" (perhaps {near})", near=quoted(near)) if near else "",
     )
 
 
-def _faults_of_shape(
-    shape: BaseGeometry | None, kind: str, width_m: float
-) -> list[str]:
+def _faults_of_shape(shape: BaseGeometry | None, kind: str) -> Iterator[Problem]:
     if shape is None or shape.is_empty:
-        return [_("has no outline; draw it, or delete its row")]
+        yield problem("has no outline; draw it, or delete its row")
+        return
+    drawn = shape.geom_type
     if isinstance(shape, _AREAS):
-        fault = fault_of_area(shape)
-        drawn = _("has an outline that {fault}").format(fault=fault) if fault else None
-    elif isinstance(shape, _LINES + _POINTS):
-        drawn = None
-    else:
-        drawn = _("is drawn as a {drawn}; draw an area, a line or a point").format(
-            drawn=shape.geom_type
+        if fault := fault_of_area(shape):
+            yield fault
+    elif not isinstance(shape, _LINES + _POINTS):
+        yield problem(
+            "is drawn as a {drawn}; draw an area, a line or a point", drawn=drawn
         )
-    faults = [drawn] if drawn else []
     if kind == "overhead line" and not isinstance(shape, _LINES):
-        faults.append(
-            _("is an overhead line drawn as a {drawn}; draw a line").format(
-                drawn=shape.geom_type
-            )
+        yield problem(
+            "is an overhead line drawn as a {drawn}; draw a line", drawn=drawn
         )
-    if math.isnan(width_m):
-        if kind not in NOT_WIDENED and isinstance(shape, _LINES + _POINTS):
-            faults.append(
-                _(
-                    "is a {kind} drawn as a {drawn} without width_m; give its"
-                    " width in metres, or draw it as an area"
-                ).format(kind=kind, drawn=shape.geom_type)
-            )
-    elif not 0 < width_m <= WIDEST_M:
-        faults.append(
-            _(
-                "has width_m {width_m:g}; it must be more than 0 and at most {most:g}"
-            ).format(width_m=width_m, most=WIDEST_M)
-        )
-    return faults
 
 
-def _faults_of_height(kind: str, numbers: Mapping[str, float]) -> list[str]:
-    height_m = numbers["height_m"]
-    if kind in HAS_HEIGHT:
-        if math.isnan(height_m):
-            return [
-                _(
-                    "is an overhead line without height_m; give the height of its lowest"
-                    " wire in metres"
-                )
-                if kind == "overhead line"
-                else _(
-                    "is a {kind} without height_m; give its height above ground in"
-                    " metres"
-                ).format(kind=kind)
-            ]
-        if not 0 < height_m <= TALLEST_M:
-            return [
-                _(
-                    "has height_m {height_m:g}; it must be more than 0 and at most"
-                    " {most:g} metres"
-                ).format(height_m=height_m, most=TALLEST_M)
-            ]
-    # Drawing programs write 0 where nothing was entered.
-    elif not (math.isnan(height_m) or height_m == 0):
-        return [
-            _(
+def _faults_of_width(
+    shape: BaseGeometry | None, kind: str, width_m: float
+) -> Iterator[Problem]:
+    if shape is None or shape.is_empty:
+        return
+    if not math.isnan(width_m):
+        if not 0 < width_m <= WIDEST_M:
+            yield problem(
+                "has width_m {width_m:g}; it must be more than 0 and at most {most:g}",
+                width_m=width_m,
+                most=WIDEST_M,
+            )
+    elif kind not in NOT_WIDENED and isinstance(shape, _LINES + _POINTS):
+        yield problem(
+            "is a {kind} drawn as a {drawn} without width_m; give its"
+            " width in metres, or draw it as an area",
+            kind=kind,
+            drawn=shape.geom_type,
+        )
+
+
+def _faults_of_height(kind: str, height_m: float) -> Iterator[Problem]:
+    said = {"kind": kind, "height_m": height_m}
+    if kind not in HAS_HEIGHT:
+        # Drawing programs write 0 where nothing was entered.
+        if not (math.isnan(height_m) or height_m == 0):
+            yield problem(
                 "is a {kind}, which lies on the ground, with height_m {height_m:g}; leave"
-                " height_m empty, or give the kind that stands there ({right})"
-            ).format(kind=kind, height_m=height_m, right=either(STANDING))
-        ]
-    return []
+                " height_m empty, or give the kind that stands there ({right})",
+                **said,
+                right=either(STANDING),
+            )
+    elif not math.isnan(height_m):
+        if not 0 < height_m <= TALLEST_M:
+            yield problem(
+                "has height_m {height_m:g}; it must be more than 0 and at most"
+                " {most:g} metres",
+                **said,
+                most=TALLEST_M,
+            )
+    elif kind == "overhead line":
+        yield problem(
+            "is an overhead line without height_m; give the height of its lowest"
+            " wire in metres"
+        )
+    else:
+        yield problem(
+            "is a {kind} without height_m; give its height above ground in metres",
+            **said,
+        )
 
 
-def _faults_of_openness(kind: str, numbers: Mapping[str, float]) -> list[str]:
+def _faults_of_openness(kind: str, numbers: Mapping[str, float]) -> Iterator[Problem]:
     porosity, clear_stem_m = numbers["porosity"], numbers["clear_stem_m"]
-    faults = []
-    if not math.isnan(porosity) and not 0 <= porosity <= 1:
-        faults.append(
-            _(
-                "has porosity {porosity:g}; it must be from 0 (dense) to 1 (open), the"
-                " share of light seen through it"
-            ).format(porosity=porosity)
+    if not (math.isnan(porosity) or 0 <= porosity <= 1):
+        yield problem(
+            "has porosity {porosity:g}; it must be from 0 (dense) to 1 (open), the"
+            " share of light seen through it",
+            porosity=porosity,
         )
     if math.isnan(porosity) and kind in ASKED_POROSITY:
-        faults.append(
-            _(
-                "is a {kind} without porosity; give the share of light seen through it,"
-                " from 0 (dense) to 1 (open)"
-            ).format(kind=kind)
+        yield problem(
+            "is a {kind} without porosity; give the share of light seen through it,"
+            " from 0 (dense) to 1 (open)",
+            kind=kind,
         )
     if math.isnan(clear_stem_m):
         if kind in ASKED_CLEAR_STEM:
-            faults.append(
-                _(
-                    "is a {kind} without clear_stem_m; give the height of the lowest"
-                    " branches in metres (0 where they reach the ground)"
-                ).format(kind=kind)
+            yield problem(
+                "is a {kind} without clear_stem_m; give the height of the lowest"
+                " branches in metres (0 where they reach the ground)",
+                kind=kind,
             )
     elif clear_stem_m < 0:
-        faults.append(
-            _("has clear_stem_m {clear_stem_m:g}; it must be 0 or more").format(
-                clear_stem_m=clear_stem_m
-            )
+        yield problem(
+            "has clear_stem_m {clear_stem_m:g}; it must be 0 or more",
+            clear_stem_m=clear_stem_m,
         )
     elif kind in STANDING and clear_stem_m >= numbers["height_m"]:
-        faults.append(
-            _(
-                "has clear_stem_m {clear_stem_m:g} with height_m"
-                " {height_m:g}; the stem must end below the top"
-            ).format(clear_stem_m=clear_stem_m, height_m=numbers["height_m"])
+        yield problem(
+            "has clear_stem_m {clear_stem_m:g} with height_m"
+            " {height_m:g}; the stem must end below the top",
+            **numbers,
         )
-    return faults
+
+
+def _faults_of_leaf(kind: str, leaf: str | None) -> Iterator[Problem]:
+    right = either(LEAVES)
+    if kind in ASKED_LEAF and leaf is None:
+        yield problem("is a {kind} without leaf; say {right}", kind=kind, right=right)
+    elif leaf is not None and leaf not in LEAVES:
+        yield problem(
+            "has leaf {leaf}; right are {right}", leaf=quoted(leaf), right=right
+        )

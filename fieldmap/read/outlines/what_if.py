@@ -6,40 +6,43 @@ The choices are checked by `choices`; here names and places are looked up.
 from __future__ import annotations
 
 import itertools
+from collections import Counter
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
-import pyproj
 import shapely
 from shapely.geometry import LineString, Point
 
-from fieldmap.errors import SiteError
+from fieldmap.errors import SiteError, problem, site_error
+from fieldmap.model.coordinates import WGS84, transformer
+from fieldmap.model.fact import Fact
 from fieldmap.model.site import STANDING, Alternative
+from fieldmap.read.door import CHOICES_FILE
 from fieldmap.read.outlines.surroundings import (
     ASKED_CLEAR_STEM,
     ASKED_LEAF,
     ASKED_POROSITY,
 )
-from fieldmap.read.wording import nearest, quoted
-from fieldmap.show.text import quantities
-from fieldmap.show.text.language import _
+from fieldmap.read.wording import length, nearest, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    import pyproj
     from shapely.geometry.base import BaseGeometry
 
-    from fieldmap.model.settings import Addition, Gap, WhatIf
+    from fieldmap.errors import Problem
+    from fieldmap.model.settings import Addition, Gap, Units, WhatIf
 
-FILE = "site.toml"
 # A gap is meant for the thing it names when its place is so near (a choice).
 NEAR_M = 15.0
 
 
 def imagine(
-    wanted: Sequence[WhatIf], around: gpd.GeoDataFrame, units: quantities.Units
+    wanted: Sequence[WhatIf], around: gpd.GeoDataFrame, units: Units
 ) -> tuple[Alternative, ...]:
     """The surroundings after each change.
 
@@ -54,7 +57,18 @@ def imagine(
         When a name is unknown or double, a gap lies off its thing, a fact is missing
         of what is added, or nothing changes.
     """
-    problems = _faults_of_names([one.name for one in wanted])
+    names = Counter(one.name for one in wanted)
+    problems: list[Problem | str] = [
+        problem(
+            "{file}: {count} tables [[what_if]] are named {name}; give"
+            " each a name of its own.",
+            file=CHOICES_FILE,
+            count=count,
+            name=quoted(name),
+        )
+        for name, count in sorted(names.items())
+        if count > 1
+    ]
     found = []
     for one in wanted:
         try:
@@ -66,94 +80,96 @@ def imagine(
     return tuple(found)
 
 
-def _faults_of_names(names: list[str]) -> list[str]:
-    double = sorted({name for name in names if names.count(name) > 1})
-    return [
-        _(
-            "{file}: {count} tables [[what_if]] are named {name}; give"
-            " each a name of its own."
-        ).format(file=FILE, count=names.count(name), name=quoted(name))
-        for name in double
-    ]
+@dataclass
+class _Changed:
+    """Surroundings on which one change after the other is made."""
 
+    there: gpd.GeoDataFrame
+    label: Problem
+    outlines: list[BaseGeometry] = field(default_factory=list)
+    heights_m: list[float] = field(default_factory=lambda: [0.0])
+    changes: list[Fact] = field(default_factory=list)
 
-def _imagined(
-    one: WhatIf, around: gpd.GeoDataFrame, units: quantities.Units
-) -> Alternative:
-    label = _("{file}: [[what_if]] {name}").format(file=FILE, name=quoted(one.name))
-    if not (one.take_away or one.gaps or one.additions):
-        raise SiteError(
-            _("{label} changes nothing; give it take_away, gaps or additions.").format(
-                label=label
-            )
-        )
-    there, changes = around.copy(), []
-    changed: list[BaseGeometry] = []
-    heights_m = [0.0]
+    def note(self, outline: BaseGeometry, height_m: float, change: Fact) -> None:
+        """Keep what one change does; it is said once of a thing in several parts."""
+        self.outlines.append(outline)
+        self.heights_m.append(height_m)
+        if change not in self.changes:
+            self.changes.append(change)
 
-    def note(geometry: BaseGeometry, height_m: float, words_: str) -> None:
-        changed.append(geometry)
-        heights_m.append(height_m)
-        changes.append(words_)
+    def take_away(self, name: str) -> None:
+        """All parts of what stands under a name."""
+        these = self.there["name"] == _known(name, self.there, self.label)
+        for thing in self.there[these].itertuples():
+            change = Fact("thing_taken_away", name=name)
+            self.note(thing.geometry, thing.height_m, change)
+        self.there = self.there[~these]
 
-    for name in one.take_away:
-        these = there["name"] == _known(name, there, label)
-        for thing in there[these].itertuples():
-            note(
-                thing.geometry,
-                thing.height_m,
-                _("the {name} is taken away").format(name=_(name)),
-            )
-        there = there[~these]
-    for gap in one.gaps:
-        at, opening = _opening(gap, there, label, units)
-        thing = there.loc[at]
-        note(
-            thing.geometry.intersection(opening),
-            thing.height_m,
-            _("a gap of {width} in the {thing}").format(
-                width=quantities.length(gap.width_m, units), thing=_(gap.of)
-            ),
-        )
-        there.loc[at, "geometry"] = thing.geometry.difference(opening)
-        there = there[~there.geometry.is_empty]
-    if one.additions:
-        rows = [_added(addition, around.crs, label) for addition in one.additions]
+    def open(self, gap: Gap, units: Units) -> None:
+        """A gap in what stands."""
+        at, opening = _opening(gap, self.there, self.label, units)
+        thing = self.there.loc[at]
+        change = Fact("gap_made", width_m=gap.width_m, thing=gap.of)
+        self.note(thing.geometry.intersection(opening), thing.height_m, change)
+        self.there.loc[at, "geometry"] = thing.geometry.difference(opening)
+        self.there = self.there[~self.there.geometry.is_empty]
+
+    def add(self, additions: Sequence[Addition]) -> None:
+        """What is new."""
+        crs = self.there.crs
+        rows = [_added(addition, crs, self.label) for addition in additions]
         for row in rows:
-            note(
-                row["geometry"],
-                row["height_m"],
-                _("{name} is added").format(name=row["name"]),
-            )
-        more = gpd.GeoDataFrame(rows, geometry="geometry", crs=around.crs)
-        there = more if there.empty else pd.concat([there, more], ignore_index=True)
+            change = Fact("thing_added", name=row["name"])
+            self.note(row["geometry"], row["height_m"], change)
+        more = gpd.GeoDataFrame(rows, geometry="geometry", crs=crs)
+        if not self.there.empty:
+            more = pd.concat([self.there, more], ignore_index=True)
+        self.there = more
+
+
+def _imagined(one: WhatIf, around: gpd.GeoDataFrame, units: Units) -> Alternative:
+    label = problem(
+        "{file}: [[what_if]] {name}", file=CHOICES_FILE, name=quoted(one.name)
+    )
+    if not (one.take_away or one.gaps or one.additions):
+        raise site_error(
+            "{label} changes nothing; give it take_away, gaps or additions.",
+            label=label,
+        )
+    after = _Changed(around.copy(), label)
+    for name in one.take_away:
+        after.take_away(name)
+    for gap in one.gaps:
+        after.open(gap, units)
+    if one.additions:
+        after.add(one.additions)
     return Alternative(
         one.name,
-        there,
-        shapely.union_all(changed),
-        float(np.nanmax(heights_m)),
-        tuple(dict.fromkeys(changes)),
+        after.there,
+        shapely.union_all(after.outlines),
+        float(np.nanmax(after.heights_m)),
+        tuple(after.changes),
     )
 
 
-def _known(name: str, around: gpd.GeoDataFrame, label: str) -> str:
+def _known(name: str, around: gpd.GeoDataFrame, label: Problem) -> str:
     """The name of something that stands, or a sentence with the nearest one."""
     standing = around[around["kind"].isin(STANDING)]
     names = [str(each) for each in standing["name"]]
     if name in names:
         return name
     near = nearest(name, names)
-    perhaps = _("; did you mean {near}?").format(near=quoted(near)) if near else "."
-    raise SiteError(
-        _(
-            "{label} speaks of {name}, which is no hedge, tree, building, wall,"
-            " fence or bank of the surroundings{perhaps}"
-        ).format(label=label, name=quoted(name), perhaps=perhaps)
+    raise site_error(
+        "{label} speaks of {name}, which is no hedge, tree, building, wall,"
+        " fence or bank of the surroundings{perhaps}",
+        label=label,
+        name=quoted(name),
+        perhaps=problem("; did you mean {near}?", near=quoted(near)) if near else ".",
     )
 
 
 def _opening(
-    gap: Gap, around: gpd.GeoDataFrame, label: str, units: quantities.Units
+    gap: Gap, around: gpd.GeoDataFrame, label: Problem, units: Units
 ) -> tuple[Any, BaseGeometry]:
     """Which row a gap opens, and the ground it frees across the whole thing."""
     _known(gap.of, around, label)
@@ -163,31 +179,24 @@ def _opening(
     away_m = parts.geometry.distance(point)
     at = away_m.idxmin()
     if away_m[at] > NEAR_M:
-        raise SiteError(
-            _(
-                "{label}: the gap at longitude {longitude:g}, latitude"
-                " {latitude:g} lies {away} from"
-                " {thing}; give a place on it or within"
-                " {near}."
-            ).format(
-                label=label,
-                longitude=gap.longitude,
-                latitude=gap.latitude,
-                away=quantities.length(round(away_m[at]), units),
-                thing=quoted(gap.of),
-                near=quantities.length(NEAR_M, units),
-            )
+        raise site_error(
+            "{label}: the gap at longitude {longitude:g}, latitude {latitude:g} lies"
+            " {away} from {thing}; give a place on it or within {near}.",
+            label=label,
+            longitude=gap.longitude,
+            latitude=gap.latitude,
+            away=length(round(away_m[at]), units),
+            thing=quoted(gap.of),
+            near=length(NEAR_M, units),
         )
     outline = parts.geometry[at]
-    nearest_point = shapely.get_coordinates(shapely.shortest_line(point, outline))[1]
-    along = _direction(outline, Point(nearest_point))
+    middle = shapely.get_coordinates(shapely.shortest_line(point, outline))[1]
+    along = _direction(outline, Point(middle))
     across = np.array([-along[1], along[0]])
     # A strip of area A and rim P is about 2 A / P wide.
     reach_m = 4.0 * outline.area / outline.length
-    middle, half = nearest_point, gap.width_m / 2.0 * along
-    return at, LineString(
-        [middle - reach_m * across, middle + reach_m * across]
-    ).buffer(float(np.hypot(*half)), cap_style="flat")
+    strip = LineString([middle - reach_m * across, middle + reach_m * across])
+    return at, strip.buffer(gap.width_m / 2.0, cap_style="flat")
 
 
 def _direction(outline: BaseGeometry, near: Point) -> np.ndarray[Any, Any]:
@@ -207,7 +216,7 @@ def _direction(outline: BaseGeometry, near: Point) -> np.ndarray[Any, Any]:
     return best
 
 
-def _added(addition: Addition, crs: pyproj.CRS, label: str) -> dict[str, Any]:
+def _added(addition: Addition, crs: pyproj.CRS, label: Problem) -> dict[str, Any]:
     """A row of the surroundings, with what its kind must tell."""
     asked = {
         "porosity": ASKED_POROSITY,
@@ -216,20 +225,19 @@ def _added(addition: Addition, crs: pyproj.CRS, label: str) -> dict[str, Any]:
     }
     for key, kinds in asked.items():
         if addition.kind in kinds and getattr(addition, key) is None:
-            raise SiteError(
-                _(
-                    "{label}: {name} is a {kind} without {key}; add a line {key} = ..."
-                ).format(
-                    label=label, name=quoted(addition.name), kind=addition.kind, key=key
-                )
+            raise site_error(
+                "{label}: {name} is a {kind} without {key}; add a line {key} = ...",
+                label=label,
+                name=quoted(addition.name),
+                kind=addition.kind,
+                key=key,
             )
     line = LineString(_in_crs(addition.line, crs))
     if not line.length > 0:
-        raise SiteError(
-            _(
-                "{label}: the line of {name} has no length; give two"
-                " places that differ."
-            ).format(label=label, name=quoted(addition.name))
+        raise site_error(
+            "{label}: the line of {name} has no length; give two places that differ.",
+            label=label,
+            name=quoted(addition.name),
         )
     return {
         "name": addition.name,
@@ -247,5 +255,5 @@ def _in_crs(
     places: Sequence[tuple[float, float]], crs: pyproj.CRS
 ) -> np.ndarray[Any, Any]:
     """Longitudes and latitudes as (places, 2) metres of the working CRS."""
-    to_site = pyproj.Transformer.from_crs(4326, crs, always_xy=True)
+    to_site = transformer(WGS84, crs)
     return np.stack(to_site.transform(*np.array(places).T), axis=1)

@@ -7,27 +7,28 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from fieldmap.errors import SiteError
+from fieldmap.errors import site_error
+from fieldmap.model.fact import Fact
 from fieldmap.model.site import WeatherRecord
 from fieldmap.read.weather.csv import read_readings
 from fieldmap.read.weather.form import Found, form_of
 from fieldmap.read.weather.ghcn import read_days, read_fixed, read_lines
 from fieldmap.read.weather.hourly import read_typical_days
-from fieldmap.show.text import quantities
-from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from pathlib import Path
 
-# Lowest and highest that are believed, and the unit. Records of the world, all from
-# memory: -89.2 and 56.7 °C; a day's mean wind near 50 m/s; 1825 mm of rain in a day.
+    from fieldmap.read.door import SiteFile
+
+# Lowest and highest that are believed. Records of the world, all from memory: -89.2 and
+# 56.7 °C; a day's mean wind near 50 m/s; 1825 mm of rain in a day.
 BELIEVED = {
-    "tmin_c": (-90.0, 60.0, "°C"),
-    "tmax_c": (-90.0, 60.0, "°C"),
-    "wind_m_s": (0.0, 75.0, "m/s"),
-    "precipitation_mm": (0.0, 2000.0, "mm"),
+    "tmin_c": (-90.0, 60.0),
+    "tmax_c": (-90.0, 60.0),
+    "wind_m_s": (0.0, 75.0),
+    "precipitation_mm": (0.0, 2000.0),
 }
+PAIR = ["tmin_c", "tmax_c"]
 WIDEST_DAY_C = 60.0  # the greatest range of a day is about 57 °C (from memory)
 # Mean maximum of the warmest calendar month: 45-47 °C in the hottest places on earth
 # (from memory), and over 5 °C wherever anything is grown.
@@ -43,10 +44,10 @@ PUBLISHED = {
 }
 
 
-def read_weather(path: Path, file: str) -> WeatherRecord:
+def read_weather(path: SiteFile) -> WeatherRecord:
     """Daily minima and maxima (wind and precipitation where told) in metric units.
 
-    The file is a table of the grower's own (`weather_csv`), a station's file of
+    The file is a table of the grower's own (`weather.csv`), a station's file of
     GHCN-Daily or a typical year; which of them is seen from its first lines. An empty
     reading is missing and stays so. Readings that cannot be are left out and
     said: beyond the world's records, a minimum above the day's maximum, a day wider
@@ -60,14 +61,14 @@ def read_weather(path: Path, file: str) -> WeatherRecord:
         or the unit cannot be the one that the header says.
     """
     form = form_of(path)
-    found = _own(path, file) if form == "own" else PUBLISHED[form](path, file)
-    days, left_out = _believed(found.readings, file)
-    if days[["tmin_c", "tmax_c"]].isna().all(axis=None):
-        raise SiteError(
-            _(
-                "{file} holds {count} days and not one usable temperature; fill in"
-                " tmin and tmax."
-            ).format(file=file, count=len(days))
+    found = _own(path) if form == "own" else PUBLISHED[form](path)
+    days, left_out = _believed(found.readings, path.name)
+    if days[PAIR].isna().all(axis=None):
+        raise site_error(
+            "{file} holds {count} days and not one usable temperature; fill in"
+            " tmin and tmax.",
+            file=path.name,
+            count=len(days),
         )
     return WeatherRecord(
         days,
@@ -78,52 +79,49 @@ def read_weather(path: Path, file: str) -> WeatherRecord:
     )
 
 
-def _own(path: Path, file: str) -> Found:
-    readings, header = read_readings(path, file)
-    _check_sequence(pd.DatetimeIndex(readings.index), file)
-    _check_units(readings, header, file)
+def _own(path: SiteFile) -> Found:
+    readings, header = read_readings(path)
+    _check_sequence(pd.DatetimeIndex(readings.index), path.name)
+    _check_units(readings, header, path.name)
     return Found(readings, (), None)
 
 
 def _check_sequence(dates: pd.DatetimeIndex, file: str) -> None:
     double = dates[dates.duplicated()].unique()
     if len(double):
-        raise SiteError(
-            _(
-                "{file} has more than one line for {count} of its days, first for"
-                " {first:%Y-%m-%d}; keep one line for each day."
-            ).format(file=file, count=len(double), first=double[0])
+        raise site_error(
+            "{file} has more than one line for {count} of its days, first for"
+            " {first:%Y-%m-%d}; keep one line for each day.",
+            file=file,
+            count=len(double),
+            first=double[0],
         )
-    every = pd.date_range(dates[0], dates[-1])
-    if len(every) == len(dates):
+    absent = pd.date_range(dates[0], dates[-1]).difference(dates)
+    if absent.empty:
         return
     day = pd.Timedelta(days=1)
-    absent = every.difference(dates)
     starts = absent[~(absent - day).isin(absent)]
     ends = absent[~(absent + day).isin(absent)]
-    length = (ends[0] - starts[0]).days + 1
+    gap = {
+        "file": file,
+        "length": (ends[0] - starts[0]).days + 1,
+        "first": starts[0],
+        "last": ends[0],
+    }
     if len(starts) == 1:
-        raise SiteError(
-            _(
-                "{file} has a gap: {length} days from {first:%Y-%m-%d} to"
-                " {last:%Y-%m-%d} are missing; write a line for each day, with empty"
-                " readings where the station was down."
-            ).format(file=file, length=length, first=starts[0], last=ends[0])
-        )
-    days, gaps = len(absent), len(starts)
-    raise SiteError(
-        _(
+        raise site_error(
             "{file} has a gap: {length} days from {first:%Y-%m-%d} to"
-            " {last:%Y-%m-%d} are missing; in all {days} days in {gaps} gaps; write a"
-            " line for each day, with empty readings where the station was down."
-        ).format(
-            file=file,
-            length=length,
-            first=starts[0],
-            last=ends[0],
-            days=days,
-            gaps=gaps,
+            " {last:%Y-%m-%d} are missing; write a line for each day, with empty"
+            " readings where the station was down.",
+            **gap,
         )
+    raise site_error(
+        "{file} has a gap: {length} days from {first:%Y-%m-%d} to"
+        " {last:%Y-%m-%d} are missing; in all {days} days in {gaps} gaps; write a"
+        " line for each day, with empty readings where the station was down.",
+        **gap,
+        days=len(absent),
+        gaps=len(starts),
     )
 
 
@@ -133,72 +131,53 @@ def _check_units(readings: pd.DataFrame, header: Sequence[str], file: str) -> No
     both = int((tmin_c.notna() & tmax_c.notna()).sum())
     wrong_way = int((tmin_c > tmax_c).sum())
     if wrong_way > SWAPPED_SHARE * both:
-        raise SiteError(
-            _(
-                "{file}: tmin is above tmax on {wrong_way} of {both} days; the two columns"
-                " look swapped: exchange their names in the header."
-            ).format(file=file, wrong_way=wrong_way, both=both)
+        raise site_error(
+            "{file}: tmin is above tmax on {wrong_way} of {both} days; the two columns"
+            " look swapped: exchange their names in the header.",
+            file=file,
+            wrong_way=wrong_way,
+            both=both,
         )
     months = pd.DatetimeIndex(readings.index).month
     warmest_c = float(tmax_c.groupby(months).mean().max())
     if "tmax_c" in header and warmest_c > HOTTEST_MONTH_C:
-        raise SiteError(
-            _(
-                "{file}: the warmest month's mean tmax_c is {warmest_c:.0f}, hotter than"
-                " anywhere on earth; it looks like °F: rename the columns to tmin_f and"
-                " tmax_f."
-            ).format(file=file, warmest_c=warmest_c)
+        raise site_error(
+            "{file}: the warmest month's mean tmax_c is {warmest_c:.0f}, hotter than"
+            " anywhere on earth; it looks like °F: rename the columns to tmin_f and"
+            " tmax_f.",
+            file=file,
+            warmest_c=warmest_c,
         )
     if "tmax_f" in header and warmest_c < COLDEST_SUMMER_C:
-        raise SiteError(
-            _(
-                "{file}: the warmest month's mean tmax_f is {warmest_f:.0f}, too"
-                " cold for anything to grow; it looks like °C: rename the columns to tmin_c"
-                " and tmax_c."
-            ).format(file=file, warmest_f=warmest_c * 1.8 + 32)
+        raise site_error(
+            "{file}: the warmest month's mean tmax_f is {warmest_f:.0f}, too"
+            " cold for anything to grow; it looks like °C: rename the columns to tmin_c"
+            " and tmax_c.",
+            file=file,
+            warmest_f=warmest_c * 1.8 + 32,
         )
 
 
-def _believed(readings: pd.DataFrame, file: str) -> tuple[pd.DataFrame, list[str]]:
-    """Readings without the impossible ones, and a sentence for each of those."""
+def _believed(readings: pd.DataFrame, file: str) -> tuple[pd.DataFrame, list[Fact]]:
+    """Readings without the impossible ones, and each of those."""
     days = readings.copy()
-    sentences: list[str] = []
+    left_out: list[Fact] = []
 
-    def leave_out(wrong: pd.Series, columns: list[str], why: str) -> None:
+    def leave_out(wrong: pd.Series, columns: list[str], why: Fact) -> None:
         for date, day in days.loc[wrong, columns].iterrows():
-            values = quantities.listed(
-                [
-                    f"{column.split('_')[0]} {day[column]:.1f} {BELIEVED[column][2]}"
-                    for column in columns
-                ]
+            read = {name: float(day[name]) for name in columns}
+            fact = Fact(
+                "reading_left_out", file=file, date=date, readings=read, why=why
             )
-            sentences.append(
-                _("{file}, {date:%Y-%m-%d}: {values} are left out, {why}.").format(
-                    file=file, date=date, values=values, why=why
-                )
-                if len(columns) > 1
-                else _("{file}, {date:%Y-%m-%d}: {values} is left out, {why}.").format(
-                    file=file, date=date, values=values, why=why
-                )
-            )
+            left_out.append(fact)
         days.loc[wrong, columns] = np.nan
 
-    for name, (lowest, highest, unit) in BELIEVED.items():
+    for name, (lowest, highest) in BELIEVED.items():
         if name in days:
             beyond = (days[name] < lowest) | (days[name] > highest)
-            leave_out(
-                beyond,
-                [name],
-                _("beyond {lowest:g} to {highest:g} {unit}").format(
-                    lowest=lowest, highest=highest, unit=unit
-                ),
-            )
-    pair = ["tmin_c", "tmax_c"]
+            why = Fact("beyond_belief", column=name, lowest=lowest, highest=highest)
+            leave_out(beyond, [name], why)
     range_c = days["tmax_c"] - days["tmin_c"]
-    leave_out(range_c < 0, pair, _("since the minimum is above the maximum"))
-    leave_out(
-        range_c > WIDEST_DAY_C,
-        pair,
-        _("since no day is {most:g} °C wide").format(most=WIDEST_DAY_C),
-    )
-    return days, sentences
+    leave_out(range_c < 0, PAIR, Fact("minimum_above_maximum"))
+    leave_out(range_c > WIDEST_DAY_C, PAIR, Fact("day_too_wide", most=WIDEST_DAY_C))
+    return days, left_out

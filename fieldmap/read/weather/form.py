@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 from fieldmap.model.settings import Station
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     import pandas as pd
+
+    from fieldmap.model.fact import Fact
+    from fieldmap.read.door import SiteFile
 
 Form = Literal["own", "fixed", "lines", "days", "typical year"]
 
@@ -30,20 +31,20 @@ class Found(NamedTuple):
     readings
         One row a day without gaps, columns as in `WeatherRecord.days`.
     remarks
-        One sentence for each thing that the reader should know.
+        What the reader should know.
     station
         Where it was kept, None where the file does not say.
     """
 
     readings: pd.DataFrame
-    remarks: tuple[str, ...]
+    remarks: tuple[Fact, ...]
     station: Station | None
 
 
-def form_of(path: Path) -> Form:
+def form_of(path: SiteFile) -> Form:
     """The form that the first lines have; "own" where they have no other."""
-    with path.open("rb") as opened:
-        lines = opened.read(BEGINNING).decode("latin-1").lstrip("ï»¿").splitlines()
+    beginning = path.beginning(BEGINNING).decode("latin-1")
+    lines = beginning.lstrip("ï»¿").splitlines()
     first, second = (*lines, "", "")[:2]
     names = [name.strip(' "') for name in first.split(",")]
     if _FIXED.match(first):

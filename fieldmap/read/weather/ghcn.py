@@ -8,22 +8,23 @@ line have no reading; a value whose quality flag is set failed a check of the ar
 
 from __future__ import annotations
 
+import io
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
-from fieldmap.errors import SiteError
+from fieldmap.errors import joined, problem, site_error
+from fieldmap.model.fact import Fact
 from fieldmap.read.weather.form import Found, station_of
-from fieldmap.read.wording import quoted, some
-from fieldmap.show.text import quantities
-from fieldmap.show.text.language import _
+from fieldmap.read.wording import listed, quoted, refuse_any
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from pathlib import Path
 
+    from fieldmap.errors import Problem
     from fieldmap.model.settings import Station
+    from fieldmap.read.door import SiteFile
 
 ELEMENTS = {
     "TMIN": "tmin_c",
@@ -41,7 +42,7 @@ _DAYS_AT, _DAY_WIDTH = 21, 8
 _SHOWN = 3
 
 
-def read_fixed(path: Path, file: str) -> Found:
+def read_fixed(path: SiteFile) -> Found:
     """A fixed-width station file: one line for each month and element.
 
     Raises
@@ -49,12 +50,11 @@ def read_fixed(path: Path, file: str) -> Found:
     SiteError
         As `_found`.
     """
-    return _found(pd.DataFrame(_fixed_readings(path)), file, None)
+    return _found(pd.DataFrame(_fixed_readings(path)), path.name, None)
 
 
-def _fixed_readings(path: Path) -> Iterator[dict[str, object]]:
-    text = path.read_text(encoding="latin-1")
-    for number, line in enumerate(text.splitlines(), start=1):
+def _fixed_readings(path: SiteFile) -> Iterator[dict[str, object]]:
+    for number, line in enumerate(path.text("latin-1").splitlines(), start=1):
         if line[17:21] not in ELEMENTS:
             continue
         for day in range(31):
@@ -72,7 +72,7 @@ def _fixed_readings(path: Path) -> Iterator[dict[str, object]]:
                 }
 
 
-def read_lines(path: Path, file: str) -> Found:
+def read_lines(path: SiteFile) -> Found:
     """A CSV with one line for each reading.
 
     Raises
@@ -80,13 +80,13 @@ def read_lines(path: Path, file: str) -> Found:
     SiteError
         As `_found`, and where a line has too many fields.
     """
-    table = _text_table(path, file, header=None, names=range(8))
+    table = _text_table(path, header=None, names=range(8))
     table = table[table[0] != "ID"]
     readings = table[list(range(len(LINE_FIELDS)))].set_axis(LINE_FIELDS, axis=1)
-    return _found(readings.assign(line=table.index + 1), file, None)
+    return _found(readings.assign(line=table.index + 1), path.name, None)
 
 
-def read_days(path: Path, file: str) -> Found:
+def read_days(path: SiteFile) -> Found:
     """A CSV with one line for each day, a header and columns of attributes.
 
     Raises
@@ -95,24 +95,21 @@ def read_days(path: Path, file: str) -> Found:
         As `_found`, and where the columns are those of another download, in which the
         unit is the one that was clicked and stands nowhere.
     """
-    table = _text_table(path, file, header=0)
+    table = _text_table(path, header=0)
     columns = tuple(table.columns)
     attributes = [f"{name}_ATTRIBUTES" for name in NEEDED]
     if columns[: len(DAY_COLUMNS)] != DAY_COLUMNS or any(
         name in columns and f"{name}_ATTRIBUTES" not in columns for name in NEEDED
     ):
-        raise SiteError(
-            _(
-                "{file}: it begins with {header}, as downloads do"
-                " whose units stand nowhere in them; take the station's file of the GHCN-Daily"
-                " archive, which begins with {first_columns} and has"
-                " {other_columns}."
-            ).format(
-                file=file,
-                header=quoted(",".join(columns[:6])),
-                first_columns=",".join(DAY_COLUMNS),
-                other_columns=quantities.listed(attributes),
-            )
+        raise site_error(
+            "{file}: it begins with {header}, as downloads do"
+            " whose units stand nowhere in them; take the station's file of the GHCN-Daily"
+            " archive, which begins with {first_columns} and has"
+            " {other_columns}.",
+            file=path.name,
+            header=quoted(",".join(columns[:6])),
+            first_columns=",".join(DAY_COLUMNS),
+            other_columns=listed(attributes),
         )
     parts = []
     for element in ELEMENTS:
@@ -132,18 +129,20 @@ def read_days(path: Path, file: str) -> Found:
         )
         parts.append(part[part["value"] != ""])
     readings = pd.concat(parts) if parts else pd.DataFrame()
-    return _found(readings, file, _place(table))
+    return _found(readings, path.name, _place(table))
 
 
-def _text_table(path: Path, file: str, **how: Any) -> pd.DataFrame:
+def _text_table(path: SiteFile, **how: Any) -> pd.DataFrame:
     try:
-        table: pd.DataFrame = pd.read_csv(path, dtype=str, keep_default_na=False, **how)
+        table: pd.DataFrame = pd.read_csv(
+            io.StringIO(path.text("utf-8-sig")), dtype=str, keep_default_na=False, **how
+        )
     except (ValueError, pd.errors.ParserError) as error:
-        raise SiteError(
-            _(
-                "{file} looks like a GHCN-Daily table and cannot be read as one ({error});"
-                " download it again."
-            ).format(file=file, error=error)
+        raise site_error(
+            "{file} looks like a GHCN-Daily table and cannot be read as one ({error});"
+            " download it again.",
+            file=path.name,
+            error=error,
         ) from error
     return table
 
@@ -173,11 +172,12 @@ def _found(readings: pd.DataFrame, file: str, station: Station | None) -> Found:
     wanted = wanted[values != MISSING]
     for element in NEEDED:
         if not (wanted["element"] == element).any():
-            raise SiteError(
-                _(
-                    "{file} has no {element} in it; choose a station that recorded both"
-                    " {elements}."
-                ).format(file=file, element=element, elements=quantities.listed(NEEDED))
+            raise site_error(
+                "{file} has no {element} in it; choose a station that recorded both"
+                " {elements}.",
+                file=file,
+                element=element,
+                elements=listed(NEEDED),
             )
     _check_single(wanted, file)
     temperatures = wanted[wanted["element"].isin(NEEDED)]["date"]
@@ -194,106 +194,96 @@ def _found(readings: pd.DataFrame, file: str, station: Station | None) -> Found:
     return Found(table[columns].rename_axis(columns=None), remarks, station)
 
 
-def _flagged(wanted: pd.DataFrame, file: str) -> list[str]:
-    """A sentence on the readings that failed a check of the archive, if any did."""
+def _flagged(wanted: pd.DataFrame, file: str) -> list[Fact]:
+    """The readings that failed a check of the archive, if any did."""
     flagged = wanted[wanted["quality"] != ""].sort_values("date")
     if flagged.empty:
         return []
     shown = [
-        _("{element} of {date:%Y-%m-%d} (flag {quality})").format(
-            element=row.element, date=row.date, quality=row.quality
-        )
+        Fact("flagged_reading", element=row.element, date=row.date, quality=row.quality)
         for row in flagged.head(_SHOWN).itertuples()
     ]
-    return [
-        _(
-            "{file}: readings that failed a check of the archive are left out,"
-            " {count} in all: {shown}."
-        ).format(file=file, count=len(flagged), shown=_first(shown, len(flagged)))
-    ]
+    return [Fact("readings_flagged", file=file, count=len(flagged), shown=shown)]
 
 
-def _absent(absent: pd.DatetimeIndex, days: int, file: str) -> list[str]:
-    """A sentence on the days that the archive leaves out, if there are any."""
+def _absent(absent: pd.DatetimeIndex, days: int, file: str) -> list[Fact]:
+    """The days that the archive leaves out, if there are any."""
     if absent.empty:
         return []
     shown = [f"{day:%Y-%m-%d}" for day in absent[:_SHOWN]]
-    return [
-        _(
-            "{file}: days without a temperature stay missing, {count} of {days}:"
-            " {shown}."
-        ).format(
-            file=file, count=len(absent), days=days, shown=_first(shown, len(absent))
-        )
-    ]
-
-
-def _first(shown: list[str], count: int) -> str:
-    """The first of many, and how many more."""
-    more = (
-        _(" and {count} more").format(count=count - len(shown))
-        if count > len(shown)
-        else ""
-    )
-    return f"{', '.join(shown)}{more}"
+    return [Fact("days_absent", file=file, count=len(absent), days=days, shown=shown)]
 
 
 def _check_one_station(readings: pd.DataFrame, file: str) -> None:
     if readings.empty:
-        raise SiteError(
-            _(
-                "{file} has no {one} and no {other} in it; choose a station that"
-                " recorded both."
-            ).format(file=file, one=NEEDED[0], other=NEEDED[1])
+        raise site_error(
+            "{file} has no {one} and no {other} in it; choose a station that"
+            " recorded both.",
+            file=file,
+            one=NEEDED[0],
+            other=NEEDED[1],
         )
     stations = sorted(readings["station"].unique())
     if len(stations) > 1:
-        raise SiteError(
-            _(
-                "{file} holds {count} stations, such as {one} and"
-                " {other}; keep the lines of one."
-            ).format(file=file, count=len(stations), one=stations[0], other=stations[1])
+        raise site_error(
+            "{file} holds {count} stations, such as {one} and"
+            " {other}; keep the lines of one.",
+            file=file,
+            count=len(stations),
+            one=stations[0],
+            other=stations[1],
         )
 
 
 def _values(wanted: pd.DataFrame, file: str) -> pd.Series:
     whole = wanted["value"].str.fullmatch(r"\s*-?\d+\s*")
     wrong = [
-        _(
+        problem(
             "{file}: line {line} has {element} {value}; GHCN-Daily"
-            " holds whole numbers (tenths of °C); take the file as the archive has it."
-        ).format(file=file, line=row.line, element=row.element, value=quoted(row.value))
+            " holds whole numbers (tenths of °C); take the file as the archive has it.",
+            file=file,
+            line=row.line,
+            element=row.element,
+            value=quoted(row.value),
+        )
         for row in wanted[~whole].itertuples()
     ]
-    if wrong:
-        raise SiteError(some(wrong, most=3))
+    refuse_any(wrong, file, most=3)
     return wanted["value"].astype(int)
 
 
 def _dates(wanted: pd.DataFrame, file: str) -> pd.Series:
     dates = pd.to_datetime(wanted["date"], format="%Y%m%d", errors="coerce")
     wrong = [
-        _(
+        problem(
             "{file}: line {line} has a reading of {date}, which is no day"
-            " (year, month, day); download it again."
-        ).format(file=file, line=row.line, date=quoted(row.date))
+            " (year, month, day); download it again.",
+            file=file,
+            line=row.line,
+            date=quoted(row.date),
+        )
         for row in wanted[dates.isna()].itertuples()
     ]
-    if wrong:
-        raise SiteError(some(wrong, most=3))
+    refuse_any(wrong, file, most=3)
     return dates
 
 
 def _check_single(wanted: pd.DataFrame, file: str) -> None:
     double = wanted[wanted.duplicated(["element", "date"])].sort_values("date")
-    if len(double):
-        shown = [
-            _("{element} of {date:%Y-%m-%d}").format(element=row.element, date=row.date)
-            for row in double.head(_SHOWN).itertuples()
-        ]
-        raise SiteError(
-            _(
-                "{file}: readings that stand more than once, {count} in all:"
-                " {shown}; keep one line for each."
-            ).format(file=file, count=len(double), shown=_first(shown, len(double)))
+    if double.empty:
+        return
+    shown: list[Problem | str] = []
+    for row in double.head(_SHOWN).itertuples():
+        reading = problem(
+            "{element} of {date:%Y-%m-%d}", element=row.element, date=row.date
         )
+        shown += [", ", reading] if shown else [reading]
+    if len(double) > _SHOWN:
+        shown.append(problem(" and {count} more", count=len(double) - _SHOWN))
+    raise site_error(
+        "{file}: readings that stand more than once, {count} in all:"
+        " {shown}; keep one line for each.",
+        file=file,
+        count=len(double),
+        shown=joined(*shown),
+    )

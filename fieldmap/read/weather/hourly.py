@@ -13,12 +13,13 @@ import numpy as np
 import pandas as pd
 import pvlib
 
-from fieldmap.errors import SiteError
+from fieldmap.errors import SiteError, problem, site_error
+from fieldmap.model.fact import Fact
 from fieldmap.read.weather.form import BEGINNING, Found, station_of
-from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
-    from pathlib import Path
+    from fieldmap.errors import Problem
+    from fieldmap.read.door import SiteFile
 
 # The calendar that its days are set on; any year without a leap day would do.
 YEAR = 2001
@@ -30,7 +31,7 @@ TEMPERATURE_C = (-90.0, 60.0)
 WIND_M_S = (0.0, 75.0)
 
 
-def read_typical_days(path: Path, file: str) -> Found:
+def read_typical_days(path: SiteFile) -> Found:
     """Daily minimum and maximum of the hours, and mean wind, from TMY3, TM2 or EPW.
 
     A day that lacks an hour has no reading.
@@ -40,22 +41,19 @@ def read_typical_days(path: Path, file: str) -> Found:
     SiteError
         When it cannot be read or is no whole year.
     """
-    hours, (latitude, longitude, elevation_m) = _hours(path, file)
+    hours, (latitude, longitude, elevation_m) = _hours(path)
     days = pd.to_datetime(
         {"year": YEAR, "month": hours["month"], "day": hours["day"]}, errors="coerce"
     )
     if len(hours) != HOURS or not (days.value_counts() == HOURS_A_DAY).all():
-        raise SiteError(
-            _(
-                "{file} has {count} hours on {days} days; a typical year has"
-                " {hours}, {hours_a_day} on each of 365 days."
-            ).format(
-                file=file,
-                count=len(hours),
-                days=days.nunique(),
-                hours=HOURS,
-                hours_a_day=HOURS_A_DAY,
-            )
+        raise site_error(
+            "{file} has {count} hours on {days} days; a typical year has"
+            " {hours}, {hours_a_day} on each of 365 days.",
+            file=path.name,
+            count=len(hours),
+            days=days.nunique(),
+            hours=HOURS,
+            hours_a_day=HOURS_A_DAY,
         )
     temperature_c = hours["temperature_c"].where(
         hours["temperature_c"].between(*TEMPERATURE_C)
@@ -69,21 +67,9 @@ def read_typical_days(path: Path, file: str) -> Found:
         }
     ).rename_axis("date")
     missing = int(temperature_c.isna().sum())
-    remarks = [
-        _(
-            "{file} is a typical year, put together from months of many years and set on the"
-            " calendar of {year}: it shows how warm the months are, but one made-up year"
-            " gives no odds, so no date of frost can be told from it; minima and maxima are"
-            " those of full hours, a little narrower than a thermometer's."
-        ).format(file=file, year=YEAR)
-    ]
+    remarks = [Fact("typical_year", file=path.name, year=YEAR)]
     if missing:
-        remarks.append(
-            _(
-                "{file}: days with an hour without a temperature stay missing; such hours"
-                " are {missing} in all."
-            ).format(file=file, missing=missing)
-        )
+        remarks.append(Fact("hours_missing", file=path.name, missing=missing))
     station = station_of(latitude, longitude, elevation_m)
     return Found(readings, tuple(remarks), station)
 
@@ -93,33 +79,27 @@ def _of_whole_days(hours: pd.Series, days: pd.Series, what: str) -> pd.Series:
     return by_day.agg(what).where(by_day.count() == HOURS_A_DAY)
 
 
-def _hours(path: Path, file: str) -> tuple[pd.DataFrame, tuple[float, float, float]]:
+def _hours(path: SiteFile) -> tuple[pd.DataFrame, tuple[float, float, float]]:
     """Temperature, wind, month and day of each hour, and the place."""
-    with path.open("rb") as opened:
-        beginning = opened.read(BEGINNING).decode("latin-1")
+    beginning = path.beginning(BEGINNING).decode("latin-1")
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of pvlib's readers about their own future
             if beginning.startswith("LOCATION,"):
-                hours, about = pvlib.iotools.read_epw(path)
+                hours, about = pvlib.iotools.read_epw(path.path)
                 names, scale = ("temp_air", "wind_speed"), 1.0
             elif "Date (MM/DD/YYYY)" in beginning:
                 hours, about = pvlib.iotools.read_tmy3(
-                    path, coerce_year=YEAR, map_variables=True
+                    path.path, coerce_year=YEAR, map_variables=True
                 )
                 names, scale = ("temp_air", "wind_speed"), 1.0
                 # Its hours are named by their end, 24:00 being the next day's start.
                 hours.index = hours.index - pd.Timedelta(minutes=30)
             else:
-                hours, about = pvlib.iotools.read_tmy2(path)
+                hours, about = pvlib.iotools.read_tmy2(path.path)
                 names, scale = ("DryBulb", "Wspd"), 0.1
     except Exception as error:  # pvlib's readers fail in many ways
-        raise SiteError(
-            _(
-                "{file} cannot be read as a typical year ({kind}: {error});"
-                " save it again from its source."
-            ).format(file=file, kind=type(error).__name__, error=error)
-        ) from error
+        raise SiteError(no_typical_year(path.name, error)) from error
     temperature, wind = (hours[name].to_numpy(float) * scale for name in names)
     table = pd.DataFrame(
         {
@@ -131,3 +111,14 @@ def _hours(path: Path, file: str) -> tuple[pd.DataFrame, tuple[float, float, flo
     )
     where = tuple(float(about[name]) for name in ("latitude", "longitude", "altitude"))
     return table, (where[0], where[1], where[2])
+
+
+def no_typical_year(file: str, error: Exception) -> Problem:
+    """What to say of a file that the readers of typical years cannot read."""
+    return problem(
+        "{file} cannot be read as a typical year ({kind}: {error});"
+        " save it again from its source.",
+        file=file,
+        kind=type(error).__name__,
+        error=error,
+    )

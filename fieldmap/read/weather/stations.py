@@ -1,15 +1,15 @@
-"""Several weather stations: which of them stands nearest, in distance and in height."""
+"""Where the weather was recorded, and which of several stations stands nearest."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from fieldmap.errors import SiteError
+from fieldmap.errors import SiteError, problem
+from fieldmap.model.fact import Fact
 from fieldmap.model.settings import Station
 from fieldmap.read import place
+from fieldmap.read.door import CHOICES_FILE
 from fieldmap.read.wording import quoted
-from fieldmap.show.text import quantities
-from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -17,7 +17,11 @@ if TYPE_CHECKING:
     from fieldmap.model.settings import Settings
     from fieldmap.model.site import WeatherRecord
 
-CHOICES_FILE = "site.toml"
+# Farther off, a station's weather is that of another region (common practice).
+FARTHEST_STATION_KM = 300.0
+# Nearer than this, a place told twice is one: files round to 0.01°, maps to a few metres.
+SAME_PLACE_KM = 2.0
+SAME_HEIGHT_M = 20.0
 # So many kilometres off count as much as so many metres higher or lower: in 100 m the
 # air is about half a degree colder (a choice, no source).
 KM_AS_MUCH_AS, METRES = 10.0, 100.0
@@ -36,18 +40,11 @@ class Away(NamedTuple):
         """Distance and height in one number; the least is nearest."""
         return self.km / KM_AS_MUCH_AS + abs(self.higher_m) / METRES
 
-    def sentence(self, units: quantities.Units) -> str:
+    @property
+    def fact(self) -> Fact:
         """Where it stands, seen from the plots."""
-        height = quantities.length(round(abs(self.higher_m)), units)
-        distance = quantities.distance(self.km, units)
-        return (
-            _("{file} ({distance} off, {height} higher)").format(
-                file=self.file, distance=distance, height=height
-            )
-            if self.higher_m > 0
-            else _("{file} ({distance} off, {height} lower)").format(
-                file=self.file, distance=distance, height=height
-            )
+        return Fact(
+            "station_away", file=self.file, away_km=self.km, higher_m=self.higher_m
         )
 
 
@@ -57,7 +54,7 @@ def choose(
     longitude: float,
     latitude: float,
     height_m: float,
-) -> tuple[Settings, tuple[str, ...]]:
+) -> tuple[Settings, tuple[Fact, ...]]:
     """Settings with the nearest of all stations, and why it is.
 
     Parameters
@@ -74,10 +71,12 @@ def choose(
     """
     names = [settings.files.weather, *(o.weather for o in settings.other_stations)]
     problems = [
-        _(
+        problem(
             "{choices}: two weather stations have the same file, {name}; give "
-            "each its own."
-        ).format(choices=CHOICES_FILE, name=quoted(name))
+            "each its own.",
+            choices=CHOICES_FILE,
+            name=quoted(name),
+        )
         for name in dict.fromkeys(names)
         if names.count(name) > 1
     ]
@@ -86,11 +85,13 @@ def choose(
         where = told or records[file].station
         if where is None:
             problems.append(
-                _(
+                problem(
                     "{choices}: where the weather of {file} was kept is not "
                     "told, so it cannot be compared; give its latitude, longitude and "
-                    "elevation_m."
-                ).format(choices=CHOICES_FILE, file=quoted(file))
+                    "elevation_m.",
+                    choices=CHOICES_FILE,
+                    file=quoted(file),
+                )
             )
             continue
         km = place.distance_km(longitude, latitude, where.longitude, where.latitude)
@@ -98,16 +99,19 @@ def choose(
     if problems:
         raise SiteError(problems)
     order.sort(key=lambda away: (away.far, away.file))
-    chosen = order[0]
-    return (
-        settings.model_copy(
-            update={
-                "station": chosen.station,
-                "files": settings.files.model_copy(update={"weather": chosen.file}),
-            }
-        ),
-        (_why(order, settings.units),),
+    nearest, following = order[:2]
+    files = settings.files.model_copy(update={"weather": nearest.file})
+    why = Fact(
+        "nearest_station",
+        count=len(order),
+        nearest=nearest.fact,
+        distance_km=KM_AS_MUCH_AS,
+        height_m=METRES,
+        following=following.fact,
+        choices=CHOICES_FILE,
     )
+    update = {"station": nearest.station, "files": files}
+    return settings.model_copy(update=update), (why,)
 
 
 def _places(settings: Settings) -> dict[str, Station | None]:
@@ -125,18 +129,76 @@ def _places(settings: Settings) -> dict[str, Station | None]:
     return places
 
 
-def _why(order: list[Away], units: quantities.Units) -> str:
-    return _(
-        "Of {count} weather stations {nearest} is taken, as the "
-        "nearest: {distance} off count like "
-        "{height} of height. The next is "
-        "{next}. To have it otherwise, leave the other out of "
-        "{choices}."
-    ).format(
-        count=len(order),
-        nearest=order[0].sentence(units),
-        distance=quantities.distance(KM_AS_MUCH_AS, units),
-        height=quantities.length(METRES, units),
-        next=order[1].sentence(units),
-        choices=CHOICES_FILE,
+def with_station(
+    settings: Settings, weather: WeatherRecord | None
+) -> tuple[Settings, tuple[Fact, ...]]:
+    """Settings with the place that the record itself tells, where they have none."""
+    told = None if weather is None else weather.station
+    if told is None:
+        return settings, ()
+    own = settings.station
+    said = Fact("record_tells_place", file=settings.files.weather, **dict(told))
+    if own is None:
+        taken = Fact("station_taken", said=said, choices=CHOICES_FILE)
+        return settings.model_copy(update={"station": told}), (taken,)
+    away_km = place.distance_km(
+        own.longitude, own.latitude, told.longitude, told.latitude
     )
+    higher_m = own.elevation_m - told.elevation_m
+    if away_km < SAME_PLACE_KM and abs(higher_m) < SAME_HEIGHT_M:
+        return settings, ()
+    kept = Fact(
+        "station_kept",
+        said=said,
+        choices=CHOICES_FILE,
+        away_km=away_km,
+        higher_m=higher_m,
+    )
+    return settings, (kept,)
+
+
+def check_place(
+    station: Station | None, longitude: float, latitude: float
+) -> tuple[Fact, ...]:
+    """Remarks on the station's place, seen from the plots' middle.
+
+    Raises
+    ------
+    SiteError
+        When it is far off and would be near with latitude and longitude swapped.
+    """
+    if station is None:
+        return ()
+    away_km = place.distance_km(
+        longitude, latitude, station.longitude, station.latitude
+    )
+    if away_km <= FARTHEST_STATION_KM:
+        return ()
+    where = {
+        "choices": CHOICES_FILE,
+        "station_latitude": station.latitude,
+        "station_longitude": station.longitude,
+        "away_km": away_km,
+        "latitude": latitude,
+        "longitude": longitude,
+    }
+    if _is_near_when_swapped(station, longitude, latitude):
+        said = problem(
+            "{choices}: the [station] at latitude {station_latitude:g}, longitude"
+            " {station_longitude:g} is {away_km:.0f} km from the plots (latitude"
+            " {latitude:.3f}, longitude {longitude:.3f})",
+            **where,
+        )
+        raise SiteError(
+            problem("{said}; its latitude and longitude look swapped.", said=said)
+        )
+    return (Fact("station_far_off", **where),)
+
+
+def _is_near_when_swapped(station: Station, longitude: float, latitude: float) -> bool:
+    if abs(station.longitude) > 90:
+        return False
+    away_km = place.distance_km(
+        longitude, latitude, station.latitude, station.longitude
+    )
+    return away_km <= FARTHEST_STATION_KM

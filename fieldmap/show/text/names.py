@@ -24,6 +24,75 @@ COVER_NAMES = (
     later("shade cloth 40 %"),
     later("shade cloth 50 %"),
 )
+# Kinds of surroundings, in the order of `model.site.KINDS`.
+SURROUNDINGS = (
+    later("building"),
+    later("hedge"),
+    later("tree"),
+    later("trees"),
+    later("wall"),
+    later("fence"),
+    later("bank"),
+    later("water"),
+    later("water point"),
+    later("gate"),
+    later("overhead line"),
+    later("road"),
+    later("keep off"),
+)
+SOILS = (later("sand"), later("loam"), later("clay"))
+GROUNDS = (
+    later("grass"),
+    later("arable"),
+    later("bare"),
+    later("wood"),
+    later("sealed"),
+)
+# What a grower may have seen on a piece of ground.
+SEEN = (
+    later("white at dawn"),
+    later("snow leaves first"),
+    later("puddles in March"),
+    later("dries first"),
+)
+CROP_CLASSES = (
+    later("hardy crops"),
+    later("half-hardy crops"),
+    later("tender crops"),
+    later("warm-loving crops"),
+)
+# Crops of crops.toml, and its notes on shade.
+CROPS = (
+    later("lettuce"),
+    later("spinach"),
+    later("kale"),
+    later("pea"),
+    later("broad bean"),
+    later("onion sets"),
+    later("potato"),
+    later("radish"),
+    later("carrot"),
+    later("beet"),
+    later("chard"),
+    later("broccoli"),
+    later("cabbage"),
+    later("celery"),
+    later("snap bean"),
+    later("sweet corn"),
+    later("tomato"),
+    later("pepper"),
+    later("aubergine"),
+    later("cucumber"),
+    later("squash"),
+    later("melon"),
+    later("basil"),
+)
+SHADE_NOTES = (
+    later("for seedlings and young plants"),
+    later("only until it is up"),
+    later("only once fruit has set"),
+    later("after Díaz-Pérez 2013 and 2014; sunscald below"),
+)
 
 
 def cover(trade_name: str) -> str:

@@ -1,0 +1,209 @@
+"""The one door through which the files of a site come in.
+
+What is opened is a regular file inside the site folder, links resolved, and no larger
+than what such a file may be: never a device, a pipe, another place of the disk, nor
+anything on a network.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import stat
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import TYPE_CHECKING
+
+from fieldmap.errors import Problem, SiteError, problem, site_error
+from fieldmap.read.wording import fault_of_name, nearest, quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+CHOICES_FILE = "site.toml"
+# People write these by hand; the crops that are shipped fill 15 kB.
+MOST_BYTES_OF_TOML = 1_000_000
+# A line a day, or an hour, for 150 years; the largest station files have some 30 MB.
+MOST_BYTES_OF_TABLE = 200_000_000
+# Outlines of a farm and all hedges and houses around it have a few MB.
+MOST_BYTES_OF_OUTLINES = 50_000_000
+# Only the cells around the plots are read, but the whole file is hashed each time.
+MOST_BYTES_OF_GRID = 20_000_000_000
+# Files that belong to another, by its ending; each may change what is read.
+_BESIDE = {
+    ".shp": (".shx", ".dbf", ".prj", ".cpg"),
+    ".tif": (".tfw", ".prj", ".tif.aux.xml", ".tif.msk"),
+    ".tiff": (".tfw", ".prj", ".tiff.aux.xml", ".tiff.msk"),
+}
+
+
+@dataclass(frozen=True)
+class SiteFile:
+    """A file that may be opened.
+
+    Attributes
+    ----------
+    path
+        Absolute, with no link in it.
+    name
+        As `site.toml` has it.
+    """
+
+    path: Path
+    name: str
+
+    @property
+    def ending(self) -> str:
+        """The suffix of its name in small letters."""
+        return PurePosixPath(self.name).suffix.lower()
+
+    def text(self, encoding: str) -> str:
+        """All of it.
+
+        Raises
+        ------
+        UnicodeDecodeError
+            When it is no text in that encoding.
+        """
+        return self.path.read_text(encoding=encoding)
+
+    def beginning(self, size: int) -> bytes:
+        """The first bytes."""
+        with self.path.open("rb") as opened:
+            return opened.read(size)
+
+    def sha256(self) -> str:
+        """Digest of all of it."""
+        with self.path.open("rb") as opened:
+            return hashlib.file_digest(opened, "sha256").hexdigest()
+
+
+def lies_inside(name: str) -> bool:
+    """Whether a path is written as that of a file inside the site folder.
+
+    >>> lies_inside("maps/plots.geojson"), lies_inside("../plots.geojson")
+    (True, False)
+    >>> lies_inside("/etc/hosts"), lies_inside("C:plots.geojson"), lies_inside(" ")
+    (False, False, False)
+    """
+    windows, posix = PureWindowsPath(name), PurePosixPath(name)
+    return (
+        name.strip() not in {"", "."}
+        and fault_of_name(name) is None
+        and not (windows.drive or windows.root or posix.is_absolute())
+        and ".." not in windows.parts
+    )
+
+
+def is_there(folder: Path, name: str) -> bool:
+    """Whether the folder has anything of that name, be it a file or not."""
+    path = folder / name
+    return path.exists() or path.is_symlink()
+
+
+def open_file(folder: Path, name: str, most_bytes: int) -> SiteFile:
+    """A file of the site, with all that belongs to it, once it may be opened.
+
+    Raises
+    ------
+    SiteError
+        When it is missing, no regular file, outside the folder, or too large.
+    """
+    if not lies_inside(name):
+        raise site_error(
+            "{name} is no file inside the site folder; name it by its path from there"
+            " and without '..'.",
+            name=quoted(name),
+        )
+    path = folder / name
+    if path.is_dir() and not path.is_symlink():
+        raise site_error(
+            "{name} is a folder; name a file under [files] in {choices}.",
+            name=name,
+            choices=CHOICES_FILE,
+        )
+    if not is_there(folder, name):
+        raise SiteError(_missing(folder, name))
+    _check(folder, path, name, most_bytes)
+    for other in _others(path):
+        _check(folder, other, other.relative_to(folder).as_posix(), most_bytes)
+    return SiteFile(path, name)
+
+
+def _check(folder: Path, path: Path, name: str, most_bytes: int) -> None:
+    """Raise SiteError unless a file may be opened; it is not opened for that."""
+    try:
+        where = path.resolve(strict=True)
+    except (OSError, RuntimeError):  # a link to nothing, or to itself
+        raise site_error(
+            "{name} is a link that leads nowhere; copy the file itself into the folder.",
+            name=name,
+        ) from None
+    if not where.is_relative_to(folder.resolve()):
+        raise site_error(
+            "{name} is a link that leads out of the site folder; copy the file itself"
+            " into the folder.",
+            name=name,
+        )
+    found = where.stat()
+    if not stat.S_ISREG(found.st_mode):
+        raise site_error(
+            "{name} is no regular file; put a file of that name into the folder.",
+            name=name,
+        )
+    if found.st_size > most_bytes:
+        raise SiteError(too_large(name, found.st_size, most_bytes))
+
+
+def too_large(name: str, size: int, most_bytes: int) -> Problem:
+    """What to say of a file of more bytes than are read."""
+    return problem(
+        "{name} has {size:,} bytes, and at most {most:,} are read; take out what is"
+        " not needed.",
+        name=name,
+        size=size,
+        most=most_bytes,
+    )
+
+
+def _others(path: Path) -> Iterator[Path]:
+    """Files beside a file that GDAL may read with it, by their names."""
+    if path.suffix.lower() not in _BESIDE and path.suffix.lower() != ".gpkg":
+        return
+    begins = f"{path.stem}.".casefold()
+    for other in path.parent.iterdir():
+        if other.name.casefold().startswith(begins) and not other.is_dir():
+            yield other
+
+
+def input_hashes(folder: Path, names: Iterable[str]) -> dict[str, str]:
+    """The sha256 of each file and of those that belong to it, by name in the folder."""
+    hashes = {}
+    for name in names:
+        path = folder / name
+        endings = _BESIDE.get(path.suffix.lower(), ())
+        # Endings may be written large, as some programs do.
+        belonging = {f"{path.stem}{ending}".lower() for ending in endings}
+        beside = sorted(
+            other for other in path.parent.iterdir() if other.name.lower() in belonging
+        )
+        for file in (path, *beside):
+            if file.is_file():
+                known_as = file.relative_to(folder).as_posix()
+                hashes[known_as] = SiteFile(file, known_as).sha256()
+    return hashes
+
+
+def _missing(folder: Path, name: str) -> Problem:
+    """What to say of a file that is not there."""
+    here = sorted(other.name for other in folder.iterdir() if other.is_file())
+    near = nearest(name, here) or next(
+        (other for other in here if other.startswith(Path(name).stem)), None
+    )
+    return problem(
+        "{name} is missing from {folder}; put it there, or name another file under"
+        " [files] in {choices}{perhaps}.",
+        name=name,
+        folder=folder,
+        choices=CHOICES_FILE,
+        perhaps=problem(" (did you mean {near}?)", near=quoted(near)) if near else "",
+    )

@@ -1,0 +1,191 @@
+"""What a file of outlines is by its content, before any library opens it.
+
+GDAL takes a file for whatever it looks like: one that is called plots.geojson may be a
+list of other files to open, or of services to ask. So each format is told by its own
+marks here, and nothing else is handed on.
+"""
+
+from __future__ import annotations
+
+import json
+import zipfile
+from pathlib import Path, PurePosixPath
+from typing import TYPE_CHECKING, Any
+
+from fieldmap.errors import SiteError, joined, problem, site_error
+from fieldmap.read import door
+from fieldmap.read.wording import either, quoted
+
+if TYPE_CHECKING:
+    from fieldmap.errors import Problem
+    from fieldmap.read.door import SiteFile
+
+# Ending -> the one driver of GDAL that may read it.
+DRIVERS = {
+    ".geojson": "GeoJSON",
+    ".json": "GeoJSON",
+    ".gpkg": "GPKG",
+    ".shp": "ESRI Shapefile",
+}
+FORMATS = problem(
+    "GeoJSON (.geojson), GeoPackage (.gpkg), Shapefile (.shp) or a zip of one"
+)
+_NEEDED_BESIDE_SHP = (".shx", ".dbf", ".prj")
+_GEOJSON_TYPES = {
+    "FeatureCollection",
+    "Feature",
+    "GeometryCollection",
+    *("Point", "LineString", "Polygon"),
+    *("MultiPoint", "MultiLineString", "MultiPolygon"),
+}
+_SQLITE, _GEOPACKAGES = b"SQLite format 3\0", (b"GPKG", b"GP10", b"GP11")
+_SHAPEFILE = b"\x00\x00\x27\x0a"
+
+
+def source(file: SiteFile, unpacked: Path) -> Path:
+    """The file that a library may open as outlines.
+
+    Parameters
+    ----------
+    unpacked
+        An empty folder for what a zip holds.
+
+    Raises
+    ------
+    SiteError
+        When it is of no known format, is not what its ending says, lacks a part, or
+        asks for its CRS to be fetched from elsewhere.
+    """
+    if file.ending not in (*DRIVERS, ".zip"):
+        raise site_error(
+            "{file} ends in {suffix}, which is not read for outlines;"
+            " save it as {formats}.",
+            file=file.name,
+            suffix=quoted(file.path.suffix),
+            formats=FORMATS,
+        )
+    if file.path.stat().st_size == 0:
+        raise site_error(
+            "{file} is empty (0 bytes); save the outlines again.", file=file.name
+        )
+    path = _unpack(file, unpacked) if file.ending == ".zip" else file.path
+    if file.ending == ".shp":
+        _check_parts(file)
+    if not _is_what_it_ends_in(path, file.name):
+        raise SiteError(not_outlines(file.name))
+    return path
+
+
+def not_outlines(file: str) -> Problem:
+    """What to say of a file whose content is not that of its ending."""
+    return problem(
+        "{file} cannot be read as outlines; it is damaged or of another kind than"
+        " its name says. Save it as {formats}.",
+        file=file,
+        formats=FORMATS,
+    )
+
+
+def no_crs(file: SiteFile) -> Problem:
+    """What to say of a file that has no coordinate reference system."""
+    remedy = problem("save it again with its CRS (for instance EPSG:4326)")
+    if file.ending == ".shp":
+        remedy = problem(
+            "put its {stem}.prj beside it, or {remedy}",
+            stem=file.path.stem,
+            remedy=remedy,
+        )
+    return problem(
+        "{file} does not say its coordinate reference system (CRS); {remedy}.",
+        file=file.name,
+        remedy=remedy,
+    )
+
+
+def _check_parts(file: SiteFile) -> None:
+    """Raise SiteError unless all files of a Shapefile are there."""
+    beside = {
+        other.suffix.lower() for other in file.path.parent.glob(f"{file.path.stem}.*")
+    }
+    absent = [suffix for suffix in _NEEDED_BESIDE_SHP if suffix not in beside]
+    if ".prj" in absent:
+        raise SiteError(no_crs(file))
+    if absent:
+        raise site_error(
+            "{file} lacks its {right} file, without which it cannot be"
+            " read; copy all files of the Shapefile into the folder.",
+            file=file.name,
+            right=either(absent),
+        )
+
+
+def _unpack(file: SiteFile, folder: Path) -> Path:
+    """The one file of outlines in a zip, written to a folder with what belongs to it."""
+    try:
+        with zipfile.ZipFile(file.path) as archive:
+            inside = _one_inside(archive, file.name)
+            for info in archive.infolist():
+                name = PurePosixPath(info.filename)
+                if (name.parent, name.stem) == (inside.parent, inside.stem):
+                    (folder / name.name).write_bytes(archive.read(info))
+    except (zipfile.BadZipFile, NotImplementedError, RuntimeError) as error:
+        raise site_error(
+            "{file} is no zip file that can be opened ({error}); zip it again.",
+            file=file.name,
+            error=error,
+        ) from error
+    return folder / inside.name
+
+
+def _one_inside(archive: zipfile.ZipFile, file: str) -> PurePosixPath:
+    """The path of the one file of outlines in a zip."""
+    names = [PurePosixPath(name) for name in archive.namelist()]
+    inside = [
+        name
+        for name in names
+        if name.suffix.lower() in DRIVERS and name.parts[0] != "__MACOSX"
+    ]
+    if len(inside) != 1:
+        shown = either([str(name) for name in inside[:4]])
+        raise site_error(
+            "{file} must hold one Shapefile, GeoPackage or GeoJSON, and {found} was"
+            " found; zip one alone.",
+            file=file,
+            found=joined(f"{len(inside)} (", shown, ")") if inside else "none",
+        )
+    size = sum(info.file_size for info in archive.infolist())
+    if size > door.MOST_BYTES_OF_OUTLINES:
+        raise SiteError(door.too_large(file, size, door.MOST_BYTES_OF_OUTLINES))
+    return inside[0]
+
+
+def _is_what_it_ends_in(path: Path, file: str) -> bool:
+    """Whether a file begins as those of its ending do."""
+    driver = DRIVERS[path.suffix.lower()]
+    if driver == "GeoJSON":
+        return _is_geojson(path.read_bytes(), file)
+    with path.open("rb") as opened:
+        begins = opened.read(100)
+    if driver == "GPKG":
+        return begins.startswith(_SQLITE) and begins[68:72] in _GEOPACKAGES
+    return begins.startswith(_SHAPEFILE)
+
+
+def _is_geojson(content: bytes, file: str) -> bool:
+    def without_links(table: dict[str, Any]) -> dict[str, Any]:
+        crs = table.get("crs")
+        kind = str(crs.get("type")).casefold() if isinstance(crs, dict) else ""
+        if kind in ("link", "url"):
+            raise site_error(
+                "{file} asks for its coordinate reference system (CRS) to be fetched"
+                " from elsewhere; save it again with its CRS (for instance EPSG:4326).",
+                file=file,
+            )
+        return table
+
+    try:
+        text = content.decode("utf-8-sig", "replace")
+        table = json.loads(text, object_hook=without_links)
+    except (json.JSONDecodeError, RecursionError):
+        return False
+    return isinstance(table, dict) and table.get("type") in _GEOJSON_TYPES
