@@ -12,7 +12,7 @@ import typer
 
 from fieldmap.errors import FieldmapError, PlanError, problem
 from fieldmap.model.fact import Fact
-from fieldmap.show.text.language import problem_in_words, spoken
+from fieldmap.show.text.language import codes, of_site, problem_in_words, spoken
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -124,7 +124,7 @@ def observe(command: typer.Context, site: SiteFolder) -> None:
     file = read.settings.files.thermometers
     # Bad input is told before anything slow is even loaded.
     readings = thermometers.read_thermometers(site, file)
-    from fieldmap.read.folder import input_hashes
+    from fieldmap.read.door import input_hashes
     from fieldmap.review import next_thermometers
     from fieldmap.review.thermometers import learn, still_nights, unit_slip_c
     from fieldmap.show.files.observed import write_observed
@@ -141,7 +141,9 @@ def observe(command: typer.Context, site: SiteFolder) -> None:
         _echo(words.places(first, "first", units, from_station=from_station))
         return
     outlines = {bed.name: bed.outline for bed in beds}
-    hung = thermometers.hang(readings, read, outlines)
+    hung = thermometers.hang(
+        readings, outlines, read.crs, read.longitude, read.latitude
+    )
     nights = still_nights(hung, read.weather.days)
     slip_c = unit_slip_c(nights)
     if slip_c is not None:
@@ -271,10 +273,11 @@ def compare(
 
 def _read(command: typer.Context, folder: Path) -> Site:
     """The site; from before it is read until the command ends, its language is spoken."""
-    from fieldmap.read import read_site, spoken_in
+    from fieldmap.read import language_and_units, read_site
 
-    command.obj.enter_context(spoken(spoken_in(folder)))
-    return read_site(folder)
+    asked = of_site(*language_and_units(folder))
+    command.obj.enter_context(spoken(asked))
+    return read_site(folder, codes())
 
 
 def _make(read: Site, folder: Path, *, what_ifs: bool = False) -> Plan:

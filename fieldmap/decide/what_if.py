@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from fieldmap.decide.calendar.planting_dates import Dates
     from fieldmap.decide.layout.beds import Bed
     from fieldmap.decide.tunnels import TunnelPlace
-    from fieldmap.model.fact import Progress
+    from fieldmap.model.fact import Fact, Progress
     from fieldmap.model.site import Alternative, Site
 
     Floats = npt.NDArray[np.float64]
@@ -108,7 +108,7 @@ class Effect:
     """
 
     name: str
-    changes: tuple[str, ...]
+    changes: tuple[Fact, ...]
     ground: Mapping[str, BaseGeometry]
     analysis: Analysis
     means: BedMeans

@@ -6,5 +6,6 @@ a language are found where they are shown.
 """
 
 from fieldmap.read.folder import read_site
+from fieldmap.read.settings import language_and_units
 
-__all__ = ["read_site"]
+__all__ = ["language_and_units", "read_site"]

@@ -283,13 +283,12 @@ def _unknown_key(place: Sequence[str], line: str) -> Problem:
     if len(place) > 1:
         owner = problem("{key} in {line}", key=place[0], line=line)
         known = _keys(_model(place[0]))
+    otherwise = problem("its keys are {keys}", keys=either(known))
     return problem(
         "{key} is no key of {owner}; {right}",
         key=quoted(place[-1]),
         owner=owner,
-        right=did_you_mean(
-            str(place[-1]), known, problem("its keys are {keys}", keys=either(known))
-        ),
+        right=did_you_mean(str(place[-1]), known, otherwise),
     )
 
 

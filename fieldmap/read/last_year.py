@@ -72,14 +72,13 @@ def _faults_of_header(table: CsvTable) -> Iterator[Problem]:
             name=quoted(name),
             example=EXAMPLE,
         )
+    otherwise = problem("it reads {example}.", example=EXAMPLE)
     for name in dict.fromkeys(folded for folded, _shown in table.unknown(right)):
         yield problem(
             "{file}: {name} is no column of it; {meant}",
             file=file,
             name=quoted(name),
-            meant=did_you_mean(
-                name, right, problem("it reads {example}.", example=EXAMPLE)
-            ),
+            meant=did_you_mean(name, right, otherwise),
         )
     for name in table.said_twice():
         if name in right:

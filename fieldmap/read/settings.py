@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from fieldmap.errors import Problem
+    from fieldmap.model.settings import Units
 
 FILE = CHOICES_FILE
 _NO_NAME = "(no name)"
@@ -80,6 +81,13 @@ def draft_choices(
     except FieldmapError as error:
         return None, list(error.problems)
     return _checked(table, languages)
+
+
+def language_and_units(folder: Path) -> tuple[str, Units]:
+    """What a site asks for, as far as its choices can be read; else the defaults."""
+    settings, _problems = draft_choices(folder)
+    settings = Settings(name=_NO_NAME) if settings is None else settings
+    return settings.language, settings.units
 
 
 def _checked(

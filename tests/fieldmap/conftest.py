@@ -149,7 +149,7 @@ class SiteFolder:
         """The sentences with which the folder is refused."""
         with pytest.raises(SiteError) as refused:
             read_site(self.path)
-        return list(refused.value.problems)
+        return [str(each) for each in refused.value.problems]
 
     def problem(self):
         """The one sentence with which the folder is refused."""

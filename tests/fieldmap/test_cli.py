@@ -146,6 +146,40 @@ def test_check_says_every_problem_at_once(site_folder):
     assert "weather.csv" in result.stderr
 
 
+def test_mistakes_are_told_in_the_language_of_the_site(site_folder):
+    (site_folder.path / "weather.csv").unlink()
+    site_folder.toml('name = "Hill Farm"\nlanguage = "es"\n[beds]\nheadland = 1\n')
+    result = run("check", site_folder.path)
+    assert result.returncode == 1
+    # One stands in site.toml itself, one is found after it was read.
+    assert "'headland' no es clave de [beds]" in result.stderr
+    assert "weather.csv falta en" in result.stderr
+
+
+def test_a_mistake_that_is_found_once_the_site_is_read_is_told_in_its_language(
+    site_folder,
+):
+    site_folder.toml('name = "Hill Farm"\nlanguage = "es"\n')
+    (site_folder.path / "thermometers.csv").write_text("place\n")
+    result = run("observe", site_folder.path)
+    assert result.returncode == 1
+    assert "thermometers.csv no tiene" in result.stderr
+
+
+def test_remarks_are_said_in_the_language_of_the_site(site_folder):
+    site_folder.toml('name = "Hill Farm"\nlanguage = "es"\n')
+    result = run("check", site_folder.path)
+    assert result.returncode == 0, result.stderr
+    assert "No hay surroundings.geojson" in result.stdout
+
+
+def test_a_language_that_is_not_there_is_refused_by_the_command(site_folder):
+    site_folder.toml('name = "Hill Farm"\nlanguage = "xx"\n')
+    result = run("check", site_folder.path)
+    assert result.returncode == 1
+    assert "language is 'xx'; there are en, es" in result.stderr
+
+
 def test_help_names_every_command():
     result = run("--help")
     assert result.returncode == 0

@@ -9,13 +9,13 @@ import pytest
 from fieldmap.errors import SettingsError, SiteError
 from fieldmap.model.crops import (
     CLASS_NAMES,
-    NAMES,
-    SHADE_NOTES,
     ClassDefault,
-    XX
 )
+from fieldmap.model.estimate import Estimate
 from fieldmap.model.settings import CropChoice, Risks
 from fieldmap.read.crops import choose, packaged_crops, read_crops
+from fieldmap.read.door import SiteFile
+from fieldmap.show.text import names
 
 CROPS = packaged_crops()
 TABLES = tomllib.loads(
@@ -91,17 +91,17 @@ shade_percent = { low = 0, high = 0, source = "from memory" }
 def read(folder, text):
     path = folder / "crops.toml"
     path.write_text(text, encoding="utf-8")
-    return read_crops(path, "crops.toml")
+    return read_crops(SiteFile(path, "crops.toml"))
 
 
 def refusals(folder, text):
     with pytest.raises(SiteError) as refused:
         read(folder, text)
-    for sentence in refused.value.problems:
+    for sentence in map(str, refused.value.problems):
         assert sentence.startswith("crops.toml: "), sentence
         assert "\n" not in sentence
         assert re.search(r"[^?.][?.]$", sentence), sentence
-    return list(refused.value.problems)
+    return [str(each) for each in refused.value.problems]
 
 
 def wanted(*names):
@@ -131,8 +131,8 @@ def test_a_crop_that_is_set_out_says_how_warm_the_soil_must_be(name):
 
 
 def test_classes_are_those_that_purdue_publishes():
-    for crop_class, names in HO_203.items():
-        for name in names:
+    for crop_class, crops in HO_203.items():
+        for name in crops:
             assert CROPS[name].crop_class.value == crop_class, name
     listed = set().union(*HO_203.values())
     assert {crop.name for crop in CROPS.values()} - listed == {"broad bean", "basil"}
@@ -213,7 +213,7 @@ def test_crops_keep_the_order_and_the_names_of_the_grower():
 def test_a_wrong_name_is_refused_with_the_nearest_right_one(says, names, parts):
     with pytest.raises(SettingsError) as refused:
         choose(wanted(*names), CROPS)
-    (problem,) = refused.value.problems
+    (problem,) = map(str, refused.value.problems)
     says(problem, "site.toml: name in [[crops]]", *parts)
     assert re.search(r"[^?.][?.]$", problem)
 
@@ -342,6 +342,6 @@ def test_a_crop_that_no_file_describes_is_told_with_the_rest(site_folder, says):
 
 
 def test_names_and_notes_that_people_read_can_be_translated():
-    assert set(NAMES) == set(TABLES)
+    assert set(names.CROPS) == set(TABLES)
     notes = {table["shade_percent"].get("note") for table in TABLES.values()} - {None}
-    assert set(SHADE_NOTES) == notes
+    assert set(names.SHADE_NOTES) == notes

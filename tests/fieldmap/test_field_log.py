@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 import pytest
-from made_up import plane, plot_box, site
+from made_up import plane, plot_box, say_all, site
 
 from fieldmap.cache import Store
 from fieldmap.errors import PlanError, SiteError
@@ -19,7 +19,6 @@ from fieldmap.read.crops import packaged_crops
 from fieldmap.read.field_log import EXAMPLE, read_happened
 from fieldmap.review import field_log as reviewing
 from fieldmap.show.files import review as pages
-from fieldmap.show.text.sentence import say_all
 
 # Days of a year without 29 February: 10 May is the 130th, 20 May the 140th.
 MAY_10, MAY_20, MAY_30 = 130.0, 140.0, 150.0
@@ -64,7 +63,7 @@ def happened(day, what, crop="tomato", low_c=None):
 
 
 def sentences(found):
-    return say_all(found.facts, "metric")
+    return say_all(found.facts)
 
 
 def test_plantings_are_set_against_the_early_date_and_counted_by_fate(plan):

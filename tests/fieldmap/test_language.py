@@ -23,6 +23,7 @@ from fieldmap import read as reading
 from fieldmap.cache import Store
 from fieldmap.decide.layout import bearings
 from fieldmap.decide.ranking.groups import GROUPS
+from fieldmap.errors import SiteError
 from fieldmap.model.site import KINDS
 from fieldmap.plan import make_plan
 from fieldmap.show.map import map_html
@@ -125,18 +126,22 @@ def test_a_language_that_is_not_there_is_refused_with_those_that_are():
 
 def test_a_site_speaks_its_language_and_an_unknown_one_is_refused(site_folder, says):
     site_folder.toml('name = "Hill Farm"\nlanguage = "es"\n')
-    assert reading.spoken_in(site_folder.path).code == "es"
-    assert site_folder.read().settings.spoken.code == "es"
+    asked = reading.language_and_units(site_folder.path)
+    assert language.of_site(*asked).code == "es"
     site_folder.toml('name = "Hill Farm"\nlanguage = "xx"\n')
-    says(site_folder.problem(), "site.toml", "language", "'xx'", *language.codes())
-    assert reading.spoken_in(site_folder.path).code == "en"
+    with pytest.raises(SiteError) as refused:
+        reading.read_site(site_folder.path, language.codes())
+    (sentence,) = refused.value.problems
+    says(str(sentence), "site.toml", "language", "'xx'", *language.codes())
+    asked = reading.language_and_units(site_folder.path)
+    assert language.of_site(*asked).code == "en"
 
 
 # ---- Texts stand in show/text, inside a mark
 
-MARKS = ("_", "plural", "later", "problem", "Problem")
+MARKS = ("_", "plural", "later", "problem", "Problem", "site_error")
 # Errors are written where they are found, in the raise or as a problem.
-ERRORS = ("problem", "Problem")
+ERRORS = ("problem", "Problem", "site_error")
 # What the command's help is made with; it is read before any language is known.
 HELP = ("Typer", "Option", "Argument", "command", "callback")
 # Literals of four words and more outside show/text that nobody reads as a sentence, by
@@ -377,7 +382,7 @@ def spanish(tmp_path_factory):
     choices = folder / "site.toml"
     told = choices.read_text("utf-8")
     choices.write_text(f'language = "es"\n{told}', encoding="utf-8")
-    with spoken(reading.spoken_in(folder)):
+    with spoken(language.of_site("es", "metric")):
         read = reading.read_site(folder)
         plan = make_plan(read, Store(folder / ".fieldmap"), lambda step: None)
         return folder, plan, map_html(plan)

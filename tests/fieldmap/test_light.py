@@ -25,6 +25,7 @@ from fieldmap.cache import Store
 from fieldmap.decide.calendar import direct_sun
 from fieldmap.model.raster import Raster
 from fieldmap.model.site import MeasuredSkyline
+from fieldmap.read.door import SiteFile
 from fieldmap.read.sky import read_typical_year
 
 PLOT = {"Home": plot_box(80, 80, 120, 120)}
@@ -97,7 +98,9 @@ def test_monthly_means_come_back_on_level_open_ground(tmp_path):
 def test_a_typical_year_brings_its_own_cloud(tmp_path):
     """Greensboro's own monthly sums come back on level open ground in Greensboro."""
     name = "723170TYA.CSV"
-    year = read_typical_year(Path(pvlib.__file__).parent / "data" / name, name)
+    year = read_typical_year(
+        SiteFile(Path(pvlib.__file__).parent / "data" / name, name)
+    )
     there = site(plane(), PLOT, latitude=year.latitude)
     there = replace(there, longitude=year.longitude, typical_year=year)
     shown = analysed(there, tmp_path)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from made_up import say_all
 
 from fieldmap.analyse.cold_air.ground import flow_ground
 from fieldmap.errors import SiteError
@@ -86,7 +87,7 @@ def test_a_site_that_is_not_there_is_refused(tmp_path, says):
 def test_an_empty_folder_lacks_four_files(tmp_path):
     with pytest.raises(SiteError) as refused:
         read_site(tmp_path)
-    missing = [sentence.split()[0] for sentence in refused.value.problems]
+    missing = [sentence.split()[0] for sentence in map(str, refused.value.problems)]
     assert missing == ["site.toml", "plots.geojson", "elevation.tif", "weather.csv"]
 
 
@@ -115,17 +116,21 @@ def test_a_wrong_choice_does_not_hide_the_height_unit_beside_it(site_folder):
 
 def test_a_station_nearby_is_taken_without_a_word(site_folder):
     site_folder.toml(station(46.2, 15.0))
-    assert not [line for line in site_folder.read().remarks if "station" in line]
+    assert not [
+        line for line in say_all(site_folder.read().remarks) if "station" in line
+    ]
 
 
 def test_no_station_is_remarked(site_folder):
-    assert any("no [station]" in line for line in site_folder.read().remarks)
+    assert any("no [station]" in line for line in say_all(site_folder.read().remarks))
 
 
 def test_a_station_far_away_is_remarked_with_the_distance(site_folder, says):
     # Four degrees of latitude: 4 x 111.2 km.
     site_folder.toml(station(50.056, 15.262))
-    (remark,) = (line for line in site_folder.read().remarks if "[station]" in line)
+    (remark,) = (
+        line for line in say_all(site_folder.read().remarks) if "[station]" in line
+    )
     says(remark, "site.toml", "latitude 50.056", "445 km", "another region")
 
 
@@ -136,7 +141,9 @@ def test_a_station_with_latitude_and_longitude_swapped_is_refused(site_folder, s
 
 def test_winds_that_are_not_told_are_said_to_be_left_out(site_folder, says):
     site_folder.toml('name = "a"\n[wind]\nstorm_from_deg = 315\n')
-    (remark,) = (line for line in site_folder.read().remarks if "[wind]" in line)
+    (remark,) = (
+        line for line in say_all(site_folder.read().remarks) if "[wind]" in line
+    )
     says(remark, "prevailing_from_deg", "summer_breeze_from_deg", "left out")
     assert "storm_from_deg" not in remark
 

@@ -14,11 +14,11 @@ def refusals(folder, text):
     (folder / "site.toml").write_text(text, encoding="utf-8")
     with pytest.raises(SettingsError) as refused:
         read_choices(folder)
-    for sentence in refused.value.problems:
+    for sentence in map(str, refused.value.problems):
         assert sentence.startswith("site.toml"), sentence
         assert "\n" not in sentence
         assert "pydantic" not in sentence
-    return list(refused.value.problems)
+    return [str(each) for each in refused.value.problems]
 
 
 def test_choices_are_read_and_defaults_stand_for_the_rest(tmp_path):
@@ -261,7 +261,7 @@ def test_a_table_within_a_table_is_told_by_both_its_names(tmp_path, good, bad, p
     (tmp_path / "site.toml").write_text(WHAT_IF.replace(good, bad))
     with pytest.raises(SettingsError) as refused:
         read_choices(tmp_path)
-    problem = refused.value.problems[-1]
+    problem = str(refused.value.problems[-1])
     assert "[[what_if.additions]] number 1 of [[what_if]] number 1" in problem
     for part in parts:
         assert part in problem

@@ -6,6 +6,7 @@ import zipfile
 
 import geopandas as gpd
 import pytest
+from made_up import say_all
 from shapely.geometry import (
     GeometryCollection,
     LineString,
@@ -208,7 +209,9 @@ def test_an_unknown_word_is_refused_with_the_right_ones(
 
 def test_a_column_that_is_nearly_right_is_remarked(site_folder, says):
     site_folder.plots(wet_march=["yes"], owner=["me"])
-    remarks = [line for line in site_folder.read().remarks if "plots.geojson" in line]
+    remarks = [
+        line for line in say_all(site_folder.read().remarks) if "plots.geojson" in line
+    ]
     (remark,) = remarks
     says(remark, "'wet_march'", "'wet_in_march'")
 
@@ -269,7 +272,7 @@ def test_a_plot_in_two_pieces_becomes_two_numbered_plots(site_folder, says):
     assert site.plots["name"].tolist() == ["Plot 1 1", "Plot 1 2"]
     assert site.plots["soil"].tolist() == ["clay", "clay"]
     assert set(site.plots.geom_type) == {"Polygon"}
-    (remark,) = (line for line in site.remarks if "plots.geojson" in line)
+    (remark,) = (line for line in say_all(site.remarks) if "plots.geojson" in line)
     says(remark, "'Plot 1'", "2 pieces")
 
 
@@ -531,7 +534,9 @@ def test_without_a_file_nothing_stands_around_and_that_is_said(site_folder, says
         site.surroundings.columns
     )
     assert site.surroundings.crs == site.crs
-    (remark,) = (line for line in site.remarks if "surroundings.geojson" in line)
+    (remark,) = (
+        line for line in say_all(site.remarks) if "surroundings.geojson" in line
+    )
     says(remark, "no hedge, tree or building")
 
 
@@ -546,7 +551,9 @@ def test_shapes_off_the_elevation_are_remarked_and_all_of_them_refused(
     far = ("building", site_folder.box(5000, 0, 5010, 10), {"height_m": 5.0})
     near = ("building", site_folder.box(10, 0, 20, 10), {"height_m": 5.0})
     site_folder.surroundings(near, far)
-    (remark,) = (line for line in site_folder.read().remarks if "surround" in line)
+    (remark,) = (
+        line for line in say_all(site_folder.read().remarks) if "surround" in line
+    )
     says(remark, "1 of 2 shapes", "no effect")
     site_folder.surroundings(far)
     says(site_folder.problem(), "surroundings.geojson", "none of the 1", "CRS")

@@ -9,8 +9,10 @@ from pathlib import Path
 import numpy as np
 import pvlib
 import pytest
+from made_up import say_all
 
 from fieldmap.errors import SiteError
+from fieldmap.read.door import SiteFile
 from fieldmap.read.sky import read_skyline, read_typical_year
 
 PVLIB_DATA = Path(pvlib.__file__).parent / "data"
@@ -19,7 +21,7 @@ PVLIB_DATA = Path(pvlib.__file__).parent / "data"
 def skyline(tmp_path, text):
     path = tmp_path / "skyline.csv"
     path.write_text(text)
-    return read_skyline(path, path.name)
+    return read_skyline(SiteFile(path, path.name))
 
 
 def test_a_skyline_is_sorted_by_azimuth(tmp_path):
@@ -54,7 +56,7 @@ def test_a_skyline_is_sorted_by_azimuth(tmp_path):
 def test_a_bad_skyline_is_refused_in_one_sentence(tmp_path, text, parts):
     with pytest.raises(SiteError) as refused:
         skyline(tmp_path, text)
-    (sentence,) = refused.value.problems
+    (sentence,) = map(str, refused.value.problems)
     for part in ("skyline.csv", *parts):
         assert part in sentence
 
@@ -68,7 +70,7 @@ def test_a_bad_skyline_is_refused_in_one_sentence(tmp_path, text, parts):
     ],
 )
 def test_typical_years_of_pvlib_are_read(name, latitude, longitude, elevation_m):
-    year = read_typical_year(PVLIB_DATA / name, name)
+    year = read_typical_year(SiteFile(PVLIB_DATA / name, name))
     assert year.latitude == pytest.approx(latitude, abs=0.01)
     assert year.longitude == pytest.approx(longitude, abs=0.01)
     assert year.elevation_m == pytest.approx(elevation_m, abs=1)
@@ -83,20 +85,20 @@ def test_typical_years_of_pvlib_are_read(name, latitude, longitude, elevation_m)
 def test_a_year_of_an_unknown_kind_is_refused(tmp_path):
     (tmp_path / "year.txt").write_text("x")
     with pytest.raises(SiteError, match=r"year\.txt.*EPW"):
-        read_typical_year(tmp_path / "year.txt", "year.txt")
+        read_typical_year(SiteFile(tmp_path / "year.txt", "year.txt"))
 
 
 def test_a_cut_year_is_refused(tmp_path):
     lines = (PVLIB_DATA / "723170TYA.CSV").read_text().splitlines()
     (tmp_path / "year.csv").write_text("\n".join(lines[:1000]) + "\n")
     with pytest.raises(SiteError, match=r"998 hours"):
-        read_typical_year(tmp_path / "year.csv", "year.csv")
+        read_typical_year(SiteFile(tmp_path / "year.csv", "year.csv"))
 
 
 def test_a_year_that_is_none_is_refused(tmp_path):
     shutil.copy(__file__, tmp_path / "year.epw")
     with pytest.raises(SiteError, match=r"year\.epw cannot be read"):
-        read_typical_year(tmp_path / "year.epw", "year.epw")
+        read_typical_year(SiteFile(tmp_path / "year.epw", "year.epw"))
 
 
 def test_a_named_file_that_is_missing_is_refused(site_folder, says):
@@ -136,7 +138,7 @@ def test_everything_named_is_read(site_folder):
     assert len(site.typical_year.hours) == 8760
     assert {"skyline.csv", "year.csv"} <= set(site.input_hashes)
     # Greensboro is far from the made-up hill: that is said.
-    assert any("year.csv was kept" in remark for remark in site.remarks)
+    assert any("year.csv was kept" in remark for remark in say_all(site.remarks))
 
 
 @pytest.mark.parametrize("name", ["723170TYA.CSV", "12839.tm2"])
@@ -145,7 +147,7 @@ def test_light_stands_at_the_middle_of_its_hour(name, tmp_path):
     # altitude; half an hour off, the two sides of the day no longer agree.
     path = tmp_path / f"year{Path(name).suffix.lower()}"
     path.write_bytes((PVLIB_DATA / name).read_bytes())
-    year = read_typical_year(path, path.name)
+    year = read_typical_year(SiteFile(path, path.name))
     hours = year.hours
 
     def agreement(minutes):

@@ -2,6 +2,7 @@
 
 import pyproj
 import pytest
+from made_up import say_all
 
 from fieldmap.errors import SiteError
 from fieldmap.read import read_site
@@ -62,7 +63,9 @@ def test_the_nearest_in_distance_and_height_is_taken(
     assert site.settings.station.elevation_m == (
         290.0 if taken == "weather.csv" else height
     )
-    (said,) = [one for one in site.remarks if one.startswith("Of 2 weather stations")]
+    (said,) = [
+        one for one in say_all(site.remarks) if one.startswith("Of 2 weather stations")
+    ]
     assert said.startswith(f"Of 2 weather stations {taken} (")
     assert "The next is " in said
 

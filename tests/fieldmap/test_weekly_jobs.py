@@ -27,7 +27,7 @@ from fieldmap.read.crops import packaged_crops
 from fieldmap.show.files.calendar import ics
 from fieldmap.show.text import door_card
 from fieldmap.show.text import weekly_jobs as words
-from fieldmap.show.text.language import spoken
+from fieldmap.show.text.language import of_site, spoken
 from fieldmap.show.text.sentence import say
 
 CROPS = packaged_crops()
@@ -404,7 +404,7 @@ def test_the_last_sowing_for_autumn_has_its_week_where_there_is_time_for_a_secon
 
 def test_in_us_units_the_month_comes_first():
     made, beds = farm(["carrot"], units="us"), rows(SAME)
-    with spoken(made.settings.spoken):
+    with spoken(of_site(made.settings.language, made.settings.units)):
         jobs = listed(
             made, beds, told(made, beds, early={("carrot", "none"): day(4, 5)})
         )

@@ -247,7 +247,7 @@ def test_light_is_worked_out_anew_only_where_the_change_reaches(tmp_path):
 def test_what_cannot_be_done_is_told_in_a_sentence(choices, parts):
     with pytest.raises(SiteError) as caught:
         imagined(**choices)
-    (problem,) = caught.value.problems
+    (problem,) = map(str, caught.value.problems)
     assert problem.startswith("site.toml: [[what_if]] 'x'")
     for part in parts:
         assert part in problem

@@ -192,13 +192,14 @@ def _like_new_ones(
         likeness = NEW_NAME.fullmatch(bed.name)
         plot = new.get(likeness[1]) if likeness else None
         if plot is not None:
+            other = problem("old {name}", name=bed.name)
             yield problem(
                 "{file}: bed {name} is called as new beds of plot {plot} are; give "
                 "it another name, such as {other}.",
                 file=file,
                 name=quoted(bed.name),
                 plot=quoted(plot),
-                other=joined("'", problem("old {name}", name=bed.name), "'"),
+                other=joined("'", other, "'"),
             )
 
 

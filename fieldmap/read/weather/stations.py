@@ -137,7 +137,13 @@ def with_station(
     if told is None:
         return settings, ()
     own = settings.station
-    said = Fact("record_tells_place", file=settings.files.weather, **dict(told))
+    said = Fact(
+        "record_tells_place",
+        file=settings.files.weather,
+        latitude=told.latitude,
+        longitude=told.longitude,
+        height_m=told.elevation_m,
+    )
     if own is None:
         taken = Fact("station_taken", said=said, choices=CHOICES_FILE)
         return settings.model_copy(update={"station": told}), (taken,)

@@ -190,7 +190,7 @@ def _what_if(effect: Effect, now: Analysis, units: Units) -> Picture:
     picture = classed(
         change_m,
         CHANGES_M,
-        words.what_if(effect.changes),
+        words.what_if(say_all(effect.changes, units)),
         lambda low, high, _cells: meanings.change_class(low, high, us=units == "us"),
     )
     return replace(

@@ -88,6 +88,23 @@ def language(code: str, region: str) -> Language:
     return of_catalogue(locale, read_po(io.BytesIO(file.read_bytes()), locale=code))
 
 
+def of_site(code: str, units: str) -> Language:
+    """The language that a site asks for, with dates as written where it is.
+
+    English where there is no catalogue of it.
+
+    Examples
+    --------
+    >>> of_site("en", "us").locale, of_site("es", "metric").locale
+    ('en_US', 'es_ES')
+    """
+    known = code if code in codes() else ENGLISH
+    region = {"us": "US", "metric": "GB"}[units]
+    if known != ENGLISH and region == "GB":
+        region = known.upper()
+    return language(known, region)
+
+
 def of_catalogue(locale: str, catalogue: Catalog) -> Language:
     """A language from a catalogue; what is not translated stays English."""
     texts: dict[str, str] = {}
@@ -113,11 +130,6 @@ def spoken(chosen: Language) -> Iterator[None]:
         yield
     finally:
         _CURRENT.reset(token)
-
-
-def speak(chosen: Language) -> None:
-    """All texts are in this language from now on."""
-    _CURRENT.set(chosen)
 
 
 def current() -> Language:

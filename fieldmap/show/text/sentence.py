@@ -32,6 +32,7 @@ TOPICS: tuple[str, ...] = (
     "layout",
     "materials",
     "ranking",
+    "site_remarks",
     "steps",
     "thermometers",
     "tunnels",

@@ -39,7 +39,10 @@ def describe(site: Site) -> list[str]:
         *_margin(site),
         *_weather(site),
         _wind(site),
-        *(_("Note: {remark}").format(remark=remark) for remark in site.remarks),
+        *(
+            _("Note: {remark}").format(remark=say(remark, site.settings.units))
+            for remark in site.remarks
+        ),
     ]
 
 
@@ -219,7 +222,7 @@ def _weather(site: Site) -> list[str]:
         lines.append(
             _("  Left out: {count} readings that cannot be").format(count=len(left_out))
         )
-        lines += [f"    {sentence}" for sentence in left_out]
+        lines += [f"    {say(each, site.settings.units)}" for each in left_out]
     return lines
 
 

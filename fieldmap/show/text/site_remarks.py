@@ -12,7 +12,6 @@ from fieldmap.show.text.language import _, later
 from fieldmap.show.text.sentence import say
 
 if TYPE_CHECKING:
-
     from fieldmap.show.text.quantities import Units
     from fieldmap.show.text.sentence import Sentence
 
@@ -135,9 +134,7 @@ def _readings_flagged(fact: Fact, units: Units) -> str:
     return _(
         "{file}: readings that failed a check of the archive are left out,"
         " {count} in all: {shown}."
-    ).format(
-        file=fact["file"], count=fact["count"], shown=_first(shown, fact["count"])
-    )
+    ).format(file=fact["file"], count=fact["count"], shown=_first(shown, fact["count"]))
 
 
 def _days_absent(fact: Fact, _units: Units) -> str:
@@ -170,7 +167,7 @@ def _gap_made(fact: Fact, units: Units) -> str:
 
 
 SENTENCES: dict[str, Sentence] = {
-    "library_warned": "{file}: {message}",
+    "library_warned": lambda fact, _units: f"{fact['file']}: {fact['message']}",
     "column_not_used": later("{file}: column {other} is not used; was {near} meant?"),
     "plot_in_pieces": later(
         "{file}: plot {name} lies in {count} pieces, which are"
@@ -195,7 +192,7 @@ SENTENCES: dict[str, Sentence] = {
     "record_tells_place": _plainly(
         later(
             "{file} was kept at latitude {latitude:g}, longitude {longitude:g},"
-            " {elevation_m:g} m high, as it says itself"
+            " {height_m:g} m high, as it says itself"
         )
     ),
     "station_taken": _plainly(
@@ -235,9 +232,7 @@ SENTENCES: dict[str, Sentence] = {
     "minimum_above_maximum": later("since the minimum is above the maximum"),
     "day_too_wide": _plainly(later("since no day is {most:g} °C wide")),
     "readings_flagged": _readings_flagged,
-    "flagged_reading": _plainly(
-        later("{element} of {date:%Y-%m-%d} (flag {quality})")
-    ),
+    "flagged_reading": _plainly(later("{element} of {date:%Y-%m-%d} (flag {quality})")),
     "days_absent": _days_absent,
     "thing_taken_away": _thing_taken_away,
     "gap_made": _gap_made,

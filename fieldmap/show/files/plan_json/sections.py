@@ -288,7 +288,7 @@ def what_if(outcome: Effect, units: Units) -> Record:
     """A change of the surroundings, beside the place as it is."""
     return {
         "name": outcome.name,
-        "changes": list(outcome.changes),
+        "changes": say_all(outcome.changes, units),
         "beds": [nested(BED_CHANGE, change, units) for change in outcome.beds],
         "sentences": say_all(outcome.facts, units),
     }

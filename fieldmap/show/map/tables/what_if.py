@@ -54,7 +54,7 @@ def changed_beds(
         key,
         ("beds", *columns),
         _runs(effect, beds, columns, key),
-        (*effect.changes, *say_all(effect.facts, units)),
+        say_all((*effect.changes, *effect.facts), units),
         title=words.heading(effect.name),
         if_empty=label("no_beds_changed"),
     )
