@@ -152,7 +152,7 @@ def test_mistakes_are_told_in_the_language_of_the_site(site_folder):
     result = run("check", site_folder.path)
     assert result.returncode == 1
     # One stands in site.toml itself, one is found after it was read.
-    assert "'headland' no es clave de [beds]" in result.stderr
+    assert "'headland' no es una clave de [beds]" in result.stderr
     assert "weather.csv falta en" in result.stderr
 
 
