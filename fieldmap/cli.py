@@ -170,8 +170,11 @@ def tonight(
     ] = None,
 ) -> None:
     """Say which beds to cover tonight, with what, and which can be left."""
-    from fieldmap.decide.tonight import advise, forecast, lines
+    from fieldmap.decide.tonight import advise
+    from fieldmap.decide.tonight.evening_round import evening_round
+    from fieldmap.decide.tonight.forecast import forecast
     from fieldmap.show.files.tonight import check_place, write
+    from fieldmap.show.text.tonight import in_words, lines
 
     if out is not None:
         check_place(out)
@@ -179,10 +182,11 @@ def tonight(
     read = _read(command, site)
     night = forecast(low, sky, wind, read.settings.units)
     made = _make(read, site)
-    advice = advise(read, made.beds, night)
-    _echo(lines(advice))
+    advice = advise(evening_round(read, made.beds), night)
+    words = in_words(advice, read.settings.name, read.settings.units)
+    _echo(lines(words))
     if out is not None:
-        write(advice, out)
+        write(words, out)
         _say("page_is", file=out)
 
 

@@ -14,12 +14,15 @@ from made_up import with_cold_air
 from PIL import Image
 
 from fieldmap.decide import tonight
+from fieldmap.decide.tonight.evening_round import evening_round
+from fieldmap.decide.tonight.forecast import Forecast, forecast
 from fieldmap.show.files import geopackage
 from fieldmap.show.map import map_html
 from fieldmap.show.map.data import film
 from fieldmap.show.map.questions import questions
 from fieldmap.show.map.tables import all_tables
 from fieldmap.show.text import quantities as numbers
+from fieldmap.show.text import tonight as words
 from fieldmap.show.text.map import cold_air
 from fieldmap.show.text.map.headings import HEADINGS
 from fieldmap.show.text.map.labels import LABELS
@@ -423,6 +426,10 @@ def listed(page):
     )
 
 
+def advise(plan, night):
+    return tonight.advise(evening_round(plan.site, plan.beds), night)
+
+
 @pytest.mark.parametrize("low", ["3", "-2", "-12"])
 @pytest.mark.parametrize(("sky", "wind"), [("clear", "calm"), ("cloudy", "calm")])
 def test_the_list_for_tonight_is_that_of_the_command(desktop, plan, low, sky, wind):
@@ -433,12 +440,10 @@ def test_the_list_for_tonight_is_that_of_the_command(desktop, plan, low, sky, wi
     while page.locator("#low").inner_text() != low_in_words(int(low), "metric"):
         shown = int(page.locator("#low").inner_text().split()[0].replace("−", "-"))
         page.locator("#colder" if shown > int(low) else "#warmer").click()
-    told = tonight.advise(
-        plan.site, plan.beds, tonight.forecast(low, sky, wind, "metric")
-    )
-    expected = list(told.first)
-    for here in told.plots:
-        expected += [here.plot, *here.sentences]
+    advice = advise(plan, forecast(low, sky, wind, "metric"))
+    expected = list(words.everywhere(advice, "metric"))
+    for here in words.by_plot(advice, "metric"):
+        expected += [here.plot, here.air, *here.lines]
     assert listed(page) == expected
 
 
@@ -446,7 +451,7 @@ def test_on_a_windy_night_there_is_no_list_and_the_ends_of_the_lows_are_ends(des
     page = desktop
     choose(page, "tonight")
     page.locator("input[value=windy_night]").check()
-    assert tonight.WINDY[0] in listed(page)
+    assert words.WINDY[0] in listed(page)
     assert page.locator("#list h2").count() == 0
     for _ in range(40):
         if page.locator("#colder").is_disabled():
@@ -458,7 +463,8 @@ def test_on_a_windy_night_there_is_no_list_and_the_ends_of_the_lows_are_ends(des
 def test_paper_and_still_viewers_have_the_list_for_every_low(browser, map_file, plan):
     shown = Page(browser, map_file, **PHONE, java_script_enabled=False)
     rows = shown.page.locator("#tonight tbody tr")
-    every = tonight.evenings(plan.site, plan.beds, "clear", "calm")
+    round_ = evening_round(plan.site, plan.beds)
+    every = tonight.evenings(round_, "clear", "calm", "metric")
     assert rows.count() == len(tonight.spans(every))
     assert rows.first.is_visible()
     assert shown.page.locator(".evening").is_hidden()
@@ -474,9 +480,7 @@ def test_each_bed_is_drawn_by_what_the_list_says_and_the_legend_counts_them(
     for _ in range(presses):
         page.locator("#colder").focus()
         page.keyboard.press("Enter")
-    told = tonight.advise(
-        plan.site, plan.beds, tonight.Night(-presses, "clear", "calm")
-    )
+    told = advise(plan, Forecast(-presses, "clear", "calm"))
     drawn = page.eval_on_selector_all(
         "path.bed", "all => all.map((one) => one.getAttribute('class'))"
     )
@@ -494,9 +498,7 @@ def test_a_bed_is_named_by_its_answer_tonight_and_has_none_in_wind(desktop, plan
     page = desktop
     choose(page, "tonight")
     label = "document.querySelector('path.bed').getAttribute('aria-label')"
-    sign = tonight.advise(
-        plan.site, plan.beds, tonight.Night(0, "clear", "calm")
-    ).signs[plan.beds[0].bed.name]
+    sign = advise(plan, Forecast(0, "clear", "calm")).signs[plan.beds[0].bed.name]
     assert page.evaluate(label).endswith(SIGN_LABELS[sign])
     page.locator("input[value=windy_night]").check()
     assert page.locator("path.bed[class*=tonight-]").count() == 0

@@ -11,6 +11,7 @@ from shapely.geometry import box
 
 from fieldmap.cache import Store
 from fieldmap.decide import tonight
+from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.plan import make_plan
 from fieldmap.show import print
 from fieldmap.show.print import crew, dawn_walk
@@ -182,7 +183,8 @@ def test_blocks_know_their_kind():
 
 def test_the_wall_has_a_line_for_every_low_that_is_told(plan, files):
     said = text(files["tonight.pdf"])
-    every = tonight.evenings(plan.site, plan.beds, "clear", "calm")
+    round_ = evening_round(plan.site, plan.beds)
+    every = tonight.evenings(round_, "clear", "calm", "metric")
     for first, last in tonight.spans(every):
         assert f"{first.low} °C".replace("-", "−") in said
         assert f"{last.low} °C".replace("-", "−") in said

@@ -12,13 +12,13 @@ from fieldmap.show.text.language import _
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from fieldmap.decide.tonight import Tonight
+    from fieldmap.show.text.tonight import Words
 
 # Stands in every page, so that no file but such a page is written over.
 MARK = '<meta name="generator" content="fieldmap tonight">'
 
 
-def page(tonight: Tonight) -> str:
+def page(tonight: Words) -> str:
     """One HTML page; everything that was read from files is escaped."""
     return html.page(
         "files/tonight.html",
@@ -43,7 +43,7 @@ def check_place(file: Path) -> None:
     )
 
 
-def write(tonight: Tonight, file: Path) -> None:
+def write(tonight: Words, file: Path) -> None:
     """Write the page whole or not at all; see `single.write`."""
     check_place(file)
     one_file.write(page(tonight), file)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.decide.calendar.door_months import door_months
+from fieldmap.decide.tonight import evenings
+from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.show.print import crew, dawn_walk, landowner, wall
 from fieldmap.show.print.cautions import cautions
 from fieldmap.show.print.paper import Block, Large, Paper, Sheet, pdf
@@ -52,7 +54,15 @@ def pdfs(plan: Plan) -> dict[str, bytes]:
                 )
             ),
         ),
-        "tonight.pdf": (_(words.tonight.TITLE), wall.blocks(plan)),
+        "tonight.pdf": (
+            _(words.tonight.TITLE),
+            wall.blocks(
+                evenings(
+                    evening_round(site, plan.beds), "clear", "calm", site.settings.units
+                ),
+                site.settings.units,
+            ),
+        ),
         "dawn_walk.pdf": (
             _(words.dawn_walk.TITLE),
             dawn_walk.blocks(plan.beds, plan.analysis.cold_air.depth_m, drawn, paper),

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 from pyproj import Transformer
 from shapely.geometry import box
 
-from fieldmap.decide import tonight
+from fieldmap.decide.tonight import evenings
+from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.show.map.data import film, grids, shapes, tonight_lists
 from fieldmap.show.map.data.readings import readings
 from fieldmap.show.map.questions import percent
@@ -30,6 +31,7 @@ def script_data(plan: Plan) -> dict[str, Any]:
     site, units = plan.site, plan.site.settings.units
     analysis, ground = plan.analysis, plan.analysis.terrain.elevation_m
     to_geojson = shapes.Degrees(site.crs)
+    round_ = evening_round(site, plan.beds)
     return {
         "features": shapes.features(
             itertools.chain(
@@ -55,7 +57,7 @@ def script_data(plan: Plan) -> dict[str, Any]:
             units,
         ),
         "tonight": tonight_lists.lists(
-            lambda sky, wind: tonight.evenings(site, plan.beds, sky, wind),
+            lambda sky, wind: evenings(round_, sky, wind, units),
             plan.beds,
             units,
         ),

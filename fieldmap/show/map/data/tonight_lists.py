@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, get_args
 
-from fieldmap.decide import tonight
-from fieldmap.decide.tonight import Sign, Sky, Wind
+from fieldmap.decide.tonight import LOWS
+from fieldmap.decide.tonight.answer import Sign
+from fieldmap.decide.tonight.forecast import Sky, Wind
+from fieldmap.show.text import tonight
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.map.tonight import SIGN_LABELS, low
 
@@ -50,20 +52,22 @@ def lists(
         return sentences.setdefault(sentence, len(sentences))
 
     def of_low(evening: Evening) -> dict[str, Any]:
-        found = evening.tonight
+        advice = evening.advice
         return {
-            "first": [number(sentence) for sentence in found.first],
+            "first": [
+                number(sentence) for sentence in tonight.everywhere(advice, units)
+            ],
             "plots": [
-                [number(here.plot), *(number(sentence) for sentence in here.sentences)]
-                for here in found.plots
+                [number(here.plot), *map(number, (here.air, *here.lines))]
+                for here in tonight.by_plot(advice, units)
             ],
             "beds": "".join(
-                SIGN_DIGITS.get(found.signs.get(ranked.bed.name), "-")
+                SIGN_DIGITS.get(advice.signs.get(ranked.bed.name), "-")
                 for ranked in beds
             ),
         }
 
-    warmest, coldest = tonight.LOWS_TOLD[units]
+    warmest, coldest = LOWS[units]
     nights = {
         name: [of_low(evening) for evening in evenings(sky, wind)]
         for name, (sky, wind) in NIGHTS.items()

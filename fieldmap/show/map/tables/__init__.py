@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.decide.tonight import evenings
+from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.show.map.tables import beds, places, what_if, work
 from fieldmap.show.text.analysis import named_pockets
 
@@ -30,7 +31,9 @@ def all_tables(plan: Plan) -> Iterator[Table]:
         yield what_if.changed_beds(
             effect, number, plan.beds, units, with_dates=with_dates
         )
-    yield work.to_cover(evenings(plan.site, plan.beds, "clear", "calm"), units)
+    yield work.to_cover(
+        evenings(evening_round(plan.site, plan.beds), "clear", "calm", units), units
+    )
     yield work.to_buy(plan.materials, units)
     if plan.materials.low_tunnels:
         yield work.hoops(plan.materials.low_tunnels, units)

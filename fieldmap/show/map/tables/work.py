@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldmap.decide import tonight
 from fieldmap.decide.stakes import tape_rows
+from fieldmap.decide.tonight import spans
 from fieldmap.show.map.tables.table import Columns, Table, row_id, table
-from fieldmap.show.text import names, quantities
+from fieldmap.show.text import names, quantities, tonight
 from fieldmap.show.text.language import translated
 from fieldmap.show.text.map import materials as words
 from fieldmap.show.text.map.labels import label
@@ -30,17 +30,17 @@ def to_cover(evenings: Sequence[Evening], units: Units) -> Table:
     """What to cover, by the low that is forecast; lows that ask for the same share a row."""
     columns: Columns[tuple[Evening, Evening]] = {
         "low": lambda span: lows(span[0].low, span[1].low, units),
-        "to_do": lambda span: "\n".join(_tonight(span[0])),
+        "to_do": lambda span: "\n".join(_tonight(span[0], units)),
     }
     notes = (label("tonight_note"), *translated(tonight.CAUTIONS))
-    return table("tonight", columns, tonight.spans(evenings), notes)
+    return table("tonight", columns, spans(evenings), notes)
 
 
-def _tonight(evening: Evening) -> list[str]:
-    plots = evening.tonight.plots
+def _tonight(evening: Evening, units: Units) -> list[str]:
+    plots = tonight.by_plot(evening.advice, units)
     return [
-        *evening.tonight.first,
-        *(f"{here.plot}: {' '.join(here.sentences[1:])}" for here in plots),
+        *tonight.everywhere(evening.advice, units),
+        *(f"{here.plot}: {' '.join(here.lines)}" for here in plots),
     ]
 
 

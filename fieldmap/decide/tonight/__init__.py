@@ -1,0 +1,274 @@
+"""Tonight: from the forecast low at the station to the beds that want a cover.
+
+Which crop stands on which bed is not known, so every crop is answered for every bed, plot
+after plot, in the order in which one walks.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+from fieldmap.decide.tonight.answer import (
+    PAIR,
+    PAIR_OF,
+    WARMING,
+    Answer,
+    Bare,
+    Sign,
+    answer,
+    sign,
+    usable,
+)
+from fieldmap.decide.tonight.forecast import Forecast, Sky, Wind, celsius
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from fieldmap.decide.ranking import RankedBed
+    from fieldmap.decide.tonight.evening_round import EveningRound, Station
+    from fieldmap.model.settings import Units
+
+# Whole lows for which lists are made beforehand: what is warmer harms nothing that is
+# grown outdoors, what is colder no cover is likely to keep off (choices).
+LOWS = {"metric": (10, -12), "us": (50, 10)}
+
+
+class BedRun(NamedTuple):
+    """Neighbouring beds of one plot with the same answer."""
+
+    beds: tuple[str, ...]
+    answer: Answer
+
+
+class CropLine(NamedTuple):
+    """Crops with the same answers on all beds of a plot."""
+
+    crops: tuple[str, ...]
+    runs: tuple[BedRun, ...]
+
+
+class PlotAdvice(NamedTuple):
+    """One stop of the round: the beds of a plot, and the crops that want a hand.
+
+    Attributes
+    ----------
+    worst_c
+        Air on its coldest bed at worst.
+    likely_c
+        Likely air on its coldest and on its warmest bed.
+    """
+
+    plot: str
+    beds: tuple[str, ...]
+    worst_c: float
+    likely_c: tuple[float, float]
+    lines: tuple[CropLine, ...]
+
+
+class ShortCover(NamedTuple):
+    """A cover of which less is owned than is named."""
+
+    kind: str
+    owned_m: float
+    needed_m: int
+
+
+class WindyNight(NamedTuple):
+    """Air on all beds alike, and the crops that it harms."""
+
+    air_c: float
+    harmed: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Advice:
+    """What to cover on one night.
+
+    Attributes
+    ----------
+    unknown_beds
+        Of whose ground nothing is known.
+    windy
+        On a windy night there is no list by bed.
+    has_beds
+        Whether the ground of any bed is known.
+    safe_crops
+        That can be left on every bed.
+    has_cover
+        Whether any cover that is owned warms a bed.
+    plots
+        In walking order; empty where no crop wants a hand.
+    signs
+        What each bed is drawn as, by name; without beds of which nothing is known, and
+        empty on a windy night.
+    """
+
+    forecast: Forecast
+    station: Station
+    unknown_beds: tuple[str, ...]
+    windy: WindyNight | None = None
+    has_beds: bool = True
+    safe_crops: tuple[str, ...] = ()
+    has_cover: bool = True
+    short: tuple[ShortCover, ...] = ()
+    plots: tuple[PlotAdvice, ...] = ()
+    signs: Mapping[str, Sign] = field(default_factory=dict)
+
+
+def advise(round_: EveningRound, forecast: Forecast) -> Advice:
+    """What to cover tonight, with what, what to leave, and what cannot be saved.
+
+    For the decision the coldest plausible offset, the least worth of a cover and the
+    safest limit of the crop count; what is likely stands beside it. Nights that are
+    not clear and calm take the bed's height alone and the least worth of covers, and
+    have no range.
+    """
+    every = list(zip(round_.beds, round_.bare(forecast), strict=True))
+    known = [(ranked, air) for ranked, air in every if not math.isnan(air.worst_c)]
+    unknown = tuple(r.bed.name for r, air in every if math.isnan(air.worst_c))
+    about = (forecast, round_.station, unknown)
+    if forecast.wind == "windy":
+        return Advice(*about, windy=_windy(round_, forecast))
+    if not known:
+        return Advice(*about, has_beds=False)
+    beds, air = [ranked for ranked, _air in known], [air for _ranked, air in known]
+    answers = _answers(round_, air, is_still=forecast.is_still)
+    safe = [
+        crop
+        for crop, here in answers.items()
+        if all(each.verdict == "leave" for each in here)
+    ]
+    at_risk = {crop: here for crop, here in answers.items() if crop not in safe}
+    return Advice(
+        *about,
+        safe_crops=tuple(safe),
+        has_cover=bool(usable(round_.owned_m, None)),
+        short=tuple(_short(round_.owned_m, beds, answers)) if at_risk else (),
+        plots=tuple(_by_plot(beds, air, at_risk)) if at_risk else (),
+        signs={
+            ranked.bed.name: sign(here[at] for here in answers.values())
+            for at, ranked in enumerate(beds)
+        },
+    )
+
+
+def _windy(round_: EveningRound, forecast: Forecast) -> WindyNight:
+    air_c = forecast.low_c + round_.reference_c
+    harmed = [
+        crop.name
+        for crop, _covers in round_.crops
+        if air_c <= crop.screen_damage_c.central
+    ]
+    return WindyNight(air_c, tuple(harmed))
+
+
+def _answers(
+    round_: EveningRound, air: Sequence[Bare], *, is_still: bool
+) -> dict[str, list[Answer]]:
+    """For each crop, what to do on each bed."""
+    answers = {}
+    for crop, covers in round_.crops:
+        of_air = {
+            each: answer(crop, each, covers, is_still=is_still)
+            for each in dict.fromkeys(air)
+        }
+        answers[crop.name] = [of_air[each] for each in air]
+    return answers
+
+
+def _by_plot(
+    beds: Sequence[RankedBed],
+    air: Sequence[Bare],
+    at_risk: Mapping[str, Sequence[Answer]],
+) -> list[PlotAdvice]:
+    """Plot by plot the crops that want a hand; those with the same answers together."""
+    plots = []
+    places = enumerate(beds)
+    for plot, group in itertools.groupby(places, lambda pair: pair[1].bed.plot):
+        here = [(at, ranked.bed.name) for at, ranked in group]
+        lines: dict[tuple[BedRun, ...], list[str]] = {}
+        for crop, answers in at_risk.items():
+            runs = _runs([(name, answers[at]) for at, name in here])
+            lines.setdefault(runs, []).append(crop)
+        likely_c = [air[at].likely_c for at, _name in here]
+        plots.append(
+            PlotAdvice(
+                plot,
+                tuple(name for _at, name in here),
+                min(air[at].worst_c for at, _name in here),
+                (min(likely_c), max(likely_c)),
+                tuple(CropLine(tuple(crops), runs) for runs, crops in lines.items()),
+            )
+        )
+    return plots
+
+
+def _runs(answers: Sequence[tuple[str, Answer]]) -> tuple[BedRun, ...]:
+    """Runs of neighbouring beds with one answer."""
+    runs = itertools.groupby(answers, key=lambda pair: pair[1])
+    return tuple(
+        BedRun(tuple(name for name, _answer in run), given) for given, run in runs
+    )
+
+
+def _short(
+    owned_m: Mapping[str, float],
+    beds: Sequence[RankedBed],
+    answers: Mapping[str, Sequence[Answer]],
+) -> list[ShortCover]:
+    """Covers of which less is owned than is named."""
+    short = []
+    for kind in WARMING:
+        have_m = owned_m.get(kind, 0)
+        uses = {kind, PAIR} if kind in PAIR_OF else {kind}
+        need_m = sum(
+            ranked.bed.length_m
+            for at, ranked in enumerate(beds)
+            if any(here[at].cover in uses for here in answers.values())
+        )
+        if 0 < have_m < need_m:
+            short.append(ShortCover(kind, have_m, round(need_m)))
+    return short
+
+
+# ------------------------------------------------------------------ any evening
+class Evening(NamedTuple):
+    """The advice for one low, as it is read off a sheet or a page.
+
+    Attributes
+    ----------
+    low
+        Whole degrees in the units of the site.
+    """
+
+    low: int
+    advice: Advice
+
+
+def evenings(
+    round_: EveningRound, sky: Sky, wind: Wind, units: Units
+) -> tuple[Evening, ...]:
+    """The advice for every whole low that one may hear, the warmest first."""
+    warmest, coldest = LOWS[units]
+    return tuple(
+        Evening(low, advise(round_, Forecast(celsius(low, units), sky, wind)))
+        for low in range(warmest, coldest - 1, -1)
+    )
+
+
+def spans(every: Sequence[Evening]) -> list[tuple[Evening, Evening]]:
+    """First and last of neighbouring lows with the same advice.
+
+    The temperatures of each plot do not count.
+    """
+
+    def asked(each: Evening) -> list[object]:
+        advice = each.advice
+        plots = [(here.plot, here.lines) for here in advice.plots]
+        return [advice.windy, advice.safe_crops, advice.short, plots]
+
+    runs = [list(run) for _, run in itertools.groupby(every, asked)]
+    return [(run[0], run[-1]) for run in runs]
