@@ -100,13 +100,11 @@ def check(folder: Path, plots: Sequence[str]) -> None:
     """Raise PlanError when a single site has one plot: nothing to compare."""
     if len(plots) == 1:
         raise PlanError(
-            str(
-                problem(
-                    "{site} has one plot, {plot}: there is nothing to compare; name a second "
-                    "site, or draw a second plot",
-                    site=folder,
-                    plot=plots[0],
-                )
+            problem(
+                "{site} has one plot, {plot}: there is nothing to compare; name a second "
+                "site, or draw a second plot",
+                site=folder,
+                plot=plots[0],
             )
         )
 
@@ -115,12 +113,10 @@ def check_changes(folder: Path, changes: Sequence[object]) -> None:
     """Raise PlanError where no change around the place is thought of."""
     if not changes:
         raise PlanError(
-            str(
-                problem(
-                    "{site}: site.toml asks about no change around the place; add a "
-                    "[[what_if]] to compare with it as it is",
-                    site=folder,
-                )
+            problem(
+                "{site}: site.toml asks about no change around the place; add a "
+                "[[what_if]] to compare with it as it is",
+                site=folder,
             )
         )
 

@@ -206,14 +206,14 @@ def _rate(
     if not evidence.is_enough:
         return Finding(Fact("rate_few_readings", evidence=evidence))
     fit = loggers.fit_rate(low_c, depth_m)
-    found = {"fit": fit, "evidence": evidence}
+    found = Fact("rate_fit", fit=fit, evidence=evidence)
     if not fit.is_more_than_noise:
-        return Finding(Fact("rate_is_noise", **found))
+        return Finding(Fact("rate_is_noise", fit=found))
     rate_c_per_m = Estimate(fit.low_c_per_m, fit.rate_c_per_m, fit.high_c_per_m)
     rounded = rate_c_per_m.map(lambda rate: round(rate, 4))
     if not rounded.low > 0:
         return Finding(Fact("rate_too_small"))
-    return Finding(Fact("rate_fitted", **found), rounded)
+    return Finding(Fact("rate_fitted", fit=found), rounded)
 
 
 def _alike(thermometers: Thermometers) -> Mask:
@@ -235,18 +235,20 @@ def _bias(
     """How the reference runs against the station, and what to say of it."""
     used = in_screen & ~np.isnan(expected_c)
     if not used.any() or np.isnan(nights.low_c[:, used]).all():
-        return Finding(Fact("bias_unknown"))
+        return Finding(Fact("bias_unknown", heights=Fact("screen_heights")))
     low_c = nights.low_c[:, used]
     plain = loggers.bias_against_station(
         low_c, nights.station_c, np.zeros(int(used.sum()))
     )
     bias = loggers.bias_against_station(low_c, nights.station_c, expected_c[used])
-    ran = {"nights": plain.nights, "over_station_c": plain.central_c}
+    ran = Fact("ground_ran", nights=plain.nights, over_station_c=plain.central_c)
     if bias.nights < FEWEST_NIGHTS_OF_BIAS:
-        return Finding(Fact("bias_of_one_night", **ran))
+        return Finding(Fact("bias_of_one_night", said=ran))
     bias_c = Estimate(bias.low_c, bias.central_c, bias.high_c)
+    low, likely, high = (Fact("over_station", over_c=each) for each in bias_c)
+    kind = "bias_of_station" if from_station else "bias_of_plots"
     return Finding(
-        Fact("bias_found", bias_c=bias_c, from_station=from_station, **ran),
+        Fact(kind, said=ran, low=low, likely=likely, high=high),
         bias_c.map(lambda celsius: round(celsius, 2)),
     )
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from fieldmap.show.text.quantities import Units
 
 COLUMNS = ("fact", "candidate", "low", "central", "high", "mark", "text")
-SIGN = '<meta name="what" content="candidates side by side">'
+SIGN = '<meta name="what" content="candidates'  # of the page's template
 
 
 def check_place(file: Path) -> None:
@@ -76,7 +76,6 @@ def _page(found: Comparison, pictures: Sequence[str], units: Units) -> str:
     return html.page(
         "files/compare.html",
         title=_("Side by side"),
-        sign=SIGN,
         names=words.names(found),
         rows=[
             (

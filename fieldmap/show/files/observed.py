@@ -6,13 +6,15 @@ import os
 from typing import TYPE_CHECKING
 
 from fieldmap.errors import PlanError
+from fieldmap.model.estimate import Estimate
 from fieldmap.model.observed import FILE
+from fieldmap.show.text import thermometers as words
 from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from fieldmap.model.observed import Observed, Range
+    from fieldmap.model.observed import Observed
 
 
 def write_observed(learnt: Observed | None, folder: Path, readings: str) -> None:
@@ -49,31 +51,13 @@ def write_observed(learnt: Observed | None, folder: Path, readings: str) -> None
 
 def _text(learnt: Observed, readings: str) -> str:
     lines = [
-        "# "
-        + _(
-            "Written by `fieldmap observe` from {readings}; delete this file to forget it."
-        ).format(readings=readings),
+        f"# {_(words.WRITTEN).format(readings=readings)}",
         f'readings_sha256 = "{learnt.readings_sha256}"',
         f"clear_calm_nights = {learnt.clear_calm_nights}",
     ]
-    if learnt.rate_c_per_m is not None:
-        lines += [
-            "",
-            "# " + _("How much colder each metre deeper in the cold air is."),
-            "[rate_c_per_m]",
-            *_range(learnt.rate_c_per_m),
-        ]
-    if learnt.bias_c is not None:
-        lines += [
-            "",
-            "# " + _("How the place runs against the station on clear calm nights."),
-            "[bias_c]",
-            *_range(learnt.bias_c),
-        ]
+    for name, comment in words.LEARNT.items():
+        values = getattr(learnt, name)
+        if values is not None:
+            lines += ["", f"# {_(comment)}", f"[{name}]"]
+            lines += [f"{end} = {getattr(values, end)!r}" for end in Estimate._fields]
     return "\n".join(lines) + "\n"
-
-
-def _range(values: Range) -> list[str]:
-    return [
-        f"{name} = {getattr(values, name)!r}" for name in ("low", "central", "high")
-    ]

@@ -9,7 +9,7 @@ from fieldmap.decide.tonight import evenings
 from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.show.print import crew, dawn_walk, landowner, wall
 from fieldmap.show.print.cautions import cautions
-from fieldmap.show.print.paper import Block, Large, Paper, Sheet, pdf
+from fieldmap.show.print.paper import INNER_MM, Block, Large, Paper, Sheet, pdf
 from fieldmap.show.print.site_plan import SitePlan
 from fieldmap.show.text import door_card, weekly_jobs
 from fieldmap.show.text import print as words
@@ -22,9 +22,9 @@ if TYPE_CHECKING:
 def pdfs(plan: Plan) -> dict[str, bytes]:
     """Every sheet of a plan by its file name; the same plan gives the same bytes."""
     site, settings = plan.site, plan.site.settings
-    paper: Paper = settings.sheets.paper or (
-        "letter" if settings.units == "us" else "a4"
-    )
+    usual: Paper = "letter" if settings.units == "us" else "a4"
+    paper: Paper = settings.sheets.paper or usual
+    width_mm, _height_mm = INNER_MM[paper]
     beds = [ranked.bed for ranked in plan.beds]
     drawn = SitePlan(
         plots=site.plots,
@@ -38,12 +38,12 @@ def pdfs(plan: Plan) -> dict[str, bytes]:
     written: dict[str, tuple[str, tuple[Block, ...]]] = {
         "landowner.pdf": (
             _(words.landowner.TITLE),
-            landowner.blocks(plan, drawn, paper),
+            landowner.blocks(plan, drawn, width_mm),
         ),
         "crew.pdf": (
             crew.title(beds),
             crew.blocks(
-                drawn, plan.materials, weekly_jobs.weeks(plan.weekly_jobs), paper
+                drawn, plan.materials, weekly_jobs.weeks(plan.weekly_jobs), width_mm
             ),
         ),
         "tunnel_door.pdf": (
@@ -65,7 +65,9 @@ def pdfs(plan: Plan) -> dict[str, bytes]:
         ),
         "dawn_walk.pdf": (
             _(words.dawn_walk.TITLE),
-            dawn_walk.blocks(plan.beds, plan.analysis.cold_air.depth_m, drawn, paper),
+            dawn_walk.blocks(
+                plan.beds, plan.analysis.cold_air.depth_m, drawn, width_mm
+            ),
         ),
     }
     made = f"fieldmap {plan.made_with.get('version', '')}"

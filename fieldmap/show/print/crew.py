@@ -6,18 +6,8 @@ import itertools
 from typing import TYPE_CHECKING
 
 from fieldmap.decide.stakes import tape_rows
+from fieldmap.show.print import paper
 from fieldmap.show.print.cautions import cautions
-from fieldmap.show.print.paper import (
-    INNER_MM,
-    Block,
-    Heading,
-    NewPage,
-    Paper,
-    Points,
-    Steps,
-    Table,
-    Text,
-)
 from fieldmap.show.text import materials, quantities
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.print import crew as words
@@ -37,23 +27,23 @@ WEEKS = 5  # this month's
 
 
 def blocks(
-    drawn: SitePlan, bought: Materials, weeks: Sequence[Week], paper: Paper
-) -> tuple[Block, ...]:
+    drawn: SitePlan, bought: Materials, weeks: Sequence[Week], width_mm: float
+) -> tuple[paper.Block, ...]:
     """One part for each block of beds."""
-    parts: list[Block] = []
+    parts: list[paper.Block] = []
     for name, beds in of_blocks(drawn.beds):
-        parts += [NewPage(words.title(name, beds[0].plot))] if parts else []
+        parts += [paper.NewPage(words.title(name, beds[0].plot))] if parts else []
         parts += [
-            *_layout(drawn, name, beds, INNER_MM[paper][0]),
+            *_layout(drawn, name, beds, width_mm),
             *_hoops(beds, bought, drawn.units),
-            Heading(_("Order of work")),
-            Steps(translated(words.ORDER_OF_WORK)),
-            Heading(_("The first weeks")),
-            Points(_weeks(weeks)),
+            paper.Heading(_("Order of work")),
+            paper.Steps(translated(words.ORDER_OF_WORK)),
+            paper.Heading(_("The first weeks")),
+            paper.Points(_weeks(weeks)),
             cautions(_("Mind"), words.CAUTIONS),
         ]
     if not parts:
-        return (Text(_(words.NOTHING_TO_PEG)),)
+        return (paper.Text(_(words.NOTHING_TO_PEG)),)
     return (*parts, *_shopping(bought, drawn.units))
 
 
@@ -71,15 +61,15 @@ def of_blocks(beds: Iterable[Bed]) -> Iterator[tuple[str, list[Bed]]]:
 
 def _layout(
     drawn: SitePlan, block: str, beds: Sequence[Bed], width_mm: float
-) -> list[Block]:
+) -> list[paper.Block]:
     """Where the beds lie: one tape, one baseline, and where each bed begins."""
     units = drawn.units
-    parts: list[Block] = [
+    parts: list[paper.Block] = [
         drawn.block(beds, (width_mm, 130.0)).drawing(
             _(words.BLOCK_PLAN).format(block=block),
             _(words.BLOCK_KEY).format(first=beds[0].name, last=beds[-1].name),
         ),
-        Text(words.shape(beds, units)),
+        paper.Text(words.shape(beds, units)),
     ]
     line = drawn.baseline(block)
     if line is None:  # these beds lie there already
@@ -97,13 +87,13 @@ def _layout(
     head = (_("Bed"), _("On the tape"), _("Out"), _("Length"))
     return [
         *parts,
-        Heading(_("Peg it")),
-        Text(" ".join(how)),
-        Table(head, rows, (0.8, 2.4, 1.3, 1.3)).in_two(),
+        paper.Heading(_("Peg it")),
+        paper.Text(" ".join(how)),
+        paper.Table(head, rows, (0.8, 2.4, 1.3, 1.3)).in_two(),
     ]
 
 
-def _hoops(beds: Iterable[Bed], bought: Materials, units: Units) -> list[Block]:
+def _hoops(beds: Iterable[Bed], bought: Materials, units: Units) -> list[paper.Block]:
     """Bundles for the beds of a block that get hoops."""
     names = {bed.name for bed in beds}
     rows = tuple(
@@ -121,25 +111,27 @@ def _hoops(beds: Iterable[Bed], bought: Materials, units: Units) -> list[Block]:
         _("Weights"),
     )
     return [
-        Heading(_("Hoops and covers")),
-        Text(_(words.BUNDLES)),
-        Table(head, rows, (0.7, 1.5, 1.6, 0.9, 1.0, 2.0, 1.0)),
+        paper.Heading(_("Hoops and covers")),
+        paper.Text(_(words.BUNDLES)),
+        paper.Table(head, rows, (0.7, 1.5, 1.6, 0.9, 1.0, 2.0, 1.0)),
     ]
 
 
-def _shopping(bought: Materials, units: Units) -> list[Block]:
+def _shopping(bought: Materials, units: Units) -> list[paper.Block]:
     """What to buy and how to cut it."""
     rows = tuple(words.to_buy(line, units) for line in bought.lines)
     if not rows:
         return []
     head = (_("What"), _("Needed"), _("There already"), _("To buy"))
     return [
-        NewPage(_(words.SHOPPING)),
-        Table(head, rows, (3.0, 1.6, 1.2, 1.2)),
-        Heading(_("How to cut")),
-        Points(tuple(materials.cutting_list(bought, units)) or (_("Nothing to cut."),)),
-        Heading(_("Mind")),
-        Points(tuple(say_all(bought.remarks, units))),
+        paper.NewPage(_(words.SHOPPING)),
+        paper.Table(head, rows, (3.0, 1.6, 1.2, 1.2)),
+        paper.Heading(_("How to cut")),
+        paper.Points(
+            tuple(materials.cutting_list(bought, units)) or (_("Nothing to cut."),)
+        ),
+        paper.Heading(_("Mind")),
+        paper.Points(tuple(say_all(bought.remarks, units))),
     ]
 
 

@@ -7,19 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from fieldmap.model.offset import rounded_c
+from fieldmap.show.print import paper
 from fieldmap.show.print.cautions import cautions
-from fieldmap.show.print.paper import (
-    INNER_MM,
-    Block,
-    Heading,
-    Lines,
-    NewPage,
-    Paper,
-    Points,
-    Steps,
-    Table,
-    Text,
-)
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.print import dawn_walk as words
@@ -74,20 +63,20 @@ def pegs(beds: Sequence[RankedBed]) -> tuple[Peg, ...]:
 
 
 def blocks(
-    beds: Sequence[RankedBed], cold_air_m: Raster, drawn: SitePlan, paper: Paper
-) -> tuple[Block, ...]:
+    beds: Sequence[RankedBed], cold_air_m: Raster, drawn: SitePlan, width_mm: float
+) -> tuple[paper.Block, ...]:
     """One page to walk with, and one with what the plan says, for afterwards."""
     unit = "°F" if drawn.units == "us" else "°C"
     chosen = pegs(beds)
-    drawing = drawn.whole((INNER_MM[paper][0], 118.0), names=False)
+    drawing = drawn.whole((width_mm, 118.0), names=False)
     for peg in chosen:
         drawing.peg(peg.place, peg.name)
     return (
-        Text(_(words.INTRODUCTION)),
+        paper.Text(_(words.INTRODUCTION)),
         drawing.drawing(_(words.PLAN), _(words.PLAN_KEY)),
-        Heading(_("How")),
-        Steps(translated(words.STEPS)),
-        Table(
+        paper.Heading(_("How")),
+        paper.Steps(translated(words.STEPS)),
+        paper.Table(
             (
                 _("Peg"),
                 _("Coldest? Warmest?"),
@@ -97,25 +86,25 @@ def blocks(
             tuple((peg.name, "", "", "") for peg in chosen),
             (0.6, 2.0, 1.4, 2.6),
         ),
-        Lines((_("Date, sky, wind:"),)),
+        paper.Lines((_("Date, sky, wind:"),)),
         cautions(_("Mind"), words.CAUTIONS),
-        NewPage(_(words.ANSWERS)),
-        Text(_(words.ORDER)),
+        paper.NewPage(_(words.ANSWERS)),
+        paper.Text(_(words.ORDER)),
         _answers(chosen, cold_air_m, drawn.units),
-        Heading(_("Talk about it")),
-        Points(translated(words.QUESTIONS)),
+        paper.Heading(_("Talk about it")),
+        paper.Points(translated(words.QUESTIONS)),
     )
 
 
-def _answers(chosen: Sequence[Peg], cold_air_m: Raster, units: Units) -> Block:
+def _answers(chosen: Sequence[Peg], cold_air_m: Raster, units: Units) -> paper.Block:
     if len({rounded_c(peg.bed.offset_c.central) for peg in chosen}) <= 1:
-        return Text(_(words.ALL_ALIKE))
+        return paper.Text(_(words.ALL_ALIKE))
     coldest_first = sorted(chosen, key=lambda peg: (peg.bed.offset_c.central, peg.name))
     # Of the cold air at the end of a still night.
     depths_m = cold_air_m.interpolate(
         *zip(*(p.place for p in coldest_first), strict=True)
     )
-    return Table(
+    return paper.Table(
         (_("Peg"), _("Near bed"), _(words.EXPECTED), _("Because")),
         tuple(
             (

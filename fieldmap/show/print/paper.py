@@ -39,24 +39,22 @@ class Text:
 
 
 @dataclass(frozen=True)
-class Points:
+class Items:
+    """Texts one below the other."""
+
+    items: tuple[str, ...]
+
+
+class Points(Items):
     """A list."""
 
-    items: tuple[str, ...]
 
-
-@dataclass(frozen=True)
-class Large:
+class Large(Items):
     """A list to be read from a step away."""
 
-    items: tuple[str, ...]
 
-
-@dataclass(frozen=True)
-class Steps:
+class Steps(Items):
     """A numbered list."""
-
-    items: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -112,11 +110,8 @@ class Cautions:
     items: tuple[Caution, ...]
 
 
-@dataclass(frozen=True)
-class Lines:
+class Lines(Items):
     """Lines to write on."""
-
-    items: tuple[str, ...]
 
 
 @dataclass(frozen=True)

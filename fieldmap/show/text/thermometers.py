@@ -130,20 +130,6 @@ def _few_readings(fact: Fact, units: Units) -> str:
     )
 
 
-def _noise(fact: Fact, units: Units) -> str:
-    return _(
-        "No rate was kept: the fit gives {fit}; that is not to be told from"
-        " noise, so the rates measured in other valleys stay."
-    ).format(fit=_fit(fact, units))
-
-
-def _fitted(fact: Fact, units: Units) -> str:
-    return _(
-        "Each metre deeper in the cold air of a still night is colder: {fit}. The"
-        " next plan uses it."
-    ).format(fit=_fit(fact, units))
-
-
 def _fit(fact: Fact, units: Units) -> str:
     fit: loggers.RateFit = fact["fit"]
     evidence: loggers.Evidence = fact["evidence"]
@@ -162,38 +148,6 @@ def _fit(fact: Fact, units: Units) -> str:
     )
 
 
-def _bias_unknown(_fact: Fact, units: Units) -> str:
-    return _(
-        "How your ground runs against the station is not known: that takes a"
-        " thermometer under a shield, {heights} above the ground, on the ground"
-        " that the map shows."
-    ).format(heights=_screen_heights(units))
-
-
-def _one_night(fact: Fact, units: Units) -> str:
-    return _("{said}; one night is too little to reckon with.").format(
-        said=_ground_ran(fact, units)
-    )
-
-
-def _bias(fact: Fact, units: Units) -> str:
-    text = (
-        _(
-            "{said}. Less what the places of the thermometers make, the station runs"
-            " {likely} the station's record ({low} to {high}, the thermometers' own error"
-            " beside); the next plan reckons with that."
-        )
-        if fact["from_station"]
-        else _(
-            "{said}. Less what the places of the thermometers make, the middle of the"
-            " plots runs {likely} the station's record ({low} to {high}, the"
-            " thermometers' own error beside); the next plan reckons with that."
-        )
-    )
-    low, likely, high = (_against(bias_c, units) for bias_c in fact["bias_c"])
-    return text.format(said=_ground_ran(fact, units), likely=likely, low=low, high=high)
-
-
 def _ground_ran(fact: Fact, units: Units) -> str:
     return plural(
         "Your ground ran {degrees} the station on {number} still night",
@@ -209,12 +163,45 @@ SENTENCES: dict[str, Sentence] = {
         " know how deep the cold air is at each thermometer."
     ),
     "rate_few_readings": _few_readings,
-    "rate_is_noise": _noise,
+    "rate_is_noise": later(
+        "No rate was kept: the fit gives {fit}; that is not to be told from"
+        " noise, so the rates measured in other valleys stay."
+    ),
     "rate_too_small": later("No rate was kept: it is too small to matter."),
-    "rate_fitted": _fitted,
-    "bias_unknown": _bias_unknown,
-    "bias_of_one_night": _one_night,
-    "bias_found": _bias,
+    "rate_fitted": later(
+        "Each metre deeper in the cold air of a still night is colder: {fit}. The"
+        " next plan uses it."
+    ),
+    "rate_fit": _fit,
+    "bias_unknown": later(
+        "How your ground runs against the station is not known: that takes a"
+        " thermometer under a shield, {heights} above the ground, on the ground"
+        " that the map shows."
+    ),
+    "bias_of_one_night": later("{said}; one night is too little to reckon with."),
+    "bias_of_station": later(
+        "{said}. Less what the places of the thermometers make, the station runs"
+        " {likely} the station's record ({low} to {high}, the thermometers' own error"
+        " beside); the next plan reckons with that."
+    ),
+    "bias_of_plots": later(
+        "{said}. Less what the places of the thermometers make, the middle of the"
+        " plots runs {likely} the station's record ({low} to {high}, the"
+        " thermometers' own error beside); the next plan reckons with that."
+    ),
+    "ground_ran": _ground_ran,
+    "over_station": lambda fact, units: _against(fact["over_c"], units),
+    "screen_heights": lambda _fact, units: _screen_heights(units),
+}
+
+
+# ------------------------------------------------------------------ comments of a file
+WRITTEN = later(
+    "Written by `fieldmap observe` from {readings}; delete this file to forget it."
+)
+LEARNT = {
+    "rate_c_per_m": later("How much colder each metre deeper in the cold air is."),
+    "bias_c": later("How the place runs against the station on clear calm nights."),
 }
 
 

@@ -25,6 +25,13 @@ PLAN_KEY = later(
 NOTHING_STANDS_OUT = later("No place stands out on this ground.")
 WHAT_STAYS = later("What stays, and what goes")
 FILL_IN = later("Fill in together. A line that is left empty is not agreed.")
+AGREEMENT = (
+    later("What"),
+    later("How much"),
+    later("Stays until"),
+    later("Who takes it away"),
+    later("By when"),
+)
 AGREED = (
     later("This holds from, and until:"),
     later("Landowner, date:"),
