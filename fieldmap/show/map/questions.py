@@ -33,20 +33,20 @@ from fieldmap.show.text.map import classes as meanings
 from fieldmap.show.text.map import cold_air, labels, signs, tonight, tunnels
 from fieldmap.show.text.map import questions as words
 from fieldmap.show.text.sentence import say, say_all
-from layers import terrain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     import numpy.typing as npt
     from shapely.geometry.base import BaseGeometry
 
-    from fieldmap.analyse.fields import Analysis
+    from fieldmap.analyse.fields import Analysis, LightFields, TerrainFields
     from fieldmap.decide.ranking import RankedBed
     from fieldmap.decide.tunnels import TunnelSet
     from fieldmap.decide.what_if import Effect
     from fieldmap.model.raster import Raster
     from fieldmap.plan import Plan
+    from fieldmap.show.layer_styles import Classes
     from fieldmap.show.text.quantities import Units
 
 
@@ -65,7 +65,7 @@ def questions(plan: Plan) -> tuple[Question, ...]:
     settings, analysis = plan.site.settings, plan.analysis
     units = settings.units
     on_plots = _on_plots(analysis.terrain.smooth_m, plan.site.plots.geometry)
-    fall_percent = percent(analysis)
+    fall_percent = percent(analysis.terrain)
     pictures: dict[str, tuple[Picture, ...]] = {
         "early": (_early([bed.earliness.group for bed in plan.beds]),),
         "tonight": (_tonight(),),
@@ -82,8 +82,20 @@ def questions(plan: Plan) -> tuple[Question, ...]:
             ),
         ),
         "what-if": tuple(_what_if(each, analysis, units) for each in plan.what_ifs),
-        "sun": tuple(_sun(analysis, month, on_plots) for month in range(12)),
-        "shade": (_shade(analysis, plan.site.summer_month, on_plots, plan.beds),),
+        "sun": tuple(
+            _light(analysis.light, month, on_plots, SUN_SHARES, words.sun)
+            for month in range(12)
+        ),
+        # By the light of the month that the order of beds and the weekly list go by.
+        "shade": (
+            _light(
+                analysis.light,
+                plan.site.summer_month,
+                on_plots,
+                SHADE_SHARES,
+                partial(words.shade, no_difference=not first_for_shade(plan.beds)),
+            ),
+        ),
         "steep": (
             _steep(
                 fall_percent,
@@ -117,11 +129,10 @@ def first_for_shade(beds: Sequence[RankedBed]) -> frozenset[int]:
     return frozenset(first if 2 * len(first) <= len(beds) else ())
 
 
-def percent(analysis: Analysis) -> Raster:
+def percent(terrain: TerrainFields) -> Raster:
     """Grade of the smoothed ground, as beds and tunnels have it: roughness left out."""
-    smooth = analysis.terrain.smooth_m
-    rise = terrain.gradient(smooth.values.astype(np.float64), smooth.cell_size_m)
-    return smooth.with_values(100.0 * np.hypot(*rise))
+    rise = np.hypot(terrain.east.values, terrain.north.values)
+    return terrain.smooth_m.with_values(100.0 * rise)
 
 
 def _on_plots(grid: Raster, outlines: Iterable[BaseGeometry]) -> npt.NDArray[np.bool_]:
@@ -200,37 +211,18 @@ def _what_if(effect: Effect, now: Analysis, units: Units) -> Picture:
     )
 
 
-def _sun(analysis: Analysis, month: int, on_plots: npt.NDArray[np.bool_]) -> Picture:
-    light = analysis.light.sun_mj_m2_day
-    return shares_of_sun(
-        light.with_values(light.values[month]),
-        analysis.light.direct_hours.values[month],
-        on_plots,
-        SUN_SHARES,
-        partial(words.sun, month_name(month + 1), sky=analysis.light.sky),
-    )
-
-
-def _shade(
-    analysis: Analysis,
+def _light(
+    light: LightFields,
     month: int,
     on_plots: npt.NDArray[np.bool_],
-    beds: Sequence[RankedBed],
+    style: Classes,
+    sentence: Callable[..., str],
 ) -> Picture:
-    """By the light of the month that the order of beds and the weekly list go by."""
-    light = analysis.light.sun_mj_m2_day
-    return shares_of_sun(
-        light.with_values(light.values[month]),
-        analysis.light.direct_hours.values[month],
-        on_plots,
-        SHADE_SHARES,
-        partial(
-            words.shade,
-            month_name(month + 1),
-            sky=analysis.light.sky,
-            no_difference=not first_for_shade(beds),
-        ),
-    )
+    """The light of a month; `sentence` is asked for in its words and those of the sky."""
+    month_mj_m2 = light.sun_mj_m2_day.with_values(light.sun_mj_m2_day.values[month])
+    hours = light.direct_hours.values[month]
+    about = partial(sentence, month_name(month + 1), sky=light.sky)
+    return shares_of_sun(month_mj_m2, hours, on_plots, style, about)
 
 
 def _steep(fall_percent: Raster, finest_m: float, units: Units) -> Picture:

@@ -21,7 +21,7 @@ from fieldmap.show.map.classed import depths
 from fieldmap.show.map.data.shapes import name_point, planned_bounds, ridge
 from fieldmap.show.map.offline import data_uri
 from fieldmap.show.map.overlay import DARKEST, LIGHTEST, shading
-from fieldmap.show.text import quantities
+from fieldmap.show.text import names, quantities
 from fieldmap.show.text.analysis import named_pockets
 from fieldmap.show.text.language import _
 
@@ -55,6 +55,7 @@ HEAD = {
     "shrinkA": 0,
     "shrinkB": 0,
 }
+RIM = {"facecolor": PAPER, "alpha": 0.75, "pad": 1.5, "edgecolor": "none"}
 POINTS_PER_PX = 0.55  # of lines, which are finer here than on the map
 # Beds are small here, so their outlines are thinner still.
 BED = STYLES["bed"]._replace(line="#333333", width_px=0.45)
@@ -244,18 +245,15 @@ def _draw(axes: Axes, geometry: BaseGeometry, style: Style) -> None:
 def _name(axes: Axes, thing: BaseGeometry, name: str, **font: Any) -> None:
     """A name over the top edge of a thing."""
     west, _south, east, north = thing.bounds
-    short = " ".join(name.split())
-    if len(short) > LONGEST_NAME:
-        short = short[: LONGEST_NAME - 1] + "…"
     axes.text(
         (west + east) / 2,
         north,
-        short,
+        names.short(name, LONGEST_NAME),
         ha="center",
         va="bottom",
         clip_on=True,
         parse_math=False,  # a dollar sign in a name is no formula
-        bbox={"facecolor": PAPER, "alpha": 0.75, "pad": 1.5, "edgecolor": "none"},
+        bbox=RIM,
         **font,
     )
 
@@ -263,20 +261,17 @@ def _name(axes: Axes, thing: BaseGeometry, name: str, **font: Any) -> None:
 def _scale(axes: Axes, units: Units) -> None:
     """A bar of a round length, a sixth to a third of the picture."""
     west, east = axes.get_xlim()
-    per_unit = 1 / quantities.FEET_PER_METRE if units == "us" else 1.0
-    longest = (east - west) / 3 / per_unit
-    nice = [factor * 10.0**power for power in range(5) for factor in (1, 2, 5)]
-    bar = max((step for step in nice if step <= longest), default=1.0)
-    right = 0.04 + bar * per_unit / (east - west)
+    bar_m = quantities.round_length_m((east - west) / 3, units)
+    right = 0.04 + bar_m / (east - west)
     axes.plot([0.04, right], [0.04, 0.04], transform=axes.transAxes, color=INK, lw=4)
     axes.text(
         0.04,
         0.05,
-        quantities.length(bar * per_unit, units),
+        quantities.length(bar_m, units),
         transform=axes.transAxes,
         size=15,
         weight="bold",
-        bbox={"facecolor": PAPER, "alpha": 0.75, "pad": 1.5, "edgecolor": "none"},
+        bbox=RIM,
     )
 
 

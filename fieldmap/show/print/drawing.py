@@ -14,7 +14,7 @@ import shapely
 
 from fieldmap.show.html import text_of
 from fieldmap.show.print.paper import FONT, Drawing
-from fieldmap.show.text import quantities
+from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
@@ -162,9 +162,7 @@ class PlanDrawing:
     ) -> None:
         """A name with its middle at a place, on a pale rim."""
         x, y = self._at(np.array(place))
-        short = " ".join(text.split())
-        if len(short) > LONGEST_NAME:
-            short = short[: LONGEST_NAME - 1] + "…"
+        short = names.short(text, LONGEST_NAME)
         weight = ' font-weight="bold"' if bold else ""
         self._parts.append(
             f'<text x="{x:g}" y="{y + size_mm * 0.36:g}" font-size="{size_mm:g}" '
@@ -196,10 +194,8 @@ class PlanDrawing:
 
     def bar(self, units: quantities.Units) -> None:
         """A bar of a round length in the lower left corner."""
-        per_unit = 1 / quantities.FEET_PER_METRE if units == "us" else 1.0
-        longest = 0.3 * self.width_mm / self.mm_per_m / per_unit
-        nice = [factor * 10.0**power for power in range(5) for factor in (1, 2, 5)]
-        length = max((step for step in nice if step <= longest), default=1.0) * per_unit
+        longest_m = 0.3 * self.width_mm / self.mm_per_m
+        length = quantities.round_length_m(longest_m, units)
         x, y = 2.0, self.height_mm - 2.0
         self._parts.append(
             f'<path d="M{x:g} {y - 1.4:g} V{y:g} H{x + length * self.mm_per_m:g} '

@@ -131,6 +131,18 @@ def started(sentence: str) -> str:
     return sentence[:1].upper() + sentence[1:]
 
 
+def short(name: str, most: int) -> str:
+    """A name on one line, cut to so many letters.
+
+    Examples
+    --------
+    >>> short("The  Long Hedge", 10)
+    'The Long …'
+    """
+    line = " ".join(name.split())
+    return line if len(line) <= most else line[: most - 1] + "…"
+
+
 def run_of_beds(names: Sequence[str]) -> str:
     """Beds that follow each other, by the first and the last of them.
 

@@ -79,6 +79,11 @@ def axis(bearing_deg: float) -> str:
     )
 
 
+def _tenths(number: float) -> str:
+    """A number to a tenth, whole where that is none."""
+    return f"{number:.1f}".removesuffix(".0")
+
+
 def length(metres: float, units: Units) -> str:
     """A length in the units of the site.
 
@@ -89,7 +94,21 @@ def length(metres: float, units: Units) -> str:
     """
     if units == "us":
         return _("{number} ft").format(number=f"{metres * FEET_PER_METRE:.0f}")
-    return f"{metres:.1f} m".replace(".0 m", " m")
+    return f"{_tenths(metres)} m"
+
+
+def round_length_m(longest_m: float, units: Units) -> float:
+    """The longest length of 1, 2 or 5 and noughts in the units of the site, for a scale.
+
+    Examples
+    --------
+    >>> round_length_m(37.0, "metric"), round(round_length_m(37.0, "us"), 2)
+    (20.0, 30.48)
+    """
+    per_unit = 1 / FEET_PER_METRE if units == "us" else 1.0
+    lengths = [factor * 10.0**power for power in range(5) for factor in (1, 2, 5)]
+    fits = (length for length in lengths if length * per_unit <= longest_m)
+    return max(fits, default=1.0) * per_unit
 
 
 def height(metres: float, units: Units) -> str:
@@ -101,8 +120,7 @@ def height(metres: float, units: Units) -> str:
     ('2 m', '1.7 m', '6.6 ft')
     """
     if units == "us":
-        feet = f"{metres * FEET_PER_METRE:.1f}".removesuffix(".0")
-        return _("{number} ft").format(number=feet)
+        return _("{number} ft").format(number=_tenths(metres * FEET_PER_METRE))
     return length(metres, units)
 
 
@@ -115,9 +133,8 @@ def distance(kilometres: float, units: Units) -> str:
     ('5.2 km', '3.2 miles')
     """
     if units == "us":
-        miles = f"{kilometres / 1.609344:.1f}".removesuffix(".0")
-        return _("{number} miles").format(number=miles)
-    return f"{kilometres:.1f} km".replace(".0 ", " ")
+        return _("{number} miles").format(number=_tenths(kilometres / 1.609344))
+    return f"{_tenths(kilometres)} km"
 
 
 def short_length(metres: float, units: Units) -> str:
@@ -189,8 +206,7 @@ def rain(millimetres: float, units: Units) -> str:
     ('50 mm', '2 in')
     """
     if units == "us":
-        inches = f"{millimetres / 25.4:.1f}".removesuffix(".0")
-        return _("{number} in").format(number=inches)
+        return _("{number} in").format(number=_tenths(millimetres / 25.4))
     return f"{millimetres:g} mm"
 
 

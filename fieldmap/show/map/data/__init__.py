@@ -14,6 +14,7 @@ from fieldmap.show.map.data import film, grids, shapes, tonight_lists
 from fieldmap.show.map.data.readings import readings
 from fieldmap.show.map.questions import percent
 from fieldmap.show.text.analysis import named_pockets
+from fieldmap.show.text.language import _
 from fieldmap.show.text.map import labels
 from fieldmap.show.text.quantities import FEET_PER_METRE
 
@@ -70,7 +71,7 @@ def script_data(plan: Plan) -> dict[str, Any]:
             readings(
                 analysis,
                 [each.analysis for each in plan.what_ifs],
-                percent(analysis),
+                percent(analysis.terrain),
                 units,
             )
         ),
@@ -93,7 +94,7 @@ def _units(units: Units) -> dict[str, Any]:
     if units == "us":
         return {
             "us": True,
-            "length": [labels.foot(), FEET_PER_METRE, 0],
-            "area": [labels.square_foot(), FEET_PER_METRE**2],
+            "length": [_("ft"), FEET_PER_METRE, 0],
+            "area": [_("sq ft"), FEET_PER_METRE**2],
         }
     return {"us": False, "length": ["m", 1.0, 1], "area": ["m²", 1.0]}

@@ -138,16 +138,6 @@ def labels() -> dict[str, str]:
     return {key: _(text) for key, text in LABELS.items()}
 
 
-def foot() -> str:
-    """The unit after a length that the page measures."""
-    return _("ft")
-
-
-def square_foot() -> str:
-    """The unit after an area that the page measures."""
-    return _("sq ft")
-
-
 def page_title(site: str) -> str:
     """Name of the page."""
     return _("{site}: where to plant").format(site=site)
