@@ -146,3 +146,31 @@ def css() -> str:
         if style.pattern:
             rules.append(f"#{style.pattern} .ground {{ fill: {style.fill}; }}")
     return "\n".join(rules) + "\n"
+
+
+class PaperStyle(NamedTuple):
+    """How a thing is drawn in black on paper: SVG fill, line width in mm and dashes."""
+
+    fill: str = "none"
+    line_mm: float = 0.3
+    dashes: str = ""
+
+
+ON_PAPER = {
+    "plot": PaperStyle(line_mm=0.6),
+    "bed": PaperStyle(PAPER, 0.2),
+    "tunnel": PaperStyle("url(#film)", 0.6),
+    "building": PaperStyle("url(#solid)", 0.4),
+    "hedge": PaperStyle("url(#leaves)", 0.25),
+    "tree": PaperStyle("url(#leaves)", 0.25),
+    "trees": PaperStyle("url(#leaves)", 0.25),
+    "wall": PaperStyle("#888888", 0.4),
+    "fence": PaperStyle("none", 0.3, "1 1"),
+    "bank": PaperStyle("#dddddd", 0.3),
+    "water": PaperStyle("url(#waves)", 0.3),
+    "road": PaperStyle("#eeeeee", 0.2),
+    "keep off": PaperStyle("none", 0.3, "0.6 1.2"),
+    "overhead line": PaperStyle("none", 0.5, "4 1.5 1 1.5"),
+    "gate": PaperStyle(PAPER, 0.4),
+    "water point": PaperStyle("#000000", 0.3),
+}

@@ -14,8 +14,9 @@ from fieldmap.decide import tonight
 from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.plan import make_plan
 from fieldmap.show import print
+from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
 from fieldmap.show.print import crew, dawn_walk
-from fieldmap.show.print.drawing import BED, MARGIN_MM, PlanDrawing, Style
+from fieldmap.show.print.drawing import MARGIN_MM, PlanDrawing
 from fieldmap.show.print.paper import Heading, Points, Sheet, Table, Text, as_data, pdf
 
 HOSTILE = '#panic("x") *bold* <script>$x$ \u202egnol\u202c'
@@ -147,7 +148,7 @@ def test_a_drawing_is_to_scale():
     drawn = PlanDrawing((0, 0, 40, 20), (100.0, 100.0))
     assert drawn.scale == 500
     assert drawn.width_mm == pytest.approx(40 * 1000 / 500 + 2 * MARGIN_MM)
-    drawn.add(plot_box(0, 0, 1, 1), Style())
+    drawn.add(plot_box(0, 0, 1, 1), PaperStyle())
     assert "path" not in drawn.drawing("far off").svg.split("</defs>")[1]
 
 
@@ -155,7 +156,7 @@ def drawn_bed(width_m):
     """A bed on a drawing at 1:5000, on which a metre is 0.2 mm."""
     drawn = PlanDrawing((0, 0, 400, 400), (100.0, 100.0))
     assert drawn.scale == 5000
-    drawn.add(box(100, 100, 200, 100 + width_m), BED)
+    drawn.add(box(100, 100, 200, 100 + width_m), ON_PAPER["bed"])
     return drawn.drawing("a bed").svg.split("</defs>")[1]
 
 

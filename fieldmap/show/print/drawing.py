@@ -7,12 +7,13 @@ grid's north up.
 from __future__ import annotations
 
 from html import escape
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
 from fieldmap.show.html import text_of
+from fieldmap.show.layer_styles import PAPER, PaperStyle
 from fieldmap.show.print.paper import FONT, Drawing
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _
@@ -35,36 +36,10 @@ LINE_OF_WIDTH = 0.2  # or the outlines of narrow beds run into one black patch
 # Screens draw the finest line a whole dot wide: what is white and narrower than this is
 # grey without an outline.
 NARROW_MM = 0.4
-WHITE, GREY = "#ffffff", "#a8a8a8"
+GREY = "#a8a8a8"
 LONGEST_NAME = 30
 
 
-class Style(NamedTuple):
-    """How a thing is drawn: SVG fill, line width in mm and dashes."""
-
-    fill: str = "none"
-    line_mm: float = 0.3
-    dashes: str = ""
-
-
-PLOT = Style(line_mm=0.6)
-BED = Style(WHITE, 0.2)
-TUNNEL = Style("url(#film)", 0.6)
-STYLES = {
-    "building": Style("url(#solid)", 0.4),
-    "hedge": Style("url(#leaves)", 0.25),
-    "tree": Style("url(#leaves)", 0.25),
-    "trees": Style("url(#leaves)", 0.25),
-    "wall": Style("#888888", 0.4),
-    "fence": Style("none", 0.3, "1 1"),
-    "bank": Style("#dddddd", 0.3),
-    "water": Style("url(#waves)", 0.3),
-    "road": Style("#eeeeee", 0.2),
-    "keep off": Style("none", 0.3, "0.6 1.2"),
-    "overhead line": Style("none", 0.5, "4 1.5 1 1.5"),
-    "gate": Style(WHITE, 0.4),
-    "water point": Style("#000000", 0.3),
-}
 PATTERNS = text_of("print/patterns.svg")
 
 
@@ -109,7 +84,7 @@ class PlanDrawing:
         placed: Floats = np.round(flipped * self.mm_per_m + MARGIN_MM, 2)
         return placed
 
-    def add(self, geometry: BaseGeometry, style: Style) -> None:
+    def add(self, geometry: BaseGeometry, style: PaperStyle) -> None:
         """Draw outlines, lines and points; outlines of small things are thin or none."""
         if not self.shown.intersects(geometry):
             return
@@ -118,8 +93,8 @@ class PlanDrawing:
             width_mm = 2 * geometry.area / geometry.length * self.mm_per_m
             thinner_mm = round(min(style.line_mm, LINE_OF_WIDTH * width_mm), 3)
             style = style._replace(line_mm=thinner_mm)
-            if width_mm < NARROW_MM and style.fill == WHITE:
-                style = Style(GREY, 0.0)
+            if width_mm < NARROW_MM and style.fill == PAPER:
+                style = PaperStyle(GREY, 0.0)
         for part in shapely.get_parts(geometry.intersection(self.shown)):
             if part.is_empty:
                 continue
@@ -147,7 +122,7 @@ class PlanDrawing:
         )
 
     @staticmethod
-    def _style(style: Style, fill: str | None = None) -> str:
+    def _style(style: PaperStyle, fill: str | None = None) -> str:
         dashes = f' stroke-dasharray="{style.dashes}"' if style.dashes else ""
         line = f'stroke="#000" stroke-width="{style.line_mm}"' if style.line_mm else ""
         return f'fill="{style.fill if fill is None else fill}" {line}{dashes}'

@@ -7,15 +7,8 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from fieldmap.show.print.drawing import (
-    BED,
-    PLOT,
-    STYLES,
-    TUNNEL,
-    PlanDrawing,
-    Style,
-    bounds_of,
-)
+from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
+from fieldmap.show.print.drawing import PlanDrawing, bounds_of
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _
 
@@ -34,15 +27,15 @@ NAME_MM = 2.6
 PLOT_NAME_MM = 4.0
 SMALLEST_NAME_MM = 1.9
 COVER_STYLES = {
-    "film": Style("url(#film)", 0.3),
-    "fabric": Style("url(#fabric)", 0.3),
-    "net": Style("url(#fabric)", 0.3),
-    "shade": Style("url(#shade)", 0.3),
+    "film": PaperStyle("url(#film)", 0.3),
+    "fabric": PaperStyle("url(#fabric)", 0.3),
+    "net": PaperStyle("url(#fabric)", 0.3),
+    "shade": PaperStyle("url(#shade)", 0.3),
 }
-OTHER_BED = Style("none", 0.1, "0.5 1")
-TAPE = Style("none", 0.4, "2 1")
-SECOND_TAPE = Style("none", 0.3, "2 1")
-DIAGONAL = Style("none", 0.3, "0.6 1.4")
+OTHER_BED = PaperStyle("none", 0.1, "0.5 1")
+TAPE = PaperStyle("none", 0.4, "2 1")
+SECOND_TAPE = PaperStyle("none", 0.3, "2 1")
+DIAGONAL = PaperStyle("none", 0.3, "0.6 1.4")
 
 
 @dataclass(frozen=True)
@@ -84,9 +77,11 @@ class SitePlan:
         self._add_around(drawn, names=False)
         for bed in self.beds:
             kind = (covered or {}).get(bed.name)
-            drawn.add(bed.outline, BED if kind is None else cover_style(kind))
+            drawn.add(
+                bed.outline, ON_PAPER["bed"] if kind is None else cover_style(kind)
+            )
         for place in self.tunnels:
-            drawn.add(place.outline, TUNNEL)
+            drawn.add(place.outline, ON_PAPER["tunnel"])
         if names:
             self._add_names(drawn)
         return self._finished(drawn)
@@ -101,9 +96,9 @@ class SitePlan:
         self._add_around(drawn, names=True)
         here = {bed.name for bed in beds}
         for bed in sorted(self.beds, key=lambda bed: bed.name in here):
-            drawn.add(bed.outline, BED if bed.name in here else OTHER_BED)
+            drawn.add(bed.outline, ON_PAPER["bed"] if bed.name in here else OTHER_BED)
         for place in tunnels:
-            drawn.add(place.outline, TUNNEL)
+            drawn.add(place.outline, ON_PAPER["tunnel"])
             middle = place.outline.centroid
             drawn.name((middle.x, middle.y), place.name, 4.0, bold=True)
         _add_bed_names(drawn, beds)
@@ -154,9 +149,9 @@ class SitePlan:
     def _add_around(self, drawn: PlanDrawing, *, names: bool) -> None:
         things = self.surroundings
         for geometry, kind in zip(things.geometry, things["kind"], strict=True):
-            drawn.add(geometry, STYLES.get(kind, STYLES["keep off"]))
+            drawn.add(geometry, ON_PAPER.get(kind, ON_PAPER["keep off"]))
         for outline in self.plots.geometry:
-            drawn.add(outline, PLOT)
+            drawn.add(outline, ON_PAPER["plot"])
         if not names:
             return
         for geometry, name, kind in zip(
@@ -169,7 +164,7 @@ class SitePlan:
                 drawn.name((point.x, point.y), text, NAME_MM)
 
 
-def cover_style(kind: str) -> Style:
+def cover_style(kind: str) -> PaperStyle:
     """How a kind of cover is drawn."""
     return next(
         (style for word, style in COVER_STYLES.items() if word in kind),
