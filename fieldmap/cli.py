@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import dataclasses
-import sys
-from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
 from fieldmap.errors import FieldmapError, PlanError, problem
 from fieldmap.model.fact import Fact
@@ -20,7 +19,22 @@ if TYPE_CHECKING:
     from fieldmap.model.site import Site
     from fieldmap.plan import Plan
 
+
+class _Commands(TyperGroup):
+    """Says what is wrong while the language of the site is still spoken."""
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run one of the commands."""
+        try:
+            return super().invoke(ctx)
+        except FieldmapError as error:
+            for each in error.problems:
+                typer.echo(f"fieldmap: {problem_in_words(each)}", err=True)
+            raise typer.Exit(1) from error
+
+
 app = typer.Typer(
+    cls=_Commands,
     help="From plot outlines, an elevation model and a weather record to a plan: which "
     "ground is warm, cold, sunny or shaded, where beds and tunnels go, and why.",
     no_args_is_help=True,
@@ -39,14 +53,7 @@ SiteFolders = Annotated[
 
 def main() -> None:
     """Run the command; a mistake of the user ends it with its sentences and code 1."""
-    # The language of the site is kept here until the last word is said.
-    with ExitStack() as languages:
-        try:
-            app(obj=languages)
-        except FieldmapError as error:
-            for each in error.problems:
-                typer.echo(f"fieldmap: {problem_in_words(each)}", err=True)
-            sys.exit(1)
+    app()
 
 
 @app.callback()
@@ -280,7 +287,7 @@ def _read(command: typer.Context, folder: Path) -> Site:
     from fieldmap.read import language_and_units, read_site
 
     asked = of_site(*language_and_units(folder))
-    command.obj.enter_context(spoken(asked))
+    command.find_root().with_resource(spoken(asked))
     return read_site(folder, codes())
 
 

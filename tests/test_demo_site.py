@@ -1,14 +1,18 @@
 """The demo site from its folder to its hand-over, and how it was made."""
 
 import json
+import re
 import shutil
 import subprocess
 import sys
 from pathlib import Path
 
+import jsonschema
 import numpy as np
 import pytest
 import rasterio
+
+from fieldmap.show.files import plan_json
 
 ROOT = Path(__file__).parents[1]
 INPUTS = (
@@ -38,6 +42,49 @@ def demo(tmp_path_factory):
 @pytest.fixture(scope="module")
 def document(demo):
     return json.loads((demo / "plan" / "plan.json").read_text())
+
+
+def test_plan_json_of_the_demo_obeys_its_schema(document):
+    jsonschema.validate(document, plan_json.schema())
+
+
+def has(document, path):
+    """Whether a key stands at a path in one record at least; a dot is "in each"."""
+    found = [document]
+    for key in path.split("."):
+        records = [
+            one
+            for each in found
+            for one in (each if isinstance(each, list) else [each])
+        ]
+        found = [one[key] for one in records if key in one]
+    return bool(found)
+
+
+def test_the_table_of_old_and_new_keys_is_true(document):
+    text = (ROOT / "docs/plan_json.md").read_text("utf-8")
+    pairs = re.findall(r"^\| `([\w.]+)` \| `([\w.]+)` \|$", text, re.MULTILINE)
+    assert len(pairs) > 10
+    assert [new for _, new in pairs if not has(document, new)] == []
+    assert [old for old, _ in pairs if has(document, old)] == []
+    names = dict(pairs)
+    # The old key is gone from under the new name of its section too.
+    moved = [
+        ".".join((names.get(old.split(".")[0], old.split(".")[0]), *old.split(".")[1:]))
+        for old in names
+        if "." in old
+    ]
+    assert [path for path in moved if has(document, path)] == []
+    statements = re.search(r"are lists of statements: (.*)\.$", text, re.MULTILINE)[1]
+    for path in re.findall(r"`([\w.]+)`", statements):
+        assert has(document, f"{path}.text")
+
+
+def test_facts_of_plan_json_have_their_kind_beside_their_sentence(document):
+    said = [one for bed in document["beds"] for one in bed["reasons"]]
+    facts = [one for one in said + document["warnings"] if "kind" in one]
+    assert facts
+    assert all(set(one) == {"kind", "values", "text"} for one in facts)
 
 
 def test_every_plot_gets_beds_and_both_tunnels_find_a_place(document):
@@ -116,13 +163,13 @@ def test_the_demo_site_is_made_by_its_script(tmp_path):
 def test_beds_near_the_power_line_and_on_wet_ground_say_so_first(document):
     beds = {bed["name"]: bed for bed in document["beds"]}
     # The line crosses the west of the Top Field; the Brook Piece puddles in March.
-    assert "overhead line" in beds["A1"]["reasons"][0]
+    assert "overhead line" in beds["A1"]["reasons"][0]["text"]
     assert all(
-        "Wet in March" in bed["reasons"][0]
+        "Wet in March" in bed["reasons"][0]["text"]
         for bed in beds.values()
         if bed["plot"] == "Brook Piece"
     )
-    assert not any("overhead" in text for text in beds["B1"]["reasons"])
+    assert not any("overhead" in one["text"] for one in beds["B1"]["reasons"])
 
 
 def test_dates_of_the_demo_are_told_and_covers_bring_none_of_them_later(document):
@@ -136,23 +183,23 @@ def test_dates_of_the_demo_are_told_and_covers_bring_none_of_them_later(document
 
 
 def test_each_change_around_is_worked_out(document):
-    names = [one["name"] for one in document["what_if"]]
+    names = [one["name"] for one in document["what_ifs"]]
     assert names[1] == "Without the Long Hedge"
-    by_bed = {one["name"]: one for one in document["what_if"][1]["beds"]}
+    by_bed = {one["name"]: one for one in document["what_ifs"][1]["beds"]}
     # The hedge stands along the south of the Top Field, whose last beds lie behind it.
     assert by_bed["A52"]["cold_air_m"] < -0.2
     assert by_bed["A52"]["offset_c"]["low"] >= 0
     assert abs(by_bed["C40"]["cold_air_m"]) < 0.1
-    assert document["weeks"]
+    assert document["weekly_jobs"]
 
 
 def test_wanted_crops_of_the_demo_have_beds_within_covers_hands_and_families(document):
-    year = document["what_where"]
+    year = document["crop_plan"]
     placed = {}
-    for turn in year["turns"]:
-        assert turn["family_of_last_year"] == ""
-        if turn["season"] != "autumn":
-            placed[turn["crop"]] = placed.get(turn["crop"], 0) + 1
+    for stay in year["stays"]:
+        assert stay["family_of_last_year"] == ""
+        if stay["season"] != "autumn":
+            placed[stay["crop"]] = placed.get(stay["crop"], 0) + 1
     # The numbers of site.toml.
     assert placed == {
         "spinach": 6,
@@ -169,5 +216,5 @@ def test_wanted_crops_of_the_demo_have_beds_within_covers_hands_and_families(doc
         assert max(cover["used_m_by_week"]) == cover["most_used_m"]
     assert 0 < max(year["opening_minutes_by_week"]) <= 45.0
     # The same film serves more than one crop.
-    film = {t["crop"] for t in year["turns"] if "slitted_film" in str(t["covers"])}
+    film = {t["crop"] for t in year["stays"] if "slitted_film" in str(t["covers"])}
     assert len(film) > 1

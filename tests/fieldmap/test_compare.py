@@ -131,8 +131,8 @@ def test_a_place_without_changes_has_nothing_to_set_beside_it(plan):
 def test_changes_are_those_of_one_site(tmp_path):
     sites = [str(tmp_path / "a"), str(tmp_path / "b")]
     result = CliRunner().invoke(app, ["compare", "--changes", *sites])
-    assert isinstance(result.exception, PlanError)
-    assert "2 are named" in str(result.exception)
+    assert result.exit_code == 1
+    assert "2 are named" in result.stderr
 
 
 def test_wet_beds_are_those_that_were_told_or_seen(plan):
@@ -175,5 +175,5 @@ def test_a_checker_finds_no_fault_of_access_in_the_page(plan, tmp_path, browser)
 
 def test_a_site_named_twice_is_refused(tmp_path):
     result = CliRunner().invoke(app, ["compare", str(tmp_path), str(tmp_path)])
-    assert isinstance(result.exception, PlanError)
-    assert "twice" in str(result.exception)
+    assert result.exit_code == 1
+    assert "twice" in result.stderr

@@ -97,9 +97,16 @@ def test_plan_json_obeys_its_schema(folder):
     document = json.loads((folder / "plan.json").read_text())
     jsonschema.Draft202012Validator.check_schema(plan_json.schema())
     jsonschema.validate(document, plan_json.schema())
-    assert document["format"] == 1
+    assert document["format"] == 2
     assert document["beds"]
     assert document["tunnels"]
+
+
+def test_the_schema_refuses_a_key_that_it_does_not_name(folder):
+    document = json.loads((folder / "plan.json").read_text())
+    document["beds"][0]["bearing"] = "north"
+    with pytest.raises(jsonschema.ValidationError, match="bearing"):
+        jsonschema.validate(document, plan_json.schema())
 
 
 def test_the_schema_refuses_a_plan_without_a_bearing(folder):

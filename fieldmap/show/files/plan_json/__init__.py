@@ -1,4 +1,7 @@
-"""The plan for machines (`plan.json`): sections by name, units in the keys."""
+"""The plan for machines (`plan.json`): sections by name, units in the keys.
+
+Its keys and those of the format before are set out in `docs/plan_json.md`.
+"""
 
 from __future__ import annotations
 
@@ -7,15 +10,14 @@ from importlib import resources
 from typing import TYPE_CHECKING, Any
 
 from fieldmap.show.files.plan_json import sections
-from fieldmap.show.files.tables import nested
+from fieldmap.show.files.plan_json.nested import nested, statement
 from fieldmap.show.text import crop_plan, weekly_jobs
 from fieldmap.show.text.analysis import named_pockets
-from fieldmap.show.text.sentence import say_all
 
 if TYPE_CHECKING:
     from fieldmap.plan import Plan
 
-FORMAT = 1  # raised when the meaning of a key changes
+FORMAT = 2  # raised when the meaning of a key changes
 
 
 def schema() -> dict[str, Any]:
@@ -56,14 +58,16 @@ def document(plan: Plan) -> dict[str, Any]:
             sections.tunnel_choice(each, units) for each in plan.tunnel_choices
         ],
         "cold_pockets": sections.cold_pockets(named_pockets(plan.cold_pockets)),
-        "seen": [sections.mark(each, units) for each in plan.marks],
-        "what_where": sections.crop_plan(
+        "marks": [sections.mark(each, units) for each in plan.marks],
+        "crop_plan": sections.crop_plan(
             plan.crop_plan,
             crop_plan.about(plan.crop_plan, site.settings.covers, units),
             units,
         ),
-        "weeks": [sections.week(each) for each in weekly_jobs.weeks(plan.weekly_jobs)],
-        "what_if": [sections.what_if(each, units) for each in plan.what_ifs],
-        "warnings": say_all(plan.warnings, units),
+        "weekly_jobs": [
+            sections.week(each) for each in weekly_jobs.weeks(plan.weekly_jobs)
+        ],
+        "what_ifs": [sections.what_if(each, units) for each in plan.what_ifs],
+        "warnings": [statement(each, units) for each in plan.warnings],
         "made_with": dict(plan.made_with),
     }

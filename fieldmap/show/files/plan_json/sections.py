@@ -7,20 +7,15 @@ from typing import TYPE_CHECKING, Any
 from fieldmap.analyse import wind
 from fieldmap.decide.calendar.planting_dates import how
 from fieldmap.model.estimate import Estimate
-from fieldmap.show.files.tables import (
-    Column,
-    low_central_high,
-    month_day,
-    nested,
-    plain,
-)
+from fieldmap.show.files.plan_json.nested import nested, statement
+from fieldmap.show.files.tables import Column, low_central_high, month_day, plain
 from fieldmap.show.files.tables import beds as bed_table
 from fieldmap.show.files.tables import crop_plan as crop_plan_table
 from fieldmap.show.files.tables import dates as date_table
+from fieldmap.show.files.tables import materials as material_table
 from fieldmap.show.files.tables import tunnels as tunnel_table
 from fieldmap.show.text import layout as layout_text
-from fieldmap.show.text.materials import item
-from fieldmap.show.text.sentence import say, say_all
+from fieldmap.show.text.sentence import say
 from layers import sunlight
 
 if TYPE_CHECKING:
@@ -37,7 +32,7 @@ if TYPE_CHECKING:
     from fieldmap.decide.layout.bearings import Candidate
     from fieldmap.decide.layout.choose import Layout
     from fieldmap.decide.marks import MarkComparison
-    from fieldmap.decide.materials import Materials
+    from fieldmap.decide.materials import LowTunnel, Materials, Roof
     from fieldmap.decide.ranking import RankedBed
     from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
     from fieldmap.decide.tunnels.light import Curve
@@ -69,6 +64,18 @@ TUNNEL_LIGHT: tuple[Column[Curve], ...] = (
     Column("central_percent", lambda it: it.central_percent, 1),
     Column("high_percent", lambda it: it.high_percent, 1),
 )
+# What low tunnels have beside the columns of the workbook.
+HOOP: tuple[Column[LowTunnel], ...] = (
+    Column("length_m", lambda it: it.length_m, 2),
+    Column("span_m", lambda it: it.span_m, 2),
+    Column("height_m", lambda it: it.height_m, 2),
+)
+ROOFS: tuple[Column[Roof], ...] = (
+    Column("tunnel", lambda it: it.tunnel),
+    Column("area_m2", lambda it: it.area_m2, 1),
+    Column("litres_per_25_mm", lambda it: it.litres_per_25_mm, 0),
+    Column("peak_l_s", lambda it: it.peak_l_s, 2),
+)
 COVERS: tuple[Column[CoverUsage], ...] = (
     Column("kind", lambda it: it.kind),
     Column("owned_m", lambda it: it.owned_m, 1),
@@ -90,7 +97,7 @@ CANDIDATE: tuple[Column[Candidate], ...] = (
     Column("across_percent", lambda it: it.across_percent, 2),
     Column("too_steep_share", lambda it: it.over_share, 3),
 )
-BED_CHANGE: tuple[Column[BedEffect], ...] = (
+BED_EFFECT: tuple[Column[BedEffect], ...] = (
     Column("name", lambda it: it.bed),
     Column("cold_air_m", lambda it: it.cold_air_m, 2),
     Column("offset_c", lambda it: it.offset_c, 1, low_central_high("{}")),
@@ -98,7 +105,7 @@ BED_CHANGE: tuple[Column[BedEffect], ...] = (
     Column("spring_light_percent", lambda it: it.spring_light_percent, 1),
     Column(
         "wind_share",
-        lambda it: list(it.wind_share.values()),
+        lambda it: [it.wind_share[each] for each in wind.WINDS],
         2,
         {each: each for each in wind.WINDS},
     ),
@@ -183,11 +190,11 @@ def layout(found: Layout, units: Units) -> Record:
         "beds": len(found.beds),
         "area_m2": plain(found.area_m2, 1),
         "too_steep": list(found.too_steep),
-        "ways_compared": found.compared,
+        "bearings_compared": found.compared,
         "chosen": _candidate(found.kept, units),
         "runner_up": None if found.other is None else _candidate(found.other, units),
         "reasons": layout_text.reasons(found, units),
-        "runner_up_said": layout_text.runner_up(found, units),
+        "runner_up_text": layout_text.runner_up(found, units),
     }
 
 
@@ -200,8 +207,8 @@ def tunnel_choice(choice: TunnelSet, units: Units) -> Record:
     """A set of places for all wanted tunnels."""
     return {
         "choice": choice.letter,
-        "wish": choice.goal,
-        "said": say(choice.comparison, units),
+        "goal": choice.goal,
+        "text": say(choice.comparison, units),
         "tunnels": [tunnel(place, units) for place in choice.places],
     }
 
@@ -214,9 +221,12 @@ def tunnel(place: TunnelPlace, units: Units) -> Record:
 def materials(found: Materials, units: Units) -> Record:
     """What to buy and cut."""
     return {
-        "low_tunnels": [each._asdict() for each in found.low_tunnels],
+        "low_tunnels": [
+            nested((*material_table.LOW_TUNNEL_COLUMNS, *HOOP), each, units)
+            for each in found.low_tunnels
+        ],
         "lines": [
-            {"item": each.item, "what": item(each.item)} | each._asdict()
+            nested(material_table.COLUMNS, each, units) | {"rough": each.rough}
             for each in found.lines
         ],
         "cutting": [
@@ -228,9 +238,9 @@ def materials(found: Materials, units: Units) -> Record:
             for each in found.cutting
         ],
         "stock_m": found.stock_m,
-        "roofs": [each._asdict() for each in found.roofs],
+        "roofs": [nested(ROOFS, each, units) for each in found.roofs],
         "rain_mm_h": found.rain_mm_h,
-        "remarks": say_all(found.remarks, units),
+        "remarks": [statement(each, units) for each in found.remarks],
     }
 
 
@@ -257,8 +267,8 @@ def mark(comparison: MarkComparison, units: Units) -> Record:
     return {
         "name": comparison.mark.name,
         "seen": comparison.mark.seen,
-        "reckoned": comparison.answer,
-        "sentence": say(comparison.fact, units),
+        "answer": comparison.answer,
+        "statement": statement(comparison.fact, units),
     }
 
 
@@ -267,14 +277,14 @@ def crop_plan(found: CropPlan, sentences: Iterable[str], units: Units) -> Record
     columns = crop_plan_table.columns(found.month_day)
     covers = crop_plan_table.cover_columns(found.month_day)
     return {
-        "turns": [
+        "stays": [
             nested(columns, stay, units)
             | {"covers": [nested(covers, use, units) for use in stay.covers]}
             for stay in found.stays
         ],
         "covers": [nested(COVERS, account, units) for account in found.covers],
         "opening_minutes_by_week": plain(found.minutes, 1),
-        "minutes_in_the_morning": found.hands_minutes,
+        "hands_minutes": found.hands_minutes,
         "sentences": list(sentences),
     }
 
@@ -288,9 +298,9 @@ def what_if(outcome: Effect, units: Units) -> Record:
     """A change of the surroundings, beside the place as it is."""
     return {
         "name": outcome.name,
-        "changes": say_all(outcome.changes, units),
-        "beds": [nested(BED_CHANGE, change, units) for change in outcome.beds],
-        "sentences": say_all(outcome.facts, units),
+        "changes": [say(each, units) for each in outcome.changes],
+        "beds": [nested(BED_EFFECT, change, units) for change in outcome.beds],
+        "statements": [statement(each, units) for each in outcome.facts],
     }
 
 

@@ -15,8 +15,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from fieldmap.model.estimate import Estimate
-from fieldmap.model.fact import Fact
-from fieldmap.show.text.sentence import say, say_all
+from fieldmap.show.text.sentence import say_all
 
 if TYPE_CHECKING:
     from fieldmap.show.text.quantities import Units
@@ -35,18 +34,21 @@ class Column(Generic[T]):
         Its name, with the unit at the end.
     value
         How it is read from a thing: a number (NaN or None where it is not known), a
-        text, several of them, or facts, which are put in words.
+        text, several of them, or facts.
     digits
         To which numbers are rounded; None: they stay as they are.
     parts
         Names in a flat table of the several numbers of a value, in order. As a mapping
         they are listed by their keys in nested data.
+    said
+        Whether the value is facts (or sentences), which follow each other in one text.
     """
 
     key: str
     value: Callable[[T], Any]
     digits: int | None = None
     parts: Mapping[str, str] | tuple[str, ...] = ()
+    said: bool = False
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -76,30 +78,11 @@ def flat(columns: Iterable[Column[T]], thing: T, units: Units) -> dict[str, Any]
     row: dict[str, Any] = {}
     for column in columns:
         value = plain(column.value(thing), column.digits)
+        if column.said:
+            value = " ".join(say_all(value, units))
         if not column.parts:
-            value = (_in_one_text(value, units),)
+            value = (value,)
         row |= zip(column.names, value, strict=True)
-    return row
-
-
-def _in_one_text(value: Any, units: Units) -> Any:
-    if isinstance(value, list):
-        return " ".join(say_all(value, units))
-    return say(value, units) if isinstance(value, Fact) else value
-
-
-def nested(columns: Iterable[Column[T]], thing: T, units: Units) -> dict[str, Any]:
-    """A row whose ranges are records and whose lists are lists."""
-    row = {}
-    for column in columns:
-        value = plain(column.value(thing), column.digits)
-        if isinstance(column.parts, Mapping):
-            value = dict(zip(column.parts, value, strict=True))
-        elif isinstance(value, list):
-            value = [
-                say(each, units) if isinstance(each, Fact) else each for each in value
-            ]
-        row[column.key] = value
     return row
 
 

@@ -45,7 +45,7 @@ COLUMNS: tuple[Column[RankedBed], ...] = (
     Column("cool_rank", lambda it: it.ranks.cool),
     Column("early_group", lambda it: it.earliness.group),
     Column("among_first_percent", lambda it: 100 * it.earliness.among_first_share, 0),
-    Column("reasons", lambda it: it.reasons),
+    Column("reasons", lambda it: it.reasons, said=True),
 )
 # Of beds.csv alone, after the others: by class of crops, the first of their early dates.
 FIRST_DATES: tuple[Column[Mapping[str, str | None]], ...] = tuple(

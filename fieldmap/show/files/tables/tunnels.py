@@ -34,7 +34,7 @@ COLUMNS: tuple[Column[TunnelPlace], ...] = (
     Column("to_water_m", lambda it: it.access.water_m, 1),
     Column("taken_m2", lambda it: it.taken_m2, 1),
     Column("storm_share", lambda it: it.wind.storm_share, 2),
-    Column("reasons", lambda it: it.reasons),
+    Column("reasons", lambda it: it.reasons, said=True),
 )
 
 

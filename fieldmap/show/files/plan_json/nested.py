@@ -1,0 +1,53 @@
+"""Rows and facts as records of `plan.json`."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import fields, is_dataclass
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from fieldmap.model.fact import Fact
+from fieldmap.show.files.tables import Column, plain
+from fieldmap.show.text.sentence import say
+
+if TYPE_CHECKING:
+    from fieldmap.show.text.quantities import Units
+
+T = TypeVar("T")
+
+
+def nested(columns: Iterable[Column[T]], thing: T, units: Units) -> dict[str, Any]:
+    """A row whose ranges are records, whose lists are lists, with facts as statements."""
+    row = {}
+    for column in columns:
+        value = plain(column.value(thing), column.digits)
+        if isinstance(column.parts, Mapping):
+            value = dict(zip(column.parts, value, strict=True))
+        elif column.said:
+            value = [statement(each, units) for each in value]
+        row[column.key] = value
+    return row
+
+
+def statement(fact: Fact | str, units: Units) -> dict[str, Any]:
+    """A sentence with the kind and values of its fact for machines."""
+    text = {"text": say(fact, units)}
+    return text if isinstance(fact, str) else _for_machines(fact) | text
+
+
+def _for_machines(value: Any) -> Any:
+    """A value of a fact as JSON has it; None for a number that is not known."""
+    if isinstance(value, Fact):
+        value = {"kind": value.kind, "values": value.values}
+    elif is_dataclass(value):
+        value = {field.name: getattr(value, field.name) for field in fields(value)}
+    elif hasattr(value, "_asdict"):
+        value = value._asdict()
+    if isinstance(value, Mapping):
+        return {str(key): _for_machines(each) for key, each in value.items()}
+    if value is None or isinstance(value, str | int):
+        return value
+    if isinstance(value, Iterable):
+        return [_for_machines(each) for each in value]
+    return plain(value, 4) if math.isfinite(value) else None
