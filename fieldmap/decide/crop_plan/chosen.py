@@ -14,15 +14,15 @@ if TYPE_CHECKING:
     from fieldmap.decide.crop_plan.model import CropPlan, Stay
 
 
-def chosen(plan: CropPlan) -> Mapping[str, Sequence[PlannedBeds]] | None:
+def chosen(crop_plan: CropPlan) -> Mapping[str, Sequence[PlannedBeds]] | None:
     """Beds by crop, those with the same part of the year and the same covers together.
 
     None where what goes where is not known.
     """
-    if not plan.is_known:
+    if not crop_plan.is_known:
         return None
     groups: dict[tuple[str, str, str | None, str | None], list[Stay]] = {}
-    for stay in plan.stays:
+    for stay in crop_plan.stays:
         groups.setdefault((stay.crop, stay.season, *_nights(stay)), []).append(stay)
     found: dict[str, list[PlannedBeds]] = {}
     for (crop, season, ahead, behind), same in groups.items():

@@ -154,9 +154,9 @@ def _remarks(
         yield Fact("no_hoops_counted")
     winds_m_s = [each.lets_go_m_s for each in low if each.lets_go_m_s is not None]
     if winds_m_s:
-        yield Fact("weights_let_go", wind_m_s=min(winds_m_s))
+        yield Fact("weights_let_go", speed_m_s=min(winds_m_s))
     if choices.anchor == "trench" and low:
         yield Fact("edges_buried")
     if has_tunnels:
         yield Fact("walk_in_rough", spacing_m=BOW_SPACING_M, purlins=PURLINS)
-        yield Fact("peak_flow", rain_mm_h=choices.rain_mm_h)
+        yield Fact("peak_flow", rain_mm=choices.rain_mm_h)

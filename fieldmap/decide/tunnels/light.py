@@ -212,17 +212,18 @@ def _through(
 def verdict(found: Curve, bearing_deg: float) -> Fact:
     """Whether light decides which way a tunnel points, and if not, what does."""
     percent = found.at(bearing_deg)
-    lost = max(found.central_percent) - percent
-    if found.difference_points < DECIDES_FROM_POINTS:
-        kind = "tunnel_light_does_not_decide"
-    else:
-        kind = "tunnel_light_best" if lost < 1.0 else "tunnel_light_better"
-    return Fact(
-        kind,
-        percent=percent,
+    light = Fact(
+        "tunnel_floor_light",
+        percent=round(percent),
         months=found.months,
-        mol_m2_day=percent / 100 * found.open_mol_m2_day,
-        difference_points=found.difference_points,
-        lost_points=lost,
-        best_deg=found.best_deg,
+        mol_m2_day=round(percent / 100 * found.open_mol_m2_day),
+    )
+    points, lost = found.difference_points, max(found.central_percent) - percent
+    if points < DECIDES_FROM_POINTS:
+        return Fact("tunnel_light_does_not_decide", light=light, points=round(points))
+    if lost < 1.0:
+        return Fact("tunnel_light_best", light=light)
+    best_deg = found.best_deg
+    return Fact(
+        "tunnel_light_better", light=light, points=round(lost), bearing_deg=best_deg
     )

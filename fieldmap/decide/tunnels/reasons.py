@@ -31,9 +31,13 @@ def reasons(
     """Of a place among the others with room."""
     ground, winter = place.ground, place.light.winter_mj_m2_day
     warmer_c = place.offset_c.central - float(np.nanmedian(candidates.offset_c))
-    yield Fact("tunnel_slope", along=ground.along_percent, across=ground.across_percent)
+    yield Fact(
+        "tunnel_slope",
+        along_percent=ground.along_percent,
+        across_percent=ground.across_percent,
+    )
     light = winter / float(np.nanmax(candidates.sun))
-    yield Fact("tunnel_winter_light", share=min(light, 1.0))
+    yield Fact("tunnel_winter_light", percent=round(100 * min(light, 1.0)))
     yield Fact("tunnel_still_night", difference_c=warmer_c)
     yield Fact(
         "tunnel_earth", level_m3=ground.level_pad_m3, sloping_m3=ground.sloping_pad_m3
@@ -43,7 +47,9 @@ def reasons(
         yield Fact("tunnel_ground_steep")
     if place.rain.from_m2 >= WATER_M2:
         to_deg = place.rain.to_deg + convergence_deg
-        yield Fact("tunnel_rain", from_m2=place.rain.from_m2, to_deg=to_deg)
+        yield Fact(
+            "tunnel_rain", ground_m2=round(place.rain.from_m2, -1), way_to_deg=to_deg
+        )
     yield from _wind(place.bearing_deg, place.wind, storm_from_deg)
 
 
@@ -64,9 +70,9 @@ def _wind(
         kind = (
             "tunnel_end_to_storm" if off_deg <= END_ON_DEG else "tunnel_side_to_storm"
         )
-        yield Fact(kind, storm_from_deg=storm_from_deg, off_deg=off_deg)
+        yield Fact(kind, storm_from_deg=storm_from_deg, angle=round(off_deg))
         if wind.storm_share is not None and wind.storm_share < SHELTERED:
-            yield Fact("tunnel_sheltered", share=wind.storm_share)
+            yield Fact("tunnel_sheltered", percent=round(100 * wind.storm_share))
     if wind.off_breeze_deg is not None:
         catches = wind.off_breeze_deg <= SQUARE_TO_BREEZE_DEG
         yield Fact("tunnel_faces_breeze" if catches else "tunnel_along_breeze")

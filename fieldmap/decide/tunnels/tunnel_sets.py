@@ -77,13 +77,25 @@ def gains(places: Places, usual: Places) -> list[Gain]:
     warmer_c = mean(places, _warmth) - mean(usual, _warmth)
     earth_m3, way_m, rain_m2 = less(_earth), less(_way), less(_rain)
     every = [
-        (rank.SAME_LIGHT, Gain("light", light, Fact("set_light", more=light))),
-        (rank.SAME_OFFSET_C, Gain("warmth", warmer_c, Fact("set_nights", c=warmer_c))),
-        (rank.SAME_EARTH_M3, Gain("earth", earth_m3, Fact("set_earth", less=earth_m3))),
-        (rank.SAME_WAY_M, Gain("way", way_m, Fact("set_way", less=way_m))),
-        (SAME_WATER_M2, Gain("water", rain_m2, Fact("set_rain", less=rain_m2))),
+        (rank.SAME_LIGHT, Gain("light", light, _more_light(light))),
+        (
+            rank.SAME_OFFSET_C,
+            Gain("warmth", warmer_c, Fact("nights", difference_c=warmer_c)),
+        ),
+        (rank.SAME_EARTH_M3, _less("earth", earth_m3, amount_m3=abs(earth_m3))),
+        (rank.SAME_WAY_M, _less("way", way_m, length_m=abs(round(way_m, 0)))),
+        (SAME_WATER_M2, _less("rain", rain_m2, area_m2=abs(round(rain_m2, -1)))),
     ]
     return [gain for least, gain in every if abs(gain.amount) >= least]
+
+
+def _more_light(more: float) -> Fact:
+    kind = "more_light" if more > 0 else "less_light"
+    return Fact(kind, percent=round(abs(100 * more)))
+
+
+def _less(of: str, less: float, **amount: float) -> Gain:
+    return Gain(of, less, Fact(f"less_{of}" if less > 0 else f"more_{of}", **amount))
 
 
 def _light(place: TunnelPlace) -> float:

@@ -60,25 +60,23 @@ SENTENCES: dict[str, Sentence] = {
         "No bed gets a cover in this plan, so no hoops are counted: name crops and "
         "covers in site.toml."
     ),
-    "weights_let_go": lambda fact, units: _(
+    "weights_let_go": later(
         "Weights as counted let a closed cover go at about {speed}, give or take a "
         "quarter, and sooner with one end open. Beyond that bury the edges, rope the "
         "cover across, or take it off the day before."
-    ).format(speed=quantities.speed(fact["wind_m_s"], units)),
+    ),
     "edges_buried": later(
         "Edges are buried a hand deep in a trench on both sides: the firmest way, and "
         "the slowest to open."
     ),
-    "walk_in_rough": lambda fact, units: _(
+    "walk_in_rough": later(
         "What is counted for walk-in tunnels is an order of magnitude: bows every "
         "{spacing}, {purlins} purlins. The maker's plan has the numbers; wind and "
         "snow are for the maker's engineer and the local code."
-    ).format(
-        spacing=quantities.length(fact["spacing_m"], units), purlins=fact["purlins"]
     ),
-    "peak_flow": lambda fact, units: _(
+    "peak_flow": later(
         "Peak flow is that of a downpour of {rain} an hour; take the figure of your "
         "local rain tables. Lead it to where it harms nobody, and not onto the next "
         "tunnel."
-    ).format(rain=quantities.rain(fact["rain_mm_h"], units)),
+    ),
 }

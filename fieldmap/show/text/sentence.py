@@ -27,11 +27,11 @@ TOPICS: tuple[str, ...] = (
     "calendar",
     "cautions",
     "compare",
-    "crop_plan",
     "field_log",
     "layout",
     "materials",
     "ranking",
+    "shortfall",
     "site_remarks",
     "steps",
     "thermometers",
@@ -81,9 +81,13 @@ def say_all(facts: Iterable[Fact | str], units: Units) -> list[str]:
 
 _BY_UNIT: Mapping[str, Callable[[float, Units], str]] = {
     "_m2": quantities.area,
+    "_m3": quantities.volume,
+    "_mm": quantities.rain,
     "_m_s": quantities.speed,
     "_m": quantities.length,
     "_c": quantities.degrees,
+    "_from_deg": lambda bearing_deg, _units: quantities.direction(bearing_deg),
+    "_to_deg": lambda bearing_deg, _units: quantities.direction(bearing_deg),
     "_hours": lambda hours, _units: quantities.duration(hours),
     "_share": lambda share, _units: f"{100 * share:.0f} %",
 }
