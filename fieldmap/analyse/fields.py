@@ -98,7 +98,7 @@ class ColdAirFields:
         Depth of cold air at the reference, by run; empty where no flow was computed.
     night
         The flow of the cold air, None where none was computed.
-    tells
+    has_signal
         (rows, cols): where the ground says anything about cold air.
     seen_c
         How much colder ground that was seen white at dawn is taken; in all offsets.
@@ -115,7 +115,7 @@ class ColdAirFields:
     reference_m: tuple[float, ...]
     night: Night | None
     seen_c: Raster
-    tells: Raster
+    has_signal: Raster
     hollow_depth_m: Raster
     cold_pool_class: Raster
 

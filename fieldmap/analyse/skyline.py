@@ -63,19 +63,13 @@ def skyline(
     """Skyline of the shown cells from the ground, what stands on it, and afar."""
     solid = obstacle_grids.solid_surface_m(smooth, site.surroundings)
     crowns = obstacle_grids.crowns(smooth, site.surroundings, southern=site.southern)
-    has_obstacles = bool(crowns) or not np.array_equal(
-        solid.values, smooth.values, equal_nan=True
-    )
-    sectors = SECTORS_WITH_OBSTACLES if has_obstacles else SECTORS_OPEN
-    wide, measured, turn_deg = (
-        site.wide_elevation,
-        site.skyline,
-        site.convergence_deg,
-    )
+    is_bare = not crowns and np.array_equal(solid.values, smooth.values, equal_nan=True)
+    sectors = SECTORS_OPEN if is_bare else SECTORS_WITH_OBSTACLES
+    wide, measured = site.wide_elevation, site.skyline
     inputs: dict[str, Any] = {
         **_inputs(smooth, sectors, window),
         "solid": solid.values,
-        "convergence": turn_deg,
+        "convergence": site.convergence_deg,
     }
     if wide is not None:
         inputs |= {"wide": wide.values, "wide place": list(wide.bounds)}
@@ -91,7 +85,7 @@ def skyline(
             far_deg = _far_deg(wide, smooth, sectors, window)
             np.fmax(solid_deg, far_deg, out=solid_deg)
         if measured is not None:
-            measured_deg = _measured_deg(measured, sectors, turn_deg)
+            measured_deg = _measured_deg(measured, sectors, site.convergence_deg)
             np.maximum(solid_deg, measured_deg[:, None, None], out=solid_deg)
         return {"solid": solid_deg.astype(HALF)}
 

@@ -11,12 +11,11 @@ import shapely
 from exactextract import exact_extract
 from exactextract.feature import JSONFeatureSource
 from exactextract.raster import NumPyRasterSource
-from rasterio.transform import array_bounds
 from scipy import sparse
 from shapely.geometry import mapping
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     import numpy.typing as npt
     from affine import Affine
@@ -33,7 +32,7 @@ OUTSIDE_SHARE = 1e-4
 
 @dataclass(frozen=True)
 class Shares:
-    """Shares of outlines in cells, reckoned once and used on any band.
+    """Shares of outlines in cells, worked out once and used on any band.
 
     Attributes
     ----------
@@ -82,39 +81,13 @@ def shares(
     transform, shape
         Of the grid, as a `Raster` has them.
     """
-    rows, cols = shape
-    size = transform.a
+    rows, size = shape[0], transform.a
     # Near the origin, where single steps of floats are far finer than a millimetre.
     moved = shapely.transform(
         list(outlines), lambda at: at - (transform.c, transform.f - rows * size)
     )
-    west, south, east, north = array_bounds(
-        rows, cols, transform.translation(0, rows * size) * transform.scale(size, -size)
-    )
-    grid = NumPyRasterSource(
-        np.broadcast_to(np.float32(0), shape),
-        xmin=west,
-        ymin=south,
-        xmax=east,
-        ymax=north,
-    )
-    features = JSONFeatureSource(
-        [
-            {"type": "Feature", "properties": {}, "geometry": mapping(each)}
-            for each in moved
-        ]
-    )
-    found = [
-        each["properties"]
-        for each in exact_extract(grid, features, ["cell_id", "coverage"])
-    ]
-    counts = [len(each["cell_id"]) for each in found]
-    none = np.empty(0)
-    cell = np.concatenate([*(each["cell_id"] for each in found), none]).astype(np.intp)
-    covered = np.concatenate([*(each["coverage"] for each in found), none])
-    outline = np.repeat(np.arange(len(outlines)), counts)
+    outline, cell, covered = _covered(moved, shape, size)
     inside_m2 = np.bincount(outline, covered, len(outlines)) * size**2
-    whole_m2 = shapely.area(moved)
     cells, column = np.unique(cell, return_inverse=True)
     held = covered > 0
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -125,5 +98,38 @@ def shares(
             shape=(len(outlines), len(cells)),
         ),
         cells,
-        inside_m2 < (1 - OUTSIDE_SHARE) * whole_m2,
+        inside_m2 < (1 - OUTSIDE_SHARE) * shapely.area(moved),
     )
+
+
+def _covered(
+    outlines: Iterable[BaseGeometry], shape: tuple[int, int], size: float
+) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], Floats]:
+    """Number of the outline, flat number of the cell and share of it, pair by pair.
+
+    Of a grid whose south-west corner is the origin.
+    """
+    rows, cols = shape
+    grid = NumPyRasterSource(
+        np.broadcast_to(np.float32(0), shape),
+        xmin=0.0,
+        ymin=0.0,
+        xmax=cols * size,
+        ymax=rows * size,
+    )
+    features = [
+        {"type": "Feature", "properties": {}, "geometry": mapping(each)}
+        for each in outlines
+    ]
+    found = [
+        each["properties"]
+        for each in exact_extract(
+            grid, JSONFeatureSource(features), ["cell_id", "coverage"]
+        )
+    ]
+    none = np.empty(0)
+    cell = np.concatenate([*(each["cell_id"] for each in found), none])
+    covered = np.concatenate([*(each["coverage"] for each in found), none])
+    counts = [len(each["cell_id"]) for each in found]
+    outline = np.repeat(np.arange(len(found)), counts)
+    return outline, cell.astype(np.intp), covered

@@ -204,7 +204,7 @@ class Site:
         Those wanted, in the order of `settings.crops`; where none is named, one
         `ClassDefault` for each class.
     last_year
-        What stood on the beds, as told.
+        What stood on the beds, as the grower says.
     own_beds
         Those that exist already.
     marks

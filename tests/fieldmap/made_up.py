@@ -165,7 +165,7 @@ def analysis(elevation, sun=10.0, offset_c=0.0):
             reference_m=(),
             night=None,
             seen_c=elevation.with_values(np.zeros(shape)),
-            tells=elevation.with_values(np.ones(shape, bool)),
+            has_signal=elevation.with_values(np.ones(shape, bool)),
             hollow_depth_m=elevation.with_values(np.zeros(shape)),
             cold_pool_class=elevation.with_values(np.zeros(shape)),
         ),

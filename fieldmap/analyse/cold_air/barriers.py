@@ -136,9 +136,9 @@ def _held_back(
 
 
 def _along(outline: Polygon) -> tuple[npt.NDArray[np.float64], ...]:
-    """Places about every `ALONG_M` along an outline, and the unit ways out of it."""
+    """Places about every `ALONG_M` along an outline, and the unit vectors out of it."""
     corners = shapely.get_coordinates(shapely.orient_polygons(outline).exterior)
-    places, ways = [], []
+    places, out = [], []
     for start, end in itertools.pairwise(corners):
         length_m = float(np.hypot(*(end - start)))
         if length_m == 0:
@@ -147,8 +147,8 @@ def _along(outline: Polygon) -> tuple[npt.NDArray[np.float64], ...]:
         share = (np.arange(count) + 0.5) / count
         places.append(start + share[:, None] * (end - start))
         along = (end - start) / length_m
-        ways.append(np.tile((along[1], -along[0]), (count, 1)))
-    return np.concatenate(places), np.concatenate(ways)
+        out.append(np.tile((along[1], -along[0]), (count, 1)))
+    return np.concatenate(places), np.concatenate(out)
 
 
 def _right_across(

@@ -67,14 +67,14 @@ class Shape(NamedTuple):
     ----------
     hollow_m
         Depth under the spill.
-    tells
+    has_signal
         Cells on which the ground says anything at all.
     pool_class
         Of Lundquist et al. 2008: 1 collects cold air, 0 no signal, -1 does not.
     """
 
     hollow_m: Floats
-    tells: Flags
+    has_signal: Flags
     pool_class: Floats
 
 
@@ -95,10 +95,7 @@ def cold_air(
     radius_m = min(WIDEST_RADIUS_M, max(margin_m, smooth.cell_size_m))
     shape = _shape(smooth, radius_m, site.settings.ground.elevation_error_m, store)
     shown, on_plots = smooth.clip(window), cells_in(plots, smooth)
-    reference = on_plots
-    if site.station_cell is not None:
-        reference = np.zeros(smooth.shape, bool)
-        reference[site.station_cell] = True
+    reference = _reference(on_plots, site.station_cell)
     night: Night | None = None
     reference_m: tuple[float, ...] = ()
     length_h = flow.night_h(site.weather.days, site.latitude, site.longitude)
@@ -107,7 +104,9 @@ def cold_air(
             ground, site.plots, site.surroundings, length_h, store, progress
         )
         reference_m = _depths_m(night, smooth.middle_of(*np.nonzero(reference)))
-        offsets = _after_night(night, reference_m, rates, shown, shape.tells[window])
+        offsets = _after_night(
+            night, reference_m, rates, shown, shape.has_signal[window]
+        )
     else:
         offsets = _by_height(smooth, shape, radius_m, reference, window)
     seen_c = _seen_c(site.marks, plots, offsets.offset_c)
@@ -118,12 +117,24 @@ def cold_air(
         reference_m=reference_m,
         night=night,
         seen_c=shown.with_values(moved_c),  # within what offsets may be
-        tells=shown.with_values(shape.tells[window]),
+        has_signal=shown.with_values(shape.has_signal[window]),
         hollow_depth_m=shown.with_values(shape.hollow_m[window]),
         cold_pool_class=shown.with_values(shape.pool_class[window]),
     )
     how = _how_it_ran(night, radius_m)
-    return fields, [*how, *_unknown(site, night, float(shape.tells[on_plots].mean()))]
+    return fields, [
+        *how,
+        *_unknown(site, night, float(shape.has_signal[on_plots].mean())),
+    ]
+
+
+def _reference(on_plots: Flags, station_cell: tuple[int, int] | None) -> Flags:
+    """Cells that others are compared with: the station's, else those of the plots."""
+    if station_cell is None:
+        return on_plots
+    reference = np.zeros(on_plots.shape, bool)
+    reference[station_cell] = True
+    return reference
 
 
 def with_other_surroundings(
@@ -147,7 +158,7 @@ def with_other_surroundings(
     there = flow.run(
         night.ground, site.plots, site.surroundings, night.length_h, store, progress
     )
-    offsets = _after_night(there, now.reference_m, rates, shown, now.tells.values)
+    offsets = _after_night(there, now.reference_m, rates, shown, now.has_signal.values)
     colder = _taken_colder(offsets, now.seen_c.values, limited=rates is None)
     return replace(now, **colder._asdict(), night=there)
 
@@ -213,13 +224,19 @@ def _shape(
     def compute() -> Arrays:
         hollow_m = drainage.hollow_depth_m(ground_m)
         hollow_m[hollow_m < shallow_m] = 0.0
-        tells = coldair.tells_something(ground_m, hollow_m, cell_m, radius_m, shallow_m)
+        has_signal = coldair.tells_something(
+            ground_m, hollow_m, cell_m, radius_m, shallow_m
+        )
         slope_deg, _ = terrain.slope_and_aspect_deg(ground_m, cell_m)
         rank = coldair.lowness_rank(ground_m, cell_m, radius_m)
         curvature = coldair.curvature_over(ground_m, cell_m, radius_m)
         pool_class = coldair.cold_pool_class(slope_deg, rank, curvature)
-        pool_class[~tells & ~np.isnan(pool_class)] = coldair.NO_SIGNAL
-        return {"hollow_m": hollow_m, "tells": tells, "pool_class": pool_class}
+        pool_class[~has_signal & ~np.isnan(pool_class)] = coldair.NO_SIGNAL
+        return {
+            "hollow_m": hollow_m,
+            "has_signal": has_signal,
+            "pool_class": pool_class,
+        }
 
     inputs = {
         "ground": ground_m,
@@ -235,7 +252,7 @@ def _after_night(
     reference_m: tuple[float, ...],
     rates: Estimate | None,
     shown: Raster,
-    tells: Flags,
+    has_signal: Flags,
 ) -> Offsets:
     """Offset on the shown cells after a night that was run.
 
@@ -245,7 +262,7 @@ def _after_night(
         Depth at the reference, by run.
     shown
         Fine ground of the shown cells.
-    tells
+    has_signal
         (rows, cols) cells on which the ground says anything about cold air.
     """
     depths_m = [
@@ -264,7 +281,7 @@ def _after_night(
     else:  # fitted to the depths of the central run, so it holds for these alone
         likeliest = CENTRAL_RATE
         answers_c = coldair.observed_offsets_c(shown_m, reference_m[flow.SHOWN], rates)
-    offsets = _offsets(shown, shown_m, answers_c, likeliest, tells)
+    offsets = _offsets(shown, shown_m, answers_c, likeliest, has_signal)
     if night.ground.cut is None:
         return offsets
     offset_c = offsets.offset_c.values
@@ -285,15 +302,15 @@ def _by_height(
         shape.hollow_m[window],
         answers_c[(slice(None), *window)],
         CENTRAL_RATE,
-        shape.tells[window],
+        shape.has_signal[window],
     )
 
 
 def _offsets(
-    shown: Raster, depth_m: Floats, answers_c: Floats, likeliest: int, tells: Flags
+    shown: Raster, depth_m: Floats, answers_c: Floats, likeliest: int, has_signal: Flags
 ) -> Offsets:
-    """Answers on the shown cells, none where the ground tells nothing, as rasters."""
-    answers_c[:, ~tells & ~np.isnan(shown.values)] = 0.0
+    """Answers on the shown cells, none where the ground says nothing, as rasters."""
+    answers_c[:, ~has_signal & ~np.isnan(shown.values)] = 0.0
     return Offsets(
         shown.with_values(depth_m),
         shown.with_values(answers_c),
