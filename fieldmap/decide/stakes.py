@@ -9,6 +9,8 @@ import numpy as np
 import shapely
 from pyproj import Transformer
 
+from fieldmap.model.coordinates import WGS84, transformer
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
@@ -102,7 +104,7 @@ def place_stakes(
     hoops
         Bed -> number of hoops, of the beds that get some.
     """
-    to_degrees = Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
+    to_degrees = transformer(crs, WGS84)
     stakes: list[Stake] = []
     baselines = []
     # Beds that exist already want no stakes.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, NamedTuple, ParamSpec, TypeVar
 
 from fieldmap.errors import FieldmapError, SiteError, site_error
@@ -92,6 +93,16 @@ class _Inputs(NamedTuple):
     observed: Observed | None
 
 
+class _Placed(NamedTuple):
+    """What lies on the ground of the site; None where that could not be told."""
+
+    wide: Raster | None
+    things: Outlines | None
+    own_beds: tuple[OwnBed, ...]
+    marks: tuple[Mark, ...]
+    alternatives: tuple[Alternative, ...]
+
+
 def read_site(folder: Path, languages: Collection[str] = ()) -> Site:
     """Read and check everything in a site folder.
 
@@ -124,22 +135,19 @@ def read_site(folder: Path, languages: Collection[str] = ()) -> Site:
         ground = reader.attempt(
             _on_one_ground, inputs.plots, inputs.heights, settings.files.plots
         )
-    settings, place_told = reader.with_station(settings, inputs.records, ground)
-    on_station = None
-    if inputs.plots is not None:
-        middle = place.middle(inputs.plots.frame)
-        on_station = reader.attempt(stations.check_place, settings.station, *middle)
+    settings = reader.with_station(settings, inputs, ground)
     if ground is None:
         raise SiteError(problems)
-    return reader.site(settings, inputs, ground, (*place_told, *(on_station or ())))
+    return _site(reader, settings, inputs, ground)
 
 
 class _Reader:
-    """Reads the files of one folder and keeps what is wrong with each."""
+    """Reads the files of one folder; what is wrong and worth saying is kept."""
 
     def __init__(self, folder: Path, problems: list[Problem | str]) -> None:
         self.folder = folder
         self.problems = problems
+        self.remarks: tuple[Fact, ...] = ()
 
     def attempt(
         self,
@@ -154,135 +162,120 @@ class _Reader:
             self.problems += error.problems
             return None
 
-    def file(self, name: str, most_bytes: int) -> SiteFile | None:
-        """A file that may be opened."""
-        return self.attempt(door.open_file, self.folder, name, most_bytes)
-
-    def is_told(self, name: str | None, usual: str | None) -> bool:
-        """Whether a file is there, or must be, being named otherwise than usual."""
+    def read(
+        self, name: str | None, most_bytes: int, reader: Callable[[SiteFile], Read]
+    ) -> Read | None:
+        """A file through its reader, None where none is named or it is wrong."""
         if name is None:
-            return False
-        return name != usual or door.is_there(self.folder, name)
+            return None
+        opened = self.attempt(door.open_file, self.folder, name, most_bytes)
+        return None if opened is None else self.attempt(reader, opened)
 
     def table(
         self, name: str | None, reader: Callable[[SiteFile], Read]
     ) -> Read | None:
-        """A text file that a site may do without, where it is named."""
-        opened = None if name is None else self.file(name, door.MOST_BYTES_OF_TABLE)
-        return None if opened is None else self.attempt(reader, opened)
+        """A text file."""
+        return self.read(name, door.MOST_BYTES_OF_TABLE, reader)
 
     def outlines(
         self, name: str | None, reader: Callable[[SiteFile], Outlines]
     ) -> Outlines | None:
-        """A file of outlines, where it is named."""
-        opened = None if name is None else self.file(name, door.MOST_BYTES_OF_OUTLINES)
-        return None if opened is None else self.attempt(reader, opened)
+        """A file of outlines."""
+        return self.read(name, door.MOST_BYTES_OF_OUTLINES, reader)
 
     def heights(self, name: str | None, unit: str | None) -> ElevationFile | None:
-        """A file of heights, where it is named."""
-        opened = None if name is None else self.file(name, door.MOST_BYTES_OF_GRID)
-        return None if opened is None else self.attempt(open_elevation, opened, unit)
+        """A file of heights."""
+        reader = partial(open_elevation, height_unit=unit)
+        return self.read(name, door.MOST_BYTES_OF_GRID, reader)
+
+    def is_told(self, key: str, name: str) -> bool:
+        """Whether a file is there, or must be, since it is named otherwise than usual."""
+        usual = Files.model_fields[key].default
+        return bool(name != usual) or door.is_there(self.folder, name)
 
     def inputs(self, settings: Settings) -> _Inputs:
         """Every file by itself."""
-        files, usual = settings.files, Files()
-        plots = self.outlines(files.plots, read_plots)
+        files, unit = settings.files, settings.ground.height_unit
         around: Outlines | None = Outlines(
             none_told(WGS84), (Fact("no_surroundings", name=files.surroundings),)
         )
-        if self.is_told(files.surroundings, usual.surroundings):
+        if self.is_told("surroundings", files.surroundings):
             around = self.outlines(files.surroundings, read_surroundings)
-        unit = settings.ground.height_unit
-        heights = self.heights(files.elevation, unit)
         stations_named = (each.weather for each in settings.other_stations)
-        records = {
-            name: self.table(name, read_weather)
-            for name in (files.weather, *stations_named)
-        }
-        skyline = self.table(files.skyline, sky.read_skyline)
-        typical = self.table(files.typical_year, sky.read_typical_year)
-        wide_heights = self.heights(files.wide_elevation, unit)
-        drawn = self.outlines(files.beds, read_beds)
-        marked = None
-        if self.is_told(files.marks, usual.marks):
-            marked = self.outlines(files.marks, read_marks)
-        known = self._crops(files.crops, usual.crops)
-        crops = None if known is None else self.attempt(choose, settings.crops, known)
-        last_year: tuple[Stood, ...] | None = ()
-        if self.is_told(files.last_year, usual.last_year):
-            grown = packaged_crops() if known is None else known
-            last_year = self.table(
-                files.last_year, lambda file: read_last_year(file, grown)
-            )
+        is_marked = self.is_told("marks", files.marks)
+        known = self._crops(files.crops)
         return _Inputs(
-            plots,
-            around,
-            heights,
-            wide_heights,
-            records,
-            skyline,
-            typical,
-            drawn,
-            marked,
-            crops,
-            last_year,
-            self.attempt(read_observed, self.folder),
+            plots=self.outlines(files.plots, read_plots),
+            around=around,
+            heights=self.heights(files.elevation, unit),
+            wide_heights=self.heights(files.wide_elevation, unit),
+            records={
+                name: self.table(name, read_weather)
+                for name in (files.weather, *stations_named)
+            },
+            skyline=self.table(files.skyline, sky.read_skyline),
+            typical=self.table(files.typical_year, sky.read_typical_year),
+            drawn=self.outlines(files.beds, read_beds),
+            marked=self.outlines(files.marks, read_marks) if is_marked else None,
+            crops=None
+            if known is None
+            else self.attempt(choose, settings.crops, known),
+            last_year=self._last_year(files.last_year, known),
+            observed=self.attempt(read_observed, self.folder),
         )
 
-    def _crops(self, name: str, usual: str) -> Mapping[str, Crop] | None:
+    def _crops(self, name: str) -> Mapping[str, Crop] | None:
         """All crops that are known; a file of the grower's own there may be or not."""
-        if not self.is_told(name, usual):
+        if not self.is_told("crops", name):
             return packaged_crops()
-        opened = self.file(name, door.MOST_BYTES_OF_TOML)
-        return None if opened is None else self.attempt(read_crops, opened)
+        return self.read(name, door.MOST_BYTES_OF_TOML, read_crops)
+
+    def _last_year(
+        self, name: str, known: Mapping[str, Crop] | None
+    ) -> tuple[Stood, ...] | None:
+        """What stood on the beds, where a file tells it."""
+        if not self.is_told("last_year", name):
+            return ()
+        crops = packaged_crops() if known is None else known
+        return self.table(name, lambda file: read_last_year(file, crops))
 
     def with_station(
-        self,
-        settings: Settings,
-        records: Mapping[str, WeatherRecord | None],
-        ground: _Ground | None,
-    ) -> tuple[Settings, tuple[Fact, ...]]:
-        """Settings with the station whose weather is used, and what to say of it."""
-        if not settings.other_stations:
-            return stations.with_station(settings, records[settings.files.weather])
+        self, settings: Settings, inputs: _Inputs, ground: _Ground | None
+    ) -> Settings:
+        """Settings with the station whose weather is used; what to say of it is kept."""
+        records, found = inputs.records, None
         known = {name: record for name, record in records.items() if record is not None}
-        if ground is None or len(known) < len(records):
-            return settings, ()
-        middle = ground.plots.union_all().representative_point()
-        height_m = float(ground.elevation.sample([middle.x], [middle.y])[0])
-        found = self.attempt(
-            stations.choose,
-            settings,
-            known,
-            ground.longitude,
-            ground.latitude,
-            height_m,
-        )
-        return (settings, ()) if found is None else found
+        if not settings.other_stations:
+            found = stations.with_station(settings, records[settings.files.weather])
+        elif ground is not None and len(known) == len(records):
+            middle = ground.plots.union_all().representative_point()
+            height_m = float(ground.elevation.sample([middle.x], [middle.y])[0])
+            where = ground.longitude, ground.latitude
+            found = self.attempt(stations.choose, settings, known, *where, height_m)
+        settings, told = (settings, ()) if found is None else found
+        seen = None
+        if inputs.plots is not None:
+            where = place.middle(inputs.plots.frame)
+            seen = self.attempt(stations.check_place, settings.station, *where)
+        self.remarks = (*told, *(seen or ()))
+        return settings
 
-    def site(
-        self,
-        settings: Settings,
-        inputs: _Inputs,
-        ground: _Ground,
-        on_station: tuple[Fact, ...],
-    ) -> Site:
-        """The site, once all inputs lie on one ground; else all that is wrong."""
+    def placed(self, settings: Settings, inputs: _Inputs, ground: _Ground) -> _Placed:
+        """All inputs on one ground."""
         files = settings.files
-        wide = things = None
+        wide = things = alternatives = None
+        own_beds: tuple[OwnBed, ...] | None = ()
+        marks: tuple[Mark, ...] | None = ()
         if inputs.wide_heights is not None:
             wide = self.attempt(_wide, inputs.wide_heights, ground)
-        alternatives: tuple[Alternative, ...] | None = ()
         if inputs.around is not None:
             things = self.attempt(
                 on_ground, inputs.around, ground.elevation, files.surroundings
             )
-        own_beds: tuple[OwnBed, ...] | None = ()
         if inputs.drawn is not None and files.beds is not None:
             own_beds = self.attempt(
                 place_beds, inputs.drawn, ground.plots, files.beds, files.plots
             )
-        marks: tuple[Mark, ...] | None = ()
         if inputs.marked is not None:
             marks = self.attempt(
                 place_marks, inputs.marked, ground.plots, files.marks, files.plots
@@ -291,53 +284,56 @@ class _Reader:
             alternatives = self.attempt(
                 imagine, settings.what_if, things.frame, settings.units
             )
-        weather = inputs.records.get(files.weather)
-        if self.problems or not (inputs.plots and weather and things and inputs.crops):
-            raise SiteError(self.problems)
-        crs = ground.elevation.crs
-        return Site(
-            folder=self.folder,
-            settings=settings,
-            plots=ground.plots,
-            surroundings=things.frame,
-            elevation=ground.elevation,
-            weather=weather,
-            latitude=ground.latitude,
-            longitude=ground.longitude,
-            time_zone=place.time_zone(ground.longitude, ground.latitude),
-            convergence_deg=place.convergence_deg(
-                crs, ground.longitude, ground.latitude
+        return _Placed(wide, things, own_beds or (), marks or (), alternatives or ())
+
+
+def _site(
+    reader: _Reader, settings: Settings, inputs: _Inputs, ground: _Ground
+) -> Site:
+    """The site, else all that is wrong with it."""
+    placed = reader.placed(settings, inputs, ground)
+    weather = inputs.records.get(settings.files.weather)
+    plots, things = inputs.plots, placed.things
+    if reader.problems or not (plots and weather and things and inputs.crops):
+        raise SiteError(reader.problems)
+    drawn = [each for each in (plots, inputs.drawn, inputs.marked) if each is not None]
+    where = ground.longitude, ground.latitude
+    return Site(
+        folder=reader.folder,
+        settings=settings,
+        plots=ground.plots,
+        surroundings=things.frame,
+        elevation=ground.elevation,
+        weather=weather,
+        latitude=ground.latitude,
+        longitude=ground.longitude,
+        time_zone=place.time_zone(*where),
+        convergence_deg=place.convergence_deg(ground.elevation.crs, *where),
+        input_hashes=door.input_hashes(
+            reader.folder, (CHOICES_FILE, OBSERVED_FILE, *_names(settings))
+        ),
+        remarks=(
+            *(remark for each in drawn for remark in each.remarks),
+            *ground.remarks,
+            *things.remarks,
+            *reader.remarks,
+            *weather.remarks,
+            *sky.remarks(inputs.typical, settings.files.typical_year or "", *where),
+            *_what_is_not_told(settings, weather),
+            *_not_yet_learnt(
+                reader.folder, settings.files.thermometers, inputs.observed
             ),
-            input_hashes=door.input_hashes(
-                self.folder, (CHOICES_FILE, OBSERVED_FILE, *_names(settings))
-            ),
-            remarks=(
-                *inputs.plots.remarks,
-                *(() if inputs.drawn is None else inputs.drawn.remarks),
-                *(() if inputs.marked is None else inputs.marked.remarks),
-                *ground.remarks,
-                *things.remarks,
-                *on_station,
-                *weather.remarks,
-                *sky.remarks(
-                    inputs.typical,
-                    files.typical_year or "",
-                    ground.longitude,
-                    ground.latitude,
-                ),
-                *_what_is_not_told(settings, weather),
-                *_not_yet_learnt(self.folder, files.thermometers, inputs.observed),
-            ),
-            wide_elevation=wide,
-            skyline=inputs.skyline,
-            typical_year=inputs.typical,
-            crops=inputs.crops,
-            observed=inputs.observed,
-            alternatives=alternatives or (),
-            last_year=inputs.last_year or (),
-            own_beds=own_beds or (),
-            marks=marks or (),
-        )
+        ),
+        wide_elevation=placed.wide,
+        skyline=inputs.skyline,
+        typical_year=inputs.typical,
+        crops=inputs.crops,
+        observed=inputs.observed,
+        alternatives=placed.alternatives,
+        last_year=inputs.last_year or (),
+        own_beds=placed.own_beds,
+        marks=placed.marks,
+    )
 
 
 def _names(settings: Settings) -> tuple[str, ...]:

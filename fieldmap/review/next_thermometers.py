@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-import pyproj
 import shapely
 
+from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.site import cells_in
 from layers import loggers
@@ -68,7 +68,7 @@ def places(
         (thermometers, 2): east and north of those that hang already, if any do.
     """
     known_m = np.empty((0, 2)) if known_m is None else known_m
-    to_world = pyproj.Transformer.from_crs(offset_c.crs, 4326, always_xy=True)
+    to_world = transformer(offset_c.crs, WGS84)
     found = []
     for east, north in _where_it_spreads(offset_c, plots, known_m):
         point = shapely.Point(east, north)

@@ -12,12 +12,17 @@ from fieldmap.analyse.cold_air.ground import flow_ground
 from fieldmap.model.site import NEAR_M
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _
-from fieldmap.show.text.sentence import say
+from fieldmap.show.text.sentence import say, say_all
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    import geopandas as gpd
     import pandas as pd
 
-    from fieldmap.model.site import Site
+    from fieldmap.model.raster import Bounds, Raster
+    from fieldmap.model.settings import Units, Wind
+    from fieldmap.model.site import Site, WeatherRecord
 
 # How far the ground must be known around the plots. A barn of 10 m still stands 6° high
 # at 100 m. For a skyline, terrain work asks for 1-2 km beyond the farm, for cold air
@@ -30,25 +35,12 @@ HILL_M = 50.0  # an everyday hill, to say what a margin may hide
 
 def describe(site: Site) -> list[str]:
     """Lines for the terminal: place, plots, elevation, margin, weather, wind, remarks."""
+    units, elevation, margin_m = site.settings.units, site.elevation, site.margin_m
+    cut = None
+    if margin_m >= NEAR_M:
+        cut = flow_ground(site, elevation).cut
     return [
         site.settings.name,
-        *_place(site),
-        *_plots(site),
-        *_surroundings(site),
-        *_elevation(site),
-        *_margin(site),
-        *_weather(site),
-        _wind(site),
-        *(
-            _("Note: {remark}").format(remark=say(remark, site.settings.units))
-            for remark in site.remarks
-        ),
-    ]
-
-
-def _place(site: Site) -> list[str]:
-
-    return [
         _(
             "Place: latitude {site_latitude:.4f}, longitude {site_longitude:.4f}, time zone"
             " {time_zone}"
@@ -57,28 +49,45 @@ def _place(site: Site) -> list[str]:
             site_longitude=site.longitude,
             time_zone=site.time_zone,
         ),
-        _("Map grid: {grid}; its north lies {angle:.2f}° east of true north").format(
-            grid=site.crs.name, angle=abs(site.convergence_deg)
-        )
-        if site.convergence_deg >= 0
-        else _(
-            "Map grid: {grid}; its north lies {angle:.2f}° west of true north"
-        ).format(grid=site.crs.name, angle=abs(site.convergence_deg)),
+        _map_grid(site.crs.name, site.convergence_deg),
+        *_plots(site.plots, units),
+        _around(site.surroundings["kind"]),
+        _elevation(elevation),
+        _margin(elevation, margin_m, site.plots.total_bounds),
+        _("  Skyline: {worth}").format(worth=skyline_worth(margin_m)),
+        _("  Cold air: {worth}").format(
+            worth=cold_air_worth(margin_m, None if cut is None else say(cut, units))
+        ),
+        *_weather(site.weather, units),
+        _wind(site.settings.wind),
+        *(
+            _("Note: {remark}").format(remark=remark)
+            for remark in say_all(site.remarks, units)
+        ),
     ]
 
 
-def _plots(site: Site) -> list[str]:
-    total = quantities.area(round(site.plots.area.sum()), site.settings.units)
-    count = len(site.plots)
+def _map_grid(grid: str, convergence_deg: float) -> str:
+    text = (
+        _("Map grid: {grid}; its north lies {angle:.2f}° east of true north")
+        if convergence_deg >= 0
+        else _("Map grid: {grid}; its north lies {angle:.2f}° west of true north")
+    )
+    return text.format(grid=grid, angle=abs(convergence_deg))
+
+
+def _plots(plots: gpd.GeoDataFrame, units: Units) -> list[str]:
+    total = quantities.area(round(plots.area.sum()), units)
+    count = len(plots)
     lines = [
         _("Plots: {count}, {total} together").format(count=count, total=total)
         if count > 1
         else _("Plots: 1")
     ]
-    for plot in site.plots.itertuples():
+    for plot in plots.itertuples():
         area_m2 = round(plot.geometry.area)
         area = quantities.area(area_m2, "metric")
-        if site.settings.units == "us":
+        if units == "us":
             area += f" ({quantities.area(area_m2, 'us')})"
         wet = {True: _("wet in March"), False: _("not wet in March")}.get(
             plot.wet_in_march, _("wet in March: not told")
@@ -89,16 +98,15 @@ def _plots(site: Site) -> list[str]:
     return lines
 
 
-def _surroundings(site: Site) -> list[str]:
-    counts = Counter(site.surroundings["kind"])
+def _around(kinds: Iterable[str]) -> str:
+    counts = Counter(kinds)
     if not counts:
-        return [_("Around: nothing told")]
+        return _("Around: nothing told")
     told = ", ".join(f"{count} {_(kind)}" for kind, count in sorted(counts.items()))
-    return [_("Around: {told}").format(told=told)]
+    return _("Around: {told}").format(told=told)
 
 
-def _elevation(site: Site) -> list[str]:
-    ground = site.elevation
+def _elevation(ground: Raster) -> str:
     rows, cols = ground.shape
     size_m = ground.cell_size_m
     known = np.isfinite(ground.values)
@@ -108,42 +116,36 @@ def _elevation(site: Site) -> list[str]:
         if not known.all()
         else _("all known")
     )
-    return [
-        _(
-            "Elevation: {cols} by {rows} cells of {size_m:g} m"
-            " ({width_km:.2f} by {height_km:.2f} km), {cover};"
-            " heights {lowest_m:.1f} to {highest_m:.1f} m"
-        ).format(
-            cols=cols,
-            rows=rows,
-            size_m=size_m,
-            width_km=cols * size_m / 1000,
-            height_km=rows * size_m / 1000,
-            cover=cover,
-            lowest_m=lowest_m,
-            highest_m=highest_m,
-        )
-    ]
+    return _(
+        "Elevation: {cols} by {rows} cells of {size_m:g} m"
+        " ({width_km:.2f} by {height_km:.2f} km), {cover};"
+        " heights {lowest_m:.1f} to {highest_m:.1f} m"
+    ).format(
+        cols=cols,
+        rows=rows,
+        size_m=size_m,
+        width_km=cols * size_m / 1000,
+        height_km=rows * size_m / 1000,
+        cover=cover,
+        lowest_m=lowest_m,
+        highest_m=highest_m,
+    )
 
 
-def _margin(site: Site) -> list[str]:
-    margin_m = site.margin_m
-    west, south, east, north = site.elevation.bounds
-    plots_west, plots_south, plots_east, plots_north = site.plots.total_bounds
+def _margin(elevation: Raster, margin_m: float, plots: Bounds) -> str:
+    """How far the ground is known around the bounds of the plots."""
+    west, south, east, north = elevation.bounds
+    plots_west, plots_south, plots_east, plots_north = plots
     edge_m = min(
         plots_west - west, plots_south - south, east - plots_east, north - plots_north
     )
     ends = _("where it ends")
-    if margin_m + site.elevation.cell_size_m < edge_m:
+    if margin_m + elevation.cell_size_m < edge_m:
         ends = _("where a height is missing")
-    return [
-        _(
-            "Margin: the ground is known for {margin_m:.0f} m around the plots, up to"
-            " {ends}"
-        ).format(margin_m=margin_m, ends=ends),
-        _("  Skyline: {worth}").format(worth=skyline_worth(margin_m)),
-        _("  Cold air: {worth}").format(worth=cold_air_worth(margin_m, _beyond(site))),
-    ]
+    return _(
+        "Margin: the ground is known for {margin_m:.0f} m around the plots, up to"
+        " {ends}"
+    ).format(margin_m=margin_m, ends=ends)
 
 
 def skyline_worth(margin_m: float) -> str:
@@ -164,14 +166,6 @@ def skyline_worth(margin_m: float) -> str:
     return _("good for hills as well as for what stands near; {unseen}").format(
         unseen=unseen
     )
-
-
-def _beyond(site: Site) -> str | None:
-    """What drains onto the plots from beyond the elevation, in a sentence."""
-    if site.margin_m < NEAR_M:
-        return None
-    cut = flow_ground(site, site.elevation).cut
-    return None if cut is None else say(cut, site.settings.units)
 
 
 def cold_air_worth(margin_m: float, cut: str | None) -> str:
@@ -197,8 +191,8 @@ def cold_air_worth(margin_m: float, cut: str | None) -> str:
     return _("every slope above the plots is seen to its top, and the ground below too")
 
 
-def _weather(site: Site) -> list[str]:
-    days = site.weather.days
+def _weather(record: WeatherRecord, units: Units) -> list[str]:
+    days = record.days
     first, last = days.index[0], days.index[-1]
     columns = [column for column in days if column not in ("tmin_c", "tmax_c")]
     recorded = [
@@ -217,12 +211,12 @@ def _weather(site: Site) -> list[str]:
         ),
         _("  Missing: {missing}").format(missing=_missing_days(days)),
     ]
-    left_out = site.weather.left_out
+    left_out = record.left_out
     if left_out:
         lines.append(
             _("  Left out: {count} readings that cannot be").format(count=len(left_out))
         )
-        lines += [f"    {say(each, site.settings.units)}" for each in left_out]
+        lines += [f"    {each}" for each in say_all(left_out, units)]
     return lines
 
 
@@ -239,8 +233,7 @@ def _missing_days(days: pd.DataFrame) -> str:
     )
 
 
-def _wind(site: Site) -> str:
-    wind = site.settings.wind
+def _wind(wind: Wind) -> str:
     told = (
         (_("mostly from the {direction}"), wind.prevailing_from_deg),
         (_("storms from the {direction}"), wind.storm_from_deg),

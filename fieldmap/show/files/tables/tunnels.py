@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from pyproj import CRS, Transformer
 
 from fieldmap.decide.tunnels import TunnelPlace
+from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import Column, low_central_high
 
@@ -80,7 +81,7 @@ def choices_csv(
     crs: CRS,
 ) -> str:
     """Places for tunnels that were compared: by choice, then all that none beats."""
-    to_degrees = Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
+    to_degrees = transformer(crs, WGS84)
     found = (
         *_chosen(choices, to_degrees),
         *_nondominated(nondominated, sizes, to_degrees),

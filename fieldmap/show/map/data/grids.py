@@ -8,7 +8,8 @@ import math
 from typing import TYPE_CHECKING, TypedDict
 
 import numpy as np
-from pyproj import Transformer
+
+from fieldmap.model.coordinates import WGS84, transformer
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -94,7 +95,7 @@ def reading(
 def place(raster: Raster) -> Place:
     """Second-degree fit of column and row; under a millimetre off over 5 km."""
     rows, cols = raster.shape
-    to_degrees = Transformer.from_crs(raster.crs, "EPSG:4326", always_xy=True)
+    to_degrees = transformer(raster.crs, WGS84)
     col, row = (
         side.ravel()
         for side in np.meshgrid(

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 import shapely
-from pyproj import Transformer
 from shapely.geometry import LineString, Point, mapping
 
 from fieldmap.analyse.cold_air.flow_lines import SPACINGS_M
+from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.site import STANDING
 from fieldmap.show.map.questions import first_for_shade
 from fieldmap.show.map.tables.table import row_id
@@ -59,7 +59,7 @@ class Degrees:
     """Turns shapes of the site's CRS into GeoJSON."""
 
     def __init__(self, crs: pyproj.CRS) -> None:
-        self._to_degrees = Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
+        self._to_degrees = transformer(crs, WGS84)
 
     def __call__(self, geometry: BaseGeometry) -> dict[str, Any]:
         """A geometry in longitude and latitude."""
