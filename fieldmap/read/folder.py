@@ -88,9 +88,9 @@ class _Inputs(NamedTuple):
     typical: TypicalYear | None
     drawn: Outlines | None
     marked: Outlines | None
-    crops: tuple[Crop, ...] | None
-    last_year: tuple[Stood, ...] | None
     observed: Observed | None
+    crops: tuple[Crop, ...] | None = None
+    last_year: tuple[Stood, ...] | None = None
 
 
 class _Placed(NamedTuple):
@@ -196,6 +196,7 @@ class _Reader:
     def inputs(self, settings: Settings) -> _Inputs:
         """Every file by itself."""
         files, unit = settings.files, settings.ground.height_unit
+        plots = self.outlines(files.plots, read_plots)
         around: Outlines | None = Outlines(
             none_told(WGS84), (Fact("no_surroundings", name=files.surroundings),)
         )
@@ -203,9 +204,8 @@ class _Reader:
             around = self.outlines(files.surroundings, read_surroundings)
         stations_named = (each.weather for each in settings.other_stations)
         is_marked = self.is_told("marks", files.marks)
-        known = self._crops(files.crops)
-        return _Inputs(
-            plots=self.outlines(files.plots, read_plots),
+        inputs = _Inputs(
+            plots=plots,
             around=around,
             heights=self.heights(files.elevation, unit),
             wide_heights=self.heights(files.wide_elevation, unit),
@@ -217,12 +217,14 @@ class _Reader:
             typical=self.table(files.typical_year, sky.read_typical_year),
             drawn=self.outlines(files.beds, read_beds),
             marked=self.outlines(files.marks, read_marks) if is_marked else None,
-            crops=None
-            if known is None
-            else self.attempt(choose, settings.crops, known),
-            last_year=self._last_year(files.last_year, known),
             observed=self.attempt(read_observed, self.folder),
         )
+        known = self._crops(files.crops)
+        last_year = self._last_year(files.last_year, known)
+        if known is None:
+            return inputs._replace(last_year=last_year)
+        crops = self.attempt(choose, settings.crops, known)
+        return inputs._replace(last_year=last_year, crops=crops)
 
     def _crops(self, name: str) -> Mapping[str, Crop] | None:
         """All crops that are known; a file of the grower's own there may be or not."""

@@ -5,11 +5,11 @@ from __future__ import annotations
 import itertools
 from typing import TYPE_CHECKING, Any
 
-from pyproj import Transformer
 from shapely.geometry import box
 
 from fieldmap.decide.tonight import evenings
 from fieldmap.decide.tonight.evening_round import evening_round
+from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.show.map.data import film, grids, shapes, tonight_lists
 from fieldmap.show.map.data.readings import readings
 from fieldmap.show.map.questions import percent
@@ -84,7 +84,7 @@ def script_data(plan: Plan) -> dict[str, Any]:
 
 def _corners(bounds: Bounds, crs: pyproj.CRS) -> LatLonBounds:
     """South-west and north-east corners, as latitude and longitude."""
-    to_degrees = Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
+    to_degrees = transformer(crs, WGS84)
     west, south, east, north = to_degrees.transform_bounds(*bounds)
     return (south, west), (north, east)
 
