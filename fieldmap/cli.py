@@ -269,7 +269,7 @@ def compare(
         comparison.check_changes(sites[0], read[0].alternatives)
         plans = [_make(read[0], sites[0], what_ifs=True)]
         plans += plans_of_what_ifs(plans[0])
-        found = comparison.compare_changes(plans[0], plans[1:])
+        found = comparison.compare_changes(plans)
     else:
         if len(read) == 1:
             comparison.check(sites[0], list(read[0].plots["name"]))

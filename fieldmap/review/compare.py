@@ -141,13 +141,14 @@ def compare(plans: Sequence[Plan]) -> Comparison:
     return _compared(candidates, shared_draws=False)
 
 
-def compare_changes(as_it_is: Plan, changed: Sequence[Plan]) -> Comparison:
-    """A place as it is beside what each change around would make of it."""
-    plots = tuple(as_it_is.site.plots["name"])
-    names = [None, *(each.name for each in as_it_is.site.alternatives)]
+def compare_changes(plans: Sequence[Plan]) -> Comparison:
+    """A place as it is, the first, beside what each change around would make of it."""
+    as_it_is = plans[0].site
+    plots = tuple(as_it_is.plots["name"])
+    names = [None, *(each.name for each in as_it_is.alternatives)]
     candidates = [
         candidate.of_plan(plan, name, plots)
-        for name, plan in zip(names, (as_it_is, *changed), strict=True)
+        for name, plan in zip(names, plans, strict=True)
     ]
     # Tunnels and what is bought are those of the place as it is: no change is in them.
     return _compared(candidates, shared_draws=True, is_planned=False)

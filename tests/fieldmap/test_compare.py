@@ -111,7 +111,7 @@ def test_changes_of_a_place_stand_beside_it_as_it_is(tmp_path):
     made = dataclasses.replace(made, alternatives=(open_,))
     compare.check_changes(made.folder, made.alternatives)
     plan = make_plan(made, Store(tmp_path / ".fieldmap"), lambda step: None)
-    found = compare.compare_changes(plan, plans_of_what_ifs(plan))
+    found = compare.compare_changes([plan, *plans_of_what_ifs(plan)])
     assert words.names(found) == ["As it is", "No hedge"]
     rows = {row.kind: row.values for row in found.rows}
     with_hedge, without = rows["cold_air_m"]
