@@ -111,7 +111,7 @@ class Plan:
     cold_air_barriers
         Things on the shown ground that cold air stands behind.
     marks
-        What the grower saw on the ground, beside what was reckoned.
+        What the grower saw on the ground, beside what was computed.
     """
 
     site: Site

@@ -12,7 +12,7 @@ from pyproj import Transformer
 from fieldmap.model.coordinates import WGS84, transformer
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     import numpy.typing as npt
     from pyproj import CRS
@@ -192,42 +192,43 @@ def _of_tape(line: _Line, to_degrees: Transformer) -> Iterator[Stake]:
     """The three points that lay the tape and prove its corner; beds need not touch them."""
     far = line.start + line.length_m * line.along
     square = line.start + line.out_m * line.out
-    for number, at in enumerate((line.start, far, square), start=1):
-        yield _stake(line, line.block, "tape", number, at, to_degrees)
+    points = (line.start, far, square)
+    yield from _several(line, line.block, "tape", points, to_degrees)
 
 
 def _of_bed(
     line: _Line, bed: Bed, hoops: int, to_degrees: Transformer
 ) -> Iterator[Stake]:
     """Its corners as tape and eye meet them, then its middle line, then its hoops."""
-    corners = _corners(bed)
-    order = np.lexsort(
-        (np.round(corners @ line.along, 6), np.round(corners @ line.out, 6))
-    )
-    for number, at in enumerate(order, start=1):
-        yield _stake(line, bed.name, "corner", number, corners[at], to_degrees)
-    near, far = corners[order[:2]].mean(axis=0), corners[order[2:]].mean(axis=0)
-    for number, end in enumerate((near, far), start=1):
-        yield _stake(line, bed.name, "middle", number, end, to_degrees)
-    if hoops < 2:
-        return
-    for number, part in enumerate(np.linspace(0.0, 1.0, hoops), start=1):
-        where = near + part * (far - near)
-        yield _stake(line, bed.name, "hoop", number, where, to_degrees)
+    corners = _in_order(line, _corners(bed))
+    near, far = corners[:2].mean(axis=0), corners[2:].mean(axis=0)
+    yield from _several(line, bed.name, "corner", corners, to_degrees)
+    yield from _several(line, bed.name, "middle", (near, far), to_degrees)
+    if hoops >= 2:
+        there = np.linspace(near, far, hoops)
+        yield from _several(line, bed.name, "hoop", there, to_degrees)
 
 
 def _of_tunnel(
     line: _Line, tunnel: TunnelPlace, corners: Floats, to_degrees: Transformer
 ) -> Iterator[Stake]:
-    order = np.lexsort(
-        (np.round(corners @ line.along, 6), np.round(corners @ line.out, 6))
-    )
-    for number, at in enumerate(order, start=1):
-        yield _stake(line, tunnel.name, "corner", number, corners[at], to_degrees)
-    ends = corners[order]
-    for number, pair in enumerate(((0, 2), (1, 3)), start=1):
-        middle = ends[list(pair)].mean(axis=0)
-        yield _stake(line, tunnel.name, "end", number, middle, to_degrees)
+    corners = _in_order(line, corners)
+    ends = corners[[0, 1]] / 2 + corners[[2, 3]] / 2
+    yield from _several(line, tunnel.name, "corner", corners, to_degrees)
+    yield from _several(line, tunnel.name, "end", ends, to_degrees)
+
+
+def _in_order(line: _Line, corners: Floats) -> Floats:
+    """Out from the tape, and along it."""
+    along, out = corners @ line.along, corners @ line.out
+    return corners[np.lexsort((np.round(along, 6), np.round(out, 6)))]
+
+
+def _several(
+    line: _Line, of: str, what: str, points: Iterable[Floats], to_degrees: Transformer
+) -> Iterator[Stake]:
+    for number, at in enumerate(points, start=1):
+        yield _stake(line, of, what, number, at, to_degrees)
 
 
 def _stake(

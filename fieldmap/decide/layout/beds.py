@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     Floats = npt.NDArray[np.float64]
 
-LEVEL = 0.005  # rise per metre under which ground faces no way, as it is shown level
+LEVEL = 0.005  # rise per metre under which ground is shown as level
 # Small letters of blocks: none that is read as a number (l, i, o).
 BLOCK_LETTERS = "".join(
     each for each in string.ascii_lowercase[1:] if each not in "ilo"

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from fieldmap.model.settings import Beds
     from fieldmap.model.site import Site
 
-# While it is looked where a plot might be cut, bearings are tried this far apart.
+# Bearings tried for each cut of a bent plot are so far apart.
 COARSE_DEG = 15.0
 
 

@@ -5,16 +5,19 @@ Numbers only: who the ground belongs to and what beds are called is for others.
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 import shapely
+from scipy import sparse
+from scipy.sparse import csgraph
 
 from layers import strips
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from shapely.geometry.base import BaseGeometry
 
@@ -84,12 +87,12 @@ def frame(middle: tuple[float, float], grid_deg: float) -> Frame:
     return Frame(np.array(middle), np.array([east, north]), np.array([-north, east]))
 
 
-def edges(ground: BaseGeometry, seen: Frame) -> Floats:
+def edges(ground: BaseGeometry, about: Frame) -> Floats:
     """Both ends of every edge of all rings: (n, 2 ends, along and up)."""
     rings = shapely.get_rings(shapely.get_parts(ground))
     corners, ring = shapely.get_coordinates(rings, return_index=True)
-    away = corners - seen.middle
-    turned = np.stack([away @ seen.along, away @ seen.up], axis=1)
+    away = corners - about.middle
+    turned = np.stack([away @ about.along, away @ about.up], axis=1)
     both = np.stack([turned[:-1], turned[1:]], axis=1)
     return np.asarray(both[ring[:-1] == ring[1:]])
 
@@ -255,26 +258,29 @@ def _bays(mine: Rows, choices: Beds) -> Iterator[Rows]:
 
 def _chains(rows: Rows) -> Whole:
     """The block of each bed before any is cut."""
-    count = len(rows.row)
-    joined = _Joined(count)
     near = _beside(rows)
-    up: list[list[int]] = [[] for _ in range(count)]
-    down: list[list[int]] = [[] for _ in range(count)]
-    for one, other, _ in near:
-        up[one].append(other)
-        down[other].append(one)
     length_m = rows.length_m
-    for one, other, shared_m in near:
-        alone = len(up[one]) == 1 and len(down[other]) == 1
-        if alone and shared_m >= BESIDE_SHARE * max(length_m[one], length_m[other]):
-            joined.join(one, other)
-    chain = joined.roots()
-    names, sizes = np.unique(chain, return_counts=True)
-    few = set(names[sizes < FEWEST_ROWS].tolist())
-    for one, other, _ in near:
-        if chain[one] in few or chain[other] in few:
-            joined.join(one, other)
-    return np.unique(joined.roots(), return_inverse=True)[1]
+    above = Counter(one for one, _, _ in near)
+    below = Counter(other for _, other, _ in near)
+    pairs = [
+        (one, other)
+        for one, other, shared_m in near
+        if above[one] == below[other] == 1
+        and shared_m >= BESIDE_SHARE * max(length_m[one], length_m[other])
+    ]
+    chain = _joined(pairs, len(length_m))
+    few = np.bincount(chain)[chain] < FEWEST_ROWS
+    pairs += [(one, other) for one, other, _ in near if few[one] or few[other]]
+    return _joined(pairs, len(length_m))
+
+
+def _joined(pairs: Sequence[tuple[int, int]], count: int) -> Whole:
+    """The group that each thing belongs to, counted in the order of their first things."""
+    if not count:
+        return np.empty(0, np.intp)
+    ends = np.array(pairs, np.intp).reshape(-1, 2).T
+    graph = sparse.coo_array((np.ones(len(pairs)), tuple(ends)), shape=(count, count))
+    return np.asarray(csgraph.connected_components(graph, directed=False)[1], np.intp)
 
 
 def _beside(rows: Rows) -> list[tuple[int, int, float]]:
@@ -294,26 +300,3 @@ def _beside(rows: Rows) -> list[tuple[int, int, float]]:
                 if shared > 0 and group[one] == group[other]:
                     found.append((one, other, float(shared)))
     return found
-
-
-class _Joined:
-    """Which things belong together."""
-
-    def __init__(self, count: int) -> None:
-        self._parent = list(range(count))
-
-    def root(self, one: int) -> int:
-        """The first of those it belongs to."""
-        while self._parent[one] != one:
-            self._parent[one] = self._parent[self._parent[one]]
-            one = self._parent[one]
-        return one
-
-    def join(self, one: int, other: int) -> None:
-        """Say that two belong together."""
-        low, high = sorted((self.root(one), self.root(other)))
-        self._parent[high] = low
-
-    def roots(self) -> Whole:
-        """Of each thing."""
-        return np.array([self.root(at) for at in range(len(self._parent))], np.intp)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     Floats = npt.NDArray[np.float64]
 
-# Beds that differ by fewer days are not told apart.
+# Beds that differ by fewer days tie.
 FEWEST_DAYS = 2.0
 FIRST_PART = 0.2  # of the beds, that are counted as the first ones in files (a choice)
 
@@ -33,7 +33,7 @@ def ranks(days: Floats) -> npt.NDArray[np.intp]:
     while begin < len(beds):
         behind = _tie(_later(days[beds[begin:]], days[beds[begin]]))
         behind[0] = True
-        # Up to the first bed that is told apart from the leader.
+        # Up to the first bed that does not tie with the leader.
         count = len(behind) if behind.all() else int(np.argmin(behind))
         found[beds[begin : begin + count]] = begin + 1
         begin += count

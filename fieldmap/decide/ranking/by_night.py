@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     Floats = npt.NDArray[np.float64]
 
-# Beds whose light differs by less are not told apart.
+# Beds whose light differs by a smaller share tie.
 SAME_LIGHT = 0.05
 
 
