@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from typing import TYPE_CHECKING
 
-from fieldmap.errors import PlanError
+from fieldmap.errors import PlanError, problem
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.observed import FILE
 from fieldmap.show.text import thermometers as words
@@ -42,10 +42,13 @@ def write_observed(learnt: Observed | None, folder: Path, readings: str) -> None
     except OSError as error:
         why = error.strerror or str(error)
         raise PlanError(
-            _(
+            problem(
                 "{file} could not be written ({why}); free some space, or allow writing in "
-                "{folder}; nothing was left behind."
-            ).format(file=path, why=why, folder=folder)
+                "{folder}; nothing was left behind.",
+                file=path,
+                why=why,
+                folder=folder,
+            )
         ) from error
 
 
