@@ -68,14 +68,14 @@ class CropOnBeds:
     ----------
     places
         Of the beds in the list of all.
-    plan
+    planned
         None where any bed may carry any crop.
     """
 
     crop: Crop
     beds: BedSet
     places: tuple[int, ...]
-    plan: PlannedBeds | None = None
+    planned: PlannedBeds | None = None
 
     def job(
         self, kind: str, day: float, cover: str = "", likely: Estimate | None = None
@@ -146,11 +146,11 @@ def jobs_of_crop(
         Covers that are owned and may be used for it; where beds are planned they get
         those of the plan.
     """
-    ahead, behind = (row.plan.ahead, row.plan.behind) if row.plan else (None, None)
+    ahead, behind = (row.planned.ahead, row.planned.behind) if row.planned else (None, None)
     spring = _spring_date(row, dates, number, _kinds(row, ahead, usable))
     autumn = _autumn_date(row, dates, number, _kinds(row, behind, usable))
-    if row.plan is not None:
-        return [*_as_planned(row, row.plan, spring, autumn)]
+    if row.planned is not None:
+        return [*_as_planned(row, row.planned, spring, autumn)]
     out, last = spring.best.central, autumn.best.central
     who = {"crop": row.crop.name, "beds": row.beds}
     if not np.isfinite(out):
@@ -165,7 +165,7 @@ def jobs_of_crop(
 def _kinds(
     row: CropOnBeds, planned: str | None, usable: Container[str]
 ) -> Container[str]:
-    return usable if row.plan is None else () if planned is None else (planned,)
+    return usable if row.planned is None else () if planned is None else (planned,)
 
 
 # ------------------------------------------------------------------ dates
@@ -223,18 +223,18 @@ def _middle(days: Floats) -> float:
 
 # ------------------------------------------------------------------ jobs
 def _as_planned(
-    row: CropOnBeds, plan: PlannedBeds, spring: CropDate, autumn: CropDate
+    row: CropOnBeds, planned: PlannedBeds, spring: CropDate, autumn: CropDate
 ) -> Iterator[Job]:
     """Of a stay in the crop plan: its beds, its cover and its part of the year."""
-    if plan.season != "autumn":
+    if planned.season != "autumn":
         yield from _spring(row, spring)
     else:
         if row.is_set_out:
-            start = plan.from_day - tray_days(row.crop)
+            start = planned.from_day - tray_days(row.crop)
             yield row.job("start_trays_for_autumn", start)
         kind = "set_out_for_autumn" if row.is_set_out else "sow_for_autumn"
-        yield row.job(kind, plan.from_day)
-    if plan.season != "spring":
+        yield row.job(kind, planned.from_day)
+    if planned.season != "spring":
         yield from _autumn(row, autumn)
 
 

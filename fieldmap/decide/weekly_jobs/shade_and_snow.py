@@ -36,11 +36,11 @@ def shade_jobs(
     on = season.day_of(wanted.months[0])
     off = season.day_of(wanted.months[1] % 12 + 1)
     crop, here = rows[0].crop, rows[0].beds
-    if rows[0].plan is not None:  # those of the beds that carry the crop by then
+    if rows[0].planned is not None:  # those of the beds that carry the crop by then
         places = {
             place
             for row in rows
-            if row.plan and row.plan.to_day >= on and row.plan.from_day < off
+            if row.planned and row.planned.to_day >= on and row.planned.from_day < off
             for place in row.places
         }
         if not places:
