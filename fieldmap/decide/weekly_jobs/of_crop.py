@@ -146,7 +146,9 @@ def jobs_of_crop(
         Covers that are owned and may be used for it; where beds are planned they get
         those of the plan.
     """
-    ahead, behind = (row.planned.ahead, row.planned.behind) if row.planned else (None, None)
+    ahead, behind = (
+        (row.planned.ahead, row.planned.behind) if row.planned else (None, None)
+    )
     spring = _spring_date(row, dates, number, _kinds(row, ahead, usable))
     autumn = _autumn_date(row, dates, number, _kinds(row, behind, usable))
     if row.planned is not None:
