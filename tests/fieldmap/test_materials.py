@@ -86,7 +86,7 @@ def stays(*uses, owned=()):
     """A crop plan with one cover on each named bed, and the use of each kind."""
     made = tuple(
         Stay(
-            bed, "spinach", "spring", 90, 130, 150, (CoverUse(kind, 80, 110, 9.0),), 0.0
+            "spring", 90, 130, 150, (CoverUse(kind, 80, 110, 9.0),), bed, "spinach", 0.0
         )
         for bed, kind in uses
     )

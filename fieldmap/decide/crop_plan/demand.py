@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from fieldmap.decide.crop_plan.bed_classes import BedClass
-    from fieldmap.decide.crop_plan.growing_windows import GrowingWindow
+    from fieldmap.decide.crop_plan.model import GrowingWindow
     from fieldmap.model.crops import Crop
     from fieldmap.model.settings import CropChoice
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import pandas as pd
 
 from fieldmap.decide.calendar import shade_need
-from fieldmap.decide.crop_plan.model import CoverUse, held
+from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow
 from fieldmap.decide.weekly_jobs import lead_times
 from fieldmap.model.season_year import DAYS, SeasonYear
 from layers import sunlight, warmth
@@ -54,26 +55,6 @@ READY_DAYS = 7  # covers lie ready before the first cold night
 FILM_DAYS = 7 * lead_times.FILM_WEEKS
 SHADE_WORTH_DAYS = 3.0  # hot days under cloth that make it worth hanging (a choice)
 SPRING, SUMMER, AUTUMN = "spring", "summer", "autumn"
-
-
-class GrowingWindow(NamedTuple):
-    """A span in which a crop can stand on a bed of a class; days as in `model.Stay`."""
-
-    season: str
-    from_day: int
-    harvest_day: int
-    to_day: int
-    covers: tuple[CoverUse, ...]
-
-    @property
-    def days_by_cover(self) -> float:
-        """Days of season that its covers win."""
-        return sum(use.days for use in self.covers)
-
-    @property
-    def held(self) -> tuple[int, int]:
-        """First and last week in which the bed is taken."""
-        return held(self.from_day, self.to_day, self.covers)
 
 
 class UsualYear(NamedTuple):
@@ -293,7 +274,7 @@ def shaded(
     if off < on or won < SHADE_WORTH_DAYS:
         return None
     uses = (*window.covers, CoverUse(kind, from_day, to_day, won))
-    return window._replace(covers=tuple(sorted(uses, key=lambda use: use.from_day)))
+    return replace(window, covers=tuple(sorted(uses, key=lambda use: use.from_day)))
 
 
 def lost_to_light(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -123,22 +124,22 @@ def best(asked: Allocation, gap: float) -> Whole:
 
 def _limits(asked: Allocation) -> tuple[sparse.csr_array, Floats]:
     """Rows of "no more than": demands, beds of a class by week, scarce things by week."""
-    table: dict[tuple[object, ...], dict[int, float]] = {}
+    table: dict[tuple[object, ...], tuple[float, dict[int, float]]] = {}
+
+    def add(key: tuple[object, ...], limit: float, column: int, amount: float) -> None:
+        row = table.setdefault(key, (limit, {}))[1]
+        row[column] = row.get(column, 0.0) + amount
+
     for column, option in enumerate(asked.options):
-        table.setdefault(("demand", option.demand), {})[column] = 1.0
+        add((option.demand,), asked.demands[option.demand], column, 1.0)
         for week in range(option.weeks[0], option.weeks[1] + 1):
-            table.setdefault(("bed", option.bed_class, week), {})[column] = 1.0
+            add((option.bed_class, week), asked.beds[option.bed_class], column, 1.0)
         for use in option.uses:
-            if use.of not in asked.limits:
-                continue
-            for week in range(use.weeks[0], use.weeks[1] + 1):
-                row = table.setdefault(("scarce", use.of, week), {})
-                row[column] = row.get(column, 0.0) + use.amount
-    most = {key: _limit(asked, key) for key in table}
+            if use.of in asked.limits:
+                for week in range(use.weeks[0], use.weeks[1] + 1):
+                    add((use.of, week), asked.limits[use.of], column, use.amount)
     # A week that meets the same options as another says nothing new.
-    distinct: dict[tuple[object, ...], tuple[dict[int, float], float]] = {}
-    for key, row in table.items():
-        distinct.setdefault((*row.items(), most[key]), (row, most[key]))
+    distinct = {(*row.items(), limit): (row, limit) for limit, row in table.values()}
     entries = [
         (number, column, amount)
         for number, (row, _) in enumerate(distinct.values())
@@ -147,16 +148,7 @@ def _limits(asked: Allocation) -> tuple[sparse.csr_array, Floats]:
     at, columns, amounts = (np.array(each) for each in zip(*entries, strict=True))
     shape = (len(distinct), len(asked.options))
     rows = sparse.csr_array((amounts, (at, columns)), shape=shape)
-    return rows, np.array([limit for _, limit in distinct.values()])
-
-
-def _limit(asked: Allocation, key: tuple[object, ...]) -> float:
-    kind, which = key[0], key[1]
-    if kind == "demand":
-        return float(asked.demands[int(str(which))])
-    if kind == "bed":
-        return float(asked.beds[int(str(which))])
-    return asked.limits[str(which)]
+    return rows, np.array([limit for _, limit in distinct.values()], float)
 
 
 def _solved(
@@ -173,19 +165,17 @@ def _solved(
         ],
         float,
     )
-    found = milp(
+    solve = partial(
+        milp,
         -worth,
-        integrality=np.ones(len(worth)),
         bounds=Bounds(0.0, most),
         constraints=LinearConstraint(rows, -np.inf, limits),
-        options={"mip_rel_gap": gap, "node_limit": MOST_NODES},
     )
+    whole = np.ones(len(worth))
+    options = {"mip_rel_gap": gap, "node_limit": MOST_NODES}
+    found = solve(integrality=whole, options=options)
     if found.x is None:
-        loose = milp(
-            -worth,
-            bounds=Bounds(0.0, most),
-            constraints=LinearConstraint(rows, -np.inf, limits),
-        )
+        loose = solve()
         if loose.x is None:
             return np.zeros(len(worth), np.int64)
         return _whole(np.floor(loose.x + SMALL))

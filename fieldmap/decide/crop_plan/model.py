@@ -9,15 +9,9 @@ from fieldmap.decide.materials.cover_size import is_film
 from fieldmap.model.season_year import NORTH, SeasonYear, week_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     from fieldmap.model.fact import Fact
-
-
-def held(from_day: int, to_day: int, covers: Sequence[CoverUse]) -> tuple[int, int]:
-    """First and last week in which a bed is taken, covers that lie ahead included."""
-    first = min([from_day, *(use.from_day for use in covers)])
-    return week_of(first), week_of(to_day)
 
 
 @dataclass(frozen=True)
@@ -37,8 +31,8 @@ class CoverUse:
 
 
 @dataclass(frozen=True)
-class Stay:
-    """The stay of one crop on one bed.
+class GrowingWindow:
+    """A span in which a crop can stand on a bed.
 
     Attributes
     ----------
@@ -48,6 +42,32 @@ class Stay:
         Sown or set out, first and last harvest: day numbers of the season-year.
     covers
         In order of their days.
+    """
+
+    season: str
+    from_day: int
+    harvest_day: int
+    to_day: int
+    covers: tuple[CoverUse, ...]
+
+    @property
+    def held(self) -> tuple[int, int]:
+        """First and last week in which the bed is taken, covers ahead included."""
+        first = min([self.from_day, *(use.from_day for use in self.covers)])
+        return week_of(first), week_of(self.to_day)
+
+    @property
+    def days_by_cover(self) -> float:
+        """Days of season that its covers win."""
+        return sum(use.days for use in self.covers)
+
+
+@dataclass(frozen=True)
+class Stay(GrowingWindow):
+    """The time of one crop on one bed.
+
+    Attributes
+    ----------
     days_by_place
         Days of season that this bed wins, against the bed that is worst for it.
     family_of_last_year
@@ -56,23 +76,8 @@ class Stay:
 
     bed: str
     crop: str
-    season: str
-    from_day: int
-    harvest_day: int
-    to_day: int
-    covers: tuple[CoverUse, ...]
     days_by_place: float
     family_of_last_year: str = ""
-
-    @property
-    def held(self) -> tuple[int, int]:
-        """First and last week in which the bed is taken."""
-        return held(self.from_day, self.to_day, self.covers)
-
-    @property
-    def days_by_cover(self) -> float:
-        """Days of season that its covers win for it."""
-        return sum(use.days for use in self.covers)
 
 
 @dataclass(frozen=True)

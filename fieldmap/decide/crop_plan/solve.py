@@ -18,7 +18,7 @@ from fieldmap.decide.crop_plan import (
 from fieldmap.decide.crop_plan.cover_stock import CoverStock, cover_stock
 from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement, demands
 from fieldmap.decide.crop_plan.growing_windows import CropOnClass
-from fieldmap.decide.crop_plan.model import CropPlan, Stay
+from fieldmap.decide.crop_plan.model import CropPlan, GrowingWindow, Stay
 from fieldmap.model.season_year import DAYS, week_of
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from fieldmap.decide.calendar.planting_dates import Dates
     from fieldmap.decide.crop_plan.bed_classes import BedClass
-    from fieldmap.decide.crop_plan.growing_windows import GrowingWindow, UsualYear
+    from fieldmap.decide.crop_plan.growing_windows import UsualYear
     from fieldmap.decide.ranking import RankedBed
     from fieldmap.model.site import Site, Stood
 
@@ -228,7 +228,7 @@ def _stays(
             crop=candidates.demands[placement.demand].crop.name,
             days_by_place=placement.place_days,
             family_of_last_year=placement.same_family,
-            **placement.window._asdict(),
+            **vars(placement.window),
         )
         for bed, placement in order
     )
