@@ -32,7 +32,8 @@ def plan(tmp_path_factory):
         ("overhead line", plot_box(70, 100, 130, 100.1).exterior, {}),
     )
     change = WhatIf(name="No hedge", take_away=("South Hedge",))
-    made_up = site(GROUND, PLOT, around, covers=[])
+    tunnel = {"length_m": 12.0, "width_m": 5.0, "height_m": 2.5}
+    made_up = site(GROUND, PLOT, around, tunnels=[tunnel])
     made_up = replace(
         made_up,
         plots=made_up.plots.assign(wet_in_march=True),
@@ -55,11 +56,13 @@ def sentences(plan):
             for said in layout_text.reasons(each, "metric")
         ),
         *(layout_text.runner_up(each, "metric") for each in plan.layouts),
+        *(said for each in plan.tunnels for said in say_all(each.reasons)),
         *(said for effect in plan.what_ifs for said in say_all(effect.facts)),
     ]
 
 
 def test_one_plan_is_said_in_english_and_in_spanish(plan):
+    assert plan.tunnels
     english = sentences(plan)
     with spoken(SPANISH):
         spanish = sentences(plan)

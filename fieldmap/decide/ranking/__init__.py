@@ -137,20 +137,12 @@ def rank(
     lie = lies(means.east, means.north, beds, convergence_deg)
     slope_percent = 100 * np.tan(np.radians(means.slope_deg))
     wind_share = means.wind_share[wind.WINDS.index("prevailing")]
+    light = means.sun_mj_m2_day, means.direct_hours, means.morning_share
     return [
         RankedBed(
             bed=bed,
             offset_c=Estimate(*means.offset_c[:, at].tolist()),
-            light=Light(
-                *(
-                    tuple(months[:, at].tolist())
-                    for months in (
-                        means.sun_mj_m2_day,
-                        means.direct_hours,
-                        means.morning_share,
-                    )
-                )
-            ),
+            light=Light(*(tuple(months[:, at].tolist()) for months in light)),
             slope_percent=float(slope_percent[at]),
             lie=lie[at],
             water_share=float(means.water_share[at]),

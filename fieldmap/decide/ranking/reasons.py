@@ -148,25 +148,18 @@ class Reasons:
         mine, other = self.traits.of(at), self.middle if is_first else self.first
         warmer_c = float(mine.offset_c - other.offset_c)
         brighter = float(mine.spring_sun / other.spring_sun) - 1
+        night = Fact(
+            "still_nights_beside",
+            difference_c=warmer_c,
+            depth_m=self.depth_m[at],
+            beside=beside,
+        )
+        light = Fact(
+            "spring_light_beside", more_share=brighter, beside=beside, month=self.month
+        )
         weights = [
-            Weight(
-                -warmer_c * DAYS_PER_DEGREE,
-                Fact(
-                    "still_nights_beside",
-                    difference_c=warmer_c,
-                    depth_m=self.depth_m[at],
-                    beside=beside,
-                ),
-            ),
-            Weight(
-                -brighter * DAYS_PER_SHARE_OF_LIGHT,
-                Fact(
-                    "spring_light_beside",
-                    more_share=brighter,
-                    beside=beside,
-                    month=self.month,
-                ),
-            ),
+            Weight(-warmer_c * DAYS_PER_DEGREE, night),
+            Weight(-brighter * DAYS_PER_SHARE_OF_LIGHT, light),
         ]
         soil = self.soil[at]
         if soil is not None:
