@@ -78,7 +78,7 @@ class _Known:
     def __init__(self, beds: Collection[str], crops: Collection[str]) -> None:
         self.beds = {name.casefold(): name for name in beds}
         self.crops = {name.casefold(): name for name in crops}
-        self.covers = {"": "", "none": "", **{name: name for name in COVERS}}
+        self.covers = {name: name for name in COVERS} | {"": "", "none": ""}
 
 
 def _faults_of_header(table: CsvTable) -> Iterator[Problem]:
