@@ -62,7 +62,9 @@ def skyline(
 ) -> Skyline:
     """Skyline of the shown cells from the ground, what stands on it, and afar."""
     solid = obstacle_grids.solid_surface_m(smooth, site.surroundings)
-    crowns = obstacle_grids.crowns(smooth, site.surroundings, southern=site.southern)
+    crowns = obstacle_grids.crowns(
+        smooth, site.surroundings, southern=site.season.southern
+    )
     is_bare = not crowns and np.array_equal(solid.values, smooth.values, equal_nan=True)
     sectors = SECTORS_OPEN if is_bare else SECTORS_WITH_OBSTACLES
     wide, measured = site.wide_elevation, site.skyline

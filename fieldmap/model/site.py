@@ -266,11 +266,6 @@ class Site:
         return SeasonYear(southern=self.latitude < 0)
 
     @property
-    def southern(self) -> bool:
-        """Whether the seasons are those of the southern hemisphere."""
-        return self.season.southern
-
-    @property
     def spring_month(self) -> int:
         """The month whose sun decides on early beds: March, September; January is 0."""
         return self.season.month_index(3)

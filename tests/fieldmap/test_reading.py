@@ -33,7 +33,7 @@ def test_a_plain_folder_is_read_without_a_default_place(site_folder):
     assert site.latitude == pytest.approx(46.0560, abs=1e-4)
     assert site.longitude == pytest.approx(15.2624, abs=1e-4)
     assert site.time_zone == "Europe/Ljubljana"
-    assert not site.southern
+    assert not site.season.southern
     assert site.convergence_deg > 0  # east of 15°E
 
 

@@ -186,7 +186,7 @@ def test_degrees_go_to_utm_in_the_far_north_and_in_the_south(
     folder.elevation(plane_m(east - west, north - south), transform, "EPSG:4326")
     site = folder.read()
     assert site.crs == pyproj.CRS(zone_epsg)
-    assert site.southern is (epsg == 32760)
+    assert site.season.southern is (epsg == 32760)
     assert_is_the_plane(folder, site)
 
 
