@@ -6,9 +6,6 @@ from dataclasses import dataclass, replace
 from importlib import metadata
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-import geopandas as gpd
-import pandas as pd
-
 from fieldmap import analyse
 from fieldmap.analyse.bed_means import bed_means
 from fieldmap.analyse.cold_air import barriers, flow_lines, pockets
@@ -23,7 +20,7 @@ from fieldmap.decide import (
 )
 from fieldmap.decide.calendar import direct_sun, planting_dates, soil_warming
 from fieldmap.decide.layout import cautions
-from fieldmap.decide.layout.choose import choose_layouts
+from fieldmap.decide.layout.choose import as_tunnels_see_it, choose_layouts
 from fieldmap.decide.layout.fill import fill_plots
 from fieldmap.decide.layout.hints import hints
 from fieldmap.decide.stakes import place_stakes
@@ -34,24 +31,20 @@ from fieldmap.model.fact import Fact
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    import geopandas as gpd
+
     from fieldmap.analyse.bed_means import BedMeans
-    from fieldmap.analyse.cold_air.barriers import Barrier
     from fieldmap.analyse.cold_air.flow_lines import FlowLine
     from fieldmap.analyse.fields import Analysis
     from fieldmap.cache import Store
-    from fieldmap.decide.calendar.direct_sun import Spells
-    from fieldmap.decide.calendar.planting_dates import Dates
     from fieldmap.decide.crop_plan import CropPlan
     from fieldmap.decide.layout.beds import Bed
     from fieldmap.decide.layout.choose import Layout
     from fieldmap.decide.marks import MarkComparison
     from fieldmap.decide.materials import Materials
-    from fieldmap.decide.ranking import RankedBed
     from fieldmap.decide.stakes import Staking
     from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet, TunnelSites
-    from fieldmap.decide.tunnels.light import Curve
     from fieldmap.decide.weekly_jobs import Schedule
-    from fieldmap.decide.what_if import Effect
     from fieldmap.model.fact import Progress
     from fieldmap.model.settings import Files, Settings
     from fieldmap.model.site import Site
@@ -117,23 +110,23 @@ class Plan:
     site: Site
     analysis: Analysis
     means: BedMeans
-    beds: tuple[RankedBed, ...]
-    dates: Dates
+    beds: tuple[ranking.RankedBed, ...]
+    dates: planting_dates.Dates
     crop_plan: CropPlan
     weekly_jobs: Schedule
     layouts: tuple[Layout, ...]
     tunnels: tuple[TunnelPlace, ...]
     tunnel_choices: tuple[TunnelSet, ...]
     nondominated_tunnels: tuple[SiteOption, ...]
-    tunnel_light: tuple[Curve, ...]
+    tunnel_light: tuple[tunnel_light.Curve, ...]
     materials: Materials
     stakes: Staking
-    what_ifs: tuple[Effect, ...]
+    what_ifs: tuple[what_if.Effect, ...]
     cold_pockets: gpd.GeoDataFrame
-    sun_spells: Mapping[str, Spells]
-    warnings: tuple[Fact | str, ...]
+    sun_spells: Mapping[str, direct_sun.Spells]
+    warnings: tuple[Fact, ...]
     flow_lines: tuple[FlowLine, ...] = ()
-    cold_air_barriers: tuple[Barrier, ...] = ()
+    cold_air_barriers: tuple[barriers.Barrier, ...] = ()
     marks: tuple[MarkComparison, ...] = ()
 
     @property
@@ -217,11 +210,11 @@ class _Placed(NamedTuple):
     analysis: Analysis
     found: TunnelSites
     tunnels: tuple[TunnelPlace, ...]
-    light: tuple[Curve, ...]
+    light: tuple[tunnel_light.Curve, ...]
     layouts: tuple[Layout, ...]
     beds: list[Bed]
-    sun_spells: Mapping[str, Spells]
-    remarks: tuple[Fact | str, ...]
+    sun_spells: Mapping[str, direct_sun.Spells]
+    remarks: tuple[Fact, ...]
 
 
 def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
@@ -230,7 +223,7 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
     progress(Fact("step_bearings"))
     layouts = choose_layouts(site, ground)
     progress(Fact("step_tunnels"))
-    found = tunnels.find(_as_tunnels_see_it(site, layouts), ground, store, progress)
+    found = tunnels.find(as_tunnels_see_it(site, layouts), ground, store, progress)
     places = _chosen(found.sets, site.settings.tunnel_choice)
     light = tuple(tunnel_light.curve(site, ground, at, store) for at in places)
     places = tuple(
@@ -341,31 +334,3 @@ def _check_margin(margin_m: float, cell_size_m: float, files: Files) -> None:
                 needed=f"{needed_m:.0f}",
             )
         )
-
-
-def _as_tunnels_see_it(site: Site, layouts: Sequence[Layout]) -> Site:
-    """The site with the bearings of beds, and beds that exist as ground to keep off."""
-    # Of the largest part of each plot.
-    first = {each.plot: each.bearing_deg for each in layouts if each.part == 1}
-    bearings = [
-        first.get(name, site.bed_bearing_deg(number))
-        for number, name in enumerate(site.plots["name"])
-    ]
-    around = site.surroundings
-    if site.own_beds:
-        lying = gpd.GeoDataFrame(
-            {
-                "name": [bed.name for bed in site.own_beds],
-                "kind": "keep off",
-                "height_m": float("nan"),
-                "porosity": float("nan"),
-                "clear_stem_m": float("nan"),
-                "leaf": None,
-            },
-            geometry=[bed.outline for bed in site.own_beds],
-            crs=site.crs,
-        )
-        around = pd.concat([around, lying], ignore_index=True)
-    return replace(
-        site, plots=site.plots.assign(bearing_deg=bearings), surroundings=around
-    )

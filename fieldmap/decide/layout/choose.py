@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+import geopandas as gpd
 import numpy as np
+import pandas as pd
 import shapely
 
 from fieldmap.decide.layout import bearings, beds, split_plot
@@ -176,4 +178,32 @@ def _layout(
         compared=len(found),
         remaining=remaining,
         erodes=bool(len(fall.east) and np.median(fall.slope) > SERVES_TO),
+    )
+
+
+def as_tunnels_see_it(site: Site, layouts: Sequence[Layout]) -> Site:
+    """The site with the bearings of beds, and beds that exist as ground to keep off."""
+    # Of the largest part of each plot.
+    first = {each.plot: each.bearing_deg for each in layouts if each.part == 1}
+    bearings = [
+        first.get(name, site.bed_bearing_deg(number))
+        for number, name in enumerate(site.plots["name"])
+    ]
+    around = site.surroundings
+    if site.own_beds:
+        lying = gpd.GeoDataFrame(
+            {
+                "name": [bed.name for bed in site.own_beds],
+                "kind": "keep off",
+                "height_m": float("nan"),
+                "porosity": float("nan"),
+                "clear_stem_m": float("nan"),
+                "leaf": None,
+            },
+            geometry=[bed.outline for bed in site.own_beds],
+            crs=site.crs,
+        )
+        around = pd.concat([around, lying], ignore_index=True)
+    return replace(
+        site, plots=site.plots.assign(bearing_deg=bearings), surroundings=around
     )
