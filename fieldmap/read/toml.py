@@ -36,10 +36,11 @@ def read_table(file: SiteFile) -> Table:
 
 
 def _fault_of_syntax(file: str, message: str) -> Problem:
-    place = re.search(r"\(at (?:line (\d+), column (\d+)|end of document)\)", message)
-    what = message[: place.start()].strip() if place else message
+    # A message ends in its place: "(at line 3, column 7)" or "(at end of document)".
+    what, _bracket, at = message.partition(" (at ")
+    place = re.match(r"line (\d+), column (\d+)", at)
     where = problem("the last line")
-    if place and place[1]:
+    if place:
         where = problem("line {line}, column {column}", line=place[1], column=place[2])
     return problem(
         "{file}: {where} cannot be read ({what}); write one key = value a line, with"
