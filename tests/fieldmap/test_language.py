@@ -147,11 +147,8 @@ HELP = ("Typer", "Option", "Argument", "command", "callback")
 # Literals of four words and more outside show/text that nobody reads as a sentence, by
 # module: how they begin, and what they are.
 NOT_SENTENCES = {
-    "show/html.py": ("default-src",),  # what a page may fetch
-    "show/map/offline.py": ("default-src",),
     "show/layer_styles.py": (":root {",),  # a rule of a style sheet
-    "read/weather/form.py": ("Date (MM/DD/YYYY)",),  # the head of a column
-    "read/weather/hourly.py": ("Date (MM/DD/YYYY)",),
+    "read/toml.py": ("\\(at (?:line",),  # a message of tomllib
 }
 # What data is called, in files and in code; people read another word for it.
 DATA_NAMES = {
@@ -161,6 +158,7 @@ DATA_NAMES = {
     "set out",
     "covers all",
     "shade cloth",
+    "height unknown",
 }
 # Modules of show/text that no one reads in a language of their own.
 FOR_MACHINES = {"show/text/bands.py"}  # GIS programs find a band by its description
@@ -226,7 +224,8 @@ def is_marked(node):
 def sentences_of(source):
     """Texts of four words or more that are neither errors nor help."""
     for _line, text in literals(ast.parse(source), is_error_or_help):
-        if len(WORD.findall(NOT_READ.sub(" ", text))) >= 4:
+        read = re.sub(r"\{[^{}]*\}", " ", NOT_READ.sub(" ", text))
+        if len(WORD.findall(read)) >= 4:
             yield text
 
 

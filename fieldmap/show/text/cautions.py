@@ -34,6 +34,10 @@ def _wet_in_march(fact: Fact, _units: Units) -> str:
     ).format(plots=", ".join(fact["plots"]))
 
 
+BURIED_LINES = later(
+    "Before any post or stake goes in, have buried lines located, and ask the owner "
+    "about private water, power, septic and drains, which locators do not mark."
+)
 SENTENCES: Mapping[str, Sentence] = {
     "bed_near_overhead_line": later(
         "Under or near an overhead line: no long pipes or tall tools here; the line's "
@@ -53,10 +57,7 @@ SENTENCES: Mapping[str, Sentence] = {
         "On a windy frost night this order does not hold: exposed ground is then the "
         "coldest, and covers help little."
     ),
-    "buried_lines": later(
-        "Before any post or stake goes in, have buried lines located, and ask the owner "
-        "about private water, power, septic and drains, which locators do not mark."
-    ),
+    "buried_lines": BURIED_LINES,
     "pipes_and_overhead_lines": later(
         "Keep the longest pipe plus the legal clearance away from overhead lines; the "
         "line's owner decides."

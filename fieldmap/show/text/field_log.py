@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldmap.show.text import quantities
+from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _, later
 
 if TYPE_CHECKING:
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 def _odds(fact: Fact, _units: Units) -> str:
     return _("Said was a loss in {odds} for those that wait, by kind of crop.").format(
-        odds=quantities.listed([quantities.odds(risk) for risk in fact["risks"]])
+        odds=names.listed([quantities.odds(risk) for risk in fact["risks"]])
     )
 
 

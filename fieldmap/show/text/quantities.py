@@ -10,9 +10,6 @@ from typing import Literal
 from fieldmap.model.offset import rounded_c
 from fieldmap.show.text import language
 from fieldmap.show.text.language import _, later, plural
-from fieldmap.show.text.names import cover, listed, started
-
-__all__ = ["cover", "listed", "started"]  # until all ask `names`
 
 Units = Literal["metric", "us"]
 

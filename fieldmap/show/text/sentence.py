@@ -13,7 +13,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from fieldmap.model.fact import Fact
-from fieldmap.show.text import quantities
+from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
@@ -100,7 +100,7 @@ def _shown(name: str, value: Any, units: Units) -> Any:
     if isinstance(value, list | tuple):
         if name.endswith("day"):
             return quantities.day(*value)
-        return quantities.listed([_shown("", each, units) for each in value])
+        return names.listed([_shown("", each, units) for each in value])
     return _number(name, value, units) if isinstance(value, float) else value
 
 

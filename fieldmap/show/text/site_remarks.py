@@ -7,7 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from fieldmap.model.fact import Fact
-from fieldmap.show.text import quantities
+from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _, later
 from fieldmap.show.text.sentence import say
 
@@ -118,7 +118,7 @@ def _reading_left_out(fact: Fact, units: Units) -> str:
     return text.format(
         file=fact["file"],
         date=when,
-        values=quantities.listed(values),
+        values=names.listed(values),
         why=say(fact["why"], units),
     )
 

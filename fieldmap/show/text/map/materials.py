@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.show.text import quantities
+from fieldmap.show.text.cautions import BURIED_LINES
 from fieldmap.show.text.language import _, later
 
 if TYPE_CHECKING:
@@ -18,10 +19,7 @@ CAUTIONS = (
         "Cap every stake and hoop end that stands up. Wear eye protection when you cut or "
         "bend hoops and pull film. Never pull film in wind."
     ),
-    later(
-        "Before any post or stake goes in, have buried lines located, and ask the owner "
-        "about private water, power, septic and drains, which locators do not mark."
-    ),
+    BURIED_LINES,
     later(
         "Carry pipes flat under overhead lines, and keep the longest pipe plus the legal "
         "clearance away from them; the line's owner decides."
