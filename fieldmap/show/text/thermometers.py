@@ -67,7 +67,7 @@ def _nights(file: str, lesson: Lesson) -> str:
             " The weather record must reach over the same nights.",
             len(lesson.runs),
             file=file,
-            nights=f"{every}",
+            nights=str(every),
         )
     return plural(
         "{file}: {number} thermometer, {nights} nights, of which {count} were clear"
@@ -76,8 +76,8 @@ def _nights(file: str, lesson: Lesson) -> str:
         " and calm by the station's record. The others do not count here.",
         len(lesson.runs),
         file=file,
-        nights=f"{every}",
-        count=f"{lesson.clear_calm_nights}",
+        nights=str(every),
+        count=str(lesson.clear_calm_nights),
     )
 
 
@@ -122,10 +122,10 @@ def _few_readings(fact: Fact, units: Units) -> str:
         " air that differs by {depth} in depth; so far it is {here} on {number}"
         " nights, {apart} apart.",
         evidence.nights,
-        loggers=f"{loggers.FEWEST_LOGGERS}",
-        nights=f"{loggers.FEWEST_NIGHTS}",
+        loggers=str(loggers.FEWEST_LOGGERS),
+        nights=str(loggers.FEWEST_NIGHTS),
         depth=quantities.height(loggers.LEAST_CONTRAST_M, units),
-        here=f"{evidence.loggers}",
+        here=str(evidence.loggers),
         apart=quantities.height(evidence.contrast_m, units),
     )
 

@@ -167,14 +167,14 @@ def seen(beds: int, with_crop: int, covered: int) -> str:
             "{number} of {beds} beds carries a crop; none is covered.",
             "{number} of {beds} beds carry a crop; none is covered.",
             with_crop,
-            beds=f"{beds}",
+            beds=str(beds),
         )
     return plural(
         "{crops} of {beds} beds carry a crop; {number} lies under cloth or film.",
         "{crops} of {beds} beds carry a crop; {number} lie under cloth or film.",
         covered,
-        crops=f"{with_crop}",
-        beds=f"{beds}",
+        crops=str(with_crop),
+        beds=str(beds),
     )
 
 
