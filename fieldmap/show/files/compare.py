@@ -93,5 +93,5 @@ def _page(found: Comparison, pictures: Sequence[str], units: Units) -> str:
         ],
         remarks=words.remarks(found, units),
         pictures=pictures,
-        picture="Map",
+        picture=_("Map"),
     )
