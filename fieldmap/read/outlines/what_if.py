@@ -1,6 +1,6 @@
 """What the grower thinks of changing around the plots, as surroundings.
 
-The choices are checked by `choices`; here names and places are looked up.
+The choices are checked by `read.settings`; here names and places are looked up.
 """
 
 from __future__ import annotations
