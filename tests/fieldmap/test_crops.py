@@ -15,9 +15,10 @@ from fieldmap.model.estimate import Estimate
 from fieldmap.model.settings import CropChoice, Risks
 from fieldmap.read.crops import choose, packaged_crops, read_crops
 from fieldmap.read.door import SiteFile
-from fieldmap.show.text import names
+from fieldmap.show.text.catalogue import texts
 
 CROPS = packaged_crops()
+VOCABULARY = texts("fieldmap.show.text.names", "vocabulary")
 TABLES = tomllib.loads(
     (resources.files("fieldmap.model") / "crops.toml").read_text(encoding="utf-8")
 )
@@ -342,6 +343,6 @@ def test_a_crop_that_no_file_describes_is_told_with_the_rest(site_folder, says):
 
 
 def test_names_and_notes_that_people_read_can_be_translated():
-    assert set(names.CROPS) == set(TABLES)
+    assert set(VOCABULARY["crops"]) == set(TABLES)
     notes = {table["shade_percent"].get("note") for table in TABLES.values()} - {None}
-    assert set(names.SHADE_NOTES) == notes
+    assert set(VOCABULARY["shade_notes"]) == notes

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from fieldmap.model.offset import rounded_c
-from fieldmap.model.site import DRIES_FIRST, PUDDLES, SNOW_LEAVES_FIRST, WHITE_AT_DAWN
 from fieldmap.show.text import quantities
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later, plural
 
 if TYPE_CHECKING:
@@ -18,42 +18,8 @@ if TYPE_CHECKING:
     from fieldmap.show.text.sentence import Sentence
 
 SKIES = (later("clear sky"), later("typical sky"))
-AGREES: Mapping[str, str] = {
-    WHITE_AT_DAWN: later(
-        "What was reckoned agrees: on still nights it is colder there than on most of "
-        "the rest of the plots."
-    ),
-    SNOW_LEAVES_FIRST: later(
-        "What was reckoned agrees: it gets more sun there in early spring than most of "
-        "the rest of the plots."
-    ),
-    PUDDLES: later(
-        "What was reckoned agrees: by the shape of the ground more water gathers there "
-        "than on most of the rest of the plots."
-    ),
-    DRIES_FIRST: later(
-        "What was reckoned agrees: by the shape of the ground less water gathers there "
-        "than on most of the rest of the plots."
-    ),
-}
-DISAGREES: Mapping[str, str] = {
-    WHITE_AT_DAWN: later(
-        "What was reckoned says otherwise: on still nights it is warmer there than on "
-        "most of the rest of the plots. Hang a thermometer there."
-    ),
-    SNOW_LEAVES_FIRST: later(
-        "What was reckoned says otherwise: it gets less sun there in early spring than "
-        "most of the rest of the plots. Look again next spring, and feel the soil."
-    ),
-    PUDDLES: later(
-        "The shape of the ground says otherwise: less water gathers there than on most "
-        "of the rest of the plots. Look for a broken drain, a spring or packed soil."
-    ),
-    DRIES_FIRST: later(
-        "The shape of the ground says otherwise: more water gathers there than on most "
-        "of the rest of the plots. Light soil or a drain may carry it off."
-    ),
-}
+AGREES: Mapping[str, str] = texts(__name__, "agrees")
+DISAGREES: Mapping[str, str] = texts(__name__, "disagrees")
 UNCLEAR = later(
     "What was reckoned sees no real difference there to the rest of the plots."
 )
@@ -119,31 +85,6 @@ def named_pockets(pockets: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
 
 
 SENTENCES: dict[str, Sentence] = {
-    "step_skyline": later("skyline of every cell"),
-    "step_sun": later("sun of twelve months"),
-    "step_wind": later("shelter from the wind"),
-    "step_cold_air": later("cold air of a still night"),
-    "light_of_clear_sky": later(
-        "Light is that of clear sky: site.toml names neither a typical_year in [files] "
-        "nor monthly means in [sun], so cloud is left out."
-    ),
-    "water_from_beyond": later(
-        "Rain water that runs onto the plots from beyond the known ground is not "
-        "counted: it may gather on more ground than is shown."
-    ),
-    "air_at_rest": later(
-        "Cold air of a clear, calm night was let run over the ground as far as it is "
-        "known; on the plots it came to rest {hours} after sunset."
-    ),
-    "air_still_rising": later(
-        "Cold air of a clear, calm night was let run over the ground as far as it is "
-        "known; on the plots it was still rising at sunrise, after {hours}."
-    ),
-    "air_not_run": later(
-        "The elevation reaches too little beyond the plots, or the night is too short "
-        "there, to let cold air run. Cold air was judged from hollows and from the "
-        "height of each place within {distance}; what comes from farther up is not seen."
-    ),
     "drains_in_from_afar": lambda fact, units: _drains_in(
         later(
             "Ground more than {distance} off drains onto the plots too "
@@ -171,10 +112,5 @@ SENTENCES: dict[str, Sentence] = {
         "On {percent} of the plots the ground is too level to say which place is "
         "colder; it is shown as no difference."
     ).format(percent=f"{fact['share']:.0%}"),
-    "station_off_the_elevation": later(
-        "The weather station stands off the elevation: places are compared with "
-        "the middle of the plots, and how the plots as a whole compare with the "
-        "station is not known."
-    ),
     "mark": _mark,
 }

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldmap.review.compare import ALIKE, BETTER, WORSE
 from fieldmap.show.text import quantities
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later
 from fieldmap.show.text.sentence import say_all
 
@@ -17,45 +18,15 @@ if TYPE_CHECKING:
     from fieldmap.model.season_year import SeasonYear
     from fieldmap.review.compare import Comparison, Row, Value
     from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.sentence import Sentence
 
 SYMBOLS = {BETTER: "▲ ", WORSE: "▼ ", ALIKE: ""}
 FIRST_DAY = later("{crop}: first day")
 NAMES = {
-    "growing_area_m2": later("Growing area in beds"),
+    **texts(__name__, "names"),
     "order_early_days": FIRST_DAY,
-    "order_late_days": later("{crop}: last day"),
-    "order_season_days": later("{crop}: days from the first to the last"),
     "hardy_early_day": FIRST_DAY,
-    "winter_light_mj_m2_day": later("Light in the darkest month (MJ/m² a day)"),
-    "summer_light_mj_m2_day": later("Light in high summer (MJ/m² a day)"),
-    "pocket_percent": later("Bed ground in cold pockets"),
-    "open_wind_percent": later("Share of the open prevailing wind"),
-    "slope_percent": later("Slope, middle of the beds"),
-    "wet_percent": later("Bed ground said to be wet in March"),
-    "water_percent": later("Bed ground where rain water gathers"),
-    "cold_air_m": later("Deepest cold air on a still night"),
-    "tunnel_places": later("Places for walk-in tunnels"),
-    "tunnel_area_m2": later("Ground under them"),
-    "hoops": later("Hoops for low tunnels"),
-    "cover_m": later("Cover for them"),
-    "cost": later("Cost of what is bought"),
 }
 NOT_KNOWN, NO_PRICES = later("not known"), later("not known: prices are missing")
-SENTENCES: dict[str, Sentence] = {
-    "compare_marks": later(
-        "▲ better than some and ▼ worse than the best stand only where the difference is "
-        "larger than what is not known: for dates within one site, nine tenths of the "
-        "draws and two days or more; for dates of different sites, ranges that do not "
-        "overlap; for light and area, a twentieth. All else is told and not marked."
-    ),
-    "compare_no_dates": later(
-        "No dates stand here: they are not told for all, or not of one crop."
-    ),
-    "compare_other_sky": later(
-        "Light is for a clear sky at some and a typical sky at others: not marked."
-    ),
-}
 
 
 def names(found: Comparison) -> list[str]:

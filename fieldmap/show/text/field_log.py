@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.show.text import names, quantities
-from fieldmap.show.text.language import _, later
+from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
     from fieldmap.model.fact import Fact
@@ -26,24 +26,6 @@ def _mean_low(fact: Fact, units: Units) -> str:
 
 
 SENTENCES: dict[str, Sentence] = {
-    "log_planted_after": later(
-        "Planted on or after the day that was said: {count}; lost to frost: {lost}."
-    ),
-    "log_planted_before": later(
-        "Planted before the day that was said: {count}; lost to frost: {lost}."
-    ),
     "log_odds": _odds,
-    "log_held": later(
-        "Stood to the last day that was said, or longer: {count} of {all}."
-    ),
-    "log_lows_unknown": later(
-        "{count} of {all} lows are of mornings that the weather record does not "
-        "hold; add them to the record."
-    ),
-    "log_lows_within": later("Lows within what was said: {count} of {all}."),
     "log_lows_mean": _mean_low,
-    "log_of_one_season": later(
-        "One season is one throw of the dice: it neither proves nor disproves "
-        "odds. Keep the book going."
-    ),
 }

@@ -10,12 +10,13 @@ from fieldmap.decide.layout.bearings import (
     real_differences,
 )
 from fieldmap.show.text import names, quantities
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later, plural
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from fieldmap.decide.layout.bearings import Candidate, Kind, Remaining
+    from fieldmap.decide.layout.bearings import Candidate, Remaining
     from fieldmap.decide.layout.choose import Layout
     from fieldmap.model.fact import Fact
     from fieldmap.show.text.quantities import Units
@@ -36,21 +37,9 @@ NOTES = (
         "and never forbidden."
     ),
 )
-KINDS: Mapping[Kind, str] = {
-    "fixed": later("as you chose"),
-    "long side": later("along the long side"),
-    "side": later("along another side"),
-    "contour": later("along the contour"),
-    "step": later("along no line of the plot"),
-}
+KINDS: Mapping[str, str] = texts(__name__, "kinds")
 # What left fewer bearings, one question after the other.
-QUESTIONS = {
-    "steep": later("left {number} of {before} for rows that are not too steep"),
-    "area": later("{number} of {before} for planted ground"),
-    "short": later("{number} of {before} for few short beds"),
-    "along": later("{number} of {before} for little fall along the beds"),
-    "north": later("{number} of {before} for beds from north to south"),
-}
+QUESTIONS = texts(__name__, "questions")
 
 
 def reasons(layout: Layout, units: Units) -> list[str]:

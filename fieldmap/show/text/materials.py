@@ -5,28 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.show.text import names, quantities
-from fieldmap.show.text.language import _, later, plural
+from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.language import _, plural
 from layers.cover import COVERS
 
 if TYPE_CHECKING:
     from fieldmap.decide.materials.cutting import Pattern
     from fieldmap.decide.materials.model import Materials
     from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.sentence import Sentence
 
-ITEMS = {
-    "pipe": later("pipe, stock lengths"),
-    "stake": later("end stakes, capped"),
-    "bag": later("bags of sand or gravel, if every bed keeps its own"),
-    "stone": later("stones, if every bed keeps its own"),
-    "tie": later("ties for gathered ends"),
-    "clip": later("clips, two on each hoop"),
-    "ridge_cord": later("cord along the ridge under film, ends tied down"),
-    "bow": later("bows of walk-in tunnels"),
-    "ground_post": later("ground posts of walk-in tunnels"),
-    "purlin": later("purlin pipe of walk-in tunnels"),
-    "tunnel_film": later("film for walk-in tunnels, ends within"),
-}
+ITEMS = texts(__name__, "items")
 
 
 def item(name: str) -> str:
@@ -53,30 +41,3 @@ def _cut(pattern: Pattern, stock: str, units: Units) -> str:
         parts=names.listed(parts),
         rest=quantities.pipe(pattern.rest_m, units),
     )
-
-
-SENTENCES: dict[str, Sentence] = {
-    "no_hoops_counted": later(
-        "No bed gets a cover in this plan, so no hoops are counted: name crops and "
-        "covers in site.toml."
-    ),
-    "weights_let_go": later(
-        "Weights as counted let a closed cover go at about {speed}, give or take a "
-        "quarter, and sooner with one end open. Beyond that bury the edges, rope the "
-        "cover across, or take it off the day before."
-    ),
-    "edges_buried": later(
-        "Edges are buried a hand deep in a trench on both sides: the firmest way, and "
-        "the slowest to open."
-    ),
-    "walk_in_rough": later(
-        "What is counted for walk-in tunnels is an order of magnitude: bows every "
-        "{spacing}, {purlins} purlins. The maker's plan has the numbers; wind and "
-        "snow are for the maker's engineer and the local code."
-    ),
-    "peak_flow": later(
-        "Peak flow is that of a downpour of {rain} an hour; take the figure of your "
-        "local rain tables. Lead it to where it harms nobody, and not onto the next "
-        "tunnel."
-    ),
-}

@@ -4,95 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldmap.show.text.language import _, later
+from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-# The names of `layers.cover`, which knows no language, as `cover` shortens them.
-COVER_NAMES = (
-    later("no cover"),
-    later("insect net"),
-    later("light fabric"),
-    later("medium fabric"),
-    later("heavy fabric"),
-    later("slitted film"),
-    later("clear film"),
-    later("double clear film"),
-    later("light fabric under clear film"),
-    later("shade cloth 30 %"),
-    later("shade cloth 40 %"),
-    later("shade cloth 50 %"),
-)
-# Kinds of surroundings, in the order of `model.site.KINDS`.
-SURROUNDINGS = (
-    later("building"),
-    later("hedge"),
-    later("tree"),
-    later("trees"),
-    later("wall"),
-    later("fence"),
-    later("bank"),
-    later("water"),
-    later("water point"),
-    later("gate"),
-    later("overhead line"),
-    later("road"),
-    later("keep off"),
-)
-SOILS = (later("sand"), later("loam"), later("clay"))
-GROUNDS = (
-    later("grass"),
-    later("arable"),
-    later("bare"),
-    later("wood"),
-    later("sealed"),
-)
-# What a grower may have seen on a piece of ground.
-SEEN = (
-    later("white at dawn"),
-    later("snow leaves first"),
-    later("puddles in March"),
-    later("dries first"),
-)
-CROP_CLASSES = (
-    later("hardy crops"),
-    later("half-hardy crops"),
-    later("tender crops"),
-    later("warm-loving crops"),
-)
-# Crops of crops.toml, and its notes on shade.
-CROPS = (
-    later("lettuce"),
-    later("spinach"),
-    later("kale"),
-    later("pea"),
-    later("broad bean"),
-    later("onion sets"),
-    later("potato"),
-    later("radish"),
-    later("carrot"),
-    later("beet"),
-    later("chard"),
-    later("broccoli"),
-    later("cabbage"),
-    later("celery"),
-    later("snap bean"),
-    later("sweet corn"),
-    later("tomato"),
-    later("pepper"),
-    later("aubergine"),
-    later("cucumber"),
-    later("squash"),
-    later("melon"),
-    later("basil"),
-)
-SHADE_NOTES = (
-    later("for seedlings and young plants"),
-    later("only until it is up"),
-    later("only once fruit has set"),
-    later("after Díaz-Pérez 2013 and 2014; sunscald below"),
-)
 
 
 def cover(trade_name: str) -> str:

@@ -1,8 +1,15 @@
 """Facts in the words of the language that is read.
 
-Each module beside this one that has a table `SENTENCES` says the facts of one part of the
-work: by kind, either a text with `{places}` or a function of the fact and the units. A
-value `depth_m` fills the place `{depth_m}` and the place `{depth}`.
+The sentence of a kind of fact stands under that kind in a table `sentences` of one of the
+TOML files of this folder:
+
+    kind = "Cold air comes to rest {hours} after sunset."
+    kind = {one = "{number} bed is wet.", many = "{number} beds are wet."}
+    kind = {text = "Hollows under {depth} are left out.", depth = "short_length"}
+
+A value `depth_m` fills the place `{depth_m}` and the place `{depth}`. It is written by the
+unit in its name (`BY_UNIT`), or as the entry names a form for the place (`FORMS`). What
+takes arithmetic or a choice is a function in a table `SENTENCES` of a module (`TOPICS`).
 """
 
 from __future__ import annotations
@@ -13,27 +20,25 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from fieldmap.model.fact import Fact
-from fieldmap.show.text import names, quantities
-from fieldmap.show.text.language import _
+from fieldmap.show.text import catalogue, names, quantities
+from fieldmap.show.text.language import _, month_name, plural
 
 if TYPE_CHECKING:
     from fieldmap.show.text.quantities import Units
 
-Sentence = str | Callable[[Fact, "Units"], str]
+Text = str | Mapping[str, str]
+Sentence = Text | Callable[[Fact, "Units"], str]
 
-# Modules of `show.text` with a table SENTENCES.
+# Modules of `show.text` with a table SENTENCES of functions.
 TOPICS: tuple[str, ...] = (
     "analysis",
     "calendar",
     "cautions",
-    "compare",
     "field_log",
     "layout",
-    "materials",
     "ranking",
     "shortfall",
     "site_remarks",
-    "steps",
     "thermometers",
     "tunnels",
     "weekly_jobs",
@@ -48,14 +53,17 @@ def sentences() -> Mapping[str, Sentence]:
     Raises
     ------
     ValueError
-        When two topics have one for the same kind.
+        When a kind has two.
     """
     found: dict[str, Sentence] = {}
-    for topic in TOPICS:
-        table = importlib.import_module(f"fieldmap.show.text.{topic}").SENTENCES
+    functions = (
+        importlib.import_module(f"fieldmap.show.text.{topic}").SENTENCES
+        for topic in TOPICS
+    )
+    for table in (*catalogue.tables("sentences"), *functions):
         twice = found.keys() & table.keys()
         if twice:
-            raise ValueError(f"{topic} has a second sentence for {', '.join(twice)}")
+            raise ValueError(f"a second sentence for {', '.join(sorted(twice))}")
         found |= table
     return found
 
@@ -67,11 +75,7 @@ def say(fact: Fact | str, units: Units) -> str:
     sentence = sentences()[fact.kind]
     if callable(sentence):
         return sentence(fact, units)
-    places: dict[str, Any] = {}
-    for name, value in fact.values.items():
-        shown = _shown(name, value, units)
-        places |= {name: shown, name.removesuffix(_unit(name)): shown}
-    return _(sentence).format(**places)
+    return fill(sentence, units, **fact.values)
 
 
 def say_all(facts: Iterable[Fact | str], units: Units) -> list[str]:
@@ -79,34 +83,68 @@ def say_all(facts: Iterable[Fact | str], units: Units) -> list[str]:
     return [say(fact, units) for fact in facts]
 
 
-_BY_UNIT: Mapping[str, Callable[[float, Units], str]] = {
+def fill(text: Text, units: Units, **values: Any) -> str:
+    """A text of a TOML file with its places filled in, as for a fact of these values."""
+    entry = {"text": text} if isinstance(text, str) else text
+    places: dict[str, Any] = {}
+    for name, value in values.items():
+        bare = name.removesuffix(_unit(name))
+        form = FORMS.get(entry.get(bare, ""))
+        shown = form(value, units) if form else _shown(name, value, units)
+        places |= {name: shown, bare: shown}
+    if "one" in entry:
+        number = places.pop("number")
+        return plural(entry["one"], entry["many"], number, **places)
+    return _(entry["text"]).format(**places)
+
+
+Form = Callable[[Any, "Units"], str]
+
+# How a place may be written that its unit alone does not tell.
+FORMS: Mapping[str, Form] = {
+    "short_length": quantities.short_length,
+    "height": quantities.height,
+    "pipe": quantities.pipe,
+    "difference": quantities.difference,
+    "temperature": quantities.temperature,
+    "fall": quantities.fall,
+    "axis": lambda bearing_deg, _units: quantities.axis(bearing_deg),
+    "direction": lambda bearing_deg, _units: quantities.direction(bearing_deg),
+    "month": lambda month, _units: month_name(month),
+    "odds": lambda share, _units: quantities.odds(share),
+    "whole": lambda number, _units: f"{number:.0f}",
+    "whole_percent": lambda share, _units: f"{share:.0%}",
+    "name": lambda name, _units: _(name),
+    "cover": lambda kind, _units: names.cover(kind),
+    "started": lambda text, _units: names.started(text),
+}
+
+BY_UNIT: Mapping[str, Form] = {
     "_m2": quantities.area,
     "_m3": quantities.volume,
     "_mm": quantities.rain,
     "_m_s": quantities.speed,
     "_m": quantities.length,
     "_c": quantities.degrees,
-    "_from_deg": lambda bearing_deg, _units: quantities.direction(bearing_deg),
-    "_to_deg": lambda bearing_deg, _units: quantities.direction(bearing_deg),
+    "_from_deg": FORMS["direction"],
+    "_to_deg": FORMS["direction"],
     "_hours": lambda hours, _units: quantities.duration(hours),
     "_share": lambda share, _units: f"{100 * share:.0f} %",
 }
 
 
 def _shown(name: str, value: Any, units: Units) -> Any:
-    """One value of a fact as it stands in its sentence, by the unit in its name."""
+    """One value as it stands in its sentence, by the unit in its name."""
     if isinstance(value, Fact):
         return say(value, units)
     if isinstance(value, list | tuple):
         if name.endswith("day"):
             return quantities.day(*value)
         return names.listed([_shown("", each, units) for each in value])
-    return _number(name, value, units) if isinstance(value, float) else value
-
-
-def _number(name: str, value: float, units: Units) -> str:
-    unit = _unit(name)
-    return _BY_UNIT[unit](value, units) if unit else f"{value:g}"
+    if isinstance(value, float):
+        unit = _unit(name)
+        return BY_UNIT[unit](value, units) if unit else f"{value:g}"
+    return value
 
 
 def _unit(name: str) -> str:
@@ -117,4 +155,4 @@ def _unit(name: str) -> str:
     >>> _unit("depth_m"), _unit("hours"), _unit("days")
     ('_m', '_hours', '')
     """
-    return next((unit for unit in _BY_UNIT if f"_{name}".endswith(unit)), "")
+    return next((unit for unit in BY_UNIT if f"_{name}".endswith(unit)), "")

@@ -107,20 +107,7 @@ def _unknown_beds(fact: Fact, _units: Units) -> str:
 
 
 SENTENCES: dict[str, Sentence] = {
-    "no_crops_named": later(
-        "What goes where is not told: name the crops you want under [[crops]] in "
-        "site.toml, with the number of beds of each."
-    ),
-    "no_beds_for_crops": later("What goes where is not told: there are no beds."),
-    "no_dates_for_crops": later(
-        "What goes where is not told: it rests on dates, and the weather given tells "
-        "none."
-    ),
-    "no_bed_dates_for_crops": later(
-        "What goes where is not told: the dates of no bed are known."
-    ),
     "crop_short": _short,
-    "no_bed_free": later("no more beds are free in its weeks"),
     "no_cover_free": _only_under(
         later(
             "it ripens here only under {covers}, and no more of that is free and wide "
@@ -133,15 +120,10 @@ SENTENCES: dict[str, Sentence] = {
             "enough in its weeks or no more hands in the morning"
         )
     ),
-    "never_warm_enough": later("it is not warm enough for it in any usual year"),
     "too_few_days": lambda fact, _units: plural(
         "at most {number} day lies between its first and its last, and it wants more",
         "at most {number} days lie between its first and its last, and it wants more",
         fact["days"],
-    ),
-    "crop_plan_caution": later(
-        "What goes where is a proposal for a usual year. Dates in it are odds and no "
-        "promise; go by the weather, by what is ripe, and by local advice first."
     ),
     "second_sowings": _of_crops(
         later(

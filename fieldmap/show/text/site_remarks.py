@@ -168,18 +168,6 @@ def _gap_made(fact: Fact, units: Units) -> str:
 
 SENTENCES: dict[str, Sentence] = {
     "library_warned": lambda fact, _units: f"{fact['file']}: {fact['message']}",
-    "column_not_used": later("{file}: column {other} is not used; was {near} meant?"),
-    "plot_in_pieces": later(
-        "{file}: plot {name} lies in {count} pieces, which are"
-        " now plots {bare} 1 to {bare} {count}."
-    ),
-    "no_surroundings": later(
-        "There is no {name}: no hedge, tree or building is reckoned with."
-    ),
-    "shapes_outside": later(
-        "{file}: {outside} of {all} shapes lie outside the"
-        " elevation and have no effect."
-    ),
     "elevation_too_large": _plainly(
         later(
             "{elevation} is larger than can be worked through: {margin_m:.0f} m"
@@ -202,10 +190,6 @@ SENTENCES: dict[str, Sentence] = {
     "station_far_off": _station_far_off,
     "station_away": _station_away,
     "nearest_station": _nearest_station,
-    "no_station": later(
-        "{choices} has no [station]: where and how high the weather was"
-        " recorded is not known."
-    ),
     "wind_not_told": _wind_not_told,
     "few_years": _plainly(
         later(
@@ -213,28 +197,12 @@ SENTENCES: dict[str, Sentence] = {
             " say little about rare frosts."
         )
     ),
-    "not_yet_learnt": later(
-        "{thermometers} is not the one that {observed} was learnt from; run"
-        " `fieldmap observe` again, or delete that file."
-    ),
-    "typical_year": later(
-        "{file} is a typical year, put together from months of many years and set on the"
-        " calendar of {year}: it shows how warm the months are, but one made-up year"
-        " gives no odds, so no date of frost can be told from it; minima and maxima are"
-        " those of full hours, a little narrower than a thermometer's."
-    ),
-    "hours_missing": later(
-        "{file}: days with an hour without a temperature stay missing; such hours"
-        " are {missing} in all."
-    ),
     "reading_left_out": _reading_left_out,
     "beyond_belief": _beyond_belief,
-    "minimum_above_maximum": later("since the minimum is above the maximum"),
     "day_too_wide": _plainly(later("since no day is {most:g} °C wide")),
     "readings_flagged": _readings_flagged,
     "flagged_reading": _plainly(later("{element} of {date:%Y-%m-%d} (flag {quality})")),
     "days_absent": _days_absent,
     "thing_taken_away": _thing_taken_away,
     "gap_made": _gap_made,
-    "thing_added": later("{name} is added"),
 }

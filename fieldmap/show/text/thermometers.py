@@ -158,37 +158,8 @@ def _ground_ran(fact: Fact, units: Units) -> str:
 
 
 SENTENCES: dict[str, Sentence] = {
-    "rate_depth_unknown": later(
-        "No rate was fitted: the elevation reaches too little beyond the plots to"
-        " know how deep the cold air is at each thermometer."
-    ),
     "rate_few_readings": _few_readings,
-    "rate_is_noise": later(
-        "No rate was kept: the fit gives {fit}; that is not to be told from"
-        " noise, so the rates measured in other valleys stay."
-    ),
-    "rate_too_small": later("No rate was kept: it is too small to matter."),
-    "rate_fitted": later(
-        "Each metre deeper in the cold air of a still night is colder: {fit}. The"
-        " next plan uses it."
-    ),
     "rate_fit": _fit,
-    "bias_unknown": later(
-        "How your ground runs against the station is not known: that takes a"
-        " thermometer under a shield, {heights} above the ground, on the ground"
-        " that the map shows."
-    ),
-    "bias_of_one_night": later("{said}; one night is too little to reckon with."),
-    "bias_of_station": later(
-        "{said}. Less what the places of the thermometers make, the station runs"
-        " {likely} the station's record ({low} to {high}, the thermometers' own error"
-        " beside); the next plan reckons with that."
-    ),
-    "bias_of_plots": later(
-        "{said}. Less what the places of the thermometers make, the middle of the"
-        " plots runs {likely} the station's record ({low} to {high}, the"
-        " thermometers' own error beside); the next plan reckons with that."
-    ),
     "ground_ran": _ground_ran,
     "over_station": lambda fact, units: _against(fact["over_c"], units),
     "screen_heights": lambda _fact, units: _screen_heights(units),

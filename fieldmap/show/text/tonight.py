@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from fieldmap.decide.calendar.bed_temperatures import SITE_BIAS_C
 from fieldmap.show.text import names, quantities
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later, translated
 from layers.cover import COVERS
 
@@ -49,15 +50,7 @@ CLOUDY = (
 )
 SKIES = {"clear": later("clear"), "cloudy": later("cloudy")}
 WINDS = {"calm": later("calm"), "windy": later("windy")}
-CLAUSES = {
-    "leave": later("can be left"),
-    "sure": later("cover with {cover}"),
-    "likely": later("cover with {cover}, which is likely enough but not sure"),
-    "wanting": later(
-        "no cover that you have for it is likely enough; {cover} would be"
-    ),
-    "lost": later("no cover is likely to save it: pick what is ripe before dark"),
-}
+CLAUSES = texts(__name__, "clauses")
 
 
 class PlotWords(NamedTuple):

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
-from fieldmap.decide.ranking.groups import BETWEEN, FIRST, LAST, SAME
 from fieldmap.decide.weekly_jobs.job import ALL_BEDS
 from fieldmap.show.text import names, quantities
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, date_in_words, later, month_name, plural
 from fieldmap.show.text.sentence import say_all
 from layers.cover import COVERS
@@ -19,59 +19,8 @@ if TYPE_CHECKING:
     from fieldmap.show.text.quantities import Units
     from fieldmap.show.text.sentence import Sentence
 
-GROUP_NAMES = {
-    ALL_BEDS: later("all beds"),
-    FIRST: later("the first beds"),
-    SAME: later("the beds with no real difference"),
-    BETWEEN: later("the beds in between"),
-    LAST: later("the last beds"),
-}
-TASKS = {
-    "order_seed": later("Order seed of {crops} by now."),
-    "order_cover": later("Order {cover} by now."),
-    "start_trays": later("Start trays of {crops} for {beds}."),
-    "start_trays_for_autumn": later("Start trays of {crops} for autumn, for {beds}."),
-    "set_hoops": later("Set hoops for {crops} on {beds}."),
-    "set_hoops_and_drip": later("Set hoops and lay drip for {crops} on {beds}."),
-    "pull_film": later(
-        "Pull the {cover} over {beds} for {crops}, on a calm warm morning."
-    ),
-    "harden_off": later("Harden off {crops} for {beds}."),
-    "set_out": later("Set out {crops} on {beds}."),
-    "sow": later("Sow {crops} on {beds}."),
-    "set_out_under": later("Set out {crops} on {beds}, under {cover}."),
-    "sow_under": later("Sow {crops} on {beds}, under {cover}."),
-    "set_out_for_autumn": later("Set out {crops} for autumn on {beds}."),
-    "sow_for_autumn": later("Sow {crops} for autumn on {beds}."),
-    "last_sowing": later("Last sowing of {crops} on {beds} for an autumn harvest."),
-    "last_setting_out": later(
-        "Last setting out of {crops} on {beds} for an autumn harvest."
-    ),
-    "open_for_bees": later(
-        "At the first flower of {crops} on {beds} take the {cover} off or open it "
-        "by day, for the bees."
-    ),
-    "take_cover_off": later(
-        "Take the {cover} off {crops} on {beds} once nights allow."
-    ),
-    "shade_on": later("Shade on: {cover} over {crops} on {beds}."),
-    "shade_on_high": later(
-        "Shade on: {cover}, high on hoops with its sides open, over {crops} on {beds}."
-    ),
-    "shade_off": later("Shade off {crops} on {beds}."),
-    "have_cover_ready": later(
-        "Have the {cover} ready over {crops} on {beds} for cold nights."
-    ),
-    "last_days": later("Last days of {crops} on {beds}: pick what is left."),
-    "last_days_under": later(
-        "Last days of {crops} on {beds} under {cover}: pick what is left."
-    ),
-    "store_cover": later("Dry, roll, label and store the {cover}."),
-    "bare_frames": later(
-        "Before snow bare every frame that is not built to carry it; never go "
-        "in under a load of snow."
-    ),
-}
+GROUP_NAMES = texts(__name__, "group_names")
+TASKS = texts(__name__, "tasks")
 
 
 class Week(NamedTuple):

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fieldmap.show.text import quantities
-from fieldmap.show.text.language import _, later, plural
+from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.language import _, plural
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -19,38 +20,10 @@ if TYPE_CHECKING:
     from fieldmap.show.text.sentence import Sentence
 
 WIND_STEP_PERCENT = 10.0  # of a bed's wind; finer is not known (a choice)
-MORE_WIND = {
-    "prevailing": later("about {percent} % more usual wind"),
-    "storm": later("about {percent} % more storm wind"),
-    "summer_breeze": later("about {percent} % more summer breeze"),
-}
-LESS_WIND = {
-    "prevailing": later("about {percent} % less usual wind"),
-    "storm": later("about {percent} % less storm wind"),
-    "summer_breeze": later("about {percent} % less summer breeze"),
-}
-MORE_WIND_ON_BED = {
-    "prevailing": later(
-        "Of the usual wind in the open, bed {bed} gets {percent} % more than now."
-    ),
-    "storm": later(
-        "Of the storm wind in the open, bed {bed} gets {percent} % more than now."
-    ),
-    "summer_breeze": later(
-        "Of the summer breeze in the open, bed {bed} gets {percent} % more than now."
-    ),
-}
-LESS_WIND_ON_BED = {
-    "prevailing": later(
-        "Of the usual wind in the open, bed {bed} gets {percent} % less than now."
-    ),
-    "storm": later(
-        "Of the storm wind in the open, bed {bed} gets {percent} % less than now."
-    ),
-    "summer_breeze": later(
-        "Of the summer breeze in the open, bed {bed} gets {percent} % less than now."
-    ),
-}
+MORE_WIND = texts(__name__, "more_wind")
+LESS_WIND = texts(__name__, "less_wind")
+MORE_WIND_ON_BED = texts(__name__, "more_wind_on_bed")
+LESS_WIND_ON_BED = texts(__name__, "less_wind_on_bed")
 
 
 def winds(wind_share: Mapping[str, float]) -> str:
@@ -144,23 +117,7 @@ def _below(fact: Fact, units: Units) -> str:
 
 SENTENCES: Mapping[str, Sentence] = {
     "what_if_cold": _cold,
-    "what_if_cold_as_now": later(
-        "On a still night cold air on the beds would lie as it does now."
-    ),
     "what_if_light": _light,
     "what_if_wind": _wind,
-    "below_is_not_known": later(
-        "What it does below is not known: the elevation reaches too little beyond "
-        "the plots to let cold air run."
-    ),
-    "below_is_no_deeper": later(
-        "Outside the plots cold air would lie nowhere much deeper, as far as the "
-        "ground is known."
-    ),
     "below_is_deeper": _below,
-    "who_is_below": later(
-        "Opening a hedge or raising a bank sends cold air, wind and water to whoever is "
-        "below. Ask the neighbour and the owner first; hedges and nesting birds may be "
-        "protected by law; the shelter is lost for years."
-    ),
 }

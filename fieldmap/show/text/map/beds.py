@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldmap.decide import daylight
 from fieldmap.show.text import names, quantities
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later, plural
 from fieldmap.show.text.map import classes, questions, spots
 
@@ -28,7 +29,7 @@ ABOUT_DATES = (
 )
 
 # Of light for tomatoes, and of sun in the halves of the day (1 morning, -1 afternoon).
-ENOUGH = {"yes": later("yes"), "just": later("just"), "no": later("no")}
+ENOUGH = texts(__name__, "enough")
 
 NEVER = later("no such frost")
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from fieldmap.decide import daylight
 from fieldmap.model.offset import rounded_c
 from fieldmap.show.text import quantities
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later
 from fieldmap.show.text.map import labels, spots
 
@@ -22,12 +23,7 @@ WATER_CLASSES = (
     later("Gathers most: look for puddles"),
 )
 
-GROUPS = {
-    "first": later("Plant first"),
-    "no real difference": later("No real difference"),
-    "in between": later("In between"),
-    "last": later("Plant last"),
-}
+GROUPS = texts(__name__, "groups")
 
 
 def bed_group(name: str, beds: int) -> str:

@@ -5,57 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.show.text.analysis import SKIES
-from fieldmap.show.text.language import _, later
+from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.language import _
 from fieldmap.show.text.map import spots
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
 
-QUESTIONS = {
-    "early": later("Which beds can I plant first?"),
-    "tonight": later("What do I cover tonight?"),
-    "cold": later("Where does cold air lie on a still night?"),
-    "what-if": later("What if I change what stands around?"),
-    "sun": later("Where is the sun?"),
-    "shade": later("Which summer ground needs shade?"),
-    "steep": later("How steep is it?"),
-    "water": later("Where does rain water gather?"),
-    "tunnels": later("Where can a tunnel stand?"),
-    "materials": later("What do I buy, cut and peg?"),
-}
+QUESTIONS = texts(__name__, "questions")
 
 # What the map shows for a question, and its limit.
-EXPLAINED = {
-    "early": later(
-        "Bright beds warm first and dark ones last, by still-night cold and spring sun; "
-        "the order is better known than the degrees behind it, and in a windy frost "
-        "this order does not hold."
-    ),
-    "tonight": later(
-        "Say what is forecast for the weather station: the list says what to cover, with "
-        "which of your covers, in the order in which one walks."
-    ),
-    "cold": later(
-        "The darker the ground, the deeper cold air lies on a clear, still night, and "
-        "dashed outlines are where it collects; which place is colder is better known "
-        "than by how many degrees, and wind or cloud undoes it."
-    ),
-    "water": later(
-        "Where rain water gathers for how slowly it runs off, by the shape of the ground "
-        "alone. Sandy soil and drains carry it off; clay, springs and broken drains "
-        "hold it: what you saw there counts for more."
-    ),
-    "tunnels": later(
-        "Striped rectangles are places where a tunnel can stand, the line in each its "
-        "ridge, and colours say where the ground is level enough (common advice, no "
-        "firm source); walk the place before you drive a post."
-    ),
-    "materials": later(
-        "The lists below say what to buy, how to cut hoops, and where pegs go by tape; "
-        "materials.xlsx, stakes.csv and stakes.gpx have them too."
-    ),
-}
+EXPLAINED = texts(__name__, "explained")
 
 CLEAR, _TYPICAL = SKIES
 

@@ -5,38 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.show.text import quantities
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later
 
 if TYPE_CHECKING:
     from fieldmap.show.text.quantities import Units
 
 
-KINDS = {
-    "plot": later("plot"),
-    "bed": later("bed"),
-    "tunnel": later("walk-in tunnel and its ridge"),
-    "pocket": later("cold pocket"),
-    "mark": later("what you saw there"),
-    "drain": later("cold air runs this way"),
-    "choice-a": later("choice A"),
-    "choice-b": later("choice B"),
-    "choice-c": later("choice C"),
-    "building": later("building"),
-    "hedge": later("hedge"),
-    "tree": later("tree"),
-    "trees": later("trees"),
-    "wall": later("wall"),
-    "fence": later("fence"),
-    "bank": later("bank of earth"),
-    "water": later("water"),
-    "water point": later("water point"),
-    "gate": later("gate"),
-    "overhead line": later("overhead line"),
-    "road": later("road or track"),
-    "keep off": later("keep off"),
-    "gone": later("goes in this change"),
-    "new": later("comes in this change"),
-}
+KINDS = texts(__name__, "kinds")
 
 # What must be minded where a thing stands.
 NEAR = {

@@ -4,20 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldmap.show.text.language import _, later
+from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:
     from fieldmap.show.text.quantities import Units
 
 
 # What a bed is drawn as on the map of tonight.
-SIGN_LABELS = {
-    "leave": later("Can be left"),
-    "odds": later("Likely unharmed as it is, not surely"),
-    "cover": later("Cover"),
-    "part": later("Cover, and some crops no cover of yours is likely to save"),
-    "lost": later("No cover of yours is likely to save what is at risk"),
-}
+SIGN_LABELS = texts(__name__, "sign_labels")
 
 
 def low(degrees: int, units: Units) -> str:

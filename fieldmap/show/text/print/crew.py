@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.show.text import quantities
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later, plural
 from fieldmap.show.text.materials import item
 from fieldmap.show.text.names import cover, listed
@@ -37,27 +38,7 @@ ORDER_OF_WORK = (
     later("Hang this sheet in the shed, with the bundle labels."),
 )
 # By the sign beside them.
-CAUTIONS = {
-    "buried": later(
-        "Buried lines: call the locator before any post or stake. It does not "
-        "mark private water, power, septic tanks or drains: ask the owner."
-    ),
-    "wires": later(
-        "Overhead lines: keep the longest pipe away, plus the legal distance. "
-        "The line's owner decides. Carry pipes flat."
-    ),
-    "stakes": later("Cap every stake and hoop end that stands up."),
-    "eyes": later("Wear eye protection when you cut or bend hoops and pull film."),
-    "wind": later(
-        "Before wind, close and lash every door and side, or take the film off "
-        "the day before. Never pull film in wind."
-    ),
-    "snow": later("Never go in under a load of snow."),
-    "heat": later("A closed tunnel in sun overheats people and plants. Open in time."),
-    "fumes": later(
-        "No unvented heater and no engine in a closed tunnel: the fumes kill."
-    ),
-}
+CAUTIONS = texts(__name__, "cautions")
 
 
 def title(block: str, plot: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.show.text import quantities
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later, plural
 from fieldmap.show.text.names import listed
 from fieldmap.show.text.sentence import say_all
@@ -49,24 +50,7 @@ YOUR_WORD = later(
     "Nothing of this is done without your word, and that of neighbours below."
 )
 # By the sign beside them.
-CAUTIONS = {
-    "buried": later(
-        "Before any post goes in, we have buried lines located, and ask you "
-        "about private water, power, septic tank and drains: locators do not "
-        "mark those."
-    ),
-    "wires": later(
-        "No tunnel and no long pipe near overhead lines. Their owner decides how near."
-    ),
-    "wind": later(
-        "Storm and snow: tunnels go up by their maker's plan and the local "
-        "code. Film comes off or is lashed before a gale, and before snow."
-    ),
-    "fumes": later(
-        "Tunnels are not places to live in or to heat with an open flame. They "
-        "are opened on sunny days."
-    ),
-}
+CAUTIONS = texts(__name__, "cautions")
 
 
 def lead(
