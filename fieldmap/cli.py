@@ -116,7 +116,7 @@ def check(command: typer.Context, site: SiteFolder) -> None:
     """Read and check a site, and say what was found."""
     read = _read(command, site)
     # Bad input is told before anything slow is even loaded.
-    from fieldmap.show.text.site_check import describe
+    from fieldmap.show.text.site.site_check import describe
 
     _echo(describe(read))
 
@@ -135,7 +135,7 @@ def observe(command: typer.Context, site: SiteFolder) -> None:
     from fieldmap.review import next_thermometers
     from fieldmap.review.thermometers import learn, still_nights, unit_slip_c
     from fieldmap.show.files.observed import write_observed
-    from fieldmap.show.text import thermometers as words
+    from fieldmap.show.text.review import thermometers as words
 
     # As nothing was learnt yet, or an old lesson would colour the new one.
     made = _make(dataclasses.replace(read, observed=None), site)
@@ -181,7 +181,7 @@ def tonight(
     from fieldmap.decide.tonight.evening_round import evening_round
     from fieldmap.decide.tonight.forecast import forecast
     from fieldmap.show.files.tonight import check_place, write
-    from fieldmap.show.text.tonight import in_words, lines
+    from fieldmap.show.text.decide.tonight import in_words, lines
 
     if out is not None:
         check_place(out)
@@ -263,7 +263,7 @@ def compare(
     from fieldmap.plan import plans_of_what_ifs
     from fieldmap.review import compare as comparison
     from fieldmap.show.map.still import pictures
-    from fieldmap.show.text.compare import lines
+    from fieldmap.show.text.review.compare import lines
 
     if changes:
         comparison.check_changes(sites[0], read[0].alternatives)

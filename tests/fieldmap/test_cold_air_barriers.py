@@ -9,7 +9,7 @@ from made_up import analysis, night, plane, plot_box, site, surroundings, with_c
 from fieldmap.analyse import analyse
 from fieldmap.analyse.cold_air import barriers, pockets
 from fieldmap.cache import Store
-from fieldmap.show.text.analysis import named_pockets
+from fieldmap.show.text.site.analysis import named_pockets
 
 # Falls 5 % to the south over 400 m; the plot lies in its middle.
 GROUND = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)

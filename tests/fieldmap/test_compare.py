@@ -20,7 +20,7 @@ from fieldmap.read.outlines.what_if import imagine
 from fieldmap.review import compare
 from fieldmap.show.files import compare as pages
 from fieldmap.show.map import still
-from fieldmap.show.text import compare as words
+from fieldmap.show.text.review import compare as words
 
 HOSTILE = '=1+1<img src=x onerror="x">'
 

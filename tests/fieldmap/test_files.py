@@ -24,7 +24,7 @@ from fieldmap.show import files
 from fieldmap.show.files import FILES, overview, plan_json
 from fieldmap.show.files.styles import layer_styles, qml, sld
 from fieldmap.show.files.tables import beds as bed_table
-from fieldmap.show.text import files as words
+from fieldmap.show.text.files import contents as words
 
 DRAWN = {"map.html": "<html>map</html>", "sheets/crew.pdf": b"%PDF-1.7 pages"}
 HOSTILE = '=HYPERLINK("x")<script>'

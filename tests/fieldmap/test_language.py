@@ -161,7 +161,9 @@ DATA_NAMES = {
     "height unknown",
 }
 # Modules of show/text that no one reads in a language of their own.
-FOR_MACHINES = {"show/text/bands.py"}  # GIS programs find a band by its description
+FOR_MACHINES = {
+    "show/text/files/bands.py"
+}  # GIS programs find a band by its description
 # How strings of the page's script begin that are names of its own: what is looked for
 # in the page, of which class things are, what the map and the browser tell of.
 SCRIPT_NAMES = (

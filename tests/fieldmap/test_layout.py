@@ -18,7 +18,7 @@ from fieldmap.decide.layout.choose import choose_layouts
 from fieldmap.decide.layout.fill import fill_plots
 from fieldmap.model.settings import Beds
 from fieldmap.model.site import OwnBed
-from fieldmap.show.text import layout as text
+from fieldmap.show.text.decide import layout as text
 from layers import hoop
 
 MIDDLE = (WEST + 100, NORTH - 100)

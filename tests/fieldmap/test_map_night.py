@@ -22,7 +22,7 @@ from fieldmap.show.map.data import film
 from fieldmap.show.map.questions import questions
 from fieldmap.show.map.tables import all_tables
 from fieldmap.show.text import quantities as numbers
-from fieldmap.show.text import tonight as words
+from fieldmap.show.text.decide import tonight as words
 from fieldmap.show.text.map import cold_air
 from fieldmap.show.text.map.headings import HEADINGS
 from fieldmap.show.text.map.labels import LABELS

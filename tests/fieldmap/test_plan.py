@@ -11,7 +11,7 @@ from fieldmap.model.settings import WhatIf
 from fieldmap.plan import make_plan
 from fieldmap.read.outlines.what_if import imagine
 from fieldmap.show.text import language
-from fieldmap.show.text import layout as layout_text
+from fieldmap.show.text.decide import layout as layout_text
 from fieldmap.show.text.language import problem_in_words, spoken
 
 GROUND = plane(rows=60, cols=60, east=-0.06, north=0.06, cell_size_m=4.0)

@@ -14,7 +14,7 @@ from fieldmap.errors import SiteError
 from fieldmap.read import read_site
 from fieldmap.show.text.quantities import direction
 from fieldmap.show.text.sentence import say
-from fieldmap.show.text.site_check import cold_air_worth, describe, skyline_worth
+from fieldmap.show.text.site.site_check import cold_air_worth, describe, skyline_worth
 
 DEMO = Path(__file__).parents[2] / "demo_site"
 

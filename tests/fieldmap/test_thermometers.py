@@ -23,7 +23,7 @@ from fieldmap.read.thermometers import hang, read_thermometers
 from fieldmap.review import next_thermometers
 from fieldmap.review.thermometers import learn, still_nights, unit_slip_c
 from fieldmap.show.files.observed import write_observed
-from fieldmap.show.text import thermometers as words
+from fieldmap.show.text.review import thermometers as words
 
 HEADER = "place,longitude,latitude,height_m,shield,date,tmin_c\n"
 STILL = pd.date_range("2021-04-01", "2021-04-30")

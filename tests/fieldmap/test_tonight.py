@@ -25,7 +25,7 @@ from fieldmap.errors import PlanError
 from fieldmap.model.estimate import Estimate
 from fieldmap.read.crops import packaged_crops
 from fieldmap.show.files import tonight as pages
-from fieldmap.show.text import tonight as words
+from fieldmap.show.text.decide import tonight as words
 
 PLOT = plot_box(40, 40, 80, 60)
 

@@ -25,8 +25,8 @@ from fieldmap.model.season_year import NORTH
 from fieldmap.model.site import WeatherRecord
 from fieldmap.read.crops import packaged_crops
 from fieldmap.show.files.calendar import ics
-from fieldmap.show.text import door_card
-from fieldmap.show.text import weekly_jobs as words
+from fieldmap.show.text.decide import door_card
+from fieldmap.show.text.decide import weekly_jobs as words
 from fieldmap.show.text.language import of_site, spoken
 from fieldmap.show.text.sentence import say
 

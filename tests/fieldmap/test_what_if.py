@@ -22,7 +22,7 @@ from fieldmap.model.settings import WhatIf
 from fieldmap.model.site import WeatherRecord
 from fieldmap.read.crops import choose, packaged_crops
 from fieldmap.read.outlines.what_if import imagine
-from fieldmap.show.text import what_if as what_if_text
+from fieldmap.show.text.decide import what_if as what_if_text
 
 # As in test_cold: 5 % to the south, a plot, and a hedge across the slope below it.
 GROUND = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)

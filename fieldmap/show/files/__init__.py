@@ -56,7 +56,7 @@ def _text(text_of: Text) -> Writer:
     return lambda plan, path: path.write_text(text_of(plan), encoding="utf-8")
 
 
-# In the order of the overview; what each is for stands in `show.text.files`.
+# In the order of the overview; what each is for stands in `show.text.files.contents`.
 FILES = (
     File("map.html", "phone"),
     File(

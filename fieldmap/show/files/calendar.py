@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import icalendar
 
-from fieldmap.show.text import weekly_jobs
+from fieldmap.show.text.decide import weekly_jobs
 from fieldmap.show.text.language import plural
 
 if TYPE_CHECKING:
     from fieldmap.decide.weekly_jobs import Schedule
-    from fieldmap.show.text.weekly_jobs import Week
+    from fieldmap.show.text.decide.weekly_jobs import Week
 
 MAKER = "-//fieldmap//dates//EN"
 

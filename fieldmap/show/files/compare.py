@@ -10,8 +10,8 @@ from fieldmap.errors import problem
 from fieldmap.show import html
 from fieldmap.show.files import one_file
 from fieldmap.show.files.tables import csv_text
-from fieldmap.show.text import compare as words
 from fieldmap.show.text.language import _
+from fieldmap.show.text.review import compare as words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -13,7 +13,7 @@ from shapely.geometry import MultiPolygon
 
 from fieldmap.show.files import styles, tables
 from fieldmap.show.files.tables import Column, beds, tunnels
-from fieldmap.show.text.analysis import named_pockets
+from fieldmap.show.text.site.analysis import named_pockets
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping

@@ -8,9 +8,9 @@ import geopandas as gpd
 import pyogrio
 from shapely.geometry import Point
 
-from fieldmap.show.text import files as words
+from fieldmap.show.text.decide.stakes import PHONE
+from fieldmap.show.text.files import contents as words
 from fieldmap.show.text.language import _
-from fieldmap.show.text.stakes import PHONE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -10,7 +10,7 @@ from rasterio.io import MemoryFile
 from rasterio.shutil import copy
 
 from fieldmap.analyse import wind
-from fieldmap.show.text import bands
+from fieldmap.show.text.files import bands
 from fieldmap.show.text.quantities import MONTHS
 from layers import sunlight
 

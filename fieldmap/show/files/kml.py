@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import geopandas as gpd
 import pyogrio
 
-from fieldmap.show.text import files as words
+from fieldmap.show.text.files import contents as words
 from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:

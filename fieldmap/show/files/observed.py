@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.observed import FILE
-from fieldmap.show.text import thermometers as words
 from fieldmap.show.text.language import _
+from fieldmap.show.text.review import thermometers as words
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup, escape
 
 from fieldmap.show import html
-from fieldmap.show.text import files as words
+from fieldmap.show.text.files import contents as words
 from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:

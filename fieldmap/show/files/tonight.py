@@ -12,7 +12,7 @@ from fieldmap.show.text.language import _
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from fieldmap.show.text.tonight import Words
+    from fieldmap.show.text.decide.tonight import Words
 
 # Stands in every page, so that no file but such a page is written over.
 MARK = '<meta name="generator" content="fieldmap tonight">'

@@ -10,8 +10,8 @@ import xlsxwriter
 
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import materials as columns
+from fieldmap.show.text.decide.materials import cutting_list
 from fieldmap.show.text.language import _, translated
-from fieldmap.show.text.materials import cutting_list
 from fieldmap.show.text.sentence import say_all
 
 if TYPE_CHECKING:

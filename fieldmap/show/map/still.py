@@ -22,8 +22,8 @@ from fieldmap.show.map.data.shapes import name_point, planned_bounds, ridge
 from fieldmap.show.map.offline import data_uri
 from fieldmap.show.map.overlay import DARKEST, LIGHTEST, shading
 from fieldmap.show.text import names, quantities
-from fieldmap.show.text.analysis import named_pockets
 from fieldmap.show.text.language import _
+from fieldmap.show.text.site.analysis import named_pockets
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence

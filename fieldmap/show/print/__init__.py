@@ -11,8 +11,8 @@ from fieldmap.show.print import crew, dawn_walk, landowner, wall
 from fieldmap.show.print.cautions import cautions
 from fieldmap.show.print.paper import INNER_MM, Block, Large, Paper, Sheet, pdf
 from fieldmap.show.print.site_plan import SitePlan
-from fieldmap.show.text import door_card, weekly_jobs
 from fieldmap.show.text import print as words
+from fieldmap.show.text.decide import door_card, weekly_jobs
 from fieldmap.show.text.language import _
 
 if TYPE_CHECKING:

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 from fieldmap.decide.stakes import tape_rows
 from fieldmap.show.print import paper
 from fieldmap.show.print.cautions import cautions
-from fieldmap.show.text import materials, quantities
+from fieldmap.show.text import quantities
+from fieldmap.show.text.decide import materials
+from fieldmap.show.text.decide.stakes import PHONE, SQUARE
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.print import crew as words
 from fieldmap.show.text.sentence import say_all
-from fieldmap.show.text.stakes import PHONE, SQUARE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -20,8 +21,8 @@ if TYPE_CHECKING:
     from fieldmap.decide.layout.beds import Bed
     from fieldmap.decide.materials import Materials
     from fieldmap.show.print.site_plan import SitePlan
+    from fieldmap.show.text.decide.weekly_jobs import Week
     from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.weekly_jobs import Week
 
 WEEKS = 5  # this month's
 

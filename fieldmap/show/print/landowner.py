@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 from fieldmap.show.print import paper
 from fieldmap.show.print.cautions import cautions
-from fieldmap.show.text.analysis import named_pockets
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.print import landowner as words
 from fieldmap.show.text.sentence import say
+from fieldmap.show.text.site.analysis import named_pockets
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

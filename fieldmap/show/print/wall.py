@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from fieldmap.decide.tonight import spans
 from fieldmap.show.print.cautions import cautions
 from fieldmap.show.print.paper import Block, Heading, Points, Table, Text
-from fieldmap.show.text import tonight
+from fieldmap.show.text.decide import tonight
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.map.tonight import lows
 from fieldmap.show.text.print import tonight as words

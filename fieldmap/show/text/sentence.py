@@ -31,18 +31,18 @@ Sentence = Text | Callable[[Fact, "Units"], str]
 
 # Modules of `show.text` with a table SENTENCES of functions.
 TOPICS: tuple[str, ...] = (
-    "analysis",
-    "calendar",
-    "cautions",
-    "field_log",
-    "layout",
-    "ranking",
-    "shortfall",
-    "site_remarks",
-    "thermometers",
-    "tunnels",
-    "weekly_jobs",
-    "what_if",
+    "site.analysis",
+    "decide.calendar",
+    "decide.cautions",
+    "review.field_log",
+    "decide.layout",
+    "decide.ranking",
+    "decide.crop_plan.shortfall",
+    "site.site_remarks",
+    "review.thermometers",
+    "decide.tunnels",
+    "decide.weekly_jobs",
+    "decide.what_if",
 )
 
 

@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Any
 
 from fieldmap.show.files.plan_json import sections
 from fieldmap.show.files.plan_json.nested import nested, statement
-from fieldmap.show.text import crop_plan, weekly_jobs
-from fieldmap.show.text.analysis import named_pockets
+from fieldmap.show.text.decide import weekly_jobs
+from fieldmap.show.text.decide.crop_plan import crop_plan
+from fieldmap.show.text.site.analysis import named_pockets
 
 if TYPE_CHECKING:
     from fieldmap.plan import Plan

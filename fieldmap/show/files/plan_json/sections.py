@@ -14,7 +14,7 @@ from fieldmap.show.files.tables import crop_plan as crop_plan_table
 from fieldmap.show.files.tables import dates as date_table
 from fieldmap.show.files.tables import materials as material_table
 from fieldmap.show.files.tables import tunnels as tunnel_table
-from fieldmap.show.text import layout as layout_text
+from fieldmap.show.text.decide import layout as layout_text
 from fieldmap.show.text.sentence import say
 from layers import sunlight
 
@@ -37,8 +37,8 @@ if TYPE_CHECKING:
     from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
     from fieldmap.decide.tunnels.light import Curve
     from fieldmap.decide.what_if import BedEffect, Effect
+    from fieldmap.show.text.decide.weekly_jobs import Week
     from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.weekly_jobs import Week
 
 Record = dict[str, Any]
 

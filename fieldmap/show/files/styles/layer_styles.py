@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from fieldmap.decide.ranking.groups import GROUPS
 from fieldmap.show.layer_styles import GROUP_COLOURS, STYLES, Style
-from fieldmap.show.text.files import GROUP_TITLES
+from fieldmap.show.text.files.contents import GROUP_TITLES
 from fieldmap.show.text.language import _
 
 COLUMN = "early_group"  # by which beds are told apart

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from fieldmap.decide.materials import Line, LowTunnel
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import Column
-from fieldmap.show.text.materials import item
+from fieldmap.show.text.decide.materials import item
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -13,10 +13,10 @@ from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.show.map.data import film, grids, shapes, tonight_lists
 from fieldmap.show.map.data.readings import readings
 from fieldmap.show.map.questions import percent
-from fieldmap.show.text.analysis import named_pockets
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map import labels
 from fieldmap.show.text.quantities import FEET_PER_METRE
+from fieldmap.show.text.site.analysis import named_pockets
 
 if TYPE_CHECKING:
     import pyproj

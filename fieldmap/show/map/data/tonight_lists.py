@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, get_args
 from fieldmap.decide.tonight import LOWS
 from fieldmap.decide.tonight.answer import Sign
 from fieldmap.decide.tonight.forecast import Sky, Wind
-from fieldmap.show.text import tonight
+from fieldmap.show.text.decide import tonight
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.map.tonight import SIGN_LABELS, low
 

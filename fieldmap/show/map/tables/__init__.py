@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from fieldmap.decide.tonight import evenings
 from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.show.map.tables import beds, places, what_if, work
-from fieldmap.show.text.analysis import named_pockets
+from fieldmap.show.text.site.analysis import named_pockets
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

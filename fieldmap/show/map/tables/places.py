@@ -8,8 +8,8 @@ import numpy as np
 
 from fieldmap.model.estimate import Estimate
 from fieldmap.show.map.tables.table import Columns, Table, table
-from fieldmap.show.text import layout as layout_words
 from fieldmap.show.text import quantities
+from fieldmap.show.text.decide import layout as layout_words
 from fieldmap.show.text.language import translated
 from fieldmap.show.text.map import cold_air
 from fieldmap.show.text.map import tunnels as words

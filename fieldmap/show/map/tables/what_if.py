@@ -7,7 +7,8 @@ import math
 from typing import TYPE_CHECKING
 
 from fieldmap.show.map.tables.table import Columns, Row, Table, cells, laid_out, row_id
-from fieldmap.show.text import quantities, what_if
+from fieldmap.show.text import quantities
+from fieldmap.show.text.decide import what_if
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map import what_if as words
 from fieldmap.show.text.map.labels import label

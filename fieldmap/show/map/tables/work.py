@@ -7,14 +7,15 @@ from typing import TYPE_CHECKING
 from fieldmap.decide.stakes import tape_rows
 from fieldmap.decide.tonight import spans
 from fieldmap.show.map.tables.table import Columns, Table, row_id, table
-from fieldmap.show.text import names, quantities, tonight
+from fieldmap.show.text import names, quantities
+from fieldmap.show.text.decide import tonight
+from fieldmap.show.text.decide.materials import cutting_list, item
+from fieldmap.show.text.decide.stakes import PHONE, SQUARE
 from fieldmap.show.text.language import translated
 from fieldmap.show.text.map import materials as words
 from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.map.tonight import lows
-from fieldmap.show.text.materials import cutting_list, item
 from fieldmap.show.text.sentence import say_all
-from fieldmap.show.text.stakes import PHONE, SQUARE
 from layers.cover import COVERS
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.show.text import quantities
-from fieldmap.show.text.cautions import BURIED_LINES
+from fieldmap.show.text.decide.cautions import BURIED_LINES
 from fieldmap.show.text.language import _, later
 
 if TYPE_CHECKING:

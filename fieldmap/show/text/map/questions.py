@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldmap.show.text.analysis import SKIES
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map import spots
+from fieldmap.show.text.site.analysis import SKIES
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

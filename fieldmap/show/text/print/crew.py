@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.decide.materials import item
 from fieldmap.show.text.language import _, later, plural
-from fieldmap.show.text.materials import item
 from fieldmap.show.text.names import cover, listed
 from layers.cover import COVERS
 

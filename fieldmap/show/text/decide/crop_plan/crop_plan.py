@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN
 from fieldmap.model.season_year import monday_of, next_date, week_of
 from fieldmap.show.text import names, quantities
-from fieldmap.show.text.cover_use import cover_name, covers_and_hands
+from fieldmap.show.text.decide.crop_plan.cover_use import cover_name, covers_and_hands
 from fieldmap.show.text.language import _, later
 from fieldmap.show.text.sentence import say_all
 

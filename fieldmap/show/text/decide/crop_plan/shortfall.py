@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldmap.show.text import names
-from fieldmap.show.text.cover_use import cover_name
+from fieldmap.show.text.decide.crop_plan.cover_use import cover_name
 from fieldmap.show.text.language import _, later, plural
 from fieldmap.show.text.sentence import say
 

@@ -1,0 +1,1 @@
+"""What was decided, in words: a module for each room or module of `decide`."""

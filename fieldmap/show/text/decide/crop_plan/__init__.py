@@ -1,0 +1,1 @@
+"""What stands where, what covers do, and what found no bed, in words."""

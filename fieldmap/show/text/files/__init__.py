@@ -1,0 +1,1 @@
+"""What files hold, in words."""

@@ -1,0 +1,1 @@
+"""What plans and a season taught, in words."""
