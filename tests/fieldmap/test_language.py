@@ -23,6 +23,8 @@ from fieldmap import read as reading
 from fieldmap.cache import Store
 from fieldmap.decide.layout import bearings
 from fieldmap.decide.ranking.groups import GROUPS
+from fieldmap.decide.tonight import evenings
+from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.errors import SiteError
 from fieldmap.model.site import KINDS
 from fieldmap.plan import make_plan
@@ -148,7 +150,6 @@ HELP = ("Typer", "Option", "Argument", "command", "callback")
 # module: how they begin, and what they are.
 NOT_SENTENCES = {
     "show/layer_styles.py": (":root {",),  # a rule of a style sheet
-    "read/toml.py": ("\\(at (?:line",),  # a message of tomllib
 }
 # What data is called, in files and in code; people read another word for it.
 DATA_NAMES = {
@@ -452,10 +453,12 @@ def test_nothing_that_is_kept_for_the_next_plan_holds_text(spanish):
 
 def test_the_wall_says_the_same_in_spanish_as_in_english(spanish):
     plan = spanish[1]
+    round_ = evening_round(plan.site, plan.beds)
+    nights = evenings(round_, "clear", "calm", "metric")
     tables = []
     for code in ("en", "es"):
         with spoken(language.language(code, "GB")):
-            tables.append(wall.blocks(plan)[1].rows)
+            tables.append(wall.blocks(nights, "metric")[1].rows)
     english, other = tables
     assert [low for low, _said in english] == [
         low.replace(" a ", " to ") for low, _said in other

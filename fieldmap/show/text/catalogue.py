@@ -53,7 +53,7 @@ def _files() -> tuple[Mapping[str, Any], ...]:
 
 
 def extract(
-    file: IO[bytes], _keywords: object, _tags: object, _options: object
+    file: IO[bytes], *_given: object, **_options: object
 ) -> Iterator[tuple[int, str, str | tuple[str, str], list[str]]]:
     """Every text of a file, for the tool that gathers them for translation."""
     for text in _every(tomllib.load(file)):

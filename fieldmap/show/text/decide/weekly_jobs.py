@@ -116,7 +116,7 @@ def _crop_left_out(fact: Fact, _units: Units) -> str:
         fact["days"],
         crop=names.started(_(fact["crop"])),
         beds=_beds(fact["beds"]),
-        wanted=f"{fact['least_days']:.0f}",
+        wanted=round(fact["least_days"]),
     )
 
 
