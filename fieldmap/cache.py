@@ -7,16 +7,14 @@ import hashlib
 import json
 import os
 import zipfile
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from importlib import metadata, resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 Arrays = dict[str, np.ndarray[Any, Any]]
 

@@ -1,7 +1,5 @@
 """What goes wrong in the user's words; only the command turns it into exit code 1."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any

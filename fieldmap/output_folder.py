@@ -3,26 +3,20 @@
 It knows no plan: a callback writes the files into a folder beside its place.
 """
 
-from __future__ import annotations
-
 import hashlib
 import json
 import os
 import shutil
 import sys
 import tempfile
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fieldmap.cache import Arrays, Store
 from fieldmap.errors import PlanError, problem
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
-
-    from fieldmap.cache import Arrays, Store
 
 LIST_KEY = "files"  # in plan.json: the names of all files that belong to the folder
 

@@ -1,14 +1,18 @@
 """What fits together: tunnels, beds around them, their order, and how it was made."""
 
-from __future__ import annotations
-
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from importlib import metadata
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
+
+import geopandas as gpd
 
 from fieldmap import analyse
-from fieldmap.analyse.bed_means import bed_means
+from fieldmap.analyse.bed_means import BedMeans, bed_means
 from fieldmap.analyse.cold_air import barriers, flow_lines, pockets
+from fieldmap.analyse.cold_air.flow_lines import FlowLine
+from fieldmap.analyse.fields import Analysis
+from fieldmap.cache import Store
 from fieldmap.decide import (
     crop_plan,
     marks,
@@ -19,35 +23,22 @@ from fieldmap.decide import (
     what_if,
 )
 from fieldmap.decide.calendar import direct_sun, planting_dates, soil_warming
+from fieldmap.decide.crop_plan import CropPlan
 from fieldmap.decide.layout import cautions
-from fieldmap.decide.layout.choose import as_tunnels_see_it, choose_layouts
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.layout.choose import Layout, as_tunnels_see_it, choose_layouts
 from fieldmap.decide.layout.fill import fill_plots
 from fieldmap.decide.layout.hints import hints
-from fieldmap.decide.stakes import place_stakes
+from fieldmap.decide.marks import MarkComparison
+from fieldmap.decide.materials import Materials
+from fieldmap.decide.stakes import Staking, place_stakes
+from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet, TunnelSites
 from fieldmap.decide.tunnels import light as tunnel_light
+from fieldmap.decide.weekly_jobs import Schedule
 from fieldmap.errors import PlanError, problem
-from fieldmap.model.fact import Fact
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    import geopandas as gpd
-
-    from fieldmap.analyse.bed_means import BedMeans
-    from fieldmap.analyse.cold_air.flow_lines import FlowLine
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.cache import Store
-    from fieldmap.decide.crop_plan import CropPlan
-    from fieldmap.decide.layout.beds import Bed
-    from fieldmap.decide.layout.choose import Layout
-    from fieldmap.decide.marks import MarkComparison
-    from fieldmap.decide.materials import Materials
-    from fieldmap.decide.stakes import Staking
-    from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet, TunnelSites
-    from fieldmap.decide.weekly_jobs import Schedule
-    from fieldmap.model.fact import Progress
-    from fieldmap.model.settings import Files, Settings
-    from fieldmap.model.site import Site
+from fieldmap.model.fact import Fact, Progress
+from fieldmap.model.settings import Files, Settings
+from fieldmap.model.site import Site
 
 # True of every plan.
 CAUTIONS = tuple(

@@ -6,30 +6,21 @@ the one place where the layers meet, and this module is its table of contents.
 `bed_means` reads the fields under beds; `climatology` makes dates of a weather record.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
-from typing import TYPE_CHECKING
+
+import geopandas as gpd
 
 from fieldmap.analyse import light, water, wind
 from fieldmap.analyse.cold_air import offset
 from fieldmap.analyse.cold_air.ground import flow_ground
 from fieldmap.analyse.fields import Analysis, LightFields, TerrainFields
-from fieldmap.analyse.skyline import skyline
-from fieldmap.model.fact import Fact
-from fieldmap.model.raster import common, grown, within
+from fieldmap.analyse.skyline import Skyline, skyline
+from fieldmap.cache import Store
+from fieldmap.model.fact import Fact, Progress
+from fieldmap.model.raster import Bounds, Raster, Window, common, grown, within
+from fieldmap.model.site import Site
 from layers import terrain
-
-if TYPE_CHECKING:
-    import geopandas as gpd
-
-    from fieldmap.analyse.skyline import Skyline
-    from fieldmap.cache import Store
-    from fieldmap.model.fact import Progress
-    from fieldmap.model.raster import Bounds, Raster, Window
-    from fieldmap.model.site import Site
-    from layers._grid import Grid
-
+from layers._grid import Grid
 
 SHOWN_AROUND_M = 60.0  # ground shown around the plots
 EVERYWHERE = (slice(None), slice(None))

@@ -1,25 +1,18 @@
 """Analysis -> what each bed gets of it: means by exact shares, worked out once."""
 
-from __future__ import annotations
-
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
+from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse import zonal_means
+from fieldmap.analyse.fields import Analysis
+from fieldmap.model.raster import Raster
 from fieldmap.model.site import cells_in
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import numpy.typing as npt
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.model.raster import Raster
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -1,29 +1,23 @@
 """A weather record as the dates of its years: freezes and warmth at any limit."""
 
-from __future__ import annotations
-
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
+import pandas as pd
 
+from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import SeasonYear
+from fieldmap.model.site import WeatherRecord
 from layers import coldair, freeze, nights, odds, warmth
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import numpy.typing as npt
-    import pandas as pd
-
-    from fieldmap.model.crops import Crop
-    from fieldmap.model.season_year import SeasonYear
-    from fieldmap.model.site import WeatherRecord
-
-    Floats = npt.NDArray[np.float64]
-    Flags = npt.NDArray[np.bool_]
-    Whole = npt.NDArray[np.intp]
+Floats = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+Whole = npt.NDArray[np.intp]
 
 SPRING_DAYS = 212  # the first seven months of a season-year
 FEWEST_YEARS = 10  # from which odds are read off the years themselves

@@ -1,17 +1,12 @@
 """What the ground does to sun, cold air and water, as rasters on one grid."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from fieldmap.analyse import water
-
-if TYPE_CHECKING:
-    from fieldmap.analyse.cold_air.flow import Night
-    from fieldmap.analyse.skyline import Skyline
-    from fieldmap.model.fact import Fact
-    from fieldmap.model.raster import Raster
+from fieldmap.analyse.cold_air.flow import Night
+from fieldmap.analyse.skyline import Skyline
+from fieldmap.model.fact import Fact
+from fieldmap.model.raster import Raster
 
 
 @dataclass(frozen=True)

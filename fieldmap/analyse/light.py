@@ -1,26 +1,20 @@
 """Light on the ground, month by month: the sky over the plots, cut by the skyline."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 import numpy as np
+import numpy.typing as npt
 
-from fieldmap.model.fact import Fact
+from fieldmap.analyse.skyline import Skyline
+from fieldmap.cache import Arrays, Store
+from fieldmap.model.fact import Fact, Progress
+from fieldmap.model.raster import Raster
+from fieldmap.model.settings import Sun
+from fieldmap.model.site import Site, TypicalYear
 from layers import horizon, sunlight
-
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from fieldmap.analyse.skyline import Skyline
-    from fieldmap.cache import Arrays, Store
-    from fieldmap.model.fact import Progress
-    from fieldmap.model.raster import Raster
-    from fieldmap.model.settings import Sun
-    from fieldmap.model.site import Site, TypicalYear
-    from layers._grid import Grid
+from layers._grid import Grid
 
 # The sun of any common year serves; this one is kept so that results stay the same.
 SUN_YEAR = 2025

@@ -1,20 +1,14 @@
 """What stands around the plots, as grids: solid things, crowns, and their leaves."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+import geopandas as gpd
 import numpy as np
+import numpy.typing as npt
 from rasterio import features
 
+from fieldmap.model.raster import Raster
 from fieldmap.model.site import STANDING
-
-if TYPE_CHECKING:
-    import geopandas as gpd
-    import numpy.typing as npt
-
-    from fieldmap.model.raster import Raster
 
 # Share of the light that a crown lets through (common practice, no source): bare
 # branches are no July shade, and no open ground either.

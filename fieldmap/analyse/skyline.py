@@ -1,27 +1,20 @@
 """What one sees all round from each cell: hills, walls and crowns above level."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 from scipy import ndimage
 
 from fieldmap.analyse import obstacle_grids
-from fieldmap.model.fact import Fact
-from fieldmap.model.raster import grown
+from fieldmap.cache import Arrays, Store
+from fieldmap.model.fact import Fact, Progress
+from fieldmap.model.raster import Raster, Window, grown
+from fieldmap.model.site import MeasuredSkyline, Site
 from layers import horizon, sunlight
 
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from fieldmap.cache import Arrays, Store
-    from fieldmap.model.fact import Progress
-    from fieldmap.model.raster import Raster, Window
-    from fieldmap.model.site import MeasuredSkyline, Site
-
-    Cube = npt.NDArray[np.float32]
+Cube = npt.NDArray[np.float32]
 
 # The reach of a crown's shade that is followed (a choice): a tree of 26 m throws it in a
 # sun of 10°.

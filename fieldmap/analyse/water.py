@@ -1,16 +1,10 @@
 """Where rain water gathers, by the shape of the ground."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
 import numpy as np
 
+from fieldmap.cache import Arrays, Store
+from fieldmap.model.raster import Raster
 from layers import drainage
-
-if TYPE_CHECKING:
-    from fieldmap.cache import Arrays, Store
-    from fieldmap.model.raster import Raster
 
 # From this wetness index on ground counts as a place where water gathers: what drains
 # through a metre of contour comes to 220 m on a grade of one in a hundred (a choice, no

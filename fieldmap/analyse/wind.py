@@ -1,25 +1,16 @@
 """How much of the open wind is left behind what stands around."""
 
-from __future__ import annotations
+from collections.abc import Sequence
 
-from typing import TYPE_CHECKING
-
+import geopandas as gpd
 import numpy as np
 
 from fieldmap.analyse import obstacle_grids
-from fieldmap.model.fact import Fact
-from fieldmap.model.raster import grown, within
+from fieldmap.cache import Arrays, Store
+from fieldmap.model.fact import Fact, Progress
+from fieldmap.model.raster import Raster, Window, grown, within
+from fieldmap.model.settings import Wind
 from layers import shelter
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import geopandas as gpd
-
-    from fieldmap.cache import Arrays, Store
-    from fieldmap.model.fact import Progress
-    from fieldmap.model.raster import Raster, Window
-    from fieldmap.model.settings import Wind
 
 # The winds of `site.toml`, in the order of `Analysis.wind_share`.
 WINDS = ("prevailing", "storm", "summer_breeze")

@@ -1,29 +1,23 @@
 """Which cells lie under an outline, and by how much: exact shares for zonal means."""
 
-from __future__ import annotations
-
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 import shapely
+from affine import Affine
 from exactextract import exact_extract
 from exactextract.feature import JSONFeatureSource
 from exactextract.raster import NumPyRasterSource
 from scipy import sparse
 from shapely.geometry import mapping
+from shapely.geometry.base import BaseGeometry
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+from fieldmap.model.raster import Raster
 
-    import numpy.typing as npt
-    from affine import Affine
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.model.raster import Raster
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 # Shares are kept in single precision by the library: what is missing of a whole outline
 # beyond this lies outside the grid.

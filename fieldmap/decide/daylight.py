@@ -1,7 +1,5 @@
 """What the light of a day is good for, and when it comes."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 Enough = Literal["yes", "just", "no"]

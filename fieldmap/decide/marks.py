@@ -1,11 +1,13 @@
 """What the grower saw on the ground beside what was computed of it."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from collections.abc import Sequence
+from typing import Literal, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
+from shapely.geometry.base import BaseGeometry
 
+from fieldmap.analyse.fields import Analysis
 from fieldmap.decide.ranking.by_night import SAME_LIGHT
 from fieldmap.model.fact import Fact
 from fieldmap.model.site import (
@@ -17,15 +19,7 @@ from fieldmap.model.site import (
     marked_cells,
 )
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import numpy.typing as npt
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.analyse.fields import Analysis
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 Answer = Literal["agrees", "disagrees", "unclear"]
 

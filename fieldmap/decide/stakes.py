@@ -1,26 +1,19 @@
 """Where to drive stakes: one tape along one baseline for each block, and its diagonal."""
 
-from __future__ import annotations
-
 import itertools
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 import shapely
-from pyproj import Transformer
+from pyproj import CRS, Transformer
 
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.coordinates import WGS84, transformer
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
-
-    import numpy.typing as npt
-    from pyproj import CRS
-
-    from fieldmap.decide.layout.beds import Bed
-    from fieldmap.decide.tunnels import TunnelPlace
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 
 class Stake(NamedTuple):

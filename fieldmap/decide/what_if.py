@@ -1,41 +1,32 @@
 """What each change of the surroundings would do: to beds, and to whoever is below."""
 
-from __future__ import annotations
-
 import hashlib
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
+import geopandas as gpd
 import numpy as np
+import numpy.typing as npt
 from rasterio import features
+from shapely.geometry.base import BaseGeometry
 
 from fieldmap import analyse
 from fieldmap.analyse import wind
-from fieldmap.analyse.bed_means import bed_means
+from fieldmap.analyse.bed_means import BedMeans, bed_means
+from fieldmap.analyse.cold_air.flow import Night
+from fieldmap.analyse.fields import Analysis
+from fieldmap.cache import Store
 from fieldmap.decide import tunnels
 from fieldmap.decide.calendar import monte_carlo, planting_dates
+from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.estimate import Estimate
-from fieldmap.model.fact import Fact
+from fieldmap.model.fact import Fact, Progress
+from fieldmap.model.site import Alternative, Site
 from layers import coldair
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
-
-    import geopandas as gpd
-    import numpy.typing as npt
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.analyse.bed_means import BedMeans
-    from fieldmap.analyse.cold_air.flow import Night
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.cache import Store
-    from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.decide.layout.beds import Bed
-    from fieldmap.decide.tunnels import TunnelPlace
-    from fieldmap.model.fact import Fact, Progress
-    from fieldmap.model.site import Alternative, Site
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 # Shade reaches so many heights: a sun of 3° throws it that far. Nearer light is worked
 # out anew, farther light is kept (a choice).

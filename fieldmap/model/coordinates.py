@@ -1,7 +1,5 @@
 """Coordinate reference systems, and the way from one to another."""
 
-from __future__ import annotations
-
 import functools
 
 import pyproj

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Literal
+from collections.abc import Mapping
+from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints, model_validator
 
 from fieldmap.errors import problem, require
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.settings import Choices, CropClass
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 # Leaves near the ground run colder than the screen on a clear calm night (a range of
 # 2-4 °C is common; 2 and 0-4 are taken: common practice, no source).

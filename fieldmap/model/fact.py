@@ -1,7 +1,5 @@
 """What was found, apart from the sentence that says it."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any

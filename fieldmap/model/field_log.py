@@ -1,11 +1,7 @@
 """What happened on the beds: plantings, losses to frost, last days, and lows."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Literal, NamedTuple
-
-if TYPE_CHECKING:
-    from datetime import date
+from datetime import date
+from typing import Literal, NamedTuple
 
 What = Literal["planted", "lost", "held", "low"]
 WHATS: tuple[What, ...] = ("planted", "lost", "held", "low")

@@ -1,7 +1,5 @@
 """How finely differences of temperature are shown: no finer than they are known."""
 
-from __future__ import annotations
-
 STEP_C = 0.5  # the finest step of an offset that people are shown
 
 

@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
+import pyproj
+from affine import Affine
 from rasterio.transform import from_origin
 from scipy import ndimage
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    import numpy.typing as npt
-    import pyproj
-    from affine import Affine
 
 Bounds = tuple[float, float, float, float]  # west, south, east, north
 Window = tuple[slice, slice]  # rows and columns

@@ -4,8 +4,6 @@ Days are numbered from 1 to 365. A number stands for the same day of the calenda
 year: 29 February shares the number of 28 February, as in `layers.freeze`.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from datetime import date, timedelta

@@ -1,36 +1,29 @@
 """A site: what was read from one folder, and what must hold of it."""
 
-from __future__ import annotations
-
 import string
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from pathlib import Path
 
+import geopandas as gpd
 import numpy as np
+import numpy.typing as npt
+import pandas as pd
+import pyproj
 import shapely
 from rasterio import features
 from scipy import ndimage
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from fieldmap.model.coordinates import WGS84, transformer
+from fieldmap.model.crops import Crop
 from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
+from fieldmap.model.observed import Observed, Range
+from fieldmap.model.raster import Raster
 from fieldmap.model.season_year import SeasonYear
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
-    from pathlib import Path
-
-    import geopandas as gpd
-    import numpy.typing as npt
-    import pandas as pd
-    import pyproj
-    from shapely.geometry import Polygon
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.model.crops import Crop
-    from fieldmap.model.fact import Fact
-    from fieldmap.model.observed import Observed, Range
-    from fieldmap.model.raster import Raster
-    from fieldmap.model.settings import Settings, Station
+from fieldmap.model.settings import Settings, Station
 
 # What may stand or lie around a plot. Those that have a height cast shade and, but for
 # single trees and overhead lines, stand in the way of cold air.

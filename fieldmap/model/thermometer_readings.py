@@ -1,17 +1,13 @@
 """Thermometers on the spot: where and how they hang, and what they read."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-    import pandas as pd
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
 
-    Floats = npt.NDArray[np.float64]
-    Mask = npt.NDArray[np.bool_]
+Floats = npt.NDArray[np.float64]
+Mask = npt.NDArray[np.bool_]
 
 # Records are kept in a screen at 1.25 to 2 m (Snyder & de Melo-Abreu 2005, FAO).
 SCREEN_M = 1.25, 2.0

@@ -1,16 +1,16 @@
 """Crops as shipped and as the grower changed them, and which of them are wanted."""
 
-from __future__ import annotations
-
 import functools
 import typing
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from importlib import resources
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from fieldmap.errors import SettingsError, SiteError, joined, problem
+from fieldmap.errors import Problem, SettingsError, SiteError, joined, problem
 from fieldmap.model.crops import Crop, class_defaults
+from fieldmap.model.settings import CropChoice
 from fieldmap.read.door import SiteFile
 from fieldmap.read.toml import Table, read_table
 from fieldmap.read.wording import (
@@ -22,12 +22,6 @@ from fieldmap.read.wording import (
     said_by,
     what_is_right,
 )
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
-
-    from fieldmap.errors import Problem
-    from fieldmap.model.settings import CropChoice
 
 PACKAGED = "crops.toml"
 

@@ -1,20 +1,14 @@
 """The table of a CSV file, with the line on which each of its rows stands."""
 
-from __future__ import annotations
-
 import csv
 import io
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
 
-from fieldmap.errors import problem, site_error
+from fieldmap.errors import Problem, problem, site_error
+from fieldmap.read.door import SiteFile
 from fieldmap.read.wording import did_you_mean, either, refuse_any
-
-if TYPE_CHECKING:
-    from fieldmap.errors import Problem
-    from fieldmap.read.door import SiteFile
 
 # Factor and offset from the unit of a column to the one that is kept.
 Conversion = tuple[float, float]

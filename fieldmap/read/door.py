@@ -5,19 +5,14 @@ than what such a file may be: never a device, a pipe, another place of the disk,
 anything on a network.
 """
 
-from __future__ import annotations
-
 import hashlib
 import stat
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath, PureWindowsPath
-from typing import TYPE_CHECKING
 
 from fieldmap.errors import Problem, SiteError, problem, site_error
 from fieldmap.read.wording import fault_of_name, nearest, quoted
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
 
 CHOICES_FILE = "site.toml"
 # People write these by hand; the crops that are shipped fill 15 kB.

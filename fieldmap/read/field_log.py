@@ -1,29 +1,22 @@
 """What happened: one line for each planting, loss, last day or low, as CSV."""
 
-from __future__ import annotations
-
+from collections.abc import Collection, Iterator, Mapping
 from datetime import date
-from typing import TYPE_CHECKING
+from pathlib import Path
 
-from fieldmap.errors import SiteError, problem, site_error
+from fieldmap.errors import Problem, SiteError, problem, site_error
 from fieldmap.model.field_log import WHATS, Happened
 from fieldmap.read import door
 from fieldmap.read.csv_table import (
     AS_IT_IS,
     FROM_FAHRENHEIT,
+    CsvTable,
     day_of,
     number_of,
     read_csv,
 )
 from fieldmap.read.wording import either, nearest, quoted, refuse_any
 from layers.cover import COVERS
-
-if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Mapping
-    from pathlib import Path
-
-    from fieldmap.errors import Problem
-    from fieldmap.read.csv_table import CsvTable
 
 EXAMPLE = "date,bed,what,crop,cover,low_c"
 NEEDED = ("date", "bed", "what")

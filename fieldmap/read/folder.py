@@ -1,16 +1,30 @@
 """A site folder to a `Site`, or to every problem in it at once."""
 
-from __future__ import annotations
-
+from collections.abc import Callable, Collection, Iterator, Mapping
 from functools import partial
-from typing import TYPE_CHECKING, NamedTuple, ParamSpec, TypeVar
+from pathlib import Path
+from typing import NamedTuple, ParamSpec, TypeVar
 
-from fieldmap.errors import FieldmapError, SiteError, site_error
+import geopandas as gpd
+
+from fieldmap.errors import FieldmapError, Problem, SiteError, site_error
 from fieldmap.model.coordinates import WGS84
+from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
 from fieldmap.model.observed import FILE as OBSERVED_FILE
-from fieldmap.model.settings import Files
-from fieldmap.model.site import Site
+from fieldmap.model.observed import Observed
+from fieldmap.model.raster import Raster
+from fieldmap.model.settings import Files, Settings
+from fieldmap.model.site import (
+    Alternative,
+    Mark,
+    MeasuredSkyline,
+    OwnBed,
+    Site,
+    Stood,
+    TypicalYear,
+    WeatherRecord,
+)
 from fieldmap.read import door, place, sky
 from fieldmap.read.crops import choose, packaged_crops, read_crops
 from fieldmap.read.door import CHOICES_FILE, SiteFile
@@ -36,27 +50,6 @@ from fieldmap.read.outlines.what_if import imagine
 from fieldmap.read.settings import draft_choices
 from fieldmap.read.weather import stations
 from fieldmap.read.weather.files import read_weather
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterator, Mapping
-    from pathlib import Path
-
-    import geopandas as gpd
-
-    from fieldmap.errors import Problem
-    from fieldmap.model.crops import Crop
-    from fieldmap.model.observed import Observed
-    from fieldmap.model.raster import Raster
-    from fieldmap.model.settings import Settings
-    from fieldmap.model.site import (
-        Alternative,
-        Mark,
-        MeasuredSkyline,
-        OwnBed,
-        Stood,
-        TypicalYear,
-        WeatherRecord,
-    )
 
 Given = ParamSpec("Given")
 Read = TypeVar("Read")

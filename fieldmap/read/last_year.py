@@ -1,13 +1,13 @@
 """What stood on the beds last year: one line for each bed and crop."""
 
-from __future__ import annotations
+from collections.abc import Iterator, Mapping
 
-from typing import TYPE_CHECKING
-
-from fieldmap.errors import SiteError, joined, problem
+from fieldmap.errors import Problem, SiteError, joined, problem
+from fieldmap.model.crops import Crop
 from fieldmap.model.site import Stood
 from fieldmap.read.crops import named
-from fieldmap.read.csv_table import read_csv
+from fieldmap.read.csv_table import CsvTable, read_csv
+from fieldmap.read.door import SiteFile
 from fieldmap.read.wording import (
     did_you_mean,
     fault_of_name,
@@ -15,14 +15,6 @@ from fieldmap.read.wording import (
     quoted,
     refuse_any,
 )
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-
-    from fieldmap.errors import Problem
-    from fieldmap.model.crops import Crop
-    from fieldmap.read.csv_table import CsvTable
-    from fieldmap.read.door import SiteFile
 
 COLUMNS = ("bed", "crop")
 FAMILY = "family"

@@ -1,21 +1,14 @@
 """`observed.toml` to what it says was learnt."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from pydantic import ValidationError
 
-from fieldmap.errors import joined, problem, site_error
+from fieldmap.errors import Problem, joined, problem, site_error
 from fieldmap.model.observed import FILE, Observed
 from fieldmap.read import door
 from fieldmap.read.toml import read_table
 from fieldmap.read.wording import said_by
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from fieldmap.errors import Problem
 
 
 def read_observed(folder: Path) -> Observed | None:

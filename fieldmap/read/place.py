@@ -1,16 +1,10 @@
 """Where on earth a site lies: working CRS, grid and true north, time zone."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
+import geopandas as gpd
 import pyproj
 import tzfpy
 
 from fieldmap.model.coordinates import WGS84
-
-if TYPE_CHECKING:
-    import geopandas as gpd
 
 # A 200 m row is then at most 20 cm off, and slopes are right to 0.1 %.
 LARGEST_SCALE_ERROR = 0.001

@@ -1,14 +1,14 @@
 """`site.toml` to `Settings`, every mistake in a sentence of its own."""
 
-from __future__ import annotations
-
 import typing
-from typing import TYPE_CHECKING, Any
+from collections.abc import Collection, Iterator, Sequence
+from pathlib import Path
+from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from fieldmap.errors import FieldmapError, SettingsError, joined, problem
-from fieldmap.model.settings import Settings
+from fieldmap.errors import FieldmapError, Problem, SettingsError, joined, problem
+from fieldmap.model.settings import Settings, Units
 from fieldmap.read import door
 from fieldmap.read.door import CHOICES_FILE
 from fieldmap.read.toml import Table, read_table
@@ -20,13 +20,6 @@ from fieldmap.read.wording import (
     said_by,
     what_is_right,
 )
-
-if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Sequence
-    from pathlib import Path
-
-    from fieldmap.errors import Problem
-    from fieldmap.model.settings import Units
 
 FILE = CHOICES_FILE
 _NO_NAME = "(no name)"

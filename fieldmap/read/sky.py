@@ -1,28 +1,22 @@
 """What is known of the sky: a measured skyline, and an hourly year with its cloud."""
 
-from __future__ import annotations
-
 import warnings
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 import pvlib
 
 from fieldmap.errors import SiteError, site_error
 from fieldmap.model.fact import Fact
 from fieldmap.model.site import MeasuredSkyline, TypicalYear
-from fieldmap.read.csv_table import AS_IT_IS, number_of, read_csv
+from fieldmap.read.csv_table import AS_IT_IS, CsvTable, number_of, read_csv
+from fieldmap.read.door import SiteFile
 from fieldmap.read.place import distance_km
 from fieldmap.read.weather.hourly import no_typical_year
 from fieldmap.read.weather.stations import FARTHEST_STATION_KM
 from fieldmap.read.wording import quoted
-
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from fieldmap.read.csv_table import CsvTable
-    from fieldmap.read.door import SiteFile
 
 SKYLINE_COLUMNS = ("azimuth_deg", "elevation_deg")
 FEWEST_DIRECTIONS = 4

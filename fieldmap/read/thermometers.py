@@ -1,37 +1,30 @@
 """Night minima of thermometers on the spot: one line for each place and night."""
 
-from __future__ import annotations
-
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, NamedTuple
+from datetime import date
+from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
+import pyproj
+from shapely.geometry.base import BaseGeometry
 
-from fieldmap.errors import SiteError, joined, problem, site_error
+from fieldmap.errors import Problem, SiteError, joined, problem, site_error
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.thermometer_readings import Thermometers
 from fieldmap.read import door, place
 from fieldmap.read.csv_table import (
     AS_IT_IS,
     FROM_FAHRENHEIT,
+    CsvTable,
     day_of,
     number_of,
     read_csv,
     unit_or_name,
 )
 from fieldmap.read.wording import fault_of_name, perhaps, quoted, refuse_any
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-    from datetime import date
-    from pathlib import Path
-
-    import pyproj
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.errors import Problem
-    from fieldmap.read.csv_table import CsvTable
 
 # Column of the file -> fact of the record, and how to come to its unit.
 NUMBERS = {

@@ -1,16 +1,11 @@
 """TOML files to tables, with what cannot be read in a sentence."""
 
-from __future__ import annotations
-
 import re
 import tomllib
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from fieldmap.errors import SiteError, problem, site_error
-
-if TYPE_CHECKING:
-    from fieldmap.errors import Problem
-    from fieldmap.read.door import SiteFile
+from fieldmap.errors import Problem, SiteError, problem, site_error
+from fieldmap.read.door import SiteFile
 
 Table = dict[str, Any]
 

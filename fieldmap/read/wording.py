@@ -1,17 +1,12 @@
 """How problems are worded: values, lists and the nearest right word."""
 
-from __future__ import annotations
-
 import difflib
 import unicodedata
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable, Sequence
+from typing import Any
 
 from fieldmap.errors import Problem, SiteError, joined, problem
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from fieldmap.model.settings import Units
+from fieldmap.model.settings import Units
 
 METRES_PER_FOOT = 0.3048
 LONGEST_NAME = 200  # characters; longer ones are pasted by mistake

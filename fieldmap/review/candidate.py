@@ -1,33 +1,27 @@
 """One of several places that are compared: a site, a plot, or a place after a change."""
 
-from __future__ import annotations
-
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
+import geopandas as gpd
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from fieldmap.analyse import wind
 from fieldmap.decide.calendar import soil_warming
+from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.materials import Materials
+from fieldmap.decide.ranking import RankedBed
+from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.estimate import Estimate
+from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.site import DRIES_FIRST, PUDDLES
+from fieldmap.plan import Plan
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    import geopandas as gpd
-    import numpy.typing as npt
-
-    from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.decide.layout.beds import Bed
-    from fieldmap.decide.materials import Materials
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.decide.tunnels import TunnelPlace
-    from fieldmap.model.season_year import SeasonYear
-    from fieldmap.plan import Plan
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 DARKEST, BRIGHTEST = 12, 7  # months of the north
 

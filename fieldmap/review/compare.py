@@ -7,12 +7,13 @@ Light must differ by a twentieth, and so must areas. What has no range (wind, sl
 pockets, wet ground) is shown and not marked.
 """
 
-from __future__ import annotations
-
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from fieldmap.decide.calendar import monte_carlo
 from fieldmap.decide.ranking.by_days import FEWEST_DAYS
@@ -20,22 +21,13 @@ from fieldmap.decide.ranking.by_night import SAME_LIGHT
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import SeasonYear
+from fieldmap.plan import Plan
 from fieldmap.review import candidate
-from fieldmap.review.candidate import Candidate
+from fieldmap.review.candidate import Candidate, CandidateDates
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-    from pathlib import Path
-
-    import numpy.typing as npt
-
-    from fieldmap.model.season_year import SeasonYear
-    from fieldmap.plan import Plan
-    from fieldmap.review.candidate import CandidateDates
-
-    Floats = npt.NDArray[np.float64]
-    # [i, j] says that i is known to be better than j.
-    Beats = npt.NDArray[np.bool_]
+Floats = npt.NDArray[np.float64]
+Beats = npt.NDArray[np.bool_]
 
 BETTER, WORSE, ALIKE = "better", "worse", ""
 LIGHT = ("winter_light_mj_m2_day", "summer_light_mj_m2_day")

@@ -3,26 +3,22 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+import pandas as pd
 
 from fieldmap.analyse import climatology
 from fieldmap.decide.calendar import bed_temperatures
+from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
+from fieldmap.model.field_log import Happened
 from fieldmap.model.season_year import nearest_date
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
-
-    import pandas as pd
-
-    from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.model.field_log import Happened
-    from fieldmap.plan import Plan
+from fieldmap.plan import Plan
 
 # A loss to frost after more days than this is one of autumn's (a choice).
 LOSS_DAYS = 90

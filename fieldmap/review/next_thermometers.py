@@ -1,27 +1,21 @@
 """Where the next thermometer teaches most: where the prediction spreads most."""
 
-from __future__ import annotations
+from collections.abc import Sequence
+from typing import NamedTuple
 
-from typing import TYPE_CHECKING, NamedTuple
-
+import geopandas as gpd
 import numpy as np
+import numpy.typing as npt
 import shapely
 
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.estimate import Estimate
+from fieldmap.model.raster import Raster
 from fieldmap.model.site import cells_in
 from layers import loggers
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import geopandas as gpd
-    import numpy.typing as npt
-
-    from fieldmap.decide.layout.beds import Bed
-    from fieldmap.model.raster import Raster
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 # No nearer than this to another, and so many are named (choices).
 APART_M = 30.0

@@ -1,28 +1,23 @@
 """Thermometers on the spot -> what they teach: a rate of cold air, and the site's bias."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
+import pandas as pd
 
 from fieldmap.analyse import climatology
 from fieldmap.analyse.cold_air import flow
+from fieldmap.analyse.fields import ColdAirFields
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.observed import Observed, Range
+from fieldmap.model.thermometer_readings import Thermometers
 from layers import loggers
 
-if TYPE_CHECKING:
-    import numpy.typing as npt
-    import pandas as pd
-
-    from fieldmap.analyse.fields import ColdAirFields
-    from fieldmap.model.thermometer_readings import Thermometers
-
-    Floats = npt.NDArray[np.float64]
-    Mask = npt.NDArray[np.bool_]
+Floats = npt.NDArray[np.float64]
+Mask = npt.NDArray[np.bool_]
 
 # Thermometers hang alike when their heights differ by no more than this (a choice).
 ALIKE_M = 0.5

@@ -1,7 +1,5 @@
 """HTML pages: one shell for all, and templates that are files beside their modules."""
 
-from __future__ import annotations
-
 from functools import cache
 from importlib import resources
 from typing import Any

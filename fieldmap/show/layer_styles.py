@@ -3,18 +3,14 @@
 Colours can be told apart by eyes of every kind, and run light to dark for grey printers.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Iterable
+from typing import NamedTuple
 
 import matplotlib as mpl
 import numpy as np
 from matplotlib.colors import to_hex
 
 from fieldmap.analyse.water import DRY_BELOW, GATHERS_FROM
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
 
 def ramp(palette: str, places: Iterable[float]) -> tuple[str, ...]:

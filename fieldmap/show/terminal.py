@@ -1,22 +1,16 @@
 """A plan as two short tables for the terminal."""
 
-from __future__ import annotations
-
 import itertools
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 
+from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.ranking.groups import GROUPS
+from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, month_name
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
-
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.decide.tunnels import TunnelPlace
-    from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.quantities import Units
 
 MOST_RUNS = 3
 

@@ -1,28 +1,21 @@
 """Analysis -> barriers: things that cold air stands behind, by name and side."""
 
-from __future__ import annotations
-
 import itertools
 from collections import defaultdict
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+import geopandas as gpd
 import numpy as np
+import numpy.typing as npt
 import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.cold_air import flow
 from fieldmap.analyse.cold_air.ground import nearest_eighth
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    import geopandas as gpd
-    import numpy.typing as npt
-    from shapely.geometry import Polygon
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.model.raster import Raster
+from fieldmap.analyse.fields import Analysis
+from fieldmap.model.raster import Raster
 
 # What holds air back: so much deeper on one side than right across, over so much of its length
 # (choices, no source).

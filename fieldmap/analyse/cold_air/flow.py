@@ -1,33 +1,26 @@
 """One still night: what the cold air meets, and three runs that carry the unknown."""
 
-from __future__ import annotations
-
 import math
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
 
+import geopandas as gpd
 import numpy as np
+import numpy.typing as npt
+import pandas as pd
 import shapely
 from rasterio import features
 
+from fieldmap.analyse.cold_air.ground import FlowGround
 from fieldmap.analyse.light import SUN_YEAR
-from fieldmap.model.fact import Fact
+from fieldmap.cache import Arrays, Store
+from fieldmap.model.fact import Fact, Progress
+from fieldmap.model.raster import Raster
 from fieldmap.model.site import cells_in
 from layers import coldair, horizon, sunlight
 
-if TYPE_CHECKING:
-    import geopandas as gpd
-    import numpy.typing as npt
-    import pandas as pd
-
-    from fieldmap.analyse.cold_air.ground import FlowGround
-    from fieldmap.cache import Arrays, Store
-    from fieldmap.model.fact import Progress
-    from fieldmap.model.raster import Raster
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 SECTORS = 16  # of the sky that the production of cold air sees
 WHOLE = (slice(None), slice(None))

@@ -1,26 +1,21 @@
 """Night -> flow lines: where cold air runs on a still night, evenly spaced."""
 
-from __future__ import annotations
-
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 from scipy.spatial import cKDTree
 from shapely.geometry import LineString
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
+from fieldmap.analyse.cold_air.flow import Night
+from fieldmap.analyse.fields import Analysis
+from fieldmap.cache import Arrays, Store
+from fieldmap.model.raster import Bounds
 
-    import numpy.typing as npt
-
-    from fieldmap.analyse.cold_air.flow import Night
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.cache import Arrays, Store
-    from fieldmap.model.raster import Bounds
-
-    Floats = npt.NDArray[np.float64]
-    Point = tuple[float, float]  # east, north
+Floats = npt.NDArray[np.float64]
+Point = tuple[float, float]  # east, north
 
 # Between lines of a level, the widest first: each is for a closer look (choices).
 SPACINGS_M = (80.0, 40.0, 20.0)

@@ -1,27 +1,20 @@
 """Heights that cold air and rain water run over, and what drains in from beyond them."""
 
-from __future__ import annotations
-
 import math
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Iterable
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 from rasterio.transform import from_origin
+from shapely.geometry.base import BaseGeometry
 
 from fieldmap.model.fact import Fact
-from fieldmap.model.site import cells_in
+from fieldmap.model.raster import Bounds, Raster, Window
+from fieldmap.model.site import Site, cells_in
 from layers import drainage
 from layers._grid import block_means
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    import numpy.typing as npt
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.model.raster import Bounds, Raster, Window
-    from fieldmap.model.site import Site
 
 # Cells of the flow; doubled until there are no more than so many (choices: the pattern
 # is alike at 5 and 10 m, and a run stays a matter of seconds).

@@ -1,40 +1,34 @@
 """Where cold air lies around the plots, and how much colder that makes a place."""
 
-from __future__ import annotations
-
+from collections.abc import Iterable
 from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
+from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.cold_air import flow
+from fieldmap.analyse.cold_air.flow import Night
+from fieldmap.analyse.cold_air.ground import FlowGround
 from fieldmap.analyse.fields import ColdAirFields
-from fieldmap.model.fact import Fact
+from fieldmap.cache import Arrays, Store
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact, Progress
+from fieldmap.model.raster import Raster, Window
 from fieldmap.model.site import (
     NEAR_M,
     SEEN_IS_RIGHT,
     WHITE_AT_DAWN,
+    Mark,
+    Site,
     cells_in,
     marked_cells,
 )
 from layers import coldair, drainage, evidence, terrain
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    import numpy.typing as npt
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.analyse.cold_air.flow import Night
-    from fieldmap.analyse.cold_air.ground import FlowGround
-    from fieldmap.cache import Arrays, Store
-    from fieldmap.model.estimate import Estimate
-    from fieldmap.model.fact import Progress
-    from fieldmap.model.raster import Raster, Window
-    from fieldmap.model.site import Mark, Site
-
-    Floats = npt.NDArray[np.float64]
-    Flags = npt.NDArray[np.bool_]
+Floats = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
 
 RATES, CENTRAL_RATE = len(coldair.DEPTH_RATES_C_M), 1
 # A place is compared with the ground within this radius, if there is so much of it.

@@ -1,20 +1,16 @@
 """Analysis -> cold pockets: outlined places where cold air lies."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
 from rasterio import features
 from shapely.geometry import box, shape
+from shapely.geometry.base import BaseGeometry
 
-if TYPE_CHECKING:
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.analyse.cold_air.barriers import Barrier
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.model.raster import Raster
+from fieldmap.analyse.cold_air.barriers import Barrier
+from fieldmap.analyse.fields import Analysis
+from fieldmap.model.raster import Raster
 
 # A pocket that is worth a name: so much deeper than on the middle of the plots, and so
 # large (choices, no source).

@@ -4,30 +4,22 @@ Clear calm nights take the bed's offset and what the cover is worth, other night
 height and the cover's least.
 """
 
-from __future__ import annotations
-
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
-from fieldmap.decide.calendar.monte_carlo import triangular
+from fieldmap.analyse.bed_means import BedMeans
+from fieldmap.decide.calendar.monte_carlo import Draws, triangular
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
+from fieldmap.model.site import Site
 from layers import coldair
 from layers.cover import COVERS
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    import numpy.typing as npt
-
-    from fieldmap.analyse.bed_means import BedMeans
-    from fieldmap.decide.calendar.monte_carlo import Draws
-    from fieldmap.model.site import Site
-
-    Floats = npt.NDArray[np.float64]
-    Whole = npt.NDArray[np.intp]
+Floats = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.intp]
 
 # Fall of temperature with height on nights that are not clear and calm (-7 to -4 °C/km,
 # from memory).

@@ -1,29 +1,21 @@
 """When in a single day each bed is in direct sun."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from datetime import date
 from zoneinfo import ZoneInfo
 
 import numpy as np
+import numpy.typing as npt
+import pandas as pd
 
+from fieldmap.analyse.fields import Analysis
 from fieldmap.analyse.light import sky_over
-from fieldmap.decide.layout.beds import points_in
+from fieldmap.analyse.skyline import Skyline
+from fieldmap.decide.layout.beds import Bed, points_in
+from fieldmap.model.site import Site
 from layers import sunlight
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import date
-
-    import numpy.typing as npt
-    import pandas as pd
-
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.analyse.skyline import Skyline
-    from fieldmap.decide.layout.beds import Bed
-    from fieldmap.model.site import Site
-
-    Spells = tuple[tuple[str, str], ...]
+Spells = tuple[tuple[str, str], ...]
 
 STEP_MINUTES = 2.0
 SHORTEST_STEPS = 5  # a glimpse under ten minutes is none

@@ -1,7 +1,5 @@
 """Months in which the door of a tunnel is watched daily."""
 
-from __future__ import annotations
-
 import pandas as pd
 
 OPEN_OUTSIDE_C = 8.0  # in sun, solid film: the air outside (common practice, no source)

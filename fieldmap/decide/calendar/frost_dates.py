@@ -2,29 +2,25 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
-from fieldmap.analyse.climatology import FEWEST_YEARS
+from fieldmap.analyse.climatology import FEWEST_YEARS, Record
 from fieldmap.decide.calendar.bed_temperatures import (
     CLEAR_STEP_C,
     OTHER_STEP_C,
+    Shifts,
     grid_c,
     stirred,
 )
+from fieldmap.decide.calendar.monte_carlo import Draws
+from fieldmap.model.crops import Crop
 from layers import odds
 
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from fieldmap.analyse.climatology import Record
-    from fieldmap.decide.calendar.bed_temperatures import Shifts
-    from fieldmap.decide.calendar.monte_carlo import Draws
-    from fieldmap.model.crops import Crop
-
-    Floats = npt.NDArray[np.float64]
-    Whole = npt.NDArray[np.intp]
+Floats = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.intp]
 
 
 class _Freezes(NamedTuple):

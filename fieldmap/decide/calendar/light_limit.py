@@ -4,25 +4,18 @@ Frost ends a crop; want of light stops its growth before that. A crop for autumn
 sown so early that its warmth adds up before either.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 import numpy as np
+import numpy.typing as npt
 
+from fieldmap.analyse.bed_means import BedMeans
+from fieldmap.analyse.climatology import Record
+from fieldmap.model.crops import Crop
 from fieldmap.model.season_year import DAYS, SeasonYear
 from layers import odds, sunlight, warmth
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import numpy.typing as npt
-
-    from fieldmap.analyse.bed_means import BedMeans
-    from fieldmap.analyse.climatology import Record
-    from fieldmap.model.crops import Crop
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 FROM_DAY = 182  # the half of the season-year in which growth may end
 # Years of which more of the days that count are missing are left out (a choice).

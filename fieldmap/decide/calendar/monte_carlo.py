@@ -4,8 +4,6 @@ Beds of one place share what is not known, so a difference between two of them i
 than either: each draw holds for all of them.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -3,14 +3,21 @@
 Early is the later of frost, soil and nights warm enough; late is the frost of autumn.
 """
 
-from __future__ import annotations
-
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
-from fieldmap.analyse.climatology import FEWEST_YEARS, read_record, station_odds
+from fieldmap.analyse.bed_means import BedMeans
+from fieldmap.analyse.climatology import (
+    FEWEST_YEARS,
+    Record,
+    StationOdds,
+    read_record,
+    station_odds,
+)
 from fieldmap.decide.calendar import (
     bed_temperatures,
     frost_dates,
@@ -19,25 +26,17 @@ from fieldmap.decide.calendar import (
     soil_warming,
     warm_dates,
 )
+from fieldmap.decide.calendar.bed_temperatures import Shifts, StationAir
+from fieldmap.decide.calendar.monte_carlo import Draws
+from fieldmap.decide.calendar.soil_warming import Ground
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.model.crops import Crop
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import SeasonYear
+from fieldmap.model.site import Site
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    import numpy.typing as npt
-
-    from fieldmap.analyse.bed_means import BedMeans
-    from fieldmap.analyse.climatology import Record, StationOdds
-    from fieldmap.decide.calendar.bed_temperatures import Shifts, StationAir
-    from fieldmap.decide.calendar.monte_carlo import Draws
-    from fieldmap.decide.calendar.soil_warming import Ground
-    from fieldmap.decide.layout.beds import Bed
-    from fieldmap.model.crops import Crop
-    from fieldmap.model.season_year import SeasonYear
-    from fieldmap.model.site import Site
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 WITHOUT_COVERS = ("light_fabric", "clear_film")  # shown where no night cover is owned
 REFERENCE_CLASSES = ("tender", "warm_loving")

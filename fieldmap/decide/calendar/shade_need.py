@@ -1,21 +1,16 @@
 """Which crops want shade cloth, which grade, and from when to when."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Any, NamedTuple
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
 
+from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import SeasonYear
 from layers import sunlight
 from layers.cover import COVERS
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-
-    from fieldmap.model.crops import Crop
-    from fieldmap.model.season_year import SeasonYear
 
 GRADES = (30, 40, 50)  # shade cloth on sale: per cent of the light that it takes
 # A month is hot for a crop from so many days over its limit: a choice, no source.

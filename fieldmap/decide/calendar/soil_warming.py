@@ -1,30 +1,23 @@
 """By how much the soil of a bed is ahead of the air, or behind it."""
 
-from __future__ import annotations
-
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 import shapely
+from geopandas import GeoDataFrame
+from shapely.geometry.base import BaseGeometry
 
+from fieldmap.analyse.bed_means import BedMeans
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import DAYS, SeasonYear
 from fieldmap.model.site import DRIES_FIRST, PUDDLES, SEEN_IS_RIGHT, SNOW_LEAVES_FIRST
 from layers import evidence, warmth
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    import numpy.typing as npt
-    from geopandas import GeoDataFrame
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.analyse.bed_means import BedMeans
-    from fieldmap.decide.layout.beds import Bed
-
-    Floats = npt.NDArray[np.float64]
-    Seen = Callable[[str], BaseGeometry]
+Floats = npt.NDArray[np.float64]
+Seen = Callable[[str], BaseGeometry]
 
 # Days by which soil that holds water warms later (common practice, no source).
 CLAY_DAYS, WET_DAYS = 7.0, 10.0

@@ -1,31 +1,23 @@
 """When the soil and the nights of each bed are warm enough for a crop."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
 import numpy as np
+import numpy.typing as npt
 
+from fieldmap.analyse.climatology import Record
 from fieldmap.decide.calendar.bed_temperatures import (
     CLEAR_STEP_C,
     OTHER_STEP_C,
+    Shifts,
     grid_c,
     in_steps,
 )
-from fieldmap.decide.calendar.monte_carlo import triangular
+from fieldmap.decide.calendar.monte_carlo import Draws, triangular
+from fieldmap.decide.calendar.soil_warming import Ground
+from fieldmap.model.crops import Crop
 from layers import warmth
 
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from fieldmap.analyse.climatology import Record
-    from fieldmap.decide.calendar.bed_temperatures import Shifts
-    from fieldmap.decide.calendar.monte_carlo import Draws
-    from fieldmap.decide.calendar.soil_warming import Ground
-    from fieldmap.model.crops import Crop
-
-    Floats = npt.NDArray[np.float64]
-    Whole = npt.NDArray[np.intp]
+Floats = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.intp]
 
 
 def _usual(dates: Floats, years: Whole) -> Floats:

@@ -1,19 +1,14 @@
 """From so many beds of a class to single beds, so that no family follows itself."""
 
-from __future__ import annotations
+from collections.abc import Iterator, Mapping, Sequence
 
-from typing import TYPE_CHECKING
+import numpy as np
+import numpy.typing as npt
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+from fieldmap.decide.crop_plan.bed_classes import BedClass
+from fieldmap.decide.crop_plan.demand import Candidates, Placement
 
-    import numpy as np
-    import numpy.typing as npt
-
-    from fieldmap.decide.crop_plan.bed_classes import BedClass
-    from fieldmap.decide.crop_plan.demand import Candidates, Placement
-
-    Placed = tuple[int, Placement]  # place of the bed among all, and what goes on it
+Placed = tuple[int, Placement]  # place of the bed among all, and what goes on it
 
 
 def beds(counts: npt.NDArray[np.int64], candidates: Candidates) -> list[Placed]:

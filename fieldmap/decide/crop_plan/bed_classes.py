@@ -1,21 +1,16 @@
 """Beds that are alike, so that thousands of them are shared out as a few dozen kinds."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.ranking import RankedBed
 
-    import numpy.typing as npt
-
-    from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.decide.ranking import RankedBed
-
-    Floats = npt.NDArray[np.float64]
-    Whole = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.int64]
 
 MOST_CLASSES = 48  # with more of them the solver gets slow (a choice)
 NEVER = 400.0  # stands for a day that does not come where days are compared

@@ -1,17 +1,11 @@
 """What goes where, as the list by week asks for it."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
 
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN
+from fieldmap.decide.crop_plan.model import CropPlan, Stay
 from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds
 from layers.cover import COVERS
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from fieldmap.decide.crop_plan.model import CropPlan, Stay
 
 
 def chosen(crop_plan: CropPlan) -> Mapping[str, Sequence[PlannedBeds]] | None:

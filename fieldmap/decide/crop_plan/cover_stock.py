@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import pandas as pd
 
 from fieldmap.decide.crop_plan.milp import Use
+from fieldmap.decide.crop_plan.model import CoverUse
 from fieldmap.decide.materials.cover_size import cover_size
 from fieldmap.model.season_year import WEEKS, SeasonYear, week_of
+from fieldmap.model.settings import Cover, Materials, Settings
 from layers.cover import COVERS
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
-
-    from fieldmap.decide.crop_plan.model import CoverUse
-    from fieldmap.model.settings import Cover, Materials, Settings
 
 # All of it common practice, no source.
 OPEN_MINUTES = 1.0  # for a bed, and

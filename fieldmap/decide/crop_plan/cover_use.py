@@ -1,10 +1,9 @@
 """What covers do through the year, and what hands they take."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
 
 from fieldmap.decide.crop_plan.cover_stock import (
+    CoverStock,
     open_minutes,
     opened_weeks,
 )
@@ -12,11 +11,6 @@ from fieldmap.decide.crop_plan.model import CoverUsage, Stay
 from fieldmap.decide.materials.cover_size import GATHERED_M
 from fieldmap.model.season_year import WEEKS, week_of
 from layers.cover import COVERS
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from fieldmap.decide.crop_plan.cover_stock import CoverStock
 
 LEAST_BUY_M = 5.0  # a gap that is smaller is none (a choice)
 

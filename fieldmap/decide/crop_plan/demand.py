@@ -1,9 +1,9 @@
 """What is wanted: a number of beds of a crop in a part of the year."""
 
-from __future__ import annotations
+from collections.abc import Sequence
+from typing import NamedTuple
 
-from typing import TYPE_CHECKING, NamedTuple
-
+from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.growing_windows import (
     AUTUMN,
     SPRING,
@@ -11,14 +11,9 @@ from fieldmap.decide.crop_plan.growing_windows import (
     grows_again,
     harvest_days,
 )
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fieldmap.decide.crop_plan.bed_classes import BedClass
-    from fieldmap.decide.crop_plan.model import GrowingWindow
-    from fieldmap.model.crops import Crop
-    from fieldmap.model.settings import CropChoice
+from fieldmap.decide.crop_plan.model import GrowingWindow
+from fieldmap.model.crops import Crop
+from fieldmap.model.settings import CropChoice
 
 
 class Demand(NamedTuple):

@@ -1,29 +1,23 @@
 """From when to when a crop can stay on a bed, bare or under a cover, and what that wins."""
 
-from __future__ import annotations
-
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from fieldmap.decide.calendar import shade_need
+from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow
 from fieldmap.decide.weekly_jobs import lead_times
+from fieldmap.model.crops import Crop
 from fieldmap.model.season_year import DAYS, SeasonYear
 from layers import sunlight, warmth
 from layers.cover import COVERS
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
-
-    import numpy.typing as npt
-
-    from fieldmap.decide.crop_plan.bed_classes import BedClass
-    from fieldmap.model.crops import Crop
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 # Weeks from the first harvest to the last of crops that are done then; by name where a
 # crop is unlike its class. None: it bears until frost. Common practice, no source.

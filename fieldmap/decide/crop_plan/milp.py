@@ -1,22 +1,17 @@
 """The choice itself, as whole numbers: how many beds of a class take which option."""
 
-from __future__ import annotations
-
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 from scipy import sparse
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
-    Whole = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.int64]
 
 # A count of nodes, and not a time, ends a search that is long: the same inputs then give
 # the same answer on any machine.

@@ -1,17 +1,11 @@
 """What goes where: stays of crops on beds, and what covers do for them."""
 
-from __future__ import annotations
-
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 from fieldmap.decide.materials.cover_size import is_film
+from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH, SeasonYear, week_of
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from fieldmap.model.fact import Fact
 
 
 @dataclass(frozen=True)

@@ -1,30 +1,23 @@
 """Why a crop got fewer beds than wanted, and what else must be said of the fit."""
 
-from __future__ import annotations
-
 import itertools
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Sequence
 
 import numpy as np
+import numpy.typing as npt
 
+from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.crop_plan.bed_classes import BedClass
+from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN
+from fieldmap.decide.crop_plan.model import Stay
+from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import DAYS
+from fieldmap.model.settings import CropChoice
+from fieldmap.model.site import Stood
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    import numpy.typing as npt
-
-    from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.decide.crop_plan.bed_classes import BedClass
-    from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement
-    from fieldmap.decide.crop_plan.model import Stay
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.model.settings import CropChoice
-    from fieldmap.model.site import Stood
-
-    Whole = npt.NDArray[np.int64]
+Whole = npt.NDArray[np.int64]
 
 
 def why_empty(

@@ -1,12 +1,12 @@
 """Wanted crops, beds and covers, fitted together for one year."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
+import numpy.typing as npt
 
 from fieldmap.decide.calendar import shade_need
+from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.crop_plan import (
     assign_beds,
     bed_classes,
@@ -15,25 +15,17 @@ from fieldmap.decide.crop_plan import (
     milp,
     shortfall,
 )
+from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.cover_stock import CoverStock, cover_stock
 from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement, demands
-from fieldmap.decide.crop_plan.growing_windows import CropOnClass
+from fieldmap.decide.crop_plan.growing_windows import CropOnClass, UsualYear
 from fieldmap.decide.crop_plan.model import CropPlan, GrowingWindow, Stay
+from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.season_year import DAYS, week_of
+from fieldmap.model.site import Site, Stood
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
-
-    import numpy.typing as npt
-
-    from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.decide.crop_plan.bed_classes import BedClass
-    from fieldmap.decide.crop_plan.growing_windows import UsualYear
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.model.site import Site, Stood
-
-    Whole = npt.NDArray[np.int64]
-    ShadeCloth = tuple[str, tuple[int, int]]  # kind, first and last month
+Whole = npt.NDArray[np.int64]
+ShadeCloth = tuple[str, tuple[int, int]]  # kind, first and last month
 
 # What counts in the first place: a bed for a crop that is wanted, then one for a second
 # sowing, then another family than last year's. None of them is given up for days.

@@ -1,27 +1,21 @@
 """The bearings that beds could have on a piece of ground, and which of them is kept."""
 
-from __future__ import annotations
-
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from fieldmap.decide.layout import rows
 from fieldmap.decide.layout.beds import long_side_deg
+from fieldmap.model.settings import Beds
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
-
-    import numpy.typing as npt
-    from shapely.geometry import Polygon
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.model.settings import Beds
-
-    Floats = npt.NDArray[np.float64]
-    Reader = Callable[[Floats, Floats], Floats]
+Floats = npt.NDArray[np.float64]
+Reader = Callable[[Floats, Floats], Floats]
 
 Kind = Literal["fixed", "long side", "side", "contour", "step"]
 ORDER: tuple[Kind, ...] = ("fixed", "long side", "side", "contour", "step")

@@ -1,31 +1,25 @@
 """A plot's ground and a bearing -> beds: straight, parallel, full width, in blocks."""
 
-from __future__ import annotations
-
 import itertools
 import string
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
+import geopandas as gpd
 import numpy as np
+import numpy.typing as npt
 import shapely
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from fieldmap.decide.layout import rows
+from fieldmap.decide.layout.rows import Frame, Rows
 from fieldmap.errors import PlanError, problem
+from fieldmap.model.settings import Beds
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import geopandas as gpd
-    import numpy.typing as npt
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.decide.layout.rows import Frame, Rows
-    from fieldmap.model.settings import Beds
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 LEVEL = 0.005  # rise per metre under which ground is shown as level
 # Small letters of blocks: none that is read as a number (l, i, o).

@@ -1,18 +1,12 @@
 """What can hurt someone, or spoil the work, on beds: overhead lines and wet ground."""
 
-from __future__ import annotations
+from collections.abc import Sequence
 
-from typing import TYPE_CHECKING
+import geopandas as gpd
 
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.tunnels.room import PIPE_AND_CLEARANCE_M
 from fieldmap.model.fact import Fact
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import geopandas as gpd
-
-    from fieldmap.decide.layout.beds import Bed
 
 NEAR_OVERHEAD_LINE = Fact("bed_near_overhead_line")
 WET_IN_MARCH = Fact("bed_wet_in_march")

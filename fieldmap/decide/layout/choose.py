@@ -1,27 +1,20 @@
 """For each plot: which way its beds run, and what else would do."""
 
-from __future__ import annotations
-
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
+from fieldmap.analyse.fields import Analysis
 from fieldmap.decide.layout import bearings, beds, split_plot
 from fieldmap.decide.layout.bearings import SERVES_TO, Candidate, Falls, Kind, Remaining
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from shapely.geometry import Polygon
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.model.settings import Beds
-    from fieldmap.model.site import Site
+from fieldmap.model.settings import Beds
+from fieldmap.model.site import Site
 
 # Bearings tried for each cut of a bent plot are so far apart.
 COARSE_DEG = 15.0

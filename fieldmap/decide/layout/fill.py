@@ -1,27 +1,18 @@
 """Beds on the ground of every layout, once tunnels have taken theirs."""
 
-from __future__ import annotations
-
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse import zonal_means
+from fieldmap.analyse.fields import Analysis
 from fieldmap.decide.layout import bearings, beds
-from fieldmap.decide.layout.beds import Bed
-from fieldmap.model.site import letter
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.decide.layout.beds import Block
-    from fieldmap.decide.layout.choose import Layout
-    from fieldmap.model.site import OwnBed, Site
+from fieldmap.decide.layout.beds import Bed, Block
+from fieldmap.decide.layout.choose import Layout
+from fieldmap.model.site import OwnBed, Site, letter
 
 
 def fill_plots(

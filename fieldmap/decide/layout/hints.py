@@ -1,17 +1,11 @@
 """What was done with beds that the grower did not ask for, or could ask for."""
 
-from __future__ import annotations
+from collections.abc import Collection, Iterator, Sequence
 
-from typing import TYPE_CHECKING
-
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.layout.choose import Layout
 from fieldmap.model.fact import Fact
-
-if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Sequence
-
-    from fieldmap.decide.layout.beds import Bed
-    from fieldmap.decide.layout.choose import Layout
-    from fieldmap.model.settings import Beds, Settings
+from fieldmap.model.settings import Beds, Settings
 
 # Of path, taken by the edges and bags of a cover (common practice, no source).
 EDGE_M = 0.3

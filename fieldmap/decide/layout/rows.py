@@ -3,25 +3,19 @@
 Numbers only: who the ground belongs to and what beds are called is for others.
 """
 
-from __future__ import annotations
-
 from collections import Counter
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 from scipy import sparse
 from scipy.sparse import csgraph
+from shapely.geometry.base import BaseGeometry
 
+from fieldmap.model.settings import Beds
 from layers import strips
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.model.settings import Beds
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.intp]

@@ -1,17 +1,11 @@
 """A bent piece of ground -> parts whose beds each run their own way."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterator
 
 import numpy as np
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-
-    from shapely.geometry.base import BaseGeometry
+from shapely.geometry.base import BaseGeometry
 
 # Ground that fills less of its hull than this is bent.
 BENT_SHARE = 0.9

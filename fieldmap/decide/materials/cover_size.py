@@ -4,19 +4,14 @@ One answer for what goes where and for what is bought: both count the same metre
 Figures are common practice, no source.
 """
 
-from __future__ import annotations
-
 import math
+from collections.abc import Sequence
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
+from fieldmap.model.settings import Materials
 from layers import hoop
 from layers.cover import COVERS
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fieldmap.model.settings import Materials
 
 FABRIC_EDGE_M, FILM_EDGE_M = 0.20, 0.40  # of cover on the ground, each side
 BURIED_EDGE_M = 0.40  # of any cover whose edges go into a trench

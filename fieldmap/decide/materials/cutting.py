@@ -4,17 +4,13 @@ Patterns (ways to cut one stock length) are listed, and a solver of whole number
 (HiGHS, through scipy) takes as few lengths as will do.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Iterator, Mapping
+from typing import NamedTuple
 
 import numpy as np
 from scipy import optimize, sparse
 
 from fieldmap.errors import problem
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
 
 MOST_PATTERNS = 5000  # of a few kinds of pieces there are far fewer
 TOUCH_M = 1e-9

@@ -1,19 +1,13 @@
 """Hoops, cover and weights of one bed."""
 
-from __future__ import annotations
-
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.cover_size import arc_m, cover_size, is_film, rolls
 from fieldmap.decide.materials.model import LowTunnel
+from fieldmap.model.settings import Materials
 from layers import hoop
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fieldmap.decide.layout.beds import Bed
-    from fieldmap.model.settings import Materials
 
 # All common practice, no source.
 FABRIC_SPACING_M, FILM_SPACING_M = 1.5, 1.0

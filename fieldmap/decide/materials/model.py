@@ -1,13 +1,10 @@
 """What has to be bought, cut and led away."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
-if TYPE_CHECKING:
-    from fieldmap.decide.materials.cutting import Pattern
-    from fieldmap.model.fact import Fact
+from fieldmap.decide.materials.cutting import Pattern
+from fieldmap.model.fact import Fact
 
 
 class LowTunnel(NamedTuple):

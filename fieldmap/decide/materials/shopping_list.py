@@ -1,11 +1,10 @@
 """What to buy for low and walk-in tunnels, less what is there."""
 
-from __future__ import annotations
-
 import math
 from collections import Counter
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Mapping, Sequence
 
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials import cutting
 from fieldmap.decide.materials.cover_size import is_film
 from fieldmap.decide.materials.low_tunnels import low_tunnel
@@ -16,15 +15,10 @@ from fieldmap.decide.materials.walk_in_tunnels import (
     roof,
     walk_in_needs,
 )
+from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.errors import PlanError, problem
+from fieldmap.model import settings
 from fieldmap.model.fact import Fact
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
-
-    from fieldmap.decide.layout.beds import Bed
-    from fieldmap.decide.tunnels import TunnelPlace
-    from fieldmap.model import settings
 
 # Units of items; covers are counted in metres.
 UNITS = {

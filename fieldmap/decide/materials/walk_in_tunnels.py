@@ -1,18 +1,12 @@
 """Frame and film of walk-in tunnels as orders of magnitude, and the rain off them."""
 
-from __future__ import annotations
-
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Sequence
 
 from fieldmap.decide.materials.cover_size import arc_m
 from fieldmap.decide.materials.model import Need, Roof
+from fieldmap.model.settings import TunnelSize
 from layers import hoop
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from fieldmap.model.settings import TunnelSize
 
 BOW_SPACING_M = 1.2
 PURLINS = 3

@@ -7,27 +7,21 @@ shown, and on sunlight second; beds that are shown alike, and whose light differ
 under a twentieth, share a rank. So it is with shade, by light alone.
 """
 
-from __future__ import annotations
-
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from fieldmap.analyse import wind
-from fieldmap.decide.layout.beds import lies
+from fieldmap.analyse.bed_means import BedMeans
+from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.layout.beds import Bed, Lie, lies
 from fieldmap.decide.ranking import by_days, by_night
 from fieldmap.decide.ranking.reasons import Reasons
 from fieldmap.model.estimate import Estimate
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fieldmap.analyse.bed_means import BedMeans
-    from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.decide.layout.beds import Bed, Lie
-    from fieldmap.model.fact import Fact
-    from fieldmap.model.season_year import SeasonYear
+from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import SeasonYear
 
 
 class Light(NamedTuple):

@@ -1,19 +1,13 @@
 """The order of beds by the day on which a crop can go out, draw by draw."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
 import numpy as np
+import numpy.typing as npt
 
 from fieldmap.decide.calendar import monte_carlo
 from fieldmap.decide.ranking.groups import name_groups
 from fieldmap.model.estimate import Estimate
 
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 # Beds that differ by fewer days tie.
 FEWEST_DAYS = 2.0

@@ -1,18 +1,12 @@
 """The order of beds without dates: warmest on a clear calm night, then most light."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
 import numpy as np
+import numpy.typing as npt
 
 from fieldmap.decide.ranking.groups import name_groups
 from fieldmap.model.offset import rounded_c
 
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 # Beds whose light differs by a smaller share tie.
 SAME_LIGHT = 0.05

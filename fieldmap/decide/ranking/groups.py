@@ -1,12 +1,7 @@
 """What people see of the early order."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
+import numpy as np
+import numpy.typing as npt
 
 FIRST, SAME, BETWEEN, LAST = "first", "no real difference", "in between", "last"
 GROUPS = (FIRST, SAME, BETWEEN, LAST)

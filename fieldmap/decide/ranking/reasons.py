@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
+from fieldmap.analyse.bed_means import BedMeans
 from fieldmap.analyse.cold_air.pockets import DEEPER_M
 from fieldmap.decide.calendar import soil_warming
+from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.ranking import by_days
+from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import numpy.typing as npt
-
-    from fieldmap.analyse.bed_means import BedMeans
-    from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.model.estimate import Estimate
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 LEAST_DAYS = 0.5  # by which a thing makes a bed later that is named for it
 # What weighs more in a reason, in rough days: 5.8 per degree (last spring freeze of

@@ -4,13 +4,13 @@ Which crop stands on which bed is not known, so every crop is answered for every
 after plot, in the order in which one walks.
 """
 
-from __future__ import annotations
-
 import itertools
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
+from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tonight.answer import (
     PAIR,
     PAIR_OF,
@@ -22,14 +22,9 @@ from fieldmap.decide.tonight.answer import (
     sign,
     usable,
 )
+from fieldmap.decide.tonight.evening_round import EveningRound, Station
 from fieldmap.decide.tonight.forecast import Forecast, Sky, Wind, celsius
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.decide.tonight.evening_round import EveningRound, Station
-    from fieldmap.model.settings import Units
+from fieldmap.model.settings import Units
 
 # Whole lows for which lists are made beforehand: what is warmer harms nothing that is
 # grown outdoors, what is colder no cover is likely to keep off (choices).

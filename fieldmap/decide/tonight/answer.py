@@ -1,15 +1,10 @@
 """What to do with one crop on one bed, and what a bed is drawn as."""
 
-from __future__ import annotations
+from collections.abc import Iterable, Sequence
+from typing import Literal, NamedTuple
 
-from typing import TYPE_CHECKING, Literal, NamedTuple
-
+from fieldmap.model.crops import Crop
 from layers.cover import COVERS
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from fieldmap.model.crops import Crop
 
 # What a bed is drawn as, over all its crops: nothing wants a hand; a crop is likely
 # unharmed as it is; a cover of yours serves; it serves some crops and others are not

@@ -1,25 +1,18 @@
 """What is the same on every evening: the beds in walking order, and what is owned."""
 
-from __future__ import annotations
+from collections.abc import Iterable, Sequence
+from typing import Literal, NamedTuple
 
-from typing import TYPE_CHECKING, Literal, NamedTuple
-
+import geopandas as gpd
 import numpy as np
 
 from fieldmap.decide.calendar.bed_temperatures import station_air
+from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tonight.answer import Bare, usable
-from fieldmap.model.site import cells_in
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    import geopandas as gpd
-
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.decide.tonight.forecast import Forecast
-    from fieldmap.model.crops import Crop
-    from fieldmap.model.estimate import Estimate
-    from fieldmap.model.site import Site
+from fieldmap.decide.tonight.forecast import Forecast
+from fieldmap.model.crops import Crop
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.site import Site, cells_in
 
 # What is known of the station: not its height; that it stands elsewhere, and not how
 # the plots run against it; all that is needed.

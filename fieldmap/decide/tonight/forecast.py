@@ -1,14 +1,10 @@
 """What a weather forecast says of the night."""
 
-from __future__ import annotations
-
 import math
-from typing import TYPE_CHECKING, Literal, NamedTuple, get_args
+from typing import Literal, NamedTuple, get_args
 
 from fieldmap.errors import PlanError, problem
-
-if TYPE_CHECKING:
-    from fieldmap.model.settings import Units
+from fieldmap.model.settings import Units
 
 Sky = Literal["clear", "cloudy"]
 Wind = Literal["calm", "windy"]

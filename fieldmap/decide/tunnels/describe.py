@@ -1,15 +1,15 @@
 """All that is known of one place for a tunnel."""
 
-from __future__ import annotations
-
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
+import geopandas as gpd
 import numpy as np
+import numpy.typing as npt
 import shapely
 from rasterio import features
 from shapely import affinity
 
+from fieldmap.analyse.fields import Analysis
 from fieldmap.analyse.wind import WINDS
 from fieldmap.decide.layout.bearings import apart_deg
 from fieldmap.decide.tunnels import room, search
@@ -22,22 +22,16 @@ from fieldmap.decide.tunnels.model import (
     WindThere,
 )
 from fieldmap.decide.tunnels.reasons import reasons
+from fieldmap.decide.tunnels.search import Candidates
 from fieldmap.decide.tunnels.standing import working_space
 from fieldmap.model.estimate import Estimate
+from fieldmap.model.raster import Raster
+from fieldmap.model.season_year import SeasonYear
+from fieldmap.model.settings import TunnelSize, Wind
+from fieldmap.model.site import Site
 from layers import drainage
 
-if TYPE_CHECKING:
-    import geopandas as gpd
-    import numpy.typing as npt
-
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.decide.tunnels.search import Candidates
-    from fieldmap.model.raster import Raster
-    from fieldmap.model.season_year import SeasonYear
-    from fieldmap.model.settings import TunnelSize, Wind
-    from fieldmap.model.site import Site
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 POINT_M = 0.5  # between the points that are looked at under a tunnel
 

@@ -1,29 +1,21 @@
 """Places for all wanted tunnels, the largest first, by up to three goals."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
+from fieldmap.analyse.fields import Analysis
+from fieldmap.cache import Store
 from fieldmap.decide.tunnels import rank, room, search
 from fieldmap.decide.tunnels.describe import describe, way_m
 from fieldmap.decide.tunnels.model import Access, SiteOption, TunnelPlace, TunnelSites
+from fieldmap.decide.tunnels.search import Candidates
 from fieldmap.decide.tunnels.tunnel_sets import tunnel_sets
-from fieldmap.model.fact import Fact
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
-
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.cache import Store
-    from fieldmap.decide.tunnels.search import Candidates
-    from fieldmap.model.fact import Progress
-    from fieldmap.model.settings import TunnelSize
-    from fieldmap.model.site import Site
+from fieldmap.model.fact import Fact, Progress
+from fieldmap.model.settings import TunnelSize
+from fieldmap.model.site import Site
 
 
 def find(

@@ -1,31 +1,25 @@
 """Light on the floor of a tunnel where it stands, for every way it could point."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
+from shapely.geometry import Point
 
+from fieldmap.analyse.fields import Analysis
 from fieldmap.analyse.light import SUN_YEAR, sky_over
 from fieldmap.analyse.skyline import Skyline
+from fieldmap.cache import Arrays, Store
 from fieldmap.decide.tunnels import room
+from fieldmap.decide.tunnels.model import TunnelPlace
 from fieldmap.model.fact import Fact
-from fieldmap.model.site import TypicalYear
+from fieldmap.model.settings import Sun
+from fieldmap.model.site import Site, TypicalYear
 from layers import cover, sunlight
 
-if TYPE_CHECKING:
-    import numpy.typing as npt
-    from shapely.geometry import Point
-
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.cache import Arrays, Store
-    from fieldmap.decide.tunnels.model import TunnelPlace
-    from fieldmap.model.settings import Sun
-    from fieldmap.model.site import Site
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 EVERY_DAYS, STEP_MINUTES = 5, 10.0
 BEARINGS_DEG = tuple(float(step) for step in range(0, 180, 5))

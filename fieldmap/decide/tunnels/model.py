@@ -1,16 +1,13 @@
 """What is known of a place for a tunnel, and of sets of places for all of them."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
-if TYPE_CHECKING:
-    from shapely.geometry import Polygon
+from shapely.geometry import Polygon
 
-    from fieldmap.model.estimate import Estimate
-    from fieldmap.model.fact import Fact
-    from fieldmap.model.settings import TunnelSize
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
+from fieldmap.model.settings import TunnelSize
 
 
 class GroundUnder(NamedTuple):

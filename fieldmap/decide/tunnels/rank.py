@@ -1,20 +1,15 @@
 """Which place is best for a goal, and which places no other beats."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Callable
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
+from fieldmap.decide.tunnels.search import Candidates, Directions
 
-    import numpy.typing as npt
-
-    from fieldmap.decide.tunnels.search import Candidates, Directions
-
-    Floats = npt.NDArray[np.float64]
-    Whole = npt.NDArray[np.intp]
+Floats = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.intp]
 
 # What counts as no real difference between two places (choices).
 SAME_LIGHT = 0.03

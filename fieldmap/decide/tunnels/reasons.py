@@ -1,20 +1,14 @@
 """Why a tunnel stands at a place, and what to do there."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
 
 import numpy as np
 
 from fieldmap.decide.layout.bearings import apart_deg
 from fieldmap.decide.tunnels import search
+from fieldmap.decide.tunnels.model import GroundUnder, TunnelPlace, WindThere
+from fieldmap.decide.tunnels.search import Candidates
 from fieldmap.model.fact import Fact
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from fieldmap.decide.tunnels.model import GroundUnder, TunnelPlace, WindThere
-    from fieldmap.decide.tunnels.search import Candidates
 
 SQUARE_TO_BREEZE_DEG = 30.0  # so near to square, side vents catch the breeze (a choice)
 END_ON_DEG = 30.0  # so near to the ridge a wind comes end on (a choice)

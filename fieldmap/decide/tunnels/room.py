@@ -1,28 +1,22 @@
 """Where a tunnel has room: clear of what is around, of its neighbours and their shade."""
 
-from __future__ import annotations
+from collections.abc import Iterable
 
-from typing import TYPE_CHECKING
-
+import geopandas as gpd
 import numpy as np
+import numpy.typing as npt
 import shapely
 from rasterio import features
 from rasterio.transform import from_origin
 from shapely import affinity
 from shapely.geometry import Polygon, box
+from shapely.geometry.base import BaseGeometry
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable
+from fieldmap.model.season_year import SeasonYear
+from fieldmap.model.settings import TunnelSize
+from layers.footprint import Lattice
 
-    import geopandas as gpd
-    import numpy.typing as npt
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.model.season_year import SeasonYear
-    from fieldmap.model.settings import TunnelSize
-    from layers.footprint import Lattice
-
-    Mask = npt.NDArray[np.bool_]
+Mask = npt.NDArray[np.bool_]
 
 # Room to build and to walk round a tunnel (common practice, no source).
 WORKING_SPACE_M = 1.5

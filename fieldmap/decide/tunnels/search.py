@@ -3,31 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 from shapely import affinity
+from shapely.geometry.base import BaseGeometry
 
+from fieldmap.analyse.fields import Analysis
+from fieldmap.cache import Arrays, Store
 from fieldmap.decide.layout.beds import long_side_deg
 from fieldmap.decide.tunnels import room
-from fieldmap.model.fact import Fact
+from fieldmap.model.fact import Fact, Progress
+from fieldmap.model.raster import Raster
+from fieldmap.model.season_year import SeasonYear
+from fieldmap.model.settings import TunnelSize
+from fieldmap.model.site import Site
 from layers import footprint
 
-if TYPE_CHECKING:
-    import numpy.typing as npt
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.cache import Arrays, Store
-    from fieldmap.model.fact import Progress
-    from fieldmap.model.raster import Raster
-    from fieldmap.model.season_year import SeasonYear
-    from fieldmap.model.settings import TunnelSize
-    from fieldmap.model.site import Site
-
-    Floats = npt.NDArray[np.float64]
-    Whole = npt.NDArray[np.intp]
+Floats = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.intp]
 
 # The search: steps of places and bearings.
 STEP_M = 0.5

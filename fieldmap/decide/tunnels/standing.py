@@ -1,22 +1,15 @@
 """Tunnels as beds meet them: ground that they take, and light that they keep off."""
 
-from __future__ import annotations
-
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import geopandas as gpd
 import pandas as pd
+from shapely.geometry import Polygon
 
+from fieldmap.decide.tunnels.model import TunnelPlace
 from fieldmap.decide.tunnels.room import WORKING_SPACE_M
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from shapely.geometry import Polygon
-
-    from fieldmap.decide.tunnels.model import TunnelPlace
-    from fieldmap.model.site import Site
+from fieldmap.model.site import Site
 
 # Light that crosses a film, its frame and its dirt on both sides of a tunnel, about 0.8
 # each time (common practice, no source).

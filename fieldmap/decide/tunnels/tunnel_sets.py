@@ -1,22 +1,16 @@
 """Sets of places that are truly different, and what each gives and gives up."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Callable, Mapping, Sequence
+from typing import NamedTuple
 
 import numpy as np
 
 from fieldmap.decide.layout.bearings import apart_deg
 from fieldmap.decide.tunnels import rank
-from fieldmap.decide.tunnels.model import TunnelSet
+from fieldmap.decide.tunnels.model import TunnelPlace, TunnelSet
 from fieldmap.model.fact import Fact
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
-
-    from fieldmap.decide.tunnels.model import TunnelPlace
-
-    Places = Sequence[TunnelPlace]
+Places = Sequence[TunnelPlace]
 
 LETTERS = "ABC"
 # Two sets are other places when a tunnel of theirs stands so far off, or turns so much.

@@ -5,15 +5,16 @@ job stands in the week of its next occurrence from a given day, so the list alwa
 for twelve months.
 """
 
-from __future__ import annotations
-
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from fieldmap.decide.calendar import shade_need
+from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.weekly_jobs.job import BedSet, Job, groups_of, once_for_all_beds
 from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds, jobs_of_crop, of_planned
 from fieldmap.decide.weekly_jobs.shade_and_snow import (
@@ -23,14 +24,8 @@ from fieldmap.decide.weekly_jobs.shade_and_snow import (
 )
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import SeasonYear, monday_of, next_date
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-
-    from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.model.settings import Cover
-    from fieldmap.model.site import Site
+from fieldmap.model.settings import Cover
+from fieldmap.model.site import Site
 
 
 class CropTask(NamedTuple):

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import itertools
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
 
+from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.ranking.groups import GROUPS
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from fieldmap.decide.ranking import RankedBed
 
 ALL_BEDS = "all beds"
 # Kinds of jobs in the order in which those of one week are done.

@@ -1,13 +1,8 @@
 """How long before and after planting jobs are due (common practice, no source)."""
 
-from __future__ import annotations
+from collections.abc import Mapping
 
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from fieldmap.model.crops import Crop
+from fieldmap.model.crops import Crop
 
 # Weeks from seed to setting out.
 TRAY_WEEKS = {

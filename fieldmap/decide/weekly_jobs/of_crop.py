@@ -1,12 +1,14 @@
 """The jobs of one crop on one set of beds, from ordering seed to the last day."""
 
-from __future__ import annotations
-
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
+from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.weekly_jobs.job import BedSet, Job
 from fieldmap.decide.weekly_jobs.lead_times import (
     FILM_WEEKS,
@@ -21,20 +23,12 @@ from fieldmap.decide.weekly_jobs.lead_times import (
     tray_days,
     weeks_by_name,
 )
+from fieldmap.model.crops import Crop
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from layers.cover import COVERS
 
-if TYPE_CHECKING:
-    from collections.abc import Container, Iterator, Mapping, Sequence
-
-    import numpy.typing as npt
-
-    from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.model.crops import Crop
-
-    Floats = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 
 class PlannedBeds(NamedTuple):

@@ -1,23 +1,17 @@
 """Jobs that the weather alone asks for: shade cloth, and frames bared before snow."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Container, Iterator, Sequence
 
 import numpy as np
 import pandas as pd
 
+from fieldmap.decide.calendar.shade_need import Need
+from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.weekly_jobs.job import BedSet, Job
 from fieldmap.decide.weekly_jobs.lead_times import ORDER_WEEKS, SNOW_WEEKS, STORE_WEEKS
+from fieldmap.decide.weekly_jobs.of_crop import CropOnBeds
+from fieldmap.model.season_year import SeasonYear
 from layers.cover import COVERS
-
-if TYPE_CHECKING:
-    from collections.abc import Container, Iterator, Sequence
-
-    from fieldmap.decide.calendar.shade_need import Need
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.decide.weekly_jobs.of_crop import CropOnBeds
-    from fieldmap.model.season_year import SeasonYear
 
 SNOW_C = 2.0  # a month whose mean is under it may bring snow that lies
 COVERS_OF_FILM = {"slitted_film", "clear_film"}

@@ -1,12 +1,11 @@
 """An elevation file: what it says of itself, and whether it covers the plots."""
 
-from __future__ import annotations
-
 import math
 import warnings
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from pathlib import Path
 
+import geopandas as gpd
 import numpy as np
 import pyproj
 import rasterio
@@ -15,20 +14,12 @@ from affine import Affine
 from rasterio.features import geometry_mask
 from shapely.geometry import Polygon
 
-from fieldmap.errors import SiteError, problem, site_error
+from fieldmap.errors import Problem, SiteError, problem, site_error
 from fieldmap.model.coordinates import WGS84, transformer
-from fieldmap.model.raster import Raster
+from fieldmap.model.raster import Bounds, Raster
+from fieldmap.read.door import SiteFile
 from fieldmap.read.place import horizontal
 from fieldmap.read.wording import quoted, refuse_any
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    import geopandas as gpd
-
-    from fieldmap.errors import Problem
-    from fieldmap.model.raster import Bounds
-    from fieldmap.read.door import SiteFile
 
 # The one driver of GDAL that may read it: others take a file for a list of further files
 # to open, or of services to ask.

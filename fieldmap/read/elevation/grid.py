@@ -1,11 +1,11 @@
 """The cells of an elevation file around the plots, on a square, north-up, metric grid."""
 
-from __future__ import annotations
-
 import math
-from typing import TYPE_CHECKING
 
+import geopandas as gpd
 import numpy as np
+import numpy.typing as npt
+import pyproj
 import rasterio
 import rasterio.errors
 from affine import Affine
@@ -16,16 +16,8 @@ from shapely.geometry import Polygon, box
 from fieldmap.errors import site_error
 from fieldmap.model.coordinates import transformer
 from fieldmap.model.fact import Fact
-from fieldmap.model.raster import Raster
-from fieldmap.read.elevation.files import DRIVER
-
-if TYPE_CHECKING:
-    import geopandas as gpd
-    import numpy.typing as npt
-    import pyproj
-
-    from fieldmap.model.raster import Bounds
-    from fieldmap.read.elevation.files import ElevationFile
+from fieldmap.model.raster import Bounds, Raster
+from fieldmap.read.elevation.files import DRIVER, ElevationFile
 
 # Lowest land -430 m (Dead Sea), highest 8849 m, both from memory: what lies beyond is
 # a mark for "missing" that the file does not declare.

@@ -1,12 +1,10 @@
 """Any file of outlines to a table of flat shapes with known columns."""
 
-from __future__ import annotations
-
 import warnings
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING
 
 import geopandas as gpd
 import numpy as np
@@ -16,20 +14,14 @@ import pyogrio.errors
 import shapely
 from shapely.errors import GEOSException
 from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
 
-from fieldmap.errors import SiteError, problem, site_error
+from fieldmap.errors import Problem, SiteError, problem, site_error
 from fieldmap.model.coordinates import WGS84
 from fieldmap.model.fact import Fact
+from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines import formats
 from fieldmap.read.wording import either, fault_of_name, nearest, quoted, some
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.errors import Problem
-    from fieldmap.read.door import SiteFile
 
 _DBF_NAME = 10  # characters that a Shapefile keeps of a column's name
 

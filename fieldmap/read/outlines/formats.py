@@ -5,20 +5,15 @@ list of other files to open, or of services to ask. So each format is told by it
 marks here, and nothing else is handed on.
 """
 
-from __future__ import annotations
-
 import json
 import zipfile
 from pathlib import Path, PurePosixPath
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from fieldmap.errors import SiteError, joined, problem, site_error
+from fieldmap.errors import Problem, SiteError, joined, problem, site_error
 from fieldmap.read import door
+from fieldmap.read.door import SiteFile
 from fieldmap.read.wording import either, quoted
-
-if TYPE_CHECKING:
-    from fieldmap.errors import Problem
-    from fieldmap.read.door import SiteFile
 
 # Ending -> the one driver of GDAL that may read it.
 DRIVERS = {

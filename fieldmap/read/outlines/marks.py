@@ -1,13 +1,11 @@
 """What the grower saw on the ground: outlines, each with what was seen there."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
+import geopandas as gpd
 import shapely
 
-from fieldmap.errors import problem
+from fieldmap.errors import Problem, problem
 from fieldmap.model.site import SEEN, Mark
+from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import (
     Outlines,
     as_told,
@@ -17,12 +15,6 @@ from fieldmap.read.outlines.files import (
     read_outlines,
 )
 from fieldmap.read.wording import either, faults, perhaps, quoted, refuse_any
-
-if TYPE_CHECKING:
-    import geopandas as gpd
-
-    from fieldmap.errors import Problem
-    from fieldmap.read.door import SiteFile
 
 COLUMNS = ("name", "seen")
 

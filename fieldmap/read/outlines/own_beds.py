@@ -1,17 +1,17 @@
 """Beds that exist already: drawn as they lie, used as they are."""
 
-from __future__ import annotations
-
 import re
 from collections import Counter
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Sequence
 
+import geopandas as gpd
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon
+from shapely.geometry import MultiPolygon, Polygon
 
-from fieldmap.errors import SiteError, joined, problem
+from fieldmap.errors import Problem, SiteError, joined, problem
 from fieldmap.model.site import OwnBed, letter
+from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import (
     Outlines,
     as_told,
@@ -22,15 +22,6 @@ from fieldmap.read.outlines.files import (
     read_outlines,
 )
 from fieldmap.read.wording import faults, perhaps, quoted, refuse_any, some
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    import geopandas as gpd
-    from shapely.geometry import Polygon
-
-    from fieldmap.errors import Problem
-    from fieldmap.read.door import SiteFile
 
 COLUMNS = ("name", "plot")
 # Drawn by hand, a bed fills this much of the smallest rectangle around it.

@@ -1,20 +1,20 @@
 """Plot outlines: which ground may be planted, and what the grower knows of it."""
 
-from __future__ import annotations
-
 import itertools
 import math
 import string
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Sequence
 
 import geopandas as gpd
 import pandas as pd
 from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
 
-from fieldmap.errors import SiteError, joined, problem
+from fieldmap.errors import Problem, SiteError, joined, problem
 from fieldmap.model.coordinates import WGS84
 from fieldmap.model.fact import Fact
 from fieldmap.model.site import GROUNDS, SOILS
+from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import (
     Outlines,
     fault_of_area,
@@ -25,14 +25,6 @@ from fieldmap.read.outlines.files import (
 )
 from fieldmap.read.place import utm
 from fieldmap.read.wording import either, faults, nearest, quoted, some
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.errors import Problem
-    from fieldmap.read.door import SiteFile
 
 COLUMNS = ("name", "ground", "soil", "wet_in_march", "bearing_deg")
 WIDEST_PLOT_M = 10_000.0  # more than a day's walk of beds: a misplaced corner

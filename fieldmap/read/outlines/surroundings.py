@@ -24,14 +24,14 @@ height of an overhead line is that of its lowest wire. `leaf` of what has none i
 "none".
 """
 
-from __future__ import annotations
-
 import math
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import pyproj
 from shapely.geometry import (
     LineString,
     MultiLineString,
@@ -40,10 +40,13 @@ from shapely.geometry import (
     Point,
     Polygon,
 )
+from shapely.geometry.base import BaseGeometry
 
-from fieldmap.errors import joined, problem, site_error
+from fieldmap.errors import Problem, joined, problem, site_error
 from fieldmap.model.fact import Fact
+from fieldmap.model.raster import Raster
 from fieldmap.model.site import KINDS, LEAVES, STANDING
+from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import (
     Outlines,
     fault_of_area,
@@ -52,16 +55,6 @@ from fieldmap.read.outlines.files import (
     read_outlines,
 )
 from fieldmap.read.wording import either, faults, nearest, quoted, refuse_any
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-
-    import pyproj
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.errors import Problem
-    from fieldmap.model.raster import Raster
-    from fieldmap.read.door import SiteFile
 
 COLUMNS = (
     "name",

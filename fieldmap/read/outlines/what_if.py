@@ -3,22 +3,24 @@
 The choices are checked by `read.settings`; here names and places are looked up.
 """
 
-from __future__ import annotations
-
 import itertools
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import pyproj
 import shapely
 from shapely.geometry import LineString, Point
+from shapely.geometry.base import BaseGeometry
 
-from fieldmap.errors import SiteError, problem, site_error
+from fieldmap.errors import Problem, SiteError, problem, site_error
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.fact import Fact
+from fieldmap.model.settings import Addition, Gap, Units, WhatIf
 from fieldmap.model.site import STANDING, Alternative
 from fieldmap.read.door import CHOICES_FILE
 from fieldmap.read.outlines.surroundings import (
@@ -27,15 +29,6 @@ from fieldmap.read.outlines.surroundings import (
     ASKED_POROSITY,
 )
 from fieldmap.read.wording import length, nearest, quoted
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import pyproj
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.errors import Problem
-    from fieldmap.model.settings import Addition, Gap, Units, WhatIf
 
 # A gap is meant for the thing it names when its place is so near (a choice).
 NEAR_M = 15.0

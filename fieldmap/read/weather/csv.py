@@ -1,9 +1,5 @@
 """The text of a weather file to numbers by day, in the units of the record."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
 import numpy as np
 import pandas as pd
 
@@ -11,14 +7,12 @@ from fieldmap.errors import SiteError, problem, site_error
 from fieldmap.read.csv_table import (
     AS_IT_IS,
     FROM_FAHRENHEIT,
+    CsvTable,
     read_csv,
     unit_or_name,
 )
+from fieldmap.read.door import SiteFile
 from fieldmap.read.wording import quoted, refuse_any
-
-if TYPE_CHECKING:
-    from fieldmap.read.csv_table import CsvTable
-    from fieldmap.read.door import SiteFile
 
 # Column of the file -> column of the record, and how to come to its unit.
 COLUMNS = {

@@ -1,8 +1,6 @@
 """A daily weather record: what is believed of its readings, and what is left out."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
@@ -10,15 +8,11 @@ import pandas as pd
 from fieldmap.errors import site_error
 from fieldmap.model.fact import Fact
 from fieldmap.model.site import WeatherRecord
+from fieldmap.read.door import SiteFile
 from fieldmap.read.weather.csv import read_readings
 from fieldmap.read.weather.form import Found, form_of
 from fieldmap.read.weather.ghcn import read_days, read_fixed, read_lines
 from fieldmap.read.weather.hourly import read_typical_days
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fieldmap.read.door import SiteFile
 
 # Lowest and highest that are believed. Records of the world, all from memory: -89.2 and
 # 56.7 °C; a day's mean wind near 50 m/s; 1825 mm of rain in a day.

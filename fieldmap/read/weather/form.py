@@ -1,17 +1,13 @@
 """Which kind of weather file it is, by what stands in it and never by its name."""
 
-from __future__ import annotations
-
 import re
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
+import pandas as pd
+
+from fieldmap.model.fact import Fact
 from fieldmap.model.settings import Station
-
-if TYPE_CHECKING:
-    import pandas as pd
-
-    from fieldmap.model.fact import Fact
-    from fieldmap.read.door import SiteFile
+from fieldmap.read.door import SiteFile
 
 Form = Literal["own", "fixed", "lines", "days", "typical year"]
 

@@ -6,25 +6,19 @@ attributes. The format fixes the units: tenths of °C, of mm and of m/s. Days wi
 line have no reading; a value whose quality flag is set failed a check of the archive.
 """
 
-from __future__ import annotations
-
 import io
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from fieldmap.errors import joined, problem, site_error
+from fieldmap.errors import Problem, joined, problem, site_error
 from fieldmap.model.fact import Fact
+from fieldmap.model.settings import Station
+from fieldmap.read.door import SiteFile
 from fieldmap.read.weather.form import Found, station_of
 from fieldmap.read.wording import listed, quoted, refuse_any
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from fieldmap.errors import Problem
-    from fieldmap.model.settings import Station
-    from fieldmap.read.door import SiteFile
 
 ELEMENTS = {
     "TMIN": "tmin_c",

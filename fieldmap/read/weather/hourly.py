@@ -4,22 +4,16 @@ A typical year is made up: each of its months is that of another year. It tells 
 the months are, and nothing of how often it freezes late.
 """
 
-from __future__ import annotations
-
 import warnings
-from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 import pvlib
 
-from fieldmap.errors import SiteError, problem, site_error
+from fieldmap.errors import Problem, SiteError, problem, site_error
 from fieldmap.model.fact import Fact
+from fieldmap.read.door import SiteFile
 from fieldmap.read.weather.form import BEGINNING, Found, station_of
-
-if TYPE_CHECKING:
-    from fieldmap.errors import Problem
-    from fieldmap.read.door import SiteFile
 
 # The calendar that its days are set on; any year without a leap day would do.
 YEAR = 2001

@@ -1,21 +1,15 @@
 """Where the weather was recorded, and which of several stations stands nearest."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Mapping
+from typing import NamedTuple
 
 from fieldmap.errors import SiteError, problem
 from fieldmap.model.fact import Fact
-from fieldmap.model.settings import Station
+from fieldmap.model.settings import Settings, Station
+from fieldmap.model.site import WeatherRecord
 from fieldmap.read import place
 from fieldmap.read.door import CHOICES_FILE
 from fieldmap.read.wording import quoted
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from fieldmap.model.settings import Settings
-    from fieldmap.model.site import WeatherRecord
 
 # Farther off, a station's weather is that of another region (common practice).
 FARTHEST_STATION_KM = 300.0

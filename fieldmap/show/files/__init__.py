@@ -1,14 +1,13 @@
 """The files of a plan: what is written into its folder, by whom, and where it is used."""
 
-from __future__ import annotations
-
 import io
 import zipfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from fieldmap import output_folder
+from fieldmap.plan import Plan
 from fieldmap.show.files import (
     calendar,
     geopackage,
@@ -27,9 +26,6 @@ from fieldmap.show.files.tables import (
     stakes,
     tunnels,
 )
-
-if TYPE_CHECKING:
-    from fieldmap.plan import Plan
 
 Text = Callable[["Plan"], str]
 Writer = Callable[["Plan", Path], object]

@@ -1,19 +1,14 @@
 """The list by week as a calendar file (`dates.ics`), one entry a week."""
 
-from __future__ import annotations
-
 import hashlib
 from datetime import UTC, datetime, time, timedelta
-from typing import TYPE_CHECKING
 
 import icalendar
 
+from fieldmap.decide.weekly_jobs import Schedule
 from fieldmap.show.text.decide import weekly_jobs
+from fieldmap.show.text.decide.weekly_jobs import Week
 from fieldmap.show.text.language import plural
-
-if TYPE_CHECKING:
-    from fieldmap.decide.weekly_jobs import Schedule
-    from fieldmap.show.text.decide.weekly_jobs import Week
 
 MAKER = "-//fieldmap//dates//EN"
 

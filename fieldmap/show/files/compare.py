@@ -1,24 +1,18 @@
 """Candidates side by side: one page for the screen and paper, and rows beside it."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from pathlib import Path
 
 import numpy as np
 
 from fieldmap.errors import problem
+from fieldmap.review.compare import Comparison
 from fieldmap.show import html
 from fieldmap.show.files import one_file
 from fieldmap.show.files.tables import csv_text
 from fieldmap.show.text.language import _
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.review import compare as words
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
-
-    from fieldmap.review.compare import Comparison
-    from fieldmap.show.text.quantities import Units
 
 COLUMNS = ("fact", "candidate", "low", "central", "high", "mark", "text")
 SIGN = '<meta name="what" content="candidates'  # of the page's template

@@ -1,8 +1,8 @@
 """Plots, beds, tunnels, cold pockets, marks and flow lines for general GIS programs."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, TypeVar
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+from typing import TypeVar
 
 import geopandas as gpd
 import pyogrio
@@ -10,20 +10,14 @@ import pyogrio.errors
 import shapely
 from pyogrio.errors import DataLayerError, DataSourceError
 from shapely.geometry import MultiPolygon
+from shapely.geometry.base import BaseGeometry
 
+from fieldmap.analyse.cold_air.flow_lines import FlowLine
+from fieldmap.decide.marks import MarkComparison
+from fieldmap.plan import Plan
 from fieldmap.show.files import styles, tables
 from fieldmap.show.files.tables import Column, beds, tunnels
 from fieldmap.show.text.site.analysis import named_pockets
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
-    from pathlib import Path
-
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.analyse.cold_air.flow_lines import FlowLine
-    from fieldmap.decide.marks import MarkComparison
-    from fieldmap.plan import Plan
 
 T = TypeVar("T")
 Layers = dict[str, gpd.GeoDataFrame]

@@ -1,22 +1,16 @@
 """Pegs as waypoints that a phone walks to (`stakes.gpx`)."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from pathlib import Path
 
 import geopandas as gpd
 import pyogrio
 from shapely.geometry import Point
 
+from fieldmap.decide.stakes import Stake
 from fieldmap.show.text.decide.stakes import PHONE
 from fieldmap.show.text.files import contents as words
 from fieldmap.show.text.language import _
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
-
-    from fieldmap.decide.stakes import Stake
 
 
 def write(stakes: Sequence[Stake], path: Path) -> None:

@@ -1,8 +1,8 @@
 """Layers as cloud-optimised GeoTIFF, with unit and description in each band."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import rasterio.errors
@@ -10,16 +10,11 @@ from rasterio.io import MemoryFile
 from rasterio.shutil import copy
 
 from fieldmap.analyse import wind
+from fieldmap.analyse.fields import Analysis
+from fieldmap.model.raster import Raster
 from fieldmap.show.text.files import bands
 from fieldmap.show.text.quantities import MONTHS
 from layers import sunlight
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-    from pathlib import Path
-
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.model.raster import Raster
 
 WRITE_ERRORS = (rasterio.errors.RasterioError,)
 LIGHT = "MJ m-2 day-1"

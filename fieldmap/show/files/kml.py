@@ -1,19 +1,14 @@
 """Plots, beds, tunnels and cold pockets as KML, for general map apps on a phone."""
 
-from __future__ import annotations
-
+from collections.abc import Mapping
 from html import escape
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import geopandas as gpd
 import pyogrio
 
 from fieldmap.show.text.files import contents as words
 from fieldmap.show.text.language import _
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from pathlib import Path
 
 # OGR's style notation by layer: pen and brush, colours with their opacity.
 STYLES = {

@@ -1,20 +1,13 @@
 """What was learnt on the spot to `observed.toml`; written whole or not at all."""
 
-from __future__ import annotations
-
 import os
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.estimate import Estimate
-from fieldmap.model.observed import FILE
+from fieldmap.model.observed import FILE, Observed
 from fieldmap.show.text.language import _
 from fieldmap.show.text.review import thermometers as words
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from fieldmap.model.observed import Observed
 
 
 def write_observed(learnt: Observed | None, folder: Path, readings: str) -> None:

@@ -1,16 +1,11 @@
 """One file where the user says: never over a stranger's, written whole or not at all."""
 
-from __future__ import annotations
-
 import os
 import tempfile
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from fieldmap.errors import PlanError, Problem, problem
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
 
 
 def check_place(

@@ -1,17 +1,12 @@
 """The page that lists the folder: for the phone, for the shop, for the office."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Iterable
 
 from markupsafe import Markup, escape
 
 from fieldmap.show import html
 from fieldmap.show.text.files import contents as words
 from fieldmap.show.text.language import _
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
 
 def page(site_name: str, listed: Iterable[tuple[str, str]], mailed: str = "") -> str:

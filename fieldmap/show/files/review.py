@@ -1,17 +1,11 @@
 """The field log beside what was predicted, as rows for a spreadsheet."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from fieldmap.errors import problem
+from fieldmap.review.field_log import Entry, Review
 from fieldmap.show.files import one_file
 from fieldmap.show.files.tables import csv_text
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from fieldmap.review.field_log import Entry, Review
 
 LOGGED = ("line", "date", "bed", "what", "crop", "cover", "read_c")
 PREDICTED = ("said_low", "said_likely", "said_high")

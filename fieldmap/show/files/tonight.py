@@ -1,18 +1,12 @@
 """Tonight's list as one page for the shed wall: offline, no scripts, black on white."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from fieldmap.errors import problem
 from fieldmap.show import html
 from fieldmap.show.files import one_file
+from fieldmap.show.text.decide.tonight import Words
 from fieldmap.show.text.language import _
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from fieldmap.show.text.decide.tonight import Words
 
 # Stands in every page, so that no file but such a page is written over.
 MARK = '<meta name="generator" content="fieldmap tonight">'

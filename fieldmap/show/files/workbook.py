@@ -1,24 +1,19 @@
 """What to buy and cut, for the shop, as a workbook."""
 
-from __future__ import annotations
-
 import io
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import xlsxwriter
 
+from fieldmap.decide.materials import Materials
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import materials as columns
 from fieldmap.show.text.decide.materials import cutting_list
 from fieldmap.show.text.language import _, translated
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from fieldmap.decide.materials import Materials
-    from fieldmap.show.text.quantities import Units
 
 # Columns whose values are read in one's language, and are names in the plain list.
 TRANSLATED = ("rough", "unit")

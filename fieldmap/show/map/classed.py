@@ -1,25 +1,20 @@
 """Ground coloured by classes, each with its meaning in the legend."""
 
-from __future__ import annotations
-
 import itertools
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from fieldmap.decide.daylight import half_hours
+from fieldmap.model.raster import Raster
 from fieldmap.show.layer_styles import DEPTHS_FT, DEPTHS_M, Classes
 from fieldmap.show.map.overlay import Overlay, classes
 from fieldmap.show.text import quantities
 from fieldmap.show.text.map.classes import sun_class
 from fieldmap.show.text.map.labels import label
-
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from fieldmap.model.raster import Raster
 
 SUNNIEST_PERCENTILE = 98  # single bright cells do not count
 

@@ -1,23 +1,16 @@
 """folium's map with the ground and every picture of the questions on it."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 from branca.element import Figure, MacroElement
 from folium.raster_layers import ImageOverlay
 from folium.template import Template
 
+from fieldmap.model.raster import Raster
 from fieldmap.show.html import text_of
 from fieldmap.show.map.offline import OfflineMap, number_elements
-from fieldmap.show.map.overlay import relief
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fieldmap.model.raster import Raster
-    from fieldmap.show.map.overlay import Overlay
-    from fieldmap.show.map.questions import Question
+from fieldmap.show.map.overlay import Overlay, relief
+from fieldmap.show.map.questions import Question
 
 MOST_ZOOM = 23
 

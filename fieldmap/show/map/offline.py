@@ -1,7 +1,5 @@
 """A folium map that asks no network for anything: every script and picture is inside."""
 
-from __future__ import annotations
-
 import base64
 import hashlib
 import mimetypes
@@ -10,15 +8,13 @@ from functools import cache
 from html.parser import HTMLParser
 from importlib import resources
 from itertools import count
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 import folium
+from branca.element import Element
 from folium.template import Template
 
 from fieldmap.show.html import text_of
-
-if TYPE_CHECKING:
-    from branca.element import Element
 
 ASSET = "asset:"
 POLICY = "content-security-policy-goes-here"

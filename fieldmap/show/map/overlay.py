@@ -5,14 +5,15 @@ first: stretching the grid of the site onto its box of longitudes and latitudes 
 metres wrong on a small field.
 """
 
-from __future__ import annotations
-
 import io
 import math
+from collections.abc import Sequence
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
+import pyproj
 from affine import Affine
 from PIL import Image
 from pyproj import Transformer
@@ -21,12 +22,6 @@ from rasterio.warp import Resampling, calculate_default_transform, reproject
 from fieldmap.model.raster import Raster
 from fieldmap.show.map.offline import data_uri
 from layers import terrain
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import numpy.typing as npt
-    import pyproj
 
 OVERSAMPLING = 4
 MOST_PIXELS = 1200

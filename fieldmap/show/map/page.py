@@ -1,38 +1,32 @@
 """The page around the map: questions, answers, tables, in one file."""
 
-from __future__ import annotations
-
 import itertools
 import json
 import re
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from typing import Any
 
 from markupsafe import Markup
 
 from fieldmap.decide.calendar.door_months import door_months
 from fieldmap.decide.calendar.planting_dates import how
+from fieldmap.model.fact import Fact
+from fieldmap.model.settings import Map
+from fieldmap.plan import Plan
 from fieldmap.show import html, layer_styles
 from fieldmap.show.map import folium_map, still
 from fieldmap.show.map.data import script_data
 from fieldmap.show.map.offline import POLICY, inlined, sealed
-from fieldmap.show.map.questions import questions
+from fieldmap.show.map.questions import Question, questions
 from fieldmap.show.map.tables import all_tables
 from fieldmap.show.text.decide import door_card, weekly_jobs
 from fieldmap.show.text.decide.crop_plan import crop_plan
 from fieldmap.show.text.language import _, month_name
 from fieldmap.show.text.map import labels, signs
 from fieldmap.show.text.map.questions import with_name
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-    from datetime import date
-
-    from fieldmap.model.fact import Fact
-    from fieldmap.model.settings import Map
-    from fieldmap.plan import Plan
-    from fieldmap.show.map.questions import Question
-    from fieldmap.show.text.quantities import Units
 
 # Light in units that few know by heart.
 LIGHT_IN_BRACKETS = re.compile(r"(\([^()]*(?:MJ|mol)/m²[^()]*\))")

@@ -1,15 +1,21 @@
 """The grower's questions, and what the map shows for each."""
 
-from __future__ import annotations
-
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 from rasterio.features import geometry_mask
+from shapely.geometry.base import BaseGeometry
 
+from fieldmap.analyse.fields import Analysis, LightFields, TerrainFields
 from fieldmap.decide import what_if
+from fieldmap.decide.ranking import RankedBed
+from fieldmap.decide.tunnels import TunnelSet
+from fieldmap.decide.what_if import Effect
+from fieldmap.model.raster import Raster
+from fieldmap.plan import Plan
 from fieldmap.show.layer_styles import (
     CHANGES_M,
     FALLS_PERCENT,
@@ -18,6 +24,7 @@ from fieldmap.show.layer_styles import (
     SUN_SHARES,
     TUNNEL_FALLS_PERCENT,
     WETNESS,
+    Classes,
 )
 from fieldmap.show.map.classed import (
     Picture,
@@ -32,22 +39,8 @@ from fieldmap.show.text.language import _, month_name
 from fieldmap.show.text.map import classes as meanings
 from fieldmap.show.text.map import cold_air, labels, signs, tonight, tunnels
 from fieldmap.show.text.map import questions as words
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say, say_all
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
-
-    import numpy.typing as npt
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.analyse.fields import Analysis, LightFields, TerrainFields
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.decide.tunnels import TunnelSet
-    from fieldmap.decide.what_if import Effect
-    from fieldmap.model.raster import Raster
-    from fieldmap.plan import Plan
-    from fieldmap.show.layer_styles import Classes
-    from fieldmap.show.text.quantities import Units
 
 
 @dataclass(frozen=True)

@@ -1,44 +1,36 @@
 """A still picture of the map, for viewers that run no scripts and for paper."""
 
-from __future__ import annotations
-
 import io
 import warnings
-from typing import TYPE_CHECKING, Any, NamedTuple
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any, NamedTuple
 
+import geopandas as gpd
 import numpy as np
+import numpy.typing as npt
 import shapely
+from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from matplotlib.patches import FancyArrowPatch, PathPatch
 from matplotlib.path import Path
 from PIL import Image
-from shapely.geometry import box
+from shapely.geometry import LineString, Polygon, box
+from shapely.geometry.base import BaseGeometry
 
-from fieldmap.show.layer_styles import GROUP_COLOURS, INK, PAPER, STYLES, Style
+from fieldmap.decide.tunnels import TunnelPlace
+from fieldmap.model.raster import Bounds, Raster
+from fieldmap.plan import Plan
+from fieldmap.show.layer_styles import GROUP_COLOURS, INK, PAPER, STYLES, Classes, Style
 from fieldmap.show.map.classed import depths
 from fieldmap.show.map.data.shapes import name_point, planned_bounds, ridge
 from fieldmap.show.map.offline import data_uri
 from fieldmap.show.map.overlay import DARKEST, LIGHTEST, shading
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.site.analysis import named_pockets
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
-
-    import geopandas as gpd
-    import numpy.typing as npt
-    from matplotlib.axes import Axes
-    from shapely.geometry import LineString, Polygon
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.decide.tunnels import TunnelPlace
-    from fieldmap.model.raster import Bounds, Raster
-    from fieldmap.plan import Plan
-    from fieldmap.show.layer_styles import Classes
-    from fieldmap.show.text.quantities import Units
 
 WIDTH_PX = 900
 DOTS_PER_INCH = 110

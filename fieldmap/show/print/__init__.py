@@ -1,12 +1,9 @@
 """Edge: printed sheets as PDF, for the landowner, the crew, the door and learners."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
 from fieldmap.decide.calendar.door_months import door_months
 from fieldmap.decide.tonight import evenings
 from fieldmap.decide.tonight.evening_round import evening_round
+from fieldmap.plan import Plan
 from fieldmap.show.print import crew, dawn_walk, landowner, wall
 from fieldmap.show.print.cautions import cautions
 from fieldmap.show.print.paper import INNER_MM, Block, Large, Paper, Sheet, pdf
@@ -14,9 +11,6 @@ from fieldmap.show.print.site_plan import SitePlan
 from fieldmap.show.text import print as words
 from fieldmap.show.text.decide import door_card, weekly_jobs
 from fieldmap.show.text.language import _
-
-if TYPE_CHECKING:
-    from fieldmap.plan import Plan
 
 
 def pdfs(plan: Plan) -> dict[str, bytes]:

@@ -1,15 +1,10 @@
 """Boxes of cautions, with small drawings of our own beside them for any printer."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
 
 from fieldmap.show.html import text_of
 from fieldmap.show.print.paper import Caution, Cautions
 from fieldmap.show.text.language import _
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 
 def cautions(head: str, texts: Mapping[str, str]) -> Cautions:

@@ -1,28 +1,22 @@
 """Sheets for the crew: for each block what to peg, cut, build and do."""
 
-from __future__ import annotations
-
 import itertools
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Iterator, Sequence
 
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.materials import Materials
 from fieldmap.decide.stakes import tape_rows
 from fieldmap.show.print import paper
 from fieldmap.show.print.cautions import cautions
+from fieldmap.show.print.site_plan import SitePlan
 from fieldmap.show.text import quantities
 from fieldmap.show.text.decide import materials
 from fieldmap.show.text.decide.stakes import PHONE, SQUARE
+from fieldmap.show.text.decide.weekly_jobs import Week
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.print import crew as words
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
-
-    from fieldmap.decide.layout.beds import Bed
-    from fieldmap.decide.materials import Materials
-    from fieldmap.show.print.site_plan import SitePlan
-    from fieldmap.show.text.decide.weekly_jobs import Week
-    from fieldmap.show.text.quantities import Units
 
 WEEKS = 5  # this month's
 

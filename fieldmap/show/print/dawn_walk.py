@@ -1,25 +1,20 @@
 """A dawn walk for learners: guess the coldest and the warmest peg, then read."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
+from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.offset import rounded_c
+from fieldmap.model.raster import Raster
 from fieldmap.show.print import paper
 from fieldmap.show.print.cautions import cautions
+from fieldmap.show.print.site_plan import SitePlan
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.print import dawn_walk as words
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.model.raster import Raster
-    from fieldmap.show.print.site_plan import SitePlan
-    from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.quantities import Units
 
 PEGS = 6
 

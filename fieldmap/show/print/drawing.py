@@ -4,13 +4,13 @@ Places come in metres of the site's grid and are turned into millimetres of pape
 grid's north up.
 """
 
-from __future__ import annotations
-
+from collections.abc import Iterable
 from html import escape
-from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from fieldmap.show.html import text_of
 from fieldmap.show.layer_styles import PAPER, PaperStyle
@@ -18,13 +18,7 @@ from fieldmap.show.print.paper import FONT, Drawing
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    import numpy.typing as npt
-    from shapely.geometry.base import BaseGeometry
-
-    Floats = npt.NDArray[np.floating]
+Floats = npt.NDArray[np.floating]
 
 SCALES = tuple(
     base * 10**power

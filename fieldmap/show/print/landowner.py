@@ -1,24 +1,18 @@
 """Two pages for the landowner: what is proposed, what it looks like, what is agreed."""
 
-from __future__ import annotations
+from collections.abc import Sequence
 
-from typing import TYPE_CHECKING
-
+from fieldmap.decide.crop_plan.model import Stay
+from fieldmap.decide.what_if import Effect
+from fieldmap.plan import Plan
 from fieldmap.show.print import paper
 from fieldmap.show.print.cautions import cautions
+from fieldmap.show.print.site_plan import SitePlan
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.print import landowner as words
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say
 from fieldmap.show.text.site.analysis import named_pockets
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fieldmap.decide.crop_plan.model import Stay
-    from fieldmap.decide.what_if import Effect
-    from fieldmap.plan import Plan
-    from fieldmap.show.print.site_plan import SitePlan
-    from fieldmap.show.text.quantities import Units
 
 # Of the season-year: 10 April, 19 July, 10 October and 20 January, or half a year on
 # in the south.

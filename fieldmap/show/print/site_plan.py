@@ -1,26 +1,19 @@
 """Drawings that several sheets share: all the plots, and one block with its beds."""
 
-from __future__ import annotations
-
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+import geopandas as gpd
 import shapely
 
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.stakes import Baseline, Staking
+from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
 from fieldmap.show.print.drawing import PlanDrawing, bounds_of
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    import geopandas as gpd
-
-    from fieldmap.decide.layout.beds import Bed
-    from fieldmap.decide.stakes import Baseline, Staking
-    from fieldmap.decide.tunnels import TunnelPlace
-    from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.quantities import Units
 
 SPARE_M = 6.0  # ground shown around what the drawing is of
 NAME_MM = 2.6

@@ -1,22 +1,15 @@
 """The sheet for the shed wall: what to cover tonight, by the low that is forecast."""
 
-from __future__ import annotations
+from collections.abc import Sequence
 
-from typing import TYPE_CHECKING
-
-from fieldmap.decide.tonight import spans
+from fieldmap.decide.tonight import Evening, spans
 from fieldmap.show.print.cautions import cautions
 from fieldmap.show.print.paper import Block, Heading, Points, Table, Text
 from fieldmap.show.text.decide import tonight
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.map.tonight import lows
 from fieldmap.show.text.print import tonight as words
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fieldmap.decide.tonight import Evening
-    from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.quantities import Units
 
 
 def blocks(evenings: Sequence[Evening], units: Units) -> tuple[Block, ...]:

@@ -5,8 +5,6 @@ things are counted; the other keys of such a table say how places are written.
 `language` translates it where it is used.
 """
 
-from __future__ import annotations
-
 import tomllib
 from collections.abc import Iterator, Mapping
 from functools import cache

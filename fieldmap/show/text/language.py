@@ -6,29 +6,22 @@ numbers or names have `{places}` filled in after translation, since other langua
 them in another order.
 """
 
-from __future__ import annotations
-
 import gettext
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache, lru_cache
 from importlib import resources
-from typing import TYPE_CHECKING
 
 from babel import Locale, dates
 from babel.localedata import locale_identifiers
+from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po
 
 from fieldmap.errors import Problem
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
-
-    from babel.messages.catalog import Catalog
 
 ENGLISH = "en"
 

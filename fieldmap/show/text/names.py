@@ -1,13 +1,8 @@
 """Names in a sentence: lists and runs of them, and what things of the data are called."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 from fieldmap.show.text.language import _
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 
 def cover(trade_name: str) -> str:

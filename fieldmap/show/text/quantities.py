@@ -3,8 +3,6 @@
 Inside, everything is metric; other units exist only here and where files are read.
 """
 
-from __future__ import annotations
-
 from typing import Literal
 
 from fieldmap.model.offset import rounded_c

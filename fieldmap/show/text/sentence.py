@@ -12,19 +12,15 @@ unit in its name (`BY_UNIT`), or as the entry names a form for the place (`FORMS
 takes arithmetic or a choice is a function in a table `SENTENCES` of a module (`TOPICS`).
 """
 
-from __future__ import annotations
-
 import importlib
 from collections.abc import Callable, Iterable, Mapping
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from fieldmap.model.fact import Fact
 from fieldmap.show.text import catalogue, names, quantities
 from fieldmap.show.text.language import _, month_name, plural
-
-if TYPE_CHECKING:
-    from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.quantities import Units
 
 Text = str | Mapping[str, str]
 Sentence = Text | Callable[[Fact, "Units"], str]

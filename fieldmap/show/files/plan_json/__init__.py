@@ -3,20 +3,16 @@
 Its keys and those of the format before are set out in `docs/plan_json.md`.
 """
 
-from __future__ import annotations
-
 import json
 from importlib import resources
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from fieldmap.plan import Plan
 from fieldmap.show.files.plan_json import sections
 from fieldmap.show.files.plan_json.nested import nested, statement
 from fieldmap.show.text.decide import weekly_jobs
 from fieldmap.show.text.decide.crop_plan import crop_plan
 from fieldmap.show.text.site.analysis import named_pockets
-
-if TYPE_CHECKING:
-    from fieldmap.plan import Plan
 
 FORMAT = 2  # raised when the meaning of a key changes
 

@@ -1,18 +1,14 @@
 """Rows and facts as records of `plan.json`."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import fields, is_dataclass
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 from fieldmap.model.fact import Fact
 from fieldmap.show.files.tables import Column, plain
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say
-
-if TYPE_CHECKING:
-    from fieldmap.show.text.quantities import Units
 
 T = TypeVar("T")
 

@@ -1,11 +1,25 @@
 """Sections of `plan.json` that hold more than the rows of a table."""
 
-from __future__ import annotations
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from typing import Any
 
-from typing import TYPE_CHECKING, Any
+import geopandas as gpd
 
 from fieldmap.analyse import wind
-from fieldmap.decide.calendar.planting_dates import how
+from fieldmap.analyse.climatology import StationOdds
+from fieldmap.decide.calendar.direct_sun import Spells
+from fieldmap.decide.calendar.planting_dates import Dates, how
+from fieldmap.decide.crop_plan import CropPlan
+from fieldmap.decide.crop_plan.model import CoverUsage
+from fieldmap.decide.layout.bearings import Candidate
+from fieldmap.decide.layout.choose import Layout
+from fieldmap.decide.marks import MarkComparison
+from fieldmap.decide.materials import LowTunnel, Materials, Roof
+from fieldmap.decide.ranking import RankedBed
+from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
+from fieldmap.decide.tunnels.light import Curve
+from fieldmap.decide.what_if import BedEffect, Effect
 from fieldmap.model.estimate import Estimate
 from fieldmap.show.files.plan_json.nested import nested, statement
 from fieldmap.show.files.tables import Column, low_central_high, month_day, plain
@@ -15,30 +29,10 @@ from fieldmap.show.files.tables import dates as date_table
 from fieldmap.show.files.tables import materials as material_table
 from fieldmap.show.files.tables import tunnels as tunnel_table
 from fieldmap.show.text.decide import layout as layout_text
+from fieldmap.show.text.decide.weekly_jobs import Week
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say
 from layers import sunlight
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-    from datetime import date
-
-    import geopandas as gpd
-
-    from fieldmap.analyse.climatology import StationOdds
-    from fieldmap.decide.calendar.direct_sun import Spells
-    from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.decide.crop_plan import CropPlan
-    from fieldmap.decide.crop_plan.model import CoverUsage
-    from fieldmap.decide.layout.bearings import Candidate
-    from fieldmap.decide.layout.choose import Layout
-    from fieldmap.decide.marks import MarkComparison
-    from fieldmap.decide.materials import LowTunnel, Materials, Roof
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
-    from fieldmap.decide.tunnels.light import Curve
-    from fieldmap.decide.what_if import BedEffect, Effect
-    from fieldmap.show.text.decide.weekly_jobs import Week
-    from fieldmap.show.text.quantities import Units
 
 Record = dict[str, Any]
 

@@ -5,17 +5,12 @@ names the layer and its geometry column and is the default; several other progra
 the SLD. Source of the table: QGIS writes it so when it saves a style in a GeoPackage.
 """
 
-from __future__ import annotations
-
 import sqlite3
 from contextlib import closing
 from importlib import resources
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from fieldmap.show.files.styles import layer_styles, qml, sld
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 FIXED_TIME = "2000-01-01T00:00:00.000Z"  # equal plans are written in equal bytes
 

@@ -1,7 +1,5 @@
 """How the layers of the GeoPackage look: one description for every form of style."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from fieldmap.decide.ranking.groups import GROUPS

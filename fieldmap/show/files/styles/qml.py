@@ -4,19 +4,13 @@ Names of its elements are those that QGIS 3 reads; values that are left out take
 defaults of the program, as the font does.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element, SubElement, tostring
 
 from matplotlib.colors import to_rgb
 
 from fieldmap.show.files.styles import layer_styles
-from fieldmap.show.layer_styles import INK, PAPER
-
-if TYPE_CHECKING:
-    from fieldmap.show.files.styles.layer_styles import LayerStyle
-    from fieldmap.show.layer_styles import Style
+from fieldmap.show.files.styles.layer_styles import LayerStyle
+from fieldmap.show.layer_styles import INK, PAPER, Style
 
 DOCTYPE = "<!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>"
 # The oldest long-term release that writes the elements used here.

@@ -3,17 +3,11 @@
 Source of its elements: Open Geospatial Consortium, OGC 02-070.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element, SubElement, tostring
 
 from fieldmap.show.files.styles import layer_styles
-from fieldmap.show.layer_styles import INK, PAPER
-
-if TYPE_CHECKING:
-    from fieldmap.show.files.styles.layer_styles import LayerStyle, Rule
-    from fieldmap.show.layer_styles import Style
+from fieldmap.show.files.styles.layer_styles import LayerStyle, Rule
+from fieldmap.show.layer_styles import INK, PAPER, Style
 
 NAMESPACES = {
     "xmlns": "http://www.opengis.net/sld",

@@ -5,20 +5,16 @@ GIS files hold one value a column; `plan.json` holds ranges and lists as they ar
 are metric, with the unit in the key, in every file.
 """
 
-from __future__ import annotations
-
 import csv
 import io
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 from fieldmap.model.estimate import Estimate
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
-
-if TYPE_CHECKING:
-    from fieldmap.show.text.quantities import Units
 
 T = TypeVar("T")
 STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")

@@ -1,22 +1,15 @@
 """All that is known of each bed: `beds.csv`, and the beds of GIS files and `plan.json`."""
 
-from __future__ import annotations
-
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from operator import itemgetter
-from typing import TYPE_CHECKING
 
+from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.crops import CLASS_NAMES
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import Column, low_central_high, month_day
 from fieldmap.show.text import quantities
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.quantities import Units
 
 COLUMNS: tuple[Column[RankedBed], ...] = (
     Column("name", lambda it: it.bed.name),

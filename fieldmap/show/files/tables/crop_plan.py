@@ -1,16 +1,11 @@
 """What grows where, from week to week: `what_where.csv`."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
+from fieldmap.decide.crop_plan import CropPlan
 from fieldmap.decide.crop_plan.model import CoverUse, Stay
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import Column, month_day
-
-if TYPE_CHECKING:
-    from fieldmap.decide.crop_plan import CropPlan
 
 
 def columns(dated: Callable[[float], tuple[int, int]]) -> tuple[Column[Stay], ...]:

@@ -1,15 +1,11 @@
 """First and last dates of every bed, crop and cover: `dates.csv`."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
+from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import Column, low_central_high, month_day
-
-if TYPE_CHECKING:
-    from fieldmap.decide.calendar.planting_dates import Dates
 
 MonthDays = tuple[str | None, ...]
 

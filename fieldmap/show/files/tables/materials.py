@@ -1,16 +1,11 @@
 """What to buy, and hoops and cover bed by bed: `materials.csv` and the workbook."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 from fieldmap.decide.materials import Line, LowTunnel
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import Column
 from fieldmap.show.text.decide.materials import item
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 # One line of the list for the shop; rough ones are orders of magnitude.
 COLUMNS: tuple[Column[Line], ...] = (

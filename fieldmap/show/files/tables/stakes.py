@@ -1,15 +1,10 @@
 """Every peg: `stakes.csv`, by the tape, in the site's CRS, and in degrees (WGS 84)."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 from fieldmap.decide.stakes import Stake
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import Column
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 COLUMNS: tuple[Column[Stake], ...] = (
     Column("block", lambda it: it.block),

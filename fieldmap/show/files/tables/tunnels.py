@@ -1,19 +1,15 @@
 """Places for tunnels: those of GIS files and `plan.json`, and `tunnel_choices.csv`."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from pyproj import CRS
 
 from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet
 from fieldmap.model.coordinates import WGS84, transformer
+from fieldmap.model.settings import TunnelSize
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import Column, low_central_high
-
-if TYPE_CHECKING:
-    from fieldmap.model.settings import TunnelSize
 
 COLUMNS: tuple[Column[TunnelPlace], ...] = (
     Column("name", lambda it: it.name),

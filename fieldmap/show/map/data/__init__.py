@@ -1,30 +1,24 @@
 """What the page's script works with, as data."""
 
-from __future__ import annotations
-
 import itertools
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+import pyproj
 from shapely.geometry import box
 
 from fieldmap.decide.tonight import evenings
 from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.model.coordinates import WGS84, transformer
+from fieldmap.model.raster import Bounds
+from fieldmap.plan import Plan
 from fieldmap.show.map.data import film, grids, shapes, tonight_lists
 from fieldmap.show.map.data.readings import readings
+from fieldmap.show.map.overlay import LatLonBounds
 from fieldmap.show.map.questions import percent
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map import labels
-from fieldmap.show.text.quantities import FEET_PER_METRE
+from fieldmap.show.text.quantities import FEET_PER_METRE, Units
 from fieldmap.show.text.site.analysis import named_pockets
-
-if TYPE_CHECKING:
-    import pyproj
-
-    from fieldmap.model.raster import Bounds
-    from fieldmap.plan import Plan
-    from fieldmap.show.map.overlay import LatLonBounds
-    from fieldmap.show.text.quantities import Units
 
 
 def script_data(plan: Plan) -> dict[str, Any]:

@@ -1,26 +1,19 @@
 """The night as a short film: how deep the cold air lies, frame by frame."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, TypedDict
+from collections.abc import Sequence
+from typing import TypedDict
 
 import numpy as np
+import numpy.typing as npt
 
+from fieldmap.analyse.cold_air.flow import Night
+from fieldmap.analyse.fields import ColdAirFields
+from fieldmap.model.raster import Raster
 from fieldmap.show.map.classed import depths
-from fieldmap.show.map.overlay import classes
+from fieldmap.show.map.overlay import LatLonBounds, classes
 from fieldmap.show.text.map import cold_air as words
 from fieldmap.show.text.map.labels import label
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import numpy.typing as npt
-
-    from fieldmap.analyse.cold_air.flow import Night
-    from fieldmap.analyse.fields import ColdAirFields
-    from fieldmap.model.raster import Raster
-    from fieldmap.show.map.overlay import LatLonBounds
-    from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.quantities import Units
 
 # Frames of one film: enough for a few seconds, few enough for a file that is mailed.
 MOST_FRAMES = 18

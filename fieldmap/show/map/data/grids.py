@@ -1,22 +1,16 @@
 """Numbers behind the colours, packed so that a finger on the map can read them."""
 
-from __future__ import annotations
-
 import base64
 import gzip
 import math
-from typing import TYPE_CHECKING, TypedDict
+from collections.abc import Callable
+from typing import TypedDict
 
 import numpy as np
+import numpy.typing as npt
 
 from fieldmap.model.coordinates import WGS84, transformer
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    import numpy.typing as npt
-
-    from fieldmap.model.raster import Raster
+from fieldmap.model.raster import Raster
 
 MISSING = -32768  # the code of a cell without a value
 MOST_CODES = 10_000

@@ -1,28 +1,22 @@
 """Grids that a finger on the map reads, in the order they are read out."""
 
-from __future__ import annotations
-
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
+from fieldmap.analyse.fields import Analysis
 from fieldmap.decide import daylight
 from fieldmap.model.offset import STEP_C, rounded_c
+from fieldmap.model.raster import Raster
 from fieldmap.show.layer_styles import WETNESS
 from fieldmap.show.map.data import grids
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import month_name
 from fieldmap.show.text.map import classes, spots
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
-
-    import numpy.typing as npt
-
-    from fieldmap.analyse.fields import Analysis
-    from fieldmap.model.raster import Raster
-    from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.quantities import Units
 
 # What a finger reads, to this step: no finer than the numbers deserve.
 DEPTH_STEP_M = 0.1

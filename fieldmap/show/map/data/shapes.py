@@ -1,37 +1,29 @@
 """Everything with an outline, as GeoJSON in longitude and latitude."""
 
-from __future__ import annotations
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any, cast
 
-from typing import TYPE_CHECKING, Any, cast
-
+import geopandas as gpd
 import numpy as np
+import numpy.typing as npt
+import pyproj
 import shapely
-from shapely.geometry import LineString, Point, mapping
+from shapely.geometry import LineString, Point, Polygon, mapping
+from shapely.geometry.base import BaseGeometry
 
-from fieldmap.analyse.cold_air.flow_lines import SPACINGS_M
+from fieldmap.analyse.cold_air.flow_lines import SPACINGS_M, FlowLine
+from fieldmap.decide.marks import MarkComparison
+from fieldmap.decide.ranking import RankedBed
+from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
 from fieldmap.model.coordinates import WGS84, transformer
+from fieldmap.model.raster import Bounds
 from fieldmap.model.site import STANDING
 from fieldmap.show.map.questions import first_for_shade
 from fieldmap.show.map.tables.table import row_id
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map import signs
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
-
-    import geopandas as gpd
-    import numpy.typing as npt
-    import pyproj
-    from shapely.geometry import Polygon
-    from shapely.geometry.base import BaseGeometry
-
-    from fieldmap.analyse.cold_air.flow_lines import FlowLine
-    from fieldmap.decide.marks import MarkComparison
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
-    from fieldmap.model.raster import Bounds
-    from fieldmap.show.text.quantities import Units
 
 # Signs of things that are long or wide; the others are named above themselves.
 NAMED_INSIDE = frozenset(

@@ -1,22 +1,16 @@
 """Tonight's list for every low that one may hear, so that the page need not compute."""
 
-from __future__ import annotations
+from collections.abc import Callable, Sequence
+from typing import Any, get_args
 
-from typing import TYPE_CHECKING, Any, get_args
-
-from fieldmap.decide.tonight import LOWS
+from fieldmap.decide.ranking import RankedBed
+from fieldmap.decide.tonight import LOWS, Evening
 from fieldmap.decide.tonight.answer import Sign
 from fieldmap.decide.tonight.forecast import Sky, Wind
 from fieldmap.show.text.decide import tonight
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.map.tonight import SIGN_LABELS, low
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.decide.tonight import Evening
-    from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.quantities import Units
 
 START = {"metric": 0, "us": 32}  # the low that the page shows first
 NIGHTS: dict[str, tuple[Sky, Wind]] = {

@@ -1,19 +1,13 @@
 """Tables under the map: what is shown of each thing, once; popups read their rows."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
 
 from fieldmap.decide.tonight import evenings
 from fieldmap.decide.tonight.evening_round import evening_round
+from fieldmap.plan import Plan
 from fieldmap.show.map.tables import beds, places, what_if, work
+from fieldmap.show.map.tables.table import Table
 from fieldmap.show.text.site.analysis import named_pockets
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from fieldmap.plan import Plan
-    from fieldmap.show.map.tables.table import Table
 
 
 def all_tables(plan: Plan) -> Iterator[Table]:

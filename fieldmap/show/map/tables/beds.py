@@ -1,11 +1,13 @@
 """Beds in the order of planting, with all that is known of each, and the risk behind."""
 
-from __future__ import annotations
-
 from collections import Counter
-from typing import TYPE_CHECKING, TypeAlias
+from collections.abc import Callable, Sequence
+from typing import TypeAlias
 
+from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.ranking.groups import GROUPS
+from fieldmap.plan import Plan
 from fieldmap.show.layer_styles import GROUP_COLOURS
 from fieldmap.show.map.tables.table import (
     Columns,
@@ -22,17 +24,10 @@ from fieldmap.show.text.language import month_name, translated
 from fieldmap.show.text.map import beds as words
 from fieldmap.show.text.map.cold_air import night
 from fieldmap.show.text.map.labels import label
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
 from layers import sunlight
 from layers.odds import risk_over_years
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    from fieldmap.decide.calendar.planting_dates import Dates
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.plan import Plan
-    from fieldmap.show.text.quantities import Units
 
 YEARS_SHOWN = 5  # over which a risk is shown
 Numbered: TypeAlias = "tuple[int, RankedBed]"  # with its number in the plan

@@ -1,11 +1,14 @@
 """Places for walk-in tunnels, the light under them, which way beds run, cold pockets."""
 
-from __future__ import annotations
+from collections.abc import Sequence
+from typing import Any
 
-from typing import TYPE_CHECKING, Any
-
+import geopandas as gpd
 import numpy as np
 
+from fieldmap.decide.layout.choose import Layout
+from fieldmap.decide.tunnels import TunnelPlace
+from fieldmap.decide.tunnels.light import Curve
 from fieldmap.model.estimate import Estimate
 from fieldmap.show.map.tables.table import Columns, Table, table
 from fieldmap.show.text import quantities
@@ -14,17 +17,8 @@ from fieldmap.show.text.language import translated
 from fieldmap.show.text.map import cold_air
 from fieldmap.show.text.map import tunnels as words
 from fieldmap.show.text.map.labels import label
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    import geopandas as gpd
-
-    from fieldmap.decide.layout.choose import Layout
-    from fieldmap.decide.tunnels import TunnelPlace
-    from fieldmap.decide.tunnels.light import Curve
-    from fieldmap.show.text.quantities import Units
 
 
 def tunnels(places: Sequence[TunnelPlace], units: Units, *, by_station: bool) -> Table:

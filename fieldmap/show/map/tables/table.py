@@ -1,17 +1,12 @@
 """A table of the page: its columns are declared once, with a heading and a cell each."""
 
-from __future__ import annotations
-
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map.headings import heading
 from fieldmap.show.text.map.labels import LABELS, label
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
 # Rows of these tables show nothing on the map.
 PLAIN = ("tonight", "layout", "station", "tunnel-light", "materials", "hoops", "pegs")

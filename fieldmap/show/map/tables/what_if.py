@@ -1,25 +1,19 @@
 """What each change of the surroundings does to each bed."""
 
-from __future__ import annotations
-
 import itertools
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Sequence
 
+from fieldmap.decide.ranking import RankedBed
+from fieldmap.decide.what_if import BedEffect, Effect
 from fieldmap.show.map.tables.table import Columns, Row, Table, cells, laid_out, row_id
 from fieldmap.show.text import quantities
 from fieldmap.show.text.decide import what_if
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map import what_if as words
 from fieldmap.show.text.map.labels import label
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from fieldmap.decide.ranking import RankedBed
-    from fieldmap.decide.what_if import BedEffect, Effect
-    from fieldmap.show.text.quantities import Units
 
 
 def changed_beds(

@@ -1,11 +1,10 @@
 """What to cover tonight, and what to buy, cut and peg."""
 
-from __future__ import annotations
+from collections.abc import Sequence
 
-from typing import TYPE_CHECKING
-
-from fieldmap.decide.stakes import tape_rows
-from fieldmap.decide.tonight import spans
+from fieldmap.decide.materials import Line, LowTunnel, Materials
+from fieldmap.decide.stakes import Baseline, Stake, TapeRow, tape_rows
+from fieldmap.decide.tonight import Evening, spans
 from fieldmap.show.map.tables.table import Columns, Table, row_id, table
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.decide import tonight
@@ -15,16 +14,9 @@ from fieldmap.show.text.language import translated
 from fieldmap.show.text.map import materials as words
 from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.map.tonight import lows
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
 from layers.cover import COVERS
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fieldmap.decide.materials import Line, LowTunnel, Materials
-    from fieldmap.decide.stakes import Baseline, Stake, TapeRow
-    from fieldmap.decide.tonight import Evening
-    from fieldmap.show.text.quantities import Units
 
 
 def to_cover(evenings: Sequence[Evening], units: Units) -> Table:

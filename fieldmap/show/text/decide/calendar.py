@@ -1,17 +1,10 @@
 """What dates rest on, why there are none, and what soil makes of them."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
+from fieldmap.model.fact import Fact
 from fieldmap.show.text import names
 from fieldmap.show.text.language import _, plural
-from fieldmap.show.text.sentence import say_all
-
-if TYPE_CHECKING:
-    from fieldmap.model.fact import Fact
-    from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.sentence import Sentence
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import Sentence, say_all
 
 
 def _few_springs(fact: Fact, _units: Units) -> str:

@@ -1,18 +1,12 @@
 """What can hurt someone, or spoil the work, in words."""
 
-from __future__ import annotations
+from collections.abc import Mapping
 
-from typing import TYPE_CHECKING
-
+from fieldmap.model.fact import Fact
 from fieldmap.show.text import names
 from fieldmap.show.text.language import _, later, plural
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from fieldmap.model.fact import Fact
-    from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.sentence import Sentence
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import Sentence
 
 
 def _near_overhead_line(fact: Fact, _units: Units) -> str:

@@ -4,16 +4,11 @@ Venting follows the weather and no calendar, so the card has temperatures. They 
 experienced growers' practice, no source; where lists differ the safer one is kept.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 from fieldmap.decide.calendar.door_months import ALL_YEAR, OPEN_OUTSIDE_C
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, month_name
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 GREENS_VENT_C = (18.0, 21.0)  # inside (common practice, no source)
 WARM_VENT_C = (27.0, 30.0)  # inside (common practice, no source)

@@ -1,26 +1,21 @@
 """Which way beds run and why, in words."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Mapping, Sequence
 
 from fieldmap.decide.layout.bearings import (
     SAME_FALL_PERCENT,
     SHORT_M,
+    Candidate,
+    Remaining,
     real_differences,
 )
+from fieldmap.decide.layout.choose import Layout
+from fieldmap.model.fact import Fact
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later, plural
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
-
-    from fieldmap.decide.layout.bearings import Candidate, Remaining
-    from fieldmap.decide.layout.choose import Layout
-    from fieldmap.model.fact import Fact
-    from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.sentence import Sentence
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import Sentence
 
 MOST_NAMES = 6
 LEAST_SHARE = 0.005  # of the ground, that is shown

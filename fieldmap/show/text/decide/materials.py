@@ -1,18 +1,12 @@
 """What to buy and cut, in words."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
+from fieldmap.decide.materials.cutting import Pattern
+from fieldmap.decide.materials.model import Materials
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, plural
+from fieldmap.show.text.quantities import Units
 from layers.cover import COVERS
-
-if TYPE_CHECKING:
-    from fieldmap.decide.materials.cutting import Pattern
-    from fieldmap.decide.materials.model import Materials
-    from fieldmap.show.text.quantities import Units
 
 ITEMS = texts(__name__, "items")
 

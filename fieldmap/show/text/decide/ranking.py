@@ -1,20 +1,13 @@
 """Why a bed has its place in the order of planting, in words."""
 
-from __future__ import annotations
+from collections.abc import Mapping
 
-from typing import TYPE_CHECKING
-
+from fieldmap.model.fact import Fact
 from fieldmap.model.offset import rounded_c
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _, later, month_name
-from fieldmap.show.text.sentence import say
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from fieldmap.model.fact import Fact
-    from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.sentence import Sentence
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import Sentence, say
 
 GROUPS = (
     later("first"),

@@ -1,7 +1,5 @@
 """How to set out stakes, in words."""
 
-from __future__ import annotations
-
 from fieldmap.show.text.language import later
 
 # On which side of the tape stakes lie.

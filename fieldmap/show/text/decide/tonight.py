@@ -1,21 +1,16 @@
 """What to cover tonight, for the command, the page, the map and the wall sheet."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Iterable
+from typing import NamedTuple
 
 from fieldmap.decide.calendar.bed_temperatures import SITE_BIAS_C
+from fieldmap.decide.tonight import Advice, BedRun, CropLine, PlotAdvice, ShortCover
+from fieldmap.decide.tonight.answer import Answer
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later, translated
+from fieldmap.show.text.quantities import Units
 from layers.cover import COVERS
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from fieldmap.decide.tonight import Advice, BedRun, CropLine, PlotAdvice, ShortCover
-    from fieldmap.decide.tonight.answer import Answer
-    from fieldmap.show.text.quantities import Units
 
 CAUTIONS = (
     later(

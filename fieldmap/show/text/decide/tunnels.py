@@ -1,17 +1,10 @@
 """Why tunnels stand where they stand, in sentences."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
+from fieldmap.model.fact import Fact
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _, month_name, plural
-from fieldmap.show.text.sentence import say, say_all
-
-if TYPE_CHECKING:
-    from fieldmap.model.fact import Fact
-    from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.sentence import Sentence
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import Sentence, say, say_all
 
 
 def _falls(percent: float, units: Units) -> str:

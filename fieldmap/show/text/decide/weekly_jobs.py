@@ -1,23 +1,17 @@
 """The year's work by week, in sentences, and what needs no job."""
 
-from __future__ import annotations
-
 from datetime import date
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
-from fieldmap.decide.weekly_jobs.job import ALL_BEDS
+from fieldmap.decide.weekly_jobs import CropTask, Schedule, Task
+from fieldmap.decide.weekly_jobs.job import ALL_BEDS, BedSet
+from fieldmap.model.fact import Fact
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, date_in_words, later, month_name, plural
-from fieldmap.show.text.sentence import say_all
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import Sentence, say_all
 from layers.cover import COVERS
-
-if TYPE_CHECKING:
-    from fieldmap.decide.weekly_jobs import CropTask, Schedule, Task
-    from fieldmap.decide.weekly_jobs.job import BedSet
-    from fieldmap.model.fact import Fact
-    from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.sentence import Sentence
 
 GROUP_NAMES = texts(__name__, "group_names")
 TASKS = texts(__name__, "tasks")

@@ -1,23 +1,17 @@
 """What a change of the surroundings would do, in words."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
 
 import numpy as np
 
+from fieldmap.decide.what_if import BedEffect
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, plural
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from fieldmap.decide.what_if import BedEffect
-    from fieldmap.model.estimate import Estimate
-    from fieldmap.model.fact import Fact
-    from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.sentence import Sentence
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import Sentence
 
 WIND_STEP_PERCENT = 10.0  # of a bed's wind; finer is not known (a choice)
 MORE_WIND = texts(__name__, "more_wind")

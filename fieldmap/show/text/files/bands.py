@@ -1,13 +1,8 @@
 """What is in each band of the layers: GIS programs find a band by its description."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 from layers import sunlight
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 OFFSETS = ("low (coldest plausible)", "central", "high")
 LAYERS = {

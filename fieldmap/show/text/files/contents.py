@@ -1,7 +1,5 @@
 """What the files of a plan are for, and words within them."""
 
-from __future__ import annotations
-
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import later
 

@@ -1,20 +1,14 @@
 """What is shown of each bed."""
 
-from __future__ import annotations
-
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Sequence
+from datetime import date
 
 from fieldmap.decide import daylight
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later, plural
 from fieldmap.show.text.map import classes, questions, spots
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-    from datetime import date
-
 
 ABOUT_DATES = (
     later(

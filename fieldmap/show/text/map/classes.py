@@ -1,19 +1,12 @@
 """Meanings of the colours in a legend."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
 from fieldmap.decide import daylight
 from fieldmap.model.offset import rounded_c
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later
 from fieldmap.show.text.map import labels, spots
-
-if TYPE_CHECKING:
-    from fieldmap.show.text.quantities import Units
-
+from fieldmap.show.text.quantities import Units
 
 # From dry to wet.
 WATER_CLASSES = (

@@ -1,17 +1,11 @@
 """Cold air: pockets, what holds it back, and the hours of a night."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
+from fieldmap.analyse.cold_air.barriers import Barrier
+from fieldmap.model.estimate import Estimate
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, plural
 from fieldmap.show.text.map import labels, signs, spots
-
-if TYPE_CHECKING:
-    from fieldmap.analyse.cold_air.barriers import Barrier
-    from fieldmap.model.estimate import Estimate
-    from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.quantities import Units
 
 
 def night(offset_c: Estimate, units: Units, *, by_station: bool) -> str:

@@ -1,7 +1,5 @@
 """Headings of the columns of tables, by key."""
 
-from __future__ import annotations
-
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map.labels import LABELS

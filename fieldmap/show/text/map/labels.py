@@ -1,15 +1,9 @@
 """Words of the page and its buttons, by key."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from datetime import date
 
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, date_in_words, plural
-
-if TYPE_CHECKING:
-    from datetime import date
-
 
 LABELS = texts(__name__, "labels")
 

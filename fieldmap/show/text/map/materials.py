@@ -1,18 +1,11 @@
 """What to buy, cut and peg."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
+from fieldmap.decide.materials import LowTunnel, Roof
+from fieldmap.decide.stakes import Baseline
 from fieldmap.show.text import quantities
 from fieldmap.show.text.decide.cautions import BURIED_LINES
 from fieldmap.show.text.language import _, later
-
-if TYPE_CHECKING:
-    from fieldmap.decide.materials import LowTunnel, Roof
-    from fieldmap.decide.stakes import Baseline
-    from fieldmap.show.text.quantities import Units
-
+from fieldmap.show.text.quantities import Units
 
 CAUTIONS = (
     later(

@@ -1,17 +1,11 @@
 """The grower's questions, and what the map shows for each."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map import spots
 from fieldmap.show.text.site.analysis import SKIES
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
 
 QUESTIONS = texts(__name__, "questions")
 

@@ -1,16 +1,9 @@
 """What stands or is drawn on the map."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later
-
-if TYPE_CHECKING:
-    from fieldmap.show.text.quantities import Units
-
+from fieldmap.show.text.quantities import Units
 
 KINDS = texts(__name__, "kinds")
 

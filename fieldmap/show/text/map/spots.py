@@ -1,16 +1,9 @@
 """What a finger on the map reads, spot by spot."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
 from fieldmap.decide import daylight
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, later
-
-if TYPE_CHECKING:
-    from fieldmap.show.text.quantities import Units
-
+from fieldmap.show.text.quantities import Units
 
 HALF_DAYS = {1: later("mostly morning sun"), -1: later("mostly afternoon sun"), 0: ""}
 

@@ -1,15 +1,8 @@
 """What to cover tonight, by the low that is forecast."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
-
-if TYPE_CHECKING:
-    from fieldmap.show.text.quantities import Units
-
+from fieldmap.show.text.quantities import Units
 
 # What a bed is drawn as on the map of tonight.
 SIGN_LABELS = texts(__name__, "sign_labels")

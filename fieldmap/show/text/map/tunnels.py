@@ -1,19 +1,12 @@
 """Places for walk-in tunnels, and which way beds run."""
 
-from __future__ import annotations
+from collections.abc import Sequence
 
-from typing import TYPE_CHECKING
-
+from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _, later, plural
 from fieldmap.show.text.map import labels
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fieldmap.decide.tunnels import TunnelPlace
-    from fieldmap.show.text.quantities import Units
-
+from fieldmap.show.text.quantities import Units
 
 CAUTIONS = (
     later(

@@ -1,15 +1,9 @@
 """What a change of the surroundings does to the beds."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 from fieldmap.show.text import names
 from fieldmap.show.text.language import _, later
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
 
 NEVER_WARM_ENOUGH = later("not told, as the first date is not")
 

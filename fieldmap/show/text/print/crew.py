@@ -1,23 +1,17 @@
 """What the crew reads: what to peg, cut, build and do."""
 
-from __future__ import annotations
+from collections.abc import Sequence
 
-from typing import TYPE_CHECKING
-
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.materials.model import Line, LowTunnel
+from fieldmap.decide.stakes import Baseline
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide.materials import item
 from fieldmap.show.text.language import _, later, plural
 from fieldmap.show.text.names import cover, listed
+from fieldmap.show.text.quantities import Units
 from layers.cover import COVERS
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fieldmap.decide.layout.beds import Bed
-    from fieldmap.decide.materials.model import Line, LowTunnel
-    from fieldmap.decide.stakes import Baseline
-    from fieldmap.show.text.quantities import Units
 
 NOTHING_TO_PEG = later("No bed is planned, so there is nothing to peg.")
 BLOCK_PLAN = later("A plan of block {block} with its beds by name.")

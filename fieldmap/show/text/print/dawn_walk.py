@@ -1,14 +1,8 @@
 """What learners read on a dawn walk."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, later
-
-if TYPE_CHECKING:
-    from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.quantities import Units
 
 TITLE = later("Dawn walk: where does the cold air lie?")
 FELT_M = 0.1  # a shallower layer is hardly one

@@ -1,20 +1,14 @@
 """What the landowner reads: what is proposed, why, and what is to be agreed."""
 
-from __future__ import annotations
+from collections.abc import Iterable, Iterator, Sequence
 
-from typing import TYPE_CHECKING
-
+from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later, plural
 from fieldmap.show.text.names import listed
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
-
-    from fieldmap.decide.tunnels import TunnelPlace
-    from fieldmap.show.text.quantities import Units
 
 MOST_NAMES = 4  # of cold pockets
 TITLE = later("What we would like to do on your ground")

@@ -1,7 +1,5 @@
 """What stands on the sheet for the shed wall around the list of what to cover."""
 
-from __future__ import annotations
-
 from fieldmap.show.text.language import later
 
 TITLE = later("What to cover tonight")

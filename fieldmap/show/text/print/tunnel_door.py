@@ -1,7 +1,5 @@
 """What stands on the card for the tunnel door, beside the sentences of `door_card`."""
 
-from __future__ import annotations
-
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import later
 

@@ -1,23 +1,16 @@
 """Places side by side, in words: the names of rows, their values and remarks."""
 
-from __future__ import annotations
-
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
-from fieldmap.review.compare import ALIKE, BETTER, WORSE
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.season_year import SeasonYear
+from fieldmap.review.compare import ALIKE, BETTER, WORSE, Comparison, Row, Value
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
-
-    from fieldmap.model.estimate import Estimate
-    from fieldmap.model.season_year import SeasonYear
-    from fieldmap.review.compare import Comparison, Row, Value
-    from fieldmap.show.text.quantities import Units
 
 SYMBOLS = {BETTER: "▲ ", WORSE: "▼ ", ALIKE: ""}
 FIRST_DAY = later("{crop}: first day")

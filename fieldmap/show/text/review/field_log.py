@@ -1,16 +1,10 @@
 """What the field log says of the plan, in sentences."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
+from fieldmap.model.fact import Fact
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _
-
-if TYPE_CHECKING:
-    from fieldmap.model.fact import Fact
-    from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.sentence import Sentence
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import Sentence
 
 
 def _odds(fact: Fact, _units: Units) -> str:

@@ -1,25 +1,19 @@
 """What thermometers on the spot teach, in sentences."""
 
-from __future__ import annotations
-
 import math
-from typing import TYPE_CHECKING, Literal
+from collections.abc import Sequence
+from typing import Literal
 
 from fieldmap.errors import SiteError
+from fieldmap.model.fact import Fact
 from fieldmap.model.thermometer_readings import SCREEN_M
+from fieldmap.review.next_thermometers import Place
+from fieldmap.review.thermometers import Lesson, Run
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, later, plural
-from fieldmap.show.text.sentence import say
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import Sentence, say
 from layers import loggers
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fieldmap.model.fact import Fact
-    from fieldmap.review.next_thermometers import Place
-    from fieldmap.review.thermometers import Lesson, Run
-    from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.sentence import Sentence
 
 
 def lines(file: str, lesson: Lesson, units: Units) -> list[str]:

@@ -1,21 +1,16 @@
 """What the analysis of the ground could not know, what was seen there, and its steps."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
+import geopandas as gpd
+
+from fieldmap.model.fact import Fact
 from fieldmap.model.offset import rounded_c
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later, plural
-
-if TYPE_CHECKING:
-    import geopandas as gpd
-
-    from fieldmap.model.fact import Fact
-    from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.sentence import Sentence
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import Sentence
 
 SKIES = (later("clear sky"), later("typical sky"))
 AGREES: Mapping[str, str] = texts(__name__, "agrees")

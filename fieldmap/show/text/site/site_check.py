@@ -1,28 +1,20 @@
 """What was found in a site folder, and what it is good for, in lines to print."""
 
-from __future__ import annotations
-
 import math
 from collections import Counter
-from typing import TYPE_CHECKING
+from collections.abc import Iterable
 
+import geopandas as gpd
 import numpy as np
+import pandas as pd
 
 from fieldmap.analyse.cold_air.ground import flow_ground
-from fieldmap.model.site import NEAR_M
+from fieldmap.model.raster import Bounds, Raster
+from fieldmap.model.settings import Units, Wind
+from fieldmap.model.site import NEAR_M, Site, WeatherRecord
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _
 from fieldmap.show.text.sentence import say, say_all
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    import geopandas as gpd
-    import pandas as pd
-
-    from fieldmap.model.raster import Bounds, Raster
-    from fieldmap.model.settings import Units, Wind
-    from fieldmap.model.site import Site, WeatherRecord
 
 # How far the ground must be known around the plots. A barn of 10 m still stands 6° high
 # at 100 m. For a skyline, terrain work asks for 1-2 km beyond the farm, for cold air

@@ -1,19 +1,13 @@
 """What was noticed when the files of a site were read, in sentences."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import TYPE_CHECKING
 
 from fieldmap.model.fact import Fact
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _, later
-from fieldmap.show.text.sentence import say
-
-if TYPE_CHECKING:
-    from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.sentence import Sentence
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import Sentence, say
 
 _UNITS = {"tmin_c": "°C", "tmax_c": "°C", "wind_m_s": "m/s", "precipitation_mm": "mm"}
 

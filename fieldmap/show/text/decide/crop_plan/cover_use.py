@@ -1,20 +1,14 @@
 """What covers do through the year, what to buy first, and what hands it takes."""
 
-from __future__ import annotations
+from collections.abc import Iterator, Sequence
 
-from typing import TYPE_CHECKING
-
+from fieldmap.decide.crop_plan.model import CoverUsage, CropPlan
 from fieldmap.model.season_year import WEEKS
+from fieldmap.model.settings import Cover
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _, month_name, plural
+from fieldmap.show.text.quantities import Units
 from layers.cover import COVERS
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from fieldmap.decide.crop_plan.model import CoverUsage, CropPlan
-    from fieldmap.model.settings import Cover
-    from fieldmap.show.text.quantities import Units
 
 # Seasons after which a cover is often worn out (common practice, no source).
 LASTS_YEARS = {

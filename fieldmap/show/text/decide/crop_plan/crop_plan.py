@@ -1,25 +1,19 @@
 """What goes where, in sentences."""
 
-from __future__ import annotations
-
 import itertools
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN
-from fieldmap.model.season_year import monday_of, next_date, week_of
+from fieldmap.decide.crop_plan.model import CoverUse, CropPlan, Stay
+from fieldmap.model.season_year import SeasonYear, monday_of, next_date, week_of
+from fieldmap.model.settings import Cover
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.decide.crop_plan.cover_use import cover_name, covers_and_hands
 from fieldmap.show.text.language import _, later
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
-
-    from fieldmap.decide.crop_plan.model import CoverUse, CropPlan, Stay
-    from fieldmap.model.season_year import SeasonYear
-    from fieldmap.model.settings import Cover
-    from fieldmap.show.text.quantities import Units
 
 BEGUN = {
     ("sow", False): later("Sow {crop} on {beds}{more}; last harvest by {day}."),

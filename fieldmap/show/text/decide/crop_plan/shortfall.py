@@ -1,20 +1,13 @@
 """Why a crop plan falls short, and what it takes for granted, in sentences."""
 
-from __future__ import annotations
+from collections.abc import Sequence
 
-from typing import TYPE_CHECKING
-
+from fieldmap.model.fact import Fact
 from fieldmap.show.text import names
 from fieldmap.show.text.decide.crop_plan.cover_use import cover_name
 from fieldmap.show.text.language import _, later, plural
-from fieldmap.show.text.sentence import say
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from fieldmap.model.fact import Fact
-    from fieldmap.show.text.quantities import Units
-    from fieldmap.show.text.sentence import Sentence
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import Sentence, say
 
 MOST_NAMED = 8
 
