@@ -1,6 +1,6 @@
 """What goes wrong in the user's words; only the command turns it into exit code 1."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -51,17 +51,17 @@ def joined(*parts: Problem | str) -> Problem:
     return Problem("".join(f"{{{name}}}" for name in values), values)
 
 
-def require(holds: object, otherwise: Problem) -> None:
-    """Raise ValueError with a problem, as a validated record refuses its values.
+def refuse_first(problems: Iterable[Problem]) -> None:
+    """Raise ValueError with the first problem, as a validated record refuses its values.
 
     Examples
     --------
-    >>> require(1 > 2, problem("{low} is more than {high}", low=2, high=1))
+    >>> refuse_first([problem("{low} is more than {high}", low=2, high=1)])
     Traceback (most recent call last):
     ValueError: 2 is more than 1
     """
-    if not holds:
-        raise ValueError(otherwise)
+    for found in problems:
+        raise ValueError(found)
 
 
 class FieldmapError(Exception):

@@ -1,15 +1,13 @@
 """Crops: what cold, soil, light and heat they stand, each value with its source."""
 
-from __future__ import annotations
-
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Annotated, Literal
 
-from pydantic import Field, StringConstraints, model_validator
+from pydantic import Field, StringConstraints
 
-from fieldmap.errors import problem, require
+from fieldmap.errors import Problem, problem
 from fieldmap.model.estimate import Estimate
-from fieldmap.model.settings import Choices, CropClass
+from fieldmap.model.settings import Choices, CropClass, Listed
 
 # Leaves near the ground run colder than the screen on a clear calm night (a range of
 # 2-4 °C is common; 2 and 0-4 are taken: common practice, no source).
@@ -88,13 +86,10 @@ class Span(Sourced):
     low: Annotated[float, Field(ge=0, le=5000, allow_inf_nan=False)]
     high: Annotated[float, Field(ge=0, le=5000, allow_inf_nan=False)]
 
-    @model_validator(mode="after")
-    def _in_order(self) -> Span:
-        require(
-            self.low <= self.high,
-            problem("low is {low:g} and more than high, {high:g}", **dict(self)),
-        )
-        return self
+    def faults(self) -> Iterator[Problem]:
+        """Its ends are in order."""
+        if self.low > self.high:
+            yield problem("low is {low:g} and more than high, {high:g}", **dict(self))
 
 
 class Light(Span):
@@ -151,7 +146,7 @@ class Crop(Choices):
     """
 
     name: Text
-    also: Annotated[tuple[Text, ...], Field(strict=False)] = ()
+    also: Listed[Text] = ()
     crop_class: Annotated[ClassValue, Field(alias="class")]
     family: Family | None = None
     damage_c: DamageTemperature
@@ -167,17 +162,12 @@ class Crop(Choices):
     heat_limit_c: Temperature
     shade_percent: Shade
 
-    @model_validator(mode="after")
-    def _has_a_start_and_an_end(self) -> Crop:
-        require(
-            self.sow_soil_c or self.set_out_soil_c,
-            problem("give sow_soil_c, set_out_soil_c or both"),
-        )
-        require(
-            self.degree_days or self.days_to_maturity,
-            problem("give days_to_maturity, degree_days or both"),
-        )
-        return self
+    def faults(self) -> Iterator[Problem]:
+        """It has a start and an end."""
+        if not (self.sow_soil_c or self.set_out_soil_c):
+            yield problem("give sow_soil_c, set_out_soil_c or both")
+        if not (self.degree_days or self.days_to_maturity):
+            yield problem("give days_to_maturity, degree_days or both")
 
     @property
     def least_light(self) -> float:

@@ -1,12 +1,11 @@
 """What thermometers on the spot have taught, as the next plan uses it."""
 
-from __future__ import annotations
-
+from collections.abc import Iterator
 from typing import Annotated
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
-from fieldmap.errors import problem, require
+from fieldmap.errors import Problem, problem
 from fieldmap.model.settings import Choices
 
 FILE = "observed.toml"
@@ -22,17 +21,14 @@ class Range(Choices):
     central: Number
     high: Number
 
-    @model_validator(mode="after")
-    def _in_order(self) -> Range:
-        require(
-            self.low <= self.central <= self.high,
-            problem(
-                "low {low:g}, central {central:g} and high {high:g} must"
-                " rise in that order",
+    def faults(self) -> Iterator[Problem]:
+        """Low, central and high rise."""
+        if not self.low <= self.central <= self.high:
+            yield problem(
+                "low {low:g}, central {central:g} and high {high:g} must rise in that "
+                "order",
                 **dict(self),
-            ),
-        )
-        return self
+            )
 
 
 class Observed(Choices):
@@ -58,14 +54,10 @@ class Observed(Choices):
     rate_c_per_m: Range | None = None
     bias_c: Range | None = None
 
-    @model_validator(mode="after")
-    def _rate_is_positive(self) -> Observed:
-        if self.rate_c_per_m is not None:
-            require(
-                self.rate_c_per_m.low > 0,
-                problem(
-                    "low {low:g} of rate_c_per_m must be more than 0",
-                    **dict(self.rate_c_per_m),
-                ),
+    def faults(self) -> Iterator[Problem]:
+        """Its rate is positive."""
+        if self.rate_c_per_m is not None and self.rate_c_per_m.low <= 0:
+            yield problem(
+                "low {low:g} of rate_c_per_m must be more than 0",
+                **dict(self.rate_c_per_m),
             )
-        return self

@@ -3,30 +3,25 @@
 Defaults stand here for choices only, never for a fact about the place.
 """
 
-from __future__ import annotations
-
 import re
+from collections.abc import Iterator, Mapping
 from datetime import date
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from fieldmap.errors import problem, require
+from fieldmap.errors import Problem, problem, refuse_first
 
 Units = Literal["metric", "us"]
 CropClass = Literal["hardy", "half_hardy", "tender", "warm_loving"]
-CoverKind = Literal[
-    "insect_net",
-    "light_fabric",
-    "medium_fabric",
-    "heavy_fabric",
-    "slitted_film",
-    "clear_film",
-    "shade_30",
-    "shade_40",
-    "shade_50",
-]
+Fabric = Literal["light_fabric", "medium_fabric", "heavy_fabric"]
+Film = Literal["slitted_film", "clear_film"]
+ShadeCloth = Literal["shade_30", "shade_40", "shade_50"]
+CoverKind = Literal["insect_net", Fabric, Film, ShadeCloth]
 
+_Each = TypeVar("_Each")
+# TOML knows lists only, which a strict tuple would refuse; what is in it stays strict.
+Listed = Annotated[tuple[_Each, ...], Field(strict=False)]
 Bearing = Annotated[float, Field(ge=0, lt=180, allow_inf_nan=False)]
 FromDirection = Annotated[float, Field(ge=0, lt=360, allow_inf_nan=False)]
 
@@ -35,6 +30,15 @@ class Choices(BaseModel):
     """A table of `site.toml`: unknown keys and wrong types are refused."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+    def faults(self) -> Iterator[Problem]:
+        """What of its values cannot be together."""
+        yield from ()
+
+    @model_validator(mode="after")
+    def _has_no_fault(self) -> Self:
+        refuse_first(self.faults())
+        return self
 
 
 class Files(Choices):
@@ -63,10 +67,8 @@ class Ground(Choices):
     smoothing_m: Annotated[float, Field(ge=0, le=100)] = 5.0
 
 
-Months = Annotated[
-    tuple[Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)], ...],
-    Field(min_length=12, max_length=12, strict=False),
-]
+MonthMean = Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)]
+Months = Annotated[Listed[MonthMean], Field(min_length=12, max_length=12)]
 
 
 class Sun(Choices):
@@ -77,24 +79,19 @@ class Sun(Choices):
     global_mj_m2_day: Months | None = None
     diffuse_mj_m2_day: Months | None = None
 
-    @model_validator(mode="after")
-    def _means_come_together(self) -> Sun:
-        require(
-            (self.global_mj_m2_day is None) == (self.diffuse_mj_m2_day is None),
-            problem("give global_mj_m2_day and diffuse_mj_m2_day together"),
-        )
+    def faults(self) -> Iterator[Problem]:
+        """Means come together, and what is diffuse is part of the whole."""
+        if (self.global_mj_m2_day is None) != (self.diffuse_mj_m2_day is None):
+            yield problem("give global_mj_m2_day and diffuse_mj_m2_day together")
         for whole, part in zip(
             self.global_mj_m2_day or (), self.diffuse_mj_m2_day or (), strict=True
         ):
-            require(
-                part <= whole,
-                problem(
+            if part > whole:
+                yield problem(
                     "diffuse_mj_m2_day {part:g} is more than global_mj_m2_day {whole:g}",
                     part=part,
                     whole=whole,
-                ),
-            )
-        return self
+                )
 
 
 class Calendar(Choices):
@@ -103,13 +100,12 @@ class Calendar(Choices):
     # Any day of its first week; None: the season-year after the weather record.
     starts: date | None = None
 
-    @model_validator(mode="after")
-    def _is_of_these_times(self) -> Calendar:
-        require(
-            self.starts is None or 2000 <= self.starts.year <= 2100,
-            problem("starts is {starts}; a day of 2000 to 2100 is right", **dict(self)),
-        )
-        return self
+    def faults(self) -> Iterator[Problem]:
+        """It is of these times."""
+        if self.starts is not None and not 2000 <= self.starts.year <= 2100:
+            yield problem(
+                "starts is {starts}; a day of 2000 to 2100 is right", **dict(self)
+            )
 
 
 class Station(Choices):
@@ -128,14 +124,11 @@ class StationFile(Choices):
     longitude: Annotated[float, Field(ge=-180, le=180)] | None = None
     elevation_m: Annotated[float, Field(ge=-500, le=6000)] | None = None
 
-    @model_validator(mode="after")
-    def _place_is_whole(self) -> StationFile:
+    def faults(self) -> Iterator[Problem]:
+        """Its place is whole or not told."""
         parts = (self.latitude, self.longitude, self.elevation_m)
-        require(
-            len({part is None for part in parts}) == 1,
-            problem("give latitude, longitude and elevation_m together"),
-        )
-        return self
+        if len({part is None for part in parts}) > 1:
+            yield problem("give latitude, longitude and elevation_m together")
 
 
 class Wind(Choices):
@@ -149,6 +142,23 @@ class Wind(Choices):
 METRES_PER_INCH = 0.0254
 # Widths may be told in inches instead, in a key of its own.
 INCHES = {"bed_width_in": "bed_width_m", "path_width_in": "path_width_m"}
+
+
+def _faults_of_inches(inches: str, table: Mapping[str, Any]) -> Iterator[Problem]:
+    metres = INCHES[inches]
+    told = {"inches": inches, "metres": metres, "value": table[inches]}
+    if metres in table:
+        yield problem("give {metres} or {inches}, not both", **told)
+    if type(table[inches]) not in (int, float):
+        yield problem("{inches} is {value!r}; it must be a number", **told)
+    low, high = (30 if metres == "bed_width_m" else 20) / 2.54, 500 / 2.54
+    if not low <= table[inches] <= high:
+        yield problem(
+            "{inches} is {value:g}; it must be {low:.0f} to {high:.0f}",
+            **told,
+            low=low,
+            high=high,
+        )
 
 
 class Beds(Choices):
@@ -179,45 +189,17 @@ class Beds(Choices):
             return told
         table = dict(told)
         for inches in sorted(INCHES.keys() & table.keys()):
-            metres, value = INCHES[inches], table.pop(inches)
-            require(
-                metres not in table,
-                problem(
-                    "give {metres} or {inches}, not both", metres=metres, inches=inches
-                ),
-            )
-            require(
-                isinstance(value, int | float) and not isinstance(value, bool),
-                problem(
-                    "{inches} is {value!r}; it must be a number",
-                    inches=inches,
-                    value=value,
-                ),
-            )
-            low, high = (30 if metres == "bed_width_m" else 20) / 2.54, 500 / 2.54
-            require(
-                low <= value <= high,
-                problem(
-                    "{inches} is {value:g}; it must be {low:.0f} to {high:.0f}",
-                    inches=inches,
-                    value=value,
-                    low=low,
-                    high=high,
-                ),
-            )
-            table[metres] = value * METRES_PER_INCH
+            refuse_first(_faults_of_inches(inches, table))
+            table[INCHES[inches]] = table.pop(inches) * METRES_PER_INCH
         return table
 
-    @model_validator(mode="after")
-    def _lengths_agree(self) -> Beds:
-        require(
-            self.longest_m is None or self.longest_m >= self.shortest_m,
-            problem(
+    def faults(self) -> Iterator[Problem]:
+        """Lengths agree."""
+        if self.longest_m is not None and self.longest_m < self.shortest_m:
+            yield problem(
                 "longest_m {longest_m:g} is less than shortest_m {shortest_m:g}",
                 **dict(self),
-            ),
-        )
-        return self
+            )
 
     @property
     def path_within_m(self) -> float:
@@ -260,21 +242,16 @@ class CropChoice(Choices):
     name: str
     beds: Annotated[int, Field(ge=1, le=5000)] | None = None
     # None: whatever cover helps. An empty list: none.
-    covers: Annotated[tuple[CoverKind, ...] | None, Field(strict=False)] = None
+    covers: Listed[CoverKind] | None = None
     # None: in spring, and again for autumn where the crop can be sown twice.
-    seasons: Annotated[
-        tuple[Literal["spring", "autumn"], ...] | None, Field(strict=False)
-    ] = None
+    seasons: Listed[Literal["spring", "autumn"]] | None = None
 
-    @model_validator(mode="after")
-    def _has_a_season(self) -> CropChoice:
-        require(
-            self.seasons != (),
-            problem(
+    def faults(self) -> Iterator[Problem]:
+        """It has a season."""
+        if self.seasons == ():
+            yield problem(
                 'seasons is empty; ["spring"], ["autumn"] or both is right, or no such line'
-            ),
-        )
-        return self
+            )
 
 
 class Hands(Choices):
@@ -313,28 +290,9 @@ class Cover(Choices):
     age_years: Annotated[float, Field(ge=0, le=30)] | None = None
 
 
-Item = Literal[
-    "pipe",
-    "stake",
-    "bag",
-    "stone",
-    "tie",
-    "clip",
-    "ridge_cord",
-    "bow",
-    "ground_post",
-    "purlin",
-    "tunnel_film",
-    "insect_net",
-    "light_fabric",
-    "medium_fabric",
-    "heavy_fabric",
-    "slitted_film",
-    "clear_film",
-    "shade_30",
-    "shade_40",
-    "shade_50",
-]
+HoopPart = Literal["pipe", "stake", "bag", "stone", "tie", "clip", "ridge_cord"]
+TunnelPart = Literal["bow", "ground_post", "purlin", "tunnel_film"]
+Item = Literal[HoopPart, TunnelPart, CoverKind]
 
 
 class OnHand(Choices):
@@ -363,14 +321,12 @@ class Materials(Choices):
     pipe_length_m: Annotated[float, Field(gt=0, le=30)] = 6.0
     saw_m: Annotated[float, Field(ge=0, le=0.02)] = 0.003
     # Widths of rolls on sale, beside those that are owned.
-    roll_widths_m: Annotated[
-        tuple[Annotated[float, Field(gt=0.3, le=20)], ...], Field(strict=False)
-    ] = (1.6, 2.2, 3.2, 4.2)
+    roll_widths_m: Listed[Annotated[float, Field(gt=0.3, le=20)]] = (1.6, 2.2, 3.2, 4.2)
     anchor: Literal["bags", "stones", "trench"] = "bags"
     bag_kg: Annotated[float, Field(ge=1, le=50)] = 10.0
     rain_mm_h: Annotated[float, Field(ge=5, le=500)] = 50.0  # a downpour
-    on_hand: Annotated[tuple[OnHand, ...], Field(strict=False)] = ()
-    prices: Annotated[tuple[Price, ...], Field(strict=False)] = ()
+    on_hand: Listed[OnHand] = ()
+    prices: Listed[Price] = ()
 
 
 class Sheets(Choices):
@@ -389,29 +345,25 @@ TILE_ADDRESS = re.compile(
 TILE_PLACES = ("{z}", "{x}", "{y}")
 
 
-def _check_tile_address(address: str) -> None:
-    """Raise ValueError unless pictures can be asked of one host by it, and of no other."""
+def _faults_of_tiles(address: str) -> Iterator[Problem]:
+    """Why pictures cannot be asked of one host by an address, and of no other."""
     shown = {"address": repr(address[:200]), "parts": ", ".join(TILE_PLACES)}
-    require(
-        address.startswith("https://"),
-        problem("background_tiles is {address}; it must begin with https://", **shown),
-    )
-    require(
-        sorted(re.findall(r"\{[^{}]*\}|[{}]", address)) == sorted(TILE_PLACES),
-        problem(
+    if not address.startswith("https://"):
+        yield problem(
+            "background_tiles is {address}; it must begin with https://", **shown
+        )
+    if sorted(re.findall(r"\{[^{}]*\}|[{}]", address)) != sorted(TILE_PLACES):
+        yield problem(
             "background_tiles is {address}; it must hold {parts}, each once, and no "
             "other braces",
             **shown,
-        ),
-    )
-    require(
-        TILE_ADDRESS.fullmatch(address),
-        problem(
+        )
+    if not TILE_ADDRESS.fullmatch(address):
+        yield problem(
             "background_tiles is {address}; it must be the plain address of one host, "
             "without spaces, quotes or a password, and with {parts} after the host",
             **shown,
-        ),
-    )
+        )
 
 
 class Map(Choices):
@@ -421,22 +373,17 @@ class Map(Choices):
     background_credit: str | None = None  # who made them, as their owner asks
     background_finest_zoom: Annotated[int, Field(ge=1, le=23)] = 19
 
-    @model_validator(mode="after")
-    def _address_and_credit_go_together(self) -> Map:
+    def faults(self) -> Iterator[Problem]:
+        """Address and credit go together."""
         if self.background_tiles is not None:
-            _check_tile_address(self.background_tiles)
-        require(
-            self.background_credit is None or self.background_tiles is not None,
-            problem("background_credit is there without background_tiles"),
-        )
-        require(
-            self.background_tiles is None or self.background_credit is not None,
-            problem(
+            yield from _faults_of_tiles(self.background_tiles)
+        elif self.background_credit is not None:
+            yield problem("background_credit is there without background_tiles")
+        if self.background_credit is None and self.background_tiles is not None:
+            yield problem(
                 "background_tiles needs a line background_credit that says who made "
                 "the pictures, as their owner asks"
-            ),
-        )
-        return self
+            )
 
     @property
     def background_host(self) -> str | None:
@@ -469,16 +416,16 @@ class Addition(Choices):
     porosity: Annotated[float, Field(ge=0, le=1)] | None = None
     clear_stem_m: Annotated[float, Field(ge=0, le=100)] | None = None
     leaf: Literal["deciduous", "evergreen", "none"] | None = None
-    line: Annotated[tuple[Place, ...], Field(min_length=2, strict=False)]
+    line: Annotated[Listed[Place], Field(min_length=2)]
 
 
 class WhatIf(Choices):
     """A change of the surroundings that the grower thinks of."""
 
     name: Annotated[str, Field(min_length=1, max_length=200)]
-    take_away: Annotated[tuple[str, ...], Field(strict=False)] = ()
-    gaps: Annotated[tuple[Gap, ...], Field(strict=False)] = ()
-    additions: Annotated[tuple[Addition, ...], Field(strict=False)] = ()
+    take_away: Listed[str] = ()
+    gaps: Listed[Gap] = ()
+    additions: Listed[Addition] = ()
 
 
 class Settings(Choices):
@@ -488,39 +435,35 @@ class Settings(Choices):
     files: Files = Files()
     ground: Ground = Ground()
     station: Station | None = None
-    other_stations: Annotated[tuple[StationFile, ...], Field(strict=False)] = ()
+    other_stations: Listed[StationFile] = ()
     wind: Wind = Wind()
     sun: Sun = Sun()
     calendar: Calendar = Calendar()
     beds: Beds = Beds()
-    # TOML knows lists only, which a strict tuple would refuse; its tables stay strict.
-    tunnels: Annotated[tuple[TunnelSize, ...], Field(strict=False)] = ()
+    tunnels: Listed[TunnelSize] = ()
     tunnel_choice: Literal["A", "B", "C"] = "A"
-    crops: Annotated[tuple[CropChoice, ...], Field(strict=False)] = ()
+    crops: Listed[CropChoice] = ()
     # Whose dates put beds in order; None: the first tender or warm-loving one.
     order_for: str | None = None
     risk: Risks = Risks()
-    covers: Annotated[tuple[Cover, ...], Field(strict=False)] = ()
+    covers: Listed[Cover] = ()
     materials: Materials = Materials()
     sheets: Sheets = Sheets()
     map: Map = Map()
     hands: Hands = Hands()
-    what_if: Annotated[tuple[WhatIf, ...], Field(strict=False)] = ()
+    what_if: Listed[WhatIf] = ()
     units: Units = "metric"
     language: str = "en"  # ISO 639-1; whether there is one is seen where it is shown
 
-    @model_validator(mode="after")
-    def _order_is_for_a_crop_that_is_wanted(self) -> Settings:
-        names = [crop.name.strip() for crop in self.crops]
-        require(
-            self.order_for is None or self.ordering is not None,
-            problem(
+    def faults(self) -> Iterator[Problem]:
+        """Order is for a crop that is wanted."""
+        if self.order_for is not None and self.ordering is None:
+            names = [crop.name.strip() for crop in self.crops]
+            yield problem(
                 "order_for is {name!r}; it names one of the crops of [[crops]]: {crops}",
                 name=self.order_for,
                 crops=", ".join(names) or problem("there are none"),
-            ),
-        )
-        return self
+            )
 
     @property
     def ordering(self) -> int | None:
