@@ -225,17 +225,22 @@ def notable(beds: Sequence[BedEffect]) -> Iterator[Fact]:
     if not beds:
         return
     yield from _cold(beds)
-    light = np.array([bed.spring_light_percent for bed in beds])
-    most = int(np.abs(light).argmax())
-    if beds[most].changes_light:
-        more = float(light[most]) / 100.0
-        yield Fact("what_if_light", bed=beds[most].bed, more_share=more)
+    bed, percent = _most([each.spring_light_percent for each in beds], beds)
+    if bed.changes_light:
+        yield Fact("what_if_light", bed=bed.bed, light=percent / 100.0)
     for name in wind.WINDS:
-        more_wind = np.array([bed.wind_share[name] for bed in beds])
-        most = int(np.abs(more_wind).argmax())
-        if abs(100.0 * more_wind[most]) >= LEAST_PERCENT:  # NaN is not
-            more = float(more_wind[most])
-            yield Fact("what_if_wind", bed=beds[most].bed, wind=name, more_share=more)
+        bed, percent = _most([100.0 * each.wind_share[name] for each in beds], beds)
+        if abs(percent) >= LEAST_PERCENT:  # NaN is not
+            sign = "more" if percent > 0 else "less"
+            yield Fact(f"what_if_{sign}_{name}", bed=bed.bed, percent=abs(percent))
+
+
+def _most(
+    changes: Sequence[float], beds: Sequence[BedEffect]
+) -> tuple[BedEffect, float]:
+    """The bed that changes most, whichever way, and by how much."""
+    at = int(np.abs(changes).argmax())
+    return beds[at], float(changes[at])
 
 
 def _cold(beds: Sequence[BedEffect]) -> list[Fact]:
@@ -270,6 +275,6 @@ def _below(
     return Fact(
         "below_is_deeper",
         depth_m=float(more_m[deeper].max()),
-        area_m2=area_m2,
-        bearing_deg=float(np.degrees(np.arctan2(east, north))) + convergence_deg,
+        area_m2=round(area_m2, -1),
+        direction=float(np.degrees(np.arctan2(east, north))) + convergence_deg,
     )

@@ -16,6 +16,7 @@ from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.ranking import by_days
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
+from fieldmap.model.offset import rounded_c
 
 Floats = npt.NDArray[np.float64]
 
@@ -140,19 +141,12 @@ class Reasons:
     def _weights(self, at: int) -> list[Weight]:
         """Night, light and, if it matters, soil of a bed beside another."""
         is_first = self.nights_decide[at] is None
-        beside = "middle" if is_first else "first"
         mine, other = self.traits.of(at), self.middle if is_first else self.first
+        bed = Fact("middle_bed" if is_first else "first_bed")
         warmer_c = float(mine.offset_c - other.offset_c)
         brighter = float(mine.spring_sun / other.spring_sun) - 1
-        night = Fact(
-            "still_nights_beside",
-            difference_c=warmer_c,
-            depth_m=self.depth_m[at],
-            beside=beside,
-        )
-        light = Fact(
-            "spring_light_beside", more_share=brighter, beside=beside, month=self.month
-        )
+        night = _still_nights(bed, warmer_c, self.depth_m[at])
+        light = Fact("spring_light_beside", light=brighter, bed=bed, month=self.month)
         weights = [
             Weight(-warmer_c * DAYS_PER_DEGREE, night),
             Weight(-brighter * DAYS_PER_SHARE_OF_LIGHT, light),
@@ -161,6 +155,16 @@ class Reasons:
         if soil is not None:
             weights.append(Weight(float(mine.soil_days - other.soil_days), soil))
         return weights
+
+
+def _still_nights(bed: Fact, difference_c: float, depth_m: float | None) -> Fact:
+    """A still night beside that of another bed, in the steps that people are shown."""
+    if rounded_c(difference_c) == 0:
+        return Fact("still_nights_alike", bed=bed)
+    if depth_m is None or difference_c > 0:
+        return Fact("still_nights_differ", difference_c=difference_c, bed=bed)
+    depth_m = round(2 * depth_m) / 2
+    return Fact("cold_air_stands", depth_m=depth_m, difference_c=difference_c, bed=bed)
 
 
 def _deep(means: BedMeans) -> list[float | None]:

@@ -37,7 +37,7 @@ def changed_beds(
     }
     if with_dates:
         columns["planting"] = lambda bed: (
-            what_if.days(bed.days_earlier) or _(words.NEVER_WARM_ENOUGH)
+            what_if.days(bed.days_earlier, units) or _(words.NEVER_WARM_ENOUGH)
         )
     # Whether any wind is known whose share could change.
     if any(
