@@ -21,7 +21,8 @@ from fieldmap.cache import Store
 from fieldmap.errors import PlanError
 from fieldmap.plan import make_plan
 from fieldmap.show import files
-from fieldmap.show.files import FILES, overview, plan_json
+from fieldmap.show.files import overview, plan_json
+from fieldmap.show.files.overview import FILES
 from fieldmap.show.files.styles import layer_styles, qml, sld
 from fieldmap.show.files.tables import beds as bed_table
 from fieldmap.show.text.files import contents as words
@@ -251,7 +252,7 @@ def test_a_hostile_name_is_plain_text_in_kml_and_on_the_page_of_the_folder(tmp_p
     assert read["Name"][0] == HOSTILE.replace("<", "‹").replace(">", "›")
     told = (tmp_path / "out/plan.kml").read_text()
     assert "<script" not in told
-    page = overview.page(HOSTILE, [("map.html", "phone")])
+    page = overview.page(HOSTILE, ["map.html"])
     assert "<script" not in page
     assert "&lt;script&gt;" in page
 
@@ -365,8 +366,8 @@ def test_every_file_of_the_folder_is_listed_and_every_link_is_there(folder):
 
 
 def test_every_file_has_words_that_say_what_it_is_for():
-    assert {file.name for file in FILES} == set(words.WHAT_FOR)
-    assert {file.used_at for file in FILES} == set(words.USED_AT)
+    assert {name for names in FILES.values() for name in names} == set(words.WHAT_FOR)
+    assert set(FILES) == set(words.USED_AT)
 
 
 def test_a_checker_finds_no_fault_of_access_in_the_page_of_the_folder(folder, browser):

@@ -22,7 +22,7 @@ from fieldmap.decide.materials.cover_size import cover_size, is_wide_enough, rol
 from fieldmap.errors import PlanError
 from fieldmap.model.settings import Materials, TunnelSize
 from fieldmap.read.crops import packaged_crops
-from fieldmap.show.files import gpx, workbook
+from fieldmap.show.files import phone, workbook
 from fieldmap.show.text.sentence import say_all
 
 PLOT = plot_box(40, 40, 76, 60)
@@ -284,7 +284,7 @@ def test_hoops_stand_evenly_on_the_middle_line(pegged):
 def test_degrees_and_metres_are_one_place(pegged, tmp_path):
     _, _, pegs = pegged
     to_site = pyproj.Transformer.from_crs("EPSG:4326", CRS, always_xy=True)
-    gpx.write(pegs.stakes, tmp_path / "stakes.gpx")
+    phone.write_pegs(pegs.stakes, tmp_path / "stakes.gpx")
     with (tmp_path / "stakes.gpx").open() as file:
         points = gpxpy.parse(file).waypoints
     corners = [s for s in pegs.stakes if s.what in ("tape", "corner")]
@@ -323,7 +323,7 @@ def test_the_middle_of_a_bed_is_half_its_width_from_both_corners(pegged):
 
 
 def test_every_list_of_pegs_says_tape_and_not_phone(pegged, tmp_path):
-    gpx.write(pegged[2].stakes, tmp_path / "stakes.gpx")
+    phone.write_pegs(pegged[2].stakes, tmp_path / "stakes.gpx")
     assert "the tape places the pegs" in (tmp_path / "stakes.gpx").read_text()
 
 

@@ -1,6 +1,6 @@
 """The page that lists the folder: for the phone, for the shop, for the office."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from markupsafe import Markup, escape
 
@@ -8,26 +8,43 @@ from fieldmap.show import html
 from fieldmap.show.text.files import contents as words
 from fieldmap.show.text.language import _
 
+# Files, and folders within the folder (their names end in a slash), by where they are
+# used, in the order of the page; some plans lack some.
+FILES = {
+    "phone": ("map.html", "dates.ics", "stakes.gpx", "plan.kml"),
+    "shop": (
+        *("sheets/landowner.pdf", "sheets/crew.pdf", "sheets/tunnel_door.pdf"),
+        *("sheets/tonight.pdf", "sheets/dawn_walk.pdf"),
+        *("materials.xlsx", "materials.csv", "stakes.csv"),
+    ),
+    "office": (
+        *("what_where.csv", "beds.csv", "dates.csv", "tunnel_choices.csv"),
+        *("plan.gpkg", "plan.json", "layers/"),
+    ),
+}
 
-def page(site_name: str, listed: Iterable[tuple[str, str]], mailed: str = "") -> str:
+
+def page(site_name: str, written: Sequence[str], mailed: str = "") -> str:
     """The page for a folder that holds these files; the name is escaped.
 
     Parameters
     ----------
-    listed
-        Name and a key of `USED_AT` of every file, in the order of the page.
     mailed
         The file that is sent to the phone and the shop, if there is one.
     """
-    places: dict[str, list[tuple[str, str]]] = {}
-    for name, used_at in listed:
-        said = (name, _(words.WHAT_FOR[name]))
-        places.setdefault(_(words.USED_AT[used_at]), []).append(said)
+
+    def listed(names: Iterable[str]) -> list[tuple[str, str]]:
+        return [
+            (name, _(words.WHAT_FOR[name]))
+            for name in names
+            if any(each.startswith(name) for each in written)
+        ]
+
     link = Markup('<a href="{0}">{0}</a>').format(mailed)
     return html.page(
         "files/overview.html",
         title=_(words.TITLE).format(site=" ".join(site_name.split())),
-        places=places.items(),
+        places=[(_(words.USED_AT[at]), listed(names)) for at, names in FILES.items()],
         to_send=_(words.TO_SEND),
         about_mailed=mailed and escape(_(words.ABOUT_MAILED)).format(file=link),
     )

@@ -10,6 +10,7 @@ from typing import Any
 from fieldmap.plan import Plan
 from fieldmap.show.files.plan_json import sections
 from fieldmap.show.files.plan_json.nested import nested, statement
+from fieldmap.show.files.tables import tunnels
 from fieldmap.show.text.decide import weekly_jobs
 from fieldmap.show.text.decide.crop_plan import crop_plan
 from fieldmap.show.text.site.analysis import named_pockets
@@ -46,7 +47,7 @@ def document(plan: Plan) -> dict[str, Any]:
         "crops": sections.crops(plan.dates),
         "beds": sections.beds(plan.beds, plan.dates, day, plan.sun_spells, units),
         "layouts": [sections.layout(each, units) for each in plan.layouts],
-        "tunnels": [sections.tunnel(each, units) for each in plan.tunnels],
+        "tunnels": [nested(tunnels.COLUMNS, each, units) for each in plan.tunnels],
         "materials": sections.materials(plan.materials, units),
         "tunnel_light": [
             nested(sections.TUNNEL_LIGHT, each, units) for each in plan.tunnel_light
@@ -62,7 +63,8 @@ def document(plan: Plan) -> dict[str, Any]:
             units,
         ),
         "weekly_jobs": [
-            sections.week(each) for each in weekly_jobs.weeks(plan.weekly_jobs)
+            {"starts": each.start.isoformat(), "jobs": list(each.jobs)}
+            for each in weekly_jobs.weeks(plan.weekly_jobs)
         ],
         "what_ifs": [sections.what_if(each, units) for each in plan.what_ifs],
         "warnings": [statement(each, units) for each in plan.warnings],

@@ -15,21 +15,26 @@ from fieldmap.decide.crop_plan.model import CoverUsage
 from fieldmap.decide.layout.bearings import Candidate
 from fieldmap.decide.layout.choose import Layout
 from fieldmap.decide.marks import MarkComparison
-from fieldmap.decide.materials import LowTunnel, Materials, Roof
+from fieldmap.decide.materials import Materials
 from fieldmap.decide.ranking import RankedBed
-from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
+from fieldmap.decide.tunnels import TunnelSet
 from fieldmap.decide.tunnels.light import Curve
 from fieldmap.decide.what_if import BedEffect, Effect
 from fieldmap.model.estimate import Estimate
 from fieldmap.show.files.plan_json.nested import nested, statement
-from fieldmap.show.files.tables import Column, low_central_high, month_day, plain
+from fieldmap.show.files.tables import (
+    Column,
+    attributes,
+    low_central_high,
+    month_day,
+    plain,
+    tunnels,
+)
 from fieldmap.show.files.tables import beds as bed_table
 from fieldmap.show.files.tables import crop_plan as crop_plan_table
 from fieldmap.show.files.tables import dates as date_table
 from fieldmap.show.files.tables import materials as material_table
-from fieldmap.show.files.tables import tunnels as tunnel_table
 from fieldmap.show.text.decide import layout as layout_text
-from fieldmap.show.text.decide.weekly_jobs import Week
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say
 from layers import sunlight
@@ -49,54 +54,45 @@ BED_LIGHT: tuple[Column[RankedBed], ...] = (
     ),
 )
 TUNNEL_LIGHT: tuple[Column[Curve], ...] = (
-    Column("tunnel", lambda it: it.tunnel),
+    *attributes("tunnel"),
     Column("first_month", lambda it: it.months[0]),
     Column("last_month", lambda it: it.months[1]),
-    Column("open_mol_m2_day", lambda it: it.open_mol_m2_day, 1),
-    Column("bearing_deg", lambda it: it.bearing_deg),
-    Column("low_percent", lambda it: it.low_percent, 1),
-    Column("central_percent", lambda it: it.central_percent, 1),
-    Column("high_percent", lambda it: it.high_percent, 1),
+    *attributes("open_mol_m2_day", digits=1),
+    *attributes("bearing_deg"),
+    *attributes("low_percent", "central_percent", "high_percent", digits=1),
 )
 # What low tunnels have beside the columns of the workbook.
-HOOP: tuple[Column[LowTunnel], ...] = (
-    Column("length_m", lambda it: it.length_m, 2),
-    Column("span_m", lambda it: it.span_m, 2),
-    Column("height_m", lambda it: it.height_m, 2),
-)
-ROOFS: tuple[Column[Roof], ...] = (
-    Column("tunnel", lambda it: it.tunnel),
-    Column("area_m2", lambda it: it.area_m2, 1),
-    Column("litres_per_25_mm", lambda it: it.litres_per_25_mm, 0),
-    Column("peak_l_s", lambda it: it.peak_l_s, 2),
+HOOP = attributes("length_m", "span_m", "height_m", digits=2)
+ROOFS = (
+    *attributes("tunnel"),
+    *attributes("area_m2", digits=1),
+    *attributes("litres_per_25_mm", digits=0),
+    *attributes("peak_l_s", digits=2),
 )
 COVERS: tuple[Column[CoverUsage], ...] = (
-    Column("kind", lambda it: it.kind),
-    Column("owned_m", lambda it: it.owned_m, 1),
-    Column("too_narrow_m", lambda it: it.too_narrow_m, 1),
-    Column("most_used_m", lambda it: it.most_used_m, 1),
+    *attributes("kind"),
+    *attributes("owned_m", "too_narrow_m", "most_used_m", digits=1),
     Column("unused_m", lambda it: it.idle_m, 1),
     Column("used_m_by_week", lambda it: it.used_m, 1),
-    Column("days_per_metre", lambda it: it.days_per_metre, 1),
+    *attributes("days_per_metre", digits=1),
     Column("to_buy_m", lambda it: it.buy_m, 1),
     Column("to_buy_days_per_metre", lambda it: it.buy_days_per_metre, 1),
 )
 CANDIDATE: tuple[Column[Candidate], ...] = (
     Column("bearing_deg", lambda it: plain(it.bearing_deg, 2) % 180.0),
-    Column("kind", lambda it: it.kind),
-    Column("area_m2", lambda it: it.area_m2, 1),
-    Column("beds", lambda it: it.beds),
+    *attributes("kind"),
+    *attributes("area_m2", digits=1),
+    *attributes("beds"),
     Column("short_beds", lambda it: it.short),
-    Column("along_percent", lambda it: it.along_percent, 2),
-    Column("across_percent", lambda it: it.across_percent, 2),
+    *attributes("along_percent", "across_percent", digits=2),
     Column("too_steep_share", lambda it: it.over_share, 3),
 )
 BED_EFFECT: tuple[Column[BedEffect], ...] = (
     Column("name", lambda it: it.bed),
-    Column("cold_air_m", lambda it: it.cold_air_m, 2),
+    *attributes("cold_air_m", digits=2),
     Column("offset_c", lambda it: it.offset_c, 1, low_central_high("{}")),
-    Column("days_earlier", lambda it: it.days_earlier, 0),
-    Column("spring_light_percent", lambda it: it.spring_light_percent, 1),
+    *attributes("days_earlier", digits=0),
+    *attributes("spring_light_percent", digits=1),
     Column(
         "wind_share",
         lambda it: [it.wind_share[each] for each in wind.WINDS],
@@ -185,16 +181,11 @@ def layout(found: Layout, units: Units) -> Record:
         "area_m2": plain(found.area_m2, 1),
         "too_steep": list(found.too_steep),
         "bearings_compared": found.compared,
-        "chosen": _candidate(found.kept, units),
-        "runner_up": None if found.other is None else _candidate(found.other, units),
+        "chosen": nested(CANDIDATE, found.kept, units),
+        "runner_up": found.other and nested(CANDIDATE, found.other, units),
         "reasons": layout_text.reasons(found, units),
         "runner_up_text": layout_text.runner_up(found, units),
     }
-
-
-def _candidate(found: Candidate, units: Units) -> Record:
-    """One bearing and what it comes to before tunnels are placed."""
-    return nested(CANDIDATE, found, units)
 
 
 def tunnel_choice(choice: TunnelSet, units: Units) -> Record:
@@ -203,13 +194,8 @@ def tunnel_choice(choice: TunnelSet, units: Units) -> Record:
         "choice": choice.letter,
         "goal": choice.goal,
         "text": say(choice.comparison, units),
-        "tunnels": [tunnel(place, units) for place in choice.places],
+        "tunnels": [nested(tunnels.COLUMNS, each, units) for each in choice.places],
     }
-
-
-def tunnel(place: TunnelPlace, units: Units) -> Record:
-    """A place for one tunnel."""
-    return nested(tunnel_table.COLUMNS, place, units)
 
 
 def materials(found: Materials, units: Units) -> Record:
@@ -281,11 +267,6 @@ def crop_plan(found: CropPlan, sentences: Iterable[str], units: Units) -> Record
         "hands_minutes": found.hands_minutes,
         "sentences": list(sentences),
     }
-
-
-def week(found: Week) -> Record:
-    """Jobs of one week."""
-    return {"starts": found.start.isoformat(), "jobs": list(found.jobs)}
 
 
 def what_if(outcome: Effect, units: Units) -> Record:

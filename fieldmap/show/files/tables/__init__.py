@@ -10,6 +10,7 @@ import io
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from operator import attrgetter
 from typing import Any, Generic, TypeVar
 
 from fieldmap.model.estimate import Estimate
@@ -51,6 +52,19 @@ class Column(Generic[T]):
         """Names in a flat table."""
         names = self.parts.values() if isinstance(self.parts, Mapping) else self.parts
         return tuple(names) or (self.key,)
+
+
+def attributes(*paths: str, digits: int | None = None) -> tuple[Column[Any], ...]:
+    """Columns that hold attributes of a thing and are named as these.
+
+    Examples
+    --------
+    >>> names(attributes("bed.name", "slope_percent"))
+    ('name', 'slope_percent')
+    """
+    return tuple(
+        Column(path.rpartition(".")[2], attrgetter(path), digits) for path in paths
+    )
 
 
 def low_central_high(key: str) -> dict[str, str]:
@@ -102,7 +116,9 @@ def month_day(day: tuple[int, int] | None) -> str | None:
     return None if day is None else f"{day[0]:02d}-{day[1]:02d}"
 
 
-def csv_of(columns: Sequence[Column[T]], things: Iterable[T], units: Units) -> str:
+def csv_of(
+    columns: Sequence[Column[T]], things: Iterable[T], units: Units = "metric"
+) -> str:
     """A table as CSV, one line a thing."""
     return csv_text(names(columns), (flat(columns, thing, units) for thing in things))
 

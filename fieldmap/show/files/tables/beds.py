@@ -7,22 +7,17 @@ from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.crops import CLASS_NAMES
 from fieldmap.show.files import tables
-from fieldmap.show.files.tables import Column, low_central_high, month_day
+from fieldmap.show.files.tables import Column, attributes, low_central_high, month_day
 from fieldmap.show.text import quantities
 from fieldmap.show.text.quantities import Units
 
 COLUMNS: tuple[Column[RankedBed], ...] = (
-    Column("name", lambda it: it.bed.name),
-    Column("plot", lambda it: it.bed.plot),
-    Column("area_m2", lambda it: it.bed.area_m2, 2),
-    Column("length_m", lambda it: it.bed.length_m, 2),
-    Column("width_m", lambda it: it.bed.width_m, 3),
-    Column("path_within_m", lambda it: it.bed.path_within_m, 3),
-    Column("bearing_deg", lambda it: it.bed.bearing_deg, 2),
-    Column("slope_percent", lambda it: it.slope_percent, 1),
-    Column("along_percent", lambda it: it.lie.along_percent, 1),
-    Column("across_percent", lambda it: it.lie.across_percent, 1),
-    Column("faces_deg", lambda it: it.lie.faces_deg, 0),
+    *attributes("bed.name", "bed.plot"),
+    *attributes("bed.area_m2", "bed.length_m", digits=2),
+    *attributes("bed.width_m", "bed.path_within_m", digits=3),
+    *attributes("bed.bearing_deg", digits=2),
+    *attributes("slope_percent", "lie.along_percent", "lie.across_percent", digits=1),
+    *attributes("lie.faces_deg", digits=0),
     Column("water_percent", lambda it: 100 * it.water_share, 0),
     Column("wind_percent", lambda it: 100 * it.wind_share, 0),
     Column("offset_c", lambda it: it.offset_c, 1, low_central_high("offset_{}_c")),

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from fieldmap.decide.crop_plan import CropPlan
 from fieldmap.decide.crop_plan.model import CoverUse, Stay
 from fieldmap.show.files import tables
-from fieldmap.show.files.tables import Column, month_day
+from fieldmap.show.files.tables import Column, attributes, month_day
 
 
 def columns(dated: Callable[[float], tuple[int, int]]) -> tuple[Column[Stay], ...]:
@@ -19,16 +19,14 @@ def columns(dated: Callable[[float], tuple[int, int]]) -> tuple[Column[Stay], ..
         )
 
     return (
-        Column("bed", lambda it: it.bed),
-        Column("crop", lambda it: it.crop),
-        Column("season", lambda it: it.season),
+        *attributes("bed", "crop", "season"),
         Column("from", lambda it: month_day(dated(it.from_day))),
         Column("first_harvest", lambda it: month_day(dated(it.harvest_day))),
         Column("to", lambda it: month_day(dated(it.to_day))),
         Column("covers", covers),
         Column("days_by_covers", lambda it: it.days_by_cover, 1),
         Column("days_by_place", lambda it: it.days_by_place, 1),
-        Column("family_of_last_year", lambda it: it.family_of_last_year),
+        *attributes("family_of_last_year"),
     )
 
 
@@ -37,7 +35,7 @@ def cover_columns(
 ) -> tuple[Column[CoverUse], ...]:
     """Columns of the covers over one crop on one bed."""
     return (
-        Column("kind", lambda it: it.kind),
+        *attributes("kind"),
         Column("from", lambda it: month_day(dated(it.from_day))),
         Column("to", lambda it: month_day(dated(it.to_day))),
         Column("days_won", lambda it: it.days, 1),
@@ -46,4 +44,4 @@ def cover_columns(
 
 def csv(found: CropPlan) -> str:
     """One line for each stay of a crop on a bed; dates are MM-DD."""
-    return tables.csv_of(columns(found.month_day), found.stays, "metric")
+    return tables.csv_of(columns(found.month_day), found.stays)

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.show.files import tables
-from fieldmap.show.files.tables import Column, low_central_high, month_day
+from fieldmap.show.files.tables import Column, attributes, low_central_high, month_day
 
 MonthDays = tuple[str | None, ...]
 
@@ -30,18 +30,16 @@ class DatesOfBed(NamedTuple):
 
 
 COLUMNS: tuple[Column[DatesOfBed], ...] = (
-    Column("bed", lambda it: it.bed),
-    Column("crop", lambda it: it.crop),
-    Column("cover", lambda it: it.cover),
+    *attributes("bed", "crop", "cover"),
     Column("early", lambda it: it.early, parts=low_central_high("early_{}")),
     Column("late", lambda it: it.late, parts=low_central_high("late_{}")),
-    Column("grows_until", lambda it: it.grows_until),
+    *attributes("grows_until"),
     Column(
         "last_sowing",
         lambda it: it.last_sowing,
         parts=low_central_high("last_sowing_{}"),
     ),
-    Column("risk", lambda it: it.risk),
+    *attributes("risk"),
 )
 
 
@@ -50,7 +48,7 @@ def csv(beds: Sequence[str], dates: Dates) -> str:
     found = (
         each for number, name in enumerate(beds) for each in of_bed(dates, name, number)
     )
-    return tables.csv_of(COLUMNS, found, "metric")
+    return tables.csv_of(COLUMNS, found)
 
 
 def of_bed(dates: Dates, bed: str, bed_number: int) -> Iterator[DatesOfBed]:

@@ -1,10 +1,7 @@
 """What to buy, and hoops and cover bed by bed: `materials.csv` and the workbook."""
 
-from collections.abc import Sequence
-
 from fieldmap.decide.materials import Line, LowTunnel
-from fieldmap.show.files import tables
-from fieldmap.show.files.tables import Column
+from fieldmap.show.files.tables import Column, attributes
 from fieldmap.show.text.decide.materials import item
 
 # One line of the list for the shop; rough ones are orders of magnitude.
@@ -21,24 +18,16 @@ COLUMNS: tuple[Column[Line], ...] = (
 LOW_TUNNEL_COLUMNS: tuple[Column[LowTunnel], ...] = (
     Column("bed", lambda it: it.bed),
     Column("cover", lambda it: it.kind),
-    Column("hoops", lambda it: it.hoops),
-    Column("spacing_m", lambda it: it.spacing_m, 2),
-    Column("cut_m", lambda it: it.cut_m),
-    Column("leg_m", lambda it: it.leg_m),
-    Column("cover_width_m", lambda it: it.cover_width_m, 2),
-    Column("cover_length_m", lambda it: it.cover_length_m, 2),
-    Column("roll_width_m", lambda it: it.roll_width_m, 2),
-    Column("joins", lambda it: it.joins),
-    Column("waste_m2", lambda it: it.waste_m2, 2),
+    *attributes("hoops"),
+    *attributes("spacing_m", digits=2),
+    *attributes("cut_m", "leg_m"),
+    *attributes("cover_width_m", "cover_length_m", "roll_width_m", digits=2),
+    *attributes("joins"),
+    *attributes("waste_m2", digits=2),
     Column("weights", lambda it: it.anchors),
     Column("weight_gap_m", lambda it: it.anchor_gap_m, 2),
     Column("lets_go_m_s", lambda it: it.lets_go_m_s, 1),
 )
-
-
-def csv(lines: Sequence[Line]) -> str:
-    """The list for the shop."""
-    return tables.csv_of(COLUMNS, lines, "metric")
 
 
 def _whole(amount: float) -> float:

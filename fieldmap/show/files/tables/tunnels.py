@@ -9,15 +9,11 @@ from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.settings import TunnelSize
 from fieldmap.show.files import tables
-from fieldmap.show.files.tables import Column, low_central_high
+from fieldmap.show.files.tables import Column, attributes, low_central_high
 
 COLUMNS: tuple[Column[TunnelPlace], ...] = (
-    Column("name", lambda it: it.name),
-    Column("plot", lambda it: it.plot),
-    Column("length_m", lambda it: it.size.length_m),
-    Column("width_m", lambda it: it.size.width_m),
-    Column("height_m", lambda it: it.size.height_m),
-    Column("bearing_deg", lambda it: it.bearing_deg, 2),
+    *attributes("name", "plot", "size.length_m", "size.width_m", "size.height_m"),
+    *attributes("bearing_deg", digits=2),
     Column("slope_along_percent", lambda it: it.ground.along_percent, 2),
     Column("slope_across_percent", lambda it: it.ground.across_percent, 2),
     Column("offset_c", lambda it: it.offset_c, 1, low_central_high("offset_{}_c")),
@@ -28,8 +24,8 @@ COLUMNS: tuple[Column[TunnelPlace], ...] = (
     Column("water_from_m2", lambda it: it.rain.from_m2, 0),
     Column("to_gate_m", lambda it: it.access.gate_m, 1),
     Column("to_water_m", lambda it: it.access.water_m, 1),
-    Column("taken_m2", lambda it: it.taken_m2, 1),
-    Column("storm_share", lambda it: it.wind.storm_share, 2),
+    *attributes("taken_m2", digits=1),
+    *attributes("wind.storm_share", digits=2),
     Column("reasons", lambda it: it.reasons, said=True),
 )
 
@@ -45,18 +41,17 @@ class Compared(NamedTuple):
 
 
 CHOICE_COLUMNS: tuple[Column[Compared], ...] = (
-    Column("choice", lambda it: it.choice),
-    Column("name", lambda it: it.name),
+    *attributes("choice", "name"),
     Column("size_length_m", lambda it: it.size.length_m),
     Column("size_width_m", lambda it: it.size.width_m),
-    Column("plot", lambda it: it.place.plot),
+    *attributes("place.plot"),
     Column("at_deg", lambda it: it.at_deg, 7, ("longitude", "latitude")),
     Column("bearing_deg", lambda it: it.place.bearing_deg, 1),
     Column("slope_along_percent", lambda it: it.place.along_percent, 1),
     Column("slope_across_percent", lambda it: it.place.across_percent, 1),
-    Column("earth_m3", lambda it: it.place.earth_m3, 1),
-    Column("winter_sun_mj_m2_day", lambda it: it.place.winter_sun_mj_m2_day, 2),
-    Column("offset_c", lambda it: it.place.offset_c, 1),
+    *attributes("place.earth_m3", digits=1),
+    *attributes("place.winter_sun_mj_m2_day", digits=2),
+    *attributes("place.offset_c", digits=1),
     Column("to_gate_m", lambda it: it.place.access.gate_m, 0),
     Column("to_water_m", lambda it: it.place.access.water_m, 0),
 )
@@ -83,7 +78,7 @@ def choices_csv(
         for place in choice.places
     ]
     found += [compared("", "", sizes[each.size], each) for each in nondominated]
-    return tables.csv_of(CHOICE_COLUMNS, found, "metric")
+    return tables.csv_of(CHOICE_COLUMNS, found)
 
 
 def _as_option(place: TunnelPlace) -> SiteOption:

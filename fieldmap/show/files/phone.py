@@ -1,12 +1,15 @@
-"""Plots, beds, tunnels and cold pockets as KML, for general map apps on a phone."""
+"""For map apps on a phone: outlines (`plan.kml`) and pegs to walk to (`stakes.gpx`)."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from html import escape
 from pathlib import Path
 
 import geopandas as gpd
 import pyogrio
+from shapely.geometry import Point
 
+from fieldmap.decide.stakes import Stake
+from fieldmap.show.text.decide.stakes import PHONE
 from fieldmap.show.text.files import contents as words
 from fieldmap.show.text.language import _
 
@@ -19,7 +22,7 @@ STYLES = {
 }
 
 
-def write(layers: Mapping[str, gpd.GeoDataFrame], path: Path) -> None:
+def write_outlines(layers: Mapping[str, gpd.GeoDataFrame], path: Path) -> None:
     """Write one folder a layer with a style here, in degrees (WGS 84).
 
     Parameters
@@ -54,3 +57,18 @@ def write(layers: Mapping[str, gpd.GeoDataFrame], path: Path) -> None:
 def _harmless(name: str) -> str:
     """A name for viewers of which some show text and some HTML: no angle brackets."""
     return " ".join(name.split()).replace("<", "‹").replace(">", "›")
+
+
+def write_pegs(stakes: Sequence[Stake], path: Path) -> None:
+    """Points of each block's tape, then its corners: a phone needs no hoop."""
+    points = [each for each in stakes if each.what in words.WAYPOINTS]
+    names = [
+        _(words.WAYPOINTS[each.what]).format(of=each.of, number=each.number)
+        for each in points
+    ]
+    table = gpd.GeoDataFrame(
+        {"name": names, "desc": _(PHONE)},
+        geometry=[Point(each.longitude, each.latitude) for each in points],
+        crs="EPSG:4326",
+    )
+    pyogrio.write_dataframe(table, path, layer="waypoints", driver="GPX")
