@@ -22,8 +22,9 @@ from fieldmap.errors import PlanError
 from fieldmap.plan import make_plan
 from fieldmap.show import files
 from fieldmap.show.files import overview, plan_json
+from fieldmap.show.files import styles as gis_styles
 from fieldmap.show.files.overview import FILES
-from fieldmap.show.files.styles import layer_styles, qml, sld
+from fieldmap.show.files.styles import layer_styles
 from fieldmap.show.files.tables import beds as bed_table
 from fieldmap.show.text.files import contents as words
 
@@ -346,13 +347,13 @@ def drawn_by_sld(text):
 
 def test_both_forms_of_a_style_draw_the_same():
     for layer, style in layer_styles.styles().items():
-        drawn = drawn_by_qml(qml.text(style))
-        assert drawn == drawn_by_sld(sld.text(layer, style))
+        drawn = drawn_by_qml(gis_styles.text("qml", layer, style))
+        assert drawn == drawn_by_sld(gis_styles.text("sld", layer, style))
         assert drawn
 
 
 def test_beds_are_coloured_by_the_groups_that_they_hold(plan):
-    drawn = drawn_by_qml(qml.text(layer_styles.styles()["beds"]))
+    drawn = drawn_by_qml(gis_styles.text("qml", "beds", layer_styles.styles()["beds"]))
     assert {each.earliness.group for each in plan.beds} <= set(drawn)
 
 
