@@ -341,7 +341,7 @@ def _unknown(site: Site, night: Night | None, tells_share: float) -> list[Fact]:
     if site.settings.ground.elevation_error_m is None:
         remarks.append(Fact("hollows_left_out", depth_m=HOLLOW_FROM_M))
     if tells_share < 1:
-        remarks.append(Fact("too_level_to_tell", share=1 - tells_share))
+        remarks.append(Fact("too_level_to_tell", percent_share=1 - tells_share))
     off_it = site.settings.station is not None and site.station_cell is None
     if off_it and site.bias_c is None:
         remarks.append(Fact("station_off_the_elevation"))

@@ -37,9 +37,9 @@ class Away(NamedTuple):
     @property
     def fact(self) -> Fact:
         """Where it stands, seen from the plots."""
-        return Fact(
-            "station_away", file=self.file, away_km=self.km, higher_m=self.higher_m
-        )
+        kind = "station_higher" if self.higher_m > 0 else "station_lower"
+        height_m = float(round(abs(self.higher_m)))
+        return Fact(kind, file=self.file, distance_km=self.km, height_m=height_m)
 
 
 def choose(
@@ -101,7 +101,7 @@ def choose(
         nearest=nearest.fact,
         distance_km=KM_AS_MUCH_AS,
         height_m=METRES,
-        following=following.fact,
+        next=following.fact,
         choices=CHOICES_FILE,
     )
     update = {"station": nearest.station, "files": files}
@@ -148,11 +148,11 @@ def with_station(
     if away_km < SAME_PLACE_KM and abs(higher_m) < SAME_HEIGHT_M:
         return settings, ()
     kept = Fact(
-        "station_kept",
+        "station_kept_higher" if higher_m > 0 else "station_kept_lower",
         said=said,
         choices=CHOICES_FILE,
         away_km=away_km,
-        higher_m=higher_m,
+        height_m=abs(higher_m),
     )
     return settings, (kept,)
 
@@ -192,7 +192,7 @@ def check_place(
         raise SiteError(
             problem("{said}; its latitude and longitude look swapped.", said=said)
         )
-    return (Fact("station_far_off", **where),)
+    return (Fact("station_far_off", said=Fact("station_place", **where)),)
 
 
 def _is_near_when_swapped(station: Station, longitude: float, latitude: float) -> bool:

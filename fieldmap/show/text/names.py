@@ -30,6 +30,19 @@ def listed(names: Sequence[str]) -> str:
     return _("{most} and {last}").format(most=", ".join(names[:-1]), last=names[-1])
 
 
+def either(names: Sequence[str]) -> str:
+    """Names as a choice.
+
+    Examples
+    --------
+    >>> either(["film"]), either(["film", "fabric"])
+    ('film', 'film or fabric')
+    """
+    if len(names) < 2:
+        return "".join(names)
+    return _("{most} or {last}").format(most=", ".join(names[:-1]), last=names[-1])
+
+
 def started(sentence: str) -> str:
     """A sentence with its first letter large.
 

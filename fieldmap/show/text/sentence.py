@@ -112,8 +112,10 @@ FORMS: Mapping[str, Form] = {
     "number": lambda number, _units: f"{number:g}",
     "whole": lambda number, _units: f"{number:.0f}",
     "whole_percent": lambda share, _units: f"{share:.0%}",
+    "plain": lambda value, _units: value,  # as the text itself formats it
     "name": lambda name, _units: _(name),
     "commas": lambda names, _units: ", ".join(names),
+    "either": lambda words, _units: names.either(words),
     "cover": lambda kind, _units: names.cover(kind),
     "started": lambda text, _units: names.started(text),
 }
@@ -124,6 +126,7 @@ BY_UNIT: Mapping[str, Form] = {
     "_mm": quantities.rain,
     "_m_s": quantities.speed,
     "_m": quantities.length,
+    "_km": quantities.distance,
     "_c": quantities.degrees,
     "_from_deg": FORMS["direction"],
     "_to_deg": FORMS["direction"],

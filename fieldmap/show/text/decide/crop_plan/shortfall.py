@@ -26,22 +26,9 @@ def _short(fact: Fact, units: Units) -> str:
     )
 
 
-def either(choices: Sequence[str]) -> str:
-    """Names as a choice.
-
-    Examples
-    --------
-    >>> either(["film"]), either(["film", "fabric"])
-    ('film', 'film or fabric')
-    """
-    if len(choices) < 2:
-        return "".join(choices)
-    return _("{most} or {last}").format(most=", ".join(choices[:-1]), last=choices[-1])
-
-
 def _only_under(text: str) -> Sentence:
     return lambda fact, _units: _(text).format(
-        covers=either(list(dict.fromkeys(map(cover_name, fact["covers"]))))
+        covers=names.either(list(dict.fromkeys(map(cover_name, fact["covers"]))))
     )
 
 
