@@ -191,7 +191,7 @@ def _plantings(entries: Sequence[Entry], risks: Iterable[float]) -> Iterator[Fac
         if whole:
             yield Fact(kind, count=whole, lost=counts[waited, True])
     if counts:
-        yield Fact("log_odds", risks=sorted(set(risks)))
+        yield Fact("log_odds", odds=sorted(set(risks)))
 
 
 def _was_lost(planted: Happened, entries: Iterable[Entry]) -> bool:

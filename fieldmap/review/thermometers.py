@@ -13,7 +13,7 @@ from fieldmap.analyse.fields import ColdAirFields
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.observed import Observed, Range
-from fieldmap.model.thermometer_readings import Thermometers
+from fieldmap.model.thermometer_readings import SCREEN_M, Thermometers
 from layers import loggers
 
 Floats = npt.NDArray[np.float64]
@@ -199,12 +199,29 @@ def _rate(
     low_c, depth_m = nights.low_c[:, used], depth_m[used]
     evidence = loggers.evidence(low_c, depth_m)
     if not evidence.is_enough:
-        return Finding(Fact("rate_few_readings", evidence=evidence))
+        return Finding(
+            Fact(
+                "rate_few_readings",
+                loggers=loggers.FEWEST_LOGGERS,
+                nights=loggers.FEWEST_NIGHTS,
+                depth_m=loggers.LEAST_CONTRAST_M,
+                here=evidence.loggers,
+                number=evidence.nights,
+                apart_m=evidence.contrast_m,
+            )
+        )
     fit = loggers.fit_rate(low_c, depth_m)
-    found = Fact("rate_fit", fit=fit, evidence=evidence)
+    rate_c_per_m = Estimate(fit.low_c_per_m, fit.rate_c_per_m, fit.high_c_per_m)
+    found = Fact(
+        "rate_fit",
+        rate=rate_c_per_m,
+        loggers=evidence.loggers,
+        nights=evidence.nights,
+        with_it_c=round(fit.error_with_c, 1),
+        without_c=round(fit.error_without_c, 1),
+    )
     if not fit.is_more_than_noise:
         return Finding(Fact("rate_is_noise", fit=found))
-    rate_c_per_m = Estimate(fit.low_c_per_m, fit.rate_c_per_m, fit.high_c_per_m)
     rounded = rate_c_per_m.map(lambda rate: round(rate, 4))
     if not rounded.low > 0:
         return Finding(Fact("rate_too_small"))
@@ -230,20 +247,25 @@ def _bias(
     """How the reference runs against the station, and what to say of it."""
     used = in_screen & ~np.isnan(expected_c)
     if not used.any() or np.isnan(nights.low_c[:, used]).all():
-        return Finding(Fact("bias_unknown", heights=Fact("screen_heights")))
+        return Finding(Fact("bias_unknown", heights_m=SCREEN_M))
     low_c = nights.low_c[:, used]
     plain = loggers.bias_against_station(
         low_c, nights.station_c, np.zeros(int(used.sum()))
     )
     bias = loggers.bias_against_station(low_c, nights.station_c, expected_c[used])
-    ran = Fact("ground_ran", nights=plain.nights, over_station_c=plain.central_c)
+    ran = Fact("ground_ran", number=plain.nights, degrees_c=plain.central_c)
     if bias.nights < FEWEST_NIGHTS_OF_BIAS:
         return Finding(Fact("bias_of_one_night", said=ran))
     bias_c = Estimate(bias.low_c, bias.central_c, bias.high_c)
-    low, likely, high = (Fact("over_station", over_c=each) for each in bias_c)
     kind = "bias_of_station" if from_station else "bias_of_plots"
     return Finding(
-        Fact(kind, said=ran, low=low, likely=likely, high=high),
+        Fact(
+            kind,
+            said=ran,
+            low_c=bias.low_c,
+            likely_c=bias.central_c,
+            high_c=bias.high_c,
+        ),
         bias_c.map(lambda celsius: round(celsius, 2)),
     )
 

@@ -13,6 +13,7 @@ from fieldmap.show.files.tables import csv_text
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.review import compare as words
+from fieldmap.show.text.sentence import say_all
 
 COLUMNS = ("fact", "candidate", "low", "central", "high", "mark", "text")
 SIGN = '<meta name="what" content="candidates'  # of the page's template
@@ -85,7 +86,7 @@ def _page(found: Comparison, pictures: Sequence[str], units: Units) -> str:
             )
             for row in found.rows
         ],
-        remarks=words.remarks(found, units),
+        remarks=say_all(found.remarks, units),
         pictures=pictures,
         picture=_("Map"),
     )

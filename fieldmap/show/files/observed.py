@@ -47,13 +47,13 @@ def write_observed(learnt: Observed | None, folder: Path, readings: str) -> None
 
 def _text(learnt: Observed, readings: str) -> str:
     lines = [
-        f"# {_(words.WRITTEN).format(readings=readings)}",
+        f"# {_(words.WRITTEN['first']).format(readings=readings)}",
         f'readings_sha256 = "{learnt.readings_sha256}"',
         f"clear_calm_nights = {learnt.clear_calm_nights}",
     ]
-    for name, comment in words.LEARNT.items():
+    for name in ("rate_c_per_m", "bias_c"):
         values = getattr(learnt, name)
         if values is not None:
-            lines += ["", f"# {_(comment)}", f"[{name}]"]
+            lines += ["", f"# {_(words.WRITTEN[name])}", f"[{name}]"]
             lines += [f"{end} = {getattr(values, end)!r}" for end in Estimate._fields]
     return "\n".join(lines) + "\n"

@@ -1,7 +1,7 @@
 """English texts by key: the TOML file beside each module that has some.
 
-A text is a string with `{places}`, or a table with `text`, or with `one` and `many` where
-things are counted; the other keys of such a table say how places are written.
+A text is a string with `{places}`, or a table with `text`, or with `one` and `many` (and
+`none`) where things are counted; the other keys of such a table say how places are written.
 `language` translates it where it is used.
 """
 
@@ -26,7 +26,7 @@ def texts(module: str, table: str) -> dict[str, Any]:
     Parameters
     ----------
     module
-        Its `__name__`; the texts stand in the file of that name beside it.
+        Its `__name__`; the texts stand in the file of that name beside it, or alone.
 
     Examples
     --------
@@ -63,9 +63,12 @@ def _every(value: Any) -> Iterator[str | tuple[str, str]]:
     if isinstance(value, str):
         yield value
     elif isinstance(value, list):
-        yield from value
+        for each in value:
+            yield from _every(each)
     elif "one" in value:
         yield value["one"], value["many"]
+        if "none" in value:
+            yield value["none"]
     elif "text" in value:
         yield value["text"]
     else:

@@ -3,6 +3,8 @@
 Inside, everything is metric; other units exist only here and where files are read.
 """
 
+import math
+from collections.abc import Sequence
 from typing import Literal
 
 from fieldmap.model.offset import rounded_c
@@ -117,6 +119,23 @@ def height(metres: float, units: Units) -> str:
     if units == "us":
         return _("{number} ft").format(number=_tenths(metres * FEET_PER_METRE))
     return length(metres, units)
+
+
+def height_range(ends_m: Sequence[float], units: Units) -> str:
+    """Heights within limits; half feet inside them.
+
+    Examples
+    --------
+    >>> height_range((1.25, 2.0), "metric"), height_range((1.25, 2.0), "us")
+    ('1.25 to 2 m', '4.5 to 6.5 ft')
+    """
+    if units == "us":
+        low_ft, high_ft = (2 * end * FEET_PER_METRE for end in ends_m)
+        return _("{low} to {high} ft").format(
+            low=f"{math.ceil(low_ft) / 2:g}", high=f"{math.floor(high_ft) / 2:g}"
+        )
+    low_m, high_m = ends_m
+    return _("{low} to {high} m").format(low=f"{low_m:g}", high=f"{high_m:g}")
 
 
 def distance(kilometres: float, units: Units) -> str:
@@ -277,16 +296,39 @@ def degrees(size_c: float, units: Units) -> str:
     return f"{size_c * 1.8:.1f} °F" if units == "us" else f"{size_c:g} °C"
 
 
-def rate(low: float, central: float, high: float, units: Units) -> str:
-    """Degrees for each metre, or for each ten feet, as a range.
+def against(over_c: float, units: Units) -> str:
+    """How far above or under something else, to a tenth of a degree.
 
     Examples
     --------
-    >>> rate(0.03, 0.06, 0.23, "metric"), rate(0.03, 0.06, 0.23, "us")
-    ('0.06 °C (0.03 to 0.23) for each metre', '0.33 °F (0.16 to 1.26) for each 10 ft')
+    >>> against(-3.0, "metric"), against(0.5, "us")
+    ('3.0 °C under', '0.9 °F above')
+    """
+    text = _("{degrees} under") if over_c < 0 else _("{degrees} above")
+    return text.format(degrees=signed(abs(over_c), units).removeprefix("+"))
+
+
+def signed(offset_c: float, units: Units) -> str:
+    """A difference of temperatures with its sign, to a tenth of a degree.
+
+    Examples
+    --------
+    >>> signed(-1.0, "metric"), signed(1.0, "us")
+    ('-1.0 °C', '+1.8 °F')
+    """
+    return f"{offset_c * 1.8:+.1f} °F" if units == "us" else f"{offset_c:+.1f} °C"
+
+
+def rate(c_per_m: Sequence[float], units: Units) -> str:
+    """Degrees for each metre, or for each ten feet, of a low, a likely and a high rate.
+
+    Examples
+    --------
+    >>> [rate((0.03, 0.06, 0.23), units) for units in ("metric", "us")]
+    ['0.06 °C (0.03 to 0.23) for each metre', '0.33 °F (0.16 to 1.26) for each 10 ft']
     """
     factor = 1.8 * 10 / FEET_PER_METRE if units == "us" else 1.0
-    least, likely, most = (f"{factor * each:.2f}" for each in (low, central, high))
+    least, likely, most = (f"{factor * each:.2f}" for each in c_per_m)
     text = (
         _("{likely} °F ({least} to {most}) for each 10 ft")
         if units == "us"

@@ -5,6 +5,7 @@ TOML files of this folder:
 
     kind = "Cold air comes to rest {hours} after sunset."
     kind = {one = "{number} bed is wet.", many = "{number} beds are wet."}
+    kind = {none = "No bed is wet.", one = "{number} bed is wet.", many = ...}
     kind = {text = "Hollows under {depth} are left out.", depth = "short_length"}
 
 A value `depth_m` fills the place `{depth_m}` and the place `{depth}`. It is written by the
@@ -30,12 +31,10 @@ TOPICS: tuple[str, ...] = (
     "site.analysis",
     "decide.calendar",
     "decide.cautions",
-    "review.field_log",
     "decide.layout",
     "decide.ranking",
     "decide.crop_plan.shortfall",
     "site.site_remarks",
-    "review.thermometers",
     "decide.tunnels",
     "decide.weekly_jobs",
     "decide.what_if",
@@ -88,6 +87,8 @@ def fill(text: Text, units: Units, **values: Any) -> str:
         form = FORMS.get(entry.get(bare, ""))
         shown = form(value, units) if form else _shown(name, value, units)
         places |= {name: shown, bare: shown}
+    if "none" in entry and not values["number"]:
+        return _(entry["none"]).format(**places)
     if "one" in entry:
         number = places.pop("number")
         return plural(entry["one"], entry["many"], number, **places)
@@ -103,12 +104,17 @@ FORMS: Mapping[str, Form] = {
     "pipe": quantities.pipe,
     "difference": quantities.difference,
     "temperature": quantities.temperature,
+    "against": quantities.against,
+    "signed": quantities.signed,
+    "rate": quantities.rate,
+    "height_range": quantities.height_range,
     "fall": quantities.fall,
     "axis": lambda bearing_deg, _units: quantities.axis(bearing_deg),
     "direction": lambda bearing_deg, _units: quantities.direction(bearing_deg),
     "compared_light": lambda more, _units: quantities.compared_light(more),
     "month": lambda month, _units: month_name(month),
     "odds": lambda share, _units: quantities.odds(share),
+    "each_odds": lambda shares, _units: names.listed([*map(quantities.odds, shares)]),
     "number": lambda number, _units: f"{number:g}",
     "whole": lambda number, _units: f"{number:.0f}",
     "whole_percent": lambda share, _units: f"{share:.0%}",

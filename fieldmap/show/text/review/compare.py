@@ -8,28 +8,18 @@ from fieldmap.model.season_year import SeasonYear
 from fieldmap.review.compare import ALIKE, BETTER, WORSE, Comparison, Row, Value
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.language import _, later
+from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import say_all
+from fieldmap.show.text.sentence import fill, say_all
 
 SYMBOLS = {BETTER: "▲ ", WORSE: "▼ ", ALIKE: ""}
-FIRST_DAY = later("{crop}: first day")
-NAMES = {
-    **texts(__name__, "names"),
-    "order_early_days": FIRST_DAY,
-    "hardy_early_day": FIRST_DAY,
-}
-NOT_KNOWN, NO_PRICES = later("not known"), later("not known: prices are missing")
+NAMES = texts(__name__, "names")
+VALUES = texts(__name__, "values")
 
 
 def names(found: Comparison) -> list[str]:
     """Of the candidates."""
     return [_("As it is") if name is None else name for name in found.names]
-
-
-def remarks(found: Comparison, units: Units) -> list[str]:
-    """What must be said of the rows."""
-    return say_all(found.remarks, units)
 
 
 def row_name(row: Row) -> str:
@@ -56,7 +46,7 @@ def lines(found: Comparison, units: Units) -> Iterator[str]:
     for cells in table:
         padded = (cell.ljust(wide) for cell, wide in zip(cells, widths, strict=True))
         yield "  ".join(padded).rstrip()
-    yield from remarks(found, units)
+    yield from say_all(found.remarks, units)
 
 
 # By the unit at the end of a kind.
@@ -74,13 +64,12 @@ def _text(kind: str, value: Value, season: SeasonYear, units: Units) -> str:
     if kind.endswith(("early_days", "late_days", "early_day")):
         return _days(kind, value.estimate, season)
     if not all(map(math.isfinite, value.estimate)):
-        return _(NOT_KNOWN if kind != "cost" else NO_PRICES)
+        return _(VALUES["no_cost" if kind == "cost" else "not_known"])
     if kind == "order_season_days":
         return _spread(*(f"{days:.0f}" for days in value.estimate))
     number = value.estimate.central
     if kind == "cold_air_m":
-        depth = quantities.height(round(number, 1), units)
-        return _("{depth} on {bed}").format(depth=depth, bed=value.bed)
+        return fill(VALUES["cold_air"], units, depth_m=round(number, 1), bed=value.bed)
     unit = next(unit for unit in _NUMBERS if kind.endswith(unit))
     return _NUMBERS[unit](number, units)
 

@@ -28,8 +28,7 @@ def _mark(fact: Fact, units: Units) -> str:
 
 
 def _rate_from_thermometers(fact: Fact, units: Units) -> str:
-    low, central, high = fact["rate_c_per_m"]
-    rate = quantities.rate(low, central, high, units)
+    rate = quantities.rate(fact["rate_c_per_m"], units)
     return fill(TEXTS["rate"], units, number=fact["nights"], rate=rate)
 
 
