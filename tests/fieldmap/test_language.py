@@ -368,7 +368,7 @@ def test_a_catalogue_holds_the_texts_of_the_code_and_no_other(code, extracted):
 
 
 def test_names_of_covers_and_of_things_around_are_texts(extracted):
-    covers = {names.cover(each.name) for each in COVERS.values()}
+    covers = {names.cover_name(kind) for kind in COVERS}
     assert covers | set(KINDS) <= extracted
 
 

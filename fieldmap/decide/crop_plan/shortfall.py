@@ -45,12 +45,14 @@ def short(
         here = [each for each in candidates.placements if each.demand == at]
         if got[at] >= demand.beds or (demand.is_again and not here):
             continue
+        crop = demand.crop.name
         yield Fact(
             "crop_short",
-            crop=demand.crop.name,
-            for_autumn=demand.season == AUTUMN,
+            crop=Fact("crop_for_autumn", crop=crop)
+            if demand.season == AUTUMN
+            else crop,
             got=int(got[at]),
-            wanted=demand.beds,
+            number=demand.beds,
             why=_why(here, hands_minutes) or _never(demand, candidates.classes),
         )
 
@@ -70,7 +72,7 @@ def _never(demand: Demand, classes: Sequence[BedClass]) -> Fact:
     last = max(np.ceil(each.late[demand.number].max()) - 1 for each in classes)
     if not np.isfinite(start):
         return Fact("never_warm_enough")
-    return Fact("too_few_days", days=round(max(min(last, DAYS) - start, 0)))
+    return Fact("too_few_days", number=round(max(min(last, DAYS) - start, 0)))
 
 
 def assumptions(candidates: Candidates, wanted: Sequence[CropChoice]) -> Iterator[Fact]:
@@ -122,4 +124,5 @@ def unknown_beds(
         each.bed for each in last_year if each.bed.casefold() not in known
     )
     if unknown:
-        yield Fact("beds_of_last_year_unknown", file=file, beds=list(unknown))
+        kind = f"{'bed' if len(unknown) == 1 else 'beds'}_of_last_year_unknown"
+        yield Fact(kind, file=file, beds=list(unknown))

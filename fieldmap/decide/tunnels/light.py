@@ -209,15 +209,18 @@ def verdict(found: Curve, bearing_deg: float) -> Fact:
     light = Fact(
         "tunnel_floor_light",
         percent=round(percent),
-        months=found.months,
-        mol_m2_day=round(percent / 100 * found.open_mol_m2_day),
+        light=round(percent / 100 * found.open_mol_m2_day),
+        first=found.months[0],
+        last=found.months[1],
     )
     points, lost = found.difference_points, max(found.central_percent) - percent
     if points < DECIDES_FROM_POINTS:
-        return Fact("tunnel_light_does_not_decide", light=light, points=round(points))
+        return Fact("tunnel_light_does_not_decide", light=light, number=round(points))
     if lost < 1.0:
         return Fact("tunnel_light_best", light=light)
-    best_deg = found.best_deg
     return Fact(
-        "tunnel_light_better", light=light, points=round(lost), bearing_deg=best_deg
+        "tunnel_light_better",
+        light=light,
+        number=round(lost),
+        bearing=found.best_deg,
     )

@@ -25,18 +25,14 @@ def reasons(
     """Of a place among the others with room."""
     ground, winter = place.ground, place.light.winter_mj_m2_day
     warmer_c = place.offset_c.central - float(np.nanmedian(candidates.offset_c))
-    yield Fact(
-        "tunnel_slope",
-        along_percent=ground.along_percent,
-        across_percent=ground.across_percent,
-    )
+    yield Fact("tunnel_slope", along=ground.along_percent, across=ground.across_percent)
     light = winter / float(np.nanmax(candidates.sun))
     yield Fact("tunnel_winter_light", percent=round(100 * min(light, 1.0)))
     yield Fact("tunnel_still_night", difference_c=warmer_c)
     yield Fact(
         "tunnel_earth", level_m3=ground.level_pad_m3, sloping_m3=ground.sloping_pad_m3
     )
-    yield Fact("tunnel_room", compared=candidates.compared)
+    yield Fact("tunnel_room", number=candidates.compared)
     if _is_steep(ground):
         yield Fact("tunnel_ground_steep")
     if place.rain.from_m2 >= WATER_M2:

@@ -113,8 +113,7 @@ def _rain(place: TunnelPlace) -> float:
 
 
 def _comparison(found: Sequence[Gain]) -> Fact:
-    return Fact(
-        "tunnel_set",
-        gives=[each.fact for each in found if each.amount > 0],
-        gives_up=[each.fact for each in found if each.amount <= 0],
-    )
+    gives = [each.fact for each in found if each.amount > 0]
+    gives_up = [each.fact for each in found if each.amount <= 0]
+    kind = "tunnel_set_gives_up" if gives_up else "tunnel_set_gives_up_nothing"
+    return Fact(kind, gives=gives, gives_up=gives_up)

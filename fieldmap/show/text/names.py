@@ -3,17 +3,20 @@
 from collections.abc import Sequence
 
 from fieldmap.show.text.language import _
+from layers.cover import COVERS
+
+MOST_NAMED = 8
 
 
-def cover(trade_name: str) -> str:
-    """A cover as it is called in a sentence.
+def cover_name(kind: str) -> str:
+    """A kind of cover as it is called in a sentence.
 
     Examples
     --------
-    >>> cover("light fabric (17-20 g/m²)"), cover("slitted or perforated clear film")
+    >>> cover_name("light_fabric"), cover_name("slitted_film")
     ('light fabric', 'slitted film')
     """
-    short = trade_name.split(" (", maxsplit=1)[0]
+    short = COVERS[kind].name.split(" (", maxsplit=1)[0]
     return _(short.replace("slitted or perforated clear film", "slitted film"))
 
 
@@ -28,6 +31,15 @@ def listed(names: Sequence[str]) -> str:
     if len(names) < 2:
         return "".join(names)
     return _("{most} and {last}").format(most=", ".join(names[:-1]), last=names[-1])
+
+
+def some(names: Sequence[str]) -> str:
+    """The first of many names, and how many more there are."""
+    if len(names) <= MOST_NAMED:
+        return listed(names)
+    return _("{beds} and {number} more").format(
+        beds=", ".join(names[:MOST_NAMED]), number=len(names) - MOST_NAMED
+    )
 
 
 def either(names: Sequence[str]) -> str:

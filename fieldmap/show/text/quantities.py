@@ -357,6 +357,9 @@ def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
     )
 
 
+LEVEL_PERCENT = 0.5  # less of a fall is not seen
+
+
 def fall(percent: float, units: Units) -> str:
     """A grade as a drop over a length that one can tape.
 
@@ -365,11 +368,22 @@ def fall(percent: float, units: Units) -> str:
     >>> fall(2.0, "metric"), fall(2.0, "us"), fall(0.2, "metric")
     ('drops 20 cm in 10 m', 'drops 2 in in 10 ft', 'level')
     """
-    if percent < 0.5:
+    if percent < LEVEL_PERCENT:
         return _("level")
     if units == "us":
         return _("drops {drop} in in 10 ft").format(drop=f"{percent / 100 * 120:.0f}")
     return _("drops {drop} cm in 10 m").format(drop=f"{percent * 10:.0f}")
+
+
+def ground(percent: float, units: Units) -> str:
+    """A grade of the ground as part of a sentence.
+
+    Examples
+    --------
+    >>> ground(2.0, "metric"), ground(0.2, "metric")
+    ('drops 20 cm in 10 m', 'is level')
+    """
+    return _("is level") if percent < LEVEL_PERCENT else fall(percent, units)
 
 
 def compared_light(more: float) -> str:

@@ -14,7 +14,7 @@ takes arithmetic or a choice is a function in a table `SENTENCES` of a module (`
 """
 
 import importlib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache
 from typing import Any
 
@@ -33,9 +33,7 @@ TOPICS: tuple[str, ...] = (
     "decide.cautions",
     "decide.layout",
     "decide.ranking",
-    "decide.crop_plan.shortfall",
     "site.site_remarks",
-    "decide.tunnels",
     "decide.weekly_jobs",
     "decide.what_if",
 )
@@ -97,6 +95,14 @@ def fill(text: Text, units: Units, **values: Any) -> str:
 
 Form = Callable[[Any, "Units"], str]
 
+
+def _named(name: str | Fact | Sequence[str], units: Units) -> str:
+    """A word of the data in the current language; of several a list."""
+    if isinstance(name, list | tuple):
+        return names.listed([_(each) for each in name])
+    return say(name, units) if isinstance(name, Fact) else _(str(name))
+
+
 # How a place may be written that its unit alone does not tell.
 FORMS: Mapping[str, Form] = {
     "short_length": quantities.short_length,
@@ -110,6 +116,7 @@ FORMS: Mapping[str, Form] = {
     "height_range": quantities.height_range,
     "fall": quantities.fall,
     "axis": lambda bearing_deg, _units: quantities.axis(bearing_deg),
+    "ground": quantities.ground,
     "direction": lambda bearing_deg, _units: quantities.direction(bearing_deg),
     "compared_light": lambda more, _units: quantities.compared_light(more),
     "month": lambda month, _units: month_name(month),
@@ -119,11 +126,18 @@ FORMS: Mapping[str, Form] = {
     "whole": lambda number, _units: f"{number:.0f}",
     "whole_percent": lambda share, _units: f"{share:.0%}",
     "plain": lambda value, _units: value,  # as the text itself formats it
-    "name": lambda name, _units: _(name),
     "commas": lambda names, _units: ", ".join(names),
     "either": lambda words, _units: names.either(words),
-    "cover": lambda kind, _units: names.cover(kind),
+    "name": _named,
+    "started_name": lambda name, units: names.started(_named(name, units)),
     "started": lambda text, _units: names.started(text),
+    "some": lambda beds, _units: names.some(beds),
+    "cover": lambda kind, _units: names.cover_name(kind),
+    "started_cover": lambda kind, _units: names.started(names.cover_name(kind)),
+    "either_cover": lambda kinds, _units: names.either(
+        list(dict.fromkeys(map(names.cover_name, kinds)))
+    ),
+    "thousands": lambda number, _units: f"{number:,}",
 }
 
 BY_UNIT: Mapping[str, Form] = {

@@ -16,7 +16,6 @@ from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.map.tonight import lows
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
-from layers.cover import COVERS
 
 
 def to_cover(evenings: Sequence[Evening], units: Units) -> Table:
@@ -73,7 +72,7 @@ def hoops(low_tunnels: Sequence[LowTunnel], units: Units) -> Table:
     """Hoops and covers, bed by bed."""
     columns: Columns[LowTunnel] = {
         "bed": lambda low: low.bed,
-        "cover": lambda low: names.cover(COVERS[low.kind].name),
+        "cover": lambda low: names.cover_name(low.kind),
         "hoops": lambda low: words.apart(low.hoops, low.spacing_m, units),
         "cut_each": lambda low: quantities.pipe(low.cut_m, units),
         "leg": lambda low: quantities.short_length(low.leg_m, units),

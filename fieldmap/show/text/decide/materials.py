@@ -6,14 +6,13 @@ from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, plural
 from fieldmap.show.text.quantities import Units
-from layers.cover import COVERS
 
 ITEMS = texts(__name__, "items")
 
 
 def item(name: str) -> str:
     """What a line of the list is about: an item, or a kind of cover."""
-    return _(ITEMS[name]) if name in ITEMS else names.cover(COVERS[name].name)
+    return _(ITEMS[name]) if name in ITEMS else names.cover_name(name)
 
 
 def cutting_list(materials: Materials, units: Units) -> list[str]:

@@ -10,7 +10,6 @@ from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later, translated
 from fieldmap.show.text.quantities import Units
-from layers.cover import COVERS
 
 CAUTIONS = (
     later(
@@ -191,7 +190,7 @@ def _short(short: ShortCover, units: Units) -> str:
         "all are planted: begin with the plants that are dearest to replace."
     ).format(
         have=quantities.length(short.owned_m, units),
-        cover=names.cover(COVERS[short.kind].name),
+        cover=names.cover_name(short.kind),
         need=quantities.length(short.needed_m, units),
     )
 
@@ -230,5 +229,5 @@ def _where(run: BedRun, beds_of_plot: int) -> str:
 def _clause(given: Answer) -> str:
     if given.verdict == "likely" and given.cover is None:
         return _("likely unharmed as it is, though not surely; your covers add nothing")
-    cover = "" if given.cover is None else names.cover(COVERS[given.cover].name)
+    cover = "" if given.cover is None else names.cover_name(given.cover)
     return _(CLAUSES[given.verdict]).format(cover=cover)

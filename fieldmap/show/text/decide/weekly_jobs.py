@@ -82,7 +82,7 @@ def _runs(beds: BedSet) -> str:
 def _cover(kind: str) -> str:
     if COVERS[kind].kind == "shade cloth":
         return _("{percent} % shade cloth").format(percent=kind.removeprefix("shade_"))
-    return names.cover(COVERS[kind].name)
+    return names.cover_name(kind)
 
 
 # ------------------------------------------------------------------ remarks

@@ -9,9 +9,8 @@ from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide.materials import item
 from fieldmap.show.text.language import _, later, plural
-from fieldmap.show.text.names import cover, listed
+from fieldmap.show.text.names import cover_name, listed
 from fieldmap.show.text.quantities import Units
-from layers.cover import COVERS
 
 NOTHING_TO_PEG = later("No bed is planned, so there is nothing to peg.")
 BLOCK_PLAN = later("A plan of block {block} with its beds by name.")
@@ -90,7 +89,7 @@ def hoops(low: LowTunnel, units: Units) -> tuple[str, ...]:
     """A row of the table of hoops and covers."""
     return (
         low.bed,
-        cover(COVERS[low.kind].name),
+        cover_name(low.kind),
         _("{number} of {length}").format(
             number=low.hoops, length=quantities.pipe(low.cut_m, units)
         ),

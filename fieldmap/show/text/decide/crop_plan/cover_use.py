@@ -8,7 +8,6 @@ from fieldmap.model.settings import Cover
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _, month_name, plural
 from fieldmap.show.text.quantities import Units
-from layers.cover import COVERS
 
 # Seasons after which a cover is often worn out (common practice, no source).
 LASTS_YEARS = {
@@ -22,11 +21,6 @@ LASTS_YEARS = {
     "shade_50": 8,
 }
 EVERY_COVER = 4  # so many kinds at most are named in one sentence
-
-
-def cover_name(kind: str) -> str:
-    """A cover as it is called in a sentence."""
-    return names.cover(COVERS[kind].name)
 
 
 def covers_and_hands(
@@ -56,7 +50,7 @@ def _usage(usage: CoverUsage, units: Units) -> str:
         if usage.too_narrow_m
         else _("{cover}: you own {length}")
     ).format(
-        cover=names.started(cover_name(usage.kind)),
+        cover=names.started(names.cover_name(usage.kind)),
         length=quantities.length(usage.owned_m, units),
         narrow=quantities.length(usage.too_narrow_m, units),
     )
@@ -90,7 +84,7 @@ def _gap(usage: CoverUsage, units: Units) -> str:
         "{cover}, up to {length} ({number} day on average)",
         "{cover}, up to {length} ({number} days on average)",
         round(usage.buy_days_per_metre),
-        cover=cover_name(usage.kind),
+        cover=names.cover_name(usage.kind),
         length=quantities.length(round(usage.buy_m), units),
     )
 
@@ -103,7 +97,7 @@ def _worn(owned: Sequence[Cover]) -> Iterator[str]:
                 "Your {cover} is {years} years old: it often lasts {lasts} or so. Hold "
                 "it up to the light before you count on it."
             ).format(
-                cover=cover_name(cover.kind),
+                cover=names.cover_name(cover.kind),
                 years=f"{cover.age_years:g}",
                 lasts=lasts,
             )

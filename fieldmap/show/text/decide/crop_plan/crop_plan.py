@@ -10,7 +10,7 @@ from fieldmap.decide.crop_plan.model import CoverUse, CropPlan, Stay
 from fieldmap.model.season_year import SeasonYear, monday_of, next_date, week_of
 from fieldmap.model.settings import Cover
 from fieldmap.show.text import names, quantities
-from fieldmap.show.text.decide.crop_plan.cover_use import cover_name, covers_and_hands
+from fieldmap.show.text.decide.crop_plan.cover_use import covers_and_hands
 from fieldmap.show.text.language import _, later
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
@@ -52,7 +52,7 @@ def of_bed(crop_plan: CropPlan, bed: str) -> str:
 def _stay(stay: Stay, season: SeasonYear) -> str:
     under = [
         _("{cover} {first} to {last}").format(
-            cover=cover_name(use.kind),
+            cover=names.cover_name(use.kind),
             first=_day(use.from_day, season),
             last=_day(use.to_day, season),
         )
@@ -137,7 +137,7 @@ def _begun(
 
 def _under(use: CoverUse, season: SeasonYear) -> str:
     return _(", under {cover} until {day}").format(
-        cover=cover_name(use.kind), day=_day(use.to_day, season)
+        cover=names.cover_name(use.kind), day=_day(use.to_day, season)
     )
 
 
@@ -149,7 +149,7 @@ def _later_covers(
     for at, use in enumerate(first.covers):
         if use.from_day > first.from_day:
             sentence = _("{cover} over {crop} on {beds}, until {day}.").format(
-                cover=names.started(cover_name(use.kind)),
+                cover=names.started(names.cover_name(use.kind)),
                 crop=_(first.crop),
                 beds=where,
                 day=_day(max(stay.covers[at].to_day for stay in same), season),
