@@ -10,6 +10,7 @@ import stat
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import Any
 
 from fieldmap.errors import Problem, SiteError, problem, site_error
 from fieldmap.read.wording import fault_of_name, nearest, quoted
@@ -66,10 +67,13 @@ class SiteFile:
         with self.path.open("rb") as opened:
             return opened.read(size)
 
-    def sha256(self) -> str:
-        """Digest of all of it."""
-        with self.path.open("rb") as opened:
-            return hashlib.file_digest(opened, "sha256").hexdigest()
+    def problem(self, text: str, /, **values: Any) -> Problem:
+        """What is wrong with it, from the English text; `{file}` is its name."""
+        return problem(text, **values, file=self.name)
+
+    def site_error(self, text: str, /, **values: Any) -> SiteError:
+        """A SiteError of one such problem."""
+        return SiteError(self.problem(text, **values))
 
 
 def lies_inside(name: str) -> bool:
@@ -183,8 +187,9 @@ def input_hashes(folder: Path, names: Iterable[str]) -> dict[str, str]:
         )
         for file in (path, *beside):
             if file.is_file():
-                known_as = file.relative_to(folder).as_posix()
-                hashes[known_as] = SiteFile(file, known_as).sha256()
+                with file.open("rb") as opened:
+                    digest = hashlib.file_digest(opened, "sha256").hexdigest()
+                hashes[file.relative_to(folder).as_posix()] = digest
     return hashes
 
 

@@ -117,6 +117,12 @@ def perhaps(word: str, right: Iterable[str]) -> Problem | str:
     return problem(" (did you mean {near}?)", near=quoted(near)) if near else ""
 
 
+def likely(word: str, right: Iterable[str]) -> Problem | str:
+    """The word that a text was most likely, in brackets; nothing where none is near."""
+    near = nearest(word, right)
+    return problem(" (perhaps {near})", near=quoted(near)) if near else ""
+
+
 def did_you_mean(word: str, right: Iterable[str], otherwise: Problem) -> Problem:
     """A question after the word that was most likely meant, else another sentence."""
     near = nearest(word, right)

@@ -3,21 +3,22 @@
 import math
 import warnings
 from dataclasses import dataclass
-from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
 import pyproj
 import rasterio
 import rasterio.errors
+import shapely
 from affine import Affine
 from rasterio.features import geometry_mask
 from shapely.geometry import Polygon
 
-from fieldmap.errors import Problem, SiteError, problem, site_error
+from fieldmap.errors import Problem, SiteError, problem
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Bounds, Raster
 from fieldmap.read.door import SiteFile
+from fieldmap.read.outlines.files import Outlines
 from fieldmap.read.place import horizontal
 from fieldmap.read.wording import quoted, refuse_any
 
@@ -40,8 +41,7 @@ _METRES_PER_UNIT = {
 class ElevationFile:
     """What an elevation file says of itself."""
 
-    path: Path
-    file: str
+    file: SiteFile
     crs: pyproj.CRS
     transform: Affine
     rows: int
@@ -55,7 +55,7 @@ class ElevationFile:
         return Polygon([self.transform * corner for corner in corners])
 
 
-def open_elevation(path: SiteFile, height_unit: str | None) -> ElevationFile:
+def open_elevation(file: SiteFile, height_unit: str | None) -> ElevationFile:
     """Check everything that can be known before heights are read.
 
     Parameters
@@ -69,70 +69,58 @@ def open_elevation(path: SiteFile, height_unit: str | None) -> ElevationFile:
         With a sentence for each of: no raster, no CRS, no place, several bands, no
         height unit or two that differ.
     """
-    file = path.name
-    if path.path.stat().st_size == 0:
-        raise site_error(
-            "{file} is empty (0 bytes); save the elevation again.", file=file
-        )
+    if file.path.stat().st_size == 0:
+        raise file.site_error("{file} is empty (0 bytes); save the elevation again.")
     try:
         with warnings.catch_warnings():
             # A file without a place is refused below, in our words.
             warnings.simplefilter("ignore", rasterio.errors.NotGeoreferencedWarning)
-            with rasterio.open(path.path, driver=DRIVER) as source:
-                return _checked(source, path.path, file, height_unit)
+            with rasterio.open(file.path, driver=DRIVER) as source:
+                return _checked(source, file, height_unit)
     except rasterio.errors.RasterioIOError as error:
-        raise site_error(
+        raise file.site_error(
             "{file} cannot be read as an elevation grid ({error}); save it as GeoTIFF.",
-            file=file,
             error=error,
         ) from error
 
 
 def _checked(
-    source: rasterio.DatasetReader, path: Path, file: str, height_unit: str | None
+    source: rasterio.DatasetReader, file: SiteFile, height_unit: str | None
 ) -> ElevationFile:
     problems = []
     crs = pyproj.CRS.from_wkt(source.crs.to_wkt()) if source.crs else None
     if crs is None:
-        problems.append(
-            problem(
-                "{file} does not say its coordinate reference system (CRS); save it with"
-                " its CRS, for instance gdal_edit.py -a_srs EPSG:32633 where that is its.",
-                file=file,
-            )
+        without_crs = file.problem(
+            "{file} does not say its coordinate reference system (CRS); save it with"
+            " its CRS, for instance gdal_edit.py -a_srs EPSG:32633 where that is its."
         )
+        problems.append(without_crs)
     transform = source.transform
     if transform.is_identity or transform.determinant == 0:
-        problems.append(
-            problem(
-                "{file} has no place on the ground (no origin and cell size); export it"
-                " again as a georeferenced GeoTIFF.",
-                file=file,
-            )
+        without_place = file.problem(
+            "{file} has no place on the ground (no origin and cell size); export it"
+            " again as a georeferenced GeoTIFF."
         )
+        problems.append(without_place)
     if source.count != 1:
-        problems.append(
-            problem(
-                "{file} has {count} bands; an elevation file has one band, of heights.",
-                file=file,
-                count=source.count,
-            )
+        bands = file.problem(
+            "{file} has {count} bands; an elevation file has one band, of heights.",
+            count=source.count,
         )
+        problems.append(bands)
     # Coarser copies of the heights may be told to lie anywhere, also on a network.
     if "OVERVIEW_FILE" in source.tags(ns="OVERVIEWS"):
-        problems.append(
-            problem(
-                "{file} names another file for its overviews; save it as one GeoTIFF.",
-                file=file,
-            )
+        elsewhere = file.problem(
+            "{file} names another file for its overviews; save it as one GeoTIFF."
         )
+        problems.append(elsewhere)
     factor, fault = _metres_per_unit(_file_unit(source, crs), file, height_unit)
     if fault:
         problems.append(fault)
     if problems or crs is None:
         raise SiteError(problems)
     return ElevationFile(
-        path, file, horizontal(crs), transform, source.height, source.width, factor
+        file, horizontal(crs), transform, source.height, source.width, factor
     )
 
 
@@ -146,59 +134,54 @@ def _file_unit(source: rasterio.DatasetReader, crs: pyproj.CRS | None) -> str | 
 
 
 def _metres_per_unit(
-    unit: str | None, file: str, height_unit: str | None
+    unit: str | None, file: SiteFile, height_unit: str | None
 ) -> tuple[float, Problem | None]:
     """Factor to metres, and a sentence where it cannot be known."""
     chosen = {"m": 1.0, "ft": FOOT_M, None: math.nan}[height_unit]
     if unit is None:
         if height_unit is not None:
             return chosen, None
-        return chosen, problem(
+        return chosen, file.problem(
             "{file} does not say whether its heights are metres or feet; write"
-            ' height_unit = "m" or "ft" under [ground] in site.toml.',
-            file=file,
+            ' height_unit = "m" or "ft" under [ground] in site.toml.'
         )
+    said = {"unit": quoted(unit), "height_unit": quoted(height_unit)}
     told = _METRES_PER_UNIT.get(unit.strip().casefold(), math.nan)
     if math.isnan(told):
-        return told, problem(
+        return told, file.problem(
             "{file} says its heights are in {unit}, which is not read; convert"
             " it to metres or feet.",
-            file=file,
-            unit=quoted(unit),
+            **said,
         )
     if abs(told - chosen) > 0.01:
-        return told, problem(
+        return told, file.problem(
             "{file} says its heights are in {unit} and site.toml says"
             " height_unit = {height_unit}; correct the one that is wrong.",
-            file=file,
-            unit=quoted(unit),
-            height_unit=quoted(height_unit),
+            **said,
         )
     return told, None
 
 
-def check_covers(elevation: ElevationFile, plots: gpd.GeoDataFrame, file: str) -> None:
+def check_covers(elevation: ElevationFile, plots: Outlines) -> None:
     """Raise SiteError where a plot lies outside the elevation, wholly or in part."""
-    if not _reaches(plots.geometry, elevation):
-        raise SiteError(_apart(elevation, plots, file))
-    problems = []
-    for name, shape in zip(
-        plots["name"], plots.geometry.to_crs(elevation.crs), strict=True
-    ):
-        share = shape.difference(elevation.footprint).area / shape.area
-        if share > 0:
-            problems.append(
-                problem(
-                    "{file}: {percent:.1f} % of plot {name} lies beyond"
-                    " the edge of {elevation}; get an elevation file that reaches past"
-                    " it on every side.",
-                    file=file,
-                    percent=max(share * 100, 0.1),
-                    name=quoted(name),
-                    elevation=elevation.file,
-                )
-            )
-    refuse_any(problems, file)
+    if not _reaches(plots.frame.geometry, elevation):
+        raise SiteError(_apart(elevation, plots))
+    shapes = plots.frame.geometry.to_crs(elevation.crs).to_numpy()
+    beyond = shapely.difference(shapes, elevation.footprint)
+    shares = shapely.area(beyond) / shapely.area(shapes)
+    problems = [
+        plots.file.problem(
+            "{file}: {percent:.1f} % of plot {name} lies beyond"
+            " the edge of {elevation}; get an elevation file that reaches past"
+            " it on every side.",
+            percent=max(share * 100, 0.1),
+            name=quoted(name),
+            elevation=elevation.file.name,
+        )
+        for name, share in zip(plots.frame["name"], shares, strict=True)
+        if share > 0
+    ]
+    refuse_any(problems, plots.file.name)
 
 
 def _reaches(shapes: gpd.GeoSeries, elevation: ElevationFile) -> bool:
@@ -210,24 +193,24 @@ def _reaches(shapes: gpd.GeoSeries, elevation: ElevationFile) -> bool:
     return bool(placed.intersects(elevation.footprint).any())
 
 
-def _apart(elevation: ElevationFile, plots: gpd.GeoDataFrame, file: str) -> Problem:
-    sentence = problem(
+def _apart(elevation: ElevationFile, plots: Outlines) -> Problem:
+    frame = plots.frame
+    sentence = plots.file.problem(
         "{file}: the plots lie at {plots_at}, outside"
         " {elevation}, which lies at"
         " {elevation_at}",
-        file=file,
-        plots_at=_span(plots.total_bounds, plots.crs),
-        elevation=elevation.file,
+        plots_at=_span(frame.total_bounds, frame.crs),
+        elevation=elevation.file.name,
         elevation_at=_span(elevation.footprint.bounds, elevation.crs),
     )
-    swapped = plots.geometry.transform(lambda points: points[:, ::-1])
+    swapped = frame.geometry.transform(lambda points: points[:, ::-1])
     if not _reaches(swapped, elevation):
         return problem(
             "{sentence}; take the elevation of the place, or correct the CRS.",
             sentence=sentence,
         )
     first = problem("easting comes first, then northing")
-    if plots.crs.is_geographic:
+    if frame.crs.is_geographic:
         first = problem("longitude comes first, then latitude")
     return problem(
         "{sentence}; their coordinates look swapped: {first}.",
@@ -247,7 +230,7 @@ def _span(bounds: Bounds, crs: pyproj.CRS) -> Problem:
     )
 
 
-def check_no_holes(raster: Raster, plots: gpd.GeoDataFrame, file: str) -> None:
+def check_no_holes(raster: Raster, plots: gpd.GeoDataFrame, file: SiteFile) -> None:
     """Raise SiteError where heights are missing under a plot."""
     problems = []
     for name, shape in zip(plots["name"], plots.geometry, strict=True):
@@ -260,18 +243,16 @@ def check_no_holes(raster: Raster, plots: gpd.GeoDataFrame, file: str) -> None:
         longitude, latitude = transformer(raster.crs, WGS84).transform(
             *(part.transform * (col + 0.5, row + 0.5))
         )
-        problems.append(
-            problem(
-                "{file} knows no height on {missing} of"
-                " {touched} cells under plot {name}, around"
-                " latitude {latitude:.5f}, longitude {longitude:.5f}; fill the hole"
-                " (gdal_fillnodata.py) or draw the plot around it.",
-                file=file,
-                missing=np.count_nonzero(missing),
-                touched=np.count_nonzero(touched),
-                name=quoted(name),
-                latitude=latitude,
-                longitude=longitude,
-            )
+        hole = file.problem(
+            "{file} knows no height on {missing} of"
+            " {touched} cells under plot {name}, around"
+            " latitude {latitude:.5f}, longitude {longitude:.5f}; fill the hole"
+            " (gdal_fillnodata.py) or draw the plot around it.",
+            missing=np.count_nonzero(missing),
+            touched=np.count_nonzero(touched),
+            name=quoted(name),
+            latitude=latitude,
+            longitude=longitude,
         )
-    refuse_any(problems, file)
+        problems.append(hole)
+    refuse_any(problems, file.name)

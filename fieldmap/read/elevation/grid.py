@@ -1,6 +1,7 @@
-"""The cells of an elevation file around the plots, on a square, north-up, metric grid."""
+"""Plots and the cells of an elevation file around them, on a square, north-up, metric grid."""
 
 import math
+from dataclasses import dataclass
 
 import geopandas as gpd
 import numpy as np
@@ -17,7 +18,14 @@ from fieldmap.errors import site_error
 from fieldmap.model.coordinates import transformer
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Bounds, Raster
-from fieldmap.read.elevation.files import DRIVER, ElevationFile
+from fieldmap.read import place
+from fieldmap.read.elevation.files import (
+    DRIVER,
+    ElevationFile,
+    check_covers,
+    check_no_holes,
+)
+from fieldmap.read.outlines.files import Outlines
 
 # Lowest land -430 m (Dead Sea), highest 8849 m, both from memory: what lies beyond is
 # a mark for "missing" that the file does not declare.
@@ -28,6 +36,52 @@ FARTHEST_M = 20_000.0
 MOST_CELLS = 9_000_000
 _ROWS_AT_ONCE = 256  # keeps the coordinates of a large grid out of memory
 _SQUARE = 1e-6  # relative difference of a cell's sides that is rounding, not shape
+
+
+@dataclass(frozen=True)
+class Ground:
+    """Plots and elevation in the working CRS, and the plots' middle in degrees."""
+
+    plots: gpd.GeoDataFrame
+    elevation: Raster
+    longitude: float
+    latitude: float
+    remarks: tuple[Fact, ...]
+
+
+def read_ground(plots: Outlines, heights: ElevationFile) -> Ground:
+    """Plots and the elevation around them.
+
+    Raises
+    ------
+    SiteError
+        When a plot lies outside the elevation or over a hole in it.
+    """
+    check_covers(heights, plots)
+    longitude, latitude = place.middle(plots.frame)
+    drawn_in = place.horizontal(plots.frame.crs)
+    crs = place.working_crs(heights.crs, drawn_in, longitude, latitude)
+    placed = plots.frame.to_crs(crs)
+    elevation, remarks = read_elevation(heights, placed, crs)
+    check_no_holes(elevation, placed, heights.file)
+    return Ground(placed, elevation, longitude, latitude, remarks)
+
+
+def read_wide(far: ElevationFile, ground: Ground) -> Raster:
+    """The wider elevation in the working CRS.
+
+    Raises
+    ------
+    SiteError
+        When it does not reach beyond the fine elevation.
+    """
+    wide, _remarks = read_elevation(far, ground.plots, ground.elevation.crs)
+    if box(*ground.elevation.bounds).covers(box(*wide.bounds)):
+        raise far.file.site_error(
+            "{file} reaches no farther than the elevation of the plots; leave it"
+            " out of [files], or give a wider one."
+        )
+    return wide
 
 
 def read_elevation(
@@ -55,9 +109,8 @@ def read_elevation(
     transform = elevation.transform * Affine.translation(window.col_off, window.row_off)
     remarks: tuple[Fact, ...] = ()
     if margin_m < FARTHEST_M:
-        remarks = (
-            Fact("elevation_too_large", elevation=elevation.file, margin_m=margin_m),
-        )
+        said = {"elevation": elevation.file.name, "margin_m": margin_m}
+        remarks = (Fact("elevation_too_large", **said),)
     if elevation.crs == working_crs:
         kept = _kept_cells(heights, transform)
         if kept is not None:
@@ -101,13 +154,13 @@ def _window(
 def _heights_m(elevation: ElevationFile, window: Window) -> npt.NDArray[np.float64]:
     """Heights of a window in metres, NaN where the file says none."""
     try:
-        with rasterio.open(elevation.path, driver=DRIVER) as source:
+        with rasterio.open(elevation.file.path, driver=DRIVER) as source:
             band = source.read(1, window=window, masked=True)
             scale, offset = source.scales[0], source.offsets[0]
     except rasterio.errors.RasterioError as error:
         raise site_error(
             "{elevation} breaks off or is damaged ({error}); copy it again.",
-            elevation=elevation.file,
+            elevation=elevation.file.name,
             error=error,
         ) from error
     heights: npt.NDArray[np.float64] = band.astype(np.float64).filled(np.nan)
@@ -124,7 +177,7 @@ def _check_heights(
         raise site_error(
             "{elevation} knows no height at the plots: all {count} cells"
             " there are missing; get another elevation file.",
-            elevation=elevation.file,
+            elevation=elevation.file.name,
             count=heights_m.size,
         )
     beyond = known & ((heights_m < LOWEST_M) | (heights_m > HIGHEST_M))
@@ -134,7 +187,7 @@ def _check_heights(
             "{elevation}: {count} cells hold heights such as"
             " {value:g}, which no land has; if it stands for missing, declare it as the"
             " no-data value (gdal_edit.py -a_nodata {value:g} {elevation}).",
-            elevation=elevation.file,
+            elevation=elevation.file.name,
             count=np.count_nonzero(beyond),
             value=heights_m[beyond][0] / elevation.metres_per_unit,
         )

@@ -1,6 +1,7 @@
 """Any file of outlines to a table of flat shapes with known columns."""
 
 import warnings
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,7 +17,7 @@ from shapely.errors import GEOSException
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from fieldmap.errors import Problem, SiteError, problem, site_error
+from fieldmap.errors import Problem, SiteError, problem
 from fieldmap.model.coordinates import WGS84
 from fieldmap.model.fact import Fact
 from fieldmap.read.door import SiteFile
@@ -24,14 +25,39 @@ from fieldmap.read.outlines import formats
 from fieldmap.read.wording import either, fault_of_name, nearest, quoted, some
 
 _DBF_NAME = 10  # characters that a Shapefile keeps of a column's name
+NAMES = ("name", "plot")  # columns whose numbers are names too
 
 
 @dataclass(frozen=True)
 class Outlines:
     """The shapes of one file and what was noticed on the way."""
 
+    file: SiteFile
     frame: gpd.GeoDataFrame
     remarks: tuple[Fact, ...]
+
+    def labels(self, named: Problem, numbered: Problem) -> list[Problem]:
+        """What each shape is called: by its name, else by its number of all."""
+        all_told = {"file": self.file.name, "count": len(self.frame)}
+        return [
+            Problem(named.text, {**all_told, "name": quoted(name)})
+            if name
+            else Problem(numbered.text, {**all_told, "number": number})
+            for number, name in enumerate(self.frame["name"], start=1)
+        ]
+
+    def faults_of_names(self) -> list[Problem]:
+        """A sentence for each name that cannot be used."""
+        found = [
+            self.file.problem(
+                "{file}: the name of shape {number} {fault}.",
+                number=number,
+                fault=fault,
+            )
+            for number, name in enumerate(self.frame["name"], start=1)
+            if name is not None and (fault := fault_of_name(name))
+        ]
+        return some(found, self.file.name)
 
 
 def read_outlines(file: SiteFile, layer: str, columns: Sequence[str]) -> Outlines:
@@ -52,37 +78,34 @@ def read_outlines(file: SiteFile, layer: str, columns: Sequence[str]) -> Outline
     """
     with warnings.catch_warnings(record=True) as caught, TemporaryDirectory() as aside:
         warnings.simplefilter("always")
-        frame = _read(formats.source(file, Path(aside)), file.name, layer)
+        frame = _read(formats.source(file, Path(aside)), file, layer)
     remarks = [
         Fact("library_warned", file=file.name, message=str(warning.message))
         for warning in caught
     ]
     if len(frame) == 0 or "geometry" not in frame:
-        raise SiteError(_no_outline(file.name))
+        raise _no_outline(file)
     if frame.crs is None:
         raise SiteError(formats.no_crs(file))
-    frame, unused = _with_columns(frame, file.name, columns)
-    _check_coordinates(frame, file.name)
-    return Outlines(frame, (*remarks, *unused))
+    frame, unused = _with_columns(frame, file, columns)
+    _check_coordinates(frame, file)
+    return Outlines(file, frame, (*remarks, *unused))
 
 
-def _no_outline(file: str) -> Problem:
-    return problem("{file} holds no outline; draw at least one and save it.", file=file)
+def _no_outline(file: SiteFile) -> SiteError:
+    return file.site_error("{file} holds no outline; draw at least one and save it.")
 
 
-def _read(path: Path, file: str, layer: str) -> gpd.GeoDataFrame:
+def _read(path: Path, file: SiteFile, layer: str) -> gpd.GeoDataFrame:
     """The shapes of a file whose content has been looked at."""
     try:
         layers = [str(name) for name in pyogrio.list_layers(path)[:, 0]]
         if not layers:
-            raise site_error(
-                "{file} holds no layer; save the outlines again.", file=file
-            )
+            raise file.site_error("{file} holds no layer; save the outlines again.")
         if len(layers) > 1 and layer not in layers:
-            raise site_error(
+            raise file.site_error(
                 "{file} holds {count} layers ({layers}) and none is"
                 " called {layer}; rename the right one.",
-                file=file,
                 count=len(layers),
                 layers=either(layers[:6]),
                 layer=quoted(layer),
@@ -90,85 +113,84 @@ def _read(path: Path, file: str, layer: str) -> gpd.GeoDataFrame:
         chosen = layer if len(layers) > 1 else layers[0]
         driver = pyogrio.read_info(path, layer=chosen)["driver"]
         if driver != formats.DRIVERS[path.suffix.lower()]:
-            raise SiteError(formats.not_outlines(file))
+            raise formats.not_outlines(file)
         return pyogrio.read_dataframe(path, layer=chosen)
     except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError) as error:
-        raise SiteError(formats.not_outlines(file)) from error
+        raise formats.not_outlines(file) from error
     except UnicodeDecodeError as error:
-        raise site_error(
+        raise file.site_error(
             "{file} holds text that is not UTF-8 ({text!r}); save it again in UTF-8.",
-            file=file,
             text=error.object[:40],
         ) from error
     except (GEOSException, pyogrio.errors.GeometryError) as error:
-        raise site_error(
+        raise file.site_error(
             "{file} holds a shape that cannot be built ({error}); an area needs at"
             " least three corners and ends where it began.",
-            file=file,
             error=error,
         ) from error
 
 
 def _with_columns(
-    frame: gpd.GeoDataFrame, file: str, columns: Sequence[str]
+    frame: gpd.GeoDataFrame, file: SiteFile, columns: Sequence[str]
 ) -> tuple[gpd.GeoDataFrame, list[Fact]]:
     """The frame with these columns alone, and a remark on those that are near to one."""
     wanted = {name[:_DBF_NAME]: name for name in columns} | {
         name: name for name in columns
     }
     found: dict[str, str] = {}
-    remarks: list[Fact] = []
+    remarks = []
     for given in map(str, frame.columns.drop("geometry")):
         name = wanted.get(given.casefold())
-        near = nearest(given, columns) if name is None else None
-        if near:
-            remarks.append(
-                Fact(
-                    "column_not_used", file=file, other=quoted(given), near=quoted(near)
-                )
-            )
         if name in found:
-            raise site_error(
+            raise file.site_error(
                 "{file} has two columns for {name} ({one} and {other}); keep one.",
-                file=file,
                 name=quoted(name),
                 one=quoted(found[name]),
                 other=quoted(given),
             )
         if name is not None:
             found[name] = given
-    nothing = [None] * len(frame)
-    table = {
-        name: _values(frame[found[name]]) if name in found else nothing
-        for name in columns
+        elif near := nearest(given, columns):
+            said = {"other": quoted(given), "near": quoted(near)}
+            remarks.append(Fact("column_not_used", file=file.name, **said))
+    nothing = dict.fromkeys(columns, [None] * len(frame))
+    told = {
+        name: _values(frame[given], as_names=name in NAMES)
+        for name, given in found.items()
     }
+    table = pd.DataFrame(nothing | told, dtype=object)
     shapes = shapely.force_2d(frame.geometry.to_numpy())
-    return gpd.GeoDataFrame(
-        pd.DataFrame(table, dtype=object), geometry=shapes, crs=frame.crs
-    ), remarks
+    return gpd.GeoDataFrame(table, geometry=shapes, crs=frame.crs), remarks
 
 
-def _values(column: pd.Series) -> list[object]:
+def _values(column: pd.Series, *, as_names: bool) -> list[object]:
     """Plain values, None where nothing is told (empty text too)."""
-    return [
+    told = [
         None if value is None or value == "" or value != value else value  # noqa: PLR0124
         for value in column.tolist()
     ]
+    return [_name(value) for value in told] if as_names else told
 
 
-def _check_coordinates(frame: gpd.GeoDataFrame, file: str) -> None:
+def _name(value: object) -> str | None:
+    """As text; a whole number loses the ending .0 that missing ones gave it."""
+    if isinstance(value, float) and value.is_integer():
+        return str(int(value))
+    return None if value is None else str(value).strip() or "?"
+
+
+def _check_coordinates(frame: gpd.GeoDataFrame, file: SiteFile) -> None:
     """Raise SiteError where coordinates are no place on earth."""
     if frame.geometry.is_empty.all() or frame.geometry.isna().all():
-        raise SiteError(_no_outline(file))
+        raise _no_outline(file)
     west, south, east, north = frame.total_bounds
     if not frame.crs.is_geographic:
         lon_west, lat_south, lon_east, lat_north = frame.to_crs(WGS84).total_bounds
         reach = max(abs(lon_west), abs(lon_east)), max(abs(lat_south), abs(lat_north))
         if not (reach[0] <= 360 and reach[1] <= 90):
-            raise site_error(
+            raise file.site_error(
                 "{file}: coordinates such as {west:.0f}, {south:.0f} lie outside the"
                 " reach of its CRS ({crs}); give the CRS they were drawn in.",
-                file=file,
                 west=west,
                 south=south,
                 crs=frame.crs.name,
@@ -177,10 +199,9 @@ def _check_coordinates(frame: gpd.GeoDataFrame, file: str) -> None:
     latitude, longitude = max(south, north, key=abs), max(west, east, key=abs)
     if abs(latitude) <= 90 and abs(longitude) <= 180:
         return
-    raise site_error(
+    raise file.site_error(
         "{file}: longitude {longitude:.6g}, latitude {latitude:.6g} is no place on"
         " earth (latitude goes to ±90, longitude to ±180); {reason}.",
-        file=file,
         longitude=longitude,
         latitude=latitude,
         reason=_why_no_place(longitude, latitude),
@@ -226,35 +247,11 @@ def fault_of_closed_area(shape: object) -> Problem | None:
     return fault_of_area(shape)
 
 
-def as_told(values: Sequence[str | None], frame: gpd.GeoDataFrame) -> pd.Series:
-    """Texts for a column of a frame, in which those that are not told stay None."""
-    return pd.Series(values, index=frame.index, dtype=object)
-
-
-def read_names(values: Sequence[object]) -> list[str | None]:
-    """Names as text; a whole number loses the ending .0 that missing ones gave it."""
-    return [None if value is None else _text(value) for value in values]
-
-
-def _text(value: object) -> str:
-    if isinstance(value, float) and value.is_integer():
-        return str(int(value))
-    return str(value).strip() or "?"
-
-
-def faults_of_names(names: Sequence[str | None], file: str) -> list[Problem]:
-    """A sentence for each name that cannot be used."""
-    found = [
-        problem(
-            "{file}: the name of shape {number} {fault}.",
-            file=file,
-            number=number,
-            fault=fault,
-        )
-        for number, name in enumerate(names, start=1)
-        if name is not None and (fault := fault_of_name(name))
-    ]
-    return some(found, file)
+def names_of_several(names: Sequence[str]) -> list[tuple[str, int]]:
+    """Names that several go by, whatever the case, as first spelt, and by how many."""
+    counts = Counter(name.casefold() for name in names)
+    spelt = {name.casefold(): name for name in reversed(names)}
+    return [(spelt[folded], count) for folded, count in counts.items() if count > 1]
 
 
 def overlaps(

@@ -10,7 +10,7 @@ import zipfile
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from fieldmap.errors import Problem, SiteError, joined, problem, site_error
+from fieldmap.errors import Problem, SiteError, joined, problem
 from fieldmap.read import door
 from fieldmap.read.door import SiteFile
 from fieldmap.read.wording import either, quoted
@@ -52,31 +52,27 @@ def source(file: SiteFile, unpacked: Path) -> Path:
         asks for its CRS to be fetched from elsewhere.
     """
     if file.ending not in (*DRIVERS, ".zip"):
-        raise site_error(
+        raise file.site_error(
             "{file} ends in {suffix}, which is not read for outlines;"
             " save it as {formats}.",
-            file=file.name,
             suffix=quoted(file.path.suffix),
             formats=FORMATS,
         )
     if file.path.stat().st_size == 0:
-        raise site_error(
-            "{file} is empty (0 bytes); save the outlines again.", file=file.name
-        )
+        raise file.site_error("{file} is empty (0 bytes); save the outlines again.")
     path = _unpack(file, unpacked) if file.ending == ".zip" else file.path
     if file.ending == ".shp":
         _check_parts(file)
-    if not _is_what_it_ends_in(path, file.name):
-        raise SiteError(not_outlines(file.name))
+    if not _is_what_it_ends_in(path, file):
+        raise not_outlines(file)
     return path
 
 
-def not_outlines(file: str) -> Problem:
+def not_outlines(file: SiteFile) -> SiteError:
     """What to say of a file whose content is not that of its ending."""
-    return problem(
+    return file.site_error(
         "{file} cannot be read as outlines; it is damaged or of another kind than"
         " its name says. Save it as {formats}.",
-        file=file,
         formats=FORMATS,
     )
 
@@ -90,9 +86,8 @@ def no_crs(file: SiteFile) -> Problem:
             stem=file.path.stem,
             remedy=remedy,
         )
-    return problem(
+    return file.problem(
         "{file} does not say its coordinate reference system (CRS); {remedy}.",
-        file=file.name,
         remedy=remedy,
     )
 
@@ -106,10 +101,9 @@ def _check_parts(file: SiteFile) -> None:
     if ".prj" in absent:
         raise SiteError(no_crs(file))
     if absent:
-        raise site_error(
+        raise file.site_error(
             "{file} lacks its {right} file, without which it cannot be"
             " read; copy all files of the Shapefile into the folder.",
-            file=file.name,
             right=either(absent),
         )
 
@@ -118,43 +112,40 @@ def _unpack(file: SiteFile, folder: Path) -> Path:
     """The one file of outlines in a zip, written to a folder with what belongs to it."""
     try:
         with zipfile.ZipFile(file.path) as archive:
-            inside = _one_inside(archive, file.name)
+            inside = _one_inside(archive, file)
             for info in archive.infolist():
                 name = PurePosixPath(info.filename)
                 if (name.parent, name.stem) == (inside.parent, inside.stem):
                     (folder / name.name).write_bytes(archive.read(info))
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError) as error:
-        raise site_error(
+        raise file.site_error(
             "{file} is no zip file that can be opened ({error}); zip it again.",
-            file=file.name,
             error=error,
         ) from error
     return folder / inside.name
 
 
-def _one_inside(archive: zipfile.ZipFile, file: str) -> PurePosixPath:
+def _one_inside(archive: zipfile.ZipFile, file: SiteFile) -> PurePosixPath:
     """The path of the one file of outlines in a zip."""
-    names = [PurePosixPath(name) for name in archive.namelist()]
     inside = [
         name
-        for name in names
+        for name in map(PurePosixPath, archive.namelist())
         if name.suffix.lower() in DRIVERS and name.parts[0] != "__MACOSX"
     ]
     if len(inside) != 1:
         shown = either([str(name) for name in inside[:4]])
-        raise site_error(
+        raise file.site_error(
             "{file} must hold one Shapefile, GeoPackage or GeoJSON, and {found} was"
             " found; zip one alone.",
-            file=file,
             found=joined(f"{len(inside)} (", shown, ")") if inside else "none",
         )
     size = sum(info.file_size for info in archive.infolist())
     if size > door.MOST_BYTES_OF_OUTLINES:
-        raise SiteError(door.too_large(file, size, door.MOST_BYTES_OF_OUTLINES))
+        raise SiteError(door.too_large(file.name, size, door.MOST_BYTES_OF_OUTLINES))
     return inside[0]
 
 
-def _is_what_it_ends_in(path: Path, file: str) -> bool:
+def _is_what_it_ends_in(path: Path, file: SiteFile) -> bool:
     """Whether a file begins as those of its ending do."""
     driver = DRIVERS[path.suffix.lower()]
     if driver == "GeoJSON":
@@ -166,15 +157,14 @@ def _is_what_it_ends_in(path: Path, file: str) -> bool:
     return begins.startswith(_SHAPEFILE)
 
 
-def _is_geojson(content: bytes, file: str) -> bool:
+def _is_geojson(content: bytes, file: SiteFile) -> bool:
     def without_links(table: dict[str, Any]) -> dict[str, Any]:
         crs = table.get("crs")
         kind = str(crs.get("type")).casefold() if isinstance(crs, dict) else ""
         if kind in ("link", "url"):
-            raise site_error(
+            raise file.site_error(
                 "{file} asks for its coordinate reference system (CRS) to be fetched"
                 " from elsewhere; save it again with its CRS (for instance EPSG:4326).",
-                file=file,
             )
         return table
 

@@ -1,5 +1,7 @@
 """What the grower saw on the ground: outlines, each with what was seen there."""
 
+from dataclasses import replace
+
 import geopandas as gpd
 import shapely
 
@@ -8,10 +10,7 @@ from fieldmap.model.site import SEEN, Mark
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import (
     Outlines,
-    as_told,
     fault_of_closed_area,
-    faults_of_names,
-    read_names,
     read_outlines,
 )
 from fieldmap.read.wording import either, faults, perhaps, quoted, refuse_any
@@ -27,33 +26,22 @@ def read_marks(path: SiteFile) -> Outlines:
     SiteError
         With a sentence for every mark that cannot be used.
     """
-    file = path.name
     found = read_outlines(path, "marks", COLUMNS)
-    names = read_names(found.frame["name"].tolist())
     spelt = {right.casefold(): right for right in SEEN}
     told = [
         None if value is None else " ".join(str(value).split())
         for value in found.frame["seen"]
     ]
     told = [None if seen is None else spelt.get(seen.casefold(), seen) for seen in told]
-    problems = faults_of_names(names, file)
-    for number, (name, seen, shape) in enumerate(
-        zip(names, told, found.frame.geometry, strict=True), start=1
-    ):
-        begin = problem(
-            "{file}: mark {number} of {count}",
-            file=file,
-            number=number,
-            count=len(names),
-        )
-        if name:
-            begin = problem("{file}: mark {name}", file=file, name=quoted(name))
+    problems = found.faults_of_names()
+    begins = found.labels(
+        problem("{file}: mark {name}"), problem("{file}: mark {number} of {count}")
+    )
+    for begin, seen, shape in zip(begins, told, found.frame.geometry, strict=True):
         ends = (_fault_of_seen(seen), fault_of_closed_area(shape))
         problems += faults(begin, filter(None, ends))
-    refuse_any(problems, file)
-    return Outlines(
-        found.frame.assign(name=as_told(names, found.frame), seen=told), found.remarks
-    )
+    refuse_any(problems, path.name)
+    return replace(found, frame=found.frame.assign(seen=told))
 
 
 def _fault_of_seen(seen: str | None) -> Problem | None:
@@ -73,7 +61,7 @@ def _fault_of_seen(seen: str | None) -> Problem | None:
 
 
 def place_marks(
-    told: Outlines, plots: gpd.GeoDataFrame, file: str, plots_file: str
+    told: Outlines, plots: gpd.GeoDataFrame, plots_file: str
 ) -> tuple[Mark, ...]:
     """Marks on the ground of the site, in the order of the file.
 
@@ -90,31 +78,22 @@ def place_marks(
         With a sentence for every mark that touches no plot.
     """
     ground = shapely.union_all(list(plots.geometry))
+    frame = told.frame.to_crs(plots.crs)
+    rows = zip(frame["name"], frame["seen"], frame.geometry, strict=True)
     marks = [
         Mark(str(number) if name is None else str(name), str(seen), shape)
-        for number, (name, seen, shape) in enumerate(
-            zip(
-                told.frame["name"],
-                told.frame["seen"],
-                told.frame.geometry.to_crs(plots.crs),
-                strict=True,
-            ),
-            start=1,
-        )
+        for number, (name, seen, shape) in enumerate(rows, start=1)
     ]
-    refuse_any(
-        [
-            problem(
-                "{file}: mark {name} lies {distance:.0f} m off every plot of "
-                "{plots_file}; only what was seen on the plots is weighed.",
-                file=file,
-                name=quoted(mark.name),
-                distance=mark.outline.distance(ground),
-                plots_file=plots_file,
-            )
-            for mark in marks
-            if not mark.outline.intersects(ground)
-        ],
-        file,
-    )
+    off = [
+        told.file.problem(
+            "{file}: mark {name} lies {distance:.0f} m off every plot of "
+            "{plots_file}; only what was seen on the plots is weighed.",
+            name=quoted(mark.name),
+            distance=mark.outline.distance(ground),
+            plots_file=plots_file,
+        )
+        for mark in marks
+        if not mark.outline.intersects(ground)
+    ]
+    refuse_any(off, told.file.name)
     return tuple(marks)

@@ -1,7 +1,6 @@
 """Beds that exist already: drawn as they lie, used as they are."""
 
 import re
-from collections import Counter
 from collections.abc import Iterator, Sequence
 
 import geopandas as gpd
@@ -14,11 +13,9 @@ from fieldmap.model.site import OwnBed, letter
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import (
     Outlines,
-    as_told,
     fault_of_closed_area,
-    faults_of_names,
+    names_of_several,
     overlaps,
-    read_names,
     read_outlines,
 )
 from fieldmap.read.wording import faults, perhaps, quoted, refuse_any, some
@@ -42,51 +39,35 @@ def read_beds(path: SiteFile) -> Outlines:
     SiteError
         With a sentence for every bed without a name of its own or a clean outline.
     """
-    file = path.name
     found = read_outlines(path, "beds", COLUMNS)
-    names = read_names(found.frame["name"].tolist())
-    problems = [*faults_of_names(names, file), *_not_its_own_name(names, file)]
-    for number, (name, shape) in enumerate(
-        zip(names, found.frame.geometry, strict=True), start=1
-    ):
-        label = problem("bed {number} of {count}", number=number, count=len(names))
-        if name:
-            label = problem("bed {name}", name=quoted(name))
-        problems += faults(joined(file, ": ", label), _faults_of_shape(shape))
+    problems = [*found.faults_of_names(), *_not_its_own_name(found)]
+    labels = found.labels(problem("bed {name}"), problem("bed {number} of {count}"))
+    for label, shape in zip(labels, found.frame.geometry, strict=True):
+        problems += faults(joined(path.name, ": ", label), _faults_of_shape(shape))
     if problems:
         raise SiteError(problems)
-    frame = found.frame.assign(
-        name=names, plot=as_told(read_names(found.frame["plot"].tolist()), found.frame)
-    )
-    return Outlines(frame, found.remarks)
+    return found
 
 
-def _not_its_own_name(names: Sequence[str | None], file: str) -> Iterator[Problem]:
+def _not_its_own_name(found: Outlines) -> Iterator[Problem]:
     """A sentence for each bed without a name, and for each name of several beds."""
-    yield from some(
-        [
-            problem(
-                "{file}: bed {number} of {count} has no name; give each bed its own.",
-                file=file,
-                number=number,
-                count=len(names),
-            )
-            for number, name in enumerate(names, start=1)
-            if name is None
-        ],
-        file,
-    )
-    told = [name for name in names if name is not None]
-    counts = Counter(name.casefold() for name in told)
-    spelt = {name.casefold(): name for name in reversed(told)}
-    for folded, count in counts.items():
-        if count > 1:
-            yield problem(
-                "{file}: {count} beds are called {spelt}; give each its own name.",
-                file=file,
-                count=count,
-                spelt=quoted(spelt[folded]),
-            )
+    names = found.frame["name"].tolist()
+    nameless = [
+        found.file.problem(
+            "{file}: bed {number} of {count} has no name; give each bed its own.",
+            number=number,
+            count=len(names),
+        )
+        for number, name in enumerate(names, start=1)
+        if name is None
+    ]
+    yield from some(nameless, found.file.name)
+    for name, count in names_of_several([name for name in names if name is not None]):
+        yield found.file.problem(
+            "{file}: {count} beds are called {spelt}; give each its own name.",
+            count=count,
+            spelt=quoted(name),
+        )
 
 
 def _faults_of_shape(shape: object) -> Iterator[Problem]:
@@ -99,7 +80,7 @@ def _faults_of_shape(shape: object) -> Iterator[Problem]:
 
 
 def place_beds(
-    told: Outlines, plots: gpd.GeoDataFrame, file: str, plots_file: str
+    told: Outlines, plots: gpd.GeoDataFrame, plots_file: str
 ) -> tuple[OwnBed, ...]:
     """Beds as rectangles on the plots that they lie in, in the order of the file.
 
@@ -116,11 +97,11 @@ def place_beds(
     """
     problems: list[Problem] = []
     beds: list[OwnBed] = []
-    shapes = told.frame.geometry.to_crs(plots.crs)
+    frame = told.frame.to_crs(plots.crs)
     for name, plot, parts in zip(
-        told.frame["name"], told.frame["plot"], shapes, strict=True
+        frame["name"], frame["plot"], frame.geometry, strict=True
     ):
-        begin = problem("{file}: bed {name}", file=file, name=quoted(name))
+        begin = told.file.problem("{file}: bed {name}", name=quoted(name))
         shape = max(shapely.get_parts(parts).tolist(), key=lambda each: each.area)
         around = shapely.oriented_envelope(shape)
         inside = _plot_of(shape, plots)
@@ -130,9 +111,18 @@ def place_beds(
             problems.append(fault)
         else:
             beds.append(OwnBed(name, str(inside), around))
-    problems += _overlaps([(bed.name, bed.outline) for bed in beds], file)
-    problems += _like_new_ones(beds, plots, file)
-    refuse_any(problems, file)
+    problems += [
+        told.file.problem(
+            "{file}: beds {one} and {other} overlap"
+            " by {area:.1f} m²; draw them side by side.",
+            one=quoted(beds[one].name),
+            other=quoted(beds[other].name),
+            area=area_m2,
+        )
+        for one, other, area_m2 in overlaps([bed.outline for bed in beds], SLOPPY_M)
+    ]
+    problems += _like_new_ones(beds, plots, told.file)
+    refuse_any(problems, told.file.name)
     return tuple(beds)
 
 
@@ -144,33 +134,30 @@ def _fault_of_plot(
     plots_file: str,
 ) -> Problem | None:
     """What is wrong with the plot that a bed names, beside the one it lies in."""
+    said = {"begin": begin, "plot": quoted(plot), "plots_file": plots_file}
     if plot is not None and plot not in set(plots):
         return problem(
             "{begin} has plot {plot}, which is not in {plots_file}{meant}.",
-            begin=begin,
-            plot=quoted(plot),
-            plots_file=plots_file,
+            **said,
             meant=perhaps(plot, plots),
         )
     if inside is None:
         return problem(
             "{begin} does not lie in one plot of {plots_file}; move it, or draw the "
             "plot around it.",
-            begin=begin,
-            plots_file=plots_file,
+            **said,
         )
     if plot not in (None, inside):
         return problem(
             "{begin} has plot {plot} and lies in {inside}; mend one.",
-            begin=begin,
-            plot=quoted(plot),
+            **said,
             inside=quoted(inside),
         )
     return None
 
 
 def _like_new_ones(
-    beds: Sequence[OwnBed], plots: gpd.GeoDataFrame, file: str
+    beds: Sequence[OwnBed], plots: gpd.GeoDataFrame, file: SiteFile
 ) -> Iterator[Problem]:
     """A sentence for each bed that is called as one of another plot may be."""
     kept = {bed.plot for bed in beds}
@@ -181,15 +168,13 @@ def _like_new_ones(
     }
     for bed in beds:
         likeness = NEW_NAME.fullmatch(bed.name)
-        plot = new.get(likeness[1]) if likeness else None
-        if plot is not None:
+        if likeness and likeness[1] in new:
             other = problem("old {name}", name=bed.name)
-            yield problem(
+            yield file.problem(
                 "{file}: bed {name} is called as new beds of plot {plot} are; give "
                 "it another name, such as {other}.",
-                file=file,
                 name=quoted(bed.name),
-                plot=quoted(plot),
+                plot=quoted(new[likeness[1]]),
                 other=joined("'", other, "'"),
             )
 
@@ -223,17 +208,3 @@ def _plot_of(shape: Polygon, plots: gpd.GeoDataFrame) -> str | None:
         if outline.buffer(SLOPPY_M).covers(shape):
             return str(name)
     return None
-
-
-def _overlaps(beds: Sequence[tuple[str, Polygon]], file: str) -> list[Problem]:
-    return [
-        problem(
-            "{file}: beds {one} and {other} overlap"
-            " by {area:.1f} m²; draw them side by side.",
-            file=file,
-            one=quoted(beds[one][0]),
-            other=quoted(beds[other][0]),
-            area=area_m2,
-        )
-        for one, other, area_m2 in overlaps([shape for _, shape in beds], SLOPPY_M)
-    ]

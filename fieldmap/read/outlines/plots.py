@@ -4,9 +4,11 @@ import itertools
 import math
 import string
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 import geopandas as gpd
 import pandas as pd
+import shapely
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -18,13 +20,12 @@ from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import (
     Outlines,
     fault_of_area,
-    faults_of_names,
+    names_of_several,
     overlaps,
-    read_names,
     read_outlines,
 )
 from fieldmap.read.place import utm
-from fieldmap.read.wording import either, faults, nearest, quoted, some
+from fieldmap.read.wording import either, faults, likely, quoted, some
 
 COLUMNS = ("name", "ground", "soil", "wet_in_march", "bearing_deg")
 WIDEST_PLOT_M = 10_000.0  # more than a day's walk of beds: a misplaced corner
@@ -48,32 +49,24 @@ def read_plots(path: SiteFile) -> Outlines:
     SiteError
         With a sentence for every plot that cannot be used.
     """
-    file = path.name
     found = read_outlines(path, "plots", COLUMNS)
+    problems = found.faults_of_names()
+    labels = found.labels(problem("plot {name}"), problem("plot {number} of {count}"))
+    begins = [joined(path.name, ": ", label) for label in labels]
     rows = found.frame.to_dict("records")
-    names = read_names([row["name"] for row in rows])
-    problems = faults_of_names(names, file)
-    labels = [
-        problem("plot {name}", name=quoted(name))
-        if name
-        else problem("plot {number} of {count}", number=number, count=len(rows))
-        for number, name in enumerate(names, start=1)
-    ]
-    begins = [joined(file, ": ", label) for label in labels]
     for row, begin in zip(rows, begins, strict=True):
         problems += _faults_of_words(row, begin)
         row["wet_in_march"] = _wet(row["wet_in_march"])
         row["bearing_deg"], wrong = _bearing(row["bearing_deg"])
         problems += faults(begin, wrong)
-    to_metres = _in_metres(found.frame)
-    for shape, metric, begin in zip(
-        found.frame.geometry, to_metres.geometry, begins, strict=True
+    for row, metric, begin in zip(
+        rows, _in_metres(found.frame).geometry, begins, strict=True
     ):
-        fault = _fault_of_plot(shape, metric)
+        fault = _fault_of_plot(row["geometry"], metric)
         problems += faults(begin, [fault] if fault else [])
     if problems:
         raise SiteError(problems)
-    return _finished(found, rows, _given_names(names), file)
+    return _finished(found, rows)
 
 
 def _in_metres(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
@@ -90,7 +83,6 @@ def _faults_of_words(row: dict[str, object], begin: Problem) -> Iterator[Problem
             continue
         row[column] = str(value).strip().casefold()
         if row[column] not in right:
-            near = nearest(str(value), right)
             yield problem(
                 "{begin} has {column} {value}; right are {right}"
                 "{meant}, or nothing where it is not known.",
@@ -98,7 +90,7 @@ def _faults_of_words(row: dict[str, object], begin: Problem) -> Iterator[Problem
                 column=column,
                 value=quoted(value),
                 right=either(right),
-                meant=problem(" (perhaps {near})", near=quoted(near)) if near else "",
+                meant=likely(str(value), right),
             )
     wet = row["wet_in_march"]
     if wet is not None and _wet(wet) is None:
@@ -180,62 +172,49 @@ def _letters() -> Iterator[str]:
             yield "".join(letters)
 
 
-def _finished(
-    found: Outlines, rows: Sequence[dict[str, object]], names: Sequence[str], file: str
-) -> Outlines:
+def _finished(found: Outlines, rows: Sequence[dict[str, Any]]) -> Outlines:
     """One row for each piece of ground, named, and checked against the others."""
-    pieces: list[dict[str, object]] = []
+    pieces = []
     remarks = list(found.remarks)
-    for row, name, shape in zip(rows, names, found.frame.geometry, strict=True):
-        parts = list(shape.geoms) if isinstance(shape, MultiPolygon) else [shape]
+    for row, name in zip(rows, _given_names(found.frame["name"]), strict=True):
+        parts = shapely.get_parts(row["geometry"])
         if len(parts) > 1:
-            remarks.append(
-                Fact(
-                    "plot_in_pieces",
-                    file=file,
-                    name=quoted(name),
-                    count=len(parts),
-                    bare=name,
-                )
-            )
+            said = {"name": quoted(name), "count": len(parts), "bare": name}
+            remarks.append(Fact("plot_in_pieces", file=found.file.name, **said))
         for number, part in enumerate(parts, start=1):
             piece_name = name if len(parts) == 1 else f"{name} {number}"
             pieces.append({**row, "name": piece_name, "geometry": part})
     told = pd.DataFrame(pieces, columns=[*COLUMNS, "geometry"], dtype=object)
     frame = gpd.GeoDataFrame(told, geometry="geometry", crs=found.frame.crs)
-    problems = [*_same_names(frame, file), *_overlaps(frame, file)]
+    problems = [*_same_names(frame, found.file), *_overlaps(frame, found.file)]
     if problems:
         raise SiteError(problems)
-    return Outlines(frame, tuple(remarks))
+    return Outlines(found.file, frame, tuple(remarks))
 
 
-def _same_names(frame: gpd.GeoDataFrame, file: str) -> list[Problem]:
-    alike = frame["name"].groupby(frame["name"].str.casefold())
+def _same_names(frame: gpd.GeoDataFrame, file: SiteFile) -> list[Problem]:
     problems = [
-        problem(
+        file.problem(
             "{file}: {count} plots are called {name}; give each its own name.",
-            file=file,
-            count=len(group),
-            name=quoted(group.iloc[0]),
+            count=count,
+            name=quoted(name),
         )
-        for _name, group in alike
-        if len(group) > 1
+        for name, count in names_of_several(sorted(frame["name"], key=str.casefold))
     ]
-    return some(problems, file)
+    return some(problems, file.name)
 
 
-def _overlaps(frame: gpd.GeoDataFrame, file: str) -> list[Problem]:
+def _overlaps(frame: gpd.GeoDataFrame, file: SiteFile) -> list[Problem]:
     names = frame["name"].tolist()
     shapes = list(_in_metres(frame).geometry)
     problems = [
-        problem(
+        file.problem(
             "{file}: plots {one} and {other} overlap by"
             " {area:.0f} m²; draw their common edge once.",
-            file=file,
             one=quoted(names[one]),
             other=quoted(names[other]),
             area=area_m2,
         )
         for one, other, area_m2 in overlaps(shapes, WIDEST_SLIVER_M)
     ]
-    return some(problems, file)
+    return some(problems, file.name)

@@ -26,12 +26,11 @@ height of an overhead line is that of its lowest wire. `leaf` of what has none i
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 import geopandas as gpd
-import numpy as np
 import pandas as pd
-import pyproj
 from shapely.geometry import (
     LineString,
     MultiLineString,
@@ -42,7 +41,8 @@ from shapely.geometry import (
 )
 from shapely.geometry.base import BaseGeometry
 
-from fieldmap.errors import Problem, joined, problem, site_error
+from fieldmap.errors import Problem, joined, problem
+from fieldmap.model.coordinates import WGS84
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Raster
 from fieldmap.model.site import KINDS, LEAVES, STANDING
@@ -50,11 +50,9 @@ from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import (
     Outlines,
     fault_of_area,
-    faults_of_names,
-    read_names,
     read_outlines,
 )
-from fieldmap.read.wording import either, faults, nearest, quoted, refuse_any
+from fieldmap.read.wording import either, faults, likely, quoted, refuse_any
 
 COLUMNS = (
     "name",
@@ -69,9 +67,12 @@ NUMBERS = ("height_m", "porosity", "clear_stem_m", "width_m")
 TALLEST_M = 150.0  # over the tallest tree known (about 116 m, from memory) and barns
 WIDEST_M = 200.0  # of a line; what is wider is drawn as an area
 HAS_HEIGHT = (*STANDING, "overhead line")
-ASKED_POROSITY = ("hedge", "fence", "tree", "trees")
-ASKED_CLEAR_STEM = ("tree", "trees")
-ASKED_LEAF = ("hedge", "tree", "trees")
+# Kinds of which more must be told than what the word means by itself.
+ASKED = {
+    "porosity": ("hedge", "fence", "tree", "trees"),
+    "clear_stem_m": ("tree", "trees"),
+    "leaf": ("hedge", "tree", "trees"),
+}
 NOT_WIDENED = ("gate", "water point", "overhead line")
 _LINES = (LineString, MultiLineString)
 _POINTS = (Point, MultiPoint)
@@ -86,33 +87,26 @@ def read_surroundings(path: SiteFile) -> Outlines:
     SiteError
         With a sentence for every fact that is missing or impossible.
     """
-    file = path.name
     found = read_outlines(path, "surroundings", COLUMNS)
-    rows = found.frame.to_dict("records")
-    names = read_names([row["name"] for row in rows])
-    problems = faults_of_names(names, file)
+    problems = found.faults_of_names()
     told = []
-    for number, (row, name) in enumerate(zip(rows, names, strict=True), start=1):
+    for number, row in enumerate(found.frame.to_dict("records"), start=1):
         thing, wrong = _checked(row)
         label = problem("shape {number}", number=number)
-        called = f" ({quoted(name)})" if name else ""
-        problems += faults(joined(file, ": ", label, called), wrong)
+        called = f" ({quoted(row['name'])})" if row["name"] else ""
+        problems += faults(joined(path.name, ": ", label, called), wrong)
         # What has no name goes by its kind where people read of it.
-        told.append(
-            {**thing, "name": name or thing.get("kind"), "geometry": row["geometry"]}
-        )
-    refuse_any(problems, file, most=20)
+        told.append({**row, **thing, "name": row["name"] or thing.get("kind")})
+    refuse_any(problems, path.name, most=20)
     table = pd.DataFrame(told, columns=[*COLUMNS, "geometry"], dtype=object)
     frame = gpd.GeoDataFrame(table, geometry="geometry", crs=found.frame.crs)
-    return Outlines(_typed(frame), found.remarks)
+    return replace(found, frame=_typed(frame))
 
 
-def none_told(crs: pyproj.CRS) -> gpd.GeoDataFrame:
-    """Surroundings without a row."""
-    frame = gpd.GeoDataFrame(
-        {column: [] for column in COLUMNS}, geometry=gpd.GeoSeries([]), crs=crs
-    )
-    return _typed(frame)
+def no_surroundings(file: SiteFile) -> Outlines:
+    """Surroundings without a row, for want of the file."""
+    frame = gpd.GeoDataFrame(columns=[*COLUMNS, "geometry"], crs=WGS84)
+    return Outlines(file, _typed(frame), (Fact("no_surroundings", name=file.name),))
 
 
 def _typed(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
@@ -144,7 +138,7 @@ def _widened_shape(shape: BaseGeometry, kind: str, width_m: float) -> BaseGeomet
     return shape.buffer(width_m / 2)
 
 
-def on_ground(told: Outlines, elevation: Raster, file: str) -> Outlines:
+def on_ground(told: Outlines, elevation: Raster) -> Outlines:
     """Surroundings in the working CRS, widened, with a remark on those far away.
 
     Raises
@@ -154,56 +148,47 @@ def on_ground(told: Outlines, elevation: Raster, file: str) -> Outlines:
     """
     placed = told.frame.to_crs(elevation.crs)
     if placed.empty:
-        return Outlines(placed, told.remarks)
+        return replace(told, frame=placed)
     placed = widened(placed)
     west, south, east, north = elevation.bounds
-    near = placed.cx[west:east, south:north]
-    if near.empty:
-        raise site_error(
+    outside = len(placed) - len(placed.cx[west:east, south:north])
+    if outside == len(placed):
+        raise told.file.site_error(
             "{file}: none of the {all} shapes lies on the elevation around the"
             " plots; check their CRS, and that longitude comes before latitude.",
-            file=file,
-            all=len(placed),
+            all=outside,
         )
-    if len(near) == len(placed):
-        return Outlines(placed, told.remarks)
-    outside = Fact(
-        "shapes_outside", file=file, outside=len(placed) - len(near), all=len(placed)
-    )
-    return Outlines(placed, (*told.remarks, outside))
+    remarks = list(told.remarks)
+    if outside:
+        said = {"file": told.file.name, "outside": outside, "all": len(placed)}
+        remarks.append(Fact("shapes_outside", **said))
+    return Outlines(told.file, placed, tuple(remarks))
 
 
-def _checked(row: Mapping[str, Any]) -> tuple[dict[str, object], list[Problem]]:
+def _checked(row: Mapping[str, Any]) -> tuple[dict[str, Any], list[Problem]]:
     """One shape's facts as they are kept, and the ends of sentences on its faults."""
     numbers, unread = _numbers(row)
     if unread:  # further faults of the same shape would only follow from these
         return {}, unread
-    kind = "" if row["kind"] is None else " ".join(str(row["kind"]).split()).casefold()
-    kind = kind.replace("_", " ")
+    kind = " ".join(str(row["kind"] or "").split()).casefold().replace("_", " ")
     if kind not in KINDS:
         return {}, [_fault_of_kind(row["kind"])]
     leaf = None if row["leaf"] is None else str(row["leaf"]).strip().casefold()
-    shape = row["geometry"]
+    thing = {**numbers, "kind": kind, "leaf": leaf}
     wrong = [
-        *_faults_of_shape(shape, kind),
-        *_faults_of_width(shape, kind, numbers["width_m"]),
-        *_faults_of_height(kind, numbers["height_m"]),
-        *_faults_of_openness(kind, numbers),
-        *_faults_of_leaf(kind, leaf),
+        *_faults_of_shape(row["geometry"], thing),
+        *_faults_of_height(thing),
+        *_faults_of_openness(thing),
+        *_faults_of_leaf(thing),
     ]
-    standing = kind in STANDING
-    return {
-        "kind": kind,
-        "height_m": numbers["height_m"] if kind in HAS_HEIGHT else np.nan,
-        "porosity": _else(numbers["porosity"], 0.0) if standing else np.nan,
-        "clear_stem_m": _else(numbers["clear_stem_m"], 0.0) if standing else np.nan,
-        "leaf": leaf or "none",
-        "width_m": numbers["width_m"],
-    }, wrong
-
-
-def _else(value: float, default: float) -> float:
-    return default if math.isnan(value) else value
+    for key in ("porosity", "clear_stem_m"):
+        if kind not in STANDING:
+            thing[key] = math.nan
+        elif math.isnan(numbers[key]):
+            thing[key] = 0.0
+    if kind not in HAS_HEIGHT:
+        thing["height_m"] = math.nan
+    return {**thing, "leaf": leaf or "none"}, wrong
 
 
 def _numbers(row: Mapping[str, Any]) -> tuple[dict[str, float], list[Problem]]:
@@ -228,56 +213,47 @@ def _numbers(row: Mapping[str, Any]) -> tuple[dict[str, float], list[Problem]]:
 def _fault_of_kind(kind: object) -> Problem:
     if kind is None:
         return problem("has no kind; right are {right}", right=either(KINDS))
-    near = nearest(str(kind), KINDS)
     return problem(
         "has kind {kind}; right are {right}{perhaps}",
         kind=quoted(kind),
         right=either(KINDS),
-        perhaps=problem(" (perhaps {near})", near=quoted(near)) if near else "",
+        perhaps=likely(str(kind), KINDS),
     )
 
 
-def _faults_of_shape(shape: BaseGeometry | None, kind: str) -> Iterator[Problem]:
+def _faults_of_shape(
+    shape: BaseGeometry | None, thing: Mapping[str, Any]
+) -> Iterator[Problem]:
+    """What is wrong with a shape, and with the width that it is given."""
     if shape is None or shape.is_empty:
         yield problem("has no outline; draw it, or delete its row")
         return
-    drawn = shape.geom_type
+    kind, width_m = thing["kind"], thing["width_m"]
+    said = {**thing, "drawn": shape.geom_type, "most": WIDEST_M}
     if isinstance(shape, _AREAS):
         if fault := fault_of_area(shape):
             yield fault
     elif not isinstance(shape, _LINES + _POINTS):
-        yield problem(
-            "is drawn as a {drawn}; draw an area, a line or a point", drawn=drawn
-        )
+        yield problem("is drawn as a {drawn}; draw an area, a line or a point", **said)
     if kind == "overhead line" and not isinstance(shape, _LINES):
+        yield problem("is an overhead line drawn as a {drawn}; draw a line", **said)
+    if not (math.isnan(width_m) or 0 < width_m <= WIDEST_M):
         yield problem(
-            "is an overhead line drawn as a {drawn}; draw a line", drawn=drawn
+            "has width_m {width_m:g}; it must be more than 0 and at most {most:g}",
+            **said,
         )
-
-
-def _faults_of_width(
-    shape: BaseGeometry | None, kind: str, width_m: float
-) -> Iterator[Problem]:
-    if shape is None or shape.is_empty:
-        return
-    if not math.isnan(width_m):
-        if not 0 < width_m <= WIDEST_M:
-            yield problem(
-                "has width_m {width_m:g}; it must be more than 0 and at most {most:g}",
-                width_m=width_m,
-                most=WIDEST_M,
-            )
-    elif kind not in NOT_WIDENED and isinstance(shape, _LINES + _POINTS):
+    must_have_width = kind not in NOT_WIDENED and isinstance(shape, _LINES + _POINTS)
+    if math.isnan(width_m) and must_have_width:
         yield problem(
             "is a {kind} drawn as a {drawn} without width_m; give its"
             " width in metres, or draw it as an area",
-            kind=kind,
-            drawn=shape.geom_type,
+            **said,
         )
 
 
-def _faults_of_height(kind: str, height_m: float) -> Iterator[Problem]:
-    said = {"kind": kind, "height_m": height_m}
+def _faults_of_height(thing: Mapping[str, Any]) -> Iterator[Problem]:
+    kind, height_m = thing["kind"], thing["height_m"]
+    said = {**thing, "right": either(STANDING), "most": TALLEST_M}
     if kind not in HAS_HEIGHT:
         # Drawing programs write 0 where nothing was entered.
         if not (math.isnan(height_m) or height_m == 0):
@@ -285,7 +261,6 @@ def _faults_of_height(kind: str, height_m: float) -> Iterator[Problem]:
                 "is a {kind}, which lies on the ground, with height_m {height_m:g}; leave"
                 " height_m empty, or give the kind that stands there ({right})",
                 **said,
-                right=either(STANDING),
             )
     elif not math.isnan(height_m):
         if not 0 < height_m <= TALLEST_M:
@@ -293,7 +268,6 @@ def _faults_of_height(kind: str, height_m: float) -> Iterator[Problem]:
                 "has height_m {height_m:g}; it must be more than 0 and at most"
                 " {most:g} metres",
                 **said,
-                most=TALLEST_M,
             )
     elif kind == "overhead line":
         yield problem(
@@ -307,45 +281,43 @@ def _faults_of_height(kind: str, height_m: float) -> Iterator[Problem]:
         )
 
 
-def _faults_of_openness(kind: str, numbers: Mapping[str, float]) -> Iterator[Problem]:
-    porosity, clear_stem_m = numbers["porosity"], numbers["clear_stem_m"]
+def _faults_of_openness(thing: Mapping[str, Any]) -> Iterator[Problem]:
+    kind, porosity = thing["kind"], thing["porosity"]
+    clear_stem_m = thing["clear_stem_m"]
     if not (math.isnan(porosity) or 0 <= porosity <= 1):
         yield problem(
             "has porosity {porosity:g}; it must be from 0 (dense) to 1 (open), the"
             " share of light seen through it",
-            porosity=porosity,
+            **thing,
         )
-    if math.isnan(porosity) and kind in ASKED_POROSITY:
+    if math.isnan(porosity) and kind in ASKED["porosity"]:
         yield problem(
             "is a {kind} without porosity; give the share of light seen through it,"
             " from 0 (dense) to 1 (open)",
-            kind=kind,
+            **thing,
         )
-    if math.isnan(clear_stem_m):
-        if kind in ASKED_CLEAR_STEM:
-            yield problem(
-                "is a {kind} without clear_stem_m; give the height of the lowest"
-                " branches in metres (0 where they reach the ground)",
-                kind=kind,
-            )
+    if math.isnan(clear_stem_m) and kind in ASKED["clear_stem_m"]:
+        yield problem(
+            "is a {kind} without clear_stem_m; give the height of the lowest"
+            " branches in metres (0 where they reach the ground)",
+            **thing,
+        )
     elif clear_stem_m < 0:
         yield problem(
-            "has clear_stem_m {clear_stem_m:g}; it must be 0 or more",
-            clear_stem_m=clear_stem_m,
+            "has clear_stem_m {clear_stem_m:g}; it must be 0 or more", **thing
         )
-    elif kind in STANDING and clear_stem_m >= numbers["height_m"]:
+    elif kind in STANDING and clear_stem_m >= thing["height_m"]:
         yield problem(
             "has clear_stem_m {clear_stem_m:g} with height_m"
             " {height_m:g}; the stem must end below the top",
-            **numbers,
+            **thing,
         )
 
 
-def _faults_of_leaf(kind: str, leaf: str | None) -> Iterator[Problem]:
+def _faults_of_leaf(thing: Mapping[str, Any]) -> Iterator[Problem]:
     right = either(LEAVES)
-    if kind in ASKED_LEAF and leaf is None:
-        yield problem("is a {kind} without leaf; say {right}", kind=kind, right=right)
-    elif leaf is not None and leaf not in LEAVES:
-        yield problem(
-            "has leaf {leaf}; right are {right}", leaf=quoted(leaf), right=right
-        )
+    if thing["kind"] in ASKED["leaf"] and thing["leaf"] is None:
+        yield problem("is a {kind} without leaf; say {right}", **thing, right=right)
+    elif thing["leaf"] not in (None, *LEAVES):
+        leaf = quoted(thing["leaf"])
+        yield problem("has leaf {leaf}; right are {right}", leaf=leaf, right=right)

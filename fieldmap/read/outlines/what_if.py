@@ -23,11 +23,7 @@ from fieldmap.model.fact import Fact
 from fieldmap.model.settings import Addition, Gap, Units, WhatIf
 from fieldmap.model.site import STANDING, Alternative
 from fieldmap.read.door import CHOICES_FILE
-from fieldmap.read.outlines.surroundings import (
-    ASKED_CLEAR_STEM,
-    ASKED_LEAF,
-    ASKED_POROSITY,
-)
+from fieldmap.read.outlines.surroundings import ASKED
 from fieldmap.read.wording import length, nearest, quoted
 
 # A gap is meant for the thing it names when its place is so near (a choice).
@@ -211,35 +207,25 @@ def _direction(outline: BaseGeometry, near: Point) -> np.ndarray[Any, Any]:
 
 def _added(addition: Addition, crs: pyproj.CRS, label: Problem) -> dict[str, Any]:
     """A row of the surroundings, with what its kind must tell."""
-    asked = {
-        "porosity": ASKED_POROSITY,
-        "clear_stem_m": ASKED_CLEAR_STEM,
-        "leaf": ASKED_LEAF,
-    }
-    for key, kinds in asked.items():
+    said = {"label": label, "name": quoted(addition.name), "kind": addition.kind}
+    for key, kinds in ASKED.items():
         if addition.kind in kinds and getattr(addition, key) is None:
             raise site_error(
                 "{label}: {name} is a {kind} without {key}; add a line {key} = ...",
-                label=label,
-                name=quoted(addition.name),
-                kind=addition.kind,
+                **said,
                 key=key,
             )
     line = LineString(_in_crs(addition.line, crs))
     if not line.length > 0:
         raise site_error(
             "{label}: the line of {name} has no length; give two places that differ.",
-            label=label,
-            name=quoted(addition.name),
+            **said,
         )
     return {
-        "name": addition.name,
-        "kind": addition.kind,
-        "height_m": addition.height_m,
+        **addition.model_dump(exclude={"line"}),
         "porosity": addition.porosity or 0.0,
         "clear_stem_m": addition.clear_stem_m or 0.0,
         "leaf": addition.leaf or "none",
-        "width_m": addition.width_m,
         "geometry": line.buffer(addition.width_m / 2.0, cap_style="flat"),
     }
 
