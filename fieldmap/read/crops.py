@@ -1,7 +1,6 @@
 """Crops as shipped and as the grower changed them, and which of them are wanted."""
 
 import functools
-import typing
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from importlib import resources
 from typing import Any
@@ -12,11 +11,13 @@ from fieldmap.errors import Problem, SettingsError, SiteError, joined, problem
 from fieldmap.model.crops import Crop, class_defaults
 from fieldmap.model.settings import CropChoice
 from fieldmap.read.door import SiteFile
+from fieldmap.read.settings import tables_in
 from fieldmap.read.toml import Table, read_table
 from fieldmap.read.wording import (
     did_you_mean,
     either,
     fault_of_name,
+    faults,
     nearest,
     quoted,
     said_by,
@@ -29,10 +30,13 @@ PACKAGED = "crops.toml"
 @functools.cache
 def packaged_crops() -> Mapping[str, Crop]:
     """The crops that come with fieldmap, by name."""
-    return _shipped(_packaged_tables())
+    return {
+        name: Crop.model_validate({**table, "name": name})
+        for name, table in _packaged_tables().items()
+    }
 
 
-def read_crops(path: SiteFile) -> Mapping[str, Crop]:
+def read_crops(file: SiteFile) -> Mapping[str, Crop]:
     """The crops that come with fieldmap, with a grower's changes and additions, by name.
 
     A table named as a crop, or by another name of it, changes the values it holds; any
@@ -43,7 +47,34 @@ def read_crops(path: SiteFile) -> Mapping[str, Crop]:
     SiteError
         With one sentence for every value that cannot be used.
     """
-    return _laid_over(_packaged_tables(), read_table(path), path.name)
+    shipped, known = _packaged_tables(), dict(packaged_crops())
+    names = _names(known.values())
+    begin = f"{file.name}:"
+    told: set[str] = set()
+    problems: list[Problem] = []
+    for written, table in read_table(file).items():
+        name = names.get(_folded(written), written.strip())
+        fault = _fault_of_table(written, table)
+        if fault is None and _folded(name) in told:
+            fault = problem(
+                "[{as_key}] is told twice; put both tables into one",
+                as_key=_as_key(written),
+            )
+        if fault:
+            problems += faults(begin, [fault])
+            continue
+        told.add(_folded(name))
+        values = {**shipped.get(name, {}), **table, "name": name}
+        try:
+            known[name] = Crop.model_validate(values)
+        except ValidationError as error:
+            for text in _texts(error, written, known):
+                asks = str(text).endswith("?")
+                problems.append(joined(begin, " ", text, "" if asks else "."))
+    problems += faults(begin, _doubled_names(known.values()))
+    if problems:
+        raise SiteError(problems)
+    return known
 
 
 def choose(wanted: Sequence[CropChoice], crops: Mapping[str, Crop]) -> tuple[Crop, ...]:
@@ -120,50 +151,6 @@ def _names(crops: Iterable[Crop]) -> dict[str, str]:
     return others | {_folded(crop.name): crop.name for crop in crops}
 
 
-def _shipped(tables: Mapping[str, Table]) -> dict[str, Crop]:
-    return {
-        name: Crop.model_validate({**table, "name": name})
-        for name, table in tables.items()
-    }
-
-
-def _laid_over(
-    shipped: Mapping[str, Table], tables: Table, file: str
-) -> Mapping[str, Crop]:
-    """Shipped crops with the tables of a file laid over them."""
-    known = _shipped(shipped)
-    names = _names(known.values())
-    told: set[str] = set()
-    problems: list[Problem] = []
-    for written, table in tables.items():
-        name = names.get(_folded(written), written.strip())
-        fault = _fault_of_table(written, table)
-        if fault is None and _folded(name) in told:
-            fault = problem(
-                "[{as_key}] is told twice; put both tables into one",
-                as_key=_as_key(written),
-            )
-        if fault:
-            problems.append(joined(f"{file}: ", fault, "."))
-            continue
-        told.add(_folded(name))
-        try:
-            known[name] = Crop.model_validate(
-                {**shipped.get(name, {}), **table, "name": name}
-            )
-        except ValidationError as error:
-            problems += [
-                _ended(joined(f"{file}: ", text))
-                for text in _texts(error, written, known)
-            ]
-    problems += [
-        joined(f"{file}: ", text, ".") for text in _doubled_names(known.values())
-    ]
-    if problems:
-        raise SiteError(problems)
-    return known
-
-
 def _doubled_names(crops: Iterable[Crop]) -> Iterator[Problem]:
     """Names that would stand for two crops."""
     owners: dict[str, str] = {}
@@ -200,10 +187,6 @@ def _fault_of_table(written: str, table: object) -> Problem | None:
             "'name' is no key of {line}; the name stands in that line", line=line
         )
     return None
-
-
-def _ended(sentence: Problem) -> Problem:
-    return sentence if str(sentence).endswith("?") else joined(sentence, ".")
 
 
 def _as_key(name: str) -> str:
@@ -276,7 +259,7 @@ def _unknown_key(place: Sequence[str], line: str) -> Problem:
     known = _keys(Crop)
     if len(place) > 1:
         owner = problem("{key} in {line}", key=place[0], line=line)
-        known = _keys(_model(place[0]))
+        known = _keys(tables_in(Crop)[place[0]])
     otherwise = problem("its keys are {keys}", keys=either(known))
     return problem(
         "{key} is no key of {owner}; {right}",
@@ -291,7 +274,7 @@ def _form(key: str) -> str:
     words = {"source": '"common practice"'}
     must = [
         f"{name} = {words.get(name, '...')}"
-        for name, field in _model(key).model_fields.items()
+        for name, field in tables_in(Crop)[key].model_fields.items()
         if field.is_required()
     ]
     return f"{key} = {{ {', '.join(sorted(must, key=lambda part: 'source' in part))} }}"
@@ -300,13 +283,3 @@ def _form(key: str) -> str:
 def _keys(model: type[BaseModel]) -> list[str]:
     names = [field.alias or name for name, field in model.model_fields.items()]
     return [name for name in names if name != "name"]
-
-
-def _model(key: str) -> type[BaseModel]:
-    """The record that a key of a crop is read into."""
-    for name, field in Crop.model_fields.items():
-        if key == (field.alias or name):
-            for part in (field.annotation, *typing.get_args(field.annotation)):
-                if isinstance(part, type) and issubclass(part, BaseModel):
-                    return part
-    raise KeyError(key)

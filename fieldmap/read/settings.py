@@ -270,7 +270,7 @@ def _unknown_key(place: Place, value: object) -> Problem:
     near = nearest(key, known)
     if near:
         return problem("{begin}; did you mean {near}?", begin=begin, near=quoted(near))
-    for table, inner in _tables_in(Settings).items():
+    for table, inner in tables_in(Settings).items():
         meant = nearest(key, inner.model_fields)
         if meant:
             return problem(
@@ -314,13 +314,14 @@ def _table_name(place: Sequence[str | int]) -> Problem | str:
     )
 
 
-def _tables_in(model: type[BaseModel]) -> dict[str, type[BaseModel]]:
+def tables_in(model: type[BaseModel]) -> dict[str, type[BaseModel]]:
+    """The records that keys of a record are read into, by key."""
     found: dict[str, type[BaseModel]] = {}
     for key, field in model.model_fields.items():
         parts = (field.annotation, *typing.get_args(field.annotation))
         for part in parts:
             if isinstance(part, type) and issubclass(part, BaseModel):
-                found[key] = part
+                found[field.alias or key] = part
     return found
 
 
@@ -328,5 +329,5 @@ def _model_at(place: Sequence[str | int]) -> type[BaseModel]:
     model: type[BaseModel] = Settings
     for part in place:
         if isinstance(part, str):
-            model = _tables_in(model)[part]
+            model = tables_in(model)[part]
     return model

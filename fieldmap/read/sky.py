@@ -1,6 +1,7 @@
 """What is known of the sky: a measured skyline, and an hourly year with its cloud."""
 
 import warnings
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -22,14 +23,18 @@ SKYLINE_COLUMNS = ("azimuth_deg", "elevation_deg")
 FEWEST_DIRECTIONS = 4
 HOURS_A_YEAR = (8760, 8784)
 LIGHT = ("ghi", "dni", "dhi")
-# A reading stands for an hour: pvlib labels it by its end in TMY3, by its start in TM2
-# and EPW. From there to its middle:
-TO_THE_MIDDLE = {
-    ".csv": pd.Timedelta(minutes=-30),
-    ".tm2": pd.Timedelta(minutes=30),
-    ".epw": pd.Timedelta(minutes=30),
-}
 COMMON_YEAR = 2001  # a typical year has no leap day
+# A reading stands for an hour: pvlib labels it by its end in TMY3, by its start in TM2
+# and EPW. With each reader, what leads from there to the hour's middle:
+HALF_AN_HOUR = pd.Timedelta(minutes=30)
+READERS = {
+    ".csv": (
+        partial(pvlib.iotools.read_tmy3, map_variables=True, coerce_year=COMMON_YEAR),
+        -HALF_AN_HOUR,
+    ),
+    ".tm2": (pvlib.iotools.read_tmy2, HALF_AN_HOUR),
+    ".epw": (pvlib.iotools.read_epw, HALF_AN_HOUR),
+}
 
 
 def read_skyline(path: SiteFile) -> MeasuredSkyline:
@@ -42,15 +47,17 @@ def read_skyline(path: SiteFile) -> MeasuredSkyline:
         twice, or there are under four directions.
     """
     table = read_csv(path)
-    right = {"file": path.name, "columns": quoted(",".join(SKYLINE_COLUMNS))}
+    columns = quoted(",".join(SKYLINE_COLUMNS))
     if not table.given:
-        raise site_error(
-            "{file} is not a table of {columns}: {error}.", **right, error="empty"
+        raise path.site_error(
+            "{file} is not a table of {columns}: {error}.",
+            columns=columns,
+            error="empty",
         )
     if table.given != SKYLINE_COLUMNS:
-        raise site_error(
+        raise path.site_error(
             "{file} begins with {header}; its first line must be {columns}.",
-            **right,
+            columns=columns,
             header=quoted(",".join(table.given)),
         )
     table.check_lengths()
@@ -58,12 +65,12 @@ def read_skyline(path: SiteFile) -> MeasuredSkyline:
         _angles_deg(table, name, most)
         for name, most in zip(SKYLINE_COLUMNS, (360, 90), strict=True)
     )
-    if len(np.unique(azimuth)) < max(len(azimuth), FEWEST_DIRECTIONS):
-        raise site_error(
+    directions = len(np.unique(azimuth))
+    if directions < max(len(azimuth), FEWEST_DIRECTIONS):
+        raise path.site_error(
             "{file} has {directions} different azimuths on {lines}"
             " lines; give each direction once, and at least {least}.",
-            file=path.name,
-            directions=len(np.unique(azimuth)),
+            directions=directions,
             lines=len(azimuth),
             least=FEWEST_DIRECTIONS,
         )
@@ -98,53 +105,44 @@ def read_typical_year(path: SiteFile) -> TypicalYear:
         When its kind is unknown, it cannot be read, it is no whole year, or light is
         missing or negative.
     """
-    readers = {
-        ".csv": lambda: pvlib.iotools.read_tmy3(
-            path.path, map_variables=True, coerce_year=COMMON_YEAR
-        ),
-        ".tm2": lambda: pvlib.iotools.read_tmy2(path.path),
-        ".epw": lambda: pvlib.iotools.read_epw(path.path),
-    }
-    reader = readers.get(path.ending)
-    if reader is None:
-        raise site_error(
+    if path.ending not in READERS:
+        raise path.site_error(
             "{file} ends in {suffix}; a typical year is a TMY3 (.csv), TM2"
             " (.tm2) or EPW (.epw) file.",
-            file=path.name,
             suffix=quoted(path.path.suffix),
         )
+    reader, to_the_middle = READERS[path.ending]
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of pvlib's readers about their own future
-            hours, about = reader()
+            hours, about = reader(path.path)
     except Exception as error:  # pvlib's readers fail in many ways
         raise SiteError(no_typical_year(path.name, error)) from error
-    return _checked_year(hours, about, TO_THE_MIDDLE[path.ending], path.name)
+    return _checked_year(hours, about, to_the_middle, path)
 
 
 def _checked_year(
-    hours: pd.DataFrame, about: dict[str, Any], to_the_middle: pd.Timedelta, file: str
+    hours: pd.DataFrame,
+    about: dict[str, Any],
+    to_the_middle: pd.Timedelta,
+    file: SiteFile,
 ) -> TypicalYear:
     light = hours.rename(columns={name.upper(): name for name in LIGHT})
-    absent = [name for name in LIGHT if name not in light]
+    absent = ", ".join(name for name in LIGHT if name not in light)
     if absent:
-        raise site_error(
-            "{file} has no column for {absent}.", file=file, absent=", ".join(absent)
-        )
+        raise file.site_error("{file} has no column for {absent}.", absent=absent)
     light = light[list(LIGHT)].astype(float)
     if len(light) not in HOURS_A_YEAR:
-        raise site_error(
+        raise file.site_error(
             "{file} has {count} hours; a year has {hours}.",
-            file=file,
             count=len(light),
             hours=HOURS_A_YEAR[0],
         )
     bad = ~(light >= 0).all(axis=1)
     if bad.any():
-        raise site_error(
+        raise file.site_error(
             "{file}: light is missing or negative in {count} hours, first on"
             " line {line} of its hours.",
-            file=file,
             count=int(bad.sum()),
             line=int(np.argmax(bad)) + 1,
         )

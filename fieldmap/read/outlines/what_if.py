@@ -6,7 +6,6 @@ The choices are checked by `read.settings`; here names and places are looked up.
 import itertools
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 import geopandas as gpd
@@ -69,53 +68,6 @@ def imagine(
     return tuple(found)
 
 
-@dataclass
-class _Changed:
-    """Surroundings on which one change after the other is made."""
-
-    there: gpd.GeoDataFrame
-    label: Problem
-    outlines: list[BaseGeometry] = field(default_factory=list)
-    heights_m: list[float] = field(default_factory=lambda: [0.0])
-    changes: list[Fact] = field(default_factory=list)
-
-    def note(self, outline: BaseGeometry, height_m: float, change: Fact) -> None:
-        """Keep what one change does; it is said once of a thing in several parts."""
-        self.outlines.append(outline)
-        self.heights_m.append(height_m)
-        if change not in self.changes:
-            self.changes.append(change)
-
-    def take_away(self, name: str) -> None:
-        """All parts of what stands under a name."""
-        these = self.there["name"] == _known(name, self.there, self.label)
-        for thing in self.there[these].itertuples():
-            change = Fact("thing_taken_away", name=name)
-            self.note(thing.geometry, thing.height_m, change)
-        self.there = self.there[~these]
-
-    def open(self, gap: Gap, units: Units) -> None:
-        """A gap in what stands."""
-        at, opening = _opening(gap, self.there, self.label, units)
-        thing = self.there.loc[at]
-        change = Fact("gap_made", width_m=gap.width_m, thing=gap.of)
-        self.note(thing.geometry.intersection(opening), thing.height_m, change)
-        self.there.loc[at, "geometry"] = thing.geometry.difference(opening)
-        self.there = self.there[~self.there.geometry.is_empty]
-
-    def add(self, additions: Sequence[Addition]) -> None:
-        """What is new."""
-        crs = self.there.crs
-        rows = [_added(addition, crs, self.label) for addition in additions]
-        for row in rows:
-            change = Fact("thing_added", name=row["name"])
-            self.note(row["geometry"], row["height_m"], change)
-        more = gpd.GeoDataFrame(rows, geometry="geometry", crs=crs)
-        if not self.there.empty:
-            more = pd.concat([self.there, more], ignore_index=True)
-        self.there = more
-
-
 def _imagined(one: WhatIf, around: gpd.GeoDataFrame, units: Units) -> Alternative:
     label = problem(
         "{file}: [[what_if]] {name}", file=CHOICES_FILE, name=quoted(one.name)
@@ -125,19 +77,34 @@ def _imagined(one: WhatIf, around: gpd.GeoDataFrame, units: Units) -> Alternativ
             "{label} changes nothing; give it take_away, gaps or additions.",
             label=label,
         )
-    after = _Changed(around.copy(), label)
+    there = around.copy()
+    done: list[tuple[BaseGeometry, float, Fact]] = []
     for name in one.take_away:
-        after.take_away(name)
+        these = there["name"] == _known(name, there, label)
+        for thing in there[these].itertuples():
+            taken = Fact("thing_taken_away", name=name)
+            done.append((thing.geometry, thing.height_m, taken))
+        there = there[~these]
     for gap in one.gaps:
-        after.open(gap, units)
+        at, opening = _opening(gap, there, label, units)
+        thing = there.loc[at]
+        made = Fact("gap_made", width_m=gap.width_m, thing=gap.of)
+        done.append((thing.geometry.intersection(opening), thing.height_m, made))
+        there.loc[at, "geometry"] = thing.geometry.difference(opening)
+        there = there[~there.geometry.is_empty]
     if one.additions:
-        after.add(one.additions)
+        rows = [_added(addition, there.crs, label) for addition in one.additions]
+        for row in rows:
+            added = Fact("thing_added", name=row["name"])
+            done.append((row["geometry"], row["height_m"], added))
+        more = gpd.GeoDataFrame(rows, geometry="geometry", crs=there.crs)
+        there = more if there.empty else pd.concat([there, more], ignore_index=True)
+    outlines, heights_m, changes = zip(*done, strict=True)
+    # What is done to a thing in several parts is said once.
+    said = [change for at, change in enumerate(changes) if change not in changes[:at]]
+    tallest_m = float(np.nanmax((0.0, *heights_m)))
     return Alternative(
-        one.name,
-        after.there,
-        shapely.union_all(after.outlines),
-        float(np.nanmax(after.heights_m)),
-        tuple(after.changes),
+        one.name, there, shapely.union_all(outlines), tallest_m, tuple(said)
     )
 
 
