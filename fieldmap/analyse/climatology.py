@@ -138,9 +138,7 @@ class Record:
         facts = []
         if self.fewest_known < FEWEST_YEARS:
             springs = self.fewest_known
-            facts.append(
-                Fact("dates_few_springs", springs=springs, enough=FEWEST_YEARS)
-            )
+            facts.append(Fact("dates_few_springs", number=springs, enough=FEWEST_YEARS))
         facts += self._still_nights(season)
         if (self.clear_calm & (self.taken_c > 0)).any():
             facts.append(Fact("dates_wind_height", height_m=STATION_WIND_M))

@@ -1,18 +1,19 @@
 """Which crops want shade cloth, which grade, and from when to when."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, NamedTuple
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 
+from fieldmap.decide.calendar.door_months import month_spells
 from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import SeasonYear
 from layers import sunlight
 from layers.cover import COVERS
 
-GRADES = (30, 40, 50)  # shade cloth on sale: per cent of the light that it takes
+ON_SALE = ("shade_30", "shade_40", "shade_50")
 # A month is hot for a crop from so many days over its limit: a choice, no source.
 HOT_MONTH_DAYS = 5.0
 MONTH_DAYS = (31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
@@ -26,16 +27,13 @@ class Need(NamedTuple):
     kind
         Of the cloth, or the fabric that serves as one, in the names of `layers.cover`;
         None where it needs none.
-    percent
-        Of the light that it takes; None where it needs none.
     months
         First and last hot month, 1-12; None without a cloth.
     """
 
-    kind: str | None
-    percent: int | None
-    months: tuple[int, int] | None
     why: Fact
+    kind: str | None = None
+    months: tuple[int, int] | None = None
 
 
 def hot_days(tmax_c: pd.Series, limit_c: float) -> tuple[float, ...]:
@@ -51,22 +49,20 @@ def hot_days(tmax_c: pd.Series, limit_c: float) -> tuple[float, ...]:
     )
 
 
-class Cloth(NamedTuple):
-    """What may serve as shade: its kind in `layers.cover`, the light it takes [%]."""
+def cloths(owned: Iterable[str]) -> list[tuple[str, int]]:
+    """Cloth on sale and fabric that is owned, the lightest first.
 
-    kind: str
-    percent: int
-
-
-def cloths(owned: Iterable[str]) -> list[Cloth]:
-    """Cloth on sale and fabric that is owned, the lightest first."""
-    shades = [Cloth(f"shade_{percent}", percent) for percent in GRADES]
-    fabrics = [
-        Cloth(kind, round(100 * (1 - COVERS[kind].light_share.central)))
-        for kind in dict.fromkeys(owned)
-        if COVERS[kind].kind == "fabric"
-    ]
-    return sorted((*fabrics, *shades), key=lambda cloth: cloth.percent)
+    Returns
+    -------
+    list
+        Kind, in the names of `layers.cover`, and the light that it takes [%].
+    """
+    fabrics = [kind for kind in dict.fromkeys(owned) if COVERS[kind].kind == "fabric"]
+    taken = (
+        (kind, round(100 * (1 - COVERS[kind].light_share.central)))
+        for kind in (*fabrics, *ON_SALE)
+    )
+    return sorted(taken, key=lambda cloth: cloth[1])
 
 
 def need(
@@ -92,48 +88,42 @@ def need(
     owned
         Kinds of cover that are owned: fabric serves as light shade.
     """
-    month = season.local_month(7)
-    mol = float(sunlight.daily_light_integral_mol(light_mj_m2_day[month - 1]))
-    best = crop.best_light_mol
-    facts = {
-        "crop": crop.name,
-        "month": month,
-        "light_mol": mol,
-        "least_mol": best.low,
-        "most_mol": best.high,
-    }
     months = _hot_months(hot_days(tmax_c, crop.heat_limit_c.value))
-    usual = [each for each in cloths(owned) if each.percent <= crop.shade_percent.high]
-    bright = [each for each in usual if mol * (1 - each.percent / 100) >= best.low]
     if months is None:
-        return _none("shade_no_hot_month", facts)
+        return Need(Fact("shade_no_hot_month", crop=crop.name))
+    usual = [each for each in cloths(owned) if each[1] <= crop.shade_percent.high]
     if not usual:
-        return _none("shade_takes_all_light", facts)
+        return Need(Fact("shade_takes_all_light", crop=crop.name))
+    month, best = season.local_month(7), crop.best_light_mol
+    mol = float(sunlight.daily_light_integral_mol(light_mj_m2_day[month - 1]))
+    light = {"crop": crop.name, "month": month, "light_mol": mol}
     if mol <= best.high:
-        return _none("shade_not_too_bright", facts)
+        return Need(Fact("shade_not_too_bright", most_mol=best.high, **light))
+    under_mol = {kind: mol * (1 - percent / 100) for kind, percent in usual}
+    bright = [kind for kind in under_mol if under_mol[kind] >= best.low]
     if not bright:
-        return _none("shade_too_dark", facts)
-    enough = [each for each in bright if mol * (1 - each.percent / 100) <= best.high]
-    cloth = enough[0] if enough else bright[-1]
-    under_mol = mol * (1 - cloth.percent / 100)
-    why = Fact("shade_wanted", cover=cloth.kind, under_mol=under_mol, **facts)
-    return Need(cloth.kind, cloth.percent, months, why)
-
-
-def _none(kind: str, facts: Mapping[str, Any]) -> Need:
-    return Need(None, None, None, Fact(kind, **facts))
+        return Need(Fact("shade_too_dark", crop=crop.name))
+    enough = [kind for kind in bright if under_mol[kind] <= best.high]
+    kind = enough[0] if enough else bright[-1]
+    why = Fact(
+        "shade_wanted",
+        cover=kind,
+        under_mol=under_mol[kind],
+        low_mol=best.low,
+        high_mol=best.high,
+        **light,
+    )
+    return Need(why, kind, months)
 
 
 def _hot_months(days: Sequence[float]) -> tuple[int, int] | None:
     """First and last month of the hot spell around the hottest, across New Year too."""
-    hot = [count >= HOT_MONTH_DAYS for count in days]
-    if not any(hot):
+    spells = month_spells([count >= HOT_MONTH_DAYS for count in days])
+    if not spells:
         return None
-    if all(hot):
-        return 1, 12
-    first = last = int(np.nanargmax(days))
-    while hot[(first - 1) % 12]:
-        first = (first - 1) % 12
-    while hot[(last + 1) % 12]:
-        last = (last + 1) % 12
-    return first + 1, last + 1
+    hottest = int(np.nanargmax(days)) + 1
+    return next(
+        (first, last)
+        for first, last in spells
+        if (hottest - first) % 12 <= (last - first) % 12
+    )

@@ -160,7 +160,7 @@ def _days_led(bed_months: Floats, level_months: Floats) -> Floats:
 def reason(lag_days: float, seen_days: float) -> Fact | None:
     """Why the soil of a bed is late or early; None if it is not."""
     if seen_days >= lag_days and round(seen_days):
-        return Fact("soil_seen_early", days=round(seen_days))
+        return Fact("soil_seen_early", number=round(seen_days))
     if not lag_days:
         return None
     return Fact("soil_wet" if lag_days == WET_DAYS else "soil_clay", days=lag_days)
@@ -175,5 +175,5 @@ def remarks(ground: Ground) -> list[Fact]:
     most = round(float(ground.seen_days.max(initial=0.0)))
     return [
         *([Fact("dates_soil_later", said=added)] if added else []),
-        *([Fact("dates_soil_seen_early", days=most)] if most else []),
+        *([Fact("dates_soil_seen_early", number=most)] if most else []),
     ]

@@ -68,7 +68,7 @@ class ShortCover(NamedTuple):
 
     kind: str
     owned_m: float
-    needed_m: int
+    needed_m: float
 
 
 class WindyNight(NamedTuple):
@@ -225,7 +225,7 @@ def _short(
             if any(here[at].cover in uses for here in answers.values())
         )
         if 0 < have_m < need_m:
-            short.append(ShortCover(kind, have_m, round(need_m)))
+            short.append(ShortCover(kind, have_m, float(round(need_m))))
     return short
 
 

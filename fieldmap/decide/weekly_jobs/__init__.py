@@ -15,7 +15,13 @@ import numpy as np
 from fieldmap.decide.calendar import shade_need
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.ranking import RankedBed
-from fieldmap.decide.weekly_jobs.job import BedSet, Job, groups_of, once_for_all_beds
+from fieldmap.decide.weekly_jobs.job import (
+    ALL_BEDS,
+    BedSet,
+    Job,
+    groups_of,
+    once_for_all_beds,
+)
 from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds, jobs_of_crop, of_planned
 from fieldmap.decide.weekly_jobs.shade_and_snow import (
     COVERS_OF_FILM,
@@ -51,13 +57,13 @@ class Task(NamedTuple):
     kind
         Of `job.ORDER`.
     beds
-        None for all beds; empty for what is done once.
+        Empty for what is done once.
     """
 
     kind: str
     cover: str
     crops: tuple[CropTask, ...]
-    beds: tuple[BedSet, ...] | None
+    beds: tuple[BedSet, ...]
 
 
 @dataclass(frozen=True)
@@ -151,7 +157,7 @@ def make(
         weeks=_weeks(once_for_all_beds(jobs), monday_of(starts), season, all_beds),
         groups=tuple(group for group, _places in groups),
         remarks=(
-            Fact("jobs_run_from", starts=monday_of(starts)),
+            Fact("jobs_run_from", date=monday_of(starts)),
             *([] if planned is not None else [Fact("jobs_for_any_beds")]),
             *_covers_too_short(settings.covers, beds),
             *([] if dates.known else dates.remarks),
@@ -168,9 +174,11 @@ def _covers_too_short(covers: Sequence[Cover], beds: Sequence[RankedBed]) -> lis
     for cover in covers:
         lengths_m[cover.kind] = lengths_m.get(cover.kind, 0.0) + cover.length_m
     short = [
-        (length_m, kind) for kind, length_m in lengths_m.items() if length_m < beds_m
+        Fact("length_of_cover", length_m=length_m, cover=kind)
+        for kind, length_m in lengths_m.items()
+        if length_m < beds_m
     ]
-    return [Fact("covers_too_short", covers=short, beds_m=beds_m)] if short else []
+    return [Fact("covers_too_short", covers=short, length_m=beds_m)] if short else []
 
 
 # ------------------------------------------------------------------ weeks
@@ -199,8 +207,9 @@ def _tasks(jobs: Sequence[Job], season: SeasonYear, all_beds: int) -> list[Task]
         beds = tuple(dict.fromkeys(job.beds for job in same if job.beds is not None))
         task = CropTask(crop, note, _likely_days(same, season))
         tasks.setdefault((kind, cover, beds), []).append(task)
+    everywhere = (BedSet(ALL_BEDS, ()),)
     return [
-        Task(kind, cover, tuple(crops), None if len(beds) >= all_beds else beds)
+        Task(kind, cover, tuple(crops), everywhere if len(beds) >= all_beds else beds)
         for (kind, cover, beds), crops in tasks.items()
     ]
 

@@ -143,8 +143,9 @@ def jobs_of_crop(
     ahead, behind = (
         (row.planned.ahead, row.planned.behind) if row.planned else (None, None)
     )
-    spring = _spring_date(row, dates, number, _kinds(row, ahead, usable))
-    autumn = _autumn_date(row, dates, number, _kinds(row, behind, usable))
+    early, late, covers = dates.early[:, number], dates.late[:, number], dates.covers
+    spring = _date(row, early, covers, _kinds(row, ahead, usable))
+    autumn = _date(row, late, covers, _kinds(row, behind, usable), late=True)
     if row.planned is not None:
         return [*_as_planned(row, row.planned, spring, autumn)]
     out, last = spring.best.central, autumn.best.central
@@ -153,8 +154,8 @@ def jobs_of_crop(
         return Fact("crop_never_warm" if out > 0 else "crop_dates_unknown", **who)
     if last - out < row.days_in_ground:
         days = round(max(last - out, 0))
-        return Fact("crop_left_out", days=days, least_days=row.days_in_ground, **who)
-    sown = _of_middle_bed(dates.last_sowing, number, autumn.number, row.places)
+        return Fact("crop_left_out", number=days, wanted=row.days_in_ground, **who)
+    sown = _of_middle_bed(dates.last_sowing[:, number, autumn.number], row.places)
     return [*_spring(row, spring), *_last_sowing(row, out, sown), *_autumn(row, autumn)]
 
 
@@ -165,50 +166,41 @@ def _kinds(
 
 
 # ------------------------------------------------------------------ dates
-def _spring_date(
-    row: CropOnBeds, dates: Dates, crop: int, usable: Container[str]
-) -> CropDate:
-    """The cover that lets a crop out first, if by a week or more."""
-    bare, under = _dates_under(row, dates.early, crop, dates.covers, usable)
-    best = min(under, key=lambda n: under[n].central, default=0)
-    if best and under[best].central <= bare.central - WORTH_DAYS:
-        return CropDate(bare, under[best], dates.covers[best], best)
-    return CropDate(bare, bare, "", 0)
-
-
-def _autumn_date(
-    row: CropOnBeds, dates: Dates, crop: int, usable: Container[str]
-) -> CropDate:
-    """The cover under which a crop holds longest, if by a week or more."""
-    bare, under = _dates_under(row, dates.late, crop, dates.covers, usable)
-    best = max(under, key=lambda n: under[n].central, default=0)
-    is_worth = best and under[best].central >= bare.central + WORTH_DAYS
-    if is_worth and np.isfinite(bare.central):
-        return CropDate(bare, under[best], dates.covers[best], best)
-    return CropDate(bare, bare, "", 0)
-
-
-def _dates_under(
+def _date(
     row: CropOnBeds,
     days: Floats,
-    crop: int,
     covers: Sequence[str],
     usable: Container[str],
-) -> tuple[Estimate, dict[int, Estimate]]:
-    """A date without a cover, and under each that may be used, by its number."""
+    *,
+    late: bool = False,
+) -> CropDate:
+    """The date of a crop, and under the cover that moves it furthest, if by a week or more.
+
+    Parameters
+    ----------
+    days
+        (3, covers, beds) of the crop.
+    late
+        A cover is to hold the crop longer, not to let it out sooner.
+    """
+    bare = _of_middle_bed(days[:, 0], row.places)
     under = {
-        number: _of_middle_bed(days, crop, number, row.places)
+        number: _of_middle_bed(days[:, number], row.places)
         for number, kind in enumerate(covers)
         if kind in usable
     }
-    return _of_middle_bed(days, crop, 0, row.places), under
+    if under:
+        choose = max if late else min
+        best = choose(under, key=lambda number: under[number].central)
+        later = under[best].central - bare.central
+        if (later if late else -later) >= WORTH_DAYS:
+            return CropDate(bare, under[best], covers[best], best)
+    return CropDate(bare, bare, "", 0)
 
 
-def _of_middle_bed(
-    days: Floats, crop: int, cover: int, places: Sequence[int]
-) -> Estimate:
+def _of_middle_bed(days: Floats, places: Sequence[int]) -> Estimate:
     """Low, central and high of the middle bed of a group."""
-    return Estimate(*(_middle(each[crop, cover, list(places)]) for each in days))
+    return Estimate(*(_middle(each[list(places)]) for each in days))
 
 
 def _middle(days: Floats) -> float:

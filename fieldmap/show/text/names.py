@@ -78,15 +78,15 @@ def short(name: str, most: int) -> str:
     return line if len(line) <= most else line[: most - 1] + "…"
 
 
-def run_of_beds(names: Sequence[str]) -> str:
-    """Beds that follow each other, by the first and the last of them.
+def run(names: Sequence[str]) -> str:
+    """Beds or days that follow each other, by the first and the last of them.
 
     Examples
     --------
-    >>> run_of_beds(["A1"]), run_of_beds(["A1", "A2", "A3"])
+    >>> run(["A1"]), run(["A1", "A2", "A3"])
     ('A1', 'A1 to A3')
     """
-    if len(names) == 1:
+    if names[0] == names[-1]:
         return names[0]
     return _("{first} to {last}").format(first=names[0], last=names[-1])
 
@@ -106,7 +106,7 @@ def runs_of_beds(names: Sequence[str], order: Sequence[str]) -> str:
             runs[-1].append(name)
         else:
             runs.append([name])
-    return listed([run_of_beds(run) for run in runs])
+    return listed([run(each) for each in runs])
 
 
 def ordinal(number: int) -> str:

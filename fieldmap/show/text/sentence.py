@@ -29,7 +29,6 @@ Sentence = Text | Callable[[Fact, "Units"], str]
 # Modules of `show.text` with a table SENTENCES of functions.
 TOPICS: tuple[str, ...] = (
     "site.analysis",
-    "decide.calendar",
     "decide.cautions",
     "decide.layout",
     "decide.ranking",
@@ -151,6 +150,7 @@ BY_UNIT: Mapping[str, Form] = {
     "_from_deg": FORMS["direction"],
     "_to_deg": FORMS["direction"],
     "_hours": lambda hours, _units: quantities.duration(hours),
+    "_mol": lambda mol, _units: f"{mol:g}",
     "_share": lambda share, _units: f"{100 * share:.0f} %",
 }
 

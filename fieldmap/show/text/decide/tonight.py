@@ -1,49 +1,22 @@
 """What to cover tonight, for the command, the page, the map and the wall sheet."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from fieldmap.decide.calendar.bed_temperatures import SITE_BIAS_C
-from fieldmap.decide.tonight import Advice, BedRun, CropLine, PlotAdvice, ShortCover
+from fieldmap.decide.tonight import Advice, BedRun, CropLine, PlotAdvice
 from fieldmap.decide.tonight.answer import Answer
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.language import _, later, translated
+from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import fill
 
-CAUTIONS = (
-    later(
-        "Frost advice is odds, not a promise, and a forecast can be out by more than "
-        "what lies between two lines of this list."
-    ),
-    later(
-        "Cover before the ground gives up its warmth, in the afternoon, and keep fabric "
-        "and film off the leaves: where they touch they help little."
-    ),
-    later(
-        "A closed tunnel in sun overheats: open it in the morning. More crops are "
-        "cooked than frozen."
-    ),
-    later("Never run an unvented heater or an engine in a closed tunnel."),
-)
-WINDY = (
-    later(
-        "On a windy night the order of beds does not hold: the air is mixed, exposed "
-        "ground is the coldest, and covers help little."
-    ),
-    later(
-        "Close and lash every door and side, or take film down before dark; one open "
-        "end makes a sail. Peg and weigh fabric, or take it in."
-    ),
-)
-CLOUDY = (
-    later(
-        "Under cloud cold air hardly runs: beds differ by their height only. If the sky "
-        "clears before dawn it is another night: ask again for a clear sky."
-    ),
-)
-SKIES = {"clear": later("clear"), "cloudy": later("cloudy")}
-WINDS = {"calm": later("calm"), "windy": later("windy")}
+NIGHTS = texts(__name__, "nights")
+CAUTIONS, WINDY, CLOUDY = NIGHTS["always"], NIGHTS["windy"], NIGHTS["cloudy"]
+HEADING = texts(__name__, "heading")
+EVERYWHERE = texts(__name__, "everywhere")
+AIR = texts(__name__, "air")
 CLAUSES = texts(__name__, "clauses")
 
 
@@ -78,12 +51,7 @@ class Words(NamedTuple):
 
 def in_words(advice: Advice, site_name: str, units: Units) -> Words:
     """The whole list for one evening."""
-    heading = _("{site}, tonight: {low} at the station, {sky} and {wind}.").format(
-        site=site_name,
-        low=quantities.temperature(advice.forecast.low_c, units),
-        sky=_(SKIES[advice.forecast.sky]),
-        wind=_(WINDS[advice.forecast.wind]),
-    )
+    heading = fill(HEADING, units, site=site_name, **advice.forecast._asdict())
     first, plots = everywhere(advice, units), by_plot(advice, units)
     return Words(heading, first, plots, translated(CAUTIONS))
 
@@ -102,7 +70,7 @@ def everywhere(advice: Advice, units: Units) -> tuple[str, ...]:
     """What holds on all beds."""
     return (
         *_of_night(advice, units),
-        *_of_all_beds(advice),
+        *_of_all_beds(advice, units),
         *_of_covers(advice, units),
     )
 
@@ -110,7 +78,7 @@ def everywhere(advice: Advice, units: Units) -> tuple[str, ...]:
 def in_short(advice: Advice, units: Units) -> str:
     """What is left and what is covered, a line each; what is said of the air left out."""
     plots = (f"{here.plot}: {' '.join(here.lines)}" for here in by_plot(advice, units))
-    return "\n".join((*_of_all_beds(advice), *plots))
+    return "\n".join((*_of_all_beds(advice, units), *plots))
 
 
 def by_plot(advice: Advice, units: Units) -> tuple[PlotWords, ...]:
@@ -132,83 +100,51 @@ def _of_night(advice: Advice, units: Units) -> Iterable[str]:
         yield from translated(WINDY)
     elif advice.forecast.sky == "cloudy":
         yield from translated(CLOUDY)
-    if advice.station == "height unknown":
-        yield _(
-            "The height of the station is not known, so the forecast is taken as if "
-            "it were made for the plots; give [station] in site.toml."
-        )
-    elif advice.station == "elsewhere":
-        yield _(
-            "The station stands elsewhere: all beds together may be {degrees} "
-            "warmer or colder than is told, until thermometers hang on the spot. "
-            "'At worst' counts the colder."
-        ).format(degrees=quantities.degrees(SITE_BIAS_C, units))
+    if advice.station != "known":
+        yield fill(EVERYWHERE[advice.station], units, degrees_c=SITE_BIAS_C)
 
 
-def _of_all_beds(advice: Advice) -> Iterable[str]:
+def _of_all_beds(advice: Advice, units: Units) -> Iterable[str]:
     """Beds of which nothing is known, and crops that can be left."""
     if advice.unknown_beds:
-        yield _("Nothing is known of the ground of {beds}.").format(
-            beds=", ".join(advice.unknown_beds)
-        )
+        beds = ", ".join(advice.unknown_beds)
+        yield fill(EVERYWHERE["unknown_beds"], units, beds=beds)
     if advice.safe_crops:
-        yield _("Can be left on every bed: {crops}.").format(
-            crops=names.listed(translated(advice.safe_crops))
-        )
+        yield fill(EVERYWHERE["safe_crops"], units, crops=_crops(advice.safe_crops))
     if advice.has_beds and not advice.plots and advice.windy is None:
-        yield _("Nothing needs a cover tonight.")
+        yield _(EVERYWHERE["nothing_to_cover"])
 
 
 def _of_covers(advice: Advice, units: Units) -> Iterable[str]:
     """What the list does not know, and where covers end."""
     if advice.windy is not None:
-        yield _("All beds alike: about {air}.").format(
-            air=quantities.temperature(advice.windy.air_c, units)
+        yield fill(EVERYWHERE["windy_air"], units, air_c=advice.windy.air_c)
+        harmed = _crops(advice.windy.harmed)
+        yield fill(
+            EVERYWHERE["harmed" if harmed else "none_harmed"], units, crops=harmed
         )
-        if not advice.windy.harmed:
-            yield _("No crop of yours is harmed by that.")
-            return
-        yield _(
-            "Harmed by that where they are out: {crops}. Do not count on a cover: pick "
-            "what is ripe, and bring in what stands in trays."
-        ).format(crops=names.listed(translated(advice.windy.harmed)))
     elif not advice.has_beds:
-        yield _("There are no beds to cover.")
+        yield _(EVERYWHERE["no_beds"])
     elif advice.plots:
-        yield _(
-            "Go by what is out there now: the list knows what each crop would need on a "
-            "bed, and not which of them stands on it."
-        )
+        yield _(EVERYWHERE["go_by_what_is_there"])
         if not advice.has_cover:
-            yield _("site.toml names no cover of yours that warms a bed.")
-        yield from (_short(each, units) for each in advice.short)
-
-
-def _short(short: ShortCover, units: Units) -> str:
-    return _(
-        "You own {have} of {cover}; the beds named for it are {need} long if "
-        "all are planted: begin with the plants that are dearest to replace."
-    ).format(
-        have=quantities.length(short.owned_m, units),
-        cover=names.cover_name(short.kind),
-        need=quantities.length(short.needed_m, units),
-    )
+            yield _(EVERYWHERE["no_cover"])
+        for short in advice.short:
+            yield fill(
+                EVERYWHERE["short_cover"],
+                units,
+                have_m=short.owned_m,
+                cover=_cover(short.kind),
+                need_m=short.needed_m,
+            )
 
 
 # ------------------------------------------------------------------ one plot
 def _air(here: PlotAdvice, units: Units) -> str:
-    worst = quantities.temperature(here.worst_c, units)
     coldest, warmest = (quantities.temperature(each, units) for each in here.likely_c)
-    about = (
-        coldest
-        if coldest == warmest
-        else _("{first} to {last}").format(first=coldest, last=warmest)
-    )
-    if worst == coldest:
-        return _("Without a cover: about {air}.").format(air=about)
-    return _(
-        "Without a cover: likely {air}, at worst {worst} on the coldest bed."
-    ).format(air=about, worst=worst)
+    is_alike = quantities.temperature(here.worst_c, units) == coldest
+    text = AIR["alike" if is_alike else "range"]
+    return fill(text, units, air=names.run((coldest, warmest)), worst_c=here.worst_c)
 
 
 def _line(line: CropLine, beds_of_plot: int) -> str:
@@ -216,18 +152,23 @@ def _line(line: CropLine, beds_of_plot: int) -> str:
     clauses = [
         f"{_where(run, beds_of_plot)}, {_clause(run.answer)}" for run in line.runs
     ]
-    crops = names.started(names.listed(translated(line.crops)))
-    return f"{crops}: {'; '.join(clauses)}."
+    return f"{names.started(_crops(line.crops))}: {'; '.join(clauses)}."
 
 
 def _where(run: BedRun, beds_of_plot: int) -> str:
-    return (
-        _("all beds") if len(run.beds) == beds_of_plot else names.run_of_beds(run.beds)
-    )
+    return _("all beds") if len(run.beds) == beds_of_plot else names.run(run.beds)
 
 
 def _clause(given: Answer) -> str:
-    if given.verdict == "likely" and given.cover is None:
-        return _("likely unharmed as it is, though not surely; your covers add nothing")
-    cover = "" if given.cover is None else names.cover_name(given.cover)
-    return _(CLAUSES[given.verdict]).format(cover=cover)
+    if given.cover is None:
+        bare = "likely_bare" if given.verdict == "likely" else given.verdict
+        return _(CLAUSES[bare])
+    return _(CLAUSES[given.verdict]).format(cover=_cover(given.cover))
+
+
+def _crops(crops: Sequence[str]) -> str:
+    return names.listed(translated(crops))
+
+
+def _cover(kind: str) -> str:
+    return names.cover_name(kind)

@@ -23,4 +23,4 @@ def alike(beds: Sequence[str]) -> str:
     >>> alike(["A1"]), alike(["A1", "A2"]), alike(["A1", "A2", "A3"])
     ('A1', 'A1 and A2', 'A1 to A3')
     """
-    return names.listed(beds) if len(beds) == 2 else names.run_of_beds(beds)
+    return names.listed(beds) if len(beds) == 2 else names.run(beds)
