@@ -37,20 +37,17 @@ from fieldmap.decide.tunnels import light as tunnel_light
 from fieldmap.decide.weekly_jobs import Schedule
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.fact import Fact, Progress
-from fieldmap.model.settings import Files, Settings
+from fieldmap.model.settings import Files
 from fieldmap.model.site import Site
 
 # True of every plan.
-CAUTIONS = tuple(
-    Fact(kind)
-    for kind in (
-        "frost_advice_is_odds",
-        "windy_frost_reverses_order",
-        "buried_lines",
-        "pipes_and_overhead_lines",
-        "loads_on_tunnels",
-        "closed_tunnels_overheat",
-    )
+CAUTIONS = (
+    Fact("frost_advice_is_odds"),
+    Fact("windy_frost_reverses_order"),
+    Fact("buried_lines"),
+    Fact("pipes_and_overhead_lines"),
+    Fact("loads_on_tunnels"),
+    Fact("closed_tunnels_overheat"),
 )
 CELLS_BEYOND = 2  # a gradient, and reading between cells
 
@@ -146,15 +143,24 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     effects = what_if.compute_effects(
         site, (analysis, means), beds, places, dates, store, progress
     )
+    turn_deg = site.convergence_deg
     near_line = cautions.near_overhead_lines(site.surroundings, beds)
     wet = soil_warming.wet_in_march(site.plots, site.seen, beds).tolist()
     first = cautions.of_each_bed(near_line, wet)
-    ranked = ranking.rank(means, beds, site.season, site.convergence_deg, dates, first)
+    ranked = ranking.rank(means, beds, site.season, turn_deg, dates, first)
     progress(Fact("step_crop_plan"))
     stays = crop_plan.make(site, ranked, dates)
-    bought = _materials(site.settings, beds, places, stays)
+    planned = crop_plan.chosen(stays)
+    bought = materials.make(
+        site.settings.materials,
+        site.settings.covers,
+        beds,
+        places,
+        stays.hoop_covers,
+        {each.kind: each.most_used_m for each in stays.covers},
+    )
     hoops = {each.bed: each.hoops for each in bought.low_tunnels}
-    behind = barriers.find(site.surroundings, analysis, site.convergence_deg)
+    behind = barriers.find(site.surroundings, analysis, turn_deg)
     seen = marks.compare(
         site.marks, analysis, list(site.plots.geometry), site.spring_month
     )
@@ -165,16 +171,14 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
         beds=tuple(ranked),
         dates=dates,
         crop_plan=stays,
-        weekly_jobs=weekly_jobs.make(
-            site, ranked, dates, planned=crop_plan.chosen(stays)
-        ),
+        weekly_jobs=weekly_jobs.make(site, ranked, dates, planned=planned),
         layouts=placed.layouts,
         tunnels=places,
         tunnel_choices=placed.found.sets,
         nondominated_tunnels=placed.found.nondominated,
         tunnel_light=placed.light,
         materials=bought,
-        stakes=place_stakes(site.crs, site.convergence_deg, beds, places, hoops),
+        stakes=place_stakes(site.crs, turn_deg, beds, places, hoops),
         what_ifs=effects,
         cold_pockets=pockets.find(site.plots.geometry, analysis, behind),
         sun_spells=placed.sun_spells,
@@ -242,23 +246,6 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
     )
 
 
-def _materials(
-    settings: Settings,
-    beds: Sequence[Bed],
-    places: Sequence[TunnelPlace],
-    stays: CropPlan,
-) -> Materials:
-    """What to buy for the hoops and covers of a crop plan, and for tunnels."""
-    return materials.make(
-        settings.materials,
-        settings.covers,
-        beds,
-        places,
-        stays.hoop_covers,
-        {each.kind: each.most_used_m for each in stays.covers},
-    )
-
-
 def plans_of_what_ifs(plan: Plan) -> tuple[Plan, ...]:
     """The same beds with each change around made: their dates and order anew.
 
@@ -278,7 +265,7 @@ def plans_of_what_ifs(plan: Plan) -> tuple[Plan, ...]:
             replace(
                 plan,
                 site=site,
-                analysis=effect.analysis,
+                analysis=there,
                 means=effect.means,
                 dates=dates,
                 beds=tuple(ranked),

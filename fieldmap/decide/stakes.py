@@ -14,6 +14,8 @@ from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.coordinates import WGS84, transformer
 
 Floats = npt.NDArray[np.float64]
+# Of what, which points of it, and where they lie.
+_Run = tuple[str, str, Iterable[Floats]]
 
 
 class Stake(NamedTuple):
@@ -97,29 +99,23 @@ def place_stakes(
     hoops
         Bed -> number of hoops, of the beds that get some.
     """
-    to_degrees = transformer(crs, WGS84)
-    stakes: list[Stake] = []
-    baselines = []
-    # Beds that exist already want no stakes.
-    for name, here in _blocks([bed for bed in beds if not bed.exists]):
-        line = _across(name, np.concatenate([_corners(bed) for bed in here]), here[0])
-        baselines.append(_baseline(line, convergence_deg))
-        stakes += _of_tape(line, to_degrees)
-        for bed in here:
-            stakes += _of_bed(line, bed, hoops.get(bed.name, 0), to_degrees)
+    new = [bed for bed in beds if not bed.exists]  # the others want no stakes
+    blocks: list[tuple[_Line, list[_Run]]] = []
+    # By the letters that names begin with, in order.
+    for name in dict.fromkeys(bed.block for bed in new):
+        here = [bed for bed in new if bed.block == name]
+        line = _across(name, here)
+        blocks.append(
+            (line, [run for bed in here for run in _of_bed(line, bed, hoops)])
+        )
     for tunnel in tunnels:
-        corners = shapely.get_coordinates(tunnel.outline)[:4]
-        line = _along(tunnel.name, corners, tunnel.bearing_deg - convergence_deg)
-        baselines.append(_baseline(line, convergence_deg))
-        stakes += _of_tape(line, to_degrees)
-        stakes += _of_tunnel(line, tunnel, corners, to_degrees)
-    return Staking(tuple(stakes), tuple(baselines))
-
-
-def _blocks(beds: Sequence[Bed]) -> Iterator[tuple[str, list[Bed]]]:
-    """Beds by the letters that their names begin with, in order."""
-    for name in dict.fromkeys(bed.block for bed in beds):
-        yield name, [bed for bed in beds if bed.block == name]
+        line = _along(tunnel, tunnel.bearing_deg - convergence_deg)
+        blocks.append((line, list(_of_tunnel(line, tunnel))))
+    to_degrees = transformer(crs, WGS84)
+    return Staking(
+        tuple(stake for block in blocks for stake in _driven(*block, to_degrees)),
+        tuple(_baseline(line, convergence_deg) for line, _runs in blocks),
+    )
 
 
 class _Line(NamedTuple):
@@ -133,24 +129,23 @@ class _Line(NamedTuple):
     out_m: float
 
 
-def _corners(bed: Bed) -> Floats:
-    return np.asarray(shapely.get_coordinates(bed.outline)[:4])
+def _corners(thing: Bed | TunnelPlace) -> Floats:
+    return np.asarray(shapely.get_coordinates(thing.outline)[:4])
 
 
-def _across(name: str, corners: Floats, first: Bed) -> _Line:
+def _across(name: str, beds: Sequence[Bed]) -> _Line:
     """Square to the beds along their first ends, so that one tape meets them all."""
-    own = _corners(first)
-    sides = np.diff(own, axis=0)
+    sides = np.diff(_corners(beds[0]), axis=0)
     long = sides[int(np.argmax(np.hypot(*sides.T)))]
-    out = long / np.hypot(*long)
-    return _spanned(name, corners, out)
+    corners = np.concatenate([_corners(bed) for bed in beds])
+    return _spanned(name, corners, long / np.hypot(*long))
 
 
-def _along(name: str, corners: Floats, grid_deg: float) -> _Line:
+def _along(tunnel: TunnelPlace, grid_deg: float) -> _Line:
     """Along one long side."""
     angle = np.radians(grid_deg)
-    forward = np.array([np.sin(angle), np.cos(angle)])
-    return _spanned(name, corners, np.array([forward[1], -forward[0]]))
+    out = np.array([np.cos(angle), -np.sin(angle)])
+    return _spanned(tunnel.name, _corners(tunnel), out)
 
 
 def _spanned(name: str, corners: Floats, out: Floats) -> _Line:
@@ -181,34 +176,21 @@ def _baseline(line: _Line, convergence_deg: float) -> Baseline:
     )
 
 
-def _of_tape(line: _Line, to_degrees: Transformer) -> Iterator[Stake]:
-    """The three points that lay the tape and prove its corner; beds need not touch them."""
-    far = line.start + line.length_m * line.along
-    square = line.start + line.out_m * line.out
-    points = (line.start, far, square)
-    yield from _several(line, line.block, "tape", points, to_degrees)
-
-
-def _of_bed(
-    line: _Line, bed: Bed, hoops: int, to_degrees: Transformer
-) -> Iterator[Stake]:
+def _of_bed(line: _Line, bed: Bed, hoops: Mapping[str, int]) -> Iterator[_Run]:
     """Its corners as tape and eye meet them, then its middle line, then its hoops."""
     corners = _in_order(line, _corners(bed))
     near, far = corners[:2].mean(axis=0), corners[2:].mean(axis=0)
-    yield from _several(line, bed.name, "corner", corners, to_degrees)
-    yield from _several(line, bed.name, "middle", (near, far), to_degrees)
-    if hoops >= 2:
-        there = np.linspace(near, far, hoops)
-        yield from _several(line, bed.name, "hoop", there, to_degrees)
+    yield bed.name, "corner", corners
+    yield bed.name, "middle", (near, far)
+    count = hoops.get(bed.name, 0)
+    if count >= 2:
+        yield bed.name, "hoop", np.linspace(near, far, count)
 
 
-def _of_tunnel(
-    line: _Line, tunnel: TunnelPlace, corners: Floats, to_degrees: Transformer
-) -> Iterator[Stake]:
-    corners = _in_order(line, corners)
-    ends = corners[[0, 1]] / 2 + corners[[2, 3]] / 2
-    yield from _several(line, tunnel.name, "corner", corners, to_degrees)
-    yield from _several(line, tunnel.name, "end", ends, to_degrees)
+def _of_tunnel(line: _Line, tunnel: TunnelPlace) -> Iterator[_Run]:
+    corners = _in_order(line, _corners(tunnel))
+    yield tunnel.name, "corner", corners
+    yield tunnel.name, "end", corners[[0, 1]] / 2 + corners[[2, 3]] / 2
 
 
 def _in_order(line: _Line, corners: Floats) -> Floats:
@@ -217,30 +199,30 @@ def _in_order(line: _Line, corners: Floats) -> Floats:
     return corners[np.lexsort((np.round(along, 6), np.round(out, 6)))]
 
 
-def _several(
-    line: _Line, of: str, what: str, points: Iterable[Floats], to_degrees: Transformer
+def _driven(
+    line: _Line, runs: Sequence[_Run], to_degrees: Transformer
 ) -> Iterator[Stake]:
-    for number, at in enumerate(points, start=1):
-        yield _stake(line, of, what, number, at, to_degrees)
-
-
-def _stake(
-    line: _Line, of: str, what: str, number: int, at: Floats, to_degrees: Transformer
-) -> Stake:
-    longitude, latitude = to_degrees.transform(*at)
-    away = at - line.start
-    return Stake(
-        line.block,
-        of,
-        what,
-        number,
-        float(at[0]),
-        float(at[1]),
-        float(longitude),
-        float(latitude),
-        round(float(away @ line.along), 6) + 0.0,
-        round(float(away @ line.out), 6) + 0.0,
-    )
+    """The stakes of a block, those of each run counted from 1."""
+    # Three points lay the tape and prove its corner; beds need not touch them.
+    far, square = line.length_m * line.along, line.out_m * line.out
+    tape = line.start + np.array([[0.0, 0.0], far, square])
+    for of, what, points in ((line.block, "tape", tape), *runs):
+        for number, at in enumerate(points, start=1):
+            away = at - line.start
+            easting, northing = at.tolist()
+            longitude, latitude = to_degrees.transform(easting, northing)
+            yield Stake(
+                line.block,
+                of,
+                what,
+                number,
+                easting,
+                northing,
+                float(longitude),
+                float(latitude),
+                round(float(away @ line.along), 6) + 0.0,
+                round(float(away @ line.out), 6) + 0.0,
+            )
 
 
 class TapeRow(NamedTuple):
@@ -267,7 +249,7 @@ def tape_rows(stakes: Sequence[Stake], block: str) -> list[TapeRow]:
     mine = [s for s in stakes if s.block == block and s.what == "corner"]
     for name, here in itertools.groupby(mine, lambda stake: stake.of):
         first, second, third, *_ = here
-        edges = sorted((first.along_m, second.along_m))
+        near_m, far_m = sorted((first.along_m, second.along_m))
         length_m = third.out_m - first.out_m
-        rows.append(TapeRow(name, edges[0], edges[1], first.out_m, length_m))
+        rows.append(TapeRow(name, near_m, far_m, first.out_m, length_m))
     return rows

@@ -136,8 +136,9 @@ def compute_effects(
             would_be = planting_dates.early_of_reference_crop(site, means, beds)
             with np.errstate(invalid="ignore"):  # never less never is not known
                 earlier = dates.early_draws - would_be
-        of_beds = _bed_effects(now, means, beds, earlier, site.spring_month)
+        of_beds = tuple(_bed_effects(now, means, beds, earlier, site.spring_month))
         nights = analysis.cold_air.night, there.cold_air.night
+        below = _below(site.plots.geometry, nights, site.convergence_deg)
         effects.append(
             Effect(
                 alternative.name,
@@ -146,10 +147,7 @@ def compute_effects(
                 there,
                 means,
                 of_beds,
-                (
-                    *notable(of_beds),
-                    _below(site.plots.geometry, nights, site.convergence_deg),
-                ),
+                (*notable(of_beds), below),
             )
         )
     return tuple(effects)
@@ -190,18 +188,15 @@ def _bed_effects(
     beds: Sequence[Bed],
     earlier: Floats,
     spring_month: int,
-) -> tuple[BedEffect, ...]:
-    if not beds:
-        return ()
+) -> Iterator[BedEffect]:
     deeper_m = there.cold_air_m - now.cold_air_m
-    change_c = coldair.offset_range_c(
-        there.answers_c - now.answers_c, now.central_answer
-    )
+    answers_c = there.answers_c - now.answers_c
+    change_c = coldair.offset_range_c(answers_c, now.central_answer)
     before, after = (each.sun_mj_m2_day[spring_month] for each in (now, there))
     percent = 100.0 * (after / before - 1.0)
     shares = there.wind_share - now.wind_share
-    return tuple(
-        BedEffect(
+    for number, bed in enumerate(beds):
+        yield BedEffect(
             bed.name,
             float(deeper_m[number]),
             Estimate(*change_c[:, number].tolist()),
@@ -209,8 +204,6 @@ def _bed_effects(
             float(percent[number]),
             dict(zip(wind.WINDS, shares[:, number].tolist(), strict=True)),
         )
-        for number, bed in enumerate(beds)
-    )
 
 
 def _days(earlier: Floats) -> Estimate | None:
@@ -224,7 +217,12 @@ def notable(beds: Sequence[BedEffect]) -> Iterator[Fact]:
     """What a change does to the beds that gain and lose most: cold, light and wind."""
     if not beds:
         return
-    yield from _cold(beds)
+    deeper_m = [each.cold_air_m for each in beds]
+    ends = dict.fromkeys((int(np.argmin(deeper_m)), int(np.argmax(deeper_m))))
+    cold = [beds[at] for at in ends if beds[at].moves_cold_air]
+    yield from (Fact("what_if_cold", effect=bed) for bed in cold)
+    if not cold:
+        yield Fact("what_if_cold_as_now")
     bed, percent = _most([each.spring_light_percent for each in beds], beds)
     if bed.changes_light:
         yield Fact("what_if_light", bed=bed.bed, light=percent / 100.0)
@@ -241,15 +239,6 @@ def _most(
     """The bed that changes most, whichever way, and by how much."""
     at = int(np.abs(changes).argmax())
     return beds[at], float(changes[at])
-
-
-def _cold(beds: Sequence[BedEffect]) -> list[Fact]:
-    """The beds that gain and lose most on a still night; one fact if none does."""
-    deeper_m = [bed.cold_air_m for bed in beds]
-    ends = dict.fromkeys((int(np.argmin(deeper_m)), int(np.argmax(deeper_m))))
-    return [
-        Fact("what_if_cold", effect=beds[at]) for at in ends if beds[at].moves_cold_air
-    ] or [Fact("what_if_cold_as_now")]
 
 
 def _below(

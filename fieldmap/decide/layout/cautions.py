@@ -1,6 +1,7 @@
 """What can hurt someone, or spoil the work, on beds: overhead lines and wet ground."""
 
-from collections.abc import Sequence
+import itertools
+from collections.abc import Iterator, Sequence
 
 import geopandas as gpd
 
@@ -27,30 +28,23 @@ def of_each_bed(
 ) -> list[tuple[Fact, ...]]:
     """What goes before all reasons of each bed."""
     return [
-        (
-            *((NEAR_OVERHEAD_LINE,) if is_near else ()),
-            *((WET_IN_MARCH,) if is_wet else ()),
-        )
+        (NEAR_OVERHEAD_LINE,) * is_near + (WET_IN_MARCH,) * is_wet
         for is_near, is_wet in zip(near_line, wet, strict=True)
     ]
 
 
 def of_beds(
     beds: Sequence[Bed], near_line: Sequence[bool], wet: Sequence[bool]
-) -> list[Fact]:
+) -> Iterator[Fact]:
     """What the order of beds does not know and the grower must."""
-    near = [bed.name for bed, is_near in zip(beds, near_line, strict=True) if is_near]
-    plots = [bed.plot for bed, is_wet in zip(beds, wet, strict=True) if is_wet]
-    found = []
-    if near:
-        found.append(
-            Fact(
-                "beds_near_overhead_line",
-                beds=near,
-                all_beds=[bed.name for bed in beds],
-                clearance_m=PIPE_AND_CLEARANCE_M,
-            )
+    names = [bed.name for bed in beds]
+    if any(near_line):
+        yield Fact(
+            "beds_near_overhead_line",
+            beds=list(itertools.compress(names, near_line)),
+            all_beds=names,
+            clearance_m=PIPE_AND_CLEARANCE_M,
         )
-    if plots:
-        found.append(Fact("plots_wet_in_march", plots=list(dict.fromkeys(plots))))
-    return found
+    if any(wet):
+        plots = itertools.compress([bed.plot for bed in beds], wet)
+        yield Fact("plots_wet_in_march", plots=list(dict.fromkeys(plots)))

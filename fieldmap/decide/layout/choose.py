@@ -188,9 +188,6 @@ def as_tunnels_see_it(site: Site, layouts: Sequence[Layout]) -> Site:
             {
                 "name": [bed.name for bed in site.own_beds],
                 "kind": "keep off",
-                "height_m": float("nan"),
-                "porosity": float("nan"),
-                "clear_stem_m": float("nan"),
                 "leaf": None,
             },
             geometry=[bed.outline for bed in site.own_beds],

@@ -1,6 +1,7 @@
 """Beds on the ground of every layout, once tunnels have taken theirs."""
 
-from collections.abc import Sequence
+import itertools
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -56,27 +57,19 @@ def _with_beds(
     layouts: Sequence[Layout],
     plot_letter: str,
     blocks: Sequence[Block],
-    here: list[Bed],
-) -> list[Layout]:
+    here: Sequence[Bed],
+) -> Iterator[Layout]:
     """The layouts of one plot with the names of their blocks and beds."""
     names = beds.block_names(plot_letter, len(blocks))
-    filled = []
     for part, layout in enumerate(layouts):
-        mine = tuple(
-            name
-            for name, block in zip(names, blocks, strict=True)
-            if block.part == part
-        )
+        mine = tuple(itertools.compress(names, (each.part == part for each in blocks)))
         its = [bed for bed in here if bed.block in mine]
-        filled.append(
-            replace(
-                layout,
-                blocks=mine,
-                beds=tuple(bed.name for bed in its),
-                area_m2=sum(bed.area_m2 for bed in its),
-            )
+        yield replace(
+            layout,
+            blocks=mine,
+            beds=tuple(bed.name for bed in its),
+            area_m2=sum(bed.area_m2 for bed in its),
         )
-    return filled
 
 
 def _own(drawn: OwnBed, convergence_deg: float) -> Bed:
@@ -106,7 +99,6 @@ def _too_steep(
         zonal_means.means(rise, outlines) for rise in (ground.east, ground.north)
     )
     lies = beds.lies(east, north, found, convergence_deg)
-    along = np.array([lie.along_percent for lie in lies]) / 100
-    across = np.array([lie.across_percent for lie in lies]) / 100
+    along, across, _faces = np.transpose(lies) / 100
     steep = bearings.too_steep(np.hypot(along, across), along)
     return {bed.name for bed, over in zip(found, steep, strict=True) if over}

@@ -28,24 +28,6 @@ DAYS_PER_DEGREE = 5.8
 DAYS_PER_SHARE_OF_LIGHT = 0.4 * 17 / 0.18
 
 
-class Traits(NamedTuple):
-    """What sets beds apart: numbers of one bed, or arrays of (beds,).
-
-    Attributes
-    ----------
-    soil_days
-        By which soil comes later, by what it is and what was seen on it.
-    """
-
-    offset_c: Floats
-    spring_sun: Floats
-    soil_days: Floats
-
-    def of(self, at: int) -> Traits:
-        """Those of one bed."""
-        return Traits(*(np.asarray(each[at]) for each in self))
-
-
 class Weight(NamedTuple):
     """Something that may make a bed later, and by how many rough days."""
 
@@ -59,8 +41,14 @@ class Reasons:
 
     Attributes
     ----------
+    traits
+        What sets beds apart: (3, beds) offset of a clear calm night [°C], light of spring
+        [MJ/m²/day], and days by which soil comes later, by what it is and what was seen
+        on it.
+    middle
+        The median of each.
     first
-        The first of all beds; the middle bed where no dates are known.
+        Those of the first of all beds; of the middle bed where no dates are known.
     soil
         Why the soil of each bed is late or early; None where it is not.
     depth_m
@@ -72,9 +60,9 @@ class Reasons:
         Of spring, January is 1.
     """
 
-    traits: Traits
-    middle: Traits
-    first: Traits
+    traits: Floats
+    middle: Floats
+    first: Floats
     soil: Sequence[Fact | None]
     depth_m: Sequence[float | None]
     nights_decide: Sequence[bool | None]
@@ -83,31 +71,22 @@ class Reasons:
     @classmethod
     def of(cls, means: BedMeans, spring: int, dates: Dates | None) -> Reasons:
         """Those of beds by what they get of the ground and, where known, their dates."""
-        count = len(means.cold_air_m)
-        soil_days = np.zeros(count)
-        if dates is not None:
-            soil_days = dates.soil_lag_days - dates.soil_seen_days
-        traits = Traits(means.offset_c[1], means.sun_mj_m2_day[spring], soil_days)
-        middle = Traits(*(np.asarray(np.median(each)) for each in traits))
         depth_m = _deep(means)
-        if dates is None:
-            none = [None] * count
-            return cls(traits, middle, middle, none, depth_m, none, spring + 1)
+        count = len(depth_m)
+        lag_days = seen_days = np.zeros(count)
+        if dates is not None:
+            lag_days, seen_days = dates.soil_lag_days, dates.soil_seen_days
+        soil_days = lag_days - seen_days
+        traits = np.stack([means.offset_c[1], means.sun_mj_m2_day[spring], soil_days])
+        first = middle = np.median(traits, axis=1)
+        nights_decide: list[bool | None] = [None] * count
+        if dates is not None:
+            early = dates.early_draws
+            first = traits[:, by_days.order(early)[0]]
+            nights_decide = by_days.nights_make_later(early, dates.nights_decide)
+        soil = map(soil_warming.reason, lag_days.tolist(), seen_days.tolist())
         return cls(
-            traits,
-            middle,
-            traits.of(int(by_days.order(dates.early_draws)[0])),
-            [
-                soil_warming.reason(lag, seen)
-                for lag, seen in zip(
-                    dates.soil_lag_days.tolist(),
-                    dates.soil_seen_days.tolist(),
-                    strict=True,
-                )
-            ],
-            depth_m,
-            by_days.nights_make_later(dates.early_draws, dates.nights_decide),
-            spring + 1,
+            traits, middle, first, list(soil), depth_m, nights_decide, spring + 1
         )
 
     def reason(self, at: int, rank: int, days: Estimate | None) -> Fact:
@@ -117,23 +96,19 @@ class Reasons:
         makes it later first; any other against the middle bed.
         """
         night, *by_day = self._weights(at)
-        weights = [night, *by_day]
         decides = self.nights_decide[at]
-        if decides is None:
-            weights.sort(key=lambda each: -abs(each.days))
-        else:
+
+        def order(each: Weight) -> tuple[float, ...]:
+            if decides is None:
+                return (-abs(each.days),)
             # What makes no bed later is no reason to begin with.
-            weights.sort(
-                key=lambda each: (
-                    each.days < LEAST_DAYS,
-                    (each is night) != decides,
-                    -each.days,
-                )
-            )
+            return each.days < LEAST_DAYS, (each is night) != decides, -each.days
+
+        first, second, *_ = sorted([night, *by_day], key=order)
         return Fact(
             "two_that_matter",
-            first=weights[0].fact,
-            second=weights[1].fact,
+            first=first.fact,
+            second=second.fact,
             rank=rank,
             days=days,
         )
@@ -141,10 +116,10 @@ class Reasons:
     def _weights(self, at: int) -> list[Weight]:
         """Night, light and, if it matters, soil of a bed beside another."""
         is_first = self.nights_decide[at] is None
-        mine, other = self.traits.of(at), self.middle if is_first else self.first
+        mine, other = self.traits[:, at], self.middle if is_first else self.first
         bed = Fact("middle_bed" if is_first else "first_bed")
-        warmer_c = float(mine.offset_c - other.offset_c)
-        brighter = float(mine.spring_sun / other.spring_sun) - 1
+        warmer_c, _sun, later_days = (mine - other).tolist()
+        brighter = float(mine[1] / other[1]) - 1
         night = _still_nights(bed, warmer_c, self.depth_m[at])
         light = Fact("spring_light_beside", light=brighter, bed=bed, month=self.month)
         weights = [
@@ -153,7 +128,7 @@ class Reasons:
         ]
         soil = self.soil[at]
         if soil is not None:
-            weights.append(Weight(float(mine.soil_days - other.soil_days), soil))
+            weights.append(Weight(later_days, soil))
         return weights
 
 
