@@ -20,8 +20,8 @@ from fieldmap.decide.crop_plan import solve
 from fieldmap.decide.ranking.groups import SAME
 from fieldmap.model.site import Stood, WeatherRecord
 from fieldmap.read.crops import packaged_crops
+from fieldmap.show.text.decide import crop_plan as crop_plan_text
 from fieldmap.show.text.decide import weekly_jobs as weekly_jobs_text
-from fieldmap.show.text.decide.crop_plan import crop_plan as crop_plan_text
 from fieldmap.show.text.sentence import say, say_all
 
 CROPS = packaged_crops()

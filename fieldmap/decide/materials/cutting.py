@@ -4,13 +4,18 @@ Patterns (ways to cut one stock length) are listed, and a solver of whole number
 (HiGHS, through scipy) takes as few lengths as will do.
 """
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 from scipy import optimize, sparse
 
 from fieldmap.errors import problem
+
+Pieces = tuple[tuple[float, int], ...]  # length, count
+Whole = npt.NDArray[np.int64]
 
 MOST_PATTERNS = 5000  # of a few kinds of pieces there are far fewer
 TOUCH_M = 1e-9
@@ -28,7 +33,7 @@ class Pattern(NamedTuple):
     """
 
     times: int
-    pieces: tuple[tuple[float, int], ...]
+    pieces: Pieces
     rest_m: float
 
 
@@ -36,6 +41,8 @@ def cut(
     pieces: Mapping[float, int], stock_m: float, saw_m: float
 ) -> tuple[Pattern, ...]:
     """The fewest stock lengths that give all pieces, the same answer every time.
+
+    Patterns with the longest pieces come first.
 
     Parameters
     ----------
@@ -65,34 +72,33 @@ def cut(
                 stock=f"{stock_m:g}",
             )
         )
-    lengths = list(wanted)
+    lengths, need = list(wanted), np.array(list(wanted.values()))
     cuts = list(_cuts(lengths, stock_m + saw_m, saw_m))[:MOST_PATTERNS]
-    table = np.array(cuts, float).T
-    need = np.array([wanted[length] for length in lengths], float)
     # Of answers with as few lengths the one with fewest kinds of cuts is not sought;
     # a hair's weight on the place in the list keeps the answer the same.
-    weight = 1.0 + 1e-7 * np.arange(len(cuts))
     found = optimize.milp(
-        weight,
-        constraints=optimize.LinearConstraint(sparse.csr_array(table), lb=need),
+        1.0 + 1e-7 * np.arange(len(cuts)),
+        constraints=optimize.LinearConstraint(
+            sparse.csr_array(np.array(cuts, float).T), lb=need
+        ),
         integrality=np.ones(len(cuts)),
-        bounds=optimize.Bounds(0, np.inf),
     )
     if found.x is None:
         raise ValueError(problem("no way to cut these pieces was found"))
-    times = np.rint(found.x).astype(int)
-    return tuple(_trimmed(cuts, times, lengths, need, stock_m, saw_m))
+    every = np.repeat(cuts, np.rint(found.x).astype(int), axis=0)
+    times = Counter(_trimmed(every, lengths, need, stock_m, saw_m))
+    longest_first = sorted(times, key=lambda each: ([-m for m, _ in each[0]], each[1]))
+    return tuple(Pattern(times[each], *each) for each in longest_first)
 
 
 def _cuts(
     lengths: list[float], room_m: float, saw_m: float
 ) -> Iterator[tuple[int, ...]]:
     """Ways to fill a length that leave no room for another piece of the last kind."""
+    most = int((room_m + TOUCH_M) / (lengths[0] + saw_m))
     if len(lengths) == 1:
-        most = int((room_m + TOUCH_M) / (lengths[0] + saw_m))
         yield (most,)
         return
-    most = int((room_m + TOUCH_M) / (lengths[0] + saw_m))
     for count in range(most, -1, -1):
         left_m = room_m - count * (lengths[0] + saw_m)
         for rest in _cuts(lengths[1:], left_m, saw_m):
@@ -100,36 +106,13 @@ def _cuts(
 
 
 def _trimmed(
-    cuts: list[tuple[int, ...]],
-    times: np.ndarray,
-    lengths: list[float],
-    need: np.ndarray,
-    stock_m: float,
-    saw_m: float,
-) -> Iterator[Pattern]:
-    """Patterns without pieces that nobody asked for."""
-    spare = np.array(cuts).T @ times - need.astype(int)
-    for one, count in zip(cuts, times, strict=True):
-        kept = np.array(one)
-        for _time in range(count):
-            here = np.maximum(kept - np.maximum(spare, 0), 0)
-            drop = kept - here
-            spare = spare - drop
-            asked = tuple((m, int(n)) for m, n in zip(lengths, here, strict=True) if n)
-            used_m = sum(n * (m + saw_m) for m, n in asked)
-            rest_m = max(stock_m + saw_m - used_m, 0.0)
-            yield Pattern(1, asked, round(rest_m, 4))
-
-
-def together(patterns: tuple[Pattern, ...]) -> tuple[Pattern, ...]:
-    """Equal patterns as one, those with the longest pieces first."""
-    times: dict[tuple[tuple[tuple[float, int], ...], float], int] = {}
-    for each in patterns:
-        key = each.pieces, each.rest_m
-        times[key] = times.get(key, 0) + each.times
-    return tuple(
-        Pattern(count, pieces, rest_m)
-        for (pieces, rest_m), count in sorted(
-            times.items(), key=lambda item: ([-m for m, _ in item[0][0]], item[0][1])
-        )
-    )
+    every: Whole, lengths: list[float], need: Whole, stock_m: float, saw_m: float
+) -> Iterator[tuple[Pieces, float]]:
+    """Pieces of each stock length and its rest, without pieces that nobody asked for."""
+    spare = every.sum(axis=0) - need
+    for cut_here in every:
+        here = np.maximum(cut_here - np.maximum(spare, 0), 0)
+        spare = spare - (cut_here - here)
+        asked = tuple((m, int(n)) for m, n in zip(lengths, here, strict=True) if n)
+        used_m = sum(n * (m + saw_m) for m, n in asked)
+        yield asked, round(max(stock_m + saw_m - used_m, 0.0), 4)

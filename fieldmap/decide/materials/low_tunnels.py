@@ -26,7 +26,6 @@ def low_tunnel(
     leg_m = choices.leg_m or (FILM_LEG_M if film else FABRIC_LEG_M)
     over_m = arc_m(choices.hoop_bend, bed.width_m, choices.hoop_height_m)
     size = cover_size(kind, bed.width_m, bed.length_m, choices)
-    used = rolls(size, roll_widths_m)
     gap_m, weight_kg = _anchor(bed.width_m, choices)
     both_edges = 2 * (math.ceil(bed.length_m / gap_m - 1e-9) + 1) if gap_m else 0
     return LowTunnel(
@@ -39,10 +38,8 @@ def low_tunnel(
         spacing_m=spacing_m,
         leg_m=leg_m,
         cut_m=math.ceil(100 * (over_m + 2 * leg_m) - 1e-9) / 100,
-        cover_width_m=used.cover_width_m,
         cover_length_m=size.length_m,
-        roll_width_m=used.roll_width_m,
-        joins=used.joins,
+        **rolls(size, roll_widths_m)._asdict(),
         anchors=both_edges,
         anchor_gap_m=gap_m,
         lets_go_m_s=hoop.letting_go_m_s(gap_m, bed.width_m, weight_kg)

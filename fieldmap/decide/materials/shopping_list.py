@@ -6,31 +6,22 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials import cutting
-from fieldmap.decide.materials.cover_size import is_film
+from fieldmap.decide.materials.cover_size import arc_m, is_film
 from fieldmap.decide.materials.low_tunnels import low_tunnel
-from fieldmap.decide.materials.model import Line, LowTunnel, Materials, Need
-from fieldmap.decide.materials.walk_in_tunnels import (
-    BOW_SPACING_M,
-    PURLINS,
-    roof,
-    walk_in_needs,
-)
+from fieldmap.decide.materials.model import Line, LowTunnel, Materials, Need, Roof
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.errors import PlanError, problem
 from fieldmap.model import settings
 from fieldmap.model.fact import Fact
+from layers import hoop
 
+BOW_SPACING_M = 1.2
+PURLINS = 3
+RUNOFF = 0.95  # of rain on film (rational method; common practice)
 # Units of items; covers are counted in metres.
-UNITS = {
-    "pipe": "pieces",
-    "stake": "pieces",
-    "bag": "pieces",
-    "stone": "pieces",
-    "tie": "pieces",
-    "clip": "pieces",
+PIECES = ("pipe", "stake", "bag", "stone", "tie", "clip", "bow", "ground_post")
+UNITS = dict.fromkeys(PIECES, "pieces") | {
     "ridge_cord": "m",
-    "bow": "pieces",
-    "ground_post": "pieces",
     "purlin": "m",
     "tunnel_film": "m²",
 }
@@ -67,15 +58,15 @@ def make(
             low.append(low_tunnel(bed, kind, choices, widths_m))
     patterns = _cut(low, choices)
     needs = [
-        *_low_needs(low, used_m, len(patterns), choices.anchor),
-        *walk_in_needs([each.size for each in tunnels]),
+        *_low_needs(low, used_m, sum(each.times for each in patterns), choices.anchor),
+        *_walk_in_needs([each.size for each in tunnels]),
     ]
     return Materials(
         low_tunnels=tuple(low),
         lines=tuple(_line(need, choices, owned) for need in needs),
-        cutting=cutting.together(patterns),
+        cutting=patterns,
         stock_m=choices.pipe_length_m,
-        roofs=tuple(roof(each.name, each.size, choices.rain_mm_h) for each in tunnels),
+        roofs=tuple(_roof(each.name, each.size, choices.rain_mm_h) for each in tunnels),
         rain_mm_h=choices.rain_mm_h,
         remarks=tuple(_remarks(choices, low, has_tunnels=bool(tunnels))),
     )
@@ -121,6 +112,42 @@ def _low_needs(
         joins = max((each.joins for each in low if each.kind == kind), default=0)
         if most_m:
             yield Need(kind, math.ceil(most_m * (1 + joins) - 1e-9))
+
+
+def _walk_in_needs(sizes: Sequence[settings.TunnelSize]) -> Iterator[Need]:
+    """Of all walk-in tunnels; the makers' plans have the numbers."""
+    if not sizes:
+        return
+    bows = sum(hoop.hoop_count(each.length_m, BOW_SPACING_M) for each in sizes)
+    yield Need("bow", float(bows), rough=True)
+    yield Need("ground_post", 2.0 * bows, rough=True)
+    purlins_m = sum(PURLINS * each.length_m for each in sizes)
+    yield Need("purlin", float(purlins_m), rough=True)
+    yield Need("tunnel_film", math.ceil(sum(map(_film_m2, sizes))), rough=True)
+
+
+def _film_m2(size: settings.TunnelSize) -> float:
+    """Half a metre into the ground on each side, a metre beyond each end, both ends."""
+    over_m = arc_m("half ellipse", size.width_m, size.height_m)
+    ends_m2 = 2 * math.pi / 4 * size.width_m * size.height_m
+    return (over_m + 1.0) * (size.length_m + 2.0) + ends_m2
+
+
+def _roof(tunnel: str, size: settings.TunnelSize, rain_mm_h: float) -> Roof:
+    """A millimetre of rain on a square metre is a litre; peak by the rational method."""
+    area_m2 = size.length_m * size.width_m
+    return Roof(tunnel, area_m2, 25.0 * area_m2, peak_l_s(area_m2, rain_mm_h))
+
+
+def peak_l_s(area_m2: float, rain_mm_h: float) -> float:
+    """Flow off a roof in a downpour: runoff × intensity × area (rational method).
+
+    Examples
+    --------
+    >>> round(peak_l_s(211.7, 50.0), 2)
+    2.79
+    """
+    return RUNOFF * rain_mm_h * area_m2 / 3600.0
 
 
 def _line(

@@ -20,8 +20,7 @@ from fieldmap.show.map.data import script_data
 from fieldmap.show.map.offline import POLICY, inlined, sealed
 from fieldmap.show.map.questions import Question, questions
 from fieldmap.show.map.tables import all_tables
-from fieldmap.show.text.decide import door_card, weekly_jobs
-from fieldmap.show.text.decide.crop_plan import crop_plan
+from fieldmap.show.text.decide import crop_plan, door_card, weekly_jobs
 from fieldmap.show.text.language import _, month_name
 from fieldmap.show.text.map import labels, signs
 from fieldmap.show.text.map.questions import with_name

@@ -118,6 +118,7 @@ FORMS: Mapping[str, Form] = {
     "ground": quantities.ground,
     "direction": lambda bearing_deg, _units: quantities.direction(bearing_deg),
     "compared_light": lambda more, _units: quantities.compared_light(more),
+    "day": lambda month_day, _units: quantities.day(*month_day),
     "month": lambda month, _units: month_name(month),
     "odds": lambda share, _units: quantities.odds(share),
     "each_odds": lambda shares, _units: names.listed([*map(quantities.odds, shares)]),

@@ -11,8 +11,7 @@ from fieldmap.plan import Plan
 from fieldmap.show.files.plan_json import sections
 from fieldmap.show.files.plan_json.nested import nested, statement
 from fieldmap.show.files.tables import tunnels
-from fieldmap.show.text.decide import weekly_jobs
-from fieldmap.show.text.decide.crop_plan import crop_plan
+from fieldmap.show.text.decide import crop_plan, weekly_jobs
 from fieldmap.show.text.site.analysis import named_pockets
 
 FORMAT = 2  # raised when the meaning of a key changes

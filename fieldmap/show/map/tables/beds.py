@@ -19,7 +19,7 @@ from fieldmap.show.map.tables.table import (
     table,
 )
 from fieldmap.show.text import quantities
-from fieldmap.show.text.decide.crop_plan.crop_plan import of_bed
+from fieldmap.show.text.decide.crop_plan import of_bed
 from fieldmap.show.text.language import month_name, translated
 from fieldmap.show.text.map import beds as words
 from fieldmap.show.text.map.cold_air import night

@@ -1,0 +1,199 @@
+"""What goes where, what covers and hands do for it, and what found no bed, in words."""
+
+import itertools
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from typing import Any, NamedTuple
+
+from fieldmap.decide.crop_plan.growing_windows import AUTUMN
+from fieldmap.decide.crop_plan.model import CoverUsage, CropPlan, Stay
+from fieldmap.model.season_year import WEEKS, SeasonYear, monday_of, next_date, week_of
+from fieldmap.model.settings import Cover
+from fieldmap.show.text import names
+from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.language import _
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import fill, say_all
+
+STAYS = texts(__name__, "stays")
+COVERS = texts(__name__, "covers")
+# Seasons after which a cover is often worn out (common practice, no source).
+LASTS_YEARS = {
+    "light_fabric": 2,
+    "medium_fabric": 3,
+    "heavy_fabric": 4,
+    "slitted_film": 1,
+    "clear_film": 3,
+    "shade_30": 8,
+    "shade_40": 8,
+    "shade_50": 8,
+}
+EVERY_COVER = 4  # so many kinds at most are named in one sentence
+
+
+class Week(NamedTuple):
+    """What goes where in one week, from its Monday."""
+
+    start: date
+    sentences: tuple[str, ...]
+
+
+def about(crop_plan: CropPlan, owned: Sequence[Cover], units: Units) -> tuple[str, ...]:
+    """What falls short, what covers and hands do, and what was assumed."""
+    return (
+        *say_all(crop_plan.short, units),
+        *_covers(crop_plan.covers, owned, units),
+        *_hands(crop_plan, units),
+        *say_all(crop_plan.remarks, units),
+    )
+
+
+def of_bed(crop_plan: CropPlan, bed: str) -> str:
+    """What grows on a bed and when, and under what; empty where nothing does."""
+    stays = crop_plan.by_bed.get(bed, ())
+    return " ".join(_stay(stay, crop_plan.season) for stay in stays)
+
+
+def _stay(stay: Stay, season: SeasonYear) -> str:
+    under = [
+        _of_stay(
+            "cover",
+            cover=use.kind,
+            first=season.month_day(use.from_day),
+            last=season.month_day(use.to_day),
+        )
+        for use in stay.covers
+    ]
+    return _of_stay(
+        "under_covers" if under else "bare",
+        crop=stay.crop,
+        first=season.month_day(stay.from_day),
+        last=season.month_day(stay.to_day),
+        covers=under,
+    )
+
+
+def _of_stay(key: str, **places: Any) -> str:
+    """A text about a stay: none of them has anything that units could change."""
+    return fill(STAYS[key], "metric", **places)
+
+
+# ------------------------------------------------------------------ week by week
+def weeks(
+    crop_plan: CropPlan, order: Sequence[str], starts: Mapping[str, str], today: date
+) -> tuple[Week, ...]:
+    """Stays by the week in which they begin, over twelve months from a day's week.
+
+    Parameters
+    ----------
+    order
+        Names of all beds, neighbours beside each other.
+    starts
+        By crop: "sow" or "set out".
+    """
+    monday, season = monday_of(today), crop_plan.season
+    found: dict[date, list[str]] = {}
+    for follows, same in _alike(crop_plan):
+        where = names.runs_of_beds([stay.bed for stay in same], order)
+        start = starts.get(same[0].crop, "set out")
+        for day, sentence in _work(same, where, start, follows, season):
+            when = next_date(season.month_day(day), monday)
+            found.setdefault(monday_of(when), []).append(sentence)
+    return tuple(Week(start, tuple(found[start])) for start in sorted(found))
+
+
+def _alike(crop_plan: CropPlan) -> Iterator[tuple[str, list[Stay]]]:
+    """Stays of one crop in the same weeks, and the crop that stood there before."""
+    groups: dict[tuple[object, ...], tuple[str, list[Stay]]] = {}
+    before = {
+        id(after): first.crop
+        for each in crop_plan.by_bed.values()
+        for first, after in itertools.pairwise(each)
+    }
+    for stay in crop_plan.stays:
+        spans = [(use.kind, use.from_day, use.to_day) for use in stay.covers]
+        spans.append((stay.crop + stay.season, stay.from_day, stay.to_day))
+        weeks = tuple((of, week_of(first), week_of(last)) for of, first, last in spans)
+        follows = before.get(id(stay), "")
+        groups.setdefault((weeks, follows), (follows, []))[1].append(stay)
+    yield from groups.values()
+
+
+def _work(
+    same: Sequence[Stay], where: str, start: str, follows: str, season: SeasonYear
+) -> Iterator[tuple[int, str]]:
+    """A crop goes on beds, under covers that lie there already; others come later."""
+    first = same[0]
+    more = _of_stay("after", crop=follows) if follows else ""
+    later = []
+    for at, use in enumerate(first.covers):
+        if use.from_day <= first.from_day:
+            until = season.month_day(use.to_day)
+            more += _of_stay("under", cover=use.kind, day=until)
+        else:
+            last = season.month_day(max(stay.covers[at].to_day for stay in same))
+            places = {"cover": use.kind, "crop": first.crop, "beds": where, "day": last}
+            later.append((use.from_day, _of_stay("later_cover", **places)))
+    key = f"{start} for autumn" if first.season == AUTUMN else start
+    last = season.month_day(max(stay.to_day for stay in same))
+    begun = _of_stay(key, crop=first.crop, beds=where, more=more, day=last)
+    yield first.from_day, begun
+    yield from later
+
+
+# ------------------------------------------------------------------ covers and hands
+def _covers(
+    covers: Sequence[CoverUsage], owned: Sequence[Cover], units: Units
+) -> Iterator[str]:
+    """What each cover does, what to buy first, and which are worn."""
+    yield from (_usage(each, units) for each in covers if each.owned_m)
+    gaps = [
+        fill(
+            COVERS["gap"],
+            units,
+            cover=usage.kind,
+            length_m=float(round(usage.buy_m)),
+            number=round(usage.buy_days_per_metre),
+        )
+        for usage in sorted(covers, key=lambda usage: -usage.buy_days_per_metre)
+        if usage.buy_m
+    ]
+    if gaps:
+        yield fill(COVERS["more"], units, covers=_(", then ").join(gaps[:EVERY_COVER]))
+    for cover in owned:
+        lasts, years = LASTS_YEARS.get(cover.kind), cover.age_years
+        if lasts is not None and years and years >= lasts:
+            yield fill(
+                COVERS["worn"], units, cover=cover.kind, years=years, lasts=lasts
+            )
+
+
+def _usage(usage: CoverUsage, units: Units) -> str:
+    own = fill(
+        COVERS["own_too_narrow" if usage.too_narrow_m else "own"],
+        units,
+        cover=usage.kind,
+        length_m=usage.owned_m,
+        narrow_m=usage.too_narrow_m,
+    )
+    if not usage.most_used_m:
+        return fill(COVERS["no_work"], units, own=own)
+    wins = fill(COVERS[f"wins_{units}"], units, number=round(usage.days_per_metre))
+    return fill(COVERS["used"], units, own=own, used_m=usage.most_used_m, wins=wins)
+
+
+def _hands(crop_plan: CropPlan, units: Units) -> Iterator[str]:
+    if not any(crop_plan.minutes):
+        return
+    most: dict[int, float] = {}
+    for week in range(WEEKS):
+        month = crop_plan.month_day(7 * week + 4)[0]
+        most[month] = max(most.get(month, 0.0), crop_plan.minutes[week])
+    by_month = [
+        fill(COVERS["in_month"], units, minutes=minutes, month=month)
+        for month, minutes in most.items()
+        if minutes
+    ]
+    hands = crop_plan.hands_minutes
+    key = "opening" if hands is None else "opening_with_hands"
+    yield fill(COVERS[key], units, told=by_month, minutes=hands)

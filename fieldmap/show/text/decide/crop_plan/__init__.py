@@ -1,1 +1,0 @@
-"""What stands where, what covers do, and what found no bed, in words."""
