@@ -2,6 +2,7 @@
 
 import math
 import warnings
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import geopandas as gpd
@@ -87,41 +88,39 @@ def open_elevation(file: SiteFile, height_unit: str | None) -> ElevationFile:
 def _checked(
     source: rasterio.DatasetReader, file: SiteFile, height_unit: str | None
 ) -> ElevationFile:
-    problems = []
     crs = pyproj.CRS.from_wkt(source.crs.to_wkt()) if source.crs else None
-    if crs is None:
-        without_crs = file.problem(
-            "{file} does not say its coordinate reference system (CRS); save it with"
-            " its CRS, for instance gdal_edit.py -a_srs EPSG:32633 where that is its."
-        )
-        problems.append(without_crs)
-    transform = source.transform
-    if transform.is_identity or transform.determinant == 0:
-        without_place = file.problem(
-            "{file} has no place on the ground (no origin and cell size); export it"
-            " again as a georeferenced GeoTIFF."
-        )
-        problems.append(without_place)
-    if source.count != 1:
-        bands = file.problem(
-            "{file} has {count} bands; an elevation file has one band, of heights.",
-            count=source.count,
-        )
-        problems.append(bands)
-    # Coarser copies of the heights may be told to lie anywhere, also on a network.
-    if "OVERVIEW_FILE" in source.tags(ns="OVERVIEWS"):
-        elsewhere = file.problem(
-            "{file} names another file for its overviews; save it as one GeoTIFF."
-        )
-        problems.append(elsewhere)
     factor, fault = _metres_per_unit(_file_unit(source, crs), file, height_unit)
-    if fault:
-        problems.append(fault)
+    problems = [*_faults_of_grid(source, file), *([fault] if fault else [])]
     if problems or crs is None:
         raise SiteError(problems)
     return ElevationFile(
-        file, horizontal(crs), transform, source.height, source.width, factor
+        file, horizontal(crs), source.transform, source.height, source.width, factor
     )
+
+
+def _faults_of_grid(
+    source: rasterio.DatasetReader, file: SiteFile
+) -> Iterator[Problem]:
+    if not source.crs:
+        yield file.problem(
+            "{file} does not say its coordinate reference system (CRS); save it with"
+            " its CRS, for instance gdal_edit.py -a_srs EPSG:32633 where that is its."
+        )
+    if source.transform.is_identity or source.transform.determinant == 0:
+        yield file.problem(
+            "{file} has no place on the ground (no origin and cell size); export it"
+            " again as a georeferenced GeoTIFF."
+        )
+    if source.count != 1:
+        yield file.problem(
+            "{file} has {count} bands; an elevation file has one band, of heights.",
+            count=source.count,
+        )
+    # Coarser copies of the heights may be told to lie anywhere, also on a network.
+    if "OVERVIEW_FILE" in source.tags(ns="OVERVIEWS"):
+        yield file.problem(
+            "{file} names another file for its overviews; save it as one GeoTIFF."
+        )
 
 
 def _file_unit(source: rasterio.DatasetReader, crs: pyproj.CRS | None) -> str | None:

@@ -201,10 +201,10 @@ def _kept_cells(
     turned = abs(transform.b) + abs(transform.d) > _SQUARE * abs(across)
     if turned or across <= 0 or abs(abs(down) - across) > _SQUARE * across:
         return None
-    if down < 0:
-        return heights, Affine(across, 0.0, transform.c, 0.0, -across, transform.f)
-    north = transform.f + down * heights.shape[0]
-    return heights[::-1].copy(), Affine(across, 0.0, transform.c, 0.0, -across, north)
+    north = transform.f
+    if down > 0:
+        heights, north = heights[::-1].copy(), north + down * heights.shape[0]
+    return heights, Affine(across, 0.0, transform.c, 0.0, -across, north)
 
 
 def _reprojected(

@@ -97,10 +97,8 @@ def place_beds(
     """
     problems: list[Problem] = []
     beds: list[OwnBed] = []
-    frame = told.frame.to_crs(plots.crs)
-    for name, plot, parts in zip(
-        frame["name"], frame["plot"], frame.geometry, strict=True
-    ):
+    rows = told.frame.to_crs(plots.crs)[[*COLUMNS, "geometry"]]
+    for name, plot, parts in rows.itertuples(index=False):
         begin = told.file.problem("{file}: bed {name}", name=quoted(name))
         shape = max(shapely.get_parts(parts).tolist(), key=lambda each: each.area)
         around = shapely.oriented_envelope(shape)

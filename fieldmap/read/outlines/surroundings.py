@@ -31,14 +31,6 @@ from typing import Any
 
 import geopandas as gpd
 import pandas as pd
-from shapely.geometry import (
-    LineString,
-    MultiLineString,
-    MultiPoint,
-    MultiPolygon,
-    Point,
-    Polygon,
-)
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.errors import Problem, joined, problem
@@ -74,9 +66,9 @@ ASKED = {
     "leaf": ("hedge", "tree", "trees"),
 }
 NOT_WIDENED = ("gate", "water point", "overhead line")
-_LINES = (LineString, MultiLineString)
-_POINTS = (Point, MultiPoint)
-_AREAS = (Polygon, MultiPolygon)
+_LINES = ("LineString", "MultiLineString")
+_POINTS = ("Point", "MultiPoint")
+_AREAS = ("Polygon", "MultiPolygon")
 
 
 def read_surroundings(path: SiteFile) -> Outlines:
@@ -121,19 +113,14 @@ def widened(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     become several rows.
     """
     parts = frame.explode(ignore_index=True)
-    shapes = [
-        _widened_shape(shape, kind, width_m)
-        for shape, kind, width_m in zip(
-            parts.geometry, parts["kind"], parts["width_m"], strict=True
-        )
-    ]
-    return parts.set_geometry(gpd.GeoSeries(shapes, crs=frame.crs))
+    shapes = map(_widened_shape, parts.geometry, parts["kind"], parts["width_m"])
+    return parts.set_geometry(gpd.GeoSeries(list(shapes), crs=frame.crs))
 
 
 def _widened_shape(shape: BaseGeometry, kind: str, width_m: float) -> BaseGeometry:
-    if kind in NOT_WIDENED or isinstance(shape, Polygon):
+    if kind in NOT_WIDENED or shape.geom_type == "Polygon":
         return shape
-    if isinstance(shape, LineString):
+    if shape.geom_type == "LineString":
         return shape.buffer(width_m / 2, cap_style="flat")
     return shape.buffer(width_m / 2)
 
@@ -228,21 +215,21 @@ def _faults_of_shape(
     if shape is None or shape.is_empty:
         yield problem("has no outline; draw it, or delete its row")
         return
-    kind, width_m = thing["kind"], thing["width_m"]
-    said = {**thing, "drawn": shape.geom_type, "most": WIDEST_M}
-    if isinstance(shape, _AREAS):
+    kind, width_m, drawn = thing["kind"], thing["width_m"], shape.geom_type
+    said = {**thing, "drawn": drawn, "most": WIDEST_M}
+    if drawn in _AREAS:
         if fault := fault_of_area(shape):
             yield fault
-    elif not isinstance(shape, _LINES + _POINTS):
+    elif drawn not in _LINES + _POINTS:
         yield problem("is drawn as a {drawn}; draw an area, a line or a point", **said)
-    if kind == "overhead line" and not isinstance(shape, _LINES):
+    if kind == "overhead line" and drawn not in _LINES:
         yield problem("is an overhead line drawn as a {drawn}; draw a line", **said)
     if not (math.isnan(width_m) or 0 < width_m <= WIDEST_M):
         yield problem(
             "has width_m {width_m:g}; it must be more than 0 and at most {most:g}",
             **said,
         )
-    must_have_width = kind not in NOT_WIDENED and isinstance(shape, _LINES + _POINTS)
+    must_have_width = kind not in NOT_WIDENED and drawn in _LINES + _POINTS
     if math.isnan(width_m) and must_have_width:
         yield problem(
             "is a {kind} drawn as a {drawn} without width_m; give its"
