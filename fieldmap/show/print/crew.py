@@ -5,19 +5,22 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials import Materials
+from fieldmap.decide.materials.model import Line, LowTunnel
 from fieldmap.decide.stakes import tape_rows
 from fieldmap.show.print import paper
-from fieldmap.show.print.cautions import cautions
 from fieldmap.show.print.site_plan import SitePlan
-from fieldmap.show.text import quantities
+from fieldmap.show.text import names, quantities
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import materials
 from fieldmap.show.text.decide.stakes import PHONE, SQUARE
 from fieldmap.show.text.decide.weekly_jobs import Week
 from fieldmap.show.text.language import _, translated
-from fieldmap.show.text.print import crew as words
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import say_all
+from fieldmap.show.text.sentence import fill, say_all
 
+WORDS = texts("fieldmap.show.text.print.crew", "sheet")
+TAPE = texts("fieldmap.show.text.print.crew", "tape")
+CAUTIONS = texts("fieldmap.show.text.print.crew", "cautions")
 WEEKS = 5  # this month's
 
 
@@ -27,25 +30,29 @@ def blocks(
     """One part for each block of beds."""
     parts: list[paper.Block] = []
     for name, beds in of_blocks(drawn.beds):
-        parts += [paper.NewPage(words.title(name, beds[0].plot))] if parts else []
+        parts += [paper.NewPage(_part(name, beds))] if parts else []
         parts += [
             *_layout(drawn, name, beds, width_mm),
             *_hoops(beds, bought, drawn.units),
             paper.Heading(_("Order of work")),
-            paper.Steps(translated(words.ORDER_OF_WORK)),
+            paper.Steps(translated(WORDS["order_of_work"])),
             paper.Heading(_("The first weeks")),
-            paper.Points(_weeks(weeks)),
-            cautions(_("Mind"), words.CAUTIONS),
+            paper.Points(_weeks(weeks, drawn.units)),
+            paper.cautions(_("Mind"), CAUTIONS),
         ]
     if not parts:
-        return (paper.Text(_(words.NOTHING_TO_PEG)),)
+        return (paper.Text(_(WORDS["nothing_to_peg"])),)
     return (*parts, *_shopping(bought, drawn.units))
 
 
 def title(beds: Iterable[Bed]) -> str:
     """Title of the first part."""
-    name, first = next(of_blocks(beds), ("", []))
-    return words.title(name, first[0].plot) if first else _("For the crew")
+    first = next(of_blocks(beds), None)
+    return _part(*first) if first else _("For the crew")
+
+
+def _part(block: str, beds: Sequence[Bed]) -> str:
+    return _(WORDS["part"]).format(block=block, plot=beds[0].plot)
 
 
 def of_blocks(beds: Iterable[Bed]) -> Iterator[tuple[str, list[Bed]]]:
@@ -61,15 +68,22 @@ def _layout(
     units = drawn.units
     parts: list[paper.Block] = [
         drawn.block(beds, (width_mm, 130.0)).drawing(
-            _(words.BLOCK_PLAN).format(block=block),
-            _(words.BLOCK_KEY).format(first=beds[0].name, last=beds[-1].name),
+            fill(WORDS["plan"], units, block=block),
+            fill(WORDS["plan_key"], units, first=beds[0].name, last=beds[-1].name),
         ),
-        paper.Text(words.shape(beds, units)),
+        paper.Text(_shape(beds, units)),
     ]
     line = drawn.baseline(block)
     if line is None:  # these beds lie there already
         return parts
-    how = (words.tape(line, units), *translated((SQUARE, PHONE)))
+    tape = fill(
+        TAPE[line.side],
+        units,
+        tape_m=line.length_m,
+        way=line.bearing_deg,
+        out_m=line.out_m,
+        diagonal_m=line.diagonal_m,
+    )
     rows = tuple(
         (
             row.of,
@@ -83,17 +97,33 @@ def _layout(
     return [
         *parts,
         paper.Heading(_("Peg it")),
-        paper.Text(" ".join(how)),
+        paper.Text(" ".join((tape, *translated((SQUARE, PHONE))))),
         paper.Table(head, rows, (0.8, 2.4, 1.3, 1.3)).in_two(),
     ]
 
 
+def _shape(beds: Sequence[Bed], units: Units) -> str:
+    """What all beds of a block share."""
+    widths = dict.fromkeys(_width(bed, units) for bed in beds)
+    ways = dict.fromkeys(
+        f"{quantities.axis(bed.bearing_deg)} ({bed.bearing_deg:.0f}°)" for bed in beds
+    )
+    return fill(
+        WORDS["shape"], units, number=len(beds), widths=list(widths), ways=list(ways)
+    )
+
+
+def _width(bed: Bed, units: Units) -> str:
+    """Of a bed from peg to peg, and of the path within where it is two strips."""
+    if not bed.path_within_m:
+        return quantities.short_length(bed.width_m, units)
+    return fill(WORDS["strips"], units, width_m=bed.width_m, within_m=bed.path_within_m)
+
+
 def _hoops(beds: Iterable[Bed], bought: Materials, units: Units) -> list[paper.Block]:
     """Bundles for the beds of a block that get hoops."""
-    names = {bed.name for bed in beds}
-    rows = tuple(
-        words.hoops(low, units) for low in bought.low_tunnels if low.bed in names
-    )
+    here = {bed.name for bed in beds}
+    rows = tuple(_hoops_of(low, units) for low in bought.low_tunnels if low.bed in here)
     if not rows:
         return []
     head = (
@@ -107,19 +137,37 @@ def _hoops(beds: Iterable[Bed], bought: Materials, units: Units) -> list[paper.B
     )
     return [
         paper.Heading(_("Hoops and covers")),
-        paper.Text(_(words.BUNDLES)),
+        paper.Text(_(WORDS["bundles"])),
         paper.Table(head, rows, (0.7, 1.5, 1.6, 0.9, 1.0, 2.0, 1.0)),
     ]
 
 
+def _hoops_of(low: LowTunnel, units: Units) -> tuple[str, ...]:
+    """The hoops and the cover of one bed, as a row."""
+    return (
+        low.bed,
+        names.cover_name(low.kind),
+        fill(WORDS["hoops"], units, number=low.hoops, length_m=low.cut_m),
+        quantities.pipe(low.spacing_m, units),
+        quantities.short_length(low.leg_m, units),
+        fill(
+            WORDS["cover"],
+            units,
+            width_m=low.cover_width_m,
+            length_m=low.cover_length_m,
+        ),
+        str(low.anchors or _(WORDS["bury"])),
+    )
+
+
 def _shopping(bought: Materials, units: Units) -> list[paper.Block]:
     """What to buy and how to cut it."""
-    rows = tuple(words.to_buy(line, units) for line in bought.lines)
+    rows = tuple(_to_buy(line, units) for line in bought.lines)
     if not rows:
         return []
     head = (_("What"), _("Needed"), _("There already"), _("To buy"))
     return [
-        paper.NewPage(_(words.SHOPPING)),
+        paper.NewPage(_(WORDS["shopping"])),
         paper.Table(head, rows, (3.0, 1.6, 1.2, 1.2)),
         paper.Heading(_("How to cut")),
         paper.Points(
@@ -130,12 +178,33 @@ def _shopping(bought: Materials, units: Units) -> list[paper.Block]:
     ]
 
 
-def _weeks(weeks: Sequence[Week]) -> tuple[str, ...]:
+def _weeks(weeks: Sequence[Week], units: Units) -> tuple[str, ...]:
     said = [
-        _("Week of {day}: {jobs}").format(
-            day=quantities.day(week.start.month, week.start.day),
+        fill(
+            WORDS["week"],
+            units,
+            day=(week.start.month, week.start.day),
             jobs=" ".join(week.jobs),
         )
         for week in weeks[:WEEKS]
     ]
-    return tuple(said) or (_(words.NO_JOBS),)
+    return tuple(said) or (_(WORDS["no_jobs"]),)
+
+
+def _to_buy(line: Line, units: Units) -> tuple[str, ...]:
+    """A row of the shopping list."""
+    need, on_hand, buy = (
+        _amount(amount, line.unit, units)
+        for amount in (line.need, line.on_hand, line.buy)
+    )
+    if line.rough:
+        need = fill(WORDS["about"], units, amount=need)
+    return materials.item(line.item), need, on_hand, buy
+
+
+def _amount(amount: float, unit: str, units: Units) -> str:
+    if unit == "m":
+        return quantities.length(round(amount), units)
+    if unit == "m²":
+        return quantities.area(round(amount), units)
+    return f"{amount:,.0f}"

@@ -9,14 +9,17 @@ from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.offset import rounded_c
 from fieldmap.model.raster import Raster
 from fieldmap.show.print import paper
-from fieldmap.show.print.cautions import cautions
 from fieldmap.show.print.site_plan import SitePlan
 from fieldmap.show.text import quantities
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, translated
-from fieldmap.show.text.print import dawn_walk as words
 from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import fill
 
+WORDS = texts("fieldmap.show.text.print.dawn_walk", "sheet")
+CAUTIONS = texts("fieldmap.show.text.print.dawn_walk", "cautions")
 PEGS = 6
+FELT_M = 0.1  # a shallower layer is hardly one
 
 
 class Peg(NamedTuple):
@@ -67,48 +70,54 @@ def blocks(
     for peg in chosen:
         drawing.peg(peg.place, peg.name)
     return (
-        paper.Text(_(words.INTRODUCTION)),
-        drawing.drawing(_(words.PLAN), _(words.PLAN_KEY)),
+        paper.Text(_(WORDS["introduction"])),
+        drawing.drawing(_(WORDS["plan"]), _(WORDS["plan_key"])),
         paper.Heading(_("How")),
-        paper.Steps(translated(words.STEPS)),
+        paper.Steps(translated(WORDS["steps"])),
         paper.Table(
             (
                 _("Peg"),
                 _("Coldest? Warmest?"),
                 _("Reading, {unit}").format(unit=unit),
-                _(words.SEEN),
+                _(WORDS["seen"]),
             ),
             tuple((peg.name, "", "", "") for peg in chosen),
             (0.6, 2.0, 1.4, 2.6),
         ),
         paper.Lines((_("Date, sky, wind:"),)),
-        cautions(_("Mind"), words.CAUTIONS),
-        paper.NewPage(_(words.ANSWERS)),
-        paper.Text(_(words.ORDER)),
+        paper.cautions(_("Mind"), CAUTIONS),
+        paper.NewPage(_(WORDS["answers"])),
+        paper.Text(_(WORDS["order"])),
         _answers(chosen, cold_air_m, drawn.units),
         paper.Heading(_("Talk about it")),
-        paper.Points(translated(words.QUESTIONS)),
+        paper.Points(translated(WORDS["questions"])),
     )
 
 
 def _answers(chosen: Sequence[Peg], cold_air_m: Raster, units: Units) -> paper.Block:
     if len({rounded_c(peg.bed.offset_c.central) for peg in chosen}) <= 1:
-        return paper.Text(_(words.ALL_ALIKE))
+        return paper.Text(_(WORDS["all_alike"]))
     coldest_first = sorted(chosen, key=lambda peg: (peg.bed.offset_c.central, peg.name))
     # Of the cold air at the end of a still night.
     depths_m = cold_air_m.interpolate(
         *zip(*(p.place for p in coldest_first), strict=True)
     )
     return paper.Table(
-        (_("Peg"), _("Near bed"), _(words.EXPECTED), _("Because")),
+        (_("Peg"), _("Near bed"), _(WORDS["expected"]), _("Because")),
         tuple(
             (
                 peg.name,
                 peg.bed.bed.name,
                 quantities.night(*peg.bed.offset_c, units),
-                words.because(float(depth_m), units),
+                _because(float(depth_m), units),
             )
             for peg, depth_m in zip(coldest_first, depths_m, strict=True)
         ),
         (0.5, 0.8, 2.6, 3.2),
     )
+
+
+def _because(depth_m: float, units: Units) -> str:
+    """Why a peg is as cold as it is."""
+    text = WORDS["deep" if depth_m >= FELT_M else "hardly_any"]
+    return fill(text, units, depth_m=round(depth_m, 1))

@@ -1,19 +1,25 @@
 """Two pages for the landowner: what is proposed, what it looks like, what is agreed."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from fieldmap.decide.crop_plan.model import Stay
+from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.decide.what_if import Effect
 from fieldmap.plan import Plan
 from fieldmap.show.print import paper
-from fieldmap.show.print.cautions import cautions
 from fieldmap.show.print.site_plan import SitePlan
+from fieldmap.show.text import quantities
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, translated
-from fieldmap.show.text.print import landowner as words
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import say
+from fieldmap.show.text.sentence import fill, say, say_all
 from fieldmap.show.text.site.analysis import named_pockets
 
+WORDS, REASONS, THINGS, SEASONS, TALK, CAUTIONS = (
+    texts("fieldmap.show.text.print.landowner", table)
+    for table in ("sheet", "reasons", "things", "seasons", "talk", "cautions")
+)
+MOST_POCKETS = 4
 # Of the season-year: 10 April, 19 July, 10 October and 20 January, or half a year on
 # in the south.
 SEASON_DAYS = (100, 200, 283, 20)
@@ -23,9 +29,9 @@ MOST_CHANGES = 4
 def blocks(plan: Plan, drawn: SitePlan, width_mm: float) -> tuple[paper.Block, ...]:
     """The two pages."""
     first = [each.bed.plot for each in plan.beds if each.ranks.early == 1]
-    reasons = words.reasons(
+    reasons = _reasons(
         first if len(first) < len(plan.beds) else (),
-        list(named_pockets(plan.cold_pockets)["name"]),
+        list(named_pockets(plan.cold_pockets)["name"][:MOST_POCKETS]),
         plan.tunnels,
         plan.site.weather.years if plan.dates.known else None,
         drawn.units,
@@ -36,11 +42,11 @@ def blocks(plan: Plan, drawn: SitePlan, width_mm: float) -> tuple[paper.Block, .
         paper.Heading(_("Through the year")),
         paper.Drawings(_seasons(drawn, plan.crop_plan.stays, width_mm), across=4),
         paper.Heading(_("To talk about")),
-        paper.Points(_to_talk_about(drawn)),
+        paper.Points(tuple(_to_talk_about(drawn))),
         *_changes(plan.what_ifs, drawn.units),
-        cautions(_("What we mind"), words.CAUTIONS),
+        paper.cautions(_("What we mind"), CAUTIONS),
         paper.Heading(_("Agreed")),
-        paper.Lines(translated(words.AGREED)),
+        paper.Lines(translated(WORDS["agreed"])),
     )
 
 
@@ -48,29 +54,82 @@ def _proposal(
     drawn: SitePlan, reasons: tuple[str, ...], width_mm: float
 ) -> tuple[paper.Block, ...]:
     """What is proposed, why, and what comes onto the ground."""
-    areas_m2 = [bed.area_m2 for bed in drawn.beds]
-    ground_m2 = float(drawn.plots.geometry.area.sum())
-    things = words.things(areas_m2, drawn.tunnels, drawn.units)
+    units, beds = drawn.units, len(drawn.beds)
+    planted_m2 = round(sum((bed.area_m2 for bed in drawn.beds), 0.0), 0)
+    lead = fill(
+        WORDS["lead"],
+        units,
+        number=beds,
+        ground_m2=round(float(drawn.plots.geometry.area.sum()), 0),
+        planted_m2=planted_m2,
+        built=fill(WORDS["built"], units, number=len(drawn.tunnels)),
+    )
+    things = (
+        _thing("beds", units, number=beds, area_m2=planted_m2),
+        *(
+            _thing("tunnel", units, tunnel=each.name, **dict(each.size))
+            for each in drawn.tunnels
+        ),
+        _thing("hoops", units),
+        (_(THINGS["water"]), ""),
+        _thing("old", units),
+    )
     return (
-        paper.Text(words.lead(ground_m2, areas_m2, len(drawn.tunnels), drawn.units)),
-        drawn.whole((width_mm, 122.0)).drawing(_(words.PLAN), _(words.PLAN_KEY)),
+        paper.Text(lead),
+        drawn.whole((width_mm, 122.0)).drawing(_(WORDS["plan"]), _(WORDS["plan_key"])),
         paper.Heading(_("Why just so")),
-        paper.Points(reasons or (_(words.NOTHING_STANDS_OUT),)),
-        paper.Heading(_(words.WHAT_STAYS)),
-        paper.Text(_(words.FILL_IN)),
+        paper.Points(reasons or (_(REASONS["none"]),)),
+        paper.Heading(_(WORDS["stays"])),
+        paper.Text(_(WORDS["fill_in"])),
         paper.Table(
-            translated(words.AGREEMENT),
+            translated(WORDS["agreement"]),
             tuple((*row, "", "", "") for row in things),
             (3.2, 2.4, 1.6, 2.0, 1.4),
         ),
     )
 
 
-def _to_talk_about(drawn: SitePlan) -> tuple[str, ...]:
-    kinds = list(drawn.surroundings["kind"])
+def _thing(kind: str, units: Units, **values: object) -> tuple[str, ...]:
+    """What comes onto the ground, and how much of it."""
+    return tuple(fill(text, units, **values) for text in THINGS[kind])
+
+
+def _reasons(
+    first_plots: Iterable[str],
+    cold_pockets: Sequence[str],
+    tunnels: Iterable[TunnelPlace],
+    years: tuple[int, int] | None,
+    units: Units,
+) -> Iterator[str]:
+    """Why just so; `years` are those of the record from which dates come."""
+    first = list(dict.fromkeys(first_plots))
+    if first:
+        yield fill(REASONS["first"], units, plots=first)
+    if cold_pockets:
+        yield fill(REASONS["cold"], units, places=cold_pockets)
+    for each in tunnels:
+        reasons = " ".join(say_all(each.reasons[:2], units))
+        yield fill(REASONS["tunnel"], units, tunnel=each.name, reasons=reasons)
+    if years is not None:
+        yield fill(REASONS["record"], units, first=years[0], last=years[1])
+
+
+def _to_talk_about(drawn: SitePlan) -> Iterator[str]:
+    """What has no answer yet."""
+    kinds, units = list(drawn.surroundings["kind"]), drawn.units
+    yield fill(TALK["water"], units, number=kinds.count("water point"))
     roof_m2 = sum(each.size.length_m * each.size.width_m for each in drawn.tunnels)
-    water_points, gates = kinds.count("water point"), kinds.count("gate")
-    return tuple(words.to_talk_about(water_points, gates, roof_m2, drawn.units))
+    if roof_m2:
+        gallons = roof_m2 * quantities.FEET_PER_METRE**2 * 0.623  # of an inch of rain
+        litres = roof_m2 * 25  # a millimetre of rain on a square metre is a litre
+        yield fill(
+            TALK[f"roof_{units}"],
+            units,
+            gallons=f"{gallons:,.0f}",
+            litres=f"{litres:,.0f}",
+        )
+    yield fill(TALK["access"], units, number=kinds.count("gate"))
+    yield from translated((TALK["permit"], TALK["neighbours"]))
 
 
 def _seasons(
@@ -79,7 +138,9 @@ def _seasons(
     """What one sees in the middle of each season, covers as the plan lays them."""
     room_mm = width_mm / 4 - 4, 70.0
     drawings = []
-    for day, (says, caption) in zip(SEASON_DAYS, words.SEASONS, strict=True):
+    for day, says, caption in zip(
+        SEASON_DAYS, SEASONS["plans"], SEASONS["keys"], strict=True
+    ):
         covered = {
             stay.bed: use.kind
             for stay in stays
@@ -87,7 +148,13 @@ def _seasons(
             if use.from_day <= day <= use.to_day
         }
         green = {stay.bed for stay in stays if stay.from_day <= day <= stay.to_day}
-        seen = words.seen(len(drawn.beds), len(green), len(covered))
+        seen = fill(
+            SEASONS["covered" if covered else "bare"],
+            drawn.units,
+            number=len(covered) or len(green),
+            crops=len(green),
+            beds=len(drawn.beds),
+        )
         drawings.append(
             drawn.whole(room_mm, covered, names=False).drawing(
                 _(says), _(caption).format(seen=seen)
@@ -101,8 +168,8 @@ def _changes(effects: Sequence[Effect], units: Units) -> tuple[paper.Block, ...]
     if not effects:
         return ()
     return (
-        paper.Heading(_(words.CHANGES)),
-        paper.Text(_(words.YOUR_WORD)),
+        paper.Heading(_(WORDS["changes"])),
+        paper.Text(_(WORDS["your_word"])),
         paper.Points(
             tuple(
                 f"{effect.name}: {say(effect.facts[0], units)}"

@@ -7,6 +7,7 @@ typst's (`sheet.typ`), which takes text as text, whatever a file put into a name
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -15,6 +16,7 @@ from typing import Any, Literal
 import matplotlib as mpl
 import typst
 
+from fieldmap.show.html import text_of
 from fieldmap.show.text import language
 
 Paper = Literal["a4", "letter"]
@@ -25,17 +27,14 @@ FONT = "DejaVu Sans"  # comes with matplotlib, so every machine sets the same pa
 
 
 @dataclass(frozen=True)
-class Heading:
-    """A heading within a sheet."""
-
-    text: str
-
-
-@dataclass(frozen=True)
 class Text:
     """A paragraph."""
 
     text: str
+
+
+class Heading(Text):
+    """A heading within a sheet."""
 
 
 @dataclass(frozen=True)
@@ -110,6 +109,22 @@ class Cautions:
     items: tuple[Caution, ...]
 
 
+def cautions(head: str, texts: Mapping[str, str]) -> Cautions:
+    """A box of cautions from texts by their signs, drawings of our own; "" is without one.
+
+    The signs are black on white, for any printer.
+    """
+    return Cautions(
+        head,
+        tuple(
+            Caution(
+                language._(text), text_of(f"print/signs/{sign}.svg") if sign else ""
+            )
+            for sign, text in texts.items()
+        ),
+    )
+
+
 class Lines(Items):
     """Lines to write on."""
 
@@ -121,19 +136,7 @@ class NewPage:
     text: str = ""
 
 
-Block = (
-    Heading
-    | Text
-    | Points
-    | Large
-    | Steps
-    | Table
-    | Drawing
-    | Drawings
-    | Cautions
-    | Lines
-    | NewPage
-)
+Block = Text | Items | Table | Drawing | Drawings | Cautions | NewPage
 
 
 @dataclass(frozen=True)
@@ -169,14 +172,10 @@ def pdf(sheet: Sheet, paper: Paper) -> bytes:
     made: bytes = typst.compile(  # type: ignore[misc]  # its stub needs an output
         template,
         sys_inputs={"sheet": json.dumps(data, default=as_data)},
-        font_paths=[_fonts()],
+        font_paths=[Path(mpl.get_data_path()) / "fonts" / "ttf"],
         ignore_system_fonts=True,
     )
     return made
-
-
-def _fonts() -> Path:
-    return Path(mpl.get_data_path()) / "fonts" / "ttf"
 
 
 def as_data(part: object) -> dict[str, Any]:

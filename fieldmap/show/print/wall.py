@@ -3,13 +3,14 @@
 from collections.abc import Sequence
 
 from fieldmap.decide.tonight import Evening, spans
-from fieldmap.show.print.cautions import cautions
-from fieldmap.show.print.paper import Block, Heading, Points, Table, Text
+from fieldmap.show.print.paper import Block, Heading, Points, Table, Text, cautions
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import tonight
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.map.tonight import lows
-from fieldmap.show.text.print import tonight as words
 from fieldmap.show.text.quantities import Units
+
+WORDS = texts("fieldmap.show.text.print.wall", "sheet")
 
 
 def blocks(evenings: Sequence[Evening], units: Units) -> tuple[Block, ...]:
@@ -21,7 +22,7 @@ def blocks(evenings: Sequence[Evening], units: Units) -> tuple[Block, ...]:
         Those of clear and calm nights, the warmest low first.
     """
     return (
-        Text(_(words.HOW_TO_READ)),
+        Text(_(WORDS["how_to_read"])),
         Table(
             (_("Low"), _("What to do")),
             tuple(
@@ -33,9 +34,9 @@ def blocks(evenings: Sequence[Evening], units: Units) -> tuple[Block, ...]:
             ),
             (1.0, 7.0),
         ),
-        Heading(_(words.CLOUDY)),
+        Heading(_(WORDS["cloudy"])),
         Points(translated(tonight.CLOUDY)),
-        Heading(_(words.WINDY)),
+        Heading(_(WORDS["windy"])),
         Points(translated(tonight.WINDY)),
         cautions(
             _("Mind"),
