@@ -104,10 +104,6 @@ def _key(inputs: dict[str, Any]) -> str:
     return digest.hexdigest()[:24]
 
 
-def _folder_of(package: str) -> Path:
-    return Path(str(resources.files(package)))
-
-
 @cache
 def _code_hash() -> str:
     """Hash of the code that computes and of the data and texts beside it.
@@ -116,7 +112,8 @@ def _code_hash() -> str:
     """
     digest = hashlib.sha256()
     for package in ("layers", "fieldmap"):
-        for path in sorted(_folder_of(package).rglob("*")):
+        folder = Path(str(resources.files(package)))
+        for path in sorted(folder.rglob("*")):
             if path.is_file() and path.parent.name != "__pycache__":
                 digest.update(path.read_bytes())
     for library in ("numpy", "numba", "scipy", "pvlib", "rasterio"):

@@ -50,16 +50,13 @@ class Sky:
 
     def inputs(self) -> dict[str, Any]:
         """All of it, for a store."""
-        place, typical = self.place, self.typical_year
-        return {
-            "place": [place.latitude_deg, place.longitude_deg, place.elevation_m],
-            "convergence": place.convergence_deg,
-            "sky": self.sun.model_dump(mode="json", exclude={"day"}),
-            "typical": [] if typical is None else typical.hours.to_numpy(),
-            "typical place": []
-            if typical is None
-            else [typical.latitude, typical.longitude, typical.elevation_m],
-        }
+        sky = self.sun.model_dump(mode="json", exclude={"day"})
+        inputs: dict[str, Any] = {"place": vars(self.place), "sky": sky}
+        if self.typical_year is not None:
+            year = self.typical_year
+            place = [year.latitude, year.longitude, year.elevation_m]
+            inputs |= {"typical": year.hours.to_numpy(), "typical place": place}
+        return inputs
 
     def table(self, sectors: int) -> sunlight.SunTable:
         """Light by direction and month: of clear skies, or with the cloud there."""

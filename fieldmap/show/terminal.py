@@ -48,7 +48,11 @@ def _bed_rows(
     lights = [ranked.light.sun_mj_m2_day[spring] for ranked in beds]
     middle = float(np.median(lights)) if lights else 1.0
     for plot, group in itertools.product(plots, GROUPS):
-        here = [ranked for ranked in beds if _is_of(ranked, plot, group)]
+        here = [
+            each
+            for each in beds
+            if (each.bed.plot, each.earliness.group) == (plot, group)
+        ]
         if not here:
             continue
         length_m = sum(ranked.bed.length_m for ranked in here)
@@ -83,10 +87,6 @@ def _tunnel_rows(
             quantities.fall(place.ground.along_percent, units),
             quantities.fall(place.ground.across_percent, units),
         )
-
-
-def _is_of(ranked: RankedBed, plot: str, group: str) -> bool:
-    return ranked.bed.plot == plot and ranked.earliness.group == group
 
 
 def _runs(every: Sequence[RankedBed], beds: Sequence[RankedBed]) -> str:

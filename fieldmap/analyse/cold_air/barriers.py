@@ -1,7 +1,6 @@
 """Analysis -> barriers: things that cold air stands behind, by name and side."""
 
 import itertools
-from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -63,47 +62,31 @@ def find(
     depth = analysis.cold_air.night.depth_m
     shown = shapely.box(*analysis.terrain.elevation_m.bounds)
     things = flow.in_the_way(surroundings)
-    found = [
-        barrier
-        for geometry, name, kind in zip(
-            things.geometry, things["name"], things["kind"], strict=True
-        )
-        for barrier in _barriers_of(
-            geometry,
-            name if isinstance(name, str) else "",
-            kind,
-            depth,
-            shown,
-            convergence_deg,
-        )
-    ]
+    found = []
+    for thing in things.itertuples(index=False):
+        name = thing.name if isinstance(thing.name, str) else ""
+        sides = _sides(thing.geometry, depth, shown, convergence_deg)
+        for side_deg, (edges, deeper_m) in sides.items():
+            edge = shapely.union_all(edges)
+            length_m = float(edge.length)
+            found.append(
+                Barrier(name, thing.kind, side_deg, length_m, max(deeper_m), edge)
+            )
     return tuple(sorted(found, key=lambda each: (-each.deeper_m, each.edge.bounds)))
 
 
-def _barriers_of(
-    geometry: BaseGeometry,
-    name: str,
-    kind: str,
-    depth: Raster,
-    shown: BaseGeometry,
-    convergence_deg: float,
-) -> Iterator[Barrier]:
-    """Sides of one thing that hold air back."""
-    sides: dict[float, list[tuple[BaseGeometry, float]]] = defaultdict(list)
+def _sides(
+    geometry: BaseGeometry, depth: Raster, shown: BaseGeometry, convergence_deg: float
+) -> dict[float, tuple[list[BaseGeometry], list[float]]]:
+    """Stretches of one thing that hold air back and how much, by the side."""
+    sides: dict[float, tuple[list[BaseGeometry], list[float]]] = {}
     for outline in shapely.get_parts(geometry):
         for edge, deeper_m, bearing_deg in _held_back(outline, depth, shown):
             eighth = nearest_eighth(bearing_deg + convergence_deg)
-            sides[45.0 * int(eighth)].append((edge, deeper_m))
-    for side_deg, held in sides.items():
-        edges = shapely.union_all([edge for edge, _deeper_m in held])
-        yield Barrier(
-            name,
-            kind,
-            side_deg,
-            float(edges.length),
-            max(deeper_m for _edge, deeper_m in held),
-            edges,
-        )
+            edges, deepest_m = sides.setdefault(45.0 * int(eighth), ([], []))
+            edges.append(edge)
+            deepest_m.append(deeper_m)
+    return sides
 
 
 def _held_back(

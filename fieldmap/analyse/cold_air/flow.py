@@ -170,14 +170,10 @@ def night_h(days: pd.DataFrame, latitude: float, longitude: float) -> float:
         Of a weather record, with `tmin_c`.
     """
     lows, southern = days["tmin_c"], latitude < 0
-    month = np.array([day.month for day in lows.index])
-    spring = lows[(month >= 7) == southern]
-    last = (
-        spring[spring <= 0]
-        .groupby(lambda day: day.year)
-        .apply(lambda year: year.index[-1])
-    )
-    freezes = [day.day_of_year for day in last] or [USUAL_FREEZE_DAY[southern]]
+    at = pd.DatetimeIndex(lows.index)
+    freezing = at[((at.month >= 7) == southern) & (lows <= 0)]
+    last = freezing[~freezing.year.duplicated(keep="last")]
+    freezes = last.day_of_year.tolist() or [USUAL_FREEZE_DAY[southern]]
     day = date(SUN_YEAR, 1, 1) + timedelta(days=round(float(np.mean(freezes))) - 1)
     path = sunlight.sun_path([day], sunlight.Place(latitude, longitude, 0.0, 0.0))
     return float(np.count_nonzero(path.altitude_deg <= 0) * path.step_hours)
@@ -193,15 +189,8 @@ def _production_share(
     ]
     if not warm:
         return np.ones(heights.shape)
-    return np.asarray(
-        features.rasterize(
-            [(outline, 0.0) for outline in warm],
-            out_shape=heights.shape,
-            transform=heights.transform,
-            fill=1.0,
-            dtype="float64",
-        )
-    )
+    sealed = features.rasterize(warm, heights.shape, transform=heights.transform)
+    return 1.0 - np.asarray(sealed, float)
 
 
 def in_the_way(surroundings: gpd.GeoDataFrame) -> gpd.GeoDataFrame:

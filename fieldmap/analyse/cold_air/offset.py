@@ -115,11 +115,8 @@ def cold_air(
         hollow_depth_m=shown.with_values(shape.hollow_m[window]),
         cold_pool_class=shown.with_values(shape.pool_class[window]),
     )
-    how = _how_it_ran(night, radius_m)
-    return fields, [
-        *how,
-        *_unknown(site, night, float(shape.has_signal[on_plots].mean())),
-    ]
+    tells_share = float(shape.has_signal[on_plots].mean())
+    return fields, [*_how_it_ran(night, radius_m), *_unknown(site, night, tells_share)]
 
 
 def _reference(on_plots: Flags, station_cell: tuple[int, int] | None) -> Flags:
@@ -226,18 +223,10 @@ def _shape(
         curvature = coldair.curvature_over(ground_m, cell_m, radius_m)
         pool_class = coldair.cold_pool_class(slope_deg, rank, curvature)
         pool_class[~has_signal & ~np.isnan(pool_class)] = coldair.NO_SIGNAL
-        return {
-            "hollow_m": hollow_m,
-            "has_signal": has_signal,
-            "pool_class": pool_class,
-        }
+        return Shape(hollow_m, has_signal, pool_class)._asdict()
 
-    inputs = {
-        "ground": ground_m,
-        "cell": cell_m,
-        "radius": radius_m,
-        "shallow": shallow_m,
-    }
+    lengths = {"cell": cell_m, "radius": radius_m, "shallow": shallow_m}
+    inputs = {"ground": ground_m, **lengths}
     return Shape(**store.reuse("hollows", inputs, compute))
 
 
@@ -334,10 +323,8 @@ def _unknown(site: Site, night: Night | None, tells_share: float) -> list[Fact]:
     remarks = []
     rates = site.rate_c_per_m
     if night is not None and site.observed is not None and rates is not None:
-        nights = site.observed.clear_calm_nights
-        remarks.append(
-            Fact("rate_from_thermometers", nights=nights, rate_c_per_m=rates)
-        )
+        learnt = {"nights": site.observed.clear_calm_nights, "rate_c_per_m": rates}
+        remarks.append(Fact("rate_from_thermometers", **learnt))
     if site.settings.ground.elevation_error_m is None:
         remarks.append(Fact("hollows_left_out", depth_m=HOLLOW_FROM_M))
     if tells_share < 1:

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.analyse.cold_air.barriers import Barrier
 from fieldmap.analyse.fields import Analysis
 from fieldmap.model.raster import Raster
+from fieldmap.model.site import cells_in
 
 # A pocket that is worth a name: so much deeper than on the middle of the plots, and so
 # large (choices, no source).
@@ -44,10 +45,7 @@ def find(
         `cut_off` where it goes on beyond the shown ground.
     """
     depth_m = analysis.cold_air.depth_m
-    on_plots = features.geometry_mask(
-        plots, depth_m.shape, depth_m.transform, invert=True
-    )
-    known = depth_m.values[on_plots & np.isfinite(depth_m.values)]
+    known = depth_m.values[cells_in(plots, depth_m) & np.isfinite(depth_m.values)]
     usual_m = float(np.median(known)) if known.size else 0.0
     deep = depth_m.values >= usual_m + DEEPER_M  # a missing depth is not deep
     outlines = [
@@ -73,10 +71,7 @@ def find(
 def _deepest(analysis: Analysis, outline: BaseGeometry) -> dict[str, Any]:
     """Depth and offsets of the deepest cell inside an outline."""
     depth_m = analysis.cold_air.depth_m
-    inside = features.geometry_mask(
-        [outline], depth_m.shape, depth_m.transform, invert=True
-    )
-    depths = np.where(inside, depth_m.values, -np.inf)
+    depths = np.where(cells_in([outline], depth_m), depth_m.values, -np.inf)
     row, col = divmod(int(np.nanargmax(depths)), depths.shape[1])
     low, central, high = analysis.cold_air.offset_c.values[:, row, col]
     return {

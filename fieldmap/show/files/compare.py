@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 
 from fieldmap.errors import problem
-from fieldmap.review.compare import Comparison
+from fieldmap.review.compare import Comparison, Row, Value
 from fieldmap.show import html
 from fieldmap.show.files import one_file
 from fieldmap.show.files.tables import csv_text
@@ -42,25 +42,19 @@ def write(found: Comparison, pictures: Sequence[str], file: Path, units: Units) 
 
 
 def _csv(found: Comparison, units: Units) -> str:
-    return csv_text(
-        COLUMNS,
-        (
-            dict(
-                zip(
-                    COLUMNS,
-                    (row.kind, name, *map(_plain, each.estimate), each.mark, text),
-                    strict=True,
-                )
-            )
-            for row in found.rows
-            for name, each, text in zip(
-                words.names(found),
-                row.values,
-                words.row_texts(row, found.seasons, units),
-                strict=True,
-            )
-        ),
-    )
+    names = words.names(found)
+    rows = [
+        (row.kind, name, *map(_plain, each.estimate), each.mark, text)
+        for row in found.rows
+        for name, (each, text) in zip(names, _cells(row, found, units), strict=True)
+    ]
+    return csv_text(COLUMNS, (dict(zip(COLUMNS, row, strict=True)) for row in rows))
+
+
+def _cells(row: Row, found: Comparison, units: Units) -> list[tuple[Value, str]]:
+    """What each candidate comes to, with its text."""
+    texts = words.row_texts(row, found.seasons, units)
+    return list(zip(row.values, texts, strict=True))
 
 
 def _plain(value: float) -> float | str:
@@ -77,11 +71,7 @@ def _page(found: Comparison, pictures: Sequence[str], units: Units) -> str:
                 words.row_name(row),
                 [
                     (each.mark, words.SYMBOLS[each.mark] + text)
-                    for each, text in zip(
-                        row.values,
-                        words.row_texts(row, found.seasons, units),
-                        strict=True,
-                    )
+                    for each, text in _cells(row, found, units)
                 ],
             )
             for row in found.rows

@@ -5,9 +5,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
+import rasterio
 import rasterio.errors
-from rasterio.io import MemoryFile
-from rasterio.shutil import copy
 
 from fieldmap.analyse import wind
 from fieldmap.analyse.fields import Analysis
@@ -17,6 +16,7 @@ from fieldmap.show.text.quantities import MONTHS
 from layers import sunlight
 
 WRITE_ERRORS = (rasterio.errors.RasterioError,)
+COMPRESSION = {"compress": "ZSTD", "level": 1, "predictor": "YES", "num_threads": 2}
 LIGHT = "MJ m-2 day-1"
 
 
@@ -70,28 +70,20 @@ def write(analysis: Analysis, folder: Path) -> None:
 def _write(raster: Raster, path: Path, unit: str, descriptions: Sequence[str]) -> None:
     values = raster.values.reshape(-1, *raster.shape).astype(np.float32)
     rows, cols = raster.shape
-    with MemoryFile() as memory:
-        with memory.open(
-            driver="GTiff",
-            count=len(values),
-            height=rows,
-            width=cols,
-            dtype="float32",
-            crs=raster.crs,
-            transform=raster.transform,
-            nodata=np.nan,
-        ) as dataset:
-            dataset.write(values)
-            dataset.descriptions = descriptions
-            dataset.units = [unit] * len(values)
-        with memory.open() as dataset:
-            copy(
-                dataset,
-                path,
-                driver="COG",
-                compress="ZSTD",
-                level=1,
-                predictor="YES",
-                blocksize=256,
-                num_threads=2,
-            )
+    with rasterio.open(
+        path,
+        "w",
+        driver="COG",
+        count=len(values),
+        height=rows,
+        width=cols,
+        dtype="float32",
+        crs=raster.crs,
+        transform=raster.transform,
+        nodata=np.nan,
+        blocksize=256,
+        **COMPRESSION,
+    ) as dataset:
+        dataset.write(values)
+        dataset.descriptions = descriptions
+        dataset.units = [unit] * len(values)

@@ -1,11 +1,11 @@
 """What was learnt on the spot to `observed.toml`; written whole or not at all."""
 
-import os
 from pathlib import Path
 
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.observed import FILE, Observed
+from fieldmap.show.files import one_file
 from fieldmap.show.text.language import _
 from fieldmap.show.text.review import thermometers as words
 
@@ -22,24 +22,18 @@ def write_observed(learnt: Observed | None, folder: Path, readings: str) -> None
         When the file cannot be written.
     """
     path = folder / FILE
-    beside = folder / f".{FILE}.{os.getpid()}.part"
     try:
         if learnt is None:
             path.unlink(missing_ok=True)
-            return
-        try:
-            beside.write_text(_text(learnt, readings), encoding="utf-8")
-            beside.replace(path)
-        finally:
-            beside.unlink(missing_ok=True)
+        else:
+            one_file.replace(_text(learnt, readings), path)
     except OSError as error:
-        why = error.strerror or str(error)
         raise PlanError(
             problem(
                 "{file} could not be written ({why}); free some space, or allow writing in "
                 "{folder}; nothing was left behind.",
                 file=path,
-                why=why,
+                why=error.strerror or str(error),
                 folder=folder,
             )
         ) from error

@@ -1,7 +1,6 @@
 """One file where the user says: never over a stranger's, written whole or not at all."""
 
 import os
-import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
@@ -58,17 +57,9 @@ def write(text: str, file: Path) -> None:
     PlanError
         When the place cannot be written.
     """
-    beside: Path | None = None
     try:
-        handle, name = tempfile.mkstemp(prefix=f".{file.name}-", dir=file.parent)
-        beside = Path(name)
-        with os.fdopen(handle, "w", encoding="utf-8") as out:
-            out.write(text)
-        beside.chmod(0o644)
-        beside.replace(file)
+        replace(text, file)
     except OSError as error:
-        if beside is not None:
-            beside.unlink(missing_ok=True)
         raise PlanError(
             problem(
                 "{file} could not be written ({why}); free some space or give another file "
@@ -77,3 +68,13 @@ def write(text: str, file: Path) -> None:
                 why=error.strerror,
             )
         ) from error
+
+
+def replace(text: str, file: Path) -> None:
+    """Write a text beside its place, then move it there; OSError where it cannot be."""
+    beside = file.with_name(f".{file.name}.{os.getpid()}.part")
+    try:
+        beside.write_text(text, encoding="utf-8")
+        beside.replace(file)
+    finally:
+        beside.unlink(missing_ok=True)

@@ -40,11 +40,12 @@ def page(site_name: str, written: Sequence[str], mailed: str = "") -> str:
             if any(each.startswith(name) for each in written)
         ]
 
+    said = words.OVERVIEW
     link = Markup('<a href="{0}">{0}</a>').format(mailed)
     return html.page(
         "files/overview.html",
-        title=_(words.TITLE).format(site=" ".join(site_name.split())),
+        title=_(said["title"]).format(site=" ".join(site_name.split())),
         places=[(_(words.USED_AT[at]), listed(names)) for at, names in FILES.items()],
-        to_send=_(words.TO_SEND),
-        about_mailed=mailed and escape(_(words.ABOUT_MAILED)).format(file=link),
+        to_send=_(said["to_send"]),
+        about_mailed=mailed and escape(_(said["about_mailed"])).format(file=link),
     )

@@ -3,7 +3,7 @@
 import io
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
-from typing import Any
+from typing import TypeVar
 
 import xlsxwriter
 
@@ -15,6 +15,7 @@ from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
 
+T = TypeVar("T")
 # Columns whose values are read in one's language, and are names in the plain list.
 TRANSLATED = ("rough", "unit")
 # Workbooks hold the time they were made; a fixed one keeps equal plans equal.
@@ -29,11 +30,9 @@ def workbook(materials: Materials, units: Units) -> bytes:
         {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False},
     )
     book.set_properties({"created": FIXED_TIME})
-    to_buy = [tables.flat(columns.COLUMNS, each, units) for each in materials.lines]
-    _add_table(book, _("To buy"), tables.names(columns.COLUMNS), to_buy)
-    low = columns.LOW_TUNNEL_COLUMNS
-    hoops = [tables.flat(low, each, units) for each in materials.low_tunnels]
-    _add_table(book, _("Hoops"), tables.names(low), hoops)
+    hoops = columns.LOW_TUNNEL_COLUMNS
+    _add_table(book, _("To buy"), columns.COLUMNS, materials.lines)
+    _add_table(book, _("Hoops"), hoops, materials.low_tunnels)
     page = book.add_worksheet(_("To cut"))
     said = [*cutting_list(materials, units), *say_all(materials.remarks, units)]
     page.set_column(0, 0, 100, book.add_format({"text_wrap": True}))
@@ -46,14 +45,15 @@ def workbook(materials: Materials, units: Units) -> bytes:
 def _add_table(
     book: xlsxwriter.Workbook,
     name: str,
-    head: Sequence[str],
-    rows: Iterable[dict[str, Any]],
+    columns: Sequence[tables.Column[T]],
+    things: Iterable[T],
 ) -> None:
-    page = book.add_worksheet(name)
+    page, head = book.add_worksheet(name), tables.names(columns)
     page.write_row(0, 0, translated(head), book.add_format({"bold": True, "bottom": 1}))
     page.freeze_panes(1, 0)
     page.repeat_rows(0)
-    for number, row in enumerate(rows, start=1):
+    for number, thing in enumerate(things, start=1):
+        row = tables.flat(columns, thing, "metric")
         for at, (key, value) in enumerate(row.items()):
             if isinstance(value, str):
                 said = _(value) if key in TRANSLATED and value else value

@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
+from operator import attrgetter
 from typing import Any
 
 import geopandas as gpd
 
 from fieldmap.analyse import wind
-from fieldmap.analyse.climatology import StationOdds
 from fieldmap.decide.calendar.direct_sun import Spells
 from fieldmap.decide.calendar.planting_dates import Dates, how
 from fieldmap.decide.crop_plan import CropPlan
@@ -20,7 +20,6 @@ from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tunnels import TunnelSet
 from fieldmap.decide.tunnels.light import Curve
 from fieldmap.decide.what_if import BedEffect, Effect
-from fieldmap.model.estimate import Estimate
 from fieldmap.show.files.plan_json.nested import nested, statement
 from fieldmap.show.files.tables import (
     Column,
@@ -87,6 +86,24 @@ CANDIDATE: tuple[Column[Candidate], ...] = (
     *attributes("along_percent", "across_percent", digits=2),
     Column("too_steep_share", lambda it: it.over_share, 3),
 )
+PLOT = (
+    *attributes("name"),
+    Column("area_m2", lambda it: it.geometry.area, 1),
+    *attributes("ground", "soil", "wet_in_march"),
+)
+COLD_POCKET = (
+    *attributes("name"),
+    *attributes("depth_m", digits=2),
+    *attributes("area_m2", digits=1),
+    Column("behind", lambda it: it.behind or None),
+    Column("goes_on_beyond_the_map", lambda it: bool(it.cut_off)),
+    Column(
+        "offset_c",
+        attrgetter("offset_low_c", "offset_central_c", "offset_high_c"),
+        1,
+        low_central_high("{}"),
+    ),
+)
 BED_EFFECT: tuple[Column[BedEffect], ...] = (
     Column("name", lambda it: it.bed),
     *attributes("cold_air_m", digits=2),
@@ -104,16 +121,7 @@ BED_EFFECT: tuple[Column[BedEffect], ...] = (
 
 def plots(found: gpd.GeoDataFrame) -> list[Record]:
     """Outlined pieces of ground."""
-    return [
-        {
-            "name": plot.name,
-            "area_m2": round(plot.geometry.area, 1),
-            "ground": plot.ground,
-            "soil": plot.soil,
-            "wet_in_march": plot.wet_in_march,
-        }
-        for plot in _plain_rows(found)
-    ]
+    return [nested(PLOT, plot, "metric") for plot in _plain_rows(found)]
 
 
 def crops(dates: Dates) -> list[Record]:
@@ -122,21 +130,18 @@ def crops(dates: Dates) -> list[Record]:
     def on(days: tuple[float, float]) -> list[str | None]:
         return [month_day(dates.season.date(day)) for day in days]
 
-    def station(odds: StationOdds) -> Record:
-        return {
-            "limit_c": odds.limit_c,
-            "years": list(odds.years),
-            "counted": on(odds.counted),
-            "by_theory": on(odds.by_theory),
-        }
-
     return [
         {
             "name": crop.name,
             "class": crop.crop_class.value,
             "start": how(crop),
             "risk": risk,
-            "station": station(odds),
+            "station": {
+                "limit_c": odds.limit_c,
+                "years": list(odds.years),
+                "counted": on(odds.counted),
+                "by_theory": on(odds.by_theory),
+            },
         }
         for crop, risk, odds in zip(
             dates.crops, dates.risks, dates.station, strict=True
@@ -172,11 +177,7 @@ def beds(
 
 def layout(found: Layout, units: Units) -> Record:
     """Which way beds run, what they come to with tunnels, and what else would do."""
-    return {
-        "plot": found.plot,
-        "part": found.part,
-        "parts": found.parts,
-        "blocks": list(found.blocks),
+    return nested(attributes("plot", "part", "parts", "blocks"), found, units) | {
         "beds": len(found.beds),
         "area_m2": plain(found.area_m2, 1),
         "too_steep": list(found.too_steep),
@@ -226,30 +227,13 @@ def materials(found: Materials, units: Units) -> Record:
 
 def cold_pockets(found: gpd.GeoDataFrame) -> list[Record]:
     """Places that cold air collects in."""
-    return [
-        {
-            "name": pocket.name,
-            "depth_m": round(pocket.depth_m, 2),
-            "area_m2": round(pocket.area_m2, 1),
-            "behind": pocket.behind or None,
-            "goes_on_beyond_the_map": bool(pocket.cut_off),
-            "offset_c": {
-                part: plain(getattr(pocket, f"offset_{part}_c"), 1)
-                for part in Estimate._fields
-            },
-        }
-        for pocket in _plain_rows(found)
-    ]
+    return [nested(COLD_POCKET, pocket, "metric") for pocket in _plain_rows(found)]
 
 
 def mark(comparison: MarkComparison, units: Units) -> Record:
     """What the grower saw, beside what was computed."""
-    return {
-        "name": comparison.mark.name,
-        "seen": comparison.mark.seen,
-        "answer": comparison.answer,
-        "statement": statement(comparison.fact, units),
-    }
+    shown = nested(attributes("mark.name", "mark.seen", "answer"), comparison, units)
+    return shown | {"statement": statement(comparison.fact, units)}
 
 
 def crop_plan(found: CropPlan, sentences: Iterable[str], units: Units) -> Record:
