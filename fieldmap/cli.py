@@ -12,6 +12,7 @@ from typer.core import TyperGroup
 from fieldmap.errors import FieldmapError, PlanError, problem
 from fieldmap.model.fact import Fact
 from fieldmap.show.text.language import codes, of_site, problem_in_words, spoken
+from fieldmap.show.text.sentence import say, say_all
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -56,11 +57,6 @@ def main() -> None:
     app()
 
 
-@app.callback()
-def _commands() -> None:
-    """Keep `plan` and `check` as words of the command."""
-
-
 @app.command()
 def plan(
     command: typer.Context,
@@ -79,8 +75,7 @@ def plan(
 
     folder = site / "plan" if out is None else out
     output_folder.check_place(folder)
-    _say("step_reading_site")
-    read = _read(command, site)
+    read = _read(command, site, "step_reading_site")
 
     def make() -> list[str]:
         # Bad input is told before anything slow is even loaded.
@@ -126,8 +121,7 @@ def observe(command: typer.Context, site: SiteFolder) -> None:
     """Learn from night minima of thermometers on the spot; the next plan uses it."""
     from fieldmap.read import thermometers
 
-    _say("step_reading_site")
-    read = _read(command, site)
+    read = _read(command, site, "step_reading_site")
     file = read.settings.files.thermometers
     # Bad input is told before anything slow is even loaded.
     readings = thermometers.read_thermometers(site, file)
@@ -185,8 +179,7 @@ def tonight(
 
     if out is not None:
         check_place(out)
-    _say("step_reading_site")
-    read = _read(command, site)
+    read = _read(command, site, "step_reading_site")
     night = forecast(low, sky, wind, read.settings.units)
     made = _make(read, site)
     advice = advise(evening_round(read, made.beds), night)
@@ -211,11 +204,9 @@ def review(
 
     if out is not None:
         check_place(out)
-    _say("step_reading_site")
-    read = _read(command, site)
+    read = _read(command, site, "step_reading_site")
     file = read.settings.files.happened
     from fieldmap.review.field_log import review as reviewed
-    from fieldmap.show.text.sentence import say_all
 
     made = _make(read, site)
     beds = [ranked.bed.name for ranked in made.beds]
@@ -282,10 +273,12 @@ def compare(
         _say("page_and_numbers_are", file=out, numbers=out.with_suffix(".csv"))
 
 
-def _read(command: typer.Context, folder: Path) -> Site:
+def _read(command: typer.Context, folder: Path, step: str = "") -> Site:
     """The site; from before it is read until the command ends, its language is spoken."""
     from fieldmap.read import language_and_units, read_site
 
+    if step:
+        _say(step)
     asked = of_site(*language_and_units(folder))
     command.find_root().with_resource(spoken(asked))
     return read_site(folder, codes())
@@ -317,12 +310,8 @@ def _say(kind: str, **values: Any) -> None:
 
 
 def _progress(step: Fact | str) -> None:
-    from fieldmap.show.text.sentence import say
-
     typer.echo(f"fieldmap: {say(step, 'metric')}", err=True)
 
 
 def _none_yet(file: str, example: str) -> None:
-    from fieldmap.show.text.sentence import say
-
     typer.echo(say(Fact("no_file_yet", file=file, example=example), "metric"))

@@ -48,11 +48,7 @@ def _bed_rows(
     lights = [ranked.light.sun_mj_m2_day[spring] for ranked in beds]
     middle = float(np.median(lights)) if lights else 1.0
     for plot, group in itertools.product(plots, GROUPS):
-        here = [
-            each
-            for each in beds
-            if (each.bed.plot, each.earliness.group) == (plot, group)
-        ]
+        here = [it for it in beds if (it.bed.plot, it.earliness.group) == (plot, group)]
         if not here:
             continue
         length_m = sum(ranked.bed.length_m for ranked in here)

@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.cold_air.barriers import Barrier
 from fieldmap.analyse.fields import Analysis
+from fieldmap.model.estimate import Estimate
 from fieldmap.model.raster import Raster
 from fieldmap.model.site import cells_in
 
@@ -17,16 +18,8 @@ from fieldmap.model.site import cells_in
 # large (choices, no source).
 DEEPER_M = 0.5
 AREA_M2 = 50.0
-COLUMNS = (
-    "depth_m",
-    "area_m2",
-    "offset_low_c",
-    "offset_central_c",
-    "offset_high_c",
-    "behind",
-    "behind_kind",
-    "cut_off",
-)
+OFFSETS = tuple(f"offset_{end}_c" for end in Estimate._fields)
+COLUMNS = ("depth_m", "area_m2", *OFFSETS, "behind", "behind_kind", "cut_off")
 # A pocket stands behind what holds air back so near (a choice, no source).
 BEHIND_WITHIN_M = 10.0
 
@@ -73,13 +66,11 @@ def _deepest(analysis: Analysis, outline: BaseGeometry) -> dict[str, Any]:
     depth_m = analysis.cold_air.depth_m
     depths = np.where(cells_in([outline], depth_m), depth_m.values, -np.inf)
     row, col = divmod(int(np.nanargmax(depths)), depths.shape[1])
-    low, central, high = analysis.cold_air.offset_c.values[:, row, col]
+    offsets_c = analysis.cold_air.offset_c.values[:, row, col].tolist()
     return {
         "depth_m": float(depths[row, col]),
         "area_m2": float(outline.area),
-        "offset_low_c": float(low),
-        "offset_central_c": float(central),
-        "offset_high_c": float(high),
+        **dict(zip(OFFSETS, offsets_c, strict=True)),
         "geometry": outline,
     }
 

@@ -7,7 +7,6 @@ import icalendar
 
 from fieldmap.decide.weekly_jobs import Schedule
 from fieldmap.show.text.decide import weekly_jobs
-from fieldmap.show.text.decide.weekly_jobs import Week
 from fieldmap.show.text.language import plural
 
 MAKER = "-//fieldmap//dates//EN"
@@ -29,24 +28,18 @@ def ics(schedule: Schedule, site_name: str) -> bytes:
     calendar.add("x-wr-calname", icalendar.vText(site_name), encode=False)
     place = hashlib.sha256(site_name.encode()).hexdigest()[:16]
     stamped = datetime.combine(schedule.starts, time(), UTC)
+    groups = weekly_jobs.groups(schedule)
     for week in weekly_jobs.weeks(schedule):
-        calendar.add_component(_entry(week, schedule, site_name, place, stamped))
+        event, count = icalendar.Event(), len(week.jobs)
+        event.add("uid", f"{week.start:%Y%m%d}-{place}@fieldmap")
+        event.add("dtstamp", stamped)
+        event.add("dtstart", week.start)
+        event.add("dtend", week.start + timedelta(days=7))
+        jobs = plural(
+            "{site}: {number} job", "{site}: {number} jobs", count, site=site_name
+        )
+        event.add("summary", jobs)
+        event.add("description", "\n".join([*week.jobs, "", *groups]))
+        event.add("transp", "TRANSPARENT")
+        calendar.add_component(event)
     return bytes(calendar.to_ical())
-
-
-def _entry(
-    week: Week, schedule: Schedule, site_name: str, place: str, stamped: datetime
-) -> icalendar.Event:
-    event = icalendar.Event()
-    count = len(week.jobs)
-    event.add("uid", f"{week.start:%Y%m%d}-{place}@fieldmap")
-    event.add("dtstamp", stamped)
-    event.add("dtstart", week.start)
-    event.add("dtend", week.start + timedelta(days=7))
-    event.add(
-        "summary",
-        plural("{site}: {number} job", "{site}: {number} jobs", count, site=site_name),
-    )
-    event.add("description", "\n".join([*week.jobs, "", *weekly_jobs.groups(schedule)]))
-    event.add("transp", "TRANSPARENT")
-    return event

@@ -8,6 +8,7 @@ from typing import Any
 import geopandas as gpd
 
 from fieldmap.analyse import wind
+from fieldmap.analyse.cold_air import pockets
 from fieldmap.decide.calendar.direct_sun import Spells
 from fieldmap.decide.calendar.planting_dates import Dates, how
 from fieldmap.decide.crop_plan import CropPlan
@@ -99,7 +100,7 @@ COLD_POCKET = (
     Column("goes_on_beyond_the_map", lambda it: bool(it.cut_off)),
     Column(
         "offset_c",
-        attrgetter("offset_low_c", "offset_central_c", "offset_high_c"),
+        attrgetter(*pockets.OFFSETS),
         1,
         low_central_high("{}"),
     ),
