@@ -275,10 +275,10 @@ def compare(
 
 def _read(command: typer.Context, folder: Path, step: str = "") -> Site:
     """The site; from before it is read until the command ends, its language is spoken."""
-    from fieldmap.read import language_and_units, read_site
-
     if step:
         _say(step)
+    from fieldmap.read import language_and_units, read_site
+
     asked = of_site(*language_and_units(folder))
     command.find_root().with_resource(spoken(asked))
     return read_site(folder, codes())
