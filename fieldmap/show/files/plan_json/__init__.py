@@ -42,7 +42,7 @@ def document(plan: Plan) -> dict[str, Any]:
             "crs": site.crs.to_string(),
             "sky": plan.analysis.light.sky,
         },
-        "plots": sections.plots(site.plots),
+        "plots": sections.outlined(sections.PLOT, site.plots),
         "crops": sections.crops(plan.dates),
         "beds": sections.beds(plan.beds, plan.dates, day, plan.sun_spells, units),
         "layouts": [sections.layout(each, units) for each in plan.layouts],
@@ -54,7 +54,9 @@ def document(plan: Plan) -> dict[str, Any]:
         "tunnel_choices": [
             sections.tunnel_choice(each, units) for each in plan.tunnel_choices
         ],
-        "cold_pockets": sections.cold_pockets(named_pockets(plan.cold_pockets)),
+        "cold_pockets": sections.outlined(
+            sections.COLD_POCKET, named_pockets(plan.cold_pockets)
+        ),
         "marks": [sections.mark(each, units) for each in plan.marks],
         "crop_plan": sections.crop_plan(
             plan.crop_plan,

@@ -98,12 +98,7 @@ COLD_POCKET = (
     *attributes("area_m2", digits=1),
     Column("behind", lambda it: it.behind or None),
     Column("goes_on_beyond_the_map", lambda it: bool(it.cut_off)),
-    Column(
-        "offset_c",
-        attrgetter(*pockets.OFFSETS),
-        1,
-        low_central_high("{}"),
-    ),
+    Column("offset_c", attrgetter(*pockets.OFFSETS), 1, low_central_high("{}")),
 )
 BED_EFFECT: tuple[Column[BedEffect], ...] = (
     Column("name", lambda it: it.bed),
@@ -120,9 +115,11 @@ BED_EFFECT: tuple[Column[BedEffect], ...] = (
 )
 
 
-def plots(found: gpd.GeoDataFrame) -> list[Record]:
-    """Outlined pieces of ground."""
-    return [nested(PLOT, plot, "metric") for plot in _plain_rows(found)]
+def outlined(columns: Iterable[Column[Any]], found: gpd.GeoDataFrame) -> list[Record]:
+    """Outlined pieces of ground: plots, cold pockets."""
+    # Missing text is NaN in a table and null in JSON.
+    rows = found.astype(object).where(found.notna(), None).itertuples(index=False)
+    return [nested(columns, each, "metric") for each in rows]
 
 
 def crops(dates: Dates) -> list[Record]:
@@ -226,11 +223,6 @@ def materials(found: Materials, units: Units) -> Record:
     }
 
 
-def cold_pockets(found: gpd.GeoDataFrame) -> list[Record]:
-    """Places that cold air collects in."""
-    return [nested(COLD_POCKET, pocket, "metric") for pocket in _plain_rows(found)]
-
-
 def mark(comparison: MarkComparison, units: Units) -> Record:
     """What the grower saw, beside what was computed."""
     shown = nested(attributes("mark.name", "mark.seen", "answer"), comparison, units)
@@ -262,8 +254,3 @@ def what_if(outcome: Effect, units: Units) -> Record:
         "beds": [nested(BED_EFFECT, change, units) for change in outcome.beds],
         "statements": [statement(each, units) for each in outcome.facts],
     }
-
-
-def _plain_rows(table: Any) -> Any:
-    # Missing text is NaN in a table and null in JSON.
-    return table.astype(object).where(table.notna(), None).itertuples(index=False)
