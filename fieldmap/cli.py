@@ -12,7 +12,6 @@ from typer.core import TyperGroup
 from fieldmap.errors import FieldmapError, PlanError, problem
 from fieldmap.model.fact import Fact
 from fieldmap.show.text.language import codes, of_site, problem_in_words, spoken
-from fieldmap.show.text.sentence import say, say_all
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -207,6 +206,7 @@ def review(
     read = _read(command, site, "step_reading_site")
     file = read.settings.files.happened
     from fieldmap.review.field_log import review as reviewed
+    from fieldmap.show.text.sentence import say_all
 
     made = _make(read, site)
     beds = [ranked.bed.name for ranked in made.beds]
@@ -310,8 +310,12 @@ def _say(kind: str, **values: Any) -> None:
 
 
 def _progress(step: Fact | str) -> None:
+    from fieldmap.show.text.sentence import say
+
     typer.echo(f"fieldmap: {say(step, 'metric')}", err=True)
 
 
 def _none_yet(file: str, example: str) -> None:
+    from fieldmap.show.text.sentence import say
+
     typer.echo(say(Fact("no_file_yet", file=file, example=example), "metric"))
