@@ -135,10 +135,11 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     PlanError
         When the elevation ends at the plots, or a setback leaves no ground of one.
     """
-    _check_margin(site.margin_m, site.elevation.cell_size_m, site.settings.files)
+    settings, plots = site.settings, site.plots.geometry
+    _check_margin(site.margin_m, site.elevation.cell_size_m, settings.files)
     placed = _placed(site, store, progress)
     analysis, places, beds = placed.analysis, placed.tunnels, placed.beds
-    means = bed_means(analysis, [bed.outline for bed in beds], site.plots.geometry)
+    means = bed_means(analysis, [bed.outline for bed in beds], plots)
     dates = planting_dates.compute(site, means, beds)
     effects = what_if.compute_effects(
         site, (analysis, means), beds, places, dates, store, progress
@@ -151,19 +152,13 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     progress(Fact("step_crop_plan"))
     stays = crop_plan.make(site, ranked, dates)
     planned = crop_plan.chosen(stays)
+    used_m = {each.kind: each.most_used_m for each in stays.covers}
     bought = materials.make(
-        site.settings.materials,
-        site.settings.covers,
-        beds,
-        places,
-        stays.hoop_covers,
-        {each.kind: each.most_used_m for each in stays.covers},
+        settings.materials, settings.covers, beds, places, stays.hoop_covers, used_m
     )
     hoops = {each.bed: each.hoops for each in bought.low_tunnels}
     behind = barriers.find(site.surroundings, analysis, turn_deg)
-    seen = marks.compare(
-        site.marks, analysis, list(site.plots.geometry), site.spring_month
-    )
+    seen = marks.compare(site.marks, analysis, plots, site.spring_month)
     return Plan(
         site=site,
         analysis=analysis,
@@ -180,7 +175,7 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
         materials=bought,
         stakes=place_stakes(site.crs, turn_deg, beds, places, hoops),
         what_ifs=effects,
-        cold_pockets=pockets.find(site.plots.geometry, analysis, behind),
+        cold_pockets=pockets.find(plots, analysis, behind),
         sun_spells=placed.sun_spells,
         warnings=(
             *site.remarks,
