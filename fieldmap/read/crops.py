@@ -11,8 +11,7 @@ from fieldmap.errors import Problem, SettingsError, SiteError, joined, problem
 from fieldmap.model.crops import Crop, class_defaults
 from fieldmap.model.settings import CropChoice
 from fieldmap.read.door import SiteFile
-from fieldmap.read.settings import tables_in
-from fieldmap.read.toml import Table, read_table
+from fieldmap.read.toml import Table, read_table, tables_in
 from fieldmap.read.wording import (
     did_you_mean,
     either,

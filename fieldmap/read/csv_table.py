@@ -8,7 +8,7 @@ from datetime import date
 
 from fieldmap.errors import Problem, problem, site_error
 from fieldmap.read.door import SiteFile
-from fieldmap.read.wording import did_you_mean, either, refuse_any
+from fieldmap.read.wording import did_you_mean, either, quoted, refuse_any
 
 # Factor and offset from the unit of a column to the one that is kept.
 Conversion = tuple[float, float]
@@ -49,10 +49,19 @@ class CsvTable:
 
     def unknown(self, right: Sequence[str]) -> list[tuple[str, str]]:
         """Columns of no such name, folded and as written."""
+        names = zip(self.header, self.given, strict=True)
+        return [(name, shown) for name, shown in names if name not in right]
+
+    def unknown_columns(self, right: Sequence[str]) -> list[Problem]:
+        """A sentence for each column of no such name, where names end in units."""
         return [
-            (name, shown)
-            for name, shown in zip(self.header, self.given, strict=True)
-            if name not in right
+            problem(
+                "{file}: column {shown} is not known; {meant}",
+                file=self.file,
+                shown=quoted(shown),
+                meant=_unit_or_name(name, right),
+            )
+            for name, shown in self.unknown(right)
         ]
 
     def said_twice(
@@ -134,7 +143,7 @@ def read_csv(path: SiteFile) -> CsvTable:
     )
 
 
-def unit_or_name(name: str, right: Sequence[str]) -> Problem:
+def _unit_or_name(name: str, right: Sequence[str]) -> Problem:
     """What an unknown column should have been, as the end of a sentence."""
     with_unit = [column for column in right if name and column.startswith(f"{name}_")]
     if with_unit:

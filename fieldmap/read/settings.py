@@ -1,17 +1,16 @@
 """`site.toml` to `Settings`, every mistake in a sentence of its own."""
 
-import typing
 from collections.abc import Collection, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
 from fieldmap.errors import FieldmapError, Problem, SettingsError, joined, problem
 from fieldmap.model.settings import Settings, Units
 from fieldmap.read import door
 from fieldmap.read.door import CHOICES_FILE
-from fieldmap.read.toml import Table, read_table
+from fieldmap.read.toml import Table, model_at, read_table, tables_in
 from fieldmap.read.wording import (
     either,
     fault_of_name,
@@ -256,7 +255,7 @@ def _swapped_station(place: Place, table: Table) -> Problem | str:
 
 def _unknown_key(place: Place, value: object) -> Problem:
     key = str(place[-1])
-    known = list(_model_at(place[:-1]).model_fields)
+    known = list(model_at(Settings, place[:-1]).model_fields)
     given: Problem | str = ""
     if not isinstance(value, dict | list):
         given = problem(" (value {value})", value=quoted(value))
@@ -312,22 +311,3 @@ def _table_name(place: Sequence[str | int]) -> Problem | str:
         number=numbers[-1],
         outer=outer,
     )
-
-
-def tables_in(model: type[BaseModel]) -> dict[str, type[BaseModel]]:
-    """The records that keys of a record are read into, by key."""
-    found: dict[str, type[BaseModel]] = {}
-    for key, field in model.model_fields.items():
-        parts = (field.annotation, *typing.get_args(field.annotation))
-        for part in parts:
-            if isinstance(part, type) and issubclass(part, BaseModel):
-                found[field.alias or key] = part
-    return found
-
-
-def _model_at(place: Sequence[str | int]) -> type[BaseModel]:
-    model: type[BaseModel] = Settings
-    for part in place:
-        if isinstance(part, str):
-            model = tables_in(model)[part]
-    return model

@@ -22,7 +22,6 @@ from fieldmap.read.csv_table import (
     day_of,
     number_of,
     read_csv,
-    unit_or_name,
 )
 from fieldmap.read.wording import fault_of_name, perhaps, quoted, refuse_any
 
@@ -75,32 +74,27 @@ class _Place:
         return self.facts["longitude"], self.facts["latitude"]
 
     def note(
-        self, facts: Mapping[str, float], line: int, begin: Problem
+        self, day: date, line: int, facts: Mapping[str, float], begin: Problem
     ) -> Iterator[Problem]:
-        """Keep what a line says of the place; what disagrees with an earlier line."""
+        """Keep what a line says; what disagrees with an earlier line, in sentences."""
         for name, value in facts.items():
             if name == "tmin_c":
                 continue
             if self.facts.setdefault(name, value) != value:
                 yield problem(
-                    "{begin} says another {name} for {place} than line"
-                    " {first_line}; correct it, or give the place a new name"
-                    " where the thermometer was moved.",
+                    "{begin} says another {name} for {place} than line {first_line};"
+                    " correct it, or give the place a new name where the thermometer"
+                    " was moved.",
                     begin=begin,
                     name=name,
                     place=quoted(self.name),
                     first_line=self.said_on[name],
                 )
             self.said_on.setdefault(name, line)
-
-    def note_night(
-        self, day: date, line: int, facts: Mapping[str, float], begin: Problem
-    ) -> Iterator[Problem]:
-        """Keep the minimum of a night; a sentence where it was read already."""
         if day in self.read_on:
             yield problem(
-                "{begin} is a second line for {place} on {day} (the first is"
-                " line {first_line}); keep one.",
+                "{begin} is a second line for {place} on {day} (the first is line"
+                " {first_line}); keep one.",
                 begin=begin,
                 place=quoted(self.name),
                 day=day,
@@ -167,14 +161,12 @@ def hang(
         When a place is no bed and has no position, or is far from the plots.
     """
     outlines = {name.casefold(): outline for name, outline in beds.items()}
-    at, problems = [], []
+    at = []
+    problems: list[Problem] = []
     for key, found in readings.places.items():
         where = found.position
         if where is not None:
-            far_km = place.distance_km(*where, longitude, latitude)
-            if far_km > FARTHEST_KM:
-                middle = (longitude, latitude)
-                problems.append(_far_off(found, where, middle, far_km, readings.file))
+            problems += _far_off(found, where, (longitude, latitude), readings.file)
             at.append(transformer(WGS84, crs).transform(*where))
         elif key in outlines:
             centre = outlines[key].centroid
@@ -205,27 +197,24 @@ def hang(
 
 
 def _far_off(
-    found: _Place,
-    where: tuple[float, float],
-    middle: tuple[float, float],
-    far_km: float,
-    file: str,
-) -> Problem:
-    return problem(
-        "{file}: line {line} puts {place} at"
-        " longitude {longitude:g}, latitude {latitude:g}, {far_km:.0f} km from"
-        " the plots (longitude {site_longitude:.3f}, latitude"
-        " {site_latitude:.3f}); give its place in degrees, east and north"
-        " positive.",
-        file=file,
-        line=found.line,
-        place=quoted(found.name),
-        longitude=where[0],
-        latitude=where[1],
-        far_km=far_km,
-        site_longitude=middle[0],
-        site_latitude=middle[1],
-    )
+    found: _Place, where: tuple[float, float], middle: tuple[float, float], file: str
+) -> Iterator[Problem]:
+    far_km = place.distance_km(*where, *middle)
+    if far_km > FARTHEST_KM:
+        yield problem(
+            "{file}: line {line} puts {place} at longitude {longitude:g}, latitude"
+            " {latitude:g}, {far_km:.0f} km from the plots (longitude"
+            " {site_longitude:.3f}, latitude {site_latitude:.3f}); give its place in"
+            " degrees, east and north positive.",
+            file=file,
+            line=found.line,
+            place=quoted(found.name),
+            longitude=where[0],
+            latitude=where[1],
+            far_km=far_km,
+            site_longitude=middle[0],
+            site_latitude=middle[1],
+        )
 
 
 def _check_header(table: CsvTable) -> None:
@@ -238,15 +227,7 @@ def _check_header(table: CsvTable) -> None:
             file=file,
             example=EXAMPLE,
         )
-    problems = [
-        problem(
-            "{file}: column {shown} is not known; {meant}",
-            file=file,
-            shown=quoted(shown),
-            meant=unit_or_name(name, RIGHT),
-        )
-        for name, shown in table.unknown(RIGHT)
-    ]
+    problems = table.unknown_columns(RIGHT)
     problems += [
         problem(
             "{file} has {target} in more than one column; keep one.",
@@ -268,12 +249,12 @@ def _check_header(table: CsvTable) -> None:
             for target in table.lacking(NEEDED, MEANING)
         ]
     if ("longitude" in table.header) != ("latitude" in table.header):
-        problems.append(
+        problems += [
             problem(
                 "{file} needs longitude and latitude together; add the other.",
                 file=file,
             )
-        )
+        ]
     if problems:
         raise SiteError(problems)
 
@@ -300,7 +281,7 @@ def _take(
         return problems
     name = row["place"]
     found = places.setdefault(name.casefold(), _Place(name, line))
-    return [*found.note(facts, line, begin), *found.note_night(day, line, facts, begin)]
+    return list(found.note(day, line, facts, begin))
 
 
 def _facts(
@@ -318,9 +299,8 @@ def _facts(
         if not lowest <= facts[target] <= highest:
             factor, offset = conversion
             wrong = problem(
-                "{begin} has {name} {text}; write a number with a decimal"
-                " point, from {lowest:g} to"
-                " {highest:g}{told_unit}.",
+                "{begin} has {name} {text}; write a number with a decimal point, from "
+                "{lowest:g} to {highest:g}{told_unit}.",
                 begin=begin,
                 name=name,
                 text=quoted(text),

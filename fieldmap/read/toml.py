@@ -1,8 +1,12 @@
-"""TOML files to tables, with what cannot be read in a sentence."""
+"""TOML files to tables, with what cannot be read in a sentence; records of tables."""
 
 import re
 import tomllib
+import typing
+from collections.abc import Sequence
 from typing import Any
+
+from pydantic import BaseModel
 
 from fieldmap.errors import Problem, SiteError, problem, site_error
 from fieldmap.read.door import SiteFile
@@ -44,3 +48,21 @@ def _fault_of_syntax(file: str, message: str) -> Problem:
         where=where,
         what=what,
     )
+
+
+def tables_in(model: type[BaseModel]) -> dict[str, type[BaseModel]]:
+    """The records that keys of a record are read into, by key."""
+    found: dict[str, type[BaseModel]] = {}
+    for key, field in model.model_fields.items():
+        for part in (field.annotation, *typing.get_args(field.annotation)):
+            if isinstance(part, type) and issubclass(part, BaseModel):
+                found[field.alias or key] = part
+    return found
+
+
+def model_at(model: type[BaseModel], place: Sequence[str | int]) -> type[BaseModel]:
+    """The record at a place within another, by keys and numbers in lists."""
+    for part in place:
+        if isinstance(part, str):
+            model = tables_in(model)[part]
+    return model

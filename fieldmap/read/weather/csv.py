@@ -4,13 +4,7 @@ import numpy as np
 import pandas as pd
 
 from fieldmap.errors import SiteError, problem, site_error
-from fieldmap.read.csv_table import (
-    AS_IT_IS,
-    FROM_FAHRENHEIT,
-    CsvTable,
-    read_csv,
-    unit_or_name,
-)
+from fieldmap.read.csv_table import AS_IT_IS, FROM_FAHRENHEIT, CsvTable, read_csv
 from fieldmap.read.door import SiteFile
 from fieldmap.read.wording import quoted, refuse_any
 
@@ -68,15 +62,7 @@ def _check_header(table: CsvTable) -> None:
             file=file,
             header=quoted(given[0]),
         )
-    problems = [
-        problem(
-            "{file}: column {shown} is not known; {meant}",
-            file=file,
-            shown=quoted(shown),
-            meant=unit_or_name(name, RIGHT),
-        )
-        for name, shown in table.unknown(RIGHT)
-    ]
+    problems = table.unknown_columns(RIGHT)
     problems += [
         problem(
             "{file} has {count} columns for one reading ({columns}); keep one.",

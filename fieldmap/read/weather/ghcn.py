@@ -96,10 +96,9 @@ def read_days(path: SiteFile) -> Found:
         name in columns and f"{name}_ATTRIBUTES" not in columns for name in NEEDED
     ):
         raise site_error(
-            "{file}: it begins with {header}, as downloads do"
-            " whose units stand nowhere in them; take the station's file of the GHCN-Daily"
-            " archive, which begins with {first_columns} and has"
-            " {other_columns}.",
+            "{file}: it begins with {header}, as downloads do whose units stand "
+            "nowhere in them; take the station's file of the GHCN-Daily archive, which "
+            "begins with {first_columns} and has {other_columns}.",
             file=path.name,
             header=quoted(",".join(columns[:6])),
             first_columns=",".join(DAY_COLUMNS),
