@@ -29,7 +29,7 @@ from fieldmap.show.text.map.labels import LABELS
 from fieldmap.show.text.map.signs import KINDS
 from fieldmap.show.text.map.tonight import SIGN_LABELS
 from fieldmap.show.text.map.tonight import low as low_in_words
-from fieldmap.show.text.map.what_if import heading
+from fieldmap.show.text.sentence import phrase
 
 HEDGE = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
 
@@ -294,13 +294,13 @@ def test_a_bed_tells_what_each_change_does_to_it_where_that_is_asked(opened, pla
     page.locator("#beds").evaluate("element => { element.open = true; }")
     page.locator(f"#bed-{lowest} .find").click()
     story = page.locator(".leaflet-popup").inner_text()
-    assert heading(outcome.name) in story
+    assert phrase("effect_on_beds", name=outcome.name) in story
     depth = numbers.length(abs(change.cold_air_m), "metric")
     assert f"Cold air: {depth} shallower" in story
     page.keyboard.press("Escape")
     choose(page, "early")
     page.locator(f"#bed-{lowest} .find").click()
-    assert heading(outcome.name) not in (
+    assert phrase("effect_on_beds", name=outcome.name) not in (
         page.locator(".leaflet-popup").last.inner_text()
     )
 

@@ -21,11 +21,11 @@ from fieldmap.show.map.offline import POLICY, inlined, sealed
 from fieldmap.show.map.questions import Question, questions
 from fieldmap.show.map.tables import all_tables
 from fieldmap.show.text.decide import crop_plan, door_card, weekly_jobs
-from fieldmap.show.text.language import _, month_name
+from fieldmap.show.text.language import _, date_in_words, month_name
 from fieldmap.show.text.map import labels, signs
 from fieldmap.show.text.map.questions import with_name
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import say_all
+from fieldmap.show.text.sentence import phrase, say_all
 
 # Light in units that few know by heart.
 LIGHT_IN_BRACKETS = re.compile(r"(\([^()]*(?:MJ|mol)/m²[^()]*\))")
@@ -56,7 +56,7 @@ def map_html(plan: Plan) -> str:
     page = html.page(
         "map/page.html",
         POLICY,
-        title=labels.page_title(settings.name),
+        title=phrase("page_title", site=settings.name),
         site=settings.name,
         lead=labels.contents(len(plan.site.plots), len(plan.beds), len(plan.tunnels)),
         layer_css=layer_styles.css(),
@@ -110,7 +110,8 @@ def _background(chosen: Map) -> dict[str, Any] | None:
         "tiles": chosen.background_tiles,
         "finest_zoom": chosen.background_finest_zoom,
         "credit": chosen.background_credit,
-        **labels.background(),
+        "label": phrase("background_label"),
+        "failed": phrase("background_failed"),
     }
 
 
@@ -135,7 +136,10 @@ def _weeks(
     weeks: Iterable[tuple[date, Sequence[str]]],
 ) -> list[tuple[str, Sequence[str]]]:
     """Each week in words, with what is said of it."""
-    return [(labels.week(start), sentences) for start, sentences in weeks]
+    return [
+        (phrase("week_of", day=date_in_words(start)), sentences)
+        for start, sentences in weeks
+    ]
 
 
 def _signs(data: Mapping[str, Any]) -> list[tuple[str, str]]:

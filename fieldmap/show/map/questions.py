@@ -34,13 +34,12 @@ from fieldmap.show.map.classed import (
     middle,
     shares_of_sun,
 )
-from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _, month_name
 from fieldmap.show.text.map import classes as meanings
-from fieldmap.show.text.map import cold_air, labels, signs, tonight, tunnels
+from fieldmap.show.text.map import cold_air, labels, signs, tonight
 from fieldmap.show.text.map import questions as words
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import say, say_all
+from fieldmap.show.text.sentence import phrase, say, say_all
 
 
 @dataclass(frozen=True)
@@ -195,7 +194,7 @@ def _what_if(effect: Effect, now: Analysis, units: Units) -> Picture:
         change_m,
         CHANGES_M,
         words.what_if(say_all(effect.changes, units)),
-        lambda low, high, _cells: meanings.change_class(low, high, us=units == "us"),
+        lambda low, high, _cells: meanings.change_class(low, high, units),
     )
     return replace(
         picture,
@@ -222,7 +221,7 @@ def _steep(fall_percent: Raster, finest_m: float, units: Units) -> Picture:
     return classed(
         fall_percent,
         FALLS_PERCENT,
-        words.steep(quantities.length(finest_m, units)),
+        phrase("steep_explained", units, seen_m=finest_m),
         lambda low, _high, _cells: meanings.fall_class(low, units),
     )
 
@@ -253,8 +252,11 @@ def _tunnels(
         picture,
         legend=(*picture.legend, *_signs(f"choice-{letter}" for letter in others)),
         notes=tuple(
-            tunnels.choice(
-                each.letter, say(each.comparison, units), taken=each.letter == taken
+            phrase(
+                "tunnel_choice_taken" if each.letter == taken else "tunnel_choice",
+                units,
+                letter=each.letter,
+                said=each.comparison,
             )
             for each in choices
         ),

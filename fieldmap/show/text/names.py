@@ -91,6 +91,17 @@ def run(names: Sequence[str]) -> str:
     return _("{first} to {last}").format(first=names[0], last=names[-1])
 
 
+def alike(names: Sequence[str]) -> str:
+    """Beds that follow each other and are alike.
+
+    Examples
+    --------
+    >>> alike(["A1"]), alike(["A1", "A2"]), alike(["A1", "A2", "A3"])
+    ('A1', 'A1 and A2', 'A1 to A3')
+    """
+    return listed(names) if len(names) == 2 else run(names)
+
+
 def runs_of_beds(names: Sequence[str], order: Sequence[str]) -> str:
     """Names of beds in order, runs of neighbours as first to last.
 

@@ -7,9 +7,12 @@ import math
 from collections.abc import Sequence
 from typing import Literal
 
+from babel import Locale
+
 from fieldmap.model.offset import rounded_c
 from fieldmap.show.text import language
-from fieldmap.show.text.language import _, later, plural
+from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.language import _, plural
 
 Units = Literal["metric", "us"]
 
@@ -17,30 +20,10 @@ FEET_PER_METRE = 1 / 0.3048
 SQUARE_METRES_PER_ACRE = 4046.8564224
 
 # As names of columns have them; people read `language.month_name`.
-MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
-DIRECTIONS = (
-    later("north"),
-    later("north-east"),
-    later("east"),
-    later("south-east"),
-    later("south"),
-    later("south-west"),
-    later("west"),
-    later("north-west"),
-)
+MONTHS = tuple(Locale("en").months["stand-alone"]["wide"].values())
+# The eight of the compass, and the eight sixteenths from north to south.
+DIRECTIONS: Sequence[str] = texts(__name__, "compass")["directions"]
+SIXTEENTHS: Sequence[str] = texts(__name__, "compass")["sixteenths"]
 
 
 def direction(bearing_deg: float) -> str:
@@ -56,6 +39,17 @@ def direction(bearing_deg: float) -> str:
 
 def _eighth(bearing_deg: float) -> int:
     return round(bearing_deg / 45.0) % 8
+
+
+def sixteenth(bearing_deg: float) -> str:
+    """Which way a long thing points, to a sixteenth of the compass.
+
+    Examples
+    --------
+    >>> sixteenth(22), sixteenth(202)
+    ('north-north-east', 'north-north-east')
+    """
+    return _(SIXTEENTHS[round(bearing_deg / 22.5) % 8])
 
 
 def axis(bearing_deg: float) -> str:
@@ -92,6 +86,30 @@ def length(metres: float, units: Units) -> str:
     if units == "us":
         return _("{number} ft").format(number=f"{metres * FEET_PER_METRE:.0f}")
     return f"{_tenths(metres)} m"
+
+
+def way(metres: float | None, units: Units) -> str:
+    """A straight way to a whole metre, or that its end is not on the map.
+
+    Examples
+    --------
+    >>> way(12.4, "metric"), way(None, "metric")
+    ('12 m', 'not on the map')
+    """
+    return _("not on the map") if metres is None else length(round(metres), units)
+
+
+def depth(metres: float, units: Units) -> str:
+    """Depth of cold air, to a tenth.
+
+    Examples
+    --------
+    >>> depth(2.0, "metric"), depth(2.0, "us")
+    ('2.0 m', '6.6 ft')
+    """
+    if units == "us":
+        return _("{number} ft").format(number=f"{metres * FEET_PER_METRE:.1f}")
+    return f"{metres:.1f} m"
 
 
 def round_length_m(longest_m: float, units: Units) -> float:

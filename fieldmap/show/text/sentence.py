@@ -70,6 +70,17 @@ def say(fact: Fact | str, units: Units) -> str:
     return fill(sentence, units, **fact.values)
 
 
+def phrase(kind: str, units: Units = "metric", /, **values: Any) -> str:
+    """The sentence of a kind of fact, filled in with these values.
+
+    Examples
+    --------
+    >>> phrase("tunnel_size", "us", length_m=20.0, width_m=6.0, height_m=3.0)
+    '66 ft long, 20 ft wide, 10 ft high'
+    """
+    return say(Fact(kind, **values), units)
+
+
 def say_all(facts: Iterable[Fact | str], units: Units) -> list[str]:
     """The sentences of several facts."""
     return [say(fact, units) for fact in facts]
@@ -105,6 +116,8 @@ def _named(name: str | Fact | Sequence[str], units: Units) -> str:
 # How a place may be written that its unit alone does not tell.
 FORMS: Mapping[str, Form] = {
     "short_length": quantities.short_length,
+    "depth": quantities.depth,
+    "way": quantities.way,
     "height": quantities.height,
     "pipe": quantities.pipe,
     "difference": quantities.difference,
@@ -114,6 +127,7 @@ FORMS: Mapping[str, Form] = {
     "rate": quantities.rate,
     "height_range": quantities.height_range,
     "fall": quantities.fall,
+    "sixteenth": lambda bearing_deg, _units: quantities.sixteenth(bearing_deg),
     "axis": lambda bearing_deg, _units: quantities.axis(bearing_deg),
     "ground": quantities.ground,
     "direction": lambda bearing_deg, _units: quantities.direction(bearing_deg),

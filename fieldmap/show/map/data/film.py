@@ -14,6 +14,7 @@ from fieldmap.show.map.overlay import LatLonBounds, classes
 from fieldmap.show.text.map import cold_air as words
 from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import phrase
 
 # Frames of one film: enough for a few seconds, few enough for a file that is mailed.
 MOST_FRAMES = 18
@@ -60,7 +61,7 @@ def film(name: str, night: Night, shown: Raster, units: Units) -> Film:
         hours.append(round(hour, 2))
     told = [words.after_sunset(hour) for hour in hours]
     if night.steady:
-        told[-1] = words.until_morning(told[-1])
+        told[-1] = phrase("until_morning", moment=told[-1])
     return {
         "name": name,
         "bounds": overlay.bounds,

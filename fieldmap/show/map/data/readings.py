@@ -14,9 +14,9 @@ from fieldmap.model.raster import Raster
 from fieldmap.show.layer_styles import WETNESS
 from fieldmap.show.map.data import grids
 from fieldmap.show.text import quantities
-from fieldmap.show.text.language import month_name
 from fieldmap.show.text.map import classes, spots
 from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import phrase
 
 # What a finger reads, to this step: no finer than the numbers deserve.
 DEPTH_STEP_M = 0.1
@@ -69,11 +69,11 @@ def _reading(
     picture: tuple[str, int],
     values: npt.NDArray[np.floating],
     step: float,
-    phrase: Callable[[float], str],
+    in_words: Callable[[float], str],
     lead: str = "",
 ) -> Reading:
     key, at = picture
-    packed = grids.reading(values, step, phrase)
+    packed = grids.reading(values, step, in_words)
     return {"key": key, "at": at, "lead": lead, **packed}
 
 
@@ -103,23 +103,23 @@ def _cold(analysis: Analysis, units: Units, at: int) -> Iterator[Reading]:
         lambda metres: spots.cold_air(metres, units),
     )
     low_c, central_c, _high_c = _values(analysis.cold_air.offset_c)
-    for offset_c, phrase in ((central_c, spots.likely), (low_c, spots.at_worst)):
+    for offset_c, in_words in ((central_c, spots.likely), (low_c, spots.at_worst)):
         yield _reading(
             cold,
             _where_known(rounded_c, offset_c),
             STEP_C,
-            partial(phrase, units=units),
+            partial(in_words, units=units),
         )
 
 
 def _sun(analysis: Analysis, month: int) -> Iterator[Reading]:
     """Hours, half of the day and light of a month."""
     light = analysis.light
-    lead = spots.in_month(month_name(month + 1))
+    lead = phrase("in_month", month=month + 1)
     half = _where_known(daylight.sunnier_half, _values(light.morning_share)[month])
-    for values, step, phrase in (
+    for values, step, in_words in (
         (_values(light.direct_hours)[month], HOURS_STEP, spots.hours),
         (half, 1.0, spots.half_day),
         (_values(light.sun_mj_m2_day)[month], LIGHT_STEP_MJ_M2, spots.light),
     ):
-        yield _reading(("sun", month), values, step, phrase, lead)
+        yield _reading(("sun", month), values, step, in_words, lead)

@@ -224,11 +224,6 @@ def tunnels(tunnels: Sequence[TunnelPlace]) -> Iterator[Drawn]:
 def surroundings(
     things: gpd.GeoDataFrame, units: Units, *, standing: bool
 ) -> Iterator[Drawn]:
-    """Walk-in tunnels, each with its ridge."""
-    """Cold pockets."""
-    """What the grower saw, beside what was computed."""
-    """Beds, and what decides how they are drawn."""
-    """Outlines of the plots."""
     """What stands around, or what lies flat."""
     for geometry, name, kind, height_m in zip(
         things.geometry, things["name"], things["kind"], things["height_m"], strict=True

@@ -20,12 +20,12 @@ from fieldmap.show.map.tables.table import (
 )
 from fieldmap.show.text import quantities
 from fieldmap.show.text.decide.crop_plan import of_bed
-from fieldmap.show.text.language import month_name, translated
+from fieldmap.show.text.language import translated
 from fieldmap.show.text.map import beds as words
 from fieldmap.show.text.map.cold_air import night
 from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import say_all
+from fieldmap.show.text.sentence import phrase, say_all
 from layers import sunlight
 from layers.odds import risk_over_years
 
@@ -57,7 +57,9 @@ def beds(plan: Plan) -> Table:
     columns["sun"] = lambda one: _sun(one[1], spring)
     if settings.sun.day is not None:
         spells = plan.sun_spells
-        on_the_day = words.sun_on(settings.sun.day)
+        on_the_day = phrase(
+            "sun_on_day", day=(settings.sun.day.month, settings.sun.day.day)
+        )
         columns[on_the_day] = lambda one: words.spells(spells[one[1].bed.name])
     sky = plan.analysis.light.sky
     columns["tomatoes"] = lambda one: _tomatoes(one[1], summer, sky)
@@ -113,7 +115,7 @@ def _sun(bed: RankedBed, month: int) -> str:
     return words.sun(
         bed.light.direct_hours[month],
         bed.light.sun_mj_m2_day[month],
-        month_name(month + 1),
+        month + 1,
         bed.light.morning_share[month],
     )
 
@@ -121,7 +123,7 @@ def _sun(bed: RankedBed, month: int) -> str:
 def _tomatoes(bed: RankedBed, month: int, sky: str) -> str:
     """Light enough for tomatoes in the warmest month: yes, just, or no."""
     mol = float(sunlight.daily_light_integral_mol(bed.light.sun_mj_m2_day[month]))
-    return words.tomatoes(mol, sunlight.LIGHT_INTEGRAL_BAND, month_name(month + 1), sky)
+    return words.tomatoes(mol, sunlight.LIGHT_INTEGRAL_BAND, month + 1, sky)
 
 
 def about_dates(dates: Dates) -> list[str]:
@@ -131,7 +133,9 @@ def about_dates(dates: Dates) -> list[str]:
     by_risk: dict[float, list[str]] = {}
     for crop, risk in zip(dates.crops, dates.risks, strict=True):
         by_risk.setdefault(risk, []).append(crop.name)
-    risks = [words.risk(risk, crops) for risk, crops in by_risk.items()]
+    risks = [
+        phrase("risk_taken", crops=crops, odds=risk) for risk, crops in by_risk.items()
+    ]
     return [*risks, *translated(words.ABOUT_DATES)]
 
 

@@ -12,54 +12,67 @@ from fieldmap.decide.tunnels.light import Curve
 from fieldmap.model.estimate import Estimate
 from fieldmap.show.map.tables.table import Columns, Table, table
 from fieldmap.show.text import quantities
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import layout as layout_words
 from fieldmap.show.text.language import translated
-from fieldmap.show.text.map import cold_air
-from fieldmap.show.text.map import tunnels as words
+from fieldmap.show.text.map import cold_air, spots
 from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import say_all
+from fieldmap.show.text.sentence import phrase, say_all
 
 
 def tunnels(places: Sequence[TunnelPlace], units: Units, *, by_station: bool) -> Table:
     """Places for tunnels, with cautions to read before building one."""
     columns: Columns[TunnelPlace] = {
         "tunnel": lambda place: place.name,
-        "size": lambda place: words.size(place, units),
-        "points": lambda place: words.points(place.bearing_deg),
-        "ground": lambda place: words.slope(place, units),
-        "earth": lambda place: words.earth(place, units),
-        "gate_and_water": lambda place: words.to_gate_and_water(place, units),
+        "size": lambda place: phrase("tunnel_size", units, **dict(place.size)),
+        "points": lambda place: _points(place.bearing_deg),
+        "ground": lambda place: phrase(
+            "tunnel_slopes",
+            units,
+            along=place.ground.along_percent,
+            across=place.ground.across_percent,
+        ),
+        "earth": lambda place: phrase(
+            "level_pad", units, volume_m3=place.ground.level_pad_m3
+        ),
+        "gate_and_water": lambda place: phrase(
+            "gate_and_water", units, **place.access._asdict()
+        ),
         "takes": lambda place: quantities.area(round(place.taken_m2), units),
         "still_night": lambda place: cold_air.night(
             place.offset_c, units, by_station=by_station
         ),
         "why": lambda place: " ".join(say_all(place.reasons, units)),
     }
-    notes = translated(words.CAUTIONS)
-    return table("tunnels", columns, places, notes, kind="tunnel")
+    read_first = texts("fieldmap.show.text.map.tunnels", "read_first")["cautions"]
+    return table("tunnels", columns, places, translated(read_first), kind="tunnel")
 
 
 def tunnel_light(place: TunnelPlace, curve: Curve, number: int) -> Table:
     """Light on the floor of a tunnel for eight bearings it could have, and its own."""
+    values = {
+        "low": curve.low_percent,
+        "likely": curve.central_percent,
+        "high": curve.high_percent,
+    }
 
-    def percent(bearing_deg: float) -> Estimate:
-        low, central, high = (
-            float(np.interp(bearing_deg, curve.bearing_deg, values, period=180.0))
-            for values in (
-                curve.low_percent,
-                curve.central_percent,
-                curve.high_percent,
-            )
-        )
-        return Estimate(low, central, high)
+    def percent(bearing_deg: float) -> dict[str, float]:
+        return {
+            name: float(np.interp(bearing_deg, curve.bearing_deg, known, period=180.0))
+            for name, known in values.items()
+        }
 
     planned_deg, open_mol = place.bearing_deg, curve.open_mol_m2_day
     columns: Columns[float] = {
-        "ridge_points": lambda deg: words.bearing(deg, is_planned=deg == planned_deg),
-        "floor_light": lambda deg: words.light_share(*percent(deg)),
-        "season_light": lambda deg: words.light_of_day(
-            percent(deg).central / 100 * open_mol
+        "ridge_points": lambda deg: (
+            phrase("tunnel_points_as_planned", way=_points(deg))
+            if deg == planned_deg
+            else _points(deg)
+        ),
+        "floor_light": lambda deg: phrase("tunnel_light_share", **percent(deg)),
+        "season_light": lambda deg: phrase(
+            "light_of_day", light=percent(deg)["likely"] / 100 * open_mol
         ),
     }
     return table(
@@ -67,23 +80,38 @@ def tunnel_light(place: TunnelPlace, curve: Curve, number: int) -> Table:
         columns,
         sorted({*(22.5 * step for step in range(8)), planned_deg}),
         [label("tunnel_light_note")],
-        title=words.light_heading(place.name),
+        title=phrase("tunnel_light", tunnel=place.name),
     )
 
 
 def layout(layouts: Sequence[Layout], units: Units) -> Table:
     """Which way beds run on each plot, why, and what else would do."""
     columns: Columns[Layout] = {
-        "plot": lambda here: words.layout_part(here.plot, here.part, here.parts),
-        "beds": lambda here: words.layout_beds(
-            here.blocks,
-            len(here.beds),
-            quantities.area(round(here.area_m2), units),
+        "plot": lambda here: (
+            here.plot
+            if here.parts == 1
+            else phrase(
+                "part_of_plot", plot=here.plot, part=here.part, parts=here.parts
+            )
         ),
+        "beds": lambda here: _beds_in_blocks(here, units),
         "why_this_way": lambda here: " ".join(layout_words.reasons(here, units)),
         "runner_up": lambda here: layout_words.runner_up(here, units),
     }
     return table("layout", columns, layouts, translated(layout_words.NOTES))
+
+
+def _points(bearing_deg: float) -> str:
+    return phrase("tunnel_points", way=bearing_deg, degrees=bearing_deg)
+
+
+def _beds_in_blocks(here: Layout, units: Units) -> str:
+    said = [phrase("bed_count", number=len(here.beds))]
+    if here.blocks:
+        said.append(
+            phrase("beds_in_blocks", number=len(here.blocks), names=here.blocks)
+        )
+    return ", ".join((*said, quantities.area(round(here.area_m2), units)))
 
 
 def pockets(frame: gpd.GeoDataFrame, units: Units, *, by_station: bool) -> Table:
@@ -93,18 +121,23 @@ def pockets(frame: gpd.GeoDataFrame, units: Units, *, by_station: bool) -> Table
         offset_c = Estimate(
             pocket.offset_low_c, pocket.offset_central_c, pocket.offset_high_c
         )
-        night = cold_air.night(offset_c, units, by_station=by_station)
-        return cold_air.at_deepest(night)
+        return phrase(
+            "night_at_deepest",
+            night=cold_air.night(offset_c, units, by_station=by_station),
+        )
+
+    def area(pocket: Any) -> str:
+        shown = quantities.area(round(pocket.area_m2), units)
+        return phrase("pocket_cut_off", area=shown) if pocket.cut_off else shown
 
     columns: Columns[Any] = {
         "cold_pocket": lambda pocket: str(pocket.name),
-        "cold_air": lambda pocket: cold_air.pocket(
-            pocket.depth_m, pocket.behind, units
+        "cold_air": lambda pocket: phrase(
+            "pocket_behind" if pocket.behind else "pocket_at_deepest",
+            cold_air=spots.cold_air(pocket.depth_m, units),
+            thing=pocket.behind,
         ),
-        "area": lambda pocket: cold_air.pocket_area(
-            quantities.area(round(pocket.area_m2), units),
-            cut_off=bool(pocket.cut_off),
-        ),
+        "area": area,
         "still_night": coldest,
     }
     return table("pockets", columns, frame.itertuples(), kind="pocket")

@@ -7,13 +7,11 @@ from collections.abc import Iterator, Sequence
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.what_if import BedEffect, Effect
 from fieldmap.show.map.tables.table import Columns, Row, Table, cells, laid_out, row_id
-from fieldmap.show.text import quantities
+from fieldmap.show.text import names, quantities
 from fieldmap.show.text.decide import what_if
-from fieldmap.show.text.language import _
-from fieldmap.show.text.map import what_if as words
 from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import say_all
+from fieldmap.show.text.sentence import phrase, say_all
 
 
 def changed_beds(
@@ -25,7 +23,7 @@ def changed_beds(
     with_dates: bool,
 ) -> Table:
     """One change; beds in a row that fare alike share a line."""
-    as_now = _(words.AS_NOW)
+    as_now = phrase("bed_as_now")
     columns: Columns[BedEffect] = {
         "still_night": lambda bed: quantities.night(*bed.offset_c, units),
         "cold_air": lambda bed: what_if.depth(bed, units) or as_now,
@@ -37,7 +35,7 @@ def changed_beds(
     }
     if with_dates:
         columns["planting"] = lambda bed: (
-            what_if.days(bed.days_earlier, units) or _(words.NEVER_WARM_ENOUGH)
+            what_if.days(bed.days_earlier, units) or phrase("no_first_date")
         )
     # Whether any wind is known whose share could change.
     if any(
@@ -50,7 +48,7 @@ def changed_beds(
         ("beds", *columns),
         _runs(effect, beds, columns, key),
         say_all((*effect.changes, *effect.facts), units),
-        title=words.heading(effect.name),
+        title=phrase("effect_on_beds", name=effect.name),
         if_empty=label("no_beds_changed"),
     )
 
@@ -68,6 +66,6 @@ def _runs(
 
     for (_plot, values), run in itertools.groupby(range(len(effect.beds)), shown):
         here = list(run)
-        name = words.alike([effect.beds[at].bed for at in here])
+        name = names.alike([effect.beds[at].bed for at in here])
         first = here[0]
         yield Row(f"{key}-{first}", (name, *values), shows=row_id("bed", first))

@@ -15,7 +15,7 @@ from fieldmap.show.text.map import materials as words
 from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.map.tonight import lows
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import say_all
+from fieldmap.show.text.sentence import phrase, say_all
 
 
 def to_cover(evenings: Sequence[Evening], units: Units) -> Table:
@@ -65,19 +65,27 @@ def _amount(value: float, line: Line, units: Units) -> str:
 
 def _about(value: float, line: Line, units: Units) -> str:
     amount = _amount(value, line, units)
-    return words.about(amount) if line.rough else amount
+    return phrase("about_amount", amount=amount) if line.rough else amount
 
 
 def hoops(low_tunnels: Sequence[LowTunnel], units: Units) -> Table:
     """Hoops and covers, bed by bed."""
+
+    def apart(number: int, gap_m: float) -> str:
+        return phrase("pieces_apart", units, number=number, gap=gap_m)
+
     columns: Columns[LowTunnel] = {
         "bed": lambda low: low.bed,
         "cover": lambda low: names.cover_name(low.kind),
-        "hoops": lambda low: words.apart(low.hoops, low.spacing_m, units),
+        "hoops": lambda low: apart(low.hoops, low.spacing_m),
         "cut_each": lambda low: quantities.pipe(low.cut_m, units),
         "leg": lambda low: quantities.short_length(low.leg_m, units),
         "cover_size": lambda low: words.cover_to_cut(low, units),
-        "weights": lambda low: words.weights(low.anchors, low.anchor_gap_m, units),
+        "weights": lambda low: (
+            apart(low.anchors, low.anchor_gap_m)
+            if low.anchors
+            else phrase("cover_edges_buried")
+        ),
     }
     return table("hoops", columns, low_tunnels)
 
@@ -97,5 +105,5 @@ def pegs(stakes: Sequence[Stake], line: Baseline, number: int, units: Units) -> 
         columns,
         tape_rows(stakes, line.block),
         (words.tape(line, units), *translated((SQUARE, PHONE))),
-        title=words.pegs(line.block),
+        title=phrase("pegs_of_block", block=line.block),
     )

@@ -2,30 +2,19 @@
 
 import math
 from collections.abc import Iterable, Sequence
-from datetime import date
 
 from fieldmap.decide import daylight
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.language import _, later, plural
+from fieldmap.show.text.language import _
 from fieldmap.show.text.map import classes, questions, spots
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import phrase
 
-ABOUT_DATES = (
-    later(
-        "Dates are without a cover, for the first day on which both frost and soil allow it;"
-        " in brackets is what the unknowns make of it, 8 times in 10. dates.csv has covers "
-        "and autumn too."
-    ),
-    later(
-        "Are spare plants or a cover ready? Then more risk may do: write it under [risk] in "
-        "site.toml."
-    ),
-)
+ABOUT_DATES: Sequence[str] = texts(__name__, "dates")["about"]
 
 # Of light for tomatoes, and of sun in the halves of the day (1 morning, -1 afternoon).
 ENOUGH = texts(__name__, "enough")
-
-NEVER = later("no such frost")
 
 
 def planted(group: str, beds: int, alike: int) -> str:
@@ -38,68 +27,53 @@ def planted(group: str, beds: int, alike: int) -> str:
     >>> planted("first", 52, 9), planted("last", 1, 1)
     ('Plant first (9 of 52 beds)', 'Plant last (1 of 1 bed)')
     """
-    return plural(
-        "{group} ({alike} of {number:,} bed)",
-        "{group} ({alike} of {number:,} beds)",
-        beds,
-        group=_(classes.GROUPS[group]),
-        alike=str(alike),
+    return phrase(
+        "bed_of_group", number=beds, group=_(classes.GROUPS[group]), alike=alike
     )
 
 
 def place(rank: int, beds: int, sharing: int) -> str:
     """A place in an order; beds that share it are no different."""
     if 1 < sharing == beds:
-        return _("no real difference between beds")
+        return phrase("all_beds_alike")
     if 2 * sharing > beds:
-        return _("no real difference between most beds")
-    where = _("{rank} of {beds}").format(rank=names.ordinal(rank), beds=beds)
+        return phrase("most_beds_alike")
+    where = phrase("bed_place", rank=names.ordinal(rank), beds=beds)
     if sharing == 1:
         return where
-    return plural(
-        "{place}, like {number} more",
-        "{place}, like {number} more",
-        sharing - 1,
-        place=where,
-    )
+    return phrase("shared_bed_place", number=sharing - 1, place=where)
 
 
-def sun(direct_hours: float, mj_m2: float, month: str, morning_share: float) -> str:
+def sun(direct_hours: float, mj_m2: float, month: int, morning_share: float) -> str:
     """Sun on a bed, hours first, and when most of it comes if that is uneven."""
-    told = _("{hours} a day in {month} ({light})").format(
-        hours=spots.hours(direct_hours), month=month, light=spots.light(mj_m2)
+    said = phrase(
+        "sun_on_bed",
+        hours=spots.hours(direct_hours),
+        month=month,
+        light=spots.light(mj_m2),
     )
     when = spots.half_day(daylight.sunnier_half(morning_share))
-    return f"{told}, {when}" if when else told
-
-
-def sun_on(day: date) -> str:
-    """Heading of the hours of one day."""
-    return _("Sun on {day}").format(day=quantities.day(day.month, day.day))
+    return f"{said}, {when}" if when else said
 
 
 def spells(times: Sequence[tuple[str, str]]) -> str:
     """From when to when the sun shines on most of a bed, were the day clear."""
-    told = [_("{start} to {end}").format(start=start, end=end) for start, end in times]
-    return ", ".join(told) or _("none")
+    said = [phrase("sun_spell", start=start, end=end) for start, end in times]
+    return ", ".join(said) or _("none")
 
 
-def tomatoes(light_mol_m2_day: float, band: float, month: str, sky: str) -> str:
+def tomatoes(light_mol_m2_day: float, band: float, month: int, sky: str) -> str:
     """Whether a month has light enough for tomatoes."""
-    answer = _(ENOUGH[daylight.enough_for_tomatoes(light_mol_m2_day, band)])
-    said = (
-        _("{answer}, on clear days of {month} ({light} mol/m² a day)")
-        if sky == questions.CLEAR
-        else _("{answer}, in {month} ({light} mol/m² a day)")
+    return phrase(
+        "tomatoes_on_clear_days" if sky == questions.CLEAR else "tomatoes",
+        answer=_(ENOUGH[daylight.enough_for_tomatoes(light_mol_m2_day, band)]),
+        month=month,
+        light=light_mol_m2_day,
     )
-    return said.format(answer=answer, month=month, light=f"{light_mol_m2_day:.0f}")
 
 
 def ground(
-    slope_percent: float,
-    faces_deg: float,
-    along_percent: float,
-    units: quantities.Units,
+    slope_percent: float, faces_deg: float, along_percent: float, units: Units
 ) -> str:
     """How the ground of a bed falls, which way, and along the bed.
 
@@ -113,10 +87,8 @@ def ground(
     fall = quantities.fall(slope_percent, units)
     if math.isnan(faces_deg) or fall == quantities.fall(0.0, units):
         return fall
-    return _("{fall} to the {direction}; along the bed: {along}").format(
-        fall=fall,
-        direction=quantities.direction(faces_deg),
-        along=quantities.fall(along_percent, units),
+    return phrase(
+        "bed_ground", units, fall=fall, direction=faces_deg, along=along_percent
     )
 
 
@@ -130,7 +102,7 @@ def wind_left(share: float) -> str:
     """
     if math.isnan(share):
         return _("not known")
-    return _("{percent} % of the open wind").format(percent=round(100 * share))
+    return phrase("wind_left", percent=round(100 * share))
 
 
 def rain_water(water_share: float) -> str:
@@ -144,11 +116,8 @@ def rain_water(water_share: float) -> str:
     if math.isnan(water_share):
         return _("not known")
     percent = 10 * round(10 * water_share)
-    if percent == 0:
-        return _("does not gather")
-    if percent == 100:
-        return _("gathers here")
-    return _("gathers on {percent} % of it").format(percent=percent)
+    kind = {0: "water_runs_off", 100: "water_gathers"}.get(percent, "water_on_part")
+    return phrase(kind, percent=percent)
 
 
 def out_from(crop: str, days: Iterable[tuple[int, int] | None]) -> str:
@@ -163,31 +132,22 @@ def out_from(crop: str, days: Iterable[tuple[int, int] | None]) -> str:
     """
     low, central, high = days
     if low is None or central is None:
-        return _("{crop}: not warm enough in the open in usual years").format(crop=crop)
-    told = _("{crop} from {day}").format(crop=crop, day=quantities.day(*central))
+        return phrase("crop_never_out", crop=crop)
+    said = phrase("crop_out_from", crop=crop, day=central)
+    if low == high:
+        return said
     if high is None:
-        until = _("{first} to never").format(first=quantities.day(*low))
-    elif low == high:
-        return told
+        until = phrase("day_to_never", first=quantities.day(*low))
     else:
         start = f"{low[1]}" if low[0] == high[0] else quantities.day(*low)
-        until = _("{first} to {last}").format(first=start, last=quantities.day(*high))
-    return f"{told} ({until})"
-
-
-def risk(share: float, crops: Sequence[str]) -> str:
-    """The risk that was taken with some crops."""
-    return _("For {crops}, frost comes after the date told in at most {odds}.").format(
-        crops=names.listed(crops), odds=quantities.odds(share)
-    )
+        until = phrase("day_to_day", first=start, last=quantities.day(*high))
+    return f"{said} ({until})"
 
 
 def over_years(share: float, years: int, chance: float) -> str:
     """What a risk comes to over several years."""
-    return _(
-        "{odds} means: over {years} years about {growers} in 10 growers meet at least one "
-        "such year."
-    ).format(
+    return phrase(
+        "risk_over_years",
         odds=names.started(quantities.odds(share)),
         years=years,
         growers=round(10 * chance),
@@ -196,4 +156,4 @@ def over_years(share: float, years: int, chance: float) -> str:
 
 def frost_day(day: tuple[int, int] | None) -> str:
     """A day of the year, or that there is none."""
-    return _(NEVER) if day is None else quantities.day(*day)
+    return phrase("no_such_frost") if day is None else quantities.day(*day)

@@ -1,67 +1,53 @@
 """Meanings of the colours in a legend."""
 
+from collections.abc import Sequence
+
 from fieldmap.decide import daylight
 from fieldmap.model.offset import rounded_c
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.language import _, later
-from fieldmap.show.text.map import labels, spots
+from fieldmap.show.text.language import _
+from fieldmap.show.text.map import spots
 from fieldmap.show.text.quantities import Units
-
-# From dry to wet.
-WATER_CLASSES = (
-    later("Runs off"),
-    later("Between the two"),
-    later("Gathers"),
-    later("Gathers most: look for puddles"),
-)
+from fieldmap.show.text.sentence import phrase
 
 GROUPS = texts(__name__, "groups")
+
+# From dry to wet, and from nearly level to steep.
+WATER_CLASSES: Sequence[str] = texts(__name__, "classes")["water"]
+TUNNEL_CLASSES: Sequence[str] = texts(__name__, "classes")["tunnels"]
 
 
 def bed_group(name: str, beds: int) -> str:
     """A group of beds in the order of planting."""
-    return f"{_(GROUPS[name])} ({labels.bed_count(beds)})"
+    return f"{_(GROUPS[name])} ({phrase('bed_count', number=beds)})"
 
 
 def depth_class(
     low_m: float | None, high_m: float | None, offset_c: float, units: Units
 ) -> str:
     """A class of cold-air depth, and what it likely means."""
-    us = units == "us"
-    per_metre = quantities.FEET_PER_METRE if us else 1.0
-    low = f"{(low_m or 0.0) * per_metre:.3g}"
-    if high_m is None:
-        between = _over(low, us=us)
-    else:
-        between = _between(low, f"{high_m * per_metre:.3g}", us=us)
-    told = _("{depth} deep").format(depth=between)
+    ends_m = [low_m or 0.0] if high_m is None else [low_m or 0.0, high_m]
+    said = phrase("depth_class", depth=_between(ends_m, 3, units))
     return (
-        told if rounded_c(offset_c) == 0 else f"{told}, {spots.likely(offset_c, units)}"
+        said if rounded_c(offset_c) == 0 else f"{said}, {spots.likely(offset_c, units)}"
     )
 
 
-def change_class(low_m: float | None, high_m: float | None, *, us: bool) -> str:
+def change_class(low_m: float | None, high_m: float | None, units: Units) -> str:
     """A class of how much deeper or shallower the cold air would be."""
-    per_metre = quantities.FEET_PER_METRE if us else 1.0
-    ends = [end for end in (low_m, high_m) if end is not None and abs(end) < 1e9]
-    sizes = sorted(abs(end) * per_metre for end in ends)
-    if len(sizes) == 1:
-        told = _over(f"{sizes[0]:.2g}", us=us)
-    else:
-        told = _between(f"{sizes[0]:.2g}", f"{sizes[1]:.2g}", us=us)
-    said = _("{depth} shallower") if ends[0] < 0 else _("{depth} deeper")
-    return said.format(depth=told)
+    ends_m = [end for end in (low_m, high_m) if end is not None and abs(end) < 1e9]
+    kind = "shallower_class" if ends_m[0] < 0 else "deeper_class"
+    return phrase(kind, depth=_between(sorted(map(abs, ends_m)), 2, units))
 
 
-def _over(number: str, *, us: bool) -> str:
-    said = _("over {number} ft") if us else _("over {number} m")
-    return said.format(number=number)
-
-
-def _between(low: str, high: str, *, us: bool) -> str:
-    said = _("{low}–{high} ft") if us else _("{low}–{high} m")
-    return said.format(low=low, high=high)
+def _between(ends_m: Sequence[float], figures: int, units: Units) -> str:
+    """From one depth to another, or over one, to so many figures."""
+    per_metre = quantities.FEET_PER_METRE if units == "us" else 1.0
+    low, *high = [f"{end * per_metre:.{figures}g}" for end in ends_m]
+    if high:
+        return phrase(f"between_depths_{units}", low=low, high=high[0])
+    return phrase(f"over_depth_{units}", number=low)
 
 
 def sun_class(
@@ -75,34 +61,27 @@ def sun_class(
     ('90 to 95 % · 8.5 h of sun', 'under 50 %')
     """
     if high is None:
-        share = _("over {percent} %").format(percent=f"{(low or 0) * 100:.0f}")
+        share = phrase("over_percent", percent=100 * (low or 0))
     elif low is None:
-        share = _("under {percent} %").format(percent=f"{high * 100:.0f}")
+        share = phrase("under_percent", percent=100 * high)
     else:
-        share = _("{low} to {high} %").format(
-            low=f"{low * 100:.0f}", high=f"{high * 100:.0f}"
-        )
+        share = phrase("between_percent", low=100 * low, high=100 * high)
     if direct_hours is None:
         return share
-    sun = _("{hours} h of sun").format(hours=f"{daylight.half_hours(direct_hours):g}")
+    sun = phrase("hours_of_sun", hours=daylight.half_hours(direct_hours))
     return f"{share} · {sun}"
 
 
 def fall_class(low_percent: float | None, units: Units) -> str:
     """A class of steepness by its gentle end."""
     if low_percent is None:
-        return _("nearly level")
-    return _("{fall} or more").format(fall=quantities.fall(low_percent, units))
+        return phrase("nearly_level")
+    return phrase("fall_class", units, fall=low_percent)
 
 
 def tunnel_class(number: int, low_percent: float | None, units: Units) -> str:
     """A class of steepness, 0 to 2, by what it means for a tunnel."""
-    meaning = (
-        _("a tunnel can point any way"),
-        _("only with its length up and down the slope"),
-        _("level the ground first"),
-    )[number]
-    return f"{fall_class(low_percent, units)}: {meaning}"
+    return f"{fall_class(low_percent, units)}: {_(TUNNEL_CLASSES[number])}"
 
 
 def water_class(at: int) -> str:

@@ -1,22 +1,15 @@
 """What stands or is drawn on the map."""
 
-from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.language import _, later
+from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import phrase
 
 KINDS = texts(__name__, "kinds")
+CHANGE_LABELS = texts(__name__, "change_labels")
 
 # What must be minded where a thing stands.
-NEAR = {
-    "overhead line": later(
-        "Keep the longest pipe plus the legal clearance away from it; carry "
-        "pipes flat. The line's owner decides."
-    ),
-    "keep off": later("No post, stake or bed here."),
-}
-
-CHANGE_LABELS = {"gone": later("taken away"), "new": later("new")}
+NEAR = texts(__name__, "near")
 
 
 def kind(sign: str) -> str:
@@ -26,9 +19,7 @@ def kind(sign: str) -> str:
 
 def standing(sign: str, height_m: float | None, units: Units) -> str:
     """What stands there and how high."""
-    told = kind(sign)
+    said = kind(sign)
     if height_m is not None:
-        told = _("{thing}, {height} high").format(
-            thing=told, height=quantities.length(height_m, units)
-        )
-    return f"{told}. {_(NEAR[sign])}" if sign in NEAR else told
+        said = phrase("thing_and_height", units, thing=said, height_m=height_m)
+    return f"{said}. {_(NEAR[sign])}" if sign in NEAR else said

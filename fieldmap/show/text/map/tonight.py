@@ -1,8 +1,8 @@
 """What to cover tonight, by the low that is forecast."""
 
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import phrase
 
 # What a bed is drawn as on the map of tonight.
 SIGN_LABELS = texts(__name__, "sign_labels")
@@ -23,6 +23,6 @@ def low(degrees: int, units: Units) -> str:
 def lows(first: int, last: int, units: Units) -> str:
     """A run of forecast lows, the warmest first."""
     warmest, coldest = low(first, units), low(last, units)
-    if first == last:
-        return warmest
-    return _("{low} to {high}").format(low=warmest, high=coldest)
+    return (
+        warmest if first == last else phrase("run_of_lows", low=warmest, high=coldest)
+    )
