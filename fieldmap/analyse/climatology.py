@@ -29,22 +29,6 @@ SAME_C = 1e-6
 
 
 @dataclass(frozen=True)
-class Freezes:
-    """Last freeze of spring and first of autumn, (limits, years) each."""
-
-    last: Floats
-    first: Floats
-
-
-@dataclass(frozen=True)
-class Known:
-    """Years whose spring, or autumn, the record can vouch for, (years,) each."""
-
-    springs: Flags
-    autumns: Flags
-
-
-@dataclass(frozen=True)
 class Record:
     """Days of a weather record in season-years.
 
@@ -60,8 +44,6 @@ class Record:
         (days,): whole degrees that wind takes off an offset; 0 where none is recorded.
     usable
         (years,) numbers of the season-years of which the spring is known for every crop.
-    fewest_known
-        Of the crops of the site: springs known.
     """
 
     calendar: freeze.Calendar
@@ -71,31 +53,31 @@ class Record:
     taken_c: Whole
     usable: Whole
 
-    @property
-    def fewest_known(self) -> int:
-        """Springs that are known for every crop."""
-        return len(self.usable)
+    def freezes(self, limits_c: Floats, taken_c: int | None) -> tuple[Floats, Floats]:
+        """Last freeze of spring and first of autumn at each limit, (limits, years) each.
 
-    def still_freezes(self, limits_c: Floats, taken_c: int) -> Freezes:
-        """Freezes on clear calm nights of which wind takes so much, at each limit."""
-        return self._freezes(limits_c, self.clear_calm & (self.taken_c == taken_c))
-
-    def other_freezes(self, limits_c: Floats) -> Freezes:
-        """Freezes on nights that were not clear and calm, at each limit."""
-        return self._freezes(limits_c, ~self.clear_calm)
-
-    def _freezes(self, limits_c: Floats, of_kind: Flags) -> Freezes:
+        Parameters
+        ----------
+        taken_c
+            Of clear calm nights of which wind takes so much; None for all other nights.
+        """
+        of_kind = ~self.clear_calm
+        if taken_c is not None:
+            of_kind = self.clear_calm & (self.taken_c == taken_c)
         # Nights of the other kind are known not to be meant; missing ones stay missing.
         low = np.where(of_kind | np.isnan(self.tmin_c), self.tmin_c, np.inf)
         limits = np.asarray(limits_c) + SAME_C
-        return Freezes(
+        return (
             np.stack([freeze.last_in_spring(low, self.calendar, at) for at in limits]),
             np.stack([freeze.first_in_autumn(low, self.calendar, at) for at in limits]),
         )
 
-    def known(self, limit_c: float) -> Known:
-        """Years that are known at a limit, by the station's own nights."""
-        return Known(
+    def known(self, limit_c: float) -> tuple[Flags, Flags]:
+        """Years whose spring, and whose autumn, the station's own nights vouch for.
+
+        (years,) each.
+        """
+        return (
             freeze.springs_known(self.tmin_c, self.calendar, limit_c),
             freeze.autumns_known(self.tmin_c, self.calendar, limit_c),
         )
@@ -136,8 +118,8 @@ class Record:
     def remarks(self, season: SeasonYear) -> list[Fact]:
         """Few years, how often nights about the last freeze are still, and the wind."""
         facts = []
-        if self.fewest_known < FEWEST_YEARS:
-            springs = self.fewest_known
+        springs = len(self.usable)
+        if springs < FEWEST_YEARS:
             facts.append(Fact("dates_few_springs", number=springs, enough=FEWEST_YEARS))
         facts += self._still_nights(season)
         if (self.clear_calm & (self.taken_c > 0)).any():
@@ -145,7 +127,7 @@ class Record:
         return facts
 
     def _still_nights(self, season: SeasonYear) -> list[Fact]:
-        known = freeze.springs_known(self.tmin_c, self.calendar, 0.0)
+        known, _autumns = self.known(0.0)
         last = freeze.last_in_spring(self.tmin_c, self.calendar, 0.0)
         last = np.sort(last[known])
         if not len(last) or not np.isfinite(last[len(last) // 2]):
@@ -208,11 +190,11 @@ class StationOdds(NamedTuple):
 
 def station_odds(record: Record, limit_c: float, risk: float) -> StationOdds:
     """When freezes end and begin at the station itself, at a risk."""
-    known = record.known(limit_c)
+    springs, autumns = record.known(limit_c)
     at = limit_c + SAME_C
     sides = (
-        (freeze.last_in_spring, known.springs, odds.safe_after, odds.normal_after),
-        (freeze.first_in_autumn, known.autumns, odds.safe_before, odds.normal_before),
+        (freeze.last_in_spring, springs, odds.safe_after, odds.normal_after),
+        (freeze.first_in_autumn, autumns, odds.safe_before, odds.normal_before),
     )
     counted, by_theory, years = [], [], []
     for of_years, is_known, ranked, normal in sides:

@@ -159,7 +159,6 @@ DATA_NAMES = {
     "set out",
     "covers all",
     "shade cloth",
-    "height unknown",
 }
 # Modules of show/text that no one reads in a language of their own.
 FOR_MACHINES = {

@@ -194,9 +194,9 @@ SHIFTED |= {-2: (98.4, 298.9)}
 def test_a_shift_of_all_nights_moves_the_mean_dates_as_counted(clemson, shift_c):
     record = record_of(placed(clemson, [crop()]))
     limit_c = np.array([0.0 - shift_c])
-    still, other = record.still_freezes(limit_c, 0), record.other_freezes(limit_c)
-    last = np.maximum(still.last, other.last)[0]
-    first = np.minimum(still.first, other.first)[0]
+    still, other = record.freezes(limit_c, 0), record.freezes(limit_c, None)
+    last = np.maximum(still[0], other[0])[0]
+    first = np.minimum(still[1], other[1])[0]
     for dates, mean in zip((last, first), SHIFTED[shift_c], strict=True):
         yearly = pd.Series(dates, record.calendar.years)[np.isfinite(dates)]
         assert of_the_years(yearly).mean() == pytest.approx(mean, abs=0.06)

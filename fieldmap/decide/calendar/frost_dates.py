@@ -1,8 +1,6 @@
 """Last frost of spring and first of autumn on each bed, under each cover, at a risk."""
 
-from __future__ import annotations
-
-from typing import NamedTuple
+from collections.abc import Callable
 
 import numpy as np
 import numpy.typing as npt
@@ -23,42 +21,21 @@ Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.intp]
 
 
-class _Freezes(NamedTuple):
-    """Freezes of the nights of one kind at every shift that comes up.
+def _freezes(
+    record: Record,
+    steps: Whole,
+    limit_c: float,
+    step_c: float,
+    taken_c: int | None = None,
+) -> Callable[[Whole], tuple[Floats, Floats]]:
+    """Last freezes of spring and first of autumn at steps of a shift, (steps, years).
 
-    Attributes
-    ----------
-    taken_c
-        Whole degrees that wind takes of them.
+    Of nights of which wind takes so much; of those not clear and calm if None.
     """
-
-    first_step: int
-    taken_c: int
-    last: Floats
-    first: Floats
-
-    @classmethod
-    def at(
-        cls,
-        steps: Whole,
-        limit_c: float,
-        step_c: float,
-        record: Record,
-        taken_c: int | None = None,
-    ) -> _Freezes:
-        """Of nights of which wind takes so much; of those not clear and calm if None."""
-        first_step = int(steps.min())
-        limits_c = limit_c - grid_c(first_step, int(steps.max()), step_c)
-        if taken_c is None:
-            found = record.other_freezes(limits_c)
-        else:
-            found = record.still_freezes(limits_c, taken_c)
-        return cls(first_step, taken_c or 0, found.last, found.first)
-
-    def years(self, steps: Whole) -> tuple[Floats, Floats]:
-        """Last freezes of spring and first of autumn, (steps, years) each."""
-        at = steps - self.first_step
-        return self.last[at], self.first[at]
+    first, most = int(steps.min()), int(steps.max())
+    limits_c = limit_c - grid_c(first, most, step_c)
+    in_spring, in_autumn = record.freezes(limits_c, taken_c)
+    return lambda at: (in_spring[at - first], in_autumn[at - first])
 
 
 def frost_dates(
@@ -71,12 +48,12 @@ def frost_dates(
     depends on one shift alone.
     """
     clear_limit_c = crop.screen_damage_c.central
-    other = _Freezes.at(shifts.other, crop.damage_c.value, OTHER_STEP_C, record)
-    still = [
-        _Freezes.at(shifts.reach, clear_limit_c, CLEAR_STEP_C, record, taken_c)
-        for taken_c in record.clear_shares or {0: 0.0}
-    ]
-    known = record.known(clear_limit_c)
+    on_others = _freezes(record, shifts.other, crop.damage_c.value, OTHER_STEP_C)
+    on_still = {
+        taken_c: _freezes(record, shifts.reach, clear_limit_c, CLEAR_STEP_C, taken_c)
+        for taken_c in record.clear_shares or (0,)
+    }
+    springs, autumns = record.known(clear_limit_c)
     shape = (*shifts.base.shape, len(shifts.height))
     spring, autumn = np.empty(shape), np.empty(shape)
     from_offset, from_other = int(shifts.offset.min()), int(shifts.other.min())
@@ -88,13 +65,13 @@ def frost_dates(
         used, back = _used(code * others + shifts.other - from_other)
         clear, at_other = np.divmod(used, others)
         cover, offset = np.divmod(clear, offsets)
-        last, first = other.years(at_other + from_other)
-        for each in still:
-            left = stirred(offset + from_offset, each.taken_c)
-            later, sooner = each.years(shifts.base[draw, cover] + left)
+        last, first = on_others(at_other + from_other)
+        for taken_c, freezes in on_still.items():
+            left = stirred(offset + from_offset, taken_c)
+            later, sooner = freezes(shifts.base[draw, cover] + left)
             last, first = np.maximum(last, later), np.minimum(first, sooner)
-        spring[draw] = _safe_after(last, known.springs, years, risk)[back]
-        autumn[draw] = _safe_before(first, known.autumns, years, risk)[back]
+        spring[draw] = _at_risk(last, springs, years, risk)[back]
+        autumn[draw] = _at_risk(first, autumns, years, risk, autumn=True)[back]
     return spring, autumn
 
 
@@ -106,35 +83,27 @@ def _used(code: Whole) -> tuple[Whole, Whole]:
     return np.flatnonzero(seen), place[code]
 
 
-def _of_draw(
-    dates: Floats, known: npt.NDArray[np.bool_], years: Whole
-) -> tuple[Floats, bool]:
-    """Dates of the known years of a draw, and whether they are enough for odds."""
+def _at_risk(
+    dates: Floats,
+    known: npt.NDArray[np.bool_],
+    years: Whole,
+    risk: float,
+    *,
+    autumn: bool = False,
+) -> Floats:
+    """Date after the last freeze of the known years of a draw, or before the first.
+
+    The safe side of the range where years are too few for odds.
+    """
     enough = int(known.sum()) >= FEWEST_YEARS
-    taken = years[known[years]] if enough else np.flatnonzero(known)
-    if enough and len(taken) < FEWEST_YEARS:
+    taken = years[known[years]]
+    if not enough or len(taken) < FEWEST_YEARS:
         taken = np.flatnonzero(known)
-    return dates[:, taken], enough
-
-
-def _safe_after(
-    dates: Floats, known: npt.NDArray[np.bool_], years: Whole, risk: float
-) -> Floats:
-    """Date of the spring's last freeze at a risk; the safe side of few years."""
-    yearly, enough = _of_draw(dates, known, years)
+    yearly = dates[:, taken]
     if enough:
-        return odds.safe_after(yearly, risk)
-    return _of_few_years(yearly, risk)[1]
-
-
-def _safe_before(
-    dates: Floats, known: npt.NDArray[np.bool_], years: Whole, risk: float
-) -> Floats:
-    """Date of the autumn's first freeze at a risk; the safe side of few years."""
-    yearly, enough = _of_draw(dates, known, years)
-    if enough:
-        return odds.safe_before(yearly, risk)
-    return _of_few_years(yearly, risk)[0]
+        return (odds.safe_before if autumn else odds.safe_after)(yearly, risk)
+    low, high = _of_few_years(yearly, risk)
+    return low if autumn else high
 
 
 def _of_few_years(yearly: Floats, risk: float) -> tuple[Floats, Floats]:

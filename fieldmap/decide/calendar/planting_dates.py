@@ -42,7 +42,7 @@ WITHOUT_COVERS = ("light_fabric", "clear_film")  # shown where no night cover is
 REFERENCE_CLASSES = ("tender", "warm_loving")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Dates:
     """Early and late dates of every bed, crop and cover.
 
@@ -81,12 +81,12 @@ class Dates:
         What they rest on; why there are none.
     """
 
-    crops: tuple[Crop, ...]
-    covers: tuple[str, ...]
-    risks: tuple[float, ...]
+    crops: tuple[Crop, ...] = ()
+    covers: tuple[str, ...] = ()
+    risks: tuple[float, ...] = ()
     early: Floats
     late: Floats
-    station: tuple[StationOdds, ...]
+    station: tuple[StationOdds, ...] = ()
     grows_until: Floats
     last_sowing: Floats
     early_draws: Floats
@@ -94,7 +94,7 @@ class Dates:
     nights_decide: npt.NDArray[np.bool_]
     soil_lag_days: Floats
     soil_seen_days: Floats
-    reference_crop: str
+    reference_crop: str = ""
     season: SeasonYear
     remarks: tuple[Fact, ...]
 
@@ -194,12 +194,8 @@ def early_of_reference_crop(site: Site, means: BedMeans, beds: Sequence[Bed]) ->
 def _no_dates(beds: int, season: SeasonYear, why: Fact | None) -> Dates:
     nothing, no_draws = np.empty((3, 0, 0, beds)), np.empty((beds, 0))
     return Dates(
-        crops=(),
-        covers=(),
-        risks=(),
         early=nothing,
         late=nothing,
-        station=(),
         grows_until=np.empty((0, beds)),
         last_sowing=nothing,
         early_draws=no_draws,
@@ -207,7 +203,6 @@ def _no_dates(beds: int, season: SeasonYear, why: Fact | None) -> Dates:
         nights_decide=no_draws > 0,
         soil_lag_days=np.zeros(beds),
         soil_seen_days=np.zeros(beds),
-        reference_crop="",
         season=season,
         remarks=() if why is None else (why,),
     )
@@ -266,7 +261,7 @@ def _climate(
         return None
     if draws is None:
         draws = monte_carlo.sample(
-            record.usable, resample=record.fewest_known >= FEWEST_YEARS
+            record.usable, resample=len(record.usable) >= FEWEST_YEARS
         )
     station = bed_temperatures.station_air(site, means.middle_height_m)
     shifts = bed_temperatures.of_beds(station, means, covers, draws)

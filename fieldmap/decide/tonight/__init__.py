@@ -6,7 +6,7 @@ after plot, in the order in which one walks.
 
 import itertools
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -22,8 +22,9 @@ from fieldmap.decide.tonight.answer import (
     sign,
     usable,
 )
-from fieldmap.decide.tonight.evening_round import EveningRound, Station
+from fieldmap.decide.tonight.evening_round import EveningRound
 from fieldmap.decide.tonight.forecast import Forecast, Sky, Wind, celsius
+from fieldmap.model.fact import Fact
 from fieldmap.model.settings import Units
 
 # Whole lows for which lists are made beforehand: what is warmer harms nothing that is
@@ -63,52 +64,29 @@ class PlotAdvice(NamedTuple):
     lines: tuple[CropLine, ...]
 
 
-class ShortCover(NamedTuple):
-    """A cover of which less is owned than is named."""
-
-    kind: str
-    owned_m: float
-    needed_m: float
-
-
-class WindyNight(NamedTuple):
-    """Air on all beds alike, and the crops that it harms."""
-
-    air_c: float
-    harmed: tuple[str, ...]
-
-
 @dataclass(frozen=True)
 class Advice:
     """What to cover on one night.
 
     Attributes
     ----------
-    unknown_beds
-        Of whose ground nothing is known.
-    windy
-        On a windy night there is no list by bed.
-    has_beds
-        Whether the ground of any bed is known.
-    safe_crops
-        That can be left on every bed.
-    has_cover
-        Whether any cover that is owned warms a bed.
+    of_station
+        How it stands to the plots.
+    of_beds
+        Those of whose ground nothing is known, and crops that can be left on all.
+    of_covers
+        Where they end, and what the list does not know.
     plots
-        In walking order; empty where no crop wants a hand.
+        In walking order; empty where no crop wants a hand, and on a windy night.
     signs
         What each bed is drawn as, by name; without beds of which nothing is known, and
         empty on a windy night.
     """
 
     forecast: Forecast
-    station: Station
-    unknown_beds: tuple[str, ...]
-    windy: WindyNight | None = None
-    has_beds: bool = True
-    safe_crops: tuple[str, ...] = ()
-    has_cover: bool = True
-    short: tuple[ShortCover, ...] = ()
+    of_station: tuple[Fact, ...]
+    of_beds: tuple[Fact, ...]
+    of_covers: tuple[Fact, ...]
     plots: tuple[PlotAdvice, ...] = ()
     signs: Mapping[str, Sign] = field(default_factory=dict)
 
@@ -123,12 +101,12 @@ def advise(round_: EveningRound, forecast: Forecast) -> Advice:
     """
     every = list(zip(round_.beds, round_.bare(forecast), strict=True))
     known = [(ranked, air) for ranked, air in every if not math.isnan(air.worst_c)]
-    unknown = tuple(r.bed.name for r, air in every if math.isnan(air.worst_c))
-    about = (forecast, round_.station, unknown)
-    if forecast.wind == "windy":
-        return Advice(*about, windy=_windy(round_, forecast))
-    if not known:
-        return Advice(*about, has_beds=False)
+    unknown = [r.bed.name for r, air in every if math.isnan(air.worst_c)]
+    of_beds = [Fact("tonight_unknown_beds", beds=unknown)] if unknown else []
+    if forecast.wind == "windy" or not known:
+        is_windy = forecast.wind == "windy"
+        why = _windy(round_, forecast) if is_windy else [Fact("tonight_no_beds")]
+        return Advice(forecast, round_.of_station, tuple(of_beds), tuple(why))
     beds, air = [ranked for ranked, _air in known], [air for _ranked, air in known]
     answers = _answers(round_, air, is_still=forecast.is_still)
     safe = [
@@ -136,12 +114,16 @@ def advise(round_: EveningRound, forecast: Forecast) -> Advice:
         for crop, here in answers.items()
         if all(each.verdict == "leave" for each in here)
     ]
+    if safe:
+        of_beds.append(Fact("tonight_safe_crops", crops=safe))
     at_risk = {crop: here for crop, here in answers.items() if crop not in safe}
+    if not at_risk:
+        of_beds.append(Fact("tonight_nothing_to_cover"))
     return Advice(
-        *about,
-        safe_crops=tuple(safe),
-        has_cover=bool(usable(round_.owned_m, None)),
-        short=tuple(_short(round_.owned_m, beds, answers)) if at_risk else (),
+        forecast,
+        round_.of_station,
+        tuple(of_beds),
+        tuple(_of_covers(round_.owned_m, beds, answers)) if at_risk else (),
         plots=tuple(_by_plot(beds, air, at_risk)) if at_risk else (),
         signs={
             ranked.bed.name: sign(here[at] for here in answers.values())
@@ -150,14 +132,16 @@ def advise(round_: EveningRound, forecast: Forecast) -> Advice:
     )
 
 
-def _windy(round_: EveningRound, forecast: Forecast) -> WindyNight:
+def _windy(round_: EveningRound, forecast: Forecast) -> list[Fact]:
+    """Air on all beds alike, and the crops that it harms."""
     air_c = forecast.low_c + round_.reference_c
     harmed = [
         crop.name
         for crop, _covers in round_.crops
         if air_c <= crop.screen_damage_c.central
     ]
-    return WindyNight(air_c, tuple(harmed))
+    harm = Fact("tonight_harmed", crops=harmed) if harmed else Fact("tonight_no_harm")
+    return [Fact("tonight_windy_air", air_c=air_c), harm]
 
 
 def _answers(
@@ -209,13 +193,15 @@ def _runs(answers: Sequence[tuple[str, Answer]]) -> tuple[BedRun, ...]:
     )
 
 
-def _short(
+def _of_covers(
     owned_m: Mapping[str, float],
     beds: Sequence[RankedBed],
     answers: Mapping[str, Sequence[Answer]],
-) -> list[ShortCover]:
-    """Covers of which less is owned than is named."""
-    short = []
+) -> Iterator[Fact]:
+    """What the list does not know, and covers of which less is owned than is named."""
+    yield Fact("tonight_unknown_crops")
+    if not usable(owned_m, None):
+        yield Fact("tonight_no_cover")
     for kind in WARMING:
         have_m = owned_m.get(kind, 0)
         uses = {kind, PAIR} if kind in PAIR_OF else {kind}
@@ -225,8 +211,8 @@ def _short(
             if any(here[at].cover in uses for here in answers.values())
         )
         if 0 < have_m < need_m:
-            short.append(ShortCover(kind, have_m, float(round(need_m))))
-    return short
+            need_m = float(round(need_m))
+            yield Fact("tonight_short_cover", have_m=have_m, cover=kind, need_m=need_m)
 
 
 # ------------------------------------------------------------------ any evening
@@ -263,7 +249,7 @@ def spans(every: Sequence[Evening]) -> list[tuple[Evening, Evening]]:
     def asked(each: Evening) -> list[object]:
         advice = each.advice
         plots = [(here.plot, here.lines) for here in advice.plots]
-        return [advice.windy, advice.safe_crops, advice.short, plots]
+        return [advice.of_beds, advice.of_covers, plots]
 
     runs = [list(run) for _, run in itertools.groupby(every, asked)]
     return [(run[0], run[-1]) for run in runs]

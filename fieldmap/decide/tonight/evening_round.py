@@ -1,7 +1,7 @@
 """What is the same on every evening: the beds in walking order, and what is owned."""
 
 from collections.abc import Iterable, Sequence
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 import geopandas as gpd
 import numpy as np
@@ -12,11 +12,8 @@ from fieldmap.decide.tonight.answer import Bare, usable
 from fieldmap.decide.tonight.forecast import Forecast
 from fieldmap.model.crops import Crop
 from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
 from fieldmap.model.site import Site, cells_in
-
-# What is known of the station: not its height; that it stands elsewhere, and not how
-# the plots run against it; all that is needed.
-Station = Literal["height unknown", "elsewhere", "known"]
 
 
 class EveningRound(NamedTuple):
@@ -34,6 +31,8 @@ class EveningRound(NamedTuple):
         Kept in hand where nobody knows how the plots run against the station.
     bias_c
         How they do, the difference of heights within, where thermometers taught it.
+    of_station
+        What is not known of how it stands to the plots.
     crops
         With the covers that may be used for each.
     owned_m
@@ -45,7 +44,7 @@ class EveningRound(NamedTuple):
     reference_c: float
     spare_c: float
     bias_c: Estimate | None
-    station: Station
+    of_station: tuple[Fact, ...]
     crops: tuple[tuple[Crop, tuple[str, ...]], ...]
     owned_m: dict[str, float]
 
@@ -92,11 +91,11 @@ def evening_round(site: Site, beds: Sequence[RankedBed]) -> EveningRound:
         reference_c=0.0 if air.is_reference else air.middle_c,
         spare_c=air.allowed_c,
         bias_c=air.bias_c,
-        station="height unknown"
+        of_station=(Fact("tonight_height_unknown"),)
         if air.station_m is None
-        else "elsewhere"
+        else (Fact("tonight_elsewhere", degrees_c=air.allowed_c),)
         if air.is_bias_unknown
-        else "known",
+        else (),
         crops=tuple(
             (crop, usable(owned_m, kinds))
             for crop, kinds in zip(site.crops, chosen, strict=True)

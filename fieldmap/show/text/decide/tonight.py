@@ -1,21 +1,19 @@
 """What to cover tonight, for the command, the page, the map and the wall sheet."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
-from fieldmap.decide.calendar.bed_temperatures import SITE_BIAS_C
 from fieldmap.decide.tonight import Advice, BedRun, CropLine, PlotAdvice
 from fieldmap.decide.tonight.answer import Answer
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import fill
+from fieldmap.show.text.sentence import fill, say_all
 
 NIGHTS = texts(__name__, "nights")
 CAUTIONS, WINDY, CLOUDY = NIGHTS["always"], NIGHTS["windy"], NIGHTS["cloudy"]
 HEADING = texts(__name__, "heading")
-EVERYWHERE = texts(__name__, "everywhere")
 AIR = texts(__name__, "air")
 CLAUSES = texts(__name__, "clauses")
 
@@ -68,17 +66,16 @@ def lines(words: Words) -> list[str]:
 
 def everywhere(advice: Advice, units: Units) -> tuple[str, ...]:
     """What holds on all beds."""
-    return (
-        *_of_night(advice, units),
-        *_of_all_beds(advice, units),
-        *_of_covers(advice, units),
-    )
+    sky, wind = advice.forecast.sky, advice.forecast.wind
+    night = WINDY if wind == "windy" else CLOUDY if sky == "cloudy" else ()
+    facts = (*advice.of_station, *advice.of_beds, *advice.of_covers)
+    return (*translated(night), *say_all(facts, units))
 
 
 def in_short(advice: Advice, units: Units) -> str:
     """What is left and what is covered, a line each; what is said of the air left out."""
     plots = (f"{here.plot}: {' '.join(here.lines)}" for here in by_plot(advice, units))
-    return "\n".join((*_of_all_beds(advice, units), *plots))
+    return "\n".join((*say_all(advice.of_beds, units), *plots))
 
 
 def by_plot(advice: Advice, units: Units) -> tuple[PlotWords, ...]:
@@ -91,52 +88,6 @@ def by_plot(advice: Advice, units: Units) -> tuple[PlotWords, ...]:
         )
         for here in advice.plots
     )
-
-
-# ------------------------------------------------------------------ all beds
-def _of_night(advice: Advice, units: Units) -> Iterable[str]:
-    """The kind of night, and how the station stands to the plots."""
-    if advice.forecast.wind == "windy":
-        yield from translated(WINDY)
-    elif advice.forecast.sky == "cloudy":
-        yield from translated(CLOUDY)
-    if advice.station != "known":
-        yield fill(EVERYWHERE[advice.station], units, degrees_c=SITE_BIAS_C)
-
-
-def _of_all_beds(advice: Advice, units: Units) -> Iterable[str]:
-    """Beds of which nothing is known, and crops that can be left."""
-    if advice.unknown_beds:
-        beds = ", ".join(advice.unknown_beds)
-        yield fill(EVERYWHERE["unknown_beds"], units, beds=beds)
-    if advice.safe_crops:
-        yield fill(EVERYWHERE["safe_crops"], units, crops=_crops(advice.safe_crops))
-    if advice.has_beds and not advice.plots and advice.windy is None:
-        yield _(EVERYWHERE["nothing_to_cover"])
-
-
-def _of_covers(advice: Advice, units: Units) -> Iterable[str]:
-    """What the list does not know, and where covers end."""
-    if advice.windy is not None:
-        yield fill(EVERYWHERE["windy_air"], units, air_c=advice.windy.air_c)
-        harmed = _crops(advice.windy.harmed)
-        yield fill(
-            EVERYWHERE["harmed" if harmed else "none_harmed"], units, crops=harmed
-        )
-    elif not advice.has_beds:
-        yield _(EVERYWHERE["no_beds"])
-    elif advice.plots:
-        yield _(EVERYWHERE["go_by_what_is_there"])
-        if not advice.has_cover:
-            yield _(EVERYWHERE["no_cover"])
-        for short in advice.short:
-            yield fill(
-                EVERYWHERE["short_cover"],
-                units,
-                have_m=short.owned_m,
-                cover=_cover(short.kind),
-                need_m=short.needed_m,
-            )
 
 
 # ------------------------------------------------------------------ one plot
