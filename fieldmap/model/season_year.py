@@ -167,6 +167,27 @@ def _dates(month_day: tuple[int, int], year: int) -> list[date]:
     return [date(each, month, day) for each in (year - 1, year, year + 1)]
 
 
+def daily_of_months(
+    months: npt.NDArray[np.float64], days: npt.NDArray[Any]
+) -> npt.NDArray[np.float64]:
+    """Values at days of the calendar, in straight lines between middles of months.
+
+    Parameters
+    ----------
+    months
+        (rows, 12), January first.
+    days
+        (days,) from the first moment of the calendar year, from 0.
+
+    Returns
+    -------
+    daily
+        (rows, days).
+    """
+    middles = (np.arange(12) + 0.5) * DAYS / 12
+    return np.stack([np.interp(days, middles, each, period=DAYS) for each in months])
+
+
 def monday_of(when: date) -> date:
     """First day of the week of a date."""
     return when - timedelta(when.weekday())

@@ -85,15 +85,12 @@ class StationAir:
 
 def station_air(site: Site, middle_m: float) -> StationAir:
     """How a site's plots, with the height of their middle, compare with its station."""
-    station, observed = site.settings.station, site.observed
-    rate, bias = (
-        (None, None) if observed is None else (observed.rate_c_per_m, observed.bias_c)
-    )
+    station, bias = site.settings.station, site.bias_c
     return StationAir(
         None if station is None else station.elevation_m,
         middle_m,
         site.station_cell is not None,
-        None if rate is None else Estimate(rate.low, rate.central, rate.high),
+        site.rate_c_per_m,
         None if bias is None else Estimate(bias.low, bias.central, bias.high),
     )
 

@@ -12,7 +12,7 @@ import numpy.typing as npt
 from fieldmap.analyse.bed_means import BedMeans
 from fieldmap.analyse.climatology import Record
 from fieldmap.model.crops import Crop
-from fieldmap.model.season_year import DAYS, SeasonYear
+from fieldmap.model.season_year import DAYS, SeasonYear, daily_of_months
 from layers import odds, sunlight, warmth
 
 Floats = npt.NDArray[np.float64]
@@ -36,12 +36,7 @@ def grows_until(season: SeasonYear, means: BedMeans, crops: Sequence[Crop]) -> F
         is not known.
     """
     months_mol = np.asarray(sunlight.daily_light_integral_mol(means.sun_mj_m2_day))
-    middles = (np.arange(12) + 0.5) * DAYS / 12
-    days = np.arange(DAYS) + 0.5
-    daily = np.stack(
-        [np.interp(days, middles, each, period=DAYS) for each in months_mol.T]
-    )
-    daily = season.from_january(daily)
+    daily = season.from_january(daily_of_months(months_mol.T, np.arange(DAYS) + 0.5))
     late = daily[:, FROM_DAY:]
     found = []
     for crop in crops:

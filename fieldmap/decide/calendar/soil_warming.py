@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.analyse.bed_means import BedMeans
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.model.fact import Fact
-from fieldmap.model.season_year import DAYS, SeasonYear
+from fieldmap.model.season_year import DAYS, SeasonYear, daily_of_months
 from fieldmap.model.site import DRIES_FIRST, PUDDLES, SEEN_IS_RIGHT, SNOW_LEAVES_FIRST
 from layers import evidence, warmth
 
@@ -149,10 +149,7 @@ def _days_led(bed_months: Floats, level_months: Floats) -> Floats:
         out=np.ones_like(bed_months),
         where=level_months > 0,
     )
-    middles = (np.arange(12) + 0.5) * DAYS / 12
-    daily = np.stack(
-        [np.interp(np.arange(DAYS), middles, each, period=DAYS) for each in share]
-    )
+    daily = daily_of_months(share, np.arange(DAYS))
     led = warmth.sun_days_led(daily * level, level)
     return np.clip(np.nan_to_num(led), -MOST_DAYS_LED, MOST_DAYS_LED)
 
