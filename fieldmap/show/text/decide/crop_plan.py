@@ -134,7 +134,7 @@ def _work(
             last = season.month_day(max(stay.covers[at].to_day for stay in same))
             places = {"cover": use.kind, "crop": first.crop, "beds": where, "day": last}
             later.append((use.from_day, _of_stay("later_cover", **places)))
-    key = f"{start} for autumn" if first.season == AUTUMN else start
+    key = f"autumn {start}" if first.season == AUTUMN else start
     last = season.month_day(max(stay.to_day for stay in same))
     begun = _of_stay(key, crop=first.crop, beds=where, more=more, day=last)
     yield first.from_day, begun
