@@ -1,5 +1,6 @@
-"""All that is known of one place for a tunnel."""
+"""All that is known of one place for a tunnel, and why it stands there."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import geopandas as gpd
@@ -21,10 +22,10 @@ from fieldmap.decide.tunnels.model import (
     TunnelPlace,
     WindThere,
 )
-from fieldmap.decide.tunnels.reasons import reasons
 from fieldmap.decide.tunnels.search import Candidates
 from fieldmap.decide.tunnels.standing import working_space
 from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Raster
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.settings import TunnelSize, Wind
@@ -34,6 +35,10 @@ from layers import drainage
 Floats = npt.NDArray[np.float64]
 
 POINT_M = 0.5  # between the points that are looked at under a tunnel
+SQUARE_TO_BREEZE_DEG = 30.0  # so near to square, side vents catch the breeze (a choice)
+END_ON_DEG = 30.0  # so near to the ridge a wind comes end on (a choice)
+WATER_M2 = 200.0  # more ground than this above a tunnel sends water worth a ditch
+SHELTERED = 0.95  # with so much of the open wind or more nothing shelters
 
 
 def describe(
@@ -54,10 +59,6 @@ def describe(
     offsets_c = analysis.cold_air.offset_c.sample(easting, northing).mean(axis=-1)
     plot = int(candidates.plot[row])
     bearing_deg = float(np.round(grid_deg + site.convergence_deg, 6) % 180.0)
-    gates_m, waters_m = (
-        way_m(site.surroundings, kind, centre[np.newaxis])
-        for kind in ("gate", "water point")
-    )
     place = TunnelPlace(
         name=name,
         plot=str(site.plots["name"].iloc[plot]),
@@ -72,7 +73,7 @@ def describe(
         ),
         light=_light(analysis, easting, northing, site.season),
         offset_c=Estimate(*map(float, offsets_c)),
-        access=Access(gates_m[0], waters_m[0]),
+        access=access(site.surroundings, centre[np.newaxis])[0],
         rain=_rain(analysis.terrain.smooth_m, outline),
         wind=WindThere(
             _storm_share(analysis, easting, northing),
@@ -83,7 +84,7 @@ def describe(
         ),
     )
     storm_from_deg = site.settings.wind.storm_from_deg
-    why = reasons(place, candidates, storm_from_deg, site.convergence_deg)
+    why = _reasons(place, candidates, storm_from_deg, site.convergence_deg)
     return replace(place, reasons=tuple(why))
 
 
@@ -140,16 +141,16 @@ def _rain(ground: Raster, outline: shapely.Polygon) -> RainFromAbove:
     return RainFromAbove(float(above.sum()) * ground.cell_size_m**2, downhill_deg)
 
 
-def way_m(
-    surroundings: gpd.GeoDataFrame, kind: str, centres: Floats
-) -> list[float | None]:
-    """Straight way to the nearest gate or water point; None where there is none."""
-    things = surroundings.geometry[surroundings["kind"] == kind]
-    if not len(things):
-        return [None] * len(centres)
-    union = shapely.union_all(list(things))
-    gone = np.asarray(shapely.distance(shapely.points(centres), union))
-    return [float(each) for each in gone]
+def access(surroundings: gpd.GeoDataFrame, centres: Floats) -> list[Access]:
+    """Straight ways from each place to the nearest gate and water point."""
+    ways = []
+    for kind in ("gate", "water point"):
+        things = surroundings.geometry[surroundings["kind"] == kind]
+        nearest = shapely.union_all(list(things))
+        way_m = np.asarray(shapely.distance(shapely.points(centres), nearest))
+        # Where there is none the way to it is not a number.
+        ways.append([None if np.isnan(each) else float(each) for each in way_m])
+    return [Access(*both) for both in zip(*ways, strict=True)]
 
 
 def _storm_share(analysis: Analysis, easting: Floats, northing: Floats) -> float | None:
@@ -165,3 +166,51 @@ def _off_breeze(grid_deg: float, wind: Wind, convergence_deg: float) -> float | 
     if breeze_deg is None:
         return None
     return 90.0 - apart_deg(grid_deg + convergence_deg, breeze_deg)
+
+
+def _reasons(
+    place: TunnelPlace,
+    candidates: Candidates,
+    storm_from_deg: float | None,
+    convergence_deg: float,
+) -> Iterator[Fact]:
+    """Why it stands there among the others with room, and what to do there."""
+    ground, winter = place.ground, place.light.winter_mj_m2_day
+    warmer_c = place.offset_c.central - float(np.nanmedian(candidates.offset_c))
+    yield Fact("tunnel_slope", along=ground.along_percent, across=ground.across_percent)
+    light = winter / float(np.nanmax(candidates.sun))
+    yield Fact("tunnel_winter_light", percent=round(100 * min(light, 1.0)))
+    yield Fact("tunnel_still_night", difference_c=warmer_c)
+    yield Fact(
+        "tunnel_earth", level_m3=ground.level_pad_m3, sloping_m3=ground.sloping_pad_m3
+    )
+    yield Fact("tunnel_room", number=candidates.compared)
+    if (
+        ground.along_percent > search.ALONG_LIMIT_PERCENT
+        or ground.across_percent > search.ACROSS_LIMIT_PERCENT
+    ):
+        yield Fact("tunnel_ground_steep")
+    if place.rain.from_m2 >= WATER_M2:
+        to_deg = place.rain.to_deg + convergence_deg
+        yield Fact(
+            "tunnel_rain", ground_m2=round(place.rain.from_m2, -1), way_to_deg=to_deg
+        )
+    yield from _wind(place.bearing_deg, place.wind, storm_from_deg)
+
+
+def _wind(
+    bearing_deg: float, wind: WindThere, storm_from_deg: float | None
+) -> Iterator[Fact]:
+    if storm_from_deg is None:
+        yield Fact("no_storm_wind_given")
+    else:
+        off_deg = apart_deg(bearing_deg, storm_from_deg)
+        kind = (
+            "tunnel_end_to_storm" if off_deg <= END_ON_DEG else "tunnel_side_to_storm"
+        )
+        yield Fact(kind, storm_from_deg=storm_from_deg, angle=round(off_deg))
+        if wind.storm_share is not None and wind.storm_share < SHELTERED:
+            yield Fact("tunnel_sheltered", percent=round(100 * wind.storm_share))
+    if wind.off_breeze_deg is not None:
+        catches = wind.off_breeze_deg <= SQUARE_TO_BREEZE_DEG
+        yield Fact("tunnel_faces_breeze" if catches else "tunnel_along_breeze")

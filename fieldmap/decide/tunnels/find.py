@@ -9,8 +9,8 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.analyse.fields import Analysis
 from fieldmap.cache import Store
 from fieldmap.decide.tunnels import rank, room, search
-from fieldmap.decide.tunnels.describe import describe, way_m
-from fieldmap.decide.tunnels.model import Access, SiteOption, TunnelPlace, TunnelSites
+from fieldmap.decide.tunnels.describe import access, describe
+from fieldmap.decide.tunnels.model import SiteOption, TunnelPlace, TunnelSites
 from fieldmap.decide.tunnels.search import Candidates
 from fieldmap.decide.tunnels.tunnel_sets import tunnel_sets
 from fieldmap.model.fact import Fact, Progress
@@ -99,12 +99,8 @@ def _no_room(
 def _nondominated(
     site: Site, number: int, candidates: Candidates
 ) -> Iterator[SiteOption]:
-    gates_m, waters_m = (
-        way_m(site.surroundings, kind, candidates.centre)
-        for kind in ("gate", "water point")
-    )
-    access = [Access(*both) for both in zip(gates_m, waters_m, strict=True)]
-    total_m = np.array([each.total_m for each in access])
+    ways = access(site.surroundings, candidates.centre)
+    total_m = np.array([each.total_m for each in ways])
     for row in rank.nondominated(candidates, total_m):
         bearing_deg = candidates.bearing_deg[row] + site.convergence_deg
         yield SiteOption(
@@ -118,5 +114,5 @@ def _nondominated(
             earth_m3=float(candidates.earth_m3[row]),
             winter_sun_mj_m2_day=float(candidates.sun[row]),
             offset_c=float(candidates.offset_c[row]),
-            access=access[row],
+            access=ways[row],
         )

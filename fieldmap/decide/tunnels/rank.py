@@ -57,26 +57,13 @@ _LEVEL = _Question(_fall, SAME_FALL_PERCENT)
 _ALONG_BEDS = _Question(askew_deg, 1e-6)
 _STORM = _Question(off_storm_deg, 1e-6)
 _EARTH = _Question(lambda candidates, _: candidates.earth_m3, 0.5)
+_LAST = (_LEVEL, _ALONG_BEDS, _STORM)
 # What is asked, in turn; each keeps the places that do not differ from the best.
 GOALS: dict[str, tuple[_Question, ...]] = {
-    "all in all": (_FITS, _LIGHT, _WARMTH, _LEVEL, _ALONG_BEDS, _STORM),
+    "all in all": (_FITS, _LIGHT, _WARMTH, *_LAST),
     "least earth": (_EARTH, _LIGHT, _WARMTH, _ALONG_BEDS, _STORM),
-    "most light": (
-        _Question(_darkness, 0.005),
-        _FITS,
-        _WARMTH,
-        _LEVEL,
-        _ALONG_BEDS,
-        _STORM,
-    ),
-    "warmest": (
-        _Question(lambda candidates, _: -candidates.offset_c, 0.05),
-        _FITS,
-        _LIGHT,
-        _LEVEL,
-        _ALONG_BEDS,
-        _STORM,
-    ),
+    "most light": (_LIGHT._replace(same=0.005), _FITS, _WARMTH, *_LAST),
+    "warmest": (_WARMTH._replace(same=0.05), _FITS, _LIGHT, *_LAST),
 }
 
 
@@ -115,12 +102,9 @@ def nondominated(candidates: Candidates, way_m: Floats) -> Whole:
     _, first = np.unique(steps[order], axis=0, return_index=True)
     rows = order[first]
     kept = steps[rows]
-    beaten = np.array(
-        [
-            bool(((kept <= mine).all(axis=1) & (kept < mine).any(axis=1)).any())
-            for mine in kept
-        ]
-    )
-    rows = rows[~beaten]
+    beaten = [
+        ((kept <= mine).all(axis=1) & (kept < mine).any(axis=1)).any() for mine in kept
+    ]
+    rows = rows[~np.array(beaten)]
     ranked = rows[np.lexsort((rows, np.round(candidates.earth_m3[rows], 3)))]
     return np.asarray(ranked[:MOST_KEPT])

@@ -104,22 +104,20 @@ def shadows_m(
     ]
 
 
-def kept_off(surroundings: gpd.GeoDataFrame) -> list[BaseGeometry]:
-    """Ground that no tunnel may stand on: what is around, with its clearance."""
+def free_ground(
+    outlines: Iterable[Polygon], surroundings: gpd.GeoDataFrame, setback_m: float
+) -> list[BaseGeometry]:
+    """For each plot the ground on which a tunnel and its working space may lie.
+
+    What is around, with its clearance, is left out.
+    """
     clear_m = [
         height_m if kind in ("tree", "trees") else CLEAR_M[kind]
         for kind, height_m in zip(
             surroundings["kind"], surroundings["height_m"], strict=True
         )
     ]
-    return list(surroundings.geometry.buffer(clear_m))
-
-
-def free_ground(
-    outlines: Iterable[Polygon], surroundings: gpd.GeoDataFrame, setback_m: float
-) -> list[BaseGeometry]:
-    """For each plot the ground on which a tunnel and its working space may lie."""
-    off = shapely.union_all(kept_off(surroundings))
+    off = shapely.union_all(list(surroundings.geometry.buffer(clear_m)))
     return [
         outline.buffer(-setback_m, join_style="mitre").difference(off)
         for outline in outlines

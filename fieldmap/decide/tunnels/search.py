@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -152,8 +153,8 @@ def search(
             progress(Fact("step_tunnel_room", plot=site.plots["name"].iloc[plot]))
             for bearing_deg in tried_deg[plot]:
                 here = _at_bearing(grids, ground, bearing_deg, sizes, plot)
-                for number, part in enumerate(here):
-                    parts[number] += part
+                for number, candidates in here:
+                    parts[number].append(candidates)
         return _stored(list(map(_joined, parts)))
 
     found = store.reuse("tunnels", inputs, compute)
@@ -162,9 +163,9 @@ def search(
 
 def _stored(every: list[Candidates]) -> Arrays:
     return {
-        f"{number} {name}": np.asarray(getattr(candidates, name))
+        f"{number} {name}": np.asarray(values)
         for number, candidates in enumerate(every)
-        for name in Candidates.__dataclass_fields__
+        for name, values in vars(candidates).items()
     }
 
 
@@ -181,25 +182,17 @@ def _at_bearing(
     bearing_deg: float,
     sizes: list[TunnelSize],
     plot: int,
-) -> list[list[Candidates]]:
-    """For each size its places of one plot and bearing, in one part or in none."""
-    lattice = _lattice(free, bearing_deg)
-    sums = None
-    parts: list[list[Candidates]] = []
-    for size in sizes:
-        parts.append([])
-        has_room = room.has_room(free, size, lattice)
-        if not has_room.any():
-            continue
-        if sums is None:
-            sums = footprint.summed(on_lattice(grids, lattice), lattice.spacing_m)
-        parts[-1].append(_found(lattice, sums, has_room, size, plot))
-    return parts
-
-
-def _lattice(free: BaseGeometry, bearing_deg: float) -> footprint.Lattice:
+) -> Iterator[tuple[int, Candidates]]:
+    """Places of one plot and bearing for each size, by its number, that has some."""
     hull = shapely.get_coordinates(shapely.convex_hull(free))
-    return footprint.lattice(hull, bearing_deg, STEP_M)
+    lattice = footprint.lattice(hull, bearing_deg, STEP_M)
+    sums = None
+    for number, size in enumerate(sizes):
+        has_room = room.has_room(free, size, lattice)
+        if has_room.any():
+            if sums is None:
+                sums = footprint.summed(on_lattice(grids, lattice), lattice.spacing_m)
+            yield number, _found(lattice, sums, has_room, size, plot)
 
 
 def grids_under(analysis: Analysis, season: SeasonYear) -> Raster:

@@ -61,21 +61,25 @@ def _differ(some: Places, others: Places) -> bool:
 def gains(places: Places, usual: Places) -> list[Gain]:
     """What a set gives or gives up, where that is a real difference."""
 
-    def mean(of: Places, measure: Callable[[TunnelPlace], float]) -> float:
-        return float(np.mean([measure(one) for one in of]))
+    def means(measure: Callable[[TunnelPlace], float]) -> tuple[float, float]:
+        """Of the set, and of the usual one."""
+        here, there = (np.mean(list(map(measure, of))) for of in (places, usual))
+        return float(here), float(there)
 
     def less(measure: Callable[[TunnelPlace], float]) -> float:
-        return (mean(usual, measure) - mean(places, measure)) * len(places)
+        here, there = means(measure)
+        return (there - here) * len(places)
 
-    light = mean(places, _light) / mean(usual, _light) - 1.0
-    warmer_c = mean(places, _warmth) - mean(usual, _warmth)
-    earth_m3, way_m, rain_m2 = less(_earth), less(_way), less(_rain)
+    winter, usual_winter = means(lambda place: place.light.winter_mj_m2_day)
+    warmth_c, usual_warmth_c = means(lambda place: place.offset_c.central)
+    light, warmer_c = winter / usual_winter - 1.0, warmth_c - usual_warmth_c
+    earth_m3 = less(lambda place: place.ground.level_pad_m3)
+    way_m = less(lambda place: place.access.total_m)
+    rain_m2 = less(lambda place: place.rain.from_m2)
+    nights = Fact("nights", difference_c=warmer_c)
     every = [
         (rank.SAME_LIGHT, Gain("light", light, _more_light(light))),
-        (
-            rank.SAME_OFFSET_C,
-            Gain("warmth", warmer_c, Fact("nights", difference_c=warmer_c)),
-        ),
+        (rank.SAME_OFFSET_C, Gain("warmth", warmer_c, nights)),
         (rank.SAME_EARTH_M3, _less("earth", earth_m3, amount_m3=abs(earth_m3))),
         (rank.SAME_WAY_M, _less("way", way_m, length_m=abs(round(way_m, 0)))),
         (SAME_WATER_M2, _less("rain", rain_m2, area_m2=abs(round(rain_m2, -1)))),
@@ -90,26 +94,6 @@ def _more_light(more: float) -> Fact:
 
 def _less(of: str, less: float, **amount: float) -> Gain:
     return Gain(of, less, Fact(f"less_{of}" if less > 0 else f"more_{of}", **amount))
-
-
-def _light(place: TunnelPlace) -> float:
-    return place.light.winter_mj_m2_day
-
-
-def _warmth(place: TunnelPlace) -> float:
-    return place.offset_c.central
-
-
-def _earth(place: TunnelPlace) -> float:
-    return place.ground.level_pad_m3
-
-
-def _way(place: TunnelPlace) -> float:
-    return place.access.total_m
-
-
-def _rain(place: TunnelPlace) -> float:
-    return place.rain.from_m2
 
 
 def _comparison(found: Sequence[Gain]) -> Fact:
