@@ -34,6 +34,7 @@ from fieldmap.show.map.tables import beds
 from fieldmap.show.text.language import month_name
 from fieldmap.show.text.map import spots
 from fieldmap.show.text.map.classes import GROUPS
+from fieldmap.show.text.map.questions import QUESTIONS
 from fieldmap.show.text.sentence import say
 
 TUNNEL = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
@@ -67,7 +68,7 @@ def plan(tmp_path_factory):
 
 def test_every_question_and_month_works_without_a_network_or_a_complaint(opened):
     page = opened.page
-    for key in map.QUESTIONS:
+    for key in QUESTIONS:
         choose(page, key)
         answer = page.locator(".answer:not([hidden])")
         assert answer.count() == 1
@@ -174,7 +175,7 @@ def test_a_row_of_the_table_shows_its_bed_on_the_map(desktop, plan):
 
 def test_questions_are_chosen_by_arrow_keys(desktop):
     desktop.locator("input[value=early]").focus()
-    for key in list(map.QUESTIONS)[1:]:
+    for key in list(QUESTIONS)[1:]:
         desktop.keyboard.press("ArrowDown")
         assert desktop.locator(f".answer[data-key={key}]:not([hidden])").count() == 1
 
@@ -407,7 +408,7 @@ def test_a_hostile_name_shows_as_text_and_breaks_nothing(browser, plan, tmp_path
     page = shown.page
     alerts = []
     page.on("dialog", lambda dialog: alerts.append(dialog.message))
-    for key in map.QUESTIONS:
+    for key in QUESTIONS:
         choose(page, key)
     page.evaluate("document.querySelectorAll('details').forEach((d) => d.open = true)")
     page.locator("#beds .find").first.click()

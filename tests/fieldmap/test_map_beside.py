@@ -11,6 +11,7 @@ from pyproj import Transformer
 from fieldmap.show.files import grids
 from fieldmap.show.map.questions import questions
 from fieldmap.show.text.map import spots as words
+from fieldmap.show.text.map.classes import GROUPS
 from fieldmap.show.text.map.questions import QUESTIONS
 
 HEDGE = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
@@ -208,9 +209,7 @@ def test_of_a_bed_the_bed_is_told_and_beside_the_beds_there_is_none(desktop, pla
     beside(desktop, STEEP)
     point(desktop, bed.outline.centroid.x, bed.outline.centroid.y, crs)
     told = desktop.locator("#here > span").first
-    assert (
-        f"– {bed.name}, {map.GROUPS[plan.beds[3].earliness.group]}" in told.inner_text()
-    )
+    assert f"– {bed.name}, {GROUPS[plan.beds[3].earliness.group]}" in told.inner_text()
     west, south, *_ = plan.site.plots.total_bounds
     point(desktop, west - 20, south, crs)
     desktop.wait_for_function(

@@ -24,8 +24,7 @@ from fieldmap.show.map.tables import all_tables
 from fieldmap.show.text import quantities as numbers
 from fieldmap.show.text.decide import tonight as words
 from fieldmap.show.text.map import cold_air
-from fieldmap.show.text.map.headings import HEADINGS
-from fieldmap.show.text.map.labels import LABELS
+from fieldmap.show.text.map.labels import HEADINGS, LABELS
 from fieldmap.show.text.map.signs import KINDS
 from fieldmap.show.text.map.tonight import SIGN_LABELS
 from fieldmap.show.text.map.tonight import low as low_in_words

@@ -174,12 +174,7 @@ def _arrows(axes: Axes, line: LineString) -> None:
         axes.plot(*line.xy, color=colour, linewidth=width)
     for at_m in np.arange(HEAD_EVERY_M / 2, line.length, HEAD_EVERY_M):
         before, tip = line.interpolate(at_m - 1.0), line.interpolate(at_m)
-        axes.annotate(
-            "",
-            (tip.x, tip.y),
-            (before.x, before.y),
-            arrowprops=HEAD,
-        )
+        axes.annotate("", (tip.x, tip.y), (before.x, before.y), arrowprops=HEAD)
 
 
 def _surroundings(axes: Axes, things: gpd.GeoDataFrame, shown: Polygon) -> None:

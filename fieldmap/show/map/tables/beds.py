@@ -54,7 +54,7 @@ def beds(plan: Plan) -> Table:
     columns["still_night"] = lambda one: night(
         one[1].offset_c, units, by_station=by_station
     )
-    columns["sun"] = lambda one: _sun(one[1], spring)
+    columns["sun"] = lambda one: words.sun(one[1].light, spring)
     if settings.sun.day is not None:
         spells = plan.sun_spells
         on_the_day = phrase(
@@ -108,15 +108,6 @@ def _out_from(dates: Dates, number: int) -> str:
             crop.name, map(dates.season.early_date, dates.early_of(number, k))
         )
         for k, crop in enumerate(dates.crops)
-    )
-
-
-def _sun(bed: RankedBed, month: int) -> str:
-    return words.sun(
-        bed.light.direct_hours[month],
-        bed.light.sun_mj_m2_day[month],
-        month + 1,
-        bed.light.morning_share[month],
     )
 
 

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from fieldmap.show.text.language import _
-from fieldmap.show.text.map.headings import heading
-from fieldmap.show.text.map.labels import LABELS, label
+from fieldmap.show.text.map.labels import LABELS, heading, label
 
 # Rows of these tables show nothing on the map.
 PLAIN = ("tonight", "layout", "station", "tunnel-light", "materials", "hoops", "pegs")

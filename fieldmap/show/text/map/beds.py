@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterable, Sequence
 
 from fieldmap.decide import daylight
+from fieldmap.decide.ranking import Light
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
@@ -44,15 +45,15 @@ def place(rank: int, beds: int, sharing: int) -> str:
     return phrase("shared_bed_place", number=sharing - 1, place=where)
 
 
-def sun(direct_hours: float, mj_m2: float, month: int, morning_share: float) -> str:
-    """Sun on a bed, hours first, and when most of it comes if that is uneven."""
+def sun(light: Light, month: int) -> str:
+    """Sun on a bed in a month (0: January), hours first, and when if it is uneven."""
     said = phrase(
         "sun_on_bed",
-        hours=spots.hours(direct_hours),
-        month=month,
-        light=spots.light(mj_m2),
+        hours=spots.hours(light.direct_hours[month]),
+        month=month + 1,
+        light=spots.light(light.sun_mj_m2_day[month]),
     )
-    when = spots.half_day(daylight.sunnier_half(morning_share))
+    when = spots.half_day(daylight.sunnier_half(light.morning_share[month]))
     return f"{said}, {when}" if when else said
 
 

@@ -1,15 +1,21 @@
-"""Words of the page and its buttons, by key."""
+"""Words of the page, its buttons and the columns of its tables, by key."""
 
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.sentence import phrase
 
 LABELS = texts(__name__, "labels")
+HEADINGS = texts(__name__, "headings")
 
 
 def label(key: str) -> str:
     """One of LABELS in the current language."""
     return _(LABELS[key])
+
+
+def heading(key: str) -> str:
+    """One of HEADINGS, or of LABELS, in the current language; else the text itself."""
+    return _(HEADINGS.get(key) or LABELS.get(key, key))
 
 
 def labels() -> dict[str, str]:
