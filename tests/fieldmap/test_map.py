@@ -31,12 +31,15 @@ from fieldmap.show.map import map_html
 from fieldmap.show.map.overlay import classes
 from fieldmap.show.map.questions import questions
 from fieldmap.show.map.tables import beds
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import month_name
 from fieldmap.show.text.map import spots
 from fieldmap.show.text.map.classes import GROUPS
+from fieldmap.show.text.map.labels import HEADINGS, LABELS
 from fieldmap.show.text.map.questions import QUESTIONS
 from fieldmap.show.text.sentence import say
 
+TUNNEL_CAUTIONS = texts("fieldmap.show.text.map.tunnels", "read_first")["cautions"]
 TUNNEL = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
 
 
@@ -142,8 +145,8 @@ def test_a_bed_on_the_map_says_why_when_it_is_clicked(desktop, plan):
     text = desktop.locator(".leaflet-popup-content").inner_text()
     assert bed.bed.name in text
     assert say(bed.reasons[0], "metric") in text
-    for heading in map.BED_COLUMNS[2:5]:  # cold, sun, ground
-        assert heading in text
+    for key in ("still_night", "sun", "tomatoes"):
+        assert HEADINGS[key] in text
 
 
 def test_a_bed_is_reached_and_opened_by_keyboard_alone(desktop, plan):
@@ -182,13 +185,13 @@ def test_questions_are_chosen_by_arrow_keys(desktop):
 
 def test_cautions_name_the_standard_that_rules_in_the_united_states():
     # USDA NRCS, Conservation Practice Standard 325, High Tunnel System.
-    assert any("NRCS 325" in said for said in map.TUNNEL_CAUTIONS)
+    assert any("NRCS 325" in said for said in TUNNEL_CAUTIONS)
 
 
 def test_a_tunnel_shows_its_cautions(desktop):
     desktop.locator("#tunnels .find").first.click()
     text = desktop.locator(".leaflet-popup-content").inner_text()
-    assert all(caution in text for caution in map.TUNNEL_CAUTIONS)
+    assert all(caution in text for caution in TUNNEL_CAUTIONS)
 
 
 def test_the_number_under_the_pointer_is_that_of_the_cell(desktop, plan):
@@ -262,11 +265,11 @@ def test_off_the_grid_and_in_an_old_browser_the_map_says_so(desktop):
     desktop.evaluate("fieldmap.map.fire('click', { latlng: L.latLng(0, 0) })")
     desktop.wait_for_function(
         "text => document.getElementById('here').textContent === text",
-        arg=map.TEXT["nothing_here"],
+        arg=LABELS["nothing_here"],
     )
     desktop.evaluate("delete window.DecompressionStream")
     desktop.evaluate("fieldmap.map.fire('click', { latlng: L.latLng(0, 0) })")
-    assert desktop.locator("#here").inner_text() == map.TEXT["too_old"]
+    assert desktop.locator("#here").inner_text() == LABELS["too_old"]
 
 
 def test_a_measured_square_has_the_length_and_area_it_was_drawn_with(desktop, plan):
@@ -320,7 +323,7 @@ def test_where_am_i_shows_the_place_or_says_why_not(browser, map_file, plan):
         shown.page.locator("#locate").click()
         shown.page.wait_for_function(
             "text => document.getElementById('told').textContent.startsWith(text)",
-            arg=map.TEXT[start].split("{")[0],
+            arg=LABELS[start].split("{")[0],
         )
         shown.close()
 
@@ -458,7 +461,10 @@ def test_beds_and_spots_tell_when_most_sun_comes_unless_it_is_even(plan, share, 
     shares[11] = np.nan  # a month without sun says nothing
     uneven = replace(
         plan,
-        beds=tuple(replace(bed, morning_share=(share,) * 12) for bed in plan.beds),
+        beds=tuple(
+            replace(bed, light=bed.light._replace(morning_share=(share,) * 12))
+            for bed in plan.beds
+        ),
         analysis=with_light(
             plan.analysis,
             morning_share=plan.analysis.light.morning_share.with_values(shares),

@@ -12,6 +12,7 @@ from fieldmap.show.files import grids
 from fieldmap.show.map.questions import questions
 from fieldmap.show.text.map import spots as words
 from fieldmap.show.text.map.classes import GROUPS
+from fieldmap.show.text.map.labels import LABELS
 from fieldmap.show.text.map.questions import QUESTIONS
 
 HEDGE = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
@@ -214,7 +215,7 @@ def test_of_a_bed_the_bed_is_told_and_beside_the_beds_there_is_none(desktop, pla
     point(desktop, west - 20, south, crs)
     desktop.wait_for_function(
         "text => document.querySelector('#here > span').textContent.endsWith(text)",
-        arg=map.TEXT["no_bed_here"],
+        arg=LABELS["no_bed_here"],
     )
 
 
