@@ -1,6 +1,6 @@
 """What happened: one line for each planting, loss, last day or low, as CSV."""
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date
 from pathlib import Path
 
@@ -15,7 +15,7 @@ from fieldmap.read.csv_table import (
     number_of,
     read_csv,
 )
-from fieldmap.read.wording import either, nearest, quoted, refuse_any
+from fieldmap.read.wording import either, perhaps, quoted, refuse_any
 from layers.cover import COVERS
 
 EXAMPLE = "date,bed,what,crop,cover,low_c"
@@ -128,28 +128,24 @@ def _faults(fields: Mapping[str, str], known: _Known) -> Iterator[Problem]:
         )
     bed, crop, cover = (fields.get(name, "") for name in ("bed", "crop", "cover"))
     if bed.casefold() not in known.beds:
-        yield _unknown("bed", bed, known.beds, problem("a bed of the plan"))
+        yield _unknown("bed", bed, known.beds.values(), problem("a bed of the plan"))
     if what in WITH_CROP and crop.casefold() not in known.crops:
-        yield _unknown("crop", crop, known.crops, problem("a crop of the site"))
+        yield _unknown(
+            "crop", crop, known.crops.values(), problem("a crop of the site")
+        )
     if cover.casefold() not in known.covers:
-        covers = dict(zip(COVERS, COVERS, strict=True))
-        yield _unknown("cover", cover.casefold(), covers, problem("a cover"))
+        yield _unknown("cover", cover.casefold(), COVERS, problem("a cover"))
     if what == "low":
         yield from _faults_of_low(fields)
 
 
-def _unknown(
-    column: str, text: str, known: Mapping[str, str], what: Problem
-) -> Problem:
-    near = nearest(text, known)
+def _unknown(column: str, text: str, known: Iterable[str], what: Problem) -> Problem:
     return problem(
         "has {column} {text}, which is not {what}{perhaps}.",
         column=column,
         text=quoted(text),
         what=what,
-        perhaps=problem(" (did you mean {near}?)", near=quoted(known[near]))
-        if near
-        else "",
+        perhaps=perhaps(text, known),
     )
 
 

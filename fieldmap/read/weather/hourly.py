@@ -76,17 +76,16 @@ def _of_whole_days(hours: pd.Series, days: pd.Series, what: str) -> pd.Series:
 def _hours(path: SiteFile) -> tuple[pd.DataFrame, tuple[float, float, float]]:
     """Temperature, wind, month and day of each hour, and the place."""
     beginning = path.beginning(BEGINNING).decode("latin-1")
+    names, scale = ("temp_air", "wind_speed"), 1.0
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of pvlib's readers about their own future
             if beginning.startswith("LOCATION,"):
                 hours, about = pvlib.iotools.read_epw(path.path)
-                names, scale = ("temp_air", "wind_speed"), 1.0
             elif "Date (MM/DD/YYYY)" in beginning:
                 hours, about = pvlib.iotools.read_tmy3(
                     path.path, coerce_year=YEAR, map_variables=True
                 )
-                names, scale = ("temp_air", "wind_speed"), 1.0
                 # Its hours are named by their end, 24:00 being the next day's start.
                 hours.index = hours.index - pd.Timedelta(minutes=30)
             else:
