@@ -84,7 +84,7 @@ def read_outlines(file: SiteFile, layer: str, columns: Sequence[str]) -> Outline
         for warning in caught
     ]
     if len(frame) == 0 or "geometry" not in frame:
-        raise _no_outline(file)
+        raise SiteError(_no_outline(file))
     if frame.crs is None:
         raise SiteError(formats.no_crs(file))
     frame, unused = _with_columns(frame, file, columns)
@@ -92,8 +92,8 @@ def read_outlines(file: SiteFile, layer: str, columns: Sequence[str]) -> Outline
     return Outlines(file, frame, (*remarks, *unused))
 
 
-def _no_outline(file: SiteFile) -> SiteError:
-    return file.site_error("{file} holds no outline; draw at least one and save it.")
+def _no_outline(file: SiteFile) -> Problem:
+    return file.problem("{file} holds no outline; draw at least one and save it.")
 
 
 def _read(path: Path, file: SiteFile, layer: str) -> gpd.GeoDataFrame:
@@ -113,10 +113,10 @@ def _read(path: Path, file: SiteFile, layer: str) -> gpd.GeoDataFrame:
         chosen = layer if len(layers) > 1 else layers[0]
         driver = pyogrio.read_info(path, layer=chosen)["driver"]
         if driver != formats.DRIVERS[path.suffix.lower()]:
-            raise formats.not_outlines(file)
+            raise SiteError(formats.not_outlines(file))
         return pyogrio.read_dataframe(path, layer=chosen)
     except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError) as error:
-        raise formats.not_outlines(file) from error
+        raise SiteError(formats.not_outlines(file)) from error
     except UnicodeDecodeError as error:
         raise file.site_error(
             "{file} holds text that is not UTF-8 ({text!r}); save it again in UTF-8.",
@@ -182,7 +182,7 @@ def _name(value: object) -> str | None:
 def _check_coordinates(frame: gpd.GeoDataFrame, file: SiteFile) -> None:
     """Raise SiteError where coordinates are no place on earth."""
     if frame.geometry.is_empty.all() or frame.geometry.isna().all():
-        raise _no_outline(file)
+        raise SiteError(_no_outline(file))
     west, south, east, north = frame.total_bounds
     if not frame.crs.is_geographic:
         lon_west, lat_south, lon_east, lat_north = frame.to_crs(WGS84).total_bounds

@@ -64,13 +64,13 @@ def source(file: SiteFile, unpacked: Path) -> Path:
     if file.ending == ".shp":
         _check_parts(file)
     if not _is_what_it_ends_in(path, file):
-        raise not_outlines(file)
+        raise SiteError(not_outlines(file))
     return path
 
 
-def not_outlines(file: SiteFile) -> SiteError:
+def not_outlines(file: SiteFile) -> Problem:
     """What to say of a file whose content is not that of its ending."""
-    return file.site_error(
+    return file.problem(
         "{file} cannot be read as outlines; it is damaged or of another kind than"
         " its name says. Save it as {formats}.",
         formats=FORMATS,
