@@ -14,7 +14,7 @@ from PIL import Image
 
 from fieldmap.cli import app
 from fieldmap.model.settings import CoverKind, Settings
-from fieldmap.model.site import KINDS
+from fieldmap.model.surroundings import KINDS
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

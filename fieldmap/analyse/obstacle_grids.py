@@ -8,7 +8,7 @@ import numpy.typing as npt
 from rasterio import features
 
 from fieldmap.model.raster import Raster
-from fieldmap.model.site import STANDING
+from fieldmap.model.surroundings import SOLID, STANDING
 
 # Share of the light that a crown lets through (common practice, no source): bare
 # branches are no July shade, and no open ground either.
@@ -82,7 +82,7 @@ def wind_barriers(
 def _is_solid(surroundings: gpd.GeoDataFrame) -> npt.NDArray[np.bool_]:
     """Kinds with a height, no leaf and no gaps."""
     return np.asarray(
-        surroundings["kind"].isin(("building", "wall", "fence", "bank"))
+        surroundings["kind"].isin(SOLID)
         & ~surroundings["leaf"].isin(("deciduous", "evergreen"))
         & ~(surroundings["porosity"].fillna(0.0) > 0)
     )

@@ -25,12 +25,6 @@ from fieldmap.model.raster import Raster
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.settings import Settings, Station
 
-# What may stand or lie around a plot. Those that have a height cast shade and, but for
-# single trees and overhead lines, stand in the way of cold air.
-STANDING = ("building", "hedge", "tree", "trees", "wall", "fence", "bank")
-LYING = ("water", "water point", "gate", "overhead line", "road", "keep off")
-KINDS = STANDING + LYING
-LEAVES = ("deciduous", "evergreen", "none")
 # Ground that must be known around the plots before anything can be said about the air
 # that drains onto them: a barn of 10 m still stands 6° high at 100 m.
 NEAR_M = 100.0

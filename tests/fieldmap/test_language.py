@@ -26,7 +26,7 @@ from fieldmap.decide.ranking.groups import GROUPS
 from fieldmap.decide.tonight import evenings
 from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.errors import SiteError
-from fieldmap.model.site import KINDS
+from fieldmap.model.surroundings import KINDS
 from fieldmap.plan import make_plan
 from fieldmap.show.map import map_html
 from fieldmap.show.print import wall

@@ -5,6 +5,9 @@ import pytest
 from made_up import plane, plot_box, surroundings
 
 from fieldmap.analyse import obstacle_grids
+from fieldmap.model.surroundings import KINDS
+from fieldmap.show.layer_styles import STYLES
+from fieldmap.show.text.catalogue import texts
 
 GROUND = plane(rows=20, cols=20)
 
@@ -69,3 +72,10 @@ def test_what_lies_or_hangs_casts_no_shade(kind):
     table = surroundings((kind, box_on_cells(), {"height_m": 7.0}))
     assert (obstacle_grids.solid_surface_m(GROUND, table).values == GROUND.values).all()
     assert obstacle_grids.crowns(GROUND, table, southern=False) == []
+
+
+def test_every_kind_of_surroundings_has_a_word_a_sign_and_a_style():
+    words = texts("fieldmap.show.text.names", "vocabulary")["surroundings"]
+    assert words == list(KINDS)
+    assert KINDS.keys() <= texts("fieldmap.show.text.map.signs", "kinds").keys()
+    assert KINDS.keys() <= STYLES.keys()

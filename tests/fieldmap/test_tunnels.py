@@ -23,6 +23,7 @@ from shapely.geometry import LineString, Point
 from fieldmap.decide import tunnels
 from fieldmap.decide.tunnels import rank, room, search
 from fieldmap.model.settings import TunnelSize
+from fieldmap.model.surroundings import PIPE_AND_CLEARANCE_M
 from fieldmap.show.text.sentence import say, say_all
 from layers import footprint
 
@@ -136,7 +137,7 @@ def test_all_places_are_inside_apart_and_clear_of_what_is_around(trees, line):
             tunnels.WORKING_SPACE_M - 1e-6, join_style="mitre"
         )
         assert plot.contains(whole)
-        assert place_.outline.distance(wire) >= tunnels.PIPE_AND_CLEARANCE_M - 0.1
+        assert place_.outline.distance(wire) >= PIPE_AND_CLEARANCE_M - 0.1
         for _, crown, more in things:
             # A round clearance is drawn with straight pieces: a hand's breadth less.
             assert place_.outline.distance(crown) >= more["height_m"] * 0.98

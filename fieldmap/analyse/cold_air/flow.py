@@ -18,16 +18,14 @@ from fieldmap.cache import Arrays, Store
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.raster import Raster
 from fieldmap.model.site import cells_in
+from fieldmap.model.surroundings import HOLDING_COLD_AIR, MAKING_NO_COLD_AIR
 from layers import coldair, horizon, sunlight
 
 Floats = npt.NDArray[np.float64]
 
 SECTORS = 16  # of the sky that the production of cold air sees
 WHOLE = (slice(None), slice(None))
-# What holds cold air back, unless it stands on clear stems.
-BARRIERS = ("hedge", "wall", "fence", "building", "trees", "bank")
-LOW_STEM_M = 0.5
-MAKE_NO_COLD_AIR = ("water", "road", "building")
+LOW_STEM_M = 0.5  # on higher clear stems nothing holds cold air back
 SHORTEST_NIGHT_H = 1.0  # shorter ones make no layer worth a name (a choice)
 # Day of the year of the last freeze where the record has none: 1 May, 1 November (a
 # choice, no source; it sets the length of the night, nothing else).
@@ -184,7 +182,7 @@ def _production_share(
 ) -> Floats:
     """1 on open ground, 0 over water and sealed ground (VDI 3787-5, from memory)."""
     warm = [
-        *surroundings.geometry[surroundings["kind"].isin(MAKE_NO_COLD_AIR)],
+        *surroundings.geometry[surroundings["kind"].isin(MAKING_NO_COLD_AIR)],
         *plots.geometry[plots["ground"] == "sealed"],
     ]
     if not warm:
@@ -196,7 +194,7 @@ def _production_share(
 def in_the_way(surroundings: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     """What holds cold air back: under a clear stem it runs through."""
     low_stem = surroundings["clear_stem_m"].fillna(0.0) < LOW_STEM_M
-    return surroundings[surroundings["kind"].isin(BARRIERS) & low_stem]
+    return surroundings[surroundings["kind"].isin(HOLDING_COLD_AIR) & low_stem]
 
 
 def _barriers(surroundings: gpd.GeoDataFrame, heights: Raster) -> coldair.Barriers:

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 import geopandas as gpd
 
 from fieldmap.decide.layout.beds import Bed
-from fieldmap.decide.tunnels.room import PIPE_AND_CLEARANCE_M
 from fieldmap.model.fact import Fact
+from fieldmap.model.surroundings import PIPE_AND_CLEARANCE_M
 
 NEAR_OVERHEAD_LINE = Fact("bed_near_overhead_line")
 WET_IN_MARCH = Fact("bed_wet_in_march")

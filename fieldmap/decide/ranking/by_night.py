@@ -4,7 +4,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fieldmap.decide.ranking.groups import name_groups
-from fieldmap.model.offset import rounded_c
+from fieldmap.model.estimate import rounded_c
 
 Floats = npt.NDArray[np.float64]
 

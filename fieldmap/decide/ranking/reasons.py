@@ -14,9 +14,8 @@ from fieldmap.analyse.cold_air.pockets import DEEPER_M
 from fieldmap.decide.calendar import soil_warming
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.ranking import by_days
-from fieldmap.model.estimate import Estimate
+from fieldmap.model.estimate import Estimate, rounded_c
 from fieldmap.model.fact import Fact
-from fieldmap.model.offset import rounded_c
 
 Floats = npt.NDArray[np.float64]
 

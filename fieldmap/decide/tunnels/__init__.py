@@ -11,11 +11,10 @@ from fieldmap.decide.tunnels.model import (
     TunnelSet,
     TunnelSites,
 )
-from fieldmap.decide.tunnels.room import PIPE_AND_CLEARANCE_M, WORKING_SPACE_M
+from fieldmap.decide.tunnels.room import WORKING_SPACE_M
 from fieldmap.decide.tunnels.standing import standing, working_space
 
 __all__ = [
-    "PIPE_AND_CLEARANCE_M",
     "WORKING_SPACE_M",
     "SiteOption",
     "TunnelPlace",

@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.settings import TunnelSize
+from fieldmap.model.surroundings import KINDS
 from layers.footprint import Lattice
 
 Mask = npt.NDArray[np.bool_]
@@ -22,23 +23,6 @@ Mask = npt.NDArray[np.bool_]
 WORKING_SPACE_M = 1.5
 # Between walk-in tunnels, so that snow can be cleared (common practice, no source).
 SNOW_GAP_M = 3.0
-# Kept clear of what stands or lies around (common practice, no source): one tree
-# height from trees; the longest pipe of a frame, 6 m, and 3 m beside overhead lines
-# (the line's owner decides); room to work beside the rest.
-PIPE_AND_CLEARANCE_M = 9.0
-CLEAR_M = {
-    "building": 3.0,
-    "hedge": 2.0,
-    "wall": 1.5,
-    "fence": 1.5,
-    "bank": 1.5,
-    "water": 5.0,
-    "water point": 1.0,
-    "gate": 4.0,
-    "road": 2.0,
-    "keep off": 0.5,
-    "overhead line": PIPE_AND_CLEARANCE_M,
-}
 TOUCH_M = 1e-6  # a rectangle may touch the edge of free ground
 LOWEST_SUN_DEG = 10.0  # below it a shadow is too long to keep clear of
 MID_MORNING_H = 3.0  # before noon, by the sun
@@ -112,7 +96,7 @@ def free_ground(
     What is around, with its clearance, is left out.
     """
     clear_m = [
-        height_m if kind in ("tree", "trees") else CLEAR_M[kind]
+        height_m if KINDS[kind].tunnel_clear_m is None else KINDS[kind].tunnel_clear_m
         for kind, height_m in zip(
             surroundings["kind"], surroundings["height_m"], strict=True
         )

@@ -37,7 +37,7 @@ from fieldmap.errors import Problem, joined, problem
 from fieldmap.model.coordinates import WGS84
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Raster
-from fieldmap.model.site import KINDS, LEAVES, STANDING
+from fieldmap.model.surroundings import KINDS, LEAVES, STANDING
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import (
     Outlines,
@@ -199,11 +199,11 @@ def _numbers(row: Mapping[str, Any]) -> tuple[dict[str, float], list[Problem]]:
 
 def _fault_of_kind(kind: object) -> Problem:
     if kind is None:
-        return problem("has no kind; right are {right}", right=either(KINDS))
+        return problem("has no kind; right are {right}", right=either(list(KINDS)))
     return problem(
         "has kind {kind}; right are {right}{perhaps}",
         kind=quoted(kind),
-        right=either(KINDS),
+        right=either(list(KINDS)),
         perhaps=likely(str(kind), KINDS),
     )
 

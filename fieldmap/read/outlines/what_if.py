@@ -20,7 +20,8 @@ from fieldmap.errors import Problem, SiteError, problem, site_error
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.fact import Fact
 from fieldmap.model.settings import Addition, Gap, Units, WhatIf
-from fieldmap.model.site import STANDING, Alternative
+from fieldmap.model.site import Alternative
+from fieldmap.model.surroundings import STANDING
 from fieldmap.read.door import CHOICES_FILE
 from fieldmap.read.outlines.surroundings import ASKED
 from fieldmap.read.wording import length, nearest, quoted

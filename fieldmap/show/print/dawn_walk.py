@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from fieldmap.decide.ranking import RankedBed
-from fieldmap.model.offset import rounded_c
+from fieldmap.model.estimate import rounded_c
 from fieldmap.model.raster import Raster
 from fieldmap.show.print import paper
 from fieldmap.show.print.site_plan import SitePlan

@@ -9,7 +9,7 @@ from typing import Literal
 
 from babel import Locale
 
-from fieldmap.model.offset import rounded_c
+from fieldmap.model.estimate import rounded_c
 from fieldmap.show.text import language
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, plural

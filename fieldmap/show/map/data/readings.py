@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from fieldmap.analyse.fields import Analysis
 from fieldmap.decide import daylight
-from fieldmap.model.offset import STEP_C, rounded_c
+from fieldmap.model.estimate import STEP_C, rounded_c
 from fieldmap.model.raster import Raster
 from fieldmap.show.layer_styles import WETNESS
 from fieldmap.show.map.data import grids

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from fieldmap.decide import daylight
-from fieldmap.model.offset import rounded_c
+from fieldmap.model.estimate import rounded_c
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _

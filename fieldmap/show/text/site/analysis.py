@@ -2,8 +2,8 @@
 
 import geopandas as gpd
 
+from fieldmap.model.estimate import rounded_c
 from fieldmap.model.fact import Fact
-from fieldmap.model.offset import rounded_c
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, later
