@@ -7,6 +7,7 @@ anything on a network.
 
 import hashlib
 import stat
+import sys
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath, PureWindowsPath
@@ -30,6 +31,12 @@ _BESIDE = {
     ".tif": (".tfw", ".prj", ".tif.aux.xml", ".tif.msk"),
     ".tiff": (".tfw", ".prj", ".tiff.aux.xml", ".tiff.msk"),
 }
+# Endings that GDAL opens with a file; others of its name lie there unread.
+_READ_WITH = {
+    *(ending for endings in _BESIDE.values() for ending in endings),
+    *(".shp", ".tif", ".tiff", ".gpkg", ".gpkg-wal", ".gpkg-journal", ".qix", ".sbn"),
+    *(".tif.ovr", ".tiff.ovr", ".aux.xml", ".sbx", ".rrd", ".ovr", ".msk"),
+}
 
 
 @dataclass(frozen=True)
@@ -39,7 +46,7 @@ class SiteFile:
     Attributes
     ----------
     path
-        Absolute, with no link in it.
+        Absolute.
     name
         As `site.toml` has it.
     """
@@ -124,8 +131,11 @@ def open_file(folder: Path, name: str, most_bytes: int) -> SiteFile:
         raise SiteError(_missing(folder, name))
     _check(folder, path, name, most_bytes)
     for other in _others(path):
-        _check(folder, other, other.relative_to(folder).as_posix(), most_bytes)
-    return SiteFile(path, name)
+        is_read = other.name[len(path.stem) :].lower() in _READ_WITH
+        limit = most_bytes if is_read else sys.maxsize
+        _check(folder, other, other.relative_to(folder).as_posix(), limit)
+    # Absolute, as GDAL takes the beginning of some relative names for an instruction.
+    return SiteFile(folder.resolve() / name, name)
 
 
 def _check(folder: Path, path: Path, name: str, most_bytes: int) -> None:
@@ -182,14 +192,15 @@ def input_hashes(folder: Path, names: Iterable[str]) -> dict[str, str]:
         endings = _BESIDE.get(path.suffix.lower(), ())
         # Endings may be written large, as some programs do.
         belonging = {f"{path.stem}{ending}".lower() for ending in endings}
-        beside = sorted(
-            other for other in path.parent.iterdir() if other.name.lower() in belonging
-        )
+        around = path.parent.iterdir() if endings and path.parent.is_dir() else ()
+        beside = sorted(other for other in around if other.name.lower() in belonging)
         for file in (path, *beside):
             if file.is_file():
                 with file.open("rb") as opened:
                     digest = hashlib.file_digest(opened, "sha256").hexdigest()
-                hashes[file.relative_to(folder).as_posix()] = digest
+                # The file itself by the name that the site gives it.
+                key = name if file == path else file.relative_to(folder).as_posix()
+                hashes[key] = digest
     return hashes
 
 

@@ -82,7 +82,7 @@ def test_every_file_of_code_counts_and_so_do_its_folders(tmp_path, monkeypatch):
     package = tmp_path / "package" / "inner"
     package.mkdir(parents=True)
     (package / "deep.py").write_text("one = 1")
-    monkeypatch.setattr(cache, "_folder_of", lambda name: tmp_path / "package")
+    monkeypatch.setattr(cache.resources, "files", lambda name: tmp_path / "package")
     before = cache._code_hash.__wrapped__()
     (package / "deep.py").write_text("one = 2")
     assert cache._code_hash.__wrapped__() != before

@@ -3,11 +3,12 @@
 import json
 import os
 import zipfile
+from pathlib import Path
 
 import pytest
 
 from fieldmap.errors import SiteError
-from fieldmap.read import door
+from fieldmap.read import door, read_site
 from fieldmap.read.door import open_file
 
 VRT = """<OGRVRTDataSource><OGRVRTLayer name="plots">
@@ -59,12 +60,23 @@ def test_heights_that_lie_elsewhere_are_refused(site_folder, says, content):
     says(site_folder.problem(), "elevation.tif cannot be read as an elevation grid")
 
 
-@pytest.mark.parametrize("kind", ["link", "url"])
-def test_a_crs_to_be_fetched_is_refused(site_folder, says, kind):
+@pytest.mark.parametrize(
+    ("crs", "key", "kind"),
+    [
+        ("crs", "type", "link"),
+        ("crs", "type", "url"),
+        # GDAL reads these keys and values in any case.
+        ("CRS", "type", "link"),
+        ("Crs", "TYPE", "URL"),
+        ("crs", "Type", "Link"),
+    ],
+)
+def test_a_crs_to_be_fetched_is_refused(site_folder, says, crs, key, kind):
     path = site_folder.path / "plots.geojson"
     drawn = json.loads(path.read_text())
+    drawn.pop("crs", None)
     href = {"href": "http://127.0.0.1:9/crs", "url": "http://127.0.0.1:9/crs"}
-    drawn["crs"] = {"type": kind, "properties": href}
+    drawn[crs] = {key: kind, "properties": href}
     path.write_text(json.dumps(drawn))
     says(site_folder.problem(), "plots.geojson", "fetched from elsewhere", "EPSG:4326")
 
@@ -161,3 +173,50 @@ def test_a_zip_that_grows_too_large_is_refused(site_folder, says, monkeypatch):
 def test_the_door_itself_knows_a_path_outside(tmp_path, name):
     with pytest.raises(SiteError, match="inside the site folder"):
         open_file(tmp_path, name, 1)
+
+
+def test_a_name_that_looks_like_an_address_opens_the_file_of_that_name(
+    site_folder, outside, says, monkeypatch
+):
+    """Within the site folder a relative name could be taken for a scheme by GDAL."""
+    elsewhere = outside.with_name("plots.geojson")
+    (site_folder.path / "plots.geojson").rename(elsewhere)
+    name = f"file:{elsewhere}"
+    decoy = site_folder.path / name
+    decoy.parent.mkdir(parents=True)
+    decoy.write_text("{}")
+    site_folder.toml(f'name = "a"\n[files]\nplots = "{name}"\n')
+    monkeypatch.chdir(site_folder.path)
+    with pytest.raises(SiteError) as refused:
+        read_site(Path())
+    assert "cannot be read as outlines" in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    "packed", [zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA]
+)
+def test_a_damaged_zip_is_refused_in_one_sentence(site_folder, says, packed):
+    path = site_folder.path / "plots.zip"
+    with zipfile.ZipFile(path, "w", packed) as archive:
+        archive.write(site_folder.path / "plots.geojson", "plots.geojson")
+    content = bytearray(path.read_bytes())
+    content[60:90] = bytes(30)
+    path.write_bytes(content)
+    site_folder.toml('name = "a"\n[files]\nplots = "plots.zip"\n')
+    says(site_folder.problem(), "plots.zip is no zip file that can be opened")
+
+
+def test_a_large_file_that_only_shares_its_name_is_no_matter(site_folder, monkeypatch):
+    monkeypatch.setattr(door, "MOST_BYTES_OF_GRID", 1_000_000)
+    (site_folder.path / "elevation.mbtiles").write_bytes(bytes(1_000_001))
+    site_folder.read()
+
+
+def test_readings_may_be_named_in_a_folder_that_is_not_there_yet(site_folder):
+    site_folder.toml('name = "a"\n[files]\nthermometers = "logs/nights.csv"\n')
+    site_folder.read()
+
+
+def test_hashes_go_by_the_name_that_the_site_gives(site_folder):
+    found = door.input_hashes(site_folder.path, ("./weather.csv",))
+    assert list(found) == ["./weather.csv"]

@@ -6,7 +6,9 @@ marks here, and nothing else is handed on.
 """
 
 import json
+import lzma
 import zipfile
+import zlib
 from pathlib import Path, PurePosixPath
 from typing import Any
 
@@ -33,6 +35,18 @@ _GEOJSON_TYPES = {
     *("Point", "LineString", "Polygon"),
     *("MultiPoint", "MultiLineString", "MultiPolygon"),
 }
+# Ways to say a CRS by its name; all others lead elsewhere.
+_NAMED_CRS = {"name", "epsg"}
+# What the library may raise of a damaged archive.
+_BAD_ZIP = (
+    zipfile.BadZipFile,
+    NotImplementedError,
+    RuntimeError,
+    EOFError,
+    OSError,
+    lzma.LZMAError,
+    zlib.error,
+)
 _SQLITE, _GEOPACKAGES = b"SQLite format 3\0", (b"GPKG", b"GP10", b"GP11")
 _SHAPEFILE = b"\x00\x00\x27\x0a"
 
@@ -117,7 +131,7 @@ def _unpack(file: SiteFile, folder: Path) -> Path:
                 name = PurePosixPath(info.filename)
                 if (name.parent, name.stem) == (inside.parent, inside.stem):
                     (folder / name.name).write_bytes(archive.read(info))
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError) as error:
+    except _BAD_ZIP as error:
         raise file.site_error(
             "{file} is no zip file that can be opened ({error}); zip it again.",
             error=error,
@@ -158,19 +172,25 @@ def _is_what_it_ends_in(path: Path, file: SiteFile) -> bool:
 
 
 def _is_geojson(content: bytes, file: SiteFile) -> bool:
-    def without_links(table: dict[str, Any]) -> dict[str, Any]:
-        crs = table.get("crs")
-        kind = str(crs.get("type")).casefold() if isinstance(crs, dict) else ""
-        if kind in ("link", "url"):
-            raise file.site_error(
-                "{file} asks for its coordinate reference system (CRS) to be fetched"
-                " from elsewhere; save it again with its CRS (for instance EPSG:4326).",
-            )
-        return table
+    def without_links(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        for key, value in pairs:  # GDAL reads keys in any case, and the first of two
+            if key.casefold() == "crs" and isinstance(value, dict):
+                kinds = {
+                    str(kind).casefold()
+                    for name, kind in value.items()
+                    if name.casefold() == "type"
+                }
+                if kinds - _NAMED_CRS:
+                    raise file.site_error(
+                        "{file} asks for its coordinate reference system (CRS) to be"
+                        " fetched from elsewhere; save it again with its CRS (for"
+                        " instance EPSG:4326).",
+                    )
+        return dict(pairs)
 
     try:
         text = content.decode("utf-8-sig", "replace")
-        table = json.loads(text, object_hook=without_links)
+        table = json.loads(text, object_pairs_hook=without_links)
     except (json.JSONDecodeError, RecursionError):
         return False
     return isinstance(table, dict) and table.get("type") in _GEOJSON_TYPES

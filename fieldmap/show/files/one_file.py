@@ -73,6 +73,7 @@ def write(text: str, file: Path) -> None:
 def replace(text: str, file: Path) -> None:
     """Write a text beside its place, then move it there; OSError where it cannot be."""
     beside = file.with_name(f".{file.name}.{os.getpid()}.part")
+    beside.touch(exist_ok=False)
     try:
         beside.write_text(text, encoding="utf-8")
         beside.replace(file)

@@ -311,7 +311,7 @@ def degrees(size_c: float, units: Units) -> str:
     >>> degrees(1.0, "metric"), degrees(1.0, "us")
     ('1 °C', '1.8 °F')
     """
-    return f"{size_c * 1.8:.1f} °F" if units == "us" else f"{size_c:g} °C"
+    return f"{size_c * 1.8:.1f} °F" if units == "us" else f"{size_c + 0.0:g} °C"
 
 
 def against(over_c: float, units: Units) -> str:
