@@ -309,7 +309,7 @@ def _say(kind: str, **values: Any) -> None:
     _progress(Fact(kind, **values))
 
 
-def _progress(step: Fact | str) -> None:
+def _progress(step: Fact) -> None:
     from fieldmap.show.text.sentence import say
 
     typer.echo(f"fieldmap: {say(step, 'metric')}", err=True)

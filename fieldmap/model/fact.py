@@ -40,4 +40,4 @@ class Fact:
 
 
 # Told each step of long work as it begins.
-Progress = Callable[[Fact | str], None]
+Progress = Callable[[Fact], None]

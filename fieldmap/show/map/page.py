@@ -153,7 +153,7 @@ def _signs(data: Mapping[str, Any]) -> list[tuple[str, str]]:
     ]
 
 
-def _once(facts: Iterable[Fact | str], units: Units) -> list[str]:
+def _once(facts: Iterable[Fact], units: Units) -> list[str]:
     """Every caution and everything that could not be known, once."""
     return list(dict.fromkeys(say_all(facts, units)))
 

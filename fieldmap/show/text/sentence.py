@@ -60,10 +60,8 @@ def sentences() -> Mapping[str, Sentence]:
     return found
 
 
-def say(fact: Fact | str, units: Units) -> str:
+def say(fact: Fact, units: Units) -> str:
     """The sentence of a fact, in the current language and the units of the site."""
-    if isinstance(fact, str):
-        return fact
     sentence = sentences()[fact.kind]
     if callable(sentence):
         return sentence(fact, units)
@@ -81,7 +79,7 @@ def phrase(kind: str, units: Units = "metric", /, **values: Any) -> str:
     return say(Fact(kind, **values), units)
 
 
-def say_all(facts: Iterable[Fact | str], units: Units) -> list[str]:
+def say_all(facts: Iterable[Fact], units: Units) -> list[str]:
     """The sentences of several facts."""
     return [say(fact, units) for fact in facts]
 

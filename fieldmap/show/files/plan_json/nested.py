@@ -26,10 +26,9 @@ def nested(columns: Iterable[Column[T]], thing: T, units: Units) -> dict[str, An
     return row
 
 
-def statement(fact: Fact | str, units: Units) -> dict[str, Any]:
+def statement(fact: Fact, units: Units) -> dict[str, Any]:
     """A sentence with the kind and values of its fact for machines."""
-    text = {"text": say(fact, units)}
-    return text if isinstance(fact, str) else _for_machines(fact) | text
+    return {**_for_machines(fact), "text": say(fact, units)}
 
 
 def _for_machines(value: Any) -> Any:
