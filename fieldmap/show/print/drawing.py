@@ -62,11 +62,9 @@ class PlanDrawing:
         self.width_mm = size_m[0] * self.mm_per_m + 2 * MARGIN_MM
         self.height_mm = size_m[1] * self.mm_per_m + 2 * MARGIN_MM
         self.west, self.north = west, north
+        margin_m = MARGIN_MM / self.mm_per_m
         self.shown = shapely.box(
-            west - MARGIN_MM / self.mm_per_m,
-            south - MARGIN_MM / self.mm_per_m,
-            east + MARGIN_MM / self.mm_per_m,
-            north + MARGIN_MM / self.mm_per_m,
+            west - margin_m, south - margin_m, east + margin_m, north + margin_m
         )
         shapely.prepare(self.shown)
         self._parts: list[str] = []
@@ -123,14 +121,14 @@ class PlanDrawing:
 
     def name(
         self,
-        place: tuple[float, float],
+        place: shapely.Point,
         text: str,
         size_mm: float = 3.0,
         *,
         bold: bool = False,
     ) -> None:
         """A name with its middle at a place, on a pale rim."""
-        x, y = self._at(np.array(place))
+        x, y = self._at(np.array([place.x, place.y]))
         short = names.short(text, LONGEST_NAME)
         weight = ' font-weight="bold"' if bold else ""
         self._parts.append(

@@ -92,8 +92,7 @@ class SitePlan:
             drawn.add(bed.outline, ON_PAPER["bed"] if bed.name in here else OTHER_BED)
         for place in tunnels:
             drawn.add(place.outline, ON_PAPER["tunnel"])
-            middle = place.outline.centroid
-            drawn.name((middle.x, middle.y), place.name, 4.0, bold=True)
+            drawn.name(place.outline.centroid, place.name, 4.0, bold=True)
         _add_bed_names(drawn, beds)
         self._add_tape(drawn, beds[0].block)
         return self._finished(drawn)
@@ -108,11 +107,11 @@ class SitePlan:
         for outline, name in zip(self.plots.geometry, self.plots["name"], strict=True):
             # Above the plot, or it lies over the beds and tunnels in it.
             _west, _south, _east, north = outline.bounds
-            above = north + PLOT_NAME_MM / drawn.mm_per_m
-            drawn.name((outline.centroid.x, above), str(name), PLOT_NAME_MM, bold=True)
-        for place in self.tunnels:
-            middle = place.outline.centroid
-            drawn.name((middle.x, middle.y), place.name, 3.4, bold=True)
+            above_m = north + PLOT_NAME_MM / drawn.mm_per_m
+            place = shapely.Point(outline.centroid.x, above_m)
+            drawn.name(place, str(name), PLOT_NAME_MM, bold=True)
+        for tunnel in self.tunnels:
+            drawn.name(tunnel.outline.centroid, tunnel.name, 3.4, bold=True)
 
     def _add_tape(self, drawn: PlanDrawing, block: str) -> None:
         """The baseline of a block, with the end at which its tape starts."""
@@ -130,7 +129,7 @@ class SitePlan:
             # The diagonal that proves the corner at 0 square.
             drawn.add(shapely.LineString([start, square]), SECOND_TAPE)
             drawn.add(shapely.LineString([far, square]), DIAGONAL)
-            middle = (far[0] + square[0]) / 2, (far[1] + square[1]) / 2
+            middle = shapely.LineString([far, square]).centroid
             drawn.name(middle, quantities.pipe(line.diagonal_m, self.units), bold=True)
         drawn.peg(line.start, "0")
 
@@ -152,9 +151,8 @@ class SitePlan:
         ):
             seen = geometry.intersection(drawn.shown)
             if not seen.is_empty:
-                point = seen.representative_point()
                 text = name if isinstance(name, str) and name else _(kind)
-                drawn.name((point.x, point.y), text, NAME_MM)
+                drawn.name(seen.representative_point(), text, NAME_MM)
 
 
 def cover_style(kind: str) -> PaperStyle:
@@ -173,5 +171,4 @@ def _add_bed_names(drawn: PlanDrawing, beds: Sequence[Bed]) -> None:
     every = 1 if pitch_mm >= SMALLEST_NAME_MM else 5
     for number, bed in enumerate(beds):
         if number % every == 0 or number == len(beds) - 1:
-            middle = bed.outline.centroid
-            drawn.name((middle.x, middle.y), bed.name, size_mm, bold=True)
+            drawn.name(bed.outline.centroid, bed.name, size_mm, bold=True)
