@@ -153,3 +153,13 @@ def test_rooms_lie_on_few_floors(imports):
 
     rooms = {room(name) for name in imports.modules if name.startswith("fieldmap.")}
     assert max(floor(each) for each in rooms) <= 8  # `layers`, below all, is the first
+
+
+def test_the_guide_names_files_that_are_there():
+    guide = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    named = set(re.findall(r"`([\w./-]+\.(?:py|toml|po|typ|js|md))`", guide))
+    assert len(named) > 10
+    roots = (ROOT, ROOT / "fieldmap", ROOT / "tests/fieldmap", ROOT / "demo_site")
+    assert [
+        name for name in named if not any((root / name).exists() for root in roots)
+    ] == []
