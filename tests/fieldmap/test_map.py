@@ -23,6 +23,7 @@ from pyproj import Transformer
 from scipy import ndimage
 
 from fieldmap.cache import Store
+from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Raster
 from fieldmap.model.settings import WhatIf
 from fieldmap.plan import make_plan
@@ -373,8 +374,9 @@ def test_on_paper_the_still_map_and_the_beds_are_printed(browser, map_file, plan
 
 def renamed(plan, name):
     """The same plan with one name for everything that is named by people."""
+    said = (Fact("plot_without_beds", plot=name, shortest_m=5.0),)
     beds = tuple(
-        replace(ranked, bed=replace(ranked.bed, name=name), reasons=(name,))
+        replace(ranked, bed=replace(ranked.bed, name=name), reasons=said)
         for ranked in plan.beds
     )
     settings = plan.site.settings.model_copy(update={"name": name})
@@ -390,7 +392,7 @@ def renamed(plan, name):
         beds=beds,
         tunnels=tuple(replace(tunnel, name=name) for tunnel in plan.tunnels),
         cold_pockets=plan.cold_pockets.assign(behind=name),
-        warnings=(name,),
+        warnings=said,
     )
 
 

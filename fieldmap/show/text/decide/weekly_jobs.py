@@ -91,11 +91,12 @@ def _shade(kind: str) -> str:
 
 def _remark(fact: Fact, units: Units) -> str:
     """A remark, its crop, beds and covers in the words of the list."""
+    of_cover = {"shade_wanted": _shade, "length_of_cover": names.cover_name}
     in_words: dict[str, Callable[[Any], str]] = {
         "date": date_in_words,
         "crop": lambda crop: names.started(_(crop)),
         "beds": _beds,
-        "cover": _shade if fact.kind == "shade_wanted" else _cover,
+        "cover": of_cover.get(fact.kind, _cover),
     }
     values = {
         name: in_words[name](value) if name in in_words else value
