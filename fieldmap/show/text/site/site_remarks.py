@@ -4,7 +4,7 @@ from fieldmap.model.fact import Fact
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import Sentence, fill, say_all
+from fieldmap.show.text.sentence import Sentence, fill, say
 
 TEXTS = texts(__name__, "texts")
 _UNITS = {"tmin_c": "°C", "tmax_c": "°C", "wind_m_s": "m/s", "precipitation_mm": "mm"}
@@ -26,7 +26,9 @@ def _beyond_belief(fact: Fact, units: Units) -> str:
 
 def _first_of_many(fact: Fact, units: Units) -> str:
     """What was found in a file: the first few, and how many more."""
-    shown = ", ".join(say_all(fact["shown"], units))
+    shown = ", ".join(
+        say(each, units) if isinstance(each, Fact) else each for each in fact["shown"]
+    )
     more = fact["count"] - len(fact["shown"])
     if more:
         shown += _(" and {count} more").format(count=more)
