@@ -28,7 +28,7 @@ from fieldmap.model.site import WeatherRecord
 from fieldmap.read.crops import choose, packaged_crops
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "fieldmap"))
-from made_up import NORTH, WEST, analysis, means, raster, site
+from made_up import NORTH, WEST, analysis, means, raster, site, with_light
 
 CROPS = ("spinach", "lettuce", "carrot", "broccoli", "tomato", "pepper", "squash")
 COVERS = ("light_fabric", "medium_fabric", "clear_film")
@@ -67,7 +67,7 @@ def farm(covers):
     light = wave[:, None, None] * (1 + 0.2 * hills)
     known = analysis(ground, light, -1.5 + 2.5 * hills)
     level = np.broadcast_to(wave[:, None, None], light.shape)
-    return made, replace(known, level_sun_mj_m2_day=ground.with_values(level))
+    return made, with_light(known, level_sun_mj_m2_day=ground.with_values(level))
 
 
 def main():
@@ -76,10 +76,10 @@ def main():
     wanted = parser.parse_args()
     made, known = farm(COVERS)
     places = beds(wanted.beds)
-    planting_dates.reckon(made, means(made, known, places[:2]), places[:2])  # compiles
+    planting_dates.compute(made, means(made, known, places[:2]), places[:2])  # compiles
     start = time.perf_counter()
-    found = planting_dates.reckon(made, means(made, known, places), places)
-    reckoned = time.perf_counter()
+    found = planting_dates.compute(made, means(made, known, places), places)
+    dated = time.perf_counter()
     ranking.rank(
         means(made, known, places), places, made.season, made.convergence_deg, found
     )
@@ -87,8 +87,8 @@ def main():
     peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(
         f"{len(places)} beds x {len(CROPS)} crops x {len(found.covers)} covers, "
-        f"{found.early_draws.shape[1]} draws: dates {reckoned - start:.1f} s, "
-        f"order {ranked - reckoned:.1f} s, peak {peak_mb:.0f} MB"
+        f"{found.early_draws.shape[1]} draws: dates {dated - start:.1f} s, "
+        f"order {ranked - dated:.1f} s, peak {peak_mb:.0f} MB"
     )
 
 

@@ -91,7 +91,7 @@ def main():
         )
         dated = clock(
             "dates of all beds",
-            lambda: planting_dates.reckon(made, means(made, known, beds), beds),
+            lambda: planting_dates.compute(made, means(made, known, beds), beds),
         )
         clock(
             f"facts and orders of {len(beds)} beds",
