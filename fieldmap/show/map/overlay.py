@@ -16,13 +16,14 @@ import numpy.typing as npt
 import pyproj
 from affine import Affine
 from PIL import Image
-from pyproj import Transformer
 from rasterio.warp import Resampling, calculate_default_transform, reproject
 
+from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Raster
 from fieldmap.show.map.offline import data_uri
 from layers import terrain
 
+WEB_MERCATOR = pyproj.CRS.from_epsg(3857)  # of maps in browsers
 OVERSAMPLING = 4
 MOST_PIXELS = 1200
 # Light from the north-west, as maps of relief are drawn, whatever the sun does.
@@ -52,7 +53,7 @@ def warped(raster: Raster, resampling: Resampling = Resampling.nearest) -> Warpe
     """A single band in Web Mercator, finer than its cells so that edges stay put."""
     rows, cols = raster.shape
     transform, width, height = calculate_default_transform(
-        raster.crs, "EPSG:3857", cols, rows, *raster.bounds
+        raster.crs, WEB_MERCATOR, cols, rows, *raster.bounds
     )
     finer = max(1.0, min(OVERSAMPLING, MOST_PIXELS / max(width, height)))
     size = math.ceil(height * finer), math.ceil(width * finer)
@@ -66,7 +67,7 @@ def warped(raster: Raster, resampling: Resampling = Resampling.nearest) -> Warpe
         src_crs=raster.crs,
         src_nodata=np.nan,
         dst_transform=transform,
-        dst_crs="EPSG:3857",
+        dst_crs=WEB_MERCATOR,
         dst_nodata=np.nan,
         resampling=resampling,
     )
@@ -145,7 +146,7 @@ def _lambert(elevation_m: Raster) -> npt.NDArray[np.float64]:
 
 
 def _lat_lon_bounds(transform: Affine, size: tuple[int, int]) -> LatLonBounds:
-    to_degrees = Transformer.from_crs("EPSG:3857", "EPSG:4326", always_xy=True)
+    to_degrees = transformer(WEB_MERCATOR, WGS84)
     rows, cols = size
     west, north = to_degrees.transform(transform.c, transform.f)
     east, south = to_degrees.transform(
