@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
-from layers.cover import COVERS
 
 MOST_NAMED = 8
 
@@ -16,8 +16,7 @@ def cover_name(kind: str) -> str:
     >>> cover_name("light_fabric"), cover_name("slitted_film")
     ('light fabric', 'slitted film')
     """
-    short = COVERS[kind].name.split(" (", maxsplit=1)[0]
-    return _(short.replace("slitted or perforated clear film", "slitted film"))
+    return _(texts(__name__, "covers")[kind])
 
 
 def listed(names: Sequence[str]) -> str:

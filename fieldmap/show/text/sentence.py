@@ -39,20 +39,36 @@ TOPICS: tuple[str, ...] = (
 
 
 @cache
-def sentences() -> Mapping[str, Sentence]:
-    """The sentence of every kind of fact.
+def _texts() -> Mapping[str, Text]:
+    """The text of every kind of fact that has one.
 
     Raises
     ------
     ValueError
         When a kind has two.
     """
-    found: dict[str, Sentence] = {}
+    return _joined(catalogue.tables("sentences"))
+
+
+@cache
+def _sentences() -> Mapping[str, Sentence]:
+    """The sentence of every kind of fact, functions too; loading these is slow.
+
+    Raises
+    ------
+    ValueError
+        When a kind has two.
+    """
     functions = (
         importlib.import_module(f"fieldmap.show.text.{topic}").SENTENCES
         for topic in TOPICS
     )
-    for table in (*catalogue.tables("sentences"), *functions):
+    return _joined([_texts(), *functions])
+
+
+def _joined(tables: Iterable[Mapping[str, Any]]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for table in tables:
         twice = found.keys() & table.keys()
         if twice:
             raise ValueError(f"a second sentence for {', '.join(sorted(twice))}")
@@ -62,7 +78,8 @@ def sentences() -> Mapping[str, Sentence]:
 
 def say(fact: Fact, units: Units) -> str:
     """The sentence of a fact, in the current language and the units of the site."""
-    sentence = sentences()[fact.kind]
+    kind = fact.kind
+    sentence = _texts()[kind] if kind in _texts() else _sentences()[kind]
     if callable(sentence):
         return sentence(fact, units)
     return fill(sentence, units, **fact.values)
