@@ -1,4 +1,9 @@
-"""What did not change is not computed again: arrays kept in `SITE/.fieldmap/`."""
+"""What did not change is not computed again: arrays kept in `SITE/.fieldmap/`.
+
+A kept result is believed only where it was written by the same user of this machine:
+each is sealed with a secret that lies outside the site, so that a folder from elsewhere
+is computed anew. Any damage breaks the seal, and a broken seal means "compute again".
+"""
 
 from __future__ import annotations
 
@@ -6,13 +11,15 @@ import contextlib
 import hashlib
 import json
 import os
+import secrets
+import stat
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from importlib import metadata, resources
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import numpy as np
 
@@ -20,6 +27,11 @@ Arrays = dict[str, np.ndarray[Any, Any]]
 
 # Results kept per stage: the present choice and a few that one goes back to.
 KEPT = 4
+# A result begins with its seal: a mark of the form, and a keyed hash of all that follows.
+_MARK, _SEAL_BYTES, _SECRET_BYTES = b"fieldmap kept 1\n", 32, 32
+# A skyline of the largest grid has under 3 GB.
+_MOST_BYTES = 4_000_000_000
+_BINARY = getattr(os, "O_BINARY", 0)
 
 
 @dataclass(frozen=True)
@@ -53,42 +65,115 @@ class Store:
             does a change of the code.
         """
         path = self.folder / f"{stage}-{_key(inputs)}.npz"
-        stored = _read(path)
+        stored = None if self._leads_away() else _read(path)
         if stored is not None:
             with contextlib.suppress(OSError):
                 os.utime(path)
             return stored
         arrays = compute()
-        with contextlib.suppress(OSError):
-            self._write(path, arrays)
-            self._drop_old(stage)
+        if not self._leads_away():
+            with contextlib.suppress(OSError):
+                self._write(path, arrays)
+                self._drop_old(stage)
         return arrays
+
+    def _leads_away(self) -> bool:
+        """Whether the folder is a link: what lies there is not ours to change."""
+        return self.folder.is_symlink() or self.folder.parent.is_symlink()
 
     def _write(self, path: Path, arrays: Arrays) -> None:
         self.folder.mkdir(parents=True, exist_ok=True)
         beside = path.with_suffix(f".{os.getpid()}.part")
         try:
-            with beside.open("wb") as file:
+            with beside.open("xb+") as file:
+                file.write(_MARK + bytes(_SEAL_BYTES))
                 np.savez(file, **arrays)  # type: ignore[arg-type]
+                file.seek(len(_MARK))
+                file.write(_seal(file, path.name))
             beside.replace(path)
         finally:
             beside.unlink(missing_ok=True)
 
     def _drop_old(self, stage: str) -> None:
+        """Leave the latest results of a stage, and no part that a stopped run left."""
         entries = sorted(
             self.folder.glob(f"{stage}-*.npz"), key=lambda entry: entry.stat().st_mtime
         )
-        for entry in entries[:-KEPT]:
+        for entry in (*entries[:-KEPT], *self.folder.glob(f"{stage}-*.part")):
             entry.unlink(missing_ok=True)
 
 
 def _read(path: Path) -> Arrays | None:
-    """Stored arrays, or None where there are none that can be read whole."""
+    """Stored arrays, or None where there are none with a whole seal of ours."""
     try:
-        with path.open("rb") as file, np.load(file, allow_pickle=False) as arrays:
-            return {name: arrays[name] for name in arrays.files}
-    except (OSError, ValueError, zipfile.BadZipFile, EOFError):
+        # Where it is a pipe that nobody writes to, it is not waited for.
+        opened = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | _BINARY)
+        with os.fdopen(opened, "rb") as file:
+            found = os.fstat(file.fileno())
+            if not stat.S_ISREG(found.st_mode) or found.st_size > _MOST_BYTES:
+                return None
+            mark, seal = file.read(len(_MARK)), file.read(_SEAL_BYTES)
+            if mark != _MARK or not secrets.compare_digest(
+                seal, _seal(file, path.name)
+            ):
+                return None
+            file.seek(len(_MARK) + _SEAL_BYTES)
+            with np.load(file, allow_pickle=False) as arrays:
+                return {name: arrays[name] for name in arrays.files}
+    except (OSError, ValueError, zipfile.BadZipFile, EOFError, KeyError):
         return None
+
+
+def _seal(file: BinaryIO, name: str) -> bytes:
+    """The keyed hash of all that follows the seal, and of the name it is kept under."""
+    digest = hashlib.blake2b(
+        name.encode(), key=_secret(_state_folder()), digest_size=_SEAL_BYTES
+    )
+    file.seek(len(_MARK) + _SEAL_BYTES)
+    for block in _blocks(file):
+        digest.update(block)
+    file.seek(len(_MARK))
+    return digest.digest()
+
+
+def _blocks(file: BinaryIO) -> Iterator[bytes]:
+    while block := file.read(1 << 20):
+        yield block
+
+
+def _state_folder() -> Path | None:
+    """Where programs of this user keep their state; None for one without a home."""
+    told = os.environ.get("XDG_STATE_HOME") or os.environ.get("LOCALAPPDATA")
+    if told and Path(told).is_absolute():
+        return Path(told) / "fieldmap"
+    try:
+        return Path.home() / ".local" / "state" / "fieldmap"
+    except RuntimeError:
+        return None
+
+
+@cache
+def _secret(folder: Path | None) -> bytes:
+    """The secret of this user, made when first asked for.
+
+    Where it can be kept nowhere it lasts as long as the run, and each run computes anew.
+    """
+    made = secrets.token_bytes(_SECRET_BYTES)
+    if folder is None:
+        return made
+    path = folder / "secret"
+    with contextlib.suppress(OSError):
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        if not path.is_file() or path.stat().st_size != _SECRET_BYTES:
+            beside = folder / f"secret.{os.getpid()}.part"
+            written = os.open(beside, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600)
+            with os.fdopen(written, "wb") as file:
+                file.write(made)
+            beside.replace(path)
+        kept = path.read_bytes()
+        if len(kept) == _SECRET_BYTES:
+            return kept
+    return made
 
 
 def _key(inputs: dict[str, Any]) -> str:

@@ -1,5 +1,9 @@
 """What did not change is not computed again; what did is."""
 
+import os
+import sys
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -21,6 +25,14 @@ class Counted:
 @pytest.fixture
 def compute():
     return Counted()
+
+
+@pytest.fixture(autouse=True)
+def own_state(tmp_path_factory, monkeypatch):
+    """A user of whom nothing is known yet."""
+    folder = tmp_path_factory.mktemp("state")
+    monkeypatch.setenv("XDG_STATE_HOME", str(folder))
+    return folder
 
 
 def test_the_same_inputs_are_computed_once(tmp_path, compute):
@@ -54,12 +66,109 @@ def test_a_change_of_the_code_is_computed_anew(tmp_path, compute, monkeypatch):
     assert compute.runs == 2
 
 
-def test_a_damaged_result_is_computed_anew(tmp_path, compute):
+def kept_entry(tmp_path, compute):
     Store(tmp_path).reuse("sun", {}, compute)
     (stored,) = tmp_path.glob("*.npz")
-    stored.write_bytes(stored.read_bytes()[:50])
+    return stored
+
+
+def test_a_result_that_is_cut_anywhere_is_computed_anew(tmp_path, compute):
+    stored = kept_entry(tmp_path, compute)
+    whole = stored.read_bytes()
+    for runs, size in enumerate(range(0, len(whole), 7), start=2):
+        stored.write_bytes(whole[:size])
+        answer = Store(tmp_path).reuse("sun", {}, compute)["answer"]
+        assert answer.tolist() == [runs, 42]
+
+
+def test_any_bit_that_flips_asks_for_a_new_result(tmp_path, compute):
+    stored = kept_entry(tmp_path, compute)
+    whole = stored.read_bytes()
+    for at in range(len(whole)):
+        spoiled = bytearray(whole)
+        spoiled[at] ^= 1 << at % 8
+        stored.write_bytes(spoiled)
+        assert cache._read(stored) is None, at
+    stored.write_bytes(whole)
+    assert cache._read(stored) is not None
+
+
+def test_a_result_under_the_name_of_another_is_not_believed(tmp_path, compute):
+    stored = kept_entry(tmp_path, compute)
+    stored.rename(tmp_path / f"sun-{cache._key({'sectors': 36})}.npz")
+    Store(tmp_path).reuse("sun", {"sectors": 36}, compute)
+    assert compute.runs == 2
+
+
+def test_a_folder_from_another_user_is_computed_anew(
+    tmp_path, compute, monkeypatch, own_state
+):
+    kept_entry(tmp_path, compute)
+    monkeypatch.setenv("XDG_STATE_HOME", str(own_state / "stranger"))
     Store(tmp_path).reuse("sun", {}, compute)
     assert compute.runs == 2
+
+
+def test_the_secret_is_for_the_user_alone(tmp_path, compute, own_state):
+    kept_entry(tmp_path, compute)
+    secret = own_state / "fieldmap" / "secret"
+    assert len(secret.read_bytes()) == 32
+    assert secret.stat().st_mode & 0o077 == 0
+    assert secret.read_bytes() not in b"".join(
+        entry.read_bytes() for entry in tmp_path.iterdir() if entry.is_file()
+    )
+
+
+def test_a_secret_that_was_cut_is_made_anew(tmp_path, compute, own_state):
+    kept_entry(tmp_path, compute)
+    secret = own_state / "fieldmap" / "secret"
+    secret.write_bytes(b"short")
+    cache._secret.cache_clear()
+    for _ in range(2):
+        Store(tmp_path).reuse("sun", {}, compute)
+    assert compute.runs == 2
+    assert len(secret.read_bytes()) == 32
+
+
+def test_without_a_home_each_run_computes_anew(tmp_path, compute, monkeypatch):
+    def homeless():
+        raise RuntimeError("Could not determine home directory.")
+
+    monkeypatch.delenv("XDG_STATE_HOME")
+    monkeypatch.delenv("LOCALAPPDATA", raising=False)
+    monkeypatch.setattr(Path, "home", homeless)
+    assert cache._state_folder() is None
+    for _ in range(2):
+        Store(tmp_path).reuse("sun", {}, compute)
+    assert compute.runs == 1
+    cache._secret.cache_clear()  # as in the next run
+    Store(tmp_path).reuse("sun", {}, compute)
+    assert compute.runs == 2
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no pipes with names there")
+def test_a_pipe_in_place_of_a_result_is_not_waited_for(tmp_path, compute):
+    stored = kept_entry(tmp_path, compute)
+    stored.unlink()
+    os.mkfifo(stored)
+    Store(tmp_path).reuse("sun", {}, compute)
+    assert compute.runs == 2
+
+
+def test_a_folder_that_is_a_link_is_left_alone(tmp_path, compute):
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    (elsewhere / "sun-mine.npz").write_text("mine")
+    (tmp_path / ".fieldmap").symlink_to(elsewhere)
+    for folder in (tmp_path / ".fieldmap", tmp_path / ".fieldmap" / "what-if"):
+        Store(folder).reuse("sun", {}, compute)
+    assert [entry.name for entry in elsewhere.iterdir()] == ["sun-mine.npz"]
+
+
+def test_what_a_stopped_run_left_is_swept(tmp_path, compute):
+    (tmp_path / "sun-0123.99.part").write_text("half")
+    kept_entry(tmp_path, compute)
+    assert not list(tmp_path.glob("*.part"))
 
 
 def test_a_folder_that_cannot_be_written_only_costs_time(tmp_path, compute):
