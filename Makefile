@@ -3,13 +3,23 @@
 PYTHON ?= python3
 BIN := .venv/bin
 
-.PHONY: demo test check language pictures tools clean
+.PHONY: demo test test-fast test-plan test-browser test-docs check language pictures tools clean
 
 demo: .venv/ready
 	$(BIN)/fieldmap plan demo_site
 
+# All tests, or one tier: arrays and small sites in memory; whole plans and the command;
+# pages in a browser; what README and docs show. The files are shared out among the cores.
+PYTEST := $(BIN)/python -m pytest --numprocesses auto --dist loadfile --no-loadscope-reorder
+
 test: .venv/ready-dev tools
-	$(BIN)/python -m pytest --numprocesses auto --dist loadfile --no-loadscope-reorder
+	$(PYTEST)
+
+test-fast: .venv/ready-dev tools
+	$(PYTEST) layers fieldmap tests/unit
+
+test-plan test-browser test-docs: test-%: .venv/ready-dev tools
+	$(PYTEST) tests/$*
 
 # Format, lint, types and import contracts: what .ci/run asks before the tests.
 check: .venv/ready-dev

@@ -16,7 +16,7 @@ from fieldmap.show.text.quantities import direction
 from fieldmap.show.text.sentence import say
 from fieldmap.show.text.site.site_check import cold_air_worth, describe, skyline_worth
 
-DEMO = Path(__file__).parents[2] / "demo_site"
+DEMO = Path(__file__).parents[3] / "demo_site"
 
 
 def station(latitude, longitude):

@@ -1,24 +1,15 @@
 """Made-up site folders on disk, written file by file so that one can be spoiled."""
 
-from dataclasses import replace
-
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
 import rasterio
 from affine import Affine
-from browser import DESKTOP, PHONE, Page, chromium
-from made_up import plane, plot_box, site, surroundings
 from shapely.geometry import box
 
-from fieldmap.cache import Store
 from fieldmap.errors import SiteError
-from fieldmap.model.settings import WhatIf
-from fieldmap.plan import make_plan
 from fieldmap.read import read_site
-from fieldmap.read.outlines.what_if import imagine
-from fieldmap.show.map import map_html
 
 LONG_AGO = "2015-01-01"
 SURROUNDINGS_COLUMNS = (
@@ -156,81 +147,3 @@ class SiteFolder:
         problems = self.problems()
         assert len(problems) == 1, problems
         return problems[0]
-
-
-@pytest.fixture
-def site_folder(tmp_path):
-    """A plain site folder at 46°N, 15.3°E, ready to be spoiled."""
-    return SiteFolder(tmp_path).plain()
-
-
-@pytest.fixture
-def empty_site_folder(tmp_path):
-    """Makes a site folder elsewhere, with nothing in it yet."""
-
-    def make(epsg, west, south):
-        return SiteFolder(tmp_path, epsg, west, south)
-
-    return make
-
-
-def assert_says(sentence, *parts):
-    """Every part stands in the sentence."""
-    for part in parts:
-        assert part in sentence, f"{part!r} not in {sentence!r}"
-
-
-@pytest.fixture
-def says():
-    """Checks that a sentence holds all of some words."""
-    return assert_says
-
-
-@pytest.fixture(scope="session")
-def hedged_plan(tmp_path_factory):
-    """A plot of 40 m by 80 m on ground that falls 5 % south, a hedge at its foot."""
-    ground = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
-    hedge = {
-        "name": "Long Hedge",
-        "height_m": 3.0,
-        "porosity": 0.2,
-        "clear_stem_m": 0.0,
-        "leaf": "evergreen",
-    }
-    around = surroundings(("hedge", plot_box(150, -44, 250, -42), hedge))
-    made_up = site(ground, {"Home": plot_box(180, -40, 220, 40)}, around)
-    what_if = (WhatIf(name="No hedge", take_away=("Long Hedge",)),)
-    made_up = replace(made_up, alternatives=imagine(what_if, around, "metric"))
-    store = Store(tmp_path_factory.mktemp("store"))
-    return make_plan(made_up, store, lambda step: None)
-
-
-# The map of a module's own `plan`, in a browser
-
-
-@pytest.fixture(scope="module")
-def map_file(plan, tmp_path_factory):
-    path = tmp_path_factory.mktemp("html") / "map.html"
-    path.write_text(map_html(plan), encoding="utf-8")
-    return path
-
-
-@pytest.fixture(scope="session")
-def browser():
-    with chromium() as opened:
-        yield opened
-
-
-@pytest.fixture(params=["desktop", "phone"])
-def opened(request, browser, map_file):
-    size = {"desktop": DESKTOP, "phone": PHONE}[request.param]
-    shown = Page(browser, map_file, **size)
-    yield shown
-    shown.close()
-
-
-@pytest.fixture
-def desktop(browser, map_file):
-    shown = Page(browser, map_file, **DESKTOP)
-    yield shown.page
-    shown.close()

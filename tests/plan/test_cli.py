@@ -18,7 +18,7 @@ def run(*words):
 
 @pytest.fixture(scope="module")
 def planned(tmp_path_factory):
-    from conftest import SiteFolder
+    from site_folder import SiteFolder
 
     folder = SiteFolder(tmp_path_factory.mktemp("site")).plain()
     return folder, run("plan", folder.path)
@@ -178,6 +178,28 @@ def test_a_language_that_is_not_there_is_refused_by_the_command(site_folder):
     result = run("check", site_folder.path)
     assert result.returncode == 1
     assert "language is 'xx'; there are en, es" in result.stderr
+
+
+def test_tonight_refuses_in_one_sentence_before_it_computes(site_folder):
+    result = run("tonight", site_folder.path, "--low", "cold")
+    assert result.returncode == 1
+    assert result.stdout == ""
+    told = result.stderr.splitlines()
+    assert told[0] == "fieldmap: reading the site"
+    assert len(told) == 2
+    assert "--low is 'cold'" in told[1]
+
+
+def test_observe_refuses_bad_readings_before_any_work(site_folder, says):
+    header = "place,longitude,latitude,height_m,shield,date,tmin_c\n"
+    (site_folder.path / "thermometers.csv").write_text(
+        header + "A,15,45,1.5,maybe,2021-04-01,1\n"
+    )
+    result = run("observe", site_folder.path)
+    assert result.returncode == 1
+    says(result.stderr, "line 2", "'maybe'")
+    assert "cold air" not in result.stderr
+    assert not (site_folder.path / "observed.toml").exists()
 
 
 def test_help_names_every_command():

@@ -8,10 +8,9 @@ from affine import Affine
 from made_up import say_all
 from matplotlib import cbook
 from shapely.geometry import box
+from site_folder import plane_m
 
 from fieldmap.read.elevation import grid
-
-from .conftest import plane_m
 
 FOOT_M = 0.3048  # the international foot, by definition
 SURVEY_FOOT_M = 1200 / 3937  # the US survey foot, by definition

@@ -6,14 +6,10 @@ A tomato is harmed at 0 °C by the plant, so at 0, 2 or 4 °C at the screen.
 
 import html.parser
 import re
-import subprocess
-import sys
-from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from browser import faults_in_file
 from made_up import beds_in, plane, plot_box, site, surroundings
 from shapely.geometry import Point
 
@@ -303,12 +299,6 @@ def test_the_page_holds_every_sentence_and_runs_nothing(known):
     assert "unvented heater" in seen.text
 
 
-def test_a_checker_finds_no_fault_of_access_in_the_page(known, tmp_path, browser):
-    advice = listed(farm(known, ["tomato"]), rows(2), still(3.5))
-    pages.write(advice, tmp_path / "tonight.html")
-    assert faults_in_file(browser, tmp_path / "tonight.html") == []
-
-
 def test_a_page_replaces_an_earlier_page_and_nothing_else(known, tmp_path):
     advice = listed(farm(known, ["tomato"]), rows(1), still(3.5))
     file = tmp_path / "tonight.html"
@@ -322,23 +312,6 @@ def test_a_page_replaces_an_earlier_page_and_nothing_else(known, tmp_path):
             pages.write(advice, place)
         assert len(refused.value.problems) == 1
     assert file.read_text(encoding="utf-8") == "my own page"
-
-
-# ------------------------------------------------------------------ the command
-def test_the_command_refuses_in_one_sentence_before_it_computes(site_folder):
-    command = Path(sys.executable).with_name("fieldmap")
-    result = subprocess.run(
-        [command, "tonight", site_folder.path, "--low", "cold"],
-        check=False,
-        capture_output=True,
-        text=True,
-    )
-    assert result.returncode == 1
-    assert result.stdout == ""
-    told = result.stderr.splitlines()
-    assert told[0] == "fieldmap: reading the site"
-    assert len(told) == 2
-    assert "--low is 'cold'" in told[1]
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from pathlib import Path
 import grimp
 import pytest
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 MODULES = {
     path.relative_to(ROOT).as_posix(): path.read_text("utf-8")
     for path in sorted((ROOT / "fieldmap").rglob("*.py"))
@@ -159,7 +159,7 @@ def test_the_guide_names_files_that_are_there():
     guide = (ROOT / "DEVELOPERS.md").read_text("utf-8")
     named = set(re.findall(r"`([\w./-]+\.(?:py|toml|po|typ|js|md))`", guide))
     assert len(named) > 10
-    roots = (ROOT, ROOT / "fieldmap", ROOT / "tests/fieldmap", ROOT / "demo_site")
+    roots = (ROOT, ROOT / "fieldmap", ROOT / "tests/support", ROOT / "demo_site")
     assert [
         name for name in named if not any((root / name).exists() for root in roots)
     ] == []

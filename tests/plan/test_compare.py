@@ -6,7 +6,6 @@ import re
 
 import numpy as np
 import pytest
-from browser import faults_in_file
 from made_up import plane, plot_box, site, surroundings
 from typer.testing import CliRunner
 
@@ -19,7 +18,6 @@ from fieldmap.plan import make_plan, plans_of_what_ifs
 from fieldmap.read.outlines.what_if import imagine
 from fieldmap.review import compare
 from fieldmap.show.files import compare as pages
-from fieldmap.show.map import still
 from fieldmap.show.text.review import compare as words
 
 HOSTILE = '=1+1<img src=x onerror="x">'
@@ -160,17 +158,6 @@ def test_a_cost_that_lacks_a_price_is_not_known_and_stands_for_sites_alone(
     cost = next(row for row in found.rows if row.kind == "cost")
     texts = words.row_texts(cost, found.seasons, "metric")
     assert all("not known" in text for text in texts)
-
-
-def test_a_checker_finds_no_fault_of_access_in_the_page(plan, tmp_path, browser):
-    # Names too wide for a phone, so that the table has to be moved sideways.
-    found = dataclasses.replace(
-        compare.compare([plan]), names=("HighestOfAllPlots", "LowestOfAllPlots")
-    )
-    pages.write(
-        found, [next(still.pictures(plan)).uri], tmp_path / "compare.html", "metric"
-    )
-    assert faults_in_file(browser, tmp_path / "compare.html") == []
 
 
 def test_a_site_named_twice_is_refused(tmp_path):

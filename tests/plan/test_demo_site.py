@@ -14,7 +14,7 @@ import rasterio
 
 from fieldmap.show.files import plan_json
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 INPUTS = (
     "site.toml",
     "plots.geojson",

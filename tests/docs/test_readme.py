@@ -16,7 +16,7 @@ from fieldmap.cli import app
 from fieldmap.model.settings import CoverKind, Settings
 from fieldmap.model.surroundings import KINDS
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 

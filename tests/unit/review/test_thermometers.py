@@ -2,10 +2,7 @@
 
 import hashlib
 import re
-import subprocess
-import sys
 from dataclasses import replace
-from pathlib import Path
 from types import SimpleNamespace
 
 import made_up
@@ -336,21 +333,6 @@ def test_a_place_that_is_no_bed_or_far_away_is_told(tmp_path, says):
     no_bed, far = map(str, refused.value.problems)
     says(no_bed, "line 2", "'C33'", "did you mean 'C3'?", "longitude")
     says(far, "line 3", "'B'", "km from the plots")
-
-
-def test_the_command_refuses_bad_readings_before_any_work(site_folder, says):
-    write(site_folder.path, "A,15,45,1.5,maybe,2021-04-01,1")
-    command = Path(sys.executable).with_name("fieldmap")
-    result = subprocess.run(
-        [command, "observe", site_folder.path],
-        check=False,
-        capture_output=True,
-        text=True,
-    )
-    assert result.returncode == 1
-    says(result.stderr, "line 2", "'maybe'")
-    assert "cold air" not in result.stderr
-    assert not (site_folder.path / FILE).exists()
 
 
 def test_readings_that_came_after_the_lesson_are_told_when_the_site_is_read(

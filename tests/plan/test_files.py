@@ -14,7 +14,6 @@ import numpy as np
 import pyogrio
 import pytest
 import rasterio
-from browser import faults_in_file
 from made_up import plane, plot_box, site
 
 from fieldmap.cache import Store
@@ -369,10 +368,6 @@ def test_every_file_of_the_folder_is_listed_and_every_link_is_there(folder):
 def test_every_file_has_words_that_say_what_it_is_for():
     assert {name for names in FILES.values() for name in names} == set(words.WHAT_FOR)
     assert set(FILES) == set(words.USED_AT)
-
-
-def test_a_checker_finds_no_fault_of_access_in_the_page_of_the_folder(folder, browser):
-    assert faults_in_file(browser, folder / "index.html") == []
 
 
 def test_the_file_to_mail_holds_what_is_for_the_phone_and_the_shop(folder):

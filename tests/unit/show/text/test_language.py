@@ -2,40 +2,27 @@
 
 import ast
 import io
-import json
 import re
-import shutil
-import subprocess
-import sys
 from datetime import date
-from html.parser import HTMLParser
 from pathlib import Path
 from typing import get_args
 
-import numpy as np
 import pypdf
 import pytest
 from babel.messages.pofile import read_po
-from browser import PHONE, Page, choose
-from made_up import plane, plot_box, site, surroundings
+from texts import forms, marked_texts
 
 from fieldmap import read as reading
-from fieldmap.cache import Store
 from fieldmap.decide.layout import bearings
 from fieldmap.decide.ranking.groups import GROUPS
-from fieldmap.decide.tonight import evenings
-from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.errors import SiteError
 from fieldmap.model.surroundings import KINDS
-from fieldmap.plan import make_plan
-from fieldmap.show.map import map_html
-from fieldmap.show.print import wall
 from fieldmap.show.print.paper import Sheet, pdf
 from fieldmap.show.text import language, names
 from fieldmap.show.text.language import _, plural, spoken
 from layers.cover import COVERS
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[4]
 PACKAGE = ROOT / "fieldmap"
 
 # Polish has three forms; the rule is CLDR's (one, few, many).
@@ -328,10 +315,6 @@ def catalogue(code):
     )
 
 
-def forms(said):
-    return (said,) if isinstance(said, str) else tuple(said)
-
-
 def places(text):
     return sorted(re.findall(r"\{[^}]*\}", text))
 
@@ -351,189 +334,17 @@ def test_a_catalogue_is_complete_and_its_places_are_those_of_the_english(code):
             assert places(said) == places(english[min(at, len(english) - 1)]), said
 
 
-@pytest.fixture(scope="module")
-def extracted(tmp_path_factory):
-    """Every marked text, as `make language` finds them."""
-    pot = tmp_path_factory.mktemp("texts") / "texts.pot"
-    command = Path(sys.executable).with_name("pybabel")
-    options = ["--mapping-file", "pyproject.toml", "--output-file", pot, "fieldmap"]
-    subprocess.run([command, "-q", "extract", *options], cwd=ROOT, check=True)
-    return {message.id for message in read_po(io.BytesIO(pot.read_bytes()))} - {""}
-
-
 @pytest.mark.parametrize("code", CODES)
-def test_a_catalogue_holds_the_texts_of_the_code_and_no_other(code, extracted):
-    assert {message.id for message in catalogue(code)} - {""} == extracted
+def test_a_catalogue_holds_the_texts_of_the_code_and_no_other(code):
+    assert {message.id for message in catalogue(code)} - {""} == marked_texts()
 
 
-def test_names_of_covers_and_of_things_around_are_texts(extracted):
+def test_names_of_covers_and_of_things_around_are_texts():
     covers = {names.cover_name(kind) for kind in COVERS}
-    assert covers | set(KINDS) <= extracted
-
-
-# ---- A plan in Spanish
-
-
-@pytest.fixture(scope="module")
-def spanish(tmp_path_factory):
-    """The demo site, its plan and its map in Spanish."""
-    folder = tmp_path_factory.mktemp("spanish") / "demo_site"
-    ignore = shutil.ignore_patterns("plan", ".fieldmap")
-    shutil.copytree(ROOT / "demo_site", folder, ignore=ignore)
-    choices = folder / "site.toml"
-    told = choices.read_text("utf-8")
-    choices.write_text(f'language = "es"\n{told}', encoding="utf-8")
-    with spoken(language.of_site("es", "metric")):
-        read = reading.read_site(folder)
-        plan = make_plan(read, Store(folder / ".fieldmap"), lambda step: None)
-        return folder, plan, map_html(plan)
-
-
-class Visible(HTMLParser):
-    """Text of a page that people see or hear, with what its script shows."""
-
-    def __init__(self, page):
-        super().__init__()
-        self.said = []
-        self.attributes = {}
-        self.is_data = False
-        self.feed(page)
-
-    def handle_starttag(self, tag, attrs):
-        found = dict(attrs)
-        if tag == "html":
-            self.attributes = found
-        self.is_data = found.get("id") == "fieldmap-data"
-        self.said += [found.get(name) or "" for name in ("alt", "aria-label", "title")]
-
-    def handle_data(self, data):
-        if self.is_data:
-            self.said += self.strings(json.loads(data))
-            self.is_data = False
-        elif self.cdata_elem is None:
-            self.said.append(data)
-
-    def strings(self, data):
-        if isinstance(data, str):
-            return [] if data.startswith("data:") else [data]
-        parts = data.values() if isinstance(data, dict) else data
-        if not isinstance(data, dict | list):
-            return []
-        return [said for part in parts for said in self.strings(part)]
-
-
-def pieces(text):
-    """What stands between the places of a text, where it is three words or more."""
-    return [
-        piece.strip(" ,.:;")
-        for piece in re.split(r"\{[^}]*\}", text)
-        if len(re.findall(r"[^\W\d_]{2,}", piece)) >= 3
-    ]
-
-
-def test_a_spanish_map_shows_no_english_text(spanish, extracted):
-    page = Visible(spanish[2])
-    assert page.attributes == {"lang": "es"}
-    shown = "\n".join(page.said)
-    assert "¿Qué cubro esta noche?" in shown
-    english = {
-        piece for id_ in extracted for text in forms(id_) for piece in pieces(text)
-    }
-    assert [p for p in english if p in shown] == []
-
-
-def test_nothing_that_is_kept_for_the_next_plan_holds_text(spanish):
-    kept = list((spanish[0] / ".fieldmap").rglob("*.npz"))
-    assert kept
-    for file in kept:
-        with np.load(file, allow_pickle=False) as arrays:
-            assert not {arrays[name].dtype.kind for name in arrays.files} & set("USO")
-
-
-def test_the_wall_says_the_same_in_spanish_as_in_english(spanish):
-    plan = spanish[1]
-    round_ = evening_round(plan.site, plan.beds)
-    nights = evenings(round_, "clear", "calm", "metric")
-    tables = []
-    for code in ("en", "es"):
-        with spoken(language.language(code, "GB")):
-            tables.append(wall.blocks(nights, "metric")[1].rows)
-    english, other = tables
-    assert [low for low, _said in english] == [
-        low.replace(" a ", " to ") for low, _said in other
-    ]
-    for (_low, said), (_other_low, told) in zip(english, other, strict=True):
-        assert said.count("\n") == told.count("\n")
+    assert covers | set(KINDS) <= marked_texts()
 
 
 def test_a_pdf_names_its_language():
     with spoken(language.language("es", "ES")):
         made = pdf(Sheet("Una hoja", "Lugar", "fieldmap", ()), "a4")
     assert pypdf.PdfReader(io.BytesIO(made)).trailer["/Root"]["/Lang"] == "es"
-
-
-# ---- A made-up language: long, and from right to left
-
-
-def stretched(text):
-    """A text in brackets that show where it was cut, 40 % longer at least."""
-    return f"⟦{text}{' more' * -(-len(text) * 4 // 50)}⟧"
-
-
-@pytest.fixture(scope="module")
-def made_up_language(extracted):
-    long = {id_: stretched(id_) for id_ in extracted if isinstance(id_, str)}
-    counted = {
-        id_[0]: tuple(map(stretched, id_))
-        for id_ in extracted
-        if not isinstance(id_, str)
-    }
-    return language.Language("ar", "ar", long, counted)
-
-
-@pytest.fixture(scope="module")
-def stretched_map(made_up_language, tmp_path_factory):
-    hedge = {"height_m": 3.0, "porosity": 0.4, "clear_stem_m": 0.0, "leaf": "evergreen"}
-    around = surroundings(
-        ("hedge", plot_box(30, 20, 170, 22), {"name": "Hedge"} | hedge)
-    )
-    tunnel = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
-    plots = {"Home": plot_box(40, 30, 160, 90)}
-    folder = tmp_path_factory.mktemp("stretched")
-    with spoken(made_up_language):
-        made = site(plane(east=0.01, north=0.05), plots, around, tunnels=(tunnel,))
-        plan = make_plan(made, Store(folder / "store"), lambda step: None)
-        (folder / "map.html").write_text(map_html(plan), encoding="utf-8")
-    return folder / "map.html"
-
-
-def test_long_texts_from_right_to_left_stay_within_a_narrow_phone(
-    browser, stretched_map, made_up_language
-):
-    narrow = PHONE | {"viewport": {"width": 360, "height": 740}}
-    opened = Page(browser, stretched_map, **narrow)
-    page = opened.page
-    root = page.locator("html")
-    assert root.get_attribute("dir") == "rtl"
-    assert root.get_attribute("lang") == "ar"
-    for view in page.locator("input[name=question]").evaluate_all(
-        "all => all.map((one) => one.value)"
-    ):
-        choose(page, view)
-        assert page.evaluate("document.documentElement.scrollWidth") <= 360, view
-        assert page.evaluate("document.documentElement.scrollLeft") == 0, view
-    begins = "element => getComputedStyle(element).textAlign"
-    assert page.locator("#beds td").first.evaluate(begins) == "right"
-    if not page.locator(".questions").evaluate("element => element.open"):
-        page.locator(".questions summary").click()
-    asked = page.locator(".questions label")
-    assert asked.count() == len(page.locator("input[name=question]").all())
-    for label in asked.all():
-        box = label.bounding_box()
-        assert label.is_visible()
-        assert box["x"] >= 0
-        assert box["x"] + box["width"] <= 360
-    with spoken(made_up_language):
-        assert asked.first.inner_text() == _("Which beds can I plant first?")
-    assert opened.complaints == []
-    opened.close()

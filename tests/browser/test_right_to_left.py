@@ -1,0 +1,83 @@
+"""A made-up language, long and from right to left, breaks no page."""
+
+from pathlib import Path
+
+import pytest
+from browser import PHONE, Page, choose
+from made_up import plane, plot_box, site, surroundings
+from texts import marked_texts
+
+from fieldmap.cache import Store
+from fieldmap.plan import make_plan
+from fieldmap.show.map import map_html
+from fieldmap.show.text import language
+from fieldmap.show.text.language import _, spoken
+
+ROOT = Path(__file__).parents[2]
+PACKAGE = ROOT / "fieldmap"
+
+# ---- A made-up language: long, and from right to left
+
+
+def stretched(text):
+    """A text in brackets that show where it was cut, 40 % longer at least."""
+    return f"⟦{text}{' more' * -(-len(text) * 4 // 50)}⟧"
+
+
+@pytest.fixture(scope="module")
+def made_up_language():
+    long = {id_: stretched(id_) for id_ in marked_texts() if isinstance(id_, str)}
+    counted = {
+        id_[0]: tuple(map(stretched, id_))
+        for id_ in marked_texts()
+        if not isinstance(id_, str)
+    }
+    return language.Language("ar", "ar", long, counted)
+
+
+@pytest.fixture(scope="module")
+def stretched_map(made_up_language, tmp_path_factory):
+    hedge = {"height_m": 3.0, "porosity": 0.4, "clear_stem_m": 0.0, "leaf": "evergreen"}
+    around = surroundings(
+        ("hedge", plot_box(30, 20, 170, 22), {"name": "Hedge"} | hedge)
+    )
+    tunnel = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
+    plots = {"Home": plot_box(40, 30, 160, 90)}
+    folder = tmp_path_factory.mktemp("stretched")
+    with spoken(made_up_language):
+        made = site(plane(east=0.01, north=0.05), plots, around, tunnels=(tunnel,))
+        plan = make_plan(made, Store(folder / "store"), lambda step: None)
+        (folder / "map.html").write_text(map_html(plan), encoding="utf-8")
+    return folder / "map.html"
+
+
+def test_long_texts_from_right_to_left_stay_within_a_narrow_phone(
+    browser, stretched_map, made_up_language
+):
+    narrow = PHONE | {"viewport": {"width": 360, "height": 740}}
+    opened = Page(browser, stretched_map, **narrow)
+    page = opened.page
+    root = page.locator("html")
+    assert root.get_attribute("dir") == "rtl"
+    assert root.get_attribute("lang") == "ar"
+    for view in page.locator("input[name=question]").evaluate_all(
+        "all => all.map((one) => one.value)"
+    ):
+        choose(page, view)
+        assert page.evaluate("document.documentElement.scrollWidth") <= 360, view
+        assert page.evaluate("document.documentElement.scrollLeft") == 0, view
+    begins = "element => getComputedStyle(element).textAlign"
+    assert page.locator("#beds td").first.evaluate(begins) == "right"
+    if not page.locator(".questions").evaluate("element => element.open"):
+        page.locator(".questions summary").click()
+    asked = page.locator(".questions label")
+    assert asked.count() == len(page.locator("input[name=question]").all())
+    for label in asked.all():
+        box = label.bounding_box()
+        assert label.is_visible()
+        assert box["x"] >= 0
+        assert box["x"] + box["width"] <= 360
+    with spoken(made_up_language):
+        assert asked.first.inner_text() == _("Which beds can I plant first?")
+    assert opened.complaints == []
+    opened.close()

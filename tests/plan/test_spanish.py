@@ -1,0 +1,118 @@
+"""A plan of the demo site in Spanish says all of it in Spanish."""
+
+import json
+import re
+import shutil
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import pytest
+from texts import forms, marked_texts
+
+from fieldmap import read as reading
+from fieldmap.cache import Store
+from fieldmap.decide.tonight import evenings
+from fieldmap.decide.tonight.evening_round import evening_round
+from fieldmap.plan import make_plan
+from fieldmap.show.map import map_html
+from fieldmap.show.print import wall
+from fieldmap.show.text import language
+from fieldmap.show.text.language import spoken
+
+ROOT = Path(__file__).parents[2]
+PACKAGE = ROOT / "fieldmap"
+
+# ---- A plan in Spanish
+
+
+@pytest.fixture(scope="module")
+def spanish(tmp_path_factory):
+    """The demo site, its plan and its map in Spanish."""
+    folder = tmp_path_factory.mktemp("spanish") / "demo_site"
+    ignore = shutil.ignore_patterns("plan", ".fieldmap")
+    shutil.copytree(ROOT / "demo_site", folder, ignore=ignore)
+    choices = folder / "site.toml"
+    told = choices.read_text("utf-8")
+    choices.write_text(f'language = "es"\n{told}', encoding="utf-8")
+    with spoken(language.of_site("es", "metric")):
+        read = reading.read_site(folder)
+        plan = make_plan(read, Store(folder / ".fieldmap"), lambda step: None)
+        return folder, plan, map_html(plan)
+
+
+class Visible(HTMLParser):
+    """Text of a page that people see or hear, with what its script shows."""
+
+    def __init__(self, page):
+        super().__init__()
+        self.said = []
+        self.attributes = {}
+        self.is_data = False
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        found = dict(attrs)
+        if tag == "html":
+            self.attributes = found
+        self.is_data = found.get("id") == "fieldmap-data"
+        self.said += [found.get(name) or "" for name in ("alt", "aria-label", "title")]
+
+    def handle_data(self, data):
+        if self.is_data:
+            self.said += self.strings(json.loads(data))
+            self.is_data = False
+        elif self.cdata_elem is None:
+            self.said.append(data)
+
+    def strings(self, data):
+        if isinstance(data, str):
+            return [] if data.startswith("data:") else [data]
+        parts = data.values() if isinstance(data, dict) else data
+        if not isinstance(data, dict | list):
+            return []
+        return [said for part in parts for said in self.strings(part)]
+
+
+def pieces(text):
+    """What stands between the places of a text, where it is three words or more."""
+    return [
+        piece.strip(" ,.:;")
+        for piece in re.split(r"\{[^}]*\}", text)
+        if len(re.findall(r"[^\W\d_]{2,}", piece)) >= 3
+    ]
+
+
+def test_a_spanish_map_shows_no_english_text(spanish):
+    page = Visible(spanish[2])
+    assert page.attributes == {"lang": "es"}
+    shown = "\n".join(page.said)
+    assert "¿Qué cubro esta noche?" in shown
+    english = {
+        piece for id_ in marked_texts() for text in forms(id_) for piece in pieces(text)
+    }
+    assert [p for p in english if p in shown] == []
+
+
+def test_nothing_that_is_kept_for_the_next_plan_holds_text(spanish):
+    kept = list((spanish[0] / ".fieldmap").rglob("*.npz"))
+    assert kept
+    for file in kept:
+        with np.load(file, allow_pickle=False) as arrays:
+            assert not {arrays[name].dtype.kind for name in arrays.files} & set("USO")
+
+
+def test_the_wall_says_the_same_in_spanish_as_in_english(spanish):
+    plan = spanish[1]
+    round_ = evening_round(plan.site, plan.beds)
+    nights = evenings(round_, "clear", "calm", "metric")
+    tables = []
+    for code in ("en", "es"):
+        with spoken(language.language(code, "GB")):
+            tables.append(wall.blocks(nights, "metric")[1].rows)
+    english, other = tables
+    assert [low for low, _said in english] == [
+        low.replace(" a ", " to ") for low, _said in other
+    ]
+    for (_low, said), (_other_low, told) in zip(english, other, strict=True):
+        assert said.count("\n") == told.count("\n")
