@@ -204,7 +204,7 @@ def _to_buy(line: Line, units: Units) -> tuple[str, ...]:
 
 def _amount(amount: float, unit: str, units: Units) -> str:
     if unit == "m":
-        return quantities.length(round(amount), units)
+        return quantities.whole_length(amount, units)
     if unit == "m²":
         return quantities.area(round(amount), units)
     return f"{amount:,.0f}"

@@ -89,14 +89,25 @@ def length(metres: float, units: Units) -> str:
 
 
 def way(metres: float | None, units: Units) -> str:
-    """A straight way to a whole metre, or that its end is not on the map.
+    """A straight way to a whole metre or foot, or that its end is not on the map.
 
     Examples
     --------
     >>> way(12.4, "metric"), way(None, "metric")
     ('12 m', 'not on the map')
     """
-    return _("not on the map") if metres is None else length(round(metres), units)
+    return _("not on the map") if metres is None else whole_length(metres, units)
+
+
+def whole_length(metres: float, units: Units) -> str:
+    """A length to a whole metre or foot.
+
+    Examples
+    --------
+    >>> whole_length(12.4, "metric"), whole_length(12.4, "us")
+    ('12 m', '41 ft')
+    """
+    return length(metres if units == "us" else round(metres), units)
 
 
 def depth(metres: float, units: Units) -> str:
@@ -148,7 +159,8 @@ def height_range(ends_m: Sequence[float], units: Units) -> str:
     ('1.25 to 2 m', '4.5 to 6.5 ft')
     """
     if units == "us":
-        low_ft, high_ft = (2 * end * FEET_PER_METRE for end in ends_m)
+        # Rounded, so that the last bit of a float takes no half foot off.
+        low_ft, high_ft = (round(2 * end * FEET_PER_METRE, 6) for end in ends_m)
         return _("{low} to {high} ft").format(
             low=f"{math.ceil(low_ft) / 2:g}", high=f"{math.floor(high_ft) / 2:g}"
         )
@@ -311,7 +323,8 @@ def degrees(size_c: float, units: Units) -> str:
     >>> degrees(1.0, "metric"), degrees(1.0, "us")
     ('1 °C', '1.8 °F')
     """
-    return f"{size_c * 1.8:.1f} °F" if units == "us" else f"{size_c + 0.0:g} °C"
+    size = size_c + 0.0  # without the sign of a negative zero
+    return f"{size * 1.8:.1f} °F" if units == "us" else f"{size:g} °C"
 
 
 def against(over_c: float, units: Units) -> str:

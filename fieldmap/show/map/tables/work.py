@@ -57,7 +57,7 @@ def to_buy(materials: Materials, units: Units) -> Table:
 
 def _amount(value: float, line: Line, units: Units) -> str:
     if line.unit == "m":
-        return quantities.length(round(value), units)
+        return quantities.whole_length(value, units)
     if line.unit == "m²":
         return quantities.area(round(value), units)
     return f"{value:,.0f}"

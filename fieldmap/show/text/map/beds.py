@@ -140,9 +140,19 @@ def out_from(crop: str, days: Iterable[tuple[int, int] | None]) -> str:
     if high is None:
         until = phrase("day_to_never", first=quantities.day(*low))
     else:
-        start = f"{low[1]}" if low[0] == high[0] else quantities.day(*low)
-        until = phrase("day_to_day", first=start, last=quantities.day(*high))
+        first, last = _days(low, high)
+        until = phrase("day_to_day", first=first, last=last)
     return f"{said} ({until})"
+
+
+def _days(low: tuple[int, int], high: tuple[int, int]) -> tuple[str, str]:
+    """Two days; their month is said once, where the language puts it."""
+    first, last = quantities.day(*low), quantities.day(*high)
+    if low[0] != high[0]:
+        return first, last
+    if first.startswith(f"{low[1]}"):
+        return f"{low[1]}", last
+    return first, f"{high[1]}"
 
 
 def over_years(share: float, years: int, chance: float) -> str:

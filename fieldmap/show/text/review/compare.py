@@ -54,7 +54,7 @@ _NUMBERS: Mapping[str, Callable[[float, Units], str]] = {
     "_percent": lambda number, _units: f"{number:.0f} %",
     "_mj_m2_day": lambda number, _units: f"{number:.1f}",
     "_m2": quantities.area,
-    "_m": lambda metres, units: quantities.length(round(metres), units),
+    "_m": quantities.whole_length,
     "cost": lambda number, _units: f"{number:,.0f}",
     "": lambda number, _units: f"{number:.0f}",
 }
