@@ -1,1 +1,46 @@
 """From a folder of outlines, elevation and weather to a plan that can be built."""
+
+import contextlib
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+
+def _places_of_compiled_code() -> Iterator[Path]:
+    """Folders in which numba can keep compiled code, as it would choose among them."""
+    if told := os.environ.get("NUMBA_CACHE_DIR"):
+        yield Path(told)
+    yield Path(__file__).parents[1] / "layers" / "__pycache__"
+    with contextlib.suppress(RuntimeError):  # a user without a home
+        yield Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+
+
+def _can_be_written(folder: Path) -> bool:
+    probe = folder / f"fieldmap-{os.getpid()}.part"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with probe.open("xb") as file:
+            file.write(bytes(4096))
+    except OSError:
+        return False
+    finally:
+        with contextlib.suppress(OSError):
+            probe.unlink(missing_ok=True)
+    return True
+
+
+def _give_compiled_code_a_place() -> None:
+    """Lend numba a folder for this run where it can write none: else it does not load."""
+    if any(map(_can_be_written, _places_of_compiled_code())):
+        return
+    import atexit  # noqa: PLC0415  (seldom needed)
+    import shutil  # noqa: PLC0415
+    import tempfile  # noqa: PLC0415
+
+    with contextlib.suppress(OSError):
+        lent = tempfile.mkdtemp(prefix="fieldmap-")
+        atexit.register(shutil.rmtree, lent, ignore_errors=True)
+        os.environ["NUMBA_CACHE_DIR"] = lent
+
+
+_give_compiled_code_a_place()
