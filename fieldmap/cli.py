@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from fieldmap.model.site import Site
+    from fieldmap.output_folder import HandOver
     from fieldmap.plan import Plan
 
 
@@ -74,34 +75,22 @@ def plan(
 
     folder = site / "plan" if out is None else out
     output_folder.check_place(folder)
-    read = _read(command, site, "step_reading_site")
+    _say("step_reading_site")
 
-    def make() -> list[str]:
-        # Bad input is told before anything slow is even loaded.
-        from fieldmap.show import files, terminal
-        from fieldmap.show.map import map_html
-        from fieldmap.show.print import pdfs
+    def make() -> output_folder.HandOver:
+        read = _read(command, site)
+        return _handed_over(read, site, folder)
 
-        if not _is_compiled():
-            _say("step_compiling")
-        made = _make(read, site, what_ifs=True)
-        _say("step_drawing")
-        sheets = {f"sheets/{name}": page for name, page in pdfs(made).items()}
-        files.write(made, folder, {"map.html": map_html(made), **sheets})
-        plots = list(read.plots["name"])
-        units = read.settings.units
-        return terminal.lines(made.beds, made.tunnels, plots, read.spring_month, units)
-
-    store = Store(site / ".fieldmap")
-    lines, stays = output_folder.keep_or_make(
-        folder, site, read.input_hashes, store, make
+    known, stays = output_folder.keep_or_make(
+        folder, site, Store(site / ".fieldmap"), make
     )
     if stays:
+        command.find_root().with_resource(spoken(of_site(*known.spoken)))
         _say("plan_unchanged")
     if json:
         typer.echo((folder / "plan.json").read_text(encoding="utf-8"), nl=False)
         return
-    _echo(lines)
+    _echo(known.lines)
     _say("plan_is_in", folder=folder, map=folder / "map.html")
 
 
@@ -291,6 +280,25 @@ def _make(read: Site, folder: Path, *, what_ifs: bool = False) -> Plan:
 
     asked = read if what_ifs else dataclasses.replace(read, alternatives=())
     return make_plan(asked, Store(folder / ".fieldmap"), _progress)
+
+
+def _handed_over(read: Site, site: Path, folder: Path) -> HandOver:
+    """Make a plan and write its folder; what is said of it."""
+    # Bad input is told before anything slow is even loaded.
+    from fieldmap.output_folder import HandOver
+    from fieldmap.show import files, terminal
+    from fieldmap.show.map import map_html
+    from fieldmap.show.print import pdfs
+
+    if not _is_compiled():
+        _say("step_compiling")
+    made = _make(read, site, what_ifs=True)
+    _say("step_drawing")
+    sheets = {f"sheets/{name}": page for name, page in pdfs(made).items()}
+    files.write(made, folder, {"map.html": map_html(made), **sheets})
+    plots, units = list(read.plots["name"]), read.settings.units
+    lines = terminal.lines(made.beds, made.tunnels, plots, read.spring_month, units)
+    return HandOver(lines, (read.settings.language, units), read.input_hashes)
 
 
 def _is_compiled() -> bool:

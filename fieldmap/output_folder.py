@@ -12,6 +12,7 @@ import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 
@@ -132,29 +133,42 @@ def _replace(folder: Path, beside: Path) -> None:
 
 
 # ------------------------------------------------------------- whether it can stay
+class HandOver(NamedTuple):
+    """What is said of a plan that lies in its folder.
+
+    Attributes
+    ----------
+    lines
+        What is printed of it, in the language of the site.
+    spoken
+        Language and units that the site asks for.
+    input_hashes
+        Of what was read of the site, by file.
+    """
+
+    lines: list[str]
+    spoken: tuple[str, str]
+    input_hashes: Mapping[str, str]
+
+
 def keep_or_make(
-    folder: Path,
-    site_folder: Path,
-    input_hashes: Mapping[str, str],
-    store: Store,
-    make: Callable[[], list[str]],
-) -> tuple[list[str], bool]:
+    folder: Path, site_folder: Path, store: Store, make: Callable[[], HandOver]
+) -> tuple[HandOver, bool]:
     """Make a plan's folder, unless what lies there was made from all the same.
 
     The same is: every file of the site, the code with its texts, and every installed
-    library. Then each file of the folder must still hold what was written.
+    library. Then each file of the folder must still hold what was written. Nothing is
+    read but the bytes of these files, so a plan that stays is known at once.
 
     Parameters
     ----------
-    input_hashes
-        Of what was read of the site, by file.
     make
-        Makes the plan, writes the folder and returns what is printed of it.
+        Reads the site, makes the plan and writes the folder.
 
     Returns
     -------
-    lines
-        What is printed of the plan, in the language of the site.
+    hand_over
+        What is said of the plan.
     stays
         Whether nothing was written.
     """
@@ -163,19 +177,39 @@ def keep_or_make(
     def compute() -> Arrays:
         nonlocal stays
         stays = False
-        lines = make()
-        return {"lines": np.array(lines), "files": np.array(_hashes(folder))}
+        made = make()
+        read = [f"{name} {digest}" for name, digest in made.input_hashes.items()]
+        return {
+            "lines": np.array(made.lines, np.str_),
+            "spoken": np.array(made.spoken),
+            "read": np.array(read, np.str_),
+            "files": np.array(_hashes(folder)),
+        }
 
     inputs = {
-        "read": dict(input_hashes),
-        # Some kinds of file are read with others beside them.
-        "beside": _hashes(site_folder, (folder, store.folder)),
+        # Files that are read, and others: some kinds are read with others beside them.
+        "there": _hashes(site_folder, (folder, store.folder)),
         "installed": _installed(),
     }
     known = store.reuse("hand-over", inputs, compute)
-    if known["files"].tolist() != _hashes(folder):
+    if known["files"].tolist() != _hashes(folder) or not _still_there(
+        site_folder, known["read"].tolist()
+    ):
         known = compute()
-    return known["lines"].tolist(), stays
+    language, units = known["spoken"].tolist()
+    read = dict(map(_parted, known["read"].tolist()))
+    return HandOver(known["lines"].tolist(), (language, units), read), stays
+
+
+def _still_there(folder: Path, read: list[str]) -> bool:
+    """Whether all that was read is as it was, in the plan's own folder too."""
+    now = ((name, _sha256(folder / name)) for name, _was in map(_parted, read))
+    return [f"{name} {digest}" for name, digest in now] == read
+
+
+def _parted(line: str) -> tuple[str, str]:
+    name, digest = line.rsplit(" ", maxsplit=1)
+    return name, digest
 
 
 def _hashes(folder: Path, left_out: tuple[Path, ...] = ()) -> list[str]:

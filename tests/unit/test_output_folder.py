@@ -7,6 +7,8 @@ import pytest
 from fieldmap import cache, output_folder
 from fieldmap.cache import Store
 
+LINES = ["plot  beds", "Home  A1 to A4"]
+
 
 class Written:
     """A plan's folder that counts how often it is written."""
@@ -20,7 +22,7 @@ class Written:
         (self.folder / "layers").mkdir(parents=True, exist_ok=True)
         (self.folder / "plan.json").write_text(json.dumps({"files": ["plan.json"]}))
         (self.folder / "layers" / "sun.tif").write_bytes(b"sun")
-        return ["plot  beds", "Home  A1 to A4"]
+        return output_folder.HandOver(LINES, ("en", "metric"), {})
 
 
 @pytest.fixture
@@ -32,15 +34,16 @@ def place(tmp_path):
 
 
 def run(folder, write):
-    return output_folder.keep_or_make(
-        write.folder, folder, {}, Store(folder / ".fieldmap"), write
+    made, stays = output_folder.keep_or_make(
+        write.folder, folder, Store(folder / ".fieldmap"), write
     )
+    return made.lines, stays
 
 
 def test_what_has_not_changed_is_told_again_and_not_written_again(place):
     write = Written(place / "plan")
-    assert run(place, write) == (["plot  beds", "Home  A1 to A4"], False)
-    assert run(place, write) == (["plot  beds", "Home  A1 to A4"], True)
+    assert run(place, write) == (LINES, False)
+    assert run(place, write) == (LINES, True)
     assert write.times == 1
 
 

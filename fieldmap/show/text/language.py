@@ -4,7 +4,11 @@ Every text for people is written in English where it is used, inside `_()` or `p
 A language is one catalogue, `languages/<code>.po`; English needs none. Texts that hold
 numbers or names have `{places}` filled in after translation, since other languages put
 them in another order.
+
+Babel, which knows plurals and dates, is loaded where it is first needed: help needs none.
 """
+
+from __future__ import annotations
 
 import gettext
 import io
@@ -15,13 +19,12 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import cache, lru_cache
 from importlib import resources
-
-from babel import Locale, dates
-from babel.localedata import locale_identifiers
-from babel.messages.catalog import Catalog
-from babel.messages.pofile import read_po
+from typing import TYPE_CHECKING
 
 from fieldmap.errors import Problem
+
+if TYPE_CHECKING:
+    from babel.messages.catalog import Catalog
 
 ENGLISH = "en"
 
@@ -49,6 +52,8 @@ class Language:
     @property
     def right_to_left(self) -> bool:
         """Whether lines run from right to left."""
+        from babel import Locale
+
         return Locale.parse(self.code).text_direction == "rtl"
 
 
@@ -72,11 +77,15 @@ def language(code: str, region: str) -> Language:
     ValueError
         When there is no catalogue of it.
     """
+    from babel.localedata import locale_identifiers
+
     if code not in codes():
         raise ValueError(f"no language {code!r}; there are {', '.join(codes())}")
     locale = f"{code}_{region}" if f"{code}_{region}" in locale_identifiers() else code
     if code == ENGLISH:
         return Language(code, locale)
+    from babel.messages.pofile import read_po
+
     file = resources.files("fieldmap.show.text.languages").joinpath(f"{code}.po")
     return of_catalogue(locale, read_po(io.BytesIO(file.read_bytes()), locale=code))
 
@@ -203,6 +212,8 @@ def day(month: int, day_of_month: int) -> str:
 
 @lru_cache(maxsize=1000)  # few days, told for every bed
 def _day(month: int, day_of_month: int, locale: str) -> str:
+    from babel import dates
+
     when = date(2000, month, day_of_month)
     return str(dates.format_skeleton("MMMMd", when, locale=locale))
 
@@ -216,6 +227,8 @@ def date_in_words(when: date) -> str:
     >>> date_in_words(date(2027, 4, 5))
     '5 April 2027'
     """
+    from babel import dates
+
     return str(dates.format_date(when, "long", locale=current().locale))
 
 
@@ -227,4 +240,6 @@ def month_name(month: int) -> str:
     >>> month_name(3)
     'March'
     """
+    from babel import Locale
+
     return str(Locale.parse(current().locale).months["stand-alone"]["wide"][month])

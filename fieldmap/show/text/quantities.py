@@ -7,8 +7,6 @@ import math
 from collections.abc import Sequence
 from typing import Literal
 
-from babel import Locale
-
 from fieldmap.model.estimate import rounded_c
 from fieldmap.show.text import language
 from fieldmap.show.text.catalogue import texts
@@ -20,7 +18,10 @@ FEET_PER_METRE = 1 / 0.3048
 SQUARE_METRES_PER_ACRE = 4046.8564224
 
 # As names of columns have them; people read `language.month_name`.
-MONTHS = tuple(Locale("en").months["stand-alone"]["wide"].values())
+MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
 # The eight of the compass, and the eight sixteenths from north to south.
 DIRECTIONS: Sequence[str] = texts(__name__, "compass")["directions"]
 SIXTEENTHS: Sequence[str] = texts(__name__, "compass")["sixteenths"]
