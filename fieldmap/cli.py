@@ -75,6 +75,7 @@ def plan(
 
     folder = site / "plan" if out is None else out
     output_folder.check_place(folder)
+    command.with_resource(output_folder.reserved(folder))
     _say("step_reading_site")
 
     def make() -> output_folder.HandOver:

@@ -1,6 +1,8 @@
 """The files of a plan: what is written into its folder."""
 
+import errno
 import io
+import os
 import zipfile
 from collections.abc import Mapping
 from pathlib import Path
@@ -66,10 +68,12 @@ def write(plan: Plan, folder: Path, drawn: Mapping[str, str | bytes]) -> None:
         if pegs:
             contents["stakes.csv"] = csv_of(stakes.COLUMNS, pegs)
             phone.write_pegs(pegs, place / "stakes.gpx")
+            _check_end(place / "stakes.gpx", b"</gpx>")
         for name, content in contents.items():
             _save(content, place / name)
         layers = geopackage.layers(plan)
         phone.write_outlines(layers, place / "plan.kml")
+        _check_end(place / "plan.kml", b"</kml>")
         geopackage.write(layers, place / "plan.gpkg")
         grids.write(plan.analysis, place / "layers")
         there = output_folder.names(place)
@@ -80,6 +84,12 @@ def write(plan: Plan, folder: Path, drawn: Mapping[str, str | bytes]) -> None:
         _save(plan_json.text(document), place / PLAN)
 
     output_folder.write(folder, fill, WRITE_ERRORS)
+
+
+def _check_end(path: Path, end: bytes) -> None:
+    """Raise OSError unless a file was written to its end: the library may not say so."""
+    if not (path.is_file() and path.read_bytes().rstrip().endswith(end)):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path))
 
 
 def _save(content: str | bytes, path: Path) -> None:

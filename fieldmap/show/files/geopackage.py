@@ -1,14 +1,14 @@
 """Plots, beds, tunnels, cold pockets, marks and flow lines for general GIS programs."""
 
+import sqlite3
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TypeVar
 
 import geopandas as gpd
 import pyogrio
-import pyogrio.errors
 import shapely
-from pyogrio.errors import DataLayerError, DataSourceError
+from pyogrio.errors import DataLayerError, DataSourceError, FeatureError, GeometryError
 from shapely.geometry import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
@@ -24,7 +24,13 @@ Layers = dict[str, gpd.GeoDataFrame]
 
 # Of layers that are not single polygons.
 GEOMETRY = {"drain_lines": "LineString", "marks": "MultiPolygon"}
-WRITE_ERRORS = (DataSourceError, DataLayerError)
+WRITE_ERRORS = (
+    DataSourceError,
+    DataLayerError,
+    FeatureError,
+    GeometryError,
+    sqlite3.Error,
+)
 # Geopackages hold the time of their last change; a fixed one keeps equal plans equal.
 FIXED_DATE = "2000-01-01T00:00:00Z"
 MARK_COLUMNS: tuple[Column[MarkComparison], ...] = (

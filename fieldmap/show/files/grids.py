@@ -5,8 +5,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
-import rasterio
 import rasterio.errors
+from rasterio.io import MemoryFile
 
 from fieldmap.analyse import wind
 from fieldmap.analyse.fields import Analysis
@@ -70,20 +70,21 @@ def write(analysis: Analysis, folder: Path) -> None:
 def _write(raster: Raster, path: Path, unit: str, descriptions: Sequence[str]) -> None:
     values = raster.values.reshape(-1, *raster.shape).astype(np.float32)
     rows, cols = raster.shape
-    with rasterio.open(
-        path,
-        "w",
-        driver="COG",
-        count=len(values),
-        height=rows,
-        width=cols,
-        dtype="float32",
-        crs=raster.crs,
-        transform=raster.transform,
-        nodata=np.nan,
-        blocksize=256,
-        **COMPRESSION,
-    ) as dataset:
-        dataset.write(values)
-        dataset.descriptions = descriptions
-        dataset.units = [unit] * len(values)
+    # In memory first: the library is silent about a disk that fills as it writes.
+    with MemoryFile() as made:
+        with made.open(
+            driver="COG",
+            count=len(values),
+            height=rows,
+            width=cols,
+            dtype="float32",
+            crs=raster.crs,
+            transform=raster.transform,
+            nodata=np.nan,
+            blocksize=256,
+            **COMPRESSION,
+        ) as dataset:
+            dataset.write(values)
+            dataset.descriptions = descriptions
+            dataset.units = [unit] * len(values)
+        path.write_bytes(made.getbuffer())

@@ -6,11 +6,8 @@ It knows no plan: a callback writes the files into a folder beside its place.
 import hashlib
 import json
 import os
-import shutil
 import sys
-import tempfile
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
@@ -18,8 +15,13 @@ import numpy as np
 
 from fieldmap.cache import Arrays, Store
 from fieldmap.errors import PlanError, problem
+from fieldmap.output_folder import exchange
+from fieldmap.output_folder.reserve import cannot_be_written, reserved
 
+__all__ = ["LIST_KEY", "check_place", "keep_or_make", "names", "reserved", "write"]
 LIST_KEY = "files"  # in plan.json: the names of all files that belong to the folder
+# Left on the disk after a plan: what a library writes at once is less.
+_SPACE_LEFT = 1_000_000
 
 
 # ------------------------------------------------------------- whose it is
@@ -37,6 +39,15 @@ def check_place(folder: Path) -> None:
         )
     if not folder.exists():
         return
+    if folder.is_mount():
+        raise PlanError(
+            problem(
+                "{folder} is a disk of its own, and a plan replaces its whole folder; "
+                "give a folder on it, such as {inside}",
+                folder=folder,
+                inside=folder / "plan",
+            )
+        )
     strangers = sorted(names(folder) - _ours(folder))
     if strangers:
         raise PlanError(
@@ -73,7 +84,7 @@ def write(
     fill: Callable[[Path], None],
     write_errors: tuple[type[Exception], ...] = (OSError,),
 ) -> None:
-    """Write a folder beside its place, then move it there.
+    """Write a folder beside its place, then move it there in one step.
 
     A folder that holds only files of an earlier plan is replaced.
 
@@ -90,46 +101,25 @@ def write(
         When the place is a file, or holds files we did not write, or cannot be written.
     """
     check_place(folder)
-    try:
-        with _beside(folder) as beside:
+    with reserved(folder) as beside:
+        try:
             fill(beside)
-            beside.chmod(0o755)
-            _replace(folder, beside)
-    except write_errors as error:
-        number = getattr(error, "errno", None)
-        raise PlanError(
-            problem(
-                "{folder} could not be written ({why}); free some space or give another "
-                "folder with --out; nothing was left behind",
-                folder=folder,
-                why=os.strerror(number) if number else str(error),
-            )
-        ) from error
+            _check_space(beside)
+            exchange.publish(beside, folder)
+        except write_errors as error:
+            raise cannot_be_written(folder, error) from error
 
 
-@contextmanager
-def _beside(folder: Path) -> Iterator[Path]:
-    """A new folder with the same parent that is gone in the end, unless it was moved."""
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    beside = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
+def _check_space(folder: Path) -> None:
+    """Raise OSError where the disk is full: not every library says so when it writes."""
+    probe = folder / "probe"
     try:
-        yield beside
+        with probe.open("xb") as file:
+            file.write(bytes(_SPACE_LEFT))
+            file.flush()
+            os.fsync(file.fileno())
     finally:
-        shutil.rmtree(beside, ignore_errors=True)
-
-
-def _replace(folder: Path, beside: Path) -> None:
-    if not folder.exists():
-        beside.rename(folder)
-        return
-    aside = beside.with_name(f"{beside.name}-old")
-    folder.rename(aside)
-    try:
-        beside.rename(folder)
-    except OSError:
-        aside.rename(folder)
-        raise
-    shutil.rmtree(aside, ignore_errors=True)
+        probe.unlink(missing_ok=True)
 
 
 # ------------------------------------------------------------- whether it can stay
@@ -203,7 +193,7 @@ def keep_or_make(
 
 def _still_there(folder: Path, read: list[str]) -> bool:
     """Whether all that was read is as it was, in the plan's own folder too."""
-    now = ((name, _sha256(folder / name)) for name, _was in map(_parted, read))
+    now = ((name, _sha256(folder / name, folder)) for name, _was in map(_parted, read))
     return [f"{name} {digest}" for name, digest in now] == read
 
 
@@ -216,18 +206,27 @@ def _hashes(folder: Path, left_out: tuple[Path, ...] = ()) -> list[str]:
     """Name and sha256 of every file in a folder, but those of folders left out."""
     out = [path.resolve() for path in left_out]
     return [
-        f"{name} {_sha256(folder / name)}"
+        f"{name} {_sha256(folder / name, folder)}"
         for name in sorted(names(folder))
         if not any((folder / name).resolve().is_relative_to(path) for path in out)
     ]
 
 
-def _sha256(file: Path) -> str:
-    """Of a file's bytes; empty for what is no file, as a broken link."""
-    if not file.is_file():
+def _sha256(file: Path, folder: Path) -> str:
+    """Of a file's bytes; of a link that leads out of the folder, of its words alone.
+
+    Empty for what is no file or cannot be read: whoever reads it will say so.
+    """
+    try:
+        where = file.resolve()
+        if not where.is_relative_to(folder.resolve()):
+            return hashlib.sha256(os.fsencode(file.readlink())).hexdigest()
+        if not where.is_file():
+            return ""
+        with where.open("rb") as opened:
+            return hashlib.file_digest(opened, "sha256").hexdigest()
+    except (OSError, RuntimeError):  # unreadable, or a link to itself
         return ""
-    with file.open("rb") as opened:
-        return hashlib.file_digest(opened, "sha256").hexdigest()
 
 
 def _installed() -> list[str]:
