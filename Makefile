@@ -3,7 +3,7 @@
 PYTHON ?= python3
 BIN := .venv/bin
 
-.PHONY: demo test test-fast test-plan test-browser test-docs check language pictures tools clean
+.PHONY: demo test test-fast test-plan test-browser test-docs check language mutants pictures tools clean
 
 demo: .venv/ready
 	$(BIN)/fieldmap plan demo_site
@@ -43,6 +43,15 @@ language: .venv/ready-dev
 	@grep -vE '^"(Project-Id-Version|Report-Msgid-Bugs-To|POT-Creation-Date|PO-Revision-Date|Last-Translator|Language-Team|Generated-By):' \
 	  $(CATALOGUE) > .texts.pot && cp .texts.pot $(CATALOGUE) && rm .texts.pot
 
+# Faults planted in what computes and decides, each against the tests that cover its line:
+# `make mutants SEED=2 NUMBER=50 IN=fieldmap/decide/stakes.py`. Takes an hour.
+SEED ?= 1
+NUMBER ?= 200
+IN ?= fieldmap/decide fieldmap/analyse layers
+mutants: .venv/ready-dev
+	$(BIN)/python -m pip install --quiet --group mutants
+	$(BIN)/python tests/support/mutants.py --seed $(SEED) --number $(NUMBER) $(IN)
+
 # The pictures in README, from a plan of the demo site.
 pictures: .venv/ready-dev tools
 	$(BIN)/python demo_site/pictures.py
@@ -64,4 +73,4 @@ tools:
 	@tests/install-tools
 
 clean:
-	rm -rf .venv demo_site/.fieldmap demo_site/plan
+	rm -rf .venv .mutants demo_site/.fieldmap demo_site/plan
