@@ -350,8 +350,11 @@ def sun_days_led(bed_mj_m2: npt.ArrayLike, level_mj_m2: npt.ArrayLike) -> Values
             f"bed_mj_m2 and level_mj_m2 must have the days of one year on their last "
             f"axis, got shapes {bed.shape} and {level.shape}"
         )
-    rising = np.arange((level.argmax() - level.argmin()) % level.size + 1)
-    days = (level.argmin() + rising) % level.size
+    least = int(level.argmin())
+    # A year that is the same forwards and backwards may have two least days.
+    least += int(level[(least + 1) % level.size] == level[least])
+    rising = np.arange((level.argmax() - least) % level.size + 1)
+    days = (least + rising) % level.size
     if not (np.diff(level[days]) > 0).all():
         raise ValueError("level_mj_m2 must rise from its least to its greatest day")
     led = np.full(bed.shape, np.nan)

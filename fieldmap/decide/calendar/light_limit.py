@@ -72,7 +72,7 @@ def last_sowing(record: Record, crop: Crop, ends: Floats, risk: float) -> Floats
     by_end = np.stack([_start(summed, end, needed) for end in range(DAYS + 1)], axis=-1)
     latest = odds.safe_before(np.moveaxis(by_end, 0, -1), risk)
     latest = np.where(np.isfinite(latest) & (latest >= 1), latest, np.nan)
-    at = np.clip(np.nan_to_num(ends, posinf=DAYS) - 1, 0, DAYS).astype(np.intp)
+    at = np.clip(np.nan_to_num(ends, posinf=DAYS + 1) - 1, 0, DAYS).astype(np.intp)
     return np.where(np.isnan(ends), np.nan, latest[at])
 
 

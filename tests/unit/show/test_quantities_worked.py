@@ -93,6 +93,7 @@ def test_short_lengths_are_whole_centimetres_or_inches():
     # 45 cm are 17.72 in, 30 cm 11.81.
     assert both(quantities.short_length, 0.45) == ("45 cm", "18 in")
     assert both(quantities.short_length, 0.3) == ("30 cm", "12 in")
+    assert both(quantities.short_length, 1.2) == ("120 cm", "47 in")  # 47.24
 
 
 @pytest.mark.parametrize(
@@ -118,6 +119,7 @@ def test_areas(square_metres, metric, us):
         (0.4, "0 m³", "1 cubic yards"),  # 0.523
         (10.0, "10 m³", "13 cubic yards"),  # / 0.764555 = 13.08
         (76.0, "76 m³", "99 cubic yards"),  # 99.4
+        (100.6, "100 m³", "130 cubic yards"),  # 131.6
         (80.0, "80 m³", "100 cubic yards"),  # 104.6, to two figures
         (99.4, "99 m³", "130 cubic yards"),  # 130.01
         (123.0, "120 m³", "160 cubic yards"),  # 160.9
@@ -172,6 +174,7 @@ def test_water_is_given_in_hundreds():
         (-2.0, "2 °C colder", "4 °F colder"),  # 3.6
         (-0.3, "0.5 °C colder", "1 °F colder"),  # 0.9
         (0.25, "0.5 °C warmer", "1 °F warmer"),
+        (-4.0, "4 °C colder", "7 °F colder"),  # 7.2
         (1.6, "1.5 °C warmer", "3 °F warmer"),  # 2.7
         (0.2, "about the same", "about the same"),
         (-0.24, "about the same", "about the same"),
@@ -241,6 +244,7 @@ def test_a_night_has_one_answer_where_all_three_are_shown_alike():
         (0.5, "drops 5 cm in 10 m", "drops 1 in in 10 ft"),
         (5.0, "drops 50 cm in 10 m", "drops 6 in in 10 ft"),
         (12.5, "drops 125 cm in 10 m", "drops 15 in in 10 ft"),
+        (60.0, "drops 600 cm in 10 m", "drops 72 in in 10 ft"),
     ],
 )
 def test_a_grade_is_a_drop_over_a_tape(percent, metric, us):
@@ -347,6 +351,8 @@ def test_hours_and_minutes_to_five_minutes(hours, said):
         (0.3333, "1 year in 3"),
         (0.3, "30 years in 100"),
         (0.4, "40 years in 100"),
+        (0.6, "60 years in 100"),
+        (0.33212, "33 years in 100"),  # 1 in 3.011
     ],
 )
 def test_a_share_of_years(risk, said):
@@ -381,6 +387,7 @@ def test_days_are_written_as_where_one_lives():
         ("sun_hours", 1.5, "1 hour 30 minutes", "1 hour 30 minutes"),
         ("light_mol", 16.5, "16.5", "16.5"),
         ("wet_share", 0.074, "7 %", "7 %"),
+        ("wet_share", 0.6, "60 %", "60 %"),
         ("number", 2.5, "2.5", "2.5"),
         ("early_day", (3, 9), "9 March", "9 March"),
     ],
@@ -414,6 +421,10 @@ FORMED = {
     "whole": (3.4, "3", "3"),
     "whole_percent": (0.256, "26%", "26%"),
     "commas": (["A", "B", "C"], "A, B, C", "A, B, C"),
+    "name": (
+        Fact("crop_never_out", crop="leek"),
+        *["leek: not warm enough in the open in usual years"] * 2,
+    ),
     "thousands": (12345, "12,345", "12,345"),
 }
 
@@ -430,6 +441,13 @@ def test_a_number_of_things_has_its_own_words_for_none_and_one():
     text = {"none": "no bed", "one": "{number} bed", "many": "{number} beds"}
     said = [fill(text, "metric", number=number) for number in (0, 1, 2)]
     assert said == ["no bed", "1 bed", "2 beds"]
+
+
+def test_names_are_listed_and_facts_said_in_their_own_words():
+    text = {"text": "{it}", "it": "name"}
+    assert fill(text, "metric", it=["bed", "path"]) == "bed and path"
+    assert fill(text, "metric", it=("bed",)) == "bed"
+    assert fill(text, "metric", it="bed") == "bed"
 
 
 def test_lists_of_lengths_are_written_one_by_one():
