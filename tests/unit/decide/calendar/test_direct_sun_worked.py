@@ -6,6 +6,7 @@ and sets six hours before and after noon, and 3 minutes more by refraction (0.57
 almanac).
 """
 
+import calendar
 from dataclasses import replace
 from datetime import date
 
@@ -20,6 +21,7 @@ from fieldmap.decide.calendar import direct_sun
 from fieldmap.decide.layout.beds import Bed
 from layers.sunlight import Crown
 
+MONTHS = [name.lower() for name in calendar.month_abbr[1:]]
 GROUND = plane(rows=30, cols=60)
 HOME = site(GROUND, {"Home": plot_box(5, 175, 55, 195)})
 OPEN_DEG = np.zeros((36, 30, 60), np.float32)
@@ -117,11 +119,10 @@ def test_without_beds_there_are_no_spells():
 
 def crown(bottom_deg, top_deg, **by_month):
     """Leaves all round that let nine tenths through but in some months."""
-    names = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
     return Crown(
         OPEN_DEG + np.float32(bottom_deg),
         OPEN_DEG + np.float32(top_deg),
-        tuple(by_month.get(name, 0.9) for name in names),
+        tuple(by_month.get(name, 0.9) for name in MONTHS),
     )
 
 

@@ -1,5 +1,6 @@
 """Ends of the season and last sowings from straight lines and even days."""
 
+import calendar
 from types import SimpleNamespace
 
 import numpy as np
@@ -11,6 +12,8 @@ from fieldmap.model.season_year import NORTH, SOUTH
 from layers import freeze
 from layers.sunlight import MOL_PER_MJ
 
+MONTHS = [name.lower() for name in calendar.month_abbr[1:]]
+
 
 # ------------------------------------------------------------------ light
 def light(*months_mol):
@@ -20,8 +23,7 @@ def light(*months_mol):
 
 def months(**mol):
     """Twelve months of 10 mol but for some."""
-    names = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
-    return [mol.get(name, 10.0) for name in names]
+    return [mol.get(name, 10.0) for name in MONTHS]
 
 
 def until(beds, crops=None, season=NORTH):
@@ -88,9 +90,9 @@ def record(*means_c, begins="2001-01-01", years=4, southern=False):
     days = np.arange(
         first, last.astype("datetime64[D]") + (first - first.astype("datetime64[Y]"))
     )
-    calendar = freeze.calendar(days, southern=southern)
-    mean = np.resize(means_c, years)[calendar.year_index].astype(float)
-    return SimpleNamespace(calendar=calendar, tmin_c=mean - 4.0, mean_c=mean)
+    of_days = freeze.calendar(days, southern=southern)
+    mean = np.resize(means_c, years)[of_days.year_index].astype(float)
+    return SimpleNamespace(calendar=of_days, tmin_c=mean - 4.0, mean_c=mean)
 
 
 def degree_days(high, low=10.0):
