@@ -148,12 +148,13 @@ def jobs_of_crop(
     autumn = _date(row, late, covers, _kinds(row, behind, usable), late=True)
     if row.planned is not None:
         return [*_as_planned(row, row.planned, spring, autumn)]
-    out, last = spring.best.central, autumn.best.central
+    out = spring.best.central
     who = {"crop": row.crop.name, "beds": row.beds}
     if not np.isfinite(out):
         return Fact("crop_never_warm" if out > 0 else "crop_dates_unknown", **who)
-    if last - out < row.days_in_ground:
-        days = round(max(last - out, 0))
+    lasts = _last_day(autumn.best.central) - np.ceil(out)
+    if lasts < row.days_in_ground:
+        days = round(max(lasts, 0))
         return Fact("crop_left_out", number=days, wanted=row.days_in_ground, **who)
     sown = _of_middle_bed(dates.last_sowing[:, number, autumn.number], row.places)
     return [*_spring(row, spring), *_last_sowing(row, out, sown), *_autumn(row, autumn)]
@@ -196,6 +197,11 @@ def _date(
         if (later if late else -later) >= WORTH_DAYS:
             return CropDate(bare, under[best], covers[best], best)
     return CropDate(bare, bare, "", 0)
+
+
+def _last_day(late: float) -> float:
+    """The last whole day before a late date."""
+    return float(np.ceil(late) - 1)
 
 
 def _of_middle_bed(days: Floats, places: Sequence[int]) -> Estimate:
@@ -279,12 +285,12 @@ def _uncovering(row: CropOnBeds, cover: str, out: int, bare: float) -> Iterator[
 def _autumn(row: CropOnBeds, date: CropDate) -> Iterator[Job]:
     """Cover on again, the last day it holds, and the cover put away."""
     if date.cover:
-        ready = np.floor(date.bare.central) - 7 * READY_WEEKS
+        ready = _last_day(date.bare.central) - 7 * READY_WEEKS
         yield row.job("have_cover_ready", ready, date.cover)
     if not np.isfinite(date.best.central):
         return
-    last = np.floor(date.best.central)
+    last = _last_day(date.best.central)
     kind = "last_days_under" if date.cover else "last_days"
-    yield row.job(kind, last, date.cover, date.best.map(np.floor))
+    yield row.job(kind, last, date.cover, date.best.map(_last_day))
     if date.cover:
         yield Job("store_cover", int(last) + 7 * STORE_WEEKS, cover=date.cover)

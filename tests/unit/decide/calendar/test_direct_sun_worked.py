@@ -94,6 +94,9 @@ def test_a_wall_in_the_south_parts_the_day_in_two():
     ((morning, evening),) = spells(wall([17, 18, 19]))
     assert morning[1] < "12:00" < evening[0]
     about((morning[0], evening[1]), "06:04", "18:10")
+    # Looked at every two minutes, all ends are even minutes apart.
+    ends = [minutes(end) for spell in (morning, evening) for end in spell]
+    assert {end % 2 for end in ends} == {ends[0] % 2}
 
 
 def test_a_bed_is_in_the_sun_while_half_of_it_is():

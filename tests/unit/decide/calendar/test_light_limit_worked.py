@@ -41,6 +41,17 @@ def test_growth_ends_on_the_first_day_whose_middle_is_too_dark():
     assert until([AUTUMN]).tolist() == [[280.0]]
 
 
+def test_the_middle_of_a_day_counts_and_no_later_hour():
+    # From 10 to 3.92 mol 6 are reached after 4 / 6.08 of 30.42 days: at 278.55, just
+    # after the middle of day 279.
+    dark = dict.fromkeys(("oct", "nov", "dec", "jan", "feb"), 3.92)
+    assert until([months(**dark)]).tolist() == [[280.0]]
+
+
+def test_a_bed_whose_light_is_not_known_in_one_month_has_no_end():
+    assert np.isnan(until([months(apr=np.nan)])).all()
+
+
 def test_in_the_south_the_second_half_year_begins_in_january():
     # As above half a year on: March at 76.04, 6 mol at 96.32. Day 97 of the calendar, 7
     # April, has its middle at 96.5; from 1 July it is day 97 + 184 = 281.
@@ -121,6 +132,12 @@ def test_a_season_just_long_enough_has_its_last_sowing_on_the_first_day():
     )
 
 
+def test_a_crop_that_is_ripe_in_a_day_is_sown_on_the_day_before_the_end():
+    np.testing.assert_array_equal(
+        last(record(15.0), degree_days(10), 280, 2, 1), [279.0, 1.0, np.nan]
+    )
+
+
 def test_an_end_that_never_comes_is_that_of_the_year():
     # Day 366 would be the morning after it: 366 - 60. No end lies later.
     assert last(record(15.0), degree_days(600), 365, 366, np.inf) == [305, 306, 306]
@@ -173,6 +190,14 @@ def test_days_are_those_of_the_warmest_three_months():
     known.mean_c[known.calendar.day_number == 182] = 10.0
     known.tmin_c = known.mean_c - 4.0
     assert last(known, grown, 332.6, 203) == [272.0, 183.0]
+
+
+def test_the_warmth_of_a_day_is_the_mean_of_the_years():
+    # 10 and 20 degree days a day, 15 in the mean: 20 days are 300 degree days, which
+    # take 30 days in two years of four and 15 in the others.
+    grown = crop(days_to_maturity=growth(10, 20))
+    assert last(record(15.0, 25.0), grown, 280) == [250.0]
+    assert last(record(15.0, 25.0), grown, 280, risk=0.8) == [265.0]
 
 
 def test_the_warmest_three_months_may_lie_about_the_turn_of_the_year():

@@ -80,8 +80,8 @@ def rows(*groups, sun=MILD):
 def told(made, beds, covers=("none",), early=None, late=None, sown=None):
     """Dates of which the list reads the days.
 
-    `early` and `late` map (crop, cover) to a day, or to low, central and high; what is
-    not given never comes.
+    `early` and `late` map (crop, cover) to the first and the last day, or to low, central
+    and high; what is not given never comes. A late date is the morning after the last day.
     """
     names = [crop.name for crop in made.crops]
 
@@ -96,7 +96,7 @@ def told(made, beds, covers=("none",), early=None, late=None, sown=None):
         crops=made.crops,
         covers=covers,
         early=filled(early),
-        late=filled(late),
+        late=filled(late) + 1,
         last_sowing=filled(sown) if sown else np.full(filled(None).shape, np.nan),
         known=True,
         remarks=(),

@@ -1,0 +1,749 @@
+"""Jobs of a crop by day numbers that are added up beside them, and weeks on a calendar.
+
+A crop that no table knows by name, of the tender class, spends 6 weeks = 42 days in trays
+(common practice, no source, as are all spans here): planted on day 140,
+
+    seed is ordered  140 - 42 - 28 = 70      it is hardened off   140 - 7 = 133
+    trays begin      140 - 42 = 98           hoops for fabric     140 - 7 = 133
+    hoops for film   140 - 14 = 126          film is pulled       140 - 7 = 133
+
+A late date of 281 is the morning of a frost, so day 280 is the last.
+"""
+
+from datetime import date
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+import pytest
+from made_up_crops import crop, growth, limit, span
+
+from fieldmap.decide.calendar.shade_need import Need
+from fieldmap.decide.weekly_jobs import (
+    CropTask,
+    _covers_too_short,
+    _likely_days,
+    _tasks,
+    _weeks,
+    first_day,
+    lead_times,
+)
+from fieldmap.decide.weekly_jobs.job import (
+    ALL_BEDS,
+    ORDER,
+    BedSet,
+    Job,
+    groups_of,
+    once_for_all_beds,
+)
+from fieldmap.decide.weekly_jobs.of_crop import (
+    CropOnBeds,
+    PlannedBeds,
+    jobs_of_crop,
+    of_planned,
+)
+from fieldmap.decide.weekly_jobs.shade_and_snow import frame_jobs, shade_jobs
+from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import NORTH, SOUTH
+
+PLANTED = {"name": "plum", "set_out_soil_c": limit(12.0)}
+SOWN = {"name": "seed"}
+
+
+def on_beds(grown, places=(0,), planned=None):
+    return CropOnBeds(grown, BedSet("first", (("A1",),)), places, planned)
+
+
+def dates(early, late, sown=np.nan, covers=("none",)):
+    """Dates of one crop: a number, or one for each cover, or low, central and high of it."""
+
+    def grid(days):
+        if np.ndim(days) < 2:
+            days = np.broadcast_to(np.reshape(days, (1, -1)), (3, len(covers)))
+        return np.array(days, float).reshape(3, 1, len(covers), 1)
+
+    return SimpleNamespace(
+        covers=covers, early=grid(early), late=grid(late), last_sowing=grid(sown)
+    )
+
+
+def jobs(grown, dated, usable=(), planned=None):
+    found = jobs_of_crop(on_beds(grown, planned=planned), dated, 0, usable)
+    assert not isinstance(found, Fact)
+    return [(job.kind, job.day) for job in found]
+
+
+# ------------------------------------------------------------------ without a cover
+def test_a_planted_crop_from_seed_to_its_last_day():
+    assert jobs(crop(**PLANTED), dates(140, 281)) == [
+        ("order_seed", 70),
+        ("start_trays", 98),
+        ("harden_off", 133),
+        ("set_out", 140),
+        ("last_days", 280),
+    ]
+
+
+def test_a_sown_crop_has_no_trays_and_is_not_hardened_off():
+    # 140 - 28 = 112.
+    assert jobs(crop(**SOWN), dates(140, 281)) == [
+        ("order_seed", 112),
+        ("sow", 140),
+        ("last_days", 280),
+    ]
+
+
+def test_parts_of_days_are_rounded_to_the_safe_side_of_each():
+    # Out after day 139.2 is day 140; before 280.5 the last whole day is 280.
+    dated = dates([[138.1], [139.2], [141.0]], [[271.0], [280.5], [289.9]])
+    found = jobs_of_crop(on_beds(crop(**SOWN)), dated, 0, ())
+    sow, last = found[1], found[2]
+    assert (sow.day, sow.likely_days) == (140, (139.0, 141.0))
+    assert (last.day, last.likely_days) == (280, (270.0, 289.0))
+
+
+def test_a_crop_that_no_frost_ends_has_no_last_days():
+    for late in (np.inf, np.nan):
+        assert [kind for kind, _ in jobs(crop(**SOWN), dates(140, late))] == [
+            "order_seed",
+            "sow",
+        ]
+
+
+@pytest.mark.parametrize(
+    ("early", "kind"), [(np.inf, "crop_never_warm"), (np.nan, "crop_dates_unknown")]
+)
+def test_a_crop_that_cannot_go_out_has_a_reason_instead(early, kind):
+    found = jobs_of_crop(on_beds(crop(**SOWN)), dates(early, 281), 0, ())
+    assert (found.kind, found["crop"], found["beds"].group) == (kind, "seed", "first")
+
+
+@pytest.mark.parametrize(
+    ("grown", "needs"),
+    [
+        (crop(**SOWN), 60),
+        # Counted from sowing, 42 of its 60 days are spent in trays.
+        (crop(**PLANTED), 18),
+        (crop(**PLANTED, days_to_maturity=growth(60, 80, "setting_out")), 60),
+        # Degree days tell no days.
+        (crop(**SOWN, days_to_maturity=None, degree_days=growth(600, 800)), 0),
+    ],
+)
+def test_a_crop_is_left_out_where_its_days_in_the_ground_are_too_few(grown, needs):
+    # From day 140 to day 140 + needs lie just as many days.
+    assert jobs(grown, dates(140, 141 + needs))
+    found = jobs_of_crop(on_beds(grown), dates(140, 140 + needs), 0, ())
+    if needs:
+        assert found == Fact(
+            "crop_left_out",
+            crop=grown.name,
+            beds=BedSet("first", (("A1",),)),
+            number=needs - 1,
+            wanted=needs,
+        )
+
+
+def test_days_before_the_first_are_no_days_in_the_ground():
+    found = jobs_of_crop(on_beds(crop(**SOWN)), dates(140, 100), 0, ())
+    assert (found.kind, found["number"]) == ("crop_left_out", 0)
+
+
+# ------------------------------------------------------------------ under a cover
+FILM = ("none", "clear_film")
+FABRIC = ("none", "light_fabric")
+
+
+def test_film_goes_up_a_week_before_planting_over_hoops_of_the_week_before_that():
+    assert jobs(crop(**PLANTED), dates([154, 140], [281, 281], covers=FILM), FILM) == [
+        ("order_seed", 70),
+        ("start_trays", 98),
+        ("harden_off", 133),
+        ("set_out_under", 140),
+        ("set_hoops_and_drip", 126),
+        ("pull_film", 133),
+        ("take_cover_off", 154),
+        ("store_cover", 161),
+        ("last_days", 280),
+    ]
+
+
+def test_fabric_needs_hoops_a_week_before_and_no_pulling():
+    dated = dates([154, 140], [281, 281], covers=FABRIC)
+    assert jobs(crop(**SOWN), dated, FABRIC) == [
+        ("order_seed", 112),
+        ("sow_under", 140),
+        ("set_hoops", 133),
+        ("take_cover_off", 154),
+        ("store_cover", 161),
+        ("last_days", 280),
+    ]
+
+
+def test_a_cover_counts_from_seven_days_on_and_only_if_it_may_be_used():
+    for film, kind in ((147.0, "sow_under"), (147.1, "sow")):
+        dated = dates([154, film], [281, 281], covers=FILM)
+        kinds = [each for each, _ in jobs(crop(**SOWN), dated, FILM)]
+        assert kinds[1] == kind
+    dated = dates([154, 140], [281, 281], covers=FILM)
+    assert jobs(crop(**SOWN), dated, ("light_fabric",))[1] == ("sow", 154)
+
+
+def test_of_several_covers_the_one_that_moves_the_day_furthest_is_taken():
+    covers = ("none", "light_fabric", "clear_film", "medium_fabric")
+    dated = dates([154, 145, 140, 143], [281, 291, 288, 295], covers=covers)
+    found = jobs_of_crop(on_beds(crop(**SOWN)), dated, 0, covers)
+    by_kind = {job.kind: job for job in found}
+    assert (by_kind["sow_under"].cover, by_kind["sow_under"].day) == ("clear_film", 140)
+    assert (by_kind["last_days_under"].cover, by_kind["last_days_under"].day) == (
+        "medium_fabric",
+        294,
+    )
+    assert by_kind["take_cover_off"].cover == "clear_film"
+    assert by_kind["have_cover_ready"].cover == "medium_fabric"
+    stored = {job.cover: job.day for job in found if job.kind == "store_cover"}
+    assert stored == {"clear_film": 161, "medium_fabric": 301}
+
+
+def test_in_autumn_a_cover_is_ready_a_week_before_the_last_day_without_it():
+    dated = dates([140, 140], [281, 295], covers=FILM)
+    # 280 - 7 = 273; under film 294; stored 294 + 7.
+    assert jobs(crop(**SOWN), dated, FILM)[2:] == [
+        ("have_cover_ready", 273),
+        ("last_days_under", 294),
+        ("store_cover", 301),
+    ]
+    # Six days more are not worth it.
+    few = dates([140, 140], [281, 287], covers=FILM)
+    assert jobs(crop(**SOWN), few, FILM)[2:] == [("last_days", 280)]
+    # A cover under which no frost comes is made ready and has no last day.
+    never = dates([140, 140], [281, np.inf], covers=FILM)
+    assert jobs(crop(**SOWN), never, FILM)[2:] == [("have_cover_ready", 273)]
+
+
+def test_a_cover_that_is_never_without_need_stays_on():
+    dated = dates([np.inf, 140], [281, 281], covers=FILM)
+    kinds = [kind for kind, _ in jobs(crop(**SOWN), dated, FILM)]
+    assert "take_cover_off" not in kinds
+    assert "store_cover" not in kinds
+
+
+@pytest.mark.parametrize(
+    ("bare", "opened"),
+    # Squash flowers six weeks after planting, on day 140 + 42 = 182.
+    [(182, [("open_for_bees", 182)]), (181, []), (np.inf, [("open_for_bees", 182)])],
+)
+def test_at_first_flower_bees_are_let_in_if_the_cover_is_still_on(bare, opened):
+    squash = crop(name="Squash")
+    found = jobs(squash, dates([bare, 140], [281, 281], covers=FILM), FILM)
+    assert [each for each in found if each[0] == "open_for_bees"] == opened
+
+
+@pytest.mark.parametrize(("name", "weeks"), [("melon", 5), ("strawberry", 4)])
+def test_melons_and_strawberries_flower_sooner(name, weeks):
+    found = jobs(crop(name=name), dates([300, 140], [400, 400], covers=FILM), FILM)
+    assert ("open_for_bees", 140 + 7 * weeks) in found
+
+
+# ------------------------------------------------------------------ last sowings
+@pytest.mark.parametrize(
+    ("sown", "found"),
+    [
+        # Sooner than three weeks after the first sowing it is no other one.
+        (160.9, []),
+        (161.0, [("last_sowing", 161)]),
+        (200.9, [("last_sowing", 200)]),
+        (np.inf, []),
+        (np.nan, []),
+    ],
+)
+def test_a_last_sowing_stands_apart_from_the_first_by_three_weeks(sown, found):
+    named = [
+        each
+        for each in jobs(crop(**SOWN), dates(140, 281, sown))
+        if each[0].startswith("last_s")
+    ]
+    assert named == found
+
+
+@pytest.mark.parametrize(
+    ("grown", "kind"),
+    [
+        (crop(**SOWN), "last_sowing"),
+        # Counted from sowing: the day to begin its trays.
+        (crop(**PLANTED), "last_sowing"),
+        (
+            crop(**PLANTED, days_to_maturity=growth(60, 80, "setting_out")),
+            "last_setting_out",
+        ),
+        (
+            crop(
+                **PLANTED,
+                days_to_maturity=None,
+                degree_days=growth(60, 80, "setting_out"),
+            ),
+            "last_setting_out",
+        ),
+    ],
+)
+def test_the_last_day_is_of_that_from_which_growth_is_counted(grown, kind):
+    found = jobs(grown, dates(140, 281, 200))
+    assert [each for each in found if each[0].startswith("last_s")] == [(kind, 200)]
+
+
+def test_the_last_sowing_is_that_of_the_cover_of_autumn_with_its_likely_days():
+    dated = dates([140, 140], [281, 295], covers=FILM)
+    dated.last_sowing[:, 0, 0, 0] = 180, 190, 195
+    dated.last_sowing[:, 0, 1, 0] = 196.5, 200.5, 210.5
+    found = jobs_of_crop(on_beds(crop(**SOWN)), dated, 0, FILM)
+    (last,) = (job for job in found if job.kind == "last_sowing")
+    assert (last.day, last.likely_days) == (200, (196.0, 210.0))
+
+
+# ------------------------------------------------------------------ the crop plan
+def planned(season, ahead=None, behind=None, from_day=190, to_day=280):
+    return PlannedBeds(season, frozenset({"A1"}), ahead, behind, from_day, to_day)
+
+
+def test_a_planned_stay_has_the_jobs_of_its_part_of_the_year():
+    dated = dates(140, 281, 200)
+    spring = [("order_seed", 112), ("sow", 140)]
+    autumn = [("last_days", 280)]
+    assert jobs(crop(**SOWN), dated, (), planned("spring")) == spring
+    assert jobs(crop(**SOWN), dated, (), planned("summer")) == spring + autumn
+    assert jobs(crop(**SOWN), dated, (), planned("autumn")) == [
+        ("sow_for_autumn", 190),
+        *autumn,
+    ]
+    # 190 - 42 = 148.
+    assert jobs(crop(**PLANTED), dated, (), planned("autumn")) == [
+        ("start_trays_for_autumn", 148),
+        ("set_out_for_autumn", 190),
+        *autumn,
+    ]
+
+
+def test_a_planned_stay_has_the_covers_of_the_plan_and_no_others():
+    covers = ("none", "light_fabric", "clear_film")
+    dated = dates([154, 145, 140], [281, 288, 295], covers=covers)
+    owned = ("light_fabric", "clear_film")
+    bare = jobs(crop(**SOWN), dated, owned, planned("summer"))
+    assert bare == [("order_seed", 126), ("sow", 154), ("last_days", 280)]
+    stay = planned("summer", "light_fabric", "clear_film")
+    found = jobs_of_crop(on_beds(crop(**SOWN), planned=stay), dated, 0, owned)
+    by_kind = {job.kind: (job.day, job.cover) for job in found}
+    assert by_kind["sow_under"] == (145, "light_fabric")
+    assert by_kind["last_days_under"] == (294, "clear_film")
+
+
+def bed(name, plot="Home", group="first", length_m=20.0):
+    return SimpleNamespace(
+        bed=SimpleNamespace(name=name, plot=plot, length_m=length_m),
+        earliness=SimpleNamespace(group=group),
+    )
+
+
+BEDS = [
+    bed("A1"),
+    bed("A2"),
+    bed("A3"),
+    bed("A4"),
+    bed("B1", "Field"),
+    bed("B2", "Field"),
+]
+
+
+def test_a_crop_is_split_by_the_beds_that_are_planned_for_it():
+    group = BedSet("first", (("A1", "A2"),))
+    grown = crop(**SOWN)
+    (anywhere,) = of_planned(grown, group, (0, 1), BEDS, None)
+    assert (anywhere.beds, anywhere.places, anywhere.planned) == (group, (0, 1), None)
+    one = PlannedBeds("spring", frozenset({"A1", "A3"}), None, None, 100, 200)
+    two = PlannedBeds("autumn", frozenset({"B2"}), None, None, 200, 280)
+    found = list(of_planned(grown, group, (0, 1, 2), BEDS, {"seed": [one, two]}))
+    assert [(row.places, row.beds.runs, row.planned) for row in found] == [
+        ((0, 2), (("A1",), ("A3",)), one)
+    ]
+    assert list(of_planned(grown, group, (0, 1), BEDS, {"other": [one]})) == []
+
+
+# ------------------------------------------------------------------ the middle bed
+@pytest.mark.parametrize(
+    ("days", "middle"),
+    [
+        ([100.0], 100),
+        ([120.0, 100.0, 110.0], 110),
+        ([100.0, 120.0], 120),  # of an even number the later
+        ([100.0, 110.0, 120.0, 130.0], 120),
+        ([np.nan, 100.0, 110.0, 120.0], 110),
+        ([100.0, np.inf, np.inf], np.inf),
+    ],
+    ids=str,
+)
+def test_a_group_is_planted_on_the_day_of_its_middle_bed(days, middle):
+    count = len(days)
+    dated = SimpleNamespace(
+        covers=("none",),
+        early=np.broadcast_to(days, (3, 1, 1, count)),
+        late=np.full((3, 1, 1, count), 300.0),
+        last_sowing=np.full((3, 1, 1, count), np.nan),
+    )
+    found = jobs_of_crop(on_beds(crop(**SOWN), tuple(range(count))), dated, 0, ())
+    if np.isinf(middle):
+        assert found.kind == "crop_never_warm"
+    else:
+        assert (found[1].kind, found[1].day) == ("sow", middle)
+
+
+def test_only_the_beds_of_the_group_and_the_crop_asked_for_count():
+    early = np.full((3, 2, 1, 3), 200.0)
+    early[:, 1] = [100.0, 110.0, 120.0]
+    dated = SimpleNamespace(
+        covers=("none",),
+        early=early,
+        late=np.full((3, 2, 1, 3), 300.0),
+        last_sowing=np.full((3, 2, 1, 3), np.nan),
+    )
+    found = jobs_of_crop(on_beds(crop(**SOWN), (0, 1)), dated, 1, ())
+    assert found[1].day == 110
+    assert found[1].crop == "seed"
+    assert found[1].beds == BedSet("first", (("A1",),))
+
+
+# ------------------------------------------------------------------ lead times
+@pytest.mark.parametrize(
+    ("name", "crop_class", "weeks"),
+    [
+        ("unknown", "hardy", 5),
+        ("unknown", "half_hardy", 6),
+        ("unknown", "tender", 6),
+        ("unknown", "warm_loving", 4),
+        ("Tomato", "tender", 7),
+        ("pepper", "tender", 9),
+        ("aubergine", "warm_loving", 9),
+        ("cucumber", "warm_loving", 3),
+        ("squash", "warm_loving", 3),
+        ("melon", "warm_loving", 4),
+        ("celery", "half_hardy", 11),
+        ("basil", "warm_loving", 6),
+        ("lettuce", "hardy", 4),
+        ("chard", "half_hardy", 4),
+        ("beet", "half_hardy", 4),
+    ],
+)
+def test_weeks_in_trays_are_those_of_the_crop_or_else_of_its_class(
+    name, crop_class, weeks
+):
+    grown = crop(name, crop_class, set_out_soil_c=limit(10.0))
+    assert lead_times.tray_days(grown) == 7 * weeks
+    assert lead_times.tray_days(crop(name, crop_class)) == 0
+
+
+def test_a_crop_is_known_by_its_other_names_too():
+    grown = crop("Swiss beet", also=("chard", "beet"), set_out_soil_c=limit(10.0))
+    assert lead_times.tray_days(grown) == 28
+    assert lead_times.weeks_by_name(grown, {"beet": 9, "chard": 2}) == 2
+    assert lead_times.weeks_by_name(grown, {"chard beet": 2}) is None
+
+
+# ------------------------------------------------------------------ shade and snow
+def cloth(months=(6, 8), kind="shade_40"):
+    return Need(Fact("shade_wanted"), kind, months)
+
+
+def shade(wanted, grown=None, owned=(), season=NORTH, rows=None):
+    rows = [on_beds(grown or crop(**SOWN))] if rows is None else rows
+    return list(shade_jobs(rows, wanted, BEDS, owned, season))
+
+
+def test_cloth_is_ordered_four_weeks_before_and_stored_a_week_after():
+    # 1 June is day 152, 1 September day 244.
+    noted = crop(**SOWN, shade_percent=span(30, 40, note="until it is up"))
+    ordered, on, off, stored = shade(cloth(), noted)
+    assert (ordered.kind, ordered.day, ordered.cover) == (
+        "order_cover",
+        124,
+        "shade_40",
+    )
+    assert (on.kind, on.day, on.cover, on.note) == (
+        "shade_on",
+        152,
+        "shade_40",
+        "until it is up",
+    )
+    assert (off.kind, off.day, off.crop) == ("shade_off", 244, "seed")
+    assert (stored.kind, stored.day, stored.cover) == ("store_cover", 251, "shade_40")
+    assert on.beds == off.beds == BedSet("first", (("A1",),))
+    assert ordered.beds is stored.beds is None
+
+
+def test_cloth_that_is_owned_is_not_ordered_and_fabric_hangs_high():
+    kinds = [job.kind for job in shade(cloth(), owned=("shade_40",))]
+    assert kinds == ["shade_on", "shade_off", "store_cover"]
+    kinds = [
+        job.kind for job in shade(cloth(kind="light_fabric"), owned=("light_fabric",))
+    ]
+    assert kinds == ["shade_on_high", "shade_off", "store_cover"]
+
+
+def test_over_new_year_cloth_comes_off_in_the_year_after():
+    # In the south 1 December is day 154, 1 March day 244.
+    on, off, _stored = shade(cloth((12, 2)), owned=("shade_40",), season=SOUTH)
+    assert (on.day, off.day) == (154, 244)
+    # Until December it comes off on 1 January.
+    on, off, _stored = shade(cloth((10, 12)), owned=("shade_40",))
+    assert (on.day, off.day) == (274, 1)
+
+
+def test_cloth_that_is_wanted_all_year_stays():
+    kinds = [job.kind for job in shade(cloth((1, 12)), owned=("shade_40",))]
+    assert kinds == ["shade_on"]
+
+
+def test_no_cloth_no_months_and_no_beds_are_no_job():
+    assert shade(Need(Fact("shade_too_dark"))) == []
+    assert shade(Need(Fact("shade_wanted"), "shade_40")) == []
+    assert shade(cloth(), rows=[]) == []
+
+
+@pytest.mark.parametrize(
+    ("from_day", "to_day", "is_shaded"),
+    [
+        # Shade from day 152 until day 243.
+        (100, 151, False),
+        (100, 152, True),
+        (243, 300, True),
+        (244, 300, False),
+        (160, 170, True),
+    ],
+)
+def test_only_beds_that_carry_the_crop_by_then_are_shaded(from_day, to_day, is_shaded):
+    stay = planned("summer", from_day=from_day, to_day=to_day)
+    rows = [on_beds(crop(**SOWN), (1,), stay)]
+    assert bool(shade(cloth(), rows=rows)) is is_shaded
+
+
+def test_beds_of_several_stays_are_shaded_together():
+    within = planned("summer", from_day=100, to_day=200)
+    before = planned("spring", from_day=100, to_day=150)
+    rows = [
+        on_beds(crop(**SOWN), (5, 1), within),
+        on_beds(crop(**SOWN), (3,), before),
+        on_beds(crop(**SOWN), (2,), within),
+    ]
+    on = next(job for job in shade(cloth(), rows=rows) if job.kind == "shade_on")
+    assert on.beds == BedSet("", (("A2", "A3"), ("B2",)))
+
+
+def year(*means_c):
+    """A year whose months have these means, 3 °C from each extreme."""
+    days = pd.date_range("2023-01-01", "2023-12-31")
+    mean_c = np.array(means_c, float)[days.month - 1]
+    return pd.DataFrame({"tmin_c": mean_c - 3, "tmax_c": mean_c + 3}, days)
+
+
+def test_frames_are_bared_two_weeks_before_the_first_month_under_two_degrees():
+    # 1 November is day 305; 305 - 14 = 291.
+    (job,) = frame_jobs(year(0, 0, 5, 9, 9, 9, 9, 9, 9, 5, 1.9, 0), NORTH)
+    assert (job.kind, job.day, job.beds) == ("bare_frames", 291, None)
+    # At 2 °C November may not bring snow that lies: 1 December is day 335.
+    (job,) = frame_jobs(year(0, 0, 5, 9, 9, 9, 9, 9, 9, 5, 2.0, 0), NORTH)
+    assert job.day == 321
+    assert list(frame_jobs(year(*[2.0] * 12), NORTH)) == []
+
+
+def test_winter_is_looked_for_from_midsummer_on():
+    # Cold in January alone, in the north: day 1 - 14.
+    (job,) = frame_jobs(year(0, 5, 5, 9, 9, 9, 9, 9, 9, 9, 9, 9), NORTH)
+    assert job.day == -13
+    # In the south from January on: June comes before July. 1 June is day 336.
+    southern = year(9, 9, 9, 9, 5, 1, 0, 1, 5, 9, 9, 9)
+    (job,) = frame_jobs(southern, SOUTH)
+    assert job.day == 336 - 14
+    # In the north the same table has its first cold month in July itself.
+    (job,) = frame_jobs(southern, NORTH)
+    assert job.day == 182 - 14
+
+
+# ------------------------------------------------------------------ sets of beds
+def test_beds_that_follow_each_other_in_a_plot_are_one_run():
+    found = BedSet.of("first", BEDS, (0, 1, 3, 4, 5))
+    assert found.runs == (("A1", "A2"), ("A4",), ("B1", "B2"))
+    assert BedSet.of("", BEDS, ()).runs == ()
+
+
+def test_groups_stand_in_their_order_and_one_group_is_all_beds():
+    beds = [bed("A1", group="last"), bed("A2", group="first"), bed("A3", group="last")]
+    found = groups_of(beds)
+    assert found == [
+        (BedSet("first", (("A2",),)), (1,)),
+        (BedSet("last", (("A1",), ("A3",))), (0, 2)),
+    ]
+    assert groups_of(beds[1:2]) == [(BedSet(ALL_BEDS, (("A2",),)), (0,))]
+    assert groups_of([]) == []
+
+
+def test_orders_are_made_at_their_earliest_and_covers_stored_at_their_latest():
+    here = BedSet("first", ())
+    found = once_for_all_beds(
+        [
+            Job("order_seed", 80, "plum"),
+            Job("order_seed", 70, "plum"),
+            Job("order_seed", 60, "seed"),
+            Job("order_cover", 90, cover="shade_40"),
+            Job("order_cover", 95, cover="shade_40"),
+            Job("store_cover", 160, cover="clear_film"),
+            Job("store_cover", 300, cover="clear_film"),
+            Job("store_cover", 250, cover="shade_40"),
+            Job("sow", 100, "plum", here),
+            Job("sow", 100, "plum", here),
+            Job("bare_frames", 290),
+        ]
+    )
+    assert [(job.kind, job.crop or job.cover, job.day) for job in found] == [
+        ("order_seed", "plum", 70),
+        ("order_seed", "seed", 60),
+        ("order_cover", "shade_40", 90),
+        ("store_cover", "clear_film", 300),
+        ("store_cover", "shade_40", 250),
+        ("bare_frames", "", 290),
+        ("sow", "plum", 100),
+        ("sow", "plum", 100),
+    ]
+
+
+# ------------------------------------------------------------------ weeks
+MONDAY = date(2027, 3, 1)
+HERE, THERE = BedSet("first", (("A1",),)), BedSet("last", (("A2",),))
+
+
+def starts(*found, monday=MONDAY, season=NORTH):
+    weeks = _weeks([Job("sow", day, "seed", HERE) for day in found], monday, season, 9)
+    return [week.start for week in weeks]
+
+
+def test_a_job_stands_in_the_week_of_its_next_day():
+    # 1 March 2027, a Monday, is day 60.
+    assert starts(60) == starts(66) == [date(2027, 3, 1)]
+    assert starts(67) == [date(2027, 3, 8)]
+    # Day 59 comes again on 28 February 2028, a Monday.
+    assert starts(59) == [date(2028, 2, 28)]
+    assert starts(59, 60, 67) == [date(2027, 3, 1), date(2027, 3, 8), date(2028, 2, 28)]
+
+
+def test_a_day_of_the_year_before_or_after_is_one_of_the_calendar():
+    # 365 + 60 is day 60 again, and so is 60 - 365.
+    assert starts(425) == starts(-305) == starts(60)
+    # Two weeks before New Year 2028, a Saturday: 18 December 2027, week of the 13th.
+    assert starts(-13) == [date(2027, 12, 13)]
+
+
+def test_in_the_south_day_60_is_the_29th_of_august():
+    # 31 days of July and 29 of August 2027; the 29th is a Sunday.
+    assert starts(60, season=SOUTH) == [date(2027, 8, 23)]
+
+
+def test_jobs_of_a_week_stand_in_the_order_in_which_they_are_done():
+    kinds = [kind for together in ORDER for kind in together]
+    reverse = [Job(kind, 60, "seed", HERE) for kind in reversed(kinds)]
+    tasks = _tasks(reverse, NORTH, 9)
+    places = [
+        next(k for k, each in enumerate(ORDER) if task.kind in each) for task in tasks
+    ]
+    assert places == sorted(places)
+    assert [task.kind for task in tasks][:1] == ["order_cover"]
+    assert [task.kind for task in tasks][-1] == "bare_frames"
+    assert len(tasks) == len(kinds)
+
+
+def test_beds_of_one_job_are_joined_and_crops_on_the_same_beds():
+    likely = (95.0, 105.0), (90.0, 100.0)
+    tasks = _tasks(
+        [
+            Job("sow", 100, "pea", HERE, likely_days=likely[0]),
+            Job("sow", 101, "bean", HERE),
+            Job("sow", 102, "pea", THERE, likely_days=likely[1]),
+            Job("sow", 102, "leek", HERE),
+            Job("sow", 102, "leek", HERE),
+            Job("sow_under", 102, "leek", HERE, "clear_film"),
+        ],
+        NORTH,
+        9,
+    )
+    # Days 90 and 105 are 31 March and 15 April.
+    assert [(task.kind, task.cover, task.crops, task.beds) for task in tasks] == [
+        ("sow", "", (CropTask("pea", "", ((3, 31), (4, 15))),), (HERE, THERE)),
+        ("sow", "", (CropTask("bean", "", ()), CropTask("leek", "", ())), (HERE,)),
+        ("sow_under", "clear_film", (CropTask("leek", "", ()),), (HERE,)),
+    ]
+
+
+def test_a_job_on_all_groups_is_one_on_all_beds():
+    both = [Job("sow", 100, "pea", HERE), Job("sow", 100, "pea", THERE)]
+    for groups, beds in ((2, (BedSet(ALL_BEDS, ()),)), (3, (HERE, THERE))):
+        (task,) = _tasks(both, NORTH, groups)
+        assert task.beds == beds
+    (once,) = _tasks([Job("order_seed", 100, "pea")], NORTH, 2)
+    assert once.beds == ()
+
+
+def test_crops_with_other_notes_are_not_one():
+    noted = [
+        Job("shade_on", 100, "pea", HERE, "shade_30", "young"),
+        Job("shade_on", 100, "pea", THERE, "shade_30"),
+    ]
+    notes = [(task.crops[0].note, task.beds) for task in _tasks(noted, NORTH, 9)]
+    assert notes == [("young", (HERE,)), ("", (THERE,))]
+
+
+@pytest.mark.parametrize(
+    ("ends", "days"),
+    [
+        ([None], ()),
+        ([(100.0, 110.0)], ((4, 10), (4, 20))),
+        ([(100.0, 110.0), (95.0, 105.0)], ((4, 5), (4, 20))),
+        ([(100.0, 110.0), None], ((4, 10), (4, 20))),
+        ([(100.0, np.inf)], ((4, 10),)),
+        ([(np.nan, np.nan)], ()),
+        ([(0.0, 366.0)], ((12, 31), (1, 1))),
+    ],
+    ids=str,
+)
+def test_likely_days_are_the_first_and_the_last_of_all(ends, days):
+    jobs_ = [Job("sow", 100, likely_days=each) for each in ends]
+    assert _likely_days(jobs_, NORTH) == days
+
+
+# ------------------------------------------------------------------ the list
+def test_the_list_begins_with_the_season_year_after_the_record():
+    assert first_day(None, date(2026, 12, 31), NORTH) == date(2027, 1, 1)
+    assert first_day(None, date(2026, 12, 30), NORTH) == date(2027, 1, 1)
+    assert first_day(None, date(2027, 1, 1), NORTH) == date(2028, 1, 1)
+    assert first_day(None, date(2027, 6, 30), SOUTH) == date(2027, 7, 1)
+    assert first_day(None, date(2027, 7, 1), SOUTH) == date(2028, 7, 1)
+    assert first_day(date(2030, 5, 5), date(2026, 12, 31), NORTH) == date(2030, 5, 5)
+
+
+def owned(kind, length_m):
+    return SimpleNamespace(kind=kind, length_m=length_m)
+
+
+def test_covers_that_do_not_reach_over_all_beds_are_named_with_their_length():
+    # Six beds of 20 m are 120 m.
+    covers = [
+        owned("light_fabric", 60.0),
+        owned("clear_film", 119.9),
+        owned("light_fabric", 60.0),
+        owned("shade_40", 30.0),
+    ]
+    assert _covers_too_short(covers, BEDS) == [
+        Fact(
+            "covers_too_short",
+            covers=[
+                Fact("length_of_cover", length_m=119.9, cover="clear_film"),
+                Fact("length_of_cover", length_m=30.0, cover="shade_40"),
+            ],
+            length_m=120.0,
+        )
+    ]
+    assert _covers_too_short(covers[:1] * 2, BEDS) == []
+    assert _covers_too_short([], BEDS) == []
