@@ -1,0 +1,394 @@
+"""Low tunnels, pipes and the shopping list, each worked by hand.
+
+All hoops here are half circles: a half ellipse 1.0 m wide and 0.5 m tall is π · 0.5 =
+1.5708 m long. Edges, legs, spacings and gathered ends are common practice, no source.
+"""
+
+from types import SimpleNamespace
+
+import pytest
+
+from fieldmap.decide.materials import cutting, make
+from fieldmap.decide.materials.cover_size import (
+    CoverSize,
+    Rolls,
+    cover_size,
+    is_film,
+    is_wide_enough,
+    rolls,
+)
+from fieldmap.decide.materials.cutting import Pattern
+from fieldmap.decide.materials.low_tunnels import low_tunnel
+from fieldmap.decide.materials.shopping_list import peak_l_s
+from fieldmap.model.fact import Fact
+from fieldmap.model.settings import Cover, Materials, TunnelSize
+
+HALF_CIRCLE_M = 1.5707963
+ON_SALE_M = (1.6, 2.2, 3.2, 4.2)
+
+
+def bed(name="A1", length_m=10.0, width_m=1.0):
+    return SimpleNamespace(name=name, length_m=length_m, width_m=width_m)
+
+
+def tunnel(name="T1", length_m=12.0, width_m=6.0, height_m=3.0):
+    size = TunnelSize(length_m=length_m, width_m=width_m, height_m=height_m)
+    return SimpleNamespace(name=name, size=size)
+
+
+def under(kind, length_m=10.0, **choices):
+    return low_tunnel(bed(length_m=length_m), kind, Materials(**choices), ON_SALE_M)
+
+
+# ------------------------------------------------------------------ size of a cover
+@pytest.mark.parametrize(
+    ("kind", "film"),
+    [
+        ("light_fabric", False),
+        ("heavy_fabric", False),
+        ("shade_40", False),
+        ("insect_net", False),
+        ("clear_film", True),
+        ("slitted_film", True),
+        ("double_film", True),
+        ("fabric_under_film", True),
+    ],
+)
+def test_film_alone_or_over_another_cover_asks_of_hoops_what_film_asks(kind, film):
+    assert is_film(kind) == film
+
+
+@pytest.mark.parametrize(
+    ("kind", "anchor", "edges_m", "spared_m"),
+    [
+        ("light_fabric", "bags", 2 * 0.20, 2 * 0.10),
+        ("light_fabric", "stones", 2 * 0.20, 2 * 0.10),
+        ("light_fabric", "trench", 2 * 0.40, 2 * 0.10),
+        ("clear_film", "bags", 2 * 0.40, 2 * 0.10),
+        ("clear_film", "trench", 2 * 0.40, 2 * 0.10),
+        ("shade_30", "bags", 0.0, 0.0),
+        ("shade_30", "trench", 0.0, 0.0),
+    ],
+)
+def test_a_cover_is_the_arc_and_both_edges_and_two_gathered_ends(
+    kind, anchor, edges_m, spared_m
+):
+    """10 m of bed and 2.5 m for both ends; ten centimetres less on each edge still hold."""
+    size = cover_size(kind, 1.0, 10.0, Materials(anchor=anchor))
+    assert size.width_m == pytest.approx(HALF_CIRCLE_M + edges_m)
+    assert size.least_width_m == pytest.approx(HALF_CIRCLE_M + edges_m - spared_m)
+    assert size.length_m == 12.5
+
+
+def test_taller_hoops_ask_for_wider_covers():
+    """0.9 m tall over 1.8 m: a half circle of π · 0.9 = 2.8274 m, 3.2274 with edges."""
+    size = cover_size("light_fabric", 1.8, 10.0, Materials(hoop_height_m=0.9))
+    assert size.width_m == pytest.approx(3.2274, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("widths_m", "found"),
+    [
+        # A roll of just the width is wide enough, in whatever order they are owned.
+        ((3.2, 2.0, 1.6), Rolls(2.0, 2.0, 0)),
+        ((3.2, 2.2, 1.6), Rolls(2.0, 2.2, 0)),
+        # Just the least width: the cover is as wide as its roll.
+        ((1.8, 1.2), Rolls(1.8, 1.8, 0)),
+        # Under it two widths are joined: 1.79 + 1.69 = 3.48 m.
+        ((1.79, 1.2), Rolls(2.0, 1.79, 1)),
+        # A seam takes 10 cm: 0.8 + 0.7 + 0.7 = 2.2 m, and 0.8 + 0.7 = 1.5 m is too little.
+        ((0.8,), Rolls(2.0, 0.8, 2)),
+        # 0.8 + 0.6 + 0.6 would not be it: 1.05 + 0.95 = 2.0 m is reached exactly.
+        ((1.05,), Rolls(2.0, 1.05, 1)),
+    ],
+)
+def test_a_cover_two_metres_wide_is_cut_from_rolls(widths_m, found):
+    assert rolls(CoverSize(2.0, 1.8, 12.5), widths_m) == pytest.approx(found)
+
+
+def test_a_roll_of_the_least_width_reaches_over_and_a_millimetre_less_does_not():
+    size = CoverSize(2.0, 1.8, 12.5)
+    assert is_wide_enough(1.8, size)
+    assert not is_wide_enough(1.799, size)
+
+
+# ------------------------------------------------------------------ one low tunnel
+@pytest.mark.parametrize(
+    ("kind", "choices", "hoops", "cut_m"),
+    [
+        # 10 / 1.5 = 6.67, so 7 gaps; 1.5708 + 2 · 0.16 = 1.8908, rounded up to cm.
+        ("light_fabric", {}, 8, 1.90),
+        # 10 gaps of 1 m; 1.5708 + 2 · 0.30 = 2.1708.
+        ("clear_film", {}, 11, 2.18),
+        # 5 gaps of 2 m; 1.5708 + 2 · 0.25 = 2.0708.
+        ("clear_film", {"hoop_spacing_m": 2.0, "leg_m": 0.25}, 6, 2.08),
+    ],
+)
+def test_hoops_by_number_and_length_of_pipe(kind, choices, hoops, cut_m):
+    low = under(kind, **choices)
+    assert (low.hoops, low.cut_m) == (hoops, pytest.approx(cut_m))
+    assert (low.length_m, low.span_m, low.height_m) == (10.0, 1.0, 0.5)
+    assert low.spacing_m == choices.get("hoop_spacing_m", low.spacing_m)
+    assert low.leg_m == choices.get("leg_m", low.leg_m)
+
+
+# A wind of 15 m/s lifts 0.613 · 15² · 0.8 · 1.0 = 110.34 N on a metre of bed, 55.17 on
+# each edge. A bag of 10 kg holds 0.6 · 10 · 9.81 = 58.86 N, so one lies each 1.067 m.
+@pytest.mark.parametrize(
+    ("length_m", "choices", "gap_m", "anchors", "lets_go_m_s"),
+    [
+        # 10 / 1.07 = 9.3: 11 on each edge. Wind² = 58.86 / (0.5 · 0.4904 · 1.07).
+        (10.0, {}, 1.07, 22, 14.98),
+        (10.0, {"anchor": "stones", "bag_kg": 20.0}, 1.07, 22, 14.98),
+        # 20 kg would do each 2.13 m, but 1.5 m is the most.
+        (10.0, {"bag_kg": 20.0}, 1.5, 16, 17.89),
+        # 9 m are just six gaps.
+        (9.0, {"bag_kg": 20.0}, 1.5, 14, 17.89),
+    ],
+)
+def test_bags_lie_as_close_as_the_wind_asks(
+    length_m, choices, gap_m, anchors, lets_go_m_s
+):
+    low = under("light_fabric", length_m, **choices)
+    assert (low.anchor_gap_m, low.anchors) == (gap_m, anchors)
+    assert low.lets_go_m_s == pytest.approx(lets_go_m_s, abs=0.005)
+
+
+def test_buried_edges_need_no_bags():
+    low = under("light_fabric", anchor="trench")
+    assert (low.anchor_gap_m, low.anchors, low.lets_go_m_s) == (0.0, 0, None)
+
+
+def test_waste_is_what_the_roll_has_beyond_the_cover():
+    # 2.2 m of roll less 1.9708 m of cover, over 12.5 m.
+    assert under("light_fabric").waste_m2 == pytest.approx(0.2292 * 12.5, abs=1e-3)
+    # Two widths of 1.4 m for a cover of 2.3708 m.
+    joined = low_tunnel(bed(), "clear_film", Materials(), (1.4,))
+    assert joined.waste_m2 == pytest.approx((2.8 - 2.3708) * 12.5, abs=1e-3)
+
+
+# ------------------------------------------------------------------ cutting
+def test_eight_pieces_of_1_9_m_from_pipes_of_6_m():
+    """A piece and its cut take 1.903 m of 6.003 m (the last end needs no cut): 3 a pipe.
+
+    6.003 - 3 · 1.903 = 0.294 m are left of a full one, 6.003 - 2 · 1.903 = 2.197 of the
+    third.
+    """
+    assert cutting.cut({1.9: 8}, 6.0, 0.003) == (
+        Pattern(2, ((1.9, 3),), 0.294),
+        Pattern(1, ((1.9, 2),), 2.197),
+    )
+
+
+def test_pieces_that_fit_exactly_leave_nothing():
+    # 3 · 1.998 m and two cuts of 3 mm are 6 m.
+    assert cutting.cut({1.998: 3}, 6.0, 0.003) == (Pattern(1, ((1.998, 3),), 0.0),)
+    assert cutting.cut({6.0: 2}, 6.0, 0.003) == (Pattern(2, ((6.0, 1),), 0.0),)
+
+
+def test_the_longest_piece_is_cut_first_where_two_share_a_pipe():
+    assert cutting.cut({2.0: 1, 4.0: 1}, 6.0, 0.0) == (
+        Pattern(1, ((4.0, 1), (2.0, 1)), 0.0),
+    )
+    # With a cut of 3 mm between them they do not.
+    assert cutting.cut({2.0: 1, 4.0: 1}, 6.0, 0.003) == (
+        Pattern(1, ((4.0, 1),), 2.0),
+        Pattern(1, ((2.0, 1),), 4.0),
+    )
+
+
+def test_no_pieces_take_no_pipe():
+    assert cutting.cut({}, 6.0, 0.003) == ()
+    assert cutting.cut({2.0: 0}, 6.0, 0.003) == ()
+
+
+@pytest.mark.parametrize(
+    ("piece_m", "stock_m", "saw_m"),
+    [(0.0, 6.0, 0.0), (1.0, 0.0, 0.0), (1.0, 6.0, -0.1)],
+)
+def test_lengths_that_cannot_be_are_refused(piece_m, stock_m, saw_m):
+    with pytest.raises(ValueError, match="lengths must be over 0"):
+        cutting.cut({piece_m: 1}, stock_m, saw_m)
+
+
+def test_a_piece_a_millimetre_longer_than_the_pipe_is_refused():
+    with pytest.raises(ValueError, match=r"6\.001 m is longer than 6 m"):
+        cutting.cut({6.001: 1}, 6.0, 0.0)
+
+
+# ------------------------------------------------------------------ the list
+BEDS = [bed("A1"), bed("A2"), bed("A3")]
+COVERED = {"A1": "light_fabric", "A2": "clear_film"}
+USED_M = {"light_fabric": 12.5, "clear_film": 12.0, "shade_30": 0.0}
+
+
+def listed(covered=COVERED, used_m=USED_M, tunnels=(), owned=(), **choices):
+    owned = [
+        Cover(kind=kind, width_m=width, length_m=length)
+        for kind, width, length in owned
+    ]
+    return make(Materials(**choices), owned, BEDS, tunnels, covered, used_m)
+
+
+def amounts(found):
+    return [(line.item, line.need, line.unit) for line in found.lines]
+
+
+def test_the_whole_list_for_one_bed_of_fabric_and_one_of_film():
+    """8 hoops of 1.90 m and 11 of 2.18 m from pipes of 6 m.
+
+    A pipe gives two of the long (4.366 m with cuts), or one long and two short (5.989),
+    or three short (5.709). Eight pipes: four of one long and two short, then seven long,
+    two a pipe. Seven would hold at most 14 half pipes, and 11 long take a half and 8
+    short a quarter each: 7.5.
+    """
+    found = listed()
+    assert [low.bed for low in found.low_tunnels] == ["A1", "A2"]
+    assert amounts(found) == [
+        ("pipe", 8, "pieces"),
+        ("stake", 4, "pieces"),  # one at each end of a bed
+        ("bag", 44, "pieces"),  # 22 a bed
+        ("tie", 8, "pieces"),  # 4 a bed
+        ("ridge_cord", 13, "m"),  # over the 12.5 m of film alone
+        ("clip", 38, "pieces"),  # 2 on each of 19 hoops
+        ("light_fabric", 13, "m"),  # 12.5 m in whole metres
+        ("clear_film", 12, "m"),
+    ]
+    assert not any(line.rough for line in found.lines)
+    assert found.stock_m == 6.0
+    assert sum(each.times for each in found.cutting) == 8
+    pieces = {}
+    for each in found.cutting:
+        for m, count in each.pieces:
+            pieces[m] = pieces.get(m, 0) + each.times * count
+    assert pieces == {2.18: 11, 1.9: 8}
+
+
+def test_beds_alike_share_one_entry_of_the_cutting_plan():
+    found = listed({"A1": "light_fabric", "A3": "light_fabric"}, {"light_fabric": 25.0})
+    # 16 hoops of 1.90 m, three a pipe: 5 full ones and one of a single piece.
+    assert amounts(found)[0] == ("pipe", 6, "pieces")
+    assert [each.times for each in found.cutting] == [5, 1]
+
+
+def test_stones_stand_for_bags_and_a_trench_for_neither():
+    assert ("stone", 44, "pieces") in amounts(listed(anchor="stones"))
+    items = [line.item for line in listed(anchor="trench").lines]
+    assert "bag" not in items
+    assert "stone" not in items
+
+
+def test_fabric_alone_needs_no_ridge_cord():
+    found = listed({"A1": "light_fabric"}, {"light_fabric": 12.5})
+    assert "ridge_cord" not in [line.item for line in found.lines]
+
+
+def test_a_cover_that_is_joined_takes_a_roll_for_each_width():
+    # 2.37 m of film from a roll of 1.3 m: two widths, so 2 · 12 m.
+    found = listed(owned=[("clear_film", 1.3, 5.0), ("light_fabric", 2.2, 5.0)])
+    assert ("clear_film", 24, "m") in amounts(found)
+    # And 0.9 m: 0.9 + 0.8 + 0.8 = 2.5 m, three widths; the other cover stays one.
+    found = listed(owned=[("clear_film", 0.9, 5.0)])
+    assert ("clear_film", 36, "m") in amounts(found)
+    assert ("light_fabric", 13, "m") in amounts(found)
+
+
+def test_what_is_owned_of_all_pieces_is_taken_off_and_never_less_than_nothing():
+    found = listed(
+        owned=[
+            ("light_fabric", 2.2, 4.0),
+            ("light_fabric", 3.2, 3.0),
+            ("clear_film", 3.2, 50.0),
+        ],
+        on_hand=[
+            {"item": "pipe", "amount": 3},
+            {"item": "bag", "amount": 100},
+            {"item": "clip", "amount": 38},
+        ],
+        prices=[{"item": "pipe", "each": 7.33}, {"item": "bag", "each": 2.0}],
+    )
+    at = {line.item: line for line in found.lines}
+    assert (at["light_fabric"].on_hand, at["light_fabric"].buy) == (7.0, 6.0)
+    assert at["clear_film"].buy == 0.0
+    assert (at["pipe"].on_hand, at["pipe"].buy) == (3.0, 5.0)
+    assert at["pipe"].cost == 36.65  # 5 · 7.33
+    assert (at["bag"].buy, at["bag"].cost) == (0.0, 0.0)
+    assert at["clip"].buy == 0.0
+    assert at["tie"].cost is None
+    # Stakes are bought and have no price: nobody knows what all of it costs.
+    assert found.cost is None
+
+
+def test_the_whole_costs_what_its_lines_cost():
+    priced = ("pipe", "stake", "bag", "tie", "clip", "light_fabric")
+    found = listed(
+        {"A1": "light_fabric"},
+        {"light_fabric": 12.5},
+        prices=[{"item": item, "each": 2.0} for item in priced],
+        on_hand=[{"item": "tie", "amount": 4}],
+    )
+    # 8 hoops, three a pipe: 3 pipes; 2 stakes, 22 bags, no ties, 16 clips, 13 m.
+    assert found.cost == 2.0 * (3 + 2 + 22 + 0 + 16 + 13)
+
+
+def test_no_covered_bed_asks_for_nothing_and_says_so():
+    found = listed({}, {})
+    assert (found.lines, found.cutting, found.cost) == ((), (), None)
+    assert found.remarks == (Fact("no_hoops_counted"),)
+
+
+def test_the_weakest_edge_lets_go_first():
+    (said,) = listed().remarks
+    assert said.kind == "weights_let_go"
+    assert said["speed_m_s"] == pytest.approx(14.98, abs=0.005)
+    assert listed(anchor="trench").remarks == (Fact("edges_buried"),)
+    assert listed({}, {}, anchor="trench").remarks == (Fact("no_hoops_counted"),)
+
+
+# ------------------------------------------------------------------ walk-in tunnels
+def test_a_walk_in_tunnel_of_twelve_by_six_metres():
+    """A half circle of radius 3: π · 3 = 9.4248 m over.
+
+    Bows each 1.2 m: 11, with two posts each; three purlins of 12 m. Film: (9.4248 + 1) m
+    times 14 m, and two half discs of π · 3² / 2 = 14.137 m²: 174.22 m².
+    """
+    found = listed({}, {}, [tunnel()])
+    assert amounts(found) == [
+        ("bow", 11, "pieces"),
+        ("ground_post", 22, "pieces"),
+        ("purlin", 36, "m"),
+        ("tunnel_film", 175, "m²"),
+    ]
+    assert all(line.rough for line in found.lines)
+    assert found.remarks == (
+        Fact("no_hoops_counted"),
+        Fact("walk_in_rough", spacing_m=1.2, purlins=3),
+        Fact("peak_flow", rain_mm=50.0),
+    )
+
+
+def test_a_tunnel_that_is_no_half_circle_has_ends_of_half_an_ellipse():
+    """8 m wide and 2 m tall: as long as 2 · 4 · E(1 - 0.25) = 8 · 1.21106 = 9.6884 m.
+
+    (E is the complete elliptic integral, table value 1.21106 at m = 0.75.) 10.6884 ·
+    14 m and two ends of π / 4 · 8 · 2 = 12.566 m²: 149.638 + 25.133 = 174.77 m².
+    """
+    found = listed({}, {}, [tunnel(width_m=8.0, height_m=2.0)])
+    assert amounts(found)[-1] == ("tunnel_film", 175, "m²")
+
+
+def test_two_tunnels_count_twice_and_each_roof_has_its_own_water():
+    """72 m² and 30 m²: 25 mm are 1,800 and 750 litres; 40 mm/h · 0.95 · 72 / 3600 l/s."""
+    found = listed({}, {}, [tunnel(), tunnel("T2", 10.0, 3.0)], rain_mm_h=40.0)
+    # 10 / 1.2 = 8.33: ten bows.
+    assert amounts(found)[:3] == [
+        ("bow", 21, "pieces"),
+        ("ground_post", 42, "pieces"),
+        ("purlin", 66, "m"),
+    ]
+    assert [(r.tunnel, r.area_m2, r.litres_per_25_mm) for r in found.roofs] == [
+        ("T1", 72.0, 1800.0),
+        ("T2", 30.0, 750.0),
+    ]
+    assert found.roofs[0].peak_l_s == pytest.approx(0.76)
+    assert peak_l_s(30.0, 40.0) == pytest.approx(0.95 * 40 * 30 / 3600)
