@@ -13,7 +13,7 @@ from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow
 from fieldmap.decide.weekly_jobs import lead_times
 from fieldmap.model.crops import Crop
-from fieldmap.model.season_year import DAYS, SeasonYear
+from fieldmap.model.season_year import DAYS, SeasonYear, week_of
 from layers import sunlight, warmth
 from layers.cover import COVERS
 
@@ -183,21 +183,25 @@ def spring(where: CropOnClass) -> Iterator[GrowingWindow]:
 def summer(where: CropOnClass) -> Iterator[GrowingWindow]:
     """From the early date until frost, with covers at either end or at both."""
     bare_start, bare_last = where.early(0), where.late(0)
+    # Warm enough only after the first frost is never.
+    bare_from = bare_start if bare_start < bare_last else float("inf")
     for at, kind in where.kinds:
         ends = [(where.early(at), bare_last), (bare_start, where.late(at))]
         both = (where.early(at), where.late(at))
         for start, last in dict.fromkeys([*ends, both] if at else [both]):
             if not np.isfinite(start) or start + where.growth.least > last:
                 continue
-            # Where it never goes out bare, the cover wins the whole stay.
-            ahead = _won(min(bare_start, last) - start)
-            behind = _won(last - bare_last)
+            # Where it never goes out bare, the cover wins the whole stay, and once.
+            ahead = _won(min(bare_from, last) - start)
+            bare_until = max(bare_last, start + ahead)
+            behind = _won(last - bare_until)
             if any(0 < won < lead_times.WORTH_DAYS for won in (ahead, behind)):
                 continue
-            uses = _before(kind, start, bare_start, last, ahead) if ahead else ()
-            uses += _behind(kind, bare_last, last, behind) if behind else ()
+            uses = _before(kind, start, bare_from, last, ahead) if ahead else ()
+            uses += _behind(kind, bare_until, last, behind) if behind else ()
             if at and not uses:
                 continue
+            uses = _left_on(uses)
             harvest = min(start + where.growth.from_day(start), last)
             yield GrowingWindow(SUMMER, int(start), int(harvest), int(last), uses)
 
@@ -243,6 +247,17 @@ def _before(
 def _behind(kind: str, bare: float, last: float, won: float) -> tuple[CoverUse, ...]:
     """From before the first frost that would take it bare."""
     return (CoverUse(kind, int(max(bare - READY_DAYS, 1)), int(last), won),)
+
+
+def _left_on(uses: tuple[CoverUse, ...]) -> tuple[CoverUse, ...]:
+    """A cover that would come off and on again within a week stays on."""
+    if len(uses) < 2:
+        return uses
+    first, second = uses
+    if week_of(second.from_day) > week_of(first.to_day):
+        return uses
+    days = first.days + second.days
+    return (CoverUse(first.kind, first.from_day, second.to_day, days),)
 
 
 # ------------------------------------------------------------------ shade and light

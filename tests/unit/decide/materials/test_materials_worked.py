@@ -66,6 +66,7 @@ def test_film_alone_or_over_another_cover_asks_of_hoops_what_film_asks(kind, fil
         ("light_fabric", "trench", 2 * 0.40, 2 * 0.10),
         ("clear_film", "bags", 2 * 0.40, 2 * 0.10),
         ("clear_film", "trench", 2 * 0.40, 2 * 0.10),
+        ("fabric_under_film", "bags", 2 * 0.40, 2 * 0.10),
         ("shade_30", "bags", 0.0, 0.0),
         ("shade_30", "trench", 0.0, 0.0),
     ],

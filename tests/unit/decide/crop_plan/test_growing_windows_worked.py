@@ -1,0 +1,467 @@
+"""From when to when a crop can stand, day by day as on a spreadsheet.
+
+Harvest weeks, trays and covers ahead are common practice, no source.
+"""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from fieldmap.decide.crop_plan import growing_windows as windows
+from fieldmap.decide.crop_plan.bed_classes import BedClass
+from fieldmap.decide.crop_plan.growing_windows import CropOnClass, Growth
+from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow
+from fieldmap.model.season_year import NORTH, SOUTH
+from layers.sunlight import MOL_PER_MJ
+
+NEVER = float("inf")
+NO_HOT_DAYS = (0.0,) * 12
+
+
+def crop(name="chicory", grown_as="hardy", **facts):
+    """A crop with only what growing windows ask of it."""
+    plain = {
+        "also": (),
+        "crop_class": SimpleNamespace(value=grown_as),
+        "set_out_soil_c": None,
+        "degree_days": None,
+        "days_to_maturity": None,
+        "base_c": SimpleNamespace(value=10.0),
+    }
+    return SimpleNamespace(name=name, **plain | facts)
+
+
+def days(low, high, counted_from="setting out"):
+    return SimpleNamespace(low=low, high=high, counted_from=counted_from)
+
+
+def year(mean_c=15.0, season=NORTH):
+    """A usual year; one mean for all days, or each day's own."""
+    return windows.UsualYear(
+        pd.Series(dtype=float), np.broadcast_to(mean_c, 365).astype(float), season
+    )
+
+
+def where(
+    early, late, covers=("none",), *, crop_=None, least=30, grows=40, cloth=None, mj=0.0
+):
+    """A crop on a class of beds: early and late dates by cover."""
+    beds = BedClass(
+        beds=(0,),
+        length_m=20.0,
+        width_m=0.75,
+        early=np.array([early], float),
+        late=np.array([late], float),
+        light_mj_m2_day=(mj,) * 12,
+        families=frozenset(),
+    )
+    growth = Growth(least, grows if callable(grows) else lambda _: float(grows))
+    return CropOnClass(crop_ or crop(), 0, beds, growth, list(enumerate(covers)), cloth)
+
+
+def told(found):
+    """Season, from, first harvest, to, and covers as (kind, from, to, days)."""
+    return [
+        (
+            each.season,
+            each.from_day,
+            each.harvest_day,
+            each.to_day,
+            [(use.kind, use.from_day, use.to_day, use.days) for use in each.covers],
+        )
+        for each in found
+    ]
+
+
+FILM = ("none", "clear_film")
+FABRIC = ("none", "light_fabric")
+
+
+# ------------------------------------------------------------------ the usual year
+def test_a_usual_year_is_the_mean_of_both_extremes_over_all_years():
+    """2023 has a mean of 5 °C and 2024 of 15: 10 on each day.
+
+    29 February 2024 shares the number 59: (5 + 15 + 15) / 3.
+    """
+    index = pd.date_range("2023-01-01", "2024-12-31")
+    cold = np.asarray(index.year == 2023)
+    record = pd.DataFrame(
+        {"tmin_c": np.where(cold, 0.0, 10.0), "tmax_c": np.where(cold, 10.0, 20.0)},
+        index=index,
+    )
+    found = windows.usual_year(record, NORTH)
+    assert found.mean_c.shape == (365,)
+    assert found.mean_c[58] == pytest.approx(35 / 3)
+    assert np.delete(found.mean_c, 58) == pytest.approx(10.0)
+    assert found.tmax_c.iloc[0] == 10.0
+
+
+def test_days_that_no_year_knows_lie_between_their_neighbours():
+    """4 °C on day 1 and 8 on day 3: 6 on day 2, and 8 on all days after."""
+    record = pd.DataFrame(
+        {"tmin_c": [3.0, 7.0], "tmax_c": [5.0, 9.0]},
+        index=pd.to_datetime(["2025-01-01", "2025-01-03"]),
+    )
+    mean_c = windows.usual_year(record, NORTH).mean_c
+    assert mean_c[:4].tolist() == [4.0, 6.0, 8.0, 8.0]
+    # In the south 1 January is day 185: the whole year before it is as cold.
+    mean_c = windows.usual_year(record, SOUTH).mean_c
+    assert mean_c[[0, 184, 185, 186]].tolist() == [4.0, 4.0, 6.0, 8.0]
+
+
+# ------------------------------------------------------------------ harvest and sowing
+@pytest.mark.parametrize(
+    ("name", "also", "grown_as", "keeps"),
+    [
+        ("radish", (), "hardy", 14),
+        ("Spinach", (), "hardy", 28),
+        ("swiss", ("chard",), "half_hardy", 56),
+        ("chicory", (), "hardy", 21),
+        ("chicory", (), "half_hardy", 21),
+        ("sweet corn", (), "tender", 14),
+        ("tomato", (), "tender", None),
+        ("melon", (), "warm_loving", None),
+    ],
+)
+def test_weeks_of_harvest_by_name_and_else_by_class(name, also, grown_as, keeps):
+    assert windows.harvest_days(crop(name, grown_as, also=also)) == keeps
+
+
+@pytest.mark.parametrize(
+    ("name", "also", "grown_as", "again"),
+    [
+        ("spinach", (), "hardy", True),
+        ("pea", (), "hardy", False),
+        ("sugar snap", ("pea",), "hardy", False),
+        ("Potato", (), "half_hardy", False),
+        ("tomato", (), "tender", False),
+    ],
+)
+def test_what_is_sown_again_for_autumn(name, also, grown_as, again):
+    assert windows.grows_again(crop(name, grown_as, also=also)) == again
+
+
+@pytest.mark.parametrize(
+    ("counted_from", "set_out", "low", "high", "least", "middle"),
+    [
+        # From setting out, and where it is sown in place, no day is taken off.
+        ("setting out", 10.0, 50, 70, 50, 60),
+        ("sowing", None, 50, 70, 50, 60),
+        # Five weeks in trays of a hardy crop: 50 - 35 and 60 - 35.
+        ("sowing", 10.0, 50, 70, 15, 25),
+        # No crop stands for less than a week.
+        ("sowing", 10.0, 30, 40, 7, 7),
+        ("sowing", 10.0, 42, 46, 7, 9),
+    ],
+)
+def test_days_on_the_bed_leave_out_weeks_in_trays(
+    counted_from, set_out, low, high, least, middle
+):
+    grown = crop(set_out_soil_c=set_out, days_to_maturity=days(low, high, counted_from))
+    found = windows.growth(grown, year())
+    assert (found.least, found.from_day(100.0)) == (least, middle)
+
+
+def degree_days(low, high):
+    return crop("corn", "tender", degree_days=SimpleNamespace(low=low, high=high))
+
+
+def test_degree_days_at_fifteen_degrees_over_a_base_of_ten():
+    """5 a day, so the middle of 80 and 120 takes 20 days, and 80 takes 16."""
+    found = windows.growth(degree_days(80, 120), year(15.0))
+    assert (found.from_day(1.0), found.from_day(200.0)) == (20.0, 20.0)
+    # On over New Year.
+    assert found.from_day(360.0) == 20.0
+    assert found.least == 16.0
+
+
+def test_cold_days_count_nothing_and_warm_ones_from_the_day_of_the_start():
+    """10 °C to day 100, 15 from day 101: 20 warm days after all cold ones."""
+    found = windows.growth(
+        degree_days(80, 120), year(np.where(np.arange(1, 366) <= 100, 10.0, 15.0))
+    )
+    starts = (1.0, 91.0, 100.0, 101.0, 102.0)
+    assert [found.from_day(day) for day in starts] == [120.0, 30.0, 21.0, 20.0, 20.0]
+    assert found.least == 16.0
+
+
+def test_where_it_is_never_warm_it_never_ripens():
+    found = windows.growth(degree_days(80, 120), year(5.0))
+    assert found.from_day(100.0) == NEVER
+    assert found.least == NEVER
+
+
+def test_an_early_date_is_rounded_up_and_the_date_of_frost_is_the_first_day_lost():
+    here = where([99.2, 99.0, NEVER], [270.0, 270.3, NEVER], ("none", *"ab"))
+    assert [here.early(at) for at in (0, 1, 2)] == [100.0, 99.0, NEVER]
+    assert [here.late(at) for at in (0, 1, 2)] == [269.0, 270.0, 365.0]
+
+
+# ------------------------------------------------------------------ spring
+def test_a_spring_crop_bare_and_three_weeks_earlier_under_film():
+    """Ripe after 40 days, cut for 21. Film lies a week ahead and is off on day 100."""
+    assert told(windows.spring(where([100, 80], [300, 300], FILM))) == [
+        ("spring", 100, 140, 161, []),
+        ("spring", 80, 120, 141, [("clear_film", 73, 100, 20.0)]),
+    ]
+
+
+def test_fabric_does_not_lie_ahead_to_warm_the_soil():
+    (_, under) = windows.spring(where([100, 80], [300, 300], FABRIC))
+    assert under.covers == (CoverUse("light_fabric", 80, 100, 20.0),)
+
+
+@pytest.mark.parametrize(("early", "count"), [(93, 2), (94, 1)])
+def test_a_cover_that_wins_less_than_a_week_is_not_laid(early, count):
+    assert len(list(windows.spring(where([100, early], [300, 300], FILM)))) == count
+
+
+def test_a_cover_comes_off_with_the_crop_where_that_goes_first():
+    """40 + 21 days from day 80 end on day 141; bare would be from day 200 or never."""
+    for bare in (200, NEVER):
+        *_, under = windows.spring(where([bare, 80], [300, 300], FILM))
+        assert under.covers == (CoverUse("clear_film", 73, 141, 61.0),)
+
+
+def test_no_cover_lies_before_the_first_day_of_the_year():
+    (_, under) = windows.spring(where([30, 4], [300, 300], FILM))
+    assert under.covers == (CoverUse("clear_film", 1, 30, 26.0),)
+
+
+@pytest.mark.parametrize(
+    ("late", "found"),
+    [
+        # Day 130 is the last: 30 days, as long as the quickest kinds take.
+        (131, [("spring", 100, 130, 130, [])]),
+        (130, []),
+        # Frost ends the harvest.
+        (151, [("spring", 100, 140, 150, [])]),
+        (162, [("spring", 100, 140, 161, [])]),
+    ],
+)
+def test_frost_ends_a_spring_crop(late, found):
+    assert told(windows.spring(where([100], [late]))) == found
+
+
+# ------------------------------------------------------------------ summer
+TENDER = crop("pepino", "tender")
+
+
+def summers(early, late, covers=FILM):
+    return told(
+        windows.summer(where(early, late, covers, crop_=TENDER, least=50, grows=60))
+    )
+
+
+def test_a_tender_crop_has_film_at_either_end_or_at_both():
+    """Out bare from day 130 until day 270; film gives 15 days at each end.
+
+    Film lies a week before planting, and a week before the first frost.
+    """
+    ahead, behind = ("clear_film", 108, 130, 15.0), ("clear_film", 263, 285, 15.0)
+    assert summers([130, 115], [271, 286]) == [
+        ("summer", 130, 190, 270, []),
+        ("summer", 115, 175, 270, [ahead]),
+        ("summer", 130, 190, 285, [behind]),
+        ("summer", 115, 175, 285, [ahead, behind]),
+    ]
+
+
+def test_an_end_that_wins_less_than_a_week_gets_no_film():
+    # Six days in spring; seven in autumn.
+    assert [each[1:4] for each in summers([130, 124], [271, 278])] == [
+        (130, 190, 270),
+        (130, 190, 277),
+    ]
+    assert len(summers([130, 123], [271, 277])) == 2
+
+
+def test_film_that_moves_no_date_is_no_window_of_its_own():
+    assert len(summers([130, 130], [271, 271])) == 1
+
+
+def test_a_crop_that_cannot_ripen_before_frost_is_not_set_out():
+    # 50 days from day 130 is day 180.
+    assert summers([130], [181], ("none",)) == [("summer", 130, 180, 180, [])]
+    assert summers([130], [180], ("none",)) == []
+
+
+@pytest.mark.parametrize(
+    ("early", "late"),
+    [
+        # Never warm enough bare, though bare plants would hold until day 270.
+        ((NEVER, 115), (271, 286)),
+        # Or warm enough only after the bare late date.
+        ((280, 115), (271, 286)),
+        # Or with less than a week between, in which nobody takes film off: on again from
+        # day 263, in the week of 260 to 266.
+        ((265, 115), (271, 286)),
+        ((260, 115), (271, 286)),
+    ],
+)
+def test_film_that_never_comes_off_counts_each_day_and_each_metre_once(early, late):
+    """One film from day 108 to 285: where bare days are left it wins all but those."""
+    longest = max(summers(early, late), key=lambda each: each[3] - each[1])
+    (use,) = longest[-1]
+    assert longest[:4] == ("summer", 115, 175, 285)
+    bare_days = max(late[0] - 1 - early[0], 0)
+    assert use == ("clear_film", 108, 285, 285 - 115 - bare_days)
+
+
+def test_film_that_can_be_off_for_a_week_is_taken_off():
+    """Off on day 259, the last of its week, and on again from 263, in the next."""
+    *_, both = summers([259, 115], [271, 286])
+    assert both[-1] == [
+        ("clear_film", 108, 259, 144.0),
+        ("clear_film", 263, 285, 15.0),
+    ]
+
+
+# ------------------------------------------------------------------ autumn
+def test_an_autumn_crop_is_sown_so_that_it_ripens_before_its_late_date():
+    """The last day bare is 299, the first harvest 21 days before: 278.
+
+    40 days, and 14 for shorter days, before it: day 224. Under film all is 21 days
+    later, and film lies from a week before day 299.
+    """
+    assert told(windows.autumn(where([100, 80], [300, 321], FILM))) == [
+        ("autumn", 224, 278, 299, []),
+        ("autumn", 245, 299, 320, [("clear_film", 292, 320, 21.0)]),
+    ]
+
+
+@pytest.mark.parametrize(("early", "count"), [(196, 1), (196.1, 0), (197, 0)])
+def test_a_second_sowing_comes_four_weeks_after_the_first_could(early, count):
+    assert len(list(windows.autumn(where([early], [300])))) == count
+
+
+@pytest.mark.parametrize(("late", "count"), [(307, 2), (306, 1)])
+def test_film_behind_that_wins_less_than_a_week_is_not_laid(late, count):
+    assert len(list(windows.autumn(where([100, 100], [300, late], FILM)))) == count
+
+
+def test_the_last_sowing_knows_that_later_ones_grow_slower():
+    """Before day 200 it takes 40 days, then 60: 204 + 60 + 14 = 278."""
+    slow = where([100], [300], grows=lambda day: 40.0 if day < 200 else 60.0)
+    assert [each.from_day for each in windows.autumn(slow)] == [204]
+
+
+def test_a_year_too_short_has_no_autumn_crop():
+    assert list(windows.autumn(where([1], [75]))) == []
+
+
+def test_the_first_day_of_the_year_may_be_a_last_sowing():
+    # 1 + 40 + 14 = 55 and 21 days of harvest: the last day is 76.
+    early = where([-40], [77])
+    assert [each.from_day for each in windows.autumn(early)] == [1]
+
+
+# ------------------------------------------------------------------ shade and light
+JUNE_TO_AUGUST = ("shade_30", (6, 8))
+
+
+def stay(from_day, to_day, *covers, harvest_day=None):
+    return GrowingWindow("summer", from_day, harvest_day or to_day, to_day, covers)
+
+
+def hot(**months):
+    """Hot days by month, m7=15.5 say."""
+    return tuple(months.get(f"m{month}", 0.0) for month in range(1, 13))
+
+
+def test_cloth_hangs_over_the_hot_months_of_a_stay():
+    """Days 170 to 220: all of July with its 15.5 hot days, and 8 of 31 days of August."""
+    here = where([1], [366], cloth=JUNE_TO_AUGUST)
+    film = CoverUse("clear_film", 163, 175, 9.0)
+    shaded = windows.shaded(stay(170, 220, film), here, year(), hot(m7=15.5, m8=31.0))
+    assert shaded.covers == (film, CoverUse("shade_30", 170, 220, 23.5))
+    assert (shaded.from_day, shaded.to_day) == (170, 220)
+
+
+def test_cloth_hangs_from_its_first_month_to_its_last_where_the_stay_is_longer():
+    """1 June is day 152, and it comes down on 1 September, day 244."""
+    here = where([1], [366], cloth=JUNE_TO_AUGUST)
+    film = CoverUse("clear_film", 243, 300, 9.0)
+    months = hot(m5=31.0, m6=6.0, m7=15.5, m8=10.0)
+    shaded = windows.shaded(stay(100, 300, film), here, year(), months)
+    assert shaded.covers == (CoverUse("shade_30", 152, 244, 31.5), film)
+
+
+@pytest.mark.parametrize(("hot_days", "hung"), [(3.0, True), (2.9, False)])
+def test_cloth_is_hung_for_three_hot_days_and_not_for_less(hot_days, hung):
+    here = where([1], [366], cloth=JUNE_TO_AUGUST)
+    shaded = windows.shaded(stay(100, 300), here, year(), hot(m7=hot_days))
+    assert (shaded is not None) == hung
+
+
+def test_without_cloth_there_is_no_shade():
+    here = where([1], [366])
+    assert windows.shaded(stay(100, 300), here, year(), hot(m7=31.0)) is None
+
+
+def test_in_the_south_cloth_hangs_over_new_year():
+    """1 December is day 154 from July, 1 March day 244."""
+    here = where([1], [366], cloth=("shade_30", (12, 2)))
+    months = hot(m12=4.0, m1=5.0, m2=6.0)
+    shaded = windows.shaded(stay(100, 300), here, year(season=SOUTH), months)
+    assert shaded.covers == (CoverUse("shade_30", 154, 244, pytest.approx(15.0)),)
+    # In the north those months lie at both ends of the year, and no stay joins them.
+    assert windows.shaded(stay(1, 365), here, year(), months) is None
+
+
+def light_crop(low, high):
+    return crop(best_light_mol=SimpleNamespace(low=low, high=high))
+
+
+@pytest.mark.parametrize(
+    ("mol", "low", "high", "hot_days", "lost"),
+    [
+        (20.0, 15.0, 25.0, 10.0, 0.0),
+        # 25 / 20 - 1 = a quarter of 40 days of growth.
+        (20.0, 25.0, 30.0, 10.0, 10.0),
+        # At most as long again, in whatever dark.
+        (5.0, 25.0, 30.0, 10.0, 40.0),
+        (0.0, 25.0, 30.0, 10.0, 40.0),
+        # 20 / 16 - 1 = a quarter of 10 hot days, and never more than all of them.
+        (20.0, 15.0, 16.0, 10.0, 2.5),
+        (50.0, 15.0, 16.0, 10.0, 10.0),
+    ],
+)
+def test_days_that_the_light_of_a_bed_costs(mol, low, high, hot_days, lost):
+    here = where([1], [366], crop_=light_crop(low, high), mj=mol / MOL_PER_MJ)
+    standing = stay(182, 242, harvest_day=222)
+    months = hot(m7=hot_days)
+    found = windows.lost_to_light(standing, here, year(), months)
+    assert found == pytest.approx(lost)
+
+
+def test_light_is_that_of_the_month_in_the_middle_of_the_stay():
+    """Days 152 to 242 have their middle on day 197, 16 July."""
+    here = where([1], [366], crop_=light_crop(25.0, 99.0))
+    by_month = [0.0] * 12
+    by_month[6] = 20.0 / MOL_PER_MJ
+    here = here._replace(beds=here.beds._replace(light_mj_m2_day=tuple(by_month)))
+    standing = stay(152, 242, harvest_day=192)
+    found = windows.lost_to_light(standing, here, year(), NO_HOT_DAYS)
+    assert found == pytest.approx(10.0)
+
+
+@pytest.mark.parametrize(
+    ("from_day", "to_day", "months", "found"),
+    [
+        # Seven of the 30 days of June, 152 to 181.
+        (160, 166, {"m6": 15.0}, 3.5),
+        (181, 181, {"m6": 15.0, "m7": 31.0}, 0.5),
+        (182, 182, {"m6": 15.0, "m7": 31.0}, 1.0),
+        # February has 28.25 days in the usual year, and all its hot days are counted.
+        (1, 100, {"m2": 5.0}, 5.0),
+        (1, 365, {"m12": 4.0, "m1": float("nan")}, 4.0),
+        (200, 190, {"m7": 31.0}, 0.0),
+    ],
+)
+def test_hot_days_of_a_month_are_spread_evenly_over_it(from_day, to_day, months, found):
+    assert windows._hot_within(from_day, to_day, hot(**months), NORTH) == pytest.approx(
+        found
+    )
