@@ -3,6 +3,9 @@
 A kept result is believed only where it was written by the same user of this machine:
 each is sealed with a secret that lies outside the site, so that a folder from elsewhere
 is computed anew. Any damage breaks the seal, and a broken seal means "compute again".
+
+One result is computed once at a time: who asks for what another thread is computing waits
+for it. `Store.ahead` computes what will be asked for later, and holds it until then.
 """
 
 from __future__ import annotations
@@ -13,9 +16,11 @@ import json
 import os
 import secrets
 import stat
+import sys
 import zipfile
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from concurrent.futures import Future
+from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib import metadata, resources
 from pathlib import Path
@@ -27,6 +32,7 @@ Arrays = dict[str, np.ndarray[Any, Any]]
 
 # Results kept per stage: the present choice and a few that one goes back to.
 KEPT = 4
+MOST_BYTES_OF_PIECES = 60_000_000  # a few times what a plan of a large farm draws
 # A result begins with its seal: a mark of the form, and a keyed hash of all that follows.
 _MARK, _SEAL_BYTES, _SECRET_BYTES = b"fieldmap kept 1\n", 32, 32
 # A skyline of the largest grid has under 3 GB.
@@ -46,13 +52,28 @@ class Store:
     """
 
     folder: Path
+    _running: dict[Path, Future[Arrays]] = field(
+        default_factory=dict, repr=False, compare=False
+    )
+    _holds: bool = False
 
     def within(self, name: str) -> Store:
         """A store of its own for results that must not push out these."""
-        return Store(self.folder / name)
+        return replace(self, folder=self.folder / name)
+
+    def ahead(self) -> Store:
+        """The same store for other threads, which ask before a result is needed.
+
+        What they got is held until it is asked for in earnest, once.
+        """
+        return replace(self, _holds=True)
 
     def reuse(
-        self, stage: str, inputs: dict[str, Any], compute: Callable[[], Arrays]
+        self,
+        stage: str,
+        inputs: dict[str, Any],
+        compute: Callable[[], Arrays],
+        awaited: Callable[[], None] = lambda: None,
     ) -> Arrays:
         """The stored arrays of a stage with these inputs, or else computed and stored.
 
@@ -63,25 +84,49 @@ class Store:
         inputs
             Arrays and plain values; any change of one asks for a new result, and so
             does a change of the code.
+        awaited
+            Is called before another thread is waited for, which computes it already.
         """
         path = self.folder / f"{stage}-{_key(inputs)}.npz"
-        stored = None if self._leads_away() else _read(path)
+        mine: Future[Arrays] = Future()
+        running = self._running.setdefault(path, mine)
+        if running is not mine:
+            if not running.done():
+                awaited()
+            arrays = {name: values.copy() for name, values in running.result().items()}
+            self._running.pop(path, None)
+            return arrays
+        try:
+            mine.set_result(self._stored_or_computed(path, stage, compute))
+        except BaseException as error:
+            mine.set_exception(error)
+            self._running.pop(path, None)
+            raise
+        if not self._holds:
+            self._running.pop(path, None)
+        return mine.result()
+
+    def _stored_or_computed(
+        self, path: Path, stage: str, compute: Callable[[], Arrays]
+    ) -> Arrays:
+        stored = None if self.leads_away() else _read(path)
         if stored is not None:
             with contextlib.suppress(OSError):
                 os.utime(path)
             return stored
         arrays = compute()
-        if not self._leads_away():
+        if not self.leads_away():
             with contextlib.suppress(OSError):
-                self._write(path, arrays)
+                self.write(path, arrays)
                 self._drop_old(stage)
         return arrays
 
-    def _leads_away(self) -> bool:
+    def leads_away(self) -> bool:
         """Whether the folder is a link: what lies there is not ours to change."""
         return self.folder.is_symlink() or self.folder.parent.is_symlink()
 
-    def _write(self, path: Path, arrays: Arrays) -> None:
+    def write(self, path: Path, arrays: Arrays) -> None:
+        """Seal arrays into a file, whole or not at all."""
         self.folder.mkdir(parents=True, exist_ok=True)
         beside = path.with_suffix(f".{os.getpid()}.part")
         try:
@@ -101,6 +146,54 @@ class Store:
         )
         for entry in (*entries[:-KEPT], *self.folder.glob(f"{stage}-*.part")):
             entry.unlink(missing_ok=True)
+
+
+class Pieces:
+    """Many small results in one file of a store: pictures, pages, grids as bytes.
+
+    They are read at once and written at once; the longest unused go when there are too
+    many bytes.
+    """
+
+    def __init__(self, store: Store, name: str) -> None:
+        self._store = store
+        self._path = store.folder / f"{name}.npz"
+        found = None if store.leads_away() else _read(self._path)
+        self._pieces = dict(found or {})
+        self._has_new = False
+        self._installed = installed()
+
+    def reuse(self, inputs: dict[str, Any], compute: Callable[[], bytes]) -> bytes:
+        """The bytes that these inputs once gave, or else computed; see `Store.reuse`."""
+        key = _key({**inputs, "installed": self._installed})
+        piece = self._pieces.pop(key, None)
+        if piece is None:
+            piece = np.frombuffer(compute(), np.uint8)
+            self._has_new = True
+        self._pieces[key] = piece
+        return piece.tobytes()
+
+    def keep(self) -> None:
+        """Write them, where there is a new one."""
+        if not self._has_new or self._store.leads_away():
+            return
+        total = sum(piece.nbytes for piece in self._pieces.values())
+        kept = dict(self._pieces)
+        for key, piece in self._pieces.items():
+            if total <= MOST_BYTES_OF_PIECES:
+                break
+            total -= piece.nbytes
+            del kept[key]
+        with contextlib.suppress(OSError):
+            self._store.write(self._path, kept)
+
+
+def installed() -> list[str]:
+    """Python and every library with its version, as their folders are named."""
+    found = {
+        entry.name for place in sys.path for entry in Path(place).glob("*.dist-info")
+    }
+    return [sys.version, *sorted(found)]
 
 
 def _read(path: Path) -> Arrays | None:

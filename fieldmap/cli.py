@@ -286,8 +286,10 @@ def _make(read: Site, folder: Path, *, what_ifs: bool = False) -> Plan:
 def _handed_over(read: Site, site: Path, folder: Path) -> HandOver:
     """Make a plan and write its folder; what is said of it."""
     # Bad input is told before anything slow is even loaded.
+    from fieldmap.cache import Store
     from fieldmap.output_folder import HandOver
     from fieldmap.show import files, terminal
+    from fieldmap.show.kept import kept
     from fieldmap.show.map import map_html
     from fieldmap.show.print import pdfs
 
@@ -295,8 +297,9 @@ def _handed_over(read: Site, site: Path, folder: Path) -> HandOver:
         _say("step_compiling")
     made = _make(read, site, what_ifs=True)
     _say("step_drawing")
-    sheets = {f"sheets/{name}": page for name, page in pdfs(made).items()}
-    files.write(made, folder, {"map.html": map_html(made), **sheets})
+    with kept(Store(site / ".fieldmap")):
+        sheets = {f"sheets/{name}": page for name, page in pdfs(made).items()}
+        files.write(made, folder, {"map.html": map_html(made), **sheets})
     plots, units = list(read.plots["name"]), read.settings.units
     lines = terminal.lines(made.beds, made.tunnels, plots, read.spring_month, units)
     return HandOver(lines, (read.settings.language, units), read.input_hashes)

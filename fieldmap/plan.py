@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 import geopandas as gpd
 
 from fieldmap import analyse
+from fieldmap.analyse import ahead
 from fieldmap.analyse.bed_means import BedMeans, bed_means
 from fieldmap.analyse.cold_air import barriers, flow_lines, pockets
 from fieldmap.analyse.cold_air.flow_lines import FlowLine
@@ -135,15 +136,23 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     PlanError
         When the elevation ends at the plots, or a setback leaves no ground of one.
     """
+    files = site.settings.files
+    _check_margin(site.margin_m, site.elevation.cell_size_m, files)
+    there = (
+        (each.surroundings, store.within(what_if.folder(each)))
+        for each in site.alternatives
+    )
+    with ahead.nights(site, [(site.surroundings, store), *there]):
+        return _made(site, store, progress)
+
+
+def _made(site: Site, store: Store, progress: Progress) -> Plan:
+    """What takes longest to be known is asked for last."""
     settings, plots = site.settings, site.plots.geometry
-    _check_margin(site.margin_m, site.elevation.cell_size_m, settings.files)
     placed = _placed(site, store, progress)
     analysis, places, beds = placed.analysis, placed.tunnels, placed.beds
     means = bed_means(analysis, [bed.outline for bed in beds], plots)
     dates = planting_dates.compute(site, means, beds)
-    effects = what_if.compute_effects(
-        site, (analysis, means), beds, places, dates, store, progress
-    )
     turn_deg = site.convergence_deg
     near_line = cautions.near_overhead_lines(site.surroundings, beds)
     wet = soil_warming.wet_in_march(site.plots, site.seen, beds).tolist()
@@ -159,6 +168,12 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
     hoops = {each.bed: each.hoops for each in bought.low_tunnels}
     behind = barriers.find(site.surroundings, analysis, turn_deg)
     seen = marks.compare(site.marks, analysis, plots, site.spring_month)
+    schedule = weekly_jobs.make(site, ranked, dates, planned=planned)
+    driven = place_stakes(site.crs, turn_deg, beds, places, hoops)
+    lines = flow_lines.find(analysis, store)
+    effects = what_if.compute_effects(
+        site, (analysis, means), beds, places, dates, store, progress
+    )
     return Plan(
         site=site,
         analysis=analysis,
@@ -166,14 +181,14 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
         beds=tuple(ranked),
         dates=dates,
         crop_plan=stays,
-        weekly_jobs=weekly_jobs.make(site, ranked, dates, planned=planned),
+        weekly_jobs=schedule,
         layouts=placed.layouts,
         tunnels=places,
         tunnel_choices=placed.found.sets,
         nondominated_tunnels=placed.found.nondominated,
         tunnel_light=placed.light,
         materials=bought,
-        stakes=place_stakes(site.crs, turn_deg, beds, places, hoops),
+        stakes=driven,
         what_ifs=effects,
         cold_pockets=pockets.find(plots, analysis, behind),
         sun_spells=placed.sun_spells,
@@ -188,7 +203,7 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
             *CAUTIONS,
             *([what_if.CAUTION] if effects else []),
         ),
-        flow_lines=flow_lines.find(analysis, store),
+        flow_lines=lines,
         cold_air_barriers=behind,
         marks=seen,
     )

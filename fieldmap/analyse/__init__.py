@@ -12,7 +12,7 @@ import geopandas as gpd
 
 from fieldmap.analyse import light, water, wind
 from fieldmap.analyse.cold_air import offset
-from fieldmap.analyse.cold_air.ground import flow_ground
+from fieldmap.analyse.cold_air.ground import FlowGround, flow_ground
 from fieldmap.analyse.fields import Analysis, LightFields, TerrainFields
 from fieldmap.analyse.skyline import Skyline, skyline
 from fieldmap.cache import Store
@@ -76,6 +76,13 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
             *remarks,
             *([] if runs_over.cut is None else [Fact("water_from_beyond")]),
         ),
+    )
+
+
+def ground_of_flow(site: Site) -> FlowGround:
+    """Ground that cold air and rain water run over."""
+    return flow_ground(
+        site, _smoothed(site.elevation, site.settings.ground.smoothing_m)
     )
 
 

@@ -127,7 +127,7 @@ def compute_effects(
             changed,
             tunnels.standing(changed, places),
             _reach(alternative),
-            store.within(_folder(alternative)),
+            store.within(folder(alternative)),
             progress,
         )
         means = bed_means(there, [bed.outline for bed in beds], site.plots.geometry)
@@ -170,7 +170,7 @@ def _without_slivers(shape: BaseGeometry) -> BaseGeometry:
     )
 
 
-def _folder(alternative: Alternative) -> str:
+def folder(alternative: Alternative) -> str:
     """A name for the store that no name of the user's can spoil."""
     digest = hashlib.sha256(alternative.name.encode()).hexdigest()[:16]
     return f"what-if-{digest}"

@@ -6,14 +6,13 @@ It knows no plan: a callback writes the files into a folder beside its place.
 import hashlib
 import json
 import os
-import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 
-from fieldmap.cache import Arrays, Store
+from fieldmap.cache import Arrays, Store, installed
 from fieldmap.errors import PlanError, problem
 from fieldmap.output_folder import exchange
 from fieldmap.output_folder.reserve import cannot_be_written, reserved
@@ -179,7 +178,7 @@ def keep_or_make(
     inputs = {
         # Files that are read, and others: some kinds are read with others beside them.
         "there": _hashes(site_folder, (folder, store.folder)),
-        "installed": _installed(),
+        "installed": installed(),
     }
     known = store.reuse("hand-over", inputs, compute)
     if known["files"].tolist() != _hashes(folder) or not _still_there(
@@ -227,11 +226,3 @@ def _sha256(file: Path, folder: Path) -> str:
             return hashlib.file_digest(opened, "sha256").hexdigest()
     except (OSError, RuntimeError):  # unreadable, or a link to itself
         return ""
-
-
-def _installed() -> list[str]:
-    """Python and every library with its version, as their folders are named."""
-    found = {
-        entry.name for place in sys.path for entry in Path(place).glob("*.dist-info")
-    }
-    return [sys.version, *sorted(found)]

@@ -2,13 +2,15 @@
 
 import os
 import sys
+import threading
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from fieldmap import cache
-from fieldmap.cache import Store
+from fieldmap.cache import Pieces, Store
 
 
 class Counted:
@@ -195,3 +197,94 @@ def test_every_file_of_code_counts_and_so_do_its_folders(tmp_path, monkeypatch):
     before = cache._code_hash.__wrapped__()
     (package / "deep.py").write_text("one = 2")
     assert cache._code_hash.__wrapped__() != before
+
+
+def ones():
+    return {"values": np.ones(3)}
+
+
+def test_what_one_thread_computes_another_waits_for(tmp_path):
+    store, begun, go_on = Store(tmp_path), threading.Event(), threading.Event()
+    asked = []
+
+    def slow():
+        asked.append("computed")
+        begun.set()
+        go_on.wait(10)
+        return ones()
+
+    with ThreadPoolExecutor(2) as pool:
+        first = pool.submit(store.reuse, "sun", {"day": 1}, slow)
+        begun.wait(10)
+        awaited = threading.Event()
+        second = pool.submit(store.reuse, "sun", {"day": 1}, slow, awaited.set)
+        assert awaited.wait(10)
+        go_on.set()
+    assert asked == ["computed"]
+    assert first.result()["values"].tolist() == second.result()["values"].tolist()
+
+
+def test_what_was_computed_ahead_is_handed_over_though_nothing_can_be_written(tmp_path):
+    (tmp_path / "file").write_text("no folder can lie in a file")
+    store = Store(tmp_path / "file" / "results")
+    store.ahead().reuse("sun", {"day": 1}, ones)
+    asked = []
+    found = store.reuse("sun", {"day": 1}, lambda: asked.append(1) or ones())
+    assert found["values"].tolist() == [1.0, 1.0, 1.0]
+    assert not asked
+    # It was held for one who asks in earnest, and is then computed anew.
+    store.reuse("sun", {"day": 1}, lambda: asked.append(1) or ones())
+    assert asked == [1]
+
+
+def test_a_mistake_while_computing_ahead_is_made_again_where_it_is_seen(tmp_path):
+    store = Store(tmp_path)
+
+    def wrong():
+        raise ValueError("no such day")
+
+    for asking in (store.ahead(), store, store):
+        with pytest.raises(ValueError, match="no such day"):
+            asking.reuse("sun", {"day": 1}, wrong)
+
+
+def test_pieces_are_drawn_once_and_kept_in_one_file(tmp_path):
+    drawn = []
+
+    def draw(name):
+        return lambda: drawn.append(name) or name.encode()
+
+    for _run in range(2):
+        pieces = Pieces(Store(tmp_path), "drawn")
+        for name in ("map", "sheet"):
+            assert pieces.reuse({"name": name}, draw(name)) == name.encode()
+        pieces.keep()
+    assert drawn == ["map", "sheet"]
+    assert [path.name for path in tmp_path.iterdir()] == ["drawn.npz"]
+
+
+def test_pieces_unused_for_longest_go_when_there_are_too_many(tmp_path, monkeypatch):
+    monkeypatch.setattr(cache, "MOST_BYTES_OF_PIECES", 8)
+
+    def asked(*names):
+        drawn = []
+        pieces = Pieces(Store(tmp_path), "drawn")
+        for name in names:
+            pieces.reuse(
+                {"name": name}, lambda name=name: drawn.append(name) or b"1234"
+            )
+        pieces.keep()
+        return drawn
+
+    assert asked("a", "b") == ["a", "b"]
+    assert asked("a", "c") == ["c"]  # a is used again, b is not: b goes
+    assert asked("a", "c") == []
+    assert asked("b") == ["b"]
+
+
+def test_pieces_of_other_libraries_are_drawn_anew(tmp_path, monkeypatch):
+    pieces = Pieces(Store(tmp_path), "drawn")
+    pieces.reuse({}, lambda: b"old")
+    pieces.keep()
+    monkeypatch.setattr(cache, "installed", lambda: ["pillow-99"])
+    assert Pieces(Store(tmp_path), "drawn").reuse({}, lambda: b"new") == b"new"

@@ -64,7 +64,7 @@ def lose_a_file_of_the_plan(place, monkeypatch):
 
 
 def install_another_library(place, monkeypatch):
-    monkeypatch.setattr(output_folder, "_installed", lambda: ["folium-99"])
+    monkeypatch.setattr(output_folder, "installed", lambda: ["folium-99"])
 
 
 def change_the_code(place, monkeypatch):
@@ -101,5 +101,5 @@ def test_another_folder_is_written_though_nothing_changed(place, tmp_path):
 def test_python_and_the_libraries_are_known_by_their_versions():
     from importlib import metadata
 
-    told = output_folder._installed()
+    told = output_folder.installed()
     assert f"folium-{metadata.version('folium')}.dist-info" in told

@@ -4,8 +4,10 @@ import math
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache
 
 import geopandas as gpd
+import numba
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -110,11 +112,14 @@ def run(
         "north": np.stack([barriers.north_sill_m, barriers.north_covered]),
     }
 
-    def compute() -> Arrays:
+    def begun() -> None:
         progress(Fact("step_cold_air"))
+
+    def compute() -> Arrays:
+        begun()
         return _three_runs(heights, share, barriers, length_h, watched)
 
-    found = store.reuse("flow", inputs, compute)
+    found = store.reuse("flow", inputs, compute, begun)
     hours, steady = found["ended"]
     return Night(
         depths_m=heights.with_values(found["depths_m"].astype(np.float64)),
@@ -148,8 +153,7 @@ def _three_runs(
         night = coldair.Night(length_h, kept, watched)
         return coldair.drain(ground_m, cell_m, production, night, flow, barriers)
 
-    with ThreadPoolExecutor() as pool:
-        runs = list(pool.map(one, RUNS))
+    runs = list(_pool().map(one, RUNS))
     shown = runs[SHOWN]
     return {
         "depths_m": np.stack([each.depth_m for each in runs]).astype(np.float32),
@@ -157,6 +161,18 @@ def _three_runs(
         "frames_m": shown.frames_m,
         "ended": np.array([shown.hours, shown.ended_by == "steady"]),
     }
+
+
+@cache
+def _pool() -> ThreadPoolExecutor:
+    """Where the runs of all nights take turns: one for each core at a time."""
+    return ThreadPoolExecutor(numba.get_num_threads())
+
+
+def begin_no_more() -> None:
+    """Drop the runs that have not begun, as when the command is stopped."""
+    _pool().shutdown(wait=False, cancel_futures=True)
+    _pool.cache_clear()
 
 
 def night_h(days: pd.DataFrame, latitude: float, longitude: float) -> float:

@@ -93,7 +93,7 @@ def cold_air(
     night: Night | None = None
     reference_m: tuple[float, ...] = ()
     length_h = flow.night_h(site.weather.days, site.latitude, site.longitude)
-    if margin_m >= NEAR_M and length_h >= flow.SHORTEST_NIGHT_H:
+    if is_run(site):
         night = flow.run(
             ground, site.plots, site.surroundings, length_h, store, progress
         )
@@ -117,6 +117,12 @@ def cold_air(
     )
     tells_share = float(shape.has_signal[on_plots].mean())
     return fields, [*_how_it_ran(night, radius_m), *_unknown(site, night, tells_share)]
+
+
+def is_run(site: Site) -> bool:
+    """Whether air is let run: on enough ground, through a night worth the name."""
+    length_h = flow.night_h(site.weather.days, site.latitude, site.longitude)
+    return site.margin_m >= NEAR_M and length_h >= flow.SHORTEST_NIGHT_H
 
 
 def _reference(on_plots: Flags, station_cell: tuple[int, int] | None) -> Flags:

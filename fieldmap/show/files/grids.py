@@ -5,12 +5,14 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 import rasterio.errors
 from rasterio.io import MemoryFile
 
 from fieldmap.analyse import wind
 from fieldmap.analyse.fields import Analysis
 from fieldmap.model.raster import Raster
+from fieldmap.show.kept import drawn
 from fieldmap.show.text.files import bands
 from fieldmap.show.text.quantities import MONTHS
 from layers import sunlight
@@ -64,11 +66,27 @@ def write(analysis: Analysis, folder: Path) -> None:
     folder.mkdir(exist_ok=True)
     for grid in GRIDS:
         said = bands.descriptions(grid.name, grid.bands, analysis.light.sky)
-        _write(grid.raster(analysis), folder / f"{grid.name}.tif", grid.unit, said)
+        made = _tiff(grid.raster(analysis), grid.unit, said)
+        (folder / f"{grid.name}.tif").write_bytes(made)
 
 
-def _write(raster: Raster, path: Path, unit: str, descriptions: Sequence[str]) -> None:
+def _tiff(raster: Raster, unit: str, descriptions: Sequence[str]) -> bytes:
+    """A raster as a file's bytes."""
     values = raster.values.reshape(-1, *raster.shape).astype(np.float32)
+    inputs = {
+        "values": values,
+        "place": [*raster.transform, raster.crs.to_wkt()],
+        "said": [unit, *descriptions],
+    }
+    return drawn("tiff", inputs, lambda: _made(raster, values, unit, descriptions))
+
+
+def _made(
+    raster: Raster,
+    values: npt.NDArray[np.float32],
+    unit: str,
+    descriptions: Sequence[str],
+) -> bytes:
     rows, cols = raster.shape
     # In memory first: the library is silent about a disk that fills as it writes.
     with MemoryFile() as made:
@@ -87,4 +105,4 @@ def _write(raster: Raster, path: Path, unit: str, descriptions: Sequence[str]) -
             dataset.write(values)
             dataset.descriptions = descriptions
             dataset.units = [unit] * len(values)
-        path.write_bytes(made.getbuffer())
+        return bytes(made.getbuffer())

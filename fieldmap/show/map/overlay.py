@@ -20,6 +20,7 @@ from rasterio.warp import Resampling, calculate_default_transform, reproject
 
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Raster
+from fieldmap.show.kept import drawn
 from fieldmap.show.map.offline import data_uri
 from layers import terrain
 
@@ -84,12 +85,24 @@ def classes(raster: Raster, breaks: Sequence[float], colours: Sequence[str]) -> 
     colours
         "#rrggbb", one for each class.
     """
-    cell, bounds = _cells_under(*raster.shape, raster.transform, raster.crs)
+    _cell, bounds = _cells_under(*raster.shape, raster.transform, raster.crs)
+    inputs = {
+        "place": [*raster.shape, *raster.transform, raster.crs.to_wkt()],
+        "values": raster.values.astype(np.float32),
+        "breaks": list(breaks),
+        "colours": list(colours),
+    }
+    picture = drawn("classes", inputs, lambda: _classes(raster, breaks, colours))
+    return Overlay(data_uri(picture, "image/png"), bounds)
+
+
+def _classes(raster: Raster, breaks: Sequence[float], colours: Sequence[str]) -> bytes:
+    cell, _bounds = _cells_under(*raster.shape, raster.transform, raster.crs)
     values = np.append(raster.values.astype(np.float32), np.float32(np.nan))[cell]
     # Index 0 is clear; NaN is sorted behind the last break, so it is set by hand.
     index = np.searchsorted(np.asarray(breaks), values, side="right")
     index[np.isnan(values)] = 0
-    return Overlay(_paletted(index, ("#000000", *colours)), bounds)
+    return _paletted(index, ("#000000", *colours))
 
 
 @lru_cache(maxsize=4)  # all months, frames and changes lie on the same cells
@@ -110,7 +123,8 @@ def relief(ground: Raster) -> Overlay:
     index[np.isnan(values)] = 0
     greys = np.linspace(DARKEST, LIGHTEST, GREYS).round().astype(int)
     colours = [f"#{grey:02x}{grey:02x}{grey:02x}" for grey in greys]
-    return Overlay(_paletted(index, ("#000000", *colours)), bounds)
+    picture = _paletted(index, ("#000000", *colours))
+    return Overlay(data_uri(picture, "image/png"), bounds)
 
 
 def shading(ground: Raster) -> npt.NDArray[np.float64]:
@@ -155,10 +169,10 @@ def _lat_lon_bounds(transform: Affine, size: tuple[int, int]) -> LatLonBounds:
     return (south, west), (north, east)
 
 
-def _paletted(index: npt.NDArray[np.generic], colours: Sequence[str]) -> str:
+def _paletted(index: npt.NDArray[np.generic], colours: Sequence[str]) -> bytes:
     """A PNG of numbered colours, the first of them clear."""
     picture = Image.fromarray(index.astype(np.uint8), "P")
     picture.putpalette(bytes.fromhex("".join(colours).replace("#", "")))
     file = io.BytesIO()
     picture.save(file, "PNG", compress_level=7, transparency=0)
-    return data_uri(file.getvalue(), "image/png")
+    return file.getvalue()

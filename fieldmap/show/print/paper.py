@@ -17,6 +17,7 @@ import matplotlib as mpl
 import typst
 
 from fieldmap.show.html import text_of
+from fieldmap.show.kept import drawn
 from fieldmap.show.text import language
 
 Paper = Literal["a4", "letter"]
@@ -169,13 +170,18 @@ def pdf(sheet: Sheet, paper: Paper) -> bytes:
         "language": language.current().code,
     }
     template = resources.files("fieldmap.show.print").joinpath("sheet.typ").read_bytes()
-    made: bytes = typst.compile(  # type: ignore[misc]  # its stub needs an output
-        template,
-        sys_inputs={"sheet": json.dumps(data, default=as_data)},
-        font_paths=[Path(mpl.get_data_path()) / "fonts" / "ttf"],
-        ignore_system_fonts=True,
-    )
-    return made
+    text = json.dumps(data, default=as_data)
+
+    def draw() -> bytes:
+        made: bytes = typst.compile(  # type: ignore[misc]  # its stub needs an output
+            template,
+            sys_inputs={"sheet": text},
+            font_paths=[Path(mpl.get_data_path()) / "fonts" / "ttf"],
+            ignore_system_fonts=True,
+        )
+        return made
+
+    return drawn("sheet", {"text": text}, draw)
 
 
 def as_data(part: object) -> dict[str, Any]:

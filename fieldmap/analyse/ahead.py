@@ -1,0 +1,46 @@
+"""What nothing that is decided can change is computed beside what is decided."""
+
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+
+import geopandas as gpd
+
+from fieldmap.analyse import ground_of_flow
+from fieldmap.analyse.cold_air import flow, offset
+from fieldmap.cache import Store
+from fieldmap.model.fact import Fact
+from fieldmap.model.site import Site
+
+
+@contextmanager
+def nights(
+    site: Site, things: Sequence[tuple[gpd.GeoDataFrame, Store]]
+) -> Iterator[None]:
+    """Let the cold air of several nights run meanwhile, each kept in its own store.
+
+    Parameters
+    ----------
+    things
+        What stands around in each night, the place as it is first.
+    """
+    if not offset.is_run(site):
+        yield
+        return
+    ground = ground_of_flow(site)
+    length_h = flow.night_h(site.weather.days, site.latitude, site.longitude)
+    with ThreadPoolExecutor(len(things)) as pool:
+        for around, store in things:
+            pool.submit(
+                flow.run, ground, site.plots, around, length_h, store.ahead(), _silent
+            )
+        try:
+            yield
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            flow.begin_no_more()
+            raise
+
+
+def _silent(_step: Fact) -> None:
+    """Steps are named as they are waited for."""
