@@ -13,6 +13,7 @@ import pandas as pd
 
 from fieldmap.analyse import climatology
 from fieldmap.decide.calendar import bed_temperatures
+from fieldmap.decide.calendar.bed_temperatures import StationAir
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
@@ -71,20 +72,18 @@ class PredictedLows:
         By the day of the morning.
     still_days
         Those after clear calm nights.
-    at_bed_c, at_middle_c
-        What the heights of each bed, and of the plots' middle, add to the station's.
-    offset_c
-        Of each bed on a clear calm night.
-    bias_c
-        Half the range of what is not known of the site against the station.
+    at_bed_c
+        What the height of each bed adds to the station's.
+    reference_c, offset_c
+        On a clear calm night: of the reference of offsets against the station, and of
+        each bed against the reference.
     """
 
     station_c: pd.Series[float]
     still_days: frozenset[date]
     at_bed_c: Mapping[str, float]
-    at_middle_c: float
+    reference_c: Estimate
     offset_c: Mapping[str, Estimate]
-    bias_c: float
 
     def on(self, bed: str, day: date) -> Estimate | None:
         """The low of a bed on a morning; None where the station has no reading."""
@@ -93,12 +92,9 @@ class PredictedLows:
             return None
         if day not in self.still_days:
             return Estimate(*[station_c + self.at_bed_c[bed]] * 3)
-        low, central, high = self.offset_c[bed]
-        middle_c = station_c + self.at_middle_c
+        parts = zip(self.reference_c, self.offset_c[bed], strict=True)
         return Estimate(
-            middle_c + low - self.bias_c,
-            middle_c + central,
-            middle_c + high + self.bias_c,
+            *(station_c + reference + offset for reference, offset in parts)
         )
 
 
@@ -133,10 +129,17 @@ def _predicted_lows(plan: Plan) -> PredictedLows:
         station_c=days["tmin_c"],
         still_days=frozenset(days.index[climatology.still_nights(days)].date),
         at_bed_c=dict(zip(names, added_c.tolist(), strict=True)),
-        at_middle_c=station.middle_c,
+        reference_c=_reference_c(station),
         offset_c={ranked.bed.name: ranked.offset_c for ranked in plan.beds},
-        bias_c=station.allowed_c,
     )
+
+
+def _reference_c(station: StationAir) -> Estimate:
+    """The reference of offsets against the station on a clear calm night."""
+    if station.bias_c is not None:  # the difference of heights lies within it
+        return station.bias_c
+    central = 0.0 if station.is_reference else station.middle_c
+    return Estimate(central - station.allowed_c, central, central + station.allowed_c)
 
 
 def _of_low(logged: Happened, lows: PredictedLows) -> Entry:

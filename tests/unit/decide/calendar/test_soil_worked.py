@@ -320,7 +320,7 @@ def test_what_was_added_for_soils_is_remarked_once_each():
 
 
 # ------------------------------------------------------------------ dates of warmth
-def record(dates, clear_shares=None):
+def record(dates):
     """A record whose dates of warmth at a limit are those of a function."""
     asked = []
 
@@ -331,7 +331,8 @@ def record(dates, clear_shares=None):
     return SimpleNamespace(
         warm_from=warm_from,
         usable=np.arange(4),
-        clear_shares=clear_shares or {},
+        clear_shares={},
+        kind_shares={},
         asked=asked,
     )
 

@@ -143,6 +143,13 @@ def test_a_crop_is_left_out_where_its_days_in_the_ground_are_too_few(grown, need
         )
 
 
+def test_days_in_the_ground_are_counted_in_whole_days():
+    # After day 139.2 and before day 200.5 lie days 140 to 200.
+    assert jobs(crop(**SOWN), dates(139.2, 200.5))
+    found = jobs_of_crop(on_beds(crop(**SOWN)), dates(139.2, 200.0), 0, ())
+    assert found["number"] == 59
+
+
 def test_days_before_the_first_are_no_days_in_the_ground():
     found = jobs_of_crop(on_beds(crop(**SOWN)), dates(140, 100), 0, ())
     assert (found.kind, found["number"]) == ("crop_left_out", 0)
@@ -176,6 +183,14 @@ def test_fabric_needs_hoops_a_week_before_and_no_pulling():
         ("take_cover_off", 154),
         ("store_cover", 161),
         ("last_days", 280),
+    ]
+
+
+def test_a_cover_comes_off_on_the_day_on_which_bare_beds_could_be_planted():
+    dated = dates([153.2, 140], [281, 281], covers=FABRIC)
+    assert jobs(crop(**SOWN), dated, FABRIC)[3:5] == [
+        ("take_cover_off", 154),
+        ("store_cover", 161),
     ]
 
 
@@ -549,6 +564,16 @@ def test_frames_are_bared_two_weeks_before_the_first_month_under_two_degrees():
     (job,) = frame_jobs(year(0, 0, 5, 9, 9, 9, 9, 9, 9, 5, 2.0, 0), NORTH)
     assert job.day == 321
     assert list(frame_jobs(year(*[2.0] * 12), NORTH)) == []
+
+
+def test_the_mean_of_a_month_counts_and_not_its_warmest_day():
+    # December 2023: 16 days of 5 °C and 15 of -3 are 1.1 in the mean.
+    days = year(*[9.0] * 12)
+    december = days.index[days.index.month == 12]
+    mean_c = np.where(december.day % 2, 5.0, -3.0)
+    days.loc[december, "tmin_c"], days.loc[december, "tmax_c"] = mean_c - 3, mean_c + 3
+    (job,) = frame_jobs(days, NORTH)
+    assert job.day == 335 - 14
 
 
 def test_winter_is_looked_for_from_midsummer_on():
