@@ -26,6 +26,7 @@ _THINNEST_M = np.float32(1e-6)
 _OWN_SHARE, _NEIGHBOUR_SHARE = np.float32(0.9), np.float32(0.05)
 _COURANT = 0.5
 _EDGE_CELLS = 3  # the slope of the ground at an edge is that of so many cells
+_EDGE_GRADE = 0.005  # beyond an edge the ground falls so much at least (a choice)
 # Steps are chosen as if nothing were slower than this: while the layer is still thin
 # they would have no end.
 _SLOWEST_M_S = 0.25
@@ -56,7 +57,7 @@ class Faces(NamedTuple):
 
     `at` is the number of the face. `outward` is 0 within the ground, 1 where it ends
     behind the face, -1 where it begins there, and `drop_m` is then the fall of the
-    ground over the last cell, 0 if it rises. Over the share `covered` (0-1) of its
+    ground per cell there, 0 if it rises. Over the share `covered` (0-1) of its
     length the air must rise over `sill_m`.
     """
 
@@ -103,7 +104,11 @@ class Sills(NamedTuple):
 
 
 def laid_out(
-    ground_m: Floats, depth_m: Floats, production_m_s: Floats, sills: Sills
+    ground_m: Floats,
+    depth_m: Floats,
+    production_m_s: Floats,
+    sills: Sills,
+    cell_m: float,
 ) -> tuple[Layer, Side, Side]:
     """Put grids (rows, cols) into fields, at rest; the ground is NaN where missing."""
     known = ~np.isnan(ground_m)
@@ -118,15 +123,20 @@ def laid_out(
     south_sill, south_covered = (
         np.pad(values, ((1, 0), (1, 1))).ravel() for values in sills[2:]
     )
-    east = _side(layer, inside, 1, east_sill, east_covered)
-    south = _side(layer, inside, layer.width, south_sill, south_covered)
+    east = _side(layer, inside, 1, (east_sill, east_covered), cell_m)
+    south = _side(layer, inside, layer.width, (south_sill, south_covered), cell_m)
     return layer, east, south
 
 
 def _side(
-    layer: Layer, inside: npt.NDArray[np.bool_], along: int, sill: Floats, share: Floats
+    layer: Layer,
+    inside: npt.NDArray[np.bool_],
+    along: int,
+    sills: tuple[Floats, Floats],
+    cell_m: float,
 ) -> Side:
     """Faces of one direction, at rest: plain ones, edges and barriers."""
+    sill, share = sills
     before, ground_before = np.zeros_like(inside), np.zeros_like(layer.ground_m)
     before[along:] = inside[:-along]
     ground_before[along:] = layer.ground_m[:-along]
@@ -136,7 +146,7 @@ def _side(
     bed[at] = np.inf
     outward = before[at].astype(np.int64) - inside[at]
     last = np.where(outward > 0, at - along, at)
-    drop = _drop_outwards(layer.ground_m, inside, last, -outward * along)
+    drop = _drop_outwards(layer.ground_m, inside, last, -outward * along, cell_m)
     faces = Faces(at, outward, drop, sill[at], share[at])
     across = 1 if along == layer.width else layer.width
     fluxes = np.zeros((2, inside.size + layer.width), np.float32)
@@ -144,17 +154,26 @@ def _side(
 
 
 def _drop_outwards(
-    ground: Floats, inside: npt.NDArray[np.bool_], last: Ints, inwards: Ints
+    ground: Floats,
+    inside: npt.NDArray[np.bool_],
+    last: Ints,
+    inwards: Ints,
+    cell_m: float,
 ) -> Floats:
-    """Fall of the ground per cell over the last few cells before an edge."""
-    drop = np.zeros(last.size)
+    """Fall of the ground per cell beyond an edge; 0 where it rises and nothing leaves.
+
+    Level ground and ground that falls go on falling, at `_EDGE_GRADE` at least: else a
+    plain or the sea would end at a wall.
+    """
+    fall = np.zeros(last.size)
     reach = np.ones(last.size, dtype=np.bool_)
     for cells in range(1, _EDGE_CELLS + 1):
         inner = np.clip(last + cells * inwards, 0, ground.size - 1)
         reach &= inside[inner]
-        fall = (ground[inner] - ground[last]) / cells
-        drop = np.where(reach, fall, drop)
-    return np.maximum(drop, 0.0)
+        here = (ground[inner] - ground[last]) / cells
+        fall = np.where(reach, here, fall)
+    least = _EDGE_GRADE * cell_m
+    return np.where(fall > -least, np.maximum(fall, least), 0.0)
 
 
 def depth_grid(layer: Layer, missing: npt.NDArray[np.bool_]) -> Floats:

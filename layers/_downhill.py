@@ -18,6 +18,7 @@ LEAVES, NOWHERE = np.uint8(8), np.uint8(9)
 _FIRST = np.uint8(16)
 _HEARD = np.uint8(255)
 UNKNOWN = np.uint8(2)
+_FAR = np.int32(2**31 - 1)
 # While a pair of scans changes more than one cell in so many, another pair is cheaper
 # than a queue.
 _SCANS_PAY_FROM = 20
@@ -263,11 +264,12 @@ def follow(way: Ways, answer: Ways) -> None:
 
 
 @numba.njit(cache=True)
-def spread(filled: Grid, way: Ways) -> tuple[Grid, Grid]:
+def spread(filled: Grid) -> tuple[Grid, Grid]:
     """Count the cells that drain through each cell when water spreads as it runs.
 
     A cell shares its water among all lower neighbours by the drop to each and the
-    contour across; without a lower one it goes the way given.
+    contour across; without a lower one, evenly among those on the shortest ways over
+    level ground to a cell that has one.
 
     Returns
     -------
@@ -277,14 +279,44 @@ def spread(filled: Grid, way: Ways) -> tuple[Grid, Grid]:
         Drop per metre of way times contour across, summed over the lower neighbours.
     """
     steps = _ROW_STEP * filled.shape[1] + _COL_STEP
-    shares, fall_m = _shares(filled.reshape(-1), way.reshape(-1), steps)
+    height = filled.reshape(-1)
+    shares, fall_m = _shares(height, _steps_over_level(height, steps), steps)
     through = _poured(shares, steps)
     return through.reshape(filled.shape), fall_m.reshape(filled.shape)
 
 
 @numba.njit(cache=True)
+def _steps_over_level(
+    height: Grid, steps: npt.NDArray[np.int64]
+) -> npt.NDArray[np.int32]:
+    """Fewest steps over ground as high to a cell with a lower neighbour or an outlet."""
+    away = np.full(height.size, _FAR, np.int32)
+    ready = np.empty(height.size, np.int64)
+    ended = 0
+    for cell in np.flatnonzero(height < np.inf):
+        for k in range(8):
+            beside = height[cell + steps[k]]
+            if beside < height[cell] or beside == np.inf:
+                away[cell] = 0
+        if away[cell] == 0:
+            ready[ended] = cell
+            ended += 1
+    begun = 0
+    while begun < ended:
+        cell = ready[begun]
+        begun += 1
+        for k in range(8):
+            to = cell + steps[k]
+            if height[to] == height[cell] and away[to] == _FAR:
+                away[to] = away[cell] + 1
+                ready[ended] = to
+                ended += 1
+    return away
+
+
+@numba.njit(cache=True)
 def _shares(
-    height: Grid, ways: Ways, steps: npt.NDArray[np.int64]
+    height: Grid, away: npt.NDArray[np.int32], steps: npt.NDArray[np.int64]
 ) -> tuple[Grid, Grid]:
     """Part of its water that each cell hands to each neighbour, and the fall."""
     shares = np.zeros((height.size, 8))
@@ -294,10 +326,14 @@ def _shares(
             drop_m = max(0.0, height[cell] - height[cell + steps[k]])
             shares[cell, k] = drop_m * _ACROSS_PER_WAY[k]
         fall_m[cell] = shares[cell].sum()
-        if fall_m[cell] > 0:
-            shares[cell] /= fall_m[cell]
-        elif ways[cell] < LEAVES:
-            shares[cell, ways[cell]] = 1.0
+        if fall_m[cell] == 0 and away[cell] > 0:
+            for k in range(8):
+                to = cell + steps[k]
+                nearer = height[to] == height[cell] and away[to] < away[cell]
+                shares[cell, k] = 1.0 if nearer else 0.0
+        total = shares[cell].sum()
+        if total > 0:
+            shares[cell] /= total
     return shares, fall_m
 
 

@@ -25,15 +25,20 @@ from layers._grid import (
 Mask = npt.NDArray[np.bool_]
 Cells = npt.NDArray[np.float64]  # any shape
 
-# Warming with height above the basin floor, low, central, high [°C per 100 m]. Central:
-# Hočevar & Martsolf 1971, Agric. Meteorol. 8:371-383; high: Young 1921, Mon. Wea. Rev.
-HEIGHT_RATES_C_100M = (2.0, 6.2, 22.7)
-# Cooling with depth in the cold layer [°C per m]: the same valleys per metre.
-DEPTH_RATES_C_M = (0.03, 0.06, 0.23)
-# Further than this nobody should believe it before it was measured on the spot.
-COLDEST_C, WARMEST_C = -4.0, 1.5
-HOLLOW_COUNTS_TO_M = 10.0
-HEIGHT_COUNTS_TO_M = 50.0
+# What the root of a metre of cold air [°C per √m] and a unit of the wetness index [°C]
+# are worth: low, central, high. Round numbers, chosen on night minima of 39 open loggers
+# on three grounds (a plain, a basin, a wooded valley), none of them a farm.
+ROOT_DEPTH_C = (0.4, 0.6, 0.9)
+WETNESS_C = (0.0, 0.15, 0.25)
+# Without a flow: what standing wholly above the ground around is worth beside standing
+# level with it. Half of what low ground was seen to be colder than high ground (Finland,
+# night minima of loggers within 500 m: 0.4, 1.2, 2.1 °C).
+ABOVE_C = (0.2, 0.6, 1.05)
+ABOVE_FROM_M = 5.0  # about where height stops to count (loosely known: 1 to 15 m)
+# Further than this nobody should believe it of a farm before it was measured there.
+COLDEST_C, WARMEST_C = -4.0, 4.0
+# So many standard deviations either way hold 8 of 10 cases of a normal law.
+IN_8_OF_10_SD = 1.2816
 # Each m/s of wind at 2 m takes this off an offset (after the rise of a valley's minimum
 # with wind, Y = 2 X + 0.4, read in the abstract of a Korean study).
 WIND_TAKES_C_PER_M_S = 2.0
@@ -94,7 +99,7 @@ class Flow:
 # Three stored runs carry what is not known of the flow: one set makes a thin layer, one
 # a deep one.
 CENTRAL = Flow()
-THIN = Flow(production_m_h=10.0, colder_k=5.0, drag=0.01)
+THIN = Flow(production_m_h=10.0, colder_k=5.0)
 DEEP = Flow(production_m_h=20.0, colder_k=3.0, drag=0.1)
 
 
@@ -252,8 +257,9 @@ def drain(
     such flow breaks up into growing waves (after local partial inertia, Fread, Jin &
     Lewis 1996, from memory; steady flow does not feel it); a cell that would give more
     than it holds gives what it holds. Steps are at most half of cell / (√(g'h) + |q|/h).
-    Beyond an edge the layer goes on as deep, down the slope of the last three cells;
-    where they are level or rise outwards, nothing leaves. Air crosses the sides of
+    Beyond an edge the layer goes on as deep, down the slope of the last three cells, or
+    one of 1 in 200 where they fall less or are level; where they rise outwards by more
+    than that, nothing leaves. Air crosses the sides of
     cells, never a corner. Fluxes are kept in single precision, depths in double.
     Runs on one thread and lets other threads run beside it.
     """
@@ -264,7 +270,11 @@ def drain(
     start = 0.0 if start_depth_m is None else start_depth_m
     depth = _positive_on(~missing, start, "start_depth_m")
     layer, east, south = _coldflow.laid_out(
-        ground, depth, share * flow.production_m_h / 3600, _sills(barriers, ground)
+        ground,
+        depth,
+        share * flow.production_m_h / 3600,
+        _sills(barriers, ground),
+        cell_size_m,
     )
     physics = _coldflow.Physics(
         np.float32(flow.gravity_m_s2), np.float32(flow.drag), np.float32(cell_size_m)
@@ -464,121 +474,114 @@ def _overlap(ends: list[float], span: tuple[float, float]) -> float:
     return max(0.0, inside) / (ends[1] - ends[0])
 
 
-def stopgap_offsets_c(zeta_m: Grid, hollow_depth_m: Grid, reference: Mask) -> Cells:
-    """Offsets from relative height and depth of hollows, without letting the air flow.
+def coldness_c(cold_air_m: Cells, wetness: Cells) -> Cells:
+    """How cold places of one ground are, by the cold air on them and their wetness.
 
-    Per rate, f is the rate times the relative height (limited to ±50 m), and in a
-    hollow the lesser of that rate times the unlimited relative height and of minus the
-    rate of depth times the depth (limited to 10 m). The offset is f of the cell less
-    the median of f over the reference.
-
-    Parameters
-    ----------
-    zeta_m
-        (rows, cols) height above the median of the ground around.
-    hollow_depth_m
-        Depth under the spill, 0 outside hollows, same shape. Hollows shallower than the
-        elevation's error should come as 0: they are noise, and would put every cell
-        that has one at or below the middle of its surroundings.
-    reference
-        Cells whose median stands for offset 0: the weather station's cell, or the plots.
-
-    Returns
-    -------
-    offsets
-        (3, rows, cols) [°C], one for each pair of rates, on a clear calm night; limited
-        to -4 and +1.5. NaN where height or depth is missing.
-
-    Raises
-    ------
-    ValueError
-        When shapes differ or the reference holds no cell with a value.
-
-    Examples
-    --------
-    >>> zeta, hollow = np.array([[0.0, -10, 10]]), np.zeros((1, 3))
-    >>> slow, central, fast = stopgap_offsets_c(zeta, hollow, zeta == 0)
-    >>> slow.tolist(), central.tolist(), fast.tolist()
-    ([[0.0, -0.2, 0.2]], [[0.0, -0.62, 0.62]], [[0.0, -2.27, 1.5]])
-    """
-    zeta = check_grid(zeta_m, "zeta_m")
-    hollow = check_grid(hollow_depth_m, "hollow_depth_m")
-    check_same_shape(zeta_m=zeta, hollow_depth_m=hollow)
-    answers = []
-    rates = zip(HEIGHT_RATES_C_100M, DEPTH_RATES_C_M, strict=True)
-    for height_rate, depth_rate in rates:
-        open_c = np.clip(zeta, -HEIGHT_COUNTS_TO_M, HEIGHT_COUNTS_TO_M)
-        open_c *= height_rate / 100
-        hollow_c = np.minimum(
-            zeta * height_rate / 100,
-            -depth_rate * np.minimum(hollow, HOLLOW_COUNTS_TO_M),
-        )
-        f_c = np.where(hollow > 0, hollow_c, open_c)
-        f_c[np.isnan(hollow)] = np.nan
-        answers.append(f_c - reference_median(f_c, reference))
-    return np.clip(answers, COLDEST_C, WARMEST_C)
-
-
-def depth_offsets_c(cold_air_m: Grid, reference_m: float) -> Cells:
-    """Offsets from the depth of the cold layer: deeper than the reference is colder.
+    d = a √h + b W, for each of the pairs of weights `ROOT_DEPTH_C` and `WETNESS_C`. Only
+    differences mean anything: see `offsets_c`.
 
     Parameters
     ----------
     cold_air_m
-        (rows, cols) depth of cold air; NaN stays NaN.
-    reference_m
-        Depth at the reference (see `reference_median`).
+        Any shape: depth h of the cold layer; NaN stays NaN.
+    wetness
+        The same shape: W of `drainage.cold_air_wetness`.
 
     Returns
     -------
-    offsets
-        (3, rows, cols) [°C], one for each rate, as in `stopgap_offsets_c`.
+    coldness
+        (3, ...) [°C], more is colder.
 
     Raises
     ------
     ValueError
-        When the reference is not a finite depth.
+        When shapes differ.
+
+    Notes
+    -----
+    Chosen among laws whose weights were fitted on two grounds and tried on the third:
+    no law is best everywhere; this one put pairs of places in the right order on all
+    (see `benchmarks/validation`). √h is steep where the layer is thin, and flat ground
+    that gathers stays colder than its depth alone says.
 
     Examples
     --------
-    >>> depth_offsets_c(np.array([[2.0, 12.0]]), 2.0)[:, 0, 1].tolist()
-    [-0.3, -0.6, -2.3]
+    >>> deep, thin = coldness_c(np.array([4.0, 1.0]), np.array([7.0, 6.0])).T
+    >>> (deep - thin).round(2).tolist()
+    [0.4, 0.75, 1.15]
     """
-    offsets = observed_offsets_c(cold_air_m, reference_m, DEPTH_RATES_C_M)
-    return np.clip(offsets, COLDEST_C, WARMEST_C)
+    return _weighed(np.sqrt(np.maximum(cold_air_m, 0.0)), wetness, ROOT_DEPTH_C)
 
 
-def observed_offsets_c(
-    cold_air_m: Grid, reference_m: float, rates_c_m: tuple[float, ...]
-) -> Cells:
-    """Offsets by rates that were measured on the spot, without limits.
+def stopgap_coldness_c(above_m: Cells, wetness: Cells) -> Cells:
+    """How cold places are by height and wetness alone, without letting the air flow.
 
     Parameters
     ----------
-    cold_air_m, reference_m
-        As in `depth_offsets_c`.
-    rates_c_m
-        Cooling with depth in the layer [°C per m].
+    above_m
+        Any shape: height above the middle of the ground around; NaN stays NaN.
+    wetness
+        As in `coldness_c`.
 
     Returns
     -------
-    offsets
-        (rates, rows, cols) [°C].
+    coldness
+        (3, ...) [°C], more is colder. The order of places is hardly known from it: it
+        is right on some grounds and a toss of a coin on others.
 
     Raises
     ------
     ValueError
-        When the reference is not a finite depth.
+        When shapes differ.
 
     Examples
     --------
-    >>> observed_offsets_c(np.array([[30.0]]), 0.0, (0.2,)).tolist()
-    [[[-6.0]]]
+    >>> low, high = stopgap_coldness_c(np.array([-5.0, 5.0]), np.zeros(2)).T
+    >>> (low - high).round(2).tolist()
+    [0.3, 0.91, 1.6]
     """
-    depth = check_grid(cold_air_m, "cold_air_m")
-    if not np.isfinite(reference_m):
-        raise ValueError(f"reference_m must be a depth, got {reference_m}")
-    return np.stack([-rate * (depth - reference_m) for rate in rates_c_m])
+    return _weighed(-np.tanh(np.asarray(above_m) / ABOVE_FROM_M), wetness, ABOVE_C)
+
+
+def _weighed(first: Cells, wetness: Cells, weights_c: tuple[float, ...]) -> Cells:
+    """Sum of both, for each pair of weights."""
+    check_same_shape(first=first, wetness=wetness)
+    return np.stack(
+        [a * first + b * wetness for a, b in zip(weights_c, WETNESS_C, strict=True)]
+    )
+
+
+def offsets_c(coldness_c: Cells, reference_c: npt.ArrayLike) -> Cells:
+    """How much warmer places are than the reference.
+
+    Parameters
+    ----------
+    coldness_c
+        (answers, ...), as `coldness_c` or `stopgap_coldness_c` gives it.
+    reference_c
+        (answers,) that of the reference (see `reference_median`).
+
+    Returns
+    -------
+    offsets
+        As `coldness_c` [°C]; negative is colder.
+
+    Raises
+    ------
+    ValueError
+        When there is not one finite number for each answer.
+
+    Examples
+    --------
+    >>> offsets_c(np.array([[2.0, 5.0]]), [3.0]).tolist()
+    [[1.0, -2.0]]
+    """
+    reference = np.asarray(reference_c, np.float64)
+    if reference.shape != coldness_c.shape[:1] or not np.isfinite(reference).all():
+        raise ValueError(f"reference_c must be one number an answer, got {reference}")
+    # Taken from 0.0, so that the reference itself comes out as 0.0 and not as -0.0.
+    over = coldness_c - reference.reshape(-1, *[1] * (coldness_c.ndim - 1))
+    return np.asarray(0.0 - over)
 
 
 def reference_median(values: Grid, reference: Mask) -> float:
@@ -605,8 +608,13 @@ def reference_median(values: Grid, reference: Mask) -> float:
     return float(np.median(chosen))
 
 
-def offset_range_c(offsets_c: Cells, central: int) -> Cells:
-    """Low, central and high of offsets that several rates or runs give.
+def offset_range_c(
+    offsets_c: Cells, central: int, scatter_sd_c: npt.ArrayLike = 0.0
+) -> Cells:
+    """Low, central and high of offsets: where 8 of 10 places like these should lie.
+
+    Either end is as far from the central answer as the farthest answer on that side and
+    what terrain does not tell take it together, as the root of the sum of their squares.
 
     Parameters
     ----------
@@ -614,19 +622,27 @@ def offset_range_c(offsets_c: Cells, central: int) -> Cells:
         (answers, ...) [°C]; NaN stays NaN.
     central
         Number of the answer that is held the likeliest.
+    scatter_sd_c
+        (...): standard deviation of what terrain does not tell between a place and the
+        reference; 0 for a difference that is of one place, such as a change of it.
 
     Returns
     -------
     range
-        (3, ...): the coldest, the central one, the warmest.
+        (3, ...): low is the coldest.
 
     Examples
     --------
-    >>> offset_range_c(np.array([-0.3, -0.6, -2.3]), 1).tolist()
+    >>> offset_range_c(np.array([-0.3, -0.6, -2.3]), 1).round(1).tolist()
     [-2.3, -0.6, -0.3]
+    >>> offset_range_c(np.array([0.0, 0.0]), 0, 1.0).round(2).tolist()
+    [-1.28, 0.0, 1.28]
     """
-    low, high = offsets_c.min(axis=0), offsets_c.max(axis=0)
-    return np.stack([low, offsets_c[central], high])
+    likely = offsets_c[central]
+    astray = IN_8_OF_10_SD * np.asarray(scatter_sd_c)
+    low = likely - np.hypot(likely - offsets_c.min(axis=0), astray)
+    high = likely + np.hypot(offsets_c.max(axis=0) - likely, astray)
+    return np.stack([low, likely, high])
 
 
 def wind_reduced_c(offset_c: Cells, wind_m_s: npt.ArrayLike) -> Cells:
@@ -830,8 +846,8 @@ def tells_something(
     Returns
     -------
     tells
-        False where the relief is under 3 m or three errors and there is no hollow, and
-        where the elevation is missing.
+        False where, within the square around a cell, the relief is under 3 m or three
+        errors and there is no hollow, and where the elevation is missing.
 
     Raises
     ------
@@ -851,5 +867,6 @@ def tells_something(
     lowest = ndimage.minimum_filter(np.where(missing, np.inf, ground), window)
     enough_m = max(RELIEF_FROM_M, RELIEF_FROM_ERRORS * elevation_error_m)
     has_relief = (highest - lowest >= enough_m) & ~missing
-    in_hollow = np.asarray(hollow_depth_m) > elevation_error_m
-    return np.asarray(has_relief | in_hollow, dtype=np.bool_)
+    is_hollow = np.asarray(hollow_depth_m) > elevation_error_m
+    near_hollow = ndimage.maximum_filter(is_hollow, window) & ~missing
+    return np.asarray(has_relief | near_hollow, dtype=np.bool_)

@@ -18,6 +18,9 @@ from layers._grid import Grid, check_cell_size, check_grid
 Mask = npt.NDArray[np.bool_]
 
 LEAST_GRADE = 0.001  # below which heights say nothing of how water runs (a choice)
+# The same for cold air, how far its index is blended and how far the ground goes on
+# beyond the border: choices that keep noise of some centimetres out of it.
+COLD_LEAST_GRADE, SMOOTHED_M, RING_CELLS = 0.01, 15.0, 3
 
 
 @dataclass(frozen=True)
@@ -239,18 +242,82 @@ def wetness_index(elevation_m: Grid, cell_size_m: float) -> Grid:
     >>> print(f"{wetness_index(slope, 10.0)[1, 2]:.3f}, {np.log(20 / 0.1):.3f}")
     5.298, 5.298
     """
-    check_cell_size(cell_size_m)
+    index, filled = _index(elevation_m, cell_size_m, LEAST_GRADE)
     ground = check_grid(elevation_m, "elevation_m")
-    filled = _filled_within_walls(ground)
-    through, fall_m = _downhill.spread(filled, _ways(ground, filled))
-    across_m = np.maximum(fall_m, LEAST_GRADE * cell_size_m)
-    index: Grid = np.log(through * cell_size_m**2 / across_m)[1:-1, 1:-1].copy()
-    stands = filled[1:-1, 1:-1] > ground
+    stands = filled > ground
     label, count = ndimage.label(stands, structure=np.ones((3, 3)))
     wettest = ndimage.maximum(index, label, np.arange(1, count + 1))
     index[stands] = np.asarray(wettest)[label[stands] - 1]
-    index[np.isnan(ground)] = np.nan
     return index
+
+
+def cold_air_wetness(elevation_m: Grid, cell_size_m: float) -> Grid:
+    """Wetness index as the cold of still nights goes with it, without its noise.
+
+    As `wetness_index`, but for three things: a grade counts as `COLD_LEAST_GRADE` at
+    least; hollows are no exception; and the ground goes on for three cells beyond the
+    border as it ends there, after which neighbours within `SMOOTHED_M` are blended, so
+    that heights some centimetres out make no difference between beds.
+
+    Parameters
+    ----------
+    elevation_m
+        (rows, cols); NaN stays NaN and is no part of what is blended.
+    cell_size_m
+        Side of a cell.
+
+    Returns
+    -------
+    index
+        [ln m], same shape; only differences within one grid mean anything, and they
+        are about the same on cells of 5 to 30 m.
+
+    Raises
+    ------
+    ValueError
+        When the grid is not two-dimensional or the cell size not positive.
+
+    Examples
+    --------
+    >>> slope = np.repeat(np.arange(30.0, 0, -1)[:, None], 9, axis=1)
+    >>> index = cold_air_wetness(slope, 10.0)
+    >>> bool((np.diff(index[:, 4]) > 0).all()), float(np.ptp(index[15]).round(9))
+    (True, 0.0)
+    """
+    ground = check_grid(elevation_m, "elevation_m")
+    ring = [min(RING_CELLS, size - 1) for size in ground.shape]
+    around = np.pad(
+        ground, [(cells, cells) for cells in ring], "reflect", reflect_type="odd"
+    )
+    index, _ = _index(around, cell_size_m, COLD_LEAST_GRADE)
+    rows, cols = (
+        slice(cells, cells + n) for cells, n in zip(ring, ground.shape, strict=True)
+    )
+    return _blended(index[rows, cols], SMOOTHED_M / cell_size_m)
+
+
+def _index(
+    elevation_m: Grid, cell_size_m: float, least_grade: float
+) -> tuple[Grid, Grid]:
+    """Index of water spreading over the filled ground, and that ground."""
+    check_cell_size(cell_size_m)
+    ground = check_grid(elevation_m, "elevation_m")
+    filled = _filled_within_walls(ground)
+    through, fall_m = _downhill.spread(filled)
+    across_m = np.maximum(fall_m, least_grade * cell_size_m)
+    index: Grid = np.log(through * cell_size_m**2 / across_m)[1:-1, 1:-1].copy()
+    index[np.isnan(ground)] = np.nan
+    return index, filled[1:-1, 1:-1]
+
+
+def _blended(values: Grid, sigma_cells: float) -> Grid:
+    """Gaussian mean of what is known, NaN where it is not."""
+    known = ~np.isnan(values)
+    total, weight = (
+        ndimage.gaussian_filter(part, sigma_cells, mode="nearest")
+        for part in (np.where(known, values, 0.0), known.astype(np.float64))
+    )
+    return np.where(known, total / np.where(known, weight, 1.0), np.nan)
 
 
 def upstream(elevation_m: Grid, place: Mask) -> Mask:

@@ -1,6 +1,6 @@
-"""What thermometers hung on the spot say about cold air: a rate, a bias, the next place.
+"""What thermometers hung on the spot say about cold air: a factor, a bias, the next place.
 
-A rate is how much colder it gets with each metre of depth in the cold layer; the bias
+A factor is how many times as far places lie apart as the ground tells; the bias
 is how a place runs against the weather station. Only clear calm nights belong here.
 """
 
@@ -14,11 +14,11 @@ Values = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 Indices = npt.NDArray[np.intp]
 
-# Less than this says nothing about a rate (a choice, no source).
+# Less than this says nothing about a factor (a choice, no source).
 FEWEST_LOGGERS = 3
 FEWEST_NIGHTS = 10
-LEAST_CONTRAST_M = 2.0
-# Ranges hold the true value in 90 of 100 cases, so that noise passes for a rate in at
+LEAST_CONTRAST_C = 0.5
+# Ranges hold the true value in 90 of 100 cases, so that noise passes for a factor in at
 # most 5 of 100.
 RANGE_ENDS = 0.05, 0.95
 
@@ -33,13 +33,14 @@ class Evidence:
         (loggers,) those that were read on ten nights on which another one was, too.
     nights
         On which at least two of those were read.
-    contrast_m
-        From the least to the greatest depth among those; 0 where there are none.
+    contrast_c
+        From the warmest to the coldest place among those, as the ground tells; 0 where
+        there are none.
     """
 
     counted: Mask
     nights: int
-    contrast_m: float
+    contrast_c: float
 
     @property
     def loggers(self) -> int:
@@ -48,38 +49,38 @@ class Evidence:
 
     @property
     def is_enough(self) -> bool:
-        """Whether there are 3 thermometers, 10 nights and 2 m of contrast."""
+        """Whether there are 3 thermometers, 10 nights and 0.5 °C of contrast."""
         return (
             self.loggers >= FEWEST_LOGGERS
             and self.nights >= FEWEST_NIGHTS
-            and self.contrast_m >= LEAST_CONTRAST_M
+            and self.contrast_c >= LEAST_CONTRAST_C
         )
 
 
 @dataclass(frozen=True)
-class RateFit:
-    """How much colder it gets with depth, as thermometers have it.
+class FactorFit:
+    """How many times as far places lie apart as the ground tells, by thermometers.
 
     Attributes
     ----------
-    low_c_per_m, rate_c_per_m, high_c_per_m
-        Ends of the range at 90 %, and the fit between them; positive where deeper is
-        colder.
+    low, factor, high
+        Ends of the range at 90 %, and the fit between them; positive where what should
+        be colder is.
     error_with_c, error_without_c
-        Root mean square error at a thermometer that was left out, with the rate that
-        the others give and with none; NaN where the others have no contrast.
+        Root mean square error at a thermometer that was left out, with the factor
+        that the others give and with none; NaN where the others have no contrast.
     """
 
-    low_c_per_m: float
-    rate_c_per_m: float
-    high_c_per_m: float
+    low: float
+    factor: float
+    high: float
     error_with_c: float
     error_without_c: float
 
     @property
     def is_more_than_noise(self) -> bool:
         """Whether the whole range is positive and the left-out error got smaller."""
-        return self.low_c_per_m > 0 and self.error_with_c < self.error_without_c
+        return self.low > 0 and self.error_with_c < self.error_without_c
 
 
 @dataclass(frozen=True)
@@ -101,30 +102,30 @@ class Bias:
     nights: int
 
 
-def evidence(low_c: npt.ArrayLike, depth_m: npt.ArrayLike) -> Evidence:
-    """Thermometers, nights and contrast that a rate could be fitted from.
+def evidence(low_c: npt.ArrayLike, coldness_c: npt.ArrayLike) -> Evidence:
+    """Thermometers, nights and contrast that a factor could be fitted from.
 
     Parameters
     ----------
     low_c
         (nights, loggers) minima of clear calm nights; NaN is missing.
-    depth_m
-        (loggers,) depth of the cold layer where each hangs.
+    coldness_c
+        (loggers,) how cold the ground makes each place [°C], more is colder.
 
     Raises
     ------
     ValueError
-        When shapes differ or a depth is missing.
+        When shapes differ or a coldness is missing.
 
     Examples
     --------
     >>> found = evidence(np.zeros((12, 3)), [0.0, 1.0, 5.0])
-    >>> found.loggers, found.nights, found.contrast_m, found.is_enough
+    >>> found.loggers, found.nights, found.contrast_c, found.is_enough
     (3, 12, 5.0, True)
     >>> evidence(np.zeros((9, 3)), [0.0, 1.0, 5.0]).loggers
     0
     """
-    low, depth = _checked(low_c, depth_m)
+    low, depth = _checked(low_c, coldness_c)
     present = ~np.isnan(low)
     counted = np.ones(depth.shape, dtype=np.bool_)
     while True:
@@ -134,29 +135,31 @@ def evidence(low_c: npt.ArrayLike, depth_m: npt.ArrayLike) -> Evidence:
         if (fewer == counted).all():
             break
         counted = fewer
-    contrast_m = float(np.ptp(depth[counted])) if counted.any() else 0.0
-    return Evidence(counted, int(np.count_nonzero(shared)), contrast_m)
+    contrast_c = float(np.ptp(depth[counted])) if counted.any() else 0.0
+    return Evidence(counted, int(np.count_nonzero(shared)), contrast_c)
 
 
-def deviations(low_c: npt.ArrayLike, depth_m: npt.ArrayLike) -> tuple[Values, Values]:
-    """Minima and depths less their mean over the thermometers read in the same night.
+def deviations(
+    low_c: npt.ArrayLike, coldness_c: npt.ArrayLike
+) -> tuple[Values, Values]:
+    """Minima and coldness less their mean over the thermometers read in the same night.
 
     Parameters
     ----------
     low_c
         (nights, loggers) minima; NaN is missing.
-    depth_m
+    coldness_c
         (loggers,).
 
     Returns
     -------
-    deviation_c, deviation_m
+    deviation_c, colder_c
         (nights, loggers); NaN where a thermometer was not read, or read alone.
 
     Raises
     ------
     ValueError
-        When shapes differ or a depth is missing.
+        When shapes differ or a coldness is missing.
 
     Examples
     --------
@@ -164,23 +167,23 @@ def deviations(low_c: npt.ArrayLike, depth_m: npt.ArrayLike) -> tuple[Values, Va
     >>> cold.tolist(), deep[0].tolist()
     ([[1.0, -1.0, nan], [nan, nan, nan]], [-2.0, 2.0, nan])
     """
-    low, depth = _checked(low_c, depth_m)
+    low, depth = _checked(low_c, coldness_c)
     present = ~np.isnan(low)
     present &= present.sum(axis=1, keepdims=True) >= 2
     depths = np.broadcast_to(depth, low.shape)
     return _less_night_mean(low, present), _less_night_mean(depths, present)
 
 
-def fit_rate(low_c: npt.ArrayLike, depth_m: npt.ArrayLike) -> RateFit:
-    """Fit of the deviation from the night's mean on the deviation of depth.
+def fit_factor(low_c: npt.ArrayLike, coldness_c: npt.ArrayLike) -> FactorFit:
+    """Fit of the deviation from the night's mean on that of what the ground tells.
 
     Parameters
     ----------
     low_c
         (nights, loggers) minima of clear calm nights, of thermometers that hang alike;
         NaN is missing.
-    depth_m
-        (loggers,) depth of the cold layer where each hangs.
+    coldness_c
+        (loggers,) how cold the ground makes each place [°C], more is colder.
 
     Returns
     -------
@@ -194,22 +197,22 @@ def fit_rate(low_c: npt.ArrayLike, depth_m: npt.ArrayLike) -> RateFit:
     Raises
     ------
     ValueError
-        When shapes differ, a depth is missing, or there are under 3 thermometers, 10
-        nights or 2 m of contrast (see `evidence`).
+        When shapes differ, a coldness is missing, or there are under 3 thermometers, 10
+        nights or 0.5 °C of contrast (see `evidence`).
 
     Notes
     -----
     For the weights w of each thermometer in the slope, the slope's variance is that of
     a thermometer times the sum of w².
     """
-    found = evidence(low_c, depth_m)
+    found = evidence(low_c, coldness_c)
     if not found.is_enough:
         raise ValueError(
-            f"a rate needs {FEWEST_LOGGERS} thermometers, {FEWEST_NIGHTS} nights and"
-            f" {LEAST_CONTRAST_M:g} m of contrast, got {found.loggers}, {found.nights}"
-            f" and {found.contrast_m:g} m"
+            f"a factor needs {FEWEST_LOGGERS} thermometers, {FEWEST_NIGHTS} nights and"
+            f" {LEAST_CONTRAST_C:g} °C of contrast, got {found.loggers}, {found.nights}"
+            f" and {found.contrast_c:g} °C"
         )
-    low, depth = _checked(low_c, depth_m)
+    low, depth = _checked(low_c, coldness_c)
     low, depth = low[:, found.counted], depth[found.counted]
     cold, deep = deviations(low, depth)
     slope = _slope(cold, deep)
@@ -218,8 +221,8 @@ def fit_rate(low_c: npt.ArrayLike, depth_m: npt.ArrayLike) -> RateFit:
     free = found.loggers - 2
     error = np.sqrt((scatter**2).sum() / free * (weights**2).sum())
     half = float(stats.t.ppf(RANGE_ENDS[1], free) * error)
-    with_rate, without = _left_out_errors_c(low, depth)
-    return RateFit(-slope - half, -slope, -slope + half, with_rate, without)
+    with_factor, without = _left_out_errors_c(low, depth)
+    return FactorFit(-slope - half, -slope, -slope + half, with_factor, without)
 
 
 def bias_against_station(
@@ -292,7 +295,7 @@ def next_places(
     Parameters
     ----------
     swing_c
-        (places,) answer of the highest rate less that of the lowest: signed, 0 at the
+        (places,) highest answer less the lowest: signed, 0 at the
         reference; NaN where nothing is predicted.
     places_m
         (places, 2) east and north.
@@ -371,7 +374,7 @@ def _less_night_mean(values: Values, present: Mask) -> Values:
 
 
 def _slope(cold: Values, deep: Values) -> float:
-    """Least squares through the origin; NaN where depths are all alike."""
+    """Least squares through the origin; NaN where places are all alike."""
     spread = float(np.nansum(deep**2))
     return float(np.nansum(cold * deep)) / spread if spread > 0 else float("nan")
 
@@ -379,9 +382,9 @@ def _slope(cold: Values, deep: Values) -> float:
 def _left_out_errors_c(low: Values, depth: Values) -> tuple[float, float]:
     """Errors at each thermometer in turn, foretold from the others with and without.
 
-    Without a rate it should read what the others read in the mean of that night.
+    Without a factor it should read what the others read in the mean of that night.
     """
-    with_rate, without = [], []
+    with_factor, without = [], []
     for left_out in range(len(depth)):
         others = np.arange(len(depth)) != left_out
         rest, deeper = low[:, others], depth[others]
@@ -392,10 +395,10 @@ def _left_out_errors_c(low: Values, depth: Values) -> tuple[float, float]:
         mean_m = _night_mean(depths, present)[nights, 0]
         over = low[nights, left_out] - mean_c
         without.append(over)
-        with_rate.append(
+        with_factor.append(
             over - _slope(*deviations(rest, deeper)) * (depth[left_out] - mean_m)
         )
-    return _root_mean_square(with_rate), _root_mean_square(without)
+    return _root_mean_square(with_factor), _root_mean_square(without)
 
 
 def _root_mean_square(errors: list[Values]) -> float:

@@ -84,13 +84,16 @@ class ColdAirFields:
     depth_m
         (rows, cols): depth of the cold layer.
     answers_c
-        (runs x rates, rows, cols): offset by each run of the flow and each rate.
+        (answers, rows, cols): offset by each run of the flow and, within a run, each
+        pair of weights (low, central, high); by weights alone without a flow; by the
+        ends of the factor that thermometers gave.
     central_answer
         Number of the likeliest answer.
     offset_c
-        (3, rows, cols): low, central, high of them.
-    reference_m
-        Depth of cold air at the reference, by run; empty where no flow was computed.
+        (3, rows, cols): low, central, high: 8 of 10 places like these lie between low
+        and high. Wider than the answers by what terrain does not tell.
+    reference_c
+        How cold the reference is, by run and weights, on the scale of `coldair`.
     night
         The flow of the cold air, None where none was computed.
     has_signal
@@ -107,7 +110,7 @@ class ColdAirFields:
     answers_c: Raster
     central_answer: int
     offset_c: Raster
-    reference_m: tuple[float, ...]
+    reference_c: tuple[float, ...]
     night: Night | None
     seen_c: Raster
     has_signal: Raster

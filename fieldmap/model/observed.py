@@ -40,9 +40,8 @@ class Observed(Choices):
         Of the file of readings, so that later readings can be told from these.
     clear_calm_nights
         On which it rests.
-    rate_c_per_m
-        How much colder each metre of depth in the central run of the flow is; None
-        where it could not be fitted.
+    offset_factor
+        By what the likeliest offsets are multiplied; None where it could not be fitted.
     bias_c
         How the reference of all offsets (the station's cell, else the middle of the
         plots) runs against the station's record on clear calm nights, the difference
@@ -51,13 +50,13 @@ class Observed(Choices):
 
     readings_sha256: Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
     clear_calm_nights: Count
-    rate_c_per_m: Range | None = None
+    offset_factor: Range | None = None
     bias_c: Range | None = None
 
     def faults(self) -> Iterator[Problem]:
-        """Its rate is positive."""
-        if self.rate_c_per_m is not None and self.rate_c_per_m.low <= 0:
+        """Its factor is positive."""
+        if self.offset_factor is not None and self.offset_factor.low <= 0:
             yield problem(
-                "low {low:g} of rate_c_per_m must be more than 0",
-                **dict(self.rate_c_per_m),
+                "low {low:g} of offset_factor must be more than 0",
+                **dict(self.offset_factor),
             )

@@ -162,6 +162,16 @@ class Raster:
         ]
         return np.stack(read) if self.values.ndim == 3 else read[0]
 
+    def carried_on(self) -> Raster:
+        """Missing cells with the value of the nearest known one; bands miss alike."""
+        missing = np.isnan(self.values if self.values.ndim == 2 else self.values[0])
+        if not missing.any() or missing.all():
+            return self
+        row, col = ndimage.distance_transform_edt(
+            missing, return_distances=False, return_indices=True
+        )
+        return self.with_values(self.values[..., row, col])
+
     def read_on(self, fine: Raster) -> npt.NDArray[Any]:
         """Values at the middles of finer cells, in straight lines; NaN off both."""
         return np.where(np.isnan(fine.values), np.nan, self.interpolate(*fine.middles))

@@ -263,10 +263,10 @@ class Site:
         return self.season.month_index(7)
 
     @property
-    def rate_c_per_m(self) -> Estimate | None:
-        """What thermometers on the spot gave for each metre of cold air, if they did."""
-        rate = None if self.observed is None else self.observed.rate_c_per_m
-        return None if rate is None else Estimate(rate.low, rate.central, rate.high)
+    def offset_factor(self) -> Estimate | None:
+        """By what thermometers on the spot multiply offsets, if they do."""
+        found = None if self.observed is None else self.observed.offset_factor
+        return None if found is None else Estimate(found.low, found.central, found.high)
 
     @property
     def bias_c(self) -> Range | None:
@@ -289,8 +289,19 @@ class Site:
     @property
     def margin_m(self) -> float:
         """Elevation around the plots, to its edge or the nearest missing cell."""
+        return self._way_to_m(np.isnan(self.elevation.values))
+
+    @property
+    def edge_m(self) -> float:
+        """Elevation around the plots, to its outer edge; holes within do not count."""
+        missing = np.pad(np.isnan(self.elevation.values), 1, constant_values=True)
+        label, _ = ndimage.label(missing)
+        return self._way_to_m((label == label[0, 0])[1:-1, 1:-1])
+
+    def _way_to_m(self, cells: npt.NDArray[np.bool_]) -> float:
+        """From the plots to the nearest of some cells of the elevation, or to its edge."""
         raster = self.elevation
-        missing = np.pad(np.isnan(raster.values), 1, constant_values=True)
+        missing = np.pad(cells, 1, constant_values=True)
         distance_m = ndimage.distance_transform_edt(~missing)[1:-1, 1:-1]
         corners = shapely.get_coordinates(
             self.plots.geometry.segmentize(raster.cell_size_m)

@@ -1,4 +1,4 @@
-"""Thermometers on the spot -> what they teach: a rate of cold air, and the site's bias."""
+"""Thermometers on the spot -> what they teach: a factor of offsets, and the site's bias."""
 
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -8,7 +8,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from fieldmap.analyse import climatology
-from fieldmap.analyse.cold_air import flow
+from fieldmap.analyse.cold_air import offset
 from fieldmap.analyse.fields import ColdAirFields
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
@@ -25,6 +25,8 @@ ALIKE_M = 0.5
 FEWEST_NIGHTS_OF_BIAS = 2
 # No farm is so much warmer or colder than its station in the middle of its nights.
 UNIT_SLIP_C = 15.0
+# A factor beyond these says more of the thermometers than of the ground (a choice).
+LEAST, MOST = 0.5, 2.0
 CENTRAL = 1
 
 
@@ -89,8 +91,8 @@ class Lesson:
         On which it rests; those that do not count.
     runs
         Of each thermometer.
-    rate
-        How much colder each metre of cold air is [°C/m], and why it is used or not;
+    factor
+        How many times as far places lie apart as computed, and why it is used or not;
         None without a clear calm night.
     bias
         How the reference of offsets runs against the station [°C], in the same way.
@@ -99,23 +101,23 @@ class Lesson:
     clear_calm_nights: int
     other_nights: int
     runs: tuple[Run, ...]
-    rate: Finding | None = None
+    factor: Finding | None = None
     bias: Finding | None = None
 
     def observed(self, readings_sha256: str) -> Observed | None:
         """What the next plan uses; None where there is nothing to use."""
-        rate_c_per_m, bias_c = (
+        offset_factor, bias_c = (
             None
             if finding is None or finding.estimate is None
             else Range(**finding.estimate._asdict())
-            for finding in (self.rate, self.bias)
+            for finding in (self.factor, self.bias)
         )
-        if rate_c_per_m is None and bias_c is None:
+        if offset_factor is None and bias_c is None:
             return None
         return Observed(
             readings_sha256=readings_sha256,
             clear_calm_nights=self.clear_calm_nights,
-            rate_c_per_m=rate_c_per_m,
+            offset_factor=offset_factor,
             bias_c=bias_c,
         )
 
@@ -149,7 +151,7 @@ def learn(
     *,
     from_station: bool,
 ) -> Lesson:
-    """A fit of the rate where there is enough to fit, and the bias.
+    """A fit of the factor where there is enough to fit, and the bias.
 
     Parameters
     ----------
@@ -159,13 +161,14 @@ def learn(
     runs = _runs(thermometers, nights)
     if not nights.count:
         return Lesson(0, nights.others, runs)
-    rate = _rate(thermometers, nights, cold_air)
-    expected_c = _expected_c(thermometers.at_m, cold_air, rate.estimate)
+    colder_c = _colder_c(thermometers.at_m, cold_air)
+    factor = _factor(thermometers, nights, colder_c)
+    expected_c = _expected_c(thermometers.at_m, cold_air, colder_c, factor.estimate)
     return Lesson(
         nights.count,
         nights.others,
         runs,
-        rate,
+        factor,
         _bias(nights, expected_c, thermometers.in_screen, from_station=from_station),
     )
 
@@ -188,44 +191,52 @@ def _runs(thermometers: Thermometers, nights: StillNights) -> tuple[Run, ...]:
     )
 
 
-def _rate(
-    thermometers: Thermometers, nights: StillNights, cold_air: ColdAirFields
-) -> Finding:
-    """The fitted rate if it is more than noise, and what speaks for or against it."""
+def _colder_c(at_m: Floats, cold_air: ColdAirFields) -> Floats | None:
+    """How much colder than the reference the ground makes places; None without a flow.
+
+    By the likeliest answer alone, whatever was learnt before.
+    """
     if cold_air.night is None:
-        return Finding(Fact("rate_depth_unknown"))
-    depth_m = cold_air.night.depth_m.interpolate(*thermometers.at_m.T)
-    used = _alike(thermometers) & ~np.isnan(depth_m)
-    low_c, depth_m = nights.low_c[:, used], depth_m[used]
-    evidence = loggers.evidence(low_c, depth_m)
+        return None
+    coldness_c = offset.coldness_at(cold_air.night, *at_m.T)[offset.LIKELIEST]
+    return np.asarray(coldness_c - cold_air.reference_c[offset.LIKELIEST])
+
+
+def _factor(
+    thermometers: Thermometers, nights: StillNights, colder_c: Floats | None
+) -> Finding:
+    """The fitted factor if it is more than noise, and what speaks for or against it."""
+    if colder_c is None:
+        return Finding(Fact("factor_flow_unknown"))
+    used = _alike(thermometers) & ~np.isnan(colder_c)
+    low_c, colder_c = nights.low_c[:, used], colder_c[used]
+    evidence = loggers.evidence(low_c, colder_c)
     if not evidence.is_enough:
         return Finding(
             Fact(
-                "rate_few_readings",
+                "factor_few_readings",
                 loggers=loggers.FEWEST_LOGGERS,
                 nights=loggers.FEWEST_NIGHTS,
-                depth_m=loggers.LEAST_CONTRAST_M,
+                difference_c=loggers.LEAST_CONTRAST_C,
                 here=evidence.loggers,
                 number=evidence.nights,
-                apart_m=evidence.contrast_m,
+                apart_c=round(evidence.contrast_c, 1),
             )
         )
-    fit = loggers.fit_rate(low_c, depth_m)
-    rate_c_per_m = Estimate(fit.low_c_per_m, fit.rate_c_per_m, fit.high_c_per_m)
+    fit = loggers.fit_factor(low_c, colder_c)
     found = Fact(
-        "rate_fit",
-        rate=rate_c_per_m,
+        "factor_fit",
+        factor=Estimate(fit.low, fit.factor, fit.high),
         loggers=evidence.loggers,
         nights=evidence.nights,
         with_it_c=round(fit.error_with_c, 1),
         without_c=round(fit.error_without_c, 1),
     )
     if not fit.is_more_than_noise:
-        return Finding(Fact("rate_is_noise", fit=found))
-    rounded = rate_c_per_m.map(lambda rate: round(rate, 4))
-    if not rounded.low > 0:
-        return Finding(Fact("rate_too_small"))
-    return Finding(Fact("rate_fitted", fit=found), rounded)
+        return Finding(Fact("factor_is_noise", fit=found))
+    held = found["factor"].map(lambda each: round(min(max(each, LEAST), MOST), 2))
+    kind = "factor_fitted" if LEAST <= fit.factor <= MOST else "factor_held"
+    return Finding(Fact(kind, fit=found, factor=held.central), held)
 
 
 def _alike(thermometers: Thermometers) -> Mask:
@@ -271,12 +282,13 @@ def _bias(
 
 
 def _expected_c(
-    at_m: Floats, cold_air: ColdAirFields, rate_c_per_m: Estimate | None
+    at_m: Floats,
+    cold_air: ColdAirFields,
+    colder_c: Floats | None,
+    factor: Estimate | None,
 ) -> Floats:
     """How much warmer than the reference each thermometer should be; NaN off the map."""
     here_c = np.asarray(cold_air.offset_c.sample(*at_m.T)[CENTRAL], dtype=float)
-    if rate_c_per_m is None or cold_air.night is None:
+    if factor is None or colder_c is None:
         return here_c
-    depth_m = cold_air.night.depth_m.interpolate(*at_m.T)
-    deeper_m = depth_m - cold_air.reference_m[flow.SHOWN]
-    return np.where(np.isnan(here_c), np.nan, -rate_c_per_m.central * deeper_m)
+    return np.where(np.isnan(here_c), np.nan, -factor.central * colder_c)

@@ -27,10 +27,11 @@ PACKAGE = ROOT / "fieldmap"
 
 
 @pytest.fixture(scope="module")
-def spanish(planned_demo, tmp_path_factory):
+def spanish(tmp_path_factory):
     """The demo site, its plan and its map in Spanish."""
     folder = tmp_path_factory.mktemp("spanish") / "demo_site"
-    shutil.copytree(planned_demo, folder)
+    ignore = shutil.ignore_patterns("plan", ".fieldmap")
+    shutil.copytree(ROOT / "demo_site", folder, ignore=ignore)
     choices = folder / "site.toml"
     told = choices.read_text("utf-8")
     choices.write_text(f'language = "es"\n{told}', encoding="utf-8")

@@ -110,6 +110,7 @@ def site(elevation, plots, around=None, latitude=45.0, **choices):
 def night(depths_m, east_m2_s=0.0, north_m2_s=0.0, hours=1.0):
     """The end of a night with these depths, by run, and this flux; no frames kept."""
     shape = depths_m.shape
+    level = depths_m.with_values(np.zeros(shape[-2:]))
     return Night(
         depths_m=depths_m,
         east_m2_s=np.broadcast_to(east_m2_s, shape).astype(float),
@@ -119,7 +120,7 @@ def night(depths_m, east_m2_s=0.0, north_m2_s=0.0, hours=1.0):
         length_h=hours,
         hours=hours,
         steady=True,
-        ground=FlowGround(depths_m.with_values(np.zeros(shape)), None),
+        ground=FlowGround(level, level.values > 0, level, None),
     )
 
 
@@ -162,7 +163,7 @@ def analysis(elevation, sun=10.0, offset_c=0.0):
             offset_c=elevation.with_values(
                 np.stack([full(offset_c, shape) + part for part in (-0.5, 0.0, 0.5)])
             ),
-            reference_m=(),
+            reference_c=(),
             night=None,
             seen_c=elevation.with_values(np.zeros(shape)),
             has_signal=elevation.with_values(np.ones(shape, bool)),

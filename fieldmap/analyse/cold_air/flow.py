@@ -98,7 +98,7 @@ def run(
     length_h
         Of the night, see `night_h`.
     """
-    heights = ground.heights_m
+    heights = ground.land_m
     share = _production_share(plots, surroundings, heights)
     barriers = _barriers(surroundings, heights)
     watched = cells_in(plots.geometry, heights)

@@ -10,11 +10,14 @@ import shapely
 from rasterio.transform import from_origin
 from shapely.geometry.base import BaseGeometry
 
+from fieldmap.analyse.cold_air.open_water import open_water, shows_level_ground
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Bounds, Raster, Window
 from fieldmap.model.site import Site, cells_in
 from layers import drainage
 from layers._grid import block_means
+
+Flags = npt.NDArray[np.bool_]
 
 # Cells of the flow; doubled until there are no more than so many (choices: the pattern
 # is alike at 5 and 10 m, and a run stays a matter of seconds).
@@ -38,6 +41,10 @@ class FlowGround(NamedTuple):
     ----------
     heights_m
         Means of blocks of the elevation, wider heights around.
+    water
+        (rows, cols): wide water, onto which cold air runs off.
+    wetness
+        `drainage.cold_air_wetness` of the land.
     cut
         What drains onto the plots from beyond it, if anything: the eighths of the
         compass that it comes from, and how much farther the elevation should reach
@@ -46,7 +53,15 @@ class FlowGround(NamedTuple):
     """
 
     heights_m: Raster
+    water: Flags
+    wetness: Raster
     cut: Fact | None
+
+    @property
+    def land_m(self) -> Raster:
+        """Heights without those of wide water."""
+        heights_m = self.heights_m.values
+        return self.heights_m.with_values(np.where(self.water, np.nan, heights_m))
 
 
 def flow_ground(site: Site, fine: Raster) -> FlowGround:
@@ -68,7 +83,26 @@ def flow_ground(site: Site, fine: Raster) -> FlowGround:
     known = known.clip(_window_that_matters(known, plots, matters))
     while known.values.size > MOST_CELLS:
         known = _blocks(known, 2)
-    return FlowGround(known, _drains_in(known, plots, wide, site.convergence_deg))
+    water = open_water(
+        site.surroundings, plots, known, _shows_level(known, site.elevation, wide)
+    )
+    land_m = np.where(water, np.nan, known.values)
+    wetness = drainage.cold_air_wetness(land_m, known.cell_size_m)
+    return FlowGround(
+        known,
+        water,
+        known.with_values(wetness),
+        _drains_in(known, plots, wide, site.convergence_deg),
+    )
+
+
+def _shows_level(known: Raster, fine: Raster, wide: Raster | None) -> Flags:
+    """Where the heights of either file tell water from level land."""
+    east, north = known.middles
+    west_m, south_m, east_m, north_m = fine.bounds
+    inside = (east > west_m) & (east < east_m) & (north > south_m) & (north < north_m)
+    beyond = wide is not None and shows_level_ground(wide)
+    return np.where(inside, shows_level_ground(fine), beyond)
 
 
 def nearest_eighth(bearing_deg: npt.ArrayLike) -> npt.NDArray[np.intp]:

@@ -30,7 +30,8 @@ from layers import coldair, drainage, evidence, terrain
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
-RATES, CENTRAL_RATE = len(coldair.DEPTH_RATES_C_M), 1
+WEIGHTS, CENTRAL = len(coldair.ROOT_DEPTH_C), 1  # pairs of weights, and the likeliest
+LIKELIEST = WEIGHTS * flow.SHOWN + CENTRAL  # answer, after a night that was run
 # A place is compared with the ground within this radius, if there is so much of it.
 WIDEST_RADIUS_M = 300.0
 # Shallower hollows are noise, where the site does not say how far heights may be out.
@@ -43,6 +44,27 @@ WIDER_IF_CUT = 1.5
 # holds eight parts of ten of a normal law.
 LEAST_SPREAD_C = 0.5
 SPREADS_IN_RANGE = 2.563
+
+
+class Told(NamedTuple):
+    """What a night that was run, or the shape of the ground, tells of the shown cells.
+
+    Attributes
+    ----------
+    depth_m
+        Of cold air, else under the spill of a hollow.
+    coldness_c
+        (answers, rows, cols), as `coldair` gives it.
+    reference_c
+        (answers,): that of the reference.
+    central_answer
+        Number of the likeliest answer.
+    """
+
+    depth_m: Floats
+    coldness_c: Floats
+    reference_c: Floats
+    central_answer: int
 
 
 class Offsets(NamedTuple):
@@ -85,30 +107,33 @@ def cold_air(
     Where the elevation reaches far enough the air is let run through a night; else the
     hollows and the relative height must do.
     """
-    margin_m, plots, rates = site.margin_m, site.plots.geometry, site.rate_c_per_m
+    margin_m, plots = site.edge_m, site.plots.geometry
     radius_m = min(WIDEST_RADIUS_M, max(margin_m, smooth.cell_size_m))
     shape = _shape(smooth, radius_m, site.settings.ground.elevation_error_m, store)
     shown, on_plots = smooth.clip(window), cells_in(plots, smooth)
     reference = _reference(on_plots, site.station_cell)
     night: Night | None = None
-    reference_m: tuple[float, ...] = ()
     length_h = flow.night_h(site.weather.days, site.latitude, site.longitude)
     if is_run(site):
         night = flow.run(
             ground, site.plots, site.surroundings, length_h, store, progress
         )
-        reference_m = _depths_m(night, smooth.middle_of(*np.nonzero(reference)))
-        offsets = _after_night(
-            night, reference_m, rates, shown, shape.has_signal[window]
-        )
+        places = smooth.middle_of(*np.nonzero(reference))
+        told = _after_night(night, shown, _middle(coldness_at(night, *places)))
     else:
-        offsets = _by_height(smooth, shape, radius_m, reference, window)
+        told = _by_height(smooth, shape.hollow_m, radius_m, ground.wetness, reference)
+        told = told._replace(
+            depth_m=told.depth_m[window], coldness_c=told.coldness_c[:, *window]
+        )
+    offsets = _offsets(
+        told, shown, shape.has_signal[window], site.offset_factor, ground.cut
+    )
     seen_c = _seen_c(site.marks, plots, offsets.offset_c)
-    colder = _taken_colder(offsets, seen_c, limited=rates is None)
+    colder = _taken_colder(offsets, seen_c, limited=site.offset_factor is None)
     moved_c = colder.offset_c.values[1] - offsets.offset_c.values[1]
     fields = ColdAirFields(
         **colder._asdict(),
-        reference_m=reference_m,
+        reference_c=tuple(told.reference_c.tolist()),
         night=night,
         seen_c=shown.with_values(moved_c),  # within what offsets may be
         has_signal=shown.with_values(shape.has_signal[window]),
@@ -116,7 +141,7 @@ def cold_air(
         cold_pool_class=shown.with_values(shape.pool_class[window]),
     )
     tells_share = float(shape.has_signal[on_plots].mean())
-    return fields, [*_how_it_ran(night, radius_m), *_unknown(site, night, tells_share)]
+    return fields, [*_how_it_ran(night, radius_m), *_unknown(site, tells_share)]
 
 
 def is_run(site: Site) -> bool:
@@ -151,12 +176,16 @@ def with_other_surroundings(
     site
         With the other surroundings.
     """
-    rates = site.rate_c_per_m
     there = flow.run(
         night.ground, site.plots, site.surroundings, night.length_h, store, progress
     )
-    offsets = _after_night(there, now.reference_m, rates, shown, now.has_signal.values)
-    colder = _taken_colder(offsets, now.seen_c.values, limited=rates is None)
+    told = _after_night(there, shown, np.array(now.reference_c))
+    offsets = _offsets(
+        told, shown, now.has_signal.values, site.offset_factor, night.ground.cut
+    )
+    colder = _taken_colder(
+        offsets, now.seen_c.values, limited=site.offset_factor is None
+    )
     return replace(now, **colder._asdict(), night=there)
 
 
@@ -236,83 +265,79 @@ def _shape(
     return Shape(**store.reuse("hollows", inputs, compute))
 
 
-def _after_night(
-    night: Night,
-    reference_m: tuple[float, ...],
-    rates: Estimate | None,
-    shown: Raster,
-    has_signal: Flags,
-) -> Offsets:
-    """Offset on the shown cells after a night that was run.
+def coldness_at(
+    night: Night, easting: npt.ArrayLike, northing: npt.ArrayLike
+) -> Floats:
+    """How cold a night makes places, (answers, places): run by run, weights within."""
+    depths_m = night.depths_m.carried_on().interpolate(easting, northing)
+    wetness = night.ground.wetness.carried_on().interpolate(easting, northing)
+    return np.concatenate([coldair.coldness_c(each, wetness) for each in depths_m])
 
-    Parameters
-    ----------
-    reference_m
-        Depth at the reference, by run.
-    shown
-        Fine ground of the shown cells.
-    has_signal
-        (rows, cols) cells on which the ground says anything about cold air.
-    """
-    depths_m = [
-        night.depths_m.with_values(depth_m).read_on(shown)
-        for depth_m in night.depths_m.values
-    ]
-    shown_m = depths_m[flow.SHOWN]
-    if rates is None:
-        likeliest = RATES * flow.SHOWN + CENTRAL_RATE
-        answers_c = np.concatenate(
-            [
-                coldair.depth_offsets_c(depth_m, at_m)
-                for depth_m, at_m in zip(depths_m, reference_m, strict=True)
-            ]
-        )
-    else:  # fitted to the depths of the central run, so it holds for these alone
-        likeliest = CENTRAL_RATE
-        answers_c = coldair.observed_offsets_c(shown_m, reference_m[flow.SHOWN], rates)
-    offsets = _offsets(shown, shown_m, answers_c, likeliest, has_signal)
-    if night.ground.cut is None:
-        return offsets
-    offset_c = offsets.offset_c.values
-    wider_c = offset_c[1] + WIDER_IF_CUT * (offset_c - offset_c[1])
-    if rates is None:  # limits are for what nobody measured here
-        wider_c = np.clip(wider_c, coldair.COLDEST_C, coldair.WARMEST_C)
-    return offsets._replace(offset_c=shown.with_values(wider_c))
+
+def _middle(coldness_c: Floats) -> Floats:
+    """Median over places, by answer."""
+    everywhere = np.ones((1, coldness_c.shape[1]), bool)
+    return np.array(
+        [coldair.reference_median(each[np.newaxis], everywhere) for each in coldness_c]
+    )
+
+
+def _after_night(night: Night, shown: Raster, reference_c: Floats) -> Told:
+    """What a night that was run tells of the shown cells."""
+    depths_m = night.depths_m.carried_on().read_on(shown)
+    wetness = night.ground.wetness.carried_on().read_on(shown)
+    return Told(
+        depths_m[flow.SHOWN],
+        np.concatenate([coldair.coldness_c(each, wetness) for each in depths_m]),
+        reference_c,
+        LIKELIEST,
+    )
 
 
 def _by_height(
-    smooth: Raster, shape: Shape, radius_m: float, reference: Flags, window: Window
-) -> Offsets:
-    """Offset from hollows and relative height, without letting the air run."""
-    zeta_m = terrain.height_above_median_m(smooth.values, smooth.cell_size_m, radius_m)
-    answers_c = coldair.stopgap_offsets_c(zeta_m, shape.hollow_m, reference)
-    return _offsets(
-        smooth.clip(window),
-        shape.hollow_m[window],
-        answers_c[(slice(None), *window)],
-        CENTRAL_RATE,
-        shape.has_signal[window],
-    )
+    smooth: Raster, hollow_m: Floats, radius_m: float, wetness: Raster, reference: Flags
+) -> Told:
+    """What height and wetness tell of all cells, without letting the air run."""
+    above_m = terrain.height_above_median_m(smooth.values, smooth.cell_size_m, radius_m)
+    coldness_c = coldair.stopgap_coldness_c(above_m, wetness.read_on(smooth))
+    return Told(hollow_m, coldness_c, _middle(coldness_c[:, reference]), CENTRAL)
 
 
 def _offsets(
-    shown: Raster, depth_m: Floats, answers_c: Floats, likeliest: int, has_signal: Flags
+    told: Told,
+    shown: Raster,
+    has_signal: Flags,
+    factor: Estimate | None,
+    cut: Fact | None,
 ) -> Offsets:
-    """Answers on the shown cells, none where the ground says nothing, as rasters."""
+    """Answers on the shown cells, none where the ground says nothing, as rasters.
+
+    Parameters
+    ----------
+    factor
+        By which thermometers on the spot multiply the likeliest answer.
+    cut
+        What drains onto the plots from beyond the known ground.
+    """
+    answers_c = coldair.offsets_c(told.coldness_c, told.reference_c)
     answers_c[:, ~has_signal & ~np.isnan(shown.values)] = 0.0
+    central = told.central_answer
+    if factor is not None:
+        # The one of the middle stands in the middle also where offsets are above 0.
+        answers_c = np.stack([each * answers_c[central] for each in factor])
+        central = CENTRAL
+    limits_c = (-np.inf, np.inf)  # they are for what nobody measured here
+    if factor is None:
+        limits_c = coldair.COLDEST_C, coldair.WARMEST_C
+    answers_c = np.clip(answers_c, *limits_c)
+    range_c = coldair.offset_range_c(answers_c, central)
+    if cut is not None:
+        range_c = range_c[1] + WIDER_IF_CUT * (range_c - range_c[1])
     return Offsets(
-        shown.with_values(depth_m),
+        shown.with_values(told.depth_m),
         shown.with_values(answers_c),
-        likeliest,
-        shown.with_values(coldair.offset_range_c(answers_c, likeliest)),
-    )
-
-
-def _depths_m(night: Night, places: tuple[Floats, Floats]) -> tuple[float, ...]:
-    """Depth by run: the median of these places."""
-    return tuple(
-        coldair.reference_median(depth_m[np.newaxis], np.ones((1, len(depth_m)), bool))
-        for depth_m in night.depths_m.interpolate(*places)
+        central,
+        shown.with_values(np.clip(range_c, *limits_c)),
     )
 
 
@@ -324,13 +349,13 @@ def _how_it_ran(night: Night | None, radius_m: float) -> list[Fact]:
     return [Fact(how, hours=night.hours), *([] if cut is None else [cut])]
 
 
-def _unknown(site: Site, night: Night | None, tells_share: float) -> list[Fact]:
+def _unknown(site: Site, tells_share: float) -> list[Fact]:
     """What thermometers, the elevation or the site could say or not about cold air."""
     remarks = []
-    rates = site.rate_c_per_m
-    if night is not None and site.observed is not None and rates is not None:
-        learnt = {"nights": site.observed.clear_calm_nights, "rate_c_per_m": rates}
-        remarks.append(Fact("rate_from_thermometers", **learnt))
+    factor = site.offset_factor
+    if site.observed is not None and factor is not None:
+        learnt = {"number": site.observed.clear_calm_nights, "factor": factor}
+        remarks.append(Fact("factor_from_thermometers", **learnt))
     if site.settings.ground.elevation_error_m is None:
         remarks.append(Fact("hollows_left_out", depth_m=HOLLOW_FROM_M))
     if tells_share < 1:

@@ -26,7 +26,6 @@ Whole = npt.NDArray[np.intp]
 LAPSE_C_PER_M = -0.0055
 # The plots' middle against a station off the elevation, either way (a choice).
 SITE_BIAS_C = 1.0
-SAME_OFFSET_C = 0.01  # answers closer than this are one
 CLEAR_STEP_C, OTHER_STEP_C = 0.1, 0.05  # of shifts; finer ones move no date
 
 
@@ -43,14 +42,14 @@ class StationAir:
         Height of the plots' middle.
     is_reference
         The station stands on the known ground, so offsets are against its place.
-    rate_c_per_m, bias_c
+    offset_factor, bias_c
         What thermometers on the spot gave, as in `model.observed`; None if they did not.
     """
 
     station_m: float | None
     middle_m: float
     is_reference: bool
-    rate_c_per_m: Estimate | None
+    offset_factor: Estimate | None
     bias_c: Estimate | None
 
     @property
@@ -90,7 +89,7 @@ def station_air(site: Site, middle_m: float) -> StationAir:
         None if station is None else station.elevation_m,
         middle_m,
         site.station_cell is not None,
-        site.rate_c_per_m,
+        site.offset_factor,
         None if bias is None else Estimate(bias.low, bias.central, bias.high),
     )
 
@@ -147,7 +146,7 @@ def of_beds(
     station: StationAir, means: BedMeans, covers: Sequence[str], draws: Draws
 ) -> Shifts:
     """The station's record becomes the bed's, night by night."""
-    offset_c = _offsets_c(station.rate_c_per_m, _answers_c(means), draws)
+    offset_c = _offsets_c(station.offset_factor, means.answers_c, draws)
     height_c = station.by_height_c(means.height_m)
     unknown = np.isnan(offset_c).any(axis=0) | np.isnan(height_c)
     gains = [COVERS[cover].gain_c for cover in covers]
@@ -177,26 +176,9 @@ def stirred(offset: Whole, taken_c: int) -> Whole:
     return in_steps(coldair.wind_reduced_c(offset_c, wind_m_s), CLEAR_STEP_C)
 
 
-def _answers_c(means: BedMeans) -> Floats:
-    """Offset of each bed by each run and rate, as far out as its range reaches.
-
-    A range that is widened, as air from beyond is not counted, holds for dates too.
-    """
-    low, central, high = means.offset_c
-    off_c = means.answers_c - means.answers_c[means.central_answer]
-    stretch = [
-        np.divide(shown, found, out=np.ones_like(shown), where=found > SAME_OFFSET_C)
-        for shown, found in (
-            (central - low, -off_c.min(axis=0)),
-            (high - central, off_c.max(axis=0)),
-        )
-    ]
-    return np.asarray(central + off_c * np.where(off_c < 0, *stretch))
-
-
 def _offsets_c(learnt: Estimate | None, answers_c: Floats, draws: Draws) -> Floats:
-    """Offset of each bed in each draw, (draws, beds): between the rates in a line."""
-    rates = learnt or coldair.DEPTH_RATES_C_M
+    """Offset of each bed in each draw, (draws, beds): between weights in a line."""
+    rates = learnt or coldair.ROOT_DEPTH_C
     low, central, high = np.log(rates)
     rate = np.exp(triangular(draws.rate, low, central, high))
     runs = len(answers_c) // len(rates)

@@ -45,7 +45,7 @@ def _text(learnt: Observed, readings: str) -> str:
         f'readings_sha256 = "{learnt.readings_sha256}"',
         f"clear_calm_nights = {learnt.clear_calm_nights}",
     ]
-    for name in ("rate_c_per_m", "bias_c"):
+    for name in ("offset_factor", "bias_c"):
         values = getattr(learnt, name)
         if values is not None:
             lines += ["", f"# {_(words.WRITTEN[name])}", f"[{name}]"]

@@ -351,22 +351,18 @@ def signed(offset_c: float, units: Units) -> str:
     return f"{offset_c * 1.8:+.1f} °F" if units == "us" else f"{offset_c:+.1f} °C"
 
 
-def rate(c_per_m: Sequence[float], units: Units) -> str:
-    """Degrees for each metre, or for each ten feet, of a low, a likely and a high rate.
+def factor(low_central_high: Sequence[float]) -> str:
+    """A factor with its range.
 
     Examples
     --------
-    >>> [rate((0.03, 0.06, 0.23), units) for units in ("metric", "us")]
-    ['0.06 °C (0.03 to 0.23) for each metre', '0.33 °F (0.16 to 1.26) for each 10 ft']
+    >>> factor((0.8, 1.4, 2.0))
+    '1.4 (0.8 to 2.0)'
     """
-    factor = 1.8 * 10 / FEET_PER_METRE if units == "us" else 1.0
-    least, likely, most = (f"{factor * each:.2f}" for each in c_per_m)
-    text = (
-        _("{likely} °F ({least} to {most}) for each 10 ft")
-        if units == "us"
-        else _("{likely} °C ({least} to {most}) for each metre")
+    least, likely, most = (f"{each:.1f}" for each in low_central_high)
+    return _("{likely} ({least} to {most})").format(
+        likely=likely, least=least, most=most
     )
-    return text.format(likely=likely, least=least, most=most)
 
 
 def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:

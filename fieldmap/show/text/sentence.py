@@ -139,7 +139,7 @@ FORMS: Mapping[str, Form] = {
     "temperature": quantities.temperature,
     "against": quantities.against,
     "signed": quantities.signed,
-    "rate": quantities.rate,
+    "factor": lambda range_, _units: quantities.factor(range_),
     "height_range": quantities.height_range,
     "fall": quantities.fall,
     "sixteenth": lambda bearing_deg, _units: quantities.sixteenth(bearing_deg),

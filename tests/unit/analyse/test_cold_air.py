@@ -174,27 +174,25 @@ def test_blocks_keep_the_mean_of_the_ground():
     )
 
 
-def test_a_rate_measured_on_the_spot_takes_the_place_of_those_of_other_valleys(
-    tmp_path,
-):
+def test_a_factor_measured_on_the_spot_multiplies_the_likeliest_answer(tmp_path):
     now = site(GROUND, PLOT, hedge())
     learnt = Observed.model_validate(
         {
             "readings_sha256": "0" * 64,
             "clear_calm_nights": 12,
-            "rate_c_per_m": {"low": 0.5, "central": 2.0, "high": 3.5},
+            "offset_factor": {"low": 0.5, "central": 1.5, "high": 2.0},
         }
     )
     usual = analysed(now, tmp_path)
     shown = analysed(replace(now, observed=learnt), tmp_path)
     depth_m = shown.cold_air.depth_m.values
     np.testing.assert_array_equal(depth_m, usual.cold_air.depth_m.values)
-    over_m = depth_m - shown.cold_air.reference_m[flow.SHOWN]
-    np.testing.assert_allclose(shown.cold_air.answers_c.values[1], -2.0 * over_m)
-    assert (
-        shown.cold_air.offset_c.values.min() < -4.0
-    )  # limits are for what nobody measured
-    assert usual.cold_air.offset_c.values.min() >= -4.0
+    likely_c = usual.cold_air.answers_c.values[usual.cold_air.central_answer]
+    assert np.ptp(likely_c) > 0.1
+    np.testing.assert_allclose(
+        shown.cold_air.answers_c.values, np.multiply.outer((0.5, 1.5, 2.0), likely_c)
+    )
+    assert shown.cold_air.central_answer == 1
     assert any("12 still nights" in remark for remark in say_all(shown.remarks))
 
 

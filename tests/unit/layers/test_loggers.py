@@ -1,4 +1,4 @@
-"""Rate and bias from thermometers: known answers, noise, and scipy beside them."""
+"""Factor and bias from thermometers: known answers, noise, and scipy beside them."""
 
 import numpy as np
 import pytest
@@ -6,75 +6,78 @@ from scipy import stats
 
 from layers import loggers
 
-DEPTHS_M = np.array([0.2, 1.5, 3.0, 4.5, 6.0, 8.0])
+COLDNESS_C = np.array([0.2, 1.5, 3.0, 4.5, 6.0, 8.0])
 
 
-def hung(seed, rate, depth_m=DEPTHS_M, nights=14, own_c=0.1, noise_c=0.4):
+def hung(seed, factor, coldness_c=COLDNESS_C, nights=14, own_c=0.1, noise_c=0.4):
     """Minima with a known rate; each thermometer has an error that stays with it."""
     rng = np.random.default_rng(seed)
     night_c = rng.normal(-1, 3, (nights, 1))
-    own = rng.normal(0, own_c, len(depth_m))
+    own = rng.normal(0, own_c, len(coldness_c))
     return (
-        night_c - rate * depth_m + own + rng.normal(0, noise_c, (nights, len(depth_m)))
+        night_c
+        - factor * coldness_c
+        + own
+        + rng.normal(0, noise_c, (nights, len(coldness_c)))
     )
 
 
 @pytest.mark.parametrize("rate", [0.06, 0.12, 0.23])
-def test_a_known_rate_lies_in_nine_of_ten_ranges(rate):
+def test_a_known_factor_lies_in_nine_of_ten_ranges(rate):
     # 400 draws: 90 % ± three standard errors of a binomial share (0.015).
-    fits = [loggers.fit_rate(hung(seed, rate), DEPTHS_M) for seed in range(400)]
-    hits = [fit.low_c_per_m <= rate <= fit.high_c_per_m for fit in fits]
+    fits = [loggers.fit_factor(hung(seed, rate), COLDNESS_C) for seed in range(400)]
+    hits = [fit.low <= rate <= fit.high for fit in fits]
     assert np.mean(hits) == pytest.approx(0.90, abs=0.045)
 
 
 def test_a_clear_rate_is_told_from_noise_and_improves_the_left_out_error():
     # 0.2 °C/m times a spread of 2.7 m is 0.5 °C, five times what the readings scatter.
-    fit = loggers.fit_rate(hung(1, 0.2, own_c=0.05, noise_c=0.1), DEPTHS_M)
+    fit = loggers.fit_factor(hung(1, 0.2, own_c=0.05, noise_c=0.1), COLDNESS_C)
     assert fit.is_more_than_noise
     assert fit.error_with_c < 0.5 * fit.error_without_c
 
 
 @pytest.mark.parametrize("own_c", [0.0, 0.5])
 @pytest.mark.parametrize("count", [3, 6])
-def test_noise_passes_for_a_rate_in_one_case_of_twenty_at_most(own_c, count):
+def test_noise_passes_for_a_factor_in_one_case_of_twenty_at_most(own_c, count):
     # Half of a 90 % range's misses lie above zero; 300 draws, three standard errors.
-    depth_m = np.linspace(0, 6, count)
+    coldness_c = np.linspace(0, 6, count)
     kept = [
-        loggers.fit_rate(hung(seed, 0.0, depth_m, own_c=own_c), depth_m)
+        loggers.fit_factor(hung(seed, 0.0, coldness_c, own_c=own_c), coldness_c)
         for seed in range(300)
     ]
     assert np.mean([fit.is_more_than_noise for fit in kept]) <= 0.05 + 0.038
 
 
-def test_warmer_with_depth_is_no_rate():
-    assert not loggers.fit_rate(hung(2, -0.2), DEPTHS_M).is_more_than_noise
+def test_warmer_with_depth_is_no_factor():
+    assert not loggers.fit_factor(hung(2, -0.2), COLDNESS_C).is_more_than_noise
 
 
 def test_the_fit_is_scipys_line_through_the_means_of_the_thermometers():
     # Reference: scipy.stats.linregress, whose range has loggers - 2 degrees of freedom.
     low = hung(3, 0.15)
-    line = stats.linregress(DEPTHS_M, low.mean(axis=0))
-    half = stats.t.ppf(0.95, len(DEPTHS_M) - 2) * line.stderr
-    fit = loggers.fit_rate(low, DEPTHS_M)
-    assert fit.rate_c_per_m == pytest.approx(-line.slope, rel=1e-9)
-    assert fit.low_c_per_m == pytest.approx(-line.slope - half, rel=1e-9)
-    assert fit.high_c_per_m == pytest.approx(-line.slope + half, rel=1e-9)
+    line = stats.linregress(COLDNESS_C, low.mean(axis=0))
+    half = stats.t.ppf(0.95, len(COLDNESS_C) - 2) * line.stderr
+    fit = loggers.fit_factor(low, COLDNESS_C)
+    assert fit.factor == pytest.approx(-line.slope, rel=1e-9)
+    assert fit.low == pytest.approx(-line.slope - half, rel=1e-9)
+    assert fit.high == pytest.approx(-line.slope + half, rel=1e-9)
 
 
 def test_left_out_errors_are_those_of_scipys_lines_through_the_others():
     low = hung(4, 0.15)
     means = low.mean(axis=0)
-    with_rate, without = [], []
-    for left in range(len(DEPTHS_M)):
-        others = np.arange(len(DEPTHS_M)) != left
-        line = stats.linregress(DEPTHS_M[others], means[others])
+    with_factor, without = [], []
+    for left in range(len(COLDNESS_C)):
+        others = np.arange(len(COLDNESS_C)) != left
+        line = stats.linregress(COLDNESS_C[others], means[others])
         rest = low[:, others].mean(axis=1)
-        deeper = DEPTHS_M[left] - DEPTHS_M[others].mean()
+        deeper = COLDNESS_C[left] - COLDNESS_C[others].mean()
         without.append(low[:, left] - rest)
-        with_rate.append(low[:, left] - rest - line.slope * deeper)
-    fit = loggers.fit_rate(low, DEPTHS_M)
+        with_factor.append(low[:, left] - rest - line.slope * deeper)
+    fit = loggers.fit_factor(low, COLDNESS_C)
     for found, errors in (
-        (fit.error_with_c, with_rate),
+        (fit.error_with_c, with_factor),
         (fit.error_without_c, without),
     ):
         assert found == pytest.approx(np.sqrt(np.mean(np.square(errors))), rel=1e-9)
@@ -87,41 +90,43 @@ def test_the_slope_with_gaps_is_that_of_a_regression_with_one_term_for_each_nigh
     low = hung(6, 0.15, nights=40)
     low[rng.random(low.shape) < 0.3] = np.nan
     night, logger = np.nonzero(~np.isnan(low))
-    terms = np.column_stack([DEPTHS_M[logger], np.eye(40)[night]])
+    terms = np.column_stack([COLDNESS_C[logger], np.eye(40)[night]])
     slope = np.linalg.lstsq(terms, low[night, logger], rcond=None)[0][0]
-    fit = loggers.fit_rate(low, DEPTHS_M)
-    assert fit.rate_c_per_m == pytest.approx(-slope, rel=1e-8)
-    assert fit.low_c_per_m < 0.15 < fit.high_c_per_m
+    fit = loggers.fit_factor(low, COLDNESS_C)
+    assert fit.factor == pytest.approx(-slope, rel=1e-8)
+    assert fit.low < 0.15 < fit.high
 
 
 def test_colder_nights_and_the_order_of_thermometers_change_nothing():
     low = hung(7, 0.15)
-    fit = loggers.fit_rate(low, DEPTHS_M)
+    fit = loggers.fit_factor(low, COLDNESS_C)
     order = np.array([3, 0, 5, 1, 4, 2])
     nights_c = np.linspace(-9, 9, len(low))[:, None]
-    again = loggers.fit_rate((low + nights_c)[:, order], DEPTHS_M[order] + 2.0)
-    for name in ("rate_c_per_m", "high_c_per_m", "error_with_c", "error_without_c"):
+    again = loggers.fit_factor((low + nights_c)[:, order], COLDNESS_C[order] + 2.0)
+    for name in ("factor", "high", "error_with_c", "error_without_c"):
         assert getattr(again, name) == pytest.approx(getattr(fit, name), rel=1e-9)
 
 
 def test_contrast_that_hangs_on_one_thermometer_cannot_be_tested():
     # Without the deep one the others have no contrast: nothing to foretell it from.
-    depth_m = np.array([0.0, 0.0, 5.0])
-    fit = loggers.fit_rate(hung(8, 0.3, depth_m, own_c=0.0, noise_c=0.01), depth_m)
+    coldness_c = np.array([0.0, 0.0, 5.0])
+    fit = loggers.fit_factor(
+        hung(8, 0.3, coldness_c, own_c=0.0, noise_c=0.01), coldness_c
+    )
     assert np.isnan(fit.error_with_c)
     assert not fit.is_more_than_noise
 
 
 @pytest.mark.parametrize(
-    ("nights", "depth_m"),
-    [(9, [0.0, 3.0, 6.0]), (14, [0.0, 6.0]), (14, [0.0, 1.0, 1.9])],
-    ids=["nine nights", "two thermometers", "under 2 m of contrast"],
+    ("nights", "coldness_c"),
+    [(9, [0.0, 3.0, 6.0]), (14, [0.0, 6.0]), (14, [0.0, 0.2, 0.45])],
+    ids=["nine nights", "two thermometers", "under 0.5 °C of contrast"],
 )
-def test_too_little_evidence_gives_no_fit(nights, depth_m):
-    low = hung(9, 0.2, np.array(depth_m), nights)
-    assert not loggers.evidence(low, depth_m).is_enough
-    with pytest.raises(ValueError, match="a rate needs"):
-        loggers.fit_rate(low, depth_m)
+def test_too_little_evidence_gives_no_fit(nights, coldness_c):
+    low = hung(9, 0.2, np.array(coldness_c), nights)
+    assert not loggers.evidence(low, coldness_c).is_enough
+    with pytest.raises(ValueError, match="a factor needs"):
+        loggers.fit_factor(low, coldness_c)
 
 
 def test_thermometers_that_were_never_read_in_one_night_are_no_evidence():
@@ -129,18 +134,18 @@ def test_thermometers_that_were_never_read_in_one_night_are_no_evidence():
     for logger in range(3):
         low[logger * 10 : logger * 10 + 10, logger] = 0.0
     found = loggers.evidence(low, [0.0, 3.0, 6.0])
-    assert (found.loggers, found.nights, found.contrast_m) == (0, 0, 0.0)
+    assert (found.loggers, found.nights, found.contrast_c) == (0, 0, 0.0)
 
 
 def test_a_thermometer_of_few_nights_does_not_count():
     low = hung(10, 0.15)
     low[3:, 0] = np.nan
-    found = loggers.evidence(low, DEPTHS_M)
+    found = loggers.evidence(low, COLDNESS_C)
     assert found.counted.tolist() == [False] + [True] * 5
-    assert found.contrast_m == pytest.approx(8.0 - 1.5)
+    assert found.contrast_c == pytest.approx(8.0 - 1.5)
     fit, without = (
-        loggers.fit_rate(low, DEPTHS_M),
-        loggers.fit_rate(low[:, 1:], DEPTHS_M[1:]),
+        loggers.fit_factor(low, COLDNESS_C),
+        loggers.fit_factor(low[:, 1:], COLDNESS_C[1:]),
     )
     assert fit == without
 

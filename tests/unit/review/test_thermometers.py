@@ -24,7 +24,8 @@ from fieldmap.show.text.review import thermometers as words
 
 HEADER = "place,longitude,latitude,height_m,shield,date,tmin_c\n"
 STILL = pd.date_range("2021-04-01", "2021-04-30")
-DEPTHS_M = (0.5, 2.0, 4.0, 6.0, 8.0)
+COLDER_C = (-1.8, -1.2, -0.4, 0.4, 1.2)
+MIDDLE_C = 2.0
 
 
 def write(folder, *lines, header=HEADER):
@@ -46,7 +47,7 @@ def problem(folder, *lines, header=HEADER):
 
 @pytest.fixture
 def planned(tmp_path):
-    """A plan on a slope where cold air is 0 m deep in the west and 10 m in the east.
+    """A plan on ground that is 2 °C colder than its middle in the east, 2 °C warmer west.
 
     Its station has a clear, calm night on each day of April 2021 and on no other.
     """
@@ -63,35 +64,37 @@ def planned(tmp_path):
     weather = replace(site.weather, days=days)
     site = replace(site, folder=tmp_path, weather=weather)
     (tmp_path / "thermometers.csv").write_text("readings")
-    depth = np.tile((np.arange(200) + 0.5) / 20, (200, 1))
+    colder_c = np.tile((np.arange(200) - 99.5) / 50, (200, 1))
+    # The likeliest law has 0.6 °C for the root of a metre; wetness is the same all over.
+    depth = ((colder_c + MIDDLE_C) / 0.6) ** 2
     night = made_up.night(ground.with_values(np.stack([depth] * 3)), hours=3.0)
-    off_c = np.stack([rate * (5.0 - depth) for rate in (0.06,) * 3])
-    off_c[0] -= 0.17 * np.clip(depth - 5, 0, None)
-    off_c[2] += 0.17 * np.clip(5 - depth, 0, None)
+    off_c = np.stack([-colder_c] * 3)
+    off_c[0] -= np.clip(colder_c, 0, None)
+    off_c[2] += np.clip(-colder_c, 0, None)
     analysis = made_up.with_cold_air(
         made_up.analysis(ground),
         depth_m=ground.with_values(depth),
         offset_c=ground.with_values(off_c),
-        reference_m=(5.0, 5.0, 5.0),
+        reference_c=(MIDDLE_C,) * 9,
         night=night,
     )
     return SimpleNamespace(site=site, analysis=analysis, beds=())
 
 
-def thermometers(rate, bias_c, depths_m=DEPTHS_M, nights=30, noise_c=0.2, **facts):
-    """Readings at depths, with a known rate and a known bias of depth 5 m."""
+def thermometers(factor, bias_c, colder_c=COLDER_C, nights=30, noise_c=0.2, **facts):
+    """Readings at places, with a known factor and a known bias of the middle."""
     rng = np.random.default_rng(1)
-    depth = np.array(depths_m)
+    colder = np.array(colder_c)
     station_c = (np.arange(nights) % 7 - 3.0)[:, None]
-    low = station_c + bias_c - rate * (depth - 5.0)
+    low = station_c + bias_c - factor * colder
     low = low + rng.normal(0, noise_c, low.shape)
     at_m = np.column_stack(
-        [made_up.WEST + depth * 20, np.full(len(depth), made_up.NORTH - 100)]
+        [made_up.WEST + 100 + colder * 50, np.full(len(colder), made_up.NORTH - 100)]
     )
-    names = tuple(f"Post {number}" for number in range(len(depth)))
+    names = tuple(f"Post {number}" for number in range(len(colder)))
     made = {
-        "height_m": np.full(len(depth), 1.5),
-        "is_shielded": np.ones(len(depth), bool),
+        "height_m": np.full(len(colder), 1.5),
+        "is_shielded": np.ones(len(colder), bool),
         "minima_c": pd.DataFrame(low, index=STILL[:nights], columns=list(names)),
     }
     return Thermometers("thermometers.csv", names, at_m, **made | facts)
@@ -115,61 +118,77 @@ def next_places(planned, hung=None):
     )
 
 
-def test_a_known_rate_and_bias_are_found_within_their_ranges(planned):
-    lesson = lesson_of(planned, thermometers(0.15, -2.0))
-    rate, bias = (
-        lesson.observed("a" * 64).rate_c_per_m,
+def test_a_known_factor_and_bias_are_found_within_their_ranges(planned):
+    lesson = lesson_of(planned, thermometers(1.5, -2.0))
+    factor, bias = (
+        lesson.observed("a" * 64).offset_factor,
         lesson.observed("a" * 64).bias_c,
     )
-    assert rate.low < 0.15 < rate.high
-    assert rate.low > 0.1
-    assert rate.high < 0.2
+    assert factor.low < 1.5 < factor.high
+    assert factor.low > 1.2
+    assert factor.high < 1.8
     assert bias.low < -2.0 < bias.high
     assert bias.central == pytest.approx(-2.0, abs=0.1)
     assert lesson.observed("a" * 64).clear_calm_nights == 30
-    assert any("for each metre" in said for said in sentences(lesson))
+    assert any("times as large" in said for said in sentences(lesson))
 
 
 def test_what_is_said_in_the_us_is_in_feet_and_within_the_limits(planned):
     few = thermometers(
-        0.15, -2.0, depths_m=(4.0, 5.0, 5.5), is_shielded=np.zeros(3, bool)
+        1.5, -2.0, colder_c=(-0.2, 0.0, 0.1), is_shielded=np.zeros(3, bool)
     )
     places = words.places(next_places(planned, few), "next", "us", from_station=False)
     said = " ".join(sentences(lesson_of(planned, few), "us") + places)
     # 1.25 to 2 m are 4.10 to 6.56 ft; half feet that lie inside.
     assert "4.5 to 6.5 ft above the ground" in said
-    assert "by 6.6 ft in depth" in said
+    assert "by 0.9 °F" in said
     assert "it hangs 4.9 ft above the ground without a shield" in said
     assert not re.search(r"\d m\b|°C", said)
 
 
-def test_noise_gives_no_rate_but_the_bias_stays(planned):
+def test_noise_gives_no_factor_but_the_bias_stays(planned):
     hung = thermometers(0.0, -2.0, noise_c=1.0)
     lesson = lesson_of(planned, hung)
-    assert lesson.observed("a" * 64).rate_c_per_m is None
-    assert any("not to be told from noise" in said for said in sentences(lesson))
+    assert lesson.observed("a" * 64).offset_factor is None
+    assert any("noise alone could give that" in said for said in sentences(lesson))
     assert lesson.observed("a" * 64).bias_c.central < -1.0
 
 
 def test_two_thermometers_tell_how_the_ground_runs_against_the_station(planned):
-    hung = thermometers(0.06, -3.0, depths_m=(4.0, 6.0), nights=5, noise_c=0.0)
+    hung = thermometers(1.0, -3.0, colder_c=(-0.4, 0.4), nights=5, noise_c=0.0)
     lesson = lesson_of(planned, hung)
-    assert lesson.observed("a" * 64).rate_c_per_m is None
-    assert lesson.observed("a" * 64).bias_c.central == pytest.approx(-3.0, abs=0.005)
+    assert lesson.observed("a" * 64).offset_factor is None
+    assert lesson.observed("a" * 64).bias_c.central == pytest.approx(-3.0, abs=0.015)
     said = "\n".join(sentences(lesson))
     assert "ran 3.0 °C under the station on 5 still nights" in said
-    assert "No rate was fitted" in said
+    assert "No factor was fitted" in said
 
 
 def test_one_night_is_told_and_not_used(planned):
-    hung = thermometers(0.06, -3.0, depths_m=(5.0,), nights=1, noise_c=0.0)
+    hung = thermometers(1.0, -3.0, colder_c=(0.0,), nights=1, noise_c=0.0)
     lesson = lesson_of(planned, hung)
     assert lesson.observed("a" * 64) is None
     assert any("3.0 °C under" in said for said in sentences(lesson))
 
 
+def test_a_factor_that_is_hardly_believable_is_held_and_that_is_said(planned):
+    lesson = lesson_of(planned, thermometers(3.0, -2.0, noise_c=0.1))
+    assert lesson.observed("a" * 64).offset_factor.central == 2.0
+    assert any("multiplies them by 2." in said for said in sentences(lesson))
+
+
+def test_what_was_learnt_before_does_not_count_twice(planned):
+    # The plan that the readings are laid beside already took the factor.
+    air = planned.analysis.cold_air
+    planned.analysis = made_up.with_cold_air(
+        planned.analysis, offset_c=air.offset_c.with_values(1.5 * air.offset_c.values)
+    )
+    again = lesson_of(planned, thermometers(1.5, -2.0)).observed("a" * 64)
+    assert again.offset_factor.central == pytest.approx(1.5, abs=0.1)
+
+
 def test_windy_and_cloudy_nights_teach_nothing(planned):
-    hung = thermometers(0.15, -2.0)
+    hung = thermometers(1.5, -2.0)
     moved = hung.minima_c.set_axis(hung.minima_c.index + pd.Timedelta(days=60))
     lesson = lesson_of(planned, replace(hung, minima_c=moved))
     assert lesson.observed("a" * 64) is None
@@ -178,28 +197,28 @@ def test_windy_and_cloudy_nights_teach_nothing(planned):
 
 def test_thermometers_that_hang_otherwise_are_told_and_not_used(planned):
     shield = np.array([True, True, True, True, False])
-    hung = thermometers(0.15, -2.0, is_shielded=shield)
+    hung = thermometers(1.5, -2.0, is_shielded=shield)
     spoiled = hung.minima_c.copy()
     spoiled["Post 4"] -= 5.0  # what a bare thermometer may read on a clear night
     lesson = lesson_of(planned, replace(hung, minima_c=spoiled))
     assert (
-        lesson.observed("a" * 64).rate_c_per_m.low
-        < 0.15
-        < lesson.observed("a" * 64).rate_c_per_m.high
+        lesson.observed("a" * 64).offset_factor.low
+        < 1.5
+        < lesson.observed("a" * 64).offset_factor.high
     )
     assert lesson.observed("a" * 64).bias_c.central == pytest.approx(-2.0, abs=0.15)
     assert any("without a shield" in said for said in sentences(lesson))
 
 
-def test_where_no_air_was_let_run_no_rate_is_fitted(planned):
+def test_where_no_air_was_let_run_no_factor_is_fitted(planned):
     planned.analysis = made_up.with_cold_air(planned.analysis, night=None)
-    lesson = lesson_of(planned, thermometers(0.15, -2.0))
-    assert lesson.observed("a" * 64).rate_c_per_m is None
+    lesson = lesson_of(planned, thermometers(1.5, -2.0))
+    assert lesson.observed("a" * 64).offset_factor is None
     assert lesson.observed("a" * 64).bias_c is not None
 
 
 def test_readings_in_fahrenheit_under_a_celsius_name_are_refused(planned, says):
-    hung = thermometers(0.06, -2.0)
+    hung = thermometers(1.0, -2.0)
     wrong = replace(hung, minima_c=hung.minima_c * 1.8 + 32)
     slip_c = unit_slip_c(still_nights(wrong, planned.site.weather.days))
     refused = words.unit_slip("thermometers.csv", slip_c, "metric")
@@ -210,8 +229,8 @@ def test_readings_in_fahrenheit_under_a_celsius_name_are_refused(planned, says):
 
 
 def test_the_next_thermometer_hangs_at_the_end_that_none_has_seen(planned):
-    # The known ones hang in the west, so the deep air in the east is what spreads.
-    hung = thermometers(0.06, -2.0, depths_m=(0.6, 1.0))
+    # The known ones hang in the west, so the cold in the east is what spreads.
+    hung = thermometers(1.0, -2.0, colder_c=(-1.9, -1.8))
     places = next_places(planned, hung)
     assert places[0].east - made_up.WEST > 180
     at_m = np.array([(place.east, place.north) for place in places])
@@ -222,7 +241,7 @@ def test_the_next_thermometer_hangs_at_the_end_that_none_has_seen(planned):
 def test_what_was_learnt_is_read_back_as_written_and_an_old_lesson_goes(tmp_path):
     ends = Range(low=0.05, central=0.1, high=0.2)
     learnt = Observed(
-        readings_sha256="a" * 64, clear_calm_nights=12, rate_c_per_m=ends, bias_c=None
+        readings_sha256="a" * 64, clear_calm_nights=12, offset_factor=ends, bias_c=None
     )
     write_observed(learnt, tmp_path, "thermometers.csv")
     assert read_observed(tmp_path) == learnt
@@ -236,7 +255,7 @@ def test_the_hash_of_what_was_learnt_is_that_of_the_readings(planned, tmp_path):
     written = (tmp_path / "thermometers.csv").read_bytes()
     readings = input_hashes(tmp_path, ("thermometers.csv",))["thermometers.csv"]
     assert readings == hashlib.sha256(written).hexdigest()
-    lesson = lesson_of(planned, thermometers(0.15, -2.0))
+    lesson = lesson_of(planned, thermometers(1.5, -2.0))
     assert lesson.observed(readings).readings_sha256 == readings
 
 
@@ -244,7 +263,7 @@ def test_a_lesson_edited_by_hand_is_refused(tmp_path, says):
     text = f'readings_sha256 = "{"a" * 64}"\nclear_calm_nights = 12\n'
     for more, part in (
         ("[bias_c]\nlow = 1.0\ncentral = 0.0\nhigh = 2.0\n", "must rise"),
-        ("[rate_c_per_m]\nlow = -0.1\ncentral = 0.0\nhigh = 0.2\n", "more than 0"),
+        ("[offset_factor]\nlow = -0.1\ncentral = 0.0\nhigh = 0.2\n", "more than 0"),
         ("colour = 3\n", "colour"),
     ):
         (tmp_path / FILE).write_text(text + more)
@@ -341,7 +360,7 @@ def test_readings_that_came_after_the_lesson_are_told_when_the_site_is_read(
     learnt = Observed(
         readings_sha256="0" * 64,
         clear_calm_nights=12,
-        rate_c_per_m=Range(low=0.1, central=0.2, high=0.3),
+        offset_factor=Range(low=0.1, central=0.2, high=0.3),
     )
     write_observed(learnt, site_folder.path, "thermometers.csv")
     read_again = site_folder.read()

@@ -30,9 +30,9 @@ def lines(file: str, lesson: Lesson, units: Units) -> list[str]:
             count=count,
         )
     ]
-    if lesson.rate is not None and lesson.bias is not None:
+    if lesson.factor is not None and lesson.bias is not None:
         said += [_run(run, units) for run in lesson.runs]
-        said += [say(found.fact, units) for found in (lesson.rate, lesson.bias)]
+        said += [say(found.fact, units) for found in (lesson.factor, lesson.bias)]
     return said
 
 

@@ -27,11 +27,6 @@ def _mark(fact: Fact, units: Units) -> str:
     return f"{said} {fill(TEXTS['taken'], units, difference=fact['offset_c'])}"
 
 
-def _rate_from_thermometers(fact: Fact, units: Units) -> str:
-    rate = quantities.rate(fact["rate_c_per_m"], units)
-    return fill(TEXTS["rate"], units, number=fact["nights"], rate=rate)
-
-
 def _drains_in(fact: Fact, units: Units) -> str:
     directions = ", ".join(map(quantities.direction, fact["bearings_deg"]))
     return fill(TEXTS[fact.kind], units, directions=directions, **fact.values)
@@ -55,6 +50,5 @@ def named_pockets(pockets: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
 SENTENCES: dict[str, Sentence] = {
     "drains_in_from_afar": _drains_in,
     "drains_in_over_the_edge": _drains_in,
-    "rate_from_thermometers": _rate_from_thermometers,
     "mark": _mark,
 }

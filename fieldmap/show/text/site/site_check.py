@@ -33,8 +33,8 @@ HILL_M = 50.0  # an everyday hill, to say what a margin may hide
 def describe(site: Site) -> list[str]:
     """Lines for the terminal: place, plots, elevation, margin, weather, wind, remarks."""
     units, elevation, margin_m = site.settings.units, site.elevation, site.margin_m
-    cut = None
-    if margin_m >= NEAR_M:
+    cut, edge_m = None, site.edge_m
+    if edge_m >= NEAR_M:
         cut = flow_ground(site, elevation).cut
     how_cut = None if cut is None else say(cut, units)
     grid = "north_lies_east" if site.convergence_deg >= 0 else "north_lies_west"
@@ -52,7 +52,7 @@ def describe(site: Site) -> list[str]:
         _elevation(elevation),
         _margin(elevation, margin_m, site.plots.total_bounds),
         _text("skyline", worth=skyline_worth(margin_m)),
-        _text("cold_air", worth=cold_air_worth(margin_m, how_cut)),
+        _text("cold_air", worth=cold_air_worth(edge_m, how_cut)),
         *_weather(site.weather, units),
         _wind(site.settings.wind),
         *(_text("note", remark=remark) for remark in say_all(site.remarks, units)),
@@ -125,7 +125,7 @@ def skyline_worth(margin_m: float) -> str:
     return _(worth).format(unseen=hidden)
 
 
-def cold_air_worth(margin_m: float, cut: str | None) -> str:
+def cold_air_worth(edge_m: float, cut: str | None) -> str:
     """What the known ground is good for when cold air is followed.
 
     Parameters
@@ -133,11 +133,11 @@ def cold_air_worth(margin_m: float, cut: str | None) -> str:
     cut
         What is not counted because the elevation ends too near.
     """
-    if margin_m < NEAR_M:
+    if edge_m < NEAR_M:
         return _(COLD_AIR["too_little"])
     if cut is not None:
         return cut
-    return _(COLD_AIR["slopes" if margin_m < SLOPE_M else "valley"])
+    return _(COLD_AIR["slopes" if edge_m < SLOPE_M else "valley"])
 
 
 def _weather(record: WeatherRecord, units: Units) -> Iterator[str]:

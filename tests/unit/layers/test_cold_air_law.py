@@ -1,0 +1,169 @@
+"""From cold air and wetness to degrees, and the rim that lets cold air out."""
+
+import hypothesis
+import hypothesis.extra.numpy as hnp
+import hypothesis.strategies as st
+import numpy as np
+import pytest
+
+from layers import coldair, drainage
+from layers.coldair import Night
+
+# Depths apart by more than rounding, and a wetness index as it comes.
+DEPTHS = hnp.arrays(float, (4, 5), elements=st.integers(0, 400).map(lambda n: n / 10))
+WETNESS = hnp.arrays(float, (4, 5), elements=st.integers(20, 180).map(lambda n: n / 10))
+
+
+def level_with_white_noise_m(seed=3, noise_m=0.05):
+    return np.random.default_rng(seed).normal(0.0, noise_m, (60, 60))
+
+
+def hollow_on_a_slope_m(cell_m=5.0, half_m=300.0):
+    """A slope of 3 in 100 down to the south with a hollow of 6 m, middle cell at 0, 0."""
+    across = np.arange(-half_m, half_m + cell_m, cell_m)
+    x, y = np.meshgrid(across, across[::-1])
+    return 300 + 0.03 * y - 6 * np.exp(-(x**2 + (y + 60) ** 2) / 60**2), x, y
+
+
+# ------------------------------------------------------------------ the law
+def test_three_weights_of_depth_and_wetness_by_hand():
+    # Depth 4 m and wetness 7 against 1 m and 6: the roots differ by 1, wetness by 1.
+    # Central -(0.6 + 0.15), low -0.4, high -(0.9 + 0.25).
+    colder, reference = coldair.coldness_c(np.array([4.0, 1.0]), np.array([7.0, 6.0])).T
+    offset = coldair.offsets_c(colder[:, None], reference)
+    assert offset[:, 0].tolist() == pytest.approx([-0.40, -0.75, -1.15])
+
+
+@hypothesis.given(DEPTHS, WETNESS, st.integers(0, 19), st.floats(-50, 50))
+def test_deeper_and_wetter_is_never_warmer_and_the_reference_is_nothing(
+    depth_m, wetness, where, more
+):
+    def offsets(depth_m, wetness):
+        coldness = coldair.coldness_c(depth_m, wetness)
+        reference = coldness.reshape(3, -1)[:, where]
+        return coldair.offsets_c(coldness, reference).reshape(3, -1)
+
+    now = offsets(depth_m, wetness)
+    assert (now[:, where] == 0).all()
+    # Only differences of wetness count.
+    np.testing.assert_allclose(offsets(depth_m, wetness + more), now, atol=1e-9)
+    for first, second in ((depth_m, wetness), (wetness, depth_m)):
+        held = np.full(first.shape, float(second.flat[where]))
+        order = np.argsort(first, axis=None)
+        pair = (first, held) if first is depth_m else (held, first)
+        assert (np.diff(offsets(*pair)[:, order]) <= 1e-12).all()
+
+
+def test_a_range_is_the_root_of_the_sum_of_the_squares_on_either_side():
+    # Answers -2, -1 and 0.5 about -1, places that stray by 1 °C: 8 of 10 lie within
+    # 1.2816 of them. Low -1 - sqrt(1² + 1.2816²), high -1 + sqrt(1.5² + 1.2816²).
+    answers = np.array([-2.0, -1.0, 0.5])
+    low, central, high = coldair.offset_range_c(answers, 1, 1.0)
+    assert (low, central, high) == pytest.approx((-2.6256, -1.0, 0.9729), abs=1e-4)
+    # What is of one place does not stray from itself.
+    assert coldair.offset_range_c(answers, 1).tolist() == [-2.0, -1.0, 0.5]
+
+
+def test_without_a_flow_height_counts_both_ways_and_no_further_than_it_was_seen():
+    # tanh(1) = 0.76159; high above and deep below lie 2 apart: 0.4, 1.2, 2.1 °C.
+    above_m = np.array([5.0, 0.0, -500.0, 500.0])
+    coldness = coldair.stopgap_coldness_c(above_m, np.full(4, 7.0))
+    over = coldair.offsets_c(coldness, coldness[:, 1])
+    assert over[1, 0] == pytest.approx(0.6 * 0.76159, abs=1e-5)
+    assert (over[:, 3] - over[:, 2]).tolist() == pytest.approx([0.4, 1.2, 2.1])
+    wetter = coldair.stopgap_coldness_c(np.zeros(2), np.array([7.0, 9.0]))
+    assert np.diff(wetter)[:, 0].tolist() == pytest.approx([0.0, 0.3, 0.5])
+
+
+# ------------------------------------------------------------------ wetness for it
+def test_wetness_turns_with_the_ground_and_knows_no_height():
+    rng = np.random.default_rng(5)
+    ground = np.cumsum(np.cumsum(rng.normal(0, 0.1, (40, 50)), axis=0), axis=1)
+    ground[5:9, 20:30] = -30.0  # a level floor, over which ways are equally long
+    wetness = drainage.cold_air_wetness(ground, 5.0)
+    for turn in (np.rot90, np.flipud, np.fliplr, np.transpose):
+        again = drainage.cold_air_wetness(turn(ground).copy(), 5.0)
+        np.testing.assert_allclose(again, turn(wetness), rtol=1e-12)
+    lifted = drainage.cold_air_wetness(ground + 512.0, 5.0)
+    np.testing.assert_allclose(lifted, wetness, atol=1e-9)
+
+
+def test_wetness_goes_on_over_the_rim_of_an_even_slope():
+    # Water from the known ground alone: ln of the way from the top, three cells beyond
+    # the border, over the grade. On 100 m cells nothing is blended.
+    ground = np.repeat(np.arange(12.0, 0.0, -1)[:, None] * 5.0, 40, axis=1)
+    wetness = drainage.cold_air_wetness(ground, 100.0)
+    way_m = (np.arange(12) + 4) * 100.0
+    np.testing.assert_allclose(wetness[:, 20], np.log(way_m / 0.05), rtol=1e-3)
+
+
+def test_noise_of_some_centimetres_hardly_moves_wetness():
+    # The plain index of such noise differs by several units from cell to cell.
+    noise = level_with_white_noise_m()
+    plain, smooth = (
+        wetness(noise, 5.0)[10:-10, 10:-10]
+        for wetness in (drainage.wetness_index, drainage.cold_air_wetness)
+    )
+    assert np.std(np.diff(smooth)) < 0.1 * np.std(np.diff(plain))
+
+
+# ------------------------------------------------------------------ the rim
+def test_a_level_plain_lets_its_air_out():
+    # Figures of the rim as it was specified, on 60 x 60 cells: 1.48 m mid, 1.31 rim.
+    night = coldair.drain(np.zeros((60, 60)), 5.0, 1.0, Night(12.0))
+    assert night.ended_by == "steady"
+    assert night.depth_m[30, 30] == pytest.approx(1.48, abs=0.03)
+    assert night.depth_m[0, 30] == pytest.approx(1.31, abs=0.03)
+
+
+def test_a_bowl_with_a_level_rim_runs_over_it():
+    side = np.arange(-30, 31) * 5.0
+    ground = 15 * np.minimum(np.hypot(*np.meshgrid(side, side)) / 120, 1) ** 2
+    night = coldair.drain(ground, 5.0, 1.0, Night(12.0))
+    assert night.depth_m[30, 30] == pytest.approx(16.4, abs=0.2)
+    assert night.depth_m[0, 30] == pytest.approx(1.3, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("slope", "depth_m", "speed_m_s"), [(0.05, 1.77, 0.76), (0.2, 1.09, 1.23)]
+)
+def test_a_plane_has_the_depth_and_speed_of_steady_flow(slope, depth_m, speed_m_s):
+    # (c q² / (g' S))^(1/3) at q = P x: 1.79 and 1.13 m where 402 m lie above.
+    ground = np.repeat((-slope * 5.0 * np.arange(160))[None], 201, axis=0)
+    night = coldair.drain(ground, 5.0, 1.0, Night(12.0))
+    here_m = night.depth_m[100, 80]
+    assert here_m == pytest.approx(depth_m, rel=0.02)
+    assert night.east_m2_s[100, 80] / here_m == pytest.approx(speed_m_s, rel=0.02)
+
+
+@pytest.mark.parametrize("rise", [0.004, 0.006])
+def test_a_rim_that_rises_by_more_than_one_in_two_hundred_is_closed(rise):
+    # A floor that rises to all sides; what is made is held, or leaves.
+    side = np.abs(np.arange(-20, 21)) * 5.0
+    ground = rise * np.add(*np.meshgrid(side, side))
+    night = coldair.drain(ground, 5.0, 1.0, Night(2.0))
+    assert (night.left_m3 > 0) == (rise < 0.005)
+
+
+def test_what_is_made_is_held_or_has_left():
+    ground, _, _ = hollow_on_a_slope_m()
+    ground[20:30, 70:80] = np.nan
+    night = coldair.drain(ground, 5.0, 1.0, Night(3.0))
+    held_m3 = np.nansum(night.depth_m) * 25.0
+    assert held_m3 + night.left_m3 == pytest.approx(night.produced_m3, rel=1e-12)
+
+
+def test_turned_and_mirrored_ground_has_the_same_cold():
+    ground, _, _ = hollow_on_a_slope_m(10.0, 200.0)
+    ground += 0.01 * np.arange(41) + np.random.default_rng(2).normal(0, 0.1, (41, 41))
+
+    def coldness(ground):
+        night = coldair.drain(ground, 10.0, 1.0, Night(4.0))
+        return coldair.coldness_c(
+            night.depth_m, drainage.cold_air_wetness(ground, 10.0)
+        )
+
+    now = coldness(ground)
+    for turn in (np.rot90, np.fliplr):
+        there = np.stack([turn(each) for each in now])
+        np.testing.assert_allclose(coldness(turn(ground).copy()), there, atol=1e-5)
