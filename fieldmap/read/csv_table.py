@@ -2,13 +2,25 @@
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from fieldmap.errors import Problem, problem, site_error
 from fieldmap.read.door import SiteFile
-from fieldmap.read.wording import did_you_mean, either, quoted, refuse_any
+from fieldmap.read.wording import (
+    UNSEEN,
+    code_of,
+    did_you_mean,
+    either,
+    quoted,
+    refuse_any,
+)
+
+# A field takes some 60 bytes once it is read; 150 years of days fill half a million.
+MOST_FIELDS = 5_000_000
+_UNSEEN_IN_TABLE = re.compile(f"(?![\t\r\n]){UNSEEN.pattern}")
 
 # Factor and offset from the unit of a column to the one that is kept.
 Conversion = tuple[float, float]
@@ -123,6 +135,7 @@ def read_csv(path: SiteFile) -> CsvTable:
             file=file,
             byte=error.start + 1,
         ) from error
+    _check_text(text, file)
     reader = csv.reader(io.StringIO(text))
     try:
         found = [(reader.line_num, row) for row in reader if any(row)]
@@ -141,6 +154,28 @@ def read_csv(path: SiteFile) -> CsvTable:
         tuple(line for line, _row in found[1:]),
         tuple(tuple(field.strip() for field in row) for _line, row in found[1:]),
     )
+
+
+def _check_text(text: str, file: str) -> None:
+    """Raise SiteError where a text holds more than a table may, or what is not seen."""
+    fields = text.count(",") + text.count("\n")
+    if fields > MOST_FIELDS:
+        raise site_error(
+            "{file} has {fields:,} fields, and at most {most:,} are read; take out what"
+            " is not needed.",
+            file=file,
+            fields=fields,
+            most=MOST_FIELDS,
+        )
+    at = _UNSEEN_IN_TABLE.search(text)
+    if at:
+        raise site_error(
+            "{file}: line {line} holds a control character or direction mark ({code}); take"
+            " it out.",
+            file=file,
+            line=text.count("\n", 0, at.start()) + 1,
+            code=code_of(at[0]),
+        )
 
 
 def _unit_or_name(name: str, right: Sequence[str]) -> Problem:

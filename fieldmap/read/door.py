@@ -2,13 +2,16 @@
 
 What is opened is a regular file inside the site folder, links resolved, and no larger
 than what such a file may be: never a device, a pipe, another place of the disk, nor
-anything on a network.
+anything on a network. Files that several sites share may lie in folders that the user,
+never a site, names in the environment variable FIELDMAP_SHARED.
 """
 
 import hashlib
+import os
 import stat
 import sys
 from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
@@ -17,14 +20,24 @@ from fieldmap.errors import Problem, SiteError, problem, site_error
 from fieldmap.read.wording import fault_of_name, nearest, quoted
 
 CHOICES_FILE = "site.toml"
+SHARED = "FIELDMAP_SHARED"  # folders, divided as those of PATH are
 # People write these by hand; the crops that are shipped fill 15 kB.
-MOST_BYTES_OF_TOML = 1_000_000
+MOST_BYTES_OF_TOML = 200_000
 # A line a day, or an hour, for 150 years; the largest station files have some 30 MB.
-MOST_BYTES_OF_TABLE = 200_000_000
-# Outlines of a farm and all hedges and houses around it have a few MB.
-MOST_BYTES_OF_OUTLINES = 50_000_000
+MOST_BYTES_OF_TABLE = 40_000_000
+# Outlines of a farm and all hedges and houses around it have a few MB; once they are
+# read they take some twenty times as much.
+MOST_BYTES_OF_OUTLINES = 20_000_000
 # Only the cells around the plots are read, but the whole file is hashed each time.
 MOST_BYTES_OF_GRID = 20_000_000_000
+# What GDAL may do while a file of a site is open: nothing on a network.
+NO_NETWORK = {
+    "CPL_VSIL_CURL_ALLOWED_EXTENSIONS": "{nothing}",
+    "GDAL_HTTP_MAX_RETRY": "0",
+    "GDAL_HTTP_CONNECTTIMEOUT": "1",
+    "OSR_SET_FROM_USER_INPUT_ALLOW_NETWORK_ACCESS": "NO",
+    "PROJ_NETWORK": "OFF",
+}
 # Files that belong to another, by its ending; each may change what is read.
 _BESIDE = {
     ".shp": (".shx", ".dbf", ".prj", ".cpg"),
@@ -66,13 +79,24 @@ class SiteFile:
         ------
         UnicodeDecodeError
             When it is no text in that encoding.
+        SiteError
+            When it cannot be read.
         """
-        return self.path.read_text(encoding=encoding)
+        with self.reading():
+            return self.path.read_text(encoding=encoding)
 
     def beginning(self, size: int) -> bytes:
         """The first bytes."""
-        with self.path.open("rb") as opened:
+        with self.reading(), self.path.open("rb") as opened:
             return opened.read(size)
+
+    @contextmanager
+    def reading(self) -> Iterator[None]:
+        """What the system refuses meanwhile becomes a SiteError."""
+        try:
+            yield
+        except OSError as error:
+            raise _cannot_be_read(self.name, error) from error
 
     def problem(self, text: str, /, **values: Any) -> Problem:
         """What is wrong with it, from the English text; `{file}` is its name."""
@@ -100,10 +124,22 @@ def lies_inside(name: str) -> bool:
     )
 
 
+def may_be_named(name: str) -> bool:
+    """Whether a site may name a file so: inside its folder, or whole in a shared one."""
+    if lies_inside(name):
+        return True
+    if fault_of_name(name) is not None or not Path(name).is_absolute():
+        return False
+    try:
+        where = Path(name).resolve()
+    except (OSError, RuntimeError, ValueError):
+        return False
+    return any(where.is_relative_to(folder) for folder in shared_folders())
+
+
 def is_there(folder: Path, name: str) -> bool:
     """Whether the folder has anything of that name, be it a file or not."""
-    path = folder / name
-    return path.exists() or path.is_symlink()
+    return os.path.lexists(folder / name)
 
 
 def open_file(folder: Path, name: str, most_bytes: int) -> SiteFile:
@@ -114,46 +150,72 @@ def open_file(folder: Path, name: str, most_bytes: int) -> SiteFile:
     SiteError
         When it is missing, no regular file, outside the folder, or too large.
     """
-    if not lies_inside(name):
+    if not may_be_named(name):
         raise site_error(
             "{name} is no file inside the site folder; name it by its path from there"
             " and without '..'.",
             name=quoted(name),
         )
     path = folder / name
-    if path.is_dir() and not path.is_symlink():
+    if os.path.isdir(path) and not path.is_symlink():  # noqa: PTH112  (no OSError)
         raise site_error(
             "{name} is a folder; name a file under [files] in {choices}.",
             name=name,
             choices=CHOICES_FILE,
         )
-    if not is_there(folder, name):
-        raise SiteError(_missing(folder, name))
-    _check(folder, path, name, most_bytes)
-    for other in _others(path):
-        is_read = other.name[len(path.stem) :].lower() in _READ_WITH
-        limit = most_bytes if is_read else sys.maxsize
-        _check(folder, other, other.relative_to(folder).as_posix(), limit)
+    try:
+        if not is_there(folder, name):
+            raise SiteError(_missing(folder, name))
+        _check(folder, path, name, most_bytes)
+        for other in _others(path):
+            beside = str(PurePosixPath(name).with_name(other.name))
+            _check(folder, other, beside, _most_bytes_beside(path, other, most_bytes))
+    except OSError as error:
+        raise _cannot_be_read(name, error) from error
     # Absolute, as GDAL takes the beginning of some relative names for an instruction.
     return SiteFile(folder.resolve() / name, name)
 
 
+def _cannot_be_read(name: str, error: OSError) -> SiteError:
+    why = os.strerror(error.errno) if error.errno else str(error)
+    return site_error(
+        "{name} cannot be read ({why}); allow reading it, or copy it into the folder"
+        " again.",
+        name=name,
+        why=why,
+    )
+
+
+def shared_folders() -> Iterator[Path]:
+    """Folders outside the site whose files may be read, by the word of the user alone."""
+    for name in os.environ.get(SHARED, "").split(os.pathsep):
+        if Path(name).is_absolute():
+            yield Path(name).resolve()
+
+
+def _may_be_read(where: Path, folder: Path) -> bool:
+    """Whether a place, links resolved, lies in the site folder or a shared one."""
+    return any(where.is_relative_to(each) for each in (folder, *shared_folders()))
+
+
 def _check(folder: Path, path: Path, name: str, most_bytes: int) -> None:
-    """Raise SiteError unless a file may be opened; it is not opened for that."""
+    """Raise SiteError unless a file may be opened."""
     try:
         where = path.resolve(strict=True)
+        found = where.stat()
+    except PermissionError as error:
+        raise _cannot_be_read(name, error) from error
     except (OSError, RuntimeError):  # a link to nothing, or to itself
         raise site_error(
             "{name} is a link that leads nowhere; copy the file itself into the folder.",
             name=name,
         ) from None
-    if not where.is_relative_to(folder.resolve()):
+    if not _may_be_read(where, folder.resolve()):
         raise site_error(
             "{name} is a link that leads out of the site folder; copy the file itself"
             " into the folder.",
             name=name,
         )
-    found = where.stat()
     if not stat.S_ISREG(found.st_mode):
         raise site_error(
             "{name} is no regular file; put a file of that name into the folder.",
@@ -161,6 +223,10 @@ def _check(folder: Path, path: Path, name: str, most_bytes: int) -> None:
         )
     if found.st_size > most_bytes:
         raise SiteError(too_large(name, found.st_size, most_bytes))
+    try:
+        where.open("rb").close()
+    except OSError as error:
+        raise _cannot_be_read(name, error) from error
 
 
 def too_large(name: str, size: int, most_bytes: int) -> Problem:
@@ -172,6 +238,15 @@ def too_large(name: str, size: int, most_bytes: int) -> Problem:
         size=size,
         most=most_bytes,
     )
+
+
+def _most_bytes_beside(path: Path, other: Path, most_bytes: int) -> int:
+    """How large a file may be that is read with another; what is not read may be any."""
+    ending = other.name[len(path.stem) :].lower()
+    if ending not in _READ_WITH:
+        return sys.maxsize
+    is_grid = ending in {".tif", ".tiff"} or ending.endswith((".ovr", ".msk", ".rrd"))
+    return most_bytes if is_grid else min(most_bytes, MOST_BYTES_OF_OUTLINES)
 
 
 def _others(path: Path) -> Iterator[Path]:
@@ -192,16 +267,32 @@ def input_hashes(folder: Path, names: Iterable[str]) -> dict[str, str]:
         endings = _BESIDE.get(path.suffix.lower(), ())
         # Endings may be written large, as some programs do.
         belonging = {f"{path.stem}{ending}".lower() for ending in endings}
-        around = path.parent.iterdir() if endings and path.parent.is_dir() else ()
+        is_folder = endings and os.path.isdir(path.parent)  # noqa: PTH112
+        around = path.parent.iterdir() if is_folder else ()
         beside = sorted(other for other in around if other.name.lower() in belonging)
         for file in (path, *beside):
-            if file.is_file():
-                with file.open("rb") as opened:
-                    digest = hashlib.file_digest(opened, "sha256").hexdigest()
+            digest = _sha256(file, folder)
+            if digest:
                 # The file itself by the name that the site gives it.
-                key = name if file == path else file.relative_to(folder).as_posix()
+                key = (
+                    name
+                    if file == path
+                    else str(PurePosixPath(name).with_name(file.name))
+                )
                 hashes[key] = digest
     return hashes
+
+
+def _sha256(file: Path, folder: Path) -> str | None:
+    """Of a file that may be read; None of any other."""
+    try:
+        where = file.resolve()
+        if not (_may_be_read(where, folder.resolve()) and where.is_file()):
+            return None
+        with where.open("rb") as opened:
+            return hashlib.file_digest(opened, "sha256").hexdigest()
+    except (OSError, RuntimeError):
+        return None
 
 
 def _missing(folder: Path, name: str) -> Problem:

@@ -1,10 +1,20 @@
 """Where on earth a site lies: working CRS, grid and true north, time zone."""
 
+import re
+
 import geopandas as gpd
 import pyproj
 import tzfpy
+from pyproj import network
+from pyproj.exceptions import ProjError
 
-from fieldmap.model.coordinates import WGS84
+from fieldmap.errors import Problem
+from fieldmap.model.coordinates import WGS84, transformer
+from fieldmap.read.door import SiteFile
+
+network.set_network_enabled(active=False)  # type: ignore[attr-defined]  # in any case
+# Shifts by a file, which a CRS may say to lie anywhere.
+_BY_FILE = re.compile(r"PARAMETERFILE|grids\s*=|\+file\s*=|proj\s*=\s*pipeline", re.I)
 
 # A 200 m row is then at most 20 cm off, and slopes are right to 0.1 %.
 LARGEST_SCALE_ERROR = 0.001
@@ -16,6 +26,34 @@ def horizontal(crs: pyproj.CRS) -> pyproj.CRS:
     if crs.is_compound:
         return crs.sub_crs_list[0]
     return crs.to_2d() if len(crs.axis_info) == 3 else crs
+
+
+def is_usable(crs: pyproj.CRS) -> bool:
+    """Whether a CRS places things on the earth, without files of its own.
+
+    >>> is_usable(pyproj.CRS(32633)), is_usable(pyproj.CRS(4978))
+    (True, False)
+    """
+    try:
+        flat = horizontal(crs)
+        if _BY_FILE.search(flat.to_wkt()):
+            return False
+        if not (flat.is_geographic or flat.is_projected):
+            return False
+        transformer(flat, WGS84)
+        transformer(WGS84, flat)
+    except ProjError:
+        return False
+    return True
+
+
+def unusable_crs(file: SiteFile, name: str) -> Problem:
+    """What to say of a file whose CRS is of no use."""
+    return file.problem(
+        "{file}: its coordinate reference system ({crs}) cannot be used, as it does not"
+        " say where on earth it lies; save the file in another (for instance EPSG:4326).",
+        crs=name[:200],
+    )
 
 
 def utm(longitude: float, latitude: float) -> pyproj.CRS:

@@ -21,6 +21,7 @@ from fieldmap.read.wording import (
 )
 
 FILE = CHOICES_FILE
+MOST_FAULTS = 50  # that are said; with more, nothing else is looked at
 _NO_NAME = "(no name)"
 
 _MEANINGS = {
@@ -92,8 +93,15 @@ def _checked(
     except ValidationError as error:
         details = error.errors(include_url=False)
         # A line of places may be wrong in several of its numbers: told once.
-        found = {str(said): said for said in (_sentence(d, table) for d in details)}
+        said = (_sentence(detail, table) for detail in details[:MOST_FAULTS])
+        found = {str(each): each for each in said}
         problems += found.values()
+        if len(details) > MOST_FAULTS:
+            more = len(details) - MOST_FAULTS
+            problems.append(
+                problem("{file}: {more} more of this kind.", file=FILE, more=more)
+            )
+            return None, problems
         wrong = {detail["loc"][0] for detail in details}
         settings = _what_is_right(table, error)
     outside = list(_files_outside(settings))
@@ -150,7 +158,7 @@ def _without(table: Table, place: Place, *, missing: bool) -> Table:
 def _files_outside(settings: Settings) -> Iterator[Problem]:
     """A sentence for each file that is named outside the site folder."""
     for role, name in settings.files.model_dump(exclude_none=True).items():
-        if not door.lies_inside(name):
+        if not door.may_be_named(name):
             yield problem(
                 "{file}: {role} in [files] is {name}; name a file inside the"
                 " site folder, by its path from there and without '..'.",
@@ -159,7 +167,7 @@ def _files_outside(settings: Settings) -> Iterator[Problem]:
                 name=quoted(name),
             )
     for number, station in enumerate(settings.other_stations):
-        if not door.lies_inside(station.weather):
+        if not door.may_be_named(station.weather):
             yield problem(
                 "{file}: {key} in {where} is {name}; name a file inside the"
                 " site folder, by its path from there and without '..'.",

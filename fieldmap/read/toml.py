@@ -3,15 +3,22 @@
 import re
 import tomllib
 import typing
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from pydantic import BaseModel
 
 from fieldmap.errors import Problem, SiteError, problem, site_error
 from fieldmap.read.door import SiteFile
+from fieldmap.read.wording import fault_of_text, refuse_any
 
 Table = dict[str, Any]
+DEEPEST = 12  # tables in tables; what is read lies 4 deep
+_PART = r"""(?:[\w-]+|"[^"\n]*"|'[^'\n]*')"""
+_DEEP_KEY = re.compile(
+    rf"(?:^|[\[{{,])[ \t]*(?:{_PART}[ \t]*\.[ \t]*){{{DEEPEST}}}", re.M
+)
+LARGEST = 2**63 - 1  # as TOML has it
 
 
 def read_table(file: SiteFile) -> Table:
@@ -20,10 +27,13 @@ def read_table(file: SiteFile) -> Table:
     Raises
     ------
     SiteError
-        When it is not UTF-8 text or breaks the rules of TOML.
+        When it is not UTF-8 text, breaks the rules of TOML, or holds what no value may be.
     """
     try:
-        return tomllib.loads(file.text("utf-8-sig"))
+        text = file.text("utf-8-sig")
+        if _DEEP_KEY.search(text):  # the parser would take hours over a very long one
+            raise SiteError(_too_deep_or_long(file.name, RecursionError()))
+        table = tomllib.loads(text)
     except UnicodeDecodeError as error:
         raise site_error(
             "{file}: byte {byte} is not UTF-8 text; save the file as UTF-8.",
@@ -32,6 +42,56 @@ def read_table(file: SiteFile) -> Table:
         ) from None
     except tomllib.TOMLDecodeError as error:
         raise SiteError(_fault_of_syntax(file.name, str(error))) from None
+    except (RecursionError, ValueError) as error:
+        # Brackets in brackets without end; a number of thousands of digits.
+        raise SiteError(_too_deep_or_long(file.name, error)) from None
+    refuse_any(list(_faults_of_values(table, file.name)), file.name)
+    return table
+
+
+def _too_deep_or_long(file: str, error: Exception) -> Problem:
+    if isinstance(error, RecursionError):
+        return problem(
+            "{file}: tables or lists lie in each other more than {most} deep; write"
+            " one key = value a line.",
+            file=file,
+            most=DEEPEST,
+        )
+    return problem(
+        "{file}: a number or date cannot be read ({what}); numbers have at most 19"
+        " digits.",
+        file=file,
+        what=str(error).partition(";")[0],
+    )
+
+
+def _faults_of_values(table: Table, file: str) -> Iterator[Problem]:
+    """What no value of any table may be: too deep, too large, unseen, too long."""
+    waiting: list[tuple[tuple[str, ...], int, Any]] = [((), 0, table)]
+    while waiting:
+        place, depth, value = waiting.pop()
+        said = {"file": file, "key": place[-1] if place else ""}
+        said["where"] = f" in [{'.'.join(place[:-1])}]" if len(place) > 1 else ""
+        if depth > DEEPEST:
+            yield _too_deep_or_long(file, RecursionError())
+            return
+        if isinstance(value, dict):
+            for name in value:
+                if fault := fault_of_text(name):
+                    yield problem("{file}: a key {fault}.", file=file, fault=fault)
+            waiting += [((*place, key), depth + 1, value[key]) for key in value]
+        elif isinstance(value, list):
+            waiting += [(place, depth + 1, inner) for inner in value]
+        elif isinstance(value, str) and (fault := fault_of_text(value)):
+            yield problem(
+                "{file}: the text of {key}{where} {fault}.", **said, fault=fault
+            )
+        elif isinstance(value, int) and abs(value) > LARGEST:
+            yield problem(
+                "{file}: the number of {key}{where} has too many digits; at most 19"
+                " fit.",
+                **said,
+            )
 
 
 def _fault_of_syntax(file: str, message: str) -> Problem:

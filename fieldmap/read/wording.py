@@ -1,7 +1,7 @@
 """How problems are worded: values, lists and the nearest right word."""
 
 import difflib
-import unicodedata
+import re
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -10,7 +10,16 @@ from fieldmap.model.settings import Units
 
 METRES_PER_FOOT = 0.3048
 LONGEST_NAME = 200  # characters; longer ones are pasted by mistake
+LONGEST_TEXT = 2000  # characters, of any other text
 _LONGEST_SHOWN = 60
+_LONGEST_SAID = 300
+# What is not seen and can turn round or break the line that it stands in: controls, line
+# and paragraph separators, directions, halves of a character. Joiners stay, as words of
+# several languages need them.
+UNSEEN = re.compile(
+    "[\x00-\x1f\x7f-\x9f\u00ad\u061c\u180e\u200b\u200e\u200f\u2028-\u202e"
+    "\u2060-\u206f\ufeff\ufff9-\ufffb\ud800-\udfff\U000e0000-\U000e007f]"
+)
 
 _WHAT_IS_RIGHT = {
     "float_type": problem("a number, without quotes"),
@@ -54,6 +63,17 @@ def quoted(value: object) -> str:
     if len(text) <= _LONGEST_SHOWN:
         return text
     return text[: _LONGEST_SHOWN - 1] + "…"
+
+
+def in_short(error: BaseException) -> str:
+    """What a library said, on one line and cut where it is long.
+
+    >>> in_short(ValueError("no such  band."))
+    'no such band'
+    """
+    said = UNSEEN.sub(" ", " ".join(str(error).split()))
+    said = said.rstrip(".;") or type(error).__name__
+    return said if len(said) <= _LONGEST_SAID else said[: _LONGEST_SAID - 1] + "…"
 
 
 def either(words: Sequence[str]) -> Problem | str:
@@ -132,8 +152,8 @@ def did_you_mean(word: str, right: Iterable[str], otherwise: Problem) -> Problem
 def fault_of_name(name: str) -> Problem | None:
     """What is wrong with a name read from a file, as the end of a sentence.
 
-    Control characters are refused rather than dropped: two names that differ in them
-    only would become one.
+    Characters that are not seen are refused rather than dropped: two names that differ
+    in them only would become one.
     """
     if not name.strip():
         return problem("is empty; give it a name")
@@ -144,10 +164,40 @@ def fault_of_name(name: str) -> Problem | None:
             count=len(name),
             most=LONGEST_NAME,
         )
-    if any(unicodedata.category(character) == "Cc" for character in name):
+    at = UNSEEN.search(name)
+    if at:
         return problem(
-            "({name}) holds a line break or another control character; take it out",
+            "({name}) holds a line break or another control character or direction mark"
+            " ({code}); take it out",
             name=quoted(name),
+            code=code_of(at[0]),
+        )
+    return None
+
+
+def code_of(character: str) -> str:
+    """A character by its number in Unicode.
+
+    >>> code_of(chr(0x202E))
+    'U+202E'
+    """
+    return f"U+{ord(character):04X}"
+
+
+def fault_of_text(text: str) -> Problem | None:
+    """What is wrong with a text of several words, as the end of a sentence."""
+    if len(text) > LONGEST_TEXT:
+        return problem(
+            "has {count} characters; at most {most} fit",
+            count=len(text),
+            most=LONGEST_TEXT,
+        )
+    at = UNSEEN.search(text)
+    if at:
+        return problem(
+            "holds a line break or another control character or direction mark"
+            " ({code}); take it out",
+            code=code_of(at[0]),
         )
     return None
 

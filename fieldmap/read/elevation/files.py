@@ -3,6 +3,7 @@
 import math
 import warnings
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 import geopandas as gpd
@@ -12,20 +13,27 @@ import rasterio
 import rasterio.errors
 import shapely
 from affine import Affine
+from pyproj.exceptions import ProjError
+from rasterio.enums import ColorInterp
 from rasterio.features import geometry_mask
 from shapely.geometry import Polygon
 
 from fieldmap.errors import Problem, SiteError, problem
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Bounds, Raster
+from fieldmap.read import door
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import Outlines
-from fieldmap.read.place import horizontal
-from fieldmap.read.wording import quoted, refuse_any
+from fieldmap.read.place import horizontal, is_usable, unusable_crs
+from fieldmap.read.wording import in_short, quoted, refuse_any
 
 # The one driver of GDAL that may read it: others take a file for a list of further files
 # to open, or of services to ask.
 DRIVER = "GTiff"
+_TIFF = {b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"}
+_OPENED_WITH = {".msk", ".ovr", ".aux", ".rrd"}
+# Cells are unpacked a block at a time.
+MOST_BYTES_OF_BLOCK = 100_000_000
 FOOT_M = 0.3048
 SURVEY_FOOT_M = 1200 / 3937
 _METRES_PER_UNIT = {
@@ -70,27 +78,61 @@ def open_elevation(file: SiteFile, height_unit: str | None) -> ElevationFile:
         With a sentence for each of: no raster, no CRS, no place, several bands, no
         height unit or two that differ.
     """
-    if file.path.stat().st_size == 0:
+    if not file.beginning(1):
         raise file.site_error("{file} is empty (0 bytes); save the elevation again.")
+    _check_beside(file)
+    with opened(file) as source:
+        return _checked(source, file, height_unit)
+
+
+@contextmanager
+def opened(file: SiteFile) -> Iterator[rasterio.DatasetReader]:
+    """An elevation grid while it is read; what the library cannot is a SiteError."""
     try:
-        with warnings.catch_warnings():
+        with warnings.catch_warnings(), rasterio.Env(**door.NO_NETWORK):
             # A file without a place is refused below, in our words.
             warnings.simplefilter("ignore", rasterio.errors.NotGeoreferencedWarning)
             with rasterio.open(file.path, driver=DRIVER) as source:
-                return _checked(source, file, height_unit)
-    except rasterio.errors.RasterioIOError as error:
+                yield source
+    except (rasterio.errors.RasterioError, rasterio.errors.CRSError) as error:
         raise file.site_error(
             "{file} cannot be read as an elevation grid ({error}); save it as GeoTIFF.",
-            error=error,
+            error=in_short(error),
         ) from error
+    except MemoryError as error:
+        raise file.site_error(
+            "{file} takes more memory than there is; save the ground around the plots"
+            " alone."
+        ) from error
+
+
+def _check_beside(file: SiteFile) -> None:
+    """Raise SiteError unless masks and overviews beside a file are grids themselves.
+
+    The library would take them for whatever they look like: a list of other files to
+    open, or of services to ask.
+    """
+    with file.reading():
+        around = sorted(file.path.parent.iterdir())
+    for other in around:
+        begins = other.name.casefold().startswith(f"{file.path.stem}.".casefold())
+        if begins and other.suffix.lower() in _OPENED_WITH and other.is_file():
+            beside = SiteFile(other, other.name)
+            if beside.beginning(4) not in _TIFF:
+                raise beside.site_error(
+                    "{file} is no GeoTIFF, as it must be beside {elevation}; take it out"
+                    " of the folder.",
+                    elevation=file.name,
+                )
 
 
 def _checked(
     source: rasterio.DatasetReader, file: SiteFile, height_unit: str | None
 ) -> ElevationFile:
-    crs = pyproj.CRS.from_wkt(source.crs.to_wkt()) if source.crs else None
+    crs, problems = _crs(source, file)
     factor, fault = _metres_per_unit(_file_unit(source, crs), file, height_unit)
-    problems = [*_faults_of_grid(source, file), *([fault] if fault else [])]
+    problems += [*_faults_of_grid(source, file), *_faults_of_cells(source, file)]
+    problems += [fault] if fault else []
     if problems or crs is None:
         raise SiteError(problems)
     return ElevationFile(
@@ -98,23 +140,40 @@ def _checked(
     )
 
 
+def _crs(
+    source: rasterio.DatasetReader, file: SiteFile
+) -> tuple[pyproj.CRS | None, list[Problem]]:
+    """Its coordinate reference system, and what is wrong with it."""
+    if not source.crs:
+        return None, [
+            file.problem(
+                "{file} does not say its coordinate reference system (CRS); save it with"
+                " its CRS, for instance gdal_edit.py -a_srs EPSG:32633 where that is its."
+            )
+        ]
+    try:
+        crs = pyproj.CRS.from_wkt(source.crs.to_wkt())
+    except ProjError:
+        return None, [unusable_crs(file, str(source.crs))]
+    return crs, [] if is_usable(crs) else [unusable_crs(file, crs.name)]
+
+
 def _faults_of_grid(
     source: rasterio.DatasetReader, file: SiteFile
 ) -> Iterator[Problem]:
-    if not source.crs:
-        yield file.problem(
-            "{file} does not say its coordinate reference system (CRS); save it with"
-            " its CRS, for instance gdal_edit.py -a_srs EPSG:32633 where that is its."
-        )
-    if source.transform.is_identity or source.transform.determinant == 0:
+    """What is wrong with where the cells lie."""
+    transform = source.transform
+    is_finite = all(map(math.isfinite, transform))
+    if not is_finite or transform.is_identity or abs(transform.determinant) < 1e-18:
         yield file.problem(
             "{file} has no place on the ground (no origin and cell size); export it"
             " again as a georeferenced GeoTIFF."
         )
-    if source.count != 1:
+    if min(source.shape) < 2:
         yield file.problem(
-            "{file} has {count} bands; an elevation file has one band, of heights.",
-            count=source.count,
+            "{file} has {rows} by {cols} cells; an elevation grid has at least 2 by 2.",
+            rows=source.height,
+            cols=source.width,
         )
     # Coarser copies of the heights may be told to lie anywhere, also on a network.
     if "OVERVIEW_FILE" in source.tags(ns="OVERVIEWS"):
@@ -123,9 +182,47 @@ def _faults_of_grid(
         )
 
 
+def _faults_of_cells(
+    source: rasterio.DatasetReader, file: SiteFile
+) -> Iterator[Problem]:
+    """What is wrong with what the cells hold."""
+    if source.count != 1:
+        yield file.problem(
+            "{file} has {count} bands; an elevation file has one band, of heights.",
+            count=source.count,
+        )
+        return
+    kind, (rows, cols) = source.dtypes[0], source.block_shapes[0]
+    scale, offset = source.scales[0], source.offsets[0]
+    if "complex" in kind:
+        yield file.problem(
+            "{file} holds complex numbers; heights are plain ones, so save it again as"
+            " float32."
+        )
+    elif source.colorinterp[0] == ColorInterp.palette:
+        yield file.problem(
+            "{file} is a picture with a palette of colours; get the heights that it was"
+            " drawn from."
+        )
+    elif rows * cols * np.dtype(kind).itemsize > MOST_BYTES_OF_BLOCK:
+        yield file.problem(
+            "{file} is kept in blocks of {rows} by {cols} cells, which take too much"
+            " memory; save it in tiles (gdal_translate -co TILED=YES).",
+            rows=rows,
+            cols=cols,
+        )
+    if scale == 0 or not (math.isfinite(scale) and math.isfinite(offset)):
+        yield file.problem(
+            "{file} has heights of scale {scale:g} and offset {offset:g}; a scale is"
+            " not 0, and both are numbers (gdal_edit.py -scale 1 -offset 0).",
+            scale=scale,
+            offset=offset,
+        )
+
+
 def _file_unit(source: rasterio.DatasetReader, crs: pyproj.CRS | None) -> str | None:
     """The unit of heights by the band, else by the vertical part of the CRS."""
-    unit = source.units[0]
+    unit = source.units[0] if source.count else None
     if unit:
         return str(unit)
     vertical = [axis for axis in crs.axis_info if axis.direction == "up"] if crs else []

@@ -7,25 +7,24 @@ import geopandas as gpd
 import numpy as np
 import numpy.typing as npt
 import pyproj
-import rasterio
-import rasterio.errors
 from affine import Affine
 from rasterio.windows import Window
 from scipy.ndimage import map_coordinates
 from shapely.geometry import Polygon, box
 
-from fieldmap.errors import site_error
+from fieldmap.errors import SiteError, site_error
 from fieldmap.model.coordinates import transformer
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Bounds, Raster
 from fieldmap.read import place
 from fieldmap.read.elevation.files import (
-    DRIVER,
     ElevationFile,
     check_covers,
     check_no_holes,
+    opened,
 )
 from fieldmap.read.outlines.files import Outlines
+from fieldmap.read.wording import in_short
 
 # Lowest land -430 m (Dead Sea), highest 8849 m, both from memory: what lies beyond is
 # a mark for "missing" that the file does not declare.
@@ -154,14 +153,14 @@ def _window(
 def _heights_m(elevation: ElevationFile, window: Window) -> npt.NDArray[np.float64]:
     """Heights of a window in metres, NaN where the file says none."""
     try:
-        with rasterio.open(elevation.file.path, driver=DRIVER) as source:
+        with opened(elevation.file) as source:
             band = source.read(1, window=window, masked=True)
             scale, offset = source.scales[0], source.offsets[0]
-    except rasterio.errors.RasterioError as error:
+    except SiteError as error:
         raise site_error(
             "{elevation} breaks off or is damaged ({error}); copy it again.",
             elevation=elevation.file.name,
-            error=error,
+            error=in_short(error.__cause__ or error),
         ) from error
     heights: npt.NDArray[np.float64] = band.astype(np.float64).filled(np.nan)
     heights = (heights * scale + offset) * elevation.metres_per_unit

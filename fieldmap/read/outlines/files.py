@@ -13,6 +13,7 @@ import pandas as pd
 import pyogrio
 import pyogrio.errors
 import shapely
+from pyproj.exceptions import ProjError
 from shapely.errors import GEOSException
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -20,12 +21,32 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.errors import Problem, SiteError, problem
 from fieldmap.model.coordinates import WGS84
 from fieldmap.model.fact import Fact
-from fieldmap.read.door import SiteFile
+from fieldmap.read.door import NO_NETWORK, SiteFile
 from fieldmap.read.outlines import formats
-from fieldmap.read.wording import either, fault_of_name, nearest, quoted, some
+from fieldmap.read.outlines.not_outlines import not_outlines
+from fieldmap.read.place import is_usable, unusable_crs
+from fieldmap.read.wording import (
+    either,
+    fault_of_name,
+    in_short,
+    nearest,
+    quoted,
+    some,
+)
 
 _DBF_NAME = 10  # characters that a Shapefile keeps of a column's name
 NAMES = ("name", "plot")  # columns whose numbers are names too
+
+
+# What the library raises of files that it cannot read.
+_UNREADABLE = (
+    pyogrio.errors.DataSourceError,
+    pyogrio.errors.DataLayerError,
+    pyogrio.errors.FeatureError,
+    pyogrio.errors.FieldError,
+    OSError,
+    OverflowError,
+)
 
 
 @dataclass(frozen=True)
@@ -80,13 +101,16 @@ def read_outlines(file: SiteFile, layer: str, columns: Sequence[str]) -> Outline
         warnings.simplefilter("always")
         frame = _read(formats.source(file, Path(aside)), file, layer)
     remarks = [
-        Fact("library_warned", file=file.name, message=str(warning.message))
+        Fact("library_warned", file=file.name, message=in_short(warning.message))
         for warning in caught
+        if isinstance(warning.message, Warning)
     ]
     if len(frame) == 0 or "geometry" not in frame:
         raise SiteError(_no_outline(file))
     if frame.crs is None:
         raise SiteError(formats.no_crs(file))
+    if not is_usable(frame.crs):
+        raise SiteError(unusable_crs(file, frame.crs.name))
     frame, unused = _with_columns(frame, file, columns)
     _check_coordinates(frame, file)
     return Outlines(file, frame, (*remarks, *unused))
@@ -99,6 +123,7 @@ def _no_outline(file: SiteFile) -> Problem:
 def _read(path: Path, file: SiteFile, layer: str) -> gpd.GeoDataFrame:
     """The shapes of a file whose content has been looked at."""
     try:
+        pyogrio.set_gdal_config_options(NO_NETWORK)
         layers = [str(name) for name in pyogrio.list_layers(path)[:, 0]]
         if not layers:
             raise file.site_error("{file} holds no layer; save the outlines again.")
@@ -113,20 +138,22 @@ def _read(path: Path, file: SiteFile, layer: str) -> gpd.GeoDataFrame:
         chosen = layer if len(layers) > 1 else layers[0]
         driver = pyogrio.read_info(path, layer=chosen)["driver"]
         if driver != formats.DRIVERS[path.suffix.lower()]:
-            raise SiteError(formats.not_outlines(file))
+            raise SiteError(not_outlines(file))
         return pyogrio.read_dataframe(path, layer=chosen)
-    except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError) as error:
-        raise SiteError(formats.not_outlines(file)) from error
+    except _UNREADABLE as error:
+        raise SiteError(not_outlines(file)) from error
     except UnicodeDecodeError as error:
         raise file.site_error(
             "{file} holds text that is not UTF-8 ({text!r}); save it again in UTF-8.",
             text=error.object[:40],
         ) from error
+    except ProjError as error:
+        raise SiteError(unusable_crs(file, in_short(error))) from error
     except (GEOSException, pyogrio.errors.GeometryError) as error:
         raise file.site_error(
             "{file} holds a shape that cannot be built ({error}); an area needs at"
             " least three corners and ends where it began.",
-            error=error,
+            error=in_short(error),
         ) from error
 
 
@@ -155,7 +182,7 @@ def _with_columns(
             remarks.append(Fact("column_not_used", file=file.name, **said))
     nothing = dict.fromkeys(columns, [None] * len(frame))
     told = {
-        name: _values(frame[given], as_names=name in NAMES)
+        name: _values(frame[given], file, as_names=name in NAMES)
         for name, given in found.items()
     }
     table = pd.DataFrame(nothing | told, dtype=object)
@@ -163,12 +190,25 @@ def _with_columns(
     return gpd.GeoDataFrame(table, geometry=shapes, crs=frame.crs), remarks
 
 
-def _values(column: pd.Series, *, as_names: bool) -> list[object]:
+def _values(
+    column: pd.Series, file: SiteFile, *, as_names: bool
+) -> list[str | int | float | bool | None]:
     """Plain values, None where nothing is told (empty text too)."""
-    told = [
-        None if value is None or value == "" or value != value else value  # noqa: PLR0124
-        for value in column.tolist()
-    ]
+    told: list[str | int | float | bool | None] = []
+    for number, value in enumerate(column.tolist(), start=1):
+        if value is None or value is pd.NaT:
+            told.append(None)
+        elif not isinstance(value, str | int | float | bool):
+            raise file.site_error(
+                "{file}: {column} of shape {number} is {value}; it must be one text or"
+                " number.",
+                column=quoted(str(column.name)),
+                number=number,
+                value=quoted(value),
+            )
+        else:
+            is_nothing = value == "" or value != value  # noqa: PLR0124
+            told.append(None if is_nothing else value)
     return [_name(value) for value in told] if as_names else told
 
 

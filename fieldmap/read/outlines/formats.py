@@ -5,17 +5,17 @@ list of other files to open, or of services to ask. So each format is told by it
 marks here, and nothing else is handed on.
 """
 
-import json
 import lzma
 import zipfile
 import zlib
 from pathlib import Path, PurePosixPath
-from typing import Any
 
 from fieldmap.errors import Problem, SiteError, joined, problem
 from fieldmap.read import door
 from fieldmap.read.door import SiteFile
-from fieldmap.read.wording import either, quoted
+from fieldmap.read.outlines import geojson, geopackage
+from fieldmap.read.outlines.not_outlines import FORMATS, not_outlines
+from fieldmap.read.wording import either, in_short, quoted
 
 # Ending -> the one driver of GDAL that may read it.
 DRIVERS = {
@@ -24,19 +24,8 @@ DRIVERS = {
     ".gpkg": "GPKG",
     ".shp": "ESRI Shapefile",
 }
-FORMATS = problem(
-    "GeoJSON (.geojson), GeoPackage (.gpkg), Shapefile (.shp) or a zip of one"
-)
+_STEM = "outlines"  # of what a zip holds, whatever it is called there
 _NEEDED_BESIDE_SHP = (".shx", ".dbf", ".prj")
-_GEOJSON_TYPES = {
-    "FeatureCollection",
-    "Feature",
-    "GeometryCollection",
-    *("Point", "LineString", "Polygon"),
-    *("MultiPoint", "MultiLineString", "MultiPolygon"),
-}
-# Ways to say a CRS by its name; all others lead elsewhere.
-_NAMED_CRS = {"name", "epsg"}
 # What the library may raise of a damaged archive.
 _BAD_ZIP = (
     zipfile.BadZipFile,
@@ -47,7 +36,7 @@ _BAD_ZIP = (
     lzma.LZMAError,
     zlib.error,
 )
-_SQLITE, _GEOPACKAGES = b"SQLite format 3\0", (b"GPKG", b"GP10", b"GP11")
+_SQLITE = b"SQLite format 3\0"
 _SHAPEFILE = b"\x00\x00\x27\x0a"
 
 
@@ -72,23 +61,23 @@ def source(file: SiteFile, unpacked: Path) -> Path:
             suffix=quoted(file.path.suffix),
             formats=FORMATS,
         )
-    if file.path.stat().st_size == 0:
+    if not file.beginning(1):
         raise file.site_error("{file} is empty (0 bytes); save the outlines again.")
     path = _unpack(file, unpacked) if file.ending == ".zip" else file.path
     if file.ending == ".shp":
         _check_parts(file)
-    if not _is_what_it_ends_in(path, file):
+    driver = DRIVERS[path.suffix.lower()]
+    with file.reading():
+        if driver == "GeoJSON":
+            return geojson.rewritten(path, file, unpacked)
+        with path.open("rb") as opened:
+            begins = opened.read(100)
+    if driver == "GPKG" and begins.startswith(_SQLITE):
+        geopackage.check(path, file)
+        return path
+    if not (driver == "ESRI Shapefile" and begins.startswith(_SHAPEFILE)):
         raise SiteError(not_outlines(file))
     return path
-
-
-def not_outlines(file: SiteFile) -> Problem:
-    """What to say of a file whose content is not that of its ending."""
-    return file.problem(
-        "{file} cannot be read as outlines; it is damaged or of another kind than"
-        " its name says. Save it as {formats}.",
-        formats=FORMATS,
-    )
 
 
 def no_crs(file: SiteFile) -> Problem:
@@ -130,13 +119,14 @@ def _unpack(file: SiteFile, folder: Path) -> Path:
             for info in archive.infolist():
                 name = PurePosixPath(info.filename)
                 if (name.parent, name.stem) == (inside.parent, inside.stem):
-                    (folder / name.name).write_bytes(archive.read(info))
+                    kept = f"{_STEM}{name.suffix.lower()}"
+                    (folder / kept).write_bytes(archive.read(info))
     except _BAD_ZIP as error:
         raise file.site_error(
             "{file} is no zip file that can be opened ({error}); zip it again.",
-            error=error,
+            error=in_short(error),
         ) from error
-    return folder / inside.name
+    return folder / f"{_STEM}{inside.suffix.lower()}"
 
 
 def _one_inside(archive: zipfile.ZipFile, file: SiteFile) -> PurePosixPath:
@@ -157,40 +147,3 @@ def _one_inside(archive: zipfile.ZipFile, file: SiteFile) -> PurePosixPath:
     if size > door.MOST_BYTES_OF_OUTLINES:
         raise SiteError(door.too_large(file.name, size, door.MOST_BYTES_OF_OUTLINES))
     return inside[0]
-
-
-def _is_what_it_ends_in(path: Path, file: SiteFile) -> bool:
-    """Whether a file begins as those of its ending do."""
-    driver = DRIVERS[path.suffix.lower()]
-    if driver == "GeoJSON":
-        return _is_geojson(path.read_bytes(), file)
-    with path.open("rb") as opened:
-        begins = opened.read(100)
-    if driver == "GPKG":
-        return begins.startswith(_SQLITE) and begins[68:72] in _GEOPACKAGES
-    return begins.startswith(_SHAPEFILE)
-
-
-def _is_geojson(content: bytes, file: SiteFile) -> bool:
-    def without_links(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-        for key, value in pairs:  # GDAL reads keys in any case, and the first of two
-            if key.casefold() == "crs" and isinstance(value, dict):
-                kinds = {
-                    str(kind).casefold()
-                    for name, kind in value.items()
-                    if name.casefold() == "type"
-                }
-                if kinds - _NAMED_CRS:
-                    raise file.site_error(
-                        "{file} asks for its coordinate reference system (CRS) to be"
-                        " fetched from elsewhere; save it again with its CRS (for"
-                        " instance EPSG:4326).",
-                    )
-        return dict(pairs)
-
-    try:
-        text = content.decode("utf-8-sig", "replace")
-        table = json.loads(text, object_pairs_hook=without_links)
-    except (json.JSONDecodeError, RecursionError):
-        return False
-    return isinstance(table, dict) and table.get("type") in _GEOJSON_TYPES
