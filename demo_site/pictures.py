@@ -20,7 +20,7 @@ from playwright.sync_api import Browser
 from playwright.sync_api import Page as Tab
 
 HERE = Path(__file__).resolve().parent
-sys.path.insert(0, str(HERE.parent / "tests" / "fieldmap"))
+sys.path.insert(0, str(HERE.parent / "tests" / "support"))
 from browser import PHONE, Page, choose, chromium  # noqa: E402
 
 FOLDER = HERE / "pictures"

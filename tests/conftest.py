@@ -4,6 +4,8 @@ from pathlib import Path
 
 import hypothesis
 import pytest
+from demo import plan_demo
+from shared import once
 from site_folder import SiteFolder
 
 # A shared machine may pause any test; the same code gets the same examples.
@@ -51,3 +53,9 @@ def assert_says(sentence, *parts):
 def says():
     """Checks that a sentence holds all of some words."""
     return assert_says
+
+
+@pytest.fixture(scope="session")
+def planned_demo(tmp_path_factory):
+    """The demo site with its plan, made once for all processes; to be copied, not changed."""
+    return once(tmp_path_factory, "demo", plan_demo) / "demo_site"

@@ -3,14 +3,13 @@
 import re
 import runpy
 import shutil
-import subprocess
-import sys
 import tomllib
 from pathlib import Path
 from typing import get_args
 
 import pytest
 from PIL import Image
+from typer.testing import CliRunner
 
 from fieldmap.cli import app
 from fieldmap.model.settings import CoverKind, Settings
@@ -38,23 +37,21 @@ def test_every_command_is_shown():
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory):
-    """A folder with the demo site, in which one command after another is run."""
+def folder(planned_demo, tmp_path_factory):
+    """A folder with the planned demo site, in which one command after another is run."""
     path = tmp_path_factory.mktemp("readme")
-    ignore = shutil.ignore_patterns("plan", ".fieldmap")
-    shutil.copytree(ROOT / "demo_site", path / "demo_site", ignore=ignore)
+    shutil.copytree(planned_demo, path / "demo_site")
     return path
 
 
 @pytest.mark.parametrize(
     "line", [line for line in CONSOLE_LINES if line.startswith("fieldmap ")]
 )
-def test_shown_commands_run(line, folder):
-    command = Path(sys.executable).with_name("fieldmap")
-    result = subprocess.run(
-        [command, *line.split()[1:]], cwd=folder, check=False, capture_output=True
-    )
-    assert result.returncode == 0, result.stderr
+def test_shown_commands_run(line, folder, monkeypatch):
+    monkeypatch.chdir(folder)
+    result = CliRunner().invoke(app, line.split()[1:])
+    assert result.exit_code == 0, result.output
+    assert result.stdout
 
 
 @pytest.mark.parametrize(

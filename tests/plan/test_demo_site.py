@@ -15,33 +15,11 @@ import rasterio
 from fieldmap.show.files import plan_json
 
 ROOT = Path(__file__).parents[2]
-INPUTS = (
-    "site.toml",
-    "plots.geojson",
-    "surroundings.geojson",
-    "elevation.tif",
-    "weather.csv",
-    "ridge.csv",
-    "last_year.csv",
-    "beds.geojson",
-    "marks.geojson",
-)
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("demo") / "demo_site"
-    folder.mkdir()
-    for name in INPUTS:
-        shutil.copy(ROOT / "demo_site" / name, folder)
-    command = Path(sys.executable).with_name("fieldmap")
-    subprocess.run([command, "plan", folder], check=True, capture_output=True)
-    return folder
-
-
-@pytest.fixture(scope="module")
-def document(demo):
-    return json.loads((demo / "plan" / "plan.json").read_text())
+def document(planned_demo):
+    return json.loads((planned_demo / "plan" / "plan.json").read_text())
 
 
 def test_plan_json_of_the_demo_obeys_its_schema(document):
@@ -93,28 +71,32 @@ def test_every_plot_gets_beds_and_both_tunnels_find_a_place(document):
     assert len(document["tunnels"]) == 2
 
 
-def test_the_hollow_at_the_foot_of_the_brook_piece_is_a_cold_pocket(demo, document):
+def test_the_hollow_at_the_foot_of_the_brook_piece_is_a_cold_pocket(
+    planned_demo, document
+):
     import geopandas as gpd
     from shapely.geometry import Point
 
     assert document["cold_pockets"][0]["offset_c"]["central"] < 0
-    deepest = gpd.read_file(demo / "plan/plan.gpkg", layer="cold_pockets").iloc[0]
-    with rasterio.open(demo / "elevation.tif") as dataset:
+    deepest = gpd.read_file(planned_demo / "plan/plan.gpkg", layer="cold_pockets").iloc[
+        0
+    ]
+    with rasterio.open(planned_demo / "elevation.tif") as dataset:
         # The script digs it about this place, in metres from the south-west corner.
         hollow = Point(dataset.bounds.left + 499, dataset.bounds.bottom + 243)
     assert deepest.geometry.contains(hollow)
 
 
-def test_the_map_is_small_enough_to_mail(demo):
-    assert (demo / "plan" / "map.html").stat().st_size < 8e6
+def test_the_map_is_small_enough_to_mail(planned_demo):
+    assert (planned_demo / "plan" / "map.html").stat().st_size < 8e6
 
 
-def test_shade_of_the_tree_line_is_in_the_june_sun(demo):
+def test_shade_of_the_tree_line_is_in_the_june_sun(planned_demo):
     """East Trees are 14 m tall: ground just west of them loses the morning."""
     import geopandas as gpd
 
-    around = gpd.read_file(demo / "surroundings.geojson")
-    with rasterio.open(demo / "plan/layers/sun_mj_m2_day.tif") as dataset:
+    around = gpd.read_file(planned_demo / "surroundings.geojson")
+    with rasterio.open(planned_demo / "plan/layers/sun_mj_m2_day.tif") as dataset:
         june = dataset.read(6)
         trees = around[around["name"] == "East Trees"].to_crs(dataset.crs)
         line = trees.geometry.iloc[0]

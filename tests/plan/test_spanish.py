@@ -27,11 +27,10 @@ PACKAGE = ROOT / "fieldmap"
 
 
 @pytest.fixture(scope="module")
-def spanish(tmp_path_factory):
+def spanish(planned_demo, tmp_path_factory):
     """The demo site, its plan and its map in Spanish."""
     folder = tmp_path_factory.mktemp("spanish") / "demo_site"
-    ignore = shutil.ignore_patterns("plan", ".fieldmap")
-    shutil.copytree(ROOT / "demo_site", folder, ignore=ignore)
+    shutil.copytree(planned_demo, folder)
     choices = folder / "site.toml"
     told = choices.read_text("utf-8")
     choices.write_text(f'language = "es"\n{told}', encoding="utf-8")

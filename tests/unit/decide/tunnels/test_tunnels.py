@@ -49,7 +49,7 @@ def hillside_with_a_shelf():
 
 def test_on_a_hillside_with_one_level_shelf_the_tunnel_stands_on_it():
     (found,), warnings = place(
-        hillside_with_a_shelf(), {"Hill": plot_box(40, 40, 160, 160)}
+        hillside_with_a_shelf(), {"Hill": plot_box(60, 60, 140, 140)}
     )
     assert warnings == []
     south = 5000200.0 - 200
@@ -61,7 +61,7 @@ def test_on_a_hillside_with_one_level_shelf_the_tunnel_stands_on_it():
 
 def test_slopes_along_and_across_are_those_of_the_plane_underneath():
     ground = plane(east=0.03, north=0.04)
-    (found,), _ = place(ground, {"Home": plot_box(40, 40, 160, 160)})
+    (found,), _ = place(ground, {"Home": plot_box(60, 60, 140, 140)})
     # Whatever the bearing, both falls together are the plane's 5 %.
     both = np.hypot(found.ground.along_percent, found.ground.across_percent)
     assert both == pytest.approx(5.0, abs=1e-6)
@@ -73,14 +73,14 @@ def test_slopes_along_and_across_are_those_of_the_plane_underneath():
 def test_the_lighter_half_of_a_level_plot_is_chosen():
     light = np.full((200, 200), 5.0)
     light[:, 100:] = 4.0
-    (found,), _ = place(plane(), {"Home": plot_box(40, 40, 160, 160)}, sun=light)
+    (found,), _ = place(plane(), {"Home": plot_box(60, 60, 140, 140)}, sun=light)
     assert found.outline.bounds[2] <= 500100.0
 
 
 def test_the_warmer_half_of_a_level_plot_is_chosen():
     warmth = np.zeros((200, 200))
     warmth[:, :100] = -1.0
-    (found,), _ = place(plane(), {"Home": plot_box(40, 40, 160, 160)}, offset_c=warmth)
+    (found,), _ = place(plane(), {"Home": plot_box(60, 60, 140, 140)}, offset_c=warmth)
     # A quarter of a degree counts as no difference: at most a quarter lies in the cold.
     warm = found.outline.intersection(plot_box(100, 0, 200, 200))
     assert warm.area >= 0.74 * found.outline.area
@@ -91,7 +91,7 @@ def test_the_end_turns_towards_the_storm_where_nothing_else_decides(
     storm_from_deg, bearing_deg
 ):
     wind = {"storm_from_deg": storm_from_deg}
-    (found,), _ = place(plane(), {"Home": plot_box(40, 40, 160, 160)}, wind=wind)
+    (found,), _ = place(plane(), {"Home": plot_box(60, 60, 140, 140)}, wind=wind)
     assert found.bearing_deg == pytest.approx(bearing_deg)
 
 
@@ -112,12 +112,12 @@ def test_a_tunnel_without_room_is_said_to_have_none():
 @settings(max_examples=4, deadline=None)
 @given(
     trees=st.lists(
-        st.tuples(st.floats(40, 160), st.floats(40, 160), st.floats(2, 9)), max_size=4
+        st.tuples(st.floats(50, 150), st.floats(50, 150), st.floats(2, 9)), max_size=4
     ),
     line=st.floats(60, 140),
 )
 def test_all_places_are_inside_apart_and_clear_of_what_is_around(trees, line):
-    plot = plot_box(40, 40, 160, 160)
+    plot = plot_box(50, 50, 150, 150)
     west, south = 500000.0, 5000000.0
     things = [
         ("tree", Point(west + x, south + y).buffer(2), {"height_m": height})
@@ -223,7 +223,7 @@ def test_room_is_that_of_a_plain_overlay_of_outlines(turn, bearing, hole):
 def test_what_lies_under_a_place_is_what_a_plain_overlay_finds():
     rng = np.random.default_rng(2)
     rough = raster(100 + np.cumsum(rng.normal(0, 0.02, (200, 200)), axis=1))
-    made_up = site(rough, {"Home": plot_box(40, 40, 160, 160)}, tunnels=(SIZE,))
+    made_up = site(rough, {"Home": plot_box(60, 60, 140, 140)}, tunnels=(SIZE,))
     known = analysis(rough, sun=5 + rng.random((200, 200)))
     size = made_up.settings.tunnels[0]
     (found,) = search.search(made_up, known, [size], NOTHING_KEPT, quietly)
@@ -307,7 +307,7 @@ def test_of_two_tunnels_with_room_for_one_it_is_said_that_one_is_placed():
 
 def test_earth_for_a_level_pad_is_that_of_the_plane():
     (found,), _ = place(
-        plane(east=0.03, north=0.04), {"Home": plot_box(40, 40, 160, 160)}
+        plane(east=0.03, north=0.04), {"Home": plot_box(60, 60, 140, 140)}
     )
     expected = footprint.earth_moved_m3(
         found.ground.along_percent / 100, found.ground.across_percent / 100, 20.0, 6.0
@@ -318,7 +318,7 @@ def test_earth_for_a_level_pad_is_that_of_the_plane():
 
 
 def test_ground_taken_from_beds_is_the_tunnel_with_its_working_space():
-    (found,), _ = place(plane(), {"Home": plot_box(40, 40, 160, 160)})
+    (found,), _ = place(plane(), {"Home": plot_box(60, 60, 140, 140)})
     taken = tunnels.working_space(found.outline)
     assert taken.area == pytest.approx(23 * 9, abs=1e-6)
     assert shapely.oriented_envelope(taken).area == pytest.approx(taken.area)
