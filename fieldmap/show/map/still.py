@@ -1,5 +1,6 @@
 """A still picture of the map, for viewers that run no scripts and for paper."""
 
+import base64
 import io
 import warnings
 from collections.abc import Callable, Iterator, Sequence
@@ -60,6 +61,11 @@ class Still(NamedTuple):
     uri: str
     width: int
     height: int
+
+    @property
+    def image(self) -> Image.Image:
+        """The picture for programs."""
+        return Image.open(io.BytesIO(base64.b64decode(self.uri.partition(",")[2])))
 
 
 def pictures(plan: Plan) -> Iterator[Still]:
