@@ -286,22 +286,33 @@ def _make(read: Site, folder: Path, *, what_ifs: bool = False) -> Plan:
 def _handed_over(read: Site, site: Path, folder: Path) -> HandOver:
     """Make a plan and write its folder; what is said of it."""
     # Bad input is told before anything slow is even loaded.
+    from concurrent.futures import ThreadPoolExecutor
+    from contextvars import copy_context
+    from importlib import import_module
+
     from fieldmap.cache import Store
     from fieldmap.output_folder import HandOver
-    from fieldmap.show import files, terminal
-    from fieldmap.show.kept import kept
-    from fieldmap.show.map import map_html
-    from fieldmap.show.print import pdfs
 
     if not _is_compiled():
         _say("step_compiling")
-    made = _make(read, site, what_ifs=True)
-    _say("step_drawing")
-    with kept(Store(site / ".fieldmap")):
-        sheets = {f"sheets/{name}": page for name, page in pdfs(made).items()}
-        files.write(made, folder, {"map.html": map_html(made), **sheets})
+    # What draws is loaded while the plan is made; what makes it, before, as two threads
+    # are not to load the same.
+    import_module("fieldmap.plan")
+    with ThreadPoolExecutor(1) as beside:
+        loading = beside.submit(import_module, "fieldmap.show.all")
+        made = _make(read, site, what_ifs=True)
+        show = loading.result()
+        _say("step_drawing")
+        with show.kept(Store(site / ".fieldmap")):
+            pages = beside.submit(copy_context().run, show.pdfs, made)
+            drawn = {"map.html": show.map_html(made)}
+            sheets = pages.result().items()
+            drawn |= {f"sheets/{name}": page for name, page in sheets}
+            show.files.write(made, folder, drawn)
     plots, units = list(read.plots["name"]), read.settings.units
-    lines = terminal.lines(made.beds, made.tunnels, plots, read.spring_month, units)
+    lines = show.terminal.lines(
+        made.beds, made.tunnels, plots, read.spring_month, units
+    )
     return HandOver(lines, (read.settings.language, units), read.input_hashes)
 
 

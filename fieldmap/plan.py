@@ -25,6 +25,7 @@ from fieldmap.decide import (
 )
 from fieldmap.decide.calendar import direct_sun, planting_dates, soil_warming
 from fieldmap.decide.crop_plan import CropPlan
+from fieldmap.decide.crop_plan.milp import kept_best
 from fieldmap.decide.layout import cautions
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.layout.choose import Layout, as_tunnels_see_it, choose_layouts
@@ -159,7 +160,7 @@ def _made(site: Site, store: Store, progress: Progress) -> Plan:
     first = cautions.of_each_bed(near_line, wet)
     ranked = ranking.rank(means, beds, site.season, turn_deg, dates, first)
     progress(Fact("step_crop_plan"))
-    stays = crop_plan.make(site, ranked, dates)
+    stays = crop_plan.make(site, ranked, dates, kept_best(store))
     planned = crop_plan.chosen(stays)
     used_m = {each.kind: each.most_used_m for each in stays.covers}
     bought = materials.make(

@@ -1,6 +1,6 @@
 """The choice itself, as whole numbers: how many beds of a class take which option."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import NamedTuple
@@ -9,6 +9,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy import sparse
 from scipy.optimize import Bounds, LinearConstraint, milp
+
+from fieldmap.cache import Store
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
@@ -115,6 +117,17 @@ def best(asked: Allocation, gap: float) -> Whole:
     chosen = _solved(then, held, kept, asked, gap)
     # Given up early, the second search may have lost what the first had found.
     return chosen if first @ chosen >= first @ most - SMALL else most
+
+
+def kept_best(store: Store) -> Callable[[Allocation, float], Whole]:
+    """`best`, which a store keeps from asking the same again."""
+
+    def found(asked: Allocation, gap: float) -> Whole:
+        inputs = {"asked": vars(asked), "gap": gap}
+        kept = store.reuse("crop_plan", inputs, lambda: {"beds": best(asked, gap)})
+        return kept["beds"]
+
+    return found
 
 
 def _limits(asked: Allocation) -> tuple[sparse.csr_array, Floats]:

@@ -36,6 +36,7 @@ GAP = 0.01
 # A cover costs as many days on a metre of bed for each week, so that none lies longer
 # than it helps; and among equals the beds that come first are taken (both a choice).
 COVER_WEEK, LATER_BED = 1e-3, 1e-4
+Best = Callable[[milp.Allocation, float], Whole]
 WINDOWS: dict[str, Callable[[CropOnClass], Iterator[GrowingWindow]]] = {
     growing_windows.SPRING: growing_windows.spring,
     growing_windows.SUMMER: growing_windows.summer,
@@ -43,8 +44,16 @@ WINDOWS: dict[str, Callable[[CropOnClass], Iterator[GrowingWindow]]] = {
 }
 
 
-def make(site: Site, beds: Sequence[RankedBed], dates: Dates) -> CropPlan:
-    """What goes where; nothing, with the reason, where that is not known."""
+def make(
+    site: Site, beds: Sequence[RankedBed], dates: Dates, best: Best = milp.best
+) -> CropPlan:
+    """What goes where; nothing, with the reason, where that is not known.
+
+    Parameters
+    ----------
+    best
+        How beds are shared out, see `milp.best`.
+    """
     wanted, season = site.settings.crops, site.season
     why = shortfall.why_empty(wanted, beds, dates)
     if why is not None:
@@ -57,9 +66,9 @@ def make(site: Site, beds: Sequence[RankedBed], dates: Dates) -> CropPlan:
     candidates = Candidates(classes, wishes, tuple(placements))
     widths_m = [each.width_m for each in classes]
     stock = cover_stock(site.settings, widths_m, year.tmax_c, season)
-    counts = _counts(candidates, stock)
+    counts = _counts(candidates, stock, best)
     stays = _stays(counts, candidates, beds)
-    unlimited = _stays(_counts(candidates, stock.unlimited()), candidates, beds)
+    unlimited = _stays(_counts(candidates, stock.unlimited(), best), candidates, beds)
     lengths_m = {bed.bed.name: bed.bed.length_m for bed in beds}
     return CropPlan(
         stays=stays,
@@ -165,7 +174,7 @@ def _shade_cloth(
 
 
 # ------------------------------------------------------------------ what is chosen
-def _counts(candidates: Candidates, stock: CoverStock) -> Whole:
+def _counts(candidates: Candidates, stock: CoverStock, best: Best) -> Whole:
     """Beds that take each placement."""
     limits = stock.limits()
     usual_m = float(np.mean([each.length_m for each in candidates.classes]))
@@ -182,7 +191,7 @@ def _counts(candidates: Candidates, stock: CoverStock) -> Whole:
         [demand.beds for demand in candidates.demands],
         limits,
     )
-    counts[places] = milp.best(asked, GAP)
+    counts[places] = best(asked, GAP)
     return counts
 
 

@@ -5,6 +5,8 @@ import io
 import os
 import zipfile
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
+from contextvars import copy_context
 from pathlib import Path
 
 from fieldmap import output_folder
@@ -51,6 +53,20 @@ def write(plan: Plan, folder: Path, drawn: Mapping[str, str | bytes]) -> None:
     settings, pegs = plan.site.settings, plan.stakes.stakes
 
     def fill(place: Path) -> None:
+        with ThreadPoolExecutor(1) as beside:
+            grids_written = beside.submit(
+                copy_context().run, grids.write, plan.analysis, place / "layers"
+            )
+            fill_but_grids(place)
+            grids_written.result()
+        there = output_folder.names(place)
+        _save(_zipped(place, there), place / MAILED)
+        written = sorted({*there, MAILED, OVERVIEW, PLAN})
+        _save(overview.page(settings.name, written, MAILED), place / OVERVIEW)
+        document = plan_json.document(plan) | {output_folder.LIST_KEY: written}
+        _save(plan_json.text(document), place / PLAN)
+
+    def fill_but_grids(place: Path) -> None:
         contents = {
             "dates.ics": calendar.ics(plan.weekly_jobs, settings.name),
             "materials.xlsx": workbook.workbook(plan.materials, settings.units),
@@ -75,13 +91,6 @@ def write(plan: Plan, folder: Path, drawn: Mapping[str, str | bytes]) -> None:
         phone.write_outlines(layers, place / "plan.kml")
         _check_end(place / "plan.kml", b"</kml>")
         geopackage.write(layers, place / "plan.gpkg")
-        grids.write(plan.analysis, place / "layers")
-        there = output_folder.names(place)
-        _save(_zipped(place, there), place / MAILED)
-        written = sorted({*there, MAILED, OVERVIEW, PLAN})
-        _save(overview.page(settings.name, written, MAILED), place / OVERVIEW)
-        document = plan_json.document(plan) | {output_folder.LIST_KEY: written}
-        _save(plan_json.text(document), place / PLAN)
 
     output_folder.write(folder, fill, WRITE_ERRORS)
 

@@ -46,7 +46,9 @@ FLOW_LINE_COLUMNS: tuple[Column[FlowLine], ...] = (
 
 def write(layers: Mapping[str, gpd.GeoDataFrame], path: Path) -> None:
     """Write one layer a kind with its style; units are in the column names."""
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": FIXED_DATE})
+    # The folder is brought to the disk as a whole, so no layer waits for that.
+    fixed = {"OGR_CURRENT_DATE": FIXED_DATE, "OGR_SQLITE_SYNCHRONOUS": "OFF"}
+    pyogrio.set_gdal_config_options(fixed)
     try:
         for layer, table in layers.items():
             pyogrio.write_dataframe(
@@ -59,7 +61,7 @@ def write(layers: Mapping[str, gpd.GeoDataFrame], path: Path) -> None:
                 dataset_options={"VERSION": "1.2"},
             )
     finally:
-        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})
+        pyogrio.set_gdal_config_options(dict.fromkeys(fixed))
     styles.add(path)
 
 
