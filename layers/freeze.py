@@ -27,6 +27,7 @@ Flags = npt.NDArray[np.bool_]
 MISSING_NIGHTS_TOO_MANY = 10  # Utah Climate Center, freeze dates
 # A time of year this much above the threshold in the mean hides no freeze: our choice.
 _SAFELY_ABOVE_C = 8.0
+NO_DATE = 1000  # days from which on a number in a table of whole days is no date
 _AROUND_DAYS = 31
 _DAYS = 365  # day numbers of a season-year
 
@@ -245,6 +246,83 @@ def _find_first(
                 if not np.isnan(nights[day]):
                     found = np.inf
             out[record, year] = found
+
+
+def of_all_kinds(
+    still: npt.NDArray[np.int16],
+    other: Dates,
+    places: Whole,
+    years: Whole,
+    level: Whole,
+    *,
+    is_first: bool,
+) -> Dates:
+    """Last freeze of years over still, mixed and windy nights, or the first.
+
+    Parameters
+    ----------
+    still
+        (years, levels, offsets, bases) equally likely days of the last freeze of still
+        nights, ±1000 without one.
+    other
+        (2, shifts, years): dates of the last freeze of mixed and of windy nights.
+    places
+        (rows, 4): which offset, base, and shift on mixed and on windy nights.
+    years, level
+        Numbers of the years that are taken, and which level each takes: the first ones
+        of as many or more.
+    is_first
+        For the first freeze of autumn.
+
+    Returns
+    -------
+    dates
+        (rows, years taken).
+
+    Raises
+    ------
+    ValueError
+        When there are fewer levels than years.
+
+    Examples
+    --------
+    >>> still = np.array([80, 95], np.int16).reshape(1, 2, 1, 1)
+    >>> other = np.array([[[90.0]], [[-np.inf]]])
+    >>> at = np.zeros((1, 4), np.int64)
+    >>> first, second = np.array([0]), np.array([1])
+    >>> of_all_kinds(still, other, at, np.array([0]), first, is_first=False).tolist()
+    [[90.0]]
+    >>> of_all_kinds(still, other, at, np.array([0]), second, is_first=False).tolist()
+    [[95.0]]
+    """
+    if len(level) < len(years):
+        raise ValueError(f"level must be one for each of {len(years)} years")
+    out = np.empty((len(places), len(years)))
+    sign = -1.0 if is_first else 1.0
+    taken = np.stack([years, level[: len(years)]])
+    signed = np.ascontiguousarray(np.swapaxes(sign * other, 1, 2))
+    _latest(still, signed, places, taken, sign, out)
+    return out
+
+
+@numba.njit(cache=True)
+def _latest(
+    still: npt.NDArray[np.int16],
+    signed: Dates,
+    places: Whole,
+    taken: Whole,
+    sign: float,
+    out: Dates,
+) -> None:
+    for number in range(taken.shape[1]):
+        year = taken[0, number]
+        on_still = still[year, taken[1, number]]
+        mixed, windy = signed[0, year], signed[1, year]
+        for row in range(places.shape[0]):
+            day = float(on_still[places[row, 0], places[row, 1]])
+            found = -np.inf if abs(day) >= NO_DATE else sign * day
+            found = max(found, mixed[places[row, 2]], windy[places[row, 3]])
+            out[row, number] = sign * found
 
 
 def season_days(last: npt.ArrayLike, first: npt.ArrayLike) -> Dates:

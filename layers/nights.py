@@ -1,4 +1,4 @@
-"""Which nights of a weather record were clear and calm: when cold air runs and lies."""
+"""Kinds of night of a weather record: still, when cold air runs and lies; windy; mixed."""
 
 import numpy as np
 import numpy.typing as npt
@@ -6,6 +6,7 @@ import numpy.typing as npt
 Days = npt.NDArray[np.datetime64]
 Values = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
+Kinds = npt.NDArray[np.int8]
 
 # A night counts as clear when the air falls, from the day's maximum to the minimum after
 # it, at least as far as on 60 of 100 nights of that calendar month (a choice, no source).
@@ -13,6 +14,18 @@ CLEAR_FROM_PERCENTILE = 60.0
 # Under this it counts as calm: the condition of the frost forecast in Snyder & de
 # Melo-Abreu 2005, FAO Environment and Natural Resources Series 10, vol. 1.
 CALM_UNDER_M_S = 2.0
+# Kinds of night: still are the clear and calm ones; on windy ones the air is mixed
+# through and no place is colder; mixed are all others.
+STILL, MIXED, WINDY = 0, 1, 2
+# Mean wind at 2 m from which no offset is left (Gustavsson: little shelter above 4-5
+# m/s; loggers on windy plains show none).
+WINDY_FROM_M_S = 4.0
+# Share of a still night's offset that is left on a mixed night, as low, central and
+# high: on clearly mixed nights of open ground, and in mountain valleys (night minima of
+# open loggers in Finland and elsewhere).
+MIXED_SHARE = (0.1, 0.17, 0.24)
+VALLEY_SHARE = (0.35, 0.5, 0.6)
+VALLEY_RELIEF_M, VALLEY_WITHIN_M = 150.0, 2000.0  # what makes a valley
 TREND_FROM_H = 2.0  # after sunset; before it the fall follows no root
 # Records keep tenths of a degree: falls that differ by less are the same.
 SAME_FALL_C = 1e-6
@@ -189,6 +202,73 @@ def clear_calm(
         return clear
     wind = _by_day(dates, wind_m_s)
     return np.asarray(clear & ~(wind >= CALM_UNDER_M_S))
+
+
+def kinds(is_still: npt.ArrayLike, wind_at_2_m_s: npt.ArrayLike | None) -> Kinds:
+    """Kind of each night: `STILL`, `MIXED` or `WINDY`.
+
+    Parameters
+    ----------
+    is_still
+        (days,): clear and calm, as `clear_calm` tells.
+    wind_at_2_m_s
+        (days,): mean wind at 2 m, NaN where it was not recorded; None where it never was.
+
+    Returns
+    -------
+    kinds
+        (days,). A night that is not still is windy from 4 m/s on, and mixed otherwise,
+        also where no wind was recorded.
+
+    Raises
+    ------
+    ValueError
+        When lengths differ.
+
+    Examples
+    --------
+    >>> kinds([True, False, False, False], [0.5, 3.9, 4.0, np.nan]).tolist()
+    [0, 1, 2, 1]
+    """
+    still = np.asarray(is_still, np.bool_)
+    found = np.where(still, STILL, MIXED).astype(np.int8)
+    if wind_at_2_m_s is None:
+        return found
+    wind = np.asarray(wind_at_2_m_s, np.float64)
+    if wind.shape != still.shape:
+        raise ValueError(f"wind must be one for each of {still.shape} nights")
+    found[~still & (wind >= WINDY_FROM_M_S)] = WINDY
+    return found
+
+
+def mixed_share(relief_m: float, *, is_all_known: bool) -> tuple[float, float, float]:
+    """Share of a still night's offset left on mixed nights: low, central, high.
+
+    Parameters
+    ----------
+    relief_m
+        From the lowest to the highest known ground within `VALLEY_WITHIN_M`.
+    is_all_known
+        Whether all of that ground is known. If not, and what is known makes no valley,
+        there may be one all the same, and the range reaches from one to the other.
+
+    Raises
+    ------
+    ValueError
+        When the relief is not 0 or more.
+
+    Examples
+    --------
+    >>> mixed_share(40.0, is_all_known=True), mixed_share(151.0, is_all_known=False)
+    ((0.1, 0.17, 0.24), (0.35, 0.5, 0.6))
+    >>> mixed_share(40.0, is_all_known=False)
+    (0.1, 0.17, 0.6)
+    """
+    if not relief_m >= 0:
+        raise ValueError(f"relief_m must be 0 or more, got {relief_m}")
+    if relief_m > VALLEY_RELIEF_M:
+        return VALLEY_SHARE
+    return MIXED_SHARE if is_all_known else (*MIXED_SHARE[:2], VALLEY_SHARE[2])
 
 
 def _by_day(dates: Days, values: npt.ArrayLike) -> Values:

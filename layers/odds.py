@@ -5,6 +5,7 @@ spring freeze, say, or of the first in autumn. A year in which the thing did not
 has the date −∞ where late dates do harm, as in spring, and +∞ where early ones do.
 """
 
+import numba
 import numpy as np
 import numpy.typing as npt
 from scipy import special
@@ -67,18 +68,53 @@ def safe_before(dates: npt.ArrayLike, risk: float) -> Dates:
 
 def _quantile(dates: npt.ArrayLike, chance: float) -> Dates:
     """Date not passed with a chance, by plotting positions i/(n + 1)."""
-    ordered = np.sort(_yearly(dates), axis=-1)
-    years = ordered.shape[-1]
+    yearly = _yearly(dates)
+    years = yearly.shape[-1]
     # Rounded, as 0.9 of 9 + 1 must be the ninth and nothing between.
     place = min(max(round(chance * (years + 1), 9), 1.0), float(years)) - 1.0
     below = int(place)
-    low, high = ordered[..., below], ordered[..., min(below + 1, years - 1)]
+    rows = np.ascontiguousarray(yearly.reshape(-1, years))
+    found = np.empty((2, len(rows)))
+    _two_in_order(rows, below, min(below + 1, years - 1), found)
+    low, high = found.reshape(2, *yearly.shape[:-1])
     share = place - below
     from_day = np.clip(low, _FIRST_DAY, _LAST_DAY)
     to_day = np.clip(high, _FIRST_DAY, _LAST_DAY)
     between = from_day + share * (to_day - from_day)
     at_low = (share == 0.0) | (low == high)
-    return np.where(np.isnan(ordered[..., -1]), np.nan, np.where(at_low, low, between))
+    return np.asarray(np.where(at_low, low, between))
+
+
+@numba.njit(cache=True)
+def _two_in_order(rows: Dates, first: int, second: int, out: Dates) -> None:
+    """The numbers at two places, one after the other, of each row in order.
+
+    NaN where a row holds one. Only the shorter end of a row is put in order, as rows are
+    short and many: the other way round, and of the other sign, where that is the upper
+    end.
+    """
+    years = rows.shape[1]
+    upper = first > years - 1 - second
+    sign = -1.0 if upper else 1.0
+    kept = (years - first) if upper else (second + 1)
+    ordered = np.empty(kept)
+    for row in range(rows.shape[0]):
+        unknown = False
+        for at in range(years):
+            value = sign * rows[row, at]
+            unknown |= np.isnan(value)
+            place = min(at, kept)
+            if place == kept:
+                if value >= ordered[kept - 1]:
+                    continue
+                place -= 1
+            while place > 0 and ordered[place - 1] > value:
+                ordered[place] = ordered[place - 1]
+                place -= 1
+            ordered[place] = value
+        for number, wanted in enumerate((first, second)):
+            here = (years - 1 - wanted) if upper else wanted
+            out[number, row] = np.nan if unknown else sign * ordered[here]
 
 
 def normal_after(dates: npt.ArrayLike, risk: float) -> Dates:

@@ -1,5 +1,6 @@
 """Warmth that plants and soil take up: degree days, soil temperature, length of day."""
 
+import numba
 import numpy as np
 import numpy.typing as npt
 
@@ -268,20 +269,35 @@ def _first_held(
 
     Days off the ends of the record are taken to be `unknown`: all warm, or none.
     """
-    beyond = np.full((*is_warm.shape[:-1], WARM_DAYS), unknown)
-    extended = np.concatenate((is_warm, beyond), axis=-1)
-    windows = np.lib.stride_tricks.sliding_window_view(extended, WARM_DAYS + 1, axis=-1)
-    holds = np.asarray(windows.all(axis=-1))
-    dates = np.full((*is_warm.shape[:-1], int(year_index[-1]) + 1), np.inf)
-    for year in range(dates.shape[-1]):
-        of_year = np.flatnonzero(year_index == year)
-        held, numbers = holds[..., of_year], day_number[of_year]
-        first = numbers[held.argmax(axis=-1)].astype(np.float64)
-        if unknown and numbers[0] > 1:
-            first, held = np.zeros_like(first), np.ones_like(held)
-        none = float(numbers[-1] + 1) if unknown and numbers[-1] < 365 else np.inf
-        dates[..., year] = np.where(held.any(axis=-1), first, none)
-    return dates
+    rows = np.ascontiguousarray(is_warm.reshape(-1, is_warm.shape[-1]))
+    dates = np.empty((len(rows), int(year_index[-1]) + 1))
+    _fill_first_held(rows, year_index, day_number, unknown, dates)
+    return dates.reshape(*is_warm.shape[:-1], -1)
+
+
+@numba.njit(cache=True)
+def _fill_first_held(
+    is_warm: npt.NDArray[np.bool_],
+    year_index: npt.NDArray[np.int64],
+    day_number: npt.NDArray[np.int64],
+    unknown: bool,  # noqa: FBT001 - compiled functions take no keywords
+    out: Values,
+) -> None:
+    days = year_index.size
+    for row in range(is_warm.shape[0]):
+        out[row] = np.inf
+        warm_days = WARM_DAYS + 1 if unknown else 0  # from a day on, without a break
+        for day in range(days - 1, -1, -1):
+            year, number = year_index[day], day_number[day]
+            warm_days = warm_days + 1 if is_warm[row, day] else 0
+            is_last = day == days - 1 or year_index[day + 1] != year
+            if is_last and unknown and number < 365:
+                out[row, year] = number + 1
+            if warm_days > WARM_DAYS:
+                out[row, year] = number
+            is_first = day == 0 or year_index[day - 1] != year
+            if is_first and unknown and number > 1:
+                out[row, year] = 0.0
 
 
 def day_length_h(latitude_deg: npt.ArrayLike, day_of_year: npt.ArrayLike) -> Values:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse import zonal_means
@@ -23,6 +24,8 @@ class BedMeans:
 
     Attributes
     ----------
+    place_m
+        (beds, 2) east and north of the middle of each bed.
     height_m, slope_deg
         Of the smoothed ground; of the ground as it is.
     east, north
@@ -43,6 +46,7 @@ class BedMeans:
         Whether cold air was let run.
     """
 
+    place_m: Floats
     height_m: Floats
     slope_deg: Floats
     east: Floats
@@ -72,6 +76,7 @@ def bed_means(
     ground, light, air = analysis.terrain, analysis.light, analysis.cold_air
     on_plots = ground.smooth_m.values[cells_in(plots, ground.smooth_m)]
     return BedMeans(
+        place_m=shapely.get_coordinates(shapely.centroid(list(beds))),
         height_m=means(ground.smooth_m),
         slope_deg=means(ground.slope_deg),
         east=means(ground.east),

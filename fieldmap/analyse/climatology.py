@@ -13,7 +13,7 @@ from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.site import WeatherRecord
-from layers import coldair, freeze, nights, odds, warmth
+from layers import freeze, nights, odds, scatter, warmth
 
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -38,10 +38,10 @@ class Record:
         Season-years of the days.
     tmin_c, mean_c
         (days,): minimum, and the mean of minimum and maximum.
-    clear_calm
-        (days,): nights that were clear and calm.
-    taken_c
-        (days,): whole degrees that wind takes off an offset; 0 where none is recorded.
+    kinds
+        (days,): `STILL`, `MIXED` or `WINDY` of `layers.nights`.
+    is_wind_known
+        Wind is recorded, so that some nights are known to be windy.
     usable
         (years,) numbers of the season-years of which the spring is known for every crop.
     """
@@ -49,27 +49,40 @@ class Record:
     calendar: freeze.Calendar
     tmin_c: Floats
     mean_c: Floats
-    clear_calm: Flags
-    taken_c: Whole
+    kinds: nights.Kinds
+    is_wind_known: bool
     usable: Whole
 
-    def freezes(self, limits_c: Floats, taken_c: int | None) -> tuple[Floats, Floats]:
+    def freezes(self, limits_c: Floats, kind: int) -> tuple[Floats, Floats]:
         """Last freeze of spring and first of autumn at each limit, (limits, years) each.
 
-        Parameters
-        ----------
-        taken_c
-            Of clear calm nights of which wind takes so much; None for all other nights.
+        Of nights of one kind, as they are in the record.
         """
-        of_kind = ~self.clear_calm
-        if taken_c is not None:
-            of_kind = self.clear_calm & (self.taken_c == taken_c)
+        of_kind = self.kinds == kind
         # Nights of the other kind are known not to be meant; missing ones stay missing.
         low = np.where(of_kind | np.isnan(self.tmin_c), self.tmin_c, np.inf)
         limits = np.asarray(limits_c) + SAME_C
         return (
             np.stack([freeze.last_in_spring(low, self.calendar, at) for at in limits]),
             np.stack([freeze.first_in_autumn(low, self.calendar, at) for at in limits]),
+        )
+
+    def still_freezes(
+        self, limits_c: Floats, law: scatter.NightLaw
+    ) -> tuple[scatter.Days, scatter.Days]:
+        """Last and first freezes of still nights that stray, as equally likely dates.
+
+        (years, levels, offsets, limits) each, as `layers.scatter` has them.
+        """
+        low = np.where(self.kinds == nights.STILL, self.tmin_c, np.nan)
+        spring, autumn = self.calendar.spring, self.calendar.autumn
+        number = self.calendar.day_number.astype(np.int64)
+        limits = np.ascontiguousarray(limits_c, np.float64)
+        return (
+            scatter.last_freezes(low, (spring.start, spring.stop), number, limits, law),
+            scatter.first_freezes(
+                low, (autumn.start, autumn.stop), number, limits, law
+            ),
         )
 
     def known(self, limit_c: float) -> tuple[Flags, Flags]:
@@ -100,20 +113,11 @@ class Record:
         )
 
     @cached_property
-    def clear_shares(self) -> dict[int, float]:
-        """Whole degrees that wind takes -> share of the nights of spring that are known.
-
-        Clear calm nights alone; the rest of all nights are others.
-        """
+    def kind_shares(self) -> Floats:
+        """Share of still, mixed and windy nights of spring that are known, (3,)."""
         spring = (self.calendar.day_number <= SPRING_DAYS) & ~np.isnan(self.tmin_c)
-        taken = self.taken_c[self.clear_calm]
-        return {
-            int(amount): float(
-                (self.clear_calm & (self.taken_c == amount))[spring].mean()
-            )
-            for amount in np.unique(taken)
-            if spring.any()
-        }
+        counts = np.bincount(self.kinds[spring], minlength=3)
+        return np.asarray(counts / max(counts.sum(), 1))
 
     def remarks(self, season: SeasonYear) -> list[Fact]:
         """Few years, how often nights about the last freeze are still, and the wind."""
@@ -122,8 +126,10 @@ class Record:
         if springs < FEWEST_YEARS:
             facts.append(Fact("dates_few_springs", number=springs, enough=FEWEST_YEARS))
         facts += self._still_nights(season)
-        if (self.clear_calm & (self.taken_c > 0)).any():
+        if self.is_wind_known:
             facts.append(Fact("dates_wind_height", height_m=STATION_WIND_M))
+        else:
+            facts.append(Fact("dates_no_wind"))
         return facts
 
     def _still_nights(self, season: SeasonYear) -> list[Fact]:
@@ -134,7 +140,8 @@ class Record:
             return []
         middle = int(last[len(last) // 2])
         about = np.abs(self.calendar.day_number - middle) <= AROUND_DAYS
-        share = float(self.clear_calm[about & ~np.isnan(self.tmin_c)].mean())
+        still = self.kinds[about & ~np.isnan(self.tmin_c)] == nights.STILL
+        share = float(still.mean())
         day = season.month_day(middle)
         return [Fact("dates_still_nights", day=day, share=round(10 * share))]
 
@@ -160,8 +167,8 @@ def read_record(
         calendar=calendar,
         tmin_c=low,
         mean_c=(low + high) / 2,
-        clear_calm=still_nights(days),
-        taken_c=_taken_c(days),
+        kinds=kinds(days),
+        is_wind_known=_has_wind(days),
         usable=np.flatnonzero(known),
     )
 
@@ -222,15 +229,17 @@ def still_nights(days: pd.DataFrame) -> Flags:
     )
 
 
-def _taken_c(days: pd.DataFrame) -> Whole:
-    """Whole degrees that the wind of each night takes off an offset, (days,).
+def kinds(days: pd.DataFrame) -> nights.Kinds:
+    """Whether each night of a weather record was still, mixed or windy, (days,).
 
-    A station's wind is taken as measured at the usual 10 m. Parts of a degree are not
-    credited, since a day's mean wind is more than that of its still night.
+    A station's wind is taken as measured at the usual 10 m.
     """
-    if "wind_m_s" not in days:
-        return np.zeros(len(days), np.intp)
-    wind = np.nan_to_num(days["wind_m_s"].to_numpy(np.float64))  # unrecorded: none
+    if not _has_wind(days):
+        return nights.kinds(still_nights(days), None)
+    wind = days["wind_m_s"].to_numpy(np.float64)
     at_2_m = nights.wind_at_2_m(wind, STATION_WIND_M)
-    taken: Whole = np.floor(coldair.WIND_TAKES_C_PER_M_S * at_2_m).astype(np.intp)
-    return taken
+    return nights.kinds(still_nights(days), at_2_m)
+
+
+def _has_wind(days: pd.DataFrame) -> bool:
+    return "wind_m_s" in days and bool(days["wind_m_s"].notna().any())

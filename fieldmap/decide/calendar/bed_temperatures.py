@@ -1,11 +1,14 @@
 """The station's record becomes the bed's own, night by night, as shifts of its minima.
 
-Clear calm nights take the bed's offset and what the cover is worth, other nights the
-height and the cover's least.
+Still nights take the bed's offset, as it strays from night to night, and what the cover
+is worth; mixed nights the height, a share of the offset and the cover's least; windy
+nights the height and the cover's least.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -15,8 +18,9 @@ from fieldmap.decide.calendar.monte_carlo import Draws, triangular
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.site import Site
-from layers import coldair
+from layers import coldair, nights, scatter
 from layers.cover import COVERS
+from layers.scatter import Scatter
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.intp]
@@ -40,17 +44,23 @@ class StationAir:
         kept at that of the plots' middle.
     middle_m
         Height of the plots' middle.
-    is_reference
-        The station stands on the known ground, so offsets are against its place.
+    place_m
+        East and north of the station where it stands on the known ground, so that offsets
+        are against its place; None where it does not.
     offset_factor, bias_c
         What thermometers on the spot gave, as in `model.observed`; None if they did not.
     """
 
     station_m: float | None
     middle_m: float
-    is_reference: bool
+    place_m: tuple[float, float] | None
     offset_factor: Estimate | None
     bias_c: Estimate | None
+
+    @property
+    def is_reference(self) -> bool:
+        """Whether offsets are against the station's own place."""
+        return self.place_m is not None
 
     @property
     def is_bias_unknown(self) -> bool:
@@ -84,14 +94,37 @@ class StationAir:
 
 def station_air(site: Site, middle_m: float) -> StationAir:
     """How a site's plots, with the height of their middle, compare with its station."""
-    station, bias = site.settings.station, site.bias_c
+    station, bias, cell = site.settings.station, site.bias_c, site.station_cell
+    place_m = None
+    if cell is not None:
+        east_m, north_m = site.elevation.middle_of(*np.array(cell)[:, np.newaxis])
+        place_m = float(east_m[0]), float(north_m[0])
     return StationAir(
         None if station is None else station.elevation_m,
         middle_m,
-        site.station_cell is not None,
+        place_m,
         site.offset_factor,
         None if bias is None else Estimate(bias.low, bias.central, bias.high),
     )
+
+
+class Reach(NamedTuple):
+    """Least and most of the steps of `Shifts`, and how single still nights stray.
+
+    Attributes
+    ----------
+    offset, base
+        In steps of `CLEAR_STEP_C`.
+    other
+        On mixed and windy nights, in steps of `OTHER_STEP_C`.
+    law
+        Of the offset of a night, for each step of `offset`.
+    """
+
+    offset: tuple[int, int]
+    base: tuple[int, int]
+    other: tuple[int, int]
+    law: scatter.NightLaw
 
 
 @dataclass(frozen=True)
@@ -101,52 +134,101 @@ class Shifts:
     Attributes
     ----------
     offset
-        (draws, beds) of the beds against the reference, in steps of `CLEAR_STEP_C`.
+        (draws, beds) of the beds against the reference on a mean still night, in steps
+        of `CLEAR_STEP_C`.
     base
-        (draws, covers) of the reference and covers on clear calm nights, likewise.
+        (draws, covers) of the reference and covers on still nights, likewise.
     other
-        (covers, beds) on other nights, in steps of `OTHER_STEP_C`.
+        (covers, beds) on nights that are not still, but for what is left of the offset,
+        in steps of `OTHER_STEP_C`.
+    mixed_share
+        (draws,) of the offset that is left on mixed nights.
     height
-        (beds,) on means of the air, likewise.
+        (beds,) on means of the air, in steps of `OTHER_STEP_C`.
     unknown
         (beds,) where the ground is not known.
+    scatter
+        How far single still nights stray.
     """
 
     offset: Whole
     base: Whole
     other: Whole
+    mixed_share: Floats
     height: Whole
     unknown: npt.NDArray[np.bool_]
+    scatter: Scatter
 
-    @property
-    def reach(self) -> Whole:
-        """Least and most of all that comes up on clear calm nights."""
-        least = min(int(self.offset.min()), 0) + int(self.base.min())
-        most = max(int(self.offset.max()), 0) + int(self.base.max())
-        return np.array([least, most])
+    @cached_property
+    def reach(self) -> Reach:
+        """Least and most of all that comes up, and the law of still nights for it."""
+        offset, other = _span(self.offset), _span(self.other)
+        ends = [self.left(draw, np.array(offset)) for draw in range(len(self.offset))]
+        least, most = _span(np.array(ends))
+        return Reach(
+            offset=offset,
+            base=_span(self.base),
+            other=(other[0] + min(0, least), other[1] + max(0, most)),
+            law=scatter.night_law(grid_c(*offset, CLEAR_STEP_C), self.scatter),
+        )
 
-    def mean_c(self, clear_shares: Mapping[int, float], draw: int) -> Floats:
-        """Mean over all nights, (covers, beds).
+    @cached_property
+    def places(self) -> list[tuple[Whole, Whole]]:
+        """What comes up in each draw as places in tables, and which is each bed's.
 
-        Parameters
-        ----------
-        clear_shares
-            Whole degrees that wind takes of a clear calm night -> share of all nights.
+        (used, 4) of offset, base, and shift on mixed and on windy nights, counted from
+        the least of `reach`; (covers, beds). Beds of one offset and height are one.
         """
-        others = 1.0 - sum(clear_shares.values())
-        mean = others * OTHER_STEP_C * self.other
-        for taken_c, share in clear_shares.items():
-            left = stirred(self.offset[draw], taken_c)
-            clear = self.base[draw, :, np.newaxis] + left
-            mean = mean + share * CLEAR_STEP_C * clear
-        return np.asarray(mean)
+        reach = self.reach
+        (offset, _), (base, _), (other, most) = reach.offset, reach.base, reach.other
+        offsets, others = 1 + np.ptp(reach.offset), 1 + most - other
+        covers = np.arange(len(self.other))[:, np.newaxis]
+        on_windy = covers * offsets * others + self.other - other
+        found = []
+        for draw, mine in enumerate(self.offset):
+            used, back = _used(on_windy + others * (mine - offset))
+            clear, windy = np.divmod(used, others)
+            cover, at = np.divmod(clear, offsets)
+            mixed = windy + self.left(draw, at + offset)
+            places = [at, self.base[draw, cover] - base, mixed, windy]
+            found.append((np.stack(places, axis=-1), back))
+        return found
+
+    def left(self, draw: int, offset: Whole) -> Whole:
+        """What is left of offsets on a mixed night, in steps of `OTHER_STEP_C`."""
+        left_c = self.mixed_share[draw] * offset * CLEAR_STEP_C
+        return in_steps(left_c, OTHER_STEP_C)
+
+    def mean_c(self, kind_shares: Floats, draw: int) -> Floats:
+        """Mean over all nights, (covers, beds), by the share of each kind of night.
+
+        How single nights stray about it takes nothing off a mean.
+        """
+        offset = self.offset[draw]
+        other_c = OTHER_STEP_C * self.other
+        of_kinds = {
+            nights.STILL: CLEAR_STEP_C * (self.base[draw, :, np.newaxis] + offset),
+            nights.MIXED: other_c + OTHER_STEP_C * self.left(draw, offset),
+            nights.WINDY: other_c,
+        }
+        return np.asarray(sum(kind_shares[kind] * c for kind, c in of_kinds.items()))
 
 
 def of_beds(
-    station: StationAir, means: BedMeans, covers: Sequence[str], draws: Draws
+    station: StationAir,
+    means: BedMeans,
+    covers: Sequence[str],
+    mixed_share: Estimate,
+    draws: Draws,
 ) -> Shifts:
-    """The station's record becomes the bed's, night by night."""
-    offset_c = _offsets_c(station.offset_factor, means.answers_c, draws)
+    """The station's record becomes the bed's, night by night.
+
+    Parameters
+    ----------
+    mixed_share
+        Of an offset that is left on mixed nights.
+    """
+    offset_c = offsets_c(station, means, draws)
     height_c = station.by_height_c(means.height_m)
     unknown = np.isnan(offset_c).any(axis=0) | np.isnan(height_c)
     gains = [COVERS[cover].gain_c for cover in covers]
@@ -158,26 +240,28 @@ def of_beds(
         offset=in_steps(np.where(unknown, 0.0, offset_c), CLEAR_STEP_C),
         base=in_steps(at_reference_c[:, np.newaxis] + gain_c, CLEAR_STEP_C),
         other=in_steps(height_c + low_c[:, np.newaxis], OTHER_STEP_C),
+        mixed_share=triangular(draws.mixed, *mixed_share),
         height=in_steps(height_c, OTHER_STEP_C),
         unknown=unknown,
+        scatter=draws.scatter,
     )
 
 
-def stirred(offset: Whole, taken_c: int) -> Whole:
-    """Steps of an offset that are left when wind takes whole degrees; never past 0.
+def offsets_c(station: StationAir, means: BedMeans, draws: Draws) -> Floats:
+    """Offset of each bed on a mean still night in each draw, (draws, beds).
 
-    Examples
-    --------
-    >>> stirred(np.array([-30, -10, 5]), 2).tolist()
-    [-10, 0, 0]
+    What the ground tells, and what it does not tell of the bed's place. A station that
+    is the reference strays as a place does, so a bed beside it hardly differs from it.
     """
-    offset_c: Floats = offset * np.float64(CLEAR_STEP_C)
-    wind_m_s = taken_c / coldair.WIND_TAKES_C_PER_M_S
-    return in_steps(coldair.wind_reduced_c(offset_c, wind_m_s), CLEAR_STEP_C)
+    told_c = _told_c(station.offset_factor, means.answers_c, draws)
+    if station.place_m is None:
+        return told_c + draws.place_c(means.place_m)
+    astray_c = draws.place_c(np.vstack([means.place_m, station.place_m]))
+    return np.asarray(told_c + astray_c[:, :-1] - astray_c[:, -1:])
 
 
-def _offsets_c(learnt: Estimate | None, answers_c: Floats, draws: Draws) -> Floats:
-    """Offset of each bed in each draw, (draws, beds): between weights in a line."""
+def _told_c(learnt: Estimate | None, answers_c: Floats, draws: Draws) -> Floats:
+    """What the ground tells of each bed in each draw: between weights in a line."""
     rates = learnt or coldair.ROOT_DEPTH_C
     low, central, high = np.log(rates)
     rate = np.exp(triangular(draws.rate, low, central, high))
@@ -206,6 +290,18 @@ def in_steps(shift_c: npt.NDArray[np.floating], step_c: float) -> Whole:
     """A shift as a whole number of steps."""
     steps: Whole = np.rint(shift_c / step_c).astype(np.intp)
     return steps
+
+
+def _span(steps: Whole) -> tuple[int, int]:
+    return int(steps.min()), int(steps.max())
+
+
+def _used(code: Whole) -> tuple[Whole, Whole]:
+    """The distinct codes, and where each stands among them; quicker than sorting."""
+    seen = np.zeros(int(code.max()) + 1, np.bool_)
+    seen[code] = True
+    place: Whole = np.cumsum(seen) - 1
+    return np.flatnonzero(seen), place[code]
 
 
 def grid_c(first: int, last: int, step_c: float) -> Floats:

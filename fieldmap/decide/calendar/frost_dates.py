@@ -1,6 +1,8 @@
 """Last frost of spring and first of autumn on each bed, under each cover, at a risk."""
 
-from collections.abc import Callable
+from __future__ import annotations
+
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -9,33 +11,35 @@ from fieldmap.analyse.climatology import FEWEST_YEARS, Record
 from fieldmap.decide.calendar.bed_temperatures import (
     CLEAR_STEP_C,
     OTHER_STEP_C,
+    Reach,
     Shifts,
     grid_c,
-    stirred,
 )
 from fieldmap.decide.calendar.monte_carlo import Draws
 from fieldmap.model.crops import Crop
-from layers import odds
+from layers import freeze, odds, scatter
+from layers.nights import MIXED, WINDY
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.intp]
 
 
-def _freezes(
-    record: Record,
-    steps: Whole,
-    limit_c: float,
-    step_c: float,
-    taken_c: int | None = None,
-) -> Callable[[Whole], tuple[Floats, Floats]]:
-    """Last freezes of spring and first of autumn at steps of a shift, (steps, years).
+class _Freezes(NamedTuple):
+    """Freezes of one half of the year by kind of night and step of a shift.
 
-    Of nights of which wind takes so much; of those not clear and calm if None.
+    Attributes
+    ----------
+    still
+        (years, levels, offsets, bases): as `layers.scatter` has them.
+    other
+        (kinds of night, shifts, years): of mixed and of windy nights.
+    known
+        (years,): those that the record vouches for.
     """
-    first, most = int(steps.min()), int(steps.max())
-    limits_c = limit_c - grid_c(first, most, step_c)
-    in_spring, in_autumn = record.freezes(limits_c, taken_c)
-    return lambda at: (in_spring[at - first], in_autumn[at - first])
+
+    still: scatter.Days
+    other: Floats
+    known: npt.NDArray[np.bool_]
 
 
 def frost_dates(
@@ -43,67 +47,63 @@ def frost_dates(
 ) -> tuple[Floats, Floats]:
     """Date after the last freeze of spring, and before the first of autumn.
 
-    (draws, covers, beds) each. A year's last freeze is the latest one of its other
-    nights and of its clear calm ones by what wind takes of them, and each of these
-    depends on one shift alone.
+    (draws, covers, beds) each. A year's last freeze is the latest one of its still, its
+    mixed and its windy nights. That of still nights strays with them: each year of a
+    draw takes one of its equally likely dates.
     """
-    clear_limit_c = crop.screen_damage_c.central
-    on_others = _freezes(record, shifts.other, crop.damage_c.value, OTHER_STEP_C)
-    on_still = {
-        taken_c: _freezes(record, shifts.reach, clear_limit_c, CLEAR_STEP_C, taken_c)
-        for taken_c in record.clear_shares or (0,)
-    }
-    springs, autumns = record.known(clear_limit_c)
+    halves = _freezes(record, shifts.reach, crop)
     shape = (*shifts.base.shape, len(shifts.height))
     spring, autumn = np.empty(shape), np.empty(shape)
-    from_offset, from_other = int(shifts.offset.min()), int(shifts.other.min())
-    offsets = int(shifts.offset.max()) - from_offset + 1
-    others = int(shifts.other.max()) - from_other + 1
-    covers = np.arange(shape[1])[:, np.newaxis]
     for draw, years in enumerate(draws.years):
-        code = covers * offsets + shifts.offset[draw] - from_offset
-        used, back = _used(code * others + shifts.other - from_other)
-        clear, at_other = np.divmod(used, others)
-        cover, offset = np.divmod(clear, offsets)
-        last, first = on_others(at_other + from_other)
-        for taken_c, freezes in on_still.items():
-            left = stirred(offset + from_offset, taken_c)
-            later, sooner = freezes(shifts.base[draw, cover] + left)
-            last, first = np.maximum(last, later), np.minimum(first, sooner)
-        spring[draw] = _at_risk(last, springs, years, risk)[back]
-        autumn[draw] = _at_risk(first, autumns, years, risk, autumn=True)[back]
+        at, back = shifts.places[draw]
+        sides = zip(halves, (draws.in_spring, draws.in_autumn), strict=True)
+        for is_autumn, (table, level) in enumerate(sides):
+            yearly = freeze.of_all_kinds(
+                table.still,
+                table.other,
+                at,
+                _taken(table.known, years),
+                level[draw],
+                is_first=bool(is_autumn),
+            )
+            at_risk = _at_risk if table.known.sum() >= FEWEST_YEARS else _safe_side
+            found = at_risk(yearly, risk, is_autumn=bool(is_autumn))
+            (spring, autumn)[is_autumn][draw] = found[back]
     return spring, autumn
 
 
-def _used(code: Whole) -> tuple[Whole, Whole]:
-    """The distinct codes, and where each stands among them; quicker than sorting."""
-    seen = np.zeros(int(code.max()) + 1, np.bool_)
-    seen[code] = True
-    place = np.cumsum(seen) - 1
-    return np.flatnonzero(seen), place[code]
+def _freezes(record: Record, reach: Reach, crop: Crop) -> tuple[_Freezes, _Freezes]:
+    """Those of a crop's limits in spring and in autumn, for all that comes up on beds."""
+    clear_limit_c = crop.screen_damage_c.central
+    limits_c = clear_limit_c - grid_c(*reach.base, CLEAR_STEP_C)
+    still = record.still_freezes(limits_c, reach.law)
+    limits_c = crop.damage_c.value - grid_c(*reach.other, OTHER_STEP_C)
+    mixed, windy = (record.freezes(limits_c, kind) for kind in (MIXED, WINDY))
+    known = record.known(clear_limit_c)
+    spring, autumn = (
+        _Freezes(still[half], np.stack([mixed[half], windy[half]]), known[half])
+        for half in range(2)
+    )
+    return spring, autumn
 
 
-def _at_risk(
-    dates: Floats,
-    known: npt.NDArray[np.bool_],
-    years: Whole,
-    risk: float,
-    *,
-    autumn: bool = False,
-) -> Floats:
-    """Date after the last freeze of the known years of a draw, or before the first.
-
-    The safe side of the range where years are too few for odds.
-    """
-    enough = int(known.sum()) >= FEWEST_YEARS
+def _taken(known: npt.NDArray[np.bool_], years: Whole) -> Whole:
+    """The known years of a draw; all known ones where the draw has too few for odds."""
     taken = years[known[years]]
-    if not enough or len(taken) < FEWEST_YEARS:
-        taken = np.flatnonzero(known)
-    yearly = dates[:, taken]
-    if enough:
-        return (odds.safe_before if autumn else odds.safe_after)(yearly, risk)
+    if int(known.sum()) < FEWEST_YEARS or len(taken) < FEWEST_YEARS:
+        return np.flatnonzero(known)
+    return taken
+
+
+def _at_risk(yearly: Floats, risk: float, *, is_autumn: bool) -> Floats:
+    """Date after the last freezes of years, or before the first, at a risk."""
+    return (odds.safe_before if is_autumn else odds.safe_after)(yearly, risk)
+
+
+def _safe_side(yearly: Floats, risk: float, *, is_autumn: bool) -> Floats:
+    """The same of years too few for odds: the safe side of the range."""
     low, high = _of_few_years(yearly, risk)
-    return low if autumn else high
+    return low if is_autumn else high
 
 
 def _of_few_years(yearly: Floats, risk: float) -> tuple[Floats, Floats]:

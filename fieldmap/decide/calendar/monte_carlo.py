@@ -1,13 +1,20 @@
 """Monte Carlo draws of what is not known about a place, each for all beds at once.
 
 Beds of one place share what is not known, so a difference between two of them is surer
-than either: each draw holds for all of them.
+than either: each draw holds for all of them. What terrain does not tell of a place is
+drawn as a field over all beds, so that near ones share most of it.
+
+How a single night strays belongs to the risk and not to the range: each year of a draw
+takes one of the equally likely dates that its nights can give.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+
+from layers import scatter
+from layers.scatter import Scatter
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.intp]
@@ -16,20 +23,25 @@ DRAWS = 200
 SEED = 1958  # any will do; kept, so that the same site gives the same dates
 # Low, central and high of an estimate.
 PERCENTILES = (0.1, 0.5, 0.9)
+SCATTER = Scatter()
 
 
 @dataclass(frozen=True)
 class Draws:
-    """Chances of 0 to 1 for all that is not known.
+    """What is drawn of all that is not known, mostly as chances of 0 to 1.
 
     Attributes
     ----------
-    run, rate, gain, bias, soil
-        (draws,): which run of the cold air, how much colder a metre of it is, what a
+    run, rate, gain, bias, soil, mixed
+        (draws,): which run of the cold air, how much colder it makes a place, what a
         cover is worth, how the place runs against the station, how far soil follows
-        the sun.
+        the sun, how much of an offset is left on mixed nights.
     years
         (draws, years): which years of the record are taken.
+    in_spring, in_autumn
+        (draws, places for years): which of the equally likely dates a year takes.
+    scatter
+        How far places and nights stray.
     """
 
     run: Floats
@@ -37,26 +49,52 @@ class Draws:
     gain: Floats
     bias: Floats
     soil: Floats
+    mixed: Floats
     years: Whole
+    in_spring: Whole
+    in_autumn: Whole
+    scatter: Scatter = SCATTER
+
+    def place_c(self, places_m: Floats) -> Floats:
+        """What terrain does not tell of places, (draws, places)."""
+        fields = scatter.fields(places_m, len(self.run), SEED)
+        return np.asarray(self.scatter.place_c * fields)
 
 
-def sample(years: Whole, *, resample: bool) -> Draws:
+def sample(
+    years: Whole, in_record: int, *, resample: bool, spread: Scatter = SCATTER
+) -> Draws:
     """Seeded draws.
 
     Parameters
     ----------
     years
         (years,) numbers of the years that can be taken.
+    in_record
+        Number of all years of the record, as many as a draw may have to take.
     resample
         Years are drawn with replacement; else each draw takes all of them once.
+    spread
+        How far places and nights stray.
     """
     rng = np.random.default_rng(SEED)
-    chances = rng.random((5, DRAWS))
+    run, rate, gain, bias, soil, mixed = rng.random((6, DRAWS))
     taken = rng.integers(len(years), size=(DRAWS, len(years)))
+    in_spring, in_autumn = rng.integers(scatter.LEVELS, size=(2, DRAWS, in_record))
     if not resample:
         taken = np.broadcast_to(np.arange(len(years)), taken.shape)
-    run, rate, gain, bias, soil = chances
-    return Draws(run, rate, gain, bias, soil, years[taken])
+    return Draws(
+        run=run,
+        rate=rate,
+        gain=gain,
+        bias=bias,
+        soil=soil,
+        mixed=mixed,
+        years=years[taken],
+        in_spring=in_spring,
+        in_autumn=in_autumn,
+        scatter=spread,
+    )
 
 
 def triangular(chance: Floats, low: float, central: float, high: float) -> Floats:
@@ -79,6 +117,6 @@ def percentiles(draws: Floats) -> Floats:
 
     Each is one of the draws, so that a date that is never reached (∞) can be one.
     """
-    ordered = np.sort(draws, axis=-1)
-    places = [round(part * (ordered.shape[-1] - 1)) for part in PERCENTILES]
+    places = [round(part * (draws.shape[-1] - 1)) for part in PERCENTILES]
+    ordered = np.partition(draws, places, axis=-1)
     return np.stack([ordered[..., place] for place in places])

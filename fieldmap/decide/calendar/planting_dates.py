@@ -3,13 +3,15 @@
 Early is the later of frost, soil and nights warm enough; late is the frost of autumn.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
+from fieldmap.analyse import relief
 from fieldmap.analyse.bed_means import BedMeans
 from fieldmap.analyse.climatology import (
     FEWEST_YEARS,
@@ -18,6 +20,7 @@ from fieldmap.analyse.climatology import (
     read_record,
     station_odds,
 )
+from fieldmap.analyse.relief import Relief
 from fieldmap.decide.calendar import (
     bed_temperatures,
     frost_dates,
@@ -35,6 +38,7 @@ from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.site import Site
+from layers import nights
 
 Floats = npt.NDArray[np.float64]
 
@@ -126,7 +130,8 @@ def compute(
     """Early and late dates of all beds, for every crop of the site and every cover.
 
     Each seeded draw takes one run of the cold air, one rate, one worth of covers, one
-    bias of the place and one resample of years for all beds.
+    bias of the place, one field of what terrain does not tell, one share for mixed nights
+    and one resample of years, and of their nights, for all beds.
 
     Parameters
     ----------
@@ -142,8 +147,8 @@ def compute(
     shape = (3, len(site.crops), len(covers), len(beds))
     early, late, last_sowing = np.empty(shape), np.empty(shape), np.empty(shape)
     grows_until = light_limit.grows_until(site.season, means, site.crops)
-    for number, (crop, risk) in enumerate(zip(site.crops, risks, strict=True)):
-        days = climate.days_of(crop, risk)
+    for number, days in climate.days_of_all(site.crops, risks):
+        crop, risk = site.crops[number], risks[number]
         early[:, number] = monte_carlo.percentiles(np.moveaxis(days.out, 0, -1))
         late[:, number] = monte_carlo.percentiles(np.moveaxis(days.autumn, 0, -1))
         ends = np.minimum(late[:, number], grows_until[number])
@@ -175,6 +180,7 @@ def compute(
             *climate.station.remarks(),
             *soil_warming.remarks(climate.ground),
             *climate.record.remarks(site.season),
+            *climate.around.remarks(),
         ),
     )
 
@@ -228,14 +234,36 @@ class _Climate:
 
     record: Record
     station: StationAir
+    around: Relief
     shifts: Shifts
     ground: Ground
     draws: Draws
 
+    def days_of_all(
+        self, crops: Sequence[Crop], risks: Sequence[float]
+    ) -> Iterator[tuple[int, _CropDays]]:
+        """Number of each crop and its days; those of one frost come together."""
+
+        def limits(number: int) -> tuple[float, ...]:
+            crop = crops[number]
+            return crop.damage_c.value, crop.screen_damage_c.central, risks[number]
+
+        for _, alike in groupby(sorted(range(len(crops)), key=limits), limits):
+            first, *others = alike
+            frost = self._frost(crops[first], risks[first])
+            for number in (first, *others):
+                yield number, self._days(crops[number], frost)
+
     def days_of(self, crop: Crop, risk: float) -> _CropDays:
         """When a crop can go out and when frost takes it, at a risk."""
+        return self._days(crop, self._frost(crop, risk))
+
+    def _frost(self, crop: Crop, risk: float) -> tuple[Floats, Floats]:
+        return frost_dates.frost_dates(self.record, self.shifts, crop, risk, self.draws)
+
+    def _days(self, crop: Crop, frost: tuple[Floats, Floats]) -> _CropDays:
         known = self.record, self.shifts
-        spring, autumn = frost_dates.frost_dates(*known, crop, risk, self.draws)
+        spring, autumn = frost
         by_night = np.maximum(spring, warm_dates.night_dates(*known, crop, self.draws))
         soil = warm_dates.soil_dates(*known, self.ground, crop, self.draws)
         out = np.maximum(by_night, soil)
@@ -261,12 +289,18 @@ def _climate(
         return None
     if draws is None:
         draws = monte_carlo.sample(
-            record.usable, resample=len(record.usable) >= FEWEST_YEARS
+            record.usable,
+            len(record.calendar.years),
+            resample=len(record.usable) >= FEWEST_YEARS,
         )
     station = bed_temperatures.station_air(site, means.middle_height_m)
-    shifts = bed_temperatures.of_beds(station, means, covers, draws)
+    around = relief.around_plots(site)
+    left = Estimate(
+        *nights.mixed_share(around.height_m, is_all_known=around.is_all_known)
+    )
+    shifts = bed_temperatures.of_beds(station, means, covers, left, draws)
     ground = soil_warming.of_beds(site.plots, site.seen, site.season, means, beds)
-    return _Climate(record, station, shifts, ground, draws)
+    return _Climate(record, station, around, shifts, ground, draws)
 
 
 def _reference_crop(chosen: int | None, crops: Sequence[Crop]) -> int:

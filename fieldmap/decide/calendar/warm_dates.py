@@ -60,7 +60,7 @@ def night_dates(record: Record, shifts: Shifts, crop: Crop, draws: Draws) -> Flo
         return np.full((1, 1, 1), -np.inf)
     # A mean of nights is shifted by the mean of the shifts of its nights.
     mean_c = np.stack(
-        [shifts.mean_c(record.clear_shares, k) for k in range(len(draws.years))]
+        [shifts.mean_c(record.kind_shares, k) for k in range(len(draws.years))]
     )
     steps = in_steps(mean_c, CLEAR_STEP_C)
     first = int(steps.min())

@@ -1,0 +1,75 @@
+"""How hilly the land around the plots is: whether they lie in a valley."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from fieldmap.model.fact import Fact
+from fieldmap.model.raster import Raster, grown
+from fieldmap.model.site import Site
+from layers import nights
+
+Flags = npt.NDArray[np.bool_]
+
+# Of the land around, that must be known to say that there is no valley (a choice).
+KNOWN_SHARE = 0.9
+
+
+@dataclass(frozen=True)
+class Relief:
+    """Heights within `nights.VALLEY_WITHIN_M` of the plots' middle.
+
+    Attributes
+    ----------
+    height_m
+        From the lowest to the highest ground that is known there.
+    is_all_known
+        Whether the known heights reach so far on all sides.
+    """
+
+    height_m: float
+    is_all_known: bool
+
+    def remarks(self) -> list[Fact]:
+        """What is taken of mixed nights, and that a valley may not be seen."""
+        if self.height_m > nights.VALLEY_RELIEF_M:
+            return [Fact("dates_in_valley", height_m=self.height_m)]
+        if self.is_all_known:
+            return []
+        return [Fact("dates_valley_unknown", distance_m=nights.VALLEY_WITHIN_M)]
+
+
+def around_plots(site: Site) -> Relief:
+    """Relief around the plots of a site, by its finest and its wide heights."""
+    middle = shapely.union_all(site.plots.geometry).centroid
+    rasters = [site.elevation]
+    if site.wide_elevation is not None:
+        rasters.append(site.wide_elevation)
+    near = [_near(raster, middle.x, middle.y) for raster in rasters]
+    heights = np.concatenate([raster.values[inside] for raster, inside in near])
+    known = heights[np.isfinite(heights)]
+    return Relief(
+        float(np.ptp(known)) if known.size else 0.0,
+        any(_reaches(raster, inside) for raster, inside in near),
+    )
+
+
+def _near(raster: Raster, east_m: float, north_m: float) -> tuple[Raster, Flags]:
+    """The cells of a raster around a place, and which of them lie near enough."""
+    reach_m = nights.VALLEY_WITHIN_M
+    place = raster.clip(
+        raster.window(grown((east_m, north_m, east_m, north_m), reach_m))
+    )
+    rows, cols = place.shape
+    east, north = place.middle_of(np.arange(rows), np.arange(cols))
+    over_m2 = (north[:, np.newaxis] - north_m) ** 2 + (east - east_m) ** 2
+    return place, over_m2 <= reach_m**2
+
+
+def _reaches(raster: Raster, inside: Flags) -> bool:
+    """Whether a raster holds nearly all of the circle around a place."""
+    known = inside & np.isfinite(raster.values)
+    area_m2 = float(known.sum()) * raster.cell_size_m**2
+    return area_m2 >= KNOWN_SHARE * np.pi * nights.VALLEY_WITHIN_M**2
