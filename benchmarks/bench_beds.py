@@ -22,7 +22,7 @@ from fieldmap.decide.layout import rows
 from fieldmap.decide.layout.choose import choose_layouts
 from fieldmap.decide.layout.fill import fill_plots
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "fieldmap"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "support"))
 from made_up import NORTH, WEST, analysis, plane, site
 
 SIDE, PLOT_M, GAP_M = 800, 316.2, 50.0

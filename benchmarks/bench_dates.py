@@ -27,7 +27,7 @@ from fieldmap.model.settings import CropChoice
 from fieldmap.model.site import WeatherRecord
 from fieldmap.read.crops import choose, packaged_crops
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "fieldmap"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "support"))
 from made_up import NORTH, WEST, analysis, means, raster, site, with_light
 
 CROPS = ("spinach", "lettuce", "carrot", "broccoli", "tomato", "pepper", "squash")

@@ -32,7 +32,7 @@ from fieldmap.plan import make_plan
 from fieldmap.read.crops import choose, packaged_crops
 from fieldmap.show.map import map_html
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "fieldmap"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "support"))
 from browser import DESKTOP, Page, chromium
 from made_up import NORTH, WEST, means, raster, site, surroundings
 

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from shapely import affinity
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "fieldmap"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "support"))
 from made_up import NOTHING_KEPT, analysis, plot_box, raster, site, surroundings
 
 from fieldmap.decide.tunnels import room, search

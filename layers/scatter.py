@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numba
 import numpy as np
 import numpy.typing as npt
-from scipy import special
+from scipy import ndimage, special
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
@@ -23,10 +23,11 @@ Days = npt.NDArray[np.int16]
 
 REACH_M = 100.0  # over which the correlation falls to 1/e (a choice, no source)
 WAVES = 512  # of which a field is the sum
+FEWEST_RAD, MOST_RAD = 0.03, 1000.0  # of the phase of a wave over that reach
 LEVELS = 16  # equally likely dates that stand for all of a year's
-FACTORS = 16  # equally likely factors that stand for all of their law
+FACTORS = 200  # equally likely factors that stand for all of their law
 NO_DATE = 1000  # sign, in a table of days, of a year without a freeze
-X_STEP_C = 0.05  # of the table of chances
+X_STEP_C = 0.02  # of the table of chances; of it the steps of shifts are whole ones
 # Two nights that differ by less are the same.
 _SAME_C = 1e-6
 _BESIDE_SD = 5.0  # standard deviations beyond which a normal law ends
@@ -81,28 +82,29 @@ def fields(places_m: npt.ArrayLike, count: int, seed: int) -> Floats:
 
     Notes
     -----
-    Spectral method: a sum of waves of which the vectors follow the spectrum of the
-    correlation, p(k) ~ (1 + (100 k)²)^(−3/2) in the plane, spread evenly over its
-    distribution and by the golden angle over directions; their amplitudes are normal.
+    Spectral method: a sum of waves of normal amplitude, by the spectrum of the
+    correlation, p(k) ~ (1 + (100 k)²)^(−3/2) in the plane. Each wave stands for a ring of
+    it, as many for each doubling of the length; directions turn by the golden angle.
     """
     places = np.asarray(places_m, np.float64)
     if places.ndim != 2 or places.shape[1] != 2:
         raise ValueError(f"places must be (places, 2), got {places.shape}")
-    vectors = _wave_vectors()
+    vectors, share = _waves()
     phase = places @ vectors
-    amplitude = np.random.default_rng(seed).standard_normal((count, 2, WAVES))
-    summed = amplitude[:, 0] @ np.cos(phase).T + amplitude[:, 1] @ np.sin(phase).T
-    return np.asarray(summed / np.sqrt(WAVES))
+    amplitude = np.random.default_rng(seed).standard_normal((2, count, WAVES))
+    amplitude *= np.sqrt(share)
+    return np.asarray(amplitude[0] @ np.cos(phase).T + amplitude[1] @ np.sin(phase).T)
 
 
-def _wave_vectors() -> Floats:
-    """(2, waves) in radians per metre."""
-    number = np.arange(WAVES)
-    # Inverse of the share of waves that are longer, 1 − 1/√(1 + (100 k)²).
-    shorter = 1 - (number + 0.5) / WAVES
-    length = np.sqrt(shorter**-2 - 1) / REACH_M
-    angle = number * np.pi * (3 - np.sqrt(5))
-    return np.stack([length * np.cos(angle), length * np.sin(angle)])
+def _waves() -> tuple[Floats, Floats]:
+    """Vectors in radians per metre, (2, waves), and the variance of each, (waves,)."""
+    edges = np.geomspace(FEWEST_RAD, MOST_RAD, WAVES - 1)
+    longer = 1 - 1 / np.sqrt(1 + edges**2)  # share of the variance in longer waves
+    share = np.diff(longer, prepend=0.0, append=1.0)
+    length = np.sqrt(edges[1:] * edges[:-1])
+    length = np.concatenate([[FEWEST_RAD / 2], length, [MOST_RAD * 2]]) / REACH_M
+    angle = np.arange(WAVES) * np.pi * (3 - np.sqrt(5))
+    return np.stack([length * np.cos(angle), length * np.sin(angle)]), share
 
 
 def difference_sd_c(distance_m: npt.ArrayLike, place_c: float) -> Floats:
@@ -148,20 +150,25 @@ def night_law(offsets_c: npt.ArrayLike, scatter: Scatter) -> NightLaw:
     first = np.floor((min(own.min(), 0.0) * factor.max() - beside) / X_STEP_C)
     last = np.ceil((max(own.max(), 0.0) * factor.max() + beside) / X_STEP_C)
     limit = (np.arange(first, last) + 0.5) * X_STEP_C
-    rest = max(scatter.night_c, _SAME_C)
-    chance = np.zeros((len(own), len(limit)))
-    for each in factor:
-        chance += special.ndtr((limit - own[:, np.newaxis] * each) / rest)
-    return NightLaw(chance / len(factor), float(first * X_STEP_C))
+    times = np.sort(own[:, np.newaxis] * factor, axis=1)
+    below = [np.searchsorted(each, limit) for each in times]
+    chance = np.array(below) / len(factor)
+    if scatter.night_c > 0:
+        steps = scatter.night_c / X_STEP_C
+        chance = ndimage.gaussian_filter1d(
+            chance, steps, axis=1, mode="nearest", truncate=_BESIDE_SD
+        )
+    return NightLaw(chance, float(first * X_STEP_C))
 
 
 def _factors(spread: float) -> Floats:
-    """Equally likely factors of a gamma law of mean 1, that keep its mean."""
+    """Means of equally likely parts of a gamma law of mean 1."""
     if spread == 0:
         return np.ones(1)
     shape = spread**-2
-    factor = special.gammaincinv(shape, (np.arange(FACTORS) + 0.5) / FACTORS) / shape
-    return np.asarray(factor / factor.mean())
+    ends = special.gammaincinv(shape, np.arange(FACTORS + 1) / FACTORS)
+    # Of a gamma law the part of the mean below x is the chance of the next law's.
+    return np.asarray(FACTORS * np.diff(special.gammainc(shape + 1, ends)))
 
 
 def last_freezes(

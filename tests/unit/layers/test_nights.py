@@ -113,3 +113,32 @@ def test_an_hour_off_the_trend_and_a_night_too_short_are_refused():
     with pytest.raises(ValueError, match="night_hours must be more than 2, got 2"):
         nights.night_trend_c([2.0], 1.0, -5.0, 2.0)
     assert np.isnan(nights.night_trend_c([np.nan], 1.0, -5.0, 15.0)).all()
+
+
+def test_kinds_of_night_are_still_mixed_and_windy():
+    """Still stays still; of the others those of 4 m/s and more at 2 m are windy."""
+    still = [True, True, False, False, False]
+    wind = [1.0, 5.0, 4.0, 3.99, np.nan]
+    kinds = nights.kinds(still, wind)
+    assert kinds.tolist() == [0, 0, nights.WINDY, nights.MIXED, nights.MIXED]
+    assert nights.kinds(still, None).tolist() == [0, 0, 1, 1, 1]
+    with pytest.raises(ValueError, match="wind"):
+        nights.kinds(still, [1.0])
+
+
+@pytest.mark.parametrize(
+    ("relief_m", "is_all_known", "share"),
+    [
+        (150.0, True, (0.1, 0.17, 0.24)),
+        (150.1, True, (0.35, 0.5, 0.6)),
+        (150.1, False, (0.35, 0.5, 0.6)),
+        (0.0, False, (0.1, 0.17, 0.6)),
+    ],
+)
+def test_valleys_keep_half_of_an_offset_on_mixed_nights(relief_m, is_all_known, share):
+    assert nights.mixed_share(relief_m, is_all_known=is_all_known) == share
+
+
+def test_no_relief_is_refused():
+    with pytest.raises(ValueError, match="relief_m"):
+        nights.mixed_share(np.nan, is_all_known=True)

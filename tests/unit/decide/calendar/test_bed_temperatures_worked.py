@@ -1,0 +1,112 @@
+"""What is added to the station's nights on a bed, by hand and by the law of distance."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from fieldmap.decide.calendar import bed_temperatures, monte_carlo
+from fieldmap.decide.calendar.bed_temperatures import StationAir
+from fieldmap.model.estimate import Estimate
+from layers.cover import COVERS
+from layers.nights import MIXED, STILL, WINDY
+from layers.scatter import NO_SCATTER, Scatter
+
+YEARS = np.arange(12)
+SHARE = Estimate(0.1, 0.17, 0.24)
+
+
+def draws(spread=NO_SCATTER):
+    return monte_carlo.sample(YEARS, 12, resample=False, spread=spread)
+
+
+def station(station_m=300.0, middle_m=340.0, place_m=None):
+    return StationAir(station_m, middle_m, place_m, None, None)
+
+
+def beds(places_m, answers_c, height_m=340.0):
+    """Beds at places, on which nine answers for the offset are the same."""
+    count = len(places_m)
+    return SimpleNamespace(
+        place_m=np.array(places_m, float),
+        answers_c=np.broadcast_to(np.array(answers_c, float), (9, count)),
+        height_m=np.full(count, height_m),
+    )
+
+
+def test_the_height_of_a_bed_counts_on_nights_that_are_not_still():
+    """340 m against 300 m: 40 · -.0055 = -.22 °C, in steps of .05 °C -4 (-.20)."""
+    made = beds([[0, 0]], [-1.0])
+    found = bed_temperatures.of_beds(station(), made, ["none"], SHARE, draws())
+    assert found.height.tolist() == [-4]
+    assert found.other.tolist() == [[-4]]
+    assert (found.offset == -10).all()
+    # Middle of the plots against the station -.22 °C, and a bias of up to 1 °C.
+    assert found.base.min() >= -13
+    assert found.base.max() <= 8
+    assert abs(np.median(found.base) + 2.2) < 2.0
+    assert not found.unknown.any()
+
+
+def test_a_cover_is_worth_its_gain_on_still_nights_and_its_least_on_others():
+    names = ["none", "medium_fabric"]
+    at_station = station(place_m=(0.0, 0.0))
+    made = beds([[0, 0]], [0.0], height_m=300.0)
+    found = bed_temperatures.of_beds(at_station, made, names, SHARE, draws())
+    low, central, high = COVERS["medium_fabric"].gain_c
+    worth_c = 0.1 * (found.base[:, 1] - found.base[:, 0])
+    assert (found.base[:, 0] == 0).all()
+    assert low - 0.05 <= worth_c.min() <= worth_c.max() <= high + 0.05
+    assert np.mean(worth_c) == pytest.approx((low + central + high) / 3, abs=0.1)
+    least_c = COVERS["medium_fabric"].other_nights_gain_c
+    assert 0.05 * found.other[1, 0] == pytest.approx(least_c, abs=0.025)
+
+
+def test_a_mixed_night_keeps_its_share_of_the_offset():
+    """.1 to .24 of -2 °C, most often .17: between -.2 and -.48 °C; mean (.51/3) · -2."""
+    made = beds([[0, 0]], [-2.0])
+    found = bed_temperatures.of_beds(station(), made, ["none"], SHARE, draws())
+    left_c = [0.05 * found.left(draw, found.offset[draw])[0] for draw in range(200)]
+    assert -0.5 <= min(left_c) <= max(left_c) <= -0.2
+    assert np.mean(left_c) == pytest.approx(-0.34, abs=0.02)
+
+
+def test_a_mean_of_nights_is_shifted_by_the_mean_of_its_kinds():
+    """Half the nights still, 3 in 10 mixed, 2 in 10 windy; no height, share .2 of -2 °C.
+
+    .5 · (-2) + .3 · (-.4) + .2 · 0 = -1.12 °C.
+    """
+    made = beds([[0, 0]], [-2.0], height_m=300.0)
+    share = Estimate(0.2, 0.2, 0.2)
+    at_station = station(place_m=(0.0, 0.0))
+    found = bed_temperatures.of_beds(at_station, made, ["none"], share, draws())
+    kinds = np.zeros(3)
+    kinds[[STILL, MIXED, WINDY]] = 0.5, 0.3, 0.2
+    assert found.mean_c(kinds, 0) == pytest.approx(-1.12)
+
+
+@pytest.mark.parametrize(("away_m", "sd_c"), [(2.0, 0.141), (50.0, 0.627), (1e4, 1.0)])
+def test_beds_of_one_offset_differ_by_what_their_distance_says(away_m, sd_c):
+    """sd 1.0 √(1 − exp(−x/100 m)): √.0198 = .141, √.3935 = .627, 1.
+
+    200 draws know it to about one part in twenty.
+    """
+    made = beds([[5e5, 5e6], [5e5 + away_m, 5e6]], [-1.0, -1.0])
+    found = bed_temperatures.offsets_c(station(), made, draws(Scatter()))
+    assert (found[:, 0] - found[:, 1]).std() == pytest.approx(sd_c, rel=0.15)
+    assert found.std() == pytest.approx(0.71, rel=0.15)  # √.5
+    assert found.mean() == pytest.approx(-1.0, abs=0.15)
+
+
+def test_a_bed_beside_the_station_hardly_differs_from_it():
+    """Offsets are against the station's own place: at 2 m sd .141 °C, far off 1.0."""
+    made = beds([[2.0, 0.0], [1e4, 0.0]], [0.0, 0.0])
+    at_station = station(place_m=(0.0, 0.0))
+    found = bed_temperatures.offsets_c(at_station, made, draws(Scatter()))
+    assert found.std(axis=0) == pytest.approx([0.141, 1.0], rel=0.15)
+
+
+def test_ground_that_is_not_known_is_marked():
+    made = beds([[0, 0], [9, 9]], [np.nan, -1.0])
+    found = bed_temperatures.of_beds(station(), made, ["none"], SHARE, draws())
+    assert found.unknown.tolist() == [True, False]
