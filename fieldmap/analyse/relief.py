@@ -34,11 +34,10 @@ class Relief:
 
     def remarks(self) -> list[Fact]:
         """What is taken of mixed nights, and that a valley may not be seen."""
+        around = {"distance_m": nights.VALLEY_WITHIN_M}
         if self.height_m > nights.VALLEY_RELIEF_M:
-            return [Fact("dates_in_valley", height_m=self.height_m)]
-        if self.is_all_known:
-            return []
-        return [Fact("dates_valley_unknown", distance_m=nights.VALLEY_WITHIN_M)]
+            return [Fact("dates_in_valley", height_m=self.height_m, **around)]
+        return [] if self.is_all_known else [Fact("dates_valley_unknown", **around)]
 
 
 def around_plots(site: Site) -> Relief:
