@@ -39,9 +39,6 @@ ABOVE_FROM_M = 5.0  # about where height stops to count (loosely known: 1 to 15 
 COLDEST_C, WARMEST_C = -4.0, 4.0
 # So many standard deviations either way hold 8 of 10 cases of a normal law.
 IN_8_OF_10_SD = 1.2816
-# Each m/s of wind at 2 m takes this off an offset (after the rise of a valley's minimum
-# with wind, Y = 2 X + 0.4, read in the abstract of a Korean study).
-WIND_TAKES_C_PER_M_S = 2.0
 # Flatter ground than this, in metres or in errors of its elevation, tells nothing.
 RELIEF_FROM_M, RELIEF_FROM_ERRORS = 3.0, 3.0
 
@@ -643,35 +640,6 @@ def offset_range_c(
     low = likely - np.hypot(likely - offsets_c.min(axis=0), astray)
     high = likely + np.hypot(offsets_c.max(axis=0) - likely, astray)
     return np.stack([low, likely, high])
-
-
-def wind_reduced_c(offset_c: Cells, wind_m_s: npt.ArrayLike) -> Cells:
-    """Offset that is left when wind stirs the air: nearer to 0, never past it.
-
-    Parameters
-    ----------
-    offset_c
-        Any shape; NaN stays NaN.
-    wind_m_s
-        At 2 m, 0 or more; a number, or an array that fits `offset_c`. On a clear calm
-        night without a record of wind, give 0.
-
-    Raises
-    ------
-    ValueError
-        When a wind is negative or missing.
-
-    Examples
-    --------
-    >>> wind_reduced_c(np.array([-3.0, -1.0, 1.5]), 0.5).tolist()
-    [-2.0, 0.0, 0.5]
-    """
-    wind = np.asarray(wind_m_s, dtype=np.float64)
-    if not (wind >= 0).all():
-        raise ValueError(f"wind_m_s must be 0 or more, got {wind.min()}")
-    left = np.maximum(0.0, np.abs(offset_c) - WIND_TAKES_C_PER_M_S * wind)
-    # Adding 0.0 turns the -0.0 of a vanished negative offset into 0.0.
-    return np.copysign(left, offset_c) + 0.0
 
 
 def lowness_rank(elevation_m: Grid, cell_size_m: float, radius_m: float) -> Grid:

@@ -443,17 +443,6 @@ def test_missing_ground_is_left_out_of_the_median():
     assert not np.isnan(zeta[:, :5]).any()
 
 
-def test_wind_takes_two_degrees_per_metre_per_second_and_stops_at_none():
-    # After the rise of a valley's minimum with wind, Y = 2 X + 0.4.
-    offset = np.array([-3.0, -1.0, 1.2, np.nan])
-    left = coldair.wind_reduced_c(offset, 0.5)
-    assert left[:3].tolist() == pytest.approx([-2.0, 0.0, 0.2])
-    assert np.isnan(left[3])
-    np.testing.assert_array_equal(coldair.wind_reduced_c(offset, 0.0), offset)
-    nights = coldair.wind_reduced_c(-3.0 * np.ones(3), np.array([0.0, 1.0, 9.0]))
-    assert nights.tolist() == [-3.0, -1.0, 0.0]
-
-
 @pytest.mark.parametrize(
     ("slope_deg", "rank", "curvature", "expected"),
     [
@@ -585,10 +574,6 @@ def test_flat_ground_tells_nothing_unless_it_holds_a_hollow():
         (
             lambda: coldair.reference_median(np.zeros((1, 2)), np.zeros((1, 2), bool)),
             "the reference holds no cell with a value",
-        ),
-        (
-            lambda: coldair.wind_reduced_c(np.zeros(2), -1.0),
-            "wind_m_s must be 0 or more, got -1.0",
         ),
         (
             lambda: coldair.lowness_rank(np.zeros((3, 3)), 10.0, 5.0),
