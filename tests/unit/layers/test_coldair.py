@@ -603,7 +603,6 @@ def test_flat_ground_tells_nothing_unless_it_holds_a_hollow():
         "reference of another number",
         "no coldness at the reference",
         "no reference",
-        "wind that blows backwards",
         "radius under a cell",
         "missing radius",
         "negative error",
