@@ -25,7 +25,7 @@ def means(offset_c=(0.0, 0.0, 0.0), **sun):
         months[globals()[month]] = values
     likely = np.array(offset_c)
     return SimpleNamespace(
-        offset_c=np.stack([likely - 1.0, likely, likely + 2.0]),
+        offset_c=np.stack([likely - 1.0, likely, likely + np.array([0.0, 3.0, 6.0])]),
         sun_mj_m2_day=months,
         direct_hours=np.arange(36.0).reshape(12, 3),
         morning_share=np.linspace(0, 1, 36).reshape(12, 3),
@@ -119,7 +119,7 @@ def test_dates_that_are_not_known_order_nothing():
 def test_a_bed_has_its_own_column_of_every_table():
     (first, second, third) = ranked(means((0.0, -1.0, 1.0), MARCH=[7, 8, 9]))
     assert [bed.bed.name for bed in (first, second, third)] == ["A1", "A2", "A3"]
-    assert second.offset_c == (-2.0, -1.0, 1.0)
+    assert second.offset_c == (-2.0, -1.0, 2.0)
     assert [bed.slope_percent for bed in (first, second, third)] == pytest.approx(
         [0.0, 100.0, 50.0], abs=1e-4
     )

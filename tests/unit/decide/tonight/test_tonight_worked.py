@@ -389,6 +389,24 @@ def test_a_cover_that_does_not_reach_over_the_beds_it_is_named_for_is_said():
     assert short_covers({"shade_40": 9.0}, *beds) == [Fact("tonight_no_cover")]
 
 
+def test_a_cover_that_is_wanted_and_not_owned_is_not_short():
+    # At -.3 °C at worst and .2 likely medium fabric is what would serve.
+    beds = [bed("A1", (-0.5, 0.0, 0.0))]
+    assert short_covers({"light_fabric": 9.0}, *beds, low_c=0.2) == []
+    # Half a metre is owned, and too short.
+    (short,) = short_covers({"medium_fabric": 0.5}, *beds, low_c=1.0)
+    assert (short["have_m"], short["need_m"]) == (0.5, 20.0)
+
+
+def test_a_bed_needs_a_cover_if_one_of_its_crops_does():
+    beds = [bed("A1", (-0.5, 0, 0)), bed("A2", (-0.5, 0, 0))]
+    here = round_of(*beds, crops=(AT_PLANT, AT_SCREEN), owned={"medium_fabric": 39.0})
+    assert [fact.kind for fact in told(here, 3.0).of_covers] == [
+        "tonight_unknown_crops",
+        "tonight_short_cover",
+    ]
+
+
 def test_a_pair_of_covers_needs_both_of_them():
     # .5 °C at worst and .4 likely: .4 + 1.7 is over 2, no single one of them.
     beds = [bed("A1", (0.0, 0.0, 0.0), length_m=20.4)]
@@ -440,7 +458,16 @@ def test_light_is_enough_for_tomatoes_for_sure_or_just(mol, band, enough):
 
 @pytest.mark.parametrize(
     ("morning", "half"),
-    [(0.61, 1), (0.6, 0), (0.5, 0), (0.41, 0), (0.39, -1), (1.0, 1), (0.0, -1)],
+    [
+        (0.61, 1),
+        (0.6, 0),
+        (0.5, 0),
+        (0.41, 0),
+        (0.4, 0),
+        (0.39, -1),
+        (1.0, 1),
+        (0.0, -1),
+    ],
 )
 def test_the_sunnier_half_of_a_day_has_more_than_six_tenths(morning, half):
     assert daylight.sunnier_half(morning) == half

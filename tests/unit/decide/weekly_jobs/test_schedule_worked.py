@@ -1,0 +1,208 @@
+"""The whole list of a small farm: which jobs, in which weeks, and what is remarked.
+
+1 January 2027 is a Friday; day 140 is Thursday, 20 May, day 112 Thursday, 22 April.
+"""
+
+from datetime import date
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+from made_up_crops import crop, span
+
+from fieldmap.decide import weekly_jobs
+from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds
+from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import NORTH, SOUTH
+from layers.sunlight import MOL_PER_MJ
+
+SEED = crop("seed", shade_percent=span(0, 0))
+
+
+def bed(name, group="first", july_mol=10.0):
+    months = [1.0] * 12
+    months[6] = july_mol / MOL_PER_MJ
+    return SimpleNamespace(
+        bed=SimpleNamespace(name=name, plot="Home", length_m=20.0),
+        earliness=SimpleNamespace(group=group),
+        light=SimpleNamespace(sun_mj_m2_day=tuple(months)),
+    )
+
+
+def site(
+    *crops, owned=(), chosen=None, ends="2026-12-31", season=NORTH, tmax_c=20.0, **more
+):
+    """A farm of some crops, covers of 100 m, and weather that is the same all year."""
+    days = pd.date_range("2025-01-01", ends)
+    settings = {
+        "calendar": SimpleNamespace(starts=None),
+        "covers": [SimpleNamespace(kind=kind, length_m=100.0) for kind in owned],
+        "crops": [SimpleNamespace(covers=covers) for covers in chosen or ()],
+        "tunnels": (),
+        "sun": SimpleNamespace(global_mj_m2_day=None),
+    }
+    for name in ("tunnels", "sun"):
+        settings[name] = more.pop(name, settings[name])
+    weather = pd.DataFrame({"tmin_c": tmax_c - 10.0, "tmax_c": tmax_c}, days)
+    return SimpleNamespace(
+        **{
+            "settings": SimpleNamespace(**settings),
+            "weather": SimpleNamespace(days=weather),
+            "season": season,
+            "crops": crops,
+            "typical_year": None,
+        }
+        | more
+    )
+
+
+def dates(*crops, beds=1, early=140.0, late=np.inf, covers=("none",), known=True):
+    shape = (3, len(crops), len(covers), beds)
+    by_cover = np.reshape(early, (-1, 1)) * np.ones((len(covers), beds))
+    return SimpleNamespace(
+        crops=crops,
+        covers=covers,
+        early=np.broadcast_to(by_cover, shape),
+        late=np.full(shape, late),
+        last_sowing=np.full(shape, np.nan),
+        known=known,
+        remarks=(Fact("why_none"),),
+    )
+
+
+def kinds(schedule):
+    return {week.start: [task.kind for task in week.tasks] for week in schedule.weeks}
+
+
+def remarks(schedule):
+    return [fact.kind for fact in schedule.remarks]
+
+
+def test_jobs_stand_in_their_weeks_from_the_first_day_of_the_season_year():
+    found = weekly_jobs.make(site(SEED), [bed("A1")], dates(SEED))
+    assert found.starts == date(2027, 1, 1)
+    assert kinds(found) == {
+        date(2027, 4, 19): ["order_seed"],
+        date(2027, 5, 17): ["sow"],
+    }
+    assert [group.runs for group in found.groups] == [(("A1",),)]
+
+
+def test_the_record_ends_with_its_last_day():
+    # One that ends with New Year's Day is followed by the year after.
+    found = weekly_jobs.make(site(SEED, ends="2027-01-01"), [bed("A1")], dates(SEED))
+    assert found.starts == date(2028, 1, 1)
+    south = site(SEED, ends="2027-06-30", season=SOUTH)
+    assert weekly_jobs.make(south, [], dates(SEED)).starts == date(2027, 7, 1)
+
+
+def test_a_day_that_was_given_comes_first_and_one_that_is_asked_for_before_that():
+    here = site(SEED)
+    here.settings.calendar.starts = date(2028, 3, 4)
+    assert weekly_jobs.make(here, [], dates(SEED)).starts == date(2028, 3, 4)
+    found = weekly_jobs.make(here, [], dates(SEED), date(2029, 5, 6))
+    assert found.starts == date(2029, 5, 6)
+    # 6 May 2029 is a Sunday: the list runs from Monday, 30 April.
+    assert found.remarks[0] == Fact("jobs_run_from", date=date(2029, 4, 30))
+
+
+def test_what_is_not_known_of_the_beds_and_the_sky_is_remarked():
+    plain = weekly_jobs.make(site(SEED), [bed("A1")], dates(SEED))
+    assert remarks(plain) == [
+        "jobs_run_from",
+        "jobs_for_any_beds",
+        "shade_by_clear_light",
+        "shade_no_hot_month",
+    ]
+    means = SimpleNamespace(global_mj_m2_day=(1.0,) * 12)
+    for cloudy in (site(SEED, typical_year=object()), site(SEED, sun=means)):
+        found = weekly_jobs.make(cloudy, [bed("A1")], dates(SEED))
+        assert "shade_by_clear_light" not in remarks(found)
+    both = site(SEED, typical_year=object(), sun=means)
+    assert "shade_by_clear_light" not in remarks(
+        weekly_jobs.make(both, [], dates(SEED))
+    )
+    planned = weekly_jobs.make(site(SEED), [bed("A1")], dates(SEED), planned={})
+    assert "jobs_for_any_beds" not in remarks(planned)
+    unknown = weekly_jobs.make(site(SEED), [bed("A1")], dates(known=False))
+    assert "why_none" in remarks(unknown)
+    assert "why_none" not in remarks(plain)
+
+
+def test_a_crop_without_jobs_is_remarked_for_its_beds():
+    found = weekly_jobs.make(site(SEED), [bed("A1")], dates(SEED, early=np.inf))
+    assert found.weeks == ()
+    assert "crop_never_warm" in remarks(found)
+
+
+def test_covers_that_do_not_reach_are_remarked():
+    beds = [bed(f"A{number}") for number in range(1, 7)]
+    found = weekly_jobs.make(
+        site(SEED, owned=["clear_film"]), beds, dates(SEED, beds=6)
+    )
+    assert "covers_too_short" in remarks(found)
+    few = weekly_jobs.make(
+        site(SEED, owned=["clear_film"]), beds[:5], dates(SEED, beds=5)
+    )
+    assert "covers_too_short" not in remarks(few)
+
+
+def test_each_crop_has_the_covers_that_are_owned_and_chosen_for_it():
+    covers = ("none", "light_fabric", "clear_film")
+    dated = dates(SEED, SEED, early=(160.0, 150.0, 140.0), covers=covers)
+
+    def used(owned, chosen):
+        here = site(SEED, SEED, owned=owned, chosen=chosen)
+        found = weekly_jobs.make(here, [bed("A1")], dated)
+        return {
+            task.cover
+            for week in found.weeks
+            for task in week.tasks
+            if task.kind.startswith("sow")
+        }
+
+    both = ["light_fabric", "clear_film"]
+    # Without a list of crops all covers may be used for all.
+    assert used(both, None) == {"clear_film"}
+    assert used(both, [None, None]) == {"clear_film"}
+    assert used(both, [["light_fabric"], None]) == {"light_fabric", "clear_film"}
+    assert used(["light_fabric"], [["clear_film"], []]) == {""}
+    assert used([], None) == {""}
+
+
+def test_light_of_the_middle_bed_of_a_group_decides_on_shade():
+    # A hot year; 20 mol are the most that is best, and 30 % cloth leaves 18 of 25.7.
+    hot = crop("hot", shade_percent=span(0, 50))
+    for july_mol, is_shaded in (((10, 15, 40), False), ((10, 25.7, 40), True)):
+        beds = [bed(f"A{at}", july_mol=mol) for at, mol in enumerate(july_mol, 1)]
+        found = weekly_jobs.make(site(hot, tmax_c=35.0), beds, dates(hot, beds=3))
+        shaded = [kind for week in kinds(found).values() for kind in week]
+        assert ("shade_on" in shaded) is is_shaded
+
+
+def test_frames_are_bared_where_there_is_film_or_a_tunnel():
+    cold = {"tmax_c": 5.0}  # 0 °C in the mean
+    for here, is_bared in (
+        (site(SEED, **cold), False),
+        (site(SEED, owned=["light_fabric"], **cold), False),
+        (site(SEED, owned=["clear_film"], **cold), True),
+        (site(SEED, owned=["slitted_film"], **cold), True),
+        (site(SEED, tunnels=(object(),), **cold), True),
+    ):
+        found = weekly_jobs.make(here, [bed("A1")], dates(SEED))
+        assert any("bare_frames" in week for week in kinds(found).values()) is is_bared
+
+
+def test_a_crop_on_all_groups_is_on_all_beds_unless_its_beds_are_planned():
+    beds = [bed("A1", "first"), bed("A2", "last")]
+
+    def sown(planned=None):
+        found = weekly_jobs.make(site(SEED), beds, dates(SEED, beds=2), planned=planned)
+        (task,) = (
+            task for week in found.weeks for task in week.tasks if task.kind == "sow"
+        )
+        return [(each.group, each.runs) for each in task.beds]
+
+    assert sown() == [("all beds", ())]
+    stay = PlannedBeds("spring", frozenset({"A1", "A2"}), None, None, 140, 200)
+    assert sown({"seed": [stay]}) == [("", (("A1",),)), ("", (("A2",),))]

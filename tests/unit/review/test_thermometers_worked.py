@@ -1,0 +1,360 @@
+"""What a few readings teach, in sums that can be done on the back of the sheet."""
+
+from types import SimpleNamespace
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+from made_up import CRS, NORTH, WEST, raster
+from shapely.geometry import box
+
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
+from fieldmap.model.thermometer_readings import Thermometers
+from fieldmap.review.next_thermometers import places
+from fieldmap.review.thermometers import (
+    Finding,
+    Lesson,
+    StillNights,
+    _alike,
+    learn,
+    still_nights,
+    unit_slip_c,
+)
+
+NIGHTS = 12
+
+
+def hung(height_m=(1.5,), shielded=None, at_m=None, minima_c=None):
+    """Thermometers at heights, in a row of 20 m steps along the ground."""
+    count = len(height_m)
+    east = WEST + 10.0 + 20.0 * np.arange(count) if at_m is None else np.array(at_m)
+    return Thermometers(
+        file="thermometers.csv",
+        names=tuple(f"T{number}" for number in range(1, count + 1)),
+        at_m=np.column_stack([east, np.full(count, NORTH - 50.0)]),
+        height_m=np.array(height_m),
+        is_shielded=np.ones(count, bool) if shielded is None else np.array(shielded),
+        minima_c=pd.DataFrame() if minima_c is None else minima_c,
+    )
+
+
+def nights(low_c, station_c=None, others=0):
+    low_c = np.array(low_c, float)
+    station = np.zeros(len(low_c)) if station_c is None else np.array(station_c, float)
+    return StillNights(low_c, station, others)
+
+
+# ------------------------------------------------------------------ how they hang
+@pytest.mark.parametrize(
+    ("height_m", "shielded", "counts"),
+    [(1.25, True, True), (2.0, True, True), (1.24, True, False), (2.01, True, False), (1.5, False, False)],
+)  # fmt: skip
+def test_a_screen_hangs_shielded_at_125_to_200_cm(height_m, shielded, counts):
+    assert hung([height_m], [shielded]).in_screen.tolist() == [counts]
+
+
+@pytest.mark.parametrize(
+    ("height_m", "shielded", "alike"),
+    [
+        # Half a metre apart is alike, more is not.
+        ([1.0, 1.51, 1.51], [1, 1, 1], [0, 1, 1]),
+        ([1.0, 1.5, 1.5], [1, 1, 1], [1, 1, 1]),
+        # The largest set, of one kind of shield.
+        ([1.5, 1.5, 1.5], [1, 0, 0], [0, 1, 1]),
+        # Of two as large sets the shielded one, and the lower one.
+        ([1.5, 1.5], [1, 0], [1, 0]),
+        ([0.2, 0.3, 1.4, 1.5], [1, 1, 1, 1], [1, 1, 0, 0]),
+        ([3.0], [0], [1]),
+    ],
+    ids=str,
+)
+def test_the_largest_set_that_hangs_alike_is_used(height_m, shielded, alike):
+    found = _alike(hung(height_m, np.array(shielded, bool)))
+    assert found.tolist() == [bool(each) for each in alike]
+
+
+# ------------------------------------------------------------------ nights that count
+def test_nights_count_that_were_still_and_read():
+    # Falls of the nights of May 2 to 11: 5 °C, but 15 before the 4th, 6th and 8th; the
+    # 60th percentile is 5 or more, so those with 5.0 alone do not reach 5.1.
+    days = pd.DataFrame(
+        {"tmin_c": 5.0, "tmax_c": 10.0}, index=pd.date_range("2025-05-01", periods=11)
+    )
+    for still in ("2025-05-04", "2025-05-06", "2025-05-08"):
+        days.loc[pd.Timestamp(still) - pd.Timedelta(days=1), "tmax_c"] = 20.0
+    days["tmax_c"] += np.linspace(0, 1.0, 11)
+    days.loc["2025-05-06", "tmin_c"] = 4.0
+    read = pd.DataFrame(
+        {"T1": [1.0, np.nan, 3.0, np.nan], "T2": [np.nan, np.nan, 4.0, 2.0]},
+        index=pd.to_datetime(["2025-05-04", "2025-05-05", "2025-05-06", "2025-05-02"]),
+    )
+    found = still_nights(hung((1.5, 1.5), minima_c=read), days)
+    # The 5th was read by none, and the 2nd was not still.
+    np.testing.assert_array_equal(found.low_c, [[1.0, np.nan], [3.0, 4.0]])
+    assert found.station_c.tolist() == [5.0, 4.0]
+    assert (found.count, found.others) == (2, 1)
+
+
+@pytest.mark.parametrize(
+    ("over_c", "slip_c"),
+    [
+        (15.0, None),
+        (15.1, 15.1),
+        (-15.0, None),
+        (-15.1, -15.1),
+        (0.0, None),
+    ],
+)
+def test_readings_more_than_15_degrees_off_in_the_middle_are_of_another_unit(
+    over_c, slip_c
+):
+    # Readings: over_c, that and 1 less, and one wild night: the median is over_c.
+    low = [[over_c], [over_c - 1], [over_c], [over_c + 99], [over_c]]
+    found = unit_slip_c(nights(low, [0.0] * 5))
+    assert found == (None if slip_c is None else pytest.approx(slip_c))
+
+
+def test_the_difference_is_that_from_the_station_and_without_nights_there_is_none():
+    assert unit_slip_c(nights([[40.0], [np.nan]], [20.0, 0.0])) == 20.0
+    assert unit_slip_c(nights(np.empty((0, 1)))) is None
+
+
+# ------------------------------------------------------------------ what they teach
+def ground(values):
+    """A field on 10 x 20 cells of 10 m."""
+    return raster(np.broadcast_to(values, (10, 20)), 10.0)
+
+
+def flow(
+    depth_m, offset_c=(-2.0, -1.0, 1.0), reference_m=(9.0, 5.0, 1.0), is_known=True
+):
+    """Cold air of a depth by column, and an offset alike everywhere."""
+    offset = np.broadcast_to(np.reshape(offset_c, (3, 1, 1)), (3, 10, 20))
+    depth = ground(depth_m)
+    return SimpleNamespace(
+        night=SimpleNamespace(depth_m=depth) if is_known else None,
+        offset_c=raster(offset, 10.0),
+        reference_m=reference_m,
+    )
+
+
+STEPS_M = np.arange(20.0)  # a metre deeper with every ten to the east
+
+
+def test_each_thermometer_runs_by_the_mean_of_the_nights_it_was_read():
+    low = [[1.0, np.nan, -1.0], [4.0, np.nan, 3.0], [np.nan, np.nan, 0.0]]
+    found = learn(
+        hung((1.5, 1.5, 0.5), [True, True, False]),
+        nights(low, [2.0, 3.0, 1.0], others=7),
+        flow(STEPS_M),
+        from_station=False,
+    )
+    # 1 - 2 and 4 - 3 are 0 in the mean; -3, 0 and -1 are -4 / 3.
+    first, second, third = found.runs
+    assert first == ("T1", 2, 0.0, 1.5, True, True)
+    assert (second.name, second.nights) == ("T2", 0)
+    assert np.isnan(second.over_station_c)
+    assert third[:2] == ("T3", 3)
+    assert third.over_station_c == pytest.approx(-4 / 3)
+    assert third[3:] == (0.5, False, False)
+    assert (found.clear_calm_nights, found.other_nights) == (3, 7)
+
+
+def test_without_a_still_night_nothing_is_learnt():
+    found = learn(
+        hung(), nights(np.empty((0, 1)), others=4), flow(STEPS_M), from_station=True
+    )
+    assert (found.clear_calm_nights, found.other_nights) == (0, 4)
+    assert found.rate is found.bias is None
+    assert found.observed("0" * 64) is None
+
+
+def test_the_bias_is_what_readings_lack_of_the_station_and_the_expected_offset():
+    # Two nights at -3 and -5 °C under the station; the place should be -1 °C.
+    found = learn(hung(), nights([[-3.0], [-5.0]]), flow(STEPS_M), from_station=False)
+    bias = found.bias
+    assert bias.estimate.central == -3.0  # -4 + 1
+    assert bias.fact.kind == "bias_of_plots"
+    assert bias.fact["likely_c"] == pytest.approx(-3.0)
+    # Student's t at 95 % with one degree of freedom is 6.314; the error of the mean of
+    # two nights 2 °C apart is 1.
+    assert bias.fact["low_c"] == pytest.approx(-3.0 - 6.314, abs=0.001)
+    assert bias.fact["high_c"] == pytest.approx(-3.0 + 6.314, abs=0.001)
+    assert bias.estimate == (-9.31, -3.0, 3.31)
+    assert bias.fact["said"] == Fact("ground_ran", number=2, degrees_c=-4.0)
+    at_station = learn(
+        hung(), nights([[-3.0], [-5.0]]), flow(STEPS_M), from_station=True
+    )
+    assert at_station.bias.fact.kind == "bias_of_station"
+    observed = found.observed("a" * 64)
+    assert (observed.bias_c.central, observed.rate_c_per_m) == (-3.0, None)
+    assert (observed.clear_calm_nights, observed.readings_sha256) == (2, "a" * 64)
+
+
+def test_one_night_is_shown_and_not_used():
+    found = learn(hung(), nights([[-3.0]]), flow(STEPS_M), from_station=False)
+    assert found.bias == Finding(
+        Fact("bias_of_one_night", said=Fact("ground_ran", number=1, degrees_c=-3.0))
+    )
+    assert found.observed("a" * 64) is None
+
+
+def test_only_thermometers_in_a_screen_and_on_the_map_tell_of_the_bias():
+    # The second is bare, the third is off the map; the first was never read.
+    low = [[np.nan, -3.0, -3.0], [np.nan, -3.0, -3.0]]
+    three = hung(
+        (1.5, 1.5, 1.5), [True, False, True], [WEST + 5, WEST + 25, WEST + 900]
+    )
+    found = learn(three, nights(low), flow(STEPS_M), from_station=False)
+    assert found.bias.fact == Fact("bias_unknown", heights_m=(1.25, 2.0))
+    low[0][0] = low[1][0] = -2.0
+    found = learn(three, nights(low), flow(STEPS_M), from_station=False)
+    assert found.bias.estimate.central == -1.0  # -2 + 1, of the first alone
+
+
+def rate_of(low_c, count=3, **air):
+    """Thermometers 20 m apart, so 2 m deeper each."""
+    return learn(
+        hung((1.5,) * count), nights(low_c), flow(STEPS_M, **air), from_station=False
+    )
+
+
+def test_a_rate_that_all_nights_agree_on_is_found_with_no_range():
+    # Depths .5, 2.5 and 4.5 m (between the middles of cells); .2 °C colder each metre,
+    # on nights of 0 to 11 °C.
+    warm = np.arange(NIGHTS)[:, np.newaxis]
+    found = rate_of(warm - 0.2 * np.array([0.5, 2.5, 4.5]))
+    assert found.rate.estimate == pytest.approx((0.2, 0.2, 0.2), abs=1e-4)
+    fit = found.rate.fact["fit"]
+    assert found.rate.fact.kind == "rate_fitted"
+    assert (fit["loggers"], fit["nights"], fit["with_it_c"]) == (3, 12, 0.0)
+    # Left out, the ends lie 3 m off the mean of the others, so .6 °C, the middle none:
+    # the root of 2 x .36 / 3 is .49.
+    assert fit["without_c"] == 0.5
+
+
+def test_with_a_rate_the_expected_offset_is_that_of_the_depth_against_the_reference():
+    # Reference 5 m deep in the central run: at .5, 2.5 and 4.5 m .9, .5 and .1 °C are
+    # expected of .2 °C a metre. Readings of .7, .3 and -.1 are .2 under that each.
+    low = np.repeat([[0.7, 0.3, -0.1]], NIGHTS, axis=0)
+    found = rate_of(low)
+    assert found.rate.estimate is not None
+    assert found.bias.estimate.central == pytest.approx(-0.2, abs=0.01)
+
+
+def test_too_few_readings_say_what_is_wanted_and_what_there_is():
+    two = rate_of(np.zeros((NIGHTS, 2)), count=2)
+    fact = two.rate.fact
+    assert fact.kind == "rate_few_readings"
+    assert (fact["loggers"], fact["nights"], fact["depth_m"]) == (3, 10, 2.0)
+    assert (fact["here"], fact["number"], fact["apart_m"]) == (2, 12, 2.0)
+    assert rate_of(np.zeros((9, 3))).rate.fact["here"] == 0
+
+
+def test_a_rate_the_wrong_way_is_noise_and_without_air_there_is_none():
+    warm = np.arange(NIGHTS)[:, np.newaxis]
+    wrong = rate_of(warm + 0.2 * np.array([0.5, 2.5, 4.5]))
+    assert wrong.rate.fact.kind == "rate_is_noise"
+    assert wrong.rate.estimate is None
+    still = rate_of(warm - 0.2 * np.array([0.5, 2.5, 4.5]), is_known=False)
+    assert still.rate == Finding(Fact("rate_depth_unknown"))
+
+
+def test_a_rate_that_is_nothing_when_rounded_is_too_small():
+    # .00004 °C a metre is 0 to four places.
+    low = np.repeat(-0.00004 * np.array([[0.5, 2.5, 4.5]]), NIGHTS, axis=0)
+    assert rate_of(low).rate == Finding(Fact("rate_too_small"))
+
+
+def test_what_the_next_plan_uses_is_each_number_that_is_known():
+    rate = Finding(Fact("rate_fitted"), Estimate(0.1, 0.2, 0.3))
+    none = Finding(Fact("bias_unknown"))
+    observed = Lesson(12, 0, (), rate, none).observed("b" * 64)
+    assert (observed.rate_c_per_m.low, observed.rate_c_per_m.high) == (0.1, 0.3)
+    assert observed.bias_c is None
+    assert Lesson(12, 0, (), none, none).observed("b" * 64) is None
+
+
+# ------------------------------------------------------------------ the next one
+def spread(low, central, high):
+    """An offset on 10 x 20 cells of 10 m by column."""
+    rows = [np.broadcast_to(each, (10, 20)) for each in (low, central, high)]
+    return raster(np.stack(rows), 10.0)
+
+
+PLOTS = gpd.GeoDataFrame(
+    {"name": ["West", "East"]},
+    geometry=[
+        box(WEST, NORTH - 100, WEST + 100, NORTH),
+        box(WEST + 100, NORTH - 100, WEST + 200, NORTH),
+    ],
+    crs=CRS,
+)
+
+
+def column(place):
+    return int((place.east - WEST) // 10)
+
+
+def test_the_first_hangs_where_the_prediction_spreads_most():
+    # Colder at worst by .1 °C with each column, as is warmer at best in the west.
+    steps = np.arange(20.0)
+    found = places(spread(-0.1 * steps, -0.05 * steps, 0.0 * steps), PLOTS, [])
+    first, second, third = found
+    assert column(first) == 19
+    assert first.offset_c == pytest.approx((-1.9, -0.95, 0.0))
+    assert (first.plot, first.bed, first.in_bed) == ("East", None, False)
+    # The middle of a cell: 195 m east; 15° east is the middle of the zone.
+    assert first.east == WEST + 195.0
+    assert first.longitude == pytest.approx(15.0, abs=0.01)
+    # The next is that whose spread is farthest from both 1.9 and none: .9 or 1 ...
+    assert column(second) in (9, 10)
+    # ... and the third between two of these.
+    assert column(third) in (4, 5, 14, 15)
+
+
+def test_ground_that_is_colder_and_ground_that_is_warmer_swing_to_other_sides():
+    # A swing of 1 °C to the colder side in the west, known; as wide to the warmer side in
+    # the east is two degrees from it.
+    west = np.arange(20) < 10
+    central = np.where(west, -0.5, 0.5)
+    low, high = np.where(west, -1.0, 0.0), np.where(west, 0.0, 1.0)
+    known = np.array([[WEST + 15.0, NORTH - 50.0]])
+    (first, *more) = places(spread(low, central, high), PLOTS, [], known)
+    assert first.plot == "East"
+    assert more == []  # all ground has been seen then
+
+
+def test_none_hangs_nearer_than_thirty_metres_to_another():
+    steps = np.arange(20.0)
+    known = np.array([[WEST + 185.0, NORTH - 55.0]])
+    found = places(spread(-0.1 * steps, -0.05 * steps, 0.0 * steps), PLOTS, [], known)
+    at = np.array(
+        [[WEST + 185.0, NORTH - 55.0], *[(each.east, each.north) for each in found]]
+    )
+    gaps = np.hypot(*(at[:, np.newaxis] - at).T)
+    assert gaps[np.triu_indices(len(at), 1)].min() >= 30.0
+
+
+def test_a_place_is_named_by_the_bed_it_lies_in_or_the_nearest():
+    steps = np.arange(20.0)
+    field = spread(-0.1 * steps, -0.05 * steps, 0.0 * steps)
+    (first, *_) = places(field, PLOTS, [])
+
+    def bed(name, west_m):
+        return SimpleNamespace(
+            name=name,
+            outline=box(
+                first.east + west_m,
+                first.north - 1,
+                first.east + west_m + 2,
+                first.north + 1,
+            ),
+        )
+
+    (found, *_) = places(field, PLOTS, [bed("Far", -60), bed("Near", -10)])
+    assert (found.bed, found.in_bed) == ("Near", False)
+    (found, *_) = places(field, PLOTS, [bed("Far", -60), bed("Here", -1)])
+    assert (found.bed, found.in_bed) == ("Here", True)
