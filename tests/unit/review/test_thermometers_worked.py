@@ -9,9 +9,11 @@ import pytest
 from made_up import CRS, NORTH, WEST, raster
 from shapely.geometry import box
 
+from fieldmap.analyse.cold_air import offset
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.thermometer_readings import Thermometers
+from fieldmap.review import thermometers
 from fieldmap.review.next_thermometers import places
 from fieldmap.review.thermometers import (
     Finding,
@@ -122,25 +124,26 @@ def test_the_difference_is_that_from_the_station_and_without_nights_there_is_non
 
 
 # ------------------------------------------------------------------ what they teach
-def ground(values):
-    """A field on 10 x 20 cells of 10 m."""
-    return raster(np.broadcast_to(values, (10, 20)), 10.0)
+@pytest.fixture(autouse=True)
+def coldness(monkeypatch):
+    """A night makes places 1 °C colder with every 20 m to the east, in every answer."""
+
+    def coldness_at(_night, easting, _northing):
+        return np.tile((np.asarray(easting) - WEST) / 20.0, (offset.LIKELIEST + 1, 1))
+
+    monkeypatch.setattr(thermometers.offset, "coldness_at", coldness_at)
 
 
-def flow(
-    depth_m, offset_c=(-2.0, -1.0, 1.0), reference_m=(9.0, 5.0, 1.0), is_known=True
-):
-    """Cold air of a depth by column, and an offset alike everywhere."""
-    offset = np.broadcast_to(np.reshape(offset_c, (3, 1, 1)), (3, 10, 20))
-    depth = ground(depth_m)
+def cold_air(offset_c=(-2.0, -1.0, 1.0), is_run=True):
+    """An offset alike everywhere; the reference is 1.5 °C cold by the likeliest answer."""
+    grid = np.broadcast_to(np.reshape(offset_c, (3, 1, 1)), (3, 10, 20))
+    reference_c = np.full(offset.LIKELIEST + 1, 9.0)
+    reference_c[offset.LIKELIEST] = 1.5
     return SimpleNamespace(
-        night=SimpleNamespace(depth_m=depth) if is_known else None,
-        offset_c=raster(offset, 10.0),
-        reference_m=reference_m,
+        night="a night" if is_run else None,
+        offset_c=raster(grid, 10.0),
+        reference_c=reference_c,
     )
-
-
-STEPS_M = np.arange(20.0)  # a metre deeper with every ten to the east
 
 
 def test_each_thermometer_runs_by_the_mean_of_the_nights_it_was_read():
@@ -148,7 +151,7 @@ def test_each_thermometer_runs_by_the_mean_of_the_nights_it_was_read():
     found = learn(
         hung((1.5, 1.5, 0.5), [True, True, False]),
         nights(low, [2.0, 3.0, 1.0], others=7),
-        flow(STEPS_M),
+        cold_air(),
         from_station=False,
     )
     # 1 - 2 and 4 - 3 are 0 in the mean; -3, 0 and -1 are -4 / 3.
@@ -164,16 +167,16 @@ def test_each_thermometer_runs_by_the_mean_of_the_nights_it_was_read():
 
 def test_without_a_still_night_nothing_is_learnt():
     found = learn(
-        hung(), nights(np.empty((0, 1)), others=4), flow(STEPS_M), from_station=True
+        hung(), nights(np.empty((0, 1)), others=4), cold_air(), from_station=True
     )
     assert (found.clear_calm_nights, found.other_nights) == (0, 4)
-    assert found.rate is found.bias is None
+    assert found.factor is found.bias is None
     assert found.observed("0" * 64) is None
 
 
 def test_the_bias_is_what_readings_lack_of_the_station_and_the_expected_offset():
     # Two nights at -3 and -5 °C under the station; the place should be -1 °C.
-    found = learn(hung(), nights([[-3.0], [-5.0]]), flow(STEPS_M), from_station=False)
+    found = learn(hung(), nights([[-3.0], [-5.0]]), cold_air(), from_station=False)
     bias = found.bias
     assert bias.estimate.central == -3.0  # -4 + 1
     assert bias.fact.kind == "bias_of_plots"
@@ -184,17 +187,15 @@ def test_the_bias_is_what_readings_lack_of_the_station_and_the_expected_offset()
     assert bias.fact["high_c"] == pytest.approx(-3.0 + 6.314, abs=0.001)
     assert bias.estimate == (-9.31, -3.0, 3.31)
     assert bias.fact["said"] == Fact("ground_ran", number=2, degrees_c=-4.0)
-    at_station = learn(
-        hung(), nights([[-3.0], [-5.0]]), flow(STEPS_M), from_station=True
-    )
+    at_station = learn(hung(), nights([[-3.0], [-5.0]]), cold_air(), from_station=True)
     assert at_station.bias.fact.kind == "bias_of_station"
     observed = found.observed("a" * 64)
-    assert (observed.bias_c.central, observed.rate_c_per_m) == (-3.0, None)
+    assert (observed.bias_c.central, observed.offset_factor) == (-3.0, None)
     assert (observed.clear_calm_nights, observed.readings_sha256) == (2, "a" * 64)
 
 
 def test_one_night_is_shown_and_not_used():
-    found = learn(hung(), nights([[-3.0]]), flow(STEPS_M), from_station=False)
+    found = learn(hung(), nights([[-3.0]]), cold_air(), from_station=False)
     assert found.bias == Finding(
         Fact("bias_of_one_night", said=Fact("ground_ran", number=1, degrees_c=-3.0))
     )
@@ -207,72 +208,92 @@ def test_only_thermometers_in_a_screen_and_on_the_map_tell_of_the_bias():
     three = hung(
         (1.5, 1.5, 1.5), [True, False, True], [WEST + 5, WEST + 25, WEST + 900]
     )
-    found = learn(three, nights(low), flow(STEPS_M), from_station=False)
+    found = learn(three, nights(low), cold_air(), from_station=False)
     assert found.bias.fact == Fact("bias_unknown", heights_m=(1.25, 2.0))
     low[0][0] = low[1][0] = -2.0
-    found = learn(three, nights(low), flow(STEPS_M), from_station=False)
+    found = learn(three, nights(low), cold_air(), from_station=False)
     assert found.bias.estimate.central == -1.0  # -2 + 1, of the first alone
 
 
-def rate_of(low_c, count=3, **air):
-    """Thermometers 20 m apart, so 2 m deeper each."""
+COLDNESS_C = np.array([0.5, 1.5, 2.5])  # at 10, 30 and 50 m to the east
+WARM_C = np.arange(NIGHTS)[:, np.newaxis]  # nights of 0 to 11 °C
+
+
+def factor_of(low_c, count=3, **air):
+    """Thermometers 20 m apart, so each a degree colder."""
     return learn(
-        hung((1.5,) * count), nights(low_c), flow(STEPS_M, **air), from_station=False
+        hung((1.5,) * count), nights(low_c), cold_air(**air), from_station=False
     )
 
 
-def test_a_rate_that_all_nights_agree_on_is_found_with_no_range():
-    # Depths .5, 2.5 and 4.5 m (between the middles of cells); .2 °C colder each metre,
-    # on nights of 0 to 11 °C.
-    warm = np.arange(NIGHTS)[:, np.newaxis]
-    found = rate_of(warm - 0.2 * np.array([0.5, 2.5, 4.5]))
-    assert found.rate.estimate == pytest.approx((0.2, 0.2, 0.2), abs=1e-4)
-    fit = found.rate.fact["fit"]
-    assert found.rate.fact.kind == "rate_fitted"
+def test_a_factor_that_all_nights_agree_on_is_found_with_no_range():
+    found = factor_of(WARM_C - 1.2 * COLDNESS_C)
+    assert found.factor.estimate == (1.2, 1.2, 1.2)
+    assert found.factor.fact.kind == "factor_fitted"
+    assert found.factor.fact["factor"] == 1.2
+    fit = found.factor.fact["fit"]
+    assert fit["factor"] == pytest.approx((1.2, 1.2, 1.2))
     assert (fit["loggers"], fit["nights"], fit["with_it_c"]) == (3, 12, 0.0)
-    # Left out, the ends lie 3 m off the mean of the others, so .6 °C, the middle none:
-    # the root of 2 x .36 / 3 is .49.
-    assert fit["without_c"] == 0.5
+    # Left out, the ends lie 1.5 x 1.2 = 1.8 °C off the mean of the others, the middle
+    # none: the root of 2 x 3.24 / 3 is 1.47.
+    assert fit["without_c"] == 1.5
 
 
-def test_with_a_rate_the_expected_offset_is_that_of_the_depth_against_the_reference():
-    # Reference 5 m deep in the central run: at .5, 2.5 and 4.5 m .9, .5 and .1 °C are
-    # expected of .2 °C a metre. Readings of .7, .3 and -.1 are .2 under that each.
-    low = np.repeat([[0.7, 0.3, -0.1]], NIGHTS, axis=0)
-    found = rate_of(low)
-    assert found.rate.estimate is not None
-    assert found.bias.estimate.central == pytest.approx(-0.2, abs=0.01)
+@pytest.mark.parametrize(
+    ("factor", "held", "kind"),
+    [
+        (2.5, 2.0, "factor_held"),
+        (1.9, 1.9, "factor_fitted"),
+        (0.6, 0.6, "factor_fitted"),
+        (0.4, 0.5, "factor_held"),
+    ],
+)
+def test_a_factor_is_held_between_a_half_and_two(factor, held, kind):
+    found = factor_of(WARM_C - factor * COLDNESS_C).factor
+    assert found.estimate == (held, held, held)
+    assert (found.fact.kind, found.fact["factor"]) == (kind, held)
+    assert found.fact["fit"]["factor"].central == pytest.approx(factor)
+
+
+def test_with_a_factor_the_expected_offset_is_that_of_the_coldness_by_the_factor():
+    # 1, 0 and -1 °C warmer than the reference, times 1.2. Readings of 1, -.2 and -1.4
+    # are .2 °C under that each.
+    found = factor_of(np.repeat([[1.0, -0.2, -1.4]], NIGHTS, axis=0))
+    assert found.factor.estimate == (1.2, 1.2, 1.2)
+    assert found.bias.estimate.central == -0.2
+    assert found.observed("a" * 64).offset_factor.central == 1.2
 
 
 def test_too_few_readings_say_what_is_wanted_and_what_there_is():
-    two = rate_of(np.zeros((NIGHTS, 2)), count=2)
-    fact = two.rate.fact
-    assert fact.kind == "rate_few_readings"
-    assert (fact["loggers"], fact["nights"], fact["depth_m"]) == (3, 10, 2.0)
-    assert (fact["here"], fact["number"], fact["apart_m"]) == (2, 12, 2.0)
-    assert rate_of(np.zeros((9, 3))).rate.fact["here"] == 0
+    fact = factor_of(np.zeros((NIGHTS, 2)), count=2).factor.fact
+    assert fact.kind == "factor_few_readings"
+    assert (fact["loggers"], fact["nights"], fact["difference_c"]) == (3, 10, 0.5)
+    assert (fact["here"], fact["number"], fact["apart_c"]) == (2, 12, 1.0)
+    assert factor_of(np.zeros((9, 3))).factor.fact["here"] == 0
 
 
-def test_a_rate_the_wrong_way_is_noise_and_without_air_there_is_none():
-    warm = np.arange(NIGHTS)[:, np.newaxis]
-    wrong = rate_of(warm + 0.2 * np.array([0.5, 2.5, 4.5]))
-    assert wrong.rate.fact.kind == "rate_is_noise"
-    assert wrong.rate.estimate is None
-    still = rate_of(warm - 0.2 * np.array([0.5, 2.5, 4.5]), is_known=False)
-    assert still.rate == Finding(Fact("rate_depth_unknown"))
+def test_a_factor_the_wrong_way_is_noise_and_without_a_night_there_is_none():
+    wrong = factor_of(WARM_C + COLDNESS_C)
+    assert wrong.factor.fact.kind == "factor_is_noise"
+    assert wrong.factor.estimate is None
+    unknown = factor_of(WARM_C - COLDNESS_C, is_run=False)
+    assert unknown.factor == Finding(Fact("factor_flow_unknown"))
+    # What is expected is then the offset itself: 0 to 11 less coldness, and 1 more.
+    assert unknown.bias.estimate.central == pytest.approx(5.5 - 1.5 + 1.0)
 
 
-def test_a_rate_that_is_nothing_when_rounded_is_too_small():
-    # .00004 °C a metre is 0 to four places.
-    low = np.repeat(-0.00004 * np.array([[0.5, 2.5, 4.5]]), NIGHTS, axis=0)
-    assert rate_of(low).rate == Finding(Fact("rate_too_small"))
+def test_what_hangs_otherwise_does_not_enter_the_factor():
+    low = np.hstack([WARM_C - 1.2 * COLDNESS_C, WARM_C + 50.0])
+    four = hung((1.5, 1.5, 1.5, 1.5), [True, True, True, False])
+    found = learn(four, nights(low), cold_air(), from_station=False)
+    assert found.factor.estimate == (1.2, 1.2, 1.2)
 
 
 def test_what_the_next_plan_uses_is_each_number_that_is_known():
-    rate = Finding(Fact("rate_fitted"), Estimate(0.1, 0.2, 0.3))
+    factor = Finding(Fact("factor_fitted"), Estimate(0.8, 1.2, 1.6))
     none = Finding(Fact("bias_unknown"))
-    observed = Lesson(12, 0, (), rate, none).observed("b" * 64)
-    assert (observed.rate_c_per_m.low, observed.rate_c_per_m.high) == (0.1, 0.3)
+    observed = Lesson(12, 0, (), factor, none).observed("b" * 64)
+    assert (observed.offset_factor.low, observed.offset_factor.high) == (0.8, 1.6)
     assert observed.bias_c is None
     assert Lesson(12, 0, (), none, none).observed("b" * 64) is None
 
