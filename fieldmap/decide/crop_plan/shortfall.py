@@ -68,11 +68,15 @@ def _why(here: Sequence[Placement], hands_minutes: float | None) -> Fact | None:
 
 
 def _never(demand: Demand, classes: Sequence[BedClass]) -> Fact:
-    start = min(np.ceil(each.early[demand.number].min()) for each in classes)
-    last = max(np.ceil(each.late[demand.number].max()) - 1 for each in classes)
-    if not np.isfinite(start):
+    """Never warm enough, or how long the longest time on any bed is."""
+    spans = [
+        min(np.ceil(each.late[demand.number].max()) - 1, DAYS)
+        - np.ceil(each.early[demand.number].min())
+        for each in classes
+    ]
+    if not np.isfinite(max(spans)):
         return Fact("never_warm_enough")
-    return Fact("too_few_days", number=round(max(min(last, DAYS) - start, 0)))
+    return Fact("too_few_days", number=round(max(0.0, *spans)))
 
 
 def assumptions(candidates: Candidates, wanted: Sequence[CropChoice]) -> Iterator[Fact]:
