@@ -181,22 +181,43 @@ def lane_across_m(choices: Beds) -> float:
     return max(choices.lane_m, choices.headland_m)
 
 
+class _Cut(NamedTuple):
+    """How lengths are cut by drive lanes.
+
+    Attributes
+    ----------
+    number, planted_m
+        Beds of each length, and what they have of it together.
+    """
+
+    number: Whole
+    planted_m: Floats
+
+
+def _cut(length_m: Floats, choices: Beds) -> _Cut:
+    """Alike; where those would be too short, full lengths from one end and a rest."""
+    if choices.longest_m is None:
+        return _Cut(np.ones(len(length_m), np.intp), np.asarray(length_m))
+    gap_m = lane_across_m(choices)
+    pitch_m = choices.longest_m + gap_m
+    alike = np.maximum(np.ceil((length_m + gap_m) / pitch_m - 1e-9), 1)
+    alike_m = length_m - (alike - 1) * gap_m
+    full, rest_m = np.divmod(length_m, pitch_m)
+    has_rest = rest_m >= choices.shortest_m - NOTCH_M
+    full_m = full * choices.longest_m + np.minimum(rest_m, choices.longest_m) * has_rest
+    too_short = (alike > 1) & (alike_m / alike < choices.shortest_m)
+    count = np.where(too_short, full + has_rest, alike)
+    return _Cut(count.astype(np.intp), np.where(too_short, full_m, alike_m))
+
+
 def pieces(length_m: Floats, choices: Beds) -> Whole:
     """Into how many beds a length is cut."""
-    if choices.longest_m is None:
-        return np.ones(len(length_m), np.intp)
-    gap_m = lane_across_m(choices)
-    count = np.ceil((length_m + gap_m) / (choices.longest_m + gap_m) - 1e-9)
-    return np.asarray(np.maximum(count, 1), np.intp)
+    return _cut(length_m, choices).number
 
 
 def planted_m(length_m: Floats, choices: Beds) -> Floats:
     """What is left of lengths when drive lanes cut them."""
-    count = pieces(length_m, choices)
-    rest = length_m - (count - 1) * lane_across_m(choices)
-    if choices.longest_m is not None:  # or one bed, where two would be too short
-        rest = np.where(count > 1, np.maximum(rest, choices.longest_m), rest)
-    return np.asarray(rest)
+    return _cut(length_m, choices).planted_m
 
 
 def blocks(rows: Rows, choices: Beds) -> tuple[Rows, Whole]:
