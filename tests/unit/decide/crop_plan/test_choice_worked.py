@@ -318,7 +318,7 @@ def test_a_placement_that_alone_asks_for_too_much_is_not_asked_about():
             {"clear_film": (False,) * 53},
             None,
         )
-        assert solve._counts(candidates, stock).tolist() == counts
+        assert solve._counts(candidates, stock, milp.best).tolist() == counts
 
 
 @pytest.mark.parametrize(
