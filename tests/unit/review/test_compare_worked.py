@@ -165,6 +165,10 @@ def test_wet_ground_is_known_where_it_was_said_of_the_plot_or_seen_on_the_site()
     assert of_plot("High", wet=(True, None)).numbers["wet_percent"] == 100.0
     assert of_plot("High", wet=(False, True)).numbers["wet_percent"] == 0.0
 
+    # Of two plots what is said of one is known: 40 of 80 m².
+    both = candidate.of_plan(plan(wet=(True, None)), None, ("High", "Low"))
+    assert both.numbers["wet_percent"] == 50.0
+
     def seen(*what):
         # Puddles over the longer bed.
         return box(15, -1, 60, 2) if PUDDLES in what else shapely.Polygon()

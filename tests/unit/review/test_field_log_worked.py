@@ -207,9 +207,10 @@ def test_crops_that_held_as_long_as_was_said_are_counted():
         line("2025-10-06", "held"),
         line("2025-10-07", "held"),
         line("2025-10-20", "held"),
+        line("2025-10-21", "held"),
         line("2025-10-20", "held", crop_="okra"),
     )
-    assert found["log_held"] == Fact("log_held", count=2, all=3)
+    assert found["log_held"] == Fact("log_held", count=3, all=4)
     assert "log_held" not in facts(line("2025-10-20", "held", crop_="okra"))
 
 
@@ -322,9 +323,10 @@ def test_lows_without_a_prediction_are_counted_apart():
     empty = line("2025-05-03", "low", low_c=None)
     good = line("2025-05-03", "low", low_c=1.0)
     out = line("2025-05-03", "low", low_c=-5.0)
-    found = facts(unread, empty, good, out, here=replace(HOME, weather=weather()))
-    assert found["log_lows_unknown"] == Fact("log_lows_unknown", count=2, all=4)
-    assert found["log_lows_within"] == Fact("log_lows_within", count=1, all=2)
+    book = (unread, empty, good, good, out)
+    found = facts(*book, here=replace(HOME, weather=weather()))
+    assert found["log_lows_unknown"] == Fact("log_lows_unknown", count=2, all=5)
+    assert found["log_lows_within"] == Fact("log_lows_within", count=2, all=3)
     assert "log_lows_mean" not in found
     known = facts(good, here=replace(HOME, weather=weather()))
     assert "log_lows_unknown" not in known

@@ -1,0 +1,209 @@
+"""Dates where every year is the same: frost until day 100 and from day 281 on.
+
+Minima are -5 °C up to 10 April (day 100) and from 8 October (day 281) on, +20 °C between;
+maxima are 10 °C more, so means are 0 and 25 °C. A frost that comes every year on the
+same day has the same date in all draws and at all risks, and no offset or cover of a few
+degrees moves it.
+
+    frost          last on day 100, first on day 281
+    nights of 18   7-day mean of minima: of k warm nights it is (20 k - 5 (7 - k)) / 7, so
+                   16.4 of six and 20 of seven: day 107, give or take 1.6 °C
+    soil of 20     7-day mean of 0 and 25 °C: 25 k / 7 is 20 or more from k = 6: day 106
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+from made_up import analysis, beds_in, means, plane, plot_box, site
+from made_up_crops import crop, limit
+
+from fieldmap.decide.calendar import monte_carlo, planting_dates
+from fieldmap.decide.calendar.planting_dates import how
+from fieldmap.model.season_year import NORTH, SOUTH
+from fieldmap.model.site import WeatherRecord
+
+
+@pytest.fixture(scope="module", autouse=True)
+def few_draws():
+    """All draws are alike here, so a few will do."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(monte_carlo, "DRAWS", 11)
+        yield
+
+
+GROUND = plane()
+HOME = plot_box(40, 40, 160, 160)
+BEDS = (
+    beds_in(plot_box(60, 80, 72, 83), letter="W")[:1]
+    + beds_in(plot_box(130, 80, 142, 83), letter="E")[:1]
+)
+FROST = crop("frost", sow_soil_c=limit(-20.0))
+SOIL = crop("soil", sow_soil_c=limit(20.0))
+NIGHTS = crop("nights", sow_soil_c=limit(-20.0), set_out_night_c=limit(18.0))
+
+
+def record(begins="2001-01-01", years=12, warm=(101, 281)):
+    """Common and leap years: warm from a day of the season-year on, to before another."""
+    days = pd.date_range(begins, periods=365 * years + years // 4, name="date")
+    southern = begins.endswith("07-01")
+    number = (SOUTH if southern else NORTH).numbers(days)
+    low_c = np.where((number >= warm[0]) & (number < warm[1]), 20.0, -5.0)
+    return WeatherRecord(pd.DataFrame({"tmin_c": low_c, "tmax_c": low_c + 10.0}, days))
+
+
+def farm(*crops, weather=None, latitude=45.0, soil=None, **choices):
+    """A level farm whose crops are made up."""
+    made = site(GROUND, {"Home": HOME}, latitude=latitude, **choices)
+    table = made.plots.assign(soil=soil)
+    return replace(made, crops=crops, weather=weather or record(), plots=table)
+
+
+def dates(here, sun=20.0, offset_c=0.0):
+    shown = analysis(GROUND, sun, offset_c)
+    return planting_dates.compute(here, means(here, shown, BEDS), BEDS)
+
+
+@pytest.fixture(scope="module")
+def known():
+    """Three crops without a cover and under two usual ones."""
+    return dates(farm(FROST, SOIL, NIGHTS))
+
+
+def test_the_early_date_is_the_latest_of_frost_soil_and_nights(known):
+    early = known.early[:, :, 0]
+    np.testing.assert_array_equal(early[:, 0], 100.0)
+    np.testing.assert_array_equal(early[:, 1], 106.0)
+    np.testing.assert_array_equal(early[:, 2], 107.0)
+    assert known.early_of(1, 2) == (107.0, 107.0, 107.0)
+
+
+def test_the_late_date_is_the_morning_of_the_frost(known):
+    np.testing.assert_array_equal(known.late, 281.0)
+    assert known.late_of(0, 1) == (281.0, 281.0, 281.0)
+    assert known.season.late_date(known.late_of(0, 1).central) == (10, 7)
+
+
+def test_tables_have_an_axis_for_crops_covers_and_beds(known):
+    assert known.covers == ("none", "light_fabric", "clear_film")
+    assert known.early.shape == known.late.shape == (3, 3, 3, 2)
+    assert known.last_sowing.shape == (3, 3, 3, 2)
+    assert known.grows_until.shape == (3, 2)
+    assert known.risks == (0.1, 0.1, 0.1)
+    assert known.known
+
+
+def test_the_stations_own_dates_are_the_same(known):
+    for each in known.station:
+        assert each.counted == (100.0, 281.0)
+        assert each.years == (12, 12)
+
+
+def test_the_first_crop_of_a_tender_class_orders_beds(known):
+    assert known.reference_crop == "frost"
+    np.testing.assert_array_equal(known.early_draws, 100.0)
+    np.testing.assert_array_equal(known.late_draws, 281.0)
+    assert known.early_draws.shape == known.nights_decide.shape
+    assert known.nights_decide.all()
+    pea, melon = crop("pea", "hardy"), crop("melon", "warm_loving")
+    assert dates(farm(pea, crop("kale", "half_hardy"))).reference_crop == "pea"
+    assert dates(farm(pea, melon, FROST)).reference_crop == "melon"
+
+
+def test_soil_decides_where_it_is_later_than_nights():
+    found = dates(farm(SOIL))
+    np.testing.assert_array_equal(found.early_draws, 106.0)
+    assert not found.nights_decide.any()
+
+
+def test_the_crop_that_the_grower_named_orders_beds():
+    wanted = [{"name": "frost"}, {"name": "soil"}]
+    found = dates(farm(FROST, SOIL, crops=wanted, order_for="soil"))
+    assert found.reference_crop == "soil"
+    np.testing.assert_array_equal(found.early_draws, 106.0)
+
+
+def test_clay_is_later_by_its_days_and_frost_is_not():
+    found = dates(farm(FROST, SOIL, soil="clay"))
+    np.testing.assert_array_equal(found.early[:, 0], 100.0)
+    np.testing.assert_array_equal(found.early[:, 1], 113.0)
+    assert found.soil_lag_days.tolist() == [7.0, 7.0]
+    assert found.soil_seen_days.tolist() == [0.0, 0.0]
+    assert any(fact.kind == "dates_soil_later" for fact in found.remarks)
+
+
+def test_of_the_covers_that_are_owned_those_for_nights_have_dates():
+    kinds = ("shade_40", "medium_fabric", "shade_30", "clear_film", "medium_fabric")
+    owned = [{"kind": kind, "width_m": 2.0, "length_m": 9.0} for kind in kinds]
+    found = dates(farm(FROST, covers=owned))
+    assert found.covers == ("none", "medium_fabric", "clear_film")
+    shades = dates(farm(FROST, covers=owned[:1]))
+    assert shades.covers == ("none", "light_fabric", "clear_film")
+
+
+def test_in_the_south_all_days_are_those_of_the_season_year():
+    # Day 100 from 1 July is 8 October, day 281 is 7 April.
+    found = dates(farm(FROST, SOIL, weather=record("2001-07-01"), latitude=-45.0))
+    np.testing.assert_array_equal(found.early[:, 0], 100.0)
+    np.testing.assert_array_equal(found.early[:, 1], 106.0)
+    np.testing.assert_array_equal(found.late, 281.0)
+    assert found.season.early_date(100.0) == (10, 8)
+
+
+def test_risks_are_those_of_the_class_of_each_crop():
+    classes = ("hardy", "half_hardy", "tender", "warm_loving")
+    found = dates(farm(*(crop(each, each) for each in classes)))
+    assert found.risks == (0.5, 0.2, 0.1, 0.1)
+
+
+def test_the_last_sowing_leaves_warmth_until_frost_or_want_of_light():
+    # 80 days of the warmest months, each of which is one: before the frost of day 281 they
+    # are days 201 to 280.
+    assert dates(farm(FROST)).last_sowing[:, 0, 0].ravel() == pytest.approx(201.0)
+    # With 2 MJ in all months there is never light enough: the half-year that counts
+    # begins on day 183, and 80 days before are day 103.
+    dark = dates(farm(FROST), sun=2.0)
+    assert dark.grows_until.tolist() == [[183.0, 183.0]]
+    assert dark.last_sowing[:, 0, 0].ravel() == pytest.approx(103.0)
+
+
+def test_of_different_beds_each_has_its_own_light():
+    grid = np.full((200, 200), 20.0)
+    grid[:, :100] = 2.0
+    found = dates(farm(FROST), sun=grid)
+    np.testing.assert_array_equal(found.grows_until, [[183.0, np.inf]])
+    np.testing.assert_array_equal(found.last_sowing[1, 0, 0], [103.0, 201.0])
+
+
+def test_without_a_frost_nights_let_it_out_from_the_first_day_and_none_ends_it():
+    warm = record(warm=(1, 400))
+    found = dates(farm(FROST, weather=warm))
+    assert (found.early[:, 0, 0] <= 8.0).all()
+    np.testing.assert_array_equal(found.late[:, 0, 0], np.inf)
+    # 80 days before the morning after day 365.
+    np.testing.assert_array_equal(found.last_sowing[:, 0, 0], 286.0)
+
+
+def test_why_there_are_no_dates_is_said_and_tables_are_empty():
+    typical = farm(FROST)
+    typical = replace(typical, weather=replace(typical.weather, typical=True))
+    found = dates(typical)
+    assert not found.known
+    assert (found.early.shape, found.early_draws.shape) == ((3, 0, 0, 2), (2, 0))
+    assert found.nights_decide.shape == (2, 0)
+    assert found.soil_lag_days.tolist() == found.soil_seen_days.tolist() == [0.0, 0.0]
+    assert [fact.kind for fact in found.remarks] == ["no_dates_typical_year"]
+
+
+def test_dates_of_the_reference_crop_alone_are_the_same():
+    here = farm(SOIL, FROST)
+    shown = means(here, analysis(GROUND), BEDS)
+    alone = planting_dates.early_of_reference_crop(here, shown, BEDS)
+    whole = planting_dates.compute(here, shown, BEDS).early_draws
+    np.testing.assert_array_equal(alone, whole)
+
+
+def test_a_crop_with_a_soil_to_set_out_is_set_out():
+    assert how(crop(set_out_soil_c=limit(12.0))) == "set out"
+    assert how(crop()) == "sow"
