@@ -143,14 +143,24 @@ def _rain(ground: Raster, outline: shapely.Polygon) -> RainFromAbove:
 
 def access(surroundings: gpd.GeoDataFrame, centres: Floats) -> list[Access]:
     """Straight ways from each place to the nearest gate and water point."""
-    ways = []
-    for kind in ("gate", "water point"):
-        things = surroundings.geometry[surroundings["kind"] == kind]
-        nearest = shapely.union_all(list(things))
-        way_m = np.asarray(shapely.distance(shapely.points(centres), nearest))
-        # Where there is none the way to it is not a number.
-        ways.append([None if np.isnan(each) else float(each) for each in way_m])
-    return [Access(*both) for both in zip(*ways, strict=True)]
+    return [
+        Access(*(None if np.isnan(each) else each for each in both))
+        for both in ways_m(surroundings, centres).T.tolist()
+    ]
+
+
+def ways_m(surroundings: gpd.GeoDataFrame, centres: Floats) -> Floats:
+    """Ways to the nearest gate and water point, (2, places); NaN where there is none."""
+    points = shapely.points(centres)
+    return np.stack(
+        [
+            shapely.distance(points, shapely.union_all(list(things)))
+            for things in (
+                surroundings.geometry[surroundings["kind"] == kind]
+                for kind in ("gate", "water point")
+            )
+        ]
+    )
 
 
 def _storm_share(analysis: Analysis, easting: Floats, northing: Floats) -> float | None:

@@ -9,7 +9,7 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.analyse.fields import Analysis
 from fieldmap.cache import Store
 from fieldmap.decide.tunnels import rank, room, search
-from fieldmap.decide.tunnels.describe import access, describe
+from fieldmap.decide.tunnels.describe import access, describe, ways_m
 from fieldmap.decide.tunnels.model import SiteOption, TunnelPlace, TunnelSites
 from fieldmap.decide.tunnels.search import Candidates
 from fieldmap.decide.tunnels.tunnel_sets import tunnel_sets
@@ -99,9 +99,10 @@ def _no_room(
 def _nondominated(
     site: Site, number: int, candidates: Candidates
 ) -> Iterator[SiteOption]:
-    ways = access(site.surroundings, candidates.centre)
-    total_m = np.array([each.total_m for each in ways])
-    for row in rank.nondominated(candidates, total_m):
+    total_m = np.nan_to_num(ways_m(site.surroundings, candidates.centre)).sum(axis=0)
+    rows = rank.nondominated(candidates, total_m)
+    ways = access(site.surroundings, candidates.centre[rows])
+    for row, way in zip(rows, ways, strict=True):
         bearing_deg = candidates.bearing_deg[row] + site.convergence_deg
         yield SiteOption(
             size=number,
@@ -114,5 +115,5 @@ def _nondominated(
             earth_m3=float(candidates.earth_m3[row]),
             winter_sun_mj_m2_day=float(candidates.sun[row]),
             offset_c=float(candidates.offset_c[row]),
-            access=ways[row],
+            access=way,
         )
