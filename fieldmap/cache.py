@@ -161,6 +161,7 @@ class Pieces:
         found = None if store.leads_away() else _read(self._path)
         self._pieces = dict(found or {})
         self._has_new = False
+        self._used: dict[str, None] = {}
         self._installed = installed()
 
     def reuse(self, inputs: dict[str, Any], compute: Callable[[], bytes]) -> bytes:
@@ -171,7 +172,20 @@ class Pieces:
             piece = np.frombuffer(compute(), np.uint8)
             self._has_new = True
         self._pieces[key] = piece
+        self._used[key] = None
         return piece.tobytes()
+
+    @property
+    def used(self) -> Arrays:
+        """Those that were asked for, the last one last."""
+        return {key: self._pieces[key] for key in self._used}
+
+    def add(self, used: Arrays) -> None:
+        """Take over what was asked for in a copy of this process."""
+        self._has_new |= not used.keys() <= self._pieces.keys()
+        for key, piece in used.items():
+            self._pieces.pop(key, None)
+            self._pieces[key] = piece
 
     def keep(self) -> None:
         """Write them, where there is a new one."""

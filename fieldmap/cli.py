@@ -16,6 +16,7 @@ from fieldmap.show.text.language import codes, of_site, problem_in_words, spoken
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from fieldmap.cache import Arrays
     from fieldmap.model.site import Site
     from fieldmap.output_folder import HandOver
     from fieldmap.plan import Plan
@@ -287,7 +288,6 @@ def _handed_over(read: Site, site: Path, folder: Path) -> HandOver:
     """Make a plan and write its folder; what is said of it."""
     # Bad input is told before anything slow is even loaded.
     from concurrent.futures import ThreadPoolExecutor
-    from contextvars import copy_context
     from importlib import import_module
 
     from fieldmap.cache import Store
@@ -302,13 +302,21 @@ def _handed_over(read: Site, site: Path, folder: Path) -> HandOver:
         loading = beside.submit(import_module, "fieldmap.show.all")
         made = _make(read, site, what_ifs=True)
         show = loading.result()
-        _say("step_drawing")
-        with show.kept(Store(site / ".fieldmap")):
-            pages = beside.submit(copy_context().run, show.pdfs, made)
-            drawn = {"map.html": show.map_html(made)}
-            sheets = pages.result().items()
-            drawn |= {f"sheets/{name}": page for name, page in sheets}
-            show.files.write(made, folder, drawn)
+    _say("step_drawing")
+    with show.kept(Store(site / ".fieldmap")) as pieces:
+
+        def draw_map() -> tuple[str, Arrays]:
+            return show.map_html(made), pieces.used
+
+        with show.apart(draw_map) as asked:
+
+            def map_file() -> dict[str, str]:
+                page, used = asked()
+                pieces.add(used)
+                return {"map.html": page}
+
+            sheets = {f"sheets/{name}": page for name, page in show.pdfs(made).items()}
+            show.files.write(made, folder, sheets, map_file)
     plots, units = list(read.plots["name"]), read.settings.units
     lines = show.terminal.lines(
         made.beds, made.tunnels, plots, read.spring_month, units

@@ -11,12 +11,12 @@ _PIECES: ContextVar[Pieces | None] = ContextVar("pieces", default=None)
 
 
 @contextmanager
-def kept(store: Store) -> Iterator[None]:
+def kept(store: Store) -> Iterator[Pieces]:
     """What is drawn meanwhile is kept in a store, and taken from it."""
     pieces = Pieces(store, "drawn")
     token = _PIECES.set(pieces)
     try:
-        yield
+        yield pieces
     finally:
         _PIECES.reset(token)
     pieces.keep()

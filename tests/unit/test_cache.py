@@ -288,3 +288,14 @@ def test_pieces_of_other_libraries_are_drawn_anew(tmp_path, monkeypatch):
     pieces.keep()
     monkeypatch.setattr(cache, "installed", lambda: ["pillow-99"])
     assert Pieces(Store(tmp_path), "drawn").reuse({}, lambda: b"new") == b"new"
+
+
+def test_pieces_that_a_copy_of_the_process_drew_are_kept_here(tmp_path):
+    here, there = (Pieces(Store(tmp_path), "drawn") for _ in range(2))
+    here.reuse({"name": "sheet"}, lambda: b"sheet")
+    there.reuse({"name": "map"}, lambda: b"map")
+    here.add(there.used)
+    here.keep()
+    again = Pieces(Store(tmp_path), "drawn")
+    assert again.reuse({"name": "map"}, lambda: b"anew") == b"map"
+    assert again.reuse({"name": "sheet"}, lambda: b"anew") == b"sheet"

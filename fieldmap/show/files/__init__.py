@@ -4,7 +4,7 @@ import errno
 import io
 import os
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from contextvars import copy_context
 from pathlib import Path
@@ -37,13 +37,20 @@ EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest time that a zip can hold
 WRITE_ERRORS = (OSError, *geopackage.WRITE_ERRORS, *grids.WRITE_ERRORS)
 
 
-def write(plan: Plan, folder: Path, drawn: Mapping[str, str | bytes]) -> None:
+Contents = Mapping[str, str | bytes]
+
+
+def write(
+    plan: Plan, folder: Path, drawn: Contents, later: Callable[[], Contents] = dict
+) -> None:
     """Write a plan's folder whole or not at all; see `output_folder.write`.
 
     Parameters
     ----------
     drawn
         The map and the sheets, by the names of their files.
+    later
+        Gives those of them that are still being drawn; asked when all else is written.
 
     Raises
     ------
@@ -59,6 +66,8 @@ def write(plan: Plan, folder: Path, drawn: Mapping[str, str | bytes]) -> None:
             )
             fill_but_grids(place)
             grids_written.result()
+        for name, content in later().items():
+            _save(content, place / name)
         there = output_folder.names(place)
         _save(_zipped(place, there), place / MAILED)
         written = sorted({*there, MAILED, OVERVIEW, PLAN})
