@@ -325,6 +325,62 @@ def test_sites_are_told_apart_by_ranges_and_named_by_folder_where_they_share_a_n
     assert compare.compare([plan(), plan(name="Dale")]).names == ("Hill", "Dale")
 
 
+# Of 90, 92 ... 110 the second, sixth and tenth are 92, 100 and 108.
+UNSURE = 2.0 * np.arange(-5, 6)
+
+
+def unsure(later=0.0, plots_apart=0.0):
+    """Dates of which nobody knows ten days either way, on all beds alike."""
+    low = later + plots_apart
+    early = np.array([100.0 + later] * 2 + [100.0 + low] * 2)[:, np.newaxis]
+    late = np.array([300.0 - later] * 2 + [300.0 - low] * 2)[:, np.newaxis]
+    return dates(early_draws=early + UNSURE, late_draws=late + UNSURE)
+
+
+def test_what_is_not_known_is_shared_by_plots_and_changes_but_not_by_sites():
+    # Five days later in every draw.
+    plots = compare.compare([plan(unsure(plots_apart=5.0))])
+    assert marks(plots, "order_early_days") == [BETTER, WORSE]
+    assert marks(plots, "order_late_days") == [BETTER, WORSE]
+    here = plan(unsure())
+    here.site.alternatives = (SimpleNamespace(name="No hedge"),)
+    change = compare.compare_changes([here, plan(unsure(5.0))])
+    assert marks(change, "order_early_days") == [BETTER, WORSE]
+    sites = compare.compare([plan(unsure()), plan(unsure(5.0))])
+    assert marks(sites, "order_early_days") == [ALIKE, ALIKE]
+
+
+@pytest.mark.parametrize(
+    ("later", "mark"), [(16.0, (ALIKE, ALIKE)), (16.5, (BETTER, WORSE))]
+)
+def test_sites_are_told_apart_where_all_of_one_range_lies_before_the_other(later, mark):
+    # 92 to 108, and 108 or 108.5 to 124.
+    found = compare.compare([plan(unsure()), plan(unsure(later))])
+    assert marks(found, "order_early_days") == list(mark)
+    assert marks(found, "order_late_days") == list(mark)
+    (first, second) = row(found, "order_early_days").values
+    assert first.estimate == (92.0, 100.0, 108.0)
+    assert second.estimate == (92.0 + later, 100.0 + later, 108.0 + later)
+
+
+def test_less_than_two_days_between_plots_is_not_marked():
+    found = compare.compare([plan(unsure(plots_apart=1.8))])
+    assert (
+        marks(found, "order_early_days")
+        == marks(found, "order_late_days")
+        == [ALIKE, ALIKE]
+    )
+    # 1.8 days at either end are 3.6 in a season; at one end they are 1.8.
+    assert marks(found, "order_season_days") == [BETTER, WORSE]
+    one_end = dates(
+        early_draws=draws(100, 100, 101.8, 101.8), late_draws=draws(300, 300, 300, 300)
+    )
+    assert marks(compare.compare([plan(one_end)]), "order_season_days") == [
+        ALIKE,
+        ALIKE,
+    ]
+
+
 def test_what_sites_do_not_share_is_not_compared():
     beans = compare.compare([plan(), plan(dates(reference_crop="bean"))])
     kinds = [each.kind for each in beans.rows]

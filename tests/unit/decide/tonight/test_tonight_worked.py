@@ -6,21 +6,29 @@ fabric under clear film 1 and 1.7. On other nights the least counts.
 """
 
 import itertools
+from dataclasses import replace
 from types import SimpleNamespace
 
 import geopandas as gpd
 import numpy as np
 import pytest
+from made_up import CRS, NORTH, WEST, plane, plot_box, site
 from made_up_crops import crop, limit
 from shapely.geometry import Point, box
 
 from fieldmap.decide import daylight, tonight
 from fieldmap.decide.tonight.answer import Answer, Bare, answer, sign, usable
-from fieldmap.decide.tonight.evening_round import EveningRound, walking_order
+from fieldmap.decide.tonight.evening_round import (
+    EveningRound,
+    evening_round,
+    walking_order,
+)
 from fieldmap.decide.tonight.forecast import Forecast, celsius, forecast
 from fieldmap.errors import PlanError
+from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
+from fieldmap.model.observed import Observed, Range
 
 AT_SCREEN = crop("hut", damage_c=limit(0.0, at="screen"))  # harmed at 0 °C
 AT_PLANT = crop("leaf", damage_c=limit(0.0, at="plant"))  # at 0, 2 or 4 °C
@@ -280,6 +288,76 @@ def test_plots_come_in_their_own_order_and_those_without_beds_not():
     ]
     # The gate at 30 is nearer to B2 and to A2.
     assert walked(beds, ["Field", "Bare", "Home"], 30) == ["B2", "B1", "A2", "A1"]
+
+
+# ------------------------------------------------------------------ the round
+SLOPE = plane(east=0.1)  # 100 m in the west, 1 m higher with every 10 m to the east
+HOME = plot_box(40, 40, 160, 160)
+
+
+def farm(station=None, owned=(), chosen=(None, None), observed=None):
+    """A site on the slope with two crops; its plots' middle is at 110 m."""
+    made = site(
+        SLOPE,
+        {"Home": HOME},
+        station=station,
+        crops=[
+            {"name": name, "covers": covers}
+            for name, covers in zip(("leaf", "hut"), chosen, strict=True)
+        ],
+        covers=[{"kind": kind, "width_m": 2.0, "length_m": m} for kind, m in owned],
+    )
+    return replace(made, crops=(AT_PLANT, AT_SCREEN), observed=observed)
+
+
+def at_east(name, east_m):
+    """A bed whose middle lies so far east, at 100 m and a tenth of that."""
+    west, south = WEST + east_m - 5, NORTH - 100
+    return bed(name, outline=box(west, south, west + 10, south + 1))
+
+
+AWAY = {"latitude": 45.0, "longitude": 14.0, "elevation_m": 10.0}
+
+
+def test_each_bed_has_its_own_height_and_the_reference_that_of_the_middle():
+    # Station at 10 m; middle at 110: 5.5 °C per km are .55 °C. Beds at 105 and 114.
+    found = evening_round(farm(AWAY), [at_east("A1", 50), at_east("A2", 140)])
+    assert found.heights_c == pytest.approx((-0.0055 * 95, -0.0055 * 104), abs=0.001)
+    assert found.reference_c == pytest.approx(-0.55, abs=0.001)
+    assert (found.spare_c, found.bias_c) == (1.0, None)
+    assert found.of_station == (Fact("tonight_elsewhere", degrees_c=1.0),)
+
+
+def test_a_station_of_unknown_height_stands_as_high_as_the_middle():
+    found = evening_round(farm(), [at_east("A1", 50)])
+    assert found.heights_c == pytest.approx((0.0055 * 5,), abs=0.001)
+    assert found.reference_c == pytest.approx(0.0, abs=1e-9)
+    assert found.of_station == (Fact("tonight_height_unknown"),)
+
+
+def test_a_station_on_the_ground_is_the_reference():
+    longitude, latitude = transformer(CRS, WGS84).transform(WEST + 100, NORTH - 100)
+    here = {"latitude": latitude, "longitude": longitude, "elevation_m": 10.0}
+    found = evening_round(farm(here), [at_east("A1", 50)])
+    assert (found.reference_c, found.spare_c, found.of_station) == (0.0, 0.0, ())
+
+
+def test_what_thermometers_taught_is_taken_along():
+    bias = Range(low=-3.0, central=-2.0, high=-1.0)
+    learnt = Observed(readings_sha256="0" * 64, clear_calm_nights=12, bias_c=bias)
+    found = evening_round(farm(AWAY, observed=learnt), [at_east("A1", 50)])
+    assert found.bias_c == (-3.0, -2.0, -1.0)
+    assert (found.spare_c, found.of_station) == (0.0, ())
+
+
+def test_covers_of_a_kind_are_one_length_and_each_crop_has_those_chosen_for_it():
+    owned = [("light_fabric", 30.0), ("medium_fabric", 10.0), ("light_fabric", 12.5)]
+    found = evening_round(farm(owned=owned, chosen=(["medium_fabric"], None)), [])
+    assert found.owned_m == {"light_fabric": 42.5, "medium_fabric": 10.0}
+    assert found.crops == (
+        (AT_PLANT, ("medium_fabric",)),
+        (AT_SCREEN, ("light_fabric", "medium_fabric")),
+    )
 
 
 # ------------------------------------------------------------------ the list

@@ -1,0 +1,258 @@
+"""Amounts that a sentence works out itself, in metric and in US units.
+
+A foot is 0.3048 m, a US gallon 3.785412 litres, an inch 25.4 mm; a litre a second is 60
+/ 3.785412 = 15.85 gallons a minute; an inch of rain on a square foot is 144 cubic inches,
+of which a gallon has 231: 0.623 gallons.
+"""
+
+from types import SimpleNamespace
+
+import geopandas as gpd
+import numpy as np
+import pytest
+
+from fieldmap.decide.materials import Roof
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import NORTH, SOUTH
+from fieldmap.review.compare import Row, Value
+from fieldmap.show.print import landowner
+from fieldmap.show.text.decide import door_card
+from fieldmap.show.text.decide.ranking import SENTENCES
+from fieldmap.show.text.map import beds, classes, materials, spots
+from fieldmap.show.text.review import compare
+from fieldmap.show.text.review import thermometers as thermometers_in_words
+from fieldmap.show.text.sentence import say
+
+# 120 m² shed 25 × 120 = 3,000 litres of 25 mm, and 3,048 of an inch: 805 gallons.
+ROOF = Roof("T1", 120.0, 3000.0, 2.0)
+
+
+def test_rain_off_a_roof_is_that_of_25_mm_or_of_an_inch():
+    assert materials.roof(ROOF, "metric") == (
+        "T1 sheds 3,000 litres in every 25 mm of rain, and at its worst 2.0 litres a second."
+    )
+    # 2 × 15.85 = 31.7 gallons a minute.
+    assert materials.roof(ROOF, "us") == (
+        "T1 sheds 800 gallons in every inch of rain, and at its worst 32 gallons a minute."
+    )
+
+
+def test_a_large_roof_sheds_an_inch_and_not_25_mm():
+    # 20,000 litres of 25 mm are 20,320 of an inch: 5,368 gallons, not 5,283.
+    assert "5,400 gallons" in materials.roof(Roof("T1", 800.0, 20000.0, 2.0), "us")
+
+
+def talk(units):
+    """What the page for the landowner leaves open, of two tunnels of 60 m²."""
+    tunnel = SimpleNamespace(size=SimpleNamespace(length_m=10.0, width_m=6.0))
+    drawn = SimpleNamespace(
+        surroundings=gpd.GeoDataFrame({"kind": ["gate", "gate"]}),
+        tunnels=(tunnel, tunnel),
+        units=units,
+    )
+    return " ".join(landowner._to_talk_about(drawn))
+
+
+def test_the_landowner_reads_of_the_same_water():
+    assert "shed 3,000 litres of every 25 mm" in talk("metric")
+    # 120 m² are 1,291.7 square feet: × .623 = 804.7.
+    assert "shed 805 gallons of every inch" in talk("us")
+
+
+@pytest.mark.parametrize(
+    ("ends_m", "offset_c", "metric", "us"),
+    [
+        ((0.5, 1.0), -0.1, "0.5–1 m deep", "1.64–3.28 ft deep"),
+        ((None, 0.5), 0.0, "0–0.5 m deep", "0–1.64 ft deep"),
+        ((3.0, None), 0.0, "over 3 m deep", "over 9.84 ft deep"),
+    ],
+)
+def test_classes_of_depth(ends_m, offset_c, metric, us):
+    assert classes.depth_class(*ends_m, offset_c, "metric") == metric
+    assert classes.depth_class(*ends_m, offset_c, "us") == us
+
+
+def test_a_class_of_depth_says_what_it_likely_means_from_a_quarter_of_a_degree_on():
+    assert classes.depth_class(0.5, 1.0, -0.24, "metric") == "0.5–1 m deep"
+    said = classes.depth_class(0.5, 1.0, -0.25, "metric")
+    assert said == f"0.5–1 m deep, {spots.likely(-0.25, 'metric')}"
+    assert "0.5 °C colder" in said
+
+
+@pytest.mark.parametrize(
+    ("ends_m", "said"),
+    [
+        ((0.25, 0.5), "0.25–0.5 m deeper"),
+        ((-0.5, -0.25), "0.25–0.5 m shallower"),
+        ((1.0, None), "over 1 m deeper"),
+        ((None, -1.0), "over 1 m shallower"),
+        ((1.0, np.inf), "over 1 m deeper"),
+    ],
+)
+def test_classes_of_a_change_of_depth(ends_m, said):
+    assert classes.change_class(*ends_m, "metric") == said
+
+
+def test_a_change_of_depth_is_turned_to_feet_with_two_figures():
+    # .25 and .5 m are .820 and 1.640 ft.
+    assert classes.change_class(0.25, 0.5, "us") == "0.82–1.6 ft deeper"
+
+
+def test_classes_of_sun_are_shares_of_the_sunniest_with_half_hours():
+    assert classes.sun_class(0.5, 0.75, 6.3) == "50 to 75 % · 6.5 h of sun"
+    assert classes.sun_class(None, 0.5) == "under 50 %"
+    assert classes.sun_class(0.95, None) == "over 95 %"
+
+
+def test_cold_air_of_a_spot_is_shown_from_five_centimetres_on():
+    assert spots.cold_air(0.049, "metric") == spots.cold_air(0.0, "metric")
+    assert "0.1 m" in spots.cold_air(0.05, "metric")
+    assert "3.3 ft" in spots.cold_air(1.0, "us")
+    same = spots.depth_change(0.0, "metric")
+    assert spots.depth_change(0.049, "metric") == same
+    assert spots.depth_change(-0.049, "metric") == same
+    deeper, less = spots.depth_change(0.5, "us"), spots.depth_change(-0.5, "us")
+    assert "1.6 ft" in deeper
+    assert "1.6 ft" in less
+    assert deeper != less
+
+
+def test_hours_and_light_of_a_spot():
+    assert "6.5" in spots.hours(6.3)
+    assert spots.light(12.345) == "12.3 MJ/m²"
+    assert spots.half_day(0.0) == ""
+    assert "morning" in spots.half_day(1.0)
+    assert "afternoon" in spots.half_day(-1.0)
+
+
+# ------------------------------------------------------------------ the door card
+def test_the_card_has_its_temperatures_in_the_units_of_the_site():
+    # 8, 18, 21, 27, 30 and 35 °C are 46.4, 64.4, 69.8, 80.6, 86 and 95 °F.
+    metric = " ".join(door_card.sentences([(4, 10)], "metric"))
+    us = " ".join(door_card.sentences([(4, 10)], "us"))
+    for celsius, fahrenheit in (
+        (8, 46),
+        (18, 64),
+        (21, 70),
+        (27, 81),
+        (30, 86),
+        (35, 95),
+    ):
+        assert f"{celsius} °C" in metric
+        assert f"{fahrenheit} °F" in us
+    assert "April to October" in metric
+
+
+def test_the_card_names_each_spell_of_months():
+    assert "April to June" in door_card.season([(4, 6), (9, 9)])
+    assert "September" in door_card.season([(4, 6), (9, 9)])
+    never, always = door_card.season([]), door_card.season([(1, 12)])
+    assert never != always
+    assert "January" not in always
+
+
+# ------------------------------------------------------------------ reasons and ranges
+def test_a_reason_joins_two_things_and_their_days():
+    night = Fact("still_nights_differ", difference_c=-1.0, bed=Fact("first_bed"))
+    light = Fact("spring_light_beside", light=-0.1, bed=Fact("first_bed"), month=3)
+    fact = Fact(
+        "two_that_matter",
+        first=night,
+        second=light,
+        rank=2,
+        days=Estimate(3.6, 6.2, 9.1),
+    )
+    said = SENTENCES["two_that_matter"](fact, "us")
+    assert said.startswith(
+        "Still nights are likely 2 °F colder than on the first bed; "
+    )
+    assert "10 % less light" in said
+    assert said.endswith(": planted 6 days (4 to 9) later than the first bed.")
+    bare = Fact("two_that_matter", first=night, second=light, rank=2, days=None)
+    assert say(bare, "metric").endswith("March.")
+
+
+@pytest.mark.parametrize(
+    ("kind", "number", "metric", "us"),
+    [
+        ("growing_area_m2", 4046.9, "4,047 m²", "1.00 acres"),
+        ("winter_light_mj_m2_day", 2.345, "2.3", "2.3"),
+        ("pocket_percent", 12.5, "12 %", "12 %"),
+        # 100.4 m are 329.4 ft; whole metres would be 328.
+        ("cover_m", 100.4, "100 m", "329 ft"),
+        ("cost", 1234.5, "1,234", "1,234"),
+        ("tunnel_places", 2.0, "2", "2"),
+        ("slope_percent", np.nan, "not known", "not known"),
+    ],
+)
+def test_a_number_of_the_comparison_has_the_unit_of_its_row(kind, number, metric, us):
+    value = Value(Estimate(number, number, number))
+    row = Row(kind, (value,))
+    for units, said in (("metric", metric), ("us", us)):
+        (text,) = compare.row_texts(row, (NORTH,), units)
+        assert text == said
+
+
+def test_days_of_the_comparison_are_rounded_to_the_safe_side():
+    # Early after 99.5, 100 and 101.2: days 100, 100 and 102; late before 280, 281 and
+    # 282.5: days 279, 280 and 282.
+    (early,) = compare.row_texts(
+        Row("order_early_days", (Value(Estimate(99.5, 100.0, 101.2)),)),
+        (NORTH,),
+        "metric",
+    )
+    assert early == "10 April (10 April to 12 April)"
+    (late,) = compare.row_texts(
+        Row("order_late_days", (Value(Estimate(280.0, 281.0, 282.5)),)),
+        (NORTH,),
+        "metric",
+    )
+    assert late == "7 October (6 October to 9 October)"
+    (south,) = compare.row_texts(
+        Row("hardy_early_day", (Value(Estimate(100.0, 100.0, np.inf)),)),
+        (SOUTH,),
+        "metric",
+    )
+    assert south == "8 October (8 October to none)"
+    (season,) = compare.row_texts(
+        Row("order_season_days", (Value(Estimate(150.4, 160.0, 170.6)),)),
+        (NORTH,),
+        "metric",
+    )
+    assert season == "160 (150 to 171)"
+
+
+def test_readings_of_another_unit_are_refused_by_the_size_of_the_difference():
+    above = str(thermometers_in_words.unit_slip("thermometers.csv", 30.4, "metric"))
+    assert "30 °C" in above
+    assert "tmin_f" in above
+    under = str(thermometers_in_words.unit_slip("thermometers.csv", -20.0, "us"))
+    assert "36.0 °F" in under
+    assert "tmin_c" in under
+
+
+@pytest.mark.parametrize(
+    ("share", "part"),
+    [(0.04, 0), (0.06, 10), (0.5, 50), (0.96, 100)],
+)
+def test_wet_ground_is_said_in_tenths_of_the_bed(share, part):
+    said = beds.rain_water(share)
+    if part in (0, 100):
+        assert not any(each.isdigit() for each in said)
+    else:
+        assert f"{part} %" in said
+    assert (beds.rain_water(0.0) == said) is (part == 0)
+    assert (beds.rain_water(1.0) == said) is (part == 100)
+
+
+def test_a_risk_is_said_over_years_by_growers_of_ten():
+    said = beds.over_years(0.1, 10, 0.6513)
+    assert said.startswith("1 year in 10")
+    assert "10 years" in said
+    assert "7" in said
+
+
+def test_dates_of_frost_are_days_or_none():
+    assert beds.frost_day((4, 9)) == "9 April"
+    assert "April" not in beds.frost_day(None)
