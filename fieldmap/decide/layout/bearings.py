@@ -269,7 +269,7 @@ def real_differences(kept: Candidate, other: Candidate) -> tuple[list[str], list
     """The questions in which another candidate is really better, and really worse."""
     most_m2 = max(kept.area_m2, other.area_m2, 1.0)
     gains = [
-        (each.cost(kept, most_m2) - each.cost(other, most_m2), each)
+        (round(each.cost(kept, most_m2) - each.cost(other, most_m2), 6), each)
         for each in QUESTIONS
     ]
     better = [each.name for gain, each in gains if gain > each.same]

@@ -116,6 +116,12 @@ def test_days_that_no_year_knows_lie_between_their_neighbours():
     ("name", "also", "grown_as", "keeps"),
     [
         ("radish", (), "hardy", 14),
+        ("lettuce", (), "half_hardy", 14),
+        ("carrot", (), "hardy", 28),
+        ("beet", (), "half_hardy", 28),
+        ("kale", (), "hardy", 56),
+        ("potato", (), "tender", 14),
+        ("snap bean", (), "tender", 28),
         ("Spinach", (), "hardy", 28),
         ("swiss", ("chard",), "half_hardy", 56),
         ("chicory", (), "hardy", 21),

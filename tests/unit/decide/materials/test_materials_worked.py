@@ -198,6 +198,27 @@ def test_the_longest_piece_is_cut_first_where_two_share_a_pipe():
     )
 
 
+def test_no_more_pipes_are_cut_than_needed():
+    """One of 4 m and four of 2 m: 4 + 2, and 2 + 2 + 2."""
+    assert cutting.cut({4.0: 1, 2.0: 4}, 6.0, 0.0) == (
+        Pattern(1, ((4.0, 1), (2.0, 1)), 0.0),
+        Pattern(1, ((2.0, 3),), 0.0),
+    )
+
+
+def test_pipes_with_the_longest_pieces_are_cut_first_whatever_they_leave():
+    assert cutting.cut({3.0: 2, 3.5: 1}, 6.0, 0.0) == (
+        Pattern(1, ((3.5, 1),), 2.5),
+        Pattern(1, ((3.0, 2),), 0.0),
+    )
+
+
+def test_short_pieces_and_half_a_millimetre_of_saw():
+    assert cutting.cut({0.5: 12}, 6.0, 0.0) == (Pattern(1, ((0.5, 12),), 0.0),)
+    # 6.0005 - 2 · 1.0005.
+    assert cutting.cut({1.0: 2}, 6.0, 0.0005) == (Pattern(1, ((1.0, 2),), 3.9995),)
+
+
 def test_no_pieces_take_no_pipe():
     assert cutting.cut({}, 6.0, 0.003) == ()
     assert cutting.cut({2.0: 0}, 6.0, 0.003) == ()
@@ -205,7 +226,7 @@ def test_no_pieces_take_no_pipe():
 
 @pytest.mark.parametrize(
     ("piece_m", "stock_m", "saw_m"),
-    [(0.0, 6.0, 0.0), (1.0, 0.0, 0.0), (1.0, 6.0, -0.1)],
+    [(0.0, 6.0, 0.0), (-1.0, 6.0, 0.0), (1.0, 0.0, 0.0), (1.0, 6.0, -0.1)],
 )
 def test_lengths_that_cannot_be_are_refused(piece_m, stock_m, saw_m):
     with pytest.raises(ValueError, match="lengths must be over 0"):
