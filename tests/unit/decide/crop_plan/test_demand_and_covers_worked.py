@@ -162,7 +162,7 @@ def stock(*covers, hands=None, opened=(), widths_m=(1.8, 2.4), kind="light_fabri
 
 
 OWNED = (
-    ("light_fabric", 1.6, 10.0),
+    ("light_fabric", 0.8, 10.0),
     ("light_fabric", 1.8, 20.0),
     ("light_fabric", 3.2, 40.0),
     ("clear_film", 3.2, 80.0),
@@ -172,6 +172,7 @@ OWNED = (
 def test_a_wide_roll_serves_narrow_beds_and_a_narrow_one_no_wide_bed():
     have = stock(*OWNED)
     assert have.owned_m("light_fabric") == 70.0
+    assert have.owned_m("clear_film") == 80.0
     assert have.owned_m("light_fabric", 1.8) == 60.0
     assert have.owned_m("light_fabric", 1.81) == 40.0
     assert have.usable_m("light_fabric") == 60.0
