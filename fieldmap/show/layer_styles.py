@@ -6,22 +6,22 @@ Colours can be told apart by eyes of every kind, and run light to dark for grey 
 from collections.abc import Iterable
 from typing import NamedTuple
 
-import matplotlib as mpl
 import numpy as np
-from matplotlib.colors import to_hex
+from branca.colormap import linear
 
 from fieldmap.analyse.water import DRY_BELOW, GATHERS_FROM
 
 
 def ramp(palette: str, places: Iterable[float]) -> tuple[str, ...]:
-    """Colours at places from 0 to 1 of one of matplotlib's palettes.
+    """Colours at places from 0 to 1 of one of the palettes that come with branca.
 
     Examples
     --------
-    >>> ramp("cividis", (0.0, 1.0))
-    ('#00224e', '#fee838')
+    >>> ramp("viridis", (0.0, 1.0))
+    ('#440154', '#fde725')
     """
-    return tuple(to_hex(mpl.colormaps[palette](float(at))) for at in places)
+    colours = getattr(linear, palette).scale(0.0, 1.0)
+    return tuple(colours.rgb_hex_str(float(at)) for at in places)
 
 
 # Bright is early: three steps of viridis, far apart for the common kinds of colour
@@ -44,7 +44,7 @@ class Classes(NamedTuple):
 
 DEPTHS_M = Classes(
     (0.1, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0),
-    ramp("PuBu", (0.15, 0.32, 0.47, 0.61, 0.75, 0.88, 1.0)),
+    ramp("PuBu_09", (0.15, 0.32, 0.47, 0.61, 0.75, 0.88, 1.0)),
 )
 # The same colours in feet, round there too.
 DEPTHS_FT = Classes((0.3, 1.5, 3.0, 6.0, 12.0, 25.0, 50.0), DEPTHS_M.colours)
@@ -52,28 +52,28 @@ DEPTHS_FT = Classes((0.3, 1.5, 3.0, 6.0, 12.0, 25.0, 50.0), DEPTHS_M.colours)
 CHANGES_M = Classes(
     (-np.inf, -2.0, -1.0, -0.5, -0.2, 0.2, 0.5, 1.0, 2.0),
     (
-        *ramp("BrBG", (0.05, 0.15, 0.25, 0.35)),
+        *ramp("BrBG_11", (0.05, 0.15, 0.25, 0.35)),
         "#ffffff",  # never drawn
-        *ramp("PuOr", (0.65, 0.75, 0.87, 1.0)),
+        *ramp("PuOr_11", (0.65, 0.75, 0.87, 1.0)),
     ),
 )
 FALLS_PERCENT = Classes(
     (0.0, 1.0, 2.0, 5.0, 10.0, 15.0, 25.0, 40.0),
-    ramp("YlOrBr", np.linspace(0.02, 0.9, 8)),
+    ramp("YlOrBr_09", np.linspace(0.02, 0.9, 8)),
 )
 # Common advice, no firm source: across up to 2 %, along up to 5 % before grading.
-TUNNEL_FALLS_PERCENT = Classes((0.0, 2.0, 5.0), ramp("YlOrBr", (0.03, 0.28, 0.5)))
+TUNNEL_FALLS_PERCENT = Classes((0.0, 2.0, 5.0), ramp("YlOrBr_09", (0.03, 0.28, 0.5)))
 # Index from which water gathers, and most of all (choices).
 WETNESS = Classes(
     (0.0, DRY_BELOW, GATHERS_FROM, GATHERS_FROM + 2.0),
-    ramp("GnBu", (0.08, 0.4, 0.7, 1.0)),
+    ramp("GnBu_09", (0.08, 0.4, 0.7, 1.0)),
 )
 # Light as a share of the sunniest ground of the plots, and how bright it is drawn:
 # small differences look small.
 _SHARES = (0.0, 0.5, 0.7, 0.8, 0.9, 0.95)
 _BRIGHTNESS = np.array((0.0, 0.25, 0.5, 0.68, 0.84, 1.0))
-SUN_SHARES = Classes(_SHARES, ramp("YlGnBu", 0.92 - 0.82 * _BRIGHTNESS))
-SHADE_SHARES = Classes(_SHARES, ramp("YlOrRd", 0.03 + 0.42 * _BRIGHTNESS))
+SUN_SHARES = Classes(_SHARES, ramp("YlGnBu_09", 0.92 - 0.82 * _BRIGHTNESS))
+SHADE_SHARES = Classes(_SHARES, ramp("YlOrRd_09", 0.03 + 0.42 * _BRIGHTNESS))
 
 
 class Style(NamedTuple):

@@ -1,6 +1,7 @@
 """folium's map with the ground and every picture of the questions on it."""
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from branca.element import Figure, MacroElement
 from folium.raster_layers import ImageOverlay
@@ -8,7 +9,7 @@ from folium.template import Template
 
 from fieldmap.model.raster import Raster
 from fieldmap.show.html import text_of
-from fieldmap.show.map.offline import OfflineMap, number_elements
+from fieldmap.show.map.offline import OfflineMap, numbered
 from fieldmap.show.map.overlay import Overlay, relief
 from fieldmap.show.map.questions import Question
 
@@ -21,27 +22,33 @@ class Parts(MacroElement):  # type: ignore[misc]  # branca ships no types
     _template = Template(text_of("map/parts.js"))
 
     def __init__(
-        self, ground: ImageOverlay, pictures: dict[str, list[ImageOverlay | None]]
+        self,
+        shown: OfflineMap,
+        ground: ImageOverlay,
+        pictures: dict[str, list[ImageOverlay | None]],
     ) -> None:
         super().__init__()
-        self._name = "Parts"
+        self.shown = shown
         self.ground = ground
         self.pictures = pictures
 
-    @property
-    def map_name(self) -> str:
-        """Name of the map in the page's scripts."""
-        return str(self._parent.get_name())
+
+class MapParts(NamedTuple):
+    """The map as parts of a page."""
+
+    head: str
+    body: str
+    script: str
 
 
-def figure(smooth_m: Raster, questions: Sequence[Question]) -> Figure:
-    """The map as parts of a page: head, body and script, rendered."""
+def map_parts(smooth_m: Raster, questions: Sequence[Question]) -> MapParts:
+    """The map as text for the head, the body and the script of a page."""
     made = Figure()
     _map(smooth_m, questions).add_to(made)
-    number_elements(made)
-    for child in made._children.values():  # as Figure.render does
-        child.render()
-    return made
+    made.render()  # fills head, body and script; the page that it gives is not ours
+    return MapParts(
+        *numbered(*(part.render() for part in (made.header, made.html, made.script)))
+    )
 
 
 def _map(smooth_m: Raster, questions: Sequence[Question]) -> OfflineMap:
@@ -66,7 +73,7 @@ def _map(smooth_m: Raster, questions: Sequence[Question]) -> OfflineMap:
         ]
         for layer in filter(None, layers[question.key]):
             layer.add_to(shown)
-    Parts(under, layers).add_to(shown)
+    Parts(shown, under, layers).add_to(shown)
     return shown
 
 

@@ -7,11 +7,9 @@ import re
 from functools import cache
 from html.parser import HTMLParser
 from importlib import resources
-from itertools import count
 from typing import ClassVar
 
 import folium
-from branca.element import Element
 from folium.template import Template
 
 from fieldmap.show.html import text_of
@@ -26,6 +24,8 @@ _LINKED = re.compile(
 _STYLE_REACHES_OUT = re.compile(r"""@import|url\(\s*["']?(?!data:|["'#])""")
 # Quoted addresses may hold brackets.
 _CSS_URL = re.compile(r"""url\(\s*("[^"]*"|'[^']*'|[^)'"]*)\s*\)""")
+# At the end of the name of every element of a page that folium makes.
+_RANDOM = re.compile(r"_[0-9a-f]{32}(?![0-9a-f])")
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 
 
@@ -41,19 +41,22 @@ class OfflineMap(folium.Map):  # type: ignore[misc]  # folium ships no types
     default_css: ClassVar = [("leaflet_css", ASSET + "leaflet.css")]
 
 
-def number_elements(root: Element) -> None:
-    """Replace folium's random element names by numbers in tree order.
+def numbered(*texts: str) -> list[str]:
+    """Texts with folium's random names of elements numbered, as they come up.
 
     The same map then gives the same bytes.
+
+    Examples
+    --------
+    >>> numbered(f"var map_{'a' * 32};", f"map_{'a' * 32}.addLayer(image_{'b' * 32})")
+    ['var map_0001;', 'map_0001.addLayer(image_0002)']
     """
-    numbers = count(1)
+    numbers: dict[str, str] = {}
 
-    def visit(element: Element) -> None:
-        element._id = f"{next(numbers):04d}"  # folium has no other way
-        for child in element._children.values():
-            visit(child)
+    def number(found: re.Match[str]) -> str:
+        return numbers.setdefault(found[0], f"_{len(numbers) + 1:04d}")
 
-    visit(root)
+    return [_RANDOM.sub(number, text) for text in texts]
 
 
 def inlined(html: str) -> str:

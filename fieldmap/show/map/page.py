@@ -60,7 +60,7 @@ def map_html(plan: Plan) -> str:
         site=settings.name,
         lead=labels.contents(len(plan.site.plots), len(plan.beds), len(plan.tunnels)),
         layer_css=layer_styles.css(),
-        figure=folium_map.figure(plan.analysis.terrain.smooth_m, shown),
+        figure=folium_map.map_parts(plan.analysis.terrain.smooth_m, shown),
         data=_safe_json(data),
         say=data["say"],
         films=data["films"],

@@ -1,6 +1,6 @@
 {% macro script(this, kwargs) %}
     var fieldmapParts = {
-        map: {{ this.map_name }},
+        map: {{ this.shown.get_name() }},
         ground: {{ this.ground.get_name() }},
         pictures: {
             {%- for key, layers in this.pictures.items() %}

@@ -14,9 +14,10 @@ from shapely.geometry.base import BaseGeometry
 
 from fieldmap.show.html import text_of
 from fieldmap.show.layer_styles import PAPER, PaperStyle
-from fieldmap.show.print.paper import FONT, Drawing
+from fieldmap.show.print.paper import Drawing
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _
+from fieldmap.show.typeset import FONT
 
 Floats = npt.NDArray[np.floating]
 

@@ -10,21 +10,17 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import resources
-from pathlib import Path
 from typing import Any, Literal
-
-import matplotlib as mpl
-import typst
 
 from fieldmap.show.html import text_of
 from fieldmap.show.kept import drawn
 from fieldmap.show.text import language
+from fieldmap.show.typeset import FONT, typeset
 
 Paper = Literal["a4", "letter"]
 TYPST_PAPER = {"a4": "a4", "letter": "us-letter"}
 # Between the margins of `sheet.typ`.
 INNER_MM = {"a4": (182.0, 268.0), "letter": (187.9, 250.4)}
-FONT = "DejaVu Sans"  # comes with matplotlib, so every machine sets the same pages
 
 
 @dataclass(frozen=True)
@@ -173,13 +169,7 @@ def pdf(sheet: Sheet, paper: Paper) -> bytes:
     text = json.dumps(data, default=as_data)
 
     def draw() -> bytes:
-        made: bytes = typst.compile(  # type: ignore[misc]  # its stub needs an output
-            template,
-            sys_inputs={"sheet": text},
-            font_paths=[Path(mpl.get_data_path()) / "fonts" / "ttf"],
-            ignore_system_fonts=True,
-        )
-        return made
+        return typeset(template, {"sheet": text}, "pdf")
 
     return drawn("sheet", {"text": text}, draw)
 

@@ -11,7 +11,7 @@ from contextlib import closing
 from pathlib import Path
 from typing import Literal
 
-from matplotlib.colors import to_rgb
+from PIL import ImageColor
 
 from fieldmap.show import html
 from fieldmap.show.files.styles import layer_styles
@@ -49,5 +49,5 @@ def text(form: Literal["qml", "sld"], layer: str, style: LayerStyle) -> str:
 
 def _rgba(hexadecimal: str, opacity: float = 1.0) -> str:
     """Red, green, blue and opacity, each from 0 to 255."""
-    shares = (*to_rgb(hexadecimal), opacity)
-    return ",".join(str(round(255 * share)) for share in shares)
+    parts = (*ImageColor.getrgb(hexadecimal), round(255 * opacity))
+    return ",".join(map(str, parts))

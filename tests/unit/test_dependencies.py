@@ -1,0 +1,85 @@
+"""What is installed with fieldmap is used by it, and written down with a reason."""
+
+import ast
+import re
+import sys
+import tomllib
+from importlib import metadata
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
+# Data that no import names: scripts that are read as files, and zones for `zoneinfo`.
+DATA = {"django-js-lib-leaflet": "js_lib_leaflet", "tzdata": "zoneinfo"}
+SOURCES = [
+    path.read_text("utf-8")
+    for package in ("fieldmap", "layers")
+    for path in sorted((ROOT / package).rglob("*.py"))
+]
+
+
+def plain(name):
+    """A distribution by the rule of PEP 503."""
+    return re.sub(r"[-_.]+", "-", name).lower()
+
+
+DECLARED = {
+    plain(re.match(r"[\w.-]+", one)[0]) for one in PYPROJECT["project"]["dependencies"]
+}
+
+
+def imported():
+    """Distributions that some module imports, by what they are called when installed."""
+    modules = set()
+    for source in SOURCES:
+        for node in ast.walk(ast.parse(source)):
+            if isinstance(node, ast.Import):
+                modules |= {each.name.split(".")[0] for each in node.names}
+            elif isinstance(node, ast.ImportFrom) and node.level == 0:
+                modules.add(node.module.split(".")[0])
+    modules -= {"fieldmap", "layers", *sys.stdlib_module_names}
+    found = metadata.packages_distributions()
+    return {plain(found[module][0]) for module in modules}
+
+
+def test_every_dependency_is_imported_and_every_import_is_a_dependency():
+    assert imported() | set(DATA) == DECLARED
+    for named in DATA.values():
+        assert any(named in source for source in SOURCES), named
+
+
+def test_every_dependency_has_its_reason_in_the_guide():
+    guide = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    table = re.search(r"## Libraries, and why\n(.*?)(?=\n## |\Z)", guide, re.DOTALL)[1]
+    rows = re.findall(r"^\| `([^|]+)` \| (.+) \|$", table, re.MULTILINE)
+    listed = [
+        plain(name) for names, _ in rows for name in re.findall(r"[\w.-]+", names)
+    ]
+    assert sorted(listed) == sorted(DECLARED)
+    assert all(len(why.split()) >= 5 for _, why in rows)
+
+
+def private_reads(source):
+    """Attributes with a leading underscore of anything but self, cls and named tuples."""
+    public = {"_replace", "_asdict", "_fields"}
+    for node in ast.walk(ast.parse(source)):
+        if (
+            isinstance(node, ast.Attribute)
+            and re.match(r"_[a-z]", node.attr)
+            and node.attr not in public
+            and not (
+                isinstance(node.value, ast.Name) and node.value.id in ("self", "cls")
+            )
+        ):
+            yield ast.unparse(node)
+
+
+def test_a_private_read_is_found():
+    assert list(private_reads("a._b = self._c\nd._replace(e=1)\nf.g._h()")) == [
+        "a._b",
+        "f.g._h",
+    ]
+
+
+def test_no_library_is_used_by_its_private_fields():
+    assert [read for source in SOURCES for read in private_reads(source)] == []
