@@ -135,10 +135,10 @@ def coldness(monkeypatch):
 
 
 def cold_air(offset_c=(-2.0, -1.0, 1.0), is_run=True):
-    """An offset alike everywhere; the reference is 1.5 °C cold by the likeliest answer."""
+    """An offset alike everywhere; the reference is .5 °C cold by the likeliest answer."""
     grid = np.broadcast_to(np.reshape(offset_c, (3, 1, 1)), (3, 10, 20))
     reference_c = np.full(offset.LIKELIEST + 1, 9.0)
-    reference_c[offset.LIKELIEST] = 1.5
+    reference_c[offset.LIKELIEST] = 0.5
     return SimpleNamespace(
         night="a night" if is_run else None,
         offset_c=raster(grid, 10.0),
@@ -256,12 +256,32 @@ def test_a_factor_is_held_between_a_half_and_two(factor, held, kind):
 
 
 def test_with_a_factor_the_expected_offset_is_that_of_the_coldness_by_the_factor():
-    # 1, 0 and -1 °C warmer than the reference, times 1.2. Readings of 1, -.2 and -1.4
+    # 0, 1 and 2 °C colder than the reference, times 1.2. Readings of -.2, -1.4 and -2.6
     # are .2 °C under that each.
-    found = factor_of(np.repeat([[1.0, -0.2, -1.4]], NIGHTS, axis=0))
+    found = factor_of(np.repeat([[-0.2, -1.4, -2.6]], NIGHTS, axis=0))
     assert found.factor.estimate == (1.2, 1.2, 1.2)
     assert found.bias.estimate.central == -0.2
     assert found.observed("a" * 64).offset_factor.central == 1.2
+
+
+def test_a_factor_has_the_range_of_a_line_through_three_points():
+    # Off a line of 1.2 by .05, -.1 and .05 °C at -1, 0 and 1 °C about the middle: their
+    # squares come to .015 with one degree of freedom, the slope's error is the root of
+    # .015 / 2 = .0866, and Student's t of 6.314 makes it .547 either way.
+    own_c = np.array([0.05, -0.1, 0.05])
+    found = factor_of(WARM_C - 1.2 * COLDNESS_C + own_c).factor
+    assert found.estimate == (0.65, 1.2, 1.75)
+    fit = found.fact["fit"]
+    assert fit["factor"] == pytest.approx((1.2 - 0.547, 1.2, 1.2 + 0.547), abs=0.001)
+    # Left out, each is missed by .3, .15 and .3 °C: .26 in the root of the mean square.
+    assert fit["with_it_c"] == 0.3
+
+
+def test_a_night_that_one_of_several_missed_counts_by_the_others():
+    # -3 and -4.5 in the mean of each night, and 1 °C more as expected.
+    low = [[-3.0, np.nan], [-5.0, -4.0]]
+    found = learn(hung((1.5, 1.5)), nights(low), cold_air(), from_station=False)
+    assert found.bias.estimate.central == -2.75
 
 
 def test_too_few_readings_say_what_is_wanted_and_what_there_is():
@@ -269,6 +289,10 @@ def test_too_few_readings_say_what_is_wanted_and_what_there_is():
     assert fact.kind == "factor_few_readings"
     assert (fact["loggers"], fact["nights"], fact["difference_c"]) == (3, 10, 0.5)
     assert (fact["here"], fact["number"], fact["apart_c"]) == (2, 12, 1.0)
+    # 21.2 m apart are 1.06 °C, said to a tenth.
+    apart = hung((1.5, 1.5), at_m=[WEST + 10, WEST + 31.2])
+    found = learn(apart, nights(np.zeros((NIGHTS, 2))), cold_air(), from_station=False)
+    assert found.factor.fact["apart_c"] == 1.1
     assert factor_of(np.zeros((9, 3))).factor.fact["here"] == 0
 
 
@@ -334,6 +358,33 @@ def test_the_first_hangs_where_the_prediction_spreads_most():
     assert column(second) in (9, 10)
     # ... and the third between two of these.
     assert column(third) in (4, 5, 14, 15)
+
+
+STRIP = PLOTS.iloc[:1].assign(geometry=[box(WEST, NORTH - 30, WEST + 200, NORTH - 20)])
+
+
+def one_row(**columns):
+    """Offsets of no width but in some columns, of which each has a range."""
+    ends = np.zeros((3, 20))
+    for at, values in columns.items():
+        ends[:, int(at[1:])] = values
+    return spread(*ends)
+
+
+def test_the_width_of_a_range_counts_and_not_its_middle():
+    # From -1 to 1 °C it is 2 wide, from -1.5 to 0 1.5, from 1 to 2 °C 1.
+    field = one_row(c2=(-1, -0.1, 1), c9=(-1.5, -1.4, 0), c16=(1, 1.5, 2))
+    found = places(field, STRIP, [])
+    assert [column(each) for each in found] == [2, 16, 9]
+    # The strip is the third row: its middle is 25 m south of the corner.
+    assert {each.north for each in found} == {NORTH - 25.0}
+    assert found[0].offset_c == (-1.0, -0.1, 1.0)
+
+
+def test_thirty_metres_are_just_far_enough():
+    field = one_row(c2=(-1, -0.5, 0), c5=(0, 0.5, 1), c7=(0, 0.3, 0.8))
+    # Columns 2 and 5 are 30 m apart, 5 and 7 twenty.
+    assert [column(each) for each in places(field, STRIP, [])] == [2, 5]
 
 
 def test_ground_that_is_colder_and_ground_that_is_warmer_swing_to_other_sides():
