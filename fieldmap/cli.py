@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import dataclasses
+import errno
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 from typer.core import TyperGroup
 
-from fieldmap.errors import FieldmapError, PlanError, problem
+from fieldmap.errors import FieldmapError, PlanError, Problem, problem, seen
 from fieldmap.model.fact import Fact
 from fieldmap.show.text.language import codes, of_site, problem_in_words, spoken
 
@@ -22,6 +24,45 @@ if TYPE_CHECKING:
     from fieldmap.plan import Plan
 
 
+OUR_FAULT = problem(
+    "this is a mistake in fieldmap and not in your files; docs/security.md says how to"
+    " report it, with the lines above"
+)
+# What the system may refuse at any place, through no fault of the program.
+_OF_SYSTEM = {
+    *(errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EACCES, errno.EPERM),
+    *(errno.EIO, errno.EMFILE, errno.ENFILE, errno.ENOMEM),
+}
+
+
+def _refused(problems: Iterable[Problem | str]) -> int:
+    """Say what is wrong; the exit code of it."""
+    for each in problems:
+        typer.echo(f"fieldmap: {seen(problem_in_words(each))}", err=True)
+    return 1
+
+
+def _refusal_of_system(error: OSError | MemoryError) -> Problem | None:
+    """What to say where the system refuses; None where it is asked for nonsense."""
+    if isinstance(error, MemoryError):
+        return problem(
+            "there is not enough memory; close other programs, or give an elevation of"
+            " the ground around the plots alone"
+        )
+    if error.errno not in _OF_SYSTEM:
+        return None
+    why = os.strerror(error.errno or 0)
+    if error.filename is None:
+        return problem(
+            "the system refused ({why}); free some space, or allow it", why=why
+        )
+    return problem(
+        "{file} could not be read or written ({why}); free some space, or allow it",
+        file=error.filename,
+        why=why,
+    )
+
+
 class _Commands(TyperGroup):
     """Says what is wrong while the language of the site is still spoken."""
 
@@ -30,9 +71,16 @@ class _Commands(TyperGroup):
         try:
             return super().invoke(ctx)
         except FieldmapError as error:
-            for each in error.problems:
-                typer.echo(f"fieldmap: {problem_in_words(each)}", err=True)
-            raise typer.Exit(1) from error
+            raise typer.Exit(_refused(error.problems)) from error
+        except (OSError, MemoryError) as error:
+            refusal = _refusal_of_system(error)
+            if refusal is None:
+                error.add_note(f"fieldmap: {problem_in_words(OUR_FAULT)}")
+                raise
+            raise typer.Exit(_refused((refusal,))) from error
+        except Exception as error:
+            error.add_note(f"fieldmap: {problem_in_words(OUR_FAULT)}")
+            raise
 
 
 app = typer.Typer(
@@ -333,7 +381,7 @@ def _is_compiled() -> bool:
 
 def _echo(lines: Iterable[str]) -> None:
     for line in lines:
-        typer.echo(line)
+        typer.echo(seen(line))
 
 
 def _say(kind: str, **values: Any) -> None:
@@ -343,7 +391,7 @@ def _say(kind: str, **values: Any) -> None:
 def _progress(step: Fact) -> None:
     from fieldmap.show.text.sentence import say
 
-    typer.echo(f"fieldmap: {say(step, 'metric')}", err=True)
+    typer.echo(f"fieldmap: {seen(say(step, 'metric'))}", err=True)
 
 
 def _none_yet(file: str, example: str) -> None:

@@ -1,8 +1,38 @@
 """What goes wrong in the user's words; only the command turns it into exit code 1."""
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
+
+# What is not seen and can turn round or break the line that it stands in: controls, line
+# and paragraph separators, directions, halves of a character. Joiners stay, as words of
+# several languages need them.
+UNSEEN = re.compile(
+    "[\x00-\x1f\x7f-\x9f\u00ad\u061c\u180e\u200b\u200e\u200f\u2028-\u202e"
+    "\u2060-\u206f\ufeff\ufff9-\ufffb\ud800-\udfff\U000e0000-\U000e007f]"
+)
+
+
+def code_of(character: str) -> str:
+    """A character by its number in Unicode.
+
+    >>> code_of(chr(0x202E))
+    'U+202E'
+    """
+    return f"U+{ord(character):04X}"
+
+
+def seen(text: str) -> str:
+    """A text for a terminal, with what would not be seen written by its number.
+
+    >>> seen("beds " + chr(0x202E))
+    'beds <U+202E>'
+    """
+    return "\n".join(
+        UNSEEN.sub(lambda found: f"<{code_of(found[0])}>", line)
+        for line in text.split("\n")
+    )
 
 
 @dataclass(frozen=True)

@@ -7,16 +7,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from fieldmap.errors import Problem, problem, site_error
+from fieldmap.errors import UNSEEN, Problem, code_of, problem, site_error
 from fieldmap.read.door import SiteFile
-from fieldmap.read.wording import (
-    UNSEEN,
-    code_of,
-    did_you_mean,
-    either,
-    quoted,
-    refuse_any,
-)
+from fieldmap.read.wording import did_you_mean, either, quoted, refuse_any
 
 # A field takes some 60 bytes once it is read; 150 years of days fill half a million.
 MOST_FIELDS = 5_000_000
@@ -135,7 +128,7 @@ def read_csv(path: SiteFile) -> CsvTable:
             file=file,
             byte=error.start + 1,
         ) from error
-    _check_text(text, file)
+    check_text(text, file)
     reader = csv.reader(io.StringIO(text))
     try:
         found = [(reader.line_num, row) for row in reader if any(row)]
@@ -156,7 +149,7 @@ def read_csv(path: SiteFile) -> CsvTable:
     )
 
 
-def _check_text(text: str, file: str) -> None:
+def check_text(text: str, file: str) -> None:
     """Raise SiteError where a text holds more than a table may, or what is not seen."""
     fields = text.count(",") + text.count("\n")
     if fields > MOST_FIELDS:

@@ -102,7 +102,7 @@ def _checked(
                 problem("{file}: {more} more of this kind.", file=FILE, more=more)
             )
             return None, problems
-        wrong = {detail["loc"][0] for detail in details}
+        wrong = {key for detail in details for key in detail["loc"][:1]}
         settings = _what_is_right(table, error)
     outside = list(_files_outside(settings))
     problems += [*_faults_of_names(settings), *outside]
@@ -130,9 +130,12 @@ def _faults_of_names(settings: Settings) -> Iterator[Problem]:
 def _what_is_right(table: Table, error: ValidationError) -> Settings:
     """The choices without the wrong ones, nor what then lacks a key."""
     while True:
+        before = table
         for detail in error.errors(include_url=False):
             missing = detail["type"] == "missing"
             table = _without(table, detail["loc"], missing=missing)
+        if table == before:  # nothing is left to take out
+            return Settings(name=_NO_NAME)
         try:
             return Settings.model_validate(table)
         except ValidationError as consequence:
@@ -145,7 +148,8 @@ def _without(table: Table, place: Place, *, missing: bool) -> Table:
         return {**table, "name": _NO_NAME}
     if missing:
         place = place[:-1]
-    key = place[0]
+    # What joins several tables is the crop that beds are put in order for.
+    key = place[0] if place else "order_for"
     if not isinstance(key, str) or key not in table:
         return table  # dropped already, for another mistake of the same table
     rest = place[1:]

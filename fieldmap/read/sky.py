@@ -1,6 +1,5 @@
 """What is known of the sky: a measured skyline, and an hourly year with its cloud."""
 
-import warnings
 from functools import partial
 from typing import Any
 
@@ -9,13 +8,13 @@ import numpy.typing as npt
 import pandas as pd
 import pvlib
 
-from fieldmap.errors import SiteError, site_error
+from fieldmap.errors import site_error
 from fieldmap.model.fact import Fact
 from fieldmap.model.site import MeasuredSkyline, TypicalYear
 from fieldmap.read.csv_table import AS_IT_IS, CsvTable, number_of, read_csv
 from fieldmap.read.door import SiteFile
 from fieldmap.read.place import distance_km
-from fieldmap.read.weather.hourly import no_typical_year
+from fieldmap.read.weather.hourly import place_of, typical_year_of
 from fieldmap.read.weather.stations import FARTHEST_STATION_KM
 from fieldmap.read.wording import quoted
 
@@ -112,13 +111,9 @@ def read_typical_year(path: SiteFile) -> TypicalYear:
             suffix=quoted(path.path.suffix),
         )
     reader, to_the_middle = READERS[path.ending]
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # of pvlib's readers about their own future
-            hours, about = reader(path.path)
-    except Exception as error:  # pvlib's readers fail in many ways
-        raise SiteError(no_typical_year(path.name, error)) from error
-    return _checked_year(hours, about, to_the_middle, path)
+    with typical_year_of(path):
+        hours, about = reader(path.path)
+        return _checked_year(hours, about, to_the_middle, path)
 
 
 def _checked_year(
@@ -147,8 +142,17 @@ def _checked_year(
             line=int(np.argmax(bad)) + 1,
         )
     light.index = pd.DatetimeIndex(light.index) + to_the_middle
-    place = (float(about[name]) for name in ("latitude", "longitude", "altitude"))
-    return TypicalYear(light, *place)
+    latitude, longitude, height_m = place_of(about)
+    if not (abs(latitude) <= 90 and abs(longitude) <= 180 and abs(height_m) < 1e4):
+        raise file.site_error(
+            "{file} says that it was kept at latitude {latitude:g}, longitude"
+            " {longitude:g}, {height_m:g} m, which is no place on earth; save it again"
+            " from its source.",
+            latitude=latitude,
+            longitude=longitude,
+            height_m=height_m,
+        )
+    return TypicalYear(light, latitude, longitude, height_m)
 
 
 def remarks(

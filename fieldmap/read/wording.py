@@ -1,11 +1,10 @@
 """How problems are worded: values, lists and the nearest right word."""
 
 import difflib
-import re
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from fieldmap.errors import Problem, SiteError, joined, problem
+from fieldmap.errors import UNSEEN, Problem, SiteError, code_of, joined, problem
 from fieldmap.model.settings import Units
 
 METRES_PER_FOOT = 0.3048
@@ -13,13 +12,6 @@ LONGEST_NAME = 200  # characters; longer ones are pasted by mistake
 LONGEST_TEXT = 2000  # characters, of any other text
 _LONGEST_SHOWN = 60
 _LONGEST_SAID = 300
-# What is not seen and can turn round or break the line that it stands in: controls, line
-# and paragraph separators, directions, halves of a character. Joiners stay, as words of
-# several languages need them.
-UNSEEN = re.compile(
-    "[\x00-\x1f\x7f-\x9f\u00ad\u061c\u180e\u200b\u200e\u200f\u2028-\u202e"
-    "\u2060-\u206f\ufeff\ufff9-\ufffb\ud800-\udfff\U000e0000-\U000e007f]"
-)
 
 _WHAT_IS_RIGHT = {
     "float_type": problem("a number, without quotes"),
@@ -173,15 +165,6 @@ def fault_of_name(name: str) -> Problem | None:
             code=code_of(at[0]),
         )
     return None
-
-
-def code_of(character: str) -> str:
-    """A character by its number in Unicode.
-
-    >>> code_of(chr(0x202E))
-    'U+202E'
-    """
-    return f"U+{ord(character):04X}"
 
 
 def fault_of_text(text: str) -> Problem | None:

@@ -104,6 +104,11 @@ def read_elevation(
     """
     margin_m = _margin_that_fits(elevation, plots, working_crs)
     window = _window(elevation, plots.total_bounds, working_crs, margin_m)
+    if window.width < 1 or window.height < 1:
+        raise elevation.file.site_error(
+            "{file} does not reach the plots; take the elevation of the place, or"
+            " correct its CRS."
+        )
     heights = _heights_m(elevation, window)
     transform = elevation.transform * Affine.translation(window.col_off, window.row_off)
     remarks: tuple[Fact, ...] = ()
@@ -147,7 +152,8 @@ def _window(
     first_col, first_row = max(0, math.floor(min(cols))), max(0, math.floor(min(rows)))
     last_col = min(elevation.cols, math.ceil(max(cols)))
     last_row = min(elevation.rows, math.ceil(max(rows)))
-    return Window(first_col, first_row, last_col - first_col, last_row - first_row)
+    wide, high = max(0, last_col - first_col), max(0, last_row - first_row)
+    return Window(first_col, first_row, wide, high)
 
 
 def _heights_m(elevation: ElevationFile, window: Window) -> npt.NDArray[np.float64]:

@@ -28,11 +28,11 @@ def check(path: Path, file: SiteFile) -> None:
         address = f"{path.as_uri()}?mode=ro&immutable=1"
         with closing(sqlite3.connect(address, uri=True)) as base:
             base.text_factory = lambda text: text.decode("utf-8", "replace")
-            asked = "SELECT type, name, sql FROM sqlite_master LIMIT ?"
-            parts = base.execute(asked, (MOST_PARTS + 1,)).fetchall()
+            listed = base.execute("SELECT * FROM sqlite_master")
+            parts = listed.fetchmany(MOST_PARTS + 1)
     except sqlite3.Error as error:
         raise SiteError(not_outlines(file)) from error
-    for kind, name, made_by in parts:
+    for kind, name, _table, _page, made_by in parts:
         if kind == "view" or (kind == "table" and _is_computed(str(made_by or ""))):
             raise file.site_error(
                 "{file}: {name} is a view or a computed table; save the outlines as a"

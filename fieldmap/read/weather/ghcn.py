@@ -7,6 +7,7 @@ line have no reading; a value whose quality flag is set failed a check of the ar
 """
 
 import io
+import warnings
 from collections.abc import Iterator
 from typing import Any
 
@@ -16,9 +17,10 @@ import pandas as pd
 from fieldmap.errors import Problem, joined, problem, site_error
 from fieldmap.model.fact import Fact
 from fieldmap.model.settings import Station
+from fieldmap.read.csv_table import check_text
 from fieldmap.read.door import SiteFile
 from fieldmap.read.weather.form import Found, station_of
-from fieldmap.read.wording import listed, quoted, refuse_any
+from fieldmap.read.wording import in_short, listed, quoted, refuse_any
 
 ELEMENTS = {
     "TMIN": "tmin_c",
@@ -32,6 +34,13 @@ MISSING = -9999
 PRESUMED = "P"
 LINE_FIELDS = ("station", "date", "element", "value", "measured", "quality")
 DAY_COLUMNS = ("STATION", "DATE", "LATITUDE", "LONGITUDE", "ELEVATION", "NAME")
+# What the library raises of text that is no table.
+_UNREADABLE = (
+    ValueError,
+    OverflowError,
+    pd.errors.ParserError,
+    pd.errors.ParserWarning,
+)
 _DAYS_AT, _DAY_WIDTH = 21, 8
 _SHOWN = 3
 
@@ -48,7 +57,9 @@ def read_fixed(path: SiteFile) -> Found:
 
 
 def _fixed_readings(path: SiteFile) -> Iterator[dict[str, object]]:
-    for number, line in enumerate(path.text("latin-1").splitlines(), start=1):
+    text = path.text("latin-1")
+    check_text(text, path.name)
+    for number, line in enumerate(text.splitlines(), start=1):
         if line[17:21] not in ELEMENTS:
             continue
         for day in range(31):
@@ -127,17 +138,26 @@ def read_days(path: SiteFile) -> Found:
 
 def _text_table(path: SiteFile, **how: Any) -> pd.DataFrame:
     try:
-        table: pd.DataFrame = pd.read_csv(
-            io.StringIO(path.text("utf-8-sig")), dtype=str, keep_default_na=False, **how
-        )
-    except (ValueError, pd.errors.ParserError) as error:
+        text = path.text("utf-8-sig")
+        check_text(text, path.name)
+        with warnings.catch_warnings():
+            # Of a row with more fields than there are columns it only warns.
+            warnings.simplefilter("error", pd.errors.ParserWarning)
+            table: pd.DataFrame = pd.read_csv(
+                io.StringIO(text),
+                dtype=str,
+                keep_default_na=False,
+                index_col=False,
+                **how,
+            )
+    except _UNREADABLE as error:
         raise site_error(
             "{file} looks like a GHCN-Daily table and cannot be read as one ({error});"
             " download it again.",
             file=path.name,
-            error=error,
+            error=in_short(error),
         ) from error
-    return table
+    return table.fillna("")  # where a row ends early
 
 
 def _place(table: pd.DataFrame) -> Station | None:
@@ -229,7 +249,7 @@ def _check_one_station(readings: pd.DataFrame, file: str) -> None:
 
 
 def _values(wanted: pd.DataFrame, file: str) -> pd.Series:
-    whole = wanted["value"].str.fullmatch(r"\s*-?\d+\s*")
+    whole = wanted["value"].str.fullmatch(r"\s*-?[0-9]{1,6}\s*")
     wrong = [
         problem(
             "{file}: line {line} has {element} {value}; GHCN-Daily"

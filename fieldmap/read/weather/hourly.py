@@ -5,15 +5,19 @@ the months are, and nothing of how often it freezes late.
 """
 
 import warnings
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any
 
 import numpy as np
 import pandas as pd
 import pvlib
 
-from fieldmap.errors import Problem, SiteError, problem, site_error
+from fieldmap.errors import FieldmapError, Problem, SiteError, problem, site_error
 from fieldmap.model.fact import Fact
 from fieldmap.read.door import SiteFile
 from fieldmap.read.weather.form import BEGINNING, Found, station_of
+from fieldmap.read.wording import in_short
 
 # The calendar that its days are set on; any year without a leap day would do.
 YEAR = 2001
@@ -77,33 +81,50 @@ def _hours(path: SiteFile) -> tuple[pd.DataFrame, tuple[float, float, float]]:
     """Temperature, wind, month and day of each hour, and the place."""
     beginning = path.beginning(BEGINNING).decode("latin-1")
     names, scale = ("temp_air", "wind_speed"), 1.0
+    with typical_year_of(path):
+        if beginning.startswith("LOCATION,"):
+            hours, about = pvlib.iotools.read_epw(path.path)
+        elif "Date (MM/DD/YYYY)" in beginning:
+            hours, about = pvlib.iotools.read_tmy3(
+                path.path, coerce_year=YEAR, map_variables=True
+            )
+            # Its hours are named by their end, 24:00 being the next day's start.
+            hours.index = hours.index - pd.Timedelta(minutes=30)
+        else:
+            hours, about = pvlib.iotools.read_tmy2(path.path)
+            names, scale = ("DryBulb", "Wspd"), 0.1
+        temperature, wind = (hours[name].to_numpy(float) * scale for name in names)
+        table = pd.DataFrame(
+            {
+                "temperature_c": temperature,
+                "wind_m_s": wind,
+                "month": np.asarray(hours.index.month),
+                "day": np.asarray(hours.index.day),
+            }
+        )
+        where = place_of(about)
+    return table, where
+
+
+def place_of(about: Mapping[str, Any]) -> tuple[float, float, float]:
+    """Latitude, longitude and height [m] of a typical year."""
+    latitude, longitude, height_m = (
+        float(about[name]) for name in ("latitude", "longitude", "altitude")
+    )
+    return latitude, longitude, height_m
+
+
+@contextmanager
+def typical_year_of(file: SiteFile) -> Iterator[None]:
+    """While a typical year is read: pvlib's readers fail in many ways, which are one."""
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # of pvlib's readers about their own future
-            if beginning.startswith("LOCATION,"):
-                hours, about = pvlib.iotools.read_epw(path.path)
-            elif "Date (MM/DD/YYYY)" in beginning:
-                hours, about = pvlib.iotools.read_tmy3(
-                    path.path, coerce_year=YEAR, map_variables=True
-                )
-                # Its hours are named by their end, 24:00 being the next day's start.
-                hours.index = hours.index - pd.Timedelta(minutes=30)
-            else:
-                hours, about = pvlib.iotools.read_tmy2(path.path)
-                names, scale = ("DryBulb", "Wspd"), 0.1
-    except Exception as error:  # pvlib's readers fail in many ways
-        raise SiteError(no_typical_year(path.name, error)) from error
-    temperature, wind = (hours[name].to_numpy(float) * scale for name in names)
-    table = pd.DataFrame(
-        {
-            "temperature_c": temperature,
-            "wind_m_s": wind,
-            "month": np.asarray(hours.index.month),
-            "day": np.asarray(hours.index.day),
-        }
-    )
-    where = tuple(float(about[name]) for name in ("latitude", "longitude", "altitude"))
-    return table, (where[0], where[1], where[2])
+            warnings.simplefilter("ignore")  # of the readers about their own future
+            yield
+    except FieldmapError:
+        raise
+    except Exception as error:
+        raise SiteError(no_typical_year(file.name, error)) from error
 
 
 def no_typical_year(file: str, error: Exception) -> Problem:
@@ -113,5 +134,5 @@ def no_typical_year(file: str, error: Exception) -> Problem:
         " save it again from its source.",
         file=file,
         kind=type(error).__name__,
-        error=error,
+        error=in_short(error),
     )

@@ -8,6 +8,7 @@ are metric, with the unit in the key, in every file.
 import csv
 import io
 import math
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from operator import attrgetter
@@ -18,7 +19,9 @@ from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
 
 T = TypeVar("T")
-STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+# What a spreadsheet may take for a formula: at the beginning of a cell, or after a mark
+# that divides cells in some countries; signs of full width too.
+_STARTS_A_FORMULA = re.compile(r"(^|[;\t\r\n|])(?=[\s\"']*[=+\-@＝＋－＠\t\r])")
 
 
 @dataclass(frozen=True)
@@ -134,7 +137,11 @@ def csv_text(head: Sequence[str], rows: Iterable[Mapping[str, Any]]) -> str:
 
 
 def harmless(value: Any) -> Any:
-    """Text with an apostrophe before it where it would begin a formula."""
-    if isinstance(value, str) and value.startswith(STARTS_A_FORMULA):
-        return f"'{value}"
-    return value
+    """Text with an apostrophe wherever a spreadsheet would begin a formula.
+
+    Examples
+    --------
+    >>> harmless("=1+1"), harmless("leek;=1+1"), harmless("leek - kale")
+    ("'=1+1", "leek;'=1+1", 'leek - kale')
+    """
+    return _STARTS_A_FORMULA.sub(r"\1'", value) if isinstance(value, str) else value

@@ -1,0 +1,1 @@
+"""Campaigns that try to break reading, and to lose a plan."""

@@ -1,0 +1,240 @@
+"""Spoil every kind of input in many ways, and see that reading only ever refuses it.
+
+    python -m campaign.fuzz --cases 20000 --seed 1
+
+Each case is drawn from its number and the seed alone, so that one can be drawn again:
+`--only NUMBER`. What is found is written to a folder (`--found`), with the spoiled file.
+"""
+
+import argparse
+import collections
+import multiprocessing
+import os
+import resource
+import shutil
+import sys
+import tempfile
+import time
+import warnings
+from functools import cache
+from pathlib import Path
+from random import Random
+
+from campaign import inputs
+from campaign.attempt import Watch, attempt, read_all
+from campaign.mutators import spoil
+
+AT_ONCE = 100  # cases of one worker's errand
+SLOWEST = 60  # seconds that a worker may be silent for a case
+# Kinds whose files take longest to read come up seldom.
+SELDOM = 8
+LARGE = 500_000
+IN_PLACE = (
+    "folder",
+    "pipe",
+    "link out",
+    "link to itself",
+    "link to a device",
+    "gone",
+    "unreadable",
+)
+
+
+@cache
+def _kinds() -> dict[str, inputs.Kind]:
+    return inputs.kinds()
+
+
+def _warm_up() -> None:
+    """Read a whole site once, so that no case waits for libraries and compiled code."""
+    for kind in _kinds().values():
+        with tempfile.TemporaryDirectory() as place:
+            inputs.lay_out(kind.files, Path(place))
+            read_all(Path(place))
+
+
+def drawn(seed: int, number: int) -> tuple[inputs.Kind, bytes | str]:
+    """A kind of input, and its spoiled bytes or what stands in its place."""
+    random = Random(f"{seed} {number}")
+    kinds = list(_kinds().values())
+    kind = kinds[number % len(kinds)]
+    if len(kind.files[kind.target]) > LARGE and number // len(kinds) % SELDOM:
+        kind = kinds[random.randrange(8)]
+    if random.random() < 0.02:
+        return kind, random.choice(IN_PLACE)
+    return kind, spoil(kind.form, kind.files[kind.target], random)
+
+
+def lay_out(
+    kind: inputs.Kind, spoiled: bytes | str, folder: Path, watch: Watch
+) -> None:
+    """The site of a case, in an empty folder."""
+    target = folder / kind.target
+    if isinstance(spoiled, bytes):
+        inputs.lay_out({**kind.files, kind.target: watch.placed(spoiled)}, folder)
+        return
+    inputs.lay_out(
+        {name: c for name, c in kind.files.items() if name != kind.target}, folder
+    )
+    target.parent.mkdir(exist_ok=True)
+    match spoiled:
+        case "folder":
+            target.mkdir()
+        case "pipe":
+            os.mkfifo(target)
+        case "link out":
+            target.symlink_to(watch.outside / "secret.csv")
+        case "link to itself":
+            target.symlink_to(target)
+        case "link to a device":
+            target.symlink_to("/dev/zero")
+        case "unreadable":
+            target.write_bytes(kind.files[kind.target])
+            target.chmod(0)
+
+
+def run(seed: int, numbers: list[int], place: Path, pipe) -> None:
+    """The errand of one worker: each case, told before it starts and after it ended."""
+    sys.stderr = (place / "stderr").open("a")
+    os.dup2(sys.stderr.fileno(), 2)
+    warnings.simplefilter("ignore")
+    watch = Watch(place / "outside")
+    for number in numbers:
+        pipe.send((number, None))
+        kind, spoiled = drawn(seed, number)
+        folder = place / "site"
+        folder.mkdir()
+        lay_out(kind, spoiled, folder, watch)
+        began = time.monotonic()
+        fault = attempt(folder, watch)
+        took = time.monotonic() - began
+        shutil.rmtree(folder)
+        pipe.send((number, (kind.name, fault, took)))
+    pipe.send((-1, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss))
+
+
+class Campaign:
+    """Workers side by side; one that dies or is silent too long is a find too."""
+
+    def __init__(self, seed: int, found: Path | None) -> None:
+        self.seed, self.found_at = seed, found
+        self.found: list[tuple[int, str, str]] = []
+        self.seen: collections.Counter[str] = collections.Counter()
+        self.slowest = (0.0, -1)
+        self.peak_kb = 0
+
+    def errand(self, numbers: list[int]) -> None:
+        """Cases in a process of their own, begun again after one that it did not survive."""
+        left = list(numbers)
+        while left:
+            with tempfile.TemporaryDirectory(dir=_fast_folder()) as place:
+                left = self._started(left, Path(place))
+
+    def _started(self, numbers: list[int], place: Path) -> list[int]:
+        here, there = multiprocessing.Pipe(duplex=False)
+        worker = multiprocessing.get_context("fork").Process(
+            target=run, args=(self.seed, numbers, place, there)
+        )
+        worker.start()
+        there.close()
+        at = -1
+        try:
+            while here.poll(SLOWEST):
+                number, told = here.recv()
+                if number == -1:
+                    self.peak_kb = max(self.peak_kb, told)
+                    worker.join()
+                    return []
+                at = number
+                if told is not None:
+                    self._note(number, *told)
+                    numbers = [each for each in numbers if each != number]
+            fault = "hang: in a library, until it was killed"
+        except EOFError:
+            fault = "died"
+        worker.kill()
+        worker.join()
+        if fault == "died":
+            fault = f"died: exit code {worker.exitcode}\n{(place / 'stderr').read_text()[-2000:]}"
+        self._note(at, drawn(self.seed, at)[0].name, fault, 0.0)
+        return [each for each in numbers if each != at]
+
+    def _note(self, number: int, kind: str, fault: str | None, took: float) -> None:
+        self.seen[kind] += 1
+        self.slowest = max(self.slowest, (took, number))
+        if fault is None:
+            return
+        self.found.append((number, kind, fault))
+        print(f"case {number} ({kind}): {fault}", flush=True)
+        if self.found_at is not None:
+            self.found_at.mkdir(parents=True, exist_ok=True)
+            _kind, spoiled = drawn(self.seed, number)
+            content = spoiled if isinstance(spoiled, bytes) else spoiled.encode()
+            (
+                self.found_at / f"{self.seed}-{number}-{kind.replace(' ', '_')}"
+            ).write_bytes(content)
+
+
+def _fast_folder() -> str | None:
+    return "/dev/shm" if Path("/dev/shm").is_dir() else None
+
+
+def campaign(
+    seed: int,
+    numbers: list[int],
+    found: Path | None = None,
+    workers: int = 1,
+    seconds: float = 1e9,
+) -> Campaign:
+    """All cases, on as many workers as are asked for."""
+    result = Campaign(seed, found)
+    _warm_up()
+    errands = [numbers[at : at + AT_ONCE] for at in range(0, len(numbers), AT_ONCE)]
+    ends = time.monotonic() + seconds
+    if workers == 1:
+        for errand in errands:
+            if time.monotonic() < ends:
+                result.errand(errand)
+        return result
+    import threading
+
+    def work() -> None:
+        while errands and time.monotonic() < ends:
+            result.errand(errands.pop(0))
+
+    threads = [threading.Thread(target=work) for _ in range(workers)]
+    for each in threads:
+        each.start()
+    for each in threads:
+        each.join()
+    return result
+
+
+def main() -> int:
+    """Run a campaign, print what was found, and fail where anything was."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--cases", type=int, default=20_000)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--seconds", type=float, default=1e9)
+    parser.add_argument("--only", type=int)
+    parser.add_argument("--kind", help="cases of kinds whose name holds this alone")
+    parser.add_argument("--found", type=Path)
+    asked = parser.parse_args()
+    numbers = [asked.only] if asked.only is not None else list(range(asked.cases))
+    if asked.kind:
+        numbers = [
+            each for each in numbers if asked.kind in drawn(asked.seed, each)[0].name
+        ]
+    began = time.monotonic()
+    done = campaign(asked.seed, numbers, asked.found, asked.workers, asked.seconds)
+    print(
+        f"{sum(done.seen.values())} cases of {len(done.seen)} kinds in {time.monotonic() - began:.0f} s: "
+        f"{len(done.found)} found; slowest {done.slowest[0]:.1f} s (case {done.slowest[1]}); "
+        f"peak memory {done.peak_kb / 1e6:.2f} GB"
+    )
+    return 1 if done.found else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
