@@ -152,7 +152,7 @@ def _made(site: Site, store: Store, progress: Progress) -> Plan:
     settings, plots = site.settings, site.plots.geometry
     placed = _placed(site, store, progress)
     analysis, places, beds = placed.analysis, placed.tunnels, placed.beds
-    means = bed_means(analysis, [bed.outline for bed in beds], plots)
+    means = bed_means(analysis, [bed.outline for bed in beds], plots, store)
     dates = planting_dates.compute(site, means, beds)
     turn_deg = site.convergence_deg
     near_line = cautions.near_overhead_lines(site.surroundings, beds)

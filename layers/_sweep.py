@@ -1,4 +1,4 @@
-"""The kernels behind `layers.horizon`: a sweep along parallel lines, and a ray march.
+"""The kernels behind `layers.horizon`: a sweep along parallel lines.
 
 Rows here are steps along the *major* axis of a direction (the axis it is closest to),
 columns the *minor* one: directions near north and south sweep the grid itself, those
@@ -430,55 +430,3 @@ def add_sky(
             lean = 0.5 * math.pi - above - math.sin(above) * cosine
             upright = 1.0 / math.sqrt(1.0 + p * p + q * q)
             seen[row, col] += upright * (cosine * cosine - uphill * lean)
-
-
-@numba.njit(cache=True, nogil=True, error_model="numpy")
-def march_to_crowns(
-    eye: Float,
-    corner: tuple[int, int],
-    crowns: tuple[Float, Float, Float],
-    direction: tuple[float, float],
-    reach: float,
-    bottom: Single,
-    top: Single,
-) -> None:
-    """Lowest and highest tangent of the crowns each cell meets in one direction.
-
-    Parameters
-    ----------
-    eye
-        Heights of the observers in cells, a window whose first cell is `corner`.
-    crowns
-        Bottom, top [cells] and the distance of each cell to the nearest crown cell
-        [cells]; a crown fills the square of its cell.
-    direction
-        Rows and columns per cell of distance; its length is 1.
-    bottom, top
-        Receive the tangents, 0 where no crown is met; `top` is inf overhead.
-    """
-    south, east = direction
-    low, high, away = crowns
-    for row in range(eye.shape[0]):
-        for col in range(eye.shape[1]):
-            least, most = math.inf, 0.0
-            here = 0.0
-            # A hair beside the middle, so that no ray slips between two crown cells
-            # that touch at a corner.
-            row0 = corner[0] + row + 1e-4 * east
-            col0 = corner[1] + col - 1e-4 * south
-            while here < reach:
-                r = math.floor(row0 + south * here + 0.5)
-                c = math.floor(col0 + east * here + 0.5)
-                if not (0 <= r < low.shape[0] and 0 <= c < low.shape[1]):
-                    break
-                leave_row = (r + math.copysign(0.5, south) - row0) / south
-                leave_col = (c + math.copysign(0.5, east) - col0) / east
-                leave = min(leave_row, leave_col)
-                if away[r, c] == 0.0:
-                    rise = high[r, c] - eye[row, col]
-                    if rise > 0.0:
-                        most = max(most, rise / here if here > 0.0 else math.inf)
-                        least = min(least, (low[r, c] - eye[row, col]) / leave)
-                here = max(leave + 1e-9, here + away[r, c] - 1.5)
-            bottom[row, col] = max(least, 0.0) if most > 0.0 else 0.0
-            top[row, col] = most

@@ -8,7 +8,6 @@ from typing import TypeVar
 import numba
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import distance_transform_edt
 
 from layers import _sweep
 from layers._grid import Cube, Grid, check_cell_size, check_grid, check_same_shape
@@ -126,94 +125,6 @@ def angles_deg(
     if missing.any():
         answer[:, missing] = np.nan
     return answer
-
-
-def crown_angles_deg(
-    ground_m: Grid,
-    crown_bottom_m: Grid,
-    crown_top_m: Grid,
-    cell_size_m: float,
-    sectors: int,
-    reach_m: float,
-    window: Window,
-) -> tuple[Cube, Cube]:
-    """Elevation angles between which tree crowns stand, in every sector.
-
-    The observer stands on the ground at the middle of the cell. A crown fills the
-    square of its cell between its bottom and its top. Per ray the answer is one band:
-    from the lowest bottom (as seen past the far side of the crown) to the highest top
-    (as seen over the near side) of all crowns met within reach, gaps between them
-    included. Who stands under a crown has it up to 90°.
-
-    Parameters
-    ----------
-    ground_m
-        Heights of the ground. An observer on a missing cell gets NaN.
-    crown_bottom_m, crown_top_m
-        Heights above the same level as the ground's; NaN where there is no crown.
-    cell_size_m
-        Side of a cell.
-    sectors
-        Number of directions, even: see `sector_azimuths_deg`.
-    reach_m
-        Crowns that begin farther away are left out.
-    window
-        Rows and columns to answer for.
-
-    Returns
-    -------
-    bottom_deg, top_deg
-        (sectors, rows, cols of the window) [degrees], each 0 to 90; both 0 where no
-        crown rises above the observer's level.
-
-    Raises
-    ------
-    ValueError
-        When shapes differ, `sectors` is odd, the window holds no cell, `reach_m` is not
-        positive, or a crown has a top but no bottom, or a top under its bottom.
-
-    Examples
-    --------
-    >>> ground = np.zeros((1, 5))
-    >>> bottom = np.array([[np.nan, np.nan, np.nan, 2.5, np.nan]])
-    >>> top = np.array([[np.nan, np.nan, np.nan, 5.0, np.nan]])
-    >>> west_end = (slice(0, 1), slice(0, 1))
-    >>> low, high = crown_angles_deg(ground, bottom, top, 2.0, 4, 20.0, west_end)
-    >>> low[1, 0, 0], high[1, 0, 0]  # 2.5 m at 7 m and 5 m at 5 m
-    (np.float32(19.654), np.float32(45.0))
-    """
-    ground = check_grid(ground_m, "ground_m")
-    low = check_grid(crown_bottom_m, "crown_bottom_m")
-    high = check_grid(crown_top_m, "crown_top_m")
-    check_same_shape(ground_m=ground, crown_bottom_m=low, crown_top_m=high)
-    check_cell_size(cell_size_m)
-    if not reach_m > 0:
-        raise ValueError(f"reach_m must be positive, got {reach_m}")
-    bare = np.isnan(high)
-    if (np.isnan(low) != bare).any() or (low > high).any():
-        raise ValueError("every crown needs a bottom and a top no lower than it")
-    azimuths = np.radians(sector_azimuths_deg(sectors))
-    rows, cols = _inside(window, ground.shape)
-    seen = ground[rows, cols]
-    bottom, top = np.zeros((2, sectors, *seen.shape), np.float32)
-    if not bare.all():
-        away = distance_transform_edt(bare)
-        crowns = (low / cell_size_m, high / cell_size_m, away)
-        reach = reach_m / cell_size_m
-        eye = seen / cell_size_m
-
-        def fill(sector: int) -> None:
-            direction = (-math.cos(azimuths[sector]), math.sin(azimuths[sector]))
-            view = (eye, (rows.start, cols.start), crowns, direction, reach)
-            _sweep.march_to_crowns(*view, bottom[sector], top[sector])
-            for angles in (bottom[sector], top[sector]):
-                np.degrees(np.arctan(angles, out=angles), out=angles)
-
-        _for_each(fill, range(sectors), parallel=seen.size > _SERIAL_CELLS)
-    missing = np.isnan(seen)
-    bottom[:, missing] = np.nan
-    top[:, missing] = np.nan
-    return bottom, top
 
 
 def sky_view(horizon_deg: Cube) -> Grid:

@@ -32,6 +32,7 @@ from layers._grid import (
 Array = npt.NDArray[np.float64]
 Single = npt.NDArray[np.float32]
 Flags = npt.NDArray[np.bool_]
+Whole = npt.NDArray[np.int32]
 
 STEP_MINUTES = 10
 BINS_PER_DEG = 4
@@ -39,6 +40,7 @@ EDGES = 90 * BINS_PER_DEG + 1
 MONTHS = 12
 SUMS = 2 * MONTHS  # kept for a cell: light and hours of every month
 ENTRY = 2 * SUMS  # numbers in the kernels' table for one skyline edge
+GOLDEN_SHARE = 0.6180339887  # its multiples fill a circle evenly
 MJ_M2_PER_WH_M2 = 0.0036
 # Photons that plants use per light of all colours, the middle of two usual factors, and
 # the part of it by which either differs: 0.45 of the energy at 4.57 µmol/J is 2.06
@@ -46,6 +48,9 @@ MJ_M2_PER_WH_M2 = 0.0036
 # memory), 0.50 (Szeicz 1974, J. Appl. Ecol. 11:617; from memory) at 4.6 is 2.30.
 MOL_PER_MJ = 2.18
 LIGHT_INTEGRAL_BAND = 0.06
+# Part of the light that open ground throws back: short green crops, by FAO-56 0.23, dry
+# soil less.
+GROUND_ALBEDO = 0.2
 BLOCK_CELLS = 20_000  # worked on by one thread at a time
 TILE = 128  # cells whose running sums stay in the nearest cache
 
@@ -192,22 +197,74 @@ class Sunlight:
         return self.beam_mj_m2_day + self.sky_mj_m2_day + self.reflected_mj_m2_day
 
 
-@dataclass(frozen=True)
-class Crown:
-    """Leaves or bare branches that let a part of the light through.
+class Hidden(NamedTuple):
+    """Rays from points on the ground that meet what stands on it, band by band.
+
+    As `obstacles.bands` finds them.
 
     Attributes
     ----------
-    bottom_deg, top_deg
-        (sectors, rows, cols): the crown fills the skyline between them, seen from the
-        cell; no crown where top is not above bottom.
-    transmission
-        (12,): part of the light that passes, 0-1, January first.
+    point, sector
+        (rays,): of which point, and toward which sector of the table, a ray goes.
+    start
+        (rays + 1,): where the bands of each ray begin in the rest, nearest first.
+    low_deg, high_deg
+        (bands,): from where to where above level.
+    thing, facing
+        (bands,): number of the thing, and of the direction that its side looks to;
+        negative where it is seen from underneath.
     """
 
-    bottom_deg: Cube
-    top_deg: Cube
-    transmission: Sequence[float]
+    point: Whole
+    sector: Whole
+    start: Whole
+    low_deg: Single
+    high_deg: Single
+    thing: Whole
+    facing: Whole
+
+
+class Things(NamedTuple):
+    """What things make of the light.
+
+    Attributes
+    ----------
+    transmission
+        (things, 12): part of the light that passes, 0-1, January first.
+    sent_back_mj_m2_day
+        (things, facings, 12): light that a square metre of each side sends back, were
+        none let through; see `on_sides_mj_m2_day`.
+    """
+
+    transmission: Single
+    sent_back_mj_m2_day: Single
+
+
+class Kept(NamedTuple):
+    """What things take from the light of points, and send them, each (points, 12).
+
+    Attributes
+    ----------
+    morning, afternoon
+        Beam that is kept back before and after solar noon [MJ/m²/day].
+    hours
+        Hours of sun kept back; behind leaves by the part of the light kept back.
+    sky_share, sky
+        Cosine-weighted part of an even sky that is kept back, and its light
+        [MJ/m²/day].
+    sent
+        Light that the things send to the point [MJ/m²/day].
+    level
+        Beam and sky kept back, less light sent, on a level surface there [MJ/m²/day].
+    """
+
+    morning: Single
+    afternoon: Single
+    hours: Single
+    sky_share: Single
+    sky: Single
+    sent: Single
+    level: Single
 
 
 # ------------------------------------------------------------------ the sun's path
@@ -244,6 +301,8 @@ def sun_path(
 ) -> SunPath:
     """Sun's positions over whole days, midnight to midnight in local mean solar time.
 
+    Within half a step: the days after the first are looked at at other minutes.
+
     Raises
     ------
     ValueError
@@ -257,17 +316,21 @@ def sun_path(
         )
     midnights = pd.DatetimeIndex(list(days)).as_unit("ns")
     minutes = (np.arange(steps) + 0.5) * step_minutes
+    # Each day but the first is looked at some minutes later or earlier, or the sun of a
+    # month in which it keeps its path would only ever stand in the same few places.
+    later = (np.arange(len(days)) * GOLDEN_SHARE + 0.5) % 1.0 - 0.5
+    minutes = np.add.outer(later * step_minutes, minutes).ravel()
     middles = pd.to_timedelta(minutes, unit="min").to_numpy()
-    solar = pd.DatetimeIndex(np.add.outer(midnights.to_numpy(), middles).ravel())
+    solar = pd.DatetimeIndex(np.repeat(midnights.to_numpy(), steps) + middles)
     times = (solar - pd.Timedelta(hours=place.longitude_deg / 15)).tz_localize("UTC")
     sun = sun_position(times, place)
-    past_noon = np.tile(minutes, len(days)) + sun["equation_of_time"] - 12 * 60
+    past_noon = minutes + sun["equation_of_time"] - 12 * 60
     return SunPath(
         times_utc=times,
         altitude_deg=np.asarray(sun["apparent_elevation"]),
         azimuth_deg=np.asarray(sun["azimuth"]),
         before_noon=np.asarray(np.clip(0.5 - past_noon / step_minutes, 0, 1)),
-        month=np.asarray(solar.month - 1, dtype=np.intp),
+        month=np.repeat(np.asarray(midnights.month - 1, dtype=np.intp), steps),
         step_hours=step_minutes / 60,
         days=np.bincount(midnights.month - 1, minlength=MONTHS).astype(np.float64),
     )
@@ -471,8 +534,7 @@ def by_month(
     north: Grid,
     horizon_deg: Cube,
     sky_view: Grid,
-    ground_albedo: float = 0.2,
-    crowns: Sequence[Crown] = (),
+    ground_albedo: float = GROUND_ALBEDO,
 ) -> Sunlight:
     """Light on every cell on a mean day of each month.
 
@@ -486,19 +548,14 @@ def by_month(
         (sectors, rows, cols): skyline above level, sector i centred on i·360/sectors
         clockwise from grid north. The ground's own slope need not be in it.
     sky_view
-        (rows, cols): cosine-weighted part of the sky that the sloping cell sees, 0-1,
-        without the crowns.
+        (rows, cols): cosine-weighted part of the sky that the sloping cell sees, 0-1.
     ground_albedo
         Part of the light that the ground around throws back, 0-1.
-    crowns
-        What lets a part of the light through; where crowns stand one behind another
-        their transmissions multiply. Sky light loses the cosine-weighted part of an
-        even sky that stands behind the crown, times what the crown keeps back.
 
     Raises
     ------
     ValueError
-        When shapes do not fit, or the albedo or a transmission is not within 0-1.
+        When shapes do not fit, or the albedo is not within 0-1.
 
     Notes
     -----
@@ -521,20 +578,15 @@ def by_month(
     _check_cube(horizon_deg, "horizon_deg", table.sectors, east.shape)
     if not 0 <= ground_albedo <= 1:
         raise ValueError(f"ground_albedo must lie in 0 to 1, got {ground_albedo}")
-    for crown in crowns:
-        _check_crown(crown, table.sectors, east.shape)
 
     skyline = np.ascontiguousarray(horizon_deg, dtype=np.float32)
-    tables = _Tables.of(table, ground_albedo)
+    tables = Tables.of(table, ground_albedo)
     answer = empty_planes(5, MONTHS, *east.shape)
 
     def fill(first: int, last: int) -> None:
         rows = slice(first, last)
         here = [east[rows], north[rows], sky_view[rows]]
-        bands, passing = _stacked(crowns, first, last, skyline.shape)
-        _fill_rows(
-            tables, np.array(here, np.float32), skyline, bands, passing, answer, first
-        )
+        _fill_rows(tables, np.array(here, np.float32), skyline, answer, first)
 
     in_row_blocks(fill, BLOCK_CELLS, *east.shape)
     return Sunlight(*answer)
@@ -548,18 +600,7 @@ def _check_cube(cube: Cube, name: str, sectors: int, shape: tuple[int, ...]) -> 
         )
 
 
-def _check_crown(crown: Crown, sectors: int, shape: tuple[int, ...]) -> None:
-    _check_cube(crown.bottom_deg, "bottom_deg of a crown", sectors, shape)
-    _check_cube(crown.top_deg, "top_deg of a crown", sectors, shape)
-    passing = np.asarray(crown.transmission, dtype=np.float64)
-    if passing.shape != (MONTHS,) or not np.all((passing >= 0) & (passing <= 1)):
-        raise ValueError(
-            "transmission of a crown must be twelve numbers within 0 to 1, "
-            f"got {crown.transmission}"
-        )
-
-
-class _Tables(NamedTuple):
+class Tables(NamedTuple):
     """What the kernels read: the table, what is around, and the sectors' bearings.
 
     Attributes
@@ -586,7 +627,8 @@ class _Tables(NamedTuple):
     toward: Single
 
     @classmethod
-    def of(cls, table: SunTable, ground_albedo: float) -> "_Tables":
+    def of(cls, table: SunTable, ground_albedo: float = GROUND_ALBEDO) -> "Tables":
+        """The tables of a sky."""
         bearing = np.radians(np.arange(table.sectors) * 360 / table.sectors)
         toward = np.stack([np.sin(bearing), np.cos(bearing)], axis=1)
         zenith = np.radians(90 - np.arange(EDGES) / BINS_PER_DEG)
@@ -605,19 +647,6 @@ class _Tables(NamedTuple):
             around=np.array([table.isotropic_mj_m2_day, thrown_back], np.float32),
             toward=toward.astype(np.float32),
         )
-
-
-def _stacked(
-    crowns: Sequence[Crown], first: int, last: int, shape: tuple[int, ...]
-) -> tuple[Single, Single]:
-    """Bands (crowns, 2, sectors, rows, cols) and transmissions (crowns, 12)."""
-    bands = np.empty((len(crowns), 2, shape[0], last - first, shape[2]), np.float32)
-    passing = np.empty((len(crowns), MONTHS), np.float32)
-    for number, crown in enumerate(crowns):
-        bands[number, 0] = crown.bottom_deg[:, first:last]
-        bands[number, 1] = crown.top_deg[:, first:last]
-        passing[number] = crown.transmission
-    return bands, passing
 
 
 class _Sight(NamedTuple):
@@ -639,11 +668,9 @@ class _Sight(NamedTuple):
 
 @njit(cache=True, nogil=True)
 def _fill_rows(
-    tables: _Tables,
+    tables: Tables,
     ground: Single,
     horizon_deg: Single,
-    bands: Single,
-    passing: Single,
     answer: Single,
     first: int,
 ) -> None:
@@ -677,9 +704,6 @@ def _fill_rows(
             _project(held, upright, of_tile[0])
             for month in range(MONTHS):
                 seen[month, :size] = sky_view
-            if bands.shape[0]:
-                here = bands[:, :, :, row, start:stop]
-                _dim(tables, sight, here, passing, upright, of_tile)
             _write(tables, of_tile, answer[:, :, first + row, start:stop])
 
 
@@ -736,7 +760,7 @@ def _look(
 
 
 @njit(cache=True, nogil=True)
-def _add_sectors(tables: _Tables, sight: _Sight, held: Single) -> None:
+def _add_sectors(tables: Tables, sight: _Sight, held: Single) -> None:
     """Sum up light and hours of a tile of cells before and after noon."""
     held[:] = 0
     for half in range(2):
@@ -794,7 +818,7 @@ def _project(held: Single, upright: Single, sums: Single) -> None:
 
 
 @njit(cache=True, nogil=True)
-def _write(tables: _Tables, of_tile: tuple[Single, Single], answer: Single) -> None:
+def _write(tables: Tables, of_tile: tuple[Single, Single], answer: Single) -> None:
     """Fill the tile's part of the answer; see `Sunlight` for its order."""
     nothing = np.float32(0)
     sums, seen = of_tile
@@ -819,105 +843,233 @@ def _write(tables: _Tables, of_tile: tuple[Single, Single], answer: Single) -> N
             answer[4, month, i] = morning / beam if beam > 0 else np.nan
 
 
-@njit(cache=True, nogil=True)
-def _breaks(bands: Single, floor: float, points: Array) -> int:
-    """Sorted table edges at which what hides the sky above `floor` changes.
+# ----------------------------------------------------------- what stands on the ground
+def on_sides_mj_m2_day(
+    table: SunTable, facings: int, ground_albedo: float = GROUND_ALBEDO
+) -> Array:
+    """Light on upright sides that face open ground, (facings, 12), January first.
 
-    `bands` (crowns, 2) holds bottom and top of each crown [deg]; the edges go into
-    `points`, and their number comes back. A missing bottom or top gives -1.
+    Beam that falls on the side, half of an even sky, and half of the light that the
+    ground before it throws back.
+
+    Parameters
+    ----------
+    facings
+        Side i looks to i·360/facings degrees clockwise from grid north.
     """
+    beam = (table.beam + table.circumsolar)[:, :, 0, 1].sum(axis=0, dtype=np.float64)
+    toward = np.arange(table.sectors) * (2 * np.pi / table.sectors)
+    looks = np.arange(facings) * (2 * np.pi / facings)
+    incidence = np.maximum(np.cos(looks[:, None] - toward), 0.0)
+    even = table.isotropic_mj_m2_day + ground_albedo * table.global_mj_m2_day
+    return np.asarray(incidence @ beam + 0.5 * even)
+
+
+def kept_back(
+    tables: Tables,
+    hidden: Hidden,
+    things: Things,
+    east: Array,
+    north: Array,
+    horizon_deg: Single,
+) -> Kept:
+    """What things on the ground take from the light of points, and send them.
+
+    Where bands overlap their transmissions multiply. Sky light loses the
+    cosine-weighted part of an even sky that stands behind a band, times what the band
+    keeps back; in its place comes what the things send back, seen through those before
+    them. Nothing is sent by what is seen from underneath.
+
+    Parameters
+    ----------
+    tables
+        Of the sky of the place, `Tables.of`; made once for many calls.
+    east, north
+        Gradient of the ground at the points [m/m], (points,).
+    horizon_deg
+        (sectors of its own, points): skyline of the ground, under which bands count for
+        nothing; read between sectors in straight lines.
+
+    Raises
+    ------
+    ValueError
+        When a transmission is not within 0-1.
+    """
+    passing = things.transmission
+    if not ((passing >= 0) & (passing <= 1)).all():
+        raise ValueError(f"transmission must lie in 0 to 1, got {passing}")
+    sums = np.zeros((len(east), 3, ENTRY), np.float32)
+    skyline = np.ascontiguousarray(horizon_deg.T, np.float32)
+    plane = np.stack([east, north], axis=1).astype(np.float32)
+    # Sector by sector, so that its part of the table stays in a near cache.
+    order = np.argsort(hidden.sector, kind="stable")
+    _keep_rays(tables, hidden, order, things, plane, skyline, sums)
+    upright = 1 / np.sqrt(1 + (plane**2).sum(axis=1, keepdims=True))
+    up, hours, along, _ = np.moveaxis(sums[:, :2].reshape(-1, 2, 4, MONTHS), 2, 0)
+    level_sky, level_sent, sky_share, sent = np.moveaxis(
+        sums[:, 2].reshape(-1, 4, MONTHS), 1, 0
+    )
+    even_sky = tables.around[0]
+    return Kept(
+        morning=upright * (up[:, 0] - along[:, 0]),
+        afternoon=upright * (up[:, 1] - along[:, 1]),
+        hours=hours.sum(axis=1),
+        sky_share=sky_share,
+        sky=even_sky * sky_share,
+        sent=sent,
+        level=up.sum(axis=1) + even_sky * level_sky - level_sent,
+    )
+
+
+_MOST_BANDS = 32  # along one ray
+
+
+@njit(cache=True, nogil=True)
+def _keep_rays(
+    tables: Tables,
+    hidden: Hidden,
+    order: npt.NDArray[np.intp],
+    things: Things,
+    plane: Single,
+    horizon_deg: Single,
+    sums: Single,
+) -> None:
+    """Add up, point by point, what the bands of all rays take and send."""
+    edges = np.empty(2 * _MOST_BANDS)
+    change = np.empty(2 * MONTHS, np.float32)  # light kept, light sent
+    weight = np.zeros(ENTRY, np.float32)
+    for ray in order:
+        point, sector = hidden.point[ray], hidden.sector[ray]
+        east, north = plane[point, 0], plane[point, 1]
+        rise = tables.toward[sector, 0] * east + tables.toward[sector, 1] * north
+        upright = 1 / math.sqrt(1 + east * east + north * north)
+        floor = _skyline_at(horizon_deg, point, sector, tables.lit.shape[1])
+        floor = max(floor, math.atan(rise) * 180 / math.pi) * BINS_PER_DEG
+        bands = hidden.start[ray], hidden.start[ray + 1]
+        count = _band_edges(hidden, bands, floor, edges)
+        for k in range(count - 1):
+            low, high = edges[k], edges[k + 1]
+            if high > low:
+                middle_deg = (low + high) / 2 / BINS_PER_DEG
+                _pass_through(hidden, things, bands, middle_deg, change)
+                _weigh(change, rise, weight)
+                here = sums[point]
+                _take_sky(
+                    tables.even_sky, (low, high), (upright, rise), change, here[2]
+                )
+                for half in range(2):
+                    if tables.lit[half, sector]:
+                        light = tables.light[half, sector]
+                        _take_beam(light, (low, high), weight, here[half])
+
+
+@njit(cache=True, nogil=True)
+def _skyline_at(horizon_deg: Single, point: int, sector: int, sectors: int) -> float:
+    """Skyline toward a sector of the table, between the skyline's own sectors."""
+    own = horizon_deg.shape[1]
+    position = sector * own / sectors
+    below = int(position)
+    share = position - below
+    before = horizon_deg[point, below % own]
+    after = horizon_deg[point, (below + 1) % own]
+    return max(float(before * (1 - share) + after * share), 0.0)
+
+
+@njit(cache=True, nogil=True)
+def _band_edges(
+    hidden: Hidden, bands: tuple[int, int], floor: float, edges: Array
+) -> int:
+    """Sorted table edges at which what hides the sky above `floor` changes, and how many."""
+    first, last = bands
     count = 0
-    for crown in range(bands.shape[0]):
-        if math.isnan(bands[crown, 0] + bands[crown, 1]):
-            return -1
-        bottom = min(max(bands[crown, 0] * BINS_PER_DEG, floor), EDGES - 1.0)
-        top = min(bands[crown, 1] * BINS_PER_DEG, EDGES - 1.0)
-        if top > bottom:
-            points[count], points[count + 1] = bottom, top
-            count += 2
-    points[:count].sort()
+    for band in range(first, min(last, first + _MOST_BANDS)):
+        low = min(max(hidden.low_deg[band] * BINS_PER_DEG, floor), EDGES - 1.0)
+        high = min(hidden.high_deg[band] * BINS_PER_DEG, EDGES - 1.0)
+        if high > low:
+            for edge in (low, high):
+                at = count
+                while at > 0 and edges[at - 1] > edge:
+                    edges[at] = edges[at - 1]
+                    at -= 1
+                edges[at] = edge
+                count += 1
     return count
 
 
 @njit(cache=True, nogil=True)
-def _between(light: Single, low: float, high: float) -> Single:
-    """What comes from between two table edges."""
-    under, over = min(int(low), EDGES - 2), min(int(high), EDGES - 2)
-    from_low = light[under] + np.float32(low - under) * (
-        light[under + 1] - light[under]
-    )
-    from_high = light[over] + np.float32(high - over) * (light[over + 1] - light[over])
-    between: Single = from_low - from_high
-    return between
-
-
-@njit(cache=True, nogil=True)
-def _dim(
-    tables: _Tables,
-    sight: _Sight,
-    bands: Single,
-    passing: Single,
-    upright: Single,
-    of_tile: tuple[Single, Single],
+def _pass_through(
+    hidden: Hidden,
+    things: Things,
+    bands: tuple[int, int],
+    altitude_deg: float,
+    change: Single,
 ) -> None:
-    """Take from a tile's sums and seen sky what crowns keep."""
-    sums, seen = of_tile
-    crowns, _, sectors, cells = bands.shape
-    points = np.empty(2 * crowns)
-    kept = np.empty(MONTHS, dtype=np.float32)
-    for sector in range(sectors):
-        for i in range(cells):
-            here = bands[:, :, sector, i]
-            edge = sight.entry[sector, i] // np.uint64(ENTRY)
-            floor = np.float32(edge) + sight.beyond[sector, i]
-            count = _breaks(here, floor, points)
-            if count < 0:
-                sums[:, :, i] = np.nan
-            for k in range(count - 1):
-                band = (points[k], points[k + 1])
-                if _keep_back(here, passing, band, kept):
-                    plane = (upright[i], sight.rise[sector, i])
-                    of_cell = (sums[:, :, i], seen[:, i])
-                    _take(tables, sector, band, kept, plane, of_cell)
+    """Part of the light of one height that bands keep, then what they send instead."""
+    one, nothing, months = np.float32(1), np.float32(0), np.uint64(MONTHS)
+    for month in range(months):
+        change[month] = one  # what is left, until the end
+        change[months + month] = nothing
+    for band in range(bands[0], bands[1]):
+        if hidden.low_deg[band] < altitude_deg < hidden.high_deg[band]:
+            thing, facing = hidden.thing[band], hidden.facing[band]
+            if facing >= 0:
+                for month in range(months):
+                    part = change[month] * (one - things.transmission[thing, month])
+                    from_side = things.sent_back_mj_m2_day[thing, facing, month]
+                    change[months + month] += part * from_side
+            for month in range(months):
+                change[month] *= things.transmission[thing, month]
+    for month in range(months):
+        change[month] = one - change[month]
 
 
 @njit(cache=True, nogil=True)
-def _keep_back(
-    bands: Single, passing: Single, band: tuple[float, float], kept: Single
-) -> bool:
-    """Whether a crown fills the band, and in `kept` the part of light kept back."""
-    middle_deg = (band[0] + band[1]) / 2 / BINS_PER_DEG
-    kept[:] = 1
-    filled = False
-    for crown in range(bands.shape[0]):
-        if bands[crown, 0] < middle_deg < bands[crown, 1]:
-            kept *= passing[crown]
-            filled = True
-    kept[:] = 1 - kept
-    return filled and band[1] > band[0]
+def _weigh(change: Single, rise: float, weight: Single) -> None:
+    """How much of each number of a table's entry is kept: light up, hours, along."""
+    slope, months = np.float32(rise), np.uint64(MONTHS)
+    for month in range(months):
+        weight[month] = change[month]
+        weight[months + month] = change[month]
+        weight[months + months + month] = change[month] * slope
 
 
 @njit(cache=True, nogil=True)
-def _take(
-    tables: _Tables,
-    sector: int,
+def _take_sky(
+    even_sky: Single,
     band: tuple[float, float],
-    kept: Single,
     plane: tuple[float, float],
-    of_cell: tuple[Single, Single],
+    change: Single,
+    sums: Single,
 ) -> None:
-    """Take from one cell the kept part of what one band of one sector brings."""
-    sums, seen = of_cell
-    upright, rise = plane
-    sky = _between(tables.even_sky, band[0], band[1])
-    seen -= kept * (upright * (sky[0] - rise * sky[1]))
-    for half in range(2):
-        if tables.lit[half, sector]:
-            light = tables.light[half, sector].reshape((EDGES, ENTRY))
-            parts = _between(light, band[0], band[1]).reshape((4, MONTHS))
-            up, hours, toward = parts[0], parts[1], parts[2]
-            sums[half] -= kept * (upright * (up - rise * toward))
-            sums[2] -= kept * hours
+    """Add what a band keeps of an even sky and sends: to level ground, and to sloping."""
+    under, over = min(int(band[0]), EDGES - 2), min(int(band[1]), EDGES - 2)
+    above, below = np.float32(band[0] - under), np.float32(band[1] - over)
+    up = even_sky[under, 0] + above * (even_sky[under + 1, 0] - even_sky[under, 0])
+    up -= even_sky[over, 0] + below * (even_sky[over + 1, 0] - even_sky[over, 0])
+    along = even_sky[under, 1] + above * (even_sky[under + 1, 1] - even_sky[under, 1])
+    along -= even_sky[over, 1] + below * (even_sky[over + 1, 1] - even_sky[over, 1])
+    view = np.float32(plane[0] * (up - plane[1] * along))
+    for k in range(np.uint64(2 * MONTHS)):
+        sums[k] += up * change[k]
+    for k in range(np.uint64(2 * MONTHS)):
+        sums[np.uint64(2 * MONTHS) + k] += view * change[k]
+
+
+@njit(cache=True, nogil=True, fastmath={"contract"})
+def _take_beam(
+    light: Single, band: tuple[float, float], weight: Single, sums: Single
+) -> None:
+    """Add what a band keeps of beam and hours; counted without a sign as `_add_above`."""
+    under, over = min(int(band[0]), EDGES - 2), min(int(band[1]), EDGES - 2)
+    above, below = np.float32(band[0] - under), np.float32(band[1] - over)
+    to_above, to_below = np.float32(1) - above, np.float32(1) - below
+    low, high = np.uint64(under * ENTRY), np.uint64(over * ENTRY)
+    after = np.uint64(ENTRY)
+    for k in range(np.uint64(ENTRY)):
+        a, b = low + k, high + k
+        between = to_above * light[a] + above * light[a + after]
+        between -= to_below * light[b] + below * light[b + after]
+        sums[k] += weight[k] * between
 
 
 # ------------------------------------------------------------------ cloud as it is

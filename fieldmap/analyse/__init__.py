@@ -10,11 +10,15 @@ from dataclasses import replace
 
 import geopandas as gpd
 
-from fieldmap.analyse import light, water, wind
+from fieldmap.analyse import water, wind
 from fieldmap.analyse.cold_air import offset
 from fieldmap.analyse.cold_air.ground import FlowGround, flow_ground
 from fieldmap.analyse.fields import Analysis, LightFields, TerrainFields
-from fieldmap.analyse.skyline import Skyline, skyline
+from fieldmap.analyse.light import shade
+from fieldmap.analyse.light import sky as skies
+from fieldmap.analyse.light.shade import Shade
+from fieldmap.analyse.light.skyline import skyline_deg
+from fieldmap.analyse.light.standing_things import standing_things
 from fieldmap.cache import Store
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.raster import Bounds, Raster, Window, common, grown, within
@@ -23,7 +27,6 @@ from layers import terrain
 from layers._grid import Grid
 
 SHOWN_AROUND_M = 60.0  # ground shown around the plots
-EVERYWHERE = (slice(None), slice(None))
 
 
 def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
@@ -41,12 +44,14 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
     ground, shown = site.elevation.clip(window), smooth.clip(window)
     # Of the whole ground, then cut: a gradient has no value on the outermost ring.
     east, north = (
-        side[window] for side in terrain.gradient(smooth.values, smooth.cell_size_m)
+        ground.with_values(side[window])
+        for side in terrain.gradient(smooth.values, smooth.cell_size_m)
     )
     slope_deg, aspect_deg = _slope_and_aspect_deg(site.elevation, window)
-    seen = skyline(site, smooth, window, store, progress)
-    sky = light.sky_over(site, shown)
-    sun = light.by_month(sky, (east, north), seen, store, progress)
+    hills_deg = skyline_deg(site, smooth, window, store, progress)
+    sky = skies.sky_over(site, shown)
+    things = standing_things(site.surroundings, southern=site.season.southern)
+    stands = Shade(things, smooth, east, north, hills_deg, sky)
     runs_over = flow_ground(site, smooth)
     cold_air, remarks = offset.cold_air(
         site, smooth, window, runs_over, store, progress
@@ -56,16 +61,12 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
         terrain=TerrainFields(
             elevation_m=ground,
             smooth_m=shown,
-            east=ground.with_values(east),
-            north=ground.with_values(north),
+            east=east,
+            north=north,
             slope_deg=ground.with_values(slope_deg),
             aspect_deg=ground.with_values((aspect_deg + site.convergence_deg) % 360.0),
         ),
-        light=LightFields(
-            **{name: ground.with_values(values) for name, values in sun.items()},
-            skyline=seen,
-            sky=sky.name,
-        ),
+        light=_lit(stands, store, progress),
         cold_air=cold_air,
         wetness_index=water.wetness_index(runs_over.heights_m, shown, store),
         wind_share=wind.shares(
@@ -89,19 +90,16 @@ def ground_of_flow(site: Site) -> FlowGround:
 def with_more_around(
     analysis: Analysis, site: Site, store: Store, progress: Progress
 ) -> Analysis:
-    """The same ground with more standing on it: skyline and light anew, cold air kept.
+    """The same ground with more standing on it: light anew, cold air kept.
 
     Parameters
     ----------
     site
         The site with all its surroundings, such as tunnels that were placed since.
     """
-    smooth = _smoothed(site.elevation, site.settings.ground.smoothing_m)
-    window = _shown(site.elevation, site.plots)
-    seen = skyline(site, smooth, window, store, progress)
-    sky = light.sky_over(site, analysis.terrain.smooth_m)
-    lit = _lit_anew(analysis, sky, seen, EVERYWHERE, store, progress)
-    return replace(analysis, light=replace(lit, skyline=seen))
+    things = standing_things(site.surroundings, southern=site.season.southern)
+    stands = replace(analysis.light.shade, things=things)
+    return replace(analysis, light=_lit(stands, store, progress))
 
 
 def with_other_surroundings(
@@ -138,31 +136,38 @@ def with_other_surroundings(
         smooth, window, site.surroundings, winds_deg, store, progress
     )
     part = common(window, smooth.window(reach))
+    things = standing_things(with_tunnels.surroundings, southern=site.season.southern)
+    stands = replace(lit.shade, things=things)
+    lit = replace(lit, shade=stands)
     if part is not None:
-        seen = skyline(with_tunnels, smooth, part, store, progress)
-        sky = light.sky_over(site, shown)
-        at = within(part, window)
-        lit = _lit_anew(analysis, sky, seen, at, store, progress)
+        lit = _lit_anew(lit, within(part, window), store)
     return replace(analysis, cold_air=cold_air, wind_share=wind_share, light=lit)
 
 
-def _lit_anew(
-    analysis: Analysis,
-    sky: light.Sky,
-    seen: Skyline,
-    at: Window,
-    store: Store,
-    progress: Progress,
-) -> LightFields:
-    """The same light but for a part of the shown cells, worked out for a skyline."""
-    rise = analysis.terrain.east.values[at], analysis.terrain.north.values[at]
+def _lit(stands: Shade, store: Store, progress: Progress) -> LightFields:
+    """Light on the shown cells, of open ground and beside what stands on it."""
+    cells, rise = stands.east, (stands.east.values, stands.north.values)
+    open_light = skies.by_month(stands.sky, rise, stands.skyline_deg, store, progress)
+    dimmed = shade.dimmed(open_light, shade.on_cells(stands, cells, store))
+    return LightFields(
+        **{name: cells.with_values(values) for name, values in dimmed.items()},
+        shade=stands,
+        open_light=open_light,
+        sky=stands.sky.name,
+    )
+
+
+def _lit_anew(lit: LightFields, at: Window, store: Store) -> LightFields:
+    """The same light but for a part of the shown cells, worked out for its things."""
+    kept = shade.on_cells(lit.shade, lit.shade.east.clip(at), store)
+    open_light = {name: each[(..., *at)] for name, each in lit.open_light.items()}
     rasters = {}
-    for name, values in light.by_month(sky, rise, seen, store, progress).items():
-        raster = getattr(analysis.light, name)
+    for name, values in shade.dimmed(open_light, kept).items():
+        raster = getattr(lit, name)
         patched = raster.values.copy()
         patched[(..., *at)] = values
         rasters[name] = raster.with_values(patched)
-    return replace(analysis.light, **rasters)
+    return replace(lit, **rasters)
 
 
 def _slope_and_aspect_deg(wide: Raster, window: Window) -> tuple[Grid, Grid]:

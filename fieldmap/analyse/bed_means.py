@@ -9,7 +9,9 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse import zonal_means
-from fieldmap.analyse.fields import Analysis
+from fieldmap.analyse.fields import Analysis, LightFields
+from fieldmap.analyse.light import shade
+from fieldmap.cache import Arrays, Store
 from fieldmap.model.raster import Raster
 from fieldmap.model.site import cells_in
 
@@ -66,7 +68,10 @@ class BedMeans:
 
 
 def bed_means(
-    analysis: Analysis, beds: Sequence[BaseGeometry], plots: Sequence[BaseGeometry]
+    analysis: Analysis,
+    beds: Sequence[BaseGeometry],
+    plots: Sequence[BaseGeometry],
+    store: Store,
 ) -> BedMeans:
     """Means over the outlines of beds, and what they are compared with on the plots."""
 
@@ -74,6 +79,7 @@ def bed_means(
         return zonal_means.means(raster, beds)
 
     ground, light, air = analysis.terrain, analysis.light, analysis.cold_air
+    lit = _light(light, beds, store)
     on_plots = ground.smooth_m.values[cells_in(plots, ground.smooth_m)]
     return BedMeans(
         place_m=shapely.get_coordinates(shapely.centroid(list(beds))),
@@ -81,9 +87,7 @@ def bed_means(
         slope_deg=means(ground.slope_deg),
         east=means(ground.east),
         north=means(ground.north),
-        sun_mj_m2_day=means(light.sun_mj_m2_day),
-        direct_hours=means(light.direct_hours),
-        morning_share=means(light.morning_share),
+        **lit,
         answers_c=means(air.answers_c),
         central_answer=air.central_answer,
         offset_c=means(air.offset_c),
@@ -94,3 +98,19 @@ def bed_means(
         open_sun_mj_m2_day=np.nanmax(light.level_sun_mj_m2_day.values, axis=(1, 2)),
         is_flow_known=air.night is not None,
     )
+
+
+def _light(light: LightFields, beds: Sequence[BaseGeometry], store: Store) -> Arrays:
+    """Light on beds; beside things that stand, from points of the beds themselves."""
+    names = ("sun_mj_m2_day", "direct_hours", "morning_share")
+    if not light.shade.exists:
+        return {name: zonal_means.means(getattr(light, name), beds) for name in names}
+    cells = light.sky_view
+    open_light = {
+        name: zonal_means.means(cells.with_values(values), beds)
+        for name, values in light.open_light.items()
+    }
+    found = shade.dimmed(open_light, shade.on_beds(light.shade, beds, store))
+    parts = ("beam_mj_m2_day", "sky_mj_m2_day", "reflected_mj_m2_day")
+    found["sun_mj_m2_day"] = np.sum([found[part] for part in parts], axis=0)
+    return {name: found[name] for name in names}

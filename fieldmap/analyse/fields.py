@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from fieldmap.analyse import water
 from fieldmap.analyse.cold_air.flow import Night
-from fieldmap.analyse.skyline import Skyline
+from fieldmap.analyse.light.shade import Shade
+from fieldmap.cache import Arrays
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Raster
 
@@ -39,18 +40,21 @@ class LightFields:
     ----------
     sky_view
         (rows, cols): visible share of the sky on the tilted ground, 0-1,
-        cosine-weighted.
+        cosine-weighted; behind leaves by what they let through, mean of the year.
     beam_mj_m2_day, sky_mj_m2_day, reflected_mj_m2_day
         Light on the ground straight from the sun, from the sky, and from the ground
-        around.
+        and the things around.
     direct_hours
         Hours a day with the sun on the ground, were it clear.
     morning_share
         Part of the beam that comes before solar noon; NaN without.
     level_sun_mj_m2_day
         Light on a level surface there, whatever the ground's slope.
-    skyline
-        What one would see all round from each cell, for the hours of a single day.
+    shade
+        What stands there, how the ground lies and how high the hills stand, for the
+        light of beds and single points.
+    open_light
+        Light without what stands there, as `light.by_month` gives it.
     sky
         "clear sky" or "typical sky": what the light was computed for.
     """
@@ -62,7 +66,8 @@ class LightFields:
     direct_hours: Raster
     morning_share: Raster
     level_sun_mj_m2_day: Raster
-    skyline: Skyline
+    shade: Shade
+    open_light: Arrays
     sky: str
 
     @property

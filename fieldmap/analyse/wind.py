@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import geopandas as gpd
 import numpy as np
 
-from fieldmap.analyse import obstacle_grids
+from fieldmap.analyse.light import standing_things
 from fieldmap.cache import Arrays, Store
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.raster import Raster, Window, grown, within
@@ -48,7 +48,7 @@ def shares(
     around_m = min(FARTHEST_M, shelter.REACH_HEIGHTS * tallest_m)
     wider = smooth.window(grown(shown.bounds, around_m))
     inside = within(window, wider)
-    height_m, density = obstacle_grids.wind_barriers(smooth.clip(wider), surroundings)
+    height_m, density = standing_things.wind_barriers(smooth.clip(wider), surroundings)
     inputs = {
         "height": height_m,
         "density": density,

@@ -130,7 +130,8 @@ def compute_effects(
             store.within(folder(alternative)),
             progress,
         )
-        means = bed_means(there, [bed.outline for bed in beds], site.plots.geometry)
+        outlines = [bed.outline for bed in beds]
+        means = bed_means(there, outlines, site.plots.geometry, store)
         earlier = np.empty((len(beds), 0))
         if dates.known and beds:
             would_be = planting_dates.early_of_reference_crop(site, means, beds)

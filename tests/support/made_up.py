@@ -20,14 +20,16 @@ from fieldmap.analyse.fields import (
     LightFields,
     TerrainFields,
 )
-from fieldmap.analyse.skyline import Skyline
+from fieldmap.analyse.light.shade import Shade
+from fieldmap.analyse.light.sky import Sky
+from fieldmap.analyse.light.standing_things import standing_things
 from fieldmap.cache import Store
 from fieldmap.decide.layout import beds
 from fieldmap.model.raster import Raster
-from fieldmap.model.settings import Beds, Settings
+from fieldmap.model.settings import Beds, Settings, Sun
 from fieldmap.model.site import Site, WeatherRecord
 from fieldmap.show.text import sentence
-from layers import terrain
+from layers import sunlight, terrain
 
 CRS = pyproj.CRS(32633)
 WEST, NORTH = 500000.0, 5000200.0
@@ -151,7 +153,15 @@ def analysis(elevation, sun=10.0, offset_c=0.0):
             direct_hours=months(8.0),
             morning_share=months(0.5),
             level_sun_mj_m2_day=months(sun),
-            skyline=Skyline(np.zeros((36, *shape), np.float32), ()),
+            shade=Shade(
+                standing_things(surroundings(), southern=False),
+                elevation,
+                elevation.with_values(east),
+                elevation.with_values(north),
+                elevation.with_values(np.zeros((36, *shape), np.float32)),
+                Sky(sunlight.Place(45.0, 15.0, 100.0, 0.0), Sun(), None),
+            ),
+            open_light={},
             sky="clear sky",
         ),
         cold_air=ColdAirFields(
@@ -178,7 +188,8 @@ def analysis(elevation, sun=10.0, offset_c=0.0):
 
 def means(site, analysis, beds):
     """What beds get of an analysis, beside the plots of a site."""
-    return bed_means(analysis, [bed.outline for bed in beds], site.plots.geometry)
+    outlines = [bed.outline for bed in beds]
+    return bed_means(analysis, outlines, site.plots.geometry, NOTHING_KEPT)
 
 
 def beds_in(outline, obstacles=(), plot="Home", letter="A", turn_deg=0.0, **choices):

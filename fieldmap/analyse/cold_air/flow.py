@@ -15,7 +15,7 @@ import shapely
 from rasterio import features
 
 from fieldmap.analyse.cold_air.ground import FlowGround
-from fieldmap.analyse.light import SUN_YEAR
+from fieldmap.analyse.light.sky import SUN_YEAR
 from fieldmap.cache import Arrays, Store
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.raster import Raster

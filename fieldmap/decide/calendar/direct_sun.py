@@ -8,9 +8,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from fieldmap.analyse.fields import Analysis
-from fieldmap.analyse.light import sky_over
-from fieldmap.analyse.skyline import Skyline
+from fieldmap.analyse.fields import Analysis, LightFields
+from fieldmap.analyse.light.sky import sky_over
 from fieldmap.decide.layout.beds import Bed, points_in
 from fieldmap.model.site import Site
 from layers import sunlight
@@ -18,6 +17,7 @@ from layers import sunlight
 Spells = tuple[tuple[str, str], ...]
 
 STEP_MINUTES = 2.0
+SPACING_M = 1.0  # of points on a bed (a choice)
 SHORTEST_STEPS = 5  # a glimpse under ten minutes is none
 # Leaves that let less than this through count as shade.
 SHADE_UNDER = 0.5
@@ -43,11 +43,8 @@ def spells(
         [day], sky_over(site, analysis.terrain.smooth_m).place, STEP_MINUTES
     )
     clock = path.times_utc.tz_convert(ZoneInfo(site.time_zone))
-    points = [
-        points_in(bed, 2 * analysis.terrain.elevation_m.cell_size_m) for bed in beds
-    ]
-    row, col = analysis.terrain.elevation_m.cell_of(*np.concatenate(points).T)
-    seen = _in_sun(analysis.light.skyline, (row, col), path, site.convergence_deg)
+    points = [points_in(bed, SPACING_M) for bed in beds]
+    seen = _in_sun(analysis.light, np.concatenate(points), path)
     ends = np.cumsum([len(each) for each in points])
     return [
         _runs(of_bed.mean(axis=0) >= IN_SUN_FROM, clock)
@@ -56,23 +53,14 @@ def spells(
 
 
 def _in_sun(
-    skyline: Skyline,
-    cells: tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]],
-    path: sunlight.SunPath,
-    convergence_deg: float,
+    light: LightFields, points: npt.NDArray[np.float64], path: sunlight.SunPath
 ) -> npt.NDArray[np.bool_]:
-    """Whether each cell is in the sun at each time of a path, leaves counted as shade."""
-    at = (slice(None), *cells)
-    seen = sunlight.in_direct_sun(path, skyline.solid_deg[at], convergence_deg)
-    month = int(path.month[len(path.month) // 2])
-    for crown in skyline.crowns:
-        if crown.transmission[month] < SHADE_UNDER:
-            over = sunlight.in_direct_sun(path, crown.top_deg[at], convergence_deg)
-            not_under = sunlight.in_direct_sun(
-                path, crown.bottom_deg[at], convergence_deg
-            )
-            seen &= over | ~not_under
-    return np.asarray(seen)
+    """Whether each point is in the sun at each time of a path, leaves counted as shade."""
+    hills_deg = light.shade.skyline_deg
+    at = (slice(None), *hills_deg.cell_of(*points.T))
+    turn_deg = light.shade.sky.place.convergence_deg
+    over = sunlight.in_direct_sun(path, hills_deg.values[at], turn_deg)
+    return over & (light.shade.passing(points, path) >= SHADE_UNDER)
 
 
 def _runs(in_sun: npt.NDArray[np.bool_], clock: pd.DatetimeIndex) -> Spells:

@@ -1,6 +1,6 @@
 """Light on the floor of a tunnel where it stands, for every way it could point."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any, NamedTuple
 
@@ -9,8 +9,8 @@ import numpy.typing as npt
 from shapely.geometry import Point
 
 from fieldmap.analyse.fields import Analysis
-from fieldmap.analyse.light import SUN_YEAR, sky_over
-from fieldmap.analyse.skyline import Skyline
+from fieldmap.analyse.light.shade import Shade
+from fieldmap.analyse.light.sky import SUN_YEAR, sky_over
 from fieldmap.cache import Arrays, Store
 from fieldmap.decide.tunnels import room
 from fieldmap.decide.tunnels.model import TunnelPlace
@@ -80,14 +80,12 @@ def curve(site: Site, analysis: Analysis, place: TunnelPlace, store: Store) -> C
     inputs: dict[str, Any] = {
         "months": months,
         "vault": [size.width_m, size.height_m],
-        "sky view": sky.view,
-        **over.inputs(),
-        **sky.skyline.inputs(),
+        **sky.inputs(),
     }
 
     def compute() -> Arrays:
         cloud = site.typical_year or site.settings.sun
-        light = _open_light(over.place, sky, months, cloud, site.convergence_deg)
+        light = _open_light(over.place, sky, months, cloud)
         floor = cover.floor_light_by_bearing(
             light,
             np.array(BEARINGS_DEG),
@@ -107,22 +105,33 @@ def curve(site: Site, analysis: Analysis, place: TunnelPlace, store: Store) -> C
 class _Sky(NamedTuple):
     """What one sees of the sky from the middle of a place."""
 
-    skyline: Skyline
+    shade: Shade
+    middle: Floats
+    skyline_deg: npt.NDArray[np.float32]
     view: float
+
+    def inputs(self) -> dict[str, Any]:
+        """All of it, for a store."""
+        hidden = {"middle": self.middle, "skyline": self.skyline_deg, "view": self.view}
+        return {**self.shade.inputs(), **hidden}
+
+    def passing(self, path: sunlight.SunPath) -> Floats:
+        """Part of the beam that comes past hills and through leaves at each time."""
+        turn_deg = self.shade.sky.place.convergence_deg
+        over = sunlight.in_direct_sun(path, self.skyline_deg, turn_deg)
+        passing: Floats = (over * self.shade.passing(self.middle, path))[0]
+        return passing
 
 
 def _sky_over(analysis: Analysis, middle: Point) -> _Sky:
-    row, col = analysis.terrain.elevation_m.cell_of([middle.x], [middle.y])
-    at = (slice(None), row, col)
-    skyline = Skyline(
-        analysis.light.skyline.solid_deg[at],
-        tuple(
-            replace(crown, bottom_deg=crown.bottom_deg[at], top_deg=crown.top_deg[at])
-            for crown in analysis.light.skyline.crowns
-        ),
-    )
+    light = analysis.light
+    hills_deg = light.shade.skyline_deg.sample([middle.x], [middle.y])
+    view = float(light.sky_view.sample([middle.x], [middle.y])[0])
     return _Sky(
-        skyline, float(analysis.light.sky_view.sample([middle.x], [middle.y])[0])
+        light.shade,
+        np.array([[middle.x, middle.y]]),
+        hills_deg.astype(np.float32),
+        view,
     )
 
 
@@ -131,7 +140,6 @@ def _open_light(
     over: _Sky,
     months: tuple[int, int],
     cloud: TypicalYear | Sun,
-    convergence_deg: float,
 ) -> cover.OpenLight:
     """Light of the season on open level ground at a place [mol/m² a day]."""
     path = sunlight.sun_path(_every_few_days(), here, STEP_MINUTES)
@@ -143,7 +151,7 @@ def _open_light(
     days = path.days[_months(months)].sum()
     per_step = path.step_hours * JOULES_PER_HOUR / 1e6 / days
     beam = beam_w * beam_ratio[path.month] * of_season * per_step
-    beam = beam * _through(over.skyline, path, convergence_deg)
+    beam = beam * over.passing(path)
     whole_sky = float((sky_w * sky_ratio[path.month] * of_season).sum()) * per_step
     mol = sunlight.MOL_PER_MJ
     return cover.OpenLight(
@@ -185,22 +193,6 @@ def _cloud(
         for typical, light in zip((whole - diffuse, diffuse), clear, strict=True)
     ]
     return ratios[0], ratios[1]
-
-
-def _through(
-    skyline: Skyline, path: sunlight.SunPath, convergence_deg: float
-) -> Floats:
-    """Part of the beam that reaches a cell at each time, past hills and through leaves."""
-
-    def above(horizon_deg: npt.NDArray[np.float32]) -> npt.NDArray[np.bool_]:
-        return np.asarray(sunlight.in_direct_sun(path, horizon_deg, convergence_deg)[0])
-
-    part = above(skyline.solid_deg).astype(np.float64)
-    for crown in skyline.crowns:
-        in_leaves = ~above(crown.top_deg) & above(crown.bottom_deg)
-        through = np.asarray(crown.transmission)[path.month]
-        part = np.where(in_leaves, part * through, part)
-    return part
 
 
 def verdict(found: Curve, bearing_deg: float) -> Fact:

@@ -60,7 +60,7 @@ def test_a_measured_skyline_is_from_true_north(level_site, tmp_path):
     turned = replace(
         level_site, skyline=MeasuredSkyline(azimuths, heights), convergence_deg=10.0
     )
-    skyline = analysed(turned, tmp_path).light.skyline.solid_deg[:, 60, 60]
+    skyline = analysed(turned, tmp_path).light.shade.skyline_deg.values[:, 60, 60]
     # The peak at 90° true stands at 80° from grid north: sector 8 of 36.
     assert np.argmax(skyline) == 8
     assert skyline[8] == pytest.approx(40.0, abs=0.1)
@@ -76,9 +76,11 @@ def test_a_far_ridge_on_the_wider_elevation_stands_over_level_plots(
     col = int((WEST + 100 + 3000 - wide.transform.c) // cell)
     heights[:, col] += 300.0
     shown = analysed(replace(level_site, wide_elevation=wide), tmp_path)
-    east = shown.light.skyline.solid_deg[9, 60, 60]
+    east = shown.light.shade.skyline_deg.values[9, 60, 60]
     assert east == pytest.approx(np.degrees(np.arctan(300 / 3000)), abs=0.15)
-    assert shown.light.skyline.solid_deg[27, 60, 60] == pytest.approx(0.0, abs=0.05)
+    assert shown.light.shade.skyline_deg.values[27, 60, 60] == pytest.approx(
+        0.0, abs=0.05
+    )
 
 
 def test_monthly_means_come_back_on_level_open_ground(tmp_path):

@@ -341,80 +341,6 @@ def test_ground_without_any_height_has_no_skyline():
     assert np.isnan(skyline(np.full((20, 20), np.nan))).all()
 
 
-# --- Crowns ---------------------------------------------------------------------------
-def crown_over(cells, bottom_m, top_m, shape=(21, 41)):
-    bottom, top = np.full((2, *shape), np.nan)
-    bottom[cells], top[cells] = bottom_m, top_m
-    return np.zeros(shape), bottom, top
-
-
-@pytest.mark.parametrize("turns", [0, 1, 2, 3])
-def test_beside_a_crown_it_stands_between_its_bottom_and_its_top(turns):
-    # A belt of trees 4 m deep, crowns from 3 to 12 m above level ground. From the
-    # middle of column 19 it begins at (29.5 - 19) · 2 m and ends 4 m farther: the top
-    # is seen over its near side, the bottom past its far side.
-    fields = [
-        np.rot90(field, turns) for field in crown_over(np.s_[:, 30:32], 3.0, 12.0)
-    ]
-    bands = horizon.crown_angles_deg(*fields, 2.0, 4, 100.0, WHOLE)
-    low, high = (np.rot90(band, -turns, axes=(1, 2)) for band in bands)
-    facing, behind = (1 - turns) % 4, (3 - turns) % 4
-    tangents = {"high": 12.0 / 21.0, "low": 3.0 / 25.0}
-    expected = {name: np.degrees(np.arctan(t)) for name, t in tangents.items()}
-    assert high[facing, 10, 19] == pytest.approx(expected["high"], abs=0.02)
-    assert low[facing, 10, 19] == pytest.approx(expected["low"], abs=0.02)
-    assert high[behind, 10, 19] == low[behind, 10, 19] == 0
-
-
-def test_who_stands_under_a_crown_has_it_overhead_down_to_its_far_rim():
-    # Crowns over rows 5 to 14 and columns 15 to 24, from 2 m up; their rims lie half a
-    # cell beyond the middles of the outermost cells.
-    fields = crown_over(np.s_[5:15, 15:25], 2.0, 10.0)
-    low, high = horizon.crown_angles_deg(*fields, 1.0, 4, 50.0, WHOLE)
-    assert (high[:, 10, 20] == 90).all()
-    rims_m = np.array([10 - 4.5, 24.5 - 20, 14.5 - 10, 20 - 14.5])  # N, E, S, W
-    expected = np.degrees(np.arctan(2.0 / rims_m))
-    np.testing.assert_allclose(low[:, 10, 20], expected, atol=0.02)
-
-
-def test_a_crown_counts_from_where_the_observer_stands():
-    ground, bottom, top = crown_over(np.s_[:, 30:32], 3.0, 12.0)
-    ground[:, :20] = 3.0  # level with the bottom
-    low, high = horizon.crown_angles_deg(ground, bottom, top, 2.0, 4, 100.0, WHOLE)
-    assert low[1, 10, 19] == pytest.approx(0.0, abs=1e-6)
-    assert high[1, 10, 19] == pytest.approx(np.degrees(np.arctan(9 / 21)), abs=0.02)
-
-
-def test_the_crowns_of_a_window_are_those_of_the_whole():
-    fields = crown_over(np.s_[3:9, 12:19], 2.0, 9.0)
-    window = (slice(4, 17), slice(5, 33))
-    part = horizon.crown_angles_deg(*fields, 1.0, 36, 50.0, window)
-    whole = horizon.crown_angles_deg(*fields, 1.0, 36, 50.0, WHOLE)
-    for some, band in zip(part, whole, strict=True):
-        np.testing.assert_array_equal(some, band[:, 4:17, 5:33])
-
-
-def test_nobody_on_missing_ground_sees_crowns():
-    ground, bottom, top = crown_over(np.s_[3:9, 12:19], 2.0, 9.0)
-    ground[5, 5] = np.nan
-    for band in horizon.crown_angles_deg(ground, bottom, top, 1.0, 4, 50.0, WHOLE):
-        assert np.isnan(band[:, 5, 5]).all()
-        assert np.isnan(band).sum() == 4
-
-
-def test_a_crown_beyond_reach_is_left_out():
-    fields = crown_over(np.s_[:, 38:41], 0.0, 10.0)
-    _, high = horizon.crown_angles_deg(*fields, 1.0, 4, 20.0, WHOLE)
-    assert high[1, 10, 10] == 0
-    assert high[1, 10, 30] > 45
-
-
-def test_a_crown_below_the_observer_hides_no_sky():
-    ground, bottom, top = crown_over(np.s_[:, 30:32], -20.0, -5.0)
-    low, high = horizon.crown_angles_deg(ground, bottom, top, 1.0, 4, 50.0, WHOLE)
-    assert low.max() == high[1, 10, 10] == 0
-
-
 @pytest.mark.parametrize(
     ("call", "word"),
     [
@@ -424,10 +350,8 @@ def test_a_crown_below_the_observer_hides_no_sky():
             lambda z: horizon.angles_deg(z, z, 1.0, 8, (slice(9, 12), slice(0, 2))),
             "window",
         ),
-        (lambda z: horizon.crown_angles_deg(z, z, z - 1, 1.0, 8, 5.0, WHOLE), "crown"),
-        (lambda z: horizon.crown_angles_deg(z, z, z, 1.0, 8, 0.0, WHOLE), "reach_m"),
     ],
-    ids=["odd sectors", "shapes", "empty window", "top under bottom", "no reach"],
+    ids=["odd sectors", "shapes", "empty window"],
 )
 def test_impossible_input_is_refused(call, word):
     with pytest.raises(ValueError, match=word):

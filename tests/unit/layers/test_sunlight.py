@@ -11,7 +11,7 @@ import pvlib
 import pytest
 
 from layers import sunlight
-from layers.sunlight import Crown, Place
+from layers.sunlight import Place
 
 YEAR = 2025
 OPEN = np.zeros((36, 1, 1), np.float32)
@@ -32,9 +32,7 @@ def skyline(angle_of_azimuth, sectors=36):
     return np.array(angles, np.float32).reshape(sectors, 1, 1)
 
 
-def light(
-    table, east=0.0, north=0.0, horizon_deg=OPEN, sky_view=None, crowns=(), albedo=0.2
-):
+def light(table, east=0.0, north=0.0, horizon_deg=OPEN, sky_view=None, albedo=0.2):
     """Light on one cell; its sky view is that of an open slope unless given."""
     if sky_view is None:
         sky_view = (1 + np.cos(np.arctan(np.hypot(east, north)))) / 2
@@ -45,7 +43,6 @@ def light(
         horizon_deg,
         SEES_ALL * sky_view,
         ground_albedo=albedo,
-        crowns=crowns,
     )
 
 
@@ -364,18 +361,15 @@ def test_missing_ground_has_no_light(table):
     assert np.isnan(hole.direct_hours).all()
 
 
-@pytest.mark.parametrize("what", ["ground", "skyline", "sky view", "crown"])
+@pytest.mark.parametrize("what", ["ground", "skyline", "sky view"])
 def test_a_hole_in_any_input_is_a_hole_in_every_output_and_in_no_other_cell(
     table, what
 ):
     east, sky_view = np.zeros((1, 3)), np.ones((1, 3))
-    horizon_deg, top = np.zeros((2, 36, 1, 3), np.float32)
+    horizon_deg = np.zeros((36, 1, 3), np.float32)
     holed = {"ground": east, "skyline": horizon_deg[7], "sky view": sky_view}
-    holed.get(what, top[7])[0, 1] = np.nan
-    crown = Crown(np.zeros_like(top), top, (0.5,) * 12)
-    found = sunlight.by_month(
-        table, east, np.zeros((1, 3)), horizon_deg, sky_view, crowns=[crown]
-    )
+    holed[what][0, 1] = np.nan
+    found = sunlight.by_month(table, east, np.zeros((1, 3)), horizon_deg, sky_view)
     whole = light(table)
     for name in ("total_mj_m2_day", "direct_hours", "morning_share"):
         values = getattr(found, name)[:, 0]
@@ -390,66 +384,111 @@ def test_a_place_under_an_unknown_skyline_is_never_said_to_be_in_the_sun():
     assert not sunlight.in_direct_sun(path, unknown, 0.0).any()
 
 
-# --- Crowns -----------------------------------------------------------------------------
-def belt(transmission, bottom=0.0, top=30.0):
-    shape = OPEN.shape
-    return Crown(
-        np.full(shape, bottom, np.float32),
-        np.full(shape, top, np.float32),
-        (transmission,) * 12,
+# --- What stands on the ground ------------------------------------------------------------
+def ring(*bands, sends=0.0, facing=0):
+    """Rings of one height all round a point: (from, to, what passes) each, and light.
+
+    `sends`: what a square metre of each ring's side sends, were none let through.
+    """
+    count = len(bands)
+    hidden = sunlight.Hidden(
+        point=np.zeros(36, np.int32),
+        sector=np.arange(36, dtype=np.int32),
+        start=np.arange(0, 36 * count + 1, count, dtype=np.int32),
+        low_deg=np.tile(np.float32([band[0] for band in bands]), 36),
+        high_deg=np.tile(np.float32([band[1] for band in bands]), 36),
+        thing=np.tile(np.arange(count, dtype=np.int32), 36),
+        facing=np.full(36 * count, facing, np.int32),
     )
+    passing = np.float32([[band[2]] * 12 for band in bands])
+    return hidden, sunlight.Things(passing, np.full((count, 1, 12), sends, np.float32))
 
 
-def test_a_crown_of_glass_changes_nothing_and_a_solid_one_is_a_wall(table):
-    open_sky = light(table)
-    glass = light(table, crowns=[belt(1.0)])
-    np.testing.assert_allclose(
-        glass.total_mj_m2_day, open_sky.total_mj_m2_day, rtol=1e-5
-    )
-    solid = light(table, crowns=[belt(0.0)])
-    wall = light(table, horizon_deg=OPEN + 30)
-    np.testing.assert_allclose(solid.beam_mj_m2_day, wall.beam_mj_m2_day, atol=1e-4)
-    np.testing.assert_allclose(solid.direct_hours, wall.direct_hours, atol=1e-3)
-    # A ring of 30° leaves cos²(30°) = 0.75 of an even sky (closed form).
-    np.testing.assert_allclose(
-        solid.sky_mj_m2_day, 0.75 * open_sky.sky_mj_m2_day, rtol=2e-3
-    )
+def beside(table, things, north=0.0, skyline_deg=0.0):
+    """Beam, sky light and hours of a point with rings about it, and what they send."""
+    skyline = np.full((36, 1), skyline_deg, np.float32)
+    tables = sunlight.Tables.of(table)
+    kept = sunlight.kept_back(tables, *things, np.zeros(1), np.array([north]), skyline)
+    view = np.cos(np.radians(skyline_deg)) ** 2
+    whole = light(table, north=north, horizon_deg=OPEN + skyline_deg, sky_view=view)
+    beam = whole.beam_mj_m2_day[:, 0, 0] - kept.morning[0] - kept.afternoon[0]
+    sky = whole.sky_mj_m2_day[:, 0, 0] - kept.sky[0]
+    return beam, sky, whole.direct_hours[:, 0, 0] - kept.hours[0], kept.sent[0]
 
 
-def test_crowns_behind_one_another_multiply(table):
+def test_a_thing_of_glass_takes_nothing_and_a_solid_one_is_a_wall(table):
     open_sky, wall = light(table), light(table, horizon_deg=OPEN + 30)
-    behind = open_sky.beam_mj_m2_day - wall.beam_mj_m2_day
-    one = light(table, crowns=[belt(0.5)]).beam_mj_m2_day
-    two = light(table, crowns=[belt(0.5), belt(0.4)]).beam_mj_m2_day
-    np.testing.assert_allclose(one, wall.beam_mj_m2_day + 0.5 * behind, atol=2e-3)
-    np.testing.assert_allclose(two, wall.beam_mj_m2_day + 0.2 * behind, atol=2e-3)
+    beam, sky, hours, _ = beside(table, ring((0, 30, 1.0)))
+    np.testing.assert_allclose(beam, open_sky.beam_mj_m2_day[:, 0, 0], rtol=1e-5)
+    np.testing.assert_allclose(sky, open_sky.sky_mj_m2_day[:, 0, 0], rtol=1e-5)
+    beam, sky, hours, _ = beside(table, ring((-90, 30, 0.0)))
+    np.testing.assert_allclose(beam, wall.beam_mj_m2_day[:, 0, 0], atol=1e-4)
+    np.testing.assert_allclose(hours, wall.direct_hours[:, 0, 0], atol=1e-3)
+    # A ring of 30° leaves cos²(30°) = 0.75 of an even sky (closed form).
+    np.testing.assert_allclose(sky, 0.75 * open_sky.sky_mj_m2_day[:, 0, 0], rtol=2e-3)
 
 
-def test_crowns_multiply_only_where_one_stands_behind_the_other(table):
-    wall_10, wall_20, wall_30 = (
-        light(table, horizon_deg=OPEN + top).beam_mj_m2_day for top in (10, 20, 30)
-    )
-    bands = (
-        light(table).beam_mj_m2_day - wall_10,
-        wall_10 - wall_20,
-        wall_20 - wall_30,
-    )
-    expected = wall_30 + 0.5 * bands[0] + 0.5 * 0.4 * bands[1] + 0.4 * bands[2]
-    crowns = [belt(0.5, top=20.0), belt(0.4, bottom=10.0)]
-    found = light(table, crowns=crowns).beam_mj_m2_day
+def test_things_multiply_only_where_one_stands_behind_the_other(table):
+    tops = (0, 10, 20, 30)
+    beams = [
+        light(table, horizon_deg=OPEN + top).beam_mj_m2_day[:, 0, 0] for top in tops
+    ]
+    first, second, third = -np.diff(beams, axis=0)
+    expected = beams[3] + 0.5 * first + 0.5 * 0.4 * second + 0.4 * third
+    found, *_ = beside(table, ring((0, 20, 0.5), (10, 30, 0.4)))
     np.testing.assert_allclose(found, expected, atol=2e-3)
 
 
-def test_a_crown_below_the_hill_behind_it_takes_nothing(table):
+def test_between_two_things_and_under_clear_stems_the_sun_comes_through_whole(table):
+    tops = (0, 10, 20, 30)
+    beams = [
+        light(table, horizon_deg=OPEN + top).beam_mj_m2_day[:, 0, 0] for top in tops
+    ]
+    found, *_ = beside(table, ring((-90, 10, 0.0), (20, 30, 0.0)))
+    # What comes from 10 to 20 degrees, and from above 30, is left.
+    np.testing.assert_allclose(found, beams[1] - beams[2] + beams[3], atol=2e-3)
+
+
+def test_a_thing_below_the_hill_behind_it_takes_nothing(table):
     hill = light(table, horizon_deg=OPEN + 30, sky_view=0.75)
-    both = light(table, horizon_deg=OPEN + 30, sky_view=0.75, crowns=[belt(0.0)])
-    np.testing.assert_allclose(both.total_mj_m2_day, hill.total_mj_m2_day, rtol=1e-6)
+    beam, sky, _, sent = beside(
+        table, ring((-90, 30, 0.0), sends=5.0), skyline_deg=30.0
+    )
+    np.testing.assert_allclose(beam, hill.beam_mj_m2_day[:, 0, 0], rtol=1e-6)
+    np.testing.assert_allclose(sky, hill.sky_mj_m2_day[:, 0, 0], rtol=1e-6)
+    assert (sent == 0).all()
 
 
-def test_the_sun_shines_under_a_crown(table):
-    lifted = light(table, crowns=[belt(0.0, bottom=10.0)])
-    whole = light(table, crowns=[belt(0.0)])
-    assert (lifted.direct_hours[:, 0, 0] > whole.direct_hours[:, 0, 0] + 0.5).all()
+def test_a_slope_keeps_its_own_law_beside_a_wall(table):
+    # On a slope to the south a ring of 30° takes what a skyline of 30° takes.
+    walled = light(table, north=-0.3, horizon_deg=OPEN + 30)
+    beam, _, hours, _ = beside(table, ring((-90, 30, 0.0)), north=-0.3)
+    np.testing.assert_allclose(beam, walled.beam_mj_m2_day[:, 0, 0], atol=2e-4)
+    np.testing.assert_allclose(hours, walled.direct_hours[:, 0, 0], atol=1e-3)
+
+
+def test_a_ring_sends_its_share_of_the_view(table):
+    # It hides sin²(30°) = 0.25 of the view; what a leaf keeps back it sends in part.
+    *_, sent = beside(table, ring((-90, 30, 0.0), sends=4.0))
+    np.testing.assert_allclose(sent, 0.25 * 4.0, rtol=1e-3)
+    *_, sent = beside(table, ring((-90, 30, 0.6), sends=4.0))
+    np.testing.assert_allclose(sent, 0.25 * 0.4 * 4.0, rtol=1e-3)
+    # Behind it a second one: seen through the first.
+    *_, sent = beside(table, ring((-90, 30, 0.6), (-90, 30, 0.0), sends=4.0))
+    np.testing.assert_allclose(sent, 0.25 * (0.4 + 0.6) * 4.0, rtol=1e-3)
+    *_, sent = beside(table, ring((-90, 30, 0.0), sends=4.0, facing=-1))
+    assert (sent == 0).all()
+
+
+def test_a_side_gets_half_the_sky_and_the_beam_before_it(table):
+    sides = sunlight.on_sides_mj_m2_day(table, 4)
+    even = 0.5 * (table.sky_mj_m2_day + 0.2 * table.global_mj_m2_day)
+    # In winter no sun comes from the northern half: the north side has no beam.
+    np.testing.assert_allclose(sides[0, 11], even[11], rtol=1e-6)
+    # East and west are alike through a year of clear skies (symmetry).
+    np.testing.assert_allclose(sides[1], sides[3], rtol=0.02)
+    # A wall to the south in December, sun 21.6° high at noon, gets more than the ground.
+    assert sides[2, 11] > table.global_mj_m2_day[11]
 
 
 # --- Exact steps ------------------------------------------------------------------------
@@ -592,7 +631,7 @@ def test_a_pole_in_the_south_leaves_a_gap_in_the_middle_of_the_day():
         (lambda t: sunlight.sun_table(MIDDLE, 2, YEAR), "sectors"),
         (lambda t: sunlight.typical(t, np.full(12, -1.0), np.ones(12)), "beam_ratio"),
         (lambda t: light(t, horizon_deg=OPEN[:4]), "horizon_deg"),
-        (lambda t: light(t, crowns=[belt(1.5)]), "transmission"),
+        (lambda t: beside(t, ring((0, 30, 1.5))), "transmission"),
     ],
     ids=["off the globe", "two sectors", "negative", "other sectors", "over one"],
 )

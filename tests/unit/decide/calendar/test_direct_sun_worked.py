@@ -7,7 +7,7 @@ almanac).
 """
 
 import calendar
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -16,10 +16,9 @@ import pytest
 from made_up import NORTH, WEST, analysis, plane, plot_box, site, with_light
 from shapely.geometry import box
 
-from fieldmap.analyse.skyline import Skyline
+from fieldmap.analyse.light.shade import Shade
 from fieldmap.decide.calendar import direct_sun
 from fieldmap.decide.layout.beds import Bed
-from layers.sunlight import Crown
 
 MONTHS = [name.lower() for name in calendar.month_abbr[1:]]
 GROUND = plane(rows=30, cols=60)
@@ -34,8 +33,35 @@ def bed(west_m=10, east_m=30):
     return Bed("A1", "Home", outline, east_m - west_m, 1.0, 90.0)
 
 
+@dataclass(frozen=True)
+class UnderLeaves(Shade):
+    """Leaves all round every point: (from, to, what passes by month) each."""
+
+    leaves: tuple = ()
+
+    def passing(self, points, path):
+        part = np.ones(len(path.altitude_deg))
+        for low_deg, high_deg, months in self.leaves:
+            behind = (low_deg < path.altitude_deg) & (path.altitude_deg < high_deg)
+            part[behind] *= np.array(months)[path.month[behind]]
+        return np.tile(part, (len(points), 1))
+
+
 def spells(solid_deg=OPEN_DEG, crowns=(), day=EQUINOX, beds=None, **where):
-    made = with_light(analysis(GROUND), skyline=Skyline(solid_deg, tuple(crowns)))
+    made = analysis(GROUND)
+    known = made.light.shade
+    turn_deg = where.get("convergence_deg", 0.0)
+    place = replace(known.sky.place, convergence_deg=turn_deg)
+    shade = UnderLeaves(
+        known.things,
+        known.ground,
+        known.east,
+        known.north,
+        GROUND.with_values(solid_deg),
+        replace(known.sky, place=place),
+        tuple(crowns),
+    )
+    made = with_light(made, shade=shade)
     return direct_sun.spells(replace(HOME, **where), made, beds or [bed()], day)
 
 
@@ -100,8 +126,8 @@ def test_a_wall_in_the_south_parts_the_day_in_two():
 
 
 def test_a_bed_is_in_the_sun_while_half_of_it_is():
-    # Cells of 1 m: the bed has a point in the middle of each 2 m of its 20.
-    for shaded_to_m, count in ((20, 1), (21, 1), (22, 0), (30, 0)):
+    # Cells of 1 m: the bed has a point in each metre of its 20.
+    for shaded_to_m, count in ((20, 1), (21, 0), (30, 0)):
         solid_deg = OPEN_DEG.copy()
         solid_deg[:, :, :shaded_to_m] = 90.0
         (found,) = spells(solid_deg)
@@ -122,11 +148,7 @@ def test_without_beds_there_are_no_spells():
 
 def crown(bottom_deg, top_deg, **by_month):
     """Leaves all round that let nine tenths through but in some months."""
-    return Crown(
-        OPEN_DEG + np.float32(bottom_deg),
-        OPEN_DEG + np.float32(top_deg),
-        tuple(by_month.get(name, 0.9) for name in MONTHS),
-    )
+    return bottom_deg, top_deg, [by_month.get(name, 0.9) for name in MONTHS]
 
 
 def test_leaves_count_as_shade_where_they_let_less_than_half_through():

@@ -1,13 +1,13 @@
 """Light on the ground, month by month: the sky over the plots, cut by the skyline."""
 
 from dataclasses import dataclass
+from datetime import date, timedelta
 from functools import cache
 from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
 
-from fieldmap.analyse.skyline import Skyline
 from fieldmap.cache import Arrays, Store
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.raster import Raster
@@ -18,13 +18,6 @@ from layers._grid import Grid
 
 # The sun of any common year serves; this one is kept so that results stay the same.
 SUN_YEAR = 2025
-PARTS = (
-    "beam_mj_m2_day",
-    "sky_mj_m2_day",
-    "reflected_mj_m2_day",
-    "direct_hours",
-    "morning_share",
-)
 
 
 @dataclass(frozen=True)
@@ -94,40 +87,44 @@ def sky_over(site: Site, smooth: Raster) -> Sky:
 def by_month(
     sky: Sky,
     rise: tuple[Grid, Grid],
-    skyline: Skyline,
+    skyline_deg: Raster,
     store: Store,
     progress: Progress,
 ) -> Arrays:
-    """Sky view, parts of the light, hours of sun, and light on a level surface.
+    """Light of the ground without what stands on it.
 
     Parameters
     ----------
     rise
         Of the smoothed ground to the east and north, on the shown cells.
+    skyline_deg
+        What the ground hides, on the same cells.
 
     Returns
     -------
     dict
-        By the names of `LightFields`.
+        By the names of `LightFields`, the beam in two halves, before and after noon.
     """
     east, north = rise
-    solid_deg, crowns = skyline.solid_deg, skyline.crowns
-    inputs = {"slopes": np.stack(rise), **sky.inputs(), **skyline.inputs()}
+    hills_deg = skyline_deg.values
+    inputs = {"slopes": np.stack(rise), **sky.inputs(), "skyline": hills_deg}
 
     def compute() -> Arrays:
         progress(Fact("step_sun"))
-        sky_view = horizon.sky_view_tilted(solid_deg, east, north)
-        table = sky.table(len(solid_deg))
-        on_ground = sunlight.by_month(
-            table, east, north, solid_deg, sky_view, crowns=crowns
-        )
-        level, level_view = 0.0 * east, horizon.sky_view(solid_deg)
-        on_level = sunlight.by_month(
-            table, level, level, solid_deg, level_view, crowns=crowns
-        )
-        parts = {name: np.asarray(getattr(on_ground, name)) for name in PARTS}
-        return parts | {
+        sky_view = horizon.sky_view_tilted(hills_deg, east, north)
+        table = sky.table(len(hills_deg))
+        on_ground = sunlight.by_month(table, east, north, hills_deg, sky_view)
+        level, level_view = 0.0 * east, horizon.sky_view(hills_deg)
+        on_level = sunlight.by_month(table, level, level, hills_deg, level_view)
+        beam = on_ground.beam_mj_m2_day
+        morning = np.where(beam > 0, beam * on_ground.morning_share, beam)
+        return {
             "sky_view": sky_view,
+            "morning_mj_m2_day": np.asarray(morning, np.float32),
+            "afternoon_mj_m2_day": np.asarray(beam - morning, np.float32),
+            "sky_mj_m2_day": np.asarray(on_ground.sky_mj_m2_day),
+            "reflected_mj_m2_day": np.asarray(on_ground.reflected_mj_m2_day),
+            "direct_hours": np.asarray(on_ground.direct_hours),
             "level_sun_mj_m2_day": np.asarray(on_level.total_mj_m2_day),
         }
 
@@ -139,7 +136,18 @@ def _clear_table(
     place: sunlight.Place, sectors: int, sky_light: Literal["isotropic", "hay-davies"]
 ) -> sunlight.SunTable:
     """Of clear skies; asked for with and without tunnels, and for each what if."""
-    return sunlight.sun_table(place, sectors, SUN_YEAR, sky_light)
+    path, sky = _clear_year(place, sky_light)
+    return sunlight.tabulate(path, sky, sectors, place.convergence_deg)
+
+
+@cache
+def _clear_year(
+    place: sunlight.Place, sky_light: Literal["isotropic", "hay-davies"]
+) -> tuple[sunlight.SunPath, sunlight.SkyLight]:
+    """The sun's path over a year, and the light of clear skies along it."""
+    first = date(SUN_YEAR, 1, 1)
+    path = sunlight.sun_path([first + timedelta(days=n) for n in range(365)], place)
+    return path, sunlight.clear_sky(path, place, sky_light)
 
 
 def _ratio(
