@@ -10,6 +10,8 @@ from typing import Literal
 
 import typst
 
+from fieldmap.show.kept import drawn
+
 FONT = "DejaVu Sans"  # its licence lies beside it
 
 
@@ -24,12 +26,17 @@ def typeset(
         In typst's language; takes texts from `sys.inputs` as texts, whatever they hold.
     """
     fonts = resources.files("fieldmap.show").joinpath("fonts")
-    made: bytes = typst.compile(  # type: ignore[misc]  # its stub needs an output
-        template,
-        sys_inputs=dict(inputs),
-        font_paths=[Path(str(fonts))],
-        ignore_system_fonts=True,
-        format=form,
-        ppi=72.0,
-    )
-    return made
+
+    def draw() -> bytes:
+        made: bytes = typst.compile(  # type: ignore[misc]  # its stub needs an output
+            template,
+            sys_inputs=dict(inputs),
+            font_paths=[Path(str(fonts))],
+            ignore_system_fonts=True,
+            format=form,
+            ppi=72.0,
+        )
+        return made
+
+    asked = {"template": template.decode(), "inputs": dict(inputs), "form": form}
+    return drawn("typeset", asked, draw)

@@ -12,6 +12,7 @@ from PIL import Image, ImageColor
 
 from fieldmap.model.raster import Bounds, Raster
 from fieldmap.plan import Plan
+from fieldmap.show.kept import drawn
 from fieldmap.show.layer_styles import GROUP_COLOURS, PAPER, STYLES, Classes
 from fieldmap.show.map.classed import depths
 from fieldmap.show.map.data.shapes import name_point, planned_bounds, ridge
@@ -107,9 +108,15 @@ def _over(
     shown = np.repeat(grey[..., np.newaxis], 3, axis=2) * colours
     shown[np.isnan(grey)] = LIGHTEST
     image = drawing.over(drawing.ground(shown.round().astype(np.uint8), ground))
+    picture = image.convert("RGB")
+    webp = drawn("still", {"pixels": np.asarray(picture)}, lambda: _webp(picture))
+    return Still(data_uri(webp, "image/webp"), *image.size)
+
+
+def _webp(picture: Image.Image) -> bytes:
     file = io.BytesIO()
-    image.convert("RGB").save(file, "WEBP", quality=QUALITY, method=4)
-    return Still(data_uri(file.getvalue(), "image/webp"), *image.size)
+    picture.save(file, "WEBP", quality=QUALITY, method=4)
+    return file.getvalue()
 
 
 def _shown(planned: Bounds) -> Bounds:

@@ -13,7 +13,6 @@ from importlib import resources
 from typing import Any, Literal
 
 from fieldmap.show.html import text_of
-from fieldmap.show.kept import drawn
 from fieldmap.show.text import language
 from fieldmap.show.typeset import FONT, typeset
 
@@ -166,12 +165,7 @@ def pdf(sheet: Sheet, paper: Paper) -> bytes:
         "language": language.current().code,
     }
     template = resources.files("fieldmap.show.print").joinpath("sheet.typ").read_bytes()
-    text = json.dumps(data, default=as_data)
-
-    def draw() -> bytes:
-        return typeset(template, {"sheet": text}, "pdf")
-
-    return drawn("sheet", {"text": text}, draw)
+    return typeset(template, {"sheet": json.dumps(data, default=as_data)}, "pdf")
 
 
 def as_data(part: object) -> dict[str, Any]:
