@@ -286,7 +286,9 @@ SECOND = CoverUse("light_fabric", 84, 98, 8.0)  # weeks 11 to 13
 def test_metres_by_week_and_days_won_for_a_metre():
     """In week 11 both lie out: 22.5 + 32.5 m. 10 · 20 + 8 · 30 = 440 days times metres."""
     stays = [stay("A1", 71, 120, FIRST), stay("A2", 84, 120, SECOND)]
-    (found,) = cover_use.usage(stays, stays, LENGTHS_M, stock(*OWNED[:3]))
+    # Film on the same bed is no fabric.
+    film = stay("A2", 84, 120, replace(SECOND, kind="clear_film"))
+    (found,) = cover_use.usage([*stays, film], stays, LENGTHS_M, stock(*OWNED[:3]))
     assert found.used_m[9:15] == (0.0, 22.5, 55.0, 32.5, 32.5, 0.0)
     assert found.most_used_m == 55.0
     assert found.days_per_metre == 440.0 / 55.0
@@ -400,6 +402,20 @@ def test_the_class_that_differs_most_is_halved_first(monkeypatch):
     found = classes(beds, [100, 110, 101, 112], [270] * 4)
     # The two days between 110 and 112 are more than the one between 100 and 101.
     assert [each.beds for each in found] == [(0, 2), (1,), (3,)]
+
+
+def test_each_class_is_halved_as_far_as_there_is_room(monkeypatch):
+    """100 and 106 days part after 100-106 and 150-151 have, and then those two."""
+    monkeypatch.setattr(bed_classes, "MOST_CLASSES", 4)
+    beds = [bed(f"A{number}") for number in range(1, 5)]
+    found = classes(beds, [100, 106, 150, 151], [270] * 4)
+    assert [each.beds for each in found] == [(0,), (1,), (2,), (3,)]
+
+
+def test_beds_in_the_dark_are_alike():
+    dark = SimpleNamespace(sun_mj_m2_day=(0.0,) * 12)
+    beds = [SimpleNamespace(bed=bed(name).bed, light=dark) for name in ("A1", "A2")]
+    assert [each.beds for each in classes(beds, [100, 100], [270, 270])] == [(0, 1)]
 
 
 def test_a_day_counts_as_much_as_two_per_cent_of_length(monkeypatch):
