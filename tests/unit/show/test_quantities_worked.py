@@ -214,12 +214,8 @@ def test_above_and_under_have_no_sign_and_a_tenth():
     assert both(quantities.signed, 0.25) == ("+0.2 °C", "+0.5 °F")  # half to even; .45
 
 
-def test_rates_are_for_each_metre_or_for_each_ten_feet():
-    # Ten feet are 3.048 m: 0.1 °C/m are 0.3048 °C and 0.549 °F; 0.2 are twice that.
-    assert both(quantities.rate, (0.1, 0.2, 0.4)) == (
-        "0.20 °C (0.10 to 0.40) for each metre",
-        "1.10 °F (0.55 to 2.19) for each 10 ft",
-    )
+def test_a_factor_is_told_to_a_tenth_with_its_range():
+    assert quantities.factor((0.55, 1.26, 1.94)) == "1.3 (0.6 to 1.9)"
 
 
 def test_a_night_has_one_answer_where_all_three_are_shown_alike():
@@ -407,6 +403,7 @@ FORMED = {
     "temperature": (-5.0, "-5 °C", "23 °F"),
     "against": (-2.0, "2.0 °C under", "3.6 °F under"),
     "signed": (2.0, "+2.0 °C", "+3.6 °F"),
+    "factor": ((0.6, 1.2, 1.9), *["1.2 (0.6 to 1.9)"] * 2),
     "fall": (5.0, "drops 50 cm in 10 m", "drops 6 in in 10 ft"),
     "ground": (0.1, "is level", "is level"),
     "direction": (45.0, "north-east", "north-east"),
