@@ -99,6 +99,9 @@ class ColdAirFields:
         and high. Wider than the answers by what terrain does not tell.
     reference_c
         How cold the reference is, by run and weights, on the scale of `coldair`.
+    astray_c
+        (rows, cols): standard deviation of what terrain does not tell between a place
+        and the reference.
     night
         The flow of the cold air, None where none was computed.
     has_signal
@@ -116,6 +119,7 @@ class ColdAirFields:
     central_answer: int
     offset_c: Raster
     reference_c: tuple[float, ...]
+    astray_c: Raster
     night: Night | None
     seen_c: Raster
     has_signal: Raster

@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap import analyse
 from fieldmap.analyse import wind
 from fieldmap.analyse.bed_means import BedMeans, bed_means
+from fieldmap.analyse.cold_air import offset
 from fieldmap.analyse.cold_air.flow import Night
 from fieldmap.analyse.fields import Analysis
 from fieldmap.cache import Store
@@ -24,7 +25,7 @@ from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.site import Alternative, Site
-from layers import coldair
+from layers import coldness
 
 Floats = npt.NDArray[np.float64]
 
@@ -118,6 +119,7 @@ def compute_effects(
 ) -> tuple[Effect, ...]:
     """Every change of the site beside the place as it is, with the same tunnels."""
     analysis, now = known
+    drawn = offset.drawn(site.offset_factor)
     effects = []
     for alternative in site.alternatives:
         progress(Fact("step_what_if", change=alternative.name))
@@ -137,7 +139,9 @@ def compute_effects(
             would_be = planting_dates.early_of_reference_crop(site, means, beds)
             with np.errstate(invalid="ignore"):  # never less never is not known
                 earlier = dates.early_draws - would_be
-        of_beds = tuple(_bed_effects(now, means, beds, earlier, site.spring_month))
+        of_beds = tuple(
+            _bed_effects(now, means, beds, earlier, site.spring_month, drawn)
+        )
         nights = analysis.cold_air.night, there.cold_air.night
         below = _below(site.plots.geometry, nights, site.convergence_deg)
         effects.append(
@@ -189,10 +193,11 @@ def _bed_effects(
     beds: Sequence[Bed],
     earlier: Floats,
     spring_month: int,
+    drawn: coldness.Cases,
 ) -> Iterator[BedEffect]:
     deeper_m = there.cold_air_m - now.cold_air_m
     answers_c = there.answers_c - now.answers_c
-    change_c = coldair.offset_range_c(answers_c, now.central_answer)
+    change_c = coldness.range_c(answers_c, now.central_answer, drawn)
     before, after = (each.sun_mj_m2_day[spring_month] for each in (now, there))
     percent = 100.0 * (after / before - 1.0)
     shares = there.wind_share - now.wind_share

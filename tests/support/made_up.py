@@ -174,6 +174,7 @@ def analysis(elevation, sun=10.0, offset_c=0.0):
                 np.stack([full(offset_c, shape) + part for part in (-0.5, 0.0, 0.5)])
             ),
             reference_c=(),
+            astray_c=elevation.with_values(np.zeros(shape)),
             night=None,
             seen_c=elevation.with_values(np.zeros(shape)),
             has_signal=elevation.with_values(np.ones(shape, bool)),

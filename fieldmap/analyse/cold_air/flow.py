@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cache
+from typing import NamedTuple
 
 import geopandas as gpd
 import numba
@@ -33,8 +34,9 @@ SHORTEST_NIGHT_H = 1.0  # shorter ones make no layer worth a name (a choice)
 # choice, no source; it sets the length of the night, nothing else).
 USUAL_FREEZE_DAY = {False: 121, True: 305}
 # The three runs that carry what is not known of the flow; the middle one is shown.
-RUNS = (coldair.THIN, coldair.CENTRAL, coldair.DEEP)
-SHOWN = RUNS.index(coldair.CENTRAL)
+CENTRAL = coldair.CENTRAL
+RUNS = (coldair.THIN, CENTRAL, coldair.DEEP)
+SHOWN = RUNS.index(CENTRAL)
 # Hours after sunset that are kept of the run that is shown: closer at first, as the
 # air on a slope comes to rest within the hour.
 FRAMES_H = (
@@ -98,26 +100,16 @@ def run(
     length_h
         Of the night, see `night_h`.
     """
-    heights = ground.land_m
-    share = _production_share(plots, surroundings, heights)
-    barriers = _barriers(surroundings, heights)
-    watched = cells_in(plots.geometry, heights)
-    inputs = {
-        "ground": heights.values,
-        "cell": heights.cell_size_m,
-        "night": length_h,
-        "share": share,
-        "watched": watched,
-        "east": np.stack([barriers.east_sill_m, barriers.east_covered]),
-        "north": np.stack([barriers.north_sill_m, barriers.north_covered]),
-    }
+    heights = ground.heights_m
+    met = _met(ground, plots, surroundings)
+    inputs = {"night": length_h, **met.inputs()}
 
     def begun() -> None:
         progress(Fact("step_cold_air"))
 
     def compute() -> Arrays:
         begun()
-        return _three_runs(heights, share, barriers, length_h, watched)
+        return _three_runs(met, length_h)
 
     found = store.reuse("flow", inputs, compute, begun)
     hours, steady = found["ended"]
@@ -134,24 +126,100 @@ def run(
     )
 
 
-def _three_runs(
-    heights: Raster,
-    share: Floats,
-    barriers: coldair.Barriers,
+def central_depth_m(
+    ground: FlowGround,
+    plots: gpd.GeoDataFrame,
+    surroundings: gpd.GeoDataFrame,
     length_h: float,
-    watched: npt.NDArray[np.bool_],
-) -> Arrays:
-    """The runs of a night, as a store keeps them."""
-    ground_m, cell_m = heights.values, heights.cell_size_m
-    skyline_deg = horizon.angles_deg(ground_m, ground_m, cell_m, SECTORS, WHOLE)
-    sky_view = horizon.sky_view(skyline_deg)
-    production = np.where(np.isnan(sky_view), 0.0, sky_view) * share
+    store: Store,
+) -> Raster:
+    """Depth at the end of the central run alone."""
+    met = _met(ground, plots, surroundings)
 
-    def one(flow: coldair.Flow) -> coldair.ColdAir:
-        kept = FRAMES_H if flow is RUNS[SHOWN] else ()
+    def compute() -> Arrays:
+        night = coldair.Night(length_h, (), met.watched)
+        return {"depth_m": _drained(met, met.production(), night, CENTRAL).depth_m}
+
+    found = store.reuse("central-flow", {"night": length_h, **met.inputs()}, compute)
+    return ground.heights_m.with_values(found["depth_m"])
+
+
+class Met(NamedTuple):
+    """What the cold air meets.
+
+    Attributes
+    ----------
+    ground_m
+        (rows, cols); missing where air runs out, but for wide water.
+    water
+        Wide water.
+    share
+        Of the production of open ground under an open sky.
+    watched
+        The plots, where the air must come to rest.
+    """
+
+    ground_m: Floats
+    cell_m: float
+    water: npt.NDArray[np.bool_]
+    share: Floats
+    barriers: coldair.Barriers
+    watched: npt.NDArray[np.bool_]
+
+    def inputs(self) -> Arrays:
+        """What a result hangs on."""
+        east = np.stack([self.barriers.east_sill_m, self.barriers.east_covered])
+        north = np.stack([self.barriers.north_sill_m, self.barriers.north_covered])
+        return {
+            "ground": self.ground_m,
+            "cell": np.array(self.cell_m),
+            "water": self.water,
+            "share": self.share,
+            "watched": self.watched,
+            "east": east,
+            "north": north,
+        }
+
+    def production(self) -> Floats:
+        """Share of what open ground makes, by the sky that each cell sees."""
+        skyline_deg = horizon.angles_deg(
+            self.ground_m, self.ground_m, self.cell_m, SECTORS, WHOLE
+        )
+        sky_view = horizon.sky_view(skyline_deg)
+        return np.where(np.isnan(sky_view), 0.0, sky_view) * self.share
+
+
+def _met(
+    ground: FlowGround, plots: gpd.GeoDataFrame, surroundings: gpd.GeoDataFrame
+) -> Met:
+    """Ground, sealed ground and barriers."""
+    heights = ground.heights_m
+    return Met(
+        heights.values,
+        heights.cell_size_m,
+        ground.water,
+        _production_share(plots, surroundings, heights),
+        _barriers(surroundings, heights),
+        cells_in(plots.geometry, heights),
+    )
+
+
+def _drained(
+    met: Met, production: Floats, night: coldair.Night, run: coldair.Flow
+) -> coldair.ColdAir:
+    land_m = np.where(met.water, np.nan, met.ground_m)
+    return coldair.drain(land_m, met.cell_m, production, night, run, met.barriers)
+
+
+def _three_runs(met: Met, length_h: float) -> Arrays:
+    """The runs of a night, as a store keeps them."""
+    production = met.production()
+
+    def one(run: coldair.Flow) -> coldair.ColdAir:
+        kept = FRAMES_H if run is CENTRAL else ()
         kept = tuple(hour for hour in kept if hour < length_h)
-        night = coldair.Night(length_h, kept, watched)
-        return coldair.drain(ground_m, cell_m, production, night, flow, barriers)
+        night = coldair.Night(length_h, kept, met.watched)
+        return _drained(met, production, night, run)
 
     runs = list(_pool().map(one, RUNS))
     shown = runs[SHOWN]

@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterable
 from typing import NamedTuple
 
+import geopandas as gpd
 import numpy as np
 import numpy.typing as npt
 import shapely
@@ -50,18 +51,29 @@ class FlowGround(NamedTuple):
         compass that it comes from, and how much farther the elevation should reach
         there, as far again as it does. Another kind of fact where it does reach, but
         farther than air is let run from.
+    ends_near
+        The known ground ends nearer to the plots than air is followed, so that a place
+        where air would back up may lie beyond.
     """
 
     heights_m: Raster
     water: Flags
     wetness: Raster
     cut: Fact | None
+    ends_near: bool = False
 
     @property
     def land_m(self) -> Raster:
         """Heights without those of wide water."""
         heights_m = self.heights_m.values
         return self.heights_m.with_values(np.where(self.water, np.nan, heights_m))
+
+
+class Heights(NamedTuple):
+    """Heights of the ground: fine ones, and coarser ones that reach farther, or None."""
+
+    fine: Raster
+    wide: Raster | None
 
 
 def flow_ground(site: Site, fine: Raster) -> FlowGround:
@@ -72,28 +84,64 @@ def flow_ground(site: Site, fine: Raster) -> FlowGround:
     fine
         Heights on the cells of the site's elevation.
     """
-    plots, wide = site.plots.geometry, site.wide_elevation
-    known = _blocks(fine, max(1, round(CELL_M / fine.cell_size_m)))
-    if wide is not None:
-        known = _among_wide(known, wide, shapely.total_bounds(list(plots)))
-    matters = [shapely.box(*site.plots.total_bounds).buffer(AROUND_PLOTS_M)]
+    others = []
     if site.station_cell is not None:
         station = shapely.Point(site.elevation.middle_of(*site.station_cell))
-        matters.append(station.buffer(2 * known.cell_size_m))
-    known = known.clip(_window_that_matters(known, plots, matters))
+        others.append(station.buffer(2 * max(CELL_M, fine.cell_size_m)))
+    heights = Heights(fine, site.wide_elevation)
+    around = ground_around(heights, site.plots.geometry, site.surroundings, others)
+    cut = _drains_in(
+        around.heights_m, site.plots.geometry, heights.wide, site.convergence_deg
+    )
+    return around._replace(cut=cut)
+
+
+def ground_around(
+    heights: Heights,
+    plots: Iterable[BaseGeometry],
+    surroundings: gpd.GeoDataFrame,
+    others: Iterable[BaseGeometry] = (),
+) -> FlowGround:
+    """Ground around plots that air runs over, in one grid of fine cells.
+
+    Wider heights go on around the fine ones, of which a halo of 100 m or more around
+    the plots keeps their answer within .2 °C (99 of 100 places) of that of fine heights
+    all over; see `benchmarks/validation`.
+
+    Parameters
+    ----------
+    others
+        Places that must lie on it, such as a station.
+    """
+    shapes = list(plots)
+    fine, wide = heights
+    known = _blocks(fine, max(1, round(CELL_M / fine.cell_size_m)))
+    bounds = shapely.total_bounds(shapes)
+    if wide is not None:
+        known = _among_wide(known, wide, bounds)
+    near = shapely.box(*bounds).buffer(AROUND_PLOTS_M)
+    ends_near = not shapely.box(*known.bounds).covers(near)
+    known = known.clip(_window_that_matters(known, shapes, [near, *others]))
     while known.values.size > MOST_CELLS:
         known = _blocks(known, 2)
     water = open_water(
-        site.surroundings, plots, known, _shows_level(known, site.elevation, wide)
+        surroundings, shapes, known, _shows_level(known, heights.fine, wide)
     )
     land_m = np.where(water, np.nan, known.values)
     wetness = drainage.cold_air_wetness(land_m, known.cell_size_m)
-    return FlowGround(
-        known,
-        water,
-        known.with_values(wetness),
-        _drains_in(known, plots, wide, site.convergence_deg),
-    )
+    return FlowGround(known, water, known.with_values(wetness), None, ends_near)
+
+
+def half_as_wide(ground: FlowGround, plots: Bounds) -> FlowGround:
+    """The same ground, known only half as far around the bounds of the plots."""
+    outward_m = np.array([-1.0, -1.0, 1.0, 1.0])  # west, south, east, north
+    gap_m = outward_m * (np.array(ground.heights_m.bounds) - np.array(plots))
+    bounds = np.array(plots) + outward_m * gap_m / 2
+    window = ground.heights_m.window((bounds[0], bounds[1], bounds[2], bounds[3]))
+    heights, water = ground.heights_m.clip(window), ground.water[window]
+    land_m = np.where(water, np.nan, heights.values)
+    wetness = drainage.cold_air_wetness(land_m, heights.cell_size_m)
+    return FlowGround(heights, water, heights.with_values(wetness), ground.cut)
 
 
 def _shows_level(known: Raster, fine: Raster, wide: Raster | None) -> Flags:

@@ -18,7 +18,7 @@ from fieldmap.decide.calendar.monte_carlo import Draws, triangular
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.site import Site
-from layers import coldair, nights, scatter
+from layers import coldness, nights, scatter
 from layers.cover import COVERS
 from layers.scatter import Scatter
 
@@ -262,7 +262,7 @@ def offsets_c(station: StationAir, means: BedMeans, draws: Draws) -> Floats:
 
 def _told_c(learnt: Estimate | None, answers_c: Floats, draws: Draws) -> Floats:
     """What the ground tells of each bed in each draw: between weights in a line."""
-    rates = learnt or coldair.ROOT_DEPTH_C
+    rates = learnt or coldness.ROOT_DEPTH_C
     low, central, high = np.log(rates)
     rate = np.exp(triangular(draws.rate, low, central, high))
     runs = len(answers_c) // len(rates)
@@ -274,7 +274,9 @@ def _told_c(learnt: Estimate | None, answers_c: Floats, draws: Draws) -> Floats:
         rate - start, stop - start, out=np.zeros_like(rate), where=stop > start
     )[:, np.newaxis]
     between = (1 - part) * by_run[run, below] + part * by_run[run, below + 1]
-    return np.asarray(between)
+    if learnt is not None:
+        return np.asarray(between)
+    return np.asarray(coldness.ground_factor(draws.size)[:, np.newaxis] * between)
 
 
 def _reference_c(station: StationAir, draws: Draws) -> Floats:

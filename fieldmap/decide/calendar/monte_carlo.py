@@ -32,9 +32,9 @@ class Draws:
 
     Attributes
     ----------
-    run, rate, gain, bias, soil, mixed
-        (draws,): which run of the cold air, how much colder it makes a place, what a
-        cover is worth, how the place runs against the station, how far soil follows
+    run, rate, size, gain, bias, soil, mixed
+        (draws,): which run of the cold air, how much colder it makes a place, how large
+        all differences of this ground are, what a cover is worth, how the place runs against the station, how far soil follows
         the sun, how much of an offset is left on mixed nights.
     years
         (draws, years): which years of the record are taken.
@@ -46,6 +46,7 @@ class Draws:
 
     run: Floats
     rate: Floats
+    size: Floats
     gain: Floats
     bias: Floats
     soil: Floats
@@ -78,7 +79,7 @@ def sample(
         How far places and nights stray.
     """
     rng = np.random.default_rng(SEED)
-    run, rate, gain, bias, soil, mixed = rng.random((6, DRAWS))
+    run, rate, gain, bias, soil, mixed, size = rng.random((7, DRAWS))
     taken = rng.integers(len(years), size=(DRAWS, len(years)))
     in_spring, in_autumn = rng.integers(scatter.LEVELS, size=(2, DRAWS, in_record))
     if not resample:
@@ -86,6 +87,7 @@ def sample(
     return Draws(
         run=run,
         rate=rate,
+        size=size,
         gain=gain,
         bias=bias,
         soil=soil,

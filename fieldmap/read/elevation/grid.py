@@ -23,6 +23,7 @@ from fieldmap.read.elevation.files import (
     check_no_holes,
     opened,
 )
+from fieldmap.read.elevation.gaps import check_no_cliffs, without_small_gaps
 from fieldmap.read.outlines.files import Outlines
 from fieldmap.read.wording import in_short
 
@@ -54,7 +55,8 @@ def read_ground(plots: Outlines, heights: ElevationFile) -> Ground:
     Raises
     ------
     SiteError
-        When a plot lies outside the elevation or over a hole in it.
+        When a plot lies outside the elevation or over a hole in it, or heights fall
+        off as no ground does.
     """
     check_covers(heights, plots)
     longitude, latitude = place.middle(plots.frame)
@@ -63,7 +65,9 @@ def read_ground(plots: Outlines, heights: ElevationFile) -> Ground:
     placed = plots.frame.to_crs(crs)
     elevation, remarks = read_elevation(heights, placed, crs)
     check_no_holes(elevation, placed, heights.file)
-    return Ground(placed, elevation, longitude, latitude, remarks)
+    check_no_cliffs(elevation, heights.file)
+    elevation, filled = without_small_gaps(elevation)
+    return Ground(placed, elevation, longitude, latitude, (*remarks, *filled))
 
 
 def read_wide(far: ElevationFile, ground: Ground) -> Raster:
@@ -72,9 +76,10 @@ def read_wide(far: ElevationFile, ground: Ground) -> Raster:
     Raises
     ------
     SiteError
-        When it does not reach beyond the fine elevation.
+        When it does not reach beyond the fine elevation, or falls off as no ground does.
     """
     wide, _remarks = read_elevation(far, ground.plots, ground.elevation.crs)
+    check_no_cliffs(wide, far.file)
     if box(*ground.elevation.bounds).covers(box(*wide.bounds)):
         raise far.file.site_error(
             "{file} reaches no farther than the elevation of the plots; leave it"

