@@ -244,6 +244,20 @@ def drain(
     than that, nothing leaves. Air crosses the sides of
     cells, never a corner. Fluxes are kept in single precision, depths in double.
     Runs on one thread and lets other threads run beside it.
+
+    Examples
+    --------
+    Air stays in a bowl with a high rim until it stands over its lip:
+
+    >>> ground = np.full((7, 7), 100.0)
+    >>> ground[2:5, 2:5] = 0.0
+    >>> made = np.where(ground < 100, 1.0, 0.0)
+    >>> hour = Night(length_h=1.0, watched=np.zeros((7, 7), bool))
+    >>> cold_air = drain(ground, 10.0, made, hour)
+    >>> cold_air.depth_m[3, 3].round(2).item()  # 12 m³ from each m² in an hour
+    12.0
+    >>> round(cold_air.left_m3, 6)
+    0.0
     """
     ground = check_grid(elevation_m, "elevation_m")
     check_cell_size(cell_size_m)
@@ -484,6 +498,13 @@ def lowness_rank(elevation_m: Grid, cell_size_m: float, radius_m: float) -> Grid
     Notes
     -----
     Step 3 of Lundquist, Pepin & Rochford 2008, J. Geophys. Res. 113:D22107.
+
+    Examples
+    --------
+    >>> ground = np.full((5, 5), 100.0)
+    >>> ground[2, 2] = 90.0
+    >>> lowness_rank(ground, 10.0, 20.0)[2, 2].item()
+    0.0
     """
     ground = check_grid(elevation_m, "elevation_m")
     check_cell_size(cell_size_m)

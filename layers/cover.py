@@ -449,6 +449,13 @@ def sky_share(vault: Vault, film: Film) -> float:
 
     The same for every bearing. Assumes an open sky; see `beam_share` for what is left
     out.
+
+    Examples
+    --------
+    A film that hardly bends light and takes none lets all of it through:
+
+    >>> round(sky_share(Vault(4.5, 2.4), Film(1, 1.0001, 1.0)), 3)
+    1.0
     """
     _, part = _optics.floor_places()
     sky = _sky_across(vault, _table(film)[:, np.newaxis])

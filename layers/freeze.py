@@ -332,6 +332,11 @@ def season_days(last: npt.ArrayLike, first: npt.ArrayLike) -> Dates:
     ----------
     last, first
         Dates of the same season-years, from `last_in_spring` and `first_in_autumn`.
+
+    Examples
+    --------
+    >>> season_days([120.0], [275.0]).tolist()
+    [155.0]
     """
     return np.asarray(first, dtype=np.float64) - np.asarray(last, dtype=np.float64)
 

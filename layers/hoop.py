@@ -179,6 +179,13 @@ def letting_go_m_s(spacing_m: float, width_m: float, bag_kg: float) -> float:
     ------
     ValueError
         When a number is not positive.
+
+    Examples
+    --------
+    The wind for which the bags were laid:
+
+    >>> round(letting_go_m_s(bag_spacing_m(20.0, 2.0, 10.0), 2.0, 10.0), 6)
+    20.0
     """
     _check_positive(spacing_m=spacing_m)
     return sqrt(bag_spacing_m(1.0, width_m, bag_kg) / spacing_m)

@@ -203,6 +203,15 @@ def few_years_range(dates: npt.ArrayLike, risk: float) -> tuple[Dates, Dates]:
     Notes
     -----
     The prediction interval for one further draw of a normal law.
+
+    Examples
+    --------
+    Student's t at 0.9 of 2 degrees of freedom is 1.886 in any table: 100 days less and
+    more 1.886 · 10 · √(4/3).
+
+    >>> low, high = few_years_range([90.0, 100.0, 110.0], 0.1)
+    >>> low.round(1).item(), high.round(1).item()
+    (78.2, 121.8)
     """
     _check_risk(risk)
     yearly = _yearly(dates)

@@ -307,6 +307,15 @@ def sun_path(
     ------
     ValueError
         When there is no day, or the step does not divide a day.
+
+    Examples
+    --------
+    At an equinox the noon sun stands at 90° less the latitude.
+
+    >>> place = Place(45.0, 15.0, 200.0, 0.0)
+    >>> path = sun_path([dt.date(2025, 3, 20)], place)
+    >>> round(float(path.altitude_deg.max()))
+    45
     """
     steps = round(24 * 60 / step_minutes)
     if not len(days) or abs(steps * step_minutes - 24 * 60) > 1e-9:
@@ -359,6 +368,14 @@ def clear_sky(
     that pvlib ships, interpolated between the middles of months; Hay & Davies 1980. As
     in pvlib, the circumsolar light of a sun under 1° is not divided by less than the
     sine of 1°.
+
+    Examples
+    --------
+    >>> place = Place(45.0, 15.0, 200.0, 0.0)
+    >>> path = sun_path([dt.date(2025, 6, 21)], place)
+    >>> sky = clear_sky(path, place, "isotropic")
+    >>> bool((sky.dni_w_m2[path.altitude_deg < 0] == 0).all())
+    True
     """
     if sky_light not in ("isotropic", "hay-davies"):
         raise ValueError(
@@ -1088,6 +1105,15 @@ def typical(table: SunTable, beam_ratio: Array, sky_ratio: Array) -> SunTable:
     ------
     ValueError
         When a ratio is missing or negative, or there are not twelve.
+
+    Examples
+    --------
+    Cloud that leaves no beam and all light of the sky:
+
+    >>> table = sun_table(Place(45.0, 15.0, 200.0, 0.0), sectors=4, year=2025)
+    >>> dull = typical(table, np.zeros(12), np.ones(12))
+    >>> bool(np.allclose(dull.global_mj_m2_day, table.sky_mj_m2_day))
+    True
     """
     ratios = []
     for name, given in (("beam_ratio", beam_ratio), ("sky_ratio", sky_ratio)):

@@ -163,6 +163,17 @@ def soil_wave_c(
     Notes
     -----
     Hillel 1982, Introduction to Soil Physics, the wave in a half-space.
+
+    Examples
+    --------
+    At half a wave's depth, π damping depths, the year stands on its head, 23 times
+    smaller (e^π).
+
+    >>> year_s = 365 * 86400.0
+    >>> surface_c = 10 + 10 * np.sin(np.linspace(0, 2 * np.pi, 8, endpoint=False))
+    >>> depth_m = np.pi * damping_depth_m(5e-7, year_s)
+    >>> soil_wave_c(surface_c, depth_m, 5e-7, year_s)[2].round(2).item()
+    9.57
     """
     if not depth_m >= 0:
         raise ValueError(f"depth_m must be 0 or more, got {depth_m}")
@@ -244,6 +255,15 @@ def first_warm_day(
     ------
     ValueError
         When the three do not have the same days.
+
+    Examples
+    --------
+    Ten cold days, then warm ones: the 17th is the first with seven warm ones behind it.
+
+    >>> mean_c = np.where(np.arange(40) < 10, 0.0, 12.0)
+    >>> days = np.arange(40)
+    >>> first_warm_day(mean_c, np.zeros(40, int), days + 1, 12.0).tolist()
+    [17.0]
     """
     mean = np.asarray(mean_c, dtype=np.float64)
     if mean.ndim == 0 or not mean.shape[-1] == year_index.size == day_number.size:
@@ -358,6 +378,15 @@ def sun_days_led(bed_mj_m2: npt.ArrayLike, level_mj_m2: npt.ArrayLike) -> Values
     ValueError
         When level ground has a missing day or does not rise throughout, or the two do
         not have the same days.
+
+    Examples
+    --------
+    A bed with the light that level ground has five days later leads by five:
+
+    >>> day = np.arange(365)
+    >>> level = 10.0 - 8.0 * np.cos(2 * np.pi * day / 365)
+    >>> sun_days_led(np.roll(level, -5), level)[60].round(6).item()
+    5.0
     """
     level = np.asarray(level_mj_m2, dtype=np.float64)
     bed = np.asarray(bed_mj_m2, dtype=np.float64)
