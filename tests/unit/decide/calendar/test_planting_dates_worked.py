@@ -185,6 +185,52 @@ def test_without_a_frost_nights_let_it_out_from_the_first_day_and_none_ends_it()
     np.testing.assert_array_equal(found.last_sowing[:, 0, 0], 286.0)
 
 
+def cold_spell():
+    """Nights of -1.5 °C between days 101 and 130, and between 251 and 280."""
+    made = record()
+    number = NORTH.numbers(made.days.index)
+    is_cool = ((number > 100) & (number <= 130)) | ((number > 250) & (number <= 280))
+    made.days.loc[is_cool, "tmin_c"] = -1.5
+    made.days.loc[is_cool, "tmax_c"] = 8.5
+    return made
+
+
+def test_beds_are_put_in_order_by_days_without_a_cover():
+    # Heavy fabric is worth 3 to 4 °C: under it the mild frosts do no harm.
+    owned = [{"kind": "heavy_fabric", "width_m": 2.0, "length_m": 9.0}]
+    found = dates(farm(FROST, weather=cold_spell(), covers=owned))
+    (bare, covered), (holds, longer) = found.early[1, 0, :, 0], found.late[1, 0, :, 0]
+    assert covered < bare
+    assert holds < longer
+    assert np.median(found.early_draws[0]) == bare
+    assert np.median(found.late_draws[0]) == holds
+    assert found.nights_decide.all()
+
+
+def ever_later(years):
+    """Dates of years whose last frost comes on days 100, 102, 104 and so on."""
+    made = record(years=years)
+    number = NORTH.numbers(made.days.index)
+    ends = 100 + 2 * (made.days.index.year - 2001)
+    made.days["tmin_c"] = np.where((number > ends) & (number < 281), 20.0, -5.0)
+    made.days["tmax_c"] = made.days["tmin_c"] + 10.0
+    return dates(farm(FROST, weather=made))
+
+
+def test_of_nine_springs_the_next_one_is_foretold_by_students_law():
+    # Mean 108, standard deviation 2 x the root of 60 / 8 = 5.477. In 1 year of 10 by
+    # Student's t of 8 degrees of freedom, 1.397: 108 + 1.397 x 5.477 x the root of 10 / 9.
+    np.testing.assert_allclose(ever_later(9).early_draws, 116.06, atol=0.01)
+
+
+def test_from_ten_springs_on_each_draw_takes_other_years():
+    # The date is one of 100 to 118, or lies between two of them, and not always the same.
+    drawn = ever_later(10).early_draws
+    assert np.ptp(drawn) > 0
+    assert drawn.min() >= 100
+    assert drawn.max() <= 118
+
+
 def test_why_there_are_no_dates_is_said_and_tables_are_empty():
     typical = farm(FROST)
     typical = replace(typical, weather=replace(typical.weather, typical=True))

@@ -360,6 +360,16 @@ def test_covers_of_a_kind_are_one_length_and_each_crop_has_those_chosen_for_it()
     )
 
 
+def test_crops_that_nobody_listed_may_have_every_cover():
+    made = site(
+        SLOPE,
+        {"Home": HOME},
+        covers=[{"kind": "light_fabric", "width_m": 2.0, "length_m": 9.0}],
+    )
+    found = evening_round(replace(made, crops=(AT_PLANT, AT_SCREEN)), [])
+    assert [covers for _crop, covers in found.crops] == [("light_fabric",)] * 2
+
+
 # ------------------------------------------------------------------ the list
 def told(round_, low_c, sky="clear", wind="calm"):
     return tonight.advise(round_, Forecast(low_c, sky, wind))
