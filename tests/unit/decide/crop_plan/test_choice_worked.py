@@ -11,12 +11,15 @@ from fieldmap.decide.crop_plan import assign_beds, milp, shortfall, solve
 from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.cover_stock import CoverStock
 from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement
-from fieldmap.decide.crop_plan.growing_windows import CropOnClass, Growth
+from fieldmap.decide.crop_plan.growing_windows import CropOnClass, Growth, UsualYear
 from fieldmap.decide.crop_plan.milp import Allocation, Option, Use
 from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow, Stay
 from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import NORTH
 from fieldmap.model.settings import Cover, CropChoice, Materials
 from fieldmap.model.site import Stood
+from fieldmap.read.crops import packaged_crops
+from layers.sunlight import MOL_PER_MJ
 
 NEVER = float("inf")
 
@@ -519,3 +522,38 @@ def test_why_nothing_can_be_planned():
     outer = dates([100, 100], [300, 300])
     outer.early[0] = outer.late[2] = np.nan
     assert shortfall.why_empty(wanted, beds, outer) is None
+
+
+# ------------------------------------------------------------------ every placement
+def test_a_place_is_worth_the_days_it_wins_over_the_worst():
+    """Tomatoes out on day 130 or 110, both until day 270: 140 and 160 days.
+
+    Light is what they like best, and no day is hot.
+    """
+    tomato = packaged_crops()["tomato"]
+    mj = tomato.best_light_mol.low / MOL_PER_MJ
+    film = {"early": np.array([[130.0, 120.0]]), "late": np.array([[271.0, 271.0]])}
+    warm = {"early": np.array([[110.0, 110.0]]), "late": np.array([[271.0, 271.0]])}
+    classes = [
+        bed_class(0, families=("Solanaceae",))._replace(
+            light_mj_m2_day=(mj,) * 12, **film
+        ),
+        bed_class(1)._replace(light_mj_m2_day=(mj,) * 12, **warm),
+    ]
+    days = pd.Series(15.0, index=pd.date_range("2025-01-01", "2025-12-31"))
+    year = UsualYear(days, np.full(365, 15.0), NORTH)
+    dates = SimpleNamespace(covers=("none", "clear_film"))
+    wishes = [Demand(0, tomato, "summer", 2, False)]
+
+    def found(allowed):
+        return [
+            (each.bed_class, each.window.from_day, each.place_days, each.same_family)
+            for each in solve._placements(wishes, classes, dates, [allowed], year, 6)
+        ]
+
+    bare = [(0, 130, 0.0, "Solanaceae"), (1, 110, 20.0, "")]
+    covered = (0, 120, 0.0, "Solanaceae")
+    assert found(None) == [bare[0], covered, bare[1]]
+    assert found(["clear_film"]) == [bare[0], covered, bare[1]]
+    assert found(["light_fabric"]) == bare
+    assert found([]) == bare

@@ -1,0 +1,85 @@
+"""Which way the beds of one piece of ground run, and what else is said of it."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from made_up import plane, plot_box, site, surroundings
+from shapely.geometry import Point, box
+
+from fieldmap.decide.layout import choose
+from fieldmap.decide.layout.bearings import Falls, apart_deg
+from fieldmap.model.settings import Beds
+from fieldmap.model.site import OwnBed
+
+GROUND = box(0, 0, 40, 12)
+
+
+def layout(rises=0.0, fixed_deg=None, convergence_deg=0.0, **choices):
+    """On ground that rises to the north."""
+    fall = Falls(np.zeros(3), np.full(3, rises))
+    made = Beds(headland_m=0.0, setback_m=0.0, **choices)
+    return choose._layout(GROUND, GROUND, fall, fixed_deg, made, convergence_deg)
+
+
+def test_level_ground_has_beds_along_its_long_side_and_a_real_other_way():
+    found = layout()
+    assert (found.kept.grid_deg, found.kept.kind) == (90.0, "long side")
+    assert found.bearing_deg == 90.0
+    # 12.45 / 1.2: ten beds of 40 m.
+    assert (found.kept.beds, found.kept.area_m2) == (10, pytest.approx(300.0))
+    assert found.compared == 36
+    assert apart_deg(found.other.grid_deg, 90.0) >= 15.0
+    assert not found.erodes
+
+
+def test_a_bearing_that_the_grower_chose_is_from_true_north():
+    found = layout(fixed_deg=1.0, convergence_deg=2.0)
+    assert (found.kept.kind, found.kept.grid_deg, found.bearing_deg) == (
+        "fixed",
+        179.0,
+        1.0,
+    )
+    # What is best is still said beside it.
+    assert found.other.grid_deg == 90.0
+
+
+@pytest.mark.parametrize(("rises", "erodes"), [(0.10, False), (0.1001, True)])
+def test_over_ten_per_cent_no_bearing_alone_holds_the_soil(rises, erodes):
+    assert layout(rises).erodes == erodes
+
+
+def test_ground_without_room_for_another_way_has_no_other():
+    """0.75 m: a bed of 40 m along it, and none askew."""
+    strip = box(0, 0, 40, 0.75)
+    level = Falls(np.zeros(1), np.zeros(1))
+    made = Beds(headland_m=0.0, setback_m=0.0)
+    found = choose._layout(strip, strip, level, None, made, 0.0)
+    assert (found.kept.beds, found.other) == (1, None)
+
+
+def test_empty_ground_plants_nothing():
+    assert choose._most_planted_m2(Point(), Beds()) == 0.0
+    # Twelve coarse bearings of a 40 × 12 m box: along it, ten beds of 40 m.
+    made = Beds(headland_m=0.0)
+    assert choose._most_planted_m2(GROUND, made) == pytest.approx(300.0)
+
+
+def test_tunnels_see_the_bearings_of_largest_parts_and_beds_that_lie_there():
+    home = site(
+        plane(20, 20),
+        {"Home": plot_box(0, 180, 10, 200), "Hill": plot_box(10, 180, 20, 200)},
+        surroundings(("tree", Point(0, 0), {"height_m": 4.0})),
+    )
+    found = layout()
+    parts = [
+        replace(found, plot="Home", part=1),
+        replace(layout(fixed_deg=10.0), plot="Home", part=2),
+    ]
+    drawn = OwnBed("North", "Hill", box(0, 0, 10, 1))
+    seen = choose.as_tunnels_see_it(replace(home, own_beds=(drawn,)), parts)
+    assert seen.bed_bearing_deg(0) == 90.0
+    assert seen.bed_bearing_deg(1) is None
+    assert list(seen.surroundings["kind"]) == ["tree", "keep off"]
+    assert seen.surroundings.geometry.iloc[1].equals(drawn.outline)
+    assert list(choose.as_tunnels_see_it(home, parts).surroundings["kind"]) == ["tree"]

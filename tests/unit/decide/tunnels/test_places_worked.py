@@ -1,0 +1,179 @@
+"""One place on a plane that rises 3 % to the east and 4 % to the north."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from made_up import (
+    NORTH,
+    WEST,
+    analysis,
+    plane,
+    plot_box,
+    site,
+    surroundings,
+    with_light,
+)
+from shapely.geometry import Point
+
+from fieldmap.decide.tunnels import describe, search
+from fieldmap.decide.tunnels.search import Candidates
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.season_year import NORTH as NORTHERN
+from fieldmap.model.season_year import SOUTH
+from fieldmap.model.settings import TunnelSize
+from layers import footprint
+
+SIZE = TunnelSize(length_m=20.0, width_m=6.0, height_m=3.0)
+GROUND = plane(east=0.03, north=0.04)
+MIDDLE = np.array([WEST + 100.0, NORTH - 100.0])
+
+
+def height_m(east, north):
+    """Of the plane: 100 m at the middle of the north-western cell."""
+    return 100 + 0.03 * (east - WEST - 0.5) + 0.04 * (north - NORTH + 0.5)
+
+
+def by_month(values):
+    """One value for each month on the whole ground."""
+    full = np.broadcast_to(np.array(values, float)[:, None, None], (12, 200, 200))
+    return GROUND.with_values(full)
+
+
+MONTHS = with_light(
+    analysis(GROUND, offset_c=0.4), level_sun_mj_m2_day=by_month(range(12))
+)
+
+
+def candidates(bearing_deg=90.0):
+    one = {
+        "plot": np.zeros(1, np.intp),
+        "centre": MIDDLE[np.newaxis],
+        "bearing_deg": np.array([bearing_deg]),
+        "along_percent": np.array([3.0]),
+        "across_percent": np.array([4.0]),
+        "earth_m3": np.array([9.5]),
+        "offset_c": np.array([0.2]),
+        "sun": np.array([7.0]),
+    }
+    return Candidates(**one, compared=77)
+
+
+def described(known=MONTHS, plot=(40, 40, 160, 160), convergence_deg=0.0, **choices):
+    gate = surroundings(("gate", Point(MIDDLE + np.array((30, 40))), {}))
+    home = site(GROUND, {"Home": plot_box(*plot)}, gate, **choices)
+    home = replace(home, convergence_deg=convergence_deg)
+    return describe.describe(home, known, SIZE, candidates(), 0, "T1")
+
+
+def test_all_that_is_known_of_a_place():
+    found = described(convergence_deg=2.0)
+    assert (found.name, found.plot, found.size) == ("T1", "Home", SIZE)
+    assert found.bearing_deg == 92.0
+    west, south, east, north = found.outline.bounds
+    assert (east - west, north - south) == pytest.approx((20.0, 6.0))
+    assert ((west + east) / 2, (south + north) / 2) == pytest.approx(tuple(MIDDLE))
+    assert (found.ground.along_percent, found.ground.across_percent) == (3.0, 4.0)
+    assert found.offset_c == pytest.approx(Estimate(-0.1, 0.4, 0.9))
+    # 3-4-5 to the gate; no water point.
+    assert (found.access.gate_m, found.access.water_m) == (pytest.approx(50.0), None)
+    # With working space 23 × 9 m.
+    assert found.taken_m2 == pytest.approx(207.0)
+    assert found.rain.to_deg == pytest.approx(216.87, abs=0.01)
+    rooms = {each.kind: each.values for each in found.reasons}
+    assert rooms["tunnel_room"] == {"number": 77}
+
+
+def test_only_ground_of_the_plot_is_taken_from_beds():
+    # The plot ends 4 m east of the middle of the tunnel: 11.5 + 4 m of 9.
+    assert described(plot=(40, 40, 104, 160)).taken_m2 == pytest.approx(15.5 * 9)
+
+
+def test_earth_for_a_level_pad_and_for_one_that_keeps_the_fall():
+    """0.3 m up and down along 20 m, 0.12 m across 6 m.
+
+    The mean of |U + V| of two even spreads of ±c and ±d, c ≥ d, is c / 2 + d² / 6c:
+    0.158 m, half of it to be cut on 120 m²: 9.48 m³. Across alone 0.06 / 2 · 120 = 3.6.
+    """
+    ground = described().ground
+    assert ground.level_pad_m3 == pytest.approx(9.48, rel=0.005)
+    assert ground.sloping_pad_m3 == pytest.approx(3.6, rel=0.01)
+
+
+def test_winter_and_spring_are_those_of_the_hemisphere():
+    """Month m, January 0, has m MJ: November to January 7, March to May 3.
+
+    In the south May to July 5 (4, 5, 6), September to November 9 (8, 9, 10).
+    """
+    light = described().light
+    assert (light.winter_mj_m2_day, light.spring_mj_m2_day) == pytest.approx((7.0, 3.0))
+    light = described(latitude=-45.0).light
+    assert (light.winter_mj_m2_day, light.spring_mj_m2_day) == pytest.approx((5.0, 9.0))
+
+
+def test_the_storm_there_is_the_second_of_the_winds():
+    shares = GROUND.with_values(
+        np.broadcast_to(np.array([0.2, 0.6, 0.9])[:, None, None], (3, 200, 200))
+    )
+    known = replace(MONTHS, wind_share=shares)
+    assert described(known).wind.storm_share == pytest.approx(0.6)
+    known = replace(MONTHS, wind_share=shares.with_values(shares.values * np.nan))
+    assert described(known).wind.storm_share is None
+
+
+def test_water_comes_from_the_ground_above_and_not_from_below():
+    """Rising to the north alone: 100 m above the tunnel drain over its 20 m."""
+    ground = plane(north=0.04)
+    home = site(ground, {"Home": plot_box(40, 40, 160, 160)})
+    found = describe.describe(home, analysis(ground), SIZE, candidates(), 0, "T1")
+    assert found.rain.to_deg == pytest.approx(180.0)
+    assert found.rain.from_m2 == pytest.approx(20 * 97, rel=0.1)
+
+
+# ------------------------------------------------------------------ the search
+def test_grids_under_a_tunnel_are_ground_likely_offset_and_winter_light():
+    ground, offset_c, winter = search.grids_under(MONTHS, NORTHERN).values
+    assert (ground == GROUND.values).all()
+    assert (offset_c == 0.4).all()
+    assert winter == pytest.approx(7.0)
+    assert search.grids_under(MONTHS, SOUTH).values[2] == pytest.approx(5.0)
+
+
+def lattice(bearing_deg):
+    corners = MIDDLE + np.array([(-20, -20), (20, -20), (20, 20), (-20, 20)])
+    return footprint.lattice(corners, bearing_deg, 0.5)
+
+
+@pytest.mark.parametrize("bearing_deg", [0.0, 30.0, 90.0])
+def test_values_on_a_lattice_are_those_of_the_ground_there(bearing_deg):
+    here = lattice(bearing_deg)
+    east, north = here.points()
+    found = search.on_lattice(GROUND.with_values(GROUND.values[np.newaxis]), here)[0]
+    assert found == pytest.approx(height_m(east, north), abs=1e-6)
+
+
+@pytest.mark.parametrize(("bearing_deg", "along", "across"), [(0, 4, 3), (90, 3, 4)])
+def test_what_lies_under_a_place_with_room(bearing_deg, along, across):
+    here = lattice(float(bearing_deg))
+    sums = footprint.summed(
+        search.on_lattice(search.grids_under(MONTHS, NORTHERN), here), 0.5
+    )
+    room = np.zeros((len(here.along_m), len(here.across_m)), bool)
+    size = TunnelSize(length_m=10.0, width_m=4.0, height_m=2.0)
+    row, col = 40, 50
+    room[row, col] = True
+    found = search._found(here, sums, room, size, 3)
+    assert (len(found), found.compared, found.plot.tolist()) == (1, 1, [3])
+    assert found.along_percent == pytest.approx([along])
+    assert found.across_percent == pytest.approx([across])
+    assert found.offset_c == pytest.approx([0.4])
+    assert found.sun == pytest.approx([7.0])
+    assert found.bearing_deg.tolist() == [bearing_deg]
+    east, north = here.points()
+    assert found.centre[0] == pytest.approx((east[row, col], north[row, col]))
+    # Found again as it was kept.
+    kept = search._restored(search._stored([found, found]), 1)
+    assert (kept.compared, kept.sun.tolist()) == (1, found.sun.tolist())
+    both = search._joined([found, found])
+    assert (len(both), both.compared) == (2, 2)
+    assert len(search._joined([])) == 0
