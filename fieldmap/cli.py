@@ -13,7 +13,6 @@ from typer.core import TyperGroup
 
 from fieldmap.errors import FieldmapError, PlanError, Problem, problem, seen
 from fieldmap.model.fact import Fact
-from fieldmap.show.text.language import codes, of_site, problem_in_words, spoken
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -38,7 +37,7 @@ _OF_SYSTEM = {
 def _refused(problems: Iterable[Problem | str]) -> int:
     """Say what is wrong; the exit code of it."""
     for each in problems:
-        typer.echo(f"fieldmap: {seen(problem_in_words(each))}", err=True)
+        typer.echo(f"fieldmap: {seen(_in_words(each))}", err=True)
     return 1
 
 
@@ -75,11 +74,11 @@ class _Commands(TyperGroup):
         except (OSError, MemoryError) as error:
             refusal = _refusal_of_system(error)
             if refusal is None:
-                error.add_note(f"fieldmap: {problem_in_words(OUR_FAULT)}")
+                error.add_note(f"fieldmap: {_in_words(OUR_FAULT)}")
                 raise
             raise typer.Exit(_refused((refusal,))) from error
         except Exception as error:
-            error.add_note(f"fieldmap: {problem_in_words(OUR_FAULT)}")
+            error.add_note(f"fieldmap: {_in_words(OUR_FAULT)}")
             raise
 
 
@@ -135,6 +134,8 @@ def plan(
         folder, site, Store(site / ".fieldmap"), make
     )
     if stays:
+        from fieldmap.show.text.language import of_site, spoken
+
         command.find_root().with_resource(spoken(of_site(*known.spoken)))
         _say("plan_unchanged")
     if json:
@@ -317,6 +318,7 @@ def _read(command: typer.Context, folder: Path, step: str = "") -> Site:
     if step:
         _say(step)
     from fieldmap.read import language_and_units, read_site
+    from fieldmap.show.text.language import codes, of_site, spoken
 
     asked = of_site(*language_and_units(folder))
     command.find_root().with_resource(spoken(asked))
@@ -382,6 +384,12 @@ def _is_compiled() -> bool:
 def _echo(lines: Iterable[str]) -> None:
     for line in lines:
         typer.echo(seen(line))
+
+
+def _in_words(mistake: Problem | str) -> str:
+    from fieldmap.show.text.language import problem_in_words
+
+    return problem_in_words(mistake)
 
 
 def _say(kind: str, **values: Any) -> None:

@@ -1,5 +1,7 @@
 """A plan's bytes hang on its site alone: not on what was kept, nor on how many threads."""
 
+import os
+
 import numba
 import pytest
 from site_folder import SiteFolder
@@ -73,7 +75,10 @@ def test_another_bed_width_and_back_gives_the_bytes_of_a_fresh_plan(fresh, tmp_p
     assert different(fresh, back) == []
 
 
-def test_one_thread_gives_the_bytes_of_several(fresh, tmp_path):
+def test_one_thread_of_one_process_gives_the_bytes_of_several(
+    fresh, tmp_path, monkeypatch
+):
+    monkeypatch.setattr(os, "cpu_count", lambda: 1)
     threads = numba.get_num_threads()
     numba.set_num_threads(1)
     try:
