@@ -3,7 +3,7 @@
 PYTHON ?= python3
 BIN := .venv/bin
 
-.PHONY: demo test test-fast test-plan test-browser test-docs check language mutants pictures tools clean
+.PHONY: fuzz faults audit release demo test test-fast test-plan test-browser test-docs check language mutants pictures tools clean
 
 demo: .venv/ready
 	$(BIN)/fieldmap plan demo_site
@@ -27,6 +27,29 @@ check: .venv/ready-dev
 	$(BIN)/ruff check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+# Campaigns that try to break reading, and to lose a plan; another SEED draws others. What
+# is found lies in .fuzz/ and belongs into a test.
+SEED ?= 1
+CASES ?= 20000
+fuzz: .venv/ready-dev
+	cd tests/support && ../../$(BIN)/python -m campaign.fuzz --cases $(CASES) --seed $(SEED) \
+	  --found ../../.fuzz
+
+faults: .venv/ready-dev
+	cd tests/support && ../../$(BIN)/python -m campaign.faults --seed $(SEED)
+
+# Whether faults of the installed libraries are known; it needs a network.
+audit: .venv/ready-dev
+	@if $(BIN)/python -m pip install --quiet pip-audit; \
+	then $(BIN)/python -m pip_audit --skip-editable --progress-spinner off; \
+	else echo "pip-audit could not be installed: audit where there is a network"; fi
+
+# Source archive and wheel, the same bytes each time, with their hashes.
+release: .venv/ready-dev
+	rm -rf dist
+	SOURCE_DATE_EPOCH=$$(git log -1 --format=%ct) $(BIN)/python -m build --no-isolation --outdir dist .
+	cd dist && sha256sum *.tar.gz *.whl > SHA256SUMS && cat SHA256SUMS
 
 # All texts into the catalogue of one language, new or there already: `make language
 # CODE=es`. Translations are kept, and what is no longer said goes. No dates and no line

@@ -13,6 +13,7 @@ from fieldmap.read.wording import did_you_mean, either, quoted, refuse_any
 
 # A field takes some 60 bytes once it is read; 150 years of days fill half a million.
 MOST_FIELDS = 5_000_000
+MOST_COLUMNS = 500  # an archive has some hundred
 _UNSEEN_IN_TABLE = re.compile(f"(?![\t\r\n]){UNSEEN.pattern}")
 
 # Factor and offset from the unit of a column to the one that is kept.
@@ -159,6 +160,15 @@ def check_text(text: str, file: str) -> None:
             file=file,
             fields=fields,
             most=MOST_FIELDS,
+        )
+    wide = [each for each in text.splitlines() if each.count(",") >= MOST_COLUMNS]
+    if wide:
+        raise site_error(
+            "{file} has a line of {fields:,} fields, and at most {most:,} are read; take"
+            " out what is not needed.",
+            file=file,
+            fields=wide[0].count(",") + 1,
+            most=MOST_COLUMNS,
         )
     at = _UNSEEN_IN_TABLE.search(text)
     if at:

@@ -14,6 +14,7 @@ import rasterio.errors
 import shapely
 from affine import Affine
 from pyproj.exceptions import ProjError
+from rasterio._err import CPLE_BaseError
 from rasterio.enums import ColorInterp
 from rasterio.features import geometry_mask
 from shapely.geometry import Polygon
@@ -30,6 +31,14 @@ from fieldmap.read.wording import in_short, quoted, refuse_any
 # The one driver of GDAL that may read it: others take a file for a list of further files
 # to open, or of services to ask.
 DRIVER = "GTiff"
+# What the library raises of files that it cannot read.
+_UNREADABLE = (
+    rasterio.errors.RasterioError,
+    rasterio.errors.CRSError,
+    CPLE_BaseError,
+    UnicodeDecodeError,
+    OSError,
+)
 _TIFF = {b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"}
 _OPENED_WITH = {".msk", ".ovr", ".aux", ".rrd"}
 # Cells are unpacked a block at a time.
@@ -94,7 +103,7 @@ def opened(file: SiteFile) -> Iterator[rasterio.DatasetReader]:
             warnings.simplefilter("ignore", rasterio.errors.NotGeoreferencedWarning)
             with rasterio.open(file.path, driver=DRIVER) as source:
                 yield source
-    except (rasterio.errors.RasterioError, rasterio.errors.CRSError) as error:
+    except _UNREADABLE as error:
         raise file.site_error(
             "{file} cannot be read as an elevation grid ({error}); save it as GeoTIFF.",
             error=in_short(error),

@@ -173,8 +173,9 @@ def _heights_m(elevation: ElevationFile, window: Window) -> npt.NDArray[np.float
             elevation=elevation.file.name,
             error=in_short(error.__cause__ or error),
         ) from error
-    heights: npt.NDArray[np.float64] = band.astype(np.float64).filled(np.nan)
-    heights = (heights * scale + offset) * elevation.metres_per_unit
+    with np.errstate(invalid="ignore", over="ignore"):  # any bits; refused below
+        heights: npt.NDArray[np.float64] = band.astype(np.float64).filled(np.nan)
+        heights = (heights * scale + offset) * elevation.metres_per_unit
     _check_heights(heights, elevation)
     return heights
 

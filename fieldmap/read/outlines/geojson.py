@@ -48,7 +48,7 @@ def rewritten(path: Path, file: SiteFile, folder: Path) -> Path:
     except (ValueError, RecursionError) as error:
         raise SiteError(not_outlines(file)) from error
     del text
-    if not isinstance(table, dict) or table.get("type") not in _TYPES:
+    if not isinstance(table, dict) or str(table.get("type")) not in _TYPES:
         raise SiteError(not_outlines(file))
     crs = _crs(table, file)
     features = list(_features(table, file))

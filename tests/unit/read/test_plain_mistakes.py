@@ -1,0 +1,281 @@
+"""Mistakes that once ended in a traceback, a hang or a read elsewhere: each one sentence."""
+
+import json
+import math
+import os
+import sqlite3
+import zipfile
+
+import numpy as np
+import pyogrio
+import pytest
+from affine import Affine
+
+from fieldmap.errors import SiteError
+from fieldmap.read import door
+from fieldmap.read.weather.files import read_weather
+
+NAME = 'name = "Hill Farm"\n'
+CROP = '[[crops]]\nname = "tomato"\n'
+
+
+@pytest.mark.parametrize(
+    ("toml", "parts"),
+    [
+        (f'{NAME}order_for = "sqash"\n{CROP}', ("order_for is 'sqash'", "tomato")),
+        (f'{NAME}[[crops]]\nname = "tomato"\nbeds = "6"\n', ("beds in [[crops]]", "'6'")),
+        (
+            f'{NAME}order_for = "tomato"\n[[crops]]\nname = "tomato"\nbeds = "6"\n',
+            ("beds in [[crops]]", "'6'"),
+        ),
+        ("a = " + "[" * 2000 + "]" * 2000, ("site.toml", "more than 12 deep")),
+        ("a = " + "{a=" * 2000 + "1" + "}" * 2000, ("site.toml", "more than 12 deep")),
+        (".".join("a" * 50_000) + " = 1", ("site.toml", "more than 12 deep")),
+        ("[" + ".".join("a" * 50_000) + "]", ("site.toml", "more than 12 deep")),
+        (f"{NAME}a = {'9' * 5000}", ("site.toml", "at most 19 digits")),
+        (f"{NAME}a = 0x{'f' * 50_000}", ("site.toml", "at most 19 fit")),
+        ('name = "Hill\\u202eFarm"', ("name", "U+202E", "take it out")),
+        (f"{NAME}x = {'y' * 9}", ("site.toml", "cannot be read")),
+    ],
+    ids=[
+        "order", "beds", "order and beds", "brackets", "tables", "key", "line", "digits",
+        "hexadecimal", "direction", "no quotes",
+    ],
+)  # fmt: skip
+def test_a_slip_in_the_choices_is_one_sentence(site_folder, says, toml, parts):
+    site_folder.toml(toml)
+    says(site_folder.problems()[0], *parts)
+
+
+def test_thousands_of_wrong_keys_are_not_all_told(site_folder):
+    site_folder.toml(NAME + "\n".join(f"k{n} = {n}" for n in range(3000)))
+    problems = site_folder.problems()
+    assert len(problems) == 51
+    assert problems[-1] == "site.toml: 2950 more of this kind."
+
+
+@pytest.mark.parametrize("file", ["crops.toml", "observed.toml"])
+@pytest.mark.parametrize("text", ["a = " + "[" * 2000, "a = " + "9" * 5000])
+def test_other_tables_are_bounded_too(site_folder, says, file, text):
+    (site_folder.path / file).write_text(text)
+    says(site_folder.problem(), file)
+
+
+def test_what_was_learnt_may_be_no_folder(site_folder, says):
+    (site_folder.path / "observed.toml").mkdir()
+    says(site_folder.problem(), "observed.toml is a folder")
+
+
+def test_a_pipe_of_what_was_learnt_is_not_waited_for(site_folder, says):
+    os.mkfifo(site_folder.path / "observed.toml")
+    says(site_folder.problem(), "observed.toml is no regular file")
+
+
+def test_a_file_that_may_not_be_read_is_told(site_folder, says, monkeypatch):
+    opens = door.Path.open
+
+    def refused(path, *how, **more):
+        if path.name == "weather.csv":
+            raise PermissionError(13, "Permission denied")
+        return opens(path, *how, **more)
+
+    monkeypatch.setattr(door.Path, "open", refused)
+    says(site_folder.problem(), "weather.csv cannot be read (Permission denied)")
+
+
+def test_a_name_of_a_file_that_is_too_long_is_told(site_folder, says):
+    site_folder.toml(f'{NAME}[files]\nplots = "{"x" * 190}/{"y" * 9}"\n')
+    says(site_folder.problem(), "is missing")
+
+
+@pytest.mark.parametrize("column", ["name", "wet_in_march", "ground", "bearing_deg"])
+@pytest.mark.parametrize("value", [["a", "b"], [], {"a": 1}, [[1]], 10**400])
+def test_a_list_where_a_word_belongs_is_told(site_folder, column, value):
+    path = site_folder.path / "plots.geojson"
+    drawn = json.loads(path.read_text())
+    drawn["features"][0]["properties"][column] = value
+    path.write_text(json.dumps(drawn))
+    if column == "name":  # any words will do as a name
+        assert len(site_folder.read().plots) == 1
+    else:
+        assert all("plots.geojson" in each for each in site_folder.problems())
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["/etc/passwd", "http://127.0.0.1:9/crs", "+proj=longlat +nadgrids=/etc/passwd"],
+)
+def test_a_crs_is_named_by_an_authority_or_not_at_all(site_folder, says, name):
+    path = site_folder.path / "plots.geojson"
+    drawn = json.loads(path.read_text())
+    drawn["crs"] = {"type": "name", "properties": {"name": name}}
+    path.write_text(json.dumps(drawn))
+    says(site_folder.problem(), "plots.geojson", "in no way that is known")
+
+
+def test_a_shift_by_a_file_anywhere_is_no_crs_of_ours(site_folder, says):
+    site_folder.plots(file="plots.shp")
+    (site_folder.path / "plots.prj").write_text(
+        'GEOGCS["a",DATUM["b",SPHEROID["c",6378137,298.257],'
+        'EXTENSION["PROJ4_GRIDS","/etc/passwd"]],PRIMEM["Greenwich",0],'
+        'UNIT["degree",0.0174532925199433]]'
+    )
+    site_folder.toml(f'{NAME}[files]\nplots = "plots.shp"\n')
+    says(site_folder.problem(), "plots.shp", "coordinate reference system")
+
+
+@pytest.mark.parametrize(
+    "prj", ['PROJCS["', "", 'LOCAL_CS["a",UNIT["metre",1]]', "\0" * 50]
+)
+def test_a_damaged_prj_is_told(site_folder, says, prj):
+    site_folder.plots(file="plots.shp")
+    (site_folder.path / "plots.prj").write_text(prj)
+    site_folder.toml(f'{NAME}[files]\nplots = "plots.shp"\n')
+    says(
+        site_folder.problem(),
+        "plots.shp",
+        "coordinate reference system" if prj[:6] != "PROJCS" else "damaged",
+    )
+
+
+def heights(site_folder, **how):
+    site_folder.elevation(**how)
+    return site_folder.problem()
+
+
+def test_heights_in_a_crs_of_their_own_are_refused(site_folder, says):
+    local = 'LOCAL_CS["ours",UNIT["metre",1]]'
+    says(heights(site_folder, crs=local), "elevation.tif", "where on earth")
+
+
+@pytest.mark.parametrize("west", [math.nan, math.inf])
+def test_an_origin_that_is_no_number_is_refused(site_folder, says, west):
+    transform = Affine(10, 0, west, 0, -10, site_folder.south + 600)
+    says(heights(site_folder, transform=transform), "no place on the ground")
+
+
+def test_one_cell_is_no_grid(site_folder, says):
+    says(heights(site_folder, values=np.ones((1, 1), "float32")), "1 by 1 cells")
+
+
+def test_complex_heights_are_refused(site_folder, says):
+    says(
+        heights(site_folder, values=site_folder.plane().astype("complex64")),
+        "complex numbers",
+    )
+
+
+def test_a_picture_with_a_palette_is_refused(site_folder, says):
+    values = np.ones((60, 60), "uint8")
+    says(
+        heights(site_folder, values=values, photometric="palette"), "palette of colours"
+    )
+
+
+def test_heights_of_scale_nought_are_refused(site_folder, says):
+    import rasterio
+
+    site_folder.elevation()
+    with rasterio.open(site_folder.path / "elevation.tif", "r+") as grid:
+        grid.scales = (0.0,)
+    says(site_folder.problem(), "scale 0")
+
+
+@pytest.mark.parametrize("ending", ["tif.msk", "tif.ovr", "aux", "TIF.MSK"])
+def test_a_mask_that_lists_other_files_is_refused(site_folder, says, ending):
+    name = f"elevation.{ending}"
+    (site_folder.path / name).write_text("<VRTDataset></VRTDataset>")
+    says(site_folder.problem(), f"{name} is no GeoTIFF")
+
+
+def geopackage(site_folder, *statements):
+    site_folder.plots(file="plots.gpkg")
+    with sqlite3.connect(site_folder.path / "plots.gpkg") as base:
+        for each in statements:
+            base.execute(each)
+    site_folder.toml(f'{NAME}[files]\nplots = "plots.gpkg"\n')
+
+
+def test_a_geopackage_of_plain_tables_is_read(site_folder):
+    geopackage(site_folder)
+    assert len(site_folder.read().plots) == 1
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "CREATE VIEW endless AS WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i FROM n)"
+        " SELECT i FROM n",
+        "CREATE TABLE t (a INTEGER, b BLOB GENERATED ALWAYS AS (zeroblob(1000000000)))",
+        "CREATE VIRTUAL TABLE words USING fts5(a)",
+    ],
+    ids=["view", "computed", "virtual"],
+)
+def test_a_geopackage_that_computes_is_refused(site_folder, says, statement):
+    geopackage(site_folder, statement)
+    says(site_folder.problem(), "plots.gpkg", "a view or a computed table")
+
+
+def test_names_in_a_zip_lead_nowhere(site_folder, tmp_path):
+    with zipfile.ZipFile(site_folder.path / "plots.zip", "w") as archive:
+        archive.write(site_folder.path / "plots.geojson", "../../../evil.geojson")
+    site_folder.toml(f'{NAME}[files]\nplots = "plots.zip"\n')
+    assert len(site_folder.read().plots) == 1
+
+
+GHCN = "USC00012345,20160101,TMAX,{value},,,7,0700{more}\n"
+
+
+@pytest.mark.parametrize(
+    ("value", "more"), [("50", ",one too many"), ("9" * 30, ""), ("50", "\0")]
+)
+def test_a_row_of_an_archive_that_is_none_is_told(tmp_path, says, value, more):
+    path = tmp_path / "weather.csv"
+    lines = [GHCN.format(value=50, more=""), GHCN.format(value=value, more=more)]
+    path.write_text("".join(lines * 2))
+    with pytest.raises(SiteError) as refused:
+        read_weather(door.SiteFile(path, "weather.csv"))
+    says(str(refused.value), "weather.csv")
+
+
+@pytest.mark.parametrize("mark", ["\u202e", "\x1b", "\u2028", "\u200b"])
+def test_what_is_not_seen_is_refused_in_names_and_tables(site_folder, says, mark):
+    site_folder.plots(name=[f"Nor{mark}th"])
+    (site_folder.path / "last_year.csv").write_text(f"bed,crop\nA1,ka{mark}le\n")
+    one, other = site_folder.problems()
+    says(one, "plots.geojson", f"U+{ord(mark):04X}")
+    says(other, "last_year.csv: line 2", f"U+{ord(mark):04X}")
+
+
+def test_sites_share_a_file_in_a_folder_that_the_user_names(
+    site_folder, tmp_path_factory, monkeypatch, says
+):
+    shared = tmp_path_factory.mktemp("shared")
+    (site_folder.path / "elevation.tif").rename(shared / "region.tif")
+    site_folder.toml(f'{NAME}[files]\nelevation = "{shared / "region.tif"}"\n')
+    says(site_folder.problem(), "inside the site folder")
+    monkeypatch.setenv(door.SHARED, str(shared))
+    site_folder.read()
+    site_folder.toml()
+    (site_folder.path / "elevation.tif").symlink_to(shared / "region.tif")
+    site_folder.read()
+    monkeypatch.delenv(door.SHARED)
+    says(site_folder.problem(), "a link that leads out")
+
+
+def test_a_crowded_table_is_refused_before_it_is_read(site_folder, says):
+    with (site_folder.path / "weather.csv").open("a") as file:
+        file.write(",\n" * 2_500_001)
+    says(site_folder.problem(), "weather.csv has 5,00", "at most 5,000,000")
+
+
+def test_a_line_of_thousands_of_fields_is_refused(site_folder, says):
+    with (site_folder.path / "weather.csv").open("a") as file:
+        file.write("," * 500)
+    says(site_folder.problem(), "weather.csv has a line of 501 fields")
+
+
+def test_gdal_is_told_to_stay_off_the_network(site_folder):
+    site_folder.read()
+    allowed = pyogrio.get_gdal_config_option("CPL_VSIL_CURL_ALLOWED_EXTENSIONS")
+    assert allowed == "{nothing}"
