@@ -179,6 +179,29 @@ def test_a_placement_that_is_taken_twice_gets_two_beds():
     ]
 
 
+def test_a_bed_that_bore_nothing_is_left_for_whoever_cannot_follow_its_own_family():
+    """Before any crop is moved: Y after X, then X again, on two beds."""
+    candidates = Candidates([bed_class(0, 1)], [X, Y], [])
+    first, other, again = placement(10, 20), placement(21, 30, 1), placement(31, 40)
+    found = assign_beds._one_class([again, other, first], (0, 1), candidates)
+    # Y goes where X stood; X goes after Y, which was free for a shorter time.
+    assert [(bed, each) for bed, each in found] == [(0, first), (0, other), (0, again)]
+    same = [first, placement(21, 30)]
+    found = assign_beds._one_class(same, (0, 1), candidates)
+    assert [bed for bed, _ in found] == [0, 1]
+
+
+def test_what_comes_later_is_not_followed():
+    candidates = Candidates([bed_class(0)], [X, Y], [])
+    early, middle, late = placement(10, 20), placement(21, 30, 1), placement(31, 40)
+    assert not assign_beds._follows(early, [late], candidates)
+    assert assign_beds._follows(late, [early], candidates)
+    # What came right before counts, in whatever order it is listed.
+    assert not assign_beds._follows(late, [middle, early], candidates)
+    assert not assign_beds._follows(late, [early, middle], candidates)
+    assert not assign_beds._follows(late, [], candidates)
+
+
 # ------------------------------------------------------------------ moves
 def moved(later, others, *classes, demands=(X, X), counts=None):
     """What stands where, after X in weeks 10-20 of bed 0 and another X right after."""
@@ -337,9 +360,11 @@ def test_a_placement_that_alone_asks_for_too_much_is_not_asked_about():
     ],
 )
 def test_beds_are_compared_by_the_days_that_count_in_their_season(season, early, days):
-    where = CropOnClass(
-        crop("x"), 0, bed_class(0, early=early), Growth(30, lambda _: 40.0), [], None
+    # Bare, and not under the cover that has other dates.
+    beds = bed_class(0)._replace(
+        early=np.array([[early, 10.0]]), late=np.array([[300.0, 350.0]])
     )
+    where = CropOnClass(crop("x"), 0, beds, Growth(30, lambda _: 40.0), [], None)
     assert solve._date_days(season, where) == days
 
 

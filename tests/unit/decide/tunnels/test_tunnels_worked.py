@@ -1,6 +1,7 @@
 """Room, shade, rank and facts of walk-in tunnels, worked by hand."""
 
 from dataclasses import replace
+from datetime import date
 from types import SimpleNamespace
 
 import numpy as np
@@ -25,7 +26,7 @@ from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH as NORTHERN
 from fieldmap.model.season_year import SOUTH
-from fieldmap.model.settings import TunnelSize, Wind
+from fieldmap.model.settings import Sun, TunnelSize, Wind
 
 SIZE = TunnelSize(length_m=20.0, width_m=6.0, height_m=3.0)
 
@@ -66,6 +67,11 @@ def test_the_sun_stands_over_the_equator_on_day_81_and_highest_on_day_172():
 def test_shadows_fall_away_from_the_sun(height_m, latitude, declination, hours, shadow):
     found = room.shadow_m(height_m, latitude, declination, hours)
     assert found == pytest.approx(shadow, abs=1e-4)
+
+
+def test_months_begin_on_the_days_of_a_common_year():
+    firsts = [date(2001, month, 1).timetuple().tm_yday for month in range(1, 13)]
+    assert (*firsts, 366) == room.FIRSTS
 
 
 def test_shadows_are_those_of_the_first_and_last_day_of_use():
@@ -609,3 +615,21 @@ def test_whether_light_decides_which_way_a_tunnel_points(
         first=2,
         last=10,
     )
+
+
+def test_cloud_is_typical_light_over_clear_month_by_month():
+    """Two hours of January at 100 and 200 W/m² of beam and 50 of sky, over two days.
+
+    300 · 0.0036 / 2 = 0.54 MJ and 0.18 MJ a day when clear; typical are 0.99 in all and
+    0.36 of sky, so 0.63 of beam: 1.1667 and 2. February has sky alone: 0.36 of 0.18.
+    """
+    path = SimpleNamespace(
+        step_hours=1.0, month=np.array([0, 0, 1]), days=np.full(12, 2)
+    )
+    beam_w, sky_w = np.array([100.0, 200.0, 0.0]), np.array([50.0, 50.0, 100.0])
+    known = Sun(global_mj_m2_day=(0.99,) * 12, diffuse_mj_m2_day=(0.36,) * 12)
+    beam, sky = light._cloud(known, path, beam_w, sky_w)
+    assert beam[:3] == pytest.approx([0.63 / 0.54, 0.0, 0.0])
+    assert sky[:3] == pytest.approx([2.0, 2.0, 0.0])
+    beam, sky = light._cloud(Sun(), path, beam_w, sky_w)
+    assert (beam.tolist(), sky.tolist()) == ([1.0] * 12, [1.0] * 12)
