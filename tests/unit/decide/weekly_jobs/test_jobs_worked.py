@@ -219,6 +219,75 @@ def test_of_several_covers_the_one_that_moves_the_day_furthest_is_taken():
     assert stored == {"clear_film": 161, "medium_fabric": 301}
 
 
+def test_the_central_day_counts_and_the_others_are_what_is_likely():
+    # Low, central and high without and under film; in spring film gains 14 days in the
+    # middle and 1 at the low end, in autumn 14 and 0.
+    dated = dates(
+        [[140, 139], [154, 140], [160, 145]],
+        [[275, 275], [281, 295], [290, 310]],
+        [[188, 188], [188, 200], [188, 215]],
+        covers=FILM,
+    )
+    found = jobs_of_crop(on_beds(crop(**PLANTED)), dated, 0, FILM)
+    assert [(job.kind, job.day) for job in found] == [
+        ("order_seed", 70),
+        ("start_trays", 98),
+        ("harden_off", 133),
+        ("set_out_under", 140),
+        ("set_hoops_and_drip", 126),
+        ("pull_film", 133),
+        ("take_cover_off", 154),
+        ("store_cover", 161),
+        ("last_sowing", 200),
+        ("have_cover_ready", 273),
+        ("last_days_under", 294),
+        ("store_cover", 301),
+    ]
+    likely = {job.kind: job.likely_days for job in found if job.likely_days}
+    assert likely == {
+        "set_out_under": (139.0, 145.0),
+        "last_sowing": (188.0, 215.0),
+        "last_days_under": (274.0, 309.0),
+    }
+    assert all(isinstance(job.day, int) for job in found)
+
+
+def test_a_cover_that_is_better_at_the_low_end_alone_is_not_worth_it():
+    dated = dates(
+        [[140, 120], [154, 150], [160, 155]],
+        [[275, 300]] * 1 + [[281, 285]] * 2,
+        covers=FILM,
+    )
+    assert [kind for kind, _ in jobs(crop(**SOWN), dated, FILM)] == [
+        "order_seed",
+        "sow",
+        "last_days",
+    ]
+
+
+def test_of_two_covers_that_with_the_better_central_day_is_taken():
+    covers = ("none", "light_fabric", "clear_film")
+    dated = dates(
+        [[150, 100, 139], [154, 145, 140], [160] * 3], [[281] * 3] * 3, covers=covers
+    )
+    by_kind = {
+        job.kind: job for job in jobs_of_crop(on_beds(crop(**SOWN)), dated, 0, covers)
+    }
+    assert by_kind["sow_under"].cover == "clear_film"
+
+
+def test_a_crop_that_ripens_under_its_cover_of_autumn_is_not_left_out():
+    # 50 days from day 140 to the last without a cover, 64 under one, and it wants 60.
+    dated = dates([140, 140], [191, 205], covers=FILM)
+    assert ("last_days_under", 204) in jobs(crop(**SOWN), dated, FILM)
+    assert jobs_of_crop(on_beds(crop(**SOWN)), dated, 0, ()).kind == "crop_left_out"
+    # The likely days count: 60, though at the low end there are fewer.
+    low = dates([[130], [140], [150]], [[150], [201], [210]])
+    assert ("last_days", 200) in jobs(crop(**SOWN), low)
+    high = dates([[100], [140], [150]], [[260], [200], [280]])
+    assert jobs_of_crop(on_beds(crop(**SOWN)), high, 0, ())["number"] == 59
+
+
 def test_in_autumn_a_cover_is_ready_a_week_before_the_last_day_without_it():
     dated = dates([140, 140], [281, 295], covers=FILM)
     # 280 - 7 = 273; under film 294; stored 294 + 7.
@@ -297,6 +366,10 @@ def test_a_last_sowing_stands_apart_from_the_first_by_three_weeks(sown, found):
                 degree_days=growth(60, 80, "setting_out"),
             ),
             "last_setting_out",
+        ),
+        (
+            crop(**PLANTED, days_to_maturity=None, degree_days=growth(60, 80)),
+            "last_sowing",
         ),
     ],
 )
@@ -437,7 +510,7 @@ def test_only_the_beds_of_the_group_and_the_crop_asked_for_count():
         ("aubergine", "warm_loving", 9),
         ("cucumber", "warm_loving", 3),
         ("squash", "warm_loving", 3),
-        ("melon", "warm_loving", 4),
+        ("melon", "tender", 4),
         ("celery", "half_hardy", 11),
         ("basil", "warm_loving", 6),
         ("lettuce", "hardy", 4),
@@ -458,6 +531,9 @@ def test_a_crop_is_known_by_its_other_names_too():
     assert lead_times.tray_days(grown) == 28
     assert lead_times.weeks_by_name(grown, {"beet": 9, "chard": 2}) == 2
     assert lead_times.weeks_by_name(grown, {"chard beet": 2}) is None
+    # Its own name comes first.
+    beet = crop("beet", also=("chard",))
+    assert lead_times.weeks_by_name(beet, {"chard": 2, "beet": 9}) == 9
 
 
 # ------------------------------------------------------------------ shade and snow
@@ -507,6 +583,10 @@ def test_over_new_year_cloth_comes_off_in_the_year_after():
     # Until December it comes off on 1 January.
     on, off, _stored = shade(cloth((10, 12)), owned=("shade_40",))
     assert (on.day, off.day) == (274, 1)
+
+
+def test_cloth_without_a_note_has_an_empty_one():
+    assert {job.note for job in shade(cloth())} == {""}
 
 
 def test_cloth_that_is_wanted_all_year_stays():
@@ -678,6 +758,42 @@ def test_jobs_of_a_week_stand_in_the_order_in_which_they_are_done():
     assert [task.kind for task in tasks][:1] == ["order_cover"]
     assert [task.kind for task in tasks][-1] == "bare_frames"
     assert len(tasks) == len(kinds)
+
+
+def test_what_must_be_there_comes_before_what_needs_it():
+    """As one does it on a Monday: order, raise, build, plant, shade, store."""
+    in_turn = [
+        *(
+            "order_cover",
+            "start_trays",
+            "set_hoops_and_drip",
+            "pull_film",
+            "harden_off",
+        ),
+        *("set_out_under", "last_sowing", "take_cover_off", "shade_on", "shade_off"),
+        *("have_cover_ready", "last_days", "store_cover", "bare_frames"),
+    ]
+    together = [
+        ("order_seed", "order_cover"),
+        ("start_trays", "start_trays_for_autumn"),
+        ("set_hoops", "set_hoops_and_drip"),
+        (
+            "set_out",
+            "sow",
+            "set_out_under",
+            "sow_under",
+            "set_out_for_autumn",
+            "sow_for_autumn",
+        ),
+        ("last_sowing", "last_setting_out"),
+        ("open_for_bees", "take_cover_off"),
+        ("shade_on", "shade_on_high"),
+        ("last_days", "last_days_under"),
+    ]
+    places = [Job(kind, 1).place for kind in in_turn]
+    assert places == sorted(set(places))
+    for kinds in together:
+        assert len({Job(kind, 1).place for kind in kinds}) == 1
 
 
 def test_beds_of_one_job_are_joined_and_crops_on_the_same_beds():
