@@ -15,6 +15,7 @@ from fieldmap.analyse import wind
 from fieldmap.analyse.bed_means import BedMeans, bed_means
 from fieldmap.analyse.cold_air import offset
 from fieldmap.analyse.cold_air.flow import Night
+from fieldmap.analyse.cold_air.offset import CENTRAL
 from fieldmap.analyse.fields import Analysis
 from fieldmap.cache import Store
 from fieldmap.decide import tunnels
@@ -26,18 +27,19 @@ from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.site import Alternative, Site
 from layers import coldness
+from layers.scatter import Scatter
 
 Floats = npt.NDArray[np.float64]
 
 # Shade reaches so many heights: a sun of 3° throws it that far. Nearer light is worked
 # out anew, farther light is kept (a choice).
 SHADE_HEIGHTS = 20.0
-# Ground outside the plots counts as "below" where the layer grows so much deeper, over
-# so much of it (choices, no source).
-DEEPER_M = 0.3
-DEEPER_AREA_M2 = 200.0
+# Ground outside the plots counts as "below" where it grows so much colder, over so much
+# of it (choices, no source).
+COLDER_C = 0.2
+COLDER_AREA_M2 = 200.0
 # Smaller changes than these are not shown (choices).
-LEAST_DEPTH_M = 0.1
+LEAST_C = 0.1
 LEAST_PERCENT = 2.0
 SLIVER_M = 0.02  # narrower pieces of a change are not drawn
 CAUTION = Fact("who_is_below")
@@ -72,8 +74,8 @@ class BedEffect:
 
     @property
     def moves_cold_air(self) -> bool:
-        """Whether it is worth showing how much deeper or shallower it would lie."""
-        return abs(self.cold_air_m) >= LEAST_DEPTH_M
+        """Whether it is worth showing how much colder or less cold it would be."""
+        return abs(self.offset_c.central) >= LEAST_C
 
     @property
     def changes_light(self) -> bool:
@@ -223,11 +225,13 @@ def notable(beds: Sequence[BedEffect]) -> Iterator[Fact]:
     """What a change does to the beds that gain and lose most: cold, light and wind."""
     if not beds:
         return
-    deeper_m = [each.cold_air_m for each in beds]
-    ends = dict.fromkeys((int(np.argmin(deeper_m)), int(np.argmax(deeper_m))))
+    change_c = [each.offset_c.central for each in beds]
+    ends = dict.fromkeys((int(np.argmax(change_c)), int(np.argmin(change_c))))
     cold = [beds[at] for at in ends if beds[at].moves_cold_air]
     yield from (Fact("what_if_cold", effect=bed) for bed in cold)
-    if not cold:
+    if cold:
+        yield Fact("what_if_scatter", degrees_c=Scatter().night_c)
+    else:
         yield Fact("what_if_cold_as_now")
     bed, percent = _most([each.spring_light_percent for each in beds], beds)
     if bed.changes_light:
@@ -252,24 +256,28 @@ def _below(
     nights: tuple[Night | None, Night | None],
     convergence_deg: float,
 ) -> Fact:
-    """Where outside the plots the cold air would lie deeper than it does now."""
+    """Where outside the plots still nights would be colder than they are now."""
     now, there = nights
     if now is None or there is None:
         return Fact("below_is_not_known")
     grid = now.depth_m
-    more_m = there.depth_m.values - grid.values
+    made_c = [
+        coldness.coldness_c(each.depth_m.values, np.zeros(grid.shape))[CENTRAL]
+        for each in (now, there)
+    ]
+    more_c = made_c[1] - made_c[0]
     outside = features.geometry_mask(plots, grid.shape, grid.transform)
-    deeper = outside & (more_m >= DEEPER_M)
-    area_m2 = float(deeper.sum()) * grid.cell_size_m**2
-    if area_m2 < DEEPER_AREA_M2:
-        return Fact("below_is_no_deeper")
-    row, col = np.nonzero(deeper)
+    colder = outside & (more_c >= COLDER_C)
+    area_m2 = float(colder.sum()) * grid.cell_size_m**2
+    if area_m2 < COLDER_AREA_M2:
+        return Fact("below_is_no_colder")
+    row, col = np.nonzero(colder)
     centre = plots.union_all().centroid
     east = grid.transform.c + (col.mean() + 0.5) * grid.cell_size_m - centre.x
     north = grid.transform.f - (row.mean() + 0.5) * grid.cell_size_m - centre.y
     return Fact(
-        "below_is_deeper",
-        depth_m=float(more_m[deeper].max()),
+        "below_is_colder",
+        degrees_c=round(float(more_c[colder].max()), 1),
         area_m2=round(area_m2, -1),
         direction=float(np.degrees(np.arctan2(east, north))) + convergence_deg,
     )

@@ -42,15 +42,16 @@ class Classes(NamedTuple):
     colours: tuple[str, ...]
 
 
-DEPTHS_M = Classes(
-    (0.1, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0),
+# Degrees colder than the reference, in the steps that people are shown: from the edges
+# on a number is rounded to .5, 1, 1.5 °C and so on.
+COLDER_C = Classes(
+    (0.25, 0.75, 1.25, 1.75, 2.25, 2.75, 3.25),
     ramp("PuBu_09", (0.15, 0.32, 0.47, 0.61, 0.75, 0.88, 1.0)),
 )
-# The same colours in feet, round there too.
-DEPTHS_FT = Classes((0.3, 1.5, 3.0, 6.0, 12.0, 25.0, 50.0), DEPTHS_M.colours)
-# Change of depth: shallower is brown, deeper violet; what hardly changes stays clear.
-CHANGES_M = Classes(
-    (-np.inf, -2.0, -1.0, -0.5, -0.2, 0.2, 0.5, 1.0, 2.0),
+# Degrees colder than now: less cold is brown, colder violet; what hardly changes stays
+# clear.
+CHANGES_C = Classes(
+    (-np.inf, -1.0, -0.5, -0.25, -0.1, 0.1, 0.25, 0.5, 1.0),
     (
         *ramp("BrBG_11", (0.05, 0.15, 0.25, 0.35)),
         "#ffffff",  # never drawn

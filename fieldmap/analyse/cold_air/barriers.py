@@ -13,8 +13,10 @@ from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.cold_air import flow
 from fieldmap.analyse.cold_air.ground import nearest_eighth
+from fieldmap.analyse.cold_air.offset import CENTRAL
 from fieldmap.analyse.fields import Analysis
 from fieldmap.model.raster import Raster
+from layers import coldness
 
 # What holds air back: so much deeper on one side than right across, over so much of its length
 # (choices, no source).
@@ -35,8 +37,8 @@ class Barrier:
         Where the air is deeper, from true north: 0, 45 and so on.
     length_m
         Of the outline on that side along which it stands.
-    deeper_m
-        Where it is most, against right across.
+    deeper_m, colder_c
+        Where it is most, against right across: depth, and what it is likely worth.
     edge
         That part of the outline, in the site's CRS.
     """
@@ -46,6 +48,7 @@ class Barrier:
     side_deg: float
     length_m: float
     deeper_m: float
+    colder_c: float
     edge: BaseGeometry
 
 
@@ -66,38 +69,45 @@ def find(
     for thing in things.itertuples(index=False):
         name = thing.name if isinstance(thing.name, str) else ""
         sides = _sides(thing.geometry, depth, shown, convergence_deg)
-        for side_deg, (edges, deeper_m) in sides.items():
+        for side_deg, (edges, deeper_m, colder_c) in sides.items():
             edge = shapely.union_all(edges)
-            length_m = float(edge.length)
+            most = max(deeper_m), max(colder_c)
             found.append(
-                Barrier(name, thing.kind, side_deg, length_m, max(deeper_m), edge)
+                Barrier(name, thing.kind, side_deg, float(edge.length), *most, edge)
             )
     return tuple(sorted(found, key=lambda each: (-each.deeper_m, each.edge.bounds)))
 
 
 def _sides(
     geometry: BaseGeometry, depth: Raster, shown: BaseGeometry, convergence_deg: float
-) -> dict[float, tuple[list[BaseGeometry], list[float]]]:
+) -> dict[float, tuple[list[BaseGeometry], list[float], list[float]]]:
     """Stretches of one thing that hold air back and how much, by the side."""
-    sides: dict[float, tuple[list[BaseGeometry], list[float]]] = {}
+    sides: dict[float, tuple[list[BaseGeometry], list[float], list[float]]] = {}
     for outline in shapely.get_parts(geometry):
-        for edge, deeper_m, bearing_deg in _held_back(outline, depth, shown):
+        for edge, deeper_m, colder_c, bearing_deg in _held_back(outline, depth, shown):
             eighth = nearest_eighth(bearing_deg + convergence_deg)
-            edges, deepest_m = sides.setdefault(45.0 * int(eighth), ([], []))
+            side_deg = 45.0 * int(eighth)
+            edges, deepest_m, coldest_c = sides.setdefault(side_deg, ([], [], []))
             edges.append(edge)
             deepest_m.append(deeper_m)
+            coldest_c.append(colder_c)
     return sides
 
 
 def _held_back(
     outline: Polygon, depth: Raster, shown: BaseGeometry
-) -> Iterator[tuple[BaseGeometry, float, float]]:
-    """Stretches of an outline with deeper air: the line, how much, grid bearing out."""
+) -> Iterator[tuple[BaseGeometry, float, float, float]]:
+    """Stretches of an outline with deeper air.
+
+    The line, how much deeper and colder, and the grid bearing out.
+    """
     places_m, out = _along(outline)
     aside_m = depth.cell_size_m  # the nearest middle of a cell is then on this side
     beside_m = places_m + aside_m * out
     beyond_m = _right_across(outline, places_m, out) - aside_m * out
-    deeper_m = depth.sample(*beside_m.T) - depth.sample(*beyond_m.T)
+    here_m, there_m = depth.sample(*beside_m.T), depth.sample(*beyond_m.T)
+    deeper_m = here_m - there_m
+    colder_c = _made_c(here_m) - _made_c(there_m)
     deeper_m[~shapely.contains_xy(shown, beside_m)] = np.nan
     holds = deeper_m >= DEEPER_M  # what is unknown holds nothing
     for here in _stretches(holds):
@@ -107,8 +117,14 @@ def _held_back(
         yield (
             shapely.LineString(places_m[here]),
             float(deeper_m[here].max()),
+            float(colder_c[here].max()),
             float(np.degrees(np.arctan2(east, north))),
         )
+
+
+def _made_c(depth_m: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """What a depth of air is likely worth, on ground of one wetness."""
+    return np.asarray(coldness.coldness_c(depth_m, np.zeros(depth_m.shape))[CENTRAL])
 
 
 def _along(outline: Polygon) -> tuple[npt.NDArray[np.float64], ...]:

@@ -33,6 +33,7 @@ SHORTEST_NIGHT_H = 1.0  # shorter ones make no layer worth a name (a choice)
 # Day of the year of the last freeze where the record has none: 1 May, 1 November (a
 # choice, no source; it sets the length of the night, nothing else).
 USUAL_FREEZE_DAY = {False: 121, True: 305}
+MIDSUMMER_DAY, MIDWINTER_DAY = 172, 355  # of the north: 21 June, 21 December
 # The three runs that carry what is not known of the flow; the middle one is shown.
 CENTRAL = coldair.CENTRAL
 RUNS = (coldair.THIN, CENTRAL, coldair.DEEP)
@@ -243,20 +244,56 @@ def begin_no_more() -> None:
     _pool.cache_clear()
 
 
-def night_h(days: pd.DataFrame, latitude: float, longitude: float) -> float:
-    """Hours from sunset to sunrise about the mean last freeze of spring.
+class FrostNight(NamedTuple):
+    """A night at the time of year when frost ends or begins.
+
+    Attributes
+    ----------
+    hours
+        From sunset to sunrise.
+    of
+        "spring" for one about the last freeze; where the sun hardly sets then, "autumn"
+        for one about the first, and where it does not either, "winter" for the longest.
+    """
+
+    hours: float
+    of: str
+
+
+def frost_night(days: pd.DataFrame, latitude: float, longitude: float) -> FrostNight:
+    """The night through which cold air is let run.
 
     Parameters
     ----------
     days
         Of a weather record, with `tmin_c`.
     """
-    lows, southern = days["tmin_c"], latitude < 0
-    at = pd.DatetimeIndex(lows.index)
-    freezing = at[((at.month >= 7) == southern) & (lows <= 0)]
-    last = freezing[~freezing.year.duplicated(keep="last")]
-    freezes = last.day_of_year.tolist() or [USUAL_FREEZE_DAY[southern]]
-    day = date(SUN_YEAR, 1, 1) + timedelta(days=round(float(np.mean(freezes))) - 1)
+    southern = latitude < 0
+    at = pd.DatetimeIndex(days.index)
+    freezing = at[days["tmin_c"] <= 0]
+    second = freezing.month >= 7
+    last = freezing[second == southern]
+    first = freezing[second != southern]
+    for of, freezes, usual in (
+        ("spring", last[~last.year.duplicated(keep="last")], southern),
+        ("autumn", first[~first.year.duplicated(keep="first")], not southern),
+    ):
+        numbers = freezes.day_of_year.tolist() or [USUAL_FREEZE_DAY[usual]]
+        hours = _night_h(round(float(np.mean(numbers))), latitude, longitude)
+        if hours >= SHORTEST_NIGHT_H:
+            return FrostNight(hours, of)
+    longest = MIDSUMMER_DAY if southern else MIDWINTER_DAY
+    return FrostNight(_night_h(longest, latitude, longitude), "winter")
+
+
+def night_h(days: pd.DataFrame, latitude: float, longitude: float) -> float:
+    """Hours of the night through which cold air is let run."""
+    return frost_night(days, latitude, longitude).hours
+
+
+def _night_h(day_of_year: int, latitude: float, longitude: float) -> float:
+    """Hours of a day on which the sun is down."""
+    day = date(SUN_YEAR, 1, 1) + timedelta(days=day_of_year - 1)
     path = sunlight.sun_path([day], sunlight.Place(latitude, longitude, 0.0, 0.0))
     return float(np.count_nonzero(path.altitude_deg <= 0) * path.step_hours)
 

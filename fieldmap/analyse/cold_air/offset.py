@@ -113,7 +113,12 @@ def cold_air(
         cold_pool_class=shown.with_values(shape.pool_class[window]),
     )
     tells_share = float(shape.has_signal[on_plots].mean())
-    how = [*_how_it_ran(night, radius_m), *([] if moved is None else [moved])]
+    if night is None:
+        how = [_why_not_run(site.margin_m, site.edge_m, radius_m)]
+    else:
+        frost = flow.frost_night(site.weather.days, site.latitude, site.longitude)
+        how = _how_it_ran(night, frost)
+    how += [] if moved is None else [moved]
     return fields, [*how, *_unknown(site, tells_share)]
 
 
@@ -325,12 +330,29 @@ def _astray_c(shown: Raster, reference_m: Floats) -> Floats:
     )
 
 
-def _how_it_ran(night: Night | None, radius_m: float) -> list[Fact]:
-    if night is None:
-        return [Fact("air_not_run", distance_m=radius_m)]
+def _why_not_run(margin_m: float, edge_m: float, radius_m: float) -> Fact:
+    """What stops the air: the edge of the elevation, or a hole in it."""
+    kind = "edge" if edge_m < NEAR_M else "void"
+    return Fact(
+        f"air_not_run_{kind}",
+        margin_m=float(round(max(0.0, margin_m))),
+        near_m=NEAR_M,
+        distance_m=float(round(radius_m)),
+    )
+
+
+def _how_it_ran(night: Night, frost: flow.FrostNight) -> list[Fact]:
     how = "air_at_rest" if night.steady else "air_still_rising"
     cut = night.ground.cut
-    return [Fact(how, hours=night.hours), *([] if cut is None else [cut])]
+    return [
+        Fact(how, hours=night.hours),
+        *(
+            []
+            if frost.of == "spring"
+            else [Fact(f"night_of_{frost.of}", hours=frost.hours)]
+        ),
+        *([] if cut is None else [cut]),
+    ]
 
 
 def _unknown(site: Site, tells_share: float) -> list[Fact]:

@@ -10,7 +10,6 @@ import numpy as np
 import numpy.typing as npt
 
 from fieldmap.analyse.bed_means import BedMeans
-from fieldmap.analyse.cold_air.pockets import DEEPER_M
 from fieldmap.decide.calendar import soil_warming
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.ranking import by_days
@@ -50,8 +49,6 @@ class Reasons:
         Those of the first of all beds; of the middle bed where no dates are known.
     soil
         Why the soil of each bed is late or early; None where it is not.
-    depth_m
-        How deep cold air stands, where it stands deeper than on the middle bed.
     nights_decide
         Whether nights make a bed later than the first, and not its soil; None for one
         of the first.
@@ -63,15 +60,13 @@ class Reasons:
     middle: Floats
     first: Floats
     soil: Sequence[Fact | None]
-    depth_m: Sequence[float | None]
     nights_decide: Sequence[bool | None]
     month: int
 
     @classmethod
     def of(cls, means: BedMeans, spring: int, dates: Dates | None) -> Reasons:
         """Those of beds by what they get of the ground and, where known, their dates."""
-        depth_m = _deep(means)
-        count = len(depth_m)
+        count = means.offset_c.shape[1]
         lag_days = seen_days = np.zeros(count)
         if dates is not None:
             lag_days, seen_days = dates.soil_lag_days, dates.soil_seen_days
@@ -84,9 +79,7 @@ class Reasons:
             first = traits[:, by_days.order(early)[0]]
             nights_decide = by_days.nights_make_later(early, dates.nights_decide)
         soil = map(soil_warming.reason, lag_days.tolist(), seen_days.tolist())
-        return cls(
-            traits, middle, first, list(soil), depth_m, nights_decide, spring + 1
-        )
+        return cls(traits, middle, first, list(soil), nights_decide, spring + 1)
 
     def reason(self, at: int, rank: int, days: Estimate | None) -> Fact:
         """The two things that matter most for one bed, and what they come to in days.
@@ -119,7 +112,7 @@ class Reasons:
         bed = Fact("middle_bed" if is_first else "first_bed")
         warmer_c, _sun, later_days = (mine - other).tolist()
         brighter = float(mine[1] / other[1]) - 1
-        night = _still_nights(bed, warmer_c, self.depth_m[at])
+        night = _still_nights(bed, warmer_c)
         light = Fact("spring_light_beside", light=brighter, bed=bed, month=self.month)
         weights = [
             Weight(-warmer_c * DAYS_PER_DEGREE, night),
@@ -131,22 +124,8 @@ class Reasons:
         return weights
 
 
-def _still_nights(bed: Fact, difference_c: float, depth_m: float | None) -> Fact:
+def _still_nights(bed: Fact, difference_c: float) -> Fact:
     """A still night beside that of another bed, in the steps that people are shown."""
     if rounded_c(difference_c) == 0:
         return Fact("still_nights_alike", bed=bed)
-    if depth_m is None or difference_c > 0:
-        return Fact("still_nights_differ", difference_c=difference_c, bed=bed)
-    depth_m = round(2 * depth_m) / 2
-    return Fact("cold_air_stands", depth_m=depth_m, difference_c=difference_c, bed=bed)
-
-
-def _deep(means: BedMeans) -> list[float | None]:
-    """How deep cold air stands, where it stands deeper than on the middle bed."""
-    if not means.is_flow_known:
-        return [None] * len(means.cold_air_m)
-    middle = float(np.median(means.cold_air_m))
-    return [
-        depth_m if depth_m >= middle + DEEPER_M else None
-        for depth_m in means.cold_air_m.tolist()
-    ]
+    return Fact("still_nights_differ", difference_c=difference_c, bed=bed)

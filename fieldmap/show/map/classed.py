@@ -10,9 +10,8 @@ import numpy.typing as npt
 
 from fieldmap.decide.daylight import half_hours
 from fieldmap.model.raster import Raster
-from fieldmap.show.layer_styles import DEPTHS_FT, DEPTHS_M, Classes
+from fieldmap.show.layer_styles import Classes
 from fieldmap.show.map.overlay import Overlay, classes
-from fieldmap.show.text import quantities
 from fieldmap.show.text.map.classes import sun_class
 from fieldmap.show.text.map.labels import label
 
@@ -40,12 +39,9 @@ class Picture:
     notes: tuple[str, ...] = ()
 
 
-def depths(units: quantities.Units) -> Classes:
-    """Classes of depth in metres, round in the unit that is read."""
-    if units != "us":
-        return DEPTHS_M
-    edges = (feet / quantities.FEET_PER_METRE for feet in DEPTHS_FT.edges)
-    return Classes(tuple(edges), DEPTHS_FT.colours)
+def colder_c(offset_c: Raster) -> Raster:
+    """Degrees colder than the reference, from the range of an offset."""
+    return offset_c.with_values(-offset_c.values[1])
 
 
 def classed(raster: Raster, style: Classes, sentence: str, meaning: Meaning) -> Picture:

@@ -17,7 +17,8 @@ from fieldmap.decide.what_if import Effect
 from fieldmap.model.raster import Raster
 from fieldmap.plan import Plan
 from fieldmap.show.layer_styles import (
-    CHANGES_M,
+    CHANGES_C,
+    COLDER_C,
     FALLS_PERCENT,
     GROUP_COLOURS,
     SHADE_SHARES,
@@ -30,8 +31,7 @@ from fieldmap.show.map.classed import (
     Picture,
     Swatch,
     classed,
-    depths,
-    middle,
+    colder_c,
     shares_of_sun,
 )
 from fieldmap.show.text.language import _, month_name
@@ -171,28 +171,26 @@ def _signs(drawn: Iterable[str]) -> Iterator[Swatch]:
 def _cold(
     analysis: Analysis, units: Units, drawn: Iterable[str], notes: tuple[str, ...]
 ) -> Picture:
-    """How deep cold air lies, and the signs that are drawn over it."""
-    central = analysis.cold_air.offset_c.values[1]
+    """How much colder places are, and the signs that are drawn over them."""
     picture = classed(
-        analysis.cold_air.depth_m,
-        depths(units),
+        colder_c(analysis.cold_air.offset_c),
+        COLDER_C,
         words.explained("cold"),
-        lambda low, high, cells: meanings.depth_class(
-            low, high, middle(central[cells]), units
-        ),
+        lambda low, high, _cells: meanings.colder_class(low or 0.0, high, units),
     )
     return replace(picture, legend=(*picture.legend, *_signs(drawn)), notes=notes)
 
 
 def _what_if(effect: Effect, now: Analysis, units: Units) -> Picture:
-    """How much deeper or shallower cold air would lie, and what that does."""
-    now_m = now.cold_air.depth_m
-    change_m = now_m.with_values(effect.analysis.cold_air.depth_m.values - now_m.values)
-    least_m = min(edge for edge in CHANGES_M.edges if edge > 0)
-    change_m.values[np.abs(change_m.values) < least_m] = np.nan
+    """How much colder or less cold places would be, and what that does."""
+    before = colder_c(now.cold_air.offset_c)
+    after = colder_c(effect.analysis.cold_air.offset_c)
+    change_c = before.with_values(after.values - before.values)
+    least_c = min(edge for edge in CHANGES_C.edges if edge > 0)
+    change_c.values[np.abs(change_c.values) < least_c] = np.nan
     picture = classed(
-        change_m,
-        CHANGES_M,
+        change_c,
+        CHANGES_C,
         words.what_if(say_all(effect.changes, units)),
         lambda low, high, _cells: meanings.change_class(low, high, units),
     )

@@ -13,8 +13,8 @@ from PIL import Image, ImageColor
 from fieldmap.model.raster import Bounds, Raster
 from fieldmap.plan import Plan
 from fieldmap.show.kept import drawn
-from fieldmap.show.layer_styles import GROUP_COLOURS, PAPER, STYLES, Classes
-from fieldmap.show.map.classed import depths
+from fieldmap.show.layer_styles import COLDER_C, GROUP_COLOURS, PAPER, STYLES, Classes
+from fieldmap.show.map.classed import colder_c
 from fieldmap.show.map.data.shapes import name_point, planned_bounds, ridge
 from fieldmap.show.map.drawing import GroundDrawing
 from fieldmap.show.map.offline import data_uri
@@ -71,8 +71,8 @@ def pictures(plan: Plan) -> Iterator[Still]:
     for flow in plan.flow_lines:
         if flow.level <= MOST_LEVELS:
             drawing.arrows(flow.line)
-    depth_m = plan.analysis.cold_air.depth_m.values
-    yield finished(drawing, _depth_colours(depth_m, depths(site.settings.units)))
+    colder = colder_c(plan.analysis.cold_air.offset_c)
+    yield finished(drawing, _colours(colder, COLDER_C))
 
 
 def _around(
@@ -133,11 +133,9 @@ def _shown(planned: Bounds) -> Bounds:
     )
 
 
-def _depth_colours(
-    depth_m: npt.NDArray[np.floating], style: Classes
-) -> npt.NDArray[np.float64]:
-    """Colours of the classes of depth from 0 to 1, white where there is none."""
-    number = np.searchsorted(style.edges, depth_m, side="right")
-    number[np.isnan(depth_m)] = 0
+def _colours(raster: Raster, style: Classes) -> npt.NDArray[np.float64]:
+    """Colours of classes from 0 to 1, white under the first and where missing."""
+    number = np.searchsorted(style.edges, raster.values, side="right")
+    number[np.isnan(raster.values)] = 0
     palette = [ImageColor.getrgb(colour) for colour in (PAPER, *style.colours)]
     return np.asarray(np.array(palette)[number] / 255)

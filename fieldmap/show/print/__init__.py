@@ -43,14 +43,13 @@ def pdfs(plan: Plan) -> dict[str, bytes]:
     weeks = weekly_jobs.weeks(plan.weekly_jobs)
     door = door_card.sentences(door_months(site.weather.days["tmax_c"]), units)
     nights = evenings(evening_round(site, plan.beds), "clear", "calm", units)
-    depth_m = plan.analysis.cold_air.depth_m
     sheets: dict[str, tuple[Block, ...]] = {
         "landowner": landowner.blocks(plan, drawn, width_mm),
         "crew": crew.blocks(drawn, plan.materials, weeks, width_mm),
         # One card; its cautions stand in the sentences and again as signs.
         "tunnel_door": (Large(door), cautions(_("Always"), DOOR_CAUTIONS)),
         "tonight": wall.blocks(nights, units),
-        "dawn_walk": dawn_walk.blocks(plan.beds, depth_m, drawn, width_mm),
+        "dawn_walk": dawn_walk.blocks(plan.beds, drawn, width_mm),
     }
     titles = {name: _(title) for name, title in TITLES.items()}
     titles["crew"] = crew.title(beds)

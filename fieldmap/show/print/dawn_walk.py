@@ -7,19 +7,16 @@ import numpy as np
 
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.estimate import rounded_c
-from fieldmap.model.raster import Raster
 from fieldmap.show.print import paper
 from fieldmap.show.print.site_plan import SitePlan
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import fill
 
 WORDS = texts("fieldmap.show.text.print.dawn_walk", "sheet")
 CAUTIONS = texts("fieldmap.show.text.print.dawn_walk", "cautions")
 PEGS = 6
-FELT_M = 0.1  # a shallower layer is hardly one
 
 
 class Peg(NamedTuple):
@@ -61,7 +58,7 @@ def pegs(beds: Sequence[RankedBed]) -> tuple[Peg, ...]:
 
 
 def blocks(
-    beds: Sequence[RankedBed], cold_air_m: Raster, drawn: SitePlan, width_mm: float
+    beds: Sequence[RankedBed], drawn: SitePlan, width_mm: float
 ) -> tuple[paper.Block, ...]:
     """One page to walk with, and one with what the plan says, for afterwards."""
     unit = "°F" if drawn.units == "us" else "°C"
@@ -88,36 +85,25 @@ def blocks(
         paper.cautions(_("Mind"), CAUTIONS),
         paper.NewPage(_(WORDS["answers"])),
         paper.Text(_(WORDS["order"])),
-        _answers(chosen, cold_air_m, drawn.units),
+        _answers(chosen, drawn.units),
         paper.Heading(_("Talk about it")),
         paper.Points(translated(WORDS["questions"])),
     )
 
 
-def _answers(chosen: Sequence[Peg], cold_air_m: Raster, units: Units) -> paper.Block:
+def _answers(chosen: Sequence[Peg], units: Units) -> paper.Block:
     if len({rounded_c(peg.bed.offset_c.central) for peg in chosen}) <= 1:
         return paper.Text(_(WORDS["all_alike"]))
     coldest_first = sorted(chosen, key=lambda peg: (peg.bed.offset_c.central, peg.name))
-    # Of the cold air at the end of a still night.
-    depths_m = cold_air_m.interpolate(
-        *zip(*(p.place for p in coldest_first), strict=True)
-    )
     return paper.Table(
-        (_("Peg"), _("Near bed"), _(WORDS["expected"]), _("Because")),
+        (_("Peg"), _("Near bed"), _(WORDS["expected"])),
         tuple(
             (
                 peg.name,
                 peg.bed.bed.name,
                 quantities.night(*peg.bed.offset_c, units),
-                _because(float(depth_m), units),
             )
-            for peg, depth_m in zip(coldest_first, depths_m, strict=True)
+            for peg in coldest_first
         ),
-        (0.5, 0.8, 2.6, 3.2),
+        (0.5, 0.8, 5.8),
     )
-
-
-def _because(depth_m: float, units: Units) -> str:
-    """Why a peg is as cold as it is."""
-    text = WORDS["deep" if depth_m >= FELT_M else "hardly_any"]
-    return fill(text, units, depth_m=round(depth_m, 1))

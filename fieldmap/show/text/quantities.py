@@ -371,7 +371,7 @@ def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
     Examples
     --------
     >>> night(-1.0, -0.5, 0.0, "metric")
-    'likely 0.5 °C colder (at worst 1 °C colder, at best about the same)'
+    'likely 0.5 °C colder (in 8 of 10 places like this between 1 °C colder and about the same)'
     >>> night(-0.1, 0.0, 0.1, "metric")
     'about the same'
     """
@@ -380,9 +380,8 @@ def night(low_c: float, central_c: float, high_c: float, units: Units) -> str:
     )
     if worst == likely == best:
         return likely
-    return _("likely {likely} (at worst {worst}, at best {best})").format(
-        likely=likely, worst=worst, best=best
-    )
+    text = _("likely {likely} (in 8 of 10 places like this between {low} and {high})")
+    return text.format(likely=likely, low=worst, high=best)
 
 
 LEVEL_PERCENT = 0.5  # less of a fall is not seen

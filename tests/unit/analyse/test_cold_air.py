@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 from made_up import (
     CRS,
@@ -23,6 +24,7 @@ from fieldmap.analyse.cold_air import barriers, flow, ground, offset, pockets
 from fieldmap.cache import Store
 from fieldmap.model.observed import Observed
 from fieldmap.model.raster import Raster
+from fieldmap.model.site import WeatherRecord
 from fieldmap.show.text.sentence import say
 
 # Falls 5 % to the south over 400 m; the plot lies in its middle.
@@ -92,7 +94,11 @@ def test_with_little_ground_around_hollows_must_do_and_that_is_said(tmp_path):
     small = plane(rows=100, cols=100, north=0.05)
     plots = {"Home": plot_box(10, 110, 90, 190)}
     shown = analysed(site(small, plots), tmp_path)
-    assert any("reaches too little" in remark for remark in say_all(shown.remarks))
+    # The plot ends 10 m from the edge of the elevation.
+    (why,) = [each for each in say_all(shown.remarks) if "is let run only" in each]
+    assert "elevation ends 10 m from the plots" in why
+    assert "order of places is hardly known here" in why
+    assert "hole" not in why
     assert (shown.cold_air.depth_m.values == 0).all()  # a plane holds no hollow
     wide = analysed(site(GROUND, PLOT), tmp_path)
     assert any("let run over the ground" in remark for remark in say_all(wide.remarks))
@@ -198,6 +204,61 @@ def test_a_may_night_at_45_degrees_is_nine_to_ten_hours_long():
     made_up = site(GROUND, PLOT)
     night_h = flow.night_h(made_up.weather.days, made_up.latitude, made_up.longitude)
     assert night_h == pytest.approx(24 - 14.2, abs=0.3)
+
+
+def frosts(last, first):
+    """A record with frost from the first of autumn to the last of spring, every year."""
+    days = pd.date_range("2015-01-01", "2020-12-31", name="date")
+    on = days.strftime("%m-%d")
+    cold = (on <= last) | (on >= first)
+    return pd.DataFrame({"tmin_c": np.where(cold, -1.0, 5.0)}, index=days)
+
+
+# By the almanac's rule, cos H = -tan(latitude) tan(declination), without refraction. On
+# 5 September (declination 6.6°) at 69°: cos H = -2.605 · .1157, H = 107.5°, so the sun is
+# up for 14.3 h and down for 9.7. On 10 June (23.0°) it never sets there, and on 1 August
+# (18.1°) it hardly does; in midwinter it never rises.
+@pytest.mark.parametrize(
+    ("last", "first", "of", "hours"),
+    [
+        ("06-10", "09-05", "autumn", 9.7),
+        ("06-10", "07-20", "winter", 24.0),
+        ("04-10", "09-05", "spring", 9.2),
+    ],
+)
+def test_where_the_sun_hardly_sets_the_darkest_nights_there_are_are_taken(
+    last, first, of, hours
+):
+    """10 April at 69°: declination 7.9°, cos H = -.3614, H = 111.2°: 9.2 h down."""
+    found = flow.frost_night(frosts(last, first), 69.0, 15.0)
+    assert found.of == of
+    assert found.hours == pytest.approx(hours, abs=0.4)
+
+
+def test_in_the_far_south_seasons_are_turned():
+    """The last frost of spring on 10 December at 69° south: the first, of 5 March.
+
+    5 March, declination -6.2°: cos H = -2.605 · .1086 = -.283, H = 106.4°, 9.8 h down.
+    """
+    days = pd.date_range("2015-01-01", "2020-12-31", name="date")
+    on = days.strftime("%m-%d")
+    cold = (on >= "03-05") & (on <= "12-10")
+    record = pd.DataFrame({"tmin_c": np.where(cold, -1.0, 5.0)}, index=days)
+    found = flow.frost_night(record, -69.0, 15.0)
+    assert found.of == "autumn"
+    assert found.hours == pytest.approx(9.8, abs=0.4)
+
+
+def test_a_night_of_another_season_is_said_in_one_sentence(tmp_path):
+    north = replace(
+        site(GROUND, PLOT),
+        latitude=69.0,
+        weather=WeatherRecord(frosts("06-10", "09-05")),
+    )
+    said = say_all(analysed(north, tmp_path).remarks)
+    (night,) = [each for each in said if "sun hardly sets" in each]
+    assert "first frost of autumn" in night
+    assert not any("is let run only" in each for each in said)
 
 
 def test_blocks_keep_the_mean_of_the_ground():

@@ -49,7 +49,6 @@ def script_data(plan: Plan) -> dict[str, Any]:
         "films": film.films(
             analysis.cold_air,
             [(each.name, each.analysis.cold_air) for each in plan.what_ifs],
-            units,
         ),
         "tonight": tonight_lists.lists(
             lambda sky, wind: evenings(round_, sky, wind, units),

@@ -1,4 +1,4 @@
-"""The night as a short film: how deep the cold air lies, frame by frame."""
+"""The night as a short film: how the cold comes, frame by frame."""
 
 from collections.abc import Sequence
 from typing import TypedDict
@@ -7,14 +7,15 @@ import numpy as np
 import numpy.typing as npt
 
 from fieldmap.analyse.cold_air.flow import Night
+from fieldmap.analyse.cold_air.offset import CENTRAL
 from fieldmap.analyse.fields import ColdAirFields
 from fieldmap.model.raster import Raster
-from fieldmap.show.map.classed import depths
+from fieldmap.show.layer_styles import COLDER_C
+from fieldmap.show.map.classed import colder_c
 from fieldmap.show.map.overlay import LatLonBounds, classes
 from fieldmap.show.text.map import cold_air as words
 from fieldmap.show.text.map.labels import label
-from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import phrase
+from layers import coldness
 
 # Frames of one film: enough for a few seconds, few enough for a file that is mailed.
 MOST_FRAMES = 18
@@ -35,33 +36,35 @@ class Film(TypedDict):
 
 
 def films(
-    now: ColdAirFields, changed: Sequence[tuple[str, ColdAirFields]], units: Units
+    now: ColdAirFields, changed: Sequence[tuple[str, ColdAirFields]]
 ) -> list[Film]:
     """A film of each night, the place as it is first; none where no air was let run."""
     if now.night is None:
         return []
     there = [(label("as_it_is"), now), *changed]
     return [
-        film(name, cold_air.night, now.depth_m, units)
+        film(name, cold_air.night, cold_air.offset_c)
         for name, cold_air in there
         if cold_air.night is not None
     ]
 
 
-def film(name: str, night: Night, shown: Raster, units: Units) -> Film:
+def film(name: str, night: Night, offset_c: Raster) -> Film:
     """One night on the shown cells, in the classes and colours of the legend.
 
-    The last frame is the end of the night, drawn as the still picture is.
+    The last frame is the end of the night, drawn as the still picture is. Before, a
+    place is as much less cold as its air is thinner.
     """
-    style = depths(units)
+    style, end = COLDER_C, colder_c(offset_c)
     frames, hours = [], []
+    end_c = _made_c(night, night.depth_m.values, end)
     for hour, depth_m in _moments(night):
-        overlay = classes(_on(shown, night, depth_m), style.edges, style.colours)
+        less_c = end_c - _made_c(night, depth_m, end)
+        colder = end.with_values(end.values - less_c)
+        overlay = classes(colder, style.edges, style.colours)
         frames.append(overlay.uri)
         hours.append(round(hour, 2))
     told = [words.after_sunset(hour) for hour in hours]
-    if night.steady:
-        told[-1] = phrase("until_morning", moment=told[-1])
     return {
         "name": name,
         "bounds": overlay.bounds,
@@ -84,7 +87,13 @@ def _moments(night: Night) -> Sequence[tuple[float, npt.NDArray[np.floating]]]:
     ]
 
 
-def _on(shown: Raster, night: Night, depth_m: npt.NDArray[np.floating]) -> Raster:
-    """Depth on the cells of the still picture, read as the analysis reads it."""
+def _made_c(
+    night: Night, depth_m: npt.NDArray[np.floating], shown: Raster
+) -> npt.NDArray[np.float64]:
+    """What a depth of air is worth, on the cells of the still picture.
+
+    Read there as the analysis reads it; the wetness of the ground is the same all night.
+    """
     coarse = night.depths_m.with_values(depth_m.astype(np.float64))
-    return shown.with_values(coarse.read_on(shown))
+    depth = coarse.carried_on().read_on(shown)
+    return np.asarray(coldness.coldness_c(depth, np.zeros(depth.shape))[CENTRAL])

@@ -19,7 +19,7 @@ from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase
 
 # What a finger reads, to this step: no finer than the numbers deserve.
-DEPTH_STEP_M = 0.1
+CHANGE_STEP_C = 0.1
 FALL_STEP_PERCENT = 1.0
 HOURS_STEP = 0.5
 LIGHT_STEP_MJ_M2 = 0.1
@@ -37,13 +37,13 @@ def readings(
     """
     for at, analysis in enumerate((now, *changed)):
         yield from _cold(analysis, units, at)
-    now_m = _values(now.cold_air.depth_m)
+    now_c = _values(now.cold_air.offset_c)[1]
     for at, analysis in enumerate(changed):
         yield _reading(
             ("what-if", at),
-            _values(analysis.cold_air.depth_m) - now_m,
-            DEPTH_STEP_M,
-            lambda metres: spots.depth_change(metres, units),
+            _values(analysis.cold_air.offset_c)[1] - now_c,
+            CHANGE_STEP_C,
+            partial(spots.change, units=units),
         )
     yield _reading(
         ("steep", 0),
@@ -94,22 +94,26 @@ def _wetness_class(wetness: npt.NDArray[np.floating]) -> npt.NDArray[np.floating
 
 
 def _cold(analysis: Analysis, units: Units, at: int) -> Iterator[Reading]:
-    """How deep cold air lies, and how cold it likely and at worst is."""
+    """How cold it likely is, and in places like this."""
     cold = ("cold", at)
-    yield _reading(
-        cold,
-        _values(analysis.cold_air.depth_m),
-        DEPTH_STEP_M,
-        lambda metres: spots.cold_air(metres, units),
+    shown_c = [
+        _where_known(rounded_c, each) for each in _values(analysis.cold_air.offset_c)
+    ]
+    low_c, central_c, high_c = shown_c
+    yield _reading(cold, central_c, STEP_C, partial(spots.likely, units=units))
+    known = np.isfinite(central_c)
+    pairs, number = np.unique(
+        np.stack([low_c[known], high_c[known]]), axis=1, return_inverse=True
     )
-    low_c, central_c, _high_c = _values(analysis.cold_air.offset_c)
-    for offset_c, in_words in ((central_c, spots.likely), (low_c, spots.at_worst)):
-        yield _reading(
-            cold,
-            _where_known(rounded_c, offset_c),
-            STEP_C,
-            partial(in_words, units=units),
-        )
+    which = np.full(central_c.shape, np.nan)
+    which[known] = number.ravel()
+    ends = pairs.T.tolist()
+
+    def in_places_like_this(at: float) -> str:
+        low_c, high_c = ends[int(at)] if ends else (0.0, 0.0)
+        return spots.in_places_like_this(low_c, high_c, units)
+
+    yield _reading(cold, which, 1.0, in_places_like_this)
 
 
 def _sun(analysis: Analysis, month: int) -> Iterator[Reading]:

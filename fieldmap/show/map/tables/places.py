@@ -15,7 +15,7 @@ from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import layout as layout_words
 from fieldmap.show.text.language import translated
-from fieldmap.show.text.map import cold_air, spots
+from fieldmap.show.text.map import cold_air
 from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase, say_all
@@ -115,16 +115,13 @@ def _beds_in_blocks(here: Layout, units: Units) -> str:
 
 
 def pockets(frame: gpd.GeoDataFrame, units: Units, *, by_station: bool) -> Table:
-    """Cold pockets, the coldest of each at its deepest."""
+    """Cold pockets, and how cold each is in its middle."""
 
     def coldest(pocket: Any) -> str:
         offset_c = Estimate(
             pocket.offset_low_c, pocket.offset_central_c, pocket.offset_high_c
         )
-        return phrase(
-            "night_at_deepest",
-            night=cold_air.night(offset_c, units, by_station=by_station),
-        )
+        return cold_air.night(offset_c, units, by_station=by_station)
 
     def area(pocket: Any) -> str:
         shown = quantities.area(round(pocket.area_m2), units)
@@ -133,8 +130,7 @@ def pockets(frame: gpd.GeoDataFrame, units: Units, *, by_station: bool) -> Table
     columns: Columns[Any] = {
         "cold_pocket": lambda pocket: str(pocket.name),
         "cold_air": lambda pocket: phrase(
-            "pocket_behind" if pocket.behind else "pocket_at_deepest",
-            cold_air=spots.cold_air(pocket.depth_m, units),
+            "pocket_behind" if pocket.behind else "pocket_in_low_ground",
             thing=pocket.behind,
         ),
         "area": area,

@@ -25,8 +25,7 @@ def changed_beds(
     """One change; beds in a row that fare alike share a line."""
     as_now = phrase("bed_as_now")
     columns: Columns[BedEffect] = {
-        "still_night": lambda bed: quantities.night(*bed.offset_c, units),
-        "cold_air": lambda bed: what_if.depth(bed, units) or as_now,
+        "still_night": lambda bed: what_if.cold(bed, units) or as_now,
         "early_spring": lambda bed: (
             quantities.compared_light(bed.spring_light_percent / 100.0)
             if bed.changes_light

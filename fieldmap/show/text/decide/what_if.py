@@ -7,7 +7,6 @@ import numpy as np
 from fieldmap.decide.what_if import BedEffect
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
-from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
@@ -37,12 +36,13 @@ def winds(wind_share: Mapping[str, float]) -> str:
     )
 
 
-def depth(effect: BedEffect, units: Units) -> str:
-    """How much deeper or shallower the cold air would lie; nothing where hardly."""
+def cold(effect: BedEffect, units: Units) -> str:
+    """How much colder or less cold a still night would be; nothing where hardly."""
     if not effect.moves_cold_air:
         return ""
-    text = WORDS["deeper" if effect.cold_air_m > 0 else "shallower"]
-    return fill(text, units, depth_m=abs(effect.cold_air_m))
+    central_c = effect.offset_c.central
+    text = WORDS["colder" if central_c < 0 else "less_cold"]
+    return fill(text, units, degrees_c=round(abs(central_c), 1))
 
 
 def days(earlier: Estimate | None, units: Units) -> str:
@@ -60,14 +60,8 @@ def days(earlier: Estimate | None, units: Units) -> str:
 def _cold(fact: Fact, units: Units) -> str:
     effect: BedEffect = fact["effect"]
     moved = days(effect.days_earlier, units)
-    plants = quantities.night(*effect.offset_c, units)
-    return fill(
-        WORDS["cold"],
-        units,
-        bed=effect.bed,
-        deeper=depth(effect, units),
-        change=f"{plants}; {moved}" if moved else plants,
-    )
+    text = WORDS["cold_and_days" if moved else "cold"]
+    return fill(text, units, bed=effect.bed, colder=cold(effect, units), days=moved)
 
 
 SENTENCES: Mapping[str, Sentence] = {"what_if_cold": _cold}

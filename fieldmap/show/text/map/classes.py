@@ -3,8 +3,7 @@
 from collections.abc import Sequence
 
 from fieldmap.decide import daylight
-from fieldmap.model.estimate import rounded_c
-from fieldmap.show.text import quantities
+from fieldmap.model.estimate import STEP_C
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map import spots
@@ -23,31 +22,35 @@ def bed_group(name: str, beds: int) -> str:
     return f"{_(GROUPS[name])} ({phrase('bed_count', number=beds)})"
 
 
-def depth_class(
-    low_m: float | None, high_m: float | None, offset_c: float, units: Units
-) -> str:
-    """A class of cold-air depth, and what it likely means."""
-    ends_m = [low_m or 0.0] if high_m is None else [low_m or 0.0, high_m]
-    said = phrase("depth_class", depth=_between(ends_m, 3, units))
-    return (
-        said if rounded_c(offset_c) == 0 else f"{said}, {spots.likely(offset_c, units)}"
-    )
+def colder_class(low_c: float, high_c: float | None, units: Units) -> str:
+    """A class of degrees colder, by the step in its middle; the last one is open.
+
+    Examples
+    --------
+    >>> colder_class(0.75, 1.25, "metric"), colder_class(3.25, None, "metric")
+    ('likely 1 °C colder', 'likely 3.5 °C colder or more')
+    """
+    if high_c is not None:
+        return spots.likely(-(low_c + high_c) / 2, units)
+    return phrase("coldest_class", units, difference=-(low_c + STEP_C / 2))
 
 
-def change_class(low_m: float | None, high_m: float | None, units: Units) -> str:
-    """A class of how much deeper or shallower the cold air would be."""
-    ends_m = [end for end in (low_m, high_m) if end is not None and abs(end) < 1e9]
-    kind = "shallower_class" if ends_m[0] < 0 else "deeper_class"
-    return phrase(kind, depth=_between(sorted(map(abs, ends_m)), 2, units))
+def change_class(low_c: float | None, high_c: float | None, units: Units) -> str:
+    """A class of how much colder, or less cold, a place would be.
 
-
-def _between(ends_m: Sequence[float], figures: int, units: Units) -> str:
-    """From one depth to another, or over one, to so many figures."""
-    per_metre = quantities.FEET_PER_METRE if units == "us" else 1.0
-    low, *high = [f"{end * per_metre:.{figures}g}" for end in ends_m]
+    Examples
+    --------
+    >>> change_class(0.25, 0.5, "metric"), change_class(None, -1.0, "us")
+    ('0.25 to 0.5 °C colder', 'over 1.8 °F less cold')
+    """
+    ends_c = [end for end in (low_c, high_c) if end is not None and abs(end) < 1e9]
+    side = "warmer" if ends_c[0] < 0 else "colder"
+    per_c = 1.8 if units == "us" else 1.0
+    low, *high = [f"{end * per_c:.2g}" for end in sorted(map(abs, ends_c))]
+    unit = "°F" if units == "us" else "°C"
     if high:
-        return phrase(f"between_depths_{units}", low=low, high=high[0])
-    return phrase(f"over_depth_{units}", number=low)
+        return phrase(f"{side}_by_class", low=low, high=high[0], unit=unit)
+    return phrase(f"{side}_over_class", least=low, unit=unit)
 
 
 def sun_class(

@@ -15,13 +15,13 @@ def night(offset_c: Estimate, units: Units, *, by_station: bool) -> str:
 
 
 def barrier(held: Barrier, units: Units) -> str:
-    """What cold air stands behind, on which side, and how much deeper."""
+    """What cold air stands behind, on which side, and how much colder it is there."""
     return phrase(
         "behind_named_barrier" if held.name else "behind_barrier",
         units,
         thing=held.name or signs.kind(held.kind),
         side=held.side_deg,
-        depth=held.deeper_m,
+        degrees_c=round(held.colder_c, 1),
     )
 
 

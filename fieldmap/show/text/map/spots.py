@@ -6,21 +6,15 @@ from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase
 
 HALF_DAYS = {1: later("mostly morning sun"), -1: later("mostly afternoon sun"), 0: ""}
-LEAST_DEPTH_M = 0.05  # of cold air that is shown
+LEAST_CHANGE_C = 0.05  # that is shown
 
 
-def cold_air(metres: float, units: Units) -> str:
-    """Depth of cold air at one spot."""
-    kind = "no_cold_air_here" if metres < LEAST_DEPTH_M else "cold_air_here"
-    return phrase(kind, units, depth=metres)
-
-
-def depth_change(metres: float, units: Units) -> str:
-    """How much deeper cold air would lie at one spot, shallower if negative."""
-    if abs(metres) < LEAST_DEPTH_M:
-        return phrase("cold_air_as_now")
-    kind = "cold_air_deeper" if metres > 0 else "cold_air_shallower"
-    return phrase(kind, units, depth=abs(metres))
+def change(offset_c: float, units: Units) -> str:
+    """How much colder a spot would be than now, less cold if positive."""
+    if abs(offset_c) < LEAST_CHANGE_C:
+        return phrase("as_cold_as_now")
+    kind = "colder_than_now" if offset_c < 0 else "less_cold_than_now"
+    return phrase(kind, units, degrees_c=round(abs(offset_c), 1))
 
 
 def likely(offset_c: float, units: Units) -> str:
@@ -28,9 +22,9 @@ def likely(offset_c: float, units: Units) -> str:
     return phrase("likely_here", units, difference=offset_c)
 
 
-def at_worst(offset_c: float, units: Units) -> str:
-    """The coldest plausible offset at one spot."""
-    return phrase("at_worst_here", units, difference=offset_c)
+def in_places_like_this(low_c: float, high_c: float, units: Units) -> str:
+    """The ends of the offsets of places like this one."""
+    return phrase("places_like_this", units, low=low_c, high=high_c)
 
 
 def hours(direct_hours: float) -> str:

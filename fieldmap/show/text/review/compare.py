@@ -10,7 +10,7 @@ from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import fill, say_all
+from fieldmap.show.text.sentence import say_all
 
 SYMBOLS = {BETTER: "▲ ", WORSE: "▼ ", ALIKE: ""}
 NAMES = texts(__name__, "names")
@@ -67,9 +67,9 @@ def _text(kind: str, value: Value, season: SeasonYear, units: Units) -> str:
         return _(VALUES["no_cost" if kind == "cost" else "not_known"])
     if kind == "order_season_days":
         return _spread(*(f"{days:.0f}" for days in value.estimate))
-    number = value.estimate.central
     if kind == "cold_air_m":
-        return fill(VALUES["cold_air"], units, depth_m=round(number, 1), bed=value.bed)
+        return value.bed
+    number = value.estimate.central
     unit = next(unit for unit in _NUMBERS if kind.endswith(unit))
     return _NUMBERS[unit](number, units)
 

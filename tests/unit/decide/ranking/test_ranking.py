@@ -209,7 +209,7 @@ def test_beds_of_unknown_dates_come_last():
     assert west.earliness.days_after_first is None
 
 
-def test_a_reason_names_the_two_things_that_matter_most_and_how_deep_cold_air_stands():
+def test_a_reason_names_the_two_things_that_matter_most_in_degrees():
     ground = plane()
     made_up = site(ground, {"Home": plot_box(40, 40, 190, 190)})
     depth_m = halves(0.0, 3.1)
@@ -220,8 +220,8 @@ def test_a_reason_names_the_two_things_that_matter_most_and_how_deep_cold_air_st
     )
     _, east = ranked(made_up, known)
     assert reason(east) == (
-        "Cold air stands 3 m deep here on still nights, likely 0.5 °C colder than on the "
-        "middle bed; 3 % less light than the middle bed in March."
+        "Still nights are likely 0.5 °C colder than on the middle bed; 3 % less light "
+        "than the middle bed in March."
     )
 
 

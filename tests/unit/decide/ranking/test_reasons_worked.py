@@ -14,7 +14,7 @@ from fieldmap.model.fact import Fact
 DRAWS = 11
 
 
-def means(offset_c, sun, depth_m=None):
+def means(offset_c, sun):
     """Beds by their likely offset and their light of March."""
     count = len(offset_c)
     months = np.full((12, count), 5.0)
@@ -22,8 +22,6 @@ def means(offset_c, sun, depth_m=None):
     return SimpleNamespace(
         offset_c=np.stack([np.full(count, -9.0), offset_c, np.full(count, 9.0)]),
         sun_mj_m2_day=months,
-        is_flow_known=depth_m is not None,
-        cold_air_m=np.zeros(count) if depth_m is None else np.array(depth_m, float),
     )
 
 
@@ -96,38 +94,6 @@ def test_a_night_that_is_shown_alike_is_said_to_be_alike():
     ):
         known = means([offset_c, 0.0, 0.0], [10.0] * 3)
         assert kind in two(known, 0)
-
-
-@pytest.mark.parametrize(
-    ("depth_m", "offset_c", "kind", "told_m"),
-    [
-        # The middle bed lies under 1 m. Half a metre more is deep: 1.5 m.
-        (1.5, -1.0, "cold_air_stands", 1.5),
-        (1.49, -1.0, "still_nights_differ", None),
-        # Said in half metres: 2.74 is 2.5, 2.76 is 3.
-        (2.74, -1.0, "cold_air_stands", 2.5),
-        (2.76, -1.0, "cold_air_stands", 3.0),
-        # Deep and yet warmer, or alike.
-        (3.0, 1.0, "still_nights_differ", None),
-        (3.0, 0.1, "still_nights_alike", None),
-    ],
-)
-def test_cold_air_is_said_to_stand_where_it_is_deeper_than_on_the_middle_bed(
-    depth_m, offset_c, kind, told_m
-):
-    known = means([offset_c, 0.0, 0.0], [10.0] * 3, [depth_m, 1.0, 0.5])
-    fact = reason(known, 0)
-    (night,) = (fact[k] for k in ("first", "second") if fact[k].kind == kind)
-    if told_m is not None:
-        assert night == Fact(
-            "cold_air_stands", depth_m=told_m, difference_c=offset_c, bed=MIDDLE
-        )
-
-
-def test_where_no_air_was_let_run_its_depth_is_not_said():
-    known = means([-1.0, 0.0, 0.0], [10.0] * 3, [5.0, 1.0, 1.0])
-    known.is_flow_known = False
-    assert two(known, 0)[0] == "still_nights_differ"
 
 
 # ------------------------------------------------------------------ with dates

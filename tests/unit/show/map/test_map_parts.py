@@ -164,7 +164,7 @@ def lightness(colour):
     [
         layer_styles.SUN_SHARES.colours,
         layer_styles.SHADE_SHARES.colours,
-        layer_styles.DEPTHS_M.colours,
+        layer_styles.COLDER_C.colours,
         layer_styles.FALLS_PERCENT.colours,
         layer_styles.TUNNEL_FALLS_PERCENT.colours,
         tuple(dict.fromkeys(layer_styles.GROUP_COLOURS.values())),
