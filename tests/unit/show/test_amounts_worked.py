@@ -61,42 +61,37 @@ def test_the_landowner_reads_of_the_same_water():
 
 
 @pytest.mark.parametrize(
-    ("ends_m", "offset_c", "metric", "us"),
+    ("ends_c", "metric", "us"),
     [
-        ((0.5, 1.0), -0.1, "0.5–1 m deep", "1.64–3.28 ft deep"),
-        ((None, 0.5), 0.0, "0–0.5 m deep", "0–1.64 ft deep"),
-        ((3.0, None), 0.0, "over 3 m deep", "over 9.84 ft deep"),
+        # .25 to .75 is what rounds to half a degree: .9 °F, shown as 1.
+        ((0.25, 0.75), "likely 0.5 °C colder", "likely 1 °F colder"),
+        ((0.75, 1.25), "likely 1 °C colder", "likely 2 °F colder"),
+        # 3.25 is shown as 3.5, 6.3 °F, and so is more.
+        ((3.25, None), "likely 3.5 °C colder or more", "likely 6 °F colder or more"),
     ],
 )
-def test_classes_of_depth(ends_m, offset_c, metric, us):
-    assert classes.depth_class(*ends_m, offset_c, "metric") == metric
-    assert classes.depth_class(*ends_m, offset_c, "us") == us
-
-
-def test_a_class_of_depth_says_what_it_likely_means_from_a_quarter_of_a_degree_on():
-    assert classes.depth_class(0.5, 1.0, -0.24, "metric") == "0.5–1 m deep"
-    said = classes.depth_class(0.5, 1.0, -0.25, "metric")
-    assert said == f"0.5–1 m deep, {spots.likely(-0.25, 'metric')}"
-    assert "0.5 °C colder" in said
+def test_classes_of_cold_are_the_steps_that_are_shown(ends_c, metric, us):
+    assert classes.colder_class(*ends_c, "metric") == metric
+    assert classes.colder_class(*ends_c, "us") == us
 
 
 @pytest.mark.parametrize(
-    ("ends_m", "said"),
+    ("ends_c", "said"),
     [
-        ((0.25, 0.5), "0.25–0.5 m deeper"),
-        ((-0.5, -0.25), "0.25–0.5 m shallower"),
-        ((1.0, None), "over 1 m deeper"),
-        ((None, -1.0), "over 1 m shallower"),
-        ((1.0, np.inf), "over 1 m deeper"),
+        ((0.25, 0.5), "0.25 to 0.5 °C colder"),
+        ((-0.5, -0.25), "0.25 to 0.5 °C less cold"),
+        ((1.0, None), "over 1 °C colder"),
+        ((None, -1.0), "over 1 °C less cold"),
+        ((1.0, np.inf), "over 1 °C colder"),
     ],
 )
-def test_classes_of_a_change_of_depth(ends_m, said):
-    assert classes.change_class(*ends_m, "metric") == said
+def test_classes_of_a_change_of_cold(ends_c, said):
+    assert classes.change_class(*ends_c, "metric") == said
 
 
-def test_a_change_of_depth_is_turned_to_feet_with_two_figures():
-    # .25 and .5 m are .820 and 1.640 ft.
-    assert classes.change_class(0.25, 0.5, "us") == "0.82–1.6 ft deeper"
+def test_a_change_of_cold_is_turned_to_fahrenheit_with_two_figures():
+    # .25 and .5 °C are .45 and .9 °F.
+    assert classes.change_class(0.25, 0.5, "us") == "0.45 to 0.9 °F colder"
 
 
 def test_classes_of_sun_are_shares_of_the_sunniest_with_half_hours():
@@ -105,17 +100,17 @@ def test_classes_of_sun_are_shares_of_the_sunniest_with_half_hours():
     assert classes.sun_class(0.95, None) == "over 95 %"
 
 
-def test_cold_air_of_a_spot_is_shown_from_five_centimetres_on():
-    assert spots.cold_air(0.049, "metric") == spots.cold_air(0.0, "metric")
-    assert "0.1 m" in spots.cold_air(0.05, "metric")
-    assert "3.3 ft" in spots.cold_air(1.0, "us")
-    same = spots.depth_change(0.0, "metric")
-    assert spots.depth_change(0.049, "metric") == same
-    assert spots.depth_change(-0.049, "metric") == same
-    deeper, less = spots.depth_change(0.5, "us"), spots.depth_change(-0.5, "us")
-    assert "1.6 ft" in deeper
-    assert "1.6 ft" in less
-    assert deeper != less
+def test_a_change_of_a_spot_is_shown_to_a_tenth_of_a_degree():
+    same = spots.change(0.0, "metric")
+    assert spots.change(0.049, "metric") == same == spots.change(-0.049, "metric")
+    assert spots.change(-0.5, "us") == "0.9 °F colder than now"
+    assert spots.change(0.52, "metric") == "0.5 °C less cold than now"
+
+
+def test_a_spot_has_the_range_of_places_like_it():
+    assert spots.in_places_like_this(-2.0, 0.5, "metric") == (
+        "in 8 of 10 places like this between 2 °C colder and 0.5 °C warmer"
+    )
 
 
 def test_hours_and_light_of_a_spot():

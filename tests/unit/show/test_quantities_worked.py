@@ -220,14 +220,17 @@ def test_a_factor_is_told_to_a_tenth_with_its_range():
 
 def test_a_night_has_one_answer_where_all_three_are_shown_alike():
     assert quantities.night(-2.0, -1.0, 0.1, "us") == (
-        "likely 2 °F colder (at worst 4 °F colder, at best about the same)"
+        "likely 2 °F colder "
+        "(in 8 of 10 places like this between 4 °F colder and about the same)"
     )
     assert quantities.night(-1.1, -1.0, -0.9, "metric") == "1 °C colder"
     assert quantities.night(-1.0, -1.0, -0.5, "metric") == (
-        "likely 1 °C colder (at worst 1 °C colder, at best 0.5 °C colder)"
+        "likely 1 °C colder "
+        "(in 8 of 10 places like this between 1 °C colder and 0.5 °C colder)"
     )
     assert quantities.night(-1.5, -1.0, -1.0, "metric") == (
-        "likely 1 °C colder (at worst 1.5 °C colder, at best 1 °C colder)"
+        "likely 1 °C colder "
+        "(in 8 of 10 places like this between 1.5 °C colder and 1 °C colder)"
     )
 
 
