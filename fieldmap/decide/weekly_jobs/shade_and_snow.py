@@ -9,8 +9,8 @@ from fieldmap.decide.calendar.shade_need import Need
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.weekly_jobs.job import BedSet, Job
 from fieldmap.decide.weekly_jobs.lead_times import ORDER_WEEKS, SNOW_WEEKS, STORE_WEEKS
-from fieldmap.decide.weekly_jobs.of_crop import CropOnBeds
-from fieldmap.model.season_year import SeasonYear
+from fieldmap.decide.weekly_jobs.of_crop import CropOnBeds, PlannedBeds
+from fieldmap.model.season_year import DAYS, SeasonYear
 from layers.cover import COVERS
 
 SNOW_C = 2.0  # a month whose mean is under it may bring snow that lies
@@ -34,7 +34,7 @@ def shade_jobs(
         places = {
             place
             for row in rows
-            if row.planned and row.planned.to_day >= on and row.planned.from_day < off
+            if row.planned and _meets(row.planned, on, off)
             for place in row.places
         }
         if not places:
@@ -48,6 +48,14 @@ def shade_jobs(
     if wanted.months != (1, 12):
         yield Job("shade_off", off, crop.name, here)
         yield Job("store_cover", off + 7 * STORE_WEEKS, cover=wanted.kind)
+
+
+def _meets(stay: PlannedBeds, on: int, off: int) -> bool:
+    """Whether a stay has a day of a span that may run across the turn of the year."""
+    end = off if off > on else off + DAYS
+    return any(
+        stay.to_day + turn >= on and stay.from_day + turn < end for turn in (0, DAYS)
+    )
 
 
 def frame_jobs(days: pd.DataFrame, season: SeasonYear) -> Iterator[Job]:

@@ -424,6 +424,22 @@ def test_lag_is_later_and_what_was_seen_earlier_and_the_sun_counts_for_its_share
         assert days.item() == pytest.approx(day)
 
 
+def test_each_draw_has_its_own_share_of_the_sun_and_its_own_years():
+    # 105 and 90 are the days of two draws; beds lead by 10 and 20 days, of which soil
+    # follows by .3 in the first draw and by .5 in the second.
+    led = np.repeat([[10.0], [20.0]], 365, axis=1)
+    drawn = draws((0, 1, 2, 3), (0, 0, 0, 0))
+    drawn.soil = np.array([0.0, 1.0])
+    days = warm_dates.soil_dates(
+        record(by_limit),
+        at_height(0, 0),
+        Ground(led, np.zeros(2), np.zeros(2)),
+        crop(),
+        drawn,
+    )
+    np.testing.assert_allclose(days, [[[102.0, 99.0]], [[85.0, 80.0]]])
+
+
 def test_the_lead_is_read_at_the_usual_day_of_all_years():
     led = np.zeros((1, 365))
     led[0, 104] = 10.0  # day 105

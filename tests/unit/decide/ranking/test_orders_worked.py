@@ -86,6 +86,12 @@ def test_the_order_is_that_of_the_middle_draw_and_else_as_beds_were_given():
     assert by_days.order(beds).tolist() == [1, 2, 0, 3]
 
 
+def test_of_many_alike_beds_the_order_is_that_in_which_they_were_given():
+    # 64 beds in turn early and late.
+    turns = days(*[100.0, 110.0] * 32)
+    assert by_days.order(turns).tolist() == [*range(0, 64, 2), *range(1, 64, 2)]
+
+
 @pytest.mark.parametrize(
     ("beds", "groups"),
     [

@@ -107,7 +107,7 @@ def test_with_dates_the_earliest_and_the_latest_days_come_first():
     ]
     assert [bed.earliness.among_first_share for bed in found] == [0.0, 0.0, 1.0]
     assert found[0].reasons[0]["days"] == (20.0,) * 3
-    assert found[0].reasons[0]["rank"] == 3
+    assert [bed.reasons[0]["rank"] for bed in found] == [3, 2, 1]
 
 
 def test_dates_that_are_not_known_order_nothing():
@@ -129,6 +129,17 @@ def test_a_bed_has_its_own_column_of_every_table():
     assert second.light.morning_share[11] == pytest.approx(34 / 35)
     # The prevailing wind is the first of the three that are known.
     assert [bed.wind_share for bed in (first, second, third)] == [0.1, 0.2, 0.3]
+
+
+def test_a_bed_tells_how_the_ground_falls_along_it_and_where_to():
+    # Rises of 2 % to the east, 3 % to the north, and none. Beds run from west to east.
+    known = means()
+    known.east, known.north = np.array([0.02, 0.0, 0.0]), np.array([0.0, 0.03, 0.0])
+    first, second, third = ranked(known)
+    assert first.lie == pytest.approx((2.0, 0.0, 270.0))
+    assert second.lie == pytest.approx((0.0, 3.0, 180.0))
+    assert third.lie[:2] == pytest.approx((0.0, 0.0))
+    assert np.isnan(third.lie.faces_deg)
 
 
 def test_cautions_stand_before_the_reason():

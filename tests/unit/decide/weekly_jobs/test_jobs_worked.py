@@ -617,6 +617,28 @@ def test_only_beds_that_carry_the_crop_by_then_are_shaded(from_day, to_day, is_s
     assert bool(shade(cloth(), rows=rows)) is is_shaded
 
 
+@pytest.mark.parametrize(
+    ("months", "from_day", "to_day", "is_shaded"),
+    [
+        # All year: every stay.
+        ((1, 12), 140, 200, True),
+        ((1, 12), 365, 365, True),
+        # From 1 November (day 305) until 28 February (day 59).
+        ((11, 2), 100, 304, False),
+        ((11, 2), 100, 305, True),
+        ((11, 2), 59, 100, True),
+        ((11, 2), 60, 304, False),
+        ((11, 2), 1, 20, True),
+    ],
+)
+def test_shade_across_new_year_is_for_what_stands_on_either_side(
+    months, from_day, to_day, is_shaded
+):
+    stay = planned("summer", from_day=from_day, to_day=to_day)
+    rows = [on_beds(crop(**SOWN), (1,), stay)]
+    assert bool(shade(cloth(months), rows=rows)) is is_shaded
+
+
 def test_beds_of_several_stays_are_shaded_together():
     within = planned("summer", from_day=100, to_day=200)
     before = planned("spring", from_day=100, to_day=150)

@@ -180,6 +180,17 @@ def test_light_of_the_middle_bed_of_a_group_decides_on_shade():
         assert ("shade_on" in shaded) is is_shaded
 
 
+def test_beds_that_are_planned_for_a_crop_are_shaded_by_name():
+    hot = crop("hot", shade_percent=span(0, 50))
+    beds = [bed(f"A{at}", july_mol=25.7) for at in (1, 2, 3)]
+    stay = PlannedBeds("summer", frozenset({"A2", "A3"}), None, None, 140, 300)
+    found = weekly_jobs.make(
+        site(hot, tmax_c=35.0), beds, dates(hot, beds=3), planned={"hot": [stay]}
+    )
+    (shaded,) = (t for week in found.weeks for t in week.tasks if t.kind == "shade_on")
+    assert [each.runs for each in shaded.beds] == [(("A2", "A3"),)]
+
+
 def test_frames_are_bared_where_there_is_film_or_a_tunnel():
     cold = {"tmax_c": 5.0}  # 0 °C in the mean
     for here, is_bared in (
