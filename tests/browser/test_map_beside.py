@@ -169,13 +169,13 @@ def test_both_numbers_are_those_of_the_written_rasters_each_with_its_unit(
     desktop, plan, written
 ):
     for east, north in spots(plan):
-        now_m = value(written / "cold_air_m.tif", east, north)
-        then_m = value(written / "changed" / "cold_air_m.tif", east, north)
+        now_c = value(written / "offset_c.tif", east, north, band=2)
+        then_c = value(written / "changed" / "offset_c.tif", east, north, band=2)
         june = value(written / "sun_mj_m2_day.tif", east, north, band=6)
         told = {
-            COLD: words.cold_air(round(now_m, 1), "metric"),
-            COLD_WITHOUT: words.cold_air(round(then_m, 1), "metric"),
-            CHANGE: words.depth_change(round(then_m - now_m, 1), "metric"),
+            COLD: words.likely(now_c, "metric"),
+            COLD_WITHOUT: words.likely(then_c, "metric"),
+            CHANGE: words.change(round(then_c - now_c, 1), "metric"),
             SUN: f"In June: {{}}{june:.1f} MJ/m²",
         }
         choose(desktop, "cold")

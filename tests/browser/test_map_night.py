@@ -21,7 +21,6 @@ from fieldmap.show.map import map_html
 from fieldmap.show.map.data import film
 from fieldmap.show.map.questions import questions
 from fieldmap.show.map.tables import all_tables
-from fieldmap.show.text import quantities as numbers
 from fieldmap.show.text.decide import tonight as words
 from fieldmap.show.text.map import cold_air
 from fieldmap.show.text.map.labels import HEADINGS, LABELS
@@ -67,7 +66,6 @@ def films(plan):
     return film.films(
         plan.analysis.cold_air,
         [(one.name, one.analysis.cold_air) for one in plan.what_ifs],
-        plan.site.settings.units,
     )
 
 
@@ -250,11 +248,11 @@ def test_every_bed_is_told_what_a_change_does_to_it(plan):
         told |= dict.fromkeys(run, row.cells[1:])
     assert list(told) == [each.bed for each in outcome.beds]
     for change in outcome.beds:
-        still_night, depth, *_ = told[change.bed]
-        assert still_night == numbers.night(*change.offset_c, "metric")
-        if abs(change.cold_air_m) >= 0.1:
-            side = "shallower" if change.cold_air_m < 0 else "deeper"
-            assert depth == f"{numbers.length(abs(change.cold_air_m), 'metric')} {side}"
+        still_night, *_ = told[change.bed]
+        central_c = change.offset_c.central
+        if abs(central_c) >= 0.1:
+            side = "less cold" if central_c > 0 else "colder"
+            assert still_night == f"{round(abs(central_c), 1):g} °C {side}"
 
 
 def test_what_goes_is_drawn_and_the_table_of_a_change_is_a_step_away(opened, plan):
@@ -288,14 +286,15 @@ def test_a_bed_tells_what_each_change_does_to_it_where_that_is_asked(opened, pla
     page = opened.page
     choose(page, "what-if")
     (outcome,) = plan.what_ifs
-    lowest = min(range(len(outcome.beds)), key=lambda at: outcome.beds[at].cold_air_m)
+    lowest = max(
+        range(len(outcome.beds)), key=lambda at: outcome.beds[at].offset_c.central
+    )
     change = outcome.beds[lowest]
     page.locator("#beds").evaluate("element => { element.open = true; }")
     page.locator(f"#bed-{lowest} .find").click()
     story = page.locator(".leaflet-popup").inner_text()
     assert phrase("effect_on_beds", name=outcome.name) in story
-    depth = numbers.length(abs(change.cold_air_m), "metric")
-    assert f"Cold air: {depth} shallower" in story
+    assert f"{round(change.offset_c.central, 1):g} °C less cold" in story
     page.keyboard.press("Escape")
     choose(page, "early")
     page.locator(f"#bed-{lowest} .find").click()
@@ -374,21 +373,20 @@ def test_ways_hide_while_the_night_is_not_over(desktop):
 def test_dams_are_told_by_name_under_the_colours_and_in_the_table(desktop, plan):
     (dam,) = plan.cold_air_barriers
     told = cold_air.barrier(dam, "metric")
-    assert told.startswith("Cold air stands behind the Long Hedge (north side), up to ")
+    assert told.startswith(
+        "Cold air stands behind the Long Hedge (north side): likely up to "
+    )
     assert told in desktop.locator(".answer:not([hidden])").inner_text()
     rows = table_of(plan, "pockets").rows
     held = [row.cells[1] for row in rows]
-    assert all(row.cells[3].startswith("at its deepest") for row in rows)
-    assert any(
-        cell.endswith("m deep at its deepest, behind the Long Hedge") for cell in held
-    )
+    assert any(cell == "stands behind the Long Hedge" for cell in held)
 
 
 def test_a_nameless_dam_is_told_by_its_kind_in_the_units_of_the_site(plan):
-    nameless = replace(plan.cold_air_barriers[0], name="", deeper_m=1.0)
+    nameless = replace(plan.cold_air_barriers[0], name="", colder_c=1.0)
     told = cold_air.barrier(nameless, "us")
     assert "behind a hedge (north side)" in told
-    assert "3.3 ft deeper" in told  # 1 m is 3.28 ft
+    assert "1.8 °F colder" in told
 
 
 # ---- For other programs

@@ -20,6 +20,7 @@ from fieldmap.model.site import (
     WHITE_AT_DAWN,
     Mark,
 )
+from layers import coldness
 
 # ------------------------------------------------------------------ marks
 # A plot from 40 to 160 m east; the mark takes its western third.
@@ -167,10 +168,13 @@ def test_what_a_change_does_to_each_bed_is_as_it_would_be_less_as_it_is():
     draws = np.arange(101.0)[np.newaxis]
     beds = [SimpleNamespace(name="A1")]
     with np.errstate(invalid="ignore", divide="ignore"):
-        (found,) = what_if._bed_effects(now, there, beds, draws, MAY)
+        (found,) = what_if._bed_effects(
+            now, there, beds, draws, MAY, coldness.cases(factor_sd=0.0)
+        )
     assert (found.bed, found.cold_air_m) == ("A1", -0.5)
-    # Answer by answer: 1, 1 and 0.5 °C warmer.
-    assert found.offset_c == pytest.approx(Estimate(0.5, 1.0, 1.0))
+    # Answer by answer: 1, 1 and 0.5 °C warmer; 8 of 10 cases lie between.
+    assert found.offset_c.central == pytest.approx(1.0)
+    assert 0.5 <= found.offset_c.low < found.offset_c.high <= 1.0
     assert found.days_earlier == Estimate(10.0, 50.0, 90.0)
     assert found.spring_light_percent == pytest.approx(25.0)
     assert found.wind_share["prevailing"] == pytest.approx(0.3)
@@ -185,9 +189,9 @@ def test_days_are_said_only_where_all_draws_are_known():
     assert what_if._days(np.full(11, 3.0)) == Estimate(3.0, 3.0, 3.0)
 
 
-def effect(name, cold_m=0.0, light=0.0, prevailing=0.0, storm=0.0, breeze=np.nan):
+def effect(name, warmer_c=0.0, light=0.0, prevailing=0.0, storm=0.0, breeze=np.nan):
     shares = {"prevailing": prevailing, "storm": storm, "summer_breeze": breeze}
-    return BedEffect(name, cold_m, Estimate(0, 0, 0), None, light, shares)
+    return BedEffect(name, 0.0, Estimate(*[warmer_c] * 3), None, light, shares)
 
 
 def notable(*effects):
@@ -199,13 +203,15 @@ def notable(*effects):
 
 def test_the_beds_that_gain_and_lose_most_are_named():
     found = notable(
-        effect("A1", cold_m=-0.4, light=3.0, prevailing=0.10, storm=-0.05),
-        effect("A2", cold_m=0.2, light=-5.0, prevailing=-0.20, storm=0.04),
-        effect("A3", cold_m=0.1, light=4.0),
+        effect("A1", warmer_c=0.4, light=3.0, prevailing=0.10, storm=-0.05),
+        effect("A2", warmer_c=-0.2, light=-5.0, prevailing=-0.20, storm=0.04),
+        effect("A3", warmer_c=-0.1, light=4.0),
     )
     assert found == [
         ("what_if_cold", "A1"),
         ("what_if_cold", "A2"),
+        # From night to night a place strays by .6 °C.
+        ("what_if_scatter", 0.6),
         ("what_if_light", "A2", -0.05),
         ("what_if_less_prevailing", "A2", pytest.approx(20.0)),
         ("what_if_less_storm", "A1", pytest.approx(5.0)),
@@ -217,11 +223,13 @@ def test_the_beds_that_gain_and_lose_most_are_named():
 def test_changes_too_small_to_see_are_not_named():
     assert notable() == []
     assert notable(effect("A1", 0.09, 1.9, 0.019)) == [("what_if_cold_as_now",)]
-    assert notable(effect("A1", 0.1, 2.0, 0.02))[:2] == [
+    assert notable(effect("A1", 0.1, 2.0, 0.02))[:3] == [
         ("what_if_cold", "A1"),
+        ("what_if_scatter", 0.6),
         ("what_if_light", "A1", 0.02),
     ]
-    assert notable(effect("A1", -0.1, 1.99)) == [("what_if_cold", "A1")]
+    assert notable(effect("A1", -0.1, 1.99))[0] == ("what_if_cold", "A1")
+    assert len(notable(effect("A1", -0.1, 1.99))) == 2
     assert len(notable(effect("A1", 0.0, -2.0, -0.021))) == 3
 
 
@@ -233,44 +241,47 @@ def below(more_m, plot, turn_deg=0.0):
     return what_if._below(things(plot_box(*plot)).geometry, nights, turn_deg)
 
 
-NO_DEEPER = Fact("below_is_no_deeper")
+NO_COLDER = Fact("below_is_no_colder")
 
 
-def test_deeper_air_outside_the_plots_is_said_with_where_it_lies():
-    """Four cells of 100 m², 0.5 m deeper, 50 m east of the middle of the plot.
+def test_colder_ground_outside_the_plots_is_said_with_where_it_lies():
+    """Four cells of 100 m², 1.25 m deeper, 50 m east of the middle of the plot.
+
+    A metre becomes 2.25: .6 (1.5 - 1) = .3 °C. Three more are .6 (2 - 1) = .6 °C.
 
     Columns 14 and 15, rows 9 and 10: their middle is 150 m east and 100 m north of the
     corner, that of the plot 100 and 100.
     """
     more = np.zeros((20, 20))
-    more[9:11, 14:16] = 0.5
-    more[9, 14] = 0.7
+    more[9:11, 14:16] = 1.25
+    more[9, 14] = 3.0
     found = below(more, (80, 80, 120, 120), turn_deg=2.0)
-    assert found.kind == "below_is_deeper"
-    assert found["depth_m"] == pytest.approx(0.7)
+    assert found.kind == "below_is_colder"
+    assert found["degrees_c"] == pytest.approx(0.6)
     assert found["area_m2"] == 400.0
     assert found["direction"] == pytest.approx(92.0)
     # What lies to the north-west is at -45°, or 315.
     more = np.zeros((20, 20))
-    more[4:6, 4:6] = 0.5
+    more[4:6, 4:6] = 1.25
     assert below(more, (80, 80, 120, 120))["direction"] % 360 == pytest.approx(315.0)
 
 
 @pytest.mark.parametrize(
     ("cells", "deeper_m", "said"),
-    [(2, 0.301, True), (1, 0.301, False), (2, 0.299, False)],
+    # .6 (√(1 + x) - 1) is .2 °C at x = 16/9 - 1 = .778 m.
+    [(2, 0.779, True), (1, 0.779, False), (2, 0.777, False)],
 )
-def test_two_hundred_square_metres_of_three_decimetres_count(cells, deeper_m, said):
+def test_two_hundred_square_metres_of_a_fifth_of_a_degree_count(cells, deeper_m, said):
     more = np.zeros((20, 20))
     more[0, :cells] = deeper_m
-    assert (below(more, (80, 80, 120, 120)) != NO_DEEPER) == said
+    assert (below(more, (80, 80, 120, 120)) != NO_COLDER) == said
 
 
 def test_air_on_the_plots_is_not_below():
     more = np.zeros((20, 20))
-    more[8:12, 8:12] = 0.5
-    assert below(more, (80, 80, 120, 120)) == NO_DEEPER
-    assert below(-np.ones((20, 20)), (80, 80, 120, 120)) == NO_DEEPER
+    more[8:12, 8:12] = 1.25
+    assert below(more, (80, 80, 120, 120)) == NO_COLDER
+    assert below(-np.ones((20, 20)), (80, 80, 120, 120)) == NO_COLDER
 
 
 def test_where_no_air_was_let_run_nothing_is_known():

@@ -7,7 +7,6 @@ import numpy as np
 import numpy.typing as npt
 
 from fieldmap.analyse.cold_air.flow import Night
-from fieldmap.analyse.cold_air.offset import CENTRAL
 from fieldmap.analyse.fields import ColdAirFields
 from fieldmap.model.raster import Raster
 from fieldmap.show.layer_styles import COLDER_C
@@ -15,7 +14,6 @@ from fieldmap.show.map.classed import colder_c
 from fieldmap.show.map.overlay import LatLonBounds, classes
 from fieldmap.show.text.map import cold_air as words
 from fieldmap.show.text.map.labels import label
-from layers import coldness
 
 # Frames of one film: enough for a few seconds, few enough for a file that is mailed.
 MOST_FRAMES = 18
@@ -53,14 +51,17 @@ def film(name: str, night: Night, offset_c: Raster) -> Film:
     """One night on the shown cells, in the classes and colours of the legend.
 
     The last frame is the end of the night, drawn as the still picture is. Before, a
-    place is as much less cold as its air is thinner.
+    place has as much of its cold as the root of its air has of what it will be.
     """
     style, end = COLDER_C, colder_c(offset_c)
     frames, hours = [], []
-    end_c = _made_c(night, night.depth_m.values, end)
+    at_end = _root(night, night.depth_m.values, end)
     for hour, depth_m in _moments(night):
-        less_c = end_c - _made_c(night, depth_m, end)
-        colder = end.with_values(end.values - less_c)
+        now = _root(night, depth_m, end)
+        share = np.divide(now, at_end, out=np.zeros_like(now), where=at_end > 0)
+        if hour == night.hours:
+            share = np.ones_like(now)
+        colder = end.with_values(end.values * share)
         overlay = classes(colder, style.edges, style.colours)
         frames.append(overlay.uri)
         hours.append(round(hour, 2))
@@ -87,13 +88,10 @@ def _moments(night: Night) -> Sequence[tuple[float, npt.NDArray[np.floating]]]:
     ]
 
 
-def _made_c(
+def _root(
     night: Night, depth_m: npt.NDArray[np.floating], shown: Raster
 ) -> npt.NDArray[np.float64]:
-    """What a depth of air is worth, on the cells of the still picture.
-
-    Read there as the analysis reads it; the wetness of the ground is the same all night.
-    """
+    """Root of a depth of air on the cells of the still picture, as the law has it."""
     coarse = night.depths_m.with_values(depth_m.astype(np.float64))
     depth = coarse.carried_on().read_on(shown)
-    return np.asarray(coldness.coldness_c(depth, np.zeros(depth.shape))[CENTRAL])
+    return np.asarray(np.sqrt(np.maximum(depth, 0.0)))
