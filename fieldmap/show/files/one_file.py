@@ -1,6 +1,8 @@
 """One file where the user says: never over a stranger's, written whole or not at all."""
 
+import glob
 import os
+import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
@@ -40,6 +42,12 @@ def check_place(
         )
     if file.is_symlink() or (file.exists() and not _holds(file, is_ours)):
         raise PlanError(refusal)
+    try:
+        beside = _beside(file)
+        beside.touch(exist_ok=False)
+        beside.unlink()
+    except OSError as error:
+        raise _cannot_be_written(file, error) from error
 
 
 def _holds(file: Path, is_ours: Callable[[str], bool]) -> bool:
@@ -60,22 +68,57 @@ def write(text: str, file: Path) -> None:
     try:
         replace(text, file)
     except OSError as error:
-        raise PlanError(
-            problem(
-                "{file} could not be written ({why}); free some space or give another file "
-                "with --out; nothing was left behind",
-                file=file,
-                why=error.strerror,
-            )
-        ) from error
+        raise _cannot_be_written(file, error) from error
+
+
+def _cannot_be_written(file: Path, error: OSError) -> PlanError:
+    return PlanError(
+        problem(
+            "{file} could not be written ({why}); free some space or give another file "
+            "with --out; nothing was left behind",
+            file=file,
+            why=error.strerror,
+        )
+    )
 
 
 def replace(text: str, file: Path) -> None:
-    """Write a text beside its place, then move it there; OSError where it cannot be."""
-    beside = file.with_name(f".{file.name}.{os.getpid()}.part")
-    beside.touch(exist_ok=False)
+    """Write a text beside its place and to disk, then move it there.
+
+    OSError where it cannot be; what runs that were stopped left is swept.
+    """
+    _sweep(file)
+    beside = _beside(file)
     try:
-        beside.write_text(text, encoding="utf-8")
+        with beside.open("x", encoding="utf-8", newline="") as opened:
+            opened.write(text)
+            opened.flush()
+            os.fsync(opened.fileno())
         beside.replace(file)
     finally:
         beside.unlink(missing_ok=True)
+
+
+def _beside(file: Path) -> Path:
+    return file.with_name(f".{file.name}.{os.getpid()}.part")
+
+
+def _sweep(file: Path) -> None:
+    """Take away the parts of runs that are no longer there."""
+    for part in file.parent.glob(f".{glob.escape(file.name)}.*.part"):
+        number = part.name.split(".")[-2]
+        if number.isdecimal() and not _runs(int(number)):
+            part.unlink(missing_ok=True)
+
+
+def _runs(process: int) -> bool:
+    """Whether there is such a process, where the system can be asked."""
+    if sys.platform == "win32":
+        return True
+    try:
+        os.kill(process, 0)
+    except (ProcessLookupError, OverflowError):
+        return False
+    except PermissionError:
+        return True
+    return True

@@ -1,0 +1,65 @@
+"""What the command says last: a refusal of the system in one sentence, our own mistakes not."""
+
+import errno
+import os
+import sys
+import traceback
+
+import pytest
+from typer.testing import CliRunner
+
+from fieldmap import cli
+
+
+def run(monkeypatch, site, error):
+    def fails(*_given):
+        raise error
+
+    monkeypatch.setattr(cli, "_read", fails)
+    return CliRunner().invoke(cli.app, ["check", str(site)])
+
+
+@pytest.mark.parametrize("number", [errno.ENOSPC, errno.EDQUOT, errno.EACCES])
+def test_what_the_system_refuses_is_one_sentence(tmp_path, monkeypatch, number):
+    error = OSError(number, os.strerror(number), "a.npz")
+    done = run(monkeypatch, tmp_path, error)
+    assert done.exit_code == 1
+    assert done.stderr == (
+        f"fieldmap: a.npz could not be read or written ({os.strerror(number)}); free some"
+        " space, or allow it\n"
+    )
+
+
+def test_too_little_memory_is_one_sentence(tmp_path, monkeypatch):
+    done = run(monkeypatch, tmp_path, MemoryError())
+    assert done.exit_code == 1
+    assert done.stderr.startswith("fieldmap: there is not enough memory;")
+    assert done.stderr.count("\n") == 1
+
+
+@pytest.mark.parametrize("error", [ValueError("x"), OSError(errno.EBADF, "bad")])
+def test_a_mistake_of_ours_keeps_its_traceback_and_says_how_to_report_it(
+    tmp_path, monkeypatch, error
+):
+    done = run(monkeypatch, tmp_path, error)
+    assert done.exception is error
+    last = traceback.format_exception(error)[-1].strip()
+    assert last.split("\n")[-1].startswith("fieldmap: this is a mistake in fieldmap")
+
+
+def test_what_would_not_be_seen_is_written_by_its_number(monkeypatch, capsys):
+    cli._echo(["beds \u202eevil\x1b[31m"])
+    assert capsys.readouterr().out == "beds <U+202E>evil<U+001B>[31m\n"
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="needs a full device")  # noqa: PTH110
+def test_a_full_output_is_one_sentence(tmp_path):
+    import subprocess
+
+    call = [sys.executable, "-c", "from fieldmap.cli import main; main()", "check", "."]
+    demo = os.path.join(os.path.dirname(__file__), "..", "..", "demo_site")  # noqa: PTH118, PTH120
+    with open("/dev/full", "w") as full:  # noqa: PTH123
+        done = subprocess.run(
+            call, cwd=demo, stdout=full, stderr=subprocess.PIPE, text=True, check=False
+        )
+    assert "Traceback" not in done.stderr
