@@ -14,7 +14,10 @@ from fieldmap.read.door import SiteFile
 
 network.set_network_enabled(active=False)  # type: ignore[attr-defined]  # in any case
 # Shifts by a file, which a CRS may say to lie anywhere.
-_BY_FILE = re.compile(r"PARAMETERFILE|grids\s*=|\+file\s*=|proj\s*=\s*pipeline", re.I)
+_BY_FILE = re.compile(
+    r"PARAMETERFILE|PROJ4_GRIDS|OVERVIEW_FILE|grids\s*=|\+file\s*=|proj\s*=\s*pipeline|&#",
+    re.I,
+)
 
 # A 200 m row is then at most 20 cm off, and slopes are right to 0.1 %.
 LARGEST_SCALE_ERROR = 0.001
@@ -45,6 +48,16 @@ def is_usable(crs: pyproj.CRS) -> bool:
     except ProjError:
         return False
     return True
+
+
+def names_files(text: bytes) -> bool:
+    """Whether words of a CRS, or around one, say a file to shift by or to look in.
+
+    >>> names_files(b'EXTENSION["PROJ4_GRIDS","/any/file"]'), names_files(b"WGS 84")
+    (True, False)
+    """
+    plain = text.replace(b"\0", b"")  # also where it is written in UTF-16
+    return _BY_FILE.search(plain.decode("latin-1")) is not None
 
 
 def unusable_crs(file: SiteFile, name: str) -> Problem:

@@ -24,6 +24,7 @@ from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Bounds, Raster
 from fieldmap.read import door
 from fieldmap.read.door import SiteFile
+from fieldmap.read.elevation import outside
 from fieldmap.read.outlines.files import Outlines
 from fieldmap.read.place import horizontal, is_usable, unusable_crs
 from fieldmap.read.wording import in_short, quoted, refuse_any
@@ -39,8 +40,6 @@ _UNREADABLE = (
     UnicodeDecodeError,
     OSError,
 )
-_TIFF = {b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"}
-_OPENED_WITH = {".msk", ".ovr", ".aux", ".rrd"}
 # Cells are unpacked a block at a time.
 MOST_BYTES_OF_BLOCK = 100_000_000
 FOOT_M = 0.3048
@@ -89,7 +88,7 @@ def open_elevation(file: SiteFile, height_unit: str | None) -> ElevationFile:
     """
     if not file.beginning(1):
         raise file.site_error("{file} is empty (0 bytes); save the elevation again.")
-    _check_beside(file)
+    outside.check(file)
     with opened(file) as source:
         return _checked(source, file, height_unit)
 
@@ -113,26 +112,6 @@ def opened(file: SiteFile) -> Iterator[rasterio.DatasetReader]:
             "{file} takes more memory than there is; save the ground around the plots"
             " alone."
         ) from error
-
-
-def _check_beside(file: SiteFile) -> None:
-    """Raise SiteError unless masks and overviews beside a file are grids themselves.
-
-    The library would take them for whatever they look like: a list of other files to
-    open, or of services to ask.
-    """
-    with file.reading():
-        around = sorted(file.path.parent.iterdir())
-    for other in around:
-        begins = other.name.casefold().startswith(f"{file.path.stem}.".casefold())
-        if begins and other.suffix.lower() in _OPENED_WITH and other.is_file():
-            beside = SiteFile(other, other.name)
-            if beside.beginning(4) not in _TIFF:
-                raise beside.site_error(
-                    "{file} is no GeoTIFF, as it must be beside {elevation}; take it out"
-                    " of the folder.",
-                    elevation=file.name,
-                )
 
 
 def _checked(

@@ -15,6 +15,7 @@ from fieldmap.read import door
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines import geojson, geopackage
 from fieldmap.read.outlines.not_outlines import FORMATS, not_outlines
+from fieldmap.read.place import names_files, unusable_crs
 from fieldmap.read.wording import either, in_short, quoted
 
 # Ending -> the one driver of GDAL that may read it.
@@ -77,6 +78,10 @@ def source(file: SiteFile, unpacked: Path) -> Path:
         return path
     if not (driver == "ESRI Shapefile" and begins.startswith(_SHAPEFILE)):
         raise SiteError(not_outlines(file))
+    for other in path.parent.iterdir():
+        its_crs = f"{path.stem}.prj".casefold()
+        if other.name.casefold() == its_crs and names_files(other.read_bytes()):
+            raise SiteError(unusable_crs(file, other.name))
     return path
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from fieldmap.errors import SiteError
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.not_outlines import not_outlines
+from fieldmap.read.place import names_files, unusable_crs
 
 _MARKS = (b"GPKG", b"GP10", b"GP11")
 _RTREE = re.compile(r"\s*CREATE\s+VIRTUAL\s+TABLE\s+\S+\s+USING\s+rtree\b", re.I)
@@ -30,6 +31,8 @@ def check(path: Path, file: SiteFile) -> None:
             base.text_factory = lambda text: text.decode("utf-8", "replace")
             listed = base.execute("SELECT * FROM sqlite_master")
             parts = listed.fetchmany(MOST_PARTS + 1)
+            named = base.execute("SELECT * FROM gpkg_spatial_ref_sys")
+            systems = str(named.fetchmany(MOST_PARTS))
     except sqlite3.Error as error:
         raise SiteError(not_outlines(file)) from error
     for kind, name, _table, _page, made_by in parts:
@@ -39,6 +42,8 @@ def check(path: Path, file: SiteFile) -> None:
                 " plain layer.",
                 name=repr(str(name)[:60]),
             )
+    if names_files(systems.encode("utf-8", "replace")):
+        raise SiteError(unusable_crs(file, file.name))
     if len(parts) > MOST_PARTS:
         raise SiteError(not_outlines(file))
 

@@ -144,6 +144,8 @@ ELSEWHERE = (
     b'{"type":"FeatureCollection","stac_version":"1.0.0","links":[{"rel":"next","href":"%(url)s"}],"features":[]}',
     b'<PAMDataset><Metadata domain="OVERVIEWS"><MDI key="OVERVIEW_FILE">%(path)s</MDI></Metadata></PAMDataset>',
     b'<PAMDataset><SRS>PROJCS["x",GEOGCS["y",DATUM["z",SPHEROID["s",6378137,298],EXTENSION["PROJ4_GRIDS","%(path)s"]],PRIMEM["G",0],UNIT["d",0.0174]],PROJECTION["Transverse_Mercator"],UNIT["metre",1]]</SRS></PAMDataset>',
+    b'GEOGCS["y",DATUM["z",SPHEROID["s",6378137,298],EXTENSION["PROJ4_GRIDS","%(path)s"]],PRIMEM["G",0],UNIT["d",0.0174]]',
+    b"+proj=longlat +nadgrids=%(path)s +type=crs",
     b"%(url)s\n",
     b"/vsicurl/%(url)s",
     b"SQLite format 3\0" + bytes(52) + b"GPKG" + bytes(100),

@@ -4,12 +4,14 @@ import json
 import math
 import os
 import sqlite3
+import sys
 import zipfile
 
 import numpy as np
 import pyogrio
 import pytest
 from affine import Affine
+from campaign.attempt import Watch
 
 from fieldmap.errors import SiteError
 from fieldmap.read import door
@@ -186,6 +188,48 @@ def test_a_mask_that_lists_other_files_is_refused(site_folder, says, ending):
     name = f"elevation.{ending}"
     (site_folder.path / name).write_text("<VRTDataset></VRTDataset>")
     says(site_folder.problem(), f"{name} is no GeoTIFF")
+
+
+SHIFT = (
+    'GEOGCS["a",DATUM["b",SPHEROID["c",6378137,298.257],EXTENSION["PROJ4_GRIDS",'
+    '"{path}"]],PRIMEM["Greenwich",0],UNIT["degree",0.0174532925199433]]'
+)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="asks the system")
+@pytest.mark.parametrize("place", ["elevation.tif.aux.xml", "plots.shp", "plots.gpkg"])
+def test_a_crs_opens_no_file_to_shift_by(site_folder, tmp_path_factory, says, place):
+    watch = Watch(tmp_path_factory.mktemp("outside") / "secrets")
+    crs = SHIFT.format(path=watch.outside / "secret.csv")
+    if place == "elevation.tif.aux.xml":
+        sidecar = f"<PAMDataset><SRS>{crs}</SRS></PAMDataset>"
+        (site_folder.path / place).write_text(sidecar)
+    elif place == "plots.shp":
+        site_folder.plots(file=place)
+        (site_folder.path / "plots.prj").write_text(crs)
+    else:
+        geopackage(site_folder)
+        with sqlite3.connect(site_folder.path / place) as base:
+            base.execute("UPDATE gpkg_spatial_ref_sys SET definition = ?", (crs,))
+    if place.startswith("plots"):
+        site_folder.toml(f'{NAME}[files]\nplots = "{place}"\n')
+    watch.reads()
+    says(" ".join(site_folder.problems()), "coordinate reference system")
+    assert watch.reads() == []
+
+
+def test_the_words_of_a_grid_are_read_before_the_library_reads_them(site_folder, says):
+    """The CRS's name is written among the words, where a whole CRS may stand instead."""
+    named = SHIFT.replace('EXTENSION["PROJ4_GRIDS","{path}"]', "").replace(
+        "98.257],", "98.257]"
+    )
+    site_folder.elevation(crs=named.replace('["a"', f'["{"x" * 300}"'))
+    path = site_folder.path / "elevation.tif"
+    content = path.read_bytes()
+    crs = b"ESRI PE String = " + SHIFT.replace("{path}", "/etc/passwd").encode()
+    assert content.count(b"x" * 300) == 2  # of the whole CRS and of its degrees
+    path.write_bytes(content.replace(b"x" * 300, crs.ljust(300, b"x")))
+    says(site_folder.problem(), "elevation.tif", "coordinate reference system")
 
 
 def geopackage(site_folder, *statements):
