@@ -111,6 +111,16 @@ def test_cloth_is_put_in_order_by_the_light_it_takes():
     ]
 
 
+def test_heavy_fabric_takes_half_the_light_and_stands_among_the_darkest():
+    assert cloths(("heavy_fabric", "light_fabric")) == [
+        ("light_fabric", 15),
+        ("shade_30", 30),
+        ("shade_40", 40),
+        ("heavy_fabric", 50),
+        ("shade_50", 50),
+    ]
+
+
 # Two hot months, of 31 days each over 30 °C.
 HOT_JULY = [20.0] * 6 + [35.0] * 2 + [20.0] * 4
 HOT_JANUARY = [35.0] * 2 + [20.0] * 9 + [35.0]

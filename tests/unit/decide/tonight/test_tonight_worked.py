@@ -49,6 +49,9 @@ STILL, CLOUDY = Forecast(0.0, "clear", "calm"), Forecast(0.0, "cloudy", "calm")
         ((3.1, 3.1), ("medium_fabric", "light_fabric"), ("sure", "light_fabric")),
         ((2.1, 2.1), ("medium_fabric", "light_fabric"), ("sure", "medium_fabric")),
         ((1.0, 1.0), ("medium_fabric", "light_fabric"), ("likely", "medium_fabric")),
+        # The names of covers are in no order of worth: heavy fabric is worth 3 °C.
+        ((3.1, 3.1), ("heavy_fabric", "light_fabric"), ("sure", "light_fabric")),
+        ((0.5, 0.5), ("heavy_fabric", "light_fabric"), ("likely", "heavy_fabric")),
         # Likely harmed at 2 °C: .8 + 1.2 is not over it, .9 + 1.2 is.
         ((0.0, 0.9), ("light_fabric",), ("likely", "light_fabric")),
         # Nothing that is owned: what of all covers would be the least that is sure ...
@@ -177,6 +180,30 @@ def test_other_lows_are_refused_with_the_ends_in_the_units_of_the_site(
     assert all(end in str(problem) for end in ends)
 
 
+@pytest.mark.parametrize(
+    ("low", "units", "said"),
+    [
+        ("90", "us", "in °F, a number from −40 °F to 68 °F, such as --low 34"),
+        ("90", "metric", "in °C, a number from −40 °C to 20 °C, such as --low 1"),
+    ],
+)
+def test_a_refused_low_is_told_what_would_be_right(low, units, said):
+    with pytest.raises(PlanError) as refused:
+        forecast(low, "clear", "calm", units)
+    assert str(refused.value.problems[0]) == (
+        f"--low is '90'; give the low that is forecast for the station {said}"
+    )
+
+
+def test_refused_words_are_told_what_would_be_right():
+    with pytest.raises(PlanError) as refused:
+        forecast("1", "grey", "breezy", "metric")
+    assert [str(each) for each in refused.value.problems] == [
+        "--sky is 'grey'; say clear or cloudy",
+        "--wind is 'breezy'; say calm or windy",
+    ]
+
+
 def test_every_word_that_cannot_be_used_is_a_problem_of_its_own():
     with pytest.raises(PlanError) as refused:
         forecast("x", "grey", "breezy", "metric")
@@ -288,6 +315,17 @@ def test_plots_come_in_their_own_order_and_those_without_beds_not():
     ]
     # The gate at 30 is nearer to B2 and to A2.
     assert walked(beds, ["Field", "Bare", "Home"], 30) == ["B2", "B1", "A2", "A1"]
+
+
+def test_each_plot_has_its_own_ends():
+    beds = [
+        strip("A1", 0),
+        strip("B1", 20, "Field"),
+        strip("A2", 2),
+        strip("B2", 22, "Field"),
+    ]
+    # The gate at 20.5 stands on B1, and A2 is the nearer end of its plot.
+    assert walked(beds, ["Home", "Field"], 20.5) == ["A2", "A1", "B1", "B2"]
 
 
 # ------------------------------------------------------------------ the round
@@ -455,6 +493,15 @@ def test_in_wind_all_beds_have_one_air_and_crops_at_their_limit_are_harmed(
     assert harm == (
         Fact("tonight_harmed", crops=harmed) if harmed else Fact("tonight_no_harm")
     )
+
+
+def test_a_list_says_for_which_forecast_and_how_the_station_stands():
+    here = round_of(COLD, of_station=(Fact("tonight_elsewhere", degrees_c=1.0),))
+    for wind in ("calm", "windy"):
+        advice = told(here, 1.0, wind=wind)
+        assert advice.forecast == Forecast(1.0, "clear", wind)
+        assert advice.of_station == here.of_station
+        assert advice.of_beds == ()
 
 
 def short_covers(owned, *beds, low_c=3.0):
