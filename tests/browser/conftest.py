@@ -1,10 +1,12 @@
 """Pages in headless Chromium, and the plan that most of the map's tests look at."""
 
+import pickle
 from dataclasses import replace
 
 import pytest
 from browser import DESKTOP, PHONE, Page, chromium
 from made_up import plane, plot_box, site, surroundings
+from shared import once
 
 from fieldmap.cache import Store
 from fieldmap.model.settings import WhatIf
@@ -13,9 +15,7 @@ from fieldmap.read.outlines.what_if import imagine
 from fieldmap.show.map import map_html
 
 
-@pytest.fixture(scope="session")
-def hedged_plan(tmp_path_factory):
-    """A plot of 40 m by 80 m on ground that falls 5 % south, a hedge at its foot."""
+def make_hedged_plan(folder):
     ground = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
     hedge = {
         "name": "Long Hedge",
@@ -28,17 +28,34 @@ def hedged_plan(tmp_path_factory):
     made_up = site(ground, {"Home": plot_box(180, -40, 220, 40)}, around)
     what_if = (WhatIf(name="No hedge", take_away=("Long Hedge",)),)
     made_up = replace(made_up, alternatives=imagine(what_if, around, "metric"))
-    store = Store(tmp_path_factory.mktemp("store"))
-    return make_plan(made_up, store, lambda step: None)
+    plan = make_plan(made_up, Store(folder / "store"), lambda step: None)
+    (folder / "plan.pickle").write_bytes(pickle.dumps(plan))
+
+
+@pytest.fixture(scope="session")
+def hedged_plan(tmp_path_factory):
+    """A plot of 40 m by 80 m on ground that falls 5 % south, a hedge at its foot."""
+    made = once(tmp_path_factory, "hedged", make_hedged_plan)
+    return pickle.loads((made / "plan.pickle").read_bytes())
 
 
 # The map of a module's own `plan`, in a browser
 
 
+@pytest.fixture(scope="session")
+def drawn():
+    """Plans whose map was drawn, with its file."""
+    return []
+
+
 @pytest.fixture(scope="module")
-def map_file(plan, tmp_path_factory):
+def map_file(plan, drawn, tmp_path_factory):
+    for other, path in drawn:
+        if other is plan:
+            return path
     path = tmp_path_factory.mktemp("html") / "map.html"
     path.write_text(map_html(plan), encoding="utf-8")
+    drawn.append((plan, path))
     return path
 
 
