@@ -12,10 +12,11 @@ from fieldmap.analyse import zonal_means
 from fieldmap.analyse.fields import Analysis, LightFields
 from fieldmap.analyse.light import shade
 from fieldmap.cache import Arrays, Store
-from fieldmap.model.raster import Raster
+from fieldmap.model.raster import Bounds, Raster
 from fieldmap.model.site import cells_in
 
 Floats = npt.NDArray[np.float64]
+LIGHT = ("sun_mj_m2_day", "direct_hours", "morning_share")
 
 
 @dataclass(frozen=True)
@@ -72,14 +73,26 @@ def bed_means(
     beds: Sequence[BaseGeometry],
     plots: Sequence[BaseGeometry],
     store: Store,
+    kept: tuple[BedMeans, Bounds] | None = None,
 ) -> BedMeans:
-    """Means over the outlines of beds, and what they are compared with on the plots."""
+    """Means over the outlines of beds, and what they are compared with on the plots.
+
+    Parameters
+    ----------
+    kept
+        What is known of the same beds with other things around, and where these reach:
+        of beds outside, the light is kept.
+    """
 
     def means(raster: Raster) -> Floats:
         return zonal_means.means(raster, beds)
 
     ground, light, air = analysis.terrain, analysis.light, analysis.cold_air
-    lit = _light(light, beds, store)
+    lit = (
+        _light(light, beds, store)
+        if kept is None
+        else _lit_anew(light, beds, store, *kept)
+    )
     on_plots = ground.smooth_m.values[cells_in(plots, ground.smooth_m)]
     return BedMeans(
         place_m=shapely.get_coordinates(shapely.centroid(list(beds))),
@@ -100,11 +113,27 @@ def bed_means(
     )
 
 
+def _lit_anew(
+    light: LightFields,
+    beds: Sequence[BaseGeometry],
+    store: Store,
+    now: BedMeans,
+    reach: Bounds,
+) -> Arrays:
+    """The same light but of the beds within reach."""
+    lit = {name: getattr(now, name).copy() for name in LIGHT}
+    near = np.flatnonzero(shapely.intersects(list(beds), shapely.box(*reach))).tolist()
+    if near:
+        anew = _light(light, [beds[at] for at in near], store)
+        for name in LIGHT:
+            lit[name][..., near] = anew[name]
+    return lit
+
+
 def _light(light: LightFields, beds: Sequence[BaseGeometry], store: Store) -> Arrays:
     """Light on beds; beside things that stand, from points of the beds themselves."""
-    names = ("sun_mj_m2_day", "direct_hours", "morning_share")
     if not light.shade.exists:
-        return {name: zonal_means.means(getattr(light, name), beds) for name in names}
+        return {name: zonal_means.means(getattr(light, name), beds) for name in LIGHT}
     cells = light.sky_view
     open_light = {
         name: zonal_means.means(cells.with_values(values), beds)
@@ -113,4 +142,4 @@ def _light(light: LightFields, beds: Sequence[BaseGeometry], store: Store) -> Ar
     found = shade.dimmed(open_light, shade.on_beds(light.shade, beds, store))
     parts = ("beam_mj_m2_day", "sky_mj_m2_day", "reflected_mj_m2_day")
     found["sun_mj_m2_day"] = np.sum([found[part] for part in parts], axis=0)
-    return {name: found[name] for name in names}
+    return {name: found[name] for name in LIGHT}

@@ -126,16 +126,17 @@ def compute_effects(
     for alternative in site.alternatives:
         progress(Fact("step_what_if", change=alternative.name))
         changed = replace(site, surroundings=alternative.surroundings)
+        reach, kept_there = _reach(alternative), store.within(folder(alternative))
         there = analyse.with_other_surroundings(
             analysis,
             changed,
             tunnels.standing(changed, places),
-            _reach(alternative),
-            store.within(folder(alternative)),
+            reach,
+            kept_there,
             progress,
         )
-        outlines = [bed.outline for bed in beds]
-        means = bed_means(there, outlines, site.plots.geometry, store)
+        outlines, plots = [bed.outline for bed in beds], site.plots.geometry
+        means = bed_means(there, outlines, plots, kept_there, (now, reach))
         earlier = np.empty((len(beds), 0))
         if dates.known and beds:
             would_be = planting_dates.early_of_reference_crop(site, means, beds)
