@@ -65,6 +65,11 @@ def test_the_fall_from_december_to_january_counts_in_december():
     assert until([months(jan=1, feb=1, mar=1)]).tolist() == [[364.0]]
 
 
+def test_two_dark_beds_have_their_own_days():
+    late = months(jan=1, feb=1, mar=1)
+    assert until([late, AUTUMN]).tolist() == [[364.0, 280.0]]
+
+
 def test_a_dark_first_half_year_ends_nothing():
     assert until([months(feb=1, mar=1, apr=1)]).tolist() == [[np.inf]]
 
