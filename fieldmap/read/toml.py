@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from fieldmap.errors import Problem, SiteError, problem, site_error
+from fieldmap.errors import Problem, SiteError, problem, seen, site_error
 from fieldmap.read.door import SiteFile
 from fieldmap.read.wording import fault_of_text, refuse_any
 
@@ -70,8 +70,10 @@ def _faults_of_values(table: Table, file: str) -> Iterator[Problem]:
     waiting: list[tuple[tuple[str, ...], int, Any]] = [((), 0, table)]
     while waiting:
         place, depth, value = waiting.pop()
-        said = {"file": file, "key": place[-1] if place else ""}
-        said["where"] = f" in [{'.'.join(place[:-1])}]" if len(place) > 1 else ""
+        said = {"file": file, "key": seen(place[-1])[:60] if place else ""}
+        said["where"] = (
+            f" in [{seen('.'.join(place[:-1]))[:60]}]" if len(place) > 1 else ""
+        )
         if depth > DEEPEST:
             yield _too_deep_or_long(file, RecursionError())
             return

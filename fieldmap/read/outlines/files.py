@@ -46,6 +46,7 @@ _UNREADABLE = (
     pyogrio.errors.FieldError,
     OSError,
     OverflowError,
+    UnboundLocalError,  # of a .prj whose CRS it cannot write, through a slip of its own
 )
 
 

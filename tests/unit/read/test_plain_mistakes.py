@@ -38,15 +38,16 @@ CROP = '[[crops]]\nname = "tomato"\n'
         (f"{NAME}a = 0x{'f' * 50_000}", ("site.toml", "at most 19 fit")),
         ('name = "Hill\\u202eFarm"', ("name", "U+202E", "take it out")),
         (f"{NAME}x = {'y' * 9}", ("site.toml", "cannot be read")),
+        ('"a\u2066b" = "\\u202e"', ("a<U+2066>b",)),
     ],
     ids=[
         "order", "beds", "order and beds", "brackets", "tables", "key", "line", "digits",
-        "hexadecimal", "direction", "no quotes",
+        "hexadecimal", "direction", "no quotes", "key turned round",
     ],
 )  # fmt: skip
 def test_a_slip_in_the_choices_is_one_sentence(site_folder, says, toml, parts):
     site_folder.toml(toml)
-    says(site_folder.problems()[0], *parts)
+    says(" ".join(site_folder.problems()), *parts)
 
 
 def test_thousands_of_wrong_keys_are_not_all_told(site_folder):
