@@ -122,6 +122,14 @@ def test_a_side_of_under_a_quarter_of_the_longest_is_none():
     assert "contour" not in kinds
 
 
+def test_a_wobble_of_under_a_metre_gives_a_side_no_second_bearing():
+    # 0.9 m out of a side of 40 m: by its halves it would run at 87.4° and 92.6°.
+    for depth_m, sides in ((0.9, 1), (3.0, 3)):
+        corners = [(0, 0), (20, -depth_m), (40, 0), (40, 12), (0, 12)]
+        found = bearings.bearings_to_try(Polygon(corners), fall(0, 0))
+        assert [kind for _, kind in found].count("side") == sides
+
+
 def test_bearings_half_a_degree_apart_are_one():
     # The contour at 90.5° is the long side, at 90.6° another.
     for away, count in ((0.5, 36), (0.6, 37)):
