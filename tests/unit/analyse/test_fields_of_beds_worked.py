@@ -63,7 +63,7 @@ def test_the_fields_of_two_beds():
         level_sun_mj_m2_day=GROUND.with_values(light),
     )
     beds = [at(2, 5, 4, 6), at(10, 5, 11, 9)]
-    found = bed_means(known, beds, [at(0, 0, 5, 20), at(8, 0, 20, 20)])
+    found = bed_means(known, beds, [at(0, 0, 5, 20), at(8, 0, 20, 20)], NOTHING_KEPT)
     assert found.place_m - (500000.0, 5000180.0) == pytest.approx(
         np.array([[3.0, 5.5], [10.5, 7.0]])
     )
