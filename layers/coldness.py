@@ -32,8 +32,10 @@ ABOVE_FROM_M = 5.0  # about where height stops to count (loosely known: 1 to 15 
 COLDEST_C, WARMEST_C = -4.0, 4.0
 # By how much the size of differences changes from ground to ground: standard deviation
 # of the logarithm of a factor. Observed per predicted was .6, 1.5 and 1.3 on the three
-# grounds, which spread by .5.
-GROUND_FACTOR_SD = 0.5
+# grounds, which spread by .48; a fourth, by .48 √(1 + 1/3).
+GROUND_FACTOR_SD = 0.55
+# Without a flow so many times as much is left that no terrain tells (a choice).
+STOPGAP_ASTRAY = 1.5
 CASES = 64  # equally likely ones that stand for all (a choice)
 RANGE_ENDS = 0.1, 0.9  # of them; 8 of 10 lie between
 # Multiples of the powers of the root of x⁴ = x + 1 fill three dimensions evenly (a
@@ -223,7 +225,7 @@ def ground_factor(chance: npt.ArrayLike, factor_sd: float = GROUND_FACTOR_SD) ->
     Examples
     --------
     >>> ground_factor([0.5, 0.9]).round(2).tolist()
-    [1.0, 1.9]
+    [1.0, 2.02]
     """
     return np.asarray(np.exp(factor_sd * special.ndtri(np.asarray(chance))))
 

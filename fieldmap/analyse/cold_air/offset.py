@@ -94,6 +94,8 @@ def cold_air(
             depth_m=told.depth_m[window], coldness_c=told.coldness_c[:, *window]
         )
     astray_c = _astray_c(shown, places)
+    if night is None:
+        astray_c = coldness.STOPGAP_ASTRAY * astray_c
     if moved is not None:
         astray_c = np.hypot(astray_c, moved["degrees_c"])
     offsets = _offsets(

@@ -17,8 +17,8 @@ Flags = npt.NDArray[np.bool_]
 # it (a choice, no source).
 WIDE_M = 100.0
 # Heights of a surface of water are flat to so much from cell to cell, and all over it
-# (a choice: finer than the noise of land that was measured).
-FLAT_M, LEVEL_M = 0.002, 0.1
+# (choices: finer than the noise of land that was measured).
+FLAT_M, LEVEL_M = 0.012, 0.5
 
 
 def open_water(

@@ -14,9 +14,9 @@ from fieldmap.model.estimate import Estimate
 from fieldmap.model.raster import Raster
 from fieldmap.model.site import cells_in
 
-# A pocket that is worth a name: so much deeper than on the middle of the plots, and so
-# large (choices, no source).
-DEEPER_M = 0.5
+# A pocket that is worth a name: likely so much colder than the middle of the plots, and
+# so large (choices, no source: what people are shown as half a degree).
+COLDER_C = 0.25
 AREA_M2 = 50.0
 OFFSETS = tuple(f"offset_{end}_c" for end in Estimate._fields)
 COLUMNS = ("depth_m", "area_m2", *OFFSETS, "behind", "behind_kind", "cut_off")
@@ -27,30 +27,32 @@ BEHIND_WITHIN_M = 10.0
 def find(
     plots: gpd.GeoSeries, analysis: Analysis, barriers: tuple[Barrier, ...]
 ) -> gpd.GeoDataFrame:
-    """Places where cold air lies deeper than on the plots, the deepest first.
+    """Places that are likely colder than the middle of the plots, the coldest first.
 
     Returns
     -------
     GeoDataFrame
-        Polygons in the site's CRS; depth and offsets are those of the deepest cell;
+        Polygons in the site's CRS; depth and offsets are those of the coldest cell;
         `behind` and `behind_kind` are name and kind of what holds the air back, "" if
         nameless or nothing;
         `cut_off` where it goes on beyond the shown ground.
     """
-    depth_m = analysis.cold_air.depth_m
-    known = depth_m.values[cells_in(plots, depth_m) & np.isfinite(depth_m.values)]
-    usual_m = float(np.median(known)) if known.size else 0.0
-    deep = depth_m.values >= usual_m + DEEPER_M  # a missing depth is not deep
+    depth_m, likely_c = analysis.cold_air.depth_m, analysis.cold_air.offset_c.values[1]
+    known_c = likely_c[cells_in(plots, depth_m) & np.isfinite(likely_c)]
+    usual_c = float(np.median(known_c)) if known_c.size else 0.0
+    cold = likely_c <= usual_c - COLDER_C  # what is missing is not cold
     outlines = [
         shape(outline)
         for outline, _value in features.shapes(
-            deep.astype(np.uint8), deep, connectivity=4, transform=depth_m.transform
+            cold.astype(np.uint8), cold, connectivity=4, transform=depth_m.transform
         )
     ]
     found = [
-        _deepest(analysis, outline) for outline in outlines if outline.area >= AREA_M2
+        _coldest(analysis, outline) for outline in outlines if outline.area >= AREA_M2
     ]
-    found.sort(key=lambda pocket: (-pocket["depth_m"], pocket["geometry"].bounds))
+    found.sort(
+        key=lambda pocket: (pocket["offset_central_c"], pocket["geometry"].bounds)
+    )
     for pocket in found:
         barrier = _nearest(pocket["geometry"], barriers)
         pocket["behind"] = "" if barrier is None else barrier.name
@@ -61,16 +63,15 @@ def find(
     )
 
 
-def _deepest(analysis: Analysis, outline: BaseGeometry) -> dict[str, Any]:
-    """Depth and offsets of the deepest cell inside an outline."""
-    depth_m = analysis.cold_air.depth_m
-    depths = np.where(cells_in([outline], depth_m), depth_m.values, -np.inf)
-    row, col = divmod(int(np.nanargmax(depths)), depths.shape[1])
-    offsets_c = analysis.cold_air.offset_c.values[:, row, col].tolist()
+def _coldest(analysis: Analysis, outline: BaseGeometry) -> dict[str, Any]:
+    """Depth and offsets of the coldest cell inside an outline."""
+    depth_m, offset_c = analysis.cold_air.depth_m, analysis.cold_air.offset_c
+    likely_c = np.where(cells_in([outline], depth_m), offset_c.values[1], np.inf)
+    row, col = divmod(int(np.nanargmin(likely_c)), likely_c.shape[1])
     return {
-        "depth_m": float(depths[row, col]),
+        "depth_m": float(depth_m.values[row, col]),
         "area_m2": float(outline.area),
-        **dict(zip(OFFSETS, offsets_c, strict=True)),
+        **dict(zip(OFFSETS, offset_c.values[:, row, col].tolist(), strict=True)),
         "geometry": outline,
     }
 

@@ -119,10 +119,10 @@ def test_ground_that_drains_in_from_beyond_the_elevation_is_told_and_widens(tmp_
 def test_how_far_differences_move_with_the_reach_of_heights_is_told_and_widens(
     tmp_path,
 ):
-    # A bank of 5 m, 110 m below the plot, backs the air up to its lower end; heights that
+    # A bank of 8 m, 110 m below the plot, backs the air up to its lower end; heights that
     # reach half as far, 80 m, do not know of it.
     north_m = NORTH - (np.arange(200) + 0.5) * 2.0 - (NORTH - 200)
-    bank = 5 * np.exp(-(((north_m + 150) / 15) ** 2))
+    bank = 8 * np.exp(-(((north_m + 150) / 15) ** 2))
     banked = GROUND.with_values(GROUND.values + bank[:, None])
     shown = analysed(site(banked, PLOT), tmp_path)
     (moves,) = [each for each in shown.remarks if each.kind == "moves_with_reach"]

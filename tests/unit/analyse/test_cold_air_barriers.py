@@ -129,7 +129,8 @@ def test_a_pocket_near_a_nameless_barrier_is_told_its_kind_and_a_far_one_nothing
     thing = surroundings(("wall", plot_box(150, 0, 210, 2), {"name": None}))
     depth = step(3.0, 0.5, (150, 2, 210, 30)) + step(3.0, 0.0, (190, -120, 210, -60))
     made, shown = layered(depth, thing)
-    shown = with_cold_air(shown, depth_m=GROUND.with_values(depth))
+    colder_c = GROUND.with_values(np.stack([-0.6 * np.sqrt(depth)] * 3))
+    shown = with_cold_air(shown, depth_m=GROUND.with_values(depth), offset_c=colder_c)
     told = cold_pockets(made, shown)
     at = {
         name: outline.centroid.y
@@ -146,7 +147,11 @@ def test_a_pocket_that_goes_on_beyond_the_shown_ground_says_so(south_m, cut_off)
     # The cells end 200 m south of the corner that boxes are counted from.
     made = site(GROUND, PLOT)
     depth = step(3.0, 0.5, (90, south_m, 130, -60))
-    shown = with_cold_air(analysis(GROUND), depth_m=GROUND.with_values(depth))
+    shown = with_cold_air(
+        analysis(GROUND),
+        depth_m=GROUND.with_values(depth),
+        offset_c=GROUND.with_values(np.stack([-0.6 * np.sqrt(depth)] * 3)),
+    )
     told = cold_pockets(made, shown)
     assert list(told["cut_off"]) == [cut_off]
 

@@ -1,14 +1,19 @@
 """From cold air and wetness to degrees and their range; the rim that lets cold air out."""
 
+import itertools
+from pathlib import Path
+
 import hypothesis
 import hypothesis.extra.numpy as hnp
 import hypothesis.strategies as st
 import numpy as np
+import pandas as pd
 import pytest
 
 from layers import coldair, coldness, drainage
 from layers.coldair import Night
 
+LOGGERS = Path(__file__).parents[3] / "benchmarks/validation/loggers.csv"
 # Depths apart by more than rounding, and a wetness index as it comes.
 DEPTHS = hnp.arrays(float, (4, 5), elements=st.integers(0, 400).map(lambda n: n / 10))
 WETNESS = hnp.arrays(float, (4, 5), elements=st.integers(20, 180).map(lambda n: n / 10))
@@ -104,6 +109,49 @@ def test_without_a_flow_height_counts_both_ways_and_no_further_than_it_was_seen(
     assert (over[:, 3] - over[:, 2]).tolist() == pytest.approx([0.4, 1.2, 2.1])
     wetter = coldness.stopgap_coldness_c(np.zeros(2), np.array([7.0, 9.0]))
     assert np.diff(wetter)[:, 0].tolist() == pytest.approx([0.0, 0.3, 0.5])
+
+
+# ------------------------------------------------------------------ on open loggers
+def pairs_of_loggers(ground):
+    """Differences between all pairs of loggers, observed and by the law.
+
+    `loggers.csv` holds mean still-night differences of open loggers and what the flow and
+    the ground gave there (see `benchmarks/validation` for their sources).
+    """
+    table = pd.read_csv(LOGGERS)
+    table = table[table["ground"] == ground]
+    first, second = np.array(list(itertools.combinations(range(len(table)), 2))).T
+
+    def apart(values):
+        return np.asarray(values)[..., first] - np.asarray(values)[..., second]
+
+    coldness_c = np.concatenate(
+        [
+            coldness.coldness_c(table[f"{run}_m"], table["wetness"])
+            for run in ("thin", "central", "deep")
+        ]
+    )
+    away_m = np.hypot(apart(table["east_m"]), apart(table["north_m"]))
+    r = np.corrcoef(-coldness_c[4], table["still_c"])[0, 1]
+    return apart(table["still_c"]), -apart(coldness_c), away_m, r
+
+
+@pytest.mark.parametrize(
+    ("ground", "least_r", "least_order"),
+    [("pumice_plain", 0.45, 0.68), ("valle_grande", 0.9, 0.9)],
+)
+def test_the_law_orders_loggers_and_its_range_holds_them(ground, least_r, least_order):
+    observed_c, answers_c, away_m, r = pairs_of_loggers(ground)
+    assert r >= least_r
+    differs = np.abs(observed_c) > 0.5
+    right = np.sign(answers_c[4]) == np.sign(observed_c)
+    assert right[differs].mean() >= least_order
+    astray_c = np.sqrt(1 - np.exp(-away_m / 100))
+    low, _, high = coldness.range_c(answers_c, 4, coldness.cases(), astray_c)
+    holds = (low <= observed_c) & (observed_c <= high)
+    assert 0.75 <= holds.mean() <= 0.92
+    is_sure = (low > 0) | (high < 0)
+    assert right[is_sure].mean() >= 0.8
 
 
 # ------------------------------------------------------------------ wetness for it
