@@ -9,6 +9,7 @@ the one place where the layers meet, and this module is its table of contents.
 from dataclasses import replace
 
 import geopandas as gpd
+import numpy as np
 
 from fieldmap.analyse import water, wind
 from fieldmap.analyse.cold_air import offset
@@ -19,6 +20,7 @@ from fieldmap.analyse.light import sky as skies
 from fieldmap.analyse.light.shade import Shade
 from fieldmap.analyse.light.skyline import skyline_deg
 from fieldmap.analyse.light.standing_things import standing_things
+from fieldmap.analyse.near_ground import with_near_ground
 from fieldmap.cache import Store
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.raster import Bounds, Raster, Window, common, grown, within
@@ -26,6 +28,7 @@ from fieldmap.model.site import Site
 from layers import terrain
 from layers._grid import Grid
 
+LEVEL_UNDER_DEG = 0.5  # which way such ground faces means nothing (a choice)
 SHOWN_AROUND_M = 60.0  # ground shown around the plots
 
 
@@ -39,6 +42,7 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
     progress
         Is called with each step as it begins.
     """
+    site = with_near_ground(site)
     smooth = _smoothed(site.elevation, site.settings.ground.smoothing_m)
     window = _shown(site.elevation, site.plots)
     ground, shown = site.elevation.clip(window), smooth.clip(window)
@@ -82,6 +86,7 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
 
 def ground_of_flow(site: Site) -> FlowGround:
     """Ground that cold air and rain water run over."""
+    site = with_near_ground(site)
     return flow_ground(
         site, _smoothed(site.elevation, site.settings.ground.smoothing_m)
     )
@@ -124,6 +129,7 @@ def with_other_surroundings(
     reach
         Outside it the change casts no shade and light is kept.
     """
+    site, with_tunnels = with_near_ground(site), with_near_ground(with_tunnels)
     smooth = _smoothed(site.elevation, site.settings.ground.smoothing_m)
     window = _shown(site.elevation, site.plots)
     shown, cold_air, lit = analysis.terrain.smooth_m, analysis.cold_air, analysis.light
@@ -140,7 +146,7 @@ def with_other_surroundings(
     stands = replace(lit.shade, things=things)
     lit = replace(lit, shade=stands)
     if part is not None:
-        lit = _lit_anew(lit, within(part, window), store)
+        lit = _lit_anew(lit, within(part, window), store, progress)
     return replace(analysis, cold_air=cold_air, wind_share=wind_share, light=lit)
 
 
@@ -148,7 +154,7 @@ def _lit(stands: Shade, store: Store, progress: Progress) -> LightFields:
     """Light on the shown cells, of open ground and beside what stands on it."""
     cells, rise = stands.east, (stands.east.values, stands.north.values)
     open_light = skies.by_month(stands.sky, rise, stands.skyline_deg, store, progress)
-    dimmed = shade.dimmed(open_light, shade.on_cells(stands, cells, store))
+    dimmed = shade.dimmed(open_light, shade.on_cells(stands, cells, store, progress))
     return LightFields(
         **{name: cells.with_values(values) for name, values in dimmed.items()},
         shade=stands,
@@ -157,9 +163,11 @@ def _lit(stands: Shade, store: Store, progress: Progress) -> LightFields:
     )
 
 
-def _lit_anew(lit: LightFields, at: Window, store: Store) -> LightFields:
+def _lit_anew(
+    lit: LightFields, at: Window, store: Store, progress: Progress
+) -> LightFields:
     """The same light but for a part of the shown cells, worked out for its things."""
-    kept = shade.on_cells(lit.shade, lit.shade.east.clip(at), store)
+    kept = shade.on_cells(lit.shade, lit.shade.east.clip(at), store, progress)
     open_light = {name: each[(..., *at)] for name, each in lit.open_light.items()}
     rasters = {}
     for name, values in shade.dimmed(open_light, kept).items():
@@ -180,6 +188,7 @@ def _slope_and_aspect_deg(wide: Raster, window: Window) -> tuple[Grid, Grid]:
     slope_deg, aspect_deg = terrain.slope_and_aspect_deg(
         wide.values[rows, cols], wide.cell_size_m
     )
+    aspect_deg[slope_deg < LEVEL_UNDER_DEG] = np.nan
     return slope_deg[at], aspect_deg[at]
 
 

@@ -21,7 +21,8 @@ class TerrainFields:
     east, north
         Rise of the smoothed ground [m/m], towards grid east and grid north.
     slope_deg, aspect_deg
-        Plain Horn on the given grid; aspect from true north, NaN where level.
+        Plain Horn on the given grid; aspect from true north, NaN where it
+        slopes less than 0.5°.
     """
 
     elevation_m: Raster

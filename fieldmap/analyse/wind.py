@@ -14,6 +14,13 @@ from layers import shelter
 
 # The winds of `site.toml`, in the order of `Analysis.wind_share`.
 WINDS = ("prevailing", "storm", "summer_breeze")
+# How much of the leaves of deciduous things stands in each of them: over the year; in
+# gales none, as most come when trees are bare (common practice, no source); all.
+LEAVES = (
+    standing_things.LEAVES_OVER_THE_YEAR,
+    standing_things.LEAVES_WHEN_BARE,
+    1.0,
+)
 # Farther off than this even a wood is left out (a choice; it bounds the work).
 FARTHEST_M = 600.0
 
@@ -48,10 +55,12 @@ def shares(
     around_m = min(FARTHEST_M, shelter.REACH_HEIGHTS * tallest_m)
     wider = smooth.window(grown(shown.bounds, around_m))
     inside = within(window, wider)
-    height_m, density = standing_things.wind_barriers(smooth.clip(wider), surroundings)
+    barriers = [
+        standing_things.wind_barriers(smooth.clip(wider), surroundings, leaves)
+        for leaves in LEAVES
+    ]
     inputs = {
-        "height": height_m,
-        "density": density,
+        "barriers": np.array(barriers),
         "cell": smooth.cell_size_m,
         "from": list(from_deg),
         "window": [[part.start, part.stop] for part in inside],
@@ -63,7 +72,7 @@ def shares(
         for number, bearing_deg in enumerate(from_deg):
             if bearing_deg is not None:
                 share[number] = shelter.share_of_open_wind(
-                    height_m, density, smooth.cell_size_m, bearing_deg
+                    *barriers[number], smooth.cell_size_m, bearing_deg
                 )[inside]
         return {"share": share}
 

@@ -28,6 +28,10 @@ from fieldmap.model.settings import Settings, Station
 # Ground that must be known around the plots before anything can be said about the air
 # that drains onto them: a barn of 10 m still stands 6° high at 100 m.
 NEAR_M = 100.0
+# Heights farther apart than this are coarse: the ground between them is interpolated.
+# From so far apart on, hollows and cold air of single beds fall between them (choices).
+COARSE_FROM_M = 2.5
+NO_BEDS_FROM_M = 12.0
 SOILS = ("sand", "loam", "clay")
 GROUNDS = ("grass", "arable", "bare", "wood", "sealed")
 # What a grower may have seen on a piece of ground.
@@ -196,6 +200,9 @@ class Site:
         Those that exist already.
     marks
         What the grower has seen on the ground.
+    heights_every_m
+        How far apart the given heights are, where the elevation was interpolated
+        between them.
     """
 
     folder: Path
@@ -219,6 +226,13 @@ class Site:
     last_year: tuple[Stood, ...] = ()
     own_beds: tuple[OwnBed, ...] = ()
     marks: tuple[Mark, ...] = ()
+    heights_every_m: float | None = None
+
+    @property
+    def cold_air_of_beds_known(self) -> bool:
+        """Whether heights stand close enough to tell the cold air of single beds."""
+        apart_m = self.heights_every_m or self.elevation.cell_size_m
+        return apart_m < NO_BEDS_FROM_M
 
     def seen(self, *kinds: str) -> BaseGeometry:
         """All ground on which one of these things was seen."""

@@ -78,6 +78,8 @@ def cold_air(
     margin_m, plots = site.edge_m, site.plots.geometry
     radius_m = min(WIDEST_RADIUS_M, max(margin_m, smooth.cell_size_m))
     shape = shape_of(smooth, radius_m, site.settings.ground.elevation_error_m, store)
+    if not site.cold_air_of_beds_known:
+        shape = shape._replace(has_signal=np.zeros_like(shape.has_signal))
     shown, on_plots = smooth.clip(window), cells_in(plots, smooth)
     reference = _reference(on_plots, site.station_cell)
     places = np.stack(smooth.middle_of(*np.nonzero(reference)), axis=-1)
@@ -366,7 +368,7 @@ def _unknown(site: Site, tells_share: float) -> list[Fact]:
         remarks.append(Fact("factor_from_thermometers", **learnt))
     if site.settings.ground.elevation_error_m is None:
         remarks.append(Fact("hollows_left_out", depth_m=HOLLOW_FROM_M))
-    if tells_share < 1:
+    if tells_share < 1 and site.cold_air_of_beds_known:
         remarks.append(Fact("too_level_to_tell", percent_share=1 - tells_share))
     off_it = site.settings.station is not None and site.station_cell is None
     if off_it and site.bias_c is None:

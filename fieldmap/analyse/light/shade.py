@@ -20,6 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.analyse.light.sky import Sky
 from fieldmap.analyse.light.standing_things import StandingThings
 from fieldmap.cache import Arrays, Store
+from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.raster import Raster
 from layers import obstacles, sunlight
 
@@ -141,7 +142,7 @@ class Shade:
         return self.east.values[at], self.north.values[at], skyline_deg
 
 
-def on_cells(shade: Shade, cells: Raster, store: Store) -> Floats:
+def on_cells(shade: Shade, cells: Raster, store: Store, progress: Progress) -> Floats:
     """Means over cells of what things take, (parts, 12, rows, cols), see `PARTS`."""
     rows, cols = cells.shape
     if not shade.exists:
@@ -149,6 +150,7 @@ def on_cells(shade: Shade, cells: Raster, store: Store) -> Floats:
     inputs = {**shade.inputs(), "cells": list(cells.transform), "shape": [rows, cols]}
 
     def compute() -> Arrays:
+        progress(Fact("step_shade"))
         kept = np.zeros((len(PARTS), 12, rows * cols))
         for points, cell in _points_in_cells(shade, cells):
             found, first = np.unique(cell, return_index=True)

@@ -31,6 +31,11 @@ REFLECTS_IN_LEAF, REFLECTS_BARE = 0.20, 0.15
 REFLECTS_EVERGREEN, REFLECTS_WALL = 0.10, 0.30
 
 
+# What deciduous crowns keep back of the light, of what they do in full leaf.
+LEAVES_WHEN_BARE = (1.0 - BARE) / (1.0 - IN_LEAF)
+LEAVES_OVER_THE_YEAR = (12.0 - sum(DECIDUOUS)) / (12.0 * (1.0 - IN_LEAF))
+
+
 @dataclass(frozen=True)
 class StandingThings:
     """Things that stand, as light meets them.
@@ -78,15 +83,22 @@ def standing_things(
 
 
 def wind_barriers(
-    ground: Raster, surroundings: gpd.GeoDataFrame
+    ground: Raster, surroundings: gpd.GeoDataFrame, leaves: float
 ) -> tuple[Floats, Floats]:
     """Height above ground and density (1 - porosity) of what breaks the wind.
 
     0 where nothing stands. Crowns on clear stems count whole: wind that slips under
     them is left out.
+
+    Parameters
+    ----------
+    leaves
+        Share of what light deciduous crowns in full leaf keep back that they keep
+        then: they keep so much less of the wind (common practice, no source).
     """
     standing = surroundings[surroundings["kind"].isin(STANDING)]
     density = 1.0 - standing["porosity"].fillna(0.0)
+    density = density.where(standing["leaf"] != "deciduous", density * leaves)
     return (
         _burn(ground, standing, standing["height_m"]),
         _burn(ground, standing, density),

@@ -16,6 +16,7 @@ from fieldmap.errors import SiteError, site_error
 from fieldmap.model.coordinates import transformer
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Bounds, Raster
+from fieldmap.model.site import COARSE_FROM_M, NO_BEDS_FROM_M
 from fieldmap.read import place
 from fieldmap.read.elevation.files import (
     ElevationFile,
@@ -67,7 +68,16 @@ def read_ground(plots: Outlines, heights: ElevationFile) -> Ground:
     check_no_holes(elevation, placed, heights.file)
     check_no_cliffs(elevation, heights.file)
     elevation, filled = without_small_gaps(elevation)
-    return Ground(placed, elevation, longitude, latitude, (*remarks, *filled))
+    remarks = (*remarks, *filled, *_coarse(elevation.cell_size_m))
+    return Ground(placed, elevation, longitude, latitude, remarks)
+
+
+def _coarse(every_m: float) -> tuple[Fact, ...]:
+    """What heights so far apart cannot say."""
+    if every_m < COARSE_FROM_M:
+        return ()
+    kind = "coarse_heights" if every_m < NO_BEDS_FROM_M else "very_coarse_heights"
+    return (Fact(kind, every_m=every_m),)
 
 
 def read_wide(far: ElevationFile, ground: Ground) -> Raster:

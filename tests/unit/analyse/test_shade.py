@@ -187,7 +187,7 @@ def test_shade_at_noon_is_as_long_as_trigonometry_says(thing, day):
 def test_mean_of_a_cell_is_the_mean_of_the_points_in_it():
     hedge = stands([HEDGE], cell_m=2.0)
     cells = hedge.east.clip((slice(25, 35), slice(25, 35)))
-    kept = shade.on_cells(hedge, cells, NOTHING_KEPT)
+    kept = shade.on_cells(hedge, cells, NOTHING_KEPT, quietly)
     row, col = 2, 4
     east, north = cells.middle_of(row, col)
     step = (np.arange(20) + 0.5) / 10 - 1

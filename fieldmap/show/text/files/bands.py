@@ -7,7 +7,7 @@ from layers import sunlight
 OFFSETS = ("low (coldest plausible)", "central", "high")
 LAYERS = {
     "slope_deg": "angle above level",
-    "aspect_deg": "downhill bearing, clockwise from true north; missing where level",
+    "aspect_deg": "downhill bearing, clockwise from true north; missing where it slopes less than 0.5 degrees",
     "sky_view": "visible share of the sky",
     "sun_mj_m2_day": "{sky} light",
     "sun_beam_mj_m2_day": "{sky} beam",
@@ -21,7 +21,7 @@ LAYERS = {
     "hollow_depth_m": "depth of hollows under their spill",
     "cold_pool_class": "by shape: 1 collects cold air, 0 no signal, -1 does not",
     "wetness_index": "how much rain water gathers for how slowly it runs off, ln m",
-    "wind_share": "share of the open wind left",
+    "wind_share": "share of the open wind left (Brandle & Finch; hills left out)",
 }
 
 

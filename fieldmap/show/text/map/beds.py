@@ -98,8 +98,8 @@ def wind_left(share: float) -> str:
 
     Examples
     --------
-    >>> wind_left(0.62), wind_left(float("nan"))
-    ('62 % of the open wind', 'not known')
+    >>> wind_left(0.62)[:24], wind_left(float("nan"))
+    ('62 % of the open wind, b', 'not known')
     """
     if math.isnan(share):
         return _("not known")
