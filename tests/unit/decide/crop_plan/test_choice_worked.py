@@ -49,6 +49,18 @@ def test_what_counts_in_the_first_place_is_not_given_up_for_the_rest():
     assert best(options, [1], [1, 1]) == [0, 1]
 
 
+def test_the_rest_decides_among_those_that_are_best_in_the_first_place():
+    options = [
+        option((0, 2), 4.0, 1.0),
+        option((0, 2), 4.0, 2.0, demand=1),
+        option((0, 2), 4.0, 1.5, demand=2),
+        option((0, 2), 1.0, 900.0, demand=3),
+    ]
+    for turned in (options, options[:3][::-1] + options[3:]):
+        at = turned.index(options[1])
+        assert best(turned, [1], [1] * 4) == [int(each == at) for each in range(4)]
+
+
 def test_no_more_beds_than_wanted_and_no_more_than_there_are():
     assert best([option((0, 2))], [5], [3]) == [3]
     assert best([option((0, 2))], [2], [3]) == [2]
@@ -418,6 +430,11 @@ def test_a_crop_that_got_what_it_wants_is_not_short():
     assert said == Fact(
         "crop_short", crop="pepper", got=1, number=2, why=Fact("no_bed_free")
     )
+
+
+def test_a_crop_that_is_short_is_said_after_one_that_is_not():
+    (said,) = short([demand(), demand("kale")], [placement(10, 20)], [1])
+    assert said["crop"] == "kale"
 
 
 def test_a_crop_for_autumn_is_named_so():

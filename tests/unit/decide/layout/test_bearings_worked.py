@@ -190,6 +190,19 @@ def test_a_path_under_the_hoop_is_not_planted_and_cut_beds_are_counted():
     assert found.area_m2 == pytest.approx(30.0)
 
 
+@pytest.mark.parametrize(
+    ("grid_deg", "convergence_deg", "true_deg"),
+    [(179.5, 0.0, 179.5), (179.0, 2.0, 1.0), (1.0, -2.0, 179.0)],
+)
+def test_a_bearing_from_true_north_stays_under_180(grid_deg, convergence_deg, true_deg):
+    ground, made = box(0, 0, 9, 40), Beds(headland_m=0.0)
+    (found,) = bearings.compare(
+        ground, [(grid_deg, "step")], 0.0, fall(0, 0), made, convergence_deg
+    )
+    assert found.bearing_deg == pytest.approx(true_deg)
+    assert found.away_deg == pytest.approx(grid_deg)
+
+
 # ------------------------------------------------------------------ which is kept
 def candidate(deg, kind="step", **more):
     plain = {
@@ -341,6 +354,15 @@ def test_of_two_beds_in_a_row_the_western_one_comes_first():
     found = laid(box(0, 0, 30, 0.75).difference(tree), 90.0)
     spans = [(each.name, round(each.outline.bounds[0], 6)) for each in found]
     assert spans == [("A1", 0.0), ("Ab1", 12.0)]
+
+
+def test_within_a_block_a_broken_row_is_counted_from_the_west():
+    """Six rows of 30 m, a post on the northernmost: A1 and A2 there, A3 under them."""
+    post = box(10, 6.3, 12, 6.5)
+    found = laid(box(0, 0, 30, 6.75).difference(post), 90.0)
+    spans = [(each.name, round(each.outline.bounds[0], 6)) for each in found]
+    assert spans[:3] == [("A1", 0.0), ("A2", 12.0), ("A3", 0.0)]
+    assert len(spans) == 7
 
 
 def test_a_bed_of_two_strips_plants_less_than_it_covers():

@@ -298,6 +298,15 @@ def test_questions_are_asked_in_turn():
     assert best(Directions((0.0,), 100.0), bearing_deg=[90.0, 0.0]) == 0
 
 
+def test_a_fall_along_counts_half_and_a_quarter_of_a_per_cent_too_much_is_none():
+    # 0.9 % along is 0.45 of fall: the beds then decide; 1.1 % is 0.55.
+    assert best(along_percent=[0.9, 0.0], bearing_deg=[0.0, 1.0]) == 0
+    assert best(along_percent=[1.1, 0.0], bearing_deg=[0.0, 1.0]) == 1
+    # 5.2 % is 0.2 over what a frame takes: light decides; 5.3 % is 0.3.
+    assert best(along_percent=[5.2, 5.0], sun=[5.0, 4.0]) == 0
+    assert best(along_percent=[5.3, 5.0], sun=[5.0, 4.0]) == 1
+
+
 def test_each_goal_asks_first_for_what_it_is_for():
     earth = {"earth_m3": [9.4, 10.0], "sun": [4.0, 5.0]}
     assert best(**earth) == 1
