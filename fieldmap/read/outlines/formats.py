@@ -10,7 +10,7 @@ import zipfile
 import zlib
 from pathlib import Path, PurePosixPath
 
-from fieldmap.errors import Problem, SiteError, joined, problem
+from fieldmap.errors import Problem, SiteError, joined, problem, seen
 from fieldmap.read import door
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines import geojson, geopackage
@@ -142,7 +142,7 @@ def _one_inside(archive: zipfile.ZipFile, file: SiteFile) -> PurePosixPath:
         if name.suffix.lower() in DRIVERS and name.parts[0] != "__MACOSX"
     ]
     if len(inside) != 1:
-        shown = either([str(name) for name in inside[:4]])
+        shown = either([seen(str(name))[:200] for name in inside[:4]])
         raise file.site_error(
             "{file} must hold one Shapefile, GeoPackage or GeoJSON, and {found} was"
             " found; zip one alone.",

@@ -15,7 +15,7 @@ import pvlib
 
 from fieldmap.errors import FieldmapError, Problem, SiteError, problem, site_error
 from fieldmap.model.fact import Fact
-from fieldmap.read.door import SiteFile
+from fieldmap.read.door import SiteFile, too_large
 from fieldmap.read.weather.form import BEGINNING, Found, station_of
 from fieldmap.read.wording import in_short
 
@@ -23,6 +23,7 @@ from fieldmap.read.wording import in_short
 YEAR = 2001
 HOURS = 8760
 HOURS_A_DAY = 24
+MOST_BYTES = 2_400_000  # a year of hours has under 2 MB in every form
 # What stands for a missing reading in TM2, TMY3 and EPW is beyond these: 999.9, -9900
 # and 99.9 °C, 999 and -9900 m/s.
 TEMPERATURE_C = (-90.0, 60.0)
@@ -117,6 +118,10 @@ def place_of(about: Mapping[str, Any]) -> tuple[float, float, float]:
 @contextmanager
 def typical_year_of(file: SiteFile) -> Iterator[None]:
     """While a typical year is read: pvlib's readers fail in many ways, which are one."""
+    with file.reading():
+        size = file.path.stat().st_size
+    if size > MOST_BYTES:
+        raise SiteError(too_large(file.name, size, MOST_BYTES))
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of the readers about their own future
