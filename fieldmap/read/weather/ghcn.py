@@ -117,7 +117,8 @@ def read_days(path: SiteFile) -> Found:
         )
     parts = []
     for element in ELEMENTS:
-        if element not in columns or f"{element}_ATTRIBUTES" not in columns:
+        told = {element, f"{element}_ATTRIBUTES"} <= set(columns)
+        if table.empty or not told:
             continue
         flags = table[f"{element}_ATTRIBUTES"].str.split(",", expand=True)
         part = pd.DataFrame(

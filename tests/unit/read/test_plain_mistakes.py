@@ -283,6 +283,17 @@ def test_a_row_of_an_archive_that_is_none_is_told(tmp_path, says, value, more):
     says(str(refused.value), "weather.csv")
 
 
+def test_an_archive_without_a_day_is_told(tmp_path, says):
+    path = tmp_path / "weather.csv"
+    path.write_text(
+        "STATION,DATE,LATITUDE,LONGITUDE,ELEVATION,NAME,"
+        "TMAX,TMAX_ATTRIBUTES,TMIN,TMIN_ATTRIBUTES\n"
+    )
+    with pytest.raises(SiteError) as refused:
+        read_weather(door.SiteFile(path, "weather.csv"))
+    says(str(refused.value), "weather.csv has no TMIN and no TMAX")
+
+
 @pytest.mark.parametrize("mark", ["\u202e", "\x1b", "\u2028", "\u200b"])
 def test_what_is_not_seen_is_refused_in_names_and_tables(site_folder, says, mark):
     site_folder.plots(name=[f"Nor{mark}th"])
