@@ -1,18 +1,19 @@
-"""What is set or drawn by typst, in a font that lies in this package.
+"""What is set or drawn by typst, in a font that comes as a package.
 
 So every machine sets the same pages and draws the same pictures, whatever its fonts.
 """
 
 from collections.abc import Mapping
-from importlib import resources
 from pathlib import Path
 from typing import Literal
 
+import fontpkg_source_sans_3
 import typst
 
 from fieldmap.show.kept import drawn
 
-FONT = "DejaVu Sans"  # its licence lies beside it
+FONT: str = fontpkg_source_sans_3.FAMILY
+FONT_FOLDER = Path(fontpkg_source_sans_3.ROOT) / "files"
 
 
 def typeset(
@@ -25,13 +26,12 @@ def typeset(
     template
         In typst's language; takes texts from `sys.inputs` as texts, whatever they hold.
     """
-    fonts = resources.files("fieldmap.show").joinpath("fonts")
 
     def draw() -> bytes:
         made: bytes = typst.compile(  # type: ignore[misc]  # its stub needs an output
             template,
             sys_inputs=dict(inputs),
-            font_paths=[Path(str(fonts))],
+            font_paths=[FONT_FOLDER],
             ignore_system_fonts=True,
             format=form,
             ppi=72.0,
