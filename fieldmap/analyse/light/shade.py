@@ -36,7 +36,7 @@ SECTORS_OF_BEDS, SECTORS_OF_CELLS = 180, 90
 FINEST_M, OF_DISTANCE = 0.5, 0.5
 # Points on a bed, across and along it (choices): light close to a hedge changes within
 # half a metre.
-ACROSS_M, ALONG_M = 0.25, 0.5
+ACROSS_M, ALONG_M = 0.25, 1.0
 BLOCK_POINTS = 1000  # worked on by one thread at a time
 PARTS = ("morning", "afternoon", "hours", "sky_share", "sky", "sent", "level")
 
