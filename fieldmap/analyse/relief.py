@@ -24,7 +24,8 @@ class Relief:
     Attributes
     ----------
     height_m
-        From the lowest to the highest ground that is known there.
+        From the lowest to the highest ground that one of the elevations knows there:
+        two of them may differ by a step that is no slope.
     is_all_known
         Whether the known heights reach so far on all sides.
     """
@@ -47,12 +48,15 @@ def around_plots(site: Site) -> Relief:
     if site.wide_elevation is not None:
         rasters.append(site.wide_elevation)
     near = [_near(raster, middle.x, middle.y) for raster in rasters]
-    heights = np.concatenate([raster.values[inside] for raster, inside in near])
-    known = heights[np.isfinite(heights)]
     return Relief(
-        float(np.ptp(known)) if known.size else 0.0,
+        max(_relief_m(raster.values[inside]) for raster, inside in near),
         any(_reaches(raster, inside) for raster, inside in near),
     )
+
+
+def _relief_m(heights_m: npt.NDArray[np.float64]) -> float:
+    known_m = heights_m[np.isfinite(heights_m)]
+    return float(np.ptp(known_m)) if known_m.size else 0.0
 
 
 def _near(raster: Raster, east_m: float, north_m: float) -> tuple[Raster, Flags]:

@@ -72,10 +72,10 @@ Months = Annotated[Listed[MonthMean], Field(min_length=12, max_length=12)]
 
 
 class Sun(Choices):
-    """How light is reckoned; monthly means of level ground, January first, add cloud."""
+    """How light is computed; monthly means of level ground, January first, add cloud."""
 
     sky_light: Literal["isotropic", "hay-davies"] = "isotropic"
-    day: date | None = None  # hours of sun on each bed are told for this day
+    day: date | None = None  # hours of sun on each bed are given for this day
     global_mj_m2_day: Months | None = None
     diffuse_mj_m2_day: Months | None = None
 

@@ -22,8 +22,6 @@ class Kind(NamedTuple):
         as it is high.
     stands
         It has a height, casts shade and shelters from the wind.
-    is_solid
-        It lets no light through, but where it has leaves or gaps.
     holds_cold_air
         It stands in the way of cold air, unless on clear stems.
     makes_cold_air
@@ -32,21 +30,18 @@ class Kind(NamedTuple):
 
     tunnel_clear_m: float | None
     stands: bool = False
-    is_solid: bool = False
     holds_cold_air: bool = False
     makes_cold_air: bool = True
 
 
 KINDS: Mapping[str, Kind] = {
-    "building": Kind(
-        3.0, stands=True, is_solid=True, holds_cold_air=True, makes_cold_air=False
-    ),
+    "building": Kind(3.0, stands=True, holds_cold_air=True, makes_cold_air=False),
     "hedge": Kind(2.0, stands=True, holds_cold_air=True),
     "tree": Kind(None, stands=True),
     "trees": Kind(None, stands=True, holds_cold_air=True),
-    "wall": Kind(1.5, stands=True, is_solid=True, holds_cold_air=True),
-    "fence": Kind(1.5, stands=True, is_solid=True, holds_cold_air=True),
-    "bank": Kind(1.5, stands=True, is_solid=True, holds_cold_air=True),
+    "wall": Kind(1.5, stands=True, holds_cold_air=True),
+    "fence": Kind(1.5, stands=True, holds_cold_air=True),
+    "bank": Kind(1.5, stands=True, holds_cold_air=True),
     "water": Kind(5.0, makes_cold_air=False),
     "water point": Kind(1.0),
     "gate": Kind(4.0),
@@ -55,7 +50,6 @@ KINDS: Mapping[str, Kind] = {
     "keep off": Kind(0.5),
 }
 STANDING = tuple(name for name, kind in KINDS.items() if kind.stands)
-SOLID = tuple(name for name, kind in KINDS.items() if kind.is_solid)
 HOLDING_COLD_AIR = tuple(name for name, kind in KINDS.items() if kind.holds_cold_air)
 MAKING_NO_COLD_AIR = tuple(
     name for name, kind in KINDS.items() if not kind.makes_cold_air

@@ -56,7 +56,7 @@ def read_crops(file: SiteFile) -> Mapping[str, Crop]:
         fault = _fault_of_table(written, table)
         if fault is None and _folded(name) in told:
             fault = problem(
-                "[{as_key}] is told twice; put both tables into one",
+                "[{as_key}] stands twice; put both tables into one",
                 as_key=_as_key(written),
             )
         if fault:

@@ -34,7 +34,8 @@ def skyline_deg(
         "convergence": site.convergence_deg,
     }
     if wide is not None:
-        inputs |= {"wide": wide.values, "wide place": list(wide.bounds)}
+        places = {"place": list(smooth.bounds), "wide place": list(wide.bounds)}
+        inputs |= {"wide": wide.values, **places}
     if measured is not None:
         inputs["measured"] = np.stack([measured.azimuth_deg, measured.elevation_deg])
 

@@ -87,7 +87,7 @@ def place_marks(
     off = [
         told.file.problem(
             "{file}: mark {name} lies {distance:.0f} m off every plot of "
-            "{plots_file}; only what was seen on the plots is weighed.",
+            "{plots_file}; only what was seen on the plots counts.",
             name=quoted(mark.name),
             distance=mark.outline.distance(ground),
             plots_file=plots_file,

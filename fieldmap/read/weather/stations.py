@@ -81,7 +81,7 @@ def choose(
             problems.append(
                 problem(
                     "{choices}: where the weather of {file} was kept is not "
-                    "told, so it cannot be compared; give its latitude, longitude and "
+                    "given, so it cannot be compared; give its latitude, longitude and "
                     "elevation_m.",
                     choices=CHOICES_FILE,
                     file=quoted(file),

@@ -43,6 +43,7 @@ def check_place(
     if file.is_symlink() or (file.exists() and not _holds(file, is_ours)):
         raise PlanError(refusal)
     try:
+        _sweep(file)
         beside = _beside(file)
         beside.touch(exist_ok=False)
         beside.unlink()
@@ -104,10 +105,14 @@ def _beside(file: Path) -> Path:
 
 
 def _sweep(file: Path) -> None:
-    """Take away the parts of runs that are no longer there."""
+    """Take away the parts of runs that are no longer there.
+
+    One of this run's own number is of an earlier run that had it, as in a container.
+    """
     for part in file.parent.glob(f".{glob.escape(file.name)}.*.part"):
         number = part.name.split(".")[-2]
-        if number.isdecimal() and not _runs(int(number)):
+        is_ours = number == str(os.getpid())
+        if is_ours or (number.isdecimal() and not _runs(int(number))):
             part.unlink(missing_ok=True)
 
 

@@ -40,3 +40,13 @@ def test_the_wide_heights_tell(rise, valley):
     assert found.height_m == pytest.approx(4000 * rise, abs=50 * rise + 1)
     said = say_all(found.remarks())
     assert [("valley" in each) for each in said] == [True] * valley
+
+
+def test_a_step_between_two_elevations_makes_no_valley():
+    """Heights above the ellipsoid and above the sea differ by some 50 m: 120 m stay 120."""
+    far = wide(0.03)
+    far = far.with_values(far.values + 50.0)
+    made = replace(site(plane(), HOME), wide_elevation=far)
+    middle_m = float(np.median(wide(0.03).values))
+    made = replace(made, elevation=plane().with_values(np.full((200, 200), middle_m)))
+    assert around_plots(made).height_m == pytest.approx(120, abs=2.5)

@@ -13,7 +13,7 @@ QUESTIONS = texts(__name__, "questions")
 # What the map shows for a question, and its limit.
 EXPLAINED = texts(__name__, "explained")
 
-CLEAR, _TYPICAL = SKIES
+CLEAR = SKIES[0]
 
 
 def explained(key: str) -> str:

@@ -52,3 +52,14 @@ def test_parts_of_runs_that_were_stopped_are_swept_and_those_of_others_stay(tmp_
     one_file.write("new", tmp_path / "tonight.html")
     names = sorted(each.name for each in tmp_path.iterdir())
     assert names == [f".tonight.html.{mine}.part", "tonight.html"]
+
+
+def test_a_part_of_an_earlier_run_of_the_same_number_is_in_nobodys_way(tmp_path):
+    """In a container every run may have the same number."""
+    file = tmp_path / "tonight.html"
+    (tmp_path / f".tonight.html.{os.getpid()}.part").write_text("half")
+    check(file)
+    (tmp_path / f".tonight.html.{os.getpid()}.part").write_text("half")
+    one_file.write("new", file)
+    assert [each.name for each in tmp_path.iterdir()] == ["tonight.html"]
+    assert file.read_text() == "new"
