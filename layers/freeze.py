@@ -300,15 +300,15 @@ def of_all_kinds(
     out = np.empty((len(places), len(years)))
     sign = -1.0 if is_first else 1.0
     taken = np.stack([years, level[: len(years)]])
-    signed = np.ascontiguousarray(np.swapaxes(sign * other, 1, 2))
-    _latest(still, signed, places, taken, sign, out)
+    by_year = np.ascontiguousarray(np.swapaxes(other, 1, 2))
+    _latest(still, by_year, places, taken, sign, out)
     return out
 
 
 @numba.njit(cache=True)
 def _latest(
     still: npt.NDArray[np.int16],
-    signed: Dates,
+    other: Dates,
     places: Whole,
     taken: Whole,
     sign: float,
@@ -317,11 +317,12 @@ def _latest(
     for number in range(taken.shape[1]):
         year = taken[0, number]
         on_still = still[year, taken[1, number]]
-        mixed, windy = signed[0, year], signed[1, year]
+        mixed, windy = other[0, year], other[1, year]
         for row in range(places.shape[0]):
             day = float(on_still[places[row, 0], places[row, 1]])
             found = -np.inf if abs(day) >= NO_DATE else sign * day
-            found = max(found, mixed[places[row, 2]], windy[places[row, 3]])
+            others = sign * mixed[places[row, 2]], sign * windy[places[row, 3]]
+            found = max(found, others[0], others[1])
             out[row, number] = sign * found
 
 

@@ -20,6 +20,7 @@ from scipy import ndimage, special
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
 Days = npt.NDArray[np.int16]
+Flags = npt.NDArray[np.bool_]
 
 REACH_M = 100.0  # over which the correlation falls to 1/e (a choice, no source)
 WAVES = 512  # of which a field is the sum
@@ -158,7 +159,8 @@ def night_law(offsets_c: npt.ArrayLike, scatter: Scatter) -> NightLaw:
         chance = ndimage.gaussian_filter1d(
             chance, steps, axis=1, mode="nearest", truncate=_BESIDE_SD
         )
-    return NightLaw(chance, float(first * X_STEP_C))
+    # Offsets side by side, in the order in which they are asked for.
+    return NightLaw(np.asfortranarray(chance), float(first * X_STEP_C))
 
 
 def _factors(spread: float) -> Floats:
@@ -177,6 +179,7 @@ def last_freezes(
     day_number: Whole,
     limits_c: Floats,
     law: NightLaw,
+    wanted: Flags | None = None,
 ) -> Days:
     """Last freeze of each season as equally likely dates, (seasons, 16, offsets, limits).
 
@@ -192,16 +195,19 @@ def last_freezes(
         (limits,) at or below which a night of no offset is a freeze.
     law
         Of the offset of a night; nights stray independently.
+    wanted
+        (offsets, limits) that are asked for; the others are as without a freeze. None
+        for all.
 
     Returns
     -------
     dates
         Of rising order; −`NO_DATE` without a freeze.
     """
-    size = len(seasons[0]), LEVELS, len(law.chance), len(limits_c)
-    out = np.empty(size, np.int16)
-    _fill(nights_c, seasons, day_number, limits_c, law.chance, law.from_c, out)
-    return out
+    dates = _room(seasons, limits_c, law, -NO_DATE)
+    wanted = _all_or(wanted, dates)
+    _fill(nights_c, seasons, day_number, limits_c, law, wanted, dates)
+    return dates
 
 
 def first_freezes(
@@ -210,6 +216,7 @@ def first_freezes(
     day_number: Whole,
     limits_c: Floats,
     law: NightLaw,
+    wanted: Flags | None = None,
 ) -> Days:
     """First freeze of each season, as `last_freezes`; `NO_DATE` without one.
 
@@ -218,8 +225,25 @@ def first_freezes(
     days = len(nights_c)
     starts, stops = seasons
     mirrored = days - stops, days - starts
-    turned = (nights_c[::-1].copy(), mirrored, -day_number[::-1].copy())
-    return np.asarray(-last_freezes(*turned, limits_c, law))
+    turned = (nights_c[::-1].copy(), mirrored, day_number[::-1].copy())
+    dates = _room(seasons, limits_c, law, NO_DATE)
+    _fill(*turned, limits_c, law, _all_or(wanted, dates), dates)
+    return dates
+
+
+def _room(
+    seasons: tuple[Whole, Whole], limits_c: Floats, law: NightLaw, none: int
+) -> Days:
+    """Dates of which none is found yet: (seasons, 16, offsets, limits).
+
+    Offsets lie side by side, in the order in which they are filled and looked up.
+    """
+    size = len(seasons[0]), LEVELS, len(limits_c), len(law.chance)
+    return np.swapaxes(np.full(size, none, np.int16), 2, 3)
+
+
+def _all_or(wanted: Flags | None, dates: Days) -> Flags:
+    return np.ones(dates.shape[2:], np.bool_) if wanted is None else wanted
 
 
 @numba.njit(cache=True)
@@ -228,11 +252,12 @@ def _fill(
     seasons: tuple[Whole, Whole],
     day_number: Whole,
     limits_c: Floats,
-    chance: Floats,
-    from_c: float,
+    law: NightLaw,
+    wanted: Flags,
     out: Days,
 ) -> None:
-    (starts, stops), steps = seasons, chance.shape[1]
+    (starts, stops), chance, from_c = seasons, law.chance, law.from_c
+    steps = chance.shape[1]
     day_of, step_of = (
         np.empty(nights_c.size, np.int64),
         np.empty(nights_c.size, np.int64),
@@ -247,6 +272,8 @@ def _fill(
                     step_of[count] = int(over_c / X_STEP_C)
                     count += 1
             for own in range(chance.shape[0]):
+                if not wanted[own, at]:
+                    continue
                 level, free = LEVELS - 1, 1.0  # chance of no freeze after the night
                 for night in range(count):
                     step = step_of[night]
@@ -256,6 +283,3 @@ def _fill(
                         level -= 1
                     if level < 0:
                         break
-                while level >= 0:
-                    out[year, level, own, at] = -NO_DATE
-                    level -= 1

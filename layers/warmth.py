@@ -226,7 +226,7 @@ def first_warm_day(
     mean_c: npt.ArrayLike,
     year_index: npt.NDArray[np.int64],
     day_number: npt.NDArray[np.int64],
-    threshold_c: float,
+    threshold_c: npt.ArrayLike,
 ) -> Values:
     """Day number from which the 7-day mean holds at or above a threshold, per year.
 
@@ -243,7 +243,8 @@ def first_warm_day(
     day_number
         (days,) day of the season-year.
     threshold_c
-        Temperature to be held.
+        Temperature to be held; one, or as many as there are records, or several for
+        a single one.
 
     Returns
     -------
@@ -272,7 +273,8 @@ def first_warm_day(
             f"({day_number.size}) on its last axis, got shape {mean.shape}"
         )
     weekly = running_mean_c(mean, WARM_DAYS)
-    is_warm, missing = weekly >= threshold_c, np.isnan(weekly)
+    threshold = np.asarray(threshold_c, np.float64)[..., np.newaxis]
+    is_warm, missing = weekly >= threshold, np.isnan(weekly)
     earliest = _first_held(is_warm | missing, year_index, day_number, unknown=True)
     latest = _first_held(is_warm, year_index, day_number, unknown=False)
     return np.where(earliest == latest, latest, np.nan)

@@ -68,21 +68,21 @@ class Record:
         )
 
     def still_freezes(
-        self, limits_c: Floats, law: scatter.NightLaw
+        self, limits_c: Floats, law: scatter.NightLaw, wanted: Flags
     ) -> tuple[scatter.Days, scatter.Days]:
         """Last and first freezes of still nights that stray, as equally likely dates.
 
-        (years, levels, offsets, limits) each, as `layers.scatter` has them.
+        (years, levels, offsets, limits) each, as `layers.scatter` has them; of those
+        (offsets, limits) alone that are wanted.
         """
         low = np.where(self.kinds == nights.STILL, self.tmin_c, np.nan)
         spring, autumn = self.calendar.spring, self.calendar.autumn
         number = self.calendar.day_number.astype(np.int64)
         limits = np.ascontiguousarray(limits_c, np.float64)
+        springs, autumns = (spring.start, spring.stop), (autumn.start, autumn.stop)
         return (
-            scatter.last_freezes(low, (spring.start, spring.stop), number, limits, law),
-            scatter.first_freezes(
-                low, (autumn.start, autumn.stop), number, limits, law
-            ),
+            scatter.last_freezes(low, springs, number, limits, law, wanted),
+            scatter.first_freezes(low, autumns, number, limits, law, wanted),
         )
 
     def known(self, limit_c: float) -> tuple[Flags, Flags]:
@@ -105,12 +105,7 @@ class Record:
         """
         daily = self.mean_c if of == "air" else self.tmin_c
         years, days = self.calendar.year_index, self.calendar.day_number
-        return np.stack(
-            [
-                warmth.first_warm_day(daily, years, days, float(at) - SAME_C)
-                for at in limits_c
-            ]
-        )
+        return warmth.first_warm_day(daily, years, days, limits_c - SAME_C)
 
     @cached_property
     def kind_shares(self) -> Floats:

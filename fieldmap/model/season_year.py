@@ -185,7 +185,10 @@ def daily_of_months(
         (rows, days).
     """
     middles = (np.arange(12) + 0.5) * DAYS / 12
-    return np.stack([np.interp(days, middles, each, period=DAYS) for each in months])
+    at = np.searchsorted(middles, np.mod(days, DAYS), side="right")
+    over = np.mod(np.mod(days, DAYS) - middles[at - 1], DAYS)
+    steps = (months - np.roll(months, 1, axis=1)) / (DAYS / 12)
+    return np.asarray(months[:, at - 1] + over * steps[:, at % 12])
 
 
 def monday_of(when: date) -> date:

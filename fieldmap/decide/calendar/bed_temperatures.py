@@ -180,19 +180,30 @@ class Shifts:
         the least of `reach`; (covers, beds). Beds of one offset and height are one.
         """
         reach = self.reach
-        (offset, _), (base, _), (other, most) = reach.offset, reach.base, reach.other
-        offsets, others = 1 + np.ptp(reach.offset), 1 + most - other
+        (offset, _), (base, _), (other, _) = reach.offset, reach.base, reach.other
+        least, most = _span(self.other)
+        offsets, others = 1 + np.ptp(reach.offset), 1 + most - least
         covers = np.arange(len(self.other))[:, np.newaxis]
-        on_windy = covers * offsets * others + self.other - other
+        on_windy = covers * offsets * others + self.other - least
         found = []
         for draw, mine in enumerate(self.offset):
             used, back = _used(on_windy + others * (mine - offset))
             clear, windy = np.divmod(used, others)
             cover, at = np.divmod(clear, offsets)
+            windy += least - other
             mixed = windy + self.left(draw, at + offset)
             places = [at, self.base[draw, cover] - base, mixed, windy]
             found.append((np.stack(places, axis=-1), back))
         return found
+
+    @cached_property
+    def used(self) -> npt.NDArray[np.bool_]:
+        """Which offset comes up with which base, (offsets, bases) from the least on."""
+        reach = self.reach
+        used = np.zeros([1 + np.ptp(span) for span in (reach.offset, reach.base)], bool)
+        for places, _ in self.places:
+            used[places[:, 0], places[:, 1]] = True
+        return used
 
     def left(self, draw: int, offset: Whole) -> Whole:
         """What is left of offsets on a mixed night, in steps of `OTHER_STEP_C`."""

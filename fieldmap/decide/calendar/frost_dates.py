@@ -11,7 +11,6 @@ from fieldmap.analyse.climatology import FEWEST_YEARS, Record
 from fieldmap.decide.calendar.bed_temperatures import (
     CLEAR_STEP_C,
     OTHER_STEP_C,
-    Reach,
     Shifts,
     grid_c,
 )
@@ -51,7 +50,7 @@ def frost_dates(
     mixed and its windy nights. That of still nights strays with them: each year of a
     draw takes one of its equally likely dates.
     """
-    halves = _freezes(record, shifts.reach, crop)
+    halves = _freezes(record, shifts, crop)
     shape = (*shifts.base.shape, len(shifts.height))
     spring, autumn = np.empty(shape), np.empty(shape)
     for draw, years in enumerate(draws.years):
@@ -72,19 +71,24 @@ def frost_dates(
     return spring, autumn
 
 
-def _freezes(record: Record, reach: Reach, crop: Crop) -> tuple[_Freezes, _Freezes]:
+def _freezes(record: Record, shifts: Shifts, crop: Crop) -> tuple[_Freezes, _Freezes]:
     """Those of a crop's limits in spring and in autumn, for all that comes up on beds."""
-    clear_limit_c = crop.screen_damage_c.central
+    reach, clear_limit_c = shifts.reach, crop.screen_damage_c.central
     limits_c = clear_limit_c - grid_c(*reach.base, CLEAR_STEP_C)
-    still = record.still_freezes(limits_c, reach.law)
+    still = record.still_freezes(limits_c, reach.law, shifts.used)
     limits_c = crop.damage_c.value - grid_c(*reach.other, OTHER_STEP_C)
     mixed, windy = (record.freezes(limits_c, kind) for kind in (MIXED, WINDY))
     known = record.known(clear_limit_c)
     spring, autumn = (
-        _Freezes(still[half], np.stack([mixed[half], windy[half]]), known[half])
+        _Freezes(still[half], _by_year(mixed[half], windy[half]), known[half])
         for half in range(2)
     )
     return spring, autumn
+
+
+def _by_year(mixed: Floats, windy: Floats) -> Floats:
+    """Both as one, (2, shifts, years), with shifts side by side."""
+    return np.swapaxes(np.stack([mixed.T, windy.T]), 1, 2)
 
 
 def _taken(known: npt.NDArray[np.bool_], years: Whole) -> Whole:

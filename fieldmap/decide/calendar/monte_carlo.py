@@ -120,5 +120,5 @@ def percentiles(draws: Floats) -> Floats:
     Each is one of the draws, so that a date that is never reached (∞) can be one.
     """
     places = [round(part * (draws.shape[-1] - 1)) for part in PERCENTILES]
-    ordered = np.partition(draws, places, axis=-1)
+    ordered = np.sort(draws, axis=-1)  # quicker than parting them at three places
     return np.stack([ordered[..., place] for place in places])
