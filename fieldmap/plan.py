@@ -237,8 +237,10 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
         for at, curve in zip(places, light, strict=True)
     )
     # Tunnels were placed on the light without them; beds lie in their shade.
-    standing = tunnels.standing(site, places)
-    analysis = analyse.with_more_around(ground, standing, store, progress)
+    analysis = ground
+    if places:
+        standing, reach = tunnels.standing(site, places), tunnels.shaded_by(places)
+        analysis = analyse.with_more_around(ground, standing, reach, store, progress)
     progress(Fact("step_beds"))
     taken = [tunnels.working_space(at.outline) for at in places]
     beds, layouts = fill_plots(site, analysis, layouts, taken)

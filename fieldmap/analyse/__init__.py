@@ -93,18 +93,20 @@ def ground_of_flow(site: Site) -> FlowGround:
 
 
 def with_more_around(
-    analysis: Analysis, site: Site, store: Store, progress: Progress
+    analysis: Analysis, site: Site, reach: Bounds, store: Store, progress: Progress
 ) -> Analysis:
-    """The same ground with more standing on it: light anew, cold air kept.
+    """The same ground with more standing on it: light anew within reach, cold air kept.
 
     Parameters
     ----------
     site
         The site with all its surroundings, such as tunnels that were placed since.
+    reach
+        Outside it what is new casts no shade and light is kept.
     """
-    things = standing_things(site.surroundings, southern=site.season.southern)
-    stands = replace(analysis.light.shade, things=things)
-    return replace(analysis, light=_lit(stands, store, progress))
+    return replace(
+        analysis, light=_lit_anew(analysis.light, site, reach, store, progress)
+    )
 
 
 def with_other_surroundings(
@@ -141,12 +143,7 @@ def with_other_surroundings(
     wind_share = wind.shares(
         smooth, window, site.surroundings, winds_deg, store, progress
     )
-    part = common(window, smooth.window(reach))
-    things = standing_things(with_tunnels.surroundings, southern=site.season.southern)
-    stands = replace(lit.shade, things=things)
-    lit = replace(lit, shade=stands)
-    if part is not None:
-        lit = _lit_anew(lit, within(part, window), store, progress)
+    lit = _lit_anew(lit, with_tunnels, reach, store, progress)
     return replace(analysis, cold_air=cold_air, wind_share=wind_share, light=lit)
 
 
@@ -164,10 +161,17 @@ def _lit(stands: Shade, store: Store, progress: Progress) -> LightFields:
 
 
 def _lit_anew(
-    lit: LightFields, at: Window, store: Store, progress: Progress
+    lit: LightFields, site: Site, reach: Bounds, store: Store, progress: Progress
 ) -> LightFields:
-    """The same light but for a part of the shown cells, worked out for its things."""
-    kept = shade.on_cells(lit.shade, lit.shade.east.clip(at), store, progress)
+    """The light with what stands there now, worked out within reach of what is new."""
+    things = standing_things(site.surroundings, southern=site.season.southern)
+    lit = replace(lit, shade=replace(lit.shade, things=things))
+    cells = lit.shade.east
+    whole = slice(0, cells.shape[0]), slice(0, cells.shape[1])
+    at = common(whole, cells.window(reach))
+    if at is None:
+        return lit
+    kept = shade.on_cells(lit.shade, cells.clip(at), store, progress)
     open_light = {name: each[(..., *at)] for name, each in lit.open_light.items()}
     rasters = {}
     for name, values in shade.dimmed(open_light, kept).items():

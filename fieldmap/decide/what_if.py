@@ -17,6 +17,7 @@ from fieldmap.analyse.cold_air import offset
 from fieldmap.analyse.cold_air.flow import Night
 from fieldmap.analyse.cold_air.offset import CENTRAL
 from fieldmap.analyse.fields import Analysis
+from fieldmap.analyse.light import shade
 from fieldmap.cache import Store
 from fieldmap.decide import tunnels
 from fieldmap.decide.calendar import monte_carlo, planting_dates
@@ -31,9 +32,6 @@ from layers.scatter import Scatter
 
 Floats = npt.NDArray[np.float64]
 
-# Shade reaches so many heights: a sun of 3° throws it that far. Nearer light is worked
-# out anew, farther light is kept (a choice).
-SHADE_HEIGHTS = 20.0
 # Ground outside the plots counts as "below" where it grows so much colder, over so much
 # of it (choices, no source).
 COLDER_C = 0.2
@@ -126,7 +124,8 @@ def compute_effects(
     for alternative in site.alternatives:
         progress(Fact("step_what_if", change=alternative.name))
         changed = replace(site, surroundings=alternative.surroundings)
-        reach, kept_there = _reach(alternative), store.within(folder(alternative))
+        reach = shade.reach(alternative.changed, alternative.height_m)
+        kept_there = store.within(folder(alternative))
         there = analyse.with_other_surroundings(
             analysis,
             changed,
@@ -182,12 +181,6 @@ def folder(alternative: Alternative) -> str:
     """A name for the store that no name of the user's can spoil."""
     digest = hashlib.sha256(alternative.name.encode()).hexdigest()[:16]
     return f"what-if-{digest}"
-
-
-def _reach(alternative: Alternative) -> tuple[float, float, float, float]:
-    reach_m = SHADE_HEIGHTS * alternative.height_m
-    west, south, east, north = alternative.changed.buffer(reach_m).bounds
-    return west, south, east, north
 
 
 def _bed_effects(

@@ -2,8 +2,7 @@
 
 Light of open ground comes in straight lines from `light`; what hedges, walls, barns and
 trees take from it is worked out for points, from the outlines of the things themselves:
-for points of each bed, and for points within each shown cell, closer together where a
-thing is near. So the cells of the elevation decide nothing.
+for points of each bed, and for points within each shown cell, see `spread`. So the cells of the elevation decide nothing.
 """
 
 from collections.abc import Sequence
@@ -14,14 +13,14 @@ from typing import Any
 import numba
 import numpy as np
 import numpy.typing as npt
-import shapely
 from shapely.geometry.base import BaseGeometry
 
+from fieldmap.analyse.light import spread
 from fieldmap.analyse.light.sky import Sky
 from fieldmap.analyse.light.standing_things import StandingThings
 from fieldmap.cache import Arrays, Store
 from fieldmap.model.fact import Fact, Progress
-from fieldmap.model.raster import Raster
+from fieldmap.model.raster import Bounds, Raster
 from layers import obstacles, sunlight
 
 Floats = npt.NDArray[np.float64]
@@ -30,13 +29,9 @@ Single = npt.NDArray[np.float32]
 # Rays around each point of a bed, where the sun crosses two degrees in eight minutes,
 # and around those of the shown cells.
 SECTORS_OF_BEDS, SECTORS_OF_CELLS = 180, 90
-# Points in cells stand half as far apart as the nearest thing is away, but no closer
-# than this, and no farther than a cell: light changes over lengths of that kind
-# (choices).
-FINEST_M, OF_DISTANCE = 0.5, 0.5
-# Points on a bed, across and along it (choices): light close to a hedge changes within
-# half a metre.
-ACROSS_M, ALONG_M = 0.25, 1.0
+# Shade reaches so many heights: a sun of 3° throws it that far. Farther light is kept
+# when something comes or goes (a choice).
+REACH_HEIGHTS = 20.0
 BLOCK_POINTS = 1000  # worked on by one thread at a time
 PARTS = ("morning", "afternoon", "hours", "sky_share", "sky", "sent", "level")
 
@@ -151,12 +146,8 @@ def on_cells(shade: Shade, cells: Raster, store: Store, progress: Progress) -> F
 
     def compute() -> Arrays:
         progress(Fact("step_shade"))
-        kept = np.zeros((len(PARTS), 12, rows * cols))
-        for points, cell in _points_in_cells(shade, cells):
-            found, first = np.unique(cell, return_index=True)
-            share = len(found) / len(cell)
-            of_points = shade.kept_at(points, SECTORS_OF_CELLS)
-            kept[:, :, found] = share * np.add.reduceat(of_points, first, axis=2)
+        points = spread.in_cells(cells, shade.things.prisms.sides)
+        kept = points.means(shade.kept_at(points.places, SECTORS_OF_CELLS))
         return {"kept": kept.reshape(len(PARTS), 12, rows, cols).astype(np.float32)}
 
     return store.reuse("shade", inputs, compute)["kept"]
@@ -164,19 +155,21 @@ def on_cells(shade: Shade, cells: Raster, store: Store, progress: Progress) -> F
 
 def on_beds(shade: Shade, outlines: Sequence[BaseGeometry], store: Store) -> Floats:
     """Means over outlines of what things take, (parts, 12, outlines), see `PARTS`."""
-    points = [points_on(outline) for outline in outlines]
-    places = np.concatenate([np.empty((0, 2)), *points])
-    counts = np.array([len(each) for each in points], int)
-
-    def compute() -> Arrays:
-        kept = shade.kept_at(places, SECTORS_OF_BEDS)
-        first = np.cumsum([0, *counts[:-1]])
-        return {"kept": np.add.reduceat(kept, first, axis=2) / counts}
-
     if not len(outlines):
         return np.zeros((len(PARTS), 12, 0))
-    inputs = {**shade.inputs(), "points": places, "counts": counts}
+    points = spread.on_outlines(outlines, shade.things.prisms.sides)
+
+    def compute() -> Arrays:
+        return {"kept": points.means(shade.kept_at(points.places, SECTORS_OF_BEDS))}
+
+    inputs = {**shade.inputs(), **vars(points)}
     return store.reuse("shade-of-beds", inputs, compute)["kept"]
+
+
+def reach(outline: BaseGeometry, height_m: float) -> Bounds:
+    """Where light is worked out anew when something of this height comes or goes."""
+    west, south, east, north = outline.buffer(REACH_HEIGHTS * height_m).bounds
+    return west, south, east, north
 
 
 def dimmed(open_light: Arrays, kept: Floats) -> Arrays:
@@ -209,56 +202,3 @@ def dimmed(open_light: Arrays, kept: Floats) -> Arrays:
             open_light["level_sun_mj_m2_day"] - taken["level"], 0.0
         ),
     }
-
-
-def points_on(outline: BaseGeometry) -> Floats:
-    """Points spread evenly over an outline, along and across its longest way."""
-    frame = outline.minimum_rotated_rectangle
-    if frame.geom_type != "Polygon":
-        return shapely.get_coordinates(outline.representative_point())
-    corner, end, _, other, _ = shapely.get_coordinates(frame)
-    if np.hypot(*(end - corner)) < np.hypot(*(other - corner)):
-        end, other = other, end
-    along, across = end - corner, other - corner
-    steps = [
-        max(1, int(np.ceil(np.hypot(*side) / spacing - 1e-9)))
-        for side, spacing in ((along, ALONG_M), (across, ACROSS_M))
-    ]
-    u, v = ((np.arange(n) + 0.5) / n for n in steps)
-    points = corner + u[:, None, None] * along + v[None, :, None] * across
-    points = points.reshape(-1, 2)
-    inside = shapely.intersects_xy(outline, *points.T)
-    if inside.any():
-        return np.asarray(points[inside])
-    return shapely.get_coordinates(outline.representative_point())
-
-
-def _points_in_cells(
-    shade: Shade, cells: Raster
-) -> list[tuple[Floats, npt.NDArray[np.intp]]]:
-    """Points within cells with the flat numbers of these, by how close they stand."""
-    size_m = cells.cell_size_m
-    wanted_m = OF_DISTANCE * _away_m(shade, cells)
-    spacing_m = np.clip(wanted_m, min(FINEST_M, size_m), size_m)
-    counts = np.ceil(size_m / spacing_m - 1e-9).astype(int)
-    easting, northing = cells.middles
-    found = []
-    for count in np.unique(counts):
-        at = np.flatnonzero(counts == count)
-        step = ((np.arange(count) + 0.5) / count - 0.5) * size_m
-        east = easting.flat[at][:, None] + np.repeat(step, count)
-        north = northing.flat[at][:, None] + np.tile(step, count)
-        cell = np.repeat(at, count * count)
-        found.append((np.stack([east.ravel(), north.ravel()], axis=1), cell))
-    return found
-
-
-def _away_m(shade: Shade, cells: Raster) -> Floats:
-    """How far the outline of the nearest thing is from the rim of each cell, about."""
-    ends = shade.things.prisms.sides.reshape(-1, 2, 2)
-    tree = shapely.STRtree([shapely.LineString(each) for each in ends])
-    points = np.asarray(shapely.points(*cells.middles))
-    _, away_m = tree.query_nearest(
-        points.ravel(), return_distance=True, all_matches=False
-    )
-    return np.maximum(away_m.reshape(cells.shape) - cells.cell_size_m / 2, 0.0)

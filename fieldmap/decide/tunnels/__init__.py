@@ -12,7 +12,7 @@ from fieldmap.decide.tunnels.model import (
     TunnelSites,
 )
 from fieldmap.decide.tunnels.room import WORKING_SPACE_M
-from fieldmap.decide.tunnels.standing import standing, working_space
+from fieldmap.decide.tunnels.standing import shaded_by, standing, working_space
 
 __all__ = [
     "WORKING_SPACE_M",
@@ -21,6 +21,7 @@ __all__ = [
     "TunnelSet",
     "TunnelSites",
     "find",
+    "shaded_by",
     "standing",
     "working_space",
 ]

@@ -5,10 +5,13 @@ from dataclasses import replace
 
 import geopandas as gpd
 import pandas as pd
+import shapely
 from shapely.geometry import Polygon
 
+from fieldmap.analyse.light import shade
 from fieldmap.decide.tunnels.model import TunnelPlace
 from fieldmap.decide.tunnels.room import WORKING_SPACE_M
+from fieldmap.model.raster import Bounds
 from fieldmap.model.site import Site
 
 # Light that crosses a film, its frame and its dirt on both sides of a tunnel, about 0.8
@@ -44,3 +47,9 @@ def standing(site: Site, places: Sequence[TunnelPlace]) -> Site:
         things if site.surroundings.empty else pd.concat([site.surroundings, things])
     )
     return replace(site, surroundings=around)
+
+
+def shaded_by(places: Sequence[TunnelPlace]) -> Bounds:
+    """Ground on which the light changes when these tunnels stand, one or more."""
+    outlines = shapely.union_all([place.outline for place in places])
+    return shade.reach(outlines, max(place.size.height_m for place in places))

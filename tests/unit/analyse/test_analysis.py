@@ -55,7 +55,8 @@ def test_a_tunnel_dims_the_beds_beside_it_and_nothing_far_off(tmp_path):
         bare, surroundings=surroundings(("fence", plot_box(90, 95, 110, 101), tunnel))
     )
     before = analysed(bare, tmp_path)
-    after = with_more_around(before, more, Store(tmp_path), lambda step: None)
+    reach = plot_box(30, 35, 170, 161).bounds  # 60 m around it
+    after = with_more_around(before, more, reach, Store(tmp_path), lambda step: None)
     sun = {
         name: each.light.sun_mj_m2_day for name, each in (("b", before), ("a", after))
     }
@@ -71,6 +72,10 @@ def test_a_tunnel_dims_the_beds_beside_it_and_nothing_far_off(tmp_path):
     np.testing.assert_array_equal(
         after.cold_air.offset_c.values, before.cold_air.offset_c.values
     )
+    # As if the tunnel had stood there from the first: beyond reach it takes next to
+    # nothing, under 3° of a film's third.
+    whole = analysed(more, tmp_path).light.sun_mj_m2_day
+    np.testing.assert_allclose(sun["a"].values, whole.values, atol=0.02)
 
 
 def test_wind_is_told_from_true_north_and_turned_to_the_grid_once(tmp_path):
