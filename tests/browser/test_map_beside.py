@@ -110,7 +110,7 @@ def test_each_map_has_its_heading_its_picture_and_its_legend_in_words(opened, pl
         (steep,) = drawn["steep"].pictures
         cold = drawn["cold"].pictures[at]
         assert pictures(page, 0) == [steep.overlay.uri]
-        assert pictures(page, 1) == [cold.overlay.uri]
+        assert pictures(page, 1) == ([cold.overlay.uri] if cold.overlay else [])
         answers = page.locator(".answer:visible")
         assert sorted(answers.locator("h2").all_inner_texts()) == sorted(headings(page))
         told = " ".join(answers.locator(".legend").all_inner_texts())

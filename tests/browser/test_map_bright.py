@@ -102,7 +102,7 @@ def photo(locator):
 
 
 def test_the_ground_is_of_the_colours_of_its_legend_and_deeper_than_before(desktop):
-    choose(desktop, "cold")
+    choose(desktop, "steep")
     desktop.evaluate(
         "document.querySelectorAll('.frame svg, .frame .name, .leaflet-control')"
         ".forEach((one) => one.remove())"

@@ -243,11 +243,11 @@ def bilinear(values, col, row):
 
 def test_cells_marked_as_missing_are_nan(site_folder):
     heights = site_folder.plane().astype("float32")
-    heights[2:5, 3:7] = -9999
+    heights[2:8, 3:9] = -9999  # 3,600 m²: too large a gap to fill
     site_folder.elevation(heights, nodata=-9999)
     found = site_folder.read().elevation.values
-    assert np.isnan(found[2:5, 3:7]).all()
-    assert np.isnan(found).sum() == 12
+    assert np.isnan(found[2:8, 3:9]).all()
+    assert np.isnan(found).sum() == 36
 
 
 def test_missing_cells_stay_missing_when_degrees_become_metres(site_folder):
