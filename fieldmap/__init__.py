@@ -86,9 +86,9 @@ def _give_compiled_code_a_place() -> None:
     """Lend numba a folder for this run where it can write none: else it does not load."""
     if any(map(_can_be_written, _places_of_compiled_code())):
         return
-    import atexit  # noqa: PLC0415  (seldom needed)
-    import shutil  # noqa: PLC0415
-    import tempfile  # noqa: PLC0415
+    import atexit
+    import shutil
+    import tempfile
 
     with contextlib.suppress(OSError):
         lent = tempfile.mkdtemp(prefix="fieldmap-")
