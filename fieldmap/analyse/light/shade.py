@@ -89,7 +89,7 @@ class Shade:
             (path.altitude_deg, azimuth_deg),
         )
 
-    def kept_at(self, points: Floats, sectors: int) -> Floats:
+    def kept_at(self, points: Floats, sectors: int) -> Single:
         """What things take from the light of points: (parts, 12, points), see `PARTS`.
 
         Beam before and after noon, sky light (`sky`) and light on a level surface are
@@ -102,7 +102,7 @@ class Shade:
         light = sunlight.Things(
             self.things.transmission.astype(np.float32), sent_back.astype(np.float32)
         )
-        kept = np.zeros((len(PARTS), 12, len(points)))
+        kept = np.zeros((len(PARTS), 12, len(points)), np.float32)
 
         def fill(first: int) -> None:
             part = slice(first, first + BLOCK_POINTS)

@@ -15,6 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.model.raster import Raster
 
 Floats = npt.NDArray[np.float64]
+Single = npt.NDArray[np.float32]
 Whole = npt.NDArray[np.intp]
 
 # Points in cells stand so far apart, in shares of how far the nearest thing is, but no
@@ -52,10 +53,11 @@ class Points:
         whole = np.bincount(of, weight)
         return cls(places[order], of[order], (weight / whole[of])[order])
 
-    def means(self, values: Floats) -> Floats:
+    def means(self, values: Floats | Single) -> Floats:
         """Means over (..., points) of each cell or bed; everyone has a point."""
         first = np.flatnonzero(np.diff(self.of, prepend=-1))
-        return np.asarray(np.add.reduceat(values * self.weight, first, axis=-1))
+        parts = values * self.weight.astype(values.dtype)
+        return np.asarray(np.add.reduceat(parts, first, axis=-1), np.float64)
 
 
 @dataclass(frozen=True)
