@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Raster, grown
 from fieldmap.model.site import Site
@@ -33,6 +34,12 @@ class Relief:
     height_m: float
     is_all_known: bool
 
+    @property
+    def mixed_share(self) -> Estimate:
+        """Share of a still night's offset that is left on mixed nights here."""
+        is_all_known = self.is_all_known
+        return Estimate(*nights.mixed_share(self.height_m, is_all_known=is_all_known))
+
     def remarks(self) -> list[Fact]:
         """What is taken of mixed nights, and that a valley may not be seen."""
         around = {"distance_m": nights.VALLEY_WITHIN_M}
@@ -51,6 +58,21 @@ def around_plots(site: Site) -> Relief:
     return Relief(
         max(_relief_m(raster.values[inside]) for raster, inside in near),
         any(_reaches(raster, inside) for raster, inside in near),
+    )
+
+
+def on_mixed_night(offset_c: Estimate, mixed_share: Estimate) -> Estimate:
+    """What is left of a still night's offset on a mixed one.
+
+    Examples
+    --------
+    >>> on_mixed_night(Estimate(-2.0, -1.0, 1.0), Estimate(0.25, 0.5, 0.75))
+    Estimate(low=-1.5, central=-0.5, high=0.75)
+    """
+    return Estimate(
+        min(share * offset_c.low for share in mixed_share),
+        mixed_share.central * offset_c.central,
+        max(share * offset_c.high for share in mixed_share),
     )
 
 

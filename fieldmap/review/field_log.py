@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 import pandas as pd
 
-from fieldmap.analyse import climatology
+from fieldmap.analyse import climatology, relief
 from fieldmap.decide.calendar import bed_temperatures
 from fieldmap.decide.calendar.bed_temperatures import StationAir
 from fieldmap.decide.calendar.planting_dates import Dates
@@ -20,6 +20,7 @@ from fieldmap.model.fact import Fact
 from fieldmap.model.field_log import Happened
 from fieldmap.model.season_year import nearest_date
 from fieldmap.plan import Plan
+from layers.nights import MIXED, STILL
 
 # A loss to frost after more days than this is one of autumn's (a choice).
 LOSS_DAYS = 90
@@ -70,20 +71,24 @@ class PredictedLows:
     ----------
     station_c
         By the day of the morning.
-    still_days
-        Those after clear calm nights.
+    still_days, mixed_days
+        Those after clear calm nights, and after nights neither still nor windy.
     at_bed_c
         What the height of each bed adds to the station's.
     reference_c, offset_c
         On a clear calm night: of the reference of offsets against the station, and of
         each bed against the reference.
+    mixed_share
+        Of an offset that is left on a mixed night.
     """
 
     station_c: pd.Series[float]
     still_days: frozenset[date]
+    mixed_days: frozenset[date]
     at_bed_c: Mapping[str, float]
     reference_c: Estimate
     offset_c: Mapping[str, Estimate]
+    mixed_share: Estimate
 
     def on(self, bed: str, day: date) -> Estimate | None:
         """The low of a bed on a morning; None where the station has no reading."""
@@ -91,7 +96,11 @@ class PredictedLows:
         if np.isnan(station_c):
             return None
         if day not in self.still_days:
-            return Estimate(*[station_c + self.at_bed_c[bed]] * 3)
+            low_c = float(station_c + self.at_bed_c[bed])
+            if day not in self.mixed_days:
+                return Estimate(low_c, low_c, low_c)
+            left_c = relief.on_mixed_night(self.offset_c[bed], self.mixed_share)
+            return left_c.map(lambda offset: low_c + offset)
         parts = zip(self.reference_c, self.offset_c[bed], strict=True)
         return Estimate(
             *(station_c + reference + offset for reference, offset in parts)
@@ -125,12 +134,15 @@ def _predicted_lows(plan: Plan) -> PredictedLows:
     height_m = smooth_m.interpolate([at.x for at in places], [at.y for at in places])
     added_c = station.by_height_c(height_m)
     names = [ranked.bed.name for ranked in plan.beds]
+    kinds = climatology.kinds(days)
     return PredictedLows(
         station_c=days["tmin_c"],
-        still_days=frozenset(days.index[climatology.still_nights(days)].date),
+        still_days=frozenset(days.index[kinds == STILL].date),
+        mixed_days=frozenset(days.index[kinds == MIXED].date),
         at_bed_c=dict(zip(names, added_c.tolist(), strict=True)),
         reference_c=_reference_c(station),
         offset_c={ranked.bed.name: ranked.offset_c for ranked in plan.beds},
+        mixed_share=relief.around_plots(site).mixed_share,
     )
 
 

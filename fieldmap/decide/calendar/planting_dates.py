@@ -38,7 +38,6 @@ from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.site import Site
-from layers import nights
 
 Floats = npt.NDArray[np.float64]
 
@@ -295,9 +294,7 @@ def _climate(
         )
     station = bed_temperatures.station_air(site, means.middle_height_m)
     around = relief.around_plots(site)
-    left = Estimate(
-        *nights.mixed_share(around.height_m, is_all_known=around.is_all_known)
-    )
+    left = around.mixed_share
     shifts = bed_temperatures.of_beds(station, means, covers, left, draws)
     ground = soil_warming.of_beds(site.plots, site.seen, site.season, means, beds)
     return _Climate(record, station, around, shifts, ground, draws)

@@ -6,6 +6,7 @@ from typing import NamedTuple
 import geopandas as gpd
 import numpy as np
 
+from fieldmap.analyse import relief
 from fieldmap.decide.calendar.bed_temperatures import station_air
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tonight.answer import Bare, usable
@@ -31,6 +32,8 @@ class EveningRound(NamedTuple):
         Kept in hand where nobody knows how the plots run against the station.
     bias_c
         How they do, the difference of heights within, where thermometers taught it.
+    mixed_share
+        Of an offset that is left on a cloudy and calm night.
     of_station
         What is not known of how it stands to the plots.
     crops
@@ -44,6 +47,7 @@ class EveningRound(NamedTuple):
     reference_c: float
     spare_c: float
     bias_c: Estimate | None
+    mixed_share: Estimate
     of_station: tuple[Fact, ...]
     crops: tuple[tuple[Crop, tuple[str, ...]], ...]
     owned_m: dict[str, float]
@@ -65,6 +69,9 @@ class EveningRound(NamedTuple):
                     reference_c = forecast.low_c + self.reference_c
                     worst_c = reference_c + offset_c.low - self.spare_c
                     likely_c = reference_c + offset_c.central
+            elif forecast.wind == "calm":
+                left_c = relief.on_mixed_night(ranked.offset_c, self.mixed_share)
+                worst_c, likely_c = worst_c + left_c.low, likely_c + left_c.central
             found.append(Bare(round(worst_c, 1), round(likely_c, 1)))
         return found
 
@@ -91,6 +98,7 @@ def evening_round(site: Site, beds: Sequence[RankedBed]) -> EveningRound:
         reference_c=0.0 if air.is_reference else air.middle_c,
         spare_c=air.allowed_c,
         bias_c=air.bias_c,
+        mixed_share=relief.around_plots(site).mixed_share,
         of_station=(Fact("tonight_height_unknown"),)
         if air.station_m is None
         else (Fact("tonight_elsewhere", degrees_c=air.allowed_c),)

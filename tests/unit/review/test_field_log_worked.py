@@ -216,17 +216,20 @@ def test_crops_that_held_as_long_as_was_said_are_counted():
 
 # ------------------------------------------------------------------ lows
 STILL, OTHER, UNKNOWN = date(2025, 5, 3), date(2025, 5, 4), date(2025, 5, 5)
+MIXED = date(2025, 5, 6)
 
 
 def lows(reference_c=(-1.3, -0.3, 0.7)):
-    """A station at 2 °C on two mornings, the first after a still night."""
-    days = pd.to_datetime([STILL, OTHER, UNKNOWN])
+    """A station at 2 °C after a still, a windy and a mixed night."""
+    days = pd.to_datetime([STILL, OTHER, UNKNOWN, MIXED])
     return PredictedLows(
-        station_c=pd.Series([2.0, 2.0, np.nan], days),
+        station_c=pd.Series([2.0, 2.0, np.nan, 2.0], days),
         still_days=frozenset([STILL]),
+        mixed_days=frozenset([MIXED]),
         at_bed_c={"A1": -0.5, "A2": 0.25},
         reference_c=Estimate(*reference_c),
         offset_c={"A1": Estimate(-2.0, -1.0, 0.5), "A2": Estimate(0.0, 0.0, 0.0)},
+        mixed_share=Estimate(0.1, 0.2, 0.3),
     )
 
 
@@ -236,7 +239,13 @@ def test_after_a_still_night_a_bed_has_the_stations_low_the_reference_and_its_of
     assert lows().on("A2", STILL) == pytest.approx((0.7, 1.7, 2.7))
 
 
-def test_after_other_nights_a_bed_has_its_height_alone():
+def test_after_a_mixed_night_a_bed_has_its_height_and_a_part_of_its_offset():
+    # 2 - .5 - .3 * 2 = .9; 2 - .5 - .2 * 1 = 1.3; 2 - .5 + .3 * .5 = 1.65.
+    assert lows().on("A1", MIXED) == pytest.approx((0.9, 1.3, 1.65))
+    assert lows().on("A2", MIXED) == (2.25, 2.25, 2.25)
+
+
+def test_after_windy_nights_a_bed_has_its_height_alone():
     assert lows().on("A1", OTHER) == (1.5, 1.5, 1.5)
     assert lows().on("A2", OTHER) == (2.25, 2.25, 2.25)
 
@@ -314,8 +323,12 @@ def test_after_another_night_the_height_of_the_bed_counts():
     beds = (bed("A1", east_m=99.5), bed("A2"))
     found = low_of("2025-05-28", 2.0, at_station(0.0), ground=slope, beds=beds)
     # 5.5 °C per km: .6 °C in 110 m, less half a cell.
-    assert found.predicted == pytest.approx((2 - 0.0055 * 110,) * 3, abs=0.003)
-    assert found.difference == pytest.approx(0.6)
+    # Without wind the night is mixed, and a valley may lie around: .6, .17 and .6 of -2,
+    # -1 and .5.
+    by_height_c = 2 - 0.0055 * 110
+    expected_c = (by_height_c - 1.2, by_height_c - 0.17, by_height_c + 0.3)
+    assert found.predicted == pytest.approx(expected_c, abs=0.003)
+    assert found.difference == pytest.approx(0.8)  # 2 - 1.225
 
 
 def test_lows_without_a_prediction_are_counted_apart():

@@ -237,6 +237,7 @@ def round_of(*beds, heights_c=None, crops=(AT_PLANT,), owned=(), **more):
         "reference_c": 0.0,
         "spare_c": 0.0,
         "bias_c": None,
+        "mixed_share": Estimate(0.1, 0.2, 0.3),
         "of_station": (),
     } | more
     return EveningRound(
@@ -273,7 +274,16 @@ def test_what_thermometers_taught_stands_for_height_and_spare():
     assert air(taught, 3.0) == [(-1.5, 0.5)]
 
 
-def test_on_other_nights_a_bed_has_its_own_height_and_no_range():
+def test_under_cloud_a_bed_has_its_own_height_and_a_part_of_its_offset():
+    """3 - .3 - .3 * 2 = 2.1 at worst and 3 - .3 - .2 * 1 = 2.5 likely."""
+    bias_c = Estimate(-2.5, -1.5, -0.5)
+    more = {"reference_c": -0.55, "spare_c": 1.0, "bias_c": bias_c}
+    assert air(round_of(COLD, heights_c=[-0.3], **more), 3.0, "cloudy") == [(2.1, 2.5)]
+    # Of a warm bed the least part is the worst: 3 + .1 * 1 and 3 + .2 * 2.
+    assert air(round_of(bed("A2", (1.0, 2.0, 3.0))), 3.0, "cloudy") == [(3.1, 3.4)]
+
+
+def test_in_wind_a_bed_has_its_own_height_and_no_range():
     here = round_of(
         COLD,
         heights_c=[-0.3],
@@ -281,8 +291,8 @@ def test_on_other_nights_a_bed_has_its_own_height_and_no_range():
         spare_c=1.0,
         bias_c=Estimate(-2.5, -1.5, -0.5),
     )
-    for sky, wind in (("cloudy", "calm"), ("clear", "windy")):
-        assert air(here, 3.0, sky, wind) == [(2.7, 2.7)]
+    for sky in ("cloudy", "clear"):
+        assert air(here, 3.0, sky, "windy") == [(2.7, 2.7)]
 
 
 # ------------------------------------------------------------------ the walk
