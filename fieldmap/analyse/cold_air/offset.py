@@ -118,7 +118,7 @@ def cold_air(
     )
     tells_share = float(shape.has_signal[on_plots].mean())
     if night is None:
-        how = [_why_not_run(site.margin_m, site.edge_m, radius_m)]
+        how = [_why_not_run(site.edge_m, radius_m)]
     else:
         frost = flow.frost_night(site.weather.days, site.latitude, site.longitude)
         how = _how_it_ran(night, frost)
@@ -127,9 +127,8 @@ def cold_air(
 
 
 def is_run(site: Site) -> bool:
-    """Whether air is let run: on enough ground, through a night worth the name."""
-    length_h = flow.night_h(site.weather.days, site.latitude, site.longitude)
-    return site.edge_m >= NEAR_M and length_h >= flow.SHORTEST_NIGHT_H
+    """Whether air is let run: where enough ground is known; some night is long enough."""
+    return site.edge_m >= NEAR_M
 
 
 def _reference(on_plots: Flags, station_cell: tuple[int, int] | None) -> Flags:
@@ -334,12 +333,11 @@ def _astray_c(shown: Raster, reference_m: Floats) -> Floats:
     )
 
 
-def _why_not_run(margin_m: float, edge_m: float, radius_m: float) -> Fact:
-    """What stops the air: the edge of the elevation, or a hole in it."""
-    kind = "edge" if edge_m < NEAR_M else "void"
+def _why_not_run(edge_m: float, radius_m: float) -> Fact:
+    """What stops the air: the edge of the elevation."""
     return Fact(
-        f"air_not_run_{kind}",
-        margin_m=float(round(max(0.0, margin_m))),
+        "air_not_run_edge",
+        margin_m=float(round(max(0.0, edge_m))),
         near_m=NEAR_M,
         distance_m=float(round(radius_m)),
     )
