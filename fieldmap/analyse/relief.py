@@ -10,7 +10,7 @@ from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Raster, grown
 from fieldmap.model.site import Site
-from layers import nights
+from layers import coldness, nights
 
 Flags = npt.NDArray[np.bool_]
 
@@ -41,10 +41,13 @@ class Relief:
         return Estimate(*nights.mixed_share(self.height_m, is_all_known=is_all_known))
 
     def remarks(self) -> list[Fact]:
-        """What is taken of mixed nights, and that a valley may not be seen."""
+        """What is taken of mixed nights, and what of a valley is not seen."""
         around = {"distance_m": nights.VALLEY_WITHIN_M}
         if self.height_m > nights.VALLEY_RELIEF_M:
-            return [Fact("dates_in_valley", height_m=self.height_m, **around)]
+            return [
+                Fact("dates_in_valley", height_m=self.height_m, **around),
+                Fact("valley_beyond_limits", degrees_c=coldness.WARMEST_C),
+            ]
         return [] if self.is_all_known else [Fact("dates_valley_unknown", **around)]
 
 
