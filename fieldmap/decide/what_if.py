@@ -1,7 +1,7 @@
 """What each change of the surroundings would do: to beds, and to whoever is below."""
 
 import hashlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import geopandas as gpd
@@ -154,7 +154,7 @@ def compute_effects(
                 there,
                 means,
                 of_beds,
-                (*notable(of_beds), below),
+                _without_air(notable(of_beds), below),
             )
         )
     return tuple(effects)
@@ -243,6 +243,13 @@ def _most(
     """The bed that changes most, whichever way, and by how much."""
     at = int(np.abs(changes).argmax())
     return beds[at], float(changes[at])
+
+
+def _without_air(facts: Iterable[Fact], below: Fact) -> tuple[Fact, ...]:
+    """Facts; where no air was let run none of them says that nights stay as they are."""
+    known = below.kind != "below_is_not_known"
+    kept = [each for each in facts if known or each.kind != "what_if_cold_as_now"]
+    return (*kept, below)
 
 
 def _below(

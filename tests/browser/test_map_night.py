@@ -94,6 +94,13 @@ def test_the_hours_rise_from_sunset_to_the_end_of_the_night(plan):
     )
 
 
+def test_a_layer_that_came_to_rest_is_said_to_lie_until_morning(plan):
+    *before, last = films(plan)[0]["told"]
+    assert plan.analysis.cold_air.night.steady
+    assert last.endswith("and so until morning")
+    assert not any("morning" in moment for moment in before)
+
+
 def test_the_layer_grows_from_bare_ground(plan):
     """Mean class of the cells: it grows colder as air is made, and is never less so."""
     frames = films(plan)[0]["frames"]

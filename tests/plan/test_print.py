@@ -4,10 +4,12 @@ import dataclasses
 import io
 import re
 
+import numpy as np
 import pypdf
+import pypdfium2
 import pytest
 from made_up import plane, plot_box, site
-from shapely.geometry import box
+from shapely.geometry import Point, box
 
 from fieldmap.cache import Store
 from fieldmap.decide import tonight
@@ -17,7 +19,16 @@ from fieldmap.show import print
 from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
 from fieldmap.show.print import crew, dawn_walk
 from fieldmap.show.print.drawing import MARGIN_MM, PlanDrawing
-from fieldmap.show.print.paper import Heading, Points, Sheet, Table, Text, as_data, pdf
+from fieldmap.show.print.paper import (
+    Heading,
+    NewPage,
+    Points,
+    Sheet,
+    Table,
+    Text,
+    as_data,
+    pdf,
+)
 
 HOSTILE = '#panic("x") *bold* <script>$x$ \u202egnol\u202c'
 # ISO 216 and ANSI Y14.1, in PostScript points of 1/72 inch.
@@ -165,6 +176,35 @@ def test_a_bed_too_narrow_for_an_outline_is_grey():
     assert "stroke" not in drawn_bed(0.75)
     assert "#ffffff" not in drawn_bed(0.75)
     assert 'fill="#ffffff" stroke="#000"' in drawn_bed(4.0)
+
+
+def ink(text):
+    """Darkness of a page with one name on a drawing, or with none."""
+    drawn = PlanDrawing((0, 0, 40, 20), (100.0, 100.0))
+    blocks = () if text is None else (drawn_name(drawn, text),)
+    [page] = pypdfium2.PdfDocument(pdf(Sheet("", "", "", blocks), "a4"))
+    return float((255 - np.asarray(page.render(scale=4).to_pil().convert("L"))).sum())
+
+
+def drawn_name(drawn, text):
+    drawn.name(Point(20, 10), text, size_mm=6.0)
+    return drawn.drawing("a name")
+
+
+def test_names_on_drawings_are_not_set_in_the_thinnest_of_the_font():
+    """Strokes of a letter l: its ink by its height is their width, over 0.08 of size."""
+    # Light type has stems of about 0.06 of the size, regular type of 0.08 and more.
+    size_dots = 6.0 / 25.4 * 72 * 4
+    height_dots = 0.7 * size_dots  # of the ascenders of most fonts
+    stem = (ink("llllllllll") - ink(None)) / 255 / 10 / height_dots / size_dots
+    assert 0.08 < stem < 0.2
+
+
+def test_each_page_of_the_crew_says_at_its_foot_what_it_belongs_to():
+    parts = (Text("x"), NewPage("Block B"), Text("y"), NewPage("Shopping"), Text("z"))
+    made = pages(pdf(Sheet("Block A", "Home", "", parts), "a4"))
+    for page, title in zip(made, ("Block A", "Block B", "Shopping"), strict=True):
+        assert f"Home – {title}" in page.extract_text()
 
 
 def test_a_table_in_two_columns_keeps_every_row():

@@ -21,7 +21,7 @@ from fieldmap.show.layer_styles import INK, PAPER, STYLES, Style
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.typeset import FONT, typeset
+from fieldmap.show.typeset import FONT_OF_DRAWINGS, typeset
 
 Floats = npt.NDArray[np.floating]
 
@@ -178,7 +178,7 @@ class GroundDrawing:
         """What was drawn, over a picture of the ground of the same size."""
         svg = (
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{self.width_px}" '
-            f'height="{self.height_px}" font-family="{FONT}">'
+            f'height="{self.height_px}" {FONT_OF_DRAWINGS}>'
             f"{''.join(chain(self._parts, self._placed_names()))}</svg>"
         )
         size = {"width": str(self.width_px), "height": str(self.height_px)}

@@ -9,6 +9,8 @@ import numpy.typing as npt
 from rasterio.features import geometry_mask
 from shapely.geometry.base import BaseGeometry
 
+from fieldmap.analyse.cold_air.barriers import Barrier
+from fieldmap.analyse.cold_air.flow_lines import FlowLine
 from fieldmap.analyse.fields import Analysis, LightFields, TerrainFields
 from fieldmap.decide import what_if
 from fieldmap.decide.ranking import RankedBed
@@ -59,19 +61,20 @@ def questions(plan: Plan) -> tuple[Question, ...]:
     on_plots = _on_plots(analysis.terrain.smooth_m, plan.site.plots.geometry)
     fall_percent = percent(analysis.terrain)
     pictures: dict[str, tuple[Picture, ...]] = {
-        "early": (_early([bed.earliness.group for bed in plan.beds]),),
+        "early": (
+            _early(
+                [bed.earliness.group for bed in plan.beds],
+                words.early(air_ran=analysis.cold_air.night is not None),
+            ),
+        ),
         "tonight": (_tonight(),),
-        "cold": (
-            _cold(
-                analysis,
+        "cold": tuple(
+            _cold_nights(
+                (analysis, plan.flow_lines, plan.cold_air_barriers),
+                plan.what_ifs,
                 units,
-                ["drain"] if plan.flow_lines else [],
-                tuple(cold_air.barrier(one, units) for one in plan.cold_air_barriers),
-            ),
-            *(
-                _cold(each.analysis, units, each.ground, (say(what_if.CAUTION, units),))
-                for each in plan.what_ifs
-            ),
+                by_station=plan.site.station_cell is not None,
+            )
         ),
         "what-if": tuple(_what_if(each, analysis, units) for each in plan.what_ifs),
         "sun": tuple(
@@ -139,9 +142,9 @@ def _on_plots(grid: Raster, outlines: Iterable[BaseGeometry]) -> npt.NDArray[np.
     )
 
 
-def _early(groups: Sequence[str]) -> Picture:
+def _early(groups: Sequence[str], sentence: str) -> Picture:
     return Picture(
-        words.explained("early"),
+        sentence,
         tuple(
             Swatch(
                 colour, meanings.bed_group(name, groups.count(name)), name.split()[0]
@@ -168,14 +171,43 @@ def _signs(drawn: Iterable[str]) -> Iterator[Swatch]:
         yield Swatch("", signs.kind(sign), sign)
 
 
+def _cold_nights(
+    now: tuple[Analysis, Sequence[FlowLine], Sequence[Barrier]],
+    changed: Iterable[Effect],
+    units: Units,
+    *,
+    by_station: bool,
+) -> Iterator[Picture]:
+    """The place as it is, with its lines of air and what holds it; after each change."""
+    analysis, flow_lines, barriers = now
+    sentence = words.cold(
+        by_station=by_station,
+        air_ran=analysis.cold_air.night is not None,
+    )
+    yield _cold(
+        analysis,
+        sentence,
+        units,
+        ["drain"] if flow_lines else [],
+        tuple(cold_air.barrier(one, units) for one in barriers),
+    )
+    caution = (say(what_if.CAUTION, units),)
+    for each in changed:
+        yield _cold(each.analysis, sentence, units, each.ground, caution)
+
+
 def _cold(
-    analysis: Analysis, units: Units, drawn: Iterable[str], notes: tuple[str, ...]
+    analysis: Analysis,
+    sentence: str,
+    units: Units,
+    drawn: Iterable[str],
+    notes: tuple[str, ...],
 ) -> Picture:
     """How much colder places are, and the signs that are drawn over them."""
     picture = classed(
         colder_c(analysis.cold_air.offset_c),
         COLDER_C,
-        words.explained("cold"),
+        sentence,
         lambda low, high, _cells: meanings.colder_class(low or 0.0, high, units),
     )
     return replace(picture, legend=(*picture.legend, *_signs(drawn)), notes=notes)
@@ -191,11 +223,16 @@ def _what_if(effect: Effect, now: Analysis, units: Units) -> Picture:
     picture = classed(
         change_c,
         CHANGES_C,
-        words.what_if(say_all(effect.changes, units)),
+        "",
         lambda low, high, _cells: meanings.change_class(low, high, units),
     )
     return replace(
         picture,
+        sentence=words.what_if(
+            say_all(effect.changes, units),
+            air_ran=now.cold_air.night is not None,
+            seen=bool(picture.legend),
+        ),
         legend=(*picture.legend, *_signs(effect.ground)),
         notes=tuple(say_all([*effect.facts, what_if.CAUTION], units)),
     )

@@ -17,7 +17,7 @@ from fieldmap.show.layer_styles import PAPER, PaperStyle
 from fieldmap.show.print.paper import Drawing
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _
-from fieldmap.show.typeset import FONT
+from fieldmap.show.typeset import FONT_OF_DRAWINGS
 
 Floats = npt.NDArray[np.floating]
 
@@ -178,7 +178,7 @@ class PlanDrawing:
             '<svg xmlns="http://www.w3.org/2000/svg" '
             f'width="{self.width_mm:g}mm" height="{self.height_mm:g}mm" '
             f'viewBox="0 0 {self.width_mm:g} {self.height_mm:g}" '
-            f'font-family="{FONT}">{PATTERNS}{"".join(self._parts)}</svg>'
+            f"{FONT_OF_DRAWINGS}>{PATTERNS}{''.join(self._parts)}</svg>"
         )
         return Drawing(svg, round(self.width_mm, 2), says, caption)
 

@@ -288,4 +288,11 @@ def test_where_no_air_was_let_run_nothing_is_known():
     plots = things(plot_box(0, 0, 9, 9)).geometry
     some = SimpleNamespace(depth_m=raster(np.zeros((20, 20)), 10.0))
     for nights in ((None, some), (some, None)):
-        assert what_if._below(plots, nights, 0.0) == Fact("below_is_not_known")
+        below_them = what_if._below(plots, nights, 0.0)
+        assert below_them == Fact("below_is_not_known")
+        # So beds are not said to be as cold as now, and more wind stands.
+        found = what_if.notable([effect("A1", prevailing=0.3)])
+        assert [each.kind for each in what_if._without_air(found, below_them)] == [
+            "what_if_more_prevailing",
+            "below_is_not_known",
+        ]

@@ -99,15 +99,21 @@ def _air(here: PlotAdvice, units: Units) -> str:
 
 
 def _line(line: CropLine, beds_of_plot: int) -> str:
-    """Crops, and a clause for each run of beds."""
+    """Crops, and a clause for each answer with the runs of beds that it holds for."""
+    runs: dict[Answer, list[BedRun]] = {}
+    for run in line.runs:
+        runs.setdefault(run.answer, []).append(run)
     clauses = [
-        f"{_where(run, beds_of_plot)}, {_clause(run.answer)}" for run in line.runs
+        f"{_where(of_answer, beds_of_plot)}, {_clause(answer)}"
+        for answer, of_answer in runs.items()
     ]
     return f"{names.started(_crops(line.crops))}: {'; '.join(clauses)}."
 
 
-def _where(run: BedRun, beds_of_plot: int) -> str:
-    return _("all beds") if len(run.beds) == beds_of_plot else names.run(run.beds)
+def _where(runs: Sequence[BedRun], beds_of_plot: int) -> str:
+    if sum(len(run.beds) for run in runs) == beds_of_plot:
+        return _("all beds")
+    return names.listed([names.run(run.beds) for run in runs])
 
 
 def _clause(given: Answer) -> str:

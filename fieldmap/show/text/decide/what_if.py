@@ -53,7 +53,10 @@ def days(earlier: Estimate | None, units: Units) -> str:
     if low <= 0 <= high:
         return _(WORDS["no_date"])
     least, most = sorted((abs(low), abs(high)))
-    text = WORDS["earlier" if central > 0 else "later"]
+    side = "earlier" if central > 0 else "later"
+    if least == most:
+        return fill(WORDS[f"{side}_about"], units, number=abs(central))
+    text = WORDS[side]
     return fill(text, units, number=abs(central), least=least, most=most)
 
 

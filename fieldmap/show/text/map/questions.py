@@ -12,6 +12,7 @@ QUESTIONS = texts(__name__, "questions")
 
 # What the map shows for a question, and its limit.
 EXPLAINED = texts(__name__, "explained")
+THAN = texts(__name__, "than")
 
 CLEAR = SKIES[0]
 
@@ -32,9 +33,26 @@ def with_name(question: str, name: str) -> str:
     return f"{question} {name}".rstrip()
 
 
-def what_if(changes: Sequence[str]) -> str:
-    """What an alternative changes, and what the colours then show."""
-    return phrase("what_if_explained", changes=_(", and ").join(changes))
+def early(*, air_ran: bool) -> str:
+    """What the order of beds shows, and its limit."""
+    return explained("early" if air_ran else "early_hardly_known")
+
+
+def cold(*, by_station: bool, air_ran: bool) -> str:
+    """What the cold night shows, against what, and its limit."""
+    return phrase(
+        "cold_explained" if air_ran else "cold_hardly_known_explained",
+        than=_(THAN["station" if by_station else "plots"]),
+    )
+
+
+def what_if(changes: Sequence[str], *, air_ran: bool, seen: bool) -> str:
+    """What an alternative changes, and what the colours then show, if any."""
+    if seen:
+        kind = "what_if_explained"
+    else:
+        kind = "what_if_unseen_explained" if air_ran else "what_if_unknown_explained"
+    return phrase(kind, changes=_(", and ").join(changes))
 
 
 def sun(month: str, most_mj_m2: float, direct_hours: float, sky: str) -> str:

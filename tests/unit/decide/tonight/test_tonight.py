@@ -14,6 +14,7 @@ from made_up import beds_in, plane, plot_box, site, surroundings
 from shapely.geometry import Point
 
 from fieldmap.decide import tonight
+from fieldmap.decide.tonight import BedRun, CropLine
 from fieldmap.decide.tonight.answer import Answer, Bare, answer, sign
 from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.decide.tonight.forecast import Forecast, forecast
@@ -338,3 +339,14 @@ def test_a_bed_is_drawn_by_what_its_crops_ask_for_together(answers, drawn):
         for each in answers
     ]
     assert sign(here) == drawn
+
+
+def test_beds_with_one_answer_are_named_together():
+    leave, cover = Answer("leave", None), Answer("sure", "light_fabric")
+    answers = {("A1", "A2"): leave, ("A3",): cover, ("A4",): leave}
+    line = CropLine(("lettuce",), tuple(BedRun(*each) for each in answers.items()))
+    assert words._line(line, 5) == (
+        "Lettuce: A1 to A2 and A4, can be left; A3, cover with light fabric."
+    )
+    same = CropLine(("lettuce",), (line.runs[0], line.runs[2]))
+    assert words._line(same, 3) == "Lettuce: all beds, can be left."
