@@ -1,8 +1,7 @@
-"""Cold air on clear calm nights: how it runs, where it lies, what that is worth in °C.
+"""Cold air on clear calm nights: how it runs and where it lies.
 
 Open ground cools the air above it; the cold air runs downhill like slow water, stands
-behind hedges and lies in low places. The order of places is better known than the degrees: those rest on rates measured in
-other valleys until thermometers have hung on the spot.
+behind hedges and lies in low places. What that is worth in °C stands in `coldness`.
 """
 
 from dataclasses import dataclass

@@ -99,7 +99,7 @@ class ColdAirFields:
         (3, rows, cols): low, central, high: 8 of 10 places like these lie between low
         and high. Wider than the answers by what terrain does not tell.
     reference_c
-        How cold the reference is, by run and weights, on the scale of `coldair`.
+        How cold the reference is, by run and weights, on the scale of `coldness`.
     astray_c
         (rows, cols): standard deviation of what terrain does not tell between a place
         and the reference.

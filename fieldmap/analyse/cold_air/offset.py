@@ -49,7 +49,7 @@ class Told(NamedTuple):
     depth_m
         Of cold air, else under the spill of a hollow.
     coldness_c
-        (answers, rows, cols), as `coldair` gives it.
+        (answers, rows, cols), as `coldness` gives it.
     reference_c
         (answers,): that of the reference.
     central_answer

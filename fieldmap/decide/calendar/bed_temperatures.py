@@ -287,7 +287,8 @@ def _told_c(learnt: Estimate | None, answers_c: Floats, draws: Draws) -> Floats:
     between = (1 - part) * by_run[run, below] + part * by_run[run, below + 1]
     if learnt is not None:
         return np.asarray(between)
-    return np.asarray(coldness.ground_factor(draws.size)[:, np.newaxis] * between)
+    sized = coldness.ground_factor(draws.size)[:, np.newaxis] * between
+    return np.asarray(np.clip(sized, coldness.COLDEST_C, coldness.WARMEST_C))
 
 
 def _reference_c(station: StationAir, draws: Draws) -> Floats:

@@ -34,8 +34,9 @@ class Draws:
     ----------
     run, rate, size, gain, bias, soil, mixed
         (draws,): which run of the cold air, how much colder it makes a place, how large
-        all differences of this ground are, what a cover is worth, how the place runs against the station, how far soil follows
-        the sun, how much of an offset is left on mixed nights.
+        all differences of this ground are, what a cover is worth, how the place runs
+        against the station, how far soil follows the sun, how much of an offset is left
+        on mixed nights.
     years
         (draws, years): which years of the record are taken.
     in_spring, in_autumn

@@ -101,6 +101,18 @@ def test_beds_of_one_offset_differ_by_what_their_distance_says(away_m, sd_c):
     assert found.mean() == pytest.approx(-1.0, abs=0.15)
 
 
+def test_no_size_of_a_ground_takes_an_answer_beyond_the_limits():
+    """-3 °C, on a ground of the 99th percentile: exp(.55 · 2.326) = 3.59 times; -4 ends it.
+
+    On one of the 1st percentile: -3 / 3.59 = -.83.
+    """
+    made, usual = beds([[0, 0]], [-3.0]), draws()
+    for chance, told_c in ((0.99, -4.0), (0.01, -0.83)):
+        drawn = replace(usual, size=np.full_like(usual.size, chance))
+        found = bed_temperatures.offsets_c(station(), made, drawn)
+        assert found == pytest.approx(np.full(found.shape, told_c), abs=0.01)
+
+
 def test_a_bed_beside_the_station_hardly_differs_from_it():
     """Offsets are against the station's own place: at 2 m sd .141 °C, far off 1.0."""
     made = beds([[2.0, 0.0], [1e4, 0.0]], [0.0, 0.0])
