@@ -9,6 +9,7 @@ import pytest
 from made_up import CRS, analysis, plane, plot_box, raster, with_cold_air
 from shapely.geometry import box
 
+from fieldmap.analyse.light import shade
 from fieldmap.decide import marks, what_if
 from fieldmap.decide.what_if import BedEffect
 from fieldmap.model.estimate import Estimate
@@ -146,8 +147,8 @@ def test_slivers_of_two_centimetres_are_no_change(cut_m, drawn):
 
 
 def test_light_is_worked_out_within_twenty_heights():
-    changed = SimpleNamespace(height_m=3.0, changed=box(100, 200, 110, 250))
-    assert what_if._reach(changed) == pytest.approx((40, 140, 170, 310))
+    changed = box(100, 200, 110, 250)
+    assert shade.reach(changed, 3.0) == pytest.approx((40, 140, 170, 310))
 
 
 def of_beds(cold_m, answers_c, light, shares):
