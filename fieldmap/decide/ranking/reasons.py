@@ -119,6 +119,8 @@ class Reasons:
             Weight(-brighter * DAYS_PER_SHARE_OF_LIGHT, light),
         ]
         soil = self.soil[at]
+        if soil is None and later_days >= LEAST_DAYS:  # the other bed's soil is early
+            soil = Fact("soil_later_than", number=max(1, round(later_days)), bed=bed)
         if soil is not None:
             weights.append(Weight(later_days, soil))
         return weights

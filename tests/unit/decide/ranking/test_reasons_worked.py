@@ -171,6 +171,18 @@ def test_soil_that_was_seen_early_is_a_reason_of_a_first_bed():
     assert two(known, 0, wet) == ("still_nights_differ", "soil_wet")
 
 
+def test_a_bed_later_than_one_whose_soil_was_seen_early_says_so():
+    # No soil fact of its own; the first bed's is 4 days early. Half a degree warmer makes
+    # the bed no later, so the night cannot come first; 4 days outweigh no light at all.
+    known = means([0.0, 0.5], [10.0, 10.0])
+    fact = reason(known, 1, dates([100, 103], nights=[0, 0], seen=[4, 0]))
+    assert fact["first"] == Fact("soil_later_than", number=4, bed=FIRST)
+    # .4 days are none.
+    assert two(known, 1, dates([100, 103], nights=[0, 0], seen=[0.4, 0]))[0] != (
+        "soil_later_than"
+    )
+
+
 def test_a_bed_that_shares_the_first_place_is_set_against_the_middle():
     known = means([0.0, -1.0, -1.0], [10.0] * 3)
     dated = dates([100, 101, 110], nights=[1, 1, 1])
