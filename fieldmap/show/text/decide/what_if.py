@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from fieldmap.decide.ranking.by_days import FEWEST_DAYS
 from fieldmap.decide.what_if import BedEffect
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
@@ -46,11 +47,14 @@ def cold(effect: BedEffect, units: Units) -> str:
 
 
 def days(earlier: Estimate | None, units: Units) -> str:
-    """Days by which planting would move; nothing where no dates are known."""
+    """Days by which planting would move; nothing where no dates are known.
+
+    As between beds, under two days is no difference.
+    """
     if earlier is None:
         return ""
     low, central, high = map(round, earlier)
-    if low <= 0 <= high:
+    if low <= 0 <= high or abs(central) < FEWEST_DAYS:
         return _(WORDS["no_date"])
     least, most = sorted((abs(low), abs(high)))
     side = "earlier" if central > 0 else "later"
