@@ -311,7 +311,7 @@ def test_a_grower_adds_a_crop(tmp_path):
             ("[rocket]: give sow_soil_c, set_out_soil_c or both",),
             id="no-start",
         ),
-        pytest.param("[kale]\n[Kale]\n", ("[Kale] is told twice",), id="twice"),
+        pytest.param("[kale]\n[Kale]\n", ("[Kale] stands twice",), id="twice"),
         pytest.param('[" "]\n', ("the name of a crop is empty",), id="nameless"),
         pytest.param("[kale\n", ("line 1", "key = value"), id="syntax"),
     ],

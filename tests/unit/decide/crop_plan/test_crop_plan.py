@@ -319,7 +319,7 @@ def test_without_dates_it_says_so():
     told_dates.known = False
     found = crop_plan.make(made, beds, told_dates)
     assert not found.stays
-    assert "the weather given tells none" in say(found.remarks[0], "metric")
+    assert "the weather given allows none" in say(found.remarks[0], "metric")
 
 
 def test_beds_without_known_dates_get_nothing():
