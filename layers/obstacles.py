@@ -31,7 +31,6 @@ LEAST_TANGENT = math.tan(math.radians(1.0))
 GROUND_STEP_M = 5.0  # ground under a wide thing is looked at this often along a ray
 _CROSSINGS = 24  # of one outline that a ray may have; more are left out
 _BANDS = 12  # along one ray; what stands farther off is left out
-_STRAIGHT_UP_DEG = 90.0
 
 
 class Ground(NamedTuple):
