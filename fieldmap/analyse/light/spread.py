@@ -62,7 +62,10 @@ class Points:
 
 @dataclass(frozen=True)
 class _Pieces:
-    """Rectangles: (pieces, 2) middles and two sides, and what they are pieces of."""
+    """Rectangles: (pieces, 2) middles and two sides, and what they are pieces of.
+
+    Those of one cell or bed are of one size, so each counts as much.
+    """
 
     middle: Floats
     along: Floats
@@ -77,8 +80,7 @@ class _Pieces:
                 for side, apart_m in ((self.along, along_m), (self.across, across_m))
             ]
         )
-        area = np.hypot(*self.along.T) * np.hypot(*self.across.T)
-        weight = np.maximum(area, 1e-9) / counts.prod(axis=0)
+        weight = 1.0 / counts.prod(axis=0)
         places, pieces = [np.empty((0, 2))], [np.empty(0, np.intp)]
         for count in np.unique(counts, axis=1).T:
             at = np.flatnonzero((counts == count[:, None]).all(axis=0))
