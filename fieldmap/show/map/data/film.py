@@ -65,15 +65,12 @@ def film(name: str, night: Night, offset_c: Raster) -> Film:
         overlay = classes(colder, style.edges, style.colours)
         frames.append(overlay.uri)
         hours.append(round(hour, 2))
-    told = [words.after_sunset(hour) for hour in hours]
-    if night.steady:
-        told[-1] = words.until_morning(told[-1])
     return {
         "name": name,
         "bounds": overlay.bounds,
         "frames": frames,
         "hours": hours,
-        "told": told,
+        "told": [words.after_sunset(hour) for hour in hours],
     }
 
 

@@ -25,11 +25,6 @@ def barrier(held: Barrier, units: Units) -> str:
     )
 
 
-def until_morning(moment: str) -> str:
-    """A moment from which the night stays as it is."""
-    return phrase("and_until_morning", moment=moment)
-
-
 def after_sunset(hours_after: float) -> str:
     """A moment of the night."""
     hours, minutes = divmod(round(hours_after * 60), 60)
