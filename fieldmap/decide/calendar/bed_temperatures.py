@@ -1,8 +1,8 @@
 """The station's record becomes the bed's own, night by night, as shifts of its minima.
 
-Still nights take the bed's offset, as it strays from night to night, and what the cover
-is worth; mixed nights the height, a share of the offset and the cover's least; windy
-nights the height and the cover's least.
+Still nights take the bed's offset, as it strays from night to night, mixed nights the
+height and a share of the offset, windy nights the height; each what the cover is worth on
+its kind of night.
 """
 
 from collections.abc import Sequence
@@ -19,7 +19,7 @@ from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.site import Site
 from layers import coldness, nights, scatter
-from layers.cover import COVERS
+from layers.cover import COVERS, Range
 from layers.scatter import Scatter
 
 Floats = npt.NDArray[np.float64]
@@ -138,13 +138,14 @@ class Shifts:
         of `CLEAR_STEP_C`.
     base
         (draws, covers) of the reference and covers on still nights, likewise.
-    other
-        (covers, beds) on nights that are not still, but for what is left of the offset,
-        in steps of `OTHER_STEP_C`.
+    mixed_gain, windy_gain
+        (draws, covers) of covers on mixed and on windy nights, in steps of
+        `OTHER_STEP_C`.
     mixed_share
         (draws,) of the offset that is left on mixed nights.
     height
-        (beds,) on means of the air, in steps of `OTHER_STEP_C`.
+        (beds,) of the beds' heights, on means of the air and on nights that are not
+        still, in steps of `OTHER_STEP_C`.
     unknown
         (beds,) where the ground is not known.
     scatter
@@ -153,7 +154,8 @@ class Shifts:
 
     offset: Whole
     base: Whole
-    other: Whole
+    mixed_gain: Whole
+    windy_gain: Whole
     mixed_share: Floats
     height: Whole
     unknown: npt.NDArray[np.bool_]
@@ -162,13 +164,15 @@ class Shifts:
     @cached_property
     def reach(self) -> Reach:
         """Least and most of all that comes up, and the law of still nights for it."""
-        offset, other = _span(self.offset), _span(self.other)
+        offset = _span(self.offset)
         ends = [self.left(draw, np.array(offset)) for draw in range(len(self.offset))]
-        least, most = _span(np.array(ends))
+        mixed = np.stack(ends)[:, :, np.newaxis] + self.mixed_gain[:, np.newaxis]
+        other = _span(np.append(mixed, self.windy_gain))
+        least, most = _span(self.height)
         return Reach(
             offset=offset,
             base=_span(self.base),
-            other=(other[0] + min(0, least), other[1] + max(0, most)),
+            other=(other[0] + least, other[1] + most),
             law=scatter.night_law(grid_c(*offset, CLEAR_STEP_C), self.scatter),
         )
 
@@ -181,17 +185,19 @@ class Shifts:
         """
         reach = self.reach
         (offset, _), (base, _), (other, _) = reach.offset, reach.base, reach.other
-        least, most = _span(self.other)
-        offsets, others = 1 + np.ptp(reach.offset), 1 + most - least
-        covers = np.arange(len(self.other))[:, np.newaxis]
-        on_windy = covers * offsets * others + self.other - least
+        least, most = _span(self.height)
+        offsets, heights = 1 + np.ptp(reach.offset), 1 + most - least
+        covers = np.arange(self.base.shape[1])[:, np.newaxis]
+        at_height = covers * offsets * heights + self.height - least
         found = []
         for draw, mine in enumerate(self.offset):
-            used, back = _used(on_windy + others * (mine - offset))
-            clear, windy = np.divmod(used, others)
+            used, back = _used(at_height + heights * (mine - offset))
+            clear, height = np.divmod(used, heights)
             cover, at = np.divmod(clear, offsets)
-            windy += least - other
-            mixed = windy + self.left(draw, at + offset)
+            height += least - other
+            windy = height + self.windy_gain[draw, cover]
+            left = self.left(draw, at + offset)
+            mixed = height + left + self.mixed_gain[draw, cover]
             places = [at, self.base[draw, cover] - base, mixed, windy]
             found.append((np.stack(places, axis=-1), back))
         return found
@@ -216,11 +222,12 @@ class Shifts:
         How single nights stray about it takes nothing off a mean.
         """
         offset = self.offset[draw]
-        other_c = OTHER_STEP_C * self.other
+        mixed = self.height + self.left(draw, offset) + _column(self.mixed_gain[draw])
+        windy = self.height + _column(self.windy_gain[draw])
         of_kinds = {
-            nights.STILL: CLEAR_STEP_C * (self.base[draw, :, np.newaxis] + offset),
-            nights.MIXED: other_c + OTHER_STEP_C * self.left(draw, offset),
-            nights.WINDY: other_c,
+            nights.STILL: CLEAR_STEP_C * (_column(self.base[draw]) + offset),
+            nights.MIXED: OTHER_STEP_C * mixed,
+            nights.WINDY: OTHER_STEP_C * windy,
         }
         return np.asarray(sum(kind_shares[kind] * c for kind, c in of_kinds.items()))
 
@@ -242,20 +249,27 @@ def of_beds(
     offset_c = offsets_c(station, means, draws)
     height_c = station.by_height_c(means.height_m)
     unknown = np.isnan(offset_c).any(axis=0) | np.isnan(height_c)
-    gains = [COVERS[cover].gain_c for cover in covers]
-    gain_c = np.stack([triangular(draws.gain, *gain) for gain in gains], axis=1)
-    low_c = np.array([COVERS[cover].other_nights_gain_c for cover in covers])
+    of_covers = [COVERS[cover] for cover in covers]
+    still_c = _gains_c([cover.gain_c for cover in of_covers], draws)
+    mixed_c = _gains_c([cover.mixed_gain_c for cover in of_covers], draws)
+    windy_c = _gains_c([cover.windy_gain_c for cover in of_covers], draws)
     at_reference_c = _reference_c(station, draws)
     height_c = np.where(unknown, 0.0, height_c)
     return Shifts(
         offset=in_steps(np.where(unknown, 0.0, offset_c), CLEAR_STEP_C),
-        base=in_steps(at_reference_c[:, np.newaxis] + gain_c, CLEAR_STEP_C),
-        other=in_steps(height_c + low_c[:, np.newaxis], OTHER_STEP_C),
+        base=in_steps(at_reference_c[:, np.newaxis] + still_c, CLEAR_STEP_C),
+        mixed_gain=in_steps(mixed_c, OTHER_STEP_C),
+        windy_gain=in_steps(windy_c, OTHER_STEP_C),
         mixed_share=triangular(draws.mixed, *mixed_share),
         height=in_steps(height_c, OTHER_STEP_C),
         unknown=unknown,
         scatter=draws.scatter,
     )
+
+
+def _gains_c(gains: Sequence[Range], draws: Draws) -> Floats:
+    """What covers are worth in each draw, (draws, covers); all by the same chance."""
+    return np.stack([triangular(draws.gain, *gain) for gain in gains], axis=1)
 
 
 def offsets_c(station: StationAir, means: BedMeans, draws: Draws) -> Floats:
@@ -304,6 +318,10 @@ def in_steps(shift_c: npt.NDArray[np.floating], step_c: float) -> Whole:
     """A shift as a whole number of steps."""
     steps: Whole = np.rint(shift_c / step_c).astype(np.intp)
     return steps
+
+
+def _column(values: Whole) -> Whole:
+    return values[:, np.newaxis]
 
 
 def _span(steps: Whole) -> tuple[int, int]:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from typing import Literal, NamedTuple
 
 from fieldmap.model.crops import Crop
-from layers.cover import COVERS
+from layers.cover import COVERS, Range
 
 # What a bed is drawn as, over all its crops: nothing wants a hand; a crop is likely
 # unharmed as it is; a cover of yours serves; it serves some crops and others are not
@@ -71,15 +71,18 @@ def answer(crop: Crop, bare: Bare, covers: Sequence[str], *, is_still: bool) -> 
     surely_c = limit.high if is_still else limit.central
     if bare.worst_c > surely_c:
         return Answer("leave")
-    by_worth = sorted(covers, key=lambda name: COVERS[name].gain_c)
+
+    def worth_c(name: str) -> Range:
+        cover = COVERS[name]
+        return cover.gain_c if is_still else cover.windy_gain_c
 
     def is_sure(name: str) -> bool:
-        return bare.worst_c + COVERS[name].other_nights_gain_c > surely_c
+        return bare.worst_c + worth_c(name).low > surely_c
 
     def is_likely(name: str) -> bool:
-        gain_c = COVERS[name].gain_c
-        worth_c = gain_c.central if is_still else gain_c.low
-        return bare.likely_c + worth_c > limit.central
+        return bare.likely_c + worth_c(name).central > limit.central
+
+    by_worth = sorted(covers, key=_by_worth)
 
     sure = [name for name in by_worth if is_sure(name)]
     if sure:
@@ -88,9 +91,14 @@ def answer(crop: Crop, bare: Bare, covers: Sequence[str], *, is_still: bool) -> 
         return Answer("likely", by_worth[-1])
     if is_likely("none"):
         return Answer("likely")
-    every = sorted((*WARMING, PAIR), key=lambda name: COVERS[name].gain_c)
+    every = sorted((*WARMING, PAIR), key=_by_worth)
     would = [n for n in every if is_sure(n)] or [n for n in every if is_likely(n)]
     return Answer("wanting", would[0]) if would else Answer("lost")
+
+
+def _by_worth(name: str) -> float:
+    """Likely worth of a cover on a still night."""
+    return COVERS[name].gain_c.central
 
 
 def sign(answers: Iterable[Answer]) -> Sign:

@@ -76,16 +76,36 @@ FABRICS = [COVERS[f"{weight}_fabric"] for weight in ("light", "medium", "heavy")
 
 
 # ---------------------------------------------------------------------- night
-def test_fabrics_stay_within_what_fao_gives_for_thin_to_thick():
+def test_fabrics_are_likely_within_what_fao_gives_for_thin_to_thick():
     # Snyder & de Melo-Abreu 2005, Frost Protection, FAO, vol. 1: 1 to 5 °C.
-    assert all(fabric.gain_c.low >= 1 for fabric in FABRICS)
+    assert all(fabric.gain_c.central >= 1 for fabric in FABRICS)
     assert all(fabric.gain_c.high <= 5 for fabric in FABRICS)
+
+
+@pytest.mark.parametrize("name", ["light_fabric", "slitted_film"])
+def test_thin_covers_may_be_colder_than_the_air_outside(name):
+    # Oregon State, floating covers on melon: single cool clear nights equal or up to 2 °F
+    # colder; means of minima +0.2 to +0.4 °C in 1984 and +1.4 to +1.8 °C in 1983.
+    gain = COVERS[name].gain_c
+    assert -2 * PER_DEG_F <= gain.low <= 0
+    assert 0.2 <= gain.central <= 1.8
+
+
+def test_windy_nights_are_credited_with_about_nothing_and_mixed_ones_lie_between():
+    # University of Georgia B1479: windy frosts are hard to protect from; 0 to 0.5 °C.
+    for each in COVERS.values():
+        assert 0 <= each.windy_gain_c.low <= each.windy_gain_c.high <= 0.5
+        sides = zip(each.windy_gain_c, each.mixed_gain_c, each.gain_c, strict=True)
+        for windy, mixed, still in sides:
+            assert min(windy, still) <= mixed <= max(windy, still)
+    # Heavy fabric, 0, .2, .5 and 3, 3.5, 4 °C: .8 · .2 + .2 · 3.5 = .86.
+    assert COVERS["heavy_fabric"].mixed_gain_c == pytest.approx((0.6, 0.86, 1.2))
 
 
 def test_light_fabric_is_not_credited_with_more_than_its_extension_service_says():
     # Penn State Extension Philadelphia 2020: 2-3 °F for a fabric of 19 g/m².
     gain = COVERS["light_fabric"].gain_c
-    assert gain.central >= 2 * PER_DEG_F
+    assert gain.central <= 2 * PER_DEG_F
     assert gain.high <= 3 * PER_DEG_F
 
 
@@ -119,6 +139,7 @@ def test_a_pair_of_covers_adds_warmth_multiplies_light_and_opens_with_the_first(
     pair = cover.over(film, fabric, "heavy fabric under film")
     for i in range(3):
         assert pair.gain_c[i] == fabric.gain_c[i] + film.gain_c[i]
+        assert pair.windy_gain_c[i] == max(fabric.windy_gain_c[i], film.windy_gain_c[i])
         assert pair.light_share[i] == fabric.light_share[i] * film.light_share[i]
     assert pair.open_above_c == min(fabric.open_above_c, film.open_above_c)
 
@@ -128,10 +149,6 @@ def test_a_cover_over_nothing_is_that_cover():
     alone = cover.over(film, COVERS["none"], "film")
     assert (alone.gain_c, alone.light_share) == (film.gain_c, film.light_share)
     assert alone.open_above_c == film.open_above_c
-
-
-def test_cloudy_nights_get_the_low_gain():
-    assert COVERS["medium_fabric"].other_nights_gain_c == 2.0
 
 
 def test_shade_cloth_keeps_the_share_it_is_sold_by():
@@ -148,11 +165,18 @@ def test_every_cover_names_its_source():
     ("field", "value"),
     [
         ("gain_c", Range(2, 1, 3)),
-        ("gain_c", Range(-1, 0, 1)),
+        ("gain_c", Range(-6, 0, 1)),
+        ("windy_gain_c", Range(0, 0.5, 0.2)),
         ("gain_c", Range(float("nan"), 1, 2)),
         ("light_share", Range(0.9, 1.0, 1.1)),
     ],
-    ids=["out of order", "negative", "missing", "more light than there is"],
+    ids=[
+        "out of order",
+        "colder than any",
+        "windy out of order",
+        "missing",
+        "more light than there is",
+    ],
 )
 def test_what_is_no_range_is_refused(field, value):
     with pytest.raises(ValueError, match=f"{field} of clear film"):

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from fieldmap.decide.calendar import bed_temperatures, monte_carlo
-from fieldmap.decide.calendar.bed_temperatures import StationAir
+from fieldmap.decide.calendar.bed_temperatures import Shifts, StationAir
 from fieldmap.model.estimate import Estimate
 from layers.cover import COVERS
 from layers.nights import MIXED, STILL, WINDY
@@ -42,7 +42,8 @@ def test_the_height_of_a_bed_counts_on_nights_that_are_not_still():
     made = beds([[0, 0]], [-1.0])
     found = bed_temperatures.of_beds(station(), made, ["none"], SHARE, draws())
     assert found.height.tolist() == [-4]
-    assert found.other.tolist() == [[-4]]
+    assert not found.mixed_gain.any()
+    assert not found.windy_gain.any()
     assert (found.offset == -10).all()
     # Middle of the plots against the station -.22 °C, and a bias of up to 1 °C.
     assert found.base.min() >= -13
@@ -51,18 +52,55 @@ def test_the_height_of_a_bed_counts_on_nights_that_are_not_still():
     assert not found.unknown.any()
 
 
-def test_a_cover_is_worth_its_gain_on_still_nights_and_its_least_on_others():
-    names = ["none", "medium_fabric"]
+@pytest.mark.parametrize("name", ["medium_fabric", "light_fabric"])
+def test_a_cover_is_worth_what_its_kind_of_night_says(name):
+    """The same chance on each: triangles, so of mean (low + central + high) / 3."""
+    names = ["none", name]
     at_station = station(place_m=(0.0, 0.0))
     made = beds([[0, 0]], [0.0], height_m=300.0)
     found = bed_temperatures.of_beds(at_station, made, names, SHARE, draws())
-    low, central, high = COVERS["medium_fabric"].gain_c
+    low, central, high = COVERS[name].gain_c
     worth_c = 0.1 * (found.base[:, 1] - found.base[:, 0])
     assert (found.base[:, 0] == 0).all()
     assert low - 0.05 <= worth_c.min() <= worth_c.max() <= high + 0.05
     assert np.mean(worth_c) == pytest.approx((low + central + high) / 3, abs=0.1)
-    least_c = COVERS["medium_fabric"].other_nights_gain_c
-    assert 0.05 * found.other[1, 0] == pytest.approx(least_c, abs=0.025)
+    windy_c, mixed_c = (
+        0.05 * steps[:, 1] for steps in (found.windy_gain, found.mixed_gain)
+    )
+    assert 0 <= windy_c.min() <= windy_c.max() <= 0.5
+    assert windy_c.mean() == pytest.approx(0.7 / 3, abs=0.03)  # 0, .2 and .5 °C
+    # A fifth of the way from windy to still nights.
+    between_c = 0.8 * windy_c + 0.2 * worth_c
+    assert mixed_c == pytest.approx(between_c, abs=0.1)
+    assert not found.windy_gain[:, 0].any()
+
+
+def test_covers_move_still_mixed_and_windy_nights_by_their_own_worth():
+    """Offset -1 °C, of which .2 is left on mixed nights; 100 m up: -.55 °C.
+
+    Base .5 on still nights, .2 under the cover on mixed ones and .1 on windy ones.
+    Still -1 + .5 = -.5; mixed -.55 - .2 + .2 = -.55; windy -.55 + .1 = -.45. Half, 3 in
+    10 and 2 in 10: -.25 - .165 - .09 = -.505.
+    """
+    found = Shifts(
+        offset=np.array([[-10]]),
+        base=np.array([[0, 5]]),
+        mixed_gain=np.array([[0, 4]]),
+        windy_gain=np.array([[0, 2]]),
+        mixed_share=np.array([0.2]),
+        height=np.array([-11]),
+        unknown=np.array([False]),
+        scatter=NO_SCATTER,
+    )
+    kinds = np.zeros(3)
+    kinds[[STILL, MIXED, WINDY]] = 0.5, 0.3, 0.2
+    assert found.mean_c(kinds, 0)[1] == pytest.approx(-0.505)
+    (rows, back) = found.places[0]
+    offset, base, mixed, windy = rows[back[1, 0]]
+    reach = found.reach
+    assert (reach.offset[0] + offset, reach.base[0] + base) == (-10, 5)
+    assert (reach.other[0] + mixed, reach.other[0] + windy) == (-11, -9)
+    assert reach.other == (-15, -9)  # -.55 - .2 without a cover, -.55 + .1 with one
 
 
 def test_a_mixed_night_keeps_its_share_of_the_offset():

@@ -52,15 +52,16 @@ def record(nights, southern=False, years=YEARS):
     return Record(when, low, low + 5, kinds, True, np.arange(len(when.years)))
 
 
-def shifts(offsets_c, spread=NO_SCATTER, share=0.17, base_c=0.0, other_c=0.0):
+def shifts(offsets_c, spread=NO_SCATTER, share=0.17, base_c=0.0, height_c=0.0):
     """Shifts of beds with these offsets, the same in every draw, without a cover."""
     count, beds = monte_carlo.DRAWS, len(offsets_c)
     return Shifts(
         offset=np.broadcast_to(in_steps(np.array(offsets_c), 0.1), (count, beds)),
         base=np.full((count, 1), in_steps(np.array(base_c), 0.1)),
-        other=np.full((1, beds), in_steps(np.array(other_c), 0.05)),
+        mixed_gain=np.zeros((count, 1), np.intp),
+        windy_gain=np.zeros((count, 1), np.intp),
         mixed_share=np.full(count, share),
-        height=np.zeros(beds, np.intp),
+        height=np.full(beds, in_steps(np.array(height_c), 0.05)),
         unknown=np.zeros(beds, bool),
         scatter=spread,
     )
@@ -93,7 +94,7 @@ def test_each_kind_of_night_takes_its_share_of_the_offset():
     spring, _ = dates(record(nights), shifts([0.0, -1.0, -2.0], share=0.5))
     assert (spring == [-np.inf, 121.0, 121.0]).all()
     # A hundred metres up, all nights are .55 °C colder but the still ones.
-    spring, _ = dates(record(nights), shifts([0.0], other_c=-0.55))
+    spring, _ = dates(record(nights), shifts([0.0], height_c=-0.55))
     assert (spring == 141.0).all()
 
 

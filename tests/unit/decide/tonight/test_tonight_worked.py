@@ -1,8 +1,8 @@
 """Nights worked by hand on crops with round limits.
 
-Worth of covers on a clear calm night, least and likely (layers.cover): light fabric 1 and
-1.2 °C, medium fabric 2 and 2.5, slitted film 1 and 1.5, clear film 0 and 0.5, light
-fabric under clear film 1 and 1.7. On other nights the least counts.
+Worth of covers on a clear calm night, least and likely (layers.cover): light fabric and
+slitted film -0.5 and 1 °C, clear film 0 and 0.5, light fabric under clear film -0.5 and
+1.5, medium fabric 1.1 and 2.2, heavy fabric 3 and 3.5. On other nights 0 and 0.2.
 """
 
 import itertools
@@ -42,23 +42,24 @@ STILL, CLOUDY = Forecast(0.0, "clear", "calm"), Forecast(0.0, "cloudy", "calm")
         # Harmed at 4 °C: 4.0 is not over it.
         ((4.1, 4.1), (), ("leave", None)),
         ((4.0, 4.1), (), ("likely", None)),
-        # 3 + 1 is not over 4; 3.1 + 1 is.
-        ((3.1, 3.1), ("light_fabric",), ("sure", "light_fabric")),
-        ((3.0, 3.1), ("light_fabric",), ("likely", "light_fabric")),
+        # Light fabric is never sure, as it may be colder under it; 3.9 - .5 is under 4.
+        ((3.9, 3.9), ("light_fabric",), ("likely", "light_fabric")),
         # Two covers: the lesser that is sure; else the greater, where it is likely.
-        ((3.1, 3.1), ("medium_fabric", "light_fabric"), ("sure", "light_fabric")),
-        ((2.1, 2.1), ("medium_fabric", "light_fabric"), ("sure", "medium_fabric")),
+        # 2.8 + 1.1 is not over 4, 3 + 1.1 is; 2.8 + 3 is.
+        ((3.0, 3.0), ("heavy_fabric", "medium_fabric"), ("sure", "medium_fabric")),
+        ((2.8, 2.8), ("heavy_fabric", "medium_fabric"), ("sure", "heavy_fabric")),
         ((1.0, 1.0), ("medium_fabric", "light_fabric"), ("likely", "medium_fabric")),
         # The names of covers are in no order of worth: heavy fabric is worth 3 °C.
-        ((3.1, 3.1), ("heavy_fabric", "light_fabric"), ("sure", "light_fabric")),
-        ((0.5, 0.5), ("heavy_fabric", "light_fabric"), ("likely", "heavy_fabric")),
-        # Likely harmed at 2 °C: .8 + 1.2 is not over it, .9 + 1.2 is.
-        ((0.0, 0.9), ("light_fabric",), ("likely", "light_fabric")),
+        ((1.0, 1.0), ("heavy_fabric", "light_fabric"), ("likely", "heavy_fabric")),
+        # Likely harmed at 2 °C: 1 + 1 is not over it, 1.1 + 1 is.
+        ((0.0, 1.1), ("light_fabric",), ("likely", "light_fabric")),
+        ((0.0, 1.0), ("light_fabric",), ("wanting", "fabric_under_film")),
         # Nothing that is owned: what of all covers would be the least that is sure ...
-        ((2.5, 2.0), (), ("wanting", "medium_fabric")),
-        # ... or likely: .8 + 1.5 under slitted film is.
-        ((-1.0, 0.8), ("light_fabric",), ("wanting", "slitted_film")),
-        ((-1.0, 0.5), ("light_fabric",), ("wanting", "fabric_under_film")),
+        ((3.0, 2.0), (), ("wanting", "medium_fabric")),
+        ((2.8, 2.0), (), ("wanting", "heavy_fabric")),
+        # ... or likely: .8 + 1.5 under two covers is, .5 + 1.5 is not, .5 + 2.2 is.
+        ((-1.0, 0.8), ("light_fabric",), ("wanting", "fabric_under_film")),
+        ((-1.0, 0.5), ("light_fabric",), ("wanting", "medium_fabric")),
         # -1.5 + 3.5 under heavy fabric is not over 2.
         ((-2.5, -1.4), (), ("wanting", "heavy_fabric")),
         ((-2.5, -1.5), (), ("lost", None)),
@@ -76,17 +77,16 @@ def test_a_still_night(air, covers, given):
     [
         # On other nights leaves are as cold as 2 °C under the screen at the middle.
         (2.1, (), ("leave", None)),
-        (2.0, ("light_fabric",), ("sure", "light_fabric")),
-        (1.1, ("light_fabric",), ("sure", "light_fabric")),
-        # 1 + 1 is not over 2, though the likely worth of still nights would be.
-        (1.0, ("light_fabric",), ("wanting", "medium_fabric")),
-        # Clear film is worth nothing then.
-        (2.0, ("clear_film",), ("wanting", "light_fabric")),
-        (-1.0, (), ("lost", None)),  # 3 under heavy fabric
-        (-0.9, (), ("wanting", "heavy_fabric")),
+        # 2 + 0 is not over 2 for sure, and likely it is 2 + .2.
+        (2.0, ("light_fabric",), ("likely", "light_fabric")),
+        (1.9, ("heavy_fabric",), ("likely", "heavy_fabric")),
+        # 1.7 + .2 is not, though the worth of still nights would be.
+        (1.7, ("heavy_fabric",), ("lost", None)),
+        (2.0, (), ("wanting", "clear_film")),
+        (-1.0, (), ("lost", None)),
     ],
 )
-def test_a_cloudy_night_counts_the_least_worth_of_covers(air_c, covers, given):
+def test_a_cloudy_night_counts_what_covers_are_worth_then(air_c, covers, given):
     assert answer(AT_PLANT, Bare(air_c, air_c), covers, is_still=False) == given
 
 
@@ -431,7 +431,7 @@ def test_beds_of_a_plot_with_one_answer_are_one_run():
         bed("A3", (-1.2, -1, -1)),
         bed("B1", (-0.4, 0, 0), plot="Field"),
     ]
-    found = told(round_of(*beds, owned={"light_fabric": 100.0}), 4.5)
+    found = told(round_of(*beds, owned={"medium_fabric": 100.0}), 4.5)
     first, second = found.plots
     assert (first.plot, first.beds) == ("Home", ("A1", "A2", "A3"))
     assert first.worst_c == 3.3
@@ -553,10 +553,10 @@ def test_a_bed_needs_a_cover_if_one_of_its_crops_does():
 
 
 def test_a_pair_of_covers_needs_both_of_them():
-    # .5 °C at worst and .4 likely: .4 + 1.7 is over 2, no single one of them.
+    # .6 °C likely: .6 + 1.5 is over 2, no single one of them.
     beds = [bed("A1", (0.0, 0.0, 0.0), length_m=20.4)]
     owned = {"light_fabric": 10.0, "clear_film": 30.0}
-    assert short_covers(owned, *beds, low_c=0.4) == [
+    assert short_covers(owned, *beds, low_c=0.6) == [
         Fact("tonight_short_cover", have_m=10.0, cover="light_fabric", need_m=20.0)
     ]
 
