@@ -145,6 +145,8 @@ def read_record(
     weather: WeatherRecord, file: str, crops: Sequence[Crop], season: SeasonYear
 ) -> Record | Fact:
     """A site's record by season-years, or why no dates follow from it."""
+    if not weather.is_there:
+        return Fact("no_weather", file=file)
     if weather.typical:
         return Fact("no_dates_typical_year")
     days = weather.days

@@ -4,6 +4,7 @@ import string
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Self
 
 import geopandas as gpd
 import numpy as np
@@ -52,6 +53,7 @@ class WeatherRecord:
     days
         One row a day, index `date` (a gapless DatetimeIndex), columns `tmin_c`,
         `tmax_c` and, where recorded, `wind_m_s`, `precipitation_mm`; NaN is missing.
+        No row where there is no record.
     left_out
         Each reading that was left out, and why.
     remarks
@@ -67,6 +69,17 @@ class WeatherRecord:
     remarks: tuple[Fact, ...] = ()
     station: Station | None = None
     typical: bool = False
+
+    @classmethod
+    def none(cls) -> Self:
+        """Of a site that has none."""
+        nothing = pd.DatetimeIndex([], name="date")
+        return cls(pd.DataFrame({"tmin_c": [], "tmax_c": []}, nothing, dtype=float))
+
+    @property
+    def is_there(self) -> bool:
+        """Whether there is any day."""
+        return not self.days.empty
 
     @property
     def years(self) -> tuple[int, int]:

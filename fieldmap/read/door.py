@@ -295,12 +295,16 @@ def _sha256(file: Path, folder: Path) -> str | None:
         return None
 
 
+def near_name(folder: Path, name: str) -> str | None:
+    """A file of the folder that may be meant by the name of one that is not there."""
+    here = sorted(other.name for other in folder.iterdir() if other.is_file())
+    begins = (other for other in here if other.startswith(Path(name).stem))
+    return nearest(name, here) or next(begins, None)
+
+
 def _missing(folder: Path, name: str) -> Problem:
     """What to say of a file that is not there."""
-    here = sorted(other.name for other in folder.iterdir() if other.is_file())
-    near = nearest(name, here) or next(
-        (other for other in here if other.startswith(Path(name).stem)), None
-    )
+    near = near_name(folder, name)
     return problem(
         "{name} is missing from {folder}; put it there, or name another file under"
         " [files] in {choices}{perhaps}.",

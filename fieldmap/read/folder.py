@@ -138,6 +138,14 @@ class _Reader:
         usual = Files.model_fields[key].default
         return name if name != usual or door.is_there(self.folder, name) else None
 
+    def record(self, name: str, *, alone: bool) -> WeatherRecord | None:
+        """Of a station; no record where a single one is left out, and not misspelt."""
+        near = door.near_name(self.folder, name) or ""
+        is_left_out = alone and self.if_there("weather", name) is None
+        if is_left_out and not near.endswith(".csv"):
+            return WeatherRecord.none()
+        return self.read(name, door.MOST_BYTES_OF_TABLE, read_weather)
+
     def inputs(self, settings: Settings) -> _Inputs:
         """Every file by itself."""
         files, station_files = settings.files, _weather_files(settings)
@@ -157,7 +165,8 @@ class _Reader:
                 files.wide_elevation, door.MOST_BYTES_OF_GRID, heights
             ),
             records={
-                name: self.read(name, of_table, read_weather) for name in station_files
+                name: self.record(name, alone=len(station_files) == 1)
+                for name in station_files
             },
             skyline=self.read(files.skyline, of_table, sky.read_skyline),
             typical_year=self.read(files.typical_year, of_table, sky.read_typical_year),
@@ -267,13 +276,13 @@ def _names(settings: Settings) -> tuple[str, ...]:
 
 def _what_is_not_told(settings: Settings, weather: WeatherRecord) -> Iterator[Fact]:
     """Facts that the grower could add, and what is left out without them."""
-    if settings.station is None:
+    if settings.station is None and weather.is_there:
         yield Fact("no_station", choices=CHOICES_FILE)
     absent = [key for key, value in settings.wind if value is None]
     if absent:
         yield Fact("wind_not_told", choices=CHOICES_FILE, right=absent)
     years = len(weather.days) / DAYS_A_YEAR
-    if years < FEW_YEARS:
+    if weather.is_there and years < FEW_YEARS:
         file = settings.files.weather
         yield Fact("few_years", file=file, years=years, few_years=FEW_YEARS)
 

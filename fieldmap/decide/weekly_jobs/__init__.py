@@ -33,6 +33,8 @@ from fieldmap.model.season_year import SeasonYear, monday_of, next_date
 from fieldmap.model.settings import Cover
 from fieldmap.model.site import Site
 
+NO_DAY = date(2000, 1, 1)  # nothing is dated from it
+
 
 class CropTask(NamedTuple):
     """One crop of a task.
@@ -96,12 +98,17 @@ class Schedule:
     remarks: tuple[Fact, ...]
 
 
-def first_day(starts: date | None, record_ends: date, season: SeasonYear) -> date:
+def first_day(
+    starts: date | None, record_ends: date | None, season: SeasonYear
+) -> date:
     """The day that the grower gave, or the first of the season-year after the record.
 
-    The clock is not asked: the same inputs give the same list.
+    The clock is not asked: the same inputs give the same list. Without a record there is
+    no list, and `NO_DAY` stands for its beginning.
     """
-    return starts or next_date((season.first_month, 1), record_ends + timedelta(1))
+    if starts is not None or record_ends is None:
+        return starts or NO_DAY
+    return next_date((season.first_month, 1), record_ends + timedelta(1))
 
 
 def make(
@@ -123,8 +130,11 @@ def make(
         By crop; without it, every crop is thought of on every group of beds.
     """
     settings, days, season = site.settings, site.weather.days, site.season
-    starts = today or first_day(settings.calendar.starts, days.index[-1].date(), season)
+    ends = None if days.empty else days.index[-1].date()
+    starts = today or first_day(settings.calendar.starts, ends, season)
     owned = {cover.kind: None for cover in settings.covers}
+    if days.empty:
+        return Schedule(starts, (), (), dates.remarks)
     usable = [
         owned.keys() if each.covers is None else owned.keys() & set(each.covers)
         for each in settings.crops

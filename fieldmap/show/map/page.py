@@ -26,6 +26,7 @@ from fieldmap.show.text.map import labels, signs
 from fieldmap.show.text.map.questions import with_name
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase, say_all
+from fieldmap.show.text.site import open_questions
 
 # Light in units that few know by heart.
 LIGHT_IN_BRACKETS = re.compile(r"(\([^()]*(?:MJ|mol)/m²[^()]*\))")
@@ -53,6 +54,9 @@ def map_html(plan: Plan) -> str:
     shown = questions(plan)
     data = script_data(plan)
     by_beds, by_cold_air = still.pictures(plan)
+    still_open, others = open_questions.split(
+        (*plan.warnings, *plan.analysis.remarks, *plan.site.remarks)
+    )
     page = html.page(
         "map/page.html",
         POLICY,
@@ -90,9 +94,8 @@ def map_html(plan: Plan) -> str:
         tables=tuple(all_tables(plan)),
         quiet=quiet,
         signs=_signs(data),
-        warnings=_once(
-            (*plan.warnings, *plan.analysis.remarks, *plan.site.remarks), settings.units
-        ),
+        open_questions=_once(still_open, settings.units),
+        warnings=_once(others, settings.units),
         version=plan.made_with.get("version", ""),
         still=by_beds,
         cold_still=by_cold_air,

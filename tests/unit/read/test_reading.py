@@ -56,7 +56,7 @@ def test_files_may_lie_in_folders_of_their_own(site_folder):
     assert "maps/plots.geojson" in site_folder.read().input_hashes
 
 
-@pytest.mark.parametrize("name", ["plots.geojson", "elevation.tif", "weather.csv"])
+@pytest.mark.parametrize("name", ["plots.geojson", "elevation.tif"])
 def test_a_missing_file_is_named_with_what_to_do(site_folder, says, name):
     (site_folder.path / name).unlink()
     says(site_folder.problem(), f"{name} is missing", "[files]", "site.toml")
@@ -84,11 +84,11 @@ def test_a_site_that_is_not_there_is_refused(tmp_path, says):
     says(str(refused.value), "is a file", "site.toml")
 
 
-def test_an_empty_folder_lacks_four_files(tmp_path):
+def test_an_empty_folder_lacks_three_files(tmp_path):
     with pytest.raises(SiteError) as refused:
         read_site(tmp_path)
     missing = [sentence.split()[0] for sentence in map(str, refused.value.problems)]
-    assert missing == ["site.toml", "plots.geojson", "elevation.tif", "weather.csv"]
+    assert missing == ["site.toml", "plots.geojson", "elevation.tif"]
 
 
 def test_problems_of_all_files_are_told_at_once(site_folder, says):

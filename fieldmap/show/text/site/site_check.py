@@ -15,6 +15,7 @@ from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 from fieldmap.show.text.sentence import say, say_all
+from fieldmap.show.text.site import open_questions
 
 TEXTS = texts(__name__, "texts")
 COLUMNS = texts(__name__, "columns")
@@ -37,6 +38,12 @@ def describe(site: Site) -> list[str]:
     if edge_m >= NEAR_M:
         cut = flow_ground(site, elevation).cut
     how_cut = None if cut is None else say(cut, units)
+    still_open, others = open_questions.of_check(
+        site.remarks,
+        [] if site.weather.is_there else [site.settings.files.weather],
+        is_clear_sky=site.typical_year is None
+        and site.settings.sun.global_mj_m2_day is None,
+    )
     grid = "north_lies_east" if site.convergence_deg >= 0 else "north_lies_west"
     return [
         site.settings.name,
@@ -55,7 +62,8 @@ def describe(site: Site) -> list[str]:
         _text("cold_air", worth=cold_air_worth(edge_m, how_cut)),
         *_weather(site.weather, units),
         _wind(site.settings.wind),
-        *(_text("note", remark=remark) for remark in say_all(site.remarks, units)),
+        *(_text("open", remark=remark) for remark in say_all(still_open, units)),
+        *(_text("note", remark=remark) for remark in say_all(others, units)),
     ]
 
 
@@ -142,6 +150,9 @@ def cold_air_worth(edge_m: float, cut: str | None) -> str:
 
 def _weather(record: WeatherRecord, units: Units) -> Iterator[str]:
     days = record.days
+    if not record.is_there:
+        yield _text("no_weather")
+        return
     recorded = [_(text) for column, text in COLUMNS.items() if column in days]
     yield _text(
         "weather",

@@ -1,0 +1,45 @@
+"""Which questions stay open for want of something that the grower could add."""
+
+from collections.abc import Iterable
+
+from fieldmap.model.fact import Fact
+
+# Kinds of fact that say what is missing, what it costs and how to add it.
+KINDS = frozenset(
+    (
+        "no_weather",
+        "no_station",
+        "no_surroundings",
+        "wind_not_told",
+        "light_of_clear_sky",
+        "air_not_run_edge",
+        "very_coarse_heights",
+    )
+)
+
+
+def split(facts: Iterable[Fact]) -> tuple[list[Fact], list[Fact]]:
+    """What is missing, and all other facts."""
+    told = list(facts)
+    return (
+        [fact for fact in told if fact.kind in KINDS],
+        [fact for fact in told if fact.kind not in KINDS],
+    )
+
+
+def of_check(
+    remarks: Iterable[Fact], records: Iterable[str], *, is_clear_sky: bool
+) -> tuple[list[Fact], list[Fact]]:
+    """The same for a site that is only read, of which no plan says anything yet.
+
+    Parameters
+    ----------
+    records
+        Names of weather files that are left out.
+    is_clear_sky
+        Whether no cloud of the place is known.
+    """
+    missing = [Fact("no_weather", file=name) for name in records]
+    cloud = [Fact("light_of_clear_sky")] if is_clear_sky else []
+    still_open, others = split(remarks)
+    return [*missing, *still_open, *cloud], others
