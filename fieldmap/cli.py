@@ -17,7 +17,10 @@ from fieldmap.model.fact import Fact
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from pyproj import CRS
+
     from fieldmap.cache import Arrays
+    from fieldmap.decide.ranking import RankedBed
     from fieldmap.model.site import Site
     from fieldmap.output_folder import HandOver
     from fieldmap.plan import Plan
@@ -156,6 +159,36 @@ def check(command: typer.Context, site: SiteFolder) -> None:
 
 
 @app.command()
+def keep(command: typer.Context, site: SiteFolder) -> None:
+    """Keep the beds of the plan where they are, and history on its ground."""
+    from fieldmap.show.files import kept_beds
+
+    read = _read(command, site, "step_reading_site")
+    files = read.settings.files
+    kept_beds.check_names(files.beds, files.past_beds)
+    from fieldmap.decide.layout import past_beds
+    from fieldmap.read.history.lines import lines_of_history
+
+    made = _make(read, site)
+    beds = [ranked.bed for ranked in made.beds]
+    history = past_beds.History(read.past_beds, read.own_beds, beds)
+    past = past_beds.layout(beds)
+    crops = [crop.name for crop in read.crops]
+    for file, lines in lines_of_history(
+        site, files, read.last_year, crops, history.names
+    ):
+        found, unknown = past_beds.written_down(history, file, lines)
+        past += found
+        if unknown:
+            _say("kept_unknown", file=file, beds=unknown)
+    drawn = [bed.name for bed in read.own_beds]
+    kept_beds.write_past(past, read.crs, site / files.past_beds)
+    kept_beds.write_beds(beds, drawn, read.crs, site / files.beds)
+    _say("beds_kept", number=len(beds), file=files.beds)
+    _say("history_kept", file=files.past_beds)
+
+
+@app.command()
 def observe(command: typer.Context, site: SiteFolder) -> None:
     """Learn from night minima of thermometers on the spot; the next plan uses it."""
     from fieldmap.read import thermometers
@@ -164,6 +197,7 @@ def observe(command: typer.Context, site: SiteFolder) -> None:
     file = read.settings.files.thermometers
     # Bad input is told before anything slow is even loaded.
     readings = thermometers.read_thermometers(site, file)
+    from fieldmap.decide.layout.past_beds import History
     from fieldmap.read.door import input_hashes
     from fieldmap.review import next_thermometers
     from fieldmap.review.thermometers import learn, still_nights, unit_slip_c
@@ -180,9 +214,14 @@ def observe(command: typer.Context, site: SiteFolder) -> None:
         first = next_thermometers.places(cold_air.offset_c, read.plots, beds)
         _echo(words.places(first, "first", units, from_station=from_station))
         return
-    outlines = {bed.name: bed.outline for bed in beds}
+    history = History(read.past_beds, read.own_beds, beds)
+    ground = {name: history.ground(file, name, day) for name, day in readings.on_beds}
     hung = thermometers.hang(
-        readings, outlines, read.crs, read.longitude, read.latitude
+        readings,
+        {name: outline for name, outline in ground.items() if outline is not None},
+        history.names(file),
+        read.crs,
+        *(read.longitude, read.latitude),
     )
     nights = still_nights(hung, read.weather.days)
     slip_c = unit_slip_c(nights)
@@ -245,18 +284,21 @@ def review(
         check_place(out)
     read = _read(command, site, "step_reading_site")
     file = read.settings.files.happened
+    from fieldmap.decide.layout.past_beds import History
     from fieldmap.review.field_log import review as reviewed
     from fieldmap.show.text.sentence import say_all
 
     made = _make(read, site)
-    beds = [ranked.bed.name for ranked in made.beds]
+    beds = [ranked.bed for ranked in made.beds]
     crops = [crop.name for crop in read.crops]
-    book = field_log.read_happened(site, file, beds, crops)
+    history = History(read.past_beds, read.own_beds, beds)
+    book = field_log.read_happened(site, file, history.names(file), crops)
     if book is None:
         _none_yet(file, field_log.EXAMPLE)
         return
+    book, of_ground = history.happened(file, book)
     found = reviewed(made, book)
-    _echo(say_all(found.facts, read.settings.units))
+    _echo(say_all((*of_ground, *found.facts), read.settings.units))
     if out is not None:
         write(found, out)
         _say("review_is_in", file=out)
@@ -352,6 +394,7 @@ def _handed_over(read: Site, site: Path, folder: Path) -> HandOver:
         loading = beside.submit(import_module, "fieldmap.show.all")
         made = _make(read, site, what_ifs=True)
         show = loading.result()
+    _say_what_moved(folder, read.crs, made.beds)
     _say("step_drawing")
     with show.kept(Store(site / ".fieldmap")) as pieces:
 
@@ -372,6 +415,16 @@ def _handed_over(read: Site, site: Path, folder: Path) -> HandOver:
         made.beds, made.tunnels, plots, read.spring_month, units
     )
     return HandOver(lines, (read.settings.language, units), read.input_hashes)
+
+
+def _say_what_moved(folder: Path, crs: CRS, beds: Iterable[RankedBed]) -> None:
+    """Name the beds that lie elsewhere than in the plan that is there."""
+    from fieldmap.decide.layout.past_beds import moved
+    from fieldmap.read.history.lines import beds_of_plan
+
+    names = moved(beds_of_plan(folder, crs), [ranked.bed for ranked in beds])
+    if names:
+        _say("beds_moved", beds=names)
 
 
 def _is_compiled() -> bool:

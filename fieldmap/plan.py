@@ -31,6 +31,7 @@ from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.layout.choose import Layout, as_tunnels_see_it, choose_layouts
 from fieldmap.decide.layout.fill import fill_plots
 from fieldmap.decide.layout.hints import hints
+from fieldmap.decide.layout.past_beds import History
 from fieldmap.decide.marks import MarkComparison
 from fieldmap.decide.materials import Materials
 from fieldmap.decide.stakes import Staking, place_stakes
@@ -40,7 +41,7 @@ from fieldmap.decide.weekly_jobs import Schedule
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.settings import Files
-from fieldmap.model.site import Site
+from fieldmap.model.site import Site, Stood
 
 # True of every plan.
 CAUTIONS = (
@@ -152,6 +153,7 @@ def _made(site: Site, store: Store, progress: Progress) -> Plan:
     settings, plots = site.settings, site.plots.geometry
     placed = _placed(site, store, progress)
     analysis, places, beds = placed.analysis, placed.tunnels, placed.beds
+    site = replace(site, last_year=placed.stood)
     means = bed_means(analysis, [bed.outline for bed in beds], plots, store)
     dates = planting_dates.compute(site, means, beds)
     turn_deg = site.convergence_deg
@@ -220,6 +222,7 @@ class _Placed(NamedTuple):
     layouts: tuple[Layout, ...]
     beds: list[Bed]
     sun_spells: Mapping[str, direct_sun.Spells]
+    stood: tuple[Stood, ...]
     remarks: tuple[Fact, ...]
 
 
@@ -245,6 +248,8 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
     taken = [tunnels.working_space(at.outline) for at in places]
     beds, layouts = fill_plots(site, analysis, layouts, taken)
     day = site.settings.sun.day
+    history = History(site.past_beds, site.own_beds, beds)
+    stood, of_history = history.stood(site.settings.files.last_year, site.last_year)
     spells = [] if day is None else direct_sun.spells(site, analysis, beds, day)
     plots = list(site.plots["name"])
     return _Placed(
@@ -255,7 +260,8 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
         layouts,
         beds,
         {bed.name: here for bed, here in zip(beds, spells, strict=day is not None)},
-        (*found.warnings, *hints(site.settings, plots, beds, layouts)),
+        stood,
+        (*found.warnings, *hints(site.settings, plots, beds, layouts), *of_history),
     )
 
 

@@ -3,8 +3,33 @@
 from datetime import date
 from typing import Literal, NamedTuple
 
+from shapely.geometry import Polygon
+
 What = Literal["planted", "lost", "held", "low"]
 WHATS: tuple[What, ...] = ("planted", "lost", "held", "low")
+
+
+class PastBed(NamedTuple):
+    """A bed as it lay when lines of a history file were written.
+
+    Attributes
+    ----------
+    file
+        The history file whose lines name it; None for the beds of the layout that
+        was kept last.
+    until
+        Day of the last such line that was written then; None in files without days.
+    crops
+        Of those lines, in files without days.
+    outline
+        In the site's CRS.
+    """
+
+    file: str | None
+    bed: str
+    until: date | None
+    crops: tuple[str, ...]
+    outline: Polygon
 
 
 class Happened(NamedTuple):

@@ -55,7 +55,8 @@ class Files(Choices):
     typical_year: str | None = None  # TMY3, TM2 or EPW: cloud as it is
     crops: str = "crops.toml"  # the grower's own crops and changes, if there
     last_year: str = "last_year.csv"  # what stood on the beds, if there
-    beds: str | None = None  # those that exist already
+    beds: str = "beds.geojson"  # those that stay as they are, if there
+    past_beds: str = "past_beds.geojson"  # on which ground history happened, if there
     marks: str = "marks.geojson"  # what the grower saw on the ground, if there
 
 

@@ -21,6 +21,7 @@ from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.crops import Crop
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
+from fieldmap.model.field_log import PastBed
 from fieldmap.model.observed import Observed, Range
 from fieldmap.model.raster import Raster
 from fieldmap.model.season_year import SeasonYear
@@ -152,11 +153,21 @@ class Stood:
 
 @dataclass(frozen=True)
 class OwnBed:
-    """A bed that exists already: the smallest rectangle around what was drawn."""
+    """A bed that stays: the smallest rectangle around what was drawn or kept.
+
+    Attributes
+    ----------
+    pegged
+        Whether it lies there already; else it was planned and kept.
+    path_within_m
+        Between the two strips of a bed under one hoop; else 0.
+    """
 
     name: str
     plot: str
     outline: Polygon
+    pegged: bool = True
+    path_within_m: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -210,7 +221,9 @@ class Site:
     last_year
         What stood on the beds, as the grower says.
     own_beds
-        Those that exist already.
+        Those that stay as they are.
+    past_beds
+        On which ground lines of history files happened.
     marks
         What the grower has seen on the ground.
     heights_every_m
@@ -238,6 +251,7 @@ class Site:
     alternatives: tuple[Alternative, ...] = ()
     last_year: tuple[Stood, ...] = ()
     own_beds: tuple[OwnBed, ...] = ()
+    past_beds: tuple[PastBed, ...] = ()
     marks: tuple[Mark, ...] = ()
     heights_every_m: float | None = None
 

@@ -34,7 +34,7 @@ def read_happened(
     Parameters
     ----------
     beds, crops
-        Names that the plan knows.
+        Names that the plan, or what `fieldmap keep` wrote down, knows.
 
     Raises
     ------

@@ -17,11 +17,12 @@ from fieldmap.read.crops import choose, packaged_crops, read_crops
 from fieldmap.read.door import CHOICES_FILE, SiteFile
 from fieldmap.read.elevation.files import ElevationFile, open_elevation
 from fieldmap.read.elevation.grid import Ground, read_ground, read_wide
-from fieldmap.read.last_year import read_last_year
+from fieldmap.read.history.last_year import read_last_year
 from fieldmap.read.observed import read_observed
 from fieldmap.read.outlines.files import Outlines
 from fieldmap.read.outlines.marks import place_marks, read_marks
 from fieldmap.read.outlines.own_beds import place_beds, read_beds
+from fieldmap.read.outlines.past_beds import place_past_beds, read_past_beds
 from fieldmap.read.outlines.plots import read_plots
 from fieldmap.read.outlines.surroundings import (
     no_surroundings,
@@ -53,6 +54,7 @@ class _Inputs(NamedTuple):
     skyline: MeasuredSkyline | None
     typical_year: TypicalYear | None
     drawn: Outlines | None
+    past: Outlines | None
     marked: Outlines | None
     observed: Observed | None
     crops: tuple[Crop, ...] | None = None
@@ -170,7 +172,10 @@ class _Reader:
             },
             skyline=self.read(files.skyline, of_table, sky.read_skyline),
             typical_year=self.read(files.typical_year, of_table, sky.read_typical_year),
-            drawn=self.read(files.beds, of_outlines, read_beds),
+            drawn=self.read(self.if_there("beds", files.beds), of_outlines, read_beds),
+            past=self.read(
+                self.if_there("past_beds", files.past_beds), of_outlines, read_past_beds
+            ),
             marked=self.read(marks, of_outlines, read_marks),
             observed=self.attempt(read_observed, self.folder),
         )
@@ -217,6 +222,7 @@ class _Reader:
         wide = self.attempt(read_wide, inputs.wide_heights, ground)
         things = self.attempt(on_ground, inputs.around, elevation)
         own_beds = self.attempt(place_beds, inputs.drawn, ground.plots, files.plots)
+        past = self.attempt(place_past_beds, inputs.past, elevation.crs)
         marks = self.attempt(place_marks, inputs.marked, ground.plots, files.plots)
         around = None if things is None else things.frame
         alternatives = self.attempt(
@@ -257,6 +263,7 @@ class _Reader:
             alternatives=alternatives or (),
             last_year=inputs.last_year or (),
             own_beds=own_beds or (),
+            past_beds=past or (),
             marks=marks or (),
         )
 

@@ -1,6 +1,6 @@
 """Night minima of thermometers on the spot: one line for each place and night."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -111,6 +111,15 @@ class Readings(NamedTuple):
     file: str
     places: Mapping[str, _Place]
 
+    @property
+    def on_beds(self) -> list[tuple[str, date]]:
+        """Places that are called as beds, and the last day of each."""
+        return [
+            (found.name, max(found.read_on))
+            for found in self.places.values()
+            if found.position is None
+        ]
+
 
 def read_thermometers(folder: Path, file: str) -> Readings | None:
     """Readings by place, in metric units; None where there is no such file yet.
@@ -142,6 +151,7 @@ def read_thermometers(folder: Path, file: str) -> Readings | None:
 def hang(
     readings: Readings,
     beds: Mapping[str, BaseGeometry],
+    planned: Collection[str],
     crs: pyproj.CRS,
     longitude: float,
     latitude: float,
@@ -151,7 +161,9 @@ def hang(
     Parameters
     ----------
     beds
-        Outline by name: a place without longitude and latitude is a bed.
+        Ground by name: a place without longitude and latitude is a bed that stays.
+    planned
+        Names of beds that may lie elsewhere in the next plan.
     longitude, latitude
         Of the plots' middle.
 
@@ -172,16 +184,7 @@ def hang(
             centre = outlines[key].centroid
             at.append((centre.x, centre.y))
         else:
-            problems.append(
-                problem(
-                    "{file}: line {line} has place {place}, which is no bed of"
-                    " the plan{perhaps}; name a bed, or give its longitude and latitude.",
-                    file=readings.file,
-                    line=found.line,
-                    place=quoted(found.name),
-                    perhaps=perhaps(found.name, beds),
-                )
-            )
+            problems.append(_no_ground(found, readings.file, planned))
     refuse_any(problems, readings.file)
     every = list(readings.places.values())
     lows = pd.DataFrame({found.name: pd.Series(found.lows) for found in every})
@@ -193,6 +196,24 @@ def hang(
         height_m=np.array([found.facts["height_m"] for found in every]),
         is_shielded=np.array([bool(found.facts["shield"]) for found in every]),
         minima_c=lows.sort_index().astype(float),
+    )
+
+
+def _no_ground(found: _Place, file: str, planned: Collection[str]) -> Problem:
+    """Why a place that is called as a bed has no ground."""
+    told = {"file": file, "line": found.line, "place": quoted(found.name)}
+    if found.name.casefold() in {name.casefold() for name in planned}:
+        return problem(
+            "{file}: line {line} has place {place}, and that bed may lie elsewhere in the"
+            " next plan; run fieldmap keep while the plan has it where the thermometer"
+            " hangs, or give its longitude and latitude.",
+            **told,
+        )
+    return problem(
+        "{file}: line {line} has place {place}, which is no bed of"
+        " the plan{perhaps}; name a bed, or give its longitude and latitude.",
+        **told,
+        perhaps=perhaps(found.name, planned),
     )
 
 

@@ -117,16 +117,3 @@ def families(
             found.setdefault((after.crop, before.crop), []).append(after.bed)
     for (later_crop, crop), beds in found.items():
         yield Fact("family_follows_itself", after=later_crop, before=crop, beds=beds)
-
-
-def unknown_beds(
-    last_year: Sequence[Stood], beds: Sequence[RankedBed], file: str
-) -> Iterator[Fact]:
-    """Beds of last year that this plan has not."""
-    known = {bed.bed.name.casefold() for bed in beds}
-    unknown = dict.fromkeys(
-        each.bed for each in last_year if each.bed.casefold() not in known
-    )
-    if unknown:
-        kind = f"{'bed' if len(unknown) == 1 else 'beds'}_of_last_year_unknown"
-        yield Fact(kind, file=file, beds=list(unknown))

@@ -79,9 +79,6 @@ def make(
         remarks=(
             *shortfall.assumptions(candidates, wanted),
             *shortfall.families(stays, wishes, site.last_year),
-            *shortfall.unknown_beds(
-                site.last_year, beds, site.settings.files.last_year
-            ),
         ),
         season=season,
     )

@@ -84,7 +84,8 @@ def _own(drawn: OwnBed, convergence_deg: float) -> Bed:
         length_m=float(sides.max()),
         width_m=float(sides.min()),
         bearing_deg=float(np.round(grid_deg + convergence_deg, 6) % 180.0),
-        exists=True,
+        exists=drawn.pegged,
+        path_within_m=drawn.path_within_m,
     )
 
 

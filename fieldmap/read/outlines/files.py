@@ -4,6 +4,7 @@ import warnings
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -35,7 +36,8 @@ from fieldmap.read.wording import (
 )
 
 _DBF_NAME = 10  # characters that a Shapefile keeps of a column's name
-NAMES = ("name", "plot")  # columns whose numbers are names too
+NAMES = ("name", "plot", "bed", "file")  # columns whose numbers are names too
+DAY = "until"  # a column whose texts the library takes for days
 
 
 # What the library raises of files that it cannot read.
@@ -199,6 +201,8 @@ def _values(
     for number, value in enumerate(column.tolist(), start=1):
         if value is None or value is pd.NaT:
             told.append(None)
+        elif column.name == DAY and isinstance(value, date):
+            told.append(f"{value:%Y-%m-%d}")
         elif not isinstance(value, str | int | float | bool):
             raise file.site_error(
                 "{file}: {column} of shape {number} is {value}; it must be one text or"

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -20,7 +21,8 @@ from fieldmap.read.outlines.files import (
 )
 from fieldmap.read.wording import faults, perhaps, quoted, refuse_any, some
 
-COLUMNS = ("name", "plot")
+COLUMNS = ("name", "plot", "pegged", "path_within_m")
+PEGGED = {"yes": True, "no": False, "true": True, "false": False, "none": True}
 # Drawn by hand, a bed fills this much of the smallest rectangle around it.
 FILLS = 0.9
 # Hand-drawn neighbours overlap, and reach over the edge of a plot, by less than this.
@@ -32,7 +34,10 @@ NEW_NAME = re.compile("([A-Z]+)[a-z]*[0-9]+")
 
 
 def read_beds(path: SiteFile) -> Outlines:
-    """Beds with `name` and `plot` (None where not told), in the file's CRS.
+    """Beds with `name` and what else is told, in the file's CRS.
+
+    `plot` is that in which they lie, `pegged` says whether they lie there already (yes
+    where it is not told), `path_within_m` is the path between the two strips of a bed.
 
     Raises
     ------
@@ -42,8 +47,10 @@ def read_beds(path: SiteFile) -> Outlines:
     found = read_outlines(path, "beds", COLUMNS)
     problems = [*found.faults_of_names(), *_not_its_own_name(found)]
     labels = found.labels(problem("bed {name}"), problem("bed {number} of {count}"))
-    for label, shape in zip(labels, found.frame.geometry, strict=True):
-        problems += faults(joined(path.name, ": ", label), _faults_of_shape(shape))
+    rows = found.frame[["pegged", "path_within_m", "geometry"]]
+    for label, row in zip(labels, rows.itertuples(index=False), strict=True):
+        told = [*_faults_of_shape(row.geometry), *_faults_of_values(row)]
+        problems += faults(joined(path.name, ": ", label), told)
     if problems:
         raise SiteError(problems)
     return found
@@ -79,6 +86,23 @@ def _faults_of_shape(shape: object) -> Iterator[Problem]:
         yield fault
 
 
+def _faults_of_values(row: Any) -> Iterator[Problem]:
+    if str(row.pegged).casefold() not in PEGGED:
+        yield problem(
+            "has pegged {pegged}; write yes where it lies there already, else no",
+            pegged=quoted(str(row.pegged)),
+        )
+    within = row.path_within_m
+    if within is not None and (
+        isinstance(within, bool | str) or not 0 <= within <= WIDTHS_M[1]
+    ):
+        yield problem(
+            "has path_within_m {within}; a number of metres from 0 to {most:g} is right",
+            within=quoted(str(within)),
+            most=WIDTHS_M[1],
+        )
+
+
 def place_beds(
     told: Outlines, plots: gpd.GeoDataFrame, plots_file: str
 ) -> tuple[OwnBed, ...]:
@@ -98,7 +122,7 @@ def place_beds(
     problems: list[Problem] = []
     beds: list[OwnBed] = []
     rows = told.frame.to_crs(plots.crs)[[*COLUMNS, "geometry"]]
-    for name, plot, parts in rows.itertuples(index=False):
+    for name, plot, pegged, within_m, parts in rows.itertuples(index=False):
         begin = told.file.problem("{file}: bed {name}", name=quoted(name))
         shape = max(shapely.get_parts(parts).tolist(), key=lambda each: each.area)
         around = shapely.oriented_envelope(shape)
@@ -108,7 +132,8 @@ def place_beds(
         elif fault := _fault_of_plot(plot, inside, plots["name"], begin, plots_file):
             problems.append(fault)
         else:
-            beds.append(OwnBed(name, str(inside), around))
+            lies = PEGGED[str(pegged).casefold()]
+            beds.append(OwnBed(name, str(inside), around, lies, float(within_m or 0)))
     problems += [
         told.file.problem(
             "{file}: beds {one} and {other} overlap"

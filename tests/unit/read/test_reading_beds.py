@@ -1,8 +1,14 @@
 """Beds that lie there already: read as drawn, and refused in words."""
 
+from datetime import date
+
 import pytest
 from shapely.affinity import rotate
 from shapely.geometry import Point, Polygon
+
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.model.field_log import PastBed
+from fieldmap.show.files import kept_beds
 
 TOML = 'name = "Hill Farm"\n[files]\nbeds = "beds.geojson"\n'
 
@@ -101,3 +107,75 @@ def test_beds_that_lie_over_each_other_are_refused_and_a_hand_is_not(folder):
     says(folder.problem(), "'Old 1' and 'Old 2' overlap", "10.0 m²")
     drawn(folder, [first, folder.box(260, 280.95, 280, 281.95)])
     assert len(folder.read().own_beds) == 2
+
+
+def test_beds_that_were_planned_and_kept_say_that_they_are_not_pegged(folder):
+    there = drawn(
+        folder,
+        strips(folder, 3),
+        pegged=["no", "Yes", None],
+        path_within_m=[0.3, None, None],
+    ).read()
+    assert [bed.pegged for bed in there.own_beds] == [False, True, True]
+    assert [bed.path_within_m for bed in there.own_beds] == [0.3, 0.0, 0.0]
+
+
+@pytest.mark.parametrize(
+    ("column", "value"),
+    [("pegged", "soon"), ("path_within_m", -0.1), ("path_within_m", "wide")],
+)
+def test_what_is_told_of_a_kept_bed_must_be_right(folder, column, value):
+    drawn(folder, strips(folder, 1), **{column: [value]})
+    says(folder.problems()[0], "'Old 1'", column, str(value))
+
+
+def test_beds_are_read_where_their_file_lies_without_being_named(folder):
+    folder.toml()  # names no file
+    assert len(drawn(folder, strips(folder, 2)).read().own_beds) == 2
+
+
+def test_kept_beds_come_back_with_names_and_shapes(folder):
+    """A bed turned by 20°, to a millimetre; what the grower drew stays as it is."""
+    site = drawn(folder, strips(folder, 1)).read()
+    outline = rotate(folder.box(300, 290, 301.2, 310), 20)
+    planned = Bed("A1", "Plot 1", outline, 20.0, 1.2, 0.0, path_within_m=0.4)
+    path = folder.path / "beds.geojson"
+    assert kept_beds.write_beds([planned], ["Old 1"], site.crs, path) == 1
+    assert kept_beds.write_beds([planned], ["Old 1", "a1"], site.crs, path) == 0
+    old, kept = folder.read().own_beds
+    assert old == site.own_beds[0]
+    assert (kept.name, kept.plot, kept.pegged, kept.path_within_m) == (
+        *("A1", "Plot 1"),
+        *(False, 0.4),
+    )
+    assert kept.outline.hausdorff_distance(outline) < 0.001
+
+
+def test_the_ground_of_history_comes_back(folder):
+    outline = rotate(folder.box(300, 290, 301.2, 310), 20)
+    told = [
+        PastBed("happened.csv", "A1", date(2025, 5, 1), (), outline),
+        PastBed("last_year.csv", "A1", None, ("kale", "snap bean"), outline),
+        PastBed(None, "A1", None, (), outline),
+    ]
+    folder.toml()
+    site = folder.read()
+    kept_beds.write_past(told, site.crs, folder.path / "past_beds.geojson")
+    found = folder.read().past_beds
+    assert [each[:4] for each in found] == [each[:4] for each in told]
+    assert found[0].outline.hausdorff_distance(outline) < 0.001
+
+
+def test_the_ground_of_history_must_be_outlines_of_beds(folder):
+    shapes = [folder.box(300, 290, 301, 310), Point(folder.west, folder.south)]
+    table = {
+        "file": ["happened.csv", None],
+        "bed": [None, "A1"],
+        "until": ["May", None],
+    }
+    folder.toml()
+    folder.outlines("past_beds.geojson", table, shapes)
+    found = folder.problems()
+    says(found[0], "past_beds.geojson: shape 1", "bed")
+    says(found[1], "shape 1", "'May'", "2026-05-14")
+    says(found[2], "shape 2", "no closed area")

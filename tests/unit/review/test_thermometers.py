@@ -282,7 +282,8 @@ def test_places_dates_and_fahrenheit_are_read(tmp_path):
     )
     site = made_up.site(made_up.plane(), {"F": made_up.plot_box(10, 10, 90, 90)})
     bed = made_up.plot_box(20, 20, 40, 60)
-    hung = hang(read(tmp_path), {"bed A": bed}, site.crs, site.longitude, site.latitude)
+    where = site.crs, site.longitude, site.latitude
+    hung = hang(read(tmp_path), {"bed A": bed}, ["bed A"], *where)
     assert hung.names == ("Low Post", "Bed A")
     assert hung.minima_c["Low Post"].tolist() == pytest.approx([0.0, -5.0])
     assert hung.at_m[1].tolist() == [bed.centroid.x, bed.centroid.y]
@@ -340,16 +341,23 @@ def test_a_header_that_cannot_be_used_is_told(tmp_path, says):
 
 def test_a_place_that_is_no_bed_or_far_away_is_told(tmp_path, says):
     site = made_up.site(made_up.plane(), {"F": made_up.plot_box(10, 10, 90, 90)})
-    write(tmp_path, "C33,,,1.5,yes,2021-04-01,1", "B,45,15,1.5,yes,2021-04-01,1")
+    write(
+        tmp_path,
+        "C33,,,1.5,yes,2021-04-01,1",
+        "B,45,15,1.5,yes,2021-04-01,1",
+        "c4,,,1.5,yes,2021-04-01,1",
+    )
     with pytest.raises(SiteError) as refused:
         hang(
             read(tmp_path),
             {"C3": made_up.plot_box(1, 1, 9, 9)},
+            ["C3", "C4"],
             site.crs,
             site.longitude,
             site.latitude,
         )
-    no_bed, far = map(str, refused.value.problems)
+    no_bed, far, planned = map(str, refused.value.problems)
+    says(planned, "line 4", "'c4'", "fieldmap keep", "longitude")
     says(no_bed, "line 2", "'C33'", "did you mean 'C3'?", "longitude")
     says(far, "line 3", "'B'", "km from the plots")
 

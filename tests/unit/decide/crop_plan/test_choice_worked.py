@@ -529,19 +529,6 @@ def test_families_that_stand_again_or_follow_themselves_are_said():
     assert list(shortfall.families([], demands, [Stood("A1", "kale", "Y")])) == []
 
 
-def test_beds_of_last_year_that_are_none_are_said_once():
-    beds = [SimpleNamespace(bed=SimpleNamespace(name="A1"))]
-    one = [Stood("a1", "kale", "Y"), Stood("B1", "kale", "Y"), Stood("B1", "pea", "Z")]
-    assert list(shortfall.unknown_beds(one, beds, "old.csv")) == [
-        Fact("bed_of_last_year_unknown", file="old.csv", beds=["B1"])
-    ]
-    two = [*one, Stood("C1", "kale", "Y")]
-    assert list(shortfall.unknown_beds(two, beds, "old.csv")) == [
-        Fact("beds_of_last_year_unknown", file="old.csv", beds=["B1", "C1"])
-    ]
-    assert list(shortfall.unknown_beds(one[:1], beds, "old.csv")) == []
-
-
 def test_why_nothing_can_be_planned():
     wanted, beds = [CropChoice(name="pepper")], [object()]
 

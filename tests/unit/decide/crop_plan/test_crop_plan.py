@@ -289,19 +289,6 @@ def test_within_the_year_a_family_moves_on_where_a_bed_is_free():
     assert len({stay.bed for stay in found.stays}) == 2
 
 
-def test_a_bed_that_is_none_of_the_plan_is_told():
-    made = farm([{"name": "pepper", "beds": 1}], stood=[("Z9", "tomato")])
-    beds = rows(20.0)
-    found = crop_plan.make(
-        made, beds, dates(made, beds, {("pepper", "none"): (150, 270)})
-    )
-    assert any(
-        "'Z9'" in s or "Z9" in s
-        for s in say_all(found.remarks, "metric")
-        if "last_year.csv" in s
-    )
-
-
 # ------------------------------------------------------------------ what cannot be
 def test_without_crops_it_says_what_to_name():
     made = replace(farm([]), crops=())

@@ -1,0 +1,1 @@
+"""Edge: what stood and happened on the beds, and where."""
