@@ -168,6 +168,7 @@ def keep(command: typer.Context, site: SiteFolder) -> None:
     kept_beds.check_names(files.beds, files.past_beds)
     from fieldmap.decide.layout import past_beds
     from fieldmap.read.history.lines import lines_of_history
+    from fieldmap.show.text.sentence import say_all
 
     made = _make(read, site)
     beds = [ranked.bed for ranked in made.beds]
@@ -184,8 +185,11 @@ def keep(command: typer.Context, site: SiteFolder) -> None:
     drawn = [bed.name for bed in read.own_beds]
     kept_beds.write_past(past, read.crs, site / files.past_beds)
     kept_beds.write_beds(beds, drawn, read.crs, site / files.beds)
-    _say("beds_kept", number=len(beds), file=files.beds)
-    _say("history_kept", file=files.past_beds)
+    facts = (
+        Fact("beds_kept", number=len(beds), file=files.beds),
+        Fact("history_kept", file=files.past_beds),
+    )
+    _echo(say_all(facts, read.settings.units))
 
 
 @app.command()

@@ -163,7 +163,6 @@ def _made(site: Site, store: Store, progress: Progress) -> Plan:
     ranked = ranking.rank(means, beds, site.season, turn_deg, dates, first)
     progress(Fact("step_crop_plan"))
     stays = crop_plan.make(site, ranked, dates, kept_best(store))
-    planned = crop_plan.chosen(stays)
     used_m = {each.kind: each.most_used_m for each in stays.covers}
     bought = materials.make(
         settings.materials, settings.covers, beds, places, stays.hoop_covers, used_m
@@ -171,7 +170,7 @@ def _made(site: Site, store: Store, progress: Progress) -> Plan:
     hoops = {each.bed: each.hoops for each in bought.low_tunnels}
     behind = barriers.find(site.surroundings, analysis, turn_deg)
     seen = marks.compare(site.marks, analysis, plots, site.spring_month)
-    schedule = weekly_jobs.make(site, ranked, dates, planned=planned)
+    schedule = weekly_jobs.make(site, ranked, dates, planned=crop_plan.chosen(stays))
     driven = place_stakes(site.crs, turn_deg, beds, places, hoops)
     lines = flow_lines.find(analysis, store)
     effects = what_if.compute_effects(
