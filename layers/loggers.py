@@ -21,6 +21,13 @@ LEAST_CONTRAST_C = 0.5
 # Ranges hold the true value in 90 of 100 cases, so that noise passes for a factor in at
 # most 5 of 100.
 RANGE_ENDS = 0.05, 0.95
+# A factor that counts makes the error at a thermometer that was left out smaller by at
+# least a fifth (a choice).
+LEAST_GAIN = 0.2
+# How far places stray from what terrain tells: standard deviation far apart, as in
+# `layers.scatter`. Fewer thermometers than these cannot tell that themselves.
+PLACE_C = 0.71
+FEWEST_TO_TELL_PLACES = 4
 
 
 @dataclass(frozen=True)
@@ -66,21 +73,25 @@ class FactorFit:
     low, factor, high
         Ends of the range at 90 %, and the fit between them; positive where what should
         be colder is.
+    error
+        Standard error of the fit.
     error_with_c, error_without_c
-        Root mean square error at a thermometer that was left out, with the factor
-        that the others give and with none; NaN where the others have no contrast.
+        Root mean square error of the mean of a thermometer that was left out, with the
+        factor that the others give and with none; NaN where the others have no contrast.
     """
 
     low: float
     factor: float
     high: float
+    error: float
     error_with_c: float
     error_without_c: float
 
     @property
     def is_more_than_noise(self) -> bool:
-        """Whether the whole range is positive and the left-out error got smaller."""
-        return self.low > 0 and self.error_with_c < self.error_without_c
+        """Whether the whole range is positive and the left-out error a fifth smaller."""
+        most_c = (1 - LEAST_GAIN) * self.error_without_c
+        return self.low > 0 and self.error_with_c < most_c
 
 
 @dataclass(frozen=True)
@@ -222,11 +233,17 @@ def fit_factor(low_c: npt.ArrayLike, coldness_c: npt.ArrayLike) -> FactorFit:
     error = np.sqrt((scatter**2).sum() / free * (weights**2).sum())
     half = float(stats.t.ppf(RANGE_ENDS[1], free) * error)
     with_factor, without = _left_out_errors_c(low, depth)
-    return FactorFit(-slope - half, -slope, -slope + half, with_factor, without)
+    ends = -slope - half, -slope, -slope + half
+    return FactorFit(*ends, float(error), with_factor, without)
 
 
 def bias_against_station(
-    low_c: npt.ArrayLike, station_c: npt.ArrayLike, expected_c: npt.ArrayLike
+    low_c: npt.ArrayLike,
+    station_c: npt.ArrayLike,
+    expected_c: npt.ArrayLike,
+    *,
+    rate_error_c: float = 0.0,
+    place_c: float = PLACE_C,
 ) -> Bias:
     """How thermometers run against the station beyond what is expected of their places.
 
@@ -239,12 +256,19 @@ def bias_against_station(
     expected_c
         (loggers,) how much warmer than the reference each place should be; 0 for the
         plain difference.
+    rate_error_c
+        Standard error of the mean of what is expected.
+    place_c
+        Standard deviation by which places stray from what is expected; where fewer than
+        four thermometers were read it is taken as at least that, else it is theirs.
 
     Returns
     -------
     bias
         Each night counts once, by the mean over its thermometers. What all of them read
-        too high or too low is in it and cannot be told apart.
+        too high or too low is in it and cannot be told apart. Its error has three
+        parts: nights, places and what is expected; Student's t takes the degrees of
+        freedom of their sum by Welch and Satterthwaite.
 
     Raises
     ------
@@ -273,8 +297,9 @@ def bias_against_station(
     mean = float(nightly.mean())
     if len(nightly) == 1:
         return Bias(np.nan, mean, np.nan, 1)
-    error = nightly.std(ddof=1) / np.sqrt(len(nightly))
-    half = float(stats.t.ppf(RANGE_ENDS[1], len(nightly) - 1) * error)
+    of_nights = float(nightly.var(ddof=1)) / len(nightly), len(nightly) - 1.0
+    of_places = _places_variance(over, place_c)
+    half = _half_range_c([of_nights, of_places, (rate_error_c**2, np.inf)])
     return Bias(mean - half, mean, mean + half, len(nightly))
 
 
@@ -382,7 +407,8 @@ def _slope(cold: Values, deep: Values) -> float:
 def _left_out_errors_c(low: Values, depth: Values) -> tuple[float, float]:
     """Errors at each thermometer in turn, foretold from the others with and without.
 
-    Without a factor it should read what the others read in the mean of that night.
+    Each is the mean over its nights, as a place strays alike on all of them. Without a
+    factor it should read what the others read in the mean of that night.
     """
     with_factor, without = [], []
     for left_out in range(len(depth)):
@@ -394,12 +420,44 @@ def _left_out_errors_c(low: Values, depth: Values) -> tuple[float, float]:
         depths = np.broadcast_to(deeper, rest.shape)
         mean_m = _night_mean(depths, present)[nights, 0]
         over = low[nights, left_out] - mean_c
-        without.append(over)
-        with_factor.append(
-            over - _slope(*deviations(rest, deeper)) * (depth[left_out] - mean_m)
-        )
+        without.append(over.mean())
+        deeper_c = (depth[left_out] - mean_m).mean()
+        with_factor.append(over.mean() - _slope(*deviations(rest, deeper)) * deeper_c)
     return _root_mean_square(with_factor), _root_mean_square(without)
 
 
-def _root_mean_square(errors: list[Values]) -> float:
-    return float(np.sqrt((np.concatenate(errors) ** 2).mean()))
+def _root_mean_square(errors: list[float]) -> float:
+    return float(np.sqrt(np.square(errors).mean()))
+
+
+def _places_variance(over_c: Values, place_c: float) -> tuple[float, float]:
+    """What places add to the variance of a mean, and its degrees of freedom.
+
+    The scatter of the thermometers' means, less what nights alone make of it.
+    """
+    read = over_c[:, ~np.isnan(over_c).all(axis=0)]
+    count = read.shape[1]
+    known = place_c**2 / count
+    shared = ~np.isnan(read)
+    shared &= shared.sum(axis=1, keepdims=True) >= 2
+    if count < 2 or not shared.any(axis=0).all():
+        return known, np.inf
+    apart = _less_night_mean(read, shared)
+    of_each = np.nanmean(apart, axis=0)
+    nights = shared.sum(axis=0)
+    free = max(1, int(shared.any(axis=1).sum()) - 1) * (count - 1)
+    own = float(np.nansum((apart - of_each) ** 2)) / free
+    found = float(np.var(of_each, ddof=1)) - own * float((1 / nights).mean())
+    found = max(0.0, found) / count
+    if count < FEWEST_TO_TELL_PLACES and found < known:
+        return known, np.inf
+    return found, count - 1.0
+
+
+def _half_range_c(parts: list[tuple[float, float]]) -> float:
+    """Half the range at 90 % of a sum of variances with their degrees of freedom."""
+    variance = sum(part for part, _free in parts)
+    if variance == 0:
+        return 0.0
+    free = variance**2 / max(sum(part**2 / free for part, free in parts), 1e-300)
+    return float(stats.t.ppf(RANGE_ENDS[1], min(free, 1e6)) * np.sqrt(variance))

@@ -1,6 +1,6 @@
 """Thermometers on the spot -> what they teach: a factor of offsets, and the site's bias."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -10,11 +10,13 @@ import pandas as pd
 from fieldmap.analyse import climatology
 from fieldmap.analyse.cold_air import offset
 from fieldmap.analyse.fields import ColdAirFields
+from fieldmap.decide.calendar.bed_temperatures import SITE_BIAS_C
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.observed import Observed, Range
 from fieldmap.model.thermometer_readings import SCREEN_M, Thermometers
-from layers import loggers
+from fieldmap.review.refused_readings import sift
+from layers import coldness, loggers
 
 Floats = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
@@ -23,6 +25,14 @@ Mask = npt.NDArray[np.bool_]
 ALIKE_M = 0.5
 # One night has no scatter: it is shown and not used.
 FEWEST_NIGHTS_OF_BIAS = 2
+# A warm thermometer may hang by a wall, and plants too early: so many have to agree (a
+# choice).
+FEWEST_FOR_WARM = 3
+# No ground is so much colder, or warmer, than its station in the mean of still nights
+# (a choice; the coldest valleys lie 6 to 8 °C under the ground around them).
+COLDEST_C, WARMEST_C = -8.0, 4.0
+# Of a range at 90 %, against that of no thermometers: alike within their ends.
+UNKNOWN_HALF_C = 0.9 * SITE_BIAS_C
 # No farm is so much warmer or colder than its station in the middle of its nights.
 UNIT_SLIP_C = 15.0
 # A factor beyond these says more of the thermometers than of the ground (a choice).
@@ -75,10 +85,17 @@ class Run(NamedTuple):
 
 
 class Finding(NamedTuple):
-    """What readings say of one number; the estimate is None where it is not to be used."""
+    """What readings say of one number; the estimate is None where it is not to be used.
+
+    Attributes
+    ----------
+    error
+        Standard error of the estimate; 0 where it has none.
+    """
 
     fact: Fact
     estimate: Estimate | None = None
+    error: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -96,6 +113,8 @@ class Lesson:
         None without a clear calm night.
     bias
         How the reference of offsets runs against the station [°C], in the same way.
+    refused
+        Thermometers and readings that are not used, each with its reason.
     """
 
     clear_calm_nights: int
@@ -103,6 +122,7 @@ class Lesson:
     runs: tuple[Run, ...]
     factor: Finding | None = None
     bias: Finding | None = None
+    refused: tuple[Fact, ...] = ()
 
     def observed(self, readings_sha256: str) -> Observed | None:
         """What the next plan uses; None where there is nothing to use."""
@@ -153,6 +173,8 @@ def learn(
 ) -> Lesson:
     """A fit of the factor where there is enough to fit, and the bias.
 
+    Readings and thermometers that cannot be right are left out before.
+
     Parameters
     ----------
     from_station
@@ -161,16 +183,21 @@ def learn(
     runs = _runs(thermometers, nights)
     if not nights.count:
         return Lesson(0, nights.others, runs)
+    here_c = _shown_c(thermometers.at_m, cold_air)
     colder_c = _colder_c(thermometers.at_m, cold_air)
-    factor = _factor(thermometers, nights, colder_c)
-    expected_c = _expected_c(thermometers.at_m, cold_air, colder_c, factor.estimate)
-    return Lesson(
-        nights.count,
-        nights.others,
-        runs,
-        factor,
-        _bias(nights, expected_c, thermometers.in_screen, from_station=from_station),
+    alike = _alike(thermometers)
+    left_c, refused = sift(
+        thermometers.names,
+        nights.low_c,
+        nights.station_c,
+        -here_c if colder_c is None else np.where(np.isnan(here_c), np.nan, colder_c),
+        (thermometers.in_screen, alike),
     )
+    kept = replace(nights, low_c=left_c)
+    factor = _factor(alike, kept, colder_c)
+    expected = _expected(here_c, colder_c, factor)
+    bias = _bias(kept, expected, thermometers.in_screen, from_station=from_station)
+    return Lesson(nights.count, nights.others, runs, factor, bias, refused)
 
 
 def _runs(thermometers: Thermometers, nights: StillNights) -> tuple[Run, ...]:
@@ -202,13 +229,11 @@ def _colder_c(at_m: Floats, cold_air: ColdAirFields) -> Floats | None:
     return np.asarray(coldness_c - cold_air.reference_c[offset.LIKELIEST])
 
 
-def _factor(
-    thermometers: Thermometers, nights: StillNights, colder_c: Floats | None
-) -> Finding:
+def _factor(alike: Mask, nights: StillNights, colder_c: Floats | None) -> Finding:
     """The fitted factor if it is more than noise, and what speaks for or against it."""
     if colder_c is None:
         return Finding(Fact("factor_flow_unknown"))
-    used = _alike(thermometers) & ~np.isnan(colder_c)
+    used = alike & ~np.isnan(colder_c) & ~np.isnan(nights.low_c).all(axis=0)
     low_c, colder_c = nights.low_c[:, used], colder_c[used]
     evidence = loggers.evidence(low_c, colder_c)
     if not evidence.is_enough:
@@ -234,9 +259,28 @@ def _factor(
     )
     if not fit.is_more_than_noise:
         return Finding(Fact("factor_is_noise", fit=found))
-    held = found["factor"].map(lambda each: round(min(max(each, LEAST), MOST), 2))
-    kind = "factor_fitted" if LEAST <= fit.factor <= MOST else "factor_held"
-    return Finding(Fact(kind, fit=found, factor=held.central), held)
+    known, error = _with_other_grounds(found["factor"], fit.error)
+    held = known.map(lambda each: round(min(max(each, LEAST), MOST), 2))
+    kind = "factor_fitted" if LEAST <= known.central <= MOST else "factor_held"
+    error = max(error, abs(known.central - held.central))
+    return Finding(Fact(kind, fit=found, factor=held.central), held, error)
+
+
+def _with_other_grounds(fit: Estimate, error: float) -> tuple[Estimate, float]:
+    """A fit together with what other grounds showed, each by how sure it is; its error.
+
+    Without thermometers differences are as the ground tells, give or take how far that
+    was wrong elsewhere.
+    """
+    weight = coldness.GROUND_FACTOR_SD**2 / (coldness.GROUND_FACTOR_SD**2 + error**2)
+    central = 1 + weight * (fit.central - 1)
+    narrower = float(np.sqrt(weight))
+    together = Estimate(
+        central - narrower * (fit.central - fit.low),
+        central,
+        central + narrower * (fit.high - fit.central),
+    )
+    return together, narrower * error
 
 
 def _alike(thermometers: Thermometers) -> Mask:
@@ -252,43 +296,78 @@ def _alike(thermometers: Thermometers) -> Mask:
     return best
 
 
+class _Expected(NamedTuple):
+    """How much warmer than the reference thermometers should be.
+
+    Attributes
+    ----------
+    warmer_c
+        (thermometers,); NaN off the map.
+    rate_error
+        Standard error of all of them, as a share of each.
+    """
+
+    warmer_c: Floats
+    rate_error: float
+
+
+def _shown_c(at_m: Floats, cold_air: ColdAirFields) -> Floats:
+    """Likeliest offsets of places as the map has them; NaN off the map."""
+    return np.asarray(cold_air.offset_c.sample(*at_m.T)[CENTRAL], dtype=float)
+
+
+def _expected(here_c: Floats, colder_c: Floats | None, factor: Finding) -> _Expected:
+    """By the factor that was fitted, or as the map has it."""
+    if factor.estimate is None or colder_c is None:
+        return _Expected(here_c, coldness.GROUND_FACTOR_SD)
+    central = factor.estimate.central
+    warmer_c = np.where(np.isnan(here_c), np.nan, -central * colder_c)
+    return _Expected(warmer_c, factor.error / central)
+
+
 def _bias(
-    nights: StillNights, expected_c: Floats, in_screen: Mask, *, from_station: bool
+    nights: StillNights, expected: _Expected, in_screen: Mask, *, from_station: bool
 ) -> Finding:
     """How the reference runs against the station, and what to say of it."""
-    used = in_screen & ~np.isnan(expected_c)
-    if not used.any() or np.isnan(nights.low_c[:, used]).all():
+    known = in_screen & ~np.isnan(expected.warmer_c)
+    used = known & ~np.isnan(nights.low_c).all(axis=0)
+    if not used.any():
         return Finding(Fact("bias_unknown", heights_m=SCREEN_M))
-    low_c = nights.low_c[:, used]
-    plain = loggers.bias_against_station(
-        low_c, nights.station_c, np.zeros(int(used.sum()))
+    low_c, warmer_c = nights.low_c[:, used], expected.warmer_c[used]
+    plain = loggers.bias_against_station(low_c, nights.station_c, 0.0 * warmer_c)
+    rate_error_c = abs(expected.rate_error * float(warmer_c.mean()))
+    bias = loggers.bias_against_station(
+        low_c, nights.station_c, warmer_c, rate_error_c=rate_error_c
     )
-    bias = loggers.bias_against_station(low_c, nights.station_c, expected_c[used])
     ran = Fact("ground_ran", number=plain.nights, degrees_c=plain.central_c)
-    if bias.nights < FEWEST_NIGHTS_OF_BIAS:
-        return Finding(Fact("bias_of_one_night", said=ran))
-    bias_c = Estimate(bias.low_c, bias.central_c, bias.high_c)
+    kind = _why_not(bias, int(used.sum()), from_station=from_station)
+    if kind == "bias_of_one_night":
+        return Finding(Fact(kind, said=ran))
+    said = {
+        "said": ran,
+        "low_c": bias.low_c,
+        "likely_c": bias.central_c,
+        "high_c": bias.high_c,
+    }
+    if kind is not None:
+        return Finding(Fact(kind, **said, number=FEWEST_FOR_WARM))
+    found = Estimate(bias.low_c, bias.central_c, bias.high_c)
     kind = "bias_of_station" if from_station else "bias_of_plots"
-    return Finding(
-        Fact(
-            kind,
-            said=ran,
-            low_c=bias.low_c,
-            likely_c=bias.central_c,
-            high_c=bias.high_c,
-        ),
-        bias_c.map(lambda celsius: round(celsius, 2)),
-    )
+    return Finding(Fact(kind, **said), found.map(lambda celsius: round(celsius, 2)))
 
 
-def _expected_c(
-    at_m: Floats,
-    cold_air: ColdAirFields,
-    colder_c: Floats | None,
-    factor: Estimate | None,
-) -> Floats:
-    """How much warmer than the reference each thermometer should be; NaN off the map."""
-    here_c = np.asarray(cold_air.offset_c.sample(*at_m.T)[CENTRAL], dtype=float)
-    if factor is None or colder_c is None:
-        return here_c
-    return np.where(np.isnan(here_c), np.nan, -factor.central * colder_c)
+def _why_not(bias: loggers.Bias, used: int, *, from_station: bool) -> str | None:
+    """Why a bias is not to be used; None where it is."""
+    if bias.nights < FEWEST_NIGHTS_OF_BIAS:
+        return "bias_of_one_night"
+    if not COLDEST_C <= bias.central_c <= WARMEST_C:
+        return "bias_beyond_belief"
+    if bias.central_c > 0 and used < FEWEST_FOR_WARM:
+        return "bias_warm_of_few"
+    # Without thermometers the station is its own reference ...
+    if from_station and bias.low_c <= 0 <= bias.high_c:
+        return "bias_is_noise"
+    # ... and other ground runs as it by a degree or so: what is surely colder than that
+    # counts however wide its range.
+    is_wide = bias.high_c - bias.low_c > 2 * UNKNOWN_HALF_C
+    return "bias_too_unsure" if is_wide and bias.high_c > -SITE_BIAS_C else None

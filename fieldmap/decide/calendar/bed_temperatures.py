@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fieldmap.analyse.bed_means import BedMeans
-from fieldmap.decide.calendar.monte_carlo import Draws, triangular
+from fieldmap.decide.calendar.monte_carlo import Draws, normal_between, triangular
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.site import Site
@@ -288,8 +288,9 @@ def offsets_c(station: StationAir, means: BedMeans, draws: Draws) -> Floats:
 def _told_c(learnt: Estimate | None, answers_c: Floats, draws: Draws) -> Floats:
     """What the ground tells of each bed in each draw: between weights in a line."""
     rates = learnt or coldness.ROOT_DEPTH_C
+    law = triangular if learnt is None else normal_between
     low, central, high = np.log(rates)
-    rate = np.exp(triangular(draws.rate, low, central, high))
+    rate = np.exp(law(draws.rate, low, central, high))
     runs = len(answers_c) // len(rates)
     run = np.floor(draws.run * runs).astype(np.intp)
     by_run = answers_c.reshape(runs, len(rates), -1)
@@ -308,7 +309,7 @@ def _told_c(learnt: Estimate | None, answers_c: Floats, draws: Draws) -> Floats:
 def _reference_c(station: StationAir, draws: Draws) -> Floats:
     """The reference of all offsets against the station on clear calm nights, (draws,)."""
     if station.bias_c is not None:  # the difference of heights within
-        return triangular(draws.bias, *station.bias_c)
+        return normal_between(draws.bias, *station.bias_c)
     if station.is_reference:
         return np.zeros(draws.bias.shape)
     return station.middle_c + SITE_BIAS_C * (2 * draws.bias - 1)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from scipy import special
 
 from layers import scatter
 from layers.scatter import Scatter
@@ -113,6 +114,23 @@ def triangular(chance: Floats, low: float, central: float, high: float) -> Float
     falling = high - np.sqrt((1 - chance) * span * right)
     value = np.where(chance * span <= left, rising, falling)
     return np.clip(value, low, high)
+
+
+def normal_between(chance: Floats, low: float, central: float, high: float) -> Floats:
+    """Inverse CDF of two half normal laws whose 5th and 95th percentiles are low and high.
+
+    Cut off there. What was measured has such a range; the percentiles that are shown lie
+    within it.
+
+    Examples
+    --------
+    >>> chance = np.array([0.01, 0.1, 0.5, 0.95])
+    >>> normal_between(chance, -1.0, 0.0, 2.0).round(2).tolist()
+    [-1.0, -0.78, 0.0, 2.0]
+    """
+    deviation = special.ndtri(chance) / special.ndtri(0.95)
+    side = np.where(deviation < 0, central - low, high - central)
+    return np.asarray(np.clip(central + side * deviation, low, high))
 
 
 def percentiles(draws: Floats) -> Floats:

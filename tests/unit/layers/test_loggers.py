@@ -73,8 +73,9 @@ def test_left_out_errors_are_those_of_scipys_lines_through_the_others():
         line = stats.linregress(COLDNESS_C[others], means[others])
         rest = low[:, others].mean(axis=1)
         deeper = COLDNESS_C[left] - COLDNESS_C[others].mean()
-        without.append(low[:, left] - rest)
-        with_factor.append(low[:, left] - rest - line.slope * deeper)
+        over = (low[:, left] - rest).mean()
+        without.append(over)
+        with_factor.append(over - line.slope * deeper)
     fit = loggers.fit_factor(low, COLDNESS_C)
     for found, errors in (
         (fit.error_with_c, with_factor),
@@ -153,8 +154,11 @@ def test_a_thermometer_of_few_nights_does_not_count():
 def test_a_plot_three_degrees_under_the_station_is_said_so():
     station_c = np.array([2.0, 0.0, -1.0, 3.0, 1.0])
     low = (station_c - 3.0)[:, None] + [0.5, -0.5]
-    bias = loggers.bias_against_station(low, station_c, [0.0, 0.0])
-    assert (bias.low_c, bias.central_c, bias.high_c, bias.nights) == (-3, -3, -3, 5)
+    bias = loggers.bias_against_station(low, station_c, [0.0, 0.0], place_c=0.0)
+    # Half a degree either side of -3: the error of the mean is .5, of two places that
+    # agree on every night, with one degree of freedom: 6.314 · .5 either way.
+    assert (bias.central_c, bias.nights) == (-3, 5)
+    assert (bias.low_c, bias.high_c) == pytest.approx((-6.157, 0.157), abs=0.001)
     placed = loggers.bias_against_station(low, station_c, [0.5, -0.5])
     assert placed.central_c == -3
 
@@ -162,7 +166,7 @@ def test_a_plot_three_degrees_under_the_station_is_said_so():
 def test_the_range_of_a_bias_is_that_of_students_t():
     # Reference: scipy's t interval of a mean.
     over = np.random.default_rng(11).normal(-2, 1, 12)
-    bias = loggers.bias_against_station(over[:, None], np.zeros(12), [0.0])
+    bias = loggers.bias_against_station(over[:, None], np.zeros(12), [0.0], place_c=0.0)
     low, high = stats.t.interval(0.9, 11, over.mean(), stats.sem(over))
     assert (bias.low_c, bias.high_c) == pytest.approx((low, high))
 

@@ -175,23 +175,55 @@ def test_without_a_still_night_nothing_is_learnt():
 
 
 def test_the_bias_is_what_readings_lack_of_the_station_and_the_expected_offset():
-    # Two nights at -3 and -5 °C under the station; the place should be -1 °C.
-    found = learn(hung(), nights([[-3.0], [-5.0]]), cold_air(), from_station=False)
+    # Nights of -3 and -5 °C under the station; the place should be -1 °C.
+    low = [[-3.0], [-5.0]] * 6
+    found = learn(hung(), nights(low), cold_air(), from_station=False)
     bias = found.bias
     assert bias.estimate.central == -3.0  # -4 + 1
     assert bias.fact.kind == "bias_of_plots"
     assert bias.fact["likely_c"] == pytest.approx(-3.0)
-    # Student's t at 95 % with one degree of freedom is 6.314; the error of the mean of
-    # two nights 2 °C apart is 1.
-    assert bias.fact["low_c"] == pytest.approx(-3.0 - 6.314, abs=0.001)
-    assert bias.fact["high_c"] == pytest.approx(-3.0 + 6.314, abs=0.001)
-    assert bias.estimate == (-9.31, -3.0, 3.31)
-    assert bias.fact["said"] == Fact("ground_ran", number=2, degrees_c=-4.0)
-    at_station = learn(hung(), nights([[-3.0], [-5.0]]), cold_air(), from_station=True)
+    # Variances: nights (12/11)/12 = .0909, one place .71² = .5041, and .55² of the 1 °C
+    # that is expected .3025, in all .8975. With over a thousand degrees of freedom (by
+    # Welch and Satterthwaite, .8975² · 11 / .0909²) 1.646 · .9474 = 1.560 either way.
+    assert bias.fact["low_c"] == pytest.approx(-3.0 - 1.560, abs=0.002)
+    assert bias.estimate == pytest.approx((-4.56, -3.0, -1.44), abs=0.006)
+    assert bias.fact["said"] == Fact("ground_ran", number=12, degrees_c=-4.0)
+    at_station = learn(hung(), nights(low), cold_air(), from_station=True)
     assert at_station.bias.fact.kind == "bias_of_station"
     observed = found.observed("a" * 64)
     assert (observed.bias_c.central, observed.offset_factor) == (-3.0, None)
-    assert (observed.clear_calm_nights, observed.readings_sha256) == (2, "a" * 64)
+    assert (observed.clear_calm_nights, observed.readings_sha256) == (12, "a" * 64)
+
+
+@pytest.mark.parametrize(
+    ("low_c", "from_station", "kind"),
+    [
+        # Two nights: a t of so few degrees of freedom reaches to both sides of none.
+        ([[-3.0], [-5.0]], False, "bias_too_unsure"),
+        # Warmer by one thermometer, by two, and by three that agree: ± 1.645 · .71 / √3.
+        ([[0.5], [0.4]] * 9, False, "bias_warm_of_few"),
+        ([[0.5, 0.5], [0.4, 0.4]] * 9, False, "bias_warm_of_few"),
+        ([[0.5, 0.5, 0.5], [0.4, 0.4, 0.4]] * 9, False, "bias_of_plots"),
+        # Of one thermometer ± 1.645 · .71 = 1.17: -1.05 might be none, -1.25 hardly.
+        ([[-1.0], [-1.1]] * 9, True, "bias_is_noise"),
+        ([[-1.2], [-1.3]] * 9, True, "bias_too_unsure"),
+        ([[-2.3], [-2.4]] * 9, True, "bias_of_station"),
+        ([[-8.0], [-8.1]] * 9, False, "bias_beyond_belief"),
+        ([[-7.9], [-8.0]] * 9, False, "bias_of_plots"),
+        ([[4.1] * 3, [4.0] * 3] * 9, False, "bias_beyond_belief"),
+    ],
+)
+def test_a_bias_is_used_where_it_is_surer_than_none_and_safe(low_c, from_station, kind):
+    count = len(low_c[0])
+    found = learn(
+        hung((1.5,) * count),
+        nights(low_c),
+        cold_air((-1.0, 0.0, 1.0), is_run=False),
+        from_station=from_station,
+    )
+    assert found.bias.fact.kind == kind
+    is_used = kind in ("bias_of_plots", "bias_of_station")
+    assert (found.bias.estimate is not None) == is_used
 
 
 def test_one_night_is_shown_and_not_used():
@@ -212,7 +244,7 @@ def test_only_thermometers_in_a_screen_and_on_the_map_tell_of_the_bias():
     assert found.bias.fact == Fact("bias_unknown", heights_m=(1.25, 2.0))
     low[0][0] = low[1][0] = -2.0
     found = learn(three, nights(low), cold_air(), from_station=False)
-    assert found.bias.estimate.central == -1.0  # -2 + 1, of the first alone
+    assert found.bias.fact["likely_c"] == -1.0  # -2 + 1, of the first alone
 
 
 COLDNESS_C = np.array([0.5, 1.5, 2.5])  # at 10, 30 and 50 m to the east
@@ -270,7 +302,9 @@ def test_a_factor_has_the_range_of_a_line_through_three_points():
     # .015 / 2 = .0866, and Student's t of 6.314 makes it .547 either way.
     own_c = np.array([0.05, -0.1, 0.05])
     found = factor_of(WARM_C - 1.2 * COLDNESS_C + own_c).factor
-    assert found.estimate == (0.65, 1.2, 1.75)
+    # Other grounds say 1 with an error of .55, so the fit has a weight of .3025 / (.3025
+    # + .0075) = .976: 1 + .976 · .2 = 1.195, and √.976 · .547 = .540 either way.
+    assert found.estimate == pytest.approx((0.655, 1.195, 1.735), abs=0.006)
     fit = found.fact["fit"]
     assert fit["factor"] == pytest.approx((1.2 - 0.547, 1.2, 1.2 + 0.547), abs=0.001)
     # Left out, each is missed by .3, .15 and .3 °C: .26 in the root of the mean square.
@@ -281,7 +315,7 @@ def test_a_night_that_one_of_several_missed_counts_by_the_others():
     # -3 and -4.5 in the mean of each night, and 1 °C more as expected.
     low = [[-3.0, np.nan], [-5.0, -4.0]]
     found = learn(hung((1.5, 1.5)), nights(low), cold_air(), from_station=False)
-    assert found.bias.estimate.central == -2.75
+    assert found.bias.fact["likely_c"] == -2.75
 
 
 def test_too_few_readings_say_what_is_wanted_and_what_there_is():
@@ -303,7 +337,7 @@ def test_a_factor_the_wrong_way_is_noise_and_without_a_night_there_is_none():
     unknown = factor_of(WARM_C - COLDNESS_C, is_run=False)
     assert unknown.factor == Finding(Fact("factor_flow_unknown"))
     # What is expected is then the offset itself: 0 to 11 less coldness, and 1 more.
-    assert unknown.bias.estimate.central == pytest.approx(5.5 - 1.5 + 1.0)
+    assert unknown.bias.fact["likely_c"] == pytest.approx(5.5 - 1.5 + 1.0)
 
 
 def test_what_hangs_otherwise_does_not_enter_the_factor():

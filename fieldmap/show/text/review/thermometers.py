@@ -32,6 +32,7 @@ def lines(file: str, lesson: Lesson, units: Units) -> list[str]:
     ]
     if lesson.factor is not None and lesson.bias is not None:
         said += [_run(run, units) for run in lesson.runs]
+        said += [say(fact, units) for fact in lesson.refused]
         said += [say(found.fact, units) for found in (lesson.factor, lesson.bias)]
     return said
 
