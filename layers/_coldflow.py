@@ -19,21 +19,21 @@ Singles = npt.NDArray[np.float32]
 Ints = npt.NDArray[np.int64]
 
 # Films thinner than this stay where they are; they count in the mass.
-_THINNEST_M = np.float32(1e-6)
+THINNEST_M = np.float32(1e-6)
 # A flux starts its step as this share of itself and the rest of its two neighbours,
 # which keeps neighbours from swinging against each other (de Almeida et al. 2012,
 # Water Resour. Res. 48:W05528).
-_OWN_SHARE, _NEIGHBOUR_SHARE = np.float32(0.9), np.float32(0.05)
-_COURANT = 0.5
+OWN_SHARE, NEIGHBOUR_SHARE = np.float32(0.9), np.float32(0.05)
+COURANT = 0.5
 _EDGE_CELLS = 3  # the slope of the ground at an edge is that of so many cells
 _EDGE_GRADE = 0.005  # beyond an edge the ground falls so much at least (a choice)
 # Steps are chosen as if nothing were slower than this: while the layer is still thin
 # they would have no end.
-_SLOWEST_M_S = 0.25
+SLOWEST_M_S = 0.25
 # See `_new_flux`.
-_WAVE_LEAD = np.float32(1.75)
-_MOST_FASTER = np.float32(3000)  # keeps single precision out of trouble in films
-_ZERO, _QUARTER, _HALF, _ONE, _FOUR, _ROOT_2 = (
+WAVE_LEAD = np.float32(1.75)
+MOST_FASTER = np.float32(3000)  # keeps single precision out of trouble in films
+_ZERO, _QUARTER, _HALF, _ONE, _FOUR, ROOT_2 = (
     np.float32(number) for number in (0, 0.25, 0.5, 1, 4, 2**0.5)
 )
 _CHUNK = 1024  # faces at a time: what is between two passes stays in the nearest cache
@@ -176,24 +176,21 @@ def _drop_outwards(
     return np.where(fall > -least, np.maximum(fall, least), 0.0)
 
 
-def depth_grid(layer: Layer, missing: npt.NDArray[np.bool_]) -> Floats:
+def depth_grid(depth_m: Floats, width: int, missing: npt.NDArray[np.bool_]) -> Floats:
     """Depth as a grid (rows, cols), NaN where missing."""
-    depth = layer.depth_m.reshape(-1, layer.width)[1:-1, 1:-1]
-    return np.where(missing, np.nan, depth)
+    return np.where(missing, np.nan, depth_m.reshape(-1, width)[1:-1, 1:-1])
 
 
-def outside_m(layer: Layer, missing: npt.NDArray[np.bool_]) -> float:
+def outside_m(depth_m: Floats, missing: npt.NDArray[np.bool_]) -> float:
     """Sum of the depths of all outside cells: what has left the known ground."""
     outside = np.pad(missing, 1, constant_values=True).ravel()
-    return float(layer.depth_m[outside].sum())
+    return float(depth_m[outside].sum())
 
 
-def flux_grids(east: Side, south: Side, width: int) -> tuple[Floats, Floats]:
+def flux_grids(east: Singles, south: Singles, width: int) -> tuple[Floats, Floats]:
     """Flux through east faces (rows, cols + 1) and, northwards, north faces."""
-    cells = east.bed_m.size
     eastward, southward = (
-        side.flux[:cells].reshape(-1, width).astype(np.float64)
-        for side in (east, south)
+        flux[:-width].reshape(-1, width).astype(np.float64) for flux in (east, south)
     )
     return eastward[1:-1, 1:], 0.0 - southward[1:, 1:-1]
 
@@ -212,7 +209,7 @@ def _new_flux(
     ∂q/∂t = g' h S - c |q| q / h², the drag taken at the end of the step: with
     λ = Δt/β, q (1 + λ c |q| / h²) = q₀ + λ g' h S is a quadratic in |q|. β is the share
     of inertia that is kept (local partial inertia): with β = 1 waves on a slope grow
-    when (3/2) |q|/h > √(g'h), so β lets them run at `_WAVE_LEAD` |q|/h there.
+    when (3/2) |q|/h > √(g'h), so β lets them run at `WAVE_LEAD` |q|/h there.
     Steady flow does not depend on β.
 
     `drop` is the fall of the surface over the face [m], `before` the flux at the start,
@@ -224,14 +221,14 @@ def _new_flux(
     wave_2 = physics.gravity * depth
     per_depth_2 = per_depth * per_depth
     froude_2 = size * size * per_depth_2 * (per_depth / physics.gravity)
-    faster = max(_ONE, _WAVE_LEAD * _WAVE_LEAD * froude_2)
-    step = dt * min(faster, _MOST_FASTER)
+    faster = max(_ONE, WAVE_LEAD * WAVE_LEAD * froude_2)
+    step = dt * min(faster, MOST_FASTER)
     drag = step * physics.drag * per_depth_2
     push = mean + step * wave_2 * (drop / physics.cell_m)
     push_across = across * (_ONE + drag * size)
     push_size = np.sqrt(push * push + push_across * push_across)
     flux = (push + push) / (_ONE + np.sqrt(_ONE + _FOUR * drag * push_size))
-    return flux, np.sqrt(wave_2) + _ROOT_2 * abs(flux) * per_depth
+    return flux, np.sqrt(wave_2) + ROOT_2 * abs(flux) * per_depth
 
 
 @_fast
@@ -258,13 +255,13 @@ def _fluxes(
     q_a, q, q_b = along
     t_a0, t_a1, t_b0, t_b1 = across_four
     for k in range(out.size):
-        depth = max(flowing[k], _THINNEST_M)
-        mean = _OWN_SHARE * q[k] + _NEIGHBOUR_SHARE * (q_a[k] + q_b[k])
+        depth = max(flowing[k], THINNEST_M)
+        mean = OWN_SHARE * q[k] + NEIGHBOUR_SHARE * (q_a[k] + q_b[k])
         across = _QUARTER * ((t_a0[k] + t_b0[k]) + (t_a1[k] + t_b1[k]))
         flux, speed = _new_flux(
             physics, dt, drop[k], (mean, across), depth, _ONE / depth
         )
-        wet = flowing[k] > _THINNEST_M
+        wet = flowing[k] > THINNEST_M
         out[k] = flux if wet else _ZERO
         speeds[k] = speed if wet else _ZERO
 
@@ -326,7 +323,7 @@ def _other_faces(
         drop, open_depth = _fall(layer, side, n)
         over = max(0.0, open_depth - faces.sill_m[n])
         depth = (1.0 - covered) * open_depth + covered * over
-        if depth <= _THINNEST_M:
+        if depth <= THINNEST_M:
             side.new_flux[face] = _ZERO
             continue
         # Steady flow is √(g'S/c) h^1.5 on each part of the face.
@@ -455,7 +452,7 @@ def advance(
     room = np.empty((3, _CHUNK), np.float32)
     left_s, steps = seconds, 0
     while left_s > 1e-6:
-        dt = _COURANT * float(physics.cell_m) / max(speed, _SLOWEST_M_S)
+        dt = COURANT * float(physics.cell_m) / max(speed, SLOWEST_M_S)
         dt = min(dt, left_s)
         speed = _step(layer, east, south, physics, dt, room)
         east, south = _turned(east), _turned(south)
@@ -470,3 +467,28 @@ def _turned(side: Side) -> Side:
     return Side(
         side.along, side.across, side.bed_m, side.faces, side.new_flux, side.flux
     )
+
+
+class Run:
+    """A run of the air on one core, from rest; `_coldflow_card.Run` is its twin."""
+
+    def __init__(self, layer: Layer, east: Side, south: Side, physics: Physics) -> None:
+        """Take the fields as `laid_out` made them; they are changed in place."""
+        self._layer, self._sides, self._physics = layer, (east, south), physics
+        self._speed = 0.0
+
+    def advance(self, seconds: float) -> int:
+        """Let the air flow for a time [s]; returns the number of steps."""
+        east, south, self._speed, steps = advance(
+            self._layer, *self._sides, self._physics, seconds, self._speed
+        )
+        self._sides = (east, south)
+        return int(steps)
+
+    def depth_m(self) -> Floats:
+        """Flat depths as they are now."""
+        return self._layer.depth_m
+
+    def fluxes(self) -> tuple[Singles, Singles]:
+        """Flux through east and south faces as it is now, flat."""
+        return self._sides[0].flux, self._sides[1].flux

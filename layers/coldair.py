@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
-from layers import _coldflow
+from layers import _coldflow, _coldflow_card
 from layers._grid import (
     Grid,
     block_means,
@@ -258,13 +258,70 @@ def drain(
     >>> round(cold_air.left_m3, 6)
     0.0
     """
+    start = _start(
+        elevation_m, cell_size_m, production_share, flow, barriers, start_depth_m
+    )
+    return _followed(_coldflow.Run(*start.fields), start, night)
+
+
+def drain_on_card(
+    elevation_m: Grid,
+    cell_size_m: float,
+    production_share: npt.ArrayLike,
+    night: Night,
+    flow: Flow = CENTRAL,
+    barriers: Barriers | None = None,
+    start_depth_m: Grid | None = None,
+) -> ColdAir:
+    """Do what `drain` does on a graphics card (CUDA, through CuPy).
+
+    Parameters, answers and scheme are those of `drain`; depths agree to 1 mm. Rises
+    from cell to cell are kept in single precision there. Which of the cells that give
+    all they hold comes first is open on a card, which changes no number.
+
+    Raises
+    ------
+    ValueError
+        As `drain` does, and when there is no card or no CuPy: see `has_card`.
+    """
+    if lacks := _coldflow_card.what_lacks():
+        raise ValueError(f"there is no {lacks} to compute on")
+    start = _start(
+        elevation_m, cell_size_m, production_share, flow, barriers, start_depth_m
+    )
+    return _followed(_coldflow_card.Run(*start.fields), start, night)
+
+
+def has_card() -> bool:
+    """Tell whether `drain_on_card` can run here: CuPy and a card with CUDA."""
+    return _coldflow_card.what_lacks() is None
+
+
+class _Start(NamedTuple):
+    """A layer before its night."""
+
+    fields: tuple[_coldflow.Layer, _coldflow.Side, _coldflow.Side, _coldflow.Physics]
+    depth_m: Grid
+    missing: Mask
+    cell_size_m: float
+
+
+def _start(
+    elevation_m: Grid,
+    cell_size_m: float,
+    production_share: npt.ArrayLike,
+    flow: Flow,
+    barriers: Barriers | None,
+    start_depth_m: Grid | None,
+) -> _Start:
+    """Check what is given and lay it out."""
     ground = check_grid(elevation_m, "elevation_m")
     check_cell_size(cell_size_m)
     missing = np.isnan(ground)
     share = _positive_on(~missing, production_share, "production_share")
-    start = 0.0 if start_depth_m is None else start_depth_m
-    depth = _positive_on(~missing, start, "start_depth_m")
-    layer, east, south = _coldflow.laid_out(
+    given = 0.0 if start_depth_m is None else start_depth_m
+    depth = _positive_on(~missing, given, "start_depth_m")
+    fields = _coldflow.laid_out(
         ground,
         depth,
         share * flow.production_m_h / 3600,
@@ -274,31 +331,40 @@ def drain(
     physics = _coldflow.Physics(
         np.float32(flow.gravity_m_s2), np.float32(flow.drag), np.float32(cell_size_m)
     )
-    now_s, speed, steps = 0.0, 0.0, 0
+    return _Start((*fields, physics), depth, missing, cell_size_m)
+
+
+def _followed(
+    run: _coldflow.Run | _coldflow_card.Run, start: _Start, night: Night
+) -> ColdAir:
+    """Follow a run through the night, from look to look."""
+    layer, missing = start.fields[0], start.missing
+    depth = last_look = start.depth_m
+    now_s, steps = 0.0, 0
     frames = []
     is_steady = False
     for stop in _stops(night):
-        east, south, speed, more = _coldflow.advance(
-            layer, east, south, physics, stop.at_s - now_s, speed
-        )
-        now_s, steps = stop.at_s, steps + more
-        frames += stop.frames * [_coldflow.depth_grid(layer, missing)]
+        steps += run.advance(stop.at_s - now_s)
+        now_s = stop.at_s
+        depth = _coldflow.depth_grid(run.depth_m(), layer.width, missing)
+        frames += stop.frames * [depth]
         if stop.is_look:
-            before, depth = depth, _coldflow.depth_grid(layer, missing)
-            is_steady = _has_settled(before, depth, night.watched)
+            is_steady = _has_settled(last_look, depth, night.watched)
+            last_look = depth
         if is_steady:
             break
-    through_east, through_north = _coldflow.flux_grids(east, south, layer.width)
+    through_east, through_north = _coldflow.flux_grids(*run.fluxes(), layer.width)
+    cell_m2 = start.cell_size_m**2
     return ColdAir(
-        depth_m=_coldflow.depth_grid(layer, missing),
+        depth_m=depth,
         through_east_m2_s=through_east,
         through_north_m2_s=through_north,
-        frames_m=np.array(frames, np.float32).reshape(-1, *ground.shape),
+        frames_m=np.array(frames, np.float32).reshape(-1, *missing.shape),
         frames_h=night.frames_h[: len(frames)],
         ended_by="steady" if is_steady else "sunrise",
         hours=now_s / 3600,
-        produced_m3=float(layer.production_m_s.sum()) * now_s * cell_size_m**2,
-        left_m3=_coldflow.outside_m(layer, missing) * cell_size_m**2,
+        produced_m3=float(layer.production_m_s.sum()) * now_s * cell_m2,
+        left_m3=_coldflow.outside_m(run.depth_m(), missing) * cell_m2,
         steps=steps,
     )
 

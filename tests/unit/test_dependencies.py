@@ -11,6 +11,8 @@ ROOT = Path(__file__).parents[2]
 PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
 # Data that no import names: scripts that are read as files, and zones for `zoneinfo`.
 DATA = {"django-js-lib-leaflet": "js_lib_leaflet", "tzdata": "zoneinfo"}
+# What an extra brings, by the name it is imported under; it may be absent.
+EXTRAS = {"cupy": "cupy-cuda13x"}
 SOURCES = [
     path.read_text("utf-8")
     for package in ("fieldmap", "layers")
@@ -23,9 +25,17 @@ def plain(name):
     return re.sub(r"[-_.]+", "-", name).lower()
 
 
-DECLARED = {
-    plain(re.match(r"[\w.-]+", one)[0]) for one in PYPROJECT["project"]["dependencies"]
-}
+def declared(requirements):
+    """Distributions of a list of requirements."""
+    return {plain(re.match(r"[\w.-]+", one)[0]) for one in requirements}
+
+
+DECLARED = declared(PYPROJECT["project"]["dependencies"])
+OPTIONAL = declared(
+    one
+    for extra in PYPROJECT["project"]["optional-dependencies"].values()
+    for one in extra
+)
 
 
 def imported():
@@ -39,11 +49,15 @@ def imported():
                 modules.add(node.module.split(".")[0])
     modules -= {"fieldmap", "layers", *sys.stdlib_module_names}
     found = metadata.packages_distributions()
-    return {plain(found[module][0]) for module in modules}
+    return {
+        plain(EXTRAS[module] if module in EXTRAS else found[module][0])
+        for module in modules
+    }
 
 
 def test_every_dependency_is_imported_and_every_import_is_a_dependency():
-    assert imported() | set(DATA) == DECLARED
+    assert imported() | set(DATA) == DECLARED | OPTIONAL
+    assert set(EXTRAS.values()) == OPTIONAL
     for named in DATA.values():
         assert any(named in source for source in SOURCES), named
 
@@ -55,7 +69,7 @@ def test_every_dependency_has_its_reason_in_the_guide():
     listed = [
         plain(name) for names, _ in rows for name in re.findall(r"[\w.-]+", names)
     ]
-    assert sorted(listed) == sorted(DECLARED)
+    assert sorted(listed) == sorted(DECLARED | OPTIONAL)
     assert all(len(why.split()) >= 5 for _, why in rows)
 
 
