@@ -38,7 +38,7 @@ def check_place(folder: Path) -> None:
         )
     if not folder.exists():
         return
-    if folder.is_mount():
+    if os.path.ismount(folder):  # that of pathlib knows no Windows
         raise PlanError(
             problem(
                 "{folder} is a disk of its own, and a plan replaces its whole folder; "

@@ -14,6 +14,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from fieldmap.output_folder.lock import FILE
+
 _READY, _OLD = "ready", "old"
 _AT_FDCWD, _RENAME_EXCHANGE = -100, 2
 # What systems and file systems without an exchange answer.
@@ -42,6 +44,8 @@ def recover(place: Path, work: Path) -> None:
     elif old.is_dir() and not old.is_symlink() and not place.exists():
         old.rename(place)
     for left in work.iterdir():
+        if left.name == FILE:  # of this run's own lock
+            continue
         if left.is_dir() and not left.is_symlink():
             shutil.rmtree(left, ignore_errors=True)
         else:

@@ -8,21 +8,15 @@ import contextlib
 import errno
 import os
 import shutil
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from fieldmap.errors import PlanError, problem
-from fieldmap.output_folder import exchange
-
-if sys.platform != "win32":  # there, two runs at once are not kept apart
-    import fcntl
+from fieldmap.output_folder import exchange, lock
 
 _NEW = "new"
 _TRIES = 100
-# File systems that know no locks.
-_NO_LOCKS = {errno.ENOLCK, errno.EOPNOTSUPP, errno.ENOSYS, errno.EINVAL}
 # Places that this run holds.
 _held: dict[Path, Path] = {}
 
@@ -45,21 +39,21 @@ def reserved(folder: Path) -> Iterator[Path]:
     work = place.with_name(f".{place.name}.fieldmap")
     try:
         made = _make_parents(place.parent)
-        lock = _lock(work, folder)
+        held = _lock(work, folder)
     except OSError as error:
         raise cannot_be_written(folder, error) from error
     try:
         exchange.recover(place, work)
         new = _emptied(work / _NEW)
     except OSError as error:
-        _release(lock, work, made)
+        _release(held, work, made)
         raise cannot_be_written(folder, error) from error
     _held[place] = new
     try:
         yield new
     finally:
         del _held[place]
-        _release(lock, work, made)
+        _release(held, work, made)
 
 
 def cannot_be_written(folder: Path, error: Exception) -> PlanError:
@@ -96,36 +90,18 @@ def _lock(work: Path, folder: Path) -> int | None:
                     )
                 )
             continue  # another run has just ended
-        if sys.platform == "win32":
-            return None
-        lock = os.open(work, os.O_RDONLY)
         try:
-            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            if _is_there(lock, work):
-                return lock
+            return lock.take(work)
+        except FileNotFoundError:
+            continue
         except BlockingIOError:
-            os.close(lock)
             raise PlanError(
                 problem(
                     "another run is writing {folder}; wait until it has ended",
                     folder=folder,
                 )
             ) from None
-        except OSError as error:
-            os.close(lock)
-            if error.errno in _NO_LOCKS:
-                return None
-            raise
-        os.close(lock)
     raise OSError(errno.EBUSY, os.strerror(errno.EBUSY))
-
-
-def _is_there(lock: int, work: Path) -> bool:
-    """Whether what is locked still has its name, which a run that ends takes away."""
-    try:
-        return os.path.samestat(os.fstat(lock), work.stat())
-    except FileNotFoundError:
-        return False
 
 
 def _emptied(new: Path) -> Path:
@@ -134,10 +110,8 @@ def _emptied(new: Path) -> Path:
     return new
 
 
-def _release(lock: int | None, work: Path, made: list[Path]) -> None:
-    shutil.rmtree(work, ignore_errors=True)
+def _release(held: int | None, work: Path, made: list[Path]) -> None:
+    lock.let_go(held, work)
     with contextlib.suppress(OSError):
         for folder in made:  # those that hold nothing after all
             folder.rmdir()
-    if lock is not None:
-        os.close(lock)

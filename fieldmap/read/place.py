@@ -9,7 +9,7 @@ from pyproj import network
 from pyproj.exceptions import ProjError
 
 from fieldmap.errors import Problem
-from fieldmap.model.coordinates import WGS84, transformer
+from fieldmap.model.coordinates import WGS84, in_crs, transformer
 from fieldmap.read.door import SiteFile
 
 network.set_network_enabled(active=False)  # type: ignore[attr-defined]  # in any case
@@ -81,7 +81,7 @@ def utm(longitude: float, latitude: float) -> pyproj.CRS:
 
 def middle(plots: gpd.GeoDataFrame) -> tuple[float, float]:
     """Longitude and latitude of the middle of all plots, in degrees."""
-    point = plots.geometry.to_crs(WGS84).union_all().centroid
+    point = in_crs(plots.geometry, WGS84).union_all().centroid
     return float(point.x), float(point.y)
 
 

@@ -5,12 +5,13 @@ import json
 import os
 import subprocess
 import sys
+from types import SimpleNamespace
 
 import pytest
 
 from fieldmap import output_folder
 from fieldmap.errors import PlanError
-from fieldmap.output_folder import exchange, reserve, reserved, write
+from fieldmap.output_folder import exchange, lock, reserve, reserved, write
 
 NAMES = ("plan.json", "map.html", "layers/sun.tif")
 
@@ -149,6 +150,7 @@ def test_a_link_out_of_the_site_is_known_by_where_it_leads_and_never_read(
 
 ANOTHER_RUN = """
 import sys
+from types import SimpleNamespace
 from pathlib import Path
 from fieldmap.errors import PlanError
 from fieldmap.output_folder import reserved
@@ -170,7 +172,6 @@ def another_run(folder):
     return done.stdout.strip()
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="no such locks there")
 def test_two_runs_at_once_are_kept_apart(place):
     with reserved(place):
         said = another_run(place)
@@ -219,3 +220,55 @@ def test_a_disk_of_its_own_is_no_place_for_a_plan(place, monkeypatch):
     monkeypatch.setattr("pathlib.Path.is_mount", lambda _path: True)
     with pytest.raises(PlanError, match="is a disk of its own"):
         write(place, fill_with("\n"))
+
+
+@pytest.fixture
+def as_on_windows(monkeypatch):
+    """Locks of a file's first byte, by a stand-in for the module of Windows."""
+    import fcntl
+
+    def locking(opened, _mode, _bytes):
+        try:
+            fcntl.flock(opened, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError as error:  # as Windows says it
+            raise PermissionError(13, "Permission denied") from error
+
+    module = SimpleNamespace(LK_NBLCK=2, locking=locking)
+    monkeypatch.setitem(sys.modules, "msvcrt", module)
+    monkeypatch.setattr(lock.sys, "platform", "win32")
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="stands in for Windows")
+def test_two_runs_are_kept_apart_on_windows_too(tmp_path, as_on_windows):
+    work = tmp_path / ".plan.fieldmap"
+    work.mkdir()
+    held = lock.take(work)
+    with pytest.raises(BlockingIOError):
+        lock.take(work)
+    (work / "new").mkdir()
+    lock.let_go(held, work)
+    assert not work.exists()
+    with pytest.raises(FileNotFoundError):  # tried again by whoever waits for the name
+        lock.take(work)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="stands in for Windows")
+def test_a_plan_is_written_and_swept_on_windows_too(tmp_path, as_on_windows):
+    place, work = tmp_path / "plan", tmp_path / ".plan.fieldmap"
+    (work / "ready").mkdir(parents=True)  # a run was stopped between two steps
+    (work / "ready" / "plan.json").write_text("{}")
+    with reserved(place) as new:
+        assert (place / "plan.json").read_text() == "{}"
+        assert sorted(each.name for each in work.iterdir()) == [lock.FILE, "new"]
+        assert list(new.iterdir()) == []
+    assert sorted(each.name for each in tmp_path.iterdir()) == ["plan"]
+
+
+def test_a_file_system_without_locks_is_written_to_all_the_same(tmp_path, monkeypatch):
+    def refused(_lock, _how):
+        raise OSError(errno.ENOLCK, "No locks available")
+
+    monkeypatch.setattr(lock.fcntl, "flock", refused)
+    with reserved(tmp_path / "plan") as new:
+        assert new.is_dir()
+    assert list(tmp_path.iterdir()) == []

@@ -20,7 +20,7 @@ from rasterio.features import geometry_mask
 from shapely.geometry import Polygon
 
 from fieldmap.errors import Problem, SiteError, problem
-from fieldmap.model.coordinates import WGS84, transformer
+from fieldmap.model.coordinates import WGS84, in_crs, transformer
 from fieldmap.model.raster import Bounds, Raster
 from fieldmap.read import door
 from fieldmap.read.door import SiteFile
@@ -250,7 +250,7 @@ def check_covers(elevation: ElevationFile, plots: Outlines) -> None:
     """Raise SiteError where a plot lies outside the elevation, wholly or in part."""
     if not _reaches(plots.frame.geometry, elevation):
         raise SiteError(_apart(elevation, plots))
-    shapes = plots.frame.geometry.to_crs(elevation.crs).to_numpy()
+    shapes = in_crs(plots.frame.geometry, elevation.crs).to_numpy()
     beyond = shapely.difference(shapes, elevation.footprint)
     shares = shapely.area(beyond) / shapely.area(shapes)
     problems = [
@@ -270,7 +270,7 @@ def check_covers(elevation: ElevationFile, plots: Outlines) -> None:
 
 def _reaches(shapes: gpd.GeoSeries, elevation: ElevationFile) -> bool:
     """Whether any of the shapes touches the elevation."""
-    placed = shapes.to_crs(elevation.crs)
+    placed = in_crs(shapes, elevation.crs)
     # Far outside a projection's reach coordinates become infinite.
     if not np.isfinite(placed.total_bounds).all():
         return False

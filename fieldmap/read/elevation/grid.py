@@ -13,7 +13,7 @@ from scipy.ndimage import map_coordinates
 from shapely.geometry import Polygon, box
 
 from fieldmap.errors import SiteError, site_error
-from fieldmap.model.coordinates import transformer
+from fieldmap.model.coordinates import in_crs, transformer
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Bounds, Raster
 from fieldmap.model.site import COARSE_FROM_M, NO_BEDS_FROM_M
@@ -63,7 +63,7 @@ def read_ground(plots: Outlines, heights: ElevationFile) -> Ground:
     longitude, latitude = place.middle(plots.frame)
     drawn_in = place.horizontal(plots.frame.crs)
     crs = place.working_crs(heights.crs, drawn_in, longitude, latitude)
-    placed = plots.frame.to_crs(crs)
+    placed = in_crs(plots.frame, crs)
     elevation, remarks = read_elevation(heights, placed, crs)
     check_no_holes(elevation, placed, heights.file)
     check_no_cliffs(elevation, heights.file)

@@ -6,7 +6,9 @@ is opened as soon as the CRS is read.
 """
 
 import struct
+from collections.abc import Iterator
 from pathlib import Path
+from typing import BinaryIO
 
 from fieldmap.errors import SiteError
 from fieldmap.read.door import SiteFile
@@ -19,13 +21,17 @@ _TEXTS = {
     34737,
     42112,
 }  # tags of TIFF: the words of the CRS, and GDAL's own of anything
-_MOST_TAGS, _MOST_BYTES = 4096, 10_000_000
+_MORE_TAGS = 330  # where directories lie that belong to this one
+# Letters may be kept as numbers of any size.
+_BYTES_OF = {3: 2, 8: 2, 4: 4, 9: 4, 13: 4, 16: 8, 17: 8, 18: 8}
+_MOST_TAGS, _MOST_BYTES = 4096, 10_000_000  # GDAL's library reads no more tags either
+_MOST_DIRECTORIES = 64  # masks and overviews have one each
 
 
 def check(file: SiteFile) -> None:
     """Raise SiteError where an elevation file, or what lies beside it, leads elsewhere."""
     with file.reading():
-        said = _texts(file.path)
+        said = _texts(file.path, file)
         around = sorted(file.path.parent.iterdir())
     if names_files(said):
         raise SiteError(unusable_crs(file, file.name))
@@ -47,26 +53,79 @@ def _check_beside(beside: SiteFile, file: SiteFile) -> None:
         raise SiteError(unusable_crs(beside, beside.name))
 
 
-def _texts(path: Path) -> bytes:
-    """The texts in the first directory of a TIFF; none where it is damaged."""
-    with path.open("rb") as file:
-        head = file.read(16)
-        order = "<" if head[:2] == b"II" else ">"
-        is_big = b"+" in head[2:4]
-        form, entry = (f"{order}HHQQ", 20) if is_big else (f"{order}HHII", 12)
-        try:
-            (at,) = struct.unpack_from(
-                f"{order}{'Q' if is_big else 'I'}", head, 8 if is_big else 4
-            )
-            file.seek(at)
-            counted = file.read(8 if is_big else 2)
-            (count,) = struct.unpack(f"{order}{'Q' if is_big else 'H'}", counted)
-            tags = file.read(entry * min(count, _MOST_TAGS))
-            found = b""
-            for tag, _kind, size, place in struct.iter_unpack(form, tags):
-                if tag in _TEXTS:
-                    file.seek(place)
-                    found += file.read(min(size, _MOST_BYTES))
-        except (struct.error, OverflowError, OSError, ValueError):
+def _texts(path: Path, file: SiteFile) -> bytes:
+    """The texts in the directories of a TIFF; none of what is no TIFF."""
+    with path.open("rb") as opened:
+        head = opened.read(16)
+        if head[:4] not in _TIFF:
             return b""
+        form = _Form("<" if head[:2] == b"II" else ">", is_big=b"+" in head[2:4])
+        found, waiting, seen = b"", [form.first(head)], set[int]()
+        while waiting and len(seen) < _MOST_DIRECTORIES:
+            at = waiting.pop(0)
+            if at in seen or at == 0:
+                continue
+            try:
+                text, further = form.directory(opened, at)
+            except (struct.error, OverflowError, OSError, ValueError) as error:
+                if not seen:
+                    raise _damaged(file) from error
+                continue  # a mask or an overview, which has no CRS of its own
+            finally:
+                seen.add(at)
+            found += text
+            waiting += further
     return found
+
+
+def _damaged(file: SiteFile) -> SiteError:
+    return file.site_error(
+        "{file} is a damaged TIFF, or has over {most} tags; save it as GeoTIFF anew.",
+        most=_MOST_TAGS,
+    )
+
+
+class _Form:
+    """How a TIFF writes its directories: the order of bytes, and small or big."""
+
+    def __init__(self, order: str, *, is_big: bool) -> None:
+        self._place = f"{order}{'Q' if is_big else 'I'}"
+        self._count = f"{order}{'Q' if is_big else 'H'}"
+        self._tag = f"{order}HHQQ" if is_big else f"{order}HHII"
+        self._first_at = 8 if is_big else 4
+
+    def first(self, head: bytes) -> int:
+        """Where the first directory lies; nowhere where the file ends before."""
+        if len(head) < self._first_at + struct.calcsize(self._place):
+            return 0
+        return int(struct.unpack_from(self._place, head, self._first_at)[0])
+
+    def directory(self, file: BinaryIO, at: int) -> tuple[bytes, list[int]]:
+        """The texts of one directory, and where further ones lie."""
+        file.seek(at)
+        (count,) = self._read(self._count, file)
+        if count > _MOST_TAGS:
+            raise ValueError(count)
+        tags = file.read(struct.calcsize(self._tag) * count)
+        after = file.read(struct.calcsize(self._place))
+        found, further = b"", list[int]()
+        for tag, kind, size, place in struct.iter_unpack(self._tag, tags):
+            if tag in _TEXTS:
+                file.seek(place)
+                found += file.read(min(size * _BYTES_OF.get(kind, 1), _MOST_BYTES))
+            elif tag == _MORE_TAGS:
+                further += self._places(file, size, place)
+        if len(after) == struct.calcsize(self._place):
+            further += struct.unpack(self._place, after)
+        return found, further
+
+    def _places(self, file: BinaryIO, size: int, place: int) -> Iterator[int]:
+        if size == 1:
+            yield place
+            return
+        file.seek(place)
+        for _ in range(min(size, _MOST_DIRECTORIES)):
+            yield from self._read(self._place, file)
+
+    def _read(self, form: str, file: BinaryIO) -> tuple[int, ...]:
+        return struct.unpack(form, file.read(struct.calcsize(form)))

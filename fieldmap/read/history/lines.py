@@ -9,6 +9,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from fieldmap.errors import SiteError
+from fieldmap.model.coordinates import in_crs
 from fieldmap.model.settings import Files
 from fieldmap.model.site import Stood
 from fieldmap.read import door
@@ -58,7 +59,7 @@ def beds_of_plan(folder: Path, crs: pyproj.CRS) -> list[tuple[str, Polygon]]:
         if not door.is_there(folder, PLAN):
             return []
         file = door.open_file(folder, PLAN, door.MOST_BYTES_OF_OUTLINES)
-        frame = read_outlines(file, "beds", ("name",)).frame.to_crs(crs)
+        frame = in_crs(read_outlines(file, "beds", ("name",)).frame, crs)
     except SiteError:
         return []
     return [

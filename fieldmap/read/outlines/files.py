@@ -20,7 +20,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.errors import Problem, SiteError, problem
-from fieldmap.model.coordinates import WGS84
+from fieldmap.model.coordinates import WGS84, in_crs
 from fieldmap.model.fact import Fact
 from fieldmap.read.door import NO_NETWORK, SiteFile
 from fieldmap.read.outlines import formats
@@ -230,7 +230,7 @@ def _check_coordinates(frame: gpd.GeoDataFrame, file: SiteFile) -> None:
         raise SiteError(_no_outline(file))
     west, south, east, north = frame.total_bounds
     if not frame.crs.is_geographic:
-        lon_west, lat_south, lon_east, lat_north = frame.to_crs(WGS84).total_bounds
+        lon_west, lat_south, lon_east, lat_north = in_crs(frame, WGS84).total_bounds
         reach = max(abs(lon_west), abs(lon_east)), max(abs(lat_south), abs(lat_north))
         if not (reach[0] <= 360 and reach[1] <= 90):
             raise file.site_error(

@@ -6,6 +6,7 @@ import geopandas as gpd
 import shapely
 
 from fieldmap.errors import Problem, problem
+from fieldmap.model.coordinates import in_crs
 from fieldmap.model.site import SEEN, Mark
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import (
@@ -78,7 +79,7 @@ def place_marks(
         With a sentence for every mark that touches no plot.
     """
     ground = shapely.union_all(list(plots.geometry))
-    frame = told.frame.to_crs(plots.crs)
+    frame = in_crs(told.frame, plots.crs)
     rows = zip(frame["name"], frame["seen"], frame.geometry, strict=True)
     marks = [
         Mark(str(number) if name is None else str(name), str(seen), shape)

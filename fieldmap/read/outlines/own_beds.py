@@ -10,6 +10,7 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
 from fieldmap.errors import Problem, SiteError, joined, problem
+from fieldmap.model.coordinates import in_crs
 from fieldmap.model.site import OwnBed, letter
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import (
@@ -121,7 +122,7 @@ def place_beds(
     """
     problems: list[Problem] = []
     beds: list[OwnBed] = []
-    rows = told.frame.to_crs(plots.crs)[[*COLUMNS, "geometry"]]
+    rows = in_crs(told.frame, plots.crs)[[*COLUMNS, "geometry"]]
     for name, plot, pegged, within_m, parts in rows.itertuples(index=False):
         begin = told.file.problem("{file}: bed {name}", name=quoted(name))
         shape = max(shapely.get_parts(parts).tolist(), key=lambda each: each.area)

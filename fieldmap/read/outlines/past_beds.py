@@ -9,6 +9,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.errors import Problem, problem
+from fieldmap.model.coordinates import in_crs
 from fieldmap.model.field_log import PastBed
 from fieldmap.read.csv_table import day_of
 from fieldmap.read.door import SiteFile
@@ -54,7 +55,7 @@ def _faults(
 
 def place_past_beds(told: Outlines, crs: CRS) -> tuple[PastBed, ...]:
     """The ground of history in the site's CRS, in the order of the file."""
-    frame = told.frame.to_crs(crs)
+    frame = in_crs(told.frame, crs)
     return tuple(
         PastBed(
             None if row.file is None else str(row.file),

@@ -13,7 +13,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.errors import Problem, SiteError, joined, problem
-from fieldmap.model.coordinates import WGS84
+from fieldmap.model.coordinates import WGS84, in_crs
 from fieldmap.model.fact import Fact
 from fieldmap.model.site import GROUNDS, SOILS
 from fieldmap.read.door import SiteFile
@@ -71,8 +71,8 @@ def read_plots(path: SiteFile) -> Outlines:
 
 def _in_metres(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     """The shapes in a UTM zone, where areas and widths can be measured."""
-    west, south, east, north = frame.to_crs(WGS84).total_bounds
-    return frame.to_crs(utm((west + east) / 2, (south + north) / 2))
+    west, south, east, north = in_crs(frame, WGS84).total_bounds
+    return in_crs(frame, utm((west + east) / 2, (south + north) / 2))
 
 
 def _faults_of_words(row: dict[str, object], begin: Problem) -> Iterator[Problem]:

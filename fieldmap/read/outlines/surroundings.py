@@ -34,7 +34,7 @@ import pandas as pd
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.errors import Problem, joined, problem
-from fieldmap.model.coordinates import WGS84
+from fieldmap.model.coordinates import WGS84, in_crs
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Raster
 from fieldmap.model.surroundings import KINDS, LEAVES, STANDING
@@ -133,7 +133,7 @@ def on_ground(told: Outlines, elevation: Raster) -> Outlines:
     SiteError
         When all of them lie outside the elevation: then it is their place that is wrong.
     """
-    placed = told.frame.to_crs(elevation.crs)
+    placed = in_crs(told.frame, elevation.crs)
     if placed.empty:
         return replace(told, frame=placed)
     placed = widened(placed)

@@ -102,8 +102,8 @@ take_away = ["Long Hedge"]
 [[what_if.gaps]]
 of = "Barn"
 width_m = 4.0
-longitude = 15.26
-latitude = 46.05
+longitude = 15.261589
+latitude = 46.055885
 [[what_if.additions]]
 kind = "hedge"
 name = "New Hedge"
@@ -111,7 +111,7 @@ height_m = 3.0
 width_m = 2.0
 porosity = 0.3
 leaf = "deciduous"
-line = [[15.259, 46.05], [15.26, 46.051]]
+line = [[15.2611, 46.0554], [15.2624, 46.0554]]
 """
 OWN_CROPS = """
 [tomato]
@@ -131,10 +131,10 @@ shade_percent = { low = 0, high = 30, source = "ours" }
 OBSERVED = f"""
 readings_sha256 = "{"0" * 64}"
 clear_calm_nights = 12
-[rate_c_per_m]
-low = 0.03
-central = 0.06
-high = 0.2
+[offset_factor]
+low = 0.8
+central = 1.1
+high = 1.4
 [bias_c]
 low = -1.0
 central = -0.5
@@ -144,7 +144,7 @@ SKYLINE = "azimuth_deg,elevation_deg\n0,5\n90,3\n180,2\n270,10\n"
 LAST_YEAR = "bed,crop,family\nA1,kale,\nA2,rhubarb,Polygonaceae\n"
 THERMOMETERS = (
     "place,longitude,latitude,height_m,shield,date,tmin_c\n"
-    "low,15.26,46.05,1.5,yes,2016-04-01,-2.5\nlow,,,,,2016-04-02,-1\n"
+    "low,15.262,46.0558,1.5,yes,2016-04-01,-2.5\nlow,,,,,2016-04-02,-1\n"
     "A1,,,0.3,no,2016-04-01,-3\n"
 )
 HAPPENED = (
@@ -200,14 +200,14 @@ def _made(aside: Path) -> list[Kind]:
     add(
         "geopackage",
         "plots.gpkg",
-        "binary",
+        "gpkg",
         {"site.toml": named("plots", "plots.gpkg")},
     )
     shape = {"site.toml": named("plots", "plots.shp")}
     for ending, form in {
-        "shp": "binary",
-        "shx": "binary",
-        "dbf": "binary",
+        "shp": "shp",
+        "shx": "shp",
+        "dbf": "dbf",
         "prj": "text",
         "cpg": "text",
     }.items():

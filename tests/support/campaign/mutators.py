@@ -16,7 +16,11 @@ from datetime import date, datetime, time
 from random import Random
 from typing import Any
 
+from campaign.grammar import GRAMMARS
+
 Mutator = Callable[[bytes, Random], bytes]
+
+BY_GRAMMAR = 0.4  # of all cases
 
 NUMBERS = (
     *(0, -1, 1, 2, 10**6, -(10**6), 10**18, 2**63 - 1, 2**63, -(2**63) - 1, 10**400),
@@ -579,6 +583,9 @@ def spoil_place(content: bytes, random: Random) -> bytes:
 
 FORMS: dict[str, tuple[Mutator, ...]] = {
     "binary": (),
+    "gpkg": (),
+    "shp": (),
+    "dbf": (),
     "text": TEXT,
     "csv": (*TEXT, *CSV, *CSV),
     "json": (*TEXT, json_written, *[json_node] * 12),
@@ -589,7 +596,9 @@ FORMS: dict[str, tuple[Mutator, ...]] = {
 
 
 def spoil(form: str, content: bytes, random: Random) -> bytes:
-    """A file spoiled in one way, or seldom in two."""
+    """A file spoiled by the rules of its format, or else in one way, or seldom in two."""
+    if form in GRAMMARS and random.random() < BY_GRAMMAR:
+        return random.choice(GRAMMARS[form])(content, random)
     for _ in range(random.choice((1, 1, 1, 2))):
         try:
             content = random.choice((*BYTES, *FORMS[form]))(content, random)

@@ -4,6 +4,7 @@ import json
 import math
 import os
 import sqlite3
+import struct
 import sys
 import zipfile
 
@@ -231,6 +232,63 @@ def test_the_words_of_a_grid_are_read_before_the_library_reads_them(site_folder,
     assert content.count(b"x" * 300) == 2  # of the whole CRS and of its degrees
     path.write_bytes(content.replace(b"x" * 300, crs.ljust(300, b"x")))
     says(site_folder.problem(), "elevation.tif", "coordinate reference system")
+
+
+def with_more_tags(content, more, kind=2, words=b""):
+    """A little-endian TIFF whose directory is written anew at its end, with more tags.
+
+    Further tags are one short each, and stand before the words of the CRS (34737).
+    """
+    (first,) = struct.unpack_from("<I", content, 4)
+    (count,) = struct.unpack_from("<H", content, first)
+    tags = [content[first + 2 + 12 * at :][:12] for at in range(count)]
+    tags = [each for each in tags if struct.unpack_from("<H", each)[0] != 34737]
+    tags += [struct.pack("<HHII", 1000 + at, 3, 1, 0) for at in range(more)]
+    size = len(words) // {2: 1, 4: 4}[kind]
+    tags.append(struct.pack("<HHII", 34737, kind, size, len(content)))
+    tags.sort(key=lambda each: struct.unpack_from("<H", each)[0])
+    directory = struct.pack("<H", len(tags)) + b"".join(tags) + bytes(4)
+    at = struct.pack("<I", len(content) + len(words))
+    return content[:4] + at + content[8:] + words + directory
+
+
+SHIFTED = (
+    b"ESRI PE String = " + SHIFT.replace("{path}", "/etc/passwd").encode() + b"|\0"
+)
+
+
+@pytest.mark.parametrize(
+    ("more", "kind", "words", "part"),
+    [
+        (5000, 2, SHIFTED, "over 4096 tags"),
+        (3000, 2, SHIFTED, "coordinate reference system"),
+        (0, 4, b"".join(bytes([c, 0, 0, 0]) for c in SHIFTED), "coordinate reference"),
+    ],
+    ids=["more than are read", "behind many", "a number for each letter"],
+)
+def test_words_of_a_crs_are_read_wherever_they_lie(
+    site_folder, says, more, kind, words, part
+):
+    path = site_folder.path / "elevation.tif"
+    path.write_bytes(with_more_tags(path.read_bytes(), more, kind, words))
+    says(site_folder.problem(), "elevation.tif", part)
+
+
+def test_a_tiff_whose_tags_are_cut_is_damaged(site_folder, says):
+    path = site_folder.path / "elevation.tif"
+    whole = with_more_tags(path.read_bytes(), 0)
+    path.write_bytes(whole[:-30])
+    says(site_folder.problem(), "elevation.tif is a damaged TIFF")
+
+
+def test_directories_that_lead_in_a_circle_are_read_once(site_folder):
+    path = site_folder.path / "elevation.tif"
+    content = path.read_bytes()
+    (first,) = struct.unpack_from("<I", content, 4)
+    (count,) = struct.unpack_from("<H", content, first)
+    end = first + 2 + 12 * count
+    path.write_bytes(content[:end] + content[4:8] + content[end + 4 :])
+    assert site_folder.read()
 
 
 def geopackage(site_folder, *statements):
