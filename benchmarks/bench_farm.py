@@ -38,7 +38,7 @@ from made_up import NORTH, WEST, means, raster, site, surroundings
 
 SIDE, CELL_M, PLOT_M, GAP_M, MARGIN_M = 700, 2.0, 316.2, 40.0, 360.0
 CROPS = ("spinach", "lettuce", "carrot", "broccoli", "tomato", "pepper", "squash")
-CHOICES = {"longest_m": 80.0, "most_per_block": 40}
+CHOICES = {"beds_per_block": 40}
 
 
 def farm():

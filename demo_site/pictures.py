@@ -26,7 +26,7 @@ from browser import PHONE, Page, choose, chromium  # noqa: E402
 FOLDER = HERE / "pictures"
 DESK = {"viewport": {"width": 1280, "height": 860}}
 QUALITY = 85  # letters are clear, and a picture stays under 150 kB
-BED = "Bc2"  # whose reasons are shown
+BED = "B20"  # whose reasons are shown
 SETTLED_MS = 1000  # until the map has moved and its tiles are drawn
 PAGE_WIDTH = 800
 FINE = 6.0  # finer than is kept, or hairlines of the sheet grow to whole pixels

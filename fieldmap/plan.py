@@ -245,7 +245,7 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
         analysis = analyse.with_more_around(ground, standing, reach, store, progress)
     progress(Fact("step_beds"))
     taken = [tunnels.working_space(at.outline) for at in places]
-    beds, layouts = fill_plots(site, analysis, layouts, taken)
+    beds, layouts, standard = fill_plots(site, analysis, layouts, taken)
     day = site.settings.sun.day
     history = History(site.past_beds, site.own_beds, beds)
     stood, of_history = history.stood(site.settings.files.last_year, site.last_year)
@@ -260,7 +260,11 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
         beds,
         {bed.name: here for bed, here in zip(beds, spells, strict=day is not None)},
         stood,
-        (*found.warnings, *hints(site.settings, plots, beds, layouts), *of_history),
+        (
+            *found.warnings,
+            *hints(site.settings, plots, beds, layouts, standard),
+            *of_history,
+        ),
     )
 
 

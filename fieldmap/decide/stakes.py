@@ -102,8 +102,8 @@ def place_stakes(
     new = [bed for bed in beds if not bed.exists]  # the others want no stakes
     blocks: list[tuple[_Line, list[_Run]]] = []
     # By the letters that names begin with, in order.
-    for name in dict.fromkeys(bed.block for bed in new):
-        here = [bed for bed in new if bed.block == name]
+    for name in dict.fromkeys(bed.block_name for bed in new):
+        here = [bed for bed in new if bed.block_name == name]
         line = _across(name, here)
         blocks.append(
             (line, [run for bed in here for run in _of_bed(line, bed, hoops)])

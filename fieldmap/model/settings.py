@@ -162,18 +162,46 @@ def _faults_of_inches(inches: str, table: Mapping[str, Any]) -> Iterator[Problem
         )
 
 
-class Beds(Choices):
-    """How beds are pegged."""
+Work = Literal["hand", "two_wheel_tractor", "tractor"]
+# What a way of working asks of the ground where no key says otherwise; those of "hand"
+# are the defaults below (common practice, no source).
+WAYS: Mapping[str, Mapping[str, float]] = {
+    "hand": {},
+    "two_wheel_tractor": {"headland_m": 2.5, "steepest_percent": 25.0},
+    "tractor": {
+        "bed_width_m": 1.2,
+        "path_width_m": 0.5,
+        "headland_m": 6.0,
+        "drive_lane_m": 4.0,
+        "steepest_percent": 15.0,
+    },
+}
+# Fall across a bed from which a machine may roll over (common practice, no source).
+ROLL_OVER_PERCENT: Mapping[str, float] = {"two_wheel_tractor": 15.0, "tractor": 12.0}
 
+BedLength = Annotated[float, Field(ge=2, le=100)]
+
+
+class Beds(Choices):
+    """How beds are laid out."""
+
+    work: Work = "hand"
     bed_width_m: Annotated[float, Field(ge=0.3, le=5)] = 0.75
     path_width_m: Annotated[float, Field(ge=0.2, le=5)] = 0.45
     headland_m: Annotated[float, Field(ge=0, le=20)] = 1.5
     setback_m: Annotated[float, Field(ge=0, le=50)] = 1.0
     shortest_m: Annotated[float, Field(gt=0, le=200)] = 4.0
-    longest_m: Annotated[float, Field(ge=2, le=2000)] | None = None
-    most_per_block: Annotated[int, Field(ge=1, le=5000)] | None = None
-    # Between blocks; wide enough for a small truck (common practice, no source).
+    # Of all beds, along the ground; "any": each row as long as its ground.
+    length_m: BedLength | Literal["any"] | None = None
+    second_length_m: BedLength | None = None
+    tape_m: Annotated[float, Field(ge=10, le=100)] = 30.0
+    roll_m: Annotated[float, Field(ge=10, le=2000)] = 100.0
+    beds_per_block: Annotated[int, Field(ge=1, le=5000)] | None = None
+    # Between blocks side by side; 3 m let a small truck through (common practice, no
+    # source).
     drive_lane_m: Annotated[float, Field(ge=0.2, le=30)] = 3.0
+    # Ground that falls more gets no bed.
+    steepest_percent: Annotated[float, Field(ge=2, le=200)] = 30.0
     bearing_deg: Bearing | None = None
     # Edges and bags of a cover take about 30 cm of path each side (common practice, no
     # source).
@@ -185,20 +213,30 @@ class Beds(Choices):
 
     @model_validator(mode="before")
     @classmethod
-    def _inches_are_metres(cls, told: Any) -> Any:
+    def _metres_by_way_of_working(cls, told: Any) -> Any:
         if not isinstance(told, dict):
             return told
+        work = told.get("work")
         table = dict(told)
         for inches in sorted(INCHES.keys() & table.keys()):
             refuse_first(_faults_of_inches(inches, table))
             table[INCHES[inches]] = table.pop(inches) * METRES_PER_INCH
-        return table
+        return {**WAYS.get(work, {}), **table} if isinstance(work, str) else table
 
     def faults(self) -> Iterator[Problem]:
         """Lengths agree."""
-        if self.longest_m is not None and self.longest_m < self.shortest_m:
+        if isinstance(self.length_m, float) and self.length_m < self.shortest_m:
             yield problem(
-                "longest_m {longest_m:g} is less than shortest_m {shortest_m:g}",
+                "length_m {length_m:g} is less than shortest_m {shortest_m:g}",
+                **dict(self),
+            )
+        if self.second_length_m is not None and not (
+            isinstance(self.length_m, float)
+            and self.shortest_m <= self.second_length_m < self.length_m
+        ):
+            yield problem(
+                "second_length_m is {second_length_m:g}; it needs a length_m that is "
+                "longer, and must not be less than shortest_m {shortest_m:g}",
                 **dict(self),
             )
 
@@ -221,8 +259,13 @@ class Beds(Choices):
 
     @property
     def lane_m(self) -> float:
-        """Between blocks; never less than a path."""
+        """Between blocks side by side; never less than a path."""
         return max(self.drive_lane_m, self.path_m)
+
+    @property
+    def across_m(self) -> float:
+        """Path across between the ends of two bays: one headland for both, or a path."""
+        return max(self.headland_m, self.path_m)
 
 
 class TunnelSize(Choices):

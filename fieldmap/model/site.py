@@ -1,7 +1,8 @@
 """A site: what was read from one folder, and what must hold of it."""
 
+import re
 import string
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Self
@@ -43,6 +44,7 @@ SEEN = (WHITE_AT_DAWN, SNOW_LEAVES_FIRST, PUDDLES, DRIES_FIRST)
 # Chance that what was seen is so every year, and not of that one day (a choice, no
 # source).
 SEEN_IS_RIGHT = 0.8
+SHORT_NAME = re.compile("[A-Z]{1,2}")
 
 
 @dataclass(frozen=True)
@@ -380,15 +382,23 @@ def cells_in(outlines: Iterable[BaseGeometry], raster: Raster) -> npt.NDArray[np
     return np.asarray(inside)
 
 
-def letter(number: int) -> str:
-    """The letter of a plot by its place in the file, counted from 0.
+def field_names(plots: Sequence[str]) -> list[str]:
+    """What the beds of each plot begin with: its own name if short, else a letter.
 
-    Doubled from the 27th on, so that no block of another plot is called alike.
+    Letters go by the place in the file, doubled from the 27th on; names are used where
+    all plots have one of one or two letters, none of them twice.
 
     Examples
     --------
-    >>> letter(0), letter(25), letter(26), letter(27)
-    ('A', 'Z', 'AA', 'BB')
+    >>> field_names(["Top Field", "Shelf"]), field_names(["N", "SE"])
+    (['A', 'B'], ['N', 'SE'])
+    >>> field_names(["plot"] * 28)[25:]
+    ['Z', 'AA', 'BB']
     """
-    times, which = divmod(number, 26)
-    return (times + 1) * string.ascii_uppercase[which]
+    own = [str(name).strip().upper() for name in plots]
+    if len(set(own)) == len(own) and all(SHORT_NAME.fullmatch(each) for each in own):
+        return own
+    return [
+        (number // 26 + 1) * string.ascii_uppercase[number % 26]
+        for number in range(len(own))
+    ]

@@ -90,7 +90,7 @@ def _runs(every: Sequence[RankedBed], beds: Sequence[RankedBed]) -> str:
     named = {ranked.bed.name for ranked in beds}
     runs = []
     for (_block, among), run in itertools.groupby(
-        every, key=lambda ranked: (ranked.bed.block, ranked.bed.name in named)
+        every, key=lambda ranked: (ranked.bed.block_name, ranked.bed.name in named)
     ):
         names = [ranked.bed.name for ranked in run]
         if among:

@@ -25,7 +25,7 @@ def plan(tmp_path_factory):
     ground = plane(rows=200, cols=200)
     tunnel = {"length_m": 12.0, "width_m": 5.0, "height_m": 2.5}
     plots = {"Home": plot_box(60, 60, 130, 120)}
-    made_up = site(ground, plots, tunnels=[tunnel], beds={"longest_m": 10.0})
+    made_up = site(ground, plots, tunnels=[tunnel], beds={"length_m": 10.0})
     store = Store(tmp_path_factory.mktemp("store"))
     return make_plan(made_up, store, lambda step: None)
 

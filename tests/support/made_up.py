@@ -24,7 +24,7 @@ from fieldmap.analyse.light.shade import Shade
 from fieldmap.analyse.light.sky import Sky
 from fieldmap.analyse.light.standing_things import standing_things
 from fieldmap.cache import Store
-from fieldmap.decide.layout import beds
+from fieldmap.decide.layout import beds, lengths, walk
 from fieldmap.model.raster import Raster
 from fieldmap.model.settings import Beds, Settings, Sun
 from fieldmap.model.site import Site, WeatherRecord
@@ -194,16 +194,28 @@ def means(site, analysis, beds):
 
 
 def beds_in(outline, obstacles=(), plot="Home", letter="A", turn_deg=0.0, **choices):
-    """Beds of a plot at the chosen bearing, or else along its long side."""
-    chosen = Beds(**choices)
+    """Beds of a plot on level ground at the chosen bearing, or else along its long side.
+
+    As long as their rows, unless a length is chosen.
+    """
+    chosen = Beds(**{"length_m": "any"} | choices)
     if chosen.bearing_deg is None:
         grid_deg = beds.long_side_deg(outline)
     else:
         grid_deg = (chosen.bearing_deg - turn_deg) % 180.0
-    ground = beds.within_setback(plot, outline, chosen)
-    free = ground.difference(shapely.union_all(list(obstacles)))
-    blocks = beds.lay_blocks([(free, grid_deg)], outline, chosen)
-    return beds.name_beds(plot, letter, blocks, turn_deg)
+    free = beds.within_setback(outline, chosen).difference(
+        shapely.union_all(list(obstacles))
+    )
+    piece = beds.piece(free, grid_deg, np.zeros(1), chosen)
+    (tried, *_) = lengths.wished(chosen, "metric")
+    start = walk.entry(surroundings(), outline)
+    blocks = beds.lay_blocks([piece], tried, chosen, start, level)
+    return beds.name_beds(plot, letter, blocks, chosen, turn_deg)
+
+
+def level(east, north):
+    """Rises of level ground."""
+    return np.zeros_like(east), np.zeros_like(north)
 
 
 def with_light(analysis, **fields):

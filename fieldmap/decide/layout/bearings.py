@@ -10,8 +10,9 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from fieldmap.decide.layout import rows
+from fieldmap.decide.layout import lattice, rows
 from fieldmap.decide.layout.beds import long_side_deg
+from fieldmap.decide.layout.lattice import Lengths
 from fieldmap.model.settings import Beds
 
 Floats = npt.NDArray[np.float64]
@@ -35,6 +36,8 @@ SAME_OVER, SAME_AREA, SAME_SHORT, SAME_FALL_PERCENT = 0.10, 0.02, 0.05, 0.5
 SAME_NORTH_DEG = 15.0
 # The runner-up is a bearing that a person would call another.
 OTHER_DEG = 15.0
+# Where the first bed may start while bearings are compared: few, as all are alike in it.
+FEW_STARTS = 4
 # Points at which the fall of a piece of ground is read.
 POINTS = 2000
 
@@ -168,17 +171,16 @@ def compare(
     fall: Falls,
     choices: Beds,
     convergence_deg: float,
-    tried: int = rows.STARTS_TRIED,
+    bays: Sequence[Lengths],
 ) -> list[Candidate]:
-    """What each bearing, from grid north, comes to."""
+    """What each bearing, from grid north, comes to with the best of some bays."""
     middle = ground.centroid
     slope = fall.slope
     found = []
     for grid_deg, kind in bearings:
         frame = rows.frame((middle.x, middle.y), grid_deg)
-        length_m = rows.lay(rows.edges(ground, frame), choices, tried).length_m
-        count = rows.pieces(length_m, choices)
-        planted_m = rows.planted_m(length_m, choices)
+        clear = rows.clear(rows.edges(ground, frame), choices, FEW_STARTS)
+        length_m = _best_lengths(clear, bays)
         along, across = fall.along(grid_deg), fall.along(grid_deg + 90.0)
         found.append(
             Candidate(
@@ -187,16 +189,31 @@ def compare(
                 kind=kind,
                 away_deg=float(np.round(grid_deg - long_deg, 6) % 180.0),
                 area_m2=float(
-                    planted_m.sum() * (choices.width_m - choices.path_within_m)
+                    length_m.sum() * (choices.width_m - choices.path_within_m)
                 ),
-                beds=int(count.sum()),
-                short=int(count[planted_m / np.maximum(count, 1) < SHORT_M].sum()),
+                beds=len(length_m),
+                short=int((length_m < SHORT_M).sum()),
                 along_percent=100.0 * _mean(along),
                 across_percent=100.0 * _mean(across),
                 over_share=_mean(too_steep(slope, along).astype(float)),
             )
         )
     return found
+
+
+def _best_lengths(clear: rows.Clear, bays: Sequence[Lengths]) -> Floats:
+    """Lengths of beds in the bays that plant most; shorter ones of any length."""
+    # Bays that are longer than all rows come to the same: one of them is enough.
+    longest_m = (clear.end - clear.start).max(initial=0.0)
+    longer = [bay for bay in bays if bay.bay_m > longest_m]
+    here = [bay for bay in bays if bay.bay_m <= longest_m] + longer[:1]
+    fits = [(bay, lattice.best_fit(clear, bay)) for bay in here]
+    made = [(bay, fit) for bay, fit in fits if fit is not None]
+    if not made:
+        return np.empty(0)
+    bay, fit = max(made, key=lambda each: each[1].worth_m)
+    shorter_m = bay.of_leftovers(fit.leftover_m)
+    return np.append(np.full(fit.whole, bay.bay_m), shorter_m[shorter_m > 0])
 
 
 def _mean(values: Floats) -> float:

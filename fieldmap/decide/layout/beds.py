@@ -1,8 +1,7 @@
 """A plot's ground and a bearing -> beds: straight, parallel, full width, in blocks."""
 
 import itertools
-import string
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
@@ -11,21 +10,22 @@ import geopandas as gpd
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from fieldmap.decide.layout import rows
-from fieldmap.decide.layout.rows import Frame, Rows
-from fieldmap.errors import PlanError, problem
+from fieldmap.decide.layout import lattice, rows, walk
+from fieldmap.decide.layout.lattice import Fit, Lengths
+from fieldmap.decide.layout.rows import Clear, Frame, Rows
 from fieldmap.model.settings import Beds
 
 Floats = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.intp]
 
+# Points of a bed at which its ground is read, and the steepest of a piece of ground
+# for which room is left.
+POINTS_ALONG, STEEPEST_OF = 11, 0.95
 LEVEL = 0.005  # rise per metre under which ground is shown as level
-# Small letters of blocks: none that is read as a number (l, i, o).
-BLOCK_LETTERS = "".join(
-    each for each in string.ascii_lowercase[1:] if each not in "ilo"
-)
+Rises = Callable[[Floats, Floats], tuple[Floats, Floats]]
 
 
 @dataclass(frozen=True)
@@ -34,14 +34,29 @@ class Bed:
 
     Attributes
     ----------
+    name
+        Its field and its number there, counted from the gate: A12.
     outline
-        A rectangle in the site's CRS.
+        A rectangle in the site's CRS, as seen from above. Of one that does not lie
+        there yet the first two corners are its end towards the gate, the first of them
+        on the side of the field that is nearer to the gate, and the last corner is
+        across from the first.
+    length_m
+        Along the ground, as a tape reads that lies on it.
     bearing_deg
         Of the long side, clockwise from true north, 0 to under 180.
     exists
         Whether it lies there already, as the grower drew it.
     path_within_m
         Between the two strips of a bed under one hoop, part of its width; else 0.
+    field
+        Letter, or short name, of its plot.
+    part
+        Which part of its plot it lies on, counted from 1: those of a part run one way
+        and lie in one set of bays.
+    block, number
+        Its block, counted in the field, and its place in it, both from 1 as one walks
+        from the gate; 0 where it exists.
     """
 
     name: str
@@ -52,11 +67,15 @@ class Bed:
     bearing_deg: float
     exists: bool = False
     path_within_m: float = 0.0
+    field: str = ""
+    part: int = 1
+    block: int = 0
+    number: int = 0
 
     @property
-    def block(self) -> str:
-        """What it belongs to: the letters of its name, or its plot where it exists."""
-        return self.plot if self.exists else self.name.rstrip(string.digits)
+    def block_name(self) -> str:
+        """Of its block: A/2, or its plot where it exists."""
+        return self.plot if self.exists else f"{self.field}/{self.block}"
 
     @property
     def area_m2(self) -> float:
@@ -79,148 +98,184 @@ def long_side_deg(outline: Polygon) -> float:
     return float(np.round(np.degrees(np.arctan2(east, north)), 6) % 180.0)
 
 
-def within_setback(plot_name: str, outline: Polygon, choices: Beds) -> BaseGeometry:
-    """A plot within its keep-clear strip.
+def within_setback(outline: Polygon, choices: Beds) -> BaseGeometry:
+    """A plot within its keep-clear strip; empty where that leaves nothing."""
+    return outline.buffer(-choices.setback_m, join_style="mitre")
 
-    Raises
-    ------
-    PlanError
-        When that strip leaves no ground at all.
+
+class Piece(NamedTuple):
+    """Ground of one field with one bearing.
+
+    Attributes
+    ----------
+    clear
+        Its clear rows, for all starts that are tried.
+    slack_share
+        By how much less than along the ground a bed may be on the map, 0-1.
     """
-    inner = outline.buffer(-choices.setback_m, join_style="mitre")
-    if inner.is_empty:
-        raise PlanError(
-            problem(
-                "plot {plot!r}: a setback of {setback} m leaves no ground for beds; make "
-                "setback_m in [beds] smaller",
-                plot=plot_name,
-                setback=f"{choices.setback_m:g}",
-            )
-        )
-    return inner
+
+    ground: BaseGeometry
+    grid_deg: float
+    frame: Frame
+    clear: Clear
+    slack_share: float
+
+
+def piece(ground: BaseGeometry, grid_deg: float, along: Floats, choices: Beds) -> Piece:
+    """Ground made ready for beds.
+
+    Parameters
+    ----------
+    along
+        Rise of the ground per metre along the bearing, at points of it.
+    """
+    middle = ground.envelope.centroid
+    centre = (0.0, 0.0) if ground.is_empty else (middle.x, middle.y)
+    frame = rows.frame(centre, grid_deg)
+    clear = rows.clear(rows.edges(ground, frame), choices)
+    steep = float(np.quantile(along**2, STEEPEST_OF)) if len(along) else 0.0
+    return Piece(ground, grid_deg, frame, clear, 1.0 - 1.0 / np.sqrt(1.0 + steep))
 
 
 @dataclass(frozen=True)
 class Block:
-    """Beds side by side, in the order in which they are counted.
+    """Beds side by side in one bay, in the order in which one meets them.
 
     Attributes
     ----------
     grid_deg
         Bearing of the beds from grid north.
     corners
-        (beds, 4, 2) easting and northing.
-    length_m, width_m, path_within_m
-        Of each bed; of all of them.
+        (beds, 4, 2) easting and northing, in the order of `Bed.outline`.
+    length_m
+        Of each bed, along the ground.
     part
-        Number of the ground that they fill.
+        Number of the ground that they fill, from 1.
     """
 
     grid_deg: float
-    corners: npt.NDArray[np.float64]
-    length_m: npt.NDArray[np.float64]
-    width_m: float
-    path_within_m: float
+    corners: Floats
+    length_m: Floats
     part: int
-
-    @property
-    def middle(self) -> npt.NDArray[np.float64]:
-        """Of the planted ground."""
-        middles = self.corners.mean(axis=1)
-        return np.asarray(np.average(middles, axis=0, weights=self.length_m))
 
 
 def lay_blocks(
-    parts: Sequence[tuple[BaseGeometry, float]], outline: Polygon, choices: Beds
+    pieces: Sequence[Piece],
+    lengths: Lengths,
+    choices: Beds,
+    start: Point,
+    rises: Rises,
 ) -> list[Block]:
-    """Blocks of beds on parts of a plot, each at its own bearing from grid north.
+    """Blocks of beds on the parts of a plot, in walking order from where one enters.
 
-    Returns
-    -------
-    list of Block
-        By how far their middle lies from the north-west corner of the upright
-        rectangle around the plot.
+    Parameters
+    ----------
+    rises
+        Easting and northing -> rise of the ground per metre towards each.
     """
-    centre = outline.centroid
     found = []
-    for part, (ground, grid_deg) in enumerate(parts):
-        frame = rows.frame((centre.x, centre.y), grid_deg)
-        every = rows.lay(rows.edges(ground, frame), choices)
-        cut, block = rows.blocks(every, choices)
-        for each in range(int(block.max(initial=-1)) + 1):
-            mine = rows.Rows(*(column[block == each] for column in cut))
-            found.append(_block(mine, frame, grid_deg, choices, part))
-    west, _, _, north = outline.bounds
-    return sorted(
-        found,
-        key=lambda each: round(float(np.hypot(*(each.middle - (west, north)))), 3),
-    )
+    walked = walk.nearest_first([each.ground for each in pieces], start)
+    for part in walked:
+        here = pieces[part]
+        its = lengths.with_slack(here.slack_share)
+        fit = lattice.best_fit(here.clear, its)
+        if fit is None or not fit.worth_m:
+            continue
+        laid = lattice.beds(here.clear, fit, its)
+        number = rows.blocks(laid)
+        stretch = _stretch(laid, number, here, choices.width_m, rises)
+        start_m, end_m, length_m = _on_the_map(laid, fit, its, stretch)
+        corners = _corners(laid, start_m, end_m, here.frame, choices.width_m, start)
+        found += [
+            Block(here.grid_deg, corners[mine], length_m[mine], part + 1)
+            for mine in walk.from_gate(laid, number, here.frame, start)
+        ]
+    return found
 
 
-def _block(
-    mine: Rows, frame: Frame, grid_deg: float, choices: Beds, part: int
-) -> Block:
-    """Counted from the end of the first row that lies nearest the north-west."""
-    width_m = choices.width_m
-    north_west = np.array([-1.0, 1.0])
-    down = -1.0 if frame.up @ north_west >= -1e-9 else 1.0
-    back = -1.0 if frame.along @ north_west > 1e-9 else 1.0
-    order = np.lexsort((back * mine.start, down * mine.low))
-    start, end, low = mine.start[order], mine.end[order], mine.low[order]
-    along = np.stack([start, end, end, start], axis=1)
-    up = np.stack([low, low, low + width_m, low + width_m], axis=1)
-    return Block(
-        grid_deg,
-        frame.to_ground(along, up),
-        end - start,
-        width_m,
-        choices.path_within_m,
-        part,
-    )
+def _stretch(
+    laid: Rows, block: Whole, here: Piece, width_m: float, rises: Rises
+) -> Floats:
+    """Way along the ground for each metre on the map, the mean of each bed's block."""
+    share = (np.arange(POINTS_ALONG) + 0.5) / POINTS_ALONG
+    along = laid.start[:, np.newaxis] + laid.length_m[:, np.newaxis] * share
+    up = np.broadcast_to(laid.low[:, np.newaxis] + width_m / 2, along.shape)
+    points = here.frame.to_ground(along, up)
+    rise = np.stack(rises(points[..., 0].ravel(), points[..., 1].ravel()), axis=1)
+    # Where the ground is not known it is taken for level.
+    slope = np.where(np.isfinite(rise).all(axis=1), rise @ here.frame.along, 0.0)
+    of_bed = np.hypot(1.0, slope).reshape(along.shape).mean(axis=1)
+    of_block = np.bincount(block, of_bed) / np.bincount(block)
+    return np.asarray(of_block[block])
+
+
+def _on_the_map(
+    laid: Rows, fit: Fit, lengths: Lengths, stretch: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Start and end on the map, and the length along the ground, of each bed.
+
+    Beds of standard length are drawn in towards the start of their bay; where rows are
+    not cut they are as long as their ground.
+    """
+    if lengths.bay_m >= lattice.ENDLESS_M:
+        return laid.start, laid.end, laid.length_m * stretch
+    begin = fit.phase_m + laid.bay * lengths.pitch_m
+    shrink = np.maximum(1.0 / stretch, 1.0 - lengths.slack_m / lengths.bay_m)
+    start = begin + (laid.start - begin) * shrink
+    return start, start + laid.length_m * shrink, laid.length_m
+
+
+def _corners(
+    laid: Rows,
+    start_m: Floats,
+    end_m: Floats,
+    frame: Frame,
+    width_m: float,
+    entry: Point,
+) -> Floats:
+    """(beds, 4, 2) in the order of `Bed.outline`."""
+    back, down = walk.from_far_side(laid, frame, entry)
+    near, far = (end_m, start_m) if back else (start_m, end_m)
+    high = laid.low + width_m
+    first, second = (high, laid.low) if down else (laid.low, high)
+    along = np.stack([near, near, far, far], axis=1)
+    up = np.stack([first, second, second, first], axis=1)
+    return frame.to_ground(along, up)
 
 
 def name_beds(
-    plot_name: str, letter: str, blocks: Sequence[Block], convergence_deg: float
+    plot_name: str,
+    field: str,
+    blocks: Sequence[Block],
+    choices: Beds,
+    convergence_deg: float,
 ) -> list[Bed]:
-    """The beds of a plot by name: letters of the block, number in it.
-
-    The first block has the letter of the plot alone (A1), the others a small letter
-    after it (Ab1): b to z without i, l, o and the plot's own. Bed 1 lies on the side
-    towards the north-west, its neighbours count on; of several in one row the one
-    nearest the north-west comes first.
-    """
+    """The beds of a plot by field and number, counted as one walks from the gate."""
+    number = itertools.count(1)
     return [
         Bed(
-            name=f"{name}{number}",
+            name=f"{field}{next(number)}",
             plot=plot_name,
-            outline=Polygon(corners),
+            outline=outline,
             length_m=float(length_m),
-            width_m=block.width_m,
+            width_m=choices.width_m,
             bearing_deg=float(np.round(block.grid_deg + convergence_deg, 6) % 180.0),
-            path_within_m=block.path_within_m,
+            path_within_m=choices.path_within_m,
+            field=field,
+            part=block.part,
+            block=nth,
+            number=in_block,
         )
-        for name, block in zip(block_names(letter, len(blocks)), blocks, strict=True)
-        for number, (corners, length_m) in enumerate(
-            zip(block.corners, block.length_m, strict=True), start=1
+        for nth, block in enumerate(blocks, start=1)
+        for in_block, (outline, length_m) in enumerate(
+            zip(_outlines(block), block.length_m, strict=True), start=1
         )
     ]
 
 
-def block_names(letter: str, count: int) -> list[str]:
-    """What the names of a plot's beds begin with, block by block.
-
-    Examples
-    --------
-    >>> block_names("B", 3)
-    ['B', 'Bc', 'Bd']
-    """
-    own = [each for each in BLOCK_LETTERS if each != letter[0].lower()]
-    longer = (
-        letter + "".join(each)
-        for length in itertools.count(1)
-        for each in itertools.product(own, repeat=length)
-    )
-    return [letter, *itertools.islice(longer, max(count - 1, 0))][:count]
+def _outlines(block: Block) -> list[Polygon]:
+    made: npt.NDArray[np.object_] = np.array(shapely.polygons(block.corners))
+    return list(made)
 
 
 def kept_off(surroundings: gpd.GeoDataFrame, setback_m: float) -> list[BaseGeometry]:

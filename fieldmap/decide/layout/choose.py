@@ -11,8 +11,9 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.fields import Analysis
-from fieldmap.decide.layout import bearings, beds, split_plot
+from fieldmap.decide.layout import bearings, beds, lengths, split_plot
 from fieldmap.decide.layout.bearings import SERVES_TO, Candidate, Falls, Kind, Remaining
+from fieldmap.decide.layout.lattice import Lengths
 from fieldmap.model.settings import Beds
 from fieldmap.model.site import Site
 
@@ -39,8 +40,14 @@ class Layout:
         How many of them each question left.
     erodes
         Whether most of the ground falls so much that no bearing alone holds the soil.
-    blocks, beds
-        Names of the blocks; their beds, tunnels left out.
+    field
+        Letter, or short name, that its beds begin with.
+    blocks
+        Its blocks in walking order, each by its first and last bed: A1-A12.
+    beds
+        Names of their beds, tunnels left out.
+    short
+        How many of them are under 10 m.
     area_m2
         That these beds plant.
     too_steep
@@ -56,7 +63,9 @@ class Layout:
     compared: int
     remaining: tuple[Remaining, ...]
     erodes: bool
+    field: str = ""
     blocks: tuple[str, ...] = ()
+    short: int = 0
     beds: tuple[str, ...] = ()
     area_m2: float = 0.0
     too_steep: tuple[str, ...] = ()
@@ -71,14 +80,10 @@ def choose_layouts(site: Site, analysis: Analysis) -> tuple[Layout, ...]:
     """How beds run on every plot that has none drawn.
 
     Tunnels do not count: they are placed after, and move no bed of another plot.
-
-    Raises
-    ------
-    PlanError
-        When the keep-clear strip leaves no ground of a plot.
     """
     choices = site.settings.beds
     turn_deg = site.convergence_deg
+    bays = lengths.wished(choices, site.settings.units)
     off = shapely.union_all(beds.kept_off(site.surroundings, choices.setback_m))
     east, north = analysis.terrain.east, analysis.terrain.north
     found = []
@@ -87,9 +92,9 @@ def choose_layouts(site: Site, analysis: Analysis) -> tuple[Layout, ...]:
     ):
         if name in site.plots_with_beds:
             continue
-        free = beds.within_setback(name, outline, choices).difference(off)
+        free = beds.within_setback(outline, choices).difference(off)
         true_deg = site.bed_bearing_deg(number)
-        grounds = _parts(free, choices) if true_deg is None else [free]
+        grounds = _parts(free, choices, bays) if true_deg is None else [free]
         for part, ground in enumerate(grounds, start=1):
             fall = bearings.falls(
                 outline if ground.is_empty else ground,
@@ -97,17 +102,19 @@ def choose_layouts(site: Site, analysis: Analysis) -> tuple[Layout, ...]:
                 north.interpolate,
             )
             shape = outline if len(grounds) == 1 else _largest(ground)
-            layout = _layout(ground, shape, fall, true_deg, choices, turn_deg)
+            layout = _layout(ground, shape, fall, true_deg, choices, turn_deg, bays)
             found.append(replace(layout, plot=str(name), part=part, parts=len(grounds)))
     return tuple(found)
 
 
-def _parts(free: BaseGeometry, choices: Beds) -> list[BaseGeometry]:
+def _parts(
+    free: BaseGeometry, choices: Beds, bays: Sequence[Lengths]
+) -> list[BaseGeometry]:
     """Ground cut where it bends, if that plants more."""
     if free.is_empty:
         return [free]
     return split_plot.parts(
-        free, choices.lane_m, lambda part: _most_planted_m2(part, choices)
+        free, choices.lane_m, lambda part: _most_planted_m2(part, choices, bays)
     )
 
 
@@ -117,7 +124,9 @@ def _largest(ground: BaseGeometry) -> Polygon:
     return max(parts, key=lambda each: each.area)
 
 
-def _most_planted_m2(ground: BaseGeometry, choices: Beds) -> float:
+def _most_planted_m2(
+    ground: BaseGeometry, choices: Beds, bays: Sequence[Lengths]
+) -> float:
     """Growing ground at the best of few bearings and one start."""
     if ground.is_empty:
         return 0.0
@@ -126,7 +135,7 @@ def _most_planted_m2(ground: BaseGeometry, choices: Beds) -> float:
         ((long_deg + step) % 180.0, "step") for step in np.arange(0, 180, COARSE_DEG)
     ]
     level = Falls(np.zeros(1), np.zeros(1))
-    found = bearings.compare(ground, coarse, long_deg, level, choices, 0.0, tried=1)
+    found = bearings.compare(ground, coarse, long_deg, level, choices, 0.0, bays[:1])
     return max(one.area_m2 for one in found)
 
 
@@ -137,6 +146,7 @@ def _layout(
     fixed_deg: float | None,
     choices: Beds,
     convergence_deg: float,
+    bays: Sequence[Lengths],
 ) -> Layout:
     """The bearing kept on one part of a plot, and the runner-up.
 
@@ -148,7 +158,9 @@ def _layout(
     long_deg = beds.long_side_deg(shape)
 
     def compare(tried: Sequence[tuple[float, Kind]]) -> list[Candidate]:
-        return bearings.compare(ground, tried, long_deg, fall, choices, convergence_deg)
+        return bearings.compare(
+            ground, tried, long_deg, fall, choices, convergence_deg, bays
+        )
 
     found = compare(bearings.bearings_to_try(shape, fall))
     tall = choices.tall_crops

@@ -3,6 +3,7 @@
 import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -10,10 +11,21 @@ from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse import zonal_means
 from fieldmap.analyse.fields import Analysis
-from fieldmap.decide.layout import bearings, beds
-from fieldmap.decide.layout.beds import Bed, Block
+from fieldmap.decide.layout import bearings, beds, lengths, walk
+from fieldmap.decide.layout.bearings import SHORT_M, Reader
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.layout.choose import Layout
-from fieldmap.model.site import OwnBed, Site, letter
+from fieldmap.decide.layout.lengths import Standard
+from fieldmap.model.settings import Beds
+from fieldmap.model.site import OwnBed, Site, field_names
+
+
+class Filled(NamedTuple):
+    """Beds of a site, how they run, and which lengths they have."""
+
+    beds: list[Bed]
+    layouts: tuple[Layout, ...]
+    standard: Standard
 
 
 def fill_plots(
@@ -21,58 +33,83 @@ def fill_plots(
     analysis: Analysis,
     layouts: Sequence[Layout],
     obstacles: Sequence[BaseGeometry],
-) -> tuple[list[Bed], tuple[Layout, ...]]:
-    """All beds of a site, plot by plot, and the layouts with theirs.
+) -> Filled:
+    """All beds of a site, plot by plot, their lengths, and the layouts with theirs.
 
     Parameters
     ----------
     obstacles
         What came after the layout: the working space of tunnels.
     """
-    turn_deg = site.convergence_deg
+    turn_deg, choices = site.convergence_deg, site.settings.beds
     off = shapely.union_all(list(obstacles))
+    terrain = analysis.terrain
+    rises = terrain.east.interpolate, terrain.north.interpolate
+    pieces = [_piece(each, off, rises, choices) for each in layouts]
+    standard = lengths.choose(
+        [each.clear for each in pieces], choices, site.settings.units
+    )
     found: list[Bed] = []
     filled: list[Layout] = []
-    for number, (name, outline) in enumerate(
-        zip(site.plots["name"], site.plots.geometry, strict=True)
+    names = list(site.plots["name"])
+    for name, outline, field in zip(
+        names, site.plots.geometry, field_names(names), strict=True
     ):
-        mine = [each for each in layouts if each.plot == name]
+        mine = [at for at, each in enumerate(layouts) if each.plot == name]
         blocks = beds.lay_blocks(
-            [(each.ground.difference(off), each.kept.grid_deg) for each in mine],
-            outline,
-            site.settings.beds,
+            [pieces[at] for at in mine],
+            standard.lengths,
+            choices,
+            walk.entry(site.surroundings, outline),
+            lambda east, north: (rises[0](east, north), rises[1](east, north)),
         )
-        here = beds.name_beds(str(name), letter(number), blocks, turn_deg)
+        here = beds.name_beds(str(name), field, blocks, choices, turn_deg)
         own = [each for each in site.own_beds if each.plot == name]
-        found += [*(_own(each, turn_deg) for each in own), *here]
-        filled += _with_beds(mine, letter(number), blocks, here)
+        found += [*(_own(each, field, turn_deg) for each in own), *here]
+        filled += [_with_beds(layouts[at], field, here) for at in mine]
     steep = _too_steep(analysis, found, turn_deg)
-    return found, tuple(
-        replace(each, too_steep=tuple(name for name in each.beds if name in steep))
-        for each in filled
+    return Filled(
+        found,
+        tuple(
+            replace(each, too_steep=tuple(name for name in each.beds if name in steep))
+            for each in filled
+        ),
+        standard,
     )
 
 
-def _with_beds(
-    layouts: Sequence[Layout],
-    plot_letter: str,
-    blocks: Sequence[Block],
-    here: Sequence[Bed],
-) -> Iterator[Layout]:
-    """The layouts of one plot with the names of their blocks and beds."""
-    names = beds.block_names(plot_letter, len(blocks))
-    for part, layout in enumerate(layouts):
-        mine = tuple(itertools.compress(names, (each.part == part for each in blocks)))
-        its = [bed for bed in here if bed.block in mine]
-        yield replace(
-            layout,
-            blocks=mine,
-            beds=tuple(bed.name for bed in its),
-            area_m2=sum(bed.area_m2 for bed in its),
-        )
+def _piece(
+    layout: Layout, off: BaseGeometry, rises: tuple[Reader, Reader], choices: Beds
+) -> beds.Piece:
+    """What is left of the ground of a layout, ready for beds."""
+    ground, grid_deg = layout.ground.difference(off), layout.kept.grid_deg
+    along = np.empty(0)
+    if not ground.is_empty:
+        along = bearings.falls(ground, *rises).along(grid_deg)
+    return beds.piece(ground, grid_deg, along, choices)
 
 
-def _own(drawn: OwnBed, convergence_deg: float) -> Bed:
+def _with_beds(layout: Layout, field: str, of_plot: Sequence[Bed]) -> Layout:
+    """A layout with the names of its blocks and beds."""
+    its = [bed for bed in of_plot if bed.part == layout.part]
+    return replace(
+        layout,
+        field=field,
+        blocks=tuple(_first_to_last(its)),
+        beds=tuple(bed.name for bed in its),
+        short=sum(bed.length_m < SHORT_M for bed in its),
+        area_m2=sum(bed.area_m2 for bed in its),
+    )
+
+
+def _first_to_last(beds_: Sequence[Bed]) -> Iterator[str]:
+    """What a block is called among people: by its first and its last bed."""
+    for _block, here in itertools.groupby(beds_, lambda bed: bed.block):
+        first, *others = (bed.name for bed in here)
+        yield f"{first}-{others[-1]}" if others else first
+
+
+def _own(drawn: OwnBed, field: str, convergence_deg: float) -> Bed:
     """A bed as it lies."""
     corners = shapely.get_coordinates(drawn.outline)[:3]
     sides = np.hypot(*np.diff(corners, axis=0).T)
@@ -86,6 +123,7 @@ def _own(drawn: OwnBed, convergence_deg: float) -> Bed:
         bearing_deg=float(np.round(grid_deg + convergence_deg, 6) % 180.0),
         exists=drawn.pegged,
         path_within_m=drawn.path_within_m,
+        field=field,
     )
 
 

@@ -56,6 +56,8 @@ class Rows(NamedTuple):
         Which strip it lies in, counted upwards.
     group
         Which strips lie between the same drive lanes.
+    bay
+        Which bay it lies in, counted along.
     start, end
         Along [m].
     low
@@ -64,6 +66,7 @@ class Rows(NamedTuple):
 
     row: Whole
     group: Whole
+    bay: Whole
     start: Floats
     end: Floats
     low: Floats
@@ -72,6 +75,30 @@ class Rows(NamedTuple):
     def length_m(self) -> Floats:
         """Of each bed."""
         return self.end - self.start
+
+
+class Clear(NamedTuple):
+    """Clear lengths of strips, headlands taken off, for several patterns of strips.
+
+    Attributes
+    ----------
+    pattern
+        Which set of strips, counted from 0.
+    row, group, start, end, low
+        As in `Rows`.
+    """
+
+    pattern: Whole
+    row: Whole
+    group: Whole
+    start: Floats
+    end: Floats
+    low: Floats
+
+    def of(self, pattern: int) -> "Clear":
+        """Those of one pattern."""
+        mine = self.pattern == pattern
+        return Clear(*(column[mine] for column in self))
 
 
 def frame(middle: tuple[float, float], grid_deg: float) -> Frame:
@@ -91,8 +118,8 @@ def edges(ground: BaseGeometry, about: Frame) -> Floats:
     return np.asarray(both[ring[:-1] == ring[1:]])
 
 
-def lay(outline: Floats, choices: Beds, tried: int = STARTS_TRIED) -> Rows:
-    """Beds over their clear lengths, for the start that plants most ground.
+def clear(outline: Floats, choices: Beds, tried: int = STARTS_TRIED) -> Clear:
+    """Clear lengths of the strips of every start that is tried, headlands taken off.
 
     Parameters
     ----------
@@ -100,53 +127,40 @@ def lay(outline: Floats, choices: Beds, tried: int = STARTS_TRIED) -> Rows:
         As `edges` gives it.
     tried
         Starts tried over a bed and path; a beginning flush with either side and one
-        that leaves both sides alike are tried in any case. Equal plantings take the
-        first of these: the middle.
+        that leaves both sides alike are tried in any case, the last of these first.
 
     Returns
     -------
-    Rows
-        By strip and along it; lengths over `longest_m` are not cut yet.
+    Clear
+        By pattern, strip and along it; none shorter than the shortest bed.
     """
-    nothing = np.empty(0)
-    none = Rows(np.empty(0, np.intp), np.empty(0, np.intp), nothing, nothing, nothing)
-    if not len(outline):
-        return none
-    patterns = list(_patterns(outline, choices, tried))
+    patterns = list(_patterns(outline, choices, tried)) if len(outline) else []
     if not patterns:
-        return none
+        none, number = np.empty(0), np.empty(0, np.intp)
+        return Clear(number, number, number, none, none, none)
     lows = np.concatenate(patterns)
     which = np.repeat(np.arange(len(patterns)), [len(each) for each in patterns])
+    row = np.concatenate([np.arange(len(each)) for each in patterns])
+    group = np.concatenate([_groups(each, choices) for each in patterns])
     order = np.argsort(lows, kind="stable")
-    sorted_ = lows[order]
     spans = strips.clear(
-        outline, sorted_ + NOTCH_M, sorted_ + choices.width_m - NOTCH_M
+        outline, lows[order] + NOTCH_M, lows[order] + choices.width_m - NOTCH_M
     )
     start, end = spans.start + choices.headland_m, spans.end - choices.headland_m
     long = end - start >= choices.shortest_m
     strip, start, end = order[spans.strip[long]], start[long], end[long]
-    planted = np.bincount(
-        which[strip], planted_m(end - start, choices), minlength=len(patterns)
-    )
-    # Rounded: equal plantings keep the first start, whatever the last bit says.
-    best = int(np.argmax(np.round(planted, 3)))
-    mine = which[strip] == best
-    strip, start, end = strip[mine], start[mine], end[mine]
-    rank = np.lexsort((start, lows[strip]))
+    rank = np.lexsort((start, strip))  # strips are numbered pattern by pattern
     strip, start, end = strip[rank], start[rank], end[rank]
-    row = np.searchsorted(np.unique(patterns[best]), lows[strip])
-    return Rows(
-        row, _groups(lows[strip], patterns[best], choices), start, end, lows[strip]
-    )
+    return Clear(which[strip], row[strip], group[strip], start, end, lows[strip])
 
 
 def _offsets(count: int, choices: Beds) -> Floats:
     """Lower edges of strips from that of the first, drive lanes between blocks."""
     number = np.arange(count)
     from_first = number * (choices.width_m + choices.path_m)
-    if choices.most_per_block is not None:
+    if choices.beds_per_block is not None:
         more = choices.lane_m - choices.path_m
-        from_first = from_first + number // choices.most_per_block * more
+        from_first = from_first + number // choices.beds_per_block * more
     return np.asarray(from_first, float)
 
 
@@ -169,110 +183,20 @@ def _patterns(outline: Floats, choices: Beds, tried: int) -> Iterator[Floats]:
             yield (last - width_m - step - fitting)[::-1]
 
 
-def _groups(lows: Floats, pattern: Floats, choices: Beds) -> Whole:
+def _groups(pattern: Floats, choices: Beds) -> Whole:
     """Which strips lie between the same drive lanes."""
     pitch_m = choices.width_m + choices.path_m
-    lanes = np.flatnonzero(np.diff(pattern) > pitch_m + NOTCH_M)
-    return np.asarray(np.searchsorted(pattern[lanes] + NOTCH_M, lows))
+    begins = np.diff(pattern, prepend=pattern[:1]) > pitch_m + NOTCH_M
+    return np.asarray(np.cumsum(begins))
 
 
-def lane_across_m(choices: Beds) -> float:
-    """Between the ends of beds that were cut: a drive lane in which one also turns."""
-    return max(choices.lane_m, choices.headland_m)
+def blocks(rows: Rows) -> Whole:
+    """The number of the block that each bed belongs to.
 
-
-class _Cut(NamedTuple):
-    """How lengths are cut by drive lanes.
-
-    Attributes
-    ----------
-    number, planted_m
-        Beds of each length, and what they have of it together.
+    A block is beds side by side in one bay: where one strip goes on as two, two as one,
+    or with less than half in common, a new one begins, unless that lasts under five
+    rows.
     """
-
-    number: Whole
-    planted_m: Floats
-
-
-def _cut(length_m: Floats, choices: Beds) -> _Cut:
-    """Alike; where those would be too short, full lengths from one end and a rest."""
-    if choices.longest_m is None:
-        return _Cut(np.ones(len(length_m), np.intp), np.asarray(length_m))
-    gap_m = lane_across_m(choices)
-    pitch_m = choices.longest_m + gap_m
-    alike = np.maximum(np.ceil((length_m + gap_m) / pitch_m - 1e-9), 1)
-    alike_m = length_m - (alike - 1) * gap_m
-    full, rest_m = np.divmod(length_m, pitch_m)
-    has_rest = rest_m >= choices.shortest_m - NOTCH_M
-    full_m = full * choices.longest_m + np.minimum(rest_m, choices.longest_m) * has_rest
-    too_short = (alike > 1) & (alike_m / alike < choices.shortest_m)
-    count = np.where(too_short, full + has_rest, alike)
-    return _Cut(count.astype(np.intp), np.where(too_short, full_m, alike_m))
-
-
-def pieces(length_m: Floats, choices: Beds) -> Whole:
-    """Into how many beds a length is cut."""
-    return _cut(length_m, choices).number
-
-
-def planted_m(length_m: Floats, choices: Beds) -> Floats:
-    """What is left of lengths when drive lanes cut them."""
-    return _cut(length_m, choices).planted_m
-
-
-def blocks(rows: Rows, choices: Beds) -> tuple[Rows, Whole]:
-    """Beds cut to their longest, and the number of the block that each belongs to.
-
-    A block is beds side by side: where one strip goes on as two, two as one, or with
-    less than half in common, a new one begins, unless that lasts under five rows.
-    """
-    block = _chains(rows)
-    if choices.longest_m is None:
-        return rows, block
-    parts = []
-    numbers: list[Whole] = []
-    count = 0
-    for number in np.unique(block):
-        mine = Rows(*(column[block == number] for column in rows))
-        for bay in _bays(mine, choices):
-            parts.append(bay)
-            numbers.append(np.full(len(bay.row), count))
-            count += 1
-    if not parts:
-        return rows, block
-    cut = Rows(*(np.concatenate(columns) for columns in zip(*parts, strict=True)))
-    return cut, np.concatenate(numbers)
-
-
-def _bays(mine: Rows, choices: Beds) -> Iterator[Rows]:
-    """A block cut by as few straight lanes across as leave no bed too long."""
-    longest_m = choices.longest_m
-    if longest_m is None or mine.length_m.max() <= longest_m + NOTCH_M:
-        yield mine
-        return
-    gap_m = lane_across_m(choices)
-    first, last = mine.start.min(), mine.end.max()
-    count = int(pieces(np.array([mine.length_m.max()]), choices)[0])
-    while True:
-        bay_m = (last - first - (count - 1) * gap_m) / count
-        if bay_m < choices.shortest_m:  # then full lengths from one end, and a rest
-            bay_m = longest_m
-            count = int((last - first) / (bay_m + gap_m)) + 1
-        found = []
-        for number in range(count):
-            low = first + number * (bay_m + gap_m)
-            start, end = np.maximum(mine.start, low), np.minimum(mine.end, low + bay_m)
-            keep = end - start >= choices.shortest_m - NOTCH_M
-            part = mine._replace(start=start, end=end)
-            found.append(Rows(*(column[keep] for column in part)))
-        if all((part.length_m <= longest_m + NOTCH_M).all() for part in found):
-            break
-        count += 1
-    yield from (part for part in found if len(part.row))
-
-
-def _chains(rows: Rows) -> Whole:
-    """The block of each bed before any is cut."""
     near = _beside(rows)
     length_m = rows.length_m
     above = Counter(one for one, _, _ in near)
@@ -299,19 +223,20 @@ def _joined(pairs: Sequence[tuple[int, int]], count: int) -> Whole:
 
 
 def _beside(rows: Rows) -> list[tuple[int, int, float]]:
-    """Pairs of beds in neighbouring strips of a group that lie beside each other.
+    """Pairs of beds in neighbouring strips of a bay that lie beside each other.
 
     With the length over which they do.
     """
     at_row: dict[int, list[int]] = {}
     for at, row in enumerate(rows.row.tolist()):
         at_row.setdefault(row, []).append(at)
-    start, end, group = rows.start, rows.end, rows.group
+    start, end = rows.start, rows.end
+    place = list(zip(rows.group.tolist(), rows.bay.tolist(), strict=True))
     found = []
     for row, here in at_row.items():
         for other in at_row.get(row + 1, []):
             for one in here:
                 shared = min(end[one], end[other]) - max(start[one], start[other])
-                if shared > 0 and group[one] == group[other]:
+                if shared > 0 and place[one] == place[other]:
                     found.append((one, other, float(shared)))
     return found

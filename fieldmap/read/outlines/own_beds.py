@@ -11,7 +11,7 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from fieldmap.errors import Problem, SiteError, joined, problem
 from fieldmap.model.coordinates import in_crs
-from fieldmap.model.site import OwnBed, letter
+from fieldmap.model.site import OwnBed, field_names
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.files import (
     Outlines,
@@ -31,7 +31,7 @@ SLOPPY_M = 0.1
 WIDTHS_M = (0.2, 10.0)
 SHORTEST_M = 0.5
 # Names that `beds.named` may give: the letter of the plot, a block's, a number.
-NEW_NAME = re.compile("([A-Z]+)[a-z]*[0-9]+")
+NEW_NAME = re.compile("([A-Z]+)[0-9]+")
 
 
 def read_beds(path: SiteFile) -> Outlines:
@@ -186,8 +186,8 @@ def _like_new_ones(
     """A sentence for each bed that is called as one of another plot may be."""
     kept = {bed.plot for bed in beds}
     new = {
-        letter(number): name
-        for number, name in enumerate(plots["name"])
+        field: name
+        for field, name in zip(field_names(plots["name"]), plots["name"], strict=True)
         if name not in kept
     }
     for bed in beds:

@@ -57,7 +57,7 @@ def _part(block: str, beds: Sequence[Bed]) -> str:
 
 def of_blocks(beds: Iterable[Bed]) -> Iterator[tuple[str, list[Bed]]]:
     """Blocks by their letters, with their beds in order."""
-    for name, here in itertools.groupby(beds, lambda bed: bed.block):
+    for name, here in itertools.groupby(beds, lambda bed: bed.block_name):
         yield name, list(here)
 
 

@@ -94,7 +94,7 @@ class SitePlan:
             drawn.add(place.outline, ON_PAPER["tunnel"])
             drawn.name(place.outline.centroid, place.name, 4.0, bold=True)
         _add_bed_names(drawn, beds)
-        self._add_tape(drawn, beds[0].block)
+        self._add_tape(drawn, beds[0].block_name)
         return self._finished(drawn)
 
     def _finished(self, drawn: PlanDrawing) -> PlanDrawing:

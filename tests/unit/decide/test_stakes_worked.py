@@ -21,7 +21,8 @@ def bed(name, west, south, east, north, *, exists=False):
 
 
 def bed_on(name, outline, *, exists=False):
-    return Bed(name, "Home", outline, 10.0, 1.0, 0.0, exists)
+    field = name.rstrip("0123456789")
+    return Bed(name, "Home", outline, 10.0, 1.0, 0.0, exists, field=field, block=1)
 
 
 def tunnel(west, south, east, north, bearing_deg, name="T1"):
@@ -49,9 +50,9 @@ def test_two_beds_to_the_north_of_a_tape_that_runs_east():
     """
     found = placed(TWO, hoops={"A1": 3, "A2": 1}.items())
     assert told(found) == [
-        ("A", "tape", 1, 0.0, 0.0),
-        ("A", "tape", 2, 3.0, 0.0),
-        ("A", "tape", 3, 0.0, 10.0),
+        ("A/1", "tape", 1, 0.0, 0.0),
+        ("A/1", "tape", 2, 3.0, 0.0),
+        ("A/1", "tape", 3, 0.0, 10.0),
         ("A1", "corner", 1, 0.0, 0.0),
         ("A1", "corner", 2, 1.0, 0.0),
         ("A1", "corner", 3, 0.0, 10.0),
@@ -69,13 +70,13 @@ def test_two_beds_to_the_north_of_a_tape_that_runs_east():
         ("A2", "middle", 2, 2.5, 9.0),
     ]
     (line,) = found.baselines
-    assert (line.block, line.bearing_deg, line.side) == ("A", 90.0, "left")
+    assert (line.block, line.bearing_deg, line.side) == ("A/1", 90.0, "left")
     assert (line.length_m, line.out_m) == (3.0, 10.0)
     assert line.start == (EAST, NORTH)
     assert line.end == (EAST + 3.0, NORTH)
     # √(9 + 100).
     assert line.diagonal_m == pytest.approx(10.44031)
-    assert stakes.tape_rows(found.stakes, "A") == [
+    assert stakes.tape_rows(found.stakes, "A/1") == [
         TapeRow("A1", 0.0, 1.0, 0.0, 10.0),
         TapeRow("A2", 2.0, 3.0, 2.0, 7.0),
     ]
@@ -124,7 +125,7 @@ def test_beds_that_run_east_get_a_tape_that_points_north(corners, start_m, side)
     assert line.start == (EAST + start_m, NORTH)
     assert line.end == (EAST + start_m, NORTH + 3.0)
     assert (line.bearing_deg, line.side) == (0.0, side)
-    assert stakes.tape_rows(found.stakes, "A") == [
+    assert stakes.tape_rows(found.stakes, "A/1") == [
         TapeRow("A1", 0.0, 1.0, 0.0, 10.0),
         TapeRow("A2", 2.0, 3.0, 1.0, 8.0),
     ]
@@ -148,17 +149,22 @@ def test_a_bed_turned_by_three_four_five():
 
 def test_beds_that_lie_there_already_want_no_stakes():
     found = placed([bed("North", 0, 0, 1, 10, exists=True), *TWO])
-    assert [line.block for line in found.baselines] == ["A"]
+    assert [line.block for line in found.baselines] == ["A/1"]
     assert placed([bed("North", 0, 0, 1, 10, exists=True)]) == ((), ())
 
 
 def test_blocks_are_staked_one_by_one_and_then_tunnels():
     beds = [TWO[0], bed("Ab1", 20, 0, 21, 10), TWO[1]]
     found = placed(beds, [tunnel(40, 0, 46, 20, 0.0), tunnel(50, 0, 56, 20, 0.0, "T2")])
-    assert [line.block for line in found.baselines] == ["A", "Ab", "T1", "T2"]
-    assert list(dict.fromkeys(s.block for s in found.stakes)) == ["A", "Ab", "T1", "T2"]
-    assert list(dict.fromkeys(s.of for s in found.stakes if s.block == "A")) == [
-        "A",
+    assert [line.block for line in found.baselines] == ["A/1", "Ab/1", "T1", "T2"]
+    assert list(dict.fromkeys(s.block for s in found.stakes)) == [
+        "A/1",
+        "Ab/1",
+        "T1",
+        "T2",
+    ]
+    assert list(dict.fromkeys(s.of for s in found.stakes if s.block == "A/1")) == [
+        "A/1",
         "A1",
         "A2",
     ]

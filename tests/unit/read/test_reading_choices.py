@@ -51,7 +51,7 @@ def test_choices_are_read_and_defaults_stand_for_the_rest(tmp_path):
         ),
         pytest.param(
             "[beds]\nqqq = 1\n",
-            ("'qqq'", "its keys are bed_width_m, path_width_m"),
+            ("'qqq'", "its keys are work, bed_width_m, path_width_m"),
             id="unknown-key",
         ),
         pytest.param(

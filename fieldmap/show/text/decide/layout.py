@@ -37,14 +37,14 @@ def reasons(layout: Layout, units: Units) -> list[str]:
         "falls": not is_level,
         "too_steep": kept.over_share >= LEAST_SHARE,
         "erodes": layout.erodes,
-        "short": kept.short > 0,
+        "short": layout.short > 0,
     }
     values = {
         "along": kept.along_percent,
         "across": kept.across_percent,
         "percent_share": kept.over_share,
-        "short": kept.short,
-        "beds": kept.beds,
+        "short": layout.short,
+        "beds": len(layout.beds),
         "length_m": SHORT_M,
     }
     return [
@@ -132,4 +132,20 @@ def _some(beds: Sequence[str], units: Units) -> str:
     return names.listed([*shown, more])
 
 
-SENTENCES: Mapping[str, Sentence] = {"beds_too_steep": _too_steep}
+def _bed_lengths(fact: Fact, units: Units) -> str:
+    """Lengths with their counts, the longest first, and what that costs in ground."""
+    lengths = [
+        fill(WORDS["of_length"], units, number=number, length_m=length_m)
+        for length_m, number in fact["lengths"]
+    ]
+    # Of the bed there is, not of the denser one.
+    kept = 1 - fact["lost_percent"] / 100
+    percent = round(fact["lost_percent"] / kept)
+    key = "bed_lengths" if percent else "bed_lengths_free"
+    return fill(WORDS[key], units, lengths=names.listed(lengths), percent=percent)
+
+
+SENTENCES: Mapping[str, Sentence] = {
+    "beds_too_steep": _too_steep,
+    "bed_lengths": _bed_lengths,
+}

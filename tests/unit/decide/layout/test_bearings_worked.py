@@ -4,21 +4,25 @@ Limits of falls are those of USDA NRCS Conservation Practice Standard 330: at mo
 along rows, and half the fall of the ground, where that falls 2 % or more.
 """
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import shapely
-from made_up import surroundings
+from made_up import beds_in, level, surroundings
 from shapely.geometry import LineString, Point, Polygon, box
 
-from fieldmap.decide.layout import bearings, beds, cautions, fill, hints
+from fieldmap.decide.layout import bearings, beds, cautions, fill, hints, lattice
 from fieldmap.decide.layout.bearings import Candidate, Falls, Remaining
 from fieldmap.decide.layout.beds import Bed
-from fieldmap.errors import PlanError
+from fieldmap.decide.layout.lattice import Lengths
+from fieldmap.decide.layout.lengths import Standard
 from fieldmap.model.fact import Fact
 from fieldmap.model.settings import Beds, Settings
 from fieldmap.model.site import OwnBed
+
+ANY = Lengths(lattice.ENDLESS_M, 0.0, 4.0)
 
 
 def fall(east, north):
@@ -154,6 +158,7 @@ def test_what_a_bearing_comes_to_on_a_plain_rectangle():
         fall(0.03, 0.04),
         choices,
         2.0,
+        [replace(ANY, shortest_m=3.0)],
     )
     assert (along.bearing_deg, along.grid_deg, along.away_deg) == (92.0, 90.0, 0.0)
     assert (along.beds, along.short) == (3, 0)
@@ -172,7 +177,7 @@ def test_a_bed_under_ten_metres_is_short(length_m, short):
     choices = Beds(headland_m=0.0)
     ground = box(0, 0, length_m, 0.75)
     (found,) = bearings.compare(
-        ground, [(90.0, "side")], 90.0, fall(0, 0), choices, 0.0
+        ground, [(90.0, "side")], 90.0, fall(0, 0), choices, 0.0, [ANY]
     )
     assert (found.beds, found.short) == (1, short)
 
@@ -180,12 +185,12 @@ def test_a_bed_under_ten_metres_is_short(length_m, short):
 def test_a_path_under_the_hoop_is_not_planted_and_cut_beds_are_counted():
     """Two strips of 0.75 m with 0.45 m between are 1.95 m wide.
 
-    23 m are two beds of 10 m and a lane of 3 m: 20 · 1.5 m² planted, both of 10 m.
+    23 m are two beds of 10 m and a path of 3 m: 20 · 1.5 m² planted, both of 10 m.
     """
-    choices = Beds(headland_m=0.0, under_one_hoop=2, longest_m=10.0)
-    (found,) = bearings.compare(
-        box(0, 0, 23, 1.95), [(90.0, "side")], 90.0, fall(0, 0), choices, 0.0
-    )
+    choices = Beds(headland_m=0.0, under_one_hoop=2)
+    bays = [Lengths(10.0, 3.0, 4.0)]
+    ground, side = box(0, 0, 23, 1.95), [(90.0, "side")]
+    (found,) = bearings.compare(ground, side, 90.0, fall(0, 0), choices, 0.0, bays)
     assert (found.beds, found.short) == (2, 0)
     assert found.area_m2 == pytest.approx(30.0)
 
@@ -197,7 +202,7 @@ def test_a_path_under_the_hoop_is_not_planted_and_cut_beds_are_counted():
 def test_a_bearing_from_true_north_stays_under_180(grid_deg, convergence_deg, true_deg):
     ground, made = box(0, 0, 9, 40), Beds(headland_m=0.0)
     (found,) = bearings.compare(
-        ground, [(grid_deg, "step")], 0.0, fall(0, 0), made, convergence_deg
+        ground, [(grid_deg, "step")], 0.0, fall(0, 0), made, convergence_deg, [ANY]
     )
     assert found.bearing_deg == pytest.approx(true_deg)
     assert found.away_deg == pytest.approx(grid_deg)
@@ -303,28 +308,16 @@ def test_the_long_side_of_an_outline():
 
 
 def test_a_plot_without_its_keep_clear_strip():
-    inner = beds.within_setback("Home", box(0, 0, 10, 8), Beds(setback_m=1.5))
+    inner = beds.within_setback(box(0, 0, 10, 8), Beds(setback_m=1.5))
     assert inner.equals(box(1.5, 1.5, 8.5, 6.5))
-    with pytest.raises(PlanError, match="'Home': a setback of 4 m leaves no ground"):
-        beds.within_setback("Home", box(0, 0, 10, 8), Beds(setback_m=4.0))
-
-
-def test_letters_of_blocks_leave_out_what_is_read_as_a_number():
-    assert beds.BLOCK_LETTERS == "bcdefghjkmnpqrstuvwxyz"
-    assert beds.block_names("B", 4) == ["B", "Bc", "Bd", "Be"]
-    assert beds.block_names("A", 0) == []
-    assert beds.block_names("A", 1) == ["A"]
-    # 22 letters, then pairs of them.
-    assert beds.block_names("A", 25)[21:] == ["Ay", "Az", "Abb", "Abc"]
+    assert beds.within_setback(box(0, 0, 10, 8), Beds(setback_m=4.0)).is_empty
 
 
 NO_EDGES = {"setback_m": 0.0, "headland_m": 0.0}
 
 
 def laid(outline, grid_deg, **choices):
-    made = Beds(**NO_EDGES | choices)
-    blocks = beds.lay_blocks([(outline, grid_deg)], outline, made)
-    return beds.name_beds("Home", "A", blocks, 0.0)
+    return beds_in(outline, bearing_deg=grid_deg, **NO_EDGES | choices)
 
 
 @pytest.mark.parametrize(
@@ -353,7 +346,7 @@ def test_of_two_beds_in_a_row_the_western_one_comes_first():
     tree = box(10, 0.2, 12, 0.4)
     found = laid(box(0, 0, 30, 0.75).difference(tree), 90.0)
     spans = [(each.name, round(each.outline.bounds[0], 6)) for each in found]
-    assert spans == [("A1", 0.0), ("Ab1", 12.0)]
+    assert spans == [("A1", 0.0), ("A2", 12.0)]
 
 
 def test_within_a_block_a_broken_row_is_counted_from_the_west():
@@ -369,17 +362,18 @@ def test_a_bed_of_two_strips_plants_less_than_it_covers():
     (found,) = laid(box(0, 0, 20, 1.95), 90.0, under_one_hoop=2)
     assert (found.width_m, found.path_within_m) == (1.95, 0.45)
     assert found.area_m2 == pytest.approx(20 * 1.5)
-    assert found.block == "A"
+    assert found.block_name == "A/1"
     own = Bed("North bed 3", "Home", box(0, 0, 5, 1), 5.0, 1.0, 90.0, exists=True)
-    assert own.block == "Home"
+    assert own.block_name == "Home"
 
 
 def test_bearings_are_told_from_true_north_and_stay_under_180():
-    blocks = beds.lay_blocks(
-        [(box(0, 0, 1, 20), 179.0)], box(0, 0, 1, 20), Beds(**NO_EDGES, shortest_m=1.0)
-    )
-    (found, *_) = beds.name_beds("Home", "A", blocks, 2.5)
+    # 1.5° from true north is 179° from a grid north that lies 2.5° east of it.
+    (found, *_) = laid(box(0, 0, 1.4, 20), 1.5, turn_deg=2.5)
     assert found.bearing_deg == 1.5
+    first, second = shapely.get_coordinates(found.outline)[[1, 2]]
+    east, north = second - first
+    assert np.degrees(np.arctan2(east, north)) % 180.0 == pytest.approx(179.0)
 
 
 def test_nothing_is_planted_within_the_setback_of_what_is_around():
@@ -437,19 +431,24 @@ def test_ground_under_half_a_per_cent_faces_nowhere(rise, level):
 # ------------------------------------------------------------------ drawn beds, hints
 def test_a_bed_that_is_drawn_keeps_its_measures():
     drawn = OwnBed("North", "Home", Polygon([(0, 0), (6, 8), (5.2, 8.6), (-0.8, 0.6)]))
-    found = fill._own(drawn, 2.0)
+    found = fill._own(drawn, "A", 2.0)
     assert (found.length_m, found.width_m) == pytest.approx((10.0, 1.0))
     assert found.bearing_deg == pytest.approx(38.8699)
     assert found.exists
     short_first = OwnBed("S", "Home", Polygon([(0, 0), (1, 0), (1, 10), (0, 10)]))
-    found = fill._own(short_first, 0.0)
+    found = fill._own(short_first, "A", 0.0)
     assert (found.length_m, found.width_m, found.bearing_deg) == (10.0, 1.0, 0.0)
 
 
+STANDARD = Standard(ANY, 0.0, 1.0, 0.0)
+
+
 def hinted(plots=("Home",), planted=("Home",), layouts=(), covers=(), **choices):
-    made = Settings.model_validate({"name": "x", "beds": choices, "covers": covers})
+    made = Settings.model_validate(
+        {"name": "x", "beds": {"length_m": "any"} | choices, "covers": covers}
+    )
     lying = [a_bed(0.0, plot=plot) for plot in planted]
-    return list(hints.hints(made, plots, lying, layouts))
+    return list(hints.hints(made, plots, lying, layouts, STANDARD))
 
 
 FABRIC = [{"kind": "light_fabric", "width_m": 2.0, "length_m": 9.0}]
@@ -483,9 +482,11 @@ def test_two_strips_under_one_hoop_are_said_where_beds_are_laid():
 
 def test_beds_that_are_drawn_and_beds_too_steep_are_named():
     layout = SimpleNamespace(too_steep=("A1", "A2"), plot="Hill")
-    made = Settings.model_validate({"name": "x", "files": {"beds": "own.geojson"}})
+    made = Settings.model_validate(
+        {"name": "x", "files": {"beds": "own.geojson"}, "beds": {"length_m": "any"}}
+    )
     lying = [a_bed(0.0, exists=True), a_bed(0.0, plot="Hill")]
-    found = list(hints.hints(made, ["Home", "Hill"], lying, [layout]))
+    found = list(hints.hints(made, ["Home", "Hill"], lying, [layout], STANDARD))
     assert found == [
         Fact("plot_keeps_beds", plot="Home", file="own.geojson"),
         Fact("beds_too_steep", plot="Hill", beds=("A1", "A2")),
@@ -518,4 +519,5 @@ def test_cautions_of_each_bed_and_of_all():
 
 
 def test_empty_ground_is_cut_by_nothing():
-    assert beds.lay_blocks([(shapely.Polygon(), 0.0)], box(0, 0, 1, 1), Beds()) == []
+    piece = beds.piece(shapely.Polygon(), 0.0, np.empty(0), Beds())
+    assert beds.lay_blocks([piece], ANY, Beds(), Point(0, 0), level) == []

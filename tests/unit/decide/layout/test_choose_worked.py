@@ -9,17 +9,19 @@ from shapely.geometry import Point, box
 
 from fieldmap.decide.layout import choose
 from fieldmap.decide.layout.bearings import Falls, apart_deg
+from fieldmap.decide.layout.lattice import ENDLESS_M, Lengths
 from fieldmap.model.settings import Beds
 from fieldmap.model.site import OwnBed
 
 GROUND = box(0, 0, 40, 12)
+ANY = Lengths(ENDLESS_M, 0.0, 4.0)
 
 
 def layout(rises=0.0, fixed_deg=None, convergence_deg=0.0, **choices):
     """On ground that rises to the north."""
     fall = Falls(np.zeros(3), np.full(3, rises))
     made = Beds(headland_m=0.0, setback_m=0.0, **choices)
-    return choose._layout(GROUND, GROUND, fall, fixed_deg, made, convergence_deg)
+    return choose._layout(GROUND, GROUND, fall, fixed_deg, made, convergence_deg, [ANY])
 
 
 def test_level_ground_has_beds_along_its_long_side_and_a_real_other_way():
@@ -54,15 +56,15 @@ def test_ground_without_room_for_another_way_has_no_other():
     strip = box(0, 0, 40, 0.75)
     level = Falls(np.zeros(1), np.zeros(1))
     made = Beds(headland_m=0.0, setback_m=0.0)
-    found = choose._layout(strip, strip, level, None, made, 0.0)
+    found = choose._layout(strip, strip, level, None, made, 0.0, [ANY])
     assert (found.kept.beds, found.other) == (1, None)
 
 
 def test_empty_ground_plants_nothing():
-    assert choose._most_planted_m2(Point(), Beds()) == 0.0
+    assert choose._most_planted_m2(Point(), Beds(), [ANY]) == 0.0
     # Twelve coarse bearings of a 40 × 12 m box: along it, ten beds of 40 m.
     made = Beds(headland_m=0.0)
-    assert choose._most_planted_m2(GROUND, made) == pytest.approx(300.0)
+    assert choose._most_planted_m2(GROUND, made, [ANY]) == pytest.approx(300.0)
 
 
 def test_tunnels_see_the_bearings_of_largest_parts_and_beds_that_lie_there():

@@ -8,11 +8,12 @@ import pytest
 import shapely
 from shapely.geometry import box
 
-from fieldmap.decide.layout import rows
+from fieldmap.decide.layout import lattice, rows
 from fieldmap.decide.layout.rows import Rows
 from fieldmap.model.settings import Beds
 
 PLAIN = {"headland_m": 0.0, "setback_m": 0.0}
+ANY = lattice.Lengths(lattice.ENDLESS_M, 0.0, 4.0)
 
 
 def choices(**more):
@@ -20,9 +21,10 @@ def choices(**more):
 
 
 def laid(ground, **more):
-    """Rows along the east on ground given in metres from the middle."""
+    """Rows along the east, as long as the ground, which is in metres from the middle."""
     frame = rows.frame((0.0, 0.0), 90.0)
-    return rows.lay(rows.edges(ground, frame), choices(**more))
+    clear = rows.clear(rows.edges(ground, frame), choices(**more))
+    return lattice.beds(clear, lattice.best_fit(clear, ANY), ANY)
 
 
 # ------------------------------------------------------------------ along and up
@@ -76,7 +78,9 @@ def test_what_is_left_over_lies_alike_on_both_sides():
 )
 def test_a_bed_fits_or_it_does_not(height_m, beds):
     """0.75 m holds one, 0.75 + 0.45 + 0.75 = 1.95 m holds two."""
-    assert len(laid(box(0, 0, 30, height_m)).low) == beds
+    frame = rows.frame((0.0, 0.0), 90.0)
+    found = rows.clear(rows.edges(box(0, 0, 30, height_m), frame), choices())
+    assert len(found.of(0).low) == beds
 
 
 def test_headlands_are_left_at_both_ends():
@@ -87,7 +91,9 @@ def test_headlands_are_left_at_both_ends():
 @pytest.mark.parametrize(("length_m", "beds"), [(7.0, 1), (6.99, 0)])
 def test_a_bed_is_four_metres_long_or_none(length_m, beds):
     # 7 m less two headlands of 1.5 m are 4 m.
-    assert len(laid(box(0, 0, length_m, 0.75), headland_m=1.5).low) == beds
+    frame = rows.frame((0.0, 0.0), 90.0)
+    ground = rows.edges(box(0, 0, length_m, 0.75), frame)
+    assert len(rows.clear(ground, choices(headland_m=1.5)).of(0).low) == beds
 
 
 def test_a_hole_cuts_the_strips_it_touches():
@@ -100,7 +106,10 @@ def test_a_hole_cuts_the_strips_it_touches():
 
 
 def test_no_ground_has_no_rows():
-    assert len(laid(shapely.Polygon()).row) == 0
+    frame = rows.frame((0.0, 0.0), 90.0)
+    found = rows.clear(rows.edges(shapely.Polygon(), frame), choices())
+    assert len(found.row) == 0
+    assert lattice.best_fit(found, ANY) is None
 
 
 def test_the_start_that_plants_most_is_taken():
@@ -117,100 +126,29 @@ def test_the_start_that_plants_most_is_taken():
 
 def test_after_so_many_beds_comes_a_drive_lane():
     """Two beds, a lane of 3 m, two beds: 0, 1.2, then 1.2 + 0.75 + 3 = 4.95, 6.15."""
-    found = rows._offsets(5, choices(most_per_block=2))
+    found = rows._offsets(5, choices(beds_per_block=2))
     assert found == pytest.approx([0.0, 1.2, 4.95, 6.15, 9.9])
     assert rows._offsets(3, choices()) == pytest.approx([0.0, 1.2, 2.4])
     # 6.15 + 0.75 m.
     ground = box(0, 0, 30, 6.9)
-    found = laid(ground, most_per_block=2)
+    found = laid(ground, beds_per_block=2)
     assert found.low == pytest.approx([0.0, 1.2, 4.95, 6.15])
     assert found.group.tolist() == [0, 0, 1, 1]
 
 
-# ------------------------------------------------------------------ cut across
-def test_a_lane_between_ends_is_as_wide_as_one_turns_in():
-    assert rows.lane_across_m(choices(headland_m=1.5)) == 3.0
-    assert rows.lane_across_m(choices(headland_m=4.0)) == 4.0
-
-
-# Beds of 4 to 10 m, lanes of 3 m.
-CUT = {"longest_m": 10.0, "shortest_m": 4.0}
-
-
-@pytest.mark.parametrize(
-    ("length_m", "count", "planted_m"),
-    [
-        (10.0, 1, 10.0),
-        # Two of 4.5 m.
-        (12.0, 2, 9.0),
-        # Two of just 4 m.
-        (11.0, 2, 8.0),
-        # Two would be 3.75 m: one full bed instead, and half a metre is left.
-        (10.5, 1, 10.0),
-        # Two full ones; a decimetre more takes a second lane.
-        (23.0, 2, 20.0),
-        (23.1, 3, 17.1),
-    ],
-)
-def test_lengths_are_cut_into_beds_that_are_alike(length_m, count, planted_m):
-    here = np.array([length_m])
-    assert rows.pieces(here, choices(**CUT)).tolist() == [count]
-    assert rows.planted_m(here, choices(**CUT)) == pytest.approx([planted_m])
-    # As it is then done on the ground.
-    found, _ = rows.blocks(laid(box(0, 0, length_m, 0.75), **CUT), choices(**CUT))
-    assert len(found.row) == count
-    assert found.length_m.sum() == pytest.approx(planted_m)
-
-
-@pytest.mark.parametrize(
-    ("length_m", "count", "planted_m"),
-    [
-        # Three alike would be (14 - 6) / 3 = 2.67 m: 5, a lane of 3, and 5, 1 m left.
-        (14.0, 2, 10.0),
-        # 5, 3, 4; with 3.9 m left for it there is no second one.
-        (12.0, 2, 9.0),
-        (11.5, 2, 8.5),
-        (11.0, 2, 8.0),
-        (10.9, 1, 5.0),
-    ],
-)
-def test_full_beds_and_a_rest_where_alike_ones_would_be_too_short(
-    length_m, count, planted_m
-):
-    few = {"longest_m": 5.0, "shortest_m": 4.0}
-    here = np.array([length_m])
-    assert rows.pieces(here, choices(**few)).tolist() == [count]
-    assert rows.planted_m(here, choices(**few)) == pytest.approx([planted_m])
-    found, _ = rows.blocks(laid(box(0, 0, length_m, 0.75), **few), choices(**few))
-    assert found.length_m.sum() == pytest.approx(planted_m)
-
-
-def test_without_a_longest_bed_nothing_is_cut():
-    here = np.array([4.0, 400.0])
-    assert rows.pieces(here, choices()).tolist() == [1, 1]
-    assert rows.planted_m(here, choices()).tolist() == [4.0, 400.0]
-
-
-def test_one_straight_lane_cuts_all_rows_of_a_block():
-    """Six rows of 23 m: beds from 0 to 10 and from 13 to 23 m, block by block."""
-    ground = box(0, 0, 23, 6.75)
-    found, block = rows.blocks(laid(ground, **CUT), choices(**CUT))
-    assert block.tolist() == [0] * 6 + [1] * 6
-    assert found.start == pytest.approx([0.0] * 6 + [13.0] * 6)
-    assert found.end == pytest.approx([10.0] * 6 + [23.0] * 6)
-    assert found.row.tolist() == [*range(6), *range(6)]
-
-
 # ------------------------------------------------------------------ blocks
-def made(*spans, group=None):
+def made(*spans, group=None, bay=None):
     """Rows from (row, start, end)."""
     row, start, end = (np.array(each) for each in zip(*spans, strict=True))
-    same = np.zeros(len(row), np.intp) if group is None else np.array(group)
-    return Rows(row, same, start.astype(float), end.astype(float), 1.2 * row)
+    group, bay = (
+        np.zeros(len(row), np.intp) if each is None else np.array(each)
+        for each in (group, bay)
+    )
+    return Rows(row, group, bay, start.astype(float), end.astype(float), 1.2 * row)
 
 
-def block_of(*spans, group=None, **more):
-    return rows.blocks(made(*spans, group=group), choices(**more))[1].tolist()
+def block_of(*spans, group=None, bay=None):
+    return rows.blocks(made(*spans, group=group, bay=bay)).tolist()
 
 
 def full(*numbers, start=0.0, end=20.0):
@@ -257,10 +195,16 @@ def test_a_drive_lane_or_a_missing_row_parts_blocks():
     assert block_of(*full(*range(5)), *full(*range(6, 11))) == [0] * 5 + [1] * 5
 
 
+def test_beds_of_two_bays_are_never_one_block():
+    assert block_of(*full(*range(10)), bay=[0] * 5 + [1] * 5) == [0] * 5 + [1] * 5
+
+
 def test_rows_that_only_meet_at_a_point_do_not_lie_beside_each_other():
     few = [(0, 0.0, 10.0), (1, 10.0, 20.0)]
     assert block_of(*few) == [0, 1]
 
 
 def test_no_rows_are_no_blocks():
-    assert rows.blocks(laid(shapely.Polygon()), choices(**CUT))[1].tolist() == []
+    none = np.empty(0)
+    empty = np.empty(0, np.intp)
+    assert rows.blocks(Rows(empty, empty, empty, none, none, none)).tolist() == []

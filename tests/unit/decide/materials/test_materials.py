@@ -266,7 +266,7 @@ def test_the_tape_and_the_square_out_from_it_give_every_peg(pegged):
     assert line.side == ("left" if out > 0 else "right")
     # Pythagoras, with the farthest peg square out.
     assert line.diagonal_m**2 == pytest.approx(line.length_m**2 + line.out_m**2)
-    for bed, row in zip(beds, stakes.tape_rows(pegs.stakes, "A"), strict=True):
+    for bed, row in zip(beds, stakes.tape_rows(pegs.stakes, "A/1"), strict=True):
         assert row.of == bed.name
         assert row.far_m - row.near_m == pytest.approx(bed.width_m, abs=1e-6)
         assert row.length_m == pytest.approx(bed.length_m, abs=1e-6)

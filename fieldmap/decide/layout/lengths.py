@@ -1,0 +1,250 @@
+"""Which lengths beds have: as few as possible, from what tapes and rolls of cover give.
+
+A standard bed fits the tape, and with both ends of its cover divides the roll without
+much left. Lengths and what is gathered at the ends are common practice, no source.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from fieldmap.decide.layout import lattice
+from fieldmap.decide.layout.lattice import ENDLESS_M, TINY_M, Fit, Lengths
+from fieldmap.decide.layout.rows import Clear
+from fieldmap.decide.materials.cover_size import GATHERED_M
+from fieldmap.model.settings import Beds, Units
+
+Floats = npt.NDArray[np.float64]
+
+FOOT_M = 0.3048
+# Usual lengths of beds; the longest ends short of a tape of 30 m or 100 ft (common
+# practice, no source).
+USUAL_M = {
+    "metric": (15.0, 20.0, 25.0, 29.5),
+    "us": (50 * FOOT_M, 98 * FOOT_M),
+}
+# Other lengths come in such steps.
+STEP_M = {"metric": 0.5, "us": 2 * FOOT_M}
+# So much of all bed has one of two lengths, and no more ground than this is given up
+# against rows as long as each bay is clear (choices, no source).
+STANDARD_SHARE, MOST_LOST = 0.80, 0.08
+MOST_SHORTER = 6
+# What one more length is worth in ground or cover (a choice, no source).
+LENGTH_COST = 0.01
+
+
+class Standard(NamedTuple):
+    """Lengths for a whole site, and what they come to.
+
+    Attributes
+    ----------
+    lengths
+        Without the slack of any ground.
+    lost_share
+        Of the bed of the densest layout with the same bays and lanes, 0-1.
+    standard_share
+        Of all bed, in the two lengths that most of it has.
+    roll_left_m
+        Of each roll, once cut for the length that most of it has.
+    """
+
+    lengths: Lengths
+    lost_share: float
+    standard_share: float
+    roll_left_m: float
+
+
+def wished(choices: Beds, units: Units) -> list[Lengths]:
+    """Bays that may be tried, with any length of shorter beds."""
+    if choices.length_m == "any":
+        return [_lengths(ENDLESS_M, choices)]
+    if choices.length_m is not None:
+        return [_lengths(choices.length_m, choices)]
+    usual = [each for each in USUAL_M[units] if each < choices.tape_m]
+    usual = [each for each in usual if each >= choices.shortest_m]
+    longest_m = max(choices.shortest_m, choices.tape_m - STEP_M[units])
+    return [_lengths(each, choices) for each in usual or [longest_m]]
+
+
+def _lengths(bay_m: float, choices: Beds) -> Lengths:
+    return Lengths(bay_m, choices.across_m, choices.shortest_m)
+
+
+def roll_left_m(length_m: float, roll_m: float) -> float:
+    """What is left of a roll cut into covers for beds of a length.
+
+    Examples
+    --------
+    Four covers of 20 m and 2.5 m for their ends are 90 m:
+
+    >>> roll_left_m(20.0, 100.0)
+    10.0
+    """
+    piece_m = length_m + GATHERED_M
+    return roll_m - (roll_m + TINY_M) // piece_m * piece_m
+
+
+def best_shorter(leftover_m: Floats, count: int, grid_m: Floats) -> tuple[float, ...]:
+    """The lengths of a grid that plant most of clear lengths, at most so many.
+
+    By dynamic programming: a length longer than the one before plants the difference
+    on each clear length that holds it.
+
+    Examples
+    --------
+    Of 5, 6 and 9 m two lengths plant most as 5, 5 and 9 m:
+
+    >>> best_shorter(np.array([5.0, 6.0, 9.0]), 2, np.arange(4.0, 10.0))
+    (5.0, 9.0)
+    """
+    holds = np.array([(leftover_m >= each - TINY_M).sum() for each in grid_m])
+    grid_m, holds = grid_m[holds > 0], holds[holds > 0]
+    if not len(grid_m) or not count:
+        return ()
+    steps = holds * (grid_m - np.append(0.0, grid_m[:-1])[:, np.newaxis])
+    later = np.tri(len(grid_m), dtype=bool).T  # each length after those before it
+    planted = holds * grid_m
+    came_from: list[npt.NDArray[np.intp]] = []
+    for _more in range(min(count, len(grid_m)) - 1):
+        ahead = np.append(0.0, planted[:-1])[:, np.newaxis] + steps
+        ahead = np.where(later, ahead, -np.inf)
+        came_from.append(np.argmax(ahead, axis=0))
+        planted = ahead.max(axis=0)
+    at = int(np.argmax(np.round(planted, 6)))
+    found = [float(grid_m[at])]
+    for back in reversed(came_from):
+        at = int(back[at]) - 1
+        if at < 0:
+            break
+        found.append(float(grid_m[at]))
+    return tuple(reversed(found))
+
+
+def choose(grounds: Sequence[Clear], choices: Beds, units: Units) -> Standard:
+    """The lengths of all beds of a site.
+
+    The usual lengths are tried first; where none of them leaves enough bed standard and
+    little enough ground given up, every second step is.
+    """
+    tried = wished(choices, units)
+    found = [each for bay in tried for each in _of_bay(grounds, bay, choices, units)]
+    if choices.length_m is None and min((each.missed for each in found), default=1):
+        step_m = STEP_M[units]
+        longest_m = max((_longest_m(each) for each in grounds), default=0.0)
+        most_m = min(choices.tape_m - step_m, longest_m + step_m)
+        for bay_m in _grid(choices.shortest_m, most_m, 2 * step_m):
+            bay = _lengths(float(bay_m), choices)
+            found += _of_bay(grounds, bay, choices, units)
+    if not found:
+        return Standard(tried[-1], 0.0, 1.0, 0.0)
+    most_m = max(each.densest_m for each in found) or 1.0
+    best = min(found, key=lambda each: each.cost(most_m, choices.roll_m))
+    return Standard(
+        best.lengths,
+        best.lost_share,
+        best.standard_share,
+        roll_left_m(best.usual_m, choices.roll_m),
+    )
+
+
+def _longest_m(clear: Clear) -> float:
+    return float((clear.end - clear.start).max(initial=0.0))
+
+
+def _grid(shortest_m: float, longest_m: float, step_m: float) -> Floats:
+    first = np.ceil(shortest_m / step_m - TINY_M)
+    return np.round(np.arange(first, longest_m / step_m + TINY_M) * step_m, 4)
+
+
+class _Tried(NamedTuple):
+    """What lengths come to on all ground.
+
+    Attributes
+    ----------
+    by_length_m
+        Metres of bed by length.
+    densest_m
+        Of rows as long as each bay is clear.
+    """
+
+    lengths: Lengths
+    by_length_m: dict[float, float]
+    densest_m: float
+
+    @property
+    def planted_m(self) -> float:
+        return sum(self.by_length_m.values())
+
+    @property
+    def lost_share(self) -> float:
+        return max(0.0, 1.0 - self.planted_m / self.densest_m)
+
+    @property
+    def standard_share(self) -> float:
+        two = sorted(self.by_length_m.values())[-2:]
+        return sum(two) / self.planted_m if two else 0.0
+
+    @property
+    def usual_m(self) -> float:
+        """The length that most bed has."""
+        by_length = self.by_length_m
+        return max(by_length, key=lambda each: (by_length[each], each), default=0.0)
+
+    @property
+    def missed(self) -> float:
+        """By how much too little is standard and too much given up."""
+        too_few = max(0.0, STANDARD_SHARE - self.standard_share)
+        return round(too_few + max(0.0, self.lost_share - MOST_LOST), 4)
+
+    def cost(self, most_m: float, roll_m: float) -> tuple[float, float]:
+        """What is missed, then ground and cover given up, as shares."""
+        ground = 1.0 - self.planted_m / most_m
+        cover = roll_left_m(self.usual_m, roll_m) / roll_m
+        return self.missed, round(
+            ground + cover + LENGTH_COST * len(self.by_length_m), 6
+        )
+
+
+def _of_bay(
+    grounds: Sequence[Clear], bay: Lengths, choices: Beds, units: Units
+) -> Iterator[_Tried]:
+    """The fewest shorter lengths that will do with bays of one length, if any will."""
+    fits = [lattice.best_fit(each, bay) for each in grounds]
+    here = [each for each in fits if each is not None]
+    if not here:
+        return
+    leftover_m = np.concatenate([each.leftover_m for each in here])
+    densest_m = sum(each.planted_m(bay) for each in here)
+    if not densest_m:
+        return
+    if bay.bay_m >= ENDLESS_M:
+        yield _tried(here, bay, densest_m)
+        return
+    if choices.second_length_m is not None:
+        only = replace(bay, shorter_m=(choices.second_length_m,))
+        yield _tried(here, only, densest_m)
+        return
+    grid_m = _grid(choices.shortest_m, bay.bay_m - TINY_M, STEP_M[units])
+    for count in range(MOST_SHORTER + 1):
+        shorter_m = best_shorter(leftover_m, count, grid_m)
+        found = _tried(here, replace(bay, shorter_m=shorter_m), densest_m)
+        yield found
+        if not found.missed or len(shorter_m) < count:
+            return
+
+
+def _tried(fits: Sequence[Fit], lengths: Lengths, densest_m: float) -> _Tried:
+    whole = sum(each.whole for each in fits)
+    shorter_m = lengths.of_leftovers(np.concatenate([each.leftover_m for each in fits]))
+    values, counts = np.unique(np.round(shorter_m, 4), return_counts=True)
+    by_length_m = {
+        float(each): float(each * number)
+        for each, number in zip(values, counts, strict=True)
+        if each
+    }
+    if whole:
+        by_length_m[lengths.bay_m] = whole * lengths.bay_m
+    return _Tried(lengths, by_length_m, densest_m)

@@ -1,0 +1,246 @@
+"""Beds in bays, their lengths and their names, worked by hand.
+
+Bays of 10 m with paths of 2 m across: one each 12 m.
+"""
+
+from collections import Counter
+
+import numpy as np
+import pytest
+import shapely
+from made_up import level, surroundings
+from shapely.geometry import Point, box
+
+from fieldmap.decide.layout import beds, lattice, lengths, rows, walk
+from fieldmap.decide.layout.lattice import Lengths
+from fieldmap.decide.layout.rows import Clear
+from fieldmap.model.settings import Beds
+
+TEN = Lengths(10.0, 2.0, 4.0)
+
+
+def clear(*spans):
+    """Clear rows from (start, end), one above the other."""
+    count = len(spans)
+    start, end = np.array(spans, float).reshape(-1, 2).T
+    number, none = np.arange(count), np.zeros(count, np.intp)
+    return Clear(none, number, none, start, end, 1.2 * number)
+
+
+# ------------------------------------------------------------------ bays
+@pytest.mark.parametrize(
+    ("start", "end", "whole", "head_m", "tail_m"),
+    [
+        # Bays at 0 to 10, 12 to 22, 24 to 34 m.
+        (0, 34, 3, None, None),
+        (0, 33.9, 2, None, 9.9),
+        (0.1, 34, 2, 9.9, None),
+        (5, 30, 1, 5.0, 6.0),
+        # Within one bay, from one into the next, and over a path alone.
+        (2, 8, 0, 6.0, None),
+        (5, 17, 0, 5.0, 5.0),
+        (10.2, 11.8, 0, None, None),
+        (10, 12, 0, None, None),
+    ],
+)
+def test_what_bays_hold_of_a_clear_row(start, end, whole, head_m, tail_m):
+    found = lattice.slots(np.array([start]), np.array([end]), 0.0, TEN)
+    assert found.whole.tolist() == [whole]
+    for here, expected in ((found.head_m[0], head_m), (found.tail_m[0], tail_m)):
+        if expected is None:
+            assert here <= 1e-9
+        else:
+            assert here == pytest.approx(expected)
+
+
+def test_beds_of_all_rows_share_the_ends_of_their_bays():
+    """Rows from 0 to 34, 3 to 34 and 0 to 29 m, shorter beds of 6 or 4 m.
+
+    The second row has 7 m of the first bay, a bed of 6 m that ends with it at 10 m; the
+    third 5 m of the last one, a bed of 4 m that begins with it at 24 m.
+    """
+    rows_ = clear((0, 34), (3, 34), (0, 29))
+    few = Lengths(10.0, 2.0, 4.0, (4.0, 6.0))
+    fit = lattice.best_fit(rows_, few)
+    found = lattice.beds(rows_, fit, few)
+    spans = np.round(np.stack([found.row, found.start, found.end], axis=1), 6)
+    assert spans.tolist() == [
+        [0, 0, 10],
+        [0, 12, 22],
+        [0, 24, 34],
+        [1, 4, 10],
+        [1, 12, 22],
+        [1, 24, 34],
+        [2, 0, 10],
+        [2, 12, 22],
+        [2, 24, 28],
+    ]
+    assert (found.bay - found.bay.min()).tolist() == [0, 1, 2] * 3
+    assert fit.planted_m(few) == pytest.approx(7 * 10 + 6 + 4)
+
+
+def test_the_phase_that_plants_most_is_taken():
+    # One row of 10 m that begins at 3.21 m: only a bay just there is whole.
+    fit = lattice.best_fit(clear((3.21, 13.21)), TEN)
+    assert (fit.whole, fit.phase_m) == (1, pytest.approx(3.21))
+
+
+def test_a_leftover_gets_the_longest_length_that_it_holds():
+    few = Lengths(10.0, 2.0, 4.0, (4.0, 6.0))
+    clear_m = np.array([-3.0, 3.9, 4.0, 5.9, 6.0, 9.9])
+    assert few.of_leftovers(clear_m).tolist() == [0, 0, 4, 4, 6, 6]
+    # Any length from the shortest on, or none at all.
+    assert TEN.of_leftovers(clear_m).tolist() == [0, 0, 4, 5.9, 6, 9.9]
+    assert not Lengths(10.0, 2.0, 4.0, ()).of_leftovers(clear_m).any()
+
+
+# ------------------------------------------------------------------ lengths
+@pytest.mark.parametrize(
+    ("bed_m", "left_m"),
+    # Covers are 2.5 m longer: 5 of 17.5, 4 of 22.5, 3 of 27.5, 3 of 32 m.
+    [(15.0, 12.5), (20.0, 10.0), (25.0, 17.5), (29.5, 4.0), (97.5, 0.0), (98.0, 100.0)],
+)
+def test_what_is_left_of_a_roll(bed_m, left_m):
+    assert lengths.roll_left_m(bed_m, 100.0) == pytest.approx(left_m)
+
+
+def test_the_lengths_that_plant_most_are_those_of_trying_all_pairs():
+    drawn = np.random.default_rng(3).uniform(3.0, 15.0, 40)
+    grid_m = np.arange(4.0, 15.0, 0.5)
+
+    def planted(*chosen):
+        few = Lengths(15.0, 0.0, 4.0, tuple(sorted(chosen)))
+        return few.of_leftovers(drawn).sum()
+
+    for count, best in (
+        (1, max(planted(one) for one in grid_m)),
+        (2, max(planted(one, two) for one in grid_m for two in grid_m if one < two)),
+    ):
+        found = lengths.best_shorter(drawn, count, grid_m)
+        assert len(found) == count
+        assert planted(*found) == pytest.approx(best)
+
+
+@pytest.mark.parametrize(
+    ("units", "choices", "bays_m"),
+    [
+        ("metric", {}, [15.0, 20.0, 25.0, 29.5]),
+        ("metric", {"tape_m": 20.0}, [15.0]),
+        # 50 and 98 ft.
+        ("us", {}, [15.24, 29.8704]),
+        # 50 m only where it is asked for.
+        ("metric", {"tape_m": 50.0}, [15.0, 20.0, 25.0, 29.5]),
+        ("metric", {"length_m": 50.0, "tape_m": 50.0}, [50.0]),
+    ],
+)
+def test_which_lengths_are_tried(units, choices, bays_m):
+    found = lengths.wished(Beds(**choices), units)
+    assert [each.bay_m for each in found] == pytest.approx(bays_m)
+    assert {each.across_m for each in found} == {1.5}
+
+
+def test_rows_that_hold_one_usual_length_get_that_and_no_other():
+    """20 m: one bed of 20, where 15 m would give a quarter of the ground away."""
+    found = lengths.choose([clear(*[(0, 20)] * 8)], Beds(), "metric")
+    assert (found.lengths.bay_m, found.lengths.shorter_m) == (20.0, ())
+    assert (found.lost_share, found.standard_share) == (0.0, 1.0)
+    assert found.roll_left_m == 10.0
+
+
+def test_a_length_and_a_second_one_that_the_grower_chose_are_the_only_ones():
+    choices = Beds(length_m=10.0, second_length_m=5.0, headland_m=2.0)
+    found = lengths.choose([clear((0, 33), (0, 31), (0, 26))], choices, "metric")
+    assert (found.lengths.bay_m, found.lengths.shorter_m) == (10.0, (5.0,))
+    # Of 29 + 27 + 22... bays hold 10 + 10 + 9, 10 + 10 + 7, 10 + 10: the odd ones 5.
+    assert found.lost_share == pytest.approx(1 - (60 + 10) / (60 + 9 + 7))
+
+
+# ------------------------------------------------------------------ ground that falls
+def test_beds_are_standard_along_the_ground():
+    """A rise of 3 in 4 along the beds: 10 m of tape are 8 m on the map."""
+    choices = Beds(headland_m=0.0, length_m=10.0)
+    here = beds.piece(box(0, 0, 30, 1.95), 90.0, np.full(5, 0.75), choices)
+    few = Lengths(10.0, 0.45, 4.0, ())
+
+    def rises(east, north):
+        return np.full_like(east, 0.75), np.zeros_like(north)
+
+    blocks = beds.lay_blocks([here], few, choices, Point(0, 0), rises)
+    found = beds.name_beds("Home", "A", blocks, choices, 0.0)
+    assert {bed.length_m for bed in found} == {10.0}
+    for bed in found:
+        west, _, east, _ = bed.outline.bounds
+        assert east - west == pytest.approx(8.0)
+
+
+# ------------------------------------------------------------------ names
+def named(gate, ground=None, **more):
+    """Six beds in each of two bays of 10 m, 12 m apart, and where they lie."""
+    choices = Beds(headland_m=0.0, setback_m=0.0, **more)
+    ground = box(0, 0, 22, 6.75) if ground is None else ground
+    here = beds.piece(ground, 90.0, np.zeros(1), choices)
+    blocks = beds.lay_blocks([here], TEN, choices, Point(*gate), level)
+    return beds.name_beds("Home", "A", blocks, choices, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("gate", "first", "last"),
+    [
+        # To and fro: out along the bay at the gate, and back along the other.
+        ((-1, -1), (0, 0), (12, 0)),
+        ((-1, 8), (0, 6), (12, 6)),
+        ((25, -1), (12, 0), (0, 0)),
+        ((25, 8), (12, 6), (0, 6)),
+    ],
+)
+def test_beds_are_counted_from_the_gate_to_and_fro(gate, first, last):
+    found = named(gate)
+    assert [bed.name for bed in found] == [f"A{number}" for number in range(1, 13)]
+    assert [bed.block for bed in found] == [1] * 6 + [2] * 6
+    assert [bed.number for bed in found] == [*range(1, 7)] * 2
+    for bed, (west, south) in ((found[0], first), (found[-1], last)):
+        assert bed.outline.bounds[:2] == pytest.approx((west, south))
+    assert {bed.block_name for bed in found} == {"A/1", "A/2"}
+
+
+@pytest.mark.parametrize("gate", [(-1, -1), (-1, 8), (25, -1), (25, 8)])
+def test_the_first_two_corners_are_the_end_towards_the_gate(gate):
+    for bed in named(gate):
+        corners = shapely.get_coordinates(bed.outline)[:4]
+        away = np.abs(corners - gate).round(6)
+        assert away[0, 0] == away[1, 0] < away[2, 0] == away[3, 0]
+        assert away[0, 1] == away[3, 1] < away[1, 1] == away[2, 1]
+
+
+def test_a_layout_by_counts():
+    """Three a block: 3 · 0.75 + 2 · 0.45 = 3.15 m, a lane of 3 m, and so on."""
+    found = named((-1, -1), box(0, 0, 10, 9.3), beds_per_block=3)
+    assert Counter(bed.block for bed in found) == {1: 3, 2: 3}
+    souths = [round(bed.outline.bounds[1], 6) for bed in found]
+    assert souths == [0.0, 1.2, 2.4, 6.15, 7.35, 8.55]
+
+
+def test_one_enters_at_the_nearest_gate_else_from_the_road_else_in_the_north_west():
+    plot = box(0, 0, 20, 10)
+    road = ("road", box(-5, -9, 40, -6), {})
+    near, far = ("gate", Point(22, 5), {}), ("gate", Point(90, 5), {})
+
+    def entry(*around):
+        return walk.entry(surroundings(*around), plot).coords[0]
+
+    assert entry(road, far, near) == (20.0, 5.0)
+    assert entry(road)[1] == 0.0
+    assert entry() == (0.0, 10.0)
+
+
+def test_a_walk_goes_on_to_the_nearest_that_is_left():
+    shapes = [box(40, 0, 50, 10), box(0, 0, 10, 10), box(20, 0, 30, 10)]
+    assert walk.nearest_first(shapes, Point(0, 5)) == [1, 2, 0]
+    assert walk.nearest_first(shapes, Point(60, 5)) == [0, 2, 1]
+
+
+def test_rows_without_a_bed_are_in_no_block():
+    empty, none = np.empty(0, np.intp), np.empty(0)
+    no_rows = rows.Rows(empty, empty, empty, none, none, none)
+    frame = rows.frame((0.0, 0.0), 90.0)
+    assert walk.from_gate(no_rows, empty, frame, Point(0, 0)) == []
