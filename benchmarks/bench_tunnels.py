@@ -16,7 +16,7 @@ from shapely import affinity
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "support"))
 from made_up import NOTHING_KEPT, analysis, plot_box, raster, site, surroundings
 
-from fieldmap.decide.tunnels import room, search
+from fieldmap.decide.tunnels import room, search, under_tunnels
 from layers import footprint
 
 SIZES = (
@@ -26,6 +26,7 @@ SIZES = (
 )
 CANDIDATES = 10_000
 SIDE_M = 316  # 10 ha
+SUN = under_tunnels.Under._fields.index("sun")
 
 
 def ten_hectares():
@@ -72,7 +73,7 @@ def main():
     (free,) = room.free_ground(
         made.plots.geometry, made.surroundings, made.settings.beds.setback_m
     )
-    grids = search.grids_under(known, made.season)
+    grids = under_tunnels.grids(known, made.season, known.water_gathers, None)
     rng = np.random.default_rng(1)
     hull = shapely.get_coordinates(free.convex_hull)
     tried = agreed = light_off = 0
@@ -98,8 +99,8 @@ def main():
             )
             at = np.stack(np.unravel_index(rows, has_room.shape), axis=1)
             there = footprint.under(sums, at, (size.length_m, size.width_m))
-            ok = fits & np.isfinite(there.means[2])
-            off = np.abs(there.means[2][ok] / sun[ok] - 1)
+            ok = fits & np.isfinite(there.means[SUN])
+            off = np.abs(there.means[SUN][ok] / sun[ok] - 1)
             light_off = max(light_off, float(off.max(initial=0.0)))
     scaled_s = plain_s / tried * all_places
     compared = sum(each.compared for each in found)

@@ -234,9 +234,18 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
     found = tunnels.find(as_tunnels_see_it(site, layouts), ground, store, progress)
     places = _chosen(found.sets, site.settings.tunnel_choice)
     light = tuple(tunnel_light.curve(site, ground, at, store) for at in places)
+    sky = tunnels.Sky(ground.light, site.season, site.latitude)
+    between = tunnels.shade_between(sky, places)
     places = tuple(
-        replace(at, reasons=(*at.reasons, tunnel_light.verdict(curve, at.bearing_deg)))
-        for at, curve in zip(places, light, strict=True)
+        replace(
+            at,
+            reasons=(
+                *at.reasons,
+                tunnel_light.verdict(curve, at.bearing_deg),
+                *shaded,
+            ),
+        )
+        for at, curve, shaded in zip(places, light, between, strict=True)
     )
     # Tunnels were placed on the light without them; beds lie in their shade.
     analysis = ground

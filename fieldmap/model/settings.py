@@ -278,6 +278,13 @@ class TunnelSize(Choices):
     # Months of use; None: all but the three darkest.
     first_month: Annotated[int, Field(ge=1, le=12)] | None = None
     last_month: Annotated[int, Field(ge=1, le=12)] | None = None
+    # End to end, between which it is moved along its length through the year.
+    positions: Annotated[int, Field(ge=1, le=3)] = 1
+
+    @property
+    def ground_m(self) -> float:
+        """Length of the ground of all its positions."""
+        return self.positions * self.length_m
 
 
 class CropChoice(Choices):
@@ -486,6 +493,8 @@ class Settings(Choices):
     beds: Beds = Beds()
     tunnels: Listed[TunnelSize] = ()
     tunnel_choice: Literal["A", "B", "C"] = "A"
+    # What walk-in tunnels are for first of all; None: not answered, early is taken.
+    tunnels_first: Literal["early", "storm-safe", "near"] | None = None
     crops: Listed[CropChoice] = ()
     # Whose dates put beds in order; None: the first tender or warm-loving one.
     order_for: str | None = None

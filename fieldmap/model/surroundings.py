@@ -7,9 +7,11 @@ A new kind is a line here. Its word goes in `show/text/names.toml`, its sign in
 from collections.abc import Mapping
 from typing import NamedTuple
 
-# The longest pipe of a tunnel's frame, 6 m, and 3 m beside overhead lines (the line's
-# owner decides).
-PIPE_AND_CLEARANCE_M = 9.0
+# What is kept clear of overhead lines up to 50 kV (3 m or 10 ft, from memory of common
+# rules; the line's owner and the law decide), and with the longest pipe of a tunnel's
+# frame, 6 m.
+CLEARANCE_M = 3.0
+PIPE_AND_CLEARANCE_M = 6.0 + CLEARANCE_M
 
 
 class Kind(NamedTuple):

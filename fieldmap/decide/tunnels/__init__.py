@@ -1,9 +1,11 @@
 """Places for walk-in tunnels: every place with room is compared, a few sets are shown.
 
-Light under the cover does not decide: places are chosen by the fall of the ground, the
-winter light that reaches it, the cold air that lies there, and the room.
+There is no score: `criteria` has what matters, each for itself; `rank` takes the place
+for what the grower asks first and refuses what another place beats; `tunnel_sets` says
+what each set gives and gives up.
 """
 
+from fieldmap.decide.tunnels.between import Sky, shade_between
 from fieldmap.decide.tunnels.find import find
 from fieldmap.decide.tunnels.model import (
     SiteOption,
@@ -17,10 +19,12 @@ from fieldmap.decide.tunnels.standing import shaded_by, standing, working_space
 __all__ = [
     "WORKING_SPACE_M",
     "SiteOption",
+    "Sky",
     "TunnelPlace",
     "TunnelSet",
     "TunnelSites",
     "find",
+    "shade_between",
     "shaded_by",
     "standing",
     "working_space",

@@ -14,8 +14,15 @@ from fieldmap.analyse.fields import Analysis
 from fieldmap.analyse.wind import WINDS
 from fieldmap.decide.layout.bearings import apart_deg
 from fieldmap.decide.tunnels import room, search
+from fieldmap.decide.tunnels.criteria import (
+    END_ON_DEG,
+    SQUARE_TO_BREEZE_DEG,
+    Criteria,
+    way_m,
+)
 from fieldmap.decide.tunnels.model import (
     Access,
+    Found,
     GroundUnder,
     LightThere,
     RainFromAbove,
@@ -24,6 +31,7 @@ from fieldmap.decide.tunnels.model import (
 )
 from fieldmap.decide.tunnels.search import Candidates
 from fieldmap.decide.tunnels.standing import working_space
+from fieldmap.decide.tunnels.under_tunnels import dark_months
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Raster
@@ -35,9 +43,10 @@ from layers import drainage
 Floats = npt.NDArray[np.float64]
 
 POINT_M = 0.5  # between the points that are looked at under a tunnel
-SQUARE_TO_BREEZE_DEG = 30.0  # so near to square, side vents catch the breeze (a choice)
-END_ON_DEG = 30.0  # so near to the ridge a wind comes end on (a choice)
 WATER_M2 = 200.0  # more ground than this above a tunnel sends water worth a ditch
+WET_PERCENT = 5.0  # of the ground underneath, from which on it is said (a choice)
+LONG_WAY_M = 100.0  # a way is said to be long (a choice)
+FACES_FROM_DEG = 22.5  # a side turned less from downhill than this gets no water
 SHELTERED = 0.95  # with so much of the open wind or more nothing shelters
 
 
@@ -45,17 +54,17 @@ def describe(
     site: Site,
     analysis: Analysis,
     size: TunnelSize,
-    candidates: Candidates,
+    found: Found,
     row: int,
     name: str,
 ) -> TunnelPlace:
-    """All that is known of a place."""
+    """All that is known of a place, the row of those that were found for its size."""
+    candidates = found.candidates
     grid_deg = float(candidates.bearing_deg[row])
     centre = candidates.centre[row]
     outline = affinity.translate(room.footprint(size, grid_deg, 0.0), *centre)
     easting, northing, along_m = _points(size, centre, grid_deg)
     heights_m = analysis.terrain.smooth_m.interpolate(easting, northing)
-    area_m2 = size.length_m * size.width_m
     offsets_c = analysis.cold_air.offset_c.sample(easting, northing).mean(axis=-1)
     plot = int(candidates.plot[row])
     bearing_deg = float(np.round(grid_deg + site.convergence_deg, 6) % 180.0)
@@ -68,21 +77,27 @@ def describe(
         ground=GroundUnder(
             along_percent=float(candidates.along_percent[row]),
             across_percent=float(candidates.across_percent[row]),
-            level_pad_m3=_cut_m3(heights_m, area_m2),
-            sloping_pad_m3=_cut_m3(_without_fall(heights_m, along_m), area_m2),
+            level_pad_m3=_pads_m3(heights_m, along_m, size),
+            sloping_pad_m3=_pads_m3(_without_fall(heights_m, along_m), along_m, size),
         ),
         light=_light(analysis, easting, northing, site.season),
         offset_c=Estimate(*map(float, offsets_c)),
         access=access(site.surroundings, centre[np.newaxis])[0],
-        rain=_rain(analysis.terrain.smooth_m, outline),
+        rain=_rain(analysis.terrain.smooth_m, outline, grid_deg, size),
         wind=WindThere(
             _storm_share(analysis, easting, northing),
             _off_breeze(grid_deg, site.settings.wind, site.convergence_deg),
         ),
+        line_m=_line_m(site.surroundings, outline),
         taken_m2=float(
             working_space(outline).intersection(site.plots.geometry.iloc[plot]).area
         ),
     )
+    # What is shown is exact; the search knows it about.
+    exact = Criteria(*found.amounts[row].tolist())._replace(
+        rain_m2=place.rain.from_m2, earth_m3=place.ground.level_pad_m3
+    )
+    place = replace(place, criteria=exact)
     storm_from_deg = site.settings.wind.storm_from_deg
     why = _reasons(place, candidates, storm_from_deg, site.convergence_deg)
     return replace(place, reasons=tuple(why))
@@ -92,16 +107,23 @@ def _points(
     size: TunnelSize, centre: Floats, bearing_deg: float
 ) -> tuple[Floats, Floats, Floats]:
     """Easting, northing and place along the ridge of points spread evenly underneath."""
-    counts = [max(2, round(side / POINT_M)) for side in (size.length_m, size.width_m)]
+    counts = [max(2, round(side / POINT_M)) for side in (size.ground_m, size.width_m)]
     along, across = (
         ((np.arange(count) + 0.5) / count - 0.5) * side
-        for count, side in zip(counts, (size.length_m, size.width_m), strict=True)
+        for count, side in zip(counts, (size.ground_m, size.width_m), strict=True)
     )
     s, t = (each.ravel() for each in np.meshgrid(along, across))
     angle = np.radians(bearing_deg)
     east = centre[0] + s * np.sin(angle) + t * np.cos(angle)
     north = centre[1] + s * np.cos(angle) - t * np.sin(angle)
     return east, north, s
+
+
+def _pads_m3(heights_m: Floats, along_m: Floats, size: TunnelSize) -> float:
+    """Earth to cut for a pad at each position of a tunnel, all together."""
+    at = np.floor((along_m + size.ground_m / 2) / size.length_m)
+    area_m2 = size.length_m * size.width_m
+    return sum(_cut_m3(heights_m[at == number], area_m2) for number in np.unique(at))
 
 
 def _cut_m3(heights_m: Floats, area_m2: float) -> float:
@@ -120,13 +142,13 @@ def _light(
 ) -> LightThere:
     sun = analysis.light.level_sun_mj_m2_day.sample(easting, northing).mean(axis=-1)
     spring = [season.month_index(month) for month in (3, 4, 5)]
-    return LightThere(
-        float(sun[search.dark_months(season)].mean()), float(sun[spring].mean())
-    )
+    return LightThere(float(sun[dark_months(season)].mean()), float(sun[spring].mean()))
 
 
-def _rain(ground: Raster, outline: shapely.Polygon) -> RainFromAbove:
-    """Ground above that drains through a place, and the grid bearing downhill."""
+def _rain(
+    ground: Raster, outline: shapely.Polygon, grid_deg: float, size: TunnelSize
+) -> RainFromAbove:
+    """Ground above that drains through a place, and what leads its water round it."""
     here = features.geometry_mask(
         [outline], ground.shape, ground.transform, invert=True, all_touched=True
     )
@@ -138,29 +160,47 @@ def _rain(ground: Raster, outline: shapely.Polygon) -> RainFromAbove:
         for x, y in ((1, 0), (0, 1))
     )
     downhill_deg = float(np.degrees(np.arctan2(-east, -north)) % 360.0)
-    return RainFromAbove(float(above.sum()) * ground.cell_size_m**2, downhill_deg)
+    from_m2 = float(above.sum()) * ground.cell_size_m**2
+    needed = drain_m(size, downhill_deg - grid_deg) if from_m2 >= WATER_M2 else 0.0
+    return RainFromAbove(from_m2, downhill_deg, needed)
+
+
+def drain_m(size: TunnelSize, downhill_off_deg: float) -> float:
+    """Length of a drain along the sides that face uphill.
+
+    Parameters
+    ----------
+    downhill_off_deg
+        Between downhill and the ridge.
+
+    Examples
+    --------
+    >>> size = TunnelSize(length_m=20.0, width_m=6.0, height_m=3.0)
+    >>> drain_m(size, 90.0), drain_m(size, 10.0), drain_m(size, 225.0)
+    (20.0, 6.0, 26.0)
+    """
+    angle = np.radians(downhill_off_deg)
+    faces = np.sin(np.radians(FACES_FROM_DEG))
+    long_side = size.ground_m * (abs(np.sin(angle)) > faces)
+    end = size.width_m * (abs(np.cos(angle)) > faces)
+    return float(long_side + end)
+
+
+def _line_m(surroundings: gpd.GeoDataFrame, outline: shapely.Polygon) -> float | None:
+    """To the nearest overhead line; None where none is on the map."""
+    lines = surroundings.geometry[surroundings["kind"] == "overhead line"]
+    return None if lines.empty else float(lines.distance(outline).min())
 
 
 def access(surroundings: gpd.GeoDataFrame, centres: Floats) -> list[Access]:
     """Straight ways from each place to the nearest gate and water point."""
+    ways_m = np.stack(
+        [way_m(surroundings, centres, kind) for kind in ("gate", "water point")]
+    )
     return [
         Access(*(None if np.isnan(each) else each for each in both))
-        for both in ways_m(surroundings, centres).T.tolist()
+        for both in ways_m.T.tolist()
     ]
-
-
-def ways_m(surroundings: gpd.GeoDataFrame, centres: Floats) -> Floats:
-    """Ways to the nearest gate and water point, (2, places); NaN where there is none."""
-    points = shapely.points(centres)
-    return np.stack(
-        [
-            shapely.distance(points, shapely.union_all(list(things)))
-            for things in (
-                surroundings.geometry[surroundings["kind"] == kind]
-                for kind in ("gate", "water point")
-            )
-        ]
-    )
 
 
 def _storm_share(analysis: Analysis, easting: Floats, northing: Floats) -> float | None:
@@ -195,17 +235,43 @@ def _reasons(
         "tunnel_earth", level_m3=ground.level_pad_m3, sloping_m3=ground.sloping_pad_m3
     )
     yield Fact("tunnel_room", number=candidates.compared)
+    if place.size.positions > 1:
+        yield Fact(
+            "tunnel_is_moved",
+            positions=place.size.positions,
+            length_m=place.size.length_m,
+        )
+    yield from _ground(place, convergence_deg)
+    yield from _around(place)
+    yield from _wind(place.bearing_deg, place.wind, storm_from_deg)
+
+
+def _ground(place: TunnelPlace, convergence_deg: float) -> Iterator[Fact]:
+    """What is steep or wet."""
+    ground, rain = place.ground, place.rain
     if (
         ground.along_percent > search.ALONG_LIMIT_PERCENT
         or ground.across_percent > search.ACROSS_LIMIT_PERCENT
     ):
         yield Fact("tunnel_ground_steep")
-    if place.rain.from_m2 >= WATER_M2:
-        to_deg = place.rain.to_deg + convergence_deg
+    if place.criteria.wet_percent >= WET_PERCENT:
+        yield Fact("tunnel_on_wet_ground", percent=round(place.criteria.wet_percent))
+    if rain.drain_m:
         yield Fact(
-            "tunnel_rain", ground_m2=round(place.rain.from_m2, -1), way_to_deg=to_deg
+            "tunnel_rain",
+            ground_m2=round(rain.from_m2, -1),
+            way_to_deg=rain.to_deg + convergence_deg,
+            drain_m=rain.drain_m,
         )
-    yield from _wind(place.bearing_deg, place.wind, storm_from_deg)
+
+
+def _around(place: TunnelPlace) -> Iterator[Fact]:
+    """What is far or near."""
+    ways_m = place.access._asdict()
+    is_long = max(each or 0.0 for each in ways_m.values()) > LONG_WAY_M
+    yield Fact("tunnel_long_way" if is_long else "tunnel_way", **ways_m)
+    if place.line_m is not None and place.criteria.line_m > 0:
+        yield Fact("tunnel_near_line", distance_m=place.line_m)
 
 
 def _wind(

@@ -7,15 +7,17 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 from shapely.geometry import Point
+from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.fields import Analysis
 from fieldmap.analyse.light.shade import Shade
 from fieldmap.analyse.light.sky import SUN_YEAR, sky_over
 from fieldmap.cache import Arrays, Store
 from fieldmap.decide.tunnels import room
+from fieldmap.decide.tunnels.criteria import SAME
 from fieldmap.decide.tunnels.model import TunnelPlace
 from fieldmap.model.fact import Fact
-from fieldmap.model.settings import Sun
+from fieldmap.model.settings import Sun, TunnelSize
 from fieldmap.model.site import Site, TypicalYear
 from layers import cover, sunlight
 
@@ -24,7 +26,7 @@ Floats = npt.NDArray[np.float64]
 EVERY_DAYS, STEP_MINUTES = 5, 10.0
 BEARINGS_DEG = tuple(float(step) for step in range(0, 180, 5))
 # Bearings that differ by fewer points of the open light count as equal (a choice).
-DECIDES_FROM_POINTS = 3.0
+DECIDES_FROM_POINTS = SAME.dark_points
 JOULES_PER_HOUR = 3600.0
 
 
@@ -66,14 +68,28 @@ class Curve:
 
     def at(self, bearing_deg: float) -> float:
         """Per cent of the open light at a bearing, between those computed."""
-        return float(
+        return float(self.percent(np.array(bearing_deg)))
+
+    def percent(self, bearing_deg: Floats) -> Floats:
+        """Per cent of the open light at bearings, between those computed."""
+        return np.asarray(
             np.interp(bearing_deg, self.bearing_deg, self.central_percent, period=180.0)
         )
 
 
-def curve(site: Site, analysis: Analysis, place: TunnelPlace, store: Store) -> Curve:
+class Spot(NamedTuple):
+    """Where a tunnel of a size could stand, by some name."""
+
+    name: str
+    size: TunnelSize
+    outline: BaseGeometry
+
+
+def curve(
+    site: Site, analysis: Analysis, place: TunnelPlace | Spot, store: Store
+) -> Curve:
     """The curve of a place, under one clear film."""
-    size = place.size
+    name, size = place.name, place.size
     months = room.months_of_use(size, site.season)
     over = sky_over(site, analysis.terrain.smooth_m)
     sky = _sky_over(analysis, place.outline.centroid)
@@ -95,11 +111,9 @@ def curve(site: Site, analysis: Analysis, place: TunnelPlace, store: Store) -> C
         percent = [floor.low_percent, floor.central_percent, floor.high_percent]
         return {"open": np.array(light.total), "percent": np.stack(percent)}
 
-    found = store.reuse(f"tunnel_light_{place.name}", inputs, compute)
+    found = store.reuse(f"tunnel_light_{name}", inputs, compute)
     low, central, high = (tuple(each) for each in found["percent"].tolist())
-    return Curve(
-        place.name, months, float(found["open"]), BEARINGS_DEG, low, central, high
-    )
+    return Curve(name, months, float(found["open"]), BEARINGS_DEG, low, central, high)
 
 
 class _Sky(NamedTuple):
@@ -147,8 +161,8 @@ def _open_light(
     up = np.maximum(np.sin(np.radians(path.altitude_deg)), 0.0)
     beam_w, sky_w = sky.dni_w_m2 * up, sky.dhi_w_m2
     beam_ratio, sky_ratio = _cloud(cloud, path, beam_w, sky_w)
-    of_season = np.isin(path.month, _months(months))
-    days = path.days[_months(months)].sum()
+    of_season = np.isin(path.month, months_of(months))
+    days = path.days[months_of(months)].sum()
     per_step = path.step_hours * JOULES_PER_HOUR / 1e6 / days
     beam = beam_w * beam_ratio[path.month] * of_season * per_step
     beam = beam * over.passing(path)
@@ -167,7 +181,7 @@ def _every_few_days() -> list[date]:
     return [first + timedelta(days=step) for step in range(0, 365, EVERY_DAYS)]
 
 
-def _months(span: tuple[int, int]) -> list[int]:
+def months_of(span: tuple[int, int]) -> list[int]:
     """Months from the first to the last, January being 0, across New Year too."""
     first, last = span[0] - 1, span[1] - 1
     return [(first + step) % 12 for step in range((last - first) % 12 + 1)]

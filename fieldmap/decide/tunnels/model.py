@@ -3,11 +3,17 @@
 from dataclasses import dataclass
 from typing import NamedTuple
 
+import numpy as np
+import numpy.typing as npt
 from shapely.geometry import Polygon
 
+from fieldmap.decide.tunnels.criteria import Criteria
+from fieldmap.decide.tunnels.search import Candidates
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.settings import TunnelSize
+
+UNKNOWN = Criteria(*(0.0,) * len(Criteria._fields))
 
 
 class GroundUnder(NamedTuple):
@@ -52,10 +58,19 @@ class Access(NamedTuple):
 
 
 class RainFromAbove(NamedTuple):
-    """Ground above that drains onto the place, and the grid bearing water leaves in."""
+    """Ground above that drains onto the place, and what leads its water round it.
+
+    Attributes
+    ----------
+    to_deg
+        Grid bearing that water leaves in.
+    drain_m
+        Along the sides that face uphill; 0 where little water comes.
+    """
 
     from_m2: float
     to_deg: float
+    drain_m: float
 
 
 class WindThere(NamedTuple):
@@ -80,11 +95,16 @@ class TunnelPlace:
     Attributes
     ----------
     outline
-        The covered rectangle, in the site's CRS.
+        The covered rectangle, in the site's CRS; of a tunnel that is moved the ground of
+        all its positions.
     bearing_deg
         Of the ridge, clockwise from true north, 0 to under 180.
     taken_m2
         Of the plot, working space included.
+    line_m
+        To the nearest overhead line; None where none is on the map.
+    criteria
+        What it was compared by.
     """
 
     name: str
@@ -99,7 +119,16 @@ class TunnelPlace:
     rain: RainFromAbove
     wind: WindThere
     taken_m2: float
+    line_m: float | None = None
+    criteria: Criteria = UNKNOWN
     reasons: tuple[Fact, ...] = ()
+
+
+class Found(NamedTuple):
+    """Places with room for a size, and their `Criteria`, (places, criteria)."""
+
+    candidates: Candidates
+    amounts: npt.NDArray[np.float64]
 
 
 class TunnelSet(NamedTuple):
@@ -108,9 +137,9 @@ class TunnelSet(NamedTuple):
     Attributes
     ----------
     letter
-        "A" is made with nothing but the usual order of questions.
+        "A" is made for what the grower asks for first.
     goal
-        A key of `rank.GOALS`.
+        A key of `rank.FIRST`.
     comparison
         What it gives and what it gives up.
     """
@@ -131,10 +160,10 @@ class SiteOption(NamedTuple):
     bearing_deg: float
     along_percent: float
     across_percent: float
-    earth_m3: float
     winter_sun_mj_m2_day: float
     offset_c: float
     access: Access
+    criteria: Criteria
 
 
 @dataclass(frozen=True)

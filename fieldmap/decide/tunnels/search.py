@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -15,10 +15,9 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.analyse.fields import Analysis
 from fieldmap.cache import Arrays, Store
 from fieldmap.decide.layout.beds import long_side_deg
-from fieldmap.decide.tunnels import room
+from fieldmap.decide.tunnels import room, under_tunnels
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.raster import Raster
-from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.settings import TunnelSize
 from fieldmap.model.site import Site
 from layers import footprint
@@ -35,6 +34,9 @@ CELL_M = 4.0
 # of common advice). They flag a place, they do not exclude it.
 ALONG_LIMIT_PERCENT = 5.0
 ACROSS_LIMIT_PERCENT = 2.0
+# So much of the ground under a tunnel may look like a step: a molehill, or a mistake of
+# the heights (a choice).
+STEP_SHARE = 0.01
 
 
 @dataclass(frozen=True)
@@ -53,10 +55,16 @@ class Candidates:
         Grade of the ground, without sign.
     earth_m3
         To cut, and to fill with it, for a level pad.
-    offset_c
-        Likely offset on a clear calm night.
+    offset_c, cold_c
+        Likely offset on a clear calm night, and at worst.
     sun
         MJ/m² a day on level ground in the three darkest months, uncovered.
+    wet_share
+        Of the ground underneath that is clay, wet in March or where water gathers.
+    rain_m2
+        Ground above that drains onto the place, about.
+    storm_share
+        Of the open storm wind; 1 where its direction is not given.
     compared
         Places and bearings with room, of which these were kept.
     """
@@ -68,7 +76,11 @@ class Candidates:
     across_percent: Floats
     earth_m3: Floats
     offset_c: Floats
+    cold_c: Floats
     sun: Floats
+    wet_share: Floats
+    rain_m2: Floats
+    storm_share: Floats
     compared: int
 
     def take(self, rows: Whole | npt.NDArray[np.bool_]) -> Candidates:
@@ -88,20 +100,16 @@ class Candidates:
 COLUMNS = tuple(name for name in Candidates.__dataclass_fields__ if name != "compared")
 
 
-def dark_months(season: SeasonYear) -> list[int]:
-    """The three darkest months, January being 0."""
-    return [season.month_index(month) for month in (11, 12, 1)]
-
-
 class Directions(NamedTuple):
-    """What a ridge is compared with, from grid north; None where no storm is known."""
+    """What a ridge is compared with, from grid north; None where a wind is not given."""
 
     beds_deg: tuple[float, ...]  # of each plot
-    storm_deg: float | None
+    storm_deg: float | None = None
+    breeze_deg: float | None = None
 
 
 def directions(site: Site) -> Directions:
-    """Of a site's beds and storms."""
+    """Of a site's beds and winds."""
     beds_deg = []
     for plot, outline in enumerate(site.plots.geometry):
         own_deg = site.bed_bearing_deg(plot)
@@ -110,10 +118,12 @@ def directions(site: Site) -> Directions:
             if own_deg is None
             else (own_deg - site.convergence_deg) % 180.0
         )
-    storm_deg = site.settings.wind.storm_from_deg
-    if storm_deg is not None:
-        storm_deg -= site.convergence_deg
-    return Directions(tuple(beds_deg), storm_deg)
+    wind = site.settings.wind
+    winds_deg = (
+        None if deg is None else deg - site.convergence_deg
+        for deg in (wind.storm_from_deg, wind.summer_breeze_from_deg)
+    )
+    return Directions(tuple(beds_deg), *winds_deg)
 
 
 def bearings_deg(along_deg: float) -> list[float]:
@@ -135,8 +145,10 @@ def search(
         site.plots.geometry, site.surroundings, site.settings.beds.setback_m
     )
     tried_deg = [bearings_deg(each) for each in directions(site).beds_deg]
-    grids = grids_under(analysis, site.season)
-    plan_m = [(size.length_m, size.width_m) for size in sizes]
+    wet = under_tunnels.wet_ground(site.plots, site.seen, analysis.water_gathers)
+    error_m = site.settings.ground.elevation_error_m
+    grids = under_tunnels.grids(analysis, site.season, wet, error_m)
+    plan_m = [(size.length_m, size.width_m, size.positions) for size in sizes]
     inputs = {
         "grids": grids.values,
         "place": [*grids.bounds, grids.cell_size_m],
@@ -195,20 +207,6 @@ def _at_bearing(
             yield number, _found(lattice, sums, has_room, size, plot)
 
 
-def grids_under(analysis: Analysis, season: SeasonYear) -> Raster:
-    """Ground, likely offset and winter light."""
-    winter = dark_months(season)
-    return analysis.terrain.smooth_m.with_values(
-        np.stack(
-            [
-                analysis.terrain.smooth_m.values,
-                analysis.cold_air.offset_c.values[1],
-                analysis.light.level_sun_mj_m2_day.values[winter].mean(axis=0),
-            ]
-        )
-    )
-
-
 def on_lattice(grids: Raster, lattice: footprint.Lattice) -> Floats:
     """Values of grids at the points of a lattice."""
     east, north = lattice.points()
@@ -227,11 +225,9 @@ def _found(
 ) -> Candidates:
     """Places of one plot, bearing and size, the best of each few metres."""
     at = np.argwhere(has_room)
-    there = footprint.under(sums, at, (size.length_m, size.width_m))
-    known = np.flatnonzero(np.isfinite(there.means).all(axis=0))
-    earth = footprint.earth_moved_m3(
-        there.along, there.across, size.length_m, size.width_m
-    )
+    there = footprint.under(sums, at, (size.ground_m, size.width_m))
+    under = under_tunnels.Under(*there.means)
+    level = np.isfinite(there.means).all(axis=0) & (under.step <= STEP_SHARE)
     forward, right = lattice.axes
     along_m, across_m = lattice.along_m[at[:, 0]], lattice.across_m[at[:, 1]]
     centre = along_m[:, np.newaxis] * forward + across_m[:, np.newaxis] * right
@@ -241,12 +237,41 @@ def _found(
         bearing_deg=np.full(len(at), lattice.bearing_deg),
         along_percent=100.0 * np.abs(there.along),
         across_percent=100.0 * np.abs(there.across),
-        earth_m3=earth,
-        offset_c=there.means[1],
-        sun=there.means[2],
-        compared=len(at),
-    ).take(known)
+        earth_m3=_earth_m3(there, size),
+        offset_c=under.offset_c,
+        cold_c=under.cold_c,
+        sun=under.sun,
+        wet_share=under.wet,
+        rain_m2=_rain_m2(there, under.catchment_m, size),
+        storm_share=under.storm_share,
+        compared=int(np.count_nonzero(level)),
+    ).take(level)
     return every.take(_best_of_cells(every))
+
+
+def _earth_m3(there: footprint.Under, size: TunnelSize) -> Floats:
+    """For level pads, one for each position of a tunnel that is moved."""
+    pad_m3 = footprint.earth_moved_m3(
+        there.along, there.across, size.length_m, size.width_m
+    )
+    return np.asarray(size.positions * pad_m3)
+
+
+def _rain_m2(there: footprint.Under, catchment_m: Floats, size: TunnelSize) -> Floats:
+    """Ground above that drains onto places on planes.
+
+    The mean of what drains through a metre of contour, times how wide the place lies
+    across the fall, less what falls on the place itself on the way to its middle.
+    """
+    fall = np.hypot(there.along, there.across)
+    across_fall_m = np.divide(
+        size.ground_m * np.abs(there.across) + size.width_m * np.abs(there.along),
+        fall,
+        out=np.full_like(fall, size.ground_m),
+        where=fall > 1e-9,
+    )
+    own_m2 = size.ground_m * size.width_m
+    return np.asarray(np.maximum(catchment_m * across_fall_m - own_m2 / 2, 0.0))
 
 
 def _best_of_cells(every: Candidates) -> Whole:
@@ -259,14 +284,15 @@ def _best_of_cells(every: Candidates) -> Whole:
 
 
 def _joined(parts: list[Candidates]) -> Candidates:
-    none = np.empty(0)
-    empty = Candidates(np.empty(0, np.intp), np.empty((0, 2)), *(none,) * 6, compared=0)
-    columns = {
-        name: np.concatenate([getattr(part, name) for part in (empty, *parts)])
-        for name in COLUMNS
+    empty = dict.fromkeys(COLUMNS, np.empty(0)) | {
+        "plot": np.empty(0, np.intp),
+        "centre": np.empty((0, 2)),
     }
-    compared = sum(part.compared for part in parts)
-    return replace(empty, **columns, compared=compared)
+    columns: dict[str, Any] = {
+        name: np.concatenate([none, *(getattr(part, name) for part in parts)])
+        for name, none in empty.items()
+    }
+    return Candidates(**columns, compared=sum(part.compared for part in parts))
 
 
 def clear_of(
@@ -276,7 +302,7 @@ def clear_of(
     if taken.is_empty:
         return np.ones(len(candidates), bool)
     shapely.prepare(taken)
-    half_m = np.array([size.length_m, size.width_m]) / 2
+    half_m = np.array([size.ground_m, size.width_m]) / 2
     gap_m = np.full(len(candidates), np.inf)
     west, south, east, north = shapely.buffer(taken, np.hypot(*half_m)).bounds
     within = (

@@ -6,6 +6,7 @@ from dataclasses import replace
 import geopandas as gpd
 import pandas as pd
 import shapely
+from pyproj import CRS
 from shapely.geometry import Polygon
 
 from fieldmap.analyse.light import shade
@@ -25,13 +26,19 @@ def working_space(outline: Polygon) -> Polygon:
 
 
 def standing(site: Site, places: Sequence[TunnelPlace]) -> Site:
-    """The site with its tunnels among the surroundings, where they dim the beds' light.
-
-    A tunnel is taken as a box of its height that lets `FILM_TWICE` of the light through.
-    """
+    """The site with its tunnels among the surroundings, where they dim the beds' light."""
     if not places:
         return site
-    things = gpd.GeoDataFrame(
+    things = as_surroundings(places, site.crs)
+    around = (
+        things if site.surroundings.empty else pd.concat([site.surroundings, things])
+    )
+    return replace(site, surroundings=around)
+
+
+def as_surroundings(places: Sequence[TunnelPlace], crs: CRS) -> gpd.GeoDataFrame:
+    """Tunnels as boxes of their height that let `FILM_TWICE` of the light through."""
+    return gpd.GeoDataFrame(
         {
             "name": [place.name for place in places],
             "kind": "fence",
@@ -41,12 +48,8 @@ def standing(site: Site, places: Sequence[TunnelPlace]) -> Site:
             "leaf": "none",
         },
         geometry=[place.outline for place in places],
-        crs=site.crs,
+        crs=crs,
     )
-    around = (
-        things if site.surroundings.empty else pd.concat([site.surroundings, things])
-    )
-    return replace(site, surroundings=around)
 
 
 def shaded_by(places: Sequence[TunnelPlace]) -> Bounds:

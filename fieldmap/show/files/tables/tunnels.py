@@ -26,6 +26,10 @@ COLUMNS: tuple[Column[TunnelPlace], ...] = (
     Column("to_water_m", lambda it: it.access.water_m, 1),
     *attributes("taken_m2", digits=1),
     *attributes("wind.storm_share", digits=2),
+    Column("wet_percent", lambda it: it.criteria.wet_percent, 0),
+    Column("drain_m", lambda it: it.rain.drain_m, 1),
+    Column("to_line_m", lambda it: it.line_m, 1),
+    *attributes("size.positions"),
     Column("reasons", lambda it: it.reasons, said=True),
 )
 
@@ -49,11 +53,20 @@ CHOICE_COLUMNS: tuple[Column[Compared], ...] = (
     Column("bearing_deg", lambda it: it.place.bearing_deg, 1),
     Column("slope_along_percent", lambda it: it.place.along_percent, 1),
     Column("slope_across_percent", lambda it: it.place.across_percent, 1),
-    *attributes("place.earth_m3", digits=1),
+    Column("earth_m3", lambda it: it.place.criteria.earth_m3, 1),
     *attributes("place.winter_sun_mj_m2_day", digits=2),
     *attributes("place.offset_c", digits=1),
     Column("to_gate_m", lambda it: it.place.access.gate_m, 0),
     Column("to_water_m", lambda it: it.place.access.water_m, 0),
+    Column("wet_percent", lambda it: it.place.criteria.wet_percent, 0),
+    Column("rain_from_m2", lambda it: it.place.criteria.rain_m2, 0),
+    Column("darker_by_points", lambda it: it.place.criteria.dark_points, 1),
+    Column("colder_at_worst_by_c", lambda it: it.place.criteria.cold_c, 1),
+    Column("storm_off_end_deg", lambda it: it.place.criteria.storm_deg, 0),
+    Column("storm_percent", lambda it: it.place.criteria.storm_percent, 0),
+    Column("breeze_off_side_deg", lambda it: it.place.criteria.breeze_deg, 0),
+    Column("askew_deg", lambda it: it.place.criteria.askew_deg, 0),
+    Column("too_near_line_m", lambda it: it.place.criteria.line_m, 1),
 )
 
 
@@ -92,8 +105,8 @@ def _as_option(place: TunnelPlace) -> SiteOption:
         place.bearing_deg,
         ground.along_percent,
         ground.across_percent,
-        ground.level_pad_m3,
         place.light.winter_mj_m2_day,
         place.offset_c.central,
         place.access,
+        place.criteria,
     )

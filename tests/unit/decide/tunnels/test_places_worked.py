@@ -16,7 +16,8 @@ from made_up import (
 )
 from shapely.geometry import Point
 
-from fieldmap.decide.tunnels import describe, search
+from fieldmap.decide.tunnels import describe, search, under_tunnels
+from fieldmap.decide.tunnels.model import Found
 from fieldmap.decide.tunnels.search import Candidates
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.season_year import NORTH as NORTHERN
@@ -27,6 +28,14 @@ from layers import footprint
 SIZE = TunnelSize(length_m=20.0, width_m=6.0, height_m=3.0)
 GROUND = plane(east=0.03, north=0.04)
 MIDDLE = np.array([WEST + 100.0, NORTH - 100.0])
+
+
+HOME = site(GROUND, {"Home": plot_box(40, 40, 160, 160)})
+
+
+def grids(season=NORTHERN):
+    wet = under_tunnels.wet_ground(HOME.plots, HOME.seen, MONTHS.water_gathers)
+    return under_tunnels.grids(MONTHS, season, wet, None)
 
 
 def height_m(east, north):
@@ -54,9 +63,13 @@ def candidates(bearing_deg=90.0):
         "across_percent": np.array([4.0]),
         "earth_m3": np.array([9.5]),
         "offset_c": np.array([0.2]),
+        "cold_c": np.array([-0.3]),
         "sun": np.array([7.0]),
+        "wet_share": np.zeros(1),
+        "rain_m2": np.zeros(1),
+        "storm_share": np.ones(1),
     }
-    return Candidates(**one, compared=77)
+    return Found(Candidates(**one, compared=77), np.zeros((1, 12)))
 
 
 def described(known=MONTHS, plot=(40, 40, 160, 160), convergence_deg=0.0, **choices):
@@ -132,11 +145,11 @@ def test_water_comes_from_the_ground_above_and_not_from_below():
 
 # ------------------------------------------------------------------ the search
 def test_grids_under_a_tunnel_are_ground_likely_offset_and_winter_light():
-    ground, offset_c, winter = search.grids_under(MONTHS, NORTHERN).values
+    ground, offset_c, winter = grids().values[[0, 1, 3]]
     assert (ground == GROUND.values).all()
     assert (offset_c == 0.4).all()
     assert winter == pytest.approx(7.0)
-    assert search.grids_under(MONTHS, SOUTH).values[2] == pytest.approx(5.0)
+    assert grids(SOUTH).values[3] == pytest.approx(5.0)
 
 
 def lattice(bearing_deg):
@@ -155,9 +168,7 @@ def test_values_on_a_lattice_are_those_of_the_ground_there(bearing_deg):
 @pytest.mark.parametrize(("bearing_deg", "along", "across"), [(0, 4, 3), (90, 3, 4)])
 def test_what_lies_under_a_place_with_room(bearing_deg, along, across):
     here = lattice(float(bearing_deg))
-    sums = footprint.summed(
-        search.on_lattice(search.grids_under(MONTHS, NORTHERN), here), 0.5
-    )
+    sums = footprint.summed(search.on_lattice(grids(), here), 0.5)
     room = np.zeros((len(here.along_m), len(here.across_m)), bool)
     size = TunnelSize(length_m=10.0, width_m=4.0, height_m=2.0)
     row, col = 40, 50

@@ -1,7 +1,6 @@
 """Room, shade, rank and facts of walk-in tunnels, worked by hand."""
 
 from dataclasses import replace
-from datetime import date
 from types import SimpleNamespace
 
 import numpy as np
@@ -9,7 +8,17 @@ import pytest
 from made_up import CRS, NORTH, WEST, plane, plot_box, site, surroundings
 from shapely.geometry import LineString, Point, box
 
-from fieldmap.decide.tunnels import describe, light, rank, room, search
+from fieldmap.decide.tunnels import (
+    between,
+    criteria,
+    describe,
+    light,
+    rank,
+    room,
+    search,
+    under_tunnels,
+)
+from fieldmap.decide.tunnels.criteria import SAME, Criteria
 from fieldmap.decide.tunnels.find import _no_room
 from fieldmap.decide.tunnels.light import Curve
 from fieldmap.decide.tunnels.model import (
@@ -21,7 +30,7 @@ from fieldmap.decide.tunnels.model import (
 )
 from fieldmap.decide.tunnels.search import Candidates, Directions
 from fieldmap.decide.tunnels.standing import standing, working_space
-from fieldmap.decide.tunnels.tunnel_sets import gains, tunnel_sets
+from fieldmap.decide.tunnels.tunnel_sets import Gain, gains, tunnel_sets
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH as NORTHERN
@@ -38,59 +47,30 @@ def test_a_tunnel_is_used_in_all_but_the_three_darkest_months():
     assert room.months_of_use(SIZE, SOUTH) == (8, 4)
     own = SIZE.model_copy(update={"first_month": 3, "last_month": 12})
     assert room.months_of_use(own, NORTHERN) == (3, 12)
-    assert search.dark_months(NORTHERN) == [10, 11, 0]
-    assert search.dark_months(SOUTH) == [4, 5, 6]
-
-
-def test_the_sun_stands_over_the_equator_on_day_81_and_highest_on_day_172():
-    # 284 + 81 = 365: sin 360°. 284 + 172 = 456: sin 449.75°.
-    assert room.declination_deg(81) == pytest.approx(0.0, abs=1e-9)
-    assert room.declination_deg(172) == pytest.approx(23.45, abs=0.001)
+    assert under_tunnels.dark_months(NORTHERN) == [10, 11, 0]
+    assert under_tunnels.dark_months(SOUTH) == [4, 5, 6]
 
 
 @pytest.mark.parametrize(
-    ("height_m", "latitude", "declination", "hours", "shadow"),
-    [
-        # At noon of an equinox the sun stands 90° less the latitude high.
-        (1.0, 45.0, 0.0, 0.0, (0.0, 1.0)),
-        (2.0, 45.0, 0.0, 0.0, (0.0, 2.0)),
-        (2.0, -45.0, 0.0, 0.0, (0.0, -2.0)),
-        (1.0, 30.0, 0.0, 0.0, (0.0, np.tan(np.radians(30.0)))),
-        # On the equator it has gone 45° west by three, and shadows fall east.
-        (1.0, 0.0, 0.0, 3.0, (1.0, 0.0)),
-        (1.0, 0.0, 0.0, -3.0, (-1.0, 0.0)),
-        # At 60° in December it stands 6.55° high, and counts as 10.
-        (1.0, 60.0, -23.45, 0.0, (0.0, 5.6713)),
-        (1.0, 0.0, 0.0, 0.0, (0.0, 0.0)),
-    ],
+    ("latitude", "heights"),
+    # Noon shadow at the winter solstice in heights of what stands: cot(90° - latitude -
+    # 23.44°), as tabulated for 35 to 55° (solar geometry).
+    [(35, 1.63), (40, 2.00), (45, 2.53), (50, 3.36), (55, 4.89), (-45, 2.53)],
 )
-def test_shadows_fall_away_from_the_sun(height_m, latitude, declination, hours, shadow):
-    found = room.shadow_m(height_m, latitude, declination, hours)
-    assert found == pytest.approx(shadow, abs=1e-4)
+def test_the_gap_for_the_noon_sun_of_the_shortest_day(latitude, heights):
+    gap_m = between.noon_gap_m(3.0, 90.0, float(latitude))
+    assert gap_m == pytest.approx(3.0 * heights, abs=0.015)
+    # Ridges turned by 30° from north: half of it, sin 30°. Along the sun: none.
+    assert between.noon_gap_m(3.0, 30.0, latitude) == pytest.approx(gap_m / 2)
+    assert between.noon_gap_m(3.0, 150.0, latitude) == pytest.approx(gap_m / 2)
+    assert between.noon_gap_m(3.0, 0.0, latitude) == pytest.approx(0.0)
 
 
-def test_months_begin_on_the_days_of_a_common_year():
-    firsts = [date(2001, month, 1).timetuple().tm_yday for month in range(1, 13)]
-    assert (*firsts, 366) == room.FIRSTS
-
-
-def test_shadows_are_those_of_the_first_and_last_day_of_use():
-    """1 February is day 32 and 31 October day 304, both with the sun in the south.
-
-    23.45° · sin(360° · 316 / 365) = -17.52°; sin(360° · 588 / 365) gives -15.06°.
-    """
-    found = room.shadows_m(1.0, (2, 10), 45.0)
-    assert len(found) == 6
-    assert found[1] == pytest.approx((0.0, np.tan(np.radians(62.52))), abs=2e-3)
-    assert found[4] == pytest.approx((0.0, np.tan(np.radians(60.06))), abs=2e-3)
-    # In the morning they fall west, in the afternoon east, and as long.
-    assert found[0][0] == pytest.approx(-found[2][0])
-    assert found[0][0] < 0
-    assert found[3][0] < 0
-    assert found[5][0] > 0
-    # 31 December is day 365: 23.45° · sin(360° · 649 / 365) = -23.09°.
-    last = room.shadows_m(1.0, (12, 12), 30.0)[4]
-    assert last == pytest.approx((0.0, np.tan(np.radians(53.09))), abs=2e-3)
+def test_no_gap_keeps_a_noon_sun_that_does_not_rise():
+    # 90° - 66.56° - 23.44° is level.
+    assert between.noon_gap_m(3.0, 90.0, 66.56) is None
+    assert between.noon_gap_m(3.0, 90.0, -67.0) is None
+    assert between.noon_gap_m(3.0, 90.0, 66.0) > 100
 
 
 # ------------------------------------------------------------------ room
@@ -113,30 +93,6 @@ def test_free_ground_keeps_clear_of_each_thing_as_its_kind_asks():
         assert ground.covers(Point(x, y)) == free
 
 
-def test_snow_wants_three_metres_all_round():
-    found = room.around(box(0, 0, 20, 6), (0.01, 0.01), (6, 6), 45.0, 0.0)
-    assert found.bounds == pytest.approx((-3, -3, 23, 9), abs=1e-6)
-
-
-def test_its_shade_falls_north_and_that_of_the_tallest_comes_from_the_south():
-    """2 m tall, the tallest wanted 5 m; noon of 1 December at 45°: 22.1° up, -22.9°."""
-    months = (12, 12)
-    reach = max(north for _, north in room.shadows_m(1.0, months, 45.0))
-    _, south, _, north = room.around(
-        box(0, 0, 20, 6), (2.0, 5.0), months, 45.0, 0
-    ).bounds
-    assert north == pytest.approx(6 + 2 * reach)
-    assert south == pytest.approx(-5 * reach)
-
-
-def test_true_north_lies_left_of_grid_north_where_that_lies_east():
-    """A grid turned by a quarter: what falls north on the ground falls west on it."""
-    outline, months = box(0, 0, 2, 2), (3, 3)
-    plain = room.around(outline, (10.0, 0.0001), months, 45.0, 0.0)
-    turned = room.around(outline, (10.0, 0.0001), months, 45.0, 90.0)
-    assert turned.bounds[0] == pytest.approx(-(plain.bounds[3] - 2), abs=1e-6)
-
-
 def test_a_footprint_is_the_tunnel_and_its_working_space_about_the_origin():
     assert room.footprint(SIZE, 0.0, 1.5).bounds == pytest.approx(
         (-4.5, -11.5, 4.5, 11.5)
@@ -146,6 +102,13 @@ def test_a_footprint_is_the_tunnel_and_its_working_space_about_the_origin():
     turned = room.footprint(SIZE, 36.8698976, 0.0)
     assert turned.covers(Point(5.99, 7.99))
     assert not turned.covers(Point(-5.99, 7.99))
+
+
+def test_a_tunnel_that_is_moved_takes_the_ground_of_all_its_positions():
+    moved = SIZE.model_copy(update={"positions": 3})
+    assert room.footprint(moved, 0.0, 1.5).bounds == pytest.approx(
+        (-4.5, -31.5, 4.5, 31.5)
+    )
 
 
 def test_a_tunnel_takes_its_working_space_from_beds():
@@ -181,13 +144,17 @@ def places(n=1, **columns):
         "across_percent": np.zeros(n),
         "earth_m3": np.full(n, 10.0),
         "offset_c": np.zeros(n),
+        "cold_c": np.zeros(n),
         "sun": np.full(n, 5.0),
+        "wet_share": np.zeros(n),
+        "rain_m2": np.zeros(n),
+        "storm_share": np.ones(n),
     }
     given = {name: np.asarray(values, float) for name, values in columns.items()}
     return Candidates(**plain | given, compared=n)
 
 
-NO_STORM = Directions((0.0,), None)
+NO_WINDS = Directions((0.0,))
 
 
 def test_bearings_every_five_degrees_and_those_of_the_beds():
@@ -202,11 +169,11 @@ def test_beds_and_storms_are_compared_on_the_grid():
     home = site(
         plane(20, 20),
         {"Home": plot_box(0, 0, 40, 10), "Hill": plot_box(0, 20, 10, 60)},
-        wind={"storm_from_deg": 1.0},
+        wind={"storm_from_deg": 1.0, "summer_breeze_from_deg": 191.0},
     )
-    assert search.directions(home) == Directions((90.0, 0.0), 1.0)
+    assert search.directions(home) == Directions((90.0, 0.0), 1.0, 191.0)
     turned = replace(home, convergence_deg=2.0)
-    assert search.directions(turned) == Directions((90.0, 0.0), -1.0)
+    assert search.directions(turned) == Directions((90.0, 0.0), -1.0, 189.0)
     own = replace(turned, plots=turned.plots.assign(bearing_deg=[1.0, 45.0]))
     assert search.directions(own).beds_deg == (179.0, 43.0)
 
@@ -239,13 +206,69 @@ def test_tunnels_keep_clear_of_ground_that_is_taken():
     assert search.clear_of(there, SIZE, Point()).tolist() == [True] * 5
 
 
-# ------------------------------------------------------------------ rank
+# ------------------------------------------------------------------ what matters
+def amounts(directions=NO_WINDS, size=SIZE, floor=None, around=None, **columns):
+    """Criteria of two places, as records."""
+    there = places(2, **columns)
+    shown = floor or (lambda deg: np.full(len(deg), 70.0))
+    around = surroundings() if around is None else around
+    judge = criteria.Judge(directions, around)
+    found = judge.amounts(there, size, shown(there.bearing_deg))
+    return [Criteria(*row) for row in found.tolist()]
+
+
+def test_places_alike_have_nothing_against_them():
+    one, other = amounts(earth_m3=[0.0, 0.0], storm_share=[0.0, 0.0])
+    assert one == other == Criteria(*(0.0,) * 12)
+
+
+def test_light_is_what_the_lightest_place_and_bearing_has_more():
+    # 70 of 100 at 5 MJ; 70 · 4 / 5 = 56 at 4 MJ.
+    one, other = amounts(sun=[5.0, 4.0])
+    assert (one.dark_points, other.dark_points) == pytest.approx((0.0, 14.0))
+    # 71 along, 70 across.
+    one, other = amounts(bearing_deg=[0.0, 90.0], floor=lambda deg: 71.0 - deg / 90.0)
+    assert (one.dark_points, other.dark_points) == pytest.approx((0.0, 1.0))
+
+
+def test_cold_counts_at_worst_and_grade_beyond_what_a_frame_takes():
+    one, other = amounts(cold_c=[-0.5, -2.0], offset_c=[-9.0, 0.0])
+    assert (one.cold_c, other.cold_c) == (0.0, 1.5)
+    one, other = amounts(along_percent=[5.0, 6.0], across_percent=[2.0, 2.5])
+    assert (one.steep_percent, other.steep_percent) == (0.0, 1.5)
+    one, other = amounts(wet_share=[0.0, 0.4], rain_m2=[0.0, 900.0])
+    assert (other.wet_percent, other.rain_m2) == (40.0, 900.0)
+
+
+def test_both_ways_count_as_far_as_they_are_known():
+    around = surroundings(("gate", Point(0, 30), {}), ("water point", Point(0, 40), {}))
+    one, other = amounts(around=around)
+    # The second stands 100 m east: √(100² + 30²) + √(100² + 40²).
+    assert (one.way_m, other.way_m) == pytest.approx(
+        (70.0, 104.403 + 107.703), abs=1e-3
+    )
+    assert amounts()[0].way_m == 0.0
+
+
+def test_a_line_is_too_near_by_what_the_film_and_its_clearance_reach_beyond_it():
+    """20 m of film and 3 m: 23 m. The ridge lies along the north, its side 3 m off it."""
+    wire = LineString([(-12.7 - 3, -50), (-12.7 - 3, 50)])
+    around = surroundings(("overhead line", wire, {}))
+    one, other = amounts(around=around)
+    assert (one.line_m, other.line_m) == pytest.approx((23.0 - 12.7, 0.0))
+    # Along: 10 m to its end and 20 m beyond, less 3 m of half its width for the end.
+    ahead = surroundings(("overhead line", LineString([(-50, 30), (50, 30)]), {}))
+    assert amounts(around=ahead)[0].line_m == pytest.approx(23.0 - 17.0)
+    moved = SIZE.model_copy(update={"positions": 2})
+    assert amounts(around=ahead, size=moved)[0].line_m == pytest.approx(23.0 - 7.0)
+
+
 @pytest.mark.parametrize(
     ("ridge", "beds", "askew"),
     [(0, 0, 0), (90, 0, 0), (30, 0, 30), (60, 0, 30), (170, 10, 20), (10, 170, 20)],
 )
 def test_a_ridge_along_or_square_to_beds_is_not_askew(ridge, beds, askew):
-    found = rank.askew_deg(places(bearing_deg=[ridge]), Directions((beds,), None))
+    found = criteria.askew_deg(places(bearing_deg=[ridge]), Directions((beds,)))
     assert found == pytest.approx([askew])
 
 
@@ -253,198 +276,172 @@ def test_a_ridge_along_or_square_to_beds_is_not_askew(ridge, beds, askew):
     ("ridge", "storm", "off"),
     [(0, 0, 0), (90, 0, 90), (0, 180, 0), (10, 350, 20), (170, 10, 20), (100, 280, 0)],
 )
-def test_a_ridge_along_the_storm_is_not_off_it(ridge, storm, off):
-    there = places(bearing_deg=[ridge])
-    assert rank.off_storm_deg(there, Directions((0.0,), storm)) == pytest.approx([off])
-    assert rank.off_storm_deg(there, NO_STORM).tolist() == [0.0]
+def test_a_ridge_along_the_storm_is_not_turned_from_it(ridge, storm, off):
+    there = np.array([float(ridge)])
+    assert criteria.turned_deg(there, storm) == pytest.approx([off])
+    assert criteria.turned_deg(there, None).tolist() == [0.0]
 
 
-def best(directions=NO_STORM, goal="all in all", **columns):
-    """Row of the best of two places; the second wins where nothing tells them apart but
-    what is given."""
-    return rank.best(places(2, **columns), directions, goal)
+def test_winds_count_beyond_thirty_degrees():
+    storm = Directions((0.0,), storm_deg=0.0)
+    one, other = amounts(storm, bearing_deg=[30.0, 75.0], storm_share=[1.0, 0.6])
+    assert (one.storm_deg, other.storm_deg) == (0.0, 45.0)
+    assert (one.storm_percent, other.storm_percent) == (100.0, 60.0)
+    # Sides face square to the ridge: the breeze from the south meets those of 90° fully.
+    breeze = Directions((0.0,), breeze_deg=180.0)
+    one, other = amounts(breeze, bearing_deg=[60.0, 10.0])
+    assert (one.breeze_deg, other.breeze_deg) == pytest.approx((0.0, 50.0))
 
 
-@pytest.mark.parametrize(
-    ("worse", "alike"),
-    [
-        # Fall beyond what a frame takes: a quarter of a per cent. Light: 3 %. Warmth: a
-        # quarter of a degree. Fall: half a per cent, along counted half.
-        ({"along_percent": [5.3, 5.0]}, {"along_percent": [5.2, 5.0]}),
-        ({"sun": [4.84, 5.0]}, {"sun": [4.86, 5.0]}),
-        ({"offset_c": [-0.26, 0.0]}, {"offset_c": [-0.24, 0.0]}),
-        ({"across_percent": [0.6, 0.0]}, {"across_percent": [0.4, 0.0]}),
-        ({"along_percent": [1.1, 0.0]}, {"along_percent": [0.9, 0.0]}),
-        ({"bearing_deg": [1.0, 0.0]}, {"bearing_deg": [90.0, 0.0]}),
-    ],
-)
-def test_a_real_difference_decides(worse, alike):
-    # Of places that are alike the most level and then the southernmost is taken.
-    favoured = {"centre": [(0.0, 0.0), (0.0, 9.0)]}
-    assert best(**worse, **favoured) == 1
-    level = "bearing_deg" in alike or "sun" in alike or "offset_c" in alike
-    assert best(**alike, **favoured) == (0 if level else 1)
+# ------------------------------------------------------------------ rank
+def table(*places):
+    """Amounts of places of which only what is worse is given."""
+    blank = Criteria(*(0.0,) * 12)
+    return np.array([blank._replace(**worse) for worse in places])
 
 
-def test_questions_are_asked_in_turn():
-    """Grade before light, light before warmth, warmth before level ground."""
-    assert best(along_percent=[6.0, 0.0], sun=[9.0, 5.0]) == 1
-    assert best(sun=[4.0, 5.0], offset_c=[2.0, 0.0]) == 1
-    assert best(offset_c=[-1.0, 0.0], across_percent=[0.0, 2.0]) == 1
-    # Across the beds before off the storm.
-    storm = Directions((0.0,), 30.0)
-    assert best(storm, bearing_deg=[30.0, 0.0]) == 1
-    assert best(storm, bearing_deg=[90.0, 0.0]) == 1
-    assert best(Directions((0.0,), 100.0), bearing_deg=[90.0, 0.0]) == 0
+def best(*worse, goal="early"):
+    there = table(*worse)
+    centre = np.stack([np.arange(len(there)) * 9.0, np.zeros(len(there))], axis=1)
+    return rank.best(there, centre, goal)
 
 
-def test_a_fall_along_counts_half_and_a_quarter_of_a_per_cent_too_much_is_none():
-    # 0.9 % along is 0.45 of fall: the beds then decide; 1.1 % is 0.55.
-    assert best(along_percent=[0.9, 0.0], bearing_deg=[0.0, 1.0]) == 0
-    assert best(along_percent=[1.1, 0.0], bearing_deg=[0.0, 1.0]) == 1
-    # 5.2 % is 0.2 over what a frame takes: light decides; 5.3 % is 0.3.
-    assert best(along_percent=[5.2, 5.0], sun=[5.0, 4.0]) == 0
-    assert best(along_percent=[5.3, 5.0], sun=[5.0, 4.0]) == 1
+@pytest.mark.parametrize("name", Criteria._fields)
+def test_of_places_alike_in_all_else_the_really_better_one_is_taken(name):
+    """By more than what is no real difference; the first wins where nothing decides."""
+    same = SAME._asdict()[name]
+    for goal in rank.FIRST:
+        assert best({name: same * 1.01}, {}, goal=goal) == 1
+    # Least earth and least askew break ties, so with these a little decides too.
+    if name not in ("earth_m3", "askew_deg"):
+        assert best({name: same * 0.99}, {}) == 0
 
 
-def test_each_goal_asks_first_for_what_it_is_for():
-    earth = {"earth_m3": [9.4, 10.0], "sun": [4.0, 5.0]}
-    assert best(**earth) == 1
-    assert best(goal="least earth", **earth) == 0
-    # Half a cubic metre is no difference.
-    assert best(goal="least earth", earth_m3=[9.5, 10.0], sun=[4.0, 5.0]) == 1
-    sunny = {"sun": [5.05, 5.0], "along_percent": [9.0, 0.0]}
-    assert best(**sunny) == 1
-    assert best(goal="most light", **sunny) == 0
-    # 0.02 of 5.02 is under half a per cent.
-    assert best(goal="most light", sun=[5.02, 5.0], along_percent=[9.0, 0.0]) == 1
-    warm = {"offset_c": [0.06, 0.0], "along_percent": [9.0, 0.0]}
-    assert best(**warm) == 1
-    assert best(goal="warmest", **warm) == 0
-    assert best(goal="warmest", offset_c=[0.04, 0.0], along_percent=[9.0, 0.0]) == 1
+def test_each_answer_asks_first_for_what_it_is_for():
+    far, dark, tossed = {"way_m": 200.0}, {"dark_points": 9.0}, {"storm_deg": 60.0}
+    assert best(far, dark, tossed, goal="near") in (1, 2)
+    assert best(dark, tossed, far, goal="early") in (1, 2)
+    assert best(tossed, far, dark, goal="storm-safe") in (1, 2)
+    assert best(far, dark, goal="early") == 0
+    assert best(far, dark, goal="near") == 1
+    assert best(tossed, far, goal="storm-safe") == 1
+    assert best(tossed, far, goal="near") == 0
+    assert best({"cold_c": 1.0}, {"earth_m3": 90.0}, goal="early") == 1
 
 
-def kept(way_m=None, **columns):
-    there = places(2, **columns)
-    return rank.nondominated(there, np.array(way_m or [0.0, 0.0])).tolist()
+def test_light_that_does_not_decide_costs_nothing():
+    """71 against 70 points, 42 against 13.5 m³, the storm on the side or the end."""
+    lighter = {"earth_m3": 42.0, "storm_deg": 60.0}
+    for goal in rank.FIRST:
+        assert best(lighter, {"dark_points": 1.0, "earth_m3": 13.5}, goal=goal) == 1
+    # Nor does light that a chain of small steps adds up to: it is measured from the best.
+    chain = [{"dark_points": 2.5 * n, "earth_m3": 40.0 - 6.0 * n} for n in range(5)]
+    assert best(*chain) == 1
 
 
-def test_a_place_that_another_beats_is_left_out():
-    # By a step of 5 m³, of 3 % of light, of a quarter of a degree, of 25 m of way.
-    assert kept(earth_m3=[4.9, 5.0]) == [0]
-    assert kept(sun=[5.0, 4.84], earth_m3=[2.0, 1.0]) == [0]
-    assert kept(offset_c=[0.25, 0.0], earth_m3=[2.0, 1.0]) == [0]
-    assert kept([24.9, 25.0], earth_m3=[2.0, 1.0]) == [0]
+def test_a_place_gives_way_to_one_not_worse_in_anything_and_better_in_something():
+    # The first is nearest by 20 m, which is no difference, but lies askew in the storm.
+    assert (
+        best({"storm_deg": 50.0, "askew_deg": 40.0}, {"way_m": 20.0}, goal="near") == 1
+    )
+
+
+def test_places_that_another_beats_are_left_out():
+    def kept(*worse):
+        there = table(*worse)
+        centre = np.stack([np.arange(len(there)) * 9.0, np.zeros(len(there))], axis=1)
+        return rank.nondominated(there, centre, np.zeros(len(there))).tolist()
+
+    for name, same in SAME._asdict().items():
+        assert kept({name: same}, {}) == [1]
     # Both stay where each wins something, the least earth first.
-    assert kept(earth_m3=[6.0, 1.0], sun=[5.0, 4.0]) == [1, 0]
+    assert kept({"earth_m3": 6.0}, {"way_m": 30.0}) == [1, 0]
     # Of two alike in steps the one that moves less earth stands for both.
-    assert kept(earth_m3=[2.0, 1.0], sun=[5.0, 4.9]) == [1]
-    assert rank.nondominated(places(0), np.empty(0)).tolist() == []
-
-
-def test_no_more_places_are_kept_than_two_hundred():
-    count = 250
-    many = places(count, earth_m3=5.0 * np.arange(count), sun=[1.0] * count)
-    way_m = 25.0 * np.arange(count)[::-1]
-    found = rank.nondominated(many, way_m)
-    assert found.tolist() == list(range(200))
+    assert kept({"earth_m3": 2.0}, {"earth_m3": 1.0, "dark_points": 2.9}) == [1]
+    assert rank.nondominated(np.empty((0, 12)), np.empty((0, 2)), []).tolist() == []
+    many = [{"earth_m3": 5.0 * n, "way_m": 25.0 * (250 - n)} for n in range(250)]
+    assert kept(*many) == list(range(200))
 
 
 # ------------------------------------------------------------------ sets
-def place(east=0.0, bearing_deg=0.0, winter=4.0, warmth_c=0.0, earth=10.0, **more):
+def place(east=0.0, bearing_deg=0.0, **worse):
     return SimpleNamespace(
         outline=box(east, 0, east + 6, 20),
         bearing_deg=bearing_deg,
-        light=LightThere(winter, 9.0),
-        offset_c=Estimate(warmth_c - 1, warmth_c, warmth_c + 1),
-        ground=GroundUnder(0.0, 0.0, earth, 5.0),
-        access=Access(more.get("gate_m", 0.0), more.get("water_m")),
-        rain=RainFromAbove(more.get("rain_m2", 0.0), 0.0),
+        criteria=Criteria(*(50.0,) * 12)._replace(**worse),
     )
 
 
 def given(one, usual=None, count=1):
-    found = gains([one] * count, [usual or place()] * count)
-    return [(gain.of, round(gain.amount, 6), gain.fact) for gain in found]
+    return list(gains([one] * count, [usual or place()] * count))
 
 
 def test_what_a_set_gives_and_gives_up_where_the_difference_is_real():
     assert given(place()) == []
-    # Light 5 % more, of a mean of both tunnels; 2.9 % is none.
-    assert given(place(winter=4.2)) == [("light", 0.05, Fact("more_light", percent=5))]
-    assert given(place(winter=3.6)) == [("light", -0.1, Fact("less_light", percent=10))]
-    assert given(place(winter=4.116)) == []
-    assert given(place(warmth_c=0.25)) == [
-        ("warmth", 0.25, Fact("nights", difference_c=0.25))
-    ]
-    assert given(place(warmth_c=-0.24)) == []
+    for name, same in SAME._asdict().items():
+        assert given(place(**{name: 50.0 - same})) == []
+        assert given(place(**{name: 50.0 + 1.5 * same})) == [Gain(name, -1.5 * same)]
+        assert given(place(**{name: 50.0 - 1.5 * same})) == [Gain(name, 1.5 * same)]
 
 
 def test_earth_way_and_water_are_counted_for_all_tunnels_together():
-    # 3 m³ less on each of two.
-    assert given(place(earth=7.0), count=2) == [
-        ("earth", 6.0, Fact("less_earth", amount_m3=6.0))
-    ]
-    assert given(place(earth=7.0)) == []
-    assert given(place(earth=15.0)) == [
-        ("earth", -5.0, Fact("more_earth", amount_m3=5.0))
-    ]
-    assert given(place(gate_m=10.0, water_m=15.4)) == [
-        ("way", -25.4, Fact("more_way", length_m=25.0))
-    ]
-    assert given(place(gate_m=24.0)) == []
-    assert given(place(), place(rain_m2=504.0)) == [
-        ("rain", 504.0, Fact("less_rain", area_m2=500.0))
-    ]
-    assert given(place(), place(rain_m2=499.0)) == []
+    # 3 m³ less on each of two; light 2 points each is none.
+    assert given(place(earth_m3=47.0), count=2) == [Gain("earth_m3", 6.0)]
+    assert given(place(earth_m3=47.0)) == []
+    assert given(place(dark_points=48.0), count=2) == []
+    assert given(place(way_m=37.0), count=2) == [Gain("way_m", 26.0)]
+    assert given(place(rain_m2=-960.0), count=2) == [Gain("rain_m2", 2020.0)]
 
 
-def sets(usual, **others):
-    goals = {"earth": "least earth", "light": "most light", "warm": "warmest"}
-    by_goal = {"all in all": usual} | {goals[name]: of for name, of in others.items()}
-    return [(each.letter, each.goal) for each in tunnel_sets(by_goal)]
+def test_a_gain_is_said_with_its_unit():
+    assert Gain("earth_m3", 6.0).fact == Fact("less_earth_m3", amount_m3=6.0)
+    assert Gain("storm_deg", -30.0).fact == Fact("more_storm_deg", amount_deg=30.0)
+
+
+def sets(first, **others):
+    goals = {"storm": "storm-safe", "near": "near"}
+    by_goal = {"early": first} | {goals[name]: of for name, of in others.items()}
+    return [(each.letter, each.goal) for each in tunnel_sets(by_goal, is_asked=True)]
 
 
 def test_a_set_is_shown_where_it_stands_elsewhere_and_gives_what_it_is_for():
-    usual = [place()]
+    first = [place()]
+    alone = [("A", "early")]
     assert sets([]) == []
-    assert sets(usual) == [("A", "all in all")]
-    sunny = place(east=10.1, winter=5.0)
-    assert sets(usual, light=[sunny]) == [("A", "all in all"), ("B", "most light")]
+    assert sets(first) == alone
+    near = place(east=10.1, way_m=0.0)
+    assert sets(first, near=[near]) == [("A", "early"), ("B", "near")]
     # 10 m off is the same place, 15° the same way.
-    assert len(sets(usual, light=[place(east=10.0, winter=5.0)])) == 1
-    assert len(sets(usual, light=[place(bearing_deg=15.0, winter=5.0)])) == 1
-    assert len(sets(usual, light=[place(bearing_deg=164.9, winter=5.0)])) == 2
-    # Elsewhere, but with no more light; or with room for fewer tunnels.
-    assert len(sets(usual, light=[place(east=50.0, warmth_c=2.0)])) == 1
-    assert len(sets(usual, light=[])) == 1
+    assert sets(first, near=[place(east=10.0, way_m=0.0)]) == alone
+    assert sets(first, near=[place(bearing_deg=15.0, way_m=0.0)]) == alone
+    assert len(sets(first, near=[place(bearing_deg=164.9, way_m=0.0)])) == 2
+    # Elsewhere, but no nearer; or with room for fewer tunnels.
+    assert sets(first, near=[place(east=50.0, storm_deg=0.0)]) == alone
+    assert sets(first, near=[]) == alone
     # Two that stand in the same place are one.
-    assert sets(usual, light=[sunny], warm=[place(east=11.0, warmth_c=2.0)]) == [
-        ("A", "all in all"),
-        ("B", "most light"),
+    safe = place(east=11.0, storm_deg=0.0)
+    assert sets(first, storm=[safe], near=[near]) == [
+        ("A", "early"),
+        ("B", "storm-safe"),
     ]
-    assert sets(
-        usual,
-        earth=[place(east=40.0, earth=1.0)],
-        warm=[place(east=80.0, warmth_c=2.0)],
-    ) == [("A", "all in all"), ("B", "least earth"), ("C", "warmest")]
+    assert len(sets(first, storm=[safe], near=[place(east=80.0, way_m=0.0)])) == 3
 
 
-def test_a_set_says_what_it_gives_up():
-    _, other = tunnel_sets(
-        {
-            "all in all": [place()],
-            "most light": [place(east=50.0, winter=5.0, earth=20.0)],
-        }
-    )
+def test_a_set_says_what_it_is_for_and_what_it_gives_up():
+    near = place(east=50.0, way_m=0.0, earth_m3=60.0)
+    by_goal = {"early": [place()], "near": [near]}
+    first, other = tunnel_sets(by_goal, is_asked=False)
+    early, nearby = Fact("tunnels_first_early"), Fact("tunnels_first_near")
+    assert first.comparison == Fact("tunnel_set_first_unasked", goal=early)
     assert other.comparison == Fact(
         "tunnel_set_gives_up",
-        gives=[Fact("more_light", percent=25)],
-        gives_up=[Fact("more_earth", amount_m3=10.0)],
+        goal=nearby,
+        gives=[Fact("less_way_m", amount_m=50.0)],
+        gives_up=[Fact("more_earth_m3", amount_m3=10.0)],
     )
-    _, other = tunnel_sets(
-        {"all in all": [place()], "most light": [place(east=50.0, winter=5.0)]}
-    )
+    by_goal = {"early": [place()], "near": [place(east=50.0, way_m=0.0)]}
+    first, other = tunnel_sets(by_goal, is_asked=True)
+    assert first.comparison == Fact("tunnel_set_first", goal=early)
     assert other.comparison.kind == "tunnel_set_gives_up_nothing"
 
 
@@ -529,12 +526,16 @@ def test_what_the_wind_does_to_a_tunnel():
     assert winds(breeze=30.1)[1:] == [("tunnel_along_breeze",)]
 
 
-def reasons(along=1.0, across=1.0, winter=4.0, warmth_c=0.5, rain_m2=0.0, turn=0.0):
+def reasons(winter=4.0, warmth_c=0.5, turn=0.0, ground=(1.0, 1.0), **known):
     made = SimpleNamespace(
-        ground=GroundUnder(along, across, 20.0, 12.0),
+        size=known.pop("size", SIZE),
+        access=Access(*known.pop("ways", (30.0, 40.0))),
+        line_m=known.pop("to_line_m", None),
+        rain=RainFromAbove(*known.pop("rain", (0.0, 100.0, 0.0))),
+        criteria=Criteria(*(0.0,) * 12)._replace(**known),
+        ground=GroundUnder(*ground, 20.0, 12.0),
         light=LightThere(winter, 9.0),
         offset_c=Estimate(-1.0, warmth_c, 1.0),
-        rain=RainFromAbove(rain_m2, 100.0),
         wind=WindThere(None, None),
         bearing_deg=0.0,
     )
@@ -553,6 +554,7 @@ def test_reasons_compare_a_place_with_the_others_that_have_room():
         "tunnel_still_night",
         "tunnel_earth",
         "tunnel_room",
+        "tunnel_way",
         "no_storm_wind_given",
     ]
     assert found["tunnel_winter_light"] == {"percent": 80}
@@ -564,20 +566,42 @@ def test_reasons_compare_a_place_with_the_others_that_have_room():
 
 
 def test_steep_ground_and_water_from_above_are_said():
-    assert "tunnel_ground_steep" not in reasons(along=5.0, across=2.0)
-    assert "tunnel_ground_steep" in reasons(along=5.01)
-    assert "tunnel_ground_steep" in reasons(across=2.01)
-    assert "tunnel_rain" not in reasons(rain_m2=199.9)
-    found = reasons(rain_m2=204.0, turn=2.0)["tunnel_rain"]
-    assert found == {"ground_m2": 200.0, "way_to_deg": 102.0}
+    assert "tunnel_ground_steep" not in reasons(ground=(5.0, 2.0))
+    assert "tunnel_ground_steep" in reasons(ground=(5.01, 1.0))
+    assert "tunnel_ground_steep" in reasons(ground=(1.0, 2.01))
+    assert "tunnel_rain" not in reasons(rain=(199.9, 100.0, 0.0))
+    found = reasons(rain=(204.0, 100.0, 26.0), turn=2.0)["tunnel_rain"]
+    assert found == {"ground_m2": 200.0, "way_to_deg": 102.0, "drain_m": 26.0}
+
+
+def test_wet_ground_a_long_way_and_a_near_line_are_never_silent():
+    assert "tunnel_on_wet_ground" not in reasons(wet_percent=4.9)
+    found = reasons(wet_percent=5.0)["tunnel_on_wet_ground"]
+    assert found == {"percent": 5}
+    found = reasons(ways=(100.0, None))
+    assert found["tunnel_way"] == {"gate_m": 100.0, "water_m": None}
+    assert "tunnel_long_way" not in found
+    found = reasons(ways=(None, 100.1))
+    assert found["tunnel_long_way"] == {"gate_m": None, "water_m": 100.1}
+    assert "tunnel_way" not in found
+    assert "tunnel_near_line" not in reasons(to_line_m=23.0)
+    found = reasons(to_line_m=12.7, line_m=10.3)["tunnel_near_line"]
+    assert found == {"distance_m": 12.7}
+
+
+def test_a_tunnel_that_is_moved_is_said_to_be():
+    assert "tunnel_is_moved" not in reasons()
+    moved = SIZE.model_copy(update={"positions": 2})
+    found = reasons(size=moved)["tunnel_is_moved"]
+    assert found == {"positions": 2, "length_m": 20.0}
 
 
 # ------------------------------------------------------------------ light by bearing
 def test_months_of_use_run_on_over_new_year():
-    assert light._months((2, 4)) == [1, 2, 3]
-    assert light._months((11, 2)) == [10, 11, 0, 1]
-    assert light._months((5, 5)) == [4]
-    assert light._months((1, 12)) == list(range(12))
+    assert light.months_of((2, 4)) == [1, 2, 3]
+    assert light.months_of((11, 2)) == [10, 11, 0, 1]
+    assert light.months_of((5, 5)) == [4]
+    assert light.months_of((1, 12)) == list(range(12))
 
 
 def curve(central):
