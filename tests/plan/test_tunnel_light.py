@@ -75,6 +75,6 @@ def test_a_range_lies_about_every_bearing():
 
 
 def test_months_run_across_new_year():
-    assert light._months((11, 2)) == [10, 11, 0, 1]
+    assert light.months_of((11, 2)) == [10, 11, 0, 1]
     made = site(plane(), {"Home": plot_box(70, 70, 130, 130)}, tunnels=(SIZE,))
     assert room.months_of_use(made.settings.tunnels[0], SOUTH) == (8, 4)
