@@ -10,7 +10,8 @@ demo: .venv/ready
 
 # All tests, or one tier: arrays and small sites in memory; whole plans and the command;
 # pages in a browser; what README and docs show. The files are shared out among the cores.
-PYTEST := $(BIN)/python -m pytest --numprocesses auto --dist loadfile --no-loadscope-reorder
+# What Python compiles of them is kept, whatever the surroundings say, for the next run.
+PYTEST := PYTHONDONTWRITEBYTECODE= $(BIN)/python -m pytest --numprocesses auto --dist loadfile --no-loadscope-reorder
 
 test: .venv/ready-dev tools
 	$(PYTEST)

@@ -2,7 +2,6 @@
 
 import errno
 import os
-import sys
 import traceback
 
 import pytest
@@ -50,16 +49,3 @@ def test_a_mistake_of_ours_keeps_its_traceback_and_says_how_to_report_it(
 def test_what_would_not_be_seen_is_written_by_its_number(monkeypatch, capsys):
     cli._echo(["beds \u202eevil\x1b[31m"])
     assert capsys.readouterr().out == "beds <U+202E>evil<U+001B>[31m\n"
-
-
-@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="needs a full device")  # noqa: PTH110
-def test_a_full_output_is_one_sentence(tmp_path):
-    import subprocess
-
-    call = [sys.executable, "-c", "from fieldmap.cli import main; main()", "check", "."]
-    demo = os.path.join(os.path.dirname(__file__), "..", "..", "demo_site")  # noqa: PTH118, PTH120
-    with open("/dev/full", "w") as full:  # noqa: PTH123
-        done = subprocess.run(
-            call, cwd=demo, stdout=full, stderr=subprocess.PIPE, text=True, check=False
-        )
-    assert "Traceback" not in done.stderr

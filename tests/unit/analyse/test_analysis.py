@@ -4,38 +4,33 @@ from dataclasses import is_dataclass, replace
 
 import numpy as np
 import pytest
-from made_up import plane, plot_box, site, surroundings
+from made_up import IN_MEMORY, analysed, plane, plot_box, quietly, site, surroundings
 
-from fieldmap.analyse import analyse, with_more_around
-from fieldmap.cache import Store
+from fieldmap.analyse import with_more_around
 from fieldmap.model.raster import Raster
 
 PLOT = {"Home": plot_box(80, 80, 120, 120)}
 
 
-def analysed(made_up, tmp_path):
-    return analyse(made_up, Store(tmp_path), lambda step: None)
-
-
-def test_aspect_is_from_true_north(tmp_path):
+def test_aspect_is_from_true_north():
     # The plane falls to grid south; grid north lies 10° east of true north.
     turned = replace(site(plane(north=0.1), PLOT), convergence_deg=10.0)
-    aspect = analysed(turned, tmp_path).terrain.aspect_deg.values
+    aspect = analysed(turned).terrain.aspect_deg.values
     np.testing.assert_allclose(aspect, 190.0)
 
 
-def test_slope_is_that_of_the_ground_as_it_is_and_not_smoothed(tmp_path):
+def test_slope_is_that_of_the_ground_as_it_is_and_not_smoothed():
     bumpy = plane(north=0.1)
     bumpy.values[90, 100] += 1.0
-    slope = analysed(site(bumpy, PLOT), tmp_path).terrain.slope_deg
+    slope = analysed(site(bumpy, PLOT)).terrain.slope_deg
     row, col = slope.cell_of([500100.5], [5000200.0 - 90.5])
     beside = slope.values[row[0], col[0] - 1]
     # Horn beside a spike of 1 m: 2 of 8 weights towards it, east; 0.1 to the north.
     assert beside == pytest.approx(np.degrees(np.arctan(np.hypot(0.25, 0.1))), abs=1e-6)
 
 
-def test_every_raster_lies_on_the_same_cells(tmp_path):
-    shown = analysed(site(plane(north=0.1), PLOT), tmp_path)
+def test_every_raster_lies_on_the_same_cells():
+    shown = analysed(site(plane(north=0.1), PLOT))
     parts = [
         vars(shown),
         *(vars(part) for part in vars(shown).values() if is_dataclass(part)),
@@ -48,15 +43,15 @@ def test_every_raster_lies_on_the_same_cells(tmp_path):
     assert np.isfinite(shown.light.sun_mj_m2_day.values).all()
 
 
-def test_a_tunnel_dims_the_beds_beside_it_and_nothing_far_off(tmp_path):
+def test_a_tunnel_dims_the_beds_beside_it_and_nothing_far_off():
     bare = site(plane(), PLOT)
     tunnel = {"height_m": 3.0, "porosity": 0.64, "leaf": "none"}
     more = replace(
         bare, surroundings=surroundings(("fence", plot_box(90, 95, 110, 101), tunnel))
     )
-    before = analysed(bare, tmp_path)
+    before = analysed(bare)
     reach = plot_box(30, 35, 170, 161).bounds  # 60 m around it
-    after = with_more_around(before, more, reach, Store(tmp_path), lambda step: None)
+    after = with_more_around(before, more, reach, IN_MEMORY, quietly)
     sun = {
         name: each.light.sun_mj_m2_day for name, each in (("b", before), ("a", after))
     }
@@ -74,11 +69,11 @@ def test_a_tunnel_dims_the_beds_beside_it_and_nothing_far_off(tmp_path):
     )
     # As if the tunnel had stood there from the first: beyond reach it takes next to
     # nothing, under 3° of a film's third.
-    whole = analysed(more, tmp_path).light.sun_mj_m2_day
+    whole = analysed(more).light.sun_mj_m2_day
     np.testing.assert_allclose(sun["a"].values, whole.values, atol=0.02)
 
 
-def test_wind_is_told_from_true_north_and_turned_to_the_grid_once(tmp_path):
+def test_wind_is_told_from_true_north_and_turned_to_the_grid_once():
     # Grid north lies 90° clockwise from true north, so a true south wind comes from the
     # east of the grid; a wall stands there.
     wall = {"height_m": 4.0, "porosity": 0.0, "leaf": "none"}
@@ -92,7 +87,7 @@ def test_wind_is_told_from_true_north_and_turned_to_the_grid_once(tmp_path):
         ),
         convergence_deg=90.0,
     )
-    share = analyse(turned, Store(tmp_path), lambda step: None).wind_share
+    share = analysed(turned).wind_share
     at = [500000.0 + 110, 500000.0 + 135], [5000000.0 + 100] * 2
     lee, windward = share.sample(*at)[0]
     assert lee < 0.5  # a solid wall leaves a quarter at five heights (EC1763)

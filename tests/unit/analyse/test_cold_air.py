@@ -10,6 +10,7 @@ from made_up import (
     CRS,
     NORTH,
     WEST,
+    analysed,
     plane,
     plot_box,
     raster,
@@ -19,9 +20,7 @@ from made_up import (
 )
 from rasterio.transform import from_origin
 
-from fieldmap.analyse import analyse
 from fieldmap.analyse.cold_air import barriers, flow, ground, offset, pockets
-from fieldmap.cache import Store
 from fieldmap.model.observed import Observed
 from fieldmap.model.raster import Raster
 from fieldmap.model.site import WeatherRecord
@@ -35,10 +34,6 @@ PLOT = {"Home": plot_box(180, -40, 220, 40)}
 HEDGE = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
 
 
-def analysed(made_up, tmp_path):
-    return analyse(made_up, Store(tmp_path), lambda step: None)
-
-
 def hedge(kind="hedge", **more):
     return surroundings((kind, plot_box(100, -44, 300, -42), HEDGE | more))
 
@@ -48,9 +43,9 @@ def depth_at(analysis, east_m, north_m):
     return float(raster.sample([500000.0 + east_m], [5000000.0 + north_m])[0])
 
 
-def test_cold_air_stands_behind_a_hedge_across_the_slope(tmp_path):
-    open_slope = analysed(site(GROUND, PLOT), tmp_path)
-    dammed = analysed(site(GROUND, PLOT, hedge()), tmp_path)
+def test_cold_air_stands_behind_a_hedge_across_the_slope():
+    open_slope = analysed(site(GROUND, PLOT))
+    dammed = analysed(site(GROUND, PLOT, hedge()))
     above, below = (200, -38), (200, -54)
     assert depth_at(dammed, *above) > depth_at(open_slope, *above) + 0.5
     assert depth_at(dammed, *below) < depth_at(dammed, *above)
@@ -69,16 +64,16 @@ def test_cold_air_stands_behind_a_hedge_across_the_slope(tmp_path):
     [hedge("trees", clear_stem_m=2.0), hedge("water")],
     ids=["trees on clear stems", "water"],
 )
-def test_what_leaves_the_ground_free_holds_no_air_back(tmp_path, thing):
-    open_slope = analysed(site(GROUND, PLOT), tmp_path)
-    free = analysed(site(GROUND, PLOT, thing), tmp_path)
+def test_what_leaves_the_ground_free_holds_no_air_back(thing):
+    open_slope = analysed(site(GROUND, PLOT))
+    free = analysed(site(GROUND, PLOT, thing))
     assert depth_at(free, 200, -38) == pytest.approx(
         depth_at(open_slope, 200, -38), abs=0.1
     )
 
 
-def test_the_layer_grows_down_the_slope_and_the_lower_end_is_colder(tmp_path):
-    shown = analysed(site(GROUND, PLOT), tmp_path)
+def test_the_layer_grows_down_the_slope_and_the_lower_end_is_colder():
+    shown = analysed(site(GROUND, PLOT))
     assert depth_at(shown, 200, -40) > depth_at(shown, 200, 40)
     low, central, high = shown.cold_air.offset_c.values
     row = [
@@ -90,22 +85,22 @@ def test_the_layer_grows_down_the_slope_and_the_lower_end_is_colder(tmp_path):
     assert (central <= high).all()
 
 
-def test_with_little_ground_around_hollows_must_do_and_that_is_said(tmp_path):
+def test_with_little_ground_around_hollows_must_do_and_that_is_said():
     small = plane(rows=100, cols=100, north=0.05)
     plots = {"Home": plot_box(10, 110, 90, 190)}
-    shown = analysed(site(small, plots), tmp_path)
+    shown = analysed(site(small, plots))
     # The plot ends 10 m from the edge of the elevation.
     (why,) = [each for each in say_all(shown.remarks) if "is let run only" in each]
     assert "elevation ends 10 m from the plots" in why
     assert "order of places is hardly known here" in why
     assert "hole" not in why
     assert (shown.cold_air.depth_m.values == 0).all()  # a plane holds no hollow
-    wide = analysed(site(GROUND, PLOT), tmp_path)
+    wide = analysed(site(GROUND, PLOT))
     assert any("let run over the ground" in remark for remark in say_all(wide.remarks))
 
 
-def test_ground_that_drains_in_from_beyond_the_elevation_is_told_and_widens(tmp_path):
-    shown = analysed(site(GROUND, PLOT), tmp_path)
+def test_ground_that_drains_in_from_beyond_the_elevation_is_told_and_widens():
+    shown = analysed(site(GROUND, PLOT))
     # 200 m of slope above the plot are known, the plot's middle is 200 m from the edge.
     said = [each for each in say_all(shown.remarks) if "runs off the elevation" in each]
     assert len(said) == 1
@@ -116,27 +111,25 @@ def test_ground_that_drains_in_from_beyond_the_elevation_is_told_and_widens(tmp_
     assert moves["degrees_c"] == 0.0
 
 
-def test_how_far_differences_move_with_the_reach_of_heights_is_told_and_widens(
-    tmp_path,
-):
+def test_how_far_differences_move_with_the_reach_of_heights_is_told_and_widens():
     # A bank of 8 m, 110 m below the plot, backs the air up to its lower end; heights that
     # reach half as far, 80 m, do not know of it.
     north_m = NORTH - (np.arange(200) + 0.5) * 2.0 - (NORTH - 200)
     bank = 8 * np.exp(-(((north_m + 150) / 15) ** 2))
     banked = GROUND.with_values(GROUND.values + bank[:, None])
-    shown = analysed(site(banked, PLOT), tmp_path)
+    shown = analysed(site(banked, PLOT))
     (moves,) = [each for each in shown.remarks if each.kind == "moves_with_reach"]
     assert moves["degrees_c"] > 0
     assert "only half as far around" in say(moves, "metric")
     assert (shown.cold_air.astray_c.values >= moves["degrees_c"]).all()
 
 
-def test_on_ground_that_reaches_far_enough_nothing_is_said_of_reach(tmp_path):
+def test_on_ground_that_reaches_far_enough_nothing_is_said_of_reach():
     # A ridge runs past the plot 30 m above it; the ground reaches 410 m to all sides.
     north_m = 450.0 - (np.arange(90) + 0.5) * 10.0
     ridge = raster(np.repeat(100 - 0.05 * np.abs(north_m - 30.0)[:, None], 90, 1), 10.0)
     there = site(ridge, {"Home": plot_box(410, -290, 490, -210)})
-    shown = analysed(there, tmp_path)
+    shown = analysed(there)
     kinds = {each.kind for each in shown.remarks}
     assert not kinds & {"moves_with_reach", "drains_in_over_the_edge"}
 
@@ -173,16 +166,16 @@ def test_what_drains_from_afar_is_told_by_what_the_wide_elevation_knows(reach_m,
     assert said in say(cut, "metric")
 
 
-def test_a_ridge_above_the_plot_sends_nothing_from_beyond(tmp_path):
+def test_a_ridge_above_the_plot_sends_nothing_from_beyond():
     north_m = np.linspace(398.0, 0.0, 200)[:, None] - 300.0
     ridge = raster(np.repeat(100 - 0.05 * np.abs(north_m), 200, axis=1), 2.0)
-    shown = analysed(site(ridge, PLOT), tmp_path)
+    shown = analysed(site(ridge, PLOT))
     assert not any("runs off" in remark for remark in say_all(shown.remarks))
 
 
-def test_level_ground_tells_nothing(tmp_path):
+def test_level_ground_tells_nothing():
     level = plane(rows=200, cols=200, cell_size_m=2.0)
-    shown = analysed(site(level, PLOT), tmp_path)
+    shown = analysed(site(level, PLOT))
     assert (shown.cold_air.answers_c.values == 0).all()
     # What terrain does not tell stays: places differ either way.
     low, central, high = shown.cold_air.offset_c.values
@@ -191,8 +184,8 @@ def test_level_ground_tells_nothing(tmp_path):
     assert any("too level" in remark for remark in say_all(shown.remarks))
 
 
-def test_where_units_are_those_of_the_us_nothing_is_told_in_metres(tmp_path):
-    shown = analysed(site(GROUND, PLOT, units="us"), tmp_path)
+def test_where_units_are_those_of_the_us_nothing_is_told_in_metres():
+    shown = analysed(site(GROUND, PLOT, units="us"))
     remarks = say_all(shown.remarks, "us")
     assert any("hollows under 12 in are left out" in said for said in remarks)
     assert not [said for said in remarks if re.search(r"\d m\b|°C", said)]
@@ -249,13 +242,13 @@ def test_in_the_far_south_seasons_are_turned():
     assert found.hours == pytest.approx(9.8, abs=0.4)
 
 
-def test_a_night_of_another_season_is_said_in_one_sentence(tmp_path):
+def test_a_night_of_another_season_is_said_in_one_sentence():
     north = replace(
         site(GROUND, PLOT),
         latitude=69.0,
         weather=WeatherRecord(frosts("06-10", "09-05")),
     )
-    said = say_all(analysed(north, tmp_path).remarks)
+    said = say_all(analysed(north).remarks)
     (night,) = [each for each in said if "sun hardly sets" in each]
     assert "first frost of autumn" in night
     assert not any("is let run only" in each for each in said)
@@ -272,7 +265,7 @@ def test_blocks_keep_the_mean_of_the_ground():
     )
 
 
-def test_a_factor_measured_on_the_spot_multiplies_the_likeliest_answer(tmp_path):
+def test_a_factor_measured_on_the_spot_multiplies_the_likeliest_answer():
     now = site(GROUND, PLOT, hedge())
     learnt = Observed.model_validate(
         {
@@ -281,8 +274,8 @@ def test_a_factor_measured_on_the_spot_multiplies_the_likeliest_answer(tmp_path)
             "offset_factor": {"low": 0.5, "central": 1.5, "high": 2.0},
         }
     )
-    usual = analysed(now, tmp_path)
-    shown = analysed(replace(now, observed=learnt), tmp_path)
+    usual = analysed(now)
+    shown = analysed(replace(now, observed=learnt))
     depth_m = shown.cold_air.depth_m.values
     np.testing.assert_array_equal(depth_m, usual.cold_air.depth_m.values)
     likely_c = usual.cold_air.answers_c.values[usual.cold_air.central_answer]
@@ -294,12 +287,10 @@ def test_a_factor_measured_on_the_spot_multiplies_the_likeliest_answer(tmp_path)
     assert any("12 still nights" in remark for remark in say_all(shown.remarks))
 
 
-def test_shape_alone_finds_a_bowl_and_sheds_from_a_crest(tmp_path):
+def test_shape_alone_finds_a_bowl_and_sheds_from_a_crest():
     north, east = np.mgrid[0:200, 0:200] * 2.0 - 200.0
     wave = 100 + 6 * np.cos(np.hypot(north, east) / 40) * -1.0
-    shown = analysed(
-        site(raster(wave, 2.0), {"Home": plot_box(180, -20, 220, 20)}), tmp_path
-    )
+    shown = analysed(site(raster(wave, 2.0), {"Home": plot_box(180, -20, 220, 20)}))
     at = [500200.0], [5000000.0]
     assert shown.cold_air.hollow_depth_m.sample(*at)[0] > 1.0
     assert shown.cold_air.cold_pool_class.sample(*at)[0] == 1.0

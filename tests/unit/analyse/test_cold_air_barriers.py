@@ -4,11 +4,18 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_up import analysis, night, plane, plot_box, site, surroundings, with_cold_air
+from made_up import (
+    analysed,
+    analysis,
+    night,
+    plane,
+    plot_box,
+    site,
+    surroundings,
+    with_cold_air,
+)
 
-from fieldmap.analyse import analyse
 from fieldmap.analyse.cold_air import barriers, pockets
-from fieldmap.cache import Store
 from fieldmap.show.text.site.analysis import named_pockets
 
 # Falls 5 % to the south over 400 m; the plot lies in its middle.
@@ -18,9 +25,9 @@ HEDGE = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergre
 ACROSS, ALONG = plot_box(160, -44, 240, -42), plot_box(199, -80, 201, 40)
 
 
-def found(tmp_path, outline, kind="hedge", **more):
+def found(outline, kind="hedge", **more):
     made = site(GROUND, PLOT, surroundings((kind, outline, HEDGE | more)))
-    shown = analyse(made, Store(tmp_path), lambda step: None)
+    shown = analysed(made)
     return holding(made, shown), cold_pockets(made, shown)
 
 
@@ -33,8 +40,8 @@ def cold_pockets(made, shown):
     return named_pockets(found)
 
 
-def test_a_hedge_across_the_slope_holds_air_on_its_upper_side(tmp_path):
-    (barrier,), held = found(tmp_path, ACROSS, name="Long Hedge")
+def test_a_hedge_across_the_slope_holds_air_on_its_upper_side():
+    (barrier,), held = found(ACROSS, name="Long Hedge")
     assert (barrier.name, barrier.kind, barrier.side_deg) == ("Long Hedge", "hedge", 0)
     assert (
         barriers.DEEPER_M <= barrier.deeper_m <= 3.0
@@ -44,8 +51,8 @@ def test_a_hedge_across_the_slope_holds_air_on_its_upper_side(tmp_path):
     assert "Long Hedge" in set(held["behind"])
 
 
-def test_a_hedge_along_the_slope_does_not(tmp_path):
-    held_back, held = found(tmp_path, ALONG)
+def test_a_hedge_along_the_slope_does_not():
+    held_back, held = found(ALONG)
     assert held_back == ()
     assert set(held["behind"]) <= {""}
 
@@ -55,8 +62,8 @@ def test_a_hedge_along_the_slope_does_not(tmp_path):
     [("trees", {"clear_stem_m": 2.0}), ("road", {}), ("hedge", {"height_m": 0.3})],
     ids=["on clear stems", "lies flat", "lower than what counts"],
 )
-def test_what_leaves_the_ground_free_is_no_barrier(tmp_path, kind, more):
-    assert found(tmp_path, ACROSS, kind, **more)[0] == ()
+def test_what_leaves_the_ground_free_is_no_barrier(kind, more):
+    assert found(ACROSS, kind, **more)[0] == ()
 
 
 def layered(depth_m, thing, ground=GROUND, **choices):

@@ -5,13 +5,21 @@ from dataclasses import replace
 import geopandas as gpd
 import numpy as np
 import pytest
-from made_up import CRS, NORTH, WEST, plot_box, raster, site, surroundings
+from made_up import (
+    CRS,
+    IN_MEMORY,
+    NORTH,
+    WEST,
+    plot_box,
+    quietly,
+    raster,
+    site,
+    surroundings,
+)
 
-from fieldmap.analyse import analyse
 from fieldmap.analyse.cold_air import ground, offset
 from fieldmap.analyse.cold_air.ground import Heights
-from fieldmap.cache import Store
-from fieldmap.model.raster import Raster
+from fieldmap.model.raster import Raster, grown
 from layers._grid import block_means
 
 SIDE_M, CELL_M = 800.0, 5.0
@@ -33,9 +41,18 @@ def box_at(west_m, south_m, east_m, north_m):
     return plot_box(middle + west_m, up + south_m, middle + east_m, up + north_m)
 
 
-def analysed(heights_m, plot, tmp_path, around=None):
-    there = site(raster(heights_m, CELL_M), {"Home": plot}, around)
-    return analyse(there, Store(tmp_path), lambda step: None).cold_air
+def analysed(heights_m, plot, around=None):
+    cell_m = SIDE_M / len(heights_m)
+    there = site(raster(heights_m, cell_m), {"Home": plot}, around)
+    smooth = there.elevation
+    return offset.cold_air(
+        there,
+        smooth,
+        smooth.window(grown(there.plots.total_bounds, 60.0)),
+        ground.flow_ground(there, smooth),
+        IN_MEMORY,
+        quietly,
+    )[0]
 
 
 def central_c(air, east_m, north_m):
@@ -50,24 +67,22 @@ HOLLOW_M = 300 + 0.03 * NORTH_M - 6 * np.exp(-(EAST_M**2 + (NORTH_M + 60) ** 2) 
 PLOT = box_at(-40, -100, 40, 140)
 
 
-def hollow_colder_c(heights_m, tmp_path):
-    air = analysed(heights_m, PLOT, tmp_path)
+def hollow_colder_c(heights_m):
+    air = analysed(heights_m, PLOT)
     return central_c(air, 0, 130) - central_c(air, 0, -58)
 
 
-def test_a_hollow_is_colder_than_the_slope_above_by_what_loggers_saw(tmp_path):
+def test_a_hollow_is_colder_than_the_slope_above_by_what_loggers_saw():
     # 6 m deep; observed over 5 to 10 m: 1.02 °C (night minima within 500 m, Finland).
-    assert 0.5 < hollow_colder_c(HOLLOW_M, tmp_path) < 3.0
+    assert 0.5 < hollow_colder_c(HOLLOW_M) < 3.0
 
 
 @pytest.mark.parametrize("side_m", [25.0, 60.0])
-def test_a_void_beside_the_plots_hardly_changes_that(side_m, tmp_path):
+def test_a_void_beside_the_plots_hardly_changes_that(side_m):
     void = (np.abs(EAST_M - 90) < side_m / 2) & (np.abs(NORTH_M) < side_m / 2)
     holed = np.where(void, np.nan, HOLLOW_M)
-    whole_c = hollow_colder_c(HOLLOW_M, tmp_path / "whole")
-    assert hollow_colder_c(holed, tmp_path / "holed") == pytest.approx(
-        whole_c, rel=0.25
-    )
+    whole_c = hollow_colder_c(HOLLOW_M)
+    assert hollow_colder_c(holed) == pytest.approx(whole_c, rel=0.25)
 
 
 def coast_m(tilt):
@@ -78,10 +93,10 @@ def coast_m(tilt):
 
 
 @pytest.mark.parametrize("tilt", [1e-5, 1e-3])
-def test_a_level_sea_and_a_barely_tilted_one_are_the_same(tilt, tmp_path):
+def test_a_level_sea_and_a_barely_tilted_one_are_the_same(tilt):
     plot = box_at(-40, -50, 40, 60)
-    level = analysed(coast_m(0.0), plot, tmp_path / "level")
-    tilted = analysed(coast_m(tilt), plot, tmp_path / "tilted")
+    level = analysed(coast_m(0.0), plot)
+    tilted = analysed(coast_m(tilt), plot)
     for north_m in (-45, 0, 50):
         assert depth_m(level, 0, north_m) == pytest.approx(
             depth_m(tilted, 0, north_m), abs=2.0
@@ -90,28 +105,29 @@ def test_a_level_sea_and_a_barely_tilted_one_are_the_same(tilt, tmp_path):
     assert apart[0] == pytest.approx(apart[1], abs=0.3)
 
 
-def test_cold_air_runs_out_onto_a_lake_that_is_declared_and_not_onto_a_pond(tmp_path):
+def test_cold_air_runs_out_onto_a_lake_that_is_declared_and_not_onto_a_pond():
     # A basin of 12 m; a lake on its floor, 200 m wide, and a pond of 40 m.
-    basin = 300 + 12 * np.minimum(np.hypot(EAST_M, NORTH_M) / 300, 1.0) ** 2
+    away_m = np.hypot(block_means(EAST_M, 2), block_means(NORTH_M, 2))
+    basin = 300 + 12 * np.minimum(away_m / 300, 1.0) ** 2
     plot = box_at(120, -40, 180, 40)
 
-    def depth_with(half_m, folder):
+    def depth_with(half_m):
         water = surroundings(("water", box_at(-half_m, -half_m, half_m, half_m), {}))
-        return depth_m(analysed(basin, plot, folder, water), 150, 0)
+        return depth_m(analysed(basin, plot, water), 150, 0)
 
-    dry_m = depth_m(analysed(basin, plot, tmp_path / "dry"), 150, 0)
-    assert depth_with(100.0, tmp_path / "lake") < 0.5 * dry_m
-    assert depth_with(20.0, tmp_path / "pond") == pytest.approx(dry_m, rel=0.05)
+    dry_m = depth_m(analysed(basin, plot), 150, 0)
+    assert depth_with(100.0) < 0.5 * dry_m
+    assert depth_with(20.0) == pytest.approx(dry_m, rel=0.05)
 
 
-def test_a_polder_with_noise_shows_no_difference(tmp_path):
+def test_a_polder_with_noise_shows_no_difference():
     noise_m = np.random.default_rng(3).normal(0.0, 0.05, EAST_M.shape)
-    air = analysed(noise_m, PLOT, tmp_path)
+    air = analysed(noise_m, PLOT)
     assert (air.offset_c.values[1] == 0).all()
     assert (air.answers_c.values == 0).all()
 
 
-def test_a_small_tile_among_coarse_heights_answers_as_a_large_tile(tmp_path):
+def test_a_small_tile_among_coarse_heights_answers_as_a_large_tile():
     # Waves of 60 to 75 m on a slope; the tile is known 100 m around the plot, all else
     # in means of 20 m.
     waves = np.cos(EAST_M / 60) + np.cos(NORTH_M / 75) + 0.3 * np.cos(EAST_M / 17)
@@ -128,9 +144,7 @@ def test_a_small_tile_among_coarse_heights_answers_as_a_large_tile(tmp_path):
     )
 
     def colder_c(heights):
-        there = offset.coldness_over(
-            heights, plots, surroundings(), 10.0, Store(tmp_path)
-        )
+        there = offset.coldness_over(heights, plots, surroundings(), 10.0, IN_MEMORY)
         row, col = there.cell_of(*at(0, 0))
         inside = slice(row[0] - 11, row[0] + 12), slice(col[0] - 11, col[0] + 12)
         likely_c = there.values[offset.LIKELIEST][inside]

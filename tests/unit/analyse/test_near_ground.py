@@ -4,19 +4,19 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_up import NORTH, NOTHING_KEPT, WEST, plane, quietly, raster, say_all, site
+from made_up import NORTH, NOTHING_KEPT, WEST, analysed, plane, raster, say_all, site
 from shapely.geometry import box
 
-from fieldmap.analyse import analyse, water, wind
+from fieldmap.analyse import water, wind
 from fieldmap.analyse.near_ground import usual_error_m, with_near_ground
 from fieldmap.model.fact import Fact
 
 
-def coarse(cell_m, **slopes):
-    count = round(1800 / cell_m)
+def coarse(cell_m, half_m=900, **slopes):
+    count = round(2 * half_m / cell_m)
     ground = plane(count, count, cell_size_m=cell_m, **slopes)
-    middle = box(WEST + 850, NORTH - 950, WEST + 950, NORTH - 850)
-    return site(ground, {"Home": middle})
+    west, south = WEST + half_m - 50, NORTH - half_m - 50
+    return site(ground, {"Home": box(west, south, west + 100, south + 100)})
 
 
 @pytest.mark.parametrize("cell_m", [5.0, 10.0, 30.0])
@@ -79,7 +79,7 @@ def test_what_the_grower_says_of_the_heights_goes_before():
 
 
 def test_heights_every_30_m_tell_no_cold_air_of_single_beds():
-    shown = analyse(coarse(30.0, north=-0.1), NOTHING_KEPT, quietly)
+    shown = analysed(coarse(30.0, half_m=450, north=-0.1))
     assert not shown.cold_air.has_signal.values.any()
     known = shown.cold_air.offset_c.values[1]  # what is likely: no difference
     assert np.nanmax(np.abs(known)) == 0
@@ -97,7 +97,7 @@ def test_which_way_all_but_level_ground_faces_is_not_said():
     for grade, missing in ((0.00698, True), (0.01047, False)):
         ground = plane(80, 80, north=grade)
         home = box(WEST + 30, NORTH - 50, WEST + 50, NORTH - 30)
-        shown = analyse(site(ground, {"Home": home}), NOTHING_KEPT, quietly)
+        shown = analysed(site(ground, {"Home": home}))
         assert np.isnan(shown.terrain.aspect_deg.values[40, 40]) == missing
 
 

@@ -276,7 +276,7 @@ def test_low_and_walk_in_tunnel_of_one_shape_get_the_same_light():
 
 @hypothesis.given(st.floats(2, 90), st.floats(0, 360), VAULTS, FILMS)
 @hypothesis.example(2.0, 0.0, Vault(1.0, 1.0), Film(1, 2.0, 1.0))
-@hypothesis.settings(deadline=None, max_examples=60)
+@hypothesis.settings(deadline=None, max_examples=25)
 def test_light_is_that_carried_in_through_flat_strips(altitude, turn, vault, film):
     expected = share_by_facets(altitude, turn, vault, film)
     found = cover.beam_share(altitude, turn, 0, vault, film)

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from made_up import (
+    analysed,
     analysis,
     beds_in,
     means,
@@ -16,8 +17,7 @@ from made_up import (
     with_cold_air,
 )
 
-from fieldmap.analyse import analyse, zonal_means
-from fieldmap.cache import Store
+from fieldmap.analyse import zonal_means
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.ranking import rank as rank_beds
 from fieldmap.decide.ranking.groups import FIRST, LAST, SAME
@@ -109,7 +109,7 @@ def test_bed_means_are_those_of_the_ground_under_the_bed():
     assert zonal_means.means(linear, [bed.outline])[0] == pytest.approx(70.0, abs=0.3)
 
 
-def test_a_south_slope_is_planted_before_its_mirror_facing_north(tmp_path):
+def test_a_south_slope_is_planted_before_its_mirror_facing_north():
     """At 45° north, on ground that falls both ways from an east-west ridge."""
     ridge = plane()
     northing = np.abs(np.arange(200) - 99.5)[:, None]
@@ -117,8 +117,8 @@ def test_a_south_slope_is_planted_before_its_mirror_facing_north(tmp_path):
     north, south = plot_box(80, 140, 120, 146), plot_box(80, 54, 120, 60)
     made_up = site(ground, {"North": north, "South": south})
     beds_ = beds_in(north, letter="N")[:1] + beds_in(south, letter="S")[:1]
-    analysed = analyse(made_up, Store(tmp_path), lambda step: None)
-    facing_north, facing_south = ranked(made_up, analysed, beds_)
+    shown = analysed(made_up)
+    facing_north, facing_south = ranked(made_up, shown, beds_)
     # Both lie as high, so the night does not tell them apart.
     assert facing_north.offset_c.central == pytest.approx(
         facing_south.offset_c.central, abs=0.05
