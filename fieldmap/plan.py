@@ -162,10 +162,18 @@ def _made(site: Site, store: Store, progress: Progress) -> Plan:
     first = cautions.of_each_bed(near_line, wet)
     ranked = ranking.rank(means, beds, site.season, turn_deg, dates, first)
     progress(Fact("step_crop_plan"))
-    stays = crop_plan.make(site, ranked, dates, kept_best(store))
+    storm_from_deg = settings.wind.storm_from_deg
+    allows = materials.hoop_ground(beds, near_line, storm_from_deg)
+    stays = crop_plan.make(site, ranked, dates, kept_best(store), allows)
     used_m = {each.kind: each.most_used_m for each in stays.covers}
     bought = materials.make(
-        settings.materials, settings.covers, beds, places, stays.hoop_covers, used_m
+        settings.materials,
+        settings.covers,
+        beds,
+        places,
+        stays.hoop_covers,
+        used_m,
+        storm_from_deg=storm_from_deg,
     )
     hoops = {each.bed: each.hoops for each in bought.low_tunnels}
     behind = barriers.find(site.surroundings, analysis, turn_deg)

@@ -367,8 +367,8 @@ class Materials(Choices):
     hoop_height_m: Annotated[float, Field(ge=0.2, le=1.5)] = 0.5
     # None: 1.5 m under fabric, 1 m under film.
     hoop_spacing_m: Annotated[float, Field(ge=0.3, le=3)] | None = None
-    # In the ground, each end. None: 16 cm under fabric, 30 cm under film.
-    leg_m: Annotated[float, Field(ge=0.05, le=1)] | None = None
+    # In the ground, each end: 25 to 30 cm hold in loose beds.
+    leg_m: Annotated[float, Field(ge=0.05, le=1)] = 0.3
     pipe_length_m: Annotated[float, Field(gt=0, le=30)] = 6.0
     saw_m: Annotated[float, Field(ge=0, le=0.02)] = 0.003
     # Widths of rolls on sale, beside those that are owned.

@@ -7,8 +7,10 @@ import numpy as np
 import numpy.typing as npt
 
 from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.materials.hoop_ground import HoopGround
 from fieldmap.decide.ranking import RankedBed
 
+ANYWHERE = HoopGround()
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
 
@@ -34,6 +36,8 @@ class BedClass(NamedTuple):
         Twelve months, mean of the beds.
     families
         That stood on them last year.
+    may_have_hoops, across_storm
+        Whether low tunnels may stand on them, and have their long side to the storm.
     """
 
     beds: tuple[int, ...]
@@ -43,10 +47,15 @@ class BedClass(NamedTuple):
     late: Floats
     light_mj_m2_day: tuple[float, ...]
     families: frozenset[str]
+    may_have_hoops: bool = True
+    across_storm: bool = False
 
 
 def of_beds(
-    beds: Sequence[RankedBed], dates: Dates, families: Mapping[str, frozenset[str]]
+    beds: Sequence[RankedBed],
+    dates: Dates,
+    families: Mapping[str, frozenset[str]],
+    allows: HoopGround = ANYWHERE,
 ) -> list[BedClass]:
     """Classes in the order of their first beds; beds without known dates are in none.
 
@@ -59,7 +68,12 @@ def of_beds(
     groups: dict[object, list[int]] = {}
     for at in map(int, np.flatnonzero(known)):
         bed = beds[at].bed
-        fixed = bed.width_m, tuple(sorted(families.get(bed.name, ())))
+        fixed = (
+            bed.width_m,
+            tuple(sorted(families.get(bed.name, ()))),
+            bed.name in allows.under_line,
+            bed.name in allows.across_storm,
+        )
         groups.setdefault(fixed, []).append(at)
     days = [np.minimum(np.ceil(each), NEVER) for each in (early, late)]
     sizes = np.array([[bed.bed.length_m, max(bed.light.sun_mj_m2_day)] for bed in beds])
@@ -69,7 +83,10 @@ def of_beds(
     )
     halved = _halved([np.array(group) for group in groups.values()], likeness)
     return [
-        _class([int(at) for at in group], beds, early, late, families)
+        _class([int(at) for at in group], beds, early, late, families)._replace(
+            may_have_hoops=beds[group[0]].bed.name not in allows.under_line,
+            across_storm=beds[group[0]].bed.name in allows.across_storm,
+        )
         for group in sorted(halved, key=lambda group: int(group[0]))
     ]
 

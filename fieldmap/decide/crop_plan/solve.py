@@ -20,6 +20,7 @@ from fieldmap.decide.crop_plan.cover_stock import CoverStock, cover_stock
 from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement, demands
 from fieldmap.decide.crop_plan.growing_windows import CropOnClass, UsualYear
 from fieldmap.decide.crop_plan.model import CropPlan, GrowingWindow, Stay
+from fieldmap.decide.materials.hoop_ground import HoopGround
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.season_year import DAYS, week_of
 from fieldmap.model.site import Site, Stood
@@ -36,6 +37,9 @@ GAP = 0.01
 # A cover costs as many days on a metre of bed for each week, so that none lies longer
 # than it helps; and among equals the beds that come first are taken (both a choice).
 COVER_WEEK, LATER_BED = 1e-3, 1e-4
+# A cover with its long side to the storm counts less by the days that are no real
+# difference between beds, so beds along the storm are taken where they do as well.
+ACROSS_STORM_DAYS = 2.0
 Best = Callable[[milp.Allocation, float], Whole]
 WINDOWS: dict[str, Callable[[CropOnClass], Iterator[GrowingWindow]]] = {
     growing_windows.SPRING: growing_windows.spring,
@@ -45,7 +49,11 @@ WINDOWS: dict[str, Callable[[CropOnClass], Iterator[GrowingWindow]]] = {
 
 
 def make(
-    site: Site, beds: Sequence[RankedBed], dates: Dates, best: Best = milp.best
+    site: Site,
+    beds: Sequence[RankedBed],
+    dates: Dates,
+    best: Best = milp.best,
+    allows: HoopGround = bed_classes.ANYWHERE,
 ) -> CropPlan:
     """What goes where; nothing, with the reason, where that is not known.
 
@@ -53,12 +61,15 @@ def make(
     ----------
     best
         How beds are shared out, see `milp.best`.
+    allows
+        On which beds no hoops may stand, and which lie across the storm wind.
     """
     wanted, season = site.settings.crops, site.season
     why = shortfall.why_empty(wanted, beds, dates)
     if why is not None:
         return CropPlan(remarks=(why,), season=season)
-    classes = bed_classes.of_beds(beds, dates, _families(site.last_year, beds))
+    families = _families(site.last_year, beds)
+    classes = bed_classes.of_beds(beds, dates, families, allows)
     year = growing_windows.usual_year(site.weather.days, season)
     wishes = demands(wanted, dates.crops, sum(len(each.beds) for each in classes))
     allowed = [choice.covers for choice in wanted]
@@ -119,11 +130,17 @@ def _placements(
         cloths: dict[float, ShadeCloth | None] = {}
         found: list[tuple[int, GrowingWindow, float]] = []
         for number, here in enumerate(classes):
+            bare = not here.may_have_hoops
             light = round(here.light_mj_m2_day[summer_month], 1)
             if light not in cloths:
                 cloths[light] = _shade_cloth(demand, here, year, covers)
             where = CropOnClass(
-                demand.crop, demand.number, here, growth, nights, cloths[light]
+                demand.crop,
+                demand.number,
+                here,
+                growth,
+                nights[:1] if bare else nights,
+                None if bare else cloths[light],
             )
             days = _date_days(demand.season, where)
             for window in _windows(demand.season, where, year, hot):
@@ -201,13 +218,14 @@ def _option(
     weeks = sum(
         week_of(use.to_day) - week_of(use.from_day) + 1 for use in window.covers
     )
+    in_storm = ACROSS_STORM_DAYS if weeks and here.across_storm else 0.0
     return milp.Option(
         bed_class=placement.bed_class,
         demand=placement.demand,
         weeks=window.held,
         first=(PLACED_AGAIN if is_again else PLACED)
         + (SAME_FAMILY if placement.same_family else 0.0),
-        then=(window.days_by_cover - COVER_WEEK * weeks) * here.length_m
+        then=(window.days_by_cover - COVER_WEEK * weeks - in_storm) * here.length_m
         + (placement.place_days - LATER_BED * placement.bed_class) * usual_m,
         uses=tuple(stock.uses(window.covers, here.length_m, here.width_m)),
     )

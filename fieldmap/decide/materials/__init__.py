@@ -3,7 +3,16 @@
 Figures without a source are common practice; where they differ the safer one is taken.
 """
 
+from fieldmap.decide.materials.hoop_ground import HoopGround, hoop_ground
 from fieldmap.decide.materials.model import Line, LowTunnel, Materials, Roof
 from fieldmap.decide.materials.shopping_list import make
 
-__all__ = ["Line", "LowTunnel", "Materials", "Roof", "make"]
+__all__ = [
+    "HoopGround",
+    "Line",
+    "LowTunnel",
+    "Materials",
+    "Roof",
+    "hoop_ground",
+    "make",
+]

@@ -11,7 +11,6 @@ from layers import hoop
 
 # All common practice, no source.
 FABRIC_SPACING_M, FILM_SPACING_M = 1.5, 1.0
-FABRIC_LEG_M, FILM_LEG_M = 0.16, 0.30
 WIND_PLANNED_M_S = 15.0  # a fresh gale's gusts; beyond it film comes off the day before
 WIDEST_GAP_M = 1.5
 STONE_KG = 10.0
@@ -23,7 +22,6 @@ def low_tunnel(
     """A bed under a kind of cover, with the hoops and weights that the grower chose."""
     film = is_film(kind)
     spacing_m = choices.hoop_spacing_m or (FILM_SPACING_M if film else FABRIC_SPACING_M)
-    leg_m = choices.leg_m or (FILM_LEG_M if film else FABRIC_LEG_M)
     over_m = arc_m(choices.hoop_bend, bed.width_m, choices.hoop_height_m)
     size = cover_size(kind, bed.width_m, bed.length_m, choices)
     gap_m, weight_kg = _anchor(bed.width_m, choices)
@@ -36,12 +34,13 @@ def low_tunnel(
         height_m=choices.hoop_height_m,
         hoops=hoop.hoop_count(bed.length_m, spacing_m),
         spacing_m=spacing_m,
-        leg_m=leg_m,
-        cut_m=math.ceil(100 * (over_m + 2 * leg_m) - 1e-9) / 100,
+        leg_m=choices.leg_m,
+        cut_m=math.ceil(100 * (over_m + 2 * choices.leg_m) - 1e-9) / 100,
         cover_length_m=size.length_m,
         **rolls(size, roll_widths_m)._asdict(),
         anchors=both_edges,
         anchor_gap_m=gap_m,
+        anchor_kg=weight_kg,
         lets_go_m_s=hoop.letting_go_m_s(gap_m, bed.width_m, weight_kg)
         if gap_m
         else None,

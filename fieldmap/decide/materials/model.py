@@ -1,10 +1,14 @@
 """What has to be bought, cut and led away."""
 
+import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from fieldmap.decide.materials.cutting import Pattern
 from fieldmap.model.fact import Fact
+
+# Of the force of wind on a cover (the uplift coefficient is known to about a quarter).
+FORCE_UNCERTAIN = 0.25
 
 
 class LowTunnel(NamedTuple):
@@ -29,9 +33,11 @@ class LowTunnel(NamedTuple):
         Bags or stones along both edges; 0 where edges are buried.
     anchor_gap_m
         Between them.
+    anchor_kg
+        Of one; 0 where edges are buried.
     lets_go_m_s
-        Wind at which the edges let the cover go, give or take a quarter; None where they
-        are buried.
+        Gust at which the edges let the cover go, its force give or take a quarter; None
+        where they are buried.
     """
 
     bed: str
@@ -49,7 +55,23 @@ class LowTunnel(NamedTuple):
     joins: int
     anchors: int
     anchor_gap_m: float
+    anchor_kg: float
     lets_go_m_s: float | None
+
+    @property
+    def anchors_kg(self) -> float:
+        """To carry for this bed."""
+        return self.anchors * self.anchor_kg
+
+    @property
+    def holds_to_m_s(self) -> float | None:
+        """Gust that the weights hold at the cautious end; None where edges are buried.
+
+        With a quarter more force than computed: 1 / √1.25 of the speed.
+        """
+        if self.lets_go_m_s is None:
+            return None
+        return self.lets_go_m_s / math.sqrt(1.0 + FORCE_UNCERTAIN)
 
     @property
     def waste_m2(self) -> float:

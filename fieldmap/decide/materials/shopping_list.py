@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials import cutting
 from fieldmap.decide.materials.cover_size import arc_m, is_film
+from fieldmap.decide.materials.hoop_ground import storms
 from fieldmap.decide.materials.low_tunnels import low_tunnel
 from fieldmap.decide.materials.model import Line, LowTunnel, Materials, Need, Roof
 from fieldmap.decide.tunnels import TunnelPlace
@@ -17,6 +18,7 @@ from layers import hoop
 
 BOW_SPACING_M = 1.2
 PURLINS = 3
+CARRIED_KG = 1000.0  # above it buried edges or rope are proposed (a choice)
 RUNOFF = 0.95  # of rain on film (rational method; common practice)
 # Units of items; covers are counted in metres.
 PIECES = ("pipe", "stake", "bag", "stone", "tie", "clip", "bow", "ground_post")
@@ -34,6 +36,8 @@ def make(
     tunnels: Sequence[TunnelPlace],
     hoop_covers: Mapping[str, str],
     used_m: Mapping[str, float],
+    *,
+    storm_from_deg: float | None = None,
 ) -> Materials:
     """The whole list.
 
@@ -68,7 +72,10 @@ def make(
         stock_m=choices.pipe_length_m,
         roofs=tuple(_roof(each.name, each.size, choices.rain_mm_h) for each in tunnels),
         rain_mm_h=choices.rain_mm_h,
-        remarks=tuple(_remarks(choices, low, has_tunnels=bool(tunnels))),
+        remarks=(
+            *_remarks(choices, low, has_tunnels=bool(tunnels)),
+            *storms(beds, [each.bed for each in low], storm_from_deg),
+        ),
     )
 
 
@@ -150,6 +157,21 @@ def peak_l_s(area_m2: float, rain_mm_h: float) -> float:
     return RUNOFF * rain_mm_h * area_m2 / 3600.0
 
 
+def _anchoring(low: Sequence[LowTunnel]) -> Iterator[Fact]:
+    """Mass and spacing of weights, what is carried, and the gust that they hold."""
+    total_kg = sum(each.anchors_kg for each in low)
+    yield Fact(
+        "weights_hold",
+        number=sum(each.anchors for each in low),
+        weight_kg=low[0].anchor_kg,
+        gap_m=min(each.anchor_gap_m for each in low),
+        total_kg=total_kg,
+        speed_m_s=min(each.holds_to_m_s or math.inf for each in low),
+    )
+    if total_kg > CARRIED_KG:
+        yield Fact("weights_are_heavy", total_kg=total_kg)
+
+
 def _line(
     need: Need, choices: settings.Materials, owned: Sequence[settings.Cover]
 ) -> Line:
@@ -173,9 +195,8 @@ def _remarks(
 ) -> Iterator[Fact]:
     if not low:
         yield Fact("no_hoops_counted")
-    winds_m_s = [each.lets_go_m_s for each in low if each.lets_go_m_s is not None]
-    if winds_m_s:
-        yield Fact("weights_let_go", speed_m_s=min(winds_m_s))
+    if choices.anchor != "trench" and low:
+        yield from _anchoring(low)
     if choices.anchor == "trench" and low:
         yield Fact("edges_buried")
     if has_tunnels:

@@ -37,7 +37,9 @@ class Gain(NamedTuple):
         """How it is said: "less_earth_m3", or "more_earth_m3" of what is given up."""
         kind = "less" if self.amount > 0 else "more"
         _, unit = self.of.rsplit("_", 1)
-        return Fact(f"{kind}_{self.of}", **{f"amount_{unit}": abs(self.amount)})
+        return Fact(
+            f"{kind}_{self.of}", **{f"amount_{unit}": round(abs(self.amount), 1)}
+        )
 
 
 def tunnel_sets(

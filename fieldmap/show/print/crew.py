@@ -156,7 +156,9 @@ def _hoops_of(low: LowTunnel, units: Units) -> tuple[str, ...]:
             width_m=low.cover_width_m,
             length_m=low.cover_length_m,
         ),
-        str(low.anchors or _(WORDS["bury"])),
+        fill(WORDS["weights"], units, number=low.anchors, weight_kg=low.anchor_kg)
+        if low.anchors
+        else _(WORDS["bury"]),
     )
 
 

@@ -242,6 +242,21 @@ def speed(metres_per_second: float, units: Units) -> str:
     return f"{metres_per_second * 3.6:.0f} km/h"
 
 
+def mass(kilograms: float, units: Units) -> str:
+    """What is carried.
+
+    Examples
+    --------
+    >>> mass(440.0, "metric"), mass(1440.0, "metric"), mass(440.0, "us")
+    ('440 kg', '1.4 t', '970 lb')
+    """
+    if units == "us":
+        return _("{number} lb").format(number=f"{kilograms / 0.45359237:,.0f}")
+    if kilograms >= 1000.0:
+        return _("{number} t").format(number=f"{kilograms / 1000.0:.1f}")
+    return f"{kilograms:g} kg"
+
+
 def rain(millimetres: float, units: Units) -> str:
     """A depth of rain.
 

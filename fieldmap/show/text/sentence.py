@@ -174,6 +174,7 @@ BY_UNIT: Mapping[str, Form] = {
     "_m3": quantities.volume,
     "_mm": quantities.rain,
     "_m_s": quantities.speed,
+    "_kg": quantities.mass,
     "_m": quantities.length,
     "_km": quantities.distance,
     "_c": quantities.degrees,

@@ -26,6 +26,8 @@ LOW_TUNNEL_COLUMNS: tuple[Column[LowTunnel], ...] = (
     *attributes("waste_m2", digits=2),
     Column("weights", lambda it: it.anchors),
     Column("weight_gap_m", lambda it: it.anchor_gap_m, 2),
+    Column("weight_kg", lambda it: it.anchor_kg, 1),
+    Column("holds_to_m_s", lambda it: it.holds_to_m_s, 1),
     Column("lets_go_m_s", lambda it: it.lets_go_m_s, 1),
 )
 

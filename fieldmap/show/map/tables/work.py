@@ -81,11 +81,7 @@ def hoops(low_tunnels: Sequence[LowTunnel], units: Units) -> Table:
         "cut_each": lambda low: quantities.pipe(low.cut_m, units),
         "leg": lambda low: quantities.short_length(low.leg_m, units),
         "cover_size": lambda low: words.cover_to_cut(low, units),
-        "weights": lambda low: (
-            apart(low.anchors, low.anchor_gap_m)
-            if low.anchors
-            else phrase("cover_edges_buried")
-        ),
+        "weights": lambda low: words.weights(low, units),
     }
     return table("hoops", columns, low_tunnels)
 

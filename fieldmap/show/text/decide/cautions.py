@@ -23,4 +23,17 @@ def _near_overhead_line(fact: Fact, units: Units) -> str:
     )
 
 
-SENTENCES: Mapping[str, Sentence] = {"beds_near_overhead_line": _near_overhead_line}
+def _low_tunnels(fact: Fact, units: Units) -> str:
+    """Of some beds, as runs of all."""
+    values = dict(fact.values)
+    beds, all_beds = values.pop("beds"), values.pop("all_beds")
+    runs = names.runs_of_beds(beds, all_beds)
+    return fill(WORDS[fact.kind], units, number=len(beds), beds=runs, **values)
+
+
+SENTENCES: Mapping[str, Sentence] = {
+    "beds_near_overhead_line": _near_overhead_line,
+    "low_tunnels_stand": _low_tunnels,
+    "low_tunnels_across_storm": _low_tunnels,
+    "low_tunnels_along_storm": _low_tunnels,
+}

@@ -41,6 +41,20 @@ def cover_to_cut(low: LowTunnel, units: Units) -> str:
     )
 
 
+def weights(low: LowTunnel, units: Units) -> str:
+    """Weights along both edges of a bed, and the gust that they hold."""
+    if low.holds_to_m_s is None:
+        return phrase("cover_edges_buried")
+    return phrase(
+        "weights_of_bed",
+        units,
+        number=low.anchors,
+        weight_kg=low.anchor_kg,
+        gap=low.anchor_gap_m,
+        speed_m_s=low.holds_to_m_s,
+    )
+
+
 def tape(line: Baseline, units: Units) -> str:
     """How a block's baseline lies, and how its corner is proved square."""
     return phrase(

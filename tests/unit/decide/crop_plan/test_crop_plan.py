@@ -17,6 +17,7 @@ from made_up import plane, plot_box, site
 
 from fieldmap.decide import crop_plan, weekly_jobs
 from fieldmap.decide.crop_plan import solve
+from fieldmap.decide.materials import HoopGround
 from fieldmap.decide.ranking.groups import SAME
 from fieldmap.model.site import Stood, WeatherRecord
 from fieldmap.read.crops import packaged_crops
@@ -127,6 +128,37 @@ YEAR = {
     ("lettuce", "none"): (90, 275),
     ("lettuce", "clear_film"): (90, 295),
 }
+
+
+def tomatoes(days, allows, beds=1):
+    """Tomatoes on two alike beds with film for one, by bed the days that film wins."""
+    made, lying = farm([{"name": "tomato", "beds": beds}], [("clear_film", 22.5)]), []
+    lying = rows(20.0, 20.0)
+    told = dates(made, lying, days, ("none", "clear_film"))
+    found = crop_plan.make(made, lying, told, allows=allows)
+    return {stay.bed: bool(stay.covers) for stay in found.stays}
+
+
+def test_no_cover_goes_under_an_overhead_line():
+    """Film wins days on the first bed as on the second; under a line it is not set."""
+    days = {("tomato", "none"): (140, 270), ("tomato", "clear_film"): (120, 290)}
+    assert tomatoes(days, HoopGround()) == {"A1": True}
+    under = HoopGround(under_line=frozenset({"A1"}))
+    assert tomatoes(days, under) == {"A2": True}
+    both = HoopGround(under_line=frozenset({"A1", "A2"}))
+    assert tomatoes(days, both, beds=2) == {"A1": False, "A2": False}
+
+
+def test_of_beds_that_do_as_well_those_along_the_storm_get_the_cover():
+    across = HoopGround(across_storm=frozenset({"A1"}))
+    days = {("tomato", "none"): (140, 270), ("tomato", "clear_film"): (120, 290)}
+    assert tomatoes(days, across) == {"A2": True}
+    # On the first it wins nine days more, and more than two are a difference.
+    first = {
+        ("tomato", "none"): (140, 270),
+        ("tomato", "clear_film"): ([111, 120], 290),
+    }
+    assert tomatoes(first, across) == {"A1": True}
 
 
 def market_garden(beds, length_m=22.5):
