@@ -40,7 +40,7 @@ from fieldmap.decide.tunnels import light as tunnel_light
 from fieldmap.decide.weekly_jobs import Schedule
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.fact import Fact, Progress
-from fieldmap.model.settings import Files
+from fieldmap.model.settings import Files, Settings
 from fieldmap.model.site import Site, Stood
 
 # True of every plan.
@@ -162,19 +162,9 @@ def _made(site: Site, store: Store, progress: Progress) -> Plan:
     first = cautions.of_each_bed(near_line, wet)
     ranked = ranking.rank(means, beds, site.season, turn_deg, dates, first)
     progress(Fact("step_crop_plan"))
-    storm_from_deg = settings.wind.storm_from_deg
-    allows = materials.hoop_ground(beds, near_line, storm_from_deg)
+    allows = materials.hoop_ground(beds, near_line, settings.wind.storm_from_deg)
     stays = crop_plan.make(site, ranked, dates, kept_best(store), allows)
-    used_m = {each.kind: each.most_used_m for each in stays.covers}
-    bought = materials.make(
-        settings.materials,
-        settings.covers,
-        beds,
-        places,
-        stays.hoop_covers,
-        used_m,
-        storm_from_deg=storm_from_deg,
-    )
+    bought = _bought(settings, beds, places, stays)
     hoops = {each.bed: each.hoops for each in bought.low_tunnels}
     behind = barriers.find(site.surroundings, analysis, turn_deg)
     seen = marks.compare(site.marks, analysis, plots, site.spring_month)
@@ -216,6 +206,24 @@ def _made(site: Site, store: Store, progress: Progress) -> Plan:
         flow_lines=lines,
         cold_air_barriers=behind,
         marks=seen,
+    )
+
+
+def _bought(
+    settings: Settings,
+    beds: Sequence[Bed],
+    places: Sequence[TunnelPlace],
+    stays: CropPlan,
+) -> Materials:
+    """What the covers of a crop plan and the tunnels ask for."""
+    return materials.make(
+        settings.materials,
+        settings.covers,
+        beds,
+        places,
+        stays.hoop_covers,
+        {each.kind: each.most_used_m for each in stays.covers},
+        storm_from_deg=settings.wind.storm_from_deg,
     )
 
 
