@@ -48,6 +48,7 @@ _UNREADABLE = (
     pyogrio.errors.FieldError,
     OSError,
     OverflowError,
+    ValueError,  # of a day that is none, such as one of the year 0
     UnboundLocalError,  # of a .prj whose CRS it cannot write, through a slip of its own
 )
 
@@ -143,8 +144,6 @@ def _read(path: Path, file: SiteFile, layer: str) -> gpd.GeoDataFrame:
         if driver != formats.DRIVERS[path.suffix.lower()]:
             raise SiteError(not_outlines(file))
         return pyogrio.read_dataframe(path, layer=chosen)
-    except _UNREADABLE as error:
-        raise SiteError(not_outlines(file)) from error
     except UnicodeDecodeError as error:
         raise file.site_error(
             "{file} holds text that is not UTF-8 ({text!r}); save it again in UTF-8.",
@@ -158,6 +157,8 @@ def _read(path: Path, file: SiteFile, layer: str) -> gpd.GeoDataFrame:
             " least three corners and ends where it began.",
             error=in_short(error),
         ) from error
+    except _UNREADABLE as error:
+        raise SiteError(not_outlines(file)) from error
 
 
 def _with_columns(

@@ -3,8 +3,8 @@
     python -m campaign.faults --kills 200 --sizes 20
 
 A plan is two copies of one number in many files, written by the same code that writes a
-real plan, so that a moment takes milliseconds; a few whole plans are killed besides
-(`--plans`). After each fault the old plan or the new one must lie there, whole, and the
+real plan, so that a moment takes milliseconds; a few whole plans of a small site are
+killed besides (`--plans`). After each fault the old plan or the new one must lie there, whole, and the
 next run must leave nothing behind.
 """
 
@@ -22,13 +22,13 @@ from random import Random
 
 import numpy as np
 
+from campaign import inputs
 from fieldmap import cache
 from fieldmap.cache import Store
 from fieldmap.errors import PlanError
 from fieldmap.output_folder import reserved, write
 
 FILES, BYTES = 30, 20_000
-DEMO = Path(__file__).parents[3] / "demo_site"
 WRITES_PLANS = """
 import sys
 from pathlib import Path
@@ -252,7 +252,7 @@ def main() -> None:
         return
     with tempfile.TemporaryDirectory() as folder:
         site = Path(folder) / "site"
-        shutil.copytree(DEMO, site, ignore=shutil.ignore_patterns("plan", ".fieldmap"))
+        inputs.lay_out(inputs.kinds()["choices"].files, site)
         killed_plans(asked.plans, asked.seed, site)
         print(f"{asked.plans} whole plans killed: the old one lies there")
         print(f"{spoiled_site(site)} results of a site cut: computed again")

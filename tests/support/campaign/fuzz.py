@@ -22,13 +22,14 @@ from random import Random
 
 from campaign import inputs
 from campaign.attempt import Watch, attempt, read_all
-from campaign.mutators import spoil
+from campaign.mutators import spoil, spoil_again
 
 AT_ONCE = 100  # cases of one worker's errand
-SLOWEST = 60  # seconds that a worker may be silent for a case
+SLOWEST = 90  # seconds that a worker may be silent for a case
 # Kinds whose files take longest to read come up seldom.
 SELDOM = 8
 LARGE = 500_000
+AGAIN = 0.1  # of all cases, begun with a spoiled file that was kept
 IN_PLACE = (
     "folder",
     "pipe",
@@ -41,13 +42,13 @@ IN_PLACE = (
 
 
 @cache
-def _kinds() -> dict[str, inputs.Kind]:
+def kinds() -> dict[str, inputs.Kind]:
     return inputs.kinds()
 
 
 def _warm_up() -> None:
     """Read a whole site once, so that no case waits for libraries and compiled code."""
-    for kind in _kinds().values():
+    for kind in kinds().values():
         with tempfile.TemporaryDirectory() as place:
             inputs.lay_out(kind.files, Path(place))
             read_all(Path(place))
@@ -56,12 +57,15 @@ def _warm_up() -> None:
 def drawn(seed: int, number: int) -> tuple[inputs.Kind, bytes | str]:
     """A kind of input, and its spoiled bytes or what stands in its place."""
     random = Random(f"{seed} {number}")
-    kinds = list(_kinds().values())
-    kind = kinds[number % len(kinds)]
-    if len(kind.files[kind.target]) > LARGE and number // len(kinds) % SELDOM:
-        kind = kinds[random.randrange(8)]
+    every = list(kinds().values())
+    kind = every[number % len(every)]
+    if len(kind.files[kind.target]) > LARGE and number // len(every) % SELDOM:
+        kind = every[random.randrange(8)]
     if random.random() < 0.02:
         return kind, random.choice(IN_PLACE)
+    found = inputs.kept().get(kind.name)
+    if found and random.random() < AGAIN:
+        return kind, spoil_again(kind.form, random.choice(found)[1], random)
     return kind, spoil(kind.form, kind.files[kind.target], random)
 
 

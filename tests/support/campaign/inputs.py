@@ -8,6 +8,7 @@ import tempfile
 import zipfile
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from site_folder import SiteFolder
 
 Files = dict[str, bytes]
 
+KEPT = Path(__file__).parent / "corpus"  # a folder for each kind; see `campaign.corpus`
 PVLIB_DATA = Path(pvlib.__file__).parent / "data"
 EVERY_CHOICE = """
 name = "Hill Farm"
@@ -175,6 +177,17 @@ def kinds() -> dict[str, Kind]:
         return {kind.name: kind for kind in _made(Path(aside))}
 
 
+@cache
+def kept() -> dict[str, list[tuple[str, bytes]]]:
+    """Names and contents of the spoiled files that are kept, by kind."""
+    return {
+        folder.name.replace("_", " "): [
+            (each.name, each.read_bytes()) for each in sorted(folder.iterdir())
+        ]
+        for folder in sorted(KEPT.iterdir())
+    }
+
+
 def _made(aside: Path) -> list[Kind]:
     base = _base(aside)
     toml = base["site.toml"].decode()
@@ -196,7 +209,8 @@ def _made(aside: Path) -> list[Kind]:
     add("observed", "observed.toml", "toml", {"observed.toml": OBSERVED.encode()})
     for name in ("plots", "surroundings", "marks"):
         add(name, f"{name}.geojson", "json", {})
-    add("beds", "beds.geojson", "json", {"site.toml": named("beds", "beds.geojson")})
+    add("beds", "beds.geojson", "json", {})
+    add("past beds", "past_beds.geojson", "json", {})
     add(
         "geopackage",
         "plots.gpkg",
@@ -310,6 +324,16 @@ def _base(aside: Path) -> Files:
         "beds.geojson",
         {"name": ["old 1"], "plot": ["Plot 1"]},
         [site.box(260, 280, 261, 320)],
+    )
+    site.outlines(
+        "past_beds.geojson",
+        {
+            "file": ["last_year.csv"],
+            "bed": ["A1"],
+            "until": ["2015-12-31"],
+            "crops": ["kale"],
+        },
+        [site.box(262, 280, 263, 320)],
     )
     for ending in ("gpkg", "shp"):
         site.plots(file=f"plots.{ending}")

@@ -596,9 +596,14 @@ FORMS: dict[str, tuple[Mutator, ...]] = {
 
 
 def spoil(form: str, content: bytes, random: Random) -> bytes:
-    """A file spoiled by the rules of its format, or else in one way, or seldom in two."""
+    """A file spoiled by the rules of its format, or else in any way."""
     if form in GRAMMARS and random.random() < BY_GRAMMAR:
         return random.choice(GRAMMARS[form])(content, random)
+    return spoil_again(form, content, random)
+
+
+def spoil_again(form: str, content: bytes, random: Random) -> bytes:
+    """Any file spoiled in one way, or seldom in two; spoiled files too."""
     for _ in range(random.choice((1, 1, 1, 2))):
         try:
             content = random.choice((*BYTES, *FORMS[form]))(content, random)
