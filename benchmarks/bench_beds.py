@@ -18,7 +18,7 @@ import shapely
 from shapely.geometry import box
 
 from fieldmap.analyse import zonal_means
-from fieldmap.decide.layout import rows
+from fieldmap.decide.layout.bays import rows
 from fieldmap.decide.layout.choose import choose_layouts
 from fieldmap.decide.layout.fill import fill_plots
 

@@ -159,7 +159,7 @@ def _made(site: Site, store: Store, progress: Progress) -> Plan:
     turn_deg = site.convergence_deg
     near_line = cautions.near_overhead_lines(site.surroundings, beds)
     wet = soil_warming.wet_in_march(site.plots, site.seen, beds).tolist()
-    first = cautions.of_each_bed(near_line, wet)
+    first = cautions.of_each_bed(near_line, wet, placed.rolls)
     ranked = ranking.rank(means, beds, site.season, turn_deg, dates, first)
     progress(Fact("step_crop_plan"))
     allows = materials.hoop_ground(beds, near_line, settings.wind.storm_from_deg)
@@ -236,6 +236,7 @@ class _Placed(NamedTuple):
     light: tuple[tunnel_light.Curve, ...]
     layouts: tuple[Layout, ...]
     beds: list[Bed]
+    rolls: list[bool]
     sun_spells: Mapping[str, direct_sun.Spells]
     stood: tuple[Stood, ...]
     remarks: tuple[Fact, ...]
@@ -270,7 +271,8 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
         analysis = analyse.with_more_around(ground, standing, reach, store, progress)
     progress(Fact("step_beds"))
     taken = [tunnels.working_space(at.outline) for at in places]
-    beds, layouts, standard = fill_plots(site, analysis, layouts, taken)
+    filled = fill_plots(site, analysis, layouts, taken)
+    beds = filled.beds
     day = site.settings.sun.day
     history = History(site.past_beds, site.own_beds, beds)
     stood, of_history = history.stood(site.settings.files.last_year, site.last_year)
@@ -281,13 +283,14 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
         found,
         places,
         light,
-        layouts,
+        filled.layouts,
         beds,
+        [bed.name in filled.roll_over for bed in beds],
         {bed.name: here for bed, here in zip(beds, spells, strict=day is not None)},
         stood,
         (
             *found.warnings,
-            *hints(site.settings, plots, beds, layouts, standard),
+            *hints(site.settings, plots, filled),
             *of_history,
         ),
     )

@@ -176,8 +176,13 @@ WAYS: Mapping[str, Mapping[str, float]] = {
         "steepest_percent": 15.0,
     },
 }
-# Fall across a bed from which a machine may roll over (common practice, no source).
-ROLL_OVER_PERCENT: Mapping[str, float] = {"two_wheel_tractor": 15.0, "tractor": 12.0}
+# Fall across a bed over which a machine may roll over (common practice, no source);
+# where work is by hand, that of a two-wheel tractor which may come all the same.
+ROLL_OVER_PERCENT: Mapping[str, float] = {
+    "hand": 15.0,
+    "two_wheel_tractor": 15.0,
+    "tractor": 12.0,
+}
 
 BedLength = Annotated[float, Field(ge=2, le=100)]
 

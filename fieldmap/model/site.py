@@ -5,7 +5,7 @@ import string
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Self
+from typing import NamedTuple, Self
 
 import geopandas as gpd
 import numpy as np
@@ -153,6 +153,14 @@ class Stood:
     family: str | None
 
 
+class PlotToLay(NamedTuple):
+    """A plot that gets new beds, with their bearing from true north where it is fixed."""
+
+    name: str
+    outline: Polygon
+    bearing_deg: float | None
+
+
 @dataclass(frozen=True)
 class OwnBed:
     """A bed that stays: the smallest rectangle around what was drawn or kept.
@@ -284,6 +292,17 @@ class Site:
             if own is not None and not np.isnan(own):
                 return float(own)
         return self.settings.beds.bearing_deg
+
+    @property
+    def plots_to_lay(self) -> list[PlotToLay]:
+        """Plots that get new beds."""
+        return [
+            PlotToLay(str(name), outline, self.bed_bearing_deg(number))
+            for number, (name, outline) in enumerate(
+                zip(self.plots["name"], self.plots.geometry, strict=True)
+            )
+            if name not in self.plots_with_beds
+        ]
 
     @property
     def crs(self) -> pyproj.CRS:

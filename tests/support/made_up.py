@@ -27,7 +27,8 @@ from fieldmap.analyse.light.shade import Shade
 from fieldmap.analyse.light.sky import Sky
 from fieldmap.analyse.light.standing_things import standing_things
 from fieldmap.cache import Store
-from fieldmap.decide.layout import beds, lengths, walk
+from fieldmap.decide.layout import beds, free_ground
+from fieldmap.decide.layout.bays import blocks, lengths, walk
 from fieldmap.model.raster import Raster
 from fieldmap.model.settings import Beds, Settings, Sun
 from fieldmap.model.site import Site, WeatherRecord
@@ -234,14 +235,14 @@ def beds_in(outline, obstacles=(), plot="Home", letter="A", turn_deg=0.0, **choi
         grid_deg = beds.long_side_deg(outline)
     else:
         grid_deg = (chosen.bearing_deg - turn_deg) % 180.0
-    free = beds.within_setback(outline, chosen).difference(
+    free = free_ground.within_setback(outline, chosen).difference(
         shapely.union_all(list(obstacles))
     )
-    piece = beds.piece(free, grid_deg, np.zeros(1), chosen)
+    piece = blocks.piece(free, grid_deg, np.zeros(1), chosen)
     (tried, *_) = lengths.wished(chosen, "metric")
     start = walk.entry(surroundings(), outline)
-    blocks = beds.lay_blocks([piece], tried, chosen, start, level)
-    return beds.name_beds(plot, letter, blocks, chosen, turn_deg)
+    laid = blocks.lay_blocks([piece], tried, chosen, start, level)
+    return blocks.name_beds(plot, letter, laid, chosen, turn_deg)
 
 
 def level(east, north):

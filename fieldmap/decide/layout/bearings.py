@@ -10,9 +10,9 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from fieldmap.decide.layout import lattice, rows
+from fieldmap.decide.layout.bays import lattice, rows
+from fieldmap.decide.layout.bays.lattice import Lengths
 from fieldmap.decide.layout.beds import long_side_deg
-from fieldmap.decide.layout.lattice import Lengths
 from fieldmap.model.settings import Beds
 
 Floats = npt.NDArray[np.float64]
@@ -119,6 +119,26 @@ def falls(ground: BaseGeometry, east: Reader, north: Reader) -> Falls:
         points = np.array([[middle.x], [middle.y]])
     rises = np.stack([east(*points), north(*points)])
     return Falls(*rises[:, np.isfinite(rises).all(axis=0)])
+
+
+def has_room(
+    ground: BaseGeometry, outline: Polygon, fixed_deg: float | None, choices: Beds
+) -> bool:
+    """Whether one bed fits on a piece of ground at any bearing that would be tried.
+
+    On level ground; at the fixed bearing from grid north alone where there is one.
+    """
+    if ground.is_empty:
+        return False
+    level = Falls(np.zeros(1), np.zeros(1))
+    every = [grid_deg for grid_deg, _kind in bearings_to_try(outline, level)]
+    middle = ground.centroid
+    for grid_deg in every if fixed_deg is None else [fixed_deg % 180.0]:
+        frame = rows.frame((middle.x, middle.y), grid_deg)
+        clear = rows.clear(rows.edges(ground, frame), choices, FEW_STARTS)
+        if len(clear.start):
+            return True
+    return False
 
 
 def bearings_to_try(outline: Polygon, ground: Falls) -> list[tuple[float, Kind]]:

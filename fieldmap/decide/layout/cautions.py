@@ -11,6 +11,7 @@ from fieldmap.model.surroundings import PIPE_AND_CLEARANCE_M
 
 NEAR_OVERHEAD_LINE = Fact("bed_near_overhead_line")
 WET_IN_MARCH = Fact("bed_wet_in_march")
+MAY_ROLL_OVER = Fact("bed_may_roll_over")
 
 
 def near_overhead_lines(
@@ -24,12 +25,13 @@ def near_overhead_lines(
 
 
 def of_each_bed(
-    near_line: Sequence[bool], wet: Sequence[bool]
+    near_line: Sequence[bool], wet: Sequence[bool], rolls: Sequence[bool]
 ) -> list[tuple[Fact, ...]]:
     """What goes before all reasons of each bed."""
+    facts = (NEAR_OVERHEAD_LINE, MAY_ROLL_OVER, WET_IN_MARCH)
     return [
-        (NEAR_OVERHEAD_LINE,) * is_near + (WET_IN_MARCH,) * is_wet
-        for is_near, is_wet in zip(near_line, wet, strict=True)
+        tuple(itertools.compress(facts, flags))
+        for flags in zip(near_line, rolls, wet, strict=True)
     ]
 
 

@@ -11,11 +11,12 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.fields import Analysis
-from fieldmap.decide.layout import bearings, beds, lengths, split_plot
+from fieldmap.decide.layout import bearings, beds, free_ground, split_plot
+from fieldmap.decide.layout.bays import lengths
+from fieldmap.decide.layout.bays.lattice import Lengths
 from fieldmap.decide.layout.bearings import SERVES_TO, Candidate, Falls, Kind, Remaining
-from fieldmap.decide.layout.lattice import Lengths
 from fieldmap.model.settings import Beds
-from fieldmap.model.site import Site
+from fieldmap.model.site import PlotToLay, Site
 
 # Bearings tried for each cut of a bent plot are so far apart.
 COARSE_DEG = 15.0
@@ -52,6 +53,8 @@ class Layout:
         That these beds plant.
     too_steep
         Names of the beds that fall more than the standard has it.
+    steep_m2
+        Of the plot, left without beds for being too steep; with its first part.
     """
 
     plot: str
@@ -69,6 +72,7 @@ class Layout:
     beds: tuple[str, ...] = ()
     area_m2: float = 0.0
     too_steep: tuple[str, ...] = ()
+    steep_m2: float = 0.0
 
     @property
     def bearing_deg(self) -> float:
@@ -77,23 +81,23 @@ class Layout:
 
 
 def choose_layouts(site: Site, analysis: Analysis) -> tuple[Layout, ...]:
-    """How beds run on every plot that has none drawn.
+    """How beds run on every plot that has none drawn and room for one.
 
     Tunnels do not count: they are placed after, and move no bed of another plot.
     """
     choices = site.settings.beds
     turn_deg = site.convergence_deg
     bays = lengths.wished(choices, site.settings.units)
-    off = shapely.union_all(beds.kept_off(site.surroundings, choices.setback_m))
+    standing = free_ground.standing(site.surroundings, choices.setback_m)
+    steep = free_ground.too_steep(analysis.terrain.slope_deg, choices.steepest_percent)
+    off, plots = standing.union(steep), site.plots_to_lay
+    tiny = plots_without_room(plots, site.surroundings, choices, turn_deg)
     east, north = analysis.terrain.east, analysis.terrain.north
     found = []
-    for number, (name, outline) in enumerate(
-        zip(site.plots["name"], site.plots.geometry, strict=True)
-    ):
-        if name in site.plots_with_beds:
+    for name, outline, true_deg in plots:
+        if name in tiny:
             continue
-        free = beds.within_setback(outline, choices).difference(off)
-        true_deg = site.bed_bearing_deg(number)
+        free = free_ground.within_setback(outline, choices).difference(off)
         grounds = _parts(free, choices, bays) if true_deg is None else [free]
         for part, ground in enumerate(grounds, start=1):
             fall = bearings.falls(
@@ -103,8 +107,31 @@ def choose_layouts(site: Site, analysis: Analysis) -> tuple[Layout, ...]:
             )
             shape = outline if len(grounds) == 1 else _largest(ground)
             layout = _layout(ground, shape, fall, true_deg, choices, turn_deg, bays)
-            found.append(replace(layout, plot=str(name), part=part, parts=len(grounds)))
+            steep_m2 = outline.intersection(steep).area if part == 1 else 0.0
+            layout = replace(layout, plot=name, part=part, parts=len(grounds))
+            found.append(replace(layout, steep_m2=steep_m2))
     return tuple(found)
+
+
+def plots_without_room(
+    plots: Sequence[PlotToLay],
+    surroundings: gpd.GeoDataFrame,
+    choices: Beds,
+    convergence_deg: float,
+) -> list[str]:
+    """Names of the plots too small or thin for a bed, whatever way it runs.
+
+    By their outline, their keep-clear strip and what stands on them alone, so that it
+    can be said before anything is computed.
+    """
+    standing = free_ground.standing(surroundings, choices.setback_m)
+    found = []
+    for name, outline, true_deg in plots:
+        free = free_ground.within_setback(outline, choices).difference(standing)
+        fixed_deg = None if true_deg is None else true_deg - convergence_deg
+        if not bearings.has_room(free, outline, fixed_deg, choices):
+            found.append(name)
+    return found
 
 
 def _parts(

@@ -11,21 +11,31 @@ from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse import zonal_means
 from fieldmap.analyse.fields import Analysis
-from fieldmap.decide.layout import bearings, beds, lengths, walk
+from fieldmap.decide.layout import bearings, beds
+from fieldmap.decide.layout.bays import blocks, lengths, walk
+from fieldmap.decide.layout.bays.lengths import Standard
 from fieldmap.decide.layout.bearings import SHORT_M, Reader
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.layout.choose import Layout
-from fieldmap.decide.layout.lengths import Standard
-from fieldmap.model.settings import Beds
+from fieldmap.model.settings import ROLL_OVER_PERCENT, Beds
 from fieldmap.model.site import OwnBed, Site, field_names
 
 
 class Filled(NamedTuple):
-    """Beds of a site, how they run, and which lengths they have."""
+    """Beds of a site.
+
+    Attributes
+    ----------
+    layouts, standard
+        How they run, and which lengths they have.
+    roll_over
+        Names of beds across which the ground falls so much that a machine may roll over.
+    """
 
     beds: list[Bed]
     layouts: tuple[Layout, ...]
     standard: Standard
+    roll_over: frozenset[str]
 
 
 def fill_plots(
@@ -56,18 +66,18 @@ def fill_plots(
         names, site.plots.geometry, field_names(names), strict=True
     ):
         mine = [at for at, each in enumerate(layouts) if each.plot == name]
-        blocks = beds.lay_blocks(
+        laid = blocks.lay_blocks(
             [pieces[at] for at in mine],
             standard.lengths,
             choices,
             walk.entry(site.surroundings, outline),
             lambda east, north: (rises[0](east, north), rises[1](east, north)),
         )
-        here = beds.name_beds(str(name), field, blocks, choices, turn_deg)
+        here = blocks.name_beds(str(name), field, laid, choices, turn_deg)
         own = [each for each in site.own_beds if each.plot == name]
         found += [*(_own(each, field, turn_deg) for each in own), *here]
         filled += [_with_beds(layouts[at], field, here) for at in mine]
-    steep = _too_steep(analysis, found, turn_deg)
+    steep, roll = _too_steep(analysis, found, choices, turn_deg)
     return Filled(
         found,
         tuple(
@@ -75,18 +85,19 @@ def fill_plots(
             for each in filled
         ),
         standard,
+        roll,
     )
 
 
 def _piece(
     layout: Layout, off: BaseGeometry, rises: tuple[Reader, Reader], choices: Beds
-) -> beds.Piece:
+) -> blocks.Piece:
     """What is left of the ground of a layout, ready for beds."""
     ground, grid_deg = layout.ground.difference(off), layout.kept.grid_deg
     along = np.empty(0)
     if not ground.is_empty:
         along = bearings.falls(ground, *rises).along(grid_deg)
-    return beds.piece(ground, grid_deg, along, choices)
+    return blocks.piece(ground, grid_deg, along, choices)
 
 
 def _with_beds(layout: Layout, field: str, of_plot: Sequence[Bed]) -> Layout:
@@ -128,11 +139,11 @@ def _own(drawn: OwnBed, field: str, convergence_deg: float) -> Bed:
 
 
 def _too_steep(
-    analysis: Analysis, found: Sequence[Bed], convergence_deg: float
-) -> set[str]:
-    """Names of the beds that fall more than the standard has it."""
+    analysis: Analysis, found: Sequence[Bed], choices: Beds, convergence_deg: float
+) -> tuple[set[str], frozenset[str]]:
+    """Names of beds too steep along, by the standard, and too steep across, for machines."""
     if not found:
-        return set()
+        return set(), frozenset()
     outlines, ground = [bed.outline for bed in found], analysis.terrain
     east, north = (
         zonal_means.means(rise, outlines) for rise in (ground.east, ground.north)
@@ -140,4 +151,6 @@ def _too_steep(
     lies = beds.lies(east, north, found, convergence_deg)
     along, across, _faces = np.transpose(lies) / 100
     steep = bearings.too_steep(np.hypot(along, across), along)
-    return {bed.name for bed, over in zip(found, steep, strict=True) if over}
+    roll = 100 * across > ROLL_OVER_PERCENT[choices.work]
+    names = np.array([bed.name for bed in found], object)
+    return set(names[steep]), frozenset(names[roll])

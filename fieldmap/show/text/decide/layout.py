@@ -132,6 +132,17 @@ def _some(beds: Sequence[str], units: Units) -> str:
     return names.listed([*shown, more])
 
 
+def _roll_over(fact: Fact, units: Units) -> str:
+    machine = "tractor" if fact["tractor"] else "two_wheel_tractor"
+    return fill(
+        WORDS[f"roll_over_{machine}"],
+        units,
+        plot=fact["plot"],
+        names=_some(fact["beds"], units),
+        percent=fact["percent"],
+    )
+
+
 def _bed_lengths(fact: Fact, units: Units) -> str:
     """Lengths with their counts, the longest first, and what that costs in ground."""
     lengths = [
@@ -147,5 +158,6 @@ def _bed_lengths(fact: Fact, units: Units) -> str:
 
 SENTENCES: Mapping[str, Sentence] = {
     "beds_too_steep": _too_steep,
+    "beds_roll_over": _roll_over,
     "bed_lengths": _bed_lengths,
 }

@@ -8,6 +8,8 @@ import geopandas as gpd
 import numpy as np
 
 from fieldmap.analyse.cold_air.ground import flow_ground
+from fieldmap.decide.layout.choose import plots_without_room
+from fieldmap.decide.layout.hints import too_small
 from fieldmap.model.raster import Bounds, Raster
 from fieldmap.model.settings import Units, Wind
 from fieldmap.model.site import NEAR_M, Site, WeatherRecord
@@ -44,6 +46,11 @@ def describe(site: Site) -> list[str]:
         is_clear_sky=site.typical_year is None
         and site.settings.sun.global_mj_m2_day is None,
     )
+    beds = site.settings.beds
+    tiny = plots_without_room(
+        site.plots_to_lay, site.surroundings, beds, site.convergence_deg
+    )
+    no_room = [too_small(plot, beds) for plot in tiny]
     grid = "north_lies_east" if site.convergence_deg >= 0 else "north_lies_west"
     return [
         site.settings.name,
@@ -64,6 +71,7 @@ def describe(site: Site) -> list[str]:
         _wind(site.settings.wind),
         *(_text("open", remark=remark) for remark in say_all(still_open, units)),
         *(_text("note", remark=remark) for remark in say_all(others, units)),
+        *(_text("note", remark=remark) for remark in say_all(no_room, units)),
     ]
 
 

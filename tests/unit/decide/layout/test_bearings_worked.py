@@ -5,7 +5,6 @@ along rows, and half the fall of the ground, where that falls 2 % or more.
 """
 
 from dataclasses import replace
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -13,11 +12,21 @@ import shapely
 from made_up import beds_in, level, surroundings
 from shapely.geometry import LineString, Point, Polygon, box
 
-from fieldmap.decide.layout import bearings, beds, cautions, fill, hints, lattice
+from fieldmap.decide.layout import (
+    bearings,
+    beds,
+    cautions,
+    fill,
+    free_ground,
+    hints,
+)
+from fieldmap.decide.layout.bays import blocks, lattice
+from fieldmap.decide.layout.bays.lattice import Lengths
+from fieldmap.decide.layout.bays.lengths import Standard
 from fieldmap.decide.layout.bearings import Candidate, Falls, Remaining
 from fieldmap.decide.layout.beds import Bed
-from fieldmap.decide.layout.lattice import Lengths
-from fieldmap.decide.layout.lengths import Standard
+from fieldmap.decide.layout.choose import Layout
+from fieldmap.decide.layout.fill import Filled
 from fieldmap.model.fact import Fact
 from fieldmap.model.settings import Beds, Settings
 from fieldmap.model.site import OwnBed
@@ -308,9 +317,9 @@ def test_the_long_side_of_an_outline():
 
 
 def test_a_plot_without_its_keep_clear_strip():
-    inner = beds.within_setback(box(0, 0, 10, 8), Beds(setback_m=1.5))
+    inner = free_ground.within_setback(box(0, 0, 10, 8), Beds(setback_m=1.5))
     assert inner.equals(box(1.5, 1.5, 8.5, 6.5))
-    assert beds.within_setback(box(0, 0, 10, 8), Beds(setback_m=4.0)).is_empty
+    assert free_ground.within_setback(box(0, 0, 10, 8), Beds(setback_m=4.0)).is_empty
 
 
 NO_EDGES = {"setback_m": 0.0, "headland_m": 0.0}
@@ -382,7 +391,8 @@ def test_nothing_is_planted_within_the_setback_of_what_is_around():
         ("overhead line", LineString([(0, 0), (9, 0)]), {}),
         ("building", box(10, 0, 12, 2), {}),
     )
-    tree, barn = beds.kept_off(around, 1.5)
+    off = free_ground.standing(around, 1.5)
+    tree, barn = sorted(shapely.get_parts(off), key=lambda each: each.bounds)
     assert tree.bounds == pytest.approx((-1.5, -1.5, 1.5, 1.5))
     assert barn.bounds == pytest.approx((8.5, -1.5, 13.5, 3.5))
 
@@ -440,15 +450,22 @@ def test_a_bed_that_is_drawn_keeps_its_measures():
     assert (found.length_m, found.width_m, found.bearing_deg) == (10.0, 1.0, 0.0)
 
 
+KEPT = Candidate(0.0, 0.0, "side", 0.0, 9.0, 1, 0, 0.0, 0.0, 0.0)
+LAYOUT = Layout("Home", 1, 1, box(0, 0, 9, 9), KEPT, None, 1, (), erodes=False)
 STANDARD = Standard(ANY, 0.0, 1.0, 0.0)
 
 
-def hinted(plots=("Home",), planted=("Home",), layouts=(), covers=(), **choices):
+def hinted(
+    plots=("Home",), planted=("Home",), layouts=None, covers=(), roll_over=(), **choices
+):
     made = Settings.model_validate(
         {"name": "x", "beds": {"length_m": "any"} | choices, "covers": covers}
     )
     lying = [a_bed(0.0, plot=plot) for plot in planted]
-    return list(hints.hints(made, plots, lying, layouts, STANDARD))
+    # Room there is wherever nothing else is said.
+    if layouts is None:
+        layouts = [replace(LAYOUT, plot=plot) for plot in plots]
+    return list(hints.hints(made, plots, Filled(lying, layouts, STANDARD, roll_over)))
 
 
 FABRIC = [{"kind": "light_fabric", "width_m": 2.0, "length_m": 9.0}]
@@ -458,6 +475,22 @@ def test_a_plot_without_beds_is_named_with_the_shortest_bed():
     assert hinted(("Home", "Hill"), ("Home",), shortest_m=5.0) == [
         Fact("plot_without_beds", plot="Hill", shortest_m=5.0)
     ]
+
+
+def test_a_plot_too_small_for_a_bed_is_named_with_what_one_needs():
+    """4 m and twice 1.5 and 1 m are 9 m; 0.75 m and twice 1 m are 2.75 m."""
+    assert hinted(("Home", "Bit"), ("Home",), layouts=[]) == [
+        Fact("plot_too_small", plot="Bit", length_m=9.0, width_m=2.75)
+    ]
+
+
+def test_ground_left_out_for_being_steep_and_beds_where_a_machine_rolls_over():
+    layout = replace(LAYOUT, steep_m2=120.4)
+    assert hinted(layouts=[layout], roll_over=("A1",), work="tractor") == [
+        Fact("steep_ground", plot="Home", area_m2=120, percent=15.0),
+        Fact("beds_roll_over", plot="Home", beds=["A1"], percent=12.0, tractor=True),
+    ]
+    assert hinted(layouts=[replace(LAYOUT, steep_m2=3.9)]) == []
 
 
 def test_paths_are_widened_for_covers_or_said_to_be_narrow():
@@ -472,21 +505,27 @@ def test_paths_are_widened_for_covers_or_said_to_be_narrow():
 
 
 def test_two_strips_under_one_hoop_are_said_where_beds_are_laid():
-    layout = SimpleNamespace(too_steep=(), plot="Home")
+    layout = replace(LAYOUT, plot="Home")
     strips = Fact("two_strips", strip_m=0.75, within_m=0.45, whole_m=1.95)
     wider = Fact("wider_paths", path_m=0.6, narrow_m=0.45, edge_m=0.3)
     assert hinted(layouts=[layout], under_one_hoop=2) == [strips, wider]
-    assert hinted(under_one_hoop=2) == [wider]
+    assert hinted(layouts=[], under_one_hoop=2) == [wider]
     assert hinted(layouts=[layout]) == []
 
 
 def test_beds_that_are_drawn_and_beds_too_steep_are_named():
-    layout = SimpleNamespace(too_steep=("A1", "A2"), plot="Hill")
+    layout = replace(LAYOUT, too_steep=("A1", "A2"), plot="Hill")
     made = Settings.model_validate(
         {"name": "x", "files": {"beds": "own.geojson"}, "beds": {"length_m": "any"}}
     )
     lying = [a_bed(0.0, exists=True), a_bed(0.0, plot="Hill")]
-    found = list(hints.hints(made, ["Home", "Hill"], lying, [layout], STANDARD))
+    found = list(
+        hints.hints(
+            made,
+            ["Home", "Hill"],
+            Filled(lying, [layout], STANDARD, frozenset()),
+        )
+    )
     assert found == [
         Fact("plot_keeps_beds", plot="Home", file="own.geojson"),
         Fact("beds_too_steep", plot="Hill", beds=("A1", "A2")),
@@ -505,7 +544,9 @@ def test_cautions_of_each_bed_and_of_all():
     three = [a_bed(0.0, "A1"), a_bed(0.0, "A2"), a_bed(0.0, "B1", plot="Hill")]
     line, wet = cautions.NEAR_OVERHEAD_LINE, cautions.WET_IN_MARCH
     flags = ([True, False, True], [True, True, False])
-    assert cautions.of_each_bed(*flags) == [(line, wet), (wet,), (line,)]
+    roll = cautions.MAY_ROLL_OVER
+    first = cautions.of_each_bed(*flags, [False, True, True])
+    assert first == [(line, wet), (roll, wet), (line, roll)]
     assert list(cautions.of_beds(three, *flags)) == [
         Fact(
             "beds_near_overhead_line",
@@ -519,5 +560,5 @@ def test_cautions_of_each_bed_and_of_all():
 
 
 def test_empty_ground_is_cut_by_nothing():
-    piece = beds.piece(shapely.Polygon(), 0.0, np.empty(0), Beds())
-    assert beds.lay_blocks([piece], ANY, Beds(), Point(0, 0), level) == []
+    piece = blocks.piece(shapely.Polygon(), 0.0, np.empty(0), Beds())
+    assert blocks.lay_blocks([piece], ANY, Beds(), Point(0, 0), level) == []

@@ -62,7 +62,7 @@ def test_each_wet_plot_is_named_once():
 
 
 def test_a_bed_says_first_what_must_be_minded_on_it():
-    both, none = cautions.of_each_bed([True, False], [True, False])
+    both, none = cautions.of_each_bed([True, False], [True, False], [False, False])
     lines, wet = say_all(both)
     assert "overhead line" in lines
     assert "Wet in March" in wet

@@ -8,8 +8,8 @@ from made_up import plane, plot_box, site, surroundings
 from shapely.geometry import Point, box
 
 from fieldmap.decide.layout import choose
+from fieldmap.decide.layout.bays.lattice import ENDLESS_M, Lengths
 from fieldmap.decide.layout.bearings import Falls, apart_deg
-from fieldmap.decide.layout.lattice import ENDLESS_M, Lengths
 from fieldmap.model.settings import Beds
 from fieldmap.model.site import OwnBed
 

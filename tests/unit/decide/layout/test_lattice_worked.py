@@ -11,9 +11,9 @@ import shapely
 from made_up import level, surroundings
 from shapely.geometry import Point, box
 
-from fieldmap.decide.layout import beds, lattice, lengths, rows, walk
-from fieldmap.decide.layout.lattice import Lengths
-from fieldmap.decide.layout.rows import Clear
+from fieldmap.decide.layout.bays import blocks, lattice, lengths, rows, walk
+from fieldmap.decide.layout.bays.lattice import Lengths
+from fieldmap.decide.layout.bays.rows import Clear
 from fieldmap.model.settings import Beds
 
 TEN = Lengths(10.0, 2.0, 4.0)
@@ -159,14 +159,14 @@ def test_a_length_and_a_second_one_that_the_grower_chose_are_the_only_ones():
 def test_beds_are_standard_along_the_ground():
     """A rise of 3 in 4 along the beds: 10 m of tape are 8 m on the map."""
     choices = Beds(headland_m=0.0, length_m=10.0)
-    here = beds.piece(box(0, 0, 30, 1.95), 90.0, np.full(5, 0.75), choices)
+    here = blocks.piece(box(0, 0, 30, 1.95), 90.0, np.full(5, 0.75), choices)
     few = Lengths(10.0, 0.45, 4.0, ())
 
     def rises(east, north):
         return np.full_like(east, 0.75), np.zeros_like(north)
 
-    blocks = beds.lay_blocks([here], few, choices, Point(0, 0), rises)
-    found = beds.name_beds("Home", "A", blocks, choices, 0.0)
+    laid = blocks.lay_blocks([here], few, choices, Point(0, 0), rises)
+    found = blocks.name_beds("Home", "A", laid, choices, 0.0)
     assert {bed.length_m for bed in found} == {10.0}
     for bed in found:
         west, _, east, _ = bed.outline.bounds
@@ -178,9 +178,9 @@ def named(gate, ground=None, **more):
     """Six beds in each of two bays of 10 m, 12 m apart, and where they lie."""
     choices = Beds(headland_m=0.0, setback_m=0.0, **more)
     ground = box(0, 0, 22, 6.75) if ground is None else ground
-    here = beds.piece(ground, 90.0, np.zeros(1), choices)
-    blocks = beds.lay_blocks([here], TEN, choices, Point(*gate), level)
-    return beds.name_beds("Home", "A", blocks, choices, 0.0)
+    here = blocks.piece(ground, 90.0, np.zeros(1), choices)
+    laid = blocks.lay_blocks([here], TEN, choices, Point(*gate), level)
+    return blocks.name_beds("Home", "A", laid, choices, 0.0)
 
 
 @pytest.mark.parametrize(

@@ -8,8 +8,8 @@ import pytest
 import shapely
 from shapely.geometry import box
 
-from fieldmap.decide.layout import lattice, rows
-from fieldmap.decide.layout.rows import Rows
+from fieldmap.decide.layout.bays import lattice, rows
+from fieldmap.decide.layout.bays.rows import Rows
 from fieldmap.model.settings import Beds
 
 PLAIN = {"headland_m": 0.0, "setback_m": 0.0}

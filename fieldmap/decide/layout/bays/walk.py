@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
-from fieldmap.decide.layout.rows import Frame, Rows
+from fieldmap.decide.layout.bays.rows import Frame, Rows
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.intp]

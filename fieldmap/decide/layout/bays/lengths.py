@@ -11,9 +11,9 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from fieldmap.decide.layout import lattice
-from fieldmap.decide.layout.lattice import ENDLESS_M, TINY_M, Fit, Lengths
-from fieldmap.decide.layout.rows import Clear
+from fieldmap.decide.layout.bays import lattice
+from fieldmap.decide.layout.bays.lattice import ENDLESS_M, TINY_M, Fit, Lengths
+from fieldmap.decide.layout.bays.rows import Clear
 from fieldmap.decide.materials.cover_size import GATHERED_M
 from fieldmap.model.settings import Beds, Units
 
@@ -32,6 +32,8 @@ STEP_M = {"metric": 0.5, "us": 2 * FOOT_M}
 # against rows as long as each bay is clear (choices, no source).
 STANDARD_SHARE, MOST_LOST = 0.80, 0.08
 MOST_SHORTER = 6
+# Ground that lengths fill to a smaller share gets one of its own (a choice).
+ENOUGH_SHARE = 0.5
 # What one more length is worth in ground or cover (a choice, no source).
 LENGTH_COST = 0.01
 
@@ -55,6 +57,55 @@ class Standard(NamedTuple):
     lost_share: float
     standard_share: float
     roll_left_m: float
+
+
+class _Tried(NamedTuple):
+    """What lengths come to on all ground.
+
+    Attributes
+    ----------
+    by_length_m
+        Metres of bed by length.
+    densest_m
+        Of rows as long as each bay is clear.
+    """
+
+    lengths: Lengths
+    by_length_m: dict[float, float]
+    densest_m: float
+
+    @property
+    def planted_m(self) -> float:
+        return sum(self.by_length_m.values())
+
+    @property
+    def lost_share(self) -> float:
+        return max(0.0, 1.0 - self.planted_m / self.densest_m)
+
+    @property
+    def standard_share(self) -> float:
+        two = sorted(self.by_length_m.values())[-2:]
+        return sum(two) / self.planted_m if two else 0.0
+
+    @property
+    def usual_m(self) -> float:
+        """The length that most bed has."""
+        by_length = self.by_length_m
+        return max(by_length, key=lambda each: (by_length[each], each), default=0.0)
+
+    @property
+    def missed(self) -> float:
+        """By how much too little is standard and too much given up."""
+        too_few = max(0.0, STANDARD_SHARE - self.standard_share)
+        return round(too_few + max(0.0, self.lost_share - MOST_LOST), 4)
+
+    def cost(self, most_m: float, roll_m: float) -> tuple[float, float]:
+        """What is missed, then ground and cover given up, as shares."""
+        ground = 1.0 - self.planted_m / most_m
+        cover = roll_left_m(self.usual_m, roll_m) / roll_m
+        return self.missed, round(
+            ground + cover + LENGTH_COST * len(self.by_length_m), 6
+        )
 
 
 def wished(choices: Beds, units: Units) -> list[Lengths]:
@@ -142,12 +193,52 @@ def choose(grounds: Sequence[Clear], choices: Beds, units: Units) -> Standard:
         return Standard(tried[-1], 0.0, 1.0, 0.0)
     most_m = max(each.densest_m for each in found) or 1.0
     best = min(found, key=lambda each: each.cost(most_m, choices.roll_m))
+    lengths = _with_beds_everywhere(grounds, best.lengths, choices, units)
+    laid = _laid(grounds, lengths, best.densest_m)
     return Standard(
-        best.lengths,
-        best.lost_share,
-        best.standard_share,
-        roll_left_m(best.usual_m, choices.roll_m),
+        lengths,
+        laid.lost_share,
+        laid.standard_share,
+        roll_left_m(laid.usual_m, choices.roll_m),
     )
+
+
+def _with_beds_everywhere(
+    grounds: Sequence[Clear], lengths: Lengths, choices: Beds, units: Units
+) -> Lengths:
+    """The same with a length of its own for ground where hardly one of them fits.
+
+    A small plot gives little to a large site, and must not stay empty for that.
+    """
+    if lengths.shorter_m is None or choices.second_length_m is not None:
+        return lengths
+    grid_m = _grid(choices.shortest_m, lengths.bay_m - TINY_M, STEP_M[units])
+    free = replace(lengths, shorter_m=None)
+    most = [(each, lattice.best_fit(each, free)) for each in grounds]
+    for _more in range(MOST_SHORTER):
+        poor = [
+            fit.leftover_m
+            for each, fit in most
+            if fit is not None
+            and _planted_m(each, lengths) < ENOUGH_SHARE * fit.planted_m(free)
+        ]
+        if not poor:
+            break
+        more = best_shorter(np.concatenate(poor), 1, grid_m)
+        every = sorted({*(lengths.shorter_m or ()), *more})
+        lengths = replace(lengths, shorter_m=tuple(every))
+    return lengths
+
+
+def _planted_m(ground: Clear, lengths: Lengths) -> float:
+    fit = lattice.best_fit(ground, lengths)
+    return 0.0 if fit is None else fit.planted_m(lengths)
+
+
+def _laid(grounds: Sequence[Clear], lengths: Lengths, densest_m: float) -> _Tried:
+    """What lengths come to where bays lie as suits them."""
+    fits = [lattice.best_fit(each, lengths) for each in grounds]
+    return _tried([each for each in fits if each is not None], lengths, densest_m)
 
 
 def _longest_m(clear: Clear) -> float:
@@ -157,55 +248,6 @@ def _longest_m(clear: Clear) -> float:
 def _grid(shortest_m: float, longest_m: float, step_m: float) -> Floats:
     first = np.ceil(shortest_m / step_m - TINY_M)
     return np.round(np.arange(first, longest_m / step_m + TINY_M) * step_m, 4)
-
-
-class _Tried(NamedTuple):
-    """What lengths come to on all ground.
-
-    Attributes
-    ----------
-    by_length_m
-        Metres of bed by length.
-    densest_m
-        Of rows as long as each bay is clear.
-    """
-
-    lengths: Lengths
-    by_length_m: dict[float, float]
-    densest_m: float
-
-    @property
-    def planted_m(self) -> float:
-        return sum(self.by_length_m.values())
-
-    @property
-    def lost_share(self) -> float:
-        return max(0.0, 1.0 - self.planted_m / self.densest_m)
-
-    @property
-    def standard_share(self) -> float:
-        two = sorted(self.by_length_m.values())[-2:]
-        return sum(two) / self.planted_m if two else 0.0
-
-    @property
-    def usual_m(self) -> float:
-        """The length that most bed has."""
-        by_length = self.by_length_m
-        return max(by_length, key=lambda each: (by_length[each], each), default=0.0)
-
-    @property
-    def missed(self) -> float:
-        """By how much too little is standard and too much given up."""
-        too_few = max(0.0, STANDARD_SHARE - self.standard_share)
-        return round(too_few + max(0.0, self.lost_share - MOST_LOST), 4)
-
-    def cost(self, most_m: float, roll_m: float) -> tuple[float, float]:
-        """What is missed, then ground and cover given up, as shares."""
-        ground = 1.0 - self.planted_m / most_m
-        cover = roll_left_m(self.usual_m, roll_m) / roll_m
-        return self.missed, round(
-            ground + cover + LENGTH_COST * len(self.by_length_m), 6
-        )
 
 
 def _of_bay(

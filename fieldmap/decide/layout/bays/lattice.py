@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from fieldmap.decide.layout.rows import Clear, Rows
+from fieldmap.decide.layout.bays.rows import Clear, Rows
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.intp]
