@@ -52,7 +52,7 @@ def test_the_hint_names_the_beds_near_an_overhead_line_and_no_others(near, begin
 def test_the_hint_can_be_read_in_spanish():
     with spoken(language("es", "ES")):
         (said,) = hint(["A1", "A23"])
-    assert said.startswith("Las camas A1 y A23 quedan en parte bajo un tendido")
+    assert said.startswith("Las camas A1 y A23 están en parte bajo una línea aérea")
 
 
 def test_each_wet_plot_is_named_once():
