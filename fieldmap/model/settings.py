@@ -109,12 +109,34 @@ class Calendar(Choices):
             )
 
 
+METRES_PER_FOOT = 0.3048
+
+
+def _feet_as_metres(told: Any) -> Any:
+    """A table whose elevation_ft, if it has one, is its elevation_m."""
+    if not isinstance(told, dict) or "elevation_ft" not in told:
+        return told
+    feet = told["elevation_ft"]
+    if "elevation_m" in told:
+        refuse_first([problem("give elevation_m or elevation_ft, not both")])
+    if type(feet) not in (int, float):
+        wrong = problem("elevation_ft is {value!r}; it must be a number", value=feet)
+        refuse_first([wrong])
+    table = {key: value for key, value in told.items() if key != "elevation_ft"}
+    return table | {"elevation_m": feet * METRES_PER_FOOT}
+
+
 class Station(Choices):
     """Where the weather record was kept."""
 
     latitude: Annotated[float, Field(ge=-90, le=90)]
     longitude: Annotated[float, Field(ge=-180, le=180)]
     elevation_m: Annotated[float, Field(ge=-500, le=6000)]
+
+    @model_validator(mode="before")
+    @classmethod
+    def _in_metres(cls, told: Any) -> Any:
+        return _feet_as_metres(told)
 
 
 class StationFile(Choices):
@@ -124,6 +146,11 @@ class StationFile(Choices):
     latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
     longitude: Annotated[float, Field(ge=-180, le=180)] | None = None
     elevation_m: Annotated[float, Field(ge=-500, le=6000)] | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _in_metres(cls, told: Any) -> Any:
+        return _feet_as_metres(told)
 
     def faults(self) -> Iterator[Problem]:
         """Its place is whole or not told."""

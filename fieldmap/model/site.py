@@ -28,6 +28,9 @@ from fieldmap.model.raster import Raster
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.settings import Settings, Station
 
+# Fall of temperature with height on nights that are not clear and calm (-7 to -4 °C/km,
+# from memory).
+LAPSE_C_PER_M = -0.0055
 # Ground that must be known around the plots before anything can be said about the air
 # that drains onto them: a barn of 10 m still stands 6° high at 100 m.
 NEAR_M = 100.0

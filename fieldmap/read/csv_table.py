@@ -35,6 +35,8 @@ class CsvTable:
         On which each row ends, counted from 1.
     rows
         Fields without the space around them.
+    divider
+        What stands between fields.
     """
 
     file: str
@@ -42,6 +44,7 @@ class CsvTable:
     header: tuple[str, ...]
     lines: tuple[int, ...]
     rows: tuple[tuple[str, ...], ...]
+    divider: str = ","
 
     def __iter__(self) -> Iterator[tuple[int, dict[str, str]]]:
         """The line of each row, and its fields by column."""
@@ -112,8 +115,13 @@ class CsvTable:
         )
 
 
-def read_csv(path: SiteFile) -> CsvTable:
+def read_csv(path: SiteFile, dividers: str = ",") -> CsvTable:
     """A table as it stands; its columns and lengths are not yet checked.
+
+    Parameters
+    ----------
+    dividers
+        What may stand between fields; the first of these that the first line holds does.
 
     Raises
     ------
@@ -129,8 +137,10 @@ def read_csv(path: SiteFile) -> CsvTable:
             file=file,
             byte=error.start + 1,
         ) from error
-    check_text(text, file)
-    reader = csv.reader(io.StringIO(text))
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    divider = next((mark for mark in dividers if mark in first), ",")
+    check_text(text, file, divider)
+    reader = csv.reader(io.StringIO(text), delimiter=divider)
     try:
         found = [(reader.line_num, row) for row in reader if any(row)]
     except csv.Error as error:
@@ -147,12 +157,13 @@ def read_csv(path: SiteFile) -> CsvTable:
         tuple(name.strip().casefold() for name in given),
         tuple(line for line, _row in found[1:]),
         tuple(tuple(field.strip() for field in row) for _line, row in found[1:]),
+        divider,
     )
 
 
-def check_text(text: str, file: str) -> None:
+def check_text(text: str, file: str, divider: str = ",") -> None:
     """Raise SiteError where a text holds more than a table may, or what is not seen."""
-    fields = text.count(",") + text.count("\n")
+    fields = text.count(divider) + text.count("\n")
     if fields > MOST_FIELDS:
         raise site_error(
             "{file} has {fields:,} fields, and at most {most:,} are read; take out what"
@@ -161,13 +172,13 @@ def check_text(text: str, file: str) -> None:
             fields=fields,
             most=MOST_FIELDS,
         )
-    wide = [each for each in text.splitlines() if each.count(",") >= MOST_COLUMNS]
+    wide = [each for each in text.splitlines() if each.count(divider) >= MOST_COLUMNS]
     if wide:
         raise site_error(
             "{file} has a line of {fields:,} fields, and at most {most:,} are read; take"
             " out what is not needed.",
             file=file,
-            fields=wide[0].count(",") + 1,
+            fields=wide[0].count(divider) + 1,
             most=MOST_COLUMNS,
         )
     at = _UNSEEN_IN_TABLE.search(text)

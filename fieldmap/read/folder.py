@@ -2,15 +2,17 @@
 
 from collections.abc import Callable, Collection, Iterator, Mapping
 from functools import partial
+from math import isnan
 from pathlib import Path
 from typing import Concatenate, NamedTuple, ParamSpec, TypeVar
 
 from fieldmap.errors import FieldmapError, Problem, SiteError, site_error
+from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
 from fieldmap.model.observed import FILE as OBSERVED_FILE
 from fieldmap.model.observed import Observed
-from fieldmap.model.settings import Files, Settings
+from fieldmap.model.settings import Files, Settings, Station
 from fieldmap.model.site import MeasuredSkyline, Site, Stood, TypicalYear, WeatherRecord
 from fieldmap.read import door, place, sky
 from fieldmap.read.crops import choose, packaged_crops, read_crops
@@ -199,15 +201,16 @@ class _Reader:
         if not settings.other_stations:
             found = stations.with_station(settings, records[settings.files.weather])
         elif ground is not None and len(known) == len(records):
-            middle = ground.plots.union_all().representative_point()
-            height_m = float(ground.elevation.sample([middle.x], [middle.y])[0])
             where = ground.longitude, ground.latitude
+            height_m = _height_of_plots_m(ground)
             found = self.attempt(stations.choose, settings, known, *where, height_m)
         settings, told = found or (settings, ())
         seen = None
         if inputs.plots is not None:
             where = place.middle(inputs.plots.frame)
             seen = self.attempt(stations.check_place, settings.station, *where)
+        if ground is not None and seen == ():
+            seen = _of_height(settings.station, ground)
         return settings, (*told, *(seen or ()))
 
     def site(
@@ -266,6 +269,22 @@ class _Reader:
             past_beds=past or (),
             marks=marks or (),
         )
+
+
+def _height_of_plots_m(ground: Ground) -> float:
+    middle = ground.plots.union_all().representative_point()
+    return float(ground.elevation.sample([middle.x], [middle.y])[0])
+
+
+def _of_height(station: Station | None, ground: Ground) -> tuple[Fact, ...]:
+    """Remarks on the station's height against that of the ground."""
+    if station is None:
+        return ()
+    to_site = transformer(WGS84, ground.elevation.crs)
+    east, north = to_site.transform(station.longitude, station.latitude)
+    there_m = float(ground.elevation.sample([east], [north])[0])
+    known_m = None if isnan(there_m) else there_m
+    return stations.check_height(station, known_m, _height_of_plots_m(ground))
 
 
 def _weather_files(settings: Settings) -> list[str]:

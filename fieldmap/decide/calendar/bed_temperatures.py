@@ -17,7 +17,7 @@ from fieldmap.analyse.bed_means import BedMeans
 from fieldmap.decide.calendar.monte_carlo import Draws, normal_between, triangular
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
-from fieldmap.model.site import Site
+from fieldmap.model.site import LAPSE_C_PER_M, Site
 from layers import coldness, nights, scatter
 from layers.cover import COVERS, Range
 from layers.scatter import Scatter
@@ -25,9 +25,6 @@ from layers.scatter import Scatter
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.intp]
 
-# Fall of temperature with height on nights that are not clear and calm (-7 to -4 °C/km,
-# from memory).
-LAPSE_C_PER_M = -0.0055
 # The plots' middle against a station off the elevation, either way (a choice).
 SITE_BIAS_C = 1.0
 CLEAR_STEP_C, OTHER_STEP_C = 0.1, 0.05  # of shifts; finer ones move no date

@@ -1,11 +1,14 @@
 """The text of a weather file to numbers by day, in the units of the record."""
 
+import re
+
 import numpy as np
 import pandas as pd
 
 from fieldmap.errors import SiteError, problem, site_error
 from fieldmap.read.csv_table import AS_IT_IS, FROM_FAHRENHEIT, CsvTable, read_csv
 from fieldmap.read.door import SiteFile
+from fieldmap.read.weather.services import in_own_columns
 from fieldmap.read.wording import quoted, refuse_any
 
 # Column of the file -> column of the record, and how to come to its unit.
@@ -25,23 +28,40 @@ YEARS = 1650, 2200  # thermometers are no older (from memory); beyond is a slip
 NEEDED = {
     "date": "date",
     "tmin_c": problem("tmin_c or tmin_f"),
-    "tmax_c": problem("tmax_c or tmax_f"),
 }
+# Spreadsheets and services write these where a comma is the decimal mark.
+DIVIDERS = ",;\t"
+# Ways to write a day of which none can be taken for another.
+_WAYS = {
+    re.compile(r"\d{4}-\d{1,2}-\d{1,2}"): "%Y-%m-%d",
+    re.compile(r"\d{8}"): "%Y%m%d",
+    re.compile(r"\d{1,2}\.\d{1,2}\.\d{4}"): "%d.%m.%Y",
+}
+_SLASHES = re.compile(r"(\d{1,2})/(\d{1,2})/\d{4}")
+_DAY_FIRST, _MONTH_FIRST = "%d/%m/%Y", "%m/%d/%Y"
 
 
 def read_readings(path: SiteFile) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Readings by date as they stand (in metric units), and the file's own columns.
+
+    Fields may be divided by commas, semicolons or tabs; where not by commas, a comma is
+    a decimal mark. Days may be written as year, month, day with or without dashes, and
+    day first with dots; with slashes where only one order can be. Maxima are NaN where
+    there is no column of them.
 
     Raises
     ------
     SiteError
         When the header, a date or a number cannot be read.
     """
-    table = read_csv(path)
+    table = read_csv(path, DIVIDERS)
+    table = in_own_columns(table)
     _check_header(table)
     table.check_lengths()
     dates = _dates(table)
     readings = _numbers(table)
+    if "tmax_c" not in readings:
+        readings["tmax_c"] = np.nan
     readings.index = dates
     return readings.sort_index(), table.header
 
@@ -54,13 +74,6 @@ def _check_header(table: CsvTable) -> None:
             "{file} is empty; its first line names the columns, such as"
             " date,tmin_c,tmax_c, and each day has a line after it.",
             file=file,
-        )
-    if len(given) == 1 and any(mark in given[0] for mark in ";\t"):
-        raise site_error(
-            "{file}: the header {header} is not divided by commas; save it"
-            " with commas between fields and points in numbers.",
-            file=file,
-            header=quoted(given[0]),
         )
     problems = table.unknown_columns(RIGHT)
     problems += [
@@ -97,7 +110,8 @@ def _column(table: CsvTable, name: str) -> pd.Series:
 
 def _dates(table: CsvTable) -> pd.DatetimeIndex:
     texts = _column(table, "date")
-    dates = pd.to_datetime(texts, format="%Y-%m-%d", errors="coerce")
+    written = _way_of(texts, table.file)
+    dates = pd.to_datetime(texts, format=written, errors="coerce")
     unread = dates.isna() | ~dates.dt.year.between(*YEARS)
     wrong = [
         problem(
@@ -113,6 +127,26 @@ def _dates(table: CsvTable) -> pd.DatetimeIndex:
     return pd.DatetimeIndex(dates, name="date")
 
 
+def _way_of(texts: pd.Series, file: str) -> str:
+    """How the days of a table are written, by its first day."""
+    first = texts.iloc[0]
+    for form, way in _WAYS.items():
+        if form.fullmatch(first):
+            return way
+    if not _SLASHES.fullmatch(first):
+        return "%Y-%m-%d"
+    parts = [_SLASHES.fullmatch(text) for text in texts]
+    highest = [max(int(part[at]) for part in parts if part) for at in (1, 2)]
+    if max(highest) <= 12:
+        raise site_error(
+            "{file} has dates such as {text}, of which either number may be the month;"
+            " write them as year, month, day, such as 2019-04-30.",
+            file=file,
+            text=quoted(first),
+        )
+    return _DAY_FIRST if highest[0] > highest[1] else _MONTH_FIRST
+
+
 def _numbers(table: CsvTable) -> pd.DataFrame:
     columns = {}
     wrong = []
@@ -120,6 +154,8 @@ def _numbers(table: CsvTable) -> pd.DataFrame:
         if name not in table.header:
             continue
         texts = _column(table, name)
+        if table.divider != ",":
+            texts = texts.str.replace(",", ".", regex=False)
         numbers = pd.to_numeric(texts, errors="coerce").astype(float)
         unread = (texts != "") & ~np.isfinite(numbers)
         wrong += [

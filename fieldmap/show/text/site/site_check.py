@@ -178,7 +178,8 @@ def _weather(record: WeatherRecord, units: Units) -> Iterator[str]:
     )
     yield _text("missing", missing=missing)
     if record.left_out:
-        yield _text("left_out", count=len(record.left_out))
+        count = sum(fact.values.get("number", 1) for fact in record.left_out)
+        yield _text("left_out", count=count)
         yield from (f"    {each}" for each in say_all(record.left_out, units))
 
 
