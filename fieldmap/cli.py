@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import errno
 import os
+import warnings
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -105,6 +106,8 @@ SiteFolders = Annotated[
 
 def main() -> None:
     """Run the command; a mistake of the user ends it with its sentences and code 1."""
+    # rasterio hides its warning of grids in memory, which two threads at once undo.
+    warnings.filterwarnings("ignore", "Dataset has no geotransform")
     app()
 
 
