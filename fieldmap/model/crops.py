@@ -73,6 +73,82 @@ class DamageTemperature(Sourced):
     value: Celsius
     at: Literal["plant", "screen"]
 
+    @property
+    def screen_c(self) -> Estimate:
+        """The same at the screen on a clear calm night [°C].
+
+        High is the safest to plan with. The one place where what lies between plant and
+        screen is added.
+        """
+        if self.at == "screen":
+            return Estimate(self.value, self.value, self.value)
+        return PLANT_BELOW_SCREEN_C.map(lambda colder: self.value + colder)
+
+
+class LateDamage(DamageTemperature):
+    """What ends a crop in autumn, where that is not the damage to its leaves.
+
+    Attributes
+    ----------
+    of
+        What stands there then: a plant whose harvest is lost before its leaves are, a
+        root in the soil, or a plant that cold has hardened for the winter.
+    """
+
+    of: Literal["bearing plant", "root", "overwintered plant"]
+
+
+class Emergence(Sourced):
+    """Days from sowing until seedlings are seen, at temperatures of the soil.
+
+    Attributes
+    ----------
+    at_c
+        Rising temperatures of the soil [°C].
+    days
+        At each of them.
+    """
+
+    at_c: Annotated[Listed[Celsius], Field(min_length=2, max_length=9)]
+    days: Annotated[
+        Listed[Annotated[float, Field(gt=0, le=400)]], Field(min_length=2, max_length=9)
+    ]
+
+    def faults(self) -> Iterator[Problem]:
+        """One number of days for each temperature, and temperatures rise."""
+        if len(self.at_c) != len(self.days):
+            yield problem(
+                "at_c has {temperatures} numbers and days {days}; give as many of both",
+                temperatures=len(self.at_c),
+                days=len(self.days),
+            )
+        if list(self.at_c) != sorted(set(self.at_c)):
+            yield problem("at_c must rise from one temperature to the next")
+
+
+class Spacing(Sourced):
+    """How far apart it stands [m].
+
+    Attributes
+    ----------
+    in_row_m, rows_m
+        From plant to plant in the row, once thinned; from row to row.
+    """
+
+    in_row_m: Annotated[float, Field(ge=0.005, le=5)]
+    rows_m: Annotated[float, Field(ge=0.05, le=5)]
+
+    @property
+    def plants_per_m(self) -> float:
+        """Plants that stand on a metre of row."""
+        return 1 / self.in_row_m
+
+
+class Amount(Sourced):
+    """A number for each metre of row."""
+
+    value: Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)]
+
 
 class ColdCheck(Sourced):
     """What cold above freezing does to young plants."""
@@ -90,6 +166,12 @@ class Span(Sourced):
         """Its ends are in order."""
         if self.low > self.high:
             yield problem("low is {low:g} and more than high, {high:g}", **dict(self))
+
+
+class Yield(Span):
+    """What a metre of row usually bears in a season [kg], from poor to good."""
+
+    high: Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)]
 
 
 class Light(Span):
@@ -130,19 +212,34 @@ class Crop(Choices):
     also
         Other names it goes by.
     damage_c
-        As the source gives it; plan with `screen_damage_c`.
+        Of plants that were hardened before they were set out, and of grown plants, as
+        the source gives it; plan with `screen_damage_c`.
+    seedling_c, soft_c
+        Of seedlings as they come up, and of plants that were not hardened; None where
+        they are taken to stand as much.
+    late_c
+        What ends it in autumn; None where damage to its leaves does.
+    emergence
+        None where frost is judged on the day of sowing.
     sow_soil_c
         Lowest soil temperature to sow, or to plant sets and tubers; None where it is
         always set out.
     set_out_soil_c, set_out_night_c
         Lowest soil temperature, and lowest mean of the night minima at the screen, at
         which plants are set out; None where there is no such limit.
+    autumn_soil_c
+        Of a crop that is planted in autumn for the year after: highest temperature of
+        the soil then.
+    bears_night_c
+        Mean of the night minima under which a crop that bears until frost slackens.
     base_c
         Below it, nothing grows.
     least_light_mol
         Where it is not that of its class.
     heat_limit_c
         Days with a higher maximum do harm.
+    spacing, seeds_per_m, yield_kg_m
+        How far apart it stands, seeds sown on a metre of row, and what that bears.
     """
 
     name: Text
@@ -150,9 +247,15 @@ class Crop(Choices):
     crop_class: Annotated[ClassValue, Field(alias="class")]
     family: Family | None = None
     damage_c: DamageTemperature
+    seedling_c: DamageTemperature | None = None
+    soft_c: DamageTemperature | None = None
+    late_c: LateDamage | None = None
+    emergence: Emergence | None = None
     sow_soil_c: Temperature | None = None
     set_out_soil_c: Temperature | None = None
     set_out_night_c: Temperature | None = None
+    autumn_soil_c: Temperature | None = None
+    bears_night_c: Temperature | None = None
     cold_check: ColdCheck | None = None
     base_c: Temperature
     degree_days: Growth | None = None
@@ -161,6 +264,9 @@ class Crop(Choices):
     least_light_mol: LeastLight | None = None
     heat_limit_c: Temperature
     shade_percent: Shade
+    spacing: Spacing | None = None
+    seeds_per_m: Amount | None = None
+    yield_kg_m: Yield | None = None
 
     def faults(self) -> Iterator[Problem]:
         """It has a start and an end."""
@@ -177,16 +283,30 @@ class Crop(Choices):
         return LEAST_LIGHT_MOL[self.crop_class.value]
 
     @property
-    def screen_damage_c(self) -> Estimate:
-        """The temperature at the screen that does damage on a clear calm night [°C].
+    def is_set_out(self) -> bool:
+        """Raised in trays and set out, not sown in place."""
+        return self.set_out_soil_c is not None
 
-        High is the safest to plan with. The one place where what lies between plant and
-        screen is added.
-        """
-        value_c = self.damage_c.value
-        if self.damage_c.at == "screen":
-            return Estimate(value_c, value_c, value_c)
-        return PLANT_BELOW_SCREEN_C.map(lambda colder: value_c + colder)
+    @property
+    def screen_damage_c(self) -> Estimate:
+        """`damage_c` at the screen on a clear calm night [°C]."""
+        return self.damage_c.screen_c
+
+    def early_damage_c(self, *, soft: bool = False) -> DamageTemperature:
+        """What frost does to it as it begins: as seedlings, or as plants set out."""
+        if not self.is_set_out:
+            return self.seedling_c or self.damage_c
+        return (self.soft_c if soft else None) or self.damage_c
+
+    @property
+    def late_damage_c(self) -> DamageTemperature:
+        """What ends it in autumn."""
+        return self.late_c or self.damage_c
+
+    @property
+    def overwinters(self) -> bool:
+        """Whether hardened plants of it may stand through the winter."""
+        return self.late_c is not None and self.late_c.of == "overwintered plant"
 
 
 class ClassDefault(Crop):
