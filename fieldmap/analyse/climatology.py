@@ -20,6 +20,8 @@ Flags = npt.NDArray[np.bool_]
 Whole = npt.NDArray[np.intp]
 
 SPRING_DAYS = 212  # the first seven months of a season-year
+HALF_YEAR_DAYS = 182
+FEWEST_NIGHTS_OF_WINTER = 355  # of a year, known (a choice)
 FEWEST_YEARS = 10  # from which odds are read off the years themselves
 AROUND_DAYS = 15  # nights before and after the usual last freeze that are looked at
 # Where the World Meteorological Organization's guide has wind measured (from memory).
@@ -68,22 +70,53 @@ class Record:
         )
 
     def still_freezes(
-        self, limits_c: Floats, law: scatter.NightLaw, wanted: Flags
-    ) -> tuple[scatter.Days, scatter.Days]:
-        """Last and first freezes of still nights that stray, as equally likely dates.
+        self,
+        limits_c: Floats,
+        law: scatter.NightLaw,
+        wanted: Flags,
+        *,
+        is_autumn: bool,
+    ) -> scatter.Days:
+        """Last (in autumn first) freezes of still nights that stray, as likely dates.
 
-        (years, levels, offsets, limits) each, as `layers.scatter` has them; of those
+        (years, levels, offsets, limits), as `layers.scatter` has them; of those
         (offsets, limits) alone that are wanted.
         """
         low = np.where(self.kinds == nights.STILL, self.tmin_c, np.nan)
-        spring, autumn = self.calendar.spring, self.calendar.autumn
+        half = self.calendar.autumn if is_autumn else self.calendar.spring
         number = self.calendar.day_number.astype(np.int64)
         limits = np.ascontiguousarray(limits_c, np.float64)
-        springs, autumns = (spring.start, spring.stop), (autumn.start, autumn.stop)
-        return (
-            scatter.last_freezes(low, springs, number, limits, law, wanted),
-            scatter.first_freezes(low, autumns, number, limits, law, wanted),
-        )
+        freezes = scatter.first_freezes if is_autumn else scatter.last_freezes
+        return freezes(low, (half.start, half.stop), number, limits, law, wanted)
+
+    def last_freezes(self, limits_c: tuple[float, float]) -> Floats:
+        """Last freeze of each spring at limits of still and of other nights, (years,).
+
+        At the station itself; NaN where the spring is not known.
+        """
+        still_c, other_c = limits_c
+        yearly = [
+            self.freezes(np.array([still_c if kind == nights.STILL else other_c]), kind)
+            for kind in (nights.STILL, nights.MIXED, nights.WINDY)
+        ]
+        last = np.max([spring[0] for spring, _autumn in yearly], axis=0)
+        return np.where(self.known(still_c)[0], last, np.nan)
+
+    def coldest_of_winters(self, kind: int) -> Floats:
+        """Lowest minimum of each winter on nights of one kind, (winters,).
+
+        A winter is the second half of a season-year and the first of the next. ∞ where
+        it has no such night, NaN where more than a few of its nights are missing.
+        """
+        is_before = self.calendar.day_number <= HALF_YEAR_DAYS
+        winter = self.calendar.year_index - is_before
+        whole = winter >= 0
+        count = int(winter.max(initial=-1)) + 1
+        low = np.where((self.kinds == kind) & ~np.isnan(self.tmin_c), self.tmin_c, np.inf)
+        coldest = np.full(count, np.inf)
+        np.minimum.at(coldest, winter[whole], low[whole])
+        known = np.bincount(winter[whole & ~np.isnan(self.tmin_c)], minlength=count)
+        return np.where(known >= FEWEST_NIGHTS_OF_WINTER, coldest, np.nan)
 
     def known(self, limit_c: float) -> tuple[Flags, Flags]:
         """Years whose spring, and whose autumn, the station's own nights vouch for.
@@ -157,7 +190,8 @@ def read_record(
     if not crops:
         return Fact("no_dates_without_crops")
     for crop in crops:
-        known &= freeze.springs_known(low, calendar, crop.screen_damage_c.central)
+        limit_c = crop.early_damage_c().screen_c.central
+        known &= freeze.springs_known(low, calendar, limit_c)
     if known.sum() < 2:
         return Fact("no_dates_too_few_springs", file=file)
     return Record(
@@ -171,10 +205,14 @@ def read_record(
 
 
 class StationOdds(NamedTuple):
-    """The station's own dates at a limit and risk, by count and by theory.
+    """The station's own dates of spring and autumn, by count and by theory.
 
     Attributes
     ----------
+    limits_c
+        In spring and in autumn.
+    risks
+        Share of years whose last freeze comes later, and whose first comes before.
     counted
         Last of spring and first of autumn by the ranks of the years themselves, as day
         numbers of the season-year; NaN under `FEWEST_YEARS` known years.
@@ -185,31 +223,33 @@ class StationOdds(NamedTuple):
         Known springs and autumns.
     """
 
-    limit_c: float
-    risk: float
+    limits_c: tuple[float, float]
+    risks: tuple[float, float]
     counted: tuple[float, float]
     by_theory: tuple[float, float]
     years: tuple[int, int]
 
 
-def station_odds(record: Record, limit_c: float, risk: float) -> StationOdds:
-    """When freezes end and begin at the station itself, at a risk."""
-    springs, autumns = record.known(limit_c)
-    at = limit_c + SAME_C
+def station_odds(
+    record: Record, limits_c: tuple[float, float], risks: tuple[float, float]
+) -> StationOdds:
+    """When freezes end and begin at the station itself, each at its limit and risk."""
     sides = (
-        (freeze.last_in_spring, springs, odds.safe_after, odds.normal_after),
-        (freeze.first_in_autumn, autumns, odds.safe_before, odds.normal_before),
+        (freeze.last_in_spring, odds.safe_after, odds.normal_after),
+        (freeze.first_in_autumn, odds.safe_before, odds.normal_before),
     )
     counted, by_theory, years = [], [], []
-    for of_years, is_known, ranked, normal in sides:
-        yearly = of_years(record.tmin_c, record.calendar, at)[is_known]
+    for half, (of_years, ranked, normal) in enumerate(sides):
+        is_known, at = record.known(limits_c[half])[half], limits_c[half] + SAME_C
+        yearly, risk = of_years(record.tmin_c, record.calendar, at), risks[half]
+        yearly = yearly[is_known]
         enough = len(yearly) >= FEWEST_YEARS
         counted.append(float(ranked(yearly, risk)) if enough else np.nan)
         by_theory.append(float(normal(yearly, risk)) if len(yearly) >= 2 else np.nan)
         years.append(len(yearly))
     return StationOdds(
-        limit_c,
-        risk,
+        limits_c,
+        risks,
         (counted[0], counted[1]),
         (by_theory[0], by_theory[1]),
         (years[0], years[1]),

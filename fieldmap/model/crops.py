@@ -30,6 +30,14 @@ CLASS_NAMES: Mapping[CropClass, str] = {
     "warm_loving": "warm-loving crops",
 }
 
+# Weeks from seed to setting out of crops that do not say (common practice, no source).
+TRAY_WEEKS_OF_CLASS: Mapping[CropClass, float] = {
+    "hardy": 5,
+    "half_hardy": 6,
+    "tender": 6,
+    "warm_loving": 4,
+}
+
 Text = Annotated[
     str, StringConstraints(strip_whitespace=True, min_length=1, max_length=400)
 ]
@@ -145,7 +153,7 @@ class Spacing(Sourced):
 
 
 class Amount(Sourced):
-    """A number for each metre of row."""
+    """A number of weeks, or of seeds on a metre of row."""
 
     value: Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)]
 
@@ -232,6 +240,8 @@ class Crop(Choices):
         the soil then.
     bears_night_c
         Mean of the night minima under which a crop that bears until frost slackens.
+    tray_weeks
+        From seed to setting out; None for those of its class.
     base_c
         Below it, nothing grows.
     least_light_mol
@@ -256,6 +266,7 @@ class Crop(Choices):
     set_out_night_c: Temperature | None = None
     autumn_soil_c: Temperature | None = None
     bears_night_c: Temperature | None = None
+    tray_weeks: Amount | None = None
     cold_check: ColdCheck | None = None
     base_c: Temperature
     degree_days: Growth | None = None
@@ -286,6 +297,16 @@ class Crop(Choices):
     def is_set_out(self) -> bool:
         """Raised in trays and set out, not sown in place."""
         return self.set_out_soil_c is not None
+
+    @property
+    def tray_days(self) -> int:
+        """Days from seed to setting out; 0 of a crop that is sown in place."""
+        if not self.is_set_out:
+            return 0
+        own = self.tray_weeks
+        return round(
+            7 * (TRAY_WEEKS_OF_CLASS[self.crop_class.value] if own is None else own.value)
+        )
 
     @property
     def screen_damage_c(self) -> Estimate:

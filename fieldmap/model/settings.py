@@ -328,6 +328,8 @@ class CropChoice(Choices):
     covers: Listed[CoverKind] | None = None
     # None: in spring, and again for autumn where the crop can be sown twice.
     seasons: Listed[Literal["spring", "autumn"]] | None = None
+    # How it is set out, where it is: hardened off, or soft from a warm house.
+    transplants: Literal["hardened", "soft"] = "hardened"
 
     def faults(self) -> Iterator[Problem]:
         """It has a season."""
@@ -347,7 +349,7 @@ Risk = Annotated[float, Field(ge=0.01, le=0.5)]
 
 
 class Risks(Choices):
-    """Share of years in which frost may take a crop of each class.
+    """Share of years in which frost may take a crop: of spring by class, and of autumn.
 
     The defaults are a choice: 1 year in 10 where plants die and are dear to raise, 1 in
     2 where seed is cheap and sown again (common practice, no source).
@@ -357,6 +359,8 @@ class Risks(Choices):
     half_hardy: Risk = 0.2
     tender: Risk = 0.1
     warm_loving: Risk = 0.1
+    # In autumn plants stand and bear already: the median year for all of them.
+    autumn: Risk = 0.5
 
     def of(self, crop_class: CropClass) -> float:
         """The risk taken with crops of a class, 0-1."""

@@ -111,6 +111,7 @@ def site(elevation, plots, around=None, latitude=45.0, **choices):
             "ground": None,
             "soil": None,
             "wet_in_march": None,
+            "first_worked": None,
             "bearing_deg": None,
             "geometry": list(plots.values()),
         },

@@ -15,9 +15,9 @@ from fieldmap.decide.calendar.bed_temperatures import (
     grid_c,
 )
 from fieldmap.decide.calendar.monte_carlo import Draws
-from fieldmap.model.crops import Crop
+from fieldmap.model.crops import Crop, DamageTemperature
 from layers import freeze, odds, scatter
-from layers.nights import MIXED, WINDY
+from layers.nights import MIXED, STILL, WINDY
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.intp]
@@ -42,48 +42,50 @@ class _Freezes(NamedTuple):
 
 
 def frost_dates(
-    record: Record, shifts: Shifts, crop: Crop, risk: float, draws: Draws
-) -> tuple[Floats, Floats]:
-    """Date after the last freeze of spring, and before the first of autumn.
+    record: Record,
+    shifts: Shifts,
+    limit: DamageTemperature,
+    risk: float,
+    draws: Draws,
+    *,
+    is_autumn: bool,
+) -> Floats:
+    """Date after the last freeze of spring, or before the first of autumn.
 
-    (draws, covers, beds) each. A year's last freeze is the latest one of its still, its
+    (draws, covers, beds). A year's last freeze is the latest one of its still, its
     mixed and its windy nights. That of still nights strays with them: each year of a
     draw takes one of its equally likely dates.
     """
-    halves = _freezes(record, shifts, crop)
-    shape = (*shifts.base.shape, len(shifts.height))
-    spring, autumn = np.empty(shape), np.empty(shape)
+    table = _freezes(record, shifts, limit, is_autumn=is_autumn)
+    level = draws.in_autumn if is_autumn else draws.in_spring
+    at_risk = _at_risk if table.known.sum() >= FEWEST_YEARS else _safe_side
+    days = np.empty((*shifts.base.shape, len(shifts.height)))
     for draw, years in enumerate(draws.years):
         at, back = shifts.places[draw]
-        sides = zip(halves, (draws.in_spring, draws.in_autumn), strict=True)
-        for is_autumn, (table, level) in enumerate(sides):
-            yearly = freeze.of_all_kinds(
-                table.still,
-                table.other,
-                at,
-                _taken(table.known, years),
-                level[draw],
-                is_first=bool(is_autumn),
-            )
-            at_risk = _at_risk if table.known.sum() >= FEWEST_YEARS else _safe_side
-            found = at_risk(yearly, risk, is_autumn=bool(is_autumn))
-            (spring, autumn)[is_autumn][draw] = found[back]
-    return spring, autumn
+        yearly = freeze.of_all_kinds(
+            table.still,
+            table.other,
+            at,
+            _taken(table.known, years),
+            level[draw],
+            is_first=is_autumn,
+        )
+        days[draw] = at_risk(yearly, risk, is_autumn=is_autumn)[back]
+    return days
 
 
-def _freezes(record: Record, shifts: Shifts, crop: Crop) -> tuple[_Freezes, _Freezes]:
-    """Those of a crop's limits in spring and in autumn, for all that comes up on beds."""
-    reach, clear_limit_c = shifts.reach, crop.screen_damage_c.central
+def _freezes(
+    record: Record, shifts: Shifts, limit: DamageTemperature, *, is_autumn: bool
+) -> _Freezes:
+    """Those of a limit in spring or in autumn, for all that comes up on beds."""
+    reach, clear_limit_c = shifts.reach, limit.screen_c.central
     limits_c = clear_limit_c - grid_c(*reach.base, CLEAR_STEP_C)
-    still = record.still_freezes(limits_c, reach.law, shifts.used)
-    limits_c = crop.damage_c.value - grid_c(*reach.other, OTHER_STEP_C)
-    mixed, windy = (record.freezes(limits_c, kind) for kind in (MIXED, WINDY))
-    known = record.known(clear_limit_c)
-    spring, autumn = (
-        _Freezes(still[half], _by_year(mixed[half], windy[half]), known[half])
-        for half in range(2)
-    )
-    return spring, autumn
+    still = record.still_freezes(limits_c, reach.law, shifts.used, is_autumn=is_autumn)
+    limits_c = limit.value - grid_c(*reach.other, OTHER_STEP_C)
+    half = int(is_autumn)
+    mixed, windy = (record.freezes(limits_c, kind)[half] for kind in (MIXED, WINDY))
+    known = record.known(clear_limit_c)[half]
+    return _Freezes(still, _by_year(mixed, windy), known)
 
 
 def _by_year(mixed: Floats, windy: Floats) -> Floats:
@@ -119,3 +121,36 @@ def _of_few_years(yearly: Floats, risk: float) -> tuple[Floats, Floats]:
         np.where(np.isnan(low), yearly.min(axis=-1), low),
         np.where(np.isnan(high), yearly.max(axis=-1), high),
     )
+
+
+def winters(record: Record, shifts: Shifts, crop: Crop) -> Floats:
+    """Share of winters whose coldest night an overwintering crop survives, (covers, beds).
+
+    Of whole winters from midsummer to midsummer, with the middle of all draws; NaN for
+    other crops and where no winter is known.
+    """
+    still = CLEAR_STEP_C * np.median(
+        shifts.base[:, :, np.newaxis] + shifts.offset[:, np.newaxis], axis=0
+    )
+    if not crop.overwinters:
+        return np.full(still.shape, np.nan)
+    left = np.median(
+        [shifts.left(draw, offset) for draw, offset in enumerate(shifts.offset)], axis=0
+    )
+    gains = (np.median(each, axis=0) for each in (shifts.mixed_gain, shifts.windy_gain))
+    mixed, windy = (gain[:, np.newaxis] + shifts.height for gain in gains)
+    shift_c = {
+        STILL: still,
+        MIXED: OTHER_STEP_C * (mixed + left),
+        WINDY: OTHER_STEP_C * windy,
+    }
+    limit = crop.late_damage_c
+    lives = True
+    for kind, shift in shift_c.items():
+        coldest_c = record.coldest_of_winters(kind)
+        limit_c = limit.screen_c.central if kind == STILL else limit.value
+        lives = lives & (coldest_c + shift[..., np.newaxis] > limit_c)
+    known = ~np.isnan(record.coldest_of_winters(STILL))
+    if not known.any():
+        return np.full(still.shape, np.nan)
+    return np.asarray(np.mean(np.asarray(lives)[..., known], axis=-1))

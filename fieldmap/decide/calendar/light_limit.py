@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from fieldmap.analyse.bed_means import BedMeans
 from fieldmap.analyse.climatology import Record
+from fieldmap.decide.calendar import growth
 from fieldmap.model.crops import Crop
 from fieldmap.model.season_year import DAYS, SeasonYear, daily_of_months
 from layers import odds, sunlight, warmth
@@ -21,6 +22,7 @@ FROM_DAY = 182  # the half of the season-year in which growth may end
 # Years of which more of the days that count are missing are left out (a choice).
 MOST_MISSING = 10
 FEWEST_YEARS = 2
+ROUNDING = 1e-9  # of sums
 
 
 def grows_until(season: SeasonYear, means: BedMeans, crops: Sequence[Crop]) -> Floats:
@@ -48,11 +50,10 @@ def grows_until(season: SeasonYear, means: BedMeans, crops: Sequence[Crop]) -> F
 
 
 def last_sowing(record: Record, crop: Crop, ends: Floats, risk: float) -> Floats:
-    """Last day to sow (or set out) for a harvest by the end of the season.
+    """Last day to sow, or to set out what is set out, for a harvest by the season's end.
 
-    Year by year the warmth above the crop's base is counted back from the end until it
-    is enough for the slowest kinds; the day is one that is late in the given share of
-    years only.
+    Year by year what the days are worth is counted back from the end until it is enough
+    for the slowest kinds; the day is one that is late in the given share of years only.
 
     Parameters
     ----------
@@ -65,10 +66,11 @@ def last_sowing(record: Record, crop: Crop, ends: Floats, risk: float) -> Floats
         As `ends`; NaN where the warmth of a season is not enough, or not known.
     """
     warm = _daily_warmth(record, crop)
-    needed = _needed(warm, crop)
-    if len(warm) < FEWEST_YEARS or needed is None:
+    if len(warm) < FEWEST_YEARS:
         return np.full(ends.shape, np.nan)
-    summed = np.concatenate([np.zeros((len(warm), 1)), np.cumsum(warm, axis=1)], axis=1)
+    worth = growth.progress(crop, warm, warm.mean(axis=0))
+    needed = growth.wanted(crop)[1] - ROUNDING
+    summed = np.concatenate([np.zeros((len(warm), 1)), np.cumsum(worth, axis=1)], axis=1)
     by_end = np.stack([_start(summed, end, needed) for end in range(DAYS + 1)], axis=-1)
     latest = odds.safe_before(np.moveaxis(by_end, 0, -1), risk)
     latest = np.where(np.isfinite(latest) & (latest >= 1), latest, np.nan)
@@ -77,7 +79,7 @@ def last_sowing(record: Record, crop: Crop, ends: Floats, risk: float) -> Floats
 
 
 def _start(summed: Floats, end: int, needed: float) -> Floats:
-    """Latest day of each year from which warmth up to a day is enough; 0 if none is."""
+    """Latest day of each year from which growth up to a day is enough; 0 if none is."""
     from_day = summed[:, end, np.newaxis] - summed[:, : end + 1]
     days: Floats = (from_day >= needed).sum(axis=1).astype(np.float64)
     return days
@@ -96,18 +98,3 @@ def _daily_warmth(record: Record, crop: Crop) -> Floats:
     known = np.isnan(table).sum(axis=1) <= MOST_MISSING
     # A missing day adds nothing, which is on the safe side.
     return np.asarray(np.where(np.isnan(table), 0.0, table)[known])
-
-
-def _needed(warm: Floats, crop: Crop) -> float | None:
-    """Degree days until the first harvest of the slowest kinds.
-
-    Where a crop has days alone they are taken as days of the warmest three months of
-    the place, the shortest that one is likely to see (a choice, no source).
-    """
-    if crop.degree_days is not None:
-        return crop.degree_days.high
-    if crop.days_to_maturity is None or not len(warm):
-        return None
-    usual = warm.mean(axis=0)
-    quarter = np.convolve(np.r_[usual, usual[:90]], np.ones(91), mode="valid")
-    return crop.days_to_maturity.high * float(quarter.max()) / 91

@@ -1,10 +1,17 @@
 """When crops can go out on each bed, and how long they hold, at a stated risk.
 
-Early is the later of frost, soil and nights warm enough; late is the frost of autumn.
+Early is the latest of frost, soil and nights warm enough, and of the day from which the
+ground can be worked; late is the frost of autumn. Frost is judged by what is in the
+ground: seed by the day on which it is seen, plants as they are set out, and in autumn
+what bears, keeps in the soil or stands the winter. Limits are the middle of what their
+sources give: the only margin is the risk that is taken.
 """
+
+from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import groupby
 from typing import NamedTuple
 
@@ -24,16 +31,19 @@ from fieldmap.analyse.relief import Relief
 from fieldmap.decide.calendar import (
     bed_temperatures,
     frost_dates,
+    growth,
     light_limit,
     monte_carlo,
+    published_rule,
     soil_warming,
     warm_dates,
 )
 from fieldmap.decide.calendar.bed_temperatures import Shifts, StationAir
 from fieldmap.decide.calendar.monte_carlo import Draws
+from fieldmap.decide.calendar.published_rule import Comparison
 from fieldmap.decide.calendar.soil_warming import Ground
 from fieldmap.decide.layout.beds import Bed
-from fieldmap.model.crops import Crop
+from fieldmap.model.crops import Crop, DamageTemperature
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import SeasonYear
@@ -54,20 +64,30 @@ class Dates:
     crops, covers
         In the order of the axes; the first cover is none. Empty where no dates are known.
     risks
-        (crops,): share of years in which frost may take the crop.
+        (crops,): share of years in which frost of spring may take the crop.
+    autumn_risk
+        Share of years in which frost of autumn comes before the late date.
     early, late
         (3, crops, covers, beds): 10th, 50th and 90th percentile of the draws, as day
         numbers of the season-year (see `SeasonYear`). +∞: not warm enough in any
         usual year, or no frost of autumn at this risk; NaN: not known.
+    slackens
+        (crops, covers, beds): first day on which a crop that bears until frost slackens,
+        as usual night lows are under its limit; ∞ for never, NaN for other crops.
+    winters
+        (crops, covers, beds): share of winters that an overwintering crop comes through;
+        NaN for other crops.
     station
-        For each crop, the station's own dates at its limit and risk.
+        For each crop, the station's own dates at its limits and risks.
+    published
+        For each crop, the published rule beside our date; None where there is none.
     grows_until
         (crops, beds): first day of the second half-year on which the bed has too little
         light for the crop to grow; ∞ where there always is enough.
     last_sowing
-        (3, crops, covers, beds): last day to sow, or to set out where the crop's growth
-        is counted from there, for a harvest before frost and want of light; NaN where a
-        season is too short. Low, central and high as `late`.
+        (3, crops, covers, beds): last day to sow, or to set out what is set out, for a
+        harvest before frost and want of light; NaN where that would be before the early
+        date. Low, central and high as `late`.
     early_draws, late_draws
         (beds, draws) of the crop that stands in for all, without a cover.
     nights_decide
@@ -87,9 +107,13 @@ class Dates:
     crops: tuple[Crop, ...] = ()
     covers: tuple[str, ...] = ()
     risks: tuple[float, ...] = ()
+    autumn_risk: float = 0.5
     early: Floats
     late: Floats
+    slackens: Floats
+    winters: Floats
     station: tuple[StationOdds, ...] = ()
+    published: tuple[Comparison | None, ...] = ()
     grows_until: Floats
     last_sowing: Floats
     early_draws: Floats
@@ -117,7 +141,7 @@ class Dates:
 
 def how(crop: Crop) -> str:
     """Whether the date of a crop is one to set plants out or to sow."""
-    return "sow" if crop.set_out_soil_c is None else "set out"
+    return "set out" if crop.is_set_out else "sow"
 
 
 def compute(
@@ -141,35 +165,45 @@ def compute(
     climate = _climate(site, means, beds, covers, draws)
     if not isinstance(climate, _Climate):
         return _no_dates(len(beds), site.season, climate)
-    risks = tuple(site.settings.risk.of(each.crop_class.value) for each in site.crops)
+    plantings = _plantings(site)
     reference = _reference_crop(site.settings.ordering, site.crops)
     shape = (3, len(site.crops), len(covers), len(beds))
     early, late, last_sowing = np.empty(shape), np.empty(shape), np.empty(shape)
     grows_until = light_limit.grows_until(site.season, means, site.crops)
-    for number, days in climate.days_of_all(site.crops, risks):
-        crop, risk = site.crops[number], risks[number]
+    for number, days in climate.early_of_all(plantings):
         early[:, number] = monte_carlo.percentiles(np.moveaxis(days.out, 0, -1))
-        late[:, number] = monte_carlo.percentiles(np.moveaxis(days.autumn, 0, -1))
-        ends = np.minimum(late[:, number], grows_until[number])
-        last_sowing[:, number] = light_limit.last_sowing(
-            climate.record, crop, ends, risk
-        )
         if number == reference:
             of_reference = days
+    for number, autumn in climate.late_of_all(plantings):
+        late[:, number] = monte_carlo.percentiles(np.moveaxis(autumn, 0, -1))
+        if number == reference:
+            late_draws = autumn[:, 0].T
+        crop = site.crops[number]
+        ends = np.minimum(late[:, number], grows_until[number])
+        last = light_limit.last_sowing(climate.record, crop, ends, _autumn_risk(site))
+        # Read as whole days, the first of them rounded up.
+        too_late = np.floor(last[1]) < np.ceil(early[1, number])
+        last_sowing[:, number] = np.where(too_late, np.nan, last)
     return Dates(
         crops=site.crops,
         covers=covers,
-        risks=risks,
+        risks=tuple(each.risk for each in plantings),
+        autumn_risk=_autumn_risk(site),
         early=early,
         late=late,
-        station=tuple(
-            station_odds(climate.record, crop.damage_c.value, risk)
-            for crop, risk in zip(site.crops, risks, strict=True)
+        slackens=np.stack([climate.slackens(crop) for crop in site.crops]),
+        winters=np.stack([climate.winters(crop) for crop in site.crops]),
+        station=tuple(_station_odds(climate.record, each) for each in plantings),
+        published=tuple(
+            published_rule.compare(
+                climate.record, each.crop, each.risk, soft=each.is_soft
+            )
+            for each in plantings
         ),
         grows_until=grows_until,
         last_sowing=last_sowing,
         early_draws=of_reference.out[:, 0].T,
-        late_draws=of_reference.autumn[:, 0].T,
+        late_draws=late_draws,
         nights_decide=(of_reference.by_night[:, 0] >= of_reference.out[:, 0]).T,
         soil_lag_days=climate.ground.lag_days,
         soil_seen_days=climate.ground.seen_days,
@@ -180,7 +214,36 @@ def compute(
             *soil_warming.remarks(climate.ground),
             *climate.record.remarks(site.season),
             *climate.around.remarks(),
+            *_asked(climate.ground),
         ),
+    )
+
+
+def _asked(ground: Ground) -> list[Fact]:
+    """What the grower knows and was not given: from when ground can be worked."""
+    is_known = np.isfinite(ground.worked_from).all()
+    return [] if is_known else [Fact("dates_first_worked_unknown")]
+
+
+def _autumn_risk(site: Site) -> float:
+    return site.settings.risk.autumn
+
+
+def _plantings(site: Site) -> list[_Planting]:
+    """How each crop of a site is begun, and at which risks."""
+    settings = site.settings
+    soft = [each.transplants == "soft" for each in settings.crops]
+    return [
+        _Planting(crop, settings.risk.of(crop.crop_class.value), _autumn_risk(site), is_soft)
+        for crop, is_soft in zip(site.crops, soft or [False] * len(site.crops), strict=True)
+    ]
+
+
+def _station_odds(record: Record, planting: _Planting) -> StationOdds:
+    return station_odds(
+        record,
+        (planting.early_limit.value, planting.late_limit.value),
+        (planting.risk, planting.autumn_risk),
     )
 
 
@@ -191,9 +254,9 @@ def early_of_reference_crop(site: Site, means: BedMeans, beds: Sequence[Bed]) ->
     """
     climate = _climate(site, means, beds, ("none",))
     assert isinstance(climate, _Climate)
-    crop = site.crops[_reference_crop(site.settings.ordering, site.crops)]
-    days = climate.days_of(crop, site.settings.risk.of(crop.crop_class.value))
-    return np.asarray(days.out[:, 0].T)
+    planting = _plantings(site)[_reference_crop(site.settings.ordering, site.crops)]
+    (days,) = climate.early_of_all([planting])
+    return np.asarray(days[1].out[:, 0].T)
 
 
 def _no_dates(beds: int, season: SeasonYear, why: Fact | None) -> Dates:
@@ -201,6 +264,8 @@ def _no_dates(beds: int, season: SeasonYear, why: Fact | None) -> Dates:
     return Dates(
         early=nothing,
         late=nothing,
+        slackens=nothing[1],
+        winters=nothing[1],
         grows_until=np.empty((0, beds)),
         last_sowing=nothing,
         early_draws=no_draws,
@@ -213,18 +278,36 @@ def _no_dates(beds: int, season: SeasonYear, why: Fact | None) -> Dates:
     )
 
 
+class _Planting(NamedTuple):
+    """A crop, how it is begun, and the risks that are taken with it."""
+
+    crop: Crop
+    risk: float
+    autumn_risk: float
+    is_soft: bool
+
+    @property
+    def early_limit(self) -> DamageTemperature:
+        """What frost of spring does to it as it begins."""
+        return self.crop.early_damage_c(soft=self.is_soft)
+
+    @property
+    def late_limit(self) -> DamageTemperature:
+        """What ends it in autumn."""
+        return self.crop.late_damage_c
+
+
 class _CropDays(NamedTuple):
     """Days of one crop, (draws, covers, beds).
 
     Attributes
     ----------
-    by_night, out, autumn
-        When nights let it out; when nights and soil do; the first freeze of autumn.
+    by_night, out
+        When nights let it out; when nights and soil do.
     """
 
     by_night: Floats
     out: Floats
-    autumn: Floats
 
 
 @dataclass(frozen=True)
@@ -238,37 +321,74 @@ class _Climate:
     ground: Ground
     draws: Draws
 
-    def days_of_all(
-        self, crops: Sequence[Crop], risks: Sequence[float]
+    def early_of_all(
+        self, plantings: Sequence[_Planting]
     ) -> Iterator[tuple[int, _CropDays]]:
-        """Number of each crop and its days; those of one frost come together."""
+        """Number of each crop and its first days; those of one frost come together."""
+        keys = [(*_key(each.early_limit), each.risk) for each in plantings]
+        for alike in _alike(keys):
+            first = plantings[alike[0]]
+            frost = self._frost(first.early_limit, first.risk, is_autumn=False)
+            for number in alike:
+                yield number, self._first_days(plantings[number].crop, frost)
 
-        def limits(number: int) -> tuple[float, ...]:
-            crop = crops[number]
-            return crop.damage_c.value, crop.screen_damage_c.central, risks[number]
+    def late_of_all(
+        self, plantings: Sequence[_Planting]
+    ) -> Iterator[tuple[int, Floats]]:
+        """Number of each crop and its frost of autumn, (draws, covers, beds)."""
+        keys = [(*_key(each.late_limit), each.autumn_risk) for each in plantings]
+        for alike in _alike(keys):
+            first = plantings[alike[0]]
+            frost = self._frost(first.late_limit, first.autumn_risk, is_autumn=True)
+            for number in alike:
+                yield number, frost
 
-        for _, alike in groupby(sorted(range(len(crops)), key=limits), limits):
-            first, *others = alike
-            frost = self._frost(crops[first], risks[first])
-            for number in (first, *others):
-                yield number, self._days(crops[number], frost)
+    def _frost(
+        self, limit: DamageTemperature, risk: float, *, is_autumn: bool
+    ) -> Floats:
+        days = frost_dates.frost_dates(
+            self.record, self.shifts, limit, risk, self.draws, is_autumn=is_autumn
+        )
+        days[:, :, self.shifts.unknown] = np.nan
+        return days
 
-    def days_of(self, crop: Crop, risk: float) -> _CropDays:
-        """When a crop can go out and when frost takes it, at a risk."""
-        return self._days(crop, self._frost(crop, risk))
-
-    def _frost(self, crop: Crop, risk: float) -> tuple[Floats, Floats]:
-        return frost_dates.frost_dates(self.record, self.shifts, crop, risk, self.draws)
-
-    def _days(self, crop: Crop, frost: tuple[Floats, Floats]) -> _CropDays:
+    def _first_days(self, crop: Crop, frost: Floats) -> _CropDays:
         known = self.record, self.shifts
-        spring, autumn = frost
-        by_night = np.maximum(spring, warm_dates.night_dates(*known, crop, self.draws))
+        if crop.autumn_soil_c is not None:
+            cool = warm_dates.cool_from(*known, crop)
+            out = np.where(np.isnan(frost), np.nan, cool)
+            return _CropDays(out, out)
+        if not crop.is_set_out and crop.emergence is not None:
+            seen = growth.emerges(self._usual_soil_c, crop.emergence)
+            frost = growth.sow_from(frost, seen)
+        by_night = np.maximum(frost, warm_dates.night_dates(*known, crop, self.draws))
         soil = warm_dates.soil_dates(*known, self.ground, crop, self.draws)
-        out = np.maximum(by_night, soil)
-        for days in (out, autumn):
-            days[:, :, self.shifts.unknown] = np.nan
-        return _CropDays(by_night, out, autumn)
+        soil = np.maximum(soil, self.ground.worked_from)
+        return _CropDays(by_night, np.maximum(by_night, soil))
+
+    @cached_property
+    def _usual_soil_c(self) -> Floats:
+        number = self.record.calendar.day_number
+        return growth.usual_soil_c(self.record.mean_c, number)
+
+    def slackens(self, crop: Crop) -> Floats:
+        """When it bears less, (covers, beds)."""
+        return warm_dates.slackens(self.record, self.shifts, crop, self.draws)
+
+    def winters(self, crop: Crop) -> Floats:
+        """Share of winters that it comes through, (covers, beds)."""
+        return frost_dates.winters(self.record, self.shifts, crop)
+
+
+def _key(limit: DamageTemperature) -> tuple[float, float]:
+    return limit.value, limit.screen_c.central
+
+
+def _alike(keys: Sequence[tuple[float, ...]]) -> Iterator[list[int]]:
+    """Places of those that are the same."""
+    order = sorted(range(len(keys)), key=lambda number: keys[number])
+    for _, alike in groupby(order, lambda number: keys[number]):
+        yield list(alike)
 
 
 def _climate(

@@ -53,6 +53,7 @@ class Ground:
     led: Floats
     lag_days: Floats
     seen_days: Floats
+    worked_from: Floats | float = -np.inf
 
     def days_led(self, day: Floats) -> Floats:
         """Lead of each bed about its day of the season-year, (beds,)."""
@@ -85,10 +86,22 @@ def of_beds(
     )
     # Of the cells that are shown the most open one stands for open level ground.
     led = _days_led(means.sun_mj_m2_day.T, means.open_sun_mj_m2_day)
-    known = Ground(season.from_january(led), lag_days, np.zeros(len(beds)))
+    known = Ground(
+        season.from_january(led),
+        lag_days,
+        np.zeros(len(beds)),
+        worked_from(plots, season, beds),
+    )
     dries = _lies_in(beds, seen(DRIES_FIRST)) & ~_on_wet_plots(plots, beds)
     is_early = _lies_in(beds, seen(SNOW_LEAVES_FIRST)) | dries
     return replace(known, seen_days=_seen_days(is_early, known))
+
+
+def worked_from(plots: GeoDataFrame, season: SeasonYear, beds: Sequence[Bed]) -> Floats:
+    """Day from which the grower can work the plot of each bed, -∞ where not known."""
+    days = dict(zip(plots["name"], plots["first_worked"], strict=True))
+    told = [days.get(bed.plot) for bed in beds]
+    return np.array([-np.inf if day is None else season.day_of(*day) for day in told])
 
 
 def wet_in_march(

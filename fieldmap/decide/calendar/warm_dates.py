@@ -11,6 +11,11 @@ from fieldmap.decide.calendar.bed_temperatures import (
     grid_c,
     in_steps,
 )
+from fieldmap.decide.calendar.growth import (
+    SOIL_OVER_AIR_C,
+    usual_by_day,
+    usual_soil_c,
+)
 from fieldmap.decide.calendar.monte_carlo import Draws, triangular
 from fieldmap.decide.calendar.soil_warming import Ground
 from fieldmap.model.crops import Crop
@@ -18,6 +23,8 @@ from layers import warmth
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.intp]
+
+HALF_YEAR = 182  # days of the season-year before its second half
 
 
 def _usual(dates: Floats, years: Whole) -> Floats:
@@ -33,6 +40,18 @@ def _usual(dates: Floats, years: Whole) -> Floats:
     return np.asarray((ordered[:, int(middle)] + ordered[:, int(np.ceil(middle))]) / 2)
 
 
+def least_soil_c(crop: Crop) -> float:
+    """Lowest temperature of the soil at which a crop begins on the bed."""
+    least = crop.sow_soil_c if crop.set_out_soil_c is None else crop.set_out_soil_c
+    assert least is not None
+    return least.value
+
+
+def air_for_soil_c(crop: Crop) -> float:
+    """Mean of the air at which open soil has what the crop wants."""
+    return least_soil_c(crop) - SOIL_OVER_AIR_C
+
+
 def soil_dates(
     record: Record,
     shifts: Shifts,
@@ -41,11 +60,9 @@ def soil_dates(
     draws: Draws,
 ) -> Floats:
     """Day from which the soil is warm enough, (draws, 1, beds)."""
-    least = crop.sow_soil_c if crop.set_out_soil_c is None else crop.set_out_soil_c
-    assert least is not None
     first = int(shifts.height.min())
     shifts_c = grid_c(first, int(shifts.height.max()), OTHER_STEP_C)
-    table = record.warm_from(least.value - shifts_c, of="air")
+    table = record.warm_from(air_for_soil_c(crop) - shifts_c, of="air")
     led = ground.days_led(_usual(table, record.usable)[shifts.height - first])
     follows = triangular(draws.soil, *warmth.SOIL_DAYS_PER_SUN_DAY)
     in_air = np.stack([_usual(table, years) for years in draws.years])
@@ -72,3 +89,41 @@ def night_dates(record: Record, shifts: Shifts, crop: Crop, draws: Draws) -> Flo
             for years, at in zip(draws.years, steps, strict=True)
         ]
     )
+
+
+def slackens(record: Record, shifts: Shifts, crop: Crop, draws: Draws) -> Floats:
+    """First day after the warmest nights on which a crop that bears slackens.
+
+    The usual lows, of all years and over a week, are under its limit from then on.
+
+    Returns
+    -------
+    days
+        (covers, beds) day numbers of the season-year; ∞ where they never are, NaN for
+        crops without such a limit.
+    """
+    count = len(draws.years)
+    shift_c = np.median(
+        [shifts.mean_c(record.kind_shares, draw) for draw in range(count)], axis=0
+    )
+    if crop.bears_night_c is None:
+        return np.full(shift_c.shape, np.nan)
+    usual = usual_by_day(record.tmin_c, record.calendar.day_number)
+    week = warmth.WARM_DAYS
+    around = np.concatenate([usual[1 - week :], usual])
+    lows = warmth.running_mean_c(around, week)[week - 1 :]
+    warmest = int(lows.argmax())
+    # The highest low that is still to come: it falls all the way to the year's end.
+    to_come = np.maximum.accumulate(lows[warmest:][::-1])[::-1]
+    limit_c = crop.bears_night_c.value - shift_c
+    cooler = np.searchsorted(-to_come, -limit_c, side="right")
+    return np.where(cooler < len(to_come), warmest + 1.0 + cooler, np.inf)
+
+
+def cool_from(record: Record, shifts: Shifts, crop: Crop) -> Floats:
+    """First day of the second half-year on which soil is cool enough to plant, (beds,)."""
+    assert crop.autumn_soil_c is not None
+    usual = usual_soil_c(record.mean_c, record.calendar.day_number)
+    later = usual[HALF_YEAR:, np.newaxis] + OTHER_STEP_C * shifts.height
+    is_cool = later <= crop.autumn_soil_c.value
+    return np.where(is_cool.any(axis=0), HALF_YEAR + 1.0 + is_cool.argmax(axis=0), np.inf)

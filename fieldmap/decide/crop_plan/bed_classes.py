@@ -32,6 +32,10 @@ class BedClass(NamedTuple):
     early, late
         (crops, covers): the latest early and the earliest late date of them, so that
         what holds for the class holds for each.
+    slackens
+        (crops, covers): the earliest day of them on which a crop bears less.
+    grows_until
+        (crops,): the earliest day of them without light enough to grow.
     light_mj_m2_day
         Twelve months, mean of the beds.
     families
@@ -45,6 +49,8 @@ class BedClass(NamedTuple):
     width_m: float
     early: Floats
     late: Floats
+    slackens: Floats
+    grows_until: Floats
     light_mj_m2_day: tuple[float, ...]
     families: frozenset[str]
     may_have_hoops: bool = True
@@ -83,7 +89,7 @@ def of_beds(
     )
     halved = _halved([np.array(group) for group in groups.values()], likeness)
     return [
-        _class([int(at) for at in group], beds, early, late, families)._replace(
+        _class([int(at) for at in group], beds, dates, families)._replace(
             may_have_hoops=beds[group[0]].bed.name not in allows.under_line,
             across_storm=beds[group[0]].bed.name in allows.across_storm,
         )
@@ -112,10 +118,10 @@ def _halved(groups: list[Whole], likeness: Floats) -> list[Whole]:
 def _class(
     group: Sequence[int],
     beds: Sequence[RankedBed],
-    early: Floats,
-    late: Floats,
+    dates: Dates,
     families: Mapping[str, frozenset[str]],
 ) -> BedClass:
+    early, late = dates.early[CENTRAL], dates.late[CENTRAL]
     light = np.array([beds[at].light.sun_mj_m2_day for at in group]).mean(axis=0)
     first = beds[group[0]].bed
     return BedClass(
@@ -124,6 +130,8 @@ def _class(
         width_m=first.width_m,
         early=early[:, :, list(group)].max(axis=-1),
         late=late[:, :, list(group)].min(axis=-1),
+        slackens=dates.slackens[:, :, list(group)].min(axis=-1),
+        grows_until=dates.grows_until[:, list(group)].min(axis=-1),
         light_mj_m2_day=tuple(float(month) for month in light),
         families=families.get(first.name, frozenset()),
     )

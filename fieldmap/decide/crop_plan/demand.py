@@ -83,6 +83,8 @@ def demands(
     share = max(left // open_ended, 1) if open_ended else 0
     found = []
     for number, (choice, crop) in enumerate(zip(wanted, crops, strict=True)):
+        if crop.autumn_soil_c is not None:  # stands there in the year after
+            continue
         again = choice.seasons is None
         seasons: tuple[str, ...] = choice.seasons or (SPRING, AUTUMN)
         if harvest_days(crop) is None:

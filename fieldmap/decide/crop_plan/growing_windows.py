@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from fieldmap.decide.calendar import shade_need
+from fieldmap.decide.calendar import growth, shade_need
 from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow
 from fieldmap.decide.weekly_jobs import lead_times
@@ -31,21 +31,43 @@ HARVEST_WEEKS = {
     "lettuce": 2,
     "radish": 2,
     "spinach": 4,
+    "corn salad": 4,
     "carrot": 4,
+    "parsnip": 4,
     "beet": 4,
+    "swede": 4,
+    "leek": 6,
     "kale": 8,
+    "collards": 8,
     "chard": 8,
+    "Brussels sprouts": 6,
     "potato": 2,
     "sweet corn": 2,
     "snap bean": 4,
+    # All of it is picked at once.
+    "squash": 2,
+    "pumpkin": 2,
 }
 # Crops that are not sown again for autumn (common practice, no source).
-ONCE = ("pea", "broad bean", "onion sets", "potato", "celery", "sweet corn")
-# What is sown for autumn grows slower as days shorten (common practice, no source).
-AUTUMN_SLOWER_DAYS = 14
+ONCE = (
+    "pea",
+    "broad bean",
+    "onion sets",
+    "seed onion",
+    "leek",
+    "parsnip",
+    "swede",
+    "Brussels sprouts",
+    "potato",
+    "celery",
+    "sweet corn",
+    "squash",
+    "pumpkin",
+)
 # A second sowing is one of its own only so long after the first (a choice).
 LEAST_BETWEEN_DAYS = 28
 READY_DAYS = 7  # covers lie ready before the first cold night
+ROUNDING = 1e-9  # of sums
 FILM_DAYS = 7 * lead_times.FILM_WEEKS
 SHADE_WORTH_DAYS = 3.0  # hot days under cloth that make it worth hanging (a choice)
 SPRING, SUMMER, AUTUMN = "spring", "summer", "autumn"
@@ -71,10 +93,9 @@ class UsualYear(NamedTuple):
 
 def usual_year(days: pd.DataFrame, season: SeasonYear) -> UsualYear:
     """The usual year of a record of daily `tmin_c` and `tmax_c`."""
-    number = season.numbers(days.index)
-    mean = ((days["tmin_c"] + days["tmax_c"]) / 2).groupby(number).mean()
-    filled = mean.reindex(range(1, DAYS + 1)).interpolate(limit_direction="both")
-    return UsualYear(days["tmax_c"], np.asarray(filled, float), season)
+    mean_c = (days["tmin_c"] + days["tmax_c"]).to_numpy(float) / 2
+    usual_c = growth.usual_by_day(mean_c, season.numbers(days.index))
+    return UsualYear(days["tmax_c"], usual_c, season)
 
 
 def harvest_days(crop: Crop) -> int | None:
@@ -86,51 +107,32 @@ def harvest_days(crop: Crop) -> int | None:
 
 def grows_again(crop: Crop) -> bool:
     """Whether it is sown a second time, for autumn."""
-    names = {crop.name.casefold(), *crop.also}
-    return harvest_days(crop) is not None and not names & set(ONCE)
+    names = {name.casefold() for name in (crop.name, *crop.also)}
+    return harvest_days(crop) is not None and not names & {*map(str.casefold, ONCE)}
 
 
-class Growth(NamedTuple):
-    """Days from its start on the bed to the first harvest.
+OwnDays = Callable[[float], float]
 
-    Attributes
-    ----------
-    least
-        Of the quickest kinds: no stay is shorter.
-    from_day
-        UsualYear days, by the day of the start.
+
+def own_days(crop: Crop, year: UsualYear) -> OwnDays:
+    """Days from its start on the bed to its first harvest, by the day of the start.
+
+    Of its middle kinds in the warmth of the station's usual year; ∞ where that is never
+    enough.
     """
-
-    least: float
-    from_day: Callable[[float], float]
-
-
-def growth(crop: Crop, year: UsualYear) -> Growth:
-    """By degree days where the crop has them, else by days.
-
-    Weeks in trays are no days on the bed. Degree days are those of the station.
-    """
-    trays = lead_times.tray_days(crop)
-    if crop.degree_days is None:
-        days = crop.days_to_maturity
-        assert days is not None
-        ahead = trays if days.counted_from == "sowing" else 0
-        middle = max((days.low + days.high) / 2 - ahead, 7.0)
-        return Growth(max(days.low - ahead, 7.0), lambda _: middle)
-    warm = np.asarray(
+    degree_days = np.asarray(
         warmth.degree_days_average(year.mean_c, year.mean_c, crop.base_c.value)
     )
-    total = np.concatenate([[0.0], np.cumsum(np.tile(warm, 2))])
-    wanted = (crop.degree_days.low + crop.degree_days.high) / 2
+    worth = growth.progress(crop, degree_days, degree_days)
+    total = np.concatenate([[0.0], np.cumsum(np.tile(worth, 2))])
+    wanted = sum(growth.wanted(crop)) / 2 - ROUNDING
 
     def from_day(start: float) -> float:
         first = int(np.clip(start - 1, 0, DAYS))
         reached = np.flatnonzero(total[first:] - total[first] >= wanted)
         return float(reached[0]) if len(reached) else float("inf")
 
-    quickest = min(from_day(day) for day in range(1, DAYS, 7))
-    share = crop.degree_days.low / wanted
-    return Growth(quickest * share, from_day)
+    return from_day
 
 
 class CropOnClass(NamedTuple):
@@ -141,6 +143,8 @@ class CropOnClass(NamedTuple):
     kinds
         Covers of nights that may be used, by their place among the dates; the first is
         none.
+    own_days
+        From its start to the first harvest.
     cloth
         Shade cloth that may be used and its months; None for none.
     """
@@ -148,7 +152,7 @@ class CropOnClass(NamedTuple):
     crop: Crop
     number: int
     beds: BedClass
-    growth: Growth
+    own_days: OwnDays
     kinds: Sequence[tuple[int, str]]
     cloth: tuple[str, tuple[int, int]] | None
 
@@ -161,6 +165,15 @@ class CropOnClass(NamedTuple):
         day = float(np.ceil(self.beds.late[self.number, cover])) - 1
         return float(min(day, DAYS))
 
+    def slackens(self, cover: int, last: float) -> int | None:
+        """Day from which it bears less, where that is before its last."""
+        day = float(self.beds.slackens[self.number, cover])
+        return int(day) if day <= last else None
+
+    def harvest(self, start: float) -> float:
+        """First harvest of what begins on a day, never bent to fit anything."""
+        return start + self.own_days(start)
+
 
 def spring(where: CropOnClass) -> Iterator[GrowingWindow]:
     """From the early date to the end of its harvest."""
@@ -169,9 +182,9 @@ def spring(where: CropOnClass) -> Iterator[GrowingWindow]:
     bare = where.early(0)
     for at, kind in where.kinds:
         start, last = where.early(at), where.late(0)
-        if not np.isfinite(start) or start + where.growth.least > last:
+        if not _ripens(where, start, last):
             continue
-        harvest = min(start + where.growth.from_day(start), last)
+        harvest = where.harvest(start)
         to_day = min(harvest + keeps, last)
         won = _won(min(bare, to_day) - start)
         if at and won < lead_times.WORTH_DAYS:
@@ -189,7 +202,7 @@ def summer(where: CropOnClass) -> Iterator[GrowingWindow]:
         ends = [(where.early(at), bare_last), (bare_start, where.late(at))]
         both = (where.early(at), where.late(at))
         for start, last in dict.fromkeys([*ends, both] if at else [both]):
-            if not np.isfinite(start) or start + where.growth.least > last:
+            if not _ripens(where, start, last):
                 continue
             # Where it never goes out bare, the cover wins the whole stay, and once.
             ahead = _won(min(bare_from, last) - start)
@@ -201,32 +214,46 @@ def summer(where: CropOnClass) -> Iterator[GrowingWindow]:
             uses += _behind(kind, bare_until, last, behind) if behind else ()
             if at and not uses:
                 continue
-            uses = _left_on(uses)
-            harvest = min(start + where.growth.from_day(start), last)
-            yield GrowingWindow(SUMMER, int(start), int(harvest), int(last), uses)
+            slackens = where.slackens(at if behind else 0, last)
+            yield GrowingWindow(
+                SUMMER,
+                int(start),
+                int(where.harvest(start)),
+                int(last),
+                _left_on(uses),
+                slackens_day=slackens,
+            )
 
 
 def autumn(where: CropOnClass) -> Iterator[GrowingWindow]:
-    """From the last sowing that still ripens to its late date."""
+    """From the last sowing that is ripe in light and time to its late date."""
     keeps = harvest_days(where.crop)
     assert keeps is not None
     bare = where.late(0)
+    dark = where.beds.grows_until[where.number]
     for at, kind in where.kinds:
         last = where.late(at)
-        start = _last_start(where, last - keeps)
+        start = _last_start(where, min(last - keeps, dark))
         if start < where.early(0) + LEAST_BETWEEN_DAYS:
             continue
         won = _won(last - bare)
         if at and won < lead_times.WORTH_DAYS:
             continue
         uses = _behind(kind, bare, last, won) if at else ()
-        yield GrowingWindow(AUTUMN, int(start), int(last - keeps), int(last), uses)
+        yield GrowingWindow(
+            AUTUMN, int(start), int(where.harvest(start)), int(last), uses
+        )
+
+
+def _ripens(where: CropOnClass, start: float, last: float) -> bool:
+    """Whether it can begin on a day, and is ripe by another."""
+    return bool(np.isfinite(start)) and where.harvest(start) <= last
 
 
 def _last_start(where: CropOnClass, ready: float) -> float:
     """Latest day to sow or set out for a harvest on a day; -∞ where there is none."""
     for start in range(int(ready), 0, -1):
-        if start + where.growth.from_day(start) + AUTUMN_SLOWER_DAYS <= ready:
+        if where.harvest(start) <= ready:
             return float(start)
     return -float("inf")
 

@@ -36,6 +36,8 @@ class GrowingWindow:
         Sown or set out, first and last harvest: day numbers of the season-year.
     covers
         In order of their days.
+    slackens_day
+        From which a crop that bears until frost bears less; None where it does not.
     """
 
     season: str
@@ -43,6 +45,7 @@ class GrowingWindow:
     harvest_day: int
     to_day: int
     covers: tuple[CoverUse, ...]
+    slackens_day: int | None = field(default=None, kw_only=True)
 
     @property
     def held(self) -> tuple[int, int]:

@@ -79,6 +79,17 @@ def _never(demand: Demand, classes: Sequence[BedClass]) -> Fact:
     return Fact("too_few_days", number=round(max(0.0, *spans)))
 
 
+def next_year(dates: Dates) -> Iterator[Fact]:
+    """Crops that are planted in autumn for the year after, and from when on."""
+    for number, crop in enumerate(dates.crops):
+        if crop.autumn_soil_c is None:
+            continue
+        first = np.nanmin(dates.early[1, number, 0])
+        day = dates.season.early_date(float(first))
+        if day is not None:
+            yield Fact("planted_for_next_year", crop=crop.name, day=day)
+
+
 def assumptions(candidates: Candidates, wanted: Sequence[CropChoice]) -> Iterator[Fact]:
     """What was taken for granted."""
     yield Fact("crop_plan_caution")

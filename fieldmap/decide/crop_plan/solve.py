@@ -89,6 +89,7 @@ def make(
         short=tuple(shortfall.short(counts, candidates, stock.hands)),
         remarks=(
             *shortfall.assumptions(candidates, wanted),
+            *shortfall.next_year(dates),
             *shortfall.families(stays, wishes, site.last_year),
         ),
         season=season,
@@ -121,7 +122,7 @@ def _placements(
     for at, demand in enumerate(wishes):
         covers = allowed[demand.number]
         hot = shade_need.hot_days(year.tmax_c, demand.crop.heat_limit_c.value)
-        growth = growing_windows.growth(demand.crop, year)
+        own_days = growing_windows.own_days(demand.crop, year)
         nights = [
             (number, kind)
             for number, kind in enumerate(dates.covers)
@@ -138,7 +139,7 @@ def _placements(
                 demand.crop,
                 demand.number,
                 here,
-                growth,
+                own_days,
                 nights[:1] if bare else nights,
                 None if bare else cloths[light],
             )

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from fieldmap.decide.calendar import growth
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.weekly_jobs.job import BedSet, Job
@@ -20,7 +21,6 @@ from fieldmap.decide.weekly_jobs.lead_times import (
     SECOND_SOWING_DAYS,
     STORE_WEEKS,
     WORTH_DAYS,
-    tray_days,
     weeks_by_name,
 )
 from fieldmap.model.crops import Crop
@@ -79,18 +79,10 @@ class CropOnBeds:
         return Job(kind, int(day), self.crop.name, self.beds, cover, likely_days=ends)
 
     @property
-    def is_set_out(self) -> bool:
-        """Raised in trays, not sown in place."""
-        return self.crop.set_out_soil_c is not None
-
-    @property
     def days_in_ground(self) -> float:
         """At the least, from its early date to the first harvest; 0 where not known."""
-        growth = self.crop.days_to_maturity
-        if growth is None:
-            return 0.0
-        in_trays = growth.counted_from == "sowing"
-        return growth.low - (tray_days(self.crop) if in_trays else 0)
+        days = self.crop.days_to_maturity
+        return 0.0 if days is None else growth.days_on_bed(self.crop, days)[0]
 
 
 def of_planned(
@@ -223,10 +215,10 @@ def _as_planned(
     if planned.season != "autumn":
         yield from _spring(row, spring)
     else:
-        if row.is_set_out:
-            start = planned.from_day - tray_days(row.crop)
+        if row.crop.is_set_out:
+            start = planned.from_day - row.crop.tray_days
             yield row.job("start_trays_for_autumn", start)
-        kind = "set_out_for_autumn" if row.is_set_out else "sow_for_autumn"
+        kind = "set_out_for_autumn" if row.crop.is_set_out else "sow_for_autumn"
         yield row.job(kind, planned.from_day)
     if planned.season != "spring":
         yield from _autumn(row, autumn)
@@ -236,23 +228,19 @@ def _last_sowing(row: CropOnBeds, out: float, last: Estimate) -> Iterator[Job]:
     """The last sowing that still gives a harvest, where there is time for a second."""
     if not out + SECOND_SOWING_DAYS <= last.central < np.inf:
         return
-    counted = row.crop.days_to_maturity or row.crop.degree_days
-    is_sown = not row.is_set_out or (
-        counted is not None and counted.counted_from == "sowing"
-    )
-    kind = "last_sowing" if is_sown else "last_setting_out"
+    kind = "last_setting_out" if row.crop.is_set_out else "last_sowing"
     yield row.job(kind, np.floor(last.central), likely=last.map(np.floor))
 
 
 def _spring(row: CropOnBeds, date: CropDate) -> Iterator[Job]:
     """From ordering seed to the cover that comes off."""
     out = int(np.ceil(date.best.central))
-    start = out - tray_days(row.crop)
+    start = out - row.crop.tray_days
     yield Job("order_seed", start - 7 * ORDER_WEEKS, row.crop.name)
-    if row.is_set_out:
+    if row.crop.is_set_out:
         yield row.job("start_trays", start)
         yield row.job("harden_off", out - 7 * HARDEN_WEEKS)
-    kind = ("set_out" if row.is_set_out else "sow") + ("_under" if date.cover else "")
+    kind = ("set_out" if row.crop.is_set_out else "sow") + ("_under" if date.cover else "")
     yield row.job(kind, out, date.cover, date.best.map(np.ceil))
     if date.cover:
         yield from _covering(row, date.cover, out)

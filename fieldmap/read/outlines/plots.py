@@ -4,6 +4,7 @@ import itertools
 import math
 import string
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 from typing import Any
 
 import geopandas as gpd
@@ -27,7 +28,14 @@ from fieldmap.read.outlines.files import (
 from fieldmap.read.place import utm
 from fieldmap.read.wording import either, faults, likely, quoted, some
 
-COLUMNS = ("name", "ground", "soil", "wet_in_march", "bearing_deg")
+COLUMNS = (
+    "name",
+    "ground",
+    "soil",
+    "wet_in_march",
+    "first_worked",
+    "bearing_deg",
+)
 WIDEST_PLOT_M = 10_000.0  # more than a day's walk of beds: a misplaced corner
 SMALLEST_PLOT_M2 = 1.0  # less than a metre of one bed: a slip of the pen
 # Hand-drawn neighbours overlap in slivers. One of this width lies within the strip
@@ -57,6 +65,8 @@ def read_plots(path: SiteFile) -> Outlines:
     for row, begin in zip(rows, begins, strict=True):
         problems += _faults_of_words(row, begin)
         row["wet_in_march"] = _wet(row["wet_in_march"])
+        row["first_worked"], wrong = _month_day(row["first_worked"])
+        problems += faults(begin, wrong)
         row["bearing_deg"], wrong = _bearing(row["bearing_deg"])
         problems += faults(begin, wrong)
     for row, metric, begin in zip(
@@ -107,6 +117,24 @@ def _wet(value: object) -> bool | None:
     number = value if isinstance(value, int | float) else None
     text = f"{float(number):g}" if number is not None else str(value).strip()
     return _WET.get(text.casefold())
+
+
+def _month_day(value: object) -> tuple[tuple[int, int] | None, list[Problem]]:
+    """Month and day, None where it is not told, and what is wrong with it."""
+    if value is None:
+        return None, []
+    text = str(value).strip()
+    try:
+        # A leap year, so that 29 February is a day of some year.
+        when = datetime.strptime(f"2000-{text}", "%Y-%m-%d")  # noqa: DTZ007 - no clock
+    except ValueError:
+        wrong = problem(
+            "has first_worked {value}; right is month and day of the first day on which"
+            ' you get on this ground in a usual year, such as "04-10", or nothing',
+            value=quoted(value),
+        )
+        return None, [wrong]
+    return (when.month, when.day), []
 
 
 def _bearing(value: object) -> tuple[float | None, list[Problem]]:

@@ -1,10 +1,10 @@
 """A weather record as the dates of its years, with freezes put where they are wanted."""
 
-from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
+from made_up_crops import crop, limit
 
 from fieldmap.analyse import climatology
 from fieldmap.analyse.climatology import Record
@@ -48,30 +48,68 @@ def test_one_year_in_four_by_count_and_by_theory():
     Mean 105, standard deviation √11 = 3.317; z of 0.75 is 0.6745: 107.24; and
     295 - 2.24 = 292.76.
     """
-    found = climatology.station_odds(record(), 0.0, 0.25)
-    assert (found.limit_c, found.risk, found.years) == (0.0, 0.25, (11, 11))
+    found = climatology.station_odds(record(), (0.0, 0.0), (0.25, 0.25))
+    assert found.limits_c == (0.0, 0.0)
+    assert (found.risks, found.years) == ((0.25, 0.25), (11, 11))
     assert found.counted == (108.0, 292.0)
     assert found.by_theory == pytest.approx((107.237, 292.763), abs=1e-3)
 
 
+def test_autumn_has_its_own_limit_and_risk():
+    """The middle of 290 to 300 is day 295; 0 °C was never passed by a night of -1."""
+    here = record()
+    found = climatology.station_odds(here, (0.0, 0.0), (0.25, 0.5))
+    assert found.counted == (108.0, 295.0)
+    found = climatology.station_odds(here, (0.0, -9.0), (0.25, 0.5))
+    assert found.counted == (108.0, np.inf)
+
+
+def test_the_last_freeze_of_all_kinds_has_a_limit_for_still_nights_and_others():
+    """Nights of spring are still: the limit of other nights is not asked."""
+    still = record(kinds=lambda number: np.where(number < 200, STILL, MIXED))
+    last = still.last_freezes((0.0, -9.0))
+    assert last.tolist() == [float(day) for day in range(100, 111)]
+    assert np.isneginf(still.last_freezes((-9.0, 0.0))).all()
+    mixed = record(kinds=lambda number: np.full(len(number), MIXED))
+    assert mixed.last_freezes((-9.0, 0.0)).tolist() == last.tolist()
+
+
+def test_the_coldest_night_of_a_winter_is_of_two_years():
+    """A winter runs from day 183 of a year to day 182 of the next.
+
+    The nights of autumn and those of the spring after are -1 °C or so; -20 °C on day 30
+    of the second year is of the first winter, on day 340 of the second.
+    """
+    here = record(years=3)
+    low, number = here.tmin_c.copy(), here.calendar.day_number
+    year = here.calendar.year_index
+    low[(year == 1) & (number == 30)] = -20.0
+    low[(year == 1) & (number == 340)] = -30.0
+    cold = record(years=3, tmin_c=low)
+    coldest = np.minimum(cold.coldest_of_winters(STILL), cold.coldest_of_winters(MIXED))
+    # The winter of the third year is cut off.
+    assert coldest[:2].tolist() == [-20.0, -30.0]
+    assert np.isnan(coldest[2:]).all()
+
+
 def test_under_ten_years_nothing_is_counted():
-    found = climatology.station_odds(record(years=10), 0.0, 0.25)
+    found = climatology.station_odds(record(years=10), (0.0, 0.0), (0.25, 0.25))
     # Of ten the 8.25th: 107.25.
     assert found.counted[0] == pytest.approx(107.25)
-    found = climatology.station_odds(record(years=9), 0.0, 0.25)
+    found = climatology.station_odds(record(years=9), (0.0, 0.0), (0.25, 0.25))
     assert np.isnan(found.counted).all()
     assert found.years == (9, 9)
     assert found.by_theory[0] == pytest.approx(104 + 0.67449 * np.sqrt(7.5), abs=1e-3)
-    one = climatology.station_odds(record(years=1), 0.0, 0.25)
+    one = climatology.station_odds(record(years=1), (0.0, 0.0), (0.25, 0.25))
     assert np.isnan(one.by_theory).all()
     assert np.isfinite(
-        climatology.station_odds(record(years=2), 0.0, 0.25).by_theory[0]
+        climatology.station_odds(record(years=2), (0.0, 0.0), (0.25, 0.25)).by_theory[0]
     )
 
 
 @pytest.mark.parametrize(("freeze_c", "counts"), [(5e-7, True), (2e-6, False)])
 def test_a_night_at_the_limit_is_a_freeze(freeze_c, counts):
-    found = climatology.station_odds(record(freeze_c), 0.0, 0.25)
+    found = climatology.station_odds(record(freeze_c), (0.0, 0.0), (0.25, 0.25))
     assert np.isfinite(found.counted[0]) == counts
     spring, autumn = record(freeze_c).freezes(np.array([0.0, -5.0]), STILL)
     assert spring.shape == autumn.shape == (2, 11)
@@ -191,9 +229,7 @@ def test_without_wind_no_night_is_windy():
 
 # ------------------------------------------------------------------ reading
 def read(table, season=NORTH, crops=(-1.0,), **more):
-    crops = [
-        SimpleNamespace(screen_damage_c=SimpleNamespace(central=each)) for each in crops
-    ]
+    crops = [crop(damage_c=limit(each, at="screen")) for each in crops]
     weather = WeatherRecord(table, **more)
     return climatology.read_record(weather, "weather.csv", crops, season)
 

@@ -26,18 +26,42 @@ TABLES = tomllib.loads(
 # Purdue HO-203, Effects of Cold Weather on Horticultural Plants in Indiana (after
 # University of Illinois VC 14): very hardy, frost tolerant, tender, warm loving.
 HO_203 = {
-    "hardy": {"kale", "lettuce", "onion sets", "pea", "potato", "spinach"},
+    "hardy": {
+        "collards",
+        "endive",
+        "kale",
+        "kohlrabi",
+        "lettuce",
+        "mustard greens",
+        "onion sets",
+        "pea",
+        "potato",
+        "spinach",
+        "swede",
+        "turnip",
+    },
     "half_hardy": {
         "beet",
         "broccoli",
+        "Brussels sprouts",
         "cabbage",
         "carrot",
+        "cauliflower",
         "celery",
         "chard",
+        "parsnip",
         "radish",
     },
     "tender": {"snap bean", "sweet corn", "tomato"},
-    "warm_loving": {"aubergine", "cucumber", "melon", "pepper", "squash"},
+    "warm_loving": {
+        "aubergine",
+        "courgette",
+        "cucumber",
+        "melon",
+        "pepper",
+        "pumpkin",
+        "squash",
+    },
 }
 # Harrington & Minges 1954 as Oregon State University Extension prints it [°F].
 LEAST_TO_GERMINATE_F = {
@@ -59,23 +83,29 @@ LEAST_TO_GERMINATE_F = {
     "squash": 60,
     "tomato": 50,
 }
-# PMC10202904, Table 2: warmest end of the range in which damage is done [°C]; broccoli
-# by its spears, lettuce and pea as grown in spring. Tomato and cucumber are left out:
-# their range reaches into chill above freezing.
-DAMAGE_BEGINS_C = {
-    "potato": 0,
-    "snap bean": 0,
-    "sweet corn": 0,
-    "melon": 0,
-    "broccoli": -2,
-    "pea": -2,
-    "lettuce": -2,
-    "kale": -4,
-    "cabbage": -4,
-    "beet": -4,
-    "onion sets": -4,
-    "carrot": -4,
-    "spinach": -7,
+# Texas A&M Extension, realistic values where the least would lie for weeks [°F].
+REALISTIC_F = {"beet": 45, "carrot": 45, "sweet corn": 55}
+# Sown at 40 °F, as peas are, though they come up a little colder (common practice).
+AS_PEAS = {"lettuce", "spinach"}
+# Ranges in which damage is done to the plant [°C]: PMC10202904, Table 2, and Ventskevich
+# 1961 as FAO's frost book has it (from memory).
+DAMAGE_C = {
+    "potato": (-3, 0),
+    "snap bean": (-2, 0),
+    "sweet corn": (-3, 0),
+    "melon": (-2, 0),
+    "tomato": (-1, 0),
+    "cucumber": (-1, 0),
+    "broccoli": (-7, -4),
+    "pea": (-8, -2),
+    "broad bean": (-6, -2),
+    "lettuce": (-7, -2),
+    "kale": (-7, -4),
+    "cabbage": (-7, -4),
+    "beet": (-7, -4),
+    "onion sets": (-7, -4),
+    "carrot": (-7, -4),
+    "spinach": (-10, -7),
 }
 NEW = """
 class = { value = "hardy", source = "common practice" }
@@ -136,36 +166,104 @@ def test_classes_are_those_that_purdue_publishes():
         for name in crops:
             assert CROPS[name].crop_class.value == crop_class, name
     listed = set().union(*HO_203.values())
-    assert {crop.name for crop in CROPS.values()} - listed == {"broad bean", "basil"}
+    others = {"broad bean", "basil", "corn salad", "garlic", "leek"}
+    others |= {"seed onion", "winter onion"}
+    assert {crop.name for crop in CROPS.values()} - listed == others
 
 
 @pytest.mark.parametrize("name", LEAST_TO_GERMINATE_F)
-def test_seed_is_sown_from_the_published_least_soil_temperature(name):
-    least_c = (LEAST_TO_GERMINATE_F[name] - 32) / 1.8
+def test_seed_is_sown_from_the_published_soil_temperature(name):
+    least_f = 40 if name in AS_PEAS else LEAST_TO_GERMINATE_F[name]
+    least_c = (REALISTIC_F.get(name, least_f) - 32) / 1.8
     assert CROPS[name].sow_soil_c.value == pytest.approx(least_c, abs=0.051)
+    assert REALISTIC_F.get(name, least_f) >= LEAST_TO_GERMINATE_F[name]
 
 
-@pytest.mark.parametrize("name", DAMAGE_BEGINS_C)
-def test_damage_is_kept_at_the_height_and_value_of_its_source(name):
-    assert CROPS[name].damage_c.at == "plant"
-    assert CROPS[name].damage_c.value == DAMAGE_BEGINS_C[name]
+@pytest.mark.parametrize("name", DAMAGE_C)
+def test_damage_lies_in_the_published_range_and_hardening_deepens_it(name):
+    crop, (low, high) = CROPS[name], DAMAGE_C[name]
+    stages = [crop.damage_c, crop.seedling_c, crop.soft_c]
+    for each in filter(None, stages):
+        assert each.at == "plant"
+        assert low <= each.value <= high
+    if crop.soft_c is not None:
+        assert crop.damage_c.value < crop.soft_c.value
+
+
+def test_what_stands_in_autumn_is_judged_by_what_is_harvested():
+    """Spears are lost before leaves; roots keep and greens harden (common practice)."""
+    late = {name: crop.late_damage_c for name, crop in CROPS.items()}
+    assert late["broccoli"].value > CROPS["broccoli"].damage_c.value
+    for name in ("carrot", "parsnip", "swede"):
+        assert late[name].of == "root"
+        assert late[name].value < CROPS[name].damage_c.screen_c.central
+    overwinters = {name for name, crop in CROPS.items() if crop.overwinters}
+    assert {"kale", "spinach", "leek", "corn salad", "garlic"} <= overwinters
+    assert not overwinters & {"tomato", "lettuce", "carrot"}
+
+
+@pytest.mark.parametrize(
+    ("name", "at_c", "days"),
+    [
+        # Days to the appearance of seedlings (Oregon State University Extension, after
+        # Harrington): carrot at 41 and 59 °F, lettuce, pea and spinach at 50 °F, snap
+        # bean at 68 °F.
+        ("carrot", 5, 51),
+        ("carrot", 15, 10),
+        ("lettuce", 10, 7),
+        ("pea", 10, 14),
+        ("spinach", 10, 12),
+        ("snap bean", 20, 11),
+        ("sweet corn", 10, 22),
+    ],
+)
+def test_seedlings_appear_after_the_published_days(name, at_c, days):
+    seen = CROPS[name].emergence
+    assert dict(zip(seen.at_c, seen.days, strict=True))[at_c] == days
+
+
+@pytest.mark.parametrize(
+    ("name", "pounds"),
+    [("carrot", 100), ("snap bean", 120), ("courgette", 150), ("pepper", 60)],
+)
+def test_a_metre_of_row_bears_what_kansas_state_expects(name, pounds):
+    """MF315: so many pounds of 0.45359 kg from 100 ft of 0.3048 m."""
+    told = CROPS[name].yield_kg_m
+    middle = (told.low + told.high) / 2
+    assert middle == pytest.approx(pounds * 0.45359 / 30.48, abs=0.01)
+
+
+def test_plants_on_a_metre_are_one_over_their_distance():
+    assert CROPS["kale"].spacing.plants_per_m == pytest.approx(1 / 0.45)
+    for crop in CROPS.values():
+        if crop.spacing and crop.seeds_per_m and not crop.is_set_out:
+            # Sown at least as thick as it is to stand.
+            assert crop.seeds_per_m.value >= 0.98 * crop.spacing.plants_per_m, crop.name
+
+
+def test_emergence_has_a_day_for_each_temperature(tmp_path):
+    value = "emergence = { at_c = [5, 10], days = [20, 9, 7], source = 'x' }"
+    (text,) = refusals(tmp_path, f"[kale]\n{value}\n")
+    assert "at_c has 2 numbers and days 3" in text
+    value = "emergence = { at_c = [10, 5], days = [20, 9], source = 'x' }"
+    (text,) = refusals(tmp_path, f"[kale]\n{value}\n")
+    assert "at_c must rise" in text
 
 
 def test_a_plant_temperature_becomes_one_of_the_screen_exactly_once(tmp_path):
     """2 °C, range 0 to 4, between leaf and screen on a clear calm night (from memory)."""
-    for name, damage_c in DAMAGE_BEGINS_C.items():
-        low, central, high = CROPS[name].screen_damage_c
-        assert (low, central, high) == (damage_c, damage_c + 2, damage_c + 4)
+    assert CROPS["kale"].screen_damage_c == Estimate(-7, -5, -3)
+    assert CROPS["kale"].early_damage_c(soft=True).screen_c == Estimate(-4, -2, 0)
     own = read(tmp_path, f"[rocket]{NEW}")["rocket"]
     assert own.screen_damage_c == Estimate(-3, -3, -3)
     chosen = choose(wanted("kale", "rocket"), {**CROPS, "rocket": own})
-    assert [crop.screen_damage_c.central for crop in chosen] == [-2, -3]
+    assert [crop.screen_damage_c.central for crop in chosen] == [-5, -3]
 
 
 def test_tender_crops_are_set_out_warmer_than_their_seed_needs():
-    """Tomato comes up at 10 °C and is set out at 15 °C: common practice."""
+    """Tomato comes up at 50 °F and is set out at 60 °F (University of Georgia CAES)."""
     tomato = CROPS["tomato"]
-    assert (tomato.sow_soil_c.value, tomato.set_out_soil_c.value) == (10.0, 15.0)
+    assert (tomato.sow_soil_c.value, tomato.set_out_soil_c.value) == (10.0, 15.6)
     for crop in CROPS.values():
         if crop.sow_soil_c and crop.set_out_soil_c:
             assert crop.sow_soil_c.value <= crop.set_out_soil_c.value, crop.name
@@ -230,9 +328,9 @@ def test_a_grower_changes_one_value_and_keeps_the_rest(tmp_path):
 
 
 def test_a_grower_adds_a_crop(tmp_path):
-    crops = read(tmp_path, f'["corn salad"]{NEW}also = ["lamb\'s lettuce"]\n')
-    assert list(crops) == [*CROPS, "corn salad"]
-    (chosen,) = choose(wanted("Lamb's Lettuce"), crops)
+    crops = read(tmp_path, f'["winter purslane"]{NEW}also = ["miner\'s lettuce"]\n')
+    assert list(crops) == [*CROPS, "winter purslane"]
+    (chosen,) = choose(wanted("Miner's Lettuce"), crops)
     assert chosen.damage_c.source == "my own beds"
 
 

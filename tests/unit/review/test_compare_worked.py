@@ -77,7 +77,7 @@ def low_tunnel(name, hoops, cover_m):
 
 def plan(dated=None, wet=(None, None), season=NORTH, name="Hill", seen=None, **more):
     plots = gpd.GeoDataFrame(
-        {"name": ["High", "Low"], "wet_in_march": list(wet)},
+        {"name": ["High", "Low"], "wet_in_march": list(wet), "first_worked": None},
         geometry=[box(0, 0, 60, 10), box(100, 0, 230, 10)],
     )
     site = SimpleNamespace(

@@ -1,5 +1,6 @@
 """Frost dates on records of a few cold nights, worked by hand beside each test."""
 
+import made_up_crops
 import numpy as np
 import pandas as pd
 import pytest
@@ -7,8 +8,8 @@ import pytest
 from fieldmap.analyse.climatology import Record
 from fieldmap.decide.calendar import monte_carlo
 from fieldmap.decide.calendar.bed_temperatures import Shifts, in_steps
-from fieldmap.decide.calendar.frost_dates import frost_dates
-from fieldmap.model.crops import Crop
+from fieldmap.decide.calendar.frost_dates import frost_dates, winters
+from fieldmap.model.crops import DamageTemperature
 from layers import freeze
 from layers.nights import MIXED, STILL, WINDY
 from layers.scatter import LEVELS, NO_SCATTER, Scatter
@@ -19,19 +20,7 @@ FROM, YEARS = 2001, 11
 RISK = 2 / 12
 
 
-def crop():
-    """One that the screen's 0 °C harms."""
-    some = {"source": "made up"}
-    limits = {"damage_c": 0.0, "sow_soil_c": -20.0, "base_c": 5.0, "heat_limit_c": 30.0}
-    days = {"low": 60, "high": 80, "counted_from": "sowing"}
-    return Crop.model_validate(
-        {"name": "test crop", "class": {"value": "tender"} | some}
-        | {name: {"value": value} | some for name, value in limits.items()}
-        | {"damage_c": {"value": 0.0, "at": "screen"} | some}
-        | {"days_to_maturity": days | some}
-        | {"best_light_mol": {"low": 15, "high": 20} | some}
-        | {"shade_percent": {"low": 0, "high": 0} | some}
-    )
+LIMIT = DamageTemperature(value=0.0, at="screen", source="made up")
 
 
 def record(nights, southern=False, years=YEARS):
@@ -74,7 +63,10 @@ def dates(record_, shifts_, risk=RISK, resample=False):
         resample=resample,
         spread=shifts_.scatter,
     )
-    spring, autumn = frost_dates(record_, shifts_, crop(), risk, draws)
+    spring, autumn = (
+        frost_dates(record_, shifts_, LIMIT, risk, draws, is_autumn=half)
+        for half in (False, True)
+    )
     return spring[:, 0], autumn[:, 0]
 
 
@@ -162,7 +154,8 @@ def test_years_share_out_the_equally_likely_dates_of_their_nights():
     draws = monte_carlo.sample(made.usable, YEARS, resample=False, spread=spread)
     half = (draws.in_spring < LEVELS // 2).mean()
     assert half == pytest.approx(0.5, abs=0.04)
-    spring, _ = frost_dates(made, shifts([0.0], spread), crop(), RISK, draws)
+    spread_shifts = shifts([0.0], spread)
+    spring = frost_dates(made, spread_shifts, LIMIT, RISK, draws, is_autumn=False)
     assert (spring[:, 0] == 100.0).mean() == pytest.approx(0.994, abs=0.015)
 
 
@@ -227,3 +220,28 @@ def test_the_same_seed_gives_the_same_dates():
     made = record({(4, 10): (STILL, 0.3), (5, 1): (STILL, 0.6)})
     again = [dates(made, shifts([-0.5], Scatter()), resample=True) for _ in range(2)]
     np.testing.assert_array_equal(again[0], again[1])
+
+
+def test_winters_are_come_through_where_no_night_of_them_is_too_cold():
+    """Kale hardened to -12 °C (at the screen), in ten winters of eleven years.
+
+    A still night of -11 °C on 20 January each year, of -13 in 2004 and 2009: of the
+    winters 2001/02 to 2010/11 those that end in 2004 and 2009 take it. A bed 1.5 °C
+    colder is at -12.5 each January; one 1.5 °C warmer at -11.5 in the worst.
+    """
+    minima = np.full(YEARS, -11.0)
+    minima[[3, 8]] = -13.0
+    made = record({(1, 20): (STILL, minima)})
+    grown = made_up_crops.crop(
+        late_c=made_up_crops.limit(-12.0, at="screen", of="overwintered plant")
+    )
+    found = winters(made, shifts([0.0, -1.5, 1.5]), grown)
+    assert found.tolist() == [[0.8, 0.0, 1.0]]
+    # Judged as a bearing plant it is not asked to stand a winter.
+    bearing = made_up_crops.limit(-12.0, at="screen", of="bearing plant")
+    tender = made_up_crops.crop(late_c=bearing)
+    assert np.isnan(winters(made, shifts([0.0]), tender)).all()
+    # On a windy night height counts and no offset.
+    windy = record({(1, 20): (WINDY, minima)})
+    assert winters(windy, shifts([-1.5], height_c=-0.5), grown).tolist() == [[0.8]]
+    assert winters(windy, shifts([0.0], height_c=-1.0), grown).tolist() == [[0.0]]

@@ -182,27 +182,24 @@ def test_degree_days_come_before_days():
     assert last(record(15.0), grown, 280) == [220.0]
 
 
-def test_days_are_those_of_the_warmest_three_months():
-    # 20 °C from 1 July on for 91 days, else 10 °C: 15 and 5 degree days. 20 days are 300
-    # degree days, in the cool part 60 of its days.
+def test_days_are_quoted_for_warm_days_and_cool_ones_count_for_less():
+    # 20 °C from 1 July on for 91 days, else 10 °C: 15 and 5 degree days. A day is one for
+    # 11.4 degree days and more (crops.toml: pea, bean and corn), 5 / 11.4 for 5 of them:
+    # 20 days take 20 in the warm part and 45.6, so 46, in the cool one.
     known = record(10.0)
     is_warm = (known.calendar.day_number >= 182) & (known.calendar.day_number < 273)
     known.mean_c = np.where(is_warm, 20.0, 10.0)
     known.tmin_c = known.mean_c - 4.0
     grown = crop(days_to_maturity=growth(10, 20))
-    assert last(known, grown, 360, 202) == [300.0, 182.0]
-    # One day of the 91 cool: 20 days are 300 × (90 × 15 + 5) / (91 × 15) = 297.8.
-    known.mean_c[known.calendar.day_number == 182] = 10.0
-    known.tmin_c = known.mean_c - 4.0
-    assert last(known, grown, 332.6, 203) == [272.0, 183.0]
+    assert last(known, grown, 360, 202) == [314.0, 182.0]
 
 
-def test_the_warmth_of_a_day_is_the_mean_of_the_years():
-    # 10 and 20 degree days a day, 15 in the mean: 20 days are 300 degree days, which
-    # take 30 days in two years of four and 15 in the others.
+def test_where_no_days_are_so_warm_the_warmest_three_months_of_the_usual_year_count():
+    # 8 °C in two years of four and 14 in the others: 3 and 9 degree days, 6 in the mean.
+    # A day of 3 is half a day, one of 9 is one and no more: 20 days take 40 or 20.
     grown = crop(days_to_maturity=growth(10, 20))
-    assert last(record(15.0, 25.0), grown, 280) == [250.0]
-    assert last(record(15.0, 25.0), grown, 280, risk=0.8) == [265.0]
+    assert last(record(8.0, 14.0), grown, 280) == [240.0]
+    assert last(record(8.0, 14.0), grown, 280, risk=0.8) == [260.0]
 
 
 def test_the_warmest_three_months_may_lie_about_the_turn_of_the_year():

@@ -11,7 +11,7 @@ from fieldmap.decide.crop_plan import assign_beds, milp, shortfall, solve
 from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.cover_stock import CoverStock
 from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement
-from fieldmap.decide.crop_plan.growing_windows import CropOnClass, Growth, UsualYear
+from fieldmap.decide.crop_plan.growing_windows import CropOnClass, UsualYear
 from fieldmap.decide.crop_plan.milp import Allocation, Option, Use
 from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow, Stay
 from fieldmap.model.fact import Fact
@@ -138,6 +138,8 @@ def bed_class(*beds, length_m=20.0, width_m=0.75, early=100.0, late=300.0, famil
         width_m=width_m,
         early=np.array([[early]]),
         late=np.array([[late]]),
+        slackens=np.array([[np.nan]]),
+        grows_until=np.array([NEVER]),
         light_mj_m2_day=(10.0,) * 12,
         families=frozenset(families),
     )
@@ -376,7 +378,7 @@ def test_beds_are_compared_by_the_days_that_count_in_their_season(season, early,
     beds = bed_class(0)._replace(
         early=np.array([[early, 10.0]]), late=np.array([[300.0, 350.0]])
     )
-    where = CropOnClass(crop("x"), 0, beds, Growth(30, lambda _: 40.0), [], None)
+    where = CropOnClass(crop("x"), 0, beds, lambda _: 40.0, [], None)
     assert solve._date_days(season, where) == days
 
 
@@ -556,6 +558,8 @@ def test_why_nothing_can_be_planned():
 # ------------------------------------------------------------------ every placement
 def test_a_place_is_worth_the_days_it_wins_over_the_worst():
     """Tomatoes out on day 130 or 110, both until day 270: 140 and 160 days.
+
+    At 15 °C all year, 5 over their base, a day is as warm as any of the place.
 
     Light is what they like best, and no day is hot.
     """

@@ -86,6 +86,9 @@ def dates(made, beds, days, covers=("none",)):
         covers=covers,
         early=early,
         late=late,
+        slackens=np.full(shape[1:], np.nan),
+        grows_until=np.full((len(names), len(beds)), NEVER),
+        season=made.season,
         known=True,
         remarks=(),
     )

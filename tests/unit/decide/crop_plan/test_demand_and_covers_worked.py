@@ -351,6 +351,8 @@ def classes(beds, early, late, families=None):
         late=np.array([[0.0], [1.0], [2.0]])[:, :, np.newaxis, np.newaxis]
         + np.array(late, float)
         - 1.0,
+        slackens=np.full((1, 1, len(beds)), np.nan),
+        grows_until=np.full((1, len(beds)), np.inf),
     )
     return bed_classes.of_beds(beds, dates, families or {})
 

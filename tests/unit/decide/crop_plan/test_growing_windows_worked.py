@@ -11,9 +11,10 @@ import pytest
 
 from fieldmap.decide.crop_plan import growing_windows as windows
 from fieldmap.decide.crop_plan.bed_classes import BedClass
-from fieldmap.decide.crop_plan.growing_windows import CropOnClass, Growth
+from fieldmap.decide.crop_plan.growing_windows import CropOnClass
 from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow
 from fieldmap.model.season_year import NORTH, SOUTH
+from fieldmap.read.crops import packaged_crops
 from layers.sunlight import MOL_PER_MJ
 
 NEVER = float("inf")
@@ -25,7 +26,7 @@ def crop(name="chicory", grown_as="hardy", **facts):
     plain = {
         "also": (),
         "crop_class": SimpleNamespace(value=grown_as),
-        "set_out_soil_c": None,
+        "tray_days": 0,
         "degree_days": None,
         "days_to_maturity": None,
         "base_c": SimpleNamespace(value=10.0),
@@ -45,7 +46,16 @@ def year(mean_c=15.0, season=NORTH):
 
 
 def where(
-    early, late, covers=("none",), *, crop_=None, least=30, grows=40, cloth=None, mj=0.0
+    early,
+    late,
+    covers=("none",),
+    *,
+    crop_=None,
+    grows=40,
+    cloth=None,
+    mj=0.0,
+    slackens=np.nan,
+    dark=NEVER,
 ):
     """A crop on a class of beds: early and late dates by cover."""
     beds = BedClass(
@@ -54,11 +64,13 @@ def where(
         width_m=0.75,
         early=np.array([early], float),
         late=np.array([late], float),
+        slackens=np.broadcast_to(slackens, (1, len(early))),
+        grows_until=np.array([dark]),
         light_mj_m2_day=(mj,) * 12,
         families=frozenset(),
     )
-    growth = Growth(least, grows if callable(grows) else lambda _: float(grows))
-    return CropOnClass(crop_ or crop(), 0, beds, growth, list(enumerate(covers)), cloth)
+    days = grows if callable(grows) else lambda _: float(grows)
+    return CropOnClass(crop_ or crop(), 0, beds, days, list(enumerate(covers)), cloth)
 
 
 def told(found):
@@ -150,24 +162,28 @@ def test_what_is_sown_again_for_autumn(name, also, grown_as, again):
 
 
 @pytest.mark.parametrize(
-    ("counted_from", "set_out", "low", "high", "least", "middle"),
+    ("counted_from", "trays", "low", "high", "middle"),
     [
         # From setting out, and where it is sown in place, no day is taken off.
-        ("setting out", 10.0, 50, 70, 50, 60),
-        ("sowing", None, 50, 70, 50, 60),
-        # Five weeks in trays of a hardy crop: 50 - 35 and 60 - 35.
-        ("sowing", 10.0, 50, 70, 15, 25),
-        # No crop stands for less than a week.
-        ("sowing", 10.0, 30, 40, 7, 7),
-        ("sowing", 10.0, 42, 46, 7, 9),
+        ("setting out", 35, 50, 70, 60),
+        ("sowing", 0, 50, 70, 60),
+        # Five weeks in trays save half as many: 32.5 to 52.5, on the 43rd day.
+        ("sowing", 35, 50, 70, 43),
+        # No crop is ripe within a week: 7 to 12.5, on the 10th day.
+        ("sowing", 35, 20, 30, 10),
     ],
 )
-def test_days_on_the_bed_leave_out_weeks_in_trays(
-    counted_from, set_out, low, high, least, middle
+def test_days_on_the_bed_leave_out_half_the_weeks_in_trays(
+    counted_from, trays, low, high, middle
 ):
-    grown = crop(set_out_soil_c=set_out, days_to_maturity=days(low, high, counted_from))
-    found = windows.growth(grown, year())
-    assert (found.least, found.from_day(100.0)) == (least, middle)
+    grown = crop(tray_days=trays, days_to_maturity=days(low, high, counted_from))
+    assert windows.own_days(grown, year())(100.0) == middle
+
+
+def test_beet_set_out_after_four_weeks_in_trays_takes_about_45_days():
+    """50 to 65 days from sowing, usual about 45 once set out (common practice)."""
+    beet = packaged_crops()["beet"]
+    assert windows.own_days(beet, year(20.0))(150.0) == pytest.approx(45, abs=2)
 
 
 def degree_days(low, high):
@@ -175,28 +191,37 @@ def degree_days(low, high):
 
 
 def test_degree_days_at_fifteen_degrees_over_a_base_of_ten():
-    """5 a day, so the middle of 80 and 120 takes 20 days, and 80 takes 16."""
-    found = windows.growth(degree_days(80, 120), year(15.0))
-    assert (found.from_day(1.0), found.from_day(200.0)) == (20.0, 20.0)
+    """5 a day, so the middle of 80 and 120 takes 20 days."""
+    found = windows.own_days(degree_days(80, 120), year(15.0))
+    assert (found(1.0), found(200.0)) == (20.0, 20.0)
     # On over New Year.
-    assert found.from_day(360.0) == 20.0
-    assert found.least == 16.0
+    assert found(360.0) == 20.0
 
 
 def test_cold_days_count_nothing_and_warm_ones_from_the_day_of_the_start():
     """10 °C to day 100, 15 from day 101: 20 warm days after all cold ones."""
-    found = windows.growth(
+    found = windows.own_days(
         degree_days(80, 120), year(np.where(np.arange(1, 366) <= 100, 10.0, 15.0))
     )
     starts = (1.0, 91.0, 100.0, 101.0, 102.0)
-    assert [found.from_day(day) for day in starts] == [120.0, 30.0, 21.0, 20.0, 20.0]
-    assert found.least == 16.0
+    assert [found(day) for day in starts] == [120.0, 30.0, 21.0, 20.0, 20.0]
+
+
+def test_days_are_quoted_for_warm_days_and_cold_ones_count_for_less():
+    """30 °C counts for a day and no more, 15.7 °C over a base of 10 for half of one.
+
+    Half of 11.4 °C, for which days are quoted, is 5.7. From day 101 on 30 °C: 60 days
+    from day 101 are 60 and from day 81, 20 days worth 10 and then 50.
+    """
+    mean_c = np.where(np.arange(1, 366) <= 100, 15.7, 30.0)
+    found = windows.own_days(crop(days_to_maturity=days(50, 70)), year(mean_c))
+    assert [found(day) for day in (101.0, 81.0)] == [60.0, 70.0]
 
 
 def test_where_it_is_never_warm_it_never_ripens():
-    found = windows.growth(degree_days(80, 120), year(5.0))
-    assert found.from_day(100.0) == NEVER
-    assert found.least == NEVER
+    assert windows.own_days(degree_days(80, 120), year(5.0))(100.0) == NEVER
+    grown = crop(days_to_maturity=days(50, 70))
+    assert windows.own_days(grown, year(5.0))(100.0) == NEVER
 
 
 def test_an_early_date_is_rounded_up_and_the_date_of_frost_is_the_first_day_lost():
@@ -239,9 +264,9 @@ def test_no_cover_lies_before_the_first_day_of_the_year():
 @pytest.mark.parametrize(
     ("late", "found"),
     [
-        # Day 130 is the last: 30 days, as long as the quickest kinds take.
-        (131, [("spring", 100, 130, 130, [])]),
-        (130, []),
+        # Day 139 is the last and it ripens on day 140.
+        (140, []),
+        (141, [("spring", 100, 140, 140, [])]),
         # Frost ends the harvest.
         (151, [("spring", 100, 140, 150, [])]),
         (162, [("spring", 100, 140, 161, [])]),
@@ -257,7 +282,7 @@ TENDER = crop("pepino", "tender")
 
 def summers(early, late, covers=FILM):
     return told(
-        windows.summer(where(early, late, covers, crop_=TENDER, least=50, grows=60))
+        windows.summer(where(early, late, covers, crop_=TENDER, grows=60))
     )
 
 
@@ -289,9 +314,17 @@ def test_film_that_moves_no_date_is_no_window_of_its_own():
 
 
 def test_a_crop_that_cannot_ripen_before_frost_is_not_set_out():
-    # 50 days from day 130 is day 180.
-    assert summers([130], [181], ("none",)) == [("summer", 130, 180, 180, [])]
-    assert summers([130], [180], ("none",)) == []
+    # 60 days from day 130 is day 190; the first harvest is never bent to fit.
+    assert summers([130], [191], ("none",)) == [("summer", 130, 190, 190, [])]
+    assert summers([130], [190], ("none",)) == []
+
+
+def test_a_bearing_crop_slackens_before_frost_takes_it():
+    """Bare from day 250; under the cover that holds it longer from day 262."""
+    here = where([130, 130], [271, 286], FILM, crop_=TENDER, slackens=[250.7, 262.0])
+    assert [each.slackens_day for each in windows.summer(here)] == [250, 262]
+    late = where([130], [271], crop_=TENDER, slackens=[271.0])
+    assert [each.slackens_day for each in windows.summer(late)] == [None]
 
 
 @pytest.mark.parametrize(
@@ -329,16 +362,22 @@ def test_film_that_can_be_off_for_a_week_is_taken_off():
 def test_an_autumn_crop_is_sown_so_that_it_ripens_before_its_late_date():
     """The last day bare is 299, the first harvest 21 days before: 278.
 
-    40 days, and 14 for shorter days, before it: day 224. Under film all is 21 days
-    later, and film lies from a week before day 299.
+    40 days before it: day 238. Under film all is 21 days later, and film lies from a
+    week before day 299.
     """
     assert told(windows.autumn(where([100, 80], [300, 321], FILM))) == [
-        ("autumn", 224, 278, 299, []),
-        ("autumn", 245, 299, 320, [("clear_film", 292, 320, 21.0)]),
+        ("autumn", 238, 278, 299, []),
+        ("autumn", 259, 299, 320, [("clear_film", 292, 320, 21.0)]),
     ]
 
 
-@pytest.mark.parametrize(("early", "count"), [(196, 1), (196.1, 0), (197, 0)])
+def test_an_autumn_crop_is_ripe_before_light_fails():
+    """Dark from day 260: sown 40 days before, though it stands until day 299."""
+    found = told(windows.autumn(where([100], [300], dark=260.0)))
+    assert found == [("autumn", 220, 260, 299, [])]
+
+
+@pytest.mark.parametrize(("early", "count"), [(210, 1), (210.1, 0), (211, 0)])
 def test_a_second_sowing_comes_four_weeks_after_the_first_could(early, count):
     assert len(list(windows.autumn(where([early], [300])))) == count
 
@@ -349,9 +388,10 @@ def test_film_behind_that_wins_less_than_a_week_is_not_laid(late, count):
 
 
 def test_the_last_sowing_knows_that_later_ones_grow_slower():
-    """Before day 200 it takes 40 days, then 60: 204 + 60 + 14 = 278."""
+    """Before day 200 it takes 40 days, then 60: 218 + 60 = 278."""
     slow = where([100], [300], grows=lambda day: 40.0 if day < 200 else 60.0)
-    assert [each.from_day for each in windows.autumn(slow)] == [204]
+    found = [(each.from_day, each.harvest_day) for each in windows.autumn(slow)]
+    assert found == [(218, 278)]
 
 
 def test_a_year_too_short_has_no_autumn_crop():
@@ -359,8 +399,8 @@ def test_a_year_too_short_has_no_autumn_crop():
 
 
 def test_the_first_day_of_the_year_may_be_a_last_sowing():
-    # 1 + 40 + 14 = 55 and 21 days of harvest: the last day is 76.
-    early = where([-40], [77])
+    # 1 + 40 = 41 and 21 days of harvest: the last day is 62.
+    early = where([-40], [63])
     assert [each.from_day for each in windows.autumn(early)] == [1]
 
 

@@ -45,6 +45,7 @@ from fieldmap.decide.weekly_jobs.of_crop import (
 from fieldmap.decide.weekly_jobs.shade_and_snow import frame_jobs, shade_jobs
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH, SOUTH
+from fieldmap.read.crops import packaged_crops
 
 PLANTED = {"name": "plum", "set_out_soil_c": limit(12.0)}
 SOWN = {"name": "seed"}
@@ -122,8 +123,8 @@ def test_a_crop_that_cannot_go_out_has_a_reason_instead(early, kind):
     ("grown", "needs"),
     [
         (crop(**SOWN), 60),
-        # Counted from sowing, 42 of its 60 days are spent in trays.
-        (crop(**PLANTED), 18),
+        # Counted from sowing, 42 days in trays save 21 of its 60.
+        (crop(**PLANTED), 39),
         (crop(**PLANTED, days_to_maturity=growth(60, 80, "setting_out")), 60),
         # Degree days tell no days.
         (crop(**SOWN, days_to_maturity=None, degree_days=growth(600, 800)), 0),
@@ -353,8 +354,8 @@ def test_a_last_sowing_stands_apart_from_the_first_by_three_weeks(sown, found):
     ("grown", "kind"),
     [
         (crop(**SOWN), "last_sowing"),
-        # Counted from sowing: the day to begin its trays.
-        (crop(**PLANTED), "last_sowing"),
+        # What is set out has a last day to be set out, wherever growth is counted from.
+        (crop(**PLANTED), "last_setting_out"),
         (
             crop(**PLANTED, days_to_maturity=growth(60, 80, "setting_out")),
             "last_setting_out",
@@ -369,11 +370,11 @@ def test_a_last_sowing_stands_apart_from_the_first_by_three_weeks(sown, found):
         ),
         (
             crop(**PLANTED, days_to_maturity=None, degree_days=growth(60, 80)),
-            "last_sowing",
+            "last_setting_out",
         ),
     ],
 )
-def test_the_last_day_is_of_that_from_which_growth_is_counted(grown, kind):
+def test_the_last_day_is_of_the_way_in_which_it_begins(grown, kind):
     found = jobs(grown, dates(140, 281, 200))
     assert [each for each in found if each[0].startswith("last_s")] == [(kind, 200)]
 
@@ -521,14 +522,15 @@ def test_only_the_beds_of_the_group_and_the_crop_asked_for_count():
 def test_weeks_in_trays_are_those_of_the_crop_or_else_of_its_class(
     name, crop_class, weeks
 ):
-    grown = crop(name, crop_class, set_out_soil_c=limit(10.0))
-    assert lead_times.tray_days(grown) == 7 * weeks
-    assert lead_times.tray_days(crop(name, crop_class)) == 0
+    grown = packaged_crops().get(name.casefold())
+    if grown is None:
+        grown = crop(name, crop_class, set_out_soil_c=limit(10.0))
+    assert grown.tray_days == 7 * weeks
+    assert crop(name, crop_class).tray_days == 0
 
 
 def test_a_crop_is_known_by_its_other_names_too():
     grown = crop("Swiss beet", also=("chard", "beet"), set_out_soil_c=limit(10.0))
-    assert lead_times.tray_days(grown) == 28
     assert lead_times.weeks_by_name(grown, {"beet": 9, "chard": 2}) == 2
     assert lead_times.weeks_by_name(grown, {"chard beet": 2}) is None
     # Its own name comes first.

@@ -1,0 +1,132 @@
+"""How long crops take in the warmth of a place: to come up, and to ripen."""
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from fieldmap.model.crops import Crop, Emergence, Growth
+from fieldmap.model.season_year import DAYS
+from layers import warmth
+
+Floats = npt.NDArray[np.float64]
+
+# Days to maturity are quoted for days about as warm as this over the base: what pea, snap
+# bean and sweet corn have in both measures (crops.toml), 762 / 65, 615 / 55, 875 / 77.5.
+QUOTED_C = 11.4
+WARMEST_DAYS = 91  # where a place has no such days, its warmest three months count
+# Small pots and the check of planting: a week in trays saves half a week on the bed
+# (common practice, no source).
+TRAYS_SAVE = 0.5
+LEAST_DAYS = 7.0  # no crop is ripe sooner (a choice)
+# Under the coldest temperature at which a seed was tried it comes up ever more slowly,
+# and this much colder not at all (a choice, no source).
+EMERGES_DOWN_C = 5.0
+# Daily means of bare soil at 5 to 10 cm lie over those of the air by the sun on it: 1 to
+# 3 °C from April to June (from memory).
+SOIL_OVER_AIR_C = 1.5
+
+
+def usual_by_day(values: Floats, day_number: npt.NDArray[np.int64]) -> Floats:
+    """Mean of each day of the season-year over all years, (365,).
+
+    Days that no year knows lie between their neighbours.
+    """
+    mean = pd.Series(values).groupby(day_number).mean().reindex(range(1, DAYS + 1))
+    return np.asarray(mean.interpolate(limit_direction="both"), float)
+
+
+def usual_soil_c(mean_c: Floats, day_number: npt.NDArray[np.int64]) -> Floats:
+    """Usual temperature of bare open soil at 5 to 10 cm on each day, (365,).
+
+    Parameters
+    ----------
+    mean_c, day_number
+        (days,) daily means of the air.
+    """
+    usual = usual_by_day(mean_c, day_number)
+    week = np.concatenate([usual[-warmth.WARM_DAYS + 1 :], usual])
+    return warmth.running_mean_c(week, warmth.WARM_DAYS)[
+        warmth.WARM_DAYS - 1 :
+    ] + np.float64(SOIL_OVER_AIR_C)
+
+
+# ------------------------------------------------------------------ from seed to seedling
+def emerges(soil_c: Floats, emergence: Emergence) -> Floats:
+    """Day on which what is sown on each day of the season-year is seen, (365,).
+
+    Each day counts for its share of the days that seedlings take at its temperature; ∞
+    where they do not come up within the season-year.
+
+    Examples
+    --------
+    Four days at 15 °C, and the day of sowing is the first of them:
+
+    >>> lettuce = Emergence(at_c=[10.0, 15.0], days=[7.0, 4.0], source="test")
+    >>> emerges(np.full(365, 15.0), lettuce)[99].item()
+    103.0
+    """
+    at_c, days = np.array(emergence.at_c), np.array(emergence.days)
+    rate = np.interp(
+        soil_c,
+        np.concatenate([[at_c[0] - EMERGES_DOWN_C], at_c]),
+        np.concatenate([[0.0], 1 / days]),
+    )
+    summed = np.concatenate([[0.0], np.cumsum(rate)])
+    day = np.searchsorted(summed, summed[:-1] + 1 - 1e-9).astype(np.float64)
+    return np.where(day > DAYS, np.inf, day)
+
+
+def sow_from(frost: Floats, seen: Floats) -> Floats:
+    """First day to sow so that nothing is seen before the frost is over.
+
+    Parameters
+    ----------
+    frost
+        Day numbers of any shape; ±∞ and NaN stay.
+    seen
+        (365,) as `emerges` gives it.
+    """
+    day = np.searchsorted(seen, frost).astype(np.float64) + 1
+    return np.where(np.isfinite(frost), np.minimum(day, frost), frost)
+
+
+# ------------------------------------------------------------------ from start to harvest
+def wanted(crop: Crop) -> tuple[float, float]:
+    """What the quickest and the slowest kinds take on the bed.
+
+    Degree days above `base_c` where the crop has them, else days as `progress` counts
+    them, without those that trays save.
+    """
+    if crop.degree_days is not None:
+        return crop.degree_days.low, crop.degree_days.high
+    assert crop.days_to_maturity is not None
+    return days_on_bed(crop, crop.days_to_maturity)
+
+
+def days_on_bed(crop: Crop, days: Growth) -> tuple[float, float]:
+    """Least and most days from its start on the bed to the first harvest."""
+    saved = TRAYS_SAVE * crop.tray_days if days.counted_from == "sowing" else 0.0
+    return max(days.low - saved, LEAST_DAYS), max(days.high - saved, LEAST_DAYS)
+
+
+def progress(crop: Crop, degree_days: Floats, usual: Floats) -> Floats:
+    """What each day is worth of what a crop `wanted`.
+
+    Its degree days; or, where the crop has days alone, one for a day as warm as days are
+    quoted for and less for a colder one.
+
+    Parameters
+    ----------
+    degree_days
+        Of days, any shape.
+    usual
+        (365,) those of the usual year.
+    """
+    if crop.degree_days is not None:
+        return degree_days
+    around = np.r_[usual, usual[: WARMEST_DAYS - 1]]
+    warmest = np.convolve(around, np.ones(WARMEST_DAYS), mode="valid").max()
+    quoted_c = min(QUOTED_C, float(warmest) / WARMEST_DAYS)
+    if quoted_c <= 0:
+        return np.zeros_like(degree_days)
+    return np.asarray(np.minimum(degree_days / quoted_c, 1.0))
