@@ -112,7 +112,9 @@ class Record:
         winter = self.calendar.year_index - is_before
         whole = winter >= 0
         count = int(winter.max(initial=-1)) + 1
-        low = np.where((self.kinds == kind) & ~np.isnan(self.tmin_c), self.tmin_c, np.inf)
+        low = np.where(
+            (self.kinds == kind) & ~np.isnan(self.tmin_c), self.tmin_c, np.inf
+        )
         coldest = np.full(count, np.inf)
         np.minimum.at(coldest, winter[whole], low[whole])
         known = np.bincount(winter[whole & ~np.isnan(self.tmin_c)], minlength=count)

@@ -1,6 +1,13 @@
 """What the light of a day is good for, and when it comes."""
 
-from typing import Literal
+from collections.abc import Sequence
+from datetime import date, timedelta
+from typing import Literal, NamedTuple
+
+import numpy as np
+
+from fieldmap.model.season_year import COMMON_YEAR, DAYS
+from layers import warmth
 
 Enough = Literal["yes", "just", "no"]
 
@@ -9,6 +16,55 @@ Enough = Literal["yes", "just", "no"]
 TOMATO_MOL_M2_DAY = 20.0
 # Sun counts as even up to this part of it in one half of the day: a choice, no source.
 EVEN_SUN = 0.6
+# On shorter days leaves hardly grow, whatever the warmth (common practice, no source).
+SHORT_DAY_H = 10.0
+
+
+class ShortDays(NamedTuple):
+    """The part of the year in which days are short.
+
+    Attributes
+    ----------
+    first, last
+        Month and day of the first and the last of them.
+    """
+
+    first: tuple[int, int]
+    last: tuple[int, int]
+
+    def mean_hours(self, monthly: Sequence[float]) -> float:
+        """Mean over these days of what is given for the days of each month.
+
+        Examples
+        --------
+        30 days of November and 31 of December:
+
+        >>> ShortDays((11, 1), (12, 31)).mean_hours([0.0] * 10 + [6.1, 0.0])
+        3.0
+        """
+        first, last = (date(COMMON_YEAR, *day) for day in (self.first, self.last))
+        count = (last - first).days % DAYS + 1
+        months = [(first + timedelta(at)).month for at in range(count)]
+        return round(float(np.mean([monthly[month - 1] for month in months])), 6)
+
+
+def short_days(latitude_deg: float) -> ShortDays | None:
+    """When days are shorter than ten hours at a place; None where none is, or all are.
+
+    By the middle of the sun without refraction, as `layers.warmth.day_length_h`.
+
+    Examples
+    --------
+    >>> short_days(30.0) is None
+    True
+    """
+    is_short = warmth.day_length_h(latitude_deg, np.arange(1, DAYS + 1)) < SHORT_DAY_H
+    if is_short.all() or not is_short.any():
+        return None
+    first = int(np.flatnonzero(is_short & ~np.roll(is_short, 1))[0])
+    last = int(np.flatnonzero(is_short & ~np.roll(is_short, -1))[0])
+    days = [date(COMMON_YEAR, 1, 1) + timedelta(at) for at in (first, last)]
+    return ShortDays(*((day.month, day.day) for day in days))
 
 
 def enough_for_tomatoes(light_mol_m2_day: float, band: float) -> Enough:

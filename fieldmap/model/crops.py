@@ -305,7 +305,8 @@ class Crop(Choices):
             return 0
         own = self.tray_weeks
         return round(
-            7 * (TRAY_WEEKS_OF_CLASS[self.crop_class.value] if own is None else own.value)
+            7
+            * (TRAY_WEEKS_OF_CLASS[self.crop_class.value] if own is None else own.value)
         )
 
     @property

@@ -70,7 +70,9 @@ def last_sowing(record: Record, crop: Crop, ends: Floats, risk: float) -> Floats
         return np.full(ends.shape, np.nan)
     worth = growth.progress(crop, warm, warm.mean(axis=0))
     needed = growth.wanted(crop)[1] - ROUNDING
-    summed = np.concatenate([np.zeros((len(warm), 1)), np.cumsum(worth, axis=1)], axis=1)
+    summed = np.concatenate(
+        [np.zeros((len(warm), 1)), np.cumsum(worth, axis=1)], axis=1
+    )
     by_end = np.stack([_start(summed, end, needed) for end in range(DAYS + 1)], axis=-1)
     latest = odds.safe_before(np.moveaxis(by_end, 0, -1), risk)
     latest = np.where(np.isfinite(latest) & (latest >= 1), latest, np.nan)

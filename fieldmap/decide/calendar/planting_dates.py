@@ -47,6 +47,7 @@ from fieldmap.model.crops import Crop, DamageTemperature
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import SeasonYear
+from fieldmap.model.settings import Settings
 from fieldmap.model.site import Site
 
 Floats = npt.NDArray[np.float64]
@@ -165,45 +166,26 @@ def compute(
     climate = _climate(site, means, beds, covers, draws)
     if not isinstance(climate, _Climate):
         return _no_dates(len(beds), site.season, climate)
-    plantings = _plantings(site)
+    plantings = _plantings(site.crops, site.settings)
     reference = _reference_crop(site.settings.ordering, site.crops)
-    shape = (3, len(site.crops), len(covers), len(beds))
-    early, late, last_sowing = np.empty(shape), np.empty(shape), np.empty(shape)
     grows_until = light_limit.grows_until(site.season, means, site.crops)
-    for number, days in climate.early_of_all(plantings):
-        early[:, number] = monte_carlo.percentiles(np.moveaxis(days.out, 0, -1))
-        if number == reference:
-            of_reference = days
-    for number, autumn in climate.late_of_all(plantings):
-        late[:, number] = monte_carlo.percentiles(np.moveaxis(autumn, 0, -1))
-        if number == reference:
-            late_draws = autumn[:, 0].T
-        crop = site.crops[number]
-        ends = np.minimum(late[:, number], grows_until[number])
-        last = light_limit.last_sowing(climate.record, crop, ends, _autumn_risk(site))
-        # Read as whole days, the first of them rounded up.
-        too_late = np.floor(last[1]) < np.ceil(early[1, number])
-        last_sowing[:, number] = np.where(too_late, np.nan, last)
+    early, of_reference = climate.early(plantings, reference)
+    late, late_draws = climate.late(plantings, reference)
     return Dates(
         crops=site.crops,
         covers=covers,
         risks=tuple(each.risk for each in plantings),
-        autumn_risk=_autumn_risk(site),
+        autumn_risk=site.settings.risk.autumn,
         early=early,
         late=late,
         slackens=np.stack([climate.slackens(crop) for crop in site.crops]),
         winters=np.stack([climate.winters(crop) for crop in site.crops]),
         station=tuple(_station_odds(climate.record, each) for each in plantings),
-        published=tuple(
-            published_rule.compare(
-                climate.record, each.crop, each.risk, soft=each.is_soft
-            )
-            for each in plantings
-        ),
+        published=tuple(_published(climate.record, each) for each in plantings),
         grows_until=grows_until,
-        last_sowing=last_sowing,
+        last_sowing=_last_sowings(climate.record, plantings, early, late, grows_until),
         early_draws=of_reference.out[:, 0].T,
-        late_draws=late_draws,
+        late_draws=late_draws[:, 0].T,
         nights_decide=(of_reference.by_night[:, 0] >= of_reference.out[:, 0]).T,
         soil_lag_days=climate.ground.lag_days,
         soil_seen_days=climate.ground.seen_days,
@@ -225,18 +207,38 @@ def _asked(ground: Ground) -> list[Fact]:
     return [] if is_known else [Fact("dates_first_worked_unknown")]
 
 
-def _autumn_risk(site: Site) -> float:
-    return site.settings.risk.autumn
-
-
-def _plantings(site: Site) -> list[_Planting]:
+def _plantings(crops: Sequence[Crop], settings: Settings) -> list[_Planting]:
     """How each crop of a site is begun, and at which risks."""
-    settings = site.settings
+    risk = settings.risk
     soft = [each.transplants == "soft" for each in settings.crops]
     return [
-        _Planting(crop, settings.risk.of(crop.crop_class.value), _autumn_risk(site), is_soft)
-        for crop, is_soft in zip(site.crops, soft or [False] * len(site.crops), strict=True)
+        _Planting(crop, risk.of(crop.crop_class.value), risk.autumn, is_soft)
+        for crop, is_soft in zip(crops, soft or [False] * len(crops), strict=True)
     ]
+
+
+def _last_sowings(
+    record: Record,
+    plantings: Sequence[_Planting],
+    early: Floats,
+    late: Floats,
+    grows_until: Floats,
+) -> Floats:
+    """As `Dates.last_sowing`; none before the early date, both read as whole days."""
+    found = np.empty(late.shape)
+    for number, planting in enumerate(plantings):
+        ends = np.minimum(late[:, number], grows_until[number])
+        risk = planting.autumn_risk
+        last = light_limit.last_sowing(record, planting.crop, ends, risk)
+        too_late = np.floor(last[1]) < np.ceil(early[1, number])
+        found[:, number] = np.where(too_late, np.nan, last)
+    return found
+
+
+def _published(record: Record, planting: _Planting) -> Comparison | None:
+    return published_rule.compare(
+        record, planting.crop, planting.risk, soft=planting.is_soft
+    )
 
 
 def _station_odds(record: Record, planting: _Planting) -> StationOdds:
@@ -254,9 +256,9 @@ def early_of_reference_crop(site: Site, means: BedMeans, beds: Sequence[Bed]) ->
     """
     climate = _climate(site, means, beds, ("none",))
     assert isinstance(climate, _Climate)
-    planting = _plantings(site)[_reference_crop(site.settings.ordering, site.crops)]
-    (days,) = climate.early_of_all([planting])
-    return np.asarray(days[1].out[:, 0].T)
+    reference = _reference_crop(site.settings.ordering, site.crops)
+    planting = _plantings(site.crops, site.settings)[reference]
+    return np.asarray(climate.early([planting], 0)[1].out[:, 0].T)
 
 
 def _no_dates(beds: int, season: SeasonYear, why: Fact | None) -> Dates:
@@ -321,27 +323,39 @@ class _Climate:
     ground: Ground
     draws: Draws
 
-    def early_of_all(
-        self, plantings: Sequence[_Planting]
-    ) -> Iterator[tuple[int, _CropDays]]:
-        """Number of each crop and its first days; those of one frost come together."""
+    def early(
+        self, plantings: Sequence[_Planting], reference: int
+    ) -> tuple[Floats, _CropDays]:
+        """First days (3, crops, covers, beds), and the draws of one of the crops.
+
+        Those of one frost come together, as frost takes most of the time.
+        """
+        found: dict[int, Floats] = {}
         keys = [(*_key(each.early_limit), each.risk) for each in plantings]
         for alike in _alike(keys):
             first = plantings[alike[0]]
             frost = self._frost(first.early_limit, first.risk, is_autumn=False)
             for number in alike:
-                yield number, self._first_days(plantings[number].crop, frost)
+                days = self._first_days(plantings[number].crop, frost)
+                found[number] = monte_carlo.percentiles(np.moveaxis(days.out, 0, -1))
+                if number == reference:
+                    of_reference = days
+        return np.stack([found[each] for each in sorted(found)], axis=1), of_reference
 
-    def late_of_all(
-        self, plantings: Sequence[_Planting]
-    ) -> Iterator[tuple[int, Floats]]:
-        """Number of each crop and its frost of autumn, (draws, covers, beds)."""
+    def late(
+        self, plantings: Sequence[_Planting], reference: int
+    ) -> tuple[Floats, Floats]:
+        """Frost of autumn (3, crops, covers, beds), and the draws of one of the crops."""
+        found: dict[int, Floats] = {}
         keys = [(*_key(each.late_limit), each.autumn_risk) for each in plantings]
         for alike in _alike(keys):
             first = plantings[alike[0]]
             frost = self._frost(first.late_limit, first.autumn_risk, is_autumn=True)
-            for number in alike:
-                yield number, frost
+            days = monte_carlo.percentiles(np.moveaxis(frost, 0, -1))
+            found |= dict.fromkeys(alike, days)
+            if reference in alike:
+                of_reference = frost
+        return np.stack([found[each] for each in sorted(found)], axis=1), of_reference
 
     def _frost(
         self, limit: DamageTemperature, risk: float, *, is_autumn: bool

@@ -143,7 +143,9 @@ def compare(
     limits_c = {
         "frost": crop.early_damage_c(soft=soft).value,
         "soil": warm_dates.least_soil_c(crop),
-        "nights": np.nan if crop.set_out_night_c is None else crop.set_out_night_c.value,
+        "nights": np.nan
+        if crop.set_out_night_c is None
+        else crop.set_out_night_c.value,
     }
     return Comparison(
         crop,

@@ -126,4 +126,6 @@ def cool_from(record: Record, shifts: Shifts, crop: Crop) -> Floats:
     usual = usual_soil_c(record.mean_c, record.calendar.day_number)
     later = usual[HALF_YEAR:, np.newaxis] + OTHER_STEP_C * shifts.height
     is_cool = later <= crop.autumn_soil_c.value
-    return np.where(is_cool.any(axis=0), HALF_YEAR + 1.0 + is_cool.argmax(axis=0), np.inf)
+    return np.where(
+        is_cool.any(axis=0), HALF_YEAR + 1.0 + is_cool.argmax(axis=0), np.inf
+    )

@@ -29,6 +29,7 @@ ORDER = (
     ("open_for_bees", "take_cover_off"),
     ("shade_on", "shade_on_high"),
     ("shade_off",),
+    ("slackens",),
     ("have_cover_ready",),
     ("last_days", "last_days_under"),
     ("store_cover",),

@@ -138,8 +138,9 @@ def jobs_of_crop(
     early, late, covers = dates.early[:, number], dates.late[:, number], dates.covers
     spring = _date(row, early, covers, _kinds(row, ahead, usable))
     autumn = _date(row, late, covers, _kinds(row, behind, usable), late=True)
+    slack = _middle(dates.slackens[number, autumn.number][list(row.places)])
     if row.planned is not None:
-        return [*_as_planned(row, row.planned, spring, autumn)]
+        return [*_as_planned(row, row.planned, spring, autumn, slack)]
     out = spring.best.central
     who = {"crop": row.crop.name, "beds": row.beds}
     if not np.isfinite(out):
@@ -149,7 +150,11 @@ def jobs_of_crop(
         days = round(max(lasts, 0))
         return Fact("crop_left_out", number=days, wanted=row.days_in_ground, **who)
     sown = _of_middle_bed(dates.last_sowing[:, number, autumn.number], row.places)
-    return [*_spring(row, spring), *_last_sowing(row, out, sown), *_autumn(row, autumn)]
+    return [
+        *_spring(row, spring),
+        *_last_sowing(row, out, sown),
+        *_autumn(row, autumn, slack),
+    ]
 
 
 def _kinds(
@@ -209,7 +214,11 @@ def _middle(days: Floats) -> float:
 
 # ------------------------------------------------------------------ jobs
 def _as_planned(
-    row: CropOnBeds, planned: PlannedBeds, spring: CropDate, autumn: CropDate
+    row: CropOnBeds,
+    planned: PlannedBeds,
+    spring: CropDate,
+    autumn: CropDate,
+    slack: float,
 ) -> Iterator[Job]:
     """Of a stay in the crop plan: its beds, its cover and its part of the year."""
     if planned.season != "autumn":
@@ -221,7 +230,7 @@ def _as_planned(
         kind = "set_out_for_autumn" if row.crop.is_set_out else "sow_for_autumn"
         yield row.job(kind, planned.from_day)
     if planned.season != "spring":
-        yield from _autumn(row, autumn)
+        yield from _autumn(row, autumn, slack)
 
 
 def _last_sowing(row: CropOnBeds, out: float, last: Estimate) -> Iterator[Job]:
@@ -240,7 +249,9 @@ def _spring(row: CropOnBeds, date: CropDate) -> Iterator[Job]:
     if row.crop.is_set_out:
         yield row.job("start_trays", start)
         yield row.job("harden_off", out - 7 * HARDEN_WEEKS)
-    kind = ("set_out" if row.crop.is_set_out else "sow") + ("_under" if date.cover else "")
+    kind = ("set_out" if row.crop.is_set_out else "sow") + (
+        "_under" if date.cover else ""
+    )
     yield row.job(kind, out, date.cover, date.best.map(np.ceil))
     if date.cover:
         yield from _covering(row, date.cover, out)
@@ -270,8 +281,10 @@ def _uncovering(row: CropOnBeds, cover: str, out: int, bare: float) -> Iterator[
         yield Job("store_cover", int(off) + 7 * STORE_WEEKS, cover=cover)
 
 
-def _autumn(row: CropOnBeds, date: CropDate) -> Iterator[Job]:
-    """Cover on again, the last day it holds, and the cover put away."""
+def _autumn(row: CropOnBeds, date: CropDate, slack: float) -> Iterator[Job]:
+    """When it bears less, cover on again, the last day, and the cover put away."""
+    if slack < date.best.central:
+        yield row.job("slackens", slack)
     if date.cover:
         ready = _last_day(date.bare.central) - 7 * READY_WEEKS
         yield row.job("have_cover_ready", ready, date.cover)

@@ -11,7 +11,6 @@ from fieldmap.read.door import SiteFile
 from fieldmap.read.wording import (
     did_you_mean,
     fault_of_name,
-    perhaps,
     quoted,
     refuse_any,
 )
@@ -24,8 +23,9 @@ EXAMPLE = "bed,crop"
 def read_last_year(path: SiteFile, crops: Mapping[str, Crop]) -> tuple[Stood, ...]:
     """Beds and their crops; a bed has a line for each crop that stood on it.
 
-    A column `family` tells that of crops which fieldmap does not know. Whether the beds
-    are there is not known yet.
+    A column `family` tells that of crops which fieldmap does not know; a crop of which no
+    family is known is kept without one, and remarked on where beds are shared out.
+    Whether the beds are there is not known yet.
 
     Raises
     ------
@@ -39,7 +39,7 @@ def read_last_year(path: SiteFile, crops: Mapping[str, Crop]) -> tuple[Stood, ..
     table.check_lengths()
     for line, row in table:
         where = problem("{file}: line {line}", file=path.name, line=line)
-        problems += _faults(row, crops, where)
+        problems += _faults(row, where)
     refuse_any(problems, path.name)
     return tuple(
         Stood(row["bed"], row["crop"], row.get(FAMILY) or _family(row["crop"], crops))
@@ -81,20 +81,9 @@ def _faults_of_header(table: CsvTable) -> Iterator[Problem]:
             )
 
 
-def _faults(
-    row: dict[str, str], crops: Mapping[str, Crop], where: Problem
-) -> Iterator[Problem]:
+def _faults(row: dict[str, str], where: Problem) -> Iterator[Problem]:
     """What is wrong with one line."""
-    crop = row["crop"]
     for column in (*COLUMNS, FAMILY):
         fault = fault_of_name(row.get(column, ""))
         if fault and (column in COLUMNS or row.get(column)):
             yield joined(where, f": {column} ", fault, ".")
-    if not row.get(FAMILY) and crop and named(crop, crops) is None:
-        yield problem(
-            "{where}: crop {crop} is not known{perhaps}; mend it, give "
-            "its family in a column 'family', or describe it in crops.toml.",
-            where=where,
-            crop=quoted(crop),
-            perhaps=perhaps(crop, crops),
-        )

@@ -1,6 +1,5 @@
 """A weather record as the dates of its years, with freezes put where they are wanted."""
 
-
 import numpy as np
 import pandas as pd
 import pytest

@@ -434,9 +434,9 @@ def test_a_site_folder_brings_its_own_crops(site_folder):
 def test_a_crop_that_no_file_describes_is_told_with_the_rest(site_folder, says):
     with (site_folder.path / "site.toml").open("a") as toml:
         toml.write('\n[[crops]]\nname = "rocket"\n')
-    (site_folder.path / "weather.csv").unlink()
-    weather, crop = sorted(site_folder.problems(), reverse=True)
-    says(weather, "weather.csv")
+    (site_folder.path / "elevation.tif").unlink()
+    heights, crop = sorted(site_folder.problems())
+    says(heights, "elevation.tif")
     says(crop, "site.toml", "'rocket'")
 
 

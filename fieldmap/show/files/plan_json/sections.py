@@ -11,6 +11,7 @@ from fieldmap.analyse import wind
 from fieldmap.analyse.cold_air import pockets
 from fieldmap.decide.calendar.direct_sun import Spells
 from fieldmap.decide.calendar.planting_dates import Dates, how
+from fieldmap.decide.calendar.published_rule import Comparison
 from fieldmap.decide.crop_plan import CropPlan
 from fieldmap.decide.crop_plan.model import CoverUsage
 from fieldmap.decide.layout.bearings import Candidate
@@ -21,6 +22,7 @@ from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tunnels import TunnelSet
 from fieldmap.decide.tunnels.light import Curve
 from fieldmap.decide.what_if import BedEffect, Effect
+from fieldmap.model.season_year import SeasonYear
 from fieldmap.show.files.plan_json.nested import nested, statement
 from fieldmap.show.files.tables import (
     Column,
@@ -134,17 +136,34 @@ def crops(dates: Dates) -> list[Record]:
             "class": crop.crop_class.value,
             "start": how(crop),
             "risk": risk,
+            "autumn_risk": dates.autumn_risk,
+            "published_rule": rule and _rule(rule, dates.season),
             "station": {
-                "limit_c": odds.limit_c,
+                "limit_c": odds.limits_c[0],
+                "autumn_limit_c": odds.limits_c[1],
                 "years": list(odds.years),
                 "counted": on(odds.counted),
                 "by_theory": on(odds.by_theory),
             },
         }
-        for crop, risk, odds in zip(
-            dates.crops, dates.risks, dates.station, strict=True
+        for crop, risk, odds, rule in zip(
+            dates.crops, dates.risks, dates.station, dates.published, strict=True
         )
     ]
+
+
+def _rule(compared: Comparison, season: SeasonYear) -> Record:
+    """A published rule beside our date, both at the station."""
+    first, last = compared.rule
+    return {
+        "first": month_day(season.date(first)),
+        "last": month_day(season.date(last)),
+        "here": month_day(season.early_date(compared.start.day)),
+        "held_by": compared.start.held_by,
+        "limit_c": compared.limit_c,
+        "days_after_rule": plain(compared.later_days, 1),
+        "days_by_risk": plain(compared.days_by_risk, 1),
+    }
 
 
 def beds(

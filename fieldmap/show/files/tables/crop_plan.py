@@ -18,10 +18,15 @@ def columns(dated: Callable[[float], tuple[int, int]]) -> tuple[Column[Stay], ..
             for use in stay.covers
         )
 
+    def slackens(stay: Stay) -> str | None:
+        day = stay.slackens_day
+        return None if day is None else month_day(dated(day))
+
     return (
         *attributes("bed", "crop", "season"),
         Column("from", lambda it: month_day(dated(it.from_day))),
         Column("first_harvest", lambda it: month_day(dated(it.harvest_day))),
+        Column("slackens", slackens),
         Column("to", lambda it: month_day(dated(it.to_day))),
         Column("covers", covers),
         Column("days_by_covers", lambda it: it.days_by_cover, 1),

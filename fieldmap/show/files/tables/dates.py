@@ -17,6 +17,10 @@ class DatesOfBed(NamedTuple):
     ----------
     early, late, last_sowing
         Low, central and high.
+    slackens
+        First day on which a crop that bears until frost bears less.
+    winters_percent
+        Of winters that an overwintering crop comes through; NaN for others.
     """
 
     bed: str
@@ -24,22 +28,27 @@ class DatesOfBed(NamedTuple):
     cover: str
     early: MonthDays
     late: MonthDays
+    slackens: str | None
+    winters_percent: float
     grows_until: str | None
     last_sowing: MonthDays
     risk: float
+    autumn_risk: float
 
 
 COLUMNS: tuple[Column[DatesOfBed], ...] = (
     *attributes("bed", "crop", "cover"),
     Column("early", lambda it: it.early, parts=low_central_high("early_{}")),
     Column("late", lambda it: it.late, parts=low_central_high("late_{}")),
+    *attributes("slackens"),
+    *attributes("winters_percent", digits=0),
     *attributes("grows_until"),
     Column(
         "last_sowing",
         lambda it: it.last_sowing,
         parts=low_central_high("last_sowing_{}"),
     ),
-    *attributes("risk"),
+    *attributes("risk", "autumn_risk"),
 )
 
 
@@ -58,6 +67,7 @@ def of_bed(dates: Dates, bed: str, bed_number: int) -> Iterator[DatesOfBed]:
             early = dates.early_of(bed_number, number, at)
             late = dates.late_of(bed_number, number, at)
             until = float(dates.grows_until[number, bed_number])
+            place = number, at, bed_number
             sowing = dates.last_sowing[:, number, at, bed_number]
             yield DatesOfBed(
                 bed,
@@ -65,7 +75,10 @@ def of_bed(dates: Dates, bed: str, bed_number: int) -> Iterator[DatesOfBed]:
                 cover,
                 tuple(month_day(dates.season.early_date(day)) for day in early),
                 tuple(month_day(dates.season.late_date(day)) for day in late),
+                month_day(dates.season.date(float(dates.slackens[place]))),
+                100 * float(dates.winters[place]),
                 month_day(dates.season.late_date(until)),
                 tuple(month_day(dates.season.date(float(day))) for day in sowing),
                 dates.risks[number],
+                dates.autumn_risk,
             )

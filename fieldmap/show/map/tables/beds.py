@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from typing import TypeAlias
 
+from fieldmap.decide import daylight
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.ranking.groups import GROUPS
@@ -18,7 +19,6 @@ from fieldmap.show.map.tables.table import (
     row_id,
     table,
 )
-from fieldmap.show.text import quantities
 from fieldmap.show.text.decide.crop_plan import of_bed
 from fieldmap.show.text.language import translated
 from fieldmap.show.text.map import beds as words
@@ -61,6 +61,15 @@ def beds(plan: Plan) -> Table:
             "sun_on_day", day=(settings.sun.day.month, settings.sun.day.day)
         )
         columns[on_the_day] = lambda one: words.spells(spells[one[1].bed.name])
+    short = daylight.short_days(site.latitude)
+    if short is not None:
+        between = phrase(
+            "sun_in_short_days", first_day=short.first, last_day=short.last
+        )
+        columns[between] = lambda one: phrase(
+            "short_day_hours",
+            number=daylight.half_hours(short.mean_hours(one[1].light.direct_hours)),
+        )
     sky = plan.analysis.light.sky
     columns["tomatoes"] = lambda one: _tomatoes(one[1], summer, sky)
     columns["ground"] = lambda one: words.ground(
@@ -138,17 +147,30 @@ def station(dates: Dates, units: Units) -> Table:
         days = odds.by_theory if by_theory else odds.counted
         return words.frost_day(dates.season.date(days[season]))
 
+    def rule(number: int, part: str) -> str:
+        compared = dates.published[number]
+        fact = None if compared is None else compared.fact(dates.season)
+        return "–" if fact is None else phrase(part, units, **fact.values)
+
     columns: Columns[int] = {
         "crop": lambda k: dates.crops[k].name,
-        "harmed_at": lambda k: quantities.temperature(dates.station[k].limit_c, units),
+        "harmed_at": lambda k: words.harmed_at(dates.station[k].limits_c, units),
         "spring_counted": lambda k: day(k, 0, by_theory=False),
         "spring_theory": lambda k: day(k, 0, by_theory=True),
         "autumn_counted": lambda k: day(k, 1, by_theory=False),
         "autumn_theory": lambda k: day(k, 1, by_theory=True),
     }
+    if any(dates.published):
+        columns |= {
+            "rule": lambda k: rule(k, "rule_window"),
+            "rule_here": lambda k: rule(k, "rule_here"),
+            "rule_because": lambda k: rule(k, "rule_because"),
+        }
     over_years = [
         words.over_years(risk, YEARS_SHOWN, risk_over_years(risk, YEARS_SHOWN))
         for risk in sorted(set(dates.risks))
     ]
-    notes = (label("station_note"), *over_years)
+    notes = [label("station_note"), *over_years]
+    if any(dates.published):
+        notes.append(label("rule_note"))
     return table("station", columns, range(len(dates.crops)), notes)

@@ -64,13 +64,16 @@ def _stay(stay: Stay, season: SeasonYear) -> str:
         )
         for use in stay.covers
     ]
-    return _of_stay(
+    said = _of_stay(
         "under_covers" if under else "bare",
         crop=stay.crop,
         first=season.month_day(stay.from_day),
         last=season.month_day(stay.to_day),
         covers=under,
     )
+    if stay.slackens_day is None:
+        return said
+    return f"{said} {_of_stay('slackens', day=season.month_day(stay.slackens_day))}"
 
 
 def _of_stay(key: str, **places: Any) -> str:

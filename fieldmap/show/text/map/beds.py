@@ -165,6 +165,20 @@ def over_years(share: float, years: int, chance: float) -> str:
     )
 
 
+def harmed_at(limits_c: tuple[float, float], units: Units) -> str:
+    """Limits of spring and of autumn.
+
+    Examples
+    --------
+    >>> harmed_at((0.0, 0.0), "metric"), harmed_at((-7.0, -12.0), "metric")
+    ('0 °C', '−7 °C, in autumn −12 °C')
+    """
+    spring, autumn = (quantities.temperature(each, units) for each in limits_c)
+    if spring == autumn:
+        return spring
+    return phrase("harmed_at_both", units, spring=spring, autumn=autumn)
+
+
 def frost_day(day: tuple[int, int] | None) -> str:
     """A day of the year, or that there is none."""
     return phrase("no_such_frost") if day is None else quantities.day(*day)

@@ -44,9 +44,7 @@ def test_warmth_is_counted_back_from_the_end_of_the_season():
 
 def test_days_to_maturity_are_those_of_the_warmest_months():
     # 15 °C all year, so 10 degree days: a day is a day.
-    grown = crop(
-        days_to_maturity={"low": 50.0, "high": 60.0, "counted_from": "sowing"}
-    )
+    grown = crop(days_to_maturity={"low": 50.0, "high": 60.0, "counted_from": "sowing"})
     assert light_limit.last_sowing(record(15.0), grown, np.array([280.0]), 0.1) == 220.0
     # From September on half as warm: 60 warm days, of which 40 lie after 31 August in
     # 80 cool ones.

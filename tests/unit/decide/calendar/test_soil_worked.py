@@ -468,7 +468,7 @@ def test_a_crop_without_a_limit_of_nights_need_not_wait_for_them():
 
 
 def test_nights_take_the_mean_of_their_shifts_by_cover_and_bed():
-    # Steps of .1 °C: a shift of 1 °C is ten days earlier than 105 - 20 = 85 for 8 °C.
+    # Steps of .1 °C: a shift of 1 °C is ten days earlier than 105 - 5 = 100 for 8 °C.
     by_draw = [np.array([[0.0, -0.5], [1.0, 0.5]]), np.array([[0.26, 0.0], [0.0, 0.0]])]
     shifts = SimpleNamespace(mean_c=lambda _shares, draw: by_draw[draw])
     found = warm_dates.night_dates(
@@ -476,6 +476,6 @@ def test_nights_take_the_mean_of_their_shifts_by_cover_and_bed():
         draws((0, 1, 2, 3), (0, 0, 0, 0)),
     )  # fmt: skip
     assert found.shape == (2, 2, 2)
-    np.testing.assert_allclose(found[0], [[85.0, 90.0], [75.0, 80.0]])
-    # In the second draw 70 is the day of 8 °C, and .26 °C are three steps: 67.
-    np.testing.assert_allclose(found[1], [[67.0, 70.0], [70.0, 70.0]])
+    np.testing.assert_allclose(found[0], [[100.0, 105.0], [90.0, 95.0]])
+    # In the second draw 85 is the day of 8 °C, and .26 °C are three steps: 82.
+    np.testing.assert_allclose(found[1], [[82.0, 85.0], [85.0, 85.0]])

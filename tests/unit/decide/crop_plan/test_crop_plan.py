@@ -31,8 +31,9 @@ GATHERED_M = 2.5
 
 
 def weather(tmax_c=15.0):
+    """As warm all year, over the base of every crop: a day grows as much as another."""
     days = pd.date_range("2025-01-01", "2026-12-31", name="date")
-    columns = {"tmin_c": 5.0, "tmax_c": np.full(len(days), tmax_c)}
+    columns = {"tmin_c": 26.0 - tmax_c, "tmax_c": np.full(len(days), tmax_c)}
     return WeatherRecord(pd.DataFrame(columns, index=days))
 
 

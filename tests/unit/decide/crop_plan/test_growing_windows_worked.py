@@ -281,9 +281,7 @@ TENDER = crop("pepino", "tender")
 
 
 def summers(early, late, covers=FILM):
-    return told(
-        windows.summer(where(early, late, covers, crop_=TENDER, grows=60))
-    )
+    return told(windows.summer(where(early, late, covers, crop_=TENDER, grows=60)))
 
 
 def test_a_tender_crop_has_film_at_either_end_or_at_both():

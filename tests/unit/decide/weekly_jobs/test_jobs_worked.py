@@ -55,7 +55,7 @@ def on_beds(grown, places=(0,), planned=None):
     return CropOnBeds(grown, BedSet("first", (("A1",),)), places, planned)
 
 
-def dates(early, late, sown=np.nan, covers=("none",)):
+def dates(early, late, sown=np.nan, covers=("none",), slackens=np.nan):
     """Dates of one crop: a number, or one for each cover, or low, central and high of it."""
 
     def grid(days):
@@ -64,7 +64,11 @@ def dates(early, late, sown=np.nan, covers=("none",)):
         return np.array(days, float).reshape(3, 1, len(covers), 1)
 
     return SimpleNamespace(
-        covers=covers, early=grid(early), late=grid(late), last_sowing=grid(sown)
+        covers=covers,
+        early=grid(early),
+        late=grid(late),
+        last_sowing=grid(sown),
+        slackens=grid(slackens)[1],
     )
 
 
@@ -239,7 +243,7 @@ def test_the_central_day_counts_and_the_others_are_what_is_likely():
         ("pull_film", 133),
         ("take_cover_off", 154),
         ("store_cover", 161),
-        ("last_sowing", 200),
+        ("last_setting_out", 200),
         ("have_cover_ready", 273),
         ("last_days_under", 294),
         ("store_cover", 301),
@@ -247,10 +251,17 @@ def test_the_central_day_counts_and_the_others_are_what_is_likely():
     likely = {job.kind: job.likely_days for job in found if job.likely_days}
     assert likely == {
         "set_out_under": (139.0, 145.0),
-        "last_sowing": (188.0, 215.0),
+        "last_setting_out": (188.0, 215.0),
         "last_days_under": (274.0, 309.0),
     }
     assert all(isinstance(job.day, int) for job in found)
+
+
+@pytest.mark.parametrize(("slackens", "said"), [(260.0, True), (281.0, False)])
+def test_a_bearing_crop_is_said_to_slacken_before_its_last_day(slackens, said):
+    found = jobs(crop(**SOWN), dates(140, 281, slackens=slackens))
+    assert (("slackens", 260) in found) == said
+    assert [kind for kind, _ in found].count("slackens") == int(said)
 
 
 def test_a_cover_that_is_better_at_the_low_end_alone_is_not_worth_it():
@@ -475,6 +486,7 @@ def test_a_group_is_planted_on_the_day_of_its_middle_bed(days, middle):
         early=np.broadcast_to(days, (3, 1, 1, count)),
         late=np.full((3, 1, 1, count), 300.0),
         last_sowing=np.full((3, 1, 1, count), np.nan),
+        slackens=np.full((1, 1, count), np.nan),
     )
     found = jobs_of_crop(on_beds(crop(**SOWN), tuple(range(count))), dated, 0, ())
     if np.isinf(middle):
@@ -491,6 +503,7 @@ def test_only_the_beds_of_the_group_and_the_crop_asked_for_count():
         early=early,
         late=np.full((3, 2, 1, 3), 300.0),
         last_sowing=np.full((3, 2, 1, 3), np.nan),
+        slackens=np.full((2, 1, 3), np.nan),
     )
     found = jobs_of_crop(on_beds(crop(**SOWN), (0, 1)), dated, 1, ())
     assert found[1].day == 110

@@ -65,6 +65,7 @@ def dates(*crops, beds=1, early=140.0, late=np.inf, covers=("none",), known=True
         early=np.broadcast_to(by_cover, shape),
         late=np.full(shape, late),
         last_sowing=np.full(shape, np.nan),
+        slackens=np.full(shape[1:], np.nan),
         known=known,
         remarks=(Fact("why_none"),),
     )

@@ -98,6 +98,7 @@ def told(made, beds, covers=("none",), early=None, late=None, sown=None):
         early=filled(early),
         late=filled(late) + 1,
         last_sowing=filled(sown) if sown else np.full(filled(None).shape, np.nan),
+        slackens=np.full(filled(None).shape[1:], np.nan),
         known=True,
         remarks=(),
     )
