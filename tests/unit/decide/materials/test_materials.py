@@ -21,6 +21,7 @@ from fieldmap.decide.materials import cutting
 from fieldmap.decide.materials.cover_size import cover_size, is_wide_enough, rolls
 from fieldmap.errors import PlanError
 from fieldmap.model.settings import Materials, TunnelSize
+from fieldmap.model.site import WeatherRecord
 from fieldmap.read.crops import packaged_crops
 from fieldmap.show.files import phone, workbook
 from fieldmap.show.text.sentence import say_all
@@ -349,7 +350,9 @@ def test_the_crop_plan_and_the_list_count_the_same_cover(
         covers=[{"kind": "light_fabric", "width_m": roll_m, "length_m": 30.0}],
         materials={"hoop_bend": "circular arc", "hoop_height_m": 0.9},
     )
-    home = replace(home, crops=(packaged_crops()["tomato"],))
+    # Ten degrees over the base of tomatoes all year.
+    warm = WeatherRecord(home.weather.days.assign(tmin_c=15.0, tmax_c=25.0))
+    home = replace(home, crops=(packaged_crops()["tomato"],), weather=warm)
     bed = ranked(20.0, 0.75)
     bed.light = SimpleNamespace(sun_mj_m2_day=(10.0,) * 12)
     early, late = np.array([130.0, 115.0]), np.array([270.0, 285.0])
@@ -358,6 +361,9 @@ def test_the_crop_plan_and_the_list_count_the_same_cover(
         covers=("none", "light_fabric"),
         early=np.broadcast_to(early[:, np.newaxis], (3, 1, 2, 1)),
         late=np.broadcast_to(late[:, np.newaxis], (3, 1, 2, 1)),
+        slackens=np.full((1, 2, 1), np.nan),
+        grows_until=np.full((1, 1), np.inf),
+        season=home.season,
         known=True,
     )
     plan = crop_plan.make(home, [bed], dates)
