@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import dataclasses
 import errno
+import io
 import os
+import sys
 import warnings
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -41,7 +43,8 @@ _OF_SYSTEM = {
 def _refused(problems: Iterable[Problem | str]) -> int:
     """Say what is wrong; the exit code of it."""
     for each in problems:
-        typer.echo(f"fieldmap: {seen(_in_words(each))}", err=True)
+        said = seen(" ".join(_in_words(each).split("\n")))  # one line each
+        typer.echo(f"fieldmap: {said}", err=True)
     return 1
 
 
@@ -108,6 +111,8 @@ def main() -> None:
     """Run the command; a mistake of the user ends it with its sentences and code 1."""
     # rasterio hides its warning of grids in memory, which two threads at once undo.
     warnings.filterwarnings("ignore", "Dataset has no geotransform")
+    if isinstance(sys.stdout, io.TextIOWrapper):  # a terminal may lack a letter
+        sys.stdout.reconfigure(errors="replace")
     app()
 
 
@@ -145,7 +150,7 @@ def plan(
         command.find_root().with_resource(spoken(of_site(*known.spoken)))
         _say("plan_unchanged")
     if json:
-        typer.echo((folder / "plan.json").read_text(encoding="utf-8"), nl=False)
+        typer.echo((folder / "plan.json").read_bytes(), nl=False)  # UTF-8 anywhere
         return
     _echo(known.lines)
     _say("plan_is_in", folder=folder, map=folder / "map.html")

@@ -29,6 +29,15 @@ def check_place(folder: Path) -> None:
 
     Called before the work starts, so that nobody waits for a refusal.
     """
+    try:
+        str(folder.absolute()).encode("utf-8")
+    except UnicodeEncodeError:  # libraries cannot write there
+        raise PlanError(
+            problem(
+                "the path {folder} holds letters that are not UTF-8; give another folder",
+                folder=folder,
+            )
+        ) from None
     if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
         raise PlanError(
             problem(

@@ -107,6 +107,17 @@ class SiteFile:
         return SiteError(self.problem(text, **values))
 
 
+def check_folder(folder: Path) -> None:
+    """Raise SiteError where the path of a folder is no text, which libraries cannot open."""
+    try:
+        str(folder.absolute()).encode("utf-8")
+    except UnicodeEncodeError:
+        raise site_error(
+            "the path {folder} holds letters that are not UTF-8; rename the folder.",
+            folder=folder,
+        ) from None
+
+
 def lies_inside(name: str) -> bool:
     """Whether a path is written as that of a file inside the site folder.
 

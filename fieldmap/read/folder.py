@@ -76,6 +76,7 @@ def read_site(folder: Path, languages: Collection[str] = ()) -> Site:
     SiteError
         With one sentence for every problem in any of the files.
     """
+    door.check_folder(folder)
     if not folder.is_dir():
         what = {"folder": folder, "choices": CHOICES_FILE}
         if folder.exists():
