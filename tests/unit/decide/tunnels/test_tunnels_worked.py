@@ -194,6 +194,40 @@ def test_the_best_of_each_four_metres_is_kept():
     assert search._best_of_cells(found.take(np.zeros(4, bool))).tolist() == []
 
 
+def rain_m2(along, across, catchment_m, size=SIZE):
+    there = SimpleNamespace(along=np.array([along]), across=np.array([across]))
+    return search._rain_m2(there, np.array([catchment_m]), size).item()
+
+
+def test_water_from_above_is_what_drains_over_the_width_that_lies_across_the_fall():
+    """50 m of ground above a tunnel of 20 by 6 m.
+
+    Across the fall 50 to 56 m drain through a metre of contour, 53 on the mean: 20 · 53
+    less half of 120 m² are 20 · 50. Along it 50 to 70, 60 on the mean: 6 · 60 - 60.
+    """
+    assert rain_m2(0.0, 0.04, 53.0) == pytest.approx(20 * 50)
+    assert rain_m2(-0.04, 0.0, 60.0) == pytest.approx(6 * 50)
+    # 3-4-5: 20 · 0.8 + 6 · 0.6 = 19.6 m wide.
+    assert rain_m2(0.03, -0.04, 10.0) == pytest.approx(196 - 60)
+    assert rain_m2(0.0, 0.0, 5.0) == pytest.approx(100 - 60)
+    assert rain_m2(0.0, 0.04, 1.0) == 0.0
+    moved = SIZE.model_copy(update={"positions": 2})
+    assert rain_m2(0.0, 0.04, 53.0, moved) == pytest.approx(40 * 50)
+
+
+def test_a_tunnel_that_is_moved_gets_a_level_pad_at_each_position():
+    """10 % across 6 m: 0.1 · 36 / 8 · 20 m = 9 m³ a pad."""
+    across = SimpleNamespace(along=np.zeros(1), across=np.array([0.1]))
+    moved = SIZE.model_copy(update={"positions": 2})
+    assert search._earth_m3(across, SIZE) == pytest.approx([9.0])
+    assert search._earth_m3(across, moved) == pytest.approx([18.0])
+    # Two level positions 1 m apart in height need no earth; one pad would cut 60 m³.
+    along = np.array([-15.0, -5.0, 5.0, 15.0])
+    assert describe._pads_m3(np.array([0.0, 0.0, 1.0, 1.0]), along, moved) == 0.0
+    # A step within each: half of 120 m² is cut by 0.5 m, twice.
+    assert describe._pads_m3(np.array([0.0, 1.0, 0.0, 1.0]), along, moved) == 60.0
+
+
 def test_tunnels_keep_clear_of_ground_that_is_taken():
     """20 × 6 m along the north, the middle 3.1 or 2.9 m off the edge of a taken box."""
     taken = box(100, -50, 200, 50)
