@@ -1,4 +1,4 @@
-"""Where a tunnel has room: clear of what is around, of its neighbours and their shade."""
+"""Where a tunnel has room: clear of what is around."""
 
 from collections.abc import Iterable
 

@@ -16,6 +16,8 @@ def all_tables(plan: Plan) -> Iterator[Table]:
     by_station = plan.site.station_cell is not None
     with_dates = plan.dates.known
     yield places.tunnels(plan.tunnels, units, by_station=by_station)
+    if len(plan.tunnel_choices) > 1:
+        yield places.tunnel_choices(plan.tunnel_choices, units, by_station=by_station)
     yield places.pockets(named_pockets(plan.cold_pockets), units, by_station=by_station)
     yield beds.beds(plan)
     yield places.layout(plan.layouts, units)

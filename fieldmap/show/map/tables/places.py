@@ -7,7 +7,7 @@ import geopandas as gpd
 import numpy as np
 
 from fieldmap.decide.layout.choose import Layout
-from fieldmap.decide.tunnels import TunnelPlace
+from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
 from fieldmap.decide.tunnels.light import Curve
 from fieldmap.model.estimate import Estimate
 from fieldmap.show.map.tables.table import Columns, Table, table
@@ -47,6 +47,62 @@ def tunnels(places: Sequence[TunnelPlace], units: Units, *, by_station: bool) ->
     }
     read_first = texts("fieldmap.show.text.map.tunnels", "read_first")["cautions"]
     return table("tunnels", columns, places, translated(read_first), kind="tunnel")
+
+
+def tunnel_choices(
+    choices: Sequence[TunnelSet], units: Units, *, by_station: bool
+) -> Table:
+    """Every place of every choice, with what it was compared by."""
+    places = [(choice.letter, place) for choice in choices for place in choice.places]
+    columns: Columns[tuple[str, TunnelPlace]] = {
+        "choice": lambda it: phrase(
+            "choice_place", letter=it[0], tunnel=it[1].name, plot=it[1].plot
+        ),
+        "points": lambda it: _points(it[1].bearing_deg),
+        "floor_light": lambda it: phrase(
+            "choice_light", number=round(it[1].criteria.dark_points)
+        ),
+        "still_night": lambda it: cold_air.night(
+            it[1].offset_c, units, by_station=by_station
+        ),
+        "rain_water": lambda it: _water(it[1], units),
+        "earth": lambda it: phrase(
+            "level_pad", units, volume_m3=it[1].ground.level_pad_m3
+        ),
+        "gate_and_water": lambda it: phrase(
+            "gate_and_water", units, **it[1].access._asdict()
+        ),
+        "storm": lambda it: _storm(it[1]),
+        "breeze": lambda it: _breeze(it[1]),
+        "line": lambda it: quantities.way(it[1].line_m, units),
+    }
+    return table("tunnel-choices", columns, places, title=label("tunnel_choices"))
+
+
+def _water(place: TunnelPlace, units: Units) -> str:
+    return phrase(
+        "choice_water_with_drain" if place.rain.drain_m else "choice_water",
+        units,
+        percent=round(place.criteria.wet_percent),
+        ground_m2=round(place.rain.from_m2, -1),
+        drain_m=place.rain.drain_m,
+    )
+
+
+def _storm(place: TunnelPlace) -> str:
+    if place.wind.storm_share is None:
+        return phrase("wind_not_given")
+    return phrase(
+        "choice_storm",
+        number=round(place.criteria.storm_deg),
+        percent=round(place.criteria.storm_percent),
+    )
+
+
+def _breeze(place: TunnelPlace) -> str:
+    if place.wind.off_breeze_deg is None:
+        return phrase("wind_not_given")
+    return phrase("choice_breeze", number=round(place.criteria.breeze_deg))
 
 
 def tunnel_light(place: TunnelPlace, curve: Curve, number: int) -> Table:

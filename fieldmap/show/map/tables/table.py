@@ -8,7 +8,10 @@ from fieldmap.show.text.language import _
 from fieldmap.show.text.map.labels import LABELS, heading, label
 
 # Rows of these tables show nothing on the map.
-PLAIN = ("tonight", "layout", "station", "tunnel-light", "materials", "hoops", "pegs")
+PLAIN = (
+    *("tonight", "layout", "station", "tunnel-choices", "tunnel-light"),
+    *("materials", "hoops", "pegs"),
+)
 MOST_ROWS_OPEN = 500  # a choice
 
 T = TypeVar("T")

@@ -1,0 +1,66 @@
+"""Choices of places for tunnels, side by side."""
+
+from types import SimpleNamespace
+
+from fieldmap.decide.tunnels.criteria import Criteria
+from fieldmap.decide.tunnels.model import Access, RainFromAbove, WindThere
+from fieldmap.model.estimate import Estimate
+from fieldmap.show.map.tables import places
+
+
+def place(wind=(0.8, 10.0), rain=(90.0, 0.0, 0.0), line_m=None, **worse):
+    return SimpleNamespace(
+        name="T1",
+        plot="Shelf",
+        bearing_deg=90.0,
+        offset_c=Estimate(-1.5, -0.5, 0.5),
+        ground=SimpleNamespace(level_pad_m3=7.0),
+        access=Access(20.0, None),
+        rain=RainFromAbove(*rain),
+        wind=WindThere(*wind),
+        line_m=line_m,
+        criteria=Criteria(*(0.0,) * 12)._replace(storm_percent=80.0, **worse),
+    )
+
+
+def cells(*each):
+    choices = [
+        SimpleNamespace(letter=letter, places=(one,))
+        for letter, one in zip("ABC", each, strict=False)
+    ]
+    found = places.tunnel_choices(choices, "metric", by_station=False)
+    return [dict(zip(found.columns, row.cells, strict=True)) for row in found.rows]
+
+
+def test_each_place_stands_beside_the_others_with_what_it_was_compared_by():
+    good, bad = cells(
+        place(),
+        place(
+            rain=(2514.0, 0.0, 6.0),
+            line_m=12.7,
+            dark_points=4.2,
+            wet_percent=33.0,
+            storm_deg=40.0,
+            breeze_deg=1.0,
+        ),
+    )
+    assert (good["Choice"], bad["Choice"]) == ("A: T1, Shelf", "B: T1, Shelf")
+    assert good["Light on the floor"] == "as light as any place"
+    assert bad["Light on the floor"] == "4 points under the lightest place"
+    assert good["Rain water"] == "0 % wet or clay"
+    assert (
+        bad["Rain water"]
+        == "33 % wet or clay; rain of 2,510 m² from above: a drain of 6 m"
+    )
+    assert good["Storm wind"] == "meets its end; 80 % of the open wind"
+    assert bad["Storm wind"] == "40° beyond its end; 80 % of the open wind"
+    assert good["Summer breeze"] == "meets its sides"
+    assert bad["Summer breeze"] == "1° away from its sides"
+    assert good["To an overhead line"] == "not on the map"
+    assert bad["To an overhead line"] == "13 m"
+    assert good["Gate and water"] == "gate: 20 m; water: not on the map"
+
+
+def test_a_wind_that_is_not_given_is_not_guessed():
+    (only,) = cells(place(wind=(None, None)))
+    assert only["Storm wind"] == only["Summer breeze"] == "not given in site.toml"
