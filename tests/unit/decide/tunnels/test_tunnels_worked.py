@@ -380,6 +380,16 @@ def test_a_place_gives_way_to_one_not_worse_in_anything_and_better_in_something(
     )
 
 
+def test_a_gain_counts_only_where_nothing_is_really_worse():
+    """25 m of way and a quarter of a degree are no real differences, a little more is."""
+    one = {"way_m": 60.0, "cold_c": 0.5, "earth_m3": 20.0}
+    nearer = {"way_m": 30.0, "cold_c": 0.75, "earth_m3": 20.0}
+    colder = {"way_m": 30.0, "cold_c": 0.76, "earth_m3": 20.0}
+    twice = {"way_m": 30.0, "cold_c": 0.5, "earth_m3": 10.0}
+    here = table(one, nearer, colder, twice)
+    assert rank._gains(here, here[0]).tolist() == [0, 1, 0, 2]
+
+
 def test_places_that_another_beats_are_left_out():
     def kept(*worse):
         there = table(*worse)
