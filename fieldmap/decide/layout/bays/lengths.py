@@ -12,6 +12,12 @@ import numpy as np
 import numpy.typing as npt
 
 from fieldmap.decide.layout.bays import lattice
+from fieldmap.decide.layout.bays.few import (
+    MOST_LOST,
+    STANDARD_SHARE,
+    best_shorter,
+    uneven_shorter,
+)
 from fieldmap.decide.layout.bays.lattice import ENDLESS_M, TINY_M, Fit, Lengths
 from fieldmap.decide.layout.bays.rows import Clear
 from fieldmap.decide.materials.cover_size import GATHERED_M
@@ -28,14 +34,11 @@ USUAL_M = {
 }
 # Other lengths come in such steps.
 STEP_M = {"metric": 0.5, "us": 2 * FOOT_M}
-# So much of all bed has one of two lengths, and no more ground than this is given up
-# against rows as long as each bay is clear (choices, no source).
-STANDARD_SHARE, MOST_LOST = 0.80, 0.08
 MOST_SHORTER = 6
 # Ground that lengths fill to a smaller share gets one of its own (a choice).
 ENOUGH_SHARE = 0.5
 # What one more length is worth in ground or cover (a choice, no source).
-LENGTH_COST = 0.01
+LENGTH_COST = 0.02
 
 
 class Standard(NamedTuple):
@@ -138,42 +141,6 @@ def roll_left_m(length_m: float, roll_m: float) -> float:
     return roll_m - (roll_m + TINY_M) // piece_m * piece_m
 
 
-def best_shorter(leftover_m: Floats, count: int, grid_m: Floats) -> tuple[float, ...]:
-    """The lengths of a grid that plant most of clear lengths, at most so many.
-
-    By dynamic programming: a length longer than the one before plants the difference
-    on each clear length that holds it.
-
-    Examples
-    --------
-    Of 5, 6 and 9 m two lengths plant most as 5, 5 and 9 m:
-
-    >>> best_shorter(np.array([5.0, 6.0, 9.0]), 2, np.arange(4.0, 10.0))
-    (5.0, 9.0)
-    """
-    holds = np.array([(leftover_m >= each - TINY_M).sum() for each in grid_m])
-    grid_m, holds = grid_m[holds > 0], holds[holds > 0]
-    if not len(grid_m) or not count:
-        return ()
-    steps = holds * (grid_m - np.append(0.0, grid_m[:-1])[:, np.newaxis])
-    later = np.tri(len(grid_m), dtype=bool).T  # each length after those before it
-    planted = holds * grid_m
-    came_from: list[npt.NDArray[np.intp]] = []
-    for _more in range(min(count, len(grid_m)) - 1):
-        ahead = np.append(0.0, planted[:-1])[:, np.newaxis] + steps
-        ahead = np.where(later, ahead, -np.inf)
-        came_from.append(np.argmax(ahead, axis=0))
-        planted = ahead.max(axis=0)
-    at = int(np.argmax(np.round(planted, 6)))
-    found = [float(grid_m[at])]
-    for back in reversed(came_from):
-        at = int(back[at]) - 1
-        if at < 0:
-            break
-        found.append(float(grid_m[at]))
-    return tuple(reversed(found))
-
-
 def choose(grounds: Sequence[Clear], choices: Beds, units: Units) -> Standard:
     """The lengths of all beds of a site.
 
@@ -259,7 +226,8 @@ def _of_bay(
     if not here:
         return
     leftover_m = np.concatenate([each.leftover_m for each in here])
-    densest_m = sum(each.planted_m(bay) for each in here)
+    densest = [lattice.best_fit(each, bay, leftover_worth=1.0) for each in grounds]
+    densest_m = sum(each.planted_m(bay) for each in densest if each is not None)
     if not densest_m:
         return
     if bay.bay_m >= ENDLESS_M:
@@ -275,7 +243,13 @@ def _of_bay(
         found = _tried(here, replace(bay, shorter_m=shorter_m), densest_m)
         yield found
         if not found.missed or len(shorter_m) < count:
-            return
+            break
+    if found.missed:
+        uneven_m = uneven_shorter(
+            leftover_m, sum(each.whole for each in here) * bay.bay_m, grid_m, densest_m
+        )
+        if uneven_m is not None:
+            yield _tried(here, replace(bay, shorter_m=uneven_m), densest_m)
 
 
 def _tried(fits: Sequence[Fit], lengths: Lengths, densest_m: float) -> _Tried:
