@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from fieldmap.analyse import seasons
 from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import SeasonYear
@@ -46,6 +47,8 @@ class Record:
         Wind is recorded, so that some nights are known to be windy.
     usable
         (years,) numbers of the season-years of which the spring is known for every crop.
+    gaps
+        What was bridged, if anything was.
     """
 
     calendar: freeze.Calendar
@@ -54,6 +57,7 @@ class Record:
     kinds: nights.Kinds
     is_wind_known: bool
     usable: Whole
+    gaps: tuple[Fact, ...] = ()
 
     def freezes(self, limits_c: Floats, kind: int) -> tuple[Floats, Floats]:
         """Last freeze of spring and first of autumn at each limit, (limits, years) each.
@@ -151,7 +155,7 @@ class Record:
 
     def remarks(self, season: SeasonYear) -> list[Fact]:
         """Few years, how often nights about the last freeze are still, and the wind."""
-        facts = []
+        facts = list(self.gaps)
         springs = len(self.usable)
         if springs < FEWEST_YEARS:
             facts.append(Fact("dates_few_springs", number=springs, enough=FEWEST_YEARS))
@@ -180,17 +184,17 @@ def read_record(
     weather: WeatherRecord, file: str, crops: Sequence[Crop], season: SeasonYear
 ) -> Record | Fact:
     """A site's record by season-years, or why no dates follow from it."""
-    if not weather.is_there:
-        return Fact("no_weather", file=file)
-    if weather.typical:
-        return Fact("no_dates_typical_year")
-    days = weather.days
+    nothing = _nothing_to_read(weather, file, crops)
+    if nothing is not None:
+        return nothing
+    days, gaps = seasons.bridged(weather.days, file)
     dates = days.index.to_numpy().astype("datetime64[D]")
     low, high = (days[name].to_numpy(np.float64) for name in ("tmin_c", "tmax_c"))
     calendar = freeze.calendar(dates, southern=season.southern)
+    why_not = seasons.why_no_dates(days, file, calendar, season)
+    if why_not is not None:
+        return why_not
     known = np.ones(len(calendar.years), np.bool_)
-    if not crops:
-        return Fact("no_dates_without_crops")
     for crop in crops:
         limit_c = crop.early_damage_c().screen_c.central
         known &= freeze.springs_known(low, calendar, limit_c)
@@ -203,7 +207,18 @@ def read_record(
         kinds=kinds(days),
         is_wind_known=_has_wind(days),
         usable=np.flatnonzero(known),
+        gaps=gaps,
     )
+
+
+def _nothing_to_read(
+    weather: WeatherRecord, file: str, crops: Sequence[Crop]
+) -> Fact | None:
+    if not weather.is_there:
+        return Fact("no_weather", file=file)
+    if weather.typical:
+        return Fact("no_dates_typical_year")
+    return None if crops else Fact("no_dates_without_crops")
 
 
 class StationOdds(NamedTuple):

@@ -74,6 +74,9 @@ def _never(demand: Demand, classes: Sequence[BedClass]) -> Fact:
         - np.ceil(each.early[demand.number].min())
         for each in classes
     ]
+    if np.isnan(spans).all():
+        return Fact("dates_of_crop_not_known")
+    spans = [each for each in spans if not np.isnan(each)]
     if not np.isfinite(max(spans)):
         return Fact("never_warm_enough")
     return Fact("too_few_days", number=round(max(0.0, *spans)))

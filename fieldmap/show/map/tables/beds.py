@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable, Sequence
+from math import isnan
 from typing import TypeAlias
 
 from fieldmap.decide import daylight
@@ -112,12 +113,15 @@ def _place(ranks: Sequence[int]) -> Callable[[Numbered], str]:
 
 def _out_from(dates: Dates, number: int) -> str:
     """A line for each crop, without a cover."""
-    return "\n".join(
-        words.out_from(
-            crop.name, map(dates.season.early_date, dates.early_of(number, k))
-        )
-        for k, crop in enumerate(dates.crops)
-    )
+    lines = []
+    for k, crop in enumerate(dates.crops):
+        early = dates.early_of(number, k)
+        if isnan(early.central):
+            lines.append(phrase("crop_out_not_known", crop=crop.name))
+        else:
+            days = map(dates.season.early_date, early)
+            lines.append(words.out_from(crop.name, days))
+    return "\n".join(lines)
 
 
 def _tomatoes(bed: RankedBed, month: int, sky: str) -> str:

@@ -178,6 +178,7 @@ def test_of_different_beds_each_has_its_own_light():
 
 def test_without_a_frost_nights_let_it_out_from_the_first_day_and_none_ends_it():
     warm = record(warm=(1, 400))
+    warm.days.loc[warm.days.index.month == 2] -= 6.0  # a place with seasons
     found = dates(farm(FROST, weather=warm))
     assert (found.early[:, 0, 0] <= 8.0).all()
     np.testing.assert_array_equal(found.late[:, 0, 0], np.inf)

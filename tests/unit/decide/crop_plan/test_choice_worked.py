@@ -470,6 +470,10 @@ def test_what_ripens_under_cover_alone_is_short_of_cover_or_hands():
     [
         # From day 200 to the day before 231.
         ([(199.2, 230.6)], Fact("too_few_days", number=30)),
+        # What is not known on one bed is asked of the others, and is never "never".
+        ([(np.nan, np.nan), (199.2, 230.6)], Fact("too_few_days", number=30)),
+        ([(np.nan, np.nan)], Fact("dates_of_crop_not_known")),
+        ([(np.nan, np.nan), (np.inf, 200.0)], Fact("never_warm_enough")),
         # Those of one bed: 19 days on the first, 20 on the second.
         ([(200, 220), (210, 231)], Fact("too_few_days", number=20)),
         ([(200, NEVER)], Fact("too_few_days", number=165)),

@@ -1,0 +1,167 @@
+"""Places without a season of frost, gaps in records, and minima alone: what is said.
+
+Made-up records of a yearly wave about a mean, coldest on 20 January (20 July in the
+south), with nights 5 °C under the mean of the day and days 5 °C above it.
+"""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+import pytest
+from made_up import say_all
+
+from fieldmap.analyse import climatology, seasons
+from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import NORTH, SOUTH
+from fieldmap.model.site import WeatherRecord
+from layers import freeze
+
+
+def record(mean_c, swing_c, southern=False, years=12, half_day_c=5.0):
+    days = pd.date_range("2001-01-01", f"{2000 + years}-12-31", name="date")
+    turn = 2 * np.pi * (days.day_of_year.to_numpy() - 20) / 365.25
+    mean = mean_c - swing_c * np.cos(turn) * (-1 if southern else 1)
+    return pd.DataFrame(
+        {"tmin_c": mean - half_day_c, "tmax_c": mean + half_day_c}, index=days
+    )
+
+
+def read(table, season=NORTH, limit_c=0.0):
+    crop = SimpleNamespace(screen_damage_c=SimpleNamespace(central=limit_c))
+    weather = WeatherRecord(table)
+    return climatology.read_record(weather, "weather.csv", [crop], season)
+
+
+def said(fact):
+    (sentence,) = say_all([fact])
+    return sentence
+
+
+# ------------------------------------------------------------------ weak seasons
+@pytest.mark.parametrize("season", [NORTH, SOUTH])
+def test_quito_has_no_season_of_frost(says, season):
+    # 14 °C all year, months within 1 °C of each other: nights of about 8.5 to 9.5 °C.
+    found = read(record(14.0, 0.5), season)
+    assert found.kind == "no_dates_without_seasons"
+    assert found["low_c"] == pytest.approx(8.5, abs=0.05)
+    says(said(found), "differ by only 1 °C", "8.5 °C", "Rain", "not worked out")
+
+
+def test_a_highland_with_frost_in_every_month_gets_no_odds_at_the_seam(says):
+    # Nights of -3 to 1 °C with single ones 3 °C colder in each month.
+    table = record(4.0, 2.0)
+    table.loc[table.index.day == 15, "tmin_c"] -= 3.0
+    found = read(table)
+    assert found.kind == "no_dates_frost_in_every_month"
+    assert (found["month"], found["in_ten"]) == (7, 10)
+    # 15 July: 4 + 2 cos(5°) - 5 - 3 = -2.0 °C.
+    assert found["low_c"] == pytest.approx(-2.0, abs=0.05)
+    says(said(found), "even in July in 10 of 10 years", "-2 °C", "not worked out")
+
+
+@pytest.mark.parametrize(("years", "is_withheld"), [(6, True), (5, False)])
+def test_half_of_the_years_are_every_month(years, is_withheld):
+    # Frost in July of 6 (5) years of 12; in winter always.
+    table = record(4.0, 12.0)
+    frosty = (table.index.year <= 2000 + years) & (table.index.day == 15)
+    table.loc[frosty, "tmin_c"] = -1.0
+    table.loc[frosty, "tmax_c"] = 9.0
+    table.loc[(table.index.month != 7) & (table.index.day == 15), "tmin_c"] = -1.0
+    is_fact = isinstance(read(table), Fact)
+    assert is_fact == is_withheld
+
+
+def test_new_zealand_has_its_last_frost_in_its_spring():
+    # Mean 10 °C, 8 °C either way: nights under 0 °C while cos > 5/8, 51.3° or 52 days
+    # either side of 20 July: to 10 September, day 72 of a year from July.
+    found = read(record(10.0, 8.0, southern=True), SOUTH)
+    odds = climatology.station_odds(found, 0.0, 0.1)
+    assert odds.counted[0] == pytest.approx(72, abs=2)
+    assert SOUTH.month_day(odds.counted[0])[0] == 9
+    assert odds.counted[1] > 300  # 29 May is day 333
+
+
+def test_69_degrees_north_has_its_last_frost_in_june():
+    # Mean 1 °C, 12 °C either way: nights of 0 °C where -cos = 4/12, so 109.5° or 111
+    # days after 20 January: to 11 May; the first again 111 days before: 1 October.
+    found = read(record(1.0, 12.0))
+    odds = climatology.station_odds(found, 0.0, 0.1)
+    assert odds.counted[0] == pytest.approx(131, abs=2)
+    assert odds.counted[1] == pytest.approx(274, abs=2)
+
+
+@pytest.mark.parametrize(("swing_c", "has_dates"), [(2.4, False), (2.7, True)])
+def test_months_five_degrees_apart_make_a_season(swing_c, has_dates):
+    # The means of months reach nearly the wave's ends: 4.7 and 5.3 °C apart.
+    found = read(record(20.0, swing_c))
+    assert isinstance(found, Fact) != has_dates
+
+
+# ------------------------------------------------------------------ gaps
+def with_gap(days_missing, column="tmin_c"):
+    table = record(10.0, 10.0, years=2)
+    table.iloc[100 : 100 + days_missing, table.columns.get_loc(column)] = np.nan
+    return table
+
+
+@pytest.mark.parametrize("column", ["tmin_c", "tmax_c"])
+def test_a_gap_of_three_days_is_bridged_and_one_of_four_is_not(column):
+    whole = record(10.0, 10.0, years=2)[column]
+    filled, (fact,) = seasons.bridged(with_gap(3, column), "weather.csv")
+    # On a straight line between the days on both sides.
+    ends = whole.iloc[99], whole.iloc[103]
+    assert filled[column].iloc[100:103].tolist() == pytest.approx(
+        [ends[0] + part * (ends[1] - ends[0]) / 4 for part in (1, 2, 3)]
+    )
+    assert fact == Fact("gaps_bridged", file="weather.csv", number=3, left=0, most=3)
+    same, facts = seasons.bridged(with_gap(4, column), "weather.csv")
+    assert same[column].isna().sum() == 4
+    assert facts == ()
+
+
+def test_gaps_at_the_ends_of_a_record_stay():
+    table = record(10.0, 10.0, years=2)
+    table.iloc[[0, 1, -1]] = np.nan
+    same, facts = seasons.bridged(table, "weather.csv")
+    assert same.isna().to_numpy().sum() == 6
+    assert facts == ()
+
+
+def test_five_per_cent_of_missing_days_never_make_a_crop_impossible(says):
+    table = record(10.0, 10.0)
+    gone = np.random.default_rng(1).random(len(table)) < 0.05
+    table[gone] = np.nan
+    found, whole = read(table), read(record(10.0, 10.0))
+    warm = found.warm_from(np.array([16.0]), of="air")
+    assert np.isfinite(warm).all()
+    # As without the gaps, by two days at most: the wave is smooth.
+    assert warm == pytest.approx(whole.warm_from(np.array([16.0]), of="air"), abs=2)
+    assert len(found.usable) == len(whole.usable)
+    (fact,) = found.gaps
+    assert fact["number"] > 0.9 * 2 * gone.sum()
+    says(said(fact), f"{fact['number']} missing readings", "stay missing")
+    assert fact in found.remarks(NORTH)
+
+
+# ------------------------------------------------------------------ minima alone
+def test_minima_alone_give_the_stations_own_frost_dates(says):
+    # Nights of 0 °C or less while cos > 5/10, 60° or 61 days either side of 20 January:
+    # from 20 November to 22 March, 2 days on either side for leap years and rounding.
+    table = record(10.0, 10.0).assign(tmax_c=np.nan)
+    found = read(table)
+    assert found.kind == "no_dates_minima_alone"
+    (month, day), (late_month, late_day) = found["spring_day"], found["autumn_day"]
+    assert (month, late_month) == (3, 11)
+    assert abs(day - 22) <= 2
+    assert abs(late_day - 20) <= 2
+    says(said(found), "minima alone", " March", " November", "1 year of 10")
+
+
+def test_minima_alone_of_few_years_or_without_frost_give_none():
+    few = record(10.0, 10.0, years=3).assign(tmax_c=np.nan)
+    assert read(few).kind == "no_dates_few_minima"
+    warm = record(25.0, 5.0).assign(tmax_c=np.nan)
+    assert read(warm).kind == "no_dates_minima_without_frost"
+    when = freeze.calendar(few.index.to_numpy().astype("datetime64[D]"), southern=False)
+    assert seasons.why_no_dates(few, "", when, NORTH).kind == "no_dates_few_minima"
