@@ -28,7 +28,8 @@ def record(mean_c, swing_c, southern=False, years=12, half_day_c=5.0):
 
 
 def read(table, season=NORTH, limit_c=0.0):
-    crop = SimpleNamespace(screen_damage_c=SimpleNamespace(central=limit_c))
+    damage = SimpleNamespace(screen_c=SimpleNamespace(central=limit_c))
+    crop = SimpleNamespace(early_damage_c=lambda: damage)
     weather = WeatherRecord(table)
     return climatology.read_record(weather, "weather.csv", [crop], season)
 
