@@ -77,7 +77,7 @@ def test_new_zealand_has_its_last_frost_in_its_spring():
     # Mean 10 °C, 8 °C either way: nights under 0 °C while cos > 5/8, 51.3° or 52 days
     # either side of 20 July: to 10 September, day 72 of a year from July.
     found = read(record(10.0, 8.0, southern=True), SOUTH)
-    odds = climatology.station_odds(found, 0.0, 0.1)
+    odds = climatology.station_odds(found, (0.0, 0.0), (0.1, 0.1))
     assert odds.counted[0] == pytest.approx(72, abs=2)
     assert SOUTH.month_day(odds.counted[0])[0] == 9
     assert odds.counted[1] > 300  # 29 May is day 333
@@ -87,7 +87,7 @@ def test_69_degrees_north_has_its_last_frost_in_june():
     # Mean 1 °C, 12 °C either way: nights of 0 °C where -cos = 4/12, so 109.5° or 111
     # days after 20 January: to 11 May; the first again 111 days before: 1 October.
     found = read(record(1.0, 12.0))
-    odds = climatology.station_odds(found, 0.0, 0.1)
+    odds = climatology.station_odds(found, (0.0, 0.0), (0.1, 0.1))
     assert odds.counted[0] == pytest.approx(131, abs=2)
     assert odds.counted[1] == pytest.approx(274, abs=2)
 
