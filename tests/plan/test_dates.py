@@ -67,12 +67,16 @@ def test_plan_json_tells_the_same_dates_and_obeys_its_schema(plan):
         line["early_central"] for line in lines
     ]
     station = document["crops"][1].pop("station")
-    assert station["limit_c"] == 1.0
+    assert (station["limit_c"], station["autumn_limit_c"]) == (1.0, 1.0)
+    rule = document["crops"][1].pop("published_rule")
+    assert rule["first"] < rule["last"]
+    assert (rule["days_after_rule"] > 0) == (rule["here"] > rule["last"])
     assert document["crops"][1] == {
         "name": "bean",
         "class": "tender",
         "start": "sow",
         "risk": 0.1,
+        "autumn_risk": 0.5,
     }
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import jsonschema
 import numpy as np
+import pandas as pd
 import pytest
 import rasterio
 
@@ -85,6 +86,56 @@ def test_the_hollow_at_the_foot_of_the_brook_piece_is_a_cold_pocket(
         # The script digs it about this place, in metres from the south-west corner.
         hollow = Point(dataset.bounds.left + 499, dataset.bounds.bottom + 243)
     assert deepest.geometry.contains(hollow)
+
+
+def own_days_of(crop, mean_c):
+    """Days from each start to the first harvest, counted on the usual year in numpy.
+
+    Pea, bean and corn of crops.toml, which have both days and degree days, are quoted
+    for 11.4 degree days a day: a warmer day counts for one, a colder one for its share.
+    """
+    warm = np.tile(np.maximum(mean_c - crop.base_c.value, 0.0), 2)
+    if crop.degree_days is not None:
+        wanted = (crop.degree_days.low + crop.degree_days.high) / 2
+    else:
+        warmest = max(warm[day : day + 91].mean() for day in range(365))
+        warm = np.minimum(warm / min(11.4, warmest), 1.0)
+        days = crop.days_to_maturity
+        saved = crop.tray_days / 2 if days.counted_from == "sowing" else 0
+        wanted = (days.low + days.high) / 2 - saved
+
+    def of(start):
+        return 1 + int(np.argmax(np.cumsum(warm[start - 1 :]) >= wanted - 1e-9))
+
+    return of
+
+
+def test_each_stays_first_harvest_is_its_start_and_its_own_days(planned_demo, document):
+    """In the record's usual warmth, and never after its end."""
+    from fieldmap.read.crops import named, packaged_crops
+
+    days = pd.read_csv(planned_demo / "weather.csv", parse_dates=["date"])
+    leap = (days["date"].dt.month == 2) & (days["date"].dt.day == 29)
+    number = days["date"].dt.strftime("%m-%d").where(~leap, "02-28")
+    mean_c = ((days["tmin_c"] + days["tmax_c"]) / 2).groupby(number).mean().to_numpy()
+    assert mean_c.shape == (365,)
+    stays = document["crop_plan"]["stays"]
+    assert len(stays) > 20
+    for stay in stays:
+        crop = named(stay["crop"], packaged_crops())
+        start, harvest, end = (
+            pd.Timestamp(f"2001-{stay[key]}").day_of_year
+            for key in ("from", "first_harvest", "to")
+        )
+        assert harvest - start == own_days_of(crop, mean_c)(start), stay
+        assert harvest <= end
+
+
+def test_no_last_sowing_of_the_demo_stands_before_the_first_date(document):
+    for bed in document["beds"]:
+        for dates in bed["dates"]:
+            first, last = dates["early"]["central"], dates["last_sowing"]["central"]
+            assert last is None or first <= last, (bed["name"], dates)
 
 
 def test_the_map_is_small_enough_to_mail(planned_demo):
