@@ -221,7 +221,7 @@ class Crop(Choices):
         Other names it goes by.
     damage_c
         Of plants that were hardened before they were set out, and of grown plants, as
-        the source gives it; plan with `screen_damage_c`.
+        the source gives it; plan with its `screen_c`.
     seedling_c, soft_c
         Of seedlings as they come up, and of plants that were not hardened; None where
         they are taken to stand as much.
@@ -309,11 +309,6 @@ class Crop(Choices):
             * (TRAY_WEEKS_OF_CLASS[self.crop_class.value] if own is None else own.value)
         )
 
-    @property
-    def screen_damage_c(self) -> Estimate:
-        """`damage_c` at the screen on a clear calm night [°C]."""
-        return self.damage_c.screen_c
-
     def early_damage_c(self, *, soft: bool = False) -> DamageTemperature:
         """What frost does to it as it begins: as seedlings, or as plants set out."""
         if not self.is_set_out:
@@ -324,6 +319,15 @@ class Crop(Choices):
     def late_damage_c(self) -> DamageTemperature:
         """What ends it in autumn."""
         return self.late_c or self.damage_c
+
+    @property
+    def standing_damage_c(self) -> DamageTemperature:
+        """What a single night does to what stands: a root keeps where leaves are lost.
+
+        Hardening for the winter is not counted on.
+        """
+        late = self.late_c
+        return self.damage_c if late is None or self.overwinters else late
 
     @property
     def overwinters(self) -> bool:

@@ -138,7 +138,7 @@ def _windy(round_: EveningRound, forecast: Forecast) -> list[Fact]:
     harmed = [
         crop.name
         for crop, _covers in round_.crops
-        if air_c <= crop.screen_damage_c.central
+        if air_c <= crop.standing_damage_c.screen_c.central
     ]
     harm = Fact("tonight_harmed", crops=harmed) if harmed else Fact("tonight_no_harm")
     return [Fact("tonight_windy_air", air_c=air_c), harm]

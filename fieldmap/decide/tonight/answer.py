@@ -65,7 +65,7 @@ def answer(crop: Crop, bare: Bare, covers: Sequence[str], *, is_still: bool) -> 
     is_still
         The night is clear and calm.
     """
-    limit = crop.screen_damage_c
+    limit = crop.standing_damage_c.screen_c
     # Leaves are colder than the screen on clear calm nights only; on others the middle
     # value stays as what a forecast may be out by (a choice, no source).
     surely_c = limit.high if is_still else limit.central

@@ -190,6 +190,16 @@ def test_damage_lies_in_the_published_range_and_hardening_deepens_it(name):
         assert crop.damage_c.value < crop.soft_c.value
 
 
+def test_what_a_night_does_is_judged_by_what_stands():
+    """Carrots keep in the soil to -8 °C in the air, tops or none (common practice)."""
+    carrot, kale = CROPS["carrot"], CROPS["kale"]
+    assert carrot.standing_damage_c.screen_c == Estimate(-8, -8, -8)
+    # Whether kale is hardened for winter is not known of a night.
+    assert kale.standing_damage_c == kale.damage_c
+    assert CROPS["broccoli"].standing_damage_c.value == -3
+    assert CROPS["tomato"].standing_damage_c.value == 0
+
+
 def test_what_stands_in_autumn_is_judged_by_what_is_harvested():
     """Spears are lost before leaves; roots keep and greens harden (common practice)."""
     late = {name: crop.late_damage_c for name, crop in CROPS.items()}
@@ -252,12 +262,12 @@ def test_emergence_has_a_day_for_each_temperature(tmp_path):
 
 def test_a_plant_temperature_becomes_one_of_the_screen_exactly_once(tmp_path):
     """2 °C, range 0 to 4, between leaf and screen on a clear calm night (from memory)."""
-    assert CROPS["kale"].screen_damage_c == Estimate(-7, -5, -3)
+    assert CROPS["kale"].damage_c.screen_c == Estimate(-7, -5, -3)
     assert CROPS["kale"].early_damage_c(soft=True).screen_c == Estimate(-4, -2, 0)
     own = read(tmp_path, f"[rocket]{NEW}")["rocket"]
-    assert own.screen_damage_c == Estimate(-3, -3, -3)
+    assert own.damage_c.screen_c == Estimate(-3, -3, -3)
     chosen = choose(wanted("kale", "rocket"), {**CROPS, "rocket": own})
-    assert [crop.screen_damage_c.central for crop in chosen] == [-5, -3]
+    assert [crop.damage_c.screen_c.central for crop in chosen] == [-5, -3]
 
 
 def test_tender_crops_are_set_out_warmer_than_their_seed_needs():
@@ -270,7 +280,7 @@ def test_tender_crops_are_set_out_warmer_than_their_seed_needs():
 
 
 def test_colder_classes_stand_more_cold():
-    central = [crop.screen_damage_c.central for crop in choose([], CROPS)]
+    central = [crop.damage_c.screen_c.central for crop in choose([], CROPS)]
     assert central == sorted(central)
 
 
