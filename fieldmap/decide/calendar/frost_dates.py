@@ -129,11 +129,12 @@ def winters(record: Record, shifts: Shifts, crop: Crop) -> Floats:
     Of whole winters from midsummer to midsummer, with the middle of all draws; NaN for
     other crops and where no winter is known.
     """
+    unknown = np.full((shifts.base.shape[1], len(shifts.height)), np.nan)
+    if not crop.overwinters:
+        return unknown
     still = CLEAR_STEP_C * np.median(
         shifts.base[:, :, np.newaxis] + shifts.offset[:, np.newaxis], axis=0
     )
-    if not crop.overwinters:
-        return np.full(still.shape, np.nan)
     left = np.median(
         [shifts.left(draw, offset) for draw, offset in enumerate(shifts.offset)], axis=0
     )
@@ -152,5 +153,5 @@ def winters(record: Record, shifts: Shifts, crop: Crop) -> Floats:
         lives = lives & (coldest_c + shift[..., np.newaxis] > limit_c)
     known = ~np.isnan(record.coldest_of_winters(STILL))
     if not known.any():
-        return np.full(still.shape, np.nan)
+        return unknown
     return np.asarray(np.mean(np.asarray(lives)[..., known], axis=-1))

@@ -102,12 +102,12 @@ def slackens(record: Record, shifts: Shifts, crop: Crop, draws: Draws) -> Floats
         (covers, beds) day numbers of the season-year; ∞ where they never are, NaN for
         crops without such a limit.
     """
+    if crop.bears_night_c is None:
+        return np.full((shifts.base.shape[1], len(shifts.height)), np.nan)
     count = len(draws.years)
     shift_c = np.median(
         [shifts.mean_c(record.kind_shares, draw) for draw in range(count)], axis=0
     )
-    if crop.bears_night_c is None:
-        return np.full(shift_c.shape, np.nan)
     usual = usual_by_day(record.tmin_c, record.calendar.day_number)
     week = warmth.WARM_DAYS
     around = np.concatenate([usual[1 - week :], usual])

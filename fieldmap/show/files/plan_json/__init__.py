@@ -7,10 +7,11 @@ import json
 from importlib import resources
 from typing import Any
 
+from fieldmap.decide import daylight
 from fieldmap.plan import Plan
 from fieldmap.show.files.plan_json import sections
 from fieldmap.show.files.plan_json.nested import nested, statement
-from fieldmap.show.files.tables import tunnels
+from fieldmap.show.files.tables import month_day, tunnels
 from fieldmap.show.text.decide import crop_plan, weekly_jobs
 from fieldmap.show.text.site.analysis import named_pockets
 
@@ -31,7 +32,7 @@ def text(document: dict[str, Any]) -> str:
 def document(plan: Plan) -> dict[str, Any]:
     """The whole plan."""
     site, units = plan.site, plan.site.settings.units
-    day = site.settings.sun.day
+    day, short = site.settings.sun.day, daylight.short_days(site.latitude)
     return {
         "format": FORMAT,
         "site": {
@@ -41,10 +42,13 @@ def document(plan: Plan) -> dict[str, Any]:
             "time_zone": site.time_zone,
             "crs": site.crs.to_string(),
             "sky": plan.analysis.light.sky,
+            "short_days": short and [month_day(short.first), month_day(short.last)],
         },
         "plots": sections.outlined(sections.PLOT, site.plots),
         "crops": sections.crops(plan.dates),
-        "beds": sections.beds(plan.beds, plan.dates, day, plan.sun_spells, units),
+        "beds": sections.beds(
+            plan.beds, plan.dates, short, day, plan.sun_spells, units
+        ),
         "layouts": [sections.layout(each, units) for each in plan.layouts],
         "tunnels": [nested(tunnels.COLUMNS, each, units) for each in plan.tunnels],
         "materials": sections.materials(plan.materials, units),

@@ -14,6 +14,7 @@ from fieldmap.decide.calendar.planting_dates import Dates, how
 from fieldmap.decide.calendar.published_rule import Comparison
 from fieldmap.decide.crop_plan import CropPlan
 from fieldmap.decide.crop_plan.model import CoverUsage
+from fieldmap.decide.daylight import ShortDays
 from fieldmap.decide.layout.bearings import Candidate
 from fieldmap.decide.layout.choose import Layout
 from fieldmap.decide.marks import MarkComparison
@@ -169,6 +170,7 @@ def _rule(compared: Comparison, season: SeasonYear) -> Record:
 def beds(
     ranked: Sequence[RankedBed],
     dates: Dates,
+    short: ShortDays | None,
     day: date | None,
     spells: Mapping[str, Spells],
     units: Units,
@@ -178,6 +180,8 @@ def beds(
         nested(bed_table.COLUMNS, each, units)
         | nested(BED_LIGHT, each, units)
         | {
+            "short_day_sun_hours": short
+            and plain(short.mean_hours(each.light.direct_hours), 1),
             "sun_on_day": day
             and {
                 "date": day.isoformat(),

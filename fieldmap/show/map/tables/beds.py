@@ -68,8 +68,8 @@ def beds(plan: Plan) -> Table:
             "sun_in_short_days", first_day=short.first, last_day=short.last
         )
         columns[between] = lambda one: phrase(
-            "short_day_hours",
-            number=daylight.half_hours(short.mean_hours(one[1].light.direct_hours)),
+            "short_day_sun",
+            sun_hours=daylight.half_hours(short.mean_hours(one[1].light.direct_hours)),
         )
     sky = plan.analysis.light.sky
     columns["tomatoes"] = lambda one: _tomatoes(one[1], summer, sky)
