@@ -21,7 +21,8 @@ CoverKind = Literal["insect_net", Fabric, Film, ShadeCloth]
 
 _Each = TypeVar("_Each")
 # TOML knows lists only, which a strict tuple would refuse; what is in it stays strict.
-Listed = Annotated[tuple[_Each, ...], Field(strict=False)]
+# Nobody writes as many by hand; each what-if is a plan of its own.
+Listed = Annotated[tuple[_Each, ...], Field(strict=False, max_length=200)]
 Bearing = Annotated[float, Field(ge=0, lt=180, allow_inf_nan=False)]
 FromDirection = Annotated[float, Field(ge=0, lt=360, allow_inf_nan=False)]
 
@@ -408,7 +409,9 @@ class Materials(Choices):
     pipe_length_m: Annotated[float, Field(gt=0, le=30)] = 6.0
     saw_m: Annotated[float, Field(ge=0, le=0.02)] = 0.003
     # Widths of rolls on sale, beside those that are owned.
-    roll_widths_m: Listed[Annotated[float, Field(gt=0.3, le=20)]] = (1.6, 2.2, 3.2, 4.2)
+    roll_widths_m: Annotated[
+        Listed[Annotated[float, Field(gt=0.3, le=20)]], Field(min_length=1)
+    ] = (1.6, 2.2, 3.2, 4.2)
     anchor: Literal["bags", "stones", "trench"] = "bags"
     bag_kg: Annotated[float, Field(ge=1, le=50)] = 10.0
     rain_mm_h: Annotated[float, Field(ge=5, le=500)] = 50.0  # a downpour
@@ -503,7 +506,9 @@ class Addition(Choices):
     porosity: Annotated[float, Field(ge=0, le=1)] | None = None
     clear_stem_m: Annotated[float, Field(ge=0, le=100)] | None = None
     leaf: Literal["deciduous", "evergreen", "none"] | None = None
-    line: Annotated[Listed[Place], Field(min_length=2)]
+    line: Annotated[
+        tuple[Place, ...], Field(strict=False, min_length=2, max_length=2000)
+    ]
 
 
 class WhatIf(Choices):
@@ -540,7 +545,7 @@ class Settings(Choices):
     sheets: Sheets = Sheets()
     map: Map = Map()
     hands: Hands = Hands()
-    what_if: Listed[WhatIf] = ()
+    what_if: Annotated[Listed[WhatIf], Field(max_length=20)] = ()
     units: Units = "metric"
     language: str = "en"  # ISO 639-1; whether there is one is seen where it is shown
 

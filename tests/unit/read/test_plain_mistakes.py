@@ -37,13 +37,21 @@ CROP = '[[crops]]\nname = "tomato"\n'
         ("[" + ".".join("a" * 50_000) + "]", ("site.toml", "more than 12 deep")),
         (f"{NAME}a = {'9' * 5000}", ("site.toml", "at most 19 digits")),
         (f"{NAME}a = 0x{'f' * 50_000}", ("site.toml", "at most 19 fit")),
+        (
+            f"{NAME}[materials]\nroll_widths_m = []\n",
+            ("roll_widths_m in [materials] is []", "a list of at least 1"),
+        ),
+        (
+            NAME + "".join(f'[[what_if]]\nname = "{n}"\n' for n in range(21)),
+            ("what_if is", "a list of at most 20"),
+        ),
         ('name = "Hill\\u202eFarm"', ("name", "U+202E", "take it out")),
         (f"{NAME}x = {'y' * 9}", ("site.toml", "cannot be read")),
         ('"a\u2066b" = "\\u202e"', ("a<U+2066>b",)),
     ],
     ids=[
         "order", "beds", "order and beds", "brackets", "tables", "key", "line", "digits",
-        "hexadecimal", "direction", "no quotes", "key turned round",
+        "hexadecimal", "no rolls", "what-ifs", "direction", "no quotes", "key turned round",
     ],
 )  # fmt: skip
 def test_a_slip_in_the_choices_is_one_sentence(site_folder, says, toml, parts):
