@@ -6,6 +6,7 @@ import pandas as pd
 import pytest
 
 from fieldmap.analyse.climatology import Record
+from fieldmap.decide.calendar import frost_dates as frost_dates_module
 from fieldmap.decide.calendar import monte_carlo
 from fieldmap.decide.calendar.bed_temperatures import Shifts, in_steps
 from fieldmap.decide.calendar.frost_dates import frost_dates, winters
@@ -245,3 +246,58 @@ def test_winters_are_come_through_where_no_night_of_them_is_too_cold():
     windy = record({(1, 20): (WINDY, minima)})
     assert winters(windy, shifts([-1.5], height_c=-0.5), grown).tolist() == [[0.8]]
     assert winters(windy, shifts([0.0], height_c=-1.0), grown).tolist() == [[0.0]]
+
+
+def freezes_on(*dates_of_years):
+    """A record of years, each with one still freeze on its (month, day), or with none."""
+    nights = {}
+    for year, day in enumerate(dates_of_years):
+        if day is not None:
+            minima = np.full(len(dates_of_years), 15.0)
+            minima[year] = -1.0
+            nights[day] = (STILL, minima)
+    return record(nights, years=len(dates_of_years))
+
+
+def test_of_few_years_the_safe_side_of_the_next_is_taken():
+    """Student's t at .9 of 2 degrees of freedom is 1.886 in any table.
+
+    Springs of days 90, 100, 110: 100 + 1.886 · 10 · √(4/3) = 121.8. Autumns of days
+    280, 290, 300 (7, 17 and 27 October): 290 - 21.8 = 268.2.
+    """
+    spring, _ = dates(freezes_on((3, 31), (4, 10), (4, 20)), shifts([0.0]), risk=0.1)
+    np.testing.assert_allclose(spring, 121.8, atol=0.05)
+    _, autumn = dates(freezes_on((10, 7), (10, 17), (10, 27)), shifts([0.0]), risk=0.1)
+    np.testing.assert_allclose(autumn, 268.2, atol=0.05)
+
+
+def test_a_year_without_a_freeze_does_not_loosen_the_safe_side():
+    """Two freezes 10 days apart: 5 · √2 = 7.07 days, t at .9 of 1 degree is 3.078.
+
+    105 + 3.078 · 7.07 · √(3/2) = 131.7 in spring, 285 - 26.7 = 258.3 in autumn.
+    """
+    spring, _ = dates(freezes_on(None, (4, 10), (4, 20)), shifts([0.0]), risk=0.1)
+    np.testing.assert_allclose(spring, 131.7, atol=0.05)
+    _, autumn = dates(freezes_on((10, 7), (10, 17), None), shifts([0.0]), risk=0.1)
+    np.testing.assert_allclose(autumn, 258.3, atol=0.05)
+
+
+def test_a_single_freeze_of_few_years_is_itself_the_date():
+    spring, _ = dates(freezes_on(None, (4, 10), None), shifts([0.0]), risk=0.1)
+    assert (spring == 100.0).all()
+    _, autumn = dates(freezes_on(None, (10, 7), None), shifts([0.0]), risk=0.1)
+    assert (autumn == 280.0).all()
+    spring, autumn = dates(freezes_on((4, 10)), shifts([0.0]), risk=0.1)
+    assert np.isnan([spring, autumn]).all()
+
+
+def test_a_draw_with_too_few_known_years_takes_all_that_are_known():
+    """Ten are enough for odds: of twelve years two are not known."""
+    known = np.array([True] * 10 + [False] * 2)
+    ten, nine = [0] * 10 + [10, 11], [0] * 9 + [10, 10, 11]
+    assert frost_dates_module._taken(known, np.array(ten)).tolist() == [0] * 10
+    every = list(range(10))
+    assert frost_dates_module._taken(known, np.array(nine)).tolist() == every
+    known[9] = False
+    nine_known = frost_dates_module._taken(known, np.zeros(12, int))
+    assert nine_known.tolist() == every[:9]
