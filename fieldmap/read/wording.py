@@ -20,6 +20,8 @@ _WHAT_IS_RIGHT = {
     "bool_type": problem("true or false, without quotes"),
     "finite_number": problem("a finite number"),
     "string_too_short": problem("text of at least one character"),
+    "too_short": problem("a list of at least {min_length}"),
+    "too_long": problem("a list of at most {max_length}"),
     "string_too_long": problem("text of at most {max_length} characters"),
     "literal_error": Problem("{expected}", {}),
     "greater_than": problem("more than {gt:g}"),
