@@ -38,6 +38,18 @@ NO_NETWORK = {
     "OSR_SET_FROM_USER_INPUT_ALLOW_NETWORK_ACCESS": "NO",
     "PROJ_NETWORK": "OFF",
 }
+# What walks and drawings may be read by, beside the formats of a site; only `start` reads
+# them, once each has been looked at, and writes them anew.
+DRIVERS_OF_WALKS = {".gpx": "GPX", ".kml": "LIBKML", ".dxf": "DXF"}
+# Grids of heights that `start` reads and writes anew as GeoTIFF.
+DRIVERS_OF_HEIGHTS = {
+    ".tif": "GTiff",
+    ".tiff": "GTiff",
+    ".asc": "AAIGrid",
+    ".xyz": "XYZ",
+}
+# Blocks of a drawing may hold each other, and grow with every level.
+NO_BLOCKS = {"DXF_INLINE_BLOCKS": "FALSE"}
 # Files that belong to another, by its ending; each may change what is read.
 _BESIDE = {
     ".shp": (".shx", ".dbf", ".prj", ".cpg"),

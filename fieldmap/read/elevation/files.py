@@ -33,7 +33,7 @@ from fieldmap.read.wording import in_short, quoted, refuse_any
 # to open, or of services to ask.
 DRIVER = "GTiff"
 # What the library raises of files that it cannot read.
-_UNREADABLE = (
+UNREADABLE = (
     rasterio.errors.RasterioError,
     rasterio.errors.CRSError,
     CPLE_BaseError,
@@ -102,7 +102,7 @@ def opened(file: SiteFile) -> Iterator[rasterio.DatasetReader]:
             warnings.simplefilter("ignore", rasterio.errors.NotGeoreferencedWarning)
             with rasterio.open(file.path, driver=DRIVER) as source:
                 yield source
-    except _UNREADABLE as error:
+    except UNREADABLE as error:
         raise file.site_error(
             "{file} cannot be read as an elevation grid ({error}); save it as GeoTIFF.",
             error=in_short(error),
@@ -244,6 +244,15 @@ def _metres_per_unit(
             **said,
         )
     return told, None
+
+
+def metres_per_named_unit(unit: str) -> float | None:
+    """Factor from a unit by its name to metres, None where it is not known.
+
+    >>> metres_per_named_unit("US survey foot"), metres_per_named_unit("fathom")
+    (0.3048006096012192, None)
+    """
+    return _METRES_PER_UNIT.get(unit.strip().casefold())
 
 
 def check_covers(elevation: ElevationFile, plots: Outlines) -> None:

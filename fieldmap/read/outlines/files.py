@@ -41,7 +41,7 @@ DAY = "until"  # a column whose texts the library takes for days
 
 
 # What the library raises of files that it cannot read.
-_UNREADABLE = (
+UNREADABLE = (
     pyogrio.errors.DataSourceError,
     pyogrio.errors.DataLayerError,
     pyogrio.errors.FeatureError,
@@ -157,7 +157,7 @@ def _read(path: Path, file: SiteFile, layer: str) -> gpd.GeoDataFrame:
             " least three corners and ends where it began.",
             error=in_short(error),
         ) from error
-    except _UNREADABLE as error:
+    except UNREADABLE as error:
         raise SiteError(not_outlines(file)) from error
 
 

@@ -28,7 +28,7 @@ DRIVERS = {
 _STEM = "outlines"  # of what a zip holds, whatever it is called there
 _NEEDED_BESIDE_SHP = (".shx", ".dbf", ".prj")
 # What the library may raise of a damaged archive.
-_BAD_ZIP = (
+BAD_ZIP = (
     zipfile.BadZipFile,
     NotImplementedError,
     RuntimeError,
@@ -126,7 +126,7 @@ def _unpack(file: SiteFile, folder: Path) -> Path:
                 if (name.parent, name.stem) == (inside.parent, inside.stem):
                     kept = f"{_STEM}{name.suffix.lower()}"
                     (folder / kept).write_bytes(archive.read(info))
-    except _BAD_ZIP as error:
+    except BAD_ZIP as error:
         raise file.site_error(
             "{file} is no zip file that can be opened ({error}); zip it again.",
             error=in_short(error),

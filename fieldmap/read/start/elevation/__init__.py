@@ -1,0 +1,1 @@
+"""Heights around the plots, from a file or an address."""

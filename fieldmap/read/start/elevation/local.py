@@ -1,0 +1,103 @@
+"""A file of heights, grid or points, to the part around the plots."""
+
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import pyproj
+import rasterio
+import rasterio.errors
+from rasterio.enums import ColorInterp
+
+from fieldmap.model.raster import Bounds
+from fieldmap.read import door
+from fieldmap.read.door import SiteFile
+from fieldmap.read.elevation import outside
+from fieldmap.read.elevation.files import MOST_BYTES_OF_BLOCK, UNREADABLE
+from fieldmap.read.place import names_files
+from fieldmap.read.start.elevation import points
+from fieldmap.read.start.elevation.window import Heights, read_window
+from fieldmap.read.wording import in_short
+
+ENDINGS = (*door.DRIVERS_OF_HEIGHTS, *points.ENDINGS)
+MOST_BYTES_OF_TEXT = 2_000_000_000
+_NUMBERS = b"0123456789.+-eE,; \t\r\n"
+
+
+def heights_of(
+    file: SiteFile, bounds: Bounds, crs: pyproj.CRS | None, height_unit: str | None
+) -> Heights:
+    """Heights around bounds in degrees.
+
+    Raises
+    ------
+    SiteError
+        When the file is no grid and no points, or lies elsewhere.
+    """
+    if file.ending in points.ENDINGS:
+        return points.heights_of(file, bounds, crs, height_unit)
+    with opened(file) as source:
+        _check(source, file)
+        return read_window(source, file.name, bounds, crs=crs, height_unit=height_unit)
+
+
+@contextmanager
+def opened(file: SiteFile) -> Iterator[Any]:
+    """A grid while it is read, by the one driver of its ending."""
+    driver = door.DRIVERS_OF_HEIGHTS[file.ending]
+    if driver == "GTiff":
+        outside.check(file)
+    else:
+        _check_text(file, driver)
+    try:
+        with warnings.catch_warnings(), rasterio.Env(**door.NO_NETWORK):
+            warnings.simplefilter("ignore", rasterio.errors.NotGeoreferencedWarning)
+            with rasterio.open(file.path, driver=driver) as source:
+                yield source
+    except UNREADABLE as error:
+        raise file.site_error(
+            "{file} cannot be read as an elevation grid ({error}); save it as GeoTIFF.",
+            error=in_short(error),
+        ) from error
+    except MemoryError as error:
+        raise file.site_error(
+            "{file} takes more memory than there is; save the ground around the plots"
+            " alone."
+        ) from error
+
+
+def _check_text(file: SiteFile, driver: str) -> None:
+    """Raise SiteError unless a file of text begins as its driver has it."""
+    begins = file.beginning(4096)
+    first = begins.lstrip()[:200].lower()
+    is_right = (
+        first.startswith((b"ncols", b"nrows"))
+        if driver == "AAIGrid"
+        else bool(begins) and not set(begins.split(b"\n", 1)[-1]) - set(_NUMBERS)
+    )
+    if not is_right:
+        raise file.site_error(
+            "{file} is no grid of heights as its ending says; save it as GeoTIFF."
+        )
+    beside = file.path.with_suffix(".prj")
+    if beside.is_file() and names_files(
+        SiteFile(beside, beside.name).beginning(100_000)
+    ):
+        raise file.site_error(
+            "{file}: the .prj beside it shifts by a file; name the CRS with --crs, and"
+            " take the .prj away."
+        )
+
+
+def _check(source: Any, file: SiteFile) -> None:
+    rows, cols = source.block_shapes[0]
+    if source.colorinterp[0] == ColorInterp.palette or "complex" in source.dtypes[0]:
+        raise file.site_error("{file} is a picture; get the heights it was drawn from.")
+    if rows * cols * 8 > MOST_BYTES_OF_BLOCK or "OVERVIEW_FILE" in source.tags(
+        ns="OVERVIEWS"
+    ):
+        raise file.site_error(
+            "{file} is kept in blocks that take too much memory, or leads to another"
+            " file; save it in tiles (gdal_translate -co TILED=YES)."
+        )

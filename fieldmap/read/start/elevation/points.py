@@ -1,0 +1,159 @@
+"""Ground points of a laser survey (LAS, LAZ) to a grid of their mean heights."""
+
+import math
+from collections.abc import Iterator
+from typing import Any
+
+import laspy
+import lazrs
+import numpy as np
+import numpy.typing as npt
+import pyproj
+from affine import Affine
+from rasterio.fill import fillnodata
+
+from fieldmap.errors import SiteError, problem
+from fieldmap.model.coordinates import WGS84, transformer
+from fieldmap.model.raster import Bounds
+from fieldmap.read.door import SiteFile
+from fieldmap.read.elevation.files import FOOT_M
+from fieldmap.read.place import horizontal, is_usable
+from fieldmap.read.start.elevation.window import MARGIN_M, Heights, around
+from fieldmap.read.wording import in_short
+
+ENDINGS = (".las", ".laz")
+GROUND = 2  # the class of ground points (LAS 1.4, table of classes)
+CELL_M = 1.0
+MOST_POINTS = 300_000_000
+MOST_CELLS = 9_000_000
+AT_ONCE = 1_000_000
+FILLED_CELLS = 20.0  # gaps under trees and roofs are filled from so far around
+LEAST_BYTES_A_POINT = 0.5  # packed; a file that claims more points than this is broken
+_UNREADABLE = (laspy.LaspyException, lazrs.LazrsError, ValueError, EOFError, OSError)
+
+
+def heights_of(
+    file: SiteFile, bounds: Bounds, crs: pyproj.CRS | None, height_unit: str | None
+) -> Heights:
+    """Mean heights of ground points on cells of a metre, small gaps filled.
+
+    Raises
+    ------
+    SiteError
+        When the file cannot be read, holds no ground points at the plots, claims more
+        points than it can hold, or its CRS is not one of metres.
+    """
+    if file.beginning(4) != b"LASF":
+        raise file.site_error("{file} is no point cloud (LAS or LAZ); copy it again.")
+    try:
+        with laspy.open(file.path) as source:
+            own = _crs(source.header, file, crs)
+            unit = FOOT_M if height_unit == "ft" else 1.0
+            _check_claims(source.header, file)
+            return _gridded(source, own, bounds, file, unit)
+    except _UNREADABLE as error:
+        raise file.site_error(
+            "{file} cannot be read as a point cloud ({error}); copy it again.",
+            error=in_short(error),
+        ) from error
+    except MemoryError as error:
+        raise file.site_error(
+            "{file} takes more memory than there is; cut out the ground around the"
+            " plots."
+        ) from error
+
+
+def _crs(header: Any, file: SiteFile, stated: pyproj.CRS | None) -> pyproj.CRS:
+    try:
+        told = header.parse_crs()
+    except (RuntimeError, ValueError, pyproj.exceptions.CRSError):
+        told = None
+    own = horizontal(told) if told is not None and is_usable(told) else stated
+    if own is None:
+        raise file.site_error(
+            "{file} does not say its coordinate reference system; say so with --crs, for"
+            " instance --crs EPSG:25830."
+        )
+    if not own.is_projected or any(
+        a.unit_conversion_factor != 1 for a in own.axis_info
+    ):
+        raise file.site_error(
+            "{file} is in {crs}, and only point clouds in metres are read; convert it.",
+            crs=own.name[:200],
+        )
+    return own
+
+
+def _check_claims(header: Any, file: SiteFile) -> None:
+    """Raise SiteError where a header claims more than the file can hold."""
+    count, size = int(header.point_count), file.path.stat().st_size
+    is_packed = file.ending == ".laz"
+    least = LEAST_BYTES_A_POINT if is_packed else float(header.point_format.size)
+    if count > MOST_POINTS or count * least > size:
+        raise file.site_error(
+            "{file} says that it holds {count:,} points, more than are read or fit into"
+            " {size:,} bytes; copy it again, or cut out the ground around the plots.",
+            count=count,
+            size=size,
+        )
+
+
+def _gridded(
+    source: Any, crs: pyproj.CRS, bounds: Bounds, file: SiteFile, unit: float
+) -> Heights:
+    there = transformer(WGS84, crs).transform_bounds(*around(bounds, MARGIN_M))
+    lowest, highest = source.header.mins, source.header.maxs
+    box = [*np.maximum(there[:2], lowest[:2]), *np.minimum(there[2:], highest[:2])]
+    if not (np.isfinite(box).all() and box[0] < box[2] and box[1] < box[3]):
+        raise SiteError(_elsewhere(file, bounds))
+    west, south = math.floor(box[0]), math.floor(box[1])
+    cols, rows = math.ceil(box[2]) - west, math.ceil(box[3]) - south
+    size_m = CELL_M
+    while cols * rows / size_m**2 > MOST_CELLS:
+        size_m *= 2
+    cols, rows = math.ceil(cols / size_m), math.ceil(rows / size_m)
+    total, count = np.zeros(rows * cols), np.zeros(rows * cols)
+    for x, y, z in _ground(source):
+        col = np.floor((x - west) / size_m).astype(np.int64)
+        row = np.floor((y - south) / size_m).astype(np.int64)
+        inside = (col >= 0) & (col < cols) & (row >= 0) & (row < rows) & np.isfinite(z)
+        at = (rows - 1 - row[inside]) * cols + col[inside]
+        total += np.bincount(at, z[inside], rows * cols)
+        count += np.bincount(at, minlength=rows * cols)
+    if not count.any():
+        raise SiteError(
+            problem(
+                "{file} has no ground points (class 2) at the plots; take one in which"
+                " ground is classified.",
+                file=file.name,
+            )
+        )
+    known = count > 0
+    mean = np.divide(total, count, out=np.zeros_like(total), where=known)
+    values = (mean * unit).astype(np.float32).reshape(rows, cols)
+    mask = known.reshape(rows, cols)
+    filled = fillnodata(values.copy(), mask=mask, max_search_distance=FILLED_CELLS)
+    reached = fillnodata(
+        mask.astype(np.float32), mask=mask, max_search_distance=FILLED_CELLS
+    )
+    filled[reached <= 0] = np.nan
+    north = south + rows * size_m
+    return Heights(filled, Affine(size_m, 0.0, west, 0.0, -size_m, north), crs)
+
+
+def _ground(source: Any) -> Iterator[tuple[npt.NDArray[np.float64], ...]]:
+    """Places and heights of ground points, some at a time."""
+    for some in source.chunk_iterator(AT_ONCE):
+        is_ground = np.asarray(some.classification) == GROUND
+        yield tuple(np.asarray(axis)[is_ground] for axis in (some.x, some.y, some.z))
+
+
+def _elsewhere(file: SiteFile, bounds: Bounds) -> Any:
+    west, south, east, north = bounds
+    return problem(
+        "{file} has no points at latitude {latitude:.4f}, longitude {longitude:.4f},"
+        " where the plots lie; take the points of the place, or correct the CRS.",
+        file=file.name,
+        latitude=(south + north) / 2,
+        longitude=(west + east) / 2,
+    )

@@ -1,0 +1,94 @@
+"""A site folder made or added to: written beside, then renamed."""
+
+import os
+import re
+import shutil
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+
+from fieldmap.errors import SiteError, problem
+from fieldmap.read.door import CHOICES_FILE
+
+
+def existing(folder: Path, names: Mapping[str, bytes]) -> list[str]:
+    """Names of files that would be written over."""
+    return sorted(name for name in names if os.path.lexists(folder / name))
+
+
+def check(folder: Path) -> None:
+    """Raise SiteError where no site folder can be made."""
+    if os.path.lexists(folder) and not folder.is_dir():
+        raise SiteError(
+            problem("{folder} is a file; name a folder for the site.", folder=folder)
+        )
+
+
+def write(folder: Path, files: Mapping[str, bytes]) -> None:
+    """All files into a folder, each whole or not at all.
+
+    A new folder appears with all of them in one step. In one that is there each file is
+    written beside its place first, and only when all are on disk are they renamed.
+    """
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    aside = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
+    try:
+        for name, content in files.items():
+            with (aside / name).open("wb") as opened:
+                opened.write(content)
+                opened.flush()
+                os.fsync(opened.fileno())
+        if not folder.exists():
+            aside.chmod(0o755)
+            aside.rename(folder)
+            return
+        for name in files:
+            (aside / name).replace(folder / name)
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)
+
+
+def with_file_named(choices: str, key: str, name: str) -> str:
+    """The text of `site.toml` with a file named under `[files]`, all else as it was.
+
+    >>> print(with_file_named('name = "a"', "typical_year", "b.epw"))
+    name = "a"
+    <BLANKLINE>
+    [files]
+    typical_year = "b.epw"
+    <BLANKLINE>
+    """
+    line = f'{key} = "{name}"\n'
+    if re.search(rf"^[ \t]*{key}[ \t]*=", choices, re.M):
+        return choices
+    table = re.search(r"^\[files\][^\n]*\n", choices, re.M)
+    if table:
+        return choices[: table.end()] + line + choices[table.end() :]
+    return f"{choices.rstrip()}\n\n[files]\n{line}"
+
+
+def other_station(choices: str, weather: str, where: tuple[float, float, float]) -> str:
+    """The text of `site.toml` with one more weather station at its end."""
+    if f'"{weather}"' in choices:
+        return choices
+    latitude, longitude, elevation_m = where
+    return (
+        f'{choices.rstrip()}\n\n[[other_stations]]\nweather = "{weather}"\n'
+        f"latitude = {latitude}\nlongitude = {longitude}\nelevation_m = {elevation_m}\n"
+    )
+
+
+def choices_of(folder: Path) -> str | None:
+    """The text of `site.toml` of a folder; None where there is none."""
+    try:
+        return (folder / CHOICES_FILE).read_text("utf-8")
+    except (FileNotFoundError, NotADirectoryError):
+        return None
+    except (OSError, UnicodeDecodeError) as error:
+        raise SiteError(
+            problem(
+                "{file} in {folder} cannot be read; correct it first.",
+                file=CHOICES_FILE,
+                folder=folder,
+            )
+        ) from error

@@ -1,0 +1,1 @@
+"""The one place that asks a network, and only when the user says so."""

@@ -1,0 +1,1 @@
+"""Outlines from walks, drawings and corners."""

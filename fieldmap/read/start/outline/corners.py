@@ -1,0 +1,172 @@
+"""Corners typed into a table, in degrees or metres, to areas and places."""
+
+import csv
+import io
+import math
+import re
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+import pyproj
+from shapely.geometry import Point, Polygon
+
+from fieldmap.errors import SiteError
+from fieldmap.model.coordinates import WGS84, transformer
+from fieldmap.read.csv_table import check_text
+from fieldmap.read.door import SiteFile
+from fieldmap.read.start.outline.things import Thing, plain
+from fieldmap.read.wording import either, quoted
+
+# Names of columns, as `plain` writes them.
+_ACROSS = (
+    "lon",
+    "long",
+    "longitude",
+    "longitud",
+    "lng",
+    "east",
+    "easting",
+    "este",
+    "x",
+)
+_UP = ("lat", "latitude", "latitud", "north", "northing", "norte", "y")
+_DEGREES = {"lon", "long", "longitude", "longitud", "lng", "lat", "latitude", "latitud"}
+_NAMES = ("plot", "parcela", "name", "nombre", "what", "que")
+_NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
+MOST_LINES = 20_000
+
+
+def read(file: SiteFile, crs: pyproj.CRS | None) -> list[Thing]:
+    """An area for each name that has three corners or more, else a place.
+
+    The columns are longitude and latitude, or east and north with a stated CRS, and
+    perhaps a name. Fields are divided by commas, semicolons or tabs; with semicolons or
+    tabs numbers may have decimal commas. Corners are taken in their order.
+
+    Raises
+    ------
+    SiteError
+        When the columns are not these, a number cannot be read, or metres come without
+        a CRS.
+    """
+    try:
+        text = file.text("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise file.site_error("{file} is no UTF-8 text; save it again.") from error
+    check_text(text, file.name)
+    first = text.split("\n", 1)[0]
+    divider = max(";\t,", key=first.count)
+    rows = list(csv.reader(io.StringIO(text), delimiter=divider))
+    rows = [row for row in rows if any(field.strip() for field in row)]
+    header = [plain(name) for name in rows[0]] if rows else []
+    across, up = _column(header, _ACROSS), _column(header, _UP)
+    if across is None or up is None:
+        raise file.site_error(
+            "{file} has no columns for places; its first line must name them, as"
+            " plot,longitude,latitude or, with --crs, plot,east,north."
+        )
+    if len(rows) > MOST_LINES:
+        raise file.site_error(
+            "{file} has {count:,} lines; at most {most:,} corners are read.",
+            count=len(rows),
+            most=MOST_LINES,
+        )
+    places = np.array(
+        [
+            (_number(row, across, line, file), _number(row, up, line, file))
+            for line, row in enumerate(rows[1:], start=2)
+        ]
+    ).reshape(-1, 2)
+    places = _in_degrees(places, {header[across], header[up]} <= _DEGREES, crs, file)
+    check_places(places, file)
+    named = _column(header, _NAMES)
+    names = [
+        row[named].strip() if named is not None and named < len(row) else ""
+        for row in rows[1:]
+    ]
+    return list(_things(places, names, file))
+
+
+def _things(
+    places: npt.NDArray[np.float64], names: Sequence[str], file: SiteFile
+) -> list[Thing]:
+    found = []
+    for name in dict.fromkeys(names):
+        own = places[[each == name for each in names]]
+        if len(own) >= 3:
+            found.append(Thing(file.name, name or None, name, Polygon(own)))
+        else:
+            found += [Thing(file.name, name or None, name, Point(at)) for at in own]
+    return found
+
+
+def _column(header: Sequence[str], right: Sequence[str]) -> int | None:
+    return next((header.index(name) for name in right if name in header), None)
+
+
+def _number(row: Sequence[str], column: int, line: int, file: SiteFile) -> float:
+    told = row[column].strip() if column < len(row) else ""
+    if not _NUMBER.fullmatch(told):
+        raise file.site_error(
+            "{file}: line {line} has {told} for a place; a plain number is right, as"
+            " 15.26306 (no degrees, minutes and seconds).",
+            line=line,
+            told=quoted(told),
+        )
+    return float(told.replace(",", "."))
+
+
+def _in_degrees(
+    places: npt.NDArray[np.float64],
+    are_degrees: bool,  # noqa: FBT001  (what the header says)
+    crs: pyproj.CRS | None,
+    file: SiteFile,
+) -> npt.NDArray[np.float64]:
+    if are_degrees and (crs is None or crs.is_geographic):
+        return places
+    if crs is None:
+        raise file.site_error(
+            "{file} gives corners by {columns}, and not in which coordinate reference"
+            " system; say so with --crs, for instance --crs EPSG:25830.",
+            columns=either(["east and north"]),
+        )
+    east, north = transformer(crs, WGS84).transform(*places.T)
+    return np.column_stack([east, north])
+
+
+def check_places(places: npt.NDArray[np.float64], file: SiteFile) -> None:
+    """Raise SiteError unless every longitude and latitude is a place on earth."""
+    is_place = np.isfinite(places).all(axis=1)
+    is_place &= (np.abs(places[:, 0]) <= 180) & (np.abs(places[:, 1]) <= 90)
+    if is_place.all():
+        return
+    longitude, latitude = places[int(np.argmin(is_place))]
+    if math.isfinite(longitude) and abs(latitude) > 90 >= abs(longitude):
+        raise SiteError(
+            file.problem(
+                "{file}: longitude {longitude:.6g}, latitude {latitude:.6g} is no place"
+                " on earth; latitude and longitude look swapped.",
+                longitude=longitude,
+                latitude=latitude,
+            )
+        )
+    raise file.site_error(
+        "{file}: longitude {longitude:.6g}, latitude {latitude:.6g} is no place on earth;"
+        " give degrees, longitude first, or name the right --crs.",
+        longitude=longitude,
+        latitude=latitude,
+    )
+
+
+def are_corners(file: SiteFile) -> bool:
+    """Whether a table has columns of places, and is no weather record."""
+    first = file.beginning(2000).decode("utf-8", "replace").split("\n", 1)[0]
+    divider = max(";\t,", key=first.count)
+    header = [plain(name) for name in first.lstrip("\ufeff").split(divider)]
+    has_places = (
+        _column(header, _ACROSS) is not None and _column(header, _UP) is not None
+    )
+    return has_places and not any(
+        name.startswith(("tmin", "tmax", "date")) for name in header
+    )

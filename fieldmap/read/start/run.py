@@ -1,0 +1,364 @@
+"""The steps of `fieldmap start`, in their order."""
+
+import hashlib
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from importlib import resources
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+import shapely
+
+from fieldmap.errors import SiteError, problem
+from fieldmap.model.fact import Fact
+from fieldmap.model.raster import Bounds
+from fieldmap.model.settings import Files
+from fieldmap.read import door
+from fieldmap.read.door import CHOICES_FILE, SiteFile
+from fieldmap.read.outlines.plots import read_plots
+from fieldmap.read.place import distance_km
+from fieldmap.read.start import folder as site_folder
+from fieldmap.read.start.elevation import choose
+from fieldmap.read.start.given import Given, by_what, opened
+from fieldmap.read.start.outline import geojson, picture
+from fieldmap.read.start.outline.gather import gather, stated
+from fieldmap.read.start.outline.sort import Sorted, sort
+from fieldmap.read.start.sources import tables
+from fieldmap.read.start.weather.fetch import nearest_records
+from fieldmap.read.weather.files import read_weather
+
+NAMES = Files()
+ASIDE, FETCHED = "left_aside.geojson", "fetched.toml"
+TYPICAL_YEAR = "typical_year"
+FAR_KM = 50.0  # an outline this far from the place that was named is another's
+AT_M = 0.0015  # degrees around a place that is only named: some 150 m
+
+
+@dataclass
+class _Made:
+    """What will be written, and said."""
+
+    files: dict[str, bytes] = field(default_factory=dict)
+    facts: list[Fact] = field(default_factory=list)
+    fetched: list[dict[str, Any]] = field(default_factory=list)
+    choices: str = ""
+
+
+def start(given: Given) -> list[Fact]:
+    """Make a site folder, or add to one; what was made of it, and the next step.
+
+    Raises
+    ------
+    SiteError
+        When something cannot be read or fetched; then nothing is written.
+    """
+    site_folder.check(given.folder)
+    files = by_what(opened(path) for path in given.files)
+    if given.elevation is not None and "://" not in given.elevation:
+        files.setdefault("elevation", []).append(opened(Path(given.elevation)))
+    made = _Made()
+    drawn = _outlines(given, files.get("outlines", []), made)
+    bounds = _bounds(given, drawn)
+    there = site_folder.choices_of(given.folder)
+    made.choices = there if there is not None else _new_choices(given, drawn)
+    if bounds is not None:
+        _elevation(given, files.get("elevation", []), bounds, made)
+        _weather(given, files, bounds, made)
+    if made.choices != there:
+        made.files[CHOICES_FILE] = made.choices.encode()
+    if made.fetched:
+        made.files[FETCHED] = _list_of_fetched(given.folder, made.fetched)
+    if not made.files or set(made.files) == {CHOICES_FILE}:
+        raise SiteError(
+            problem(
+                "there is nothing to make a site of; name a walk or a drawing of the"
+                " plot, or say where it lies with --at LATITUDE,LONGITUDE."
+            )
+        )
+    _ask_before_replacing(given, made.files)
+    site_folder.write(given.folder, made.files)
+    return [*made.facts, *_next(given.folder)]
+
+
+def _outlines(given: Given, files: Iterable[SiteFile], made: _Made) -> Sorted | None:
+    """Plots and surroundings of all files together."""
+    things = [thing for file in files for thing in gather(file, given.crs)]
+    if not things:
+        return None
+    drawn = sort(things, given.error_m, given.ask)
+    has_plots = door.is_there(given.folder, NAMES.plots)
+    if not drawn.plots and not has_plots:
+        raise SiteError(
+            problem(
+                "no plot is in {files}: no area, and no walk that comes back to where it"
+                " began. Walk once around the plot, and record it as a track.",
+                files=", ".join(dict.fromkeys(thing.file for thing in things)),
+            )
+        )
+    if drawn.plots:
+        made.files[NAMES.plots] = geojson.plots(drawn.plots)
+    if drawn.around:
+        made.files[NAMES.surroundings] = geojson.around(drawn.around)
+    if drawn.aside:
+        made.files[ASIDE] = geojson.around(drawn.aside)
+    walks = [plot for plot in drawn.plots if plot.walked is not None]
+    for number, plot in enumerate(walks, start=1):
+        made.files[f"walk_{number}.svg"] = picture.svg(plot, given.say)
+        made.facts.append(Fact("start_picture_is", file=f"walk_{number}.svg"))
+    made.facts[:0] = [*drawn.facts, *_found(drawn)]
+    return drawn
+
+
+def _found(drawn: Sorted) -> Iterable[Fact]:
+    """What was found around, and what was left aside."""
+    if drawn.around:
+        kinds = [str(each.kind) for each in drawn.around]
+        yield Fact("start_around", kinds=list(dict.fromkeys(kinds)), number=len(kinds))
+    for each in drawn.aside:
+        kind = "start_aside_unknown" if each.kind is None else "start_aside_incomplete"
+        yield Fact(
+            kind,
+            name=each.name or each.kind or "?",
+            missing=[Fact(f"start_lacks_{column}") for column in each.missing],
+            file=ASIDE,
+        )
+
+
+def _bounds(given: Given, drawn: Sorted | None) -> Bounds | None:
+    """West, south, east and north of the plots, or of the place that was named."""
+    at = None
+    if given.at is not None:
+        latitude, longitude = given.at
+        at = longitude - AT_M, latitude - AT_M, longitude + AT_M, latitude + AT_M
+    if drawn is not None and drawn.plots:
+        shapes = [plot.outline for plot in drawn.plots]
+        west, south, east, north = shapely.unary_union(shapes).bounds
+    elif door.is_there(given.folder, NAMES.plots):
+        file = door.open_file(given.folder, NAMES.plots, door.MOST_BYTES_OF_OUTLINES)
+        west, south, east, north = read_plots(file).frame.to_crs(4326).total_bounds
+    else:
+        return at
+    if given.at is not None:
+        _check_near(given.at, ((west + east) / 2, (south + north) / 2))
+    return float(west), float(south), float(east), float(north)
+
+
+def _check_near(at: tuple[float, float], middle: tuple[float, float]) -> None:
+    """Raise SiteError where outlines lie far from the place that the user names."""
+    latitude, longitude = at
+    away_km = distance_km(longitude, latitude, *middle)
+    if away_km <= FAR_KM:
+        return
+    said = {"km": away_km, "latitude": middle[1], "longitude": middle[0]}
+    is_swapped = (
+        abs(middle[0]) <= 90
+        and distance_km(longitude, latitude, middle[1], middle[0]) <= FAR_KM
+    )
+    if is_swapped:
+        raise SiteError(
+            problem(
+                "the outlines lie {km:.0f} km from --at (at latitude {latitude:.4f},"
+                " longitude {longitude:.4f}), and near it the other way round: their"
+                " latitude and longitude look swapped.",
+                **said,
+            )
+        )
+    raise SiteError(
+        problem(
+            "the outlines lie {km:.0f} km from --at (at latitude {latitude:.4f},"
+            " longitude {longitude:.4f}); correct the one that is wrong.",
+            **said,
+        )
+    )
+
+
+def _new_choices(given: Given, drawn: Sorted | None) -> str:
+    names = [plot.name for plot in drawn.plots if plot.name] if drawn else []
+    name = given.name or (names[0] if len(names) == 1 else given.folder.resolve().name)
+    form = resources.files(__package__).joinpath("first_site.txt").read_text("utf-8")
+    spoken = "" if given.language == "en" else f'language = "{given.language}"\n'
+    quoted = json.dumps(name, ensure_ascii=False)
+    return form.format(name=quoted, language=spoken, **given.comments)
+
+
+def _elevation(
+    given: Given, files: list[SiteFile], bounds: Bounds, made: _Made
+) -> None:
+    """Heights around the plots, if any are named or may be fetched."""
+    if len(files) > 1:
+        raise SiteError(
+            problem(
+                "{count} elevations are named ({files}); name the finest alone.",
+                count=len(files),
+                files=", ".join(file.name for file in files),
+            )
+        )
+    if files:
+        crs = stated(given.crs, files[0])
+        found = choose.from_file(files[0], bounds, crs, given.height_unit)
+    elif given.elevation is not None:
+        found = choose.from_address(
+            given.elevation, bounds, given.web, given.height_unit
+        )
+    elif door.is_there(given.folder, NAMES.elevation):
+        return
+    else:
+        found = choose.from_services(bounds, given.web)
+    made.facts += found.facts
+    if found.heights is None:
+        return
+    with TemporaryDirectory() as aside:
+        path = Path(aside) / NAMES.elevation
+        found.heights.write(path)
+        content = path.read_bytes()
+    made.files[NAMES.elevation] = content
+    if found.credit is not None and given.web is not None:
+        _note(
+            given, made, NAMES.elevation, found.credit, list(given.web.asked), content
+        )
+
+
+def _weather(
+    given: Given, files: dict[Any, list[SiteFile]], bounds: Bounds, made: _Made
+) -> None:
+    """Records that are named; else those of the nearest stations, if they may be fetched."""
+    for file in files.get("typical year", []):
+        read_weather(file)  # or a sentence says why not
+        name = TYPICAL_YEAR + file.ending
+        made.files[name] = file.path.read_bytes()
+        made.choices = site_folder.with_file_named(made.choices, TYPICAL_YEAR, name)
+        made.facts.append(Fact("start_typical_year_is", file=name))
+    records = files.get("weather", [])
+    if len(records) > 1:
+        raise SiteError(
+            problem("{count} weather records are named; name one.", count=len(records))
+        )
+    if records:
+        read_weather(records[0])  # or a sentence says why not
+        made.files[NAMES.weather] = records[0].path.read_bytes()
+        made.facts.append(Fact("start_weather_is", file=NAMES.weather))
+    elif given.web is not None and not door.is_there(given.folder, NAMES.weather):
+        _fetched_weather(given, bounds, made)
+
+
+def _fetched_weather(given: Given, bounds: Bounds, made: _Made) -> None:
+    """Records of the nearest stations; without them all but dates is still planned."""
+    (service,) = tables()["weather"]
+    web = given.web
+    if web is None:
+        return
+    west, south, east, north = bounds
+    place = (west + east) / 2, (south + north) / 2, _height_m(made, given, bounds)
+    try:
+        with TemporaryDirectory() as aside:
+            found, said = nearest_records(
+                service, place, given.now.year, web, Path(aside)
+            )
+    except SiteError as error:
+        made.facts.append(
+            Fact("start_source_failed", name=service["name"], why=str(error))
+        )
+        return
+    made.facts += said
+    credit = service["name"], service["licence"], service["credit"]
+    for number, one in enumerate(found):
+        name = NAMES.weather if number == 0 else f"weather_{one.station.id}.csv"
+        made.files[name] = one.text
+        _note(given, made, name, credit, [one.address], one.text)
+        if number:
+            where = one.station.latitude, one.station.longitude, one.station.elevation_m
+            made.choices = site_folder.other_station(made.choices, name, where)
+
+
+def _height_m(made: _Made, given: Given, bounds: Bounds) -> float:
+    """Of the plots' middle; 0 where no heights are known."""
+    content = made.files.get(NAMES.elevation)
+    with TemporaryDirectory() as aside:
+        path = Path(aside) / NAMES.elevation
+        if content is not None:
+            path.write_bytes(content)
+        elif door.is_there(given.folder, NAMES.elevation):
+            path = (given.folder / NAMES.elevation).resolve()
+        else:
+            return 0.0
+        found = choose.from_file(SiteFile(path, path.name), bounds, None, "m").heights
+    if found is None:
+        return 0.0
+    return choose.middle_m(found, bounds)
+
+
+def _note(
+    given: Given,
+    made: _Made,
+    name: str,
+    credit: tuple[str, str, str],
+    addresses: list[str],
+    content: bytes,
+) -> None:
+    """Keep what was fetched, when, and from whom."""
+    made.fetched.append(
+        {
+            "file": name,
+            "when": given.now.strftime("%Y-%m-%dT%H:%M:%SZ"),
+            "source": credit[0],
+            "licence": credit[1],
+            "credit": credit[2],
+            "addresses": addresses,
+            "sha256": hashlib.sha256(content).hexdigest(),
+        }
+    )
+
+
+def _list_of_fetched(folder: Path, fetched: list[dict[str, Any]]) -> bytes:
+    """The list of what was fetched, after what stands there already."""
+    try:
+        before = (folder / FETCHED).read_text("utf-8")
+    except (OSError, UnicodeDecodeError):
+        before = ""
+    blocks = [
+        "[[fetched]]\n"
+        + "".join(
+            f"{key} = {json.dumps(value, ensure_ascii=False)}\n"
+            for key, value in each.items()
+        )
+        for each in fetched
+    ]
+    return (before + "\n".join(["", *blocks] if before else blocks)).encode()
+
+
+def _ask_before_replacing(given: Given, files: dict[str, bytes]) -> None:
+    """Raise SiteError unless the user wants files to be replaced that are there."""
+    changed = {CHOICES_FILE, FETCHED}  # added to, and not replaced
+    there = [
+        name
+        for name in site_folder.existing(given.folder, files)
+        if name not in changed
+    ]
+    if not there:
+        return
+    answer = given.ask(Fact("start_ask_replace", folder=str(given.folder), names=there))
+    if (answer or "").strip().casefold() not in {"y", "yes", "s", "si", "sí"}:
+        raise SiteError(
+            problem(
+                "{folder} has {files} already, and nothing is replaced unless you say so;"
+                " name another folder, or take the old files away.",
+                folder=given.folder,
+                files=", ".join(there),
+            )
+        )
+
+
+def _next(folder: Path) -> list[Fact]:
+    """The next step, by what is still missing."""
+    if not door.is_there(folder, NAMES.plots):
+        return [Fact("start_next_outline", folder=str(folder))]
+    if not door.is_there(folder, NAMES.elevation):
+        return [Fact("start_next_elevation", folder=str(folder))]
+    without = (
+        []
+        if door.is_there(folder, NAMES.weather)
+        else [Fact("start_no_weather", folder=str(folder))]
+    )
+    return [*without, Fact("start_next_plan", folder=str(folder))]

@@ -1,0 +1,1 @@
+"""A weather record near the plots, from a file or an archive."""

@@ -1,0 +1,165 @@
+"""Files that would harm are refused in one sentence, at once and in little memory."""
+
+import io
+import struct
+import time
+import tracemalloc
+import zipfile
+
+import laspy
+import numpy as np
+import pytest
+
+from fieldmap.errors import SiteError
+from fieldmap.read.door import SiteFile
+from fieldmap.read.start.elevation import local
+from fieldmap.read.start.given import opened, what_is
+from fieldmap.read.start.outline import xml_check
+from fieldmap.read.start.outline.gather import gather
+
+HEAD = '<?xml version="1.0"?>'
+GPX = '<gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1">'
+BOMB = (
+    HEAD
+    + '<!DOCTYPE lolz [<!ENTITY a "aaaaaaaaaa">'
+    + "".join(f'<!ENTITY {chr(98 + n)} "{f"&{chr(97 + n)};" * 10}">' for n in range(12))
+    + f"]>{GPX}<wpt lat='1' lon='1'><name>&m;</name></wpt></gpx>"
+)
+OUTSIDE = (
+    HEAD
+    + '<!DOCTYPE gpx [<!ENTITY x SYSTEM "file:///etc/hostname">]>'
+    + f"{GPX}<wpt lat='1' lon='1'><name>&x;</name></wpt></gpx>"
+)
+DEEP = HEAD + "<kml>" + "<Folder>" * 5000 + "</Folder>" * 5000 + "</kml>"
+NAN = HEAD + GPX + '<wpt lat="nan" lon="1"><name>Gate</name></wpt></gpx>'
+SWAPPED = HEAD + GPX + '<wpt lat="144" lon="46"><name>Gate</name></wpt></gpx>'
+
+
+def zipped(names, size=10):
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name in names:
+            archive.writestr(name, b" " * size)
+    return packed.getvalue()
+
+
+@pytest.fixture
+def refused(tmp_path):
+    def refusal(name, content):
+        path = tmp_path / name
+        path.write_bytes(content if isinstance(content, bytes) else content.encode())
+        began = time.monotonic()
+        with pytest.raises(SiteError) as error:
+            gather(opened(path), None)
+        assert time.monotonic() - began < 20
+        assert len(error.value.problems) == 1
+        return str(error.value)
+
+    return refusal
+
+
+@pytest.mark.parametrize("text", [BOMB, OUTSIDE])
+@pytest.mark.parametrize("name", ["walk.gpx", "walk.kml"])
+def test_entities_are_refused(refused, text, name):
+    text = text if name.endswith(".gpx") else text.replace("gpx", "kml")
+    assert "entities" in refused(name, text)
+
+
+def test_folders_in_folders_are_refused(refused):
+    assert "deep" in refused("deep.kml", DEEP)
+
+
+def test_places_that_are_no_numbers_or_no_places_are_refused(refused):
+    assert "walk.gpx" in refused("walk.gpx", NAN)
+    assert "no place on earth" in refused("walk.gpx", SWAPPED)
+
+
+def test_a_zip_that_leads_out_of_its_folder_writes_nothing(refused, tmp_path):
+    refused("a.zip", zipped(["../../evil.geojson"]))
+    refused("b.kmz", zipped(["../../evil.kml"]))
+    assert not list(tmp_path.parent.parent.glob("evil*"))
+
+
+def test_a_zip_of_much_air_is_refused_before_it_is_unpacked(refused):
+    packed = zipped(["doc.kml"], 50_000_000)
+    tracemalloc.start()
+    assert "bytes" in refused("a.kmz", packed)
+    assert tracemalloc.get_traced_memory()[1] < 10_000_000
+    tracemalloc.stop()
+
+
+def test_more_places_than_a_walk_has_are_refused(refused, monkeypatch):
+    monkeypatch.setattr(xml_check, "MOST_PLACES", 99)
+    points = "<trkpt lat='46.0' lon='15.0'/>" * 100
+    text = f"{HEAD}{GPX}<trk><trkseg>{points}</trkseg></trk></gpx>"
+    assert "100 places" in refused("long.gpx", text)
+
+
+def test_a_million_places_are_refused(refused):
+    """As walks and drawings write them they have over 20 bytes each."""
+    line = ",".join(["[15.12345678,46.12345678]"] * 1_000_000)
+    text = f'{{"type": "LineString", "coordinates": [{line}]}}'
+    assert "bytes" in refused("long.geojson", text)
+
+
+def test_a_file_of_another_kind_is_refused(refused):
+    assert "walk.gpx" in refused("walk.gpx", HEAD + "<svg/>")
+    assert "walk.gpx" in refused("walk.gpx", b"\x00" * 1000)
+    assert "survey.dxf" in refused("survey.dxf", b"AutoCAD Binary DXF\r\n\x1a\x00")
+
+
+def test_a_network_link_in_a_drawing_is_not_followed(refused):
+    link = (
+        "<NetworkLink><Link><href>http://127.0.0.1:9/x.kml</href></Link></NetworkLink>"
+    )
+    refused("link.kml", f"{HEAD}<kml><Document>{link}</Document></kml>")
+
+
+def test_endings_that_are_not_read_are_named(tmp_path):
+    path = tmp_path / "photo.jpg"
+    path.write_bytes(b"x")
+    with pytest.raises(SiteError, match="GPX"):
+        what_is(opened(path))
+    with pytest.raises(SiteError, match="does not exist"):
+        opened(tmp_path / "nothing.gpx")
+
+
+BOUNDS = (15.2617, 46.0554, 15.2635, 46.0570)
+
+
+def refuses_heights(path, match):
+    with pytest.raises(SiteError, match=match):
+        local.heights_of(SiteFile(path, path.name), BOUNDS, None, None)
+
+
+def test_a_grid_that_claims_more_than_it_holds_is_refused(tmp_path):
+    path = tmp_path / "huge.asc"
+    path.write_text(
+        "ncols 900000000\nnrows 900000000\nxllcorner 0\nyllcorner 0\ncellsize 1\n1 2 3\n"
+    )
+    refuses_heights(path, r"huge\.asc")
+
+
+def test_a_point_cloud_that_claims_more_than_it_holds_is_refused(tmp_path):
+    header = laspy.LasHeader(point_format=6, version="1.4")
+    cloud = laspy.LasData(header)
+    cloud.x, cloud.y, cloud.z = (np.arange(10.0) for _ in range(3))
+    path = tmp_path / "points.las"
+    cloud.write(path)
+    content = bytearray(path.read_bytes())
+    struct.pack_into("<Q", content, 247, 2_000_000_000)  # LAS 1.4: number of points
+    path.write_bytes(content)
+    with pytest.raises(SiteError, match="2,000,000,000"):
+        local.heights_of(SiteFile(path, path.name), BOUNDS, _utm(), None)
+
+
+def _utm():
+    import pyproj
+
+    return pyproj.CRS(32633)
+
+
+def test_a_list_of_files_is_no_grid(tmp_path):
+    path = tmp_path / "list.tif"
+    path.write_text('<VRTDataset rasterXSize="1" rasterYSize="1"/>')
+    refuses_heights(path, r"list\.tif")
