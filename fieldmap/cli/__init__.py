@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 from typer.core import TyperGroup
 
+from fieldmap.cli.start import demo, start
 from fieldmap.errors import FieldmapError, PlanError, Problem, problem, seen
 from fieldmap.model.fact import Fact
 
@@ -367,65 +368,8 @@ def compare(
         _say("page_and_numbers_are", file=out, numbers=out.with_suffix(".csv"))
 
 
-@app.command()
-def start(
-    command: typer.Context,
-    site: Annotated[Path, typer.Argument(help="Folder to make, or to add to.")],
-    files: Annotated[
-        list[Path] | None,
-        typer.Argument(help="A walk or drawing, an elevation, a weather record."),
-    ] = None,
-    at: Annotated[
-        str | None, typer.Option(help="LATITUDE,LONGITUDE, where no outline is yet.")
-    ] = None,
-    elevation: Annotated[
-        str | None, typer.Option(help="A file of heights, or the address of one.")
-    ] = None,
-    fetch: Annotated[
-        bool, typer.Option("--fetch", help="Ask servers for what is missing.")
-    ] = False,
-    crs: Annotated[
-        str | None, typer.Option(help="Of files that name none, as EPSG:25830.")
-    ] = None,
-    gps_error: Annotated[
-        float, typer.Option(min=0.5, max=30.0, help="Metres that the phone strays.")
-    ] = 3.0,
-    height_unit: Annotated[
-        str | None, typer.Option(help="m or ft, where the heights do not say it.")
-    ] = None,
-    name: Annotated[str | None, typer.Option(help="What the place is called.")] = None,
-    language: Annotated[str, typer.Option(help="en, or es for Spanish.")] = "en",
-) -> None:
-    """Make a site folder from a walk, a drawing or corners, and open data."""
-    from fieldmap.read.start import options, run
-    from fieldmap.show.text.language import codes, of_site, spoken
-    from fieldmap.show.text.sentence import say, say_all
-    from fieldmap.show.text.site.start import comments
-
-    command.find_root().with_resource(spoken(of_site(language, "metric")))
-    words = options.Words(
-        at, elevation, fetch, crs, gps_error, height_unit, name, language
-    )
-    people = options.People(
-        ask=_ask,
-        tell=lambda host: _say("start_asking", host=host),
-        say=lambda fact: say(fact, "metric"),
-        comments=comments(),
-        languages=codes(),
-    )
-    found = run.start(options.given(site, files or (), words, people))
-    _echo(say_all(found, "metric"))
-
-
-@app.command()
-def demo(
-    site: Annotated[Path, typer.Argument(help="Folder to make.")],
-) -> None:
-    """Write the invented farm that README shows, to try things on."""
-    from fieldmap.read.start import demo_site
-
-    demo_site.write(site)
-    _echo([_said("demo_is", folder=site)])
+app.command()(start)
+app.command()(demo)
 
 
 def _read(command: typer.Context, folder: Path, step: str = "") -> Site:
@@ -528,20 +472,7 @@ def _progress(step: Fact) -> None:
     typer.echo(f"fieldmap: {seen(say(step, 'metric'))}", err=True)
 
 
-def _ask(question: Fact) -> str | None:
-    """What the user answers; None where nobody is at a terminal."""
-    if not sys.stdin.isatty():
-        return None
-    asked = _said(question.kind, **question.values)
-    answer: str = typer.prompt(seen(asked), default="", show_default=False, err=True)
-    return answer.strip() or None
-
-
 def _none_yet(file: str, example: str) -> None:
-    typer.echo(_said("no_file_yet", file=file, example=example))
-
-
-def _said(kind: str, **values: Any) -> str:
     from fieldmap.show.text.sentence import say
 
-    return say(Fact(kind, **values), "metric")
+    typer.echo(say(Fact("no_file_yet", file=file, example=example), "metric"))

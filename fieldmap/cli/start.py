@@ -1,0 +1,92 @@
+"""The commands that make a site folder: `start` and `demo`."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from fieldmap.errors import seen
+from fieldmap.model.fact import Fact
+
+
+def start(
+    command: typer.Context,
+    site: Annotated[Path, typer.Argument(help="Folder to make, or to add to.")],
+    files: Annotated[
+        list[Path] | None,
+        typer.Argument(help="A walk or drawing, an elevation, a weather record."),
+    ] = None,
+    at: Annotated[
+        str | None, typer.Option(help="LATITUDE,LONGITUDE, where no outline is yet.")
+    ] = None,
+    elevation: Annotated[
+        str | None, typer.Option(help="A file of heights, or the address of one.")
+    ] = None,
+    fetch: Annotated[
+        bool, typer.Option("--fetch", help="Ask servers for what is missing.")
+    ] = False,
+    crs: Annotated[
+        str | None, typer.Option(help="Of files that name none, as EPSG:25830.")
+    ] = None,
+    gps_error: Annotated[
+        float, typer.Option(min=0.5, max=30.0, help="Metres that the phone strays.")
+    ] = 3.0,
+    height_unit: Annotated[
+        str | None, typer.Option(help="m or ft, where the heights do not say it.")
+    ] = None,
+    name: Annotated[str | None, typer.Option(help="What the place is called.")] = None,
+    language: Annotated[str, typer.Option(help="en, or es for Spanish.")] = "en",
+) -> None:
+    """Make a site folder from a walk, a drawing or corners, and open data."""
+    from fieldmap.read.start import options, run
+    from fieldmap.show.text.language import codes, of_site, spoken
+    from fieldmap.show.text.sentence import say, say_all
+    from fieldmap.show.text.site.start import comments
+
+    command.find_root().with_resource(spoken(of_site(language, "metric")))
+    words = options.Words(
+        at, elevation, fetch, crs, gps_error, height_unit, name, language
+    )
+    people = options.People(
+        ask=_ask,
+        tell=_asking,
+        say=lambda fact: say(fact, "metric"),
+        comments=comments(),
+        languages=codes(),
+    )
+    found = run.start(options.given(site, files or (), words, people))
+    for line in say_all(found, "metric"):
+        typer.echo(seen(line))
+
+
+def demo(
+    site: Annotated[Path, typer.Argument(help="Folder to make.")],
+) -> None:
+    """Write the invented farm that README shows, to try things on."""
+    from fieldmap.read.start import demo_site
+
+    demo_site.write(site)
+    from fieldmap.show.text.sentence import say
+
+    typer.echo(seen(say(Fact("demo_is", folder=site), "metric")))
+
+
+def _ask(question: Fact) -> str | None:
+    """What the user answers; None where nobody is at a terminal."""
+    if not sys.stdin.isatty():
+        return None
+    from fieldmap.show.text.sentence import say
+
+    asked = say(question, "metric")
+    answer: str = typer.prompt(seen(asked), default="", show_default=False, err=True)
+    return answer.strip() or None
+
+
+def _asking(host: str) -> None:
+    from fieldmap.show.text.sentence import say
+
+    said = say(Fact("start_asking", host=host), "metric")
+    typer.echo(f"fieldmap: {seen(said)}", err=True)
