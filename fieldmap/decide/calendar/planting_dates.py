@@ -171,6 +171,7 @@ def compute(
     grows_until = light_limit.grows_until(site.season, means, site.crops)
     early, of_reference = climate.early(plantings, reference)
     late, late_draws = climate.late(plantings, reference)
+    published = tuple(_published(climate.record, each) for each in plantings)
     return Dates(
         crops=site.crops,
         covers=covers,
@@ -181,7 +182,7 @@ def compute(
         slackens=np.stack([climate.slackens(crop) for crop in site.crops]),
         winters=np.stack([climate.winters(crop) for crop in site.crops]),
         station=tuple(_station_odds(climate.record, each) for each in plantings),
-        published=tuple(_published(climate.record, each) for each in plantings),
+        published=published,
         grows_until=grows_until,
         last_sowing=_last_sowings(climate.record, plantings, early, late, grows_until),
         early_draws=of_reference.out[:, 0].T,
@@ -197,6 +198,7 @@ def compute(
             *climate.record.remarks(site.season),
             *climate.around.remarks(),
             *_asked(climate.ground),
+            *published_rule.far_from_rule(published, site.season),
         ),
     )
 

@@ -5,6 +5,7 @@ Both hold for a level, open, uncovered bed on the weather station's own ground.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
@@ -30,6 +31,7 @@ WINDOW_DAYS: dict[CropClass, tuple[int, int]] = {
     "tender": (0, 7),
     "warm_loving": (7, 14),
 }
+FAR_DAYS = 10  # from the window, from which the reason is remarked on
 EVEN_ODDS = 0.5  # no margin: the day is passed by the last frost in every second year
 # A rule by the last frost holds where most springs have one (a choice).
 LEAST_WITH_FROST = 0.5
@@ -113,12 +115,20 @@ class Comparison:
         return Fact(
             "published_rule",
             crop=self.crop.name,
-            first=season.month_day(self.rule[0]),
-            last=season.month_day(self.rule[1]),
-            here=here,
+            first_day=season.month_day(self.rule[0]),
+            last_day=season.month_day(self.rule[1]),
+            here_day=here,
             because=Fact(f"held_by_{kind}", limit_c=self.limit_c),
             risk=Fact("risk_adds", number=added) if added else Fact("risk_adds_none"),
         )
+
+
+def far_from_rule(
+    compared: Iterable[Comparison | None], season: SeasonYear
+) -> list[Fact]:
+    """Dates that are more than ten days from the rule, with the reason."""
+    far = [each for each in compared if each and abs(each.later_days) > FAR_DAYS]
+    return [fact for each in far if (fact := each.fact(season)) is not None]
 
 
 def mean_last_frost(record: Record) -> float | None:

@@ -32,6 +32,8 @@ from fieldmap.model.season_year import NORTH
 from fieldmap.model.settings import Risks
 from fieldmap.model.site import WeatherRecord
 from fieldmap.read.crops import packaged_crops
+from fieldmap.show.map.tables.beds import station
+from fieldmap.show.text.sentence import say
 from layers.cover import COVERS
 from layers.scatter import NO_SCATTER
 
@@ -256,9 +258,9 @@ def test_a_date_after_the_window_says_by_how_much_and_what_holds_it():
     assert found.fact(NORTH) == Fact(
         "published_rule",
         crop="tomato",
-        first=(4, 30),
-        last=(5, 7),
-        here=(6, 7),
+        first_day=(4, 30),
+        last_day=(5, 7),
+        here_day=(6, 7),
         because=Fact("held_by_nights", limit_c=7.0),
         risk=Fact("risk_adds_none"),
     )
@@ -266,6 +268,29 @@ def test_a_date_after_the_window_says_by_how_much_and_what_holds_it():
         "x", "warm_loving", sow_soil_c=limit(-9.0), damage_c=limit(-9.0, at="screen")
     )
     assert published_rule.compare(EVERY_YEAR, early, 0.5).later_days == 75 - 127
+
+
+def test_the_rule_stands_beside_our_date_in_words():
+    found = on_a_bed(CROPS["tomato"], CROPS["garlic"])
+    shown = station(found, "metric")
+    tomato, garlic = (row.cells[-3:] for row in shown.rows)
+    assert tomato == (
+        "30 April to 7 May",
+        "7 June",
+        "Its nights average 7 °C from then on in a usual year. "
+        "The risk you take adds no day.",
+    )
+    assert garlic == ("–", "–", "–")
+    assert "Purdue HO-203" in shown.notes[-1]
+    (fact,) = (each.fact(NORTH) for each in found.published if each is not None)
+    said = say(fact, "metric")
+    assert said.startswith(
+        "Tomato: extension rule 30 April to 7 May; here 7 June, because "
+    )
+    # It is 31 days after: that is remarked on; lettuce, 3 days after, is not.
+    assert fact in found.remarks
+    near = on_a_bed(CROPS["lettuce"])
+    assert "published_rule" not in {each.kind for each in near.remarks}
 
 
 def test_the_days_that_the_risk_adds_stand_apart():
