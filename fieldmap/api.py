@@ -168,11 +168,8 @@ def tables(plan: Plan) -> dict[str, gpd.GeoDataFrame]:
 
 def dates(plan: Plan) -> pd.DataFrame:
     """First and last dates by bed, crop and cover, as MM-DD: the columns of dates.csv."""
-    of_beds = [
-        each
-        for at, ranked in enumerate(plan.beds)
-        for each in date_table.of_bed(plan.dates, ranked.bed.name, at)
-    ]
+    beds = [ranked.bed.name for ranked in plan.beds]
+    of_beds = [each for rows in date_table.by_bed(plan.dates, beds) for each in rows]
     return _rows(date_table.COLUMNS, of_beds)
 
 

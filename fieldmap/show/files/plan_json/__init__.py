@@ -25,8 +25,19 @@ def schema() -> dict[str, Any]:
 
 
 def text(document: dict[str, Any]) -> str:
-    """Text in stable order; a value that is not a number is refused."""
-    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    """Text in stable order, one line a record; a value that is not a number is refused."""
+    parts = (f" {_LINE(name)}: {_lines(value)}" for name, value in document.items())
+    return "{\n" + ",\n".join(parts) + "\n}\n"
+
+
+_LINE = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
+
+
+def _lines(value: Any) -> str:
+    """A list with a line for each of its values, anything else on one line."""
+    if not (isinstance(value, list) and value):
+        return _LINE(value)
+    return "[\n  " + ",\n  ".join(map(_LINE, value)) + "\n ]"
 
 
 def document(plan: Plan) -> dict[str, Any]:

@@ -18,7 +18,7 @@ def nested(columns: Iterable[Column[T]], thing: T, units: Units) -> dict[str, An
     row = {}
     for column in columns:
         value = plain(column.value(thing), column.digits)
-        if isinstance(column.parts, Mapping):
+        if isinstance(column.parts, dict):
             value = dict(zip(column.parts, value, strict=True))
         elif column.said:
             value = [statement(each, units) for each in value]

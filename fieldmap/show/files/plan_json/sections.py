@@ -176,6 +176,7 @@ def beds(
     units: Units,
 ) -> list[Record]:
     """Beds with light by month, sun on the chosen day, and dates by crop and cover."""
+    names = [each.bed.name for each in ranked]
     return [
         nested(bed_table.COLUMNS, each, units)
         | nested(BED_LIGHT, each, units)
@@ -187,12 +188,9 @@ def beds(
                 "date": day.isoformat(),
                 "spells": [list(spell) for spell in spells[each.bed.name]],
             },
-            "dates": [
-                nested(date_table.COLUMNS[1:], row, units)
-                for row in date_table.of_bed(dates, each.bed.name, number)
-            ],
+            "dates": [nested(date_table.COLUMNS[1:], row, units) for row in rows],
         }
-        for number, each in enumerate(ranked)
+        for each, rows in zip(ranked, date_table.by_bed(dates, names), strict=True)
     ]
 
 

@@ -93,9 +93,10 @@ def flat(columns: Iterable[Column[T]], thing: T, units: Units) -> dict[str, Any]
         value = plain(column.value(thing), column.digits)
         if column.said:
             value = " ".join(say_all(value, units))
-        if not column.parts:
-            value = (value,)
-        row |= zip(column.names, value, strict=True)
+        if column.parts:
+            row |= zip(column.names, value, strict=True)
+        else:
+            row[column.key] = value
     return row
 
 
@@ -107,7 +108,7 @@ def plain(value: Any, digits: int | None) -> Any:
     >>> plain((1.234, float("nan"), -0.001), 2)
     [1.23, None, 0.0]
     """
-    if isinstance(value, tuple | list):
+    if isinstance(value, (tuple, list)):
         return [plain(each, digits) for each in value]
     if value is None or digits is None:
         return value
@@ -129,10 +130,20 @@ def csv_of(
 def csv_text(head: Sequence[str], rows: Iterable[Mapping[str, Any]]) -> str:
     """A table as CSV; text that a spreadsheet would take for a formula is quoted."""
     text = io.StringIO()
-    table = csv.DictWriter(text, head, lineterminator="\n")
-    table.writeheader()
+    table = csv.writer(text, lineterminator="\n")
+    table.writerow(head)
+    # Many cells hold the same few words.
+    seen: dict[str, str] = {}
     for row in rows:
-        table.writerow({key: harmless(value) for key, value in row.items()})
+        cells = []
+        for name in head:
+            value = row[name]
+            if isinstance(value, str):
+                if value not in seen:
+                    seen[value] = harmless(value)
+                value = seen[value]
+            cells.append(value)
+        table.writerow(cells)
     return text.getvalue()
 
 

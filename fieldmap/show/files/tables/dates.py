@@ -1,7 +1,11 @@
 """First and last dates of every bed, crop and cover: `dates.csv`."""
 
-from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from collections.abc import Callable, Sequence
+from itertools import chain
+from typing import Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
 
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.show.files import tables
@@ -54,31 +58,44 @@ COLUMNS: tuple[Column[DatesOfBed], ...] = (
 
 def csv(beds: Sequence[str], dates: Dates) -> str:
     """One line for each bed, crop and cover; dates are MM-DD, empty where none is."""
-    found = (
-        each for number, name in enumerate(beds) for each in of_bed(dates, name, number)
-    )
-    return tables.csv_of(COLUMNS, found)
+    return tables.csv_of(COLUMNS, chain.from_iterable(by_bed(dates, beds)))
 
 
-def of_bed(dates: Dates, bed: str, bed_number: int) -> Iterator[DatesOfBed]:
-    """Dates of a bed by crop and cover; none where none are known."""
-    for number, crop in enumerate(dates.crops):
-        for at, cover in enumerate(dates.covers):
-            early = dates.early_of(bed_number, number, at)
-            late = dates.late_of(bed_number, number, at)
-            until = float(dates.grows_until[number, bed_number])
-            place = number, at, bed_number
-            sowing = dates.last_sowing[:, number, at, bed_number]
-            yield DatesOfBed(
+def by_bed(dates: Dates, beds: Sequence[str]) -> list[list[DatesOfBed]]:
+    """Dates by crop and cover for each bed; none where none are known."""
+    season = dates.season
+    early = _month_days(np.ceil(dates.early), season.early_date)
+    late = _month_days(np.ceil(dates.late), season.late_date)
+    slackens = _month_days(np.floor(dates.slackens), season.date)
+    until = _month_days(np.ceil(dates.grows_until), season.late_date)
+    sowing = _month_days(np.floor(dates.last_sowing), season.date)
+    return [
+        [
+            DatesOfBed(
                 bed,
                 crop.name,
                 cover,
-                tuple(month_day(dates.season.early_date(day)) for day in early),
-                tuple(month_day(dates.season.late_date(day)) for day in late),
-                month_day(dates.season.date(float(dates.slackens[place]))),
-                100 * float(dates.winters[place]),
-                month_day(dates.season.late_date(until)),
-                tuple(month_day(dates.season.date(float(day))) for day in sowing),
+                tuple(early[:, number, at, bed_number]),
+                tuple(late[:, number, at, bed_number]),
+                slackens[number, at, bed_number],
+                100 * float(dates.winters[number, at, bed_number]),
+                until[number, bed_number],
+                tuple(sowing[:, number, at, bed_number]),
                 dates.risks[number],
                 dates.autumn_risk,
             )
+            for number, crop in enumerate(dates.crops)
+            for at, cover in enumerate(dates.covers)
+        ]
+        for bed_number, bed in enumerate(beds)
+    ]
+
+
+def _month_days(
+    days: npt.NDArray[np.float64],
+    day_of: Callable[[float], tuple[int, int] | None],
+) -> npt.NDArray[Any]:
+    """Whole days as MM-DD, each looked up once."""
+    each, at = np.unique(days, return_inverse=True)
+    words = np.array([month_day(day_of(day)) for day in each.tolist()], object)
+    return np.asarray(words[at].reshape(days.shape))
