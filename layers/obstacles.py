@@ -514,8 +514,19 @@ def _all_passing(
         for thing in range(len(things.top_m)):
             if not _is_in_sight(things, thing, east, north, observer[2]):
                 continue
+            ahead, aside = (
+                things.around[thing, 0] - east,
+                things.around[thing, 1] - north,
+            )
+            radius = things.around[thing, 2] + 0.01  # more than is lost by rounding
             for time in range(len(toward)):
                 way = (toward[time, 0], toward[time, 1])
+                # A ray that misses the circle around a thing misses the thing.
+                if (
+                    abs(way[1] * ahead - way[0] * aside) > radius
+                    or way[0] * ahead + way[1] * aside < -radius
+                ):
+                    continue
                 count = _cross_along(
                     things, thing, (east, north), way, distances, marks
                 )

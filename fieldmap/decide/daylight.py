@@ -9,6 +9,8 @@ import numpy as np
 from fieldmap.model.season_year import COMMON_YEAR, DAYS
 from layers import warmth
 
+from fieldmap.model.estimate import OneOrMany
+
 Enough = Literal["yes", "just", "no"]
 
 # Light that a tomato in fruit wants, 20 to 30 mol/m²/day (Torres & Lopez, Purdue
@@ -85,7 +87,7 @@ def enough_for_tomatoes(light_mol_m2_day: float, band: float) -> Enough:
     return "just" if light_mol_m2_day * (1 + band) >= TOMATO_MOL_M2_DAY else "no"
 
 
-def sunnier_half(morning_share: float) -> int:
+def sunnier_half(morning_share: OneOrMany) -> OneOrMany:
     """Half of the day that most sun comes in: 1 morning, -1 afternoon, 0 neither.
 
     Examples
@@ -93,7 +95,7 @@ def sunnier_half(morning_share: float) -> int:
     >>> [sunnier_half(share) for share in (0.7, 0.6, 0.5, 0.3, float("nan"))]
     [1, 0, 0, -1, 0]
     """
-    return int(morning_share > EVEN_SUN) - int(morning_share < 1 - EVEN_SUN)
+    return (morning_share > EVEN_SUN) * 1 - (morning_share < 1 - EVEN_SUN) * 1
 
 
 def half_hours(direct_hours: float) -> float:

@@ -3,7 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+# One number, or many.
+OneOrMany = TypeVar("OneOrMany", float, "npt.NDArray[np.floating]")
 
 STEP_C = 0.5  # the finest step of an offset that people are shown
 
@@ -29,7 +36,7 @@ class Estimate(NamedTuple):
         return Estimate(change(self.low), change(self.central), change(self.high))
 
 
-def rounded_c(offset_c: float) -> float:
+def rounded_c(offset_c: OneOrMany) -> OneOrMany:
     """An offset rounded to the step that people are shown, halves away from zero.
 
     Examples
@@ -37,5 +44,6 @@ def rounded_c(offset_c: float) -> float:
     >>> rounded_c(-0.74), rounded_c(-0.75), rounded_c(0.1)
     (-0.5, -1.0, 0.0)
     """
-    steps = int(abs(offset_c) / STEP_C + 0.5) * STEP_C
-    return steps if offset_c >= 0 or steps == 0 else -steps
+    size = (abs(offset_c) / STEP_C + 0.5) // 1 * STEP_C
+    # Never -0.0.
+    return size * ((offset_c > 0) * 1 - (offset_c < 0) * 1) + 0.0

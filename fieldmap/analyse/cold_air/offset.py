@@ -19,7 +19,7 @@ from fieldmap.analyse.cold_air.ground import (
 from fieldmap.analyse.cold_air.seen import Offsets, seen_c, taken_colder
 from fieldmap.analyse.cold_air.shape import HOLLOW_FROM_M, shape_of
 from fieldmap.analyse.fields import ColdAirFields
-from fieldmap.cache import Store
+from fieldmap.cache import Arrays, Store
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.raster import Raster, Window
@@ -101,7 +101,7 @@ def cold_air(
     if moved is not None:
         astray_c = np.hypot(astray_c, moved["degrees_c"])
     offsets = _offsets(
-        told, shown, shape.has_signal[window], site.offset_factor, astray_c
+        told, shown, shape.has_signal[window], site.offset_factor, astray_c, store
     )
     by_c = seen_c(site.marks, plots, offsets.offset_c)
     colder = taken_colder(offsets, by_c, limited=site.offset_factor is None)
@@ -162,7 +162,12 @@ def with_other_surroundings(
     )
     told = _after_night(there, shown, np.array(now.reference_c))
     offsets = _offsets(
-        told, shown, now.has_signal.values, site.offset_factor, now.astray_c.values
+        told,
+        shown,
+        now.has_signal.values,
+        site.offset_factor,
+        now.astray_c.values,
+        store,
     )
     colder = taken_colder(
         offsets, now.seen_c.values, limited=site.offset_factor is None
@@ -247,6 +252,7 @@ def _offsets(
     has_signal: Flags,
     factor: Estimate | None,
     astray_c: Floats,
+    store: Store,
 ) -> Offsets:
     """Answers on the shown cells, none where the ground says nothing, as rasters.
 
@@ -268,7 +274,7 @@ def _offsets(
     if factor is None:
         limits_c = coldness.COLDEST_C, coldness.WARMEST_C
     answers_c = np.clip(answers_c, *limits_c)
-    range_c = _ranges_c(shown, answers_c, central, drawn(factor), astray_c)
+    range_c = _ranges_c(shown, answers_c, central, drawn(factor), astray_c, store)
     return Offsets(
         shown.with_values(told.depth_m),
         shown.with_values(answers_c),
@@ -283,6 +289,7 @@ def _ranges_c(
     central: int,
     cases: coldness.Cases,
     astray_c: Floats,
+    store: Store,
 ) -> Floats:
     """Low, central and high of all cells: ends as far off as on cells of `CELL_M`."""
     step = max(1, round(CELL_M / shown.cell_size_m))
@@ -290,9 +297,13 @@ def _ranges_c(
     known_c = (
         shown.with_values(answers_c).carried_on().values[:, rows[:, np.newaxis], cols]
     )
-    low, likely, high = coldness.range_c(
-        known_c, central, cases, astray_c[rows[:, np.newaxis], cols]
-    )
+    sd_c = astray_c[rows[:, np.newaxis], cols]
+
+    def compute() -> Arrays:
+        return {"range_c": coldness.range_c(known_c, central, cases, sd_c)}
+
+    inputs = {"answers": known_c, "central": central, "sd": sd_c, **cases._asdict()}
+    low, likely, high = store.reuse("ranges", inputs, compute)["range_c"]
     ends = np.pad(
         np.stack([low - likely, high - likely]), ((0, 0), (1, 1), (1, 1)), "edge"
     )

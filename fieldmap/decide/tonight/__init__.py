@@ -109,6 +109,17 @@ def advise(round_: EveningRound, forecast: Forecast) -> Advice:
         return Advice(forecast, round_.of_station, tuple(of_beds), tuple(why))
     beds, air = [ranked for ranked, _air in known], [air for _ranked, air in known]
     answers = _answers(round_, air, is_still=forecast.is_still)
+    # Beds with the same air have the same answers: one of them stands for all.
+    of_air = {
+        each: [here[at] for here in answers.values()]
+        for each, at in {each: at for at, each in enumerate(air)}.items()
+    }
+    signs = {each: sign(here) for each, here in of_air.items()}
+    covers = {each: {one.cover for one in here} for each, here in of_air.items()}
+    named = [
+        (ranked.bed.length_m, covers[each])
+        for ranked, each in zip(beds, air, strict=True)
+    ]
     safe = [
         crop
         for crop, here in answers.items()
@@ -123,11 +134,10 @@ def advise(round_: EveningRound, forecast: Forecast) -> Advice:
         forecast,
         round_.of_station,
         tuple(of_beds),
-        tuple(_of_covers(round_.owned_m, beds, answers)) if at_risk else (),
+        tuple(_of_covers(round_.owned_m, named)) if at_risk else (),
         plots=tuple(_by_plot(beds, air, at_risk)) if at_risk else (),
         signs={
-            ranked.bed.name: sign(here[at] for here in answers.values())
-            for at, ranked in enumerate(beds)
+            ranked.bed.name: signs[each] for ranked, each in zip(beds, air, strict=True)
         },
     )
 
@@ -194,22 +204,22 @@ def _runs(answers: Sequence[tuple[str, Answer]]) -> tuple[BedRun, ...]:
 
 
 def _of_covers(
-    owned_m: Mapping[str, float],
-    beds: Sequence[RankedBed],
-    answers: Mapping[str, Sequence[Answer]],
+    owned_m: Mapping[str, float], named: Sequence[tuple[float, set[str | None]]]
 ) -> Iterator[Fact]:
-    """What the list does not know, and covers of which less is owned than is named."""
+    """What the list does not know, and covers of which less is owned than is named.
+
+    Parameters
+    ----------
+    named
+        Length of each bed, and the covers that the answers name for it.
+    """
     yield Fact("tonight_unknown_crops")
     if not usable(owned_m, None):
         yield Fact("tonight_no_cover")
     for kind in WARMING:
         have_m = owned_m.get(kind, 0)
         uses = {kind, PAIR} if kind in PAIR_OF else {kind}
-        need_m = sum(
-            ranked.bed.length_m
-            for at, ranked in enumerate(beds)
-            if any(here[at].cover in uses for here in answers.values())
-        )
+        need_m = sum(length_m for length_m, covers in named if covers & uses)
         if 0 < have_m < need_m:
             need_m = float(round(need_m))
             yield Fact("tonight_short_cover", have_m=have_m, cover=kind, need_m=need_m)

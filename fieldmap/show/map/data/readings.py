@@ -25,6 +25,7 @@ HOURS_STEP = 0.5
 LIGHT_STEP_MJ_M2 = 0.1
 
 Reading = dict[str, Any]
+Values = npt.NDArray[np.floating]
 
 
 def readings(
@@ -77,13 +78,11 @@ def _reading(
     return {"key": key, "at": at, "lead": lead, **packed}
 
 
-def _where_known(
-    function: Callable[[float], float], values: npt.NDArray[np.floating]
-) -> npt.NDArray[np.floating]:
-    """A function of each value; what is missing stays missing."""
+def _where_known(function: Callable[[Values], Values], values: Values) -> Values:
+    """A function of values; what is missing stays missing."""
     known = np.isfinite(values)
     found = np.full(values.shape, np.nan)
-    found[known] = [function(float(value)) for value in values[known]]
+    found[known] = function(values[known].astype(np.float64))
     return found
 
 
