@@ -6,10 +6,9 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
+from fieldmap.model.estimate import OneOrMany
 from fieldmap.model.season_year import COMMON_YEAR, DAYS
 from layers import warmth
-
-from fieldmap.model.estimate import OneOrMany
 
 Enough = Literal["yes", "just", "no"]
 
