@@ -1,0 +1,268 @@
+"""Pegs by two tapes: geometry worked by hand, and a crew that sees only the numbers."""
+
+import itertools
+
+import numpy as np
+import pytest
+from blindfold import TrueGround, misses_m
+from fields_to_peg import at, deep, narrow, pegged, rough, row_of_beds, wide
+from made_up import plot_box, surroundings
+from shapely.geometry import LineString, Point, box
+
+from fieldmap.decide.pegging import bays, landmarks
+from fieldmap.decide.pegging.field_pegs import Tunnel
+from fieldmap.decide.pegging.model import Check, Landmark, Peg
+from fieldmap.decide.pegging.network import Network, tape_error_m
+from fieldmap.decide.pegging.tape import Ground
+
+
+def level(east, north):
+    return np.zeros(np.shape(east))
+
+
+def lines_of(field):
+    """(start, end, length) of everything that is measured, landmarks by themselves."""
+    pegs = field.pegs
+
+    def place(of):
+        return of if isinstance(of, Landmark) else pegs[of]
+
+    for step in field.steps:
+        if isinstance(step, Check):
+            yield place(step.start), place(step.end), step.length_m
+        else:
+            for tie in step.ties:
+                yield place(tie.of), step, tie.length_m
+
+
+# ------------------------------------------------------------------ the blindfold
+@pytest.mark.parametrize("lay_out", [narrow, wide, deep])
+@pytest.mark.parametrize(
+    "fall", [(0.0, 0.0), (0.02, 0.07), (0.15, 0.0), (0.0, -0.15), (-0.1, 0.11)]
+)
+def test_a_crew_that_sees_only_the_numbers_pegs_within_10_cm(lay_out, fall):
+    """On ground with a swell of decimetres and up to 15 %: 95 of 100 corners."""
+    height = rough(1, *fall)
+    plot, beds = lay_out(height)
+    field = pegged(plot, beds, height)
+    assert field.untied == ()
+    found = [misses_m(field, beds, TrueGround(height), seed) for seed in range(3)]
+    assert np.mean(np.concatenate(found) <= 0.10) >= 0.95
+
+
+def test_heights_that_are_smooth_on_the_map_still_peg_rough_ground():
+    """The plan knows the slope alone; the swell is not on its map."""
+    true = rough(3, 0.05, 0.1)
+    plot, beds = deep(true)
+    field = pegged(plot, beds, rough(3, 0.05, 0.1, swell_m=0.0))
+    assert np.mean(misses_m(field, beds, TrueGround(true), 0) <= 0.10) >= 0.95
+
+
+# ------------------------------------------------------------------ what must hold
+@pytest.mark.parametrize("lay_out", [narrow, wide, deep])
+@pytest.mark.parametrize("tape_m", [30.0, 50.0])
+def test_nothing_is_outside_nor_longer_than_the_tape(lay_out, tape_m):
+    height = rough(2, 0.05, 0.05)
+    plot, beds = lay_out(height)
+    field = pegged(plot, beds, height, tape_m=tape_m)
+    assert all(plot.buffer(0.06).covers(Point(peg.at)) for peg in field.pegs.values())
+    for start, end, length_m in lines_of(field):
+        assert 0 < length_m <= tape_m
+        assert np.hypot(*np.subtract(start.at, end.at)) <= length_m + 1e-9
+        assert plot.buffer(0.06).covers(LineString([start.at, end.at]))
+
+
+def test_tapes_meet_at_45_to_135_degrees():
+    height = rough(2, 0.05, 0.05)
+    field = pegged(*wide(height), height)
+    pegs = field.pegs
+    two = [peg for peg in pegs.values() if len(peg.ties) == 2]
+    assert len(two) > 4
+    for peg in two:
+        ways = [
+            np.subtract(
+                peg.at,
+                tie.of.at if isinstance(tie.of, Landmark) else pegs[tie.of].at,
+            )
+            for tie in peg.ties
+        ]
+        cosine = ways[0] @ ways[1] / np.prod([np.hypot(*way) for way in ways])
+        assert 44.9 <= np.degrees(np.arccos(cosine)) <= 135.1
+
+
+@pytest.mark.parametrize("kind", ["hedge", "wall", "water"])
+def test_ties_go_round_what_no_tape_crosses(kind):
+    """A hedge of 20 m stands between the beds and two corners of the plot."""
+    height = rough(1)
+    plot, beds = narrow(height)
+    there = box(*at(51, 51.5), *at(71, 52.0))
+    with_it = pegged(plot, beds, height, [(kind, there, {})])
+    assert with_it.untied == ()
+    for start, end, _length in lines_of(with_it):
+        assert not LineString([start.at, end.at]).intersects(there.buffer(-0.01))
+    without = pegged(plot, beds, height)
+    assert any(
+        LineString([start.at, end.at]).intersects(there)
+        for start, end, _length in lines_of(without)
+    )
+
+
+def test_a_long_tunnel_and_long_beds_are_pegged_in_pieces():
+    """A tunnel of 40 m and beds of 60 m with a tape of 30 m."""
+    height = rough(1, 0.03)
+    plot = plot_box(50, 50, 90, 130)
+    beds = row_of_beds(height, 6, 54, 55, length_m=60.0)
+    frame = box(*at(70, 60), *at(76, 100))
+    tunnel = Tunnel("T1", frame, 40.0, 6.0, 0.0, 1.5)
+    field = pegged(plot, beds, height, tunnels=[tunnel])
+    assert field.untied == ()
+    assert max(length_m for *_ends, length_m in lines_of(field)) <= 30.0
+    (stands,) = field.tunnels
+    assert [len(row) for row in field.bays[0].rows] == [2, 2, 2, 2]
+    places = [np.array(field.pegs[number].at) for number in stands.corners]
+    true = TrueGround(height)
+    sides = [true.tape(a, b) for a, b in itertools.pairwise(places)]
+    assert sides == pytest.approx([40.0, 6.0, 40.0], abs=0.03)
+    # Bows stand evenly, no more than 1.5 m apart: 40 / 1.5 = 26.7, so 27 gaps.
+    assert len(stands.bows_m) == 28
+    # It falls 3 cm in each metre to the west, so not at all from south to north.
+    assert abs(stands.drop_m) < 0.3
+
+
+def test_beds_that_no_tape_reaches_are_said():
+    """A tape of 10 m in the middle of a field of 200 m."""
+    plot = plot_box(0, 0, 200, 200)
+    beds = row_of_beds(level, 3, 100, 100, length_m=8.0)
+    field = pegged(plot, beds, level, tape_m=10.0)
+    assert field.untied == ("A1", "A2", "A3")
+    assert field.bays == ()
+
+
+# ------------------------------------------------------------------ errors, by hand
+def test_errors_are_carried_as_geometry_has_it():
+    """Two exact places, 10 m and 10 m away at a right angle: each way one tape's error.
+
+    A third peg straight on from it, 10 m along a string and taped from it, adds its own
+    along the string.
+    """
+    net = Network()
+    west = net.add_landmark((0.0, 10.0), 0.0)
+    south = net.add_landmark((10.0, 0.0), 0.0)
+    peg = net.add_taped((10.0, 10.0), west, south)
+    one = tape_error_m(10.0)
+    assert net.off_m(peg) == pytest.approx(one)
+    last = net.add_on_string((20.0, 10.0), west, peg, peg)
+    assert net.off_m(last) == pytest.approx(np.hypot(2 * one, 0.005), rel=0.3)
+
+
+def test_what_two_pegs_share_does_not_make_their_distance_unsure():
+    """A landmark 1 m off moves the pegs that hang on it by as much."""
+    net = Network()
+    one, other = net.add_landmark((0, 0), 1.0), net.add_landmark((8, 0), 0.0)
+    assert net.off_m(one) == 1.0
+    first = net.add_taped((4, 4), one, other)
+    # A right angle: all of the landmark's error towards the peg, none across.
+    assert net.off_m(first) == pytest.approx(1.0, rel=0.001)
+
+
+def test_tapes_that_meet_at_a_sharp_angle_are_not_taken():
+    """0 and 10 m apart, 45° is met at (5, 12.07): 2 atan(5 / 12.07) = 45°."""
+    net = Network()
+    pair = net.add_landmark((0, 0), 0.0), net.add_landmark((10, 0), 0.0)
+    assert net.crosses_well((5, 12.0), *pair)
+    assert not net.crosses_well((5, 12.2), *pair)
+    # 135° from below: 2 atan(5 / 2.07) = 135°.
+    assert net.crosses_well((5, 2.1), *pair)
+    assert not net.crosses_well((5, 2.0), *pair)
+    assert net.best_fix((5, 30.0), pair) is None
+
+
+# ------------------------------------------------------------------ ground and bays
+def test_a_tape_lies_on_the_ground_and_spans_hollows():
+    """1 m up in 10 m: the root of 101; a ditch on the way adds nothing."""
+
+    def slope(east, north):
+        ditch = np.where(np.abs(np.asarray(east) - 5) < 0.6, -0.5, 0.0)
+        return 0.1 * np.asarray(east) + ditch
+
+    ground = Ground(slope, box(0, 0, 20, 20), Point(), 30.0)
+    assert ground.length_m((0, 0), (10, 0)) == pytest.approx(np.sqrt(101))
+    assert ground.length_m((10, 0), (0, 0)) == pytest.approx(np.sqrt(101))
+
+
+def test_beds_side_by_side_make_a_bay_and_a_gap_ends_it():
+    beds = row_of_beds(level, 4, 60, 60) + row_of_beds(level, 3, 70, 60, "B")
+    found = bays.runs(beds, at(60, 50))
+    assert [[bed.name for bed in run.beds] for run in found] == [
+        ["A1", "A2", "A3", "A4"],
+        ["B1", "B2", "B3"],
+    ]
+    assert found[0].hand == "right"
+    assert found[0].near[0, 0].tolist() == list(at(60, 60))
+    assert found[0].far[-1, 1].tolist() == list(at(64.35, 85))
+    # From the other corner they are met the other way round.
+    back = bays.runs(beds, at(80, 100))
+    assert [bed.name for bed in back[0].beds] == ["B3", "B2", "B1"]
+    assert back[0].near[0, 0].tolist() == list(at(73.15, 85))
+    assert back[0].hand == "right"
+
+
+@pytest.mark.parametrize(
+    ("count", "tape_m", "begins"),
+    [
+        # Beds of 25 m: √(29.4² - 25²) = 15.47 m, so 12 beds of 1.2 m.
+        (12, 30.0, (0,)),
+        (13, 30.0, (0, 7)),
+        (36, 30.0, (0, 12, 24)),
+        # √(49² - 25²) = 42.1 m, but no wider than long: 25 / 1.2 = 20 beds.
+        (36, 50.0, (0, 18)),
+    ],
+)
+def test_sections_have_diagonals_within_the_tape(count, tape_m, begins):
+    (run,) = bays.runs(row_of_beds(level, count, 60, 60), at(60, 50))
+    assert bays.sections(run, tape_m) == begins
+
+
+def test_knots_are_the_edges_of_beds_and_one_line_serves_bays_alike():
+    height = rough(1, swell_m=0.0)
+    field = pegged(*deep(height), height)
+    assert [bay.line for bay in field.bays] == [0, 0, 0]
+    assert field.lines_m[0] == pytest.approx([1.2 * number for number in range(10)])
+    assert field.bays[0].sections == (0, 10)
+    assert field.bays[0].checked[:2] == ("A4", "A8")
+
+
+# ------------------------------------------------------------------ landmarks
+def test_corners_posts_and_taps_are_found_with_their_side():
+    plot = plot_box(50, 50, 72, 82)
+    things = surroundings(
+        ("building", box(*at(73, 60), *at(79, 66)), {"name": "Barn"}),
+        ("gate", LineString([at(55, 50), at(59, 50)]), {"name": "Gate"}),
+        ("water point", Point(at(60, 49)), {"name": "Tap"}),
+        ("tree", Point(at(150, 150)).buffer(2), {"name": "far off"}),
+        ("hedge", box(*at(50, 83), *at(72, 84)), {}),
+    )
+    found = landmarks.find("Home", plot, things, 30.0)
+    told = {(each.kind, each.name, each.side) for each in found}
+    assert told == {
+        ("gatepost", "Gate", "west"),
+        ("gatepost", "Gate", "east"),
+        ("tap", "Tap", ""),
+        *(
+            (kind, name, side)
+            for kind, name in (("plot corner", "Home"), ("building corner", "Barn"))
+            for side in ("north-west", "north-east", "south-east", "south-west")
+        ),
+    }
+    assert landmarks.start_of(plot, things, found) == at(57, 50)
+
+
+def test_first_of_all_two_landmarks_are_compared():
+    height = rough(1)
+    field = pegged(*narrow(height), height)
+    first = field.steps[0]
+    assert isinstance(first, Check)
+    assert first.kind == "found"
+    assert isinstance(field.steps[1], Peg)
+    kinds = [check.kind for check in field.checks]
+    assert kinds[:2] == ["found", "shape"]
