@@ -34,7 +34,7 @@ from fieldmap.decide.layout.hints import hints
 from fieldmap.decide.layout.past_beds import History
 from fieldmap.decide.marks import MarkComparison
 from fieldmap.decide.materials import Materials
-from fieldmap.decide.stakes import Staking, place_stakes
+from fieldmap.decide.pegging import Staking, peg_site
 from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet, TunnelSites
 from fieldmap.decide.tunnels import light as tunnel_light
 from fieldmap.decide.weekly_jobs import Schedule
@@ -78,7 +78,7 @@ class Plan:
     materials
         What to buy and cut.
     stakes
-        Where to drive them.
+        How each field is pegged.
     weekly_jobs
         The year's jobs by week.
     what_ifs
@@ -169,7 +169,10 @@ def _made(site: Site, store: Store, progress: Progress) -> Plan:
     behind = barriers.find(site.surroundings, analysis, turn_deg)
     seen = marks.compare(site.marks, analysis, plots, site.spring_month)
     schedule = weekly_jobs.make(site, ranked, dates, planned=crop_plan.chosen(stays))
-    driven = place_stakes(site.crs, turn_deg, beds, places, hoops)
+    driven = peg_site(
+        *(site.plots, site.surroundings, analysis.terrain.smooth_m, turn_deg),
+        *(settings.beds.tape_m, (beds, places), hoops),
+    )
     lines = flow_lines.find(analysis, store)
     effects = what_if.compute_effects(
         site, (analysis, means), beds, places, dates, store, progress

@@ -5,6 +5,7 @@ from blindfold import TrueGround
 from made_up import CRS, NORTH, WEST, plot_box, surroundings
 from shapely.geometry import Point, box
 
+from fieldmap.decide.layout import walk
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.pegging import landmarks
 from fieldmap.decide.pegging.field_pegs import Place, peg_field
@@ -55,7 +56,8 @@ def pegged(plot, beds, height, around=(), tape_m=30.0, tunnels=(), gate=(60, 50)
     things = surroundings(("gate", Point(at(*gate)), {}), *around)
     marks = landmarks.find("Home", plot, things, tape_m)
     ground = Ground(height, plot, landmarks.barriers(things), tape_m)
-    place = Place("A", "Home", landmarks.start_of(plot, things, marks))
+    start = walk.entry(things, plot)
+    place = Place("A", "Home", (start.x, start.y))
     return peg_field(place, beds, tunnels, ground, marks, 0.0)
 
 

@@ -140,11 +140,21 @@ def _follows(
 def _run(
     beds: list[Bed], corners: Floats, along: Floats, across: Floats, start: At
 ) -> Run:
-    """The run as one sees it from the gate."""
+    """The run as one sees it from the gate: by its numbers where beds have some."""
     middle = corners.mean(axis=(0, 1)) - np.array(start)
-    if middle @ along < 0:
+    ahead = middle @ along
+    aside = middle @ across
+    if all(bed.number for bed in beds):
+        ahead = (
+            corners[:, 2:].mean(axis=(0, 1)) - corners[:, :2].mean(axis=(0, 1))
+        ) @ along
+        numbers = np.array([bed.number for bed in beds])
+        places = corners.mean(axis=1)
+        if len(beds) > 1:
+            aside = (places[numbers.argmax()] - places[numbers.argmin()]) @ across
+    if ahead < 0:
         along = -along
-    if middle @ across < 0 or (abs(middle @ across) < 1e-6 and across[0] < 0):
+    if aside < 0 or (abs(aside) < 1e-6 and across[0] < 0):
         across = -across
     order = np.argsort(corners.mean(axis=1) @ across)
     ends = []

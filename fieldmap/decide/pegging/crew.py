@@ -57,6 +57,11 @@ class Crew:
         """Things that can be found, the surest first."""
         return [each for each in self._known if isinstance(each, Landmark)]
 
+    @property
+    def known(self) -> tuple[Known, ...]:
+        """Landmarks, then pegs."""
+        return tuple(self._known)
+
     # ------------------------------------------------------------- what is known
     def at(self, known: Known) -> At:
         """Where a landmark or a peg is."""

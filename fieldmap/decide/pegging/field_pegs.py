@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from shapely.geometry import Polygon
 
-from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.layout.beds import LEVEL, Bed
 from fieldmap.decide.pegging.bay_pegs import peg_bay
 from fieldmap.decide.pegging.bays import Run, pieces, runs, sections
 from fieldmap.decide.pegging.crew import Crew
@@ -82,6 +82,7 @@ def peg_field(
         lines_m=tuple(tuple(line) for line in lines),
         tunnels=tuple(stand),
         untied=tuple(untied),
+        uphill_deg=_uphill_deg(crew, ground),
         landmarks=tuple(_used(crew.steps)),
     )
 
@@ -207,6 +208,20 @@ def _drop_m(run: Run, ground: Ground) -> float:
         ground.heights(np.array([end[0]]), np.array([end[1]]))[0] for end in ends
     )
     return float(near - far)
+
+
+def _uphill_deg(crew: Crew, ground: Ground) -> float | None:
+    """Where the ground rises to, by the plane through all pegs and landmarks."""
+    at = np.array([crew.at(known) for known in crew.known])
+    rise = ground.heights(at[:, 0], at[:, 1]) if len(at) else np.empty(0)
+    known = np.isfinite(rise)
+    if known.sum() < 3:
+        return None
+    away = np.column_stack([at[known] - at[known].mean(axis=0), np.ones(known.sum())])
+    (east, north, _), *_ = np.linalg.lstsq(away, rise[known], rcond=None)
+    if np.hypot(east, north) < LEVEL:
+        return None
+    return float(np.degrees(np.arctan2(east, north)) % 360.0)
 
 
 # ------------------------------------------------------------------ landmarks

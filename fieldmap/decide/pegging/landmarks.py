@@ -102,9 +102,7 @@ def _corners(kind: Kind, name: str, outline: BaseGeometry) -> Iterator[Landmark]
     size = np.array([east - west, north - south])
     sides = [_side((corner - middle) / size) for corner in corners]
     for number, (corner, side) in enumerate(zip(corners, sides, strict=True)):
-        again = sides[:number].count(side)
-        called = f"{name} {again + 1}" if again else name
-        yield Landmark(kind, called, side, _at(corner))
+        yield Landmark(kind, name, side, _at(corner), sides[:number].count(side) + 1)
 
 
 def _at(place: np.ndarray) -> At:
@@ -115,17 +113,3 @@ def _side(way: np.ndarray) -> str:
     """Compass point of a way from the middle of a thing."""
     bearing_deg = np.degrees(np.arctan2(way[0], way[1]))
     return POINTS[int(np.round(bearing_deg / 45.0)) % 8]
-
-
-def start_of(
-    outline: Polygon, surroundings: gpd.GeoDataFrame, landmarks: list[Landmark]
-) -> At:
-    """Where one enters a plot: the gate nearest to it, else its surest landmark."""
-    gates = list(surroundings[surroundings["kind"] == "gate"].geometry)
-    if gates:
-        nearest = min(gates, key=outline.distance)
-        middle = nearest.centroid
-        return float(middle.x), float(middle.y)
-    if landmarks:
-        return landmarks[0].at
-    return _at(shapely.get_coordinates(outline)[0])

@@ -21,12 +21,15 @@ class Landmark(NamedTuple):
     side
         Compass point of a corner, seen from the middle of its thing: "north-west"; else
         empty.
+    nth
+        Which of those on that side.
     """
 
     kind: Kind
     name: str
     side: str
     at: At
+    nth: int = 1
 
 
 class Tie(NamedTuple):
@@ -162,6 +165,8 @@ class FieldPegs:
         and where the next section begins.
     untied
         Beds that no tape reaches.
+    uphill_deg
+        From grid north; None where the ground is level.
     start
         Where one stands: the gate, or the landmark that is nearest.
     """
@@ -174,6 +179,7 @@ class FieldPegs:
     lines_m: tuple[tuple[float, ...], ...] = ()
     tunnels: tuple[TunnelPegs, ...] = ()
     untied: tuple[str, ...] = ()
+    uphill_deg: float | None = None
     landmarks: tuple[Landmark, ...] = ()
 
     @property

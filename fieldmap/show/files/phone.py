@@ -8,9 +8,9 @@ import geopandas as gpd
 import pyogrio
 from shapely.geometry import Point
 
-from fieldmap.decide.stakes import Stake
-from fieldmap.show.text.decide.stakes import PHONE
-from fieldmap.show.text.files import contents as words
+from fieldmap.decide.pegging import Stake
+from fieldmap.show.text.decide import pegging as words
+from fieldmap.show.text.files.contents import KML_FOLDERS
 from fieldmap.show.text.language import _
 
 # OGR's style notation by layer: pen and brush, colours with their opacity.
@@ -48,7 +48,7 @@ def write_outlines(layers: Mapping[str, gpd.GeoDataFrame], path: Path) -> None:
         pyogrio.write_dataframe(
             shown.to_crs("EPSG:4326"),
             path,
-            layer=_(words.KML_FOLDERS[layer]),
+            layer=_(KML_FOLDERS[layer]),
             driver="LIBKML",
             append=path.exists(),
         )
@@ -60,15 +60,18 @@ def _harmless(name: str) -> str:
 
 
 def write_pegs(stakes: Sequence[Stake], path: Path) -> None:
-    """Points of each block's tape, then its corners: a phone needs no hoop."""
-    points = [each for each in stakes if each.what in words.WAYPOINTS]
-    names = [
-        _(words.WAYPOINTS[each.what]).format(of=each.of, number=each.number)
-        for each in points
-    ]
+    """Corners of bays and tunnels, and what tapes hang on: what a phone leads to."""
+    shown = [each for each in stakes if each.what in words.WAYPOINTS]
     table = gpd.GeoDataFrame(
-        {"name": names, "desc": _(PHONE)},
-        geometry=[Point(each.longitude, each.latitude) for each in points],
+        {"name": [_waypoint(each) for each in shown], "desc": _(words.WORDS["phone"])},
+        geometry=[Point(each.longitude, each.latitude) for each in shown],
         crs="EPSG:4326",
     )
     pyogrio.write_dataframe(table, path, layer="waypoints", driver="GPX")
+
+
+def _waypoint(stake: Stake) -> str:
+    called = "" if stake.landmark is None else words.landmark(stake.landmark)
+    return _(words.WAYPOINTS[stake.what]).format(
+        landmark=called, field=stake.field, number=stake.number, of=stake.of
+    )

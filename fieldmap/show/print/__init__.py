@@ -39,20 +39,20 @@ def pdfs(plan: Plan) -> dict[str, bytes]:
         stakes=plan.stakes,
         convergence_deg=site.convergence_deg,
         units=units,
+        width_mm=width_mm,
     )
     weeks = weekly_jobs.weeks(plan.weekly_jobs)
     door = door_card.sentences(door_months(site.weather.days["tmax_c"]), units)
     nights = evenings(evening_round(site, plan.beds), "clear", "calm", units)
     sheets: dict[str, tuple[Block, ...]] = {
         "landowner": landowner.blocks(plan, drawn, width_mm),
-        "crew": crew.blocks(drawn, plan.materials, weeks, width_mm),
+        "crew": crew.blocks(drawn, plan.materials, weeks, settings.beds.tape_m),
         # One card; its cautions stand in the sentences and again as signs.
         "tunnel_door": (Large(door), cautions(_("Always"), DOOR_CAUTIONS)),
         "tonight": wall.blocks(nights, units),
         "dawn_walk": dawn_walk.blocks(plan.beds, drawn, width_mm),
     }
     titles = {name: _(title) for name, title in TITLES.items()}
-    titles["crew"] = crew.title(beds)
     made = f"fieldmap {plan.made_with.get('version', '')}"
     owner = " ".join(settings.name.split())
     return {

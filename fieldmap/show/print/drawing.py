@@ -4,7 +4,7 @@ Places come in metres of the site's grid and are turned into millimetres of pape
 grid's north up.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from html import escape
 
 import numpy as np
@@ -24,7 +24,7 @@ Floats = npt.NDArray[np.floating]
 SCALES = tuple(
     base * 10**power
     for power in range(1, 5)
-    for base in (5, 10, 12.5, 15, 20, 25, 30, 40)
+    for base in (5, 6, 7.5, 10, 12.5, 15, 20, 25, 30, 40)
 )
 MARGIN_MM = 9.0
 LINE_OF_WIDTH = 0.2  # or the outlines of narrow beds run into one black patch
@@ -33,6 +33,8 @@ LINE_OF_WIDTH = 0.2  # or the outlines of narrow beds run into one black patch
 NARROW_MM = 0.4
 GREY = "#a8a8a8"
 LONGEST_NAME = 30
+# Radius of a peg that is driven, and of a mark; names of posts.
+DISC_MM, SMALL_DISC_MM, POST_MM = 3.0, 2.1, 3.7
 
 
 PATTERNS = text_of("print/patterns.svg")
@@ -69,6 +71,7 @@ class PlanDrawing:
         )
         shapely.prepare(self.shown)
         self._parts: list[str] = []
+        self._labels: list[BaseGeometry] = []
 
     def _at(self, places: Floats) -> Floats:
         """Millimetres from the upper left corner."""
@@ -148,9 +151,100 @@ class PlanDrawing:
             f'text-anchor="middle" font-weight="bold">{escape(text)}</text>'
         )
 
+    def measure(
+        self,
+        ends: tuple[tuple[float, float], tuple[float, float]],
+        number: str,
+        style: PaperStyle,
+        size_mm: float = 4.2,
+    ) -> None:
+        """A line that is measured, with its number on it where there is room."""
+        start, end = self._at(np.array(ends))
+        x1, y1, x2, y2 = (float(each) for each in (*start, *end))
+        self._parts.append(
+            f'<path d="M{x1:g} {y1:g} L{x2:g} {y2:g}" {self._style(style, fill="none")}/>'
+        )
+        room_mm = float(np.hypot(x2 - x1, y2 - y1)) - 2.2 * DISC_MM
+        if not number or room_mm < 0.5 * size_mm * len(number):
+            return
+        turn_deg = float(np.degrees(np.arctan2(y2 - y1, x2 - x1)))
+        if not -90.0 < turn_deg <= 90.0:
+            turn_deg += 180.0
+        # Off the middle, where diagonals cross.
+        x, y = x1 + 0.42 * (x2 - x1), y1 + 0.42 * (y2 - y1)
+        self._parts.append(
+            f'<text transform="translate({x:.2f} {y:.2f}) rotate({turn_deg:.1f})" '
+            f'y="{0.36 * size_mm:.2f}" font-size="{size_mm:g}" font-weight="bold" '
+            f'text-anchor="middle" stroke="#fff" stroke-width="1.6" '
+            f'paint-order="stroke" fill="#000">{escape(number)}</text>'
+        )
+
+    def disc(self, place: tuple[float, float], text: str, *, small: bool) -> None:
+        """A numbered peg to be driven: a black disc."""
+        x, y = self._at(np.array(place))
+        radius_mm = SMALL_DISC_MM if small else DISC_MM
+        size_mm = radius_mm * (1.4 if len(text) < 2 else 1.15)
+        self._parts.append(
+            f'<circle cx="{x:g}" cy="{y:g}" r="{radius_mm}" fill="#000" stroke="#fff" '
+            f'stroke-width="0.4"/><text x="{x:g}" y="{y + 0.36 * size_mm:g}" '
+            f'font-size="{size_mm:.2f}" text-anchor="middle" font-weight="bold" '
+            f'fill="#fff">{escape(text)}</text>'
+        )
+
+    def dot(self, place: tuple[float, float]) -> None:
+        """A place on a line."""
+        x, y = self._at(np.array(place))
+        self._parts.append(f'<circle cx="{x:g}" cy="{y:g}" r="0.8"/>')
+
+    def post(self, place: tuple[float, float], text: str) -> None:
+        """A thing that a tape hangs on: a black square with its name beside it."""
+        x, y = (float(each) for each in self._at(np.array(place)))
+        self._parts.append(
+            f'<rect x="{x - 1.5:g}" y="{y - 1.5:g}" width="3" height="3" fill="#000"/>'
+        )
+        words = text.split()
+        half = (len(words) + 1) // 2
+        lines = [" ".join(words[:half]), " ".join(words[half:])]
+        long_mm = 0.5 * POST_MM * max(map(len, lines))
+        for at, beside in self._beside(x, y, long_mm):
+            box = shapely.box(at, beside - POST_MM, at + long_mm, beside + POST_MM)
+            if not any(box.intersects(other) for other in self._labels):
+                break
+        self._labels.append(box)
+        for number, line in enumerate(filter(None, lines)):
+            self._parts.append(
+                f'<text x="{at:.2f}" y="{beside + number * POST_MM:.2f}" '
+                f'font-size="{POST_MM}" font-weight="bold" stroke="#fff" '
+                f'stroke-width="1" paint-order="stroke" fill="#000">{escape(line)}</text>'
+            )
+
+    def _beside(
+        self, x: float, y: float, long_mm: float
+    ) -> Iterator[tuple[float, float]]:
+        """Where a name of two lines may begin beside a post, away from the middle first."""
+        up, down = y - 2.4 - POST_MM, y + 2.0 + POST_MM
+        heights = (up, down) if y < self.height_mm / 2 else (down, up)
+        left = float(np.clip(x - long_mm + 2, 0, self.width_mm - long_mm))
+        right = float(np.clip(x - 2, 0, self.width_mm - long_mm))
+        sides = (left, right) if x > self.width_mm / 2 else (right, left)
+        for height in (*heights, *(each + 2 * POST_MM for each in heights)):
+            for side in sides:
+                yield side, height
+
+    def uphill(self, towards_deg: float, word: str) -> None:
+        """An arrow uphill in the upper left corner, clockwise from the top."""
+        self._labels.append(shapely.box(0, 0, 13 + 0.55 * POST_MM * len(word), 14))
+        self._parts.append(
+            f'<g transform="rotate({towards_deg:.1f} 6 8)"><path d="M4.4 13 V6 H2.4 L6 2 '
+            'L9.6 6 H7.6 V13 Z" fill="#fff" stroke="#000" stroke-width="0.5"/></g>'
+            f'<text x="12" y="9.4" font-size="{POST_MM}" stroke="#fff" stroke-width="1" '
+            f'paint-order="stroke" fill="#000">{escape(word)}</text>'
+        )
+
     def compass(self, convergence_deg: float) -> None:
         """An arrow to true north in the upper right corner."""
         x, y = self.width_mm - 5.5, 9.5
+        self._labels.append(shapely.box(x - 4, y - 9, x + 4, y + 6))
         # True north lies `convergence` to the left of grid north.
         self._parts.append(
             f'<g transform="rotate({-convergence_deg:.2f} {x:g} {y:g})">'
@@ -165,6 +259,7 @@ class PlanDrawing:
         longest_m = 0.3 * self.width_mm / self.mm_per_m
         length = quantities.round_length_m(longest_m, units)
         x, y = 2.0, self.height_mm - 2.0
+        self._labels.append(shapely.box(x, y - 4, x + length * self.mm_per_m, y))
         self._parts.append(
             f'<path d="M{x:g} {y - 1.4:g} V{y:g} H{x + length * self.mm_per_m:g} '
             f'V{y - 1.4:g}" fill="none" stroke="#000" stroke-width="0.6"/>'

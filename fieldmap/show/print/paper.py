@@ -7,10 +7,11 @@ typst's (`sheet.typ`), which takes text as text, whatever a file put into a name
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import resources
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from fieldmap.show.html import text_of
 from fieldmap.show.text import language
@@ -121,6 +122,68 @@ def cautions(head: str, texts: Mapping[str, str]) -> Cautions:
     )
 
 
+class Part(NamedTuple):
+    """A piece of a sentence; numbers that are read from a tape are bold."""
+
+    text: str
+    bold: bool = False
+
+
+def parts(text: str) -> tuple[Part, ...]:
+    r"""A sentence in pieces; what stands between \x02 and \x03 is bold.
+
+    Examples
+    --------
+    >>> parts("\x02567\x03 from 1.")
+    (Part(text='567', bold=True), Part(text=' from 1.', bold=False))
+    """
+    pieces = re.split("[\x02\x03]", text)
+    return tuple(
+        Part(piece, number % 2 == 1) for number, piece in enumerate(pieces) if piece
+    )
+
+
+class Step(NamedTuple):
+    """One thing to do, with a box to tick.
+
+    Attributes
+    ----------
+    mark
+        "peg": its number on a black disc; "check": a boxed tick; "job": an empty ring.
+    """
+
+    mark: str
+    number: str
+    said: tuple[Part, ...]
+
+
+@dataclass(frozen=True)
+class PegSheet:
+    """A page on which one field is pegged.
+
+    Attributes
+    ----------
+    lines, outfit
+        Beneath the title; people and tools.
+    columns, beside, below
+        Steps next to the drawing, in so many columns, and under it.
+    gauges
+        Drawings across the page.
+    foot
+        What must not be forgotten.
+    """
+
+    title: str
+    lines: tuple[str, ...]
+    outfit: tuple[str, ...]
+    drawing: Drawing
+    columns: int
+    beside: tuple[Step, ...]
+    below: tuple[Step, ...]
+    gauges: tuple[Drawing, ...]
+    foot: tuple[str, ...]
+
+
 class Lines(Items):
     """Lines to write on."""
 
@@ -132,7 +195,7 @@ class NewPage:
     text: str = ""
 
 
-Block = Text | Items | Table | Drawing | Drawings | Cautions | NewPage
+Block = Text | Items | Table | Drawing | Drawings | Cautions | NewPage | PegSheet
 
 
 @dataclass(frozen=True)

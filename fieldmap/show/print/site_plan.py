@@ -7,11 +7,10 @@ import geopandas as gpd
 import shapely
 
 from fieldmap.decide.layout.beds import Bed
-from fieldmap.decide.stakes import Baseline, Staking
+from fieldmap.decide.pegging import Staking
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
 from fieldmap.show.print.drawing import PlanDrawing, bounds_of
-from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
 
@@ -26,9 +25,6 @@ COVER_STYLES = {
     "shade": PaperStyle("url(#shade)", 0.3),
 }
 OTHER_BED = PaperStyle("none", 0.1, "0.5 1")
-TAPE = PaperStyle("none", 0.4, "2 1")
-SECOND_TAPE = PaperStyle("none", 0.3, "2 1")
-DIAGONAL = PaperStyle("none", 0.3, "0.6 1.4")
 
 
 @dataclass(frozen=True)
@@ -41,6 +37,8 @@ class SitePlan:
         As `Site` has them.
     convergence_deg
         Grid north from true north, clockwise.
+    width_mm
+        Of the page within its margins.
     """
 
     plots: gpd.GeoDataFrame
@@ -50,6 +48,7 @@ class SitePlan:
     stakes: Staking
     convergence_deg: float
     units: Units
+    width_mm: float
 
     def whole(
         self,
@@ -79,24 +78,6 @@ class SitePlan:
             self._add_names(drawn)
         return self._finished(drawn)
 
-    def block(self, beds: Sequence[Bed], room_mm: tuple[float, float]) -> PlanDrawing:
-        """One block of beds, large, with the name of each bed at its first end."""
-        outlines = [bed.outline for bed in beds]
-        near = shapely.union_all(outlines).buffer(SPARE_M)
-        tunnels = [place for place in self.tunnels if place.outline.intersects(near)]
-        shown = [*outlines, *(place.outline for place in tunnels)]
-        drawn = PlanDrawing(bounds_of(shown, SPARE_M), room_mm)
-        self._add_around(drawn, names=True)
-        here = {bed.name for bed in beds}
-        for bed in sorted(self.beds, key=lambda bed: bed.name in here):
-            drawn.add(bed.outline, ON_PAPER["bed"] if bed.name in here else OTHER_BED)
-        for place in tunnels:
-            drawn.add(place.outline, ON_PAPER["tunnel"])
-            drawn.name(place.outline.centroid, place.name, 4.0, bold=True)
-        _add_bed_names(drawn, beds)
-        self._add_tape(drawn, beds[0].block_name)
-        return self._finished(drawn)
-
     def _finished(self, drawn: PlanDrawing) -> PlanDrawing:
         drawn.compass(self.convergence_deg)
         drawn.bar(self.units)
@@ -112,31 +93,6 @@ class SitePlan:
             drawn.name(place, str(name), PLOT_NAME_MM, bold=True)
         for tunnel in self.tunnels:
             drawn.name(tunnel.outline.centroid, tunnel.name, 3.4, bold=True)
-
-    def _add_tape(self, drawn: PlanDrawing, block: str) -> None:
-        """The baseline of a block, with the end at which its tape starts."""
-        line = self.baseline(block)
-        if line is None:
-            return
-        drawn.add(shapely.LineString([line.start, line.end]), TAPE)
-        ends = [
-            (stake.easting, stake.northing)
-            for stake in self.stakes.stakes
-            if stake.block == block and stake.what == "tape"
-        ]
-        if len(ends) == 3:
-            start, far, square = ends
-            # The diagonal that proves the corner at 0 square.
-            drawn.add(shapely.LineString([start, square]), SECOND_TAPE)
-            drawn.add(shapely.LineString([far, square]), DIAGONAL)
-            middle = shapely.LineString([far, square]).centroid
-            drawn.name(middle, quantities.pipe(line.diagonal_m, self.units), bold=True)
-        drawn.peg(line.start, "0")
-
-    def baseline(self, block: str) -> Baseline | None:
-        """Of a block of beds; None where they lie there already."""
-        lines = self.stakes.baselines
-        return next((line for line in lines if line.block == block), None)
 
     def _add_around(self, drawn: PlanDrawing, *, names: bool) -> None:
         things = self.surroundings
@@ -161,14 +117,3 @@ def cover_style(kind: str) -> PaperStyle:
         (style for word, style in COVER_STYLES.items() if word in kind),
         COVER_STYLES["fabric"],
     )
-
-
-def _add_bed_names(drawn: PlanDrawing, beds: Sequence[Bed]) -> None:
-    """Names on beds that are wide enough on paper; else on each fifth."""
-    width_mm = min(bed.width_m for bed in beds) * drawn.mm_per_m
-    pitch_mm = width_mm * 1.4
-    size_mm = min(NAME_MM, max(SMALLEST_NAME_MM, pitch_mm))
-    every = 1 if pitch_mm >= SMALLEST_NAME_MM else 5
-    for number, bed in enumerate(beds):
-        if number % every == 0 or number == len(beds) - 1:
-            drawn.name(bed.outline.centroid, bed.name, size_mm, bold=True)

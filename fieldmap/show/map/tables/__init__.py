@@ -33,7 +33,7 @@ def all_tables(plan: Plan) -> Iterator[Table]:
     yield work.to_buy(plan.materials, units)
     if plan.materials.low_tunnels:
         yield work.hoops(plan.materials.low_tunnels, units)
-    for number, line in enumerate(plan.stakes.baselines):
-        yield work.pegs(plan.stakes.stakes, line, number, units)
+    for number, field in enumerate(plan.stakes.fields):
+        yield work.pegs(field, number, units)
     if with_dates:
         yield beds.station(plan.dates, units)

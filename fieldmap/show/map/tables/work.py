@@ -3,13 +3,12 @@
 from collections.abc import Sequence
 
 from fieldmap.decide.materials import Line, LowTunnel, Materials
-from fieldmap.decide.stakes import Baseline, Stake, TapeRow, tape_rows
+from fieldmap.decide.pegging import Check, FieldPegs, Peg
 from fieldmap.decide.tonight import Evening, spans
 from fieldmap.show.map.tables.table import Columns, Table, row_id, table
 from fieldmap.show.text import names, quantities
-from fieldmap.show.text.decide import tonight
+from fieldmap.show.text.decide import pegging, tonight
 from fieldmap.show.text.decide.materials import cutting_list, item
-from fieldmap.show.text.decide.stakes import PHONE, SQUARE
 from fieldmap.show.text.language import translated
 from fieldmap.show.text.map import materials as words
 from fieldmap.show.text.map.labels import label
@@ -86,20 +85,17 @@ def hoops(low_tunnels: Sequence[LowTunnel], units: Units) -> Table:
     return table("hoops", columns, low_tunnels)
 
 
-def pegs(stakes: Sequence[Stake], line: Baseline, number: int, units: Units) -> Table:
-    """The pegs of a block, by its baseline."""
-    columns: Columns[TapeRow] = {
-        "bed": lambda row: row.of,
-        "tape": lambda row: names.listed(
-            [quantities.pipe(at_m, units) for at_m in (row.near_m, row.far_m)]
-        ),
-        "out": lambda row: quantities.pipe(row.out_m, units),
-        "length": lambda row: quantities.pipe(row.length_m, units),
+def pegs(field: FieldPegs, number: int, units: Units) -> Table:
+    """The pegs of a field, and what proves them, in the order of the work."""
+    columns: Columns[Peg | Check] = {
+        "peg": lambda step: str(step.number) if isinstance(step, Peg) else "",
+        "how": lambda step: pegging.step(step, units),
     }
+    notes = (pegging.example(units), *translated((pegging.WORDS["ground"],)))
     return table(
         row_id("pegs", number),
         columns,
-        tape_rows(stakes, line.block),
-        (words.tape(line, units), *translated((SQUARE, PHONE))),
-        title=phrase("pegs_of_block", block=line.block),
+        field.steps,
+        (*notes, *translated((pegging.WORDS["phone"],))),
+        title=phrase("pegs_of_field", field=field.plot),
     )

@@ -9,7 +9,5 @@ USED_AT = texts(__name__, "used_at")
 OVERVIEW = texts(__name__, "overview")
 # Folders within plan.kml, by layer.
 KML_FOLDERS = texts(__name__, "kml_folders")
-# What is walked to with stakes.gpx, and its name there.
-WAYPOINTS = texts(__name__, "waypoints")
 # Legend of the beds in a GIS program.
 GROUP_TITLES = texts(__name__, "group_titles")

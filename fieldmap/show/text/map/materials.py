@@ -1,7 +1,6 @@
 """What to buy, cut and peg."""
 
 from fieldmap.decide.materials import LowTunnel, Roof
-from fieldmap.decide.stakes import Baseline
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide.cautions import BURIED_LINES
@@ -52,16 +51,4 @@ def weights(low: LowTunnel, units: Units) -> str:
         weight_kg=low.anchor_kg,
         gap=low.anchor_gap_m,
         speed_m_s=low.holds_to_m_s,
-    )
-
-
-def tape(line: Baseline, units: Units) -> str:
-    """How a block's baseline lies, and how its corner is proved square."""
-    return phrase(
-        f"tape_{line.side}",
-        units,
-        tape=line.length_m,
-        way=line.bearing_deg,
-        out=line.out_m,
-        diagonal=line.diagonal_m,
     )

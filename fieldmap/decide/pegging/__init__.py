@@ -1,0 +1,112 @@
+"""How a crew with two tapes pegs each field: `Staking` has the steps and every place."""
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+import geopandas as gpd
+from pyproj import CRS
+
+from fieldmap.decide.layout import walk
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.materials.shopping_list import BOW_SPACING_M
+from fieldmap.decide.pegging import landmarks
+from fieldmap.decide.pegging.field_pegs import Place, Tunnel, peg_field
+from fieldmap.decide.pegging.model import (
+    Bay,
+    Check,
+    FieldPegs,
+    Landmark,
+    Peg,
+    TunnelPegs,
+)
+from fieldmap.decide.pegging.stakes import Stake, stakes
+from fieldmap.decide.pegging.tape import Ground
+from fieldmap.decide.tunnels import TunnelPlace
+from fieldmap.model.raster import Raster
+
+__all__ = [
+    "Bay",
+    "Check",
+    "FieldPegs",
+    "Landmark",
+    "Peg",
+    "Stake",
+    "Staking",
+    "TunnelPegs",
+    "peg_site",
+]
+
+
+class Staking(NamedTuple):
+    """All pegging of a plan.
+
+    Attributes
+    ----------
+    fields
+        Those in which something is pegged, in the order of the plots.
+    stakes
+        Every peg, and every place that pegs lead to.
+    """
+
+    fields: tuple[FieldPegs, ...] = ()
+    stakes: tuple[Stake, ...] = ()
+
+
+def peg_site(
+    plots: gpd.GeoDataFrame,
+    surroundings: gpd.GeoDataFrame,
+    heights: Raster,
+    convergence_deg: float,
+    tape_m: float,
+    things: tuple[Sequence[Bed], Sequence[TunnelPlace]],
+    hoops: Mapping[str, int],
+) -> Staking:
+    """Pegs of beds that do not lie there yet, and of tunnels.
+
+    Parameters
+    ----------
+    plots, surroundings
+        As `Site` has them.
+    heights
+        Of the ground, without what only one point has.
+    convergence_deg
+        Grid north from true north.
+    tape_m
+        No measured line is longer.
+    things
+        All beds, and walk-in tunnels.
+    hoops
+        Bed -> number of hoops, of the beds that get some.
+    """
+    beds, tunnels = things
+    off = landmarks.barriers(surroundings)
+    fields = []
+    for plot, outline in zip(plots["name"], plots.geometry, strict=True):
+        mine = [bed for bed in beds if bed.plot == plot and not bed.exists]
+        stand = [
+            Tunnel(
+                each.name,
+                each.outline,
+                each.size.length_m,
+                each.size.width_m,
+                each.bearing_deg,
+                BOW_SPACING_M,
+            )
+            for each in tunnels
+            if each.plot == plot
+        ]
+        if mine or stand:
+            start = walk.entry(surroundings, outline)
+            field = mine[0].field if mine else ""
+            fields.append(
+                peg_field(
+                    Place(field, str(plot), (start.x, start.y)),
+                    mine,
+                    stand,
+                    Ground(heights.interpolate, outline, off, tape_m),
+                    landmarks.find(str(plot), outline, surroundings, tape_m),
+                    convergence_deg,
+                )
+            )
+    crs: CRS = plots.crs
+    return Staking(tuple(fields), tuple(stakes(fields, beds, tunnels, hoops, crs)))

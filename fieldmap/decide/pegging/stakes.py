@@ -1,0 +1,130 @@
+"""Every peg and every place that pegs lead to, with their coordinates."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from pyproj import CRS
+
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.pegging.model import FieldPegs, Landmark, Peg, Tie
+from fieldmap.decide.tunnels import TunnelPlace
+from fieldmap.model.coordinates import WGS84, transformer
+
+Floats = npt.NDArray[np.float64]
+# Of what, what it is, and where such places lie.
+_Run = tuple[str, str, Iterable[Floats]]
+
+
+class Stake(NamedTuple):
+    """One place.
+
+    Attributes
+    ----------
+    of
+        The beds of a peg's bay, or a tunnel; a bed. Empty for marks and helpers.
+    what
+        A peg's role ("corner", "section", "mark", "helper"), and "landmark" for what
+        tapes hang on; of beds "bed corner", "middle" for the ends of its middle line and
+        "hoop" on that; "end" of a tunnel's centre line, "bow" along both its sides.
+    number
+        Of a peg, as on the sheet; of other places, from 1.
+    ties
+        The tapes that meet at a peg.
+    """
+
+    field: str
+    of: str
+    what: str
+    number: int
+    ties: tuple[Tie, ...]
+    easting: float
+    northing: float
+    longitude: float
+    latitude: float
+    landmark: Landmark | None = None
+
+
+def stakes(
+    fields: Iterable[FieldPegs],
+    beds: Sequence[Bed],
+    tunnels: Sequence[TunnelPlace],
+    hoops: Mapping[str, int],
+    crs: CRS,
+) -> Iterator[Stake]:
+    """Field by field: landmarks, pegs in the order of the work, then beds and tunnels."""
+    to_degrees = transformer(crs, WGS84)
+
+    def stake(
+        field: FieldPegs,
+        of: str,
+        what: str,
+        number: int,
+        at: Sequence[float] | Floats,
+        ties: tuple[Tie, ...] = (),
+        landmark: Landmark | None = None,
+    ) -> Stake:
+        east, north = float(at[0]), float(at[1])
+        lon, lat = to_degrees.transform(east, north)
+        place = (east, north, float(lon), float(lat))
+        return Stake(field.name or field.plot, of, what, number, ties, *place, landmark)
+
+    frames = {each.name: each for each in tunnels}
+    for field in fields:
+        for number, mark in enumerate(field.landmarks, start=1):
+            yield stake(field, mark.name, "landmark", number, mark.at, (), mark)
+        of_peg = _of_pegs(field)
+        for peg in field.pegs.values():
+            of = of_peg.get(peg.number, "")
+            yield stake(field, of, peg.role, peg.number, peg.at, peg.ties)
+        named = {name for bay in field.bays for name in bay.beds}
+        for run in (
+            *_of_beds([bed for bed in beds if bed.name in named], hoops),
+            *_of_tunnels(field, frames),
+        ):
+            of, what, places = run
+            for number, at in enumerate(places, start=1):
+                yield stake(field, of, what, number, at)
+
+
+def _of_pegs(field: FieldPegs) -> dict[int, str]:
+    """What each peg is a corner of: the first and last bed of its bay, or a tunnel."""
+    found: dict[int, str] = {}
+    for bay in field.bays:
+        ends = dict.fromkeys((bay.beds[0], bay.beds[-1]))
+        for number in (each for row in bay.rows for each in row):
+            found.setdefault(number, "-".join(ends))
+    for tunnel in field.tunnels:
+        found |= dict.fromkeys(tunnel.corners, tunnel.name)
+    return found
+
+
+def _of_beds(beds: Sequence[Bed], hoops: Mapping[str, int]) -> Iterator[_Run]:
+    for bed in beds:
+        corners = np.asarray(shapely.get_coordinates(bed.outline)[:4])
+        yield bed.name, "bed corner", corners
+        # Ends are the short sides.
+        first, second = np.hypot(*np.diff(corners[:3], axis=0).T)
+        turned = corners if first <= second else np.roll(corners, -1, axis=0)
+        near, far = turned[:2].mean(axis=0), turned[2:].mean(axis=0)
+        yield bed.name, "middle", (near, far)
+        if hoops.get(bed.name, 0) >= 2:
+            yield bed.name, "hoop", np.linspace(near, far, hoops[bed.name])
+
+
+def _of_tunnels(field: FieldPegs, frames: Mapping[str, TunnelPlace]) -> Iterator[_Run]:
+    pegs: Mapping[int, Peg] = field.pegs
+    for tunnel in field.tunnels:
+        first, far, across, beside = (
+            np.array(pegs[number].at) for number in tunnel.corners
+        )
+        yield tunnel.name, "end", ((first + beside) / 2, (far + across) / 2)
+        shares = np.array(tunnel.bows_m) / tunnel.length_m
+        sides = ((first, far), (beside, across))
+        bows = [
+            start + share * (end - start) for start, end in sides for share in shares
+        ]
+        if tunnel.name in frames:
+            yield tunnel.name, "bow", bows

@@ -1,0 +1,194 @@
+"""The drawing of one field to be pegged: seen from the gate, numbers on their lines."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry import LineString
+from shapely.geometry.base import BaseGeometry
+
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.pegging import Check, FieldPegs, Landmark, Peg
+from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
+from fieldmap.show.print.drawing import PlanDrawing, bounds_of
+from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.decide import pegging
+from fieldmap.show.text.language import _
+from fieldmap.show.text.quantities import Units
+
+At = tuple[float, float]
+SPARE_M = 1.5
+BED_NAME_MM = 3.7
+EDGE = PaperStyle("none", 0.55)
+BED = PaperStyle("#fff", 0.25)
+BASE = PaperStyle("none", 0.9)
+TIE = PaperStyle("none", 0.55)
+SIDE = PaperStyle("none", 0.35)
+CHECK = PaperStyle("none", 0.35, "0.4 1.2")
+STRING = PaperStyle("none", 0.35, "3 1.5")
+LESSER = ("mark", "helper")
+UPHILL = texts("fieldmap.show.text.print.pegs", "sheet")["uphill"]
+HATCH_MM, HATCH = 2.0, PaperStyle("none", 0.2)
+# From so many pegs on, a number is written on the first line of its length alone.
+FEW_PEGS = 10
+
+
+class View:
+    """The ground turned so that one looks from the gate along the beds."""
+
+    def __init__(self, field: FieldPegs) -> None:
+        pegs = field.pegs
+        rows = [(bay.rows[0][0], bay.rows[-1][0]) for bay in field.bays]
+        ends = rows or [tunnel.corners[:2] for tunnel in field.tunnels]
+        east, north = 0.0, 1.0
+        if ends:
+            near, far = (np.array(pegs[number].at) for number in ends[0])
+            east, north = far - near
+        # Counter-clockwise, so that far from near is up.
+        self.turn_deg = float(np.degrees(np.arctan2(east, north)))
+        self._origin = field.start
+
+    def shape(self, geometry: BaseGeometry) -> BaseGeometry:
+        """A geometry as it is seen."""
+        return affinity.rotate(geometry, self.turn_deg, origin=self._origin)
+
+    def at(self, place: At) -> At:
+        """A place as it is seen."""
+        east, north = shapely.get_coordinates(self.shape(shapely.Point(place)))[0]
+        return float(east), float(north)
+
+
+def is_wide(field: FieldPegs, beds: Sequence[Bed]) -> bool:
+    """Whether a field is wider than deep as one looks from the gate."""
+    view = View(field)
+    west, south, east, north = bounds_of(
+        [view.shape(shape) for shape in _shown(field, beds)], 0.0
+    )
+    return east - west > 1.1 * (north - south)
+
+
+def _shown(field: FieldPegs, beds: Sequence[Bed]) -> list[BaseGeometry]:
+    places = [each.at for each in field.landmarks]
+    places += [peg.at for peg in field.pegs.values()]
+    return [*map(shapely.Point, places), *(bed.outline for bed in beds)]
+
+
+def draw(
+    field: FieldPegs,
+    beds: Sequence[Bed],
+    around: Iterable[tuple[str, BaseGeometry]],
+    room_mm: tuple[float, float],
+    convergence_deg: float,
+    units: Units,
+) -> PlanDrawing:
+    """A field with its beds, pegs and all that is measured.
+
+    Parameters
+    ----------
+    around
+        Kinds and shapes of what stands or lies there, the plot's outline last.
+    """
+    view = View(field)
+    shown = [view.shape(shape) for shape in _shown(field, beds)]
+    drawn = PlanDrawing(bounds_of(shown, SPARE_M), room_mm)
+    for kind, shape in around:
+        drawn.add(view.shape(shape), ON_PAPER.get(kind, ON_PAPER["keep off"]))
+    for bed in beds:
+        outline = view.shape(bed.outline)
+        drawn.add(outline, BED)
+        for line in _hatch(outline, HATCH_MM / drawn.mm_per_m):
+            drawn.add(line, HATCH)
+    _frames(drawn, field, view)
+    if field.uphill_deg is not None:
+        drawn.uphill(field.uphill_deg - view.turn_deg, _(UPHILL))
+    drawn.compass(convergence_deg - view.turn_deg)
+    drawn.bar(units)
+    _lines(drawn, field, view, units)
+    _names(drawn, beds, view)
+    for landmark in field.landmarks:
+        drawn.post(view.at(landmark.at), pegging.landmark(landmark))
+    # Marks first, so that pegs of bays lie above them.
+    for peg in sorted(field.pegs.values(), key=lambda peg: peg.role not in LESSER):
+        drawn.disc(view.at(peg.at), str(peg.number), small=peg.role in LESSER)
+    return drawn
+
+
+def _hatch(outline: BaseGeometry, every_m: float) -> Iterator[BaseGeometry]:
+    """Lines across a bed, so that no one takes a path for one."""
+    west, south, east, north = outline.bounds
+    rise = east - west
+    for low in np.arange(south - rise, north, every_m):
+        line = LineString([(west, low), (east, low + rise)]).intersection(outline)
+        if line.length > 0:
+            yield line
+
+
+def _frames(drawn: PlanDrawing, field: FieldPegs, view: View) -> None:
+    """Walk-in tunnels."""
+    pegs = field.pegs
+    for tunnel in field.tunnels:
+        corners = [view.at(pegs[number].at) for number in tunnel.corners]
+        frame = shapely.Polygon(corners)
+        drawn.add(frame, ON_PAPER["tunnel"])
+        drawn.name(frame.centroid, tunnel.name, 4.2, bold=True)
+        first, far, across, beside = map(np.array, corners)
+        for share in np.array(tunnel.bows_m) / tunnel.length_m:
+            for start, end in ((first, far), (beside, across)):
+                drawn.dot(tuple((start + share * (end - start)).tolist()))
+
+
+def _lines(drawn: PlanDrawing, field: FieldPegs, view: View, units: Units) -> None:
+    """All that is measured: ties thick, the first side thickest, checks dotted."""
+    pegs = field.pegs
+    written: set[str] = set()
+    base = _baseline(field)
+    for step in field.steps:
+        for start, end, length_m, style in _measured(step, base):
+            number = pegging.taped(length_m, units)
+            again = len(pegs) > FEW_PEGS and number in written
+            written.add(number)
+            ends = view.at(_place(start, pegs)), view.at(_place(end, pegs))
+            drawn.measure(ends, "" if again else number, style)
+
+
+def _baseline(field: FieldPegs) -> set[int]:
+    """Pegs of the first baseline."""
+    bays = field.bays
+    if not bays:
+        return set(field.tunnels[0].corners[:2]) if field.tunnels else set()
+    near, far = bays[0].rows[0], bays[0].rows[-1]
+    long = near if len(near) > 2 else (near[0], far[0])
+    return set(long)
+
+
+def _measured(
+    step: Peg | Check, base: set[int]
+) -> Iterator[tuple[Landmark | int, Landmark | int, float, PaperStyle]]:
+    if isinstance(step, Check):
+        yield step.start, step.end, step.length_m, CHECK
+        return
+    for tie in step.ties:
+        style = SIDE
+        if isinstance(tie.of, Landmark):
+            style = STRING if step.string else TIE
+        elif {tie.of, step.number} <= base:
+            style = BASE
+        yield tie.of, step.number, tie.length_m, style
+
+
+def _place(of: Landmark | int, pegs: Mapping[int, Peg]) -> At:
+    return pegs[of].at if isinstance(of, int) else of.at
+
+
+def _names(drawn: PlanDrawing, beds: Sequence[Bed], view: View) -> None:
+    """Names on beds: each where there is room, else every fourth."""
+    if not beds:
+        return
+    pitch_mm = 1.6 * min(bed.width_m for bed in beds) * drawn.mm_per_m
+    room_mm = 0.62 * BED_NAME_MM * max(len(bed.name) for bed in beds)
+    every = next((n for n in (1, 4, 8, 12) if n * pitch_mm > room_mm), 24)
+    for number, bed in enumerate(beds, start=1):
+        if number % every == 0 or number in (1, len(beds)):
+            middle = view.shape(bed.outline).centroid
+            drawn.name(middle, bed.name, BED_NAME_MM, bold=True)

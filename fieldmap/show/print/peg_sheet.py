@@ -1,0 +1,213 @@
+"""Pegging sheets: one for each field, one for each walk-in tunnel's frame."""
+
+from collections.abc import Iterator, Sequence
+
+from shapely.geometry.base import BaseGeometry
+
+from fieldmap.decide.pegging import Bay, FieldPegs, Peg, TunnelPegs
+from fieldmap.show.print import knots, peg_drawing
+from fieldmap.show.print.drawing import PlanDrawing
+from fieldmap.show.print.paper import Drawing, Part, PegSheet, Step, parts
+from fieldmap.show.print.site_plan import SitePlan
+from fieldmap.show.text import names
+from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.decide import pegging
+from fieldmap.show.text.language import _
+from fieldmap.show.text.quantities import Units, length
+from fieldmap.show.text.sentence import fill
+
+WORDS = texts("fieldmap.show.text.print.pegs", "sheet")
+TUNNEL = texts("fieldmap.show.text.print.pegs", "tunnel")
+NARROW_MM, TALL_MM, WIDE_MM = 112.0, 165.0, 105.0
+LESS_MM = 140.0
+# So many steps fit beside a tall drawing; more go on below a lower one. A step takes so
+# much height, and two columns so much width.
+BESIDE, STEP_MM, TWO_COLUMNS_MM = 11, 11.5, 112.0
+
+
+def bold(number: str) -> str:
+    """A number that is set bold, between two marks."""
+    return f"\x02{number}\x03"
+
+
+def sheet(
+    drawn: SitePlan, field: FieldPegs, tape_m: float, hoop_gaps_m: Sequence[float]
+) -> PegSheet:
+    """The sheet of one field.
+
+    Parameters
+    ----------
+    hoop_gaps_m
+        Between hoops on its beds, where any get some.
+    """
+    units = drawn.units
+    named = {name for bay in field.bays for name in bay.beds}
+    beds = [bed for bed in drawn.beds if bed.name in named]
+    wide = peg_drawing.is_wide(field, beds)
+    steps = [*_pegs(field, units), *_jobs(field, units)]
+    for tunnel in field.tunnels:
+        steps += tunnel_steps(tunnel, units)
+    few = len(steps) <= BESIDE
+    drawing = peg_drawing.draw(
+        field,
+        beds,
+        list(_around(drawn, field)),
+        (drawn.width_mm, WIDE_MM) if wide else (NARROW_MM, TALL_MM if few else LESS_MM),
+        drawn.convergence_deg,
+        units,
+    )
+    beside, columns = _beside(len(steps), drawing, drawn.width_mm, wide=wide)
+    return PegSheet(
+        fill(WORDS["title"], units, plot=field.plot, number=len(beds)),
+        (_sizes(field.bays, units), pegging.example(units)),
+        _outfit(field, tape_m, units),
+        drawing.drawing(fill(WORDS["says"], units, plot=field.plot)),
+        columns,
+        tuple(steps[:beside]),
+        tuple(steps[beside:]),
+        tuple(_gauges(field, hoop_gaps_m, drawn.width_mm, units)),
+        (_(pegging.WORDS["ground"]), _(WORDS["cap"])),
+    )
+
+
+def _beside(
+    count: int, drawing: PlanDrawing, width_mm: float, *, wide: bool
+) -> tuple[int, int]:
+    """How many steps stand beside a drawing, and in how many columns."""
+    if wide:
+        return 0, 1
+    columns = 2 if width_mm - drawing.width_mm > TWO_COLUMNS_MM else 1
+    room = columns * int(drawing.height_mm / STEP_MM)
+    return min(count, max(room, BESIDE)), columns
+
+
+def _around(drawn: SitePlan, field: FieldPegs) -> Iterator[tuple[str, BaseGeometry]]:
+    things = drawn.surroundings
+    yield from zip(things["kind"], things.geometry, strict=True)
+    plots = drawn.plots
+    for name, outline in zip(plots["name"], plots.geometry, strict=True):
+        if str(name) == field.plot:
+            yield "plot", outline
+
+
+def _sizes(bays: Sequence[Bay], units: Units) -> str:
+    """How long and wide beds and paths are, once for all that are alike."""
+
+    def listed(values: Iterator[float]) -> str:
+        return names.listed(
+            list(dict.fromkeys(pegging.taped(v, units) for v in values))
+        )
+
+    if not bays:
+        return ""
+    return _(WORDS["sizes"]).format(
+        width=listed(bay.bed_m for bay in bays),
+        length=listed(bay.length_m for bay in bays),
+        path=listed(bay.path_m for bay in bays if bay.path_m) or "–",
+    )
+
+
+def _outfit(field: FieldPegs, tape_m: float, units: Units) -> tuple[str, ...]:
+    """People and tools, and how many pegs."""
+    pegs = 4 * sum(len(bay.beds) for bay in field.bays) + 4 * len(field.tunnels)
+    extra = sum(peg.role in ("mark", "helper") for peg in field.pegs.values())
+    return (
+        _(WORDS["people"]).format(tape=length(tape_m, units)),
+        _(WORDS["tools"]),
+        _(WORDS["pegs"]).format(number=pegs + extra),
+    )
+
+
+# ------------------------------------------------------------------ steps
+def _pegs(field: FieldPegs, units: Units) -> Iterator[Step]:
+    """Each peg and each check, in the order of the work."""
+    for step in field.steps:
+        said = parts(pegging.step(step, units, bold))
+        if isinstance(step, Peg):
+            yield Step("peg", str(step.number), said)
+        else:
+            yield Step("check", "", said)
+
+
+def _jobs(field: FieldPegs, units: Units) -> Iterator[Step]:
+    """Lines with knots, strings and lengths."""
+    for bay in field.bays:
+        beds = names.run(bay.beds)
+        width = bold(pegging.taped(bay.bed_m, units))
+        rows = _(WORDS["and"]).join(
+            "-".join(map(str, row)) for row in (bay.rows[0], bay.rows[-1])
+        )
+        line = "" if len(field.lines_m) == 1 else f" {bay.line + 1}"
+        text = _(WORDS[f"knots_{bay.hand}"]).format(
+            beds=beds, rows=rows, width=width, line=line
+        )
+        yield Step("job", "", parts(text))
+    for bay in _by_length(field.bays):
+        checked = names.some(list(bay.checked) or [bay.beds[-1]])
+        long = bold(pegging.taped(bay.length_m, units))
+        text = _(WORDS["strings"]).format(beds=checked, length=long)
+        yield Step("job", "", parts(text))
+    if field.untied:
+        text = fill(WORDS["untied"], units, beds=names.some(list(field.untied)))
+        yield Step("check", "", (Part(text),))
+
+
+def _by_length(bays: Sequence[Bay]) -> list[Bay]:
+    """Bays of one length as one, with the beds of all that are measured again."""
+    found: dict[float, Bay] = {}
+    for bay in bays:
+        key = round(bay.length_m, 2)
+        if key in found:
+            both = (*found[key].checked, *bay.checked)
+            found[key] = Bay(**{**vars(found[key]), "checked": both})
+        else:
+            found[key] = bay
+    return list(found.values())
+
+
+# ------------------------------------------------------------------ gauges
+def _gauges(
+    field: FieldPegs, hoop_gaps_m: Sequence[float], width_mm: float, units: Units
+) -> Iterator[Drawing]:
+    """Each knotted line, and the stick."""
+    for number, marks in enumerate(field.lines_m, start=1):
+        if len(marks) > 1:
+            nth = "" if len(field.lines_m) == 1 else f" {number}"
+            yield knots.line(_(WORDS["line"]) + nth, marks, width_mm, units)
+    if field.bays:
+        first = field.bays[0]
+        marks_m = [(first.bed_m, _(WORDS["bed"]))]
+        if first.path_m:
+            marks_m.append((first.bed_m + first.path_m, _(WORDS["bed_and_path"])))
+        marks_m += [
+            (gap_m, _(WORDS["hoop_gap"])) for gap_m in dict.fromkeys(hoop_gaps_m)
+        ]
+        yield knots.stick(_(WORDS["stick"]), sorted(marks_m), width_mm, units)
+
+
+# ------------------------------------------------------------------ tunnels
+def tunnel_steps(tunnel: TunnelPegs, units: Units) -> list[Step]:
+    """What follows the corners of a tunnel: centre line, bows, lengths."""
+    first, far, across, beside = tunnel.corners
+    gap_m = tunnel.bows_m[1]
+    places = {
+        "first": first,
+        "far": far,
+        "across": across,
+        "beside": beside,
+        "half": bold(pegging.taped(tunnel.width_m / 2, units)),
+        "gap": bold(pegging.taped(gap_m, units)),
+        "bows": len(tunnel.bows_m),
+        "length": bold(pegging.taped(tunnel.length_m, units)),
+        "drop": bold(pegging.taped(abs(tunnel.drop_m), units)),
+        "name": tunnel.name,
+    }
+    falls = (
+        "level"
+        if abs(tunnel.drop_m) < 0.03
+        else ("falls" if tunnel.drop_m > 0 else "rises")
+    )
+    return [
+        Step("job", "", parts(_(TUNNEL[key]).format(**places)))
+        for key in ("bows", "centre", falls)
+    ]

@@ -1,0 +1,96 @@
+"""How a crew pegs a field, in words."""
+
+from collections.abc import Callable
+from typing import Any
+
+from fieldmap.decide.pegging import Check, Landmark, Peg
+from fieldmap.decide.pegging.landmarks import POINTS
+from fieldmap.show.text import quantities
+from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.language import _
+from fieldmap.show.text.quantities import Units
+
+WORDS = texts(__name__, "words")
+LANDMARKS = texts(__name__, "landmarks")
+NAMED = texts(__name__, "named")
+STEPS = texts(__name__, "steps")
+WAYPOINTS = texts(__name__, "waypoints")
+EXAMPLE_M = 28.63
+# How a number on a tape is set: bold on a sheet, plain on the map.
+Set = Callable[[str], str]
+
+
+def plain(number: str) -> str:
+    """As it stands."""
+    return number
+
+
+def taped(metres: float, units: Units) -> str:
+    """A length as a tape shows it: whole centimetres without their unit, or feet, inches.
+
+    Examples
+    --------
+    >>> taped(28.634, "metric"), taped(0.75, "metric")
+    ('2863', '75')
+    >>> print(taped(28.63, "us"), taped(0.5, "us"))
+    93' 11" 20"
+    """
+    if units != "us":
+        return f"{metres * 100:.0f}"
+    feet, inches = divmod(round(metres / 0.0254), 12)
+    return f"{feet}' {inches}\"" if feet else f'{inches}"'
+
+
+def example(units: Units) -> str:
+    """What the numbers are, said once with one of them."""
+    whole, rest = divmod(round(EXAMPLE_M * 100), 100)
+    places = {"example": taped(EXAMPLE_M, units), "metres": whole, "rest": rest}
+    return _(WORDS[units]).format(**places)
+
+
+def landmark(found: Landmark) -> str:
+    """What a thing is called."""
+    words = NAMED if found.name else LANDMARKS
+    side = quantities.direction(45.0 * POINTS.index(found.side)) if found.side else ""
+    called = _(words[found.kind]).format(name=found.name, side=side)
+    if found.nth == 1:
+        return called
+    return _(NAMED["nth"]).format(landmark=called, nth=found.nth)
+
+
+def known(of: Landmark | int) -> str:
+    """A landmark, or a peg by its number."""
+    if isinstance(of, Landmark):
+        return landmark(of)
+    return _(STEPS["peg"]).format(number=of)
+
+
+def step(what: Peg | Check, units: Units, set_: Set = plain) -> str:
+    """What to do."""
+    if isinstance(what, Check):
+        return _of_check(what, units, set_)
+    first, *others = what.ties
+    places: dict[str, Any] = {
+        "length": set_(taped(first.length_m, units)),
+        "known": known(first.of),
+    }
+    if what.string is not None:
+        ends = {"start": known(what.string.start), "end": known(what.string.end)}
+        key = "from_end" if first.of == what.string.start else "on_string"
+        return _(STEPS[key]).format(**places, **ends)
+    for other in others:
+        places |= {
+            "second": set_(taped(other.length_m, units)),
+            "other": known(other.of),
+        }
+    return _(STEPS["two_tapes" if others else "one_tape"]).format(**places)
+
+
+def _of_check(check: Check, units: Units, set_: Set) -> str:
+    start = known(check.start)
+    return _(STEPS[check.kind]).format(
+        start=start[:1].upper() + start[1:],
+        end=known(check.end),
+        length=set_(taped(check.length_m, units)),
+        limit=taped(check.limit_m, units),
+    )
