@@ -70,7 +70,7 @@ language: .venv/ready-dev
 	  $(CATALOGUE) > .texts.pot && cp .texts.pot $(CATALOGUE) && rm .texts.pot
 
 # Faults planted in what computes and decides, each against the tests that cover its line:
-# `make mutants SEED=2 NUMBER=50 IN=fieldmap/decide/stakes.py`. Takes an hour.
+# `make mutants SEED=2 NUMBER=50 IN=fieldmap/decide/pegging/bays.py`. Takes an hour.
 SEED ?= 1
 NUMBER ?= 200
 IN ?= fieldmap/decide fieldmap/analyse layers

@@ -165,14 +165,10 @@ def _made(site: Site, store: Store, progress: Progress) -> Plan:
     allows = materials.hoop_ground(beds, near_line, settings.wind.storm_from_deg)
     stays = crop_plan.make(site, ranked, dates, kept_best(store), allows)
     bought = _bought(settings, beds, places, stays)
-    hoops = {each.bed: each.hoops for each in bought.low_tunnels}
     behind = barriers.find(site.surroundings, analysis, turn_deg)
     seen = marks.compare(site.marks, analysis, plots, site.spring_month)
     schedule = weekly_jobs.make(site, ranked, dates, planned=crop_plan.chosen(stays))
-    driven = peg_site(
-        *(site.plots, site.surroundings, analysis.terrain.smooth_m, turn_deg),
-        *(settings.beds.tape_m, (beds, places), hoops),
-    )
+    driven = _driven(site, analysis, (beds, places), bought)
     lines = flow_lines.find(analysis, store)
     effects = what_if.compute_effects(
         site, (analysis, means), beds, places, dates, store, progress
@@ -227,6 +223,21 @@ def _bought(
         stays.hoop_covers,
         {each.kind: each.most_used_m for each in stays.covers},
         storm_from_deg=settings.wind.storm_from_deg,
+    )
+
+
+def _driven(
+    site: Site,
+    analysis: Analysis,
+    things: tuple[Sequence[Bed], Sequence[TunnelPlace]],
+    bought: Materials,
+) -> Staking:
+    """Pegs of all that is to be laid out and built."""
+    hoops = {each.bed: each.hoops for each in bought.low_tunnels}
+    return peg_site(
+        *(site.plots, site.surroundings, analysis.terrain.smooth_m),
+        *(site.convergence_deg, site.settings.beds.tape_m, (*things, hoops)),
+        site.untaped,
     )
 
 

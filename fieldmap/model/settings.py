@@ -301,6 +301,26 @@ class Beds(Choices):
         return max(self.headland_m, self.path_m)
 
 
+class TapedLength(Choices):
+    """A length that was taped from post to post, along the ground."""
+
+    between: Annotated[Listed[str], Field(min_length=2, max_length=2)]
+    length_m: Annotated[float, Field(ge=1, le=1000)]
+
+    def faults(self) -> Iterator[Problem]:
+        """It has two ends."""
+        if self.between[0] == self.between[1]:
+            yield problem("between names {name!r} twice", name=self.between[0])
+
+
+class Pegging(Choices):
+    """How outlines were drawn, and what corrects them before anything is pegged."""
+
+    # "walked": with a phone, metres out at each corner.
+    outline: Literal["surveyed", "walked"] = "surveyed"
+    taped: Listed[TapedLength] = ()
+
+
 class TunnelSize(Choices):
     """One size of walk-in tunnel and how many of it are wanted."""
 
@@ -532,6 +552,7 @@ class Settings(Choices):
     sun: Sun = Sun()
     calendar: Calendar = Calendar()
     beds: Beds = Beds()
+    pegging: Pegging = Pegging()
     tunnels: Listed[TunnelSize] = ()
     tunnel_choice: Literal["A", "B", "C"] = "A"
     # What walk-in tunnels are for first of all; None: not answered, early is taken.

@@ -211,7 +211,7 @@ class Site:
         (True, False or None), `bearing_deg` of its beds from true north (None where
         it is not fixed).
     surroundings
-        Polygons (lines and points widened by `width_m`, but for gates, water points
+        Polygons (lines and points widened by `width_m`, but for gates, posts, water points
         and overhead lines) with `name`, `kind`, `height_m`, `porosity`,
         `clear_stem_m`, `leaf`.
     elevation
@@ -239,6 +239,8 @@ class Site:
         On which ground lines of history files happened.
     marks
         What the grower has seen on the ground.
+    untaped
+        Plots that were walked with a phone and whose lengths nobody has taped yet.
     heights_every_m
         How far apart the given heights are, where the elevation was interpolated
         between them.
@@ -267,6 +269,7 @@ class Site:
     past_beds: tuple[PastBed, ...] = ()
     marks: tuple[Mark, ...] = ()
     heights_every_m: float | None = None
+    untaped: frozenset[str] = frozenset()
 
     @property
     def cold_air_of_beds_known(self) -> bool:

@@ -47,6 +47,7 @@ KINDS: Mapping[str, Kind] = {
     "water": Kind(5.0, makes_cold_air=False),
     "water point": Kind(1.0),
     "gate": Kind(4.0),
+    "post": Kind(0.5),
     "overhead line": Kind(PIPE_AND_CLEARANCE_M),
     "road": Kind(2.0, makes_cold_air=False),
     "keep off": Kind(0.5),

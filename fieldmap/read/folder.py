@@ -31,6 +31,7 @@ from fieldmap.read.outlines.surroundings import (
     on_ground,
     read_surroundings,
 )
+from fieldmap.read.outlines.taped import correct
 from fieldmap.read.outlines.what_if import imagine
 from fieldmap.read.settings import draft_choices
 from fieldmap.read.weather import stations
@@ -225,22 +226,26 @@ class _Reader:
         files, elevation = settings.files, ground.elevation
         wide = self.attempt(read_wide, inputs.wide_heights, ground)
         things = self.attempt(on_ground, inputs.around, elevation)
-        own_beds = self.attempt(place_beds, inputs.drawn, ground.plots, files.plots)
+        taped = self.attempt(
+            correct, ground.plots, settings.pegging, settings.beds.tape_m, elevation
+        )
+        plots = ground.plots if taped is None else taped.plots
+        own_beds = self.attempt(place_beds, inputs.drawn, plots, files.plots)
         past = self.attempt(place_past_beds, inputs.past, elevation.crs)
-        marks = self.attempt(place_marks, inputs.marked, ground.plots, files.plots)
+        marks = self.attempt(place_marks, inputs.marked, plots, files.plots)
         around = None if things is None else things.frame
         alternatives = self.attempt(
             lambda around: imagine(settings.what_if, around, settings.units), around
         )
         weather = inputs.records.get(files.weather)
-        if self.problems or not (weather and things and inputs.crops):
+        if self.problems or not (weather and things and inputs.crops and taped):
             raise SiteError(self.problems)
         drawn = [inputs.plots, inputs.drawn, inputs.marked]
         where = ground.longitude, ground.latitude
         return Site(
             folder=self.folder,
             settings=settings,
-            plots=ground.plots,
+            plots=plots,
             surroundings=things.frame,
             elevation=elevation,
             weather=weather,
@@ -252,6 +257,7 @@ class _Reader:
             remarks=(
                 *(remark for each in drawn if each for remark in each.remarks),
                 *ground.remarks,
+                *taped.remarks,
                 *things.remarks,
                 *about_station,
                 *weather.remarks,
@@ -269,6 +275,7 @@ class _Reader:
             own_beds=own_beds or (),
             past_beds=past or (),
             marks=marks or (),
+            untaped=taped.untaped,
         )
 
 

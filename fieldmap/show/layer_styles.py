@@ -119,6 +119,7 @@ STYLES = {
     "keep off": Style("#f6ebe2", "#8c3b1a", 2.0, opacity=0.9, pattern="crossed"),
     "overhead line": Style(None, "#7a1f5c", 3.0, (10, 6)),
     "gate": Style(PAPER, INK, 2.0),
+    "post": Style(INK, INK, 1.5),
     "water point": Style("#1f78b4", "#0d3550", 2.0),
 }
 
@@ -169,5 +170,6 @@ ON_PAPER = {
     "keep off": PaperStyle("none", 0.3, "0.6 1.2"),
     "overhead line": PaperStyle("none", 0.5, "4 1.5 1 1.5"),
     "gate": PaperStyle(PAPER, 0.4),
+    "post": PaperStyle("#000000", 0.3),
     "water point": PaperStyle("#000000", 0.3),
 }

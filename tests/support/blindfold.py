@@ -86,11 +86,18 @@ class Blindfold:
             for part, (begin, end) in enumerate(zip(bay.sections, ends, strict=True)):
                 for row in (bay.rows[0], bay.rows[-1]):
                     here = self.known(row[part])
-                    there = self.known(row[part + 1])
+                    there = self.square(bay) if len(row) == 1 else None
+                    there = self.known(row[part + 1]) if there is None else here + there
                     for number in range(begin, end):
                         pair = self._by_knot(here, there, marks[number - begin], bay)
                         found.setdefault(bay.beds[number], []).extend(pair)
         return found
+
+    def square(self, bay):
+        """A single bed has one edge of pegs; the stick lies square to it."""
+        way = self.known(bay.rows[-1][0]) - self.known(bay.rows[0][0])
+        turned = way[::-1] * ([1, -1] if bay.hand == "right" else [-1, 1])
+        return turned / np.hypot(*way) * 3.0
 
     def _by_knot(self, here, there, mark_m, bay):
         along = (there - here) / np.hypot(*(there - here))

@@ -1,6 +1,6 @@
 """How a crew with two tapes pegs each field: `Staking` has the steps and every place."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
 import geopandas as gpd
@@ -9,7 +9,7 @@ from pyproj import CRS
 from fieldmap.decide.layout import walk
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.shopping_list import BOW_SPACING_M
-from fieldmap.decide.pegging import landmarks
+from fieldmap.decide.pegging import landmarks, walked
 from fieldmap.decide.pegging.field_pegs import Place, Tunnel, peg_field
 from fieldmap.decide.pegging.model import (
     Bay,
@@ -58,8 +58,8 @@ def peg_site(
     heights: Raster,
     convergence_deg: float,
     tape_m: float,
-    things: tuple[Sequence[Bed], Sequence[TunnelPlace]],
-    hoops: Mapping[str, int],
+    things: tuple[Sequence[Bed], Sequence[TunnelPlace], Mapping[str, int]],
+    untaped: Collection[str] = (),
 ) -> Staking:
     """Pegs of beds that do not lie there yet, and of tunnels.
 
@@ -74,11 +74,11 @@ def peg_site(
     tape_m
         No measured line is longer.
     things
-        All beds, and walk-in tunnels.
-    hoops
-        Bed -> number of hoops, of the beds that get some.
+        All beds, walk-in tunnels, and the number of hoops of beds that get some.
+    untaped
+        Plots in which nothing is pegged before someone tapes three lengths.
     """
-    beds, tunnels = things
+    beds, tunnels, hoops = things
     off = landmarks.barriers(surroundings)
     fields = []
     for plot, outline in zip(plots["name"], plots.geometry, strict=True):
@@ -95,18 +95,23 @@ def peg_site(
             for each in tunnels
             if each.plot == plot
         ]
-        if mine or stand:
-            start = walk.entry(surroundings, outline)
-            field = mine[0].field if mine else ""
-            fields.append(
-                peg_field(
-                    Place(field, str(plot), (start.x, start.y)),
-                    mine,
-                    stand,
-                    Ground(heights.interpolate, outline, off, tape_m),
-                    landmarks.find(str(plot), outline, surroundings, tape_m),
-                    convergence_deg,
-                )
+        if not (mine or stand):
+            continue
+        start = walk.entry(surroundings, outline)
+        place = Place(mine[0].field if mine else "", str(plot), (start.x, start.y))
+        if plot in untaped:
+            pairs = walked.wanted(str(plot), outline, tape_m)
+            fields.append(FieldPegs(*place, wanted=tuple(pairs)))
+            continue
+        fields.append(
+            peg_field(
+                place,
+                mine,
+                stand,
+                Ground(heights.interpolate, outline, off, tape_m),
+                landmarks.find(str(plot), outline, surroundings, tape_m),
+                convergence_deg,
             )
+        )
     crs: CRS = plots.crs
     return Staking(tuple(fields), tuple(stakes(fields, beds, tunnels, hoops, crs)))

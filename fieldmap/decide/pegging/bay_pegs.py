@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fieldmap.decide.pegging.bays import Run, sections
+from fieldmap.decide.pegging.bays import Run, is_wide, sections
 from fieldmap.decide.pegging.crew import Crew
 from fieldmap.decide.pegging.model import At
 from fieldmap.decide.pegging.network import Fix
@@ -23,44 +23,44 @@ class Target(NamedTuple):
     at: At
 
 
-def peg_bay(crew: Crew, run: Run) -> tuple[tuple[int, ...], tuple[int, ...]] | None:
+def peg_bay(
+    crew: Crew, run: Run, *, both_edges: bool = False
+) -> tuple[tuple[int, ...], tuple[int, ...]] | None:
     """Peg a bay; the numbers of its pegs along both ends, None where no tape reaches.
 
-    The baseline is the longer of the near end and the first side. A wide bay has a
-    string along its near end, and pegs on it.
+    The baseline is the first side; of a wide bay the near end, with a string along it
+    and pegs on that, from which those of the far end are taped one by one.
+
+    Parameters
+    ----------
+    both_edges
+        Whether a single bed gets pegs along both of its edges, as a tunnel does.
     """
     first = sections(run, crew.ground.tape_m)
-    cuts = [*first, len(run.beds)]
+    # The second edge of a single bed is set by the stick.
+    cuts = [*first, len(run.beds)] if len(run.beds) > 1 or both_edges else [0]
     near = [Target("near", n, run.edge("near", bed)) for n, bed in enumerate(cuts)]
     far = [Target("far", n, run.edge("far", bed)) for n, bed in enumerate(cuts)]
-    width_m = _apart_m(near[0].at, near[-1].at)
-    is_wide = width_m > _apart_m(near[0].at, far[0].at)
-    base = (near[0], near[-1]) if is_wide else (near[0], far[0])
+    wide = is_wide(run, crew.ground.tape_m) and len(cuts) > 1
+    base = (near[0], near[-1]) if wide else (near[0], far[0])
     pegged: dict[Target, int] = {}
     for target in base:
         number = crew.pegged(target.at) or crew.peg_from_landmarks(target.at, "corner")
         if number is None:
             return None
         pegged[target] = number
-    if is_wide:
+    if wide:
         _on_string(crew, near, pegged)
-    _rest(crew, _walk(near, far, is_wide=is_wide), pegged)
+        _rest(crew, far, pegged)
+    _rest(crew, _walk(near, far), pegged)
     if len(pegged) < len(near) + len(far):
         return None
     _checks(crew, near, far, pegged)
     return tuple(pegged[each] for each in near), tuple(pegged[each] for each in far)
 
 
-def _apart_m(one: At, other: At) -> float:
-    return float(np.hypot(*np.subtract(one, other)))
-
-
-def _walk(
-    near: Sequence[Target], far: Sequence[Target], *, is_wide: bool
-) -> list[Target]:
-    """Order of the pegs after the baseline: along the far end, or to and fro."""
-    if is_wide:
-        return [*near, *far]
+def _walk(near: Sequence[Target], far: Sequence[Target]) -> list[Target]:
+    """Order of the pegs after the baseline: to and fro."""
     order: list[Target] = []
     for number, pair in enumerate(zip(near, far, strict=True)):
         order += pair if number % 2 == 0 else pair[::-1]
@@ -68,7 +68,7 @@ def _walk(
 
 
 def _on_string(crew: Crew, near: Sequence[Target], pegged: dict[Target, int]) -> None:
-    """Pegs between the ends of the near end, taped along a string from peg to peg."""
+    """Pegs between both ends of a line, taped along a string from peg to peg."""
     string = pegged[near[0]], pegged[near[-1]]
     before = pegged[near[0]]
     for target in near[1:-1]:
@@ -83,7 +83,8 @@ def _rest(crew: Crew, order: Sequence[Target], pegged: dict[Target, int]) -> Non
     for target in order:
         if target in pegged:
             continue
-        role = "corner" if target.section in (0, order[-1].section) else "section"
+        last = max(each.section for each in order)
+        role = "corner" if target.section in (0, last) else "section"
         there = crew.pegged(target.at)
         if there is not None:
             pegged[target] = there

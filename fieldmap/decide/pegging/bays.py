@@ -18,7 +18,8 @@ Floats = npt.NDArray[np.float64]
 ENDS_M, LENGTHS_M, PATHS_M, BEARING_DEG = 0.12, 0.06, 0.08, 0.2
 
 # A bed may be so long, as a share of the tape; a longer one is cut into pieces of this.
-LONGEST, CUT = 0.98, 0.8
+LONGEST, CUT = 0.99, 0.8
+SECTION = 0.5  # of a tape, a section of a wide bay
 
 
 @dataclass(frozen=True)
@@ -57,9 +58,9 @@ class Run:
 
 
 def runs(beds: Sequence[Bed], start: At) -> list[Run]:
-    """Bays of a field in walking order: the nearest to the gate first.
+    """Bays of a field in walking order: by their beds' numbers where these have some.
 
-    Each next one is that whose near end lies nearest to where the last one ended.
+    Else the nearest to the gate is first, and each next one is that whose near end lies nearest to where the last one ended.
 
     Parameters
     ----------
@@ -67,6 +68,8 @@ def runs(beds: Sequence[Bed], start: At) -> list[Run]:
         The gate.
     """
     left = [run for beds_alike in _alike(beds) for run in _runs(beds_alike, start)]
+    if all(bed.number for bed in beds):
+        return sorted(left, key=lambda run: min((b.block, b.number) for b in run.beds))
     found: list[Run] = []
     here = np.array(start)
     while left:
@@ -172,19 +175,23 @@ def _run(
     )
 
 
-def sections(run: Run, tape_m: float) -> tuple[int, ...]:
-    """Which bed begins each section, so that every diagonal is within the tape.
+def is_wide(run: Run, tape_m: float) -> bool:
+    """Whether a bay is pegged from a string along either end.
 
-    Sections are alike but for the last, and no wider than long, or tapes would meet at a
-    sharp angle.
+    It is where it is wider than long, or no tape spans its diagonal.
     """
+    length_m, width_m = run.beds[0].length_m, run.pitch_m * len(run.beds)
+    diagonal_m = float(np.hypot(length_m, width_m))
+    return width_m > length_m or diagonal_m > LONGEST * tape_m
+
+
+def sections(run: Run, tape_m: float) -> tuple[int, ...]:
+    """Which bed begins each section: one, or of a wide bay as wide as half a tape."""
     count = len(run.beds)
-    length_m = max(bed.length_m for bed in run.beds)
-    room_m = np.sqrt(max((LONGEST * tape_m) ** 2 - length_m**2, 0.0))
-    widest_m = min(room_m, max(length_m, run.pitch_m))
-    most = max(1, int(widest_m / run.pitch_m + 1e-9))
-    pieces = -(-count // most)
-    each = -(-count // pieces)
+    if not is_wide(run, tape_m):
+        return (0,)
+    most = max(1, int(SECTION * tape_m / run.pitch_m + 1e-9))
+    each = -(-count // -(-count // most))
     return tuple(range(0, count, each))
 
 

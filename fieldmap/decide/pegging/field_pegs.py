@@ -24,7 +24,7 @@ from fieldmap.decide.pegging.model import (
 from fieldmap.decide.pegging.tape import Ground
 
 # Knots of two bays this near to each other are one line's.
-KNOTS_M = 0.025
+KNOTS_M = 0.012
 EVERY_BED = 4
 
 
@@ -65,13 +65,18 @@ def peg_field(
     crew = Crew(ground, landmarks, convergence_deg)
     bays: list[Bay] = []
     lines: list[list[float]] = []
-    untied: list[str] = []
-    for run in runs(beds, place.start):
-        rows = _rows(crew, run)
-        if rows is None:
-            untied += [bed.name for bed in run.beds]
-        else:
-            bays.append(_bay(run, rows, ground, lines))
+    left = runs(beds, place.start)
+    # What no tape reaches at first may be reached from pegs that came later.
+    for _ in range(2):
+        again = []
+        for run in left:
+            rows = _rows(crew, run)
+            if rows is None:
+                again.append(run)
+            else:
+                bays.append(_bay(run, rows, ground, lines))
+        left = again
+    untied = [bed.name for run in left for bed in run.beds]
     stand = list(_tunnels(crew, tunnels, place, untied))
     return FieldPegs(
         place.name,
@@ -87,11 +92,13 @@ def peg_field(
     )
 
 
-def _rows(crew: Crew, run: Run) -> tuple[tuple[int, ...], ...] | None:
+def _rows(
+    crew: Crew, run: Run, *, both_edges: bool = False
+) -> tuple[tuple[int, ...], ...] | None:
     """Numbers of the pegs along each line across a bay."""
     rows: list[tuple[int, ...]] = []
     for piece in pieces(run, crew.ground.tape_m):
-        pegged = peg_bay(crew, piece)
+        pegged = peg_bay(crew, piece, both_edges=both_edges)
         if pegged is None:
             return None
         rows += pegged if not rows else pegged[1:]
@@ -163,7 +170,7 @@ def _tunnels(
             tunnel.bearing_deg,
         )
         run = _to_tape(runs([stands], place.start)[0], crew.ground, tunnel)
-        rows = _rows(crew, run)
+        rows = _rows(crew, run, both_edges=True)
         if rows is None:
             untied.append(tunnel.name)
             continue

@@ -46,7 +46,7 @@ def find(
     surroundings
         As `Site` has them.
     """
-    found = [*_of_surroundings(surroundings), *_corners("plot corner", name, outline)]
+    found = [*_of_surroundings(surroundings), *corners("plot corner", name, outline)]
     rank = {kind: number for number, kind in enumerate(ERROR_M)}
     near = outline.buffer(reach_m)
     kept: list[Landmark] = []
@@ -66,7 +66,7 @@ def _of_surroundings(things: gpd.GeoDataFrame) -> Iterator[Landmark]:
         called = name if isinstance(name, str) else ""
         if kind == "building":
             for part in shapely.get_parts(shape):
-                yield from _corners("building corner", called, part)
+                yield from corners("building corner", called, part)
         elif kind == "gate" and shape.geom_type == "LineString":
             yield from _gateposts(called, shape)
         elif kind in SINGLE:
@@ -85,7 +85,7 @@ def _gateposts(name: str, gate: BaseGeometry) -> Iterator[Landmark]:
         yield Landmark("gatepost", name, _side(end - middle), _at(end))
 
 
-def _corners(kind: Kind, name: str, outline: BaseGeometry) -> Iterator[Landmark]:
+def corners(kind: Kind, name: str, outline: BaseGeometry) -> Iterator[Landmark]:
     """Where an outline turns, each by where it lies from the middle."""
     if not isinstance(outline, Polygon):
         return
@@ -95,13 +95,13 @@ def _corners(kind: Kind, name: str, outline: BaseGeometry) -> Iterator[Landmark]
         np.arctan2(after[:, 0], after[:, 1]) - np.arctan2(before[:, 0], before[:, 1])
     )
     turn_deg = np.abs((turn_deg + 180.0) % 360.0 - 180.0)
-    corners = ring[turn_deg >= TURN_DEG]
+    found = ring[turn_deg >= TURN_DEG]
     west, south, east, north = outline.bounds
     middle = np.array([west + east, south + north]) / 2
     # As if it were as wide as long, or all corners of a long plot lay at its ends.
     size = np.array([east - west, north - south])
-    sides = [_side((corner - middle) / size) for corner in corners]
-    for number, (corner, side) in enumerate(zip(corners, sides, strict=True)):
+    sides = [_side((corner - middle) / size) for corner in found]
+    for number, (corner, side) in enumerate(zip(found, sides, strict=True)):
         yield Landmark(kind, name, side, _at(corner), sides[:number].count(side) + 1)
 
 

@@ -165,6 +165,9 @@ class FieldPegs:
         and where the next section begins.
     untied
         Beds that no tape reaches.
+    wanted
+        Lengths between corners, by their names, that must be taped before anything is
+        pegged: the outline was walked with a phone.
     uphill_deg
         From grid north; None where the ground is level.
     start
@@ -180,6 +183,7 @@ class FieldPegs:
     tunnels: tuple[TunnelPegs, ...] = ()
     untied: tuple[str, ...] = ()
     uphill_deg: float | None = None
+    wanted: tuple[tuple[str, str], ...] = ()
     landmarks: tuple[Landmark, ...] = ()
 
     @property

@@ -16,6 +16,7 @@ keep off       area, line, point   none      none      none          none  line,
 overhead line  line                asked     none      none          none  not needed
 gate           area, line, point   none      none      none          none  not needed
 water point    area, line, point   none      none      none          none  not needed
+post           area, line, point   none      none      none          none  not needed
 =============  ==================  ========  ========  ============  ====  =========
 
 "line, point": asked where the kind is drawn as a line or a point, which is widened to
@@ -65,7 +66,7 @@ ASKED = {
     "clear_stem_m": ("tree", "trees"),
     "leaf": ("hedge", "tree", "trees"),
 }
-NOT_WIDENED = ("gate", "water point", "overhead line")
+NOT_WIDENED = ("gate", "post", "water point", "overhead line")
 _LINES = ("LineString", "MultiLineString")
 _POINTS = ("Point", "MultiPoint")
 _AREAS = ("Polygon", "MultiPolygon")
@@ -109,7 +110,7 @@ def _typed(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
 def widened(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     """Lines and points as areas of their `width_m`; the frame must be in metres.
 
-    Gates, water points and overhead lines stay as drawn. Shapes of several parts
+    Gates, posts, water points and overhead lines stay as drawn. Shapes of several parts
     become several rows.
     """
     parts = frame.explode(ignore_index=True)

@@ -30,6 +30,9 @@ def blocks(
     gaps_m = {low.bed: low.spacing_m for low in bought.low_tunnels}
     for field in drawn.stakes.fields:
         here = [name for bay in field.bays for name in bay.beds if name in gaps_m]
+        if field.wanted:
+            parts += peg_sheet.to_tape_first(field)
+            continue
         sheet = peg_sheet.sheet(drawn, field, tape_m, [gaps_m[name] for name in here])
         parts += [*([paper.NewPage()] if parts else []), sheet]
     if not parts:

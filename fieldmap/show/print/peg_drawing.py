@@ -20,6 +20,7 @@ from fieldmap.show.text.quantities import Units
 At = tuple[float, float]
 SPARE_M = 1.5
 BED_NAME_MM = 3.7
+NAMES_SHARE = 0.07
 EDGE = PaperStyle("none", 0.55)
 BED = PaperStyle("#fff", 0.25)
 BASE = PaperStyle("none", 0.9)
@@ -91,7 +92,10 @@ def draw(
     """
     view = View(field)
     shown = [view.shape(shape) for shape in _shown(field, beds)]
-    drawn = PlanDrawing(bounds_of(shown, SPARE_M), room_mm)
+    west, south, east, north = bounds_of(shown, SPARE_M)
+    # Names of posts, the arrows and the bar stand above and below.
+    room_m = NAMES_SHARE * max(east - west, north - south)
+    drawn = PlanDrawing((west, south - room_m, east, north + room_m), room_mm)
     for kind, shape in around:
         drawn.add(view.shape(shape), ON_PAPER.get(kind, ON_PAPER["keep off"]))
     for bed in beds:

@@ -4,10 +4,19 @@ from collections.abc import Iterator, Sequence
 
 from shapely.geometry.base import BaseGeometry
 
-from fieldmap.decide.pegging import Bay, FieldPegs, Peg, TunnelPegs
+from fieldmap.decide.pegging import Bay, Check, FieldPegs, Peg, TunnelPegs
 from fieldmap.show.print import knots, peg_drawing
 from fieldmap.show.print.drawing import PlanDrawing
-from fieldmap.show.print.paper import Drawing, Part, PegSheet, Step, parts
+from fieldmap.show.print.paper import (
+    Drawing,
+    Heading,
+    Lines,
+    Part,
+    PegSheet,
+    Step,
+    Text,
+    parts,
+)
 from fieldmap.show.print.site_plan import SitePlan
 from fieldmap.show.text import names
 from fieldmap.show.text.catalogue import texts
@@ -70,6 +79,15 @@ def sheet(
     )
 
 
+def to_tape_first(field: FieldPegs) -> list[Heading | Text | Lines]:
+    """What must be taped before a field can be pegged, with lines to write on."""
+    return [
+        Heading(_(WORDS["tape_first"]).format(plot=field.plot)),
+        Text(_(WORDS["why_tape"])),
+        Lines(tuple(f"{first} – {second}" for first, second in field.wanted)),
+    ]
+
+
 def _beside(
     count: int, drawing: PlanDrawing, width_mm: float, *, wide: bool
 ) -> tuple[int, int]:
@@ -121,25 +139,59 @@ def _outfit(field: FieldPegs, tape_m: float, units: Units) -> tuple[str, ...]:
 # ------------------------------------------------------------------ steps
 def _pegs(field: FieldPegs, units: Units) -> Iterator[Step]:
     """Each peg and each check, in the order of the work."""
-    for step in field.steps:
-        said = parts(pegging.step(step, units, bold))
-        if isinstance(step, Peg):
-            yield Step("peg", str(step.number), said)
+    for steps in _together(field.steps):
+        pegs = [step for step in steps if isinstance(step, Peg)]
+        if len(steps) > 1:
+            text = _said_of_many(pegs, units)
         else:
-            yield Step("check", "", said)
+            text = pegging.step(steps[0], units, bold)
+        mark, number = ("peg", str(pegs[0].number)) if pegs else ("check", "")
+        yield Step(mark, number, parts(text))
+
+
+def _said_of_many(pegs: Sequence[Peg], units: Units) -> str:
+    if pegs[0].role == "mark":
+        return pegging.marks(pegs, units, bold)
+    say = pegging.on_string if pegs[0].string else pegging.one_by_one
+    return say(pegs, units, bold)
+
+
+def _together(steps: Sequence[Peg | Check]) -> Iterator[list[Peg | Check]]:
+    """Steps that are said in one sentence: pegs in a row, each found as the last one."""
+    row: list[Peg | Check] = []
+    for step in steps:
+        if row and not _goes_on(row[-1], step):
+            yield row
+            row = []
+        row.append(step)
+    if row:
+        yield row
+
+
+def _goes_on(before: Peg | Check, step: Peg | Check) -> bool:
+    if isinstance(before, Check) or isinstance(step, Check):
+        return False
+    if step.string is not None:
+        return (step.role, step.string) == (before.role, before.string)
+    if before.string is not None or len(before.ties) < 2:
+        return False
+    from_last = step.ties[0].of == before.number
+    is_first = before.ties[0].of == before.number - 1 or before.role == "corner"
+    was, now = before.ties[1].of, step.ties[1].of
+    in_row = isinstance(was, int) and isinstance(now, int) and now == was + 1
+    return from_last and is_first and in_row
 
 
 def _jobs(field: FieldPegs, units: Units) -> Iterator[Step]:
     """Lines with knots, strings and lengths."""
+    alike: dict[tuple[int, str, float], list[Bay]] = {}
     for bay in field.bays:
-        beds = names.run(bay.beds)
-        width = bold(pegging.taped(bay.bed_m, units))
-        rows = _(WORDS["and"]).join(
-            "-".join(map(str, row)) for row in (bay.rows[0], bay.rows[-1])
-        )
-        line = "" if len(field.lines_m) == 1 else f" {bay.line + 1}"
-        text = _(WORDS[f"knots_{bay.hand}"]).format(
-            beds=beds, rows=rows, width=width, line=line
+        alike.setdefault((bay.line, bay.hand, bay.bed_m), []).append(bay)
+    for (line, hand, bed_m), bays in alike.items():
+        text = _(WORDS[f"knots_{hand}"]).format(
+            width=bold(pegging.taped(bed_m, units)),
+            line="" if len(field.lines_m) == 1 else f" {line + 1}",
+            bays="; ".join(map(_of_bay, bays)),
         )
         yield Step("job", "", parts(text))
     for bay in _by_length(field.bays):
@@ -150,6 +202,14 @@ def _jobs(field: FieldPegs, units: Units) -> Iterator[Step]:
     if field.untied:
         text = fill(WORDS["untied"], units, beds=names.some(list(field.untied)))
         yield Step("check", "", (Part(text),))
+
+
+def _of_bay(bay: Bay) -> str:
+    """Its beds, and between which pegs the line is pulled."""
+    rows = ["-".join(map(str, row)) for row in (bay.rows[0], bay.rows[-1])]
+    return _(WORDS["bay"]).format(
+        beds=names.run(bay.beds), rows=_(WORDS["and"]).join(rows)
+    )
 
 
 def _by_length(bays: Sequence[Bay]) -> list[Bay]:

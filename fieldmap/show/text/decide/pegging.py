@@ -1,6 +1,6 @@
 """How a crew pegs a field, in words."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from fieldmap.decide.pegging import Check, Landmark, Peg
@@ -84,6 +84,58 @@ def step(what: Peg | Check, units: Units, set_: Set = plain) -> str:
             "other": known(other.of),
         }
     return _(STEPS["two_tapes" if others else "one_tape"]).format(**places)
+
+
+def on_string(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
+    """What to do for several pegs on one string, each taped from the one before."""
+    string = pegs[0].string
+    assert string is not None
+    return _(STEPS["many_on_string"]).format(
+        first=pegs[0].number,
+        last=pegs[-1].number,
+        start=known(string.start),
+        end=known(string.end),
+        lengths=_in_turn([peg.ties[0].length_m for peg in pegs], units, set_),
+    )
+
+
+def marks(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
+    """What to do for marks on one string."""
+    string = pegs[0].string
+    assert string is not None
+    said = [
+        _(STEPS["mark" if peg.ties[0].of == string.start else "mark_from"]).format(
+            number=peg.number,
+            length=set_(taped(peg.ties[0].length_m, units)),
+            known=known(peg.ties[0].of),
+        )
+        for peg in pegs
+    ]
+    return _(STEPS["marks"]).format(
+        start=known(string.start), end=known(string.end), marks=", ".join(said)
+    )
+
+
+def one_by_one(pegs: Sequence[Peg], units: Units, set_: Set = plain) -> str:
+    """What to do for pegs that are each taped from the one before and one across."""
+    (before, near), last = pegs[0].ties, pegs[-1].ties[1]
+    return _(STEPS["many_taped"]).format(
+        first=pegs[0].number,
+        last=pegs[-1].number,
+        before=before.of,
+        near_first=near.of,
+        near_last=last.of,
+        lengths=_in_turn([peg.ties[0].length_m for peg in pegs], units, set_),
+        across=_in_turn([peg.ties[1].length_m for peg in pegs], units, set_),
+    )
+
+
+def _in_turn(lengths_m: Sequence[float], units: Units, set_: Set) -> str:
+    """Lengths one after the other, or once where they are alike."""
+    lengths = [set_(taped(each, units)) for each in lengths_m]
+    if len(set(lengths)) == 1:
+        return _(STEPS["each"]).format(length=lengths[0])
+    return ", ".join(lengths)
 
 
 def _of_check(check: Check, units: Units, set_: Set) -> str:

@@ -1,0 +1,124 @@
+"""Pegging sheets as a crew holds them: one page, the numbers of the record, no more."""
+
+import io
+import re
+
+import geopandas as gpd
+import pypdf
+import pytest
+from fields_to_peg import at, deep, narrow, pegged, rough, wide
+from made_up import CRS, plot_box, surroundings
+from shapely.geometry import Point, box
+
+from fieldmap.decide.pegging import Check, FieldPegs, Staking
+from fieldmap.decide.pegging.field_pegs import Tunnel
+from fieldmap.show.print import paper, peg_sheet
+from fieldmap.show.print.peg_drawing import View
+from fieldmap.show.print.site_plan import SitePlan
+from fieldmap.show.text.decide import pegging
+
+
+@pytest.fixture(scope="module")
+def height():
+    return rough(1, 0.02, 0.07)
+
+
+def drawn(field, plot, beds, units="metric"):
+    plots = gpd.GeoDataFrame({"name": ["Home"]}, geometry=[plot], crs=CRS)
+    things = surroundings(("gate", Point(at(60, 50)), {}))
+    return SitePlan(plots, things, beds, (), Staking((field,)), 0.0, units, 182.0)
+
+
+def pages(field, plot, beds, units="metric", size="a4"):
+    sheet = peg_sheet.sheet(drawn(field, plot, beds, units), field, 30.0, [1.0])
+    made = paper.pdf(paper.Sheet("Crew", "Farm", "made", (sheet,)), size)
+    return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(made)).pages]
+
+
+@pytest.mark.parametrize("lay_out", [narrow, wide, deep])
+def test_sixty_beds_are_pegged_from_one_page(height, lay_out):
+    plot, beds = lay_out(height)
+    field = pegged(plot, beds, height)
+    said = pages(field, plot, beds)
+    assert len(said) == 1
+    assert f"Home: peg {len(beds)} beds" in said[0]
+    assert "28 m 63" in said[0]
+    for bay in field.bays:
+        assert f"{bay.beds[0]} to {bay.beds[-1]}" in said[0]
+
+
+def test_every_length_of_the_record_stands_on_the_page_in_whole_centimetres(height):
+    plot, beds = deep(height)
+    field = pegged(plot, beds, height)
+    (said,) = pages(field, plot, beds)
+    numbers = set(re.findall(r"\d+", said))
+    for step in field.steps:
+        lengths = (
+            [step.length_m]
+            if isinstance(step, Check)
+            else [tie.length_m for tie in step.ties]
+        )
+        for length_m in lengths:
+            assert f"{100 * length_m:.0f}" in numbers
+    # No decimals where one reads a tape.
+    assert not re.search(r"\d\.\d", said.replace("fieldmap 0.1", ""))
+
+
+def test_a_tunnel_has_corners_bows_and_a_centre_line(height):
+    """A frame of 20 by 6 m with a bow every 1.5 m at most: 14 gaps of 143 cm."""
+    plot = plot_box(50, 50, 72, 90)
+    frame = box(*at(58, 60), *at(64, 80))
+    tunnel = Tunnel("T1", frame, 20.0, 6.0, 0.0, 1.5)
+    field = pegged(plot, [], height, tunnels=[tunnel])
+    (said,) = pages(field, plot, [])
+    assert "Home: peg the tunnel" in said
+    for words in ("143", "15 on each side", "Half of each end is 300"):
+        assert words in said
+    # The ground rises 7 % to the north, on which two swells of 18 cm may add.
+    assert "the ground rises" in said
+
+
+def test_us_crews_read_feet_and_inches(height):
+    plot, beds = narrow(height)
+    field = pegged(plot, beds, height)
+    (said,) = pages(field, plot, beds, "us", "letter")
+    assert "feet and inches" in said
+    # 25 m are 82.02 ft.
+    assert "82' 0\"" in said
+
+
+def test_the_gate_is_at_the_foot_of_the_drawing(height):
+    plot, beds = narrow(height)
+    field = pegged(plot, beds, height)
+    view, bay = View(field), field.bays[0]
+    near, far = (view.at(field.pegs[row[0]].at) for row in bay.rows)
+    assert far[1] > near[1] + 20
+    assert far[0] == pytest.approx(near[0], abs=0.2)
+
+
+def test_a_walked_field_asks_for_lengths_and_prints_no_peg():
+    field = FieldPegs("A", "Home", (0.0, 0.0), wanted=(("Home north", "Home south"),))
+    blocks = peg_sheet.to_tape_first(field)
+    assert "Home: tape" in blocks[0].text
+    assert blocks[2].items == ("Home north – Home south",)
+
+
+def test_pegs_in_a_row_are_said_in_one_sentence(height):
+    """Pegs 5 to 8 stand on the string of the near end of a wide bay."""
+    field = pegged(*wide(height), height)
+    said = peg_sheet._pegs(field, "metric")
+    text = ["".join(part.text for part in step.said) for step in said]
+    assert len(text) < len(field.steps) - 4
+    assert any(line.startswith("Pegs ") and "on a string" in line for line in text)
+    lengths = [field.pegs[n].ties[0].length_m for n in field.bays[0].rows[0][1:-1]]
+    row = next(line for line in text if "on a string from peg" in line)
+    for length_m in lengths:
+        assert pegging.taped(length_m, "metric") in row
+
+
+def test_alike_landmarks_are_told_apart():
+    field = pegged(*narrow(rough(1)), rough(1))
+    first = field.landmarks[0]
+    assert pegging.landmark(first).endswith("corner")
+    second = pegging.landmark(first._replace(nth=2))
+    assert second == f"{pegging.landmark(first)}, no. 2"
