@@ -226,9 +226,7 @@ class _Reader:
         files, elevation = settings.files, ground.elevation
         wide = self.attempt(read_wide, inputs.wide_heights, ground)
         things = self.attempt(on_ground, inputs.around, elevation)
-        taped = self.attempt(
-            correct, ground.plots, settings.pegging, settings.beds.tape_m, elevation
-        )
+        taped = self.attempt(correct, ground.plots, settings, elevation)
         plots = ground.plots if taped is None else taped.plots
         own_beds = self.attempt(place_beds, inputs.drawn, plots, files.plots)
         past = self.attempt(place_past_beds, inputs.past, elevation.crs)

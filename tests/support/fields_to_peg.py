@@ -5,7 +5,7 @@ from blindfold import TrueGround
 from made_up import CRS, NORTH, WEST, plot_box, surroundings
 from shapely.geometry import Point, box
 
-from fieldmap.decide.layout import walk
+from fieldmap.decide.layout.bays import walk
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.pegging import landmarks
 from fieldmap.decide.pegging.field_pegs import Place, peg_field

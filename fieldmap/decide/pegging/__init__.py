@@ -6,7 +6,7 @@ from typing import NamedTuple
 import geopandas as gpd
 from pyproj import CRS
 
-from fieldmap.decide.layout import walk
+from fieldmap.decide.layout.bays import walk
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.shopping_list import BOW_SPACING_M
 from fieldmap.decide.pegging import landmarks, walked

@@ -11,7 +11,7 @@ from fieldmap.decide.pegging.tape import taut_m
 from fieldmap.errors import Problem, problem
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Raster
-from fieldmap.model.settings import Pegging
+from fieldmap.model.settings import Pegging, Settings
 from fieldmap.read.door import CHOICES_FILE
 from fieldmap.read.wording import perhaps, quoted, refuse_any
 
@@ -32,9 +32,7 @@ class Taped(NamedTuple):
     untaped: frozenset[str]
 
 
-def correct(
-    plots: gpd.GeoDataFrame, choices: Pegging, tape_m: float, heights: Raster
-) -> Taped:
+def correct(plots: gpd.GeoDataFrame, settings: Settings, heights: Raster) -> Taped:
     """Stretch walked outlines to their taped lengths.
 
     Raises
@@ -43,6 +41,7 @@ def correct(
         With a sentence for every length that names no corner, and for lengths that no
         phone's error explains.
     """
+    choices, tape_m = settings.pegging, settings.beds.tape_m
     outlines = list(zip(plots["name"].map(str), plots.geometry, strict=True))
     taped_m = {frozenset(each.between): each.length_m for each in choices.taped}
     problems = list(

@@ -32,7 +32,8 @@ def drawn(field, plot, beds, units="metric"):
 def pages(field, plot, beds, units="metric", size="a4"):
     sheet = peg_sheet.sheet(drawn(field, plot, beds, units), field, 30.0, [1.0])
     made = paper.pdf(paper.Sheet("Crew", "Farm", "made", (sheet,)), size)
-    return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(made)).pages]
+    read = pypdf.PdfReader(io.BytesIO(made))
+    return [" ".join(page.extract_text().split()) for page in read.pages]
 
 
 @pytest.mark.parametrize("lay_out", [narrow, wide, deep])
