@@ -74,6 +74,13 @@ BARN = Pad((345, 401), 20, 12, 14, 0.0, 3)
 POND = Pad((378, 197), 20, 13, 10, 0.0, 3)
 
 # Outlines as someone would walk them.
+# When the grower gets on each plot in a usual year.
+FIRST_WORKED = {
+    "Top Field": "04-10",
+    "Shelf": "04-02",
+    "Brook Piece": "04-28",
+    "Barn Garden": "04-06",
+}
 PLOTS: tuple[tuple[str, str, str, bool, tuple[Corner, ...]], ...] = (
     (
         "Top Field",
@@ -241,6 +248,7 @@ def plots() -> gpd.GeoDataFrame:
             "ground": [plot[1] for plot in PLOTS],
             "soil": [plot[2] for plot in PLOTS],
             "wet_in_march": [plot[3] for plot in PLOTS],
+            "first_worked": [FIRST_WORKED[plot[0]] for plot in PLOTS],
         },
         geometry=[shapely.Polygon(plot[4]) for plot in PLOTS],
     )

@@ -557,3 +557,18 @@ def test_shapes_off_the_elevation_are_remarked_and_all_of_them_refused(
     says(remark, "1 of 2 shapes", "no effect")
     site_folder.surroundings(far)
     says(site_folder.problem(), "surroundings.geojson", "none of the 1", "CRS")
+
+
+@pytest.mark.parametrize(
+    ("given", "meant"),
+    [("04-10", (4, 10)), ("4-1", (4, 1)), ("02-29", (2, 29)), (None, None)],
+)
+def test_the_first_day_on_the_ground_is_a_month_and_a_day(site_folder, given, meant):
+    site_folder.plots(first_worked=[given])
+    assert site_folder.read().plots["first_worked"].tolist() == [meant]
+
+
+@pytest.mark.parametrize("given", ["10 April", "04-31", "13-01", "-"])
+def test_any_other_first_day_is_refused_with_the_right_form(site_folder, says, given):
+    site_folder.plots(first_worked=[given])
+    says(site_folder.problem(), "plots.geojson", "first_worked", "such as", "04-10")

@@ -8,6 +8,7 @@ from fieldmap.model.fact import Fact
 KINDS = frozenset(
     (
         "no_weather",
+        "dates_first_worked_unknown",
         "no_station",
         "no_surroundings",
         "wind_not_told",
@@ -28,7 +29,11 @@ def split(facts: Iterable[Fact]) -> tuple[list[Fact], list[Fact]]:
 
 
 def of_check(
-    remarks: Iterable[Fact], records: Iterable[str], *, is_clear_sky: bool
+    remarks: Iterable[Fact],
+    records: Iterable[str],
+    *,
+    is_clear_sky: bool,
+    is_work_known: bool,
 ) -> tuple[list[Fact], list[Fact]]:
     """The same for a site that is only read, of which no plan says anything yet.
 
@@ -38,8 +43,11 @@ def of_check(
         Names of weather files that are left out.
     is_clear_sky
         Whether no cloud of the place is known.
+    is_work_known
+        Whether it is known from when every plot can be worked.
     """
     missing = [Fact("no_weather", file=name) for name in records]
     cloud = [Fact("light_of_clear_sky")] if is_clear_sky else []
+    work = [] if is_work_known else [Fact("dates_first_worked_unknown")]
     still_open, others = split(remarks)
-    return [*missing, *still_open, *cloud], others
+    return [*missing, *still_open, *cloud, *work], others

@@ -45,6 +45,7 @@ def describe(site: Site) -> list[str]:
         [] if site.weather.is_there else [site.settings.files.weather],
         is_clear_sky=site.typical_year is None
         and site.settings.sun.global_mj_m2_day is None,
+        is_work_known=bool(site.plots["first_worked"].notna().all()),
     )
     beds = site.settings.beds
     tiny = plots_without_room(
