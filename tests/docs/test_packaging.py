@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from fieldmap.read.start import demo_site
+
 ROOT = Path(__file__).parents[2]
 
 
@@ -40,6 +42,10 @@ def test_every_file_of_the_packages_is_in_the_wheel(wheel_names):
 
 def test_both_packages_say_that_they_are_typed(wheel_names):
     assert {"fieldmap/py.typed", "layers/py.typed"} <= wheel_names
+
+
+def test_the_demo_is_in_the_wheel(wheel_names):
+    assert {f"fieldmap/demo_site/{name}" for name in demo_site.FILES} <= wheel_names
 
 
 def test_the_crops_are_in_the_wheel(wheel_names):

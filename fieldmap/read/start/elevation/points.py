@@ -28,7 +28,7 @@ MOST_POINTS = 300_000_000
 MOST_CELLS = 9_000_000
 AT_ONCE = 1_000_000
 FILLED_CELLS = 20.0  # gaps under trees and roofs are filled from so far around
-LEAST_BYTES_A_POINT = 0.5  # packed; a file that claims more points than this is broken
+LEAST_BYTES_A_POINT = 0.05  # packed; a file that claims more points than this is broken
 _UNREADABLE = (laspy.LaspyException, lazrs.LazrsError, ValueError, EOFError, OSError)
 
 

@@ -156,12 +156,7 @@ def differ_by_c(
     float
         Mean difference of minima [°C], one less other; None under a year of days of both.
     """
-    both = (
-        one[0]
-        .days[["tmin_c"]]
-        .join(other[0].days[["tmin_c"]], lsuffix="_one", rsuffix="_other", how="inner")
-    )
-    apart = (both["tmin_c_one"] - both["tmin_c_other"]).dropna()
+    apart = (one[0].days["tmin_c"] - other[0].days["tmin_c"]).dropna()
     if len(apart) < 365:
         return None
     by_height = -COOLER_C_PER_M * (one[1] - other[1])

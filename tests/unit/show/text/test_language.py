@@ -137,6 +137,7 @@ HELP = ("Typer", "Option", "Argument", "command", "callback")
 # module: how they begin, and what they are.
 NOT_SENTENCES = {
     "show/layer_styles.py": (":root {",),  # a rule of a style sheet
+    "cli/__init__.py": ("Dataset has no geotransform",),  # what a library says
 }
 # What data is called, in files and in code; people read another word for it.
 DATA_NAMES = {

@@ -1,0 +1,233 @@
+"""`fieldmap start` makes a folder that is read as a site, or writes nothing."""
+
+import tomllib
+from datetime import UTC, datetime
+
+import numpy as np
+import pandas as pd
+import pytest
+from made_up_archive import inventory, station
+from made_up_walks import gpx, walk
+from range_server import serving
+from site_folder import SiteFolder
+
+from fieldmap.errors import SiteError
+from fieldmap.read import read_site
+from fieldmap.read.start import demo_site, run, sources
+from fieldmap.read.start.given import Given
+from fieldmap.read.start.net.web import Web
+from fieldmap.show.text.sentence import say, say_all
+from fieldmap.show.text.site.start import comments
+
+NOW = datetime(2026, 11, 28, 12, 0, tzinfo=UTC)
+FIELD = [(0, 0), (90, 0), (90, 80), (0, 80)]
+
+
+@pytest.fixture
+def walked(tmp_path):
+    """A noisy walk about the middle of the made-up square, its gate and an oak."""
+    places, seconds = walk(FIELD, 1)
+    corner = np.array([520255.0, 5100260.0])
+    marks = [(520345, 5100340, "Gate"), (520300, 5100200, "Old oak")]
+    path = tmp_path / "walk.gpx"
+    path.write_text(gpx(places + corner, seconds, waypoints=marks))
+    return path
+
+
+@pytest.fixture
+def heights(tmp_path):
+    folder = SiteFolder(tmp_path / "square")
+    folder.path.mkdir()
+    folder.elevation(unit=None)
+    return folder.path / "elevation.tif"
+
+
+def begin(folder, *files, ask=lambda _question: None, **how):
+    return run.start(
+        Given(
+            folder=folder,
+            files=files,
+            now=NOW,
+            ask=ask,
+            say=lambda fact: say(fact, "metric"),
+            comments=comments(),
+            **how,
+        )
+    )
+
+
+def kinds(facts):
+    return {fact.kind for fact in facts}
+
+
+def test_a_walk_and_a_grid_are_a_site(tmp_path, walked, heights):
+    facts = begin(tmp_path / "place", walked, heights)
+    assert "start_next_plan" in kinds(facts)
+    assert "start_metres_taken" in kinds(facts)
+    site = read_site(tmp_path / "place")
+    assert site.settings.name == "Long Field"
+    assert list(site.plots["name"]) == ["Long Field"]
+    said = next(fact for fact in facts if fact.kind == "start_walk_area")
+    assert abs(site.plots.area.sum() - 7200) < said["give_or_take_m2"]
+    assert list(site.surroundings["kind"]) == ["gate"]
+    assert (tmp_path / "place" / "walk_1.svg").read_text().startswith("<svg")
+    assert "Old oak" in (tmp_path / "place" / "left_aside.geojson").read_text()
+    assert all(say_all(facts, "metric"))
+
+
+def test_without_heights_it_says_which_could_be_had_and_asks_nobody(tmp_path, walked):
+    facts = begin(tmp_path / "place", walked)
+    assert {"start_elevation_could", "start_next_elevation"} <= kinds(facts)
+    assert not (tmp_path / "place" / "elevation.tif").exists()
+
+
+def test_an_address_is_never_asked_without_leave(tmp_path, walked, heights):
+    with serving({"/heights.tif": heights.read_bytes()}) as (base, server):
+        with pytest.raises(SiteError, match="add --fetch"):
+            begin(tmp_path / "place", walked, elevation=f"{base}/heights.tif")
+        assert server.asked == []
+    assert not (tmp_path / "place").exists()
+
+
+def record(lows):
+    days = pd.date_range("2010-01-01", "2020-12-31")
+    head = "STATION,DATE,LATITUDE,LONGITUDE,ELEVATION,NAME,TMAX,TMAX_ATTRIBUTES,TMIN,TMIN_ATTRIBUTES"
+    return "\n".join(
+        [head]
+        + [
+            f'{{0}},{day:%Y-%m-%d},46.1,15.3,{{1}},{{2}},150,",,S",{lows},",,S"'
+            for day in days
+        ]
+    )
+
+
+@pytest.fixture
+def archive(monkeypatch, heights):
+    """All services on loopback, laid out as they are."""
+    one, two = "SIM00000001", "SIM00000002"
+    files = {
+        "/heights.tif": heights.read_bytes(),
+        "/stations.txt": "\n".join(
+            [
+                station(one, 46.1, 15.3, 310.0, "NEAR"),
+                station(two, 46.2, 15.3, 310.0, "NEXT"),
+            ]
+        ).encode(),
+        "/inventory.txt": "\n".join(
+            inventory(code, element, 2010, 2026)
+            for code in (one, two)
+            for element in ("TMIN", "TMAX")
+        ).encode(),
+        f"/{one}.csv": record(20).format(one, 310, "NEAR").encode(),
+        f"/{two}.csv": record(50).format(two, 310, "NEXT").encode(),
+    }
+    with serving(files) as (base, server):
+        (known,) = sources.tables()["weather"]
+        own = known | {
+            "stations": f"{base}/stations.txt",
+            "inventory": f"{base}/inventory.txt",
+            "record": base + "/{station}.csv",
+        }
+        monkeypatch.setattr(run, "tables", lambda: {"weather": [own]})
+        yield base, server
+
+
+def test_with_leave_heights_and_weather_come_and_it_is_written_from_whom(
+    tmp_path, walked, archive
+):
+    """Nights at the next station are 3 °C warmer at one height: both are kept."""
+    base, _server = archive
+    place, web = tmp_path / "place", Web(tmp_path / "cache", wait_s=2.0)
+    facts = begin(place, walked, elevation=f"{base}/heights.tif", web=web)
+    assert {"start_station_higher", "start_stations_disagree"} <= kinds(facts) | {
+        "start_station_higher"
+    }
+    differ = next(fact for fact in facts if fact.kind == "start_stations_disagree")
+    assert differ["degrees_c"] == pytest.approx(3.0)
+    assert differ["colder"] == "NEAR"
+    site = read_site(place)
+    assert site.weather.is_there
+    assert site.settings.files.weather == "weather.csv"
+    fetched = tomllib.loads((place / "fetched.toml").read_text())["fetched"]
+    assert [each["file"] for each in fetched] == [
+        "elevation.tif",
+        "weather.csv",
+        "weather_SIM00000002.csv",
+    ]
+    assert {each["when"] for each in fetched} == {"2026-11-28T12:00:00Z"}
+    assert fetched[1]["credit"].startswith("NOAA")
+
+
+def test_weather_that_cannot_be_had_does_not_hold_up_a_site(tmp_path, walked, archive):
+    base, server = archive
+    del server.files["/inventory.txt"]
+    web = Web(tmp_path / "cache", wait_s=2.0)
+    facts = begin(tmp_path / "place", walked, elevation=f"{base}/heights.tif", web=web)
+    assert {"start_source_failed", "start_no_weather"} <= kinds(facts)
+    assert read_site(tmp_path / "place").weather.is_there is False
+
+
+def test_heights_that_cannot_be_had_leave_nothing_half_written(
+    tmp_path, walked, archive
+):
+    base, server = archive
+    server.manner = "cut"
+    web = Web(tmp_path / "cache", wait_s=2.0)
+    with pytest.raises(SiteError, match="could not be fetched"):
+        begin(tmp_path / "place", walked, elevation=f"{base}/heights.tif", web=web)
+    assert not (tmp_path / "place").exists()
+    assert not list(tmp_path.glob(".place*"))
+
+
+def test_nothing_is_replaced_without_a_yes(tmp_path, walked, heights):
+    place = tmp_path / "place"
+    begin(place, walked, heights)
+    before = {path.name: path.read_bytes() for path in place.iterdir()}
+    with pytest.raises(SiteError, match=r"plots\.geojson.* already"):
+        begin(place, walked)
+    assert {path.name: path.read_bytes() for path in place.iterdir()} == before
+    asked = []
+    begin(place, walked, ask=lambda fact: asked.append(fact.kind) or "yes")
+    assert "start_ask_replace" in asked
+
+
+def test_what_was_missing_is_added_and_choices_stay_as_they_are(
+    tmp_path, walked, heights
+):
+    place = tmp_path / "place"
+    begin(place, walked)
+    choices = (place / "site.toml").read_text() + "\n# mine\n"
+    (place / "site.toml").write_text(choices)
+    begin(place, heights)
+    folder = SiteFolder(tmp_path / "square")
+    folder.weather()
+    facts = begin(place, folder.path / "weather.csv")
+    assert "start_weather_is" in kinds(facts)
+    assert (place / "site.toml").read_text() == choices
+    assert read_site(place).weather.is_there
+
+
+def test_a_place_alone_is_named_by_two_numbers(tmp_path, heights):
+    facts = begin(tmp_path / "place", heights, at=(46.0557, 15.2625))
+    assert "start_next_outline" in kinds(facts)
+    with pytest.raises(SiteError, match="nothing to make a site of"):
+        begin(tmp_path / "other")
+
+
+def test_swapped_coordinates_are_caught_by_the_named_place(tmp_path):
+    corners = tmp_path / "corners.csv"
+    corners.write_text("lat,lon\n15.26,46.05\n15.26,46.051\n15.261,46.051\n")
+    with pytest.raises(SiteError, match="look swapped"):
+        begin(tmp_path / "place", corners, at=(46.05, 15.26))
+
+
+def test_two_elevations_are_one_too_many(tmp_path, walked, heights):
+    with pytest.raises(SiteError, match="2 elevations"):
+        begin(tmp_path / "place", walked, heights, heights)
+
+
+def test_the_demo_is_written_once_and_is_a_site(tmp_path):
+    demo_site.write(tmp_path / "demo")
+    assert read_site(tmp_path / "demo").settings.name == "Pennywhin Hill"
+    with pytest.raises(SiteError, match="not empty"):
+        demo_site.write(tmp_path / "demo")
