@@ -230,20 +230,20 @@ def _reasons(
     yield Fact("tunnel_slope", along=ground.along_percent, across=ground.across_percent)
     light = winter / float(np.nanmax(candidates.sun))
     yield Fact("tunnel_winter_light", percent=round(100 * min(light, 1.0)))
+    yield from _ground(place, convergence_deg)
+    yield from _around(place)
+    yield from _wind(place.bearing_deg, place.wind, storm_from_deg)
     yield Fact("tunnel_still_night", difference_c=warmer_c)
     yield Fact(
         "tunnel_earth", level_m3=ground.level_pad_m3, sloping_m3=ground.sloping_pad_m3
     )
-    yield Fact("tunnel_room", number=candidates.compared)
     if place.size.positions > 1:
         yield Fact(
             "tunnel_is_moved",
             positions=place.size.positions,
             length_m=place.size.length_m,
         )
-    yield from _ground(place, convergence_deg)
-    yield from _around(place)
-    yield from _wind(place.bearing_deg, place.wind, storm_from_deg)
+    yield Fact("tunnel_room", number=candidates.compared)
 
 
 def _ground(place: TunnelPlace, convergence_deg: float) -> Iterator[Fact]:

@@ -37,9 +37,8 @@ class Gain(NamedTuple):
         """How it is said: "less_earth_m3", or "more_earth_m3" of what is given up."""
         kind = "less" if self.amount > 0 else "more"
         _, unit = self.of.rsplit("_", 1)
-        return Fact(
-            f"{kind}_{self.of}", **{f"amount_{unit}": round(abs(self.amount), 1)}
-        )
+        amount = round(abs(self.amount), -1 if unit == "m2" else 1)
+        return Fact(f"{kind}_{self.of}", **{f"amount_{unit}": amount})
 
 
 def tunnel_sets(

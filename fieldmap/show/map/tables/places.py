@@ -8,6 +8,7 @@ import numpy as np
 
 from fieldmap.decide.layout.choose import Layout
 from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
+from fieldmap.decide.tunnels.criteria import END_ON_DEG
 from fieldmap.decide.tunnels.light import Curve
 from fieldmap.model.estimate import Estimate
 from fieldmap.show.map.tables.table import Columns, Table, table
@@ -93,8 +94,8 @@ def _storm(place: TunnelPlace) -> str:
     if place.wind.storm_share is None:
         return phrase("wind_not_given")
     return phrase(
-        "choice_storm",
-        number=round(place.criteria.storm_deg),
+        "choice_storm" if place.criteria.storm_deg else "choice_storm_on_end",
+        angle=round(place.criteria.storm_deg + END_ON_DEG),
         percent=round(place.criteria.storm_percent),
     )
 
@@ -102,7 +103,10 @@ def _storm(place: TunnelPlace) -> str:
 def _breeze(place: TunnelPlace) -> str:
     if place.wind.off_breeze_deg is None:
         return phrase("wind_not_given")
-    return phrase("choice_breeze", number=round(place.criteria.breeze_deg))
+    return phrase(
+        "choice_breeze" if place.criteria.breeze_deg else "choice_breeze_on_sides",
+        angle=round(place.wind.off_breeze_deg),
+    )
 
 
 def tunnel_light(place: TunnelPlace, curve: Curve, number: int) -> Table:

@@ -439,6 +439,8 @@ def test_earth_way_and_water_are_counted_for_all_tunnels_together():
 
 def test_a_gain_is_said_with_its_unit():
     assert Gain("earth_m3", 6.0).fact == Fact("less_earth_m3", amount_m3=6.0)
+    assert Gain("rain_m2", 2022.4).fact == Fact("less_rain_m2", amount_m2=2020.0)
+    assert Gain("steep_percent", 1.34909).fact["amount_percent"] == 1.3
     assert Gain("storm_deg", -30.0).fact == Fact("more_storm_deg", amount_deg=30.0)
 
 
@@ -595,11 +597,11 @@ def test_reasons_compare_a_place_with_the_others_that_have_room():
     assert list(found) == [
         "tunnel_slope",
         "tunnel_winter_light",
+        "tunnel_way",
+        "no_storm_wind_given",
         "tunnel_still_night",
         "tunnel_earth",
         "tunnel_room",
-        "tunnel_way",
-        "no_storm_wind_given",
     ]
     assert found["tunnel_winter_light"] == {"percent": 80}
     assert found["tunnel_still_night"]["difference_c"] == pytest.approx(0.4)

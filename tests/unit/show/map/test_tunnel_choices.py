@@ -41,7 +41,8 @@ def test_each_place_stands_beside_the_others_with_what_it_was_compared_by():
             dark_points=4.2,
             wet_percent=33.0,
             storm_deg=40.0,
-            breeze_deg=1.0,
+            breeze_deg=41.0,
+            wind=(0.8, 71.0),
         ),
     )
     assert (good["Choice"], bad["Choice"]) == ("A: T1, Shelf", "B: T1, Shelf")
@@ -53,9 +54,11 @@ def test_each_place_stands_beside_the_others_with_what_it_was_compared_by():
         == "33 % wet or clay; rain of 2,510 m² from above: a drain of 6 m"
     )
     assert good["Storm wind"] == "meets its end; 80 % of the open wind"
-    assert bad["Storm wind"] == "40° beyond its end; 80 % of the open wind"
+    assert bad["Storm wind"] == (
+        "strikes its side, 70° off the ridge; 80 % of the open wind"
+    )
     assert good["Summer breeze"] == "meets its sides"
-    assert bad["Summer breeze"] == "1° away from its sides"
+    assert bad["Summer breeze"] == "comes along it, 71° off square"
     assert good["To an overhead line"] == "not on the map"
     assert bad["To an overhead line"] == "13 m"
     assert good["Gate and water"] == "gate: 20 m; water: not on the map"
