@@ -12,7 +12,8 @@ from fieldmap.show.text import quantities
 from fieldmap.show.text.quantities import Units
 
 COLUMNS: tuple[Column[RankedBed], ...] = (
-    *attributes("bed.name", "bed.plot"),
+    *attributes("bed.name", "bed.plot", "bed.field", "bed.block"),
+    Column("number_in_block", lambda it: it.bed.number),
     *attributes("bed.area_m2", "bed.length_m", digits=2),
     *attributes("bed.width_m", "bed.path_within_m", digits=3),
     *attributes("bed.bearing_deg", digits=2),

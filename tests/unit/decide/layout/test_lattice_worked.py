@@ -173,6 +173,14 @@ def test_a_length_and_a_second_one_that_the_grower_chose_are_the_only_ones():
     assert found.lost_share == pytest.approx(1 - (60 + 10) / (28 + 27 + 22))
 
 
+def test_a_small_plot_beside_a_large_one_does_not_stay_empty():
+    """100 rows of 29.5 m and one plot of two rows of 8 m: those 16 m are 0.5 % of all."""
+    large, small = clear(*[(0, 29.5)] * 100), clear((0, 8), (0, 8))
+    found = lengths.choose([large, small], Beds(), "metric")
+    assert (found.lengths.bay_m, found.lengths.shorter_m) == (29.5, (8.0,))
+    assert lengths.choose([large], Beds(), "metric").lengths.shorter_m == ()
+
+
 # ------------------------------------------------------------------ ground that falls
 def test_beds_are_standard_along_the_ground():
     """A rise of 3 in 4 along the beds: 10 m of tape are 8 m on the map."""
@@ -189,6 +197,25 @@ def test_beds_are_standard_along_the_ground():
     for bed in found:
         west, _, east, _ = bed.outline.bounds
         assert east - west == pytest.approx(8.0)
+
+
+def test_a_bed_that_ends_with_its_bay_keeps_its_headland_where_the_ground_falls():
+    """3 in 4 again: a bay of 10 m is 8 m on the map, and its end moves in by 2 m.
+
+    The second row begins at 3 m: a bed of 4 m along the ground is 3.2 m on the map and
+    ends with the others at 8 m, from 4.8 m on. One of 6 m would begin at 3.2 m.
+    """
+    choices = Beds(headland_m=0.0, length_m=10.0)
+    ground = box(0, 0, 10, 1.0).union(box(3, 0, 10, 1.95))
+    here = blocks.piece(ground, 90.0, np.full(5, 0.75), choices)
+    these = Lengths(10.0, 0.45, 4.0, (4.0, 6.0))
+
+    def rises(east, north):
+        return np.full_like(east, 0.75), np.zeros_like(north)
+
+    laid = blocks.lay_blocks([here], these, choices, Point(0, 0), rises)
+    for bed in blocks.name_beds("Home", "A", laid, choices, 0.0):
+        assert ground.buffer(0.002).covers(bed.outline)
 
 
 # ------------------------------------------------------------------ names
@@ -241,7 +268,7 @@ def test_a_layout_by_counts():
 def test_one_enters_at_the_nearest_gate_else_from_the_road_else_in_the_north_west():
     plot = box(0, 0, 20, 10)
     road = ("road", box(-5, -9, 40, -6), {})
-    near, far = ("gate", Point(22, 5), {}), ("gate", Point(90, 5), {})
+    near, far = ("gate", Point(22, 5), {}), ("gate", Point(10, 90), {})
 
     def entry(*around):
         return walk.entry(surroundings(*around), plot).coords[0]
