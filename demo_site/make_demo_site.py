@@ -134,13 +134,13 @@ THERMOMETERS: tuple[tuple[str, Corner, float], ...] = (
 
 # Crops of last year, by bed.
 STOOD = {
-    "tomato": ("A1", "A2", "B1", "B2"),
-    "pepper": ("B3", "B4"),
-    "squash": ("A3", "A4", "A5"),
-    "spinach": ("B5", "B6", "B17", "B18"),
-    "lettuce": ("B7", "B8", "B19"),
-    "broccoli": ("B9", "B10", "B11"),
-    "carrot": ("A6", "A7", "C1", "C2"),
+    "tomato": ("A122", "A121", "B10", "B11"),
+    "pepper": ("B12", "B13"),
+    "squash": ("A120", "A119", "A118"),
+    "spinach": ("B14", "B15", "B22", "B21"),
+    "lettuce": ("B18", "B19", "B20"),
+    "broccoli": ("B9", "B16", "B17"),
+    "carrot": ("A117", "A116", "C115", "C114"),
 }
 
 
@@ -406,17 +406,17 @@ def happened(days: pd.DataFrame) -> str:
     return "\n".join(
         [
             "date,bed,what,crop,cover,low_c",
-            "2025-04-09,A3,planted,spinach,light_fabric,",
-            "2025-04-24,A20,planted,carrot,,",
-            "2025-05-12,C74,planted,tomato,,",
-            "2025-05-16,C74,lost,tomato,,",
-            "2025-06-03,A40,planted,tomato,,",
-            "2025-06-05,B12,planted,squash,,",
-            "2025-06-12,Bc10,planted,pepper,slitted_film,",
-            f"2025-05-06,C75,low,,,{low_c:.1f}",
-            f"2025-05-06,A40,low,,,{low_c + 1.5:.1f}",
-            "2025-09-24,A40,held,tomato,,",
-            "2025-11-02,A3,held,spinach,,",
+            "2025-04-09,A120,planted,spinach,light_fabric,",
+            "2025-04-24,A107,planted,carrot,,",
+            "2025-05-12,C174,planted,tomato,,",
+            "2025-05-16,C174,lost,tomato,,",
+            "2025-06-03,A93,planted,tomato,,",
+            "2025-06-05,B23,planted,squash,,",
+            "2025-06-12,B58,planted,pepper,slitted_film,",
+            f"2025-05-06,C175,low,,,{low_c:.1f}",
+            f"2025-05-06,A93,low,,,{low_c + 1.5:.1f}",
+            "2025-09-24,A93,held,tomato,,",
+            "2025-11-02,A120,held,spinach,,",
             "",
         ]
     )

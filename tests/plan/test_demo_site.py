@@ -196,7 +196,12 @@ def test_the_demo_site_is_made_by_its_script(tmp_path):
 def test_beds_near_the_power_line_and_on_wet_ground_say_so_first(document):
     beds = {bed["name"]: bed for bed in document["beds"]}
     # The line crosses the west of the Top Field; the Brook Piece puddles in March.
-    assert "overhead line" in beds["A1"]["reasons"][0]["text"]
+    near = [
+        bed["plot"]
+        for bed in beds.values()
+        if "overhead line" in bed["reasons"][0]["text"]
+    ]
+    assert near and set(near) == {"Top Field"}
     assert all(
         "Wet in March" in bed["reasons"][0]["text"]
         for bed in beds.values()
@@ -220,9 +225,14 @@ def test_each_change_around_is_worked_out(document):
     assert names[1] == "Without the Long Hedge"
     by_bed = {one["name"]: one for one in document["what_ifs"][1]["beds"]}
     # The hedge stands along the south of the Top Field, whose last beds lie behind it.
-    assert by_bed["A52"]["cold_air_m"] < -0.2
-    assert by_bed["A52"]["offset_c"]["low"] >= 0
-    assert abs(by_bed["C40"]["cold_air_m"]) < 0.1
+    behind = min(
+        (one for name, one in by_bed.items() if name.startswith("A")),
+        key=lambda one: one["cold_air_m"],
+    )
+    assert behind["cold_air_m"] < -0.2
+    assert behind["offset_c"]["low"] >= 0
+    far = [one["cold_air_m"] for name, one in by_bed.items() if name.startswith("C")]
+    assert abs(np.median(far)) < 0.1
     assert document["weekly_jobs"]
 
 

@@ -18,6 +18,7 @@ from shapely.geometry import Point, Polygon, box
 
 from fieldmap.decide.layout.choose import choose_layouts
 from fieldmap.decide.layout.fill import fill_plots
+from fieldmap.show.text.decide.layout import reasons
 
 DEMO = Path(__file__).parents[4] / "demo_site" / "plots.geojson"
 DISC = Point(0, 0)
@@ -87,6 +88,22 @@ def test_most_bed_has_one_or_two_lengths(laid):
     two = sum(one for _length, one in by_length.most_common(2))
     assert two / metres >= 0.80
     assert two / metres == pytest.approx(filled.standard.standard_share, abs=0.02)
+
+
+def test_short_beds_that_are_said_are_those_that_lie_there(laid):
+    _name, _plots, filled = laid
+    for plot in {layout.plot for layout in filled.layouts}:
+        said = [
+            reason
+            for layout in filled.layouts
+            if layout.plot == plot
+            for reason in reasons(layout, "metric")
+            if "shorter than 10 m" in reason
+        ]
+        lengths_m = [bed.length_m for bed in filled.beds if bed.plot == plot]
+        short = sum(length_m < 10 for length_m in lengths_m)
+        expected = f"{short} of {len(lengths_m)} beds are shorter than 10 m."
+        assert said == ([expected] if short else [])
 
 
 def test_beds_keep_inside_and_apart(laid):
