@@ -12,6 +12,7 @@ leaves run 2 °C under the screen.
 
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -26,6 +27,7 @@ from fieldmap.decide.calendar import (
     monte_carlo,
     planting_dates,
     published_rule,
+    warm_dates,
 )
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH
@@ -185,6 +187,27 @@ def test_tomatoes_bear_until_frost_and_slacken_when_nights_average_ten():
     assert found.slackens[0, 0, 0] == 254.0
     assert found.autumn_risk == 0.5
     assert np.isnan(on_a_bed(CROPS["kale"]).slackens).all()
+
+
+def test_a_warmer_bed_slackens_later_and_none_where_nights_stay_warm():
+    """1 °C warmer on all nights, five days later than day 254; colder, five sooner."""
+    c = np.array([[0.0, 1.0, -1.0]])
+    shifts = SimpleNamespace(
+        base=np.zeros((2, 1)), height=np.zeros(3), mean_c=lambda _shares, _draw: c
+    )
+    draws = SimpleNamespace(years=[0, 1])
+    found = warm_dates.slackens(EVERY_YEAR, shifts, CROPS["tomato"], draws)
+    assert found.tolist() == [[254.0, 259.0, 249.0]]
+    mild = record(weather(30.0))
+    assert np.isinf(warm_dates.slackens(mild, shifts, CROPS["tomato"], draws)).all()
+    assert np.isnan(warm_dates.slackens(mild, shifts, CROPS["kale"], draws)).all()
+
+
+def test_garlic_waits_longer_on_a_bed_that_is_lower_and_warmer():
+    """1 °C is five days of the soil's fall: day 311 on the level, 316 and 306."""
+    shifts = SimpleNamespace(height=np.array([0, 20, -20]))  # steps of 0.05 °C
+    found = warm_dates.cool_from(EVERY_YEAR, shifts, CROPS["garlic"])
+    assert found.tolist() == [311.0, 316.0, 306.0]
 
 
 def test_autumn_has_a_risk_of_its_own():
