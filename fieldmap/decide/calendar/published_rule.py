@@ -58,7 +58,7 @@ class Start(NamedTuple):
     @property
     def day(self) -> float:
         """The latest of them."""
-        return max(self)
+        return float(np.max(self))  # not known where one of them is not
 
     @property
     def held_by(self) -> HeldBy:
@@ -170,7 +170,8 @@ def start_at_station(record: Record, crop: Crop, risk: float, *, soft: bool) -> 
     """What a crop waits for on the station's own ground, by the record's own nights."""
     limit = crop.early_damage_c(soft=soft)
     last = record.last_freezes((limit.screen_c.central, limit.value))
-    frost = odds.safe_after(last[~np.isnan(last)], risk)
+    known = last[~np.isnan(last)]
+    frost = odds.safe_after(known, risk) if len(known) else np.array(np.nan)
     if not crop.is_set_out and crop.emergence is not None:
         soil_c = growth.usual_soil_c(record.mean_c, record.calendar.day_number)
         frost = growth.sow_from(frost, growth.emerges(soil_c, crop.emergence))

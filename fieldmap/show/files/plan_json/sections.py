@@ -1,5 +1,6 @@
 """Sections of `plan.json` that hold more than the rows of a table."""
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from operator import attrgetter
@@ -156,14 +157,18 @@ def crops(dates: Dates) -> list[Record]:
 def _rule(compared: Comparison, season: SeasonYear) -> Record:
     """A published rule beside our date, both at the station."""
     first, last = compared.rule
+    later, by_risk = (
+        each if math.isfinite(each) else math.nan
+        for each in (compared.later_days, compared.days_by_risk)
+    )
     return {
         "first": month_day(season.date(first)),
         "last": month_day(season.date(last)),
         "here": month_day(season.early_date(compared.start.day)),
         "held_by": compared.start.held_by,
         "limit_c": compared.limit_c,
-        "days_after_rule": plain(compared.later_days, 1),
-        "days_by_risk": plain(compared.days_by_risk, 1),
+        "days_after_rule": plain(later, 1),
+        "days_by_risk": plain(by_risk, 1),
     }
 
 

@@ -34,6 +34,7 @@ from fieldmap.model.season_year import NORTH
 from fieldmap.model.settings import Risks
 from fieldmap.model.site import WeatherRecord
 from fieldmap.read.crops import packaged_crops
+from fieldmap.show.files.plan_json import sections
 from fieldmap.show.map.tables.beds import station
 from fieldmap.show.text.sentence import say
 from layers.cover import COVERS
@@ -334,6 +335,16 @@ def test_where_most_springs_have_no_frost_there_is_no_rule():
     free = weather(40.0)
     assert published_rule.mean_last_frost(record(free)) is None
     assert published_rule.compare(record(free), crop(), 0.1) is None
+
+
+def test_where_it_never_gets_warm_our_date_never_comes_and_nothing_is_said_of_it():
+    """Means rise to 28 °C: soil of 40 °C never comes."""
+    found = published_rule.compare(EVERY_YEAR, crop(sow_soil_c=limit(40.0)), 0.1)
+    assert np.isinf(found.later_days)
+    assert found.fact(NORTH) is None
+    assert published_rule.far_from_rule([found, None], NORTH) == []
+    assert sections._rule(found, NORTH)["days_after_rule"] is None
+    assert sections._rule(found, NORTH)["here"] is None
 
 
 # ------------------------------------------------------------------ on a real climate
