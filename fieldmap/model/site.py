@@ -174,6 +174,8 @@ class OwnBed:
         Whether it lies there already; else it was planned and kept.
     path_within_m
         Between the two strips of a bed under one hoop; else 0.
+    length_m
+        Along the ground, of one that was planned and kept.
     """
 
     name: str
@@ -181,6 +183,7 @@ class OwnBed:
     outline: Polygon
     pegged: bool = True
     path_within_m: float = 0.0
+    length_m: float | None = None
 
 
 @dataclass(frozen=True)

@@ -129,7 +129,7 @@ def _own(drawn: OwnBed, field: str, convergence_deg: float) -> Bed:
         name=drawn.name,
         plot=drawn.plot,
         outline=drawn.outline,
-        length_m=float(sides.max()),
+        length_m=drawn.length_m or float(sides.max()),
         width_m=float(sides.min()),
         bearing_deg=float(np.round(grid_deg + convergence_deg, 6) % 180.0),
         exists=drawn.pegged,

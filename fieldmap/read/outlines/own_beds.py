@@ -22,14 +22,14 @@ from fieldmap.read.outlines.files import (
 )
 from fieldmap.read.wording import faults, perhaps, quoted, refuse_any, some
 
-COLUMNS = ("name", "plot", "pegged", "path_within_m")
+COLUMNS = ("name", "plot", "pegged", "path_within_m", "length_m")
 PEGGED = {"yes": True, "no": False, "true": True, "false": False, "none": True}
 # Drawn by hand, a bed fills this much of the smallest rectangle around it.
 FILLS = 0.9
 # Hand-drawn neighbours overlap, and reach over the edge of a plot, by less than this.
 SLOPPY_M = 0.1
 WIDTHS_M = (0.2, 10.0)
-SHORTEST_M = 0.5
+SHORTEST_M, LONGEST_M = 0.5, 2000.0
 # Names that `beds.named` may give: the letter of the plot, a block's, a number.
 NEW_NAME = re.compile("([A-Z]+)[0-9]+")
 
@@ -38,7 +38,8 @@ def read_beds(path: SiteFile) -> Outlines:
     """Beds with `name` and what else is told, in the file's CRS.
 
     `plot` is that in which they lie, `pegged` says whether they lie there already (yes
-    where it is not told), `path_within_m` is the path between the two strips of a bed.
+    where it is not told), `path_within_m` is the path between the two strips of a bed,
+    `length_m` its length along the ground.
 
     Raises
     ------
@@ -48,7 +49,7 @@ def read_beds(path: SiteFile) -> Outlines:
     found = read_outlines(path, "beds", COLUMNS)
     problems = [*found.faults_of_names(), *_not_its_own_name(found)]
     labels = found.labels(problem("bed {name}"), problem("bed {number} of {count}"))
-    rows = found.frame[["pegged", "path_within_m", "geometry"]]
+    rows = found.frame[["pegged", "path_within_m", "length_m", "geometry"]]
     for label, row in zip(labels, rows.itertuples(index=False), strict=True):
         told = [*_faults_of_shape(row.geometry), *_faults_of_values(row)]
         problems += faults(joined(path.name, ": ", label), told)
@@ -93,15 +94,17 @@ def _faults_of_values(row: Any) -> Iterator[Problem]:
             "has pegged {pegged}; write yes where it lies there already, else no",
             pegged=quoted(str(row.pegged)),
         )
-    within = row.path_within_m
-    if within is not None and (
-        isinstance(within, bool | str) or not 0 <= within <= WIDTHS_M[1]
-    ):
-        yield problem(
-            "has path_within_m {within}; a number of metres from 0 to {most:g} is right",
-            within=quoted(str(within)),
-            most=WIDTHS_M[1],
-        )
+    for column, most_m in (("path_within_m", WIDTHS_M[1]), ("length_m", LONGEST_M)):
+        value = getattr(row, column)
+        if value is not None and (
+            isinstance(value, bool | str) or not 0 <= value <= most_m
+        ):
+            yield problem(
+                "has {column} {value}; a number of metres from 0 to {most:g} is right",
+                column=column,
+                value=quoted(str(value)),
+                most=most_m,
+            )
 
 
 def place_beds(
@@ -123,7 +126,7 @@ def place_beds(
     problems: list[Problem] = []
     beds: list[OwnBed] = []
     rows = in_crs(told.frame, plots.crs)[[*COLUMNS, "geometry"]]
-    for name, plot, pegged, within_m, parts in rows.itertuples(index=False):
+    for name, plot, pegged, within_m, length_m, parts in rows.itertuples(index=False):
         begin = told.file.problem("{file}: bed {name}", name=quoted(name))
         shape = max(shapely.get_parts(parts).tolist(), key=lambda each: each.area)
         around = shapely.oriented_envelope(shape)
@@ -134,7 +137,8 @@ def place_beds(
             problems.append(fault)
         else:
             lies = PEGGED[str(pegged).casefold()]
-            beds.append(OwnBed(name, str(inside), around, lies, float(within_m or 0)))
+            sizes = float(within_m or 0), None if length_m is None else float(length_m)
+            beds.append(OwnBed(name, str(inside), around, lies, *sizes))
     problems += [
         told.file.problem(
             "{file}: beds {one} and {other} overlap"

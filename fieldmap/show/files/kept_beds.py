@@ -77,6 +77,7 @@ def write_beds(
                 "plot": bed.plot,
                 "pegged": "no",
                 "path_within_m": round(bed.path_within_m, 3) or None,
+                "length_m": round(bed.length_m, 3),
             },
             shape,
         )
