@@ -243,7 +243,7 @@ class PlanDrawing:
 
     def compass(self, convergence_deg: float) -> None:
         """An arrow to true north in the upper right corner."""
-        x, y = self.width_mm - 5.5, 9.5
+        x, y = self.width_mm - 9.0, 9.5
         self._labels.append(shapely.box(x - 4, y - 9, x + 4, y + 6))
         # True north lies `convergence` to the left of grid north.
         self._parts.append(

@@ -65,11 +65,11 @@ def stick(
         'stroke="#000" stroke-width="0.5"/>',
         _text(left, 4.0, "0"),
     ]
-    for at_m, word in marks:
-        x = left + at_m * scale
+    for number, (at_m, word) in enumerate(marks):
+        x, lower_mm = left + at_m * scale, LABEL_MM * (number % 2)
         parts += [
-            f'<path d="M{x:.2f} 5.2 V9.2" stroke="#000" stroke-width="0.8"/>',
+            f'<path d="M{x:.2f} 5.2 V{9.2 + lower_mm:.2f}" stroke="#000" stroke-width="0.5"/>',
             _text(x, 4.0, pegging.taped(at_m, units)),
-            _text(x, 13.4, word, bold=False),
+            _text(x, 13.4 + lower_mm, word, bold=False),
         ]
-    return _svg(parts, width_mm, 14.5, name)
+    return _svg(parts, width_mm, 18.5, name)

@@ -166,7 +166,7 @@ class PegSheet:
     lines, outfit
         Beneath the title; people and tools.
     columns, beside, below
-        Steps next to the drawing, in so many columns, and under it.
+        Steps next to the drawing, in so many columns, and under it, page by page.
     gauges
         Drawings across the page.
     foot
@@ -179,7 +179,7 @@ class PegSheet:
     drawing: Drawing
     columns: int
     beside: tuple[Step, ...]
-    below: tuple[Step, ...]
+    below: tuple[tuple[Step, ...], ...]
     gauges: tuple[Drawing, ...]
     foot: tuple[str, ...]
 

@@ -32,7 +32,7 @@ LESSER = ("mark", "helper")
 UPHILL = texts("fieldmap.show.text.print.pegs", "sheet")["uphill"]
 HATCH_MM, HATCH = 2.0, PaperStyle("none", 0.2)
 # From so many pegs on, a number is written on the first line of its length alone.
-FEW_PEGS = 10
+FEW_PEGS, MANY_PEGS = 10, 30
 
 
 class View:
@@ -112,9 +112,10 @@ def draw(
     _names(drawn, beds, view)
     for landmark in field.landmarks:
         drawn.post(view.at(landmark.at), pegging.landmark(landmark))
+    many = len(field.pegs) > MANY_PEGS
     # Marks first, so that pegs of bays lie above them.
     for peg in sorted(field.pegs.values(), key=lambda peg: peg.role not in LESSER):
-        drawn.disc(view.at(peg.at), str(peg.number), small=peg.role in LESSER)
+        drawn.disc(view.at(peg.at), str(peg.number), small=many or peg.role in LESSER)
     return drawn
 
 

@@ -32,6 +32,9 @@ LESS_MM = 140.0
 # So many steps fit beside a tall drawing; more go on below a lower one. A step takes so
 # much height, and two columns so much width.
 BESIDE, STEP_MM, TWO_COLUMNS_MM = 11, 11.5, 112.0
+# Below it steps stand in three columns; what the head leaves of a page, and the height of
+# a step of that width.
+COLUMNS, PAGE_MM, TALL_STEP_MM = 3, 235.0, 12.5
 
 
 def bold(number: str) -> str:
@@ -73,10 +76,19 @@ def sheet(
         drawing.drawing(fill(WORDS["says"], units, plot=field.plot)),
         columns,
         tuple(steps[:beside]),
-        tuple(steps[beside:]),
+        tuple(_by_page(steps[beside:], drawing.height_mm)),
         tuple(_gauges(field, hoop_gaps_m, drawn.width_mm, units)),
         (_(pegging.WORDS["ground"]), _(WORDS["cap"])),
     )
+
+
+def _by_page(steps: Sequence[Step], taken_mm: float) -> Iterator[tuple[Step, ...]]:
+    """Steps of the first page, below its drawing, and of further ones."""
+    room_mm = PAGE_MM - taken_mm
+    while steps:
+        here = max(1, COLUMNS * int(room_mm / TALL_STEP_MM))
+        yield tuple(steps[:here])
+        steps, room_mm = steps[here:], PAGE_MM
 
 
 def to_tape_first(field: FieldPegs) -> list[Heading | Text | Lines]:
