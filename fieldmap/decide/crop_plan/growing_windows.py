@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -127,12 +128,12 @@ def own_days(crop: Crop, year: UsualYear) -> OwnDays:
     total = np.concatenate([[0.0], np.cumsum(np.tile(worth, 2))])
     wanted = sum(growth.wanted(crop)) / 2 - ROUNDING
 
-    def from_day(start: float) -> float:
-        first = int(np.clip(start - 1, 0, DAYS))
+    @cache
+    def from_first(first: int) -> float:
         reached = np.flatnonzero(total[first:] - total[first] >= wanted)
         return float(reached[0]) if len(reached) else float("inf")
 
-    return from_day
+    return lambda start: from_first(int(min(max(start - 1, 0), DAYS)))
 
 
 class CropOnClass(NamedTuple):

@@ -109,6 +109,8 @@ def plain(value: Any, digits: int | None) -> Any:
     [1.23, None, 0.0]
     """
     if isinstance(value, (tuple, list)):
+        if digits is None:
+            return list(value)
         return [plain(each, digits) for each in value]
     if value is None or digits is None:
         return value
