@@ -11,7 +11,7 @@ from site_folder import SiteFolder
 from typer.testing import CliRunner
 
 from fieldmap.cli import app
-from fieldmap.read.start import run as steps
+from fieldmap.read.start.weather import choose as steps
 
 
 def run(*words):
@@ -34,7 +34,10 @@ def made(tmp_path_factory):
     files = {"/heights.tif": (square.path / "elevation.tif").read_bytes()}
     with serving(files) as (address, server), pytest.MonkeyPatch.context() as patch:
         nothing = {"name": "archive", "stations": f"{address}/stations.txt"}
-        patch.setattr(steps, "tables", lambda: {"weather": [nothing]})
+        year = {"name": "years", "address": f"{address}/year.epw"}
+        patch.setattr(
+            steps, "tables", lambda: {"weather": [nothing], "typical_year": [year]}
+        )
         patch.setenv("XDG_CACHE_HOME", str(base / "cache"))
         place = base / "place"
         start = run(
@@ -48,7 +51,7 @@ def made(tmp_path_factory):
 def test_two_commands_give_a_map(made):
     place, start, asked, plan = made
     assert (start.code, plan.code) == (0, 0), start.err + plan.err
-    assert set(asked) == {"/heights.tif", "/stations.txt"}
+    assert set(asked) == {"/heights.tif", "/stations.txt", "/year.epw"}
     assert re.search(r"Long Field: [\d,]+ m², give or take [\d,]+ m²", start.out)
     assert "fieldmap plan" in start.out
     assert "asking 127.0.0.1" in start.err

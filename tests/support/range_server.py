@@ -49,7 +49,7 @@ def answer(handler, behaviour):
     last = min(last, len(content) - 1)
     part = content[first : last + 1]
     manner = behaviour.manner
-    if manner == "whole":
+    if manner in {"whole", "made while sent"}:
         handler.send_response(200)
         part = content
     else:
@@ -57,7 +57,8 @@ def answer(handler, behaviour):
         at = first + 1 if manner == "elsewhere" else first
         size = len(content) + (first if manner == "grows" else 0)
         handler.send_header("Content-Range", f"bytes {at}-{last}/{size}")
-    handler.send_header("Content-Length", str(len(part)))
+    if manner != "made while sent":
+        handler.send_header("Content-Length", str(len(part)))
     handler.send_header("ETag", behaviour.mark)
     handler.end_headers()
     if manner == "cut":

@@ -1,13 +1,10 @@
 """The steps of `fieldmap start`, in their order."""
 
-import hashlib
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from importlib import resources
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
 
 import shapely
 
@@ -22,28 +19,16 @@ from fieldmap.read.place import distance_km
 from fieldmap.read.start import folder as site_folder
 from fieldmap.read.start.elevation import choose
 from fieldmap.read.start.given import Given, by_what, opened
+from fieldmap.read.start.made import FETCHED, Made
 from fieldmap.read.start.outline import geojson, picture
 from fieldmap.read.start.outline.gather import gather, stated
 from fieldmap.read.start.outline.sort import Sorted, sort
-from fieldmap.read.start.sources import tables
-from fieldmap.read.start.weather.fetch import nearest_records
-from fieldmap.read.weather.files import read_weather
+from fieldmap.read.start.weather import choose as weather
 
 NAMES = Files()
-ASIDE, FETCHED = "left_aside.geojson", "fetched.toml"
-TYPICAL_YEAR = "typical_year"
+ASIDE = "left_aside.geojson"
 FAR_KM = 50.0  # an outline this far from the place that was named is another's
 AT_M = 0.0015  # degrees around a place that is only named: some 150 m
-
-
-@dataclass
-class _Made:
-    """What will be written, and said."""
-
-    files: dict[str, bytes] = field(default_factory=dict)
-    facts: list[Fact] = field(default_factory=list)
-    fetched: list[dict[str, Any]] = field(default_factory=list)
-    choices: str = ""
 
 
 def start(given: Given) -> list[Fact]:
@@ -58,18 +43,18 @@ def start(given: Given) -> list[Fact]:
     files = by_what(opened(path) for path in given.files)
     if given.elevation is not None and "://" not in given.elevation:
         files.setdefault("elevation", []).append(opened(Path(given.elevation)))
-    made = _Made()
+    made = Made(given.now)
     drawn = _outlines(given, files.get("outlines", []), made)
     bounds = _bounds(given, drawn)
     there = site_folder.choices_of(given.folder)
     made.choices = there if there is not None else _new_choices(given, drawn)
     if bounds is not None:
         _elevation(given, files.get("elevation", []), bounds, made)
-        _weather(given, files, bounds, made)
+        weather.gather(given, files, bounds, made)
     if made.choices != there:
         made.files[CHOICES_FILE] = made.choices.encode()
     if made.fetched:
-        made.files[FETCHED] = _list_of_fetched(given.folder, made.fetched)
+        made.files[FETCHED] = made.list_of_fetched(given.folder)
     if not made.files or set(made.files) == {CHOICES_FILE}:
         raise SiteError(
             problem(
@@ -82,7 +67,7 @@ def start(given: Given) -> list[Fact]:
     return [*made.facts, *_next(given.folder)]
 
 
-def _outlines(given: Given, files: Iterable[SiteFile], made: _Made) -> Sorted | None:
+def _outlines(given: Given, files: Iterable[SiteFile], made: Made) -> Sorted | None:
     """Plots and surroundings of all files together."""
     things = [thing for file in files for thing in gather(file, given.crs)]
     if not things:
@@ -183,9 +168,7 @@ def _new_choices(given: Given, drawn: Sorted | None) -> str:
     return form.format(name=quoted, language=spoken, **given.comments)
 
 
-def _elevation(
-    given: Given, files: list[SiteFile], bounds: Bounds, made: _Made
-) -> None:
+def _elevation(given: Given, files: list[SiteFile], bounds: Bounds, made: Made) -> None:
     """Heights around the plots, if any are named or may be fetched."""
     if len(files) > 1:
         raise SiteError(
@@ -213,119 +196,10 @@ def _elevation(
         path = Path(aside) / NAMES.elevation
         found.heights.write(path)
         content = path.read_bytes()
-    made.files[NAMES.elevation] = content
     if found.credit is not None and given.web is not None:
-        _note(
-            given, made, NAMES.elevation, found.credit, list(given.web.asked), content
-        )
-
-
-def _weather(
-    given: Given, files: dict[Any, list[SiteFile]], bounds: Bounds, made: _Made
-) -> None:
-    """Records that are named; else those of the nearest stations, if they may be fetched."""
-    for file in files.get("typical year", []):
-        read_weather(file)  # or a sentence says why not
-        name = TYPICAL_YEAR + file.ending
-        made.files[name] = file.path.read_bytes()
-        made.choices = site_folder.with_file_named(made.choices, TYPICAL_YEAR, name)
-        made.facts.append(Fact("start_typical_year_is", file=name))
-    records = files.get("weather", [])
-    if len(records) > 1:
-        raise SiteError(
-            problem("{count} weather records are named; name one.", count=len(records))
-        )
-    if records:
-        read_weather(records[0])  # or a sentence says why not
-        made.files[NAMES.weather] = records[0].path.read_bytes()
-        made.facts.append(Fact("start_weather_is", file=NAMES.weather))
-    elif given.web is not None and not door.is_there(given.folder, NAMES.weather):
-        _fetched_weather(given, bounds, made)
-
-
-def _fetched_weather(given: Given, bounds: Bounds, made: _Made) -> None:
-    """Records of the nearest stations; without them all but dates is still planned."""
-    (service,) = tables()["weather"]
-    web = given.web
-    if web is None:
-        return
-    west, south, east, north = bounds
-    place = (west + east) / 2, (south + north) / 2, _height_m(made, given, bounds)
-    try:
-        with TemporaryDirectory() as aside:
-            found, said = nearest_records(
-                service, place, given.now.year, web, Path(aside)
-            )
-    except SiteError as error:
-        made.facts.append(
-            Fact("start_source_failed", name=service["name"], why=str(error))
-        )
-        return
-    made.facts += said
-    credit = service["name"], service["licence"], service["credit"]
-    for number, one in enumerate(found):
-        name = NAMES.weather if number == 0 else f"weather_{one.station.id}.csv"
-        made.files[name] = one.text
-        _note(given, made, name, credit, [one.address], one.text)
-        if number:
-            where = one.station.latitude, one.station.longitude, one.station.elevation_m
-            made.choices = site_folder.other_station(made.choices, name, where)
-
-
-def _height_m(made: _Made, given: Given, bounds: Bounds) -> float:
-    """Of the plots' middle; 0 where no heights are known."""
-    content = made.files.get(NAMES.elevation)
-    with TemporaryDirectory() as aside:
-        path = Path(aside) / NAMES.elevation
-        if content is not None:
-            path.write_bytes(content)
-        elif door.is_there(given.folder, NAMES.elevation):
-            path = (given.folder / NAMES.elevation).resolve()
-        else:
-            return 0.0
-        found = choose.from_file(SiteFile(path, path.name), bounds, None, "m").heights
-    if found is None:
-        return 0.0
-    return choose.middle_m(found, bounds)
-
-
-def _note(
-    given: Given,
-    made: _Made,
-    name: str,
-    credit: tuple[str, str, str],
-    addresses: list[str],
-    content: bytes,
-) -> None:
-    """Keep what was fetched, when, and from whom."""
-    made.fetched.append(
-        {
-            "file": name,
-            "when": given.now.strftime("%Y-%m-%dT%H:%M:%SZ"),
-            "source": credit[0],
-            "licence": credit[1],
-            "credit": credit[2],
-            "addresses": addresses,
-            "sha256": hashlib.sha256(content).hexdigest(),
-        }
-    )
-
-
-def _list_of_fetched(folder: Path, fetched: list[dict[str, Any]]) -> bytes:
-    """The list of what was fetched, after what stands there already."""
-    try:
-        before = (folder / FETCHED).read_text("utf-8")
-    except (OSError, UnicodeDecodeError):
-        before = ""
-    blocks = [
-        "[[fetched]]\n"
-        + "".join(
-            f"{key} = {json.dumps(value, ensure_ascii=False)}\n"
-            for key, value in each.items()
-        )
-        for each in fetched
-    ]
-    return (before + "\n".join(["", *blocks] if before else blocks)).encode()
+        made.take(NAMES.elevation, content, found.credit, list(given.web.asked))
+    else:
+        made.files[NAMES.elevation] = content
 
 
 def _ask_before_replacing(given: Given, files: dict[str, bytes]) -> None:

@@ -16,6 +16,7 @@ from fieldmap.read import read_site
 from fieldmap.read.start import demo_site, run, sources
 from fieldmap.read.start.given import Given
 from fieldmap.read.start.net.web import Web
+from fieldmap.read.start.weather import choose as weather
 from fieldmap.show.text.sentence import say, say_all
 from fieldmap.show.text.site.start import comments
 
@@ -128,7 +129,9 @@ def archive(monkeypatch, heights):
             "inventory": f"{base}/inventory.txt",
             "record": base + "/{station}.csv",
         }
-        monkeypatch.setattr(run, "tables", lambda: {"weather": [own]})
+        own_year = {"address": f"{base}/year.epw", "name": "Years"}
+        told = {"weather": [own], "typical_year": [known | own_year]}
+        monkeypatch.setattr(weather, "tables", lambda: told)
         yield base, server
 
 
@@ -139,9 +142,9 @@ def test_with_leave_heights_and_weather_come_and_it_is_written_from_whom(
     base, _server = archive
     place, web = tmp_path / "place", Web(tmp_path / "cache", wait_s=2.0)
     facts = begin(place, walked, elevation=f"{base}/heights.tif", web=web)
-    assert {"start_station_higher", "start_stations_disagree"} <= kinds(facts) | {
-        "start_station_higher"
-    }
+    assert "start_station_higher" in kinds(facts) or "start_station_lower" in kinds(
+        facts
+    )
     differ = next(fact for fact in facts if fact.kind == "start_stations_disagree")
     assert differ["degrees_c"] == pytest.approx(3.0)
     assert differ["colder"] == "NEAR"
@@ -156,6 +159,31 @@ def test_with_leave_heights_and_weather_come_and_it_is_written_from_whom(
     ]
     assert {each["when"] for each in fetched} == {"2026-11-28T12:00:00Z"}
     assert fetched[1]["credit"].startswith("NOAA")
+
+
+def epw():
+    """A year of hours in the form of EnergyPlus: 8 lines of header, 35 columns."""
+    head = ["LOCATION,Here,-,-,made up,-,46.05,15.26,1.0,300.0", *["X"] * 7]
+    hours = pd.date_range("2019-01-01 01:00", periods=8760, freq="h")
+    lines = []
+    for at in hours:
+        day = at - pd.Timedelta(hours=1)
+        bright = 300 if 8 <= day.hour < 16 else 0
+        numbers = [5.0, 0.0, 80, 95000, 0, 0, 300, bright, bright, bright // 2]
+        when = f"{day.year},{day.month},{day.day},{day.hour + 1},0,?"
+        lines.append(",".join([when, *map(str, numbers), *["0"] * 19]))
+    return "\n".join([*head, *lines]) + "\n"
+
+
+def test_with_leave_a_typical_year_comes_for_the_cloud(tmp_path, walked, archive):
+    base, server = archive
+    server.files["/year.epw"] = epw().encode()
+    place, web = tmp_path / "place", Web(tmp_path / "cache", wait_s=2.0)
+    facts = begin(place, walked, elevation=f"{base}/heights.tif", web=web)
+    assert "start_typical_year_is" in kinds(facts)
+    site = read_site(place)
+    assert site.typical_year.hours["ghi"].max() == 300
+    assert "typical_year.epw" in (place / "fetched.toml").read_text()
 
 
 def test_weather_that_cannot_be_had_does_not_hold_up_a_site(tmp_path, walked, archive):

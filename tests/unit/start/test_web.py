@@ -129,6 +129,14 @@ def test_a_whole_file_goes_on_where_it_broke_off(web, monkeypatch):
             web.whole(f"{base}/list.txt", len(CONTENT) - 1)
 
 
+def test_an_answer_that_is_made_while_it_is_sent_is_taken_whole_up_to_a_bound(web):
+    with serving({"/year": CONTENT}) as (base, server):
+        server.manner = "made while sent"
+        assert web.whole(f"{base}/year", len(CONTENT)) == CONTENT
+        with pytest.raises(SiteError, match="at most"):
+            web.whole(f"{base}/year", len(CONTENT) - 1)
+
+
 def test_what_is_kept_of_another_version_or_damaged_is_fetched_again(web):
     with serving({"/list.txt": CONTENT}) as (base, server):
         web.whole(f"{base}/list.txt", len(CONTENT))

@@ -117,22 +117,26 @@ class Web:
             headers={"Range": f"bytes={first}-{last}", "User-Agent": "fieldmap"},
         )
         with _OPENER.open(asked, timeout=self.wait_s) as answer:
-            size, want = _promised(answer, first, last, address)
-            if want > max(most_whole, last - first + 1):
+            size, want = _promised(answer, first, last, most_whole, address)
+            if size >= 0 and want > max(most_whole, last - first + 1):
                 raise site_error(
                     "{address}: the server sends only whole files, and no parts of"
                     " them; download the file yourself and name it instead.",
                     address=address[:300],
                 )
-            came = self._all_of(answer, want, address)
+            came = self._all_of(answer, want, address, is_exact=size >= 0)
+            size = len(came) if size < 0 else size  # too many are refused by `whole`
         mark = answer.headers.get("ETag") or answer.headers.get("Last-Modified") or ""
         self.asked[address] += len(came)
         return came, size, mark
 
-    def _all_of(self, answer: Any, want: int, address: str) -> bytes:
+    def _all_of(self, answer: Any, want: int, address: str, *, is_exact: bool) -> bytes:
+        """What a server sends: so many bytes, or at most so many where it named none."""
         began, came = self.clock(), b""
         while len(came) < want:
             piece = answer.read1(min(65536, want - len(came)))
+            if not piece and not is_exact:
+                return came
             if not piece:
                 raise ConnectionResetError(f"{len(came)} of {want} bytes came")
             came += piece
@@ -272,14 +276,22 @@ class Reader(io.RawIOBase):
         return came
 
 
-def _promised(answer: Any, first: int, last: int, address: str) -> tuple[int, int]:
-    """Bytes of the whole file, and of what the server is about to send."""
+def _promised(
+    answer: Any, first: int, last: int, most_whole: int, address: str
+) -> tuple[int, int]:
+    """Bytes of the whole file, and of what the server is about to send.
+
+    Of an answer that is made while it is sent nobody knows them: -1, and one more than
+    is taken.
+    """
     if answer.status == 206:
         said = _PART.fullmatch(answer.headers.get("Content-Range", ""))
         if said is None or int(said[1]) != first or not first <= int(said[2]) <= last:
             raise _lies(address)
         return int(said[3]), int(said[2]) - first + 1
     length = answer.headers.get("Content-Length", "")
+    if not first and not length:
+        return -1, most_whole + 1
     if first or not length.isdecimal():
         raise _lies(address)
     return int(length), int(length)

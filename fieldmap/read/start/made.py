@@ -1,0 +1,75 @@
+"""What will be written into a site folder, and said of it."""
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from fieldmap.model.fact import Fact
+
+FETCHED = "fetched.toml"
+
+
+@dataclass
+class Made:
+    """Files, sentences and credits, as they are gathered.
+
+    Attributes
+    ----------
+    files
+        Content by name.
+    choices
+        The text of `site.toml`.
+    """
+
+    now: datetime
+    choices: str = ""
+    files: dict[str, bytes] = field(default_factory=dict)
+    facts: list[Fact] = field(default_factory=list)
+    fetched: list[Mapping[str, Any]] = field(default_factory=list)
+
+    def take(
+        self,
+        name: str,
+        content: bytes,
+        source: tuple[str, str, str],
+        addresses: Sequence[str],
+    ) -> None:
+        """A file that was fetched, with when and from whom.
+
+        Parameters
+        ----------
+        source
+            Name, licence and credit.
+        """
+        self.files[name] = content
+        self.fetched.append(
+            {
+                "file": name,
+                "when": self.now.strftime("%Y-%m-%dT%H:%M:%SZ"),
+                "source": source[0],
+                "licence": source[1],
+                "credit": source[2],
+                "addresses": list(addresses),
+                "sha256": hashlib.sha256(content).hexdigest(),
+            }
+        )
+
+    def list_of_fetched(self, folder: Path) -> bytes:
+        """The list of what was fetched, after what stands in the folder already."""
+        try:
+            before = (folder / FETCHED).read_text("utf-8")
+        except (OSError, UnicodeDecodeError):
+            before = ""
+        blocks = [
+            "[[fetched]]\n"
+            + "".join(
+                f"{key} = {json.dumps(value, ensure_ascii=False)}\n"
+                for key, value in each.items()
+            )
+            for each in self.fetched
+        ]
+        return "\n".join([before, *blocks] if before else blocks).encode()
