@@ -10,6 +10,7 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -114,6 +115,7 @@ def make_plan(
     *,
     store: str | Path | None = None,
     progress: Callable[[str], None] | None = None,
+    today: date | None = None,
 ) -> Plan:
     """Make a plan: tunnels, beds around them, their order, dates, crops and jobs.
 
@@ -125,6 +127,9 @@ def make_plan(
         computed anew and nothing is left behind.
     progress
         Called with a line of text as each step of the work begins.
+    today
+        The day of planning, from which the list by week runs; None: the day on which
+        this is called. The same day and inputs give the same plan.
 
     Raises
     ------
@@ -136,10 +141,11 @@ def make_plan(
         if progress is not None:
             progress(say(step, site.settings.units))
 
+    day = datetime.now().astimezone().date() if today is None else today
     if store is not None:
-        return planning.make_plan(site, Store(Path(store)), tell)
+        return planning.make_plan(site, Store(Path(store)), tell, day)
     with tempfile.TemporaryDirectory() as folder:
-        return planning.make_plan(site, Store(Path(folder)), tell)
+        return planning.make_plan(site, Store(Path(folder)), tell, day)
 
 
 def tables(plan: Plan) -> dict[str, gpd.GeoDataFrame]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from importlib import metadata
 from typing import Any, NamedTuple
 
@@ -96,6 +97,8 @@ class Plan:
         Things on the shown ground that cold air stands behind.
     marks
         What the grower saw on the ground, beside what was computed.
+    today
+        The day of planning; None where none was given.
     """
 
     site: Site
@@ -119,19 +122,29 @@ class Plan:
     flow_lines: tuple[FlowLine, ...] = ()
     cold_air_barriers: tuple[barriers.Barrier, ...] = ()
     marks: tuple[MarkComparison, ...] = ()
+    today: date | None = None
 
     @property
     def made_with(self) -> Mapping[str, Any]:
-        """Version, settings and hashes of the inputs."""
-        return {
+        """Version, day of planning, settings and hashes of the inputs."""
+        day = {} if self.today is None else {"today": self.today.isoformat()}
+        return day | {
             "version": metadata.version("fieldmap"),
             "settings": self.site.settings.model_dump(mode="json"),
             "input_sha256": dict(sorted(self.site.input_hashes.items())),
         }
 
 
-def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
+def make_plan(
+    site: Site, store: Store, progress: Progress, today: date | None = None
+) -> Plan:
     """A plan for a site: tunnels first, then beds around them, then their order.
+
+    Parameters
+    ----------
+    today
+        The day of planning, from which the list by week runs where the site names no
+        other. None: from the year after the weather record.
 
     Raises
     ------
@@ -145,10 +158,10 @@ def make_plan(site: Site, store: Store, progress: Progress) -> Plan:
         for each in site.alternatives
     )
     with ahead.nights(site, [(site.surroundings, store), *there]):
-        return _made(site, store, progress)
+        return _made(site, store, progress, today)
 
 
-def _made(site: Site, store: Store, progress: Progress) -> Plan:
+def _made(site: Site, store: Store, progress: Progress, today: date | None) -> Plan:
     """What takes longest to be known is asked for last."""
     settings, plots = site.settings, site.plots.geometry
     placed = _placed(site, store, progress)
@@ -167,7 +180,8 @@ def _made(site: Site, store: Store, progress: Progress) -> Plan:
     bought = _bought(settings, beds, places, stays)
     behind = barriers.find(site.surroundings, analysis, turn_deg)
     seen = marks.compare(site.marks, analysis, plots, site.spring_month)
-    schedule = weekly_jobs.make(site, ranked, dates, planned=crop_plan.chosen(stays))
+    planned = crop_plan.chosen(stays)
+    schedule = weekly_jobs.make(site, ranked, dates, today, planned)
     driven = _driven(site, analysis, (beds, places), bought)
     lines = flow_lines.find(analysis, store)
     effects = what_if.compute_effects(
@@ -205,6 +219,7 @@ def _made(site: Site, store: Store, progress: Progress) -> Plan:
         flow_lines=lines,
         cold_air_barriers=behind,
         marks=seen,
+        today=today,
     )
 
 

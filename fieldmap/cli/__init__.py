@@ -8,6 +8,7 @@ import io
 import os
 import sys
 import warnings
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -128,11 +129,19 @@ def plan(
     json: Annotated[
         bool, typer.Option("--json", help="Print plan.json instead of tables.")
     ] = False,
+    today: Annotated[
+        str,
+        typer.Option(
+            help="The day of planning, YYYY-MM-DD; the list by week runs from it.",
+            show_default="the day of today",
+        ),
+    ] = "",
 ) -> None:
     """Make a plan: map, layers and tables in one folder."""
     from fieldmap import output_folder
     from fieldmap.cache import Store
 
+    day = _day(today)
     folder = site / "plan" if out is None else out
     output_folder.check_place(folder)
     command.with_resource(output_folder.reserved(folder))
@@ -140,10 +149,10 @@ def plan(
 
     def make() -> output_folder.HandOver:
         read = _read(command, site)
-        return _handed_over(read, site, folder)
+        return _handed_over(read, site, folder, day)
 
     known, stays = output_folder.keep_or_make(
-        folder, site, Store(site / ".fieldmap"), make
+        folder, site, Store(site / ".fieldmap"), make, day.isoformat()
     )
     if stays:
         from fieldmap.show.text.language import of_site, spoken
@@ -384,16 +393,42 @@ def _read(command: typer.Context, folder: Path, step: str = "") -> Site:
     return read_site(folder, codes())
 
 
-def _make(read: Site, folder: Path, *, what_ifs: bool = False) -> Plan:
+def _day(text: str) -> date:
+    """The day of planning; the clock is asked here alone.
+
+    Raises
+    ------
+    PlanError
+        When it is no day.
+    """
+    if not text:
+        return datetime.now().astimezone().date()
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        day = date.min
+    if not 2000 <= day.year <= 2100:
+        wrong = problem(
+            "--today is {text}; write a day of 2000 to 2100 as year, month, day, such as"
+            " 2027-03-15",
+            text=repr(text),
+        )
+        raise PlanError(wrong)
+    return day
+
+
+def _make(
+    read: Site, folder: Path, *, what_ifs: bool = False, today: date | None = None
+) -> Plan:
     """A plan, seldom with the changes around it that the site asks about."""
     from fieldmap.cache import Store
     from fieldmap.plan import make_plan
 
     asked = read if what_ifs else dataclasses.replace(read, alternatives=())
-    return make_plan(asked, Store(folder / ".fieldmap"), _progress)
+    return make_plan(asked, Store(folder / ".fieldmap"), _progress, today)
 
 
-def _handed_over(read: Site, site: Path, folder: Path) -> HandOver:
+def _handed_over(read: Site, site: Path, folder: Path, day: date) -> HandOver:
     """Make a plan and write its folder; what is said of it."""
     # Bad input is told before anything slow is even loaded.
     from concurrent.futures import ThreadPoolExecutor
@@ -409,7 +444,7 @@ def _handed_over(read: Site, site: Path, folder: Path) -> HandOver:
     import_module("fieldmap.plan")
     with ThreadPoolExecutor(1) as beside:
         loading = beside.submit(import_module, "fieldmap.show.all")
-        made = _make(read, site, what_ifs=True)
+        made = _make(read, site, what_ifs=True, today=day)
         show = loading.result()
     _say_what_moved(folder, read.crs, made.beds)
     _say("step_drawing")

@@ -150,18 +150,24 @@ class HandOver(NamedTuple):
 
 
 def keep_or_make(
-    folder: Path, site_folder: Path, store: Store, make: Callable[[], HandOver]
+    folder: Path,
+    site_folder: Path,
+    store: Store,
+    make: Callable[[], HandOver],
+    day: str = "",
 ) -> tuple[HandOver, bool]:
     """Make a plan's folder, unless what lies there was made from all the same.
 
-    The same is: every file of the site, the code with its texts, and every installed
-    library. Then each file of the folder must still hold what was written. Nothing is
+    The same is: every file of the site, the day of planning, the code with its texts, and
+    every installed library. Then each file of the folder must still hold what was written. Nothing is
     read but the bytes of these files, so a plan that stays is known at once.
 
     Parameters
     ----------
     make
         Reads the site, makes the plan and writes the folder.
+    day
+        Of planning.
 
     Returns
     -------
@@ -188,6 +194,7 @@ def keep_or_make(
         # Files that are read, and others: some kinds are read with others beside them.
         "there": _hashes(site_folder, (folder, store.folder)),
         "installed": installed(),
+        "day": day,
     }
     known = store.reuse("hand-over", inputs, compute)
     if known["files"].tolist() != _hashes(folder) or not _still_there(

@@ -14,7 +14,7 @@ def plan_demo(folder):
     shutil.copytree(ROOT / "demo_site", folder / "demo_site", ignore=MADE)
     command = Path(sys.executable).with_name("fieldmap")
     result = subprocess.run(
-        [command, "plan", "demo_site"],
+        [command, "plan", "demo_site", "--today", "2026-01-01"],
         cwd=folder,
         check=False,
         capture_output=True,

@@ -33,9 +33,9 @@ def place(tmp_path):
     return folder
 
 
-def run(folder, write):
+def run(folder, write, day="2027-03-01"):
     made, stays = output_folder.keep_or_make(
-        write.folder, folder, Store(folder / ".fieldmap"), write
+        write.folder, folder, Store(folder / ".fieldmap"), write, day
     )
     return made.lines, stays
 
@@ -45,6 +45,13 @@ def test_what_has_not_changed_is_told_again_and_not_written_again(place):
     assert run(place, write) == (LINES, False)
     assert run(place, write) == (LINES, True)
     assert write.times == 1
+
+
+def test_on_another_day_a_plan_is_made_anew(place):
+    write = Written(place / "plan")
+    run(place, write)
+    assert run(place, write, "2027-03-02") == (LINES, False)
+    assert run(place, write, "2027-03-02") == (LINES, True)
 
 
 def change_a_choice(place, monkeypatch):

@@ -101,7 +101,7 @@ class Schedule:
 def first_day(
     starts: date | None, record_ends: date | None, season: SeasonYear
 ) -> date:
-    """The day that the grower gave, or the first of the season-year after the record.
+    """The day that was given, or the first of the season-year after the record.
 
     The clock is not asked: the same inputs give the same list. Without a record there is
     no list, and `NO_DAY` stands for its beginning.
@@ -109,6 +109,19 @@ def first_day(
     if starts is not None or record_ends is None:
         return starts or NO_DAY
     return next_date((season.first_month, 1), record_ends + timedelta(1))
+
+
+def over(starts: date | None, today: date | None) -> tuple[Fact, ...]:
+    """That the twelve months that the grower named are over, where they are."""
+    if starts is None or today is None or today <= last_day(starts):
+        return ()
+    return (Fact("calendar_is_over", starts=starts, today=today),)
+
+
+def last_day(starts: date) -> date:
+    """Of the twelve months from a day."""
+    month_day = (starts.month, starts.day)
+    return next_date(month_day, starts + timedelta(1)) - timedelta(1)
 
 
 def make(
@@ -125,13 +138,14 @@ def make(
     Parameters
     ----------
     today
-        None for `first_day`.
+        The day of planning, from which the list runs where the site names no other; None
+        for `first_day`.
     planned
         By crop; without it, every crop is thought of on every group of beds.
     """
     settings, days, season = site.settings, site.weather.days, site.season
     ends = None if days.empty else days.index[-1].date()
-    starts = today or first_day(settings.calendar.starts, ends, season)
+    starts = first_day(settings.calendar.starts or today, ends, season)
     owned = {cover.kind: None for cover in settings.covers}
     if days.empty:
         return Schedule(starts, (), (), dates.remarks)
@@ -167,6 +181,7 @@ def make(
         weeks=_weeks(once_for_all_beds(jobs), monday_of(starts), season, all_beds),
         groups=tuple(group for group, _places in groups),
         remarks=(
+            *over(settings.calendar.starts, today),
             Fact("jobs_run_from", date=monday_of(starts)),
             *([] if planned is not None else [Fact("jobs_for_any_beds")]),
             *_covers_too_short(settings.covers, beds),

@@ -7,7 +7,6 @@ import icalendar
 
 from fieldmap.decide.weekly_jobs import Schedule
 from fieldmap.show.text.decide import weekly_jobs
-from fieldmap.show.text.language import plural
 
 MAKER = "-//fieldmap//dates//EN"
 
@@ -29,16 +28,14 @@ def ics(schedule: Schedule, site_name: str) -> bytes:
     place = hashlib.sha256(site_name.encode()).hexdigest()[:16]
     stamped = datetime.combine(schedule.starts, time(), UTC)
     groups = weekly_jobs.groups(schedule)
-    for week in weekly_jobs.weeks(schedule):
-        event, count = icalendar.Event(), len(week.jobs)
+    weeks, titles = weekly_jobs.weeks(schedule), weekly_jobs.titles(schedule)
+    for week, title in zip(weeks, titles, strict=True):
+        event = icalendar.Event()
         event.add("uid", f"{week.start:%Y%m%d}-{place}@fieldmap")
         event.add("dtstamp", stamped)
         event.add("dtstart", week.start)
         event.add("dtend", week.start + timedelta(days=7))
-        jobs = plural(
-            "{site}: {number} job", "{site}: {number} jobs", count, site=site_name
-        )
-        event.add("summary", jobs)
+        event.add("summary", f"{site_name}: {title}")
         event.add("description", "\n".join([*week.jobs, "", *groups]))
         event.add("transp", "TRANSPARENT")
         calendar.add_component(event)

@@ -9,6 +9,12 @@
   const container = map.getContainer();
   const narrow = window.matchMedia("(max-width: 760px)");
 
+  // ---- A plan older than its season says so
+  const old = byId("too-old");
+  const now = new Date();
+  const day = [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((n) => String(n).padStart(2, "0")).join("-");
+  if (old && day > old.dataset.until) old.hidden = false;
+
   // ---- The map itself
   const edge = L.latLngBounds(data.edge);
   L.control.zoom({ position: "bottomright", zoomInTitle: say.zoom_in, zoomOutTitle: say.zoom_out }).addTo(map);

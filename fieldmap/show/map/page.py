@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 from fieldmap.decide.calendar.door_months import door_months
 from fieldmap.decide.calendar.planting_dates import how
+from fieldmap.decide.weekly_jobs import last_day
 from fieldmap.model.fact import Fact
 from fieldmap.model.settings import Map
 from fieldmap.plan import Plan
@@ -97,12 +98,25 @@ def map_html(plan: Plan) -> str:
         open_questions=_once(still_open, settings.units),
         warnings=_once(others, settings.units),
         version=plan.made_with.get("version", ""),
+        season=None
+        if plan.today is None
+        else _season(plan.today, plan.weekly_jobs.starts),
         still=by_beds,
         cold_still=by_cold_air,
         north=_("N"),
         background=_background(settings.map),
     )
     return sealed(inlined(page), settings.map.background_host)
+
+
+def _season(made: date, starts: date) -> dict[str, str]:
+    """Until when the plan is for its season, and what the page says from then on."""
+    until, made_day = last_day(starts), date_in_words(made)
+    return {
+        "until": until.isoformat(),
+        "over": phrase("too_old", made=made_day, ended=date_in_words(until)),
+        "made": phrase("made_on_day", day=made_day),
+    }
 
 
 def _background(chosen: Map) -> dict[str, Any] | None:

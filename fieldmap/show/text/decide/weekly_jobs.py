@@ -1,6 +1,6 @@
 """The year's work by week, in sentences, and what needs no job."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Any, NamedTuple
 
@@ -16,6 +16,7 @@ from layers.cover import COVERS
 
 GROUP_NAMES = texts(__name__, "group_names")
 TASKS = texts(__name__, "tasks")
+TITLES = texts(__name__, "titles")
 REMARKS = texts(__name__, "remarks")
 
 
@@ -32,6 +33,11 @@ def weeks(schedule: Schedule) -> tuple[Week, ...]:
         Week(week.start, tuple(_task(task) for task in week.tasks))
         for week in schedule.weeks
     )
+
+
+def titles(schedule: Schedule) -> tuple[str, ...]:
+    """What each week is for, in a few words: its first jobs, and how many more."""
+    return tuple(_title(week.tasks) for week in schedule.weeks)
 
 
 def groups(schedule: Schedule) -> tuple[str, ...]:
@@ -55,6 +61,25 @@ def _task(task: Task) -> str:
         cover=_cover(task.cover) if task.cover else "",
     )
     return names.started(sentence)
+
+
+def _title(tasks: Sequence[Task]) -> str:
+    said = dict.fromkeys(
+        _(TITLES[task.kind]).format(
+            crops=_few([_(each.crop) for each in task.crops]),
+            cover=_cover(task.cover) if task.cover else "",
+        )
+        for task in tasks
+    )
+    return names.started(_few(list(said), 2, "; "))
+
+
+def _few(words: Sequence[str], most: int = 3, between: str = ", ") -> str:
+    """The first of several words, and how many more."""
+    words = list(dict.fromkeys(words))
+    more = len(words) - most
+    shown = between.join(words[:most])
+    return shown if more <= 0 else _("{shown} +{more}").format(shown=shown, more=more)
 
 
 def _crop(task: CropTask) -> str:

@@ -97,12 +97,19 @@ def test_the_record_ends_with_its_last_day():
     assert weekly_jobs.make(south, [], dates(SEED)).starts == date(2027, 7, 1)
 
 
-def test_a_day_that_was_given_comes_first_and_one_that_is_asked_for_before_that():
+def test_the_day_that_the_site_names_goes_before_the_day_of_planning():
     here = site(SEED)
+    today = date(2029, 5, 6)
     here.settings.calendar.starts = date(2028, 3, 4)
     assert weekly_jobs.make(here, [], dates(SEED)).starts == date(2028, 3, 4)
-    found = weekly_jobs.make(here, [], dates(SEED), date(2029, 5, 6))
-    assert found.starts == date(2029, 5, 6)
+    found = weekly_jobs.make(here, [], dates(SEED), today)
+    assert found.starts == date(2028, 3, 4)
+    assert found.remarks[0] == Fact(
+        "calendar_is_over", starts=found.starts, today=today
+    )
+    here.settings.calendar.starts = None
+    found = weekly_jobs.make(here, [], dates(SEED), today)
+    assert found.starts == today
     # 6 May 2029 is a Sunday: the list runs from Monday, 30 April.
     assert found.remarks[0] == Fact("jobs_run_from", date=date(2029, 4, 30))
 

@@ -20,6 +20,7 @@ from fieldmap.decide import weekly_jobs
 from fieldmap.decide.calendar import shade_need
 from fieldmap.decide.calendar.door_months import door_months
 from fieldmap.decide.ranking.groups import FIRST, LAST, SAME
+from fieldmap.decide.weekly_jobs import CropTask, Schedule, Task, Week, last_day, over
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH
 from fieldmap.model.site import WeatherRecord
@@ -450,7 +451,10 @@ def test_another_library_reads_back_every_week_and_job(name):
     for event, week in zip(events, words.weeks(made_list), strict=True):
         assert event.dtstart.value == week.start
         assert event.dtend.value == week.start + timedelta(days=7)
-        assert event.summary.value == f"{name}: 1 job".replace("\r\n", "\n")
+        (job,) = week.jobs
+        title = event.summary.value.removeprefix(f"{name}: ".replace("\r\n", "\n"))
+        assert title.startswith(("Order seed of {beds}", "Sow {beds}"))
+        assert title.split()[0] == job.split()[0]
         jobs = "\n".join([*week.jobs, "", *words.groups(made_list)])
         assert event.description.value == jobs.replace("\r\n", "\n")
     # RFC 5545, 3.1: lines end in CRLF and hold at most 75 octets.
@@ -469,6 +473,37 @@ def test_the_same_list_gives_the_same_bytes_and_a_later_one_the_same_entries():
     assert names(ics(made_list, "x")) == later
     assert len(set(later)) == 2
     assert set(later).isdisjoint(names(ics(made_list, "y")))
+
+
+def task(kind, *crops, cover=""):
+    return Task(kind, cover, tuple(CropTask(each, "", ()) for each in crops), ())
+
+
+def test_a_title_says_the_first_two_jobs_and_how_many_more():
+    def titles(*tasks):
+        return words.titles(Schedule(NEW_YEAR, (Week(NEW_YEAR, tasks),), (), ()))
+
+    sow = task("sow", "carrot", "beet")
+    assert titles(sow) == ("Sow carrot, beet",)
+    hoops = task("set_hoops", "kale", "pea", "chard", "leek", "kale")
+    assert titles(hoops, sow) == (
+        "Set hoops for kale, pea, chard +1; sow carrot, beet",
+    )
+    store = task("store_cover", cover="shade_30")
+    assert titles(store, sow, sow, hoops) == (
+        "Store the 30 % shade cloth; sow carrot, beet +1",
+    )
+
+
+def test_twelve_months_that_are_over_are_said():
+    starts = date(2025, 3, 10)
+    assert last_day(starts) == date(2026, 3, 9)
+    assert last_day(date(2024, 2, 29)) == date(2025, 2, 27)
+    assert over(starts, date(2026, 3, 9)) == ()
+    (fact,) = over(starts, date(2026, 3, 10))
+    assert "2025-03-10" in say(fact, "metric")
+    assert "2026-03-10" in say(fact, "metric")
+    assert over(None, date(2026, 3, 10)) == over(starts, None) == ()
 
 
 # ------------------------------------------------------------------ the tunnel door
