@@ -164,8 +164,9 @@ class _Told:
             )
         if self.bare:
             yield Fact("history_under_no_bed", file=self.file, beds=list(self.bare))
-        for bed, names in self.elsewhere:
-            yield Fact("history_elsewhere", file=self.file, bed=bed, beds=list(names))
+        if self.elsewhere:
+            moved = [f"{bed} → {', '.join(names)}" for bed, names in self.elsewhere]
+            yield Fact("history_elsewhere", file=self.file, beds=moved)
 
 
 # ------------------------------------------------------------- what is written down

@@ -64,9 +64,7 @@ def test_after_a_new_width_history_is_on_its_ground_and_nowhere_else():
     assert [each.bed for each in stood] == ["A3", "A1", "A2"]
     assert facts == [
         Fact("history_under_no_bed", file=LAST, beds=["A2"]),
-        Fact("history_elsewhere", file=LAST, bed="A1", beds=["A3"]),
-        Fact("history_elsewhere", file=LAST, bed="A3", beds=["A1"]),
-        Fact("history_elsewhere", file=LAST, bed="A4", beds=["A2"]),
+        Fact("history_elsewhere", file=LAST, beds=["A1 → A3", "A3 → A1", "A4 → A2"]),
     ]
 
 
