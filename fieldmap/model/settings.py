@@ -224,9 +224,11 @@ class Beds(Choices):
     headland_m: Annotated[float, Field(ge=0, le=20)] = 1.5
     setback_m: Annotated[float, Field(ge=0, le=50)] = 1.0
     shortest_m: Annotated[float, Field(gt=0, le=200)] = 4.0
-    # Of all beds, along the ground; "any": each row as long as its ground.
-    length_m: BedLength | Literal["any"] | None = None
+    # Of all beds, along the ground.
+    length_m: BedLength | None = None
     second_length_m: BedLength | None = None
+    # Each row as long as its ground.
+    any_length: bool = False
     tape_m: Annotated[float, Field(ge=10, le=100)] = 30.0
     roll_m: Annotated[float, Field(ge=10, le=2000)] = 100.0
     beds_per_block: Annotated[int, Field(ge=1, le=5000)] | None = None
@@ -258,13 +260,15 @@ class Beds(Choices):
 
     def faults(self) -> Iterator[Problem]:
         """Lengths agree."""
-        if isinstance(self.length_m, float) and self.length_m < self.shortest_m:
+        if self.any_length and self.length_m is not None:
+            yield problem("give length_m or any_length = true, not both")
+        if self.length_m is not None and self.length_m < self.shortest_m:
             yield problem(
                 "length_m {length_m:g} is less than shortest_m {shortest_m:g}",
                 **dict(self),
             )
         if self.second_length_m is not None and not (
-            isinstance(self.length_m, float)
+            self.length_m is not None
             and self.shortest_m <= self.second_length_m < self.length_m
         ):
             yield problem(

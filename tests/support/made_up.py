@@ -231,7 +231,7 @@ def beds_in(outline, obstacles=(), plot="Home", letter="A", turn_deg=0.0, **choi
 
     As long as their rows, unless a length is chosen.
     """
-    chosen = Beds(**{"length_m": "any"} | choices)
+    chosen = Beds(**{"any_length": "length_m" not in choices} | choices)
     if chosen.bearing_deg is None:
         grid_deg = beds.long_side_deg(outline)
     else:

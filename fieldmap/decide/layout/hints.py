@@ -90,7 +90,7 @@ def _roll_over(choices: Beds, filled: Filled) -> Iterator[Fact]:
 def _lengths(choices: Beds, beds: Sequence[Bed], standard: Standard) -> Iterator[Fact]:
     """What lengths new beds have, and what that costs in ground and in cover."""
     lengths_m = Counter(round(bed.length_m, 3) for bed in beds if not bed.exists)
-    if not lengths_m or choices.length_m == "any":
+    if not lengths_m or choices.any_length:
         return
     yield Fact(
         "bed_lengths",

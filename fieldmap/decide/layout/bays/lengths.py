@@ -113,7 +113,7 @@ class _Tried(NamedTuple):
 
 def wished(choices: Beds, units: Units) -> list[Lengths]:
     """Bays that may be tried, with any length of shorter beds."""
-    if choices.length_m == "any":
+    if choices.any_length:
         return [_lengths(ENDLESS_M, choices)]
     if choices.length_m is not None:
         return [_lengths(choices.length_m, choices)]

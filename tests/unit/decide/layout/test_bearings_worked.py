@@ -459,7 +459,7 @@ def hinted(
     plots=("Home",), planted=("Home",), layouts=None, covers=(), roll_over=(), **choices
 ):
     made = Settings.model_validate(
-        {"name": "x", "beds": {"length_m": "any"} | choices, "covers": covers}
+        {"name": "x", "beds": {"any_length": True} | choices, "covers": covers}
     )
     lying = [a_bed(0.0, plot=plot) for plot in planted]
     # Room there is wherever nothing else is said.
@@ -516,7 +516,7 @@ def test_two_strips_under_one_hoop_are_said_where_beds_are_laid():
 def test_beds_that_are_drawn_and_beds_too_steep_are_named():
     layout = replace(LAYOUT, too_steep=("A1", "A2"), plot="Hill")
     made = Settings.model_validate(
-        {"name": "x", "files": {"beds": "own.geojson"}, "beds": {"length_m": "any"}}
+        {"name": "x", "files": {"beds": "own.geojson"}, "beds": {"any_length": True}}
     )
     lying = [a_bed(0.0, exists=True), a_bed(0.0, plot="Hill")]
     found = list(

@@ -22,7 +22,7 @@ from fieldmap.show.text.decide import layout as text
 from layers import hoop
 
 MIDDLE = (WEST + 100, NORTH - 100)
-ROOM = {"setback_m": 0.0, "headland_m": 0.0, "length_m": "any"}
+ROOM = {"setback_m": 0.0, "headland_m": 0.0, "any_length": True}
 
 
 def laid(ground, plots, obstacles=(), own_beds=(), bearing_deg_of=None, **choices):
@@ -154,7 +154,8 @@ def test_beds_keep_off_edges_holes_and_each_other(data, path_m, length_m, most):
         "path_width_m": path_m,
         "setback_m": 1.0,
         "headland_m": 1.0,
-        "length_m": length_m,
+        "any_length": length_m == "any",
+        "length_m": None if length_m == "any" else length_m,
         "beds_per_block": most,
     }
     if ground.buffer(-1.0).is_empty:
@@ -179,6 +180,7 @@ def test_rows_are_cut_into_bays_of_one_length_with_paths_across():
     beds, _ = laid(
         plane(),
         {"Home": plot_box(50, 90, 150, 98)},
+        any_length=False,
         length_m=22.5,
         headland_m=2.0,
         bearing_deg=90.0,
@@ -292,6 +294,7 @@ def test_widths_may_be_told_in_inches():
         ({"bed_width_in": 3}, "must be"),
         ({"bed_width_in": "30"}, "a number"),
         ({"length_m": 3.0, "shortest_m": 4.0}, "less than shortest_m"),
+        ({"length_m": 9.0, "any_length": True}, "not both"),
         ({"second_length_m": 10.0}, "needs a length_m"),
         ({"length_m": 10.0, "second_length_m": 10.0}, "longer"),
         ({"length_m": 10.0, "second_length_m": 3.0}, "shortest_m 4"),
