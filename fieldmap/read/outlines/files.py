@@ -24,7 +24,12 @@ from fieldmap.model.coordinates import WGS84, in_crs
 from fieldmap.model.fact import Fact
 from fieldmap.read.door import NO_NETWORK, SiteFile
 from fieldmap.read.outlines import formats
-from fieldmap.read.outlines.not_outlines import not_outlines
+from fieldmap.read.outlines.not_outlines import (
+    MOST_SHAPES,
+    check_counts,
+    check_points,
+    not_outlines,
+)
 from fieldmap.read.place import is_usable, unusable_crs
 from fieldmap.read.wording import (
     either,
@@ -111,6 +116,7 @@ def read_outlines(file: SiteFile, layer: str, columns: Sequence[str]) -> Outline
     ]
     if len(frame) == 0 or "geometry" not in frame:
         raise SiteError(_no_outline(file))
+    check_points(file, shapely.get_num_coordinates(frame.geometry.to_numpy()))
     if frame.crs is None:
         raise SiteError(formats.no_crs(file))
     if not is_usable(frame.crs):
@@ -140,10 +146,11 @@ def _read(path: Path, file: SiteFile, layer: str) -> gpd.GeoDataFrame:
                 layer=quoted(layer),
             )
         chosen = layer if len(layers) > 1 else layers[0]
-        driver = pyogrio.read_info(path, layer=chosen)["driver"]
-        if driver != formats.DRIVERS[path.suffix.lower()]:
+        info = pyogrio.read_info(path, layer=chosen)
+        if info["driver"] != formats.DRIVERS[path.suffix.lower()]:
             raise SiteError(not_outlines(file))
-        return pyogrio.read_dataframe(path, layer=chosen)
+        check_counts(file, info["features"], len(info["fields"]))
+        return pyogrio.read_dataframe(path, layer=chosen, max_features=MOST_SHAPES)
     except UnicodeDecodeError as error:
         raise file.site_error(
             "{file} holds text that is not UTF-8 ({text!r}); save it again in UTF-8.",

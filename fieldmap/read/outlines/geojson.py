@@ -8,13 +8,16 @@ a CRS.
 
 import json
 import math
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from fieldmap.errors import SiteError
 from fieldmap.read.door import SiteFile
-from fieldmap.read.outlines.not_outlines import not_outlines
+from fieldmap.read.outlines.not_outlines import (
+    MOST_POINTS,
+    check_counts,
+    not_outlines,
+)
 
 DEEPEST = 16  # lists in each other; the coordinates of a MultiPolygon lie 4 deep
 # Ways to say a CRS by its name; all others lead elsewhere.
@@ -43,6 +46,12 @@ def rewritten(path: Path, file: SiteFile, folder: Path) -> Path:
             "{file} holds text that is not UTF-8 ({text!r}); save it again in UTF-8.",
             text=around,
         ) from error
+    # A place is a list; those of many shapes lie in some more.
+    if text.count("[") > 2 * MOST_POINTS:
+        raise file.site_error(
+            "{file} has over {most:,} corners in all; take out what is not needed.",
+            most=MOST_POINTS,
+        )
     try:
         table = json.loads(text, parse_constant=_no_number, parse_float=_finite)
     except (ValueError, RecursionError) as error:
@@ -51,7 +60,7 @@ def rewritten(path: Path, file: SiteFile, folder: Path) -> Path:
     if not isinstance(table, dict) or str(table.get("type")) not in _TYPES:
         raise SiteError(not_outlines(file))
     crs = _crs(table, file)
-    features = list(_features(table, file))
+    features = _features(table, file)
     whole = {"type": "FeatureCollection", **crs, "features": features}
     target = folder / _WRITTEN
     with target.open("w", encoding="ascii") as opened:
@@ -106,13 +115,15 @@ def _is_name(name: str) -> bool:
     return name.casefold().startswith(begins) and len(name) <= 200
 
 
-def _features(table: dict[str, Any], file: SiteFile) -> Iterator[dict[str, Any]]:
+def _features(table: dict[str, Any], file: SiteFile) -> list[dict[str, Any]]:
     """Each shape with its properties, whatever the file holds of it."""
     told = [table]
     if table["type"] == "FeatureCollection":
         told = table.get("features", [])
     if not isinstance(told, list):
         raise SiteError(not_outlines(file))
+    check_counts(file, len(told), 0)
+    found, columns = [], set[str]()
     for each in told:
         if not isinstance(each, dict):
             raise SiteError(not_outlines(file))
@@ -121,13 +132,12 @@ def _features(table: dict[str, Any], file: SiteFile) -> Iterator[dict[str, Any]]
         properties = each.get("properties") if is_feature else None
         if not isinstance(properties, dict | None):
             raise SiteError(not_outlines(file))
-        yield {
-            "type": "Feature",
-            "properties": {
-                key: _plain(value) for key, value in (properties or {}).items()
-            },
-            "geometry": _geometry(shape, file),
-        }
+        columns |= (properties or {}).keys()
+        check_counts(file, len(told), len(columns))
+        plain = {key: _plain(value) for key, value in (properties or {}).items()}
+        place = _geometry(shape, file)
+        found.append({"type": "Feature", "properties": plain, "geometry": place})
+    return found
 
 
 def _plain(value: object) -> object:

@@ -153,7 +153,7 @@ def json_grammar(content: bytes, random: Random) -> bytes:
         how = random.randrange(10)
         if how < 4:
             one["geometry"] = _shape(random, at)
-        elif how < 7 and one.get("properties"):
+        elif how < 7 and isinstance(one.get("properties"), dict) and one["properties"]:
             key = random.choice(list(one["properties"]))
             one["properties"][key] = _any(random)
         elif how == 7:

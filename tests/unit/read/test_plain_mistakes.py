@@ -401,3 +401,42 @@ def test_gdal_is_told_to_stay_off_the_network(site_folder):
     site_folder.read()
     allowed = pyogrio.get_gdal_config_option("CPL_VSIL_CURL_ALLOWED_EXTENSIONS")
     assert allowed == "{nothing}"
+
+
+RING = "[[15.26,46.05],[15.27,46.05],[15.27,46.06],[15.26,46.05]]"
+POLYGON = '{"type":"Polygon","coordinates":[%s]}'
+
+
+@pytest.mark.parametrize(
+    ("drawn", "part"),
+    [
+        (
+            '{"type":"FeatureCollection","features":[%s{}]}'
+            % ('{"type":"Feature"},' * 50_000),
+            "holds over 50,000 shapes",
+        ),
+        (
+            '{"type":"Feature","geometry":null,"properties":{%s}}'
+            % ",".join(f'"c{number}":1' for number in range(501)),
+            "holds over 500 columns",
+        ),
+        (POLYGON % f"[{'[1,1],' * 600_000}[1,1]]", "over 300,000 corners in all"),
+        (
+            POLYGON % f"[{'[15.2,46],[15.2,46.1],' * 10_000}[15.2,46]]",
+            "a shape of 20,001 corners",
+        ),
+    ],
+    ids=["shapes", "columns", "corners in all", "corners of a shape"],
+)
+def test_more_than_anyone_draws_is_refused_before_it_takes_long(
+    site_folder, says, drawn, part
+):
+    (site_folder.path / "plots.geojson").write_text(drawn)
+    says(site_folder.problem(), "plots.geojson", part)
+
+
+def test_columns_of_any_file_of_outlines_are_counted(site_folder, says):
+    names = {f"c{number}": [1] for number in range(501)}
+    site_folder.plots(file="plots.gpkg", **names)
+    site_folder.toml(f'{NAME}[files]\nplots = "plots.gpkg"\n')
+    says(site_folder.problem(), "plots.gpkg holds over 500 columns")
