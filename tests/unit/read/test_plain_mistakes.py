@@ -403,26 +403,24 @@ def test_gdal_is_told_to_stay_off_the_network(site_folder):
     assert allowed == "{nothing}"
 
 
-RING = "[[15.26,46.05],[15.27,46.05],[15.27,46.06],[15.26,46.05]]"
-POLYGON = '{"type":"Polygon","coordinates":[%s]}'
+def polygon(places):
+    return f'{{"type":"Polygon","coordinates":[[{places}]]}}'
 
 
 @pytest.mark.parametrize(
     ("drawn", "part"),
     [
         (
-            '{"type":"FeatureCollection","features":[%s{}]}'
-            % ('{"type":"Feature"},' * 50_000),
+            json.dumps({"type": "FeatureCollection", "features": [{}] * 50_001}),
             "holds over 50,000 shapes",
         ),
         (
-            '{"type":"Feature","geometry":null,"properties":{%s}}'
-            % ",".join(f'"c{number}":1' for number in range(501)),
+            json.dumps({"type": "Feature", "properties": dict.fromkeys(range(501))}),
             "holds over 500 columns",
         ),
-        (POLYGON % f"[{'[1,1],' * 600_000}[1,1]]", "over 300,000 corners in all"),
+        (polygon("[1,1]," * 600_000 + "[1,1]"), "over 300,000 corners in all"),
         (
-            POLYGON % f"[{'[15.2,46],[15.2,46.1],' * 10_000}[15.2,46]]",
+            polygon("[15.2,46],[15.2,46.1]," * 10_000 + "[15.2,46]"),
             "a shape of 20,001 corners",
         ),
     ],
