@@ -82,7 +82,9 @@ def why_no_dates(
     swing_c = float(by_month.max() - by_month.min())
     if swing_c < WEAK_SWING_C:
         return Fact(
-            "no_dates_without_seasons", apart_c=swing_c, low_c=_usual_lowest_c(low_c)
+            "no_dates_without_seasons",
+            apart_c=round(swing_c, 1),
+            low_c=_usual_lowest_c(low_c),
         )
     return None
 

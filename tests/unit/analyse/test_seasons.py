@@ -46,7 +46,7 @@ def test_quito_has_no_season_of_frost(says, season):
     found = read(record(14.0, 0.5), season)
     assert found.kind == "no_dates_without_seasons"
     assert found["low_c"] == pytest.approx(8.5, abs=0.05)
-    says(said(found), "differ by only 1 °C", "8.5 °C", "Rain", "not worked out")
+    says(said(found), "differ by only 1 °C here,", "8.5 °C", "Rain", "not worked out")
 
 
 def test_a_highland_with_frost_in_every_month_gets_no_odds_at_the_seam(says):
