@@ -28,6 +28,9 @@ def plane_m(east_m, north_m):
     return 200.0 + 0.1 * east_m + 0.2 * north_m
 
 
+_PLAIN = {}  # files by place
+
+
 class SiteFolder:
     """A folder with a 600 m square of sloping ground and one plot in its middle.
 
@@ -41,11 +44,24 @@ class SiteFolder:
         self.size_m, self.cell_m = 600.0, 10.0
 
     def plain(self):
-        """Every file as it should be."""
-        self.toml()
-        self.plots()
-        self.elevation()
-        self.weather()
+        """Every file as it should be, made once a process for one place."""
+        place = self.crs, self.west, self.south, self.size_m, self.cell_m
+        if place not in _PLAIN:
+            self.toml()
+            self.plots()
+            self.elevation()
+            self.weather()
+            _PLAIN[place] = {
+                name: (self.path / name).read_bytes()
+                for name in (
+                    "site.toml",
+                    "plots.geojson",
+                    "elevation.tif",
+                    "weather.csv",
+                )
+            }
+        for name, content in _PLAIN[place].items():
+            (self.path / name).write_bytes(content)
         return self
 
     def toml(self, text='name = "Hill Farm"\n'):

