@@ -89,7 +89,9 @@ class Judge(NamedTuple):
         if not len(candidates):
             return np.empty((0, len(Criteria._fields)))
         directions, surroundings = self
-        light = floor_percent * candidates.sun / candidates.sun.max()
+        # Where the dark months have no light at all, the bearing alone tells.
+        brightest = candidates.sun.max()
+        light = floor_percent * (candidates.sun / brightest if brightest > 0 else 1.0)
         ways_m = np.stack(
             [
                 way_m(surroundings, candidates.centre, kind)

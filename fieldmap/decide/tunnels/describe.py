@@ -228,8 +228,10 @@ def _reasons(
     ground, winter = place.ground, place.light.winter_mj_m2_day
     warmer_c = place.offset_c.central - float(np.nanmedian(candidates.offset_c))
     yield Fact("tunnel_slope", along=ground.along_percent, across=ground.across_percent)
-    light = winter / float(np.nanmax(candidates.sun))
-    yield Fact("tunnel_winter_light", percent=round(100 * min(light, 1.0)))
+    brightest = float(np.nanmax(candidates.sun))
+    if brightest > 0:
+        light = min(winter / brightest, 1.0)
+        yield Fact("tunnel_winter_light", percent=round(100 * light))
     yield from _ground(place, convergence_deg)
     yield from _around(place)
     yield from _wind(place.bearing_deg, place.wind, storm_from_deg)

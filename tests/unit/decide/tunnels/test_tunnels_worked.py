@@ -265,6 +265,13 @@ def test_light_is_what_the_lightest_place_and_bearing_has_more():
     assert (one.dark_points, other.dark_points) == pytest.approx((0.0, 1.0))
 
 
+def test_where_the_dark_months_have_no_light_the_bearing_alone_tells():
+    one, other = amounts(
+        sun=[0.0, 0.0], bearing_deg=[0.0, 90.0], floor=lambda deg: 71.0 - deg / 90.0
+    )
+    assert (one.dark_points, other.dark_points) == pytest.approx((0.0, 1.0))
+
+
 def test_cold_counts_at_worst_and_grade_beyond_what_a_frame_takes():
     one, other = amounts(cold_c=[-0.5, -2.0], offset_c=[-9.0, 0.0])
     assert (one.cold_c, other.cold_c) == (0.0, 1.5)
