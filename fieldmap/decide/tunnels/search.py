@@ -159,12 +159,15 @@ def search(
 
     def compute() -> Arrays:
         parts: list[list[Candidates]] = [[] for _ in sizes]
+        changing = under_tunnels.Changing.of(grids.values)
+        searched = grids.with_values(grids.values[list(changing.bands)])
         for plot, ground in enumerate(free):
             if ground.is_empty:
                 continue
             progress(Fact("step_tunnel_room", plot=site.plots["name"].iloc[plot]))
             for bearing_deg in tried_deg[plot]:
-                here = _at_bearing(grids, ground, bearing_deg, sizes, plot)
+                on = searched, changing
+                here = _at_bearing(on, ground, bearing_deg, sizes, plot)
                 for number, candidates in here:
                     parts[number].append(candidates)
         return _stored(list(map(_joined, parts)))
@@ -189,7 +192,7 @@ def _restored(found: Arrays, number: int) -> Candidates:
 
 
 def _at_bearing(
-    grids: Raster,
+    searched: tuple[Raster, under_tunnels.Changing],
     free: BaseGeometry,
     bearing_deg: float,
     sizes: list[TunnelSize],
@@ -198,13 +201,15 @@ def _at_bearing(
     """Places of one plot and bearing for each size, by its number, that has some."""
     hull = shapely.get_coordinates(shapely.convex_hull(free))
     lattice = footprint.lattice(hull, bearing_deg, STEP_M)
+    grids, changing = searched
     sums = None
     for number, size in enumerate(sizes):
         has_room = room.has_room(free, size, lattice)
         if has_room.any():
             if sums is None:
                 sums = footprint.summed(on_lattice(grids, lattice), lattice.spacing_m)
-            yield number, _found(lattice, sums, has_room, size, plot)
+            on = lattice, sums, changing
+            yield number, _found(on, has_room, size, plot)
 
 
 def on_lattice(grids: Raster, lattice: footprint.Lattice) -> Floats:
@@ -217,16 +222,16 @@ def on_lattice(grids: Raster, lattice: footprint.Lattice) -> Floats:
 
 
 def _found(
-    lattice: footprint.Lattice,
-    sums: footprint.Sums,
+    on: tuple[footprint.Lattice, footprint.Sums, under_tunnels.Changing],
     has_room: npt.NDArray[np.bool_],
     size: TunnelSize,
     plot: int,
 ) -> Candidates:
     """Places of one plot, bearing and size, the best of each few metres."""
+    lattice, sums, changing = on
     at = np.argwhere(has_room)
     there = footprint.under(sums, at, (size.ground_m, size.width_m))
-    under = under_tunnels.Under(*there.means)
+    under = changing.under(there.means)
     level = np.isfinite(there.means).all(axis=0) & (under.step <= STEP_SHARE)
     forward, right = lattice.axes
     along_m, across_m = lattice.along_m[at[:, 0]], lattice.across_m[at[:, 1]]

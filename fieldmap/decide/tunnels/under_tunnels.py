@@ -56,6 +56,33 @@ class Under(NamedTuple):
     storm_share: Floats
 
 
+class Changing(NamedTuple):
+    """The bands of `grids` that are not the same everywhere, which alone are searched.
+
+    Attributes
+    ----------
+    bands
+        Which of `Under` they are, the height always among them.
+    level
+        One value of each band of `Under`; it holds everywhere where a band is left out.
+    """
+
+    bands: tuple[int, ...]
+    level: Under
+
+    @classmethod
+    def of(cls, values: Floats) -> "Changing":
+        """Of all bands, (bands, rows, cols); a band with missing cells is kept."""
+        changes = [at for at, band in enumerate(values) if np.ptp(band) != 0]
+        return cls(tuple(sorted({0, *changes})), Under(*values[:, 0, 0]))
+
+    def under(self, means: Floats) -> Under:
+        """All bands again, of means of those that change, (bands, places)."""
+        every = np.tile(np.array(self.level)[:, np.newaxis], means.shape[1])
+        every[list(self.bands)] = means
+        return Under(*every)
+
+
 def dark_months(season: SeasonYear) -> list[int]:
     """The three darkest months, January being 0."""
     return [season.month_index(month) for month in (11, 12, 1)]

@@ -169,11 +169,12 @@ def test_values_on_a_lattice_are_those_of_the_ground_there(bearing_deg):
 def test_what_lies_under_a_place_with_room(bearing_deg, along, across):
     here = lattice(float(bearing_deg))
     sums = footprint.summed(search.on_lattice(grids(), here), 0.5)
+    every = under_tunnels.Changing(tuple(range(8)), under_tunnels.Under(*[0.0] * 8))
     room = np.zeros((len(here.along_m), len(here.across_m)), bool)
     size = TunnelSize(length_m=10.0, width_m=4.0, height_m=2.0)
     row, col = 40, 50
     room[row, col] = True
-    found = search._found(here, sums, room, size, 3)
+    found = search._found((here, sums, every), room, size, 3)
     assert (len(found), found.compared, found.plot.tolist()) == (1, 1, [3])
     assert found.along_percent == pytest.approx([along])
     assert found.across_percent == pytest.approx([across])
@@ -188,3 +189,18 @@ def test_what_lies_under_a_place_with_room(bearing_deg, along, across):
     both = search._joined([found, found])
     assert (len(both), both.compared) == (2, 2)
     assert len(search._joined([])) == 0
+
+
+def test_bands_that_are_the_same_everywhere_are_not_searched_and_come_back():
+    values = np.zeros((8, 2, 3))
+    values[3] = 7.0
+    values[4, 0, 1] = 1.0
+    values[6, 1, 2] = np.nan
+    found = under_tunnels.Changing.of(values)
+    assert found.bands == (0, 4, 6)
+    under = found.under(np.array([[1.0, 2.0], [3.0, 4.0], [5.0, 6.0]]))
+    assert under.height_m.tolist() == [1.0, 2.0]
+    assert under.wet.tolist() == [3.0, 4.0]
+    assert under.catchment_m.tolist() == [5.0, 6.0]
+    assert under.sun.tolist() == [7.0, 7.0]
+    assert under.step.tolist() == [0.0, 0.0]
