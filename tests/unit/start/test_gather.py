@@ -244,6 +244,7 @@ def test_the_user_is_asked_what_a_thing_is_and_how_tall():
     [
         ("Barn Field", SQUARE, "plot"),
         ("Field gate", Point(0, 0), "gate"),
+        ("Brook Meadow", SQUARE, "plot"),
         ("Campo del granero", SQUARE, "plot"),
         ("Seto norte", LineString([(0, 0), (1, 1)]), "hedge"),
         ("Power line", LineString([(0, 0), (1, 1)]), "overhead line"),
@@ -253,6 +254,12 @@ def test_the_user_is_asked_what_a_thing_is_and_how_tall():
 )
 def test_words_in_names_say_what_a_thing_is(name, shape, kind):
     assert kind_of(Thing("a", name, name, shape)) == kind
+
+
+def test_columns_that_only_plots_have_make_a_plot_whatever_its_name():
+    assert kind_of(Thing("a", "Brook", "Brook", SQUARE)) == "water"
+    known = Thing("a", "Brook", "Brook", SQUARE, told={"soil": None})
+    assert kind_of(known) == "plot"
 
 
 def test_names_may_say_height_and_leaves():

@@ -113,6 +113,8 @@ def understood(column: str, answer: str) -> Any:
 
     >>> understood("height_m", "10 ft"), understood("porosity", "40 %")
     (3.05, 0.4)
+    >>> understood("porosity", "30"), understood("porosity", "0.3")
+    (0.3, 0.3)
     >>> understood("leaf", "evergreen"), understood("height_m", "tall")
     ('evergreen', None)
     """

@@ -18,6 +18,7 @@ from fieldmap.read.wording import METRES_PER_FOOT
 
 PLOT, HOLE = "plot", "hole"
 LEAVES = ("deciduous", "evergreen")
+OF_PLOTS_ALONE = {"ground", "soil", "wet_in_march", "bearing_deg"}
 _HEIGHT = re.compile(
     r"(\d{1,3}(?:[.,]\d{1,2})?)\s*(m|metres?|meters?|metros?|ft|feet|foot|pies)\b"
 )
@@ -94,12 +95,15 @@ def kinds_in(text: str) -> list[str]:
 def kind_of(thing: Thing) -> str | None:
     """What a thing is: a kind of surroundings, `PLOT` or `HOLE`; None where unknown.
 
-    What a column `kind` says comes first. Of an area, a walk or a closed line a word for
+    What a column `kind` says comes first, then that the file has columns which only plots
+    have. Of an area, a walk or a closed line a word for
     planted ground comes before others; a place is never planted ground.
     """
     told = str(thing.told.get("kind") or "").strip().casefold()
     if told in KINDS:
         return told
+    if not thing.is_point and OF_PLOTS_ALONE & thing.told.keys() and not told:
+        return PLOT
     found = [kind for kind in kinds_in(f"{told} {thing.text}") if kind not in LEAVES]
     for first in (HOLE, PLOT):
         if first in found and not thing.is_point:
