@@ -16,6 +16,7 @@ from campaign.attempt import Watch
 
 from fieldmap.errors import SiteError
 from fieldmap.read import door
+from fieldmap.read.start.outline.gather import gather
 from fieldmap.read.weather.files import read_weather
 
 NAME = 'name = "Hill Farm"\n'
@@ -438,3 +439,19 @@ def test_columns_of_any_file_of_outlines_are_counted(site_folder, says):
     site_folder.plots(file="plots.gpkg", **names)
     site_folder.toml(f'{NAME}[files]\nplots = "plots.gpkg"\n')
     says(site_folder.problem(), "plots.gpkg holds over 500 columns")
+
+
+def test_a_corner_of_endless_text_is_told(tmp_path, says):
+    path = tmp_path / "corners.csv"
+    path.write_text(f"plot,longitude,latitude\nhome,{'9' * 200_000},46.05\n")
+    with pytest.raises(SiteError) as refused:
+        gather(door.SiteFile(path, path.name), None)
+    says(str(refused.value), "corners.csv: line 2 cannot be read as CSV")
+
+
+def test_an_entity_in_a_walk_is_not_unfolded(tmp_path, says):
+    path = tmp_path / "walk.kml"
+    path.write_text('<!DOCTYPE kml [<!ENTITY a "aaaa">]><kml>&a;</kml>')
+    with pytest.raises(SiteError) as refused:
+        gather(door.SiteFile(path, path.name), None)
+    says(str(refused.value), "walk.kml declares a document type or entities")

@@ -37,6 +37,18 @@ _NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
 MOST_LINES = 20_000
 
 
+def _rows(text: str, divider: str, file: SiteFile) -> list[list[str]]:
+    reader = csv.reader(io.StringIO(text), delimiter=divider)
+    try:
+        return [row for row in reader if any(field.strip() for field in row)]
+    except csv.Error as error:
+        raise file.site_error(
+            "{file}: line {line} cannot be read as CSV ({error}); save it as CSV again.",
+            line=reader.line_num,
+            error=error,
+        ) from error
+
+
 def read(file: SiteFile, crs: pyproj.CRS | None) -> list[Thing]:
     """An area for each name that has three corners or more, else a place.
 
@@ -57,8 +69,7 @@ def read(file: SiteFile, crs: pyproj.CRS | None) -> list[Thing]:
     check_text(text, file.name)
     first = text.split("\n", 1)[0]
     divider = max(";\t,", key=first.count)
-    rows = list(csv.reader(io.StringIO(text), delimiter=divider))
-    rows = [row for row in rows if any(field.strip() for field in row)]
+    rows = _rows(text, divider, file)
     header = [plain(name) for name in rows[0]] if rows else []
     across, up = _column(header, _ACROSS), _column(header, _UP)
     if across is None or up is None:
