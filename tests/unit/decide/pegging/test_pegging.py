@@ -11,9 +11,10 @@ from made_up import plot_box, surroundings
 from shapely.geometry import LineString, Point, box
 
 from fieldmap.decide.pegging import bays, landmarks
+from fieldmap.decide.pegging.crew import Crew
 from fieldmap.decide.pegging.field_pegs import Tunnel
 from fieldmap.decide.pegging.model import Check, Landmark, Peg
-from fieldmap.decide.pegging.network import Network, tape_error_m
+from fieldmap.decide.pegging.network import Fix, Network, tape_error_m
 from fieldmap.decide.pegging.tape import Ground
 
 
@@ -302,3 +303,26 @@ def test_beds_with_numbers_are_pegged_in_their_order():
         ["B1", "B2", "B3"],
     ]
     assert [run.hand for run in found] == ["left", "right"]
+
+
+def crew_on(height, *posts, tape_m=30.0, turn_deg=0.0):
+    ground = Ground(height, box(-50, -50, 50, 50), Point(), tape_m)
+    marks = [Landmark("post", "", "", post) for post in posts]
+    return Crew(ground, marks, turn_deg)
+
+
+def test_the_tape_must_reach_along_the_slope():
+    """On 30 % a metre takes 1.044 m of tape: 28.5 m take 29.75, 29 m take 30.28."""
+    crew = crew_on(lambda east, north: 0.3 * np.asarray(east), (0.0, 0.0))
+    assert crew.in_reach((28.5, 0.0)) == [0]
+    assert crew.in_reach((29.0, 0.0)) == []
+
+
+def test_a_bearing_leads_from_the_first_tie_to_the_peg():
+    """Due east on the grid, which is turned 2° from true north."""
+    crew = crew_on(level, (0.0, 0.0), (10.0, -10.0), turn_deg=2.0)
+    number = crew.peg((10.0, 0.0), "corner", Fix(0, 1, 0.0))
+    (peg,) = (step for step in crew.steps if isinstance(step, Peg))
+    assert number == peg.number == 1
+    assert peg.bearing_deg == pytest.approx(92.0)
+    assert [tie.length_m for tie in peg.ties] == pytest.approx([10.0, 10.0])
