@@ -22,7 +22,6 @@ from random import Random
 
 import numpy as np
 
-from campaign import inputs
 from fieldmap import cache
 from fieldmap.cache import Store
 from fieldmap.errors import PlanError
@@ -250,6 +249,8 @@ def main() -> None:
     print(f"{spoiled_cache(asked.seed, 2000)} spoiled results: none believed")
     if not asked.plans:
         return
+    from campaign import inputs  # loads much that a run to be killed has no need of
+
     with tempfile.TemporaryDirectory() as folder:
         site = Path(folder) / "site"
         inputs.lay_out(inputs.kinds()["choices"].files, site)
