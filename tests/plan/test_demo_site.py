@@ -257,7 +257,8 @@ def test_wanted_crops_of_the_demo_have_beds_within_covers_hands_and_families(doc
     for cover in year["covers"]:
         assert cover["most_used_m"] <= owned.get(cover["kind"], 0.0)
         assert max(cover["used_m_by_week"]) == cover["most_used_m"]
-    assert 0 < max(year["opening_minutes_by_week"]) <= 45.0
+    # Covers stand in weeks too cool to open them, so hands may have nothing to do.
+    assert 0 <= max(year["opening_minutes_by_week"]) <= 45.0
     # The same film serves more than one crop.
     film = {t["crop"] for t in year["stays"] if "slitted_film" in str(t["covers"])}
     assert len(film) > 1
