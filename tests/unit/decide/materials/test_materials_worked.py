@@ -313,6 +313,17 @@ def test_a_cover_that_is_joined_takes_a_roll_for_each_width():
     assert ("light_fabric", 13, "m") in amounts(found)
 
 
+def test_a_bed_that_needs_no_seam_does_not_spare_another_its_own(monkeypatch):
+    """Of 12 m in a week each may be the bed that takes two widths: 24 m are bought."""
+    narrow = bed("A1", width_m=0.4)
+    monkeypatch.setitem(globals(), "BEDS", [narrow, bed("A2")])
+    film = dict.fromkeys(("A1", "A2"), "clear_film")
+    roll = [("clear_film", 1.6, 5.0)]
+    found = listed(film, {"clear_film": 12.0}, owned=roll)
+    assert [low.joins for low in found.low_tunnels] == [0, 1]
+    assert ("clear_film", 24, "m") in amounts(found)
+
+
 def test_what_is_owned_of_all_pieces_is_taken_off_and_never_less_than_nothing():
     found = listed(
         owned=[
