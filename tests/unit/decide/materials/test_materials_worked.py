@@ -314,11 +314,14 @@ def test_a_cover_that_is_joined_takes_a_roll_for_each_width():
 
 
 def test_a_bed_that_needs_no_seam_does_not_spare_another_its_own(monkeypatch):
-    """Of 12 m in a week each may be the bed that takes two widths: 24 m are bought."""
+    """Film 2 m wide spans a bed of 0.4 m, and not one of 1 m, which takes 2.37 m.
+
+    In a week of 12 m any may be on the bed of two widths: 24 m are bought.
+    """
     narrow = bed("A1", width_m=0.4)
     monkeypatch.setitem(globals(), "BEDS", [narrow, bed("A2")])
     film = dict.fromkeys(("A1", "A2"), "clear_film")
-    roll = [("clear_film", 1.6, 5.0)]
+    roll = [("clear_film", 2.0, 5.0)]
     found = listed(film, {"clear_film": 12.0}, owned=roll)
     assert [low.joins for low in found.low_tunnels] == [0, 1]
     assert ("clear_film", 24, "m") in amounts(found)
