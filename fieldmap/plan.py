@@ -35,7 +35,7 @@ from fieldmap.decide.layout.hints import hints
 from fieldmap.decide.layout.past_beds import History
 from fieldmap.decide.marks import MarkComparison
 from fieldmap.decide.materials import Materials
-from fieldmap.decide.pegging import Staking, peg_site
+from fieldmap.decide.pegging.site_pegs import Staking, peg_site
 from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet, TunnelSites
 from fieldmap.decide.tunnels import light as tunnel_light
 from fieldmap.decide.weekly_jobs import Schedule

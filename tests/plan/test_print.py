@@ -13,7 +13,7 @@ from shapely.geometry import Point, box
 
 from fieldmap.cache import Store
 from fieldmap.decide import tonight
-from fieldmap.decide.pegging import Staking
+from fieldmap.decide.pegging.site_pegs import Staking
 from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.plan import make_plan
 from fieldmap.show import print

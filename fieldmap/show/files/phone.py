@@ -8,7 +8,7 @@ import geopandas as gpd
 import pyogrio
 from shapely.geometry import Point
 
-from fieldmap.decide.pegging import Stake
+from fieldmap.decide.pegging.stakes import Stake
 from fieldmap.show.text.decide import pegging as words
 from fieldmap.show.text.files.contents import KML_FOLDERS
 from fieldmap.show.text.language import _

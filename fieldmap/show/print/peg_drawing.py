@@ -9,7 +9,7 @@ from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.decide.layout.beds import Bed
-from fieldmap.decide.pegging import Check, FieldPegs, Landmark, Peg
+from fieldmap.decide.pegging.model import Check, FieldPegs, Landmark, Peg
 from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
 from fieldmap.show.print.drawing import PlanDrawing, bounds_of
 from fieldmap.show.text.catalogue import texts

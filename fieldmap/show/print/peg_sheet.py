@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from shapely.geometry.base import BaseGeometry
 
-from fieldmap.decide.pegging import Bay, Check, FieldPegs, Peg, TunnelPegs
+from fieldmap.decide.pegging.model import Bay, Check, FieldPegs, Peg, TunnelPegs
 from fieldmap.show.print import knots, peg_drawing
 from fieldmap.show.print.drawing import PlanDrawing
 from fieldmap.show.print.paper import (

@@ -7,7 +7,7 @@ import geopandas as gpd
 import shapely
 
 from fieldmap.decide.layout.beds import Bed
-from fieldmap.decide.pegging import Staking
+from fieldmap.decide.pegging.site_pegs import Staking
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
 from fieldmap.show.print.drawing import PlanDrawing, bounds_of

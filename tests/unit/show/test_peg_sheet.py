@@ -10,8 +10,9 @@ from fields_to_peg import at, deep, narrow, pegged, rough, wide
 from made_up import CRS, plot_box, surroundings
 from shapely.geometry import Point, box
 
-from fieldmap.decide.pegging import Check, FieldPegs, Staking
 from fieldmap.decide.pegging.field_pegs import Tunnel
+from fieldmap.decide.pegging.model import Check, FieldPegs
+from fieldmap.decide.pegging.site_pegs import Staking
 from fieldmap.show.print import paper, peg_sheet
 from fieldmap.show.print.peg_drawing import View
 from fieldmap.show.print.site_plan import SitePlan

@@ -1,6 +1,7 @@
 """Every peg: `stakes.csv`, by its two tapes, in the site's CRS, and in degrees (WGS 84)."""
 
-from fieldmap.decide.pegging import Landmark, Stake
+from fieldmap.decide.pegging.model import Landmark
+from fieldmap.decide.pegging.stakes import Stake
 from fieldmap.show.files.tables import Column, attributes
 
 

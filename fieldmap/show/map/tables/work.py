@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from fieldmap.decide.materials import Line, LowTunnel, Materials
-from fieldmap.decide.pegging import Check, FieldPegs, Peg
+from fieldmap.decide.pegging.model import Check, FieldPegs, Peg
 from fieldmap.decide.tonight import Evening, spans
 from fieldmap.show.map.tables.table import Columns, Table, row_id, table
 from fieldmap.show.text import names, quantities

@@ -3,8 +3,8 @@
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from fieldmap.decide.pegging import Check, Landmark, Peg
 from fieldmap.decide.pegging.landmarks import POINTS
+from fieldmap.decide.pegging.model import Check, Landmark, Peg
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
