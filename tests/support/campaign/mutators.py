@@ -7,10 +7,12 @@ those of bytes take any file.
 import copy
 import io
 import json
+import lzma
 import re
 import struct
 import tomllib
 import zipfile
+import zlib
 from collections.abc import Callable
 from datetime import date, datetime, time
 from random import Random
@@ -602,19 +604,30 @@ def spoil(form: str, content: bytes, random: Random) -> bytes:
     return spoil_again(form, content, random)
 
 
+# What libraries raise of files that were spoiled before.
+_NO_LONGER_READ = (
+    ValueError,
+    TypeError,
+    RecursionError,
+    KeyError,
+    struct.error,
+    IndexError,
+    OverflowError,
+    NotImplementedError,
+    RuntimeError,
+    EOFError,
+    OSError,
+    zlib.error,
+    lzma.LZMAError,
+    zipfile.BadZipFile,
+)
+
+
 def spoil_again(form: str, content: bytes, random: Random) -> bytes:
     """Any file spoiled in one way, or seldom in two; spoiled files too."""
     for _ in range(random.choice((1, 1, 1, 2))):
         try:
             content = random.choice((*BYTES, *FORMS[form]))(content, random)
-        except (
-            ValueError,
-            RecursionError,
-            KeyError,
-            struct.error,
-            IndexError,
-            OverflowError,
-            zipfile.BadZipFile,
-        ):
+        except _NO_LONGER_READ:
             return content  # spoiled so that its own grammar no longer reads it
     return content
