@@ -174,6 +174,8 @@ def _date(
 ) -> CropDate:
     """The date of a crop, and under the cover that moves it furthest, if by a week or more.
 
+    A cover that is planned for the beds is worth it: the plan has counted its days.
+
     Parameters
     ----------
     days
@@ -191,7 +193,7 @@ def _date(
         choose = max if late else min
         best = choose(under, key=lambda number: under[number].central)
         later = under[best].central - bare.central
-        if (later if late else -later) >= WORTH_DAYS:
+        if row.planned or (later if late else -later) >= WORTH_DAYS:
             return CropDate(bare, under[best], covers[best], best)
     return CropDate(bare, bare, "", 0)
 

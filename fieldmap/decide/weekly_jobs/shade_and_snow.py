@@ -29,33 +29,51 @@ def shade_jobs(
         return
     on = season.day_of(wanted.months[0])
     off = season.day_of(wanted.months[1] % 12 + 1)
-    crop, here = rows[0].crop, rows[0].beds
-    if rows[0].planned is not None:  # those of the beds that carry the crop by then
-        places = {
-            place
-            for row in rows
-            if row.planned and _meets(row.planned, on, off)
-            for place in row.places
-        }
-        if not places:
-            return
-        here = BedSet.of("", beds, sorted(places))
+    crop, spans = rows[0].crop, {(on, off): rows[0].beds}
+    if rows[0].planned is not None:  # while beds carry the crop
+        spans = _carried(rows, beds, on, off)
+    if not spans:
+        return
     if wanted.kind not in owned:
         yield Job("order_cover", on - 7 * ORDER_WEEKS, cover=wanted.kind)
     kind = "shade_on_high" if COVERS[wanted.kind].kind == "fabric" else "shade_on"
     note = crop.shade_percent.note or ""
-    yield Job(kind, on, crop.name, here, wanted.kind, note)
+    for (first, end), here in spans.items():
+        yield Job(kind, first, crop.name, here, wanted.kind, note)
+        if wanted.months != (1, 12) or end != off:
+            yield Job("shade_off", end, crop.name, here)
     if wanted.months != (1, 12):
-        yield Job("shade_off", off, crop.name, here)
         yield Job("store_cover", off + 7 * STORE_WEEKS, cover=wanted.kind)
 
 
-def _meets(stay: PlannedBeds, on: int, off: int) -> bool:
-    """Whether a stay has a day of a span that may run across the turn of the year."""
+def _carried(
+    rows: Sequence[CropOnBeds], beds: Sequence[RankedBed], on: int, off: int
+) -> dict[tuple[int, int], BedSet]:
+    """Beds that carry the crop in the months of shade, by when their cloth is on and off."""
+    places: dict[tuple[int, int], set[int]] = {}
+    for row in rows:
+        span = _within(row.planned, on, off) if row.planned else None
+        if span is not None:
+            places.setdefault(span, set()).update(row.places)
+    return {span: BedSet.of("", beds, sorted(here)) for span, here in places.items()}
+
+
+def _within(stay: PlannedBeds, on: int, off: int) -> tuple[int, int] | None:
+    """First day of a stay within a span, and the day after its last; None for none.
+
+    The span may run across the turn of the year.
+    """
     end = off if off > on else off + DAYS
-    return any(
-        stay.to_day + turn >= on and stay.from_day + turn < end for turn in (0, DAYS)
-    )
+    for turn in (0, DAYS):
+        first = max(on, stay.from_day + turn)
+        after = min(end, stay.to_day + turn + 1)
+        if first < after:
+            return _of_year(first), _of_year(after)
+    return None
+
+
+def _of_year(day: int) -> int:
+    return day - DAYS if day > DAYS else day
 
 
 def frame_jobs(days: pd.DataFrame, season: SeasonYear) -> Iterator[Job]:

@@ -435,6 +435,25 @@ def test_a_planned_stay_has_the_covers_of_the_plan_and_no_others():
     assert by_kind["last_days_under"] == (294, "clear_film")
 
 
+def test_a_cover_of_the_plan_has_its_jobs_though_the_middle_bed_gains_less_than_a_week():
+    # Whole days of its beds are 7 apart; those of the middle bed 6.4 and 6.5.
+    dated = dates([154, 147.6], [281.3, 287.8], covers=FILM)
+    stay = planned("summer", "clear_film", "clear_film")
+    assert jobs(crop(**SOWN), dated, FILM, stay) == [
+        ("order_seed", 120),
+        ("sow_under", 148),
+        ("set_hoops_and_drip", 134),
+        ("pull_film", 141),
+        ("take_cover_off", 154),
+        ("store_cover", 161),
+        ("have_cover_ready", 274),
+        ("last_days_under", 287),
+        ("store_cover", 294),
+    ]
+    # Without a plan they are not worth it.
+    assert jobs(crop(**SOWN), dated, FILM)[1] == ("sow", 154)
+
+
 def bed(name, plot="Home", group="first", length_m=20.0):
     return SimpleNamespace(
         bed=SimpleNamespace(name=name, plot=plot, length_m=length_m),
@@ -664,6 +683,47 @@ def test_beds_of_several_stays_are_shaded_together():
     ]
     on = next(job for job in shade(cloth(), rows=rows) if job.kind == "shade_on")
     assert on.beds == BedSet("", (("A2", "A3"), ("B2",)))
+
+
+def test_cloth_hangs_while_the_crop_stands():
+    # Shade from day 152 until day 243. Lettuce of spring stands from day 110 to day 190;
+    # that of autumn is set out on day 228.
+    rows = [
+        on_beds(crop(**SOWN), (0,), planned("spring", from_day=110, to_day=190)),
+        on_beds(crop(**SOWN), (1,), planned("autumn", from_day=228, to_day=325)),
+        on_beds(crop(**SOWN), (2,), planned("summer", from_day=100, to_day=300)),
+    ]
+    hung = [
+        (job.kind, job.day, job.beds.runs)
+        for job in shade(cloth(), rows=rows, owned=("shade_40",))
+        if job.beds
+    ]
+    assert hung == [
+        ("shade_on", 152, (("A1",),)),
+        ("shade_off", 191, (("A1",),)),
+        ("shade_on", 228, (("A2",),)),
+        ("shade_off", 244, (("A2",),)),
+        ("shade_on", 152, (("A3",),)),
+        ("shade_off", 244, (("A3",),)),
+    ]
+
+
+def test_cloth_of_all_year_comes_off_with_the_crop_and_days_stay_in_the_year():
+    def hung(months, **days):
+        rows = [on_beds(crop(**SOWN), (1,), planned("summer", **days))]
+        found = shade(cloth(months), rows=rows, owned=("shade_40",))
+        return [(job.kind, job.day) for job in found if job.beds]
+
+    assert hung((1, 12), from_day=140, to_day=200) == [
+        ("shade_on", 140),
+        ("shade_off", 201),
+    ]
+    # From 1 November (day 305) until 28 February (day 59): days 20 to 30 are of the next
+    # year, and come back as themselves.
+    assert hung((11, 2), from_day=20, to_day=30) == [
+        ("shade_on", 20),
+        ("shade_off", 31),
+    ]
 
 
 def year(*means_c):
