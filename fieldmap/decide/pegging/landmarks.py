@@ -89,7 +89,10 @@ def corners(kind: Kind, name: str, outline: BaseGeometry) -> Iterator[Landmark]:
     """Where an outline turns, each by where it lies from the middle."""
     if not isinstance(outline, Polygon):
         return
-    ring = shapely.get_coordinates(outline.exterior)[:-1]
+    # A corner that is drawn twice would seem to turn twice.
+    ring = shapely.get_coordinates(shapely.remove_repeated_points(outline.exterior))[
+        :-1
+    ]
     before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
     turn_deg = np.degrees(
         np.arctan2(after[:, 0], after[:, 1]) - np.arctan2(before[:, 0], before[:, 1])

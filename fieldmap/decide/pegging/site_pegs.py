@@ -95,4 +95,4 @@ def peg_site(
             )
         )
     crs: CRS = plots.crs
-    return Staking(tuple(fields), tuple(stakes(fields, beds, tunnels, hoops, crs)))
+    return Staking(tuple(fields), tuple(stakes(fields, beds, hoops, crs)))

@@ -10,7 +10,6 @@ from pyproj import CRS
 
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.pegging.model import FieldPegs, Landmark, Peg, Tie
-from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.coordinates import WGS84, transformer
 
 Floats = npt.NDArray[np.float64]
@@ -50,7 +49,6 @@ class Stake(NamedTuple):
 def stakes(
     fields: Iterable[FieldPegs],
     beds: Sequence[Bed],
-    tunnels: Sequence[TunnelPlace],
     hoops: Mapping[str, int],
     crs: CRS,
 ) -> Iterator[Stake]:
@@ -71,7 +69,6 @@ def stakes(
         place = (east, north, float(lon), float(lat))
         return Stake(field.name or field.plot, of, what, number, ties, *place, landmark)
 
-    frames = {each.name: each for each in tunnels}
     for field in fields:
         for number, mark in enumerate(field.landmarks, start=1):
             yield stake(field, mark.name, "landmark", number, mark.at, (), mark)
@@ -82,7 +79,7 @@ def stakes(
         named = {name for bay in field.bays for name in bay.beds}
         for run in (
             *_of_beds([bed for bed in beds if bed.name in named], hoops),
-            *_of_tunnels(field, frames),
+            *_of_tunnels(field),
         ):
             of, what, places = run
             for number, at in enumerate(places, start=1):
@@ -114,7 +111,7 @@ def _of_beds(beds: Sequence[Bed], hoops: Mapping[str, int]) -> Iterator[_Run]:
             yield bed.name, "hoop", np.linspace(near, far, hoops[bed.name])
 
 
-def _of_tunnels(field: FieldPegs, frames: Mapping[str, TunnelPlace]) -> Iterator[_Run]:
+def _of_tunnels(field: FieldPegs) -> Iterator[_Run]:
     pegs: Mapping[int, Peg] = field.pegs
     for tunnel in field.tunnels:
         first, far, across, beside = (
@@ -126,5 +123,4 @@ def _of_tunnels(field: FieldPegs, frames: Mapping[str, TunnelPlace]) -> Iterator
         bows = [
             start + share * (end - start) for start, end in sides for share in shares
         ]
-        if tunnel.name in frames:
-            yield tunnel.name, "bow", bows
+        yield tunnel.name, "bow", bows

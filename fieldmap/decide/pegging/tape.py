@@ -19,6 +19,7 @@ Heights = Callable[[Floats, Floats], Floats]
 EVERY_M = 0.5  # points of the ground under a tape
 HOOKED_M = 1.0  # of a line to a landmark that may lie in the thing it belongs to
 SLIVER_M = 0.05  # by which a line may leave a plot along its edge
+THROUGH = "1********"  # DE-9IM: interiors share a line
 
 
 def taut_m(distance_m: Floats, height_m: Floats) -> float:
@@ -90,7 +91,10 @@ class Ground:
     def is_inside(self, start: At, end: At) -> bool:
         """Whether a line between pegs stays on the plot and crosses nothing."""
         line = LineString([start, end])
-        return bool(self._room.covers(line)) and not line.crosses(self.barriers)
+        if not self._room.covers(line) or line.crosses(self.barriers):
+            return False
+        # From corner to corner of a building a line crosses no outline, and goes through.
+        return not line.relate_pattern(self._solid, THROUGH)
 
     def is_reached(self, landmark: At, at: At) -> bool:
         """Whether a tape from a landmark crosses nothing on its way.
@@ -113,3 +117,9 @@ class Ground:
         room = self.plot.buffer(SLIVER_M)
         shapely.prepare(room)
         return room
+
+    @cached_property
+    def _solid(self) -> BaseGeometry:
+        """Barriers that are drawn as areas; along a fence that is a line one can tape."""
+        parts = shapely.get_parts(self.barriers)
+        return shapely.union_all(parts[shapely.get_dimensions(parts) == 2])

@@ -5,17 +5,14 @@ import itertools
 from dataclasses import replace
 from types import SimpleNamespace
 
-import gpxpy
 import hypothesis
 import numpy as np
 import openpyxl
-import pyogrio
-import pyproj
 import pytest
 from hypothesis import strategies as st
-from made_up import CRS, beds_in, plane, plot_box, site
+from made_up import plane, plot_box, site
 
-from fieldmap.decide import crop_plan, materials, stakes
+from fieldmap.decide import crop_plan, materials
 from fieldmap.decide.crop_plan.model import CoverUsage, CoverUse, CropPlan, Stay
 from fieldmap.decide.materials import cutting
 from fieldmap.decide.materials.cover_size import cover_size, is_wide_enough, rolls
@@ -23,7 +20,7 @@ from fieldmap.errors import PlanError
 from fieldmap.model.settings import Materials, TunnelSize
 from fieldmap.model.site import WeatherRecord
 from fieldmap.read.crops import packaged_crops
-from fieldmap.show.files import phone, workbook
+from fieldmap.show.files import workbook
 from fieldmap.show.text.sentence import say_all
 
 PLOT = plot_box(40, 40, 76, 60)
@@ -227,105 +224,6 @@ def test_the_workbook_holds_the_list_in_the_same_bytes_each_time():
     assert book["Hoops"]["A2"].data_type == "s"
     needed = {row[0].value: row[2].value for row in book["To buy"].iter_rows(min_row=2)}
     assert needed["pipe"] == lines(found)["pipe"].need
-
-
-# ------------------------------------------------------------------ pegs
-@pytest.fixture(scope="module")
-def pegged():
-    home = site(plane(), {"Home": PLOT}, beds={"bearing_deg": 30.0})
-    beds = beds_in(PLOT, bearing_deg=30.0)
-    return (
-        home,
-        beds,
-        stakes.place_stakes(
-            home.crs, home.convergence_deg, beds, [], {beds[0].name: 5}
-        ),
-    )
-
-
-def test_the_tape_and_the_square_out_from_it_give_every_peg(pegged):
-    _, beds, pegs = pegged
-    (line,) = pegs.baselines
-    start, end = np.array(line.start), np.array(line.end)
-    along = (end - start) / line.length_m
-    assert line.length_m == pytest.approx(np.hypot(*(end - start)))
-    # Square to the beds.
-    assert abs((line.bearing_deg - 30.0) % 180.0 - 90.0) == pytest.approx(0, abs=1e-6)
-    for stake in pegs.stakes:
-        out = np.array([along[1], -along[0]])
-        at = [
-            start + stake.along_m * along + side * stake.out_m * out for side in (1, -1)
-        ]
-        there = np.array([stake.easting, stake.northing])
-        assert min(np.hypot(*(each - there)) for each in at) < 1e-4
-        assert -1e-6 <= stake.along_m <= line.length_m + 1e-6
-        assert -1e-6 <= stake.out_m <= line.out_m + 1e-6
-    # Left of the tape is a quarter turn against the clock.
-    left = np.array([-along[1], along[0]])
-    farthest = max(pegs.stakes, key=lambda stake: stake.out_m)
-    out = (np.array([farthest.easting, farthest.northing]) - start) @ left
-    assert line.side == ("left" if out > 0 else "right")
-    # Pythagoras, with the farthest peg square out.
-    assert line.diagonal_m**2 == pytest.approx(line.length_m**2 + line.out_m**2)
-    for bed, row in zip(beds, stakes.tape_rows(pegs.stakes, "A/1"), strict=True):
-        assert row.of == bed.name
-        assert row.far_m - row.near_m == pytest.approx(bed.width_m, abs=1e-6)
-        assert row.length_m == pytest.approx(bed.length_m, abs=1e-6)
-
-
-def test_hoops_stand_evenly_on_the_middle_line(pegged):
-    _, beds, pegs = pegged
-    hoops = [s for s in pegs.stakes if s.what == "hoop"]
-    assert len(hoops) == 5
-    places = np.array([(s.easting, s.northing) for s in hoops])
-    gaps = np.hypot(*np.diff(places, axis=0).T)
-    assert gaps == pytest.approx(beds[0].length_m / 4)
-
-
-def test_degrees_and_metres_are_one_place(pegged, tmp_path):
-    _, _, pegs = pegged
-    to_site = pyproj.Transformer.from_crs("EPSG:4326", CRS, always_xy=True)
-    phone.write_pegs(pegs.stakes, tmp_path / "stakes.gpx")
-    with (tmp_path / "stakes.gpx").open() as file:
-        points = gpxpy.parse(file).waypoints
-    corners = [s for s in pegs.stakes if s.what in ("tape", "corner")]
-    assert [point.name for point in points] == [
-        f"{s.of} {s.what} {s.number}" for s in corners
-    ]
-    for point, stake in zip(points, corners, strict=True):
-        east, north = to_site.transform(point.longitude, point.latitude)
-        assert np.hypot(east - stake.easting, north - stake.northing) < 0.01
-    assert len(pyogrio.read_dataframe(tmp_path / "stakes.gpx", layer="waypoints"))
-
-
-def test_the_tape_has_pegs_of_its_own_that_prove_its_corner_square(pegged):
-    _, _, pegs = pegged
-    (line,) = pegs.baselines
-    start, far, square = (
-        np.array([s.easting, s.northing]) for s in pegs.stakes if s.what == "tape"
-    )
-    assert start == pytest.approx(line.start)
-    assert far == pytest.approx(line.end)
-    # Pythagoras on the ground: the diagonal that the sheet tells joins two pegs.
-    assert np.hypot(*(far - square)) == pytest.approx(line.diagonal_m)
-    assert (far - start) @ (square - start) == pytest.approx(0, abs=1e-4)
-
-
-def test_the_middle_of_a_bed_is_half_its_width_from_both_corners(pegged):
-    _, beds, pegs = pegged
-    for bed in beds:
-        mine = [s for s in pegs.stakes if s.of == bed.name]
-        near, far = (s for s in mine if s.what == "middle")
-        edges = [s for s in mine if s.what == "corner"][:2]
-        for edge in edges:
-            apart = np.hypot(near.easting - edge.easting, near.northing - edge.northing)
-            assert apart == pytest.approx(bed.width_m / 2)
-        assert far.out_m - near.out_m == pytest.approx(bed.length_m, abs=1e-5)
-
-
-def test_every_list_of_pegs_says_tape_and_not_phone(pegged, tmp_path):
-    phone.write_pegs(pegged[2].stakes, tmp_path / "stakes.gpx")
-    assert "the tape places the pegs" in (tmp_path / "stakes.gpx").read_text()
 
 
 # ------------------------------------------------------------------ one size of a cover

@@ -8,7 +8,8 @@ import pytest
 from blindfold import TrueGround, misses_m
 from fields_to_peg import at, deep, narrow, pegged, rough, row_of_beds, wide
 from made_up import plot_box, surroundings
-from shapely.geometry import LineString, Point, box
+from shapely import union_all
+from shapely.geometry import LineString, Point, Polygon, box
 
 from fieldmap.decide.pegging import bays, landmarks
 from fieldmap.decide.pegging.crew import Crew
@@ -243,7 +244,33 @@ def test_knots_are_the_edges_of_beds_and_one_line_serves_bays_alike():
     assert field.bays[0].checked[:2] == ("A4", "A8")
 
 
+@pytest.mark.parametrize(
+    ("start", "end", "is_free"),
+    [
+        ((4, 4), (14, 10), False),  # through the barn, from corner to corner
+        ((4, 4), (14, 4), True),  # along its wall
+        ((2, 7), (16, 7), False),  # straight through
+        ((2, 2), (16, 2), True),
+        ((0, 15), (20, 15), True),  # along the fence
+        ((5, 12), (5, 18), False),  # across it
+    ],
+)
+def test_no_string_goes_through_a_building_and_one_may_lie_along_it(
+    start, end, is_free
+):
+    barn, fence = box(4, 4, 14, 10), LineString([(0, 15), (20, 15)])
+    ground = Ground(level, box(0, 0, 20, 20), union_all([barn, fence]), 30.0)
+    assert ground.is_inside(start, end) is is_free
+
+
 # ------------------------------------------------------------------ landmarks
+def test_a_corner_drawn_twice_is_one_and_a_point_on_a_side_is_none():
+    outline = Polygon([(0, 0), (10, 0), (20, 0), (20, 0), (20, 9), (0, 9), (0, 9)])
+    found = list(landmarks.corners("plot corner", "Home", outline))
+    assert [each.at for each in found] == [(0, 0), (20, 0), (20, 9), (0, 9)]
+    assert {each.nth for each in found} == {1}
+
+
 def test_corners_posts_and_taps_are_found_with_their_side():
     plot = plot_box(50, 50, 72, 82)
     things = surroundings(
