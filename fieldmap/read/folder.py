@@ -255,6 +255,7 @@ class _Reader:
             remarks=(
                 *(remark for each in drawn if each for remark in each.remarks),
                 *ground.remarks,
+                *(inputs.wide_heights.remarks if inputs.wide_heights else ()),
                 *taped.remarks,
                 *things.remarks,
                 *about_station,

@@ -21,6 +21,7 @@ from shapely.geometry import Polygon
 
 from fieldmap.errors import Problem, SiteError, problem
 from fieldmap.model.coordinates import WGS84, in_crs, transformer
+from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Bounds, Raster
 from fieldmap.read import door
 from fieldmap.read.door import SiteFile
@@ -64,6 +65,13 @@ class ElevationFile:
     rows: int
     cols: int
     metres_per_unit: float
+    unit_taken: bool = False  # metres, since the file says none and its grid is in them
+
+    @property
+    def remarks(self) -> tuple[Fact, ...]:
+        """What was taken that the file does not say."""
+        said = (Fact("metres_taken", file=self.file.name, choices=door.CHOICES_FILE),)
+        return said if self.unit_taken else ()
 
     @property
     def footprint(self) -> Polygon:
@@ -84,7 +92,7 @@ def open_elevation(file: SiteFile, height_unit: str | None) -> ElevationFile:
     ------
     SiteError
         With a sentence for each of: no raster, no CRS, no place, several bands, no
-        height unit or two that differ.
+        height unit on a grid that is not in metres, or two that differ.
     """
     if not file.beginning(1):
         raise file.site_error("{file} is empty (0 bytes); save the elevation again.")
@@ -118,13 +126,17 @@ def _checked(
     source: rasterio.DatasetReader, file: SiteFile, height_unit: str | None
 ) -> ElevationFile:
     crs, problems = _crs(source, file)
-    factor, fault = _metres_per_unit(_file_unit(source, crs), file, height_unit)
+    unit = _file_unit(source, crs)
+    taken = unit is height_unit is None and crs is not None and is_in_metres(crs)
+    chosen = "m" if taken else height_unit
+    factor, fault = _metres_per_unit(unit, file, chosen)
     problems += [*_faults_of_grid(source, file), *_faults_of_cells(source, file)]
     problems += [fault] if fault else []
     if problems or crs is None:
         raise SiteError(problems)
+    rows, cols = source.height, source.width
     return ElevationFile(
-        file, horizontal(crs), source.transform, source.height, source.width, factor
+        file, horizontal(crs), source.transform, rows, cols, factor, taken
     )
 
 
@@ -244,6 +256,18 @@ def _metres_per_unit(
             **said,
         )
     return told, None
+
+
+def is_in_metres(crs: pyproj.CRS) -> bool:
+    """Whether a grid is one of metres; then heights of no named unit are metres too.
+
+    >>> is_in_metres(pyproj.CRS("EPSG:32633")), is_in_metres(pyproj.CRS("EPSG:4326"))
+    (True, False)
+    """
+    flat = horizontal(crs)
+    return flat.is_projected and all(
+        axis.unit_conversion_factor == 1 for axis in flat.axis_info
+    )
 
 
 def metres_per_named_unit(unit: str) -> float | None:

@@ -68,7 +68,7 @@ def read_ground(plots: Outlines, heights: ElevationFile) -> Ground:
     check_no_holes(elevation, placed, heights.file)
     check_no_cliffs(elevation, heights.file)
     elevation, filled = without_small_gaps(elevation)
-    remarks = (*remarks, *filled, *_coarse(elevation.cell_size_m))
+    remarks = (*heights.remarks, *remarks, *filled, *_coarse(elevation.cell_size_m))
     return Ground(placed, elevation, longitude, latitude, remarks)
 
 

@@ -95,12 +95,12 @@ def test_problems_of_all_files_are_told_at_once(site_folder, says):
     site_folder.toml('name = "a"\n[beds]\nheadlands = 2\n')
     site_folder.plots(soil=["lome"])
     site_folder.surroundings(("hegde", site_folder.box(9, 9, 19, 19), {}))
-    site_folder.elevation(unit=None)
+    site_folder.elevation(unit="fathom")
     site_folder.weather(text="date,tmin,tmax_c\n2020-01-01,1,2\n")
     problems = site_folder.problems()
     assert len(problems) == 5
     for problem, part in zip(
-        problems, ("headland_m", "loam", "hedge", "height_unit", "tmin_c"), strict=True
+        problems, ("headland_m", "loam", "hedge", "fathom", "tmin_c"), strict=True
     ):
         says(problem, part)
 

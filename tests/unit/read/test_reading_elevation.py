@@ -11,6 +11,7 @@ from shapely.geometry import box
 from site_folder import plane_m
 
 from fieldmap.read.elevation import grid
+from fieldmap.show.text.sentence import say
 
 FOOT_M = 0.3048  # the international foot, by definition
 SURVEY_FOOT_M = 1200 / 3937  # the US survey foot, by definition
@@ -73,8 +74,23 @@ def test_a_vertical_crs_says_the_unit_of_heights(empty_site_folder):
     assert_is_the_plane(folder, site)
 
 
-def test_no_unit_anywhere_is_refused_rather_than_guessed(site_folder, says):
+def test_no_unit_on_a_grid_of_metres_is_metres_and_said(site_folder, says):
     site_folder.elevation(unit=None)
+    site = site_folder.read()
+    assert_is_the_plane(site_folder, site)
+    (said,) = (fact for fact in site.remarks if fact.kind == "metres_taken")
+    says(say(said, "metric"), "elevation.tif", "in metres too", 'height_unit = "ft"')
+
+
+def test_a_unit_that_is_given_is_no_remark(site_folder):
+    site_folder.elevation(unit=None)
+    site_folder.toml('name = "a"\n[ground]\nheight_unit = "m"\n')
+    assert "metres_taken" not in {fact.kind for fact in site_folder.read().remarks}
+
+
+@pytest.mark.parametrize("crs", ["EPSG:4326", "EPSG:2263"], ids=["degrees", "feet"])
+def test_no_unit_on_another_grid_is_refused_rather_than_guessed(site_folder, says, crs):
+    site_folder.elevation(unit=None, crs=crs)
     says(
         site_folder.problem(),
         "elevation.tif",

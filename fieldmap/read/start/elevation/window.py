@@ -17,7 +17,7 @@ from rasterio.windows import Window
 from fieldmap.errors import SiteError, problem
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Bounds
-from fieldmap.read.elevation.files import FOOT_M, metres_per_named_unit
+from fieldmap.read.elevation.files import FOOT_M, is_in_metres, metres_per_named_unit
 from fieldmap.read.elevation.grid import HIGHEST_M, LOWEST_M
 from fieldmap.read.place import horizontal, is_usable
 
@@ -183,8 +183,7 @@ def _unit(
         return factor, False
     if height_unit is not None:
         return (FOOT_M if height_unit == "ft" else 1.0), False
-    flat = horizontal(crs)
-    if flat.is_projected and all(a.unit_conversion_factor == 1 for a in flat.axis_info):
+    if is_in_metres(crs):
         return 1.0, True
     raise SiteError(
         problem(
