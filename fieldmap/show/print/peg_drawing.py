@@ -31,7 +31,8 @@ STRING = PaperStyle("none", 0.35, "3 1.5")
 LESSER = ("mark", "helper")
 UPHILL = texts("fieldmap.show.text.print.pegs", "sheet")["uphill"]
 HATCH_MM, HATCH = 2.0, PaperStyle("none", 0.2)
-# From so many pegs on, a number is written on the first line of its length alone.
+# Among more pegs a number is written on the first line of its length alone; among still
+# more, only what ties the field to its landmarks is drawn, and the steps say the rest.
 FEW_PEGS, MANY_PEGS = 10, 30
 
 
@@ -58,6 +59,11 @@ class View:
         """A place as it is seen."""
         east, north = shapely.get_coordinates(self.shape(shapely.Point(place)))[0]
         return float(east), float(north)
+
+
+def is_crowded(field: FieldPegs) -> bool:
+    """Whether pegs are too many for a drawing beside the steps."""
+    return len(field.pegs) > MANY_PEGS
 
 
 def is_wide(field: FieldPegs, beds: Sequence[Bed]) -> bool:
@@ -112,7 +118,7 @@ def draw(
     _names(drawn, beds, view)
     for landmark in field.landmarks:
         drawn.post(view.at(landmark.at), pegging.landmark(landmark))
-    many = len(field.pegs) > MANY_PEGS
+    many = is_crowded(field)
     # Marks first, so that pegs of bays lie above them.
     for peg in sorted(field.pegs.values(), key=lambda peg: peg.role not in LESSER):
         drawn.disc(view.at(peg.at), str(peg.number), small=many or peg.role in LESSER)
@@ -150,6 +156,8 @@ def _lines(drawn: PlanDrawing, field: FieldPegs, view: View, units: Units) -> No
     base = _baseline(field)
     for step in field.steps:
         for start, end, length_m, style in _measured(step, base):
+            if is_crowded(field) and style in (SIDE, CHECK):
+                continue
             number = pegging.taped(length_m, units)
             again = len(pegs) > FEW_PEGS and number in written
             written.add(number)

@@ -59,16 +59,17 @@ def sheet(
     steps = [*_pegs(field, units), *_jobs(field, units)]
     for tunnel in field.tunnels:
         steps += tunnel_steps(tunnel, units)
-    few = len(steps) <= BESIDE
+    crowded = peg_drawing.is_crowded(field)
     drawing = peg_drawing.draw(
         field,
         beds,
         list(_around(drawn, field)),
-        (drawn.width_mm, WIDE_MM) if wide else (NARROW_MM, TALL_MM if few else LESS_MM),
+        _room_mm(len(steps), drawn.width_mm, wide=wide, crowded=crowded),
         drawn.convergence_deg,
         units,
     )
-    beside, columns = _beside(len(steps), drawing, drawn.width_mm, wide=wide)
+    alone = wide or crowded
+    beside, columns = _beside(len(steps), drawing, drawn.width_mm, alone=alone)
     return PegSheet(
         fill(WORDS["title"], units, plot=field.plot, number=len(beds)),
         (_sizes(field.bays, units), pegging.example(units)),
@@ -82,11 +83,22 @@ def sheet(
     )
 
 
+def _room_mm(
+    steps: int, width_mm: float, *, wide: bool, crowded: bool
+) -> tuple[float, float]:
+    """Room for a drawing: a page of its own where pegs would hide each other."""
+    if crowded:
+        return width_mm, PAGE_MM
+    if wide:
+        return width_mm, WIDE_MM
+    return NARROW_MM, TALL_MM if steps <= BESIDE else LESS_MM
+
+
 def _by_page(steps: Sequence[Step], taken_mm: float) -> Iterator[tuple[Step, ...]]:
     """Steps of the first page, below its drawing, and of further ones."""
     room_mm = PAGE_MM - taken_mm
     while steps:
-        here = max(1, COLUMNS * int(room_mm / TALL_STEP_MM))
+        here = COLUMNS * max(0, int(room_mm / TALL_STEP_MM))
         yield tuple(steps[:here])
         steps, room_mm = steps[here:], PAGE_MM
 
@@ -101,10 +113,10 @@ def to_tape_first(field: FieldPegs) -> list[Heading | Text | Lines]:
 
 
 def _beside(
-    count: int, drawing: PlanDrawing, width_mm: float, *, wide: bool
+    count: int, drawing: PlanDrawing, width_mm: float, *, alone: bool
 ) -> tuple[int, int]:
     """How many steps stand beside a drawing, and in how many columns."""
-    if wide:
+    if alone:
         return 0, 1
     columns = 2 if width_mm - drawing.width_mm > TWO_COLUMNS_MM else 1
     room = columns * int(drawing.height_mm / STEP_MM)
