@@ -175,8 +175,9 @@ def tables(plan: Plan) -> dict[str, gpd.GeoDataFrame]:
 def dates(plan: Plan) -> pd.DataFrame:
     """First and last dates by bed, crop and cover, as MM-DD: the columns of dates.csv."""
     beds = [ranked.bed.name for ranked in plan.beds]
-    of_beds = [each for rows in date_table.by_bed(plan.dates, beds) for each in rows]
-    return _rows(date_table.COLUMNS, of_beds)
+    tunnels = [place.name for place in plan.tunnels]
+    lines = date_table.lines((beds, plan.dates), (tunnels, plan.tunnel_dates))
+    return _rows(date_table.COLUMNS, list(lines))
 
 
 def stays(plan: Plan) -> pd.DataFrame:

@@ -7,6 +7,7 @@ from importlib import metadata
 from typing import Any, NamedTuple
 
 import geopandas as gpd
+import numpy as np
 
 from fieldmap import analyse
 from fieldmap.analyse import ahead
@@ -24,7 +25,12 @@ from fieldmap.decide import (
     weekly_jobs,
     what_if,
 )
-from fieldmap.decide.calendar import direct_sun, planting_dates, soil_warming
+from fieldmap.decide.calendar import (
+    direct_sun,
+    in_tunnels,
+    planting_dates,
+    soil_warming,
+)
 from fieldmap.decide.crop_plan import CropPlan
 from fieldmap.decide.crop_plan.milp import kept_best
 from fieldmap.decide.layout import cautions
@@ -76,6 +82,8 @@ class Plan:
         Places for each size that no other beats.
     tunnel_light
         Light on the floor of each of `tunnels` by the bearing it could have.
+    tunnel_dates
+        When crops can go out inside each of `tunnels`, see `in_tunnels`.
     materials
         What to buy and cut.
     stakes
@@ -113,6 +121,7 @@ class Plan:
     tunnel_choices: tuple[TunnelSet, ...]
     nondominated_tunnels: tuple[SiteOption, ...]
     tunnel_light: tuple[tunnel_light.Curve, ...]
+    tunnel_dates: planting_dates.Dates
     materials: Materials
     stakes: Staking
     what_ifs: tuple[what_if.Effect, ...]
@@ -200,6 +209,7 @@ def _made(site: Site, store: Store, progress: Progress, today: date | None) -> P
         tunnel_choices=placed.found.sets,
         nondominated_tunnels=placed.found.nondominated,
         tunnel_light=placed.light,
+        tunnel_dates=placed.dates_within,
         materials=bought,
         stakes=driven,
         what_ifs=effects,
@@ -263,6 +273,7 @@ class _Placed(NamedTuple):
     found: TunnelSites
     tunnels: tuple[TunnelPlace, ...]
     light: tuple[tunnel_light.Curve, ...]
+    dates_within: planting_dates.Dates
     layouts: tuple[Layout, ...]
     beds: list[Bed]
     rolls: list[bool]
@@ -279,20 +290,7 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
     progress(Fact("step_tunnels"))
     found = tunnels.find(as_tunnels_see_it(site, layouts), ground, store, progress)
     places = _chosen(found.sets, site.settings.tunnel_choice)
-    light = tuple(tunnel_light.curve(site, ground, at, store) for at in places)
-    sky = tunnels.Sky(ground.light, site.season, site.latitude)
-    between = tunnels.shade_between(sky, places)
-    places = tuple(
-        replace(
-            at,
-            reasons=(
-                *at.reasons,
-                tunnel_light.verdict(curve, at.bearing_deg),
-                *shaded,
-            ),
-        )
-        for at, curve, shaded in zip(places, light, between, strict=True)
-    )
+    places, light, within = _looked_into(site, ground, places, store)
     # Tunnels were placed on the light without them; beds lie in their shade.
     analysis = ground
     if places:
@@ -312,6 +310,7 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
         found,
         places,
         light,
+        within,
         filled.layouts,
         beds,
         [bed.name in filled.roll_over for bed in beds],
@@ -323,6 +322,42 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
             *of_history,
         ),
     )
+
+
+def _looked_into(
+    site: Site, ground: Analysis, places: Sequence[TunnelPlace], store: Store
+) -> tuple[
+    tuple[TunnelPlace, ...], tuple[tunnel_light.Curve, ...], planting_dates.Dates
+]:
+    """Tunnels with what is said of their light and dates; both of each of them."""
+    light = tuple(tunnel_light.curve(site, ground, at, store) for at in places)
+    sky = tunnels.Sky(ground.light, site.season, site.latitude)
+    between = tunnels.shade_between(sky, places)
+    to_floor = [
+        curve.at(at.bearing_deg) for at, curve in zip(places, light, strict=True)
+    ]
+    floors = [tunnels.as_bed(at) for at in places]
+    outlines = [floor.outline for floor in floors]
+    # They take the light of the ground without them.
+    means = bed_means(ground, outlines, site.plots.geometry, store.within("tunnels"))
+    within = planting_dates.compute(
+        *(site, means, floors),
+        covers=in_tunnels.COVERS,
+        light=np.array(to_floor) / 100,
+    )
+    said = (
+        replace(
+            at,
+            reasons=(
+                *at.reasons,
+                tunnel_light.verdict(light[number], at.bearing_deg),
+                *between[number],
+                *in_tunnels.reasons(within, number),
+            ),
+        )
+        for number, at in enumerate(places)
+    )
+    return tuple(said), light, within
 
 
 def plans_of_what_ifs(plan: Plan) -> tuple[Plan, ...]:

@@ -24,7 +24,7 @@ def nights(
     things
         What stands around in each night, the place as it is first.
     """
-    if not offset.is_run(site):
+    if not offset.is_run(site.edge_m):
         yield
         return
     ground = ground_of_flow(site)

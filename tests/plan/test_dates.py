@@ -40,7 +40,10 @@ def plan(tmp_path_factory):
 
 
 def dates_csv(plan):
-    return date_table.csv([ranked.bed.name for ranked in plan.beds], plan.dates)
+    return date_table.csv(
+        ([ranked.bed.name for ranked in plan.beds], plan.dates),
+        ([place.name for place in plan.tunnels], plan.tunnel_dates),
+    )
 
 
 def test_every_bed_crop_and_cover_has_a_line_with_dates_in_order(plan):

@@ -131,6 +131,20 @@ def test_each_stays_first_harvest_is_its_start_and_its_own_days(planned_demo, do
         assert harvest <= end
 
 
+def test_each_tunnel_has_dates_under_film_and_with_fabric_inside(
+    planned_demo, document
+):
+    lines = pd.read_csv(planned_demo / "plan" / "dates.csv")
+    shown = (planned_demo / "plan" / "map.html").read_text()
+    assert document["tunnels"]
+    for tunnel in document["tunnels"]:
+        within = lines[lines["bed"] == tunnel["name"]]
+        assert set(within["crop"]) == {crop["name"] for crop in document["crops"]}
+        assert set(within["cover"]) == {"clear_film", "fabric_under_film"}
+        assert len(within) == 2 * len(document["crops"])
+        assert f"{tunnel['name']}: from when to when" in shown
+
+
 def test_no_last_sowing_of_the_demo_stands_before_the_first_date(document):
     for bed in document["beds"]:
         for dates in bed["dates"]:

@@ -84,7 +84,7 @@ def cold_air(
     reference = _reference(on_plots, site.station_cell)
     places = np.stack(smooth.middle_of(*np.nonzero(reference)), axis=-1)
     night, moved = None, None
-    if is_run(site):
+    if is_run(site.edge_m):
         length_h = flow.night_h(site.weather.days, site.latitude, site.longitude)
         around = site.plots, site.surroundings
         night = flow.run(ground, *around, length_h, store, progress)
@@ -126,9 +126,9 @@ def cold_air(
     return fields, [*how, *_unknown(site, tells_share)]
 
 
-def is_run(site: Site) -> bool:
+def is_run(edge_m: float) -> bool:
     """Whether air is let run: where enough ground is known; some night is long enough."""
-    return site.edge_m >= NEAR_M
+    return edge_m >= NEAR_M
 
 
 def _reference(on_plots: Flags, station_cell: tuple[int, int] | None) -> Flags:

@@ -9,7 +9,6 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from fieldmap.analyse.bed_means import BedMeans
 from fieldmap.analyse.climatology import Record
 from fieldmap.decide.calendar import growth
 from fieldmap.model.crops import Crop
@@ -25,11 +24,17 @@ FEWEST_YEARS = 2
 ROUNDING = 1e-9  # of sums
 
 
-def grows_until(season: SeasonYear, means: BedMeans, crops: Sequence[Crop]) -> Floats:
+def grows_until(
+    season: SeasonYear, sun_mj_m2_day: Floats, crops: Sequence[Crop]
+) -> Floats:
     """First day of the second half-year without light enough to grow, (crops, beds).
 
-    The light of the bed itself, without a cover, in straight lines between the middles
-    of months.
+    In straight lines between the middles of months.
+
+    Parameters
+    ----------
+    sun_mj_m2_day
+        (12, beds) light on the plants of each bed.
 
     Returns
     -------
@@ -37,7 +42,7 @@ def grows_until(season: SeasonYear, means: BedMeans, crops: Sequence[Crop]) -> F
         Day numbers of the season-year; ∞ where the light always suffices, NaN where it
         is not known.
     """
-    months_mol = np.asarray(sunlight.daily_light_integral_mol(means.sun_mj_m2_day))
+    months_mol = np.asarray(sunlight.daily_light_integral_mol(sun_mj_m2_day))
     daily = season.from_january(daily_of_months(months_mol.T, np.arange(DAYS) + 0.5))
     late = daily[:, FROM_DAY:]
     found = []

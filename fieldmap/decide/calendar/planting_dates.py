@@ -150,6 +150,9 @@ def compute(
     means: BedMeans,
     beds: Sequence[Bed],
     draws: Draws | None = None,
+    *,
+    covers: Sequence[str] = (),
+    light: Floats | float = 1.0,
 ) -> Dates:
     """Early and late dates of all beds, for every crop of the site and every cover.
 
@@ -161,14 +164,22 @@ def compute(
     ----------
     draws
         Given to compute the dates on these.
+    covers
+        Those to compute, none first; empty for none and those of the site.
+    light
+        Part of the beds' light that comes to the plants, (beds,) or one for all.
     """
-    covers = ("none", *_night_covers(cover.kind for cover in site.settings.covers))
+    covers = tuple(covers) or (
+        "none",
+        *_night_covers(cover.kind for cover in site.settings.covers),
+    )
     climate = _climate(site, means, beds, covers, draws)
     if not isinstance(climate, _Climate):
         return _no_dates(len(beds), site.season, climate)
     plantings = _plantings(site.crops, site.settings)
     reference = _reference_crop(site.settings.ordering, site.crops)
-    grows_until = light_limit.grows_until(site.season, means, site.crops)
+    reaching = means.sun_mj_m2_day * light
+    grows_until = light_limit.grows_until(site.season, reaching, site.crops)
     early, of_reference = climate.early(plantings, reference)
     late, late_draws = climate.late(plantings, reference)
     published = tuple(_published(climate.record, each) for each in plantings)

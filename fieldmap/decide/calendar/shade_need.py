@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 import pandas as pd
 
-from fieldmap.decide.calendar.door_months import month_spells
+from fieldmap.decide.calendar.in_tunnels import month_spells
 from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import SeasonYear

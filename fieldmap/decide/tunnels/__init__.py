@@ -14,7 +14,12 @@ from fieldmap.decide.tunnels.model import (
     TunnelSites,
 )
 from fieldmap.decide.tunnels.room import WORKING_SPACE_M
-from fieldmap.decide.tunnels.standing import shaded_by, standing, working_space
+from fieldmap.decide.tunnels.standing import (
+    as_bed,
+    shaded_by,
+    standing,
+    working_space,
+)
 
 __all__ = [
     "WORKING_SPACE_M",
@@ -23,6 +28,7 @@ __all__ = [
     "TunnelPlace",
     "TunnelSet",
     "TunnelSites",
+    "as_bed",
     "find",
     "shade_between",
     "shaded_by",

@@ -10,6 +10,7 @@ from pyproj import CRS
 from shapely.geometry import Polygon
 
 from fieldmap.analyse.light import shade
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.tunnels.model import TunnelPlace
 from fieldmap.decide.tunnels.room import WORKING_SPACE_M
 from fieldmap.model.raster import Bounds
@@ -23,6 +24,19 @@ FILM_TWICE = 0.64
 def working_space(outline: Polygon) -> Polygon:
     """The ground a tunnel takes from beds."""
     return outline.buffer(WORKING_SPACE_M, join_style="mitre")
+
+
+def as_bed(place: TunnelPlace) -> Bed:
+    """Its covered ground as a bed, in all its positions."""
+    size = place.size
+    return Bed(
+        name=place.name,
+        plot=place.plot,
+        outline=place.outline,
+        length_m=size.ground_m,
+        width_m=size.width_m,
+        bearing_deg=place.bearing_deg,
+    )
 
 
 def standing(site: Site, places: Sequence[TunnelPlace]) -> Site:

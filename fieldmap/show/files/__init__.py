@@ -82,7 +82,10 @@ def write(
             "materials.csv": csv_of(materials.COLUMNS, plan.materials.lines),
             "what_where.csv": crop_plan.csv(plan.crop_plan),
             "beds.csv": beds.csv(plan.beds, plan.dates, settings.units),
-            "dates.csv": dates.csv([each.bed.name for each in plan.beds], plan.dates),
+            "dates.csv": dates.csv(
+                ([each.bed.name for each in plan.beds], plan.dates),
+                ([each.name for each in plan.tunnels], plan.tunnel_dates),
+            ),
             **drawn,
         }
         if plan.tunnel_choices:

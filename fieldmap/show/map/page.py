@@ -9,7 +9,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from fieldmap.decide.calendar.door_months import door_months
+from fieldmap.decide.calendar.in_tunnels import door_months
 from fieldmap.decide.calendar.planting_dates import how
 from fieldmap.decide.weekly_jobs import last_day
 from fieldmap.model.fact import Fact

@@ -1,6 +1,6 @@
 """Edge: printed sheets as PDF, for the landowner, the crew, the door and learners."""
 
-from fieldmap.decide.calendar.door_months import door_months
+from fieldmap.decide.calendar.in_tunnels import door_months
 from fieldmap.decide.tonight import evenings
 from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.plan import Plan

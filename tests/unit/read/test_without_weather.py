@@ -9,7 +9,7 @@ from site_folder import SiteFolder
 
 from fieldmap.analyse import climatology
 from fieldmap.analyse.cold_air import flow
-from fieldmap.decide.calendar.door_months import ALL_YEAR, door_months
+from fieldmap.decide.calendar.in_tunnels import ALL_YEAR, door_months
 from fieldmap.decide.weekly_jobs import NO_DAY, first_day
 from fieldmap.errors import SiteError
 from fieldmap.model.fact import Fact

@@ -1,12 +1,13 @@
-"""First and last dates of every bed, crop and cover: `dates.csv`."""
+"""First and last dates of every bed and tunnel, crop and cover: `dates.csv`."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import chain
 from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
+from fieldmap.decide.calendar import in_tunnels
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import Column, attributes, low_central_high, month_day
@@ -19,6 +20,8 @@ class DatesOfBed(NamedTuple):
 
     Attributes
     ----------
+    bed
+        Its name, or that of a walk-in tunnel.
     early, late, last_sowing
         Low, central and high.
     slackens
@@ -56,9 +59,22 @@ COLUMNS: tuple[Column[DatesOfBed], ...] = (
 )
 
 
-def csv(beds: Sequence[str], dates: Dates) -> str:
+Named = tuple[Sequence[str], Dates]
+
+
+def csv(beds: Named, tunnels: Named) -> str:
     """One line for each bed, crop and cover; dates are MM-DD, empty where none is."""
-    return tables.csv_of(COLUMNS, chain.from_iterable(by_bed(dates, beds)))
+    return tables.csv_of(COLUMNS, lines(beds, tunnels))
+
+
+def lines(beds: Named, tunnels: Named) -> Iterator[DatesOfBed]:
+    """Of beds by name, then of tunnels, which are under film at least."""
+    names, dates = beds
+    yield from chain.from_iterable(by_bed(dates, names))
+    names, dates = tunnels
+    for line in chain.from_iterable(by_bed(dates, names)):
+        if line.cover != in_tunnels.OPEN:
+            yield line
 
 
 def by_bed(dates: Dates, beds: Sequence[str]) -> list[list[DatesOfBed]]:

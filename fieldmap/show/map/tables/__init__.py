@@ -23,6 +23,10 @@ def all_tables(plan: Plan) -> Iterator[Table]:
     yield places.layout(plan.layouts, units)
     for number, curve in enumerate(plan.tunnel_light):
         yield places.tunnel_light(plan.tunnels[number], curve, number)
+        if plan.tunnel_dates.known:
+            yield beds.within_tunnel(
+                plan.tunnel_dates, number, plan.tunnels[number].name, units
+            )
     for number, effect in enumerate(plan.what_ifs):
         yield what_if.changed_beds(
             effect, number, plan.beds, units, with_dates=with_dates

@@ -6,6 +6,7 @@ from math import isnan
 from typing import TypeAlias
 
 from fieldmap.decide import daylight
+from fieldmap.decide.calendar import in_tunnels
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.ranking.groups import GROUPS
@@ -28,6 +29,7 @@ from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase, say_all
 from layers import sunlight
+from layers.cover import COVERS
 from layers.odds import risk_over_years
 
 YEARS_SHOWN = 5  # over which a risk is shown
@@ -122,6 +124,45 @@ def _out_from(dates: Dates, number: int) -> str:
             days = map(dates.season.early_date, early)
             lines.append(words.out_from(crop.name, days))
     return "\n".join(lines)
+
+
+def within_tunnel(dates: Dates, number: int, name: str, units: Units) -> Table:
+    """Dates inside a tunnel by crop, beside those in the open on its ground."""
+    season = dates.season
+    gain_c = COVERS[in_tunnels.FILM].gain_c
+
+    def span(crop: int, cover: int) -> str:
+        early = dates.early_of(number, crop, cover)
+        if isnan(early.central):
+            return phrase("not_known")
+        first = season.early_date(early.central)
+        if first is None:
+            return phrase("not_warm_enough")
+        last = season.late_date(dates.late_of(number, crop, cover).central)
+        if last is None:
+            return phrase("from_day", first_day=first)
+        return phrase("from_day_to_frost", first_day=first, last_day=last)
+
+    columns: Columns[int] = {
+        "crop": lambda crop: dates.crops[crop].name,
+        "open_there": lambda crop: span(crop, 0),
+        "under_film": lambda crop: span(crop, 1),
+        "fabric_inside": lambda crop: span(crop, 2),
+    }
+    return table(
+        f"tunnel-dates-{number}",
+        columns,
+        range(len(dates.crops)),
+        [
+            phrase(
+                "tunnel_dates_note",
+                units,
+                degrees_c=gain_c.central,
+                most_c=gain_c.high,
+            )
+        ],
+        title=phrase("tunnel_dates", tunnel=name),
+    )
 
 
 def _tomatoes(bed: RankedBed, month: int, sky: str) -> str:

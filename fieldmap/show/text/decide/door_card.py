@@ -6,7 +6,7 @@ experienced growers' practice, no source; where lists differ the safer one is ke
 
 from collections.abc import Sequence
 
-from fieldmap.decide.calendar.door_months import ALL_YEAR, OPEN_OUTSIDE_C
+from fieldmap.decide.calendar.in_tunnels import ALL_YEAR, OPEN_OUTSIDE_C
 from fieldmap.show.text import names
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, month_name

@@ -110,7 +110,7 @@ def test_growth_ends_when_the_light_falls_under_the_least():
     ]
     home = site(plane(), {"Home": plot_box(60, 60, 140, 140)})
     (found,) = light_limit.grows_until(
-        home.season, means(home, light(*months), BEDS), [CROP]
+        home.season, means(home, light(*months), BEDS).sun_mj_m2_day, [CROP]
     )
     assert found[0] == pytest.approx(365 * 11 / 12, abs=2.0)
 
@@ -118,7 +118,7 @@ def test_growth_ends_when_the_light_falls_under_the_least():
 def test_where_light_always_suffices_growth_does_not_end():
     home = site(plane(), {"Home": plot_box(60, 60, 140, 140)})
     (found,) = light_limit.grows_until(
-        home.season, means(home, light(*[15.0] * 12), BEDS), [CROP]
+        home.season, means(home, light(*[15.0] * 12), BEDS).sun_mj_m2_day, [CROP]
     )
     assert found[0] == np.inf
 
@@ -141,6 +141,6 @@ def test_in_the_south_the_half_year_is_the_other():
     ]
     home = site(plane(), {"Home": plot_box(60, 60, 140, 140)}, latitude=-45.0)
     (found,) = light_limit.grows_until(
-        home.season, means(home, light(*months), BEDS), [CROP]
+        home.season, means(home, light(*months), BEDS).sun_mj_m2_day, [CROP]
     )
     assert found[0] == pytest.approx(365 * 5 / 12 + 184, abs=2.0)

@@ -18,7 +18,7 @@ MONTHS = [name.lower() for name in calendar.month_abbr[1:]]
 # ------------------------------------------------------------------ light
 def light(*months_mol):
     """Beds whose light of each month is so many mol/m² a day."""
-    return SimpleNamespace(sun_mj_m2_day=np.array(months_mol).T / MOL_PER_MJ)
+    return np.array(months_mol).T / MOL_PER_MJ
 
 
 def months(**mol):

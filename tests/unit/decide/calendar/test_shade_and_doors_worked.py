@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 from made_up_crops import crop, limit, span
 
-from fieldmap.decide.calendar.door_months import door_months, month_spells
+from fieldmap.decide.calendar.in_tunnels import door_months, month_spells
 from fieldmap.decide.calendar.shade_need import cloths, hot_days, need
 from fieldmap.model.season_year import NORTH, SOUTH
 from layers.sunlight import MOL_PER_MJ

@@ -18,7 +18,7 @@ from made_up import plane, plot_box, site
 
 from fieldmap.decide import weekly_jobs
 from fieldmap.decide.calendar import shade_need
-from fieldmap.decide.calendar.door_months import door_months
+from fieldmap.decide.calendar.in_tunnels import door_months
 from fieldmap.decide.ranking.groups import FIRST, LAST, SAME
 from fieldmap.decide.weekly_jobs import CropTask, Schedule, Task, Week, last_day, over
 from fieldmap.model.fact import Fact

@@ -1,0 +1,86 @@
+"""The calendar of walk-in tunnels: dates inside, and months in which the door is watched.
+
+For dates a tunnel is a bed under one film, on nights worth what trials found under film
+on their kind of night, with light fabric inside it or without. Its warmer days and soil
+are left out: what is left of them hangs on when it is vented.
+"""
+
+from collections.abc import Sequence
+from itertools import product
+
+import numpy as np
+import pandas as pd
+
+from fieldmap.decide.calendar import planting_dates
+from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.model.fact import Fact
+
+OPEN, FILM, FABRIC_INSIDE = "none", "clear_film", "fabric_under_film"
+COVERS = (OPEN, FILM, FABRIC_INSIDE)
+
+OPEN_OUTSIDE_C = 8.0  # in sun, solid film: the air outside (common practice, no source)
+ALL_YEAR = (1, 12)
+
+
+def reasons(dates: Dates, number: int) -> tuple[Fact, ...]:
+    """The dates of the crop that stands in for all in one tunnel, where all are known.
+
+    Parameters
+    ----------
+    dates
+        Under `COVERS`.
+    """
+    if not dates.known:
+        return ()
+    names = [each.name for each in dates.crops]
+    crop, season = names.index(dates.reference_crop), dates.season
+    early, late = (
+        [
+            to_date(float(np.ceil(days[1, crop, cover, number])))
+            for cover in range(len(COVERS))
+        ]
+        for days, to_date in (
+            (dates.early, season.early_date),
+            (dates.late, season.late_date),
+        )
+    )
+    if None in (*early, *late):
+        return ()
+    ends = product(("out", "until"), ("open", "film", "fabric"))
+    days = {
+        f"{side}_{cover}_day": day
+        for (side, cover), day in zip(ends, early + late, strict=True)
+    }
+    how = planting_dates.how(dates.crops[crop]).replace(" ", "_")
+    return (Fact(f"tunnel_{how}", crop=dates.reference_crop, **days),)
+
+
+def door_months(tmax_c: pd.Series) -> list[tuple[int, int]]:
+    """First and last month of each spell whose usual days reach the outside limit.
+
+    A month reaches it by the mean of its maxima; unknown ones do. Spells run across New
+    Year.
+    """
+    means = tmax_c.groupby(pd.DatetimeIndex(tmax_c.index).month).mean()
+    return month_spells(
+        [
+            not means.get(month, OPEN_OUTSIDE_C) < OPEN_OUTSIDE_C
+            for month in range(1, 13)
+        ]
+    )
+
+
+def month_spells(is_within: Sequence[bool]) -> list[tuple[int, int]]:
+    """First and last month of each spell of those that are within, across New Year too.
+
+    Examples
+    --------
+    >>> month_spells([True, True, *9 * [False], True])
+    [(12, 2)]
+    """
+    if all(is_within):
+        return [ALL_YEAR]
+    starts = [at for at in range(12) if is_within[at] and not is_within[at - 1]]
+    ends = [at for at in range(12) if is_within[at - 12] and not is_within[at - 11]]
+    ends.sort(key=lambda end: (end - starts[0]) % 12)
+    return [(start + 1, end + 1) for start, end in zip(starts, ends, strict=True)]
