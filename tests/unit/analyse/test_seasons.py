@@ -4,6 +4,7 @@ Made-up records of a yearly wave about a mean, coldest on 20 January (20 July in
 south), with nights 5 °C under the mean of the day and days 5 °C above it.
 """
 
+import re
 from types import SimpleNamespace
 
 import numpy as np
@@ -12,10 +13,16 @@ import pytest
 from made_up import say_all
 
 from fieldmap.analyse import climatology, seasons
+from fieldmap.decide import daylight
+from fieldmap.decide.calendar import published_rule
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH, SOUTH
 from fieldmap.model.site import WeatherRecord
+from fieldmap.read.crops import packaged_crops
+from fieldmap.show.text.sentence import phrase, say
 from layers import freeze
+
+CROPS = packaged_crops()
 
 
 def record(mean_c, swing_c, southern=False, years=12, half_day_c=5.0):
@@ -166,3 +173,55 @@ def test_minima_alone_of_few_years_or_without_frost_give_none():
     assert read(warm).kind == "no_dates_minima_without_frost"
     when = freeze.calendar(few.index.to_numpy().astype("datetime64[D]"), southern=False)
     assert seasons.why_no_dates(few, "", when, NORTH).kind == "no_dates_few_minima"
+
+
+# ------------------------------------------------------------------ other halves, far north
+def rule_said(found, name, season):
+    compared = published_rule.compare(found, CROPS[name], 0.5)
+    return say(compared.fact(season), "metric")
+
+
+def test_new_zealand_reads_its_spring_in_september(says):
+    """Mean 10 °C, 8 either way, nights 5 under: 0 °C where cos(d - 20) is -5/8.
+
+    At 128.7° and 231.3°, so the last on day 20 + 234.7 of the calendar: 254, which is
+    11 September, or the 10th in three leap years of twelve: 9 years of 12 in the middle.
+    Day 72.7 from July in the mean, read as day 72; hardy 42 to 28 days before, days 30 to
+    44: 30 July to 13 August; tender on it and to 7 days after, 10 to 17 September.
+    """
+    found = read(record(10.0, 8.0, southern=True), SOUTH)
+    (still,) = (
+        fact for fact in found.remarks(SOUTH) if fact.kind == "dates_still_nights"
+    )
+    says(said(still), "last freeze of spring at the station is on 11 September;")
+    says(rule_said(found, "lettuce", SOUTH), "rule 30 July to 13 August;")
+    says(rule_said(found, "snap bean", SOUTH), "rule 10 September to 17 September;")
+
+
+def test_at_69_degrees_north_spring_is_may_and_short_days_reach_march(says):
+    """Mean 1 °C, 12 either way: 0 °C where cos is -1/3, 109.5° or 111.07 days after.
+
+    The last on day 131, 11 May, or the 10th in leap years; 130.75 in the mean, read as
+    130; hardy 42 to 28 days before, days 88 to 102: 29 March to 12 April. Soil of 5 °C is
+    air of 3.5, where cos is -0.208, on day 124; a week of it on day 127, 7 May, give or
+    take one. No soil is over 13 + 1.5 °C: beans want more than that. Days are
+    under ten hours where tan(declination) < -cos 75° / tan 69°, -5.67°: by Cooper's
+    formula from day 278, 5 October, to day 66 or 67.
+    """
+    found = read(record(1.0, 12.0))
+    (still,) = (
+        fact for fact in found.remarks(NORTH) if fact.kind == "dates_still_nights"
+    )
+    says(said(still), "last freeze of spring at the station is on 11 May;")
+    lettuce = rule_said(found, "lettuce", NORTH)
+    says(lettuce, "rule 29 March to 12 April;", " May, because its soil reaches 5 °C")
+    assert re.search(r"here [678] May", lettuce)
+    never = published_rule.compare(found, CROPS["snap bean"], 0.5)
+    assert never.fact(NORTH) is None
+    first, last = daylight.short_days(69.0)
+    heading = phrase("sun_in_short_days", first_day=first, last_day=last)
+    says(heading, "days under ten hours, 5 October to", " March")
+    assert last in {(3, 7), (3, 8)}
+    # In the south they lie half a year on, give or take what the orbit makes of it.
+    (first, _), (last, _) = daylight.short_days(-69.0)
+    assert (first, last) == (4, 9)
