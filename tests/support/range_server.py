@@ -12,6 +12,7 @@ class Behaviour:
     def __init__(self, files):
         self.files, self.asked, self.mark = dict(files), [], '"one"'
         self.manner = "well"
+        self.sends_on = {}  # from a path to an address
         self.released = threading.Event()
 
 
@@ -41,6 +42,12 @@ def serving(files):
 def answer(handler, behaviour):
     """One answer in the manner of the server."""
     behaviour.asked.append(handler.path)
+    if handler.path in behaviour.sends_on:
+        handler.send_response(302)
+        handler.send_header("Location", behaviour.sends_on[handler.path])
+        handler.send_header("Content-Length", "0")
+        handler.end_headers()
+        return
     content = behaviour.files.get(handler.path)
     if content is None:
         handler.send_error(404)

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from fieldmap.errors import SiteError, problem
+from fieldmap.read import door
 from fieldmap.read.door import CHOICES_FILE
 
 
@@ -80,15 +81,26 @@ def other_station(choices: str, weather: str, where: tuple[float, float, float])
 
 def choices_of(folder: Path) -> str | None:
     """The text of `site.toml` of a folder; None where there is none."""
-    try:
-        return (folder / CHOICES_FILE).read_text("utf-8")
-    except (FileNotFoundError, NotADirectoryError):
+    return text_of(folder, CHOICES_FILE)
+
+
+def text_of(folder: Path, name: str) -> str | None:
+    """The text of a small file of a folder; None where there is none.
+
+    Raises
+    ------
+    SiteError
+        When it may not be opened, or is no text.
+    """
+    if not door.is_there(folder, name):
         return None
-    except (OSError, UnicodeDecodeError) as error:
+    try:
+        return door.open_file(folder, name, door.MOST_BYTES_OF_TOML).text("utf-8")
+    except UnicodeDecodeError as error:
         raise SiteError(
             problem(
                 "{file} in {folder} cannot be read; correct it first.",
-                file=CHOICES_FILE,
+                file=name,
                 folder=folder,
             )
         ) from error

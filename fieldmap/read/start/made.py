@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from fieldmap.model.fact import Fact
+from fieldmap.read.start import folder as site_folder
 
 FETCHED = "fetched.toml"
 
@@ -60,10 +61,7 @@ class Made:
 
     def list_of_fetched(self, folder: Path) -> bytes:
         """The list of what was fetched, after what stands in the folder already."""
-        try:
-            before = (folder / FETCHED).read_text("utf-8")
-        except (OSError, UnicodeDecodeError):
-            before = ""
+        before = site_folder.text_of(folder, FETCHED)
         blocks = [
             "[[fetched]]\n"
             + "".join(

@@ -196,8 +196,8 @@ def _elevation(given: Given, files: list[SiteFile], bounds: Bounds, made: Made) 
         path = Path(aside) / NAMES.elevation
         found.heights.write(path)
         content = path.read_bytes()
-    if found.credit is not None and given.web is not None:
-        made.take(NAMES.elevation, content, found.credit, list(given.web.asked))
+    if found.credit is not None:
+        made.take(NAMES.elevation, content, found.credit, found.addresses)
     else:
         made.files[NAMES.elevation] = content
 

@@ -78,3 +78,9 @@ def test_nights_are_compared_with_the_difference_of_heights_taken_off():
     )
     assert differ_by_c((record(5.0, 364), 0.0), (record(5.0), 0.0)) is None
     assert differ_by_c((record(np.nan), 0.0), (record(5.0), 0.0)) is None
+
+
+def test_a_station_whose_identifier_would_lead_out_of_the_folder_is_refused():
+    line = station("../../../x1", 44.05, -74.25, 300.0, "HOSTILE")
+    with pytest.raises(SiteError, match="another form"):
+        names((line, LONG, LONG))

@@ -159,6 +159,23 @@ def test_with_leave_heights_and_weather_come_and_it_is_written_from_whom(
     ]
     assert {each["when"] for each in fetched} == {"2026-11-28T12:00:00Z"}
     assert fetched[1]["credit"].startswith("NOAA")
+    assert [each["addresses"] for each in fetched] == [
+        [f"{base}/heights.tif"],
+        [f"{base}/SIM00000001.csv"],
+        [f"{base}/SIM00000002.csv"],
+    ]
+
+
+def test_a_link_out_of_the_folder_is_not_read_for_what_was_fetched(
+    tmp_path, walked, archive
+):
+    base, _server = archive
+    place, web = tmp_path / "place", Web(tmp_path / "cache", wait_s=2.0)
+    begin(place, walked)
+    (tmp_path / "secret").write_text("secret")
+    (place / "fetched.toml").symlink_to(tmp_path / "secret")
+    with pytest.raises(SiteError, match=r"fetched\.toml is a link"):
+        begin(place, elevation=f"{base}/heights.tif", web=web)
 
 
 def epw():

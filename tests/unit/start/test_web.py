@@ -1,5 +1,7 @@
 """A server may be slow, cut off, lie or be absent: one sentence, nothing half-written."""
 
+import json
+
 import numpy as np
 import pytest
 import rasterio
@@ -177,6 +179,60 @@ def test_only_plain_addresses_are_asked(address):
         check_address(address)
 
 
+@pytest.mark.parametrize(
+    "address",
+    [
+        "http://127.0.0.1/heights.tif",
+        "https://127.0.0.1/heights.tif",
+        "https://localhost/heights.tif",
+        "https://[::1]/heights.tif",
+        "https://[::ffff:127.0.0.1]/heights.tif",
+        "https://2130706433/heights.tif",
+        "https://0x7f000001/heights.tif",
+        "https://0x7f.1/heights.tif",
+        "https://127.1/heights.tif",
+        "https://10.0.0.1/heights.tif",
+        "https://169.254.169.254/heights.tif",
+        "https://router/heights.tif",
+        "https://nas.local./heights.tif",
+        "file:///etc/passwd",
+    ],
+)
+def test_no_server_sends_to_this_machine_or_its_neighbours(address):
+    with pytest.raises(SiteError, match="no address that is fetched"):
+        check_address(address, sent_by="https://tiles.example.org/heights.tif")
+
+
+def test_a_server_may_send_to_another_which_is_told_before(web):
+    check_address("https://b.example.org/a.tif", sent_by="https://a.example.org/a.tif")
+    told = []
+    web.tell = told.append
+    with (
+        serving({}) as (first, sending),
+        serving({"/list.txt": CONTENT}) as (second, server),
+    ):
+        sending.sends_on["/list.txt"] = f"{second}/list.txt"
+        assert web.whole(f"{first}/list.txt", len(CONTENT)) == CONTENT
+        assert told == [first.removeprefix("http://"), second.removeprefix("http://")]
+        for other in ("ftp://example.org/a", "http://example.org/"):
+            sending.sends_on["/bad"] = other
+            with pytest.raises(SiteError, match="no address that is fetched"):
+                web.parts(f"{first}/bad")
+        assert set(server.asked) == {"/list.txt"}
+    assert len(told) == 2
+
+
+def test_a_catalogue_sends_to_no_file_of_this_machine(web):
+    item = {"id": "a", "bbox": [15, 46, 16, 47], "assets": {"x": {"href": ""}}}
+    item["assets"]["x"]["href"] = "file:///heights.tif"
+    with serving({"/search": json.dumps({"features": [item]}).encode()}) as (base, _):
+        service = Service(
+            "made up", (), 1.0, "index", base + "/search", "free", "me", "nothing"
+        )
+        with pytest.raises(SiteError, match="no address that is fetched"):
+            from_service(service, PLACE, web)
+
+
 def test_tiles_of_a_degree_are_joined_over_their_edge(web, tmp_path):
     """Two tiles that meet at 16° east, each of 0.001°, around a place on the edge."""
     files = {}
@@ -189,7 +245,9 @@ def test_tiles_of_a_degree_are_joined_over_their_edge(web, tmp_path):
             "made up", (), 100.0, "tiles", base + "/{ns}{lat:02d}{ew}{lon:03d}.tif",
             "free", "me", "nothing", "south west", height_unit="m",
         )  # fmt: skip
-        found = from_service(service, (15.999, 46.499, 16.001, 46.501), web)
+        place = 15.999, 46.499, 16.001, 46.501
+        found, addresses = from_service(service, place, web)
+    assert addresses == (f"{base}/n46e015.tif", f"{base}/n46e016.tif")
     west, east = found.transform.c, found.transform.c + 0.001 * found.values.shape[1]
     assert west < 15.97
     assert east > 16.03
@@ -212,8 +270,9 @@ def test_a_catalogue_names_the_files_of_a_place(web, cog):
             margin_m=1000.0, height_unit="m",
         )  # fmt: skip
         server.files["/search?bbox=15.25,46.05,15.28,46.07"] = said.encode()
-        found = from_service(service, PLACE, web)
+        found, addresses = from_service(service, PLACE, web)
         assert not found.unit_taken
+        assert addresses == (f"{base}/heights.tif",)  # and not the catalogue's own
         server.files["/search?bbox=15.25,46.05,15.28,46.07"] = b'{"features": 7}'
         server.mark = '"two"'
         with pytest.raises(SiteError, match="another form"):

@@ -25,11 +25,14 @@ class Chosen(NamedTuple):
         None where nothing was named and nothing may be fetched.
     credit
         Name, licence and credit of what was fetched; None of a file.
+    addresses
+        Of the files that the heights are from.
     """
 
     heights: Heights | None
     facts: tuple[Fact, ...]
     credit: tuple[str, str, str] | None = None
+    addresses: tuple[str, ...] = ()
 
 
 def from_file(
@@ -67,7 +70,7 @@ def from_address(
         )
     heights = remote.from_address(address, bounds, web, height_unit)
     taken = [Fact("start_metres_taken", file=address)] if heights.unit_taken else []
-    return Chosen(heights, tuple(taken), (address, "", ""))
+    return Chosen(heights, tuple(taken), (address, "", ""), (address,))
 
 
 def from_services(bounds: Bounds, web: Web | None) -> Chosen:
@@ -91,7 +94,7 @@ def from_services(bounds: Bounds, web: Web | None) -> Chosen:
     last: SiteError | None = None
     for service in asked:
         try:
-            heights = remote.from_service(service, bounds, web)
+            heights, addresses = remote.from_service(service, bounds, web)
         except SiteError as error:
             last = error
             said.append(Fact("start_source_failed", name=service.name, why=str(error)))
@@ -101,6 +104,7 @@ def from_services(bounds: Bounds, web: Web | None) -> Chosen:
             heights,
             (*said, taken, *(by_hand if service.every_m > 2 else ())),
             (service.name, service.licence, service.credit),
+            addresses,
         )
     raise last or SiteError(problem("no elevation is known for this place"))
 

@@ -8,13 +8,12 @@ from typing import Any
 import pyproj
 import rasterio
 import rasterio.errors
-from rasterio.enums import ColorInterp
 
 from fieldmap.model.raster import Bounds
 from fieldmap.read import door
 from fieldmap.read.door import SiteFile
 from fieldmap.read.elevation import outside
-from fieldmap.read.elevation.files import MOST_BYTES_OF_BLOCK, UNREADABLE
+from fieldmap.read.elevation.files import UNREADABLE
 from fieldmap.read.place import names_files
 from fieldmap.read.start.elevation import points
 from fieldmap.read.start.elevation.window import Heights, read_window
@@ -38,7 +37,6 @@ def heights_of(
     if file.ending in points.ENDINGS:
         return points.heights_of(file, bounds, crs, height_unit)
     with opened(file) as source:
-        _check(source, file)
         return read_window(source, file.name, bounds, crs=crs, height_unit=height_unit)
 
 
@@ -87,17 +85,4 @@ def _check_text(file: SiteFile, driver: str) -> None:
         raise file.site_error(
             "{file}: the .prj beside it shifts by a file; name the CRS with --crs, and"
             " take the .prj away."
-        )
-
-
-def _check(source: Any, file: SiteFile) -> None:
-    rows, cols = source.block_shapes[0]
-    if source.colorinterp[0] == ColorInterp.palette or "complex" in source.dtypes[0]:
-        raise file.site_error("{file} is a picture; get the heights it was drawn from.")
-    if rows * cols * 8 > MOST_BYTES_OF_BLOCK or "OVERVIEW_FILE" in source.tags(
-        ns="OVERVIEWS"
-    ):
-        raise file.site_error(
-            "{file} is kept in blocks that take too much memory, or leads to another"
-            " file; save it in tiles (gdal_translate -co TILED=YES)."
         )

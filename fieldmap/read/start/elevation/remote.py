@@ -15,9 +15,9 @@ from rasterio.merge import merge
 from fieldmap.errors import SiteError, problem
 from fieldmap.model.raster import Bounds
 from fieldmap.read import door
-from fieldmap.read.elevation.files import MOST_BYTES_OF_BLOCK, UNREADABLE
+from fieldmap.read.elevation.files import UNREADABLE
 from fieldmap.read.start.elevation.window import Heights, around, read_window
-from fieldmap.read.start.net.web import RangeFile, Reader, Web
+from fieldmap.read.start.net.web import RangeFile, Reader, Web, check_address
 from fieldmap.read.start.sources import Service
 from fieldmap.read.wording import in_short
 
@@ -39,8 +39,10 @@ def from_address(
     return _window_of(address, bounds, web, height_unit, 3000.0)
 
 
-def from_service(service: Service, bounds: Bounds, web: Web) -> Heights:
-    """Heights around bounds in degrees of a known service, over all tiles that it takes.
+def from_service(
+    service: Service, bounds: Bounds, web: Web
+) -> tuple[Heights, tuple[str, ...]]:
+    """Heights around bounds in degrees of a known service, and the addresses of its tiles.
 
     Raises
     ------
@@ -58,19 +60,21 @@ def from_service(service: Service, bounds: Bounds, web: Web) -> Heights:
             if service.kind == "index"
             else addresses[:MOST_TILES]
         )
-    parts: list[Heights] = []
+    parts: dict[str, Heights] = {}
     refused: list[SiteError] = []
     for address in addresses[:MOST_TILES]:
         try:
-            part = _window_of(
+            parts[address] = _window_of(
                 address, bounds, web, service.height_unit, service.margin_m, whole=False
             )
-            parts.append(part)
         except SiteError as error:  # of the sea, or the neighbour's land
             refused.append(error)
     if not parts:
         raise refused[0]
-    return parts[0] if len(parts) == 1 else _joined(parts)
+    first = next(iter(parts.values()))
+    same = {name: part for name, part in parts.items() if part.crs == first.crs}
+    whole = first if len(same) == 1 else _joined(list(same.values()))
+    return whole, tuple(same)
 
 
 def _window_of(
@@ -97,14 +101,6 @@ def _window_of(
             with rasterio.open(
                 opened.name, driver="GTiff", opener=_Only(opened)
             ) as source:
-                rows, cols = source.block_shapes[0]
-                if rows * cols * 8 > MOST_BYTES_OF_BLOCK:
-                    raise SiteError(
-                        problem(
-                            "{file} is kept in blocks that take too much memory.",
-                            file=name,
-                        )
-                    )
                 return read_window(
                     source,
                     name,
@@ -172,6 +168,7 @@ def _catalogued(service: Service, bounds: Bounds, web: Web) -> list[str]:
             for asset in item["assets"].values():
                 if str(asset["href"]).endswith(service.ends):
                     found[place] = str(asset["href"])
+                    check_address(found[place], sent_by=address)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise SiteError(
             problem(
@@ -192,12 +189,11 @@ def _catalogued(service: Service, bounds: Bounds, web: Web) -> list[str]:
 
 
 def _joined(parts: Sequence[Heights]) -> Heights:
-    """Heights of neighbours in one grid, of the cells of the first."""
+    """Heights of neighbours of one CRS in one grid, of the cells of the first."""
     first = parts[0]
-    same = [part for part in parts if part.crs == first.crs]
     with ExitStack() as open_ones:
         sources: list[Any] = []
-        for part in same:
+        for part in parts:
             memory = open_ones.enter_context(MemoryFile())
             rows, cols = part.values.shape
             with memory.open(

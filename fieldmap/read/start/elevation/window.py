@@ -12,12 +12,18 @@ import pyproj
 import rasterio
 from affine import Affine
 from pyproj.exceptions import ProjError
+from rasterio.enums import ColorInterp
 from rasterio.windows import Window
 
 from fieldmap.errors import SiteError, problem
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Bounds
-from fieldmap.read.elevation.files import FOOT_M, is_in_metres, metres_per_named_unit
+from fieldmap.read.elevation.files import (
+    FOOT_M,
+    MOST_BYTES_OF_BLOCK,
+    is_in_metres,
+    metres_per_named_unit,
+)
 from fieldmap.read.elevation.grid import HIGHEST_M, LOWEST_M
 from fieldmap.read.place import horizontal, is_usable
 
@@ -98,6 +104,7 @@ def read_window(
     SiteError
         When the grid lies elsewhere, has no CRS, unit or heights of land.
     """
+    _check_kept(source, name)
     own, unit, taken = _what_it_says(source, name, crs, height_unit)
     wanted = _window(source, own, bounds, margin_m)
     while wanted.width * wanted.height > MOST_CELLS and margin_m > 50:
@@ -120,6 +127,26 @@ def read_window(
         )
     transform = source.transform * Affine.translation(wanted.col_off, wanted.row_off)
     return Heights(values.astype(np.float32), transform, own, taken)
+
+
+def _check_kept(source: rasterio.DatasetReader, name: str) -> None:
+    """Raise SiteError of a picture, of blocks too large, and of what leads elsewhere."""
+    rows, cols = source.block_shapes[0]
+    if source.colorinterp[0] == ColorInterp.palette or "complex" in source.dtypes[0]:
+        raise SiteError(
+            problem(
+                "{file} is a picture; get the heights it was drawn from.", file=name
+            )
+        )
+    leads_out = "OVERVIEW_FILE" in source.tags(ns="OVERVIEWS")
+    if leads_out or rows * cols * 8 > MOST_BYTES_OF_BLOCK:
+        raise SiteError(
+            problem(
+                "{file} is kept in blocks that take too much memory, or leads to another"
+                " file; save it in tiles (gdal_translate -co TILED=YES).",
+                file=name,
+            )
+        )
 
 
 def _what_it_says(

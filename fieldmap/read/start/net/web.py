@@ -7,6 +7,7 @@ where this one ended.
 
 import hashlib
 import io
+import ipaddress
 import json
 import re
 import time
@@ -28,6 +29,7 @@ SLOWEST_BYTES_S = 4_000.0  # under it, on the whole, a server is given up
 TRIES = 3
 LONGEST_ADDRESS = 2000
 _LOOPBACK = {"127.0.0.1", "localhost", "::1"}
+_NEAR = {"localhost", "local", "internal", "lan", "home"}  # ends of names of neighbours
 _PART = re.compile(r"bytes (\d+)-(\d+)/(\d+)")
 
 
@@ -108,15 +110,13 @@ class Web:
                 address=address[:300],
                 most=MOST_BYTES,
             )
-        host = urlsplit(address).netloc
-        if host not in {urlsplit(each).netloc for each in self.asked}:
-            self.tell(host)
-        self.asked.setdefault(address, 0)
+        self.about_to_ask(address)
         asked = urllib.request.Request(
             address,
             headers={"Range": f"bytes={first}-{last}", "User-Agent": "fieldmap"},
         )
-        with _OPENER.open(asked, timeout=self.wait_s) as answer:
+        opener = urllib.request.build_opener(_SentOn(self))
+        with opener.open(asked, timeout=self.wait_s) as answer:
             size, want = _promised(answer, first, last, most_whole, address)
             if size >= 0 and want > max(most_whole, last - first + 1):
                 raise site_error(
@@ -129,6 +129,13 @@ class Web:
         mark = answer.headers.get("ETag") or answer.headers.get("Last-Modified") or ""
         self.asked[address] += len(came)
         return came, size, mark
+
+    def about_to_ask(self, address: str) -> None:
+        """Tell of a host before it is asked for the first time."""
+        host = urlsplit(address).netloc
+        if host not in {urlsplit(each).netloc for each in self.asked}:
+            self.tell(host)
+        self.asked.setdefault(address, 0)
 
     def _all_of(self, answer: Any, want: int, address: str, *, is_exact: bool) -> bytes:
         """What a server sends: so many bytes, or at most so many where it named none."""
@@ -297,20 +304,32 @@ def _promised(
     return int(length), int(length)
 
 
-def check_address(address: str) -> None:
+def check_address(address: str, sent_by: str | None = None) -> None:
     """Raise SiteError unless this is an address that is asked for.
 
-    Only https, or plain http on this very machine.
+    Only https, or plain http on this very machine. What a server sends elsewhere to must
+    be a server of the open net as well: nobody out there may have this machine, or its
+    neighbours, asked.
+
+    Parameters
+    ----------
+    sent_by
+        The address of the server that names this one; None where the user does.
     """
-    parts = urlsplit(address)
-    is_here = parts.scheme == "http" and parts.hostname in _LOOPBACK
+    try:
+        parts, by = urlsplit(address), urlsplit(sent_by or address).hostname
+        host, port = parts.hostname or "", parts.port
+    except ValueError:  # of brackets, or a port that is no number
+        host, port = "", None
     is_plain = address.isascii() and address.isprintable() and " " not in address
     if (
-        not (parts.scheme == "https" or is_here)
-        or not parts.hostname
-        or parts.username
+        not host
+        or port == 0
+        or not (parts.scheme == "https" or (parts.scheme == "http" and _is_here(host)))
+        or parts.username is not None
         or not is_plain
         or len(address) > LONGEST_ADDRESS
+        or (sent_by is not None and not _is_here(by) and not _is_in_open_net(host))
     ):
         raise site_error(
             "{address} is no address that is fetched; it must begin with https:// and"
@@ -319,17 +338,35 @@ def check_address(address: str) -> None:
         )
 
 
-class _SameOrSafer(urllib.request.HTTPRedirectHandler):
+def _is_here(host: str | None) -> bool:
+    return host in _LOOPBACK
+
+
+def _is_in_open_net(host: str) -> bool:
+    """Whether a host is one that anybody could ask; names are not looked up.
+
+    >>> [_is_in_open_net(host) for host in ("example.org", "10.0.0.1", "0x7f.1", "nas")]
+    [True, False, False, False]
+    """
+    try:
+        return ipaddress.ip_address(host).is_global
+    except ValueError:
+        name = host.rstrip(".").split(".")
+        return len(name) > 1 and name[-1][0:1].isalpha() and name[-1] not in _NEAR
+
+
+class _SentOn(urllib.request.HTTPRedirectHandler):
     """Goes along with a server that sends elsewhere, if that too may be asked."""
+
+    def __init__(self, web: Web) -> None:
+        self.web = web
 
     def redirect_request(
         self, req: Any, fp: Any, code: int, msg: str, headers: Any, newurl: str
     ) -> Any:
-        check_address(newurl)
+        check_address(newurl, sent_by=req.full_url)
+        self.web.about_to_ask(newurl)
         return super().redirect_request(req, fp, code, msg, headers, newurl)
-
-
-_OPENER = urllib.request.build_opener(_SameOrSafer)
 
 
 def _lies(address: str) -> SiteError:

@@ -6,6 +6,7 @@ height 32-37 and name 42-71; ghcnd-inventory.txt the identifier in 1-11, element
 first year 37-40 and last year 42-45.
 """
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -13,6 +14,7 @@ import numpy as np
 
 from fieldmap.errors import Problem, SiteError, problem
 from fieldmap.model.site import WeatherRecord
+from fieldmap.read.elevation.grid import HIGHEST_M
 from fieldmap.read.place import distance_km
 from fieldmap.read.weather.stations import KM_AS_MUCH_AS, METRES
 
@@ -21,6 +23,8 @@ FEWEST_YEARS = 10
 ENDED_YEARS_AGO = 5  # a record that ended longer ago is of another climate (a choice)
 NEEDED = ("TMIN", "TMAX")
 UNKNOWN_HEIGHT = -900.0  # -999.9 in the list
+# Identifiers become names of files and parts of addresses.
+_ID = re.compile(r"[A-Z]{2}[A-Z0-9_-]{9}", re.ASCII)
 MOST_BYTES_OF_LIST = 80_000_000
 MOST_BYTES_OF_RECORD = 40_000_000
 # Two records whose nights differ by more, once their heights are allowed for, are of
@@ -107,11 +111,13 @@ def _near(
             up_m = float(line[31:37])
         except ValueError:
             raise SiteError(_other_form("ghcnd-stations.txt", line)) from None
+        if not _ID.fullmatch(line[:11]):
+            raise SiteError(_other_form("ghcnd-stations.txt", line))
         around = abs((east - longitude + 180.0) % 360.0 - 180.0)
         if abs(north - latitude) > reach_deg or around > across_deg:
             continue
         km = distance_km(longitude, latitude, east, north)
-        if km <= FARTHEST_KM and up_m > UNKNOWN_HEIGHT:
+        if km <= FARTHEST_KM and UNKNOWN_HEIGHT < up_m < HIGHEST_M:
             name = " ".join(line[41:71].split())
             yield ListedStation(line[:11], name, north, east, up_m, km, up_m - height_m)
 
