@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from fieldmap.decide.layout.bays import lattice, rows
 from fieldmap.decide.layout.bays.lattice import Lengths
-from fieldmap.decide.layout.beds import long_side_deg
+from fieldmap.decide.layout.beds import long_side_deg, true_deg
 from fieldmap.model.settings import Beds
 
 Floats = npt.NDArray[np.float64]
@@ -204,7 +204,7 @@ def compare(
         along, across = fall.along(grid_deg), fall.along(grid_deg + 90.0)
         found.append(
             Candidate(
-                bearing_deg=float(np.round(grid_deg + convergence_deg, 6) % 180.0),
+                bearing_deg=true_deg(grid_deg, convergence_deg),
                 grid_deg=grid_deg,
                 kind=kind,
                 away_deg=float(np.round(grid_deg - long_deg, 6) % 180.0),

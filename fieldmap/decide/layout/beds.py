@@ -85,6 +85,23 @@ def long_side_deg(outline: Polygon) -> float:
     return float(np.round(np.degrees(np.arctan2(east, north)), 6) % 180.0)
 
 
+def true_deg(grid_deg: float, convergence_deg: float) -> float:
+    """Bearing of a long thing from true north, 0 to under 180.
+
+    Parameters
+    ----------
+    convergence_deg
+        Grid north from true north.
+
+    Examples
+    --------
+    >>> true_deg(179.0, 1.5), true_deg(0.0, -1e-9)
+    (0.5, 0.0)
+    """
+    # Rounded, so that the last bit of a float does not turn 0 into 180.
+    return float(np.round(grid_deg + convergence_deg, 6) % 180.0)
+
+
 @lru_cache(maxsize=20_000)  # every raster is read at the same points of a bed
 def points_in(bed: Bed, spacing_m: float) -> npt.NDArray[np.float64]:
     """Evenly spread points inside a bed, no farther apart than asked.

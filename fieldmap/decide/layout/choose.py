@@ -16,7 +16,7 @@ from fieldmap.decide.layout.bays import lengths
 from fieldmap.decide.layout.bays.lattice import Lengths
 from fieldmap.decide.layout.bearings import SERVES_TO, Candidate, Falls, Kind, Remaining
 from fieldmap.model.settings import Beds
-from fieldmap.model.site import PlotToLay, Site
+from fieldmap.model.site import OwnBed, PlotToLay, Site
 
 # Bearings tried for each cut of a bent plot are so far apart.
 COARSE_DEG = 15.0
@@ -214,25 +214,27 @@ def _layout(
 
 
 def as_tunnels_see_it(site: Site, layouts: Sequence[Layout]) -> Site:
-    """The site with the bearings of beds, and beds that exist as ground to keep off."""
+    """The site with the bearings of its beds, those that stay among them."""
+    first: dict[str, float] = {}
+    for bed in site.own_beds:
+        grid_deg = beds.long_side_deg(bed.outline)
+        first.setdefault(bed.plot, beds.true_deg(grid_deg, site.convergence_deg))
     # Of the largest part of each plot.
-    first = {each.plot: each.bearing_deg for each in layouts if each.part == 1}
+    first |= {each.plot: each.bearing_deg for each in layouts if each.part == 1}
     bearings = [
         first.get(name, site.bed_bearing_deg(number))
         for number, name in enumerate(site.plots["name"])
     ]
-    around = site.surroundings
-    if site.own_beds:
-        lying = gpd.GeoDataFrame(
-            {
-                "name": [bed.name for bed in site.own_beds],
-                "kind": "keep off",
-                "leaf": None,
-            },
-            geometry=[bed.outline for bed in site.own_beds],
-            crs=site.crs,
-        )
-        around = pd.concat([around, lying], ignore_index=True)
-    return replace(
-        site, plots=site.plots.assign(bearing_deg=bearings), surroundings=around
+    return replace(site, plots=site.plots.assign(bearing_deg=bearings))
+
+
+def with_own_beds(
+    surroundings: gpd.GeoDataFrame, own_beds: Sequence[OwnBed]
+) -> gpd.GeoDataFrame:
+    """Surroundings with beds that stay as ground to keep off."""
+    lying = gpd.GeoDataFrame(
+        {"name": [bed.name for bed in own_beds], "kind": "keep off", "leaf": None},
+        geometry=[bed.outline for bed in own_beds],
+        crs=surroundings.crs,
     )
+    return pd.concat([surroundings, lying], ignore_index=True)

@@ -131,7 +131,7 @@ def _own(drawn: OwnBed, field: str, convergence_deg: float) -> Bed:
         outline=drawn.outline,
         length_m=drawn.length_m or float(sides.max()),
         width_m=float(sides.min()),
-        bearing_deg=float(np.round(grid_deg + convergence_deg, 6) % 180.0),
+        bearing_deg=beds.true_deg(grid_deg, convergence_deg),
         exists=drawn.pegged,
         path_within_m=drawn.path_within_m,
         field=field,

@@ -13,6 +13,7 @@ from shapely import affinity
 from fieldmap.analyse.fields import Analysis
 from fieldmap.analyse.wind import WINDS
 from fieldmap.decide.layout.bearings import apart_deg
+from fieldmap.decide.layout.beds import true_deg
 from fieldmap.decide.tunnels import room, search
 from fieldmap.decide.tunnels.criteria import (
     END_ON_DEG,
@@ -67,7 +68,7 @@ def describe(
     heights_m = analysis.terrain.smooth_m.interpolate(easting, northing)
     offsets_c = analysis.cold_air.offset_c.sample(easting, northing).mean(axis=-1)
     plot = int(candidates.plot[row])
-    bearing_deg = float(np.round(grid_deg + site.convergence_deg, 6) % 180.0)
+    bearing_deg = true_deg(grid_deg, site.convergence_deg)
     place = TunnelPlace(
         name=name,
         plot=str(site.plots["name"].iloc[plot]),

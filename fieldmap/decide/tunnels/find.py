@@ -1,23 +1,30 @@
 """Places for all wanted tunnels, the largest first, by what they are for first."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import geopandas as gpd
 import numpy as np
 import shapely
+from shapely import affinity
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.fields import Analysis
 from fieldmap.cache import Store
+from fieldmap.decide.layout.beds import true_deg
+from fieldmap.decide.layout.choose import with_own_beds
 from fieldmap.decide.tunnels import criteria, light, rank, room, search
 from fieldmap.decide.tunnels.criteria import Criteria
 from fieldmap.decide.tunnels.describe import access, describe
 from fieldmap.decide.tunnels.model import Found, SiteOption, TunnelPlace, TunnelSites
-from fieldmap.decide.tunnels.tunnel_sets import tunnel_sets
+from fieldmap.decide.tunnels.standing import working_space
+from fieldmap.decide.tunnels.tunnel_sets import LETTERS, tunnel_sets
 from fieldmap.model.fact import Fact, Progress
-from fieldmap.model.settings import TunnelSize
+from fieldmap.model.settings import Settings, TunnelSize
 from fieldmap.model.site import Site
 
+ROUNDED_M = 0.01  # beds that are kept in a file are rounded by less
 FIRST_UNASKED = "early"  # where the grower does not say what tunnels are for first
 
 
@@ -26,7 +33,9 @@ def find(
 ) -> TunnelSites:
     """Sets of places for all wanted tunnels, and the places that no other beats.
 
-    Places of one set do not overlap and keep the gap that snow and machines need.
+    Places of one set do not overlap and keep the gap that snow and machines need. Beds
+    that stay were laid around tunnels: so places are looked for as if no bed lay there,
+    and beside beds only where the choice of the grower would stand on one.
     """
     wanted = sorted(
         (size for size in site.settings.tunnels for _copy in range(size.count)),
@@ -49,7 +58,7 @@ def find(
     goals = sorted(rank.FIRST, key=lambda goal: goal != (asked or FIRST_UNASKED))
     by_goal = {goal: _placed(site, analysis, wanted, found, goal) for goal in goals}
     (_, without), *_others = by_goal.values()
-    return TunnelSites(
+    sites = TunnelSites(
         sets=tunnel_sets(
             {goal: places for goal, (places, _) in by_goal.items()},
             is_asked=asked is not None,
@@ -66,6 +75,53 @@ def find(
         ),
         warnings=tuple(_no_room(wanted, without)),
     )
+    if not site.own_beds:
+        return sites
+    lying = shapely.union_all([bed.outline for bed in site.own_beds])
+    beside = _off_beds(sites, lying, site.settings, site.convergence_deg)
+    if beside is not None:
+        return beside
+    around = with_own_beds(site.surroundings, site.own_beds)
+    off_beds = replace(site, surroundings=around, own_beds=())
+    return find(off_beds, analysis, store, progress)
+
+
+def _off_beds(
+    found: TunnelSites, lying: BaseGeometry, settings: Settings, convergence_deg: float
+) -> TunnelSites | None:
+    """What keeps off beds that stay; None where the grower's choice does not.
+
+    The first set is there in any case: others are compared with it.
+    """
+    clear = {
+        each.letter
+        for each in found.sets
+        if all(_keeps_off(lying, place.outline) for place in each.places)
+    }
+    if settings.tunnel_choice not in clear:
+        return None
+    return replace(
+        found,
+        sets=tuple(each for each in found.sets if each.letter in {LETTERS[0], *clear}),
+        nondominated=tuple(
+            each
+            for each in found.nondominated
+            if _keeps_off(
+                lying,
+                _outline(each, settings.tunnels[each.size], convergence_deg),
+            )
+        ),
+    )
+
+
+def _keeps_off(beds: BaseGeometry, outline: Polygon) -> bool:
+    """Whether a tunnel and its working space touch no bed."""
+    return not working_space(outline).buffer(-ROUNDED_M).intersects(beds)
+
+
+def _outline(option: SiteOption, size: TunnelSize, convergence_deg: float) -> Polygon:
+    upright = room.footprint(size, option.bearing_deg - convergence_deg, 0.0)
+    return affinity.translate(upright, option.easting, option.northing)
 
 
 def _placed(
@@ -119,13 +175,12 @@ def _nondominated(
     rows = rank.nondominated(amounts, candidates.centre, candidates.bearing_deg)
     ways = access(surroundings, candidates.centre[rows])
     for row, way in zip(rows, ways, strict=True):
-        bearing_deg = candidates.bearing_deg[row] + convergence_deg
         yield SiteOption(
             size=number,
             plot=str(plots[candidates.plot[row]]),
             easting=float(candidates.centre[row, 0]),
             northing=float(candidates.centre[row, 1]),
-            bearing_deg=float(np.round(bearing_deg, 6) % 180.0),
+            bearing_deg=true_deg(candidates.bearing_deg[row], convergence_deg),
             along_percent=float(candidates.along_percent[row]),
             across_percent=float(candidates.across_percent[row]),
             winter_sun_mj_m2_day=float(candidates.sun[row]),

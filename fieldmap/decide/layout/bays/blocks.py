@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.decide.layout.bays import lattice, rows, walk
 from fieldmap.decide.layout.bays.lattice import Fit, Lengths
 from fieldmap.decide.layout.bays.rows import Clear, Frame, Rows
-from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.layout.beds import Bed, true_deg
 from fieldmap.model.settings import Beds
 
 Floats = npt.NDArray[np.float64]
@@ -182,7 +182,7 @@ def name_beds(
             outline=outline,
             length_m=float(length_m),
             width_m=choices.width_m,
-            bearing_deg=float(np.round(block.grid_deg + convergence_deg, 6) % 180.0),
+            bearing_deg=true_deg(block.grid_deg, convergence_deg),
             path_within_m=choices.path_within_m,
             field=field,
             part=block.part,

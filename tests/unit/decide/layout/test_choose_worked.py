@@ -67,7 +67,7 @@ def test_empty_ground_plants_nothing():
     assert choose._most_planted_m2(GROUND, made, [ANY]) == pytest.approx(300.0)
 
 
-def test_tunnels_see_the_bearings_of_largest_parts_and_beds_that_lie_there():
+def test_tunnels_see_the_bearings_of_largest_parts_and_of_beds_that_stay():
     home = site(
         plane(20, 20),
         {"Home": plot_box(0, 180, 10, 200), "Hill": plot_box(10, 180, 20, 200)},
@@ -79,9 +79,17 @@ def test_tunnels_see_the_bearings_of_largest_parts_and_beds_that_lie_there():
         replace(layout(fixed_deg=10.0), plot="Home", part=2),
     ]
     drawn = OwnBed("North", "Hill", box(0, 0, 10, 1))
-    seen = choose.as_tunnels_see_it(replace(home, own_beds=(drawn,)), parts)
+    kept = replace(home, own_beds=(drawn,), convergence_deg=1.5)
+    seen = choose.as_tunnels_see_it(kept, parts)
     assert seen.bed_bearing_deg(0) == 90.0
-    assert seen.bed_bearing_deg(1) is None
-    assert list(seen.surroundings["kind"]) == ["tree", "keep off"]
-    assert seen.surroundings.geometry.iloc[1].equals(drawn.outline)
-    assert list(choose.as_tunnels_see_it(home, parts).surroundings["kind"]) == ["tree"]
+    # From west to east on the grid, which is turned 1.5° from true north.
+    assert seen.bed_bearing_deg(1) == 91.5
+    assert choose.as_tunnels_see_it(home, parts).bed_bearing_deg(1) is None
+
+
+def test_beds_that_stay_are_ground_to_keep_off():
+    tree = surroundings(("tree", Point(0, 0), {"height_m": 4.0}))
+    drawn = OwnBed("North", "Home", box(0, 0, 10, 1))
+    off = choose.with_own_beds(tree, [drawn])
+    assert list(off["kind"]) == ["tree", "keep off"]
+    assert off.geometry.iloc[1].equals(drawn.outline)

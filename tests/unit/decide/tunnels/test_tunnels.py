@@ -27,6 +27,7 @@ from fieldmap.decide import tunnels
 from fieldmap.decide.tunnels import rank, room, search
 from fieldmap.decide.tunnels.criteria import SAME
 from fieldmap.model.settings import TunnelSize
+from fieldmap.model.site import OwnBed
 from fieldmap.model.surroundings import PIPE_AND_CLEARANCE_M
 from fieldmap.show.text.sentence import say, say_all
 from layers import footprint
@@ -110,6 +111,43 @@ def test_a_tunnel_on_level_ground_lies_with_the_beds():
     (found,), _ = place(plane(), {"Home": plot}, wind={"storm_from_deg": 300.0})
     # The beds run along the long side, 90° turned counter-clockwise by 25°.
     assert (found.bearing_deg - 65.0) % 90 == pytest.approx(0.0, abs=1e-3)
+
+
+def beside(beds):
+    """Where a tunnel stands in a plot of 60 m by 40 m with beds that stay."""
+    home = site(plane(), {"Home": plot_box(70, 80, 130, 120)}, tunnels=(SIZE,))
+    own = tuple(OwnBed(f"Old {n}", "Home", bed) for n, bed in enumerate(beds))
+    home = replace(home, own_beds=own)
+    return tunnels.find(home, analysis(plane()), NOTHING_KEPT, quietly)
+
+
+def test_beds_that_were_laid_around_a_tunnel_and_kept_do_not_move_it():
+    """They begin right at its working space, a tenth of a millimetre within it."""
+    (first,), _ = place(plane(), {"Home": plot_box(70, 80, 130, 120)})
+    around = tunnels.working_space(first.outline)
+    west, south, east, north = around.buffer(-0.0001, join_style="mitre").bounds
+    ends = plot_box(70, 80, 130, 120).bounds
+    kept = [
+        shapely.box(ends[0], south, west, north),
+        shapely.box(east, south, ends[2], north),
+        shapely.box(west, north, east, ends[3]),
+    ]
+    found = beside(kept)
+    assert found.sets[0].places[0].outline.equals(first.outline)
+    assert [each.letter for each in found.sets] == ["A"]
+    for each in found.nondominated:
+        centre = Point(each.easting, each.northing)
+        assert all(bed.distance(centre) >= 3.0 + 1.5 - 0.011 for bed in kept)
+
+
+def test_a_tunnel_gives_way_to_a_bed_that_lies_where_it_would_stand():
+    """It keeps its working space of 1.5 m and half a metre from the bed."""
+    (first,), _ = place(plane(), {"Home": plot_box(70, 80, 130, 120)})
+    middle = first.outline.centroid
+    bed = middle.buffer(1.0, cap_style="square")
+    found = beside([bed])
+    (stands,) = found.sets[0].places
+    assert stands.outline.distance(bed) >= 2.0 - 1e-6
 
 
 def test_a_tunnel_without_room_is_said_to_have_none():
