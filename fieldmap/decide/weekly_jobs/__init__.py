@@ -170,7 +170,7 @@ def make(
             wanted = shade_need.need(crop, days["tmax_c"], light, owned, season=season)
             rows = list(of_planned(crop, group, here, beds, planned))
             jobs += shade_jobs(rows, wanted, beds, owned, season)
-            why.append(wanted.why)
+            why += [wanted.why] if rows else []
     if settings.tunnels or COVERS_OF_FILM & owned.keys():
         jobs += frame_jobs(days, season)
     # Beds that are planned are named, though they may be all of a crop.

@@ -11,6 +11,7 @@ from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import materials
 from fieldmap.show.text.decide.weekly_jobs import Week
 from fieldmap.show.text.language import _, translated
+from fieldmap.show.text.map.materials import roof
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say_all
 
@@ -105,7 +106,12 @@ def _shopping(bought: Materials, units: Units) -> list[paper.Block]:
             tuple(materials.cutting_list(bought, units)) or (_("Nothing to cut."),)
         ),
         paper.Heading(_("Mind")),
-        paper.Points(tuple(say_all(bought.remarks, units))),
+        paper.Points(
+            (
+                *say_all(bought.remarks, units),
+                *(roof(each, units) for each in bought.roofs),
+            )
+        ),
     ]
 
 

@@ -4,12 +4,13 @@ Places come in metres of the site's grid and are turned into millimetres of pape
 grid's north up.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 
 import numpy as np
 import numpy.typing as npt
 import shapely
+from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.show.html import text_of
@@ -72,6 +73,8 @@ class PlanDrawing:
         shapely.prepare(self.shown)
         self._parts: list[str] = []
         self._labels: list[BaseGeometry] = []
+        self._free: list[BaseGeometry] = []
+        self._named: list[BaseGeometry] = []
 
     def _at(self, places: Floats) -> Floats:
         """Millimetres from the upper left corner."""
@@ -141,6 +144,33 @@ class PlanDrawing:
             f'paint-order="stroke" fill="#000">{escape(short)}</text>'
         )
 
+    def name_first_free(
+        self,
+        places: Sequence[shapely.Point],
+        text: str,
+        size_mm: float,
+        avoid: Sequence[BaseGeometry] = (),
+    ) -> None:
+        """A bold name at the first of places where it covers no other and nothing to avoid.
+
+        Where there is none it stands at the first.
+        """
+        half_m = 0.28 * size_mm * len(text) / self.mm_per_m, size_mm / 2 / self.mm_per_m
+        taken = [*self._named, *avoid]
+
+        def box(place: shapely.Point) -> shapely.Polygon:
+            return shapely.Polygon.from_bounds(
+                place.x - half_m[0],
+                place.y - half_m[1],
+                place.x + half_m[0],
+                place.y + half_m[1],
+            )
+
+        free = (at for at in places if not any(map(box(at).intersects, taken)))
+        chosen = next(free, places[0])
+        self._named.append(box(chosen))
+        self.name(chosen, text, size_mm, bold=True)
+
     def peg(self, place: tuple[float, float], text: str, size_mm: float = 3.4) -> None:
         """A numbered peg: a ring with a name in it."""
         x, y = self._at(np.array(place))
@@ -172,12 +202,37 @@ class PlanDrawing:
             turn_deg += 180.0
         # Off the middle, where diagonals cross.
         x, y = x1 + 0.42 * (x2 - x1), y1 + 0.42 * (y2 - y1)
+        if self._free:
+            half = 0.28 * size_mm * len(number)
+            box = shapely.box(x - half, y - size_mm / 2, x + half, y + size_mm / 2)
+            turned = affinity.rotate(box, turn_deg, origin=(x, y))
+            if any(turned.intersects(other) for other in self._free):
+                return
+            self._free.append(turned)
         self._parts.append(
             f'<text transform="translate({x:.2f} {y:.2f}) rotate({turn_deg:.1f})" '
             f'y="{0.36 * size_mm:.2f}" font-size="{size_mm:g}" font-weight="bold" '
             f'text-anchor="middle" stroke="#fff" stroke-width="1.6" '
             f'paint-order="stroke" fill="#000">{escape(number)}</text>'
         )
+
+    def keep_free(self, places: Iterable[tuple[float, float]]) -> None:
+        """Where small discs will lie: names and numbers of lengths keep off them."""
+        for place in places:
+            x, y = self._at(np.array(place))
+            disc = shapely.Point(x, y).buffer(SMALL_DISC_MM)
+            self._free.append(disc)
+            self._labels.append(disc)
+
+    def has_room(self, place: shapely.Point, text: str, size_mm: float) -> bool:
+        """Whether a name covers nothing that is kept free; then it is kept free itself."""
+        x, y = self._at(np.array([place.x, place.y]))
+        half_mm = 0.28 * size_mm * len(text)
+        box = shapely.box(x - half_mm, y - size_mm / 2, x + half_mm, y + size_mm / 2)
+        if any(box.intersects(other) for other in self._free):
+            return False
+        self._free.append(box)
+        return True
 
     def disc(self, place: tuple[float, float], text: str, *, small: bool) -> None:
         """A numbered peg to be driven: a black disc."""

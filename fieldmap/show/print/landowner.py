@@ -2,24 +2,27 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
+import geopandas as gpd
+
 from fieldmap.decide.crop_plan.model import Stay
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.decide.what_if import Effect
 from fieldmap.plan import Plan
 from fieldmap.show.print import paper
 from fieldmap.show.print.site_plan import SitePlan
-from fieldmap.show.text import quantities
+from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say, say_all
 from fieldmap.show.text.site.analysis import named_pockets
 
-WORDS, REASONS, THINGS, SEASONS, TALK, CAUTIONS = (
+WORDS, REASONS, COLD, THINGS, SEASONS, TALK, CAUTIONS = (
     texts("fieldmap.show.text.print.landowner", table)
-    for table in ("sheet", "reasons", "things", "seasons", "talk", "cautions")
+    for table in ("sheet", "reasons", "cold", "things", "seasons", "talk", "cautions")
 )
 MOST_POCKETS = 4
+LEAST_COLD_M2 = 10.0  # of a plot in a pocket, for it to be named
 # Of the season-year: 10 April, 19 July, 10 October and 20 January, or half a year on
 # in the south.
 SEASON_DAYS = (100, 200, 283, 20)
@@ -31,7 +34,7 @@ def blocks(plan: Plan, drawn: SitePlan, width_mm: float) -> tuple[paper.Block, .
     first = [each.bed.plot for each in plan.beds if each.ranks.early == 1]
     reasons = _reasons(
         first if len(first) < len(plan.beds) else (),
-        list(named_pockets(plan.cold_pockets)["name"][:MOST_POCKETS]),
+        _cold_places(named_pockets(plan.cold_pockets)[:MOST_POCKETS], plan.site.plots),
         plan.tunnels,
         plan.site.weather.years if plan.dates.known else None,
         drawn.units,
@@ -96,7 +99,7 @@ def _thing(kind: str, units: Units, **values: object) -> tuple[str, ...]:
 
 def _reasons(
     first_plots: Iterable[str],
-    cold_pockets: Sequence[str],
+    cold_places: Sequence[str],
     tunnels: Iterable[TunnelPlace],
     years: tuple[int, int] | None,
     units: Units,
@@ -105,13 +108,24 @@ def _reasons(
     first = list(dict.fromkeys(first_plots))
     if first:
         yield fill(REASONS["first"], units, plots=first)
-    if cold_pockets:
-        yield fill(REASONS["cold"], units, places=cold_pockets)
+    if cold_places:
+        yield fill(REASONS["cold"], units, places=cold_places)
     for each in tunnels:
         reasons = " ".join(say_all(each.reasons[:2], units))
         yield fill(REASONS["tunnel"], units, tunnel=each.name, reasons=reasons)
     if years is not None:
         yield fill(REASONS["record"], units, first=years[0], last=years[1])
+
+
+def _cold_places(pockets: gpd.GeoDataFrame, plots: gpd.GeoDataFrame) -> list[str]:
+    """Where cold air collects, by names that the plan shows or everybody there knows."""
+    found = []
+    for pocket, behind in zip(pockets.geometry, pockets["behind"], strict=True):
+        shared_m2 = plots.geometry.intersection(pocket).area
+        inside = names.listed(list(plots["name"][shared_m2 >= LEAST_COLD_M2]))
+        key = ("behind" if behind else "low") + ("_in" if inside else "")
+        found.append(_(COLD[key]).format(thing=behind, plots=inside))
+    return list(dict.fromkeys(found))
 
 
 def _to_talk_about(drawn: SitePlan) -> Iterator[str]:

@@ -165,8 +165,11 @@ class PegSheet:
     ----------
     lines, outfit
         Beneath the title; people and tools.
-    columns, beside, below
-        Steps next to the drawing, in so many columns, and under it, page by page.
+    columns, beside
+        Steps next to the drawing, in that number of columns.
+    below, across
+        Steps under it, page by page and column by column, and those that follow over the
+        whole width.
     gauges
         Drawings across the page.
     foot
@@ -179,7 +182,8 @@ class PegSheet:
     drawing: Drawing
     columns: int
     beside: tuple[Step, ...]
-    below: tuple[tuple[Step, ...], ...]
+    below: tuple[tuple[tuple[Step, ...], ...], ...]
+    across: tuple[Step, ...]
     gauges: tuple[Drawing, ...]
     foot: tuple[str, ...]
 

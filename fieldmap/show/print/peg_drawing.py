@@ -100,8 +100,10 @@ def draw(
     shown = [view.shape(shape) for shape in _shown(field, beds)]
     west, south, east, north = bounds_of(shown, SPARE_M)
     # Names of posts, the arrows and the bar stand above and below.
+    many = is_crowded(field)
     room_m = NAMES_SHARE * max(east - west, north - south)
-    drawn = PlanDrawing((west, south - room_m, east, north + room_m), room_mm)
+    above_m = (2 if many else 1) * room_m  # names keep off pegs there
+    drawn = PlanDrawing((west, south - room_m, east, north + above_m), room_mm)
     for kind, shape in around:
         drawn.add(view.shape(shape), ON_PAPER.get(kind, ON_PAPER["keep off"]))
     for bed in beds:
@@ -114,11 +116,15 @@ def draw(
         drawn.uphill(field.uphill_deg - view.turn_deg, _(UPHILL))
     drawn.compass(convergence_deg - view.turn_deg)
     drawn.bar(units)
+    named = list(_names(drawn, beds, view))
+    if many:  # numbers of lengths that would lie upon them stand in the steps alone
+        drawn.keep_free(view.at(peg.at) for peg in field.pegs.values())
+        named = [each for each in named if drawn.has_room(*each, BED_NAME_MM)]
     _lines(drawn, field, view, units)
-    _names(drawn, beds, view)
+    for place, name in named:
+        drawn.name(place, name, BED_NAME_MM, bold=True)
     for landmark in field.landmarks:
         drawn.post(view.at(landmark.at), pegging.landmark(landmark))
-    many = is_crowded(field)
     # Marks first, so that pegs of bays lie above them.
     for peg in sorted(field.pegs.values(), key=lambda peg: peg.role not in LESSER):
         drawn.disc(view.at(peg.at), str(peg.number), small=many or peg.role in LESSER)
@@ -194,7 +200,9 @@ def _place(of: Landmark | int, pegs: Mapping[int, Peg]) -> At:
     return pegs[of].at if isinstance(of, int) else of.at
 
 
-def _names(drawn: PlanDrawing, beds: Sequence[Bed], view: View) -> None:
+def _names(
+    drawn: PlanDrawing, beds: Sequence[Bed], view: View
+) -> Iterator[tuple[shapely.Point, str]]:
     """Names on beds: each where there is room, else every fourth."""
     if not beds:
         return
@@ -203,5 +211,4 @@ def _names(drawn: PlanDrawing, beds: Sequence[Bed], view: View) -> None:
     every = next((n for n in (1, 4, 8, 12) if n * pitch_mm > room_mm), 24)
     for number, bed in enumerate(beds, start=1):
         if number % every == 0 or number in (1, len(beds)):
-            middle = view.shape(bed.outline).centroid
-            drawn.name(middle, bed.name, BED_NAME_MM, bold=True)
+            yield view.shape(bed.outline).centroid, bed.name

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.decide.pegging.model import Bay, Check, FieldPegs, Peg, TunnelPegs
+from fieldmap.show.print import columns as in_columns
 from fieldmap.show.print import knots, peg_drawing
 from fieldmap.show.print.drawing import PlanDrawing
 from fieldmap.show.print.paper import (
@@ -32,9 +33,9 @@ LESS_MM = 140.0
 # So many steps fit beside a tall drawing; more go on below a lower one. A step takes so
 # much height, and two columns so much width.
 BESIDE, STEP_MM, TWO_COLUMNS_MM = 11, 11.5, 112.0
-# Below it steps stand in three columns; what the head leaves of a page, and the height of
-# a step of that width.
-COLUMNS, PAGE_MM, TALL_STEP_MM = 3, 235.0, 12.5
+# Below it steps stand in three columns, few of them in two; what the head leaves of a page,
+# and the height of a further one.
+COLUMNS, FEW, PAGE_MM, NEXT_PAGE_MM = 3, 9, 215.0, 240.0
 
 
 def bold(number: str) -> str:
@@ -56,9 +57,10 @@ def sheet(
     named = {name for bay in field.bays for name in bay.beds}
     beds = [bed for bed in drawn.beds if bed.name in named]
     wide = peg_drawing.is_wide(field, beds)
-    steps = [*_pegs(field, units), *_jobs(field, units)]
+    pegs, jobs = [*_pegs(field, units)], [*_jobs(field, units)]
     for tunnel in field.tunnels:
-        steps += tunnel_steps(tunnel, units)
+        jobs += tunnel_steps(tunnel, units)
+    steps = [*pegs, *jobs]
     crowded = peg_drawing.is_crowded(field)
     drawing = peg_drawing.draw(
         field,
@@ -70,6 +72,8 @@ def sheet(
     )
     alone = wide or crowded
     beside, columns = _beside(len(steps), drawing, drawn.width_mm, alone=alone)
+    room_mm = PAGE_MM - drawing.height_mm
+    below, across = _below(steps[beside:], len(jobs), room_mm, drawn.width_mm)
     return PegSheet(
         fill(WORDS["title"], units, plot=field.plot, number=len(beds)),
         (_sizes(field.bays, units), pegging.example(units)),
@@ -77,7 +81,8 @@ def sheet(
         drawing.drawing(fill(WORDS["says"], units, plot=field.plot)),
         columns,
         tuple(steps[:beside]),
-        tuple(_by_page(steps[beside:], drawing.height_mm)),
+        below,
+        across,
         tuple(_gauges(field, hoop_gaps_m, drawn.width_mm, units)),
         (_(pegging.WORDS["ground"]), _(WORDS["cap"])),
     )
@@ -94,13 +99,20 @@ def _room_mm(
     return NARROW_MM, TALL_MM if steps <= BESIDE else LESS_MM
 
 
-def _by_page(steps: Sequence[Step], taken_mm: float) -> Iterator[tuple[Step, ...]]:
-    """Steps of the first page, below its drawing, and of further ones."""
-    room_mm = PAGE_MM - taken_mm
-    while steps:
-        here = COLUMNS * max(0, int(room_mm / TALL_STEP_MM))
-        yield tuple(steps[:here])
-        steps, room_mm = steps[here:], PAGE_MM
+def _below(
+    steps: Sequence[Step], jobs: int, room_mm: float, width_mm: float
+) -> tuple[tuple[tuple[in_columns.Column, ...], ...], tuple[Step, ...]]:
+    """Steps below a drawing in columns by page; the jobs across where they fill pages."""
+    across = COLUMNS if len(steps) > FEW else 2
+    rooms_mm = room_mm, NEXT_PAGE_MM
+    pages = tuple(in_columns.by_page(steps, rooms_mm, width_mm, across))
+    if len(pages) < 2:
+        return pages, ()
+    pegs = len(steps) - min(jobs, len(steps))
+    return (
+        tuple(in_columns.by_page(steps[:pegs], rooms_mm, width_mm, COLUMNS)),
+        tuple(steps[pegs:]),
+    )
 
 
 def to_tape_first(field: FieldPegs) -> list[Heading | Text | Lines]:

@@ -17,6 +17,7 @@ from fieldmap.show.text.quantities import Units
 SPARE_M = 6.0  # ground shown around what the drawing is of
 NAME_MM = 2.6
 PLOT_NAME_MM = 4.0
+TUNNEL_NAME_MM = 3.4
 SMALLEST_NAME_MM = 1.9
 COVER_STYLES = {
     "film": PaperStyle("url(#film)", 0.3),
@@ -85,14 +86,23 @@ class SitePlan:
 
     def _add_names(self, drawn: PlanDrawing) -> None:
         """Names of plots and tunnels."""
-        for outline, name in zip(self.plots.geometry, self.plots["name"], strict=True):
-            # Above the plot, or it lies over the beds and tunnels in it.
-            _west, _south, _east, north = outline.bounds
-            above_m = north + PLOT_NAME_MM / drawn.mm_per_m
-            place = shapely.Point(outline.centroid.x, above_m)
-            drawn.name(place, str(name), PLOT_NAME_MM, bold=True)
+        outlines = list(self.plots.geometry)
+        for outline, name in zip(outlines, self.plots["name"], strict=True):
+            # Above or below the plot, or it lies over the beds and tunnels in it.
+            _west, south, _east, north = outline.bounds
+            off_m = PLOT_NAME_MM / drawn.mm_per_m
+            heights = (north + off_m, south - 1.5 * off_m)
+            places = [shapely.Point(outline.centroid.x, height) for height in heights]
+            others = [each for each in outlines if each is not outline]
+            drawn.name_first_free(places, str(name), PLOT_NAME_MM, others)
+        off_m = TUNNEL_NAME_MM / drawn.mm_per_m
         for tunnel in self.tunnels:
-            drawn.name(tunnel.outline.centroid, tunnel.name, 3.4, bold=True)
+            middle = tunnel.outline.centroid
+            places = [
+                shapely.Point(middle.x + east * off_m, middle.y + north * off_m)
+                for east, north in ((0, 0), (1.5, 0), (0, -1.5), (0, 1.5), (-1.5, 0))
+            ]
+            drawn.name_first_free(places, tunnel.name, TUNNEL_NAME_MM)
 
     def _add_around(self, drawn: PlanDrawing, *, names: bool) -> None:
         things = self.surroundings

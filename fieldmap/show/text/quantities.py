@@ -45,12 +45,14 @@ def _eighth(bearing_deg: float) -> int:
 def sixteenth(bearing_deg: float) -> str:
     """Which way a long thing points, to a sixteenth of the compass.
 
+    Of its two ends that between north and south by way of east is meant, as in its degrees.
+
     Examples
     --------
-    >>> sixteenth(22), sixteenth(202)
-    ('north-north-east', 'north-north-east')
+    >>> sixteenth(22), sixteenth(202), sixteenth(171)
+    ('north-north-east', 'north-north-east', 'south')
     """
-    return _(SIXTEENTHS[round(bearing_deg / 22.5) % 8])
+    return _((*SIXTEENTHS, DIRECTIONS[4])[round(bearing_deg % 180.0 / 22.5)])
 
 
 def axis(bearing_deg: float) -> str:

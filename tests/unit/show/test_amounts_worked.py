@@ -5,18 +5,24 @@ A foot is 0.3048 m, a US gallon 3.785412 litres, an inch 25.4 mm; a litre a seco
 of which a gallon has 231: 0.623 gallons.
 """
 
+import re
 from types import SimpleNamespace
 
 import geopandas as gpd
 import numpy as np
 import pytest
+import shapely
+from shapely.geometry import box
 
 from fieldmap.decide.materials import Roof
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH, SOUTH
 from fieldmap.review.compare import Row, Value
+from fieldmap.show.layer_styles import PaperStyle
 from fieldmap.show.print import landowner
+from fieldmap.show.print.drawing import PlanDrawing
+from fieldmap.show.text import quantities
 from fieldmap.show.text.decide import door_card
 from fieldmap.show.text.decide.ranking import SENTENCES
 from fieldmap.show.text.map import beds, classes, materials, spots
@@ -58,6 +64,44 @@ def test_the_landowner_reads_of_the_same_water():
     assert "shed 3,000 litres of every 25 mm" in talk("metric")
     # 120 m² are 1,291.7 square feet: × .623 = 804.7.
     assert "shed 805 gallons of every inch" in talk("us")
+
+
+def test_the_landowner_reads_of_cold_air_by_names_that_are_known_there():
+    plots = gpd.GeoDataFrame(
+        {"name": ["Upper", "Lower"]}, geometry=[box(0, 0, 50, 50), box(60, 0, 99, 50)]
+    )
+    pockets = gpd.GeoDataFrame(
+        {"behind": ["", "Long Hedge", "Barn", ""]},
+        # A corner of 9 m² of Upper is too little to name it.
+        geometry=[
+            box(47, 47, 70, 60),
+            box(40, 40, 45, 45),
+            box(200, 0, 210, 10),
+            box(0, 80, 9, 99),
+        ],
+    )
+    assert landowner._cold_places(pockets, plots) == [
+        "low ground of Lower",
+        "behind the Long Hedge in Upper",
+        "behind the Barn",
+        "low ground beside the plots",
+    ]
+
+
+def test_names_on_a_plan_keep_off_each_other_where_there_is_room():
+    """At 1 : 50, 1 m is 20 mm: a name of 2 letters of 4 mm is 4.5 mm or 0.22 m wide."""
+    drawn = PlanDrawing((0.0, 0.0, 5.0, 5.0), (120.0, 120.0))
+    assert drawn.scale == 50
+    near, free = shapely.Point(2.1, 2.0), shapely.Point(2.1, 3.0)
+    drawn.name_first_free([shapely.Point(2.0, 2.0)], "T1", 4.0)
+    drawn.name_first_free([near, free], "T2", 4.0)
+    drawn.name_first_free([near], "T3", 4.0)
+    far = [shapely.Point(4.0, 4.0), shapely.Point(3.0, 3.0)]
+    drawn.name_first_free(far, "T4", 4.0, [box(4, 4, 5, 5)])
+    svg = drawn.drawing("").svg
+    heights = [float(y) for y in re.findall(r'<text x="[^"]+" y="([^"]+)"', svg)]
+    # From the top, half a letter lower: the margin of 9, 3 or 2 m of paper, and 1.44.
+    assert heights == pytest.approx([70.44, 50.44, 70.44, 50.44])
 
 
 @pytest.mark.parametrize(
@@ -246,8 +290,36 @@ def test_a_risk_is_said_over_years_by_growers_of_ten():
     assert said.startswith("1 year in 10")
     assert "10 years" in said
     assert "7" in said
+    # Half of five years: 1 - 1/32 = 0.969, which is not all of ten growers.
+    said = beds.over_years(0.5, 5, 0.969)
+    assert "nearly all" in said
+    assert "10 in 10" not in said
+
+
+@pytest.mark.parametrize(
+    ("bearing_deg", "said"),
+    # A sixteenth is 22.5 degrees; its name holds for half of that to either side.
+    [(0, "north"), (11, "north"), (168, "south-south-east"), (169, "south")],
+)
+def test_a_long_thing_points_as_its_degrees_do(bearing_deg, said):
+    assert quantities.sixteenth(bearing_deg) == said
 
 
 def test_dates_of_frost_are_days_or_none():
     assert beds.frost_day((4, 9)) == "9 April"
     assert "April" not in beds.frost_day(None)
+
+
+def test_on_a_crowded_drawing_a_name_or_number_that_would_lie_on_a_peg_is_left_out():
+    drawn = PlanDrawing((0.0, 0.0, 5.0, 5.0), (120.0, 120.0))
+    drawn.keep_free([(2.0, 2.0)])
+    assert not drawn.has_room(shapely.Point(2.1, 2.0), "A1", 4.0)
+    assert drawn.has_room(shapely.Point(3.0, 2.0), "A1", 4.0)
+    assert not drawn.has_room(shapely.Point(3.1, 2.0), "A2", 4.0)
+    style = PaperStyle("none", 0.3)
+    # At 0.42 of its length the number of the first lies upon the peg.
+    drawn.measure(((0.74, 2.0), (3.74, 2.0)), "1234", style)
+    drawn.measure(((0.74, 4.0), (3.74, 4.0)), "5678", style)
+    svg = drawn.drawing("").svg
+    assert "1234" not in svg
+    assert "5678" in svg

@@ -157,11 +157,12 @@ def _days(low: tuple[int, int], high: tuple[int, int]) -> tuple[str, str]:
 
 def over_years(share: float, years: int, chance: float) -> str:
     """What a risk comes to over several years."""
+    growers = round(10 * chance)
     return phrase(
-        "risk_over_years",
+        "risk_over_years" if growers < 10 else "risk_nearly_sure",
         odds=names.started(quantities.odds(share)),
         years=years,
-        growers=round(10 * chance),
+        growers=growers,
     )
 
 
