@@ -266,7 +266,7 @@ def test_a_grade_is_a_drop_over_a_tape(percent, metric, us):
         (11.3, "north", "north-north-east"),
         (90.0, "east", "east"),
         (157.0, "south-east", "south-south-east"),
-        (170.0, "south", "north"),  # a long thing that points south points north
+        (170.0, "south", "south"),  # said of the end that its degrees name
         (225.0, "south-west", "north-east"),
         (337.4, "north-west", "south-south-east"),
         (337.6, "north", "south-south-east"),
