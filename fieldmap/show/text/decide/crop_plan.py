@@ -125,7 +125,10 @@ def _alike(crop_plan: CropPlan) -> Iterator[tuple[str, list[Stay]]]:
 def _work(
     same: Sequence[Stay], where: str, start: str, follows: str, season: SeasonYear
 ) -> Iterator[tuple[int, str]]:
-    """A crop goes on beds, under covers that lie there already; others come later."""
+    """A crop goes on beds, under covers that lie there already; others come later.
+
+    Each on the first day of any of its beds, as in the list of jobs.
+    """
     first = same[0]
     more = _of_stay("after", crop=follows) if follows else ""
     later = []
@@ -136,11 +139,12 @@ def _work(
         else:
             last = season.month_day(max(stay.covers[at].to_day for stay in same))
             places = {"cover": use.kind, "crop": first.crop, "beds": where, "day": last}
-            later.append((use.from_day, _of_stay("later_cover", **places)))
+            begins = min(stay.covers[at].from_day for stay in same)
+            later.append((begins, _of_stay("later_cover", **places)))
     key = f"autumn {start}" if first.season == AUTUMN else start
     last = season.month_day(max(stay.to_day for stay in same))
     begun = _of_stay(key, crop=first.crop, beds=where, more=more, day=last)
-    yield first.from_day, begun
+    yield min(stay.from_day for stay in same), begun
     yield from later
 
 

@@ -17,6 +17,7 @@ from made_up import plane, plot_box, site
 
 from fieldmap.decide import crop_plan, weekly_jobs
 from fieldmap.decide.crop_plan import solve
+from fieldmap.decide.crop_plan.model import CoverUse, Stay
 from fieldmap.decide.materials import HoopGround
 from fieldmap.decide.ranking.groups import SAME
 from fieldmap.model.site import Stood, WeatherRecord
@@ -445,6 +446,39 @@ def test_the_year_in_sentences():
             ],
         ),
     ]
+
+
+def test_beds_that_begin_a_day_apart_stand_in_the_week_of_the_first():
+    """Day 199 of 2027 is Sunday 18 July, in the week of Monday 12, day 200 the Monday after.
+
+    The last of both is day 307, 3 November.
+    """
+    later = Stay(
+        "autumn", 200, 280, 307, (), bed="A1", crop="carrot", days_by_place=0.0
+    )
+    fabric = (CoverUse("light_fabric", 303, 306, 7.0),)
+    sooner = replace(later, from_day=199, to_day=306, bed="A2")
+    found = crop_plan.CropPlan(stays=(later, sooner))
+    (week,) = crop_plan_text.weeks(
+        found, ["A1", "A2"], {"carrot": "sow"}, date(2027, 1, 1)
+    )
+    assert week.start == date(2027, 7, 12)
+    assert week.sentences == (
+        "Sow carrot for autumn on A1 to A2; last harvest by 3 November.",
+    )
+    # A cover over both lies from the first day that one of them needs it: day 303 is
+    # 30 October, in the week of Monday 25.
+    uses = (
+        replace(later, covers=(replace(fabric[0], from_day=305),)),
+        replace(sooner, covers=fabric),
+    )
+    _sown, covered = crop_plan_text.weeks(
+        crop_plan.CropPlan(stays=uses),
+        ["A1", "A2"],
+        {"carrot": "sow"},
+        date(2027, 1, 1),
+    )
+    assert covered.start == date(2027, 10, 25)
 
 
 def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
