@@ -101,6 +101,9 @@ app = typer.Typer(
     add_completion=False,
 )
 
+app.command()(start)  # in the order in which a newcomer needs them
+app.command()(demo)
+
 SiteFolder = Annotated[
     Path, typer.Argument(help="Folder with site.toml, outlines, elevation and weather.")
 ]
@@ -375,10 +378,6 @@ def compare(
     if out is not None:
         write(found, [next(pictures(made)).uri for made in plans], out, units)
         _say("page_and_numbers_are", file=out, numbers=out.with_suffix(".csv"))
-
-
-app.command()(start)
-app.command()(demo)
 
 
 def _read(command: typer.Context, folder: Path, step: str = "") -> Site:

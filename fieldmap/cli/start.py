@@ -69,9 +69,10 @@ def demo(
     from fieldmap.read.start import demo_site
 
     demo_site.write(site)
+    from fieldmap.read.wording import typed
     from fieldmap.show.text.sentence import say
 
-    typer.echo(seen(say(Fact("demo_is", folder=site), "metric")))
+    typer.echo(seen(say(Fact("demo_is", folder=typed(site)), "metric")))
 
 
 def _ask(question: Fact) -> str | None:

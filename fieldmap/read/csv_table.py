@@ -196,7 +196,9 @@ def _unit_or_name(name: str, right: Sequence[str]) -> Problem:
     """What an unknown column should have been, as the end of a sentence."""
     with_unit = [column for column in right if name and column.startswith(f"{name}_")]
     if with_unit:
-        return problem("say its unit: {right}.", right=either(with_unit))
+        return problem(
+            "write its unit into its name: {right}.", right=either(with_unit)
+        )
     return did_you_mean(name, right, problem("right are {right}.", right=either(right)))
 
 

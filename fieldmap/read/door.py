@@ -17,7 +17,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
 
 from fieldmap.errors import Problem, SiteError, problem, site_error
-from fieldmap.read.wording import fault_of_name, nearest, quoted
+from fieldmap.read.wording import fault_of_name, nearest, quoted, typed
 
 CHOICES_FILE = "site.toml"
 SHARED = "FIELDMAP_SHARED"  # folders, divided as those of PATH are
@@ -50,6 +50,8 @@ DRIVERS_OF_HEIGHTS = {
 }
 # Blocks of a drawing may hold each other, and grow with every level.
 NO_BLOCKS = {"DXF_INLINE_BLOCKS": "FALSE"}
+# What `fieldmap start` makes a file of, by its usual name.
+_MADE_OF = {"plots.geojson": "WALK.gpx", "elevation.tif": "--elevation FILE"}
 # Files that belong to another, by its ending; each may change what is read.
 _BESIDE = {
     ".shp": (".shx", ".dbf", ".prj", ".cpg"),
@@ -327,12 +329,21 @@ def near_name(folder: Path, name: str) -> str | None:
 
 def _missing(folder: Path, name: str) -> Problem:
     """What to say of a file that is not there."""
-    near = near_name(folder, name)
+    near, given = near_name(folder, name), _MADE_OF.get(name)
+    perhaps: Problem | str = ""
+    if near:
+        perhaps = problem(" (did you mean {near}?)", near=quoted(near))
+    elif given:
+        perhaps = problem(
+            ", or make it: fieldmap start {folder} {given}",
+            folder=typed(folder),
+            given=given,
+        )
     return problem(
         "{name} is missing from {folder}; put it there, or name another file under"
         " [files] in {choices}{perhaps}.",
         name=name,
         folder=folder,
         choices=CHOICES_FILE,
-        perhaps=problem(" (did you mean {near}?)", near=quoted(near)) if near else "",
+        perhaps=perhaps,
     )

@@ -85,7 +85,9 @@ def read_site(folder: Path, languages: Collection[str] = ()) -> Site:
                 "{folder} is a file; name a folder that holds {choices}.", **what
             )
         raise site_error(
-            "{folder} does not exist; name a folder that holds {choices}.", **what
+            "{folder} does not exist; name a folder that holds {choices}, or make one"
+            " with fieldmap start.",
+            **what,
         )
     settings, problems = draft_choices(folder, languages)
     if settings is None:

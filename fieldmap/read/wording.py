@@ -1,7 +1,10 @@
 """How problems are worded: values, lists and the nearest right word."""
 
 import difflib
+import os
+import shlex
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 from typing import Any
 
 from fieldmap.errors import UNSEEN, Problem, SiteError, code_of, joined, problem
@@ -43,6 +46,18 @@ def said_by(detail: Any) -> Problem:
     """The problem with which a rule of ours refused a record, from pydantic's finding."""
     said = detail["ctx"]["error"].args[0]
     return said if isinstance(said, Problem) else joined(str(said))
+
+
+def typed(path: Path) -> str:
+    """A path as it is typed at a terminal: in quotes where it needs them.
+
+    >>> typed(Path("my_place"))
+    'my_place'
+    """
+    text = str(path)
+    if os.name == "nt":
+        return f'"{text}"' if " " in text else text
+    return shlex.quote(text)
 
 
 def quoted(value: object) -> str:

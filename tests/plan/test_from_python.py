@@ -131,7 +131,7 @@ def test_a_mistake_is_one_sentence(tmp_path):
     with pytest.raises(fieldmap.FieldmapError) as refused:
         fieldmap.read_site(tmp_path / "gone")
     assert str(refused.value).endswith(
-        "does not exist; name a folder that holds site.toml."
+        "does not exist; name a folder that holds site.toml, or make one with fieldmap start."
     )
 
 

@@ -64,11 +64,15 @@ def opened(path: Path) -> SiteFile:
     Raises
     ------
     SiteError
-        When it is not there, no regular file, or too large.
+        When it is not there, no regular file, empty, or too large.
     """
     if not path.exists():
         raise SiteError(
             problem("{file} does not exist; name a file that does.", file=path)
+        )
+    if path.is_dir():
+        raise SiteError(
+            problem("{file} is a folder; name the files in it one by one.", file=path)
         )
     where = path.resolve()
     most = door.MOST_BYTES_OF_OUTLINES
@@ -76,7 +80,10 @@ def opened(path: Path) -> SiteFile:
         most = door.MOST_BYTES_OF_GRID
     elif where.suffix.lower() in _OF_WEATHER:
         most = door.MOST_BYTES_OF_TABLE
-    return door.open_file(where.parent, where.name, most)
+    file = door.open_file(where.parent, where.name, most)
+    if not file.beginning(1):
+        raise file.site_error("{file} is empty (0 bytes); copy or export it again.")
+    return file
 
 
 def what_is(file: SiteFile) -> What:

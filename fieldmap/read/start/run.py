@@ -1,7 +1,7 @@
 """The steps of `fieldmap start`, in their order."""
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from importlib import resources
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -15,15 +15,16 @@ from fieldmap.model.settings import Files
 from fieldmap.read import door
 from fieldmap.read.door import CHOICES_FILE, SiteFile
 from fieldmap.read.outlines.plots import read_plots
-from fieldmap.read.place import distance_km
+from fieldmap.read.place import distance_km, time_zone
 from fieldmap.read.start import folder as site_folder
 from fieldmap.read.start.elevation import choose
 from fieldmap.read.start.given import Given, by_what, opened
 from fieldmap.read.start.made import FETCHED, Made
 from fieldmap.read.start.outline import geojson, picture
 from fieldmap.read.start.outline.gather import gather, stated
-from fieldmap.read.start.outline.sort import Sorted, sort
+from fieldmap.read.start.outline.sort import Plot, Sorted, sort
 from fieldmap.read.start.weather import choose as weather
+from fieldmap.read.wording import typed
 
 NAMES = Files()
 ASIDE = "left_aside.geojson"
@@ -56,10 +57,12 @@ def start(given: Given) -> list[Fact]:
     if made.fetched:
         made.files[FETCHED] = made.list_of_fetched(given.folder)
     if not made.files or set(made.files) == {CHOICES_FILE}:
+        if drawn is None and made.facts:
+            return [*made.facts, Fact("start_nothing_yet")]
         raise SiteError(
             problem(
-                "there is nothing to make a site of; name a walk or a drawing of the"
-                " plot, or say where it lies with --at LATITUDE,LONGITUDE."
+                "there is nothing to make a site of, or to add to one; name a walk or a"
+                " drawing of the plot, or say where it lies with --at LATITUDE,LONGITUDE."
             )
         )
     _ask_before_replacing(given, made.files)
@@ -92,8 +95,22 @@ def _outlines(given: Given, files: Iterable[SiteFile], made: Made) -> Sorted | N
     for number, plot in enumerate(walks, start=1):
         made.files[f"walk_{number}.svg"] = picture.svg(plot, given.say)
         made.facts.append(Fact("start_picture_is", file=f"walk_{number}.svg"))
-    made.facts[:0] = [*drawn.facts, *_found(drawn)]
+    made.facts[:0] = [*_where(drawn.plots), *drawn.facts, *_found(drawn)]
     return drawn
+
+
+def _where(plots: Sequence[Plot]) -> Iterable[Fact]:
+    """How many plots there are, and where, so that a wrong place is seen at once."""
+    if plots:
+        middle = shapely.unary_union([plot.outline for plot in plots]).centroid
+        yield Fact(
+            "start_plots",
+            number=len(plots),
+            names=[plot.name for plot in plots if plot.name],
+            latitude=middle.y,
+            longitude=middle.x,
+            zone=time_zone(middle.x, middle.y),
+        )
 
 
 def _found(drawn: Sorted) -> Iterable[Fact]:
@@ -226,13 +243,14 @@ def _ask_before_replacing(given: Given, files: dict[str, bytes]) -> None:
 
 def _next(folder: Path) -> list[Fact]:
     """The next step, by what is still missing."""
+    name = typed(folder)
     if not door.is_there(folder, NAMES.plots):
-        return [Fact("start_next_outline", folder=str(folder))]
+        return [Fact("start_next_outline", folder=name)]
     if not door.is_there(folder, NAMES.elevation):
-        return [Fact("start_next_elevation", folder=str(folder))]
+        return [Fact("start_next_elevation", folder=name)]
     without = (
         []
         if door.is_there(folder, NAMES.weather)
-        else [Fact("start_no_weather", folder=str(folder))]
+        else [Fact("start_no_weather", folder=name)]
     )
-    return [*without, Fact("start_next_plan", folder=str(folder))]
+    return [*without, Fact("start_next_plan", folder=name)]

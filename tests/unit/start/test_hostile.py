@@ -120,6 +120,11 @@ def test_endings_that_are_not_read_are_named(tmp_path):
     path.write_bytes(b"x")
     with pytest.raises(SiteError, match="GPX"):
         what_is(opened(path))
+    with pytest.raises(SiteError, match="is a folder; name the files in it"):
+        opened(tmp_path)
+    (tmp_path / "empty.csv").touch()
+    with pytest.raises(SiteError, match=r"empty\.csv is empty"):
+        opened(tmp_path / "empty.csv")
     with pytest.raises(SiteError, match="does not exist"):
         opened(tmp_path / "nothing.gpx")
 

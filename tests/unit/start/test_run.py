@@ -1,5 +1,6 @@
 """`fieldmap start` makes a folder that is read as a site, or writes nothing."""
 
+import shlex
 import tomllib
 from datetime import UTC, datetime
 
@@ -12,6 +13,7 @@ from range_server import serving
 from site_folder import SiteFolder
 
 from fieldmap.errors import SiteError
+from fieldmap.model.settings import Settings
 from fieldmap.read import read_site
 from fieldmap.read.start import demo_site, run, sources
 from fieldmap.read.start.given import Given
@@ -257,6 +259,48 @@ def test_a_place_alone_is_named_by_two_numbers(tmp_path, heights):
     assert "start_next_outline" in kinds(facts)
     with pytest.raises(SiteError, match="nothing to make a site of"):
         begin(tmp_path / "other")
+
+
+def test_a_place_alone_and_nobody_asked_says_what_could_be_and_writes_nothing(tmp_path):
+    facts = begin(tmp_path / "place", at=(46.0557, 15.2625))
+    assert {"start_elevation_could", "start_nothing_yet"} == kinds(facts)
+    assert not (tmp_path / "place").exists()
+
+
+def test_it_says_how_many_plots_lie_where(tmp_path):
+    """A square of 0.001° and one beside it: their middle is 15.261 east, 46.0505 north."""
+    corners = tmp_path / "corners.csv"
+    squares = {"Top": 15.26, "Low": 15.261}
+    lines = [
+        f"{name},{west + east / 1000:.4f},{46.05 + north / 1000:.4f}"
+        for name, west in squares.items()
+        for east, north in ((0, 0), (1, 0), (1, 1), (0, 1))
+    ]
+    corners.write_text("plot,lon,lat\n" + "\n".join(lines))
+    facts = begin(tmp_path / "place", corners)
+    (said,) = (fact for fact in facts if fact.kind == "start_plots")
+    assert say(said, "metric") == (
+        "2 plots (Top, Low) lie around latitude 46.0505, longitude 15.261"
+        " (time zone Europe/Ljubljana)."
+    )
+
+
+def test_commands_that_are_proposed_can_be_typed(tmp_path, walked):
+    """A folder with a space is one word to a shell."""
+    place = tmp_path / "top field"
+    *_, following = say_all(begin(place, walked), "metric")
+    assert str(place) in shlex.split(following)
+    with pytest.raises(SiteError, match="or make it: fieldmap start") as refused:
+        read_site(place)
+    assert str(place) in shlex.split(str(refused.value))
+
+
+def test_the_lines_of_the_first_choices_can_all_be_used(tmp_path, walked):
+    begin(tmp_path / "place", walked)
+    text = (tmp_path / "place" / "site.toml").read_text()
+    lines = [line.removeprefix("# ") for line in text.splitlines()]
+    used = [line for line in lines if "=" in line or line.startswith("[")]
+    Settings.model_validate(tomllib.loads("\n".join(used)))
 
 
 def test_swapped_coordinates_are_caught_by_the_named_place(tmp_path):

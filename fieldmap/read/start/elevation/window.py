@@ -265,7 +265,8 @@ def _elsewhere(source: Any, crs: pyproj.CRS, name: str, bounds: Bounds) -> Any:
         return problem(
             "the plots lie at latitude {latitude:.4f}, longitude {longitude:.4f}, and"
             " {file} at the same numbers the other way round: latitude and longitude of"
-            " the outline look swapped. Longitude comes first; export it again.",
+            " the outline, or of --at, look swapped. Correct --at, or export the outline"
+            " again.",
             **said,
         )
     return problem(
