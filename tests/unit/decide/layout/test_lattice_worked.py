@@ -79,6 +79,23 @@ def test_beds_of_all_rows_share_the_ends_of_their_bays():
     assert fit.planted_m(these) == pytest.approx(7 * 10 + 6 + 4)
 
 
+def test_a_bed_before_the_first_bay_leaves_room_for_the_slope():
+    """Half a metre of slack in a bay from 0 to 10 m: 5 m clear before its end hold 4.5.
+
+    A bed there is drawn in towards the start of its bay, so it keeps half a metre from
+    where the ground begins: from 5.5 m to the end of the bay; and from 2.5 to 7 m where
+    the ground lies from 2 to 7 m.
+    """
+    these = Lengths(10.0, 2.0, 4.0, slack_m=0.5)
+    found = lattice.slots(np.array([5.0, 2.0]), np.array([20.0, 7.0]), 0.0, these)
+    assert found.head_m == pytest.approx([4.5, 4.5])
+    rows_ = clear((5, 20), (2, 7))
+    fit = lattice.Fit(0, 0.0, 0.0, 0, np.empty(0))
+    laid = lattice.beds(rows_, fit, these)
+    spans = np.stack([laid.row, laid.start, laid.end], axis=1)
+    assert spans == pytest.approx(np.array([(0, 5.5, 10), (0, 12, 20), (1, 2.5, 7)]))
+
+
 def test_the_phase_that_plants_most_is_taken():
     # One row of 10 m that begins at 3.21 m: only a bay just there is whole.
     fit = lattice.best_fit(clear((3.21, 13.21)), TEN)

@@ -138,6 +138,20 @@ def test_a_long_tunnel_and_long_beds_are_pegged_in_pieces():
     assert abs(stands.drop_m) < 0.3
 
 
+@pytest.mark.parametrize(("gate", "drop_m"), [((60, 50), -0.9987), ((60, 82), 0.9987)])
+def test_a_tunnel_falls_from_its_end_towards_the_gate(gate, drop_m):
+    """5 % up to the north: 20 m by tape are 20 / √1.0025 = 19.975 m on the map, and rise
+    0.9987 m; seen from the north it falls by as much.
+    """
+    frame = box(*at(60, 56), *at(66, 76))
+    tunnel = Tunnel("T1", frame, 20.0, 6.0, 0.0, 1.5)
+    field = pegged(
+        plot_box(50, 50, 72, 82), [], rough(1, 0, 0.05, 0), tunnels=[tunnel], gate=gate
+    )
+    assert field.tunnels[0].drop_m == pytest.approx(drop_m, abs=0.001)
+    assert field.uphill_deg == pytest.approx(0.0, abs=0.1)
+
+
 def test_beds_that_no_tape_reaches_are_said():
     """A tape of 10 m in the middle of a field of 200 m."""
     plot = plot_box(0, 0, 200, 200)
