@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 
 import geopandas as gpd
 import numpy as np
-import pandas as pd
 import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -16,7 +15,7 @@ from fieldmap.decide.layout.bays import lengths
 from fieldmap.decide.layout.bays.lattice import Lengths
 from fieldmap.decide.layout.bearings import SERVES_TO, Candidate, Falls, Kind, Remaining
 from fieldmap.model.settings import Beds
-from fieldmap.model.site import OwnBed, PlotToLay, Site
+from fieldmap.model.site import PlotToLay, Site
 
 # Bearings tried for each cut of a bent plot are so far apart.
 COARSE_DEG = 15.0
@@ -226,15 +225,3 @@ def as_tunnels_see_it(site: Site, layouts: Sequence[Layout]) -> Site:
         for number, name in enumerate(site.plots["name"])
     ]
     return replace(site, plots=site.plots.assign(bearing_deg=bearings))
-
-
-def with_own_beds(
-    surroundings: gpd.GeoDataFrame, own_beds: Sequence[OwnBed]
-) -> gpd.GeoDataFrame:
-    """Surroundings with beds that stay as ground to keep off."""
-    lying = gpd.GeoDataFrame(
-        {"name": [bed.name for bed in own_beds], "kind": "keep off", "leaf": None},
-        geometry=[bed.outline for bed in own_beds],
-        crs=surroundings.crs,
-    )
-    return pd.concat([surroundings, lying], ignore_index=True)

@@ -74,6 +74,12 @@ def _of_surroundings(things: gpd.GeoDataFrame) -> Iterator[Landmark]:
             yield Landmark(SINGLE[kind], called, "", (middle.x, middle.y))
 
 
+def gates_without_posts(surroundings: gpd.GeoDataFrame) -> int:
+    """How many gates are not drawn as a line: of these nobody knows where a post is."""
+    gates = surroundings.geometry[surroundings["kind"] == "gate"]
+    return int((gates.geom_type != "LineString").sum())
+
+
 SINGLE: Mapping[str, Kind] = {"post": "post", "water point": "tap", "tree": "tree"}
 
 

@@ -13,12 +13,11 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.analyse.fields import Analysis
 from fieldmap.cache import Store
 from fieldmap.decide.layout.beds import true_deg
-from fieldmap.decide.layout.choose import with_own_beds
 from fieldmap.decide.tunnels import criteria, light, rank, room, search
 from fieldmap.decide.tunnels.criteria import Criteria
 from fieldmap.decide.tunnels.describe import access, describe
 from fieldmap.decide.tunnels.model import Found, SiteOption, TunnelPlace, TunnelSites
-from fieldmap.decide.tunnels.standing import working_space
+from fieldmap.decide.tunnels.standing import with_own_beds, working_space
 from fieldmap.decide.tunnels.tunnel_sets import LETTERS, tunnel_sets
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.settings import Settings, TunnelSize

@@ -1,4 +1,4 @@
-"""Tunnels as beds meet them: ground that they take, and light that they keep off."""
+"""Tunnels and beds: ground that they take from each other, light that tunnels keep off."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -14,7 +14,7 @@ from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.tunnels.model import TunnelPlace
 from fieldmap.decide.tunnels.room import WORKING_SPACE_M
 from fieldmap.model.raster import Bounds
-from fieldmap.model.site import Site
+from fieldmap.model.site import OwnBed, Site
 
 # Light that crosses a film, its frame and its dirt on both sides of a tunnel, about 0.8
 # each time (common practice, no source).
@@ -37,6 +37,18 @@ def as_bed(place: TunnelPlace) -> Bed:
         width_m=size.width_m,
         bearing_deg=place.bearing_deg,
     )
+
+
+def with_own_beds(
+    surroundings: gpd.GeoDataFrame, own_beds: Sequence[OwnBed]
+) -> gpd.GeoDataFrame:
+    """Surroundings with beds that stay as ground to keep off."""
+    lying = gpd.GeoDataFrame(
+        {"name": [bed.name for bed in own_beds], "kind": "keep off", "leaf": None},
+        geometry=[bed.outline for bed in own_beds],
+        crs=surroundings.crs,
+    )
+    return pd.concat([surroundings, lying], ignore_index=True)
 
 
 def standing(site: Site, places: Sequence[TunnelPlace]) -> Site:

@@ -10,6 +10,8 @@ import numpy as np
 from fieldmap.analyse.cold_air.ground import flow_ground
 from fieldmap.decide.layout.choose import plots_without_room
 from fieldmap.decide.layout.hints import too_small
+from fieldmap.decide.pegging import landmarks
+from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Bounds, Raster
 from fieldmap.model.settings import Units, Wind
 from fieldmap.model.site import NEAR_M, Site, WeatherRecord
@@ -52,6 +54,8 @@ def describe(site: Site) -> list[str]:
         site.plots_to_lay, site.surroundings, beds, site.convergence_deg
     )
     no_room = [too_small(plot, beds) for plot in tiny]
+    points = landmarks.gates_without_posts(site.surroundings)
+    no_posts = [Fact("gates_without_posts", number=points)] if points else []
     grid = "north_lies_east" if site.convergence_deg >= 0 else "north_lies_west"
     return [
         site.settings.name,
@@ -72,7 +76,10 @@ def describe(site: Site) -> list[str]:
         _wind(site.settings.wind),
         *(_text("open", remark=remark) for remark in say_all(still_open, units)),
         *(_text("note", remark=remark) for remark in say_all(others, units)),
-        *(_text("note", remark=remark) for remark in say_all(no_room, units)),
+        *(
+            _text("note", remark=remark)
+            for remark in say_all([*no_room, *no_posts], units)
+        ),
     ]
 
 

@@ -85,11 +85,3 @@ def test_tunnels_see_the_bearings_of_largest_parts_and_of_beds_that_stay():
     # From west to east on the grid, which is turned 1.5° from true north.
     assert seen.bed_bearing_deg(1) == 91.5
     assert choose.as_tunnels_see_it(home, parts).bed_bearing_deg(1) is None
-
-
-def test_beds_that_stay_are_ground_to_keep_off():
-    tree = surroundings(("tree", Point(0, 0), {"height_m": 4.0}))
-    drawn = OwnBed("North", "Home", box(0, 0, 10, 1))
-    off = choose.with_own_beds(tree, [drawn])
-    assert list(off["kind"]) == ["tree", "keep off"]
-    assert off.geometry.iloc[1].equals(drawn.outline)

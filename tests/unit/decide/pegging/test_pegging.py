@@ -308,6 +308,16 @@ def test_corners_posts_and_taps_are_found_with_their_side():
     }
 
 
+def test_gates_that_are_no_line_have_no_posts():
+    line = LineString([at(55, 50), at(59, 50)])
+    things = surroundings(
+        ("gate", line, {}), ("gate", Point(at(9, 9)), {}), ("gate", line.buffer(1), {})
+    )
+    assert landmarks.gates_without_posts(things) == 2
+    assert landmarks.gates_without_posts(things[:1]) == 0
+    assert landmarks.gates_without_posts(things[:0]) == 0
+
+
 def test_first_of_all_two_landmarks_are_compared():
     height = rough(1)
     field = pegged(*narrow(height), height)

@@ -29,13 +29,14 @@ from fieldmap.decide.tunnels.model import (
     WindThere,
 )
 from fieldmap.decide.tunnels.search import Candidates, Directions
-from fieldmap.decide.tunnels.standing import standing, working_space
+from fieldmap.decide.tunnels.standing import standing, with_own_beds, working_space
 from fieldmap.decide.tunnels.tunnel_sets import Gain, gains, tunnel_sets
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH as NORTHERN
 from fieldmap.model.season_year import SOUTH
 from fieldmap.model.settings import Sun, TunnelSize, Wind
+from fieldmap.model.site import OwnBed
 
 SIZE = TunnelSize(length_m=20.0, width_m=6.0, height_m=3.0)
 
@@ -113,6 +114,14 @@ def test_a_tunnel_that_is_moved_takes_the_ground_of_all_its_positions():
 
 def test_a_tunnel_takes_its_working_space_from_beds():
     assert working_space(box(0, 0, 20, 6)).bounds == (-1.5, -1.5, 21.5, 7.5)
+
+
+def test_beds_that_stay_are_ground_to_keep_off():
+    tree = surroundings(("tree", Point(0, 0), {"height_m": 4.0}))
+    drawn = OwnBed("North", "Home", box(0, 0, 10, 1))
+    off = with_own_beds(tree, [drawn])
+    assert list(off["kind"]) == ["tree", "keep off"]
+    assert off.geometry.iloc[1].equals(drawn.outline)
 
 
 def test_tunnels_stand_among_the_surroundings_as_boxes_that_dim():
