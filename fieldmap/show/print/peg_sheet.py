@@ -271,7 +271,8 @@ def _gauges(
             nth = "" if len(field.lines_m) == 1 else f" {number}"
             yield knots.line(_(WORDS["line"]) + nth, marks, width_mm, units)
     if field.bays:
-        first = field.bays[0]
+        # One bed alone has no path beside it.
+        first = next((bay for bay in field.bays if bay.path_m), field.bays[0])
         marks_m = [(first.bed_m, _(WORDS["bed"]))]
         if first.path_m:
             marks_m.append((first.bed_m + first.path_m, _(WORDS["bed_and_path"])))

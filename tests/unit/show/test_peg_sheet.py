@@ -2,6 +2,7 @@
 
 import io
 import re
+from dataclasses import replace
 
 import geopandas as gpd
 import pypdf
@@ -124,3 +125,18 @@ def test_alike_landmarks_are_told_apart():
     assert pegging.landmark(first).endswith("corner")
     second = pegging.landmark(first._replace(nth=2))
     assert second == f"{pegging.landmark(first)}, no. 2"
+
+
+def test_the_stick_shows_a_path_though_the_first_bed_stands_alone(height):
+    """Beds of 75 with paths of 45: bed and path are 120."""
+    field = pegged(*narrow(height), height)
+    alone = replace(field.bays[0], beds=("A0",), path_m=0.0)
+    *_lines, stick = peg_sheet._gauges(
+        replace(field, bays=(alone, *field.bays)), [], 182.0, "metric"
+    )
+    assert "bed + path" in stick.svg
+    assert ">120<" in stick.svg
+    *_lines, stick = peg_sheet._gauges(
+        replace(field, bays=(alone,)), [], 182.0, "metric"
+    )
+    assert "bed + path" not in stick.svg

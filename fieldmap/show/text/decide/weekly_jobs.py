@@ -41,10 +41,14 @@ def titles(schedule: Schedule) -> tuple[str, ...]:
 
 
 def groups(schedule: Schedule) -> tuple[str, ...]:
-    """One sentence for each group of beds: which they are."""
+    """One sentence for each group of beds that a job or a remark names: which they are."""
+    tasks = (task for week in schedule.weeks for task in week.tasks)
+    named = [beds for task in tasks for beds in task.beds]
+    named += [fact["beds"] for fact in schedule.remarks if "beds" in fact.values]
     return tuple(
         f"{names.started(_(GROUP_NAMES[beds.group]))}: {_runs(beds)}."
         for beds in schedule.groups
+        if beds in named
     )
 
 

@@ -21,6 +21,7 @@ from fieldmap.decide.calendar import shade_need
 from fieldmap.decide.calendar.in_tunnels import door_months
 from fieldmap.decide.ranking.groups import FIRST, LAST, SAME
 from fieldmap.decide.weekly_jobs import CropTask, Schedule, Task, Week, last_day, over
+from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH
 from fieldmap.model.site import WeatherRecord
@@ -251,6 +252,29 @@ def test_groups_have_their_own_weeks_and_share_a_sentence_where_they_can():
     )
 
 
+def test_groups_that_no_job_names_are_not_explained():
+    made, beds = farm(["carrot"]), rows(FIRST, FIRST, LAST)
+    dates = told(made, beds, early={("carrot", "none"): day(4, 5)})
+    stay = PlannedBeds("spring", frozenset({"A1"}), None, None, day(4, 5), day(8, 5))
+    made_list = weekly_jobs.make(
+        made, beds, dates, NEW_YEAR, planned={"carrot": [stay]}
+    )
+    assert any("on A1" in job for week in words.weeks(made_list) for job in week.jobs)
+    assert words.groups(made_list) == ()
+    on_all = weekly_jobs.make(made, beds, dates, NEW_YEAR)
+    assert words.groups(on_all) == ()
+
+
+def test_a_group_that_a_remark_names_is_explained():
+    made, beds = farm(["carrot"]), rows(FIRST, LAST)
+    early = {("carrot", "none"): [[day(4, 5), np.inf]] * 3}
+    made_list = weekly_jobs.make(made, beds, told(made, beds, early=early), NEW_YEAR)
+    assert any(
+        "Carrot on the last beds" in said for said in words.remarks(made_list, "metric")
+    )
+    assert words.groups(made_list) == ("The first beds: A1.", "The last beds: A2.")
+
+
 def test_crops_of_one_week_share_a_sentence():
     made, beds = farm(["carrot", "radish"]), rows(SAME)
     early = {("carrot", "none"): day(4, 5), ("radish", "none"): day(4, 6)}
@@ -455,7 +479,8 @@ def test_another_library_reads_back_every_week_and_job(name):
         title = event.summary.value.removeprefix(f"{name}: ".replace("\r\n", "\n"))
         assert title.startswith(("Order seed of {beds}", "Sow {beds}"))
         assert title.split()[0] == job.split()[0]
-        jobs = "\n".join([*week.jobs, "", *words.groups(made_list)])
+        # Jobs on all beds name no group.
+        jobs = "\n".join(week.jobs)
         assert event.description.value == jobs.replace("\r\n", "\n")
     # RFC 5545, 3.1: lines end in CRLF and hold at most 75 octets.
     assert all(len(line) <= 75 for line in written.split(b"\r\n"))
