@@ -329,7 +329,7 @@ def _looked_into(
 ) -> tuple[
     tuple[TunnelPlace, ...], tuple[tunnel_light.Curve, ...], planting_dates.Dates
 ]:
-    """Tunnels with what is said of their light and dates; both of each of them."""
+    """Tunnels with what is said of each, light on their floors, and dates inside."""
     light = tuple(tunnel_light.curve(site, ground, at, store) for at in places)
     sky = tunnels.Sky(ground.light, site.season, site.latitude)
     between = tunnels.shade_between(sky, places)

@@ -2,7 +2,7 @@
 
 For dates a tunnel is a bed under one film, on nights worth what trials found under film
 on their kind of night, with light fabric inside it or without. Its warmer days and soil
-are left out: what is left of them hangs on when it is vented.
+are left out: what is left of them depends on when it is vented.
 """
 
 from collections.abc import Sequence

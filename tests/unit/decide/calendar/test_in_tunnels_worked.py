@@ -117,7 +117,7 @@ def test_what_is_said_of_a_tunnel_has_its_days(north, says):
     says(
         said,
         "tomato can be set out from 7 June;",
-        "leaves it to 16 October,",
+        "stands to 16 October in the open,",
         "how you vent",
     )
 
