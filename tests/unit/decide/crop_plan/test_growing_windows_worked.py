@@ -321,6 +321,9 @@ def test_a_bearing_crop_slackens_before_frost_takes_it():
     """Bare from day 250; under the cover that holds it longer from day 262."""
     here = where([130, 130], [271, 286], FILM, crop_=TENDER, slackens=[250.7, 262.0])
     assert [each.slackens_day for each in windows.summer(here)] == [250, 262]
+    # Film that is off by day 130 keeps no night of autumn warmer.
+    ahead = where([130, 115], [271, 271], FILM, crop_=TENDER, slackens=[250.7, 262.0])
+    assert [each.slackens_day for each in windows.summer(ahead)] == [250, 250]
     # Day 270 is its last: on that day it still slackens, after it no more.
     for slackens, found in ((270.0, [270]), (271.0, [None])):
         late = where([130], [271], crop_=TENDER, slackens=[slackens])
