@@ -73,6 +73,7 @@ def make(
         roofs=tuple(_roof(each.name, each.size, choices.rain_mm_h) for each in tunnels),
         rain_mm_h=choices.rain_mm_h,
         remarks=(
+            *_in_turn(low, used_m),
             *_remarks(choices, low, has_tunnels=bool(tunnels)),
             *storms(beds, [each.bed for each in low], storm_from_deg),
         ),
@@ -119,6 +120,14 @@ def _low_needs(
         joins = max((each.joins for each in low if each.kind == kind), default=0)
         if most_m:
             yield Need(kind, math.ceil(most_m * (1 + joins) - 1e-9))
+
+
+def _in_turn(low: Sequence[LowTunnel], used_m: Mapping[str, float]) -> Iterator[Fact]:
+    """Covers that go from bed to bed, so that less is needed than their beds add up to."""
+    for kind, most_m in used_m.items():
+        beds_m = sum(each.cover_length_m for each in low if each.kind == kind)
+        if 0 < most_m < beds_m - 1:  # less is rounding
+            yield Fact("cover_in_turn", cover=kind, length_m=most_m, beds_m=beds_m)
 
 
 def _walk_in_needs(sizes: Sequence[settings.TunnelSize]) -> Iterator[Need]:

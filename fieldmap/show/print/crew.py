@@ -135,7 +135,7 @@ def _to_buy(line: Line, units: Units) -> tuple[str, ...]:
         for amount in (line.need, line.on_hand, line.buy)
     )
     if line.rough:
-        need = fill(WORDS["about"], units, amount=need)
+        need, buy = (fill(WORDS["about"], units, amount=each) for each in (need, buy))
     return materials.item(line.item), need, on_hand, buy
 
 

@@ -23,6 +23,7 @@ from fieldmap.decide.materials.low_tunnels import low_tunnel
 from fieldmap.decide.materials.shopping_list import peak_l_s
 from fieldmap.model.fact import Fact
 from fieldmap.model.settings import Cover, Materials, TunnelSize
+from fieldmap.show.text.sentence import say
 
 HALF_CIRCLE_M = 1.5707963
 ON_SALE_M = (1.6, 2.2, 3.2, 4.2)
@@ -403,6 +404,18 @@ def test_above_a_tonne_buried_edges_or_rope_are_proposed():
     assert "weights_are_heavy" not in kinds(listed(bag_kg=31.25))
     found = said(listed(bag_kg=32.0), "weights_are_heavy")
     assert found == {"total_kg": 1024.0}
+
+
+def test_a_cover_that_goes_from_bed_to_bed_is_cut_once():
+    """Two beds of 10 m and 2.5 m of gathered ends are 25 m; 12.5 m lies out at once."""
+    both = {"A1": "light_fabric", "A3": "light_fabric"}
+    found = said(listed(both, {"light_fabric": 12.5}), "cover_in_turn")
+    assert found == {"cover": "light_fabric", "length_m": 12.5, "beds_m": 25.0}
+    words = say(Fact("cover_in_turn", **found), "metric")
+    assert words.startswith("Light fabric: 12.5 m lies out at once")
+    assert "cover_in_turn" not in kinds(listed(both, {"light_fabric": 25.0}))
+    assert "cover_in_turn" not in kinds(listed())
+    assert "cover_in_turn" not in kinds(listed(both, {"light_fabric": 0.0}))
 
 
 # ------------------------------------------------------------------ where they stand
