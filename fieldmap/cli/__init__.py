@@ -146,6 +146,8 @@ def plan(
 
     day = _day(today)
     folder = site / "plan" if out is None else out
+    if not site.is_dir():
+        _read(command, site)  # says so, before a place for the plan is made in it
     output_folder.check_place(folder)
     command.with_resource(output_folder.reserved(folder))
     _say("step_reading_site")

@@ -11,7 +11,9 @@ from made_up_archive import inventory, station
 from made_up_walks import gpx, walk
 from range_server import serving
 from site_folder import SiteFolder
+from typer.testing import CliRunner
 
+from fieldmap.cli import app
 from fieldmap.errors import SiteError
 from fieldmap.model.settings import Settings
 from fieldmap.read import read_site
@@ -301,6 +303,14 @@ def test_the_lines_of_the_first_choices_can_all_be_used(tmp_path, walked):
     lines = [line.removeprefix("# ") for line in text.splitlines()]
     used = [line for line in lines if "=" in line or line.startswith("[")]
     Settings.model_validate(tomllib.loads("\n".join(used)))
+
+
+def test_a_plan_of_no_folder_says_that_there_is_none_and_makes_none(tmp_path):
+    said = CliRunner().invoke(app, ["plan", str(tmp_path / "nowhere")])
+    assert said.exit_code == 1
+    assert "nowhere does not exist" in said.stderr
+    assert len(said.stderr.splitlines()) == 1
+    assert not list(tmp_path.iterdir())
 
 
 def test_swapped_coordinates_are_caught_by_the_named_place(tmp_path):
