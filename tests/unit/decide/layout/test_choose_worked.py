@@ -4,14 +4,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from made_up import plane, plot_box, site, surroundings
+from made_up import NORTH, WEST, plane, plot_box, site, surroundings
+from shapely import affinity
 from shapely.geometry import Point, box
 
 from fieldmap.decide.layout import choose
 from fieldmap.decide.layout.bays.lattice import ENDLESS_M, Lengths
 from fieldmap.decide.layout.bearings import Falls, apart_deg
 from fieldmap.model.settings import Beds
-from fieldmap.model.site import OwnBed
+from fieldmap.model.site import OwnBed, PlotToLay
 
 GROUND = box(0, 0, 40, 12)
 ANY = Lengths(ENDLESS_M, 0.0, 4.0)
@@ -85,3 +86,22 @@ def test_tunnels_see_the_bearings_of_largest_parts_and_of_beds_that_stay():
     # From west to east on the grid, which is turned 1.5° from true north.
     assert seen.bed_bearing_deg(1) == 91.5
     assert choose.as_tunnels_see_it(home, parts).bed_bearing_deg(1) is None
+
+
+def test_room_at_a_fixed_bearing_is_looked_for_from_true_north():
+    """A plot just wide enough, 10° from grid north, which lies 2° east of true north.
+
+    Beds at 12° fit. At 8° they would be askew by 4°: one takes 7 m with its turning
+    strips, and over these 0.5 m more across.
+    """
+    choices = Beds()
+    wide_m = choices.width_m + 2 * choices.setback_m + 0.02
+    upright = box(WEST, NORTH - 60, WEST + wide_m, NORTH - 20)
+    outline = affinity.rotate(upright, -10.0)
+
+    def without_room(true_deg):
+        plots = [PlotToLay("Bit", outline, true_deg)]
+        return choose.plots_without_room(plots, surroundings(), choices, 2.0)
+
+    assert without_room(12.0) == []
+    assert without_room(8.0) == ["Bit"]

@@ -299,6 +299,9 @@ def test_a_walk_goes_on_to_the_nearest_that_is_left():
     shapes = [box(40, 0, 50, 10), box(0, 0, 10, 10), box(20, 0, 30, 10)]
     assert walk.nearest_first(shapes, Point(0, 5)) == [1, 2, 0]
     assert walk.nearest_first(shapes, Point(60, 5)) == [0, 2, 1]
+    # From 12 m into 0 to 10 m; from its middle 20 m are 15 off, and -6 m 11 only.
+    about = [box(20, 0, 30, 10), box(0, 0, 10, 10), box(-12, 0, -6, 10)]
+    assert walk.nearest_first(about, Point(12, 5)) == [1, 2, 0]
 
 
 def test_rows_without_a_bed_are_in_no_block():

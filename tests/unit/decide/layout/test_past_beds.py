@@ -144,8 +144,15 @@ def test_crops_of_last_year_tell_its_lines_apart():
 
 
 def test_names_that_stand_for_other_ground_are_said():
-    """A1 moved by 0.6 m of its 1 m; A2 by 0.5; A3 is new."""
-    before = [("a1", bed("A1", 0).outline), ("A2", bed("A2", 10).outline)]
-    today = [bed("A1", 0.6), bed("A2", 10.5), bed("A3", 20)]
+    """A1 moved by 0.6 m of its 1 m; A2 by 0.5; A3 is new.
+
+    A4 is a strip of 0.4 m within what was 1 m wide: less, and on the same ground.
+    """
+    before = [
+        ("a1", bed("A1", 0).outline),
+        ("A2", bed("A2", 10).outline),
+        ("A4", bed("A4", 30).outline),
+    ]
+    today = [bed("A1", 0.6), bed("A2", 10.5), bed("A3", 20), bed("A4", 30.3, 0.4)]
     assert moved(before, today) == ["A1"]
     assert past_beds.SHARE == 0.5

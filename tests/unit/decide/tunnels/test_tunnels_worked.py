@@ -367,6 +367,16 @@ def test_of_places_alike_in_all_else_the_really_better_one_is_taken(name):
         assert best({name: same * 0.99}, {}) == 0
 
 
+def test_a_difference_that_is_just_none_decides_nothing():
+    """25 m more of way is none, so the grade decides next; 25.1 m is one.
+
+    The place on level ground is really colder, so none is better in everything.
+    """
+    near, level = {"steep_percent": 1.0}, {"cold_c": 1.0}
+    assert best(near, level | {"way_m": 25.0}, goal="near") == 1
+    assert best(near, level | {"way_m": 25.1}, goal="near") == 0
+
+
 def test_each_answer_asks_first_for_what_it_is_for():
     far, dark, tossed = {"way_m": 200.0}, {"dark_points": 9.0}, {"storm_deg": 60.0}
     assert best(far, dark, tossed, goal="near") in (1, 2)
