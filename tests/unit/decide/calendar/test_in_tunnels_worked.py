@@ -122,6 +122,13 @@ def test_what_is_said_of_a_tunnel_has_its_days(north, says):
     )
 
 
+def test_days_between_two_are_read_as_those_of_beds_are(north):
+    # Out from the whole day after 157.5 and held to that before the frost of 289.5.
+    sooner = replace(north, early=north.early - 0.5, late=north.late - 0.5)
+    (fact,) = in_tunnels.reasons(sooner, 0)
+    assert (fact["out_open_day"], fact["until_open_day"]) == ((6, 7), (10, 16))
+
+
 def test_in_the_south_days_are_those_of_its_own_spring():
     # Day 158 from 1 July is 5 December, day 290 of frost is 16 April.
     (fact,) = in_tunnels.reasons(within(SOUTH), 0)

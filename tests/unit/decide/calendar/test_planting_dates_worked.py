@@ -17,7 +17,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from made_up import analysis, beds_in, means, plane, plot_box, site
-from made_up_crops import crop, limit
+from made_up_crops import crop, growth, limit
 
 from fieldmap.decide.calendar import monte_carlo, planting_dates
 from fieldmap.decide.calendar.planting_dates import how
@@ -166,6 +166,22 @@ def test_the_last_sowing_leaves_warmth_until_frost_or_want_of_light():
     dark = dates(farm(FROST), sun=2.0)
     assert dark.grows_until.tolist() == [[183.0, 183.0]]
     assert dark.last_sowing[:, 0, 0].ravel() == pytest.approx(103.0)
+
+
+@pytest.mark.parametrize(("days", "found"), [(174, 107.0), (175, np.nan)])
+def test_the_last_day_to_sow_may_be_the_first_and_none_is_before_it(days, found):
+    # 174 warm days before the frost of day 281 are days 107 to 280; nights are warm
+    # enough from day 107 on.
+    grown = NIGHTS.model_copy(
+        update={
+            "days_to_maturity": crop(
+                days_to_maturity=growth(100, days)
+            ).days_to_maturity
+        }
+    )
+    known = dates(farm(grown))
+    np.testing.assert_array_equal(known.early[1, 0, 0], 107.0)
+    np.testing.assert_array_equal(known.last_sowing[1, 0, 0], found)
 
 
 def test_of_different_beds_each_has_its_own_light():
