@@ -19,6 +19,7 @@ def existing(folder: Path, names: Mapping[str, bytes]) -> list[str]:
 
 def check(folder: Path) -> None:
     """Raise SiteError where no site folder can be made."""
+    door.check_folder(folder)
     if os.path.lexists(folder) and not folder.is_dir():
         raise SiteError(
             problem("{folder} is a file; name a folder for the site.", folder=folder)

@@ -24,7 +24,7 @@ from fieldmap.read.start.outline import geojson, picture
 from fieldmap.read.start.outline.gather import gather, stated
 from fieldmap.read.start.outline.sort import Plot, Sorted, sort
 from fieldmap.read.start.weather import choose as weather
-from fieldmap.read.wording import typed
+from fieldmap.read.wording import fault_of_name, typed
 
 NAMES = Files()
 ASIDE = "left_aside.geojson"
@@ -179,6 +179,15 @@ def _check_near(at: tuple[float, float], middle: tuple[float, float]) -> None:
 def _new_choices(given: Given, drawn: Sorted | None) -> str:
     names = [plot.name for plot in drawn.plots if plot.name] if drawn else []
     name = given.name or (names[0] if len(names) == 1 else given.folder.resolve().name)
+    fault = fault_of_name(name)
+    if fault is not None:
+        raise SiteError(
+            problem(
+                "the name of the folder {fault}; say with --name what the place is"
+                " called.",
+                fault=fault,
+            )
+        )
     form = resources.files(__package__).joinpath("first_site.txt").read_text("utf-8")
     spoken = "" if given.language == "en" else f'language = "{given.language}"\n'
     quoted = json.dumps(name, ensure_ascii=False)

@@ -313,6 +313,23 @@ def test_a_plan_of_no_folder_says_that_there_is_none_and_makes_none(tmp_path):
     assert not list(tmp_path.iterdir())
 
 
+def test_a_folder_whose_name_no_site_may_have_asks_for_a_name(tmp_path, walked):
+    corners = tmp_path / "corners.csv"
+    corners.write_text("lon,lat\n15.26,46.05\n15.261,46.05\n15.261,46.051\n")
+    place = tmp_path / "two\nlines"
+    with pytest.raises(SiteError, match="say with --name"):
+        begin(place, corners)
+    assert not place.exists()
+    begin(place, corners, name='"Hill" [beds] \\')
+    assert name_in(place) == '"Hill" [beds] \\'
+    with pytest.raises(SiteError, match="not UTF-8"):
+        begin(tmp_path / "bad\udcff", walked)
+
+
+def name_in(place):
+    return tomllib.loads((place / "site.toml").read_text())["name"]
+
+
 def test_swapped_coordinates_are_caught_by_the_named_place(tmp_path):
     corners = tmp_path / "corners.csv"
     corners.write_text("lat,lon\n15.26,46.05\n15.26,46.051\n15.261,46.051\n")
