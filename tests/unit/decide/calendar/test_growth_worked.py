@@ -42,6 +42,12 @@ def test_between_two_temperatures_rates_lie_in_a_line():
     assert emerges(soil((365, 2.5)), CARROT)[99] == 201
 
 
+def test_seed_may_be_seen_on_the_last_day_of_the_year_and_not_after():
+    # Ten days at 15 °C, the day of sowing the first of them: of day 356 on day 365.
+    seen = emerges(soil((365, 15.0)), CARROT)
+    assert seen[[354, 355, 356]].tolist() == [364.0, 365.0, np.inf]
+
+
 def test_days_of_different_warmth_add_up():
     """Five days of 15 °C are half of ten; then 8.5 days of 10 °C: seen on the 9th."""
     seen = emerges(soil((104, 15), (365, 10)), CARROT)
