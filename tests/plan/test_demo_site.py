@@ -263,7 +263,7 @@ def test_covers_of_the_demo_take_hands_only_in_weeks_with_days_too_warm_for_them
     weeks = (
         pd.to_datetime(
             "2001-" + days["date"].dt.strftime("%m-%d"), errors="coerce"
-        ).dt.dayofyear
+        ).dt.day_of_year
         - 1
     ) // 7
     limits_c = {"light_fabric": 15.6, "slitted_film": 32.2}
@@ -277,7 +277,7 @@ def test_covers_of_the_demo_take_hands_only_in_weeks_with_days_too_warm_for_them
         for use in stay["covers"]:
             if use["kind"] in warm:
                 first, last = (
-                    (pd.Timestamp(f"2001-{use[end]}").dayofyear - 1) // 7
+                    (pd.Timestamp(f"2001-{use[end]}").day_of_year - 1) // 7
                     for end in ("from", "to")
                 )
                 for week in range(first, last + 1):
