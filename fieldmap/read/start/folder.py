@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from fieldmap.errors import SiteError, problem
+from fieldmap.model.settings import Station
 from fieldmap.read import door
 from fieldmap.read.door import CHOICES_FILE
 
@@ -77,6 +78,14 @@ def other_station(choices: str, weather: str, where: tuple[float, float, float])
     return (
         f'{choices.rstrip()}\n\n[[other_stations]]\nweather = "{weather}"\n'
         f"latitude = {latitude}\nlongitude = {longitude}\nelevation_m = {elevation_m}\n"
+    )
+
+
+def with_station(choices: str, station: Station) -> str:
+    """The text of `site.toml` with the place of the weather record at its end."""
+    return (
+        f"{choices.rstrip()}\n\n[station]\nlatitude = {station.latitude}\n"
+        f"longitude = {station.longitude}\nelevation_m = {station.elevation_m}\n"
     )
 
 

@@ -250,10 +250,27 @@ def test_what_was_missing_is_added_and_choices_stay_as_they_are(
     begin(place, heights)
     folder = SiteFolder(tmp_path / "square")
     folder.weather()
-    facts = begin(place, folder.path / "weather.csv")
+    asked = []
+    facts = begin(place, folder.path / "weather.csv", ask=asked.append)
+    assert [fact.kind for fact in asked] == ["start_ask_station"]
     assert "start_weather_is" in kinds(facts)
     assert (place / "site.toml").read_text() == choices
     assert read_site(place).weather.is_there
+
+
+def test_a_record_that_does_not_say_where_it_was_kept_is_asked_for_its_place(
+    tmp_path, walked, heights
+):
+    """500 ft are 152.4 m."""
+    folder = SiteFolder(tmp_path / "square")
+    folder.weather()
+    answers = iter(["at the school", "46.1, 15.3, 500 ft"])
+    place, record = tmp_path / "place", folder.path / "weather.csv"
+    begin(place, walked, heights)
+    begin(place, record, ask=lambda _question: next(answers))
+    station = read_site(place).settings.station
+    assert (station.latitude, station.longitude) == (46.1, 15.3)
+    assert station.elevation_m == 152.4
 
 
 def test_a_place_alone_is_named_by_two_numbers(tmp_path, heights):

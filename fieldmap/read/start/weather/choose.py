@@ -5,10 +5,12 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from pydantic import ValidationError
+
 from fieldmap.errors import SiteError, problem
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Bounds
-from fieldmap.model.settings import Files
+from fieldmap.model.settings import Files, Station
 from fieldmap.read import door
 from fieldmap.read.door import SiteFile
 from fieldmap.read.sky import read_typical_year
@@ -19,9 +21,12 @@ from fieldmap.read.start.made import Made
 from fieldmap.read.start.sources import tables
 from fieldmap.read.start.weather.fetch import nearest_records
 from fieldmap.read.weather.files import read_weather
+from fieldmap.read.wording import METRES_PER_FOOT
 
 NAMES = Files()
 TYPICAL_YEAR = "typical_year"
+_NUMBER = r"(-?\d{1,4}(?:\.\d{1,8})?)"
+_PLACE = re.compile(rf"{_NUMBER}[, ]+{_NUMBER}[, ]+{_NUMBER} ?(m|ft)?")
 
 
 def gather(
@@ -42,11 +47,48 @@ def gather(
             problem("{count} weather records are named; name one.", count=len(records))
         )
     if records:
-        read_weather(records[0])  # or a sentence says why not
+        record = read_weather(records[0])  # or a sentence says why not
         made.files[NAMES.weather] = records[0].path.read_bytes()
         made.facts.append(Fact("start_weather_is", file=NAMES.weather))
+        if record.station is None:
+            _ask_station(given, records[0].name, made)
     elif given.web is not None and not door.is_there(given.folder, NAMES.weather):
         _fetched_weather(given, bounds, made)
+
+
+def _ask_station(given: Given, file: str, made: Made) -> None:
+    """Where a record was kept that does not say so, if the user knows it."""
+    if re.search(r"^[ \t]*\[station\]", made.choices, re.M):
+        return
+    for _again in range(3):
+        answer = given.ask(Fact("start_ask_station", file=file))
+        if not answer:
+            return
+        station = station_in(answer)
+        if station is not None:
+            made.choices = site_folder.with_station(made.choices, station)
+            return
+
+
+def station_in(answer: str) -> Station | None:
+    """Latitude, longitude and height of an answer; None where it cannot be understood.
+
+    >>> station_in("44.02, -74.21, 500 ft")
+    Station(latitude=44.02, longitude=-74.21, elevation_m=152.4)
+    >>> station_in("at the school"), station_in("144.02, -74.21, 172")
+    (None, None)
+    """
+    found = _PLACE.fullmatch(answer.strip().casefold())
+    if found is None:
+        return None
+    latitude, longitude, height = map(float, found.groups()[:3])
+    height_m = height * METRES_PER_FOOT if found[4] == "ft" else height
+    try:
+        return Station(
+            latitude=latitude, longitude=longitude, elevation_m=round(height_m, 1)
+        )
+    except ValidationError:
+        return None
 
 
 def _has_year(choices: str) -> bool:
