@@ -152,6 +152,20 @@ def test_a_tunnel_falls_from_its_end_towards_the_gate(gate, drop_m):
     assert field.uphill_deg == pytest.approx(0.0, abs=0.1)
 
 
+def test_a_tunnel_across_a_slope_is_as_wide_by_tape_as_its_frame():
+    """30 % across: 6 m by tape are 6 / √1.09 = 5.747 m on the map; 20 m along are 20."""
+    frame = box(*at(60, 56), *at(66, 76))
+    tunnel = Tunnel("T1", frame, 20.0, 6.0, 0.0, 1.5)
+    ground = rough(1, 0.3, 0, 0)
+    field = pegged(plot_box(50, 50, 72, 82), [], ground, tunnels=[tunnel])
+    first, far, across, beside = (
+        np.array(field.pegs[number].at) for number in field.tunnels[0].corners
+    )
+    assert np.hypot(*(beside - first)) == pytest.approx(5.747, abs=0.001)
+    assert np.hypot(*(across - far)) == pytest.approx(5.747, abs=0.001)
+    assert np.hypot(*(far - first)) == pytest.approx(20.0, abs=0.001)
+
+
 def test_beds_that_no_tape_reaches_are_said():
     """A tape of 10 m in the middle of a field of 200 m."""
     plot = plot_box(0, 0, 200, 200)
@@ -296,6 +310,10 @@ def test_corners_posts_and_taps_are_found_with_their_side():
     )
     found = landmarks.find("Home", plot, things, 30.0)
     told = {(each.kind, each.name, each.side) for each in found}
+    places = {(each.kind, each.side): each.at for each in found}
+    assert places["gatepost", "west"] == at(55, 50)
+    assert places["building corner", "north-east"] == at(79, 66)
+    assert places["plot corner", "south-west"] == at(50, 50)
     assert told == {
         ("gatepost", "Gate", "west"),
         ("gatepost", "Gate", "east"),

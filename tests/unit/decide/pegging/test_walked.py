@@ -32,6 +32,18 @@ def test_three_lengths_stretch_each_way_by_its_own():
     assert found.stretch == pytest.approx((1.0, 1.2))
 
 
+def test_a_stretch_askew_to_the_map_is_found():
+    """A tenth along the diagonal, none across: 20 m east become 21 east and 1 north.
+
+    That is √442 m, as are 20 m north; 20 m of both become 22 of both.
+    """
+    ways = np.array([(20.0, 0.0), (0.0, 20.0), (20.0, 20.0)])
+    taped_m = np.array([np.sqrt(442), np.sqrt(442), np.sqrt(968)])
+    found = walked.correction(ways, taped_m)
+    assert found.matrix == pytest.approx(np.array([[1.05, 0.05], [0.05, 1.05]]))
+    assert found.worst_m == pytest.approx(0.0, abs=1e-9)
+
+
 @pytest.mark.parametrize(
     "taped_m",
     [
