@@ -211,6 +211,18 @@ def test_garlic_waits_longer_on_a_bed_that_is_lower_and_warmer():
     assert found.tolist() == [311.0, 316.0, 306.0]
 
 
+def test_garlic_goes_in_on_the_day_that_soil_falls_to_its_limit():
+    """20 °C of air, and from day 201 on 1.5 °C under the limit: a week of it on day 207."""
+    limit_c = CROPS["garlic"].autumn_soil_c.value
+    day = np.arange(1, 366)
+    known = SimpleNamespace(
+        mean_c=np.where(day <= 200, 20.0, limit_c - 1.5),
+        calendar=SimpleNamespace(day_number=day),
+    )
+    shifts = SimpleNamespace(height=np.array([0]))
+    assert warm_dates.cool_from(known, shifts, CROPS["garlic"]).tolist() == [207.0]
+
+
 def test_autumn_has_a_risk_of_its_own():
     """Frost of autumn on days 280, 281 to 290 of eleven years: the median is day 285.
 
