@@ -211,6 +211,21 @@ def test_garlic_waits_longer_on_a_bed_that_is_lower_and_warmer():
     assert found.tolist() == [311.0, 316.0, 306.0]
 
 
+@pytest.mark.parametrize(("days", "count"), [(10.0, 0), (10.5, 1), (-10.5, 1)])
+def test_more_than_ten_days_from_the_rule_are_remarked_on(days, count):
+    one = SimpleNamespace(later_days=days, fact=lambda _season: Fact("published_rule"))
+    assert len(published_rule.far_from_rule([None, one], NORTH)) == count
+
+
+def test_a_mean_last_frost_wants_half_of_the_springs_to_have_one():
+    def mean_of(*last):
+        found = SimpleNamespace(last_freezes=lambda _limits: np.array(last))
+        return published_rule.mean_last_frost(found)
+
+    assert mean_of(100.0, 110.0, -np.inf, -np.inf, np.nan) == 105.0
+    assert mean_of(100.0, -np.inf, -np.inf) is None
+
+
 def test_garlic_goes_in_on_the_day_that_soil_falls_to_its_limit():
     """20 °C of air, and from day 201 on 1.5 °C under the limit: a week of it on day 207."""
     limit_c = CROPS["garlic"].autumn_soil_c.value
