@@ -32,10 +32,17 @@ def find(
 ) -> TunnelSites:
     """Sets of places for all wanted tunnels, and the places that no other beats.
 
-    Places of one set do not overlap and keep the gap that snow and machines need. Beds
-    that stay were laid around tunnels: so places are looked for as if no bed lay there,
-    and beside beds only where the choice of the grower would stand on one.
+    Places of one set do not overlap and keep the gap that snow and machines need. They
+    keep off beds that lie there already. Those that are only kept were laid around
+    tunnels: so places are looked for as if they were not there, and beside them only
+    where the choice of the grower would stand on one.
     """
+    lie_there = [bed for bed in site.own_beds if bed.pegged]
+    if lie_there:
+        others = tuple(bed for bed in site.own_beds if not bed.pegged)
+        around = with_own_beds(site.surroundings, lie_there)
+        off_them = replace(site, surroundings=around, own_beds=others)
+        return find(off_them, analysis, store, progress)
     wanted = sorted(
         (size for size in site.settings.tunnels for _copy in range(size.count)),
         key=lambda size: -size.ground_m * size.width_m,

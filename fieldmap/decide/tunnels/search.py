@@ -129,6 +129,8 @@ def directions(site: Site) -> Directions:
 def bearings_deg(along_deg: float) -> list[float]:
     """Those that are tried on a plot: every 5°, along its beds and square to them."""
     steps = np.arange(0.0, 180.0, BEARING_STEP_DEG)
+    # Beds that are kept in a file have their bearing to some ten-thousandths.
+    along_deg = round(along_deg, 2)
     beside = [along_deg % 180.0, (along_deg + 90.0) % 180.0]
     return [float(each) for each in np.unique(np.append(steps, beside))]
 

@@ -113,10 +113,10 @@ def test_a_tunnel_on_level_ground_lies_with_the_beds():
     assert (found.bearing_deg - 65.0) % 90 == pytest.approx(0.0, abs=1e-3)
 
 
-def beside(beds):
+def beside(beds, *, pegged=False):
     """Where a tunnel stands in a plot of 60 m by 40 m with beds that stay."""
     home = site(plane(), {"Home": plot_box(70, 80, 130, 120)}, tunnels=(SIZE,))
-    own = tuple(OwnBed(f"Old {n}", "Home", bed) for n, bed in enumerate(beds))
+    own = tuple(OwnBed(f"Old {n}", "Home", bed, pegged) for n, bed in enumerate(beds))
     home = replace(home, own_beds=own)
     return tunnels.find(home, analysis(plane()), NOTHING_KEPT, quietly)
 
@@ -140,12 +140,13 @@ def test_beds_that_were_laid_around_a_tunnel_and_kept_do_not_move_it():
         assert all(bed.distance(centre) >= 3.0 + 1.5 - 0.011 for bed in kept)
 
 
-def test_a_tunnel_gives_way_to_a_bed_that_lies_where_it_would_stand():
+@pytest.mark.parametrize("pegged", [True, False])
+def test_a_tunnel_gives_way_to_a_bed_that_lies_where_it_would_stand(pegged):
     """It keeps its working space of 1.5 m and half a metre from the bed."""
     (first,), _ = place(plane(), {"Home": plot_box(70, 80, 130, 120)})
     middle = first.outline.centroid
     bed = middle.buffer(1.0, cap_style="square")
-    found = beside([bed])
+    found = beside([bed], pegged=pegged)
     (stands,) = found.sets[0].places
     assert stands.outline.distance(bed) >= 2.0 - 1e-6
 

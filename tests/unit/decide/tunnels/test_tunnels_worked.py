@@ -166,6 +166,13 @@ def places(n=1, **columns):
 NO_WINDS = Directions((0.0,))
 
 
+def test_bearings_along_beds_are_the_same_once_these_were_kept_in_a_file():
+    """Tenths of a millimetre in 20 m are ten-thousandths of a degree."""
+    assert search.bearings_deg(71.5498) == search.bearings_deg(71.5502)
+    assert {71.55, 161.55} <= set(search.bearings_deg(71.5498))
+    assert search.bearings_deg(179.999) == search.bearings_deg(0.0)
+
+
 def test_bearings_every_five_degrees_and_those_of_the_beds():
     assert search.bearings_deg(0.0) == [5.0 * step for step in range(36)]
     found = search.bearings_deg(93.0)
