@@ -143,6 +143,27 @@ def test_water_comes_from_the_ground_above_and_not_from_below():
     assert found.rain.from_m2 == pytest.approx(20 * 97, rel=0.1)
 
 
+@pytest.mark.parametrize(("grid_deg", "drain_m"), [(36.87, 6.0), (126.87, 20.0)])
+def test_the_drain_is_as_long_as_the_side_that_faces_uphill(grid_deg, drain_m):
+    """Water runs to 216.87°: along a ridge at 36.87°, onto the long side at 126.87°."""
+    there = candidates(grid_deg)
+    found = describe.describe(HOME, MONTHS, SIZE, there, 0, "T1")
+    assert found.rain.from_m2 >= 200.0
+    assert found.rain.drain_m == drain_m
+
+
+@pytest.mark.parametrize(("error_m", "is_step"), [(0.4, 1.0), (0.5, 0.0)])
+def test_an_error_of_heights_makes_less_of_a_grade_over_larger_cells(error_m, is_step):
+    """30 % more than the smoothed ground, on cells of 2 m.
+
+    Three errors of Horn's grade: 3 · 0.433 · 0.4 / 2 = 0.26, and 0.325 for 0.5 m.
+    """
+    level = plane(9, 9, cell_size_m=2.0)
+    known = analysis(level).terrain
+    steep = replace(known, elevation_m=plane(9, 9, east=0.3, cell_size_m=2.0))
+    assert (under_tunnels.steps(steep, error_m).values[1:-1, 1:-1] == is_step).all()
+
+
 # ------------------------------------------------------------------ the search
 def test_grids_under_a_tunnel_are_ground_likely_offset_and_winter_light():
     ground, offset_c, winter = grids().values[[0, 1, 3]]
