@@ -153,22 +153,22 @@ def test_bad_input_is_one_sentence_and_exit_code_1(site_folder, how):
 
 def test_check_says_every_problem_at_once(site_folder):
     (site_folder.path / "elevation.tif").unlink()
-    (site_folder.path / "weather.csv").unlink()
+    (site_folder.path / "plots.geojson").unlink()
     result = run_alone("check", site_folder.path)
     assert result.returncode == 1
     assert len(result.stderr.splitlines()) == 2
     assert "elevation.tif" in result.stderr
-    assert "weather.csv" in result.stderr
+    assert "plots.geojson" in result.stderr
 
 
 def test_mistakes_are_told_in_the_language_of_the_site(site_folder):
-    (site_folder.path / "weather.csv").unlink()
+    (site_folder.path / "elevation.tif").unlink()
     site_folder.toml('name = "Hill Farm"\nlanguage = "es"\n[beds]\nheadland = 1\n')
     result = run("check", site_folder.path)
     assert result.returncode == 1
     # One stands in site.toml itself, one is found after it was read.
     assert "'headland' no es una clave de [beds]" in result.stderr
-    assert "weather.csv falta en" in result.stderr
+    assert "elevation.tif falta en" in result.stderr
 
 
 def test_a_mistake_that_is_found_once_the_site_is_read_is_told_in_its_language(

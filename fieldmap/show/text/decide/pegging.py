@@ -32,8 +32,8 @@ def taped(metres: float, units: Units) -> str:
     --------
     >>> taped(28.634, "metric"), taped(0.75, "metric")
     ('2863', '75')
-    >>> print(taped(28.63, "us"), taped(0.5, "us"))
-    93' 11" 20"
+    >>> print(taped(28.63, "us"), taped(0.5, "us"), taped(0.25, "us"))
+    93' 11" 1' 8" 10"
     """
     if units != "us":
         return f"{metres * 100:.0f}"
