@@ -59,7 +59,8 @@ def main():
     began = time.perf_counter()
     chosen = choose_layouts(farm, there)
     compared = time.perf_counter()
-    found, _, standard = fill_plots(farm, there, chosen, [])
+    filled = fill_plots(farm, there, chosen, [])
+    found, standard = filled.beds, filled.standard
     laid = time.perf_counter()
     zonal_means.means(there.terrain.smooth_m, [bed.outline for bed in found])
     read = time.perf_counter()

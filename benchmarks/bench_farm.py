@@ -85,10 +85,10 @@ def main():
             "the same once more, compiled",
             lambda: analysis.analyse(made, Store(Path(folder) / "second"), quietly),
         )
-        beds, _ = clock(
+        beds = clock(
             "layout",
             lambda: fill_plots(made, known, choose_layouts(made, known), []),
-        )
+        ).beds
         dated = clock(
             "dates of all beds",
             lambda: planting_dates.compute(made, means(made, known, beds), beds),
