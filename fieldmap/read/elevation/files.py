@@ -102,13 +102,13 @@ def open_elevation(file: SiteFile, height_unit: str | None) -> ElevationFile:
 
 
 @contextmanager
-def opened(file: SiteFile) -> Iterator[rasterio.DatasetReader]:
+def opened(file: SiteFile, driver: str = DRIVER) -> Iterator[rasterio.DatasetReader]:
     """An elevation grid while it is read; what the library cannot is a SiteError."""
     try:
         with warnings.catch_warnings(), rasterio.Env(**door.NO_NETWORK):
             # A file without a place is refused below, in our words.
             warnings.simplefilter("ignore", rasterio.errors.NotGeoreferencedWarning)
-            with rasterio.open(file.path, driver=DRIVER) as source:
+            with rasterio.open(file.path, driver=driver) as source:
                 yield source
     except UNREADABLE as error:
         raise file.site_error(

@@ -1,23 +1,18 @@
 """A file of heights, grid or points, to the part around the plots."""
 
-import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
 import pyproj
-import rasterio
-import rasterio.errors
 
 from fieldmap.model.raster import Bounds
 from fieldmap.read import door
 from fieldmap.read.door import SiteFile
-from fieldmap.read.elevation import outside
-from fieldmap.read.elevation.files import UNREADABLE
+from fieldmap.read.elevation import files, outside
 from fieldmap.read.place import names_files
 from fieldmap.read.start.elevation import points
 from fieldmap.read.start.elevation.window import Heights, read_window
-from fieldmap.read.wording import in_short
 
 ENDINGS = (*door.DRIVERS_OF_HEIGHTS, *points.ENDINGS)
 MOST_BYTES_OF_TEXT = 2_000_000_000
@@ -48,21 +43,8 @@ def opened(file: SiteFile) -> Iterator[Any]:
         outside.check(file)
     else:
         _check_text(file, driver)
-    try:
-        with warnings.catch_warnings(), rasterio.Env(**door.NO_NETWORK):
-            warnings.simplefilter("ignore", rasterio.errors.NotGeoreferencedWarning)
-            with rasterio.open(file.path, driver=driver) as source:
-                yield source
-    except UNREADABLE as error:
-        raise file.site_error(
-            "{file} cannot be read as an elevation grid ({error}); save it as GeoTIFF.",
-            error=in_short(error),
-        ) from error
-    except MemoryError as error:
-        raise file.site_error(
-            "{file} takes more memory than there is; save the ground around the plots"
-            " alone."
-        ) from error
+    with files.opened(file, driver) as source:
+        yield source
 
 
 def _check_text(file: SiteFile, driver: str) -> None:
