@@ -21,7 +21,6 @@ At = tuple[float, float]
 SPARE_M = 1.5
 BED_NAME_MM = 3.7
 NAMES_SHARE = 0.07
-EDGE = PaperStyle("none", 0.55)
 BED = PaperStyle("#fff", 0.25)
 BASE = PaperStyle("none", 0.9)
 TIE = PaperStyle("none", 0.55)

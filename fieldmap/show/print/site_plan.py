@@ -18,14 +18,12 @@ SPARE_M = 6.0  # ground shown around what the drawing is of
 NAME_MM = 2.6
 PLOT_NAME_MM = 4.0
 TUNNEL_NAME_MM = 3.4
-SMALLEST_NAME_MM = 1.9
 COVER_STYLES = {
     "film": PaperStyle("url(#film)", 0.3),
     "fabric": PaperStyle("url(#fabric)", 0.3),
     "net": PaperStyle("url(#fabric)", 0.3),
     "shade": PaperStyle("url(#shade)", 0.3),
 }
-OTHER_BED = PaperStyle("none", 0.1, "0.5 1")
 
 
 @dataclass(frozen=True)

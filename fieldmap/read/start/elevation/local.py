@@ -15,7 +15,6 @@ from fieldmap.read.start.elevation import points
 from fieldmap.read.start.elevation.window import Heights, read_window
 
 ENDINGS = (*door.DRIVERS_OF_HEIGHTS, *points.ENDINGS)
-MOST_BYTES_OF_TEXT = 2_000_000_000
 _NUMBERS = b"0123456789.+-eE,; \t\r\n"
 
 

@@ -18,9 +18,6 @@ from fieldmap.read.start.outline.area_error import area_sd_m2
 
 Floats = npt.NDArray[np.float64]
 
-# Of a phone in the open, one standard deviation along each axis: a common figure, from
-# memory; a good sky gives 2 m, trees and walls 5 m and more.
-USUAL_ERROR_M = 3.0
 LEAST_STEP_M = 1.5  # a step of a walker; nearer places are a pause
 MOST_PLACES = 1200  # of one walk, once it is thinned
 WALKING_M_S = 1.2  # where a file has no times (common practice, no source)
@@ -32,8 +29,6 @@ STRIP_ERRORS = 2.0
 LONGEST_STRAY_SHARE = 0.45  # of the walk; what is longer is the walk itself
 FROM_END_SHARE = 0.3  # of the walk, in which it may have passed its start
 HALF_WINDOW = 4  # places to either side that a place is smoothed with
-# The other side of a figure of eight is no slip if it has this share of the larger.
-OTHER_SIDE_SHARE = 0.1
 
 
 @dataclass(frozen=True)
