@@ -10,7 +10,7 @@ from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import materials
 from fieldmap.show.text.decide.weekly_jobs import Week
-from fieldmap.show.text.language import _, translated
+from fieldmap.show.text.language import _, translated, written
 from fieldmap.show.text.map.materials import roof
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say_all
@@ -144,4 +144,4 @@ def _amount(amount: float, unit: str, units: Units) -> str:
         return quantities.whole_length(amount, units)
     if unit == "m²":
         return quantities.area(round(amount), units)
-    return f"{amount:,.0f}"
+    return written(amount, ",.0f")

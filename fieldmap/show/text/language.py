@@ -218,6 +218,37 @@ def _day(month: int, day_of_month: int, locale: str) -> str:
     return str(dates.format_skeleton("MMMMd", when, locale=locale))
 
 
+def written(number: float, form: str = "g") -> str:
+    """A number as it is written where one lives: true minus, thousands, decimals.
+
+    Parameters
+    ----------
+    form
+        Of Python's `format`.
+
+    Examples
+    --------
+    >>> written(-0.5), written(6600, ",.0f"), written(1.0, "+.1f")
+    ('−0.5', '6,600', '+1.0')
+    >>> with spoken(Language("es", "es_ES")):
+    ...     print(written(-1234.5, ",.1f"))
+    −1.234,5
+    """
+    return format(number, form).translate(_marks(current().locale))
+
+
+@cache
+def _marks(locale: str) -> dict[int, str]:
+    """What stands for the marks that Python writes."""
+    from babel import numbers
+
+    group, decimal = (
+        numbers.get_group_symbol(locale),
+        numbers.get_decimal_symbol(locale),
+    )
+    return str.maketrans({"-": "−", ",": group, ".": decimal})
+
+
 def date_in_words(when: date) -> str:
     """A day of a year in words.
 

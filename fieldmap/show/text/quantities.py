@@ -10,7 +10,7 @@ from typing import Literal
 from fieldmap.model.estimate import rounded_c
 from fieldmap.show.text import language
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.language import _, plural
+from fieldmap.show.text.language import _, plural, written
 
 Units = Literal["metric", "us"]
 
@@ -75,7 +75,8 @@ def axis(bearing_deg: float) -> str:
 
 def _tenths(number: float) -> str:
     """A number to a tenth, whole where that is none."""
-    return f"{number:.1f}".removesuffix(".0")
+    tenths = round(number, 1)
+    return written(tenths, ".0f" if tenths == int(tenths) else ".1f")
 
 
 def length(metres: float, units: Units) -> str:
@@ -87,7 +88,7 @@ def length(metres: float, units: Units) -> str:
     ('12.5 m', '41 ft')
     """
     if units == "us":
-        return _("{number} ft").format(number=f"{metres * FEET_PER_METRE:.0f}")
+        return _("{number} ft").format(number=written(metres * FEET_PER_METRE, ".0f"))
     return f"{_tenths(metres)} m"
 
 
@@ -122,8 +123,8 @@ def depth(metres: float, units: Units) -> str:
     ('2.0 m', '6.6 ft')
     """
     if units == "us":
-        return _("{number} ft").format(number=f"{metres * FEET_PER_METRE:.1f}")
-    return f"{metres:.1f} m"
+        return _("{number} ft").format(number=written(metres * FEET_PER_METRE, ".1f"))
+    return f"{written(metres, '.1f')} m"
 
 
 def round_length_m(longest_m: float, units: Units) -> float:
@@ -165,10 +166,10 @@ def height_range(ends_m: Sequence[float], units: Units) -> str:
         # Rounded, so that the last bit of a float takes no half foot off.
         low_ft, high_ft = (round(2 * end * FEET_PER_METRE, 6) for end in ends_m)
         return _("{low} to {high} ft").format(
-            low=f"{math.ceil(low_ft) / 2:g}", high=f"{math.floor(high_ft) / 2:g}"
+            low=written(math.ceil(low_ft) / 2), high=written(math.floor(high_ft) / 2)
         )
     low_m, high_m = ends_m
-    return _("{low} to {high} m").format(low=f"{low_m:g}", high=f"{high_m:g}")
+    return _("{low} to {high} m").format(low=written(low_m), high=written(high_m))
 
 
 def distance(kilometres: float, units: Units) -> str:
@@ -193,8 +194,10 @@ def short_length(metres: float, units: Units) -> str:
     ('75 cm', '30 in')
     """
     if units == "us":
-        return _("{number} in").format(number=f"{metres * FEET_PER_METRE * 12:.0f}")
-    return f"{metres * 100:.0f} cm"
+        return _("{number} in").format(
+            number=written(metres * FEET_PER_METRE * 12, ".0f")
+        )
+    return f"{written(metres * 100, '.0f')} cm"
 
 
 def area(square_metres: float, units: Units) -> str:
@@ -207,12 +210,14 @@ def area(square_metres: float, units: Units) -> str:
     """
     if units == "us":
         if square_metres < SQUARE_METRES_PER_ACRE / 4:
-            feet = f"{square_metres * FEET_PER_METRE**2:,.0f}"
+            feet = written(square_metres * FEET_PER_METRE**2, ",.0f")
             return _("{number} sq ft").format(number=feet)
-        acres = f"{square_metres / SQUARE_METRES_PER_ACRE:.2f}"
+        acres = written(square_metres / SQUARE_METRES_PER_ACRE, ".2f")
         return _("{number} acres").format(number=acres)
     return (
-        f"{square_metres:,.0f} m²" if square_metres >= 100 else f"{square_metres:g} m²"
+        f"{written(square_metres, ',.0f')} m²"
+        if square_metres >= 100
+        else f"{written(square_metres)} m²"
     )
 
 
@@ -227,8 +232,8 @@ def volume(cubic_metres: float, units: Units) -> str:
     amount = cubic_metres / 0.9144**3 if units == "us" else cubic_metres
     rounded = round(amount, -1) if amount >= 100 else round(amount)
     if units == "us":
-        return _("{number} cubic yards").format(number=f"{rounded:,.0f}")
-    return f"{rounded:,.0f} m³"
+        return _("{number} cubic yards").format(number=written(rounded, ",.0f"))
+    return f"{written(rounded, ',.0f')} m³"
 
 
 def speed(metres_per_second: float, units: Units) -> str:
@@ -240,8 +245,10 @@ def speed(metres_per_second: float, units: Units) -> str:
     ('54 km/h', '34 mph')
     """
     if units == "us":
-        return _("{number} mph").format(number=f"{metres_per_second / 0.44704:.0f}")
-    return f"{metres_per_second * 3.6:.0f} km/h"
+        return _("{number} mph").format(
+            number=written(metres_per_second / 0.44704, ".0f")
+        )
+    return f"{written(metres_per_second * 3.6, '.0f')} km/h"
 
 
 def mass(kilograms: float, units: Units) -> str:
@@ -253,10 +260,10 @@ def mass(kilograms: float, units: Units) -> str:
     ('440 kg', '1.4 t', '970 lb')
     """
     if units == "us":
-        return _("{number} lb").format(number=f"{kilograms / 0.45359237:,.0f}")
+        return _("{number} lb").format(number=written(kilograms / 0.45359237, ",.0f"))
     if kilograms >= 1000.0:
-        return _("{number} t").format(number=f"{kilograms / 1000.0:.1f}")
-    return f"{kilograms:g} kg"
+        return _("{number} t").format(number=written(kilograms / 1000.0, ".1f"))
+    return f"{written(kilograms)} kg"
 
 
 def rain(millimetres: float, units: Units) -> str:
@@ -269,7 +276,7 @@ def rain(millimetres: float, units: Units) -> str:
     """
     if units == "us":
         return _("{number} in").format(number=_tenths(millimetres / 25.4))
-    return f"{millimetres:g} mm"
+    return f"{written(millimetres)} mm"
 
 
 def pipe(metres: float, units: Units) -> str:
@@ -281,13 +288,13 @@ def pipe(metres: float, units: Units) -> str:
     ('1.93 m', '6 ft 4 in', '7.75 in')
     """
     if units != "us":
-        return f"{metres:.2f} m"
+        return f"{written(metres, '.2f')} m"
     quarters = round(metres / 0.0254 * 4)
     feet, inches = divmod(quarters / 4, 12)
-    told = f"{inches:.2f}".rstrip("0").rstrip(".")
+    told = written(inches)  # quarters: two decimals at most
     if not feet:
         return _("{number} in").format(number=told)
-    return _("{feet} ft {inches} in").format(feet=f"{feet:.0f}", inches=told)
+    return _("{feet} ft {inches} in").format(feet=written(feet, ".0f"), inches=told)
 
 
 def water(litres: float, units: Units) -> str:
@@ -300,7 +307,7 @@ def water(litres: float, units: Units) -> str:
     """
     amount = litres / 3.785411784 if units == "us" else litres
     text = _("{number} gallons") if units == "us" else _("{number} litres")
-    return text.format(number=f"{round(amount, -2):,.0f}")
+    return text.format(number=written(round(amount, -2), ",.0f"))
 
 
 def difference(offset_c: float, units: Units) -> str:
@@ -315,7 +322,9 @@ def difference(offset_c: float, units: Units) -> str:
     if shown == 0:
         return _("about the same")
     size = abs(shown)
-    amount = f"{size * 1.8:.0f} °F" if units == "us" else f"{size:g} °C"
+    amount = (
+        f"{written(size * 1.8, '.0f')} °F" if units == "us" else f"{written(size)} °C"
+    )
     text = _("{amount} colder") if shown < 0 else _("{amount} warmer")
     return text.format(amount=amount)
 
@@ -326,11 +335,12 @@ def temperature(celsius: float, units: Units) -> str:
     Examples
     --------
     >>> temperature(-0.74, "metric"), temperature(-0.74, "us"), temperature(0, "metric")
-    ('-0.5 °C', '31 °F', '0 °C')
+    ('−0.5 °C', '31 °F', '0 °C')
     """
     if units == "us":
-        return f"{celsius * 1.8 + 32 + 0.0:.0f} °F".replace("-0 ", "0 ")
-    return f"{rounded_c(celsius):g} °C"
+        fahrenheit = round(celsius * 1.8 + 32) + 0
+        return f"{written(fahrenheit, 'd')} °F"
+    return f"{written(rounded_c(celsius))} °C"
 
 
 def degrees(size_c: float, units: Units) -> str:
@@ -342,7 +352,9 @@ def degrees(size_c: float, units: Units) -> str:
     ('1 °C', '1.8 °F')
     """
     size = size_c + 0.0  # without the sign of a negative zero
-    return f"{size * 1.8:.1f} °F" if units == "us" else f"{size:g} °C"
+    return (
+        f"{written(size * 1.8, '.1f')} °F" if units == "us" else f"{written(size)} °C"
+    )
 
 
 def against(over_c: float, units: Units) -> str:
@@ -363,9 +375,13 @@ def signed(offset_c: float, units: Units) -> str:
     Examples
     --------
     >>> signed(-1.0, "metric"), signed(1.0, "us")
-    ('-1.0 °C', '+1.8 °F')
+    ('−1.0 °C', '+1.8 °F')
     """
-    return f"{offset_c * 1.8:+.1f} °F" if units == "us" else f"{offset_c:+.1f} °C"
+    return (
+        f"{written(offset_c * 1.8, '+.1f')} °F"
+        if units == "us"
+        else f"{written(offset_c, '+.1f')} °C"
+    )
 
 
 def factor(low_central_high: Sequence[float]) -> str:
@@ -376,7 +392,7 @@ def factor(low_central_high: Sequence[float]) -> str:
     >>> factor((0.8, 1.4, 2.0))
     '1.4 (0.8 to 2.0)'
     """
-    least, likely, most = (f"{each:.1f}" for each in low_central_high)
+    least, likely, most = (written(each, ".1f") for each in low_central_high)
     return _("{likely} ({least} to {most})").format(
         likely=likely, least=least, most=most
     )
@@ -415,8 +431,10 @@ def fall(percent: float, units: Units) -> str:
     if percent < LEVEL_PERCENT:
         return _("level")
     if units == "us":
-        return _("drops {drop} in in 10 ft").format(drop=f"{percent / 100 * 120:.0f}")
-    return _("drops {drop} cm in 10 m").format(drop=f"{percent * 10:.0f}")
+        return _("drops {drop} in in 10 ft").format(
+            drop=written(percent / 100 * 120, ".0f")
+        )
+    return _("drops {drop} cm in 10 m").format(drop=written(percent * 10, ".0f"))
 
 
 def ground(percent: float, units: Units) -> str:

@@ -20,7 +20,7 @@ from typing import Any
 
 from fieldmap.model.fact import Fact
 from fieldmap.show.text import catalogue, names, quantities
-from fieldmap.show.text.language import _, month_name, plural
+from fieldmap.show.text.language import _, month_name, plural, written
 from fieldmap.show.text.quantities import Units
 
 Text = str | Mapping[str, str]
@@ -151,8 +151,8 @@ FORMS: Mapping[str, Form] = {
     "month": lambda month, _units: month_name(month),
     "odds": lambda share, _units: quantities.odds(share),
     "each_odds": lambda shares, _units: names.listed([*map(quantities.odds, shares)]),
-    "number": lambda number, _units: f"{number:g}",
-    "whole": lambda number, _units: f"{number:.0f}",
+    "number": lambda number, _units: written(number),
+    "whole": lambda number, _units: written(number, ".0f"),
     "whole_percent": lambda share, _units: f"{share:.0%}",
     "plain": lambda value, _units: value,  # as the text itself formats it
     "commas": lambda names, _units: ", ".join(names),
@@ -166,7 +166,7 @@ FORMS: Mapping[str, Form] = {
     "either_cover": lambda kinds, _units: names.either(
         list(dict.fromkeys(map(names.cover_name, kinds)))
     ),
-    "thousands": lambda number, _units: f"{number:,}",
+    "thousands": lambda number, _units: written(number, ","),
 }
 
 BY_UNIT: Mapping[str, Form] = {
@@ -181,8 +181,8 @@ BY_UNIT: Mapping[str, Form] = {
     "_from_deg": FORMS["direction"],
     "_to_deg": FORMS["direction"],
     "_hours": lambda hours, _units: quantities.duration(hours),
-    "_mol": lambda mol, _units: f"{mol:g}",
-    "_share": lambda share, _units: f"{100 * share:.0f} %",
+    "_mol": lambda mol, _units: written(mol),
+    "_share": lambda share, _units: f"{written(100 * share, '.0f')} %",
 }
 
 
@@ -196,7 +196,7 @@ def _shown(name: str, value: Any, units: Units) -> Any:
         return names.listed([_shown("", each, units) for each in value])
     if isinstance(value, float):
         unit = _unit(name)
-        return BY_UNIT[unit](value, units) if unit else f"{value:g}"
+        return BY_UNIT[unit](value, units) if unit else written(value)
     return value
 
 

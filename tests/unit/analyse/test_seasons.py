@@ -65,7 +65,7 @@ def test_a_highland_with_frost_in_every_month_gets_no_odds_at_the_seam(says):
     assert (found["month"], found["in_ten"]) == (7, 10)
     # 15 July: 4 + 2 cos(5°) - 5 - 3 = -2.0 °C.
     assert found["low_c"] == pytest.approx(-2.0, abs=0.05)
-    says(said(found), "even in July in 10 of 10 years", "-2 °C", "not worked out")
+    says(said(found), "even in July in 10 of 10 years", "−2 °C", "not worked out")
 
 
 @pytest.mark.parametrize(("years", "is_withheld"), [(6, True), (5, False)])

@@ -189,12 +189,12 @@ def test_a_difference_is_said_in_words_and_takes_no_32(offset_c, metric, us):
     [
         (0.0, "0 °C", "32 °F"),
         (-0.1, "0 °C", "32 °F"),  # 31.82
-        (-5.0, "-5 °C", "23 °F"),
+        (-5.0, "−5 °C", "23 °F"),
         (3.3, "3.5 °C", "38 °F"),  # 37.94
-        (-17.8, "-18 °C", "0 °F"),  # -0.04
-        (-17.5, "-17.5 °C", "0 °F"),  # 0.5, half to even
-        (-23.4, "-23.5 °C", "-10 °F"),  # -10.12
-        (-40.0, "-40 °C", "-40 °F"),
+        (-17.8, "−18 °C", "0 °F"),  # -0.04
+        (-17.5, "−17.5 °C", "0 °F"),  # 0.5, half to even
+        (-23.4, "−23.5 °C", "−10 °F"),  # -10.12
+        (-40.0, "−40 °C", "−40 °F"),
         (37.0, "37 °C", "99 °F"),  # 98.6
     ],
 )
@@ -210,7 +210,7 @@ def test_degrees_of_a_difference():
 def test_above_and_under_have_no_sign_and_a_tenth():
     assert both(quantities.against, -2.0) == ("2.0 °C under", "3.6 °F under")
     assert both(quantities.against, 0.0) == ("0.0 °C above", "0.0 °F above")
-    assert both(quantities.signed, -2.0) == ("-2.0 °C", "-3.6 °F")
+    assert both(quantities.signed, -2.0) == ("−2.0 °C", "−3.6 °F")
     assert both(quantities.signed, 0.25) == ("+0.2 °C", "+0.5 °F")  # half to even; .45
 
 
@@ -403,7 +403,7 @@ FORMED = {
     "height": (2.4, "2.4 m", "7.9 ft"),
     "pipe": (2.0, "2.00 m", "6 ft 6.75 in"),
     "difference": (-2.0, "2 °C colder", "4 °F colder"),
-    "temperature": (-5.0, "-5 °C", "23 °F"),
+    "temperature": (-5.0, "−5 °C", "23 °F"),
     "against": (-2.0, "2.0 °C under", "3.6 °F under"),
     "signed": (2.0, "+2.0 °C", "+3.6 °F"),
     "factor": ((0.6, 1.2, 1.9), *["1.2 (0.6 to 1.9)"] * 2),

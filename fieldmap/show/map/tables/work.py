@@ -9,7 +9,7 @@ from fieldmap.show.map.tables.table import Columns, Table, row_id, table
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.decide import pegging, tonight
 from fieldmap.show.text.decide.materials import cutting_list, item
-from fieldmap.show.text.language import translated
+from fieldmap.show.text.language import translated, written
 from fieldmap.show.text.map import materials as words
 from fieldmap.show.text.map.labels import label
 from fieldmap.show.text.map.tonight import lows
@@ -42,7 +42,7 @@ def to_buy(materials: Materials, units: Units) -> Table:
         "needed": lambda line: _about(line.need, line, units),
         "on_hand": lambda line: _amount(line.on_hand, line, units),
         "to_buy": lambda line: _about(line.buy, line, units),
-        "cost": lambda line: "" if line.cost is None else f"{line.cost:,.2f}",
+        "cost": lambda line: "" if line.cost is None else written(line.cost, ",.2f"),
     }
     notes = (
         *cutting_list(materials, units),
@@ -59,7 +59,7 @@ def _amount(value: float, line: Line, units: Units) -> str:
         return quantities.whole_length(value, units)
     if line.unit == "m²":
         return quantities.area(round(value), units)
-    return f"{value:,.0f}"
+    return written(value, ",.0f")
 
 
 def _about(value: float, line: Line, units: Units) -> str:

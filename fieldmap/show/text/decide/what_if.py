@@ -9,7 +9,7 @@ from fieldmap.decide.what_if import BedEffect
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.language import _
+from fieldmap.show.text.language import _, written
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import Sentence, fill
 
@@ -30,7 +30,7 @@ def winds(wind_share: Mapping[str, float]) -> str:
     steps = WIND_STEP_PERCENT * np.rint(100.0 * shares / WIND_STEP_PERCENT)
     return ", ".join(
         _((MORE_WIND if percent > 0 else LESS_WIND)[name]).format(
-            percent=f"{abs(percent):.0f}"
+            percent=written(abs(percent), ".0f")
         )
         for name, percent in zip(wind_share, steps, strict=True)
         if abs(percent) > 0  # NaN is not

@@ -172,7 +172,7 @@ def harmed_at(limits_c: tuple[float, float], units: Units) -> str:
     Examples
     --------
     >>> harmed_at((0.0, 0.0), "metric"), harmed_at((-7.0, -12.0), "metric")
-    ('0 °C', '-7 °C, in autumn -12 °C')
+    ('0 °C', '−7 °C, in autumn −12 °C')
     """
     spring, autumn = (quantities.temperature(each, units) for each in limits_c)
     if spring == autumn:

@@ -4,6 +4,7 @@ from fieldmap.decide.materials import LowTunnel, Roof
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide.cautions import BURIED_LINES
+from fieldmap.show.text.language import written
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase
 
@@ -17,7 +18,7 @@ def roof(roof: Roof, units: Units) -> str:
     if units == "us":
         litres, peak = litres * 25.4 / 25.0, f"{roof.peak_l_s * 15.850323:.0f}"
     else:
-        peak = f"{roof.peak_l_s:.1f}"
+        peak = written(roof.peak_l_s, ".1f")
     return phrase(
         f"roof_{units}",
         units,

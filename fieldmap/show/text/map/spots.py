@@ -1,7 +1,7 @@
 """What a finger on the map reads, spot by spot."""
 
 from fieldmap.decide import daylight
-from fieldmap.show.text.language import _, later
+from fieldmap.show.text.language import _, later, written
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase
 
@@ -34,7 +34,7 @@ def hours(direct_hours: float) -> str:
 
 def light(mj_m2: float) -> str:
     """Light on the ground."""
-    return f"{mj_m2:.1f} MJ/m²"
+    return f"{written(mj_m2, '.1f')} MJ/m²"
 
 
 def sun_of_day(direct_hours: float, mj_m2: float) -> str:

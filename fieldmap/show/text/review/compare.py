@@ -8,7 +8,7 @@ from fieldmap.model.season_year import SeasonYear
 from fieldmap.review.compare import ALIKE, BETTER, WORSE, Comparison, Row, Value
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.language import _
+from fieldmap.show.text.language import _, written
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import say_all
 
@@ -51,12 +51,12 @@ def lines(found: Comparison, units: Units) -> Iterator[str]:
 
 # By the unit at the end of a kind.
 _NUMBERS: Mapping[str, Callable[[float, Units], str]] = {
-    "_percent": lambda number, _units: f"{number:.0f} %",
-    "_mj_m2_day": lambda number, _units: f"{number:.1f}",
+    "_percent": lambda number, _units: f"{written(number, '.0f')} %",
+    "_mj_m2_day": lambda number, _units: written(number, ".1f"),
     "_m2": quantities.area,
     "_m": quantities.whole_length,
-    "cost": lambda number, _units: f"{number:,.0f}",
-    "": lambda number, _units: f"{number:.0f}",
+    "cost": lambda number, _units: written(number, ",.0f"),
+    "": lambda number, _units: written(number, ".0f"),
 }
 
 

@@ -56,6 +56,21 @@ def polish():
     return language.of_catalogue("pl_PL", catalogue)
 
 
+@pytest.mark.parametrize(
+    ("locale", "shown"),
+    [
+        # Marks of decimals and thousands by CLDR; the minus is U+2212 of Unicode.
+        ("en_GB", "−1,234.5"),
+        ("es_ES", "−1.234,5"),
+        ("es_US", "−1,234.5"),
+        ("pl_PL", "−1\xa0234,5"),
+    ],
+)
+def test_numbers_are_written_as_where_one_lives(locale, shown):
+    with spoken(language.Language(locale[:2], locale)):
+        assert language.written(-1234.5, ",.1f") == shown
+
+
 def test_texts_are_translated_and_what_is_not_stays_english(polish):
     with spoken(polish):
         assert [_("bed"), _("path"), _("tunnel"), _("new")] == [
