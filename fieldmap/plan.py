@@ -245,8 +245,7 @@ def _bought(
         settings.covers,
         beds,
         places,
-        stays.hoop_covers,
-        {each.kind: each.most_used_m for each in stays.covers},
+        stays.sheets,
         storm_from_deg=settings.wind.storm_from_deg,
     )
 

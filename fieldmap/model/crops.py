@@ -189,9 +189,17 @@ class Light(Span):
 
 
 class Shade(Span):
-    """Share of the light that a cloth should take [%]; 0 to 0 is none."""
+    """Share of the light that a cloth should take [%]; 0 to 0 is none.
+
+    Attributes
+    ----------
+    stage
+        The only part of its time on the bed in which it wants that: until it is up, while
+        it is young, or once fruit has set; None: all of it.
+    """
 
     high: Annotated[float, Field(ge=0, le=80, allow_inf_nan=False)]
+    stage: Literal["until_up", "young", "fruiting"] | None = None
 
 
 class Growth(Span):

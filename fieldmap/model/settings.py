@@ -394,12 +394,14 @@ class Risks(Choices):
 
 
 class Cover(Choices):
-    """One kind of cover that is owned."""
+    """One piece of cover that is owned."""
 
     kind: CoverKind
     width_m: Annotated[float, Field(ge=0.5, le=20)]
     length_m: Annotated[float, Field(gt=0, le=20000)]
     age_years: Annotated[float, Field(ge=0, le=30)] | None = None
+    # A piece stays as it is unless the grower says that it may be cut.
+    may_cut: bool = False
 
 
 HoopPart = Literal["pipe", "stake", "bag", "stone", "tie", "clip", "ridge_cord"]

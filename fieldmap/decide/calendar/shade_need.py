@@ -1,6 +1,6 @@
 """Which crops want shade cloth, which grade, and from when to when."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -16,6 +16,9 @@ from layers.cover import COVERS
 ON_SALE = ("shade_30", "shade_40", "shade_50")
 # A month is hot for a crop from so many days over its limit: a choice, no source.
 HOT_MONTH_DAYS = 5.0
+# After planting, and before the first harvest (common practice, no source). What is sown
+# is up within two weeks in the warm soil of hot months.
+UP_DAYS, YOUNG_DAYS, FRUIT_DAYS = 14, 28, 42
 MONTH_DAYS = (31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 
@@ -49,6 +52,23 @@ def hot_days(tmax_c: pd.Series, limit_c: float) -> tuple[float, ...]:
     )
 
 
+def stage_days(
+    crop: Crop, from_day: int, harvest_day: int, to_day: int
+) -> tuple[int, int]:
+    """First and last day of a stay on which a crop may want shade, both within.
+
+    The last lies before the first where it never does.
+    """
+    if crop.shade_percent.stage == "until_up":
+        # What is set out is up.
+        return from_day, from_day + UP_DAYS - 1 if not crop.is_set_out else from_day - 1
+    if crop.shade_percent.stage == "young":
+        return from_day, min(from_day + YOUNG_DAYS - 1, to_day)
+    if crop.shade_percent.stage == "fruiting":
+        return max(harvest_day - FRUIT_DAYS, from_day), to_day
+    return from_day, to_day
+
+
 def cloths(owned: Iterable[str]) -> list[tuple[str, int]]:
     """Cloth on sale and fabric that is owned, the lightest first.
 
@@ -69,14 +89,16 @@ def need(
     crop: Crop,
     tmax_c: pd.Series,
     light_mj_m2_day: Sequence[float],
-    owned: Iterable[str] = (),
+    owned: Sequence[str] = (),
     *,
     season: SeasonYear,
+    allowed: Container[str] | None = None,
 ) -> Need:
     """The lightest cloth that brings summer light down to the crop's best.
 
     Asked only in months that are too hot for the crop. No cloth takes more than the
-    crop is usually given, or leaves less light than it wants.
+    crop is usually given, or leaves less light than it wants. One that is owned goes
+    before one that is not, though the light under it be still a little more than the best.
 
     Parameters
     ----------
@@ -87,11 +109,17 @@ def need(
         counts, by which beds are put in order for shade too.
     owned
         Kinds of cover that are owned: fabric serves as light shade.
+    allowed
+        Kinds that the crop may get; None for all.
     """
     months = _hot_months(hot_days(tmax_c, crop.heat_limit_c.value))
     if months is None:
         return Need(Fact("shade_no_hot_month", crop=crop.name))
-    usual = [each for each in cloths(owned) if each[1] <= crop.shade_percent.high]
+    usual = [
+        (kind, percent)
+        for kind, percent in cloths(owned)
+        if percent <= crop.shade_percent.high and (allowed is None or kind in allowed)
+    ]
     if not usual:
         return Need(Fact("shade_takes_all_light", crop=crop.name))
     month, best = season.local_month(7), crop.best_light_mol
@@ -104,7 +132,13 @@ def need(
     if not bright:
         return Need(Fact("shade_too_dark", crop=crop.name))
     enough = [kind for kind in bright if under_mol[kind] <= best.high]
-    kind = enough[0] if enough else bright[-1]
+    kind = _first(
+        [kind for kind in enough if kind in owned],
+        # The darkest: fabric that is not enough only holds the heat.
+        [kind for kind in reversed(bright) if kind in owned and kind in ON_SALE],
+        enough,
+        bright[::-1],
+    )
     why = Fact(
         "shade_wanted",
         cover=kind,
@@ -114,6 +148,11 @@ def need(
         **light,
     )
     return Need(why, kind, months)
+
+
+def _first(*choices: Sequence[str]) -> str:
+    """The first of the first list that is not empty."""
+    return next(kinds[0] for kinds in choices if kinds)
 
 
 def _hot_months(days: Sequence[float]) -> tuple[int, int] | None:

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN
 from fieldmap.decide.crop_plan.model import CropPlan, Stay
-from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds
+from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds, Shaded
 from layers.cover import COVERS
 
 
@@ -15,22 +15,32 @@ def chosen(crop_plan: CropPlan) -> Mapping[str, Sequence[PlannedBeds]] | None:
     """
     if not crop_plan.is_known:
         return None
-    groups: dict[tuple[str, str, str | None, str | None], list[Stay]] = {}
+    groups: dict[tuple[object, ...], list[Stay]] = {}
     for stay in crop_plan.stays:
-        groups.setdefault((stay.crop, stay.season, *_nights(stay)), []).append(stay)
+        groups.setdefault(
+            (stay.crop, stay.season, *_nights(stay), _shade(stay)), []
+        ).append(stay)
     found: dict[str, list[PlannedBeds]] = {}
-    for (crop, season, ahead, behind), same in groups.items():
-        found.setdefault(crop, []).append(
+    for same in groups.values():
+        ahead, behind = _nights(same[0])
+        found.setdefault(same[0].crop, []).append(
             PlannedBeds(
-                season=season,
+                season=same[0].season,
                 beds=frozenset(stay.bed for stay in same),
                 ahead=ahead,
                 behind=behind,
                 from_day=min(stay.from_day for stay in same),
                 to_day=max(stay.to_day for stay in same),
+                shade=_shade(same[0]),
             )
         )
     return found
+
+
+def _shade(stay: Stay) -> Shaded | None:
+    """Cloth over a stay, from its first day to its last."""
+    cloth = [use for use in stay.covers if COVERS[use.kind].kind == "shade cloth"]
+    return Shaded(cloth[0].kind, cloth[0].from_day, cloth[0].to_day) if cloth else None
 
 
 def _nights(stay: Stay) -> tuple[str | None, str | None]:

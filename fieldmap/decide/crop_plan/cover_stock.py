@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import pandas as pd
 
 from fieldmap.decide.crop_plan.milp import Use
 from fieldmap.decide.crop_plan.model import CoverUse
-from fieldmap.decide.materials.cover_size import cover_size
+from fieldmap.decide.materials import sheets
+from fieldmap.decide.materials.cover_size import GATHERED_M, cover_size
 from fieldmap.model.season_year import WEEKS, SeasonYear, week_of
 from fieldmap.model.settings import Cover, Materials, Settings
 from layers.cover import COVERS
@@ -37,8 +39,9 @@ class CoverStock:
         As owned.
     hoops
         What covers go over.
-    widths_m
-        By kind: the least widths that beds of the site ask for, rising.
+    reach_m
+        By kind, then by the least widths that beds of the site ask for, rising: length of
+        bed, gathered ends included, that all pieces so wide or wider reach over at once.
     opened
         By kind: whether it must be opened on some days of each week of the season-year.
     hands
@@ -49,7 +52,7 @@ class CoverStock:
 
     covers: tuple[Cover, ...]
     hoops: Materials
-    widths_m: Mapping[str, tuple[float, ...]]
+    reach_m: Mapping[str, Mapping[float, float]]
     opened: Mapping[str, tuple[bool, ...]]
     hands: float | None
     is_limited: bool = True
@@ -57,6 +60,11 @@ class CoverStock:
     def unlimited(self) -> CoverStock:
         """As if every cover were there in any length."""
         return replace(self, is_limited=False)
+
+    def at_most(self, kind: str, length_m: float) -> CoverStock:
+        """As if all pieces of a kind reached over no more than a length at once."""
+        less = {width: min(m, length_m) for width, m in self.reach_m[kind].items()}
+        return replace(self, reach_m={**self.reach_m, kind: less})
 
     def owned_m(self, kind: str, width_m: float = 0.0) -> float:
         """Length of a kind at least so wide."""
@@ -68,7 +76,7 @@ class CoverStock:
 
     def usable_m(self, kind: str) -> float:
         """Length of a kind that reaches over the hoops of some bed."""
-        return self.owned_m(kind, min(self.widths_m[kind], default=0.0))
+        return self.owned_m(kind, min(self.reach_m[kind], default=0.0))
 
     def limits(self) -> dict[str, float]:
         """Of each scarce thing, by its name.
@@ -78,9 +86,9 @@ class CoverStock:
         """
         found = {} if self.hands is None else {HANDS: self.hands}
         if self.is_limited:
-            for kind, widths_m in self.widths_m.items():
-                for width_m in widths_m:
-                    found[_name(kind, width_m)] = self.owned_m(kind, width_m)
+            for kind, reach_m in self.reach_m.items():
+                for width_m, length_m in reach_m.items():
+                    found[_name(kind, width_m)] = length_m
         return found
 
     def uses(
@@ -90,7 +98,7 @@ class CoverStock:
         for use in covers:
             weeks = week_of(use.from_day), week_of(use.to_day)
             size = cover_size(use.kind, width_m, length_m, self.hoops)
-            for each_m in self.widths_m[use.kind]:
+            for each_m in self.reach_m[use.kind]:
                 if each_m <= size.least_width_m + 1e-9:
                     name = _name(use.kind, each_m)
                     yield Use(name, weeks, size.length_m)
@@ -108,25 +116,33 @@ def _name(kind: str, width_m: float) -> str:
     return f"{kind}, {width_m:.3f} m wide or more"
 
 
+class BedSizes(NamedTuple):
+    """What covers must reach over.
+
+    Attributes
+    ----------
+    widths_m
+        Those that beds have.
+    longest_m
+        Of all beds.
+    path_m
+        Between beds.
+    """
+
+    widths_m: Sequence[float]
+    longest_m: float
+    path_m: float
+
+
 def cover_stock(
-    settings: Settings,
-    bed_widths_m: Sequence[float],
-    tmax_c: pd.Series,
-    season: SeasonYear,
+    settings: Settings, beds: BedSizes, tmax_c: pd.Series, season: SeasonYear
 ) -> CoverStock:
-    """What a grower has, for beds of some widths and days as warm as the record's."""
-    hoops = settings.materials
-
-    def least_m(kind: str, bed_width_m: float) -> float:
-        return cover_size(kind, bed_width_m, 0.0, hoops).least_width_m
-
+    """What a grower has, for beds of some sizes and days as warm as the record's."""
     return CoverStock(
         covers=settings.covers,
-        hoops=hoops,
-        widths_m={
-            kind: tuple(sorted({least_m(kind, each) for each in bed_widths_m}))
-            for kind in COVERS
-            if kind != "none"
+        hoops=settings.materials,
+        reach_m={
+            kind: _reach_m(kind, beds, settings) for kind in COVERS if kind != "none"
         },
         opened={
             kind: _opened(cover.open_above_c, tmax_c, season)
@@ -134,6 +150,29 @@ def cover_stock(
         },
         hands=settings.hands.minutes_in_the_morning,
     )
+
+
+def _reach_m(kind: str, beds: BedSizes, settings: Settings) -> dict[float, float]:
+    """By the least width of a cover, the length of bed that pieces so wide reach over.
+
+    A piece that is kept whole reaches over as many beds as lie side by side under its
+    width, and no farther along them than they are long.
+    """
+    hoops = settings.materials
+    found = {}
+    for bed_width_m in sorted(set(beds.widths_m)):
+        least_m = cover_size(kind, bed_width_m, 0.0, hoops).least_width_m
+        found[least_m] = 0.0
+        for piece in settings.covers:
+            if piece.kind != kind:
+                continue
+            number = sheets.most_beds(
+                kind, piece.width_m, bed_width_m, beds.path_m, hoops
+            )
+            whole_m = min(piece.length_m, beds.longest_m + GATHERED_M)
+            if number:
+                found[least_m] += piece.length_m if piece.may_cut else number * whole_m
+    return found
 
 
 def _opened(

@@ -8,16 +8,34 @@ from fieldmap.decide.crop_plan.cover_stock import (
     opened_weeks,
 )
 from fieldmap.decide.crop_plan.model import CoverUsage, Stay
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.cover_size import GATHERED_M
+from fieldmap.decide.materials.sheets import Covered, Laid, out_by_week_m
 from fieldmap.model.season_year import WEEKS, week_of
 from layers.cover import COVERS
 
 LEAST_BUY_M = 5.0  # a gap that is smaller is none (a choice)
+BedSize = tuple[int, float, float]  # place among the beds, length and width
+
+
+def covered(stays: Sequence[Stay], sizes: Mapping[str, BedSize]) -> list[Covered]:
+    """Beds that want covers, and when."""
+    return [
+        Covered(
+            *sizes[stay.bed],
+            use.kind,
+            (week_of(use.from_day), week_of(use.to_day)),
+        )
+        for stay in stays
+        for use in stay.covers
+    ]
 
 
 def usage(
     stays: Sequence[Stay],
+    laid: Laid,
     unlimited: Sequence[Stay],
+    more: Laid,
     lengths_m: Mapping[str, float],
     stock: CoverStock,
 ) -> tuple[CoverUsage, ...]:
@@ -25,6 +43,8 @@ def usage(
 
     Parameters
     ----------
+    laid, more
+        Pieces over the beds of the stays, and over those of `unlimited`.
     unlimited
         What would go where if every cover were there in any length.
     lengths_m
@@ -32,50 +52,68 @@ def usage(
     """
     owned = dict.fromkeys(cover.kind for cover in stock.covers)
     wanted = {use.kind for stay in unlimited for use in stay.covers}
-    entries = [
-        _of_kind(kind, stays, unlimited, lengths_m, stock)
-        for kind in dict.fromkeys([*owned, *sorted(wanted)])
-        if COVERS[kind].kind != "net"
-    ]
+    entries = []
+    for kind in dict.fromkeys([*owned, *sorted(wanted)]):
+        if COVERS[kind].kind == "net":
+            continue
+        won = _days_won(kind, stays, lengths_m)
+        gain = _days_won(kind, unlimited, lengths_m) - won
+        entries.append(_of_kind(kind, won, laid, gain, more, stock))
     return tuple(each for each in entries if each.owned_m or each.buy_m)
 
 
 def _of_kind(
-    kind: str,
-    stays: Sequence[Stay],
-    unlimited: Sequence[Stay],
-    lengths_m: Mapping[str, float],
-    stock: CoverStock,
+    kind: str, won: float, laid: Laid, gain: float, more: Laid, stock: CoverStock
 ) -> CoverUsage:
-    used_m, won = _use(kind, stays, lengths_m)
-    unlimited_m, more = _use(kind, unlimited, lengths_m)
-    usable_m = stock.usable_m(kind)
-    gap_m = max(max(unlimited_m) - usable_m, 0.0)
-    buys = gap_m >= LEAST_BUY_M and more > won
+    used_m = out_by_week_m(each for each in laid.sheets if each.kind == kind)
+    lacks_m = max(_lacking_m(kind, more.left))
+    buys = lacks_m >= LEAST_BUY_M and gain > 0
     return CoverUsage(
         kind=kind,
         owned_m=stock.owned_m(kind),
-        too_narrow_m=stock.owned_m(kind) - usable_m,
+        too_narrow_m=stock.owned_m(kind) - stock.usable_m(kind),
         used_m=tuple(used_m),
         days_per_metre=won / max(used_m) if max(used_m) else 0.0,
-        buy_m=gap_m if buys else 0.0,
-        buy_days_per_metre=(more - won) / gap_m if buys else 0.0,
+        buy_m=lacks_m if buys else 0.0,
+        buy_days_per_metre=gain / lacks_m if buys else 0.0,
     )
 
 
-def _use(
+def reached_m(kind: str, laid: Laid, beds: Sequence[Bed]) -> float:
+    """Length of bed under pieces in the week that leaves some out, where it is least.
+
+    Gathered ends included, bed by bed, as the solver counts.
+    """
+    reached = [0.0] * WEEKS
+    for sheet in laid.sheets:
+        if sheet.kind == kind:
+            here_m = sum(beds[at].length_m + GATHERED_M for at in sheet.places)
+            for week in range(sheet.weeks[0], sheet.weeks[1] + 1):
+                reached[week] += here_m
+    lacking = _lacking_m(kind, laid.left)
+    return min(m for m, lacks in zip(reached, lacking, strict=True) if lacks)
+
+
+def _days_won(
     kind: str, stays: Sequence[Stay], lengths_m: Mapping[str, float]
-) -> tuple[list[float], float]:
-    """Metres by week, and days won times metres of bed."""
-    used_m, won = [0.0] * WEEKS, 0.0
-    for stay in stays:
-        for use in stay.covers:
-            if use.kind != kind:
-                continue
-            won += use.days * lengths_m[stay.bed]
-            for week in range(week_of(use.from_day), week_of(use.to_day) + 1):
-                used_m[week] += lengths_m[stay.bed] + GATHERED_M
-    return used_m, won
+) -> float:
+    """Days won times metres of bed."""
+    return sum(
+        use.days * lengths_m[stay.bed]
+        for stay in stays
+        for use in stay.covers
+        if use.kind == kind
+    )
+
+
+def _lacking_m(kind: str, left: Sequence[Covered]) -> list[float]:
+    """Length of cover, by week, for beds that no piece is there for."""
+    found = [0.0] * WEEKS
+    for each in left:
+        if each.kind == kind:
+            for week in range(each.weeks[0], each.weeks[1] + 1):
+                found[week] += each.length_m + GATHERED_M
+    return found
 
 
 def minutes(

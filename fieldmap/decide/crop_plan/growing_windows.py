@@ -306,7 +306,10 @@ def shaded(
     kind, (first, last) = where.cloth
     on = year.season.day_of(first)
     off = year.season.day_of(last) + int(shade_need.MONTH_DAYS[last - 1])
-    from_day, to_day = max(on, window.from_day), min(off, window.to_day)
+    begins, ends = shade_need.stage_days(
+        where.crop, window.from_day, window.harvest_day, window.to_day
+    )
+    from_day, to_day = max(on, begins), min(off, ends)
     won = _hot_within(from_day, to_day, hot, year.season)
     if off < on or won < SHADE_WORTH_DAYS:
         return None

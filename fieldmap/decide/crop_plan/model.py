@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from fieldmap.decide.materials.cover_size import is_film
+from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH, SeasonYear, week_of
 
@@ -123,6 +123,8 @@ class CropPlan:
         By bed, in the order of the beds, and by day within a bed.
     covers
         In the order of `site.toml`, then those that are not owned.
+    sheets
+        Which piece lies over which beds from when to when.
     minutes
         By week: minutes that covers take each morning they must be opened, and as many
         in the evening.
@@ -138,6 +140,7 @@ class CropPlan:
 
     stays: tuple[Stay, ...] = ()
     covers: tuple[CoverUsage, ...] = ()
+    sheets: tuple[Sheet, ...] = ()
     minutes: tuple[float, ...] = ()
     hands_minutes: float | None = None
     short: tuple[Fact, ...] = ()
@@ -157,17 +160,6 @@ class CropPlan:
     def is_known(self) -> bool:
         """Whether anything is placed."""
         return bool(self.stays)
-
-    @property
-    def hoop_covers(self) -> dict[str, str]:
-        """Bed -> the cover of the year that asks most of its hoops: film before fabric."""
-        kinds: dict[str, str] = {}
-        for stay in self.stays:
-            for use in stay.covers:
-                before = kinds.get(stay.bed)
-                if before is None or is_film(use.kind) > is_film(before):
-                    kinds[stay.bed] = use.kind
-        return kinds
 
     def month_day(self, day: float) -> tuple[int, int]:
         """Month and day of a day number."""

@@ -1,5 +1,6 @@
 """Wanted crops, beds and covers, fitted together for one year."""
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
@@ -16,13 +17,16 @@ from fieldmap.decide.crop_plan import (
     shortfall,
 )
 from fieldmap.decide.crop_plan.bed_classes import BedClass
-from fieldmap.decide.crop_plan.cover_stock import CoverStock, cover_stock
+from fieldmap.decide.crop_plan.cover_stock import BedSizes, CoverStock, cover_stock
 from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement, demands
 from fieldmap.decide.crop_plan.growing_windows import CropOnClass, UsualYear
 from fieldmap.decide.crop_plan.model import CropPlan, GrowingWindow, Stay
+from fieldmap.decide.materials import sheets
 from fieldmap.decide.materials.hoop_ground import HoopGround
+from fieldmap.decide.materials.sheets import Laid
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.season_year import DAYS, week_of
+from fieldmap.model.settings import Settings
 from fieldmap.model.site import Site, Stood
 
 Whole = npt.NDArray[np.int64]
@@ -34,6 +38,9 @@ PLACED, PLACED_AGAIN, SAME_FAMILY = 4.0, 1.0, -0.5
 # Days may fall short of the best by this share, beds for crops never: a hundredth is
 # less than the dates know, and the proof of the rest would take most of the time.
 GAP = 0.01
+# Times that beds are shared out anew until pieces of a kind reach over all that want it;
+# then the kind is left out (a choice).
+TRIES = 5
 # A cover costs as many days on a metre of bed for each week, so that none lies longer
 # than it helps; and among equals the beds that come first are taken (both a choice).
 COVER_WEEK, LATER_BED = 1e-3, 1e-4
@@ -72,18 +79,24 @@ def make(
     classes = bed_classes.of_beds(beds, dates, families, allows)
     year = growing_windows.usual_year(site.weather.days, season)
     wishes = demands(wanted, dates.crops, sum(len(each.beds) for each in classes))
-    allowed = [choice.covers for choice in wanted]
-    placements = _placements(wishes, classes, dates, allowed, year, site.summer_month)
+    placements = _placements(
+        wishes, classes, dates, site.settings, year, site.summer_month
+    )
     candidates = Candidates(classes, wishes, tuple(placements))
-    widths_m = [each.width_m for each in classes]
-    stock = cover_stock(site.settings, widths_m, year.tmax_c, season)
-    counts = _counts(candidates, stock, best)
-    stays = _stays(counts, candidates, beds)
+    sizes = BedSizes(
+        [each.width_m for each in classes],
+        max(each.length_m for each in classes),
+        site.settings.beds.path_m,
+    )
+    stock = cover_stock(site.settings, sizes, year.tmax_c, season)
+    counts, stays, laid = _under_pieces(candidates, stock, best, beds)
     unlimited = _stays(_counts(candidates, stock.unlimited(), best), candidates, beds)
     lengths_m = {bed.bed.name: bed.bed.length_m for bed in beds}
+    more = _laid(unlimited, stock, beds)
     return CropPlan(
         stays=stays,
-        covers=cover_use.usage(stays, unlimited, lengths_m, stock),
+        covers=cover_use.usage(stays, laid, unlimited, more, lengths_m, stock),
+        sheets=laid.sheets,
         minutes=cover_use.minutes(stays, lengths_m, stock),
         hands_minutes=stock.hands,
         short=tuple(shortfall.short(counts, candidates, stock.hands)),
@@ -114,13 +127,15 @@ def _placements(
     wishes: Sequence[Demand],
     classes: Sequence[BedClass],
     dates: Dates,
-    allowed: Sequence[Sequence[str] | None],
+    choices: Settings,
     year: UsualYear,
     summer_month: int,
 ) -> Iterator[Placement]:
     """Every way to meet every demand, with what the place is worth for it."""
+    # Fabric over the same bed twice, for cold and for shade, is not planned.
+    owned = [each.kind for each in choices.covers if each.kind in shade_need.ON_SALE]
     for at, demand in enumerate(wishes):
-        covers = allowed[demand.number]
+        covers = choices.crops[demand.number].covers
         hot = shade_need.hot_days(year.tmax_c, demand.crop.heat_limit_c.value)
         own_days = growing_windows.own_days(demand.crop, year)
         nights = [
@@ -134,7 +149,7 @@ def _placements(
             bare = not here.may_have_hoops
             light = round(here.light_mj_m2_day[summer_month], 1)
             if light not in cloths:
-                cloths[light] = _shade_cloth(demand, here, year, covers)
+                cloths[light] = _shade_cloth(demand, here, year, covers, owned)
             where = CropOnClass(
                 demand.crop,
                 demand.number,
@@ -175,15 +190,19 @@ def _date_days(season: str, where: CropOnClass) -> float:
 
 
 def _shade_cloth(
-    demand: Demand, here: BedClass, year: UsualYear, allowed: Sequence[str] | None
+    demand: Demand,
+    here: BedClass,
+    year: UsualYear,
+    allowed: Sequence[str] | None,
+    owned: Sequence[str],
 ) -> ShadeCloth | None:
-    """Shade cloth that the crop wants in this light, and its months."""
+    """Shade cloth that the crop wants in this light, an owned one first; its months."""
     wanted = shade_need.need(
-        demand.crop, year.tmax_c, here.light_mj_m2_day, season=year.season
+        *(demand.crop, year.tmax_c, here.light_mj_m2_day, owned),
+        season=year.season,
+        allowed=allowed,
     )
     if wanted.kind is None or wanted.months is None:
-        return None
-    if allowed is not None and wanted.kind not in allowed:
         return None
     return wanted.kind, wanted.months
 
@@ -208,6 +227,44 @@ def _counts(candidates: Candidates, stock: CoverStock, best: Best) -> Whole:
     )
     counts[places] = best(asked, GAP)
     return counts
+
+
+def _under_pieces(
+    candidates: Candidates, stock: CoverStock, best: Best, beds: Sequence[RankedBed]
+) -> tuple[Whole, tuple[Stay, ...], Laid]:
+    """Beds that take each placement, so that a piece is there for every cover.
+
+    The solver counts metres. Where pieces as they are owned do not reach over the beds
+    that it names, it is asked again with the length that they did reach over.
+    """
+    tries = Counter[str]()
+    while True:
+        counts = _counts(candidates, stock, best)
+        stays = _stays(counts, candidates, beds)
+        laid = _laid(stays, stock, beds)
+        if not laid.left:
+            return counts, stays, laid
+        for kind in dict.fromkeys(each.kind for each in laid.left):
+            tries[kind] += 1
+            fits_m = cover_use.reached_m(kind, laid, [each.bed for each in beds])
+            stock = stock.at_most(kind, fits_m if tries[kind] < TRIES else 0.0)
+
+
+def _laid(stays: Sequence[Stay], stock: CoverStock, beds: Sequence[RankedBed]) -> Laid:
+    """Owned pieces over the beds of stays."""
+    sizes = {
+        each.bed.name: (at, each.bed.length_m, each.bed.width_m)
+        for at, each in enumerate(beds)
+    }
+    wanted = cover_use.covered(stays, sizes)
+    # Where every piece is cut for its bed it does not matter which beds are neighbours.
+    keeps_whole = any(not piece.may_cut for piece in stock.covers)
+    paths_m = (
+        sheets.paths_between([each.bed for each in beds])
+        if keeps_whole
+        else (None,) * len(beds)
+    )
+    return sheets.lay(wanted, paths_m, stock.covers, stock.hoops)
 
 
 def _option(

@@ -31,11 +31,14 @@ class CoverSize(NamedTuple):
         With full edges on the ground, and with the narrowest that still hold.
     length_m
         Gathered ends included.
+    over_m
+        The bend of the hoops alone.
     """
 
     width_m: float
     least_width_m: float
     length_m: float
+    over_m: float
 
 
 class Rolls(NamedTuple):
@@ -61,6 +64,11 @@ def is_film(kind: str) -> bool:
     return COVERS[kind].kind in ("film", "two covers")
 
 
+def is_clipped(kind: str) -> bool:
+    """Whether a cover is clipped to its hoops, with no edges on the ground."""
+    return COVERS[kind].kind == "shade cloth"
+
+
 def cover_size(
     kind: str, bed_width_m: float, bed_length_m: float, hoops: Materials
 ) -> CoverSize:
@@ -72,10 +80,11 @@ def cover_size(
     if hoops.anchor == "trench":
         edge_m = max(edge_m, BURIED_EDGE_M)
     spared_m = SPARED_EDGE_M
-    if COVERS[kind].kind == "shade cloth":
+    if is_clipped(kind):
         edge_m = spared_m = 0.0
-    width_m = arc_m(hoops.hoop_bend, bed_width_m, hoops.hoop_height_m) + 2 * edge_m
-    return CoverSize(width_m, width_m - 2 * spared_m, bed_length_m + GATHERED_M)
+    over_m = arc_m(hoops.hoop_bend, bed_width_m, hoops.hoop_height_m)
+    width_m = over_m + 2 * edge_m
+    return CoverSize(width_m, width_m - 2 * spared_m, bed_length_m + GATHERED_M, over_m)
 
 
 @lru_cache  # asked for every placement, of few widths
@@ -94,11 +103,11 @@ def rolls(size: CoverSize, widths_m: Sequence[float]) -> Rolls:
 
     Examples
     --------
-    >>> rolls(CoverSize(1.9, 1.7, 20.0), (1.6, 2.2, 3.2))
+    >>> rolls(CoverSize(1.9, 1.7, 20.0, 1.5), (1.6, 2.2, 3.2))
     Rolls(cover_width_m=1.9, roll_width_m=2.2, joins=0)
-    >>> rolls(CoverSize(1.7, 1.5, 20.0), (1.6,))
+    >>> rolls(CoverSize(1.7, 1.5, 20.0, 1.3), (1.6,))
     Rolls(cover_width_m=1.6, roll_width_m=1.6, joins=0)
-    >>> rolls(CoverSize(5.0, 4.8, 20.0), (1.6, 3.2))
+    >>> rolls(CoverSize(5.0, 4.8, 20.0, 4.6), (1.6, 3.2))
     Rolls(cover_width_m=5.0, roll_width_m=3.2, joins=1)
     """
     wide_m = [each for each in widths_m if each >= size.width_m - TOUCH_M]

@@ -4,8 +4,14 @@ import math
 from collections.abc import Sequence
 
 from fieldmap.decide.layout.beds import Bed
-from fieldmap.decide.materials.cover_size import arc_m, cover_size, is_film, rolls
-from fieldmap.decide.materials.model import LowTunnel
+from fieldmap.decide.materials.cover_size import (
+    arc_m,
+    cover_size,
+    is_clipped,
+    is_film,
+    rolls,
+)
+from fieldmap.decide.materials.model import LowTunnel, WideSheet
 from fieldmap.model.settings import Materials
 from layers import hoop
 
@@ -17,15 +23,24 @@ STONE_KG = 10.0
 
 
 def low_tunnel(
-    bed: Bed, kind: str, choices: Materials, roll_widths_m: Sequence[float]
+    bed: Bed,
+    kind: str,
+    choices: Materials,
+    roll_widths_m: Sequence[float],
+    under: WideSheet | None = None,
 ) -> LowTunnel:
-    """A bed under a kind of cover, with the hoops and weights that the grower chose."""
+    """A bed under a kind of cover, with the hoops and weights that the grower chose.
+
+    Parameters
+    ----------
+    under
+        The whole piece that lies over it, where it is not cut from a roll.
+    """
     film = is_film(kind)
     spacing_m = choices.hoop_spacing_m or (FILM_SPACING_M if film else FABRIC_SPACING_M)
     over_m = arc_m(choices.hoop_bend, bed.width_m, choices.hoop_height_m)
     size = cover_size(kind, bed.width_m, bed.length_m, choices)
-    gap_m, weight_kg = _anchor(bed.width_m, choices)
-    both_edges = 2 * (math.ceil(bed.length_m / gap_m - 1e-9) + 1) if gap_m else 0
+    gap_m, weight_kg = _anchor(kind, bed.width_m, choices)
     return LowTunnel(
         bed=bed.name,
         kind=kind,
@@ -38,18 +53,27 @@ def low_tunnel(
         cut_m=math.ceil(100 * (over_m + 2 * choices.leg_m) - 1e-9) / 100,
         cover_length_m=size.length_m,
         **rolls(size, roll_widths_m)._asdict(),
-        anchors=both_edges,
+        anchors=2 * anchors_along(bed.length_m, gap_m),
         anchor_gap_m=gap_m,
         anchor_kg=weight_kg,
         lets_go_m_s=hoop.letting_go_m_s(gap_m, bed.width_m, weight_kg)
         if gap_m
         else None,
+        under=under,
     )
 
 
-def _anchor(width_m: float, choices: Materials) -> tuple[float, float]:
-    """Gap between weights on an edge, 0 for a trench, and the mass of one."""
-    if choices.anchor == "trench":
+def anchors_along(length_m: float, gap_m: float) -> int:
+    """Weights along one edge, one at each end; 0 where there are none."""
+    return math.ceil(length_m / gap_m - 1e-9) + 1 if gap_m else 0
+
+
+def _anchor(kind: str, width_m: float, choices: Materials) -> tuple[float, float]:
+    """Gap between weights on an edge, and the mass of one.
+
+    Both are 0 where edges go into a trench, and for shade cloth, which is clipped.
+    """
+    if choices.anchor == "trench" or is_clipped(kind):
         return 0.0, 0.0
     weight_kg = choices.bag_kg if choices.anchor == "bags" else STONE_KG
     gap_m = hoop.bag_spacing_m(WIND_PLANNED_M_S, width_m, weight_kg)

@@ -11,6 +11,22 @@ from fieldmap.model.fact import Fact
 FORCE_UNCERTAIN = 0.25
 
 
+class WideSheet(NamedTuple):
+    """A piece of cover that is left whole, as it lies over one bed or several.
+
+    Attributes
+    ----------
+    beds
+        Under it, side by side.
+    width_m, length_m
+        Of the piece that is owned.
+    """
+
+    beds: tuple[str, ...]
+    width_m: float
+    length_m: float
+
+
 class LowTunnel(NamedTuple):
     """Hoops and cover of one bed.
 
@@ -30,14 +46,17 @@ class LowTunnel(NamedTuple):
     joins
         Seams along the bed where no roll is wide enough.
     anchors
-        Bags or stones along both edges; 0 where edges are buried.
+        Bags or stones along both edges, or where a wide sheet dips into the paths beside
+        the bed; 0 where edges are buried or clipped.
     anchor_gap_m
         Between them.
     anchor_kg
-        Of one; 0 where edges are buried.
+        Of one; 0 where edges are buried or clipped.
     lets_go_m_s
         Gust at which the edges let the cover go, its force give or take a quarter; None
-        where they are buried.
+        where they are buried or clipped.
+    under
+        The piece that lies over it uncut; None where the bed has a length of its own.
     """
 
     bed: str
@@ -57,6 +76,7 @@ class LowTunnel(NamedTuple):
     anchor_gap_m: float
     anchor_kg: float
     lets_go_m_s: float | None
+    under: WideSheet | None = None
 
     @property
     def anchors_kg(self) -> float:

@@ -1,15 +1,23 @@
 """What to buy for low and walk-in tunnels, less what is there."""
 
 import math
-from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials import cutting
-from fieldmap.decide.materials.cover_size import arc_m, is_film
+from fieldmap.decide.materials.at_once import AtOnce, at_once
+from fieldmap.decide.materials.cover_size import arc_m, is_clipped, is_film
 from fieldmap.decide.materials.hoop_ground import storms
 from fieldmap.decide.materials.low_tunnels import low_tunnel
-from fieldmap.decide.materials.model import Line, LowTunnel, Materials, Need, Roof
+from fieldmap.decide.materials.model import (
+    Line,
+    LowTunnel,
+    Materials,
+    Need,
+    Roof,
+    WideSheet,
+)
+from fieldmap.decide.materials.sheets import Sheet, out_by_week_m
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.errors import PlanError, problem
 from fieldmap.model import settings
@@ -34,8 +42,7 @@ def make(
     owned: Sequence[settings.Cover],
     beds: Sequence[Bed],
     tunnels: Sequence[TunnelPlace],
-    hoop_covers: Mapping[str, str],
-    used_m: Mapping[str, float],
+    sheets: Sequence[Sheet],
     *,
     storm_from_deg: float | None = None,
 ) -> Materials:
@@ -43,51 +50,78 @@ def make(
 
     Parameters
     ----------
-    hoop_covers
-        Bed -> the kind of cover that its hoops are built for; none for a bare bed.
-    used_m
-        Kind of cover -> length that lies out in the week that wants most.
+    sheets
+        Which covers lie over which beds, and when.
 
     Raises
     ------
     PlanError
         When a hoop is longer than a stock length.
     """
-    low = []
-    for bed in beds:
-        if bed.name in hoop_covers:
-            kind = hoop_covers[bed.name]
-            widths_m = tuple(each.width_m for each in owned if each.kind == kind)
-            widths_m = widths_m or choices.roll_widths_m
-            low.append(low_tunnel(bed, kind, choices, widths_m))
-    patterns = _cut(low, choices)
+    low = _low_tunnels(choices, owned, beds, sheets)
+    out = at_once(low, sheets)
+    built = tuple(low.values())
+    patterns = _cut(out.hoops, choices)
     needs = [
-        *_low_needs(low, used_m, sum(each.times for each in patterns), choices.anchor),
+        *_low_needs(out, sum(each.times for each in patterns), choices.anchor),
+        *_cover_needs(sheets),
         *_walk_in_needs([each.size for each in tunnels]),
     ]
     return Materials(
-        low_tunnels=tuple(low),
+        low_tunnels=built,
         lines=tuple(_line(need, choices, owned) for need in needs),
         cutting=patterns,
         stock_m=choices.pipe_length_m,
         roofs=tuple(_roof(each.name, each.size, choices.rain_mm_h) for each in tunnels),
         rain_mm_h=choices.rain_mm_h,
         remarks=(
-            *_in_turn(low, used_m),
-            *_remarks(choices, low, has_tunnels=bool(tunnels)),
-            *storms(beds, [each.bed for each in low], storm_from_deg),
+            *_in_turn(sheets),
+            *_hoops_in_turn(built, out),
+            *_kept_whole(sheets, owned),
+            *_remarks(choices, built, out, has_tunnels=bool(tunnels)),
+            *storms(beds, [each.bed for each in built], storm_from_deg),
         ),
     )
 
 
+def _low_tunnels(
+    choices: settings.Materials,
+    owned: Sequence[settings.Cover],
+    beds: Sequence[Bed],
+    sheets: Sequence[Sheet],
+) -> dict[int, LowTunnel]:
+    """By place of the bed: hoops for the cover of the year that asks most of them."""
+    over: dict[int, Sheet] = {}
+    for sheet in sheets:
+        for place in sheet.places:
+            before = over.get(place)
+            if before is None or _asks(sheet.kind) > _asks(before.kind):
+                over[place] = sheet
+    found = {}
+    for place in sorted(over):
+        sheet = over[place]
+        widths_m = tuple(each.width_m for each in owned if each.kind == sheet.kind)
+        under = None
+        if sheet.is_whole and sheet.piece is not None:
+            piece = owned[sheet.piece]
+            names = tuple(beds[at].name for at in sheet.places)
+            under = WideSheet(names, piece.width_m, piece.length_m)
+        found[place] = low_tunnel(
+            beds[place], sheet.kind, choices, widths_m or choices.roll_widths_m, under
+        )
+    return found
+
+
+def _asks(kind: str) -> int:
+    """What a cover asks of hoops: cloth that is clipped least, film most."""
+    return 0 if is_clipped(kind) else 2 if is_film(kind) else 1
+
+
 def _cut(
-    low: Sequence[LowTunnel], choices: settings.Materials
+    hoops: Mapping[float, int], choices: settings.Materials
 ) -> tuple[cutting.Pattern, ...]:
-    pieces = Counter[float]()
-    for each in low:
-        pieces[round(each.cut_m, 2)] += each.hoops
     try:
-        return cutting.cut(pieces, choices.pipe_length_m, choices.saw_m)
+        return cutting.cut(hoops, choices.pipe_length_m, choices.saw_m)
     except ValueError as error:
         raise PlanError(
             problem(
@@ -98,36 +132,62 @@ def _cut(
         ) from error
 
 
-def _low_needs(
-    low: Sequence[LowTunnel], used_m: Mapping[str, float], pipes: int, anchor: str
-) -> Iterator[Need]:
-    """Of all low tunnels; of a cover as much as its fullest week wants."""
-    if not low:
+def _low_needs(out: AtOnce, pipes: int, anchor: str) -> Iterator[Need]:
+    """Of all low tunnels, as much as stands at once."""
+    if not out.hoops_of_all:
         return
     yield Need("pipe", float(pipes))
-    yield Need("stake", 2.0 * len(low))
-    if anchor != "trench":
-        weights = float(sum(each.anchors for each in low))
-        yield Need("bag" if anchor == "bags" else "stone", weights)
-    yield Need("tie", 4.0 * len(low))
-    under_film_m = sum(each.cover_length_m for each in low if is_film(each.kind))
-    if under_film_m:
-        yield Need("ridge_cord", math.ceil(under_film_m))
-    yield Need("clip", 2.0 * sum(each.hoops for each in low))
-    # What more would win stands with what goes where; it is no part of this plan.
-    for kind, most_m in used_m.items():
-        # A cover that is joined from several widths takes as many lengths of roll.
-        joins = max((each.joins for each in low if each.kind == kind), default=0)
-        if most_m:
-            yield Need(kind, math.ceil(most_m * (1 + joins) - 1e-9))
+    if out.stakes:
+        yield Need("stake", float(out.stakes))
+    if out.weights:
+        yield Need("bag" if anchor == "bags" else "stone", float(out.weights))
+    if out.ties:
+        yield Need("tie", float(out.ties))
+    if out.ridge_cord_m:
+        yield Need("ridge_cord", out.ridge_cord_m)
+    yield Need("clip", 2.0 * out.hoops_of_all)
 
 
-def _in_turn(low: Sequence[LowTunnel], used_m: Mapping[str, float]) -> Iterator[Fact]:
+def _cover_needs(sheets: Sequence[Sheet]) -> Iterator[Need]:
+    """Of each kind as much as its fullest week wants.
+
+    What more would win stands with what goes where; it is no part of this plan.
+    """
+    for kind in dict.fromkeys(sheet.kind for sheet in sheets):
+        most_m = max(out_by_week_m(each for each in sheets if each.kind == kind))
+        yield Need(kind, math.ceil(most_m - 1e-9))
+
+
+def _in_turn(sheets: Sequence[Sheet]) -> Iterator[Fact]:
     """Covers that go from bed to bed, so that less is needed than their beds add up to."""
-    for kind, most_m in used_m.items():
-        beds_m = sum(each.cover_length_m for each in low if each.kind == kind)
-        if 0 < most_m < beds_m - 1:  # less is rounding
+    for kind in dict.fromkeys(sheet.kind for sheet in sheets):
+        here = [sheet for sheet in sheets if sheet.kind == kind]
+        most_m, beds_m = max(out_by_week_m(here)), sum(each.length_m for each in here)
+        if most_m < beds_m - 1:  # less is rounding
             yield Fact("cover_in_turn", cover=kind, length_m=most_m, beds_m=beds_m)
+
+
+def _hoops_in_turn(low: Sequence[LowTunnel], out: AtOnce) -> Iterator[Fact]:
+    """Hoops that go from bed to bed as well."""
+    of_beds = sum(each.hoops for each in low)
+    if out.hoops_of_all < of_beds:
+        yield Fact("hoops_in_turn", number=out.hoops_of_all, of_beds=of_beds)
+
+
+def _kept_whole(
+    sheets: Sequence[Sheet], owned: Sequence[settings.Cover]
+) -> Iterator[Fact]:
+    """Pieces that stay as they are, with the most beds that each lies over."""
+    for at, piece in enumerate(owned):
+        here = [sheet for sheet in sheets if sheet.piece == at and sheet.is_whole]
+        if here:
+            yield Fact(
+                "piece_kept_whole",
+                cover=piece.kind,
+                width_m=piece.width_m,
+                length_m=piece.length_m,
+                number=max(len(sheet.places) for sheet in here),
+            )
 
 
 def _walk_in_needs(sizes: Sequence[settings.TunnelSize]) -> Iterator[Need]:
@@ -166,16 +226,19 @@ def peak_l_s(area_m2: float, rain_mm_h: float) -> float:
     return RUNOFF * rain_mm_h * area_m2 / 3600.0
 
 
-def _anchoring(low: Sequence[LowTunnel]) -> Iterator[Fact]:
+def _anchoring(low: Sequence[LowTunnel], number: int) -> Iterator[Fact]:
     """Mass and spacing of weights, what is carried, and the gust that they hold."""
-    total_kg = sum(each.anchors_kg for each in low)
+    held = [each for each in low if each.anchor_gap_m]
+    if not held:
+        return
+    total_kg = number * held[0].anchor_kg
     yield Fact(
         "weights_hold",
-        number=sum(each.anchors for each in low),
-        weight_kg=low[0].anchor_kg,
-        gap_m=min(each.anchor_gap_m for each in low),
+        number=number,
+        weight_kg=held[0].anchor_kg,
+        gap_m=min(each.anchor_gap_m for each in held),
         total_kg=total_kg,
-        speed_m_s=min(each.holds_to_m_s or math.inf for each in low),
+        speed_m_s=min(each.holds_to_m_s or math.inf for each in held),
     )
     if total_kg > CARRIED_KG:
         yield Fact("weights_are_heavy", total_kg=total_kg)
@@ -200,12 +263,15 @@ def _line(
 
 
 def _remarks(
-    choices: settings.Materials, low: Sequence[LowTunnel], *, has_tunnels: bool
+    choices: settings.Materials,
+    low: Sequence[LowTunnel],
+    out: AtOnce,
+    *,
+    has_tunnels: bool,
 ) -> Iterator[Fact]:
     if not low:
         yield Fact("no_hoops_counted")
-    if choices.anchor != "trench" and low:
-        yield from _anchoring(low)
+    yield from _anchoring(low, out.weights)
     if choices.anchor == "trench" and low:
         yield Fact("edges_buried")
     if has_tunnels:

@@ -167,7 +167,9 @@ def make(
         lights = np.array([beds[place].light.sun_mj_m2_day for place in here])
         light = [float(month) for month in np.median(lights, axis=0)]
         for crop in site.crops:
-            wanted = shade_need.need(crop, days["tmax_c"], light, owned, season=season)
+            wanted = shade_need.need(
+                crop, days["tmax_c"], light, tuple(owned), season=season
+            )
             rows = list(of_planned(crop, group, here, beds, planned))
             jobs += shade_jobs(rows, wanted, beds, owned, season)
             why += [wanted.why] if rows else []

@@ -31,6 +31,14 @@ from layers.cover import COVERS
 Floats = npt.NDArray[np.float64]
 
 
+class Shaded(NamedTuple):
+    """Cloth over a crop, from its first day to its last, both within."""
+
+    kind: str
+    from_day: int
+    to_day: int
+
+
 class PlannedBeds(NamedTuple):
     """Beds that the crop plan has for one crop, and the cover each of them gets.
 
@@ -44,6 +52,8 @@ class PlannedBeds(NamedTuple):
         Kind of the cover in spring and in autumn; None for none.
     from_day, to_day
         When the crop goes on the beds, and when it is done.
+    shade
+        Cloth that hangs over it; None for none.
     """
 
     season: str
@@ -52,6 +62,7 @@ class PlannedBeds(NamedTuple):
     behind: str | None
     from_day: int
     to_day: int
+    shade: Shaded | None = None
 
 
 @dataclass(frozen=True)

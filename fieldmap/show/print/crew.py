@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from fieldmap.decide.materials import Materials
+from fieldmap.decide.materials.cover_size import is_clipped
 from fieldmap.decide.materials.model import Line, LowTunnel
 from fieldmap.show.print import paper, peg_sheet
 from fieldmap.show.print.site_plan import SitePlan
@@ -11,7 +12,7 @@ from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import materials
 from fieldmap.show.text.decide.weekly_jobs import Week
 from fieldmap.show.text.language import _, translated, written
-from fieldmap.show.text.map.materials import roof
+from fieldmap.show.text.map.materials import cover_to_cut, roof
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say_all
 
@@ -80,16 +81,23 @@ def _hoops_of(low: LowTunnel, units: Units) -> tuple[str, ...]:
         fill(WORDS["hoops"], units, number=low.hoops, length_m=low.cut_m),
         quantities.pipe(low.spacing_m, units),
         quantities.short_length(low.leg_m, units),
-        fill(
-            WORDS["cover"],
-            units,
-            width_m=low.cover_width_m,
-            length_m=low.cover_length_m,
-        ),
-        fill(WORDS["weights"], units, number=low.anchors, weight_kg=low.anchor_kg)
-        if low.anchors
-        else _(WORDS["bury"]),
+        _cover_of(low, units),
+        _held_by(low, units),
     )
+
+
+def _cover_of(low: LowTunnel, units: Units) -> str:
+    if low.under is not None:
+        return cover_to_cut(low, units)
+    size = {"width_m": low.cover_width_m, "length_m": low.cover_length_m}
+    return fill(WORDS["cover"], units, **size)
+
+
+def _held_by(low: LowTunnel, units: Units) -> str:
+    if low.anchors:
+        told = {"number": low.anchors, "weight_kg": low.anchor_kg}
+        return fill(WORDS["weights"], units, **told)
+    return _(WORDS["clip" if is_clipped(low.kind) else "bury"])
 
 
 def _shopping(bought: Materials, units: Units) -> list[paper.Block]:

@@ -20,11 +20,12 @@ from fieldmap.decide.layout.bearings import Candidate
 from fieldmap.decide.layout.choose import Layout
 from fieldmap.decide.marks import MarkComparison
 from fieldmap.decide.materials import Materials
+from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tunnels import TunnelSet
 from fieldmap.decide.tunnels.light import Curve
 from fieldmap.decide.what_if import BedEffect, Effect
-from fieldmap.model.season_year import SeasonYear
+from fieldmap.model.season_year import DAYS, SeasonYear
 from fieldmap.show.files.plan_json.nested import nested, statement
 from fieldmap.show.files.tables import (
     Column,
@@ -255,8 +256,16 @@ def mark(comparison: MarkComparison, units: Units) -> Record:
     return shown | {"statement": statement(comparison.fact, units)}
 
 
-def crop_plan(found: CropPlan, sentences: Iterable[str], units: Units) -> Record:
-    """What goes where through the year; no stays where that is not known."""
+def crop_plan(
+    found: CropPlan, beds: Sequence[str], sentences: Iterable[str], units: Units
+) -> Record:
+    """What goes where through the year; no stays where that is not known.
+
+    Parameters
+    ----------
+    beds
+        Names of all, in order.
+    """
     columns = crop_plan_table.columns(found.month_day)
     covers = crop_plan_table.cover_columns(found.month_day)
     return {
@@ -266,9 +275,26 @@ def crop_plan(found: CropPlan, sentences: Iterable[str], units: Units) -> Record
             for stay in found.stays
         ],
         "covers": [nested(COVERS, account, units) for account in found.covers],
+        "sheets": [_sheet(each, beds, found) for each in found.sheets],
         "opening_minutes_by_week": plain(found.minutes, 1),
         "hands_minutes": found.hands_minutes,
         "sentences": list(sentences),
+    }
+
+
+def _sheet(sheet: Sheet, beds: Sequence[str], found: CropPlan) -> Record:
+    """A piece of cover over its beds."""
+    days = 7 * sheet.weeks[0] + 1, min(7 * sheet.weeks[1] + 7, DAYS)
+    first, last = (month_day(found.month_day(day)) for day in days)
+    return {
+        "kind": sheet.kind,
+        "piece": None if sheet.piece is None else sheet.piece + 1,
+        "beds": [beds[place] for place in sheet.places],
+        "from": first,
+        "to": last,
+        "width_m": plain(sheet.width_m, 2),
+        "length_m": plain(sheet.length_m, 2),
+        "kept_whole": sheet.is_whole,
     }
 
 

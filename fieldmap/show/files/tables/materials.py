@@ -29,6 +29,8 @@ LOW_TUNNEL_COLUMNS: tuple[Column[LowTunnel], ...] = (
     Column("weight_kg", lambda it: it.anchor_kg, 1),
     Column("holds_to_m_s", lambda it: it.holds_to_m_s, 1),
     Column("lets_go_m_s", lambda it: it.lets_go_m_s, 1),
+    # Beds under one whole piece; 1 where the bed has a length of its own.
+    Column("beds_under_one", lambda it: len(it.under.beds) if it.under else 1),
 )
 
 

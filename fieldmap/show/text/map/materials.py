@@ -1,7 +1,8 @@
 """What to buy, cut and peg."""
 
 from fieldmap.decide.materials import LowTunnel, Roof
-from fieldmap.show.text import quantities
+from fieldmap.decide.materials.cover_size import is_clipped
+from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide.cautions import BURIED_LINES
 from fieldmap.show.text.language import written
@@ -29,7 +30,15 @@ def roof(roof: Roof, units: Units) -> str:
 
 
 def cover_to_cut(low: LowTunnel, units: Units) -> str:
-    """Width and length of a cover, and the roll that it comes from."""
+    """Width and length of a cover, and the roll that it comes from; or the piece as it is."""
+    if low.under is not None:
+        return phrase(
+            "cover_uncut",
+            units,
+            width=low.under.width_m,
+            length=low.under.length_m,
+            beds=names.listed(low.under.beds),
+        )
     return phrase(
         "cover_of_joined_widths" if low.joins else "cover_from_a_roll",
         units,
@@ -44,7 +53,7 @@ def cover_to_cut(low: LowTunnel, units: Units) -> str:
 def weights(low: LowTunnel, units: Units) -> str:
     """Weights along both edges of a bed, and the gust that they hold."""
     if low.holds_to_m_s is None:
-        return phrase("cover_edges_buried")
+        return phrase("cover_clipped" if is_clipped(low.kind) else "cover_edges_buried")
     return phrase(
         "weights_of_bed",
         units,

@@ -16,7 +16,7 @@ from fieldmap.decide.crop_plan.milp import Allocation, Option, Use
 from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow, Stay
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH
-from fieldmap.model.settings import Cover, CropChoice, Materials
+from fieldmap.model.settings import Cover, CropChoice, Materials, Settings
 from fieldmap.model.site import Stood
 from fieldmap.read.crops import packaged_crops
 from layers.sunlight import MOL_PER_MJ
@@ -309,7 +309,7 @@ def test_weeks_are_bits():
 
 # ------------------------------------------------------------------ what a place is worth
 NO_STOCK = CoverStock(
-    (), Materials(), {"clear_film": ()}, {"clear_film": (False,) * 53}, None
+    (), Materials(), {"clear_film": {}}, {"clear_film": (False,) * 53}, None
 )
 
 
@@ -354,7 +354,7 @@ def test_a_placement_that_alone_asks_for_too_much_is_not_asked_about():
         stock = CoverStock(
             (film,),
             Materials(),
-            {"clear_film": (1.0,)},
+            {"clear_film": {1.0: owned_m}},
             {"clear_film": (False,) * 53},
             None,
         )
@@ -400,22 +400,25 @@ def test_families_of_last_year_by_bed_however_it_is_written():
 
 
 @pytest.mark.parametrize(
-    ("need", "allowed", "found"),
+    ("need", "found"),
     [
-        (Need(Fact("x"), "shade_30", (6, 8)), None, ("shade_30", (6, 8))),
-        (Need(Fact("x"), "shade_30", (6, 8)), ["shade_30"], ("shade_30", (6, 8))),
-        (Need(Fact("x"), "shade_30", (6, 8)), ["shade_40"], None),
-        (Need(Fact("x"), "shade_30", (6, 8)), [], None),
-        (Need(Fact("x"), None, None), None, None),
-        (Need(Fact("x"), "shade_30", None), None, None),
+        (Need(Fact("x"), "shade_30", (6, 8)), ("shade_30", (6, 8))),
+        (Need(Fact("x"), None, None), None),
+        (Need(Fact("x"), "shade_30", None), None),
     ],
 )
-def test_cloth_is_hung_where_it_is_wanted_and_allowed(
-    monkeypatch, need, allowed, found
-):
-    monkeypatch.setattr(solve.shade_need, "need", lambda *_, **__: need)
+def test_cloth_is_hung_where_it_is_wanted(monkeypatch, need, found):
+    asked = {}
+
+    def answer(*given, **named):
+        asked.update(named, owned=given[3])
+        return need
+
+    monkeypatch.setattr(solve.shade_need, "need", answer)
     year = SimpleNamespace(tmax_c=pd.Series(dtype=float), season=None)
-    assert solve._shade_cloth(demand(), bed_class(0), year, allowed) == found
+    cloth = solve._shade_cloth(demand(), bed_class(0), year, ["a"], ["b"])
+    assert cloth == found
+    assert (asked["allowed"], asked["owned"]) == (["a"], ["b"])
 
 
 # ------------------------------------------------------------------ why too few
@@ -583,9 +586,11 @@ def test_a_place_is_worth_the_days_it_wins_over_the_worst():
     wishes = [Demand(0, tomato, "summer", 2, False)]
 
     def found(allowed):
+        choice = CropChoice(name="tomato", covers=allowed)
+        made = Settings(name="made up", crops=(choice,))
         return [
             (each.bed_class, each.window.from_day, each.place_days, each.same_family)
-            for each in solve._placements(wishes, classes, dates, [allowed], year, 6)
+            for each in solve._placements(wishes, classes, dates, made, year, 6)
         ]
 
     bare = [(0, 130, 0.0, "Solanaceae"), (1, 110, 20.0, "")]

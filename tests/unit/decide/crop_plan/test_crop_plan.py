@@ -46,7 +46,12 @@ def farm(crops, covers=(), latitude=45.0, stood=(), tmax_c=15.0, **choices):
         latitude=latitude,
         crops=crops,
         covers=[
-            {"kind": kind, "length_m": length, "width_m": (*width, 3.0)[0]}
+            {
+                "kind": kind,
+                "length_m": length,
+                "width_m": (*width, 3.0)[0],
+                "may_cut": True,
+            }
             for kind, length, *width in covers
         ],
         **choices,

@@ -13,7 +13,7 @@ import pytest
 
 from fieldmap.decide.crop_plan import bed_classes, cover_stock, cover_use
 from fieldmap.decide.crop_plan.chosen import chosen
-from fieldmap.decide.crop_plan.cover_stock import CoverStock, open_minutes
+from fieldmap.decide.crop_plan.cover_stock import BedSizes, CoverStock, open_minutes
 from fieldmap.decide.crop_plan.demand import demands
 from fieldmap.decide.crop_plan.milp import Use
 from fieldmap.decide.crop_plan.model import (
@@ -23,6 +23,9 @@ from fieldmap.decide.crop_plan.model import (
     GrowingWindow,
     Stay,
 )
+from fieldmap.decide.materials import sheets
+from fieldmap.decide.materials.sheets import Covered, Laid, Sheet
+from fieldmap.decide.weekly_jobs.of_crop import Shaded
 from fieldmap.model.season_year import NORTH, SOUTH
 from fieldmap.model.settings import Cover, CropChoice, Hands, Materials, Settings
 from fieldmap.read.crops import packaged_crops
@@ -107,25 +110,8 @@ def test_a_bed_is_held_from_the_week_its_first_cover_lies():
     assert GrowingWindow("spring", 80, 120, 141, ()).held == (11, 20)
 
 
-def test_hoops_are_built_for_the_cover_of_the_year_that_asks_most():
-    fabric, film = (
-        CoverUse("light_fabric", 80, 90, 9.0),
-        CoverUse("clear_film", 80, 90, 9.0),
-    )
-    plan = CropPlan(
-        stays=(
-            stay("A1", 80, 100, fabric),
-            stay("A1", 120, 140, film),
-            stay("A2", 80, 100, film, fabric),
-            stay("A3", 80, 100, fabric),
-            stay("A4", 80, 100),
-        )
-    )
-    assert plan.hoop_covers == {
-        "A1": "clear_film",
-        "A2": "clear_film",
-        "A3": "light_fabric",
-    }
+def test_stays_are_found_by_bed_and_days_by_the_year_of_growing():
+    plan = CropPlan(stays=(stay("A1", 80, 100), stay("A1", 120, 140)))
     assert plan.is_known
     assert [each.from_day for each in plan.by_bed["A1"]] == [80, 120]
     assert not CropPlan().is_known
@@ -149,13 +135,23 @@ def test_a_bed_takes_a_minute_and_one_more_for_each_twenty_metres():
 # Beds 1.0 and 1.4 m wide under fabric on hoops 0.5 and 0.7 m would be half circles; here
 # the least widths are given outright.
 def stock(*covers, hands=None, opened=(), widths_m=(1.8, 2.4), kind="light_fabric"):
+    owned = tuple(
+        Cover(kind=each, width_m=width, length_m=length, may_cut=True)
+        for each, width, length in covers
+    )
     return CoverStock(
-        covers=tuple(
-            Cover(kind=each, width_m=width, length_m=length)
-            for each, width, length in covers
-        ),
+        covers=owned,
         hoops=Materials(),
-        widths_m={kind: widths_m},
+        reach_m={
+            kind: {
+                width_m: sum(
+                    each.length_m
+                    for each in owned
+                    if each.kind == kind and each.width_m >= width_m
+                )
+                for width_m in widths_m
+            }
+        },
         opened={kind: tuple(week in opened for week in range(53))},
         hands=hands,
     )
@@ -224,17 +220,55 @@ def test_hoops_of_the_grower_say_how_wide_a_cover_must_be():
         hands=Hands(minutes_in_the_morning=15.0),
     )
     cold = pd.Series([0.0], index=pd.to_datetime(["2025-01-01"]))
-    have = cover_stock.cover_stock(made, [1.8, 1.8], cold, NORTH)
-    assert have.widths_m["light_fabric"] == pytest.approx((np.pi * 0.9 + 0.2,))
+    have = cover_stock.cover_stock(made, BedSizes([1.8, 1.8], 20.0, 0.6), cold, NORTH)
+    assert tuple(have.reach_m["light_fabric"]) == pytest.approx((np.pi * 0.9 + 0.2,))
     assert have.hands == 15.0
-    assert "none" not in have.widths_m
+    assert "none" not in have.reach_m
     assert have.is_limited
-    have = cover_stock.cover_stock(made, [1.8, 1.0], cold, NORTH)
+    have = cover_stock.cover_stock(made, BedSizes([1.8, 1.0], 20.0, 0.6), cold, NORTH)
     # Half an ellipse of half axes 0.9 and 0.5, by Ramanujan's formula of 1914:
     # π / 2 · (3 · 1.4 - √(3.2 · 2.4)) = 2.2442 m.
-    assert have.widths_m["light_fabric"] == pytest.approx(
+    assert tuple(have.reach_m["light_fabric"]) == pytest.approx(
         (2.2442 + 0.2, np.pi * 0.9 + 0.2), abs=1e-4
     )
+
+
+def test_a_whole_piece_reaches_over_beds_side_by_side_and_a_cut_one_along_them():
+    """Beds 1.0 m wide and 30 m long under half circles of 1.571 m, paths of 0.6 m.
+
+    Five beds take 5 · 1.571 + 4 · 0.6 + 0.2 = 10.454 m of width at the least, six take
+    12.625: a piece of 12 m lies over five, 32.5 m of each. One of 20 m is too short for a
+    bed, and reaches as far as it is long. Cut pieces count as long as they are.
+    """
+    cold = pd.Series([0.0], index=pd.to_datetime(["2025-01-01"]))
+    sizes = BedSizes([1.0], 30.0, 0.6)
+
+    def reach_m(*pieces):
+        made = Settings(name="made up", covers=pieces)
+        (found,) = (
+            cover_stock.cover_stock(made, sizes, cold, NORTH)
+            .reach_m["light_fabric"]
+            .values()
+        )
+        return found
+
+    fleece = {"kind": "light_fabric", "width_m": 12.0, "length_m": 100.0}
+    whole, short = Cover(**fleece), Cover(**fleece | {"length_m": 20.0})
+    narrow = Cover(**fleece | {"width_m": 1.7})
+    cut = Cover(**fleece, may_cut=True)
+    assert reach_m(whole) == 5 * 32.5
+    assert reach_m(short) == 5 * 20.0
+    assert reach_m(cut) == 100.0
+    assert reach_m(whole, cut, narrow) == 5 * 32.5 + 100.0
+    assert reach_m(Cover(**fleece | {"kind": "medium_fabric"})) == 0.0
+
+
+def test_less_of_one_kind_leaves_the_others():
+    have = stock(*OWNED).at_most("light_fabric", 50.0)
+    assert have.limits() == {
+        "light_fabric, 1.800 m wide or more": 50.0,
+        "light_fabric, 2.400 m wide or more": 40.0,
+    }
 
 
 def opened(tmax_c, start="2025-01-01", season=NORTH, above_c=20.0):
@@ -279,8 +313,20 @@ def test_a_cover_that_may_stay_closed_is_never_opened():
 
 # ------------------------------------------------------------------ use
 LENGTHS_M = {"A1": 20.0, "A2": 30.0}
+SIZES = {"A1": (0, 20.0, 0.75), "A2": (1, 30.0, 0.75)}
 FIRST = CoverUse("light_fabric", 71, 84, 10.0)  # weeks 10 and 11
 SECOND = CoverUse("light_fabric", 84, 98, 8.0)  # weeks 11 to 13
+
+
+def used(stays, unlimited, have):
+    """What covers do, with pieces laid over beds that are no neighbours."""
+    laid, more = (
+        sheets.lay(
+            cover_use.covered(each, SIZES), (None, None), have.covers, have.hoops
+        )
+        for each in (stays, unlimited)
+    )
+    return cover_use.usage(stays, laid, unlimited, more, LENGTHS_M, have)
 
 
 def test_metres_by_week_and_days_won_for_a_metre():
@@ -288,7 +334,9 @@ def test_metres_by_week_and_days_won_for_a_metre():
     stays = [stay("A1", 71, 120, FIRST), stay("A2", 84, 120, SECOND)]
     # Film on the same bed is no fabric.
     film = stay("A2", 84, 120, replace(SECOND, kind="clear_film"))
-    (found,) = cover_use.usage([*stays, film], stays, LENGTHS_M, stock(*OWNED[:3]))
+    pieces = ((0.8, 10.0), (1.8, 22.5), (3.2, 37.5))
+    have = stock(*(("light_fabric", *each) for each in pieces))
+    (found,) = used([*stays, film], stays, have)
     assert found.used_m[9:15] == (0.0, 22.5, 55.0, 32.5, 32.5, 0.0)
     assert found.most_used_m == 55.0
     assert found.days_per_metre == 440.0 / 55.0
@@ -296,34 +344,68 @@ def test_metres_by_week_and_days_won_for_a_metre():
     assert (found.buy_m, found.buy_days_per_metre) == (0.0, 0.0)
 
 
-@pytest.mark.parametrize(("owned_m", "buy_m"), [(50.0, 5.0), (50.1, 0.0), (0.0, 55.0)])
-def test_a_gap_of_five_metres_is_one_to_buy(owned_m, buy_m):
-    """All would use 55 m; what is bought wins the second bed's 240 days times metres."""
+@pytest.mark.parametrize(
+    ("owned_m", "buy_m"), [(50.0, 32.5), (55.0, 0.0), (22.4, 55.0), (0.0, 55.0)]
+)
+def test_what_is_bought_is_what_lies_out_at_once_and_has_no_piece(owned_m, buy_m):
+    """All would use 22.5 m and 32.5 m in week 11.
+
+    50 m give the first of them, and the 27.5 m left do not reach over the second: 32.5 m
+    are bought, and win its 240 days times metres. 22.4 m reach over neither bed.
+    """
     everything = [stay("A1", 71, 120, FIRST), stay("A2", 84, 120, SECOND)]
     have = stock(("light_fabric", 3.2, max(owned_m, 1e-9)))
-    (found,) = cover_use.usage(everything[:1], everything, LENGTHS_M, have)
+    (found,) = used(everything[:1], everything, have)
     assert found.buy_m == pytest.approx(buy_m)
     assert found.buy_days_per_metre == pytest.approx(240.0 / buy_m if buy_m else 0.0)
+
+
+def test_a_gap_under_five_metres_is_none():
+    one = [stay("A1", 71, 120, FIRST)]
+    for length_m, buy_m in ((2.5, 5.0), (2.4, 0.0)):
+        wanted = [Covered(0, length_m, 0.75, "light_fabric", (10, 11))]
+        found = cover_use.usage(
+            [], Laid((), ()), one, Laid((), tuple(wanted)), LENGTHS_M, stock()
+        )
+        assert sum(each.buy_m for each in found) == buy_m
 
 
 def test_metres_that_win_no_more_days_are_not_bought():
     nothing_won = [stay("A1", 71, 120, replace(FIRST, days=0.0))]
     have = stock(("light_fabric", 3.2, 1.0))
-    (found,) = cover_use.usage([], nothing_won, LENGTHS_M, have)
+    (found,) = used([], nothing_won, have)
     assert (found.buy_m, found.buy_days_per_metre, found.days_per_metre) == (0, 0, 0)
 
 
 def test_what_is_neither_owned_nor_worth_buying_is_not_listed():
     have = stock()
-    assert cover_use.usage([], [], LENGTHS_M, have) == ()
+    assert used([], [], have) == ()
     nothing_won = [stay("A1", 71, 120, replace(FIRST, days=0.0))]
-    assert cover_use.usage([], nothing_won, LENGTHS_M, have) == ()
+    assert used([], nothing_won, have) == ()
     wanted_by = [stay("A1", 71, 120, FIRST)]
-    (found,) = cover_use.usage([], wanted_by, LENGTHS_M, have)
+    (found,) = used([], wanted_by, have)
     assert (found.kind, found.buy_m) == ("light_fabric", 22.5)
     # A net against insects wins no days, owned or not.
     net = stock(("insect_net", 3.2, 50.0), kind="insect_net")
-    assert cover_use.usage([], [], LENGTHS_M, net) == ()
+    assert used([], [], net) == ()
+
+
+def test_what_pieces_reach_over_is_counted_in_the_week_that_leaves_a_bed_out():
+    """Beds of 20 and 30 m under sheets in weeks 10-11 and 11-13; one is left in 11.
+
+    In week 11 both are reached, 22.5 + 32.5 m; were it left in week 13, 32.5 m; in both
+    weeks the lesser counts.
+    """
+    beds = [SimpleNamespace(length_m=20.0), SimpleNamespace(length_m=30.0)]
+
+    def sheet(place, weeks):
+        size = {"width_m": 2.0, "length_m": 9.0, "is_whole": True}
+        return Sheet("light_fabric", 0, (place,), weeks, **size)
+
+    out = (sheet(0, (10, 11)), sheet(1, (11, 13)))
+    for weeks, reached_m in (((11, 11), 55.0), ((13, 13), 32.5), ((11, 13), 32.5)):
+        left = (Covered(0, 20.0, 0.75, "light_fabric", weeks),)
+        assert cover_use.reached_m("light_fabric", Laid(out, left), beds) == reached_m
 
 
 def test_minutes_are_those_of_weeks_in_which_covers_are_opened():
@@ -436,6 +518,7 @@ def test_stays_with_the_same_season_and_covers_are_one_entry():
     ahead = CoverUse("clear_film", 73, 100, 20.0)
     behind = CoverUse("light_fabric", 270, 290, 20.0)
     cloth = CoverUse("shade_30", 60, 200, 9.0)
+    hung = Shaded("shade_30", 60, 200)
     plan = CropPlan(
         stays=(
             stay("A1", 80, 150, ahead),
@@ -449,18 +532,20 @@ def test_stays_with_the_same_season_and_covers_are_one_entry():
     found = chosen(plan)
     told = {
         crop: [
-            (e.season, sorted(e.beds), e.ahead, e.behind, e.from_day, e.to_day)
+            (e.season, sorted(e.beds), e.ahead, e.behind, e.from_day, e.to_day, e.shade)
             for e in entries
         ]
         for crop, entries in found.items()
     }
     assert told == {
         "spinach": [
-            ("spring", ["A1", "A2", "A6"], "clear_film", None, 80, 160),
-            ("spring", ["A3"], None, None, 80, 150),
+            ("spring", ["A1", "A6"], "clear_film", None, 80, 150, None),
+            # The same but for its cloth.
+            ("spring", ["A2"], "clear_film", None, 82, 160, hung),
+            ("spring", ["A3"], None, None, 80, 150, None),
             # On from the day it is sown, but for autumn: behind.
-            ("autumn", ["A5"], None, "light_fabric", 200, 290),
+            ("autumn", ["A5"], None, "light_fabric", 200, 290, None),
         ],
-        "tomato": [("summer", ["A4"], "clear_film", "light_fabric", 80, 290)],
+        "tomato": [("summer", ["A4"], "clear_film", "light_fabric", 80, 290, hung)],
     }
     assert chosen(CropPlan()) is None

@@ -13,6 +13,7 @@ from fieldmap.decide.crop_plan import growing_windows as windows
 from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.growing_windows import CropOnClass
 from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow
+from fieldmap.model.crops import Shade
 from fieldmap.model.season_year import NORTH, SOUTH
 from fieldmap.read.crops import packaged_crops
 from layers.sunlight import MOL_PER_MJ
@@ -420,9 +421,17 @@ def hot(**months):
     return tuple(months.get(f"m{month}", 0.0) for month in range(1, 13))
 
 
+def shady(stage=None, **changes):
+    told = {"low": 30, "high": 30, "source": "made up"}
+    told |= {} if stage is None else {"stage": stage}
+    return packaged_crops()["carrot"].model_copy(
+        update={"shade_percent": Shade.model_validate(told), **changes}
+    )
+
+
 def test_cloth_hangs_over_the_hot_months_of_a_stay():
     """Days 170 to 220: all of July with its 15.5 hot days, and 8 of 31 days of August."""
-    here = where([1], [366], cloth=JUNE_TO_AUGUST)
+    here = where([1], [366], crop_=shady(), cloth=JUNE_TO_AUGUST)
     film = CoverUse("clear_film", 163, 175, 9.0)
     shaded = windows.shaded(stay(170, 220, film), here, year(), hot(m7=15.5, m8=31.0))
     assert shaded.covers == (film, CoverUse("shade_30", 170, 220, 23.5))
@@ -431,7 +440,7 @@ def test_cloth_hangs_over_the_hot_months_of_a_stay():
 
 def test_cloth_hangs_from_its_first_month_to_its_last_where_the_stay_is_longer():
     """1 June is day 152, and it comes down on 1 September, day 244."""
-    here = where([1], [366], cloth=JUNE_TO_AUGUST)
+    here = where([1], [366], crop_=shady(), cloth=JUNE_TO_AUGUST)
     film = CoverUse("clear_film", 243, 300, 9.0)
     months = hot(m5=31.0, m6=6.0, m7=15.5, m8=10.0)
     shaded = windows.shaded(stay(100, 300, film), here, year(), months)
@@ -440,9 +449,39 @@ def test_cloth_hangs_from_its_first_month_to_its_last_where_the_stay_is_longer()
 
 @pytest.mark.parametrize(("hot_days", "hung"), [(3.0, True), (2.9, False)])
 def test_cloth_is_hung_for_three_hot_days_and_not_for_less(hot_days, hung):
-    here = where([1], [366], cloth=JUNE_TO_AUGUST)
+    here = where([1], [366], crop_=shady(), cloth=JUNE_TO_AUGUST)
     shaded = windows.shaded(stay(100, 300), here, year(), hot(m7=hot_days))
     assert (shaded is not None) == hung
+
+
+@pytest.mark.parametrize(
+    ("stage", "days"),
+    [
+        (None, (170, 244)),
+        # A sown crop is up within 14 days: 170 to 183.
+        ("until_up", (170, 183)),
+        # Young for 28 days: 170 to 197.
+        ("young", (170, 197)),
+        # Fruit sets 42 days before the first harvest on day 240: 198.
+        ("fruiting", (198, 244)),
+    ],
+)
+def test_cloth_hangs_only_while_the_crop_wants_it(stage, days):
+    """Every day from June to August is hot, so each under cloth counts."""
+    here = where([1], [366], crop_=shady(stage), cloth=JUNE_TO_AUGUST)
+    months = hot(m6=30.0, m7=31.0, m8=31.0, m9=30.0)
+    window = stay(170, 300, harvest_day=240)
+    (use,) = windows.shaded(window, here, year(), months).covers
+    assert (use.from_day, use.to_day) == days
+
+
+def test_what_is_set_out_is_up_and_wants_no_cloth_until_it_is():
+    grown = packaged_crops()["lettuce"].model_copy(
+        update={"shade_percent": shady("until_up").shade_percent}
+    )
+    assert grown.is_set_out
+    here = where([1], [366], crop_=grown, cloth=JUNE_TO_AUGUST)
+    assert windows.shaded(stay(170, 220), here, year(), hot(m6=30.0, m7=31.0)) is None
 
 
 def test_without_cloth_there_is_no_shade():
@@ -452,7 +491,7 @@ def test_without_cloth_there_is_no_shade():
 
 def test_in_the_south_cloth_hangs_over_new_year():
     """1 December is day 154 from July, 1 March day 244."""
-    here = where([1], [366], cloth=("shade_30", (12, 2)))
+    here = where([1], [366], crop_=shady(), cloth=("shade_30", (12, 2)))
     months = hot(m12=4.0, m1=5.0, m2=6.0)
     shaded = windows.shaded(stay(100, 300), here, year(season=SOUTH), months)
     assert shaded.covers == (CoverUse("shade_30", 154, 244, pytest.approx(15.0)),)

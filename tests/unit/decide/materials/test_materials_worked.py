@@ -20,6 +20,7 @@ from fieldmap.decide.materials.cover_size import (
 from fieldmap.decide.materials.cutting import Pattern
 from fieldmap.decide.materials.hoop_ground import hoop_ground, storms
 from fieldmap.decide.materials.low_tunnels import low_tunnel
+from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.decide.materials.shopping_list import peak_l_s
 from fieldmap.model.fact import Fact
 from fieldmap.model.settings import Cover, Materials, TunnelSize
@@ -108,11 +109,11 @@ def test_taller_hoops_ask_for_wider_covers():
     ],
 )
 def test_a_cover_two_metres_wide_is_cut_from_rolls(widths_m, found):
-    assert rolls(CoverSize(2.0, 1.8, 12.5), widths_m) == pytest.approx(found)
+    assert rolls(CoverSize(2.0, 1.8, 12.5, 1.6), widths_m) == pytest.approx(found)
 
 
 def test_a_roll_of_the_least_width_reaches_over_and_a_millimetre_less_does_not():
-    size = CoverSize(2.0, 1.8, 12.5)
+    size = CoverSize(2.0, 1.8, 12.5, 1.6)
     assert is_wide_enough(1.8, size)
     assert not is_wide_enough(1.799, size)
 
@@ -245,16 +246,22 @@ def test_a_piece_a_millimetre_longer_than_the_pipe_is_refused():
 
 # ------------------------------------------------------------------ the list
 BEDS = [bed("A1"), bed("A2"), bed("A3")]
-COVERED = {"A1": "light_fabric", "A2": "clear_film"}
-USED_M = {"light_fabric": 12.5, "clear_film": 12.0, "shade_30": 0.0}
+FABRIC, FILM = "light_fabric", "clear_film"
+# On A1 and A2 in weeks 10 to 12: 12.5 m each.
+COVERED = ((0, FABRIC, (10, 12)), (1, FILM, (10, 12)))
 
 
-def listed(covered=COVERED, used_m=USED_M, tunnels=(), owned=(), **choices):
+def sheet(place, kind, weeks, length_m=12.5):
+    return Sheet(kind, None, (place,), weeks, 2.0, length_m, is_whole=False)
+
+
+def listed(covered=COVERED, tunnels=(), owned=(), **choices):
     owned = [
         Cover(kind=kind, width_m=width, length_m=length)
         for kind, width, length in owned
     ]
-    return make(Materials(**choices), owned, BEDS, tunnels, covered, used_m)
+    sheets = [sheet(*each) for each in covered]
+    return make(Materials(**choices), owned, BEDS, tunnels, sheets)
 
 
 def amounts(found):
@@ -273,7 +280,7 @@ def test_the_whole_list_for_one_bed_of_fabric_and_one_of_film():
         ("ridge_cord", 13, "m"),  # over the 12.5 m of film alone
         ("clip", 38, "pieces"),  # 2 on each of 19 hoops
         ("light_fabric", 13, "m"),  # 12.5 m in whole metres
-        ("clear_film", 12, "m"),
+        ("clear_film", 13, "m"),
     ]
     assert not any(line.rough for line in found.lines)
     assert found.stock_m == 6.0
@@ -286,7 +293,7 @@ def test_the_whole_list_for_one_bed_of_fabric_and_one_of_film():
 
 
 def test_beds_alike_share_one_entry_of_the_cutting_plan():
-    found = listed({"A1": "light_fabric", "A3": "light_fabric"}, {"light_fabric": 25.0})
+    found = listed([(0, FABRIC, (10, 12)), (2, FABRIC, (10, 12))])
     # 16 hoops of 2.18 m, two a pipe.
     assert amounts(found)[0] == ("pipe", 8, "pieces")
     assert [each.times for each in found.cutting] == [8]
@@ -300,32 +307,8 @@ def test_stones_stand_for_bags_and_a_trench_for_neither():
 
 
 def test_fabric_alone_needs_no_ridge_cord():
-    found = listed({"A1": "light_fabric"}, {"light_fabric": 12.5})
+    found = listed([(0, FABRIC, (10, 12))])
     assert "ridge_cord" not in [line.item for line in found.lines]
-
-
-def test_a_cover_that_is_joined_takes_a_roll_for_each_width():
-    # 2.37 m of film from a roll of 1.3 m: two widths, so 2 · 12 m.
-    found = listed(owned=[("clear_film", 1.3, 5.0), ("light_fabric", 2.2, 5.0)])
-    assert ("clear_film", 24, "m") in amounts(found)
-    # And 0.9 m: 0.9 + 0.8 + 0.8 = 2.5 m, three widths; the other cover stays one.
-    found = listed(owned=[("clear_film", 0.9, 5.0)])
-    assert ("clear_film", 36, "m") in amounts(found)
-    assert ("light_fabric", 13, "m") in amounts(found)
-
-
-def test_a_bed_that_needs_no_seam_does_not_spare_another_its_own(monkeypatch):
-    """Film 2 m wide spans a bed of 0.4 m, and not one of 1 m, which takes 2.37 m.
-
-    In a week of 12 m any may be on the bed of two widths: 24 m are bought.
-    """
-    narrow = bed("A1", width_m=0.4)
-    monkeypatch.setitem(globals(), "BEDS", [narrow, bed("A2")])
-    film = dict.fromkeys(("A1", "A2"), "clear_film")
-    roll = [("clear_film", 2.0, 5.0)]
-    found = listed(film, {"clear_film": 12.0}, owned=roll)
-    assert [low.joins for low in found.low_tunnels] == [0, 1]
-    assert ("clear_film", 24, "m") in amounts(found)
 
 
 def test_what_is_owned_of_all_pieces_is_taken_off_and_never_less_than_nothing():
@@ -357,8 +340,7 @@ def test_what_is_owned_of_all_pieces_is_taken_off_and_never_less_than_nothing():
 def test_the_whole_costs_what_its_lines_cost():
     priced = ("pipe", "stake", "bag", "tie", "clip", "light_fabric")
     found = listed(
-        {"A1": "light_fabric"},
-        {"light_fabric": 12.5},
+        [(0, FABRIC, (10, 12))],
         prices=[{"item": item, "each": 2.0} for item in priced],
         on_hand=[{"item": "tie", "amount": 4}],
     )
@@ -367,7 +349,7 @@ def test_the_whole_costs_what_its_lines_cost():
 
 
 def test_no_covered_bed_asks_for_nothing_and_says_so():
-    found = listed({}, {})
+    found = listed([])
     assert (found.lines, found.cutting, found.cost) == ((), (), None)
     assert found.remarks == (Fact("no_hoops_counted"),)
 
@@ -395,7 +377,7 @@ def test_anchoring_is_said_as_mass_spacing_what_is_carried_and_the_gust_it_holds
     assert found == {"number": 32, "weight_kg": 20.0, "gap_m": 1.5, "total_kg": 640.0}
     assert kinds(listed(anchor="trench"))[0] == "edges_buried"
     assert "weights_hold" not in kinds(listed(anchor="trench"))
-    assert kinds(listed({}, {}, anchor="trench")) == ["no_hoops_counted"]
+    assert kinds(listed([], anchor="trench")) == ["no_hoops_counted"]
 
 
 def test_above_a_tonne_buried_edges_or_rope_are_proposed():
@@ -408,14 +390,14 @@ def test_above_a_tonne_buried_edges_or_rope_are_proposed():
 
 def test_a_cover_that_goes_from_bed_to_bed_is_cut_once():
     """Two beds of 10 m and 2.5 m of gathered ends are 25 m; 12.5 m lies out at once."""
-    both = {"A1": "light_fabric", "A3": "light_fabric"}
-    found = said(listed(both, {"light_fabric": 12.5}), "cover_in_turn")
+    in_turn = [(0, FABRIC, (10, 12)), (2, FABRIC, (13, 14))]
+    found = said(listed(in_turn), "cover_in_turn")
     assert found == {"cover": "light_fabric", "length_m": 12.5, "beds_m": 25.0}
     words = say(Fact("cover_in_turn", **found), "metric")
     assert words.startswith("Light fabric: 12.5 m lies out at once")
-    assert "cover_in_turn" not in kinds(listed(both, {"light_fabric": 25.0}))
+    together = [(0, FABRIC, (10, 12)), (2, FABRIC, (12, 14))]
+    assert "cover_in_turn" not in kinds(listed(together))
     assert "cover_in_turn" not in kinds(listed())
-    assert "cover_in_turn" not in kinds(listed(both, {"light_fabric": 0.0}))
 
 
 # ------------------------------------------------------------------ where they stand
@@ -472,7 +454,7 @@ def test_a_walk_in_tunnel_of_twelve_by_six_metres():
     Bows each 1.2 m: 11, with two posts each; three purlins of 12 m. Film: (9.4248 + 1) m
     times 14 m, and two half discs of π · 3² / 2 = 14.137 m²: 174.22 m².
     """
-    found = listed({}, {}, [tunnel()])
+    found = listed([], [tunnel()])
     assert amounts(found) == [
         ("bow", 11, "pieces"),
         ("ground_post", 22, "pieces"),
@@ -493,13 +475,13 @@ def test_a_tunnel_that_is_no_half_circle_has_ends_of_half_an_ellipse():
     (E is the complete elliptic integral, table value 1.21106 at m = 0.75.) 10.6884 ·
     14 m and two ends of π / 4 · 8 · 2 = 12.566 m²: 149.638 + 25.133 = 174.77 m².
     """
-    found = listed({}, {}, [tunnel(width_m=8.0, height_m=2.0)])
+    found = listed([], [tunnel(width_m=8.0, height_m=2.0)])
     assert amounts(found)[-1] == ("tunnel_film", 175, "m²")
 
 
 def test_two_tunnels_count_twice_and_each_roof_has_its_own_water():
     """72 m² and 30 m²: 25 mm are 1,800 and 750 litres; 40 mm/h · 0.95 · 72 / 3600 l/s."""
-    found = listed({}, {}, [tunnel(), tunnel("T2", 10.0, 3.0)], rain_mm_h=40.0)
+    found = listed([], [tunnel(), tunnel("T2", 10.0, 3.0)], rain_mm_h=40.0)
     # 10 / 1.2 = 8.33: ten bows.
     assert amounts(found)[:3] == [
         ("bow", 21, "pieces"),

@@ -39,6 +39,7 @@ from fieldmap.decide.weekly_jobs.job import (
 from fieldmap.decide.weekly_jobs.of_crop import (
     CropOnBeds,
     PlannedBeds,
+    Shaded,
     jobs_of_crop,
     of_planned,
 )
@@ -400,8 +401,9 @@ def test_the_last_sowing_is_that_of_the_cover_of_autumn_with_its_likely_days():
 
 
 # ------------------------------------------------------------------ the crop plan
-def planned(season, ahead=None, behind=None, from_day=190, to_day=280):
-    return PlannedBeds(season, frozenset({"A1"}), ahead, behind, from_day, to_day)
+def planned(season, ahead=None, behind=None, from_day=190, to_day=280, shade=None):
+    here = frozenset({"A1"})
+    return PlannedBeds(season, here, ahead, behind, from_day, to_day, shade)
 
 
 def test_a_planned_stay_has_the_jobs_of_its_part_of_the_year():
@@ -634,96 +636,36 @@ def test_no_cloth_no_months_and_no_beds_are_no_job():
     assert shade(cloth(), rows=[]) == []
 
 
-@pytest.mark.parametrize(
-    ("from_day", "to_day", "is_shaded"),
-    [
-        # Shade from day 152 until day 243.
-        (100, 151, False),
-        (100, 152, True),
-        (243, 300, True),
-        (244, 300, False),
-        (160, 170, True),
-    ],
-)
-def test_only_beds_that_carry_the_crop_by_then_are_shaded(from_day, to_day, is_shaded):
-    stay = planned("summer", from_day=from_day, to_day=to_day)
-    rows = [on_beds(crop(**SOWN), (1,), stay)]
-    assert bool(shade(cloth(), rows=rows)) is is_shaded
+def hung(rows, wanted=None):
+    found = shade(wanted or cloth(), rows=rows)
+    return [(job.kind, job.day, job.beds and job.beds.runs, job.cover) for job in found]
 
 
-@pytest.mark.parametrize(
-    ("months", "from_day", "to_day", "is_shaded"),
-    [
-        # All year: every stay.
-        ((1, 12), 140, 200, True),
-        ((1, 12), 365, 365, True),
-        # From 1 November (day 305) until 28 February (day 59).
-        ((11, 2), 100, 304, False),
-        ((11, 2), 100, 305, True),
-        ((11, 2), 59, 100, True),
-        ((11, 2), 60, 304, False),
-        ((11, 2), 1, 20, True),
-    ],
-)
-def test_shade_across_new_year_is_for_what_stands_on_either_side(
-    months, from_day, to_day, is_shaded
-):
-    stay = planned("summer", from_day=from_day, to_day=to_day)
-    rows = [on_beds(crop(**SOWN), (1,), stay)]
-    assert bool(shade(cloth(months), rows=rows)) is is_shaded
+def test_cloth_of_the_plan_hangs_from_its_first_day_to_its_last_and_none_is_ordered():
+    """Lettuce of spring under cloth on days 152 to 190; that of autumn bare."""
+    grown = crop(**SOWN, shade_percent=span(30, 40, note="young"))
+    under = planned("spring", shade=Shaded("shade_40", 152, 190))
+    rows = [on_beds(grown, (5, 1), under), on_beds(grown, (2,), under)]
+    rows.append(on_beds(grown, (3,), planned("autumn")))
+    assert hung(rows) == [
+        ("shade_on", 152, (("A2", "A3"), ("B2",)), "shade_40"),
+        ("shade_off", 190, (("A2", "A3"), ("B2",)), ""),
+        ("store_cover", 197, None, "shade_40"),
+    ]
+    assert {job.note for job in shade(cloth(), rows=rows)} == {"young", ""}
 
 
-def test_beds_of_several_stays_are_shaded_together():
-    within = planned("summer", from_day=100, to_day=200)
-    before = planned("spring", from_day=100, to_day=150)
+def test_beds_that_are_shaded_at_other_times_have_their_own_jobs():
     rows = [
-        on_beds(crop(**SOWN), (5, 1), within),
-        on_beds(crop(**SOWN), (3,), before),
-        on_beds(crop(**SOWN), (2,), within),
+        on_beds(crop(**SOWN), (at,), planned("spring", shade=Shaded("shade_30", *days)))
+        for at, days in ((0, (152, 190)), (1, (200, 244)))
     ]
-    on = next(job for job in shade(cloth(), rows=rows) if job.kind == "shade_on")
-    assert on.beds == BedSet("", (("A2", "A3"), ("B2",)))
+    on = [each[:3] for each in hung(rows) if each[0] == "shade_on"]
+    assert on == [("shade_on", 152, (("A1",),)), ("shade_on", 200, (("A2",),))]
 
 
-def test_cloth_hangs_while_the_crop_stands():
-    # Shade from day 152 until day 243. Lettuce of spring stands from day 110 to day 190;
-    # that of autumn is set out on day 228.
-    rows = [
-        on_beds(crop(**SOWN), (0,), planned("spring", from_day=110, to_day=190)),
-        on_beds(crop(**SOWN), (1,), planned("autumn", from_day=228, to_day=325)),
-        on_beds(crop(**SOWN), (2,), planned("summer", from_day=100, to_day=300)),
-    ]
-    hung = [
-        (job.kind, job.day, job.beds.runs)
-        for job in shade(cloth(), rows=rows, owned=("shade_40",))
-        if job.beds
-    ]
-    assert hung == [
-        ("shade_on", 152, (("A1",),)),
-        ("shade_off", 191, (("A1",),)),
-        ("shade_on", 228, (("A2",),)),
-        ("shade_off", 244, (("A2",),)),
-        ("shade_on", 152, (("A3",),)),
-        ("shade_off", 244, (("A3",),)),
-    ]
-
-
-def test_cloth_of_all_year_comes_off_with_the_crop_and_days_stay_in_the_year():
-    def hung(months, **days):
-        rows = [on_beds(crop(**SOWN), (1,), planned("summer", **days))]
-        found = shade(cloth(months), rows=rows, owned=("shade_40",))
-        return [(job.kind, job.day) for job in found if job.beds]
-
-    assert hung((1, 12), from_day=140, to_day=200) == [
-        ("shade_on", 140),
-        ("shade_off", 201),
-    ]
-    # From 1 November (day 305) until 28 February (day 59): days 20 to 30 are of the next
-    # year, and come back as themselves.
-    assert hung((11, 2), from_day=20, to_day=30) == [
-        ("shade_on", 20),
-        ("shade_off", 31),
-    ]
+def test_a_plan_without_cloth_has_no_job_though_the_crop_wants_some():
+    assert hung([on_beds(crop(**SOWN), (1,), planned("summer"))]) == []
 
 
 def year(*means_c):

@@ -11,7 +11,7 @@ import pandas as pd
 from made_up_crops import crop, span
 
 from fieldmap.decide import weekly_jobs
-from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds
+from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds, Shaded
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH, SOUTH
 from layers.sunlight import MOL_PER_MJ
@@ -191,7 +191,8 @@ def test_light_of_the_middle_bed_of_a_group_decides_on_shade():
 def test_beds_that_are_planned_for_a_crop_are_shaded_by_name():
     hot = crop("hot", shade_percent=span(0, 50))
     beds = [bed(f"A{at}", july_mol=25.7) for at in (1, 2, 3)]
-    stay = PlannedBeds("summer", frozenset({"A2", "A3"}), None, None, 140, 300)
+    cloth = Shaded("shade_40", 152, 244)
+    stay = PlannedBeds("summer", frozenset({"A2", "A3"}), None, None, 140, 300, cloth)
     found = weekly_jobs.make(
         site(hot, tmax_c=35.0), beds, dates(hot, beds=3), planned={"hot": [stay]}
     )

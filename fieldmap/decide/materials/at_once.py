@@ -1,0 +1,108 @@
+"""What lies and stands out at once: hoops, weights, stakes and ties go from bed to bed."""
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
+
+from fieldmap.decide.materials.cover_size import is_clipped, is_film
+from fieldmap.decide.materials.low_tunnels import anchors_along
+from fieldmap.decide.materials.model import LowTunnel
+from fieldmap.decide.materials.sheets import Sheet
+from fieldmap.model.season_year import WEEKS
+
+HOOPS_AHEAD_WEEKS = 1  # that hoops are set before a cover (common practice, no source)
+STAKES, TIES = 2, 4  # of a cover whose ends are gathered
+
+
+class AtOnce(NamedTuple):
+    """The most of each thing that one week of the year wants.
+
+    Attributes
+    ----------
+    hoops
+        By length of pipe; each length in its own fullest week.
+    hoops_of_all
+        All lengths together, in the week that wants most.
+    weights, stakes, ties
+        Pieces.
+    ridge_cord_m
+        Along all film that lies out.
+    """
+
+    hoops: Mapping[float, int]
+    hoops_of_all: int
+    weights: int
+    stakes: int
+    ties: int
+    ridge_cord_m: float
+
+
+def at_once(low: Mapping[int, LowTunnel], sheets: Sequence[Sheet]) -> AtOnce:
+    """What is wanted in the fullest week, of each thing.
+
+    Parameters
+    ----------
+    low
+        By the place of the bed.
+    """
+    weights, stakes, ties = Counter[int](), Counter[int](), Counter[int]()
+    cord_m = [0.0] * WEEKS
+    for sheet in sheets:
+        for week in range(sheet.weeks[0], sheet.weeks[1] + 1):
+            weights[week] += _weights(sheet, low)
+            gathered = len(sheet.places) == 1
+            stakes[week] += STAKES if gathered and not is_clipped(sheet.kind) else 0
+            ties[week] += TIES if gathered else 0
+            if is_film(sheet.kind):
+                cord_m[week] += sheet.length_m
+    by_length, together = _hoops(low, sheets)
+    return AtOnce(
+        hoops={length: max(weeks.values()) for length, weeks in by_length.items()},
+        hoops_of_all=_most(together.values()),
+        weights=_most(weights.values()),
+        stakes=_most(stakes.values()),
+        ties=_most(ties.values()),
+        ridge_cord_m=math.ceil(max(cord_m) - 1e-9),
+    )
+
+
+def _most(numbers: Iterable[int]) -> int:
+    return max(numbers, default=0)
+
+
+def _weights(sheet: Sheet, low: Mapping[int, LowTunnel]) -> int:
+    """Along both sides of each bed, and along the ends of a sheet too wide to gather.
+
+    Between two beds a path has the weights of both: each bed pulls with half its uplift.
+    """
+    if is_clipped(sheet.kind):
+        return 0
+    beds = [low[place] for place in sheet.places]
+    along = sum(bed.anchors for bed in beds)
+    if len(beds) == 1:
+        return along
+    return along + 2 * anchors_along(sheet.width_m, beds[0].anchor_gap_m)
+
+
+def _hoops(
+    low: Mapping[int, LowTunnel], sheets: Sequence[Sheet]
+) -> tuple[dict[float, Counter[int]], Counter[int]]:
+    """Hoops that stand in each week, by length of pipe and all together.
+
+    A bed under two covers has its hoops once.
+    """
+    weeks_of: dict[int, set[int]] = {}
+    for sheet in sheets:
+        first = max(sheet.weeks[0] - HOOPS_AHEAD_WEEKS, 0)
+        for place in sheet.places:
+            weeks_of.setdefault(place, set()).update(range(first, sheet.weeks[1] + 1))
+    by_length: dict[float, Counter[int]] = {}
+    together = Counter[int]()
+    for place, weeks in weeks_of.items():
+        here = low[place]
+        of_length = by_length.setdefault(round(here.cut_m, 2), Counter())
+        for week in weeks:
+            of_length[week] += here.hoops
+            together[week] += here.hoops
+    return by_length, together

@@ -1,0 +1,271 @@
+"""Which piece of cover lies over which beds, pieces being as the grower owns them.
+
+A piece that may be cut gives each bed its own length. One that is kept whole lies over
+one bed, or over neighbours side by side with the paths between them: hoops carry it over
+each bed, weights hold it down in each path.
+"""
+
+import itertools
+from collections.abc import Iterable, Iterator, Sequence
+from typing import NamedTuple
+
+import shapely
+
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.materials.cover_size import (
+    GATHERED_M,
+    TOUCH_M,
+    cover_size,
+    is_wide_enough,
+    rolls,
+)
+from fieldmap.model.season_year import WEEKS
+from fieldmap.model.settings import Cover, Materials
+
+# Wider than that and fabric between two beds is a sail, no path (a choice).
+WIDEST_PATH_M = 1.5
+# Beds under one sheet get and lose it together: their weeks may differ by so much.
+SAME_WEEKS = 1
+SIDE_BY_SIDE = 0.1  # of their length that neighbours may be out of line (a choice)
+
+
+class Covered(NamedTuple):
+    """A bed that wants a cover from one week of the season-year to another, both within.
+
+    Attributes
+    ----------
+    place
+        Of the bed in the list of beds.
+    length_m
+        Of the bed, or of that part of it which is covered.
+    """
+
+    place: int
+    length_m: float
+    width_m: float
+    kind: str
+    weeks: tuple[int, int]
+
+
+class Sheet(NamedTuple):
+    """One length of cover that lies out over one bed, or over several side by side.
+
+    Attributes
+    ----------
+    piece
+        Place of the piece among the covers that are owned; None where it is bought.
+    places
+        Of its beds in the list of beds.
+    width_m, length_m
+        Of cover that lies out, edges and ends included; what a whole piece is longer is
+        rolled up at its end.
+    is_whole
+        Whether the piece is left uncut.
+    """
+
+    kind: str
+    piece: int | None
+    places: tuple[int, ...]
+    weeks: tuple[int, int]
+    width_m: float
+    length_m: float
+    is_whole: bool
+
+
+class Laid(NamedTuple):
+    """Sheets that lie out through the year, and what found no piece."""
+
+    sheets: tuple[Sheet, ...]
+    left: tuple[Covered, ...]
+
+
+def paths_between(beds: Sequence[Bed]) -> tuple[float | None, ...]:
+    """Path from each bed to the next of the list; None where that is no neighbour of it.
+
+    Neighbours lie side by side on one plot, a path apart.
+    """
+    found: list[float | None] = []
+    for one, other in itertools.pairwise(beds):
+        path_m = float(shapely.distance(one.outline, other.outline))
+        middle_m = float(shapely.distance(one.outline.centroid, other.outline.centroid))
+        square_m = (one.width_m + other.width_m) / 2 + path_m
+        beside = abs(middle_m - square_m) <= SIDE_BY_SIDE * one.length_m
+        near = one.plot == other.plot and path_m <= WIDEST_PATH_M
+        found.append(path_m if near and beside else None)
+    return (*found, None)
+
+
+def width_over_m(
+    kind: str, widths_m: Sequence[float], paths_m: Sequence[float], hoops: Materials
+) -> tuple[float, float]:
+    """Width of one sheet over beds side by side, with full edges and with the narrowest.
+
+    The bends of all hoops, the paths between them, and an edge on either side.
+
+    Parameters
+    ----------
+    paths_m
+        Between each bed and the next: one less than there are beds.
+    """
+    sizes = [cover_size(kind, width_m, 0.0, hoops) for width_m in widths_m]
+    edges_m = sizes[0].width_m - sizes[0].over_m
+    spared_m = sizes[0].width_m - sizes[0].least_width_m
+    width_m = sum(size.over_m for size in sizes) + sum(paths_m) + edges_m
+    return width_m, width_m - spared_m
+
+
+def most_beds(
+    kind: str, piece_width_m: float, width_m: float, path_m: float, hoops: Materials
+) -> int:
+    """Beds alike, a path apart, that a piece so wide reaches over; 0 for none."""
+    least_m = cover_size(kind, width_m, 0.0, hoops).least_width_m
+    over_m = cover_size(kind, width_m, 0.0, hoops).over_m
+    if piece_width_m < least_m - TOUCH_M:
+        return 0
+    return 1 + int((piece_width_m - least_m + TOUCH_M) / (over_m + path_m))
+
+
+def lay(
+    wanted: Iterable[Covered],
+    paths_m: Sequence[float | None],
+    owned: Sequence[Cover],
+    hoops: Materials,
+) -> Laid:
+    """A piece for every bed that wants one, as far as they go.
+
+    A whole piece goes where it reaches over most neighbours; a single bed gets a length
+    that may be cut first, and a whole piece of its own only where there is no other. Of
+    pieces that do as well the narrowest is taken, then the first.
+
+    Parameters
+    ----------
+    paths_m
+        As `paths_between` gives them.
+    """
+    sheets: list[Sheet] = []
+    left: list[Covered] = []
+    open_to = sorted(wanted, key=lambda each: (each.weeks[0], each.place))
+    stock = _Stock(owned, hoops)
+    while open_to:
+        run = _run(open_to[0], open_to, paths_m)
+        sheet = stock.sheet_over(run, paths_m)
+        if sheet is None:
+            left.append(run[0])
+            open_to.remove(run[0])
+            continue
+        sheets.append(sheet)
+        for each in run[: len(sheet.places)]:
+            open_to.remove(each)
+    return Laid(tuple(sheets), tuple(left))
+
+
+def _run(
+    first: Covered, others: Sequence[Covered], paths_m: Sequence[float | None]
+) -> list[Covered]:
+    """Neighbours of a bed that want the same in the same weeks, and the bed itself."""
+    like = {
+        each.place: each
+        for each in reversed(others)
+        if each.kind == first.kind
+        and all(
+            abs(here - there) <= SAME_WEEKS
+            for here, there in zip(each.weeks, first.weeks, strict=True)
+        )
+    }
+    like[first.place] = first
+    low = high = first.place
+    while low - 1 in like and paths_m[low - 1] is not None:
+        low -= 1
+    while high + 1 in like and paths_m[high] is not None:
+        high += 1
+    return [like[place] for place in range(low, high + 1)]
+
+
+class _Stock:
+    """Pieces, and the weeks in which they lie out already."""
+
+    def __init__(self, owned: Sequence[Cover], hoops: Materials) -> None:
+        self.owned, self.hoops = owned, hoops
+        self.out_m = [[0.0] * WEEKS for _ in owned]
+
+    def sheet_over(
+        self, run: Sequence[Covered], paths_m: Sequence[float | None]
+    ) -> Sheet | None:
+        """A sheet over the first beds of a run, over most of them; None for none."""
+        first = run[0]
+        narrow_first = sorted(
+            (at for at, each in enumerate(self.owned) if each.kind == first.kind),
+            key=lambda at: (self.owned[at].width_m, at),
+        )
+        whole = [
+            sheet
+            for at in narrow_first
+            if not self.owned[at].may_cut
+            for sheet in self._whole(at, run, paths_m)
+        ]
+        widest = max(whole, key=lambda sheet: len(sheet.places), default=None)
+        if widest is None or len(widest.places) == 1:
+            cut = [at for at in narrow_first if self.owned[at].may_cut]
+            found = next(self._cut(cut, first), None)
+            widest = found or widest
+        if widest is not None:
+            self._take(widest)
+        return widest
+
+    def _whole(
+        self, at: int, run: Sequence[Covered], paths_m: Sequence[float | None]
+    ) -> Iterator[Sheet]:
+        """A piece over as many beds of a run as it reaches over, where it is free."""
+        piece = self.owned[at]
+        for count in range(len(run), 0, -1):
+            here = run[:count]
+            between = [paths_m[each.place] or 0.0 for each in here[:-1]]
+            widths_m = [each.width_m for each in here]
+            full_m, least_m = width_over_m(piece.kind, widths_m, between, self.hoops)
+            length_m = max(each.length_m for each in here) + GATHERED_M
+            weeks = (
+                min(each.weeks[0] for each in here),
+                max(each.weeks[1] for each in here),
+            )
+            fits = piece.width_m >= least_m - TOUCH_M
+            if (
+                fits
+                and length_m <= piece.length_m + TOUCH_M
+                and self._is_free(at, weeks)
+            ):
+                places = tuple(each.place for each in here)
+                width_m = min(full_m, piece.width_m)
+                size = (width_m, length_m)
+                yield Sheet(piece.kind, at, places, weeks, *size, is_whole=True)
+                return
+
+    def _cut(self, pieces: Sequence[int], bed: Covered) -> Iterator[Sheet]:
+        """A length for one bed from each piece that has it to spare."""
+        size = cover_size(bed.kind, bed.width_m, bed.length_m, self.hoops)
+        for at in pieces:
+            piece = self.owned[at]
+            if not is_wide_enough(piece.width_m, size):
+                continue
+            out_m = max(self.out_m[at][bed.weeks[0] : bed.weeks[1] + 1])
+            if out_m + size.length_m <= piece.length_m + TOUCH_M:
+                width_m = rolls(size, (piece.width_m,)).cover_width_m
+                places = (bed.place,)
+                made = (width_m, size.length_m)
+                yield Sheet(bed.kind, at, places, bed.weeks, *made, is_whole=False)
+
+    def _is_free(self, at: int, weeks: tuple[int, int]) -> bool:
+        return not any(self.out_m[at][weeks[0] : weeks[1] + 1])
+
+    def _take(self, sheet: Sheet) -> None:
+        assert sheet.piece is not None
+        for week in range(sheet.weeks[0], sheet.weeks[1] + 1):
+            self.out_m[sheet.piece][week] += sheet.length_m
+
+
+def out_by_week_m(sheets: Iterable[Sheet]) -> list[float]:
+    """Length of cover that lies out in each week; one sheet over many beds counts once."""
+    found = [0.0] * WEEKS
+    for sheet in sheets:
+        for week in range(sheet.weeks[0], sheet.weeks[1] + 1):
+            found[week] += sheet.length_m
+    return found

@@ -1,0 +1,271 @@
+"""Which piece lies over which beds, and what lies out at once, worked by hand.
+
+Beds are 1.0 m wide and 10 m long, hoops half circles 0.5 m high: π · 0.5 = 1.5708 m over
+each. Fabric has 0.2 m of edge on each side, or 0.1 where a piece is narrow; ends take
+2.5 m. Paths are 0.6 m. All of it is common practice, no source.
+"""
+
+from types import SimpleNamespace
+
+import pytest
+import shapely
+
+from fieldmap.decide.materials import make
+from fieldmap.decide.materials.sheets import (
+    Covered,
+    Laid,
+    Sheet,
+    lay,
+    most_beds,
+    out_by_week_m,
+    paths_between,
+    width_over_m,
+)
+from fieldmap.model.settings import Cover, Materials
+from fieldmap.show.text.sentence import say
+
+FABRIC, FILM, CLOTH = "light_fabric", "clear_film", "shade_40"
+OVER_M = 1.5707963
+SPRING = (10, 14)
+HOOPS = Materials()
+
+
+def wants(*places, kind=FABRIC, weeks=SPRING, length_m=10.0):
+    return [Covered(place, length_m, 1.0, kind, weeks) for place in places]
+
+
+def piece(width_m=12.0, length_m=100.0, kind=FABRIC, *, may_cut=False):
+    return Cover(kind=kind, width_m=width_m, length_m=length_m, may_cut=may_cut)
+
+
+def laid(wanted, owned, paths_m=(0.6,) * 20):
+    return lay(wanted, paths_m, owned, HOOPS)
+
+
+def over(found):
+    return [(sheet.piece, sheet.places) for sheet in found.sheets]
+
+
+# ------------------------------------------------------------------ neighbours
+def lying(name, west, south, plot="Home", width=1.0, length=10.0):
+    return SimpleNamespace(
+        name=name,
+        plot=plot,
+        width_m=width,
+        length_m=length,
+        outline=shapely.box(west, south, west + width, south + length),
+    )
+
+
+def test_neighbours_lie_side_by_side_a_path_apart():
+    beds = [
+        lying("A1", 0.0, 0.0),
+        lying("A2", 1.6, 0.0),
+        lying("A3", 1.6, 10.6),  # beyond the end of A2, a path apart
+        lying("A4", 3.2, 10.6),
+        lying("A5", 7.2, 10.6),  # beyond a lane of 3 m
+        lying("A6", 8.8, 14.0),  # beside, and a third of its length out of line
+        lying("B1", 10.4, 14.0, plot="Other"),
+    ]
+    found = paths_between(beds)
+    assert found[0] == pytest.approx(0.6)
+    assert found[2] == pytest.approx(0.6)
+    assert [found[at] for at in (1, 3, 4, 5, 6)] == [None] * 5
+
+
+# ------------------------------------------------------------------ widths
+def test_a_sheet_over_three_beds_dips_into_two_paths():
+    full_m, least_m = width_over_m(FABRIC, [1.0] * 3, [0.6, 0.6], HOOPS)
+    assert full_m == pytest.approx(3 * OVER_M + 1.2 + 0.4)
+    assert least_m == pytest.approx(3 * OVER_M + 1.2 + 0.2)
+
+
+@pytest.mark.parametrize(
+    ("width_m", "number"),
+    [(1.77, 0), (1.78, 1), (3.94, 1), (3.95, 2), (12.0, 5), (12.62, 5), (12.63, 6)],
+)
+def test_beds_under_a_width(width_m, number):
+    """n beds take 1.5708 n + 0.6 (n - 1) + 0.2 m: 1.771, 3.942, ..., 10.454, 12.625."""
+    assert most_beds(FABRIC, width_m, 1.0, 0.6, HOOPS) == number
+
+
+# ------------------------------------------------------------------ pieces as owned
+def test_a_fleece_of_twelve_by_a_hundred_metres_stays_whole_over_five_beds():
+    """It is never two sheets: a sixth neighbour, and a bed elsewhere, go without."""
+    found = laid(wants(0, 1, 2, 3, 4, 5, 9), [piece()])
+    (sheet,) = found.sheets
+    assert (sheet.places, sheet.weeks, sheet.is_whole) == (
+        (0, 1, 2, 3, 4),
+        SPRING,
+        True,
+    )
+    assert sheet.width_m == pytest.approx(5 * OVER_M + 4 * 0.6 + 0.4)
+    assert sheet.length_m == 12.5
+    assert [each.place for each in found.left] == [5, 9]
+
+
+def test_a_piece_that_may_be_cut_gives_each_bed_its_own_length():
+    """Four times 12.5 m are 50 m: a fifth bed finds none, until the others are done."""
+    found = laid(wants(0, 1, 2, 3, 4), [piece(length_m=50.0, may_cut=True)])
+    assert over(found) == [(0, (at,)) for at in range(4)]
+    assert all(not sheet.is_whole for sheet in found.sheets)
+    assert [each.place for each in found.left] == [4]
+    later = [*wants(0, 1, 2, 3), *wants(4, weeks=(15, 16))]
+    assert laid(later, [piece(length_m=50.0, may_cut=True)]).left == ()
+
+
+def test_a_whole_piece_goes_to_other_beds_once_the_first_are_done():
+    later, sooner = wants(6, 7, weeks=(15, 18)), wants(6, 7, weeks=(14, 18))
+    assert over(laid([*wants(0, 1), *later], [piece()])) == [(0, (0, 1)), (0, (6, 7))]
+    assert over(laid([*wants(0, 1), *sooner], [piece()])) == [(0, (0, 1))]
+
+
+def test_neighbours_under_one_sheet_get_and_lose_it_within_a_week():
+    """It lies from the first week of any of them to the last."""
+    near = [*wants(0), *wants(1, weeks=(11, 15)), *wants(2, weeks=(10, 13))]
+    (sheet,) = laid(near, [piece()]).sheets
+    assert (sheet.places, sheet.weeks) == ((0, 1, 2), (10, 15))
+    apart = [*wants(0), *wants(1, weeks=(12, 14))]
+    assert over(laid(apart, [piece(), piece()])) == [(0, (0,)), (1, (1,))]
+
+
+def test_beds_with_a_lane_between_them_or_under_other_covers_are_no_run():
+    lane = (0.6, None, 0.6, 0.6)
+    assert over(laid(wants(0, 1, 2), [piece()] * 2, lane)) == [(0, (0, 1)), (1, (2,))]
+    other = [*wants(0, 2), *wants(1, kind=FILM)]
+    found = laid(other, [piece(), piece(), piece(kind=FILM)])
+    assert sorted(over(found)) == [(0, (0,)), (1, (2,)), (2, (1,))]
+
+
+def test_the_piece_over_most_beds_is_taken_and_of_equal_ones_the_narrowest():
+    owned = [piece(12.0), piece(4.0), piece(4.5)]
+    assert over(laid(wants(0, 1, 2), owned)) == [(0, (0, 1, 2))]
+    assert over(laid(wants(0, 1), owned)) == [(1, (0, 1))]
+    # A single bed takes a length that may be cut before a whole piece.
+    owned = [piece(2.0), piece(3.0, may_cut=True), piece(2.5, may_cut=True)]
+    assert over(laid(wants(0), owned)) == [(2, (0,))]
+    assert over(laid(wants(0), owned[:1])) == [(0, (0,))]
+
+
+@pytest.mark.parametrize(("length_m", "lies"), [(12.5, True), (12.4, False)])
+def test_a_piece_must_reach_along_the_bed_and_its_ends(length_m, lies):
+    for may_cut in (True, False):
+        owned = [piece(length_m=length_m, may_cut=may_cut)]
+        assert bool(laid(wants(0), owned).sheets) == lies
+
+
+def test_a_piece_too_narrow_or_of_another_kind_is_left():
+    assert laid(wants(0), [piece(1.7), piece(kind=FILM)]) == Laid((), tuple(wants(0)))
+
+
+# ------------------------------------------------------------------ at once
+BEDS = [SimpleNamespace(name=f"A{at}", length_m=10.0, width_m=1.0, bearing_deg=0.0)
+        for at in range(1, 6)]  # fmt: skip
+
+
+def alone(place, kind, weeks):
+    return Sheet(kind, None, (place,), weeks, 2.0, 12.5, is_whole=False)
+
+
+def needs(sheets, owned=(), **choices):
+    found = make(Materials(**choices), owned, BEDS, [], sheets)
+    return {line.item: line.need for line in found.lines}, found
+
+
+def test_what_lies_out_at_once_is_what_is_needed():
+    """Three beds in turn, by the rows of a spreadsheet.
+
+    Fabric has 8 hoops a bed, film 11; both 22 bags (10 m by 1.07 m: 11 an edge), 2 stakes
+    and 4 ties. Hoops are set a week before the cover.
+
+        week                   9   10   11   12   13   14   15   16
+        A1 fabric, hoops       8    8    8    8
+        A2 film, hoops                  11   11   11   11
+        A3 fabric, hoops                          8    8    8    8
+        hoops                  8    8   19   19   19   19    8    8
+        A1 fabric, bags            22   22   22
+        A2 film, bags                        22   22   22
+        A3 fabric, bags                                22   22   22
+        bags                       22   22   44   22   44   22   22
+        fabric, m                12.5 12.5 12.5      12.5 12.5 12.5
+        film, m                             12.5 12.5 12.5
+
+    So 19 hoops and not 27, from 10 pipes (two of 2.18 m from 6 m); 44 bags and not 66.
+    """
+    sheets = [alone(0, FABRIC, (10, 12)), alone(1, FILM, (12, 14))]
+    sheets.append(alone(2, FABRIC, (14, 16)))
+    found, listed = needs(sheets)
+    assert found == {
+        "pipe": 10,
+        "stake": 4,
+        "bag": 44,
+        "tie": 8,
+        "ridge_cord": 13,
+        "clip": 38,
+        FABRIC: 13,
+        FILM: 13,
+    }
+    turn = [each for each in listed.remarks if each.kind == "hoops_in_turn"]
+    assert [dict(each.values) for each in turn] == [{"number": 19, "of_beds": 27}]
+    assert "19 hoops stand at once" in say(turn[0], "metric")
+    together = [sheet._replace(weeks=(10, 12)) for sheet in sheets]
+    found, listed = needs(together)
+    assert (found["bag"], found["clip"], found["pipe"]) == (66, 54, 14)
+    assert "hoops_in_turn" not in [each.kind for each in listed.remarks]
+
+
+def test_hoops_of_each_length_are_counted_in_their_own_fullest_week():
+    """Beds of 1.0 and 1.4 m in turn: 8 hoops of each, though 8 stand at once."""
+    beds = [BEDS[0], SimpleNamespace(**vars(BEDS[1]) | {"width_m": 1.4})]
+    sheets = [alone(0, FABRIC, (10, 12)), alone(1, FABRIC, (20, 22))]
+    found = make(Materials(), (), beds, [], sheets)
+    cut = {}
+    for each in found.cutting:
+        for length, count in each.pieces:
+            cut[length] = cut.get(length, 0) + each.times * count
+    assert sorted(cut.values()) == [8, 8]
+    clips = next(line.need for line in found.lines if line.item == "clip")
+    assert clips == 16
+
+
+def test_a_bed_under_two_covers_has_its_hoops_once_and_cloth_takes_no_bags():
+    """Fabric in weeks 10 to 14, cloth clipped to the same 8 hoops in 13 to 20."""
+    both = [alone(0, FABRIC, (10, 14)), alone(0, CLOTH, (13, 20))]
+    found, _ = needs(both)
+    assert (found["clip"], found["bag"], found["stake"], found["tie"]) == (16, 22, 2, 8)
+    found, listed = needs([alone(0, CLOTH, (13, 20))])
+    assert found == {"pipe": 4, "tie": 4, "clip": 16, CLOTH: 13}
+    (low,) = listed.low_tunnels
+    assert (low.anchors, low.anchor_kg, low.holds_to_m_s) == (0, 0.0, None)
+
+
+def test_a_whole_sheet_over_three_beds_is_weighed_in_paths_and_along_its_ends():
+    """22 bags a bed, those of two beds in each path; ends 6.31 m wide: 7 bags each.
+
+    Nothing is gathered to stakes. 66 + 14 = 80 bags. Of 12.5 m that lie out none is
+    bought, and the piece is named.
+    """
+    wide = Sheet(FABRIC, 0, (0, 1, 2), (10, 12), 6.3124, 12.5, is_whole=True)
+    found, listed = needs([wide], [piece()])
+    assert (found["bag"], found["clip"]) == (80, 48)
+    assert "stake" not in found
+    assert "tie" not in found
+    assert [low.under.beds for low in listed.low_tunnels] == [("A1", "A2", "A3")] * 3
+    (line,) = (each for each in listed.lines if each.item == FABRIC)
+    assert (line.need, line.on_hand, line.buy) == (13, 100.0, 0.0)
+    (kept,) = (each for each in listed.remarks if each.kind == "piece_kept_whole")
+    assert dict(kept.values) == {
+        "cover": FABRIC,
+        "width_m": 12.0,
+        "length_m": 100.0,
+        "number": 3,
+    }
+    assert "12 m by 100 m" in say(kept, "metric")
+    found, _ = needs([wide], [piece()], anchor="trench")
+    assert "bag" not in found
+
+
+def test_a_wide_sheet_counts_once_by_the_week():
+    wide = Sheet(FABRIC, 0, (0, 1, 2), (10, 11), 6.3, 12.5, is_whole=True)
+    found = out_by_week_m([wide, alone(4, FABRIC, (11, 12))])
+    assert found[9:14] == [0.0, 12.5, 25.0, 12.5, 0.0]
