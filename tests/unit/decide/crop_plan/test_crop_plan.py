@@ -11,6 +11,7 @@ from types import SimpleNamespace
 import numpy as np
 import pandas as pd
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from made_up import plane, plot_box, site
@@ -20,6 +21,7 @@ from fieldmap.decide.crop_plan import solve
 from fieldmap.decide.crop_plan.model import CoverUse, Stay
 from fieldmap.decide.materials import HoopGround
 from fieldmap.decide.ranking.groups import SAME
+from fieldmap.model.settings import Cover
 from fieldmap.model.site import Stood, WeatherRecord
 from fieldmap.read.crops import packaged_crops
 from fieldmap.show.text.decide import crop_plan as crop_plan_text
@@ -614,3 +616,60 @@ def test_many_beds_are_shared_out_as_a_few_dozen_kinds():
     assert len(found.stays) == 300
     for stay in found.stays:
         assert stay.from_day >= early[int(stay.bed[1:]) - 1]
+
+
+# ------------------------------------------------------------------ pieces as owned
+def beside(number):
+    """Beds of 30 m and 0.75 m side by side, paths of 0.6 m."""
+    beds = rows(*[30.0] * number)
+    for at, each in enumerate(beds):
+        west = at * 1.35
+        each.bed.outline = shapely.box(west, 0.0, west + 0.75, 30.0)
+    return beds
+
+
+def under_fleece(beds, under_line=(), **piece):
+    """Tomatoes for every bed that ripen under fabric alone, and a fleece of 12 by 100 m."""
+    fleece = {"kind": "light_fabric", "width_m": 12.0, "length_m": 100.0} | piece
+    made = farm([{"name": "tomato", "beds": len(beds)}])
+    owned = made.settings.model_copy(update={"covers": (Cover(**fleece),)})
+    made = replace(made, settings=owned)
+    days = {("tomato", "none"): (200, 210), ("tomato", "light_fabric"): (115, 285)}
+    dated = dates(made, beds, days, ("none", "light_fabric"))
+    allows = HoopGround(under_line=frozenset(under_line))
+    return crop_plan.make(made, beds, dated, allows=allows)
+
+
+def test_a_fleece_of_twelve_by_a_hundred_metres_covers_neighbours_and_stays_whole():
+    """Half an ellipse 0.75 m wide and 0.5 m high, by Ramanujan's formula of 1914:
+    π / 2 · (3 · 0.875 - √((3 · 0.375 + 0.5) · (0.375 + 3 · 0.5))) = 1.3814 m. n beds take
+    1.3814 n + 0.45 (n - 1) + 0.2 m with the paths of the settings, so six in the solver;
+    with the 0.6 m that they are apart six take 11.49 m, and seven 13.5 m: six get it.
+    """
+    found = under_fleece(beside(8))
+    (sheet,) = found.sheets
+    assert (len(sheet.places), sheet.is_whole, sheet.length_m) == (6, True, 32.5)
+    assert sheet.places == tuple(range(sheet.places[0], sheet.places[0] + 6))
+    assert len(found.stays) == 6
+    # Cut into lengths of 32.5 m it gives three beds theirs.
+    cut = under_fleece(beside(8), may_cut=True)
+    assert [len(each.places) for each in cut.sheets] == [1, 1, 1]
+
+
+def test_no_sheet_lies_over_a_bed_under_a_line():
+    """A line over A4 leaves three neighbours on one side and four on the other."""
+    found = under_fleece(beside(8), ["A4"])
+    (sheet,) = found.sheets
+    assert 3 not in sheet.places
+    assert len(sheet.places) in (3, 4)
+    assert {each.bed for each in found.stays} == {f"A{at + 1}" for at in sheet.places}
+
+
+def test_beds_that_no_piece_reaches_over_are_not_planned_under_it():
+    """Two beds with a lane between them and one whole fleece: one is planned."""
+    assert len(under_fleece(beside(2)).stays) == 2
+    apart = beside(2)
+    apart[1].bed.outline = shapely.box(10.0, 0.0, 10.75, 30.0)
+    found = under_fleece(apart)
+    assert [len(each.places) for each in found.sheets] == [1]
+    assert len(found.stays) == 1
