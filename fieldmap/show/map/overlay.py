@@ -50,13 +50,20 @@ class Warped(NamedTuple):
     bounds: LatLonBounds
 
 
-def warped(raster: Raster, resampling: Resampling = Resampling.nearest) -> Warped:
-    """A single band in Web Mercator, finer than its cells so that edges stay put."""
+def warped(
+    raster: Raster,
+    resampling: Resampling = Resampling.nearest,
+    most_pixels: int = MOST_PIXELS,
+) -> Warped:
+    """A single band in Web Mercator, finer than its cells so that edges stay put.
+
+    `most_pixels` of the longer side, or fewer.
+    """
     rows, cols = raster.shape
     transform, width, height = calculate_default_transform(
         raster.crs, WEB_MERCATOR, cols, rows, *raster.bounds
     )
-    finer = max(1.0, min(OVERSAMPLING, MOST_PIXELS / max(width, height)))
+    finer = min(OVERSAMPLING, most_pixels / max(width, height))
     size = math.ceil(height * finer), math.ceil(width * finer)
     transform = transform * Affine.scale(1 / finer)
     values = np.full(size, np.nan, np.float32)

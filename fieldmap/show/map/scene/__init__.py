@@ -1,0 +1,137 @@
+"""What the page's drawing works with: the place in numbers, without any question."""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import partial
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import pyproj
+import shapely
+from rasterio.features import geometry_mask
+from shapely.geometry.base import BaseGeometry
+
+from fieldmap.analyse.fields import TerrainFields
+from fieldmap.decide.layout.beds import LEVEL
+from fieldmap.decide.tunnels import TunnelPlace
+from fieldmap.decide.what_if import Effect
+from fieldmap.model.raster import Bounds
+from fieldmap.plan import Plan
+from fieldmap.show.layer_styles import LOOKS, RAMPS, sampled
+from fieldmap.show.map.data.shapes import planned_bounds
+from fieldmap.show.map.scene import contours, ground, things
+from fieldmap.show.map.scene.fields import field
+from fieldmap.show.map.scene.frame import Frame, frame_around
+from fieldmap.show.map.scene.packed import codes, kinds
+from fieldmap.show.text import quantities
+from fieldmap.show.text.language import _
+from fieldmap.show.text.map import drawing, signs
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.site.analysis import named_pockets
+
+__all__ = ["codes", "field", "frame_of", "kinds", "scene"]
+
+
+def frame_of(plots: gpd.GeoDataFrame, tunnels: Sequence[TunnelPlace]) -> Frame:
+    """The frame in whose middle plots and tunnels lie."""
+    return frame_around(planned_bounds(plots.geometry, tunnels), plots.crs)
+
+
+def scene(plan: Plan) -> dict[str, Any]:
+    """Everything that is drawn of a plan, for JSON; questions come on top of it."""
+    site, units = plan.site, plan.site.settings.units
+    plots = site.plots
+    names = [str(name) for name in plots["name"]]
+    hoops = {low.bed: low.hoops for low in plan.materials.low_tunnels}
+    planned = planned_bounds(plots.geometry, plan.tunnels)
+    frame = frame_around(planned, site.crs)
+    heights_m = ground.around(site.elevation, planned)
+    outlined = partial(things.outlines, frame=frame, crs=site.crs)
+    pockets = named_pockets(plan.cold_pockets)
+    pegs = (peg.at for each in plan.stakes.fields for peg in each.pegs.values())
+    return {
+        "frame": frame.origin(),
+        "ground": ground.ground_picture(heights_m, frame),
+        "contours": contours.contours(
+            heights_m, shapely.union_all(plots.geometry.to_numpy()), frame, units
+        ),
+        "downhill": _downhill(plan.analysis.terrain, plots.geometry, units),
+        "things": things.surroundings(site.surroundings, frame, units),
+        "plots": outlined(zip(plots.geometry, names, strict=True), "plot"),
+        "tunnels": things.tunnels(plan.tunnels, frame, site.crs),
+        "beds": things.beds(
+            [ranked.bed for ranked in plan.beds], names, hoops, (frame, site.crs, units)
+        ),
+        "air": things.air(plan.flow_lines, frame, site.crs),
+        "pegs": things.pegs(pegs, frame, site.crs),
+        "sets": {
+            "pockets": outlined(
+                zip(pockets.geometry, map(str, pockets["name"]), strict=True), "pocket"
+            ),
+            "marks": outlined(
+                ((mark.outline, _(mark.seen)) for mark, _answer, _fact in plan.marks),
+                "mark",
+            ),
+            **{
+                f"change-{number}": shown
+                for number, shown in enumerate(_changes(plan.what_ifs, outlined))
+            },
+            **{
+                f"choice-{choice.letter.lower()}": outlined(
+                    ((each.outline, each.name) for each in choice.places), "choice"
+                )
+                for choice in plan.tunnel_choices
+            },
+        },
+        "view": _box(frame, planned, site.crs),
+        "units": units,
+        "looks": {
+            look: {
+                "colours": style._asdict(),
+                "ramps": {name: sampled(name, look) for name in RAMPS},
+            }
+            for look, style in LOOKS.items()
+        },
+        "say": drawing.words(),
+    }
+
+
+Outlined = Callable[[Iterable[tuple[BaseGeometry, str]], str], list[things.Thing]]
+
+
+def _changes(
+    effects: Iterable[Effect], outlined: Outlined
+) -> Iterator[list[things.Thing]]:
+    """What goes and what comes in each change."""
+    for effect in effects:
+        yield [
+            thing
+            for sign, shape in effect.ground.items()
+            for thing in outlined([(shape, _(signs.CHANGE_LABELS[sign]))], sign)
+        ]
+
+
+def _downhill(
+    terrain: TerrainFields, plots: gpd.GeoSeries, units: Units
+) -> dict[str, Any] | None:
+    """Which way the plots fall, east and north, and how much; None where they are level."""
+    inside = geometry_mask(
+        plots,
+        out_shape=terrain.east.shape,
+        transform=terrain.east.transform,
+        invert=True,
+        all_touched=True,
+    )
+    rises = [np.nanmean(each.values[inside]) for each in (terrain.east, terrain.north)]
+    rise = float(np.hypot(*rises))
+    if not np.isfinite(rise) or rise < LEVEL:
+        return None
+    east, north = (round(-float(each) / rise, 4) for each in rises)
+    return {"east": east, "north": north, "said": quantities.fall(100 * rise, units)}
+
+
+def _box(frame: Frame, bounds: Bounds, crs: pyproj.CRS) -> Bounds:
+    west, south, east, north = bounds
+    corners = [(west, south), (west, north), (east, south), (east, north)]
+    low, high = (end(frame.points(corners, crs), axis=0) for end in (np.min, np.max))
+    return (*low.tolist(), *high.tolist())

@@ -1,0 +1,106 @@
+"""The ground as pictures of numbers, which each look of the map colours for itself."""
+
+import io
+from typing import TypedDict
+
+import numpy as np
+import numpy.typing as npt
+from PIL import Image
+from rasterio.warp import Resampling
+from scipy import ndimage
+
+from fieldmap.model.raster import Bounds, Raster, grown
+from fieldmap.show.kept import drawn
+from fieldmap.show.map.offline import data_uri
+from fieldmap.show.map.overlay import Warped, shading, warped
+from fieldmap.show.map.scene.contours import smoothed
+from fieldmap.show.map.scene.frame import Frame
+
+MOST_PIXELS = 640
+FADED = 0.14  # of the shorter side, along its edge
+FADED_M = 70.0  # at most
+
+
+# Ground beyond what is planned, as a share of its longer side, so that a window is filled.
+BEYOND = 0.9
+MOST_CELLS = 900  # along a side
+
+
+def around(elevation_m: Raster, planned: Bounds) -> Raster:
+    """Heights of what is planned and the ground around it, coarser where there are many."""
+    west, south, east, north = planned
+    beyond_m = BEYOND * max(east - west, north - south)
+    found = elevation_m.clip(elevation_m.window(grown(planned, beyond_m)))
+    every = int(np.ceil(max(found.shape) / MOST_CELLS))
+    if every == 1:
+        return found
+    smooth = smoothed(found, every * found.cell_size_m / 2)
+    return Raster(
+        smooth.values[every // 2 :: every, every // 2 :: every],
+        smooth.transform * smooth.transform.scale(every),
+        smooth.crs,
+    )
+
+
+class Picture(TypedDict):
+    """A PNG and where it lies: west, south, east and north of the frame's middle [m]."""
+
+    uri: str
+    box: Bounds
+
+
+def ground_picture(heights_m: Raster, frame: Frame) -> Picture:
+    """How high the ground lies (red), how light (green), and how far it is known (blue).
+
+    Red is 0 at the lowest and 255 at the highest ground; green is 128 where the ground is
+    lit as level ground is; blue fades to 0 towards the edge of what is known.
+    """
+    heights = _warped(smoothed(heights_m))
+    shades = _warped(heights_m.with_values(shading(smoothed(heights_m, 2.5))))
+    known = ~np.isnan(heights.values)
+    low, high = (
+        (float(np.nanmin(heights.values)), float(np.nanmax(heights.values)))
+        if known.any()
+        else (0.0, 1.0)
+    )
+    bands = (
+        (heights.values - low) / max(high - low, 1e-6),
+        shades.values,
+        _fading(known, heights, frame),
+    )
+    pixels = np.stack(
+        [np.round(255 * np.clip(np.nan_to_num(band), 0.0, 1.0)) for band in bands], 2
+    ).astype(np.uint8)
+    png = drawn("ground picture", {"pixels": pixels}, lambda: _png(pixels))
+    return Picture(uri=data_uri(png, "image/png"), box=frame.box(heights.bounds))
+
+
+def field_picture(places: Raster, frame: Frame) -> Picture:
+    """A field as grey from 1 (place 0 along a ramp) to 255 (place 1); 0 where missing."""
+    shown = _warped(places)
+    grey = 1.0 + 254.0 * np.clip(shown.values, 0.0, 1.0)
+    pixels = np.round(np.nan_to_num(grey)).astype(np.uint8)
+    png = drawn("field picture", {"pixels": pixels}, lambda: _png(pixels))
+    return Picture(uri=data_uri(png, "image/png"), box=frame.box(shown.bounds))
+
+
+def _warped(raster: Raster) -> Warped:
+    return warped(raster, Resampling.bilinear, MOST_PIXELS)
+
+
+def _fading(
+    known: npt.NDArray[np.bool_], shown: Warped, frame: Frame
+) -> npt.NDArray[np.float64]:
+    """1 inside, falling smoothly to 0 at the edge of what is known."""
+    west, south, east, north = frame.box(shown.bounds)
+    pixel_m = (east - west) / known.shape[1]
+    width_m = min(FADED_M, FADED * min(east - west, north - south))
+    inside_m = ndimage.distance_transform_edt(np.pad(known, 1))[1:-1, 1:-1] * pixel_m
+    share = np.clip(inside_m / max(width_m, 1e-6), 0.0, 1.0)
+    return np.asarray(share * share * (3.0 - 2.0 * share))
+
+
+def _png(pixels: npt.NDArray[np.uint8]) -> bytes:
+    file = io.BytesIO()
+    Image.fromarray(pixels).save(file, "PNG", compress_level=9)
+    return file.getvalue()

@@ -1,0 +1,132 @@
+"use strict";
+/** Words on the map: each where it covers nothing that matters more, or not at all. */
+const fieldLabels = (() => {
+  const SERIF = '"Source Serif 4", "Source Serif 4 Variable", Charter, Georgia, serif';
+  const SANS = '"Source Sans 3", "Source Sans 3 Variable", system-ui, sans-serif';
+  const GAP_PX = 3;
+
+  const FONTS = Object.freeze({
+    plot: `620 20px ${SERIF}`,
+    plotNear: `620 25px ${SERIF}`,
+    sub: `400 14.5px ${SANS}`,
+    natural: `italic 400 15px ${SERIF}`,
+    small: `italic 400 14px ${SERIF}`,
+    bed: `400 11.5px ${SANS}`,
+    chosen: `700 15px ${SANS}`,
+    height: `400 11.5px ${SANS}`,
+    strong: `600 15px ${SANS}`,
+    light: `400 15px ${SANS}`,
+    number: `700 15px ${SANS}`,
+    isoline: `600 12.5px ${SANS}`,
+    drop: `600 12.5px ${SANS}`,
+  });
+
+  /** @param {string} font */
+  const sizeOf = (font) => Number(/([\d.]+)px/.exec(font)?.[1]);
+
+  /** One line of a label. @typedef {{text: string, font: string, colour: string}} Line */
+
+  class Labels {
+    /** @param {CanvasRenderingContext2D} ctx @param {any} view @param {any} palette @param {PixelBox[]} taken @param {PixelBox} room */
+    constructor(ctx, view, palette, taken, room) {
+      this.ctx = ctx;
+      this.view = view;
+      this.palette = palette;
+      this.room = room;
+      /** @type {PixelBox[]} */
+      this.taken = [...taken];
+    }
+
+    /** @param {string} text @param {string} font */
+    width(text, font) {
+      this.ctx.font = font;
+      return this.ctx.measureText(text).width;
+    }
+
+    /** Whether a box lies in the room and touches nothing that is there. @param {PixelBox} box */
+    free(box) {
+      const { left, top, right, bottom } = this.room;
+      if (box.left < left || box.right > right || box.top < top || box.bottom > bottom) return false;
+      return !this.taken.some((other) => box.left < other.right + GAP_PX && other.left < box.right + GAP_PX && box.top < other.bottom && other.top < box.bottom);
+    }
+
+    /** @param {PixelBox[]} boxes */
+    take(boxes) {
+      this.taken.push(...boxes);
+    }
+
+    /** Size of lines one below the other. @param {Line[]} lines */
+    size(lines) {
+      return {
+        width: Math.max(...lines.map(({ text, font }) => this.width(text, font))),
+        height: lines.reduce((sum, { font }) => sum + sizeOf(font) * 1.18, 0),
+      };
+    }
+
+    /**
+     * Puts lines at the first of some places that is free: left upper corner, and how the
+     * lines stand to each other.
+     * @param {Line[]} lines @param {{left: number, top: number, align: CanvasTextAlign}[]} places
+     * @param {boolean} [anyway] at the first place where none is free
+     */
+    put(lines, places, anyway = false) {
+      const { width, height } = this.size(lines);
+      const boxOf = (/** @type {{left: number, top: number}} */ { left, top }) => ({ left, top, right: left + width, bottom: top + height });
+      const place = places.find((each) => this.free(boxOf(each))) ?? (anyway ? places[0] : undefined);
+      if (!place) return null;
+      const box = boxOf(place);
+      this.take([box]);
+      const x = place.align === "right" ? box.right : place.align === "center" ? (box.left + box.right) / 2 : box.left;
+      let y = box.top;
+      for (const { text, font, colour } of lines) {
+        y += sizeOf(font) * 1.18;
+        this.write(text, x, y - sizeOf(font) * 0.27, font, colour, place.align);
+      }
+      return box;
+    }
+
+    /** Text on a halo of the ground's colour. @param {string} text @param {number} x @param {number} y @param {string} font @param {string} colour @param {CanvasTextAlign} [align] */
+    write(text, x, y, font, colour, align = "left") {
+      const { ctx, palette } = this;
+      ctx.font = font;
+      ctx.textAlign = align;
+      ctx.textBaseline = "alphabetic";
+      ctx.lineJoin = "round";
+      ctx.strokeStyle = fieldPalette.clear(palette.dark ? palette.colours.paper : palette.colours.ground_high, 0.86);
+      ctx.lineWidth = sizeOf(font) >= 18 ? 5 : 3.6;
+      ctx.strokeText(text, x, y);
+      ctx.fillStyle = colour;
+      ctx.fillText(text, x, y);
+    }
+
+    /**
+     * Text along a slant around its middle, if it is free there. Wide text keeps a row of
+     * small boxes free instead of one large one.
+     * @param {string} text @param {number} x @param {number} y @param {number} turn
+     * @param {string} font @param {string} colour
+     */
+    slant(text, x, y, turn, font, colour) {
+      const width = this.width(text, font);
+      const size = sizeOf(font);
+      const boxes = [];
+      const count = Math.max(1, Math.round(width / size));
+      for (let at = 0; at < count; at += 1) {
+        const along = ((at + 0.5) / count - 0.5) * width;
+        const [cx, cy] = [x + along * Math.cos(turn), y + along * Math.sin(turn)];
+        const half = size * 0.55;
+        boxes.push({ left: cx - half, right: cx + half, top: cy - half, bottom: cy + half });
+      }
+      if (!boxes.every((box) => this.free(box))) return false;
+      this.take(boxes);
+      const { ctx } = this;
+      ctx.save();
+      ctx.translate(x, y);
+      ctx.rotate(turn);
+      this.write(text, 0, size * 0.33, font, colour, "center");
+      ctx.restore();
+      return true;
+    }
+  }
+
+  return Object.freeze({ Labels, FONTS, sizeOf });
+})();

@@ -1,0 +1,593 @@
+"use strict";
+/** Which words stand on the map, in the order in which they matter. */
+const fieldNames = (() => {
+  const { FONTS, sizeOf } = fieldLabels;
+  const NEAR = 4.5; // pixels to a metre
+  const NEAREST = 11;
+  const SIMPLER_PX = 4;
+  const TICK_PX = 6;
+  const ARROW_PX = 96;
+  const STEEP = 0.6; // radians, from which names of beds lie along them
+
+  /** @typedef {{ctx: CanvasRenderingContext2D, view: any, palette: any, colours: LookColours, labels: any, scene: any}} Sheet */
+
+  /** Whether a box lies off all outlines. @param {Sheet} sheet @param {PixelBox} box @param {any[]} shapes */
+  function off({ view }, box, shapes) {
+    const [west, east] = [box.left, box.right].map((x) => (x - view.left) / view.scale);
+    const [north, south] = [box.top, box.bottom].map((y) => (view.top - y) / view.scale);
+    const near = shapes.filter(({ box: [w, s, e, n] }) => w <= east && e >= west && s <= north && n >= south);
+    if (!near.length) return true;
+    for (const across of [0, 0.25, 0.5, 0.75, 1]) {
+      for (const up of [0, 0.5, 1]) {
+        const at = [west + (east - west) * across, south + (north - south) * up];
+        if (near.some(({ rings }) => fieldFrame.inside(at[0], at[1], rings))) return false;
+      }
+    }
+    // A small outline may lie between those places.
+    return !near.some(({ rings }) => [...rings[0]].some((_, at) => {
+      if (at % 2) return false;
+      return rings[0][at] > west && rings[0][at] < east && rings[0][at + 1] > south && rings[0][at + 1] < north;
+    }));
+  }
+
+  /** Left and right end of a plot between two heights on the canvas. @param {any} view @param {any} plot @param {number} top @param {number} bottom */
+  function extent(view, plot, top, bottom) {
+    let [left, right] = [Infinity, -Infinity];
+    const see = (/** @type {number} */ x) => {
+      left = Math.min(left, x);
+      right = Math.max(right, x);
+    };
+    for (const ring of plot.rings) {
+      for (let at = 2; at < ring.length; at += 2) {
+        const [x1, y1, x2, y2] = [view.x(ring[at - 2]), view.y(ring[at - 1]), view.x(ring[at]), view.y(ring[at + 1])];
+        if (Math.max(y1, y2) < top || Math.min(y1, y2) > bottom) continue;
+        for (const y of [Math.max(top, Math.min(y1, y2)), Math.min(bottom, Math.max(y1, y2))]) {
+          see(y1 === y2 ? x1 : x1 + ((x2 - x1) * (y - y1)) / (y2 - y1));
+          if (y1 === y2) see(x2);
+        }
+      }
+    }
+    return left === Infinity ? null : { left, right };
+  }
+
+  /** Names of plots, with what the question says of them. @param {Sheet} sheet @param {{name: string, sub?: string}[]} said */
+  function plots(sheet, said) {
+    const { view, labels, colours, scene } = sheet;
+    const near = view.scale >= NEAR;
+    for (const [at, plot] of scene.things.plots.entries()) {
+      if (!view.shows(plot.box)) continue;
+      const { name, sub } = said[at] ?? { name: plot.name };
+      const lines = [{ text: name, font: near ? FONTS.plotNear : FONTS.plot, colour: colours.ink }];
+      if (sub) for (const text of sub.split("\n")) lines.push({ text, font: FONTS.sub, colour: colours.soft });
+      const { width, height } = labels.size(lines);
+      const places = besidePlot(sheet, plot, width, height);
+      const others = scene.things.plots;
+      const clearOf = (/** @type {any[]} */ shapes) => places.filter(({ left, top }) => off(sheet, { left, top, right: left + width, bottom: top + height }, shapes));
+      if (labels.put(lines, clearOf([...others, ...scene.solid])) || labels.put(lines, clearOf(others))) continue;
+      insidePlot(sheet, plot, lines);
+    }
+  }
+
+  /** Right, left, below and above a plot. @param {Sheet} sheet @param {any} plot @param {number} width @param {number} height */
+  function besidePlot({ view, labels }, plot, width, height) {
+    const [west, south, east, north] = plot.box;
+    const [top, bottom] = [view.y(north), view.y(south)];
+    const room = labels.room;
+    /** @type {{left: number, top: number, align: CanvasTextAlign}[]} */
+    const places = [];
+    const shares = [0.3, 0.5, 0.7, 0.1, 0.9];
+    const ups = shares.map((share) => Math.max(room.top, Math.min(room.bottom, top)) + share * (Math.min(room.bottom, bottom) - Math.max(room.top, top)) - height / 2);
+    for (const side of ["right", "left"]) {
+      for (const up of ups) {
+        const ends = extent(view, plot, up, up + height);
+        if (!ends) continue;
+        for (const gap of [16, 44]) {
+          if (side === "right") places.push({ left: ends.right + gap, top: up, align: "left" });
+          else places.push({ left: ends.left - gap - width, top: up, align: "right" });
+        }
+      }
+    }
+    for (const share of [0.5, 0.1, 0.9]) {
+      const left = view.x(west) + share * (view.x(east) - view.x(west) - width);
+      places.push({ left, top: bottom + 10, align: "center" }, { left, top: top - 10 - height, align: "center" });
+    }
+    return places;
+  }
+
+  /** Where a plot fills the window: in its upper left corner that is seen. @param {Sheet} sheet @param {any} plot @param {any[]} lines */
+  function insidePlot({ view, labels }, plot, lines) {
+    const [west, , , north] = plot.box;
+    const { width, height } = labels.size(lines);
+    const { left, top, right } = labels.room;
+    const places = [];
+    for (const down of [12, 60, 120, 200]) {
+      for (const across of [0, 0.5, 1]) {
+        const from = Math.max(left + 12, view.x(west) + 12);
+        const to = right - width - 12;
+        places.push({ left: from + across * Math.max(0, to - from), top: Math.max(top, view.y(north)) + down, align: /** @type {CanvasTextAlign} */ ("left") });
+      }
+    }
+    const whole = places.filter(({ left: at, top: down }) => fieldFrame.inside((at + width / 2 - view.left) / view.scale, (view.top - down - height / 2) / view.scale, plot.rings));
+    labels.put(lines, whole);
+  }
+
+  /** A line on the canvas without what is finer than a few pixels. @param {number[][]} points @returns {number[][]} */
+  function simpler(points) {
+    if (points.length < 3) return points;
+    const [first, last] = [points[0], points[points.length - 1]];
+    const long = Math.hypot(last[0] - first[0], last[1] - first[1]);
+    let [most, where] = [0, 0];
+    for (let at = 1; at < points.length - 1; at += 1) {
+      const [x, y] = points[at];
+      const away = long
+        ? Math.abs((last[0] - first[0]) * (first[1] - y) - (first[0] - x) * (last[1] - first[1])) / long
+        : Math.hypot(x - first[0], y - first[1]);
+      if (away > most) [most, where] = [away, at];
+    }
+    if (most <= SIMPLER_PX) return [first, last];
+    return [...simpler(points.slice(0, where + 1)).slice(0, -1), ...simpler(points.slice(where))];
+  }
+
+  /** The part of a straight line that lies in a box. @param {number[]} from @param {number[]} to @param {PixelBox} box */
+  function clipped([x1, y1], [x2, y2], { left, top, right, bottom }) {
+    let [start, end] = [0, 1];
+    for (const [step, room] of [[x1 - x2, x1 - left], [x2 - x1, right - x1], [y1 - y2, y1 - top], [y2 - y1, bottom - y1]]) {
+      if (step === 0) {
+        if (room < 0) return null;
+      } else if (step < 0) {
+        start = Math.max(start, room / step);
+      } else {
+        end = Math.min(end, room / step);
+      }
+    }
+    if (start >= end) return null;
+    const at = (/** @type {number} */ share) => [x1 + (x2 - x1) * share, y1 + (y2 - y1) * share];
+    return [at(start), at(end)];
+  }
+
+  /** A name along the longest straight side of a long thing, below it or above. @param {Sheet} sheet @param {any} thing @param {string} text @param {string} font @param {string} colour */
+  function along(sheet, thing, text, font, colour) {
+    const { view, labels, scene } = sheet;
+    const edges = [];
+    for (const ring of thing.rings) {
+      const points = [];
+      for (let at = 0; at < ring.length; at += 2) points.push([view.x(ring[at]), view.y(ring[at + 1])]);
+      // A ring ends where it begins, so it is halved first.
+      const half = Math.floor(points.length / 2);
+      const simple = thing.form === "area" ? [...simpler(points.slice(0, half + 1)).slice(0, -1), ...simpler(points.slice(half))] : simpler(points);
+      for (let at = 1; at < simple.length; at += 1) {
+        const edge = clipped(simple[at - 1], simple[at], labels.room);
+        if (edge) edges.push({ edge, long: Math.hypot(edge[1][0] - edge[0][0], edge[1][1] - edge[0][1]) });
+      }
+    }
+    const width = labels.width(text, font);
+    const wanted = edges.filter(({ long }) => long >= 0.7 * width).sort((one, other) => other.long - one.long).slice(0, 6);
+    const places = [];
+    for (const { edge: [a, b], long } of wanted) {
+      let turn = Math.atan2(b[1] - a[1], b[0] - a[0]);
+      if (turn > Math.PI / 2) turn -= Math.PI;
+      if (turn <= -Math.PI / 2) turn += Math.PI;
+      const aside = sizeOf(font) * 0.62 + 5;
+      const spare = Math.max(0, (long - width) / long);
+      for (const share of [0.5, 0.5 - spare / 3, 0.5 + spare / 3]) {
+        for (const side of [1, -1]) {
+          places.push({
+            x: a[0] + (b[0] - a[0]) * share - side * Math.sin(turn) * aside,
+            y: a[1] + (b[1] - a[1]) * share + side * Math.cos(turn) * aside,
+            turn,
+            side,
+          });
+        }
+      }
+    }
+    for (const { x, y, turn } of places) {
+      const own = { left: x - 4, right: x + 4, top: y - 4, bottom: y + 4 };
+      const within = thing.form === "area" && fieldFrame.inside((x - view.left) / view.scale, (view.top - y) / view.scale, thing.rings);
+      if (within || !off(sheet, own, scene.things.plots)) continue;
+      if (labels.slant(text, x, y, turn, font, colour)) return true;
+    }
+    return false;
+  }
+
+  /** A name beside a small thing. @param {Sheet} sheet @param {any} thing @param {string} text @param {string} font @param {string} colour */
+  function beside(sheet, thing, text, font, colour) {
+    const { view, labels, scene } = sheet;
+    const [west, south, east, north] = thing.box;
+    const width = labels.width(text, font);
+    const size = sizeOf(font) * 1.18;
+    const [left, right] = [Math.min(view.x(west), view.x((west + east) / 2) - 8), Math.max(view.x(east), view.x((west + east) / 2) + 8)];
+    const [top, bottom] = [Math.min(view.y(north), view.y((north + south) / 2) - 8), Math.max(view.y(south), view.y((north + south) / 2) + 8)];
+    const middle = (top + bottom - size) / 2;
+    const centre = (left + right - width) / 2;
+    /** @type {{left: number, top: number, align: CanvasTextAlign}[]} */
+    const places = [
+      { left: right + 6, top: middle, align: "left" },
+      { left: left - 6 - width, top: middle, align: "right" },
+      { left: centre, top: bottom + 3, align: "center" },
+      { left: centre, top: top - 3 - size, align: "center" },
+    ];
+    labels.put([{ text, font, colour }], places.filter((place) => off(sheet, { ...place, right: place.left + width, bottom: place.top + size }, scene.things.plots)));
+  }
+
+  /** Names of what stands around; hazards first. @param {Sheet} sheet @param {boolean} small those of small things */
+  function around(sheet, small) {
+    const { view, colours, scene } = sheet;
+    const near = view.scale >= NEAR;
+    const inks = /** @type {Record<string, string>} */ ({
+      "overhead line": colours.wire,
+      hedge: colours.hedge_ink,
+      trees: colours.hedge_ink,
+      tree: colours.hedge_ink,
+      water: colours.water_ink,
+      "water point": colours.water_ink,
+    });
+    const order = ["overhead line", "keep off", "hedge", "trees", "water", "road", "wall", "fence", "bank"];
+    const rank = (/** @type {any} */ thing) => (order.indexOf(thing.kind) + 100) % 100;
+    const things = scene.things.things.filter((/** @type {any} */ thing) => thing.name && view.shows(thing.box));
+    for (const thing of things.toSorted((/** @type {any} */ one, /** @type {any} */ other) => rank(one) - rank(other))) {
+      const long = Math.max(thing.box[2] - thing.box[0], thing.box[3] - thing.box[1]) * view.scale;
+      const text = near && thing.said ? thing.said : thing.name;
+      const font = long > 200 ? FONTS.natural : FONTS.small;
+      const ink = inks[thing.kind] ?? colours.soft;
+      const line = order.includes(thing.kind) && thing.kind !== "keep off" && long > 60;
+      if (line !== !small) continue;
+      if (line) {
+        if (thing.kind !== "overhead line" || near) along(sheet, thing, text, font, ink);
+      } else if (near || (thing.kind === "building" && long > 14)) {
+        beside(sheet, thing, text, font, ink);
+      }
+    }
+  }
+
+  /** Names at the ends of beds: each tenth, and from near every one. @param {Sheet} sheet @param {number} chosen */
+  function beds(sheet, chosen) {
+    const { view, scene } = sheet;
+    const { beds } = scene;
+    const every = view.scale >= NEAREST;
+    const tenth = (/** @type {number} */ bed) => /0$/.test(beds.names[bed]);
+    /** @type {Map<number, number[]>} */
+    const byPlot = new Map();
+    for (const bed of beds.inView(view)) {
+      if (bed === chosen || !(every || tenth(bed))) continue;
+      const own = byPlot.get(beds.plots[bed]);
+      if (own) own.push(bed);
+      else byPlot.set(beds.plots[bed], [bed]);
+    }
+    for (const own of byPlot.values()) {
+      const tried = [1, -1].map((side) => own.filter((bed) => atEnd(sheet, bed, side, FONTS.bed, true)).length);
+      const side = tried[1] > tried[0] ? -1 : 1;
+      for (const bed of own.sort((one, other) => Number(tenth(other)) - Number(tenth(one)))) {
+        if (!atEnd(sheet, bed, side, FONTS.bed, false) && every) atEnd(sheet, bed, -side, FONTS.bed, false);
+      }
+    }
+  }
+
+  /** A bed's name outside its end, if that is free. @param {Sheet} sheet @param {number} bed @param {number} side @param {string} font @param {boolean} tried only */
+  function atEnd(sheet, bed, side, font, tried) {
+    const { view, labels, colours, scene: { beds, things } } = sheet;
+    const text = beds.names[bed];
+    const [east, north] = beds.along(bed, side);
+    const [x, y] = [view.x(east), view.y(north)];
+    const turn = beds.turn(bed);
+    const width = labels.width(text, font);
+    const size = sizeOf(font);
+    const lying = Math.abs(turn) <= STEEP;
+    const away = side * (width / 2 + 6);
+    const [cx, cy] = lying ? [x + away, y + (away * Math.sin(turn)) / 3] : [x + away * Math.cos(turn), y + away * Math.sin(turn)];
+    if (beds.at((cx - view.left) / view.scale, (view.top - cy) / view.scale, 0.3) >= 0) return false;
+    // From afar names lie beside the plot and never over it.
+    if (view.scale < NEAR && !off(sheet, { left: cx - width / 4, right: cx + width / 4, top: cy - 4, bottom: cy + 4 }, things.plots)) return false;
+    const colour = font === FONTS.chosen ? colours.ink : colours.soft;
+    if (tried) {
+      const half = lying ? width / 2 : size / 2;
+      return labels.free({ left: cx - half, right: cx + half, top: cy - size / 2, bottom: cy + size / 2 });
+    }
+    if (!lying) return labels.slant(text, cx, cy, turn, font, colour);
+    return Boolean(labels.put([{ text, font, colour }], [{ left: cx - width / 2, top: cy - size * 0.6, align: "left" }]));
+  }
+
+  /** @param {Sheet} sheet @param {number} bed */
+  function chosen(sheet, bed) {
+    return atEnd(sheet, bed, 1, FONTS.chosen, false) || atEnd(sheet, bed, -1, FONTS.chosen, false);
+  }
+
+  /** Names of tunnels, along them. @param {Sheet} sheet */
+  function tunnels(sheet) {
+    const { view, labels, colours, scene } = sheet;
+    if (view.scale < NEAR) return;
+    for (const tunnel of scene.things.tunnels) {
+      if (!view.shows(tunnel.box)) continue;
+      const at = (/** @type {number} */ corner) => [view.x(tunnel.rings[0][2 * corner]), view.y(tunnel.rings[0][2 * corner + 1])];
+      const [b, c, a, d] = [at(1), at(2), at(0), at(3)];
+      let turn = Math.atan2(c[1] - b[1], c[0] - b[0]);
+      if (turn > Math.PI / 2 + 0.3) turn -= Math.PI;
+      if (turn <= -Math.PI / 2 + 0.3) turn += Math.PI;
+      const [x, y] = [(a[0] + c[0] + b[0] + d[0]) / 4, (a[1] + c[1] + b[1] + d[1]) / 4];
+      labels.slant(tunnel.name, x, y, turn, FONTS.strong.replace("15px", "13px"), colours.ink);
+    }
+  }
+
+  /** Figures on strong lines of height, in columns, with ticks that point downhill. @param {Sheet} sheet */
+  function heights(sheet) {
+    const { ctx, view, labels, colours, scene } = sheet;
+    const { left, right } = labels.room;
+    const wide = right - left;
+    const columns = (wide < 520 ? [0.12, 0.8] : [0.1, 0.42, 0.9]).map((share) => left + share * wide);
+    const words = scene.words;
+    for (const column of columns) {
+      for (const { line, height } of scene.ground.indexLines(view)) {
+        const text = words.height(height);
+        const spot = crossing(view, line, column);
+        if (!spot) continue;
+        const width = labels.width(text, FONTS.height);
+        const box = { left: spot.x - width / 2 - 4, right: spot.x + width / 2 + 4, top: spot.y - 9, bottom: spot.y + 9 };
+        if (!off(sheet, box, scene.things.plots)) continue;
+        if (!labels.slant(text, spot.x, spot.y, spot.turn, FONTS.height, colours.height)) continue;
+        ctx.strokeStyle = fieldPalette.clear(colours.contour, 0.9);
+        ctx.lineWidth = 1.1;
+        ctx.beginPath();
+        for (const side of [-1, 1]) {
+          const end = spot.near(side * (width / 2 + 22));
+          if (!end) continue;
+          ctx.moveTo(end.x, end.y);
+          ctx.lineTo(end.x + TICK_PX * end.downX, end.y + TICK_PX * end.downY);
+        }
+        ctx.stroke();
+      }
+    }
+  }
+
+  /** Where a line crosses a column of the canvas, how it lies there, and places near by along it. @param {any} view @param {ArrayLike<number>} line @param {number} column */
+  function crossing(view, line, column) {
+    for (let at = 2; at < line.length; at += 2) {
+      const [x1, x2] = [view.x(line[at - 2]), view.x(line[at])];
+      if (x1 === x2 || (x1 - column) * (x2 - column) > 0) continue;
+      const [y1, y2] = [view.y(line[at - 1]), view.y(line[at + 1])];
+      const share = (column - x1) / (x2 - x1);
+      const [x, y] = [column, y1 + (y2 - y1) * share];
+      const near = (/** @type {number} */ away) => walk(view, line, at, { x, y }, away);
+      const [before, after] = [near(-18), near(18)];
+      if (!before || !after) return null;
+      const [one, other] = before.x < after.x ? [before, after] : [after, before];
+      return { x, y, turn: Math.atan2(other.y - one.y, other.x - one.x), near };
+    }
+    return null;
+  }
+
+  /** A place so many pixels further along a line; higher ground lies on its left. @param {any} view @param {ArrayLike<number>} line @param {number} at @param {{x: number, y: number}} from @param {number} away */
+  function walk(view, line, at, from, away) {
+    const step = away < 0 ? -2 : 2;
+    let left = Math.abs(away);
+    let { x, y } = from;
+    for (let next = away < 0 ? at - 2 : at; next >= 0 && next < line.length; next += step) {
+      const [nx, ny] = [view.x(line[next]), view.y(line[next + 1])];
+      const long = Math.hypot(nx - x, ny - y);
+      if (long >= left && long > 0) {
+        const [dx, dy] = [(nx - x) / long, (ny - y) / long];
+        const sign = step / 2;
+        // Right of the way along the line, on a canvas whose heights run down.
+        return { x: x + dx * left, y: y + dy * left, downX: -dy * sign, downY: dx * sign };
+      }
+      left -= long;
+      [x, y] = [nx, ny];
+    }
+    return null;
+  }
+
+  /** One arrow that says which way is up and down, on free ground near the middle. @param {Sheet} sheet */
+  function downhill(sheet) {
+    const { ctx, view, labels, colours, scene } = sheet;
+    const { downhill: fall, words } = scene;
+    if (!fall) return;
+    const [dx, dy] = [fall.east, -fall.north];
+    const phone = labels.room.right - labels.room.left < 520;
+    const said = phone ? [] : [{ text: fall.said, font: FONTS.drop, colour: colours.downhill }];
+    const up = [{ text: words.say.uphill, font: FONTS.natural, colour: colours.downhill }];
+    const down = [{ text: words.say.downhill, font: FONTS.natural, colour: colours.downhill }, ...said];
+    const [upSize, downSize] = [labels.size(up), labels.size(down)];
+    const half = (phone ? 0.75 : 1) * (ARROW_PX / 2);
+    for (const { x, y } of spots(labels.room)) {
+      const [tail, tip] = [{ x: x - dx * half, y: y - dy * half }, { x: x + dx * half, y: y + dy * half }];
+      const shaft = { left: Math.min(tail.x, tip.x) - 8, right: Math.max(tail.x, tip.x) + 8, top: Math.min(tail.y, tip.y) - 8, bottom: Math.max(tail.y, tip.y) + 8 };
+      const upBox = boxBeyond(tail, -dx, -dy, upSize);
+      const left = dx >= 0;
+      const lower = { x: tip.x - dx * 14, y: tip.y - dy * 14 };
+      const downBox = Math.abs(dx) > 0.8
+        ? boxBeyond(tip, dx, dy, downSize)
+        : { left: left ? lower.x - 12 - downSize.width : lower.x + 12, top: lower.y - downSize.height / 2, right: left ? lower.x - 12 : lower.x + 12 + downSize.width, bottom: lower.y + downSize.height / 2 };
+      const boxes = [shaft, upBox, downBox];
+      if (!boxes.every((box) => labels.free(box) && off(sheet, box, [...scene.things.plots, ...scene.solid]))) continue;
+      labels.take([shaft]);
+      taper(ctx, tail, tip, colours.downhill, sheet);
+      labels.put(up, [{ left: upBox.left, top: upBox.top, align: "center" }], true);
+      labels.put(down, [{ left: downBox.left, top: downBox.top, align: left ? "right" : "left" }], true);
+      return;
+    }
+  }
+
+  /** The box of a word beyond the end of an arrow. @param {{x: number, y: number}} end @param {number} dx @param {number} dy @param {{width: number, height: number}} size */
+  function boxBeyond(end, dx, dy, { width, height }) {
+    const reach = 6 + Math.abs(dx) * (width / 2) + Math.abs(dy) * (height / 2);
+    const [x, y] = [end.x + dx * reach, end.y + dy * reach];
+    return { left: x - width / 2, right: x + width / 2, top: y - height / 2, bottom: y + height / 2 };
+  }
+
+  /** Places over a room, those near its middle first. @param {PixelBox} room */
+  function spots({ left, top, right, bottom }) {
+    const found = [];
+    const [mx, my] = [(left + right) / 2, (top + bottom) / 2];
+    for (let across = 1; across < 16; across += 1) {
+      for (let down = 1; down < 14; down += 1) {
+        found.push({ x: left + ((right - left) * across) / 16, y: top + ((bottom - top) * down) / 14 });
+      }
+    }
+    const away = (/** @type {{x: number, y: number}} */ at) => Math.hypot(at.x - mx, at.y - my);
+    return found.sort((one, other) => away(one) - away(other));
+  }
+
+  /** An arrow that grows thicker downhill. @param {CanvasRenderingContext2D} ctx @param {{x: number, y: number}} tail @param {{x: number, y: number}} tip @param {string} colour @param {Sheet} sheet */
+  function taper(ctx, tail, tip, colour, { palette }) {
+    const long = Math.hypot(tip.x - tail.x, tip.y - tail.y);
+    const [dx, dy] = [(tip.x - tail.x) / long, (tip.y - tail.y) / long];
+    const at = (/** @type {number} */ away, /** @type {number} */ aside) => [tail.x + dx * away - dy * aside, tail.y + dy * away + dx * aside];
+    ctx.beginPath();
+    for (const [away, aside] of [[0, 0.5], [long - 13, 2.1], [long - 14, 6.5], [long, 0], [long - 14, -6.5], [long - 13, -2.1], [0, -0.5]]) {
+      const [x, y] = at(away, aside);
+      ctx.lineTo(x, y);
+    }
+    ctx.closePath();
+    ctx.lineJoin = "round";
+    ctx.strokeStyle = fieldPalette.clear(palette.colours.paper, 0.8);
+    ctx.lineWidth = 3;
+    ctx.stroke();
+    ctx.fillStyle = colour;
+    ctx.fill();
+  }
+
+  /** What each dotted line of a field stands for. @param {Sheet} sheet @param {{points: Float32Array[], said: string[]}} lines */
+  function isolines(sheet, { points, said }) {
+    const { view, labels, palette, scene } = sheet;
+    const ink = palette.dark ? "#bfe0f6" : palette.name === "print" ? "#000000" : "#1d3f6e";
+    const { left, right } = labels.room;
+    const seen = new Set();
+    for (const share of [0.35, 0.6, 0.2, 0.8]) {
+      for (const [at, line] of points.entries()) {
+        if (seen.has(said[at])) continue;
+        const spot = crossing(view, line, left + share * (right - left));
+        if (!spot || !off(sheet, { left: spot.x - 40, right: spot.x + 40, top: spot.y - 8, bottom: spot.y + 8 }, scene.things.plots)) continue;
+        const width = labels.width(said[at], FONTS.isoline);
+        if (labels.put([{ text: said[at], font: FONTS.isoline, colour: ink }], [{ left: spot.x - width / 2, top: spot.y - 8, align: "left" }])) seen.add(said[at]);
+      }
+    }
+  }
+
+  /** Names of what a question outlines. @param {Sheet} sheet @param {any[]} things */
+  function marked(sheet, things) {
+    const { view, labels, colours, palette } = sheet;
+    for (const thing of things) {
+      if (!thing.name || !view.shows(thing.box)) continue;
+      const text = thing.kind === "mark" ? `“${thing.name}”` : thing.name;
+      const [west, south, east, north] = thing.box;
+      const colour = thing.kind === "pocket" && !palette.dark ? "#233f73" : colours.ink;
+      const width = labels.width(text, FONTS.small);
+      const centre = (view.x(west) + view.x(east) - width) / 2;
+      labels.put([{ text, font: FONTS.small, colour }], [
+        { left: centre, top: view.y(north) - 22, align: "left" },
+        { left: centre, top: view.y(south) + 4, align: "left" },
+        { left: view.x(east) + 6, top: (view.y(north) + view.y(south)) / 2 - 8, align: "left" },
+        { left: centre, top: (view.y(north) + view.y(south)) / 2 - 8, align: "left" },
+      ]);
+    }
+  }
+
+  /** What stands on runs of beds, with a line that leads to them. @param {Sheet} sheet @param {NonNullable<Picture["callouts"]>} callouts */
+  function callouts(sheet, callouts) {
+    const { ctx, view, labels, colours, palette, scene } = sheet;
+    const placed = callouts
+      .map((each) => ({ ...each, at: runMiddle(scene.beds, view, each.beds) }))
+      .filter(({ at }) => at && at.x > labels.room.left && at.x < labels.room.right && at.y > labels.room.top && at.y < labels.room.bottom)
+      .sort((one, other) => one.at.y - other.at.y);
+    for (const { text, sub, at } of placed) {
+      const bold = labels.width(text, FONTS.strong);
+      const width = bold + (sub ? 6 + labels.width(sub, FONTS.light) : 0);
+      const plot = scene.things.plots[at.plot];
+      const box = wordsBeside(sheet, plot, at, width);
+      if (!box) continue;
+      labels.take([box]);
+      const lead = leadTo(sheet, at.bed, box);
+      Object.assign(at, lead);
+      const end = { x: Math.max(box.left - 4, Math.min(box.right + 4, at.x)), y: (box.top + box.bottom) / 2 };
+      if (end.x > box.left && end.x < box.right) end.y = at.y < box.top ? box.top : box.bottom;
+      for (const [colour, px] of [[palette.colours.paper, 3], [colours.ink, 1.1]]) {
+        ctx.strokeStyle = String(colour);
+        ctx.lineWidth = Number(px);
+        ctx.beginPath();
+        ctx.moveTo(at.x, at.y);
+        ctx.lineTo(end.x, end.y);
+        ctx.stroke();
+      }
+      ctx.beginPath();
+      ctx.arc(at.x, at.y, 2.8, 0, 2 * Math.PI);
+      ctx.fillStyle = colours.ink;
+      ctx.strokeStyle = palette.colours.paper;
+      ctx.lineWidth = 1.4;
+      ctx.fill();
+      ctx.stroke();
+      labels.write(text, box.left, box.bottom - 5, FONTS.strong, colours.ink);
+      if (sub) labels.write(sub, box.left + bold + 6, box.bottom - 5, FONTS.light, colours.soft);
+    }
+  }
+
+  /** Middle of a run of beds, near the end that is seen best. @param {any} beds @param {any} view @param {number[]} run */
+  function runMiddle(beds, view, run) {
+    const seen = run.filter((bed) => view.shows(beds.box(bed)));
+    if (!seen.length) return null;
+    const bed = seen[Math.floor(seen.length / 2)];
+    const [east, north] = beds.middle(bed);
+    return { x: view.x(east), y: view.y(north), plot: beds.plots[bed], bed };
+  }
+
+  /** The place on a bed, well inside its nearer end, that a line from words leads to. @param {Sheet} sheet @param {number} bed @param {PixelBox} box */
+  function leadTo({ view, scene: { beds } }, bed, { left, top, right, bottom }) {
+    const ends = [-0.88, 0, 0.88].map((halves) => {
+      const [east, north] = beds.along(bed, halves);
+      return { x: view.x(east), y: view.y(north) };
+    });
+    const away = (/** @type {{x: number, y: number}} */ { x, y }) => Math.hypot(x - (left + right) / 2, y - (top + bottom) / 2);
+    return ends.sort((one, other) => away(one) - away(other))[0];
+  }
+
+  /** A free box for words left or right of a plot, above or below it. @param {Sheet} sheet @param {any} plot @param {{x: number, y: number}} at @param {number} width */
+  function wordsBeside(sheet, plot, at, width) {
+    const { view, labels, scene } = sheet;
+    const size = 20;
+    const [west, south, east, north] = plot.box;
+    const tried = [];
+    for (const shift of [0, 1, -1, 2, -2, 3, -3, 4, -4, 6, -6]) {
+      const top = at.y - size / 2 + shift * (size + 2);
+      const ends = extent(view, plot, top, top + size) ?? { left: view.x(west), right: view.x(east) };
+      const sides = [{ left: ends.left - 24 - width, top }, { left: ends.right + 24, top }];
+      if (at.x > (ends.left + ends.right) / 2) sides.reverse();
+      tried.push(...sides);
+    }
+    for (const down of [28, 52, 76]) {
+      tried.push({ left: at.x - width / 2, top: view.y(north) - down }, { left: at.x - width / 2, top: view.y(south) + down - 18 });
+    }
+    for (const { left, top } of tried) {
+      const box = { left, top, right: left + width, bottom: top + size };
+      if (labels.free(box) && off(sheet, box, scene.things.plots)) return box;
+    }
+    return null;
+  }
+
+  /** Round numbers in walking order. @param {Sheet} sheet @param {NonNullable<Picture["numbered"]>} numbered */
+  function numbers(sheet, numbered) {
+    const { ctx, view, labels, colours, palette, scene } = sheet;
+    const r = 14;
+    for (const { bed, n, done } of numbered) {
+      const ends = [-1, 1, 0].map((side) => {
+        const [east, north] = scene.beds.along(bed, side);
+        const turn = scene.beds.turn(bed);
+        return { x: view.x(east) + side * (r + 4) * Math.cos(turn), y: view.y(north) + side * (r + 4) * Math.sin(turn) };
+      });
+      const boxOf = (/** @type {{x: number, y: number}} */ { x, y }) => ({ left: x - r, right: x + r, top: y - r, bottom: y + r });
+      const at = ends.find((end) => labels.free(boxOf(end)));
+      if (!at) continue;
+      labels.take([boxOf(at)]);
+      ctx.beginPath();
+      ctx.arc(at.x, at.y, r, 0, 2 * Math.PI);
+      ctx.fillStyle = done ? palette.colours.paper : colours.cover_now;
+      ctx.strokeStyle = done ? colours.soft : palette.dark ? palette.colours.paper : colours.ink;
+      ctx.lineWidth = 1.6;
+      ctx.fill();
+      ctx.stroke();
+      ctx.font = FONTS.number;
+      ctx.textAlign = "center";
+      ctx.textBaseline = "alphabetic";
+      ctx.fillStyle = done ? colours.soft : "#10140f";
+      ctx.fillText(`${n}`, at.x, at.y + 5.3);
+    }
+  }
+
+  return Object.freeze({ plots, around, beds, chosen, tunnels, heights, downhill, isolines, marked, callouts, numbers, NEAR, NEAREST });
+})();

@@ -1,0 +1,58 @@
+// What the page hands to its scripts: shapes of the JSON that Python writes.
+
+interface Origin { x: number; y: number; scale: number; lat: number; lon: number }
+interface PackedLines { starts: string; points: string; unit: number }
+interface PlacedPicture { uri: string; box: [number, number, number, number] }
+interface Thing {
+  kind: string; name: string; said: string; form: "area" | "line" | "point";
+  lines: PackedLines; crowns?: string; evergreen?: boolean;
+}
+interface SceneBeds {
+  starts: string; points: string; plots: string; names: string[];
+  wider: string; hoops: string; lengths: string[];
+}
+interface SceneContours {
+  lines: PackedLines; heights: string; finest_m: number; per_unit: number;
+  steps: [number, number][]; slope: number;
+}
+interface AirLevel { spacing_m: number; lines: PackedLines; strengths: number[] }
+type LookName = "day" | "bright" | "night" | "print";
+interface LookColours {
+  paper: string; ground_low: string; ground_high: string; relief: number; inside: string;
+  bed: string; bed_line: string; ink: string; soft: string; contour: string; height: string;
+  over: string; downhill: string; water: string; water_ink: string; hedge: string;
+  hedge_ink: string; tree: string; tree_ink: string; track: string; roof: string; wire: string;
+  growing: string; plant: string; dot: string; cover_now: string; done: string;
+}
+interface Scene {
+  frame: Origin; ground: PlacedPicture; contours: SceneContours;
+  downhill: { east: number; north: number; said: string } | null;
+  things: Thing[]; plots: Thing[]; tunnels: Thing[]; beds: SceneBeds; air: AirLevel[];
+  pegs: string; sets: Record<string, Thing[]>; view: [number, number, number, number];
+  units: "metric" | "us";
+  looks: Record<LookName, { colours: LookColours; ramps: Record<string, string[]> }>;
+  say: Record<string, string>;
+}
+
+// What a question shows.
+type Codes = string | ArrayLike<number>;
+interface RampBeds { kind: "ramp"; ramp: string; codes: Codes }
+interface PatternBeds { kind: "pattern"; names: string[]; codes: Codes }
+interface PlainBeds { kind: "plain" }
+interface GroundField { picture: PlacedPicture; ramp: string; lines: PackedLines; said: string[] }
+interface Picture {
+  key: string;
+  beds: RampBeds | PatternBeds | PlainBeds;
+  ground?: GroundField | null;
+  extras?: string[];
+  plots?: { name: string; sub?: string }[];
+  outlined?: number[];
+  numbered?: { bed: number; n: number; done?: boolean }[];
+  callouts?: { beds: number[]; text: string; sub?: string }[];
+}
+interface FieldThing {
+  kind: "bed" | "tunnel" | "thing" | "plot"; index: number; name: string;
+}
+interface Insets { left: number; top: number; right: number; bottom: number }
+interface FieldPlace { lat: number; lng: number; accuracy_m: number }
+interface PixelBox { left: number; top: number; right: number; bottom: number }

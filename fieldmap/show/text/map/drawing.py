@@ -1,0 +1,25 @@
+"""Words that stand in the drawing itself."""
+
+from fieldmap.show.text import quantities
+from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.language import _
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import phrase
+
+WORDS = texts(__name__, "words")
+
+
+def words() -> dict[str, str]:
+    """All of them in the current language, for the page's drawing."""
+    return {key: _(text) for key, text in WORDS.items()}
+
+
+def near(name: str, kind: str, height_m: float | None, units: Units) -> str:
+    """What is said of a named thing from near: its height, or what must be minded."""
+    if kind == "overhead line":
+        return phrase("line_by_name", name=name)
+    if kind == "keep off":
+        return phrase("kept_off_by_name", name=name)
+    if height_m is None:
+        return name
+    return phrase("thing_by_name", name=name, height=quantities.height(height_m, units))

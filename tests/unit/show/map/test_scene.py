@@ -1,0 +1,144 @@
+"""What the drawing is given: places, packed numbers, lines of height, crowns."""
+
+import base64
+
+import numpy as np
+import pyproj
+import pytest
+import shapely
+from made_up import CRS, NORTH, WEST, plane, plot_box, raster
+from shapely.geometry import box
+
+from fieldmap.model.coordinates import WGS84
+from fieldmap.show.map.scene import contours, crowns, packed
+from fieldmap.show.map.scene.frame import frame_around
+
+AROUND = (WEST, NORTH - 200, WEST + 200, NORTH)
+FRAME = frame_around(AROUND, CRS)
+
+
+def unpacked(lines):
+    """Lines as the page reads them, by Python's own tools."""
+    points = np.frombuffer(base64.b64decode(lines["points"]), "<i2") * lines["unit"]
+    starts = np.frombuffer(base64.b64decode(lines["starts"]), "<u4")
+    return np.split(points.reshape(-1, 2), starts[1:-1])
+
+
+# ---- The frame
+
+
+@pytest.mark.parametrize("turn", [0.0, 40.0, 90.0, 200.0])
+def test_a_length_in_the_frame_is_that_on_the_ellipsoid(turn):
+    # By Karney's geodesics as pyproj has them, which share nothing with Web Mercator.
+    geod = pyproj.Geod(ellps="WGS84")
+    start = np.array([[WEST + 100, NORTH - 100]])
+    lon, lat = pyproj.Transformer.from_crs(CRS, WGS84, always_xy=True).transform(
+        *start[0]
+    )
+    far = geod.fwd(lon, lat, turn, 100.0)[:2]
+    length = np.hypot(*np.diff(FRAME.points([(lon, lat), far], WGS84), axis=0)[0])
+    # Web Mercator takes the earth as a sphere: half a per cent off at most.
+    assert length == pytest.approx(100.0, rel=0.005)
+
+
+def test_the_middle_of_what_is_planned_is_the_middle_of_the_frame():
+    middle = FRAME.points([(WEST + 100, NORTH - 100)], CRS)
+    assert np.abs(middle).max() < 0.01
+    origin = FRAME.origin()
+    assert FRAME.points([(origin["lon"], origin["lat"])], WGS84) == pytest.approx(
+        np.zeros((1, 2)), abs=0.01
+    )
+
+
+# ---- Packed numbers
+
+
+def test_lines_come_back_to_half_of_their_unit():
+    draw = np.random.default_rng(7)
+    lines = [draw.uniform(-900, 900, (n, 2)) for n in (2, 5, 3)]
+    back = unpacked(packed.lines(lines, 0.05))
+    assert [len(line) for line in back] == [2, 5, 3]
+    assert max(np.abs(a - b).max() for a, b in zip(back, lines, strict=True)) <= 0.0251
+
+
+def test_no_lines_are_no_lines():
+    assert unpacked(packed.lines([]))[0].shape == (0, 2)
+
+
+def test_a_place_along_a_ramp_is_kept_to_half_a_step_and_the_unknown_stays_unknown():
+    places = np.array([0.0, 0.25, 1.0, np.nan])
+    codes = np.frombuffer(base64.b64decode(packed.codes(places)), "u1")
+    assert codes[3] == 255
+    assert np.abs(codes[:3] / 254 - places[:3]).max() <= 0.5 / 254
+
+
+# ---- Lines of height
+
+
+def test_higher_ground_lies_to_the_left_of_a_line():
+    # Ground that rises to the east: from south to north the left hand is the west,
+    # so lines run from north to south.
+    (line,) = contours.lines_at(plane(50, 50, east=0.1), 102.0)
+    assert line[0, 1] > line[-1, 1]
+
+
+def test_lines_of_a_plane_lie_where_its_equation_puts_them():
+    rise = 0.08
+    ground = plane(100, 100, north=rise)
+    found = contours.contours(ground, plot_box(20, 120, 80, 180), FRAME, "metric")
+    heights = np.frombuffer(base64.b64decode(found["heights"]), "<i4")
+    lines = unpacked(found["lines"])
+    assert found["slope"] == pytest.approx(rise, abs=1e-4)
+    checked = 0
+    for height, line in zip(heights, lines, strict=True):
+        # Smoothing bends what lies within three of its widths of the edge.
+        northing = NORTH + (height * found["finest_m"] - 100.0) / rise
+        if NORTH - 85 < northing < NORTH - 15:
+            expected = FRAME.points([(WEST + 50, northing)], CRS)[0, 1]
+            inner = np.abs(
+                line[:, 0] - FRAME.points([(WEST + 50, northing)], CRS)[0, 0]
+            )
+            assert line[inner < 30, 1] == pytest.approx(expected, abs=0.25)
+            checked += 1
+    assert checked > 15
+
+
+def test_ground_of_unknown_height_has_no_lines():
+    nowhere = raster(np.full((30, 30), np.nan))
+    found = contours.contours(nowhere, box(*AROUND), FRAME, "metric")
+    assert found["heights"] == ""
+    assert found["slope"] == 0.0
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_every_height_is_drawn_once(units):
+    found = contours.contours(
+        plane(100, 100, east=0.1), plot_box(0, 100, 100, 200), FRAME, units
+    )
+    heights = np.frombuffer(base64.b64decode(found["heights"]), "<i4")
+    assert len(heights) == len(set(heights.tolist()))
+
+
+# ---- Crowns
+
+
+def test_crowns_of_a_hedge_stand_on_it_and_cover_most_of_it():
+    hedge = shapely.affinity.rotate(box(0, 0, 80, 2), 25)
+    found = crowns.crowns(hedge)
+    discs = shapely.union_all(shapely.points(found[:, :2]).tolist()).buffer(1.0)
+    assert all(hedge.buffer(0.4).contains(shapely.points(found[:, :2])))
+    assert discs.intersection(hedge).area > 0.8 * hedge.area
+
+
+def test_the_same_outline_has_the_same_crowns():
+    wood = box(0, 0, 60, 45)
+    assert (crowns.crowns(wood) == crowns.crowns(wood)).all()
+    assert len(crowns.crowns(wood)) > 40
+
+
+def test_a_large_wood_has_no_more_crowns_than_can_be_drawn():
+    assert len(crowns.crowns(box(0, 0, 900, 700))) < 1.3 * crowns.MOST_CROWNS
+
+
+def test_the_width_of_a_rectangle_is_its_short_side():
+    assert crowns.width_m(box(0, 0, 12, 5)) == pytest.approx(5.0)
