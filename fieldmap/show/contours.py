@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import contourpy
 import numpy as np
+import numpy.typing as npt
 from shapely.geometry import LineString
 
 from fieldmap.model.raster import Raster
@@ -38,22 +39,27 @@ def contours(heights: Raster, every_m: float) -> Iterator[Contour]:
 
     Lines run between the middles of cells, in straight pieces.
     """
-    values = np.ma.masked_invalid(heights.values)
-    if values.count() == 0:
+    if not np.isfinite(heights.values).any():
         return
+    lowest, highest = (
+        int(np.floor(end(heights.values) / every_m)) for end in (np.nanmin, np.nanmax)
+    )
+    for step in range(lowest + 1, highest + 1):
+        for points in lines_at(heights, step * every_m):
+            if len(points) > 1:
+                yield Contour(step * every_m, LineString(points))
+
+
+def lines_at(heights: Raster, level: float) -> list[npt.NDArray[np.float64]]:
+    """Lines of one value, (points, 2) in the raster's CRS; higher cells on the left."""
     west, south, east, north = heights.bounds
     half_m = heights.cell_size_m / 2
     rows, cols = heights.shape
     made = contourpy.contour_generator(
         np.linspace(west + half_m, east - half_m, cols),
         np.linspace(north - half_m, south + half_m, rows),
-        values,
+        np.ma.masked_invalid(heights.values),
+        name="serial",
     )
-    lowest, highest = (
-        int(np.floor(end() / every_m)) for end in (values.min, values.max)
-    )
-    for step in range(lowest + 1, highest + 1):
-        for line in made.lines(step * every_m):
-            points = np.asarray(line, float)
-            if len(points) > 1:
-                yield Contour(step * every_m, LineString(points))
+    # The library has higher cells on the left where rows run north; here they run south.
+    return [np.asarray(line, float)[::-1] for line in made.lines(level)]

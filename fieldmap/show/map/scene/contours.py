@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from typing import NamedTuple, TypedDict
 
-import contourpy
 import numpy as np
 import numpy.typing as npt
 import shapely
@@ -11,6 +10,7 @@ from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.model.raster import Raster
+from fieldmap.show.contours import lines_at
 from fieldmap.show.map.scene.frame import Frame
 from fieldmap.show.map.scene.packed import Lines, lines, packed
 from fieldmap.show.text.quantities import FEET_PER_METRE, Units
@@ -78,16 +78,6 @@ def smoothed(heights_m: Raster, within_m: float = SMOOTHED_M) -> Raster:
     )
     with np.errstate(invalid="ignore", divide="ignore"):
         return heights_m.with_values(np.where(missing, np.nan, summed / share))
-
-
-def lines_at(heights_m: Raster, level_m: float) -> list[Floats]:
-    """Lines at one height, (points, 2) in the raster's CRS; higher ground on the left."""
-    east, north = heights_m.middles
-    generator = contourpy.contour_generator(
-        east, north, np.ma.masked_invalid(heights_m.values), name="serial"
-    )
-    # The library has higher ground on the left where rows run north; here they run south.
-    return [np.asarray(line, float)[::-1] for line in generator.lines(level_m)]
 
 
 def median_slope(heights_m: Raster, plots: BaseGeometry) -> float:

@@ -8,8 +8,8 @@ import numpy.typing as npt
 import shapely
 
 from fieldmap.model.raster import Raster
+from fieldmap.show.contours import lines_at
 from fieldmap.show.map.scene import packed
-from fieldmap.show.map.scene.contours import lines_at
 from fieldmap.show.map.scene.frame import Frame
 from fieldmap.show.map.scene.ground import Picture, field_picture
 

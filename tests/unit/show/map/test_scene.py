@@ -10,6 +10,7 @@ from made_up import CRS, NORTH, WEST, plane, plot_box, raster
 from shapely.geometry import box
 
 from fieldmap.model.coordinates import WGS84
+from fieldmap.show.contours import lines_at
 from fieldmap.show.map.scene import contours, crowns, packed
 from fieldmap.show.map.scene.frame import frame_around
 
@@ -78,7 +79,7 @@ def test_a_place_along_a_ramp_is_kept_to_half_a_step_and_the_unknown_stays_unkno
 def test_higher_ground_lies_to_the_left_of_a_line():
     # Ground that rises to the east: from south to north the left hand is the west,
     # so lines run from north to south.
-    (line,) = contours.lines_at(plane(50, 50, east=0.1), 102.0)
+    (line,) = lines_at(plane(50, 50, east=0.1), 102.0)
     assert line[0, 1] > line[-1, 1]
 
 
