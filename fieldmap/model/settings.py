@@ -59,6 +59,7 @@ class Files(Choices):
     beds: str = "beds.geojson"  # those that stay as they are, if there
     past_beds: str = "past_beds.geojson"  # on which ground history happened, if there
     marks: str = "marks.geojson"  # what the grower saw on the ground, if there
+    words: str = "words.toml"  # words of learners' sheets in other languages, if there
 
 
 class Ground(Choices):
@@ -445,11 +446,20 @@ class Materials(Choices):
     prices: Listed[Price] = ()
 
 
+SheetName = Literal[
+    "landowner", "crew", "tunnel_door", "tonight", "dawn_walk", "walk", "build"
+]
+FOR_LEARNERS = ("dawn_walk", "walk", "build")  # have room for two languages
+Codes = Annotated[Listed[str], Field(min_length=1, max_length=2)]
+
+
 class Sheets(Choices):
     """How sheets are printed."""
 
     # None: A4 on metric sites, US Letter on others.
     paper: Literal["a4", "letter"] | None = None
+    # By sheet, where it is not in the site's language; two stand side by side.
+    languages: Mapping[SheetName, Codes] = {}
 
 
 # An address of one host, with an optional port: nothing that could end or widen the rule

@@ -186,6 +186,30 @@ class OwnBed:
     length_m: float | None = None
 
 
+# Words of the sheets for learners that a trainer may give in any language, and how long
+# one may be that still stands on one line of its frame.
+LEARNERS_WORDS = (
+    *("hoop", "leg", "cover", "bag", "bed", "path"),
+    *("stake", "knot", "stick", "gust", "pull", "open"),
+)
+LONGEST_WORD = 30
+
+
+class OwnWords(NamedTuple):
+    """Words of the sheets for learners in a language of their own.
+
+    Attributes
+    ----------
+    language
+        As the trainer calls it.
+    words
+        By `LEARNERS_WORDS`; those that are not there are written in by hand.
+    """
+
+    language: str
+    words: Mapping[str, str]
+
+
 @dataclass(frozen=True)
 class Mark:
     """A place where the grower saw something, by name.
@@ -244,6 +268,8 @@ class Site:
         What the grower has seen on the ground.
     untaped
         Plots that were walked with a phone and whose lengths nobody has taped yet.
+    own_words
+        Of the sheets for learners, a record for each language.
     heights_every_m
         How far apart the given heights are, where the elevation was interpolated
         between them.
@@ -273,6 +299,7 @@ class Site:
     marks: tuple[Mark, ...] = ()
     heights_every_m: float | None = None
     untaped: frozenset[str] = frozenset()
+    own_words: tuple[OwnWords, ...] = ()
 
     @property
     def cold_air_of_beds_known(self) -> bool:

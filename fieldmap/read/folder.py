@@ -13,7 +13,14 @@ from fieldmap.model.fact import Fact
 from fieldmap.model.observed import FILE as OBSERVED_FILE
 from fieldmap.model.observed import Observed
 from fieldmap.model.settings import Files, Settings, Station
-from fieldmap.model.site import MeasuredSkyline, Site, Stood, TypicalYear, WeatherRecord
+from fieldmap.model.site import (
+    MeasuredSkyline,
+    OwnWords,
+    Site,
+    Stood,
+    TypicalYear,
+    WeatherRecord,
+)
 from fieldmap.read import door, place, sky
 from fieldmap.read.crops import choose, packaged_crops, read_crops
 from fieldmap.read.door import CHOICES_FILE, SiteFile
@@ -36,6 +43,7 @@ from fieldmap.read.outlines.what_if import imagine
 from fieldmap.read.settings import draft_choices
 from fieldmap.read.weather import stations
 from fieldmap.read.weather.files import read_weather
+from fieldmap.read.words import read_words
 
 First = TypeVar("First")
 Rest = ParamSpec("Rest")
@@ -62,6 +70,7 @@ class _Inputs(NamedTuple):
     observed: Observed | None
     crops: tuple[Crop, ...] | None = None
     last_year: tuple[Stood, ...] | None = None
+    own_words: tuple[OwnWords, ...] | None = None
 
 
 def read_site(folder: Path, languages: Collection[str] = ()) -> Site:
@@ -194,7 +203,12 @@ class _Reader:
             partial(read_last_year, crops=known or packaged_crops()),
         )
         crops = self.attempt(lambda known: choose(settings.crops, known), known)
-        return inputs._replace(last_year=last_year, crops=crops)
+        words = self.if_there("words", files.words)
+        return inputs._replace(
+            last_year=last_year,
+            crops=crops,
+            own_words=self.read(words, door.MOST_BYTES_OF_TOML, read_words),
+        )
 
     def with_station(
         self, settings: Settings, inputs: _Inputs, ground: Ground | None
@@ -240,7 +254,6 @@ class _Reader:
         weather = inputs.records.get(files.weather)
         if self.problems or not (weather and things and inputs.crops and taped):
             raise SiteError(self.problems)
-        drawn = [inputs.plots, inputs.drawn, inputs.marked]
         where = ground.longitude, ground.latitude
         return Site(
             folder=self.folder,
@@ -255,7 +268,7 @@ class _Reader:
             convergence_deg=place.convergence_deg(elevation.crs, *where),
             input_hashes=door.input_hashes(self.folder, _names(settings)),
             remarks=(
-                *(remark for each in drawn if each for remark in each.remarks),
+                *_remarks_on_outlines(inputs),
                 *ground.remarks,
                 *(inputs.wide_heights.remarks if inputs.wide_heights else ()),
                 *taped.remarks,
@@ -277,7 +290,13 @@ class _Reader:
             past_beds=past or (),
             marks=marks or (),
             untaped=taped.untaped,
+            own_words=inputs.own_words or (),
         )
+
+
+def _remarks_on_outlines(inputs: _Inputs) -> Iterator[Fact]:
+    for each in (inputs.plots, inputs.drawn, inputs.marked):
+        yield from each.remarks if each else ()
 
 
 def _height_of_plots_m(ground: Ground) -> float:

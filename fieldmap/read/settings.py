@@ -7,7 +7,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from fieldmap.errors import FieldmapError, Problem, SettingsError, joined, problem
-from fieldmap.model.settings import Settings, Units
+from fieldmap.model.settings import FOR_LEARNERS, Settings, Units
 from fieldmap.read import door
 from fieldmap.read.door import CHOICES_FILE
 from fieldmap.read.toml import Table, model_at, read_table, tables_in
@@ -106,14 +106,36 @@ def _checked(
         settings = _what_is_right(table, error)
     outside = list(_files_outside(settings))
     problems += [*_faults_of_names(settings), *outside]
-    if languages and settings.language not in languages:
-        unknown = problem(
-            "language is {code!r}; there are {codes}",
-            code=settings.language,
-            codes=", ".join(languages),
-        )
-        problems.append(joined(f"{FILE}: [language]: ", unknown, "."))
+    problems += _faults_of_languages(settings, languages)
     return (None if outside or "files" in wrong else settings), problems
+
+
+def _faults_of_languages(
+    settings: Settings, languages: Collection[str]
+) -> Iterator[Problem]:
+    """Languages that there are not, of all and of single sheets."""
+    asked = [("language", settings.language)]
+    for sheet, codes in settings.sheets.languages.items():
+        if len(codes) > 1 and sheet not in FOR_LEARNERS:
+            yield problem(
+                "{file}: [sheets.languages]: {sheet} has two languages; only {right} take"
+                " two.",
+                file=FILE,
+                sheet=sheet,
+                right=", ".join(FOR_LEARNERS),
+            )
+    for sheet, codes in settings.sheets.languages.items():
+        asked += [(f"sheets.languages.{sheet}", code) for code in codes]
+    for key, code in asked:
+        if languages and code not in languages:
+            unknown = problem(
+                "{key} is {code!r}; there are {codes}",
+                key=key.rpartition(".")[2],
+                code=code,
+                codes=", ".join(languages),
+            )
+            place = key.rpartition(".")[0] or key
+            yield joined(f"{FILE}: [{place}]: ", unknown, ".")
 
 
 def _faults_of_names(settings: Settings) -> Iterator[Problem]:

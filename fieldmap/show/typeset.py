@@ -3,12 +3,16 @@
 So every machine sets the same pages and draws the same pictures, whatever its fonts.
 """
 
+import unicodedata
 from collections.abc import Mapping
+from functools import cache
+from importlib import metadata
 from pathlib import Path
 from typing import Literal
 
 import fontpkg_source_sans_3
 import typst
+from fontTools.ttLib import TTFont
 
 from fieldmap.show.kept import drawn
 
@@ -16,6 +20,45 @@ FONT: str = fontpkg_source_sans_3.FAMILY
 # Drawings: what is asked to be regular comes out in the thinnest weight of this font.
 FONT_OF_DRAWINGS = f'font-family="{FONT}" font-weight="500"'
 FONT_FOLDER = Path(fontpkg_source_sans_3.ROOT) / "files"
+
+
+@cache
+def font_folders() -> tuple[Path, ...]:
+    """Of our font, then of every other that is installed as a package of its kind.
+
+    Letters that ours has not are set in these.
+    """
+    others = sorted(
+        str(each.locate_file(f"{each.name.replace('-', '_')}/files"))
+        for each in metadata.distributions()
+        if each.name.startswith("fontpkg-") and each.name != "fontpkg-source-sans-3"
+    )
+    return (FONT_FOLDER, *map(Path, others))
+
+
+@cache
+def _letters() -> frozenset[int]:
+    """Code points that some font has."""
+    found: set[int] = set()
+    for folder in font_folders():
+        for file in sorted(folder.rglob("*.[ot]tf")):
+            with TTFont(file, lazy=True) as font:
+                found.update(font.getBestCmap())
+    return frozenset(found)
+
+
+def not_drawn(text: str) -> str:
+    """Letters that no font here has, each once; spaces and joiners need none.
+
+    Examples
+    --------
+    >>> not_drawn("Qaanso, łuk, дуга"), not_drawn("\N{ETHIOPIC SYLLABLE HA} hoop")
+    ('', 'ሀ')
+    """
+    seen = dict.fromkeys(
+        each for each in text if unicodedata.category(each)[0] not in "ZC"
+    )
+    return "".join(each for each in seen if ord(each) not in _letters())
 
 
 def typeset(
@@ -33,7 +76,7 @@ def typeset(
         made: bytes = typst.compile(  # type: ignore[misc]  # its stub needs an output
             template,
             sys_inputs=dict(inputs),
-            font_paths=[FONT_FOLDER],
+            font_paths=list(font_folders()),
             ignore_system_fonts=True,
             format=form,
             ppi=72.0,

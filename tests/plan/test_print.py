@@ -18,7 +18,6 @@ from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.plan import make_plan
 from fieldmap.show import print
 from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
-from fieldmap.show.print import dawn_walk
 from fieldmap.show.print.drawing import MARGIN_MM, PlanDrawing
 from fieldmap.show.print.paper import (
     Heading,
@@ -30,6 +29,7 @@ from fieldmap.show.print.paper import (
     as_data,
     pdf,
 )
+from fieldmap.show.print.teaching import dawn_walk
 
 HOSTILE = '#panic("x") *bold* <script>$x$ \u202egnol\u202c'
 # ISO 216 and ANSI Y14.1, in PostScript points of 1/72 inch.
@@ -145,7 +145,7 @@ def test_names_are_set_as_text_whatever_they_hold(tmp_path):
     written = print.pdfs(plan_of(tmp_path, name=HOSTILE))
     assert '#panic("x") *bold* <script>$x$' in text(written["crew.pdf"])
     sheet = Sheet(HOSTILE, HOSTILE, HOSTILE, (Text(HOSTILE), Points((HOSTILE,) * 2)))
-    assert text(pdf(sheet, "a4")).count("<script>$x$") == 7
+    assert text(pdf(sheet, "a4")).count("<script>$x$") == 6
 
 
 def test_a_us_site_reads_feet_and_letter_paper(tmp_path):
@@ -204,9 +204,14 @@ def test_names_on_drawings_are_not_set_in_the_thinnest_of_the_font():
 
 def test_each_page_of_the_crew_says_at_its_foot_what_it_belongs_to():
     parts = (Text("x"), NewPage("Block B"), Text("y"), NewPage("Shopping"), Text("z"))
-    made = pages(pdf(Sheet("Block A", "Home", "", parts), "a4"))
-    for page, title in zip(made, ("Block A", "Block B", "Shopping"), strict=True):
-        assert f"Home – {title}" in page.extract_text()
+    sheet = Sheet(
+        "Block A", "Home, plan of 3 March", "", parts, "Sheet {number} of {all}"
+    )
+    made = pages(pdf(sheet, "a4"))
+    titles = "Block A", "Block B", "Shopping"
+    for number, (page, title) in enumerate(zip(made, titles, strict=True), start=1):
+        foot = " ".join(page.extract_text().split()).rpartition("Home, plan of")[2]
+        assert foot.split(" Sheet ") == [f" 3 March {title}", f"{number} of 3"]
 
 
 def test_a_table_in_two_columns_keeps_every_row():

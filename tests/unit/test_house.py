@@ -20,7 +20,7 @@ MODULES = {
     for path in sorted((ROOT / "fieldmap").rglob("*.py"))
 }
 # Folders that read, write or say many kinds of thing, one module each.
-WIDE = {"fieldmap/read": 17, "fieldmap/show/files": 16}
+WIDE = {"fieldmap/read": 18, "fieldmap/show/files": 16}
 NO_CODE = {
     tokenize.COMMENT,
     tokenize.NL,

@@ -5,9 +5,9 @@ from collections.abc import Iterable, Iterator, Sequence
 import geopandas as gpd
 
 from fieldmap.decide.crop_plan.model import Stay
+from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.decide.what_if import Effect
-from fieldmap.plan import Plan
 from fieldmap.show.print import paper
 from fieldmap.show.print.site_plan import SitePlan
 from fieldmap.show.text import names, quantities
@@ -29,24 +29,32 @@ SEASON_DAYS = (100, 200, 283, 20)
 MOST_CHANGES = 4
 
 
-def blocks(plan: Plan, drawn: SitePlan, width_mm: float) -> tuple[paper.Block, ...]:
-    """The two pages."""
-    first = [each.bed.plot for each in plan.beds if each.ranks.early == 1]
+def blocks(
+    beds: Sequence[RankedBed],
+    drawn: SitePlan,
+    pockets: gpd.GeoDataFrame,
+    years: tuple[int, int] | None,
+    stays: Sequence[Stay],
+    effects: Sequence[Effect],
+    width_mm: float,
+) -> tuple[paper.Block, ...]:
+    """The two pages; `years` are those of the record from which dates come."""
+    first = [each.bed.plot for each in beds if each.ranks.early == 1]
     reasons = _reasons(
-        first if len(first) < len(plan.beds) else (),
-        _cold_places(named_pockets(plan.cold_pockets)[:MOST_POCKETS], plan.site.plots),
-        plan.tunnels,
-        plan.site.weather.years if plan.dates.known else None,
+        first if len(first) < len(beds) else (),
+        _cold_places(named_pockets(pockets)[:MOST_POCKETS], drawn.plots),
+        drawn.tunnels,
+        years,
         drawn.units,
     )
     return (
         *_proposal(drawn, tuple(reasons), width_mm),
         paper.NewPage(),
         paper.Heading(_("Through the year")),
-        paper.Drawings(_seasons(drawn, plan.crop_plan.stays, width_mm), across=4),
+        paper.Drawings(_seasons(drawn, stays, width_mm), across=4),
         paper.Heading(_("To talk about")),
         paper.Points(tuple(_to_talk_about(drawn))),
-        *_changes(plan.what_ifs, drawn.units),
+        *_changes(effects, drawn.units),
         paper.cautions(_("What we mind"), CAUTIONS),
         paper.Heading(_("Agreed")),
         paper.Lines(translated(WORDS["agreed"])),

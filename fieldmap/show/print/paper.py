@@ -19,8 +19,9 @@ from fieldmap.show.typeset import FONT, typeset
 
 Paper = Literal["a4", "letter"]
 TYPST_PAPER = {"a4": "a4", "letter": "us-letter"}
-# Between the margins of `sheet.typ`.
-INNER_MM = {"a4": (182.0, 268.0), "letter": (187.9, 250.4)}
+# Between the margins of `sheet.typ`: drawings are as wide on either paper.
+INNER_MM = {"a4": (188.0, 271.0), "letter": (188.0, 253.4)}
+HEAD_MM = 24.0  # of a sheet, with two lines beneath its title
 
 
 @dataclass(frozen=True)
@@ -92,10 +93,22 @@ class Drawings:
 
 @dataclass(frozen=True)
 class Caution:
-    """A caution and its sign; without a sign the SVG is empty."""
+    """A caution and its sign.
+
+    Attributes
+    ----------
+    text, rest
+        What is bold, and what follows it.
+    svg
+        Empty: no sign.
+    second
+        All of it in a second language.
+    """
 
     text: str
+    rest: str = ""
     svg: str = ""
+    second: str = ""
 
 
 @dataclass(frozen=True)
@@ -107,18 +120,55 @@ class Cautions:
 
 
 def cautions(head: str, texts: Mapping[str, str]) -> Cautions:
-    """A box of cautions from texts by their signs, drawings of our own; "" is without one.
-
-    The signs are black on white, for any printer.
-    """
+    """A box of cautions from texts by their signs; "" is without one."""
     return Cautions(
-        head,
-        tuple(
-            Caution(
-                language._(text), text_of(f"print/signs/{sign}.svg") if sign else ""
-            )
-            for sign, text in texts.items()
-        ),
+        head, tuple(caution(sign, language._(text)) for sign, text in texts.items())
+    )
+
+
+def caution(sign: str, said: str) -> Caution:
+    """A caution; its first words, up to a colon or full stop, are bold.
+
+    Examples
+    --------
+    >>> caution("", "Ladder: one climbs, one holds.").rest
+    'one climbs, one holds.'
+    """
+    mark = re.search(r"[.:](?=\s|$)", said)
+    cut = len(said) if mark is None else mark.end()
+    svg = drawn_sign(sign) if sign else ""
+    return Caution(said[:cut], said[cut:].strip(), svg)
+
+
+# By what a sign stands for: a triangle round what can hurt, a black disc round what one
+# must do, a bar across what one must never do.
+MUST, NEVER = ("eyes",), ("fumes", "snow")
+SHAPES = {
+    "hurts": (
+        '<path d="M50 8 L95 88 H5 Z" fill="#fff" stroke="#000" stroke-width="6" '
+        'stroke-linejoin="round"/><g transform="translate(26.5 38) scale(.78)">{}</g>'
+    ),
+    "must": (
+        '<circle cx="50" cy="50" r="46"/><g transform="translate(18 18) scale(1.07)">{}</g>'
+    ),
+    "never": (
+        '<circle cx="50" cy="50" r="43" fill="#fff" stroke="#000" stroke-width="6"/>'
+        '<g transform="translate(22 20) scale(.93)">{}</g>'
+        '<path d="M19.600 19.600 L80.400 80.400" stroke="#000" stroke-width="6"/>'
+    ),
+}
+
+
+def drawn_sign(sign: str) -> str:
+    """A sign in black and white; the pictures within are our own."""
+    picture = text_of(f"print/signs/{sign}.svg")
+    inner = picture[picture.index(">") + 1 : picture.rindex("</svg>")]
+    shape = "must" if sign in MUST else "never" if sign in NEVER else "hurts"
+    if shape == "must":
+        inner = inner.replace("#000", "#fff")
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 100">'
+        f"{SHAPES[shape].format(inner)}</svg>"
     )
 
 
@@ -193,13 +243,114 @@ class Lines(Items):
 
 
 @dataclass(frozen=True)
+class Head:
+    """The head of a page: title, a sentence or two, and at the right people and tools.
+
+    Attributes
+    ----------
+    aside
+        Lines at the right.
+    """
+
+    title: str
+    lines: tuple[str, ...] = ()
+    aside: tuple[str, ...] = ()
+
+
+class Said(NamedTuple):
+    """A text, and the same in a second language; empty where there is none."""
+
+    first: tuple[Part, ...]
+    second: tuple[Part, ...] = ()
+
+
+@dataclass(frozen=True)
+class Frame:
+    """A box with a drawing and what it says.
+
+    Attributes
+    ----------
+    number
+        On a black disc; empty: none.
+    lines
+        Dotted lines below, to write on.
+    photo
+        What stands where a photo goes; empty: no room for one.
+    """
+
+    number: str = ""
+    title: str = ""
+    drawing: Drawing | None = None
+    when: str = ""
+    said: tuple[Said, ...] = ()
+    lines: tuple[str, ...] = ()
+    photo: str = ""
+
+
+@dataclass(frozen=True)
+class Frames:
+    """Boxes of one height, `across` in a row."""
+
+    frames: tuple[Frame, ...]
+    across: int
+    height_mm: float
+
+
+@dataclass(frozen=True)
+class Amounts:
+    """Names and numbers in columns, read down."""
+
+    head: str
+    pairs: tuple[tuple[str, str], ...]
+    across: int
+
+
+@dataclass(frozen=True)
+class Beside:
+    """Blocks side by side; the left ones take so much of the page."""
+
+    left: tuple[Block, ...]
+    right: tuple[Block, ...]
+    left_mm: float
+
+
+@dataclass(frozen=True)
+class Boxed:
+    """Blocks in a frame."""
+
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True)
+class Numbered:
+    """Paragraphs, each with its mark on a black disc; the first piece is bold."""
+
+    items: tuple[tuple[str, Said], ...]
+
+
+@dataclass(frozen=True)
 class NewPage:
     """The rest begins on a new page, under a title if there is one."""
 
     text: str = ""
 
 
-Block = Text | Items | Table | Drawing | Drawings | Cautions | NewPage | PegSheet
+Block = (
+    Text
+    | Items
+    | Table
+    | Drawing
+    | Drawings
+    | Cautions
+    | NewPage
+    | PegSheet
+    | Head
+    | Frames
+    | Amounts
+    | Beside
+    | Boxed
+    | Numbered
+)
 
 
 @dataclass(frozen=True)
@@ -208,14 +359,17 @@ class Sheet:
 
     Attributes
     ----------
-    site, made
-        For the foot of each page: whose it is, what it was made with.
+    plan, made
+        Whose plan it is, of which day, and what it was made with.
+    page
+        How a page is counted at its foot, with places `{number}` and `{all}`.
     """
 
     title: str
-    site: str
+    plan: str
     made: str
     blocks: tuple[Block, ...]
+    page: str = "{number} / {all}"
 
 
 def pdf(sheet: Sheet, paper: Paper) -> bytes:

@@ -1,0 +1,312 @@
+"""How to build a low tunnel: eight drawings with a bed's own numbers, twelve words behind."""
+
+import dataclasses
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, NamedTuple
+
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.materials.model import LowTunnel
+from fieldmap.model.site import OwnWords
+from fieldmap.show.print import paper
+from fieldmap.show.print.teaching import steps, twelve_words
+from fieldmap.show.text import names, quantities
+from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.decide import pegging
+from fieldmap.show.text.language import _, plural, written
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import fill
+from layers.cover import COVERS
+
+WORDS, PICTURES, LABELS, STEPS, CAUTIONS, BEHIND, TWELVE, AMOUNTS = (
+    texts("fieldmap.show.text.print.build", table)
+    for table in (
+        *("sheet", "pictures", "labels", "steps", "cautions", "words", "twelve"),
+        "amounts",
+    )
+)
+# Low tunnels of other numbers are few where beds are standard; where they are not, the
+# commonest are shown and the crew's table has all.
+MOST_KINDS = 6
+CAUTIONS_MM, ROWS, GUTTER_MM, WORDS_MM = 38.0, 4, 2.0, 46.0
+PICTURE_MM = (54.0, 42.0, 34.0)  # by the number of languages
+CLIPPED_M = 0.05  # less of an edge does not lie on the ground
+CAREFUL_STEP = 5  # of a gust in km/h or mph: printed rounded down
+
+
+class Build(NamedTuple):
+    """Low tunnels that are built alike, on beds of one plot."""
+
+    low: LowTunnel
+    plot: str
+    beds: tuple[str, ...]
+    pitch_m: float | None
+
+    @property
+    def edge_m(self) -> float:
+        """Of cover that lies on the ground, each side."""
+        over_m = self.low.cut_m - 2 * self.low.leg_m
+        return max(0.0, (self.low.cover_width_m - over_m) / 2)
+
+    @property
+    def past_m(self) -> float:
+        """Of cover beyond the last hoop, each end."""
+        return (self.low.cover_length_m - self.low.length_m) / 2
+
+
+def builds(
+    lows: Sequence[LowTunnel], beds: Sequence[Bed], path_m: float
+) -> list[Build]:
+    """Low tunnels by what is built alike, the commonest first.
+
+    Parameters
+    ----------
+    path_m
+        Between beds that are laid out anew.
+    """
+    by_name = {bed.name: bed for bed in beds}
+    found: dict[tuple[Any, ...], list[LowTunnel]] = {}
+    for low in lows:
+        alike = low._replace(bed="")
+        found.setdefault((by_name[low.bed].plot, alike), []).append(low)
+    kinds = [
+        Build(
+            each[0],
+            plot,
+            tuple(low.bed for low in each),
+            None if by_name[each[0].bed].exists else each[0].span_m + path_m,
+        )
+        for (plot, _alike), each in found.items()
+    ]
+    return sorted(kinds, key=lambda kind: -len(kind.beds))
+
+
+def blocks(
+    kinds: Sequence[Build],
+    order: Sequence[str],
+    anchor: str,
+    own: Sequence[OwnWords],
+    page: paper.Paper,
+    units: Units,
+) -> tuple[paper.Block, ...]:
+    """Side 1 of each kind of low tunnel, and its words on side 2.
+
+    Parameters
+    ----------
+    order
+        Names of all beds.
+    anchor
+        "bags", "stones" or "trench".
+    own
+        Words in other languages; where none is given they are written in by hand.
+    """
+    if not kinds:
+        return (paper.Text(_(WORDS["none"])),)
+    height_mm = paper.INNER_MM[page][1]
+    made: list[paper.Block] = []
+    left = len(kinds) - MOST_KINDS
+    for number, kind in enumerate(kinds[:MOST_KINDS]):
+        made += [paper.NewPage()] if number else []
+        made += _front(kind, order, anchor, height_mm, units)
+        if left > 0 and number == 0:
+            made.append(paper.Text(fill(WORDS["others"], units, number=left)))
+        made += [paper.NewPage(), *_back(kind, anchor, own, height_mm, units)]
+    return tuple(made)
+
+
+def _front(
+    kind: Build, order: Sequence[str], anchor: str, height_mm: float, units: Units
+) -> Iterator[paper.Block]:
+    low = kind.low
+    how = anchor if kind.edge_m >= CLIPPED_M else "clip"
+    said = _said(kind, units)
+    labels = {key: _(text).format(**said) for key, text in LABELS.items()}
+    drawings = {
+        "get": steps.get(said, labels, how),
+        "mark": steps.mark(said, labels),
+        "push": steps.push(said),
+        "next": steps.following(said, labels),
+        "wind": steps.wind(labels),
+        "pull": steps.pull(),
+        f"edges_{how}": steps.edges(said, how),
+        "ends": steps.ends(said, how),
+    }
+    alt = PICTURES | {
+        "edges_bags": PICTURES["edges"],
+        "edges_stones": PICTURES["edges"],
+        "edges_trench": PICTURES["bury"],
+        "edges_clip": PICTURES["clip"],
+    }
+    lead = plural(
+        WORDS["beds"]["one"],
+        WORDS["beds"]["many"],
+        len(kind.beds),
+        plot=kind.plot,
+        beds=names.runs_of_beds(kind.beds, order),
+        length=quantities.length(low.length_m, units),
+        width=pegging.taped(low.span_m, units),
+    )
+    yield paper.Head(
+        _(WORDS["title"]),
+        (f"{lead} {_(WORDS[units])}",),
+        (_(WORDS["people"]), _(WORDS["calm"])),
+    )
+    room_mm = height_mm - paper.HEAD_MM - CAUTIONS_MM - (ROWS + 2) * GUTTER_MM
+    yield paper.Frames(
+        tuple(
+            paper.Frame(
+                number=str(number),
+                drawing=dataclasses.replace(drawing, says=_(alt[key])),
+                said=(paper.Said(paper.parts(_(STEPS[key]).format(**_bold(said)))),),
+                lines=("", ""),
+            )
+            for number, (key, drawing) in enumerate(drawings.items(), start=1)
+        ),
+        2,
+        room_mm / ROWS,
+    )
+    yield paper.Cautions("", tuple(_cautions(low, how, said)))
+
+
+def _cautions(
+    low: LowTunnel, how: str, said: Mapping[str, str]
+) -> Iterator[paper.Caution]:
+    heavy = "trench" if how == "trench" else "stones" if how == "stones" else "bags"
+    outside = COVERS[low.kind].open_above_c
+    texts_by_sign = {
+        "eyes": CAUTIONS["spring"],
+        "lift": CAUTIONS[f"lift_{heavy}"],
+        "wind": CAUTIONS["wind_unknown" if low.holds_to_m_s is None else "wind"],
+        "heat": CAUTIONS["heat_any" if outside is None else "heat"],
+    }
+    for sign, text in texts_by_sign.items():
+        yield paper.caution(sign, _(text).format(**said))
+
+
+def _said(kind: Build, units: Units) -> dict[str, str]:
+    """Every number of a low tunnel as its sheet writes it."""
+    low = kind.low
+
+    def taped(metres: float) -> str:
+        return pegging.taped(metres, units)
+
+    outside = COVERS[low.kind].open_above_c
+    return {
+        "hoops": str(low.hoops),
+        "cut": taped(low.cut_m),
+        "leg": taped(low.leg_m),
+        "between": taped(low.cut_m - 2 * low.leg_m),
+        "height": taped(low.height_m),
+        "span": taped(low.span_m),
+        "gap": taped(low.spacing_m),
+        "edge": taped(kind.edge_m),
+        "past": taped(kind.past_m),
+        "size": _(WORDS["size"]).format(
+            length=quantities.length(low.cover_length_m, units),
+            width=taped(low.cover_width_m),
+        ),
+        "bags": str(low.anchors),
+        "bag_gap": taped(low.anchor_gap_m),
+        "each": quantities.mass(low.anchor_kg, units),
+        "all": quantities.mass(low.anchors_kg, units),
+        "gust": careful_gust(low.holds_to_m_s, units),
+        "outside": careful_temperature(outside, units),
+        "bed": taped(low.span_m),
+        "pitch": "" if kind.pitch_m is None else taped(kind.pitch_m),
+    }
+
+
+def _bold(said: Mapping[str, str]) -> dict[str, str]:
+    return {key: f"\x02{text}\x03" for key, text in said.items()}
+
+
+def careful_temperature(celsius: float | None, units: Units) -> str:
+    """A temperature from which something is done: a whole degree, rounded down.
+
+    Examples
+    --------
+    >>> careful_temperature(15.6, "metric"), careful_temperature(15.6, "us")
+    ('15 °C', '60 °F')
+    """
+    if celsius is None:
+        return ""
+    if units == "us":
+        return f"{written(math.floor(celsius * 1.8 + 32), 'd')} °F"
+    return f"{written(math.floor(celsius), 'd')} °C"
+
+
+def careful_gust(gust_m_s: float | None, units: Units) -> str:
+    """A gust that is not promised: rounded down to 5 km/h or mph.
+
+    Examples
+    --------
+    >>> careful_gust(14.3, "metric"), careful_gust(14.3, "us"), careful_gust(None, "us")
+    ('50 km/h', '30 mph', '')
+    """
+    if gust_m_s is None:
+        return ""
+    per_unit = 0.44704 if units == "us" else 1 / 3.6
+    whole = CAREFUL_STEP * math.floor(gust_m_s / per_unit / CAREFUL_STEP)
+    return quantities.speed(whole * per_unit, units)
+
+
+# ------------------------------------------------------------------ the back
+def _back(
+    kind: Build,
+    anchor: str,
+    own: Sequence[OwnWords],
+    height_mm: float,
+    units: Units,
+) -> Iterator[paper.Block]:
+    said = _said(kind, units)
+    language = ", ".join(each.language for each in own) or "." * 24
+    # Words in several languages stand under each other.
+    picture_mm = PICTURE_MM[min(len(own), len(PICTURE_MM)) - 1 if own else 0]
+    yield paper.Head(
+        _(BEHIND["title"]),
+        (_(BEHIND["line"]),),
+        (_(BEHIND["language"]).format(language=language),),
+    )
+    yield paper.Frames(
+        tuple(
+            paper.Frame(
+                title=_(text),
+                drawing=dataclasses.replace(
+                    twelve_words.picture(key, said), width_mm=picture_mm
+                ),
+                said=tuple(
+                    paper.Said((paper.Part(each.words[key]),))
+                    for each in own
+                    if key in each.words
+                ),
+                lines=("",) * (not all(key in each.words for each in own) or not own),
+            )
+            for key, text in TWELVE.items()
+        ),
+        3,
+        min(WORDS_MM, (height_mm - paper.HEAD_MM - 45.0) / 4 - GUTTER_MM),
+    )
+    yield paper.Amounts(
+        _(BEHIND["numbers"]), tuple(_amounts(kind, anchor, said, units)), 3
+    )
+
+
+def _amounts(
+    kind: Build, anchor: str, said: Mapping[str, str], units: Units
+) -> Iterator[tuple[str, str]]:
+    low = kind.low
+    yield _(AMOUNTS["hoops"]), said["hoops"]
+    for key, metres in (
+        ("gap", low.spacing_m),
+        ("cut", low.cut_m),
+        ("leg", low.leg_m),
+    ):
+        yield _(AMOUNTS[key]), quantities.pipe(metres, units)
+    length = quantities.length(low.cover_length_m, units)
+    width = quantities.pipe(low.cover_width_m, units)
+    yield _(AMOUNTS["cover"]), _(WORDS["size"]).format(length=length, width=width)
+    if low.anchors:
+        yield _(AMOUNTS[anchor]), said["bags"]
+        yield _(AMOUNTS["each"]), said["each"]
+        yield _(AMOUNTS["all"]), said["all"]
+        yield _(AMOUNTS["gust"]), said["gust"]

@@ -1,0 +1,138 @@
+"""How to build a low tunnel: every number of the sheet is the bed's own."""
+
+import io
+import re
+
+import pypdf
+import pytest
+from fields_to_peg import narrow, rough
+
+from fieldmap.decide.materials.low_tunnels import low_tunnel
+from fieldmap.model.settings import Materials
+from fieldmap.model.site import LEARNERS_WORDS, OwnWords
+from fieldmap.show.print import paper
+from fieldmap.show.print.teaching import build, twelve_words
+from fieldmap.show.print.two_languages import together
+from fieldmap.show.text.language import of_site, spoken
+
+ROLLS_M = (1.6, 2.2, 3.2)
+
+
+def blocks(anchor="bags", kind="light_fabric", units="metric", own=()):
+    _plot, beds = narrow(rough(1))
+    choices = Materials(anchor=anchor)
+    lows = [low_tunnel(bed, kind, choices, ROLLS_M) for bed in beds[:3]]
+    kinds = build.builds(lows, beds, 0.45)
+    order = [bed.name for bed in beds]
+    page = "letter" if units == "us" else "a4"
+    return lows[0], build.blocks(kinds, order, anchor, own, page, units)
+
+
+def pages(made, units="metric"):
+    size = "letter" if units == "us" else "a4"
+    read = pypdf.PdfReader(
+        io.BytesIO(paper.pdf(paper.Sheet("t", "p", "m", made), size))
+    )
+    return [" ".join(page.extract_text().split()) for page in read.pages]
+
+
+def test_one_kind_of_low_tunnel_is_two_sides():
+    low, made = blocks()
+    front, back = pages(made)
+    # Beds of 25 m, 75 cm wide (`narrow`); hoops every 1.5 m under fabric: 25/1.5 = 16.7
+    # gaps, so 17, and 18 hoops.
+    assert "25 m long, 75 wide" in front
+    assert "18 hoops" in front
+    assert low.hoops == 18
+    # Legs of 30 on either end of each pipe; the rest lies over the bed.
+    assert "Put tape on each pipe, 30 from both ends" in front
+    # Half an ellipse of 75 by 50: by Ramanujan's series π (a + b) (1 + h/4) / 2 with
+    # a = .375, b = .5, h = (.125 / .875)² it is 138.1 cm; with both legs 198.1, cut at 199.
+    assert "199" in front
+    assert "139" in front
+    assert "The top is now 50 high" in front
+    # Ends of 125 each: 2.5 m together (`cover_size`).
+    assert "Leave 125 at each end" in front
+    assert f"{low.anchors} bags" in front
+    assert f"10 kg each, {10 * low.anchors} kg in all" in front
+    assert all(str(number) in back for number in (18, low.anchors, 10 * low.anchors))
+
+
+def test_every_number_of_the_sheet_is_of_this_tunnel():
+    low, made = blocks()
+    front, _back = pages(made)
+    known = {
+        *(str(each) for each in range(1, 9)),  # the steps
+        *("25", "75", "2", "3", "18", "30", "50", "20", "125", "10", "15"),
+        f"{100 * low.cut_m:.0f}",
+        f"{100 * low.cut_m - 60:.0f}",
+        f"{100 * low.spacing_m:.0f}",
+        f"{100 * low.cover_width_m:.0f}",
+        f"{low.cover_length_m:g}",
+        f"{100 * low.anchor_gap_m:.0f}",
+        str(low.anchors),
+        f"{low.anchors_kg:g}",
+        build.careful_gust(low.holds_to_m_s, "metric").split()[0],
+    }
+    body = front.replace(low.bed, "")
+    assert (
+        set(re.findall(r"(?<![A-Z\d.])\d+(?:\.\d+)?", body.split("p How")[0])) <= known
+    )
+
+
+def test_a_gust_is_never_printed_higher_than_the_cautious_end():
+    low, made = blocks()
+    (printed,) = re.findall(r"gusts of (\d+) km/h", pages(made)[0])
+    assert int(printed) <= low.holds_to_m_s * 3.6
+    assert int(printed) > low.holds_to_m_s * 3.6 - 5
+
+
+@pytest.mark.parametrize(
+    ("anchor", "said", "unsaid"),
+    [
+        ("bags", "One bag every", "trench"),
+        ("stones", "One stone every", "bag"),
+        ("trench", "Dig a trench on both sides", "One bag"),
+    ],
+)
+def test_edges_are_held_as_the_grower_chose(anchor, said, unsaid):
+    _low, made = blocks(anchor)
+    front, _back = pages(made)
+    assert said in front
+    assert unsaid not in front
+    assert ("Holds to gusts" in front) == (anchor != "trench")
+
+
+def test_us_growers_read_feet_and_inches():
+    _low, made = blocks(units="us")
+    front, back = pages(made, "us")
+    assert "feet and inches" in front
+    assert "mph" in front
+    assert not re.search(r"\d (m|cm|kg|°C)\b", front + back)
+
+
+def test_all_twelve_words_have_a_picture():
+    assert set(build.TWELVE) == set(twelve_words.PICTURES) == set(LEARNERS_WORDS)
+
+
+def test_words_of_a_trainer_stand_under_the_words():
+    words = {"hoop": "Bogen", "open": "#panic() *öffnen*"}
+    _low, made = blocks(own=(OwnWords("Deutsch", words),))
+    _front, back = pages(made)
+    for said in ("My language: Deutsch", "Bogen", "#panic() *öffnen*"):
+        assert said in back
+
+
+def test_two_languages_stand_together():
+    _low, english = blocks()
+    with spoken(of_site("es", "metric")):
+        _low, spanish = blocks()
+    front, _back = pages(together(english, spanish))
+    assert "Get these. Count them. Traiga esto. Cuéntelo." in front
+    assert "A bent pipe springs back." in front
+    assert "Un tubo doblado salta hacia atrás." in front
+
+
+def test_a_plan_without_covers_says_so():
+    (said,) = build.blocks([], [], "bags", (), "a4", "metric")
+    assert "no low tunnel" in said.text
