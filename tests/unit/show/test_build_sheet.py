@@ -8,9 +8,10 @@ import pytest
 from fields_to_peg import narrow, rough
 
 from fieldmap.decide.materials.low_tunnels import low_tunnel
+from fieldmap.errors import PlanError
 from fieldmap.model.settings import Materials
 from fieldmap.model.site import LEARNERS_WORDS, OwnWords
-from fieldmap.show.print import paper
+from fieldmap.show.print import _check_letters, paper
 from fieldmap.show.print.teaching import build, twelve_words
 from fieldmap.show.print.two_languages import together
 from fieldmap.show.text.language import of_site, spoken
@@ -136,3 +137,12 @@ def test_two_languages_stand_together():
 def test_a_plan_without_covers_says_so():
     (said,) = build.blocks([], [], "bags", (), "a4", "metric")
     assert "no low tunnel" in said.text
+
+
+def test_letters_that_would_be_boxes_are_refused():
+    own = (OwnWords("Tigrinya", {"hoop": "\N{ETHIOPIC SYLLABLE HA}"}),)
+    with pytest.raises(PlanError) as refused:
+        _check_letters(own, "words.toml")
+    (said,) = map(str, refused.value.problems)
+    assert said.startswith("words.toml: '\N{ETHIOPIC SYLLABLE HA}' of 'Tigrinya'")
+    assert "write it by hand" in said
