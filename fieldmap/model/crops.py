@@ -38,6 +38,15 @@ TRAY_WEEKS_OF_CLASS: Mapping[CropClass, float] = {
     "warm_loving": 4,
 }
 
+# Days from the first harvest to the last of crops that do not say; None: it bears until
+# frost (common practice, no source).
+READY_DAYS_OF_CLASS: Mapping[CropClass, int | None] = {
+    "hardy": 21,
+    "half_hardy": 21,
+    "tender": None,
+    "warm_loving": None,
+}
+
 Text = Annotated[
     str, StringConstraints(strip_whitespace=True, min_length=1, max_length=400)
 ]
@@ -158,6 +167,25 @@ class Amount(Sourced):
     value: Annotated[float, Field(gt=0, le=1000, allow_inf_nan=False)]
 
 
+class Ready(Sourced):
+    """Days from the first harvest to the last.
+
+    Attributes
+    ----------
+    picked
+        All of it at once, whenever in these days; or bit by bit all through them.
+    """
+
+    value: Annotated[float, Field(ge=1, le=300, allow_inf_nan=False)]
+    picked: Literal["once", "repeatedly"]
+
+
+class SoldBy(Sourced):
+    """What a harvest is counted in: a head is one plant."""
+
+    value: Literal["head", "kg"]
+
+
 class ColdCheck(Sourced):
     """What cold above freezing does to young plants."""
 
@@ -258,6 +286,10 @@ class Crop(Choices):
         Days with a higher maximum do harm.
     spacing, seeds_per_m, yield_kg_m
         How far apart it stands, seeds sown on a metre of row, and what that bears.
+    ready_days
+        None for those of its class, see `harvest_days`.
+    sold_by
+        None where it is sold by weight.
     """
 
     name: Text
@@ -286,6 +318,8 @@ class Crop(Choices):
     spacing: Spacing | None = None
     seeds_per_m: Amount | None = None
     yield_kg_m: Yield | None = None
+    ready_days: Ready | None = None
+    sold_by: SoldBy | None = None
 
     def faults(self) -> Iterator[Problem]:
         """It has a start and an end."""
@@ -300,6 +334,23 @@ class Crop(Choices):
         if self.least_light_mol is not None:
             return self.least_light_mol.value
         return LEAST_LIGHT_MOL[self.crop_class.value]
+
+    @property
+    def harvest_days(self) -> int | None:
+        """Days from its first harvest to its last; None where it bears until frost."""
+        if self.ready_days is not None:
+            return round(self.ready_days.value)
+        return READY_DAYS_OF_CLASS[self.crop_class.value]
+
+    @property
+    def is_picked_once(self) -> bool:
+        """All of a sowing is ripe at a time, and waits for whoever picks it."""
+        return self.ready_days is not None and self.ready_days.picked == "once"
+
+    @property
+    def harvest_unit(self) -> Literal["head", "kg"]:
+        """What its harvest is counted in."""
+        return "kg" if self.sold_by is None else self.sold_by.value
 
     @property
     def is_set_out(self) -> bool:

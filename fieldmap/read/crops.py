@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from fieldmap.errors import Problem, SettingsError, SiteError, joined, problem
-from fieldmap.model.crops import Crop, class_defaults
+from fieldmap.model.crops import Crop, Ready, class_defaults
 from fieldmap.model.settings import CropChoice
 from fieldmap.read.door import SiteFile
 from fieldmap.read.toml import Table, read_table, tables_in
@@ -107,12 +107,46 @@ def choose(wanted: Sequence[CropChoice], crops: Mapping[str, Crop]) -> tuple[Cro
                 )
             )
         else:
-            known = crops[name]
-            renamed = {"name": choice.name.strip(), "also": (name, *known.also)}
-            chosen[name] = known.model_copy(update=renamed)
+            chosen[name] = _as_chosen(choice, crops[name])
+            problems += faults(joined(where, ";"), _amount_faults(choice, crops[name]))
     if problems:
         raise SettingsError(problems)
     return tuple(chosen.values())
+
+
+def _as_chosen(choice: CropChoice, known: Crop) -> Crop:
+    """A crop under the name, and with the days, that the grower gave it."""
+    changed: dict[str, Any] = {
+        "name": choice.name.strip(),
+        "also": (known.name, *known.also),
+    }
+    if choice.ready_days is not None:
+        changed["ready_days"] = Ready(
+            value=float(choice.ready_days),
+            picked="once" if known.is_picked_once else "repeatedly",
+            source="site.toml",
+        )
+    return known.model_copy(update=changed)
+
+
+def _amount_faults(choice: CropChoice, crop: Crop) -> Iterator[Problem]:
+    """Why the amount that is wanted of a crop cannot be counted."""
+    lacks = [
+        key
+        for key, is_asked in (
+            ("spacing", choice.plants or choice.harvest),
+            ("yield_kg_m", choice.harvest and choice.harvest.unit == "kg"),
+        )
+        if is_asked and getattr(crop, key) is None
+    ]
+    if lacks:
+        yield problem(
+            "what is asked of it is counted by its {lacks}; add that to {packaged}",
+            lacks=lacks[0],
+            packaged=PACKAGED,
+        )
+    if choice.harvest and choice.harvest.unit == "head" and crop.harvest_unit == "kg":
+        yield problem("it is sold by weight; ask for kg or lb a week")
 
 
 def named(name: str, crops: Mapping[str, Crop]) -> Crop | None:

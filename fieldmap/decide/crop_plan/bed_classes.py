@@ -1,6 +1,6 @@
 """Beds that are alike, so that thousands of them are shared out as a few dozen kinds."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -42,6 +42,13 @@ class BedClass(NamedTuple):
         That stood on them last year.
     may_have_hoops, across_storm
         Whether low tunnels may stand on them, and have their long side to the storm.
+    winters
+        (crops,): least share of winters that an overwintering crop comes through on any
+        of them; NaN for other crops, None where nobody asked.
+    path_within_m
+        Between the two strips of a bed under one hoop; else 0.
+    in_tunnel
+        Whether they lie inside a walk-in tunnel.
     """
 
     beds: tuple[int, ...]
@@ -55,6 +62,9 @@ class BedClass(NamedTuple):
     families: frozenset[str]
     may_have_hoops: bool = True
     across_storm: bool = False
+    winters: Floats | None = None
+    path_within_m: float = 0.0
+    in_tunnel: bool = False
 
 
 def of_beds(
@@ -62,20 +72,29 @@ def of_beds(
     dates: Dates,
     families: Mapping[str, frozenset[str]],
     allows: HoopGround = ANYWHERE,
+    places: Container[int] | None = None,
 ) -> list[BedClass]:
     """Classes in the order of their first beds; beds without known dates are in none.
 
     Beds with the same days, light, length and families of last year are one class. Where
     that makes too many, the class whose beds differ most is halved, again and again, as
     long as there is room for one more: a day counts as much as 2 % of length or light.
+
+    Parameters
+    ----------
+    places
+        Of the beds that are asked about; None for all.
     """
     early, late = dates.early[CENTRAL], dates.late[CENTRAL]
     known = ~(np.isnan(early) | np.isnan(late)).any(axis=(0, 1))
     groups: dict[object, list[int]] = {}
     for at in map(int, np.flatnonzero(known)):
+        if places is not None and at not in places:
+            continue
         bed = beds[at].bed
         fixed = (
             bed.width_m,
+            bed.path_within_m,
             tuple(sorted(families.get(bed.name, ()))),
             bed.name in allows.under_line,
             bed.name in allows.across_storm,
@@ -134,4 +153,6 @@ def _class(
         grows_until=dates.grows_until[:, list(group)].min(axis=-1),
         light_mj_m2_day=tuple(float(month) for month in light),
         families=families.get(first.name, frozenset()),
+        winters=dates.winters[:, 0, list(group)].min(axis=-1),
+        path_within_m=first.path_within_m,
     )

@@ -22,11 +22,14 @@ def covered(stays: Sequence[Stay], sizes: Mapping[str, BedSize]) -> list[Covered
     """Beds that want covers, and when."""
     return [
         Covered(
-            *sizes[stay.bed],
+            place,
+            stay.length_m(bed_m),
+            width_m,
             use.kind,
             (week_of(use.from_day), week_of(use.to_day)),
         )
         for stay in stays
+        for place, bed_m, width_m in (sizes[stay.bed],)
         for use in stay.covers
     ]
 
@@ -99,7 +102,7 @@ def _days_won(
 ) -> float:
     """Days won times metres of bed."""
     return sum(
-        use.days * lengths_m[stay.bed]
+        use.days * stay.length_m(lengths_m[stay.bed])
         for stay in stays
         for use in stay.covers
         if use.kind == kind
@@ -125,5 +128,5 @@ def minutes(
         for use in stay.covers:
             weeks = week_of(use.from_day), week_of(use.to_day)
             for week in opened_weeks(stock.opened[use.kind], weeks):
-                found[week] += open_minutes(lengths_m[stay.bed])
+                found[week] += open_minutes(stay.length_m(lengths_m[stay.bed]))
     return tuple(found)

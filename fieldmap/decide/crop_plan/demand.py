@@ -8,8 +8,8 @@ from fieldmap.decide.crop_plan.growing_windows import (
     AUTUMN,
     SPRING,
     SUMMER,
+    WINTER,
     grows_again,
-    harvest_days,
 )
 from fieldmap.decide.crop_plan.model import GrowingWindow
 from fieldmap.model.crops import Crop
@@ -71,31 +71,32 @@ class Candidates(NamedTuple):
         return self.demands[placement.demand].family
 
 
-def demands(
-    wanted: Sequence[CropChoice], crops: Sequence[Crop], bed_count: int
-) -> tuple[Demand, ...]:
-    """The wanted crops by part of the year, first sowings before second ones.
+def seasons_of(choice: CropChoice, crop: Crop) -> tuple[str, ...]:
+    """Parts of the year in which a crop is wanted, those that are asked for first."""
+    if crop.autumn_soil_c is not None:
+        return (WINTER,)
+    if crop.harvest_days is None:
+        return (SUMMER,)
+    if choice.seasons is None:
+        return (SPRING, AUTUMN) if grows_again(crop) else (SPRING,)
+    return tuple(each for each in (SPRING, AUTUMN, WINTER) if each in choice.seasons)
 
-    Crops without a number of beds share what the others leave.
+
+def demands(wanted: Sequence[CropChoice], crops: Sequence[Crop]) -> tuple[Demand, ...]:
+    """Whole beds of wanted crops by part of the year, first sowings before second ones.
+
+    Of a crop without an amount one bed is wanted.
     """
-    open_ended = sum(choice.beds is None for choice in wanted)
-    left = bed_count - sum(choice.beds or 0 for choice in wanted)
-    share = max(left // open_ended, 1) if open_ended else 0
-    found = []
-    for number, (choice, crop) in enumerate(zip(wanted, crops, strict=True)):
-        if crop.autumn_soil_c is not None:  # stands there in the year after
-            continue
-        again = choice.seasons is None
-        seasons: tuple[str, ...] = choice.seasons or (SPRING, AUTUMN)
-        if harvest_days(crop) is None:
-            seasons = (SUMMER,)
-        elif again and not grows_again(crop):
-            seasons = (SPRING,)
-        found += [
-            Demand(
-                number, crop, season, choice.beds or share, again and season == AUTUMN
-            )
-            for season in (SUMMER, SPRING, AUTUMN)
-            if season in seasons
-        ]
+    found = [
+        Demand(
+            number,
+            crop,
+            season,
+            choice.beds or 1,
+            choice.seasons is None and season == AUTUMN,
+        )
+        for number, (choice, crop) in enumerate(zip(wanted, crops, strict=True))
+        if choice.metres is None and choice.plants is None and choice.harvest is None
+        for season in seasons_of(choice, crop)
+    ]
     return tuple(sorted(found, key=lambda demand: demand.is_again))

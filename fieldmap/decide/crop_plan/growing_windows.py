@@ -1,6 +1,6 @@
 """From when to when a crop can stay on a bed, bare or under a cover, and what that wins."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 from typing import NamedTuple
@@ -20,35 +20,6 @@ from layers.cover import COVERS
 
 Floats = npt.NDArray[np.float64]
 
-# Weeks from the first harvest to the last of crops that are done then; by name where a
-# crop is unlike its class. None: it bears until frost. Common practice, no source.
-HARVEST_WEEKS_OF_CLASS = {
-    "hardy": 3,
-    "half_hardy": 3,
-    "tender": None,
-    "warm_loving": None,
-}
-HARVEST_WEEKS = {
-    "lettuce": 2,
-    "radish": 2,
-    "spinach": 4,
-    "corn salad": 4,
-    "carrot": 4,
-    "parsnip": 4,
-    "beet": 4,
-    "swede": 4,
-    "leek": 6,
-    "kale": 8,
-    "collards": 8,
-    "chard": 8,
-    "Brussels sprouts": 6,
-    "potato": 2,
-    "sweet corn": 2,
-    "snap bean": 4,
-    # All of it is picked at once.
-    "squash": 2,
-    "pumpkin": 2,
-}
 # Crops that are not sown again for autumn (common practice, no source).
 ONCE = (
     "pea",
@@ -70,8 +41,12 @@ LEAST_BETWEEN_DAYS = 28
 READY_DAYS = 7  # covers lie ready before the first cold night
 ROUNDING = 1e-9  # of sums
 FILM_DAYS = 7 * lead_times.FILM_WEEKS
+LEAST_WINTERS = 0.5  # that a crop must come through to be left standing (a choice)
 SHADE_WORTH_DAYS = 3.0  # hot days under cloth that make it worth hanging (a choice)
-SPRING, SUMMER, AUTUMN = "spring", "summer", "autumn"
+SPRING, SUMMER, AUTUMN, WINTER = "spring", "summer", "autumn", "winter"
+# Until when what stands through the winter is picked: it flowers then (common practice,
+# no source).
+WINTER_ENDS_DAYS = 105
 
 
 class UsualYear(NamedTuple):
@@ -99,17 +74,17 @@ def usual_year(days: pd.DataFrame, season: SeasonYear) -> UsualYear:
     return UsualYear(days["tmax_c"], usual_c, season)
 
 
-def harvest_days(crop: Crop) -> int | None:
-    """Days from its first harvest to its last; None where it bears until frost."""
-    own = lead_times.weeks_by_name(crop, HARVEST_WEEKS)
-    weeks = HARVEST_WEEKS_OF_CLASS[crop.crop_class.value] if own is None else own
-    return None if weeks is None else 7 * weeks
-
-
 def grows_again(crop: Crop) -> bool:
     """Whether it is sown a second time, for autumn."""
     names = {name.casefold() for name in (crop.name, *crop.also)}
-    return harvest_days(crop) is not None and not names & {*map(str.casefold, ONCE)}
+    return crop.harvest_days is not None and not names & {*map(str.casefold, ONCE)}
+
+
+def _calendar_days(crop: Crop) -> float:
+    """Of a crop that is planted for the year after, whose cold days count as well."""
+    assert crop.days_to_maturity is not None
+    low, high = growth.days_on_bed(crop, crop.days_to_maturity)
+    return (low + high) / 2
 
 
 OwnDays = Callable[[float], float]
@@ -121,6 +96,9 @@ def own_days(crop: Crop, year: UsualYear) -> OwnDays:
     Of its middle kinds in the warmth of the station's usual year; ∞ where that is never
     enough.
     """
+    if crop.autumn_soil_c is not None and crop.days_to_maturity is not None:
+        days = _calendar_days(crop)
+        return lambda _: days
     degree_days = np.asarray(
         warmth.degree_days_average(year.mean_c, year.mean_c, crop.base_c.value)
     )
@@ -178,7 +156,7 @@ class CropOnClass(NamedTuple):
 
 def spring(where: CropOnClass) -> Iterator[GrowingWindow]:
     """From the early date to the end of its harvest."""
-    keeps = harvest_days(where.crop)
+    keeps = where.crop.harvest_days
     assert keeps is not None
     bare = where.early(0)
     for at, kind in where.kinds:
@@ -190,7 +168,7 @@ def spring(where: CropOnClass) -> Iterator[GrowingWindow]:
         won = _won(min(bare, to_day) - start)
         if at and won < lead_times.WORTH_DAYS:
             continue
-        uses = _before(kind, start, bare, to_day, won) if at else ()
+        uses = cover_before(kind, start, bare, to_day, won) if at else ()
         yield GrowingWindow(SPRING, int(start), int(harvest), int(to_day), uses)
 
 
@@ -211,8 +189,8 @@ def summer(where: CropOnClass) -> Iterator[GrowingWindow]:
             behind = _won(last - bare_until)
             if any(0 < won < lead_times.WORTH_DAYS for won in (ahead, behind)):
                 continue
-            uses = _before(kind, start, bare_from, last, ahead) if ahead else ()
-            uses += _behind(kind, bare_until, last, behind) if behind else ()
+            uses = cover_before(kind, start, bare_from, last, ahead) if ahead else ()
+            uses += cover_behind(kind, bare_until, last, behind) if behind else ()
             if at and not uses:
                 continue
             slackens = where.slackens(at if behind else 0, last)
@@ -228,22 +206,51 @@ def summer(where: CropOnClass) -> Iterator[GrowingWindow]:
 
 def autumn(where: CropOnClass) -> Iterator[GrowingWindow]:
     """From the last sowing that is ripe in light and time to its late date."""
-    keeps = harvest_days(where.crop)
+    keeps = where.crop.harvest_days
     assert keeps is not None
     bare = where.late(0)
     dark = where.beds.grows_until[where.number]
     for at, kind in where.kinds:
         last = where.late(at)
-        start = _last_start(where, min(last - keeps, dark))
+        start = last_start(where, min(last - keeps, dark))
         if start < where.early(0) + LEAST_BETWEEN_DAYS:
             continue
         won = _won(last - bare)
         if at and won < lead_times.WORTH_DAYS:
             continue
-        uses = _behind(kind, bare, last, won) if at else ()
+        uses = cover_behind(kind, bare, last, won) if at else ()
         yield GrowingWindow(
             AUTUMN, int(start), int(where.harvest(start)), int(last), uses
         )
+
+
+def winter(where: CropOnClass) -> Iterator[GrowingWindow]:
+    """From autumn until the spring or summer of the year after, bare.
+
+    What is planted in autumn begins on its early date; what stands as grown plants
+    begins as late as it still is grown before the light is gone.
+    """
+    keeps = where.crop.harvest_days
+    assert keeps is not None
+    if where.crop.autumn_soil_c is not None:
+        start = where.early(0)
+        if start <= DAYS:
+            harvest = where.harvest(start)
+            days = int(start), int(harvest), int(harvest + keeps)
+            yield GrowingWindow(WINTER, *days, ())
+        return
+    ready = min(float(where.beds.grows_until[where.number]), where.late(0))
+    start = last_start(where, ready)
+    if start < where.early(0) or not _winters(where):
+        return
+    days = int(start), int(where.harvest(start)), DAYS + WINTER_ENDS_DAYS
+    yield GrowingWindow(WINTER, *days, ())
+
+
+def _winters(where: CropOnClass) -> bool:
+    """Whether what stands there comes through the winter as often as not."""
+    share = None if where.beds.winters is None else where.beds.winters[where.number]
+    return where.late(0) >= DAYS and not (share is not None and share < LEAST_WINTERS)
 
 
 def _ripens(where: CropOnClass, start: float, last: float) -> bool:
@@ -251,7 +258,7 @@ def _ripens(where: CropOnClass, start: float, last: float) -> bool:
     return bool(np.isfinite(start)) and where.harvest(start) <= last
 
 
-def _last_start(where: CropOnClass, ready: float) -> float:
+def last_start(where: CropOnClass, ready: float) -> float:
     """Latest day to sow or set out for a harvest on a day; -∞ where there is none."""
     for start in range(int(ready), 0, -1):
         if where.harvest(start) <= ready:
@@ -263,7 +270,7 @@ def _won(days: float) -> float:
     return float(max(days, 0.0))
 
 
-def _before(
+def cover_before(
     kind: str, start: float, bare: float, to_day: float, won: float
 ) -> tuple[CoverUse, ...]:
     """Over the bed until it would do without; film a week before, to warm the soil."""
@@ -272,7 +279,9 @@ def _before(
     return (CoverUse(kind, int(max(start - ahead, 1)), int(off), won),)
 
 
-def _behind(kind: str, bare: float, last: float, won: float) -> tuple[CoverUse, ...]:
+def cover_behind(
+    kind: str, bare: float, last: float, won: float
+) -> tuple[CoverUse, ...]:
     """From before the first frost that would take it bare."""
     return (CoverUse(kind, int(max(bare - READY_DAYS, 1)), int(last), won),)
 
@@ -286,6 +295,14 @@ def _left_on(uses: tuple[CoverUse, ...]) -> tuple[CoverUse, ...]:
         return uses
     days = first.days + second.days
     return (CoverUse(first.kind, first.from_day, second.to_day, days),)
+
+
+WINDOWS: Mapping[str, Callable[[CropOnClass], Iterator[GrowingWindow]]] = {
+    SPRING: spring,
+    SUMMER: summer,
+    AUTUMN: autumn,
+    WINTER: winter,
+}
 
 
 # ------------------------------------------------------------------ shade and light

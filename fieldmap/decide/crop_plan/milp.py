@@ -1,7 +1,7 @@
 """The choice itself, as whole numbers: how many beds of a class take which option."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import partial
 from typing import NamedTuple
 
@@ -77,12 +77,20 @@ class Allocation:
         Beds of each class; beds wanted by each demand.
     limits
         Of each scarce thing, in every week; what is not named is not scarce.
+    used
+        Of scarce things, by week: what is taken already.
     """
 
     options: Sequence[Option]
     beds: Sequence[int]
     demands: Sequence[int]
     limits: dict[str, float]
+    used: Mapping[str, Sequence[float]] = field(default_factory=dict)
+
+    def left(self, of: str, week: int) -> float:
+        """Of a scarce thing in a week."""
+        used = self.used.get(of)
+        return max(self.limits[of] - (0.0 if used is None else used[week]), 0.0)
 
 
 def best(asked: Allocation, gap: float) -> Whole:
@@ -145,7 +153,7 @@ def _limits(asked: Allocation) -> tuple[sparse.csr_array, Floats]:
         for use in option.uses:
             if use.of in asked.limits:
                 for week in range(use.weeks[0], use.weeks[1] + 1):
-                    add((use.of, week), asked.limits[use.of], column, use.amount)
+                    add((use.of, week), asked.left(use.of, week), column, use.amount)
     # A week that meets the same options as another says nothing new.
     distinct = {(*row.items(), limit): (row, limit) for limit, row in table.values()}
     entries = [

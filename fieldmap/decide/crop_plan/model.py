@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.model.fact import Fact
@@ -31,9 +32,11 @@ class GrowingWindow:
     Attributes
     ----------
     season
-        "spring", "summer" (until frost) or "autumn".
+        "spring", "summer" (until frost), "autumn", "winter" (until the spring after) or
+        "succession" (for some weeks' harvest).
     from_day, harvest_day, to_day
-        Sown or set out, first and last harvest: day numbers of the season-year.
+        Sown or set out, first and last harvest: day numbers of the season-year; those
+        beyond its end lie in the year after.
     covers
         In order of their days.
     slackens_day
@@ -59,9 +62,46 @@ class GrowingWindow:
         return sum(use.days for use in self.covers)
 
 
+class BedPart(NamedTuple):
+    """A part of a bed, measured from its end towards the gate."""
+
+    start_m: float
+    length_m: float
+
+    @property
+    def end_m(self) -> float:
+        """Where it ends, from the same end."""
+        return self.start_m + self.length_m
+
+
+class Amounts(NamedTuple):
+    """What goes into the ground, and what may come of it.
+
+    Attributes
+    ----------
+    rows
+        Side by side on the bed.
+    plants
+        That stand once all are up and thinned.
+    seeds
+        To sow, in place or in trays; None where that is not known.
+    unit
+        "head" or "kg".
+    low, high
+        Of its unit, after usual losses; None where that is not known.
+    """
+
+    rows: int
+    plants: int
+    seeds: int | None
+    unit: str
+    low: float | None
+    high: float | None
+
+
 @dataclass(frozen=True)
 class Stay(GrowingWindow):
-    """The time of one crop on one bed.
+    """The time of one crop on one bed, or on a part of it.
 
     Attributes
     ----------
@@ -69,12 +109,42 @@ class Stay(GrowingWindow):
         Days of season that this bed wins, against the bed that is worst for it.
     family_of_last_year
         The family that stands there for the second year running; empty if none does.
+    part
+        None for the whole bed.
+    amounts
+        None where the crop's spacing is not known.
+    picked
+        First and last day for which this sowing is meant; None for all of its harvest.
     """
 
     bed: str
     crop: str
     days_by_place: float
     family_of_last_year: str = ""
+    part: BedPart | None = field(default=None, kw_only=True)
+    amounts: Amounts | None = field(default=None, kw_only=True)
+    picked: tuple[int, int] | None = field(default=None, kw_only=True)
+
+    def length_m(self, bed_m: float) -> float:
+        """Of the bed that it takes, all of which is so long."""
+        return bed_m if self.part is None else self.part.length_m
+
+
+@dataclass(frozen=True)
+class GreenManure:
+    """What is sown for the soil, from one day to another, both within.
+
+    Attributes
+    ----------
+    part
+        None for the whole bed.
+    """
+
+    bed: str
+    kind: str
+    from_day: int
+    to_day: int
+    part: BedPart | None = None
 
 
 @dataclass(frozen=True)
@@ -130,8 +200,12 @@ class CropPlan:
         in the evening.
     hands_minutes
         Those there are in the morning, if known.
+    harvests
+        What was asked for by metres, plants or weeks, and the sowings that answer it.
     short
-        Which crops got fewer beds than wanted, and why.
+        Which crops got less than wanted, and why.
+    green
+        What is sown for the soil where no crop stands.
     remarks
         What was assumed, or why there is nothing.
     season
@@ -143,7 +217,9 @@ class CropPlan:
     sheets: tuple[Sheet, ...] = ()
     minutes: tuple[float, ...] = ()
     hands_minutes: float | None = None
+    harvests: tuple[Fact, ...] = ()
     short: tuple[Fact, ...] = ()
+    green: tuple[GreenManure, ...] = ()
     remarks: tuple[Fact, ...] = ()
     season: SeasonYear = NORTH
     by_bed: Mapping[str, tuple[Stay, ...]] = field(init=False, repr=False)
@@ -162,5 +238,5 @@ class CropPlan:
         return bool(self.stays)
 
     def month_day(self, day: float) -> tuple[int, int]:
-        """Month and day of a day number."""
-        return self.season.month_day(day)
+        """Month and day of a day number; those beyond the year lie in the next."""
+        return self.season.month_day_of_any_year(day)

@@ -12,9 +12,10 @@ from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN
 from fieldmap.decide.crop_plan.model import Stay
 from fieldmap.decide.ranking import RankedBed
+from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import DAYS
-from fieldmap.model.settings import CropChoice
+from fieldmap.model.settings import AMOUNTS, CropChoice
 from fieldmap.model.site import Stood
 
 Whole = npt.NDArray[np.int64]
@@ -82,17 +83,6 @@ def _never(demand: Demand, classes: Sequence[BedClass]) -> Fact:
     return Fact("too_few_days", number=round(max(0.0, *spans)))
 
 
-def next_year(dates: Dates) -> Iterator[Fact]:
-    """Crops that are planted in autumn for the year after, and from when on."""
-    for number, crop in enumerate(dates.crops):
-        if crop.autumn_soil_c is None:
-            continue
-        first = np.nanmin(dates.early[1, number, 0])
-        day = dates.season.early_date(float(first))
-        if day is not None:
-            yield Fact("planted_for_next_year", crop=crop.name, day=day)
-
-
 def assumptions(candidates: Candidates, wanted: Sequence[CropChoice]) -> Iterator[Fact]:
     """What was taken for granted."""
     yield Fact("crop_plan_caution")
@@ -104,13 +94,37 @@ def assumptions(candidates: Candidates, wanted: Sequence[CropChoice]) -> Iterato
     ]
     if again:
         yield Fact("second_sowings", crops=again)
-    open_ended = [each.name for each in wanted if each.beds is None]
+    open_ended = [
+        each.name
+        for each in wanted
+        if all(getattr(each, key) is None for key in AMOUNTS)
+    ]
     if open_ended:
-        yield Fact("crops_share_beds", crops=open_ended)
+        yield Fact("crops_without_amount", crops=open_ended)
+
+
+def _following(stays: Sequence[Stay]) -> Iterator[tuple[Stay, Stay]]:
+    """Stays of which one comes right after the other on some metre of one bed."""
+    for _, same in itertools.groupby(stays, lambda stay: stay.bed):
+        there = list(same)
+        for number, after in enumerate(there):
+            before = [
+                stay
+                for stay in there[:number]
+                if _share_ground(stay, after) and stay.to_day < after.from_day
+            ]
+            if before:
+                yield max(before, key=lambda stay: stay.to_day), after
+
+
+def _share_ground(one: Stay, other: Stay) -> bool:
+    if one.part is None or other.part is None:
+        return True
+    return one.part.start_m < other.part.end_m and other.part.start_m < one.part.end_m
 
 
 def families(
-    stays: Sequence[Stay], demands: Sequence[Demand], last_year: Sequence[Stood]
+    stays: Sequence[Stay], crops: Sequence[Crop], last_year: Sequence[Stood]
 ) -> Iterator[Fact]:
     """Crops that follow their own family, from last year or within the year."""
     by_crop: dict[tuple[str, str], list[str]] = {}
@@ -123,11 +137,10 @@ def families(
     unknown = list(dict.fromkeys(each.crop for each in last_year if not each.family))
     if unknown:
         yield Fact("families_unknown", crops=unknown)
-    of_crop = {demand.crop.name: demand.family for demand in demands if demand.family}
+    of_crop = {crop.name: crop.family.value for crop in crops if crop.family}
     found: dict[tuple[str, str], list[str]] = {}
-    for before, after in itertools.pairwise(stays):
-        same = of_crop.get(before.crop, "") == of_crop.get(after.crop)
-        if before.bed == after.bed and same:
+    for before, after in _following(stays):
+        if of_crop.get(before.crop, "") == of_crop.get(after.crop):
             found.setdefault((after.crop, before.crop), []).append(after.bed)
     for (later_crop, crop), beds in found.items():
         yield Fact("family_follows_itself", after=later_crop, before=crop, beds=beds)

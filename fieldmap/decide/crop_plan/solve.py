@@ -1,7 +1,7 @@
 """Wanted crops, beds and covers, fitted together for one year."""
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +15,7 @@ from fieldmap.decide.crop_plan import (
     growing_windows,
     milp,
     shortfall,
+    sowings,
 )
 from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.cover_stock import BedSizes, CoverStock, cover_stock
@@ -47,12 +48,8 @@ COVER_WEEK, LATER_BED = 1e-3, 1e-4
 # A cover with its long side to the storm counts less by the days that are no real
 # difference between beds, so beds along the storm are taken where they do as well.
 ACROSS_STORM_DAYS = 2.0
+ROUNDING_M = 1e-6
 Best = Callable[[milp.Allocation, float], Whole]
-WINDOWS: dict[str, Callable[[CropOnClass], Iterator[GrowingWindow]]] = {
-    growing_windows.SPRING: growing_windows.spring,
-    growing_windows.SUMMER: growing_windows.summer,
-    growing_windows.AUTUMN: growing_windows.autumn,
-}
 
 
 def make(
@@ -76,36 +73,93 @@ def make(
     if why is not None:
         return CropPlan(remarks=(why,), season=season)
     families = _families(site.last_year, beds)
-    classes = bed_classes.of_beds(beds, dates, families, allows)
+    tended = tended_beds(beds, site.settings.hands.tended_m)
+    classes = bed_classes.of_beds(beds, dates, families, allows, tended)
     year = growing_windows.usual_year(site.weather.days, season)
-    wishes = demands(wanted, dates.crops, sum(len(each.beds) for each in classes))
-    placements = _placements(
-        wishes, classes, dates, site.settings, year, site.summer_month
-    )
-    candidates = Candidates(classes, wishes, tuple(placements))
     sizes = BedSizes(
         [each.width_m for each in classes],
         max(each.length_m for each in classes),
         site.settings.beds.path_m,
     )
     stock = cover_stock(site.settings, sizes, year.tmax_c, season)
-    counts, stays, laid = _under_pieces(candidates, stock, best, beds)
-    unlimited = _stays(_counts(candidates, stock.unlimited(), best), candidates, beds)
+    asked = sowings.sowings(wanted, dates.crops, season)
+    allowed = [choice.covers for choice in wanted]
+    farm = sowings.Farm(beds, classes, dates, year, stock, allowed)
+    sown = _sown_under_pieces(asked, farm)
+    classes = _without(classes, sown.beds)
+    wishes = demands(wanted, dates.crops)
+    placements = _placements(
+        wishes, classes, dates, site.settings, year, site.summer_month
+    )
+    candidates = Candidates(classes, wishes, tuple(placements))
+    counts, stays, laid = _under_pieces(candidates, stock, best, beds, sown)
+    free = _stays(_counts(candidates, stock.unlimited(), best), candidates, beds)
+    unlimited = _with_sown(free, sown.stays, beds)
     lengths_m = {bed.bed.name: bed.bed.length_m for bed in beds}
     more = _laid(unlimited, stock, beds)
     return CropPlan(
-        stays=stays,
+        stays=sowings.whole(stays, wanted, dates, beds),
         covers=cover_use.usage(stays, laid, unlimited, more, lengths_m, stock),
         sheets=laid.sheets,
         minutes=cover_use.minutes(stays, lengths_m, stock),
         hands_minutes=stock.hands,
-        short=tuple(shortfall.short(counts, candidates, stock.hands)),
+        harvests=tuple(sowings.harvests(wanted, sown.answers, season)),
+        short=(
+            *sowings.short(sown.answers, season),
+            *shortfall.short(counts, candidates, stock.hands),
+        ),
         remarks=(
             *shortfall.assumptions(candidates, wanted),
-            *shortfall.next_year(dates),
-            *shortfall.families(stays, wishes, site.last_year),
+            *shortfall.families(stays, dates.crops, site.last_year),
         ),
         season=season,
+    )
+
+
+def tended_beds(
+    beds: Sequence[RankedBed], most_m: float | None
+) -> frozenset[int] | None:
+    """Places of the beds that hands are enough for; None where nothing limits them.
+
+    Plot by plot, the one with the earliest bed first, and from the gate on in each.
+    """
+    if most_m is None:
+        return None
+    first: dict[str, int] = {}
+    for each in beds:
+        rank = each.ranks.early
+        first[each.bed.plot] = min(first.get(each.bed.plot, rank), rank)
+    found, left_m = [], most_m
+    for at in sorted(range(len(beds)), key=lambda at: first[beds[at].bed.plot]):
+        if beds[at].bed.length_m <= left_m + ROUNDING_M:
+            found.append(at)
+            left_m -= beds[at].bed.length_m
+    return frozenset(found)
+
+
+def _without(classes: Sequence[BedClass], taken: frozenset[int]) -> list[BedClass]:
+    """Classes without the beds that bear sowings on parts of them."""
+    left = [
+        each._replace(beds=tuple(at for at in each.beds if at not in taken))
+        for each in classes
+    ]
+    return [each for each in left if each.beds]
+
+
+def _with_sown(
+    stays: Sequence[Stay], sown: Sequence[Stay], beds: Sequence[RankedBed]
+) -> tuple[Stay, ...]:
+    """By bed, then by day, then from the gate end on."""
+    place = {bed.bed.name: at for at, bed in enumerate(beds)}
+    return tuple(
+        sorted(
+            (*stays, *sown),
+            key=lambda stay: (
+                place[stay.bed],
+                stay.from_day,
+                0.0 if stay.part is None else stay.part.start_m,
+            ),
+        )
     )
 
 
@@ -171,7 +225,7 @@ def _placements(
 def _windows(
     season: str, where: CropOnClass, year: UsualYear, hot: Sequence[float]
 ) -> Iterator[GrowingWindow]:
-    for window in WINDOWS[season](where):
+    for window in growing_windows.WINDOWS[season](where):
         yield window
         under = growing_windows.shaded(window, where, year, hot)
         if under is not None:
@@ -186,6 +240,7 @@ def _date_days(season: str, where: CropOnClass) -> float:
         growing_windows.SPRING: ahead,
         growing_windows.SUMMER: last + ahead,
         growing_windows.AUTUMN: last,
+        growing_windows.WINTER: last,
     }[season]
 
 
@@ -208,8 +263,15 @@ def _shade_cloth(
 
 
 # ------------------------------------------------------------------ what is chosen
-def _counts(candidates: Candidates, stock: CoverStock, best: Best) -> Whole:
-    """Beds that take each placement."""
+def _counts(
+    candidates: Candidates,
+    stock: CoverStock,
+    best: Best,
+    used: Mapping[str, Sequence[float]] | None = None,
+) -> Whole:
+    """Beds that take each placement, beside what is used already."""
+    if not candidates.classes:
+        return np.zeros(0, np.int64)
     limits = stock.limits()
     usual_m = float(np.mean([each.length_m for each in candidates.classes]))
     options, places = [], []
@@ -224,13 +286,31 @@ def _counts(candidates: Candidates, stock: CoverStock, best: Best) -> Whole:
         [len(each.beds) for each in candidates.classes],
         [demand.beds for demand in candidates.demands],
         limits,
+        used or {},
     )
     counts[places] = best(asked, GAP)
     return counts
 
 
+def _sown_under_pieces(
+    asked: Sequence[sowings.Sowing], farm: sowings.Farm
+) -> sowings.Sown:
+    """Sowings on parts of beds, so that a piece is there for every cover."""
+    tries = Counter[str]()
+    while True:
+        sown = sowings.sow(asked, farm)
+        laid = _laid(sown.stays, farm.stock, farm.beds)
+        if not laid.left:
+            return sown
+        farm = farm._replace(stock=_with_less(farm.stock, laid, tries, farm.beds))
+
+
 def _under_pieces(
-    candidates: Candidates, stock: CoverStock, best: Best, beds: Sequence[RankedBed]
+    candidates: Candidates,
+    stock: CoverStock,
+    best: Best,
+    beds: Sequence[RankedBed],
+    sown: sowings.Sown,
 ) -> tuple[Whole, tuple[Stay, ...], Laid]:
     """Beds that take each placement, so that a piece is there for every cover.
 
@@ -239,15 +319,23 @@ def _under_pieces(
     """
     tries = Counter[str]()
     while True:
-        counts = _counts(candidates, stock, best)
-        stays = _stays(counts, candidates, beds)
+        counts = _counts(candidates, stock, best, sown.used)
+        stays = _with_sown(_stays(counts, candidates, beds), sown.stays, beds)
         laid = _laid(stays, stock, beds)
         if not laid.left:
             return counts, stays, laid
-        for kind in dict.fromkeys(each.kind for each in laid.left):
-            tries[kind] += 1
-            fits_m = cover_use.reached_m(kind, laid, [each.bed for each in beds])
-            stock = stock.at_most(kind, fits_m if tries[kind] < TRIES else 0.0)
+        stock = _with_less(stock, laid, tries, beds)
+
+
+def _with_less(
+    stock: CoverStock, laid: Laid, tries: Counter[str], beds: Sequence[RankedBed]
+) -> CoverStock:
+    """A stock that promises no more than its pieces did reach over."""
+    for kind in dict.fromkeys(each.kind for each in laid.left):
+        tries[kind] += 1
+        fits_m = cover_use.reached_m(kind, laid, [each.bed for each in beds])
+        stock = stock.at_most(kind, fits_m if tries[kind] < TRIES else 0.0)
+    return stock
 
 
 def _laid(stays: Sequence[Stay], stock: CoverStock, beds: Sequence[RankedBed]) -> Laid:

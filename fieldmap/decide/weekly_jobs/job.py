@@ -29,6 +29,7 @@ ORDER = (
     ("open_for_bees", "take_cover_off"),
     ("shade_on", "shade_on_high"),
     ("shade_off",),
+    ("begin_to_pick",),
     ("slackens",),
     ("have_cover_ready",),
     ("last_days", "last_days_under"),
@@ -46,10 +47,13 @@ class BedSet(NamedTuple):
     group
         Of `ranking.GROUPS`, or `ALL_BEDS` where they are all of one group; empty for
         beds that are planned for a crop.
+    parts
+        Of beds that are taken in part: name, and metres from the gate end.
     """
 
     group: str
     runs: tuple[tuple[str, ...], ...]
+    parts: tuple[tuple[str, float, float], ...] = ()
 
     @classmethod
     def of(cls, group: str, beds: Sequence[RankedBed], places: Iterable[int]) -> BedSet:

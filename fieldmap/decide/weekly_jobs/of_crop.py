@@ -54,6 +54,11 @@ class PlannedBeds(NamedTuple):
         When the crop goes on the beds, and when it is done.
     shade
         Cloth that hangs over it; None for none.
+    harvest_day
+        First day of picking, of a sowing with days of its own; None of one that begins
+        as soon as its bed lets it.
+    parts
+        Of beds that it takes in part: name, and metres from the gate end.
     """
 
     season: str
@@ -63,6 +68,8 @@ class PlannedBeds(NamedTuple):
     from_day: int
     to_day: int
     shade: Shaded | None = None
+    harvest_day: int | None = None
+    parts: tuple[tuple[str, float, float], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -110,7 +117,10 @@ def of_planned(
     for each in planned.get(crop.name, ()):
         here = tuple(place for place in places if beds[place].bed.name in each.beds)
         if here:
-            yield CropOnBeds(crop, BedSet.of("", beds, here), here, each)
+            names = {beds[place].bed.name for place in here}
+            parts = tuple(part for part in each.parts if part[0] in names)
+            there = BedSet.of("", beds, here)._replace(parts=parts)
+            yield CropOnBeds(crop, there, here, each)
 
 
 class CropDate(NamedTuple):
@@ -234,6 +244,9 @@ def _as_planned(
     slack: float,
 ) -> Iterator[Job]:
     """Of a stay in the crop plan: its beds, its cover and its part of the year."""
+    if planned.harvest_day is not None:
+        yield from _dated(row, planned, planned.harvest_day)
+        return
     if planned.season != "autumn":
         yield from _spring(row, spring)
     else:
@@ -244,6 +257,23 @@ def _as_planned(
         yield row.job(kind, planned.from_day)
     if planned.season != "spring":
         yield from _autumn(row, autumn, slack)
+
+
+def _dated(row: CropOnBeds, planned: PlannedBeds, harvest: int) -> Iterator[Job]:
+    """Of a sowing with days of its own: from ordering seed to its last harvest."""
+    out, cover = planned.from_day, planned.ahead or ""
+    start = out - row.crop.tray_days
+    yield Job("order_seed", start - 7 * ORDER_WEEKS, row.crop.name)
+    if row.crop.is_set_out:
+        yield row.job("start_trays", start)
+        yield row.job("harden_off", out - 7 * HARDEN_WEEKS)
+    kind = ("set_out" if row.crop.is_set_out else "sow") + ("_under" if cover else "")
+    yield row.job(kind, out, cover)
+    if cover:
+        yield from _covering(row, cover, out)
+    yield row.job("begin_to_pick", harvest)
+    last = "last_days_under" if planned.behind else "last_days"
+    yield row.job(last, planned.to_day, planned.behind or "")
 
 
 def _last_sowing(row: CropOnBeds, out: float, last: Estimate) -> Iterator[Job]:

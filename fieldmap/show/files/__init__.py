@@ -77,7 +77,7 @@ def write(
 
     def fill_but_grids(place: Path) -> None:
         contents = {
-            "dates.ics": calendar.ics(plan.weekly_jobs, settings.name),
+            "dates.ics": calendar.ics(plan.weekly_jobs, settings.name, settings.units),
             "materials.xlsx": workbook.workbook(plan.materials, settings.units),
             "materials.csv": csv_of(materials.COLUMNS, plan.materials.lines),
             "what_where.csv": crop_plan.csv(plan.crop_plan),

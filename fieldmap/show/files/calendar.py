@@ -7,11 +7,12 @@ import icalendar
 
 from fieldmap.decide.weekly_jobs import Schedule
 from fieldmap.show.text.decide import weekly_jobs
+from fieldmap.show.text.quantities import Units
 
 MAKER = "-//fieldmap//dates//EN"
 
 
-def ics(schedule: Schedule, site_name: str) -> bytes:
+def ics(schedule: Schedule, site_name: str, units: Units) -> bytes:
     """A calendar of all-day entries from Monday to Sunday that leave the days free.
 
     Returns
@@ -28,7 +29,7 @@ def ics(schedule: Schedule, site_name: str) -> bytes:
     place = hashlib.sha256(site_name.encode()).hexdigest()[:16]
     stamped = datetime.combine(schedule.starts, time(), UTC)
     groups = weekly_jobs.groups(schedule)
-    weeks, titles = weekly_jobs.weeks(schedule), weekly_jobs.titles(schedule)
+    weeks, titles = weekly_jobs.weeks(schedule, units), weekly_jobs.titles(schedule)
     for week, title in zip(weeks, titles, strict=True):
         event = icalendar.Event()
         event.add("uid", f"{week.start:%Y%m%d}-{place}@fieldmap")

@@ -74,7 +74,7 @@ def map_html(plan: Plan) -> str:
         beside=_beside(shown),
         month=plan.site.spring_month,
         months=[month_name(month) for month in range(1, 13)],
-        weeks=_weeks(weekly_jobs.weeks(plan.weekly_jobs)),
+        weeks=_weeks(weekly_jobs.weeks(plan.weekly_jobs, settings.units)),
         about_weeks=weekly_jobs.groups(plan.weekly_jobs)
         + weekly_jobs.remarks(plan.weekly_jobs, settings.units),
         what_where=_weeks(
@@ -84,6 +84,7 @@ def map_html(plan: Plan) -> str:
                 [bed.bed.name for bed in plan.beds],
                 {crop.name: how(crop) for crop in plan.dates.crops},
                 plan.weekly_jobs.starts,
+                settings.units,
             )
         ),
         about_what_where=crop_plan.about(

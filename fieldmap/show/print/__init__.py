@@ -136,7 +136,7 @@ def _sheets(plan: Plan, paper: Paper) -> dict[SheetName, Callable[[], Blocks]]:
         "crew": lambda: crew.blocks(
             drawn,
             plan.materials,
-            weekly_jobs.weeks(plan.weekly_jobs),
+            weekly_jobs.weeks(plan.weekly_jobs, units),
             settings.beds.tape_m,
         ),
         "tunnel_door": door,

@@ -81,7 +81,7 @@ def document(plan: Plan) -> dict[str, Any]:
         ),
         "weekly_jobs": [
             {"starts": each.start.isoformat(), "jobs": list(each.jobs)}
-            for each in weekly_jobs.weeks(plan.weekly_jobs)
+            for each in weekly_jobs.weeks(plan.weekly_jobs, units)
         ],
         "what_ifs": [sections.what_if(each, units) for each in plan.what_ifs],
         "warnings": [statement(each, units) for each in plan.warnings],

@@ -22,12 +22,26 @@ def columns(dated: Callable[[float], tuple[int, int]]) -> tuple[Column[Stay], ..
         day = stay.slackens_day
         return None if day is None else month_day(dated(day))
 
+    def picked(which: int) -> Callable[[Stay], str | None]:
+        return lambda it: (
+            None if it.picked is None else month_day(dated(it.picked[which]))
+        )
+
     return (
         *attributes("bed", "crop", "season"),
+        Column("from_gate_end_m", lambda it: it.part and it.part.start_m, 1),
+        Column("length_m", lambda it: it.part and it.part.length_m, 1),
         Column("from", lambda it: month_day(dated(it.from_day))),
         Column("first_harvest", lambda it: month_day(dated(it.harvest_day))),
         Column("slackens", slackens),
         Column("to", lambda it: month_day(dated(it.to_day))),
+        Column("picked_from", picked(0)),
+        Column("picked_to", picked(1)),
+        Column("plants", lambda it: it.amounts and it.amounts.plants),
+        Column("seeds", lambda it: it.amounts and it.amounts.seeds),
+        Column("harvest_unit", lambda it: it.amounts and it.amounts.unit),
+        Column("harvest_low", lambda it: it.amounts and it.amounts.low, 1),
+        Column("harvest_high", lambda it: it.amounts and it.amounts.high, 1),
         Column("covers", covers),
         Column("days_by_covers", lambda it: it.days_by_cover, 1),
         Column("days_by_place", lambda it: it.days_by_place, 1),

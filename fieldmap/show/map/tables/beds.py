@@ -50,7 +50,7 @@ def beds(plan: Plan) -> Table:
     }
     if plan.crop_plan.is_known:
         columns["grows_here"] = lambda one: (
-            of_bed(plan.crop_plan, one[1].bed.name) or "–"
+            of_bed(plan.crop_plan, one[1].bed.name, units) or "–"
         )
     if plan.dates.known:
         columns["out_from"] = lambda one: _out_from(plan.dates, one[0])

@@ -5,9 +5,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
 
-from fieldmap.decide.crop_plan.growing_windows import AUTUMN
+from fieldmap.decide.crop_plan.growing_windows import SPRING, SUMMER
 from fieldmap.decide.crop_plan.model import CoverUsage, CropPlan, Stay
-from fieldmap.model.season_year import WEEKS, SeasonYear, monday_of, next_date, week_of
+from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import (
+    DAYS,
+    WEEKS,
+    SeasonYear,
+    monday_of,
+    next_date,
+    week_of,
+)
 from fieldmap.model.settings import Cover
 from fieldmap.show.text import names
 from fieldmap.show.text.catalogue import texts
@@ -28,6 +36,8 @@ LASTS_YEARS = {
     "shade_40": 8,
     "shade_50": 8,
 }
+# Parts of the year that need no other sentence.
+ONE_SENTENCE = (SPRING, SUMMER)
 EVERY_COVER = 4  # so many kinds at most are named in one sentence
 
 
@@ -39,8 +49,9 @@ class Week(NamedTuple):
 
 
 def about(crop_plan: CropPlan, owned: Sequence[Cover], units: Units) -> tuple[str, ...]:
-    """What falls short, what covers and hands do, and what was assumed."""
+    """What is sown for what is asked, what falls short, what covers and hands do, and what was assumed."""
     return (
+        *say_all(crop_plan.harvests, units),
         *say_all(crop_plan.short, units),
         *_covers(crop_plan.covers, owned, units),
         *_hands(crop_plan, units),
@@ -48,13 +59,13 @@ def about(crop_plan: CropPlan, owned: Sequence[Cover], units: Units) -> tuple[st
     )
 
 
-def of_bed(crop_plan: CropPlan, bed: str) -> str:
+def of_bed(crop_plan: CropPlan, bed: str, units: Units) -> str:
     """What grows on a bed and when, and under what; empty where nothing does."""
     stays = crop_plan.by_bed.get(bed, ())
-    return " ".join(_stay(stay, crop_plan.season) for stay in stays)
+    return " ".join(_stay(stay, crop_plan.season, units) for stay in stays)
 
 
-def _stay(stay: Stay, season: SeasonYear) -> str:
+def _stay(stay: Stay, season: SeasonYear, units: Units) -> str:
     under = [
         _of_stay(
             "cover",
@@ -64,11 +75,13 @@ def _stay(stay: Stay, season: SeasonYear) -> str:
         )
         for use in stay.covers
     ]
+    key = "under_covers" if under else "bare"
     said = _of_stay(
-        "under_covers" if under else "bare",
-        crop=stay.crop,
+        "into_next_year" if stay.to_day > DAYS else key,
+        units,
+        crop=_crop_on_part(stay),
         first=season.month_day(stay.from_day),
-        last=season.month_day(stay.to_day),
+        last=season.month_day_of_any_year(stay.to_day),
         covers=under,
     )
     if stay.slackens_day is None:
@@ -76,14 +89,26 @@ def _stay(stay: Stay, season: SeasonYear) -> str:
     return f"{said} {_of_stay('slackens', day=season.month_day(stay.slackens_day))}"
 
 
-def _of_stay(key: str, **places: Any) -> str:
-    """A text about a stay: none of them has anything that units could change."""
-    return fill(STAYS[key], "metric", **places)
+def _crop_on_part(stay: Stay) -> str | Fact:
+    """A crop, and the metres of the bed that it stands on where that is not all."""
+    if stay.part is None:
+        return stay.crop
+    start_m, end_m = float(stay.part.start_m), float(stay.part.end_m)
+    return Fact("crop_on_part", crop=stay.crop, start_m=start_m, end_m=end_m)
+
+
+def _of_stay(key: str, units: Units = "metric", /, **places: Any) -> str:
+    """A text about a stay; few of them have anything that units could change."""
+    return fill(STAYS[key], units, **places)
 
 
 # ------------------------------------------------------------------ week by week
 def weeks(
-    crop_plan: CropPlan, order: Sequence[str], starts: Mapping[str, str], today: date
+    crop_plan: CropPlan,
+    order: Sequence[str],
+    starts: Mapping[str, str],
+    today: date,
+    units: Units,
 ) -> tuple[Week, ...]:
     """Stays by the week in which they begin, over twelve months from a day's week.
 
@@ -97,7 +122,7 @@ def weeks(
     monday, season = monday_of(today), crop_plan.season
     found: dict[date, list[str]] = {}
     for follows, same in _alike(crop_plan):
-        where = names.runs_of_beds([stay.bed for stay in same], order)
+        where = _where(same, order, units)
         start = starts.get(same[0].crop, "set out")
         for day, sentence in _work(same, where, start, follows, season):
             when = next_date(season.month_day(day), monday)
@@ -116,10 +141,51 @@ def _alike(crop_plan: CropPlan) -> Iterator[tuple[str, list[Stay]]]:
     for stay in crop_plan.stays:
         spans = [(use.kind, use.from_day, use.to_day) for use in stay.covers]
         spans.append((stay.crop + stay.season, stay.from_day, stay.to_day))
+        # What is sown for other weeks, or on a part of a bed, is said apart.
+        apart = (stay.part is not None, stay.picked)
         weeks = tuple((of, week_of(first), week_of(last)) for of, first, last in spans)
         follows = before.get(id(stay), "")
-        groups.setdefault((weeks, follows), (follows, []))[1].append(stay)
+        groups.setdefault((weeks, apart, follows), (follows, []))[1].append(stay)
     yield from groups.values()
+
+
+def _where(same: Sequence[Stay], order: Sequence[str], units: Units) -> str:
+    """Beds, or the parts of beds from their gate ends."""
+    parts = [(stay.bed, stay.part) for stay in same if stay.part is not None]
+    if not parts:
+        return names.runs_of_beds([stay.bed for stay in same], order)
+    return names.listed(
+        [
+            _of_stay(
+                "part",
+                units,
+                bed=bed,
+                start_m=float(part.start_m),
+                end_m=float(part.end_m),
+            )
+            for bed, part in parts
+        ]
+    )
+
+
+def _plants(same: Sequence[Stay], start: str) -> str:
+    """How many are set out, or how much seed is sown."""
+    known = [stay.amounts for stay in same if stay.amounts is not None]
+    if start != "sow":
+        number = sum(each.plants for each in known)
+        return _of_stay("plants", number=number) if number else ""
+    number = sum(each.seeds for each in known if each.seeds is not None)
+    return _of_stay("seeds", number=number) if number else ""
+
+
+def _pick_days(same: Sequence[Stay]) -> tuple[int, int]:
+    """First and last harvest of stays, within the days for which they are meant."""
+    ripe = min(stay.harvest_day for stay in same)
+    last = max(stay.to_day for stay in same)
+    picked = same[0].picked
+    return (
+        (ripe, last) if picked is None else (max(ripe, picked[0]), min(last, picked[1]))
+    )
 
 
 def _work(
@@ -130,7 +196,8 @@ def _work(
     Each on the first day of any of its beds, as in the list of jobs.
     """
     first = same[0]
-    more = _of_stay("after", crop=follows) if follows else ""
+    more = _plants(same, start)
+    more += _of_stay("after", crop=follows) if follows else ""
     later = []
     for at, use in enumerate(first.covers):
         if use.from_day <= first.from_day:
@@ -141,9 +208,12 @@ def _work(
             places = {"cover": use.kind, "crop": first.crop, "beds": where, "day": last}
             begins = min(stay.covers[at].from_day for stay in same)
             later.append((begins, _of_stay("later_cover", **places)))
-    key = f"autumn {start}" if first.season == AUTUMN else start
-    last = season.month_day(max(stay.to_day for stay in same))
-    begun = _of_stay(key, crop=first.crop, beds=where, more=more, day=last)
+    key = start if first.season in ONE_SENTENCE else f"{first.season} {start}"
+    days = {
+        name: season.month_day_of_any_year(day)
+        for name, day in zip(("ripe_day", "day"), _pick_days(same), strict=True)
+    }
+    begun = _of_stay(key, crop=first.crop, beds=where, more=more, **days)
     yield min(stay.from_day for stay in same), begun
     yield from later
 

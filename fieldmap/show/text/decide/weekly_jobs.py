@@ -17,6 +17,7 @@ from layers.cover import COVERS
 GROUP_NAMES = texts(__name__, "group_names")
 TASKS = texts(__name__, "tasks")
 TITLES = texts(__name__, "titles")
+PLACES = texts(__name__, "places")
 REMARKS = texts(__name__, "remarks")
 
 
@@ -27,10 +28,10 @@ class Week(NamedTuple):
     jobs: tuple[str, ...]
 
 
-def weeks(schedule: Schedule) -> tuple[Week, ...]:
+def weeks(schedule: Schedule, units: Units) -> tuple[Week, ...]:
     """Weeks with a job, in order."""
     return tuple(
-        Week(week.start, tuple(_task(task) for task in week.tasks))
+        Week(week.start, tuple(_task(task, units) for task in week.tasks))
         for week in schedule.weeks
     )
 
@@ -57,11 +58,11 @@ def remarks(schedule: Schedule, units: Units) -> tuple[str, ...]:
     return tuple(dict.fromkeys(say_all(schedule.remarks, units)))
 
 
-def _task(task: Task) -> str:
+def _task(task: Task, units: Units) -> str:
     """Several crops on the same beds in one sentence."""
     sentence = _(TASKS[task.kind]).format(
         crops=names.listed([_crop(each) for each in task.crops]),
-        beds=names.listed([_beds(each) for each in task.beds]),
+        beds=names.listed([_beds(each, units) for each in task.beds]),
         cover=_cover(task.cover) if task.cover else "",
     )
     return names.started(sentence)
@@ -97,7 +98,14 @@ def _crop(task: CropTask) -> str:
     return f"{_(task.crop)} ({'; '.join(notes)})" if notes else _(task.crop)
 
 
-def _beds(beds: BedSet) -> str:
+def _beds(beds: BedSet, units: Units) -> str:
+    if beds.parts:
+        return names.listed(
+            [
+                fill(PLACES["part"], units, bed=bed, start_m=start_m, end_m=end_m)
+                for bed, start_m, end_m in beds.parts
+            ]
+        )
     return _(GROUP_NAMES[beds.group]) if beds.group else _runs(beds)
 
 
@@ -124,7 +132,7 @@ def _remark(fact: Fact, units: Units) -> str:
     in_words: dict[str, Callable[[Any], str]] = {
         "date": date_in_words,
         "crop": lambda crop: names.started(_(crop)),
-        "beds": _beds,
+        "beds": lambda beds: _beds(beds, units),
         "cover": of_cover.get(fact.kind, _cover),
     }
     values = {

@@ -503,7 +503,7 @@ def test_what_was_taken_for_granted_is_said():
     assert list(shortfall.assumptions(candidates, choices)) == [
         Fact("crop_plan_caution"),
         Fact("second_sowings", crops=["spinach"]),
-        Fact("crops_share_beds", crops=["pepper"]),
+        Fact("crops_without_amount", crops=["pepper"]),
     ]
     nothing = Candidates([], [demand()], [placement(1, 2)])
     assert list(shortfall.assumptions(nothing, choices[1:])) == [
@@ -512,11 +512,11 @@ def test_what_was_taken_for_granted_is_said():
 
 
 def test_families_that_stand_again_or_follow_themselves_are_said():
-    demands = [
-        demand("pepper", "X"),
-        demand("tomato", "X"),
-        demand("spinach", "Y"),
-        demand("weed", None),
+    crops = [
+        crop("pepper", "X"),
+        crop("tomato", "X"),
+        crop("spinach", "Y"),
+        crop("weed", None),
     ]
     stays = [
         stay("A1", "pepper", 10, "X"),
@@ -529,13 +529,13 @@ def test_families_that_stand_again_or_follow_themselves_are_said():
         stay("A4", "weed", 10),
     ]
     stood = [Stood("A9", "mystery", None), Stood("A8", "mystery", None)]
-    assert list(shortfall.families(stays, demands, stood)) == [
+    assert list(shortfall.families(stays, crops, stood)) == [
         Fact("same_family_again", crop="pepper", family="X", beds=["A1", "A3"]),
         Fact("same_family_again", crop="tomato", family="X", beds=["A2"]),
         Fact("families_unknown", crops=["mystery"]),
         Fact("family_follows_itself", after="tomato", before="pepper", beds=["A1"]),
     ]
-    assert list(shortfall.families([], demands, [Stood("A1", "kale", "Y")])) == []
+    assert list(shortfall.families([], crops, [Stood("A1", "kale", "Y")])) == []
 
 
 def test_why_nothing_can_be_planned():

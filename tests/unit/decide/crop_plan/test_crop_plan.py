@@ -71,7 +71,11 @@ def rows(*lengths_m, sun=10.0):
     return [
         SimpleNamespace(
             bed=SimpleNamespace(
-                name=f"A{number}", plot="Home", length_m=length_m, width_m=0.75
+                name=f"A{number}",
+                plot="Home",
+                length_m=length_m,
+                width_m=0.75,
+                path_within_m=0.0,
             ),
             earliness=SimpleNamespace(group=SAME),
             light=SimpleNamespace(sun_mj_m2_day=(float(light),) * 12),
@@ -96,6 +100,7 @@ def dates(made, beds, days, covers=("none",)):
         early=early,
         late=late,
         slackens=np.full(shape[1:], np.nan),
+        winters=np.full(shape[1:], np.nan),
         grows_until=np.full((len(names), len(beds)), NEVER),
         season=made.season,
         known=True,
@@ -205,7 +210,7 @@ def test_one_bed_bears_spinach_and_then_peppers():
     assert say_all(found.short, "metric") == [
         "Lettuce for autumn: 0 of 1 bed, since no more beds are free in its weeks.",
     ]
-    assert "Pepper from" in crop_plan_text.of_bed(found, "A1")
+    assert "Pepper from" in crop_plan_text.of_bed(found, "A1", "metric")
 
 
 def test_degree_days_say_how_long_a_crop_stands():
@@ -412,12 +417,12 @@ def test_where_a_crop_never_goes_out_bare_the_cover_wins_its_whole_stay(crop):
     assert use.to_day == stay.to_day
 
 
-def test_crops_without_a_number_share_what_is_left():
+def test_a_crop_without_an_amount_leaves_beds_to_others():
     made = farm([{"name": "pepper", "beds": 1}, {"name": "tomato"}])
     beds = rows(*[20.0] * 4)
     days = {("pepper", "none"): (150, 270), ("tomato", "none"): (140, 270)}
     found = crop_plan.make(made, beds, dates(made, beds, days))
-    assert sorted(stay.crop for stay in found.stays) == ["pepper", *["tomato"] * 3]
+    assert sorted(stay.crop for stay in found.stays) == ["pepper", "tomato"]
 
 
 def test_names_from_files_are_kept_as_text():
@@ -429,26 +434,26 @@ def test_names_from_files_are_kept_as_text():
         made, beds, dates(made, beds, {("<b>=1+1", "none"): (150, 270)})
     )
     assert found.stays[0].crop == "<b>=1+1"
-    assert "<b>=1+1" in crop_plan_text.of_bed(found, "A1")
+    assert "<b>=1+1" in crop_plan_text.of_bed(found, "A1", "metric")
 
 
 # ------------------------------------------------------------------ week by week
 def test_the_year_in_sentences():
     _made, found = market_garden(rows(20.0))
     starts = {"spinach": "sow", "pepper": "set out"}
-    weeks = crop_plan_text.weeks(found, ["A1"], starts, date(2027, 1, 1))
+    weeks = crop_plan_text.weeks(found, ["A1"], starts, date(2027, 1, 1), "metric")
     # Day 80 of 2027 is 21 March, in the week of Monday 15; day 170 is 19 June.
     assert [(w.start.isoformat(), list(w.sentences)) for w in weeks][:2] == [
         (
             "2027-03-15",
             [
-                "Sow spinach on A1, under clear film until 10 April; last harvest by 2 June."
+                "Sow spinach on A1, 2400 seeds, under clear film until 10 April; last harvest by 2 June."
             ],
         ),
         (
             "2027-06-14",
             [
-                "Set out pepper on A1, after spinach, under clear film until 9 July; "
+                "Set out pepper on A1, 100 plants, after spinach, under clear film until 9 July; "
                 "last harvest by 1 October."
             ],
         ),
@@ -467,7 +472,7 @@ def test_beds_that_begin_a_day_apart_stand_in_the_week_of_the_first():
     sooner = replace(later, from_day=199, to_day=306, bed="A2")
     found = crop_plan.CropPlan(stays=(later, sooner))
     (week,) = crop_plan_text.weeks(
-        found, ["A1", "A2"], {"carrot": "sow"}, date(2027, 1, 1)
+        found, ["A1", "A2"], {"carrot": "sow"}, date(2027, 1, 1), "metric"
     )
     assert week.start == date(2027, 7, 12)
     assert week.sentences == (
@@ -484,6 +489,7 @@ def test_beds_that_begin_a_day_apart_stand_in_the_week_of_the_first():
         ["A1", "A2"],
         {"carrot": "sow"},
         date(2027, 1, 1),
+        "metric",
     )
     assert covered.start == date(2027, 10, 25)
 
@@ -493,7 +499,9 @@ def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
     made, found = market_garden(beds)
     told_dates = dates(made, beds, YEAR, ("none", "clear_film"))
     list_ = weekly_jobs.make(made, beds, told_dates, planned=crop_plan.chosen(found))
-    jobs = [job for week in weekly_jobs_text.weeks(list_) for job in week.jobs]
+    jobs = [
+        job for week in weekly_jobs_text.weeks(list_, "metric") for job in week.jobs
+    ]
     where = {stay.crop: stay.bed for stay in found.stays}
     assert f"Sow spinach (21 March) on {where['spinach']}, under clear film." in jobs
     assert f"Set out lettuce for autumn on {where['lettuce']}." in jobs

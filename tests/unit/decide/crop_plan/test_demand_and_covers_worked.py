@@ -39,9 +39,9 @@ def stay(bed, from_day, to_day, *covers, crop="spinach", season="spring", place=
 
 
 # ------------------------------------------------------------------ demand
-def wanted(*choices, beds=10):
+def wanted(*choices):
     asked = [CropChoice.model_validate(each) for each in choices]
-    found = demands(asked, [CROPS[each.name] for each in asked], beds)
+    found = demands(asked, [CROPS[each.name] for each in asked])
     return [(d.crop.name, d.season, d.beds, d.is_again) for d in found]
 
 
@@ -76,28 +76,38 @@ def test_a_season_that_is_named_is_wanted_like_any_other():
     ]
 
 
-@pytest.mark.parametrize(
-    ("fixed", "beds", "share"),
-    [(3, 10, 3), (2, 10, 4), (9, 10, 1), (10, 10, 1), (12, 10, 1)],
-)
-def test_crops_without_a_number_share_what_is_left(fixed, beds, share):
-    """10 beds less 3 are 7: three each of two crops, one over; at least one each."""
-    found = wanted(
-        {"name": "pea", "beds": fixed},
-        {"name": "tomato"},
-        {"name": "pepper"},
-        beds=beds,
+def test_a_crop_without_an_amount_gets_one_bed_and_not_all_that_is_left():
+    found = wanted({"name": "pea", "beds": 3}, {"name": "tomato"}, {"name": "pepper"})
+    assert [each[2] for each in found] == [3, 1, 1]
+
+
+def test_what_is_asked_for_by_metres_plants_or_weeks_is_no_demand_for_whole_beds():
+    assert (
+        wanted(
+            {"name": "pea", "metres": 12.5},
+            {"name": "tomato", "plants": 30},
+            {"name": "lettuce", "harvest": "40 heads a week, June to July"},
+        )
+        == []
     )
-    assert [each[2] for each in found] == [fixed, share, share]
+
+
+def test_what_is_planted_in_autumn_stands_through_the_winter():
+    """Garlic has no other time; kale stands where the grower says so."""
+    assert wanted({"name": "garlic", "beds": 2}) == [("garlic", "winter", 2, False)]
+    assert wanted({"name": "kale", "seasons": ["spring", "winter"]}) == [
+        ("kale", "spring", 1, False),
+        ("kale", "winter", 1, False),
+    ]
 
 
 def test_a_demand_keeps_the_place_of_its_crop_among_the_dates():
     asked = [CropChoice(name="tomato", beds=1), CropChoice(name="spinach", beds=1)]
-    found = demands(asked, [CROPS["tomato"], CROPS["spinach"]], 5)
+    found = demands(asked, [CROPS["tomato"], CROPS["spinach"]])
     assert [each.number for each in found] == [0, 1, 1]
     assert found[0].family == "Solanaceae"
     unknown = CROPS["tomato"].model_copy(update={"family": None})
-    assert demands(asked[:1], [unknown], 5)[0].family == ""
+    assert demands(asked[:1], [unknown])[0].family == ""
 
 
 # ------------------------------------------------------------------ windows and plans
@@ -419,7 +429,9 @@ def test_minutes_are_those_of_weeks_in_which_covers_are_opened():
 # ------------------------------------------------------------------ classes of beds
 def bed(name, length_m=20.0, width_m=0.75, light=10.0):
     return SimpleNamespace(
-        bed=SimpleNamespace(name=name, length_m=length_m, width_m=width_m),
+        bed=SimpleNamespace(
+            name=name, length_m=length_m, width_m=width_m, path_within_m=0.0
+        ),
         light=SimpleNamespace(sun_mj_m2_day=(light, *[1.0] * 11)),
     )
 
@@ -434,6 +446,7 @@ def classes(beds, early, late, families=None):
         + np.array(late, float)
         - 1.0,
         slackens=np.full((1, 1, len(beds)), np.nan),
+        winters=np.full((1, 1, len(beds)), np.nan),
         grows_until=np.full((1, len(beds)), np.inf),
     )
     return bed_classes.of_beds(beds, dates, families or {})

@@ -76,7 +76,9 @@ def test_a_piece_that_is_longer_than_the_stock_is_refused():
 # ------------------------------------------------------------------ the list
 def ranked(length_m=30.0, width_m=1.2, name="A1"):
     return SimpleNamespace(
-        bed=SimpleNamespace(name=name, length_m=length_m, width_m=width_m)
+        bed=SimpleNamespace(
+            name=name, length_m=length_m, width_m=width_m, path_within_m=0.0
+        )
     )
 
 
@@ -262,6 +264,7 @@ def test_the_crop_plan_and_the_list_count_the_same_cover(
         early=np.broadcast_to(early[:, np.newaxis], (3, 1, 2, 1)),
         late=np.broadcast_to(late[:, np.newaxis], (3, 1, 2, 1)),
         slackens=np.full((1, 2, 1), np.nan),
+        winters=np.full((1, 2, 1), np.nan),
         grows_until=np.full((1, 1), np.inf),
         season=home.season,
         known=True,

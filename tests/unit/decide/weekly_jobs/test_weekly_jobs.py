@@ -110,7 +110,7 @@ def listed(made, beds, dates, today=NEW_YEAR):
     """Jobs by the Monday of their week."""
     return {
         week.start: list(week.jobs)
-        for week in words.weeks(weekly_jobs.make(made, beds, dates, today))
+        for week in words.weeks(weekly_jobs.make(made, beds, dates, today), "metric")
     }
 
 
@@ -242,7 +242,7 @@ def test_groups_have_their_own_weeks_and_share_a_sentence_where_they_can():
         ("beet", "none"): [[day(6, n) for n in (7, 7, 7, 9)]] * 3,
     }
     made_list = weekly_jobs.make(made, beds, told(made, beds, early=early), NEW_YEAR)
-    jobs = {week.start: week.jobs for week in words.weeks(made_list)}
+    jobs = {week.start: week.jobs for week in words.weeks(made_list, "metric")}
     assert "Sow carrot (5 April) on the first beds." in jobs[date(2027, 4, 5)]
     assert "Sow carrot (19 April) on the last beds." in jobs[date(2027, 4, 19)]
     assert "Set out beet (7 June to 9 June) on all beds." in jobs[date(2027, 6, 7)]
@@ -259,7 +259,9 @@ def test_groups_that_no_job_names_are_not_explained():
     made_list = weekly_jobs.make(
         made, beds, dates, NEW_YEAR, planned={"carrot": [stay]}
     )
-    assert any("on A1" in job for week in words.weeks(made_list) for job in week.jobs)
+    assert any(
+        "on A1" in job for week in words.weeks(made_list, "metric") for job in week.jobs
+    )
     assert words.groups(made_list) == ()
     on_all = weekly_jobs.make(made, beds, dates, NEW_YEAR)
     assert words.groups(on_all) == ()
@@ -469,10 +471,10 @@ def a_schedule(crop=CROPS["carrot"]):
 def test_another_library_reads_back_every_week_and_job(name):
     crop = CROPS["carrot"].model_copy(update={"name": f"{{beds}} {{crops}} {name}"})
     made_list = a_schedule(crop)
-    written = ics(made_list, name)
+    written = ics(made_list, name, "metric")
     events = vobject.readOne(written.decode()).vevent_list
     assert len(events) == len(made_list.weeks) == 2
-    for event, week in zip(events, words.weeks(made_list), strict=True):
+    for event, week in zip(events, words.weeks(made_list, "metric"), strict=True):
         assert event.dtstart.value == week.start
         assert event.dtend.value == week.start + timedelta(days=7)
         (job,) = week.jobs
@@ -489,15 +491,15 @@ def test_another_library_reads_back_every_week_and_job(name):
 
 def test_the_same_list_gives_the_same_bytes_and_a_later_one_the_same_entries():
     made_list = a_schedule()
-    assert ics(made_list, "x") == ics(made_list, "x")
+    assert ics(made_list, "x", "metric") == ics(made_list, "x", "metric")
 
     def names(written):
         return [e.uid.value for e in vobject.readOne(written.decode()).vevent_list]
 
-    later = names(ics(replace(made_list, starts=date(2027, 2, 1)), "x"))
-    assert names(ics(made_list, "x")) == later
+    later = names(ics(replace(made_list, starts=date(2027, 2, 1)), "x", "metric"))
+    assert names(ics(made_list, "x", "metric")) == later
     assert len(set(later)) == 2
-    assert set(later).isdisjoint(names(ics(made_list, "y")))
+    assert set(later).isdisjoint(names(ics(made_list, "y", "metric")))
 
 
 def task(kind, *crops, cover=""):

@@ -11,35 +11,33 @@ from typing import Annotated, Any, Literal, Self, TypeVar
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from fieldmap.errors import Problem, problem, refuse_first
+from fieldmap.model.settings.base import (
+    Bearing,
+    Choices,
+    CoverKind,
+    CropClass,
+    Fabric,
+    Film,
+    FromDirection,
+    Listed,
+    ShadeCloth,
+    Units,
+)
+from fieldmap.model.settings.wanted import AMOUNTS, CropChoice
 
-Units = Literal["metric", "us"]
-CropClass = Literal["hardy", "half_hardy", "tender", "warm_loving"]
-Fabric = Literal["light_fabric", "medium_fabric", "heavy_fabric"]
-Film = Literal["slitted_film", "clear_film"]
-ShadeCloth = Literal["shade_30", "shade_40", "shade_50"]
-CoverKind = Literal["insect_net", Fabric, Film, ShadeCloth]
-
-_Each = TypeVar("_Each")
-# TOML knows lists only, which a strict tuple would refuse; what is in it stays strict.
-# Nobody writes as many by hand; each what-if is a plan of its own.
-Listed = Annotated[tuple[_Each, ...], Field(strict=False, max_length=200)]
-Bearing = Annotated[float, Field(ge=0, lt=180, allow_inf_nan=False)]
-FromDirection = Annotated[float, Field(ge=0, lt=360, allow_inf_nan=False)]
-
-
-class Choices(BaseModel):
-    """A table of `site.toml`: unknown keys and wrong types are refused."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
-
-    def faults(self) -> Iterator[Problem]:
-        """What of its values cannot be together."""
-        yield from ()
-
-    @model_validator(mode="after")
-    def _has_no_fault(self) -> Self:
-        refuse_first(self.faults())
-        return self
+# Where others take these from.
+__all__ = [
+    "AMOUNTS",
+    "Choices",
+    "CoverKind",
+    "CropChoice",
+    "CropClass",
+    "Fabric",
+    "Film",
+    "Listed",
+    "ShadeCloth",
+    "Units",
+]
 
 
 class Files(Choices):
@@ -345,30 +343,12 @@ class TunnelSize(Choices):
         return self.positions * self.length_m
 
 
-class CropChoice(Choices):
-    """A crop that is wanted."""
-
-    name: str
-    beds: Annotated[int, Field(ge=1, le=5000)] | None = None
-    # None: whatever cover helps. An empty list: none.
-    covers: Listed[CoverKind] | None = None
-    # None: in spring, and again for autumn where the crop can be sown twice.
-    seasons: Listed[Literal["spring", "autumn"]] | None = None
-    # How it is set out, where it is: hardened off, or soft from a warm house.
-    transplants: Literal["hardened", "soft"] = "hardened"
-
-    def faults(self) -> Iterator[Problem]:
-        """It has a season."""
-        if self.seasons == ():
-            yield problem(
-                'seasons is empty; ["spring"], ["autumn"] or both is right, or no such line'
-            )
-
-
 class Hands(Choices):
-    """Who is there to open covers."""
+    """Who is there to open covers, and how much ground they can tend."""
 
     minutes_in_the_morning: Annotated[float, Field(ge=0, le=6000)] | None = None
+    # Of bed through the year; what is left lies in green manure. None: all there is.
+    tended_m: Annotated[float, Field(ge=1, le=1_000_000)] | None = None
 
 
 Risk = Annotated[float, Field(ge=0.01, le=0.5)]

@@ -1,0 +1,150 @@
+"""What is asked for by metres, plants or weeks, as sowings with a size and a time."""
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from fieldmap.decide.crop_plan.demand import seasons_of
+from fieldmap.decide.crop_plan.growing_windows import AUTUMN
+from fieldmap.decide.crop_plan.model import GrowingWindow
+from fieldmap.decide.crop_plan.sowings import amounts
+from fieldmap.model.crops import Crop
+from fieldmap.model.season_year import DAYS, SeasonYear
+from fieldmap.model.settings import CropChoice
+
+SUCCESSION = "succession"
+# What is picked at once feeds as many weeks as leave half of its time ready as slack, for
+# years that are earlier or later than usual (a choice).
+SLACK_SHARE = 0.5
+
+
+class Sowing(NamedTuple):
+    """A part of a crop that begins together.
+
+    Attributes
+    ----------
+    number
+        Place of the crop among the dates.
+    season
+        That of its growing windows, or `SUCCESSION`.
+    bed_m, row_m
+        Metres of bed, or of row, that are wanted; None where the other, or what is
+        wanted in a week, says it.
+    a_week
+        Wanted in each week, of what bears until frost.
+    picked
+        First and last day for which it is wanted; None for any.
+    is_again
+        Whether it follows from the first sowing and is not asked for itself.
+    """
+
+    number: int
+    crop: Crop
+    season: str
+    losses: float
+    bed_m: float | None = None
+    row_m: float | None = None
+    a_week: float | None = None
+    picked: tuple[int, int] | None = None
+    is_again: bool = False
+
+    @property
+    def family(self) -> str:
+        """Of the crop; empty where it is not known."""
+        return "" if self.crop.family is None else self.crop.family.value
+
+    @property
+    def slack_days(self) -> int:
+        """Days by which it is wanted ripe before the first week for which it is meant."""
+        ready = self.crop.harvest_days
+        if self.picked is None or ready is None or not self.crop.is_picked_once:
+            return 0
+        return max(ready - 7 * weeks_fed(self.crop), 0) // 2
+
+    def length_m(self, rows: int, window: GrowingWindow) -> float:
+        """Metres of bed with so many rows."""
+        if self.bed_m is not None:
+            return amounts.in_steps(self.bed_m)
+        row_m = self.row_m
+        if row_m is None:
+            assert self.a_week is not None
+            weeks = (window.to_day - window.harvest_day + 1) / 7
+            wanted = self.a_week * weeks
+            row_m = amounts.row_m_for_harvest(self.crop, wanted, self.losses)
+        return amounts.in_steps(row_m / rows)
+
+
+def weeks_fed(crop: Crop) -> int:
+    """Weeks in a row that one sowing is meant for, of a crop that is done some time.
+
+    Examples
+    --------
+    >>> from fieldmap.read.crops import packaged_crops
+    >>> [weeks_fed(packaged_crops()[name]) for name in ("lettuce", "carrot", "kale")]
+    [1, 2, 8]
+    """
+    ready = crop.harvest_days
+    assert ready is not None
+    share = SLACK_SHARE if crop.is_picked_once else 1.0
+    return max(int(ready * share) // 7, 1)
+
+
+def sowings(
+    wanted: Sequence[CropChoice], crops: Sequence[Crop], season: SeasonYear
+) -> tuple[Sowing, ...]:
+    """All sowings that are asked for by metres, plants or weeks.
+
+    Those for weeks come first, as each of them has one time; second sowings come last.
+    """
+    found: list[Sowing] = []
+    for number, (choice, crop) in enumerate(zip(wanted, crops, strict=True)):
+        if choice.harvest is not None:
+            found += _by_week(number, crop, choice, season)
+        elif choice.metres is not None or choice.plants is not None:
+            found += _by_size(number, crop, choice)
+    return tuple(sorted(found, key=lambda each: (each.is_again, each.picked is None)))
+
+
+def _by_size(number: int, crop: Crop, choice: CropChoice) -> Iterator[Sowing]:
+    losses = choice.losses_percent / 100
+    seasons = seasons_of(choice, crop)
+    for season in seasons:
+        plants = choice.plants
+        yield Sowing(
+            *(number, crop, season, losses),
+            bed_m=choice.metres,
+            row_m=None if plants is None else amounts.row_m_for_plants(crop, plants),
+            is_again=choice.seasons is None and season == AUTUMN and len(seasons) > 1,
+        )
+
+
+def harvest_span(choice: CropChoice, season: SeasonYear) -> tuple[int, int]:
+    """First and last day of the weeks that are wanted; the last may lie in the next year."""
+    assert choice.harvest is not None
+    first, last = (
+        season.day_of(*day) for day in (choice.harvest.first, choice.harvest.last)
+    )
+    return first, last + DAYS if last < first else last
+
+
+def _by_week(
+    number: int, crop: Crop, choice: CropChoice, season: SeasonYear
+) -> Iterator[Sowing]:
+    assert choice.harvest is not None
+    losses, amount = choice.losses_percent / 100, choice.harvest.amount
+    first, last = harvest_span(choice, season)
+    if crop.harvest_days is None:
+        yield Sowing(
+            *(number, crop, SUCCESSION, losses), a_week=amount, picked=(first, last)
+        )
+        return
+    weeks = weeks_fed(crop)
+    for begins in range(first, last + 1, 7 * weeks):
+        ends = min(begins + 7 * weeks - 1, last)
+        # What is picked bit by bit bears no faster for being wanted for fewer weeks.
+        fed = math.ceil((ends - begins + 1) / 7) if crop.is_picked_once else weeks
+        yield Sowing(
+            *(number, crop, SUCCESSION, losses),
+            row_m=amounts.row_m_for_harvest(crop, amount * fed, losses),
+            picked=(begins, ends),
+        )

@@ -1,0 +1,200 @@
+"""Sowings onto parts of beds, those for weeks first, side by side from the gate end on."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from fieldmap.decide.crop_plan.bed_classes import BedClass
+from fieldmap.decide.crop_plan.cover_stock import CoverStock
+from fieldmap.decide.crop_plan.model import BedPart, GrowingWindow
+from fieldmap.decide.crop_plan.sowings.amounts import rows_on
+from fieldmap.decide.crop_plan.sowings.asked import Sowing
+from fieldmap.decide.crop_plan.sowings.room import Piece, Room
+from fieldmap.decide.ranking import RankedBed
+from fieldmap.model.season_year import WEEKS
+
+# A sowing is shared among beds only in pieces of at least this (a choice).
+LEAST_PIECE_M = 2.0
+NO_BED_FREE, NO_COVER_FREE = "no_bed_free", "no_cover_free"
+
+Windows = Callable[[Sowing, int], Sequence[GrowingWindow]]
+
+
+class Placed(NamedTuple):
+    """A sowing, or a piece of one, on a part of a bed.
+
+    Attributes
+    ----------
+    sowing, bed
+        Their places among the sowings and the beds.
+    share
+        Of what the sowing asks for.
+    """
+
+    sowing: int
+    bed: int
+    window: GrowingWindow
+    part: BedPart
+    rows: int
+    share: float
+
+
+@dataclass
+class _Ground:
+    """What is free while sowings are placed.
+
+    Attributes
+    ----------
+    used
+        Of each scarce thing, by week.
+    """
+
+    beds: Sequence[RankedBed]
+    classes: Sequence[BedClass]
+    stock: CoverStock
+    rooms: Mapping[int, Room]
+    used: dict[str, list[float]] = field(default_factory=dict)
+
+    def has(self, window: GrowingWindow, length_m: float, width_m: float) -> bool:
+        """Whether the covers of a window, and hands for them, are free."""
+        limits = self.stock.limits()
+        return all(
+            max(self._weeks(use.of)[use.weeks[0] : use.weeks[1] + 1]) + use.amount
+            <= limits.get(use.of, float("inf")) + 1e-9
+            for use in self.stock.uses(window.covers, length_m, width_m)
+        )
+
+    def take(self, window: GrowingWindow, length_m: float, width_m: float) -> None:
+        """Take the covers of a window."""
+        for use in self.stock.uses(window.covers, length_m, width_m):
+            weeks = self._weeks(use.of)
+            for week in range(use.weeks[0], use.weeks[1] + 1):
+                weeks[week] += use.amount
+
+    def _weeks(self, of: str) -> list[float]:
+        return self.used.setdefault(of, [0.0] * WEEKS)
+
+
+class PlacedAll(NamedTuple):
+    """All that found room, and what it takes.
+
+    Attributes
+    ----------
+    placed
+        In the order of the sowings.
+    used
+        Of each scarce thing, by week.
+    """
+
+    placed: tuple[Placed, ...]
+    used: Mapping[str, Sequence[float]]
+
+
+def place(
+    asked: Sequence[Sowing],
+    windows: Windows,
+    beds: Sequence[RankedBed],
+    classes: Sequence[BedClass],
+    stock: CoverStock,
+    order: Callable[[Sowing], Sequence[int]],
+) -> PlacedAll:
+    """Each sowing on the first bed that has room for it, on several where none has.
+
+    Beds that bear some sowing already come before those that bear none; what would
+    follow its own family goes elsewhere where it can.
+
+    Parameters
+    ----------
+    windows
+        Of a sowing on a class of beds, by its place; the first is the best.
+    order
+        Beds, by their places, in the order in which a sowing takes them.
+    """
+    of_bed = {at: each for each in classes for at in each.beds}
+    number = {id(each): at for at, each in enumerate(classes)}
+    rooms = {at: Room(beds[at].bed.length_m, of_bed[at].families) for at in of_bed}
+    ground = _Ground(beds, classes, stock, rooms)
+    found: list[Placed] = []
+    for at, sowing in enumerate(asked):
+        ways = {
+            key: windows(sowing, number[key])
+            for key in dict.fromkeys(id(of_bed[bed]) for bed in order(sowing))
+        }
+        left = 1.0
+        while left > 1e-6:
+            best = _best(sowing, left, order(sowing), of_bed, ways, ground)
+            if best is None:
+                break
+            found.append(best._replace(sowing=at))
+            left -= best.share
+            _take(best, sowing, of_bed[best.bed], ground)
+    return PlacedAll(tuple(found), ground.used)
+
+
+def _take(placed: Placed, sowing: Sowing, here: BedClass, ground: _Ground) -> None:
+    piece = Piece(placed.part, placed.window.held, sowing.family)
+    ground.rooms[placed.bed].take(piece)
+    ground.take(placed.window, placed.part.length_m, here.width_m)
+
+
+def _best(
+    sowing: Sowing,
+    left: float,
+    order: Sequence[int],
+    of_bed: Mapping[int, BedClass],
+    ways: Mapping[int, Sequence[GrowingWindow]],
+    ground: _Ground,
+) -> Placed | None:
+    """Where all that is left of a sowing goes, or else its largest piece."""
+    opened = [bed for bed in order if ground.rooms[bed].is_open]
+    new = [bed for bed in order if not ground.rooms[bed].is_open]
+    most = max((len(each) for each in ways.values()), default=0)
+    largest: Placed | None = None
+    follows: Placed | None = None
+    for which in range(most):
+        for bed in (*opened, *new):
+            here = of_bed[bed]
+            if which >= len(ways[id(here)]):
+                continue
+            window = ways[id(here)][which]
+            for placed in _on_bed(sowing, left, bed, here, window, ground):
+                if not ground.has(window, placed.part.length_m, here.width_m):
+                    continue
+                is_all = placed.share >= left - 1e-6
+                room = ground.rooms[bed]
+                if is_all and not room.follows_itself(
+                    placed.part, window.held, sowing.family
+                ):
+                    return placed
+                if is_all:
+                    follows = follows or placed
+                elif largest is None or placed.share > largest.share + 1e-6:
+                    largest = placed
+    return follows or largest
+
+
+def _on_bed(
+    sowing: Sowing,
+    left: float,
+    bed: int,
+    here: BedClass,
+    window: GrowingWindow,
+    ground: _Ground,
+) -> Iterator[Placed]:
+    """Ways to lay what is left on one bed: all of it, or the longest piece that is free."""
+    spacing = sowing.crop.spacing
+    rows = 1
+    if spacing is not None:
+        rows = rows_on(here.width_m, here.path_within_m, spacing.rows_m)
+    whole_m = sowing.length_m(rows, window)
+    wanted_m = round(whole_m * left, 6)
+    room = ground.rooms[bed]
+    for part in room.parts(wanted_m, window.held):
+        yield Placed(0, bed, window, part, rows, left)
+    longest = max(
+        room.free(window.held),
+        key=lambda stretch: stretch.length_m,
+        default=BedPart(0.0, 0.0),
+    )
+    if LEAST_PIECE_M <= longest.length_m < wanted_m:
+        yield Placed(0, bed, window, longest, rows, longest.length_m / whole_m)

@@ -1,0 +1,212 @@
+"""Sowings on the ground of a site: where each goes, the stays that come of it, and why not."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.crop_plan import growing_windows
+from fieldmap.decide.crop_plan.bed_classes import BedClass
+from fieldmap.decide.crop_plan.cover_stock import CoverStock
+from fieldmap.decide.crop_plan.growing_windows import CropOnClass, OwnDays, UsualYear
+from fieldmap.decide.crop_plan.model import GrowingWindow, Stay
+from fieldmap.decide.crop_plan.sowings import amounts, windows
+from fieldmap.decide.crop_plan.sowings.answer import Answer
+from fieldmap.decide.crop_plan.sowings.asked import SUCCESSION, Sowing
+from fieldmap.decide.crop_plan.sowings.place import (
+    NO_BED_FREE,
+    NO_COVER_FREE,
+    Placed,
+    place,
+)
+from fieldmap.decide.ranking import RankedBed
+from fieldmap.model.settings import CropChoice
+
+WARM = ("tender", "warm_loving")
+
+
+class Sown(NamedTuple):
+    """All sowings that found room.
+
+    Attributes
+    ----------
+    answers
+        One for each sowing.
+    beds
+        Places of the beds that bear some of them.
+    used
+        Of each scarce thing, by week.
+    """
+
+    answers: tuple[Answer, ...]
+    beds: frozenset[int]
+    used: Mapping[str, Sequence[float]]
+
+    @property
+    def stays(self) -> tuple[Stay, ...]:
+        """Of all sowings."""
+        return tuple(stay for _, stays, _, _ in self.answers for stay in stays)
+
+
+class Farm(NamedTuple):
+    """What sowings are placed on.
+
+    Attributes
+    ----------
+    allowed
+        By the place of a crop: kinds of cover that may be used; None for all.
+    """
+
+    beds: Sequence[RankedBed]
+    classes: Sequence[BedClass]
+    dates: Dates
+    year: UsualYear
+    stock: CoverStock
+    allowed: Sequence[Sequence[str] | None]
+
+    def where(self, sowing: Sowing, number: int, own_days: OwnDays) -> CropOnClass:
+        """A crop on a class of beds, with the covers of nights that it may have."""
+        here, covers = self.classes[number], self.allowed[sowing.number]
+        nights = [
+            (at, kind)
+            for at, kind in enumerate(self.dates.covers)
+            if at == 0 or (here.may_have_hoops and (covers is None or kind in covers))
+        ]
+        return CropOnClass(sowing.crop, sowing.number, here, own_days, nights, None)
+
+
+def sow(asked: Sequence[Sowing], farm: Farm) -> Sown:
+    """Each sowing on parts of beds; those of succession first."""
+    ways = _Ways(farm)
+    order = _order(farm.classes)
+    found = place(
+        asked,
+        ways.of,
+        farm.beds,
+        farm.classes,
+        farm.stock,
+        lambda sowing: order[sowing.crop.crop_class.value in WARM],
+    )
+    answers = tuple(
+        _answer(
+            sowing, [each for each in found.placed if each.sowing == at], farm, ways
+        )
+        for at, sowing in enumerate(asked)
+    )
+    beds = frozenset(each.bed for each in found.placed)
+    return Sown(answers, beds, found.used)
+
+
+def _order(classes: Sequence[BedClass]) -> tuple[list[int], list[int]]:
+    """Beds for crops that do not want warmth, and for those that do.
+
+    What wants warmth has the first claim on beds inside walk-in tunnels.
+    """
+    inside = sorted(at for each in classes if each.in_tunnel for at in each.beds)
+    outside = sorted(at for each in classes if not each.in_tunnel for at in each.beds)
+    return outside, [*inside, *outside]
+
+
+class _Ways:
+    """Growing windows of sowings; what hangs on the crop alone is worked out once."""
+
+    def __init__(self, farm: Farm) -> None:
+        """Nothing is worked out yet."""
+        self.farm = farm
+        self._where: dict[tuple[int, int], CropOnClass] = {}
+        self._hot: dict[int, windows.Bools] = {}
+        self._own_days: dict[int, OwnDays] = {}
+
+    def where(self, sowing: Sowing, number: int) -> CropOnClass:
+        """The crop of a sowing on a class of beds."""
+        key = sowing.number, number
+        if key not in self._where:
+            if sowing.number not in self._own_days:
+                own_days = growing_windows.own_days(sowing.crop, self.farm.year)
+                self._own_days[sowing.number] = own_days
+            days = self._own_days[sowing.number]
+            self._where[key] = self.farm.where(sowing, number, days)
+        return self._where[key]
+
+    def hot(self, sowing: Sowing) -> windows.Bools:
+        """Weeks that are too hot for its crop."""
+        if sowing.number not in self._hot:
+            limit_c = sowing.crop.heat_limit_c.value
+            found = windows.hot_weeks(self.farm.year, limit_c)
+            self._hot[sowing.number] = found
+        return self._hot[sowing.number]
+
+    def of(self, sowing: Sowing, number: int) -> list[GrowingWindow]:
+        """Windows of a sowing on a class of beds, the best first."""
+        where = self.where(sowing, number)
+        if sowing.season == SUCCESSION:
+            found = windows.for_weeks(sowing, where, self.hot(sowing))
+            return sorted(found, key=lambda window: len(window.covers))
+        made = growing_windows.WINDOWS[sowing.season](where)
+        return sorted(made, key=lambda window: -window.days_by_cover)
+
+    def why_not(self, sowing: Sowing) -> str:
+        """Why it found no room: what keeps it from the beds that come nearest."""
+        numbers = range(len(self.farm.classes))
+        if sowing.season != SUCCESSION:
+            some = any(self.of(sowing, number) for number in numbers)
+            return NO_BED_FREE if some else windows.TOO_EARLY
+        hot = self.hot(sowing)
+        reasons = []
+        for number in numbers:
+            where = self.where(sowing, number)
+            why = windows.why_not(sowing, where, hot)
+            if why is None:
+                bare = any(not each.covers for each in self.of(sowing, number))
+                why = NO_BED_FREE if bare else NO_COVER_FREE
+            reasons.append(why)
+        nearest = (NO_BED_FREE, NO_COVER_FREE, *windows.REASONS)
+        return min(reasons, key=nearest.index)
+
+
+def _answer(
+    sowing: Sowing, placed: Sequence[Placed], farm: Farm, ways: _Ways
+) -> Answer:
+    stays = tuple(_stay(sowing, each, farm) for each in placed)
+    share = sum(each.share for each in placed)
+    return sowing, stays, share, None if share > 1 - 1e-6 else ways.why_not(sowing)
+
+
+def _stay(sowing: Sowing, placed: Placed, farm: Farm) -> Stay:
+    bed = farm.beds[placed.bed].bed
+    stood = next(each.families for each in farm.classes if placed.bed in each.beds)
+    return Stay(
+        bed=bed.name,
+        crop=sowing.crop.name,
+        days_by_place=0.0,
+        family_of_last_year=sowing.family if sowing.family in stood else "",
+        part=placed.part,
+        picked=sowing.picked,
+        amounts=amounts.of_length(
+            sowing.crop, placed.rows, placed.part.length_m, sowing.losses
+        ),
+        **vars(placed.window),
+    )
+
+
+def whole(
+    stays: Sequence[Stay],
+    wanted: Sequence[CropChoice],
+    dates: Dates,
+    beds: Sequence[RankedBed],
+) -> tuple[Stay, ...]:
+    """Stays on whole beds, with what goes into the ground and what may come of it."""
+    by_name = {bed.bed.name: bed.bed for bed in beds}
+    crops = {
+        crop.name: (crop, choice.losses_percent / 100)
+        for crop, choice in zip(dates.crops, wanted, strict=True)
+    }
+    found = []
+    for stay in stays:
+        (crop, losses), bed = crops[stay.crop], by_name[stay.bed]
+        rows = 1
+        if crop.spacing is not None:
+            rows = amounts.rows_on(bed.width_m, bed.path_within_m, crop.spacing.rows_m)
+        of_bed = amounts.of_length(crop, rows, bed.length_m, losses)
+        found.append(replace(stay, amounts=of_bed))
+    return tuple(found)

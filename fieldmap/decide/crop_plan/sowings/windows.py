@@ -1,0 +1,98 @@
+"""When a sowing that is wanted for some weeks must begin, or why it cannot be had."""
+
+from collections.abc import Iterator
+
+import numpy as np
+import numpy.typing as npt
+
+from fieldmap.decide.crop_plan import growing_windows
+from fieldmap.decide.crop_plan.growing_windows import CropOnClass, UsualYear
+from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow
+from fieldmap.decide.crop_plan.sowings.asked import SUCCESSION, Sowing
+from fieldmap.model.season_year import DAYS, WEEKS, week_of
+
+Bools = npt.NDArray[np.bool_]
+
+# Why a sowing cannot be had, from what is nearest to possible on.
+TOO_HOT, TOO_DARK, FROST, TOO_EARLY = "too_hot", "too_dark", "frost", "too_early"
+REASONS = (TOO_HOT, TOO_DARK, FROST, TOO_EARLY)
+HOT_SHARE = 0.5  # of the days of a week (a choice)
+# A first sowing that cannot be ripe before its week may be so by its middle.
+MIDWEEK_DAYS = 3
+
+
+def hot_weeks(year: UsualYear, limit_c: float) -> Bools:
+    """Weeks of the season-year in which over half of the days are hotter, (53,)."""
+    known = year.tmax_c.dropna()
+    weeks = (year.season.numbers(known.index) - 1) // 7
+    share = (known > limit_c).groupby(weeks).mean()
+    return np.array([share.get(week, 0.0) > HOT_SHARE for week in range(WEEKS)])
+
+
+def for_weeks(sowing: Sowing, where: CropOnClass, hot: Bools) -> list[GrowingWindow]:
+    """Ways to have a sowing ripe for its days, bare first; none where there is none."""
+    return [] if why_not(sowing, where, hot) else list(_windows(sowing, where))
+
+
+def why_not(sowing: Sowing, where: CropOnClass, hot: Bools) -> str | None:
+    """Why no window, bare or covered, is ripe for the days of a sowing; None if one is."""
+    assert sowing.picked is not None
+    first, last = sowing.picked
+    if first > DAYS:
+        return TOO_DARK
+    if hot[week_of(first) : week_of(last) + 1].all() and sowing.crop.harvest_days:
+        return TOO_HOT
+    if any(True for _ in _windows(sowing, where)):
+        return None
+    soonest = min((where.early(at) for at, _ in where.kinds), default=np.inf)
+    if where.harvest(soonest) > _latest_ripe(sowing):
+        return TOO_EARLY
+    latest = max(where.late(at) for at, _ in where.kinds)
+    return FROST if latest < last else TOO_DARK
+
+
+def _latest_ripe(sowing: Sowing) -> float:
+    """Day by which it must be ripe: the middle of its first week, or its season's end."""
+    assert sowing.picked is not None
+    first, last = sowing.picked
+    if sowing.crop.harvest_days is None:
+        return last
+    return min(first + MIDWEEK_DAYS, last)
+
+
+def _windows(sowing: Sowing, where: CropOnClass) -> Iterator[GrowingWindow]:
+    assert sowing.picked is not None
+    first, last = sowing.picked
+    ready = sowing.crop.harvest_days
+    dark = where.beds.grows_until[where.number]
+    aim = min(first - sowing.slack_days, dark)
+    latest = growing_windows.last_start(where, aim)
+    for at, kind in where.kinds:
+        start = max(latest, where.early(at))
+        if not np.isfinite(start):
+            continue
+        ripe = where.harvest(start)
+        if ripe > min(_latest_ripe(sowing), dark):
+            continue
+        # Of what bears until frost the last weeks may be lost, of others none.
+        late = where.late(at)
+        stands = late if ready is None else min(ripe + ready - 1, late)
+        to_day = min(stands, last) if ready is None else stands
+        if to_day < (ripe if ready is None else last):
+            continue
+        uses = tuple(_covers(kind, where, start, to_day)) if at else ()
+        if at and not uses:
+            continue  # as well without
+        yield GrowingWindow(SUCCESSION, int(start), int(ripe), int(to_day), uses)
+
+
+def _covers(
+    kind: str, where: CropOnClass, start: float, to_day: float
+) -> Iterator[CoverUse]:
+    """Over it while it would not do bare, in spring and in autumn."""
+    bare, last = where.early(0), where.late(0)
+    if start < bare:
+        won = min(bare, to_day) - start
+        yield from growing_windows.cover_before(kind, start, bare, to_day, won)
+    if to_day > last:
+        yield from growing_windows.cover_behind(kind, last, to_day, to_day - last)

@@ -1,0 +1,410 @@
+"""Harvests asked for by weeks, metres and plants, as on a spreadsheet.
+
+Spacings, yields and days ready are those of crops.toml. Between the outer row and the
+edge of a bed lie 7.5 cm, and one seed in five in trays comes to nothing (common practice,
+no source).
+"""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from fieldmap.decide.crop_plan.bed_classes import BedClass
+from fieldmap.decide.crop_plan.cover_stock import CoverStock
+from fieldmap.decide.crop_plan.growing_windows import CropOnClass, UsualYear
+from fieldmap.decide.crop_plan.model import Amounts, BedPart, CoverUse, GrowingWindow
+from fieldmap.decide.crop_plan.sowings import amounts, windows
+from fieldmap.decide.crop_plan.sowings.asked import SUCCESSION, Sowing, sowings
+from fieldmap.decide.crop_plan.sowings.place import place
+from fieldmap.decide.crop_plan.sowings.room import Piece, Room
+from fieldmap.model.season_year import NORTH, SOUTH
+from fieldmap.model.settings import Cover, CropChoice, Materials
+from fieldmap.read.crops import packaged_crops
+
+CROPS = packaged_crops()
+NEVER = float("inf")
+
+
+# ------------------------------------------------------------------ rows and amounts
+@pytest.mark.parametrize(
+    ("width_m", "path_m", "apart_m", "rows"),
+    [
+        # 0.75 less twice 0.075 leave 0.60 between the outer rows.
+        (0.75, 0.0, 0.30, 3),
+        (0.75, 0.0, 0.60, 2),
+        (0.75, 0.0, 0.61, 1),
+        (0.75, 0.0, 0.15, 5),
+        # Narrower than its edges it still bears a row.
+        (0.10, 0.0, 0.30, 1),
+        # Two strips of 0.75 with a path of 0.45 within: three on each.
+        (1.95, 0.45, 0.30, 6),
+    ],
+)
+def test_rows_side_by_side_leave_the_edges_free(width_m, path_m, apart_m, rows):
+    assert amounts.rows_on(width_m, path_m, apart_m) == rows
+
+
+def test_forty_heads_are_forty_eight_plants_where_fifteen_in_a_hundred_are_lost():
+    """40 / 0.85 = 47.06 plants 0.25 m apart: 11.76 m of row; on three rows 3.92 m."""
+    row_m = amounts.row_m_for_harvest(CROPS["lettuce"], 40, 0.15)
+    assert row_m == pytest.approx(11.7647, abs=1e-4)
+    assert amounts.in_steps(row_m / 3) == 4.0
+    # 4 m of three rows: 12 m of row, 48 plants, 60 seeds in trays, 40.8 heads.
+    found = amounts.of_length(CROPS["lettuce"], 3, 4.0, 0.15)
+    assert found == Amounts(3, 48, 60, "head", pytest.approx(40.8), pytest.approx(40.8))
+
+
+def test_kilograms_are_counted_by_the_middle_of_the_usual_yield():
+    """Carrot: 0.74 to 2.23 kg on a metre of row, 1.485 in the middle.
+
+    20 kg / 0.85 / 1.485 = 15.84 m of row; three rows: 5.28 m, pegged as 5.5. Those are
+    16.5 m of row: 550 plants 3 cm apart, 80 seeds a metre 1,320; 10.4 to 31.3 kg.
+    """
+    row_m = amounts.row_m_for_harvest(CROPS["carrot"], 20, 0.15)
+    assert row_m == pytest.approx(15.8447, abs=1e-3)
+    found = amounts.of_length(CROPS["carrot"], 3, amounts.in_steps(row_m / 3), 0.15)
+    assert found[:4] == (3, 550, 1320, "kg")
+    assert (found.low, found.high) == pytest.approx((10.3785, 31.2758), abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("length_m", "pegged_m"), [(0.01, 0.5), (0.5, 0.5), (0.51, 1.0), (3.0, 3.0)]
+)
+def test_lengths_are_pegged_in_half_metres_and_never_too_short(length_m, pegged_m):
+    assert amounts.in_steps(length_m) == pegged_m
+
+
+# ------------------------------------------------------------------ what is asked
+def asked(*choices, season=NORTH):
+    made = [CropChoice.model_validate(each) for each in choices]
+    return sowings(made, [CROPS[each.name] for each in made], season)
+
+
+def test_lettuce_is_sown_for_each_week_and_wanted_ripe_half_of_its_slack_before():
+    """June has days 152 to 181: five weeks, the last of two days.
+
+    It stands ready for 14 days, of which 7 are slack: 3 whole days before its week.
+    """
+    found = asked({"name": "lettuce", "harvest": "40 heads a week, June to June"})
+    assert [each.picked for each in found] == [
+        (152, 158),
+        (159, 165),
+        (166, 172),
+        (173, 179),
+        (180, 181),
+    ]
+    assert {each.slack_days for each in found} == {3}
+    assert {round(each.row_m, 4) for each in found} == {11.7647}
+
+
+def test_carrots_stand_for_four_weeks_so_one_sowing_feeds_two():
+    """28 days ready: 14 are slack, 7 of them before the first week.
+
+    Two weeks of 20 kg are 31.69 m of row; the third sowing feeds the last week alone.
+    """
+    found = asked({"name": "carrot", "harvest": "20 kg a week, 1 July to 4 August"})
+    assert [each.picked for each in found] == [(182, 195), (196, 209), (210, 216)]
+    assert {each.slack_days for each in found} == {7}
+    assert [each.row_m for each in found] == pytest.approx(
+        [31.689, 31.689, 15.845], abs=1e-3
+    )
+
+
+def test_what_is_picked_bit_by_bit_bears_no_faster_for_fewer_weeks():
+    """Kale is picked for 8 weeks: 8 × 5 kg / 0.85 / 1.485 = 31.69 m of row, each time."""
+    found = asked({"name": "kale", "harvest": "5 kg a week, 1 July to 30 September"})
+    assert [each.picked for each in found] == [(182, 237), (238, 273)]
+    assert [each.row_m for each in found] == pytest.approx([31.689] * 2, abs=1e-3)
+    assert {each.slack_days for each in found} == {0}
+
+
+def test_a_tomato_is_set_out_once_and_bears_until_frost():
+    """10 weeks of 8 kg / 0.85 / 1.485 = 63.4 m of row; one row on the bed."""
+    (one,) = asked({"name": "tomato", "harvest": "8 kg a week, July to October"})
+    assert (one.row_m, one.a_week, one.picked) == (None, 8.0, (182, 304))
+    window = GrowingWindow(SUCCESSION, 140, 200, 269, ())
+    assert one.length_m(1, window) == 63.5
+
+
+def test_losses_and_days_ready_are_the_growers_own_where_they_are_given():
+    """40 / 0.5 = 80 plants: 20 m of row."""
+    choice = {
+        "name": "lettuce",
+        "harvest": "40 heads a week, June to June",
+        "losses_percent": 50.0,
+    }
+    assert {each.row_m for each in asked(choice)} == {20.0}
+
+
+def test_weeks_that_run_past_new_year_lie_in_the_next():
+    """December and January: days 335 to 396. In the south 1 December is day 154."""
+    choice = {"name": "lettuce", "harvest": "9 heads a week, December to January"}
+    days = [each.picked for each in asked(choice)]
+    assert (days[0][0], days[-1][1]) == (335, 396)
+    days = [each.picked for each in asked(choice, season=SOUTH)]
+    assert (days[0][0], days[-1][1]) == (154, 215)
+
+
+def test_metres_and_plants_are_sown_in_each_part_of_the_year():
+    found = asked(
+        {"name": "spinach", "metres": 12.2},
+        {"name": "tomato", "plants": 30},
+        {"name": "kale", "plants": 10, "seasons": ["winter"]},
+    )
+    window = GrowingWindow("spring", 1, 2, 3, ())
+    assert [(e.crop.name, e.season, e.length_m(1, window)) for e in found] == [
+        ("spinach", "spring", 12.5),
+        ("tomato", "summer", 15.0),  # 30 plants 0.5 m apart
+        ("kale", "winter", 4.5),
+        ("spinach", "autumn", 12.5),
+    ]
+
+
+# ------------------------------------------------------------------ when it begins
+def on(crop="lettuce", early=(100.0,), late=(300.0,), grows=40, dark=NEVER):
+    kinds = [(0, "none"), (1, "light_fabric")][: len(early)]
+    beds = BedClass(
+        beds=(0,),
+        length_m=30.0,
+        width_m=0.75,
+        early=np.array([early]),
+        late=np.array([late]),
+        slackens=np.full((1, len(early)), np.nan),
+        grows_until=np.array([dark]),
+        light_mj_m2_day=(10.0,) * 12,
+        families=frozenset(),
+    )
+    days = grows if callable(grows) else lambda _: float(grows)
+    return CropOnClass(CROPS[crop], 0, beds, days, kinds, None)
+
+
+def lettuce(first, last):
+    return Sowing(
+        0, CROPS["lettuce"], SUCCESSION, 0.15, row_m=12.0, picked=(first, last)
+    )
+
+
+COOL = np.zeros(53, bool)
+
+
+def days(found):
+    return [
+        (
+            w.from_day,
+            w.harvest_day,
+            w.to_day,
+            [(c.kind, c.from_day, c.to_day) for c in w.covers],
+        )
+        for w in found
+    ]
+
+
+def test_a_sowing_is_counted_back_from_its_week():
+    """Ripe on day 197, three days before 200, and set out 40 days before that.
+
+    It may stand until day 210, the last of 14.
+    """
+    found = windows.for_weeks(lettuce(200, 206), on(), COOL)
+    assert days(found) == [(157, 197, 210, [])]
+
+
+def test_slow_weeks_are_counted_back_as_they_are():
+    """40 days on the bed, and a day more for each day after 160: 157 + 40 is ripe."""
+    slow = lambda start: 40.0 + max(start - 160, 0)  # noqa: E731
+    found = windows.for_weeks(lettuce(220, 226), on(grows=slow), COOL)
+    # Ripe by 217: 168 + 48 = 216, and 169 + 49 = 218 is too late.
+    assert days(found) == [(168, 216, 229, [])]
+
+
+def test_the_first_sowing_may_be_ripe_by_the_middle_of_its_week_and_no_later():
+    """The bed lets it out on day 100: ripe on day 140, three days after 137 began."""
+    assert days(windows.for_weeks(lettuce(137, 143), on(), COOL)) == [
+        (100, 140, 153, [])
+    ]
+    assert windows.why_not(lettuce(136, 142), on(), COOL) == "too_early"
+
+
+def test_a_cover_lets_it_out_sooner_and_comes_off_once_the_bed_would_do_bare():
+    found = windows.for_weeks(
+        lettuce(130, 136), on(early=(100, 80), late=(300, 310)), COOL
+    )
+    assert days(found) == [(87, 127, 140, [("light_fabric", 87, 100)])]
+
+
+def test_the_last_one_stands_until_frost_and_no_week_is_promised_beyond():
+    """Frost on day 300: the last whole day is 299."""
+    assert days(windows.for_weeks(lettuce(293, 299), on(), COOL)) == [
+        (250, 290, 299, [])
+    ]
+    assert windows.why_not(lettuce(294, 300), on(), COOL) == "frost"
+
+
+def test_what_is_ripe_when_the_light_goes_keeps_for_as_long_as_it_stands():
+    """Dark from day 280: ripe by then it stands until 293."""
+    assert days(windows.for_weeks(lettuce(287, 293), on(dark=280.0), COOL)) == [
+        (240, 280, 293, [])
+    ]
+    assert windows.why_not(lettuce(288, 294), on(dark=280.0), COOL) == "too_dark"
+
+
+def test_weeks_with_more_hot_days_than_not_have_no_harvest():
+    """Days 200 to 206 lie in week 28 and 29, (200 - 1) // 7 = 28."""
+    hot = COOL.copy()
+    hot[28] = True
+    assert windows.why_not(lettuce(200, 206), on(), hot) is None
+    hot[29] = True
+    assert windows.why_not(lettuce(200, 206), on(), hot) == "too_hot"
+
+
+def test_a_hot_week_has_more_hot_days_than_others():
+    """Days 1 to 7 at 28, 28, 28, 28, 20, 20, 20 °C; then one fewer."""
+    index = pd.date_range("2025-01-01", periods=14)
+    tmax = [28.0] * 4 + [20.0] * 3 + [28.0] * 3 + [27.0] * 4
+    year = UsualYear(pd.Series(tmax, index=index), np.zeros(365), NORTH)
+    assert np.flatnonzero(windows.hot_weeks(year, 27.0)).tolist() == [0]
+
+
+def test_a_tomato_bears_from_when_it_is_ripe_until_frost_within_the_days_asked_for():
+    one = Sowing(0, CROPS["tomato"], SUCCESSION, 0.15, a_week=8.0, picked=(182, 304))
+    found = windows.for_weeks(one, on("tomato", (140.0,), (270.0,), grows=60), COOL)
+    assert days(found) == [(140, 200, 269, [])]
+    # Wanted from day 250 on alone, it need not be set out before day 190.
+    late = one._replace(picked=(250, 260))
+    found = windows.for_weeks(late, on("tomato", (140.0,), (270.0,), grows=60), COOL)
+    assert days(found) == [(190, 250, 260, [])]
+
+
+# ------------------------------------------------------------------ room
+def test_what_is_free_lies_between_pieces_of_the_same_weeks():
+    room = Room(20.0, frozenset())
+    room.take(Piece(BedPart(4.0, 4.0), (10, 20), "X"))
+    assert list(room.free((5, 9))) == [(0.0, 20.0)]
+    assert list(room.free((9, 10))) == [(0.0, 4.0), (8.0, 12.0)]
+    assert list(room.free((20, 30))) == [(0.0, 4.0), (8.0, 12.0)]
+    assert list(room.free((21, 30))) == [(0.0, 20.0)]
+    assert list(room.parts(5.0, (9, 10))) == [(8.0, 5.0)]
+    # After it, also right against either of its ends.
+    assert list(room.parts(5.0, (21, 30))) == [(0.0, 5.0), (4.0, 5.0), (8.0, 5.0)]
+    assert list(room.parts(20.1, (21, 30))) == []
+
+
+@pytest.mark.parametrize(
+    ("start_m", "family", "weeks", "follows"),
+    [
+        (4.0, "X", (21, 30), True),
+        (7.9, "X", (21, 30), True),
+        (8.0, "X", (21, 30), False),
+        (4.0, "Y", (21, 30), False),
+        (4.0, "", (21, 30), False),
+        (4.0, "X", (1, 9), True),  # before it is as bad as after
+        (12.0, "Z", (1, 9), True),  # stood there last year
+        (4.0, "Z", (21, 30), False),  # another family between
+    ],
+)
+def test_no_family_follows_itself_on_any_metre(start_m, family, weeks, follows):
+    room = Room(20.0, frozenset({"Z"}))
+    room.take(Piece(BedPart(4.0, 4.0), (10, 20), "X"))
+    part = BedPart(start_m, 4.0)
+    assert room.follows_itself(part, weeks, family) is follows
+
+
+def test_another_family_on_all_of_the_metres_breaks_the_chain():
+    room = Room(20.0, frozenset())
+    room.take(Piece(BedPart(0.0, 8.0), (10, 20), "X"))
+    room.take(Piece(BedPart(0.0, 4.0), (21, 30), "Y"))
+    assert not room.follows_itself(BedPart(0.0, 4.0), (31, 40), "X")
+    assert room.follows_itself(BedPart(0.0, 5.0), (31, 40), "X")
+
+
+# ------------------------------------------------------------------ onto beds
+def beds(*lengths_m):
+    return [
+        SimpleNamespace(bed=SimpleNamespace(length_m=length_m))
+        for length_m in lengths_m
+    ]
+
+
+def kind(*places, families=()):
+    return on().beds._replace(beds=places, families=frozenset(families))
+
+
+NO_STOCK = CoverStock(
+    (), Materials(), {"light_fabric": ()}, {"light_fabric": (False,) * 53}, None
+)
+
+
+def placed(lots, here, lengths_m, classes, stock=NO_STOCK):
+    """Lots as (metres, first week, last week, family); weeks 10 has days 71 to 77."""
+    asked = [
+        Sowing(0, family_of(family), "spring", 0.0, bed_m=metres)
+        for metres, _, _, family, *_ in lots
+    ]
+    covers = {at: lot[4] for at, lot in enumerate(lots) if len(lot) > 4} if lots else {}
+    made = {
+        id(sowing): GrowingWindow(
+            "spring", 7 * lot[1] + 1, 7 * lot[2] + 7, 7 * lot[2] + 7, covers.get(at, ())
+        )
+        for at, (sowing, lot) in enumerate(zip(asked, lots, strict=True))
+    }
+    found = place(
+        asked,
+        lambda sowing, _: [made[id(sowing)]],
+        beds(*lengths_m),
+        classes,
+        stock,
+        lambda _: here,
+    )
+    return [(p.sowing, p.bed, *p.part) for p in found.placed], found.used
+
+
+def family_of(name):
+    return CROPS["lettuce"].model_copy(
+        update={"family": SimpleNamespace(value=name) if name else None}
+    )
+
+
+def test_sowings_lie_side_by_side_from_the_gate_end_and_then_on_the_next_bed():
+    lots = [(4.0, 10, 20, "X"), (4.0, 11, 21, "X"), (4.0, 12, 22, "X")]
+    found, _ = placed(lots, [0, 1], (10.0, 10.0), [kind(0, 1)])
+    assert found == [(0, 0, 0.0, 4.0), (1, 0, 4.0, 4.0), (2, 1, 0.0, 4.0)]
+
+
+def test_freed_metres_are_taken_by_another_family_and_not_by_its_own():
+    lots = [(10.0, 10, 20, "X"), (4.0, 21, 30, "X"), (4.0, 21, 30, "Y")]
+    found, _ = placed(lots, [0, 1], (10.0, 10.0), [kind(0, 1)])
+    assert found == [(0, 0, 0.0, 10.0), (1, 1, 0.0, 4.0), (2, 0, 0.0, 4.0)]
+    # With no other bed it follows itself rather than not at all.
+    found, _ = placed(lots[:2], [0], (10.0,), [kind(0)])
+    assert found[1] == (1, 0, 0.0, 4.0)
+
+
+def test_a_long_sowing_takes_whole_beds_and_the_rest_of_one():
+    found, _ = placed([(25.0, 10, 20, "X")], [0, 1, 2], (10.0,) * 3, [kind(0, 1, 2)])
+    assert found == [(0, 0, 0.0, 10.0), (0, 1, 0.0, 10.0), (0, 2, 0.0, 5.0)]
+
+
+def test_what_finds_no_metres_is_left_out_for_the_part_that_is_missing():
+    found, _ = placed([(25.0, 10, 20, "X")], [0, 1], (10.0,) * 2, [kind(0, 1)])
+    assert found == [(0, 0, 0.0, 10.0), (0, 1, 0.0, 10.0)]
+
+
+def test_no_more_cover_lies_out_at_once_than_is_owned():
+    """4 m of bed take 6.5 m of fabric with its gathered ends (common practice)."""
+    fabric = (CoverUse("light_fabric", 71, 100, 9.0),)
+    lots = [(4.0, 10, 20, "X", fabric), (4.0, 10, 20, "X", fabric)]
+    for owned_m, number in ((13.0, 2), (12.9, 1), (6.4, 0)):
+        stock = CoverStock(
+            (Cover(kind="light_fabric", width_m=3.0, length_m=owned_m),),
+            Materials(),
+            {"light_fabric": (1.0,)},
+            {"light_fabric": (False,) * 53},
+            None,
+        )
+        found, used = placed(lots, [0], (10.0,), [kind(0)], stock)
+        assert len(found) == number
+        if number == 2:
+            (weeks,) = used.values()
+            # Days 71 to 100 are weeks 10 to 14.
+            assert weeks[9:16] == [0.0, *[13.0] * 5, 0.0]
