@@ -9,7 +9,7 @@ import numpy.typing as npt
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement
-from fieldmap.decide.crop_plan.growing_windows import AUTUMN
+from fieldmap.decide.crop_plan.growing_windows import AUTUMN, WINTER
 from fieldmap.decide.crop_plan.model import Stay
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.crops import Crop
@@ -70,6 +70,8 @@ def _why(here: Sequence[Placement], hands_minutes: float | None) -> Fact | None:
 
 def _never(demand: Demand, classes: Sequence[BedClass]) -> Fact:
     """Never warm enough, or how long the longest time on any bed is."""
+    if demand.season == WINTER:
+        return Fact("winter_kills")
     spans = [
         min(np.ceil(each.late[demand.number].max()) - 1, DAYS)
         - np.ceil(each.early[demand.number].min())

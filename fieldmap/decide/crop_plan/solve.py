@@ -106,6 +106,7 @@ def make(
         harvests=tuple(sowings.harvests(wanted, sown.answers, season)),
         short=(
             *sowings.short(sown.answers, season),
+            *sowings.bears_late(sown.answers, season),
             *shortfall.short(counts, candidates, stock.hands),
         ),
         remarks=(

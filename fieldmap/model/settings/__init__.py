@@ -6,9 +6,9 @@ Defaults stand here for choices only, never for a fact about the place.
 import re
 from collections.abc import Iterator, Mapping
 from datetime import date
-from typing import Annotated, Any, Literal, Self, TypeVar
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
 from fieldmap.errors import Problem, problem, refuse_first
 from fieldmap.model.settings.base import (

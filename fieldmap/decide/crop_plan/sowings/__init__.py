@@ -1,7 +1,17 @@
 """Crops that are wanted by metres, plants or weeks: dated sowings on parts of beds."""
 
-from fieldmap.decide.crop_plan.sowings.answer import harvests, short
+from fieldmap.decide.crop_plan.sowings.answer import bears_late, harvests, short
 from fieldmap.decide.crop_plan.sowings.asked import Sowing, sowings
 from fieldmap.decide.crop_plan.sowings.sown import Farm, Sown, sow, whole
 
-__all__ = ["Farm", "Sowing", "Sown", "harvests", "short", "sow", "sowings", "whole"]
+__all__ = [
+    "Farm",
+    "Sowing",
+    "Sown",
+    "bears_late",
+    "harvests",
+    "short",
+    "sow",
+    "sowings",
+    "whole",
+]

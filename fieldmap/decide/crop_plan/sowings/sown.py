@@ -8,7 +8,12 @@ from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.crop_plan import growing_windows
 from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.cover_stock import CoverStock
-from fieldmap.decide.crop_plan.growing_windows import CropOnClass, OwnDays, UsualYear
+from fieldmap.decide.crop_plan.growing_windows import (
+    WINTER,
+    CropOnClass,
+    OwnDays,
+    UsualYear,
+)
 from fieldmap.decide.crop_plan.model import GrowingWindow, Stay
 from fieldmap.decide.crop_plan.sowings import amounts, windows
 from fieldmap.decide.crop_plan.sowings.answer import Answer
@@ -22,6 +27,7 @@ from fieldmap.decide.crop_plan.sowings.place import (
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.settings import CropChoice
 
+WINTER_KILLS = "winter_kills"
 WARM = ("tender", "warm_loving")
 
 
@@ -150,7 +156,9 @@ class _Ways:
         numbers = range(len(self.farm.classes))
         if sowing.season != SUCCESSION:
             some = any(self.of(sowing, number) for number in numbers)
-            return NO_BED_FREE if some else windows.TOO_EARLY
+            if some:
+                return NO_BED_FREE
+            return WINTER_KILLS if sowing.season == WINTER else windows.TOO_EARLY
         hot = self.hot(sowing)
         reasons = []
         for number in numbers:
@@ -195,7 +203,7 @@ def whole(
     dates: Dates,
     beds: Sequence[RankedBed],
 ) -> tuple[Stay, ...]:
-    """Stays on whole beds, with what goes into the ground and what may come of it."""
+    """Stays, those on whole beds too with what goes into the ground and what may come of it."""
     by_name = {bed.bed.name: bed.bed for bed in beds}
     crops = {
         crop.name: (crop, choice.losses_percent / 100)
@@ -203,6 +211,9 @@ def whole(
     }
     found = []
     for stay in stays:
+        if stay.part is not None:
+            found.append(stay)
+            continue
         (crop, losses), bed = crops[stay.crop], by_name[stay.bed]
         rows = 1
         if crop.spacing is not None:
