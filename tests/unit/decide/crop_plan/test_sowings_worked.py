@@ -331,7 +331,7 @@ def kind(*places, families=()):
 
 
 NO_STOCK = CoverStock(
-    (), Materials(), {"light_fabric": ()}, {"light_fabric": (False,) * 53}, None
+    (), Materials(), {"light_fabric": {}}, {"light_fabric": (False,) * 53}, None
 )
 
 
@@ -398,7 +398,7 @@ def test_no_more_cover_lies_out_at_once_than_is_owned():
         stock = CoverStock(
             (Cover(kind="light_fabric", width_m=3.0, length_m=owned_m),),
             Materials(),
-            {"light_fabric": (1.0,)},
+            {"light_fabric": {1.0: owned_m}},
             {"light_fabric": (False,) * 53},
             None,
         )
