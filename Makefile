@@ -3,7 +3,7 @@
 PYTHON ?= python3
 BIN := .venv/bin
 
-.PHONY: fuzz faults audit release demo test test-fast test-plan test-browser test-docs check language mutants pictures tools clean
+.PHONY: fuzz faults audit release demo test test-fast test-plan test-browser test-docs check check-scripts language mutants pictures tools clean
 
 demo: .venv/ready
 	$(BIN)/fieldmap plan demo_site
@@ -23,11 +23,22 @@ test-plan test-browser test-docs: test-%: .venv/ready-dev tools
 	$(PYTEST) tests/$*
 
 # Format, lint, types and import contracts: what .ci/run asks before the tests.
-check: .venv/ready-dev
+check: .venv/ready-dev check-scripts
 	$(BIN)/ruff format --check .
 	$(BIN)/ruff check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+# Types and lint of the page's scripts; node is a wheel among the tools for developers.
+SCRIPTS := .ci/scripts
+check-scripts: .venv/ready-dev $(SCRIPTS)/node_modules/ready
+	PATH="$(abspath $(BIN)):$$PATH" $(SCRIPTS)/node_modules/.bin/tsc --project $(SCRIPTS)/tsconfig.json
+	PATH="$(abspath $(BIN)):$$PATH" $(SCRIPTS)/node_modules/.bin/eslint --config $(SCRIPTS)/eslint.config.mjs \
+	  --max-warnings 0 fieldmap/show/map/scripts
+
+$(SCRIPTS)/node_modules/ready: $(SCRIPTS)/package-lock.json .venv/ready-dev
+	cd $(SCRIPTS) && PATH="$(abspath $(BIN)):$$PATH" npm ci --no-audit --no-fund
+	touch $@
 
 # Campaigns that try to break reading, and to lose a plan; another SEED draws others. What
 # is found lies in .fuzz/ and belongs into a test.
@@ -99,4 +110,4 @@ tools:
 	@tests/install-tools
 
 clean:
-	rm -rf .venv .mutants demo_site/.fieldmap demo_site/plan
+	rm -rf .venv .mutants $(SCRIPTS)/node_modules demo_site/.fieldmap demo_site/plan

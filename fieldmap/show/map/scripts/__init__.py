@@ -5,6 +5,6 @@ DRAWING = tuple(
     f"map/scripts/draw_{name}.js"
     for name in (
         *("frame", "palette", "ground", "beds", "things", "air"),
-        *("labels", "names", "furniture", "field"),
+        *("labels", "names", "furniture", "swatches", "choice", "field"),
     )
 )

@@ -7,7 +7,7 @@ const fieldAir = (() => {
   const HEAD_PX = 9;
   const INK = { day: "#1d3f6e", bright: "#0b2a5c", night: "#8fb9dd", print: "#000000" };
 
-  /** Points of a line on the canvas, and how far along each lies. @param {ArrayLike<number>} line @param {any} view */
+  /** Points of a line on the canvas, and how far along each lies. @param {ArrayLike<number>} line @param {FieldView} view */
   function measured(line, view) {
     const points = [];
     let along = 0;
@@ -83,7 +83,7 @@ const fieldAir = (() => {
       }));
     }
 
-    /** @param {CanvasRenderingContext2D} ctx @param {any} view @param {any} palette */
+    /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette */
     paint(ctx, view, palette) {
       const path = new Path2D();
       for (const [level, { spacing, lines, strengths }] of this.levels.entries()) {
@@ -105,10 +105,10 @@ const fieldAir = (() => {
       ctx.strokeStyle = fieldPalette.clear(palette.colours.paper, 0.75);
       ctx.lineWidth = 2;
       ctx.stroke(path);
-      ctx.fillStyle = INK[/** @type {LookName} */ (palette.name)];
+      ctx.fillStyle = INK[palette.name];
       ctx.fill(path);
     }
   }
 
-  return Object.freeze({ Air });
+  return Object.freeze({ Air, arrow, INK });
 })();

@@ -19,6 +19,9 @@ const fieldBeds = (() => {
     "ready-covered": { fill: colours.plant, sign: "arcs", ink: colours.dot, line: colours.ink },
     cover: { fill: colours.cover_now, sign: "", ink: "", line: colours.ink },
     done: { fill: colours.done, sign: "", ink: "", line: colours.ink },
+    odds: { fill: colours.cover_now, sign: "stripes", ink: colours.paper, line: colours.ink },
+    mesh: { fill: colours.bed, sign: "lattice", ink: colours.soft, line: colours.ink },
+    hoops: { fill: colours.bed, sign: "bars", ink: colours.ink, line: colours.ink },
     "let-go": { fill: colours.bed, sign: "stripes", ink: colours.soft, line: colours.ink },
     open: { fill: colours.bed, sign: "", ink: "", line: colours.ink },
   });
@@ -41,10 +44,20 @@ const fieldBeds = (() => {
         ctx.moveTo(x - 4.4, y);
         ctx.bezierCurveTo(x - 4.4, y - 6, x + 4.4, y - 6, x + 4.4, y);
       }
-    } else if (sign === "stripes") {
+    } else if (sign === "stripes" || sign === "lattice") {
       for (const at of [-12, 0, 12]) {
         ctx.moveTo(at, 12);
         ctx.lineTo(at + 12, 0);
+        if (sign === "lattice") {
+          ctx.moveTo(at, 0);
+          ctx.lineTo(at + 12, 12);
+        }
+      }
+      if (sign === "stripes") ctx.lineWidth = 2;
+    } else if (sign === "bars") {
+      for (const at of [3, 9]) {
+        ctx.moveTo(at, 0);
+        ctx.lineTo(at, 12);
       }
     } else {
       for (const [x, y] of [[3, 3], [9, 9]]) {
@@ -105,9 +118,10 @@ const fieldBeds = (() => {
       this.axes.set([(at[0] + at[4]) / 2, (at[1] + at[5]) / 2, turn * long[0], turn * long[1], short[0], short[1]], 6 * bed);
     }
 
-    /** @param {number} bed @returns {ArrayLike<number>} */
+    /** @param {number} bed @returns {Box} */
     box(bed) {
-      return this.boxes.subarray(4 * bed, 4 * bed + 4);
+      const at = 4 * bed;
+      return [this.boxes[at], this.boxes[at + 1], this.boxes[at + 2], this.boxes[at + 3]];
     }
 
     /** Middle of a bed. @param {number} bed @returns {[number, number]} */
@@ -131,7 +145,7 @@ const fieldBeds = (() => {
       return 2 * Math.hypot(this.axes[6 * bed + 4], this.axes[6 * bed + 5]);
     }
 
-    /** Beds in view. @param {any} view */
+    /** Beds in view. @param {FieldView} view */
     inView(view) {
       const found = [];
       const [west, south, east, north] = view.seen;
@@ -192,7 +206,7 @@ const fieldBeds = (() => {
       return groups;
     }
 
-    /** The same of all beds, kept for as long as the picture is shown. @param {object} picture @param {any} view @param {(bed: number) => string} key @param {boolean} run */
+    /** The same of all beds, kept for as long as the picture is shown. @param {object} picture @param {FieldView} view @param {(bed: number) => string} key @param {boolean} run */
     groups(picture, view, key, run) {
       if (!run) return this.grouped(this.inView(view), key, run);
       let kept = this.runs.get(picture);
@@ -203,7 +217,7 @@ const fieldBeds = (() => {
       return kept;
     }
 
-    /** @param {CanvasRenderingContext2D} ctx @param {any} view @param {any} palette @param {Picture} picture */
+    /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {Picture} picture */
     paint(ctx, view, palette, picture) {
       if (!this.count) return;
       view.inMetres(ctx);
@@ -218,7 +232,7 @@ const fieldBeds = (() => {
       if (extras.includes("hoops") && view.scale >= HOOPS_FROM) this.paintHoops(ctx, view, palette);
     }
 
-    /** A line of ink around runs of beds; what lies within is painted over it. @param {CanvasRenderingContext2D} ctx @param {any} view @param {any} palette @param {number[]} outlined */
+    /** A line of ink around runs of beds; what lies within is painted over it. @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {number[]} outlined */
     paintOutlined(ctx, view, { colours }, outlined) {
       if (!outlined.length) return;
       const path = new Path2D();
@@ -233,7 +247,7 @@ const fieldBeds = (() => {
       ctx.stroke(path);
     }
 
-    /** @param {CanvasRenderingContext2D} ctx @param {any} view @param {any} palette @param {Picture} picture @param {RampBeds} beds */
+    /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {Picture} picture @param {RampBeds} beds */
     paintRamp(ctx, view, palette, picture, beds) {
       const codes = this.codesOf(beds);
       const run = view.scale < SINGLE_FROM;
@@ -247,7 +261,7 @@ const fieldBeds = (() => {
       if (run) this.lineAround(ctx, view, palette, picture.outlined ?? [], codes, beds.ramp);
     }
 
-    /** @param {CanvasRenderingContext2D} ctx @param {any} view @param {any} palette @param {number[]} outlined @param {ArrayLike<number>} codes @param {string} ramp */
+    /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {number[]} outlined @param {ArrayLike<number>} codes @param {string} ramp */
     lineAround(ctx, view, palette, outlined, codes, ramp) {
       if (!outlined.length) return;
       this.paintOutlined(ctx, view, palette, outlined);
@@ -257,7 +271,7 @@ const fieldBeds = (() => {
       }
     }
 
-    /** @param {CanvasRenderingContext2D} ctx @param {any} view @param {Path2D} path @param {string} colour @param {boolean} run @param {string} line */
+    /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {Path2D} path @param {string} colour @param {boolean} run @param {string} line */
     fill(ctx, view, path, colour, run, line) {
       ctx.fillStyle = colour;
       ctx.fill(path);
@@ -274,7 +288,7 @@ const fieldBeds = (() => {
       return fieldFrame.codes(beds.codes);
     }
 
-    /** @param {CanvasRenderingContext2D} ctx @param {any} view @param {any} palette @param {Picture} picture @param {PatternBeds} beds */
+    /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {Picture} picture @param {PatternBeds} beds */
     paintPatterns(ctx, view, palette, picture, beds) {
       const codes = this.codesOf(beds);
       const looks = patterns(palette.colours);
@@ -308,7 +322,7 @@ const fieldBeds = (() => {
       }
     }
 
-    /** A pattern that lies along the beds of a plot. @param {CanvasRenderingContext2D} ctx @param {any} view @param {{sign: string, ink: string}} look @param {number} plot */
+    /** A pattern that lies along the beds of a plot. @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {{sign: string, ink: string}} look @param {number} plot */
     sign(ctx, view, { sign, ink }, plot) {
       const key = `${sign} ${ink} ${view.ratio}`;
       let canvas = this.tiles.get(key);
@@ -321,7 +335,7 @@ const fieldBeds = (() => {
       return pattern;
     }
 
-    /** @param {CanvasRenderingContext2D} ctx @param {any} view @param {any} palette @param {Picture} picture */
+    /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {Picture} picture */
     paintPlain(ctx, view, palette, picture) {
       const run = view.scale < SINGLE_FROM;
       // Colours of the ground are not hidden under beds that say nothing themselves.
@@ -336,7 +350,7 @@ const fieldBeds = (() => {
       }
     }
 
-    /** Hoops across the beds that have some. @param {CanvasRenderingContext2D} ctx @param {any} view @param {any} palette */
+    /** Hoops across the beds that have some. @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette */
     paintHoops(ctx, view, palette) {
       const path = new Path2D();
       for (const bed of this.inView(view)) {
@@ -353,20 +367,26 @@ const fieldBeds = (() => {
       ctx.stroke(path);
     }
 
-    /** The bed that was chosen, or that keys have come to. @param {CanvasRenderingContext2D} ctx @param {any} view @param {any} palette @param {number} bed @param {boolean} walked */
+    /** The bed that was chosen, or that keys have come to. @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {number} bed @param {boolean} walked */
     paintChosen(ctx, view, palette, bed, walked) {
       const path = new Path2D();
       this.add(path, bed, false);
+      // Outside the bed alone, whose colour is its answer.
+      const outside = new Path2D(path);
+      const [west, south, east, north] = view.seen;
+      outside.rect(west, south, east - west, north - south);
       view.inMetres(ctx);
+      ctx.save();
+      ctx.clip(outside, "evenodd");
       ctx.lineJoin = "miter";
       ctx.strokeStyle = palette.colours.paper;
-      ctx.lineWidth = (2 * CHOSEN_PX + 2) / view.scale;
+      ctx.lineWidth = (2 * CHOSEN_PX + 3) / view.scale;
       ctx.stroke(path);
       ctx.strokeStyle = palette.colours.ink;
       ctx.setLineDash(walked ? [6 / view.scale, 4 / view.scale] : []);
-      ctx.lineWidth = CHOSEN_PX / view.scale;
+      ctx.lineWidth = (2 * CHOSEN_PX) / view.scale;
       ctx.stroke(path);
-      ctx.setLineDash([]);
+      ctx.restore();
     }
   }
 

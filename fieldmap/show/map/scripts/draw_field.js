@@ -5,12 +5,9 @@ const fieldDrawing = (() => {
   const MOST_PIXELS = 9e6; // of a canvas: a phone holds no more
   const CEILING = 40; // pixels to a metre, beyond which nothing is left to see
   const GO_TO = 9; // pixels to a metre, for one bed
-  const TOUCH_PX = 12; // off a bed that still chooses it
   const MARGIN = { left: 40, top: 40, right: 40, bottom: 40 };
   const OVER_COLOUR = 0.25;
   const CORNER = { width: 300, height: 64 };
-
-  /** @typedef {"beds" | "tunnels" | "things" | "plots"} Rows */
 
   /** @param {string} name @param {HTMLElement} parent */
   function canvasIn(name, parent) {
@@ -22,16 +19,17 @@ const fieldDrawing = (() => {
   }
 
   class Field {
-    /** @param {any} map @param {Scene} scene @param {{describe?: (thing: FieldThing) => string}} given */
+    /** @param {L.Map} map @param {Scene} scene @param {{describe?: (thing: FieldThing) => string}} given */
     constructor(map, scene, given) {
       this.map = map;
       this.data = scene;
       this.frame = new fieldFrame.Frame(scene.frame);
-      this.describe = given.describe ?? ((thing) => this.saidOf(thing));
+      this.describe = given.describe ?? ((/** @type {FieldThing} */ thing) => this.saidOf(thing));
       this.beds = new fieldBeds.Beds(scene.beds);
       this.things = new fieldThings.Things(scene);
       this.air = new fieldAir.Air(scene.air);
       this.ground = new fieldGround.Ground(scene, () => this.request());
+      this.choice = new fieldChoice.Choice(map, this.frame, this.beds, this.things);
       this.palette = new fieldPalette.Palette(scene.looks, "day");
       /** @type {Picture} */
       this.picture = { key: "", beds: { kind: "plain" } };
@@ -39,44 +37,35 @@ const fieldDrawing = (() => {
       this.covered = { left: 0, top: 0, right: 0, bottom: 0 };
       /** @type {FieldThing | null} */
       this.chosen = null;
-      this.walked = -1;
       /** @type {FieldPlace | null} */
       this.here = null;
-      /** @type {PixelBox | null} */
-      this.kept = null;
+      /** @type {PixelBox[]} */
+      this.kept = [];
       /** @type {((thing: FieldThing | null) => void)[]} */
       this.onChosen = [];
       /** @type {(() => void)[]} */
       this.onMoved = [];
       this.waiting = 0;
-      this.last = { zoom: NaN, corner: L.latLng(0, 0), size: L.point(0, 0) };
+      /** @type {{zoom: number, corner: L.LatLng}} */
+      this.last = { zoom: NaN, corner: L.latLng(0, 0) };
+      /** @type {WeakMap<GroundField, FieldLines>} */
       this.lines = new WeakMap();
-      this.build();
+      const pane = map.createPane("field");
+      Object.assign(pane.style, { zIndex: "410", pointerEvents: "none" });
+      this.canvas = canvasIn("field-canvas leaflet-zoom-animated", pane);
+      this.corner = canvasIn("field-corner", map.getContainer());
+      Object.assign(this.corner.style, { position: "absolute", pointerEvents: "none", zIndex: "650" });
+      this.walk = new fieldChoice.Walk(map.getContainer(), this.beds.count, {
+        name: (bed) => this.describe(this.choice.thing("bed", bed)),
+        start: () => this.bedChosen(),
+        go: (bed) => this.walked(bed),
+        choose: (bed) => this.choose(bed === null ? null : this.choice.thing("bed", bed), true),
+      });
+      this.walk.tell(0);
+      /** @type {FieldView} */
+      this.view = new fieldFrame.View(1, 0, 0, 1, 1, 1);
       this.listen();
       map.setMaxZoom(this.frame.zoomFor(CEILING));
-    }
-
-    build() {
-      const { map } = this;
-      const pane = map.getPane("field") ?? map.createPane("field");
-      pane.style.zIndex = "410";
-      pane.style.pointerEvents = "none";
-      this.canvas = canvasIn("field-canvas leaflet-zoom-animated", pane);
-      const container = map.getContainer();
-      this.corner = canvasIn("field-corner", container);
-      Object.assign(this.corner.style, { position: "absolute", pointerEvents: "none", zIndex: "650" });
-      this.walk = document.createElement("div");
-      Object.assign(this.walk, { className: "field-walk", tabIndex: 0 });
-      this.walk.setAttribute("role", "button");
-      this.said = document.createElement("div");
-      this.said.className = "field-said";
-      this.said.setAttribute("aria-live", "polite");
-      for (const each of [this.walk, this.said]) {
-        Object.assign(each.style, { position: "absolute", width: "1px", height: "1px", overflow: "hidden", clipPath: "inset(50%)", whiteSpace: "nowrap" });
-      }
-      if (this.beds.count) container.append(this.walk);
-      container.append(this.said);
-      this.nameWalk();
     }
 
     listen() {
@@ -88,22 +77,65 @@ const fieldDrawing = (() => {
       map.on("move", () => {
         if (!this.coversWindow()) this.request();
       });
-      map.on("zoomanim", (/** @type {any} */ event) => this.follow(event.center, event.zoom));
+      map.on("zoomanim", (event) => this.follow(event.center, event.zoom));
       map.on("zoom", () => this.follow(map.getCenter(), map.getZoom()));
-      map.on("click", (/** @type {any} */ event) => this.choose(this.at(event.latlng), true));
-      map.on("mousemove", (/** @type {any} */ event) => {
-        const found = this.at(event.latlng);
+      map.on("click", (event) => this.choose(this.choice.at(event.latlng), true));
+      map.on("mousemove", (event) => {
+        const found = this.choice.at(event.latlng);
         map.getContainer().style.cursor = found && found.kind !== "plot" ? "pointer" : "";
       });
-      this.walk.addEventListener("keydown", (event) => this.step(event));
-      this.walk.addEventListener("focus", () => this.walkTo(this.chosen?.kind === "bed" ? this.chosen.index : Math.max(0, this.walked)));
-      this.walk.addEventListener("blur", () => {
-        this.walked = -1;
-        this.request();
-      });
-      if (document.fonts) document.fonts.ready.then(() => this.request());
+      document.fonts.ready.then(() => this.request());
       // Fonts that only the canvas uses are not asked for by the page itself.
-      for (const font of Object.values(fieldLabels.FONTS)) document.fonts?.load(font).then(() => this.request(), () => undefined);
+      for (const font of Object.values(fieldLabels.FONTS)) document.fonts.load(font).then(() => this.request(), () => {});
+    }
+
+    // ---- Choosing
+
+    /** The bed that is chosen, -1 where none is. */
+    bedChosen() {
+      return this.chosen?.kind === "bed" ? this.chosen.index : -1;
+    }
+
+    /** @param {FieldThing | null} thing @param {boolean} [told] whether those who listen are told */
+    choose(thing, told = false) {
+      this.chosen = thing;
+      if (thing?.kind === "bed") {
+        this.walk.tell(thing.index);
+        this.bringIn(thing);
+      }
+      this.paintNow();
+      if (told) for (const fn of this.onChosen) fn(thing);
+    }
+
+    /** @param {number} bed that keys have come to; -1: they have left */
+    walked(bed) {
+      if (bed >= 0) this.bringIn(this.choice.thing("bed", bed));
+      this.request();
+    }
+
+    /** Pans only where a thing is out of view. @param {FieldThing} thing */
+    bringIn(thing) {
+      const { map } = this;
+      const { left, top, right, bottom } = this.covered;
+      const at = this.choice.leaderEnd(thing, this.covered);
+      const size = map.getSize();
+      if (at.x < left || at.y < top || at.x > size.x - right || at.y > size.y - bottom) {
+        const want = L.point((left + size.x - right) / 2, (top + size.y - bottom) / 2);
+        map.panBy(at.subtract(want), { animate: false });
+      }
+    }
+
+    /** @param {FieldThing} thing */
+    saidOf(thing) {
+      if (thing.kind !== "bed") return thing.name;
+      const plot = this.things.plots[this.beds.plots[thing.index]]?.name ?? "";
+      return this.data.say.bed_and_plot.replace("{bed}", thing.name).replace("{plot}", plot);
+    }
+
+    /** @param {PixelBox} box of the window @returns {PixelBox} of the canvas */
+    onCanvas({ left, top, right, bottom }) {
+      const { frame } = this.view;
+      return { left: left + frame.left, top: top + frame.top, right: right + frame.left, bottom: bottom + frame.top };
     }
 
     // ---- Where things lie
@@ -141,7 +173,7 @@ const fieldDrawing = (() => {
       const { map } = this;
       if (!Number.isFinite(this.last.zoom)) return;
       const scale = map.getZoomScale(zoom, this.last.zoom);
-      const shift = L.DomUtil.getPosition(map.getPane("mapPane"));
+      const shift = L.DomUtil.getPosition(/** @type {HTMLElement} */ (map.getPane("mapPane")));
       const origin = map.project(centre, zoom).subtract(map.getSize().divideBy(2)).add(shift).round();
       L.DomUtil.setTransform(this.canvas, map.project(this.last.corner, zoom).subtract(origin), scale);
     }
@@ -167,13 +199,13 @@ const fieldDrawing = (() => {
         Object.assign(this.canvas.style, { width: `${view.width}px`, height: `${view.height}px` });
       }
       L.DomUtil.setTransform(this.canvas, corner, 1);
-      this.last = { zoom, corner: map.layerPointToLatLng(corner), size };
-      this.paintOn(/** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d")), view, this.palette, this.room());
+      this.last = { zoom, corner: map.layerPointToLatLng(corner) };
+      this.paintOn(/** @type {CanvasRenderingContext2D} */ (this.canvas.getContext("2d")), view, this.palette, this.room(), this.kept.map((box) => this.onCanvas(box)));
       this.paintCorner(view.scale);
     }
 
-    /** @param {CanvasRenderingContext2D} ctx @param {any} view @param {any} palette @param {PixelBox} room */
-    paintOn(ctx, view, palette, room) {
+    /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {PixelBox} room @param {PixelBox[]} kept where no word is to lie */
+    paintOn(ctx, view, palette, room, kept) {
       const { picture, things } = this;
       const extras = picture.extras ?? [];
       const brush = { ctx, view, palette, colours: palette.colours };
@@ -184,13 +216,14 @@ const fieldDrawing = (() => {
       this.paintOverPlots(brush);
       things.paintStanding(brush, extras);
       if (extras.includes("flow")) this.air.paint(ctx, view, palette);
-      if (this.chosen?.kind === "bed") this.beds.paintChosen(ctx, view, palette, this.chosen.index, false);
-      if (this.walked >= 0 && this.walked !== this.chosen?.index) this.beds.paintChosen(ctx, view, palette, this.walked, true);
+      const [chosen, walked] = [this.bedChosen(), this.walk.bed];
+      if (chosen >= 0) this.beds.paintChosen(ctx, view, palette, chosen, false);
+      if (walked >= 0 && walked !== chosen) this.beds.paintChosen(ctx, view, palette, walked, true);
       this.paintHere(brush);
-      this.paintWords(brush, room);
+      this.paintWords(brush, room, kept);
     }
 
-    /** Lines of height go on over the colours, faintly. @param {any} brush */
+    /** Lines of height go on over the colours, faintly. @param {FieldBrush} brush */
     paintOverPlots({ ctx, view, palette }) {
       const inPlots = new Path2D();
       for (const plot of this.things.plots) inPlots.addPath(plot.path);
@@ -201,7 +234,7 @@ const fieldDrawing = (() => {
       ctx.restore();
     }
 
-    /** @param {any} brush @param {GroundField} field */
+    /** @param {FieldBrush} brush @param {GroundField} field */
     paintIsolines({ ctx, view, palette }, field) {
       const path = new Path2D();
       fieldFrame.trace(path, this.linesOf(field).points, false);
@@ -220,7 +253,7 @@ const fieldDrawing = (() => {
       return found;
     }
 
-    /** The circle of one's own place. @param {any} brush */
+    /** The circle of one's own place. @param {FieldBrush} brush */
     paintHere({ ctx, view, palette, colours }) {
       if (!this.here) return;
       const [east, north] = this.frame.metres(this.here);
@@ -244,13 +277,12 @@ const fieldDrawing = (() => {
       }
     }
 
-    /** @param {any} brush @param {PixelBox} room */
-    paintWords(brush, room) {
+    /** @param {FieldBrush} brush @param {PixelBox} room @param {PixelBox[]} kept */
+    paintWords(brush, room, kept) {
       const { ctx, view, palette } = brush;
       const { picture } = this;
       view.inPixels(ctx);
-      const taken = [{ left: room.left, right: room.left + CORNER.width * 0.8, top: room.bottom - 34, bottom: room.bottom + 9 }];
-      if (this.kept) taken.push(this.onCanvas(this.kept));
+      const taken = [{ left: room.left, right: room.left + CORNER.width * 0.8, top: room.bottom - 34, bottom: room.bottom + 9 }, ...kept];
       const labels = new fieldLabels.Labels(ctx, view, palette, taken, room);
       const scene = {
         beds: this.beds,
@@ -266,8 +298,8 @@ const fieldDrawing = (() => {
         const [x, y] = [view.x(east), view.y(north)];
         labels.take([{ left: x - 14, right: x + 14, top: y - 14, bottom: y + 14 }]);
       }
-      if (this.chosen?.kind === "bed") fieldNames.chosen(sheet, this.chosen.index);
-      else if (this.walked >= 0) fieldNames.chosen(sheet, this.walked);
+      const named = this.walk.bed >= 0 ? this.walk.bed : this.bedChosen();
+      if (named >= 0) fieldNames.chosen(sheet, named);
       fieldNames.numbers(sheet, picture.numbered ?? []);
       fieldNames.plots(sheet, picture.plots ?? []);
       fieldNames.marked(sheet, this.things.shown(picture.extras ?? []));
@@ -277,7 +309,7 @@ const fieldDrawing = (() => {
       fieldNames.around(sheet, false);
       fieldNames.around(sheet, true);
       fieldNames.tunnels(sheet);
-      fieldNames.beds(sheet, this.chosen?.kind === "bed" ? this.chosen.index : this.walked);
+      fieldNames.beds(sheet, named);
       fieldNames.heights(sheet);
     }
 
@@ -301,175 +333,9 @@ const fieldDrawing = (() => {
       fieldFurniture.paint(ctx, this.palette, this.data, scale, 8, height - 16);
     }
 
-    // ---- Choosing
-
-    /** @param {{lat: number, lng: number}} latlng @returns {FieldThing | null} */
-    at(latlng) {
-      const [east, north] = this.frame.metres(latlng);
-      const scale = this.frame.scaleAt(this.map.getZoom());
-      const inside = (/** @type {any} */ { rings, box, form }) => form === "area" && east >= box[0] && east <= box[2] && north >= box[1] && north <= box[3] && fieldFrame.inside(east, north, rings);
-      const tunnel = this.things.tunnels.findIndex(inside);
-      if (tunnel >= 0) return this.thing("tunnel", tunnel);
-      // From afar a finger takes the nearest bed, since all are thinner than it.
-      const bed = this.beds.at(east, north, Math.min(TOUCH_PX / scale, 3));
-      if (bed >= 0) return this.thing("bed", bed);
-      const near = TOUCH_PX / scale;
-      const thing = this.things.things.findIndex((each) => inside(each) || (each.form === "point" && Math.hypot(each.box[0] - east, each.box[1] - north) < 1.5 * near));
-      if (thing >= 0) return this.thing("thing", thing);
-      const plot = this.things.plots.findIndex(inside);
-      return plot >= 0 ? this.thing("plot", plot) : null;
-    }
-
-    /** @param {FieldThing["kind"]} kind @param {number} index @returns {FieldThing} */
-    thing(kind, index) {
-      if (kind === "bed") return { kind, index, name: this.beds.names[index] };
-      const rows = { tunnel: this.things.tunnels, thing: this.things.things, plot: this.things.plots }[kind];
-      return { kind, index, name: rows[index].name };
-    }
-
-    /** @param {FieldThing | null} thing @param {boolean} [told] whether those who listen are told */
-    choose(thing, told = false) {
-      this.chosen = thing;
-      if (thing?.kind === "bed") {
-        this.walked = -1;
-        this.nameWalk();
-        this.bringIn(thing);
-      }
-      this.paintNow();
-      if (told) for (const fn of this.onChosen) fn(thing);
-    }
-
-    /** Pans only where a thing is out of view. @param {FieldThing} thing */
-    bringIn(thing) {
-      const { map } = this;
-      const { left, top, right, bottom } = this.covered;
-      const at = map.latLngToContainerPoint(this.middleOf(thing));
-      const size = map.getSize();
-      if (at.x < left || at.y < top || at.x > size.x - right || at.y > size.y - bottom) {
-        const want = L.point((left + size.x - right) / 2, (top + size.y - bottom) / 2);
-        map.panBy(at.subtract(want), { animate: false });
-      }
-    }
-
-    /** @param {FieldThing} thing */
-    middleOf(thing) {
-      if (thing.kind === "bed") return this.frame.latLng(...this.beds.middle(thing.index));
-      const [west, south, east, north] = this.metresOf(thing);
-      return this.frame.latLng((west + east) / 2, (south + north) / 2);
-    }
-
-    /** West, south, east and north of a thing. @param {FieldThing} thing @returns {ArrayLike<number>} */
-    metresOf({ kind, index }) {
-      if (kind === "bed") return this.beds.box(index);
-      return { tunnel: this.things.tunnels, thing: this.things.things, plot: this.things.plots }[kind][index].box;
-    }
-
-    /** @param {FieldThing} thing @returns {PixelBox} in pixels of the window */
-    boxOf(thing) {
-      const [west, south, east, north] = this.metresOf(thing);
-      const low = this.map.latLngToContainerPoint(this.frame.latLng(west, south));
-      const high = this.map.latLngToContainerPoint(this.frame.latLng(east, north));
-      return { left: low.x, top: high.y, right: high.x, bottom: low.y };
-    }
-
-    /** @param {PixelBox} box of the window @returns {PixelBox} of the canvas */
-    onCanvas({ left, top, right, bottom }) {
-      const { frame } = this.view;
-      return { left: left + frame.left, top: top + frame.top, right: right + frame.left, bottom: bottom + frame.top };
-    }
-
-    /**
-     * Free ground for a callout, above, right, left or below a thing.
-     * @param {number} width @param {number} height @param {FieldThing} thing
-     */
-    freeSpot(width, height, thing) {
-      const box = this.boxOf(thing);
-      const size = this.map.getSize();
-      const { left, top, right, bottom } = this.covered;
-      const plots = this.things.plots.map((_, at) => this.boxOf(this.thing("plot", at)));
-      const middle = [(box.left + box.right) / 2, (box.top + box.bottom) / 2];
-      const gap = 28;
-      const spots = [];
-      for (const shift of [0, -0.35, 0.35, -0.7, 0.7]) {
-        const across = middle[0] - width / 2 + shift * width;
-        const down = middle[1] - height / 2 + shift * height;
-        for (const away of [gap, 3 * gap, 6 * gap]) {
-          spots.push({ left: across, top: box.top - away - height, rank: 0 }, { left: box.right + away, top: down, rank: 1 });
-          spots.push({ left: box.left - away - width, top: down, rank: 2 }, { left: across, top: box.bottom + away, rank: 3 });
-        }
-      }
-      const fits = spots.filter((spot) => spot.left >= left + 8 && spot.top >= top + 8 && spot.left + width <= size.x - right - 8 && spot.top + height <= size.y - bottom - 8);
-      const covers = (/** @type {{left: number, top: number}} */ spot) => plots.reduce((sum, plot) => {
-        const wide = Math.min(plot.right, spot.left + width) - Math.max(plot.left, spot.left);
-        const high = Math.min(plot.bottom, spot.top + height) - Math.max(plot.top, spot.top);
-        return sum + Math.max(0, wide) * Math.max(0, high);
-      }, 0);
-      const [best] = fits.map((spot) => ({ spot, cost: covers(spot) })).sort((one, other) => one.cost - other.cost || one.spot.rank - other.spot.rank);
-      return best ? { left: best.spot.left, top: best.spot.top } : null;
-    }
-
-    // ---- By keys, from bed to bed
-
-    /** @param {KeyboardEvent} event */
-    step(event) {
-      const by = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1, PageDown: 10, PageUp: -10 }[event.key];
-      const { count } = this.beds;
-      if (event.key === "Enter" || event.key === " ") this.choose(this.thing("bed", Math.max(0, this.walked >= 0 ? this.walked : this.chosen?.index ?? 0)), true);
-      else if (event.key === "Escape") this.choose(null, true);
-      else if (by || event.key === "Home" || event.key === "End") {
-        const from = this.walked >= 0 ? this.walked : this.chosen?.index ?? 0;
-        const to = { Home: 0, End: count - 1 }[event.key] ?? (from + Number(by) + count) % count;
-        this.walkTo(to);
-      } else return;
-      event.preventDefault();
-      event.stopPropagation();
-    }
-
-    /** @param {number} bed */
-    walkTo(bed) {
-      this.walked = bed;
-      const thing = this.thing("bed", bed);
-      this.bringIn(thing);
-      this.said.textContent = this.describe(thing);
-      this.nameWalk();
-      this.request();
-    }
-
-    nameWalk() {
-      const bed = this.walked >= 0 ? this.walked : this.chosen?.kind === "bed" ? this.chosen.index : 0;
-      if (this.beds.count) this.walk.setAttribute("aria-label", this.describe(this.thing("bed", bed)));
-    }
-
-    /** @param {FieldThing} thing */
-    saidOf(thing) {
-      if (thing.kind !== "bed") return thing.name;
-      const plot = this.things.plots[this.beds.plots[thing.index]]?.name ?? "";
-      return this.data.say.bed_and_plot.replace("{bed}", thing.name).replace("{plot}", plot);
-    }
-
-    /** Things by name or by number, those that begin so first. @param {string} text */
-    find(text) {
-      const wanted = text.trim().toLocaleLowerCase();
-      if (!wanted) return [];
-      const all = [
-        ...this.things.plots.map((_, at) => this.thing("plot", at)),
-        ...this.things.tunnels.map((_, at) => this.thing("tunnel", at)),
-        ...this.beds.names.map((_, at) => this.thing("bed", at)),
-        ...this.things.things.map((_, at) => this.thing("thing", at)),
-      ];
-      const rank = (/** @type {FieldThing} */ { name }) => {
-        const own = name.toLocaleLowerCase();
-        if (own === wanted) return 0;
-        if (own.replace(/^\D+/, "") === wanted) return 1;
-        if (own.startsWith(wanted)) return 2;
-        return own.includes(wanted) ? 3 : 9;
-      };
-      return all.filter((each) => each.name && rank(each) < 9).sort((one, other) => rank(one) - rank(other)).slice(0, 40);
-    }
-
     // ---- The window
 
-    /** @param {ArrayLike<number>} box @param {number} most pixels to a metre @param {boolean} animate */
+    /** @param {Box} box @param {number} most pixels to a metre @param {boolean} animate */
     fit([west, south, east, north], most, animate) {
       const bounds = L.latLngBounds([this.frame.latLng(west, south), this.frame.latLng(east, north)]);
       const { left, top, right, bottom } = this.covered;
@@ -492,7 +358,7 @@ const fieldDrawing = (() => {
 
     /** @param {FieldThing} thing */
     goTo(thing) {
-      this.fit(this.metresOf(thing), GO_TO, false);
+      this.fit(this.choice.metresOf(thing), GO_TO, false);
     }
 
     /** The present picture as an address that holds it. @param {{width?: number, height?: number, ratio?: number, look?: LookName}} wanted */
@@ -506,10 +372,7 @@ const fieldDrawing = (() => {
       const view = new fieldFrame.View(this.frame.scaleAt(zoom), middle.x + width / 2, middle.y + height / 2, width, height, ratio);
       const ctx = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
       const palette = new fieldPalette.Palette(this.data.looks, look);
-      const kept = this.view;
-      this.view = view;
-      this.paintOn(ctx, view, palette, { left: 6, top: 6, right: width - 6, bottom: height - 6 });
-      this.view = kept;
+      this.paintOn(ctx, view, palette, { left: 6, top: 6, right: width - 6, bottom: height - 6 }, []);
       view.inPixels(ctx);
       fieldFurniture.paint(ctx, palette, this.data, view.scale, 16, height - 16);
       return canvas.toDataURL("image/png");
@@ -518,7 +381,7 @@ const fieldDrawing = (() => {
 
   /**
    * Draws a place on a map of Leaflet.
-   * @param {any} map @param {Scene} scene @param {{describe?: (thing: FieldThing) => string}} [given]
+   * @param {L.Map} map @param {Scene} scene @param {{describe?: (thing: FieldThing) => string}} [given]
    */
   function on(map, scene, given = {}) {
     const field = new Field(map, scene, given);
@@ -530,9 +393,15 @@ const fieldDrawing = (() => {
         field.paintNow();
       },
       choose: (/** @type {FieldThing | null} */ thing) => field.choose(thing),
-      at: (/** @type {{lat: number, lng: number}} */ latlng) => field.at(latlng),
-      onChoose: (/** @type {(thing: FieldThing | null) => void} */ fn) => void field.onChosen.push(fn),
-      onMove: (/** @type {() => void} */ fn) => void field.onMoved.push(fn),
+      at: (/** @type {{lat: number, lng: number}} */ latlng) => field.choice.at(latlng),
+      /** @param {(thing: FieldThing | null) => void} fn */
+      onChoose(fn) {
+        field.onChosen.push(fn);
+      },
+      /** @param {() => void} fn */
+      onMove(fn) {
+        field.onMoved.push(fn);
+      },
       /** @param {FieldPlace | null} place */
       place(place) {
         field.here = place;
@@ -548,20 +417,23 @@ const fieldDrawing = (() => {
         Object.assign(field.covered, covered);
         field.request();
       },
-      /** @param {PixelBox | null} box */
-      keepOff(box) {
-        field.kept = box;
+      /** Where no word is to lie. @param {PixelBox[]} boxes */
+      keepOff(...boxes) {
+        field.kept = boxes.filter(Boolean);
         field.request();
       },
       whole: () => field.whole(),
       goTo: (/** @type {FieldThing} */ thing) => field.goTo(thing),
-      boxOf: (/** @type {FieldThing} */ thing) => field.boxOf(thing),
-      leaderEnd: (/** @type {FieldThing} */ thing) => field.map.latLngToContainerPoint(field.middleOf(thing)),
-      freeSpot: (/** @type {number} */ width, /** @type {number} */ height, /** @type {FieldThing} */ thing) => field.freeSpot(width, height, thing),
-      find: (/** @type {string} */ text) => field.find(text),
-      toImage: (/** @type {{width?: number, height?: number, ratio?: number, look?: LookName}} */ wanted) => field.toImage(wanted),
+      boxOf: (/** @type {FieldThing} */ thing) => field.choice.boxOf(thing),
+      leaderEnd: (/** @type {FieldThing} */ thing) => field.choice.leaderEnd(thing, field.covered),
+      freeSpot: (/** @type {number} */ width, /** @type {number} */ height, /** @type {FieldThing} */ thing) =>
+        field.choice.freeSpot(width, height, thing, field.covered, field.kept),
+      find: (/** @type {string} */ text) => field.choice.find(text),
+      swatch: (/** @type {string} */ name, /** @type {number} */ width, /** @type {number} */ height) =>
+        fieldSwatches.swatch(name, width, height, field.palette),
+      toImage: (/** @type {{width?: number, height?: number, ratio?: number, look?: LookName}} */ wanted = {}) => field.toImage(wanted),
       repaint: () => field.paintNow(),
-      bed: (/** @type {number} */ index) => field.thing("bed", index),
+      bed: (/** @type {number} */ index) => field.choice.thing("bed", index),
     });
   }
 

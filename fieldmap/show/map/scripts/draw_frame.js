@@ -77,7 +77,7 @@ const fieldFrame = (() => {
       ctx.setTransform(this.ratio, 0, 0, this.ratio, 0, 0);
     }
 
-    /** @param {ArrayLike<number>} box west, south, east, north */
+    /** @param {Box} box */
     shows([west, south, east, north]) {
       const [left, bottom, right, top] = this.seen;
       return west <= right && east >= left && south <= top && north >= bottom;
@@ -116,8 +116,9 @@ const fieldFrame = (() => {
     }
   }
 
-  /** West, south, east and north of points. @param {ArrayLike<number>} points */
+  /** @param {ArrayLike<number>} points @returns {Box} */
   function boundsOf(points) {
+    /** @type {Box} */
     const box = [Infinity, Infinity, -Infinity, -Infinity];
     for (let at = 0; at < points.length; at += 2) {
       box[0] = Math.min(box[0], points[at]);

@@ -21,7 +21,7 @@ const fieldFurniture = (() => {
 
   /**
    * Draws both, with their left lower corner at a place; says how wide they are.
-   * @param {CanvasRenderingContext2D} ctx @param {any} palette @param {Scene} scene
+   * @param {CanvasRenderingContext2D} ctx @param {FieldPalette} palette @param {Scene} scene
    * @param {number} scale pixels to a metre @param {number} x @param {number} y
    */
   function paint(ctx, palette, scene, scale, x, y) {

@@ -79,7 +79,7 @@ const fieldGround = (() => {
     return canvas;
   }
 
-  /** Draws a picture where it lies. @param {CanvasRenderingContext2D} ctx @param {any} view @param {HTMLCanvasElement} canvas @param {number[]} box */
+  /** Draws a picture where it lies. @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {HTMLCanvasElement} canvas @param {Box} box */
   function place(ctx, view, canvas, [west, south, east, north]) {
     view.inPixels(ctx);
     ctx.imageSmoothingEnabled = true;
@@ -112,7 +112,7 @@ const fieldGround = (() => {
       });
     }
 
-    /** From paper to lines of height. @param {CanvasRenderingContext2D} ctx @param {any} view @param {any} palette @param {GroundField | null | undefined} shown */
+    /** From paper to lines of height. @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {GroundField | null | undefined} shown */
     paint(ctx, view, palette, shown) {
       const { colours } = palette;
       view.inPixels(ctx);
@@ -130,7 +130,7 @@ const fieldGround = (() => {
       if (this.numbers) place(ctx, view, this.made[palette.name].edge, this.picture.box);
     }
 
-    /** @param {CanvasRenderingContext2D} ctx @param {any} view @param {any} palette @param {GroundField} shown */
+    /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {GroundField} shown */
     paintField(ctx, view, palette, shown) {
       const { uri, box } = shown.picture;
       const numbers = this.fields.get(uri);
@@ -151,7 +151,7 @@ const fieldGround = (() => {
       place(ctx, view, canvas, box);
     }
 
-    /** The step between lines at this scale. @param {any} view @returns {[number, number]} */
+    /** The step between lines at this scale. @param {FieldView} view @returns {[number, number]} */
     step(view) {
       const { steps, finest_m: finest, slope } = this.contours;
       const room = view.frame.right - view.frame.left < PHONE_PX ? ROOM_PHONE_PX : ROOM_PX;
@@ -160,7 +160,7 @@ const fieldGround = (() => {
       return steps.find(fits) ?? steps[steps.length - 1] ?? [1, 5];
     }
 
-    /** Lines of height. @param {CanvasRenderingContext2D} ctx @param {any} view @param {string} colour @param {number} share @param {[number, number]} widths */
+    /** Lines of height. @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {string} colour @param {number} share @param {[number, number]} widths */
     paintLines(ctx, view, colour, share, [plain, index]) {
       const paths = this.pathsFor(this.step(view));
       view.inMetres(ctx);
@@ -189,7 +189,7 @@ const fieldGround = (() => {
       return paths;
     }
 
-    /** Strong lines of height in view, with their figures. @param {any} view */
+    /** Strong lines of height in view, with their figures. @param {FieldView} view */
     indexLines(view) {
       const [step, every] = this.step(view);
       const found = [];

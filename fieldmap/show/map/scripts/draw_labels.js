@@ -5,6 +5,7 @@ const fieldLabels = (() => {
   const SANS = '"Source Sans 3", "Source Sans 3 Variable", system-ui, sans-serif';
   const GAP_PX = 3;
 
+  /** @type {Readonly<Record<string, string>>} */
   const FONTS = Object.freeze({
     plot: `620 20px ${SERIF}`,
     plotNear: `620 25px ${SERIF}`,
@@ -24,10 +25,8 @@ const fieldLabels = (() => {
   /** @param {string} font */
   const sizeOf = (font) => Number(/([\d.]+)px/.exec(font)?.[1]);
 
-  /** One line of a label. @typedef {{text: string, font: string, colour: string}} Line */
-
   class Labels {
-    /** @param {CanvasRenderingContext2D} ctx @param {any} view @param {any} palette @param {PixelBox[]} taken @param {PixelBox} room */
+    /** @param {CanvasRenderingContext2D} ctx @param {FieldView} view @param {FieldPalette} palette @param {PixelBox[]} taken @param {PixelBox} room */
     constructor(ctx, view, palette, taken, room) {
       this.ctx = ctx;
       this.view = view;
@@ -55,7 +54,7 @@ const fieldLabels = (() => {
       this.taken.push(...boxes);
     }
 
-    /** Size of lines one below the other. @param {Line[]} lines */
+    /** Size of lines one below the other. @param {LabelLine[]} lines */
     size(lines) {
       return {
         width: Math.max(...lines.map(({ text, font }) => this.width(text, font))),
@@ -66,7 +65,7 @@ const fieldLabels = (() => {
     /**
      * Puts lines at the first of some places that is free: left upper corner, and how the
      * lines stand to each other.
-     * @param {Line[]} lines @param {{left: number, top: number, align: CanvasTextAlign}[]} places
+     * @param {LabelLine[]} lines @param {LabelPlace[]} places
      * @param {boolean} [anyway] at the first place where none is free
      */
     put(lines, places, anyway = false) {

@@ -9,28 +9,25 @@ const fieldNames = (() => {
   const ARROW_PX = 96;
   const STEEP = 0.6; // radians, from which names of beds lie along them
 
-  /** @typedef {{ctx: CanvasRenderingContext2D, view: any, palette: any, colours: LookColours, labels: any, scene: any}} Sheet */
-
-  /** Whether a box lies off all outlines. @param {Sheet} sheet @param {PixelBox} box @param {any[]} shapes */
+  /** Whether a box lies off all outlines and lines. @param {FieldSheet} sheet @param {PixelBox} box @param {FieldShape[]} shapes */
   function off({ view }, box, shapes) {
     const [west, east] = [box.left, box.right].map((x) => (x - view.left) / view.scale);
     const [north, south] = [box.top, box.bottom].map((y) => (view.top - y) / view.scale);
-    const near = shapes.filter(({ box: [w, s, e, n] }) => w <= east && e >= west && s <= north && n >= south);
-    if (!near.length) return true;
-    for (const across of [0, 0.25, 0.5, 0.75, 1]) {
-      for (const up of [0, 0.5, 1]) {
-        const at = [west + (east - west) * across, south + (north - south) * up];
-        if (near.some(({ rings }) => fieldFrame.inside(at[0], at[1], rings))) return false;
-      }
-    }
-    // A small outline may lie between those places.
-    return !near.some(({ rings }) => [...rings[0]].some((_, at) => {
-      if (at % 2) return false;
-      return rings[0][at] > west && rings[0][at] < east && rings[0][at + 1] > south && rings[0][at + 1] < north;
-    }));
+    const metres = { left: west, right: east, top: south, bottom: north };
+    return !shapes.some(({ box: [w, s, e, n], rings, form }) => {
+      if (w > east || e < west || s > north || n < south) return false;
+      if (form === "area" && fieldFrame.inside(west, south, rings)) return true;
+      return rings.some((ring) => {
+        if (ring.length === 2) return true;
+        for (let at = 2; at < ring.length; at += 2) {
+          if (clipped([ring[at - 2], ring[at - 1]], [ring[at], ring[at + 1]], metres)) return true;
+        }
+        return false;
+      });
+    });
   }
 
-  /** Left and right end of a plot between two heights on the canvas. @param {any} view @param {any} plot @param {number} top @param {number} bottom */
+  /** Left and right end of a plot between two heights on the canvas. @param {FieldView} view @param {FieldShape} plot @param {number} top @param {number} bottom */
   function extent(view, plot, top, bottom) {
     let [left, right] = [Infinity, -Infinity];
     const see = (/** @type {number} */ x) => {
@@ -50,7 +47,7 @@ const fieldNames = (() => {
     return left === Infinity ? null : { left, right };
   }
 
-  /** Names of plots, with what the question says of them. @param {Sheet} sheet @param {{name: string, sub?: string}[]} said */
+  /** Names of plots, with what the question says of them. @param {FieldSheet} sheet @param {{name: string, sub?: string}[]} said */
   function plots(sheet, said) {
     const { view, labels, colours, scene } = sheet;
     const near = view.scale >= NEAR;
@@ -62,18 +59,18 @@ const fieldNames = (() => {
       const { width, height } = labels.size(lines);
       const places = besidePlot(sheet, plot, width, height);
       const others = scene.things.plots;
-      const clearOf = (/** @type {any[]} */ shapes) => places.filter(({ left, top }) => off(sheet, { left, top, right: left + width, bottom: top + height }, shapes));
+      const clearOf = (/** @type {FieldShape[]} */ shapes) => places.filter(({ left, top }) => off(sheet, { left, top, right: left + width, bottom: top + height }, shapes));
       if (labels.put(lines, clearOf([...others, ...scene.solid])) || labels.put(lines, clearOf(others))) continue;
       insidePlot(sheet, plot, lines);
     }
   }
 
-  /** Right, left, below and above a plot. @param {Sheet} sheet @param {any} plot @param {number} width @param {number} height */
+  /** Right, left, below and above a plot. @param {FieldSheet} sheet @param {FieldShape} plot @param {number} width @param {number} height */
   function besidePlot({ view, labels }, plot, width, height) {
     const [west, south, east, north] = plot.box;
     const [top, bottom] = [view.y(north), view.y(south)];
     const room = labels.room;
-    /** @type {{left: number, top: number, align: CanvasTextAlign}[]} */
+    /** @type {LabelPlace[]} */
     const places = [];
     const shares = [0.3, 0.5, 0.7, 0.1, 0.9];
     const ups = shares.map((share) => Math.max(room.top, Math.min(room.bottom, top)) + share * (Math.min(room.bottom, bottom) - Math.max(room.top, top)) - height / 2);
@@ -94,7 +91,7 @@ const fieldNames = (() => {
     return places;
   }
 
-  /** Where a plot fills the window: in its upper left corner that is seen. @param {Sheet} sheet @param {any} plot @param {any[]} lines */
+  /** Where a plot fills the window: in its upper left corner that is seen. @param {FieldSheet} sheet @param {FieldShape} plot @param {LabelLine[]} lines */
   function insidePlot({ view, labels }, plot, lines) {
     const [west, , , north] = plot.box;
     const { width, height } = labels.size(lines);
@@ -145,7 +142,7 @@ const fieldNames = (() => {
     return [at(start), at(end)];
   }
 
-  /** A name along the longest straight side of a long thing, below it or above. @param {Sheet} sheet @param {any} thing @param {string} text @param {string} font @param {string} colour */
+  /** A name along the longest straight side of a long thing, below it or above. @param {FieldSheet} sheet @param {FieldShape} thing @param {string} text @param {string} font @param {string} colour */
   function along(sheet, thing, text, font, colour) {
     const { view, labels, scene } = sheet;
     const edges = [];
@@ -189,7 +186,7 @@ const fieldNames = (() => {
     return false;
   }
 
-  /** A name beside a small thing. @param {Sheet} sheet @param {any} thing @param {string} text @param {string} font @param {string} colour */
+  /** A name beside a small thing. @param {FieldSheet} sheet @param {FieldShape} thing @param {string} text @param {string} font @param {string} colour */
   function beside(sheet, thing, text, font, colour) {
     const { view, labels, scene } = sheet;
     const [west, south, east, north] = thing.box;
@@ -199,7 +196,7 @@ const fieldNames = (() => {
     const [top, bottom] = [Math.min(view.y(north), view.y((north + south) / 2) - 8), Math.max(view.y(south), view.y((north + south) / 2) + 8)];
     const middle = (top + bottom - size) / 2;
     const centre = (left + right - width) / 2;
-    /** @type {{left: number, top: number, align: CanvasTextAlign}[]} */
+    /** @type {LabelPlace[]} */
     const places = [
       { left: right + 6, top: middle, align: "left" },
       { left: left - 6 - width, top: middle, align: "right" },
@@ -209,7 +206,7 @@ const fieldNames = (() => {
     labels.put([{ text, font, colour }], places.filter((place) => off(sheet, { ...place, right: place.left + width, bottom: place.top + size }, scene.things.plots)));
   }
 
-  /** Names of what stands around; hazards first. @param {Sheet} sheet @param {boolean} small those of small things */
+  /** Names of what stands around; hazards first. @param {FieldSheet} sheet @param {boolean} small those of small things */
   function around(sheet, small) {
     const { view, colours, scene } = sheet;
     const near = view.scale >= NEAR;
@@ -222,9 +219,9 @@ const fieldNames = (() => {
       "water point": colours.water_ink,
     });
     const order = ["overhead line", "keep off", "hedge", "trees", "water", "road", "wall", "fence", "bank"];
-    const rank = (/** @type {any} */ thing) => (order.indexOf(thing.kind) + 100) % 100;
-    const things = scene.things.things.filter((/** @type {any} */ thing) => thing.name && view.shows(thing.box));
-    for (const thing of things.toSorted((/** @type {any} */ one, /** @type {any} */ other) => rank(one) - rank(other))) {
+    const rank = (/** @type {FieldShape} */ thing) => (order.indexOf(thing.kind) + 100) % 100;
+    const things = scene.things.things.filter((/** @type {FieldShape} */ thing) => thing.name && view.shows(thing.box));
+    for (const thing of things.toSorted((/** @type {FieldShape} */ one, /** @type {FieldShape} */ other) => rank(one) - rank(other))) {
       const long = Math.max(thing.box[2] - thing.box[0], thing.box[3] - thing.box[1]) * view.scale;
       const text = near && thing.said ? thing.said : thing.name;
       const font = long > 200 ? FONTS.natural : FONTS.small;
@@ -239,7 +236,7 @@ const fieldNames = (() => {
     }
   }
 
-  /** Names at the ends of beds: each tenth, and from near every one. @param {Sheet} sheet @param {number} chosen */
+  /** Names at the ends of beds: each tenth, and from near every one. @param {FieldSheet} sheet @param {number} chosen */
   function beds(sheet, chosen) {
     const { view, scene } = sheet;
     const { beds } = scene;
@@ -262,7 +259,7 @@ const fieldNames = (() => {
     }
   }
 
-  /** A bed's name outside its end, if that is free. @param {Sheet} sheet @param {number} bed @param {number} side @param {string} font @param {boolean} tried only */
+  /** A bed's name outside its end, if that is free. @param {FieldSheet} sheet @param {number} bed @param {number} side @param {string} font @param {boolean} tried only */
   function atEnd(sheet, bed, side, font, tried) {
     const { view, labels, colours, scene: { beds, things } } = sheet;
     const text = beds.names[bed];
@@ -286,12 +283,20 @@ const fieldNames = (() => {
     return Boolean(labels.put([{ text, font, colour }], [{ left: cx - width / 2, top: cy - size * 0.6, align: "left" }]));
   }
 
-  /** @param {Sheet} sheet @param {number} bed */
+  /** @param {FieldSheet} sheet @param {number} bed */
   function chosen(sheet, bed) {
-    return atEnd(sheet, bed, 1, FONTS.chosen, false) || atEnd(sheet, bed, -1, FONTS.chosen, false);
+    if (atEnd(sheet, bed, 1, FONTS.chosen, false) || atEnd(sheet, bed, -1, FONTS.chosen, false)) return;
+    // Among other beds: over the ones beside it, for once.
+    const { view, labels, colours, scene: { beds } } = sheet;
+    const [east, north] = beds.middle(bed);
+    const text = beds.names[bed];
+    const left = view.x(east) - labels.width(text, FONTS.chosen) / 2;
+    const half = (beds.width(bed) * view.scale) / 2 + 4;
+    const line = [{ text, font: FONTS.chosen, colour: colours.ink }];
+    labels.put(line, [{ left, top: view.y(north) - half - 18, align: "left" }, { left, top: view.y(north) + half, align: "left" }], true);
   }
 
-  /** Names of tunnels, along them. @param {Sheet} sheet */
+  /** Names of tunnels, along them. @param {FieldSheet} sheet */
   function tunnels(sheet) {
     const { view, labels, colours, scene } = sheet;
     if (view.scale < NEAR) return;
@@ -307,7 +312,7 @@ const fieldNames = (() => {
     }
   }
 
-  /** Figures on strong lines of height, in columns, with ticks that point downhill. @param {Sheet} sheet */
+  /** Figures on strong lines of height, in columns, with ticks that point downhill. @param {FieldSheet} sheet */
   function heights(sheet) {
     const { ctx, view, labels, colours, scene } = sheet;
     const { left, right } = labels.room;
@@ -337,7 +342,7 @@ const fieldNames = (() => {
     }
   }
 
-  /** Where a line crosses a column of the canvas, how it lies there, and places near by along it. @param {any} view @param {ArrayLike<number>} line @param {number} column */
+  /** Where a line crosses a column of the canvas, how it lies there, and places near by along it. @param {FieldView} view @param {ArrayLike<number>} line @param {number} column */
   function crossing(view, line, column) {
     for (let at = 2; at < line.length; at += 2) {
       const [x1, x2] = [view.x(line[at - 2]), view.x(line[at])];
@@ -354,7 +359,7 @@ const fieldNames = (() => {
     return null;
   }
 
-  /** A place so many pixels further along a line; higher ground lies on its left. @param {any} view @param {ArrayLike<number>} line @param {number} at @param {{x: number, y: number}} from @param {number} away */
+  /** A place so many pixels further along a line; higher ground lies on its left. @param {FieldView} view @param {ArrayLike<number>} line @param {number} at @param {{x: number, y: number}} from @param {number} away */
   function walk(view, line, at, from, away) {
     const step = away < 0 ? -2 : 2;
     let left = Math.abs(away);
@@ -374,9 +379,9 @@ const fieldNames = (() => {
     return null;
   }
 
-  /** One arrow that says which way is up and down, on free ground near the middle. @param {Sheet} sheet */
+  /** One arrow that says which way is up and down, on free ground near the middle. @param {FieldSheet} sheet */
   function downhill(sheet) {
-    const { ctx, view, labels, colours, scene } = sheet;
+    const { ctx, labels, colours, scene } = sheet;
     const { downhill: fall, words } = scene;
     if (!fall) return;
     const [dx, dy] = [fall.east, -fall.north];
@@ -425,7 +430,7 @@ const fieldNames = (() => {
     return found.sort((one, other) => away(one) - away(other));
   }
 
-  /** An arrow that grows thicker downhill. @param {CanvasRenderingContext2D} ctx @param {{x: number, y: number}} tail @param {{x: number, y: number}} tip @param {string} colour @param {Sheet} sheet */
+  /** An arrow that grows thicker downhill. @param {CanvasRenderingContext2D} ctx @param {{x: number, y: number}} tail @param {{x: number, y: number}} tip @param {string} colour @param {FieldSheet} sheet */
   function taper(ctx, tail, tip, colour, { palette }) {
     const long = Math.hypot(tip.x - tail.x, tip.y - tail.y);
     const [dx, dy] = [(tip.x - tail.x) / long, (tip.y - tail.y) / long];
@@ -444,7 +449,7 @@ const fieldNames = (() => {
     ctx.fill();
   }
 
-  /** What each dotted line of a field stands for. @param {Sheet} sheet @param {{points: Float32Array[], said: string[]}} lines */
+  /** What each dotted line of a field stands for. @param {FieldSheet} sheet @param {FieldLines} lines */
   function isolines(sheet, { points, said }) {
     const { view, labels, palette, scene } = sheet;
     const ink = palette.dark ? "#bfe0f6" : palette.name === "print" ? "#000000" : "#1d3f6e";
@@ -461,7 +466,7 @@ const fieldNames = (() => {
     }
   }
 
-  /** Names of what a question outlines. @param {Sheet} sheet @param {any[]} things */
+  /** Names of what a question outlines. @param {FieldSheet} sheet @param {FieldShape[]} things */
   function marked(sheet, things) {
     const { view, labels, colours, palette } = sheet;
     for (const thing of things) {
@@ -480,12 +485,13 @@ const fieldNames = (() => {
     }
   }
 
-  /** What stands on runs of beds, with a line that leads to them. @param {Sheet} sheet @param {NonNullable<Picture["callouts"]>} callouts */
+  /** What stands on runs of beds, with a line that leads to them. @param {FieldSheet} sheet @param {NonNullable<Picture["callouts"]>} callouts */
   function callouts(sheet, callouts) {
     const { ctx, view, labels, colours, palette, scene } = sheet;
+    const { left, top, right, bottom } = labels.room;
     const placed = callouts
-      .map((each) => ({ ...each, at: runMiddle(scene.beds, view, each.beds) }))
-      .filter(({ at }) => at && at.x > labels.room.left && at.x < labels.room.right && at.y > labels.room.top && at.y < labels.room.bottom)
+      .flatMap(({ beds, text, sub }) => runMiddle(scene.beds, view, beds).map((at) => ({ text, sub, at })))
+      .filter(({ at }) => at.x > left && at.x < right && at.y > top && at.y < bottom)
       .sort((one, other) => one.at.y - other.at.y);
     for (const { text, sub, at } of placed) {
       const bold = labels.width(text, FONTS.strong);
@@ -518,16 +524,16 @@ const fieldNames = (() => {
     }
   }
 
-  /** Middle of a run of beds, near the end that is seen best. @param {any} beds @param {any} view @param {number[]} run */
+  /** Middle of a run of beds, near the end that is seen best. @param {FieldSheet["scene"]["beds"]} beds @param {FieldView} view @param {number[]} run */
   function runMiddle(beds, view, run) {
     const seen = run.filter((bed) => view.shows(beds.box(bed)));
-    if (!seen.length) return null;
+    if (!seen.length) return [];
     const bed = seen[Math.floor(seen.length / 2)];
     const [east, north] = beds.middle(bed);
-    return { x: view.x(east), y: view.y(north), plot: beds.plots[bed], bed };
+    return [{ x: view.x(east), y: view.y(north), plot: beds.plots[bed], bed }];
   }
 
-  /** The place on a bed, well inside its nearer end, that a line from words leads to. @param {Sheet} sheet @param {number} bed @param {PixelBox} box */
+  /** The place on a bed, well inside its nearer end, that a line from words leads to. @param {FieldSheet} sheet @param {number} bed @param {PixelBox} box */
   function leadTo({ view, scene: { beds } }, bed, { left, top, right, bottom }) {
     const ends = [-0.88, 0, 0.88].map((halves) => {
       const [east, north] = beds.along(bed, halves);
@@ -537,7 +543,7 @@ const fieldNames = (() => {
     return ends.sort((one, other) => away(one) - away(other))[0];
   }
 
-  /** A free box for words left or right of a plot, above or below it. @param {Sheet} sheet @param {any} plot @param {{x: number, y: number}} at @param {number} width */
+  /** A free box for words left or right of a plot, above or below it. @param {FieldSheet} sheet @param {FieldShape} plot @param {{x: number, y: number}} at @param {number} width */
   function wordsBeside(sheet, plot, at, width) {
     const { view, labels, scene } = sheet;
     const size = 20;
@@ -560,7 +566,7 @@ const fieldNames = (() => {
     return null;
   }
 
-  /** Round numbers in walking order. @param {Sheet} sheet @param {NonNullable<Picture["numbered"]>} numbered */
+  /** Round numbers in walking order. @param {FieldSheet} sheet @param {NonNullable<Picture["numbered"]>} numbered */
   function numbers(sheet, numbered) {
     const { ctx, view, labels, colours, palette, scene } = sheet;
     const r = 14;

@@ -2,7 +2,7 @@
 /** Colours of a look, and those along its ramps. */
 const fieldPalette = (() => {
   /** @param {string} hex @returns {[number, number, number]} */
-  const parts = (hex) => [1, 3, 5].map((at) => parseInt(hex.slice(at, at + 2), 16));
+  const parts = (hex) => [parseInt(hex.slice(1, 3), 16), parseInt(hex.slice(3, 5), 16), parseInt(hex.slice(5, 7), 16)];
 
   /** A colour that lets through. @param {string} hex @param {number} share */
   const clear = (hex, share) => `rgba(${parts(hex).join(",")},${share})`;

@@ -8,9 +8,7 @@ const fieldThings = (() => {
   const HATCH_PX = 7;
   const POST_EVERY_PX = 34; // along an overhead line
 
-  /** A thing unpacked. @typedef {{kind: string, name: string, said: string, form: string, evergreen: boolean, rings: Float32Array[], box: number[], path: Path2D, crowns: Float32Array | null, wide: number}} Shape */
-
-  /** @param {Thing} thing @returns {Shape} */
+  /** @param {Thing} thing @returns {FieldShape} */
   function shape(thing) {
     const rings = fieldFrame.lines(thing.lines);
     const all = rings.flatMap((ring) => [...ring]);
@@ -38,9 +36,7 @@ const fieldThings = (() => {
     return round ? Math.abs(twice) / (round / 2) : 0;
   }
 
-  /** @typedef {{ctx: CanvasRenderingContext2D, view: any, palette: any, colours: LookColours}} Brush */
-
-  /** @param {Brush} brush @param {Path2D} path @param {string} colour @param {number} px @param {number[]} [dashes] */
+  /** @param {FieldBrush} brush @param {Path2D} path @param {string} colour @param {number} px @param {number[]} [dashes] */
   function line({ ctx, view }, path, colour, px, dashes = []) {
     view.inMetres(ctx);
     ctx.strokeStyle = colour;
@@ -50,14 +46,14 @@ const fieldThings = (() => {
     ctx.setLineDash([]);
   }
 
-  /** @param {Brush} brush @param {Path2D} path @param {string} colour */
+  /** @param {FieldBrush} brush @param {Path2D} path @param {string} colour */
   function fill({ ctx, view }, path, colour) {
     view.inMetres(ctx);
     ctx.fillStyle = colour;
     ctx.fill(path, "evenodd");
   }
 
-  /** Slanting lines inside an outline. @param {Brush} brush @param {Shape} thing @param {string} colour */
+  /** Slanting lines inside an outline. @param {FieldBrush} brush @param {FieldShape} thing @param {string} colour */
   function hatch({ ctx, view }, thing, colour) {
     view.inMetres(ctx);
     ctx.save();
@@ -75,7 +71,7 @@ const fieldThings = (() => {
     ctx.restore();
   }
 
-  /** Crowns with a little light and shade each. @param {Brush} brush @param {Shape} thing @param {string} leaf @param {string} rim */
+  /** Crowns with a little light and shade each. @param {FieldBrush} brush @param {FieldShape} thing @param {string} leaf @param {string} rim */
   function crowns({ ctx, view, palette, colours }, thing, leaf, rim) {
     view.inPixels(ctx);
     const least = LEAST_HEDGE_PX / 2;
@@ -112,7 +108,7 @@ const fieldThings = (() => {
     }
   }
 
-  /** A needle tree: a star. @param {Brush} brush @param {Shape} thing */
+  /** A needle tree: a star. @param {FieldBrush} brush @param {FieldShape} thing */
   function star({ ctx, view, palette, colours }, thing) {
     const [west, south, east, north] = thing.box;
     const [x, y] = [view.x((west + east) / 2), view.y((south + north) / 2)];
@@ -135,7 +131,7 @@ const fieldThings = (() => {
     ctx.fill();
   }
 
-  /** @param {Brush} brush @param {Shape} thing */
+  /** @param {FieldBrush} brush @param {FieldShape} thing */
   function leafy(brush, thing) {
     const { colours, view } = brush;
     const [leaf, rim] = thing.kind === "hedge" ? [colours.hedge, colours.hedge_ink] : [colours.tree, colours.tree_ink];
@@ -152,7 +148,7 @@ const fieldThings = (() => {
     }
   }
 
-  /** A roof of two halves with the shadow of its eaves. @param {Brush} brush @param {Shape} thing */
+  /** A roof of two halves with the shadow of its eaves. @param {FieldBrush} brush @param {FieldShape} thing */
   function building(brush, thing) {
     const { ctx, view, palette, colours } = brush;
     if (thing.form !== "area") {
@@ -183,7 +179,7 @@ const fieldThings = (() => {
     line(brush, thing.path, colours.ink, 0.9);
   }
 
-  /** @param {Brush} brush @param {Shape} thing */
+  /** @param {FieldBrush} brush @param {FieldShape} thing */
   function overhead({ ctx, view, colours }, thing) {
     view.inPixels(ctx);
     ctx.strokeStyle = colours.wire;
@@ -210,7 +206,7 @@ const fieldThings = (() => {
     ctx.stroke();
   }
 
-  /** @param {Brush} brush @param {Shape} thing */
+  /** @param {FieldBrush} brush @param {FieldShape} thing */
   function track(brush, thing) {
     const { colours, palette } = brush;
     const rim = palette.dark ? colours.soft : fieldPalette.mixed(colours.contour, colours.paper, 0.35);
@@ -225,7 +221,7 @@ const fieldThings = (() => {
     }
   }
 
-  /** @param {Brush} brush @param {Shape} thing */
+  /** @param {FieldBrush} brush @param {FieldShape} thing */
   function water(brush, thing) {
     const { colours, view } = brush;
     if (thing.form === "area") {
@@ -238,13 +234,13 @@ const fieldThings = (() => {
     }
   }
 
-  /** @param {Shape} thing @param {any} view */
+  /** @param {FieldShape} thing @param {FieldView} view */
   function spot(thing, view) {
     const [west, south, east, north] = thing.box;
     return [view.x((west + east) / 2), view.y((south + north) / 2)];
   }
 
-  /** @param {Brush} brush @param {Shape} thing */
+  /** @param {FieldBrush} brush @param {FieldShape} thing */
   function drop({ ctx, view, colours }, thing) {
     const [x, y] = spot(thing, view);
     view.inPixels(ctx);
@@ -260,7 +256,7 @@ const fieldThings = (() => {
     ctx.stroke();
   }
 
-  /** Two posts and the bar between them, across the way in. @param {Brush} brush @param {Shape} thing @param {Shape[]} plots */
+  /** Two posts and the bar between them, across the way in. @param {FieldBrush} brush @param {FieldShape} thing @param {FieldShape[]} plots */
   function gate({ ctx, view, colours }, thing, plots) {
     const [x, y] = spot(thing, view);
     const turn = edgeTurn(thing, plots);
@@ -283,7 +279,7 @@ const fieldThings = (() => {
     ctx.restore();
   }
 
-  /** Direction, on a screen, of the edge of a plot that is nearest. @param {Shape} thing @param {Shape[]} plots */
+  /** Direction, on a screen, of the edge of a plot that is nearest. @param {FieldShape} thing @param {FieldShape[]} plots */
   function edgeTurn(thing, plots) {
     const [east, north] = [(thing.box[0] + thing.box[2]) / 2, (thing.box[1] + thing.box[3]) / 2];
     let [least, turn] = [Infinity, 0];
@@ -301,7 +297,7 @@ const fieldThings = (() => {
     return turn;
   }
 
-  /** @param {Brush} brush @param {Shape} thing @param {Shape[]} plots */
+  /** @param {FieldBrush} brush @param {FieldShape} thing @param {FieldShape[]} plots */
   function drawThing(brush, thing, plots) {
     const { colours, view } = brush;
     switch (thing.kind) {
@@ -343,7 +339,7 @@ const fieldThings = (() => {
     }
   }
 
-  /** A walk-in tunnel: its film, and the bows on its roof. @param {Brush} brush @param {Shape} tunnel */
+  /** A walk-in tunnel: its film, and the bows on its roof. @param {FieldBrush} brush @param {FieldShape} tunnel */
   function drawTunnel(brush, tunnel) {
     const { colours, palette, view } = brush;
     const [a, b, c, d] = [0, 1, 2, 3].map((at) => [tunnel.rings[0][2 * at], tunnel.rings[0][2 * at + 1]]);
@@ -360,7 +356,7 @@ const fieldThings = (() => {
     line(brush, tunnel.path, colours.ink, 1.4);
   }
 
-  /** Outlines that belong to a question. @param {Brush} brush @param {Shape} thing */
+  /** Outlines that belong to a question. @param {FieldBrush} brush @param {FieldShape} thing */
   function drawMarked(brush, thing) {
     const { colours, palette } = brush;
     const cold = palette.dark ? "#8fb9dd" : "#233f73";
@@ -391,12 +387,12 @@ const fieldThings = (() => {
       this.things = scene.things.map(shape);
       this.plots = scene.plots.map(shape);
       this.tunnels = scene.tunnels.map(shape);
-      /** @type {Record<string, Shape[]>} */
+      /** @type {Record<string, FieldShape[]>} */
       this.sets = Object.fromEntries(Object.entries(scene.sets).map(([name, things]) => [name, things.map(shape)]));
       this.pegs = fieldFrame.floats(scene.pegs);
     }
 
-    /** Water, tracks and what else lies below all else; then the plots. @param {Brush} brush @param {boolean} open whether colours of the ground show through */
+    /** Water, tracks and what else lies below all else; then the plots. @param {FieldBrush} brush @param {boolean} open whether colours of the ground show through */
     paintFlat(brush, open) {
       const standing = new Set(["hedge", "tree", "trees", "building", "wall", "fence", "bank", "overhead line", "gate", "water point", "post"]);
       for (const thing of this.things) {
@@ -406,7 +402,7 @@ const fieldThings = (() => {
       this.standing = standing;
     }
 
-    /** Lines around the plots, and what stands. @param {Brush} brush @param {string[]} extras */
+    /** Lines around the plots, and what stands. @param {FieldBrush} brush @param {string[]} extras */
     paintStanding(brush, extras) {
       for (const plot of this.plots) if (this.seen(brush, plot)) line(brush, plot.path, brush.colours.ink, PLOT_PX);
       for (const tunnel of this.tunnels) if (this.seen(brush, tunnel)) drawTunnel(brush, tunnel);
@@ -422,13 +418,13 @@ const fieldThings = (() => {
       return extras.flatMap((name) => this.sets[name] ?? []);
     }
 
-    /** @param {Brush} brush @param {Shape} thing */
+    /** @param {FieldBrush} brush @param {FieldShape} thing */
     seen({ view }, { box }) {
       const beyond = 20 / view.scale;
       return view.shows([box[0] - beyond, box[1] - beyond, box[2] + beyond, box[3] + beyond]);
     }
 
-    /** @param {Brush} brush */
+    /** @param {FieldBrush} brush */
     paintPegs({ ctx, view, colours }) {
       view.inPixels(ctx);
       ctx.beginPath();

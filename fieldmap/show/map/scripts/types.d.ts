@@ -51,8 +51,36 @@ interface Picture {
   callouts?: { beds: number[]; text: string; sub?: string }[];
 }
 interface FieldThing {
-  kind: "bed" | "tunnel" | "thing" | "plot"; index: number; name: string;
+  kind: "bed" | "tunnel" | "thing" | "plot" | "spot"; index: number; name: string;
+  latlng?: { lat: number; lng: number }; // of bare ground, which has no more
 }
 interface Insets { left: number; top: number; right: number; bottom: number }
 interface FieldPlace { lat: number; lng: number; accuracy_m: number }
 interface PixelBox { left: number; top: number; right: number; bottom: number }
+
+// What the files of the drawing know of each other.
+type FieldView = InstanceType<typeof fieldFrame.View>;
+type FieldPalette = InstanceType<typeof fieldPalette.Palette>;
+interface FieldBrush {
+  ctx: CanvasRenderingContext2D; view: FieldView; palette: FieldPalette; colours: LookColours;
+}
+interface FieldShape {
+  kind: string; name: string; said: string; form: "area" | "line" | "point"; evergreen: boolean;
+  rings: Float32Array[]; box: Box; path: Path2D; crowns: Float32Array | null; wide: number;
+}
+type Box = [number, number, number, number]; // west, south, east, north [m]
+interface FieldLines { points: Float32Array[]; said: string[] }
+interface FieldSheet extends FieldBrush {
+  labels: InstanceType<typeof fieldLabels.Labels>;
+  scene: {
+    beds: InstanceType<typeof fieldBeds.Beds>;
+    things: InstanceType<typeof fieldThings.Things>;
+    ground: InstanceType<typeof fieldGround.Ground>;
+    downhill: Scene["downhill"];
+    solid: FieldShape[];
+    words: { say: Record<string, string>; height: (height: number) => string };
+  };
+}
+interface Point { x: number; y: number }
+interface LabelPlace { left: number; top: number; align: CanvasTextAlign }
+interface LabelLine { text: string; font: string; colour: string }

@@ -1,0 +1,81 @@
+"use strict";
+/** Small pictures of what is drawn, for legends. */
+const fieldSwatches = (() => {
+  /** @param {CanvasRenderingContext2D} ctx @param {number} width @param {number} height @param {FieldPalette} palette */
+  function airArrow(ctx, width, height, palette) {
+    const path = new Path2D();
+    const points = [0, 0.5, 1].map((share) => ({ x: 2 + share * (width - 4), y: height / 2, along: share * (width - 4) }));
+    fieldAir.arrow(path, points, 2.4);
+    ctx.fillStyle = fieldAir.INK[palette.name];
+    ctx.fill(path);
+  }
+
+  /** @param {CanvasRenderingContext2D} ctx @param {number} width @param {number} height @param {LookColours} colours */
+  function tunnel(ctx, width, height, colours) {
+    ctx.fillStyle = colours.paper;
+    ctx.fillRect(1, 3, width - 2, height - 6);
+    ctx.strokeStyle = colours.ink;
+    ctx.lineWidth = 1;
+    ctx.beginPath();
+    for (let x = 7; x < width - 3; x += 6) {
+      ctx.moveTo(x, 3);
+      ctx.lineTo(x, height - 3);
+    }
+    ctx.stroke();
+    ctx.lineWidth = 1.4;
+    ctx.strokeRect(1, 3, width - 2, height - 6);
+  }
+
+  /**
+   * @param {string} name a pattern of beds, or "tunnel", "drain", "peg", "outlined"
+   * @param {number} width @param {number} height @param {FieldPalette} palette
+   */
+  function swatch(name, width, height, palette) {
+    const ratio = Math.min(window.devicePixelRatio || 1, 3);
+    const canvas = document.createElement("canvas");
+    Object.assign(canvas, { width: Math.round(width * ratio), height: Math.round(height * ratio) });
+    Object.assign(canvas.style, { width: `${width}px`, height: `${height}px` });
+    canvas.setAttribute("aria-hidden", "true");
+    const ctx = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
+    ctx.scale(ratio, ratio);
+    const { colours } = palette;
+    if (name === "drain") airArrow(ctx, width, height, palette);
+    else if (name === "tunnel") tunnel(ctx, width, height, colours);
+    else if (name === "peg") {
+      ctx.fillStyle = colours.ink;
+      ctx.beginPath();
+      ctx.arc(width / 2, height / 2, 4, 0, 2 * Math.PI);
+      ctx.fill();
+    } else bedSwatch(ctx, name, width, height, colours);
+    return canvas;
+  }
+
+  /** @param {CanvasRenderingContext2D} ctx @param {string} name @param {number} width @param {number} height @param {LookColours} colours */
+  function bedSwatch(ctx, name, width, height, colours) {
+    const patterns = fieldBeds.patterns(colours);
+    const { fill, sign, ink } = patterns[name] ?? patterns.empty;
+    ctx.fillStyle = fill;
+    ctx.fillRect(0, 0, width, height);
+    if (sign) {
+      const tile = fieldBeds.TILE_PX;
+      ctx.save();
+      ctx.beginPath();
+      ctx.rect(0, 0, width, height);
+      ctx.clip();
+      for (let y = -1; y < height; y += tile) {
+        for (let x = -1; x < width; x += tile) {
+          ctx.save();
+          ctx.translate(x, y);
+          fieldBeds.drawSign(ctx, sign, ink);
+          ctx.restore();
+        }
+      }
+      ctx.restore();
+    }
+    ctx.strokeStyle = colours.ink;
+    ctx.lineWidth = name === "outlined" ? 2.4 : 1.2;
+    ctx.strokeRect(0.6, 0.6, width - 1.2, height - 1.2);
+  }
+
+  return Object.freeze({ swatch });
+})();
