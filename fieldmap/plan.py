@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 
 from fieldmap import analyse
 from fieldmap.analyse import ahead
@@ -47,6 +48,7 @@ from fieldmap.decide.tunnels import light as tunnel_light
 from fieldmap.decide.weekly_jobs import Schedule
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.fact import Fact, Progress
+from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.settings import Files, Settings
 from fieldmap.model.site import Site, Stood
 
@@ -186,11 +188,11 @@ def _made(site: Site, store: Store, progress: Progress, today: date | None) -> P
     progress(Fact("step_crop_plan"))
     allows = materials.hoop_ground(beds, near_line, settings.wind.storm_from_deg)
     stays = crop_plan.make(site, ranked, dates, kept_best(store), allows)
-    bought = _bought(settings, beds, places, stays)
+    bought = _bought(settings, placed, stays, site.weather.days, site.season)
     behind = barriers.find(site.surroundings, analysis, turn_deg)
     seen = marks.compare(site.marks, analysis, plots, site.spring_month)
     planned = crop_plan.chosen(stays)
-    schedule = weekly_jobs.make(site, ranked, dates, today, planned)
+    schedule = weekly_jobs.make(site, ranked, dates, today, planned, bought.inside)
     driven = _driven(site, analysis, (beds, places), bought)
     lines = flow_lines.find(analysis, store)
     effects = what_if.compute_effects(
@@ -233,23 +235,6 @@ def _made(site: Site, store: Store, progress: Progress, today: date | None) -> P
     )
 
 
-def _bought(
-    settings: Settings,
-    beds: Sequence[Bed],
-    places: Sequence[TunnelPlace],
-    stays: CropPlan,
-) -> Materials:
-    """What the covers of a crop plan and the tunnels ask for."""
-    return materials.make(
-        settings.materials,
-        settings.covers,
-        beds,
-        places,
-        stays.sheets,
-        storm_from_deg=settings.wind.storm_from_deg,
-    )
-
-
 def _driven(
     site: Site,
     analysis: Analysis,
@@ -273,12 +258,40 @@ class _Placed(NamedTuple):
     tunnels: tuple[TunnelPlace, ...]
     light: tuple[tunnel_light.Curve, ...]
     dates_within: planting_dates.Dates
+    floor_mj_m2_day: list[list[float]]
     layouts: tuple[Layout, ...]
     beds: list[Bed]
     rolls: list[bool]
     sun_spells: Mapping[str, direct_sun.Spells]
     stood: tuple[Stood, ...]
     remarks: tuple[Fact, ...]
+
+
+def _bought(
+    settings: Settings,
+    placed: _Placed,
+    stays: CropPlan,
+    days: pd.DataFrame,
+    season: SeasonYear,
+) -> Materials:
+    """What the covers of a crop plan and the tunnels ask for."""
+    inside = materials.plan_covers(
+        settings,
+        placed.tunnels,
+        placed.dates_within,
+        placed.floor_mj_m2_day,
+        days["tmax_c"],
+        season,
+    )
+    return materials.make(
+        settings.materials,
+        settings.covers,
+        placed.beds,
+        placed.tunnels,
+        stays.sheets,
+        inside=inside,
+        storm_from_deg=settings.wind.storm_from_deg,
+    )
 
 
 def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
@@ -289,7 +302,7 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
     progress(Fact("step_tunnels"))
     found = tunnels.find(as_tunnels_see_it(site, layouts), ground, store, progress)
     places = _chosen(found.sets, site.settings.tunnel_choice)
-    places, light, within = _looked_into(site, ground, places, store)
+    places, light, within, floor_mj_m2_day = _looked_into(site, ground, places, store)
     # Tunnels were placed on the light without them; beds lie in their shade.
     analysis = ground
     if places:
@@ -310,6 +323,7 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
         places,
         light,
         within,
+        floor_mj_m2_day,
         filled.layouts,
         beds,
         [bed.name in filled.roll_over for bed in beds],
@@ -326,9 +340,12 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
 def _looked_into(
     site: Site, ground: Analysis, places: Sequence[TunnelPlace], store: Store
 ) -> tuple[
-    tuple[TunnelPlace, ...], tuple[tunnel_light.Curve, ...], planting_dates.Dates
+    tuple[TunnelPlace, ...],
+    tuple[tunnel_light.Curve, ...],
+    planting_dates.Dates,
+    list[list[float]],
 ]:
-    """Tunnels with what is said of each, light on their floors, and dates inside."""
+    """Tunnels with what is said of each, light by bearing, dates inside, light by month."""
     light = tuple(tunnel_light.curve(site, ground, at, store) for at in places)
     sky = tunnels.Sky(ground.light, site.season, site.latitude)
     between = tunnels.shade_between(sky, places)
@@ -356,7 +373,8 @@ def _looked_into(
         )
         for number, at in enumerate(places)
     )
-    return tuple(said), light, within
+    floor_mj = means.sun_mj_m2_day * np.array(to_floor) / 100
+    return tuple(said), light, within, floor_mj.T.tolist()
 
 
 def plans_of_what_ifs(plan: Plan) -> tuple[Plan, ...]:

@@ -6,6 +6,7 @@ Figures without a source are common practice; where they differ the safer one is
 from fieldmap.decide.materials.hoop_ground import HoopGround, hoop_ground
 from fieldmap.decide.materials.model import Line, LowTunnel, Materials, Roof
 from fieldmap.decide.materials.shopping_list import make
+from fieldmap.decide.materials.tunnel_covers import TunnelCovers, plan_covers
 
 __all__ = [
     "HoopGround",
@@ -13,6 +14,8 @@ __all__ = [
     "LowTunnel",
     "Materials",
     "Roof",
+    "TunnelCovers",
     "hoop_ground",
     "make",
+    "plan_covers",
 ]

@@ -9,6 +9,7 @@ from fieldmap.decide.materials.cover_size import is_clipped, is_film
 from fieldmap.decide.materials.low_tunnels import anchors_along
 from fieldmap.decide.materials.model import LowTunnel
 from fieldmap.decide.materials.sheets import Sheet
+from fieldmap.decide.materials.tunnel_covers import InnerFabric
 from fieldmap.model.season_year import WEEKS
 
 HOOPS_AHEAD_WEEKS = 1  # that hoops are set before a cover (common practice, no source)
@@ -38,13 +39,17 @@ class AtOnce(NamedTuple):
     ridge_cord_m: float
 
 
-def at_once(low: Mapping[int, LowTunnel], sheets: Sequence[Sheet]) -> AtOnce:
+def at_once(
+    low: Mapping[int, LowTunnel], sheets: Sequence[Sheet], inner: Sequence[InnerFabric]
+) -> AtOnce:
     """What is wanted in the fullest week, of each thing.
 
     Parameters
     ----------
     low
         By the place of the bed.
+    inner
+        Fabric inside walk-in tunnels: out of the wind it takes hoops and clips alone.
     """
     weights, stakes, ties = Counter[int](), Counter[int](), Counter[int]()
     cord_m = [0.0] * WEEKS
@@ -56,7 +61,7 @@ def at_once(low: Mapping[int, LowTunnel], sheets: Sequence[Sheet]) -> AtOnce:
             ties[week] += TIES if gathered else 0
             if is_film(sheet.kind):
                 cord_m[week] += sheet.length_m
-    by_length, together = _hoops(low, sheets)
+    by_length, together = _hoops(low, sheets, inner)
     return AtOnce(
         hoops={length: max(weeks.values()) for length, weeks in by_length.items()},
         hoops_of_all=_most(together.values()),
@@ -86,11 +91,12 @@ def _weights(sheet: Sheet, low: Mapping[int, LowTunnel]) -> int:
 
 
 def _hoops(
-    low: Mapping[int, LowTunnel], sheets: Sequence[Sheet]
+    low: Mapping[int, LowTunnel], sheets: Sequence[Sheet], inner: Sequence[InnerFabric]
 ) -> tuple[dict[float, Counter[int]], Counter[int]]:
     """Hoops that stand in each week, by length of pipe and all together.
 
-    A bed under two covers has its hoops once.
+    A bed under two covers has its hoops once. Those inside a tunnel stand all year: they
+    are in nobody's way, and cold nights come at both ends of it.
     """
     weeks_of: dict[int, set[int]] = {}
     for sheet in sheets:
@@ -99,10 +105,15 @@ def _hoops(
             weeks_of.setdefault(place, set()).update(range(first, sheet.weeks[1] + 1))
     by_length: dict[float, Counter[int]] = {}
     together = Counter[int]()
-    for place, weeks in weeks_of.items():
-        here = low[place]
-        of_length = by_length.setdefault(round(here.cut_m, 2), Counter())
+    standing = [
+        (low[place].cut_m, low[place].hoops, w) for place, w in weeks_of.items()
+    ]
+    standing += [
+        (each.cut_m, each.hoops, set(range(WEEKS))) for each in inner if each.hoops
+    ]
+    for cut_m, hoops, weeks in standing:
+        of_length = by_length.setdefault(round(cut_m, 2), Counter())
         for week in weeks:
-            of_length[week] += here.hoops
-            together[week] += here.hoops
+            of_length[week] += hoops
+            together[week] += hoops
     return by_length, together

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from fieldmap.decide.materials.cutting import Pattern
+from fieldmap.decide.materials.tunnel_covers import NONE_INSIDE, TunnelCovers
 from fieldmap.model.fact import Fact
 
 # Of the force of wind on a cover (the uplift coefficient is known to about a quarter).
@@ -151,6 +152,8 @@ class Materials:
         How the hoops are cut from stock lengths.
     stock_m
         One stock length.
+    inside
+        What goes into and over walk-in tunnels.
     """
 
     low_tunnels: tuple[LowTunnel, ...]
@@ -160,6 +163,7 @@ class Materials:
     roofs: tuple[Roof, ...]
     rain_mm_h: float
     remarks: tuple[Fact, ...]
+    inside: TunnelCovers = NONE_INSIDE
 
     @property
     def cost(self) -> float | None:

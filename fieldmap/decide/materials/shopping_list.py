@@ -18,6 +18,11 @@ from fieldmap.decide.materials.model import (
     WideSheet,
 )
 from fieldmap.decide.materials.sheets import Sheet, out_by_week_m
+from fieldmap.decide.materials.tunnel_covers import (
+    NONE_INSIDE,
+    TunnelCovers,
+    TunnelShade,
+)
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.errors import PlanError, problem
 from fieldmap.model import settings
@@ -32,6 +37,7 @@ RUNOFF = 0.95  # of rain on film (rational method; common practice)
 PIECES = ("pipe", "stake", "bag", "stone", "tie", "clip", "bow", "ground_post")
 UNITS = dict.fromkeys(PIECES, "pieces") | {
     "ridge_cord": "m",
+    "rope": "m",
     "purlin": "m",
     "tunnel_film": "m²",
 }
@@ -44,6 +50,7 @@ def make(
     tunnels: Sequence[TunnelPlace],
     sheets: Sequence[Sheet],
     *,
+    inside: TunnelCovers = NONE_INSIDE,
     storm_from_deg: float | None = None,
 ) -> Materials:
     """The whole list.
@@ -52,6 +59,8 @@ def make(
     ----------
     sheets
         Which covers lie over which beds, and when.
+    inside
+        What goes into and over walk-in tunnels.
 
     Raises
     ------
@@ -59,12 +68,13 @@ def make(
         When a hoop is longer than a stock length.
     """
     low = _low_tunnels(choices, owned, beds, sheets)
-    out = at_once(low, sheets)
+    out = at_once(low, sheets, inside.inner)
     built = tuple(low.values())
     patterns = _cut(out.hoops, choices)
     needs = [
         *_low_needs(out, sum(each.times for each in patterns), choices.anchor),
-        *_cover_needs(sheets),
+        *_cover_needs(sheets, inside),
+        *_rope(inside.shades),
         *_walk_in_needs([each.size for each in tunnels]),
     ]
     return Materials(
@@ -78,9 +88,11 @@ def make(
             *_in_turn(sheets),
             *_hoops_in_turn(built, out),
             *_kept_whole(sheets, owned),
+            *inside.facts(),
             *_remarks(choices, built, out, has_tunnels=bool(tunnels)),
             *storms(beds, [each.bed for each in built], storm_from_deg),
         ),
+        inside=inside,
     )
 
 
@@ -148,14 +160,23 @@ def _low_needs(out: AtOnce, pipes: int, anchor: str) -> Iterator[Need]:
     yield Need("clip", 2.0 * out.hoops_of_all)
 
 
-def _cover_needs(sheets: Sequence[Sheet]) -> Iterator[Need]:
-    """Of each kind as much as its fullest week wants.
+def _cover_needs(sheets: Sequence[Sheet], inside: TunnelCovers) -> Iterator[Need]:
+    """Of each kind as much as its fullest week wants, on beds and tunnels together.
 
     What more would win stands with what goes where; it is no part of this plan.
     """
-    for kind in dict.fromkeys(sheet.kind for sheet in sheets):
-        most_m = max(out_by_week_m(each for each in sheets if each.kind == kind))
+    on_tunnels = inside.by_week_m()
+    for kind in dict.fromkeys([*(sheet.kind for sheet in sheets), *on_tunnels]):
+        on_beds = out_by_week_m(each for each in sheets if each.kind == kind)
+        there = on_tunnels.get(kind, [0.0] * len(on_beds))
+        most_m = max(a + b for a, b in zip(on_beds, there, strict=True))
         yield Need(kind, math.ceil(most_m - 1e-9))
+
+
+def _rope(shades: Sequence[TunnelShade]) -> Iterator[Need]:
+    """Across the tops of all tunnels that are shaded."""
+    if shades:
+        yield Need("rope", float(sum(each.ropes * each.rope_m for each in shades)))
 
 
 def _in_turn(sheets: Sequence[Sheet]) -> Iterator[Fact]:

@@ -14,6 +14,7 @@ import numpy as np
 
 from fieldmap.decide.calendar import shade_need
 from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.materials.tunnel_covers import NONE_INSIDE, TunnelCovers
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.weekly_jobs.job import (
     ALL_BEDS,
@@ -27,6 +28,7 @@ from fieldmap.decide.weekly_jobs.shade_and_snow import (
     COVERS_OF_FILM,
     frame_jobs,
     shade_jobs,
+    tunnel_jobs,
 )
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import SeasonYear, monday_of, next_date
@@ -130,6 +132,7 @@ def make(
     dates: Dates,
     today: date | None = None,
     planned: Mapping[str, Sequence[PlannedBeds]] | None = None,
+    inside: TunnelCovers = NONE_INSIDE,
 ) -> Schedule:
     """The list of the twelve months from the Monday of a day's week.
 
@@ -142,6 +145,8 @@ def make(
         for `first_day`.
     planned
         By crop; without it, every crop is thought of on every group of beds.
+    inside
+        What goes into and over walk-in tunnels.
     """
     settings, days, season = site.settings, site.weather.days, site.season
     ends = None if days.empty else days.index[-1].date()
@@ -173,6 +178,7 @@ def make(
             rows = list(of_planned(crop, group, here, beds, planned))
             jobs += shade_jobs(rows, wanted, beds, owned, season)
             why += [wanted.why] if rows else []
+    jobs += tunnel_jobs(inside)
     if settings.tunnels or COVERS_OF_FILM & owned.keys():
         jobs += frame_jobs(days, season)
     # Beds that are planned are named, though they may be all of a crop.

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from fieldmap.decide.calendar.shade_need import Need
+from fieldmap.decide.materials.tunnel_covers import TunnelCovers
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.weekly_jobs.job import BedSet, Job
 from fieldmap.decide.weekly_jobs.lead_times import ORDER_WEEKS, SNOW_WEEKS, STORE_WEEKS
@@ -60,6 +61,21 @@ def _as_planned(rows: Sequence[CropOnBeds], beds: Sequence[RankedBed]) -> Iterat
         yield Job("shade_on", shade.from_day, crop.name, here, shade.kind, note)
         yield Job("shade_off", off, crop.name, here)
         yield Job("store_cover", off + 7 * STORE_WEEKS, cover=shade.kind)
+
+
+def tunnel_jobs(inside: TunnelCovers) -> Iterator[Job]:
+    """Fabric inside walk-in tunnels, and cloth over their film, on and off."""
+    for inner in inside.inner:
+        here = BedSet("", ((inner.tunnel,),))
+        for first, last in inner.spans:
+            yield Job("inner_fabric_on", first, inner.crop, here, inner.kind)
+            yield Job("inner_fabric_off", last, inner.crop, here, inner.kind)
+    for shade in inside.shades:
+        here = BedSet("", ((shade.tunnel,),))
+        yield Job("tunnel_shade_on", shade.from_day, shade.crop, here, shade.kind)
+        yield Job("tunnel_shade_off", shade.to_day, shade.crop, here, shade.kind)
+        stored = shade.to_day + 7 * STORE_WEEKS
+        yield Job("store_cover", stored, cover=shade.kind)
 
 
 def frame_jobs(days: pd.DataFrame, season: SeasonYear) -> Iterator[Job]:

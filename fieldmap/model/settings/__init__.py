@@ -334,6 +334,10 @@ class TunnelSize(Choices):
     # Months of use; None: all but the three darkest.
     first_month: Annotated[int, Field(ge=1, le=12)] | None = None
     last_month: Annotated[int, Field(ge=1, le=12)] | None = None
+    # On low hoops over the beds inside, on cold nights.
+    inner_fabric: Fabric | None = None
+    # With cloth over the film in months that are too hot for its crop.
+    shaded: bool = False
     # End to end, between which it is moved along its length through the year.
     positions: Annotated[int, Field(ge=1, le=3)] = 1
 
@@ -385,7 +389,7 @@ class Cover(Choices):
     may_cut: bool = False
 
 
-HoopPart = Literal["pipe", "stake", "bag", "stone", "tie", "clip", "ridge_cord"]
+HoopPart = Literal["pipe", "stake", "bag", "stone", "tie", "clip", "ridge_cord", "rope"]
 TunnelPart = Literal["bow", "ground_post", "purlin", "tunnel_film"]
 Item = Literal[HoopPart, TunnelPart, CoverKind]
 
