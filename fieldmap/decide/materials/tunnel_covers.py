@@ -29,7 +29,17 @@ VENT_M, ROPE_SPACING_M, ROPE_END_M = 1.2, 2.0, 1.0
 LAP_M = 0.1  # of two widths of cloth
 # Air of a vented tunnel in sun over that outside.
 VENTED_LIFT_C = 4.0
-OPEN, FILM, FABRIC_INSIDE = 0, 1, 2  # places of `in_tunnels.COVERS`
+FILM, FABRIC_INSIDE = 1, 2  # places in `in_tunnels.COVERS`
+WORTH_DAYS = 7.0  # fabric that wins less is not worth its hoops (a choice)
+SUMMER_CLASSES = ("tender", "warm_loving")
+
+
+class ColdSpan(NamedTuple):
+    """First and last day on which a crop wants fabric inside, on cold nights."""
+
+    first: int
+    last: int
+    crop: str
 
 
 class InnerFabric(NamedTuple):
@@ -38,7 +48,7 @@ class InnerFabric(NamedTuple):
     Attributes
     ----------
     spans
-        First and last day of each time that it is wanted on cold nights.
+        In spring and in autumn, by the crop for which it wins most days.
     beds, length_m
         Beds side by side on the floor, and their length.
     strip_width_m, strip_length_m
@@ -49,8 +59,7 @@ class InnerFabric(NamedTuple):
 
     tunnel: str
     kind: str
-    crop: str
-    spans: tuple[tuple[int, int], ...]
+    spans: tuple[ColdSpan, ...]
     beds: int
     length_m: float
     strip_width_m: float
@@ -95,17 +104,27 @@ class TunnelShade(NamedTuple):
 
 
 class TunnelCovers(NamedTuple):
-    """What goes into and over all walk-in tunnels."""
+    """What goes into and over all walk-in tunnels.
+
+    Attributes
+    ----------
+    unwanted
+        Facts about what was asked for and is of no use.
+    """
 
     inner: tuple[InnerFabric, ...] = ()
     shades: tuple[TunnelShade, ...] = ()
     season: SeasonYear = NORTH
+    unwanted: tuple[Fact, ...] = ()
 
     def facts(self) -> Iterator[Fact]:
         """What each tunnel gets, from when to when, and how."""
         for inner in self.inner:
             told = inner._asdict() | {"fabric_m": inner.fabric_m, "cover": inner.kind}
-            told["spans"] = [self._span(*span) for span in inner.spans]
+            told["spans"] = [
+                Fact("cold_span", crop=crop, span=self._span(first, last))
+                for first, last, crop in inner.spans
+            ]
             del told["kind"]
             yield Fact("inner_fabric", **told)
         for shade in self.shades:
@@ -113,6 +132,7 @@ class TunnelCovers(NamedTuple):
             told["span"] = self._span(shade.from_day, shade.to_day)
             del told["from_day"], told["to_day"], told["kind"]
             yield Fact("tunnel_shade", **told)
+        yield from self.unwanted
         if self.inner:
             yield Fact("inner_fabric_opened")
         if self.shades:
@@ -127,7 +147,7 @@ class TunnelCovers(NamedTuple):
         found: dict[str, list[float]] = {}
         uses = [
             *(
-                (each.kind, span, each.fabric_m)
+                (each.kind, span[:2], each.fabric_m)
                 for each in self.inner
                 for span in each.spans
             ),
@@ -154,7 +174,7 @@ def plan_covers(
     tmax_c: pd.Series,
     season: SeasonYear,
 ) -> TunnelCovers:
-    """What each tunnel whose size asks for it gets, for the crop that stands for all.
+    """What each tunnel whose size asks for it gets.
 
     Parameters
     ----------
@@ -164,45 +184,50 @@ def plan_covers(
         By tunnel: light on its floor by month, January first.
     """
     if not within.known:
-        return TunnelCovers()
-    names = [each.name for each in within.crops]
-    number = names.index(within.reference_crop)
-    crop = within.crops[number]
-    inner, shades = [], []
+        return NONE_INSIDE
+    inner, shades, unwanted = [], [], []
     for at, place in enumerate(places):
         if place.size.inner_fabric is not None:
-            spans = _cold_spans(within, number, at)
-            inner.append(
-                inner_fabric(place.name, place.size, crop.name, spans, settings)
-            )
+            spans = tuple(_cold_spans(within, at))
+            found = inner_fabric(place.name, place.size, spans, settings)
+            inner += [] if found is None else [found]
+            unwanted += [] if spans else [Fact("tunnel_no_fabric", tunnel=place.name)]
         if place.size.shaded:
-            shade = _shade(place, crop, floor_mj_m2_day[at], tmax_c, season, settings)
+            light = floor_mj_m2_day[at]
+            shade = _shade(place, within.crops, light, tmax_c, season, settings)
             shades += [] if shade is None else [shade]
-    return TunnelCovers(
-        tuple(each for each in inner if each is not None), tuple(shades), season
-    )
+            unwanted += [] if shade else [Fact("tunnel_no_shade", tunnel=place.name)]
+    return TunnelCovers(tuple(inner), tuple(shades), season, tuple(unwanted))
 
 
-def _cold_spans(within: Dates, crop: int, tunnel: int) -> tuple[tuple[int, int], ...]:
-    """Days on which fabric inside does what film alone does not, in spring and autumn."""
+def _cold_spans(within: Dates, tunnel: int) -> Iterator[ColdSpan]:
+    """Days on which fabric inside does what film alone does not, in spring and autumn.
+
+    Of all crops that for which it wins most days; none where that is under the week
+    that a cover must win to be worth the work.
+    """
     early, late = (
-        np.ceil(days[1, crop, :, tunnel]) for days in (within.early, within.late)
+        np.ceil(days[1, :, :, tunnel]) for days in (within.early, within.late)
     )
-    spans = []
-    if np.isfinite(early[FABRIC_INSIDE]):
-        last = min(early[FILM] - 1, DAYS)
-        spans.append((max(early[FABRIC_INSIDE], 1), last))
-    if np.isfinite(late[FILM]):
-        last = min(late[FABRIC_INSIDE] - 1, DAYS)
-        spans.append((max(late[FILM] - READY_DAYS, 1), last))
-    return tuple((int(first), int(last)) for first, last in spans if first <= last)
+    names = [each.name for each in within.crops]
+    for days, first, last in (
+        (early, FABRIC_INSIDE, FILM),
+        (late, FILM, FABRIC_INSIDE),
+    ):
+        won = days[:, last] - days[:, first]
+        won[~np.isfinite(won)] = 0.0
+        crop = int(np.argmax(won))
+        if won[crop] < WORTH_DAYS:
+            continue
+        ahead = 0 if first == FABRIC_INSIDE else READY_DAYS
+        begins = max(days[crop, first] - ahead, 1)
+        yield ColdSpan(int(begins), int(min(days[crop, last] - 1, DAYS)), names[crop])
 
 
 def inner_fabric(
     tunnel: str,
     size: TunnelSize,
-    crop: str,
-    spans: tuple[tuple[int, int], ...],
+    spans: tuple[ColdSpan, ...],
     settings: Settings,
 ) -> InnerFabric | None:
     """Fabric over as many beds as lie side by side on the floor; None for none."""
@@ -216,7 +241,6 @@ def inner_fabric(
     return InnerFabric(
         tunnel=tunnel,
         kind=size.inner_fabric,
-        crop=crop,
         spans=spans,
         beds=number,
         length_m=length_m,
@@ -229,27 +253,36 @@ def inner_fabric(
 
 def _shade(
     place: TunnelPlace,
-    crop: Crop,
+    crops: Sequence[Crop],
     floor_mj_m2_day: Sequence[float],
     tmax_c: pd.Series,
     season: SeasonYear,
     settings: Settings,
 ) -> TunnelShade | None:
-    """Cloth over a tunnel in the months that are too hot for its crop; None for none."""
+    """Cloth over a tunnel in the months too hot for the first of its crops that wants it.
+
+    Its crops of the hot months are those that frost kills; None where none wants shade.
+    """
     owned = [each.kind for each in settings.covers if each.kind in shade_need.ON_SALE]
-    wanted = shade_need.need(
-        crop, tmax_c + VENTED_LIFT_C, floor_mj_m2_day, owned, season=season
-    )
-    if wanted.kind is None or wanted.months is None or wanted.kind.endswith("fabric"):
-        return None
-    first, last = wanted.months
-    from_day = season.day_of(first)
-    to_day = season.day_of(last) + int(shade_need.MONTH_DAYS[last - 1]) - 1
-    widths_m = [each.width_m for each in settings.covers if each.kind == wanted.kind]
-    roll_m = max(widths_m or settings.materials.roll_widths_m)
-    return shade_over(
-        place.name, place.size, (wanted.kind, crop.name), (from_day, to_day), roll_m
-    )
+    for crop in crops:
+        if crop.crop_class.value not in SUMMER_CLASSES:
+            continue
+        wanted = shade_need.need(
+            crop, tmax_c + VENTED_LIFT_C, floor_mj_m2_day, owned, season=season
+        )
+        if wanted.kind is None or wanted.months is None:
+            continue
+        first, last = wanted.months
+        ends = season.day_of(last) + int(shade_need.MONTH_DAYS[last - 1]) - 1
+        rolls_m = [each.width_m for each in settings.covers if each.kind == wanted.kind]
+        return shade_over(
+            place.name,
+            place.size,
+            (wanted.kind, crop.name),
+            (season.day_of(first), ends),
+            max(rolls_m or settings.materials.roll_widths_m),
+        )
+    return None
 
 
 def shade_over(

@@ -13,6 +13,7 @@ from made_up_crops import crop, span
 from fieldmap.decide.materials import make
 from fieldmap.decide.materials.tunnel_covers import (
     NONE_INSIDE,
+    ColdSpan,
     TunnelCovers,
     inner_fabric,
     plan_covers,
@@ -29,7 +30,7 @@ SIZE = TunnelSize(
 BARE = TunnelSize(length_m=20.0, width_m=6.0, height_m=3.0)
 # Half circles 1.0 m wide and 0.5 m high: 1.5708 m.
 CHOICES = {"name": "made up", "beds": {"bed_width_m": 1.0, "path_width_m": 0.4}}
-SPANS = ((60, 80), (280, 300))
+SPANS = (ColdSpan(60, 80, "kale"), ColdSpan(280, 300, "lettuce"))
 
 
 def settings(**more):
@@ -42,23 +43,23 @@ def test_beds_inside_lie_between_the_sides_with_paths_between_them():
 
     19 / 1.5 is 12.7, so 14 hoops a bed and 56 in all, of 1.5708 + 2 · 0.3 = 2.1708 m.
     """
-    found = inner_fabric("T1", SIZE, "tomato", SPANS, settings())
+    found = inner_fabric("T1", SIZE, SPANS, settings())
     assert (found.beds, found.length_m, found.hoops) == (4, 19.0, 56)
     assert found.strip_width_m == pytest.approx(1.5708 + 0.2, abs=1e-4)
     assert (found.strip_length_m, found.fabric_m) == (19.5, 78.0)
     assert found.cut_m == 2.18
     # Of 5.2 m and the sides it is full; a millimetre less holds three.
     full = SIZE.model_copy(update={"width_m": 5.8})
-    assert inner_fabric("T1", full, "tomato", SPANS, settings()).beds == 4
+    assert inner_fabric("T1", full, SPANS, settings()).beds == 4
     less = SIZE.model_copy(update={"width_m": 5.799})
-    assert inner_fabric("T1", less, "tomato", SPANS, settings()).beds == 3
+    assert inner_fabric("T1", less, SPANS, settings()).beds == 3
 
 
 def test_a_tunnel_without_fabric_beds_or_cold_nights_gets_none():
-    assert inner_fabric("T1", BARE, "tomato", SPANS, settings()) is None
-    assert inner_fabric("T1", SIZE, "tomato", (), settings()) is None
+    assert inner_fabric("T1", BARE, SPANS, settings()) is None
+    assert inner_fabric("T1", SIZE, (), settings()) is None
     narrow = SIZE.model_copy(update={"width_m": 1.5})
-    assert inner_fabric("T1", narrow, "tomato", SPANS, settings()) is None
+    assert inner_fabric("T1", narrow, SPANS, settings()) is None
 
 
 def test_cloth_ends_above_the_side_vents_and_ropes_go_from_ground_to_ground():
@@ -114,14 +115,18 @@ def planned(dates, size=SIZE, summer_c=27.0, mj=14.0, owned=()):
 def test_fabric_lies_inside_on_the_days_that_film_alone_does_not_win():
     """Out on day 100.4 with fabric and 112.2 without: from day 101 to 112.
 
-    Film alone holds until day 280.5, fabric until day 295.0, whose frost is the first
-    that takes it: from a week before, day 274, until day 294.
+    Film alone holds until the frost of day 280.5, fabric until that of day 295: from a
+    week before day 281, day 274, until day 294.
     """
     (found,) = planned(within([130, 112.2, 100.4], [270, 280.5, 295.0])).inner
-    assert found.spans == ((101, 112), (274, 294))
-    # Where fabric wins nothing there is none.
-    same = planned(within([130, 112, 112], [270, 280, 270]))
+    assert found.spans == ((101, 112, "hot"), (274, 294, "hot"))
+    # A week in spring (112 less 105) is worth it, six days in autumn are not.
+    (found,) = planned(within([130, 112, 105], [270, 280, 286])).inner
+    assert found.spans == ((105, 111, "hot"),)
+    # Where fabric wins nothing there is none, and that is said.
+    same = planned(within([130, 112, 112], [270, 280, 280]))
     assert same.inner == ()
+    assert [each.kind for each in same.unwanted] == ["tunnel_no_fabric"]
     assert planned(within([130, 112, 100], [270, 280, 295]), BARE) == NONE_INSIDE
 
 
@@ -137,7 +142,9 @@ def test_cloth_hangs_over_the_film_in_months_too_hot_inside():
     owned = [{"kind": "shade_30", "width_m": 3.0, "length_m": 50.0}]
     (found,) = planned(dates, owned=owned).shades
     assert (found.kind, found.width_m) == ("shade_30", 3.0)
-    assert planned(dates, summer_c=25.9).shades == ()
+    cool = planned(dates, summer_c=25.9)
+    assert cool.shades == ()
+    assert [each.kind for each in cool.unwanted] == ["tunnel_no_shade"]
     assert planned(dates, mj=9.0).shades == ()
 
 
@@ -147,7 +154,7 @@ def test_without_dates_nothing_is_planned():
 
 # ------------------------------------------------------------------ bought and done
 INSIDE = TunnelCovers(
-    (inner_fabric("T1", SIZE, "tomato", SPANS, settings()),),
+    (inner_fabric("T1", SIZE, SPANS, settings()),),
     (shade_over("T1", SIZE, ("shade_40", "tomato"), (152, 243), 2.4),),
 )
 
@@ -169,7 +176,9 @@ def test_what_tunnels_take_is_on_the_list():
     bought = {line.item: line.buy for line in found.lines}
     assert bought["light_fabric"] == 28
     words = [say(each, "metric") for each in found.remarks]
-    assert any("over 4 beds of 19 m inside, 1 March to 21 March" in w for w in words)
+    assert any(
+        "over 4 beds of 19 m inside, 1 March to 21 March for kale" in w for w in words
+    )
     assert any("nobody climbs on the frame" in w for w in words)
 
 
