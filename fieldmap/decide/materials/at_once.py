@@ -11,6 +11,9 @@ from fieldmap.decide.materials.model import LowTunnel
 from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.decide.materials.tunnel_covers import InnerFabric
 from fieldmap.model.season_year import WEEKS
+from layers import hoop
+
+Weeks = list[float]
 
 HOOPS_AHEAD_WEEKS = 1  # that hoops are set before a cover (common practice, no source)
 STAKES, TIES = 2, 4  # of a cover whose ends are gathered
@@ -84,10 +87,34 @@ def _weights(sheet: Sheet, low: Mapping[int, LowTunnel]) -> int:
     if is_clipped(sheet.kind):
         return 0
     beds = [low[place] for place in sheet.places]
-    along = sum(bed.anchors for bed in beds)
-    if len(beds) == 1:
-        return along
-    return along + 2 * anchors_along(sheet.width_m, beds[0].anchor_gap_m)
+    gap_m = beds[0].anchor_gap_m
+    along = sum(2 * anchors_along(sheet.along_m, bed.anchor_gap_m) for bed in beds)
+    return along + (2 * anchors_along(sheet.width_m, gap_m) if len(beds) > 1 else 0)
+
+
+def covered_m(sheets: Iterable[Sheet], beds: Mapping[int, float]) -> dict[int, Weeks]:
+    """Length of each bed, by its place, that has hoops in each week.
+
+    Parts of a bed under one kind of cover lie side by side; two kinds lie over the same
+    part. Hoops are set a week before the cover.
+
+    Parameters
+    ----------
+    beds
+        Their lengths [m].
+    """
+    by_kind: dict[tuple[int, str], Weeks] = {}
+    for sheet in sheets:
+        first = max(sheet.weeks[0] - HOOPS_AHEAD_WEEKS, 0)
+        for place in sheet.places:
+            here = by_kind.setdefault((place, sheet.kind), [0.0] * WEEKS)
+            for week in range(first, sheet.weeks[1] + 1):
+                here[week] = min(here[week] + sheet.along_m, beds[place])
+    found: dict[int, Weeks] = {}
+    for (place, _kind), weeks in by_kind.items():
+        before = found.get(place, [0.0] * WEEKS)
+        found[place] = [max(pair) for pair in zip(before, weeks, strict=True)]
+    return found
 
 
 def _hoops(
@@ -95,25 +122,22 @@ def _hoops(
 ) -> tuple[dict[float, Counter[int]], Counter[int]]:
     """Hoops that stand in each week, by length of pipe and all together.
 
-    A bed under two covers has its hoops once. Those inside a tunnel stand all year: they
-    are in nobody's way, and cold nights come at both ends of it.
+    Those inside a tunnel stand all year: they are in nobody's way, and cold nights come at
+    both ends of it.
     """
-    weeks_of: dict[int, set[int]] = {}
-    for sheet in sheets:
-        first = max(sheet.weeks[0] - HOOPS_AHEAD_WEEKS, 0)
-        for place in sheet.places:
-            weeks_of.setdefault(place, set()).update(range(first, sheet.weeks[1] + 1))
-    by_length: dict[float, Counter[int]] = {}
-    together = Counter[int]()
+    lengths_m = {place: each.length_m for place, each in low.items()}
     standing = [
-        (low[place].cut_m, low[place].hoops, w) for place, w in weeks_of.items()
+        (low[place].cut_m, week, hoop.hoop_count(length_m, low[place].spacing_m))
+        for place, weeks in covered_m(sheets, lengths_m).items()
+        for week, length_m in enumerate(weeks)
+        if length_m
     ]
     standing += [
-        (each.cut_m, each.hoops, set(range(WEEKS))) for each in inner if each.hoops
+        (each.cut_m, week, each.hoops) for each in inner for week in range(WEEKS)
     ]
-    for cut_m, hoops, weeks in standing:
-        of_length = by_length.setdefault(round(cut_m, 2), Counter())
-        for week in weeks:
-            of_length[week] += hoops
-            together[week] += hoops
+    by_length: dict[float, Counter[int]] = {}
+    together = Counter[int]()
+    for cut_m, week, hoops in standing:
+        by_length.setdefault(round(cut_m, 2), Counter())[week] += hoops
+        together[week] += hoops
     return by_length, together

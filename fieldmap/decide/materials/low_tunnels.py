@@ -27,33 +27,36 @@ def low_tunnel(
     kind: str,
     choices: Materials,
     roll_widths_m: Sequence[float],
+    length_m: float,
     under: WideSheet | None = None,
 ) -> LowTunnel:
     """A bed under a kind of cover, with the hoops and weights that the grower chose.
 
     Parameters
     ----------
+    length_m
+        Of the bed, or of as much of it as is covered at once.
     under
         The whole piece that lies over it, where it is not cut from a roll.
     """
     film = is_film(kind)
     spacing_m = choices.hoop_spacing_m or (FILM_SPACING_M if film else FABRIC_SPACING_M)
     over_m = arc_m(choices.hoop_bend, bed.width_m, choices.hoop_height_m)
-    size = cover_size(kind, bed.width_m, bed.length_m, choices)
+    size = cover_size(kind, bed.width_m, length_m, choices)
     gap_m, weight_kg = _anchor(kind, bed.width_m, choices)
     return LowTunnel(
         bed=bed.name,
         kind=kind,
-        length_m=bed.length_m,
+        length_m=length_m,
         span_m=bed.width_m,
         height_m=choices.hoop_height_m,
-        hoops=hoop.hoop_count(bed.length_m, spacing_m),
+        hoops=hoop.hoop_count(length_m, spacing_m),
         spacing_m=spacing_m,
         leg_m=choices.leg_m,
         cut_m=math.ceil(100 * (over_m + 2 * choices.leg_m) - 1e-9) / 100,
         cover_length_m=size.length_m,
         **rolls(size, roll_widths_m)._asdict(),
-        anchors=2 * anchors_along(bed.length_m, gap_m),
+        anchors=2 * anchors_along(length_m, gap_m),
         anchor_gap_m=gap_m,
         anchor_kg=weight_kg,
         lets_go_m_s=hoop.letting_go_m_s(gap_m, bed.width_m, weight_kg)

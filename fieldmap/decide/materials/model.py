@@ -36,6 +36,8 @@ class LowTunnel(NamedTuple):
     kind
         Of the cover, in the names of `layers.cover`; the one that asks most of hoops
         where a bed gets several through the year.
+    length_m
+        Of the bed, or of as much of it as is covered at once.
     leg_m
         Of each hoop, in the ground.
     cut_m

@@ -71,6 +71,11 @@ class Sheet(NamedTuple):
     length_m: float
     is_whole: bool
 
+    @property
+    def along_m(self) -> float:
+        """Length of bed under it, without its gathered ends."""
+        return self.length_m - GATHERED_M
+
 
 class Laid(NamedTuple):
     """Sheets that lie out through the year, and what found no piece."""

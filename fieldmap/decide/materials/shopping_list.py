@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials import cutting
-from fieldmap.decide.materials.at_once import AtOnce, at_once
+from fieldmap.decide.materials.at_once import AtOnce, at_once, covered_m
 from fieldmap.decide.materials.cover_size import arc_m, is_clipped, is_film
 from fieldmap.decide.materials.hoop_ground import storms
 from fieldmap.decide.materials.low_tunnels import low_tunnel
@@ -109,6 +109,8 @@ def _low_tunnels(
             before = over.get(place)
             if before is None or _asks(sheet.kind) > _asks(before.kind):
                 over[place] = sheet
+    lengths_m = {place: beds[place].length_m for place in over}
+    covered = covered_m(sheets, lengths_m)
     found = {}
     for place in sorted(over):
         sheet = over[place]
@@ -119,7 +121,9 @@ def _low_tunnels(
             names = tuple(beds[at].name for at in sheet.places)
             under = WideSheet(names, piece.width_m, piece.length_m)
         found[place] = low_tunnel(
-            beds[place], sheet.kind, choices, widths_m or choices.roll_widths_m, under
+            *(beds[place], sheet.kind, choices, widths_m or choices.roll_widths_m),
+            max(covered[place]),
+            under,
         )
     return found
 

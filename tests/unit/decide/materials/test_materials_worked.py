@@ -42,7 +42,9 @@ def tunnel(name="T1", length_m=12.0, width_m=6.0, height_m=3.0):
 
 
 def under(kind, length_m=10.0, **choices):
-    return low_tunnel(bed(length_m=length_m), kind, Materials(**choices), ON_SALE_M)
+    return low_tunnel(
+        bed(length_m=length_m), kind, Materials(**choices), ON_SALE_M, length_m
+    )
 
 
 # ------------------------------------------------------------------ size of a cover
@@ -170,7 +172,7 @@ def test_waste_is_what_the_roll_has_beyond_the_cover():
     # 2.2 m of roll less 1.9708 m of cover, over 12.5 m.
     assert under("light_fabric").waste_m2 == pytest.approx(0.2292 * 12.5, abs=1e-3)
     # Two widths of 1.4 m for a cover of 2.3708 m.
-    joined = low_tunnel(bed(), "clear_film", Materials(), (1.4,))
+    joined = low_tunnel(bed(), "clear_film", Materials(), (1.4,), 10.0)
     assert joined.waste_m2 == pytest.approx((2.8 - 2.3708) * 12.5, abs=1e-3)
 
 

@@ -269,3 +269,25 @@ def test_a_wide_sheet_counts_once_by_the_week():
     wide = Sheet(FABRIC, 0, (0, 1, 2), (10, 11), 6.3, 12.5, is_whole=True)
     found = out_by_week_m([wide, alone(4, FABRIC, (11, 12))])
     assert found[9:14] == [0.0, 12.5, 25.0, 12.5, 0.0]
+
+
+def test_parts_of_a_bed_add_up_and_no_bed_has_more_hoops_than_its_length():
+    """Sowings on 3 m and 4.5 m of A1 in weeks 10-12 and 12-14, then on all 10 m of A2.
+
+    Fabric hoops each 1.5 m: week 12 has 7.5 m of A1, so 6 hoops; bags each 1.07 m: 4 and 6
+    an edge, so 8 + 12 = 20. A2 has 8 hoops and 22 bags in weeks 20 to 21.
+    """
+
+    def part(place, weeks, length_m):
+        length_m += 2.5
+        return Sheet(FABRIC, None, (place,), weeks, 2.0, length_m, is_whole=False)
+
+    parts = [part(0, (10, 12), 3.0), part(0, (12, 14), 4.5)]
+    found, listed = needs(parts)
+    assert (found["clip"], found["bag"], found["stake"]) == (12, 20, 4)
+    assert [(low.length_m, low.hoops) for low in listed.low_tunnels] == [(7.5, 6)]
+    found, listed = needs([*parts, part(1, (20, 21), 10.0)])
+    assert (found["clip"], found["bag"]) == (16, 22)
+    # Three parts of 4 m overlap in one week: no more hoops than those of the whole bed.
+    found, _ = needs([part(0, (10, 12), 4.0)] * 3)
+    assert found["clip"] == 16
