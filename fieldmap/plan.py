@@ -48,6 +48,7 @@ from fieldmap.decide.tunnels import light as tunnel_light
 from fieldmap.decide.weekly_jobs import Schedule
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.fact import Fact, Progress
+from fieldmap.model.field_log import Happened
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.settings import Files, Settings
 from fieldmap.model.site import Site, Stood
@@ -109,6 +110,8 @@ class Plan:
         What the grower saw on the ground, beside what was computed.
     today
         The day of planning; None where none was given.
+    happened
+        The field log on its beds, for whoever asks what stands there tonight.
     """
 
     site: Site
@@ -134,6 +137,7 @@ class Plan:
     cold_air_barriers: tuple[barriers.Barrier, ...] = ()
     marks: tuple[MarkComparison, ...] = ()
     today: date | None = None
+    happened: tuple[Happened, ...] = ()
 
     @property
     def made_with(self) -> Mapping[str, Any]:

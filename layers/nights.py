@@ -115,6 +115,52 @@ def night_trend_c(
     return np.asarray(start_c + (sunrise_c - start_c) * share)
 
 
+def hours_to_limit(
+    limit_c: npt.ArrayLike,
+    start_c: npt.ArrayLike,
+    sunrise_c: npt.ArrayLike,
+    night_hours: float,
+) -> npt.NDArray[np.float64]:
+    """Hours after sunset at which a clear calm night falls to a limit; see `night_trend_c`.
+
+    Parameters
+    ----------
+    limit_c, start_c, sunrise_c
+        Of one shape, or of shapes that go together: the limit, the air two hours after
+        sunset and at sunrise.
+    night_hours
+        From sunset to sunrise, more than 2.
+
+    Returns
+    -------
+    hours
+        2 where it is as cold from the beginning of the trend; ∞ where it does not come
+        so far; NaN where a temperature is missing.
+
+    Raises
+    ------
+    ValueError
+        When the night is not longer than two hours.
+
+    Examples
+    --------
+    >>> hours_to_limit([1.0, -1.5, 6.0], 5.0, -1.0, 11.0).tolist()
+    [6.0, inf, 2.0]
+    """
+    if not night_hours > TREND_FROM_H:
+        raise ValueError(f"night_hours must be more than 2, got {night_hours}")
+    limit, start, sunrise = np.broadcast_arrays(
+        *(np.asarray(each, np.float64) for each in (limit_c, start_c, sunrise_c))
+    )
+    falls = (limit >= sunrise) & (limit < start)
+    share = np.divide(
+        start - limit, start - sunrise, out=np.ones_like(limit), where=falls
+    )
+    hours = TREND_FROM_H + (night_hours - TREND_FROM_H) * share**2
+    hours = np.where(falls, hours, np.where(limit >= start, TREND_FROM_H, np.inf))
+    return np.where(np.isnan(limit + start + sunrise), np.nan, hours)
+
+
 def wind_at_2_m(wind_m_s: npt.ArrayLike, height_m: float) -> npt.NDArray[np.float64]:
     """Wind at 2 m above short grass from wind at another height.
 

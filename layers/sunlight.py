@@ -296,6 +296,36 @@ def sun_position(times_utc: pd.DatetimeIndex, place: Place) -> pd.DataFrame:
     return position
 
 
+def rise_and_set(
+    days: Sequence[dt.date], latitude_deg: float, longitude_deg: float, time_zone: str
+) -> pd.DataFrame:
+    """When the sun rises and sets on days of the calendar of a time zone.
+
+    Returns
+    -------
+    DataFrame
+        One row a day, columns `sunrise` and `sunset`, in the time zone; missing on days
+        without one.
+
+    Notes
+    -----
+    Upper limb with 34' of refraction, level skyline: Reda & Andreas 2004, Solar Energy
+    76:577-589, as in pvlib.
+
+    Examples
+    --------
+    >>> at = rise_and_set([dt.date(2024, 6, 20)], 80.0, 0.0, "UTC")
+    >>> at["sunset"].isna().tolist()
+    [True]
+    """
+    # Noon, as a clock may be put on at midnight.
+    noons = pd.DatetimeIndex(list(days)) + pd.Timedelta(hours=12)
+    found = pvlib.solarposition.sun_rise_set_transit_spa(
+        noons.tz_localize(time_zone), latitude_deg, longitude_deg
+    )
+    return found[["sunrise", "sunset"]].reset_index(drop=True)
+
+
 def sun_path(
     days: Sequence[dt.date], place: Place, step_minutes: float = STEP_MINUTES
 ) -> SunPath:

@@ -144,7 +144,7 @@ def plan(
     from fieldmap import output_folder
     from fieldmap.cache import Store
 
-    day = _day(today)
+    day = _day(today, "--today")
     folder = site / "plan" if out is None else out
     if not site.is_dir():
         _read(command, site)  # says so, before a place for the plan is made in it
@@ -271,24 +271,42 @@ def tonight(
     ],
     sky: Annotated[str, typer.Option(help="clear or cloudy.")] = "clear",
     wind: Annotated[str, typer.Option(help="calm or windy.")] = "calm",
+    day: Annotated[
+        str,
+        typer.Option(
+            "--date", help="The evening, YYYY-MM-DD.", show_default="the day of today"
+        ),
+    ] = "",
+    dusk: Annotated[
+        str,
+        typer.Option(
+            help="Temperature two hours after sunset: says when bare beds come to harm."
+        ),
+    ] = "",
     out: Annotated[
         Path | None, typer.Option(help="Also write the list as one page, FILE.html.")
     ] = None,
 ) -> None:
-    """Say which beds to cover tonight, with what, and which can be left."""
-    from fieldmap.decide.tonight import advise
-    from fieldmap.decide.tonight.evening_round import evening_round
-    from fieldmap.decide.tonight.forecast import forecast
+    """Say what to cover tonight of what stands there, with what, and what to leave."""
+    from fieldmap.decide.tonight.evenings import evenings
+    from fieldmap.decide.tonight.forecast import dusk_c, forecast
     from fieldmap.show.files.tonight import check_place, write
     from fieldmap.show.text.decide.tonight import in_words, lines
 
+    evening = _day(day, "--date")
     if out is not None:
         check_place(out)
     read = _read(command, site, "step_reading_site")
-    night = forecast(low, sky, wind, read.settings.units)
-    made = _make(read, site)
-    advice = advise(evening_round(read, made.beds), night)
-    words = in_words(advice, read.settings.name, read.settings.units)
+    units = read.settings.units
+    night = forecast(low, sky, wind, units)
+    at_dusk_c = dusk_c(dusk, night, units)
+    made = _with_log(_make(read, site), site)
+    every = evenings(
+        *(made.site, made.beds, made.crop_plan, made.happened),
+        has_tunnels=bool(made.tunnels),
+    )
+    advice = every.advise(evening, night, at_dusk_c)
+    words = in_words(advice, read.settings.name, units, at_dusk_c)
     _echo(lines(words))
     if out is not None:
         write(words, out)
@@ -394,8 +412,8 @@ def _read(command: typer.Context, folder: Path, step: str = "") -> Site:
     return read_site(folder, codes())
 
 
-def _day(text: str) -> date:
-    """The day of planning; the clock is asked here alone.
+def _day(text: str, option: str) -> date:
+    """The day of an option; the clock is asked here alone.
 
     Raises
     ------
@@ -410,12 +428,29 @@ def _day(text: str) -> date:
         day = date.min
     if not 2000 <= day.year <= 2100:
         wrong = problem(
-            "--today is {text}; write a day of 2000 to 2100 as year, month, day, such as"
+            "{option} is {text}; write a day of 2000 to 2100 as year, month, day, such as"
             " 2027-03-15",
+            option=option,
             text=repr(text),
         )
         raise PlanError(wrong)
     return day
+
+
+def _with_log(made: Plan, folder: Path) -> Plan:
+    """A plan with what the field log says of its beds, where there is a log."""
+    from fieldmap.decide.layout.past_beds import History
+    from fieldmap.read import field_log
+
+    read, beds = made.site, [ranked.bed for ranked in made.beds]
+    file = read.settings.files.happened
+    history = History(read.past_beds, read.own_beds, beds)
+    crops = [crop.name for crop in read.crops]
+    log = field_log.read_happened(folder, file, history.names(file), crops)
+    if log is None:
+        return made
+    on_beds, _of_ground = history.happened(file, log)
+    return dataclasses.replace(made, happened=on_beds)
 
 
 def _make(
@@ -445,7 +480,7 @@ def _handed_over(read: Site, site: Path, folder: Path, day: date) -> HandOver:
     import_module("fieldmap.plan")
     with ThreadPoolExecutor(1) as beside:
         loading = beside.submit(import_module, "fieldmap.show.all")
-        made = _make(read, site, what_ifs=True, today=day)
+        made = _with_log(_make(read, site, what_ifs=True, today=day), site)
         show = loading.result()
     _say_what_moved(folder, read.crs, made.beds)
     _say("step_drawing")

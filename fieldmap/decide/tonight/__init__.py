@@ -1,265 +1,220 @@
-"""Tonight: from the forecast low at the station to the beds that want a cover.
+"""Tonight: from the forecast low at the station to what is covered of what stands there.
 
-Which crop stands on which bed is not known, so every crop is answered for every bed, plot
-after plot, in the order in which one walks.
+What stands on the beds comes from the field log or the plan; covers that are owned go
+where each metre saves most, until the last one; the walk begins at the gate.
 """
 
 import itertools
 import math
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import NamedTuple
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime
 
-from fieldmap.decide.ranking import RankedBed
-from fieldmap.decide.tonight.answer import (
-    PAIR,
-    PAIR_OF,
-    WARMING,
-    Answer,
-    Bare,
-    Sign,
-    answer,
-    sign,
-    usable,
+from fieldmap.decide.tonight.advice import (
+    Advice,
+    Harmed,
+    PlotAdvice,
+    Row,
+    Task,
+    UsedCover,
+    Verdict,
 )
-from fieldmap.decide.tonight.evening_round import EveningRound
-from fieldmap.decide.tonight.forecast import Forecast, Sky, Wind, celsius
+from fieldmap.decide.tonight.allot import Piece, Want, allot
+from fieldmap.decide.tonight.answer import WARMING, Bare, Outlook, outlook, parts_of
+from fieldmap.decide.tonight.evening_round import EveningRound, Stop
+from fieldmap.decide.tonight.forecast import Forecast
+from fieldmap.decide.tonight.standing import Stand, Standing
+from fieldmap.decide.tonight.work import NightHours, minutes_for_two
 from fieldmap.model.fact import Fact
-from fieldmap.model.settings import Units
 
-# Whole lows for which lists are made beforehand: what is warmer harms nothing that is
-# grown outdoors, what is colder no cover is likely to keep off (choices).
-LOWS = {"metric": (10, -12), "us": (50, 10)}
+__all__ = ["Advice", "Task", "advise"]
 
 
-class BedRun(NamedTuple):
-    """Neighbouring beds of one plot with the same answer."""
-
-    beds: tuple[str, ...]
-    answer: Answer
-
-
-class CropLine(NamedTuple):
-    """Crops with the same answers on all beds of a plot."""
-
-    crops: tuple[str, ...]
-    runs: tuple[BedRun, ...]
-
-
-class PlotAdvice(NamedTuple):
-    """One stop of the round: the beds of a plot, and the crops that want a hand.
-
-    Attributes
-    ----------
-    worst_c
-        Air on its coldest bed at worst.
-    likely_c
-        Likely air on its coldest and on its warmest bed.
-    """
-
-    plot: str
-    beds: tuple[str, ...]
-    worst_c: float
-    likely_c: tuple[float, float]
-    lines: tuple[CropLine, ...]
-
-
-@dataclass(frozen=True)
-class Advice:
-    """What to cover on one night.
-
-    Attributes
-    ----------
-    of_station
-        How it stands to the plots.
-    of_beds
-        Those of whose ground nothing is known, and crops that can be left on all.
-    of_covers
-        Where they end, and what the list does not know.
-    plots
-        In walking order; empty where no crop wants a hand, and on a windy night.
-    signs
-        What each bed is drawn as, by name; without beds of which nothing is known, and
-        empty on a windy night.
-    """
-
-    forecast: Forecast
-    of_station: tuple[Fact, ...]
-    of_beds: tuple[Fact, ...]
-    of_covers: tuple[Fact, ...]
-    plots: tuple[PlotAdvice, ...] = ()
-    signs: Mapping[str, Sign] = field(default_factory=dict)
-
-
-def advise(round_: EveningRound, forecast: Forecast) -> Advice:
+def advise(
+    round_: EveningRound,
+    stand: Stand,
+    forecast: Forecast,
+    night: NightHours,
+    dusk_c: float | None = None,
+) -> Advice:
     """What to cover tonight, with what, what to leave, and what cannot be saved.
 
     For the decision the coldest plausible offset, the least worth of a cover and the
-    safest limit of the crop count; what is likely stands beside it. Nights that are
-    not clear and calm take the bed's height alone and the least worth of covers, and
-    have no range.
-    """
-    every = list(zip(round_.beds, round_.bare(forecast), strict=True))
-    known = [(ranked, air) for ranked, air in every if not math.isnan(air.worst_c)]
-    unknown = [r.bed.name for r, air in every if math.isnan(air.worst_c)]
-    of_beds = [Fact("tonight_unknown_beds", beds=unknown)] if unknown else []
-    if forecast.wind == "windy" or not known:
-        is_windy = forecast.wind == "windy"
-        why = _windy(round_, forecast) if is_windy else [Fact("tonight_no_beds")]
-        return Advice(forecast, round_.of_station, tuple(of_beds), tuple(why))
-    beds, air = [ranked for ranked, _air in known], [air for _ranked, air in known]
-    answers = _answers(round_, air, is_still=forecast.is_still)
-    # Beds with the same air have the same answers: one of them stands for all.
-    of_air = {
-        each: [here[at] for here in answers.values()]
-        for each, at in {each: at for at, each in enumerate(air)}.items()
-    }
-    signs = {each: sign(here) for each, here in of_air.items()}
-    covers = {each: {one.cover for one in here} for each, here in of_air.items()}
-    named = [
-        (ranked.bed.length_m, covers[each])
-        for ranked, each in zip(beds, air, strict=True)
-    ]
-    safe = [
-        crop
-        for crop, here in answers.items()
-        if all(each.verdict == "leave" for each in here)
-    ]
-    if safe:
-        of_beds.append(Fact("tonight_safe_crops", crops=safe))
-    at_risk = {crop: here for crop, here in answers.items() if crop not in safe}
-    if not at_risk:
-        of_beds.append(Fact("tonight_nothing_to_cover"))
-    return Advice(
-        forecast,
-        round_.of_station,
-        tuple(of_beds),
-        tuple(_of_covers(round_.owned_m, named)) if at_risk else (),
-        plots=tuple(_by_plot(beds, air, at_risk)) if at_risk else (),
-        signs={
-            ranked.bed.name: signs[each] for ranked, each in zip(beds, air, strict=True)
-        },
-    )
-
-
-def _windy(round_: EveningRound, forecast: Forecast) -> list[Fact]:
-    """Air on all beds alike, and the crops that it harms."""
-    air_c = forecast.low_c + round_.reference_c
-    harmed = [
-        crop.name
-        for crop, _covers in round_.crops
-        if air_c <= crop.standing_damage_c.screen_c.central
-    ]
-    harm = Fact("tonight_harmed", crops=harmed) if harmed else Fact("tonight_no_harm")
-    return [Fact("tonight_windy_air", air_c=air_c), harm]
-
-
-def _answers(
-    round_: EveningRound, air: Sequence[Bare], *, is_still: bool
-) -> dict[str, list[Answer]]:
-    """For each crop, what to do on each bed."""
-    answers = {}
-    for crop, covers in round_.crops:
-        of_air = {
-            each: answer(crop, each, covers, is_still=is_still)
-            for each in dict.fromkeys(air)
-        }
-        answers[crop.name] = [of_air[each] for each in air]
-    return answers
-
-
-def _by_plot(
-    beds: Sequence[RankedBed],
-    air: Sequence[Bare],
-    at_risk: Mapping[str, Sequence[Answer]],
-) -> list[PlotAdvice]:
-    """Plot by plot the crops that want a hand; those with the same answers together."""
-    plots = []
-    places = enumerate(beds)
-    for plot, group in itertools.groupby(places, lambda pair: pair[1].bed.plot):
-        here = [(at, ranked.bed.name) for at, ranked in group]
-        lines: dict[tuple[BedRun, ...], list[str]] = {}
-        for crop, answers in at_risk.items():
-            runs = _runs([(name, answers[at]) for at, name in here])
-            lines.setdefault(runs, []).append(crop)
-        likely_c = [air[at].likely_c for at, _name in here]
-        plots.append(
-            PlotAdvice(
-                plot,
-                tuple(name for _at, name in here),
-                min(air[at].worst_c for at, _name in here),
-                (min(likely_c), max(likely_c)),
-                tuple(CropLine(tuple(crops), runs) for runs, crops in lines.items()),
-            )
-        )
-    return plots
-
-
-def _runs(answers: Sequence[tuple[str, Answer]]) -> tuple[BedRun, ...]:
-    """Runs of neighbouring beds with one answer."""
-    runs = itertools.groupby(answers, key=lambda pair: pair[1])
-    return tuple(
-        BedRun(tuple(name for name, _answer in run), given) for given, run in runs
-    )
-
-
-def _of_covers(
-    owned_m: Mapping[str, float], named: Sequence[tuple[float, set[str | None]]]
-) -> Iterator[Fact]:
-    """What the list does not know, and covers of which less is owned than is named.
+    safest limit of the crop count; what is likely stands beside it. Nights that are not
+    clear and calm take the bed's height, what is left of its offset and what covers are
+    worth on windy nights. A windy night has no list.
 
     Parameters
     ----------
-    named
-        Length of each bed, and the covers that the answers name for it.
+    dusk_c
+        Air at the station two hours after sunset; None where nobody knows it.
     """
-    yield Fact("tonight_unknown_crops")
-    if not usable(owned_m, None):
-        yield Fact("tonight_no_cover")
-    for kind in WARMING:
-        have_m = owned_m.get(kind, 0)
-        uses = {kind, PAIR} if kind in PAIR_OF else {kind}
-        need_m = sum(length_m for length_m, covers in named if covers & uses)
-        if 0 < have_m < need_m:
-            need_m = float(round(need_m))
-            yield Fact("tonight_short_cover", have_m=have_m, cover=kind, need_m=need_m)
-
-
-# ------------------------------------------------------------------ any evening
-class Evening(NamedTuple):
-    """The advice for one low, as it is read off a sheet or a page.
-
-    Attributes
-    ----------
-    low
-        Whole degrees in the units of the site.
-    """
-
-    low: int
-    advice: Advice
-
-
-def evenings(
-    round_: EveningRound, sky: Sky, wind: Wind, units: Units
-) -> tuple[Evening, ...]:
-    """The advice for every whole low that one may hear, the warmest first."""
-    warmest, coldest = LOWS[units]
-    return tuple(
-        Evening(low, advise(round_, Forecast(celsius(low, units), sky, wind)))
-        for low in range(warmest, coldest - 1, -1)
+    facts, met = _met(round_, stand, forecast)
+    rows = _rows(round_, met, is_still=forecast.is_still)
+    covered = [row for row in rows if row.piece is not None]
+    minutes = _minutes(covered)
+    return Advice(
+        forecast,
+        stand,
+        round_.of_station,
+        tuple(facts),
+        plots=tuple(_by_plot(rows)),
+        covers=tuple(_used(round_, covered)),
+        minutes=minutes,
+        done_by=night.done_by,
+        begin_by=night.begin_by(minutes),
+        harmed=tuple(_harmed(rows, night, dusk_c)) if forecast.is_still else (),
+        has_tunnels=round_.has_tunnels,
+        plan_order=round_.plan_order,
     )
 
 
-def spans(every: Sequence[Evening]) -> list[tuple[Evening, Evening]]:
-    """First and last of neighbouring lows with the same advice.
+Met = tuple[Stop, Standing, Bare]
 
-    The temperatures of each plot do not count.
-    """
 
-    def asked(each: Evening) -> list[object]:
-        advice = each.advice
-        plots = [(here.plot, here.lines) for here in advice.plots]
-        return [advice.of_beds, advice.of_covers, plots]
+def _met(
+    round_: EveningRound, stand: Stand, forecast: Forecast
+) -> tuple[list[Fact], list[Met]]:
+    """What is said of all beds, and what one meets on the walk of which there is a list."""
+    if forecast.wind == "windy":
+        return list(_in_wind(round_, stand, forecast)), []
+    on_bed: dict[str, list[Standing]] = {}
+    for each in stand.standing:
+        on_bed.setdefault(each.bed, []).append(each)
+    met = [
+        (stop, each, round_.bare(stop, forecast))
+        for stop in round_.stops
+        for each in on_bed.get(stop.ranked.bed.name, ())
+    ]
+    unknown = [each.bed for _stop, each, bare in met if math.isnan(bare.worst_c)]
+    facts = [Fact("tonight_unknown_beds", beds=unknown)] if unknown else []
+    return facts, [one for one in met if not math.isnan(one[2].worst_c)]
 
-    runs = [list(run) for _, run in itertools.groupby(every, asked)]
-    return [(run[0], run[-1]) for run in runs]
+
+def _in_wind(round_: EveningRound, stand: Stand, forecast: Forecast) -> Iterator[Fact]:
+    """Air on all beds alike, and what it harms of what stands there."""
+    air_c = forecast.low_c + round_.reference_c
+    harmed = [each.crop for each in stand.standing if air_c <= each.limit_c.central]
+    yield Fact("tonight_windy_air", air_c=air_c)
+    if harmed:
+        yield Fact("tonight_harmed", crops=list(dict.fromkeys(harmed)))
+    elif stand.standing:
+        yield Fact("tonight_no_harm")
+
+
+# ------------------------------------------------------------------ bed by bed
+def _rows(round_: EveningRound, met: Sequence[Met], *, is_still: bool) -> list[Row]:
+    """What to do with each crop, in walking order."""
+    outlooks = [
+        outlook(
+            each.limit_c,
+            bare,
+            () if each.keeps else round_.covers_of[each.crop],
+            is_still=is_still,
+        )
+        for _stop, each, bare in met
+    ]
+    bare_rows = [
+        Row(stop, each, bare, found.bare, _verdict(each, found))
+        for (stop, each, bare), found in zip(met, outlooks, strict=True)
+    ]
+    wants = [
+        Want(
+            place=at,
+            width_m=row.stop.ranked.bed.width_m,
+            length_m=row.length_m,
+            growth_weeks=row.standing.growth_weeks,
+            options=found.options,
+            lies=row.standing.cover,
+        )
+        for at, (row, found) in enumerate(zip(bare_rows, outlooks, strict=True))
+    ]
+    pieces = allot(wants, round_.owned, round_.hoops)
+    return [_laid(row, pieces.get(at)) for at, row in enumerate(bare_rows)]
+
+
+def _verdict(standing: Standing, found: Outlook) -> Verdict:
+    """Without a piece of cover."""
+    if found.bare == "sure" or (standing.keeps and found.bare == "likely"):
+        return "leave"
+    if found.bare == "likely":
+        return "odds"
+    return "short" if found.options else "lost"
+
+
+def _laid(row: Row, piece: Piece | None) -> Row:
+    return row if piece is None else row._replace(verdict="cover", piece=piece)
+
+
+def _by_plot(rows: Iterable[Row]) -> Iterator[PlotAdvice]:
+    number = itertools.count(1)
+    for plot, group in itertools.groupby(rows, lambda row: row.stop.ranked.bed.plot):
+        here = tuple(group)
+        likely_c = [row.bare.likely_c for row in here]
+        yield PlotAdvice(
+            plot,
+            min(row.bare.worst_c for row in here),
+            (min(likely_c), max(likely_c)),
+            tuple(_tasks(here, number)),
+            here,
+        )
+
+
+def _tasks(rows: Iterable[Row], number: Iterator[int]) -> Iterator[Task]:
+    """Neighbours on the walk with one crop and one cover are one task."""
+
+    def kept_apart(row: Row) -> object:
+        assert row.piece is not None
+        alone = row.stop.place if row.is_in_part else None
+        return row.standing.crop, row.piece.kind, row.piece.odds, row.is_closed, alone
+
+    covered = (row for row in rows if row.piece is not None)
+    for _key, group in itertools.groupby(covered, kept_apart):
+        yield Task(next(number), tuple(group))
+
+
+# ------------------------------------------------------------------ the work
+def _minutes(covered: Sequence[Row]) -> int:
+    """That two people take, the way from the gate and back among them."""
+    if not covered:
+        return 0
+    middles = [row.stop.ranked.bed.outline.centroid for row in covered]
+    between_m = sum(
+        float(one.distance(other)) for one, other in itertools.pairwise(middles)
+    )
+    ends_m = (covered[end].stop.gate_m for end in (0, -1))
+    way_m = between_m + sum(0.0 if math.isnan(each) else each for each in ends_m)
+    beds = [(row.piece.bed_m, row.is_closed) for row in covered if row.piece]
+    return minutes_for_two(beds, way_m)
+
+
+def _used(round_: EveningRound, covered: Iterable[Row]) -> Iterator[UsedCover]:
+    owned_m, used_m = dict.fromkeys(WARMING, 0.0), dict.fromkeys(WARMING, 0.0)
+    for cover in round_.owned:
+        if cover.kind in owned_m:
+            owned_m[cover.kind] += cover.length_m
+    for row in covered:
+        assert row.piece is not None
+        for kind in parts_of(row.piece.kind):
+            used_m[kind] += row.piece.cover_m
+    for kind in WARMING:
+        if owned_m[kind]:
+            yield UsedCover(kind, used_m[kind], owned_m[kind])
+
+
+def _harmed(
+    rows: Iterable[Row], night: NightHours, dusk_c: float | None
+) -> Iterator[Harmed]:
+    """What comes to harm without a cover in the first half of the night, by the hour."""
+    middle = night.middle
+    if middle is None or dusk_c is None:
+        return
+    found: dict[tuple[datetime, datetime | None, str], list[Row]] = {}
+    for row in rows:
+        limit_c = row.standing.limit_c.central
+        first, last = (night.harmed_from(dusk_c, low_c, limit_c) for low_c in row.bare)
+        if first is not None and first <= middle and not row.standing.keeps:
+            found.setdefault((first, last, row.standing.crop), []).append(row)
+    for (first, last, _crop), same in sorted(
+        found.items(), key=lambda each: each[0][0]
+    ):
+        yield Harmed(tuple(same), first, last)

@@ -1,15 +1,21 @@
-"""What to do with one crop on one bed, and what a bed is drawn as."""
+"""How likely a crop comes through a night, bare and under each cover that may be used."""
 
-from collections.abc import Iterable, Sequence
+import math
+from collections.abc import Iterable
+from functools import lru_cache
 from typing import Literal, NamedTuple
 
-from fieldmap.model.crops import Crop
+from fieldmap.model.estimate import Estimate
 from layers.cover import COVERS, Range
 
-# What a bed is drawn as, over all its crops: nothing wants a hand; a crop is likely
-# unharmed as it is; a cover of yours serves; it serves some crops and others are not
-# saved; no cover of yours serves any crop that is at risk.
-Sign = Literal["leave", "odds", "cover", "part", "lost"]
+# sure: unharmed at worst; likely: unharmed as things are likely; unsure: rather harmed,
+# though it may come through; harmed: hardly any comes through.
+Odds = Literal["sure", "likely", "unsure", "harmed"]
+# Under this chance nothing is tried, and a cover that betters it by less is not worth
+# the walk. Chances count in tenths: finer would be false (choices, no source).
+LEAST_CHANCE, LEAST_BETTER = 0.3, 0.1
+# Of the standard normal law: worst air is the coldest of ten.
+TENTH_OF_NORMAL = 1.2816
 
 # Kinds that can warm a bed, in the names of `layers.cover`; shade cloth and insect net
 # are worth nothing at night.
@@ -30,22 +36,35 @@ class Bare(NamedTuple):
     likely_c: float
 
 
-class Answer(NamedTuple):
-    """What to do with one crop on one bed.
+class Option(NamedTuple):
+    """A cover that betters the odds of a crop.
 
     Attributes
     ----------
-    verdict
-        leave: unharmed at worst; sure: unharmed at worst under `cover`; likely:
-        unharmed as things are likely under `cover`, or without one where it is None;
-        wanting: as likely, under a cover that is not owned or not chosen for the crop;
-        lost: no cover is likely to save it.
-    cover
+    kind
         In the names of `layers.cover`.
+    saved_share
+        Of the crop against no cover, in tenths.
     """
 
-    verdict: Literal["leave", "sure", "likely", "wanting", "lost"]
-    cover: str | None = None
+    kind: str
+    odds: Odds
+    saved_share: float
+
+
+class Outlook(NamedTuple):
+    """A crop on one night.
+
+    Attributes
+    ----------
+    bare
+        Its odds without a cover.
+    options
+        Covers that better them, the least warm first.
+    """
+
+    bare: Odds
+    options: tuple[Option, ...]
 
 
 def usable(owned: Iterable[str], chosen: Iterable[str] | None) -> tuple[str, ...]:
@@ -55,58 +74,94 @@ def usable(owned: Iterable[str], chosen: Iterable[str] | None) -> tuple[str, ...
     return (*single, PAIR) if set(PAIR_OF) <= kinds else single
 
 
-def answer(crop: Crop, bare: Bare, covers: Sequence[str], *, is_still: bool) -> Answer:
-    """What to do with a crop on a bed.
+def parts_of(kind: str) -> tuple[str, ...]:
+    """What is laid for a cover: two of them for the pair."""
+    return PAIR_OF if kind == PAIR else (kind,)
+
+
+@lru_cache(maxsize=20_000)  # beds with one air and crop share an answer
+def outlook(
+    limit_c: Estimate, bare: Bare, covers: tuple[str, ...], *, is_still: bool
+) -> Outlook:
+    """How a crop comes through a night.
 
     Parameters
     ----------
+    limit_c
+        At the screen, at which it is harmed.
     covers
-        Those that may be used for it, in the names of `layers.cover`.
+        Those that may be used for it.
     is_still
         The night is clear and calm.
     """
-    limit = crop.standing_damage_c.screen_c
+    nothing = Range.only(0.0)
+    now = odds(limit_c, bare, nothing, is_still=is_still)
+    if now == "sure":
+        return Outlook(now, ())
+    without = chance(limit_c, bare, nothing)
+    options = []
+    for kind in sorted(covers, key=by_worth):
+        cover = COVERS[kind]
+        gain_c = cover.gain_c if is_still else cover.windy_gain_c
+        under = odds(limit_c, bare, gain_c, is_still=is_still)
+        better = round(chance(limit_c, bare, gain_c) - without, 1)
+        if under != "harmed" and better >= LEAST_BETTER:
+            options.append(Option(kind, under, better))
+    return Outlook(now, tuple(options))
+
+
+def odds(limit_c: Estimate, bare: Bare, gain_c: Range, *, is_still: bool) -> Odds:
+    """In words, with what a cover is worth."""
     # Leaves are colder than the screen on clear calm nights only; on others the middle
     # value stays as what a forecast may be out by (a choice, no source).
-    surely_c = limit.high if is_still else limit.central
-    if bare.worst_c > surely_c:
-        return Answer("leave")
-
-    def worth_c(name: str) -> Range:
-        cover = COVERS[name]
-        return cover.gain_c if is_still else cover.windy_gain_c
-
-    def is_sure(name: str) -> bool:
-        return bare.worst_c + worth_c(name).low > surely_c
-
-    def is_likely(name: str) -> bool:
-        return bare.likely_c + worth_c(name).central > limit.central
-
-    by_worth = sorted(covers, key=_by_worth)
-
-    sure = [name for name in by_worth if is_sure(name)]
-    if sure:
-        return Answer("sure", sure[0])
-    if by_worth and is_likely(by_worth[-1]):
-        return Answer("likely", by_worth[-1])
-    if is_likely("none"):
-        return Answer("likely")
-    every = sorted((*WARMING, PAIR), key=_by_worth)
-    would = [n for n in every if is_sure(n)] or [n for n in every if is_likely(n)]
-    return Answer("wanting", would[0]) if would else Answer("lost")
+    surely_c = limit_c.high if is_still else limit_c.central
+    if bare.worst_c + gain_c.low > surely_c:
+        return "sure"
+    if bare.likely_c + gain_c.central > limit_c.central:
+        return "likely"
+    is_tried = chance(limit_c, bare, gain_c) >= LEAST_CHANCE
+    return "unsure" if is_tried else "harmed"
 
 
-def _by_worth(name: str) -> float:
+def chance(limit_c: Estimate, bare: Bare, gain_c: Range) -> float:
+    """Chance that leaves stay over their limit, 0 to 1.
+
+    Likely air, gain and limit are middles of a normal law; ranges of limits and gains are
+    triangular, as dates draw them, and worst air is the coldest of ten.
+
+    Examples
+    --------
+    Air 1 °C under the limit with nothing else unknown but a coldest of ten 1.2816 °C
+    lower: one standard deviation, by any table of the normal law.
+
+    >>> bare = Bare(-2.2816, -1.0)
+    >>> round(chance(Estimate(0.0, 0.0, 0.0), bare, Range.only(0.0)), 4)
+    0.1587
+    """
+    over_c = bare.likely_c + gain_c.central - limit_c.central
+    parts_c2 = (
+        ((bare.likely_c - bare.worst_c) / TENTH_OF_NORMAL) ** 2,
+        _variance(*limit_c),
+        _variance(*gain_c),
+    )
+    spread_c = math.sqrt(sum(parts_c2))
+    if not spread_c:
+        return float(over_c > 0)
+    return (1 + math.erf(over_c / spread_c / math.sqrt(2))) / 2
+
+
+def _variance(low: float, middle: float, high: float) -> float:
+    """Of a triangular law.
+
+    Examples
+    --------
+    >>> _variance(0.0, 3.0, 6.0)
+    1.5
+    """
+    squares = low**2 + middle**2 + high**2
+    return (squares - low * middle - low * high - middle * high) / 18
+
+
+def by_worth(kind: str) -> float:
     """Likely worth of a cover on a still night."""
-    return COVERS[name].gain_c.central
-
-
-def sign(answers: Iterable[Answer]) -> Sign:
-    """What a bed is drawn as, from the answers for all its crops."""
-    here = list(answers)
-    beyond = any(each.verdict in ("wanting", "lost") for each in here)
-    if any(each.verdict in ("sure", "likely") and each.cover for each in here):
-        return "part" if beyond else "cover"
-    if beyond:
-        return "lost"
-    return "leave" if all(each.verdict == "leave" for each in here) else "odds"
+    return COVERS[kind].gain_c.central

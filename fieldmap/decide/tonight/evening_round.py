@@ -1,6 +1,10 @@
 """What is the same on every evening: the beds in walking order, and what is owned."""
 
-from collections.abc import Iterable, Sequence
+from __future__ import annotations
+
+import math
+from collections.abc import Container, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import geopandas as gpd
@@ -11,23 +15,41 @@ from fieldmap.decide.calendar.bed_temperatures import station_air
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tonight.answer import Bare, usable
 from fieldmap.decide.tonight.forecast import Forecast
-from fieldmap.model.crops import Crop
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
+from fieldmap.model.settings import Cover, Materials
 from fieldmap.model.site import Site, cells_in
 
 
-class EveningRound(NamedTuple):
-    """Beds and crops as they are looked after on any evening.
+class Stop(NamedTuple):
+    """A bed as it is met on the walk.
 
     Attributes
     ----------
-    beds
+    place
+        In the list of all beds.
+    height_c
+        What its height is worth against the station.
+    gate_m
+        To the nearest gate, straight; NaN without a gate.
+    """
+
+    ranked: RankedBed
+    place: int
+    height_c: float
+    gate_m: float
+
+
+@dataclass(frozen=True)
+class EveningRound:
+    """Beds as they are looked after on any evening, and what one has for it.
+
+    Attributes
+    ----------
+    stops
         In walking order.
-    heights_c
-        What each bed's height is worth against the station.
     reference_c
-        The same of the reference of offsets.
+        What the height of the reference of offsets is worth against the station.
     spare_c
         Kept in hand where nobody knows how the plots run against the station.
     bias_c
@@ -36,47 +58,59 @@ class EveningRound(NamedTuple):
         Of an offset that is left on a cloudy and calm night.
     of_station
         What is not known of how it stands to the plots.
-    crops
-        With the covers that may be used for each.
-    owned_m
-        Length of each kind of cover that is owned.
+    covers_of
+        Crop -> covers that may be used for it.
+    owned
+        Covers as they are owned.
+    hoops
+        What covers go over.
+    plan_order
+        Names of all beds in the order of the plan.
+    has_tunnels
+        Whether a walk-in tunnel stands there, or is to.
     """
 
-    beds: tuple[RankedBed, ...]
-    heights_c: tuple[float, ...]
+    stops: tuple[Stop, ...]
     reference_c: float
     spare_c: float
     bias_c: Estimate | None
     mixed_share: Estimate
     of_station: tuple[Fact, ...]
-    crops: tuple[tuple[Crop, tuple[str, ...]], ...]
-    owned_m: dict[str, float]
+    covers_of: Mapping[str, tuple[str, ...]]
+    owned: tuple[Cover, ...]
+    hoops: Materials
+    plan_order: tuple[str, ...] = ()
+    has_tunnels: bool = False
 
-    def bare(self, forecast: Forecast) -> list[Bare]:
-        """The forecast taken to each bed: height and offset enter once, in tenths.
+    def past(self, beds: Container[str]) -> EveningRound:
+        """The same round past some beds alone."""
+        stops = (stop for stop in self.stops if stop.ranked.bed.name in beds)
+        return replace(self, stops=tuple(stops))
+
+    def bare(self, stop: Stop, forecast: Forecast) -> Bare:
+        """The forecast taken to a bed: height and offset enter once, in tenths.
 
         Rounded as files show offsets, so that alike beds share an answer.
         """
-        found = []
-        for ranked, height_c in zip(self.beds, self.heights_c, strict=True):
-            worst_c = likely_c = forecast.low_c + height_c
-            if forecast.is_still:
-                offset_c = ranked.offset_c
-                if self.bias_c is not None:  # the difference of heights lies within it
-                    worst_c = forecast.low_c + self.bias_c.low + offset_c.low
-                    likely_c = forecast.low_c + self.bias_c.central + offset_c.central
-                else:
-                    reference_c = forecast.low_c + self.reference_c
-                    worst_c = reference_c + offset_c.low - self.spare_c
-                    likely_c = reference_c + offset_c.central
-            elif forecast.wind == "calm":
-                left_c = relief.on_mixed_night(ranked.offset_c, self.mixed_share)
-                worst_c, likely_c = worst_c + left_c.low, likely_c + left_c.central
-            found.append(Bare(round(worst_c, 1), round(likely_c, 1)))
-        return found
+        worst_c = likely_c = forecast.low_c + stop.height_c
+        offset_c = stop.ranked.offset_c
+        if forecast.is_still:
+            if self.bias_c is not None:  # the difference of heights lies within it
+                worst_c = forecast.low_c + self.bias_c.low + offset_c.low
+                likely_c = forecast.low_c + self.bias_c.central + offset_c.central
+            else:
+                reference_c = forecast.low_c + self.reference_c
+                worst_c = reference_c + offset_c.low - self.spare_c
+                likely_c = reference_c + offset_c.central
+        elif forecast.wind == "calm":
+            left_c = relief.on_mixed_night(offset_c, self.mixed_share)
+            worst_c, likely_c = worst_c + left_c.low, likely_c + left_c.central
+        return Bare(round(worst_c, 1), round(likely_c, 1))
 
 
-def evening_round(site: Site, beds: Sequence[RankedBed]) -> EveningRound:
+def evening_round(
+    site: Site, beds: Sequence[RankedBed], *, has_tunnels: bool = False
+) -> EveningRound:
     """The round over the beds of a site."""
     ground, settings = site.elevation, site.settings
     plots = site.plots.geometry
@@ -85,16 +119,16 @@ def evening_round(site: Site, beds: Sequence[RankedBed]) -> EveningRound:
     around = site.surroundings
     gates = around.geometry[around["kind"] == "gate"]
     order = walking_order(beds, site.plots["name"], gates)
-    middles = [ranked.bed.outline.centroid for ranked in order]
+    middles = [beds[place].bed.outline.centroid for place, _way in order]
     heights_m = ground.sample([at.x for at in middles], [at.y for at in middles])
     above_c = air.by_height_c(np.asarray(heights_m, float))
-    owned_m: dict[str, float] = {}
-    for cover in settings.covers:
-        owned_m[cover.kind] = owned_m.get(cover.kind, 0.0) + cover.length_m
+    owned = {cover.kind for cover in settings.covers}
     chosen = [each.covers for each in settings.crops] or [None] * len(site.crops)
     return EveningRound(
-        beds=tuple(order),
-        heights_c=tuple(float(each) for each in above_c),
+        stops=tuple(
+            Stop(beds[place], place, float(height_c), way_m)
+            for (place, way_m), height_c in zip(order, above_c, strict=True)
+        ),
         reference_c=0.0 if air.is_reference else air.middle_c,
         spare_c=air.allowed_c,
         bias_c=air.bias_c,
@@ -104,28 +138,38 @@ def evening_round(site: Site, beds: Sequence[RankedBed]) -> EveningRound:
         else (Fact("tonight_elsewhere", degrees_c=air.allowed_c),)
         if air.is_bias_unknown
         else (),
-        crops=tuple(
-            (crop, usable(owned_m, kinds))
+        covers_of={
+            crop.name: usable(owned, kinds)
             for crop, kinds in zip(site.crops, chosen, strict=True)
-        ),
-        owned_m=owned_m,
+        },
+        owned=settings.covers,
+        hoops=settings.materials,
+        plan_order=tuple(ranked.bed.name for ranked in beds),
+        has_tunnels=has_tunnels,
     )
 
 
 def walking_order(
     beds: Sequence[RankedBed], plots: Iterable[str], gates: gpd.GeoSeries
-) -> list[RankedBed]:
-    """Beds plot after plot, each plot from the end that lies nearer to a gate.
+) -> list[tuple[int, float]]:
+    """Places of the beds as one meets them from the gate, with their way to it.
 
-    Without a gate a plot is walked from its first bed.
+    Plot after plot, the nearest first, and in a plot bed after bed likewise; what is as
+    far to a tenth of a metre keeps the order of the list. Without a gate that order
+    stands, and no way is known.
     """
-    order = []
-    for plot in plots:
-        here = [ranked for ranked in beds if ranked.bed.plot == plot]
-        if here and len(gates):
-            first, last = (
-                gates.distance(here[end].bed.outline).min() for end in (0, -1)
-            )
-            here = here[::-1] if last < first else here
-        order += here
-    return order
+    ways_m = [
+        round(float(gates.distance(each.bed.outline).min()), 1)
+        if len(gates)
+        else math.nan
+        for each in beds
+    ]
+    by_plot = [
+        [place for place, each in enumerate(beds) if each.bed.plot == plot]
+        for plot in plots
+    ]
+    if len(gates):
+        for here in by_plot:
+            here.sort(key=ways_m.__getitem__)
+        by_plot.sort(key=lambda here: ways_m[here[0]] if here else math.inf)
+    return [(place, ways_m[place]) for here in by_plot for place in here]

@@ -82,6 +82,31 @@ def forecast(low: str, sky: str, wind: str, units: Units) -> Forecast:
     return Forecast(low_c, sky, wind)  # type: ignore[arg-type]
 
 
+def dusk_c(text: str, night: Forecast, units: Units) -> float | None:
+    """The temperature two hours after sunset as it was typed; None where it was not.
+
+    Raises
+    ------
+    PlanError
+        When it is no number, or lower than the low of the night.
+    """
+    if not text:
+        return None
+    found_c = _believed_c(text, units)
+    if found_c is None or found_c < night.low_c:
+        is_us = units == "us"
+        raise PlanError(
+            problem(
+                "--dusk is {value!r}; give the temperature two hours after sunset in "
+                "{unit}, a number no lower than --low, such as --dusk {example}",
+                value=text,
+                unit="°F" if is_us else "°C",
+                example="43" if is_us else "6",
+            )
+        )
+    return found_c
+
+
 def _believed_c(low: str, units: Units) -> float | None:
     try:
         low_c = celsius(float(low), units)

@@ -5,8 +5,7 @@ from pathlib import Path
 from fieldmap.errors import problem
 from fieldmap.show import html
 from fieldmap.show.files import one_file
-from fieldmap.show.text.decide.tonight import Words
-from fieldmap.show.text.language import _
+from fieldmap.show.text.decide.tonight import Words, hours_title
 
 # Stands in every page, so that no file but such a page is written over.
 MARK = '<meta name="generator" content="fieldmap tonight">'
@@ -19,7 +18,7 @@ def page(tonight: Words) -> str:
         title=tonight.heading,
         tonight=tonight,
         mark=MARK,
-        evening_of=_("Evening of:"),
+        hours_title=hours_title(),
     )
 
 

@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from functools import cache, lru_cache
 from importlib import resources
 from typing import TYPE_CHECKING
@@ -261,6 +261,19 @@ def date_in_words(when: date) -> str:
     from babel import dates
 
     return str(dates.format_date(when, "long", locale=current().locale))
+
+
+def clock(when: datetime) -> str:
+    """A time of day in hours and minutes.
+
+    Examples
+    --------
+    >>> clock(datetime(2026, 5, 6, 18, 5))
+    '18:05'
+    """
+    from babel import dates
+
+    return str(dates.format_time(when.time(), "short", locale=current().locale))
 
 
 def month_name(month: int) -> str:

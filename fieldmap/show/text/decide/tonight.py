@@ -1,29 +1,59 @@
 """What to cover tonight, for the command, the page, the map and the wall sheet."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from datetime import datetime
 from typing import NamedTuple
 
-from fieldmap.decide.tonight import Advice, BedRun, CropLine, PlotAdvice
-from fieldmap.decide.tonight.answer import Answer
-from fieldmap.show.text import names, quantities
+from fieldmap.decide.calendar.in_tunnels import OPEN_OUTSIDE_C
+from fieldmap.decide.tonight import Advice, Task
+from fieldmap.decide.tonight.advice import Harmed, PlotAdvice, Row, UsedCover
+from fieldmap.decide.tonight.answer import parts_of
+from fieldmap.show.text import language, names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say_all
+from layers.cover import COVERS
 
 NIGHTS = texts(__name__, "nights")
-CAUTIONS, WINDY, CLOUDY = NIGHTS["always"], NIGHTS["windy"], NIGHTS["cloudy"]
 HEADING = texts(__name__, "heading")
-AIR = texts(__name__, "air")
-CLAUSES = texts(__name__, "clauses")
+ANSWER, WORK = texts(__name__, "answer"), texts(__name__, "work")
+TASK, PLOT = texts(__name__, "task"), texts(__name__, "plot")
+HOURS, AIR, TOMORROW = (texts(__name__, each) for each in ("hours", "air", "tomorrow"))
+
+
+class TaskWords(NamedTuple):
+    """One number of the walk.
+
+    Attributes
+    ----------
+    what
+        The crop and its beds.
+    piece
+        The cover and its metres.
+    odds
+        Empty where it is surely enough.
+    """
+
+    number: int
+    what: str
+    piece: str
+    odds: str
+
+    @property
+    def line(self) -> str:
+        """All of it on one line."""
+        said = f"{self.what}: {self.piece}"
+        return f"{said}; {self.odds}" if self.odds else said
 
 
 class PlotWords(NamedTuple):
-    """One stop of the round: its air, and a line for crops with the same answers."""
+    """One stop of the round: its air, what is covered there, and what is not."""
 
     plot: str
     air: str
-    lines: tuple[str, ...]
+    tasks: tuple[TaskWords, ...]
+    rest: tuple[str, ...]
 
 
 class Words(NamedTuple):
@@ -32,100 +62,288 @@ class Words(NamedTuple):
     Attributes
     ----------
     heading
-        The forecast and the kind of night.
+        The evening, the forecast and the kind of night.
+    answer
+        What to do, in a few sentences, the first the shortest.
     first
         What holds everywhere.
     plots
         In walking order.
+    advice
+        How it is done; empty where nothing is covered.
+    hours, hours_note
+        When bare beds come to harm, to be folded away; empty where that is not known.
     cautions
-        Stand last, on every list.
+        Stand on every list.
+    last
+        What is to be done next: tomorrow morning.
     """
 
     heading: str
+    answer: tuple[str, ...]
     first: tuple[str, ...]
     plots: tuple[PlotWords, ...]
+    advice: tuple[str, ...]
+    hours: tuple[str, ...]
+    hours_note: str
     cautions: tuple[str, ...]
+    last: str
 
 
-def in_words(advice: Advice, site_name: str, units: Units) -> Words:
+def in_words(
+    advice: Advice, site_name: str, units: Units, dusk_c: float | None = None
+) -> Words:
     """The whole list for one evening."""
-    heading = fill(HEADING, units, site=site_name, **advice.forecast._asdict())
-    first, plots = everywhere(advice, units), by_plot(advice, units)
-    return Words(heading, first, plots, translated(CAUTIONS))
+    night = advice.forecast
+    heading = fill(
+        HEADING,
+        units,
+        site=site_name,
+        day=language.date_in_words(advice.stand.day),
+        low=quantities.air(night.low_c, units),
+        sky=night.sky,
+        wind=night.wind,
+    )
+    dusk = "" if dusk_c is None else quantities.air(dusk_c, units)
+    return Words(
+        heading,
+        answer(advice),
+        first(advice, units),
+        by_plot(advice, units),
+        how(advice),
+        tuple(_harmed(each, advice) for each in advice.harmed),
+        _(HOURS["note"]).format(dusk=dusk) if advice.harmed else "",
+        translated(NIGHTS["always"]),
+        tomorrow(advice, units),
+    )
 
 
 def lines(words: Words) -> list[str]:
     """The list for the terminal."""
-    plots = (
-        line
-        for here in words.plots
-        for line in ("", here.plot, *(f"  {said}" for said in (here.air, *here.lines)))
+    plots: list[str] = []
+    for here in words.plots:
+        tasks = (f"  {task.number:2d}  {task.line}" for task in here.tasks)
+        plots += ["", here.plot, f"  {here.air}", *tasks]
+        plots += [f"  {said}" for said in here.rest]
+    hours = (f"  {said}" for said in (*words.hours, words.hours_note))
+    return [
+        words.heading,
+        " ".join(words.answer),
+        *words.first,
+        *plots,
+        "",
+        *words.advice,
+        *([hours_title(), *hours] if words.hours else []),
+        *words.cautions,
+        words.last,
+    ]
+
+
+def hours_title() -> str:
+    """What stands over the hours."""
+    return _(HOURS["title"])
+
+
+# ------------------------------------------------------------------ in a few words
+def answer(advice: Advice) -> tuple[str, ...]:
+    """What to do, in a few sentences."""
+    if advice.rows:
+        return _of_rows(advice)
+    if advice.forecast.wind == "windy":
+        return (_(ANSWER["windy"]),)
+    if advice.stand.is_known:
+        return (_(ANSWER["nothing_stands"]),)
+    return _(ANSWER["unknown"]), _(ANSWER["unknown_why"])
+
+
+def _of_rows(advice: Advice) -> tuple[str, ...]:
+    by_verdict: dict[str, list[Row]] = {}
+    for row in advice.rows:
+        by_verdict.setdefault(row.verdict, []).append(row)
+    beyond = tuple(
+        _beds(verdict, by_verdict[verdict])
+        for verdict in ("short", "lost")
+        if verdict in by_verdict
     )
-    return [words.heading, *words.first, *plots, "", *words.cautions]
+    if advice.tasks:
+        covered = by_verdict["cover"]
+        is_closed = all(row.is_closed for row in covered)
+        to_cover = _beds("close" if is_closed else "cover", covered)
+        return (to_cover, *_enough(advice.tasks), *beyond)
+    if beyond:
+        return (_(ANSWER["no_help"]), *beyond)
+    return (_(ANSWER["odds_only" if "odds" in by_verdict else "nothing_to_do"]),)
 
 
-def everywhere(advice: Advice, units: Units) -> tuple[str, ...]:
-    """What holds on all beds."""
+def _enough(tasks: Iterable[Task]) -> tuple[str, ...]:
+    odds = [task.odds for task in tasks for _row in task.rows]
+    unsure = odds.count("unsure")
+    if unsure:
+        text = ANSWER["unsure"]
+        return (language.plural(text["one"], text["many"], unsure),)
+    return (_(ANSWER["likely" if "likely" in odds else "sure"]),)
+
+
+def _beds(key: str, rows: Iterable[Row]) -> str:
+    text, beds = ANSWER[key], {row.standing.bed for row in rows}
+    return language.plural(text["one"], text["many"], len(beds))
+
+
+# ------------------------------------------------------------------ everywhere
+def first(advice: Advice, units: Units) -> tuple[str, ...]:
+    """What holds on all beds, and the work that there is."""
     sky, wind = advice.forecast.sky, advice.forecast.wind
-    night = WINDY if wind == "windy" else CLOUDY if sky == "cloudy" else ()
-    facts = (*advice.of_station, *advice.of_beds, *advice.of_covers)
-    return (*translated(night), *say_all(facts, units))
+    key = "windy" if wind == "windy" else "cloudy" if sky == "cloudy" else ""
+    night = translated(NIGHTS[key]) if key else ()
+    if wind == "windy":
+        return (*night, *say_all(advice.of_beds, units))
+    facts = say_all((*advice.of_station, *advice.of_beds), units)
+    source = (by_what(advice),) if advice.rows else ()
+    return (*_work(advice, units), *night, *source, *facts)
 
 
-def in_short(advice: Advice, units: Units) -> str:
-    """What is left and what is covered, a line each; what is said of the air left out."""
-    plots = (f"{here.plot}: {' '.join(here.lines)}" for here in by_plot(advice, units))
-    return "\n".join((*say_all(advice.of_beds, units), *plots))
+def by_what(advice: Advice) -> str:
+    """From where it is known what stands there."""
+    until = advice.stand.log_until
+    if until is None:
+        return _(WORK["by_plan"])
+    return _(WORK["by_log"]).format(day=language.day(until.month, until.day))
 
 
+def _work(advice: Advice, units: Units) -> tuple[str, ...]:
+    if not advice.tasks:
+        return ()
+    if advice.begin_by is None or advice.done_by is None:
+        minutes = _(WORK["minutes_at_dusk"]).format(number=advice.minutes)
+    else:
+        minutes = _(WORK["minutes"]).format(
+            number=advice.minutes,
+            begin=clock(advice.begin_by),
+            done=clock(advice.done_by),
+        )
+    covers = [carried(each, units) for each in advice.covers if each.used_m]
+    return minutes, _(WORK["carry"]).format(covers=names.listed(covers))
+
+
+def carried(cover: UsedCover, units: Units) -> str:
+    """How much of a cover is laid, never more than is owned."""
+    used, owned = (
+        quantities.whole_length(each, units) for each in (cover.used_m, cover.owned_m)
+    )
+    return fill(WORK["carried"], units, used=used, owned=owned, cover=cover.kind)
+
+
+def how(advice: Advice) -> tuple[str, ...]:
+    """How covers are laid and closed; nothing where none is."""
+    is_cold = any(row.verdict != "leave" for row in advice.rows)
+    doors = (_(WORK["doors"]),) if advice.has_tunnels and is_cold else ()
+    covering = translated(NIGHTS["covering"]) if advice.tasks else ()
+    return (*doors, *covering)
+
+
+def tomorrow(advice: Advice, units: Units) -> str:
+    """The last line: what is opened in the morning, and when."""
+    if advice.forecast.wind == "windy":
+        return _(TOMORROW["wind"])
+    laid = {COVERS[part].kind for kind in advice.opened for part in parts_of(kind)}
+    has_doors = advice.has_tunnels and any(r.verdict != "leave" for r in advice.rows)
+    has_film = "film" in laid or has_doors
+    if not has_film and "fabric" not in laid:
+        return _(TOMORROW["nothing"])
+    fabric_c = COVERS["light_fabric"].open_above_c or OPEN_OUTSIDE_C
+    degrees = quantities.air(OPEN_OUTSIDE_C, units)
+    fabric = quantities.air(fabric_c, units)
+    key = "both" if has_film and "fabric" in laid else "film" if has_film else "fabric"
+    return _(TOMORROW[key]).format(
+        degrees=fabric if key == "fabric" else degrees, fabric=fabric
+    )
+
+
+# ------------------------------------------------------------------ plot by plot
 def by_plot(advice: Advice, units: Units) -> tuple[PlotWords, ...]:
-    """Plot by plot the crops that want a hand."""
+    """Plot by plot what is covered and what is not."""
     return tuple(
         PlotWords(
             here.plot,
             _air(here, units),
-            tuple(_line(each, len(here.beds)) for each in here.lines),
+            tuple(task_words(task, advice, units) for task in here.tasks),
+            tuple(_rest(here, advice.plan_order)),
         )
         for here in advice.plots
     )
 
 
-# ------------------------------------------------------------------ one plot
 def _air(here: PlotAdvice, units: Units) -> str:
-    coldest, warmest = (quantities.temperature(each, units) for each in here.likely_c)
-    is_alike = quantities.temperature(here.worst_c, units) == coldest
-    text = AIR["alike" if is_alike else "range"]
-    return fill(text, units, air=names.run((coldest, warmest)), worst_c=here.worst_c)
+    coldest, warmest = (quantities.air(each, units) for each in here.likely_c)
+    worst = quantities.air(here.worst_c, units)
+    text = AIR["alike" if worst == coldest else "range"]
+    return _(text).format(air=names.run((coldest, warmest)), worst=worst)
 
 
-def _line(line: CropLine, beds_of_plot: int) -> str:
-    """Crops, and a clause for each answer with the runs of beds that it holds for."""
-    runs: dict[Answer, list[BedRun]] = {}
-    for run in line.runs:
-        runs.setdefault(run.answer, []).append(run)
-    clauses = [
-        f"{_where(of_answer, beds_of_plot)}, {_clause(answer)}"
-        for answer, of_answer in runs.items()
-    ]
-    return f"{names.started(_crops(line.crops))}: {'; '.join(clauses)}."
+def task_words(task: Task, advice: Advice, units: Units) -> TaskWords:
+    """One number of the walk in words."""
+    cover = names.cover_name(task.kind)
+    length = quantities.whole_length(task.cover_m, units)
+    piece = TASK["close" if task.rows[0].is_closed else "cover"]
+    return TaskWords(
+        task.number,
+        _(TASK["what"]).format(
+            crop=names.started(_(task.rows[0].standing.crop)),
+            beds=_covered_beds(task, advice.plan_order, units),
+        ),
+        _(piece).format(cover=cover, length=length),
+        _(TASK[task.odds]) if task.odds in TASK else "",
+    )
 
 
-def _where(runs: Sequence[BedRun], beds_of_plot: int) -> str:
-    if sum(len(run.beds) for run in runs) == beds_of_plot:
-        return _("all beds")
-    return names.listed([names.run(run.beds) for run in runs])
+def _covered_beds(task: Task, order: Sequence[str], units: Units) -> str:
+    row = task.rows[0]
+    if row.is_in_part and row.piece is not None:
+        length = quantities.whole_length(row.piece.bed_m, units)
+        return _(TASK["part"]).format(length=length, bed=row.standing.bed)
+    return names.runs_of_beds([each.standing.bed for each in task.rows], order)
 
 
-def _clause(given: Answer) -> str:
-    if given.cover is None:
-        bare = "likely_bare" if given.verdict == "likely" else given.verdict
-        return _(CLAUSES[bare])
-    return _(CLAUSES[given.verdict]).format(cover=_cover(given.cover))
+def _rest(here: PlotAdvice, order: Sequence[str]) -> Iterable[str]:
+    """What is not covered, and why."""
+    for verdict in ("short", "lost", "odds", "leave"):
+        by_crop: dict[str, list[str]] = {}
+        for row in here.of(verdict):
+            by_crop.setdefault(_crop(row), []).append(row.standing.bed)
+        crops = [
+            _(PLOT["of_crop"]).format(crop=crop, beds=names.runs_of_beds(beds, order))
+            for crop, beds in by_crop.items()
+        ]
+        if crops:
+            yield _(PLOT[verdict]).format(crops="; ".join(crops))
 
 
-def _crops(crops: Sequence[str]) -> str:
-    return names.listed(translated(crops))
+def _crop(row: Row) -> str:
+    crop = _(row.standing.crop)
+    keeps = row.standing.keeps
+    return _(PLOT[keeps]).format(crop=crop) if keeps else crop
 
 
-def _cover(kind: str) -> str:
-    return names.cover_name(kind)
+# ------------------------------------------------------------------ the hours
+def _harmed(each: Harmed, advice: Advice) -> str:
+    beds = names.runs_of_beds(
+        [row.standing.bed for row in each.rows], advice.plan_order
+    )
+    crop = _(each.rows[0].standing.crop)
+    crops = _(PLOT["of_crop"]).format(crop=crop, beds=beds)
+    first, last = clock(each.first), "" if each.last is None else clock(each.last)
+    key = "at_worst" if not last else "by" if first == last else "between"
+    return _(HOURS[key]).format(first=first, last=last, crops=crops)
+
+
+def clock(when: datetime) -> str:
+    """A time of day as it is written where one lives.
+
+    Examples
+    --------
+    >>> clock(datetime(2026, 5, 6, 18, 5)), clock(datetime(2026, 5, 7))
+    ('18:05', 'midnight')
+    """
+    if (when.hour, when.minute) == (0, 0):
+        return _(HOURS["midnight"])
+    return language.clock(when)

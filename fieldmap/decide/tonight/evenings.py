@@ -1,0 +1,127 @@
+"""All evenings of a year: what stands, how long the night is, and the advice for any of them."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import NamedTuple
+
+from fieldmap.decide.crop_plan.model import CropPlan
+from fieldmap.decide.ranking import RankedBed
+from fieldmap.decide.tonight import advise
+from fieldmap.decide.tonight.advice import Advice
+from fieldmap.decide.tonight.evening_round import EveningRound, evening_round
+from fieldmap.decide.tonight.forecast import Forecast
+from fieldmap.decide.tonight.standing import Stand, stand
+from fieldmap.decide.tonight.work import NightHours, night_hours
+from fieldmap.model.crops import Crop
+from fieldmap.model.field_log import Happened
+from fieldmap.model.site import Site
+
+
+class Spell(NamedTuple):
+    """Evenings on which the same stands, as hard and as old in weeks.
+
+    Attributes
+    ----------
+    nights
+        Of each of them, in order.
+    """
+
+    stand: Stand
+    nights: tuple[NightHours, ...]
+
+    @property
+    def shortest(self) -> NightHours:
+        """Of the evening on which work has to be done the earliest."""
+        return min(self.nights, key=_done)
+
+    @property
+    def until(self) -> date:
+        """The last of the evenings."""
+        return self.nights[-1].day
+
+
+def _done(night: NightHours) -> tuple[int, int]:
+    done = night.done_by
+    return (24, 0) if done is None else (done.hour, done.minute)
+
+
+@dataclass(frozen=True)
+class Evenings:
+    """What any evening's advice is made from.
+
+    Attributes
+    ----------
+    log
+        On today's beds.
+    soft
+        Crops that are set out without having been hardened.
+    """
+
+    round_: EveningRound
+    crop_plan: CropPlan
+    crops: tuple[Crop, ...]
+    log: tuple[Happened, ...]
+    soft: frozenset[str]
+    latitude: float
+    longitude: float
+    time_zone: str
+
+    def stand(self, day: date) -> Stand:
+        """What stands on an evening."""
+        return stand(day, self.crop_plan, self.crops, self.log, self.soft)
+
+    def nights(self, days: Sequence[date]) -> list[NightHours]:
+        """Sunset and sunrise of some evenings."""
+        return night_hours(days, self.latitude, self.longitude, self.time_zone)
+
+    def advise(
+        self, day: date, forecast: Forecast, dusk_c: float | None = None
+    ) -> Advice:
+        """The advice for one evening."""
+        (night,) = self.nights([day])
+        return advise(self.round_, self.stand(day), forecast, night, dusk_c)
+
+    def advise_spell(self, spell: Spell, forecast: Forecast) -> Advice:
+        """The advice for every evening of a spell, done by the earliest of its hours."""
+        return advise(self.round_, spell.stand, forecast, spell.shortest)
+
+    def spells(self, starts: date) -> Iterator[Spell]:
+        """The twelve months from a day, without evenings on which nothing stands."""
+        days = [starts + timedelta(at) for at in range(365)]
+        before: Stand | None = None
+        nights: list[NightHours] = []
+        for night in self.nights(days):
+            here = self.stand(night.day)
+            if before is not None and here.standing != before.standing:
+                if before.standing:
+                    yield Spell(before, tuple(nights))
+                before = None
+            if before is None:
+                before, nights = here, []
+            nights.append(night)
+        if before is not None and before.standing:
+            yield Spell(before, tuple(nights))
+
+
+def evenings(
+    site: Site,
+    beds: Sequence[RankedBed],
+    crop_plan: CropPlan,
+    log: Sequence[Happened] = (),
+    *,
+    has_tunnels: bool = False,
+) -> Evenings:
+    """Of a site whose beds, crop plan and field log are known."""
+    return Evenings(
+        evening_round(site, beds, has_tunnels=has_tunnels),
+        crop_plan,
+        site.crops,
+        tuple(log),
+        frozenset(
+            crop.name for crop in site.settings.crops if crop.transplants == "soft"
+        ),
+        site.latitude,
+        site.longitude,
+        site.time_zone,
+    )

@@ -1,0 +1,211 @@
+"""What stands on the beds on one evening: by the field log as far as it goes, else the plan."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date, timedelta
+from math import inf
+from typing import Literal, NamedTuple
+
+from fieldmap.decide.calendar import growth
+from fieldmap.decide.crop_plan.model import CropPlan, Stay
+from fieldmap.model.crops import Crop
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.field_log import Happened
+from fieldmap.model.season_year import SeasonYear
+from layers.cover import COVERS
+
+# Common practice, no source: seedlings are soft for four weeks from sowing, plants that
+# were not hardened for two, and leaves harden for winter in six.
+SEEDLING_DAYS, SOFT_DAYS, HARDENED_DAYS = 28, 14, 42
+# Months of the north in which leaves that stand through the winter are hard (likewise).
+HARD_MONTHS = (11, 12, 1, 2, 3)
+ONE_YEAR = timedelta(365)
+
+Keeps = Literal["", "root", "hardened"]
+
+
+class Standing(NamedTuple):
+    """One crop on a bed, or on a part of it, on one evening.
+
+    Attributes
+    ----------
+    growth_weeks
+        That are lost with it, in the tray and on the bed: whole ones up to Monday, so
+        that a week has one order.
+    limit_c
+        At the screen, at which it is harmed now; high is the safest.
+    keeps
+        Why it wants no cover: a root in the soil, or leaves that are hardened for winter.
+    cover
+        That lies over it by the plan; "" for none.
+    part_m
+        Of the bed, from its end towards the gate; to infinity for all of it.
+    """
+
+    bed: str
+    crop: str
+    growth_weeks: int
+    limit_c: Estimate
+    keeps: Keeps = ""
+    cover: str = ""
+    part_m: tuple[float, float] = (0.0, inf)
+
+
+class Stand(NamedTuple):
+    """All that stands on an evening.
+
+    Attributes
+    ----------
+    log_until
+        Last day of the field log, up to which it was taken; None where the plan was.
+    is_known
+        Whether there is a plan or a log for it at all.
+    """
+
+    day: date
+    standing: tuple[Standing, ...]
+    log_until: date | None = None
+    is_known: bool = True
+
+
+def stand(
+    day: date,
+    crop_plan: CropPlan,
+    crops: Iterable[Crop],
+    log: Sequence[Happened],
+    soft: frozenset[str] = frozenset(),
+) -> Stand:
+    """What stands on the evening of a day.
+
+    A log with a planting in the season-year of the day holds up to its last line: what
+    the plan began by then counts only if the log has it. What the plan begins later is
+    taken from the plan, on beds that the log does not hold.
+
+    Parameters
+    ----------
+    log
+        On today's beds.
+    soft
+        Crops that are set out without having been hardened.
+    """
+    by_name = {crop.name: crop for crop in crops}
+    season = crop_plan.season
+    lines = [line for line in log if line.day <= day]
+    begins = season_begins(day, season)
+    kept = any(line.what == "planted" and line.day >= begins for line in lines)
+    until = max((line.day for line in lines), default=None) if kept else None
+    known = [line for line in lines if line.crop in by_name]
+    planted = list(_by_log(day, known, by_name, season)) if kept else []
+    taken = {bed for bed, *_ in planted}
+    number = season.day_of(day.month, day.day)
+    logged = 0 if until is None else season.day_of(until.month, until.day)
+    found = [
+        _standing(by_name[crop], bed, (day - began).days, Evening(day, season, soft))
+        for bed, crop, began in planted
+    ]
+    for stay in crop_plan.stays:
+        here = stay.crop in by_name and stay.bed not in taken
+        if here and stay.from_day <= number <= stay.to_day and stay.from_day > logged:
+            days = number - stay.from_day
+            ripe_days = stay.harvest_day - stay.from_day
+            evening = Evening(day, season, soft)
+            crop = by_name[stay.crop]
+            found.append(_standing(crop, stay.bed, days, evening, ripe_days))
+    lying = _lying(crop_plan.stays, number)
+    return Stand(
+        day,
+        tuple(each._replace(cover=lying.get(each.bed, "")) for each in found),
+        until,
+        is_known=kept or crop_plan.is_known,
+    )
+
+
+def season_begins(day: date, season: SeasonYear) -> date:
+    """First day of the season-year of a day."""
+    year = day.year - (day.month < season.first_month)
+    return date(year, season.first_month, 1)
+
+
+def _lying(stays: Iterable[Stay], number: int) -> Mapping[str, str]:
+    """Bed -> the cover that warms and lies over it on a day of the season-year."""
+    return {
+        stay.bed: use.kind
+        for stay in stays
+        for use in stay.covers
+        if use.from_day <= number <= use.to_day and COVERS[use.kind].gain_c.central > 0
+    }
+
+
+# ------------------------------------------------------------------ where it is from
+def _by_log(
+    day: date, lines: Sequence[Happened], crops: Mapping[str, Crop], season: SeasonYear
+) -> Iterator[tuple[str, str, date]]:
+    """Bed, crop and first day of what was planted and is not gone.
+
+    What is planted on a later day takes the place of what stood there.
+    """
+    begins = season_begins(day, season)
+    stands: dict[str, dict[str, date]] = {}
+    for line in sorted(lines, key=lambda each: (each.day, each.line)):
+        here = stands.setdefault(line.bed, {})
+        if line.what == "planted":
+            for crop in [crop for crop, began in here.items() if began < line.day]:
+                del here[crop]
+            here[line.crop] = line.day
+        # "held" is its last day: it stands that evening.
+        elif line.what == "lost" or (line.what == "held" and line.day < day):
+            here.pop(line.crop, None)
+    for bed, here in stands.items():
+        for crop, began in here.items():
+            through = crops[crop].overwinters and day - began < ONE_YEAR
+            if began >= begins or through:
+                yield bed, crop, began
+
+
+# ------------------------------------------------------------------ what harms it
+class Evening(NamedTuple):
+    """What an evening is the same for all crops."""
+
+    day: date
+    season: SeasonYear
+    soft: frozenset[str]
+
+    @property
+    def is_winter(self) -> bool:
+        """Whether leaves that stand through the winter are hard."""
+        months = [self.season.local_month(month) for month in HARD_MONTHS]
+        return self.day.month in months
+
+
+def _standing(
+    crop: Crop, bed: str, days: int, evening: Evening, ripe_days: float | None = None
+) -> Standing:
+    """A crop that has stood on a bed for so many days."""
+    if ripe_days is None:
+        to_ripe = crop.days_to_maturity
+        ripe_days = inf if to_ripe is None else growth.days_on_bed(crop, to_ripe)[0]
+    limit, keeps = _limit(
+        crop,
+        days,
+        is_soft=crop.name in evening.soft,
+        is_ripe=days >= ripe_days,
+        is_winter=evening.is_winter,
+    )
+    grown_days = crop.tray_days + days - evening.day.weekday()
+    return Standing(bed, crop.name, max(grown_days // 7, 1), limit, keeps)
+
+
+def _limit(
+    crop: Crop, stood_days: int, *, is_soft: bool, is_ripe: bool, is_winter: bool
+) -> tuple[Estimate, Keeps]:
+    """What harms a crop that has stood so long, and why it may want no cover."""
+    late = crop.late_c
+    if stood_days < (SOFT_DAYS if crop.is_set_out else SEEDLING_DAYS):
+        return crop.early_damage_c(soft=is_soft).screen_c, ""
+    if late is None:
+        return crop.damage_c.screen_c, ""
+    if late.of == "root":
+        return late.screen_c, "root"
+    if crop.overwinters:
+        is_hard = is_winter and stood_days >= HARDENED_DAYS
+        return (late.screen_c, "hardened") if is_hard else (crop.damage_c.screen_c, "")
+    return (late if is_ripe else crop.damage_c).screen_c, ""
