@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 from importlib import metadata
 from typing import Any, NamedTuple
 
@@ -43,6 +44,8 @@ from fieldmap.decide.layout.past_beds import History
 from fieldmap.decide.marks import MarkComparison
 from fieldmap.decide.materials import Materials
 from fieldmap.decide.pegging.site_pegs import Staking, peg_site
+from fieldmap.decide.tonight.evenings import Evenings, evenings
+from fieldmap.decide.tonight.matrix import Matrix, coldest_by_month, matrix
 from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet, TunnelSites
 from fieldmap.decide.tunnels import light as tunnel_light
 from fieldmap.decide.weekly_jobs import Schedule
@@ -138,6 +141,24 @@ class Plan:
     marks: tuple[MarkComparison, ...] = ()
     today: date | None = None
     happened: tuple[Happened, ...] = ()
+
+    @cached_property
+    def evenings(self) -> Evenings:
+        """What the advice for any evening is made from."""
+        return evenings(
+            *(self.site, self.beds, self.crop_plan, self.happened),
+            has_tunnels=bool(self.tunnels),
+        )
+
+    @cached_property
+    def tonight(self) -> Matrix | None:
+        """The sheet for the next evenings of frost; None where nothing stands."""
+        return matrix(
+            self.evenings,
+            self.weekly_jobs.starts,
+            coldest_by_month(self.site.weather.days["tmin_c"]),
+            self.site.settings.units,
+        )
 
     @property
     def made_with(self) -> Mapping[str, Any]:

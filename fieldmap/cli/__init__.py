@@ -16,7 +16,14 @@ import typer
 from typer.core import TyperGroup
 
 from fieldmap.cli.start import demo, start
-from fieldmap.errors import FieldmapError, PlanError, Problem, problem, seen
+from fieldmap.errors import (
+    FieldmapError,
+    PlanError,
+    Problem,
+    SiteError,
+    problem,
+    seen,
+)
 from fieldmap.model.fact import Fact
 
 if TYPE_CHECKING:
@@ -288,7 +295,6 @@ def tonight(
     ] = None,
 ) -> None:
     """Say what to cover tonight of what stands there, with what, and what to leave."""
-    from fieldmap.decide.tonight.evenings import evenings
     from fieldmap.decide.tonight.forecast import dusk_c, forecast
     from fieldmap.show.files.tonight import check_place, write
     from fieldmap.show.text.decide.tonight import in_words, lines
@@ -301,11 +307,7 @@ def tonight(
     night = forecast(low, sky, wind, units)
     at_dusk_c = dusk_c(dusk, night, units)
     made = _with_log(_make(read, site), site)
-    every = evenings(
-        *(made.site, made.beds, made.crop_plan, made.happened),
-        has_tunnels=bool(made.tunnels),
-    )
-    advice = every.advise(evening, night, at_dusk_c)
+    advice = made.evenings.advise(evening, night, at_dusk_c)
     words = in_words(advice, read.settings.name, units, at_dusk_c)
     _echo(lines(words))
     if out is not None:
@@ -480,7 +482,12 @@ def _handed_over(read: Site, site: Path, folder: Path, day: date) -> HandOver:
     import_module("fieldmap.plan")
     with ThreadPoolExecutor(1) as beside:
         loading = beside.submit(import_module, "fieldmap.show.all")
-        made = _with_log(_make(read, site, what_ifs=True, today=day), site)
+        made = _make(read, site, what_ifs=True, today=day)
+        try:
+            made = _with_log(made, site)
+        except SiteError as error:  # a plan does without; `review` wants it mended
+            _say("log_left_out", file=read.settings.files.happened)
+            _refused(error.problems)
         show = loading.result()
     _say_what_moved(folder, read.crs, made.beds)
     _say("step_drawing")

@@ -25,10 +25,13 @@ class Spell(NamedTuple):
     ----------
     nights
         Of each of them, in order.
+    round_
+        Past the beds on which anything stands.
     """
 
     stand: Stand
     nights: tuple[NightHours, ...]
+    round_: EveningRound
 
     @property
     def shortest(self) -> NightHours:
@@ -84,7 +87,7 @@ class Evenings:
 
     def advise_spell(self, spell: Spell, forecast: Forecast) -> Advice:
         """The advice for every evening of a spell, done by the earliest of its hours."""
-        return advise(self.round_, spell.stand, forecast, spell.shortest)
+        return advise(spell.round_, spell.stand, forecast, spell.shortest)
 
     def spells(self, starts: date) -> Iterator[Spell]:
         """The twelve months from a day, without evenings on which nothing stands."""
@@ -94,14 +97,18 @@ class Evenings:
         for night in self.nights(days):
             here = self.stand(night.day)
             if before is not None and here.standing != before.standing:
-                if before.standing:
-                    yield Spell(before, tuple(nights))
+                yield from self._spell(before, nights)
                 before = None
             if before is None:
                 before, nights = here, []
             nights.append(night)
-        if before is not None and before.standing:
-            yield Spell(before, tuple(nights))
+        if before is not None:
+            yield from self._spell(before, nights)
+
+    def _spell(self, here: Stand, nights: Sequence[NightHours]) -> Iterator[Spell]:
+        if here.standing:
+            past = self.round_.past({each.bed for each in here.standing})
+            yield Spell(here, tuple(nights), past)
 
 
 def evenings(

@@ -9,6 +9,9 @@ from fieldmap.model.settings import Units
 Sky = Literal["clear", "cloudy"]
 Wind = Literal["calm", "windy"]
 
+# Whole lows for which lists are made beforehand: what is warmer harms nothing that is
+# grown outdoors, what is colder no cover is likely to keep off (choices).
+LOWS = {"metric": (8, -10), "us": (46, 14)}
 # Lows that are believed; what else is asked for is more likely in the other unit.
 COLDEST_C, WARMEST_C = -40.0, 20.0
 

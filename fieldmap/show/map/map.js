@@ -528,17 +528,21 @@
     turnTo(frame);
   }
 
-  // ---- Tonight: a list for every low was made beforehand, so nothing is reckoned here
+  // ---- Tonight: a list for every evening and low was made beforehand, so nothing is reckoned here
   const evening = data.tonight;
   let low = evening.start;
+  const signs = ["leave", "odds", "lost", "part", "cover"];
+  evening.evenings.forEach(({ from }) => byId("evening").append(new Option(from, from)));
+  byId("evening").hidden = evening.evenings.length === 0;
   function tellTonight() {
     const night = document.querySelector("input[name=night]:checked").value;
-    const { first, plots, beds: digits } = evening.nights[night][low];
-    const said = (number) => evening.sentences[number];
+    const there = evening.evenings[byId("evening").selectedIndex];
+    const found = there && evening.lists[there.lists[night][low]];
+    const said = (number) => evening.words[number];
     byId("low").textContent = evening.lows[low];
     byId("colder").disabled = low === evening.lows.length - 1;
     byId("warmer").disabled = low === 0;
-    drawTonight(digits);
+    drawTonight(found);
     const list = byId("list");
     list.textContent = "";
     const add = (tag, text, parent) => {
@@ -547,39 +551,62 @@
       parent.append(element);
       return element;
     };
-    for (const number of first) add("p", said(number), list);
-    for (const [plot, ...sentences] of plots) {
-      add("h2", said(plot), list);
-      const points = add("ul", "", list);
-      for (const number of sentences) add("li", said(number), points);
+    if (!found) {
+      add("p", evening.nothing, list);
+      return;
     }
+    for (const number of [...found.answer, ...found.first]) add("p", said(number), list);
+    found.plots.forEach(([plot, air, ...rest], at) => {
+      add("h2", said(plot), list);
+      add("p", said(air), list);
+      const points = add("ul", "", list);
+      found.tasks.forEach(([what, piece, odds, where], number) => {
+        if (where !== at) return;
+        const line = `${number + 1} ${said(what)}: ${said(piece)}`;
+        add("li", odds < 0 ? line : `${line}; ${said(odds)}`, points);
+      });
+      for (const number of rest) add("li", said(number), points);
+    });
+    for (const number of found.advice) add("p", said(number), list);
     for (const caution of evening.cautions) add("p", caution, list).className = "note";
+    add("p", said(found.last), list);
   }
   // Beds by their answer; the legend has the signs that are on the map, and of how many beds.
   let bedsTonight = [];
-  function drawTonight(digits) {
-    bedsTonight = [...digits].map((digit) => evening.signs[digit]);
+  function drawTonight(found) {
+    const of = {};
+    const inSet = (number) => evening.sets[number] || [];
+    for (const key of ["leave", "odds", "short", "lost"]) {
+      for (const at of inSet(found && found[key])) of[at] = key === "short" ? "lost" : key;
+    }
+    for (const [, , , , set] of (found && found.tasks) || []) {
+      for (const at of inSet(set)) of[at] = of[at] === "lost" ? "part" : "cover";
+    }
+    const labels = [...all(".answer[data-key=tonight] .legend li")];
+    bedsTonight = sides[0].beds.map((_, at) => of[at]);
     for (const { beds } of sides) {
       beds.forEach((layer, at) => {
         const path = layer.getElement();
-        for (const { sign } of evening.signs) path.classList.remove(`tonight-${sign}`);
-        if (bedsTonight[at]) path.classList.add(`tonight-${bedsTonight[at].sign}`);
+        for (const sign of signs) path.classList.remove(`tonight-${sign}`);
+        if (of[at]) path.classList.add(`tonight-${of[at]}`);
       });
     }
-    all(".answer[data-key=tonight] .legend li").forEach((item, at) => {
-      const { said } = evening.signs[at];
-      const count = bedsTonight.filter((one) => one === evening.signs[at]).length;
+    for (const item of labels) {
+      const sign = signs.find((one) => item.querySelector(`.tonight-${one}`));
+      const count = bedsTonight.filter((one) => one === sign).length;
       item.hidden = count === 0;
-      item.querySelector("span").textContent = fill(say.sign_count, { said, count });
-    });
+      if (!item.dataset.said) item.dataset.said = item.querySelector("span").textContent;
+      item.querySelector("span").textContent = fill(say.sign_count, { said: item.dataset.said, count });
+    }
     sides.forEach(nameBeds);
   }
   function nameBeds({ key, beds }) {
     beds.forEach((layer, at) => {
       const { name, row } = layer.feature.properties;
       const planted = byId(row).querySelector("td").textContent;
-      const tonight = key === "tonight" && bedsTonight[at];
-      layer.getElement().setAttribute("aria-label", `${name}, ${tonight ? tonight.said : planted}`);
+      const item = key === "tonight" && bedsTonight[at] && document.querySelector(`.answer[data-key=tonight] .legend .tonight-${bedsTonight[at]}`);
+      const tonight = item && item.closest("li").dataset.said;
+      layer.getElement().setAttribute("aria-label", `${name}, ${tonight || planted}`);
     });
   }
   for (const [id, step] of [["colder", 1], ["warmer", -1]]) {
@@ -589,6 +616,7 @@
     });
   }
   for (const radio of all("input[name=night]")) radio.addEventListener("change", tellTonight);
+  byId("evening").addEventListener("change", tellTonight);
   tellTonight();
 
   // ---- Questions

@@ -5,8 +5,6 @@ from contextlib import AbstractContextManager, nullcontext
 from datetime import date
 
 from fieldmap.decide.calendar.in_tunnels import door_months
-from fieldmap.decide.tonight import evenings
-from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.settings import SheetName
 from fieldmap.model.site import OwnWords
@@ -141,7 +139,7 @@ def _sheets(plan: Plan, paper: Paper) -> dict[SheetName, Callable[[], Blocks]]:
         ),
         "tunnel_door": door,
         "tonight": lambda: wall.blocks(
-            evenings(evening_round(site, plan.beds), "clear", "calm", units), units
+            plan.tonight, [bed.name for bed in beds], units
         ),
         "dawn_walk": lambda: dawn_walk.blocks(plan.beds, drawn, width_mm),
         "build": lambda: build.blocks(

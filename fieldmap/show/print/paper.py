@@ -243,6 +243,32 @@ class Lines(Items):
 
 
 @dataclass(frozen=True)
+class WallSheet:
+    """A page of crops by plot down and lows across.
+
+    Attributes
+    ----------
+    items
+        What to do in what order.
+    text
+        What must not be forgotten.
+    words
+        Texts that hold for every farm, by key.
+    tomorrow
+        What is done next.
+    matrix
+        The farm's own; empty where nothing stands.
+    """
+
+    title: str
+    items: tuple[str, ...]
+    text: str
+    words: Mapping[str, str]
+    tomorrow: Lines
+    matrix: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
 class Head:
     """The head of a page: title, a sentence or two, and at the right people and tools.
 
@@ -350,6 +376,7 @@ Block = (
     | Beside
     | Boxed
     | Numbered
+    | WallSheet
 )
 
 

@@ -1,45 +1,144 @@
-"""The sheet for the shed wall: what to cover tonight, by the low that is forecast."""
+"""The sheet for the shed wall: what to cover tonight, by the low that is forecast.
 
-from collections.abc import Sequence
+One page: crops by plot down, lows across.
+"""
 
-from fieldmap.decide.tonight import Evening, spans
-from fieldmap.show.print.paper import Block, Heading, Points, Table, Text, cautions
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from fieldmap.decide.calendar.in_tunnels import OPEN_OUTSIDE_C
+from fieldmap.decide.materials.cover_size import is_film
+from fieldmap.decide.tonight.answer import PAIR, WARMING
+from fieldmap.decide.tonight.matrix import Block as PlotBlock
+from fieldmap.decide.tonight.matrix import Cell, Laid, Matrix
+from fieldmap.show.print.paper import Block, Lines, WallSheet
+from fieldmap.show.text import language, names, quantities
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.decide import tonight
+from fieldmap.show.text.decide.tonight import clock
 from fieldmap.show.text.language import _, translated
-from fieldmap.show.text.map.tonight import lows
+from fieldmap.show.text.map.tonight import plain_low
 from fieldmap.show.text.quantities import Units
+from layers.cover import COVERS
 
 WORDS = texts("fieldmap.show.text.print.wall", "sheet")
+STEPS = ("no_wind", "cover_nothing", "tie", "find", "do")
+FILLED_LATER = ("holds_for", "to_gate", "colder", "carry")
+SAME_C = 0.25  # under half of the step that people are shown
 
 
-def blocks(evenings: Sequence[Evening], units: Units) -> tuple[Block, ...]:
-    """A table for clear and calm nights, and what to do on others.
+def blocks(
+    matrix: Matrix | None, order: Sequence[str], units: Units
+) -> tuple[Block, ...]:
+    """The sheet as one block.
 
     Parameters
     ----------
-    evenings
-        Those of clear and calm nights, the warmest low first.
+    matrix
+        None where nothing stands.
+    order
+        Names of all beds in the order of the plan.
     """
+    fabric_c = COVERS["light_fabric"].open_above_c or OPEN_OUTSIDE_C
+    places = {
+        "unit": "°F" if units == "us" else "°C",
+        "length_unit": "ft" if units == "us" else "m",
+        "film": quantities.temperature(OPEN_OUTSIDE_C, units),
+        "fabric": quantities.temperature(fabric_c, units),
+    }
+    said = {
+        key: _(text).format(**places)
+        for key, text in WORDS.items()
+        if key not in FILLED_LATER
+    }
     return (
-        Text(_(WORDS["how_to_read"])),
-        Table(
-            (_("Low"), _("What to do")),
-            tuple(
-                (
-                    lows(first.low, last.low, units),
-                    tonight.in_short(first.advice, units),
-                )
-                for first, last in spans(evenings)
-            ),
-            (1.0, 7.0),
-        ),
-        Heading(_(WORDS["cloudy"])),
-        Points(translated(tonight.CLOUDY)),
-        Heading(_(WORDS["windy"])),
-        Points(translated(tonight.WINDY)),
-        cautions(
-            _("Mind"),
-            dict(zip(("cold", "", "heat", "fumes"), tonight.CAUTIONS, strict=True)),
+        WallSheet(
+            title=said["title"],
+            items=tuple(said[key] for key in STEPS),
+            text=said["water"],
+            words=said | {"unit": places["unit"]},
+            tomorrow=Lines((said["opens"],)),
+            matrix={} if matrix is None else filled(matrix, order, units),
         ),
     )
+
+
+def filled(matrix: Matrix, order: Sequence[str], units: Units) -> dict[str, Any]:
+    """What the template sets, as text."""
+    return {
+        "holds_for": _(WORDS["holds_for"]).format(
+            day=language.date_in_words(matrix.day)
+        ),
+        "lows": [plain_low(low) for low in matrix.lows],
+        "blocks": [_block(block, order, units) for block in matrix.blocks],
+        "carry": list(_carried(matrix, units)),
+        "minutes": [str(each) for each in matrix.minutes],
+        "done_by": [
+            [
+                language.day(night.day.month, night.day.day),
+                "" if night.done_by is None else clock(night.done_by),
+            ]
+            for night in matrix.hours
+        ],
+    }
+
+
+def _block(block: PlotBlock, order: Sequence[str], units: Units) -> dict[str, Any]:
+    degrees = quantities.degrees(round(block.colder_c * 2) / 2, units)
+    is_known = block.gate_m == block.gate_m
+    way = quantities.whole_length(block.gate_m, units) if is_known else ""
+    notes = [_(WORDS["to_gate"]).format(length=way)] if is_known else []
+    colder = (
+        _(WORDS["as_cold"])
+        if block.colder_c < SAME_C
+        else _(WORDS["colder"]).format(degrees=degrees)
+    )
+    return {
+        "plot": block.plot,
+        "notes": " ".join([*notes, colder]),
+        "lines": [
+            {
+                "beds": names.runs_of_beds(line.beds, order),
+                "crop": names.started(names.listed(translated(line.crops))),
+                "cells": [_cell(cell, order, units) for cell in line.cells],
+            }
+            for line in block.lines
+        ],
+    }
+
+
+def _cell(cell: Cell, order: Sequence[str], units: Units) -> dict[str, Any]:
+    """What stands in one box: covers with their metres, or a word."""
+    left = "leave" if cell.verdict == "odds" else cell.verdict
+    return {
+        "laid": [_laid(laid, order, units) for laid in cell.laid],
+        "word": "" if left == "cover" else _(WORDS[left]),
+        "verdict": cell.verdict,
+    }
+
+
+def _laid(laid: Laid, order: Sequence[str], units: Units) -> dict[str, Any]:
+    sign = "pair" if laid.kind == PAIR else "film" if is_film(laid.kind) else "fabric"
+    beds = "" if laid.is_all else names.runs_of_beds(laid.beds, order)
+    return {
+        "sign": sign,
+        "length": _number(laid.cover_m, units),
+        "unsure": laid.odds == "unsure",
+        "beds": beds,
+    }
+
+
+def _number(metres: float, units: Units) -> str:
+    """Whole metres or feet, without the unit."""
+    per_metre = quantities.FEET_PER_METRE if units == "us" else 1.0
+    return language.written(round(metres * per_metre), "d")
+
+
+def _carried(matrix: Matrix, units: Units) -> Iterator[list[str]]:
+    """Of each cover that is owned: its name, and what is carried at each low."""
+    for kind in WARMING:
+        uses = [use for each in matrix.covers for use in each if use.kind == kind]
+        if uses:
+            owned = quantities.whole_length(uses[0].owned_m, units)
+            cover = names.started(names.cover_name(kind))
+            said = _(WORDS["carry"]).format(cover=cover, length=owned)
+            yield [said, *(quantities.whole_length(use.used_m, units) for use in uses)]

@@ -1,6 +1,7 @@
 """Names in a sentence: lists and runs of them, and what things of the data are called."""
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
@@ -109,7 +110,7 @@ def runs_of_beds(names: Sequence[str], order: Sequence[str]) -> str:
     >>> runs_of_beds(["A3", "A1", "A2", "B1"], ["A1", "A2", "A3", "A4", "B1"])
     'A1 to A3 and B1'
     """
-    place = {name: at for at, name in enumerate(order)}
+    place = _places(tuple(order))
     runs: list[list[str]] = []
     for name in sorted(set(names), key=place.__getitem__):
         if runs and place[runs[-1][-1]] + 1 == place[name]:
@@ -117,6 +118,11 @@ def runs_of_beds(names: Sequence[str], order: Sequence[str]) -> str:
         else:
             runs.append([name])
     return listed([run(each) for each in runs])
+
+
+@lru_cache(maxsize=8)  # asked of a few orders, many times over
+def _places(order: tuple[str, ...]) -> dict[str, int]:
+    return {name: at for at, name in enumerate(order)}
 
 
 def ordinal(number: int) -> str:

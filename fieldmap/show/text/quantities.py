@@ -343,17 +343,6 @@ def temperature(celsius: float, units: Units) -> str:
     return f"{written(rounded_c(celsius))} °C"
 
 
-def air(celsius: float, units: Units) -> str:
-    """A temperature of the air with a true minus.
-
-    Examples
-    --------
-    >>> air(-2.0, "metric"), air(-2.0, "us")
-    ('−2 °C', '28 °F')
-    """
-    return temperature(celsius, units).replace("-", "−")
-
-
 def degrees(size_c: float, units: Units) -> str:
     """The size of a difference of temperatures.
 

@@ -137,7 +137,6 @@ FORMS: Mapping[str, Form] = {
     "pipe": quantities.pipe,
     "difference": quantities.difference,
     "temperature": quantities.temperature,
-    "air": quantities.air,
     "against": quantities.against,
     "signed": quantities.signed,
     "factor": lambda range_, _units: quantities.factor(range_),

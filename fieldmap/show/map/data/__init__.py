@@ -6,8 +6,6 @@ from typing import Any
 import pyproj
 from shapely.geometry import box
 
-from fieldmap.decide.tonight import evenings
-from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Bounds
 from fieldmap.plan import Plan
@@ -26,7 +24,6 @@ def script_data(plan: Plan) -> dict[str, Any]:
     site, units = plan.site, plan.site.settings.units
     analysis, ground = plan.analysis, plan.analysis.terrain.elevation_m
     to_geojson = shapes.Degrees(site.crs)
-    round_ = evening_round(site, plan.beds)
     return {
         "features": shapes.features(
             itertools.chain(
@@ -51,9 +48,7 @@ def script_data(plan: Plan) -> dict[str, Any]:
             [(each.name, each.analysis.cold_air) for each in plan.what_ifs],
         ),
         "tonight": tonight_lists.lists(
-            lambda sky, wind: evenings(round_, sky, wind, units),
-            plan.beds,
-            units,
+            plan.evenings, plan.beds, plan.weekly_jobs.starts, units
         ),
         "view": _corners(
             shapes.planned_bounds(site.plots.geometry, plan.tunnels), site.crs

@@ -1,15 +1,16 @@
-"""Tonight's list for every low that one may hear, so that the page need not compute."""
+"""Tonight's list for every evening and low that one may hear, so that the page need not compute."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from datetime import date
 from typing import Any, get_args
 
 from fieldmap.decide.ranking import RankedBed
-from fieldmap.decide.tonight import LOWS, Evening
-from fieldmap.decide.tonight.answer import Sign
-from fieldmap.decide.tonight.forecast import Sky, Wind
+from fieldmap.decide.tonight.advice import Advice, Row, Verdict
+from fieldmap.decide.tonight.evenings import Evenings, Spell
+from fieldmap.decide.tonight.forecast import LOWS, Forecast, Sky, Wind, celsius
 from fieldmap.show.text.decide import tonight
 from fieldmap.show.text.language import _, translated
-from fieldmap.show.text.map.tonight import SIGN_LABELS, low
+from fieldmap.show.text.map.tonight import low
 from fieldmap.show.text.quantities import Units
 
 START = {"metric": 0, "us": 32}  # the low that the page shows first
@@ -18,59 +19,117 @@ NIGHTS: dict[str, tuple[Sky, Wind]] = {
     "cloudy_night": ("cloudy", "calm"),
     "windy_night": ("clear", "windy"),
 }
-SIGNS: tuple[Sign, ...] = get_args(Sign)
-SIGN_DIGITS: dict[str | None, str] = {sign: str(at) for at, sign in enumerate(SIGNS)}
 assert {sky for sky, _ in NIGHTS.values()} == set(get_args(Sky))
+NOT_COVERED: tuple[Verdict, ...] = ("short", "lost", "odds", "leave")
 
 
 def lists(
-    evenings: Callable[[Sky, Wind], Sequence[Evening]],
-    beds: Sequence[RankedBed],
-    units: Units,
+    evenings: Evenings, beds: Sequence[RankedBed], starts: date, units: Units
 ) -> dict[str, Any]:
-    """The lists by kind of night and low; each sentence stands once.
+    """The lists by evening, kind of night and low; each sentence, and each list, stands once.
 
-    `lows` are text, the warmest first; `nights` hold, for each low, the numbers of the
-    sentences: of the heading, of what holds everywhere, and plot by plot; and a digit for
-    each bed in the order of the plan, its place in `signs`, or a dash where nothing is
-    known of it.
+    `lows` are text, the warmest first. `evenings` are spells on which the same stands, in
+    order, with `from` and `until`, and for each kind of night the number of its list at
+    each low; between them nothing stands, and `nothing` says so. Of a list, numbers of
+    sentences in `words` are `answer` (the first in a few words), `first`, `plots` (its
+    name, its air, and what is not covered), `advice` and `last`; `tasks` have, in walking
+    order, what, piece, odds (-1 where it is surely enough), plot and number of their beds
+    in `sets`; `short`, `lost`, `odds` and `leave` are numbers of sets that are not covered.
+    A set has the places of its beds in the plan.
 
     Parameters
     ----------
-    evenings
-        The evenings of one kind of night, the warmest low first.
+    beds
+        In the order of the plan.
+    starts
+        The first evening of twelve months.
     """
-    sentences: dict[str, int] = {}
+    found = _Lists({ranked.bed.name: at for at, ranked in enumerate(beds)}, units)
+    warmest, coldest = LOWS[units]
+    lows = range(warmest, coldest - 1, -1)
+    spells = [
+        found.of_spell(evenings, spell, lows) for spell in evenings.spells(starts)
+    ]
+    nothing = "nothing_stands" if evenings.crop_plan.is_known else "unknown"
+    return {
+        "lows": [low(degrees, units) for degrees in lows],
+        "start": warmest - START[units],
+        "nights": list(NIGHTS),
+        "evenings": spells,
+        "lists": [*found.lists.values()],
+        "words": [*found.words],
+        "sets": [*map(list, found.sets)],
+        "nothing": _(tonight.ANSWER[nothing]),
+        "cautions": list(translated(tonight.NIGHTS["always"])),
+    }
 
-    def number(sentence: str) -> int:
-        return sentences.setdefault(sentence, len(sentences))
 
-    def of_low(evening: Evening) -> dict[str, Any]:
-        advice = evening.advice
+class _Lists:
+    """Sentences and lists by their number."""
+
+    def __init__(self, places: dict[str, int], units: Units) -> None:
+        self.places, self.units = places, units
+        self.words: dict[str, int] = {}
+        self.lists: dict[str, dict[str, Any]] = {}
+        self.numbers: dict[str, int] = {}
+        self.sets: dict[tuple[int, ...], int] = {}
+
+    def of_spell(
+        self, evenings: Evenings, spell: Spell, lows: Sequence[int]
+    ) -> dict[str, Any]:
+        """One spell with the numbers of its lists."""
+
+        def numbers(sky: Sky, wind: Wind) -> list[int]:
+            forecasts = (
+                Forecast(celsius(each, self.units), sky, wind) for each in lows
+            )
+            return [
+                self.number_of(evenings.advise_spell(spell, each)) for each in forecasts
+            ]
+
         return {
-            "first": [
-                number(sentence) for sentence in tonight.everywhere(advice, units)
-            ],
-            "plots": [
-                [number(here.plot), *map(number, (here.air, *here.lines))]
-                for here in tonight.by_plot(advice, units)
-            ],
-            "beds": "".join(
-                SIGN_DIGITS.get(advice.signs.get(ranked.bed.name), "-")
-                for ranked in beds
-            ),
+            "from": spell.stand.day.isoformat(),
+            "until": spell.until.isoformat(),
+            "lists": {name: numbers(*night) for name, night in NIGHTS.items()},
         }
 
-    warmest, coldest = LOWS[units]
-    nights = {
-        name: [of_low(evening) for evening in evenings(sky, wind)]
-        for name, (sky, wind) in NIGHTS.items()
-    }
-    return {
-        "lows": [low(degrees, units) for degrees in range(warmest, coldest - 1, -1)],
-        "start": warmest - START[units],
-        "nights": nights,
-        "sentences": list(sentences),
-        "signs": [{"sign": sign, "said": _(SIGN_LABELS[sign])} for sign in SIGNS],
-        "cautions": list(translated(tonight.CAUTIONS)),
-    }
+    def number_of(self, advice: Advice) -> int:
+        """The number of a list."""
+        plots = tonight.by_plot(advice, self.units)
+        rows = {
+            verdict: [row for row in advice.rows if row.verdict == verdict]
+            for verdict in NOT_COVERED
+        }
+        made = {
+            "answer": self._all(tonight.answer(advice)),
+            "first": self._all(tonight.first(advice, self.units)),
+            "plots": [self._all((here.plot, here.air, *here.rest)) for here in plots],
+            "tasks": [
+                [
+                    *self._all((words.what, words.piece)),
+                    self._number(words.odds) if words.odds else -1,
+                    at,
+                    self._set(task.rows),
+                ]
+                for at, (here, words_of) in enumerate(
+                    zip(advice.plots, plots, strict=True)
+                )
+                for task, words in zip(here.tasks, words_of.tasks, strict=True)
+            ],
+            "advice": self._all(tonight.how(advice)),
+            "last": self._number(tonight.tomorrow(advice, self.units)),
+        } | {verdict: self._set(here) for verdict, here in rows.items() if here}
+        key = str(made)
+        self.lists.setdefault(key, made)
+        return self.numbers.setdefault(key, len(self.numbers))
+
+    def _set(self, rows: Sequence[Row]) -> int:
+        """The number of a set of beds."""
+        beds = tuple(self.places[row.standing.bed] for row in rows)
+        return self.sets.setdefault(beds, len(self.sets))
+
+    def _all(self, sentences: Sequence[str]) -> list[int]:
+        return [self._number(sentence) for sentence in sentences]
+
+    def _number(self, sentence: str) -> int:
+        return self.words.setdefault(sentence, len(self.words))

@@ -2,8 +2,6 @@
 
 from collections.abc import Iterator
 
-from fieldmap.decide.tonight import evenings
-from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.plan import Plan
 from fieldmap.show.map.tables import beds, places, what_if, work
 from fieldmap.show.map.tables.table import Table
@@ -31,9 +29,8 @@ def all_tables(plan: Plan) -> Iterator[Table]:
         yield what_if.changed_beds(
             effect, number, plan.beds, units, with_dates=with_dates
         )
-    yield work.to_cover(
-        evenings(evening_round(plan.site, plan.beds), "clear", "calm", units), units
-    )
+    order = [ranked.bed.name for ranked in plan.beds]
+    yield work.to_cover(plan.tonight, order, units)
     yield work.to_buy(plan.materials, units)
     if plan.materials.low_tunnels:
         yield work.hoops(plan.materials.low_tunnels, units)

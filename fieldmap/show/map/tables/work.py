@@ -1,10 +1,12 @@
 """What to cover tonight, and what to buy, cut and peg."""
 
 from collections.abc import Sequence
+from functools import partial
 
 from fieldmap.decide.materials import Line, LowTunnel, Materials
 from fieldmap.decide.pegging.model import Check, FieldPegs, Peg
-from fieldmap.decide.tonight import Evening, spans
+from fieldmap.decide.tonight.matrix import Line as Lows
+from fieldmap.decide.tonight.matrix import Matrix
 from fieldmap.show.map.tables.table import Columns, Table, row_id, table
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.decide import pegging, tonight
@@ -12,27 +14,36 @@ from fieldmap.show.text.decide.materials import cutting_list, item
 from fieldmap.show.text.language import translated, written
 from fieldmap.show.text.map import materials as words
 from fieldmap.show.text.map.labels import label
-from fieldmap.show.text.map.tonight import lows
+from fieldmap.show.text.map.tonight import low
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase, say_all
 
 
-def to_cover(evenings: Sequence[Evening], units: Units) -> Table:
-    """What to cover, by the low that is forecast; lows that ask for the same share a row."""
-    columns: Columns[tuple[Evening, Evening]] = {
-        "low": lambda span: lows(span[0].low, span[1].low, units),
-        "to_do": lambda span: "\n".join(_tonight(span[0], units)),
+def to_cover(sheet: Matrix | None, order: Sequence[str], units: Units) -> Table:
+    """What to cover on clear and calm nights: crops by plot, lows side by side.
+
+    Parameters
+    ----------
+    order
+        Names of all beds in the order of the plan.
+    """
+    lows = () if sheet is None else sheet.lows
+    columns: Columns[tuple[str, Lows]] = {
+        "plot": lambda line: line[0],
+        "beds": lambda line: names.runs_of_beds(line[1].beds, order),
+        "crop": lambda line: names.started(names.listed(translated(line[1].crops))),
+    } | {
+        low(degrees, units): partial(_cell, at=at, order=order, units=units)
+        for at, degrees in enumerate(lows)
     }
-    notes = (label("tonight_note"), *translated(tonight.CAUTIONS))
-    return table("tonight", columns, spans(evenings), notes)
+    blocks = () if sheet is None else sheet.blocks
+    lines = [(block.plot, line) for block in blocks for line in block.lines]
+    day = () if sheet is None else (tonight.beds_of(sheet.day),)
+    return table("tonight", columns, lines, (*day, label("tonight_note")))
 
 
-def _tonight(evening: Evening, units: Units) -> list[str]:
-    plots = tonight.by_plot(evening.advice, units)
-    return [
-        *tonight.everywhere(evening.advice, units),
-        *(f"{here.plot}: {' '.join(here.lines)}" for here in plots),
-    ]
+def _cell(line: tuple[str, Lows], at: int, order: Sequence[str], units: Units) -> str:
+    return tonight.cell(line[1].cells[at], order, units)
 
 
 def to_buy(materials: Materials, units: Units) -> Table:

@@ -1,13 +1,14 @@
 """What to cover tonight, for the command, the page, the map and the wall sheet."""
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from typing import NamedTuple
 
 from fieldmap.decide.calendar.in_tunnels import OPEN_OUTSIDE_C
 from fieldmap.decide.tonight import Advice, Task
 from fieldmap.decide.tonight.advice import Harmed, PlotAdvice, Row, UsedCover
 from fieldmap.decide.tonight.answer import parts_of
+from fieldmap.decide.tonight.matrix import Cell, Laid
 from fieldmap.show.text import language, names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, translated
@@ -19,6 +20,7 @@ NIGHTS = texts(__name__, "nights")
 HEADING = texts(__name__, "heading")
 ANSWER, WORK = texts(__name__, "answer"), texts(__name__, "work")
 TASK, PLOT = texts(__name__, "task"), texts(__name__, "plot")
+CELLS = texts(__name__, "cells")
 HOURS, AIR, TOMORROW = (texts(__name__, each) for each in ("hours", "air", "tomorrow"))
 
 
@@ -100,11 +102,11 @@ def in_words(
         units,
         site=site_name,
         day=language.date_in_words(advice.stand.day),
-        low=quantities.air(night.low_c, units),
+        low=quantities.temperature(night.low_c, units),
         sky=night.sky,
         wind=night.wind,
     )
-    dusk = "" if dusk_c is None else quantities.air(dusk_c, units)
+    dusk = "" if dusk_c is None else quantities.temperature(dusk_c, units)
     return Words(
         heading,
         answer(advice),
@@ -251,8 +253,8 @@ def tomorrow(advice: Advice, units: Units) -> str:
     if not has_film and "fabric" not in laid:
         return _(TOMORROW["nothing"])
     fabric_c = COVERS["light_fabric"].open_above_c or OPEN_OUTSIDE_C
-    degrees = quantities.air(OPEN_OUTSIDE_C, units)
-    fabric = quantities.air(fabric_c, units)
+    degrees = quantities.temperature(OPEN_OUTSIDE_C, units)
+    fabric = quantities.temperature(fabric_c, units)
     key = "both" if has_film and "fabric" in laid else "film" if has_film else "fabric"
     return _(TOMORROW[key]).format(
         degrees=fabric if key == "fabric" else degrees, fabric=fabric
@@ -274,8 +276,8 @@ def by_plot(advice: Advice, units: Units) -> tuple[PlotWords, ...]:
 
 
 def _air(here: PlotAdvice, units: Units) -> str:
-    coldest, warmest = (quantities.air(each, units) for each in here.likely_c)
-    worst = quantities.air(here.worst_c, units)
+    coldest, warmest = (quantities.temperature(each, units) for each in here.likely_c)
+    worst = quantities.temperature(here.worst_c, units)
     text = AIR["alike" if worst == coldest else "range"]
     return _(text).format(air=names.run((coldest, warmest)), worst=worst)
 
@@ -322,6 +324,30 @@ def _crop(row: Row) -> str:
     crop = _(row.standing.crop)
     keeps = row.standing.keeps
     return _(PLOT[keeps]).format(crop=crop) if keeps else crop
+
+
+# ------------------------------------------------------------------ lows side by side
+def beds_of(day: date) -> str:
+    """For the beds of which evening lows stand side by side."""
+    return _(CELLS["beds_of"]).format(day=language.date_in_words(day))
+
+
+def cell(found: Cell, order: Sequence[str], units: Units) -> str:
+    """What a crop of a plot wants at one low."""
+    laid = [_laid(each, order, units) for each in found.laid]
+    rest = [] if found.verdict == "cover" else [_(CELLS[found.verdict])]
+    return "; ".join((*laid, *rest))
+
+
+def _laid(laid: Laid, order: Sequence[str], units: Units) -> str:
+    length = quantities.whole_length(laid.cover_m, units)
+    piece = _(CELLS["laid"]).format(cover=names.cover_name(laid.kind), length=length)
+    if laid.odds == "unsure":
+        piece = _(CELLS["unsure"]).format(piece=piece)
+    if laid.is_all:
+        return piece
+    beds = names.runs_of_beds(laid.beds, order)
+    return _(CELLS["of_beds"]).format(piece=piece, beds=beds)
 
 
 # ------------------------------------------------------------------ the hours

@@ -2,7 +2,6 @@
 
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import phrase
 
 # What a bed is drawn as on the map of tonight.
 SIGN_LABELS = texts(__name__, "sign_labels")
@@ -20,9 +19,12 @@ def low(degrees: int, units: Units) -> str:
     return f"{degrees} {unit}".replace("-", "−")
 
 
-def lows(first: int, last: int, units: Units) -> str:
-    """A run of forecast lows, the warmest first."""
-    warmest, coldest = low(first, units), low(last, units)
-    return (
-        warmest if first == last else phrase("run_of_lows", low=warmest, high=coldest)
-    )
+def plain_low(degrees: int) -> str:
+    """A forecast low with its sign and no unit, as it heads a column.
+
+    Examples
+    --------
+    >>> plain_low(4), plain_low(0), plain_low(-2)
+    ('+4', '0', '−2')
+    """
+    return f"{degrees:+d}".replace("-", "−") if degrees else "0"

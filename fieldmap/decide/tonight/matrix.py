@@ -1,0 +1,233 @@
+"""The same advice for several lows side by side: crops by plot, as it hangs on a wall."""
+
+import itertools
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date, timedelta
+from typing import NamedTuple
+
+import pandas as pd
+
+from fieldmap.decide.tonight.advice import Advice, PlotAdvice, Row, UsedCover, Verdict
+from fieldmap.decide.tonight.answer import Odds
+from fieldmap.decide.tonight.evenings import Evenings, Spell
+from fieldmap.decide.tonight.forecast import Forecast, celsius
+from fieldmap.decide.tonight.work import NightHours
+from fieldmap.model.settings import Units
+
+# Lows in the units of the site, the warmest first.
+LOWS_ON_WALL = {"metric": (4, 2, 0, -2, -4, -6), "us": (40, 36, 32, 28, 24, 20)}
+# A sheet is made for the evening of these weeks on which most wants a cover (a choice).
+WEEKS_AHEAD = timedelta(weeks=6)
+# Days whose hours stand on the sheet: from its evening on, two weeks apart.
+HOURS, APART = 6, timedelta(weeks=2)
+
+
+class Laid(NamedTuple):
+    """One kind of cover over some beds of a crop."""
+
+    kind: str
+    cover_m: float
+    beds: tuple[str, ...]
+    is_all: bool
+    odds: Odds
+
+
+class Cell(NamedTuple):
+    """A crop of a plot at one low.
+
+    Attributes
+    ----------
+    verdict
+        Of those that are not covered, the first of "short", "lost", "odds", "leave" that
+        any has; "cover" where all are.
+    """
+
+    verdict: Verdict
+    laid: tuple[Laid, ...]
+
+
+class Line(NamedTuple):
+    """A crop of a plot, or several that are left alike, at every low."""
+
+    crops: tuple[str, ...]
+    beds: tuple[str, ...]
+    cells: tuple[Cell, ...]
+
+
+class Block(NamedTuple):
+    """A plot.
+
+    Attributes
+    ----------
+    gate_m
+        To its first planted bed; NaN without a gate.
+    colder_c
+        How much colder than the forecast its coldest planted bed likely is.
+    """
+
+    plot: str
+    gate_m: float
+    colder_c: float
+    lines: tuple[Line, ...]
+
+
+class Matrix(NamedTuple):
+    """All of the sheet, for clear and calm nights.
+
+    Attributes
+    ----------
+    day
+        The evening whose beds it holds for.
+    lows
+        In the units of the site.
+    covers, minutes
+        For each low.
+    hours
+        When work is done, on that evening and on some after it.
+    """
+
+    day: date
+    lows: tuple[int, ...]
+    blocks: tuple[Block, ...]
+    covers: tuple[tuple[UsedCover, ...], ...]
+    minutes: tuple[int, ...]
+    hours: tuple[NightHours, ...]
+    advices: tuple[Advice, ...]
+
+
+def matrix(
+    evenings: Evenings, starts: date, coldest_c: Sequence[float], units: Units
+) -> Matrix | None:
+    """The sheet from a day on; None where nothing stands in the twelve months after it.
+
+    Parameters
+    ----------
+    coldest_c
+        Coldest low of the record in each month, January first.
+    """
+    spell = _spell(evenings, starts, coldest_c, units)
+    if spell is None:
+        return None
+    lows = LOWS_ON_WALL[units]
+    advices = tuple(evenings.advise_spell(spell, _still(low, units)) for low in lows)
+    days = [spell.stand.day + number * APART for number in range(HOURS)]
+    return Matrix(
+        spell.stand.day,
+        lows,
+        tuple(_blocks(advices)),
+        tuple(each.covers for each in advices),
+        tuple(each.minutes for each in advices),
+        tuple(evenings.nights(days)),
+        advices,
+    )
+
+
+def coldest_by_month(tmin_c: pd.Series) -> tuple[float, ...]:
+    """The coldest low of a record in each month, January first; −∞ where it has none.
+
+    Examples
+    --------
+    >>> days = pd.date_range("2020-01-31", periods=2)
+    >>> coldest_by_month(pd.Series([-3.0, 1.0], days))[:3]
+    (-3.0, 1.0, -inf)
+    """
+    found = tmin_c.dropna()
+    least = found.groupby(pd.DatetimeIndex(found.index).month).min()
+    return tuple(float(least.get(month, -math.inf)) for month in range(1, 13))
+
+
+def _still(low: int, units: Units) -> Forecast:
+    return Forecast(celsius(low, units), "clear", "calm")
+
+
+# ------------------------------------------------------------------ for which evening
+def _spell(
+    evenings: Evenings, starts: date, coldest_c: Sequence[float], units: Units
+) -> Spell | None:
+    """Of the next evenings on which anything may want a cover, those with most of it.
+
+    Where nothing ever does, the first on which anything stands.
+    """
+    spells = list(evenings.spells(starts))
+    wanted = [_wanted(evenings, spell, coldest_c, units) for spell in spells]
+    first = next((at for at, count in enumerate(wanted) if count), None)
+    if first is None:
+        return spells[0] if spells else None
+    last_day = spells[first].stand.day + WEEKS_AHEAD
+    near = [at for at, spell in enumerate(spells) if spell.stand.day <= last_day]
+    return spells[max(near, key=lambda at: wanted[at])]
+
+
+def _wanted(
+    evenings: Evenings, spell: Spell, coldest_c: Sequence[float], units: Units
+) -> int:
+    """Most crops on beds that want a cover at a low that this month has seen."""
+    known_c = coldest_c[spell.stand.day.month - 1]
+    nights = [_still(low, units) for low in LOWS_ON_WALL[units]]
+    counts = [
+        sum(row.verdict in ("cover", "short") for row in advice.rows)
+        for advice in (
+            evenings.advise_spell(spell, night)
+            for night in nights
+            if night.low_c >= known_c
+        )
+    ]
+    return max(counts, default=0)
+
+
+# ------------------------------------------------------------------ crops by plot
+def _blocks(advices: Sequence[Advice]) -> Iterator[Block]:
+    """Every advice has the same plots and rows, each with its own answers."""
+    for plots in zip(*(advice.plots for advice in advices), strict=True):
+        first: PlotAdvice = plots[0]
+        low_c = advices[0].forecast.low_c
+        yield Block(
+            first.plot,
+            first.rows[0].stop.gate_m,
+            low_c - first.likely_c[0],
+            tuple(_lines([plot.rows for plot in plots])),
+        )
+
+
+def _lines(by_low: Sequence[Sequence[Row]]) -> Iterator[Line]:
+    """A line for each crop; those that are never covered and alike share one."""
+    crops: dict[str, list[tuple[Row, ...]]] = {}
+    for rows in zip(*by_low, strict=True):
+        crops.setdefault(rows[0].standing.crop, []).append(rows)
+    merged: dict[object, Line] = {}
+    for crop, its_rows in crops.items():
+        cells = tuple(_cell(rows) for rows in zip(*its_rows, strict=True))
+        beds = tuple(rows[0].standing.bed for rows in its_rows)
+        is_covered = any(cell.laid for cell in cells)
+        key: object = crop if is_covered else cells
+        before = merged.get(key, Line((), (), cells))
+        merged[key] = Line((*before.crops, crop), (*before.beds, *beds), cells)
+    yield from merged.values()
+
+
+def _cell(rows: Sequence[Row]) -> Cell:
+    verdicts: tuple[Verdict, ...] = ("short", "lost", "odds", "leave", "cover")
+    found = next(each for each in verdicts if any(r.verdict == each for r in rows))
+    return Cell(found, tuple(_laid(rows)))
+
+
+def _laid(rows: Iterable[Row]) -> Iterator[Laid]:
+    every = list(rows)
+    covered = sorted(
+        (row for row in every if row.piece is not None), key=_kind_and_odds
+    )
+    for (kind, odds), group in itertools.groupby(covered, _kind_and_odds):
+        same = list(group)
+        yield Laid(
+            kind,
+            sum(row.piece.cover_m for row in same if row.piece),
+            tuple(row.standing.bed for row in same),
+            len(same) == len(every) and not any(row.is_in_part for row in same),
+            odds,
+        )
+
+
+def _kind_and_odds(row: Row) -> tuple[str, Odds]:
+    assert row.piece is not None
+    return row.piece.kind, row.piece.odds
