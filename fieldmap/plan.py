@@ -44,7 +44,8 @@ from fieldmap.decide.layout.past_beds import History
 from fieldmap.decide.marks import MarkComparison
 from fieldmap.decide.materials import Materials
 from fieldmap.decide.pegging.site_pegs import Staking, peg_site
-from fieldmap.decide.tonight.evenings import Evenings, evenings
+from fieldmap.decide.tonight.evening_round import evening_round
+from fieldmap.decide.tonight.evenings import Evenings
 from fieldmap.decide.tonight.matrix import Matrix, coldest_by_month, matrix
 from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet, TunnelSites
 from fieldmap.decide.tunnels import light as tunnel_light
@@ -143,11 +144,23 @@ class Plan:
     happened: tuple[Happened, ...] = ()
 
     @cached_property
+    def history(self) -> History:
+        """Where lines of history files happened, beside its beds."""
+        beds = [ranked.bed for ranked in self.beds]
+        return History(self.site.past_beds, self.site.own_beds, beds)
+
+    @cached_property
     def evenings(self) -> Evenings:
         """What the advice for any evening is made from."""
-        return evenings(
-            *(self.site, self.beds, self.crop_plan, self.happened),
-            has_tunnels=bool(self.tunnels),
+        site = self.site
+        choices = site.settings.crops
+        return Evenings(
+            evening_round(site, self.beds, has_tunnels=bool(self.tunnels)),
+            self.crop_plan,
+            site.crops,
+            self.happened,
+            frozenset(each.name for each in choices if each.transplants == "soft"),
+            *(site.latitude, site.longitude, site.time_zone),
         )
 
     @cached_property

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-import errno
 import io
-import os
 import sys
 import warnings
 from datetime import date, datetime
@@ -13,17 +11,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
-from typer.core import TyperGroup
 
+from fieldmap.cli.refusals import Commands, refused
 from fieldmap.cli.start import demo, start
-from fieldmap.errors import (
-    FieldmapError,
-    PlanError,
-    Problem,
-    SiteError,
-    problem,
-    seen,
-)
+from fieldmap.errors import PlanError, SiteError, problem, seen
 from fieldmap.model.fact import Fact
 
 if TYPE_CHECKING:
@@ -38,68 +29,8 @@ if TYPE_CHECKING:
     from fieldmap.plan import Plan
 
 
-OUR_FAULT = problem(
-    "this is a mistake in fieldmap and not in your files; docs/security.md says how to"
-    " report it, with the lines above"
-)
-# What the system may refuse at any place, through no fault of the program.
-_OF_SYSTEM = {
-    *(errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EACCES, errno.EPERM),
-    *(errno.EIO, errno.EMFILE, errno.ENFILE, errno.ENOMEM),
-}
-
-
-def _refused(problems: Iterable[Problem | str]) -> int:
-    """Say what is wrong; the exit code of it."""
-    for each in problems:
-        said = seen(" ".join(_in_words(each).split("\n")))  # one line each
-        typer.echo(f"fieldmap: {said}", err=True)
-    return 1
-
-
-def _refusal_of_system(error: OSError | MemoryError) -> Problem | None:
-    """What to say where the system refuses; None where it is asked for nonsense."""
-    if isinstance(error, MemoryError):
-        return problem(
-            "there is not enough memory; close other programs, or give an elevation of"
-            " the ground around the plots alone"
-        )
-    if error.errno not in _OF_SYSTEM:
-        return None
-    why = os.strerror(error.errno or 0)
-    if error.filename is None:
-        return problem(
-            "the system refused ({why}); free some space, or allow it", why=why
-        )
-    return problem(
-        "{file} could not be read or written ({why}); free some space, or allow it",
-        file=error.filename,
-        why=why,
-    )
-
-
-class _Commands(TyperGroup):
-    """Says what is wrong while the language of the site is still spoken."""
-
-    def invoke(self, ctx: Any) -> Any:
-        """Run one of the commands."""
-        try:
-            return super().invoke(ctx)
-        except FieldmapError as error:
-            raise typer.Exit(_refused(error.problems)) from error
-        except (OSError, MemoryError) as error:
-            refusal = _refusal_of_system(error)
-            if refusal is None:
-                error.add_note(f"fieldmap: {_in_words(OUR_FAULT)}")
-                raise
-            raise typer.Exit(_refused((refusal,))) from error
-        except Exception as error:
-            error.add_note(f"fieldmap: {_in_words(OUR_FAULT)}")
-            raise
-
-
 app = typer.Typer(
-    cls=_Commands,
+    cls=Commands,
     help="From plot outlines, an elevation model and a weather record to a plan: which "
     "ground is warm, cold, sunny or shaded, where beds and tunnels go, and why.",
     no_args_is_help=True,
@@ -151,7 +82,7 @@ def plan(
     from fieldmap import output_folder
     from fieldmap.cache import Store
 
-    day = _day(today, "--today")
+    day = _day(today)
     folder = site / "plan" if out is None else out
     if not site.is_dir():
         _read(command, site)  # says so, before a place for the plan is made in it
@@ -201,8 +132,7 @@ def keep(command: typer.Context, site: SiteFolder) -> None:
     from fieldmap.show.text.sentence import say_all
 
     made = _make(read, site)
-    beds = [ranked.bed for ranked in made.beds]
-    history = past_beds.History(read.past_beds, read.own_beds, beds)
+    beds, history = [ranked.bed for ranked in made.beds], made.history
     past = past_beds.layout(beds)
     crops = [crop.name for crop in read.crops]
     for file, lines in lines_of_history(
@@ -231,7 +161,6 @@ def observe(command: typer.Context, site: SiteFolder) -> None:
     file = read.settings.files.thermometers
     # Bad input is told before anything slow is even loaded.
     readings = thermometers.read_thermometers(site, file)
-    from fieldmap.decide.layout.past_beds import History
     from fieldmap.read.door import input_hashes
     from fieldmap.review import next_thermometers
     from fieldmap.review.thermometers import learn, still_nights, unit_slip_c
@@ -248,7 +177,7 @@ def observe(command: typer.Context, site: SiteFolder) -> None:
         first = next_thermometers.places(cold_air.offset_c, read.plots, beds)
         _echo(words.places(first, "first", units, from_station=from_station))
         return
-    history = History(read.past_beds, read.own_beds, beds)
+    history = made.history
     ground = {name: history.ground(file, name, day) for name, day in readings.on_beds}
     hung = thermometers.hang(
         readings,
@@ -296,6 +225,7 @@ def tonight(
 ) -> None:
     """Say what to cover tonight of what stands there, with what, and what to leave."""
     from fieldmap.decide.tonight.forecast import dusk_c, forecast
+    from fieldmap.read.field_log import read_on_beds
     from fieldmap.show.files.tonight import check_place, write
     from fieldmap.show.text.decide.tonight import in_words, lines
 
@@ -306,7 +236,9 @@ def tonight(
     units = read.settings.units
     night = forecast(low, sky, wind, units)
     at_dusk_c = dusk_c(dusk, night, units)
-    made = _with_log(_make(read, site), site)
+    made = _make(read, site)
+    log = read_on_beds(site, read.settings.files.happened, made.history, read.crops)
+    made = made if log is None else dataclasses.replace(made, happened=log[0])
     advice = made.evenings.advise(evening, night, at_dusk_c)
     words = in_words(advice, read.settings.name, units, at_dusk_c)
     _echo(lines(words))
@@ -324,26 +256,22 @@ def review(
     ] = None,
 ) -> None:
     """Set what happened beside what was said: plantings, losses, last days, lows."""
-    from fieldmap.read import field_log
     from fieldmap.show.files.review import check_place, write
 
     if out is not None:
         check_place(out)
     read = _read(command, site, "step_reading_site")
     file = read.settings.files.happened
-    from fieldmap.decide.layout.past_beds import History
+    from fieldmap.read.field_log import EXAMPLE, read_on_beds
     from fieldmap.review.field_log import review as reviewed
     from fieldmap.show.text.sentence import say_all
 
     made = _make(read, site)
-    beds = [ranked.bed for ranked in made.beds]
-    crops = [crop.name for crop in read.crops]
-    history = History(read.past_beds, read.own_beds, beds)
-    book = field_log.read_happened(site, file, history.names(file), crops)
-    if book is None:
-        _none_yet(file, field_log.EXAMPLE)
+    log = read_on_beds(site, file, made.history, read.crops)
+    if log is None:
+        _none_yet(file, EXAMPLE)
         return
-    book, of_ground = history.happened(file, book)
+    book, of_ground = log
     found = reviewed(made, book)
     _echo(say_all((*of_ground, *found.facts), read.settings.units))
     if out is not None:
@@ -414,7 +342,7 @@ def _read(command: typer.Context, folder: Path, step: str = "") -> Site:
     return read_site(folder, codes())
 
 
-def _day(text: str, option: str) -> date:
+def _day(text: str, option: str = "--today") -> date:
     """The day of an option; the clock is asked here alone.
 
     Raises
@@ -439,22 +367,6 @@ def _day(text: str, option: str) -> date:
     return day
 
 
-def _with_log(made: Plan, folder: Path) -> Plan:
-    """A plan with what the field log says of its beds, where there is a log."""
-    from fieldmap.decide.layout.past_beds import History
-    from fieldmap.read import field_log
-
-    read, beds = made.site, [ranked.bed for ranked in made.beds]
-    file = read.settings.files.happened
-    history = History(read.past_beds, read.own_beds, beds)
-    crops = [crop.name for crop in read.crops]
-    log = field_log.read_happened(folder, file, history.names(file), crops)
-    if log is None:
-        return made
-    on_beds, _of_ground = history.happened(file, log)
-    return dataclasses.replace(made, happened=on_beds)
-
-
 def _make(
     read: Site, folder: Path, *, what_ifs: bool = False, today: date | None = None
 ) -> Plan:
@@ -474,6 +386,7 @@ def _handed_over(read: Site, site: Path, folder: Path, day: date) -> HandOver:
 
     from fieldmap.cache import Store
     from fieldmap.output_folder import HandOver
+    from fieldmap.read.field_log import read_on_beds
 
     if not _is_compiled():
         _say("step_compiling")
@@ -483,11 +396,13 @@ def _handed_over(read: Site, site: Path, folder: Path, day: date) -> HandOver:
     with ThreadPoolExecutor(1) as beside:
         loading = beside.submit(import_module, "fieldmap.show.all")
         made = _make(read, site, what_ifs=True, today=day)
+        file = read.settings.files.happened
         try:
-            made = _with_log(made, site)
+            log = read_on_beds(site, file, made.history, read.crops)
+            made = made if log is None else dataclasses.replace(made, happened=log[0])
         except SiteError as error:  # a plan does without; `review` wants it mended
-            _say("log_left_out", file=read.settings.files.happened)
-            _refused(error.problems)
+            _say("log_left_out", file=file)
+            refused(error.problems)
         show = loading.result()
     _say_what_moved(folder, read.crs, made.beds)
     _say("step_drawing")
@@ -532,12 +447,6 @@ def _is_compiled() -> bool:
 def _echo(lines: Iterable[str]) -> None:
     for line in lines:
         typer.echo(seen(line))
-
-
-def _in_words(mistake: Problem | str) -> str:
-    from fieldmap.show.text.language import problem_in_words
-
-    return problem_in_words(mistake)
 
 
 def _say(kind: str, **values: Any) -> None:

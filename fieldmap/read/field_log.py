@@ -4,7 +4,10 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date
 from pathlib import Path
 
+from fieldmap.decide.layout.past_beds import History
 from fieldmap.errors import Problem, SiteError, problem, site_error
+from fieldmap.model.crops import Crop
+from fieldmap.model.fact import Fact
 from fieldmap.model.field_log import WHATS, Happened
 from fieldmap.read import door
 from fieldmap.read.csv_table import (
@@ -63,6 +66,21 @@ def read_happened(
     ]
     refuse_any(problems, file)
     return tuple(_happened(line, fields, known) for line, fields in table)
+
+
+def read_on_beds(
+    folder: Path, file: str, history: History, crops: Iterable[Crop]
+) -> tuple[tuple[Happened, ...], list[Fact]] | None:
+    """The lines on today's beds, and what is said of those that lie elsewhere.
+
+    Raises
+    ------
+    SiteError
+        With a sentence for every line that cannot be used.
+    """
+    names = [crop.name for crop in crops]
+    log = read_happened(folder, file, history.names(file), names)
+    return None if log is None else history.happened(file, log)
 
 
 class _Known:

@@ -6,16 +6,14 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from fieldmap.decide.crop_plan.model import CropPlan
-from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tonight import advise
 from fieldmap.decide.tonight.advice import Advice
-from fieldmap.decide.tonight.evening_round import EveningRound, evening_round
+from fieldmap.decide.tonight.evening_round import EveningRound
 from fieldmap.decide.tonight.forecast import Forecast
 from fieldmap.decide.tonight.standing import Stand, stand
 from fieldmap.decide.tonight.work import NightHours, night_hours
 from fieldmap.model.crops import Crop
 from fieldmap.model.field_log import Happened
-from fieldmap.model.site import Site
 
 
 class Spell(NamedTuple):
@@ -109,26 +107,3 @@ class Evenings:
         if here.standing:
             past = self.round_.past({each.bed for each in here.standing})
             yield Spell(here, tuple(nights), past)
-
-
-def evenings(
-    site: Site,
-    beds: Sequence[RankedBed],
-    crop_plan: CropPlan,
-    log: Sequence[Happened] = (),
-    *,
-    has_tunnels: bool = False,
-) -> Evenings:
-    """Of a site whose beds, crop plan and field log are known."""
-    return Evenings(
-        evening_round(site, beds, has_tunnels=has_tunnels),
-        crop_plan,
-        site.crops,
-        tuple(log),
-        frozenset(
-            crop.name for crop in site.settings.crops if crop.transplants == "soft"
-        ),
-        site.latitude,
-        site.longitude,
-        site.time_zone,
-    )
