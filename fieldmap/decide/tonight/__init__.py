@@ -120,6 +120,7 @@ def _rows(round_: EveningRound, met: Sequence[Met], *, is_still: bool) -> list[R
     wants = [
         Want(
             place=at,
+            bed=row.stop.place,
             width_m=row.stop.ranked.bed.width_m,
             length_m=row.length_m,
             growth_weeks=row.standing.growth_weeks,
@@ -128,7 +129,7 @@ def _rows(round_: EveningRound, met: Sequence[Met], *, is_still: bool) -> list[R
         )
         for at, (row, found) in enumerate(zip(bare_rows, outlooks, strict=True))
     ]
-    pieces = allot(wants, round_.owned, round_.hoops)
+    pieces = allot(wants, round_.owned, round_.hoops, round_.paths_m)
     return [_laid(row, pieces.get(at)) for at, row in enumerate(bare_rows)]
 
 
@@ -160,16 +161,27 @@ def _by_plot(rows: Iterable[Row]) -> Iterator[PlotAdvice]:
 
 
 def _tasks(rows: Iterable[Row], number: Iterator[int]) -> Iterator[Task]:
-    """Neighbours on the walk with one crop and one cover are one task."""
+    """Neighbours on the walk with one crop and one cover, or under one sheet, are one."""
+    covered = [row for row in rows if row.piece is not None]
+    sheets: dict[int, list[Row]] = {}
+    for row in covered:
+        if row.piece is not None and row.piece.sheet is not None:
+            sheets.setdefault(row.piece.sheet, []).append(row)
+    for key, group in itertools.groupby(covered, _kept_together):
+        sheet = key[0]
+        if sheet is None:
+            yield Task(next(number), tuple(group))
+        elif sheet in sheets:  # met for the first time: all of it is laid now
+            yield Task(next(number), tuple(sheets.pop(sheet)))
 
-    def kept_apart(row: Row) -> object:
-        assert row.piece is not None
-        alone = row.stop.place if row.is_in_part else None
-        return row.standing.crop, row.piece.kind, row.piece.odds, row.is_closed, alone
 
-    covered = (row for row in rows if row.piece is not None)
-    for _key, group in itertools.groupby(covered, kept_apart):
-        yield Task(next(number), tuple(group))
+def _kept_together(row: Row) -> tuple[int | None, object]:
+    piece = row.piece
+    assert piece is not None
+    if piece.sheet is not None:
+        return piece.sheet, None
+    alone = row.stop.place if row.is_in_part else None
+    return None, (row.standing.crop, piece.kind, piece.odds, row.is_closed, alone)
 
 
 # ------------------------------------------------------------------ the work

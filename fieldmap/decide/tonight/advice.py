@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Literal, NamedTuple
 
 from fieldmap.decide.tonight.allot import Piece
-from fieldmap.decide.tonight.answer import Bare, Odds
+from fieldmap.decide.tonight.answer import ODDS, Bare, Odds
 from fieldmap.decide.tonight.evening_round import Stop
 from fieldmap.decide.tonight.forecast import Forecast
 from fieldmap.decide.tonight.standing import Stand, Standing
@@ -53,9 +53,18 @@ class Row(NamedTuple):
         """Whether its cover does not reach over all of it."""
         return self.piece is not None and self.piece.bed_m < self.length_m - 0.05
 
+    @property
+    def part_m(self) -> tuple[float, float] | None:
+        """What is meant of the bed, from its gate end: covered, or stood on; None: all."""
+        first_m = self.standing.part_m[0]
+        covered_m = self.length_m if self.piece is None else self.piece.bed_m
+        part_m = first_m, first_m + covered_m
+        is_all = part_m[1] - part_m[0] > self.stop.ranked.bed.length_m - 0.05
+        return None if is_all else part_m
+
 
 class Task(NamedTuple):
-    """One number of the walk: neighbouring beds with one crop and one cover.
+    """One number of the walk: neighbours with one crop and cover, or under one sheet.
 
     Attributes
     ----------
@@ -69,23 +78,26 @@ class Task(NamedTuple):
     @property
     def kind(self) -> str:
         """Of its cover."""
-        return self._piece.kind
+        return self._pieces[0].kind
 
     @property
     def odds(self) -> Odds:
-        """Under its cover."""
-        return self._piece.odds
+        """Under its cover; of beds under one sheet the worst."""
+        return max((piece.odds for piece in self._pieces), key=ODDS.index)
 
     @property
     def cover_m(self) -> float:
         """Metres of cover that it takes."""
-        return sum(row.piece.cover_m for row in self.rows if row.piece)
+        return sum(piece.cover_m for piece in self._pieces)
 
     @property
-    def _piece(self) -> Piece:
-        piece = self.rows[0].piece
-        assert piece is not None
-        return piece
+    def is_sheet(self) -> bool:
+        """Whether one piece lies over several beds."""
+        return self._pieces[0].sheet is not None
+
+    @property
+    def _pieces(self) -> list[Piece]:
+        return [row.piece for row in self.rows if row.piece is not None]
 
 
 class PlotAdvice(NamedTuple):

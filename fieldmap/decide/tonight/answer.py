@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterable
 from functools import lru_cache
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, get_args
 
 from fieldmap.model.estimate import Estimate
 from layers.cover import COVERS, Range
@@ -11,6 +11,7 @@ from layers.cover import COVERS, Range
 # sure: unharmed at worst; likely: unharmed as things are likely; unsure: rather harmed,
 # though it may come through; harmed: hardly any comes through.
 Odds = Literal["sure", "likely", "unsure", "harmed"]
+ODDS: tuple[Odds, ...] = get_args(Odds)
 # Under this chance nothing is tried, and a cover that betters it by less is not worth
 # the walk. Chances count in tenths: finer would be false (choices, no source).
 LEAST_CHANCE, LEAST_BETTER = 0.3, 0.1

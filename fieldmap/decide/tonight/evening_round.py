@@ -12,6 +12,7 @@ import numpy as np
 
 from fieldmap.analyse import relief
 from fieldmap.decide.calendar.bed_temperatures import station_air
+from fieldmap.decide.materials.sheets import paths_between
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tonight.answer import Bare, usable
 from fieldmap.decide.tonight.forecast import Forecast
@@ -66,6 +67,8 @@ class EveningRound:
         What covers go over.
     plan_order
         Names of all beds in the order of the plan.
+    paths_m
+        From each of them to the next; None where that is no neighbour.
     has_tunnels
         Whether a walk-in tunnel stands there, or is to.
     """
@@ -80,6 +83,7 @@ class EveningRound:
     owned: tuple[Cover, ...]
     hoops: Materials
     plan_order: tuple[str, ...] = ()
+    paths_m: tuple[float | None, ...] = ()
     has_tunnels: bool = False
 
     def past(self, beds: Container[str]) -> EveningRound:
@@ -145,6 +149,7 @@ def evening_round(
         owned=settings.covers,
         hoops=settings.materials,
         plan_order=tuple(ranked.bed.name for ranked in beds),
+        paths_m=paths_between([ranked.bed for ranked in beds]),
         has_tunnels=has_tunnels,
     )
 

@@ -269,7 +269,7 @@ def by_plot(advice: Advice, units: Units) -> tuple[PlotWords, ...]:
             here.plot,
             _air(here, units),
             tuple(task_words(task, advice, units) for task in here.tasks),
-            tuple(_rest(here, advice.plan_order)),
+            tuple(_rest(here, advice.plan_order, units)),
         )
         for here in advice.plots
     )
@@ -286,35 +286,54 @@ def task_words(task: Task, advice: Advice, units: Units) -> TaskWords:
     """One number of the walk in words."""
     cover = names.cover_name(task.kind)
     length = quantities.whole_length(task.cover_m, units)
-    piece = TASK["close" if task.rows[0].is_closed else "cover"]
+    piece = "close" if task.rows[0].is_closed else "sheet" if task.is_sheet else "cover"
+    by_crop: dict[str, list[Row]] = {}
+    for row in task.rows:
+        by_crop.setdefault(row.standing.crop, []).append(row)
+    crops = [
+        _(TASK["what"]).format(
+            crop=_(crop), beds=_beds_of(rows, advice.plan_order, units)
+        )
+        for crop, rows in by_crop.items()
+    ]
     return TaskWords(
         task.number,
-        _(TASK["what"]).format(
-            crop=names.started(_(task.rows[0].standing.crop)),
-            beds=_covered_beds(task, advice.plan_order, units),
-        ),
-        _(piece).format(cover=cover, length=length),
+        names.started("; ".join(crops)),
+        _(TASK[piece]).format(cover=cover, length=length),
         _(TASK[task.odds]) if task.odds in TASK else "",
     )
 
 
-def _covered_beds(task: Task, order: Sequence[str], units: Units) -> str:
-    row = task.rows[0]
-    if row.is_in_part and row.piece is not None:
-        length = quantities.whole_length(row.piece.bed_m, units)
-        return _(TASK["part"]).format(length=length, bed=row.standing.bed)
-    return names.runs_of_beds([each.standing.bed for each in task.rows], order)
+def _beds_of(rows: Iterable[Row], order: Sequence[str], units: Units) -> str:
+    """Beds by name, of each that is taken in part which part."""
+    every = list(rows)
+    whole = [row.standing.bed for row in every if not row.part_m]
+    runs = [names.runs_of_beds(whole, order)] if whole else []
+    parts = [_part(row, units) for row in every if row.part_m]
+    return names.listed([*runs, *parts])
 
 
-def _rest(here: PlotAdvice, order: Sequence[str]) -> Iterable[str]:
+def _part(row: Row, units: Units) -> str:
+    assert row.part_m is not None
+    first_m, last_m = row.part_m
+    first, last = (quantities.length(each, units) for each in row.part_m)
+    return _(TASK["stretch" if first_m else "part"]).format(
+        length=quantities.length(last_m - first_m, units),
+        first=first,
+        last=last,
+        bed=row.standing.bed,
+    )
+
+
+def _rest(here: PlotAdvice, order: Sequence[str], units: Units) -> Iterable[str]:
     """What is not covered, and why."""
     for verdict in ("short", "lost", "odds", "leave"):
-        by_crop: dict[str, list[str]] = {}
+        by_crop: dict[str, list[Row]] = {}
         for row in here.of(verdict):
-            by_crop.setdefault(_crop(row), []).append(row.standing.bed)
+            by_crop.setdefault(_crop(row), []).append(row)
         crops = [
-            _(PLOT["of_crop"]).format(crop=crop, beds=names.runs_of_beds(beds, order))
-            for crop, beds in by_crop.items()
+            _(PLOT["of_crop"]).format(crop=crop, beds=_beds_of(rows, order, units))
+            for crop, rows in by_crop.items()
         ]
         if crops:
             yield _(PLOT[verdict]).format(crops="; ".join(crops))

@@ -1,0 +1,264 @@
+"""Lows side by side and the evenings of a year, worked by hand; and one night everywhere.
+
+Beds of 20 m take 22.5 m of cover; light fabric is likely worth 1 °C on a clear calm night.
+What stands is harmed at 0 °C at the screen, known exactly.
+"""
+
+import json
+from datetime import date, timedelta
+from types import SimpleNamespace
+
+import pytest
+from made_up_crops import crop, limit
+from made_up_evening import bed, roll, round_of
+
+from fieldmap.decide.crop_plan.model import CoverUse, CropPlan, Stay
+from fieldmap.decide.tonight.evenings import Evenings
+from fieldmap.decide.tonight.forecast import LOWS, Forecast
+from fieldmap.decide.tonight.matrix import LOWS_ON_WALL, matrix
+from fieldmap.show.map.data import tonight_lists
+from fieldmap.show.map.tables.work import to_cover
+from fieldmap.show.print import wall
+from fieldmap.show.text.decide import tonight as words
+
+HUT = crop("hut", damage_c=limit(0.0, at="screen"))
+TOUGH = crop("tough", damage_c=limit(-9.0, at="screen"))
+HARDY = crop("hardy", damage_c=limit(-8.0, at="screen"))
+STARTS = date(2026, 1, 1)
+COLD = (-20.0,) * 12
+BEDS = tuple(
+    bed(name, plot=plot)
+    for name, plot in (("A1", "Home"), ("A2", "Home"), ("A3", "Home"), ("B1", "Field"))
+)
+
+
+def stay(name, crop_name, first, last, covers=()):
+    days = {"from_day": first, "harvest_day": last, "to_day": last}
+    return Stay(
+        "spring",
+        **days,
+        covers=tuple(covers),
+        bed=name,
+        crop=crop_name,
+        days_by_place=0.0,
+    )
+
+
+def evenings(*stays, owned=(), beds=BEDS, **more):
+    kinds = {cover.kind for cover in owned}
+    here = round_of(
+        *beds,
+        owned=owned,
+        covers_of={name: tuple(kinds) for name in ("hut", "tough", "hardy")},
+        **more,
+    )
+    plan = CropPlan(stays=tuple(stays))
+    place = (44.0, -74.0, "America/New_York")
+    return Evenings(here, plan, (HUT, TOUGH, HARDY), (), frozenset(), *place)
+
+
+# ------------------------------------------------------------------ the evenings of a year
+def test_a_spell_holds_as_long_as_the_same_stands_as_old_in_weeks():
+    """Sown on day 100 of 2026, Friday 10 April, and done on day 130, 10 May.
+
+    Whole weeks up to Monday: 10 days on 20 April are one, 17 on 27 April two, 24 on 4 May
+    three.
+    """
+    found = list(evenings(stay("A1", "hut", 100, 130)).spells(STARTS))
+    assert [(each.stand.day, each.until) for each in found] == [
+        (date(2026, 4, 10), date(2026, 4, 26)),
+        (date(2026, 4, 27), date(2026, 5, 3)),
+        (date(2026, 5, 4), date(2026, 5, 10)),
+    ]
+
+
+def test_days_run_over_the_turn_of_the_year():
+    found = list(evenings(stay("A1", "hut", 100, 101)).spells(date(2026, 5, 1)))
+    assert [each.stand.day for each in found] == [date(2027, 4, 10)]
+
+
+def test_work_of_a_spell_is_done_by_the_earliest_of_its_hours():
+    """In spring the sun sets later every evening: the first is the earliest."""
+    (spell,) = evenings(stay("A1", "hut", 100, 112)).spells(STARTS)
+    assert spell.shortest.day == date(2026, 4, 10)
+    (autumn,) = evenings(stay("A1", "hut", 270, 275)).spells(STARTS)
+    assert autumn.shortest.day == autumn.until
+
+
+# ------------------------------------------------------------------ the sheet
+def sheet(*stays, coldest_c=COLD, starts=STARTS, units="metric", **more):
+    return matrix(evenings(*stays, **more), starts, coldest_c, units)
+
+
+def test_a_sheet_has_a_line_for_each_crop_of_a_plot_and_a_cell_for_each_low():
+    """Two huts on Home, one on Field, and 50 m: two beds, and 2.5 m of no use.
+
+    Bare: harmed at 0 and under; under fabric at -0.9, but not at -1 and colder, is it
+    likely unharmed. At 0 that is so; at -2 and colder it is not.
+    """
+    stays = [
+        stay("A1", "hut", 90, 130),
+        stay("A2", "hut", 90, 130),
+        stay("A3", "tough", 90, 130),
+        stay("B1", "hut", 90, 130),
+    ]
+    made = sheet(*stays, owned=[roll("light_fabric", 50.0)])
+    home, field = made.blocks
+    assert made.lows == LOWS_ON_WALL["metric"] == (4, 2, 0, -2, -4, -6)
+    assert [line.crops for line in home.lines] == [("hut",), ("tough",)]
+    huts, tough = home.lines
+    assert huts.beds == ("A1", "A2")
+    verdicts = [cell.verdict for cell in huts.cells]
+    assert verdicts == ["leave", "leave", "cover", "lost", "lost", "lost"]
+    (laid,) = huts.cells[2].laid
+    assert (laid.kind, laid.cover_m, laid.beds) == ("light_fabric", 45.0, ("A1", "A2"))
+    assert (laid.is_all, laid.odds) == (True, "likely")
+    assert {cell.verdict for cell in tough.cells} == {"leave"}
+    assert [cell.verdict for cell in field.lines[0].cells][2:4] == ["short", "lost"]
+    assert [covers[0].used_m for covers in made.covers] == [0, 0, 45.0, 0, 0, 0]
+
+
+def test_crops_that_are_left_alike_share_a_line():
+    stays = [stay("A1", "tough", 90, 130), stay("A2", "hardy", 90, 130)]
+    (block,) = sheet(*stays).blocks
+    assert [line.crops for line in block.lines] == [("tough", "hardy")]
+    assert block.lines[0].beds == ("A1", "A2")
+
+
+def test_a_cell_says_which_beds_are_covered_where_not_all_are():
+    stays = [stay(name, "hut", 90, 130) for name in ("A1", "A2", "A3")]
+    (block,) = sheet(*stays, owned=[roll("light_fabric", 25.0)]).blocks
+    cell = block.lines[0].cells[2]
+    assert cell.verdict == "short"
+    assert (cell.laid[0].beds, cell.laid[0].is_all) == (("A1",), False)
+    order = ["A1", "A2", "A3", "B1"]
+    assert words.cell(cell, order, "metric") == "light fabric, 22 m: A1; no cover left"
+
+
+def test_a_plot_says_how_far_it_is_and_how_much_colder_than_the_forecast():
+    beds = (bed("A1", (-3.0, -2.0, 0.0)), bed("A2"))
+    made = sheet(stay("A1", "hut", 90, 130), stay("A2", "hut", 90, 130), beds=beds)
+    (block,) = made.blocks
+    assert (block.gate_m, block.colder_c) == (10.0, 2.0)
+    said = wall.filled(made, ["A1", "A2"], "metric")["blocks"][0]["notes"]
+    assert said == "10 m from the gate. Likely 2 °C colder than the forecast."
+
+
+def test_a_sheet_is_made_for_the_next_weeks_in_which_most_wants_a_cover():
+    """One hut from 10 April, three from 1 May on; by 1 July none is cold any more."""
+    first = stay("A1", "hut", 100, 200)
+    later = [stay(name, "hut", 121, 200) for name in ("A2", "A3")]
+    owned = [roll("light_fabric", 100.0)]
+    made = sheet(first, *later, owned=owned)
+    assert made.day == date(2026, 5, 1)
+    # 52 days on is too far ahead.
+    far = [stay(name, "hut", 152, 200) for name in ("A2", "A3")]
+    assert sheet(first, *far, owned=owned).day == date(2026, 4, 10)
+    # A month whose record never fell so far counts for nothing.
+    warm_april = tuple(5.0 if month == 3 else -20.0 for month in range(12))
+    assert sheet(first, coldest_c=warm_april, owned=owned).day >= date(2026, 5, 1)
+    # Nothing ever wants a cover: the first evening on which anything stands.
+    assert sheet(stay("A1", "tough", 100, 200), owned=owned).day == date(2026, 4, 10)
+    assert sheet() is None
+
+
+def test_minutes_and_hours_stand_for_each_low_and_every_two_weeks():
+    made = sheet(stay("A1", "hut", 100, 130), owned=[roll("light_fabric", 30.0)])
+    # Laid: 3 + 20 / 8 = 5.5 and 20 m of way: 10 minutes; nothing at other lows.
+    assert made.minutes == (0, 0, 10, 0, 0, 0)
+    days = [night.day for night in made.hours]
+    assert days == [made.day + timedelta(14 * n) for n in range(6)]
+
+
+# ------------------------------------------------------------------ one night everywhere
+OWNED = [roll("light_fabric", 50.0), roll("slitted_film", 25.0)]
+PLANTED = (
+    stay("A1", "hut", 90, 200, [CoverUse("slitted_film", 90, 150, 1.0)]),
+    stay("A2", "hut", 90, 200),
+    stay("A3", "tough", 90, 200),
+    stay("B1", "hut", 110, 200),
+)
+
+
+@pytest.mark.parametrize("low", LOWS_ON_WALL["metric"])
+@pytest.mark.parametrize("sky", ["clear", "cloudy"])
+def test_command_map_and_sheet_say_the_same_of_one_night(low, sky):
+    every = evenings(*PLANTED, owned=OWNED)
+    made = matrix(every, STARTS, COLD, "metric")
+    advice = every.advise(made.day, Forecast(float(low), sky, "calm"))
+    said = words.in_words(advice, "Farm", "metric")
+    # The map.
+    ranked = [SimpleNamespace(bed=each.bed) for each in BEDS]
+    data = json.loads(json.dumps(tonight_lists.lists(every, ranked, STARTS, "metric")))
+    spell = next(
+        each
+        for each in data["evenings"]
+        if each["from"] <= made.day.isoformat() <= each["until"]
+    )
+    night = {"clear": "still_night", "cloudy": "cloudy_night"}[sky]
+    at = LOWS["metric"][0] - low
+    assert data["lows"][at].startswith(f"{low}".replace("-", "−"))
+    found = data["lists"][spell["lists"][night][at]]
+    say = data["words"]
+    assert tuple(say[number] for number in found["answer"]) == said.answer
+    assert tuple(say[number] for number in found["advice"]) == said.advice
+    assert say[found["last"]] == said.last
+    told = [
+        (say[what], say[piece], "" if odds < 0 else say[odds])
+        for what, piece, odds, _plot, _beds in found["tasks"]
+    ]
+    assert told == [task[1:] for here in said.plots for task in here.tasks]
+    names = [each.bed.name for each in BEDS]
+    for verdict in ("short", "lost", "odds", "leave"):
+        beds = (
+            [names[place] for place in data["sets"][found[verdict]]]
+            if verdict in found
+            else []
+        )
+        assert beds == [
+            row.standing.bed for row in advice.rows if row.verdict == verdict
+        ]
+    assert [
+        [names[place] for place in data["sets"][task[4]]] for task in found["tasks"]
+    ] == [[row.standing.bed for row in task.rows] for task in advice.tasks]
+    if sky == "cloudy":
+        return
+    # The sheet, and the table of the map.
+    column = made.lows.index(low)
+    on_sheet = {
+        name: laid.kind
+        for block in made.blocks
+        for line in block.lines
+        for laid in line.cells[column].laid
+        for name in laid.beds
+    }
+    assert on_sheet == {
+        row.standing.bed: row.piece.kind for row in advice.rows if row.piece
+    }
+    assert made.covers[column] == advice.covers
+    assert made.minutes[column] == advice.minutes
+    table = to_cover(made, names, "metric")
+    assert len(table.columns) == 3 + len(made.lows)
+    cells = [row.cells[3 + column] for row in table.rows]
+    lines = [line for block in made.blocks for line in block.lines]
+    assert cells == [words.cell(line.cells[column], names, "metric") for line in lines]
+
+
+def test_a_year_without_anything_has_no_evening_on_the_map_and_says_so():
+    data = tonight_lists.lists(evenings(), list(BEDS), STARTS, "metric")
+    assert data["evenings"] == []
+    assert data["nothing"] == "What stands on the beds is not known."
+    planted = evenings(stay("A1", "hut", 90, 95))
+    known = tonight_lists.lists(planted, list(BEDS), STARTS, "metric")
+    assert known["nothing"] == "Nothing stands on the beds that evening."
+
+
+def test_on_the_map_a_windy_night_names_no_bed():
+    every = evenings(*PLANTED, owned=OWNED)
+    data = tonight_lists.lists(every, list(BEDS), STARTS, "metric")
+    numbers = {n for each in data["evenings"] for n in each["lists"]["windy_night"]}
+    for number in numbers:
+        found = data["lists"][number]
+        assert found["tasks"] == []
+        assert found["plots"] == []
+        assert not {"short", "lost", "odds", "leave"} & found.keys()

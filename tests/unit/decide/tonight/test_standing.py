@@ -1,0 +1,266 @@
+"""What stands on an evening, by plan and field log, worked by hand."""
+
+from datetime import date, timedelta
+from math import inf
+
+import pytest
+from made_up_crops import crop, growth, limit
+
+from fieldmap.decide.crop_plan.model import CoverUse, CropPlan, Stay
+from fieldmap.decide.tonight.standing import season_begins, stand
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.field_log import Happened
+from fieldmap.model.season_year import NORTH, SOUTH
+
+# 6 May is day 126 of the year, a Wednesday in 2026.
+DAY = date(2026, 5, 6)
+LEAF = crop("leaf", damage_c=limit(-4.0, at="screen"))
+HUT = crop("hut", damage_c=limit(0.0, at="screen"))
+
+
+def stay(bed, name="leaf", first=100, last=200, harvest=150, covers=()):
+    return Stay(
+        season="spring",
+        from_day=first,
+        harvest_day=harvest,
+        to_day=last,
+        covers=tuple(covers),
+        bed=bed,
+        crop=name,
+        days_by_place=0.0,
+    )
+
+
+def line(day, bed, what="planted", name="leaf", number=2):
+    return Happened(number, day, bed, what, name, "", None)
+
+
+def found(*, stays=(), log=(), day=DAY, crops=(LEAF, HUT), season=NORTH, soft=()):
+    plan = CropPlan(stays=tuple(stays), season=season)
+    return stand(day, plan, crops, log, frozenset(soft))
+
+
+def names(here):
+    return [(each.bed, each.crop) for each in here.standing]
+
+
+# ------------------------------------------------------------------ by the plan
+def test_a_stay_stands_from_its_first_day_to_its_last():
+    stays = [
+        stay("A1", first=126),
+        stay("A2", first=127),
+        stay("A3", last=126),
+        stay("A4", last=125),
+        stay("A5", "gone"),
+    ]
+    here = found(stays=stays)
+    assert names(here) == [("A1", "leaf"), ("A3", "leaf")]
+    assert (here.log_until, here.is_known) == (None, True)
+    assert found().is_known is False
+
+
+def test_days_of_the_south_are_counted_from_july():
+    # 6 May is day 310 from 1 July.
+    stays = [stay("A1", first=310, last=310), stay("A2", first=126, last=126)]
+    assert names(found(stays=stays, season=SOUTH)) == [("A1", "leaf")]
+
+
+def test_growth_is_whole_weeks_up_to_monday_with_those_in_the_tray():
+    """Sown on 6 April, day 96: 28 days on Monday 4 May are 4 weeks, all week long."""
+    for day in (date(2026, 5, 4), DAY, date(2026, 5, 10)):
+        (one,) = found(stays=[stay("A1", first=96)], day=day).standing
+        assert one.growth_weeks == 4
+    (one,) = found(stays=[stay("A1", first=96)], day=date(2026, 5, 11)).standing
+    assert one.growth_weeks == 5
+    # Set out on that day after six weeks in the tray.
+    out = crop("leaf", sow_soil_c=None, set_out_soil_c=limit(8.0), tray_weeks=limit(6))
+    (one,) = found(stays=[stay("A1", first=96)], crops=[out]).standing
+    assert one.growth_weeks == 10
+    # What was sown today has grown for a week at the least.
+    (one,) = found(stays=[stay("A1", first=126)]).standing
+    assert one.growth_weeks == 1
+
+
+def test_the_cover_that_warms_and_lies_there_is_known():
+    uses = [
+        CoverUse("light_fabric", 100, 125, 1.0),
+        CoverUse("shade_40", 120, 200, 1.0),
+    ]
+    stays = [
+        stay("A1", covers=uses),
+        stay("A2", covers=[CoverUse("slitted_film", 100, 126, 1.0)]),
+    ]
+    assert [each.cover for each in found(stays=stays).standing] == ["", "slitted_film"]
+
+
+# ------------------------------------------------------------------ by the log
+def test_the_log_takes_the_place_of_what_the_plan_began_by_its_last_line():
+    """Last line on 1 May, day 121: A2 is not in the log, A3 is set out on 3 May."""
+    stays = [
+        stay("A1", "hut"),
+        stay("A2"),
+        stay("A3", first=123),
+        stay("A4", first=121),
+    ]
+    log = [line(date(2026, 4, 20), "A1"), line(date(2026, 5, 1), "B1", "low", "")]
+    here = found(stays=stays, log=log)
+    assert names(here) == [("A1", "leaf"), ("A3", "leaf")]
+    assert here.log_until == date(2026, 5, 1)
+
+
+def test_the_log_of_other_years_and_of_later_days_does_not_count():
+    stays = [stay("A1")]
+    for day in (date(2025, 12, 31), date(2026, 5, 7)):
+        here = found(stays=stays, log=[line(day, "A2")])
+        assert names(here) == [("A1", "leaf")]
+        assert here.log_until is None
+    first = found(stays=stays, log=[line(date(2026, 1, 1), "A2")])
+    assert first.log_until == date(2026, 1, 1)
+    today = found(stays=stays, log=[line(DAY, "A2")])
+    assert names(today) == [("A2", "leaf")]
+    # A low alone says nothing of what is planted.
+    low = found(stays=stays, log=[line(date(2026, 5, 1), "A1", "low", "")])
+    assert low.log_until is None
+
+
+def test_what_is_lost_is_gone_and_what_is_held_stands_that_evening():
+    planted = [line(date(2026, 4, 1), "A1"), line(date(2026, 4, 1), "A2", name="hut")]
+    for what, stands in (("lost", False), ("held", True)):
+        here = found(log=[*planted, line(DAY, "A1", what)])
+        assert (("A1", "leaf") in names(here)) is stands
+        before = found(log=[*planted, line(DAY - timedelta(1), "A1", what)])
+        assert names(before) == [("A2", "hut")]
+    # Of another crop it says nothing.
+    assert len(names(found(log=[*planted, line(DAY, "A1", "lost", "hut")]))) == 2
+
+
+def test_a_later_planting_takes_the_place_and_one_of_the_same_day_stands_beside():
+    log = [
+        line(date(2026, 4, 1), "A1", number=2),
+        line(date(2026, 4, 20), "A1", name="hut", number=3),
+        line(date(2026, 4, 1), "A2", number=4),
+        line(date(2026, 4, 1), "A2", name="hut", number=5),
+    ]
+    assert names(found(log=log)) == [("A1", "hut"), ("A2", "leaf"), ("A2", "hut")]
+    # The order in which they are given does not count.
+    assert found(log=log[::-1]).standing == found(log=log).standing
+
+
+def test_what_overwinters_stands_on_into_the_next_year_and_no_longer():
+    hardy = crop(
+        "kale",
+        damage_c=limit(-7.0, at="screen"),
+        late_c=limit(-12.0, at="screen", of="overwintered plant"),
+    )
+    now = line(date(2026, 4, 1), "B1")
+    for began, stands in (
+        (date(2025, 9, 1), True),
+        (date(2025, 5, 7), True),
+        (date(2025, 5, 6), False),  # 365 days
+    ):
+        log = [line(began, "A1", name="kale"), line(began, "A2"), now]
+        here = names(found(log=log, crops=[LEAF, hardy]))
+        assert here == [*([("A1", "kale")] if stands else []), ("B1", "leaf")]
+
+
+def test_a_line_of_a_crop_that_is_not_wanted_any_more_is_passed_over():
+    log = [line(date(2026, 4, 1), "A1", name="okra"), line(date(2026, 4, 1), "A2")]
+    assert names(found(log=log)) == [("A2", "leaf")]
+
+
+@pytest.mark.parametrize(
+    ("day", "season", "begins"),
+    [
+        (date(2026, 5, 6), NORTH, date(2026, 1, 1)),
+        (date(2026, 6, 30), SOUTH, date(2025, 7, 1)),
+        (date(2026, 7, 1), SOUTH, date(2026, 7, 1)),
+    ],
+)
+def test_a_season_year_begins_in_january_or_july(day, season, begins):
+    assert season_begins(day, season) == begins
+
+
+# ------------------------------------------------------------------ what harms it
+def limit_of(one_crop, days, *, day=DAY, harvest=None, soft=()):
+    """Limit of a crop that has stood so many days by the plan, and why it keeps."""
+    number = NORTH.day_of(day.month, day.day)
+    ripe = number + 1 if harvest is None else number - days + harvest
+    begun = stay("A1", one_crop.name, first=number - days, last=365, harvest=ripe)
+    (one,) = found(stays=[begun], day=day, crops=[one_crop], soft=soft).standing
+    return one.limit_c.central, one.keeps
+
+
+def test_seedlings_are_soft_for_four_weeks():
+    sown = crop(
+        "leaf",
+        damage_c=limit(-4.0, at="screen"),
+        seedling_c=limit(-1.0, at="screen"),
+    )
+    assert limit_of(sown, 27) == (-1.0, "")
+    assert limit_of(sown, 28) == (-4.0, "")
+
+
+def test_plants_that_were_not_hardened_are_soft_for_two_weeks():
+    out = crop(
+        "leaf",
+        damage_c=limit(-4.0, at="screen"),
+        soft_c=limit(-1.0, at="screen"),
+        sow_soil_c=None,
+        set_out_soil_c=limit(8.0),
+    )
+    assert limit_of(out, 13, soft=["leaf"]) == (-1.0, "")
+    assert limit_of(out, 14, soft=["leaf"]) == (-4.0, "")
+    assert limit_of(out, 13) == (-4.0, "")
+
+
+def test_a_root_keeps_where_its_leaves_are_lost():
+    root = crop(
+        "root",
+        damage_c=limit(-2.0, at="screen"),
+        late_c=limit(-8.0, at="screen", of="root"),
+    )
+    assert limit_of(root, 27) == (-2.0, "")
+    assert limit_of(root, 28) == (-8.0, "root")
+
+
+def test_what_bears_is_softer_than_its_leaves_once_it_is_ripe():
+    head = crop(
+        "head",
+        damage_c=limit(-6.0, at="screen"),
+        late_c=limit(-3.0, at="screen", of="bearing plant"),
+    )
+    assert limit_of(head, 60, harvest=61) == (-6.0, "")
+    assert limit_of(head, 60, harvest=60) == (-3.0, "")
+
+
+def test_leaves_that_overwinter_are_hard_after_six_weeks_from_november_to_march():
+    kale = crop(
+        "kale",
+        damage_c=limit(-7.0, at="screen"),
+        late_c=limit(-12.0, at="screen", of="overwintered plant"),
+    )
+    for month_day, hard in (((10, 31), False), ((11, 1), True), ((4, 1), False)):
+        said = limit_of(kale, 42, day=date(2026, *month_day))
+        assert said == ((-12.0, "hardened") if hard else (-7.0, ""))
+    assert limit_of(kale, 41, day=date(2026, 12, 1)) == (-7.0, "")
+    assert limit_of(kale, 42, day=date(2026, 3, 31)) == (-12.0, "hardened")
+
+
+def test_of_what_is_in_the_log_the_days_to_maturity_say_when_it_is_ripe():
+    """60 days from sowing: planted on 7 March it is ripe on 6 May."""
+    head = crop(
+        "head",
+        damage_c=limit(-6.0, at="screen"),
+        late_c=limit(-3.0, at="screen", of="bearing plant"),
+        days_to_maturity=growth(60, 80),
+    )
+    for began, ends_c in ((date(2026, 3, 7), -3.0), (date(2026, 3, 8), -6.0)):
+        (one,) = found(log=[line(began, "A1", name="head")], crops=[head]).standing
+        assert one.limit_c.central == ends_c
+
+
+def test_a_limit_of_the_plant_is_taken_to_the_screen():
+    plant = crop("leaf", damage_c=limit(0.0, at="plant"))
+    (one,) = found(stays=[stay("A1")], crops=[plant]).standing
+    assert one.limit_c == Estimate(0.0, 2.0, 4.0)
+    assert one.part_m == (0.0, inf)
