@@ -13,20 +13,14 @@ from browser import DESKTOP, PHONE, Page, choose
 from made_up import with_cold_air
 from PIL import Image
 
-from fieldmap.decide import tonight
-from fieldmap.decide.tonight.evening_round import evening_round
-from fieldmap.decide.tonight.forecast import Forecast, forecast
 from fieldmap.show.files import geopackage
 from fieldmap.show.map import map_html
 from fieldmap.show.map.data import film
 from fieldmap.show.map.questions import questions
 from fieldmap.show.map.tables import all_tables
-from fieldmap.show.text.decide import tonight as words
 from fieldmap.show.text.map import cold_air
 from fieldmap.show.text.map.labels import HEADINGS, LABELS
 from fieldmap.show.text.map.signs import KINDS
-from fieldmap.show.text.map.tonight import SIGN_LABELS
-from fieldmap.show.text.map.tonight import low as low_in_words
 from fieldmap.show.text.sentence import phrase
 
 HEDGE = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
@@ -418,95 +412,3 @@ def test_a_plan_without_lines_has_an_empty_layer(plan, tmp_path):
     path = tmp_path / "plan.gpkg"
     geopackage.write(geopackage.layers(replace(plan, flow_lines=())), path)
     assert len(gpd.read_file(path, layer="drain_lines")) == 0
-
-
-# ---- Tonight
-
-
-def listed(page):
-    """Sentences of the list that is shown, cautions left out."""
-    return page.eval_on_selector_all(
-        "#list > p:not(.note), #list h2, #list li",
-        "all => all.map((one) => one.textContent)",
-    )
-
-
-def advise(plan, night):
-    return tonight.advise(evening_round(plan.site, plan.beds), night)
-
-
-@pytest.mark.parametrize("low", ["3", "-2", "-12"])
-@pytest.mark.parametrize(("sky", "wind"), [("clear", "calm"), ("cloudy", "calm")])
-def test_the_list_for_tonight_is_that_of_the_command(desktop, plan, low, sky, wind):
-    page = desktop
-    choose(page, "tonight")
-    night = {"clear": "still_night", "cloudy": "cloudy_night"}[sky]
-    page.locator(f"input[value={night}]").check()
-    while page.locator("#low").inner_text() != low_in_words(int(low), "metric"):
-        shown = int(page.locator("#low").inner_text().split()[0].replace("−", "-"))
-        page.locator("#colder" if shown > int(low) else "#warmer").click()
-    advice = advise(plan, forecast(low, sky, wind, "metric"))
-    expected = list(words.everywhere(advice, "metric"))
-    for here in words.by_plot(advice, "metric"):
-        expected += [here.plot, here.air, *here.lines]
-    assert listed(page) == expected
-
-
-def test_on_a_windy_night_there_is_no_list_and_the_ends_of_the_lows_are_ends(desktop):
-    page = desktop
-    choose(page, "tonight")
-    page.locator("input[value=windy_night]").check()
-    assert words.WINDY[0] in listed(page)
-    assert page.locator("#list h2").count() == 0
-    for _ in range(40):
-        if page.locator("#colder").is_disabled():
-            break
-        page.locator("#colder").click()
-    assert page.locator("#low").inner_text() == low_in_words(-12, "metric")
-
-
-def test_paper_and_still_viewers_have_the_list_for_every_low(browser, map_file, plan):
-    shown = Page(browser, map_file, **PHONE, java_script_enabled=False)
-    rows = shown.page.locator("#tonight tbody tr")
-    round_ = evening_round(plan.site, plan.beds)
-    every = tonight.evenings(round_, "clear", "calm", "metric")
-    assert rows.count() == len(tonight.spans(every))
-    assert rows.first.is_visible()
-    assert shown.page.locator(".evening").is_hidden()
-    shown.close()
-
-
-@pytest.mark.parametrize("presses", [0, 3, 12])
-def test_each_bed_is_drawn_by_what_the_list_says_and_the_legend_counts_them(
-    desktop, plan, presses
-):
-    page = desktop
-    choose(page, "tonight")
-    for _ in range(presses):
-        page.locator("#colder").focus()
-        page.keyboard.press("Enter")
-    told = advise(plan, Forecast(-presses, "clear", "calm"))
-    drawn = page.eval_on_selector_all(
-        "path.bed", "all => all.map((one) => one.getAttribute('class'))"
-    )
-    for ranked, look in zip(plan.beds, drawn, strict=True):
-        assert f"tonight-{told.signs[ranked.bed.name]}" in look.split()
-        assert look.count("tonight-") == 1
-    legend = page.locator(".answer[data-key=tonight] .legend li:visible")
-    counts = [int(said.rpartition(" ")[2][:-1]) for said in legend.all_inner_texts()]
-    assert counts
-    assert 0 not in counts
-    assert sum(counts) == len(plan.beds)
-
-
-def test_a_bed_is_named_by_its_answer_tonight_and_has_none_in_wind(desktop, plan):
-    page = desktop
-    choose(page, "tonight")
-    label = "document.querySelector('path.bed').getAttribute('aria-label')"
-    sign = advise(plan, Forecast(0, "clear", "calm")).signs[plan.beds[0].bed.name]
-    assert page.evaluate(label).endswith(SIGN_LABELS[sign])
-    page.locator("input[value=windy_night]").check()
-    assert page.locator("path.bed[class*=tonight-]").count() == 0
-    assert page.locator(".answer[data-key=tonight] .legend li:visible").count() == 0
-    choose(page, "early")
-    assert not page.evaluate(label).endswith(SIGN_LABELS[sign])

@@ -1,16 +1,11 @@
 """Pages beside the map: a checker of access finds no fault in them."""
 
 import dataclasses
-from types import SimpleNamespace
 
 from browser import faults_in_file
-from made_up import beds_in, plane, plot_box, site
+from made_up import plot_box
+from made_up_evening import bed, roll, round_of, stand_of, standing, told
 
-from fieldmap.decide import tonight
-from fieldmap.decide.tonight.evening_round import evening_round
-from fieldmap.decide.tonight.forecast import Forecast
-from fieldmap.model.estimate import Estimate
-from fieldmap.read.crops import packaged_crops
 from fieldmap.review import compare
 from fieldmap.show import files
 from fieldmap.show.files import compare as compare_page
@@ -46,16 +41,11 @@ def test_no_fault_in_the_page_of_the_folder(hedged_plan, tmp_path, browser):
 
 
 def test_no_fault_in_the_page_of_tonight(tmp_path, browser):
-    station = {"latitude": 45.0, "longitude": 14.0, "elevation_m": 100.0}
-    made = site(
-        plane(), {"Home": PLOT}, crops=[{"name": "tomato"}], covers=[], station=station
+    here = round_of(
+        bed("A1", (-1.0, 0.0, 0.0)), bed("A2"), owned=[roll("light_fabric", 30)]
     )
-    made = dataclasses.replace(made, crops=(packaged_crops()["tomato"],))
-    beds = [
-        SimpleNamespace(bed=bed, offset_c=Estimate(0.0, 0.0, 0.0))
-        for bed in beds_in(PLOT)[:2]
-    ]
-    advice = tonight.advise(evening_round(made, beds), Forecast(3.5, "clear", "calm"))
-    said = words.in_words(advice, made.settings.name, made.settings.units)
+    stand = stand_of(standing("A1"), standing("A2"))
+    advice = told(here, stand, -0.5, dusk_c=4.0)
+    said = words.in_words(advice, "Farm", "metric", 4.0)
     tonight_page.write(said, tmp_path / "tonight.html")
     assert faults_in_file(browser, tmp_path / "tonight.html") == []

@@ -12,9 +12,8 @@ from made_up import plane, plot_box, site
 from shapely.geometry import Point, box
 
 from fieldmap.cache import Store
-from fieldmap.decide import tonight
+from fieldmap.decide.crop_plan.model import CropPlan, Stay
 from fieldmap.decide.pegging.site_pegs import Staking
-from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.plan import make_plan
 from fieldmap.show import print
 from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
@@ -228,12 +227,34 @@ def test_blocks_know_their_kind():
     assert as_data(Heading("x")) == {"kind": "heading", "text": "x"}
 
 
-def test_the_wall_has_a_line_for_every_low_that_is_told(plan, files):
-    said = text(files["tonight.pdf"])
-    round_ = evening_round(plan.site, plan.beds)
-    every = tonight.evenings(round_, "clear", "calm", "metric")
-    for first, last in tonight.spans(every):
-        assert f"{first.low} °C".replace("-", "−") in said
-        assert f"{last.low} °C".replace("-", "−") in said
-    assert "no list" in said or "does not hold" in said
-    assert "unvented heater" in said
+def with_stays(plan):
+    """The same plan with a crop of the site on its first two beds from day 100 to 200."""
+    name = plan.site.crops[-1].name
+    stays = tuple(
+        Stay(
+            "spring", 100, 150, 200, (), bed=each.bed.name, crop=name, days_by_place=0.0
+        )
+        for each in plan.beds[:2]
+    )
+    return dataclasses.replace(plan, crop_plan=CropPlan(stays=stays))
+
+
+def test_the_wall_has_a_column_for_each_low_and_a_line_for_each_crop_on_one_page(plan):
+    planted = with_stays(plan)
+    sheet = print.pdfs(planted)["tonight.pdf"]
+    said = text(sheet)
+    assert len(pypdfium2.PdfDocument(sheet)) == 1
+    assert planted.tonight is not None
+    for low in ("+4", "+2", "0", "−2", "−4", "−6"):
+        assert low in said
+    first, second = (each.bed.name for each in plan.beds[:2])
+    assert f"{first} to {second}" in " ".join(said.split())
+    assert plan.beds[2].bed.name not in said
+    assert "Cover nothing." in said
+    assert "No unvented heater" in said
+    assert "Tomorrow:" in said
+    assert said.index("Tomorrow:") > said.index("All done by")
+
+
+def test_the_wall_of_a_plan_without_stays_says_that_nothing_stands(files):
+    assert "Nothing stands on the beds" in " ".join(text(files["tonight.pdf"]).split())

@@ -12,8 +12,6 @@ from texts import forms, marked_texts
 from fieldmap import cache
 from fieldmap import read as reading
 from fieldmap.cache import Store
-from fieldmap.decide.tonight import evenings
-from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.plan import make_plan
 from fieldmap.show.map import map_html
 from fieldmap.show.print import wall
@@ -109,15 +107,20 @@ def test_nothing_that_is_kept_for_the_next_plan_holds_text(spanish):
 
 def test_the_wall_says_the_same_in_spanish_as_in_english(spanish):
     plan = spanish[1]
-    round_ = evening_round(plan.site, plan.beds)
-    nights = evenings(round_, "clear", "calm", "metric")
-    tables = []
+    order = [each.bed.name for each in plan.beds]
+    sheets = []
     for code in ("en", "es"):
         with spoken(language.language(code, "GB")):
-            tables.append(wall.blocks(nights, "metric")[1].rows)
-    english, other = tables
-    assert [low for low, _said in english] == [
-        low.replace(" a ", " to ") for low, _said in other
-    ]
-    for (_low, said), (_other_low, told) in zip(english, other, strict=True):
-        assert said.count("\n") == told.count("\n")
+            (made,) = wall.blocks(plan.tonight, order, "metric")
+            sheets.append(made)
+    english, other = sheets
+    assert english.words != other.words
+    for one, another in zip(
+        english.matrix["blocks"], other.matrix["blocks"], strict=True
+    ):
+        for line, told in zip(one["lines"], another["lines"], strict=True):
+            for cell, said in zip(line["cells"], told["cells"], strict=True):
+                assert cell["verdict"] == said["verdict"]
+                assert [each["length"] for each in cell["laid"]] == [
+                    each["length"] for each in said["laid"]
+                ]

@@ -6,7 +6,7 @@ from math import inf
 from typing import Literal, NamedTuple
 
 from fieldmap.decide.calendar import growth
-from fieldmap.decide.crop_plan.model import CropPlan, Stay
+from fieldmap.decide.crop_plan.model import BedPart, CropPlan, Stay
 from fieldmap.model.crops import Crop
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.field_log import Happened
@@ -98,8 +98,14 @@ def stand(
     taken = {bed for bed, *_ in planted}
     number = season.day_of(day.month, day.day)
     logged = 0 if until is None else season.day_of(until.month, until.day)
+    lying = {
+        stay.bed: cover for stay in crop_plan.stays if (cover := _lying(stay, number))
+    }
+    evening = Evening(day, season, soft)
     found = [
-        _standing(by_name[crop], bed, (day - began).days, Evening(day, season, soft))
+        _standing(by_name[crop], bed, (day - began).days, evening)._replace(
+            cover=lying.get(bed, "")
+        )
         for bed, crop, began in planted
     ]
     for stay in crop_plan.stays:
@@ -107,13 +113,14 @@ def stand(
         if here and stay.from_day <= number <= stay.to_day and stay.from_day > logged:
             days = number - stay.from_day
             ripe_days = stay.harvest_day - stay.from_day
-            evening = Evening(day, season, soft)
             crop = by_name[stay.crop]
-            found.append(_standing(crop, stay.bed, days, evening, ripe_days))
-    lying = _lying(crop_plan.stays, number)
+            one = _standing(crop, stay.bed, days, evening, ripe_days)
+            part = stay.part or BedPart(0.0, inf)
+            part_m = part.start_m, part.end_m
+            found.append(one._replace(part_m=part_m, cover=_lying(stay, number)))
     return Stand(
         day,
-        tuple(each._replace(cover=lying.get(each.bed, "")) for each in found),
+        tuple(found),
         until,
         is_known=kept or crop_plan.is_known,
     )
@@ -125,14 +132,14 @@ def season_begins(day: date, season: SeasonYear) -> date:
     return date(year, season.first_month, 1)
 
 
-def _lying(stays: Iterable[Stay], number: int) -> Mapping[str, str]:
-    """Bed -> the cover that warms and lies over it on a day of the season-year."""
-    return {
-        stay.bed: use.kind
-        for stay in stays
+def _lying(stay: Stay, number: int) -> str:
+    """The cover that warms a stay and lies over it on a day; "" for none."""
+    lie = (
+        use.kind
         for use in stay.covers
         if use.from_day <= number <= use.to_day and COVERS[use.kind].gain_c.central > 0
-    }
+    )
+    return next(lie, "")
 
 
 # ------------------------------------------------------------------ where it is from

@@ -138,9 +138,7 @@ def _sheets(plan: Plan, paper: Paper) -> dict[SheetName, Callable[[], Blocks]]:
             settings.beds.tape_m,
         ),
         "tunnel_door": door,
-        "tonight": lambda: wall.blocks(
-            plan.tonight, [bed.name for bed in beds], units
-        ),
+        "tonight": lambda: wall.blocks(plan.tonight, [bed.name for bed in beds], units),
         "dawn_walk": lambda: dawn_walk.blocks(plan.beds, drawn, width_mm),
         "build": lambda: build.blocks(
             kinds,

@@ -1,12 +1,13 @@
 """What stands on an evening, by plan and field log, worked by hand."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from math import inf
 
 import pytest
 from made_up_crops import crop, growth, limit
 
-from fieldmap.decide.crop_plan.model import CoverUse, CropPlan, Stay
+from fieldmap.decide.crop_plan.model import BedPart, CoverUse, CropPlan, Stay
 from fieldmap.decide.tonight.standing import season_begins, stand
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.field_log import Happened
@@ -91,6 +92,12 @@ def test_the_cover_that_warms_and_lies_there_is_known():
         stay("A2", covers=[CoverUse("slitted_film", 100, 126, 1.0)]),
     ]
     assert [each.cover for each in found(stays=stays).standing] == ["", "slitted_film"]
+
+
+def test_a_stay_may_take_a_part_of_its_bed():
+    part = replace(stay("A1"), part=BedPart(5.0, 7.5))
+    (one, other) = found(stays=[part, stay("A2")]).standing
+    assert (one.part_m, other.part_m) == ((5.0, 12.5), (0.0, inf))
 
 
 # ------------------------------------------------------------------ by the log
