@@ -7,6 +7,7 @@ from browser import PHONE, Page, choose
 
 from fieldmap.decide.crop_plan.model import CropPlan, Stay
 from fieldmap.decide.tonight.forecast import LOWS, Forecast
+from fieldmap.read.crops import packaged_crops
 from fieldmap.show.text.decide import tonight as words
 from fieldmap.show.text.map.tonight import SIGN_LABELS
 from fieldmap.show.text.map.tonight import low as low_in_words
@@ -14,8 +15,9 @@ from fieldmap.show.text.map.tonight import low as low_in_words
 
 @pytest.fixture(scope="module")
 def plan(hedged_plan):
-    """The hardy crops on the first two beds and tender ones on the next, in spring."""
-    hardy, _half, tender, _warm = (crop.name for crop in hedged_plan.site.crops)
+    """Spinach on the first two beds and tomatoes on the next two, in spring."""
+    known = packaged_crops()
+    hardy, tender = "spinach", "tomato"
     stays = tuple(
         Stay(
             "spring", 100, 150, 160, (), bed=each.bed.name, crop=name, days_by_place=0.0
@@ -24,7 +26,8 @@ def plan(hedged_plan):
             hedged_plan.beds, (hardy, hardy, tender, tender), strict=False
         )
     )
-    return replace(hedged_plan, crop_plan=CropPlan(stays=stays))
+    site = replace(hedged_plan.site, crops=(known[hardy], known[tender]))
+    return replace(hedged_plan, site=site, crop_plan=CropPlan(stays=stays))
 
 
 def listed(page):

@@ -205,6 +205,23 @@ def test_tonight_refuses_in_one_sentence_before_it_computes(site_folder):
     assert "--low is 'cold'" in told[1]
 
 
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (("--date", "tomorrow"), "--date is 'tomorrow'; write a day of 2000 to 2100"),
+        (
+            ("--dusk", "-3"),
+            "--dusk is '-3'; give the temperature two hours after sunset",
+        ),
+        (("--wind", "gusty"), "--wind is 'gusty'; say calm or windy"),
+    ],
+)
+def test_an_option_of_tonight_that_cannot_be_is_refused(site_folder, options, said):
+    result = run("tonight", site_folder.path, "--low", "-2", *options)
+    assert (result.returncode, result.stdout) == (1, "")
+    assert said in result.stderr.splitlines()[-1]
+
+
 def test_observe_refuses_bad_readings_before_any_work(site_folder, says):
     header = "place,longitude,latitude,height_m,shield,date,tmin_c\n"
     (site_folder.path / "thermometers.csv").write_text(

@@ -15,6 +15,7 @@ from fieldmap.cache import Store
 from fieldmap.decide.crop_plan.model import CropPlan, Stay
 from fieldmap.decide.pegging.site_pegs import Staking
 from fieldmap.plan import make_plan
+from fieldmap.read.crops import packaged_crops
 from fieldmap.show import print
 from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
 from fieldmap.show.print.drawing import MARGIN_MM, PlanDrawing
@@ -228,15 +229,16 @@ def test_blocks_know_their_kind():
 
 
 def with_stays(plan):
-    """The same plan with a crop of the site on its first two beds from day 100 to 200."""
-    name = plan.site.crops[-1].name
+    """The same plan with tomatoes on its first two beds from day 100 to 200."""
+    crop, name = packaged_crops()["tomato"], "tomato"
     stays = tuple(
         Stay(
             "spring", 100, 150, 200, (), bed=each.bed.name, crop=name, days_by_place=0.0
         )
         for each in plan.beds[:2]
     )
-    return dataclasses.replace(plan, crop_plan=CropPlan(stays=stays))
+    site = dataclasses.replace(plan.site, crops=(crop,))
+    return dataclasses.replace(plan, site=site, crop_plan=CropPlan(stays=stays))
 
 
 def test_the_wall_has_a_column_for_each_low_and_a_line_for_each_crop_on_one_page(plan):
