@@ -19,9 +19,10 @@ from fieldmap.analyse.light import shade
 from fieldmap.analyse.light import sky as skies
 from fieldmap.analyse.light.shade import Shade
 from fieldmap.analyse.light.skyline import skyline_deg
-from fieldmap.analyse.light.standing_things import standing_things
+from fieldmap.analyse.light.standing_things import StandingThings, standing_things
 from fieldmap.analyse.near_ground import with_near_ground
 from fieldmap.cache import Store
+from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.raster import Bounds, Raster, Window, common, grown, within
 from fieldmap.model.site import Site
@@ -145,6 +146,37 @@ def with_other_surroundings(
     )
     lit = _lit_anew(lit, with_tunnels, reach, store, progress)
     return replace(analysis, cold_air=cold_air, wind_share=wind_share, light=lit)
+
+
+def likeliest_with_other_surroundings(
+    analysis: Analysis,
+    around: tuple[gpd.GeoDataFrame, gpd.GeoDataFrame],
+    things: StandingThings,
+    factor: Estimate | None,
+    store: Store,
+) -> Analysis:
+    """As `with_other_surroundings`, but what beds get of it likeliest, and no more.
+
+    For who waits for it: cold air is that of the central run, and of light only what
+    stands there is changed, from which that of beds follows; wind is as it was.
+
+    Parameters
+    ----------
+    around
+        The plots, and the other surroundings.
+    things
+        The other surroundings with the tunnels that were placed, as they shade.
+    factor
+        By which thermometers on the spot multiply offsets.
+    """
+    cold_air = analysis.cold_air
+    if cold_air.night is not None:
+        shown = analysis.terrain.smooth_m
+        cold_air = offset.likeliest_with_other_surroundings(
+            cold_air, cold_air.night, around, shown, factor, store
+        )
+    lit = replace(analysis.light, shade=replace(analysis.light.shade, things=things))
+    return replace(analysis, cold_air=cold_air, light=lit)
 
 
 def _lit(stands: Shade, store: Store, progress: Progress) -> LightFields:

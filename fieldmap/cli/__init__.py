@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from fieldmap.cli.page import draw, open_page
 from fieldmap.cli.refusals import Commands, refused
 from fieldmap.cli.start import demo, start
 from fieldmap.errors import PlanError, SiteError, problem, seen
@@ -41,6 +42,8 @@ app = typer.Typer(
 
 app.command()(start)  # in the order in which a newcomer needs them
 app.command()(demo)
+app.command("open")(open_page)
+app.command()(draw)
 
 SiteFolder = Annotated[
     Path, typer.Argument(help="Folder with site.toml, outlines, elevation and weather.")

@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import geopandas as gpd
 import numpy as np
@@ -18,6 +19,7 @@ from fieldmap.analyse.cold_air.flow import Night
 from fieldmap.analyse.cold_air.offset import CENTRAL
 from fieldmap.analyse.fields import Analysis
 from fieldmap.analyse.light import shade
+from fieldmap.analyse.light.standing_things import standing_things
 from fieldmap.cache import Store
 from fieldmap.decide import tunnels
 from fieldmap.decide.calendar import monte_carlo, planting_dates
@@ -158,6 +160,56 @@ def compute_effects(
             )
         )
     return tuple(effects)
+
+
+class Present(NamedTuple):
+    """The place as it is, which a change is compared with."""
+
+    site: Site
+    analysis: Analysis
+    means: BedMeans
+    beds: Sequence[Bed]
+    places: Sequence[TunnelPlace]
+
+
+class Likeliest(NamedTuple):
+    """What a change would most likely do, before its range is known.
+
+    Attributes
+    ----------
+    analysis
+        The ground as it would be, see `analyse.likeliest_with_other_surroundings`.
+    change_c
+        (beds,): offset as it would be, less as it is; negative is colder.
+    light_percent
+        (beds,): light of March (September in the south), per cent more than now.
+    """
+
+    analysis: Analysis
+    change_c: Floats
+    light_percent: Floats
+
+
+def likeliest_effect(
+    present: Present, alternative: Alternative, store: Store
+) -> Likeliest:
+    """A change beside the place as it is: the middle of what `compute_effects` says."""
+    site, analysis, now, beds, places = present
+    changed = replace(site, surroundings=alternative.surroundings)
+    shading = tunnels.standing(changed, places).surroundings
+    there = analyse.likeliest_with_other_surroundings(
+        analysis,
+        (site.plots, alternative.surroundings),
+        standing_things(shading, southern=site.season.southern),
+        site.offset_factor,
+        store,
+    )
+    reach = shade.reach(alternative.changed, alternative.height_m)
+    outlines = [bed.outline for bed in beds]
+    means = bed_means(there, outlines, site.plots.geometry, store, (now, reach))
+    before, after = (each.answers_c[each.central_answer] for each in (now, means))
+    light = [each.sun_mj_m2_day[site.spring_month] for each in (now, means)]
+    return Likeliest(there, after - before, 100.0 * (light[1] / light[0] - 1.0))
 
 
 def gone_and_new(

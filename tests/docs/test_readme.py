@@ -33,7 +33,9 @@ CONSOLE_LINES = [
 
 def test_every_command_is_shown():
     shown = {line.split()[1] for line in CONSOLE_LINES if line.startswith("fieldmap ")}
-    assert shown == {command.callback.__name__ for command in app.registered_commands}
+    assert shown == {
+        command.name or command.callback.__name__ for command in app.registered_commands
+    }
 
 
 @pytest.fixture(scope="module")
@@ -49,6 +51,9 @@ def folder(planned_demo, tmp_path_factory):
 )
 def test_shown_commands_run(line, folder, monkeypatch):
     monkeypatch.chdir(folder)
+    # `open` serves until it is stopped, and opens a browser.
+    monkeypatch.setattr("uvicorn.Server.run", lambda server, sockets: None)
+    monkeypatch.setattr("webbrowser.open", lambda address: True)
     result = CliRunner().invoke(app, line.split()[1:])
     assert result.exit_code == 0, result.output
     assert result.stdout

@@ -14,7 +14,7 @@ QUIET = (
     "--disable-component-update",
     "--disable-sync",
     "--no-first-run",
-    "--host-resolver-rules=MAP * ~NOTFOUND",
+    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
 )
 DESKTOP = {"viewport": {"width": 1280, "height": 800}}
 PHONE = {

@@ -20,7 +20,7 @@ MODULES = {
     for path in sorted((ROOT / "fieldmap").rglob("*.py"))
 }
 # Folders that read, write or say many kinds of thing, one module each.
-WIDE = {"fieldmap/read": 18, "fieldmap/show/files": 16}
+WIDE = {"fieldmap": 13, "fieldmap/read": 18, "fieldmap/show/files": 16}
 NO_CODE = {
     tokenize.COMMENT,
     tokenize.NL,
@@ -154,7 +154,7 @@ def test_rooms_lie_on_few_floors(imports):
         )
 
     rooms = {room(name) for name in imports.modules if name.startswith("fieldmap.")}
-    assert max(floor(each) for each in rooms) <= 8  # `layers`, below all, is the first
+    assert max(floor(each) for each in rooms) <= 9  # `layers`, below all, is the first
 
 
 def test_the_guide_names_files_that_are_there():

@@ -153,6 +153,17 @@ HELP = ("Typer", "Option", "Argument", "command", "callback")
 NOT_SENTENCES = {
     "show/layer_styles.py": (":root {",),  # a rule of a style sheet
     "cli/__init__.py": ("Dataset has no geotransform",),  # what a library says
+    "serve/guard.py": ("default-src",),  # rules for browsers
+    "serve/planning.py": ("from fieldmap.cli",),  # a line of code
+    "serve/questions.py": (  # for who reads the code
+        "names of files,",
+        "written by start,",
+        "twelve numbers,",
+        "measured on the ground",
+        "a list of",
+        "pictures from the",
+        "made on the page",
+    ),
 }
 # What data is called, in files and in code; people read another word for it.
 DATA_NAMES = {

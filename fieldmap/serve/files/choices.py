@@ -1,0 +1,159 @@
+"""`site.toml` with other answers, and all else of it as a person wrote it."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+import tomlkit
+from tomlkit.items import AoT, Comment, Item, Table, Whitespace
+
+# What says which of several tables alike is meant.
+NAMES = ("name", "kind", "item", "weather")
+
+
+def with_answers(text: str, answers: Iterable[tuple[Sequence[str], Any]]) -> str:
+    r"""The text of `site.toml` after some answers, each a place of keys and a value.
+
+    None takes a line out. A list of tables replaces those of its name; a table whose name
+    stays keeps its comments.
+
+    Examples
+    --------
+    >>> print(with_answers("[beds]\ntape_m = 30  # ours", [(("beds", "tape_m"), 50)]))
+    [beds]
+    tape_m = 50  # ours
+    """
+    document = tomlkit.parse(text)
+    for place, value in answers:
+        _answer(document, place, value)
+    return tomlkit.dumps(document)
+
+
+def with_more(text: str, key: str, row: Mapping[str, Any]) -> str:
+    """The text of `site.toml` with one more table of a name, after those there are."""
+    document = tomlkit.parse(text)
+    there = document.get(key)
+    if not isinstance(there, AoT):
+        there = tomlkit.aot()
+        document.append(key, there)
+    _add(there, row)
+    return tomlkit.dumps(document)
+
+
+def _answer(table: Any, place: Sequence[str], value: Any) -> None:
+    key, *rest = place
+    if rest:
+        if key not in table:
+            if value is None:
+                return
+            table[key] = tomlkit.table()
+        _answer(table[key], rest, value)
+    elif value is None or value == []:
+        _remove(table, key)
+    elif isinstance(value, list) and isinstance(value[0], Mapping):
+        _tables(table, key, value)
+    elif key not in table or _differs(table[key], value):
+        table[key] = value
+
+
+def _differs(was: Any, value: Any) -> bool:
+    """Whether a value says something else; 2 says what 2.0 does, and stays as written."""
+    plain = was.unwrap() if isinstance(was, Item) else was
+    return bool(plain != value) or isinstance(plain, bool) != isinstance(value, bool)
+
+
+def _tables(document: Any, key: str, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Tables of one name: those that stay in place, others taken out or added."""
+    there = document.get(key)
+    if not isinstance(there, AoT):
+        if there is not None:
+            document.remove(key)
+        there = tomlkit.aot()
+        document.append(key, there)
+    was = list(there)
+    known = [_name(table) for table in was]
+    for row in rows:
+        if _name(row) in known:
+            at = known.index(_name(row))
+            known[at] = None
+            for gone in [each for each in was[at] if row.get(each) is None]:
+                was[at].remove(gone)
+            for each, value in row.items():
+                _answer(was[at], (each,), value)
+        else:
+            _add(there, row)
+    gone = [number for number, name in enumerate(known) if name is not None]
+    for number in reversed(gone):
+        _keep_tail(document, key, number)
+        del there[number]
+
+
+def _name(table: Mapping[str, Any]) -> str | None:
+    named = next((table[key] for key in NAMES if key in table), None)
+    return None if named is None else str(named)
+
+
+def _add(tables: AoT, row: Mapping[str, Any]) -> None:
+    """One more table; the comment that stood above whatever follows stays there."""
+    new = tomlkit.table()
+    for each, value in row.items():
+        if value is not None:
+            _answer(new, (each,), value)
+    if len(tables):
+        above_next = _tail(tables[-1])
+        tables[-1].add(tomlkit.nl())
+        _move(above_next, new)
+    tables.append(new)
+
+
+def _remove(table: Any, key: str) -> None:
+    """Take out a value, or all tables of a name."""
+    there = table.get(key)
+    if isinstance(there, AoT):
+        for number in reversed(range(len(there))):
+            _keep_tail(table, key, number)
+            del there[number]
+    if key in table:
+        table.remove(key)
+
+
+def _keep_tail(document: Any, key: str, number: int) -> None:
+    """Leave the comment that stands above whatever follows a table, to what is before."""
+    there = document[key]
+    tail = _tail(there[number])
+    before = there[number - 1] if number else _before(document, key)
+    if before is not None:
+        _move(tail, before)
+
+
+def _before(document: Any, key: str) -> Any:
+    """The table before some of one name, None where they come first."""
+    body = getattr(document, "body", None) or document.value.body
+    at = [None if each is None else each.key for each, _item in body].index(key)
+    return next(filter(None, (_last(item) for _key, item in reversed(body[:at]))), None)
+
+
+def _last(item: Any) -> Any:
+    """The table that ends an item of a document, None where it is none."""
+    if isinstance(item, AoT):
+        return item[-1] if len(item) else None
+    return item if isinstance(item, Table) else None
+
+
+def _tail(table: Table) -> list[Item]:
+    """Comments and empty lines after the last value, taken out of their table."""
+    body = table.value.body
+    end = len(body)
+    while (
+        end
+        and body[end - 1][0] is None
+        and isinstance(body[end - 1][1], Comment | Whitespace)
+    ):
+        end -= 1
+    tail = [item for _key, item in body[end:]]
+    del body[end:]
+    return tail
+
+
+def _move(items: Iterable[Item], table: Any) -> None:
+    for item in items:
+        table.value.body.append((None, item))

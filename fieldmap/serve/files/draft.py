@@ -1,0 +1,69 @@
+"""What was drawn and answered and is not saved yet, kept on disk at each touch."""
+
+import contextlib
+import os
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+_FILE = "draft.json"
+Feature = dict[str, Any]
+Value = Any  # of TOML: text, number, yes or no, a list of these or of tables
+
+
+class Answer(BaseModel):
+    """A choice of `site.toml` as it was answered; None takes its line out."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    place: tuple[str, ...] = Field(min_length=1, max_length=4)
+    value: Value = None
+
+
+class Draft(BaseModel):
+    """What the page holds.
+
+    Attributes
+    ----------
+    number
+        Counts the touches; a draft never gives way to one of fewer.
+    base
+        File -> sha256 of what it held when the draft was begun, "" where it was not there.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    number: int = Field(ge=0)
+    plots: tuple[Feature, ...] = Field(max_length=5000)
+    surroundings: tuple[Feature, ...] = Field(max_length=20_000)
+    answers: tuple[Answer, ...] = Field(default=(), max_length=2000)
+    base: dict[str, str]
+
+
+def read(folder: Path) -> Draft | None:
+    """The draft in a folder; None where there is none, or none that can be read."""
+    try:
+        return Draft.model_validate_json((folder / _FILE).read_bytes())
+    except (OSError, ValidationError):
+        return None
+
+
+def write(folder: Path, draft: Draft) -> None:
+    """Keep a draft, on disk before this returns."""
+    folder.mkdir(parents=True, exist_ok=True)
+    beside = folder / f"{_FILE}.{os.getpid()}.part"
+    try:
+        with beside.open("wb") as opened:
+            opened.write(draft.model_dump_json().encode())
+            opened.flush()
+            os.fsync(opened.fileno())
+        beside.replace(folder / _FILE)
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+def drop(folder: Path) -> None:
+    """Forget the draft, as once it was saved."""
+    with contextlib.suppress(FileNotFoundError):
+        (folder / _FILE).unlink()

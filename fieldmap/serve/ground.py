@@ -1,0 +1,196 @@
+"""The ground of a site as the page draws it: heights on level metres around its middle.
+
+The page counts metres east and north of one place, so that it needs no projections: a
+degree is as long as at that place, which is out by 1 in 5000 a kilometre north of it.
+"""
+
+import base64
+import math
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import geopandas as gpd
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from fieldmap.errors import FieldmapError, site_error
+from fieldmap.model.coordinates import WGS84, in_crs, transformer
+from fieldmap.model.raster import Raster
+from fieldmap.model.settings import Settings
+from fieldmap.read import door
+from fieldmap.read.door import SiteFile
+from fieldmap.read.elevation.files import open_elevation
+from fieldmap.read.elevation.grid import read_ground
+from fieldmap.read.outlines.files import Outlines
+
+Floats = npt.NDArray[np.float64]
+
+AROUND_M = 250.0  # of ground that is drawn beyond what is outlined (a choice)
+NOWHERE_M = (
+    300.0  # to each side of the middle of the elevation where nothing is outlined
+)
+MOST_CELLS_A_SIDE = 300
+MISSING = -32768
+# Of the WGS 84 ellipsoid.
+_SEMI_MAJOR_M, _ECCENTRICITY_2 = 6_378_137.0, 0.006_694_379_990_141
+
+
+class Middle(NamedTuple):
+    """Where the page counts from.
+
+    Attributes
+    ----------
+    east_m, north_m
+        Length of a degree of longitude, and of latitude, there.
+    """
+
+    longitude: float
+    latitude: float
+    east_m: float
+    north_m: float
+
+    def metres(self, places: npt.ArrayLike) -> Floats:
+        """Longitudes and latitudes, (places, 2), as metres from here."""
+        away = np.asarray(places, float) - (self.longitude, self.latitude)
+        return np.asarray(away * (self.east_m, self.north_m))
+
+    def degrees(self, metres: npt.ArrayLike) -> Floats:
+        """Metres from here, (places, 2), as longitudes and latitudes."""
+        away = np.asarray(metres, float) / (self.east_m, self.north_m)
+        return np.asarray(np.add(away, (self.longitude, self.latitude)))
+
+
+def middle_at(longitude: float, latitude: float) -> Middle:
+    """A place with the length of its degrees.
+
+    Examples
+    --------
+    >>> round(middle_at(0, 0).east_m), round(middle_at(0, 45).north_m)
+    (111319, 111132)
+    """
+    sine = math.sin(math.radians(latitude))
+    root = math.sqrt(1.0 - _ECCENTRICITY_2 * sine**2)
+    along_m = _SEMI_MAJOR_M / root * math.cos(math.radians(latitude))
+    up_m = _SEMI_MAJOR_M * (1.0 - _ECCENTRICITY_2) / root**3
+    return Middle(longitude, latitude, *np.radians([along_m, up_m]).tolist())
+
+
+class Frame(NamedTuple):
+    """A grid on the page: cells from its north-west corner."""
+
+    middle: Middle
+    west_m: float
+    north_m: float
+    cell_m: float
+    rows: int
+    cols: int
+
+    def read(self, values: Raster) -> Floats:
+        """Values of a raster at the middles of the cells, (rows, cols); NaN off it."""
+        east = self.west_m + (np.arange(self.cols) + 0.5) * self.cell_m
+        north = self.north_m - (np.arange(self.rows) + 0.5) * self.cell_m
+        places = np.stack(np.meshgrid(east, north), axis=-1).reshape(-1, 2)
+        to_site = transformer(WGS84, values.crs)
+        found = values.interpolate(*to_site.transform(*self.middle.degrees(places).T))
+        return np.asarray(found.reshape(self.rows, self.cols))
+
+    def packed(self, values: Floats, step: float) -> dict[str, Any]:
+        """A grid for the page: whole numbers of steps, base64 of little-endian int16."""
+        least = 0.0 if np.isnan(values).all() else float(np.nanmin(values))
+        whole = np.where(
+            np.isnan(values), MISSING, np.rint((values - least) / step)
+        ).astype("<i2")
+        return {
+            "west_m": self.west_m,
+            "north_m": self.north_m,
+            "cell_m": self.cell_m,
+            "rows": self.rows,
+            "cols": self.cols,
+            "least": least,
+            "step": step,
+            "values": base64.b64encode(whole.tobytes()).decode(),
+        }
+
+
+def frame_around(middle: Middle, bounds_m: npt.ArrayLike, finest_m: float) -> Frame:
+    """The grid over bounds (west, south, east, north), no finer than what is known."""
+    west, south, east, north = np.asarray(bounds_m, float).tolist()
+    across_m = max(east - west, north - south)
+    cell_m = max(finest_m, across_m / MOST_CELLS_A_SIDE)
+    rows, cols = (math.ceil(way / cell_m) for way in (north - south, east - west))
+    return Frame(middle, west, north, cell_m, rows, cols)
+
+
+class Ground(NamedTuple):
+    """What the page draws on.
+
+    Attributes
+    ----------
+    heights
+        Packed; None where there is no elevation, or none that can be read.
+    """
+
+    middle: Middle
+    heights: dict[str, Any] | None
+
+
+def ground(
+    folder: Path, settings: Settings, plots: gpd.GeoSeries, things: gpd.GeoSeries
+) -> Ground:
+    """The middle of what is outlined, or of the elevation, and the heights around.
+
+    Parameters
+    ----------
+    plots, things
+        In degrees.
+
+    Raises
+    ------
+    SiteError
+        When there is neither an outline nor an elevation: nothing says where it lies.
+    """
+    files = settings.files
+    heights = None
+    if door.is_there(folder, files.elevation):
+        try:
+            file = door.open_file(folder, files.elevation, door.MOST_BYTES_OF_GRID)
+            heights = open_elevation(file, settings.ground.height_unit)
+        except FieldmapError:  # `check` says why; one can draw without
+            heights = None
+    outlined = plots if len(plots) else things
+    if not len(outlined) and heights is not None:
+        covered = gpd.GeoSeries([heights.footprint.centroid], crs=heights.crs)
+        outlined = in_crs(covered, WGS84)
+    if not len(outlined):
+        raise site_error(
+            "{folder} has neither a plot nor an elevation, so nothing says where it lies;"
+            " make it with fieldmap start {folder} --at LATITUDE,LONGITUDE --fetch.",
+            folder=folder,
+        )
+    place = outlined.union_all().centroid
+    middle = middle_at(float(place.x), float(place.y))
+    if heights is None:
+        return Ground(middle, None)
+    if len(plots):
+        corners = shapely.get_coordinates(np.array([*plots, *things], object))
+        corners_m = middle.metres(corners)
+        corners_m = corners_m[np.hypot(*corners_m.T) < 5000.0]  # not what lies far off
+        bounds_m = np.array([*corners_m.min(0), *corners_m.max(0)])
+        bounds_m += np.array([-1, -1, 1, 1]) * AROUND_M
+    else:
+        bounds_m = np.array([-1, -1, 1, 1]) * NOWHERE_M
+    west, south, east, north = bounds_m.tolist()
+    asked = shapely.Polygon(
+        middle.degrees([(west, south), (east, south), (east, north), (west, north)])
+    ).intersection(
+        in_crs(gpd.GeoSeries([heights.footprint], crs=heights.crs), WGS84).iloc[0]
+    )
+    within = gpd.GeoDataFrame({"name": [""]}, geometry=[asked.buffer(-1e-6)], crs=WGS84)
+    nowhere = SiteFile(folder / files.plots, files.plots)
+    try:
+        raster = read_ground(Outlines(nowhere, within, ()), heights).elevation
+    except FieldmapError:
+        return Ground(middle, None)
+    frame = frame_around(middle, bounds_m, raster.cell_size_m)
+    return Ground(middle, frame.packed(frame.read(raster), 0.1))

@@ -1,0 +1,61 @@
+"""The drawing part of the page as one file that asks no network for anything."""
+
+import json
+from pathlib import Path
+
+from markupsafe import Markup
+
+from fieldmap.errors import SiteError, problem
+from fieldmap.read.start import folder as site_folder
+from fieldmap.serve.app import DRAWING, filled, page_file
+from fieldmap.serve.desk import Desk
+from fieldmap.show.map.offline import sealed
+from fieldmap.show.text.language import current
+from fieldmap.show.text.site import open_page as texts
+
+SCRIPTS = (*DRAWING, "walk.js", "offline.js")
+# As text within a page: no end of the element, and no line that scripts do not know.
+_ESCAPES = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028"}
+
+
+def page(folder: Path) -> str:
+    """The page with what is drawn of a site, for a phone in the field."""
+    state = Desk(folder).state()
+    shown = {
+        key: state[key]
+        for key in ("id", "words", "middle", "heights", "plots", "surroundings")
+    }
+    told = json.dumps(shown, ensure_ascii=False, allow_nan=False)
+    for sign, written in _ESCAPES.items():
+        told = told.replace(sign, written)
+    whole = filled(
+        "offline.html",
+        name=state["name"],
+        say=texts.say(),
+        language=current(),
+        style=Markup(_style()),
+        scripts=[Markup(page_file(name)) for name in SCRIPTS],
+        told=Markup(told),
+    )
+    return sealed(whole)
+
+
+def _style() -> str:
+    """The style sheet without the font, which a phone has one like."""
+    lines = page_file("page.css").splitlines()
+    return "\n".join(line for line in lines if not line.startswith("@font-face"))
+
+
+def write(folder: Path, file: Path) -> None:
+    """Write the page, whole or not at all.
+
+    Raises
+    ------
+    SiteError
+        When its place is no file of HTML, or a folder.
+    """
+    if file.suffix.lower() != ".html" or file.is_dir():
+        raise SiteError(
+            problem("{file} is no name of a page; end it in .html.", file=file)
+        )
+    site_folder.write(file.parent, {file.name: page(folder).encode()})

@@ -1,0 +1,132 @@
+// What is drawn and answered, with the way back; every change is kept at once.
+"use strict";
+
+/**
+ * @typedef {{place: string[], value: any}} Answer
+ * @typedef {{things: Thing[], answers: Answer[]}} State
+ */
+const fieldDraft = (() => {
+  const MOST_STEPS = 200; // back
+
+  /**
+   * @param {{plots: any[], surroundings: any[], answers: Answer[], base: Record<string, string>, number: number}} given
+   * @param {{keep: (draft: any) => void}} keeper
+   */
+  function begun(given, keeper) {
+    let uids = 0;
+    let number = given.number;
+    let base = given.base;
+    /** @type {{words: string, state: State}[]} */
+    let back = [];
+    /** @type {{words: string, state: State}[]} */
+    let forward = [];
+    /** @type {Set<() => void>} */
+    const watchers = new Set();
+    let state = of(given);
+
+    /** @param {{plots: any[], surroundings: any[], answers: Answer[]}} told @returns {State} */
+    function of(told) {
+      const things = /** @type {const} */ (["plots", "surroundings"]).flatMap((layer) =>
+        told[layer].map((each) => ({
+          uid: (uids += 1),
+          layer,
+          properties: each.properties || {},
+          geometry: each.geometry,
+        })),
+      );
+      return { things, answers: told.answers };
+    }
+
+    function told() {
+      /** @param {string} layer */
+      const features = (layer) =>
+        state.things
+          .filter((each) => each.layer === layer)
+          .map(({ properties, geometry }) => ({ type: "Feature", properties, geometry }));
+      return { number, plots: features("plots"), surroundings: features("surroundings"), answers: state.answers, base };
+    }
+
+    function kept() {
+      number += 1;
+      keeper.keep(told());
+      watchers.forEach((watch) => watch());
+    }
+
+    /** One change with its words, such as "moved the Barn Gate". @param {string} words @param {State} next */
+    function change(words, next) {
+      back = [...back, { words, state }].slice(-MOST_STEPS);
+      forward = [];
+      state = next;
+      kept();
+    }
+
+    return Object.freeze({
+      get things() {
+        return state.things;
+      },
+      get answers() {
+        return state.answers;
+      },
+      get last() {
+        return back.length ? back[back.length - 1].words : null;
+      },
+      get steps() {
+        return back.map((each) => each.words);
+      },
+      get canRedo() {
+        return forward.length > 0;
+      },
+      told,
+      /** @param {() => void} watch */
+      watch: (watch) => watchers.add(watch),
+      /** @param {number} uid */
+      thing: (uid) => state.things.find((each) => each.uid === uid) || null,
+      /** @param {string} words @param {Omit<Thing, "uid">} made */
+      add(words, made) {
+        const thing = { ...made, uid: (uids += 1) };
+        change(words, { ...state, things: [...state.things, thing] });
+        return thing.uid;
+      },
+      /** @param {string} words @param {number} uid @param {Partial<Thing>} more */
+      set(words, uid, more) {
+        const things = state.things.map((each) => (each.uid === uid ? { ...each, ...more } : each));
+        change(words, { ...state, things });
+      },
+      /** @param {string} words @param {number} uid @param {Omit<Thing, "uid">[]} parts */
+      replace(words, uid, parts) {
+        const things = state.things.flatMap((each) =>
+          each.uid === uid ? parts.map((part, at) => ({ ...part, uid: at ? (uids += 1) : uid })) : [each],
+        );
+        change(words, { ...state, things });
+      },
+      /** @param {string} words @param {string[]} place @param {any} value */
+      answer(words, place, value) {
+        const key = place.join(".");
+        const answers = state.answers.filter((each) => each.place.join(".") !== key);
+        change(words, { ...state, answers: [...answers, { place, value }] });
+      },
+      undo() {
+        const step = back.pop();
+        if (!step) return null;
+        forward.push({ words: step.words, state });
+        state = step.state;
+        kept();
+        return step.words;
+      },
+      redo() {
+        const step = forward.pop();
+        if (!step) return null;
+        back.push({ words: step.words, state });
+        state = step.state;
+        kept();
+        return step.words;
+      },
+      /** After a save: what the files hold now. @param {Record<string, string>} now */
+      saved(now) {
+        base = now;
+      },
+    });
+  }
+
+  return Object.freeze({ begun });
+})();

@@ -1,0 +1,514 @@
+// "What if": a gap in a hedge, a row taken away, a bank; the night before and after.
+"use strict";
+
+const fieldWhatIf = (() => {
+  const { element } = fieldWords;
+  const { svg, text } = fieldDrawing;
+  const WAIT_MS = 120; // after a touch, until the night is run
+  const ASK_MS = 600;
+  const GAP_M = 12;
+  const BANK_M = { height_m: 1.2, width_m: 3 };
+  // Cold, from none to most (LOOK: mixed in OKLab by the browser's own ramp of stops).
+  const COLD = [[0, 0xf0, 0xf2, 0xea], [0.17, 0xca, 0xdd, 0xe6], [0.45, 0x93, 0xba, 0xd2], [0.7, 0x54, 0x85, 0xb2], [1, 0x23, 0x3f, 0x73]];
+  const NEAR_PX = 16;
+
+  /** @param {number} share */
+  function cold(share) {
+    const at = Math.min(1, Math.max(0, share));
+    const upper = Math.max(1, COLD.findIndex((stop) => stop[0] >= at));
+    const [one, two] = [COLD[upper - 1], COLD[upper]];
+    const part = (at - one[0]) / (two[0] - one[0]);
+    return [1, 2, 3].map((channel) => Math.round(one[channel] + part * (two[channel] - one[channel])));
+  }
+
+  /**
+   * @param {{drawing: ReturnType<typeof fieldDrawing.on>, holder: HTMLElement, panel: HTMLElement,
+   *   place: ReturnType<typeof fieldPlace.around>, words: Words, tell: (said: string) => void, canWrite: () => boolean,
+   *   draft: () => ReturnType<typeof fieldDraft.begun>, leave: () => HTMLElement[], map: () => any, me: string,
+   *   saved: (now: any) => void, ground: ReturnType<typeof fieldGround.of>}} given
+   */
+  function on({ ground, drawing, holder, panel, place, words: told, tell, canWrite, draft, leave, map, me, saved }) {
+    const words = fieldWords.inWords(told);
+    const { say } = words;
+    let active = false;
+    /** @type {any} */
+    let ready = null;
+    let step = "";
+    /** @type {string[]} */
+    let problems = [];
+    /** @type {any} */
+    let change = null;
+    /** @type {any} */
+    let found = null;
+    /** @type {string[]} */
+    let more = [];
+    let isWorking = false;
+    let asks = 0;
+    let timer = 0;
+    /** @type {number[][]} */
+    let bank = [];
+    /** @type {"gap"|"away"|"bank"|null} */
+    let kind = null;
+    let kept = "";
+    let deepest = 0.3;
+    /** @type {{before: HTMLCanvasElement|null, after: HTMLCanvasElement|null}} */
+    const pictures = { before: null, after: null };
+    /** @type {ReturnType<typeof fieldDrawing.on>|null} */
+    let beside = null;
+    /** @type {string|null} */
+    let asked = null;
+
+    // ------------------------------------------------------------ made ready
+    async function begin() {
+      const answer = await fieldKeeper.ask("POST", "try/begin", {});
+      if (active) waitFor(answer);
+    }
+
+    /** @param {{status: number, told: any}} answer */
+    function waitFor(answer) {
+      if (answer.status !== 200) return;
+      if (answer.told.ready) {
+        ready = answer.told;
+        problems = ready.problems;
+        const grid = fieldGround.unpacked(ready.before);
+        deepest = Math.max(0.3, ...range(grid).map(Math.abs));
+        pictures.before = pictureOf(grid);
+        pictures.after = pictures.before;
+        tint();
+        redraw();
+        return;
+      }
+      step = answer.told.step;
+      problems = answer.told.problems;
+      redraw();
+      if (answer.told.running) timer = window.setTimeout(async () => active && waitFor(await fieldKeeper.ask("GET", "try/state")), ASK_MS);
+    }
+
+    /** @param {Grid} grid @returns {[number, number]} */
+    function range(grid) {
+      let [least, most] = [0, 0];
+      for (const each of grid.values) {
+        if (each < least) least = each;
+        if (each > most) most = each;
+      }
+      return [least, most];
+    }
+
+    /** @param {Grid} grid */
+    function pictureOf(grid) {
+      const picture = document.createElement("canvas");
+      [picture.width, picture.height] = [grid.cols, grid.rows];
+      const context = /** @type {CanvasRenderingContext2D} */ (picture.getContext("2d"));
+      const pixels = context.createImageData(grid.cols, grid.rows);
+      grid.values.forEach((value, at) => {
+        if (Number.isNaN(value)) return;
+        pixels.data.set([...cold(-value / deepest), 205], 4 * at);
+      });
+      context.putImageData(pixels, 0, 0);
+      return picture;
+    }
+
+    /** @param {HTMLCanvasElement|null} picture @param {CanvasRenderingContext2D} context @param {View} view */
+    function drawOver(picture, context, view) {
+      if (!picture || !ready) return;
+      const { west_m, north_m, cell_m, rows, cols, longitude, latitude } = ready.before;
+      const [east, north] = place.metres([longitude, latitude]);
+      const [x, y] = view.px([east + west_m, north + north_m]);
+      const size = cell_m * view.scale;
+      context.imageSmoothingEnabled = true;
+      context.drawImage(picture, x, y, size * cols, size * rows);
+    }
+
+    function tint() {
+      drawing.tint((context, view) => active && drawOver(pictures.after, context, view));
+      beside?.tint((context, view) => drawOver(pictures.before, context, view));
+    }
+
+    // ------------------------------------------------------------ what is changed
+    /** @param {string} name */
+    const thingNamed = (name) => draft().things.find((each) => each.properties.name === name && each.geometry.type.endsWith("LineString")) || draft().things.find((each) => each.properties.name === name);
+
+    const lines = () => ready.things.filter((/** @type {any} */ each) => thingNamed(each.name));
+
+    /** @param {string} name @param {number[]} [near] */
+    function gapIn(name, near) {
+      const thing = thingNamed(name);
+      if (!thing) return;
+      const { points, closed } = metres(thing);
+      const size = fieldPlace.length(points, closed);
+      const at = near || along(points, size / 2);
+      const on_ = fieldPlace.onPath(at, points, closed);
+      const width_m = change?.gaps?.[0]?.width_m ?? GAP_M;
+      const [longitude, latitude] = place.degrees(on_.at);
+      kind = "gap";
+      change = { name: "", gaps: [{ of: name, width_m, longitude, latitude }], take_away: [], additions: [] };
+      wanted();
+    }
+
+    /** @param {Thing} thing */
+    const metres = (thing) => {
+      const [path] = fieldShapes.paths(thing.geometry);
+      return { points: path.points.map(place.metres), closed: path.closed };
+    };
+
+    /** The place so far along a line. @param {number[][]} points @param {number} far */
+    function along(points, far) {
+      let passed = 0;
+      for (let at = 1; at < points.length; at += 1) {
+        const size = fieldPlace.apart(points[at - 1], points[at]);
+        if (passed + size >= far) return [0, 1].map((axis) => points[at - 1][axis] + ((far - passed) / size) * (points[at][axis] - points[at - 1][axis]));
+        passed += size;
+      }
+      return points[points.length - 1];
+    }
+
+    /** @param {string} name */
+    function away(name) {
+      kind = "away";
+      change = { name: "", gaps: [], take_away: [name], additions: [] };
+      wanted();
+    }
+
+    function setBank() {
+      [kind, bank, change] = ["bank", [], null];
+      redraw();
+    }
+
+    function bankDone() {
+      const line = bank.map(place.degrees);
+      change = { name: "", gaps: [], take_away: [], additions: [{ kind: "bank", name: say("new_bank"), ...BANK_M, line }] };
+      wanted();
+    }
+
+    function nameOf() {
+      const [gap] = change.gaps;
+      if (gap) return say("gap_name", { width: words.length(gap.width_m), thing: gap.of });
+      if (change.take_away.length) return say("without_name", { thing: change.take_away[0] });
+      return say("bank_name", { height: words.length(change.additions[0].height_m) });
+    }
+
+    function wanted() {
+      kept = "";
+      change.name = nameOf();
+      isWorking = true;
+      redraw();
+      clearTimeout(timer);
+      timer = window.setTimeout(run, WAIT_MS);
+    }
+
+    async function run() {
+      asks += 1;
+      const mine = asks;
+      const asked_ = change;
+      const answer = await fieldKeeper.ask("POST", "try", { change: asked_ });
+      if (mine !== asks || !active) return;
+      isWorking = false;
+      if (answer.status !== 200) {
+        problems = answer.told.problems || [say("server_gone")];
+        redraw();
+        return;
+      }
+      problems = [];
+      more = [];
+      found = answer.told;
+      pictures.after = pictureOf(fieldGround.unpacked(found.after));
+      tint();
+      tell(found.sentences.join(" "));
+      redraw();
+      const whole = await fieldKeeper.ask("POST", "try/range", { change: asked_ });
+      if (mine !== asks || !active || whole.status !== 200) return;
+      more = whole.told.sentences;
+      redraw();
+    }
+
+    function putBack() {
+      asks += 1;
+      [change, found, more, kind, bank, isWorking] = [null, null, [], null, [], false];
+      pictures.after = pictures.before;
+      tint();
+      redraw();
+    }
+
+    async function keep() {
+      const answer = await fieldKeeper.ask("POST", "try/keep", { tab: me, change });
+      if (answer.status === 200) {
+        saved({ ...answer.told });
+        kept = say("change_kept", { name: change.name });
+        tell(kept);
+        ready = null;
+        begin();
+      } else problems = answer.told.problems || [say(answer.status === 423 ? "reads_only" : "server_gone")];
+      redraw();
+    }
+
+    // ------------------------------------------------------------ what is seen
+    /** @param {View} view @param {boolean} isAfter */
+    function scene(view, isAfter) {
+      const beds = (ready?.beds || []).map((/** @type {any} */ bed, /** @type {number} */ at) => {
+        const change_c = isAfter && found ? found.change_c[at] : 0;
+        const moved = Math.abs(change_c) >= 0.1 ? (change_c > 0 ? " warmer" : " colder") : "";
+        return svg("path", { d: fieldDrawing.path(bed.ring.map(place.metres).map(view.px), true), class: `bed${moved}` });
+      });
+      const below = map().scene(view).slice(0, 2);
+      const title = say(isAfter ? (isWorking ? "working_it_out" : "with_the_change") : "as_it_is");
+      const left = isAfter ? secondBegins() : wordsEnd();
+      const top = isAfter && isPhone() ? holder.clientHeight / 2 : 52;
+      const drawn = isAfter ? marks(view) : [];
+      return [svg("g", { class: "beds", "aria-hidden": "true" }, ...beds), ...below, ...drawn, text(title, left + 24, top + 36, "plot-name"), text(say("still_night"), left + 24, top + 56, "small")];
+    }
+
+    const isPhone = () => window.innerWidth < 760;
+    const wordsEnd = () => (isPhone() ? 0 : Math.min(428, window.innerWidth * 0.5));
+    /** Where the second picture begins. */
+    const secondBegins = () => (isPhone() ? 0 : wordsEnd() + (window.innerWidth - wordsEnd()) / 2);
+
+    /** Two pictures side by side; on a phone one above the other. */
+    function cover() {
+      const half = isPhone() ? holder.clientHeight / 2 : 0;
+      const other = document.getElementById("before");
+      if (!active || !other) return;
+      other.style.width = isPhone() ? "" : `${secondBegins()}px`;
+      other.style.height = isPhone() ? `${half}px` : "";
+      drawing.cover({ left: secondBegins(), top: half, bottom: 0 });
+      beside?.cover({ left: wordsEnd(), top: 0, bottom: 0 });
+    }
+
+    /** The gap with its ends, or the bank. @param {View} view */
+    function marks(view) {
+      if (kind === "bank") {
+        const px = bank.map(view.px);
+        return [svg("g", { class: "pending" }, svg("path", { d: px.length ? fieldDrawing.path(px, false) : "M0 0", class: "drawing" }), ...px.map(([x, y]) => svg("circle", { class: "corner", cx: x, cy: y, r: 7 })))];
+      }
+      const ends = gapEnds();
+      if (!ends) return [];
+      const [one, two] = ends.map(view.px);
+      const label = [Math.min((one[0] + two[0]) / 2 + 22, view.width - 250), (one[1] + two[1]) / 2 + 30];
+      const [gap] = change.gaps;
+      return [
+        svg("path", { d: fieldDrawing.path([one, two], false), class: "gap", "data-gap": "middle" }),
+        ...[one, two].map(([x, y], at) => svg("g", { class: "handle corner", "data-gap": String(at) }, svg("circle", { class: "hit", cx: x, cy: y, r: 22 }), svg("circle", { cx: x, cy: y, r: 8 }))),
+        text(say("gap_of", { width: words.length(gap.width_m) }), label[0], label[1], "small strong"),
+        text(say("gap_drag"), label[0], label[1] + 17, "small"),
+      ];
+    }
+
+    function gapEnds() {
+      const [gap] = change?.gaps || [];
+      const thing = gap && thingNamed(gap.of);
+      if (!thing) return null;
+      const { points, closed } = metres(thing);
+      const middle = fieldPlace.onPath(place.metres([gap.longitude, gap.latitude]), points, closed);
+      return [-1, 1].map((side) => along(points, Math.max(0.01, middle.along + (side * gap.width_m) / 2)));
+    }
+
+    /** @param {number[]} px @param {Element} target */
+    function grab(px, target) {
+      const held = /** @type {HTMLElement|null} */ (target.closest("[data-gap]"));
+      const ends = gapEnds();
+      if (!ends || !change) return null;
+      const view = drawing.view();
+      const [one, two] = ends.map(view.px);
+      const near = fieldPlace.onEdge(px, one, two).away <= NEAR_PX;
+      if (!held && !near) return null;
+      const [gap] = change.gaps;
+      const thing = thingNamed(gap.of);
+      if (!thing) return null;
+      const { points, closed } = metres(thing);
+      const grown = held && held.dataset.gap !== "middle" ? Number(held.dataset.gap) : null;
+      const centre = fieldPlace.onPath(place.metres([gap.longitude, gap.latitude]), points, closed);
+      return (/** @type {number[]} */ now, /** @type {boolean} */ ended) => {
+        const here = fieldPlace.onPath(drawing.view().metres(now), points, closed);
+        if (grown === null) {
+          const [longitude, latitude] = place.degrees(here.at);
+          change = { ...change, gaps: [{ ...gap, longitude, latitude }] };
+        } else {
+          const width_m = Math.min(200, Math.max(1, Math.round(2 * Math.abs(here.along - centre.along))));
+          change = { ...change, gaps: [{ ...gap, width_m }] };
+        }
+        if (ended) wanted();
+        else drawing.repaint();
+      };
+    }
+
+    /** @param {number[]} px */
+    function tap(px) {
+      const at = drawing.view().metres(px);
+      if (kind === "bank" && !change) {
+        bank = [...bank, at];
+        redraw();
+        return;
+      }
+      if (!ready) return;
+      const view = drawing.view();
+      let best = { away: NEAR_PX + 8, name: "" };
+      for (const { name } of lines()) {
+        const thing = thingNamed(name);
+        if (!thing || fieldShapes.drawnAs(thing.geometry) === "point") continue;
+        const { points, closed } = metres(thing);
+        const { away: off } = fieldPlace.onPath(px, points.map(view.px), closed);
+        if (off < best.away) best = { away: off, name };
+      }
+      if (best.name) gapIn(best.name, at);
+    }
+
+    /** @param {KeyboardEvent} event */
+    function key(event) {
+      const [gap] = change?.gaps || [];
+      const way = { ArrowLeft: -1, ArrowRight: 1, ArrowUp: 1, ArrowDown: -1 }[event.key];
+      if (event.key === "Escape") {
+        putBack();
+        return true;
+      }
+      if (!gap || !way) return false;
+      const thing = thingNamed(gap.of);
+      if (!thing) return false;
+      const { points, closed } = metres(thing);
+      const middle = fieldPlace.onPath(place.metres([gap.longitude, gap.latitude]), points, closed);
+      const far = middle.along + way * (event.shiftKey ? 10 : 1);
+      const [longitude, latitude] = place.degrees(along(points, Math.max(0, far)));
+      change = { ...change, gaps: [{ ...gap, longitude, latitude }] };
+      wanted();
+      return true;
+    }
+
+    // ------------------------------------------------------------ what is said
+    const button = (/** @type {string} */ said, /** @type {() => void} */ onclick, kind_ = "plain") => element("button", { type: "button", class: kind_, onclick }, said);
+
+    function redraw() {
+      if (!active) return;
+      drawing.show((view) => scene(view, true));
+      beside?.show((view) => scene(view, false));
+      panel.replaceChildren(
+        ...[
+          element("h1", {}, change ? say("what_if_change", { change: change.name }) : say("what_if_title")),
+          !ready && element("p", { class: "note" }, element("b", {}, say("getting_ready")), ` ${step}`),
+          ...problems.map((each) => element("p", { class: "wrong", role: "alert" }, each)),
+          ...(found && change ? answer() : []),
+          ready && !problems.length && legend(),
+          change && element("div", { class: "form" }),
+          ...(ready ? actions() : []),
+          ...leave(),
+        ].filter((each) => each),
+      );
+      const form = panel.querySelector(".form");
+      if (form instanceof HTMLElement) sentence(form);
+    }
+
+    /** The colours of both pictures, from none to the coldest cell. */
+    function legend() {
+      const ramp = element("span", { class: "ramp" });
+      ramp.style.background = `linear-gradient(to right, ${COLD.map(([share, ...colour]) => `rgb(${colour.join(" ")}) ${100 * share}%`).join(", ")})`;
+      return element("p", { class: "legend" }, words.degrees(0), ramp, say("colder_at_most", { degrees: words.degrees(deepest) }));
+    }
+
+    function answer() {
+      const [first, ...others] = found.sentences;
+      return [
+        element("p", { class: "answer", "aria-live": "polite" }, element("b", {}, isWorking ? say("working_it_out") : first)),
+        ...(isWorking ? [] : [...others, ...more].map((each) => element("p", { class: "note" }, each))),
+        element("p", { class: "note" }, say("worked_out", { seconds: found.took_s })),
+      ];
+    }
+
+    /** @param {HTMLElement} form */
+    function sentence(form) {
+      const [gap] = change.gaps;
+      const [addition] = change.additions;
+      const size = { kind: /** @type {"length"} */ ("length"), empty: "…", least: 0.5, most: 200 };
+      const which = { kind: /** @type {"choice"} */ ("choice"), empty: "…", options: lines().map((/** @type {any} */ each) => ({ value: each.name, word: each.name })) };
+      const thing = gap && thingNamed(gap.of);
+      const from = thing ? fieldPlace.onPath(place.metres([gap.longitude, gap.latitude]), metres(thing).points, metres(thing).closed).along : 0;
+      const shown = gap
+        ? { text: say("gap_sentence"), values: { width_m: gap.width_m, of: gap.of, from_m: Math.round(from) } }
+        : addition
+          ? { text: say("bank_sentence"), values: { height_m: addition.height_m, width_m: addition.width_m } }
+          : { text: say("away_sentence"), values: { of: change.take_away[0] } };
+      fieldSentence.show(form, { ...shown, blanks: { width_m: size, height_m: size, from_m: { ...size, least: 0, most: 5000 }, of: which }, asked, editable: true }, words, {
+        ask(name) {
+          asked = name;
+          redraw();
+        },
+        tell(name, value) {
+          asked = null;
+          if (value === null) redraw();
+          else if (name === "of") gap ? gapIn(value) : away(value);
+          else if (name === "from_m" && thing) gapIn(gap.of, along(metres(thing).points, value));
+          else if (gap) {
+            change = { ...change, gaps: [{ ...gap, [name]: value }] };
+            wanted();
+          } else {
+            change = { ...change, additions: [{ ...addition, [name]: value }] };
+            wanted();
+          }
+        },
+      });
+    }
+
+    function actions() {
+      const rows = lines().filter((/** @type {any} */ each) => !["tree", "building"].includes(each.kind));
+      const trees = lines();
+      const done = kind === "bank" && !change && bank.length > 1;
+      return [
+        kind === "bank" && !change && element("p", { class: "note" }, say("bank_touch")),
+        element(
+          "div",
+          { class: "actions" },
+          done && button(say("bank_done"), bankDone, "main"),
+          change && canWrite() && !kept && button(say("keep_change"), keep, "main"),
+          (change || kind === "bank") && button(say("put_back"), putBack),
+        ),
+        kept && element("p", { class: "note" }, kept),
+        element("p", { class: "note" }, say("of_saved_place")),
+        element("h2", {}, say("gap_in")),
+        element("div", { class: "words" }, ...rows.map((/** @type {any} */ each) => button(each.name, () => gapIn(each.name), "word"))),
+        element("h2", {}, say("take_away_row")),
+        element("div", { class: "words" }, ...trees.map((/** @type {any} */ each) => button(each.name, () => away(each.name), "word"))),
+        button(say("set_bank"), setBank, "row"),
+      ].filter((each) => each);
+    }
+
+    fieldGestures.on(holder, drawing, {
+      tap: (px) => active && tap(px),
+      grab: (px, target) => (active ? grab(px, target) : null),
+      hover: () => {},
+      key: (event) => active && key(event),
+    });
+
+    function twoPictures() {
+      const other = element("div", { id: "before", "aria-hidden": "true" });
+      document.querySelector("main")?.insertBefore(other, holder.nextSibling);
+      beside = fieldDrawing.on(other, ground, { north: say("north"), length: words.length });
+      fieldGestures.on(other, drawing, { tap: () => {}, grab: () => null, hover: () => {}, key: () => false });
+    }
+
+    function follow() {
+      if (!active || !beside) return;
+      beside.look(drawing.middle, drawing.scale);
+      requestAnimationFrame(follow);
+    }
+
+    return Object.freeze({
+      cover,
+      show() {
+        active = true;
+        twoPictures();
+        cover();
+        drawing.fit(map().corners());
+        requestAnimationFrame(follow);
+        [ready, found, change, kind, more, problems, kept] = [null, null, null, null, [], [], ""];
+        redraw();
+        begin();
+      },
+      hide() {
+        active = false;
+        clearTimeout(timer);
+        asks += 1;
+        document.getElementById("before")?.remove();
+        beside = null;
+        drawing.tint(() => {});
+      },
+    });
+  }
+
+  return Object.freeze({ on });
+})();

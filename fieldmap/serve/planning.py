@@ -1,0 +1,94 @@
+"""A plan made beside the page: the command itself, its steps as it names them, and Stop.
+
+It runs as a process of its own: so it can be stopped at any moment, and what a stopped run
+leaves is swept by the next, as after any other.
+"""
+
+import contextlib
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+from threading import Lock, Thread
+from typing import Any
+
+_COMMAND = "from fieldmap.cli import main; main()"
+_PREFIX = "fieldmap: "
+MOST_LINES = 400
+
+
+class Planning:
+    """The one run there may be at a time, or the last."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._lock = Lock()
+        self._process: subprocess.Popen[str] | None = None
+        self._steps: list[str] = []
+        self._ended: str | None = None
+        self._began = 0.0
+        self._took_s: int | None = None
+
+    @property
+    def map_file(self) -> Path:
+        """Where the map of the plan lies, if there is one."""
+        return self.folder / "plan" / "map.html"
+
+    def start(self) -> None:
+        """Begin a run; where one is going on it goes on."""
+        with self._lock:
+            if self._process is not None and self._ended is None:
+                return
+            self._steps, self._ended = [], None
+            self._began = time.monotonic()
+            self._process = subprocess.Popen(  # the interpreter and code that serve
+                [sys.executable, "-P", "-c", _COMMAND, "plan", str(self.folder)],
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.PIPE,
+                text=True,
+                encoding="utf-8",
+                errors="replace",
+                start_new_session=True,
+            )
+            Thread(target=self._follow, args=(self._process,), daemon=True).start()
+
+    def _follow(self, process: subprocess.Popen[str]) -> None:
+        for line in process.stderr or ():
+            said = line.rstrip("\n")
+            if said.startswith(_PREFIX) and len(self._steps) < MOST_LINES:
+                self._steps.append(said.removeprefix(_PREFIX))
+        code = process.wait()
+        with self._lock:
+            if self._ended is None:
+                self._ended = "made" if code == 0 else "failed"
+                if code == 0:
+                    self._took_s = round(time.monotonic() - self._began)
+
+    def stop(self) -> None:
+        """End the run; the plan that was there stays."""
+        with self._lock:
+            process = self._process
+            if process is None or self._ended is not None:
+                return
+            self._ended = "stopped"
+        with contextlib.suppress(OSError):
+            process.send_signal(
+                signal.SIGINT if sys.platform != "win32" else signal.SIGTERM
+            )
+        try:
+            process.wait(5)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.wait()
+
+    def state(self) -> dict[str, Any]:
+        """What is said of it: steps so far, and how it ended, if it has."""
+        return {
+            "running": self._process is not None and self._ended is None,
+            "steps": list(self._steps),
+            "ended": self._ended,
+            "took_s": self._took_s,
+            "has_map": self.map_file.is_file(),
+        }

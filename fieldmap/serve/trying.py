@@ -1,0 +1,256 @@
+"""Changes tried on the page: the night run again, beside the night as it is.
+
+The place is read and planned once and stays in memory. Of each change first the likeliest
+answer is given, from the central run alone; its range follows when it is asked for. Both
+are those of a plan that names the change in `site.toml`.
+"""
+
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from threading import Lock, Thread
+from typing import Any, NamedTuple
+
+import geopandas as gpd
+import numpy as np
+import shapely
+
+from fieldmap.cache import Store
+from fieldmap.decide import what_if
+from fieldmap.decide.what_if import BedEffect
+from fieldmap.errors import FieldmapError, Problem, problem
+from fieldmap.model.coordinates import WGS84, transformer
+from fieldmap.model.fact import Fact
+from fieldmap.model.raster import Raster
+from fieldmap.model.settings import WhatIf
+from fieldmap.model.site import Alternative
+from fieldmap.model.surroundings import STANDING
+from fieldmap.plan import Plan, make_plan
+from fieldmap.read import door, read_site
+from fieldmap.read.outlines.what_if import imagine
+from fieldmap.serve.ground import Frame, frame_around, middle_at
+from fieldmap.show.text.decide import tried
+from fieldmap.show.text.language import (
+    Language,
+    codes,
+    current,
+    problem_in_words,
+    spoken,
+)
+from fieldmap.show.text.sentence import say
+
+STEP_C = 0.01  # of the picture
+_NOT_YET = problem("the place is not ready yet; wait until it is")
+_CHANGED = problem("the files of the place have changed; it is made ready again")
+
+
+class Ready(NamedTuple):
+    """A place as it is, in memory.
+
+    Attributes
+    ----------
+    frame
+        Of the pictures.
+    """
+
+    plan: Plan
+    frame: Frame
+    store: Store
+
+    @property
+    def beds(self) -> list[Any]:
+        """Those of the plan, in its order."""
+        return [ranked.bed for ranked in self.plan.beds]
+
+    @property
+    def present(self) -> what_if.Present:
+        """The place that a change is compared with."""
+        plan = self.plan
+        return what_if.Present(
+            plan.site, plan.analysis, plan.means, self.beds, plan.tunnels
+        )
+
+    def alternative(self, told: Mapping[str, Any]) -> Alternative:
+        """The surroundings after a change, as `site.toml` would have it."""
+        change = WhatIf.model_validate(told)
+        site = self.plan.site
+        (found,) = imagine((change,), site.surroundings, site.settings.units)
+        return found
+
+
+class Trying:
+    """The place that changes are tried on, made ready when first asked for."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._lock = Lock()
+        self._running = Lock()
+        self._ready: Ready | None = None
+        self._thread: Thread | None = None
+        self._step: Fact | None = None
+        self._problems: Sequence[Problem | str] = ()
+
+    def begin(self) -> None:
+        """Make the place ready, unless it is as the files are."""
+        with self._lock:
+            if self._thread is not None and self._thread.is_alive():
+                return
+            if self._ready is not None and self._is_as_files(self._ready):
+                return
+            self._ready, self._problems, self._step = None, (), None
+            self._thread = Thread(target=self._prepare, args=(current(),), daemon=True)
+            self._thread.start()
+
+    def _is_as_files(self, ready: Ready) -> bool:
+        was = ready.plan.site.input_hashes
+        return door.input_hashes(self.folder, was) == dict(was)
+
+    def _prepare(self, language: Language) -> None:
+        with spoken(language):
+            try:
+                self._ready = prepared(self.folder, self._tell)
+            except FieldmapError as error:
+                self._problems = error.problems
+
+    def _tell(self, step: Fact) -> None:
+        self._step = step
+
+    def state(self) -> dict[str, Any]:
+        """How far it is; once ready, the beds, what may be changed, and the night as it is."""
+        running = self._thread is not None and self._thread.is_alive()
+        ready = self._ready
+        if running or ready is None:
+            step = "" if self._step is None else say(self._step, "metric")
+            words = list(map(problem_in_words, self._problems))
+            return {"ready": False, "running": running, "step": step, "problems": words}
+        plan = ready.plan
+        cold_air = plan.analysis.cold_air
+        return {
+            "ready": True,
+            "running": False,
+            "problems": [] if cold_air.night else [tried.not_run()],
+            "beds": _outlines(ready),
+            "things": _changeable(plan.site.surroundings),
+            "before": picture(ready, cold_air.offset_c.values[1]),
+        }
+
+    def _checked(self) -> Ready:
+        ready = self._ready
+        if ready is None:
+            raise FieldmapError(_NOT_YET)
+        if not self._is_as_files(ready):
+            self.begin()
+            raise FieldmapError(_CHANGED)
+        return ready
+
+    def first(self, told: Mapping[str, Any]) -> dict[str, Any]:
+        """The likeliest answer to a change, with its picture.
+
+        Raises
+        ------
+        FieldmapError
+            When the place is not ready, or the change is none that can be made.
+        """
+        ready, began = self._checked(), time.monotonic()
+        alternative = ready.alternative(told)
+        plan = ready.plan
+        with self._running:
+            found = what_if.likeliest_effect(ready.present, alternative, ready.store)
+        answers = found.analysis.cold_air
+        return {
+            "after": picture(ready, answers.answers_c.values[answers.central_answer]),
+            "change_c": np.round(found.change_c, 3).tolist(),
+            "light_percent": np.round(found.light_percent, 1).tolist(),
+            "sentences": tried.likeliest(
+                [bed.name for bed in ready.beds],
+                [bed.plot for bed in ready.beds],
+                (found.change_c.tolist(), found.light_percent.tolist()),
+                plan.site.settings.units,
+            ),
+            "took_s": round(time.monotonic() - began, 2),
+        }
+
+    def whole(self, told: Mapping[str, Any]) -> dict[str, Any]:
+        """All that a plan says of a change: ranges, days, and who is below."""
+        ready = self._checked()
+        effect = whole_effect(ready, ready.alternative(told))
+        units = ready.plan.site.settings.units
+        return {
+            "sentences": tried.ranges(effect.beds, units)
+            + [say(fact, units) for fact in effect.facts if not _of_a_bed(fact)]
+            + [say(what_if.CAUTION, units)],
+            "beds": [_told(bed) for bed in effect.beds],
+        }
+
+
+def prepared(folder: Path, tell: Any) -> Ready:
+    """A site read and planned as it is, without its changes."""
+    tell(Fact("step_reading_site"))
+    site = replace(read_site(folder, codes()), alternatives=())
+    store = Store(folder / ".fieldmap")
+    plan = make_plan(site, store, tell)
+    shown = plan.analysis.terrain.smooth_m
+    middle = middle_at(site.longitude, site.latitude)
+    west, south, east, north = shown.bounds
+    to_degrees = transformer(site.crs, WGS84)
+    corners = np.array([(west, south), (east, south), (east, north), (west, north)])
+    corners_m = middle.metres(np.stack(to_degrees.transform(*corners.T), axis=1))
+    bounds_m = [*corners_m.min(0), *corners_m.max(0)]
+    frame = frame_around(middle, bounds_m, shown.cell_size_m)
+    return Ready(plan, frame, store.within("tried"))
+
+
+def whole_effect(ready: Ready, alternative: Alternative) -> what_if.Effect:
+    """What a plan would find of one change."""
+    plan = ready.plan
+    asked = replace(plan.site, alternatives=(alternative,))
+    (effect,) = what_if.compute_effects(
+        *(asked, (plan.analysis, plan.means), ready.beds, plan.tunnels, plan.dates),
+        *(ready.store, lambda _step: None),
+    )
+    return effect
+
+
+def picture(ready: Ready, offset_c: Any) -> dict[str, Any]:
+    """Offsets of the shown cells for the page."""
+    shown: Raster = ready.plan.analysis.terrain.smooth_m
+    packed = ready.frame.packed(
+        ready.frame.read(shown.with_values(offset_c).carried_on()), STEP_C
+    )
+    middle = ready.frame.middle
+    return {**packed, "longitude": middle.longitude, "latitude": middle.latitude}
+
+
+def _outlines(ready: Ready) -> list[dict[str, Any]]:
+    """Beds in degrees."""
+    to_degrees = transformer(ready.plan.site.crs, WGS84)
+    return [
+        {
+            "name": bed.name,
+            "plot": bed.plot,
+            "ring": np.stack(
+                to_degrees.transform(*shapely.get_coordinates(bed.outline)[:-1].T),
+                axis=1,
+            ).tolist(),
+        }
+        for bed in ready.beds
+    ]
+
+
+def _changeable(there: gpd.GeoDataFrame) -> list[dict[str, str]]:
+    """Names of what stands, each once, with its kind."""
+    named = there[there["kind"].isin(STANDING)].drop_duplicates("name")
+    return [
+        {"name": str(name), "kind": str(kind)}
+        for name, kind in zip(named["name"], named["kind"], strict=True)
+    ]
+
+
+def _of_a_bed(fact: Fact) -> bool:
+    """Whether a fact is said of beds already."""
+    return fact.kind in ("what_if_cold", "what_if_light", "what_if_cold_as_now")
+
+
+def _told(bed: BedEffect) -> dict[str, Any]:
+    return {"name": bed.bed, "offset_c": [round(each, 3) for each in bed.offset_c]}

@@ -1,0 +1,58 @@
+"""Texts of the page of `fieldmap open` and `fieldmap draw`, by key."""
+
+import re
+from typing import Any
+
+from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.language import _
+from fieldmap.show.text.names import cover_name
+from fieldmap.show.text.sentence import fill
+
+SAY = texts(__name__, "say")
+KINDS = texts(__name__, "kinds")
+TEN = texts(__name__, "ten")
+GROUPS = texts(__name__, "groups")
+FOLDED = texts(__name__, "folded")
+ROWS = texts(__name__, "rows")
+VALUES = texts(__name__, "values")
+OPEN = texts(__name__, "open")
+
+
+def say() -> dict[str, str]:
+    """What the page says, in the current language."""
+    return {key: _(text) for key, text in SAY.items()}
+
+
+def kinds() -> dict[str, dict[str, str]]:
+    """Word, title and sentence of each kind of thing."""
+    return {
+        kind: {part: _(text) for part, text in parts.items()}
+        for kind, parts in KINDS.items()
+    }
+
+
+def word(key: str, table: str = "words") -> str:
+    """One of a table of short texts."""
+    return _(texts(__name__, table)[key])
+
+
+def directions() -> list[str]:
+    """The sixteen winds from north on, clockwise."""
+    return [_(each) for each in texts(__name__, "directions")["order"]]
+
+
+def value(told: Any) -> str:
+    """What one of a few values of a choice is called."""
+    if isinstance(told, bool):
+        return _(VALUES["yes" if told else "no"])
+    key = re.sub(r"\W", "_", str(told))
+    return _(VALUES[key]) if key in VALUES else cover_name(str(told))
+
+
+def changed_outside(file: str, there: int | None, here: int) -> str:
+    """That a file was changed since the draft was begun: shapes in it, or answers."""
+    if there is None:
+        told = texts(__name__, "draft")["choices_changed"]
+        return fill(told, "metric", file=file, here=here)
+    told = texts(__name__, "draft")["number_of_shapes"]
+    return fill(told, "metric", file=file, there=there, here=here)

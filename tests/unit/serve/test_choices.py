@@ -1,0 +1,76 @@
+"""Answers change their own line of `site.toml`, and every comment stays."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from fieldmap.serve.files.choices import with_answers, with_more
+
+DEMO = (Path(__file__).parents[3] / "demo_site/site.toml").read_text("utf-8")
+TABLE = tomllib.loads(DEMO)
+COMMENTS = [line for line in DEMO.splitlines() if line.startswith("#")]
+
+
+def test_without_answers_not_a_byte_changes():
+    assert with_answers(DEMO, []) == DEMO
+
+
+def test_an_answer_that_says_the_same_changes_nothing():
+    same = [
+        (("beds", "path_width_m"), TABLE["beds"]["path_width_m"]),
+        (("crops",), TABLE["crops"]),
+    ]
+    assert with_answers(DEMO, same) == DEMO
+
+
+@pytest.mark.parametrize(
+    "crops",
+    [
+        [],
+        TABLE["crops"][:-1],
+        TABLE["crops"][1:],
+        [*TABLE["crops"], {"name": "kale", "beds": 2}],
+        [{"name": "kale"}],
+        [{**TABLE["crops"][0], "beds": 60}, *TABLE["crops"][1:]],
+        [{"name": TABLE["crops"][0]["name"]}, *TABLE["crops"][1:]],
+    ],
+    ids=[
+        "none",
+        "without the last",
+        "without the first",
+        "one more",
+        "others",
+        "changed",
+        "key out",
+    ],
+)
+def test_lists_are_replaced_and_all_else_stays(crops):
+    text = with_answers(DEMO, [(("crops",), crops)])
+    assert [line for line in COMMENTS if line not in text.splitlines()] == []
+    assert tomllib.loads(text) == {
+        key: value for key, value in (TABLE | {"crops": crops}).items() if value != []
+    }
+
+
+def test_none_takes_a_line_out():
+    text = with_answers(
+        DEMO, [(("wind", "storm_from_deg"), None), (("no", "such"), None)]
+    )
+    wind = {
+        key: value for key, value in TABLE["wind"].items() if key != "storm_from_deg"
+    }
+    assert tomllib.loads(text) == TABLE | {"wind": wind}
+
+
+def test_text_is_written_as_text_whatever_it_says():
+    hostile = 'x"\n[beds]\ntape_m = 1 # </script>'
+    text = with_answers(DEMO, [(("name",), hostile)])
+    assert tomllib.loads(text) == TABLE | {"name": hostile}
+
+
+def test_one_more_table_comes_after_those_that_are_there():
+    row = {"name": "Without the barn", "take_away": ["Barn"]}
+    text = with_more(DEMO, "what_if", row)
+    assert tomllib.loads(text) == TABLE | {"what_if": [*TABLE["what_if"], row]}
+    assert text.startswith(DEMO.rstrip())

@@ -1,0 +1,230 @@
+"""What is drawn is kept at each touch, and saved as a person would have written it."""
+
+import json
+import tomllib
+
+import geopandas as gpd
+import pytest
+from open_page import CHOICES, HEDGE, SQUARE, Tab, feature, written
+
+from fieldmap.serve.desk import KEPT
+
+
+def shapes(folder, name):
+    return json.loads((folder / name).read_text("utf-8"))["features"]
+
+
+GATE = feature("Point", [15.2601, 46.0512], kind="gate", name="Barn <b>Gate</b>")
+
+
+def test_a_draft_is_on_disk_at_each_touch_and_the_files_are_as_they_were(folder, tab):
+    before = (folder / "surroundings.geojson").read_bytes()
+    drawn = tab.draft(surroundings=[HEDGE, GATE])
+    assert tab.ask("PUT", "draft", draft=drawn).status_code == 204
+    kept = json.loads((folder / KEPT / "draft.json").read_text("utf-8"))
+    assert kept["surroundings"] == [HEDGE, GATE]
+    assert (folder / "surroundings.geojson").read_bytes() == before
+
+
+def test_a_closed_laptop_loses_nothing(folder, tab):
+    tab.ask("PUT", "draft", draft=tab.draft(surroundings=[HEDGE, GATE]))
+    # The program ends and is started anew; no tab had said that it leaves.
+    again = Tab(folder, "another")
+    assert again.state["writes"]
+    assert again.state["draft"]["surroundings"] == [HEDGE, GATE]
+
+
+def test_what_is_saved_is_read_back_equal(folder, tab):
+    moved = feature("Polygon", [SQUARE], name="Shelf", soil="sand", wet_in_march=False)
+    told = tab.draft(plots=[moved], surroundings=[HEDGE, GATE])
+    answer = tab.ask("POST", "save", draft=told)
+    assert answer.json()["saved"] == ["plots.geojson", "surroundings.geojson"]
+    assert shapes(folder, "plots.geojson") == [moved]
+    assert shapes(folder, "surroundings.geojson") == [HEDGE, GATE]
+    # The same by another reader of GeoJSON.
+    there = gpd.read_file(folder / "surroundings.geojson")
+    assert list(there["name"]) == ["West Hedge", "Barn <b>Gate</b>"]
+    assert list(there.geometry[1].coords) == [(15.2601, 46.0512)]
+    assert not (folder / KEPT / "draft.json").exists()
+
+
+def test_what_did_not_change_is_not_written(folder, tab):
+    before = (folder / "plots.geojson").stat()
+    tab.ask("POST", "save", draft=tab.draft(surroundings=[HEDGE, GATE]))
+    after = (folder / "plots.geojson").stat()
+    assert (before.st_mtime_ns, before.st_ino) == (after.st_mtime_ns, after.st_ino)
+    assert (
+        tab.ask(
+            "POST", "save", draft=tab.draft(base={}, surroundings=[HEDGE, GATE])
+        ).json()["saved"]
+        == []
+    )
+
+
+def test_an_old_copy_is_kept_of_each_save(folder, tab):
+    first = (folder / "surroundings.geojson").read_bytes()
+    base = tab.ask("POST", "save", draft=tab.draft(surroundings=[GATE])).json()["base"]
+    second = (folder / "surroundings.geojson").read_bytes()
+    tab.ask("POST", "save", draft=tab.draft(surroundings=[HEDGE], base=base))
+    assert (folder / "earlier/surroundings-1.geojson").read_bytes() == first
+    assert (folder / "earlier/surroundings-2.geojson").read_bytes() == second
+
+
+def test_answers_are_written_and_comments_stay(folder, tab):
+    answers = [
+        {"place": ["beds", "tape_m"], "value": 50},
+        {"place": ["wind", "storm_from_deg"], "value": 315.0},
+        {"place": ["sun", "day"], "value": "2026-04-15"},
+        {"place": ["crops"], "value": [{"name": "lettuce", "beds": 8}]},
+    ]
+    answer = tab.ask("POST", "save", draft=tab.draft(answers=answers))
+    assert answer.json()["saved"] == ["site.toml"]
+    text = (folder / "site.toml").read_text("utf-8")
+    comments = [line for line in CHOICES.splitlines() if line.startswith("#")]
+    assert [line for line in comments if line not in text] == []
+    assert "tape_m = 50  # the long one" in text
+    table = tomllib.loads(text)
+    assert table["wind"] == {"storm_from_deg": 315.0}
+    assert table["sun"]["day"].isoformat() == "2026-04-15"
+    assert table["crops"] == [{"name": "lettuce", "beds": 8}]
+    assert table["covers"] == tomllib.loads(CHOICES)["covers"]
+    assert (folder / "earlier/site-1.toml").read_text("utf-8") == CHOICES
+
+
+@pytest.mark.parametrize(
+    ("told", "said"),
+    [
+        (
+            {"answers": [{"place": ["beds", "tape_m"], "value": 500}]},
+            ["site.toml", "tape_m", "500"],
+        ),
+        (
+            {"answers": [{"place": ["crops"], "value": [{"name": "skorzonera"}]}]},
+            ["skorzonera"],
+        ),
+        (
+            {"answers": [{"place": ["crops"], "value": [{"name": "letuce"}]}]},
+            ["letuce", "did you mean", "lettuce"],
+        ),
+        (
+            {"surroundings": [feature("Point", [15.26, 46.05], kind="tree")]},
+            ["surroundings.geojson", "width_m"],
+        ),
+        (
+            {"surroundings": [feature("Point", [15.26, 46.05], kind="dragon")]},
+            ["surroundings.geojson", "dragon"],
+        ),
+        (
+            {
+                "plots": [
+                    feature(
+                        "Polygon",
+                        [[SQUARE[0], SQUARE[2], SQUARE[1], SQUARE[3], SQUARE[0]]],
+                    )
+                ]
+            },
+            ["plots.geojson", "crosses"],
+        ),
+    ],
+)
+def test_what_no_plan_could_be_read_from_is_not_saved(folder, tab, told, said):
+    names = ("site.toml", "plots.geojson", "surroundings.geojson")
+    before = {name: (folder / name).read_bytes() for name in names}
+    answer = tab.ask("POST", "save", draft=tab.draft(**told))
+    assert answer.status_code == 422
+    words = " ".join(answer.json()["problems"])
+    assert [part for part in said if part not in words] == []
+    assert {name: (folder / name).read_bytes() for name in names} == before
+    assert (folder / KEPT / "draft.json").exists()  # the draft is safe
+
+
+def test_a_second_tab_reads_until_it_takes_over(folder, tab):
+    other = Tab(folder, "two", tab.client)
+    assert (tab.state["writes"], other.state["writes"]) == (True, False)
+    drawn = other.draft(surroundings=[])
+    assert other.ask("PUT", "draft", draft=drawn).status_code == 423
+    assert other.ask("POST", "save", draft=drawn).status_code == 423
+    assert len(shapes(folder, "surroundings.geojson")) == 1
+    tab.ask("PUT", "draft", draft=tab.draft(surroundings=[HEDGE, GATE]))
+    other.ask("POST", "write-here")
+    assert tab.ask("PUT", "draft", draft=tab.draft()).status_code == 423
+    taken = Tab(folder, "two", tab.client)
+    assert taken.state["writes"]
+    assert taken.state["draft"]["surroundings"] == [HEDGE, GATE]  # nothing was lost
+
+
+def test_a_tab_that_leaves_lets_the_next_write(folder, tab):
+    tab.ask("POST", "leave")
+    assert Tab(folder, "two", tab.client).state["writes"]
+
+
+def test_a_file_changed_outside_is_written_over_only_where_that_is_chosen(folder, tab):
+    written(
+        folder / "surroundings.geojson",
+        HEDGE,
+        GATE,
+        {**GATE, "properties": {"kind": "gate", "name": "2"}},
+    )
+    told = tab.draft(surroundings=[GATE])
+    answer = tab.ask("POST", "save", draft=told)
+    assert answer.status_code == 409
+    (changed,) = answer.json()["changed"]
+    assert changed["file"] == "surroundings.geojson"
+    assert "3 shapes" in changed["words"]
+    assert "this page 1" in changed["words"]
+    assert len(shapes(folder, "surroundings.geojson")) == 3
+    assert (
+        tab.ask("POST", "save", draft=told, over=["surroundings.geojson"]).status_code
+        == 200
+    )
+    assert shapes(folder, "surroundings.geojson") == [GATE]
+    assert (
+        len(
+            json.loads((folder / "earlier/surroundings-1.geojson").read_text())[
+                "features"
+            ]
+        )
+        == 3
+    )
+
+
+def test_the_files_may_be_taken_as_they_are(folder, tab):
+    tab.ask("PUT", "draft", draft=tab.draft(surroundings=[GATE]))
+    written(folder / "surroundings.geojson", HEDGE, GATE)
+    again = Tab(folder, "one", tab.client)
+    assert [each["file"] for each in again.state["changed"]] == ["surroundings.geojson"]
+    again.ask("POST", "take-files")
+    fresh = Tab(folder, "one", tab.client)
+    assert fresh.state["draft"] is None
+    assert fresh.state["surroundings"] == [HEDGE, GATE]
+
+
+def test_a_change_that_was_tried_becomes_one_more_what_if(folder, tab):
+    gap = {"of": "West Hedge", "width_m": 4.0, "longitude": 15.2591, "latitude": 46.051}
+    change = {"name": "A 4 m gap in the “West” Hedge", "gaps": [gap]}
+    answer = tab.ask("POST", "try/keep", change=change)
+    assert answer.status_code == 200
+    text = (folder / "site.toml").read_text("utf-8")
+    assert text.startswith(CHOICES.rstrip())
+    assert tomllib.loads(text)["what_if"] == [change]
+    assert tab.ask("POST", "try/keep", change=change).status_code == 422  # twice
+
+
+def test_a_link_is_not_written_through(folder, tab, tmp_path):
+    outside = tmp_path / "outside.geojson"
+    (folder / "surroundings.geojson").rename(outside)
+    (folder / "surroundings.geojson").symlink_to(outside)
+    before = outside.read_bytes()
+    answer = tab.ask("POST", "save", draft=tab.draft(surroundings=[GATE], base={}))
+    assert answer.status_code == 422
+    assert outside.read_bytes() == before
+
+
+def test_outlines_in_metres_are_refused_in_words(folder):
+    crs = {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::32633"}}
+    table = {"type": "FeatureCollection", "crs": crs, "features": [GATE]}
+    (folder / "surroundings.geojson").write_text(json.dumps(table), "utf-8")
+    refused = Tab.__new__(Tab)
+    with pytest.raises(KeyError):
+        Tab.__init__(refused, folder)
+    assert "32633" in refused.state["problems"][0]
