@@ -27,7 +27,7 @@ NOT_ASKED = {
 GROUPS = {
     "beds": ("beds_",),
     "tunnels": ("tunnels", "tunnel_"),
-    "crops": ("order_for", "risk_"),
+    "crops": ("order_for", "risk_", "hands_"),
     "ground": ("ground_", "sun_", "calendar_"),
     "pegging": ("pegging_", "sheets_"),
     "materials": ("materials_",),
@@ -66,17 +66,23 @@ def questions(settings: Settings, where: tuple[float, float]) -> dict[str, Any]:
     """
     whole, known = Settings.model_json_schema(), places()
     told = settings.model_dump(mode="json")
+    # Of a row only what was written: else an answer would write every default out.
+    rows = settings.model_dump(mode="json", exclude_unset=True)
     longitude, latitude = where
     here = {"latitude": f"{latitude:.4f}", "longitude": f"{longitude:.4f}"}
 
     def line(text: str) -> dict[str, Any]:
         names = [name for name in _BLANK.findall(text) if name in known]
+        blanks = {name: _blank(whole, name, known[name]) for name in names}
         said = _BLANK.sub(lambda found: here.get(found[1], found[0]), text)
         return {
             "text": said,
-            "blanks": {name: _blank(whole, name, known[name]) for name in names},
+            "blanks": blanks,
             "places": {name: known[name] for name in names},
-            "values": {name: _value(told, known[name]) for name in names},
+            "values": {
+                name: _value(rows if blank["kind"] == "rows" else told, known[name])
+                for name, blank in blanks.items()
+            },
         }
 
     folded = {key: line(texts.word(key, "folded")) for key in texts.FOLDED}
@@ -137,7 +143,7 @@ def _at(whole: Schema, place: tuple[str, ...]) -> Schema:
 def _value(told: Mapping[str, Any], place: tuple[str, ...]) -> Any:
     node: Any = told
     for key in place:
-        node = None if node is None else node[key]
+        node = None if node is None else node.get(key)
     return node
 
 

@@ -42,7 +42,11 @@ def likeliest(
         for plot in dict.fromkeys(plot_of[bed] for bed in moved):
             here = {bed: each for bed, each in moved.items() if plot_of[bed] == plot}
             most_c = round(max(here.values()), 1)
-            told = {"plot": plot, "beds": runs_of_beds(list(here), beds), "number": len(here)}
+            told = {
+                "plot": plot,
+                "beds": runs_of_beds(list(here), beds),
+                "number": len(here),
+            }
             said.append(fill(TRIED[key], units, degrees_c=most_c, **told))
     still = sum(abs(each) < LEAST_C for each in change_c.values())
     if not said:
@@ -59,7 +63,10 @@ def _of_light(percent: Mapping[str, float], units: Units) -> Iterable[str]:
         moved = {bed: each for bed, each in moved.items() if each >= LEAST_PERCENT}
         if moved:
             found = True
-            told = {"beds": runs_of_beds(list(moved), list(percent)), "number": len(moved)}
+            told = {
+                "beds": runs_of_beds(list(moved), list(percent)),
+                "number": len(moved),
+            }
             yield fill(TRIED[key], units, percent=f"{max(moved.values()):.0f}", **told)
     if not found:
         yield _(TRIED["no_light"])

@@ -160,7 +160,6 @@ NOT_SENTENCES = {
         "written by start,",
         "twelve numbers,",
         "measured on the ground",
-        "a list of",
         "pictures from the",
         "made on the page",
     ),
