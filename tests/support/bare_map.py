@@ -3,11 +3,14 @@
 import json
 
 from jinja2 import Template
+from made_up import plane
 
 from fieldmap.show.html import text_of
 from fieldmap.show.map import folium_map, offline
 from fieldmap.show.map.scripts import DRAWING
 
+# What folium's map lays under the drawing, where nobody sees it.
+LEVEL = plane(4, 4)
 PAGE = Template(
     """<!doctype html><html lang="en"><head><meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
@@ -26,9 +29,9 @@ field.ready.then(() => { field.repaint(); window.fieldmap = { map: fieldmapParts
 )
 
 
-def page(drawn, smooth_m):
+def page(drawn):
     """A page of a scene."""
-    parts = folium_map.map_parts(smooth_m, ())
+    parts = folium_map.map_parts(LEVEL, ())
     text = PAGE.render(
         head=parts.head,
         body=parts.body,

@@ -112,7 +112,7 @@ const fieldBeds = (() => {
       this.boxes.set(fieldFrame.boundsOf(at), 4 * bed);
       const first = [(at[2] - at[0]) / 2, (at[3] - at[1]) / 2];
       const second = [(at[4] - at[2]) / 2, (at[5] - at[3]) / 2];
-      const [long, short] = Math.hypot(...first) >= Math.hypot(...second) ? [first, second] : [second, first];
+      const [long, short] = Math.hypot(first[0], first[1]) >= Math.hypot(second[0], second[1]) ? [first, second] : [second, first];
       // The long side runs towards the east.
       const turn = long[0] < 0 || (long[0] === 0 && long[1] < 0) ? -1 : 1;
       this.axes.set([(at[0] + at[4]) / 2, (at[1] + at[5]) / 2, turn * long[0], turn * long[1], short[0], short[1]], 6 * bed);
@@ -156,36 +156,55 @@ const fieldBeds = (() => {
       return found;
     }
 
-    /** The bed at a place, or within so many metres of it; -1: none. @param {number} east @param {number} north @param {number} near */
-    at(east, north, near) {
+    /**
+     * The bed at a place, or within so many metres of it; -1: none.
+     * @param {number} east @param {number} north @param {number} near
+     * @param {Iterable<number>} [among] all beds where none are named
+     */
+    at(east, north, near, among) {
       let best = -1;
       let least = near;
-      const { axes } = this;
-      for (let bed = 0, at = 0; bed < this.count; bed += 1, at += 6) {
-        const [dx, dy] = [east - axes[at], north - axes[at + 1]];
-        const long = Math.hypot(axes[at + 2], axes[at + 3]);
-        if (Math.abs(dx) + Math.abs(dy) > 2 * long + 2 * near + 4) continue;
-        const short = Math.hypot(axes[at + 4], axes[at + 5]) || 0.1;
-        const alongIt = Math.max(0, Math.abs((dx * axes[at + 2] + dy * axes[at + 3]) / (long || 1)) - long);
-        const across = Math.max(0, Math.abs((dx * axes[at + 4] + dy * axes[at + 5]) / short) - short);
-        const off = Math.hypot(alongIt, across);
-        if (off < least) [best, least] = [bed, off];
+      const { boxes } = this;
+      for (const bed of among ?? this.names.keys()) {
+        const at = 4 * bed;
+        if (east < boxes[at] - near || north < boxes[at + 1] - near || east > boxes[at + 2] + near || north > boxes[at + 3] + near) continue;
+        const off = this.away(bed, east, north);
         if (off === 0) return bed;
+        if (off < least) [best, least] = [bed, off];
       }
       return best;
     }
 
+    /** Metres from a bed to a place; 0 on it. @param {number} bed @param {number} east @param {number} north */
+    away(bed, east, north) {
+      const { axes } = this;
+      const at = 6 * bed;
+      const [dx, dy] = [east - axes[at], north - axes[at + 1]];
+      const long = Math.hypot(axes[at + 2], axes[at + 3]) || 0.1;
+      const short = Math.hypot(axes[at + 4], axes[at + 5]) || 0.1;
+      const along = Math.abs(dx * axes[at + 2] + dy * axes[at + 3]) / long - long;
+      const across = Math.abs(dx * axes[at + 4] + dy * axes[at + 5]) / short - short;
+      return Math.hypot(Math.max(0, along), Math.max(0, across));
+    }
+
     /** Puts a bed on a path, wider by the path beside it where runs are drawn. @param {Path2D} path @param {number} bed @param {boolean} run */
     add(path, bed, run) {
-      const corners = this.corners(bed);
-      if (!run || corners.length !== 8) {
-        fieldFrame.trace(path, [corners], true);
+      const first = this.starts[bed];
+      if (!run || this.starts[bed + 1] - first !== 4) {
+        fieldFrame.trace(path, [this.corners(bed)], true);
         return;
       }
-      const [east, north, le, ln, se, sn] = this.axes.subarray(6 * bed, 6 * bed + 6);
-      const half = Math.hypot(se, sn) || 1;
+      // By places in the array: with tens of thousands of beds, taking arrays apart is slow.
+      const { axes } = this;
+      const at = 6 * bed;
+      const east = axes[at];
+      const north = axes[at + 1];
+      const le = axes[at + 2];
+      const ln = axes[at + 3];
+      const half = Math.sqrt(axes[at + 4] * axes[at + 4] + axes[at + 5] * axes[at + 5]) || 1;
       const wide = 1 + this.wider[bed] / 2 / half;
-      const [we, wn] = [se * wide, sn * wide];
+      const we = axes[at + 4] * wide;
+      const wn = axes[at + 5] * wide;
       path.moveTo(east + le + we, north + ln + wn);
       path.lineTo(east + le - we, north + ln - wn);
       path.lineTo(east - le - we, north - ln - wn);
@@ -251,10 +270,10 @@ const fieldBeds = (() => {
     paintRamp(ctx, view, palette, picture, beds) {
       const codes = this.codesOf(beds);
       const run = view.scale < SINGLE_FROM;
-      const groups = this.groups(picture, view, (bed) => `${codes[bed]}`, run);
-      for (const [code, path] of groups) {
-        const known = Number(code) !== UNKNOWN;
-        const colour = known ? palette.colour(beds.ramp, Number(code)) : palette.colours.bed;
+      for (const [key, path] of this.groups(picture, view, this.kinds(codes), run)) {
+        const code = parseInt(key, 10);
+        const known = code !== UNKNOWN;
+        const colour = known ? palette.colour(beds.ramp, code) : palette.colours.bed;
         this.fill(ctx, view, path, colour, run, known ? "" : palette.colours.bed_line);
       }
       // Drawn again, or neighbours of another value would lie half over it.
@@ -283,6 +302,11 @@ const fieldBeds = (() => {
       }
     }
 
+    /** By code and by plot: a path of very many beds is slow to build. @param {ArrayLike<number>} codes */
+    kinds(codes) {
+      return (/** @type {number} */ bed) => `${codes[bed]} ${this.plots[bed]}`;
+    }
+
     /** @param {RampBeds | PatternBeds} beds */
     codesOf(beds) {
       return fieldFrame.codes(beds.codes);
@@ -293,9 +317,7 @@ const fieldBeds = (() => {
       const codes = this.codesOf(beds);
       const looks = patterns(palette.colours);
       const run = view.scale < PATTERN_FROM;
-      const key = (/** @type {number} */ bed) => `${codes[bed]} ${this.plots[bed]} ${bed}`;
-      const byPlot = (/** @type {number} */ bed) => key(bed).slice(0, key(bed).lastIndexOf(" "));
-      const groups = this.groups(picture, view, byPlot, run);
+      const groups = this.groups(picture, view, this.kinds(codes), run);
       const line = (/** @type {Path2D} */ path, /** @type {string} */ colour, /** @type {number} */ px) => {
         ctx.strokeStyle = colour;
         ctx.lineWidth = px / view.scale;
@@ -341,7 +363,7 @@ const fieldBeds = (() => {
       // Colours of the ground are not hidden under beds that say nothing themselves.
       const open = Boolean(picture.ground);
       if (open && run) return;
-      for (const path of this.groups(picture, view, () => "", run).values()) {
+      for (const path of this.groups(picture, view, (bed) => `${this.plots[bed]}`, run).values()) {
         ctx.fillStyle = palette.colours.bed;
         if (!open) ctx.fill(path);
         ctx.strokeStyle = palette.colours.bed_line;

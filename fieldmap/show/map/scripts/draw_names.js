@@ -7,6 +7,7 @@ const fieldNames = (() => {
   const SIMPLER_PX = 4;
   const TICK_PX = 6;
   const ARROW_PX = 96;
+  const TENTHS_PX = 14; // between each tenth bed, closer than which none is named
   const STEEP = 0.6; // radians, from which names of beds lie along them
 
   /** Whether a box lies off all outlines and lines. @param {FieldSheet} sheet @param {PixelBox} box @param {FieldShape[]} shapes */
@@ -241,6 +242,7 @@ const fieldNames = (() => {
     const { view, scene } = sheet;
     const { beds } = scene;
     const every = view.scale >= NEAREST;
+    if (!beds.count || 10 * (beds.width(0) + beds.wider[0]) * view.scale < TENTHS_PX) return;
     const tenth = (/** @type {number} */ bed) => /0$/.test(beds.names[bed]);
     /** @type {Map<number, number[]>} */
     const byPlot = new Map();
@@ -271,9 +273,10 @@ const fieldNames = (() => {
     const lying = Math.abs(turn) <= STEEP;
     const away = side * (width / 2 + 6);
     const [cx, cy] = lying ? [x + away, y + (away * Math.sin(turn)) / 3] : [x + away * Math.cos(turn), y + away * Math.sin(turn)];
-    if (beds.at((cx - view.left) / view.scale, (view.top - cy) / view.scale, 0.3) >= 0) return false;
+    const far = view.scale < NEAR;
+    if (!far && beds.at((cx - view.left) / view.scale, (view.top - cy) / view.scale, 0.3) >= 0) return false;
     // From afar names lie beside the plot and never over it.
-    if (view.scale < NEAR && !off(sheet, { left: cx - width / 4, right: cx + width / 4, top: cy - 4, bottom: cy + 4 }, things.plots)) return false;
+    if (far && !off(sheet, { left: cx - width / 4, right: cx + width / 4, top: cy - 4, bottom: cy + 4 }, things.plots)) return false;
     const colour = font === FONTS.chosen ? colours.ink : colours.soft;
     if (tried) {
       const half = lying ? width / 2 : size / 2;
