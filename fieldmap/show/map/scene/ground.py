@@ -19,6 +19,8 @@ from fieldmap.show.map.scene.frame import Frame
 MOST_PIXELS = 640
 FADED = 0.14  # of the shorter side, along its edge
 FADED_M = 70.0  # at most
+FIELD_FADED_M = 24.0  # along the edge of what was computed
+MISSING_FADED_M = 2.5  # where single cells are missing
 
 
 # Ground beyond what is planned, as a share of its longer side, so that a window is filled.
@@ -76,10 +78,20 @@ def ground_picture(heights_m: Raster, frame: Frame) -> Picture:
 
 
 def field_picture(places: Raster, frame: Frame) -> Picture:
-    """A field as grey from 1 (place 0 along a ramp) to 255 (place 1); 0 where missing."""
+    """A field as grey from 0 (place 0 along a ramp) to 254 (place 1), clear where missing.
+
+    It fades towards the edge of what was computed, and a little where cells are missing.
+    """
     shown = _warped(places)
-    grey = 1.0 + 254.0 * np.clip(shown.values, 0.0, 1.0)
-    pixels = np.round(np.nan_to_num(grey)).astype(np.uint8)
+    known = ~np.isnan(shown.values)
+    grey = 254.0 * np.clip(np.nan_to_num(shown.values), 0.0, 1.0)
+    west, _south, east, _north = frame.box(shown.bounds)
+    pixel_m = (east - west) / known.shape[1]
+    share = np.minimum(
+        _rising(np.ones_like(known), FIELD_FADED_M / pixel_m),
+        _rising(known, MISSING_FADED_M / pixel_m),
+    )
+    pixels = np.stack([grey, 255.0 * share * known], 2).round().astype(np.uint8)
     png = drawn("field picture", {"pixels": pixels}, lambda: _png(pixels))
     return Picture(uri=data_uri(png, "image/png"), box=frame.box(shown.bounds))
 
@@ -95,12 +107,17 @@ def _fading(
     west, south, east, north = frame.box(shown.bounds)
     pixel_m = (east - west) / known.shape[1]
     width_m = min(FADED_M, FADED * min(east - west, north - south))
-    inside_m = ndimage.distance_transform_edt(np.pad(known, 1))[1:-1, 1:-1] * pixel_m
-    share = np.clip(inside_m / max(width_m, 1e-6), 0.0, 1.0)
+    return _rising(known, width_m / pixel_m)
+
+
+def _rising(inside: npt.NDArray[np.bool_], pixels: float) -> npt.NDArray[np.float64]:
+    """0 outside and at its edge, rising smoothly to 1 so many pixels within."""
+    away = ndimage.distance_transform_edt(np.pad(inside, 1))[1:-1, 1:-1]
+    share = np.clip(away / max(pixels, 1e-6), 0.0, 1.0)
     return np.asarray(share * share * (3.0 - 2.0 * share))
 
 
 def _png(pixels: npt.NDArray[np.uint8]) -> bytes:
     file = io.BytesIO()
-    Image.fromarray(pixels).save(file, "PNG", compress_level=9)
+    Image.fromarray(pixels).save(file, "PNG", compress_level=6)
     return file.getvalue()

@@ -5,7 +5,8 @@ const fieldDrawing = (() => {
   const MOST_PIXELS = 9e6; // of a canvas: a phone holds no more
   const CEILING = 40; // pixels to a metre, beyond which nothing is left to see
   const GO_TO = 9; // pixels to a metre, for one bed
-  const MARGIN = { left: 40, top: 40, right: 40, bottom: 40 };
+  const MARGIN_PX = 40; // around what is fitted into the window
+  const MARGIN_PHONE_PX = 14;
   const OVER_COLOUR = 0.25;
   const CORNER = { width: 300, height: 64 };
 
@@ -339,9 +340,10 @@ const fieldDrawing = (() => {
     fit([west, south, east, north], most, animate) {
       const bounds = L.latLngBounds([this.frame.latLng(west, south), this.frame.latLng(east, north)]);
       const { left, top, right, bottom } = this.covered;
+      const margin = this.map.getSize().x < 600 ? MARGIN_PHONE_PX : MARGIN_PX;
       this.map.fitBounds(bounds, {
-        paddingTopLeft: [left + MARGIN.left, top + MARGIN.top],
-        paddingBottomRight: [right + MARGIN.right, bottom + MARGIN.bottom],
+        paddingTopLeft: [left + margin, top + margin],
+        paddingBottomRight: [right + margin, bottom + margin],
         maxZoom: this.frame.zoomFor(most),
         animate,
       });

@@ -70,7 +70,7 @@ const fieldGround = (() => {
     for (let at = 0; at < shown.data.length; at += 4) {
       const known = numbers.data[at + 3];
       if (!known) continue;
-      const code = Math.max(0, numbers.data[at] - 1);
+      const code = Math.min(254, numbers.data[at]);
       shown.data.set([rgb[3 * code], rgb[3 * code + 1], rgb[3 * code + 2]], at);
       // What is like everywhere else is ground, and not a sheet of pale colour.
       shown.data[at + 3] = known * (fromNothing ? Math.min(0.92, code / 50) : 0.88);

@@ -1,17 +1,19 @@
 """What the drawing is given: places, packed numbers, lines of height, crowns."""
 
 import base64
+import io
 
 import numpy as np
 import pyproj
 import pytest
 import shapely
 from made_up import CRS, NORTH, WEST, plane, plot_box, raster
+from PIL import Image
 from shapely.geometry import box
 
 from fieldmap.model.coordinates import WGS84
 from fieldmap.show.contours import lines_at
-from fieldmap.show.map.scene import contours, crowns, packed
+from fieldmap.show.map.scene import contours, crowns, fields, packed
 from fieldmap.show.map.scene.frame import frame_around
 
 AROUND = (WEST, NORTH - 200, WEST + 200, NORTH)
@@ -143,3 +145,41 @@ def test_a_large_wood_has_no_more_crowns_than_can_be_drawn():
 
 def test_the_width_of_a_rectangle_is_its_short_side():
     assert crowns.width_m(box(0, 0, 12, 5)) == pytest.approx(5.0)
+
+
+# ---- Fields
+
+
+def grey_and_alpha(picture):
+    png = base64.b64decode(picture["uri"].split(",", 1)[1])
+    return np.asarray(Image.open(io.BytesIO(png)).convert("LA")).astype(int)
+
+
+def test_missing_cells_of_a_field_are_clear_and_known_ones_have_their_place():
+    places = np.full((80, 80), 0.5)
+    places[:, :30] = np.nan
+    shown = grey_and_alpha(fields.field(raster(places), "cold", FRAME, {})["picture"])
+    rows, cols = shown.shape[:2]
+    west, inner = shown[rows // 2, cols // 8], shown[rows // 2, int(cols * 0.6)]
+    assert west[1] == 0
+    assert inner[0] == pytest.approx(127, abs=1)
+    assert inner[1] > 200
+
+
+def test_a_field_of_which_nothing_is_known_draws_nothing():
+    found = fields.field(
+        raster(np.full((30, 30), np.nan)), "cold", FRAME, {0.5: "half"}
+    )
+    assert not grey_and_alpha(found["picture"])[..., 1].any()
+    assert found["said"] == []
+
+
+def test_the_line_of_a_place_lies_where_the_field_has_it():
+    x = np.arange(100) / 99
+    found = fields.field(
+        raster(np.tile(x, (100, 1))), "cold", FRAME, {0.5: "half", 2.0: "never"}
+    )
+    (line,) = unpacked(found["lines"])
+    east = FRAME.points([(WEST + 50.0, NORTH - 50)], CRS)[0, 0]
+    assert found["said"] == ["half"]
+    assert line[:, 0] == pytest.approx(east, abs=0.3)
