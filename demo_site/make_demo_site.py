@@ -22,64 +22,77 @@ from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
 
 HERE = Path(__file__).resolve().parent
-SEED = 34  # of the first 80, the one whose frosts fall as the README says
+GROUND_SEED = 18
 CRS = "EPSG:32618"
 # South-west corner of the ground. All places below are metres east and north of it.
-WEST_M, SOUTH_M = 559_600.0, 4_877_500.0
-SIDE_M, CELL_M = 900.0, 2.0
+WEST_M, SOUTH_M = 559_670.0, 4_877_560.0
+SIDE_M, CELL_M = 750.0, 2.5
 
 FloatArray = npt.NDArray[np.float64]
 Corner = tuple[float, float]
 
-# Distance north of the brook [m] and the grade of the hillside there [m/m].
-GRADE_BY_DISTANCE = (
-    (0, 0.010),  # flood ground
-    (40, 0.015),
-    (58, 0.050),  # a low bank
-    (78, 0.022),  # the foot of the hill
-    (150, 0.026),
-    (210, 0.060),
-    (290, 0.090),  # the hillside
-    (420, 0.090),
-    (540, 0.110),
-    (610, 0.060),  # its shoulder
-    (655, 0.000),  # the ridge
-    (720, -0.060),  # the far side
-    (900, -0.070),
-)
-FAR_BANK_GRADE = 0.09
+# Places are given as metres along the hill and up it, from a point on the brook: the
+# hill is turned so that its foot runs a little north of east.
+BROOK_AT, HILL_TURNED_DEG = (412.0, 224.0), 14.0
 
-HOLLOW_AT: Corner = (497.0, 247.0)
-HOLLOW_RADIUS_M, HOLLOW_CUT_M = 25.0, 2.5
+# Distance up from the brook [m] and the grade of the hillside there [m/m].
+GRADE_BY_DISTANCE = (
+    (0, 0.020),  # flood ground
+    (30, 0.050),
+    (70, 0.060),
+    (80, 0.050),
+    (95, 0.060),  # the foot of the hill
+    (125, 0.110),
+    (165, 0.110),  # the hillside
+    (172, 0.025),  # a shelf
+    (188, 0.030),
+    (194, 0.120),
+    (215, 0.120),
+    (222, 0.050),  # a field under the ridge
+    (252, 0.050),
+    (256, 0.070),
+    (264, 0.000),  # the ridge
+    (280, -0.080),  # the far side
+    (700, -0.070),
+)
+FAR_BANK_GRADE = 0.02
+DOWN_VALLEY_GRADE = 0.035
+
+# A swale down the field under the ridge: its middle along the hill, its depth and
+# half its width, and between which distances it fades out below and above.
+SWALE_AT_M, SWALE_CUT_M, SWALE_HALF_M = 6.0, 0.8, 34.0
+SWALE_FROM_M, SWALE_UP_TO_M = 200.0, 252.0
+
+HOLLOW_AT: Corner = (45.0, 59.0)
+HOLLOW_RADIUS_M, HOLLOW_CUT_M = 12.0, 1.2
 
 
 @dataclass(frozen=True)
 class Pad:
-    """A place where the ground is levelled: around `at`, long side at `turn_deg`.
+    """A place where the ground is levelled: around `at`, long side along the hill.
 
-    `turn_deg` runs anticlockwise from east, `fall` is the grade left across the pad
-    towards the south [m/m], `shoulder_m` the width over which it runs out.
+    `fall` is the grade left across the pad down the hill [m/m], `shoulder_m` the width
+    over which it runs out.
     """
 
     at: Corner
     length_m: float
     width_m: float
-    turn_deg: float
     fall: float
     shoulder_m: float
 
 
-BENCH = Pad((425, 449), 60, 15, 14, 0.012, 8)
-BARN = Pad((345, 401), 20, 12, 14, 0.0, 3)
-POND = Pad((378, 197), 20, 13, 10, 0.0, 3)
+BARN = Pad((-84, 150), 16, 10, 0.0, 3)
+POND = Pad((-45, 52), 16, 10, 0.0, 3)
+SEPTIC = Pad((-33, 171), 16, 8, 0.0, 1)
 
 # Outlines as someone would walk them.
 # When the grower gets on each plot in a usual year.
 FIRST_WORKED = {
-    "Top Field": "04-10",
-    "Shelf": "04-02",
-    "Brook Piece": "04-28",
-    "Barn Garden": "04-06",
+    "Top Field": "04-02",
+    "Shelf": "03-22",
+    "Brook Piece": "04-12",
+    "Barn Garden": "03-25",
 }
 PLOTS: tuple[tuple[str, str, str, bool, tuple[Corner, ...]], ...] = (
     (
@@ -87,92 +100,105 @@ PLOTS: tuple[tuple[str, str, str, bool, tuple[Corner, ...]], ...] = (
         "grass",
         "loam",
         False,
-        ((421, 552), (533, 581), (530, 612), (521, 643), (466, 631), (404, 613)),
+        ((-33, 225), (37, 225), (38, 240), (37, 252), (-33, 252)),
     ),
     (
         "Shelf",
         "arable",
         "sand",
         False,
-        ((385, 414), (432, 424), (478, 438), (469, 486), (425, 478), (374, 462)),
+        ((-37, 172), (34, 171), (35, 190), (34, 208), (0, 208.5), (-36, 207)),
     ),
     (
         "Brook Piece",
         "grass",
         "clay",
         True,
-        ((455, 238), (505, 240), (569, 262), (560, 347), (508, 340), (447, 318)),
+        ((26, 50), (62, 51), (63, 72), (62, 85), (26, 84)),
     ),
     (
         "Barn Garden",
         "arable",
         "loam",
         False,
-        ((358, 370), (389, 377.7), (384.5, 396.2), (353.5, 388.5)),
+        ((-77, 116), (-45, 116), (-45, 133), (-77, 133)),
     ),
 )
 # Beds of the Barn Garden that are there already: how many, their middle, size, path.
-GARDEN_BEDS, GARDEN_AT, GARDEN_BED_M, GARDEN_PATH_M = 7, (371, 383), (25.0, 1.2), 0.6
+GARDEN_BEDS, GARDEN_AT, GARDEN_BED_M, GARDEN_PATH_M = 7, (-61, 124.5), (25.0, 1.2), 0.6
 
 # What was seen on the ground, where, and how wide around: name, what, middle, radii.
 MARKS: tuple[tuple[str, str, Corner, Corner], ...] = (
-    ("Dip by the brook", "white at dawn", (492, 258), (26, 14)),
-    ("Under the ridge", "white at dawn", (470, 622), (22, 9)),
-    ("South edge", "snow leaves first", (425, 424), (34, 7)),
-    ("Low corner", "puddles in March", (540, 270), (22, 14)),
+    ("Dip by the brook", "white at dawn", (45, 59), (14, 7)),
+    ("Under the ridge", "white at dawn", (6, 247), (14, 5)),
+    ("South edge", "snow leaves first", (4, 174), (26, 4)),
+    ("Low corner", "puddles in March", (53, 57), (9, 6)),
 )
 
 
 # Where thermometers hung in the spring of 2025, all under a shield at 1.5 m, and how
 # much colder than the valley it was there on nights of little wind (invented).
 THERMOMETERS: tuple[tuple[str, Corner, float], ...] = (
-    ("Hollow Post", (499, 243), 2.6),
-    ("Brook Piece Post", (508, 300), 1.9),
-    ("Shelf Post", (425, 449), 1.4),
-    ("Top Field Post", (470, 620), 1.1),
+    ("Hollow Post", (45, 60), 1.7),
+    ("Brook Piece Post", (44, 77), 1.1),
+    ("Shelf Post", (-2, 182), 0.2),
+    ("Top Field Post", (4, 234), 1.0),
 )
 
 # Crops of last year, by bed.
 STOOD = {
-    "tomato": ("A122", "A121", "B10", "B11"),
-    "pepper": ("B12", "B13"),
-    "squash": ("A120", "A119", "A118"),
-    "spinach": ("B14", "B15", "B22", "B21"),
-    "lettuce": ("B18", "B19", "B20"),
-    "broccoli": ("B9", "B16", "B17"),
-    "carrot": ("A117", "A116", "C115", "C114"),
+    "tomato": ("B1", "B2", "B11"),
+    "squash": ("A8", "A9"),
+    "spinach": ("B20", "B21"),
+    "lettuce": ("B14", "B15", "B16"),
+    "kale": ("B24", "B25"),
+    "carrot": ("A20", "A21", "A22"),
+    "potato": ("G1", "G2", "G3"),
 }
 
 
-def along_brook_m(east_m: FloatArray) -> FloatArray:
-    """How far north the brook runs [m], by how far east."""
-    return 95 + 0.15 * east_m + 16 * np.sin(2 * np.pi * (east_m - 60) / 610)
+def hill_m(east_m: FloatArray, north_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """How far places lie along the hill and up it from the brook [m]."""
+    turn = np.radians(HILL_TURNED_DEG)
+    east, north = east_m - BROOK_AT[0], north_m - BROOK_AT[1]
+    along = east * np.cos(turn) + north * np.sin(turn)
+    up = -east * np.sin(turn) + north * np.cos(turn)
+    return along, up
 
 
-def hillside_m(east_m: FloatArray, north_m: FloatArray) -> FloatArray:
-    """Height of the bare hill [m]: valley side to the ridge, a spur, a swale."""
-    uphill_m = north_m - along_brook_m(east_m)
+def placed(outline: BaseGeometry) -> BaseGeometry:
+    """An outline in metres along the hill and up it, in metres east and north."""
+    turned = shapely.affinity.rotate(outline, HILL_TURNED_DEG, origin=(0, 0))
+    return shapely.affinity.translate(turned, *BROOK_AT)
+
+
+def brook_m(along_m: FloatArray) -> FloatArray:
+    """How far up the hill the brook winds [m], by how far along."""
+    return 7 * np.sin(2 * np.pi * (along_m - 30) / 310)
+
+
+def hillside_m(along_m: FloatArray, up_m: FloatArray) -> FloatArray:
+    """Height of the bare hill [m]: valley floor to the ridge, and a swale."""
     steps_m = np.arange(0, 901.0)
     risen_m = np.cumsum(np.interp(steps_m, *zip(*GRADE_BY_DISTANCE, strict=True)))
-    near_side = np.interp(uphill_m, steps_m, risen_m)
-    beyond_m = np.maximum(-uphill_m, 0)
-    far_side = FAR_BANK_GRADE * beyond_m**2 / (beyond_m + 45)
-    brook_m = 212 + 0.012 * (SIDE_M - east_m)
-    lift = np.exp(-(((uphill_m - 380) / 210) ** 2))  # of spur and swale: mid-slope most
-    spur = 8 * lift * np.exp(-(((east_m - 190) / 95) ** 2))
-    swale = -5 * lift * np.exp(-(((east_m - 715 + 0.1 * uphill_m) / 48) ** 2))
-    bed = -0.8 * np.exp(-((uphill_m / 3.5) ** 2))
-    return brook_m + np.where(uphill_m > 0, near_side, far_side) + spur + swale + bed
+    near_side = np.interp(up_m, steps_m, risen_m)
+    beyond_m = np.maximum(-up_m, 0)
+    far_side = FAR_BANK_GRADE * beyond_m**2 / (beyond_m + 80)
+    floor_m = 212 + DOWN_VALLEY_GRADE * (SIDE_M - along_m) / 2
+    fades = np.clip((up_m - SWALE_FROM_M) / 20, 0, 1)
+    fades = fades * np.exp(-np.maximum(up_m - SWALE_UP_TO_M, 0) / 15)
+    across = np.abs((along_m - SWALE_AT_M) / SWALE_HALF_M)
+    swale = -SWALE_CUT_M * fades * np.exp(-(across**2.5))
+    bed = -0.8 * np.exp(-(((up_m - brook_m(along_m)) / 3.5) ** 2))
+    return floor_m + np.where(up_m > 0, near_side, far_side) + swale + bed
 
 
 def levelled(
-    ground_m: FloatArray, east_m: FloatArray, north_m: FloatArray, pad: Pad
+    ground_m: FloatArray, along_m: FloatArray, up_m: FloatArray, pad: Pad
 ) -> FloatArray:
     """Return the ground with a pad cut and filled into it."""
-    turn = np.radians(pad.turn_deg)
-    east, north = east_m - pad.at[0], north_m - pad.at[1]
-    along = np.abs(east * np.cos(turn) + north * np.sin(turn)) - pad.length_m / 2
-    up = -east * np.sin(turn) + north * np.cos(turn)
+    along = np.abs(along_m - pad.at[0]) - pad.length_m / 2
+    up = up_m - pad.at[1]
     outside_m = np.maximum(np.maximum(along, np.abs(up) - pad.width_m / 2), 0)
     share = np.clip(1 - outside_m / pad.shoulder_m, 0, 1)
     share = share * share * (3 - 2 * share)  # no edge where the pad begins
@@ -190,18 +216,17 @@ def rough_m(rng: np.random.Generator, sd_m: float, correlation_m: float) -> Floa
 
 def elevation_m() -> FloatArray:
     """Ground height [m], row 0 in the north."""
-    rng = np.random.default_rng([SEED, 1])
+    rng = np.random.default_rng([GROUND_SEED, 1])
     middles = np.arange(CELL_M / 2, SIDE_M, CELL_M)
-    east_m, north_m = np.meshgrid(middles, middles[::-1])
-    ground = hillside_m(east_m, north_m) + rough_m(rng, 0.25, 70)
-    ground = levelled(ground, east_m, north_m, BENCH)
-    from_hollow_m = np.hypot(east_m - HOLLOW_AT[0], north_m - HOLLOW_AT[1])
+    along_m, up_m = hill_m(*np.meshgrid(middles, middles[::-1]))
+    ground = hillside_m(along_m, up_m) + rough_m(rng, 0.12, 60)
+    from_hollow_m = np.hypot(along_m - HOLLOW_AT[0], up_m - HOLLOW_AT[1])
     ground -= HOLLOW_CUT_M * np.exp(-((from_hollow_m / HOLLOW_RADIUS_M) ** 3))
     # Ploughing and grazing leave the ground rough, running water does not.
-    from_brook_m = np.abs(north_m - along_brook_m(east_m))
-    ground += rough_m(rng, 0.05, 6) * np.clip(from_brook_m / 12, 0.1, 1)
+    from_brook_m = np.abs(up_m - brook_m(along_m))
+    ground += rough_m(rng, 0.04, 6) * np.clip(from_brook_m / 12, 0.1, 1)
     for pad in (BARN, POND):
-        ground = levelled(ground, east_m, north_m, pad)
+        ground = levelled(ground, along_m, up_m, pad)
     return np.round(ground, 2)
 
 
@@ -236,8 +261,7 @@ def box(pad: Pad, *, grown_m: float = 0) -> BaseGeometry:
     """Outline of a pad, grown on all sides (shrunk where negative)."""
     half_m, deep_m = pad.length_m / 2 + grown_m, pad.width_m / 2 + grown_m
     level = shapely.box(-half_m, -deep_m, half_m, deep_m)
-    turned = shapely.affinity.rotate(level, pad.turn_deg, origin=(0, 0))
-    return shapely.affinity.translate(turned, *pad.at)
+    return placed(shapely.affinity.translate(level, *pad.at))
 
 
 def plots() -> gpd.GeoDataFrame:
@@ -250,7 +274,7 @@ def plots() -> gpd.GeoDataFrame:
             "wet_in_march": [plot[3] for plot in PLOTS],
             "first_worked": [FIRST_WORKED[plot[0]] for plot in PLOTS],
         },
-        geometry=[shapely.Polygon(plot[4]) for plot in PLOTS],
+        geometry=[placed(shapely.Polygon(plot[4])) for plot in PLOTS],
     )
 
 
@@ -262,18 +286,19 @@ def garden_beds() -> gpd.GeoDataFrame:
         shapely.box(-length_m / 2, y - width_m / 2, length_m / 2, y + width_m / 2)
         for y in steps[::-1] * (width_m + GARDEN_PATH_M)
     ]
-    turned = [shapely.affinity.rotate(bed, 14, origin=(0, 0)) for bed in lies]
     return gpd.GeoDataFrame(
         {"name": [f"G{number + 1}" for number in range(GARDEN_BEDS)]},
-        geometry=[shapely.affinity.translate(bed, *GARDEN_AT) for bed in turned],
+        geometry=[placed(shapely.affinity.translate(bed, *GARDEN_AT)) for bed in lies],
     )
 
 
 def marks() -> gpd.GeoDataFrame:
     """Return what was seen on the ground, in local metres."""
     rounds = [
-        shapely.affinity.translate(
-            shapely.affinity.scale(shapely.Point(0, 0).buffer(1, 8), *radii), *at
+        placed(
+            shapely.affinity.translate(
+                shapely.affinity.scale(shapely.Point(0, 0).buffer(1, 8), *radii), *at
+            )
         )
         for _, _, at, radii in MARKS
     ]
@@ -287,30 +312,33 @@ def surroundings() -> gpd.GeoDataFrame:
     """Return what stands and lies around the plots, in local metres."""
     line, point = shapely.LineString, shapely.Point
     pond = box(POND).buffer(-4).buffer(4)
-    septic = box(Pad((386, 415), 20, 11, 14, 0, 1))
-    hedge = line([(392, 536), (425, 544), (480, 559), (545, 576)])
-    tree_line = line([(580, 385), (575, 470), (570, 560), (563, 655)])
-    power = line([(343, 500), (385, 560), (441, 640), (504, 730)])
-    track = line(
-        [(240, 320), (300, 372), (322, 390), (334, 417), (358, 432), (376, 442)]
-    )
-    steps = np.arange(0.0, SIDE_M + 1, 25)
-    brook = line(np.column_stack([steps, along_brook_m(steps)]))
+    hedge = line([(-40, 250), (-38, 222), (-30, 220), (34, 220), (43, 222), (45, 250)])
+    tree_line = line([(84, 112), (80, 160), (78, 215), (80, 268)])
+    power = line([(-98, 166), (-24, 262), (30, 332)])
+    track = line([(-240, 92), (-130, 118), (-98, 140), (-70, 162), (-36, 187)])
+    steps = np.arange(-340.0, 341.0, 20)
+    brook = line(np.column_stack([steps, brook_m(steps)]))
     none = None
     # name, kind, height_m, porosity, clear_stem_m, leaf, width_m, outline
     things = [
-        ("Long Hedge", "hedge", 3.0, 0.4, 0.0, "deciduous", 1.5, hedge),
-        ("Barn", "building", 6.0, 0.0, none, "none", none, box(BARN, grown_m=-1)),
+        ("Long Hedge", "hedge", 3.5, 0.2, 0.0, "evergreen", 1.5, hedge),
         ("East Trees", "trees", 14.0, 0.5, 2.0, "deciduous", 8.0, tree_line),
-        ("Old Spruce", "tree", 12.0, 0.3, 0.5, "evergreen", 6.0, point(478, 415)),
-        ("Barn Gate", "gate", none, none, none, none, 4.0, point(378.5, 443)),
-        ("Barn Tap", "water point", none, none, none, none, none, point(357, 413)),
+        ("Old Spruce", "tree", 12.0, 0.3, 0.5, "evergreen", 6.0, point(44, 166)),
+        ("Barn Gate", "gate", none, none, none, none, 4.0, point(-36, 187)),
+        ("Barn Tap", "water point", none, none, none, none, none, point(-62, 158)),
         ("Power Line", "overhead line", 8.0, none, none, none, none, power),
-        ("Duck Pond", "water", none, none, none, none, none, pond),
         ("Pennywhin Brook", "water", none, none, none, none, 3.0, brook),
         ("Barn Track", "road", none, none, none, none, 3.0, track),
-        ("Septic Field", "keep off", none, none, none, none, none, septic),
     ]
+    pads = [
+        (
+            *("Barn", "building", 6.0, 0.0, none, "none", none),
+            box(BARN, grown_m=-1),
+        ),
+        ("Duck Pond", "water", none, none, none, none, none, pond),
+        ("Septic Field", "keep off", none, none, none, none, none, box(SEPTIC)),
+    ]
+    things = [(*thing[:-1], placed(thing[-1])) for thing in things] + pads
     names = ["name", "kind", "height_m", "porosity", "clear_stem_m", "leaf", "width_m"]
     table = pd.DataFrame([thing[:-1] for thing in things], columns=names)
     return gpd.GeoDataFrame(table, geometry=[thing[-1] for thing in things])
@@ -318,8 +346,8 @@ def surroundings() -> gpd.GeoDataFrame:
 
 def write_outlines(path: Path, local: gpd.GeoDataFrame) -> None:
     """Write outlines as GeoJSON in longitude and latitude (RFC 7946)."""
-    placed = local.set_geometry(local.translate(WEST_M, SOUTH_M)).set_crs(CRS)
-    placed.to_crs("EPSG:4326").to_file(
+    there = local.set_geometry(local.translate(WEST_M, SOUTH_M)).set_crs(CRS)
+    there.to_crs("EPSG:4326").to_file(
         path, driver="GeoJSON", RFC7946="YES", COORDINATE_PRECISION=8
     )
 
@@ -344,17 +372,39 @@ def wet_days(rng: np.random.Generator, count: int) -> npt.NDArray[np.bool_]:
     return wet
 
 
-def weather() -> pd.DataFrame:
-    """Eighteen years of invented daily weather at a station in the valley below."""
-    rng = np.random.default_rng([SEED, 2])
-    dates = pd.date_range("2008-01-01", "2025-12-31", name="date")
+@dataclass(frozen=True)
+class Climate:
+    """Invented weather: day means by their year's mean and swing, and how days stray.
+
+    `stray_c` is by how much the means of single days stray in spring and autumn [°C], of
+    which summer has `steadier_c` less and winter as much more.
+    """
+
+    first_year: int
+    seed: int
+    mean_c: float
+    swing_c: float
+    stray_c: float
+    steadier_c: float
+
+
+# A mild one with many still nights. The seed is, of the first 60, one whose frosts fall
+# as the README says.
+VALLEY = Climate(1996, 21, 10.6, 9.0, 3.2, 0.5)
+
+
+def weather(climate: Climate = VALLEY) -> pd.DataFrame:
+    """Invented daily weather to the end of 2025: here, at a station in the valley."""
+    rng = np.random.default_rng([climate.seed, 2])
+    dates = pd.date_range(f"{climate.first_year}-01-01", "2025-12-31", name="date")
     count = len(dates)
     turn = 2 * np.pi / 365.25
     day = dates.day_of_year.to_numpy()
     summer = np.cos(turn * (day - 199))  # 1 in mid-July, -1 in mid-January
     wet = wet_days(rng, count)
     swing = 0.92 * drift(rng, count, 0.62) + 0.4 * drift(rng, count, 0.97)
-    mean_c = 6.4 + 14.0 * summer + (4.1 - 1.2 * summer) * swing
+    mean_c = climate.mean_c + climate.swing_c * summer
+    mean_c = mean_c + (climate.stray_c - climate.steadier_c * summer) * swing
     mean_c = mean_c - 0.6 * wet * summer  # cloud cools summer and warms winter
     clear_range_c = 12.6 + 1.8 * np.cos(turn * (day - 150))
     spread = np.exp(0.22 * drift(rng, count, 0.35))
@@ -389,7 +439,7 @@ def with_gaps(rng: np.random.Generator, days: pd.DataFrame) -> pd.DataFrame:
 
 def ridge_weather(days: pd.DataFrame) -> pd.DataFrame:
     """Eleven invented years at a second station, on a ridge to the north-west."""
-    rng = np.random.default_rng([SEED, 4])
+    rng = np.random.default_rng([VALLEY.seed, 4])
     there = days.loc["2015-01-01":, ["tmin_c", "tmax_c"]]
     calm = ~(days["wind_m_s"].loc["2015-01-01":] >= 2)
     # Windier and higher: milder on calm nights, cooler by day.
@@ -402,21 +452,21 @@ def ridge_weather(days: pd.DataFrame) -> pd.DataFrame:
 
 def happened(days: pd.DataFrame) -> str:
     """An invented book of the season of 2025."""
-    low_c = days["tmin_c"].loc["2025-05-06"] - 1.0
+    low_c = days["tmin_c"].loc["2025-05-23"] - 1.5
     return "\n".join(
         [
             "date,bed,what,crop,cover,low_c",
-            "2025-04-09,A120,planted,spinach,light_fabric,",
-            "2025-04-24,A107,planted,carrot,,",
-            "2025-05-12,C174,planted,tomato,,",
-            "2025-05-16,C174,lost,tomato,,",
-            "2025-06-03,A93,planted,tomato,,",
-            "2025-06-05,B23,planted,squash,,",
-            "2025-06-12,B58,planted,pepper,slitted_film,",
-            f"2025-05-06,C175,low,,,{low_c:.1f}",
-            f"2025-05-06,A93,low,,,{low_c + 1.5:.1f}",
-            "2025-09-24,A93,held,tomato,,",
-            "2025-11-02,A120,held,spinach,,",
+            "2025-03-24,B20,planted,spinach,light_fabric,",
+            "2025-04-08,A20,planted,carrot,,",
+            "2025-05-14,A9,planted,tomato,,",
+            "2025-05-23,A9,lost,tomato,,",
+            "2025-05-27,B11,planted,tomato,,",
+            "2025-05-30,A8,planted,squash,,",
+            "2025-06-02,B5,planted,snap bean,slitted_film,",
+            f"2025-05-23,C18,low,,,{low_c:.1f}",
+            f"2025-05-23,B11,low,,,{low_c + 1.3:.1f}",
+            "2025-10-18,B11,held,tomato,,",
+            "2025-06-20,B20,held,spinach,,",
             "",
         ]
     )
@@ -424,12 +474,12 @@ def happened(days: pd.DataFrame) -> str:
 
 def thermometers(days: pd.DataFrame) -> pd.DataFrame:
     """Invented night minima on the hill, one line for each place and night."""
-    rng = np.random.default_rng([SEED, 3])
+    rng = np.random.default_rng([VALLEY.seed, 3])
     spring = days.loc["2025-04-01":"2025-06-10"]
-    places = gpd.GeoSeries([shapely.Point(at) for _, at, _ in THERMOMETERS])
-    placed = places.translate(WEST_M, SOUTH_M).set_crs(CRS).to_crs("EPSG:4326")
+    places = gpd.GeoSeries([placed(shapely.Point(at)) for _, at, _ in THERMOMETERS])
+    there = places.translate(WEST_M, SOUTH_M).set_crs(CRS).to_crs("EPSG:4326")
     tables = []
-    for (name, _, colder_c), at in zip(THERMOMETERS, placed, strict=True):
+    for (name, _, colder_c), at in zip(THERMOMETERS, there, strict=True):
         calm = ~(spring["wind_m_s"] >= 2)
         low_c = spring["tmin_c"] - np.where(calm, colder_c, 0.4)
         low_c = low_c + rng.normal(0, 0.05) + rng.normal(0, 0.3, len(spring))
@@ -495,7 +545,7 @@ def main() -> None:
     for name, outline in zip(outlines["name"], outlines.geometry, strict=True):
         print(f"{name}: {outline.area / 10_000:.2f} ha")
     print(freeze_summary(days))
-    year_mm = days["precipitation_mm"].sum() / 18
+    year_mm = days["precipitation_mm"].sum() / 30
     gaps = int(days.isna().any(axis=1).sum())
     print(f"{year_mm:.0f} mm a year, {gaps} days with a missing reading")
 

@@ -10,7 +10,7 @@ from fieldmap.read.start import folder as site_folder
 FILES = (
     *("site.toml", "plots.geojson", "elevation.tif", "weather.csv", "ridge.csv"),
     *("surroundings.geojson", "beds.geojson", "marks.geojson", "happened.csv"),
-    *("last_year.csv", "thermometers.csv"),
+    *("last_year.csv", "thermometers.csv", "observed.toml", "past_beds.geojson"),
 )
 
 

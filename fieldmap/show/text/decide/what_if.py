@@ -50,11 +50,18 @@ def days(earlier: Estimate | None, units: Units) -> str:
     """Days by which planting would move; nothing where no dates are known.
 
     As between beds, under two days is no difference.
+
+    Examples
+    --------
+    >>> days(Estimate(0.0, 4.0, 16.0), "metric")
+    'planted 4 days earlier (0 to 16)'
+    >>> days(Estimate(-2.0, 4.0, 16.0), "metric")
+    'no date moves for certain'
     """
     if earlier is None:
         return ""
     low, central, high = map(round, earlier)
-    if low <= 0 <= high or abs(central) < FEWEST_DAYS:
+    if low < 0 < high or abs(central) < FEWEST_DAYS:
         return _(WORDS["no_date"])
     least, most = sorted((abs(low), abs(high)))
     side = "earlier" if central > 0 else "later"
