@@ -42,14 +42,15 @@ from fieldmap.decide.layout.fill import fill_plots
 from fieldmap.decide.layout.hints import hints
 from fieldmap.decide.layout.past_beds import History
 from fieldmap.decide.marks import MarkComparison
-from fieldmap.decide.materials import Materials
+from fieldmap.decide.materials import Materials, watering
+from fieldmap.decide.materials.watering import Watering
 from fieldmap.decide.pegging.site_pegs import Staking, peg_site
 from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.decide.tonight.evenings import Evenings
 from fieldmap.decide.tonight.matrix import Matrix, coldest_by_month, matrix
 from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet, TunnelSites
 from fieldmap.decide.tunnels import light as tunnel_light
-from fieldmap.decide.weekly_jobs import Schedule
+from fieldmap.decide.weekly_jobs import Schedule, venting
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.field_log import Happened
@@ -91,6 +92,8 @@ class Plan:
         Light on the floor of each of `tunnels` by the bearing it could have.
     tunnel_dates
         When crops can go out inside each of `tunnels`, see `in_tunnels`.
+    tunnel_sun_mj_m2_day
+        By tunnel: light of its ground without it, January first.
     materials
         What to buy and cut.
     stakes
@@ -131,6 +134,7 @@ class Plan:
     nondominated_tunnels: tuple[SiteOption, ...]
     tunnel_light: tuple[tunnel_light.Curve, ...]
     tunnel_dates: planting_dates.Dates
+    tunnel_sun_mj_m2_day: list[list[float]]
     materials: Materials
     stakes: Staking
     what_ifs: tuple[what_if.Effect, ...]
@@ -171,6 +175,54 @@ class Plan:
             self.weekly_jobs.starts,
             coldest_by_month(self.site.weather.days["tmin_c"]),
             self.site.settings.units,
+        )
+
+    @cached_property
+    def watering(self) -> Watering:
+        """Litres a day by month, and drip, headers and pipe from the tap."""
+        site, settings = self.site, self.site.settings
+        # Without cloud the light is that of clear days, and dries more than there is.
+        has_cloud = settings.sun.global_mj_m2_day or site.typical_year is not None
+        points = site.surroundings[site.surroundings["kind"] == "water point"]
+        here = watering.Here(
+            site.latitude,
+            self.means.middle_height_m,
+            self.means.open_sun_mj_m2_day.tolist() if has_cloud else None,
+            [
+                (str(name), at.centroid)
+                for name, at in points[["name", "geometry"]].values
+            ],
+        )
+        beds = [bed.bed for bed in self.beds]
+        what = self.crop_plan, beds, site.crops
+        return watering.plan_water(*what, self.tunnels, site.weather.days, here)
+
+    @cached_property
+    def venting(self) -> tuple[venting.Venting, ...]:
+        """Weeks in which a closed cover overheats; none without a record."""
+        site, level = self.site, self.means.open_sun_mj_m2_day
+        if site.weather.days.empty:
+            return ()
+        sun = venting.clear_days(
+            site.weather.days["tmax_c"],
+            site.latitude,
+            self.means.middle_height_m,
+            site.season,
+        )
+        level = np.maximum(level, 0.01)
+        ratios = np.array(self.tunnel_sun_mj_m2_day).reshape(-1, 12) / level
+        beds = {
+            bed.bed.name: venting.SunnyBed(
+                bed.bed.plot,
+                bed.bed.width_m,
+                (np.array(bed.light.sun_mj_m2_day) / level).tolist(),
+            )
+            for bed in self.beds
+        }
+        hoops = site.settings.materials
+        return (
+            *venting.of_tunnels(self.tunnels, ratios.tolist(), sun, site.season),
+            *venting.of_low_covers(self.crop_plan, beds, hoops, sun),
         )
 
     @property
@@ -232,7 +284,6 @@ def _made(site: Site, store: Store, progress: Progress, today: date | None) -> P
     planned = crop_plan.chosen(stays)
     schedule = weekly_jobs.make(site, ranked, dates, today, planned, bought.inside)
     driven = _driven(site, analysis, (beds, places), bought)
-    lines = flow_lines.find(analysis, store)
     effects = what_if.compute_effects(
         site, (analysis, means), beds, places, dates, store, progress
     )
@@ -250,6 +301,7 @@ def _made(site: Site, store: Store, progress: Progress, today: date | None) -> P
         nondominated_tunnels=placed.found.nondominated,
         tunnel_light=placed.light,
         tunnel_dates=placed.dates_within,
+        tunnel_sun_mj_m2_day=placed.tunnel_sun_mj_m2_day,
         materials=bought,
         stakes=driven,
         what_ifs=effects,
@@ -266,7 +318,7 @@ def _made(site: Site, store: Store, progress: Progress, today: date | None) -> P
             *CAUTIONS,
             *([what_if.CAUTION] if effects else []),
         ),
-        flow_lines=lines,
+        flow_lines=flow_lines.find(analysis, store),
         cold_air_barriers=behind,
         marks=seen,
         today=today,
@@ -296,7 +348,7 @@ class _Placed(NamedTuple):
     tunnels: tuple[TunnelPlace, ...]
     light: tuple[tunnel_light.Curve, ...]
     dates_within: planting_dates.Dates
-    floor_mj_m2_day: list[list[float]]
+    tunnel_sun_mj_m2_day: list[list[float]]
     layouts: tuple[Layout, ...]
     beds: list[Bed]
     rolls: list[bool]
@@ -313,11 +365,15 @@ def _bought(
     season: SeasonYear,
 ) -> Materials:
     """What the covers of a crop plan and the tunnels ask for."""
+    to_floor = [
+        curve.at(place.bearing_deg) / 100
+        for place, curve in zip(placed.tunnels, placed.light, strict=True)
+    ]
     inside = materials.plan_covers(
         settings,
         placed.tunnels,
         placed.dates_within,
-        placed.floor_mj_m2_day,
+        (np.array(placed.tunnel_sun_mj_m2_day).T * to_floor).T.tolist(),
         days["tmax_c"],
         season,
     )
@@ -340,7 +396,7 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
     progress(Fact("step_tunnels"))
     found = tunnels.find(as_tunnels_see_it(site, layouts), ground, store, progress)
     places = _chosen(found.sets, site.settings.tunnel_choice)
-    places, light, within, floor_mj_m2_day = _looked_into(site, ground, places, store)
+    places, light, within, sun = _looked_into(site, ground, places, store)
     # Tunnels were placed on the light without them; beds lie in their shade.
     analysis = ground
     if places:
@@ -361,7 +417,7 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
         places,
         light,
         within,
-        floor_mj_m2_day,
+        sun,
         filled.layouts,
         beds,
         [bed.name in filled.roll_over for bed in beds],
@@ -383,7 +439,7 @@ def _looked_into(
     planting_dates.Dates,
     list[list[float]],
 ]:
-    """Tunnels with what is said of each, light by bearing, dates inside, light by month."""
+    """Tunnels with what is said of each, light by bearing, dates inside, sun by month."""
     light = tuple(tunnel_light.curve(site, ground, at, store) for at in places)
     sky = tunnels.Sky(ground.light, site.season, site.latitude)
     between = tunnels.shade_between(sky, places)
@@ -411,8 +467,7 @@ def _looked_into(
         )
         for number, at in enumerate(places)
     )
-    floor_mj = means.sun_mj_m2_day * np.array(to_floor) / 100
-    return tuple(said), light, within, floor_mj.T.tolist()
+    return tuple(said), light, within, means.sun_mj_m2_day.T.tolist()
 
 
 def plans_of_what_ifs(plan: Plan) -> tuple[Plan, ...]:

@@ -298,16 +298,16 @@ def pipe(metres: float, units: Units) -> str:
 
 
 def water(litres: float, units: Units) -> str:
-    """An amount of water.
+    """An amount of water, to two digits.
 
     Examples
     --------
-    >>> water(5377.0, "metric"), water(5377.0, "us")
-    ('5,400 litres', '1,400 gallons')
+    >>> water(5377.0, "metric"), water(5377.0, "us"), water(83.4, "metric")
+    ('5,400 litres', '1,400 gallons', '83 litres')
     """
     amount = litres / 3.785411784 if units == "us" else litres
     text = _("{number} gallons") if units == "us" else _("{number} litres")
-    return text.format(number=written(round(amount, -2), ",.0f"))
+    return text.format(number=written(float(f"{amount:.2g}"), ",.0f"))
 
 
 def difference(offset_c: float, units: Units) -> str:

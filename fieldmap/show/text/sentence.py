@@ -131,6 +131,7 @@ def _named(name: str | Fact | Sequence[str], units: Units) -> str:
 # How a place may be written that its unit alone does not tell.
 FORMS: Mapping[str, Form] = {
     "short_length": quantities.short_length,
+    "whole_length": quantities.whole_length,
     "depth": quantities.depth,
     "way": quantities.way,
     "height": quantities.height,

@@ -12,7 +12,7 @@ from fieldmap.plan import Plan
 from fieldmap.show.files.plan_json import sections
 from fieldmap.show.files.plan_json.nested import nested, statement
 from fieldmap.show.files.tables import month_day, tunnels
-from fieldmap.show.text.decide import crop_plan, weekly_jobs
+from fieldmap.show.text.decide import crop_plan, watering, weekly_jobs
 from fieldmap.show.text.site.analysis import named_pockets
 
 FORMAT = 2  # raised when the meaning of a key changes
@@ -79,6 +79,10 @@ def document(plan: Plan) -> dict[str, Any]:
             crop_plan.about(plan.crop_plan, site.settings.covers, units),
             units,
         ),
+        "watering": sections.watering(
+            plan.watering, watering.about(plan.watering, units), units
+        ),
+        "venting": [sections.venting(each) for each in plan.venting],
         "weekly_jobs": [
             {"starts": each.start.isoformat(), "jobs": list(each.jobs)}
             for each in weekly_jobs.weeks(plan.weekly_jobs, units)

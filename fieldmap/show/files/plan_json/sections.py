@@ -21,9 +21,11 @@ from fieldmap.decide.layout.choose import Layout
 from fieldmap.decide.marks import MarkComparison
 from fieldmap.decide.materials import Materials
 from fieldmap.decide.materials.sheets import Sheet
+from fieldmap.decide.materials.watering import Watering
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tunnels import TunnelSet
 from fieldmap.decide.tunnels.light import Curve
+from fieldmap.decide.weekly_jobs.venting import Venting
 from fieldmap.decide.what_if import BedEffect, Effect
 from fieldmap.model.season_year import DAYS, SeasonYear
 from fieldmap.show.files.plan_json.nested import nested, statement
@@ -73,6 +75,19 @@ ROOFS = (
     *attributes("area_m2", digits=1),
     *attributes("litres_per_25_mm", digits=0),
     *attributes("peak_l_s", digits=2),
+)
+MONTH_OF_WATER = (
+    *attributes("month"),
+    *attributes("reference_mm_day", digits=2),
+    *attributes("litres_day", "film_litres_day", digits=0),
+)
+PIPES = (
+    *attributes("beds", "lines", "tap"),
+    *attributes("drip_m", "header_m", "main_m", digits=1),
+)
+TUNNEL_WATER = (
+    *attributes("tunnel", "month"),
+    *attributes("area_m2", "litres_day", digits=0),
 )
 COVERS: tuple[Column[CoverUsage], ...] = (
     *attributes("kind"),
@@ -247,6 +262,29 @@ def materials(found: Materials, units: Units) -> Record:
         "roofs": [nested(ROOFS, each, units) for each in found.roofs],
         "rain_mm_h": found.rain_mm_h,
         "remarks": [statement(each, units) for each in found.remarks],
+    }
+
+
+def watering(found: Watering, sentences: Iterable[str], units: Units) -> Record:
+    """Litres by month, and pipes."""
+    return {
+        "months": [nested(MONTH_OF_WATER, month, units) for month in found.months],
+        "pipes": None if found.pipes is None else nested(PIPES, found.pipes, units),
+        "tunnels": [nested(TUNNEL_WATER, each, units) for each in found.tunnels],
+        "sentences": list(sentences),
+    }
+
+
+def venting(found: Venting) -> Record:
+    """Weeks of the season-year, from 0, in which a closed cover overheats."""
+    return {
+        "name": found.name,
+        "cover": found.kind,
+        "surely_weeks": list(found.surely),
+        "maybe_weeks": list(found.maybe),
+        "lift_c": dict(
+            zip(("low", "central", "high"), plain(found.lift_c, 1), strict=True)
+        ),
     }
 
 

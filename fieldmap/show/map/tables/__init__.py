@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from fieldmap.plan import Plan
-from fieldmap.show.map.tables import beds, places, what_if, work
+from fieldmap.show.map.tables import beds, care, places, what_if, work
 from fieldmap.show.map.tables.table import Table
 from fieldmap.show.text.site.analysis import named_pockets
 
@@ -34,6 +34,10 @@ def all_tables(plan: Plan) -> Iterator[Table]:
     yield work.to_buy(plan.materials, units)
     if plan.materials.low_tunnels:
         yield work.hoops(plan.materials.low_tunnels, units)
+    if plan.watering.months:
+        yield care.water(plan.watering, units)
+    if plan.venting:
+        yield care.vents(plan.venting, plan.site.season, units)
     for number, field in enumerate(plan.stakes.fields):
         yield work.pegs(field, number, units)
     if with_dates:

@@ -10,7 +10,7 @@ from fieldmap.show.text.map.labels import LABELS, heading, label
 # Rows of these tables show nothing on the map.
 PLAIN = (
     *("tonight", "layout", "station", "tunnel-choices", "tunnel-light"),
-    *("tunnel-dates", "materials", "hoops", "pegs"),
+    *("tunnel-dates", "materials", "hoops", "pegs", "water", "venting"),
 )
 MOST_ROWS_OPEN = 500  # a choice
 

@@ -1,0 +1,134 @@
+"""Water for what goes where, from the record and the places of beds and taps."""
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+import pandas as pd
+from shapely.geometry import Point
+
+from fieldmap.decide.crop_plan import CropPlan
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.materials.cover_size import is_film
+from fieldmap.decide.materials.watering import crop_water
+from fieldmap.decide.materials.watering.model import MonthOfWater, TunnelWater, Watering
+from fieldmap.decide.materials.watering.pipes import pipes
+from fieldmap.decide.tunnels import TunnelPlace
+from fieldmap.model.crops import Crop
+from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import WEEKS, week_of
+from layers import nights
+
+STATION_WIND_M = 10.0  # the usual height of its mast (from memory)
+NO_WATER = Watering()
+
+
+class Here(NamedTuple):
+    """Where water is wanted.
+
+    Attributes
+    ----------
+    light_mj_m2_day
+        On level ground with the cloud of the place, January first; None where not known.
+    taps
+        Water points by name.
+    """
+
+    latitude_deg: float
+    elevation_m: float
+    light_mj_m2_day: Sequence[float] | None
+    taps: Sequence[tuple[str, Point]]
+
+
+def plan_water(
+    stays: CropPlan,
+    beds: Sequence[Bed],
+    crops: Sequence[Crop],
+    tunnels: Sequence[TunnelPlace],
+    days: pd.DataFrame,
+    here: Here,
+) -> Watering:
+    """Litres by month and metres of pipe; nothing without a record."""
+    if days.empty:
+        return NO_WATER
+    reference = crop_water.reference_mm_day(
+        _climate(days, here), here.latitude_deg, here.elevation_m
+    )
+    coefficients = {crop.name: crop_water.coefficient(crop) for crop in crops}
+    open_air, film = _by_month(stays, {bed.name: bed for bed in beds}, coefficients)
+    months = tuple(
+        MonthOfWater(
+            at + 1,
+            float(reference[at]),
+            crop_water.litres_day(open_air[at], 1.0, float(reference[at])),
+            crop_water.litres_day(film[at], 1.0, float(reference[at])),
+        )
+        for at in range(12)
+        if np.isfinite(reference[at])
+    )
+    planted = [bed for bed in beds if bed.name in stays.by_bed]
+    return Watering(
+        months=months,
+        pipes=pipes(planted, here.taps),
+        tunnels=tuple(_of_tunnel(each, months) for each in tunnels) if months else (),
+        remarks=_remarks(days, here, has_film=bool(film.any()) or bool(tunnels)),
+    )
+
+
+def _climate(days: pd.DataFrame, here: Here) -> crop_water.Climate:
+    months = {name: crop_water.by_month(days[name]) for name in ("tmin_c", "tmax_c")}
+    wind = np.full(12, np.nan)
+    if "wind_m_s" in days:
+        wind = np.asarray(
+            nights.wind_at_2_m(crop_water.by_month(days["wind_m_s"]), STATION_WIND_M)
+        )
+    light = here.light_mj_m2_day
+    return crop_water.Climate(
+        months["tmin_c"],
+        months["tmax_c"],
+        wind,
+        None if light is None else np.asarray(light, float),
+    )
+
+
+def _by_month(
+    stays: CropPlan, beds: Mapping[str, Bed], coefficients: Mapping[str, float]
+) -> tuple[np.ndarray, np.ndarray]:
+    """Area times coefficient by month: of all that stands, and of what is under film."""
+    every, film = [0.0] * WEEKS, [0.0] * WEEKS
+    for stay in stays.stays:
+        bed = beds[stay.bed]
+        width_m = bed.width_m - bed.path_within_m
+        amount = (
+            stay.length_m(bed.length_m)
+            * width_m
+            * coefficients.get(stay.crop, crop_water.OTHERS)
+        )
+        for week in range(week_of(stay.from_day), week_of(stay.to_day) + 1):
+            every[week] += amount
+        for week in {
+            week
+            for use in stay.covers
+            if is_film(use.kind)
+            for week in range(week_of(use.from_day), week_of(use.to_day) + 1)
+        }:
+            film[week] += amount
+    months = [stays.month_day(7 * week + 1)[0] for week in range(WEEKS)]
+    return crop_water.of_months(every, months), crop_water.of_months(film, months)
+
+
+def _of_tunnel(place: TunnelPlace, months: Sequence[MonthOfWater]) -> TunnelWater:
+    most = max(months, key=lambda each: each.reference_mm_day)
+    area_m2 = place.size.length_m * place.size.width_m
+    litres = crop_water.litres_day(area_m2, crop_water.OTHERS, most.reference_mm_day)
+    return TunnelWater(place.name, area_m2, most.month, litres)
+
+
+def _remarks(days: pd.DataFrame, here: Here, *, has_film: bool) -> tuple[Fact, ...]:
+    assumed = [
+        *([] if here.light_mj_m2_day is not None else [Fact("water_by_swing")]),
+        *([] if "wind_m_s" in days else [Fact("water_by_usual_wind")]),
+        *([] if here.taps else [Fact("no_water_point")]),
+        *([Fact("film_sheds_rain")] if has_film else []),
+    ]
+    return (Fact("water_is_rough"), *assumed)

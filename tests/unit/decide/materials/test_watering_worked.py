@@ -1,0 +1,224 @@
+"""Litres, drip, headers and pipe worked by hand.
+
+Lines each 0.35 m, and nine tenths of the water at the roots, are common practice, no
+source. A millimetre on a square metre is a litre.
+"""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+import pytest
+import shapely
+from shapely.geometry import Point
+
+from fieldmap.decide.crop_plan import CoverUse, CropPlan, Stay
+from fieldmap.decide.crop_plan.model import BedPart
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.materials.watering import Here, plan_water
+from fieldmap.decide.materials.watering.crop_water import (
+    Climate,
+    coefficient,
+    litres_day,
+    of_months,
+    reference_mm_day,
+)
+from fieldmap.decide.materials.watering.pipes import lines_on, pipes
+from fieldmap.read.crops import packaged_crops
+from fieldmap.show.text.decide import watering as words
+
+CROPS = packaged_crops()
+
+
+def bed(name, west, south=0.0, width=0.75, length=20.0, block=1, within=0.0):
+    outline = shapely.box(west, south, west + width, south + length)
+    return Bed(
+        *(name, "Home", outline, length, width, 0.0),
+        path_within_m=within,
+        field="A",
+        block=block,
+    )
+
+
+# ------------------------------------------------------------------ pipes
+@pytest.mark.parametrize(
+    ("width", "within", "lines"),
+    [(0.3, 0.0, 1), (0.52, 0.0, 1), (0.53, 0.0, 2), (0.75, 0.0, 2), (0.9, 0.0, 3),
+     (1.95, 0.45, 4)],
+)  # fmt: skip
+def test_lines_lie_a_hand_and_a_half_apart(width, within, lines):
+    """0.75 / 0.35 is 2.1, 0.9 / 0.35 is 2.6; of 1.95 m with a path within 1.5 / 0.35."""
+    assert lines_on(bed("A1", 0.0, width=width, within=within)) == lines
+
+
+def test_headers_run_along_the_near_ends_and_pipe_the_shortest_way():
+    """Three beds 1.35 m apart, ends 2.7 m from first to last, and another block.
+
+    The tap lies 4 m south of the first end. Both ends of block 1 are at x 0.375, 1.725 and
+    3.075; the lone bed of block 2 ends at x 13.375, 10.3 m from them. Drip: 4 · 2 · 20 m.
+    """
+    beds = [bed("A1", 0.0), bed("A2", 1.35), bed("A3", 2.7), bed("A4", 13.0, block=2)]
+    found = pipes(beds, [("Well", Point(0.375, -4.0)), ("Brook", Point(0.4, 90.0))])
+    assert (found.beds, found.lines, found.drip_m) == (4, 8, 160.0)
+    assert found.header_m == pytest.approx(2.7 + 0.5)
+    assert found.main_m == pytest.approx(4.0 + 10.3)
+    assert found.tap == "Well"
+
+
+def test_without_a_tap_headers_are_counted_and_pipe_is_not():
+    found = pipes([bed("A1", 0.0), bed("A2", 1.35)], [])
+    assert found.header_m == pytest.approx(1.35)
+    assert (found.main_m, found.tap) == (None, "")
+    assert pipes([], [("Well", Point(0, 0))]) is None
+
+
+def test_beds_that_run_east_have_a_header_that_runs_north():
+    def lying(name, south):
+        return Bed(name, "Home", shapely.box(0, south, 20, south + 1), 20.0, 1.0, 90.0,
+                   field="A", block=1)  # fmt: skip
+
+    beds = [lying("A1", 0.0), lying("A2", 1.5), lying("A3", 3.0)]
+    found = pipes(beds[::-1], [("Well", Point(-5.0, 0.5))])
+    assert found.header_m == pytest.approx(3.0)
+    assert found.main_m == pytest.approx(5.0)
+
+
+# ------------------------------------------------------------------ litres
+def test_litres_of_a_bed():
+    """20 m of 0.75 m, 1.05 of grass that gives off 4 mm: 15 · 1.05 · 4 / 0.9 = 70."""
+    assert litres_day(15.0, 1.05, 4.0) == pytest.approx(70.0)
+
+
+def test_coefficients_by_any_name_of_the_crop():
+    """FAO-56, Table 12, middle of the season (from memory)."""
+    found = {name: coefficient(CROPS[name]) for name in ("lettuce", "carrot", "tomato")}
+    assert found == {"lettuce": 1.0, "carrot": 1.05, "tomato": 1.15}
+    other = CROPS["tomato"].model_copy(
+        update={"name": "Moneymaker", "also": ("tomato",)}
+    )
+    assert coefficient(other) == 1.15
+
+
+def test_the_most_of_any_week_stands_for_its_month():
+    found = of_months([5.0, 9.0, 2.0], [1, 1, 2])
+    assert found.tolist() == [9.0, 2.0] + [0.0] * 10
+
+
+def test_reference_of_july_near_lyon():
+    """Example 20 of FAO-56, its equations worked by hand in the tests of `layers`: 4.56 mm
+    with light by the swing of the day and 2 m/s, at 45.72 degrees north and 200 m.
+    """
+    nothing = np.full(12, np.nan)
+    climate = Climate(np.full(12, 14.8), np.full(12, 26.6), nothing, None)
+    found = reference_mm_day(climate, 45.72, 200.0)
+    assert found[6] == pytest.approx(4.56, abs=0.03)
+    # December has a third of July's light.
+    assert found[11] < 0.4 * found[6]
+    measured = climate._replace(light_mj_m2_day=np.full(12, 15.0))
+    assert reference_mm_day(measured, 45.72, 200.0)[6] < found[6]
+
+
+# ------------------------------------------------------------------ a whole year
+def stay(name, crop, from_day, to_day, *covers, part=None):
+    return Stay("spring", from_day, to_day, to_day, covers, name, crop, 0.0, part=part)
+
+
+def record(**more):
+    days = pd.date_range("2025-01-01", "2025-12-31")
+    return pd.DataFrame({"tmin_c": 14.8, "tmax_c": 26.6} | more, days)
+
+
+def planned(*stays, tunnels=(), days=None, light=None, taps=()):
+    beds = [bed("A1", 0.0), bed("A2", 1.35), bed("A3", 2.7)]
+    crops = [CROPS["lettuce"], CROPS["tomato"]]
+    here = Here(45.72, 200.0, light, taps)
+    days = record() if days is None else days
+    return plan_water(CropPlan(stays=stays), beds, crops, tunnels, days, here)
+
+
+def test_beds_drink_while_something_stands_on_them():
+    """A1 full of lettuce (15 m² · 1.0) and 8 m of A2 of tomato (6 m² · 1.15) in July, and
+    film over A2 until 14 July: 15 + 6.9 = 21.9, and 6.9 under film, over 0.9, times 4.56.
+    """
+    film = CoverUse("clear_film", 170, 195, 9.0)
+    found = planned(
+        stay("A1", "lettuce", 150, 243),
+        stay("A2", "tomato", 182, 212, film, part=BedPart(0.0, 8.0)),
+    )
+    july = found.months[6]
+    grass = july.reference_mm_day
+    assert grass == pytest.approx(4.56, abs=0.03)
+    assert july.litres_day == pytest.approx(21.9 / 0.9 * grass)
+    assert july.film_litres_day == pytest.approx(6.9 / 0.9 * grass)
+    august = found.months[7]
+    assert august.litres_day == pytest.approx(15.0 / 0.9 * august.reference_mm_day)
+    assert august.film_litres_day == 0.0
+    assert found.months[0].litres_day == 0.0
+    assert (found.pipes.beds, found.pipes.drip_m) == (2, 80.0)
+
+
+def test_a_tunnel_full_of_leaves_in_the_month_that_dries_most():
+    """20 by 6 m: 120 · 1.05 / 0.9 = 140 litres for each millimetre."""
+    tunnel = SimpleNamespace(
+        name="T1", size=SimpleNamespace(length_m=20.0, width_m=6.0)
+    )
+    (found,) = planned(tunnels=[tunnel]).tunnels
+    most = max(each.reference_mm_day for each in planned().months)
+    assert found.area_m2 == 120.0
+    assert found.month in (6, 7)
+    assert found.litres_day == pytest.approx(140.0 * most)
+
+
+def kinds(found):
+    return [each.kind for each in found.remarks]
+
+
+def test_what_was_assumed_is_said():
+    assert kinds(planned()) == [
+        "water_is_rough",
+        "water_by_swing",
+        "water_by_usual_wind",
+        "no_water_point",
+    ]
+    windy = planned(
+        days=record(wind_m_s=4.0), light=[15.0] * 12, taps=[("Well", Point(0, 0))]
+    )
+    assert kinds(windy) == ["water_is_rough"]
+    film = CoverUse("clear_film", 170, 195, 9.0)
+    assert (
+        kinds(planned(stay("A1", "lettuce", 150, 243, film)))[-1] == "film_sheds_rain"
+    )
+    fabric = CoverUse("light_fabric", 170, 195, 9.0)
+    assert "film_sheds_rain" not in kinds(
+        planned(stay("A1", "lettuce", 150, 243, fabric))
+    )
+
+
+def test_wind_of_the_mast_is_brought_down_to_two_metres():
+    """4.28 m/s at 10 m are 3.2 at 2 m (equation 47, 0.748 of it), which dry more than 2."""
+    same_light = {"light": [15.0] * 12}
+    usual, mast = (
+        planned(**same_light),
+        planned(days=record(wind_m_s=2.674), **same_light),
+    )
+    # 2.674 · 0.748 = 2.0 m/s, the usual wind.
+    assert mast.months[6].reference_mm_day == pytest.approx(
+        usual.months[6].reference_mm_day, abs=0.005
+    )
+
+
+def test_without_a_record_there_is_no_water():
+    assert planned(days=record().iloc[:0]).months == ()
+
+
+def test_in_words_with_a_range():
+    found = planned(
+        stay("A1", "lettuce", 150, 243), taps=[("Well", Point(0.375, -4.0))]
+    )
+    said = list(words.about(found, "metric"))
+    assert said[0].startswith("40 m of drip, 2 lines on 1 beds")
+    assert said[1].startswith("From Well to all headers 4 m of pipe")
+    # 4.56 less and more 22.5 %: 3.5 to 5.6.
+    assert words.reference(found.months[6], "metric") == "3.5 mm to 5.6 mm"
+    assert words.litres(0.0, "metric") == "none"
+    assert words.litres(74.6, "metric") == "75 litres"
