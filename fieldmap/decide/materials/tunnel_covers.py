@@ -310,5 +310,5 @@ def shade_over(
         width_m=roll_m,
         length_m=size.length_m,
         ropes=hoop.hoop_count(size.length_m, ROPE_SPACING_M),
-        rope_m=math.ceil(over_m + 2 * ROPE_END_M - 1e-9),
+        rope_m=float(math.ceil(over_m + 2 * ROPE_END_M - 1e-9)),
     )

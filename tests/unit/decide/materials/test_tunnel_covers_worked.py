@@ -176,6 +176,7 @@ def test_what_tunnels_take_is_on_the_list():
     bought = {line.item: line.buy for line in found.lines}
     assert bought["light_fabric"] == 28
     words = [say(each, "metric") for each in found.remarks]
+    assert any("11 ropes of 12 m across" in w for w in words)
     assert any(
         "over 4 beds of 19 m inside, 1 March to 21 March for kale" in w for w in words
     )
