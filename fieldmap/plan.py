@@ -180,50 +180,28 @@ class Plan:
     @cached_property
     def watering(self) -> Watering:
         """Litres a day by month, and drip, headers and pipe from the tap."""
-        site, settings = self.site, self.site.settings
-        # Without cloud the light is that of clear days, and dries more than there is.
-        has_cloud = settings.sun.global_mj_m2_day or site.typical_year is not None
-        points = site.surroundings[site.surroundings["kind"] == "water point"]
+        site, beds = self.site, [bed.bed for bed in self.beds]
         here = watering.Here(
             site.latitude,
             self.means.middle_height_m,
-            self.means.open_sun_mj_m2_day.tolist() if has_cloud else None,
-            [
-                (str(name), at.centroid)
-                for name, at in points[["name", "geometry"]].values
-            ],
+            # Without cloud the light is that of clear days, and dries more than there is.
+            self.means.open_sun_mj_m2_day if site.has_cloud else None,
+            watering.taps(site.surroundings),
         )
-        beds = [bed.bed for bed in self.beds]
-        what = self.crop_plan, beds, site.crops
-        return watering.plan_water(*what, self.tunnels, site.weather.days, here)
+        what = self.crop_plan, beds, site.crops, self.tunnels
+        return watering.plan_water(*what, site.weather.days, here)
 
     @cached_property
     def venting(self) -> tuple[venting.Venting, ...]:
         """Weeks in which a closed cover overheats; none without a record."""
-        site, level = self.site, self.means.open_sun_mj_m2_day
+        site, height_m = self.site, self.means.middle_height_m
         if site.weather.days.empty:
             return ()
-        sun = venting.clear_days(
-            site.weather.days["tmax_c"],
-            site.latitude,
-            self.means.middle_height_m,
-            site.season,
-        )
-        level = np.maximum(level, 0.01)
-        ratios = np.array(self.tunnel_sun_mj_m2_day).reshape(-1, 12) / level
-        beds = {
-            bed.bed.name: venting.SunnyBed(
-                bed.bed.plot,
-                bed.bed.width_m,
-                (np.array(bed.light.sun_mj_m2_day) / level).tolist(),
-            )
-            for bed in self.beds
-        }
-        hoops = site.settings.materials
-        return (
-            *venting.of_tunnels(self.tunnels, ratios.tolist(), sun, site.season),
-            *venting.of_low_covers(self.crop_plan, beds, hoops, sun),
-        )
+        tmax_c = site.weather.days["tmax_c"]
+        sun = venting.clear_days(tmax_c, site.latitude, height_m, site.season)
+        tunnel_sun = self.tunnels, self.tunnel_sun_mj_m2_day
+        level, hoops = self.means.open_sun_mj_m2_day, site.settings.materials
+        return venting.find(self.crop_plan, self.beds, tunnel_sun, level, hoops, sun)
 
     @property
     def made_with(self) -> Mapping[str, Any]:

@@ -346,6 +346,11 @@ class Site:
         return self.elevation.crs
 
     @property
+    def has_cloud(self) -> bool:
+        """Whether its light has the cloud of the place, and is not that of clear days."""
+        return self.typical_year is not None or bool(self.settings.sun.global_mj_m2_day)
+
+    @property
     def season(self) -> SeasonYear:
         """The year of growing of its hemisphere."""
         return SeasonYear(southern=self.latitude < 0)

@@ -9,6 +9,7 @@ import pandas as pd
 
 from fieldmap.decide.crop_plan import CropPlan
 from fieldmap.decide.materials.cover_size import arc_m, is_film
+from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.season_year import WEEKS, SeasonYear, week_of
 from fieldmap.model.settings import Materials
@@ -19,6 +20,7 @@ Floats = npt.NDArray[np.float64]
 
 # Over it leaves of most crops stop to grow and flowers drop (from memory).
 TOO_HOT_C = 35.0
+DARK_MJ = 0.01  # a month of less light has no ratios
 
 
 class Sun(NamedTuple):
@@ -81,6 +83,40 @@ def clear_days(
     means = known.groupby(weeks).mean().reindex(range(WEEKS))
     noon = closed_air.noon_w_m2(light, water.day_hours(latitude_deg, middles))
     return Sun(noon, np.asarray(means, float))
+
+
+def find(
+    stays: CropPlan,
+    beds: Sequence[RankedBed],
+    tunnels: tuple[Sequence[TunnelPlace], Sequence[Sequence[float]]],
+    level_mj_m2_day: Floats,
+    hoops: Materials,
+    sun: Sun,
+) -> tuple[Venting, ...]:
+    """All walk-in tunnels, then film on low hoops.
+
+    Parameters
+    ----------
+    tunnels
+        Places, and light of the ground of each by month, January first.
+    level_mj_m2_day
+        (12,) of level open ground.
+    """
+    level = np.maximum(level_mj_m2_day, DARK_MJ)
+    places, sun_mj = tunnels
+    ratios = [(np.array(each) / level).tolist() for each in sun_mj]
+    on_beds = {
+        bed.bed.name: SunnyBed(
+            bed.bed.plot,
+            bed.bed.width_m,
+            (np.array(bed.light.sun_mj_m2_day) / level).tolist(),
+        )
+        for bed in beds
+    }
+    return (
+        *of_tunnels(places, ratios, sun, stays.season),
+        *of_low_covers(stays, on_beds, hoops, sun),
+    )
 
 
 def of_tunnels(

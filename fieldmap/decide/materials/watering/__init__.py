@@ -6,6 +6,14 @@ from fieldmap.decide.materials.watering.model import (
     TunnelWater,
     Watering,
 )
-from fieldmap.decide.materials.watering.plan import Here, plan_water
+from fieldmap.decide.materials.watering.plan import Here, plan_water, taps
 
-__all__ = ["Here", "MonthOfWater", "Pipes", "TunnelWater", "Watering", "plan_water"]
+__all__ = [
+    "Here",
+    "MonthOfWater",
+    "Pipes",
+    "TunnelWater",
+    "Watering",
+    "plan_water",
+    "taps",
+]

@@ -3,7 +3,9 @@
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
+import geopandas as gpd
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 from shapely.geometry import Point
 
@@ -36,8 +38,17 @@ class Here(NamedTuple):
 
     latitude_deg: float
     elevation_m: float
-    light_mj_m2_day: Sequence[float] | None
+    light_mj_m2_day: npt.ArrayLike | None
     taps: Sequence[tuple[str, Point]]
+
+
+def taps(surroundings: gpd.GeoDataFrame) -> list[tuple[str, Point]]:
+    """Water points of the map, by name."""
+    points = surroundings[surroundings["kind"] == "water point"]
+    return [
+        (str(name), outline.centroid)
+        for name, outline in zip(points["name"], points.geometry, strict=True)
+    ]
 
 
 def plan_water(

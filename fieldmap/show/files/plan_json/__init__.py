@@ -12,7 +12,8 @@ from fieldmap.plan import Plan
 from fieldmap.show.files.plan_json import sections
 from fieldmap.show.files.plan_json.nested import nested, statement
 from fieldmap.show.files.tables import month_day, tunnels
-from fieldmap.show.text.decide import crop_plan, watering, weekly_jobs
+from fieldmap.show.text.decide import crop_plan, weekly_jobs
+from fieldmap.show.text.decide.care import watering
 from fieldmap.show.text.site.analysis import named_pockets
 
 FORMAT = 2  # raised when the meaning of a key changes

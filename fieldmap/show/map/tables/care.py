@@ -6,7 +6,7 @@ from fieldmap.decide.materials.watering import MonthOfWater, Watering
 from fieldmap.decide.weekly_jobs.venting import Venting
 from fieldmap.model.season_year import SeasonYear
 from fieldmap.show.map.tables.table import Columns, Table, table
-from fieldmap.show.text.decide import venting, watering
+from fieldmap.show.text.decide.care import venting, watering
 from fieldmap.show.text.language import month_name
 from fieldmap.show.text.quantities import Units
 

@@ -25,7 +25,7 @@ from fieldmap.decide.materials.watering.crop_water import (
 )
 from fieldmap.decide.materials.watering.pipes import lines_on, pipes
 from fieldmap.read.crops import packaged_crops
-from fieldmap.show.text.decide import watering as words
+from fieldmap.show.text.decide.care import watering as words
 
 CROPS = packaged_crops()
 

@@ -20,7 +20,7 @@ from fieldmap.decide.weekly_jobs.venting import (
 )
 from fieldmap.model.season_year import NORTH, SOUTH
 from fieldmap.model.settings import Materials, TunnelSize
-from fieldmap.show.text.decide import venting as words
+from fieldmap.show.text.decide.care import venting as words
 
 LEVEL = [1.0] * 12
 SIZE = TunnelSize(length_m=20.0, width_m=6.0, height_m=3.0)

@@ -1,0 +1,1 @@
+"""Water and heat in words: what beds and tunnels ask of whoever tends them."""
