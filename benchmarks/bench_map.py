@@ -14,98 +14,28 @@ which other programs on the machine lengthen. There is no peer: the aims are 3 s
 """
 
 import argparse
-import math
 import sys
 import tempfile
 import time
 from functools import partial
 from pathlib import Path
-from types import SimpleNamespace
 
-import geopandas as gpd
 import numpy as np
-from shapely.geometry import box
-
-from fieldmap.decide.layout.beds import Bed
-from fieldmap.show.map.scene import codes, kinds, scene
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "support"))
+import made_up_farm
 from bare_map import page
 from browser import PHONE, chromium
-from made_up import CRS, NORTH, WEST, raster, site, surroundings
 
 SLOWER = 4
-BEDS_IN_PLOT, BEDS_IN_ROW = 100, 2
-LONG_M, WIDE_M, PATH_M, BAY_M, CELL_M = 30.0, 0.75, 0.45, 3.0, 2.0
-AROUND_M = 120.0
 TIMES = 5
-PATTERNS = ("empty", "growing", "covered", "ready")
 # When the page's own script has drawn, and after the browser has shown it.
 SHOWN = "new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))"
 
 
-def farm(beds, hectares):
-    """A site of plots in a square, and their beds."""
-    plots = math.ceil(beds / BEDS_IN_PLOT)
-    side = math.ceil(math.sqrt(plots))
-    apart = math.sqrt(hectares * 1e4) / side
-    cells = int((side * apart + 2 * AROUND_M) / CELL_M)
-    y, x = np.mgrid[0:cells, 0:cells] * CELL_M
-    rough = np.random.default_rng(1).normal(0, 0.03, x.shape)
-    heights = 200 - 0.06 * y + 6 * np.sin(x / 130) * np.cos(y / 170) + rough
-    outlines, laid = {}, []
-    for plot in range(plots):
-        west = WEST + AROUND_M + apart * (plot % side)
-        north = NORTH - AROUND_M - apart * (plot // side)
-        deep = BEDS_IN_PLOT / BEDS_IN_ROW * (WIDE_M + PATH_M) + 2
-        wide = BEDS_IN_ROW * (LONG_M + BAY_M) + 2
-        outlines[f"Plot {plot + 1}"] = box(west, north - deep, west + wide, north)
-        for number in range(min(BEDS_IN_PLOT, beds - plot * BEDS_IN_PLOT)):
-            left = west + 1 + (number % BEDS_IN_ROW) * (LONG_M + BAY_M)
-            top = north - 1 - (number // BEDS_IN_ROW) * (WIDE_M + PATH_M)
-            strip = box(left, top - WIDE_M, left + LONG_M, top)
-            named = f"{plot + 1}-{number + 1}", f"Plot {plot + 1}"
-            laid.append(Bed(*named, strip, LONG_M, WIDE_M, 90.0))
-    hedge = box(WEST + 60, NORTH - 60, WEST + 60 + side * apart, NORTH - 57)
-    facts = {"height_m": 3.0, "leaf": "deciduous", "name": "Long Hedge"}
-    return site(
-        raster(heights, CELL_M), outlines, surroundings(("hedge", hedge, facts))
-    ), laid
-
-
-def drawing(beds, hectares):
-    """The page of a farm, without a plan: nothing but what is drawn of it."""
-    made, laid = farm(beds, hectares)
-    north, east = np.gradient(made.elevation.values, -CELL_M, CELL_M)
-    terrain = SimpleNamespace(
-        east=made.elevation.with_values(east), north=made.elevation.with_values(north)
-    )
-    nothing = gpd.GeoDataFrame({"behind": [], "behind_kind": []}, geometry=[], crs=CRS)
-    plan = SimpleNamespace(
-        site=made,
-        analysis=SimpleNamespace(terrain=terrain),
-        beds=[SimpleNamespace(bed=bed) for bed in laid],
-        materials=SimpleNamespace(low_tunnels=()),
-        stakes=SimpleNamespace(fields=()),
-        cold_pockets=nothing,
-        **dict.fromkeys(
-            ("tunnels", "flow_lines", "marks", "what_ifs", "tunnel_choices"), ()
-        ),
-    )
-    return page(scene(plan))
-
-
 def pictures(beds):
     """Two questions: days along a ramp, and what stands where."""
-    place = np.arange(beds) / beds
-    dates = {"kind": "ramp", "ramp": "dates", "codes": codes(np.round(40 * place) / 40)}
-    names = [PATTERNS[bed // 7 % len(PATTERNS)] for bed in range(beds)]
-    grows = {"kind": "pattern", "names": PATTERNS, "codes": kinds(PATTERNS, names)}
-    outlined = list(range(11))
-    return (
-        {"key": "early", "beds": dates, "outlined": outlined},
-        {"key": "grows", "beds": grows},
-    )
+    return made_up_farm.dates(beds), made_up_farm.grows(beds)
 
 
 def busy_s(protocol):
@@ -188,7 +118,7 @@ def main():
             return
         for beds, hectares in ((210, 3), (4_800, 40), (24_000, 200)):
             path = Path(folder) / f"{beds}.html"
-            path.write_text(drawing(beds, hectares), "utf-8")
+            path.write_text(page(made_up_farm.scene_of(beds, hectares)), "utf-8")
             measure(browser, path, f"{beds:,} beds, {hectares} ha", beds)
 
 

@@ -165,7 +165,7 @@ const fieldNames = (() => {
       let turn = Math.atan2(b[1] - a[1], b[0] - a[0]);
       if (turn > Math.PI / 2) turn -= Math.PI;
       if (turn <= -Math.PI / 2) turn += Math.PI;
-      const aside = sizeOf(font) * 0.62 + 5;
+      const aside = sizeOf(font) * 0.62 + (thing.crowns ? 8 : 5);
       const spare = Math.max(0, (long - width) / long);
       for (const share of [0.5, 0.5 - spare / 3, 0.5 + spare / 3]) {
         for (const side of [1, -1]) {

@@ -1,0 +1,270 @@
+"""The drawn map on a page of its own: what is where, keys, looks, and pictures of it."""
+
+import base64
+import io
+from pathlib import Path
+
+import made_up_farm
+import numpy as np
+import pytest
+from bare_map import page
+from browser import Page
+from PIL import Image
+
+BEDS = 160
+WINDOW = {"viewport": {"width": 800, "height": 600}}
+PICTURES = Path(__file__).parent / "drawings"
+# Pictures are compared by the mean of squares of 20 pixels, where letters hardly weigh.
+SQUARES = (40, 30)
+KEEP = False  # True: pictures are kept anew, to be looked at before they are committed
+MOST_OFF, MOST_OFF_ANYWHERE = 2.5, 26.0  # of 255, mean and worst
+
+
+@pytest.fixture(scope="module")
+def shown(browser, tmp_path_factory):
+    path = tmp_path_factory.mktemp("drawing") / "map.html"
+    path.write_text(page(made_up_farm.scene_of(BEDS, 2.2)), "utf-8")
+    opened = Page(browser, path, **WINDOW)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def field(shown):
+    """Asks the drawing, which shows the whole place by day again."""
+
+    def ask(script, given=None):
+        return shown.page.evaluate(
+            f"(given) => {{ const {{ field, map }} = window.fieldmap; return {script}; }}",
+            given,
+        )
+
+    ask("field.show(given)", made_up_farm.dates(BEDS))
+    ask("document.activeElement.blur()")
+    ask("field.choose(null)")
+    ask("field.look('day')")
+    ask("field.inset({ left: 0, top: 0, right: 0, bottom: 0 })")
+    ask("field.whole()")
+    return ask
+
+
+# ---- What is where
+
+
+def test_every_bed_is_found_where_it_was_laid(field):
+    wrong = field(
+        """Array.from({ length: given }, (_, bed) => {
+          const end = field.leaderEnd(field.bed(bed));
+          return field.at(map.containerPointToLatLng(end));
+        }).filter((thing, bed) => !thing || thing.kind !== "bed" || thing.index !== bed).length""",
+        BEDS,
+    )
+    assert wrong == 0
+
+
+def test_a_touch_takes_beds_plots_and_things_and_nothing_off_them(field):
+    assert field("field.at(map.containerPointToLatLng([2, 300]))") is None
+    for name, kind in (("Tap", "thing"), ("Drain Field", "thing")):
+        thing = field("field.find(given)[0]", name)
+        assert (
+            field("field.at(map.containerPointToLatLng(field.leaderEnd(given)))", thing)
+            == thing
+        )
+        assert thing["kind"] == kind
+    # The second plot has beds in its upper half alone.
+    box = field("field.boxOf(field.find('Plot 2')[0])")
+    bare = [(box["left"] + box["right"]) / 2, box["bottom"] - 10]
+    assert field("field.at(map.containerPointToLatLng(given))", bare)["kind"] == "plot"
+
+
+@pytest.mark.parametrize(
+    ("typed", "first"),
+    [("1-27", "1-27"), ("plot 2", "Plot 2"), ("tap", "Tap"), ("PLOT 1", "Plot 1")],
+)
+def test_things_are_found_by_name_whatever_the_case(field, typed, first):
+    assert field("field.find(given)[0].name", typed) == first
+
+
+def test_nothing_is_found_for_nothing(field):
+    assert field("field.find('  ')") == []
+    assert field("field.find('no such bed')") == []
+
+
+def test_a_box_about_a_bed_lies_off_it_and_inside_the_window(field):
+    field("field.inset({ left: 100, top: 0, right: 0, bottom: 0 })")
+    bed = field("field.bed(60)")
+    spot = field("field.freeSpot(220, 120, given)", bed)
+    box = field("field.boxOf(given)", bed)
+    apart = (
+        spot["left"] >= box["right"]
+        or spot["left"] + 220 <= box["left"]
+        or spot["top"] >= box["bottom"]
+        or spot["top"] + 120 <= box["top"]
+    )
+    assert apart
+    assert 100 <= spot["left"] <= 800 - 220
+    assert 0 <= spot["top"] <= 600 - 120
+
+
+def test_there_is_no_room_for_a_box_as_large_as_the_window(field):
+    assert field("field.freeSpot(790, 590, field.bed(60))") is None
+
+
+# ---- The window
+
+
+def test_the_whole_place_lies_beside_what_words_cover(field):
+    field("field.inset({ left: 300, top: 0, right: 0, bottom: 0 })")
+    field("field.whole()")
+    boxes = [
+        field("field.boxOf(field.find(given)[0])", name)
+        for name in ("Plot 1", "Plot 2")
+    ]
+    assert min(box["left"] for box in boxes) >= 300
+    assert max(box["right"] for box in boxes) <= 800
+    assert min(box["top"] for box in boxes) >= 0
+    assert max(box["bottom"] for box in boxes) <= 600
+
+
+def test_closer_than_a_bed_that_fills_the_window_there_is_nothing(field):
+    field("map.setZoom(99, { animate: false })")
+    ground = field(
+        "map.distance(map.containerPointToLatLng([0, 300]), map.containerPointToLatLng([800, 300]))"
+    )
+    assert 15 < ground < 25
+
+
+def test_a_bed_that_is_chosen_out_of_view_comes_into_view(field):
+    field("map.setZoom(22, { animate: false })")
+    field("field.choose(field.bed(159))")
+    end = field("field.leaderEnd(field.bed(159))")
+    assert 0 <= end["x"] <= 800
+    assert 0 <= end["y"] <= 600
+
+
+# ---- By keys and aloud
+
+
+def test_keys_go_from_bed_to_bed_and_each_is_said(field, shown):
+    walk = shown.page.locator(".field-walk")
+    said = shown.page.locator(".field-said")
+    heard = []
+    shown.page.evaluate(
+        "window.heard = []; window.fieldmap.field.onChoose((thing) => window.heard.push(thing && thing.name))"
+    )
+    walk.focus()
+    for key in ("Home", "ArrowRight", "ArrowDown", "ArrowLeft", "End", "PageUp"):
+        shown.page.keyboard.press(key)
+        heard.append(said.text_content())
+    assert heard == [
+        "1-1, Plot 1",
+        "1-2, Plot 1",
+        "1-3, Plot 1",
+        "1-2, Plot 1",
+        "2-60, Plot 2",
+        "2-50, Plot 2",
+    ]
+    shown.page.keyboard.press("Enter")
+    assert shown.page.evaluate("window.heard") == ["2-50"]
+    assert walk.get_attribute("role") == "button"
+    assert walk.get_attribute("aria-label") == "2-50, Plot 2"
+    shown.page.keyboard.press("Escape")
+    assert shown.page.evaluate("window.heard") == ["2-50", None]
+
+
+def test_the_canvas_says_nothing_and_takes_no_touch(shown):
+    for canvas in shown.page.locator("canvas").all():
+        assert canvas.get_attribute("aria-hidden") == "true"
+
+
+def test_drawing_asks_no_network_and_leaves_no_word_in_the_console(field, shown):
+    assert shown.outside_requests() == []
+    assert shown.complaints == []
+
+
+# ---- Pictures
+
+
+def picture(shown):
+    return Image.open(io.BytesIO(shown.page.screenshot())).convert("RGB")
+
+
+def squares(image):
+    return np.asarray(image.resize(SQUARES, Image.Resampling.BOX)).astype(float)
+
+
+@pytest.mark.parametrize(
+    ("name", "asked", "closer", "look"),
+    [
+        ("dates", made_up_farm.dates, 0, "day"),
+        ("far", made_up_farm.dates, -1.5, "day"),
+        ("grows", made_up_farm.grows, 1, "day"),
+        ("night", made_up_farm.grows, 0, "night"),
+        ("paper", made_up_farm.dates, 2, "print"),
+    ],
+)
+def test_pictures_are_as_they_were_looked_at(field, shown, name, asked, closer, look):
+    field("field.show(given)", asked(BEDS))
+    field("field.look(given)", look)
+    field("map.setMinZoom(0)")
+    field("map.setZoom(map.getZoom() + given, { animate: false })", closer)
+    now, file = picture(shown), PICTURES / f"{name}.png"
+    if KEEP:
+        file.parent.mkdir(exist_ok=True)
+        now.resize((200, 150), Image.Resampling.LANCZOS).quantize(64).save(
+            file, optimize=True
+        )
+    kept = Image.open(file).convert("RGB")
+    off = np.abs(squares(now) - squares(kept)).mean(axis=2)
+    assert off.mean() < MOST_OFF
+    assert off.max() < MOST_OFF_ANYWHERE
+
+
+def colours_of(shown, box):
+    image = np.asarray(picture(shown))
+    return image[
+        int(box["top"]) : int(box["bottom"]), int(box["left"]) : int(box["right"])
+    ]
+
+
+def test_from_afar_no_bed_is_lost_between_pixels(field, shown):
+    # Beds of .75 m with paths of .45 m drawn one by one at under a pixel each would leave
+    # bands of ground; runs of one value are one even area.
+    same = {"kind": "ramp", "ramp": "dates", "codes": [127] * BEDS}
+    looked_at = 0
+    for farther in (-0.75, -1.0, -1.25, -1.5, -1.75):
+        field("field.show(given)", {"key": "same", "beds": same})
+        field("field.whole()")
+        field("map.setMinZoom(0)")
+        field("map.setZoom(map.getZoom() + given, { animate: false })", farther)
+        if (
+            field(
+                "map.distance(map.containerPointToLatLng([0, 300]), map.containerPointToLatLng([800, 300]))"
+            )
+            < 800 / 2.5
+        ):
+            continue
+        low, high = (
+            field("field.boxOf(field.bed(20))"),
+            field("field.boxOf(field.bed(60))"),
+        )
+        inner = {
+            "left": low["left"] + 3,
+            "right": low["left"] + 12,
+            "top": low["top"] + 2,
+            "bottom": high["bottom"] - 2,
+        }
+        red = colours_of(shown, inner)[..., 2].astype(float)
+        looked_at += 1
+        # But for lines of height, which cross it faintly.
+        assert np.percentile(red, 90) - np.percentile(red, 10) < 14
+    assert looked_at >= 3
+
+
+def test_a_still_image_of_the_map_has_the_size_that_is_asked_for(field):
+    address = field(
+        "field.toImage({ width: 300, height: 200, ratio: 2, look: 'print' })"
+    )
+    image = Image.open(io.BytesIO(base64.b64decode(address.split(",", 1)[1])))
+    assert image.size == (600, 400)
+    assert len(image.convert("RGB").resize((60, 40)).getcolors(2400)) > 20
