@@ -255,12 +255,15 @@ def _made(site: Site, store: Store, progress: Progress, today: date | None) -> P
     ranked = ranking.rank(means, beds, site.season, turn_deg, dates, first)
     progress(Fact("step_crop_plan"))
     allows = materials.hoop_ground(beds, near_line, settings.wind.storm_from_deg)
-    stays = crop_plan.make(site, ranked, dates, kept_best(store), allows)
+    floor = crop_plan.floor_beds(places, _floor_mj_m2_day(placed), settings.beds)
+    inside = in_tunnels.beside(dates, placed.dates_within, [e.tunnel for e in floor])
+    stays = crop_plan.make(site, ranked, inside, kept_best(store), allows, floor)
+    more = crop_plan.more_jobs(stays, (*ranked, *floor), dates.crops)
     bought = _bought(settings, placed, stays, site.weather.days, site.season)
     behind = barriers.find(site.surroundings, analysis, turn_deg)
     seen = marks.compare(site.marks, analysis, plots, site.spring_month)
-    planned = crop_plan.chosen(stays)
-    schedule = weekly_jobs.make(site, ranked, dates, today, planned, bought.inside)
+    planned = crop_plan.chosen(stays), bought.inside, more
+    schedule = weekly_jobs.make(site, ranked, dates, today, *planned)
     driven = _driven(site, analysis, (beds, places), bought)
     effects = what_if.compute_effects(
         site, (analysis, means), beds, places, dates, store, progress
@@ -286,15 +289,11 @@ def _made(site: Site, store: Store, progress: Progress, today: date | None) -> P
         cold_pockets=pockets.find(plots, analysis, behind),
         sun_spells=placed.sun_spells,
         warnings=(
-            *site.remarks,
-            *site.weather.left_out,
-            *analysis.remarks,
-            *dates.remarks,
-            *placed.remarks,
+            *(*site.remarks, *site.weather.left_out, *analysis.remarks),
+            *(*dates.remarks, *placed.remarks),
             *cautions.of_beds(beds, near_line, wet),
             *(each.fact for each in seen),
-            *CAUTIONS,
-            *([what_if.CAUTION] if effects else []),
+            *(*CAUTIONS, *([what_if.CAUTION] if effects else [])),
         ),
         flow_lines=flow_lines.find(analysis, store),
         cold_air_barriers=behind,
@@ -335,6 +334,18 @@ class _Placed(NamedTuple):
     remarks: tuple[Fact, ...]
 
 
+def _floor_mj_m2_day(placed: _Placed) -> list[list[float]]:
+    """Light on the floor of each tunnel, by month."""
+    to_floor = [
+        curve.at(place.bearing_deg) / 100
+        for place, curve in zip(placed.tunnels, placed.light, strict=True)
+    ]
+    return [
+        [sun * share for sun in months]
+        for months, share in zip(placed.tunnel_sun_mj_m2_day, to_floor, strict=True)
+    ]
+
+
 def _bought(
     settings: Settings,
     placed: _Placed,
@@ -343,15 +354,11 @@ def _bought(
     season: SeasonYear,
 ) -> Materials:
     """What the covers of a crop plan and the tunnels ask for."""
-    to_floor = [
-        curve.at(place.bearing_deg) / 100
-        for place, curve in zip(placed.tunnels, placed.light, strict=True)
-    ]
     inside = materials.plan_covers(
         settings,
         placed.tunnels,
         placed.dates_within,
-        (np.array(placed.tunnel_sun_mj_m2_day).T * to_floor).T.tolist(),
+        _floor_mj_m2_day(placed),
         days["tmax_c"],
         season,
     )

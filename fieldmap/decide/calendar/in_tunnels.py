@@ -6,14 +6,18 @@ are left out: what is left of them depends on when it is vented.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from fieldmap.decide.calendar import planting_dates
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.model.fact import Fact
+
+Floats = npt.NDArray[np.float64]
 
 OPEN, FILM, FABRIC_INSIDE = "none", "clear_film", "fabric_under_film"
 COVERS = (OPEN, FILM, FABRIC_INSIDE)
@@ -53,6 +57,37 @@ def reasons(dates: Dates, number: int) -> tuple[Fact, ...]:
     }
     how = planting_dates.how(dates.crops[crop]).replace(" ", "_")
     return (Fact(f"tunnel_{how}", crop=dates.reference_crop, **days),)
+
+
+def beside(dates: Dates, within: Dates, tunnels: Sequence[int]) -> Dates:
+    """Dates of beds outdoors, then of beds under the film of tunnels, without more cover.
+
+    Parameters
+    ----------
+    within
+        Of tunnels, under `COVERS`.
+    tunnels
+        In which of them each bed lies.
+    """
+    if not (dates.known and within.known and tunnels):
+        return dates
+    film, there = COVERS.index(FILM), list(tunnels)
+
+    def joined(outdoors: Floats, inside: Floats, never: float) -> Floats:
+        """The bare bed is that under the film; no other cover goes over it."""
+        under = np.full((*outdoors.shape[:-1], len(there)), never)
+        under[..., 0, :] = inside[..., film, :][..., there]
+        return np.concatenate([outdoors, under], axis=-1)
+
+    grows_until = [dates.grows_until, within.grows_until[:, there]]
+    return replace(
+        dates,
+        early=joined(dates.early, within.early, np.inf),
+        late=joined(dates.late, within.late, -np.inf),
+        slackens=joined(dates.slackens, within.slackens, np.nan),
+        winters=joined(dates.winters, within.winters, np.nan),
+        grows_until=np.concatenate(grows_until, axis=-1),
+    )
 
 
 def door_months(tmax_c: pd.Series) -> list[tuple[int, int]]:

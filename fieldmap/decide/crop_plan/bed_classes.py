@@ -1,14 +1,18 @@
 """Beds that are alike, so that thousands of them are shared out as a few dozen kinds."""
 
 from collections.abc import Container, Mapping, Sequence
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 import numpy.typing as npt
 
+from fieldmap.decide import tunnels
 from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.hoop_ground import HoopGround
-from fieldmap.decide.ranking import RankedBed
+from fieldmap.decide.ranking import Light
+from fieldmap.decide.tunnels import TunnelPlace
+from fieldmap.model.settings import Beds
 
 ANYWHERE = HoopGround()
 Floats = npt.NDArray[np.float64]
@@ -18,6 +22,53 @@ MOST_CLASSES = 48  # with more of them the solver gets slow (a choice)
 NEVER = 400.0  # stands for a day that does not come where days are compared
 SAME_SIZE = 0.02  # of length or light counts as much as a day (a choice)
 CENTRAL = 1
+
+
+class LitBed(Protocol):
+    """A bed and its light, outdoors or inside a walk-in tunnel."""
+
+    @property
+    def bed(self) -> Bed:
+        """Where and how long it is."""
+        ...
+
+    @property
+    def light(self) -> Light:
+        """That comes to its plants."""
+        ...
+
+
+class FloorBed(NamedTuple):
+    """A bed inside a walk-in tunnel.
+
+    Attributes
+    ----------
+    tunnel
+        Its place among the tunnels.
+    """
+
+    bed: Bed
+    light: Light
+    tunnel: int
+
+
+def floor_beds(
+    places: Sequence[TunnelPlace],
+    sun_mj_m2_day: Sequence[Sequence[float]],
+    beds: Beds,
+) -> tuple[FloorBed, ...]:
+    """Beds inside walk-in tunnels.
+
+    Parameters
+    ----------
+    sun_mj_m2_day
+        On the floor of each tunnel, by month.
+    """
+    return tuple(
+        FloorBed(bed, Light(tuple(light), (), ()), number)
+        for number, (at, light) in enumerate(zip(places, sun_mj_m2_day, strict=True))
+        for bed in tunnels.floor_beds(at, beds)
+    )
 
 
 class BedClass(NamedTuple):
@@ -68,11 +119,12 @@ class BedClass(NamedTuple):
 
 
 def of_beds(
-    beds: Sequence[RankedBed],
+    beds: Sequence[LitBed],
     dates: Dates,
     families: Mapping[str, frozenset[str]],
     allows: HoopGround = ANYWHERE,
     places: Container[int] | None = None,
+    inside: Container[str] = (),
 ) -> list[BedClass]:
     """Classes in the order of their first beds; beds without known dates are in none.
 
@@ -84,6 +136,8 @@ def of_beds(
     ----------
     places
         Of the beds that are asked about; None for all.
+    inside
+        Names of beds inside walk-in tunnels: nothing goes over them.
     """
     early, late = dates.early[CENTRAL], dates.late[CENTRAL]
     known = ~(np.isnan(early) | np.isnan(late)).any(axis=(0, 1))
@@ -95,12 +149,13 @@ def of_beds(
         fixed = (
             bed.width_m,
             bed.path_within_m,
+            bed.name in inside,
             tuple(sorted(families.get(bed.name, ()))),
             bed.name in allows.under_line,
             bed.name in allows.across_storm,
         )
         groups.setdefault(fixed, []).append(at)
-    days = [np.minimum(np.ceil(each), NEVER) for each in (early, late)]
+    days = [np.clip(np.ceil(each), -NEVER, NEVER) for each in (early, late)]
     sizes = np.array([[bed.bed.length_m, max(bed.light.sun_mj_m2_day)] for bed in beds])
     tenths = np.maximum(np.round(sizes, 1), 0.1)
     likeness = np.column_stack(
@@ -109,7 +164,9 @@ def of_beds(
     halved = _halved([np.array(group) for group in groups.values()], likeness)
     return [
         _class([int(at) for at in group], beds, dates, families)._replace(
-            may_have_hoops=beds[group[0]].bed.name not in allows.under_line,
+            may_have_hoops=beds[group[0]].bed.name not in allows.under_line
+            and beds[group[0]].bed.name not in inside,
+            in_tunnel=beds[group[0]].bed.name in inside,
             across_storm=beds[group[0]].bed.name in allows.across_storm,
         )
         for group in sorted(halved, key=lambda group: int(group[0]))
@@ -136,7 +193,7 @@ def _halved(groups: list[Whole], likeness: Floats) -> list[Whole]:
 
 def _class(
     group: Sequence[int],
-    beds: Sequence[RankedBed],
+    beds: Sequence[LitBed],
     dates: Dates,
     families: Mapping[str, frozenset[str]],
 ) -> BedClass:

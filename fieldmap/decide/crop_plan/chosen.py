@@ -1,10 +1,13 @@
 """What goes where, as the list by week asks for it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
+from fieldmap.decide.crop_plan.bed_classes import FloorBed, LitBed
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN, WINTER
-from fieldmap.decide.crop_plan.model import CropPlan, Stay
-from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds, Shaded
+from fieldmap.decide.crop_plan.model import CropPlan, GreenManure, Stay
+from fieldmap.decide.weekly_jobs.job import BedSet, Job
+from fieldmap.decide.weekly_jobs.of_crop import CropOnBeds, PlannedBeds, Shaded, dated
+from fieldmap.model.crops import Crop
 from layers.cover import COVERS
 
 Kind = str | None  # of a cover
@@ -35,11 +38,7 @@ def chosen(crop_plan: CropPlan) -> Mapping[str, Sequence[PlannedBeds]] | None:
                 to_day=max(stay.to_day for stay in same),
                 shade=_shade(same[0]),
                 harvest_day=_first_pick(same) if _is_dated(same[0]) else None,
-                parts=tuple(
-                    (stay.bed, stay.part.start_m, stay.part.end_m)
-                    for stay in same
-                    if stay.part is not None
-                ),
+                parts=_parts(same),
             )
         )
     return found
@@ -49,6 +48,84 @@ def _shade(stay: Stay) -> Shaded | None:
     """Cloth over a stay, from its first day to its last."""
     cloth = [use for use in stay.covers if COVERS[use.kind].kind == "shade cloth"]
     return Shaded(cloth[0].kind, cloth[0].from_day, cloth[0].to_day) if cloth else None
+
+
+def more_jobs(
+    crop_plan: CropPlan, beds: Sequence[LitBed], crops: Sequence[Crop]
+) -> list[Job]:
+    """Jobs of what is sown for the soil, and on beds inside walk-in tunnels.
+
+    Parameters
+    ----------
+    beds
+        All of the crop plan.
+    """
+    places = {each.bed.name: at for at, each in enumerate(beds)}
+    return [
+        *_green_jobs(crop_plan, beds, places),
+        *_tunnel_jobs(crop_plan, beds, crops),
+    ]
+
+
+def _tunnel_jobs(
+    crop_plan: CropPlan, beds: Sequence[LitBed], crops: Sequence[Crop]
+) -> Iterator[Job]:
+    inside = [at for at, each in enumerate(beds) if isinstance(each, FloorBed)]
+    names = {beds[at].bed.name for at in inside}
+    by_name = {crop.name: crop for crop in crops}
+    alike: dict[tuple[str, int, int, int], list[Stay]] = {}
+    for stay in crop_plan.stays:
+        if stay.bed in names:
+            key = stay.crop, stay.from_day, stay.harvest_day, stay.to_day
+            alike.setdefault(key, []).append(stay)
+    for (crop, *_), same in alike.items():
+        there = {stay.bed for stay in same}
+        places = tuple(at for at in inside if beds[at].bed.name in there)
+        planned = PlannedBeds(
+            season=same[0].season,
+            beds=frozenset(there),
+            ahead=None,
+            behind=None,
+            from_day=same[0].from_day,
+            to_day=same[0].to_day,
+            harvest_day=_first_pick(same),
+            parts=_parts(same),
+        )
+        on = BedSet.of("", beds, places)._replace(parts=planned.parts)
+        row = CropOnBeds(by_name[crop], on, places, planned)
+        yield from dated(row, planned, _first_pick(same))
+
+
+def _parts(
+    same: Sequence[Stay | GreenManure],
+) -> tuple[tuple[str, float, float], ...]:
+    """Beds of which a part is taken, and the metres from their gate ends."""
+    return tuple(
+        (each.bed, each.part.start_m, each.part.end_m)
+        for each in same
+        if each.part is not None
+    )
+
+
+def _green_jobs(
+    crop_plan: CropPlan, beds: Sequence[LitBed], places: Mapping[str, int]
+) -> list[Job]:
+    """When what is sown for the soil goes in, those of one kind and day together."""
+    groups: dict[tuple[str, int, bool], list[GreenManure]] = {}
+    for each in crop_plan.green:
+        key = each.kind, each.from_day, each.part is None
+        groups.setdefault(key, []).append(each)
+    return [
+        Job(
+            "sow_green",
+            from_day,
+            kind,
+            BedSet.of("", beds, sorted({places[each.bed] for each in same}))._replace(
+                parts=_parts(same)
+            ),
+        )
+        for (kind, from_day, _), same in groups.items()
+    ]
 
 
 def _is_dated(stay: Stay) -> bool:

@@ -7,11 +7,11 @@ import numpy as np
 import numpy.typing as npt
 
 from fieldmap.decide.calendar.planting_dates import Dates
-from fieldmap.decide.crop_plan.bed_classes import BedClass
+from fieldmap.decide.crop_plan.bed_classes import BedClass, FloorBed, LitBed
 from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN, WINTER
-from fieldmap.decide.crop_plan.model import Stay
-from fieldmap.decide.ranking import RankedBed
+from fieldmap.decide.crop_plan.model import GreenManure, Stay
+from fieldmap.decide.crop_plan.sowings import fallow
 from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import DAYS
@@ -22,7 +22,10 @@ Whole = npt.NDArray[np.int64]
 
 
 def why_empty(
-    wanted: Sequence[CropChoice], beds: Sequence[RankedBed], dates: Dates
+    wanted: Sequence[CropChoice],
+    beds: Sequence[LitBed],
+    dates: Dates,
+    tended: frozenset[int] | None = None,
 ) -> Fact | None:
     """Why what goes where cannot be known; None where it can."""
     if not wanted:
@@ -32,6 +35,10 @@ def why_empty(
     if not dates.known:
         return Fact("no_dates_for_crops")
     known = ~(np.isnan(dates.early[1]) | np.isnan(dates.late[1])).any(axis=(0, 1))
+    if tended is not None:
+        if not tended:
+            return Fact("hands_for_no_bed")
+        known &= np.isin(np.arange(len(known)), list(tended))
     return None if known.any() else Fact("no_bed_dates_for_crops")
 
 
@@ -103,6 +110,50 @@ def assumptions(candidates: Candidates, wanted: Sequence[CropChoice]) -> Iterato
     ]
     if open_ended:
         yield Fact("crops_without_amount", crops=open_ended)
+
+
+def inside(floor: Sequence[FloorBed]) -> Iterator[Fact]:
+    """Beds inside walk-in tunnels, and how they are counted."""
+    if floor:
+        yield Fact("beds_in_tunnels", beds=[each.bed.name for each in floor])
+
+
+def untended(beds: Sequence[LitBed], tended: frozenset[int] | None) -> Iterator[Fact]:
+    """What hands are not enough for."""
+    if tended is None:
+        return
+    left = [each.bed for at, each in enumerate(beds) if at not in tended]
+    if left:
+        total_m = sum(each.bed.length_m for each in beds)
+        left_m = sum(bed.length_m for bed in left)
+        names = [bed.name for bed in left]
+        yield Fact(
+            "beds_untended", tended_m=total_m - left_m, left_m=left_m, beds=names
+        )
+
+
+def in_winter(
+    beds: Sequence[LitBed],
+    tended: frozenset[int] | None,
+    stays: Sequence[Stay],
+    green: Sequence[GreenManure],
+) -> Iterator[Fact]:
+    """Beds of which some metres bear nothing over winter, and gaps that are left."""
+    there: dict[str, list[Stay | GreenManure]] = {}
+    for stay in stays:
+        there.setdefault(stay.bed, []).append(stay)
+    for sown in green:
+        there.setdefault(sown.bed, []).append(sown)
+    bare = [
+        each.bed.name
+        for at, each in enumerate(beds)
+        if (tended is None or at in tended)
+        and fallow.bare_in_winter(each.bed.length_m, there.get(each.bed.name, ()))
+    ]
+    if bare:
+        yield Fact("beds_bare_in_winter", beds=bare)
+    if green:
+        yield Fact("short_gaps_left")
 
 
 def _following(stays: Sequence[Stay]) -> Iterator[tuple[Stay, Stay]]:

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from fieldmap.decide.calendar import shade_need
 from fieldmap.decide.calendar.planting_dates import Dates
@@ -17,15 +18,22 @@ from fieldmap.decide.crop_plan import (
     shortfall,
     sowings,
 )
-from fieldmap.decide.crop_plan.bed_classes import BedClass
+from fieldmap.decide.crop_plan.bed_classes import BedClass, FloorBed, LitBed
 from fieldmap.decide.crop_plan.cover_stock import BedSizes, CoverStock, cover_stock
 from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement, demands
 from fieldmap.decide.crop_plan.growing_windows import CropOnClass, UsualYear
-from fieldmap.decide.crop_plan.model import CropPlan, GrowingWindow, Stay
+from fieldmap.decide.crop_plan.model import (
+    CropPlan,
+    GreenManure,
+    GrowingWindow,
+    Stay,
+)
+from fieldmap.decide.crop_plan.sowings import fallow
 from fieldmap.decide.materials import sheets
 from fieldmap.decide.materials.hoop_ground import HoopGround
 from fieldmap.decide.materials.sheets import Laid
 from fieldmap.decide.ranking import RankedBed
+from fieldmap.model.crops import Crop
 from fieldmap.model.season_year import DAYS, week_of
 from fieldmap.model.settings import Settings
 from fieldmap.model.site import Site, Stood
@@ -36,6 +44,8 @@ ShadeCloth = tuple[str, tuple[int, int]]  # kind, first and last month
 # What counts in the first place: a bed for a crop that is wanted, then one for a second
 # sowing, then another family than last year's. None of them is given up for days.
 PLACED, PLACED_AGAIN, SAME_FAMILY = 4.0, 1.0, -0.5
+# What wants warmth has the first claim on a bed inside a walk-in tunnel.
+TUNNEL_CLAIM = 0.25
 # Days may fall short of the best by this share, beds for crops never: a hundredth is
 # less than the dates know, and the proof of the rest would take most of the time.
 GAP = 0.01
@@ -54,10 +64,11 @@ Best = Callable[[milp.Allocation, float], Whole]
 
 def make(
     site: Site,
-    beds: Sequence[RankedBed],
+    ranked: Sequence[RankedBed],
     dates: Dates,
     best: Best = milp.best,
     allows: HoopGround = bed_classes.ANYWHERE,
+    floor: Sequence[FloorBed] = (),
 ) -> CropPlan:
     """What goes where; nothing, with the reason, where that is not known.
 
@@ -67,26 +78,24 @@ def make(
         How beds are shared out, see `milp.best`.
     allows
         On which beds no hoops may stand, and which lie across the storm wind.
+    floor
+        Beds inside walk-in tunnels, whose dates follow those of the others.
     """
+    beds: tuple[LitBed, ...] = (*ranked, *floor)
     wanted, season = site.settings.crops, site.season
-    why = shortfall.why_empty(wanted, beds, dates)
+    tended = tended_beds(ranked, floor, site.settings.hands.tended_m)
+    why = shortfall.why_empty(wanted, beds, dates, tended)
     if why is not None:
         return CropPlan(remarks=(why,), season=season)
     families = _families(site.last_year, beds)
-    tended = tended_beds(beds, site.settings.hands.tended_m)
-    classes = bed_classes.of_beds(beds, dates, families, allows, tended)
+    inside = {each.bed.name for each in floor}
+    classes = bed_classes.of_beds(beds, dates, families, allows, tended, inside)
     year = growing_windows.usual_year(site.weather.days, season)
-    sizes = BedSizes(
-        [each.width_m for each in classes],
-        max(each.length_m for each in classes),
-        site.settings.beds.path_m,
-    )
-    stock = cover_stock(site.settings, sizes, year.tmax_c, season)
+    farm = _farm(beds, classes, dates, year, site.settings)
+    stock = farm.stock
     asked = sowings.sowings(wanted, dates.crops, season)
-    allowed = [choice.covers for choice in wanted]
-    farm = sowings.Farm(beds, classes, dates, year, stock, allowed)
     sown = _sown_under_pieces(asked, farm)
-    classes = _without(classes, sown.beds)
+    classes = _without(farm.classes, sown.beds)
     wishes = demands(wanted, dates.crops)
     placements = _placements(
         wishes, classes, dates, site.settings, year, site.summer_month
@@ -97,6 +106,7 @@ def make(
     unlimited = _with_sown(free, sown.stays, beds)
     lengths_m = {bed.bed.name: bed.bed.length_m for bed in beds}
     more = _laid(unlimited, stock, beds)
+    green = _green(stays, beds, tended, dates.crops, year, site.weather.days)
     return CropPlan(
         stays=sowings.whole(stays, wanted, dates, beds),
         covers=cover_use.usage(stays, laid, unlimited, more, lengths_m, stock),
@@ -112,20 +122,44 @@ def make(
         remarks=(
             *shortfall.assumptions(candidates, wanted),
             *shortfall.families(stays, dates.crops, site.last_year),
+            *shortfall.inside(floor),
+            *shortfall.untended(beds, tended),
+            *shortfall.in_winter(beds, tended, stays, green),
         ),
+        green=green,
         season=season,
     )
 
 
+def _farm(
+    beds: Sequence[LitBed],
+    classes: Sequence[BedClass],
+    dates: Dates,
+    year: UsualYear,
+    choices: Settings,
+) -> sowings.Farm:
+    """What sowings are placed on, and the covers that are owned."""
+    sizes = BedSizes(
+        [each.width_m for each in classes],
+        max(each.length_m for each in classes),
+        choices.beds.path_m,
+    )
+    stock = cover_stock(choices, sizes, year.tmax_c, year.season)
+    allowed = [choice.covers for choice in choices.crops]
+    return sowings.Farm(beds, classes, dates, year, stock, allowed)
+
+
 def tended_beds(
-    beds: Sequence[RankedBed], most_m: float | None
+    beds: Sequence[RankedBed], floor: Sequence[FloorBed], most_m: float | None
 ) -> frozenset[int] | None:
     """Places of the beds that hands are enough for; None where nothing limits them.
 
-    Plot by plot, the one with the earliest bed first, and from the gate on in each.
+    Those inside tunnels first; then plot by plot, the one with the earliest bed first,
+    and from the gate on in each.
     """
     if most_m is None:
         return None
+    most_m -= sum(each.bed.length_m for each in floor)
     first: dict[str, int] = {}
     for each in beds:
         rank = each.ranks.early
@@ -135,7 +169,35 @@ def tended_beds(
         if beds[at].bed.length_m <= left_m + ROUNDING_M:
             found.append(at)
             left_m -= beds[at].bed.length_m
-    return frozenset(found)
+    return frozenset([*found, *range(len(beds), len(beds) + len(floor))])
+
+
+def _green(
+    stays: Sequence[Stay],
+    beds: Sequence[LitBed],
+    tended: frozenset[int] | None,
+    crops: Sequence[Crop],
+    year: UsualYear,
+    days: pd.DataFrame,
+) -> tuple[GreenManure, ...]:
+    """What is sown for the soil of tended beds."""
+    season = fallow.season_of(year, days)
+    families = {crop.name: crop.family.value for crop in crops if crop.family}
+    by_bed: dict[str, list[Stay]] = {}
+    for stay in stays:
+        by_bed.setdefault(stay.bed, []).append(stay)
+    return tuple(
+        green
+        for at, each in enumerate(beds)
+        if tended is None or at in tended
+        for green in fallow.of_bed(
+            each.bed.name,
+            each.bed.length_m,
+            by_bed.get(each.bed.name, ()),
+            families,
+            season,
+        )
+    )
 
 
 def _without(classes: Sequence[BedClass], taken: frozenset[int]) -> list[BedClass]:
@@ -148,7 +210,7 @@ def _without(classes: Sequence[BedClass], taken: frozenset[int]) -> list[BedClas
 
 
 def _with_sown(
-    stays: Sequence[Stay], sown: Sequence[Stay], beds: Sequence[RankedBed]
+    stays: Sequence[Stay], sown: Sequence[Stay], beds: Sequence[LitBed]
 ) -> tuple[Stay, ...]:
     """By bed, then by day, then from the gate end on."""
     place = {bed.bed.name: at for at, bed in enumerate(beds)}
@@ -165,7 +227,7 @@ def _with_sown(
 
 
 def _families(
-    last_year: Sequence[Stood], beds: Sequence[RankedBed]
+    last_year: Sequence[Stood], beds: Sequence[LitBed]
 ) -> dict[str, frozenset[str]]:
     """Families of last year by the name of the bed, however the file writes it."""
     stood: dict[str, set[str]] = {}
@@ -310,7 +372,7 @@ def _under_pieces(
     candidates: Candidates,
     stock: CoverStock,
     best: Best,
-    beds: Sequence[RankedBed],
+    beds: Sequence[LitBed],
     sown: sowings.Sown,
 ) -> tuple[Whole, tuple[Stay, ...], Laid]:
     """Beds that take each placement, so that a piece is there for every cover.
@@ -329,7 +391,7 @@ def _under_pieces(
 
 
 def _with_less(
-    stock: CoverStock, laid: Laid, tries: Counter[str], beds: Sequence[RankedBed]
+    stock: CoverStock, laid: Laid, tries: Counter[str], beds: Sequence[LitBed]
 ) -> CoverStock:
     """A stock that promises no more than its pieces did reach over."""
     for kind in dict.fromkeys(each.kind for each in laid.left):
@@ -339,7 +401,7 @@ def _with_less(
     return stock
 
 
-def _laid(stays: Sequence[Stay], stock: CoverStock, beds: Sequence[RankedBed]) -> Laid:
+def _laid(stays: Sequence[Stay], stock: CoverStock, beds: Sequence[LitBed]) -> Laid:
     """Owned pieces over the beds of stays."""
     sizes = {
         each.bed.name: (at, each.bed.length_m, each.bed.width_m)
@@ -356,12 +418,16 @@ def _laid(stays: Sequence[Stay], stock: CoverStock, beds: Sequence[RankedBed]) -
     return sheets.lay(wanted, paths_m, stock.covers, stock.hoops)
 
 
+def _wants_warmth(demand: Demand) -> bool:
+    return demand.crop.crop_class.value in sowings.WARM
+
+
 def _option(
     placement: Placement, candidates: Candidates, stock: CoverStock, usual_m: float
 ) -> milp.Option:
     """A placement as the solver sees it."""
     here, window = candidates.classes[placement.bed_class], placement.window
-    is_again = candidates.demands[placement.demand].is_again
+    demand = candidates.demands[placement.demand]
     weeks = sum(
         week_of(use.to_day) - week_of(use.from_day) + 1 for use in window.covers
     )
@@ -370,8 +436,9 @@ def _option(
         bed_class=placement.bed_class,
         demand=placement.demand,
         weeks=window.held,
-        first=(PLACED_AGAIN if is_again else PLACED)
-        + (SAME_FAMILY if placement.same_family else 0.0),
+        first=(PLACED_AGAIN if demand.is_again else PLACED)
+        + (SAME_FAMILY if placement.same_family else 0.0)
+        + (TUNNEL_CLAIM if here.in_tunnel and _wants_warmth(demand) else 0.0),
         then=(window.days_by_cover - COVER_WEEK * weeks - in_storm) * here.length_m
         + (placement.place_days - LATER_BED * placement.bed_class) * usual_m,
         uses=tuple(stock.uses(window.covers, here.length_m, here.width_m)),
@@ -380,7 +447,7 @@ def _option(
 
 # ------------------------------------------------------------------ on beds
 def _stays(
-    counts: Whole, candidates: Candidates, beds: Sequence[RankedBed]
+    counts: Whole, candidates: Candidates, beds: Sequence[LitBed]
 ) -> tuple[Stay, ...]:
     """Stays on single beds, in the order of the beds and of their days."""
     placed = assign_beds.beds(counts, candidates)

@@ -13,14 +13,13 @@ import pandas as pd
 from fieldmap.decide.calendar import shade_need
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.materials.cover_size import arc_m
-from fieldmap.decide.tunnels import TunnelPlace
+from fieldmap.decide.tunnels import END_M, TunnelPlace, floor_bed_count
 from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import DAYS, NORTH, WEEKS, SeasonYear, week_of
 from fieldmap.model.settings import Settings, TunnelSize
 from layers import hoop
 
-SIDE_M, END_M = 0.3, 0.5  # of floor that is left along each side, and at each end
 INNER_EDGE_M, INNER_END_M = 0.1, 0.25  # of fabric on the ground, out of the wind
 INNER_SPACING_M = 1.5
 READY_DAYS = 7  # fabric lies ready before the first cold night
@@ -232,8 +231,7 @@ def inner_fabric(
 ) -> InnerFabric | None:
     """Fabric over as many beds as lie side by side on the floor; None for none."""
     beds, hoops = settings.beds, settings.materials
-    room_m = size.width_m - 2 * SIDE_M + beds.path_width_m
-    number = int(room_m / (beds.bed_width_m + beds.path_width_m) + 1e-9)
+    number = floor_bed_count(size, beds)
     length_m = size.length_m - 2 * END_M
     if size.inner_fabric is None or not (number and spans):
         return None

@@ -15,13 +15,17 @@ from fieldmap.decide.tunnels.model import (
 )
 from fieldmap.decide.tunnels.room import WORKING_SPACE_M
 from fieldmap.decide.tunnels.standing import (
+    END_M,
     as_bed,
+    floor_bed_count,
+    floor_beds,
     shaded_by,
     standing,
     working_space,
 )
 
 __all__ = [
+    "END_M",
     "WORKING_SPACE_M",
     "SiteOption",
     "Sky",
@@ -30,6 +34,8 @@ __all__ = [
     "TunnelSites",
     "as_bed",
     "find",
+    "floor_bed_count",
+    "floor_beds",
     "shade_between",
     "shaded_by",
     "standing",

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import shapely
 from pyproj import CRS
@@ -14,11 +15,14 @@ from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.tunnels.model import TunnelPlace
 from fieldmap.decide.tunnels.room import WORKING_SPACE_M
 from fieldmap.model.raster import Bounds
+from fieldmap.model.settings import Beds, TunnelSize
 from fieldmap.model.site import OwnBed, Site
 
 # Light that crosses a film, its frame and its dirt on both sides of a tunnel, about 0.8
 # each time (common practice, no source).
 FILM_TWICE = 0.64
+# Of floor that is left along each side, and at each end (common practice, no source).
+SIDE_M, END_M = 0.3, 0.5
 
 
 def working_space(outline: Polygon) -> Polygon:
@@ -37,6 +41,56 @@ def as_bed(place: TunnelPlace) -> Bed:
         width_m=size.width_m,
         bearing_deg=place.bearing_deg,
     )
+
+
+def floor_bed_count(size: TunnelSize, beds: Beds) -> int:
+    """Beds that lie side by side on the floor of a tunnel.
+
+    Examples
+    --------
+    Of 6 m, 5.4 are left between the sides: 5 beds of 0.75 m and 4 paths of 0.4 m are 5.35.
+
+    >>> size = TunnelSize(length_m=20.0, width_m=6.0, height_m=3.0)
+    >>> floor_bed_count(size, Beds(bed_width_m=0.75, path_width_m=0.4))
+    5
+    """
+    room_m = size.width_m - 2 * SIDE_M + beds.path_width_m
+    return max(int(room_m / (beds.bed_width_m + beds.path_width_m) + 1e-9), 0)
+
+
+def floor_beds(place: TunnelPlace, beds: Beds) -> tuple[Bed, ...]:
+    """Beds on the floor of a tunnel that stays where it is, along its ridge."""
+    if place.size.positions > 1:
+        return ()
+    number, length_m = (
+        floor_bed_count(place.size, beds),
+        place.size.length_m - 2 * END_M,
+    )
+    corners = shapely.get_coordinates(shapely.oriented_envelope(place.outline))[:4]
+    sides = np.diff(corners[:3], axis=0)
+    along = sides[int(np.argmax(np.hypot(*sides.T)))]
+    along = along / np.hypot(*along)
+    across = np.array([along[1], -along[0]])
+    middle = corners.mean(axis=0)
+    step_m = beds.bed_width_m + beds.path_width_m
+    found = []
+    for at in range(number):
+        aside = middle + across * (at - (number - 1) / 2) * step_m
+        half, edge = along * length_m / 2, across * beds.bed_width_m / 2
+        ends = (aside - half - edge, aside - half + edge)
+        outline = Polygon([*ends, aside + half + edge, aside + half - edge])
+        found.append(
+            Bed(
+                name=f"{place.name}/{at + 1}",
+                plot=place.plot,
+                outline=outline,
+                length_m=length_m,
+                width_m=beds.bed_width_m,
+                bearing_deg=place.bearing_deg,
+                number=at + 1,
+            )
+        )
+    return tuple(found)
 
 
 def with_own_beds(

@@ -133,6 +133,7 @@ def make(
     today: date | None = None,
     planned: Mapping[str, Sequence[PlannedBeds]] | None = None,
     inside: TunnelCovers = NONE_INSIDE,
+    more: Sequence[Job] = (),
 ) -> Schedule:
     """The list of the twelve months from the Monday of a day's week.
 
@@ -147,6 +148,8 @@ def make(
         By crop; without it, every crop is thought of on every group of beds.
     inside
         What goes into and over walk-in tunnels.
+    more
+        Jobs beside those of crops and covers.
     """
     settings, days, season = site.settings, site.weather.days, site.season
     ends = None if days.empty else days.index[-1].date()
@@ -159,7 +162,7 @@ def make(
         for each in settings.crops
     ] or [owned.keys()] * len(dates.crops)
     groups = groups_of(beds)
-    jobs: list[Job] = []
+    jobs: list[Job] = [*more]
     why: list[Fact] = []
     for group, here in groups:
         for number, crop in enumerate(dates.crops):

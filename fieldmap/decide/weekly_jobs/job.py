@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.ranking.groups import GROUPS
 
@@ -26,6 +27,7 @@ ORDER = (
         "sow_for_autumn",
     ),
     ("last_sowing", "last_setting_out"),
+    ("sow_green",),
     ("open_for_bees", "take_cover_off"),
     ("begin_to_pick",),
     ("shade_on", "shade_on_high", "tunnel_shade_on"),
@@ -38,6 +40,15 @@ ORDER = (
     ("bare_frames",),
 )
 PLACE = {kind: place for place, kinds in enumerate(ORDER) for kind in kinds}
+
+
+class HasBed(Protocol):
+    """A bed with what was computed for it."""
+
+    @property
+    def bed(self) -> Bed:
+        """The bed itself."""
+        ...
 
 
 class BedSet(NamedTuple):
@@ -57,7 +68,7 @@ class BedSet(NamedTuple):
     parts: tuple[tuple[str, float, float], ...] = ()
 
     @classmethod
-    def of(cls, group: str, beds: Sequence[RankedBed], places: Iterable[int]) -> BedSet:
+    def of(cls, group: str, beds: Sequence[HasBed], places: Iterable[int]) -> BedSet:
         """Beds at places of the list of all, which rise."""
         runs = itertools.groupby(
             enumerate(places), lambda pair: (pair[1] - pair[0], beds[pair[1]].bed.plot)

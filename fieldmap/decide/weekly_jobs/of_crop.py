@@ -245,7 +245,7 @@ def _as_planned(
 ) -> Iterator[Job]:
     """Of a stay in the crop plan: its beds, its cover and its part of the year."""
     if planned.harvest_day is not None:
-        yield from _dated(row, planned, planned.harvest_day)
+        yield from dated(row, planned, planned.harvest_day)
         return
     if planned.season != "autumn":
         yield from _spring(row, spring)
@@ -259,7 +259,7 @@ def _as_planned(
         yield from _autumn(row, autumn, slack)
 
 
-def _dated(row: CropOnBeds, planned: PlannedBeds, harvest: int) -> Iterator[Job]:
+def dated(row: CropOnBeds, planned: PlannedBeds, harvest: int) -> Iterator[Job]:
     """Of a sowing with days of its own: from ordering seed to its last harvest."""
     out, cover = planned.from_day, planned.ahead or ""
     start = out - row.crop.tray_days

@@ -2,9 +2,10 @@
 
 from fieldmap.decide.crop_plan.sowings.answer import bears_late, harvests, short
 from fieldmap.decide.crop_plan.sowings.asked import Sowing, sowings
-from fieldmap.decide.crop_plan.sowings.sown import Farm, Sown, sow, whole
+from fieldmap.decide.crop_plan.sowings.sown import WARM, Farm, Sown, sow, whole
 
 __all__ = [
+    "WARM",
     "Farm",
     "Sowing",
     "Sown",

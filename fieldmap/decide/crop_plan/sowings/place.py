@@ -4,13 +4,12 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from fieldmap.decide.crop_plan.bed_classes import BedClass
+from fieldmap.decide.crop_plan.bed_classes import BedClass, LitBed
 from fieldmap.decide.crop_plan.cover_stock import CoverStock
 from fieldmap.decide.crop_plan.model import BedPart, GrowingWindow
 from fieldmap.decide.crop_plan.sowings.amounts import rows_on
 from fieldmap.decide.crop_plan.sowings.asked import Sowing
 from fieldmap.decide.crop_plan.sowings.room import Piece, Room
-from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.season_year import WEEKS
 
 # A sowing is shared among beds only in pieces of at least this (a choice).
@@ -49,7 +48,7 @@ class _Ground:
         Of each scarce thing, by week.
     """
 
-    beds: Sequence[RankedBed]
+    beds: Sequence[LitBed]
     classes: Sequence[BedClass]
     stock: CoverStock
     rooms: Mapping[int, Room]
@@ -93,7 +92,7 @@ class PlacedAll(NamedTuple):
 def place(
     asked: Sequence[Sowing],
     windows: Windows,
-    beds: Sequence[RankedBed],
+    beds: Sequence[LitBed],
     classes: Sequence[BedClass],
     stock: CoverStock,
     order: Callable[[Sowing], Sequence[int]],

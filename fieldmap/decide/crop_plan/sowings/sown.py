@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.crop_plan import growing_windows
-from fieldmap.decide.crop_plan.bed_classes import BedClass
+from fieldmap.decide.crop_plan.bed_classes import BedClass, LitBed
 from fieldmap.decide.crop_plan.cover_stock import CoverStock
 from fieldmap.decide.crop_plan.growing_windows import (
     WINTER,
@@ -24,7 +24,6 @@ from fieldmap.decide.crop_plan.sowings.place import (
     Placed,
     place,
 )
-from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.settings import CropChoice
 
 WINTER_KILLS = "winter_kills"
@@ -63,7 +62,7 @@ class Farm(NamedTuple):
         By the place of a crop: kinds of cover that may be used; None for all.
     """
 
-    beds: Sequence[RankedBed]
+    beds: Sequence[LitBed]
     classes: Sequence[BedClass]
     dates: Dates
     year: UsualYear
@@ -201,7 +200,7 @@ def whole(
     stays: Sequence[Stay],
     wanted: Sequence[CropChoice],
     dates: Dates,
-    beds: Sequence[RankedBed],
+    beds: Sequence[LitBed],
 ) -> tuple[Stay, ...]:
     """Stays, those on whole beds too with what goes into the ground and what may come of it."""
     by_name = {bed.bed.name: bed.bed for bed in beds}

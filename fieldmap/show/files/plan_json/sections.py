@@ -306,12 +306,14 @@ def crop_plan(
     """
     columns = crop_plan_table.columns(found.month_day)
     covers = crop_plan_table.cover_columns(found.month_day)
+    green = crop_plan_table.green_columns(found.month_day)
     return {
         "stays": [
             nested(columns, stay, units)
             | {"covers": [nested(covers, use, units) for use in stay.covers]}
             for stay in found.stays
         ],
+        "green_manures": [nested(green, each, units) for each in found.green],
         "covers": [nested(COVERS, account, units) for account in found.covers],
         "sheets": [_sheet(each, beds, found) for each in found.sheets],
         "opening_minutes_by_week": plain(found.minutes, 1),

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from fieldmap.decide.crop_plan import CropPlan
-from fieldmap.decide.crop_plan.model import CoverUse, Stay
+from fieldmap.decide.crop_plan.model import CoverUse, GreenManure, Stay
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import Column, attributes, month_day
 
@@ -58,6 +58,19 @@ def cover_columns(
         Column("from", lambda it: month_day(dated(it.from_day))),
         Column("to", lambda it: month_day(dated(it.to_day))),
         Column("days_won", lambda it: it.days, 1),
+    )
+
+
+def green_columns(
+    dated: Callable[[float], tuple[int, int]],
+) -> tuple[Column[GreenManure], ...]:
+    """Columns of what is sown for the soil."""
+    return (
+        *attributes("bed", "kind"),
+        Column("from_gate_end_m", lambda it: it.part and it.part.start_m, 1),
+        Column("length_m", lambda it: it.part and it.part.length_m, 1),
+        Column("from", lambda it: month_day(dated(it.from_day))),
+        Column("to", lambda it: month_day(dated(it.to_day))),
     )
 
 

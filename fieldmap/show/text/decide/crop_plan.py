@@ -6,7 +6,13 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from fieldmap.decide.crop_plan.growing_windows import SPRING, SUMMER
-from fieldmap.decide.crop_plan.model import CoverUsage, CropPlan, Stay
+from fieldmap.decide.crop_plan.model import (
+    BedPart,
+    CoverUsage,
+    CropPlan,
+    GreenManure,
+    Stay,
+)
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import (
     DAYS,
@@ -61,8 +67,25 @@ def about(crop_plan: CropPlan, owned: Sequence[Cover], units: Units) -> tuple[st
 
 def of_bed(crop_plan: CropPlan, bed: str, units: Units) -> str:
     """What grows on a bed and when, and under what; empty where nothing does."""
-    stays = crop_plan.by_bed.get(bed, ())
-    return " ".join(_stay(stay, crop_plan.season, units) for stay in stays)
+    season = crop_plan.season
+    there: list[Stay | GreenManure] = [*crop_plan.by_bed.get(bed, ())]
+    there += [each for each in crop_plan.green if each.bed == bed]
+    return " ".join(
+        _stay(each, season, units)
+        if isinstance(each, Stay)
+        else _green(each, season, units)
+        for each in sorted(there, key=lambda each: each.from_day)
+    )
+
+
+def _green(green: GreenManure, season: SeasonYear, units: Units) -> str:
+    return _of_stay(
+        "green_stays" if green.to_day >= DAYS else "green",
+        units,
+        kind=_on_part(green.kind, green.part),
+        first=season.month_day(green.from_day),
+        last=season.month_day(green.to_day),
+    )
 
 
 def _stay(stay: Stay, season: SeasonYear, units: Units) -> str:
@@ -79,7 +102,7 @@ def _stay(stay: Stay, season: SeasonYear, units: Units) -> str:
     said = _of_stay(
         "into_next_year" if stay.to_day > DAYS else key,
         units,
-        crop=_crop_on_part(stay),
+        crop=_on_part(stay.crop, stay.part),
         first=season.month_day(stay.from_day),
         last=season.month_day_of_any_year(stay.to_day),
         covers=under,
@@ -89,12 +112,12 @@ def _stay(stay: Stay, season: SeasonYear, units: Units) -> str:
     return f"{said} {_of_stay('slackens', day=season.month_day(stay.slackens_day))}"
 
 
-def _crop_on_part(stay: Stay) -> str | Fact:
+def _on_part(crop: str, part: BedPart | None) -> str | Fact:
     """A crop, and the metres of the bed that it stands on where that is not all."""
-    if stay.part is None:
-        return stay.crop
-    start_m, end_m = float(stay.part.start_m), float(stay.part.end_m)
-    return Fact("crop_on_part", crop=stay.crop, start_m=start_m, end_m=end_m)
+    if part is None:
+        return crop
+    start_m, end_m = float(part.start_m), float(part.end_m)
+    return Fact("crop_on_part", crop=crop, start_m=start_m, end_m=end_m)
 
 
 def _of_stay(key: str, units: Units = "metric", /, **places: Any) -> str:
@@ -115,11 +138,13 @@ def weeks(
     Parameters
     ----------
     order
-        Names of all beds, neighbours beside each other.
+        Names of beds, neighbours beside each other; those inside tunnels may be left out.
     starts
         By crop: "sow" or "set out".
     """
     monday, season = monday_of(today), crop_plan.season
+    there = [stay.bed for stay in crop_plan.stays]
+    order = list(dict.fromkeys([*order, *there, *(e.bed for e in crop_plan.green)]))
     found: dict[date, list[str]] = {}
     for follows, same in _alike(crop_plan):
         where = _where(same, order, units)
@@ -127,7 +152,27 @@ def weeks(
         for day, sentence in _work(same, where, start, follows, season):
             when = next_date(season.month_day(day), monday)
             found.setdefault(monday_of(when), []).append(sentence)
+    for (kind, from_day, stays_on), same_green in _alike_green(crop_plan).items():
+        when = next_date(season.month_day(from_day), monday)
+        sentence = _of_stay(
+            "sow_green_stays" if stays_on else "sow_green",
+            kind=kind,
+            beds=_where(same_green, order, units),
+            day=season.month_day(max(each.to_day for each in same_green)),
+        )
+        found.setdefault(monday_of(when), []).append(sentence)
     return tuple(Week(start, tuple(found[start])) for start in sorted(found))
+
+
+def _alike_green(
+    crop_plan: CropPlan,
+) -> dict[tuple[str, int, bool], list[GreenManure]]:
+    """What is sown for the soil, by kind and day."""
+    found: dict[tuple[str, int, bool], list[GreenManure]] = {}
+    for each in crop_plan.green:
+        key = each.kind, each.from_day, each.to_day >= DAYS
+        found.setdefault(key, []).append(each)
+    return found
 
 
 def _alike(crop_plan: CropPlan) -> Iterator[tuple[str, list[Stay]]]:
@@ -149,21 +194,25 @@ def _alike(crop_plan: CropPlan) -> Iterator[tuple[str, list[Stay]]]:
     yield from groups.values()
 
 
-def _where(same: Sequence[Stay], order: Sequence[str], units: Units) -> str:
+def _where(
+    same: Sequence[Stay | GreenManure], order: Sequence[str], units: Units
+) -> str:
     """Beds, or the parts of beds from their gate ends."""
     parts = [(stay.bed, stay.part) for stay in same if stay.part is not None]
-    if not parts:
-        return names.runs_of_beds([stay.bed for stay in same], order)
+    whole = [stay.bed for stay in same if stay.part is None]
     return names.listed(
         [
-            _of_stay(
-                "part",
-                units,
-                bed=bed,
-                start_m=float(part.start_m),
-                end_m=float(part.end_m),
-            )
-            for bed, part in parts
+            *([names.runs_of_beds(whole, order)] if whole else []),
+            *(
+                _of_stay(
+                    "part",
+                    units,
+                    bed=bed,
+                    start_m=float(part.start_m),
+                    end_m=float(part.end_m),
+                )
+                for bed, part in parts
+            ),
         ]
     )
 

@@ -443,7 +443,8 @@ def test_the_year_in_sentences():
     starts = {"spinach": "sow", "pepper": "set out"}
     weeks = crop_plan_text.weeks(found, ["A1"], starts, date(2027, 1, 1), "metric")
     # Day 80 of 2027 is 21 March, in the week of Monday 15; day 170 is 19 June.
-    assert [(w.start.isoformat(), list(w.sentences)) for w in weeks][:2] == [
+    said = [(w.start.isoformat(), list(w.sentences)) for w in weeks]
+    assert [week for week in said if "for the soil" not in week[1][0]][:2] == [
         (
             "2027-03-15",
             [

@@ -1,0 +1,261 @@
+"""What is sown for the soil where and while no crop stands."""
+
+import itertools
+from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from fieldmap.decide.calendar.growth import SOIL_OVER_AIR_C
+from fieldmap.decide.crop_plan.growing_windows import UsualYear
+from fieldmap.decide.crop_plan.model import BedPart, GreenManure, Stay
+from fieldmap.model.season_year import DAYS
+
+Floats = npt.NDArray[np.float64]
+Span = tuple[int, int]
+
+
+class Kind(NamedTuple):
+    """A plant that is sown for the soil.
+
+    Attributes
+    ----------
+    family
+        Botanical (from memory).
+    soil_c
+        Least temperature of the soil at which it comes up.
+    days
+        Fewest for which it is worth sowing, and most after which it is turned in.
+    is_tender
+        Whether frost ends it.
+    """
+
+    name: str
+    family: str
+    soil_c: float
+    days: Span
+    is_tender: bool
+
+
+# Least temperatures are those of seed houses' tables after "Managing Cover Crops
+# Profitably" (SARE): buckwheat 50 °F, oats 38 °F, rye 34 °F. Buckwheat flowers within six
+# weeks and is turned in before it seeds; oats stand eight to twelve (common practice).
+BUCKWHEAT = Kind("buckwheat", "Polygonaceae", 10.0, (42, 56), is_tender=True)
+OATS = Kind("oats", "Poaceae", 3.3, (56, 84), is_tender=False)
+RYE = Kind("winter rye", "Poaceae", 1.1, (14, DAYS), is_tender=False)
+# From sowing to tillering before the cold: 180 °F days above 32 °F (Rutgers Cooperative
+# Extension, Salem County, 2020).
+LEAST_GROWTH_C_DAYS = 100.0
+RYE_FROM = 8, 15  # northern month and day: earlier it grows too tall (common practice)
+RYE_WAITS_DAYS = 14  # for which a bed lies bare before it (a choice)
+BREAKS_DOWN_DAYS = 14  # before the next crop (common practice, no source)
+# Metres of one bed that come free within this are sown in one go (a choice).
+TOGETHER_DAYS = 21
+LEAST_M = 2.0  # of a bed that is sown for itself (a choice)
+
+
+class Fallow(NamedTuple):
+    """Metres of a bed that are free from one day to another, both within.
+
+    Attributes
+    ----------
+    family
+        Of the crop that stood before; empty where none did.
+    is_followed
+        Whether a crop comes after.
+    """
+
+    part: BedPart
+    days: Span
+    family: str = ""
+    is_followed: bool = False
+
+
+class Season(NamedTuple):
+    """What the usual year lets come up, and what frost leaves.
+
+    Attributes
+    ----------
+    soil_c
+        (365,) usual temperature of the soil by day.
+    growth
+        (366,) degree days over 0 °C before each day, summed.
+    frost_free
+        First and last usual day without frost.
+    rye_from
+        First day to sow rye.
+    """
+
+    soil_c: Floats
+    growth: Floats
+    frost_free: Span
+    rye_from: int
+
+    def warm_from(self, day: int, soil_c: float) -> int:
+        """First day on or after one with soil so warm; after the year where none is."""
+        warm = np.flatnonzero(self.soil_c[day - 1 :] >= soil_c)
+        return day + int(warm[0]) if len(warm) else DAYS + 1
+
+
+def season_of(year: UsualYear, days: pd.DataFrame) -> Season:
+    """The season of a record of daily `tmin_c` and `tmax_c`."""
+    week = np.convolve(np.r_[year.mean_c[-6:], year.mean_c], np.ones(7) / 7, "valid")
+    growth = np.concatenate([[0.0], np.cumsum(np.maximum(year.mean_c, 0.0))])
+    numbers = year.season.numbers(days.index)
+    frosty = pd.DataFrame({"number": numbers, "year": _years(numbers)})
+    frosty = frosty[(days["tmin_c"] <= 0).to_numpy()]
+    half = DAYS // 2
+    last = frosty[frosty["number"] <= half].groupby("year")["number"].max()
+    first = frosty[frosty["number"] > half].groupby("year")["number"].min()
+    month = year.season.local_month(RYE_FROM[0])
+    return Season(
+        week + SOIL_OVER_AIR_C,
+        growth,
+        (
+            int(last.median()) + 1 if len(last) else 1,
+            int(first.median()) - 1 if len(first) else DAYS,
+        ),
+        year.season.day_of(month, RYE_FROM[1]),
+    )
+
+
+def _years(numbers: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+    """Season-years of days that follow each other, counted from 0."""
+    return np.cumsum(np.diff(numbers, prepend=numbers[:1]) < 0)
+
+
+# ------------------------------------------------------------------ what is free
+def fallows(
+    stays: Sequence[Stay], length_m: float, families: Mapping[str, str]
+) -> Iterator[Fallow]:
+    """Metres of one bed on which no crop stands, and when.
+
+    Parameters
+    ----------
+    families
+        By crop.
+    """
+    whole = BedPart(0.0, length_m)
+    parts = [(stay.part or whole, stay) for stay in stays]
+    edges = {0.0, length_m}
+    edges |= {m for part, _ in parts for m in (part.start_m, part.end_m)}
+    for start_m, end_m in _pairs(sorted(edges)):
+        here = BedPart(start_m, end_m - start_m)
+        there = [
+            stay
+            for part, stay in parts
+            if part.start_m < end_m - 1e-6 and start_m < part.end_m - 1e-6
+        ]
+        free_from, family = 1, ""
+        for stay in sorted(there, key=lambda stay: stay.from_day):
+            first = min([stay.from_day, *(use.from_day for use in stay.covers)])
+            if first > free_from:
+                yield Fallow(here, (free_from, first - 1), family, is_followed=True)
+            free_from, family = stay.to_day + 1, families.get(stay.crop, "")
+        if free_from <= DAYS:
+            yield Fallow(here, (free_from, DAYS), family)
+
+
+def _pairs(edges: Sequence[float]) -> Iterator[tuple[float, float]]:
+    return (
+        (one, other) for one, other in itertools.pairwise(edges) if other - one > 1e-6
+    )
+
+
+# ------------------------------------------------------------------ what is sown
+def sown(fallow: Fallow, season: Season) -> Iterator[tuple[Kind, Span]]:
+    """What is sown there, one after the other, and from when to when."""
+    start, end = fallow.days
+    if fallow.is_followed:
+        end -= BREAKS_DOWN_DAYS
+    while start <= end:
+        ways = [
+            (days, kind)
+            for kind in (BUCKWHEAT, OATS, RYE)
+            if kind.family != fallow.family
+            for days in (_days(kind, start, end, season),)
+            if days is not None
+        ]
+        if not ways:
+            return
+        # What stands until spring goes first, even where it waits a little for its time.
+        days, kind = min(
+            ways,
+            key=lambda way: way[0][0] - (RYE_WAITS_DAYS if way[1] is RYE else 0),
+        )
+        yield kind, days
+        start = days[1] + 1
+
+
+def _days(kind: Kind, start: int, end: int, season: Season) -> Span | None:
+    """From when to when a kind stands within some days; None where that is not worth it."""
+    fewest, most = kind.days
+    if kind is RYE:
+        if end < DAYS:
+            return None
+        start = max(start, season.rye_from)
+    if kind.is_tender:
+        start, end = max(start, season.frost_free[0]), min(end, season.frost_free[1])
+    if start > DAYS:
+        return None
+    first = season.warm_from(start, kind.soil_c)
+    last = min(end, first + most - 1)
+    if last - first + 1 < fewest:
+        return None
+    grown = season.growth[min(last, DAYS)] - season.growth[first - 1]
+    return (first, last) if grown >= LEAST_GROWTH_C_DAYS else None
+
+
+def of_bed(
+    bed: str,
+    length_m: float,
+    stays: Sequence[Stay],
+    families: Mapping[str, str],
+    season: Season,
+) -> Iterator[GreenManure]:
+    """What is sown for the soil of one bed; neighbouring metres in one go."""
+    found = [
+        (kind, fallow.part, days)
+        for fallow in fallows(stays, length_m, families)
+        for kind, days in sown(fallow, season)
+    ]
+    found.sort(key=lambda each: (each[0].name, each[1], each[2]))
+    for kind, part, days in _together(found):
+        whole = part.length_m >= length_m - 1e-6
+        if part.length_m < LEAST_M and not whole:
+            continue
+        yield GreenManure(bed, kind.name, *days, part=None if whole else part)
+
+
+def _together(
+    found: Sequence[tuple[Kind, BedPart, Span]],
+) -> list[tuple[Kind, BedPart, Span]]:
+    """Parts side by side under one kind, that come free soon after each other."""
+    joined: list[tuple[Kind, BedPart, Span]] = []
+    for kind, part, days in found:
+        for at, (other, before, span) in enumerate(joined):
+            begins, ends = max(days[0], span[0]), min(days[1], span[1])
+            if (
+                kind is other
+                and abs(before.end_m - part.start_m) < 1e-6
+                and abs(days[0] - span[0]) <= TOGETHER_DAYS
+                and ends - begins + 1 >= kind.days[0]
+            ):
+                one = BedPart(before.start_m, before.length_m + part.length_m)
+                joined[at] = kind, one, (begins, ends)
+                break
+        else:
+            joined.append((kind, part, days))
+    return joined
+
+
+def bare_in_winter(length_m: float, there: Sequence[Stay | GreenManure]) -> bool:
+    """Whether some metres of a bed bear nothing at the end of the year."""
+    covered = sum(
+        length_m if each.part is None else each.part.length_m
+        for each in there
+        if each.to_day >= DAYS
+    )
+    return covered < length_m - 1e-6
