@@ -7,6 +7,14 @@ from shapely.geometry import Polygon
 
 What = Literal["planted", "lost", "held", "low"]
 WHATS: tuple[What, ...] = ("planted", "lost", "held", "low")
+# Jobs whose minutes may be written down, in lines whose `what` is WORKED.
+WORKED = "worked"
+WorkDone = Literal[
+    "sow", "set_out", "hoops", "film", "cover_off", "shade_on", "shade_off"
+]
+WORKS: tuple[WorkDone, ...] = (
+    *("sow", "set_out", "hoops", "film", "cover_off", "shade_on", "shade_off"),
+)
 
 
 class PastBed(NamedTuple):
@@ -53,3 +61,10 @@ class Happened(NamedTuple):
     crop: str
     cover: str
     low_c: float | None
+
+
+class Worked(NamedTuple):
+    """How long a job took, all hands together."""
+
+    work: WorkDone
+    minutes_per_m: float

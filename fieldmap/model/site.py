@@ -22,7 +22,7 @@ from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.crops import Crop
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
-from fieldmap.model.field_log import PastBed
+from fieldmap.model.field_log import PastBed, Worked
 from fieldmap.model.observed import Observed, Range
 from fieldmap.model.raster import Raster
 from fieldmap.model.season_year import SeasonYear
@@ -260,6 +260,8 @@ class Site:
         `ClassDefault` for each class.
     last_year
         What stood on the beds, as the grower says.
+    worked
+        How long work took, from the field log.
     own_beds
         Those that stay as they are.
     past_beds
@@ -294,6 +296,7 @@ class Site:
     observed: Observed | None = None
     alternatives: tuple[Alternative, ...] = ()
     last_year: tuple[Stood, ...] = ()
+    worked: tuple[Worked, ...] = ()
     own_beds: tuple[OwnBed, ...] = ()
     past_beds: tuple[PastBed, ...] = ()
     marks: tuple[Mark, ...] = ()

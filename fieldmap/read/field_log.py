@@ -8,7 +8,7 @@ from fieldmap.decide.layout.past_beds import History
 from fieldmap.errors import Problem, SiteError, problem, site_error
 from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
-from fieldmap.model.field_log import WHATS, Happened
+from fieldmap.model.field_log import WHATS, WORKED, WORKS, Happened, Worked
 from fieldmap.read import door
 from fieldmap.read.csv_table import (
     AS_IT_IS,
@@ -18,13 +18,16 @@ from fieldmap.read.csv_table import (
     number_of,
     read_csv,
 )
+from fieldmap.read.door import SiteFile
 from fieldmap.read.wording import either, perhaps, quoted, refuse_any
 from layers.cover import COVERS
 
 EXAMPLE = "date,bed,what,crop,cover,low_c"
 NEEDED = ("date", "bed", "what")
 LOWS = {"low_c": AS_IT_IS, "low_f": FROM_FAHRENHEIT}
-KNOWN = (*NEEDED, "crop", "cover", *LOWS)
+LENGTHS = {"metres": AS_IT_IS, "feet": (0.3048, 0.0)}
+KNOWN = (*NEEDED, "crop", "cover", *LOWS, "work", "minutes", *LENGTHS)
+BELIEVED_MINUTES, BELIEVED_M = (1.0, 6000.0), (1.0, 10000.0)  # a choice
 BELIEVED_C = (-60.0, 45.0)  # no bed was colder or warmer in the morning (from memory)
 WITH_CROP = ("planted", "lost", "held")
 
@@ -33,6 +36,8 @@ def read_happened(
     folder: Path, file: str, beds: Collection[str], crops: Collection[str]
 ) -> tuple[Happened, ...] | None:
     """The lines in the order of the file; None where there is no such file yet.
+
+    Minutes of work are another story, see `read_worked`.
 
     Parameters
     ----------
@@ -46,7 +51,55 @@ def read_happened(
     """
     if not door.is_there(folder, file):
         return None
-    table = read_csv(door.open_file(folder, file, door.MOST_BYTES_OF_TABLE))
+    table = _table(read_csv(door.open_file(folder, file, door.MOST_BYTES_OF_TABLE)))
+    known = _Known(beds, crops)
+    problems = [
+        problem("{file}: line {line} {fault}", file=file, line=line, fault=fault)
+        for line, fields in table
+        for fault in _faults(fields, known)
+    ]
+    refuse_any(problems, file)
+    return tuple(
+        _happened(line, fields, known)
+        for line, fields in table
+        if fields["what"].casefold() != WORKED
+    )
+
+
+def read_worked(path: SiteFile) -> tuple[Worked, ...]:
+    """How long work took, from its lines; other lines are not looked at.
+
+    Raises
+    ------
+    SiteError
+        With a sentence for every line of work that cannot be used.
+    """
+    table = read_csv(path)
+    if "minutes" not in table.header:
+        return ()
+    lines = [
+        (line, fields)
+        for line, fields in _table(table)
+        if fields["what"].casefold() == WORKED
+    ]
+    problems = [
+        problem("{file}: line {line} {fault}", file=table.file, line=line, fault=fault)
+        for line, fields in lines
+        for fault in _faults_of_work(fields)
+    ]
+    refuse_any(problems, table.file)
+    return tuple(_worked(fields) for _line, fields in lines)
+
+
+def _table(table: CsvTable) -> CsvTable:
+    """A table whose header and lengths are right.
+
+    Raises
+    ------
+    SiteError
+        Where they are not.
+    """
+    file = table.file
     if not table.rows:
         raise site_error(
             "{file} has nothing in it; its first line is {example}, and each thing that"
@@ -58,14 +111,7 @@ def read_happened(
     if wrong:
         raise SiteError(wrong)
     table.check_lengths()
-    known = _Known(beds, crops)
-    problems = [
-        problem("{file}: line {line} {fault}", file=file, line=line, fault=fault)
-        for line, fields in table
-        for fault in _faults(fields, known)
-    ]
-    refuse_any(problems, file)
-    return tuple(_happened(line, fields, known) for line, fields in table)
+    return table
 
 
 def read_on_beds(
@@ -114,6 +160,8 @@ def _faults_of_header(table: CsvTable) -> Iterator[Problem]:
         )
     if all(name in table.header for name in LOWS):
         yield problem("{file} has low_c and low_f; keep one.", file=file)
+    if all(name in table.header for name in LENGTHS):
+        yield problem("{file} has metres and feet; keep one.", file=file)
 
 
 def _happened(line: int, fields: Mapping[str, str], known: _Known) -> Happened:
@@ -138,11 +186,14 @@ def _faults(fields: Mapping[str, str], known: _Known) -> Iterator[Problem]:
             date=quoted(fields["date"]),
         )
     what = fields["what"].casefold()
+    if what == WORKED:
+        yield from _faults_of_work(fields)
+        return
     if what not in WHATS:
         yield problem(
             "has what {what}; right are {right}.",
             what=quoted(fields["what"]),
-            right=either(WHATS),
+            right=either((*WHATS, WORKED)),
         )
     bed, crop, cover = (fields.get(name, "") for name in ("bed", "crop", "cover"))
     if bed.casefold() not in known.beds:
@@ -155,6 +206,53 @@ def _faults(fields: Mapping[str, str], known: _Known) -> Iterator[Problem]:
         yield _unknown("cover", cover.casefold(), COVERS, problem("a cover"))
     if what == "low":
         yield from _faults_of_low(fields)
+
+
+def _worked(fields: Mapping[str, str]) -> Worked:
+    """What a line of work says that has no fault."""
+    work = next(each for each in WORKS if each == fields["work"].casefold())
+    length_m = _length_m(fields)
+    minutes = number_of(fields["minutes"], AS_IT_IS)
+    assert length_m is not None
+    assert minutes is not None
+    return Worked(work, minutes / length_m)
+
+
+def _length_m(fields: Mapping[str, str]) -> float | None:
+    column = next((name for name in LENGTHS if fields.get(name)), None)
+    return None if column is None else number_of(fields[column], LENGTHS[column])
+
+
+def _faults_of_work(fields: Mapping[str, str]) -> Iterator[Problem]:
+    """What is wrong with a line of work, as ends of sentences."""
+    work = fields.get("work", "").casefold()
+    if work not in WORKS:
+        yield problem(
+            "has work {work}; right are {right}.",
+            work=quoted(fields.get("work", "")),
+            right=either(WORKS),
+        )
+    minutes, length_m = (
+        number_of(fields.get("minutes", ""), AS_IT_IS),
+        _length_m(fields),
+    )
+    for shown, value, (low, high), right in (
+        ("minutes", minutes, BELIEVED_MINUTES, problem("of all hands together")),
+        (
+            "metres",
+            length_m,
+            BELIEVED_M,
+            problem("of bed; feet in a column of that name"),
+        ),
+    ):
+        if value is None or not low <= value <= high:
+            yield problem(
+                "has no {column} of work; write a number from {low:g} to {high:g}, {right}.",
+                column=shown,
+                low=low,
+                high=high,
+                right=right,
+            )
 
 
 def _unknown(column: str, text: str, known: Iterable[str], what: Problem) -> Problem:

@@ -10,6 +10,7 @@ from fieldmap.errors import FieldmapError, Problem, SiteError, site_error
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
+from fieldmap.model.field_log import Worked
 from fieldmap.model.observed import FILE as OBSERVED_FILE
 from fieldmap.model.observed import Observed
 from fieldmap.model.settings import Files, Settings, Station
@@ -26,6 +27,7 @@ from fieldmap.read.crops import choose, packaged_crops, read_crops
 from fieldmap.read.door import CHOICES_FILE, SiteFile
 from fieldmap.read.elevation.files import ElevationFile, open_elevation
 from fieldmap.read.elevation.grid import Ground, read_ground, read_wide
+from fieldmap.read.field_log import read_worked
 from fieldmap.read.history.last_year import read_last_year
 from fieldmap.read.observed import read_observed
 from fieldmap.read.outlines.files import Outlines
@@ -70,6 +72,7 @@ class _Inputs(NamedTuple):
     observed: Observed | None
     crops: tuple[Crop, ...] | None = None
     last_year: tuple[Stood, ...] | None = None
+    worked: tuple[Worked, ...] | None = None
     own_words: tuple[OwnWords, ...] | None = None
 
 
@@ -206,6 +209,9 @@ class _Reader:
         words = self.if_there("words", files.words)
         return inputs._replace(
             last_year=last_year,
+            worked=self.read(
+                self.if_there("happened", files.happened), of_table, read_worked
+            ),
             crops=crops,
             own_words=self.read(words, door.MOST_BYTES_OF_TOML, read_words),
         )
@@ -273,8 +279,7 @@ class _Reader:
                 *(inputs.wide_heights.remarks if inputs.wide_heights else ()),
                 *taped.remarks,
                 *things.remarks,
-                *about_station,
-                *weather.remarks,
+                *(*about_station, *weather.remarks),
                 *sky.remarks(inputs.typical_year, files.typical_year or "", *where),
                 *_what_is_not_told(settings, weather),
                 *_not_yet_learnt(self.folder, files.thermometers, inputs.observed),
@@ -286,6 +291,7 @@ class _Reader:
             observed=inputs.observed,
             alternatives=alternatives or (),
             last_year=inputs.last_year or (),
+            worked=inputs.worked or (),
             own_beds=own_beds or (),
             past_beds=past or (),
             marks=marks or (),
@@ -322,7 +328,7 @@ def _weather_files(settings: Settings) -> list[str]:
 
 def _names(settings: Settings) -> tuple[str, ...]:
     """Names of the files that a plan reads."""
-    unread = ("thermometers", "happened")
+    unread = ("thermometers",)
     named = [name for key, name in settings.files if name and key not in unread]
     given = [CHOICES_FILE, OBSERVED_FILE, *named, *_weather_files(settings)]
     return tuple(dict.fromkeys(given))

@@ -5,7 +5,7 @@ job stands in the week of its next occurrence from a given day, so the list alwa
 for twelve months.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import NamedTuple
@@ -24,6 +24,7 @@ from fieldmap.decide.weekly_jobs.job import (
     once_for_all_beds,
 )
 from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds, jobs_of_crop, of_planned
+from fieldmap.decide.weekly_jobs.people import PeopleNeeded, length_m, people_needed
 from fieldmap.decide.weekly_jobs.shade_and_snow import (
     COVERS_OF_FILM,
     frame_jobs,
@@ -31,8 +32,9 @@ from fieldmap.decide.weekly_jobs.shade_and_snow import (
     tunnel_jobs,
 )
 from fieldmap.model.fact import Fact
+from fieldmap.model.field_log import Worked
 from fieldmap.model.season_year import SeasonYear, monday_of, next_date
-from fieldmap.model.settings import Cover
+from fieldmap.model.settings import Cover, Settings
 from fieldmap.model.site import Site
 
 NO_DAY = date(2000, 1, 1)  # nothing is dated from it
@@ -62,12 +64,15 @@ class Task(NamedTuple):
         Of `job.ORDER`.
     beds
         Empty for what is done once.
+    people
+        Who does it and how long; None where that is not known.
     """
 
     kind: str
     cover: str
     crops: tuple[CropTask, ...]
     beds: tuple[BedSet, ...]
+    people: PeopleNeeded | None = None
 
 
 @dataclass(frozen=True)
@@ -157,10 +162,7 @@ def make(
     owned = {cover.kind: None for cover in settings.covers}
     if days.empty:
         return Schedule(starts, (), (), dates.remarks)
-    usable = [
-        owned.keys() if each.covers is None else owned.keys() & set(each.covers)
-        for each in settings.crops
-    ] or [owned.keys()] * len(dates.crops)
+    usable = _usable(settings, len(dates.crops))
     groups = groups_of(beds)
     jobs: list[Job] = [*more]
     why: list[Fact] = []
@@ -186,21 +188,31 @@ def make(
         jobs += frame_jobs(days, season)
     # Beds that are planned are named, though they may be all of a crop.
     all_beds = len(groups) if planned is None else len(beds) + 1
+    weeks = _weeks(once_for_all_beds(jobs), monday_of(starts), season, all_beds)
     is_clear_light = site.typical_year is None and settings.sun.global_mj_m2_day is None
     return Schedule(
         starts=starts,
-        weeks=_weeks(once_for_all_beds(jobs), monday_of(starts), season, all_beds),
+        weeks=_with_people(weeks, beds, site.worked),
         groups=tuple(group for group, _places in groups),
         remarks=(
             *over(settings.calendar.starts, today),
             Fact("jobs_run_from", date=monday_of(starts)),
-            *([] if planned is not None else [Fact("jobs_for_any_beds")]),
+            Fact("jobs_for_any_beds" if planned is None else "usual_minutes"),
             *_covers_too_short(settings.covers, beds),
             *([] if dates.known else dates.remarks),
             *([Fact("shade_by_clear_light")] if is_clear_light else []),
             *why,
         ),
     )
+
+
+def _usable(settings: Settings, crops: int) -> list[Set[str]]:
+    """Owned covers that each crop may get."""
+    owned = {cover.kind: None for cover in settings.covers}.keys()
+    return [
+        owned if each.covers is None else owned & set(each.covers)
+        for each in settings.crops
+    ] or [owned] * crops
 
 
 def _covers_too_short(covers: Sequence[Cover], beds: Sequence[RankedBed]) -> list[Fact]:
@@ -229,6 +241,25 @@ def _weeks(
     return tuple(
         Week(start, tuple(_tasks(found[start], season, all_beds)))
         for start in sorted(found)
+    )
+
+
+def _with_people(
+    weeks: Sequence[Week], beds: Sequence[RankedBed], log: Sequence[Worked]
+) -> tuple[Week, ...]:
+    """Weeks whose tasks say who does them and how long, where that is known."""
+    beds_m = {bed.bed.name: bed.bed.length_m for bed in beds}
+    return tuple(
+        Week(
+            week.start,
+            tuple(
+                task._replace(
+                    people=people_needed(task.kind, length_m(task.beds, beds_m), log)
+                )
+                for task in week.tasks
+            ),
+        )
+        for week in weeks
     )
 
 

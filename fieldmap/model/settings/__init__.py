@@ -48,7 +48,7 @@ class Files(Choices):
     elevation: str = "elevation.tif"
     weather: str = "weather.csv"
     thermometers: str = "thermometers.csv"  # read by `observe` alone
-    happened: str = "happened.csv"  # read by `review` alone
+    happened: str = "happened.csv"  # a plan reads minutes of work alone
     wide_elevation: str | None = None  # coarser heights of the hills around
     skyline: str | None = None  # measured: azimuth and elevation in degrees
     typical_year: str | None = None  # TMY3, TM2 or EPW: cloud as it is

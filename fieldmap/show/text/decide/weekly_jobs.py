@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 
 from fieldmap.decide.weekly_jobs import CropTask, Schedule, Task
 from fieldmap.decide.weekly_jobs.job import BedSet
+from fieldmap.decide.weekly_jobs.people import PeopleNeeded
 from fieldmap.model.fact import Fact
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
@@ -18,6 +19,7 @@ GROUP_NAMES = texts(__name__, "group_names")
 TASKS = texts(__name__, "tasks")
 TITLES = texts(__name__, "titles")
 PLACES = texts(__name__, "places")
+PEOPLE = texts(__name__, "people")
 REMARKS = texts(__name__, "remarks")
 
 
@@ -65,7 +67,19 @@ def _task(task: Task, units: Units) -> str:
         beds=names.listed([_beds(each, units) for each in task.beds]),
         cover=_cover(task.cover) if task.cover else "",
     )
-    return names.started(sentence)
+    said = names.started(sentence)
+    if task.people is None:
+        return said
+    return f"{said} {_people(task.people)}"
+
+
+def _people(needed: PeopleNeeded) -> str:
+    return fill(
+        PEOPLE["own" if needed.is_own else "usual"],
+        "metric",
+        number=needed.people,
+        time=quantities.duration(max(needed.minutes, 5.0) / 60),
+    )
 
 
 def _title(tasks: Sequence[Task]) -> str:

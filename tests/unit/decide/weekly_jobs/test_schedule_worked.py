@@ -51,6 +51,7 @@ def site(
             "season": season,
             "crops": crops,
             "typical_year": None,
+            "worked": (),
         }
         | more
     )
