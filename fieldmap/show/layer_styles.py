@@ -148,31 +148,42 @@ def css() -> str:
 
 
 class PaperStyle(NamedTuple):
-    """How a thing is drawn in black on paper: SVG fill, line width in mm and dashes."""
+    """How a thing is drawn in black on paper, without grey.
+
+    Attributes
+    ----------
+    fill
+        Black, white or none, as SVG has it.
+    line_mm, dashes
+        Of its outline.
+    hatch
+        What is drawn in it, a key of `print.hatches.HATCHES`; "" is nothing.
+    """
 
     fill: str = "none"
     line_mm: float = 0.3
     dashes: str = ""
+    hatch: str = ""
 
 
 ON_PAPER = {
-    "plot": PaperStyle(line_mm=0.6),
-    "bed": PaperStyle(PAPER, 0.2),
-    "tunnel": PaperStyle("url(#film)", 0.6),
-    "building": PaperStyle("url(#solid)", 0.4),
-    "hedge": PaperStyle("url(#leaves)", 0.25),
-    "tree": PaperStyle("url(#leaves)", 0.25),
-    "trees": PaperStyle("url(#leaves)", 0.25),
-    "wall": PaperStyle("#888888", 0.4),
-    "fence": PaperStyle("none", 0.3, "1 1"),
-    "bank": PaperStyle("#dddddd", 0.3),
-    "water": PaperStyle("url(#waves)", 0.3),
-    "road": PaperStyle("#eeeeee", 0.2),
-    "keep off": PaperStyle("none", 0.3, "0.6 1.2"),
-    "overhead line": PaperStyle("none", 0.5, "4 1.5 1 1.5"),
+    "plot": PaperStyle(line_mm=0.9),
+    "bed": PaperStyle(PAPER, 0.25),
+    "tunnel": PaperStyle(PAPER, 0.55, hatch="ribs"),
+    "building": PaperStyle(PAPER, 0.55, hatch="cross"),
+    "hedge": PaperStyle("none", 0.0, hatch="scallops"),
+    "tree": PaperStyle(PAPER, 0.35, hatch="trunk"),
+    "trees": PaperStyle("none", 0.0, hatch="scallops"),
+    "wall": PaperStyle("#000000", 0.55),
+    "fence": PaperStyle("none", 0.35, "2 1"),
+    "bank": PaperStyle(PAPER, 0.35, hatch="lines"),
+    "water": PaperStyle(PAPER, 0.55, hatch="waves"),
+    "road": PaperStyle(PAPER, 0.25),
+    "keep off": PaperStyle("none", 0.35, "0.6 1.2"),
+    "overhead line": PaperStyle("none", 0.55, "4 1.5 1 1.5"),
     "gate": PaperStyle(PAPER, 0.4),
     "post": PaperStyle("#000000", 0.3),
-    "water point": PaperStyle("#000000", 0.3),
+    "water point": PaperStyle(PAPER, 0.5),
 }
 
 

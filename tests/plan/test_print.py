@@ -162,7 +162,7 @@ def test_a_drawing_is_to_scale():
     assert drawn.scale == 500
     assert drawn.width_mm == pytest.approx(40 * 1000 / 500 + 2 * MARGIN_MM)
     drawn.add(plot_box(0, 0, 1, 1), PaperStyle())
-    assert "path" not in drawn.drawing("far off").svg.split("</defs>")[1]
+    assert "path" not in drawn.drawing("far off").svg
 
 
 def drawn_bed(width_m):
@@ -170,14 +170,28 @@ def drawn_bed(width_m):
     drawn = PlanDrawing((0, 0, 400, 400), (100.0, 100.0))
     assert drawn.scale == 5000
     drawn.add(box(100, 100, 200, 100 + width_m), ON_PAPER["bed"])
-    return drawn.drawing("a bed").svg.split("</defs>")[1]
+    return drawn.drawing("a bed").svg
 
 
-def test_a_bed_too_narrow_for_an_outline_is_grey():
+def test_a_bed_too_narrow_for_an_outline_is_one_line():
     # 0.75 m is 0.15 mm: lines on both sides, a screen's dot wide, would fill it.
-    assert "stroke" not in drawn_bed(0.75)
-    assert "#ffffff" not in drawn_bed(0.75)
+    assert drawn_bed(0.75).count("<path") == 1
+    assert 'fill="none" stroke="#000"' in drawn_bed(0.75)
     assert 'fill="#ffffff" stroke="#000"' in drawn_bed(4.0)
+
+
+def test_of_many_such_beds_a_line_is_drawn_every_millimetre_or_so():
+    drawn = PlanDrawing((0, 0, 400, 400), (100.0, 100.0))
+    for number in range(40):  # 48 m of them are 9.6 mm
+        drawn.add(
+            box(100, 100 + 1.2 * number, 200, 100.75 + 1.2 * number), ON_PAPER["bed"]
+        )
+    assert 8 <= drawn.drawing("beds").svg.count("<path") <= 13
+
+
+def test_no_paper_style_is_grey():
+    for style in ON_PAPER.values():
+        assert style.fill in ("none", "#000000", "#ffffff")
 
 
 def ink(text):

@@ -13,14 +13,14 @@ import shapely
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
-from fieldmap.show.html import text_of
-from fieldmap.show.layer_styles import PAPER, PaperStyle
+from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
+from fieldmap.show.print.hatches import HATCHES
 from fieldmap.show.print.paper import Drawing
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _
 from fieldmap.show.typeset import FONT_OF_DRAWINGS
 
-Floats = npt.NDArray[np.floating]
+Floats = npt.NDArray[np.float64]
 
 SCALES = tuple(
     base * 10**power
@@ -29,16 +29,12 @@ SCALES = tuple(
 )
 MARGIN_MM = 9.0
 LINE_OF_WIDTH = 0.2  # or the outlines of narrow beds run into one black patch
-# Screens draw the finest line a whole dot wide: what is white and narrower than this is
-# grey without an outline.
+# What is narrower than this is a line and has no outline.
 NARROW_MM = 0.4
-GREY = "#a8a8a8"
+STRIPS_MM = 1.1  # from one such line to the next
 LONGEST_NAME = 30
 # Radius of a peg that is driven, and of a mark; names of posts.
 DISC_MM, SMALL_DISC_MM, POST_MM = 3.0, 2.1, 3.7
-
-
-PATTERNS = text_of("print/patterns.svg")
 
 
 class PlanDrawing:
@@ -75,6 +71,7 @@ class PlanDrawing:
         self._labels: list[BaseGeometry] = []
         self._free: list[BaseGeometry] = []
         self._named: list[BaseGeometry] = []
+        self._strips: dict[tuple[int, int], tuple[float, float]] = {}
 
     def _at(self, places: Floats) -> Floats:
         """Millimetres from the upper left corner."""
@@ -92,27 +89,65 @@ class PlanDrawing:
             width_mm = 2 * geometry.area / geometry.length * self.mm_per_m
             thinner_mm = round(min(style.line_mm, LINE_OF_WIDTH * width_mm), 3)
             style = style._replace(line_mm=thinner_mm)
-            if width_mm < NARROW_MM and style.fill == PAPER:
-                style = PaperStyle(GREY, 0.0)
+            if width_mm < NARROW_MM and style == ON_PAPER["bed"]:
+                self._add_strip(geometry)
+                return
         for part in shapely.get_parts(geometry.intersection(self.shown)):
-            if part.is_empty:
-                continue
-            if part.geom_type == "Point":
-                x, y = self._at(shapely.get_coordinates(part))[0]
-                self._parts.append(
-                    f'<circle cx="{x}" cy="{y}" r="1.1" {self._style(style)}/>'
-                )
-            elif part.geom_type == "LineString":
-                shape = self._path([shapely.get_coordinates(part)], closed="")
-                self._parts.append(
-                    f'<path d="{shape}" {self._style(style, fill="none")}/>'
-                )
-            elif part.geom_type == "Polygon":
-                rings = [shapely.get_coordinates(r) for r in shapely.get_rings(part)]
-                shape = self._path(rings, closed=" Z")
+            if not part.is_empty:
+                self._add_part(part, style)
+
+    def _add_part(self, part: BaseGeometry, style: PaperStyle) -> None:
+        """One piece of what is shown."""
+        if part.geom_type == "Point":
+            x, y = self._at(shapely.get_coordinates(part))[0]
+            self._parts.append(
+                f'<circle cx="{x}" cy="{y}" r="1.1" {self._style(style)}/>'
+            )
+        elif part.geom_type == "LineString":
+            shape = self._path([shapely.get_coordinates(part)], closed="")
+            self._parts.append(f'<path d="{shape}" {self._style(style, fill="none")}/>')
+        elif part.geom_type == "Polygon":
+            rings = [shapely.get_coordinates(r) for r in shapely.get_rings(part)]
+            shape = self._path(rings, closed=" Z")
+            if style.line_mm or style.fill != "none":
                 self._parts.append(
                     f'<path d="{shape}" fill-rule="evenodd" {self._style(style)}/>'
                 )
+            if style.hatch:
+                self._parts.append(HATCHES[style.hatch](self._on_paper(part)))
+
+    def _add_strip(self, bed: BaseGeometry) -> None:
+        """A bed too narrow for an outline: a line along it, and none where one lies."""
+        x, y = self._at(shapely.get_coordinates(bed.centroid)[0])
+        cell = int(x // STRIPS_MM), int(y // STRIPS_MM)
+        near = [
+            self._strips.get((cell[0] + right, cell[1] + down), (np.inf, np.inf))
+            for right in (-1, 0, 1)
+            for down in (-1, 0, 1)
+        ]
+        if any(np.hypot(x - other[0], y - other[1]) < STRIPS_MM for other in near):
+            return
+        self._strips[cell] = float(x), float(y)
+        corners = shapely.get_coordinates(shapely.oriented_envelope(bed))[:4]
+        sides = np.hypot(*np.diff(corners[:3], axis=0).T)
+        first = int(np.argmin(sides))  # a short side begins here
+        ends = [
+            (corners[at % 4] + corners[(at + 1) % 4]) / 2 for at in (first, first + 2)
+        ]
+        self.add(shapely.LineString(ends), PaperStyle(line_mm=0.2))
+
+    def _on_paper(self, geometry: BaseGeometry) -> BaseGeometry:
+        """A geometry in millimetres of paper, y down."""
+        return shapely.transform(geometry, self._at)
+
+    def draw(self, part: str) -> None:
+        """A piece of SVG, in millimetres of paper."""
+        self._parts.append(part)
+
+    def at(self, place: tuple[float, float]) -> tuple[float, float]:
+        """Millimetres from the upper left corner of a place of the ground."""
+        x, y = self._at(np.array(place))
+        return float(x), float(y)
 
     def _path(self, rings: Iterable[Floats], closed: str) -> str:
         return " ".join(
@@ -170,6 +205,104 @@ class PlanDrawing:
         chosen = next(free, places[0])
         self._named.append(box(chosen))
         self.name(chosen, text, size_mm, bold=True)
+
+    def _box_of(self, x: float, y: float, text: str, size_mm: float) -> BaseGeometry:
+        """The paper that a text takes whose middle is at a place."""
+        half = 0.27 * size_mm * len(text) + 0.4, 0.55 * size_mm
+        return shapely.box(x - half[0], y - half[1], x + half[0], y + half[1])
+
+    def name_beside(
+        self,
+        shape: BaseGeometry,
+        text: str,
+        size_mm: float,
+        avoid: Iterable[BaseGeometry],
+        *,
+        bold: bool,
+    ) -> bool:
+        """A name above, below or beside a shape, where it covers no other name.
+
+        It keeps off what it must avoid too, and within the frame; where there is no such
+        place none is written, and the answer is False.
+        """
+        seen = self._on_paper(shape.intersection(self.shown))
+        if seen.is_empty:
+            return False
+        kept_off = [*map(self._on_paper, avoid), *self._labels]
+        frame = shapely.box(1.0, 1.0, self.width_mm - 1.0, self.height_mm - 1.0)
+        west, north, east, south = seen.bounds
+        middle = seen.centroid
+        half = 0.27 * size_mm * len(text) + 1.2
+        above, below = north - 0.8 * size_mm, south + 0.8 * size_mm
+        left, right = west - half, east + half
+        places = [
+            *(
+                (x, y)
+                for y in (above, below)
+                for x in (middle.x, west + half, east - half)
+            ),
+            *((x, y) for x in (right, left) for y in (middle.y, north, south)),
+        ]
+        for x, y in places:
+            box = self._box_of(x, y, text, size_mm)
+            if frame.covers(box) and not any(map(box.intersects, kept_off)):
+                self._labels.append(box)
+                self._write(x, y, text, size_mm, bold=bold)
+                return True
+        return False
+
+    def name_within(self, shape: BaseGeometry, text: str, size_mm: float) -> bool:
+        """A name within a shape, where there is room for all of it."""
+        parts = shapely.get_parts(shape.intersection(self.shown))
+        seen = self._on_paper(max(parts, key=lambda part: part.area, default=shape))
+        half = 0.27 * size_mm * len(text) + 0.4
+        if seen.is_empty or seen.bounds[2] - seen.bounds[0] < 2 * half:
+            return False
+        place = shapely.get_point(shapely.maximum_inscribed_circle(seen), 0)
+        box = self._box_of(place.x, place.y, text, size_mm)
+        if not seen.buffer(1.0).covers(box) or any(map(box.intersects, self._labels)):
+            return False
+        self._labels.append(box)
+        self._write(place.x, place.y, text, size_mm, bold=True)
+        return True
+
+    def _write(
+        self, x: float, y: float, text: str, size_mm: float, *, bold: bool
+    ) -> None:
+        weight = ' font-weight="bold"' if bold else ""
+        set_as = (
+            f'x="{x:.2f}" y="{y + 0.36 * size_mm:.2f}" font-size="{size_mm:g}" '
+            f'text-anchor="middle"{weight}'
+        )
+        self._parts.append(rimmed(set_as, text))
+
+    def gate(self, place_mm: tuple[float, float]) -> None:
+        """Two posts with a way between them."""
+        x, y = place_mm
+        self._labels.append(shapely.Point(x, y).buffer(2.0))
+        self._parts.append(
+            f'<rect x="{x - 1.2:.2f}" y="{y - 1:.2f}" width="2.4" height="2" fill="#fff"/>'
+            f'<rect x="{x - 2.2:.2f}" y="{y - 1:.2f}" width="1.400" height="2"/>'
+            f'<rect x="{x + 0.8:.2f}" y="{y - 1:.2f}" width="1.400" height="2"/>'
+        )
+
+    def tap(self, place_mm: tuple[float, float]) -> None:
+        """A ring with a spout in it."""
+        x, y = place_mm
+        self._labels.append(shapely.Point(x, y).buffer(2.0))
+        self._parts.append(
+            f'<circle cx="{x:.2f}" cy="{y:.2f}" r="1.9" fill="#fff" stroke="#000" '
+            f'stroke-width="0.5"/><path d="M{x - 0.8:.2f} {y + 1:.2f} V{y - 0.4:.2f} '
+            f'H{x + 0.8:.2f} v0.7" fill="none" stroke="#000" stroke-width="0.6"/>'
+        )
+
+    def frame(self) -> None:
+        """A line round the whole drawing."""
+        self._parts.append(
+            f'<rect x="0.2" y="0.2" width="{self.width_mm - 0.4:.2f}" '
+            f'height="{self.height_mm - 0.4:.2f}" fill="none" stroke="#000" '
+            'stroke-width="0.35"/>'
+        )
 
     def peg(self, place: tuple[float, float], text: str, size_mm: float = 3.4) -> None:
         """A numbered peg: a ring with a name in it."""
@@ -325,7 +458,7 @@ class PlanDrawing:
             '<svg xmlns="http://www.w3.org/2000/svg" '
             f'width="{self.width_mm:g}mm" height="{self.height_mm:g}mm" '
             f'viewBox="0 0 {self.width_mm:g} {self.height_mm:g}" '
-            f"{FONT_OF_DRAWINGS}>{PATTERNS}{''.join(self._parts)}</svg>"
+            f"{FONT_OF_DRAWINGS}>{''.join(self._parts)}</svg>"
         )
         return Drawing(svg, round(self.width_mm, 2), says, caption)
 
@@ -353,6 +486,23 @@ def numeral(text: str, size_mm: float) -> str:
         f'font-size="{size_mm:g}" font-weight="bold" text-anchor="middle">'
         f"{escape(text)}</text>"
     )
+
+
+def filling(
+    bounds: tuple[float, float, float, float], room_mm: tuple[float, float]
+) -> tuple[float, float, float, float]:
+    """Bounds widened so that a drawing of them fills its room at a round scale.
+
+    Examples
+    --------
+    >>> filling((0.0, 0.0, 40.0, 20.0), (118.0, 118.0))  # 1:400, 100 by 100 mm inside
+    (0.0, -10.0, 40.0, 30.0)
+    """
+    west, south, east, north = bounds
+    mm_per_m = PlanDrawing(bounds, room_mm).mm_per_m
+    wide_m, tall_m = ((room - 2 * MARGIN_MM) / mm_per_m for room in room_mm)
+    east_m, north_m = (wide_m - (east - west)) / 2, (tall_m - (north - south)) / 2
+    return west - east_m, south - north_m, east + east_m, north + north_m
 
 
 def bounds_of(

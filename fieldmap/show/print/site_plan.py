@@ -9,7 +9,7 @@ import shapely
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.pegging.site_pegs import Staking
 from fieldmap.decide.tunnels import TunnelPlace
-from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
+from fieldmap.show.layer_styles import ON_PAPER, PAPER, PaperStyle
 from fieldmap.show.print.drawing import PlanDrawing, bounds_of
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
@@ -19,10 +19,10 @@ NAME_MM = 2.6
 PLOT_NAME_MM = 4.0
 TUNNEL_NAME_MM = 3.4
 COVER_STYLES = {
-    "film": PaperStyle("url(#film)", 0.3),
-    "fabric": PaperStyle("url(#fabric)", 0.3),
-    "net": PaperStyle("url(#fabric)", 0.3),
-    "shade": PaperStyle("url(#shade)", 0.3),
+    "film": PaperStyle(PAPER, 0.25, hatch="hoops"),
+    "fabric": PaperStyle(PAPER, 0.25, hatch="hoops"),
+    "net": PaperStyle(PAPER, 0.25, hatch="hoops"),
+    "shade": PaperStyle(PAPER, 0.25, hatch="mesh"),
 }
 
 

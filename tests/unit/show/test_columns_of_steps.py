@@ -7,8 +7,8 @@ on 182 mm are (182 - 2 * 4) / 3 = 58 mm wide; disc and box take 15 of that, and 
 
 import pytest
 
-from fieldmap.show.print.columns import by_page, height_mm
 from fieldmap.show.print.paper import Part, Step
+from fieldmap.show.print.pegs.columns import by_page, height_mm
 
 
 def step(letters=10):

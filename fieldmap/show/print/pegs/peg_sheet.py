@@ -5,8 +5,6 @@ from collections.abc import Iterator, Sequence
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.decide.pegging.model import Bay, Check, FieldPegs, Peg, TunnelPegs
-from fieldmap.show.print import columns as in_columns
-from fieldmap.show.print import knots, peg_drawing
 from fieldmap.show.print.drawing import PlanDrawing
 from fieldmap.show.print.paper import (
     Drawing,
@@ -18,6 +16,8 @@ from fieldmap.show.print.paper import (
     Text,
     parts,
 )
+from fieldmap.show.print.pegs import columns as in_columns
+from fieldmap.show.print.pegs import knots, peg_drawing
 from fieldmap.show.print.site_plan import SitePlan
 from fieldmap.show.text import names
 from fieldmap.show.text.catalogue import texts

@@ -1,0 +1,205 @@
+"""The whole ground on one drawing: plots, beds, what stands around, heights, cold air."""
+
+from collections.abc import Iterator, Sequence
+
+import geopandas as gpd
+import numpy as np
+import shapely
+from scipy import ndimage
+from shapely.geometry import Point
+from shapely.geometry.base import BaseGeometry
+
+from fieldmap.model.raster import Raster
+from fieldmap.show.contours import contours, step_m
+from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
+from fieldmap.show.print.drawing import PlanDrawing, bounds_of, filling, numeral
+from fieldmap.show.print.hatches import HATCHES
+from fieldmap.show.print.paper import Drawing
+from fieldmap.show.print.site_plan import SPARE_M, SitePlan
+from fieldmap.show.text import quantities
+from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.language import _, written
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.typeset import FONT_OF_DRAWINGS
+
+WORDS = texts("fieldmap.show.text.print.ground_plan", "words")
+RIM_M = 1.0
+CONTOUR = PaperStyle(line_mm=0.2)
+POCKET = PaperStyle("none", 0.45, "2 1.2", "dots")
+SMOOTH_M = 5.0  # as the ground is smoothed for slope
+PLOT_MM, THING_MM, HEIGHT_MM = 5.0, 3.3, 3.0
+# What is drawn below plots, lowest first, and what above them.
+BELOW = ("water", "road", "bank", "wall", "fence", "hedge", "trees", "keep off")
+ABOVE = ("building", "tree", "overhead line", "post")
+NAMED = ("building", "water", "road", "hedge", "trees", "tree", "wall", "bank", "fence")
+LONGEST_NAME = 22
+
+
+def ground_plan(
+    drawn: SitePlan,
+    heights: Raster,
+    pockets: gpd.GeoDataFrame,
+    shown: BaseGeometry,
+    room_mm: tuple[float, float],
+) -> PlanDrawing:
+    """All that is known of the ground, to scale and in a frame that it fills.
+
+    Parameters
+    ----------
+    heights
+        Of the ground, as far as they are known.
+    pockets
+        Outlines in which cold air lies on still nights.
+    shown
+        The ground on which pockets were looked for.
+    """
+    outlines = [*drawn.plots.geometry, *(each.outline for each in drawn.tunnels)]
+    whole = filling(bounds_of(outlines, SPARE_M), room_mm)
+    plan = PlanDrawing(whole, room_mm)
+    labels = list(_add_contours(plan, heights, drawn.units))
+    things = drawn.surroundings
+    _add_things(plan, things, BELOW)
+    for outline in drawn.plots.geometry:
+        plan.add(outline, ON_PAPER["plot"])
+    for pocket in pockets.geometry:
+        plan.add(pocket, POCKET._replace(line_mm=0.0))
+        # Where it goes on beyond the ground that was worked out it has no edge.
+        edge = pocket.boundary.difference(shown.boundary.buffer(RIM_M))
+        plan.add(edge, POCKET)
+    for bed in drawn.beds:
+        plan.add(bed.outline, ON_PAPER["bed"])
+    for place in drawn.tunnels:
+        plan.add(place.outline, ON_PAPER["tunnel"])
+    _add_things(plan, things, ABOVE)
+    _add_points(plan, things)
+    plan.compass(drawn.convergence_deg)
+    plan.bar(drawn.units)
+    _add_names(plan, drawn, pockets)
+    for x, y, text in labels:
+        at = f"translate({x:.2f} {y:.2f})"
+        plan.draw(f'<g transform="{at}">{numeral(text, HEIGHT_MM)}</g>')
+    plan.frame()
+    return plan
+
+
+def _add_contours(
+    plan: PlanDrawing, heights: Raster, units: Units
+) -> Iterator[tuple[float, float, str]]:
+    """Lines of equal height; gives where their heights stand, near the right edge."""
+    near = heights.clip(heights.window(plan.shown.bounds))
+    if not np.isfinite(near.values).any():
+        return
+    known = np.isfinite(near.values)
+    sigma = SMOOTH_M / near.cell_size_m
+    filled = ndimage.gaussian_filter(np.where(known, near.values, 0.0), sigma)
+    weight = ndimage.gaussian_filter(known.astype(float), sigma)
+    smooth = np.where(known, filled / np.maximum(weight, 1e-9), np.nan)
+    unit_m = 1 / quantities.FEET_PER_METRE if units == "us" else 1.0
+    low, high = np.nanmin(smooth) / unit_m, np.nanmax(smooth) / unit_m
+    every_m = step_m(low, high) * unit_m
+    taken: list[float] = []
+    for height_m, line in contours(near.with_values(smooth), every_m):
+        plan.add(line, CONTOUR)
+        seen = line.intersection(plan.shown)
+        if seen.is_empty:
+            continue
+        ends = [plan.at(tuple(each)) for each in shapely.get_coordinates(seen)]
+        x, y = max(ends)
+        clear = all(abs(y - other) > 1.6 * HEIGHT_MM for other in taken)
+        if x > plan.width_mm - 1.0 and clear and 22.0 < y < plan.height_mm - 6.0:
+            taken.append(y)
+            number = height_m / unit_m
+            form = ".0f" if float(every_m / unit_m).is_integer() else ".2f"
+            yield x - 5.5, y, written(number, form)
+
+
+def _add_things(
+    plan: PlanDrawing, things: gpd.GeoDataFrame, kinds: Sequence[str]
+) -> None:
+    for kind in kinds:
+        for shape in things.geometry[things["kind"] == kind]:
+            plan.add(shape, ON_PAPER[kind])
+
+
+def _add_points(plan: PlanDrawing, things: gpd.GeoDataFrame) -> None:
+    """Gates, as two posts with a way between, and water points."""
+    for shape in things.geometry[things["kind"] == "gate"]:
+        plan.gate(plan.at(_middle(shape)))
+    for shape in things.geometry[things["kind"] == "water point"]:
+        plan.tap(plan.at(_middle(shape)))
+
+
+def _middle(shape: BaseGeometry) -> tuple[float, float]:
+    middle = shape.centroid
+    return float(middle.x), float(middle.y)
+
+
+def _add_names(plan: PlanDrawing, drawn: SitePlan, pockets: gpd.GeoDataFrame) -> None:
+    """Names beside what they name, the most wanted first; where there is no room, none."""
+    outlines = list(drawn.plots.geometry)
+    taken = [*outlines, *(each.outline for each in drawn.tunnels)]
+    for outline, name in zip(outlines, drawn.plots["name"], strict=True):
+        plan.name_beside(outline, str(name), PLOT_MM, taken, bold=True)
+    for place in drawn.tunnels:
+        plan.name_beside(place.outline, place.name, THING_MM + 0.4, (), bold=True)
+    things = drawn.surroundings
+    for kind, word in (("gate", WORDS["gate"]), ("water point", WORDS["tap"])):
+        for shape in things.geometry[things["kind"] == kind]:
+            spot = Point(_middle(shape)).buffer(2.0 / plan.mm_per_m)
+            plan.name_beside(spot, _(word), THING_MM, (), bold=False)
+    plots = shapely.union_all(outlines)
+    for pocket in pockets.geometry:
+        plan.name_within(pocket.difference(plots), _(WORDS["cold"]), THING_MM)
+    named = things[things["kind"].isin(NAMED)]
+    for shape, name, kind in zip(
+        named.geometry, named["name"], named["kind"], strict=True
+    ):
+        text = name if isinstance(name, str) and name else _(kind)
+        if len(text) <= LONGEST_NAME:
+            plan.name_beside(shape, text, THING_MM, outlines, bold=False)
+
+
+def key(width_mm: float, *, has_pocket: bool, has_tunnel: bool) -> Drawing:
+    """What lines and hatches mean, in a row."""
+    entries = [
+        ("plot", ON_PAPER["plot"]),
+        ("beds", ON_PAPER["bed"]),
+        *([("tunnel", ON_PAPER["tunnel"])] if has_tunnel else []),
+        *([("cold", POCKET)] if has_pocket else []),
+        ("height", CONTOUR),
+    ]
+    parts: list[str] = []
+    x, y = 0.0, 0.0
+    for word, style in entries:
+        text = _(WORDS[f"key_{word}"])
+        wide = 11.0 + 0.5 * 3.7 * len(text) + 4.0
+        if x + wide > width_mm and x > 0:
+            x, y = 0.0, y + 6.0
+        parts.append(_sample(word, style, x, y))
+        parts.append(
+            f'<text x="{x + 11:.2f}" y="{y + 3.9:.2f}" font-size="3.7">{text}</text>'
+        )
+        x += wide
+    svg = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width_mm:g}mm" '
+        f'height="{y + 5.5:g}mm" viewBox="0 0 {width_mm:g} {y + 5.5:g}" '
+        f"{FONT_OF_DRAWINGS}>{''.join(parts)}</svg>"
+    )
+    return Drawing(svg, width_mm, _(WORDS["key"]))
+
+
+def _sample(word: str, style: PaperStyle, x: float, y: float) -> str:
+    """One line or hatch of the key."""
+    dashes = f' stroke-dasharray="{style.dashes}"' if style.dashes else ""
+    line = f'fill="none" stroke="#000" stroke-width="{style.line_mm}"{dashes}'
+    if word == "height":
+        return f'<path d="M{x:.2f} {y + 3.2:.2f} q4.500 -2 9 0" {line}/>'
+    if word == "beds":
+        return "".join(
+            f'<rect x="{x + 0.3:.2f}" y="{y + 0.8 + 1.5 * n:.2f}" width="8.6" '
+            f'height="1" {line}/>'
+            for n in range(3)
+        )
+    box = shapely.box(x + 0.5, y + 0.8, x + 9.0, y + 4.8)
+    hatch = HATCHES[style.hatch](box) if style.hatch else ""
+    return f'<rect x="{x + 0.5:.2f}" y="{y + 0.8:.2f}" width="8.5" height="4" {line}/>{hatch}'

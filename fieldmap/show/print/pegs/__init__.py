@@ -1,0 +1,1 @@
+"""Pegging sheets: the drawing of a field, its steps, knotted lines and gauge stick."""

@@ -1,0 +1,131 @@
+"""How one plot looks through the year: its beds seen from the gate, season by season."""
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry.base import BaseGeometry
+
+from fieldmap.decide.crop_plan.model import Stay
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.show.layer_styles import ON_PAPER, PAPER, PaperStyle
+from fieldmap.show.print.drawing import PlanDrawing, bounds_of, filling
+from fieldmap.show.print.site_plan import SitePlan, cover_style
+
+# Of the season-year: 10 April, 19 July, 10 October and 20 January, or half a year on in
+# the south.
+SEASON_DAYS = (100, 200, 283, 20)
+SPARE_M = 2.0
+GROWS = PaperStyle(PAPER, 0.25, hatch="leaves")
+BARE, GREEN = "bare", "green"
+# So much of the beds of a plot must look otherwise for another picture to be worth it.
+VISIBLE_SHARE = 0.1
+
+
+class Season(NamedTuple):
+    """What stands on a plot on one day.
+
+    Attributes
+    ----------
+    day
+        Of the season-year.
+    looks
+        By bed: "bare", "green", or the kind of its cover.
+    """
+
+    day: int
+    looks: Mapping[str, str]
+
+    def number(self, *, covered: bool) -> int:
+        """Beds that lie under a cover, or that carry a crop, covered or not."""
+        seen = [look for look in self.looks.values() if look != BARE]
+        return sum(look != GREEN for look in seen) if covered else len(seen)
+
+
+def look_of(stays: Sequence[Stay], day: int) -> str:
+    """What one sees of a bed on a day."""
+    for stay in stays:
+        for use in stay.covers:
+            if use.from_day <= day <= use.to_day:
+                return use.kind
+    grows = any(stay.from_day <= day <= stay.to_day for stay in stays)
+    return GREEN if grows else BARE
+
+
+def seasons(beds: Sequence[Bed], by_bed: Mapping[str, Sequence[Stay]]) -> list[Season]:
+    """The four days on which a plot is drawn."""
+    return [
+        Season(day, {bed.name: look_of(by_bed.get(bed.name, ()), day) for bed in beds})
+        for day in SEASON_DAYS
+    ]
+
+
+def differ(one: Season, other: Season) -> bool:
+    """Whether two pictures differ so that one sees it."""
+    others = [name for name, look in one.looks.items() if other.looks[name] != look]
+    return len(others) > VISIBLE_SHARE * len(one.looks)
+
+
+def plot_to_show(
+    beds: Sequence[Bed], by_bed: Mapping[str, Sequence[Stay]]
+) -> tuple[str, list[Season]]:
+    """The plot of which most beds change through the year, and its seasons."""
+    plots = list(dict.fromkeys(bed.plot for bed in beds))
+    best: tuple[int, str, list[Season]] = (-1, "", [])
+    for plot in plots:
+        found = seasons([bed for bed in beds if bed.plot == plot], by_bed)
+        changes = sum(
+            len({season.looks[name] for season in found}) - 1 for name in found[0].looks
+        )
+        if changes > best[0]:
+            best = changes, plot, found
+    return best[1], best[2]
+
+
+def picture(
+    drawn: SitePlan, plot: str, season: Season, room_mm: tuple[float, float]
+) -> PlanDrawing:
+    """A plot on one day, turned so that its long side lies across the page."""
+    outline = next(
+        shape
+        for shape, name in zip(drawn.plots.geometry, drawn.plots["name"], strict=True)
+        if str(name) == plot
+    )
+    turn_deg = _level_deg(outline)
+    middle = outline.centroid
+
+    def turned(shape: BaseGeometry) -> BaseGeometry:
+        return affinity.rotate(shape, turn_deg, origin=middle)
+
+    made = PlanDrawing(filling(bounds_of([turned(outline)], SPARE_M), room_mm), room_mm)
+    things = drawn.surroundings
+    for shape, kind in zip(things.geometry, things["kind"], strict=True):
+        if kind not in ("gate", "water point", "overhead line"):
+            made.add(turned(shape), ON_PAPER[kind])
+    made.add(turned(outline), ON_PAPER["plot"]._replace(line_mm=0.55))
+    for bed in drawn.beds:
+        if bed.plot == plot:
+            look = season.looks[bed.name]
+            made.add(turned(bed.outline), style_of(look))
+    for place in drawn.tunnels:
+        made.add(turned(place.outline), ON_PAPER["tunnel"])
+    made.frame()
+    return made
+
+
+def style_of(look: str) -> PaperStyle:
+    """How a bed is drawn by what one sees of it."""
+    if look == BARE:
+        return ON_PAPER["bed"]
+    return GROWS if look == GREEN else cover_style(look)
+
+
+def _level_deg(outline: BaseGeometry) -> float:
+    """By how much an outline is turned so that its long side is level."""
+    corners = shapely.get_coordinates(shapely.oriented_envelope(outline))
+    sides = np.diff(corners[:3], axis=0)
+    east, north = sides[int(np.argmax(np.hypot(*sides.T)))]
+    turn = -float(np.degrees(np.arctan2(north, east)))
+    return (turn + 90.0) % 180.0 - 90.0
