@@ -157,7 +157,7 @@ class PaperStyle(NamedTuple):
     line_mm, dashes
         Of its outline.
     hatch
-        What is drawn in it, a key of `print.hatches.HATCHES`; "" is nothing.
+        What is drawn in it, a key of `print.ground.hatches.HATCHES`; "" is nothing.
     """
 
     fill: str = "none"

@@ -18,7 +18,7 @@ from fieldmap.plan import make_plan
 from fieldmap.read.crops import packaged_crops
 from fieldmap.show import print
 from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
-from fieldmap.show.print.drawing import MARGIN_MM, PlanDrawing
+from fieldmap.show.print.ground.drawing import MARGIN_MM, PlanDrawing
 from fieldmap.show.print.paper import (
     Heading,
     NewPage,
@@ -70,7 +70,7 @@ def text(file):
 def test_the_landowner_gets_two_pages_with_the_plan_and_a_line_to_sign(plan, files):
     assert len(pages(files["landowner.pdf"])) == 2
     said = text(files["landowner.pdf"])
-    assert f"{len(plan.beds)} narrow beds" in said
+    assert f"{len(plan.beds)} beds and " in said
     # 12 by 4.5 m of roof under 25 mm of rain.
     assert f"{12 * 4.5 * 25:,.0f} litres" in said
     for place in plan.tunnels:
@@ -79,7 +79,7 @@ def test_the_landowner_gets_two_pages_with_the_plan_and_a_line_to_sign(plan, fil
         "Landowner, date",
         "Insurance",
         "Permit",
-        "overhead lines",
+        "Overhead lines",
         "locators",
     ):
         assert word in said

@@ -14,7 +14,8 @@ FILES = {
     "phone": ("map.html", "dates.ics", "stakes.gpx", "plan.kml"),
     "shop": (
         *("sheets/landowner.pdf", "sheets/crew.pdf", "sheets/tunnel_door.pdf"),
-        *("sheets/tonight.pdf", "sheets/build.pdf", "sheets/dawn_walk.pdf"),
+        *("sheets/tonight.pdf", "sheets/build.pdf", "sheets/walk.pdf"),
+        "sheets/dawn_walk.pdf",
         *("materials.xlsx", "materials.csv", "stakes.csv"),
     ),
     "office": (

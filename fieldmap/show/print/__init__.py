@@ -4,12 +4,22 @@ from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from datetime import date
 
+from shapely.geometry import box
+
 from fieldmap.decide.calendar.in_tunnels import door_months
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.settings import SheetName
 from fieldmap.model.site import OwnWords
 from fieldmap.plan import Plan
 from fieldmap.show.print import crew, landowner, wall
+from fieldmap.show.print.ground.drawing import PlanDrawing
+from fieldmap.show.print.ground.ground_facts import (
+    ColdPlace,
+    cold_places,
+    first_and_last,
+)
+from fieldmap.show.print.ground.ground_plan import ground_plan
+from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.paper import (
     INNER_MM,
     Block,
@@ -19,19 +29,22 @@ from fieldmap.show.print.paper import (
     cautions,
     pdf,
 )
-from fieldmap.show.print.site_plan import SitePlan
-from fieldmap.show.print.teaching import build, dawn_walk
+from fieldmap.show.print.teaching import build, dawn_walk, walk
+from fieldmap.show.print.teaching.stops import Walked, entry_of
 from fieldmap.show.print.two_languages import together
 from fieldmap.show.text import language
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import door_card, weekly_jobs
 from fieldmap.show.text.language import _, date_in_words, of_site, spoken
+from fieldmap.show.text.site.analysis import named_pockets
 from fieldmap.show.typeset import not_drawn
 
 TITLES = texts("fieldmap.show.text.print.sheets", "titles")
 DOOR_CAUTIONS = texts("fieldmap.show.text.print.sheets", "door_cautions")
 FOOT = texts("fieldmap.show.text.print.sheets", "foot")
 Blocks = tuple[Block, ...]
+Room = tuple[float, float]
+At = tuple[float, float]
 
 
 def pdfs(plan: Plan) -> dict[str, bytes]:
@@ -41,7 +54,7 @@ def pdfs(plan: Plan) -> dict[str, bytes]:
     asked = settings.sheets.languages
     _check_letters(plan.site.own_words, settings.files.words)
     written = {}
-    for name, blocks in _sheets(plan, paper).items():
+    for name, blocks in _Sheets(plan, paper).by_name().items():
         first, *second = asked.get(name) or (language.current().code,)
         with _in(first, settings.units):
             made = blocks()
@@ -98,54 +111,111 @@ def _foot(site_name: str, today: date | None) -> str:
     return _(FOOT["plan"]).format(site=name, day=date_in_words(today))
 
 
-def _sheets(plan: Plan, paper: Paper) -> dict[SheetName, Callable[[], Blocks]]:
-    """What each sheet is made of, in the language that is spoken when it is asked."""
-    site, settings = plan.site, plan.site.settings
-    units = settings.units
-    width_mm, _height_mm = INNER_MM[paper]
-    beds = [ranked.bed for ranked in plan.beds]
-    drawn = SitePlan(
-        plots=site.plots,
-        surroundings=site.surroundings,
-        beds=beds,
-        tunnels=plan.tunnels,
-        stakes=plan.stakes,
-        convergence_deg=site.convergence_deg,
-        units=units,
-        width_mm=width_mm,
-    )
-    kinds = build.builds(plan.materials.low_tunnels, beds, settings.beds.path_m)
+class _Sheets:
+    """What each sheet of a plan is made of, in the language that is spoken when asked."""
 
-    def door() -> Blocks:
-        said = door_card.sentences(door_months(site.weather.days["tmax_c"]), units)
+    def __init__(self, plan: Plan, paper: Paper) -> None:
+        self.plan, self.paper = plan, paper
+        self.site, self.units = plan.site, plan.site.settings.units
+        self.beds = [ranked.bed for ranked in plan.beds]
+        self.first = first_and_last(plan.beds)
+        self.drawn = SitePlan(
+            plots=self.site.plots,
+            surroundings=self.site.surroundings,
+            beds=self.beds,
+            tunnels=plan.tunnels,
+            stakes=plan.stakes,
+            convergence_deg=self.site.convergence_deg,
+            units=self.units,
+            width_mm=INNER_MM[paper][0],
+        )
+
+    def by_name(self) -> dict[SheetName, Callable[[], Blocks]]:
+        """Each asked for by its name."""
+        return {
+            "landowner": self._landowner,
+            "crew": self._crew,
+            "tunnel_door": self._door,
+            "tonight": self._tonight,
+            "dawn_walk": self._dawn_walk,
+            "walk": self._walk,
+            "build": self._build,
+        }
+
+    def _ground(self, room_mm: Room, kept_free: Sequence[At] = ()) -> PlanDrawing:
+        """The ground with what the plan says of heights and cold air."""
+        shown = box(*self.plan.analysis.cold_air.depth_m.bounds)
+        told = self.site.elevation, self.plan.cold_pockets
+        return ground_plan(self.drawn, *told, shown, room_mm, kept_free)
+
+    def _untold(self, room_mm: Room, kept_free: Sequence[At]) -> PlanDrawing:
+        """The same without, for those who are to guess."""
+        nothing = None, self.plan.cold_pockets[:0], box(0, 0, 0, 0)
+        return ground_plan(self.drawn, *nothing, room_mm, kept_free)
+
+    def _cold(self) -> tuple[ColdPlace, ...]:
+        classes = {crop.name: crop.crop_class.value for crop in self.site.crops}
+        pockets, stays = named_pockets(self.plan.cold_pockets), self.plan.crop_plan
+        return tuple(cold_places(pockets, self.site.plots, self.beds, stays, classes))
+
+    def _landowner(self) -> Blocks:
+        plan, height_mm = self.plan, INNER_MM[self.paper][1]
+        map_mm = landowner.MAP_MM, landowner.MAP_TALL * height_mm
+        proposal = landowner.Proposal(
+            site=self.site.settings.name,
+            drawn=self.drawn,
+            plan=self._ground(map_mm),
+            first=self.first,
+            cold=self._cold(),
+            crop_plan=plan.crop_plan,
+            lows=plan.materials.low_tunnels,
+            effects=plan.what_ifs,
+            years=self.site.weather.years if plan.dates.known else None,
+        )
+        return landowner.blocks(proposal, self.paper)
+
+    def _crew(self) -> Blocks:
+        weeks = weekly_jobs.weeks(self.plan.weekly_jobs, self.units)
+        tape_m = self.site.settings.beds.tape_m
+        return crew.blocks(self.drawn, self.plan.materials, weeks, tape_m)
+
+    def _door(self) -> Blocks:
+        months = door_months(self.site.weather.days["tmax_c"])
         # One card; its cautions stand in the sentences and again as signs.
-        return Large(said), cautions(_("Always"), DOOR_CAUTIONS)
+        said = Large(door_card.sentences(months, self.units))
+        return said, cautions(_("Always"), DOOR_CAUTIONS)
 
-    return {
-        "landowner": lambda: landowner.blocks(
-            plan.beds,
-            drawn,
-            plan.cold_pockets,
-            site.weather.years if plan.dates.known else None,
-            plan.crop_plan.stays,
-            plan.what_ifs,
-            width_mm,
-        ),
-        "crew": lambda: crew.blocks(
-            drawn,
-            plan.materials,
-            weekly_jobs.weeks(plan.weekly_jobs, units),
-            settings.beds.tape_m,
-        ),
-        "tunnel_door": door,
-        "tonight": lambda: wall.blocks(plan.tonight, [bed.name for bed in beds], units),
-        "dawn_walk": lambda: dawn_walk.blocks(plan.beds, drawn, width_mm),
-        "build": lambda: build.blocks(
-            kinds,
-            [bed.name for bed in beds],
+    def _tonight(self) -> Blocks:
+        order = [bed.name for bed in self.beds]
+        return wall.blocks(self.plan.tonight, order, self.units)
+
+    def _dawn_walk(self) -> Blocks:
+        return dawn_walk.blocks(self.plan.beds, self.drawn, self.drawn.width_mm)
+
+    def _walk(self) -> Blocks:
+        plan, site = self.plan, self.site
+        walked = Walked(
+            start=entry_of(site.surroundings, site.plots.geometry.iloc[0]),
+            beds=plan.beds,
+            first=self.first,
+            tunnels=plan.tunnels,
+            barriers=plan.cold_air_barriers,
+            flow_lines=plan.flow_lines,
+            plots=site.plots,
+            surroundings=site.surroundings,
+            season=site.season,
+        )
+        grounds = self._untold, self._ground
+        return walk.blocks(walked, grounds, self.paper, self.units)
+
+    def _build(self) -> Blocks:
+        settings = self.site.settings
+        lows = self.plan.materials.low_tunnels
+        return build.blocks(
+            build.builds(lows, self.beds, settings.beds.path_m),
+            [bed.name for bed in self.beds],
             settings.materials.anchor,
-            site.own_words,
-            paper,
-            units,
-        ),
-    }
+            self.site.own_words,
+            self.paper,
+            self.units,
+        )

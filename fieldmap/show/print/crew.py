@@ -6,8 +6,8 @@ from fieldmap.decide.materials import Materials
 from fieldmap.decide.materials.cover_size import is_clipped
 from fieldmap.decide.materials.model import Line, LowTunnel
 from fieldmap.show.print import paper
+from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.pegs import peg_sheet
-from fieldmap.show.print.site_plan import SitePlan
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import materials

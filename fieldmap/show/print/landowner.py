@@ -1,82 +1,299 @@
 """Two pages for the landowner: what is proposed, what it looks like, what is agreed."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import NamedTuple
 
-import geopandas as gpd
-
-from fieldmap.decide.crop_plan.model import Stay
-from fieldmap.decide.ranking import RankedBed
-from fieldmap.decide.tunnels import TunnelPlace
+from fieldmap.decide.crop_plan.model import CropPlan
+from fieldmap.decide.materials.model import LowTunnel
 from fieldmap.decide.what_if import Effect
 from fieldmap.show.print import paper
-from fieldmap.show.print.site_plan import SitePlan
+from fieldmap.show.print.ground import year
+from fieldmap.show.print.ground.drawing import PlanDrawing
+from fieldmap.show.print.ground.ground_facts import ColdPlace, First
+from fieldmap.show.print.ground.ground_plan import key
+from fieldmap.show.print.ground.site_plan import SitePlan
+from fieldmap.show.print.teaching import pen
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.language import _, translated
+from fieldmap.show.text.language import _, month_name, translated, written
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say, say_all
-from fieldmap.show.text.site.analysis import named_pockets
 
-WORDS, REASONS, COLD, THINGS, SEASONS, TALK, CAUTIONS = (
+WORDS, HEIGHTS, WATER, YEAR, REASONS, COLD, THINGS, TALK, CAUTIONS = (
     texts("fieldmap.show.text.print.landowner", table)
-    for table in ("sheet", "reasons", "cold", "things", "seasons", "talk", "cautions")
-)
-MOST_POCKETS = 4
-LEAST_COLD_M2 = 10.0  # of a plot in a pocket, for it to be named
-# Of the season-year: 10 April, 19 July, 10 October and 20 January, or half a year on
-# in the south.
-SEASON_DAYS = (100, 200, 283, 20)
-MOST_CHANGES = 4
-
-
-def blocks(
-    beds: Sequence[RankedBed],
-    drawn: SitePlan,
-    pockets: gpd.GeoDataFrame,
-    years: tuple[int, int] | None,
-    stays: Sequence[Stay],
-    effects: Sequence[Effect],
-    width_mm: float,
-) -> tuple[paper.Block, ...]:
-    """The two pages; `years` are those of the record from which dates come."""
-    first = [each.bed.plot for each in beds if each.ranks.early == 1]
-    reasons = _reasons(
-        first if len(first) < len(beds) else (),
-        _cold_places(named_pockets(pockets)[:MOST_POCKETS], drawn.plots),
-        drawn.tunnels,
-        years,
-        drawn.units,
+    for table in (
+        *("sheet", "heights", "water", "year", "reasons", "cold", "things", "talk"),
+        "cautions",
     )
+)
+TITLES = texts("fieldmap.show.text.print.sheets", "titles")
+MOST_POCKETS, MOST_CHANGES = 2, 4
+MAP_MM, MAP_TALL = 114.0, 0.44  # width, and height as a share of the page's
+PICTURES_MM, PERSON_M = 93.0, 1.7
+# The key of the map, the head of the pictures, what is said below them.
+AROUND_MM = 47.0
+DRY_MONTHS = (4, 9)  # of the north: from and until which water is asked for
+
+
+class Proposal(NamedTuple):
+    """What the sheet is made from.
+
+    Attributes
+    ----------
+    plan
+        The drawing of the whole ground.
+    years
+        First and last of the record from which dates come; None where there is none.
+    water_l_day
+        By month, January first; None where that is not worked out.
+    """
+
+    site: str
+    drawn: SitePlan
+    plan: PlanDrawing
+    first: First
+    cold: Sequence[ColdPlace]
+    crop_plan: CropPlan
+    lows: Sequence[LowTunnel]
+    effects: Sequence[Effect]
+    years: tuple[int, int] | None
+    water_l_day: tuple[float, ...] | None = None
+
+
+def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
+    """The two pages."""
+    units = the.drawn.units
+    height_mm = paper.INNER_MM[page][1]
+    plots = names.listed([str(name) for name in the.drawn.plots["name"]])
+    site = " ".join(the.site.split())
+    left_mm = height_mm - paper.HEAD_MM - MAP_TALL * height_mm - AROUND_MM
     return (
-        *_proposal(drawn, tuple(reasons), width_mm),
+        paper.Head(
+            _(TITLES["landowner"]), (_(WORDS["line"]).format(site=site, plots=plots),)
+        ),
+        paper.Beside(tuple(_map(the)), tuple(_beside(the, units)), MAP_MM),
+        key(
+            paper.INNER_MM[page][0],
+            has_pocket=bool(the.cold),
+            has_tunnel=bool(the.drawn.tunnels),
+        ),
+        *_year(the, (PICTURES_MM, min(left_mm / 2, 52.0)), units),
         paper.NewPage(),
-        paper.Heading(_("Through the year")),
-        paper.Drawings(_seasons(drawn, stays, width_mm), across=4),
+        paper.Heading(_(WORDS["why"])),
+        paper.Points(tuple(_reasons(the, units)) or (_(REASONS["none"]),)),
+        *_agreement(the.drawn),
         paper.Heading(_("To talk about")),
-        paper.Points(tuple(_to_talk_about(drawn))),
-        *_changes(effects, drawn.units),
-        paper.cautions(_("What we mind"), CAUTIONS),
+        paper.Points(tuple(_to_talk_about(the.drawn))),
+        *_changes(the.effects, units),
+        paper.cautions("", CAUTIONS),
         paper.Heading(_("Agreed")),
         paper.Lines(translated(WORDS["agreed"])),
     )
 
 
-def _proposal(
-    drawn: SitePlan, reasons: tuple[str, ...], width_mm: float
-) -> tuple[paper.Block, ...]:
-    """What is proposed, why, and what comes onto the ground."""
-    units, beds = drawn.units, len(drawn.beds)
+# ------------------------------------------------------------------ the first page
+def _map(the: Proposal) -> Iterator[paper.Block]:
+    yield the.plan.drawing(_(WORDS["plan"]))
+
+
+def _beside(the: Proposal, units: Units) -> Iterator[paper.Block]:
+    drawn = the.drawn
     planted_m2 = round(sum((bed.area_m2 for bed in drawn.beds), 0.0), 0)
-    lead = fill(
-        WORDS["lead"],
-        units,
-        number=beds,
-        ground_m2=round(float(drawn.plots.geometry.area.sum()), 0),
-        planted_m2=planted_m2,
-        built=fill(WORDS["built"], units, number=len(drawn.tunnels)),
+    yield paper.Text(
+        fill(
+            WORDS["what"],
+            units,
+            number=len(drawn.beds),
+            planted_m2=planted_m2,
+            built=fill(WORDS["built"], units, number=len(drawn.tunnels)),
+        )
     )
+    for place in [each for each in the.cold if each.plots][:MOST_POCKETS]:
+        yield _cold(place, the.crop_plan, units)
+    yield paper.Heading(_(WATER["head"]))
+    yield from _water(the.water_l_day, the.crop_plan, units)
+    if drawn.tunnels or the.lows:
+        yield paper.Heading(_(HEIGHTS["head"]))
+        yield _heights(drawn, the.lows, units)
+
+
+def _cold(place: ColdPlace, crop_plan: CropPlan, units: Units) -> paper.Lead:
+    """Where cold air lies, and what the plan does there: from one fact."""
+    which = ("behind" if place.behind else "low") + ("_in" if place.plots else "")
+    where = _(COLD[which]).format(thing=place.behind, plots=names.listed(place.plots))
+    head = _(COLD["head"]).format(place=where)
+    rest = " ".join([_(COLD["dotted"]), *what_is_planned(place, crop_plan, units)])
+    return paper.Lead(head, rest)
+
+
+def what_is_planned(
+    place: ColdPlace, crop_plan: CropPlan, units: Units
+) -> Iterator[str]:
+    """What the plan sets on the beds of a cold place."""
+    if not place.beds:
+        yield _(COLD["no_bed"])
+    elif not (place.tender or place.hardy):
+        yield fill(COLD["nothing"], units, number=len(place.beds))
+    elif place.tender_from_day is None:
+        yield fill(COLD["hardy"], units, crops=list(place.hardy))
+    else:
+        day = crop_plan.month_day(place.tender_from_day)
+        yield fill(COLD["tender"], units, day=day, crops=list(place.tender))
+
+
+def _water(
+    litres: tuple[float, ...] | None, crop_plan: CropPlan, units: Units
+) -> Iterator[paper.Block]:
+    """Bars by month; lines to write on where it is not worked out."""
+    season = crop_plan.season
+    first, last = (season.local_month(month) for month in DRY_MONTHS)
+    if litres is None:
+        months = names.run([month_name(first), month_name(last)])
+        yield paper.Text(_(WATER["ask"]))
+        yield paper.Lines((months, ""))
+        return
+    months_shown = [
+        season.local_month(m) for m in range(DRY_MONTHS[0], DRY_MONTHS[1] + 1)
+    ]
+    yield _bars([(month, litres[month - 1]) for month in months_shown], units)
+
+
+def _bars(by_month: Sequence[tuple[int, float]], units: Units) -> paper.Drawing:
+    wide, tall, foot = 66.0, 36.0, 30.0
+    most = max((amount for _month, amount in by_month), default=0.0) or 1.0
+    pitch = wide / len(by_month)
+    parts = [pen.line((0, foot), (wide, foot), width=pen.LINE)]
+    for number, (month, amount) in enumerate(by_month):
+        x, high = number * pitch + 1.0, 22.0 * amount / most
+        right = x + pitch - 2.0
+        said = quantities.water(amount, units).split()[0]
+        parts += [
+            pen.hatched(x, foot - high, right, foot) if high > 0.5 else "",
+            pen.words((x + right) / 2, foot - high - 1.2, said, 3.6, bold=True),
+            pen.words((x + right) / 2, tall - 1.5, month_name(month)[:4], 3.6),
+        ]
+    return pen.picture(parts, (wide, tall), _(WATER["says"]))
+
+
+def _heights(drawn: SitePlan, lows: Sequence[LowTunnel], units: Units) -> paper.Drawing:
+    """A person beside what stands, to one scale."""
+    wide, ground, top = 66.0, 26.0, 3.0
+    tallest = max([PERSON_M, *(each.size.height_m for each in drawn.tunnels)])
+    scale = (ground - top) / tallest
+    parts = [pen.ground(0.0, wide, ground)]
+    x = 1.0
+    tunnel = max(
+        (each.size for each in drawn.tunnels), key=lambda it: it.height_m, default=None
+    )
+    if tunnel is not None:
+        right = x + min(tunnel.width_m * scale, 38.0)
+        high = tunnel.height_m * scale
+        parts += [
+            pen.stroke(
+                f"M{x} {ground} V{ground - 0.55 * high:.2f} Q{x} {ground - high:.2f} "
+                f"{(x + right) / 2:.2f} {ground - high:.2f} Q{right} {ground - high:.2f} "
+                f"{right} {ground - 0.55 * high:.2f} V{ground}",
+                pen.HEAVY,
+            ),
+            pen.upright(
+                x + 0.66 * (right - x),
+                ground - high + 1,
+                ground,
+                quantities.height(tunnel.height_m, units),
+                left=True,
+            ),
+            pen.words((x + right) / 2, ground + 5.5, _(HEIGHTS["tunnel"]), 3.5),
+        ]
+        person_x = x + 0.2 * (right - x)
+        x = right + 4.0
+    else:
+        person_x, x = x + 6.0, x + 16.0
+    tall = PERSON_M * scale
+    hand = person_x + 0.16 * tall, ground - 0.5 * tall
+    parts.append(pen.person(person_x, ground, tall, hand))
+    if lows:
+        low = lows[0]
+        middle, half = 54.0, max(low.span_m * scale / 2, 2.5)
+        high = low.height_m * scale
+        parts += [
+            pen.hoop(middle - half, middle + half, ground, high, pen.HEAVY),
+            pen.number(
+                middle,
+                ground - high - 2.0,
+                quantities.short_length(low.height_m, units),
+            ),
+            pen.words(middle, ground + 5.5, _(HEIGHTS["low"]), 3.5),
+        ]
+    return pen.picture(parts, (wide, 33.0), _(HEIGHTS["says"]))
+
+
+def _year(
+    the: Proposal, room_mm: tuple[float, float], units: Units
+) -> Iterator[paper.Block]:
+    """The plot that changes most, drawn in each season that looks otherwise."""
+    if not the.drawn.beds:
+        return
+    plot, found = year.plot_to_show(the.drawn.beds, the.crop_plan)
+    if not any(year.differ(one, other) for one, other in pairwise(found)):
+        yield paper.Text(_(YEAR["same"]).format(plot=plot))
+        return
+    yield paper.Heading(_(YEAR["head"]).format(plot=plot))
+    pictures = []
+    for alike in _together(found):
+        months = [
+            month_name(the.crop_plan.month_day(season.day)[0]) for season in alike
+        ]
+        drawing = year.picture(the.drawn, plot, alike[0], room_mm)
+        says = _(YEAR["picture"]).format(plot=plot, month=months[0])
+        pictures.append(drawing.drawing(says, _caption(months, alike[0], units)))
+    yield paper.Drawings(tuple(pictures), across=2)
+    yield paper.Text(_(YEAR["key"]))
+
+
+def _together(found: Sequence[year.Season]) -> list[list[year.Season]]:
+    """Seasons that look alike and follow each other, as one."""
+    groups = [[found[0]]]
+    for season in found[1:]:
+        if year.differ(groups[-1][0], season):
+            groups.append([season])
+        else:
+            groups[-1].append(season)
+    return groups
+
+
+def _caption(months: Sequence[str], season: year.Season, units: Units) -> str:
+    green, covered = (season.number(covered=it) for it in (False, True))
+    seen = fill(
+        YEAR["covered" if covered else "bare"],
+        units,
+        number=covered or green,
+        green=green,
+        beds=len(season.looks),
+    )
+    return _(YEAR["caption"]).format(
+        months=names.started(names.listed(months)), seen=seen
+    )
+
+
+# ------------------------------------------------------------------ the second page
+def _reasons(the: Proposal, units: Units) -> Iterator[str]:
+    """Why just so."""
+    if the.first.plots:
+        yield fill(REASONS["first"], units, plots=list(the.first.plots))
+    for each in the.drawn.tunnels:
+        reasons = " ".join(say_all(each.reasons[:2], units))
+        yield fill(REASONS["tunnel"], units, tunnel=each.name, reasons=reasons)
+    if the.years is not None:
+        yield fill(REASONS["record"], units, first=the.years[0], last=the.years[1])
+
+
+def _agreement(drawn: SitePlan) -> Iterator[paper.Block]:
+    """What comes onto the ground, with room to write how long it stays."""
+    units = drawn.units
+    planted_m2 = round(sum((bed.area_m2 for bed in drawn.beds), 0.0), 0)
     things = (
-        _thing("beds", units, number=beds, area_m2=planted_m2),
+        _thing("beds", units, number=len(drawn.beds), area_m2=planted_m2),
         *(
             _thing("tunnel", units, tunnel=each.name, **dict(each.size))
             for each in drawn.tunnels
@@ -85,55 +302,18 @@ def _proposal(
         (_(THINGS["water"]), ""),
         _thing("old", units),
     )
-    return (
-        paper.Text(lead),
-        drawn.whole((width_mm, 122.0)).drawing(_(WORDS["plan"]), _(WORDS["plan_key"])),
-        paper.Heading(_("Why just so")),
-        paper.Points(reasons or (_(REASONS["none"]),)),
-        paper.Heading(_(WORDS["stays"])),
-        paper.Text(_(WORDS["fill_in"])),
-        paper.Table(
-            translated(WORDS["agreement"]),
-            tuple((*row, "", "", "") for row in things),
-            (3.2, 2.4, 1.6, 2.0, 1.4),
-        ),
+    yield paper.Heading(_(WORDS["stays"]))
+    yield paper.Text(_(WORDS["fill_in"]))
+    yield paper.Table(
+        translated(WORDS["agreement"]),
+        tuple((*row, "", "", "") for row in things),
+        (3.2, 2.4, 1.6, 2.0, 1.4),
     )
 
 
 def _thing(kind: str, units: Units, **values: object) -> tuple[str, ...]:
     """What comes onto the ground, and how much of it."""
     return tuple(fill(text, units, **values) for text in THINGS[kind])
-
-
-def _reasons(
-    first_plots: Iterable[str],
-    cold_places: Sequence[str],
-    tunnels: Iterable[TunnelPlace],
-    years: tuple[int, int] | None,
-    units: Units,
-) -> Iterator[str]:
-    """Why just so; `years` are those of the record from which dates come."""
-    first = list(dict.fromkeys(first_plots))
-    if first:
-        yield fill(REASONS["first"], units, plots=first)
-    if cold_places:
-        yield fill(REASONS["cold"], units, places=cold_places)
-    for each in tunnels:
-        reasons = " ".join(say_all(each.reasons[:2], units))
-        yield fill(REASONS["tunnel"], units, tunnel=each.name, reasons=reasons)
-    if years is not None:
-        yield fill(REASONS["record"], units, first=years[0], last=years[1])
-
-
-def _cold_places(pockets: gpd.GeoDataFrame, plots: gpd.GeoDataFrame) -> list[str]:
-    """Where cold air collects, by names that the plan shows or everybody there knows."""
-    found = []
-    for pocket, behind in zip(pockets.geometry, pockets["behind"], strict=True):
-        shared_m2 = plots.geometry.intersection(pocket).area
-        inside = names.listed(list(plots["name"][shared_m2 >= LEAST_COLD_M2]))
-        key = ("behind" if behind else "low") + ("_in" if inside else "")
-        found.append(_(COLD[key]).format(thing=behind, plots=inside))
-    return list(dict.fromkeys(found))
 
 
 def _to_talk_about(drawn: SitePlan) -> Iterator[str]:
@@ -147,42 +327,11 @@ def _to_talk_about(drawn: SitePlan) -> Iterator[str]:
         yield fill(
             TALK[f"roof_{units}"],
             units,
-            gallons=f"{gallons:,.0f}",
-            litres=f"{litres:,.0f}",
+            gallons=written(gallons, ",.0f"),
+            litres=written(litres, ",.0f"),
         )
     yield fill(TALK["access"], units, number=kinds.count("gate"))
     yield from translated((TALK["permit"], TALK["neighbours"]))
-
-
-def _seasons(
-    drawn: SitePlan, stays: Sequence[Stay], width_mm: float
-) -> tuple[paper.Drawing, ...]:
-    """What one sees in the middle of each season, covers as the plan lays them."""
-    room_mm = width_mm / 4 - 4, 70.0
-    drawings = []
-    for day, says, caption in zip(
-        SEASON_DAYS, SEASONS["plans"], SEASONS["keys"], strict=True
-    ):
-        covered = {
-            stay.bed: use.kind
-            for stay in stays
-            for use in stay.covers
-            if use.from_day <= day <= use.to_day
-        }
-        green = {stay.bed for stay in stays if stay.from_day <= day <= stay.to_day}
-        seen = fill(
-            SEASONS["covered" if covered else "bare"],
-            drawn.units,
-            number=len(covered) or len(green),
-            crops=len(green),
-            beds=len(drawn.beds),
-        )
-        drawings.append(
-            drawn.whole(room_mm, covered, names=False).drawing(
-                _(says), _(caption).format(seen=seen)
-            )
-        )
-    return tuple(drawings)
 
 
 def _changes(effects: Sequence[Effect], units: Units) -> tuple[paper.Block, ...]:

@@ -238,6 +238,14 @@ class PegSheet:
     foot: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class Lead:
+    """A paragraph whose first words are bold."""
+
+    head: str
+    rest: str
+
+
 class Lines(Items):
     """Lines to write on."""
 
@@ -349,9 +357,10 @@ class Boxed:
 
 @dataclass(frozen=True)
 class Numbered:
-    """Paragraphs, each with its mark on a black disc; the first piece is bold."""
+    """Paragraphs, each with its mark on a black disc, or in a box."""
 
     items: tuple[tuple[str, Said], ...]
+    boxed: bool = False
 
 
 @dataclass(frozen=True)
@@ -377,6 +386,7 @@ Block = (
     | Boxed
     | Numbered
     | WallSheet
+    | Lead
 )
 
 

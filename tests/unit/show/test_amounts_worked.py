@@ -21,7 +21,7 @@ from fieldmap.model.season_year import NORTH, SOUTH
 from fieldmap.review.compare import Row, Value
 from fieldmap.show.layer_styles import PaperStyle
 from fieldmap.show.print import landowner
-from fieldmap.show.print.drawing import PlanDrawing
+from fieldmap.show.print.ground.drawing import PlanDrawing
 from fieldmap.show.text import quantities
 from fieldmap.show.text.decide import door_card
 from fieldmap.show.text.decide.ranking import SENTENCES

@@ -15,9 +15,9 @@ from fieldmap.decide.pegging.field_pegs import Tunnel
 from fieldmap.decide.pegging.model import Check, FieldPegs
 from fieldmap.decide.pegging.site_pegs import Staking
 from fieldmap.show.print import paper
+from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.pegs import peg_sheet
 from fieldmap.show.print.pegs.peg_drawing import View
-from fieldmap.show.print.site_plan import SitePlan
 from fieldmap.show.text.decide import pegging
 
 

@@ -11,7 +11,8 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.pegging.model import Check, FieldPegs, Landmark, Peg
 from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
-from fieldmap.show.print.drawing import PlanDrawing, bounds_of
+from fieldmap.show.print.ground.drawing import bounds_of
+from fieldmap.show.print.pegs.tape_drawing import TapeDrawing
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import pegging
 from fieldmap.show.text.language import _
@@ -87,7 +88,7 @@ def draw(
     room_mm: tuple[float, float],
     convergence_deg: float,
     units: Units,
-) -> PlanDrawing:
+) -> TapeDrawing:
     """A field with its beds, pegs and all that is measured.
 
     Parameters
@@ -102,7 +103,7 @@ def draw(
     many = is_crowded(field)
     room_m = NAMES_SHARE * max(east - west, north - south)
     above_m = (2 if many else 1) * room_m  # names keep off pegs there
-    drawn = PlanDrawing((west, south - room_m, east, north + above_m), room_mm)
+    drawn = TapeDrawing((west, south - room_m, east, north + above_m), room_mm)
     for kind, shape in around:
         drawn.add(view.shape(shape), ON_PAPER.get(kind, ON_PAPER["keep off"]))
     for bed in beds:
@@ -140,7 +141,7 @@ def _hatch(outline: BaseGeometry, every_m: float) -> Iterator[BaseGeometry]:
             yield line
 
 
-def _frames(drawn: PlanDrawing, field: FieldPegs, view: View) -> None:
+def _frames(drawn: TapeDrawing, field: FieldPegs, view: View) -> None:
     """Walk-in tunnels."""
     pegs = field.pegs
     for tunnel in field.tunnels:
@@ -154,7 +155,7 @@ def _frames(drawn: PlanDrawing, field: FieldPegs, view: View) -> None:
                 drawn.dot(tuple((start + share * (end - start)).tolist()))
 
 
-def _lines(drawn: PlanDrawing, field: FieldPegs, view: View, units: Units) -> None:
+def _lines(drawn: TapeDrawing, field: FieldPegs, view: View, units: Units) -> None:
     """All that is measured: ties thick, the first side thickest, checks dotted."""
     pegs = field.pegs
     written: set[str] = set()
@@ -200,7 +201,7 @@ def _place(of: Landmark | int, pegs: Mapping[int, Peg]) -> At:
 
 
 def _names(
-    drawn: PlanDrawing, beds: Sequence[Bed], view: View
+    drawn: TapeDrawing, beds: Sequence[Bed], view: View
 ) -> Iterator[tuple[shapely.Point, str]]:
     """Names on beds: each where there is room, else every fourth."""
     if not beds:

@@ -5,7 +5,8 @@ from collections.abc import Iterator, Sequence
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.decide.pegging.model import Bay, Check, FieldPegs, Peg, TunnelPegs
-from fieldmap.show.print.drawing import PlanDrawing
+from fieldmap.show.print.ground.drawing import PlanDrawing
+from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.paper import (
     Drawing,
     Heading,
@@ -18,7 +19,6 @@ from fieldmap.show.print.paper import (
 )
 from fieldmap.show.print.pegs import columns as in_columns
 from fieldmap.show.print.pegs import knots, peg_drawing
-from fieldmap.show.print.site_plan import SitePlan
 from fieldmap.show.text import names
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import pegging

@@ -8,7 +8,7 @@ import numpy as np
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.estimate import rounded_c
 from fieldmap.show.print import paper
-from fieldmap.show.print.site_plan import SitePlan
+from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, translated

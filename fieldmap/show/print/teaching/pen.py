@@ -5,7 +5,7 @@ Places are millimetres from the upper left corner.
 
 from collections.abc import Iterable
 
-from fieldmap.show.print.drawing import numeral, rimmed
+from fieldmap.show.print.ground.drawing import numeral, rimmed
 from fieldmap.show.print.paper import Drawing
 from fieldmap.show.typeset import FONT_OF_DRAWINGS
 

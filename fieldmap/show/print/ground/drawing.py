@@ -4,17 +4,16 @@ Places come in metres of the site's grid and are turned into millimetres of pape
 grid's north up.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from html import escape
 
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
-from fieldmap.show.print.hatches import HATCHES
+from fieldmap.show.print.ground.hatches import HATCHES
 from fieldmap.show.print.paper import Drawing
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _
@@ -33,8 +32,8 @@ LINE_OF_WIDTH = 0.2  # or the outlines of narrow beds run into one black patch
 NARROW_MM = 0.4
 STRIPS_MM = 1.1  # from one such line to the next
 LONGEST_NAME = 30
-# Radius of a peg that is driven, and of a mark; names of posts.
-DISC_MM, SMALL_DISC_MM, POST_MM = 3.0, 2.1, 3.7
+# Radius of a peg that is driven, and of a mark.
+DISC_MM, SMALL_DISC_MM = 3.0, 2.1
 
 
 class PlanDrawing:
@@ -46,23 +45,28 @@ class PlanDrawing:
         West, south, east, north of what must be on it [m].
     room_mm
         Width and height of the paper that it may take, its margins included.
+    scales
+        Round ones to choose from; where none is small enough, the one that fits.
     """
 
     def __init__(
         self,
         bounds: tuple[float, float, float, float],
         room_mm: tuple[float, float],
+        margin_mm: float = MARGIN_MM,
+        scales: Sequence[float] = SCALES,
     ) -> None:
         west, south, east, north = bounds
-        inner_mm = room_mm[0] - 2 * MARGIN_MM, room_mm[1] - 2 * MARGIN_MM
+        inner_mm = room_mm[0] - 2 * margin_mm, room_mm[1] - 2 * margin_mm
         size_m = max(east - west, 1.0), max(north - south, 1.0)
         needed = max(1000 * size_m[k] / inner_mm[k] for k in (0, 1))
-        self.scale = next((one for one in SCALES if one >= needed), SCALES[-1])
+        self.scale = next((one for one in scales if one >= needed), needed)
         self.mm_per_m = 1000.0 / self.scale
-        self.width_mm = size_m[0] * self.mm_per_m + 2 * MARGIN_MM
-        self.height_mm = size_m[1] * self.mm_per_m + 2 * MARGIN_MM
+        self._margin_mm = margin_mm
+        self.width_mm = size_m[0] * self.mm_per_m + 2 * margin_mm
+        self.height_mm = size_m[1] * self.mm_per_m + 2 * margin_mm
         self.west, self.north = west, north
-        margin_m = MARGIN_MM / self.mm_per_m
+        margin_m = margin_mm / self.mm_per_m
         self.shown = shapely.box(
             west - margin_m, south - margin_m, east + margin_m, north + margin_m
         )
@@ -77,19 +81,20 @@ class PlanDrawing:
         """Millimetres from the upper left corner."""
         origin = np.array([self.west, self.north])
         flipped = (np.asarray(places, float)[..., :2] - origin) * [1.0, -1.0]
-        placed: Floats = np.round(flipped * self.mm_per_m + MARGIN_MM, 2)
+        placed: Floats = np.round(flipped * self.mm_per_m + self._margin_mm, 2)
         return placed
 
     def add(self, geometry: BaseGeometry, style: PaperStyle) -> None:
         """Draw outlines, lines and points; outlines of small things are thin or none."""
         if not self.shown.intersects(geometry):
             return
+        is_bed = style == ON_PAPER["bed"]
         if geometry.area:
             # Twice the area by the outline is the width of a long strip.
             width_mm = 2 * geometry.area / geometry.length * self.mm_per_m
             thinner_mm = round(min(style.line_mm, LINE_OF_WIDTH * width_mm), 3)
             style = style._replace(line_mm=thinner_mm)
-            if width_mm < NARROW_MM and style == ON_PAPER["bed"]:
+            if width_mm < NARROW_MM and is_bed:
                 self._add_strip(geometry)
                 return
         for part in shapely.get_parts(geometry.intersection(self.shown)):
@@ -254,11 +259,14 @@ class PlanDrawing:
     def name_within(self, shape: BaseGeometry, text: str, size_mm: float) -> bool:
         """A name within a shape, where there is room for all of it."""
         parts = shapely.get_parts(shape.intersection(self.shown))
-        seen = self._on_paper(max(parts, key=lambda part: part.area, default=shape))
+        largest = max(parts, key=lambda part: float(part.area), default=None)
+        if not isinstance(largest, shapely.Polygon):
+            return False
+        seen = self._on_paper(largest)
         half = 0.27 * size_mm * len(text) + 0.4
         if seen.is_empty or seen.bounds[2] - seen.bounds[0] < 2 * half:
             return False
-        place = shapely.get_point(shapely.maximum_inscribed_circle(seen), 0)
+        place = shapely.Point(self.at(_widest_at(largest)))
         box = self._box_of(place.x, place.y, text, size_mm)
         if not seen.buffer(1.0).covers(box) or any(map(box.intersects, self._labels)):
             return False
@@ -275,6 +283,10 @@ class PlanDrawing:
             f'text-anchor="middle"{weight}'
         )
         self._parts.append(rimmed(set_as, text))
+
+    def reserve(self, place: tuple[float, float]) -> None:
+        """Keep names off a place where a disc will lie."""
+        self._labels.append(shapely.Point(self.at(place)).buffer(DISC_MM + 0.4))
 
     def gate(self, place_mm: tuple[float, float]) -> None:
         """Two posts with a way between them."""
@@ -314,60 +326,9 @@ class PlanDrawing:
             f'text-anchor="middle" font-weight="bold">{escape(text)}</text>'
         )
 
-    def measure(
-        self,
-        ends: tuple[tuple[float, float], tuple[float, float]],
-        number: str,
-        style: PaperStyle,
-        size_mm: float = 4.2,
-    ) -> None:
-        """A line that is measured, with its number on it where there is room."""
-        start, end = self._at(np.array(ends))
-        x1, y1, x2, y2 = (float(each) for each in (*start, *end))
-        self._parts.append(
-            f'<path d="M{x1:g} {y1:g} L{x2:g} {y2:g}" {self._style(style, fill="none")}/>'
-        )
-        room_mm = float(np.hypot(x2 - x1, y2 - y1)) - 2.2 * DISC_MM
-        if not number or room_mm < 0.5 * size_mm * len(number):
-            return
-        turn_deg = float(np.degrees(np.arctan2(y2 - y1, x2 - x1)))
-        if not -90.0 < turn_deg <= 90.0:
-            turn_deg += 180.0
-        # Off the middle, where diagonals cross.
-        x, y = x1 + 0.42 * (x2 - x1), y1 + 0.42 * (y2 - y1)
-        if self._free:
-            half = 0.28 * size_mm * len(number)
-            box = shapely.box(x - half, y - size_mm / 2, x + half, y + size_mm / 2)
-            turned = affinity.rotate(box, turn_deg, origin=(x, y))
-            if any(turned.intersects(other) for other in self._free):
-                return
-            self._free.append(turned)
-        self._parts.append(
-            f'<g transform="translate({x:.2f} {y:.2f}) rotate({turn_deg:.1f})">'
-            f"{numeral(number, size_mm)}</g>"
-        )
-
-    def keep_free(self, places: Iterable[tuple[float, float]]) -> None:
-        """Where small discs will lie: names and numbers of lengths keep off them."""
-        for place in places:
-            x, y = self._at(np.array(place))
-            disc = shapely.Point(x, y).buffer(SMALL_DISC_MM)
-            self._free.append(disc)
-            self._labels.append(disc)
-
-    def has_room(self, place: shapely.Point, text: str, size_mm: float) -> bool:
-        """Whether a name covers nothing that is kept free; then it is kept free itself."""
-        x, y = self._at(np.array([place.x, place.y]))
-        half_mm = 0.28 * size_mm * len(text)
-        box = shapely.box(x - half_mm, y - size_mm / 2, x + half_mm, y + size_mm / 2)
-        if any(box.intersects(other) for other in self._free):
-            return False
-        self._free.append(box)
-        return True
-
-    def disc(self, place: tuple[float, float], text: str, *, small: bool) -> None:
-        """A numbered peg to be driven: a black disc."""
-        x, y = self._at(np.array(place))
+    def disc_at(self, place_mm: tuple[float, float], text: str, *, small: bool) -> None:
+        """A black disc with a number, at a place of the paper."""
+        x, y = place_mm
         radius_mm = SMALL_DISC_MM if small else DISC_MM
         size_mm = radius_mm * (1.4 if len(text) < 2 else 1.15)
         self._parts.append(
@@ -375,55 +336,6 @@ class PlanDrawing:
             f'stroke-width="0.4"/><text x="{x:g}" y="{y + 0.36 * size_mm:g}" '
             f'font-size="{size_mm:.2f}" text-anchor="middle" font-weight="bold" '
             f'fill="#fff">{escape(text)}</text>'
-        )
-
-    def dot(self, place: tuple[float, float]) -> None:
-        """A place on a line."""
-        x, y = self._at(np.array(place))
-        self._parts.append(f'<circle cx="{x:g}" cy="{y:g}" r="0.8"/>')
-
-    def post(self, place: tuple[float, float], text: str) -> None:
-        """A thing that a tape hangs on: a black square with its name beside it."""
-        x, y = (float(each) for each in self._at(np.array(place)))
-        self._parts.append(
-            f'<rect x="{x - 1.5:g}" y="{y - 1.5:g}" width="3" height="3" fill="#000"/>'
-        )
-        words = text.split()
-        half = (len(words) + 1) // 2
-        lines = [" ".join(words[:half]), " ".join(words[half:])]
-        long_mm = 0.5 * POST_MM * max(map(len, lines))
-        for at, beside in self._beside(x, y, long_mm):
-            box = shapely.box(at, beside - POST_MM, at + long_mm, beside + POST_MM)
-            if not any(box.intersects(other) for other in self._labels):
-                break
-        self._labels.append(box)
-        for number, line in enumerate(filter(None, lines)):
-            set_as = (
-                f'x="{at:.2f}" y="{beside + number * POST_MM:.2f}" '
-                f'font-size="{POST_MM}" font-weight="bold"'
-            )
-            self._parts.append(rimmed(set_as, line))
-
-    def _beside(
-        self, x: float, y: float, long_mm: float
-    ) -> Iterator[tuple[float, float]]:
-        """Where a name of two lines may begin beside a post, away from the middle first."""
-        up, down = y - 2.4 - POST_MM, y + 2.0 + POST_MM
-        heights = (up, down) if y < self.height_mm / 2 else (down, up)
-        left = float(np.clip(x - long_mm + 2, 0, self.width_mm - long_mm))
-        right = float(np.clip(x - 2, 0, self.width_mm - long_mm))
-        sides = (left, right) if x > self.width_mm / 2 else (right, left)
-        for height in (*heights, *(each + 2 * POST_MM for each in heights)):
-            for side in sides:
-                yield side, height
-
-    def uphill(self, towards_deg: float, word: str) -> None:
-        """An arrow uphill in the upper left corner, clockwise from the top."""
-        self._labels.append(shapely.box(0, 0, 13 + 0.55 * POST_MM * len(word), 14))
-        self._parts.append(
-            f'<g transform="rotate({towards_deg:.1f} 6 8)"><path d="M4.4 13 V6 H2.4 L6 2 '
-            'L9.6 6 H7.6 V13 Z" fill="#fff" stroke="#000" stroke-width="0.5"/></g>'
-            + rimmed(f'x="12" y="9.4" font-size="{POST_MM}"', word)
         )
 
     def compass(self, convergence_deg: float) -> None:
@@ -488,6 +400,13 @@ def numeral(text: str, size_mm: float) -> str:
     )
 
 
+def _widest_at(shape: shapely.Polygon) -> tuple[float, float]:
+    """The middle of the largest circle in a shape."""
+    circle = shapely.maximum_inscribed_circle(shape)
+    east, north = shapely.get_coordinates(circle)[0]
+    return float(east), float(north)
+
+
 def filling(
     bounds: tuple[float, float, float, float], room_mm: tuple[float, float]
 ) -> tuple[float, float, float, float]:
@@ -495,12 +414,14 @@ def filling(
 
     Examples
     --------
-    >>> filling((0.0, 0.0, 40.0, 20.0), (118.0, 118.0))  # 1:400, 100 by 100 mm inside
-    (0.0, -10.0, 40.0, 30.0)
+    >>> bounds = filling((0.0, 0.0, 40.0, 20.0), (118.0, 118.0))  # 1:400, 100 mm inside
+    >>> [round(each, 1) for each in bounds]
+    [0.0, -10.0, 40.0, 30.0]
     """
     west, south, east, north = bounds
     mm_per_m = PlanDrawing(bounds, room_mm).mm_per_m
-    wide_m, tall_m = ((room - 2 * MARGIN_MM) / mm_per_m for room in room_mm)
+    # A breath less, or the next scale would be taken for the last bit of a float.
+    wide_m, tall_m = ((room - 2 * MARGIN_MM) / mm_per_m - 1e-3 for room in room_mm)
     east_m, north_m = (wide_m - (east - west)) / 2, (tall_m - (north - south)) / 2
     return west - east_m, south - north_m, east + east_m, north + north_m
 

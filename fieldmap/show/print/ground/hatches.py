@@ -12,7 +12,7 @@ from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
 APART_MM = 2.0
-FINE_MM = 0.2
+FINE_MM, LEAF_MM = 0.2, 2.4
 
 
 def _paths(lines: BaseGeometry) -> Iterator[str]:
@@ -113,11 +113,22 @@ def _dots(shape: BaseGeometry) -> str:
 
 def _leaves(shape: BaseGeometry) -> str:
     """Small strokes along a bed: what grows."""
-    paths = (
-        f"M{x:.2f} {y:.2f} q-.1 -.7 -.8 -.9 M{x:.2f} {y:.2f} q.1 -.7 .8 -.9"
-        for x, y in spots(shape, 1.5)
+    corners = shapely.get_coordinates(shapely.oriented_envelope(shape))[:4]
+    sides = np.hypot(*np.diff(corners[:3], axis=0).T)
+    first = int(np.argmin(sides))  # a short side begins here
+    start, end = (
+        (corners[at % 4] + corners[(at + 1) % 4]) / 2 for at in (first, first + 2)
     )
-    return _drawn(paths, 0.25)
+    count = max(int(sides.max() // LEAF_MM), 1)
+    paths = []
+    for share in (np.arange(count) + 0.5) / count:
+        x, y = start + share * (end - start)
+        up = min(max(0.9 * float(sides.min()), 0.7), 1.4)
+        paths.append(
+            f"M{x:.2f} {y + up / 2:.2f} q-.1 -{0.7 * up:.2f} -.8 -{up:.2f} "
+            f"M{x:.2f} {y + up / 2:.2f} q.1 -{0.7 * up:.2f} .8 -{up:.2f}"
+        )
+    return _drawn(iter(paths), 0.3)
 
 
 def _scallops(shape: BaseGeometry) -> str:

@@ -10,7 +10,7 @@ from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.pegging.site_pegs import Staking
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.show.layer_styles import ON_PAPER, PAPER, PaperStyle
-from fieldmap.show.print.drawing import PlanDrawing, bounds_of
+from fieldmap.show.print.ground.drawing import PlanDrawing, bounds_of
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
 

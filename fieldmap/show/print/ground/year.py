@@ -8,16 +8,17 @@ import shapely
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
-from fieldmap.decide.crop_plan.model import Stay
+from fieldmap.decide.crop_plan.model import CropPlan
 from fieldmap.decide.layout.beds import Bed
+from fieldmap.model.season_year import DAYS
 from fieldmap.show.layer_styles import ON_PAPER, PAPER, PaperStyle
-from fieldmap.show.print.drawing import PlanDrawing, bounds_of, filling
-from fieldmap.show.print.site_plan import SitePlan, cover_style
+from fieldmap.show.print.ground.drawing import PlanDrawing, bounds_of
+from fieldmap.show.print.ground.site_plan import SitePlan, cover_style
 
 # Of the season-year: 10 April, 19 July, 10 October and 20 January, or half a year on in
 # the south.
 SEASON_DAYS = (100, 200, 283, 20)
-SPARE_M = 2.0
+SPARE_M, MARGIN_MM = 1.0, 2.0
 GROWS = PaperStyle(PAPER, 0.25, hatch="leaves")
 BARE, GREEN = "bare", "green"
 # So much of the beds of a plot must look otherwise for another picture to be worth it.
@@ -44,20 +45,27 @@ class Season(NamedTuple):
         return sum(look != GREEN for look in seen) if covered else len(seen)
 
 
-def look_of(stays: Sequence[Stay], day: int) -> str:
-    """What one sees of a bed on a day."""
+def look_of(crop_plan: CropPlan, bed: str, day: int) -> str:
+    """What one sees of a bed on a day of any year."""
+    stays = crop_plan.by_bed.get(bed, ())
     for stay in stays:
         for use in stay.covers:
-            if use.from_day <= day <= use.to_day:
+            if _is_within(day, use.from_day, use.to_day):
                 return use.kind
-    grows = any(stay.from_day <= day <= stay.to_day for stay in stays)
-    return GREEN if grows else BARE
+    spans = [(stay.from_day, stay.to_day) for stay in stays]
+    spans += [(it.from_day, it.to_day) for it in crop_plan.green if it.bed == bed]
+    return GREEN if any(_is_within(day, *span) for span in spans) else BARE
 
 
-def seasons(beds: Sequence[Bed], by_bed: Mapping[str, Sequence[Stay]]) -> list[Season]:
+def _is_within(day: int, from_day: int, to_day: int) -> bool:
+    """What begins late in a year may end in the next."""
+    return from_day <= day <= to_day or from_day <= day + DAYS <= to_day
+
+
+def seasons(beds: Sequence[Bed], crop_plan: CropPlan) -> list[Season]:
     """The four days on which a plot is drawn."""
     return [
-        Season(day, {bed.name: look_of(by_bed.get(bed.name, ()), day) for bed in beds})
+        Season(day, {bed.name: look_of(crop_plan, bed.name, day) for bed in beds})
         for day in SEASON_DAYS
     ]
 
@@ -68,14 +76,12 @@ def differ(one: Season, other: Season) -> bool:
     return len(others) > VISIBLE_SHARE * len(one.looks)
 
 
-def plot_to_show(
-    beds: Sequence[Bed], by_bed: Mapping[str, Sequence[Stay]]
-) -> tuple[str, list[Season]]:
+def plot_to_show(beds: Sequence[Bed], crop_plan: CropPlan) -> tuple[str, list[Season]]:
     """The plot of which most beds change through the year, and its seasons."""
     plots = list(dict.fromkeys(bed.plot for bed in beds))
     best: tuple[int, str, list[Season]] = (-1, "", [])
     for plot in plots:
-        found = seasons([bed for bed in beds if bed.plot == plot], by_bed)
+        found = seasons([bed for bed in beds if bed.plot == plot], crop_plan)
         changes = sum(
             len({season.looks[name] for season in found}) - 1 for name in found[0].looks
         )
@@ -99,7 +105,9 @@ def picture(
     def turned(shape: BaseGeometry) -> BaseGeometry:
         return affinity.rotate(shape, turn_deg, origin=middle)
 
-    made = PlanDrawing(filling(bounds_of([turned(outline)], SPARE_M), room_mm), room_mm)
+    # A picture and no plan: as large as it can be.
+    bounds = bounds_of([turned(outline)], SPARE_M)
+    made = PlanDrawing(bounds, room_mm, MARGIN_MM, ())
     things = drawn.surroundings
     for shape, kind in zip(things.geometry, things["kind"], strict=True):
         if kind not in ("gate", "water point", "overhead line"):

@@ -12,10 +12,10 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.model.raster import Raster
 from fieldmap.show.contours import contours, step_m
 from fieldmap.show.layer_styles import ON_PAPER, PaperStyle
-from fieldmap.show.print.drawing import PlanDrawing, bounds_of, filling, numeral
-from fieldmap.show.print.hatches import HATCHES
+from fieldmap.show.print.ground.drawing import PlanDrawing, bounds_of, filling, numeral
+from fieldmap.show.print.ground.hatches import HATCHES
+from fieldmap.show.print.ground.site_plan import SPARE_M, SitePlan
 from fieldmap.show.print.paper import Drawing
-from fieldmap.show.print.site_plan import SPARE_M, SitePlan
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, written
@@ -37,26 +37,31 @@ LONGEST_NAME = 22
 
 def ground_plan(
     drawn: SitePlan,
-    heights: Raster,
+    heights: Raster | None,
     pockets: gpd.GeoDataFrame,
     shown: BaseGeometry,
     room_mm: tuple[float, float],
+    kept_free: Sequence[tuple[float, float]] = (),
 ) -> PlanDrawing:
     """All that is known of the ground, to scale and in a frame that it fills.
 
     Parameters
     ----------
     heights
-        Of the ground, as far as they are known.
+        Of the ground, as far as they are known; None: no lines of height.
     pockets
         Outlines in which cold air lies on still nights.
     shown
         The ground on which pockets were looked for.
+    kept_free
+        Where discs will lie, so that no name does.
     """
     outlines = [*drawn.plots.geometry, *(each.outline for each in drawn.tunnels)]
     whole = filling(bounds_of(outlines, SPARE_M), room_mm)
     plan = PlanDrawing(whole, room_mm)
-    labels = list(_add_contours(plan, heights, drawn.units))
+    for kept in kept_free:
+        plan.reserve(kept)
+    labels = [] if heights is None else [*_add_contours(plan, heights, drawn.units)]
     things = drawn.surroundings
     _add_things(plan, things, BELOW)
     for outline in drawn.plots.geometry:
@@ -172,7 +177,7 @@ def key(width_mm: float, *, has_pocket: bool, has_tunnel: bool) -> Drawing:
     x, y = 0.0, 0.0
     for word, style in entries:
         text = _(WORDS[f"key_{word}"])
-        wide = 11.0 + 0.5 * 3.7 * len(text) + 4.0
+        wide = 11.0 + 0.47 * 3.7 * len(text) + 3.0
         if x + wide > width_mm and x > 0:
             x, y = 0.0, y + 6.0
         parts.append(_sample(word, style, x, y))

@@ -1,0 +1,126 @@
+"""What a pegging sheet draws besides the plan: tapes, pegs, posts, the way uphill."""
+
+from collections.abc import Iterable, Iterator
+
+import numpy as np
+import shapely
+from shapely import affinity
+
+from fieldmap.show.layer_styles import PaperStyle
+from fieldmap.show.print.ground.drawing import (
+    DISC_MM,
+    SMALL_DISC_MM,
+    PlanDrawing,
+    numeral,
+    rimmed,
+)
+
+POST_MM = 3.7  # names of posts
+
+
+class TapeDrawing(PlanDrawing):
+    """A plan with what is measured on it."""
+
+    def measure(
+        self,
+        ends: tuple[tuple[float, float], tuple[float, float]],
+        number: str,
+        style: PaperStyle,
+        size_mm: float = 4.2,
+    ) -> None:
+        """A line that is measured, with its number on it where there is room."""
+        start, end = self._at(np.array(ends))
+        x1, y1, x2, y2 = (float(each) for each in (*start, *end))
+        self._parts.append(
+            f'<path d="M{x1:g} {y1:g} L{x2:g} {y2:g}" {self._style(style, fill="none")}/>'
+        )
+        room_mm = float(np.hypot(x2 - x1, y2 - y1)) - 2.2 * DISC_MM
+        if not number or room_mm < 0.5 * size_mm * len(number):
+            return
+        turn_deg = float(np.degrees(np.arctan2(y2 - y1, x2 - x1)))
+        if not -90.0 < turn_deg <= 90.0:
+            turn_deg += 180.0
+        # Off the middle, where diagonals cross.
+        x, y = x1 + 0.42 * (x2 - x1), y1 + 0.42 * (y2 - y1)
+        if self._free:
+            half = 0.28 * size_mm * len(number)
+            box = shapely.box(x - half, y - size_mm / 2, x + half, y + size_mm / 2)
+            turned = affinity.rotate(box, turn_deg, origin=(x, y))
+            if any(turned.intersects(other) for other in self._free):
+                return
+            self._free.append(turned)
+        self._parts.append(
+            f'<g transform="translate({x:.2f} {y:.2f}) rotate({turn_deg:.1f})">'
+            f"{numeral(number, size_mm)}</g>"
+        )
+
+    def keep_free(self, places: Iterable[tuple[float, float]]) -> None:
+        """Where small discs will lie: names and numbers of lengths keep off them."""
+        for place in places:
+            x, y = self._at(np.array(place))
+            disc = shapely.Point(x, y).buffer(SMALL_DISC_MM)
+            self._free.append(disc)
+            self._labels.append(disc)
+
+    def has_room(self, place: shapely.Point, text: str, size_mm: float) -> bool:
+        """Whether a name covers nothing that is kept free; then it is kept free itself."""
+        x, y = self._at(np.array([place.x, place.y]))
+        half_mm = 0.28 * size_mm * len(text)
+        box = shapely.box(x - half_mm, y - size_mm / 2, x + half_mm, y + size_mm / 2)
+        if any(box.intersects(other) for other in self._free):
+            return False
+        self._free.append(box)
+        return True
+
+    def disc(self, place: tuple[float, float], text: str, *, small: bool) -> None:
+        """A numbered peg to be driven: a black disc."""
+        self.disc_at(self.at(place), text, small=small)
+
+    def dot(self, place: tuple[float, float]) -> None:
+        """A place on a line."""
+        x, y = self._at(np.array(place))
+        self._parts.append(f'<circle cx="{x:g}" cy="{y:g}" r="0.8"/>')
+
+    def post(self, place: tuple[float, float], text: str) -> None:
+        """A thing that a tape hangs on: a black square with its name beside it."""
+        x, y = (float(each) for each in self._at(np.array(place)))
+        self._parts.append(
+            f'<rect x="{x - 1.5:g}" y="{y - 1.5:g}" width="3" height="3" fill="#000"/>'
+        )
+        words = text.split()
+        half = (len(words) + 1) // 2
+        lines = [" ".join(words[:half]), " ".join(words[half:])]
+        long_mm = 0.5 * POST_MM * max(map(len, lines))
+        for at, beside in self._beside(x, y, long_mm):
+            box = shapely.box(at, beside - POST_MM, at + long_mm, beside + POST_MM)
+            if not any(box.intersects(other) for other in self._labels):
+                break
+        self._labels.append(box)
+        for number, line in enumerate(filter(None, lines)):
+            set_as = (
+                f'x="{at:.2f}" y="{beside + number * POST_MM:.2f}" '
+                f'font-size="{POST_MM}" font-weight="bold"'
+            )
+            self._parts.append(rimmed(set_as, line))
+
+    def _beside(
+        self, x: float, y: float, long_mm: float
+    ) -> Iterator[tuple[float, float]]:
+        """Where a name of two lines may begin beside a post, away from the middle first."""
+        up, down = y - 2.4 - POST_MM, y + 2.0 + POST_MM
+        heights = (up, down) if y < self.height_mm / 2 else (down, up)
+        left = float(np.clip(x - long_mm + 2, 0, self.width_mm - long_mm))
+        right = float(np.clip(x - 2, 0, self.width_mm - long_mm))
+        sides = (left, right) if x > self.width_mm / 2 else (right, left)
+        for height in (*heights, *(each + 2 * POST_MM for each in heights)):
+            for side in sides:
+                yield side, height
+
+    def uphill(self, towards_deg: float, word: str) -> None:
+        """An arrow uphill in the upper left corner, clockwise from the top."""
+        self._labels.append(shapely.box(0, 0, 13 + 0.55 * POST_MM * len(word), 14))
+        self._parts.append(
+            f'<g transform="rotate({towards_deg:.1f} 6 8)"><path d="M4.4 13 V6 H2.4 L6 2 '
+            'L9.6 6 H7.6 V13 Z" fill="#fff" stroke="#000" stroke-width="0.5"/></g>'
+            + rimmed(f'x="12" y="9.4" font-size="{POST_MM}"', word)
+        )
