@@ -171,6 +171,7 @@ class _Sheets:
             lows=plan.materials.low_tunnels,
             effects=plan.what_ifs,
             years=self.site.weather.years if plan.dates.known else None,
+            water_l_day={it.month: it.litres_day for it in plan.watering.months},
         )
         return landowner.blocks(proposal, self.paper)
 

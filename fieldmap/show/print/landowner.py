@@ -1,6 +1,6 @@
 """Two pages for the landowner: what is proposed, what it looks like, what is agreed."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -46,7 +46,7 @@ class Proposal(NamedTuple):
     years
         First and last of the record from which dates come; None where there is none.
     water_l_day
-        By month, January first; None where that is not worked out.
+        By month, in a week without rain; empty where that is not worked out.
     """
 
     site: str
@@ -58,7 +58,7 @@ class Proposal(NamedTuple):
     lows: Sequence[LowTunnel]
     effects: Sequence[Effect]
     years: tuple[int, int] | None
-    water_l_day: tuple[float, ...] | None = None
+    water_l_day: Mapping[int, float]
 
 
 def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
@@ -111,7 +111,7 @@ def _beside(the: Proposal, units: Units) -> Iterator[paper.Block]:
     )
     for place in [each for each in the.cold if each.plots][:MOST_POCKETS]:
         yield _cold(place, the.crop_plan, units)
-    yield paper.Heading(_(WATER["head"]))
+    yield paper.Heading(_(WATER[f"head_{units}"]))
     yield from _water(the.water_l_day, the.crop_plan, units)
     if drawn.tunnels or the.lows:
         yield paper.Heading(_(HEIGHTS["head"]))
@@ -143,12 +143,12 @@ def what_is_planned(
 
 
 def _water(
-    litres: tuple[float, ...] | None, crop_plan: CropPlan, units: Units
+    litres: Mapping[int, float], crop_plan: CropPlan, units: Units
 ) -> Iterator[paper.Block]:
     """Bars by month; lines to write on where it is not worked out."""
     season = crop_plan.season
     first, last = (season.local_month(month) for month in DRY_MONTHS)
-    if litres is None:
+    if not any(litres.values()):
         months = names.run([month_name(first), month_name(last)])
         yield paper.Text(_(WATER["ask"]))
         yield paper.Lines((months, ""))
@@ -156,7 +156,7 @@ def _water(
     months_shown = [
         season.local_month(m) for m in range(DRY_MONTHS[0], DRY_MONTHS[1] + 1)
     ]
-    yield _bars([(month, litres[month - 1]) for month in months_shown], units)
+    yield _bars([(month, litres.get(month, 0.0)) for month in months_shown], units)
 
 
 def _bars(by_month: Sequence[tuple[int, float]], units: Units) -> paper.Drawing:

@@ -22,7 +22,7 @@ ROLLS_M = (1.6, 2.2, 3.2)
 def blocks(anchor="bags", kind="light_fabric", units="metric", own=()):
     _plot, beds = narrow(rough(1))
     choices = Materials(anchor=anchor)
-    lows = [low_tunnel(bed, kind, choices, ROLLS_M) for bed in beds[:3]]
+    lows = [low_tunnel(bed, kind, choices, ROLLS_M, bed.length_m) for bed in beds[:3]]
     kinds = build.builds(lows, beds, 0.45)
     order = [bed.name for bed in beds]
     page = "letter" if units == "us" else "a4"

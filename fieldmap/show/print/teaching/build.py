@@ -42,11 +42,28 @@ class Build(NamedTuple):
     beds: tuple[str, ...]
     pitch_m: float | None
 
+    def how(self, anchor: str) -> str:
+        """How its edges are held: as the grower chose, clipped, or as one wide piece."""
+        if (
+            self.low.under is not None
+            and len(self.low.under.beds) > 1
+            and self.low.anchors
+        ):
+            return "wide"
+        return anchor if self.edge_m >= CLIPPED_M else "clip"
+
     @property
     def edge_m(self) -> float:
         """Of cover that lies on the ground, each side."""
         over_m = self.low.cut_m - 2 * self.low.leg_m
         return max(0.0, (self.low.cover_width_m - over_m) / 2)
+
+    @property
+    def cover_m(self) -> tuple[float, float]:
+        """Length and width of what is fetched: cut for the bed, or a whole piece."""
+        if self.low.under is not None:
+            return self.low.under.length_m, self.low.under.width_m
+        return self.low.cover_length_m, self.low.cover_width_m
 
     @property
     def past_m(self) -> float:
@@ -67,7 +84,8 @@ def builds(
     by_name = {bed.name: bed for bed in beds}
     found: dict[tuple[Any, ...], list[LowTunnel]] = {}
     for low in lows:
-        alike = low._replace(bed="")
+        under = low.under and low.under._replace(beds=("",) * len(low.under.beds))
+        alike = low._replace(bed="", under=under)
         found.setdefault((by_name[low.bed].plot, alike), []).append(low)
     kinds = [
         Build(
@@ -118,7 +136,7 @@ def _front(
     kind: Build, order: Sequence[str], anchor: str, height_mm: float, units: Units
 ) -> Iterator[paper.Block]:
     low = kind.low
-    how = anchor if kind.edge_m >= CLIPPED_M else "clip"
+    how = kind.how(anchor)
     said = _said(kind, units)
     labels = {key: _(text).format(**said) for key, text in LABELS.items()}
     drawings = {
@@ -136,6 +154,7 @@ def _front(
         "edges_stones": PICTURES["edges"],
         "edges_trench": PICTURES["bury"],
         "edges_clip": PICTURES["clip"],
+        "edges_wide": PICTURES["edges"],
     }
     lead = plural(
         WORDS["beds"]["one"],
@@ -202,9 +221,10 @@ def _said(kind: Build, units: Units) -> dict[str, str]:
         "edge": taped(kind.edge_m),
         "past": taped(kind.past_m),
         "size": _(WORDS["size"]).format(
-            length=quantities.length(low.cover_length_m, units),
-            width=taped(low.cover_width_m),
+            length=quantities.length(kind.cover_m[0], units),
+            width=taped(kind.cover_m[1]),
         ),
+        "wide_beds": str(len(low.under.beds)) if low.under else "",
         "bags": str(low.anchors),
         "bag_gap": taped(low.anchor_gap_m),
         "each": quantities.mass(low.anchor_kg, units),
@@ -302,8 +322,8 @@ def _amounts(
         ("leg", low.leg_m),
     ):
         yield _(AMOUNTS[key]), quantities.pipe(metres, units)
-    length = quantities.length(low.cover_length_m, units)
-    width = quantities.pipe(low.cover_width_m, units)
+    length = quantities.length(kind.cover_m[0], units)
+    width = quantities.pipe(kind.cover_m[1], units)
     yield _(AMOUNTS["cover"]), _(WORDS["size"]).format(length=length, width=width)
     if low.anchors:
         yield _(AMOUNTS[anchor]), said["bags"]

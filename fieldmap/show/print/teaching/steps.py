@@ -37,6 +37,7 @@ def get(numbers: Labels, labels: Labels, anchor: str) -> Drawing:
 
 
 def _weight(anchor: str, numbers: Labels, labels: Labels, foot: float) -> list[str]:
+    anchor = "bags" if anchor == "wide" else anchor
     if anchor in ("trench", "clip"):
         drawn = (
             pen.stroke("M62 4 v9 M60 4 h4", pen.THICK)
@@ -220,6 +221,6 @@ def ends(numbers: Labels, anchor: str) -> Drawing:
         + pen.circle(22.0, 16.4, 1.1, pen.THICK),
         pen.across(22.0, 40.0, 23.0, numbers["past"]),
     ]
-    if anchor in ("bags", "stones"):
+    if anchor in ("bags", "stones", "wide"):
         parts += [pen.bag(x, 17.0, 6.0) for x in hoops]
     return pen.picture(parts, SIZE_MM)
