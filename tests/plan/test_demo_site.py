@@ -332,7 +332,8 @@ def test_covers_of_the_demo_take_hands_only_in_weeks_with_days_too_warm_for_them
                 )
                 for week in range(first, last + 1):
                     if warm[use["kind"]].get(week, False):
-                        minutes[week] += 1 + lengths_m[stay["bed"]] / 20
+                        length_m = stay["length_m"] or lengths_m[stay["bed"]]
+                        minutes[week] += 1 + length_m / 20
     assert document["crop_plan"]["opening_minutes_by_week"] == pytest.approx(
         minutes, abs=0.6
     )

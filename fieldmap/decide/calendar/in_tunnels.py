@@ -86,6 +86,7 @@ def beside(dates: Dates, within: Dates, tunnels: Sequence[int]) -> Dates:
         late=joined(dates.late, within.late, -np.inf),
         slackens=joined(dates.slackens, within.slackens, np.nan),
         winters=joined(dates.winters, within.winters, np.nan),
+        last_sowing=joined(dates.last_sowing, within.last_sowing, np.nan),
         grows_until=np.concatenate(grows_until, axis=-1),
     )
 

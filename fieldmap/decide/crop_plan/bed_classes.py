@@ -96,6 +96,10 @@ class BedClass(NamedTuple):
     winters
         (crops,): least share of winters that an overwintering crop comes through on any
         of them; NaN for other crops, None where nobody asked.
+    last_sowing
+        (crops, covers): the earliest last day of them to sow, or to set out, for a
+        harvest of the slowest kinds too; NaN where there is none, None where nobody
+        asked.
     path_within_m
         Between the two strips of a bed under one hoop; else 0.
     in_tunnel
@@ -114,6 +118,7 @@ class BedClass(NamedTuple):
     may_have_hoops: bool = True
     across_storm: bool = False
     winters: Floats | None = None
+    last_sowing: Floats | None = None
     path_within_m: float = 0.0
     in_tunnel: bool = False
 
@@ -211,5 +216,8 @@ def _class(
         light_mj_m2_day=tuple(float(month) for month in light),
         families=families.get(first.name, frozenset()),
         winters=dates.winters[:, 0, list(group)].min(axis=-1),
+        last_sowing=np.floor(dates.last_sowing[CENTRAL][:, :, list(group)]).min(
+            axis=-1
+        ),
         path_within_m=first.path_within_m,
     )

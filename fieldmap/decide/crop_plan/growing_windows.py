@@ -149,6 +149,12 @@ class CropOnClass(NamedTuple):
         day = float(self.beds.slackens[self.number, cover])
         return int(day) if day <= last else None
 
+    def last_sowing(self, cover: int) -> float:
+        """Last day on which it begins, as the table of dates has it; ∞ for none."""
+        last = self.beds.last_sowing
+        day = np.nan if last is None else last[self.number, cover]
+        return float("inf") if np.isnan(day) else float(day)
+
     def harvest(self, start: float) -> float:
         """First harvest of what begins on a day, never bent to fit anything."""
         return start + self.own_days(start)
@@ -213,6 +219,7 @@ def autumn(where: CropOnClass) -> Iterator[GrowingWindow]:
     for at, kind in where.kinds:
         last = where.late(at)
         start = last_start(where, min(last - keeps, dark))
+        start = min(start, where.last_sowing(at))
         if start < where.early(0) + LEAST_BETWEEN_DAYS:
             continue
         won = _won(last - bare)
@@ -240,7 +247,7 @@ def winter(where: CropOnClass) -> Iterator[GrowingWindow]:
             yield GrowingWindow(WINTER, *days, ())
         return
     ready = min(float(where.beds.grows_until[where.number]), where.late(0))
-    start = last_start(where, ready)
+    start = min(last_start(where, ready), where.last_sowing(0))
     if start < where.early(0) or not _winters(where):
         return
     days = int(start), int(where.harvest(start)), DAYS + WINTER_ENDS_DAYS

@@ -108,6 +108,8 @@ def _by_month(
     """Area times coefficient by month: of all that stands, and of what is under film."""
     every, film = [0.0] * WEEKS, [0.0] * WEEKS
     for stay in stays.stays:
+        if stay.bed not in beds:  # inside a tunnel, which is counted as a whole
+            continue
         bed = beds[stay.bed]
         width_m = bed.width_m - bed.path_within_m
         amount = (

@@ -101,6 +101,7 @@ def dates(made, beds, days, covers=("none",)):
         late=late,
         slackens=np.full(shape[1:], np.nan),
         winters=np.full(shape[1:], np.nan),
+        last_sowing=np.full(shape, np.nan),
         grows_until=np.full((len(names), len(beds)), NEVER),
         season=made.season,
         known=True,

@@ -447,6 +447,7 @@ def classes(beds, early, late, families=None):
         - 1.0,
         slackens=np.full((1, 1, len(beds)), np.nan),
         winters=np.full((1, 1, len(beds)), np.nan),
+        last_sowing=np.full((3, 1, 1, len(beds)), np.nan),
         grows_until=np.full((1, len(beds)), np.inf),
     )
     return bed_classes.of_beds(beds, dates, families or {})

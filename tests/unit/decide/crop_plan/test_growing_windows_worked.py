@@ -534,3 +534,55 @@ def test_hot_days_of_a_month_are_spread_evenly_over_it(from_day, to_day, months,
     assert windows._hot_within(from_day, to_day, hot(**months), NORTH) == pytest.approx(
         found
     )
+
+
+# ------------------------------------------------------------------ the last sowing
+def test_an_autumn_crop_is_sown_no_later_than_the_table_of_dates_says():
+    """Dark from day 260 lets the middle kinds begin on 220; the slowest by 215.7."""
+    here = where([100], [300], dark=260.0)
+    beds = here.beds._replace(last_sowing=np.array([[215.0]]))
+    found = told(windows.autumn(here._replace(beds=beds)))
+    assert found == [("autumn", 215, 255, 299, [])]
+    # Where the table has none there is no such bound.
+    beds = here.beds._replace(last_sowing=np.array([[np.nan]]))
+    assert told(windows.autumn(here._replace(beds=beds)))[0][1] == 220
+
+
+# ------------------------------------------------------------------ through the winter
+def winters(share, early=100.0, late=NEVER, dark=290.0, grows=60, **facts):
+    """Kale that is hardened; it is picked until 15 April, day 105 of the next year."""
+    here = where([early], [late], grows=grows, dark=dark, crop_=crop("kale", **facts))
+    beds = here.beds._replace(winters=np.array([share]))
+    return told(windows.winter(here._replace(beds=beds)))
+
+
+def test_kale_is_grown_before_the_light_goes_and_stands_until_it_flowers():
+    """Grown in 60 days by day 290: set out on 230; 365 + 105 is 15 April."""
+    assert winters(0.8) == [("winter", 230, 290, 470, [])]
+
+
+@pytest.mark.parametrize(("share", "count"), [(0.5, 1), (0.49, 0), (np.nan, 1)])
+def test_what_dies_in_more_winters_than_not_is_not_left_standing(share, count):
+    assert len(winters(share)) == count
+
+
+def test_a_winter_crop_must_fit_between_its_early_date_and_the_cold():
+    assert winters(0.8, early=231.0) == []
+    assert winters(0.8, early=230.0) != []
+    # Cold that takes grown plants before the end of the year leaves no winter.
+    assert winters(0.8, late=365.0) == []
+    assert winters(0.8, late=366.0) != []
+
+
+def test_garlic_is_planted_in_autumn_and_lifted_in_the_year_after():
+    """Planted from day 280 on, 260 to 300 days later: 560, which is 14 July; three weeks.
+
+    Its days are those of the calendar, as cold ones count as well.
+    """
+    garlic = packaged_crops()["garlic"]
+    assert windows.own_days(garlic, year(0.0))(280.0) == 280.0
+    here = where([280], [NEVER], grows=280, crop_=garlic)
+    assert told(windows.winter(here)) == [("winter", 280, 560, 581, [])]
+    assert NORTH.month_day_of_any_year(560) == (7, 14)
+    never = where([NEVER], [NEVER], grows=280, crop_=garlic)
+    assert told(windows.winter(never)) == []

@@ -265,6 +265,7 @@ def test_the_crop_plan_and_the_list_count_the_same_cover(
         late=np.broadcast_to(late[:, np.newaxis], (3, 1, 2, 1)),
         slackens=np.full((1, 2, 1), np.nan),
         winters=np.full((1, 2, 1), np.nan),
+        last_sowing=np.full((3, 1, 2, 1), np.nan),
         grows_until=np.full((1, 1), np.inf),
         season=home.season,
         known=True,
