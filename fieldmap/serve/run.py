@@ -2,6 +2,7 @@
 
 import contextlib
 import hashlib
+import os
 import socket
 import webbrowser
 from collections.abc import Callable
@@ -27,6 +28,8 @@ def usual_port(folder: Path) -> int:
 def listening(port: int) -> socket.socket:
     """A socket on loopback: the port asked for, else any that is free."""
     made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    if os.name == "posix":  # elsewhere it would let others take the port as well
+        made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         made.bind((HOST, port))
     except OSError:

@@ -1,11 +1,17 @@
 """A site with comments in its choices, and what asks its page as a browser would."""
 
 import json
+import threading
+import time
+from contextlib import contextmanager
+from types import SimpleNamespace
 
 import pytest
+import uvicorn
 from starlette.testclient import TestClient
 
 from fieldmap.serve.app import application
+from fieldmap.serve.run import listening
 
 PORT = 50123
 TOKEN = "of-this-run"
@@ -42,7 +48,7 @@ def feature(shape, coordinates, **properties):
 
 HEDGE = feature(
     "LineString",
-    [[15.2591, 46.0501], [15.2592, 46.0519]],
+    [[15.2596, 46.0501], [15.2597, 46.0519]],
     kind="hedge",
     name="West Hedge",
     height_m=3.0,
@@ -97,3 +103,56 @@ class Tab:
 @pytest.fixture
 def tab(folder):
     return Tab(folder)
+
+
+@contextmanager
+def served(folder, port=0, token=TOKEN):
+    """The page of a site on a real port of loopback: its address, and how to end it early."""
+    held = listening(port)
+    port = held.getsockname()[1]
+    config = uvicorn.Config(
+        application(folder, token, port), log_level="critical", ws="none"
+    )
+    server = uvicorn.Server(config)
+    thread = threading.Thread(
+        target=server.run, kwargs={"sockets": [held]}, daemon=True
+    )
+    thread.start()
+    while not server.started:
+        time.sleep(0.01)
+
+    def end():
+        server.should_exit = server.force_exit = True
+        thread.join(10)
+        held.close()
+
+    try:
+        yield SimpleNamespace(
+            address=f"http://127.0.0.1:{port}/{token}/", port=port, end=end
+        )
+    finally:
+        end()
+
+
+class OpenPage:
+    """The page in a tab of a browser, with everything that it complained of."""
+
+    def __init__(self, context, address):
+        self.page = context.new_page()
+        self.complaints, self.asked = [], []
+        self.page.on(
+            "console",
+            lambda said: (
+                self.complaints.append(said.text)
+                if said.type in ("error", "warning")
+                else None
+            ),
+        )
+        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        self.page.on("request", lambda request: self.asked.append(request.url))
+        self.page.goto(address)
+        self.page.wait_for_selector("body[data-ready]", timeout=60_000)
+
+    def word(self, name, **how):
+        """A word or button of the page."""
+        return self.page.get_by_role("button", name=name, **how)

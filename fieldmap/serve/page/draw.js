@@ -293,8 +293,9 @@ const fieldDraw = (() => {
     /** What an unnamed shape of a file is. @param {Thing} thing @param {string} kind */
     function isOf(thing, kind) {
       const layer = kind === "plot" ? "plots" : "surroundings";
-      const { kind: _was, ...others } = thing.properties;
-      draft.replace(say("did_change", { thing: called(thing) }), thing.uid, [{ ...thing, layer, properties: kind === "plot" ? others : { ...others, kind } }]);
+      const properties = { ...thing.properties, kind };
+      if (kind === "plot") delete properties.kind;
+      draft.replace(say("did_change", { thing: called(thing) }), thing.uid, [{ ...thing, layer, properties }]);
       choose(thing.uid);
     }
 
@@ -741,10 +742,11 @@ const fieldDraw = (() => {
     }
 
     fieldGestures.on(holder, drawing, {
-      tap: (...all) => active && tap(...all),
-      grab: (...all) => (active ? grab(...all) : null),
-      hover: (px) => active && hover(px),
-      key: (event) => active && key(event),
+      isActive: () => active,
+      tap,
+      grab,
+      hover,
+      key,
     });
     document.addEventListener("keydown", (event) => {
       const typing = event.target instanceof HTMLInputElement || event.target instanceof HTMLTextAreaElement;

@@ -7,7 +7,7 @@ const fieldGestures = (() => {
   /**
    * @param {HTMLElement} holder
    * @param {ReturnType<typeof fieldDrawing.on>} drawing
-   * @param {{tap: (px: number[], target: Element, touch: boolean) => void,
+   * @param {{isActive: () => boolean, tap: (px: number[], target: Element, touch: boolean) => void,
    *   grab: (px: number[], target: Element, touch: boolean) => ((px: number[], ended: boolean) => void)|null,
    *   hover: (px: number[]) => void, key: (event: KeyboardEvent) => boolean}} then
    */
@@ -25,7 +25,7 @@ const fieldGestures = (() => {
     }
 
     holder.addEventListener("pointerdown", (event) => {
-      if (event.button > 0) return;
+      if (event.button > 0 || !then.isActive()) return;
       const px = at(event);
       down.set(event.pointerId, px);
       const target = /** @type {Element} */ (event.target);
@@ -41,6 +41,7 @@ const fieldGestures = (() => {
     });
 
     holder.addEventListener("pointermove", (event) => {
+      if (!then.isActive()) return;
       const px = at(event);
       if (!down.has(event.pointerId)) {
         then.hover(px);
@@ -81,12 +82,12 @@ const fieldGestures = (() => {
       "wheel",
       (event) => {
         event.preventDefault();
-        drawing.zoom(Math.exp(-event.deltaY / 400), at(event));
+        if (then.isActive()) drawing.zoom(Math.exp(-event.deltaY / 400), at(event));
       },
       { passive: false },
     );
     holder.addEventListener("keydown", (event) => {
-      if (then.key(event)) event.preventDefault();
+      if (then.isActive() && then.key(event)) event.preventDefault();
     });
   }
 

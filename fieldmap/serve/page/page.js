@@ -18,20 +18,20 @@
   let writes = given.writes;
   let savedAt = -1; // touches, at the last save
   let plan = given.plan;
-  /** @type {"draw"|"ask"|"what_if"} */
-  let view = "draw";
+  /** @typedef {"draw"|"ask"|"what_if"} ViewName */
+  let view = /** @type {ViewName} */ ("draw");
 
   const keeper = fieldKeeper.keeping(given.id, me, heard);
   const local = keeper.left();
   const begun = local && (!given.draft || local.number > given.draft.number) ? local : given.draft;
-  const files = { plots: given.plots, surroundings: given.surroundings, answers: [], base: given.base, number: 0 };
-  let draft = fieldDraft.begun(begun || files, keeper);
+  const files = { plots: given.plots, surroundings: given.surroundings, answers: /** @type {Answer[]} */ ([]), base: given.base, number: 0 };
+  const draft = fieldDraft.begun(begun || files, keeper);
   if (begun && begun === local && writes) keeper.keep(draft.told());
 
   const holder = find("ground");
   const drawing = fieldDrawing.on(holder, ground, { north: say("north"), length: words.length });
   const shared = { drawing, holder, panel: find("view"), place, words: given.words, tell: announce, canWrite: () => writes };
-  let draw = fieldDraw.on({ ...shared, draft, leave });
+  const draw = fieldDraw.on({ ...shared, draft, leave });
   const questions = fieldQuestions.on({ ...shared, draft: () => draft, questions: given.questions, leave });
   const whatIf = fieldWhatIf.on({ ...shared, draft: () => draft, leave, map: () => draw, me, saved, ground });
   const planning = fieldPlanning.on({ holder: find("planning"), words: given.words, me, tell: announce, isOld: () => isChanged(), ended, state: plan });
@@ -42,7 +42,7 @@
   }
 
   // -------------------------------------------------------------- what is shown
-  /** @param {typeof view} next */
+  /** @param {ViewName} next */
   function go(next) {
     view = next;
     document.body.dataset.view = next;
@@ -55,7 +55,7 @@
     /** @type {HTMLElement|null} */ (find("view").querySelector("h1"))?.focus({ preventScroll: true });
   }
 
-  /** @type {[typeof view, string][]} */
+  /** @type {[ViewName, string][]} */
   const VIEWS = [["draw", "what_is_here"], ["ask", "ten_sentences"], ["what_if", "what_if_title"]];
 
   /** The other questions, and what is said of the draft. */

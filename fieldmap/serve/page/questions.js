@@ -161,7 +161,7 @@ const fieldQuestions = (() => {
         ...leave(),
       );
       scroller.scrollTop = scrolled;
-      /** @type {HTMLElement|null} */ (panel.querySelector("input.blank, .answers button"))?.focus({ preventScroll: true });
+      fieldSentence.focus(panel);
     }
 
     return Object.freeze({

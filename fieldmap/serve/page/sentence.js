@@ -72,7 +72,7 @@ const fieldSentence = (() => {
     const blank = form.asked && form.editable ? form.blanks[form.asked] : null;
     if (form.asked && blank && isChosen(blank)) options(form.asked, blank);
     holder.replaceChildren(line, wrong, choices);
-    if (form.asked && blank) /** @type {HTMLElement|null} */ (holder.querySelector("input, .answers button"))?.focus({ preventScroll: true });
+    if (form.asked && blank) focus(holder);
 
     /** @param {string} name @param {Blank} blank */
     function button(name, blank) {
@@ -156,5 +156,12 @@ const fieldSentence = (() => {
     }
   }
 
-  return Object.freeze({ show, shown, read });
+  /** To what is asked; what stands in it gives way to what is typed. @param {HTMLElement} holder */
+  function focus(holder) {
+    const asked = holder.querySelector("input.blank, .answers button");
+    if (asked instanceof HTMLElement) asked.focus({ preventScroll: true });
+    if (asked instanceof HTMLInputElement) asked.select();
+  }
+
+  return Object.freeze({ show, shown, read, focus });
 })();

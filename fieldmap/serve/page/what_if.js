@@ -468,17 +468,18 @@ const fieldWhatIf = (() => {
     }
 
     fieldGestures.on(holder, drawing, {
-      tap: (px) => active && tap(px),
-      grab: (px, target) => (active ? grab(px, target) : null),
+      isActive: () => active,
+      tap,
+      grab,
       hover: () => {},
-      key: (event) => active && key(event),
+      key,
     });
 
     function twoPictures() {
       const other = element("div", { id: "before", "aria-hidden": "true" });
       document.querySelector("main")?.insertBefore(other, holder.nextSibling);
       beside = fieldDrawing.on(other, ground, { north: say("north"), length: words.length });
-      fieldGestures.on(other, drawing, { tap: () => {}, grab: () => null, hover: () => {}, key: () => false });
+      fieldGestures.on(other, drawing, { isActive: () => active, tap: () => {}, grab: () => null, hover: () => {}, key: () => false });
     }
 
     function follow() {

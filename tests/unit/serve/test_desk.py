@@ -200,7 +200,7 @@ def test_the_files_may_be_taken_as_they_are(folder, tab):
 
 
 def test_a_change_that_was_tried_becomes_one_more_what_if(folder, tab):
-    gap = {"of": "West Hedge", "width_m": 4.0, "longitude": 15.2591, "latitude": 46.051}
+    gap = {"of": "West Hedge", "width_m": 4.0, "longitude": 15.2596, "latitude": 46.051}
     change = {"name": "A 4 m gap in the “West” Hedge", "gaps": [gap]}
     answer = tab.ask("POST", "try/keep", change=change)
     assert answer.status_code == 200

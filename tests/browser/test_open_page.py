@@ -1,0 +1,415 @@
+"""The page of `fieldmap open` as people use it: by mouse, by touch and by keys."""
+
+import json
+import tomllib
+
+import pytest
+from browser import DESKTOP, PHONE, faults_of_access
+from open_page import CHOICES, HEDGE, OpenPage, feature, folder, served, written
+
+__all__ = ["folder"]
+
+
+@pytest.fixture
+def site(folder):
+    """The address of a page, and the folder it writes."""
+    with served(folder) as there:
+        there.folder = folder
+        yield there
+
+
+@pytest.fixture(params=["desk", "phone"])
+def size(request):
+    return {"desk": DESKTOP, "phone": PHONE}[request.param]
+
+
+@pytest.fixture
+def desk(browser, site):
+    context = browser.new_context(**DESKTOP)
+    yield OpenPage(context, site.address)
+    context.close()
+
+
+def shapes(site, name):
+    return json.loads((site.folder / name).read_text("utf-8"))["features"]
+
+
+def middle(locator):
+    box = locator.bounding_box()
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+
+def drag(page, start, end):
+    page.mouse.move(*start)
+    page.mouse.down()
+    page.mouse.move(end[0], end[1] - 3, steps=4)
+    page.mouse.move(*end)
+    page.mouse.up()
+
+
+def save(open_page):
+    open_page.word("Save the place").click()
+    open_page.page.get_by_text("Saved:").first.wait_for()
+
+
+def thing(open_page, name):
+    return open_page.page.locator(f'.target[aria-label*="{name}"]')
+
+
+def test_a_hedge_by_mouse_is_read_back_as_it_was_said(desk, site):
+    page = desk.page
+    desk.word("a hedge", exact=True).click()
+    for place in ((600, 600), (700, 620), (800, 600), (800, 600)):  # the last one again
+        page.mouse.click(*place)
+    page.keyboard.type("2,5")
+    page.keyboard.press("Enter")
+    page.keyboard.type("1.2 m")
+    page.keyboard.press("Enter")
+    desk.word("a hand goes through").click()
+    desk.word("green in winter").click()
+    page.locator('[data-blank="name"]').click()
+    page.keyboard.type("South <i>Hedge</i>")
+    page.keyboard.press("Enter")
+    assert faults_of_access(page) == []
+    save(desk)
+    old, new = shapes(site, "surroundings.geojson")
+    assert old == HEDGE
+    assert new["properties"] == {
+        "kind": "hedge",
+        "height_m": 2.5,
+        "width_m": 1.2,
+        "porosity": 0.4,
+        "leaf": "evergreen",
+        "name": "South <i>Hedge</i>",
+    }
+    assert new["geometry"]["type"] == "LineString"
+    assert len(new["geometry"]["coordinates"]) == 3
+    assert desk.complaints == []
+    assert [
+        url for url in desk.asked if not url.startswith((site.address, "data:"))
+    ] == []
+
+
+def test_what_was_drawn_is_moved_split_renamed_taken_away_and_taken_back(desk, site):
+    page = desk.page
+    before = shapes(site, "surroundings.geojson")[0]["geometry"]["coordinates"]
+    west_hedge = thing(desk, "West Hedge")
+    page.mouse.click(*middle(west_hedge))
+    corner = middle(page.locator(".handle.corner").first)
+    drag(page, corner, (corner[0] + 40, corner[1]))
+    desk.word("Take back: moved West Hedge").wait_for()
+    save(desk)
+    (moved,) = shapes(site, "surroundings.geojson")
+    assert moved["geometry"]["coordinates"][0][0] > before[0][0]
+    assert moved["geometry"]["coordinates"][1] == before[1]
+    # Undo reaches past a save.
+    desk.word("Take back: moved West Hedge").click()
+    save(desk)
+    assert shapes(site, "surroundings.geojson") == [HEDGE]
+    x, y = middle(thing(desk, "West Hedge"))
+    desk.word("Split it").click()
+    page.mouse.click(x - 40, y + 10)
+    page.mouse.click(x + 40, y + 10)
+    desk.word("Take back: split West Hedge").wait_for()
+    save(desk)
+    one, two = shapes(site, "surroundings.geojson")
+    assert [one["properties"]["name"], two["properties"]["name"]] == [
+        "West Hedge",
+        "West Hedge 2",
+    ]
+    assert one["geometry"]["coordinates"][0] == before[0]
+    assert one["geometry"]["coordinates"][-1] == two["geometry"]["coordinates"][0]
+    assert two["geometry"]["coordinates"][-1] == before[1]
+    thing(desk, "West Hedge 2").focus()
+    page.keyboard.press("Enter")
+    desk.word("Take it away").click()
+    save(desk)
+    assert len(shapes(site, "surroundings.geojson")) == 1
+
+
+def test_a_new_corner_by_a_drag_at_the_middle_of_an_edge(desk, site):
+    page = desk.page
+    page.mouse.click(*middle(thing(desk, "West Hedge")))
+    at = middle(page.locator(".handle.middle"))
+    drag(page, at, (at[0] + 60, at[1]))
+    save(desk)
+    (hedge,) = shapes(site, "surroundings.geojson")
+    assert len(hedge["geometry"]["coordinates"]) == 3
+    assert (
+        hedge["geometry"]["coordinates"][1][0] > HEDGE["geometry"]["coordinates"][0][0]
+    )
+
+
+def test_all_of_it_by_keys(desk, site):
+    page = desk.page
+    desk.word("a gate").focus()
+    page.keyboard.press("Enter")
+    page.locator("#ground").focus()
+    page.keyboard.press("Shift+ArrowRight")
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("Enter")
+    page.locator('[data-blank="width_m"]').wait_for()
+    gate = page.locator('.target[aria-label^="Gate"]')
+    gate.focus()
+    page.keyboard.press("Enter")
+    page.locator("#ground").focus()
+    page.keyboard.press("n")
+    page.keyboard.type("Low Gate")
+    page.keyboard.press("Enter")
+    thing(desk, "Low Gate").focus()
+    page.keyboard.press("ArrowRight")
+    save(desk)
+    _hedge, gate = shapes(site, "surroundings.geojson")
+    assert gate["properties"] == {"kind": "gate", "name": "Low Gate"}
+    (ring,) = shapes(site, "plots.geojson")[0]["geometry"]["coordinates"]
+    west, east = min(x for x, _y in ring), max(x for x, _y in ring)
+    # 11 m east and 1 m north of the middle: the arcs of a sphere of 6 371 km.
+    longitude, latitude = gate["geometry"]["coordinates"]
+    assert longitude - (west + east) / 2 == pytest.approx(11 / 77_200, rel=0.01)
+    assert latitude - 46.051 == pytest.approx(1 / 111_195, rel=0.01)
+    thing(desk, "Low Gate").focus()
+    page.keyboard.press("Delete")
+    page.keyboard.press("Control+z")
+    thing(desk, "Low Gate").wait_for()
+    page.keyboard.press("Control+Shift+Z")
+    page.wait_for_selector('.target[aria-label*="Low Gate"]', state="detached")
+    # A line: digits set the next length, Enter twice ends it.
+    desk.word("a fence").focus()
+    page.keyboard.press("Enter")
+    page.locator("#ground").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.type("20")
+    page.keyboard.press("Enter")
+    page.keyboard.press("Enter")
+    page.locator('[data-blank="height_m"]').wait_for()
+    assert page.locator("#view .note").first.inner_text() == "20 m"
+
+
+def test_tab_goes_from_west_to_east(desk):
+    places = [
+        box["x"]
+        for box in desk.page.locator(".target").evaluate_all(
+            "all => all.map(each => ({x: each.getBoundingClientRect().x}))"
+        )
+    ]
+    assert places == sorted(places)
+
+
+def test_a_plot_by_touch_and_a_corner_dragged_under_a_loupe(browser, site):
+    written(site.folder / "plots.geojson")
+    context = browser.new_context(**PHONE)
+    phone = OpenPage(context, site.address)
+    page = phone.page
+    assert page.locator("h1").inner_text() == "Where is the ground?"
+    phone.word("a plot").tap()
+    for place in ((120, 120), (260, 120), (260, 260), (120, 260), (120, 120)):
+        page.touchscreen.tap(*place)
+    page.locator(".blank[data-blank=name]").wait_for()
+    x, y = middle(page.locator(".handle.corner").first)
+    finger = context.new_cdp_session(page)
+
+    def touch(kind, *at):
+        points = [{"x": at[0], "y": at[1]}] if at else []
+        finger.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+    touch("touchStart", x, y)
+    for step in (10, 20, 30):
+        touch("touchMove", x - step, y - step)
+    assert page.locator(".loupe svg").count() == 1
+    touch("touchEnd")
+    page.wait_for_selector(".loupe", state="hidden")
+    assert faults_of_access(page) == []
+    save(phone)
+    (plot,) = shapes(site, "plots.geojson")
+    (ring,) = plot["geometry"]["coordinates"]
+    assert len(ring) == 5
+    assert ring[0] == ring[-1]
+    assert ring[0][0] < min(place[0] for place in ring[1:-1])
+    assert phone.complaints == []
+    context.close()
+
+
+def test_two_near_ask_which_one(browser, site):
+    gate = feature(
+        "Point", HEDGE["geometry"]["coordinates"][0], kind="gate", name="Low Gate"
+    )
+    written(site.folder / "surroundings.geojson", HEDGE, gate)
+    context = browser.new_context(**PHONE)
+    phone = OpenPage(context, site.address)
+    phone.page.touchscreen.tap(*middle(thing(phone, "Low Gate")))
+    assert phone.page.locator("h1").inner_text() == "Which one?"
+    phone.word("Low Gate", exact=True).tap()
+    assert phone.page.locator("h1").inner_text() == "Low Gate"
+    context.close()
+
+
+def test_an_outline_that_crosses_itself_is_not_kept(desk, site):
+    desk.word("a plot").click()
+    for place in ((600, 560), (700, 660), (700, 560), (600, 660), (600, 560)):
+        desk.page.mouse.click(*place)
+    desk.page.locator(".crossed").wait_for()
+    assert desk.page.get_by_text("Which part is the plot?").count() >= 1
+    assert len(shapes(site, "plots.geojson")) == 1
+
+
+def test_names_are_text_whatever_they_hold(browser, site):
+    hostile = '<img src=x onerror="document.title=1">'
+    plots = shapes(site, "plots.geojson")
+    plots[0]["properties"]["name"] = hostile
+    written(site.folder / "plots.geojson", *plots)
+    unnamed = feature("Point", [15.2612, 46.0515], name="</script><b>WP 014")
+    written(site.folder / "surroundings.geojson", HEDGE, unnamed)
+    text = f"name = '''{hostile}'''\n"
+    (site.folder / "site.toml").write_text(text, "utf-8")
+    context = browser.new_context(**DESKTOP)
+    found = OpenPage(context, site.address)
+    assert found.page.locator("img").count() == 0
+    assert found.page.title() == hostile
+    assert found.page.locator(".plot-name").inner_html() == (
+        '&lt;img src=x onerror="document.title=1"&gt;'
+    )
+    # What has no kind yet is asked about.
+    found.word("What is it?").click()
+    found.word("a post").count()
+    found.word("something else").count()
+    found.word("one tree").click()
+    found.page.keyboard.type("12")
+    found.page.keyboard.press("Enter")
+    assert found.page.locator("b").filter(has_text="WP 014").count() <= 1
+    assert found.complaints == []
+    context.close()
+
+
+def test_a_second_tab_reads_until_it_is_told_to_write(browser, site):
+    context = browser.new_context(**DESKTOP)
+    one, two = OpenPage(context, site.address), OpenPage(context, site.address)
+    assert two.word("a hedge", exact=True).count() == 0
+    assert two.page.get_by_text("Another tab writes").count() == 1
+    one.word("a gate").click()
+    one.page.mouse.click(700, 620)
+    one.page.get_by_text("Take back: drew Gate").wait_for()
+    with two.page.expect_navigation():
+        two.word("Write here instead").click()
+    two.page.wait_for_selector("body[data-ready]")
+    assert two.page.locator('.target[aria-label^="Gate"]').count() == 1  # nothing lost
+    # The first is told at its next touch, and what is drawn there stays in the browser.
+    one.page.keyboard.press("Escape")
+    one.word("a gate").click()
+    one.page.mouse.click(760, 620)
+    one.page.get_by_text("Another tab has taken over").wait_for()
+    context.close()
+
+
+@pytest.mark.parametrize("token", ["of-this-run", "of-the-next-run"])
+def test_what_is_drawn_while_nobody_answers_is_there_again(browser, folder, token):
+    context = browser.new_context(**DESKTOP)
+    with served(folder) as first:
+        tab = OpenPage(context, first.address)
+        tab.word("a gate").click()
+        first.end()
+        tab.page.mouse.click(700, 620)
+        tab.page.get_by_text("Your draft is safe here").first.wait_for()
+        with served(folder, first.port, token) as again:
+            if token == "of-this-run":  # the same page goes on by itself
+                tab.page.wait_for_selector("#notice", state="hidden")
+            fresh = OpenPage(context, again.address)
+            if fresh.page.locator("#write").is_visible():
+                with fresh.page.expect_navigation():
+                    fresh.word("Write here instead").click()
+                fresh.page.wait_for_selector("body[data-ready]")
+            assert fresh.page.locator('.target[aria-label^="Gate"]').count() == 1
+    context.close()
+
+
+def test_a_stale_address_says_so_and_keeps_the_draft(browser, folder):
+    context = browser.new_context(**DESKTOP)
+    with served(folder) as first:
+        tab = OpenPage(context, first.address)
+        first.end()
+        with served(folder, first.port, "of-the-next-run") as again:
+            tab.word("a gate").click()
+            tab.page.mouse.click(700, 620)
+            tab.page.get_by_text("of an earlier run").first.wait_for()
+            fresh = OpenPage(context, again.address)
+            assert fresh.page.locator('.target[aria-label^="Gate"]').count() == 1
+    context.close()
+
+
+def test_a_file_that_was_changed_outside_asks_which_to_keep(desk, site):
+    desk.word("a gate").click()
+    desk.page.mouse.click(700, 620)
+    desk.page.get_by_text("Take back: drew Gate").wait_for()
+    written(site.folder / "surroundings.geojson", HEDGE, HEDGE, HEDGE)
+    desk.word("Save the place").click()
+    desk.page.get_by_text("the file holds 3 shapes now and this page 2").wait_for()
+    assert len(shapes(site, "surroundings.geojson")) == 3
+    desk.word("Keep what is on this page").click()
+    desk.page.get_by_text("Saved:").first.wait_for()
+    assert len(shapes(site, "surroundings.geojson")) == 2
+
+
+def test_answers_are_saved_with_their_comments_and_mistakes_say_what_is_meant(
+    desk, site
+):
+    page = desk.page
+    desk.word("Ten sentences about the place").click()
+    assert faults_of_access(page) == []
+    page.locator('[data-blank="beds_tape_m"]').click()
+    page.keyboard.type("500")
+    page.keyboard.press("Enter")
+    page.get_by_text("“500” is not from 10 m to 100 m.").wait_for()
+    page.locator('input[data-blank="beds_tape_m"]').fill("50")
+    page.keyboard.press("Enter")
+    page.locator('[data-blank="wind_storm_from_deg"]').click()
+    desk.word("north-west", exact=True).click()
+    page.locator('[data-add="crops"]').click()
+    page.keyboard.type("letuce")
+    page.keyboard.press("Enter")
+    page.get_by_text("did you mean “lettuce”").or_(
+        page.get_by_text("did you mean")
+    ).first.wait_for()
+    page.locator('.row-form [data-blank="name"]').click()
+    page.keyboard.press("Control+a")
+    page.keyboard.type("lettuce")
+    page.keyboard.press("Enter")
+    page.locator('.row-form [data-blank="beds"]').click()
+    page.keyboard.type("8")
+    page.keyboard.press("Enter")
+    assert faults_of_access(page) == []
+    save(desk)
+    text = (site.folder / "site.toml").read_text("utf-8")
+    table = tomllib.loads(text)
+    assert table["beds"] == {"tape_m": 50}
+    assert table["wind"] == {"storm_from_deg": 315}
+    assert table["crops"] == [{"name": "lettuce", "beds": 8}]
+    comments = [line for line in CHOICES.splitlines() if line.startswith("#")]
+    assert [line for line in comments if line not in text] == []
+    assert "tape_m = 50  # the long one" in text
+    assert desk.complaints == []
+
+
+def test_every_word_stands_on_the_page_in_spanish_too(browser, site, size):
+    (site.folder / "site.toml").write_text('name = "Loma"\nlanguage = "es"\n', "utf-8")
+    context = browser.new_context(**size)
+    page = OpenPage(context, site.address)
+    assert page.page.locator("h1").inner_text() == "¿Qué hay aquí?"
+    assert faults_of_access(page.page) == []
+    wide = page.page.evaluate("document.documentElement.scrollWidth > innerWidth")
+    assert not wide
+    context.close()
+
+
+def test_targets_are_large_enough_for_fingers(browser, site, size):
+    context = browser.new_context(**size)
+    page = OpenPage(context, site.address).page
+    least = 43 if size is DESKTOP else 48
+    small = page.locator(
+        "button.word, button.plain, button.main, button.row"
+    ).evaluate_all(
+        "(all, least) => all.filter(each => each.offsetHeight && each.offsetHeight < least)"
+        ".map(each => each.textContent)",
+        least,
+    )
+    assert small == []
+    context.close()
