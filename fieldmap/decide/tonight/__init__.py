@@ -109,6 +109,7 @@ def _rows(round_: EveningRound, met: Sequence[Met], *, is_still: bool) -> list[R
             each.limit_c,
             bare,
             () if each.keeps else round_.covers_of[each.crop],
+            each.cover,
             is_still=is_still,
         )
         for _stop, each, bare in met

@@ -82,7 +82,12 @@ def parts_of(kind: str) -> tuple[str, ...]:
 
 @lru_cache(maxsize=20_000)  # beds with one air and crop share an answer
 def outlook(
-    limit_c: Estimate, bare: Bare, covers: tuple[str, ...], *, is_still: bool
+    limit_c: Estimate,
+    bare: Bare,
+    covers: tuple[str, ...],
+    lies: str = "",
+    *,
+    is_still: bool,
 ) -> Outlook:
     """How a crop comes through a night.
 
@@ -92,6 +97,9 @@ def outlook(
         At the screen, at which it is harmed.
     covers
         Those that may be used for it.
+    lies
+        The one that lies there already: it is closed though it betters the odds by less
+        than is worth a walk with another.
     is_still
         The night is clear and calm.
     """
@@ -106,7 +114,8 @@ def outlook(
         gain_c = cover.gain_c if is_still else cover.windy_gain_c
         under = odds(limit_c, bare, gain_c, is_still=is_still)
         better = round(chance(limit_c, bare, gain_c) - without, 1)
-        if under != "harmed" and better >= LEAST_BETTER:
+        is_worth_it = better >= LEAST_BETTER or (kind == lies and better >= 0)
+        if under != "harmed" and is_worth_it:
             options.append(Option(kind, under, better))
     return Outlook(now, tuple(options))
 

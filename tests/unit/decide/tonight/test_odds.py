@@ -111,11 +111,27 @@ def test_covers_come_by_their_worth_and_none_where_none_is_needed():
     assert still(HUT, 0.1, 1.0, "heavy_fabric") == Outlook("sure", ())
 
 
+# A leaf's limit of 0, 2, 4 has a variance of 2/3; air of 4.5, at worst 3.9: .2192 more. 2.5
+# / .9412 = 2.656: .9960. Clear film, 0, .5, 1.5: (.25 + 2.25 - .75) / 18 = .0972 more, and
+# 3 / .9915 = 3.026: .9988. It betters nothing that counts, and 3.9 is not over 4.
+NEARLY = Bare(3.9, 4.5)
+
+
 def test_what_betters_the_chance_by_less_than_a_tenth_is_not_tried():
-    """.9772 at two standard deviations; clear film takes that to .9938 at 2.5."""
-    assert still(HUT, 0.7184 - 0.72, 2.0, "clear_film").options == ()
+    assert outlook(LEAF, NEARLY, ("clear_film",), is_still=True).options == ()
     # -10 °C is far under any limit: nothing is three in ten likely.
     assert still(HUT, -12.0, -10.0, "heavy_fabric") == Outlook("harmed", ())
+
+
+def test_a_cover_that_lies_there_is_closed_for_less():
+    film = ("clear_film",)
+    closed = outlook(LEAF, NEARLY, film, "clear_film", is_still=True)
+    assert closed == Outlook("likely", (Option("clear_film", "likely", 0.0),))
+    assert outlook(LEAF, NEARLY, film, "light_fabric", is_still=True).options == ()
+    # Not where nothing is at risk, nor where it saves nothing.
+    for air_c in (5.0, -10.0):
+        bare = Bare(air_c, air_c)
+        assert outlook(LEAF, bare, film, "clear_film", is_still=True).options == ()
 
 
 def test_covers_that_warm_are_usable_and_two_of_them_together():
