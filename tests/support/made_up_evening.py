@@ -49,14 +49,17 @@ def roll(kind, length_m, width_m=2.5, **more):
     return Cover(kind=kind, length_m=length_m, width_m=width_m, **given)
 
 
-def round_of(*beds, owned=(), heights_c=None, covers_of=None, paths_m=(), **more):
-    """A walk past beds in their order at the height of the station."""
+def round_of(
+    *beds, owned=(), heights_c=None, covers_of=None, paths_m=(), inside=(), **more
+):
+    """A walk past beds in their order at the height of the station, some in a tunnel."""
     placed = []
     for at, ranked in enumerate(beds):
         if ranked.bed.outline is None:
             ranked.bed.outline = box(10 + 20 * at, 0, 10.75 + 20 * at, 20)
         height_c = 0.0 if heights_c is None else heights_c[at]
-        placed.append(Stop(ranked, at, height_c, 10.0 + 20 * at))
+        tunnel = "T" if ranked.bed.name in inside else ""
+        placed.append(Stop(ranked, at, height_c, 10.0 + 20 * at, tunnel))
     kinds = usable({cover.kind for cover in owned}, None)
     known = {
         "reference_c": 0.0,

@@ -25,6 +25,7 @@ from fieldmap.decide.tonight.forecast import Forecast
 from fieldmap.decide.tonight.standing import Stand, Standing
 from fieldmap.decide.tonight.work import NightHours, minutes_for_two
 from fieldmap.model.fact import Fact
+from layers.cover import COVERS
 
 __all__ = ["Advice", "Task", "advise"]
 
@@ -108,11 +109,11 @@ def _rows(round_: EveningRound, met: Sequence[Met], *, is_still: bool) -> list[R
         outlook(
             each.limit_c,
             bare,
-            () if each.keeps else round_.covers_of[each.crop],
+            () if each.keeps else _usable(stop, round_.covers_of[each.crop]),
             each.cover,
             is_still=is_still,
         )
-        for _stop, each, bare in met
+        for stop, each, bare in met
     ]
     bare_rows = [
         Row(stop, each, bare, found.bare, _verdict(each, found))
@@ -132,6 +133,13 @@ def _rows(round_: EveningRound, met: Sequence[Met], *, is_still: bool) -> list[R
     ]
     pieces = allot(wants, round_.owned, round_.hoops, round_.paths_m)
     return [_laid(row, pieces.get(at)) for at, row in enumerate(bare_rows)]
+
+
+def _usable(stop: Stop, covers: tuple[str, ...]) -> tuple[str, ...]:
+    """Covers for a bed: inside a tunnel its film is over it, and fabric alone goes in."""
+    if not stop.tunnel:
+        return covers
+    return tuple(kind for kind in covers if COVERS[kind].kind == "fabric")
 
 
 def _verdict(standing: Standing, found: Outlook) -> Verdict:

@@ -5,21 +5,44 @@ from __future__ import annotations
 import math
 from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import geopandas as gpd
 import numpy as np
 
 from fieldmap.analyse import relief
 from fieldmap.decide.calendar.bed_temperatures import station_air
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.sheets import paths_between
-from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tonight.answer import Bare, usable
 from fieldmap.decide.tonight.forecast import Forecast
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.settings import Cover, Materials
 from fieldmap.model.site import Site, cells_in
+from layers.cover import COVERS
+
+
+class AirOnBed(Protocol):
+    """A bed and its offset, outdoors or on the floor of a walk-in tunnel."""
+
+    @property
+    def bed(self) -> Bed:
+        """Where it lies."""
+        ...
+
+    @property
+    def offset_c(self) -> Estimate:
+        """Of the ground that it lies on."""
+        ...
+
+
+class FloorBed(NamedTuple):
+    """A bed inside a walk-in tunnel."""
+
+    bed: Bed
+    offset_c: Estimate
+    tunnel: str
 
 
 class Stop(NamedTuple):
@@ -28,17 +51,20 @@ class Stop(NamedTuple):
     Attributes
     ----------
     place
-        In the list of all beds.
+        In the list of all beds; those inside tunnels come after them.
     height_c
         What its height is worth against the station.
     gate_m
         To the nearest gate, straight; NaN without a gate.
+    tunnel
+        In which it lies; "" outdoors.
     """
 
-    ranked: RankedBed
+    ranked: AirOnBed
     place: int
     height_c: float
     gate_m: float
+    tunnel: str = ""
 
 
 @dataclass(frozen=True)
@@ -94,7 +120,8 @@ class EveningRound:
     def bare(self, stop: Stop, forecast: Forecast) -> Bare:
         """The forecast taken to a bed: height and offset enter once, in tenths.
 
-        Rounded as files show offsets, so that alike beds share an answer.
+        Inside a walk-in tunnel with closed doors, with what its film is worth. Rounded as
+        files show offsets, so that alike beds share an answer.
         """
         worst_c = likely_c = forecast.low_c + stop.height_c
         offset_c = stop.ranked.offset_c
@@ -109,28 +136,38 @@ class EveningRound:
         elif forecast.wind == "calm":
             left_c = relief.on_mixed_night(offset_c, self.mixed_share)
             worst_c, likely_c = worst_c + left_c.low, likely_c + left_c.central
+        if stop.tunnel:
+            film = COVERS["clear_film"]
+            gain_c = film.gain_c if forecast.is_still else film.windy_gain_c
+            worst_c, likely_c = worst_c + gain_c.low, likely_c + gain_c.central
         return Bare(round(worst_c, 1), round(likely_c, 1))
 
 
 def evening_round(
-    site: Site, beds: Sequence[RankedBed], *, has_tunnels: bool = False
+    site: Site,
+    beds: Sequence[AirOnBed],
+    floors: Sequence[FloorBed] = (),
+    *,
+    has_tunnels: bool = False,
 ) -> EveningRound:
-    """The round over the beds of a site."""
+    """The round over the beds of a site, and over those inside its tunnels."""
     ground, settings = site.elevation, site.settings
     plots = site.plots.geometry
     middle_m = float(np.nanmedian(ground.values[cells_in(plots, ground)]))
     air = station_air(site, middle_m)
     around = site.surroundings
     gates = around.geometry[around["kind"] == "gate"]
-    order = walking_order(beds, site.plots["name"], gates)
-    middles = [beds[place].bed.outline.centroid for place, _way in order]
+    every: list[AirOnBed] = [*beds, *floors]
+    tunnels = [*[""] * len(beds), *(floor.tunnel for floor in floors)]
+    order = walking_order(every, site.plots["name"], gates)
+    middles = [every[place].bed.outline.centroid for place, _way in order]
     heights_m = ground.sample([at.x for at in middles], [at.y for at in middles])
     above_c = air.by_height_c(np.asarray(heights_m, float))
     owned = {cover.kind for cover in settings.covers}
     chosen = [each.covers for each in settings.crops] or [None] * len(site.crops)
     return EveningRound(
         stops=tuple(
-            Stop(beds[place], place, float(height_c), way_m)
+            Stop(every[place], place, float(height_c), way_m, tunnels[place])
             for (place, way_m), height_c in zip(order, above_c, strict=True)
         ),
         reference_c=0.0 if air.is_reference else air.middle_c,
@@ -148,14 +185,14 @@ def evening_round(
         },
         owned=settings.covers,
         hoops=settings.materials,
-        plan_order=tuple(ranked.bed.name for ranked in beds),
-        paths_m=paths_between([ranked.bed for ranked in beds]),
+        plan_order=tuple(each.bed.name for each in every),
+        paths_m=(*paths_between([each.bed for each in beds]), *[None] * len(floors)),
         has_tunnels=has_tunnels,
     )
 
 
 def walking_order(
-    beds: Sequence[RankedBed], plots: Iterable[str], gates: gpd.GeoSeries
+    beds: Sequence[AirOnBed], plots: Iterable[str], gates: gpd.GeoSeries
 ) -> list[tuple[int, float]]:
     """Places of the beds as one meets them from the gate, with their way to it.
 

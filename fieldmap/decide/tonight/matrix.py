@@ -191,16 +191,17 @@ def _blocks(advices: Sequence[Advice]) -> Iterator[Block]:
 
 
 def _lines(by_low: Sequence[Sequence[Row]]) -> Iterator[Line]:
-    """A line for each crop; those that are never covered and alike share one."""
-    crops: dict[str, list[tuple[Row, ...]]] = {}
+    """A line for each crop, apart inside a tunnel; those never covered and alike share one."""
+    crops: dict[tuple[str, str], list[tuple[Row, ...]]] = {}
     for rows in zip(*by_low, strict=True):
-        crops.setdefault(rows[0].standing.crop, []).append(rows)
+        here = rows[0].standing.crop, rows[0].stop.tunnel
+        crops.setdefault(here, []).append(rows)
     merged: dict[object, Line] = {}
-    for crop, its_rows in crops.items():
+    for (crop, tunnel), its_rows in crops.items():
         cells = tuple(_cell(rows) for rows in zip(*its_rows, strict=True))
         beds = tuple(rows[0].standing.bed for rows in its_rows)
         is_covered = any(cell.laid for cell in cells)
-        key: object = crop if is_covered else cells
+        key: object = (tunnel, crop if is_covered else cells)
         before = merged.get(key, Line((), (), cells))
         merged[key] = Line((*before.crops, crop), (*before.beds, *beds), cells)
     yield from merged.values()

@@ -124,8 +124,9 @@ class _Lists:
         return self.numbers.setdefault(key, len(self.numbers))
 
     def _set(self, rows: Sequence[Row]) -> int:
-        """The number of a set of beds."""
-        beds = tuple(self.places[row.standing.bed] for row in rows)
+        """The number of a set of beds; those inside tunnels are not drawn one by one."""
+        names = (row.standing.bed for row in rows)
+        beds = tuple(self.places[name] for name in names if name in self.places)
         return self.sets.setdefault(beds, len(self.sets))
 
     def _all(self, sentences: Sequence[str]) -> list[int]:

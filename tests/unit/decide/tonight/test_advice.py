@@ -178,6 +178,22 @@ def test_what_lies_there_is_closed_and_takes_less_time():
     assert told(here, all_four, -0.5).minutes == 25  # 22 + 2.8
 
 
+def test_inside_a_tunnel_its_film_counts_and_fabric_alone_goes_in():
+    """Clear film is likely worth .5 °C on a still night, at the least nothing; else .2.
+
+    -1.4 °C outside are -0.9 under it, and 0.1 with light fabric inside.
+    """
+    owned = [roll("clear_film", 100), roll("light_fabric", 23)]
+    stand = stand_of(standing("T/1"), standing("T/2"))
+    here = round_of(bed("T/1"), bed("T/2"), owned=owned, inside=("T/1", "T/2"))
+    found = told(here, stand, -1.4)
+    assert tasks(found) == [(1, ["T/1"], "light_fabric", "likely")]
+    assert verdicts(found) == {"T/1": "cover", "T/2": "short"}
+    assert [tuple(row.bare) for row in found.rows] == [(-1.4, -0.9)] * 2
+    cloudy = told(here, stand, -1.4, sky="cloudy")
+    assert [tuple(row.bare) for row in cloudy.rows] == [(-1.4, -1.2)] * 2
+
+
 def test_air_of_a_plot_is_that_of_its_planted_beds():
     beds = (bed("A1", (-2.0, -1.0, 0.0)), bed("A2", (-1.0, 0.5, 1.0)), bed("A3"))
     found = told(round_of(*beds), stand_of(standing("A1"), standing("A2")), 1.0)

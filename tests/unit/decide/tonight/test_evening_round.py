@@ -9,7 +9,7 @@ from made_up import CRS, NORTH, WEST, plane, plot_box, site
 from made_up_evening import AT_PLANT, AT_SCREEN, bed, round_of
 from shapely.geometry import Point, box
 
-from fieldmap.decide.tonight.evening_round import evening_round, walking_order
+from fieldmap.decide.tonight.evening_round import FloorBed, evening_round, walking_order
 from fieldmap.decide.tonight.forecast import Forecast
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.estimate import Estimate
@@ -179,6 +179,18 @@ def test_what_thermometers_taught_is_taken_along():
     found = evening_round(farm(AWAY, observed=learnt), [at_east("A1", 50)])
     assert found.bias_c == (-3.0, -2.0, -1.0)
     assert (found.spare_c, found.of_station) == (0.0, ())
+
+
+def test_beds_inside_a_tunnel_come_after_those_of_the_plan_and_are_no_neighbours():
+    beds = [at_east("A1", 50).bed, at_east("T/1", 60).bed, at_east("T/2", 62).bed]
+    cold = Estimate(-1.0, -0.5, 0.0)
+    floors = [FloorBed(bed, cold, "T") for bed in beds[1:]]
+    found = evening_round(farm(AWAY), [at_east("A1", 50)], floors)
+    assert [stop.tunnel for stop in found.stops] == ["", "T", "T"]
+    assert [stop.place for stop in found.stops] == [0, 1, 2]
+    assert found.plan_order == ("A1", "T/1", "T/2")
+    assert found.paths_m == (None, None, None)
+    assert found.stops[1].ranked.offset_c == cold
 
 
 def test_each_crop_has_the_covers_chosen_for_it():
