@@ -45,7 +45,7 @@ from fieldmap.decide.marks import MarkComparison
 from fieldmap.decide.materials import Materials, watering
 from fieldmap.decide.materials.watering import Watering
 from fieldmap.decide.pegging.site_pegs import Staking, peg_site
-from fieldmap.decide.tonight.evening_round import evening_round
+from fieldmap.decide.tonight.evening_round import FloorBed, evening_round
 from fieldmap.decide.tonight.evenings import Evenings
 from fieldmap.decide.tonight.matrix import Matrix, coldest_by_month, matrix
 from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet, TunnelSites
@@ -158,8 +158,14 @@ class Plan:
         """What the advice for any evening is made from."""
         site = self.site
         choices = site.settings.crops
+        floors = [
+            FloorBed(bed, place.offset_c, place.name)
+            for place in self.tunnels
+            for bed in tunnels.floor_beds(place, site.settings.beds)
+        ]
+        has_tunnels = bool(self.tunnels)
         return Evenings(
-            evening_round(site, self.beds, has_tunnels=bool(self.tunnels)),
+            evening_round(site, self.beds, floors, has_tunnels=has_tunnels),
             self.crop_plan,
             site.crops,
             self.happened,
