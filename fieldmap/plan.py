@@ -45,7 +45,7 @@ from fieldmap.decide.marks import MarkComparison
 from fieldmap.decide.materials import Materials, watering
 from fieldmap.decide.materials.watering import Watering
 from fieldmap.decide.pegging.site_pegs import Staking, peg_site
-from fieldmap.decide.tonight.evening_round import FloorBed, evening_round
+from fieldmap.decide.tonight.evening_round import evening_round
 from fieldmap.decide.tonight.evenings import Evenings
 from fieldmap.decide.tonight.matrix import Matrix, coldest_by_month, matrix
 from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet, TunnelSites
@@ -158,18 +158,10 @@ class Plan:
         """What the advice for any evening is made from."""
         site = self.site
         choices = site.settings.crops
-        floors = [
-            FloorBed(bed, place.offset_c, place.name)
-            for place in self.tunnels
-            for bed in tunnels.floor_beds(place, site.settings.beds)
-        ]
-        has_tunnels = bool(self.tunnels)
+        soft = frozenset(each.name for each in choices if each.transplants == "soft")
         return Evenings(
-            evening_round(site, self.beds, floors, has_tunnels=has_tunnels),
-            self.crop_plan,
-            site.crops,
-            self.happened,
-            frozenset(each.name for each in choices if each.transplants == "soft"),
+            evening_round(site, self.beds, self.tunnels),
+            *(self.crop_plan, site.crops, self.happened, soft),
             *(site.latitude, site.longitude, site.time_zone),
         )
 

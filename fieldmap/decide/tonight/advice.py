@@ -173,7 +173,7 @@ class Advice:
     opened
         Kinds of cover that are laid or closed.
     plan_order
-        Names of all beds in the order of the plan.
+        As `EveningRound.plan_order`.
     """
 
     forecast: Forecast

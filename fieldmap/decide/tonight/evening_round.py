@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple, Protocol
 
@@ -16,6 +17,7 @@ from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.sheets import paths_between
 from fieldmap.decide.tonight.answer import Bare, usable
 from fieldmap.decide.tonight.forecast import Forecast
+from fieldmap.decide.tunnels import TunnelPlace, floor_beds
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.settings import Cover, Materials
@@ -92,7 +94,8 @@ class EveningRound:
     hoops
         What covers go over.
     plan_order
-        Names of all beds in the order of the plan.
+        Names of all beds in the order of the plan, an empty one where a plot or a tunnel
+        begins, so that no run of names goes on into it.
     paths_m
         From each of them to the next; None where that is no neighbour.
     has_tunnels
@@ -146,9 +149,7 @@ class EveningRound:
 def evening_round(
     site: Site,
     beds: Sequence[AirOnBed],
-    floors: Sequence[FloorBed] = (),
-    *,
-    has_tunnels: bool = False,
+    tunnels: Sequence[TunnelPlace] = (),
 ) -> EveningRound:
     """The round over the beds of a site, and over those inside its tunnels."""
     ground, settings = site.elevation, site.settings
@@ -157,8 +158,13 @@ def evening_round(
     air = station_air(site, middle_m)
     around = site.surroundings
     gates = around.geometry[around["kind"] == "gate"]
+    floors = [
+        FloorBed(bed, place.offset_c, place.name)
+        for place in tunnels
+        for bed in floor_beds(place, settings.beds)
+    ]
     every: list[AirOnBed] = [*beds, *floors]
-    tunnels = [*[""] * len(beds), *(floor.tunnel for floor in floors)]
+    within = [*[""] * len(beds), *(floor.tunnel for floor in floors)]
     order = walking_order(every, site.plots["name"], gates)
     middles = [every[place].bed.outline.centroid for place, _way in order]
     heights_m = ground.sample([at.x for at in middles], [at.y for at in middles])
@@ -167,7 +173,7 @@ def evening_round(
     chosen = [each.covers for each in settings.crops] or [None] * len(site.crops)
     return EveningRound(
         stops=tuple(
-            Stop(every[place], place, float(height_c), way_m, tunnels[place])
+            Stop(every[place], place, float(height_c), way_m, within[place])
             for (place, way_m), height_c in zip(order, above_c, strict=True)
         ),
         reference_c=0.0 if air.is_reference else air.middle_c,
@@ -185,9 +191,9 @@ def evening_round(
         },
         owned=settings.covers,
         hoops=settings.materials,
-        plan_order=tuple(each.bed.name for each in every),
+        plan_order=tuple(_plan_order(every, within)),
         paths_m=(*paths_between([each.bed for each in beds]), *[None] * len(floors)),
-        has_tunnels=has_tunnels,
+        has_tunnels=bool(tunnels),
     )
 
 
@@ -215,3 +221,14 @@ def walking_order(
             here.sort(key=ways_m.__getitem__)
         by_plot.sort(key=lambda here: ways_m[here[0]] if here else math.inf)
     return [(place, ways_m[place]) for here in by_plot for place in here]
+
+
+def _plan_order(beds: Sequence[AirOnBed], tunnels: Sequence[str]) -> Iterator[str]:
+    """Names, with an empty one where a plot or a tunnel begins."""
+    pairs = zip(beds, tunnels, strict=True)
+    groups = itertools.groupby(pairs, lambda pair: (pair[0].bed.plot, pair[1]))
+    for number, (_where, group) in enumerate(groups):
+        if number:
+            yield ""
+        for each, _tunnel in group:
+            yield each.bed.name

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from types import SimpleNamespace
 
 import geopandas as gpd
 import pytest
@@ -9,12 +10,13 @@ from made_up import CRS, NORTH, WEST, plane, plot_box, site
 from made_up_evening import AT_PLANT, AT_SCREEN, bed, round_of
 from shapely.geometry import Point, box
 
-from fieldmap.decide.tonight.evening_round import FloorBed, evening_round, walking_order
+from fieldmap.decide.tonight.evening_round import evening_round, walking_order
 from fieldmap.decide.tonight.forecast import Forecast
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
 from fieldmap.model.observed import Observed, Range
+from fieldmap.model.settings import TunnelSize
 
 
 # ------------------------------------------------------------------ air on the beds
@@ -182,15 +184,30 @@ def test_what_thermometers_taught_is_taken_along():
 
 
 def test_beds_inside_a_tunnel_come_after_those_of_the_plan_and_are_no_neighbours():
-    beds = [at_east("A1", 50).bed, at_east("T/1", 60).bed, at_east("T/2", 62).bed]
+    """6 m less .3 on each side are 5.4: three beds of .75 m with paths of .6 are 3.45, four
+    4.8, five 6.15."""
     cold = Estimate(-1.0, -0.5, 0.0)
-    floors = [FloorBed(bed, cold, "T") for bed in beds[1:]]
-    found = evening_round(farm(AWAY), [at_east("A1", 50)], floors)
-    assert [stop.tunnel for stop in found.stops] == ["", "T", "T"]
-    assert [stop.place for stop in found.stops] == [0, 1, 2]
-    assert found.plan_order == ("A1", "T/1", "T/2")
-    assert found.paths_m == (None, None, None)
-    assert found.stops[1].ranked.offset_c == cold
+    west, south = WEST + 60, NORTH - 100
+    tunnel = SimpleNamespace(
+        name="T",
+        plot="Home",
+        outline=box(west, south, west + 6, south + 20),
+        size=TunnelSize(length_m=20.0, width_m=6.0, height_m=3.0),
+        bearing_deg=0.0,
+        offset_c=cold,
+    )
+    made = farm(AWAY)
+    beds = made.settings.beds.model_copy(
+        update={"bed_width_m": 0.75, "path_width_m": 0.6}
+    )
+    made = replace(made, settings=made.settings.model_copy(update={"beds": beds}))
+    found = evening_round(made, [at_east("A1", 50)], [tunnel])
+    inside = [stop for stop in found.stops if stop.tunnel]
+    assert [stop.ranked.bed.name for stop in inside] == ["T/1", "T/2", "T/3", "T/4"]
+    assert found.plan_order == ("A1", "", "T/1", "T/2", "T/3", "T/4")
+    assert found.paths_m == (None,) * 5
+    assert {stop.ranked.offset_c for stop in inside} == {cold}
+    assert found.has_tunnels
 
 
 def test_each_crop_has_the_covers_chosen_for_it():
