@@ -65,7 +65,10 @@ def browser():
         yield opened
 
 
-@pytest.fixture(params=["desktop", "phone"])
+# One page serves the tests of a module: each asks its own question first.
+
+
+@pytest.fixture(params=["desktop", "phone"], scope="module")
 def opened(request, browser, map_file):
     size = {"desktop": DESKTOP, "phone": PHONE}[request.param]
     shown = Page(browser, map_file, **size)
@@ -73,7 +76,7 @@ def opened(request, browser, map_file):
     shown.close()
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def desktop(browser, map_file):
     shown = Page(browser, map_file, **DESKTOP)
     yield shown.page

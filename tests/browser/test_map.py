@@ -1,13 +1,11 @@
-"""The map as people use it: in a browser, with the network cut."""
+"""The map's page as people use it: in a browser, with the network cut."""
 
-import io
-import json
 import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
-from browser import DESKTOP, PHONE, Page, choose, faults_in_file, faults_of_access
+from browser import DESKTOP, PHONE, Page, ask, faults_in_file, faults_of_access
 from made_up import (
     analysis,
     plane,
@@ -18,33 +16,25 @@ from made_up import (
     with_cold_air,
     with_light,
 )
-from PIL import Image
 from pyproj import Transformer
 from scipy import ndimage
 
 from fieldmap.cache import Store
 from fieldmap.model.fact import Fact
-from fieldmap.model.raster import Raster
 from fieldmap.model.settings import WhatIf
 from fieldmap.plan import make_plan
 from fieldmap.read.outlines.what_if import imagine
 from fieldmap.show.map import map_html
-from fieldmap.show.map.overlay import classes
-from fieldmap.show.map.questions import questions
-from fieldmap.show.map.tables import beds
-from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.language import month_name
+from fieldmap.show.map.questions import Asked
 from fieldmap.show.text.map import spots
-from fieldmap.show.text.map.classes import GROUPS
-from fieldmap.show.text.map.labels import HEADINGS, LABELS
+from fieldmap.show.text.map.labels import LABELS
 from fieldmap.show.text.map.questions import QUESTIONS
 from fieldmap.show.text.sentence import say
 
-TUNNEL_CAUTIONS = texts("fieldmap.show.text.map.tunnels", "read_first")["cautions"]
 TUNNEL = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
 
 
-def made_plan(folder, plots=None, **choices):
+def made_plan(folder):
     """A sloping square with a bowl in it, a hedge and two plots."""
     ground = plane(east=0.01, north=0.05)
     row, col = np.mgrid[0:200, 0:200]
@@ -54,12 +44,8 @@ def made_plan(folder, plots=None, **choices):
     around = surroundings(
         ("hedge", plot_box(30, 20, 170, 22), {"name": "Hedge"} | hedge)
     )
-    plots = plots or {
-        "Upper": plot_box(40, 110, 160, 170),
-        "Lower": plot_box(40, 30, 160, 90),
-    }
-    choices = {"tunnels": (TUNNEL,), "beds": {"path_width_m": 1.5}} | choices
-    made_up = site(ground, plots, around, **choices)
+    plots = {"Upper": plot_box(40, 110, 160, 170), "Lower": plot_box(40, 30, 160, 90)}
+    made_up = site(ground, plots, around, tunnels=(TUNNEL,), beds={"path_width_m": 1.5})
     what_if = (WhatIf(name="No hedge", take_away=("Hedge",)),)
     made_up = replace(made_up, alternatives=imagine(what_if, around, "metric"))
     return make_plan(made_up, Store(folder / "store"), lambda step: None)
@@ -70,37 +56,67 @@ def plan(tmp_path_factory):
     return made_plan(tmp_path_factory.mktemp("map"))
 
 
-def test_every_question_and_month_works_without_a_network_or_a_complaint(opened):
+@pytest.fixture(scope="module")
+def asked(plan):
+    return [question.key for question in Asked(plan).questions]
+
+
+def shown(page, name):
+    return page.locator(f".{name}.view:visible")
+
+
+# ---- Question, answer, legend
+
+
+def test_every_question_answers_without_a_network_or_a_complaint(opened, asked):
     page = opened.page
-    for key in QUESTIONS:
-        choose(page, key)
-        answer = page.locator(".answer:not([hidden])")
-        assert answer.count() == 1
-        assert answer.get_attribute("data-key") == key
-        assert answer.locator("li, #list p, .jump").count() >= 1
-    choose(page, "what-if")
-    assert "Hedge is taken away" in page.locator(".answer:not([hidden])").inner_text()
-    assert page.locator(".changes").inner_text().endswith("No hedge")
-    choose(page, "sun")
-    assert page.locator(".changes").is_hidden()
-    texts = set()
-    for month in range(12):
-        page.locator("#month").select_option(str(month))
-        texts.add(page.locator(".answer:not([hidden])").inner_text())
-    assert len(texts) == 12
-    for button in ("#locate", "#measure", "#measure"):
-        page.locator(button).click()
+    for key in asked:
+        ask(page, key)
+        assert page.get_by_role("heading", level=1).inner_text() == QUESTIONS[key]
+        assert shown(page, "answer").count() == 1
+        assert shown(page, "answer").locator("b").inner_text()
+    for button in ("Measure", "Stop measuring"):
+        tool = page.get_by_role("button", name=button)
+        if not tool.is_visible():
+            page.get_by_role("button", name="other questions").click()
+        tool.click()
+    if page.locator("#others").is_visible():
+        page.get_by_role("button", name="other questions").click()
     assert opened.outside_requests() == []
     assert opened.complaints == []
 
 
-@pytest.mark.parametrize("question", ["early", "tonight", "cold", "what-if", "sun"])
-def test_a_checker_finds_no_fault_of_access(opened, question):
-    choose(opened.page, question)
-    if question == "early":
-        opened.page.evaluate("document.querySelector('#beds').open = true")
-        opened.page.locator("#beds .find").first.click()
-        opened.page.locator(".leaflet-popup-content").wait_for()
+def test_question_answer_and_legend_take_no_scrolling_and_few_words(opened, asked):
+    page = opened.page
+    high = page.viewport_size["height"]
+    for key in asked:
+        ask(page, key)
+        answer = shown(page, "answer").bounding_box()
+        assert answer["y"] + answer["height"] <= high, key
+        ramp = page.locator(".legend.view:visible .colours")
+        if ramp.count():
+            box = ramp.bounding_box()
+            assert box["y"] + box["height"] <= high, key
+        note = page.locator(".legend.view:visible .note").all_inner_texts()
+        words = " ".join([shown(page, "answer").inner_text(), *note]).split()
+        assert len(words) < 60, key
+
+
+def test_the_desk_page_is_short_before_anything_is_opened(desktop):
+    assert desktop.evaluate("document.documentElement.scrollHeight") < 6000
+
+
+def test_the_map_fills_the_desk_and_nothing_needs_sideways_scrolling(opened):
+    page = opened.page
+    wide = page.viewport_size["width"]
+    box = page.locator(".map-box").bounding_box()
+    assert box["width"] == wide
+    assert page.evaluate("document.documentElement.scrollWidth") <= wide
+
+
+@pytest.mark.parametrize("key", ["early", "tonight", "cold", "what-if"])
+def test_a_checker_finds_no_fault_of_access(opened, key):
+    ask(opened.page, key)
     assert faults_of_access(opened.page) == []
 
 
@@ -108,170 +124,128 @@ def test_the_checker_finds_a_button_without_a_name(opened):
     opened.page.evaluate(
         "document.querySelector('main').append(document.createElement('button'))"
     )
-    assert [fault[0] for fault in faults_of_access(opened.page)] == ["button-name"]
+    found = [fault[0] for fault in faults_of_access(opened.page)]
+    opened.page.evaluate("document.querySelector('main > button').remove()")
+    assert found == ["button-name"]
 
 
-def test_the_map_fills_most_of_the_screen_and_nothing_needs_sideways_scrolling(opened):
+def test_targets_are_large_enough_for_a_finger(opened):
+    """44 px at least (WCAG 2.2, target size, level AAA)."""
+    small = opened.page.evaluate(
+        """() => [...document.querySelectorAll("button, a, input:not([type=radio], [type=checkbox]), summary, label")]
+            .filter((each) => each.offsetParent && getComputedStyle(each).visibility === "visible")
+            .map((each) => [each.textContent.trim() || each.id, each.getBoundingClientRect().height])
+            .filter(([, high]) => high < 43.5)"""
+    )
+    assert small == []
+
+
+def test_the_month_of_the_sun_is_stepped(desktop):
+    ask(desktop, "sun")
+    said = set()
+    for _month in range(12):
+        said.add(desktop.locator("#month-shown").inner_text())
+        desktop.get_by_role("button", name=LABELS["later"]).click()
+    assert len(said) == 12
+
+
+def test_a_change_is_chosen_and_answers(desktop, plan):
+    ask(desktop, "what-if")
+    assert desktop.get_by_role("radio", name="No hedge").is_checked()
+    desktop.get_by_text("More about this").locator("visible=true").click()
+    assert "Hedge is taken away" in shown(desktop, "legend").inner_text()
+
+
+# ---- A bed
+
+
+def find(page, text):
+    page.keyboard.press("Escape")
+    if page.get_by_role("button", name=LABELS["find_a_bed"]).is_visible():
+        page.get_by_role("button", name=LABELS["find_a_bed"]).click()
+    page.get_by_role("searchbox").fill(text)
+    page.keyboard.press("Enter")
+    return page.locator("#callout")
+
+
+def test_a_bed_is_found_by_its_name_and_says_why_in_few_words(opened, plan):
     page = opened.page
-    wide, high = page.viewport_size["width"], page.viewport_size["height"]
-    box = page.locator(".frame").bounding_box()
-    assert box["width"] * box["height"] > 0.5 * wide * high
-    assert page.evaluate("document.documentElement.scrollWidth") <= wide
-    page.set_viewport_size({"width": 360, "height": 640})
-    assert page.evaluate("document.documentElement.scrollWidth") <= 360
-
-
-def test_all_plots_are_in_view_at_first(opened):
-    assert opened.page.evaluate(
-        "fieldmap.map.getBounds().contains(JSON.parse("
-        "document.getElementById('fieldmap-data').textContent).view)"
-    )
-
-
-def test_a_bed_on_the_map_says_why_when_it_is_clicked(desktop, plan):
-    bed = plan.beds[len(plan.beds) // 2]
-    middle = bed.bed.outline.centroid
-    to_degrees = Transformer.from_crs(plan.site.crs, 4326, always_xy=True)
-    longitude, latitude = to_degrees.transform(middle.x, middle.y)
-    at = desktop.evaluate(
-        """([lat, lng]) => {
-            fieldmap.map.setView([lat, lng], 20, { animate: false });
-            const at = fieldmap.map.latLngToContainerPoint([lat, lng]);
-            const box = fieldmap.map.getContainer().getBoundingClientRect();
-            return { x: at.x + box.x, y: at.y + box.y };
-        }""",
-        [latitude, longitude],
-    )
-    desktop.mouse.click(at["x"], at["y"])
-    text = desktop.locator(".leaflet-popup-content").inner_text()
+    ask(page, "early")
+    bed = plan.beds[1]
+    callout = find(page, bed.bed.name)
+    text = callout.inner_text()
     assert bed.bed.name in text
-    assert say(bed.reasons[0], "metric") in text
-    for key in ("still_night", "sun", "tomatoes"):
-        assert HEADINGS[key] in text
+    assert len(text.split()) < 60
+    reason = say(bed.reasons[0]["first"], "metric")
+    assert reason[1:] in text
+    page.get_by_role("button", name=LABELS["close"], exact=True).click()
+    assert callout.is_hidden()
 
 
-def test_a_bed_is_reached_and_opened_by_keyboard_alone(desktop, plan):
-    desktop.locator("path.bed[tabindex='0']").focus()
-    desktop.keyboard.press("ArrowRight")
-    desktop.keyboard.press("Enter")
-    popup = desktop.locator(".leaflet-popup-content")
-    assert plan.beds[1].bed.name in popup.inner_text()
-    assert say(plan.beds[1].reasons[0], "metric") in popup.inner_text()
-    assert popup.evaluate("element => element.contains(document.activeElement)")
-    desktop.keyboard.press("Escape")
-    popup.wait_for(state="detached")
-    assert desktop.evaluate(
-        "document.activeElement.getAttribute('aria-label')"
-    ).startswith(plan.beds[1].bed.name)
-
-
-def test_a_row_of_the_table_shows_its_bed_on_the_map(desktop, plan):
-    named = desktop.locator("#beds .find").first
-    (first,) = (bed for bed in plan.beds if bed.bed.name == named.inner_text())
-    named.click()
-    popup = desktop.locator(".leaflet-popup-content")
-    assert say(first.reasons[0], "metric") in popup.inner_text()
-    tip = desktop.locator(".leaflet-popup-tip-container").bounding_box()
-    open_bed = desktop.locator("path.bed.open").bounding_box()
-    assert open_bed["x"] <= tip["x"] + tip["width"] / 2
-    assert tip["x"] + tip["width"] / 2 <= open_bed["x"] + open_bed["width"]
-
-
-def test_questions_are_chosen_by_arrow_keys(desktop):
-    desktop.locator("input[value=early]").focus()
-    for key in list(QUESTIONS)[1:]:
-        desktop.keyboard.press("ArrowDown")
-        assert desktop.locator(f".answer[data-key={key}]:not([hidden])").count() == 1
-
-
-def test_cautions_name_the_standard_that_rules_in_the_united_states():
-    # Common practice, no source; no standard is named whose text was not read.
-    assert not any("NRCS" in said for said in TUNNEL_CAUTIONS)
-    for said in ("springs back", "one holds", "leaves hang still", "from inside"):
-        assert any(said in caution for caution in TUNNEL_CAUTIONS)
-
-
-def test_a_tunnel_shows_its_cautions(desktop):
-    desktop.locator("#tunnels .find").first.click()
-    text = desktop.locator(".leaflet-popup-content").inner_text()
-    assert all(caution in text for caution in TUNNEL_CAUTIONS)
-
-
-def test_the_number_under_the_pointer_is_that_of_the_cell(desktop, plan):
-    choose(desktop, "sun")
-    sun = plan.analysis.light.sun_mj_m2_day
-    rows, cols = sun.shape
-    to_degrees = Transformer.from_crs(sun.crs, 4326, always_xy=True)
-    for row, col in ((rows // 3, cols // 4), (2 * rows // 3, cols // 2)):
-        east = sun.transform.c + (col + 0.5) * sun.cell_size_m
-        north = sun.transform.f - (row + 0.5) * sun.cell_size_m
-        longitude, latitude = to_degrees.transform(east, north)
-        desktop.evaluate(
-            "([lat, lng]) => fieldmap.map.fire('click', "
-            "{ latlng: L.latLng(lat, lng) })",
-            [latitude, longitude],
-        )
-        march = sun.values[2, row, col]
-        desktop.wait_for_function(
-            "text => document.getElementById('here').textContent.includes(text)",
-            arg=f"{march:.1f} MJ/m²",
-        )
-
-
-def test_the_number_is_read_under_a_real_pointer_and_a_finger(opened, plan):
-    """The likely offset of the cell and its ends in places like it, by the library's words."""
+def test_what_a_bed_says_never_lies_over_it(opened, plan):
     page = opened.page
-    computed = plan.analysis
-    units = plan.site.settings.units
-    row, col = 130, 120  # the bottom of the bowl
-    depth = computed.cold_air.depth_m
-    east, north = plan_point(depth, row, col)
+    ask(page, "early")
+    for at in (0, len(plan.beds) // 2, len(plan.beds) - 1):
+        callout = find(page, plan.beds[at].bed.name).bounding_box()
+        bed = page.evaluate(
+            """(index) => {
+                const box = fieldmap.field.boxOf({ kind: "bed", index, name: "" });
+                const map = fieldmap.map.getContainer().getBoundingClientRect();
+                return [box.left + map.left, box.top + map.top, box.right + map.left, box.bottom + map.top];
+            }""",
+            at,
+        )
+        apart = (
+            callout["x"] >= bed[2]
+            or callout["x"] + callout["width"] <= bed[0]
+            or callout["y"] >= bed[3]
+            or callout["y"] + callout["height"] <= bed[1]
+        )
+        assert apart, plan.beds[at].bed.name
+    page.keyboard.press("Escape")
+
+
+def test_what_is_not_there_is_said(desktop):
+    desktop.get_by_role("searchbox").fill("no such bed")
+    assert (
+        LABELS["not_found"].format(text="no such bed")
+        in desktop.locator("#found").inner_text()
+    )
+    desktop.get_by_role("searchbox").fill("")
+
+
+def test_all_about_a_bed_opens_its_row_made_only_then(desktop, plan):
+    ask(desktop, "early")
+    assert desktop.locator("#beds table").count() == 0
+    bed = plan.beds[2]
+    find(desktop, bed.bed.name).get_by_role("button", name="All about").click()
+    row = desktop.locator("#bed-2")
+    row.wait_for()
+    assert say(bed.reasons[0], "metric") in row.inner_text()
+    desktop.evaluate("document.querySelector('#beds').open = false; scrollTo(0, 0)")
+
+
+# ---- The ground, place, measure
+
+
+def test_the_number_under_a_finger_is_that_of_the_cell(desktop, plan):
+    ask(desktop, "cold")
+    depth = plan.analysis.cold_air.depth_m
+    row, col = 100, 100  # between the plots
+    size = depth.cell_size_m
+    east = depth.transform.c + (col + 0.5) * size
+    north = depth.transform.f - (row + 0.5) * size
     to_degrees = Transformer.from_crs(depth.crs, 4326, always_xy=True)
     longitude, latitude = to_degrees.transform(east, north)
-    choose(page, "cold")
-    if page.locator(".questions summary").is_visible():
-        page.evaluate("document.querySelector('.questions').open = false")
-    at = page.evaluate(
-        """([lat, lng]) => {
-            const map = fieldmap.map;
-            map.getContainer().scrollIntoView();
-            map.setView([lat, lng], 22, { animate: false });
-            const at = map.latLngToContainerPoint([lat, lng]);
-            const box = map.getContainer().getBoundingClientRect();
-            return { x: at.x + box.x, y: at.y + box.y };
-        }""",
+    desktop.evaluate(
+        "([lat, lng]) => fieldmap.map.fire('click', { latlng: L.latLng(lat, lng) })",
         [latitude, longitude],
     )
-    if page.evaluate("'ontouchstart' in window"):
-        page.touchscreen.tap(at["x"], at["y"])
-    else:
-        page.mouse.move(at["x"], at["y"])
-    low, central, high = computed.cold_air.offset_c.values[:, row, col].tolist()
-    page.wait_for_function(
-        "text => document.getElementById('here').textContent.includes(text)",
-        arg=spots.likely(central, units),
-    )
-    text = page.locator("#here").inner_text()
-    assert spots.in_places_like_this(low, high, units) in text
-
-
-def plan_point(cells, row, col):
-    """Middle of a cell."""
-    size = cells.cell_size_m
-    return cells.transform.c + (col + 0.5) * size, cells.transform.f - (
-        row + 0.5
-    ) * size
-
-
-def test_off_the_grid_and_in_an_old_browser_the_map_says_so(desktop):
-    desktop.evaluate("fieldmap.map.fire('click', { latlng: L.latLng(0, 0) })")
-    desktop.wait_for_function(
-        "text => document.getElementById('here').textContent === text",
-        arg=LABELS["nothing_here"],
-    )
-    desktop.evaluate("delete window.DecompressionStream")
-    desktop.evaluate("fieldmap.map.fire('click', { latlng: L.latLng(0, 0) })")
-    assert desktop.locator("#here").inner_text() == LABELS["too_old"]
+    low, central, high = plan.analysis.cold_air.offset_c.values[:, row, col].tolist()
+    callout = desktop.locator("#callout")
+    callout.get_by_text(spots.likely(central, "metric"), exact=True).wait_for()
+    assert spots.in_places_like_this(low, high, "metric") in callout.inner_text()
+    desktop.keyboard.press("Escape")
 
 
 def test_a_measured_square_has_the_length_and_area_it_was_drawn_with(desktop, plan):
@@ -280,13 +254,13 @@ def test_a_measured_square_has_the_length_and_area_it_was_drawn_with(desktop, pl
     west, south, *_ = plan.site.plots.total_bounds
     corners = [
         to_degrees.transform(west + east, south + north)[::-1]
-        for east, north in ((0, 0), (40, 0), (40, 40), (0, 40))
+        for east, north in ((0, 0), (40, 0), (40, 40), (0, 40), (20, 60))
     ]
-    desktop.locator("#measure").click()
+    desktop.get_by_role("button", name="Measure", exact=True).click()
     at = desktop.evaluate(
         """(corners) => {
             const map = fieldmap.map;
-            map.fitBounds(corners, { padding: [80, 80], animate: false });
+            map.fitBounds(corners, { paddingTopLeft: [420, 220], paddingBottomRight: [80, 80], animate: false });
             const box = map.getContainer().getBoundingClientRect();
             return corners.map((corner) => {
                 const at = map.latLngToContainerPoint(corner);
@@ -297,60 +271,99 @@ def test_a_measured_square_has_the_length_and_area_it_was_drawn_with(desktop, pl
     )
     for x, y in at:
         desktop.mouse.click(x, y)
+    desktop.get_by_role("button", name=LABELS["undo"]).click()
     told = desktop.locator("#told").inner_text()
     around, area = re.match(r"([\d.,]+) m around, ([\d.,]+) m² inside", told).groups()
     assert float(around) == pytest.approx(160, rel=0.01)
     assert float(area.replace(",", "")) == pytest.approx(1600, rel=0.02)
-    assert desktop.locator(".leaflet-popup").count() == 0  # beds kept quiet
+    assert desktop.locator("#callout").is_hidden()  # beds kept quiet
+    desktop.get_by_role("button", name=LABELS["measure_stop"]).click()
 
 
-def test_where_am_i_shows_the_place_or_says_why_not(browser, map_file, plan):
-    inside = {"latitude": plan.site.latitude, "longitude": plan.site.longitude}
-    to_degrees = Transformer.from_crs(plan.site.crs, 4326, always_xy=True)
-    middle = plan.site.plots.union_all().centroid
-    inside["longitude"], inside["latitude"] = to_degrees.transform(middle.x, middle.y)
-    inside["accuracy"] = 5
-    for options, start in (
-        ({"geolocation": inside, "permissions": ["geolocation"]}, "on_map"),
-        (
-            {
-                "geolocation": {"latitude": 0, "longitude": 0},
-                "permissions": ["geolocation"],
-            },
-            "off_map",
-        ),
-        ({}, "no_place"),
-    ):
-        shown = Page(browser, map_file, **DESKTOP, **options)
-        shown.page.locator("#locate").click()
-        shown.page.wait_for_function(
-            "text => document.getElementById('told').textContent.startsWith(text)",
-            arg=LABELS[start].split("{")[0],
-        )
-        shown.close()
-
-
-def test_without_scripts_a_still_map_the_beds_and_the_warnings_are_shown(
+def test_my_place_is_followed_and_the_bed_named_or_it_says_why_not(
     browser, map_file, plan
 ):
-    shown = Page(browser, map_file, java_script_enabled=False, **PHONE)
-    pictures = shown.page.locator(".still img").all()  # beds, and the cold night
-    assert len(pictures) == 2
+    to_degrees = Transformer.from_crs(plan.site.crs, 4326, always_xy=True)
+    bed = plan.beds[0]
+    middle = bed.bed.outline.centroid
+    longitude, latitude = to_degrees.transform(middle.x, middle.y)
+    inside = {"longitude": longitude, "latitude": latitude, "accuracy": 3}
+    on_bed = LABELS["you_are_on_bed"].format(bed=bed.bed.name, plot=bed.bed.plot)
+    allowed = {"permissions": ["geolocation"]}
+    for options, said in (
+        ({"geolocation": inside} | allowed, on_bed),
+        (
+            {"geolocation": {"latitude": 0, "longitude": 0}} | allowed,
+            LABELS["off_map"].split("{")[0],
+        ),
+        ({}, LABELS["no_place"]),
+    ):
+        page = Page(browser, map_file, **PHONE, **options)
+        page.page.get_by_role("button", name=LABELS["locate"]).click()
+        page.page.wait_for_function(
+            "text => document.getElementById('told').textContent.startsWith(text)",
+            arg=said,
+        )
+        page.close()
+
+
+def test_question_place_and_zoom_are_kept_over_a_reload(browser, map_file):
+    page = Page(browser, map_file, **DESKTOP)
+    ask(page.page, "cold")
+    page.page.evaluate(
+        "fieldmap.map.setView(fieldmap.map.getCenter(), fieldmap.map.getZoom() + 1, { animate: false })"
+    )
+    before = page.page.evaluate(
+        "[fieldmap.map.getZoom(), fieldmap.map.getCenter().lat]"
+    )
+    page.page.reload()
+    page.page.wait_for_function("window.fieldmap !== undefined")
+    assert page.page.locator("h1").inner_text() == QUESTIONS["cold"]
+    zoom, lat = page.page.evaluate(
+        "[fieldmap.map.getZoom(), fieldmap.map.getCenter().lat]"
+    )
+    assert zoom == pytest.approx(before[0], abs=0.01)
+    assert lat == pytest.approx(before[1], abs=1e-5)
+    page.close()
+
+
+# ---- Looks
+
+
+@pytest.mark.parametrize(
+    ("asked_for", "look"),
+    [
+        ({}, "day"),
+        ({"color_scheme": "dark"}, "night"),
+        ({"contrast": "more"}, "bright"),
+    ],
+)
+def test_the_look_is_that_which_the_browser_asks_for(
+    browser, map_file, asked_for, look
+):
+    page = Page(browser, map_file, **DESKTOP, **asked_for)
+    assert page.page.locator("html").get_attribute("data-look") == look
+    assert faults_of_access(page.page) == []  # contrast of words, 4.5 to 1
+    page.close()
+
+
+# ---- Without scripts, on paper
+
+
+def test_without_scripts_the_picture_of_every_question_and_the_warnings_are_shown(
+    browser, map_file, plan, asked
+):
+    page = Page(browser, map_file, java_script_enabled=False, **PHONE)
+    pictures = page.page.locator(".still img").all()
+    assert len(pictures) == len(asked)
     for picture in pictures:
         assert picture.is_visible()
         assert picture.evaluate("image => image.naturalWidth") > 300
-    assert (
-        shown.page.locator("#beds")
-        .get_by_text(say(plan.beds[0].reasons[0], "metric"))
-        .first.is_visible()
-    )
-    assert (
-        shown.page.locator("#warnings")
-        .get_by_text(say(plan.warnings[-1], "metric"))
-        .is_visible()
-    )
-    assert not shown.page.locator(".field").is_visible()
-    shown.close()
+    warnings = page.page.locator("#warnings")
+    assert warnings.get_by_text(say(plan.warnings[-1], "metric")).is_visible()
+    assert not page.page.locator(".map-box").is_visible()
+    assert page.page.evaluate("document.documentElement.scrollWidth") <= 390
+    page.close()
 
 
 def test_a_checker_finds_no_fault_of_access_in_what_is_shown_without_scripts(
@@ -363,21 +376,30 @@ def test_a_checker_finds_no_fault_of_access_in_what_is_shown_without_scripts(
     assert faults_in_file(browser, tmp_path / "map.html") == []
 
 
-def test_on_paper_the_still_map_and_the_beds_are_printed(browser, map_file, plan):
-    shown = Page(browser, map_file, **DESKTOP)
-    shown.page.emulate_media(media="print")
-    assert all(one.is_visible() for one in shown.page.locator(".still img").all())
-    assert shown.page.locator(".still img").count() == 2
-    assert shown.page.locator("#beds").is_visible()
-    assert not shown.page.locator(".frame").is_visible()
-    shown.close()
+def test_on_paper_the_question_that_is_asked_stands_on_one_page(
+    browser, map_file, tmp_path
+):
+    import pypdfium2
+
+    page = Page(browser, map_file, **DESKTOP)
+    ask(page.page, "cold")
+    page.page.pdf(path=tmp_path / "map.pdf", format="A4")
+    printed = pypdfium2.PdfDocument(tmp_path / "map.pdf")
+    assert len(printed) == 1
+    text = printed[0].get_textpage().get_text_range()
+    assert QUESTIONS["cold"] in " ".join(text.split())
+    assert "At worst" in text or "hardly known" in text
+    page.close()
+
+
+# ---- Names, size, sameness
 
 
 def renamed(plan, name):
     """The same plan with one name for everything that is named by people."""
     said = (Fact("plot_without_beds", plot=name, shortest_m=5.0),)
     beds = tuple(
-        replace(ranked, bed=replace(ranked.bed, name=name), reasons=said)
+        replace(ranked, bed=replace(ranked.bed, name=name, plot=name), reasons=said)
         for ranked in plan.beds
     )
     settings = plan.site.settings.model_copy(update={"name": name})
@@ -407,25 +429,26 @@ def renamed(plan, name):
     ],
     ids=["markup", "styles and formulas", "10,000 characters", "right to left"],
 )
-def test_a_hostile_name_shows_as_text_and_breaks_nothing(browser, plan, tmp_path, name):
+def test_a_hostile_name_shows_as_text_and_breaks_nothing(
+    browser, plan, asked, tmp_path, name
+):
     path = tmp_path / "map.html"
     path.write_text(map_html(renamed(plan, name)), encoding="utf-8")
-    shown = Page(browser, path, **PHONE)
-    page = shown.page
+    opened = Page(browser, path, **PHONE)
+    page = opened.page
     alerts = []
     page.on("dialog", lambda dialog: alerts.append(dialog.message))
-    for key in QUESTIONS:
-        choose(page, key)
+    for key in asked:
+        ask(page, key)
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390, key
     page.evaluate("document.querySelectorAll('details').forEach((d) => d.open = true)")
-    page.locator("#beds .find").first.click()
-    assert page.locator(".leaflet-popup-content h2").text_content() == name
-    assert page.locator("h1").text_content() == name
-    assert page.locator(".name.of-plot").first.text_content() == name
+    page.locator("#beds tbody th button").first.wait_for(state="attached")
+    assert page.locator(".site bdi").text_content() == name
+    assert page.locator("#beds tbody th").first.text_content() == name
     assert alerts == []
-    assert shown.complaints == []
-    assert shown.outside_requests() == []
-    assert page.evaluate("document.documentElement.scrollWidth") <= 390
-    shown.close()
+    assert opened.complaints == []
+    assert opened.outside_requests() == []
+    opened.close()
 
 
 def test_the_same_plan_gives_the_same_page(plan, map_file):
@@ -455,46 +478,6 @@ def test_a_rough_site_of_450_by_450_cells_stays_under_8_megabytes(plan):
     assert len(page.encode()) < 8e6
 
 
-@pytest.mark.parametrize(
-    ("share", "told"),
-    [(0.7, "mostly morning sun"), (0.3, "mostly afternoon sun"), (0.55, "")],
-)
-def test_beds_and_spots_tell_when_most_sun_comes_unless_it_is_even(plan, share, told):
-    shares = np.full(plan.analysis.light.morning_share.values.shape, share)
-    shares[11] = np.nan  # a month without sun says nothing
-    uneven = replace(
-        plan,
-        beds=tuple(
-            replace(bed, light=bed.light._replace(morning_share=(share,) * 12))
-            for bed in plan.beds
-        ),
-        analysis=with_light(
-            plan.analysis,
-            morning_share=plan.analysis.light.morning_share.with_values(shares),
-        ),
-    )
-    page = map_html(uneven)
-    spots = json.loads(
-        re.search(r'id="fieldmap-data">(.*?)</script>', page, re.DOTALL)[1]
-    )["readings"]
-    said = {
-        month: [
-            phrase
-            for one in spots
-            if (one["key"], one["at"]) == ("sun", month)
-            for phrase in one["phrases"]
-            if "mostly" in phrase
-        ]
-        for month in range(12)
-    }
-    assert said == {month: [told] if told and month < 11 else [] for month in range(12)}
-    table = beds.beds(uneven)
-    column = table.columns.index("Sun")
-    for row in table.rows:
-        assert ("mostly" in row.cells[column]) == bool(told)
-        assert row.cells[column].endswith(told)
-
-
 def test_the_page_holds_no_measure_of_the_other_units(plan):
     """What the map itself says; reasons and warnings are other modules' words."""
     settings = plan.site.settings.model_copy(update={"units": "us"})
@@ -510,118 +493,5 @@ def test_the_page_holds_no_measure_of_the_other_units(plan):
     )
     text = map_html(bare).split("</style>")[-1]
     assert re.search(r"\d ft long", text)
-    assert re.search(r"drops \d+ in in \d+ ft", text)
+    assert re.search(r"drops \d+ in in 10 ft", text)
     assert re.findall(r".{0,50}\d (?:°C|m|cm|m²)\b", text) == []
-
-
-# One bright cell in a metric grid at: a zone edge at mid-latitude (grid north is 2° off
-# true north), 60° north, and the southern hemisphere.
-PLACES = {
-    "zone edge": (32633, 17.95, 44.5),
-    "60 north": (32635, 25.0, 60.0),
-    "southern": (32760, 174.8, -41.3),
-}
-
-
-@pytest.mark.parametrize("where", PLACES)
-def test_a_bright_cell_is_drawn_where_it_lies(browser, map_file, tmp_path, where):
-    """Its middle on the screen, against Leaflet's own place for its true degrees."""
-    epsg, longitude, latitude = PLACES[where]
-    to_grid = Transformer.from_crs(4326, epsg, always_xy=True)
-    to_degrees = Transformer.from_crs(epsg, 4326, always_xy=True)
-    east, north = to_grid.transform(longitude, latitude)
-    from pyproj import CRS
-    from rasterio.transform import from_origin
-
-    values = np.zeros((100, 100))
-    values[20, 70] = 1.0
-    transform = from_origin(east - 100, north + 100, 2.0, 2.0)
-    overlay = classes(
-        Raster(values, transform, CRS(epsg)), [0.0, 0.5], ["#000000", "#ffffff"]
-    )
-    bright = to_degrees.transform(east - 100 + 70.5 * 2, north + 100 - 20.5 * 2)
-    shown = Page(browser, map_file, **DESKTOP)
-    # Leaflet draws the overlay alone, in the place of the map's own things.
-    pixel = shown.page.evaluate(
-        """([uri, bounds, lng, lat]) => {
-            const map = fieldmap.map;
-            map.setMaxBounds(null);
-            map.eachLayer((layer) => layer.remove());
-            L.imageOverlay(uri, bounds).addTo(map);
-            map.setView([lat, lng], 20, { animate: false });
-            document.querySelector(".north").remove();
-            document.querySelectorAll(".leaflet-control").forEach((c) => c.remove());
-            const at = map.latLngToContainerPoint([lat, lng]);
-            const box = map.getContainer().getBoundingClientRect();
-            const metres = map.distance([lat, lng],
-                map.containerPointToLatLng(at.add([100, 0]))) / 100;
-            return { x: at.x + box.x, y: at.y + box.y, metres };
-        }""",
-        [overlay.uri, [list(corner) for corner in overlay.bounds], *bright],
-    )
-    shown.page.wait_for_timeout(300)
-    frame = shown.page.locator(".folium-map").bounding_box()
-    picture = Image.open(io.BytesIO(shown.page.screenshot(clip=frame))).convert("L")
-    shown.close()
-    rows, cols = np.nonzero(np.asarray(picture) > 250)
-    assert len(rows) > 10
-    off_m = pixel["metres"] * np.hypot(
-        cols.mean() + 0.5 + frame["x"] - pixel["x"],
-        rows.mean() + 0.5 + frame["y"] - pixel["y"],
-    )
-    assert off_m < 1.0  # half a cell
-
-
-def test_the_cold_air_of_one_cell_is_drawn_where_it_lies_on_the_whole_map(
-    browser, plan, tmp_path
-):
-    """As people see it: the only colour on the grey relief, names and lines hidden."""
-    depth = plan.analysis.cold_air.depth_m
-    row, col = depth.shape[0] // 3, depth.shape[1] // 4
-    values = np.zeros((3, *depth.shape))
-    values[:, row, col] = -3.0
-    cold = with_cold_air(plan.analysis, offset_c=depth.with_values(values))
-    path = tmp_path / "map.html"
-    path.write_text(map_html(replace(plan, analysis=cold)), encoding="utf-8")
-    to_degrees = Transformer.from_crs(depth.crs, 4326, always_xy=True)
-    longitude, latitude = to_degrees.transform(*plan_point(depth, row, col))
-    shown = Page(browser, path, **DESKTOP)
-    choose(shown.page, "cold")
-    at = shown.page.evaluate(
-        """([lat, lng]) => {
-            const map = fieldmap.map;
-            map.setView([lat, lng], 21, { animate: false });
-            for (const hidden of document.querySelectorAll(
-                ".north, .leaflet-control, .leaflet-overlay-pane svg, .name, .on-bed"
-            )) hidden.remove();
-            const at = map.latLngToContainerPoint([lat, lng]);
-            const across = map.containerPointToLatLng(at.add([100, 0]));
-            return { x: at.x, y: at.y, metres: map.distance([lat, lng], across) / 100 };
-        }""",
-        [latitude, longitude],
-    )
-    shown.page.wait_for_timeout(300)
-    frame = shown.page.locator(".folium-map").bounding_box()
-    picture = Image.open(io.BytesIO(shown.page.screenshot(clip=frame))).convert("RGB")
-    shown.close()
-    red, _, blue = np.moveaxis(np.asarray(picture, int), -1, 0)
-    rows, cols = np.nonzero(blue - red > 40)
-    side = depth.cell_size_m / at["metres"]
-    assert len(rows) == pytest.approx(side**2, rel=0.2)
-    off = np.hypot(cols.mean() + 0.5 - at["x"], rows.mean() + 0.5 - at["y"])
-    assert off < side / 2
-
-
-def test_planting_is_told_by_group_and_groups_hold_every_bed(plan):
-    rows = beds.beds(plan).rows
-    told = [row.cells[1] for row in rows]
-    by_name = {ranked.bed.name: ranked.earliness.group for ranked in plan.beds}
-    for row in rows:
-        assert row.cells[1].startswith(GROUPS[by_name[row.cells[0]]])
-    for said in set(told):
-        assert f"({told.count(said)} of {len(plan.beds)} beds)" in said
-
-
-def test_the_shade_picture_is_of_the_month_that_orders_the_beds(plan):
-    (shade,) = next(one for one in questions(plan) if one.key == "shade").pictures
-    assert f"in {month_name(plan.site.summer_month + 1)} " in shade.sentence

@@ -31,7 +31,7 @@ field.ready.then(() => { field.repaint(); window.fieldmap = { map: fieldmapParts
 
 def page(drawn):
     """A page of a scene."""
-    parts = folium_map.map_parts(LEVEL, ())
+    parts = folium_map.map_parts(LEVEL)
     text = PAGE.render(
         head=parts.head,
         body=parts.body,

@@ -1,36 +1,26 @@
-"""folium's map with the ground and every picture of the questions on it."""
+"""folium's map as parts of the page: Leaflet's pan, zoom and gestures."""
 
-from collections.abc import Sequence
 from typing import NamedTuple
 
 from branca.element import Figure, MacroElement
-from folium.raster_layers import ImageOverlay
 from folium.template import Template
 
+from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Raster
 from fieldmap.show.html import text_of
 from fieldmap.show.map.offline import OfflineMap, numbered
-from fieldmap.show.map.overlay import Overlay, relief
-from fieldmap.show.map.questions import Question
 
 MOST_ZOOM = 23
 
 
 class Parts(MacroElement):  # type: ignore[misc]  # branca ships no types
-    """Hands folium's map, its ground and its pictures to the page's own script."""
+    """Hands folium's map to the page's own scripts."""
 
     _template = Template(text_of("map/parts.js"))
 
-    def __init__(
-        self,
-        shown: OfflineMap,
-        ground: ImageOverlay,
-        pictures: dict[str, list[ImageOverlay | None]],
-    ) -> None:
+    def __init__(self, shown: OfflineMap) -> None:
         super().__init__()
         self.shown = shown
-        self.ground = ground
-        self.pictures = pictures
 
 
 class MapParts(NamedTuple):
@@ -41,21 +31,14 @@ class MapParts(NamedTuple):
     script: str
 
 
-def map_parts(smooth_m: Raster, questions: Sequence[Question]) -> MapParts:
-    """The map as text for the head, the body and the script of a page."""
-    made = Figure()
-    _map(smooth_m, questions).add_to(made)
-    made.render()  # fills head, body and script; the page that it gives is not ours
-    return MapParts(
-        *numbered(*(part.render() for part in (made.header, made.html, made.script)))
+def map_parts(ground: Raster) -> MapParts:
+    """The map around some ground, as text for the head, the body and the script."""
+    west, south, east, north = ground.bounds
+    longitude, latitude = transformer(ground.crs, WGS84).transform(
+        (west + east) / 2, (south + north) / 2
     )
-
-
-def _map(smooth_m: Raster, questions: Sequence[Question]) -> OfflineMap:
-    ground = relief(smooth_m)
-    (south, west), (north, east) = ground.bounds
     shown = OfflineMap(
-        location=[(south + north) / 2, (west + east) / 2],
+        location=[latitude, longitude],
         zoom_start=16,
         tiles=None,
         max_zoom=MOST_ZOOM,
@@ -63,26 +46,10 @@ def _map(smooth_m: Raster, questions: Sequence[Question]) -> OfflineMap:
         zoom_control=False,
         attribution_control=False,
     )
-    under = _image(ground, "relief", show=True)
-    under.add_to(shown)
-    layers: dict[str, list[ImageOverlay | None]] = {}
-    for question in questions:
-        layers[question.key] = [
-            _image(picture.overlay, "colours", show=False) if picture.overlay else None
-            for picture in question.pictures
-        ]
-        for layer in filter(None, layers[question.key]):
-            layer.add_to(shown)
-    Parts(shown, under, layers).add_to(shown)
-    return shown
-
-
-def _image(overlay: Overlay, css_class: str, *, show: bool) -> ImageOverlay:
-    return ImageOverlay(
-        overlay.uri,
-        bounds=[list(corner) for corner in overlay.bounds],
-        class_name=css_class,
-        show=show,
-        pixelated=False,  # folium's style for it is in our own style sheet
-        control=False,
+    Parts(shown).add_to(shown)
+    made = Figure()
+    shown.add_to(made)
+    made.render()  # fills head, body and script; the page that it gives is not ours
+    return MapParts(
+        *numbered(*(part.render() for part in (made.header, made.html, made.script)))
     )

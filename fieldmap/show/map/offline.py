@@ -116,7 +116,7 @@ def sealed(html: str, pictures_from: str | None = None) -> str:
     allowed = " ".join(f"'sha256-{digest}'" for digest in hashes)
     policy = (
         f"default-src 'none'; script-src {allowed}; style-src 'unsafe-inline'; "
-        f"img-src {' '.join(pictures)}; base-uri 'none'; form-action 'none'"
+        f"img-src {' '.join(pictures)}; font-src data:; base-uri 'none'; form-action 'none'"
     )
     return html.replace(POLICY, policy, 1)
 

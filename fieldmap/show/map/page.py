@@ -1,8 +1,6 @@
 """The page around the map: questions, answers, tables, in one file."""
 
-import itertools
 import json
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
@@ -11,26 +9,26 @@ from markupsafe import Markup
 
 from fieldmap.decide.calendar.in_tunnels import door_months
 from fieldmap.decide.calendar.planting_dates import how
-from fieldmap.decide.weekly_jobs import last_day
+from fieldmap.decide.crop_plan import CropPlan
+from fieldmap.decide.weekly_jobs import Schedule, last_day
 from fieldmap.model.fact import Fact
-from fieldmap.model.settings import Map
+from fieldmap.model.settings import Map, Settings
 from fieldmap.plan import Plan
 from fieldmap.show import html, layer_styles
-from fieldmap.show.map import folium_map, still
-from fieldmap.show.map.data import script_data
+from fieldmap.show.map import folium_map, fonts, scene, scripts, still
+from fieldmap.show.map.data.script import Parts, script_data
 from fieldmap.show.map.offline import POLICY, inlined, sealed
-from fieldmap.show.map.questions import Question, questions
+from fieldmap.show.map.questions import Asked
 from fieldmap.show.map.tables import all_tables
 from fieldmap.show.text.decide import crop_plan, door_card, weekly_jobs
-from fieldmap.show.text.language import _, date_in_words, month_name
-from fieldmap.show.text.map import labels, signs
-from fieldmap.show.text.map.questions import with_name
+from fieldmap.show.text.language import date_in_words
+from fieldmap.show.text.map import answers, labels
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase, say_all
 from fieldmap.show.text.site import open_questions
 
-# Light in units that few know by heart.
-LIGHT_IN_BRACKETS = re.compile(r"(\([^()]*(?:MJ|mol)/m²[^()]*\))")
+# Of the page: title, its id, sentences, and weeks with theirs.
+Listed = tuple[str, str, Sequence[str], Sequence[tuple[str, Sequence[str]]]]
 
 
 def map_html(plan: Plan) -> str:
@@ -52,60 +50,62 @@ def map_html(plan: Plan) -> str:
         HTML, UTF-8.
     """
     settings = plan.site.settings
-    shown = questions(plan)
-    data = script_data(plan)
-    by_beds, by_cold_air = still.pictures(plan)
-    still_open, others = open_questions.split(
-        (*plan.warnings, *plan.analysis.remarks, *plan.site.remarks)
-    )
+    asked = Asked(plan)
+    shown = asked.questions
+    tables = tuple(all_tables(plan))
+    drawn = scene.scene(plan)
+    data = script_data(plan, Parts(shown, asked.steps, tables))
+    background = _background(settings.map)
     page = html.page(
         "map/page.html",
         POLICY,
         title=phrase("page_title", site=settings.name),
         site=settings.name,
-        lead=labels.contents(len(plan.site.plots), len(plan.beds), len(plan.tunnels)),
-        layer_css=layer_styles.css(),
-        figure=folium_map.map_parts(plan.analysis.terrain.smooth_m, shown),
+        look_css=fonts.css() + layer_styles.css_looks(),
+        figure=folium_map.map_parts(plan.analysis.terrain.smooth_m),
+        scene=_safe_json(drawn),
         data=_safe_json(data),
         say=data["say"],
-        films=data["films"],
+        film=data["film"],
         questions=shown,
-        with_name=with_name,
-        beside=_beside(shown),
-        month=plan.site.spring_month,
-        months=[month_name(month) for month in range(1, 13)],
-        weeks=_weeks(weekly_jobs.weeks(plan.weekly_jobs, settings.units)),
-        about_weeks=weekly_jobs.groups(plan.weekly_jobs)
-        + weekly_jobs.remarks(plan.weekly_jobs, settings.units),
-        what_where=_weeks(
-            (week.start, week.sentences)
-            for week in crop_plan.weeks(
-                plan.crop_plan,
-                [bed.bed.name for bed in plan.beds],
+        all_questions=phrase(
+            "all_questions", number=len(shown), count=answers.count(len(shown))
+        ),
+        tables=[(table.id, table.heading) for table in tables],
+        lists=tuple(
+            _lists(
+                (plan.crop_plan, [bed.bed.name for bed in plan.beds]),
                 {crop.name: how(crop) for crop in plan.dates.crops},
-                plan.weekly_jobs.starts,
+                plan.weekly_jobs,
+                door_months(plan.site.weather.days["tmax_c"]),
+                settings,
+            )
+        ),
+        first_read=tuple(
+            _first_read(
+                (*plan.warnings, *plan.analysis.remarks, *plan.site.remarks),
                 settings.units,
             )
         ),
-        about_what_where=crop_plan.about(
-            plan.crop_plan, settings.covers, settings.units
-        ),
-        door=door_card.sentences(
-            door_months(plan.site.weather.days["tmax_c"]), settings.units
-        ),
-        tables=tuple(all_tables(plan)),
-        quiet=quiet,
-        signs=_signs(data),
-        open_questions=_once(still_open, settings.units),
-        warnings=_once(others, settings.units),
         version=plan.made_with.get("version", ""),
         season=None
         if plan.today is None
         else _season(plan.today, plan.weekly_jobs.starts),
-        still=by_beds,
-        cold_still=by_cold_air,
-        north=_("N"),
-        background=_background(settings.map),
+        still=still.of_questions(
+            still.Scenery(
+                plan.site.plots,
+                plan.site.surroundings,
+                [ranked.bed.outline for ranked in plan.beds],
+                plan.tunnels,
+                plan.flow_lines,
+                plan.analysis.terrain.smooth_m,
+                plan.site.convergence_deg,
+            ),
+            shown,
+            settings.units,
+        ),
+        background=background,
+        scripts=(*scripts.DRAWING, *scripts.PAGE),
     )
     return sealed(inlined(page), settings.map.background_host)
 
@@ -133,21 +133,35 @@ def _background(chosen: Map) -> dict[str, Any] | None:
     }
 
 
-def _beside(shown: Sequence[Question]) -> list[tuple[str, int, str]]:
-    """What can be set beside a map: the question, which of its pictures, both in words.
+def _first_read(
+    every: Sequence[Fact], units: Units
+) -> Iterable[tuple[str, str, Sequence[str]]]:
+    """Questions that stay open, and what to know before one relies on the map."""
+    still_open, others = open_questions.split(every)
+    for key, facts in (("warnings", others), ("open_questions", still_open)):
+        if facts:
+            yield labels.label(key), key.replace("_", "-"), _once(facts, units)
 
-    The sun stands there once: its month is chosen apart.
-    """
-    choices = []
-    for question in shown:
-        if question.key == "sun":
-            choices.append((question.key, 0, question.text))
-        elif question.key != "materials":
-            choices += [
-                (question.key, at, with_name(question.text, name))
-                for at, name in enumerate(question.names)
-            ]
-    return choices
+
+def _lists(
+    planned_on: tuple[CropPlan, Sequence[str]],
+    starts: Mapping[str, str],
+    schedule: Schedule,
+    months: Sequence[tuple[int, int]],
+    settings: Settings,
+) -> Iterable[Listed]:
+    """What goes where and what to do, week by week; the card for the tunnel door."""
+    plan, beds = planned_on
+    planned = crop_plan.weeks(plan, beds, starts, schedule.starts, settings.units)
+    about = crop_plan.about(plan, settings.covers, settings.units)
+    where = _weeks((week.start, week.sentences) for week in planned)
+    yield labels.label("what_where"), "what-where", about, where
+    jobs = weekly_jobs.groups(schedule)
+    jobs += weekly_jobs.remarks(schedule, settings.units)
+    weeks = _weeks(weekly_jobs.weeks(schedule, settings.units))
+    yield labels.label("weeks"), "weeks", jobs, weeks
+    door = door_card.sentences(months, settings.units)
+    yield labels.label("door"), "door", door, ()
 
 
 def _weeks(
@@ -160,38 +174,12 @@ def _weeks(
     ]
 
 
-def _signs(data: Mapping[str, Any]) -> list[tuple[str, str]]:
-    """Signs that are on this map, with their words."""
-    drawn = itertools.chain(data["features"], *data["changes"])
-    present = {feature["properties"]["sign"] for feature in drawn}
-    return [
-        (kind.replace(" ", "-"), signs.kind(kind))
-        for kind in signs.KINDS
-        if kind.replace(" ", "-") in present
-    ]
-
-
 def _once(facts: Iterable[Fact], units: Units) -> list[str]:
     """Every caution and everything that could not be known, once."""
     return list(dict.fromkeys(say_all(facts, units)))
 
 
-def quiet(cell: str) -> Markup:
-    """A cell whose light in brackets, hard to picture, is set small.
-
-    Examples
-    --------
-    >>> print(quiet("9 h a day (14.2 MJ/m²) <b>"))
-    9 h a day <small>(14.2 MJ/m²)</small> &lt;b&gt;
-    """
-    parts = LIGHT_IN_BRACKETS.split(cell)
-    return Markup("").join(
-        Markup("<small>{}</small>").format(part) if at % 2 else part
-        for at, part in enumerate(parts)
-    )
-
-
-def _safe_json(data: dict[str, Any]) -> Markup:
+def _safe_json(data: Mapping[str, Any]) -> Markup:
     """JSON that can neither end nor open a script, whatever names it holds."""
     text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
     for letter in "<>&\u2028\u2029":

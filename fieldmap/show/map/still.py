@@ -2,23 +2,40 @@
 
 import base64
 import io
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 import geopandas as gpd
 import numpy as np
 import numpy.typing as npt
 from PIL import Image, ImageColor
+from shapely.geometry.base import BaseGeometry
 
+from fieldmap.analyse.cold_air.flow_lines import FlowLine
+from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.raster import Bounds, Raster
 from fieldmap.plan import Plan
 from fieldmap.show.kept import drawn
-from fieldmap.show.layer_styles import COLDER_C, GROUP_COLOURS, PAPER, STYLES, Classes
-from fieldmap.show.map.classed import colder_c
+from fieldmap.show.layer_styles import (
+    COLDER_C,
+    GROUP_COLOURS,
+    PAPER,
+    STYLES,
+    Classes,
+    ramp_colours,
+)
 from fieldmap.show.map.data.shapes import name_point, planned_bounds, ridge
 from fieldmap.show.map.drawing import GroundDrawing
 from fieldmap.show.map.offline import data_uri
 from fieldmap.show.map.overlay import DARKEST, LIGHTEST, shading
+from fieldmap.show.map.questions.view import (
+    BedPatterns,
+    BedRamp,
+    Ground,
+    Picture,
+    Question,
+)
+from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.site.analysis import named_pockets
 
 WIDTH_PX = 900
@@ -28,6 +45,18 @@ MOST_LEVELS = 2  # of drain lines, on paper
 # Beds are small here, so their outlines are thinner still.
 BED = STYLES["bed"]._replace(line="#333333", width_px=0.45)
 UNKNOWN_GROUP = "#888888"
+OUTLINED = BED._replace(fill=None, line="#000000", width_px=2.0)
+# Patterns of beds as shades, far apart in grey.
+IN_STILLS = {
+    "empty": "#ffffff",
+    "growing": "#cfe0b0",
+    "covered": "#a9b7c4",
+    "ready": "#4e6b3a",
+    "ready-covered": "#2f4222",
+    "mesh": "#8c7f9a",
+    "hoops": "#e0a867",
+}
+RAMP_STEPS = 33
 PLOT_PX, TUNNEL_PX, POCKET_PX, THING_PX = 24.0, 20.0, 18.0, 17.0  # of their names
 
 
@@ -71,8 +100,82 @@ def pictures(plan: Plan) -> Iterator[Still]:
     for flow in plan.flow_lines:
         if flow.level <= MOST_LEVELS:
             drawing.arrows(flow.line)
-    colder = colder_c(plan.analysis.cold_air.offset_c)
+    offset_c = plan.analysis.cold_air.offset_c
+    colder = offset_c.with_values(-offset_c.values[1])
     yield finished(drawing, _colours(colder, COLDER_C))
+
+
+class Scenery(NamedTuple):
+    """What every still picture of a place has on it."""
+
+    plots: gpd.GeoDataFrame
+    surroundings: gpd.GeoDataFrame
+    beds: Sequence[BaseGeometry]
+    tunnels: Sequence[TunnelPlace]
+    flow_lines: Sequence[FlowLine]
+    ground: Raster
+    convergence_deg: float
+
+
+def of_questions(
+    place: Scenery, asked: Iterable[Question], units: Units
+) -> dict[str, Still]:
+    """The first view of each question, by its key."""
+    ground = place.ground
+    bounds = _shown(planned_bounds(place.plots.geometry, place.tunnels))
+    found = {}
+    for question in asked:
+        picture = question.views[question.first].picture
+        drawing = _around(bounds, place.surroundings, place.plots)
+        _beds(drawing, place.beds, picture)
+        for tunnel in place.tunnels:
+            drawing.add(tunnel.outline, STYLES["tunnel"])
+            drawing.name(tunnel.outline, tunnel.name, TUNNEL_PX, bold=True)
+        if "flow" in picture.extras:
+            for flow in place.flow_lines:
+                if flow.level <= MOST_LEVELS:
+                    drawing.arrows(flow.line)
+        drawing.bar(units)
+        drawing.compass(place.convergence_deg)
+        found[question.key] = _over(ground, drawing, _on_ramp(picture.ground, ground))
+    return found
+
+
+def _beds(
+    drawing: GroundDrawing, outlines: Sequence[BaseGeometry], picture: Picture
+) -> None:
+    """Beds in the colours of the picture, those that it outlines last."""
+    fills = _fills(picture.beds, len(outlines))
+    for outline, fill in zip(outlines, fills, strict=True):
+        drawing.add(outline, BED._replace(fill=fill))
+    for at in picture.outlined:
+        drawing.add(outlines[at], OUTLINED)
+
+
+def _fills(beds: BedRamp | BedPatterns | None, count: int) -> Sequence[str | None]:
+    if isinstance(beds, BedRamp):
+        known = np.nan_to_num(beds.at, posinf=1.0)
+        colours = ramp_colours(beds.ramp, known.tolist(), "print")
+        return [
+            colour if np.isfinite(at) else UNKNOWN_GROUP
+            for colour, at in zip(colours, beds.at, strict=True)
+        ]
+    if isinstance(beds, BedPatterns):
+        return [IN_STILLS.get(name) for name in beds.names]
+    return [None] * count
+
+
+def _on_ramp(ground: Ground | None, over: Raster) -> npt.NDArray[np.float64] | float:
+    """Colours from 0 to 1 of the cells of the relief, white where clear."""
+    if ground is None or ground.at.shape != over.shape:
+        return 1.0
+    place = ground.at.values
+    steps = ramp_colours(ground.ramp, np.linspace(0.0, 1.0, RAMP_STEPS), "print")
+    palette = np.array([ImageColor.getrgb(colour) for colour in (*steps, PAPER)])
+    number = np.where(
+        np.isnan(place), RAMP_STEPS, np.round(np.nan_to_num(place) * (RAMP_STEPS - 1))
+    )
+    return np.asarray(palette[number.astype(int)] / 255)
 
 
 def _around(

@@ -9,69 +9,45 @@ import numpy.typing as npt
 from fieldmap.analyse.cold_air.flow import Night
 from fieldmap.analyse.fields import ColdAirFields
 from fieldmap.model.raster import Raster
-from fieldmap.show.layer_styles import COLDER_C
-from fieldmap.show.map.classed import colder_c
-from fieldmap.show.map.overlay import LatLonBounds, classes
+from fieldmap.show.map.questions.cold import on_ramp
+from fieldmap.show.map.scene import field
+from fieldmap.show.map.scene.fields import Field
+from fieldmap.show.map.scene.frame import Frame
 from fieldmap.show.text.map import cold_air as words
-from fieldmap.show.text.map.labels import label
 
 # Frames of one film: enough for a few seconds, few enough for a file that is mailed.
-MOST_FRAMES = 18
+MOST_FRAMES = 14
 
 
 class Film(TypedDict):
-    """Pictures of one night in their order, the last one its end.
+    """Ground of one night in its order, the last one its end, and hours in words."""
 
-    `frames` are data: addresses of pictures that lie within `bounds` (south-west and
-    north-east corner); `hours` are those after sunset, `told` the same in words.
-    """
-
-    name: str
-    bounds: LatLonBounds
-    frames: list[str]
-    hours: list[float]
+    frames: list[Field]
     told: list[str]
 
 
-def films(
-    now: ColdAirFields, changed: Sequence[tuple[str, ColdAirFields]]
-) -> list[Film]:
-    """A film of each night, the place as it is first; none where no air was let run."""
-    if now.night is None:
-        return []
-    there = [(label("as_it_is"), now), *changed]
-    return [
-        film(name, cold_air.night, cold_air.offset_c)
-        for name, cold_air in there
-        if cold_air.night is not None
-    ]
-
-
-def film(name: str, night: Night, offset_c: Raster) -> Film:
-    """One night on the shown cells, in the classes and colours of the legend.
+def film(cold_air: ColdAirFields, frame: Frame) -> Film | None:
+    """The night in the colours of the legend; None where no air was let run.
 
     The last frame is the end of the night, drawn as the still picture is. Before, a
     place has as much of its cold as the root of its air has of what it will be.
     """
-    style, end = COLDER_C, colder_c(offset_c)
-    frames, hours = [], []
-    at_end = _root(night, night.depth_m.values, end)
+    night = cold_air.night
+    if night is None:
+        return None
+    end = on_ramp(cold_air.offset_c)
+    frames, told = [], []
+    at_end = _root(night, night.depth_m.values, end.at)
     for hour, depth_m in _moments(night):
-        now = _root(night, depth_m, end)
+        now = _root(night, depth_m, end.at)
         share = np.divide(now, at_end, out=np.zeros_like(now), where=at_end > 0)
         if hour == night.hours:
             share = np.ones_like(now)
-        colder = end.with_values(end.values * share)
-        overlay = classes(colder, style.edges, style.colours)
-        frames.append(overlay.uri)
-        hours.append(round(hour, 2))
-    return {
-        "name": name,
-        "bounds": overlay.bounds,
-        "frames": frames,
-        "hours": hours,
-        "told": [words.after_sunset(hour) for hour in hours],
-    }
+        frames.append(
+            field(end.at.with_values(end.at.values * share), end.ramp, frame, {})
+        )
+        told.append(words.after_sunset(hour))
+    return {"frames": frames, "told": told}
 
 
 def _moments(night: Night) -> Sequence[tuple[float, npt.NDArray[np.floating]]]:

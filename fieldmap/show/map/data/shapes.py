@@ -18,7 +18,7 @@ from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Bounds
 from fieldmap.model.surroundings import STANDING
-from fieldmap.show.map.questions import first_for_shade
+from fieldmap.show.map.questions.light import first_for_shade
 from fieldmap.show.map.tables.table import row_id
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map import signs

@@ -82,7 +82,7 @@ def field_picture(places: Raster, frame: Frame) -> Picture:
 
     It fades towards the edge of what was computed, and a little where cells are missing.
     """
-    shown = _warped(places)
+    shown = _warped(places, max(places.shape))
     known = ~np.isnan(shown.values)
     grey = 254.0 * np.clip(np.nan_to_num(shown.values), 0.0, 1.0)
     west, _south, east, _north = frame.box(shown.bounds)
@@ -96,8 +96,9 @@ def field_picture(places: Raster, frame: Frame) -> Picture:
     return Picture(uri=data_uri(png, "image/png"), box=frame.box(shown.bounds))
 
 
-def _warped(raster: Raster) -> Warped:
-    return warped(raster, Resampling.bilinear, MOST_PIXELS)
+def _warped(raster: Raster, cells: int = MOST_PIXELS) -> Warped:
+    """No finer than its cells: the browser smooths what it draws larger."""
+    return warped(raster, Resampling.bilinear, min(cells, MOST_PIXELS))
 
 
 def _fading(

@@ -8,3 +8,12 @@ DRAWING = tuple(
         *("labels", "names", "furniture", "swatches", "choice", "field"),
     )
 )
+# What stands around it: each one idea.
+PAGE = tuple(
+    f"map/scripts/page_{name}.js"
+    for name in (
+        *("data", "map", "looks", "answers", "grows", "tonight", "film"),
+        *("tables", "readings", "place", "measure", "callout", "find"),
+        *("print", "start"),
+    )
+)

@@ -51,7 +51,7 @@ def to_buy(materials: Materials, units: Units) -> Table:
     columns: Columns[Line] = {
         "what": lambda line: item(line.item),
         "needed": lambda line: _about(line.need, line, units),
-        "on_hand": lambda line: _amount(line.on_hand, line, units),
+        "on_hand": lambda line: amount(line.on_hand, line, units),
         "to_buy": lambda line: _about(line.buy, line, units),
         "cost": lambda line: "" if line.cost is None else written(line.cost, ",.2f"),
     }
@@ -65,7 +65,8 @@ def to_buy(materials: Materials, units: Units) -> Table:
     return table("materials", columns, materials.lines, notes)
 
 
-def _amount(value: float, line: Line, units: Units) -> str:
+def amount(value: float, line: Line, units: Units) -> str:
+    """So much of what is bought, in its unit."""
     if line.unit == "m":
         return quantities.whole_length(value, units)
     if line.unit == "m²":
@@ -74,8 +75,8 @@ def _amount(value: float, line: Line, units: Units) -> str:
 
 
 def _about(value: float, line: Line, units: Units) -> str:
-    amount = _amount(value, line, units)
-    return phrase("about_amount", amount=amount) if line.rough else amount
+    shown = amount(value, line, units)
+    return phrase("about_amount", amount=shown) if line.rough else shown
 
 
 def hoops(low_tunnels: Sequence[LowTunnel], units: Units) -> Table:

@@ -140,9 +140,22 @@ def out_from(crop: str, days: Iterable[tuple[int, int] | None]) -> str:
     if high is None:
         until = phrase("day_to_never", first=quantities.day(*low))
     else:
-        first, last = _days(low, high)
-        until = phrase("day_to_day", first=first, last=last)
+        until = span_of_days(low, high)
     return f"{said} ({until})"
+
+
+def span_of_days(low: tuple[int, int], high: tuple[int, int]) -> str:
+    """From a day to another, month and day.
+
+    Examples
+    --------
+    >>> span_of_days((6, 2), (6, 3)), span_of_days((5, 28), (6, 3))
+    ('2 to 3 June', '28 May to 3 June')
+    """
+    if low == high:
+        return quantities.day(*low)
+    first, last = _days(low, high)
+    return phrase("day_to_day", first=first, last=last)
 
 
 def _days(low: tuple[int, int], high: tuple[int, int]) -> tuple[str, str]:

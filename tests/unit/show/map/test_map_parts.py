@@ -16,10 +16,8 @@ from rasterio.transform import from_origin
 
 from fieldmap.model.raster import Raster
 from fieldmap.show import layer_styles
-from fieldmap.show.map import classed, offline, overlay, page
+from fieldmap.show.map import offline, overlay
 from fieldmap.show.map.data import grids
-from fieldmap.show.map.tables import table as tables
-from fieldmap.show.text.map.labels import LABELS
 
 UTM_PLACES = [(32633, 17.95, 44.5), (32635, 25.0, 60.0), (32760, 174.8, -41.3)]
 
@@ -225,41 +223,3 @@ def test_a_missing_browser_fails_and_says_what_to_install(monkeypatch):
         browser.chromium(),
     ):
         pass
-
-
-# ---- What the legend and the cells say
-
-
-@pytest.mark.parametrize(
-    ("hours", "are_told"),
-    [([4.0, 6.0, 8.0, 9.0], True), ([4.0, 9.0, 8.0, 8.5], False)],
-)
-def test_a_legend_tells_hours_of_sun_only_where_more_light_means_no_fewer(
-    hours, are_told
-):
-    light = raster(np.array([[4.0, 6.0, 8.5, 10.0]]))  # four classes of light
-    picture = classed.shares_of_sun(
-        light,
-        np.array([hours]),
-        np.ones((1, 4), bool),
-        layer_styles.SUN_SHARES,
-        lambda most, direct: "",
-    )
-    assert len(picture.legend) == 4
-    assert {"h of sun" in swatch.text for swatch in picture.legend} == {are_told}
-    assert (LABELS["hours_apart"] in picture.notes) != are_told
-
-
-def test_light_in_brackets_is_set_small_and_names_stay_text():
-    told = page.quiet("9 h a day (14.2 MJ/m²), <b>mostly</b> (yes)")
-    assert "<small>(14.2 MJ/m²)</small>, &lt;b&gt;mostly&lt;/b&gt; (yes)" in told
-
-
-def test_a_table_of_thousands_is_shut_at_first():
-    row = tables.Row("bed-0", ("A1",))
-    few, many = (
-        tables.Table("beds", "Beds", ("Bed",), (row,) * count, "")
-        for count in (tables.MOST_ROWS_OPEN, tables.MOST_ROWS_OPEN + 1)
-    )
-    assert not few.long
-    assert many.long

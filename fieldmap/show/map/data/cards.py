@@ -1,0 +1,78 @@
+"""What a bed says of itself when it is touched: few words, each text once."""
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.ranking import RankedBed
+from fieldmap.decide.tunnels import TunnelPlace
+from fieldmap.show.map.data.packed_tables import column
+from fieldmap.show.text import names, quantities
+from fieldmap.show.text.map import beds as words
+from fieldmap.show.text.map import cold_air
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import phrase, say
+
+
+def cards(
+    beds: Sequence[RankedBed],
+    dates: Dates,
+    tunnels: Sequence[TunnelPlace],
+    units: Units,
+    *,
+    by_station: bool,
+) -> dict[str, Any]:
+    """Of beds, column by column; of tunnels, a list of sentences each."""
+    columns: dict[str, Callable[[int, RankedBed], str]] = {
+        "date": lambda at, _bed: _date(dates, at),
+        "why": lambda _at, bed: _why(bed, units),
+        "night": lambda _at, bed: quantities.difference(bed.offset_c.central, units),
+        "ground": lambda _at, bed: _ground(bed, units),
+    }
+    return {
+        "beds": {
+            name: column([said(at, bed) for at, bed in enumerate(beds)])
+            for name, said in columns.items()
+        },
+        "tunnels": [
+            _tunnel(tunnel, units, by_station=by_station) for tunnel in tunnels
+        ],
+    }
+
+
+def _date(dates: Dates, at: int) -> str:
+    """When the crop that stands in for all can go out, with its range."""
+    if not dates.known:
+        return ""
+    crop = [each.name for each in dates.crops].index(dates.reference_crop)
+    early = dates.early_of(at, crop)
+    if early.central != early.central:  # NaN
+        return phrase("crop_out_not_known", crop=dates.reference_crop)
+    days = map(dates.season.early_date, early)
+    return names.started(words.out_from(dates.reference_crop, days))
+
+
+def _why(bed: RankedBed, units: Units) -> str:
+    """What must be minded on it, or else the thing that matters most."""
+    if not bed.reasons:
+        return ""
+    reason = bed.reasons[0]
+    if reason.kind != "two_that_matter":
+        return say(reason, units)
+    return f"{names.started(say(reason['first'], units))}."
+
+
+def _ground(bed: RankedBed, units: Units) -> str:
+    return phrase("bed_card", units, length_m=float(round(bed.bed.length_m)))
+
+
+def _tunnel(tunnel: TunnelPlace, units: Units, *, by_station: bool) -> list[str]:
+    size = phrase("tunnel_size", units, **tunnel.size.model_dump(include=SIZES))
+    return [
+        size,
+        phrase("tunnel_points", way=tunnel.bearing_deg, degrees=tunnel.bearing_deg),
+        cold_air.night(tunnel.offset_c, units, by_station=by_station),
+    ]
+
+
+SIZES = {"length_m", "width_m", "height_m"}

@@ -1,0 +1,97 @@
+"""The page's fonts, cut to the letters of Latin alphabets and held in its style sheet."""
+
+import io
+from functools import cache
+from pathlib import Path
+from typing import NamedTuple
+
+import fontpkg_source_sans_3
+import fontpkg_source_serif_4
+from fontTools import subset
+from fontTools.ttLib import TTFont
+from fontTools.varLib import instancer
+
+from fieldmap.show.kept import drawn
+from fieldmap.show.map.offline import data_uri
+
+# Latin with its accents, dashes, quotes, dots, minus and single angle quotes. Letters of
+# other alphabets come from the reader's own fonts.
+LETTERS = (
+    *range(0x20, 0x7F),
+    *range(0xA0, 0x180),
+    *(0x2013, 0x2014, 0x2018, 0x2019, 0x201C, 0x201D, 0x2026, 0x2022, 0x2212),
+    *(0x2039, 0x203A),
+)
+LEFT_OUT = ("GSUB", "GDEF", "STAT", "MVAR")
+OPTICAL_SIZE = 20  # of headings and answers [pt]
+
+
+class Face(NamedTuple):
+    """One variable font: its name, its style and its file."""
+
+    family: str
+    style: str
+    file: Path
+
+
+FACES = (
+    Face(
+        "Source Sans 3",
+        "normal",
+        Path(fontpkg_source_sans_3.ROOT) / "files" / "SourceSans3[wght].ttf",
+    ),
+    *(
+        Face(
+            "Source Serif 4",
+            style,
+            Path(fontpkg_source_serif_4.ROOT) / "files" / name,
+        )
+        for style, name in (
+            ("normal", "SourceSerif4[opsz,wght].ttf"),
+            ("italic", "SourceSerif4-Italic[opsz,wght].ttf"),
+        )
+    ),
+)
+
+
+def css() -> str:
+    """Rules that give a style sheet the fonts."""
+    return "\n".join(
+        f'@font-face {{ font-family: "{face.family}"; font-style: {face.style}; '
+        "font-weight: 200 900; "
+        f'src: url("{data_uri(_kept(face.file), "font/woff")}") format("woff"); }}'
+        for face in FACES
+    )
+
+
+@cache
+def _kept(file: Path) -> bytes:
+    inputs = {"font": file.name, "size": file.stat().st_size, "letters": LETTERS}
+    return drawn("font", inputs, lambda: _cut(file))
+
+
+def _cut(file: Path) -> bytes:
+    """The letters of a font as WOFF, in all its weights and one optical size."""
+    with TTFont(file, lazy=True) as font:
+        for table in LEFT_OUT:
+            if table in font:
+                del font[table]
+        options = subset.Options(hinting=False, layout_features=["kern"])
+        cutter = subset.Subsetter(options)
+        cutter.populate(unicodes=LETTERS)
+        cutter.subset(font)
+        cut = _written(font)
+        sized = any(axis.axisTag == "opsz" for axis in font["fvar"].axes)
+    return _in_one_size(cut) if sized else cut
+
+
+def _in_one_size(cut: bytes) -> bytes:
+    with TTFont(io.BytesIO(cut)) as font:
+        return _written(instancer.instantiateVariableFont(font, {"opsz": OPTICAL_SIZE}))
+
+
+def _written(font: TTFont) -> bytes:
+    font.flavor = "woff"
+    written = io.BytesIO()
+    font.save(written)
+    return written.getvalue()

@@ -1,0 +1,142 @@
+"""The questions what to buy, cut and peg, and where a tunnel can stand."""
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from fieldmap.decide.materials import Line, Materials
+from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
+from fieldmap.model.raster import Raster
+from fieldmap.show.map.questions.view import (
+    BedPatterns,
+    Ground,
+    Picture,
+    RampLegend,
+    Run,
+    Swatch,
+    View,
+    answer,
+    linear_ticks,
+)
+from fieldmap.show.text import names, quantities
+from fieldmap.show.text.map import answers as words
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import phrase
+from layers.cover import COVERS
+
+LEVEL_END_PERCENT = 20.0
+LEVEL = "fall"
+
+
+def materials(
+    found: Materials,
+    beds: Sequence[str],
+    fields: Sequence[str],
+    amount: Callable[[float, Line, Units], str],
+    units: Units,
+) -> View:
+    """Beds with hoops and covers, and the pegs.
+
+    Parameters
+    ----------
+    fields
+        Plots that are pegged.
+    amount
+        So much of a line of the list for the shop, in words.
+    """
+    hooped = {low.bed for low in found.low_tunnels}
+    covers = [
+        phrase("build_cover", cover=line.item, amount=amount(line.buy, line, units))
+        for line in found.lines
+        if line.buy > 0 and line.item in COVERS
+    ]
+    pipes = [line.need for line in found.lines if line.item == "pipe"]
+    hoops = sum(low.hoops for low in found.low_tunnels)
+    lead = (
+        words.counted("build", len(hooped), hoops=f"{hoops:,}")
+        if hooped
+        else phrase("build_none")
+    )
+    pegged = names.listed(list(fields))
+    return View(
+        answer=answer(
+            lead,
+            phrase("build_pipe", number=round(sum(pipes))) if hooped and pipes else "",
+            phrase("build_buy", covers=names.listed(covers)) if covers else "",
+            phrase("build_pegs", number=len(fields), plots=pegged) if fields else "",
+        ),
+        picture=Picture(
+            BedPatterns(tuple("hoops" if bed in hooped else "" for bed in beds)),
+            extras=("hoops", "pegs"),
+        ),
+        swatches=(
+            *([Swatch("hoops", phrase("hoops_and_cover"))] if hooped else []),
+            *([Swatch("peg", phrase("peg_here"))] if fields else []),
+        ),
+        note=phrase("build_note"),
+    )
+
+
+def tunnels(
+    fall_percent: Raster,
+    on_plots: npt.NDArray[np.bool_],
+    places: Sequence[TunnelPlace],
+    others: Sequence[TunnelSet],
+    month: int,
+    more: Sequence[str],
+    units: Units,
+) -> View:
+    """The chosen places with their shadow and drain; the letters of the other sets.
+
+    Parameters
+    ----------
+    on_plots
+        Cells of which the fall is shown.
+    """
+    at = np.where(
+        on_plots, np.clip(fall_percent.values / LEVEL_END_PERCENT, 0, 1), np.nan
+    )
+    falls = [
+        (each, quantities.fall(each, units)) for each in (0.0, 5.0, 10.0, 15.0, 20.0)
+    ]
+    drained = any(place.rain.drain_m for place in places)
+    shadow = phrase("tunnel_shadow_of", month=month + 1)
+    return View(
+        answer=_tunnel_answer(places, units),
+        picture=Picture(
+            ground=Ground(LEVEL, fall_percent.with_values(at)),
+            extras=(
+                *("tunnel-shadow", "tunnel-drain"),
+                *(f"choice-{each.letter.lower()}" for each in others),
+            ),
+        ),
+        ramp=RampLegend(LEVEL, linear_ticks(0.0, LEVEL_END_PERCENT, falls)),
+        swatches=(
+            *([Swatch("tunnel", phrase("tunnel_here"))] if places else []),
+            *([Swatch("drain", phrase("drain_here"))] if drained else []),
+        ),
+        note=" ".join([shadow, phrase("tunnel_note")]) if places else "",
+        more=tuple(more),
+    )
+
+
+def _tunnel_answer(places: Sequence[TunnelPlace], units: Units) -> tuple[Run, ...]:
+    if not places:
+        return answer(phrase("tunnel_none"))
+    ways = list(dict.fromkeys(quantities.axis(each.bearing_deg) for each in places))
+    drains = [
+        phrase("tunnel_drain", units, drain_m=each.rain.drain_m, tunnel=each.name)
+        for each in places
+        if each.rain.drain_m
+    ]
+    return answer(
+        phrase(
+            "tunnel_places",
+            number=len(places),
+            tunnels=names.listed([each.name for each in places]),
+            plots=names.listed(list(dict.fromkeys(each.plot for each in places))),
+        ),
+        phrase("tunnel_ridges", number=len(places), way=names.listed(ways)),
+        *drains[:2],
+    )

@@ -1,0 +1,229 @@
+"""The question which beds can be planted first."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from fieldmap.decide.calendar.planting_dates import Dates, how
+from fieldmap.decide.ranking import RankedBed
+from fieldmap.decide.ranking.by_days import FEWEST_DAYS
+from fieldmap.model.season_year import SeasonYear
+from fieldmap.show.map.questions.view import (
+    BedRamp,
+    Bracket,
+    Picture,
+    RampLegend,
+    Run,
+    Tick,
+    View,
+    answer,
+    marked,
+    spread,
+    thinned,
+)
+from fieldmap.show.text import names, quantities
+from fieldmap.show.text.map import answers as words
+from fieldmap.show.text.map import beds as bed_words
+from fieldmap.show.text.sentence import phrase
+
+RAMP = "dates"
+BY_GROUP = {"first": 0.0, "no real difference": 0.3, "in between": 0.5, "last": 1.0}
+
+Floats = npt.NDArray[np.floating]
+
+
+class Days(NamedTuple):
+    """Likely first day of each bed for the crop that stands in for all, inf: never."""
+
+    of_beds: Floats
+    season: SeasonYear
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """The first and the last that is known."""
+        known = self.of_beds[np.isfinite(self.of_beds)]
+        return float(known.min()), float(known.max())
+
+    def at(self, day: float) -> float:
+        """Place of a day between the ends."""
+        first, last = self.ends
+        return (day - first) / max(last - first, 1.0)
+
+    def month_day(self, day: float) -> tuple[int, int]:
+        """A day of the calendar."""
+        return self.season.month_day_of_any_year(day)
+
+    def said(self, day: float) -> str:
+        """A day in words."""
+        return quantities.day(*self.month_day(day))
+
+    def when(self, kind: str, day: float) -> str:
+        """From or until a day, underlined in its colour."""
+        said = phrase(kind, day=self.month_day(day))
+        return marked(said, RAMP, self.at(day))
+
+
+def view(
+    beds: Sequence[RankedBed], dates: Dates, plots: Sequence[str], more: Sequence[str]
+) -> View:
+    """The beds by their first day, those that come first outlined."""
+    first = [at for at, bed in enumerate(beds) if bed.ranks.early == 1]
+    days = _days(beds, dates)
+    if days is None:
+        return _without_dates(beds, first, more)
+    here = {plot: _beds_in(beds, plot) for plot in plots}
+    said = {
+        plot: days.of_beds[at][np.isfinite(days.of_beds[at])]
+        for plot, at in here.items()
+    }
+    risk = dates.risks[[crop.name for crop in dates.crops].index(dates.reference_crop)]
+    return View(
+        answer=_answer(beds, first, days, dates),
+        picture=Picture(
+            BedRamp(RAMP, np.array([days.at(day) for day in days.of_beds])),
+            outlined=tuple(first) if 2 * len(first) <= len(beds) else (),
+            plots=tuple(
+                (
+                    plot,
+                    phrase("from_day_on", day=days.month_day(float(of.min()))),
+                )
+                for plot, of in said.items()
+                if of.size
+            ),
+        ),
+        ramp=_legend(days, here),
+        note=phrase(
+            "in_two_lines",
+            first=phrase("outlined_first"),
+            second=phrase("frost_risk", odds=risk),
+        ),
+        more=tuple(more),
+    )
+
+
+def _days(beds: Sequence[RankedBed], dates: Dates) -> Days | None:
+    if not dates.known or not beds:
+        return None
+    crop = [each.name for each in dates.crops].index(dates.reference_crop)
+    of_beds = np.rint(dates.early[1, crop, 0])
+    return Days(of_beds, dates.season) if np.isfinite(of_beds).any() else None
+
+
+def _beds_in(beds: Sequence[RankedBed], plot: str) -> list[int]:
+    return [at for at, bed in enumerate(beds) if bed.bed.plot == plot]
+
+
+def _answer(
+    beds: Sequence[RankedBed], first: Sequence[int], days: Days, dates: Dates
+) -> tuple[Run, ...]:
+    (crop,) = (each for each in dates.crops if each.name == dates.reference_crop)
+    begins = days.ends[0]
+    when = days.when("from_day_on", begins)
+    if len(first) == len(beds):
+        start = phrase(f"alike {how(crop)}", crop=crop.name, when=when)
+        return answer(phrase("none_first"), start, phrase("none_first_why"))
+    return answer(
+        _lead(beds, first),
+        phrase(f"first {how(crop)}", crop=crop.name, when=when),
+        _who_waits(beds, set(first), days),
+    )
+
+
+def _lead(beds: Sequence[RankedBed], first: Sequence[int]) -> str:
+    """Whole plots by their names; else so many beds of them."""
+    plots = list(dict.fromkeys(beds[at].bed.plot for at in first))
+    whole = sum(bed.bed.plot in plots for bed in beds) == len(first)
+    listed = names.listed(plots)
+    if whole:
+        return phrase("first_plots", number=len(plots), plots=listed)
+    return words.counted("first_beds", len(first), plots=listed)
+
+
+def _who_waits(beds: Sequence[RankedBed], first: set[int], days: Days) -> str:
+    """Of the plots that have the latest bed: until when it waits, and why.
+
+    The whole plot waits where none of its beds is near the first.
+    """
+    known = np.where(np.isfinite(days.of_beds), days.of_beds, -np.inf)
+    latest = int(np.argmax(known))
+    begins, ends = days.ends
+    if ends - begins < FEWEST_DAYS:
+        return ""
+    plot = beds[latest].bed.plot
+    here = [at for at in _beds_in(beds, plot) if np.isfinite(days.of_beds[at])]
+    opens = float(days.of_beds[here].min())
+    if first.isdisjoint(here) and opens - begins >= FEWEST_DAYS:
+        why = _common_reason(beds, here)
+        kind = "late_plot_why" if why else "late_plot"
+        until = days.when("until_the_day", opens)
+        return phrase(kind, plot=plot, when=until, why=why)
+    late = [at for at in here if days.of_beds[at] - begins >= FEWEST_DAYS]
+    late = [at for at in late if at not in first]
+    if not late:
+        return ""
+    why = _common_reason(beds, late)
+    until = days.when("until_the_day", float(days.of_beds[late].min()))
+    kind = "late_beds_why" if why else "late_beds"
+    return words.counted(kind, len(late), plot=plot, when=until, why=why)
+
+
+def _common_reason(beds: Sequence[RankedBed], here: Sequence[int]) -> str:
+    """The reason of most of some beds, if it is that of over half of them."""
+    reasons = [words.why_later(beds[at].reasons) for at in here]
+    most = max(dict.fromkeys(reasons), key=reasons.count)
+    return most if 2 * reasons.count(most) > len(here) else ""
+
+
+def _legend(days: Days, here: Mapping[str, Sequence[int]]) -> RampLegend:
+    ends = list(_ends(days, here))
+    ticks = {*days.ends, *(day for _plot, *both, _number in ends for day in both)}
+    ordered = sorted(ends, key=lambda each: (each[1] + each[2], each[0]))
+    rows = spread([(days.at(low) + days.at(high)) / 2 for _n, low, high, _c in ordered])
+    return RampLegend(
+        RAMP,
+        thinned(Tick(days.at(day), days.said(day)) for day in ticks),
+        tuple(
+            Bracket(
+                days.at(low),
+                days.at(high),
+                plot,
+                phrase(
+                    "range_and_count",
+                    range=bed_words.span_of_days(
+                        days.month_day(low), days.month_day(high)
+                    ),
+                    beds=words.beds(number),
+                ),
+                row,
+            )
+            for (plot, low, high, number), row in zip(ordered, rows, strict=True)
+        ),
+    )
+
+
+def _ends(
+    days: Days, here: Mapping[str, Sequence[int]]
+) -> Iterator[tuple[str, float, float, int]]:
+    """Each plot with its first and last day and the number of its beds."""
+    for plot, numbers in here.items():
+        known = days.of_beds[list(numbers)]
+        known = known[np.isfinite(known)]
+        if known.size:
+            yield plot, float(known.min()), float(known.max()), len(numbers)
+
+
+def _without_dates(
+    beds: Sequence[RankedBed], first: Sequence[int], more: Sequence[str]
+) -> View:
+    at = np.array([BY_GROUP.get(bed.earliness.group, np.nan) for bed in beds])
+    alike = not first or len(first) == len(beds)
+    return View(
+        answer=answer(
+            phrase("none_first") if alike else _lead(beds, first),
+            phrase("first_not_dated"),
+        ),
+        picture=Picture(BedRamp(RAMP, at), outlined=() if alike else tuple(first)),
+        more=tuple(more),
+    )

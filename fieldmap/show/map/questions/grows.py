@@ -1,0 +1,219 @@
+"""What grows where, from job to job."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
+from typing import Any, NamedTuple
+
+from fieldmap.decide.crop_plan import CropPlan, Stay
+from fieldmap.model.season_year import DAYS, SeasonYear, monday_of, next_date
+from fieldmap.show.map.questions.view import (
+    BedPatterns,
+    Picture,
+    Swatch,
+    View,
+    answer,
+)
+from fieldmap.show.text import names, quantities
+from fieldmap.show.text.language import _
+from fieldmap.show.text.map import answers as words
+from fieldmap.show.text.sentence import phrase
+
+STATES = ("empty", "growing", "covered", "ready", "ready-covered")
+STEP_DAYS = 6  # jobs so near to the first of them are one step
+MOST_SAID = 3  # sentences of a step in the answer
+MOST_RUNS = 3  # of beds that are named
+
+
+class Job(NamedTuple):
+    """Something that begins or ends on a bed on a day of the season-year."""
+
+    day: int
+    kind: str
+    crop: str
+    cover: str
+    bed: int
+
+
+class Step(NamedTuple):
+    """Jobs of about one week.
+
+    Attributes
+    ----------
+    day
+        Of the calendar, of the first.
+    until
+        Number of the day of the last in the season-year.
+    """
+
+    day: date
+    until: int
+    jobs: tuple[Job, ...]
+
+
+def steps(
+    plan: CropPlan, beds: Sequence[str], how: Mapping[str, str], starts: date
+) -> tuple[Step, ...]:
+    """The year from job to job, from the week of a day on.
+
+    Parameters
+    ----------
+    beds
+        Their names, in the order of the plan.
+    how
+        By crop: "sow" or "set out".
+    """
+    number = {name: at for at, name in enumerate(beds)}
+    jobs = sorted(
+        job for stay in plan.stays for job in _jobs(stay, number[stay.bed], how)
+    )
+    groups: list[list[Job]] = []
+    for job in jobs:
+        if groups and job.day - groups[-1][0].day <= STEP_DAYS:
+            groups[-1].append(job)
+        else:
+            groups.append([job])
+    return tuple(
+        sorted(
+            Step(_day(plan.season, group[0].day, starts), group[-1].day, tuple(group))
+            for group in groups
+        )
+    )
+
+
+def _jobs(stay: Stay, bed: int, how: Mapping[str, str]) -> Iterator[Job]:
+    """Jobs of a stay; those of the year after stand on the same days of this one."""
+    for job in _dated(stay, bed, how):
+        yield job._replace(day=(job.day - 1) % DAYS + 1)
+
+
+def _dated(stay: Stay, bed: int, how: Mapping[str, str]) -> Iterator[Job]:
+    yield Job(stay.from_day, how.get(stay.crop, "set out"), stay.crop, "", bed)
+    yield Job(stay.harvest_day, "ready", stay.crop, "", bed)
+    yield Job(stay.to_day, "end", stay.crop, "", bed)
+    for use in stay.covers:
+        kind = "ahead" if use.from_day < stay.from_day else "cover"
+        yield Job(use.from_day, kind, stay.crop, use.kind, bed)
+        if use.to_day < stay.to_day:
+            yield Job(use.to_day, "uncover", stay.crop, use.kind, bed)
+
+
+def _day(season: SeasonYear, day: int, starts: date) -> date:
+    return next_date(season.month_day(day), monday_of(starts))
+
+
+def view(plan: CropPlan, beds: Sequence[tuple[str, str]], of: Sequence[Step]) -> View:
+    """The step at which most beds bear, for whoever cannot step; the page steps on.
+
+    Parameters
+    ----------
+    beds
+        Name and plot of each.
+    """
+    full = max(of, key=lambda step: len(_active(plan.stays, step.until)))
+    lead, *rest = said(full, beds)
+    return View(
+        answer=answer(lead, *rest[: MOST_SAID - 1]),
+        picture=Picture(BedPatterns(states(plan.stays, beds, full.until))),
+        swatches=tuple(Swatch(each, words.state(each)) for each in STATES),
+        note=phrase("grow_proposal"),
+    )
+
+
+def _active(stays: Iterable[Stay], day: int) -> list[Stay]:
+    return [stay for stay in stays if _state(stay, day) != "empty"]
+
+
+def states(
+    stays: Iterable[Stay], beds: Sequence[tuple[str, str]], day: int
+) -> tuple[str, ...]:
+    """What each bed does on a day of the season-year."""
+    found = dict.fromkeys((name for name, _plot in beds), "empty")
+    for stay in stays:
+        here = max(_state(stay, day), _state(stay, day + DAYS), key=STATES.index)
+        found[stay.bed] = max(found[stay.bed], here, key=STATES.index)
+    return tuple(found.values())
+
+
+def _state(stay: Stay, day: int) -> str:
+    covered = any(use.from_day <= day <= use.to_day for use in stay.covers)
+    if not stay.from_day <= day <= stay.to_day:
+        return "covered" if covered else "empty"
+    if day < stay.harvest_day:
+        return "covered" if covered else "growing"
+    return "ready-covered" if covered else "ready"
+
+
+def said(step: Step, beds: Sequence[tuple[str, str]]) -> list[str]:
+    """A sentence for each kind of job, crop and cover of a step."""
+    groups: dict[tuple[str, str, str], list[int]] = {}
+    for job in step.jobs:
+        groups.setdefault((job.kind, job.crop, job.cover), []).append(job.bed)
+    return [
+        names.started(
+            phrase(f"grow {kind}", crop=crop, cover=cover, beds=_where(here, beds))
+            if cover
+            else phrase(f"grow {kind}", crop=crop, beds=_where(here, beds))
+        )
+        for (kind, crop, cover), here in groups.items()
+    ]
+
+
+def _here(job: Job) -> str:
+    """A job in the words of its own bed."""
+    cover = {"cover": job.cover} if job.cover else {}
+    return phrase(f"here {job.kind}", crop=job.crop, **cover)
+
+
+def _where(here: Sequence[int], beds: Sequence[tuple[str, str]]) -> str:
+    """Beds by name where they are few runs, else how many in which plots."""
+    order = [name for name, _plot in beds]
+    numbers = sorted(set(here))
+    runs = sum(1 for at in numbers if at - 1 not in numbers)
+    if runs <= MOST_RUNS:
+        return names.runs_of_beds([order[at] for at in numbers], order)
+    plots = list(dict.fromkeys(beds[at][1] for at in numbers))
+    return phrase(
+        "grow_beds_in",
+        number=len(numbers),
+        count=words.count(len(numbers)),
+        plots=names.listed(plots),
+    )
+
+
+def script(
+    plan: CropPlan, beds: Sequence[tuple[str, str]], of: Sequence[Step]
+) -> dict[str, Any]:
+    """What the page steps through: stays, and each step with its day and sentences."""
+    number = {name: at for at, (name, _plot) in enumerate(beds)}
+    return {
+        "stays": [
+            [
+                number[stay.bed],
+                stay.crop,
+                stay.from_day,
+                stay.harvest_day,
+                stay.to_day,
+                [[use.kind, use.from_day, use.to_day] for use in stay.covers],
+            ]
+            for stay in plan.stays
+        ],
+        "crops": {stay.crop: _(stay.crop) for stay in plan.stays},
+        "covers": {
+            use.kind: names.cover_name(use.kind)
+            for stay in plan.stays
+            for use in stay.covers
+        },
+        "states": list(STATES),
+        "steps": [
+            {
+                "iso": step.day.isoformat(),
+                "day": quantities.day(step.day.month, step.day.day),
+                "until": step.until,
+                "said": said(step, beds),
+                "beds": [job.bed for job in step.jobs],
+                "ofBed": [_here(job) for job in step.jobs],
+            }
+            for step in of
+        ],
+        "most": MOST_SAID,
+    }

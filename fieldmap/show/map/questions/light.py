@@ -1,0 +1,152 @@
+"""The questions where the sun is, and which summer ground needs shade."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from fieldmap.analyse.fields import LightFields
+from fieldmap.decide.ranking import RankedBed
+from fieldmap.show.map.questions.view import (
+    BedPatterns,
+    Ground,
+    Picture,
+    RampLegend,
+    Run,
+    Swatch,
+    View,
+    answer,
+    linear_ticks,
+)
+from fieldmap.show.text import names
+from fieldmap.show.text.language import month_name
+from fieldmap.show.text.map import answers as words
+from fieldmap.show.text.map import spots
+from fieldmap.show.text.sentence import phrase
+
+RAMP = "light"
+SAME_LIGHT = 0.02  # of light between plots, which is no difference (a choice)
+SUNNIEST_PERCENTILE = 98  # single bright cells do not count
+LEAST_SPAN = 0.2  # of a ramp, so that small differences look small
+
+
+class PlotSun(NamedTuple):
+    """Light and hours of direct sun of the middle bed of a plot in a month."""
+
+    plot: str
+    mj_m2: float
+    hours: float
+
+
+def sun(
+    light: LightFields, beds: Sequence[RankedBed], month: int, more: Sequence[str]
+) -> View:
+    """The light of a month (0: January) as a share of the sunniest ground."""
+    plots = _plots(beds, month)
+    mj_m2 = light.sun_mj_m2_day.values[month]
+    ground, legend = _shares(light, mj_m2)
+    return View(
+        name=month_name(month + 1),
+        answer=_sun_answer(plots, month),
+        picture=Picture(
+            ground=ground,
+            extras=("marks",),
+            plots=tuple((each.plot, spots.hours(each.hours)) for each in plots),
+        ),
+        ramp=legend,
+        note=phrase("sun_note"),
+        more=tuple(more),
+    )
+
+
+def _plots(beds: Sequence[RankedBed], month: int) -> list[PlotSun]:
+    found = []
+    for plot in dict.fromkeys(bed.bed.plot for bed in beds):
+        here = [bed.light for bed in beds if bed.bed.plot == plot]
+        found.append(
+            PlotSun(
+                plot,
+                float(np.median([each.sun_mj_m2_day[month] for each in here])),
+                float(np.median([each.direct_hours[month] for each in here])),
+            )
+        )
+    return [each for each in found if np.isfinite(each.mj_m2)]
+
+
+def _sun_answer(plots: Sequence[PlotSun], month: int) -> tuple[Run, ...]:
+    if not any(each.mj_m2 > 0 for each in plots):
+        return answer(phrase("sun_none", month=month + 1))
+    most = max(plots, key=lambda each: each.mj_m2)
+    least = min(plots, key=lambda each: each.mj_m2)
+    hours = spots.hours(most.hours)
+    less = least.mj_m2 / most.mj_m2 - 1
+    if -less < SAME_LIGHT:
+        return answer(phrase("sun_alike", month=month + 1, hours=hours))
+    return answer(
+        phrase("sun_plot", month=month + 1, plot=most.plot, hours=hours),
+        phrase("sun_least", plot=least.plot, light=less),
+    )
+
+
+def _shares(
+    light: LightFields, mj_m2: np.ndarray
+) -> tuple[Ground | None, RampLegend | None]:
+    known = mj_m2[np.isfinite(mj_m2)]
+    most = float(np.percentile(known, SUNNIEST_PERCENTILE)) if known.size else 0.0
+    if most <= 0:
+        return None, None
+    share = mj_m2 / most
+    low = min(1 - LEAST_SPAN, np.floor(10 * float(np.nanpercentile(share, 5))) / 10)
+    low = max(0.0, float(low))
+    at = np.clip((share - low) / (1 - low), 0, 1)
+    percents = range(0, 101, 5 if low >= 0.6 else 10)
+    ticks = linear_ticks(
+        low,
+        1.0,
+        [(each / 100, phrase("share_of_light", percent=each)) for each in percents],
+    )
+    # Bright ground is at the light end of the ramp.
+    return (
+        Ground(RAMP, light.sun_mj_m2_day.with_values(at)),
+        RampLegend(RAMP, ticks),
+    )
+
+
+def shade(
+    light: LightFields,
+    beds: Sequence[RankedBed],
+    month: int,
+    first: frozenset[int],
+    more: Sequence[str],
+) -> View:
+    """Beds that come first for shade cloth, by the light of high summer."""
+    plots = list(dict.fromkeys(beds[at].bed.plot for at in sorted(first)))
+    lead = (
+        words.counted("shade_beds", len(first), plots=names.listed(plots))
+        if first
+        else phrase("shade_none")
+    )
+    ground, legend = _shares(light, light.sun_mj_m2_day.values[month])
+    return View(
+        answer=answer(lead, phrase("shade_crops", month=month + 1)),
+        picture=Picture(
+            BedPatterns(
+                tuple("mesh" if at in first else "" for at in range(len(beds)))
+            ),
+            ground=ground,
+            outlined=tuple(sorted(first)),
+            plots=tuple(
+                (each.plot, spots.hours(each.hours)) for each in _plots(beds, month)
+            ),
+        ),
+        ramp=legend,
+        swatches=(Swatch("mesh", phrase("shade_first")),) if first else (),
+        note=phrase("sun_note"),
+        more=tuple(more),
+    )
+
+
+def first_for_shade(beds: Sequence[RankedBed]) -> frozenset[int]:
+    """Beds, by number, that come first for shade cloth: none where most are alike."""
+    first = [number for number, bed in enumerate(beds) if bed.ranks.shade == 1]
+    return frozenset(first if 2 * len(first) <= len(beds) else ())

@@ -1,0 +1,128 @@
+"""The questions how steep it is, and where rain water gathers."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from fieldmap.decide.ranking import RankedBed
+from fieldmap.model.raster import Raster
+from fieldmap.show.layer_styles import WETNESS
+from fieldmap.show.map.questions.view import (
+    Ground,
+    Picture,
+    RampLegend,
+    Run,
+    Tick,
+    View,
+    answer,
+    linear_ticks,
+)
+from fieldmap.show.text import names, quantities
+from fieldmap.show.text.map import answers as words
+from fieldmap.show.text.map.classes import water_class
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import phrase
+
+STEEP, WATER = "fall", "wet"
+SAME_PERCENT = 2.0  # falls of plots that differ less are alike (a choice)
+STEEP_ENDS = (10.0, 20.0, 30.0, 50.0, 100.0)
+MOST_OF_A_BED = 0.5  # from which it counts as one on which water gathers
+
+
+def steep(
+    fall_percent: Raster,
+    finest_m: float,
+    beds: Sequence[RankedBed],
+    units: Units,
+    more: Sequence[str],
+) -> View:
+    """The fall of the ground, by plot."""
+    falls = _falls(beds)
+    known = fall_percent.values[np.isfinite(fall_percent.values)]
+    most = float(np.percentile(known, 98)) if known.size else 0.0
+    end = next((each for each in STEEP_ENDS if each >= most), STEEP_ENDS[-1])
+    ticks = [
+        (each, quantities.fall(each, units)) for each in np.arange(0, end + 1, end / 5)
+    ]
+    return View(
+        answer=_steep_answer(falls, units),
+        picture=Picture(
+            ground=Ground(
+                STEEP,
+                fall_percent.with_values(np.clip(fall_percent.values / end, 0, 1)),
+            ),
+            plots=tuple((plot, quantities.fall(fall, units)) for plot, fall in falls),
+        ),
+        ramp=RampLegend(STEEP, linear_ticks(0.0, end, ticks)),
+        note=phrase("steep_note", units, seen_m=finest_m),
+        more=tuple(more),
+    )
+
+
+def _falls(beds: Sequence[RankedBed]) -> list[tuple[str, float]]:
+    """The fall of the middle bed of each plot."""
+    return [
+        (
+            plot,
+            float(
+                np.median([bed.slope_percent for bed in beds if bed.bed.plot == plot])
+            ),
+        )
+        for plot in dict.fromkeys(bed.bed.plot for bed in beds)
+    ]
+
+
+def _steep_answer(falls: Sequence[tuple[str, float]], units: Units) -> tuple[Run, ...]:
+    known = [each for each in falls if np.isfinite(each[1])]
+    if not known:
+        return answer(phrase("not_known"))
+    most, least = (
+        max(known, key=lambda each: each[1]),
+        min(known, key=lambda each: each[1]),
+    )
+    if most[1] - least[1] < SAME_PERCENT:
+        return answer(phrase("steep_alike", units, fall=most[1]))
+    return answer(
+        phrase("steep_plot", units, plot=most[0], fall=most[1]),
+        phrase("steep_least", units, plot=least[0], fall=least[1]),
+    )
+
+
+def water(wetness: Raster, beds: Sequence[RankedBed], more: Sequence[str]) -> View:
+    """Ground by how slowly rain runs off, from dry to wet."""
+    wet = [bed for bed in beds if bed.water_share >= MOST_OF_A_BED]
+    plots = list(dict.fromkeys(bed.bed.plot for bed in wet))
+    lead = (
+        words.counted("water_beds", len(wet), plots=names.listed(plots))
+        if wet
+        else phrase("water_none")
+    )
+    low, high = WETNESS.edges[1] - 2.0, WETNESS.edges[-1] + 1.0
+    at = np.clip((wetness.values - low) / (high - low), 0, 1)
+    middles = [(low + WETNESS.edges[1]) / 2]
+    middles += [
+        (a + b) / 2
+        for a, b in zip(WETNESS.edges[1:], (*WETNESS.edges[2:], high), strict=True)
+    ]
+    return View(
+        answer=answer(lead, phrase("water_note")),
+        picture=Picture(
+            ground=Ground(WATER, wetness.with_values(at)),
+            extras=("marks",),
+            outlined=tuple(
+                number
+                for number, bed in enumerate(beds)
+                if bed.water_share >= MOST_OF_A_BED
+            )
+            if 2 * len(wet) <= len(beds)
+            else (),
+        ),
+        ramp=RampLegend(
+            WATER,
+            tuple(
+                Tick((value - low) / (high - low), "", water_class(number))
+                for number, value in enumerate(middles)
+            ),
+        ),
+        more=tuple(more),
+    )

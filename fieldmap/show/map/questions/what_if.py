@@ -1,0 +1,107 @@
+"""The question what a change of what stands around would do."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from fieldmap.analyse.fields import Analysis
+from fieldmap.decide.ranking.by_days import FEWEST_DAYS
+from fieldmap.decide.what_if import CAUTION, LEAST_C, BedEffect, Effect
+from fieldmap.show.map.questions.view import (
+    Ground,
+    Picture,
+    RampLegend,
+    Run,
+    Tick,
+    View,
+    answer,
+)
+from fieldmap.show.text import quantities
+from fieldmap.show.text.map import answers as words
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import phrase, say, say_all
+
+RAMP = "change"
+MOST_FACTS = 2  # in the answer; the others are folded
+LEAST_END_C = 0.5
+
+
+def view(effect: Effect, at: int, now: Analysis, units: Units) -> View:
+    """How much colder or less cold ground would be, and the beds that change."""
+    changed = [number for number, bed in enumerate(effect.beds) if _changes(bed)]
+    facts = say_all(effect.facts, units)
+    return View(
+        name=effect.name,
+        answer=_answer(effect, changed, now, units),
+        picture=_picture(effect, at, now, changed),
+        ramp=_legend(_end_c(effect, now), units)
+        if any(bed.moves_cold_air for bed in effect.beds)
+        else None,
+        note=phrase("change_note") if changed else "",
+        more=(*say_all(effect.changes, units), *facts, say(CAUTION, units)),
+    )
+
+
+def _changes(bed: BedEffect) -> bool:
+    days = bed.days_earlier
+    moved = days is not None and not days.low <= 0 <= days.high
+    by_days = moved and days is not None and abs(days.central) >= FEWEST_DAYS
+    return bed.moves_cold_air or bed.changes_light or by_days
+
+
+def _answer(
+    effect: Effect, changed: Sequence[int], now: Analysis, units: Units
+) -> tuple[Run, ...]:
+    lead = (
+        words.counted("change_beds", len(changed)) if changed else phrase("change_none")
+    )
+    telling = [
+        fact
+        for fact in effect.facts
+        if fact.kind.startswith("what_if_")
+        and fact.kind not in ("what_if_scatter", "what_if_cold_as_now")
+    ]
+    said = say_all(telling[:MOST_FACTS], units)
+    if now.cold_air.night is None:
+        said = [phrase("change_unknown"), *said[:1]]
+    return answer(lead, *said)
+
+
+def _end_c(effect: Effect, now: Analysis) -> float:
+    more_c = _more_c(effect, now)
+    most = np.max(np.abs(more_c[np.isfinite(more_c)]), initial=0.0)
+    return max(LEAST_END_C, float(np.ceil(2 * most) / 2))
+
+
+def _more_c(effect: Effect, now: Analysis) -> np.ndarray:
+    """How much colder than now [°C]; NaN where it hardly changes."""
+    change_c = (
+        now.cold_air.offset_c.values[1] - effect.analysis.cold_air.offset_c.values[1]
+    )
+    return np.where(np.abs(change_c) < LEAST_C, np.nan, change_c)
+
+
+def _picture(effect: Effect, at: int, now: Analysis, changed: Sequence[int]) -> Picture:
+    end_c = _end_c(effect, now)
+    place = (_more_c(effect, now) / end_c + 1) / 2
+    differs = bool(np.isfinite(place).any())
+    return Picture(
+        ground=Ground(RAMP, now.cold_air.offset_c.with_values(place))
+        if differs
+        else None,
+        extras=(f"change-{at}",),
+        outlined=tuple(changed) if 2 * len(changed) <= len(effect.beds) else (),
+    )
+
+
+def _legend(end_c: float, units: Units) -> RampLegend:
+    """From less cold to colder, what stays as it is in the middle."""
+    end = quantities.degrees(end_c, units)
+    return RampLegend(
+        RAMP,
+        (
+            Tick(0.0, end, phrase("side_less_cold")),
+            Tick(0.5, quantities.degrees(0.0, units), phrase("side_as_now")),
+            Tick(1.0, end, phrase("side_colder")),
+        ),
+    )

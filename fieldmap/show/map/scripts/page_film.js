@@ -1,0 +1,55 @@
+"use strict";
+// The night as a film, played only when it is asked for.
+const fieldFilm = (() => {
+  const { byId, data, say } = fieldPage;
+  const { film } = data;
+  const FRAME_MS = 450;
+  const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
+  let playing = 0;
+  function stop() {
+    window.clearInterval(playing);
+    playing = 0;
+    byId("play").textContent = say.play;
+  }
+  function turn(/** @type {number} */ at) {
+    byId("hour").value = String(at);
+    byId("moment").textContent = film.told[at];
+    byId("hour").setAttribute("aria-valuetext", film.told[at]);
+    fieldAnswers.add("cold", at === film.told.length - 1 ? {} : { ground: film.frames[at] });
+    fieldAnswers.draw();
+  }
+  if (film) {
+    const last = film.told.length - 1;
+    byId("hour").addEventListener("input", () => {
+      stop();
+      turn(Number(byId("hour").value));
+    });
+    byId("play").addEventListener("click", () => {
+      if (playing) {
+        stop();
+        return;
+      }
+      byId("play").textContent = say.pause;
+      if (Number(byId("hour").value) === last) turn(0);
+      playing = window.setInterval(() => {
+        const next = Number(byId("hour").value) + 1;
+        turn(Math.min(next, last));
+        if (next >= last) stop();
+      }, FRAME_MS);
+    });
+    byId("play").hidden = calm.matches;
+    fieldAnswers.own("cold", {
+      enter() {
+        byId("film").hidden = false;
+      },
+      leave() {
+        stop();
+        byId("film").hidden = true;
+        byId("hour").value = String(last);
+        byId("moment").textContent = film.told[last];
+        fieldAnswers.add("cold", {});
+      },
+    });
+  }
+  return Object.freeze({ stop });
+})();

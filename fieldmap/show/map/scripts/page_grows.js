@@ -1,0 +1,92 @@
+"use strict";
+// What grows where, from job to job: what beds do on a day comes from the stays.
+const fieldGrows = (() => {
+  const { add, byId, data, fill, kept, runs, runName, say, today } = fieldPage;
+  const { stays, steps, states, crops, covers, most } = data.grows;
+  const state = (/** @type {string} */ name) => states.indexOf(name);
+  let step = 0;
+  const YEAR = 365;
+  /** Covers of a stay on a day of the season. @param {any[]} stay @param {number} day */
+  const under = (stay, day) => stay[5].filter((/** @type {any[]} */ [, from, to]) => from <= day && day <= to).map((/** @type {any[]} */ [kind]) => covers[kind]);
+  // A stay into the next year stands on the same days of this one too.
+  const dayOf = (/** @type {any[]} */ stay, /** @type {number} */ day) => [day, day + YEAR].find((each) => (stay[2] <= each && each <= stay[4]) || under(stay, each).length);
+  /** What a bed does by a stay, and under what; nothing where it does not stand. @param {any[]} stay @param {number} shown */
+  function doing(stay, shown) {
+    const day = dayOf(stay, shown);
+    if (day === undefined) return null;
+    const covering = under(stay, day);
+    const ripe = day >= stay[3];
+    if (covering.length) return { does: ripe ? "ready-covered" : "covered", covering };
+    return { does: ripe ? "ready" : "growing", covering };
+  }
+  function picture(/** @type {number} */ day) {
+    const codes = data.beds.map(() => state("empty"));
+    const groups = new Map();
+    for (const stay of stays) {
+      const found = doing(stay, day);
+      if (!found) continue;
+      codes[stay[0]] = Math.max(codes[stay[0]], state(found.does));
+      const key = [stay[1], found.does, ...found.covering].join("|");
+      if (!groups.has(key)) groups.set(key, { text: crops[stay[1]], covering: found.covering, beds: new Set() });
+      groups.get(key).beds.add(stay[0]);
+    }
+    const callouts = [...groups.values()].flatMap(({ text, covering, beds }) => runs([...beds]).map((run) => ({ beds: run, text, sub: [runName(run), ...covering].join(", ") })));
+    return { beds: { kind: "pattern", names: states, codes }, callouts };
+  }
+  // The last step that a date has reached; before the first of them, the first.
+  const stepOn = (/** @type {string} */ iso) => Math.max(0, steps.filter((/** @type {any} */ each) => each.iso <= iso).length - 1);
+  const inSeason = (iso = today()) => steps.length > 0 && steps[0].iso <= iso && iso <= steps[steps.length - 1].iso;
+  function tell() {
+    const { until, day, said } = steps[step];
+    byId("date-shown").textContent = day;
+    const more = said.length - most;
+    fieldAnswers.answer([...said.slice(0, most), ...(more > 0 ? [fill(more === 1 ? say.one_more_job : say.more_jobs, { number: more })] : [])]);
+    for (const [id, other, words] of [["step-next", steps[step + 1], say.next_step], ["step-before", steps[step - 1], say.step_before]]) {
+      const button = byId(id);
+      button.disabled = !other;
+      button.textContent = "";
+      add("b", other ? fill(words, { day: other.day }) : id === "step-next" ? say.last_step : say.first_step, button);
+      if (other) add("span", other.said[0], button);
+    }
+    fieldAnswers.add("grows", picture(until));
+  }
+  const go = (/** @type {number} */ by) => {
+    step = Math.max(0, Math.min(steps.length - 1, step + by));
+    kept.set("step", steps[step].iso);
+    tell();
+    fieldAnswers.draw();
+  };
+  if (steps.length) {
+    const before = kept.get("step");
+    step = inSeason() ? stepOn(today()) : before ? stepOn(before) : stepOn("");
+    byId("step-next").addEventListener("click", () => go(1));
+    byId("step-before").addEventListener("click", () => go(-1));
+    fieldAnswers.own("grows", {
+      enter() {
+        byId("steps").hidden = byId("date-shown").hidden = false;
+        tell();
+      },
+      leave() {
+        byId("steps").hidden = byId("date-shown").hidden = true;
+      },
+    });
+  }
+  /** What a bed does on the step that holds today, or on that shown. @param {number} bed */
+  function ofBed(bed) {
+    const at = inSeason() ? stepOn(today()) : step;
+    if (!steps.length) return null;
+    const day = steps[at].until;
+    const here = stays.filter((/** @type {any[]} */ stay) => stay[0] === bed && doing(stay, day));
+    const found = here.length ? doing(here[0], day) : null;
+    const next = steps.slice(at + 1).find((/** @type {any} */ each) => each.beds.includes(bed));
+    return {
+      today: inSeason(),
+      day: steps[at].day,
+      crop: here.map((/** @type {any[]} */ stay) => crops[stay[1]]).join(", "),
+      does: found ? found.does : "empty",
+      cover: found ? found.covering.join(", ") : "",
+      next: next ? { day: next.day, said: next.ofBed[next.beds.indexOf(bed)] } : null,
+    };
+  }
+  return Object.freeze({ ofBed, go, inSeason });
+})();

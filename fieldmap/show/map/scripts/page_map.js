@@ -1,0 +1,45 @@
+"use strict";
+// The map on the page: Leaflet for moving, the drawing over it, and where words lie on it.
+const fieldMap = (() => {
+  const { byId, data, narrow } = fieldPage;
+  const { map } = fieldmapParts;
+  const container = map.getContainer();
+  container.setAttribute("aria-label", data.say.map_keys);
+  container.setAttribute("role", "application");
+  map.options.zoomAnimation = map.options.zoomAnimation && !window.matchMedia("(prefers-reduced-motion: reduce)").matches;
+  const field = fieldDrawing.on(map, fieldPage.read("fieldmap-scene"), {});
+  // What of the map lies under words.
+  function inset() {
+    const whole = container.getBoundingClientRect();
+    if (narrow.matches) return { left: 12, top: 12, right: 12, bottom: 12 };
+    const column = document.querySelector(".column").getBoundingClientRect();
+    const atStart = document.documentElement.dir !== "rtl";
+    const under = atStart ? column.right - whole.left : whole.right - column.left;
+    return atStart ? { left: under + 24, top: 20, right: 20, bottom: 20 } : { left: 20, top: 20, right: under + 24, bottom: 20 };
+  }
+  const refit = () => {
+    map.invalidateSize({ animate: false });
+    field.inset(inset());
+    keepOff();
+  };
+  // What lies over the map: names keep off it.
+  function keepOff(withCallout = true) {
+    const whole = container.getBoundingClientRect();
+    const over = narrow.matches ? [] : fieldPage.all(withCallout ? ".corner, #callout:not(.sheet, [hidden])" : ".corner");
+    field.keepOff(...over.map((each) => {
+      const box = each.getBoundingClientRect();
+      return { left: box.left - whole.left, top: box.top - whole.top, right: box.right - whole.left, bottom: box.bottom - whole.top };
+    }));
+  }
+  field.inset(inset());
+  keepOff();
+  byId("closer").addEventListener("click", () => map.zoomIn());
+  byId("farther").addEventListener("click", () => map.zoomOut());
+  byId("whole").addEventListener("click", () => field.whole());
+  let waits = 0;
+  window.addEventListener("resize", () => {
+    window.clearTimeout(waits);
+    waits = window.setTimeout(refit, 60);
+  });
+  return Object.freeze({ map, field, container, refit, keepOff });
+})();

@@ -1,0 +1,129 @@
+"use strict";
+// Tonight: the list for every evening and low was made beforehand; ticks are kept here.
+const fieldTonight = (() => {
+  const { add, all, byId, data, fill, kept, say, today } = fieldPage;
+  const lists = data.tonight;
+  const NAMES = ["empty", "cover", "done", "let-go", "odds"];
+  let low = kept.get("low") ?? lists.start;
+  const spell = byId("spell");
+  const night = () => all("input[name=night]").find((radio) => radio.checked).value;
+  const word = (/** @type {number} */ number) => lists.words[number];
+  const chosen = () => {
+    const here = lists.evenings[spell.selectedIndex];
+    return here && lists.lists[here.lists[night()][low]];
+  };
+  // Ticks of an evening are gone on the next.
+  const done = () => {
+    const found = kept.get("done");
+    return new Set(found && found.day === today() ? found.stops : []);
+  };
+  const tick = (/** @type {string} */ stop, /** @type {boolean} */ wanted) => {
+    const stops = done();
+    if (wanted) stops.add(stop);
+    else stops.delete(stop);
+    kept.set("done", { day: today(), stops: [...stops] });
+  };
+  function tell() {
+    const list = chosen();
+    byId("low").textContent = lists.lows[low];
+    byId("colder").disabled = low === lists.lows.length - 1;
+    byId("warmer").disabled = low === 0;
+    const place = byId("round");
+    place.textContent = "";
+    if (!list) {
+      fieldAnswers.answer([lists.nothing]);
+      fieldAnswers.add("tonight", { beds: { kind: "pattern", names: NAMES, codes: data.beds.map(() => 0) } });
+      return;
+    }
+    fieldAnswers.answer(list.answer.map(word));
+    const stops = add("ol", "", place);
+    stops.className = "stops";
+    list.tasks.forEach((/** @type {any[]} */ task, /** @type {number} */ number) => addStop(stops, task, number));
+    add("p", "", place).className = "note";
+    for (const [plot, air, ...rest] of list.plots) {
+      const line = add("p", "", place);
+      add("b", word(plot), line);
+      line.append(` ${[air, ...rest].map(word).join(" ")}`);
+    }
+    const more = add("details", "", place);
+    more.className = "more";
+    add("summary", say.more, more);
+    for (const sentence of [...list.first, ...list.advice, list.last].map(word).concat(lists.cautions)) add("p", sentence, more);
+    mark(list);
+  }
+  function addStop(/** @type {Element} */ stops, /** @type {any[]} */ [what, piece, odds], /** @type {number} */ number) {
+    const label = add("label", "", add("li", "", stops));
+    const box = add("input", "", label);
+    box.type = "checkbox";
+    box.checked = done().has(word(what));
+    add("b", String(number + 1), label);
+    add("span", word(what), label);
+    add("small", odds < 0 ? word(piece) : `${word(piece)}; ${word(odds)}`, label);
+    box.addEventListener("change", () => {
+      tick(word(what), box.checked);
+      mark(chosen());
+      fieldAnswers.draw();
+    });
+  }
+  // Beds by what is done with them, with the numbers of the list.
+  function mark(/** @type {any} */ list) {
+    const codes = data.beds.map(() => 0);
+    const put = (/** @type {number[]} */ beds, /** @type {string} */ name) => beds.forEach((bed) => { codes[bed] = NAMES.indexOf(name); });
+    put(list.odds || [], "odds");
+    put([...(list.short || []), ...(list.lost || [])], "let-go");
+    const ticked = done();
+    const numbered = list.tasks.map((/** @type {any[]} */ [what, , , , ...beds], /** @type {number} */ number) => {
+      const isDone = ticked.has(word(what));
+      put(beds, isDone ? "done" : "cover");
+      return { bed: beds[0], beds, n: number + 1, done: isDone };
+    });
+    const finished = numbered.filter((/** @type {any} */ each) => each.done).length;
+    byId("round").querySelector(".note").textContent = numbered.length ? fill(say.so_many_done, { done: finished, number: numbered.length }) : "";
+    fieldAnswers.add("tonight", { beds: { kind: "pattern", names: NAMES, codes }, numbered, outlined: list.leave || [] });
+  }
+  const again = () => {
+    tell();
+    fieldAnswers.draw();
+  };
+  const change = (/** @type {string} */ id, /** @type {number} */ step) => byId(id).addEventListener("click", () => {
+    low = Math.min(lists.lows.length - 1, Math.max(0, low + step));
+    kept.set("low", low);
+    again();
+  });
+  change("colder", 1);
+  change("warmer", -1);
+  for (const radio of all("input[name=night]")) radio.addEventListener("change", again);
+  spell.addEventListener("change", again);
+  const dayOf = (/** @type {string} */ iso) => new Date(`${iso}T12:00`).toLocaleDateString(fieldPage.locale, { day: "numeric", month: "long" });
+  lists.evenings.forEach((/** @type {any} */ each, /** @type {number} */ at) => {
+    const here = each.from <= today() && today() <= each.until;
+    spell.append(new Option(fill(say.run, { first: dayOf(each.from), last: dayOf(each.until) }), String(at), here, here));
+  });
+  // Where all that is to cover stands on one plot, that plot is seen near.
+  function nearBeds() {
+    const list = chosen();
+    const plots = new Set((list ? list.tasks : []).flatMap((/** @type {any[]} */ [, , , , ...beds]) => beds.map((bed) => data.plotOf[bed])));
+    const [index] = plots;
+    fieldMap.refit();
+    if (plots.size === 1) fieldMap.field.goTo({ kind: "plot", index, name: data.plots[index] });
+    else fieldMap.field.whole();
+  }
+  const shown = ["evening", "night-kind", "round"];
+  fieldAnswers.own("tonight", {
+    enter() {
+      for (const id of shown) byId(id).hidden = false;
+      byId("spell").parentElement.hidden = lists.evenings.length < 2;
+      fieldLooks.usual("night");
+      tell();
+      nearBeds();
+    },
+    leave() {
+      for (const id of shown) byId(id).hidden = true;
+      document.body.dataset.asked = "";
+      fieldMap.refit();
+      fieldMap.field.whole();
+      fieldLooks.usual("");
+    },
+  });
+  return Object.freeze({ tell });
+})();

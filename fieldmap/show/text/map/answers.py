@@ -1,0 +1,65 @@
+"""Pieces of the answers that the map gives: counts in words, plots, reasons."""
+
+from collections.abc import Sequence
+
+from fieldmap.model.fact import Fact
+from fieldmap.show.text import names
+from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.language import _, month_name
+from fieldmap.show.text.sentence import phrase
+
+NUMBERS: Sequence[str] = texts(__name__, "numbers")["words"]
+WHY = texts(__name__, "why")
+STATES = texts(__name__, "states")
+
+
+def count(number: int) -> str:
+    """A number in words where it is small.
+
+    Examples
+    --------
+    >>> count(11), count(1200)
+    ('eleven', '1,200')
+    """
+    return _(NUMBERS[number]) if number < len(NUMBERS) else f"{number:,}"
+
+
+def counted(kind: str, number: int, **places: object) -> str:
+    """A sentence that counts things, begun with a large letter."""
+    said = phrase(kind, number=number, count=count(number), **places)
+    return names.started(said)
+
+
+def beds(number: int) -> str:
+    """So many beds."""
+    return phrase("count_of_beds", number=number, count=f"{number:,}")
+
+
+def why_later(reasons: Sequence[Fact]) -> str:
+    """Why a bed is planted later, in a few words; empty where no reason is one for that.
+
+    The first of its reasons that makes it later counts.
+    """
+    for reason in reasons:
+        if reason.kind != "two_that_matter":
+            continue
+        for fact in (reason["first"], reason["second"]):
+            if _makes_later(fact):
+                month = fact.values.get("month")
+                said = _(WHY[fact.kind])
+                return said.format(month=month_name(month)) if month else said
+    return ""
+
+
+def _makes_later(fact: Fact) -> bool:
+    if fact.kind not in WHY:
+        return False
+    return not (
+        fact.values.get("difference_c", -1.0) >= 0
+        or fact.values.get("light", -1.0) >= 0
+    )
+
+
+def state(kind: str) -> str:
+    """What a bed is doing, by the name of its pattern."""
+    return _(STATES[kind])
