@@ -178,7 +178,8 @@ class Plan:
     @cached_property
     def watering(self) -> Watering:
         """Litres a day by month, and drip, headers and pipe from the tap."""
-        site, beds = self.site, [bed.bed for bed in self.beds]
+        site = self.site
+        beds = [*(bed.bed for bed in self.beds), *self.crop_plan.floor]
         here = watering.Here(
             site.latitude,
             self.means.middle_height_m,
@@ -363,7 +364,7 @@ def _bought(
     return materials.make(
         settings.materials,
         settings.covers,
-        placed.beds,
+        (*placed.beds, *stays.floor),
         placed.tunnels,
         stays.sheets,
         inside=inside,

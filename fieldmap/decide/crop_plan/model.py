@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH, SeasonYear, week_of
@@ -195,6 +196,8 @@ class CropPlan:
         In the order of `site.toml`, then those that are not owned.
     sheets
         Which piece lies over which beds from when to when.
+    floor
+        Beds inside walk-in tunnels: in a list of beds they come after the others.
     minutes
         By week: minutes that covers take each morning they must be opened, and as many
         in the evening.
@@ -215,6 +218,7 @@ class CropPlan:
     stays: tuple[Stay, ...] = ()
     covers: tuple[CoverUsage, ...] = ()
     sheets: tuple[Sheet, ...] = ()
+    floor: tuple[Bed, ...] = ()
     minutes: tuple[float, ...] = ()
     hands_minutes: float | None = None
     harvests: tuple[Fact, ...] = ()

@@ -111,6 +111,7 @@ def make(
         stays=sowings.whole(stays, wanted, dates, beds),
         covers=cover_use.usage(stays, laid, unlimited, more, lengths_m, stock),
         sheets=laid.sheets,
+        floor=tuple(each.bed for each in floor),
         minutes=cover_use.minutes(stays, lengths_m, stock),
         hands_minutes=stock.hands,
         harvests=tuple(sowings.harvests(wanted, sown.answers, season)),

@@ -156,7 +156,8 @@ def of_low_covers(
     lying: dict[tuple[str, str], dict[str, set[int]]] = {}
     for stay in stays.stays:
         for use in stay.covers:
-            if is_film(use.kind):
+            # Over a bed inside a tunnel it is the tunnel that overheats.
+            if is_film(use.kind) and stay.bed in on_beds:
                 beds = lying.setdefault((on_beds[stay.bed].plot, use.kind), {})
                 weeks = range(week_of(use.from_day), week_of(use.to_day) + 1)
                 beds.setdefault(stay.bed, set()).update(weeks)

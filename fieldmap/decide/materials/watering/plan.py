@@ -1,6 +1,6 @@
 """Water for what goes where, from the record and the places of beds and taps."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from typing import NamedTuple
 
 import geopandas as gpd
@@ -9,7 +9,7 @@ import numpy.typing as npt
 import pandas as pd
 from shapely.geometry import Point
 
-from fieldmap.decide.crop_plan import CropPlan
+from fieldmap.decide.crop_plan import CropPlan, Stay
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.cover_size import is_film
 from fieldmap.decide.materials.watering import crop_water
@@ -107,6 +107,7 @@ def _by_month(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Area times coefficient by month: of all that stands, and of what is under film."""
     every, film = [0.0] * WEEKS, [0.0] * WEEKS
+    inside = {bed.name for bed in stays.floor}
     for stay in stays.stays:
         if stay.bed not in beds:  # inside a tunnel, which is counted as a whole
             continue
@@ -119,15 +120,22 @@ def _by_month(
         )
         for week in range(week_of(stay.from_day), week_of(stay.to_day) + 1):
             every[week] += amount
-        for week in {
-            week
-            for use in stay.covers
-            if is_film(use.kind)
-            for week in range(week_of(use.from_day), week_of(use.to_day) + 1)
-        }:
+        for week in _under_film(stay, inside):
             film[week] += amount
     months = [stays.month_day(7 * week + 1)[0] for week in range(WEEKS)]
     return crop_water.of_months(every, months), crop_water.of_months(film, months)
+
+
+def _under_film(stay: Stay, inside: Container[str]) -> set[int]:
+    """Weeks in which no rain reaches a stay."""
+    spans = [(use.from_day, use.to_day) for use in stay.covers if is_film(use.kind)]
+    if stay.bed in inside:
+        spans.append((stay.from_day, stay.to_day))
+    return {
+        week
+        for first, last in spans
+        for week in range(week_of(first), week_of(last) + 1)
+    }
 
 
 def _of_tunnel(place: TunnelPlace, months: Sequence[MonthOfWater]) -> TunnelWater:

@@ -76,7 +76,10 @@ def document(plan: Plan) -> dict[str, Any]:
         "marks": [sections.mark(each, units) for each in plan.marks],
         "crop_plan": sections.crop_plan(
             plan.crop_plan,
-            [bed.bed.name for bed in plan.beds],
+            [
+                *(bed.bed.name for bed in plan.beds),
+                *(bed.name for bed in plan.crop_plan.floor),
+            ],
             crop_plan.about(plan.crop_plan, site.settings.covers, units),
             units,
         ),

@@ -157,6 +157,18 @@ def test_beds_drink_while_something_stands_on_them():
     assert (found.pipes.beds, found.pipes.drip_m) == (2, 80.0)
 
 
+def test_beds_inside_a_tunnel_drink_from_drip_alone():
+    """15 m² of lettuce on A3, told as one of the floor: all of its water is under film."""
+    plan = CropPlan(stays=(stay("A3", "lettuce", 182, 212),), floor=(bed("A3", 2.7),))
+    here = Here(45.72, 200.0, None, ())
+    crops = [CROPS["lettuce"]]
+    found = plan_water(plan, [bed("A1", 0.0), *plan.floor], crops, (), record(), here)
+    july = found.months[6]
+    assert july.film_litres_day == july.litres_day
+    assert july.litres_day == pytest.approx(15.0 / 0.9 * july.reference_mm_day)
+    assert "film_sheds_rain" in kinds(found)
+
+
 def test_a_tunnel_full_of_leaves_in_the_month_that_dries_most():
     """20 by 6 m: 120 · 1.05 / 0.9 = 140 litres for each millimetre."""
     tunnel = SimpleNamespace(
