@@ -85,6 +85,8 @@ class Matrix(NamedTuple):
         For each low.
     hours
         When work is done, on that evening and on some after it.
+    plan_order
+        As `EveningRound.plan_order`.
     """
 
     day: date
@@ -93,7 +95,7 @@ class Matrix(NamedTuple):
     covers: tuple[tuple[UsedCover, ...], ...]
     minutes: tuple[int, ...]
     hours: tuple[NightHours, ...]
-    advices: tuple[Advice, ...]
+    plan_order: tuple[str, ...]
 
 
 def matrix(
@@ -119,7 +121,7 @@ def matrix(
         tuple(each.covers for each in advices),
         tuple(each.minutes for each in advices),
         tuple(evenings.nights(days)),
-        advices,
+        evenings.round_.plan_order,
     )
 
 

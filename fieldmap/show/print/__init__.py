@@ -187,8 +187,7 @@ class _Sheets:
         return said, cautions(_("Always"), DOOR_CAUTIONS)
 
     def _tonight(self) -> Blocks:
-        order = [bed.name for bed in self.beds]
-        return wall.blocks(self.plan.tonight, order, self.units)
+        return wall.blocks(self.plan.tonight, self.units)
 
     def _dawn_walk(self) -> Blocks:
         return dawn_walk.blocks(self.plan.beds, self.drawn, self.drawn.width_mm)

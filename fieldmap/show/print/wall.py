@@ -26,17 +26,13 @@ FILLED_LATER = ("holds_for", "to_gate", "colder", "carry")
 SAME_C = 0.25  # under half of the step that people are shown
 
 
-def blocks(
-    matrix: Matrix | None, order: Sequence[str], units: Units
-) -> tuple[Block, ...]:
+def blocks(matrix: Matrix | None, units: Units) -> tuple[Block, ...]:
     """The sheet as one block.
 
     Parameters
     ----------
     matrix
         None where nothing stands.
-    order
-        Names of all beds in the order of the plan.
     """
     fabric_c = COVERS["light_fabric"].open_above_c or OPEN_OUTSIDE_C
     places = {
@@ -57,19 +53,19 @@ def blocks(
             text=said["water"],
             words=said | {"unit": places["unit"]},
             tomorrow=Lines((said["opens"],)),
-            matrix={} if matrix is None else filled(matrix, order, units),
+            matrix={} if matrix is None else filled(matrix, units),
         ),
     )
 
 
-def filled(matrix: Matrix, order: Sequence[str], units: Units) -> dict[str, Any]:
+def filled(matrix: Matrix, units: Units) -> dict[str, Any]:
     """What the template sets, as text."""
     return {
         "holds_for": _(WORDS["holds_for"]).format(
             day=language.date_in_words(matrix.day)
         ),
         "lows": [plain_low(low) for low in matrix.lows],
-        "blocks": [_block(block, order, units) for block in matrix.blocks],
+        "blocks": [_block(each, matrix.plan_order, units) for each in matrix.blocks],
         "carry": list(_carried(matrix, units)),
         "minutes": [str(each) for each in matrix.minutes],
         "done_by": [

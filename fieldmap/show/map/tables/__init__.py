@@ -29,8 +29,7 @@ def all_tables(plan: Plan) -> Iterator[Table]:
         yield what_if.changed_beds(
             effect, number, plan.beds, units, with_dates=with_dates
         )
-    order = plan.evenings.round_.plan_order
-    yield work.to_cover(plan.tonight, order, units)
+    yield work.to_cover(plan.tonight, units)
     yield work.to_buy(plan.materials, units)
     if plan.materials.low_tunnels:
         yield work.hoops(plan.materials.low_tunnels, units)

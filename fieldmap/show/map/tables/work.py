@@ -19,15 +19,10 @@ from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase, say_all
 
 
-def to_cover(sheet: Matrix | None, order: Sequence[str], units: Units) -> Table:
-    """What to cover on clear and calm nights: crops by plot, lows side by side.
-
-    Parameters
-    ----------
-    order
-        Names of all beds in the order of the plan.
-    """
+def to_cover(sheet: Matrix | None, units: Units) -> Table:
+    """What to cover on clear and calm nights: crops by plot, lows side by side."""
     lows = () if sheet is None else sheet.lows
+    order = () if sheet is None else sheet.plan_order
     columns: Columns[tuple[str, Lows]] = {
         "plot": lambda line: line[0],
         "beds": lambda line: names.runs_of_beds(line[1].beds, order),

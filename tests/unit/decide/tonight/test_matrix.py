@@ -140,7 +140,7 @@ def test_a_plot_says_how_far_it_is_and_how_much_colder_than_the_forecast():
     made = sheet(stay("A1", "hut", 90, 130), stay("A2", "hut", 90, 130), beds=beds)
     (block,) = made.blocks
     assert (block.gate_m, block.colder_c) == (10.0, 2.0)
-    said = wall.filled(made, ["A1", "A2"], "metric")["blocks"][0]["notes"]
+    said = wall.filled(made, "metric")["blocks"][0]["notes"]
     assert said == "10 m from the gate. Likely 2 °C colder than the forecast."
 
 
@@ -237,7 +237,7 @@ def test_command_map_and_sheet_say_the_same_of_one_night(low, sky):
     }
     assert made.covers[column] == advice.covers
     assert made.minutes[column] == advice.minutes
-    table = to_cover(made, names, "metric")
+    table = to_cover(made, "metric")
     assert len(table.columns) == 3 + len(made.lows)
     cells = [row.cells[3 + column] for row in table.rows]
     lines = [line for block in made.blocks for line in block.lines]
