@@ -182,3 +182,12 @@ def test_every_page_says_whose_plan_and_which_sheet_it_is(planned_demo, facts, s
         for number, page in enumerate(pages, start=1):
             assert f"{facts['site']['name']}, plan of 1 January 2026" in page
             assert f"Sheet {number} of {len(pages)}" in page
+
+
+def test_sheets_hold_no_keys_of_the_choices(planned_demo, sheet):
+    """Who holds a sheet has never seen site.toml."""
+    folder = planned_demo / "plan" / "sheets"
+    for file in sorted(folder.glob("*.pdf")):
+        said = " ".join(sheet(file.stem))
+        for key in ("site.toml", 'anchor = "', "storm_from_deg", "tunnels_first"):
+            assert key not in said, file.name

@@ -7,6 +7,7 @@ from datetime import date
 from shapely.geometry import box
 
 from fieldmap.decide.calendar.in_tunnels import door_months
+from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.settings import SheetName
 from fieldmap.model.site import OwnWords
@@ -23,9 +24,12 @@ from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.paper import (
     INNER_MM,
     Block,
+    Head,
     Large,
+    Lines,
     Paper,
     Sheet,
+    Table,
     cautions,
     pdf,
 )
@@ -35,11 +39,13 @@ from fieldmap.show.print.two_languages import together
 from fieldmap.show.text import language
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide import door_card, weekly_jobs
-from fieldmap.show.text.language import _, date_in_words, of_site, spoken
+from fieldmap.show.text.language import _, date_in_words, of_site, spoken, translated
+from fieldmap.show.text.sentence import phrase
 from fieldmap.show.text.site.analysis import named_pockets
 from fieldmap.show.typeset import not_drawn
 
 TITLES = texts("fieldmap.show.text.print.sheets", "titles")
+DOOR, DOOR_ROWS = texts("fieldmap.show.text.print.sheets", "door"), 6
 DOOR_CAUTIONS = texts("fieldmap.show.text.print.sheets", "door_cautions")
 FOOT = texts("fieldmap.show.text.print.sheets", "foot")
 Blocks = tuple[Block, ...]
@@ -181,10 +187,28 @@ class _Sheets:
         return crew.blocks(self.drawn, self.plan.materials, weeks, tape_m)
 
     def _door(self) -> Blocks:
+        """One card; its cautions stand in the sentences and again as signs."""
         months = door_months(self.site.weather.days["tmax_c"])
-        # One card; its cautions stand in the sentences and again as signs.
-        said = Large(door_card.sentences(months, self.units))
-        return said, cautions(_("Always"), DOOR_CAUTIONS)
+        unit = "°F" if self.units == "us" else "°C"
+        columns = [_(text).format(unit=unit) for text in DOOR["log"]]
+        return (
+            Head(_(TITLES["tunnel_door"]), tuple(map(self._named, self.plan.tunnels))),
+            Large(door_card.sentences(months, self.units)),
+            cautions(_("Always"), DOOR_CAUTIONS),
+            Lines(translated(DOOR["who"])),
+            Table(tuple(columns), (("",) * len(columns),) * DOOR_ROWS, (1.0,) * 5),
+        )
+
+    def _named(self, tunnel: TunnelPlace) -> str:
+        size = tunnel.size
+        said = phrase(
+            "tunnel_size",
+            self.units,
+            length_m=size.length_m,
+            width_m=size.width_m,
+            height_m=size.height_m,
+        )
+        return _(DOOR["tunnel"]).format(tunnel=tunnel.name, size=said)
 
     def _tonight(self) -> Blocks:
         return wall.blocks(self.plan.tonight, self.units)

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from fieldmap.decide.materials import Materials
 from fieldmap.decide.materials.cover_size import is_clipped
 from fieldmap.decide.materials.model import Line, LowTunnel
+from fieldmap.model.fact import Fact
 from fieldmap.show.print import paper
 from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.pegs import peg_sheet
@@ -15,9 +16,10 @@ from fieldmap.show.text.decide.weekly_jobs import Week
 from fieldmap.show.text.language import _, translated, written
 from fieldmap.show.text.map.materials import cover_to_cut, roof
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import fill, say_all
+from fieldmap.show.text.sentence import fill, say
 
 WORDS = texts("fieldmap.show.text.print.crew", "sheet")
+REMARKS = texts("fieldmap.show.text.print.crew", "remarks")
 CAUTIONS = texts("fieldmap.show.text.print.crew", "cautions")
 WEEKS = 5  # this month's
 
@@ -117,11 +119,17 @@ def _shopping(bought: Materials, units: Units) -> list[paper.Block]:
         paper.Heading(_("Mind")),
         paper.Points(
             (
-                *say_all(bought.remarks, units),
+                *(_remark(fact, units) for fact in bought.remarks),
                 *(roof(each, units) for each in bought.roofs),
             )
         ),
     ]
+
+
+def _remark(fact: Fact, units: Units) -> str:
+    """What is noted about materials, in words for those who do not see site.toml."""
+    text = REMARKS.get(fact.kind)
+    return say(fact, units) if text is None else fill(text, units, **fact.values)
 
 
 def _weeks(weeks: Sequence[Week], units: Units) -> tuple[str, ...]:

@@ -18,6 +18,7 @@ from fieldmap.show.print import paper
 from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.pegs import peg_sheet
 from fieldmap.show.print.pegs.peg_drawing import View
+from fieldmap.show.print.pegs.tape_drawing import TapeDrawing
 from fieldmap.show.text.decide import pegging
 
 
@@ -141,3 +142,20 @@ def test_the_stick_shows_a_path_though_the_first_bed_stands_alone(height):
         replace(field, bays=(alone,)), [], 182.0, "metric"
     )
     assert "bed + path" not in stick.svg
+
+
+def test_pegs_that_would_hide_each_other_stand_apart_on_lines():
+    """Five pegs within a millimetre of paper, and one far off that stays."""
+    drawn = TapeDrawing((0, 0, 40, 40), (100.0, 100.0))
+    pegs = [((20 + 0.1 * n, 20.0), str(n), False) for n in range(5)]
+    drawn.discs([*pegs, ((5.0, 5.0), "9", False)])
+    svg = drawn.drawing("pegs").svg
+    discs = re.findall(r'cx="([\d.]+)" cy="([\d.]+)" r="3.0"', svg)
+    at = [(float(x), float(y)) for x, y in discs]
+    assert len(at) == 6
+    for number, (x, y) in enumerate(at):
+        for other_x, other_y in at[:number]:
+            assert (x - other_x) ** 2 + (y - other_y) ** 2 >= (2 * 3.0) ** 2
+    # A line and a dot for each that stands aside: all of the five but the first.
+    assert svg.count('r="0.7"') >= 4
+    assert drawn.at((5.0, 5.0)) == pytest.approx(at[-1])

@@ -103,7 +103,10 @@ def draw(
     many = is_crowded(field)
     room_m = NAMES_SHARE * max(east - west, north - south)
     above_m = (2 if many else 1) * room_m  # names keep off pegs there
-    drawn = TapeDrawing((west, south - room_m, east, north + above_m), room_mm)
+    # As large as there is room; the bar tells the scale.
+    drawn = TapeDrawing(
+        (west, south - room_m, east, north + above_m), room_mm, scales=()
+    )
     for kind, shape in around:
         drawn.add(view.shape(shape), ON_PAPER.get(kind, ON_PAPER["keep off"]))
     for bed in beds:
@@ -125,9 +128,12 @@ def draw(
         drawn.name(place, name, BED_NAME_MM, bold=True)
     for landmark in field.landmarks:
         drawn.post(view.at(landmark.at), pegging.landmark(landmark))
-    # Marks first, so that pegs of bays lie above them.
-    for peg in sorted(field.pegs.values(), key=lambda peg: peg.role not in LESSER):
-        drawn.disc(view.at(peg.at), str(peg.number), small=many or peg.role in LESSER)
+    drawn.discs(
+        [
+            (view.at(peg.at), str(peg.number), many or peg.role in LESSER)
+            for peg in field.pegs.values()
+        ]
+    )
     return drawn
 
 

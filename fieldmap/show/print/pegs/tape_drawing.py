@@ -1,6 +1,6 @@
 """What a pegging sheet draws besides the plan: tapes, pegs, posts, the way uphill."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -16,6 +16,9 @@ from fieldmap.show.print.ground.drawing import (
 )
 
 POST_MM = 3.7  # names of posts
+# How far aside a disc may stand, and which ways are tried.
+OFF_MM, TURNS_DEG = (4.6, 6.2, 8.0, 10.5, 13.0), tuple(range(-90, 270, 30))
+At = tuple[float, float]
 
 
 class TapeDrawing(PlanDrawing):
@@ -72,9 +75,52 @@ class TapeDrawing(PlanDrawing):
         self._free.append(box)
         return True
 
-    def disc(self, place: tuple[float, float], text: str, *, small: bool) -> None:
-        """A numbered peg to be driven: a black disc."""
-        self.disc_at(self.at(place), text, small=small)
+    def discs(self, pegs: Sequence[tuple[At, str, bool]]) -> None:
+        """Numbered pegs; where discs would hide each other one stands aside on a line.
+
+        Parameters
+        ----------
+        pegs
+            Place, number, and whether its disc is small.
+        """
+        places = [self.at(place) for place, _number, _small in pegs]
+        radii = [SMALL_DISC_MM if small else DISC_MM for *_rest, small in pegs]
+        stand: list[At] = []
+        for place, radius in zip(places, radii, strict=True):
+            stand.append(self._free_spot(place, radius, stand, places))
+        for place, at in zip(places, stand, strict=True):
+            if at != place:
+                (x1, y1), (x2, y2) = place, at
+                self.draw(
+                    f'<path d="M{x1:.2f} {y1:.2f} L{x2:.2f} {y2:.2f}" stroke="#fff" '
+                    f'stroke-width="0.9"/><path d="M{x1:.2f} {y1:.2f} L{x2:.2f} {y2:.2f}" '
+                    'stroke="#000" stroke-width="0.25"/>'
+                    f'<circle cx="{x1:.2f}" cy="{y1:.2f}" r="0.7"/>'
+                )
+        for at, (_place, number, small) in zip(stand, pegs, strict=True):
+            self.disc_at(at, number, small=small)
+
+    def _free_spot(
+        self, place: At, radius: float, taken: Sequence[At], places: Sequence[At]
+    ) -> At:
+        """Where a disc hides no other disc and no other peg; its own place if it can."""
+        clear_mm = 2.0 * radius + 0.2
+        for off_mm in (0.0, *OFF_MM):
+            turns = np.radians(TURNS_DEG) if off_mm else np.zeros(1)
+            for turn in turns:
+                x = place[0] + off_mm * float(np.cos(turn))
+                y = place[1] + off_mm * float(np.sin(turn))
+                within = (
+                    radius < x < self.width_mm - radius
+                    and radius < y < self.height_mm - radius
+                )
+                if (
+                    within
+                    and _nearest_mm((x, y), taken) >= clear_mm
+                    and _nearest_mm((x, y), places, place) >= radius + 0.5
+                ):
+                    return (x, y) if off_mm else place
+        return place
 
     def dot(self, place: tuple[float, float]) -> None:
         """A place on a line."""
@@ -124,3 +170,12 @@ class TapeDrawing(PlanDrawing):
             'L9.6 6 H7.6 V13 Z" fill="#fff" stroke="#000" stroke-width="0.5"/></g>'
             + rimmed(f'x="12" y="9.4" font-size="{POST_MM}"', word)
         )
+
+
+def _nearest_mm(place: At, others: Sequence[At], but: At | None = None) -> float:
+    """To the nearest of some places that is not the one left out."""
+    left = [other for other in others if other != but]
+    if not left:
+        return float("inf")
+    away = np.subtract(left, place)
+    return float(np.hypot(away[:, 0], away[:, 1]).min())

@@ -84,6 +84,8 @@ def builds(
     by_name = {bed.name: bed for bed in beds}
     found: dict[tuple[Any, ...], list[LowTunnel]] = {}
     for low in lows:
+        if low.bed not in by_name:  # inside a walk-in tunnel
+            continue
         under = low.under and low.under._replace(beds=("",) * len(low.under.beds))
         alike = low._replace(bed="", under=under)
         found.setdefault((by_name[low.bed].plot, alike), []).append(low)
