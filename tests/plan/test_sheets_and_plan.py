@@ -99,7 +99,7 @@ def test_pictures_of_the_year_count_the_beds_of_the_crop_plan(facts, sheet):
 def green_on(facts, day):
     """Beds with a crop, or what is sown for the soil, on a day of any year."""
     plan = facts["crop_plan"]
-    spans = [*plan["stays"], *plan.get("green_manure", [])]
+    spans = [*plan["stays"], *plan["green_manures"]]
     return {each["bed"] for each in spans if within(day, each["from"], each["to"])}
 
 

@@ -45,7 +45,10 @@ from fieldmap.show.text.site.analysis import named_pockets
 from fieldmap.show.typeset import not_drawn
 
 TITLES = texts("fieldmap.show.text.print.sheets", "titles")
-DOOR, DOOR_ROWS = texts("fieldmap.show.text.print.sheets", "door"), 6
+DOOR, DOOR_ROWS = (
+    texts("fieldmap.show.text.print.sheets", "door"),
+    {"a4": 4, "letter": 2},
+)
 DOOR_CAUTIONS = texts("fieldmap.show.text.print.sheets", "door_cautions")
 FOOT = texts("fieldmap.show.text.print.sheets", "foot")
 Blocks = tuple[Block, ...]
@@ -196,7 +199,11 @@ class _Sheets:
             Large(door_card.sentences(months, self.units)),
             cautions(_("Always"), DOOR_CAUTIONS),
             Lines(translated(DOOR["who"])),
-            Table(tuple(columns), (("",) * len(columns),) * DOOR_ROWS, (1.0,) * 5),
+            Table(
+                tuple(columns),
+                (("",) * len(columns),) * DOOR_ROWS[self.paper],
+                (1.0,) * 5,
+            ),
         )
 
     def _named(self, tunnel: TunnelPlace) -> str:

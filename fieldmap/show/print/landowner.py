@@ -16,7 +16,13 @@ from fieldmap.show.print.ground.site_plan import SitePlan
 from fieldmap.show.print.teaching import pen
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.language import _, month_name, translated, written
+from fieldmap.show.text.language import (
+    _,
+    month_in_short,
+    month_name,
+    translated,
+    written,
+)
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import fill, say, say_all
 
@@ -32,7 +38,7 @@ MOST_POCKETS, MOST_CHANGES = 2, 4
 MAP_MM, MAP_TALL = 114.0, 0.44  # width, and height as a share of the page's
 PICTURES_MM, PERSON_M = 93.0, 1.7
 # The key of the map, the head of the pictures, what is said below them.
-AROUND_MM = 47.0
+AROUND_MM = 58.0
 DRY_MONTHS = (4, 9)  # of the north: from and until which water is asked for
 
 
@@ -160,25 +166,25 @@ def _water(
 
 
 def _bars(by_month: Sequence[tuple[int, float]], units: Units) -> paper.Drawing:
-    wide, tall, foot = 66.0, 36.0, 30.0
+    wide, tall, foot = 66.0, 31.0, 25.0
     most = max((amount for _month, amount in by_month), default=0.0) or 1.0
     pitch = wide / len(by_month)
     parts = [pen.line((0, foot), (wide, foot), width=pen.LINE)]
     for number, (month, amount) in enumerate(by_month):
-        x, high = number * pitch + 1.0, 22.0 * amount / most
+        x, high = number * pitch + 1.0, 18.0 * amount / most
         right = x + pitch - 2.0
         said = quantities.water(amount, units).split()[0]
         parts += [
             pen.hatched(x, foot - high, right, foot) if high > 0.5 else "",
             pen.words((x + right) / 2, foot - high - 1.2, said, 3.6, bold=True),
-            pen.words((x + right) / 2, tall - 1.5, month_name(month)[:4], 3.6),
+            pen.words((x + right) / 2, tall - 1.5, month_in_short(month), 3.6),
         ]
     return pen.picture(parts, (wide, tall), _(WATER["says"]))
 
 
 def _heights(drawn: SitePlan, lows: Sequence[LowTunnel], units: Units) -> paper.Drawing:
     """A person beside what stands, to one scale."""
-    wide, ground, top = 66.0, 26.0, 3.0
+    wide, ground, top = 66.0, 22.0, 3.0
     tallest = max([PERSON_M, *(each.size.height_m for each in drawn.tunnels)])
     scale = (ground - top) / tallest
     parts = [pen.ground(0.0, wide, ground)]
@@ -225,7 +231,7 @@ def _heights(drawn: SitePlan, lows: Sequence[LowTunnel], units: Units) -> paper.
             ),
             pen.words(middle, ground + 5.5, _(HEIGHTS["low"]), 3.5),
         ]
-    return pen.picture(parts, (wide, 33.0), _(HEIGHTS["says"]))
+    return pen.picture(parts, (wide, 28.5), _(HEIGHTS["says"]))
 
 
 def _year(

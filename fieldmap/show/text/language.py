@@ -210,6 +210,20 @@ def day(month: int, day_of_month: int) -> str:
     return _day(month, day_of_month, current().locale)
 
 
+def month_in_short(month: int) -> str:
+    """A month by number, 1 to 12, as it stands below a bar.
+
+    Examples
+    --------
+    >>> month_in_short(8)
+    'Aug'
+    """
+    from babel import Locale
+
+    months = Locale.parse(current().locale).months["stand-alone"]["abbreviated"]
+    return str(months[month])
+
+
 @lru_cache(maxsize=1000)  # few days, told for every bed
 def _day(month: int, day_of_month: int, locale: str) -> str:
     from babel import dates
