@@ -66,7 +66,12 @@ def scene(plan: Plan) -> dict[str, Any]:
         "pegs": things.pegs(pegs, frame, site.crs),
         "sets": {
             "pockets": outlined(
-                zip(pockets.geometry, map(str, pockets["name"]), strict=True), "pocket"
+                zip(
+                    things.rounded(pockets.geometry),
+                    map(str, pockets["name"]),
+                    strict=True,
+                ),
+                "pocket",
             ),
             "marks": outlined(
                 ((mark.outline, _(mark.seen)) for mark, _answer, _fact in plan.marks),

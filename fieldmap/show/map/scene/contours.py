@@ -21,7 +21,7 @@ SMOOTHED_M = 4.0  # standard deviation; so that lines tell of the ground, not of
 # Off a line by so much of the ground between it and the next is not seen.
 WITHIN = 0.06
 SHORTEST_M = 6.0
-NEAR_PLOTS_M = 60.0
+NEAR_PLOTS_M = 80.0
 MOST_POINTS = 150_000
 
 
@@ -51,7 +51,7 @@ LADDERS: dict[Units, Ladder] = {
         (Step(1, 5), Step(2, 5), Step(5, 4), Step(10, 5), Step(20, 5), Step(50, 2)),
     ),
 }
-WHOLE_PLACE_FROM = 2  # steps of a ladder that are drawn beyond the plots too
+WHOLE_PLACE_FROM = 1  # steps of a ladder that are drawn beyond the plots too
 
 
 class Contours(TypedDict):

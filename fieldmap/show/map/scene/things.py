@@ -22,6 +22,7 @@ from fieldmap.show.text.map import drawing
 from fieldmap.show.text.quantities import Units
 
 BOW_SPACING_M = 2.0  # as drawn on a tunnel's roof
+STEPS_M = 3.0  # of outlines that follow cells
 SIMPLER_M = 0.15  # of lines that are far coarser
 LEAFY = ("hedge", "tree", "trees")
 
@@ -143,6 +144,15 @@ def outlines(
 ) -> list[Thing]:
     """Plots, pockets, marks and what else has an outline and a name."""
     return [_thing(shape, kind, name, frame, crs) for shape, name in named]
+
+
+def rounded(outlines: Iterable[BaseGeometry]) -> list[BaseGeometry]:
+    """Outlines of whole cells without their steps."""
+    return [
+        outline.simplify(STEPS_M).buffer(STEPS_M).buffer(-2 * STEPS_M).buffer(STEPS_M)
+        or outline
+        for outline in outlines
+    ]
 
 
 def tunnels(

@@ -179,9 +179,13 @@ const fieldNames = (() => {
       }
     }
     for (const { x, y, turn } of places) {
-      const own = { left: x - 4, right: x + 4, top: y - 4, bottom: y + 4 };
       const within = thing.form === "area" && fieldFrame.inside((x - view.left) / view.scale, (view.top - y) / view.scale, thing.rings);
-      if (within || !off(sheet, own, scene.things.plots)) continue;
+      const others = [...scene.things.plots, ...scene.solid.filter((each) => each !== thing)];
+      const clear = [-0.5, -0.25, 0, 0.25, 0.5].every((share) => {
+        const [cx, cy] = [x + share * width * Math.cos(turn), y + share * width * Math.sin(turn)];
+        return off(sheet, { left: cx - 6, right: cx + 6, top: cy - 6, bottom: cy + 6 }, others);
+      });
+      if (within || !clear) continue;
       if (labels.slant(text, x, y, turn, font, colour)) return true;
     }
     return false;
@@ -329,7 +333,7 @@ const fieldNames = (() => {
         if (!spot) continue;
         const width = labels.width(text, FONTS.height);
         const box = { left: spot.x - width / 2 - 4, right: spot.x + width / 2 + 4, top: spot.y - 9, bottom: spot.y + 9 };
-        if (!off(sheet, box, scene.things.plots)) continue;
+        if (!off(sheet, box, [...scene.things.plots, ...scene.solid])) continue;
         if (!labels.slant(text, spot.x, spot.y, spot.turn, FONTS.height, colours.height)) continue;
         ctx.strokeStyle = fieldPalette.clear(colours.contour, 0.9);
         ctx.lineWidth = 1.1;

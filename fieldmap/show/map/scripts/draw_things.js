@@ -6,6 +6,7 @@ const fieldThings = (() => {
   const SMALL_FROM = 2.2; // pixels to a metre, from which gates and taps are drawn
   const BOW_M = 2.0; // between lines on a tunnel's roof
   const HATCH_PX = 7;
+  const RING_PX = 18; // radius around what is smaller
   const POST_EVERY_PX = 34; // along an overhead line
 
   /** @param {Thing} thing @returns {FieldShape} */
@@ -356,9 +357,27 @@ const fieldThings = (() => {
     line(brush, tunnel.path, colours.ink, 1.4);
   }
 
+  /** A dotted ring around a change that is too small to be seen. @param {FieldBrush} brush @param {FieldShape} thing */
+  function ring({ ctx, view, palette, colours }, thing) {
+    const [west, south, east, north] = thing.box;
+    const r = (Math.hypot(east - west, north - south) / 2) * view.scale + 6;
+    if (r > RING_PX) return;
+    view.inPixels(ctx);
+    ctx.beginPath();
+    ctx.arc(view.x((west + east) / 2), view.y((south + north) / 2), RING_PX, 0, 2 * Math.PI);
+    for (const [colour, px] of [[palette.colours.paper, 4], [colours.ink, 1.8]]) {
+      ctx.strokeStyle = String(colour);
+      ctx.lineWidth = Number(px);
+      ctx.setLineDash([2.5, 3.5]);
+      ctx.stroke();
+    }
+    ctx.setLineDash([]);
+  }
+
   /** Outlines that belong to a question. @param {FieldBrush} brush @param {FieldShape} thing */
   function drawMarked(brush, thing) {
     const { colours, palette } = brush;
+    if (thing.kind === "gone" || thing.kind === "new") ring(brush, thing);
     const cold = palette.dark ? "#8fb9dd" : "#233f73";
     switch (thing.kind) {
       case "pocket":
