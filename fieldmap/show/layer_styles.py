@@ -99,94 +99,6 @@ class Style(NamedTuple):
     pattern: str = ""
 
 
-INK, PAPER = "#111111", "#ffffff"
-STYLES = {
-    "bed": Style(PAPER, "#26241f", 0.8, opacity=0.95),
-    "plot": Style(None, INK, 2.6),
-    "pocket": Style("#2d0f57", "#2d0f57", 2.0, (7, 5), opacity=0.0),
-    "mark": Style(PAPER, INK, 1.6, (1, 4), opacity=0.0),
-    "tunnel": Style(PAPER, INK, 2.2, opacity=0.85),
-    "ridge": Style(None, INK, 2.0),
-    "drain": Style(None, "#0c1626", 1.3),
-    "building": Style("#6e6862", "#1c1b18", 2.0, pattern="roof"),
-    "hedge": Style("#86a668", "#25401a", 1.2, pattern="leaves"),
-    "tree": Style("#9fbb85", "#25401a", 1.2, opacity=0.92, pattern="crown"),
-    "trees": Style("#9fbb85", "#25401a", 1.2, opacity=0.92, pattern="crown"),
-    "wall": Style("#6e6862", "#2c2925", 2.4),
-    "fence": Style(None, "#2c2925", 2.0, (2, 4)),
-    "bank": Style("#c9b48f", "#6b5530", 1.5),
-    "water": Style("#a9cfe4", "#1f5274", 1.4, pattern="waves"),
-    "road": Style("#e6dabf", "#8a7a5a", 1.2),
-    "keep off": Style("#f6ebe2", "#8c3b1a", 2.0, opacity=0.9, pattern="crossed"),
-    "overhead line": Style(None, "#7a1f5c", 3.0, (10, 6)),
-    "gate": Style(PAPER, INK, 2.0),
-    "post": Style(INK, INK, 1.5),
-    "water point": Style("#1f78b4", "#0d3550", 2.0),
-}
-
-
-def css() -> str:
-    """The rules of a style sheet by which an SVG map draws every kind of thing."""
-    first, between, _between, late = GROUP_COLOURS.values()
-    rules = [f":root {{ --first: {first}; --between: {between}; --late: {late}; }}"]
-    for kind, style in STYLES.items():
-        fill = f"url(#{style.pattern})" if style.pattern else style.fill or "none"
-        values = {
-            "fill": fill,
-            "stroke": style.line,
-            "stroke-width": f"{style.width_px:g}px",
-        }
-        if style.fill:
-            values["fill-opacity"] = f"{style.opacity:g}"
-        if style.dashes_px:
-            values["stroke-dasharray"] = " ".join(f"{px:g}" for px in style.dashes_px)
-        listed = " ".join(f"{name}: {value};" for name, value in values.items())
-        rules.append(f".{kind.replace(' ', '-')} {{ {listed} }}")
-        if style.pattern:
-            rules.append(f"#{style.pattern} .ground {{ fill: {style.fill}; }}")
-    return "\n".join(rules) + "\n"
-
-
-class PaperStyle(NamedTuple):
-    """How a thing is drawn in black on paper, without grey.
-
-    Attributes
-    ----------
-    fill
-        Black, white or none, as SVG has it.
-    line_mm, dashes
-        Of its outline.
-    hatch
-        What is drawn in it, a key of `print.ground.hatches.HATCHES`; "" is nothing.
-    """
-
-    fill: str = "none"
-    line_mm: float = 0.3
-    dashes: str = ""
-    hatch: str = ""
-
-
-ON_PAPER = {
-    "plot": PaperStyle(line_mm=0.9),
-    "bed": PaperStyle(PAPER, 0.25),
-    "tunnel": PaperStyle(PAPER, 0.55, hatch="ribs"),
-    "building": PaperStyle(PAPER, 0.55, hatch="cross"),
-    "hedge": PaperStyle("none", 0.0, hatch="scallops"),
-    "tree": PaperStyle(PAPER, 0.35, hatch="trunk"),
-    "trees": PaperStyle("none", 0.0, hatch="scallops"),
-    "wall": PaperStyle("#000000", 0.55),
-    "fence": PaperStyle("none", 0.35, "2 1"),
-    "bank": PaperStyle(PAPER, 0.35, hatch="lines"),
-    "water": PaperStyle(PAPER, 0.55, hatch="waves"),
-    "road": PaperStyle(PAPER, 0.25),
-    "keep off": PaperStyle("none", 0.35, "0.6 1.2"),
-    "overhead line": PaperStyle("none", 0.55, "4 1.5 1 1.5"),
-    "gate": PaperStyle(PAPER, 0.4),
-    "post": PaperStyle("#000000", 0.3),
-    "water point": PaperStyle(PAPER, 0.5),
-}
-
-
 class Look(NamedTuple):
     """Colours of everything that is drawn, for one kind of light to read in.
 
@@ -338,6 +250,96 @@ LOOKS: Mapping[str, Look] = {
         wire="#000000",
     ),
 }
+
+INK, PAPER = "#111111", "#ffffff"
+STYLES = {
+    "bed": Style(PAPER, "#26241f", 0.8, opacity=0.95),
+    "plot": Style(None, DAY.ink, 2.6),
+    "pocket": Style("#233f73", "#233f73", 2.0, (7, 5), opacity=0.0),
+    "mark": Style(PAPER, DAY.ink, 1.6, (1, 4), opacity=0.0),
+    "tunnel": Style(PAPER, DAY.ink, 2.2, opacity=0.85),
+    "ridge": Style(None, DAY.ink, 2.0),
+    "drain": Style(None, "#1d3f6e", 1.3),
+    "building": Style(DAY.roof, DAY.ink, 1.4, pattern="roof"),
+    "hedge": Style(DAY.hedge, DAY.hedge_ink, 1.2, pattern="leaves"),
+    "tree": Style(DAY.tree, DAY.tree_ink, 1.2, pattern="crown"),
+    "trees": Style(DAY.tree, DAY.tree_ink, 1.2, pattern="crown"),
+    "wall": Style(DAY.roof, DAY.soft, 2.4),
+    "fence": Style(None, DAY.soft, 2.0, (2, 4)),
+    "bank": Style("#d9c9ab", DAY.contour, 1.5),
+    "water": Style(DAY.water, DAY.water_ink, 1.4, pattern="waves"),
+    "road": Style(DAY.track, DAY.contour, 1.2),
+    "keep off": Style(
+        DAY.inside, DAY.soft, 1.6, (5, 4), opacity=0.0, pattern="crossed"
+    ),
+    "overhead line": Style(None, DAY.wire, 1.6),
+    "gate": Style(PAPER, DAY.ink, 2.0),
+    "post": Style(DAY.ink, DAY.ink, 1.5),
+    "water point": Style(DAY.water_ink, DAY.water_ink, 2.0),
+}
+
+
+def css() -> str:
+    """The rules of a style sheet by which an SVG map draws every kind of thing."""
+    first, between, _between, late = GROUP_COLOURS.values()
+    rules = [f":root {{ --first: {first}; --between: {between}; --late: {late}; }}"]
+    for kind, style in STYLES.items():
+        fill = f"url(#{style.pattern})" if style.pattern else style.fill or "none"
+        values = {
+            "fill": fill,
+            "stroke": style.line,
+            "stroke-width": f"{style.width_px:g}px",
+        }
+        if style.fill:
+            values["fill-opacity"] = f"{style.opacity:g}"
+        if style.dashes_px:
+            values["stroke-dasharray"] = " ".join(f"{px:g}" for px in style.dashes_px)
+        listed = " ".join(f"{name}: {value};" for name, value in values.items())
+        rules.append(f".{kind.replace(' ', '-')} {{ {listed} }}")
+        if style.pattern:
+            rules.append(f"#{style.pattern} .ground {{ fill: {style.fill}; }}")
+    return "\n".join(rules) + "\n"
+
+
+class PaperStyle(NamedTuple):
+    """How a thing is drawn in black on paper, without grey.
+
+    Attributes
+    ----------
+    fill
+        Black, white or none, as SVG has it.
+    line_mm, dashes
+        Of its outline.
+    hatch
+        What is drawn in it, a key of `print.ground.hatches.HATCHES`; "" is nothing.
+    """
+
+    fill: str = "none"
+    line_mm: float = 0.3
+    dashes: str = ""
+    hatch: str = ""
+
+
+ON_PAPER = {
+    "plot": PaperStyle(line_mm=0.9),
+    "bed": PaperStyle(PAPER, 0.25),
+    "tunnel": PaperStyle(PAPER, 0.55, hatch="ribs"),
+    "building": PaperStyle(PAPER, 0.55, hatch="cross"),
+    "hedge": PaperStyle("none", 0.0, hatch="scallops"),
+    "tree": PaperStyle(PAPER, 0.35, hatch="trunk"),
+    "trees": PaperStyle("none", 0.0, hatch="scallops"),
+    "wall": PaperStyle("#000000", 0.55),
+    "fence": PaperStyle("none", 0.35, "2 1"),
+    "bank": PaperStyle(PAPER, 0.35, hatch="lines"),
+    "water": PaperStyle(PAPER, 0.55, hatch="waves"),
+    "road": PaperStyle(PAPER, 0.25),
+    "keep off": PaperStyle("none", 0.35, "0.6 1.2"),
+    "overhead line": PaperStyle("none", 0.55, "4 1.5 1 1.5"),
+    "gate": PaperStyle(PAPER, 0.4),
+    "post": PaperStyle("#000000", 0.3),
+    "water point": PaperStyle(PAPER, 0.5),
+}
+
 
 Stops = tuple[tuple[float, str], ...]
 _COLD: Stops = (

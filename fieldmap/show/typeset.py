@@ -18,7 +18,8 @@ from fieldmap.show.kept import drawn
 
 FONT: str = fontpkg_source_sans_3.FAMILY
 # Drawings: what is asked to be regular comes out in the thinnest weight of this font.
-FONT_OF_DRAWINGS = f'font-family="{FONT}" font-weight="500"'
+# In quotes: a name that ends in a number is none otherwise.
+FONT_OF_DRAWINGS = f'font-family="\'{FONT}\'" font-weight="500"'
 FONT_FOLDER = Path(fontpkg_source_sans_3.ROOT) / "files"
 
 

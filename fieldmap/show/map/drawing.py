@@ -17,7 +17,12 @@ from shapely.geometry import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.model.raster import Bounds, Raster
-from fieldmap.show.layer_styles import INK, PAPER, STYLES, Style
+from fieldmap.show.contours import lines_at
+from fieldmap.show.layer_styles import DAY, INK, PAPER, STYLES, Style
+from fieldmap.show.map.overlay import shading
+from fieldmap.show.map.scene.contours import LADDERS, smoothed
+from fieldmap.show.map.scene.crowns import crowns
+from fieldmap.show.map.scene.things import LEAFY
 from fieldmap.show.text import names, quantities
 from fieldmap.show.text.language import _
 from fieldmap.show.text.quantities import Units
@@ -33,6 +38,13 @@ THINNER = 0.84  # lines are finer here than on the map
 POINT_PX, HEAD_PX, GAP_PX = 4.0, 9.0, 4.0
 LETTER = 0.62  # width of a usual letter by the size of the font
 HEAD_EVERY_M = 60.0
+POST_EVERY_PX, CROSS_PX = 34.0, 5.0  # along an overhead line
+ROOM_PX = 26.0  # between lines of height
+HEIGHT_PX = 15.0  # of their figures, which stand in columns
+COLUMNS = (0.06, 0.5, 0.94)
+TICK_PX = 7.0  # of the mark on the side that lies lower
+SHADE = 0.16  # of the ground's colour between its darkest and its brightest slopes
+HALO = DAY.ground_high
 
 
 class _Name(NamedTuple):
@@ -70,6 +82,7 @@ class GroundDrawing:
         self.px_per_m = width_px / (east - west)
         self.width_px = width_px
         self.height_px = round((north - south) * self.px_per_m)
+        self._under: list[str] = []
         self._parts: list[str] = []
         self._names: list[_Name] = []
         self._taken: list[Polygon] = []  # where no name is to lie
@@ -101,6 +114,119 @@ class GroundDrawing:
             elif part.geom_type == "Polygon":
                 rings = shapely.get_rings(part)
                 self._path(rings, f'fill="{fill}" fill-rule="evenodd" {line}')
+
+    def thing(self, geometry: BaseGeometry, kind: str) -> None:
+        """What stands or lies there, by its kind."""
+        style = STYLES.get(kind, STYLES["keep off"])
+        if kind in LEAFY and shapely.get_dimensions(geometry) == 2:
+            self._crowns(crowns(geometry), style)
+            return
+        self.add(geometry, style)
+        if kind == "overhead line":
+            self._crosses(geometry, style)
+
+    def _crowns(self, found: Floats, style: Style) -> None:
+        at, radius = self._at(found), found[:, 2] * self.px_per_m
+        shadow = f'fill="{INK}" fill-opacity="0.2"'
+        for away, look in (
+            (0.3, shadow),
+            (0.0, f'fill="{style.fill}" stroke="{style.line}" stroke-width="0.9"'),
+        ):
+            self._parts += [
+                f'<circle cx="{x + away * r:.1f}" cy="{y + away * r:.1f}" r="{r:.1f}" {look}/>'
+                for (x, y), r in zip(at, np.maximum(radius, 1.6), strict=True)
+                if -r <= x <= self.width_px + r and -r <= y <= self.height_px + r
+            ]
+
+    def _crosses(self, line: BaseGeometry, style: Style) -> None:
+        """Cross ticks along a line, as posts."""
+        every_m = POST_EVERY_PX / self.px_per_m
+        for part in shapely.get_parts(line.intersection(self.shown)):
+            for at_m in np.arange(every_m / 2, part.length, every_m):
+                before, after = (part.interpolate(at_m + step) for step in (-0.5, 0.5))
+                along = self._at(np.array([[before.x, before.y], [after.x, after.y]]))
+                middle, (dx, dy) = along.mean(axis=0), np.subtract(*along)
+                aside = np.array([-dy, dx]) / max(float(np.hypot(dx, dy)), 1e-9)
+                (x1, y1), (x2, y2) = (
+                    middle + side * CROSS_PX * aside for side in (-1, 1)
+                )
+                self._parts.append(
+                    f'<path d="M{x1:.1f} {y1:.1f} L{x2:.1f} {y2:.1f}" '
+                    f'stroke="{style.line}" stroke-width="1.1"/>'
+                )
+
+    def heights(
+        self, ground: Raster, units: Units, plots: Iterable[BaseGeometry]
+    ) -> None:
+        """Lines of equal height below everything, the strong ones with their figures.
+
+        Figures stand off the plots.
+        """
+        self._taken += [
+            shapely.polygons(self._at(shapely.get_coordinates(plot.convex_hull)))
+            for plot in plots
+        ]
+        smooth = smoothed(ground)
+        if not np.isfinite(smooth.values).any():
+            return
+        ladder, rise = LADDERS[units], np.gradient(smooth.values, smooth.cell_size_m)
+        slope = max(float(np.nanmedian(np.hypot(*rise))), 0.002)
+        room_m = ROOM_PX / self.px_per_m * slope
+        step = next(
+            (each for each in ladder.steps if each.steps * ladder.finest_m >= room_m),
+            ladder.steps[-1],
+        )
+        every_m = step.steps * ladder.finest_m
+        low, high = (
+            int(end(smooth.values) // every_m) for end in (np.nanmin, np.nanmax)
+        )
+        for number in range(low + 1, high + 1):
+            strong = number % step.index_every == 0
+            for points in lines_at(smooth, number * every_m):
+                line = LineString(points)
+                if len(points) < 3 or not self.shown.intersects(line):
+                    continue
+                self._height_line(points, strong=strong)
+                if strong:
+                    said = quantities.length(number * every_m, units)
+                    self._figure(self._at(points), said)
+
+    def _height_line(self, points: Floats, *, strong: bool) -> None:
+        shape = " L".join(f"{x:g} {y:g}" for x, y in self._at(points))
+        self._under.append(
+            f'<path d="M{shape}" fill="none" stroke="{DAY.contour}" '
+            f'stroke-opacity="0.62" stroke-width="{1.3 if strong else 0.7}"/>'
+        )
+
+    def _figure(self, at: Floats, said: str) -> None:
+        """A figure where a line crosses one of the columns, with a tick downhill."""
+        for column in COLUMNS:
+            x = column * self.width_px
+            crosses = np.flatnonzero((at[:-1, 0] - x) * (at[1:, 0] - x) <= 0)
+            if not len(crosses):
+                continue
+            near = at[max(0, crosses[0] - 3) : crosses[0] + 5]
+            y = float(np.interp(x, *near[np.argsort(near[:, 0])].T))
+            half = LETTER * HEIGHT_PX * len(said) / 2
+            place = box(x - half, y - HEIGHT_PX / 2, x + half, y + HEIGHT_PX / 2)
+            inside = HEIGHT_PX < y < self.height_px - HEIGHT_PX
+            if not inside or any(place.intersects(other) for other in self._taken):
+                continue
+            self._taken.append(place)
+            dx, dy = near[-1] - near[0]
+            turn = float(np.degrees(np.arctan2(dy, dx)))
+            flip = 180.0 if abs(turn) > 90 else 0.0
+            # Higher ground lies on the left of a line, so right of it is downhill.
+            down = -TICK_PX if flip else TICK_PX
+            ticks = " ".join(
+                f"M{side * (half + 9):.1f} 0 V{down:g}" for side in (-1, 1)
+            )
+            self._under.append(
+                f'<g transform="translate({x:.1f} {y:.1f}) rotate({turn + flip:.1f})">'
+                f'<path d="{ticks}" stroke="{DAY.contour}" stroke-width="1.2"/>'
+                + _text(said, (0, 0.34 * HEIGHT_PX), HEIGHT_PX, "", colour=DAY.height)
+                + "</g>"
+            )
 
     def _path(self, lines: Iterable[BaseGeometry], look: str) -> None:
         shape = " ".join(
@@ -152,26 +278,30 @@ class GroundDrawing:
         self._names.append(named._replace(places=places))
 
     def bar(self, units: Units) -> None:
-        """A bar of a round length, a sixth to a third of the picture."""
-        bar_m = quantities.round_length_m(self.width_px / self.px_per_m / 3, units)
-        x, y = 0.04 * self.width_px, self.height_px - 0.04 * self.width_px
-        self._taken.append(box(x, y - 35, x + bar_m * self.px_per_m, y + 3))
-        self._parts.append(
-            f'<path d="M{x:g} {y:g} h{bar_m * self.px_per_m:g}" stroke="{INK}" '
-            'stroke-width="6"/>'
-            + _text(quantities.length(bar_m, units), (x, y - 12), 23, _BOLD, "start")
-        )
+        """A bar of a round length, a tenth to a quarter of the picture."""
+        bar_m = quantities.round_length_m(self.width_px / self.px_per_m / 4, units)
+        x, y = 0.04 * self.width_px, self.height_px - 0.03 * self.width_px
+        long = bar_m * self.px_per_m
+        said = quantities.length(bar_m, units)
+        self._taken.append(box(x - 8, y - 26, x + long + 16 * len(said), y + 8))
+        shape = f"M{x:g} {y - 9:g} V{y:g} H{x + long:.1f} V{y - 9:g}"
+        self._parts += [
+            f'<path d="{shape}" fill="none" stroke="{colour}" stroke-width="{width}"/>'
+            for colour, width in ((HALO, 6), (INK, 2))
+        ]
+        self._parts.append(_text(said, (x + long + 10, y + 1), 20, "", "start"))
 
     def compass(self, convergence_deg: float) -> None:
         """An arrow to true north in the upper right corner."""
-        x, y = 0.94 * self.width_px, 0.07 * self.width_px
-        self._taken.append(box(x - 15, y - 35, x + 15, y + 60))
+        x, y = 0.95 * self.width_px, 0.05 * self.width_px
+        self._taken.append(box(x - 15, y - 30, x + 15, y + 40))
         # True north lies `convergence` to the left of grid north.
         self._parts.append(
             f'<g transform="rotate({-convergence_deg:.2f} {x:g} {y:g})">'
-            f'<path d="M{x:g} {y + 32:g} V{y - 16:g}" stroke="{INK}" stroke-width="4"/>'
-            f'<path d="M{x - 9:g} {y - 12:g} L{x:g} {y - 34:g} L{x + 9:g} {y - 12:g} Z" '
-            f'fill="{INK}"/>' + _text(_("N"), (x, y + 60), 27, _BOLD) + "</g>"
+            f'<path d="M{x:g} {y - 26:g} l8 34 l-8 -7 l-8 7 Z" fill="{INK}" '
+            f'stroke="{HALO}" stroke-width="3" paint-order="stroke"/>'
+            + _text(_("N"), (x, y + 30), 20, _BOLD)
+            + "</g>"
         )
 
     def over(self, ground: Image.Image) -> Image.Image:
@@ -179,7 +309,7 @@ class GroundDrawing:
         svg = (
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{self.width_px}" '
             f'height="{self.height_px}" {FONT_OF_DRAWINGS}>'
-            f"{''.join(chain(self._parts, self._placed_names()))}</svg>"
+            f"{''.join(chain(self._under, self._parts, self._placed_names()))}</svg>"
         )
         size = {"width": str(self.width_px), "height": str(self.height_px)}
         drawn = Image.open(io.BytesIO(typeset(PAGE, {"svg": svg} | size, "png")))
@@ -211,8 +341,28 @@ class GroundDrawing:
                 *(0.0, cells_per_px, above / on.cell_size_m),
             ),
             Image.Resampling.BILINEAR,
-            fillcolor=PAPER,
+            fillcolor=DAY.paper,
         )
+
+
+def tinted(ground: Raster) -> npt.NDArray[np.float64]:
+    """Colours of the ground by day, (rows, cols, 3): by height, and half its relief.
+
+    Paper where nothing is known.
+    """
+    heights = ground.values.astype(float)
+    if not np.isfinite(heights).any():
+        return np.broadcast_to(_rgb(DAY.paper), (*ground.shape, 3)).astype(float)
+    low, high = np.nanmin(heights), np.nanmax(heights)
+    place = (heights - low) / max(high - low, 1e-6)
+    light = 1.0 + 2 * DAY.relief * SHADE * (shading(ground) - 0.5)
+    first, last = _rgb(DAY.ground_low), _rgb(DAY.ground_high)
+    shown = (first + (last - first) * place[..., np.newaxis]) * light[..., np.newaxis]
+    return np.where(np.isnan(shown), _rgb(DAY.paper), np.clip(shown, 0.0, 255.0))
+
+
+def _rgb(colour: str) -> npt.NDArray[np.float64]:
+    return np.array(list(bytes.fromhex(colour[1:])), float)
 
 
 _BOLD = 'font-weight="bold"'
@@ -224,11 +374,12 @@ def _text(
     size_px: float,
     style: str,
     anchor: str = "middle",
+    colour: str = INK,
 ) -> str:
     """Text on a pale rim."""
     x, y = place
     return (
         f'<text x="{x:g}" y="{y:g}" font-size="{size_px:g}" text-anchor="{anchor}" '
-        f'{style} stroke="{PAPER}" stroke-width="5" stroke-linejoin="round" '
-        f'paint-order="stroke" fill="{INK}">{escape(text)}</text>'
+        f'{style} stroke="{HALO}" stroke-width="{size_px / 4:g}" stroke-linejoin="round" '
+        f'paint-order="stroke" fill="{colour}">{escape(text)}</text>'
     )

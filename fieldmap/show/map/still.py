@@ -25,9 +25,8 @@ from fieldmap.show.layer_styles import (
     ramp_colours,
 )
 from fieldmap.show.map.data.shapes import name_point, planned_bounds, ridge
-from fieldmap.show.map.drawing import GroundDrawing
+from fieldmap.show.map.drawing import GroundDrawing, tinted
 from fieldmap.show.map.offline import data_uri
-from fieldmap.show.map.overlay import DARKEST, LIGHTEST, shading
 from fieldmap.show.map.questions.view import (
     BedPatterns,
     BedRamp,
@@ -82,6 +81,7 @@ def pictures(plan: Plan) -> Iterator[Still]:
         drawing: GroundDrawing, colours: npt.NDArray[np.float64] | float = 1.0
     ) -> Still:
         _pockets(drawing, named_pockets(plan.cold_pockets))
+        drawing.heights(ground, site.settings.units, site.plots.geometry)
         drawing.bar(site.settings.units)
         drawing.compass(site.convergence_deg)
         return _over(ground, drawing, colours)
@@ -184,7 +184,7 @@ def _around(
     """What stands around, and the plots, with their names."""
     drawing = GroundDrawing(bounds, WIDTH_PX)
     for geometry, kind in zip(things.geometry, things["kind"], strict=True):
-        drawing.add(geometry, STYLES.get(kind, STYLES["keep off"]))
+        drawing.thing(geometry, kind)
     for geometry, name in zip(things.geometry, things["name"], strict=True):
         if isinstance(name, str) and geometry.intersects(drawing.shown):
             drawing.name(name_point(geometry, drawing.shown), name, THING_PX)
@@ -207,9 +207,7 @@ def _over(
 
     `colours` (rows, cols, 3), each from 0 to 1, are laid over the shades.
     """
-    grey = np.round(DARKEST + (LIGHTEST - DARKEST) * shading(ground))
-    shown = np.repeat(grey[..., np.newaxis], 3, axis=2) * colours
-    shown[np.isnan(grey)] = LIGHTEST
+    shown = tinted(ground) * colours
     image = drawing.over(drawing.ground(shown.round().astype(np.uint8), ground))
     picture = image.convert("RGB")
     webp = drawn("still", {"pixels": np.asarray(picture)}, lambda: _webp(picture))

@@ -12,6 +12,7 @@ Floats = npt.NDArray[np.float64]
 ROW_M = 16.0
 WOOD_CROWN_M = 3.2  # radius
 MOST_CROWNS = 1500  # of one outline
+ROUND = 0.7  # of the area of a circle of the same way round: a single tree
 OVERLAP = 0.78  # of a crown's width, from one to the next in a row
 
 
@@ -43,6 +44,9 @@ def width_m(outline: Polygon) -> float:
 
 def _crowns(outline: Polygon) -> Floats:
     wide = width_m(outline)
+    if wide < ROW_M and outline.area > ROUND * outline.length**2 / (4 * np.pi):
+        middle = outline.centroid
+        return np.array([[middle.x, middle.y, np.sqrt(outline.area / np.pi)]])
     draw = np.random.default_rng(round(outline.area * 100) % 2**32)
     if wide < ROW_M:
         return _in_a_row(outline, wide, draw)

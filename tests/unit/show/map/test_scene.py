@@ -133,6 +133,12 @@ def test_crowns_of_a_hedge_stand_on_it_and_cover_most_of_it():
     assert discs.intersection(hedge).area > 0.8 * hedge.area
 
 
+def test_a_round_outline_is_one_tree_of_its_area():
+    ((east, north, radius),) = crowns.crowns(shapely.Point(3, 4).buffer(2.5))
+    assert (east, north) == pytest.approx((3, 4), abs=1e-6)
+    assert radius == pytest.approx(2.5, rel=0.01)
+
+
 def test_the_same_outline_has_the_same_crowns():
     wood = box(0, 0, 60, 45)
     assert (crowns.crowns(wood) == crowns.crowns(wood)).all()
