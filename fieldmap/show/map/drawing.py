@@ -163,7 +163,7 @@ class GroundDrawing:
         Figures stand off the plots.
         """
         self._taken += [
-            shapely.polygons(self._at(shapely.get_coordinates(plot.convex_hull)))
+            Polygon(self._at(shapely.get_coordinates(plot.convex_hull)))
             for plot in plots
         ]
         smooth = smoothed(ground)
