@@ -135,6 +135,7 @@ def of_questions(
             for flow in place.flow_lines:
                 if flow.level <= MOST_LEVELS:
                     drawing.arrows(flow.line)
+        drawing.heights(ground, units, place.plots.geometry)
         drawing.bar(units)
         drawing.compass(place.convergence_deg)
         found[question.key] = _over(ground, drawing, _on_ramp(picture.ground, ground))

@@ -90,14 +90,19 @@ def scene(plan: Plan) -> dict[str, Any]:
         },
         "view": _box(frame, planned, site.crs),
         "units": units,
-        "looks": {
-            look: {
-                "colours": style._asdict(),
-                "ramps": {name: sampled(name, look) for name in RAMPS},
-            }
-            for look, style in LOOKS.items()
-        },
+        "looks": _looks(),
         "say": drawing.words(),
+    }
+
+
+def _looks() -> dict[str, Any]:
+    """Colours of every look, and even samples of its ramps."""
+    return {
+        look: {
+            "colours": style._asdict(),
+            "ramps": {name: sampled(name, look) for name in RAMPS},
+        }
+        for look, style in LOOKS.items()
     }
 
 
