@@ -25,6 +25,9 @@ class Demand(NamedTuple):
         Place of the crop among the dates.
     is_again
         A second sowing that follows from the first: it gives way to all others.
+    earns
+        Money from a metre of it over that of the crop that earns most, 0 to 1; 0 where
+        money is not weighed.
     """
 
     number: int
@@ -32,6 +35,7 @@ class Demand(NamedTuple):
     season: str
     beds: int
     is_again: bool
+    earns: float = 0.0
 
     @property
     def family(self) -> str:
@@ -82,10 +86,17 @@ def seasons_of(choice: CropChoice, crop: Crop) -> tuple[str, ...]:
     return tuple(each for each in (SPRING, AUTUMN, WINTER) if each in choice.seasons)
 
 
-def demands(wanted: Sequence[CropChoice], crops: Sequence[Crop]) -> tuple[Demand, ...]:
+def demands(
+    wanted: Sequence[CropChoice], crops: Sequence[Crop], earns: Sequence[float]
+) -> tuple[Demand, ...]:
     """Whole beds of wanted crops by part of the year, first sowings before second ones.
 
     Of a crop without an amount one bed is wanted.
+
+    Parameters
+    ----------
+    earns
+        Share of each crop in the most money from a metre, see `sowings.income`.
     """
     found = [
         Demand(
@@ -94,6 +105,7 @@ def demands(wanted: Sequence[CropChoice], crops: Sequence[Crop]) -> tuple[Demand
             season,
             choice.beds or 1,
             choice.seasons is None and season == AUTUMN,
+            earns[number],
         )
         for number, (choice, crop) in enumerate(zip(wanted, crops, strict=True))
         if choice.metres is None and choice.plants is None and choice.harvest is None

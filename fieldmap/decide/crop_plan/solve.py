@@ -28,7 +28,7 @@ from fieldmap.decide.crop_plan.model import (
     GrowingWindow,
     Stay,
 )
-from fieldmap.decide.crop_plan.sowings import fallow
+from fieldmap.decide.crop_plan.sowings import fallow, income
 from fieldmap.decide.materials import sheets
 from fieldmap.decide.materials.hoop_ground import HoopGround
 from fieldmap.decide.materials.sheets import Laid
@@ -58,6 +58,9 @@ COVER_WEEK, LATER_BED = 1e-3, 1e-4
 # A cover with its long side to the storm counts less by the days that are no real
 # difference between beds, so beds along the storm are taken where they do as well.
 ACROSS_STORM_DAYS = 2.0
+# The crop that earns most on a metre counts as many days there more than one that earns
+# nothing (a choice). Of crops for which there are too few beds it goes first.
+MONEY_DAYS = 60.0
 ROUNDING_M = 1e-6
 Best = Callable[[milp.Allocation, float], Whole]
 
@@ -96,7 +99,8 @@ def make(
     asked = sowings.sowings(wanted, dates.crops, season)
     sown = _sown_under_pieces(asked, farm)
     classes = _without(farm.classes, sown.beds)
-    wishes = demands(wanted, dates.crops)
+    earned = income.earned_per_metre(wanted, dates.crops, site.settings.beds)
+    wishes = demands(wanted, dates.crops, income.shares(earned))
     placements = _placements(
         wishes, classes, dates, site.settings, year, site.summer_month
     )
@@ -122,6 +126,7 @@ def make(
         ),
         remarks=(
             *shortfall.assumptions(candidates, wanted),
+            *income.remarks(wanted, earned),
             *shortfall.families(stays, dates.crops, site.last_year),
             *shortfall.inside(floor),
             *shortfall.untended(beds, tended),
@@ -441,6 +446,7 @@ def _option(
         + (SAME_FAMILY if placement.same_family else 0.0)
         + (TUNNEL_CLAIM if here.in_tunnel and _wants_warmth(demand) else 0.0),
         then=(window.days_by_cover - COVER_WEEK * weeks - in_storm) * here.length_m
+        + MONEY_DAYS * demand.earns * here.length_m
         + (placement.place_days - LATER_BED * placement.bed_class) * usual_m,
         uses=tuple(stock.uses(window.covers, here.length_m, here.width_m)),
     )

@@ -24,6 +24,9 @@ class CropChoice(Choices):
     harvest: HarvestTold | None = None
     # What is sown or set out and never picked (common practice, no source).
     losses_percent: Annotated[float, Field(ge=0, le=80)] = 15.0
+    # What a head or a kilogram of it is sold for, in the grower's money. None: money is
+    # not weighed for it.
+    price: Annotated[float, Field(gt=0, le=1e6)] | None = None
     # From its first harvest to its last; None: as the crop has it.
     ready_days: Annotated[int, Field(ge=1, le=200)] | None = None
     # None: whatever cover helps. An empty list: none.

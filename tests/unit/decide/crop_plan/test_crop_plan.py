@@ -505,8 +505,11 @@ def test_the_list_by_week_names_the_beds_and_covers_that_are_chosen():
         job for week in weekly_jobs_text.weeks(list_, "metric") for job in week.jobs
     ]
     where = {stay.crop: stay.bed for stay in found.stays}
-    assert f"Sow spinach (21 March) on {where['spinach']}, under clear film." in jobs
-    assert f"Set out lettuce for autumn on {where['lettuce']}." in jobs
+    # 20 m at 0.4 and at 1.0 minutes a metre (usual, no source), told to five minutes.
+    sown = f"Sow spinach (21 March) on {where['spinach']}, under clear film."
+    assert f"{sown} 1 person, about 10 minutes." in jobs
+    lettuce = f"Set out lettuce for autumn on {where['lettuce']}."
+    assert f"{lettuce} 1 person, about 20 minutes." in jobs
     assert not any("all beds" in job for job in jobs)
     assert not any("Last days of spinach" in job for job in jobs)
 
@@ -683,3 +686,26 @@ def test_beds_that_no_piece_reaches_over_are_not_planned_under_it():
     found = under_fleece(apart)
     assert [len(each.places) for each in found.sheets] == [1]
     assert len(found.stays) == 1
+
+
+# ------------------------------------------------------------------ money
+@pytest.mark.parametrize(
+    ("prices", "stands"), [((1.0, 9.0), "lettuce"), ((9.0, 1.0), "spinach")]
+)
+def test_the_crop_that_earns_more_gets_the_only_bed(prices, stands):
+    """Both want it in the same weeks, and win as many days there."""
+    wanted = [
+        {"name": name, "beds": 1, "seasons": ["spring"], "price": price}
+        for name, price in zip(("spinach", "lettuce"), prices, strict=True)
+    ]
+    same = CROPS["lettuce"]
+    made = farm(wanted)
+    made = replace(
+        made,
+        crops=(same.model_copy(update={"name": "spinach"}), same),
+    )
+    beds = rows(20.0)
+    span = (100, 200)
+    days = {("spinach", "none"): span, ("lettuce", "none"): span}
+    found = crop_plan.make(made, beds, dates(made, beds, days))
+    assert [each.crop for each in found.stays] == [stands]

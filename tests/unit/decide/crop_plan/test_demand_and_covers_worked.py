@@ -41,7 +41,8 @@ def stay(bed, from_day, to_day, *covers, crop="spinach", season="spring", place=
 # ------------------------------------------------------------------ demand
 def wanted(*choices):
     asked = [CropChoice.model_validate(each) for each in choices]
-    found = demands(asked, [CROPS[each.name] for each in asked])
+    none = [0.0] * len(asked)
+    found = demands(asked, [CROPS[each.name] for each in asked], none)
     return [(d.crop.name, d.season, d.beds, d.is_again) for d in found]
 
 
@@ -103,11 +104,12 @@ def test_what_is_planted_in_autumn_stands_through_the_winter():
 
 def test_a_demand_keeps_the_place_of_its_crop_among_the_dates():
     asked = [CropChoice(name="tomato", beds=1), CropChoice(name="spinach", beds=1)]
-    found = demands(asked, [CROPS["tomato"], CROPS["spinach"]])
+    found = demands(asked, [CROPS["tomato"], CROPS["spinach"]], [0.0, 1.0])
+    assert [each.earns for each in found] == [0.0, 1.0, 1.0]
     assert [each.number for each in found] == [0, 1, 1]
     assert found[0].family == "Solanaceae"
     unknown = CROPS["tomato"].model_copy(update={"family": None})
-    assert demands(asked[:1], [unknown])[0].family == ""
+    assert demands(asked[:1], [unknown], [0.0])[0].family == ""
 
 
 # ------------------------------------------------------------------ windows and plans
