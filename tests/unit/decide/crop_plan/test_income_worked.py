@@ -5,6 +5,7 @@ import pytest
 from fieldmap.decide.crop_plan.sowings.income import per_metre, remarks, shares
 from fieldmap.model.settings import Beds, CropChoice
 from fieldmap.read.crops import packaged_crops
+from fieldmap.show.text.sentence import say
 
 CROPS = packaged_crops()
 BEDS = Beds()
@@ -56,3 +57,5 @@ def test_that_money_was_weighed_is_said_and_for_which_it_was_not():
     first, second = remarks(wanted, [2.0, None, 8.0])
     assert (first.kind, first["crop"]) == ("money_is_weighed", "beet")
     assert (second.kind, second["crops"]) == ("money_not_known", ["leek"])
+    assert "beet first of all" in say(first, "metric")
+    assert "known of leek" in say(second, "metric")
