@@ -8,6 +8,8 @@ const fieldTonight = (() => {
   const spell = byId("spell");
   const night = () => all("input[name=night]").find((radio) => radio.checked).value;
   const word = (/** @type {number} */ number) => lists.words[number];
+  // Beds of a numbered set; of those inside tunnels none is drawn one by one.
+  const beds = (/** @type {number|undefined} */ set) => (set === undefined ? [] : lists.sets[set]);
   const chosen = () => {
     const here = lists.evenings[spell.selectedIndex];
     return here && lists.lists[here.lists[night()][low]];
@@ -68,18 +70,19 @@ const fieldTonight = (() => {
   // Beds by what is done with them, with the numbers of the list.
   function mark(/** @type {any} */ list) {
     const codes = data.beds.map(() => 0);
-    const put = (/** @type {number[]} */ beds, /** @type {string} */ name) => beds.forEach((bed) => { codes[bed] = NAMES.indexOf(name); });
-    put(list.odds || [], "odds");
-    put([...(list.short || []), ...(list.lost || [])], "let-go");
+    const put = (/** @type {number[]} */ here, /** @type {string} */ name) => here.forEach((bed) => { codes[bed] = NAMES.indexOf(name); });
+    put(beds(list.odds), "odds");
+    put([...beds(list.short), ...beds(list.lost)], "let-go");
     const ticked = done();
-    const numbered = list.tasks.map((/** @type {any[]} */ [what, , , , ...beds], /** @type {number} */ number) => {
+    const numbered = list.tasks.map((/** @type {any[]} */ [what, , , , set], /** @type {number} */ number) => {
       const isDone = ticked.has(word(what));
-      put(beds, isDone ? "done" : "cover");
-      return { bed: beds[0], beds, n: number + 1, done: isDone };
+      const here = beds(set);
+      put(here, isDone ? "done" : "cover");
+      return { bed: here[0], beds: here, n: number + 1, done: isDone };
     });
     const finished = numbered.filter((/** @type {any} */ each) => each.done).length;
     byId("round").querySelector(".note").textContent = numbered.length ? fill(say.so_many_done, { done: finished, number: numbered.length }) : "";
-    fieldAnswers.add("tonight", { beds: { kind: "pattern", names: NAMES, codes }, numbered, outlined: list.leave || [] });
+    fieldAnswers.add("tonight", { beds: { kind: "pattern", names: NAMES, codes }, numbered: numbered.filter((/** @type {any} */ each) => each.beds.length), outlined: beds(list.leave) });
   }
   const again = () => {
     tell();
@@ -102,7 +105,7 @@ const fieldTonight = (() => {
   // Where all that is to cover stands on one plot, that plot is seen near.
   function nearBeds() {
     const list = chosen();
-    const plots = new Set((list ? list.tasks : []).flatMap((/** @type {any[]} */ [, , , , ...beds]) => beds.map((bed) => data.plotOf[bed])));
+    const plots = new Set((list ? list.tasks : []).flatMap((/** @type {any[]} */ [, , , , set]) => beds(set).map((/** @type {number} */ bed) => data.plotOf[bed])));
     const [index] = plots;
     fieldMap.refit();
     if (plots.size === 1) fieldMap.field.goTo({ kind: "plot", index, name: data.plots[index] });
