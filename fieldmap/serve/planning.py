@@ -60,6 +60,8 @@ class Planning:
             if said.startswith(_PREFIX) and len(self._steps) < MOST_LINES:
                 self._steps.append(said.removeprefix(_PREFIX))
         code = process.wait()
+        if process.stderr is not None:
+            process.stderr.close()
         with self._lock:
             if self._ended is None:
                 self._ended = "made" if code == 0 else "failed"

@@ -67,6 +67,24 @@ def text(file):
     return re.sub(r"\s+", " ", found.replace("\u00ad", ""))
 
 
+def test_before_you_sign_is_one_page_with_what_the_plan_knows(plan, files):
+    assert len(pages(files["before_you_sign.pdf"])) == 1
+    said = " ".join(text(files["before_you_sign.pdf"]).split())
+    first, last = plan.beds[0].bed.name, plan.beds[-1].bed.name
+    assert f"One at bed {first}, which comes first; one at bed {last}" in said
+    for plot in plan.site.plots["name"]:
+        assert said.count(plot) >= 2  # in the head, and its fence
+    for asked in (
+        "Lead",
+        "Beans in a pot",
+        "by what right",
+        "Lease from",
+        "Right of way",
+    ):
+        assert asked in said
+    assert "no legal advice" in said
+
+
 def test_the_landowner_gets_two_pages_with_the_plan_and_a_line_to_sign(plan, files):
     assert len(pages(files["landowner.pdf"])) == 2
     said = text(files["landowner.pdf"])

@@ -431,7 +431,14 @@ class Materials(Choices):
 
 
 SheetName = Literal[
-    "landowner", "crew", "tunnel_door", "tonight", "dawn_walk", "walk", "build"
+    "landowner",
+    "before_you_sign",
+    "crew",
+    "tunnel_door",
+    "tonight",
+    "dawn_walk",
+    "walk",
+    "build",
 ]
 FOR_LEARNERS = ("dawn_walk", "walk", "build")  # have room for two languages
 Codes = Annotated[Listed[str], Field(min_length=1, max_length=2)]

@@ -13,8 +13,13 @@ from fieldmap.show.text.language import _
 FILES = {
     "phone": ("map.html", "dates.ics", "stakes.gpx", "plan.kml"),
     "shop": (
-        *("sheets/landowner.pdf", "sheets/crew.pdf", "sheets/tunnel_door.pdf"),
-        *("sheets/tonight.pdf", "sheets/build.pdf", "sheets/walk.pdf"),
+        *("sheets/landowner.pdf", "sheets/before_you_sign.pdf", "sheets/crew.pdf"),
+        *(
+            "sheets/tunnel_door.pdf",
+            "sheets/tonight.pdf",
+            "sheets/build.pdf",
+            "sheets/walk.pdf",
+        ),
         "sheets/dawn_walk.pdf",
         *("materials.xlsx", "materials.csv", "stakes.csv"),
     ),

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from datetime import date
 
+import numpy as np
 from shapely.geometry import box
 
 from fieldmap.decide.calendar.in_tunnels import door_months
@@ -12,7 +13,7 @@ from fieldmap.errors import PlanError, problem
 from fieldmap.model.settings import SheetName
 from fieldmap.model.site import OwnWords
 from fieldmap.plan import Plan
-from fieldmap.show.print import crew, landowner, wall
+from fieldmap.show.print import before_you_sign, crew, landowner, wall
 from fieldmap.show.print.ground.drawing import PlanDrawing
 from fieldmap.show.print.ground.ground_facts import (
     ColdPlace,
@@ -143,6 +144,7 @@ class _Sheets:
         """Each asked for by its name."""
         return {
             "landowner": self._landowner,
+            "before_you_sign": self._before_you_sign,
             "crew": self._crew,
             "tunnel_door": self._door,
             "tonight": self._tonight,
@@ -183,6 +185,21 @@ class _Sheets:
             water_l_day={it.month: it.litres_day for it in plan.watering.months},
         )
         return landowner.blocks(proposal, self.paper)
+
+    def _before_you_sign(self) -> Blocks:
+        plan, site = self.plan, self.site
+        known = before_you_sign.Known(
+            site=site.settings.name,
+            plots=site.plots,
+            surroundings=site.surroundings,
+            beds=plan.beds,
+            first=self.first,
+            cold=self._cold(),
+            falls_percent=(100.0 * np.tan(np.radians(plan.means.slope_deg))).tolist(),
+            water_l_day={it.month: it.litres_day for it in plan.watering.months},
+            lines=plan.materials.lines,
+        )
+        return before_you_sign.blocks(known, self.units)
 
     def _crew(self) -> Blocks:
         weeks = weekly_jobs.weeks(self.plan.weekly_jobs, self.units)

@@ -1,0 +1,225 @@
+"""One sheet for a new plot: what to find out before one signs, and what the plan knows."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+import geopandas as gpd
+
+from fieldmap.decide.layout.beds import Bed
+from fieldmap.decide.materials import fence
+from fieldmap.decide.materials.model import Line
+from fieldmap.decide.ranking import RankedBed
+from fieldmap.show.print import paper
+from fieldmap.show.print.ground.ground_facts import ColdPlace, First
+from fieldmap.show.text import names, quantities
+from fieldmap.show.text.catalogue import texts
+from fieldmap.show.text.language import _, month_name, translated
+from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.sentence import fill
+
+WORDS = texts("fieldmap.show.text.print.before_you_sign", "sheet")
+COLD = texts("fieldmap.show.text.print.landowner", "cold")
+TITLES = texts("fieldmap.show.text.print.sheets", "titles")
+TUNNEL_PARTS = ("bow", "ground_post", "purlin", "tunnel_film")
+YEARS = (3, 5, 10)
+HOURS_OF_WATER = 6.0  # of a day, in which one waters (a choice)
+MOST_GATES = 3
+HOLES_MM = 96.0  # width of what stands beside the soil test
+
+
+class Known(NamedTuple):
+    """What the plan fills in.
+
+    Attributes
+    ----------
+    falls_percent
+        Of each bed.
+    water_l_day
+        By month, in a week without rain; empty where that is not worked out.
+    lines
+        Of the shopping list, with their costs.
+    """
+
+    site: str
+    plots: gpd.GeoDataFrame
+    surroundings: gpd.GeoDataFrame
+    beds: Sequence[RankedBed]
+    first: First
+    cold: Sequence[ColdPlace]
+    falls_percent: Sequence[float]
+    water_l_day: Mapping[int, float]
+    lines: Sequence[Line]
+
+
+def blocks(known: Known, units: Units) -> tuple[paper.Block, ...]:
+    """The sheet."""
+    plots = names.listed([str(name) for name in known.plots["name"]])
+    site = " ".join(known.site.split())
+    line = _(WORDS["line"]).format(site=site, plots=plots)
+    return (
+        paper.Head(_(TITLES["before_you_sign"]), (line,)),
+        paper.Heading(_(WORDS["says"])),
+        paper.Points(tuple(_says(known, units))),
+        *_ground(known.beds),
+        *_water(known.water_l_day, units),
+        *_lease(known.lines),
+        *_fence(known, units),
+        *_access(known, units),
+        paper.Text(_(WORDS["caution"])),
+    )
+
+
+def _says(known: Known, units: Units) -> Iterator[str]:
+    """What the map says, in three sentences."""
+    yield _order(known)
+    beds = [ranked.bed for ranked in known.beds]
+    if known.cold:
+        place = known.cold[0]
+        which = ("behind" if place.behind else "low") + ("_in" if place.plots else "")
+        where = _(COLD[which]).format(
+            thing=place.behind, plots=names.listed(place.plots)
+        )
+        in_it = len({bed for each in known.cold for bed in each.beds})
+        yield _(WORDS["cold"]).format(place=where, number=in_it, all=len(beds))
+    else:
+        yield _(WORDS["no_cold"])
+    if beds:
+        yield _falls(beds, known.falls_percent, units)
+
+
+def _order(known: Known) -> str:
+    first = known.first
+    if not first.plots:
+        return _(WORDS["no_order"])
+    plots = names.listed(first.plots)
+    if not first.last_plot or first.days_later is None:
+        return _(WORDS["first_alone"]).format(plots=plots)
+    return _(WORDS["first"]).format(
+        plots=plots, last=first.last_plot, days=f"{first.days_later:.0f}"
+    )
+
+
+def _falls(beds: Sequence[Bed], percent: Sequence[float], units: Units) -> str:
+    falls = sorted(percent)
+    return _(WORDS["falls"]).format(
+        least=quantities.fall(falls[0], units),
+        most=quantities.fall(falls[-1], units),
+        area=quantities.area(sum(bed.area_m2 for bed in beds), units),
+        number=len(beds),
+    )
+
+
+def _ground(beds: Sequence[RankedBed]) -> Iterator[paper.Block]:
+    """Two holes beside a soil test, then herbicide."""
+    yield paper.Beside(tuple(_holes(beds)), tuple(_soil()), HOLES_MM)
+    yield paper.Heading(_(WORDS["spray"]))
+    yield paper.Lines(translated(WORDS["spray_ask"]))
+    yield paper.Text(_(WORDS["spray_test"]))
+
+
+def _holes(beds: Sequence[RankedBed]) -> Iterator[paper.Block]:
+    yield paper.Heading(_(WORDS["holes"]))
+    if beds:
+        ends = {"first": beds[0].bed.name, "last": beds[-1].bed.name}
+        yield paper.Text(_(WORDS["hole_where"]).format(**ends))
+    yield _to_fill_in(WORDS["hole_head"], WORDS["hole_rows"])
+
+
+def _soil() -> Iterator[paper.Block]:
+    yield paper.Heading(_(WORDS["soil"]))
+    yield paper.Text(_(WORDS["soil_how"]))
+    yield _to_fill_in(WORDS["soil_head"], WORDS["soil_rows"])
+
+
+def _to_fill_in(head: Sequence[str], rows: Sequence[str]) -> paper.Table:
+    """A table of which only the first column is written."""
+    said = tuple((row, "", "") for row in translated(rows))
+    return paper.Table(("", *translated(head)), said, (0.5, 0.25, 0.25))
+
+
+def _water(litres: Mapping[int, float], units: Units) -> Iterator[paper.Block]:
+    yield paper.Heading(_(WORDS["water"]))
+    if any(litres.values()):
+        month = max(litres, key=lambda each: litres[each])
+        need = litres[month]
+        yield paper.Text(
+            _(WORDS["water_need"]).format(
+                litres=quantities.water(need, units),
+                month=month_name(month),
+                flow=_("{amount} a minute").format(
+                    amount=quantities.water(need / (60.0 * HOURS_OF_WATER), units)
+                ),
+            )
+        )
+    else:
+        yield paper.Text(_(WORDS["water_unknown"]))
+    yield paper.Lines(translated(WORDS["water_ask"]))
+
+
+def _lease(lines: Sequence[Line]) -> Iterator[paper.Block]:
+    """What each year of a lease has to bear of the tunnels."""
+    yield paper.Heading(_(WORDS["lease"]))
+    parts = [line for line in lines if line.item in TUNNEL_PARTS]
+    costs = [line.cost for line in parts if line.cost is not None]
+    if parts and len(costs) == len(parts):
+        cost = sum(costs)
+        yield paper.Text(_(WORDS["lease_cost"]).format(cost=f"{cost:.0f}"))
+        head = tuple(_(WORDS["lease_years"]).format(number=each) for each in YEARS)
+        row = tuple(f"{cost / each:.0f}" for each in YEARS)
+        yield paper.Table(head, (row,), (1 / 3,) * 3)
+    elif parts:
+        yield paper.Text(_(WORDS["lease_no_cost"]))
+    yield paper.Lines(translated(WORDS["lease_ask"]))
+
+
+def _fence(known: Known, units: Units) -> Iterator[paper.Block]:
+    around = zip(known.plots["name"], known.plots.geometry, strict=True)
+    found = fence.fences(
+        ((str(name), outline) for name, outline in around), known.surroundings
+    )
+    yield paper.Heading(_(WORDS["fence"]))
+    yield paper.Table(
+        translated(WORDS["fence_head"]),
+        tuple(
+            (
+                each.plot,
+                quantities.length(float(round(each.length_m)), units),
+                str(each.posts),
+                str(each.corner_posts),
+                str(each.gates),
+            )
+            for each in found
+        ),
+        (0.3, 0.2, 0.15, 0.2, 0.15),
+    )
+    yield paper.Text(
+        fill(
+            WORDS["fence_note"],
+            units,
+            height_m=fence.HEIGHT_M,
+            gap_m=fence.POST_EVERY_M,
+        )
+    )
+
+
+def _access(known: Known, units: Units) -> Iterator[paper.Block]:
+    """Gates that are drawn, the nearest first, and what is to be asked."""
+    yield paper.Heading(_(WORDS["access"]))
+    there = known.surroundings
+    said = []
+    for gate in there[there["kind"] == "gate"].itertuples():
+        away_m = known.plots.geometry.distance(gate.geometry)
+        plot = str(known.plots["name"].iloc[int(away_m.to_numpy().argmin())])
+        width_m = getattr(gate, "width_m", 0.0)
+        wide = fill(WORDS["access_wide"], units, width_m=width_m) if width_m > 0 else ""
+        which = "access_gate" if away_m.min() >= 1.0 else "access_gate_at"
+        told = _(WORDS[which]).format(
+            name=gate.name,
+            away=quantities.length(float(away_m.min()), units),
+            plot=plot,
+            wide=wide,
+        )
+        said.append((float(away_m.min()), told))
+    gates = [told for _away, told in sorted(said)[:MOST_GATES]]
+    yield paper.Points(tuple(gates) or (_(WORDS["access_none"]),))
+    yield paper.Lines(translated(WORDS["access_ask"]))
