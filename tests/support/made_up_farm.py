@@ -85,7 +85,9 @@ def scene_of(beds, hectares, **choices):
     made, laid = farm(beds, hectares, **choices)
     north, east = np.gradient(made.elevation.values, -CELL_M, CELL_M)
     terrain = SimpleNamespace(
-        east=made.elevation.with_values(east), north=made.elevation.with_values(north)
+        smooth_m=made.elevation,
+        east=made.elevation.with_values(east),
+        north=made.elevation.with_values(north),
     )
     nothing = gpd.GeoDataFrame({"behind": [], "behind_kind": []}, geometry=[], crs=CRS)
     none = ("tunnels", "flow_lines", "marks", "what_ifs", "tunnel_choices")

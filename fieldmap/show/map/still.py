@@ -8,6 +8,7 @@ from typing import NamedTuple
 import geopandas as gpd
 import numpy as np
 import numpy.typing as npt
+import shapely
 from PIL import Image, ImageColor
 from shapely.geometry.base import BaseGeometry
 
@@ -55,6 +56,7 @@ IN_STILLS = {
     "mesh": "#8c7f9a",
     "hoops": "#e0a867",
 }
+ACROSS_PATHS_M = 0.3  # half of a usual path and more, so that beds side by side meet
 RAMP_STEPS = 33
 PLOT_PX, TUNNEL_PX, POCKET_PX, THING_PX = 24.0, 20.0, 18.0, 17.0  # of their names
 
@@ -147,10 +149,14 @@ def _beds(
 ) -> None:
     """Beds in the colours of the picture, those that it outlines last."""
     fills = _fills(picture.beds, len(outlines))
+    # One line around beds side by side, under them.
+    runs = [
+        outlines[at].buffer(ACROSS_PATHS_M, join_style="mitre")
+        for at in picture.outlined
+    ]
+    drawing.add(shapely.union_all(runs), OUTLINED)
     for outline, fill in zip(outlines, fills, strict=True):
         drawing.add(outline, BED._replace(fill=fill))
-    for at in picture.outlined:
-        drawing.add(outlines[at], OUTLINED)
 
 
 def _fills(beds: BedRamp | BedPatterns | None, count: int) -> Sequence[str | None]:

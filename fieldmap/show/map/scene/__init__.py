@@ -46,6 +46,7 @@ def scene(plan: Plan) -> dict[str, Any]:
     planned = planned_bounds(plots.geometry, plan.tunnels)
     frame = frame_around(planned, site.crs)
     heights_m = ground.around(site.elevation, planned)
+    known = plan.analysis.terrain.smooth_m.bounds
     outlined = partial(things.outlines, frame=frame, crs=site.crs)
     pockets = named_pockets(plan.cold_pockets)
     pegs = (peg.at for each in plan.stakes.fields for peg in each.pegs.values())
@@ -67,7 +68,7 @@ def scene(plan: Plan) -> dict[str, Any]:
         "sets": {
             "pockets": outlined(
                 zip(
-                    things.rounded(pockets.geometry),
+                    things.rounded(pockets.geometry, known),
                     map(str, pockets["name"]),
                     strict=True,
                 ),

@@ -1,6 +1,6 @@
 """Everything with an outline, packed for the page's drawing."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NotRequired, TypedDict
 
 import geopandas as gpd
@@ -8,11 +8,13 @@ import numpy as np
 import numpy.typing as npt
 import pyproj
 import shapely
+from shapely.geometry import box
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.cold_air.flow_lines import SPACINGS_M, FlowLine
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.tunnels import TunnelPlace
+from fieldmap.model.raster import Bounds, grown
 from fieldmap.model.surroundings import STANDING
 from fieldmap.show.map.scene import packed
 from fieldmap.show.map.scene.crowns import crowns
@@ -146,13 +148,15 @@ def outlines(
     return [_thing(shape, kind, name, frame, crs) for shape, name in named]
 
 
-def rounded(outlines: Iterable[BaseGeometry]) -> list[BaseGeometry]:
-    """Outlines of whole cells without their steps."""
-    return [
-        outline.simplify(STEPS_M).buffer(STEPS_M).buffer(-2 * STEPS_M).buffer(STEPS_M)
-        or outline
-        for outline in outlines
-    ]
+def rounded(outlines: Iterable[BaseGeometry], known: Bounds) -> Iterator[BaseGeometry]:
+    """Outlines of whole cells without their steps, and open where the known ground ends."""
+    inner = box(*grown(known, -4 * STEPS_M))
+    for outline in outlines:
+        smooth = outline.simplify(STEPS_M)
+        for step_m in (STEPS_M, -2 * STEPS_M, STEPS_M):
+            smooth = smooth.buffer(step_m)
+        edge = (outline if smooth.is_empty else smooth).boundary
+        yield edge if inner.contains(edge) else edge.intersection(inner)
 
 
 def tunnels(

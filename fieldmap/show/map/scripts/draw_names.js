@@ -7,6 +7,7 @@ const fieldNames = (() => {
   const SIMPLER_PX = 4;
   const TICK_PX = 6;
   const ARROW_PX = 96;
+  const OVER_THINGS_PX = 140; // further that words may stand so as to lie off a hedge
   const TENTHS_PX = 14; // between each tenth bed, closer than which none is named
   const STEEP = 0.6; // radians, from which names of beds lie along them
 
@@ -388,33 +389,54 @@ const fieldNames = (() => {
 
   /** One arrow that says which way is up and down, on free ground near the middle. @param {FieldSheet} sheet */
   function downhill(sheet) {
-    const { ctx, labels, colours, scene } = sheet;
-    const { downhill: fall, words } = scene;
-    if (!fall) return;
-    const [dx, dy] = [fall.east, -fall.north];
+    const { labels, scene } = sheet;
+    if (!scene.downhill) return;
     const phone = labels.room.right - labels.room.left < 520;
-    const said = phone ? [] : [{ text: fall.said, font: FONTS.drop, colour: colours.downhill }];
-    const up = [{ text: words.say.uphill, font: FONTS.natural, colour: colours.downhill }];
-    const down = [{ text: words.say.downhill, font: FONTS.natural, colour: colours.downhill }, ...said];
-    const [upSize, downSize] = [labels.size(up), labels.size(down)];
-    const half = (phone ? 0.75 : 1) * (ARROW_PX / 2);
-    for (const { x, y } of spots(labels.room)) {
-      const [tail, tip] = [{ x: x - dx * half, y: y - dy * half }, { x: x + dx * half, y: y + dy * half }];
-      const shaft = { left: Math.min(tail.x, tip.x) - 8, right: Math.max(tail.x, tip.x) + 8, top: Math.min(tail.y, tip.y) - 8, bottom: Math.max(tail.y, tip.y) + 8 };
-      const upBox = boxBeyond(tail, -dx, -dy, upSize);
-      const left = dx >= 0;
-      const lower = { x: tip.x - dx * 14, y: tip.y - dy * 14 };
-      const downBox = Math.abs(dx) > 0.8
-        ? boxBeyond(tip, dx, dy, downSize)
-        : { left: left ? lower.x - 12 - downSize.width : lower.x + 12, top: lower.y - downSize.height / 2, right: left ? lower.x - 12 : lower.x + 12 + downSize.width, bottom: lower.y + downSize.height / 2 };
-      const boxes = [shaft, upBox, downBox];
-      if (!boxes.every((box) => labels.free(box) && off(sheet, box, [...scene.things.plots, ...scene.solid]))) continue;
-      labels.take([shaft]);
-      taper(ctx, tail, tip, colours.downhill, sheet);
-      labels.put(up, [{ left: upBox.left, top: upBox.top, align: "center" }], true);
-      labels.put(down, [{ left: downBox.left, top: downBox.top, align: left ? "right" : "left" }], true);
-      return;
-    }
+    const places = spots(labels.room);
+    const everything = [...scene.things.plots, ...scene.solid];
+    // Where it is crowded a smaller one, then one of fewer words, then one over a hedge.
+    const tries = [
+      { size: phone ? 0.75 : 1, words: phone ? 2 : 3, shapes: everything },
+      { size: 0.6, words: 2, shapes: everything },
+      { size: 0.5, words: 1, shapes: everything },
+      { size: 0.5, words: 1, shapes: scene.things.plots },
+    ];
+    tries.some(({ size, words, shapes }) => places.some((place) => arrowAt(sheet, place, size, words, shapes)));
+  }
+
+  /**
+   * The arrow around one place, if it is free there: with the drop, with both words, or
+   * with "downhill" alone.
+   * @param {FieldSheet} sheet @param {Point} place @param {number} size @param {number} words
+   * @param {FieldShape[]} shapes that it keeps off
+   */
+  function arrowAt(sheet, { x, y }, size, words, shapes) {
+    const { ctx, labels, colours, scene } = sheet;
+    const { say } = scene.words;
+    const [dx, dy] = [scene.downhill.east, -scene.downhill.north];
+    const line = (/** @type {string} */ text, /** @type {string} */ font) => ({ text, font, colour: colours.downhill });
+    const up = [line(say.uphill, FONTS.natural)];
+    const down = [line(say.downhill, FONTS.natural), ...(words > 2 ? [line(scene.downhill.said, FONTS.drop)] : [])];
+    const half = (size * ARROW_PX) / 2;
+    const [tail, tip] = [{ x: x - dx * half, y: y - dy * half }, { x: x + dx * half, y: y + dy * half }];
+    const shaft = { left: Math.min(tail.x, tip.x) - 8, right: Math.max(tail.x, tip.x) + 8, top: Math.min(tail.y, tip.y) - 8, bottom: Math.max(tail.y, tip.y) + 8 };
+    const upBox = boxBeyond(tail, -dx, -dy, labels.size(up));
+    const downBox = besideTip(tip, dx, dy, labels.size(down));
+    const boxes = words > 1 ? [shaft, upBox, downBox] : [shaft, downBox];
+    if (!boxes.every((box) => labels.free(box) && off(sheet, box, shapes))) return false;
+    labels.take([shaft]);
+    taper(ctx, tail, tip, colours.downhill, sheet);
+    if (words > 1) labels.put(up, [{ left: upBox.left, top: upBox.top, align: "center" }], true);
+    labels.put(down, [{ left: downBox.left, top: downBox.top, align: dx >= 0 ? "right" : "left" }], true);
+    return true;
+  }
+
+  /** The box of words beside the lower end of an arrow, or beyond one that lies flat. @param {Point} tip @param {number} dx @param {number} dy @param {{width: number, height: number}} size */
+  function besideTip(tip, dx, dy, size) {
+    if (Math.abs(dx) > 0.8) return boxBeyond(tip, dx, dy, size);
+    const [x, y] = [tip.x - dx * 14, tip.y - dy * 14];
+    const left = dx >= 0 ? x - 12 - size.width : x + 12;
+    return { left, top: y - size.height / 2, right: left + size.width, bottom: y + size.height / 2 };
   }
 
   /** The box of a word beyond the end of an arrow. @param {{x: number, y: number}} end @param {number} dx @param {number} dy @param {{width: number, height: number}} size */
@@ -550,27 +572,40 @@ const fieldNames = (() => {
     return ends.sort((one, other) => away(one) - away(other))[0];
   }
 
-  /** A free box for words left or right of a plot, above or below it. @param {FieldSheet} sheet @param {FieldShape} plot @param {{x: number, y: number}} at @param {number} width */
+  /**
+   * A free box for words left or right of a plot, above or below it: where the line from
+   * it to the bed is shortest, and off what stands there if that is not much further.
+   * @param {FieldSheet} sheet @param {FieldShape} plot
+   * @param {{x: number, y: number, bed: number}} at @param {number} width
+   */
   function wordsBeside(sheet, plot, at, width) {
     const { view, labels, scene } = sheet;
     const size = 20;
     const [west, south, east, north] = plot.box;
     const tried = [];
-    for (const shift of [0, 1, -1, 2, -2, 3, -3, 4, -4, 6, -6]) {
+    for (let shift = -7; shift <= 7; shift += 1) {
       const top = at.y - size / 2 + shift * (size + 2);
       const ends = extent(view, plot, top, top + size) ?? { left: view.x(west), right: view.x(east) };
-      const sides = [{ left: ends.left - 24 - width, top }, { left: ends.right + 24, top }];
-      if (at.x > (ends.left + ends.right) / 2) sides.reverse();
-      tried.push(...sides);
+      tried.push({ left: ends.left - 24 - width, top }, { left: ends.right + 24, top });
     }
     for (const down of [28, 52, 76]) {
-      tried.push({ left: at.x - width / 2, top: view.y(north) - down }, { left: at.x - width / 2, top: view.y(south) + down - 18 });
+      for (const share of [0, 0.5, 1]) {
+        const left = at.x - share * width;
+        tried.push({ left, top: view.y(north) - down }, { left, top: view.y(south) + down - 18 });
+      }
     }
-    for (const { left, top } of tried) {
-      const box = { left, top, right: left + width, bottom: top + size };
-      if (labels.free(box) && off(sheet, box, scene.things.plots)) return box;
-    }
-    return null;
+    const [best] = tried
+      .map(({ left, top }) => ({ left, top, right: left + width, bottom: top + size }))
+      .filter((box) => labels.free(box) && off(sheet, box, scene.things.plots))
+      .map((box) => ({ box, cost: leadLength(sheet, at.bed, box) + (off(sheet, box, scene.solid) ? 0 : OVER_THINGS_PX) }))
+      .sort((one, other) => one.cost - other.cost);
+    return best?.box ?? null;
+  }
+
+  /** How long a line from a box to its bed is. @param {FieldSheet} sheet @param {number} bed @param {PixelBox} box */
+  function leadLength(sheet, bed, box) {
+    const { x, y } = leadTo(sheet, bed, box);
+    return Math.hypot(Math.max(box.left - x, 0, x - box.right), Math.max(box.top - y, 0, y - box.bottom));
   }
 
   /** Round numbers in walking order. @param {FieldSheet} sheet @param {NonNullable<Picture["numbered"]>} numbered */
