@@ -1,6 +1,6 @@
 """What goes where: stays of crops on beds, and what covers do for them."""
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -240,6 +240,10 @@ class CropPlan:
     def is_known(self) -> bool:
         """Whether anything is placed."""
         return bool(self.stays)
+
+    def stays_on(self, beds: Container[str]) -> tuple[Stay, ...]:
+        """Stays on some beds, such as those outdoors that a map shows."""
+        return tuple(stay for stay in self.stays if stay.bed in beds)
 
     def month_day(self, day: float) -> tuple[int, int]:
         """Month and day of a day number; those beyond the year lie in the next."""

@@ -44,7 +44,7 @@ ShadeCloth = tuple[str, tuple[int, int]]  # kind, first and last month
 # What counts in the first place: a bed for a crop that is wanted, then one for a second
 # sowing, then another family than last year's. None of them is given up for days.
 PLACED, PLACED_AGAIN, SAME_FAMILY = 4.0, 1.0, -0.5
-# What wants warmth has the first claim on a bed inside a walk-in tunnel.
+# What wants warmth until frost has the first claim on a bed inside a walk-in tunnel.
 TUNNEL_CLAIM = 0.25
 # Days may fall short of the best by this share, beds for crops never: a hundredth is
 # less than the dates know, and the proof of the rest would take most of the time.
@@ -424,10 +424,6 @@ def _laid(stays: Sequence[Stay], stock: CoverStock, beds: Sequence[LitBed]) -> L
     return sheets.lay(wanted, paths_m, stock.covers, stock.hoops)
 
 
-def _wants_warmth(demand: Demand) -> bool:
-    return demand.crop.crop_class.value in sowings.WARM
-
-
 def _option(
     placement: Placement, candidates: Candidates, stock: CoverStock, usual_m: float
 ) -> milp.Option:
@@ -444,7 +440,11 @@ def _option(
         weeks=window.held,
         first=(PLACED_AGAIN if demand.is_again else PLACED)
         + (SAME_FAMILY if placement.same_family else 0.0)
-        + (TUNNEL_CLAIM if here.in_tunnel and _wants_warmth(demand) else 0.0),
+        + (
+            TUNNEL_CLAIM
+            if here.in_tunnel and sowings.wants_tunnel(demand.crop)
+            else 0.0
+        ),
         then=(window.days_by_cover - COVER_WEEK * weeks - in_storm) * here.length_m
         + MONEY_DAYS * demand.earns * here.length_m
         + (placement.place_days - LATER_BED * placement.bed_class) * usual_m,

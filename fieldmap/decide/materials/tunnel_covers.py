@@ -213,7 +213,8 @@ def _cold_spans(within: Dates, tunnel: int) -> Iterator[ColdSpan]:
         (early, FABRIC_INSIDE, FILM),
         (late, FILM, FABRIC_INSIDE),
     ):
-        won = days[:, last] - days[:, first]
+        with np.errstate(invalid="ignore"):  # what never comes wins nothing
+            won = days[:, last] - days[:, first]
         won[~np.isfinite(won)] = 0.0
         crop = int(np.argmax(won))
         if won[crop] < WORTH_DAYS:

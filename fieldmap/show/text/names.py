@@ -109,8 +109,19 @@ def runs_of_beds(names: Sequence[str], order: Sequence[str]) -> str:
     --------
     >>> runs_of_beds(["A3", "A1", "A2", "B1"], ["A1", "A2", "A3", "A4", "B1"])
     'A1 to A3 and B1'
+
+    Those that the order lacks, inside walk-in tunnels, come last, tunnel by tunnel:
+
+    >>> runs_of_beds(["T2/1", "T1/1", "T1/2", "A1"], ["A1"])
+    'A1, T1/1 to T1/2 and T2/1'
     """
-    place = _places(tuple(order))
+    place = dict(_places(tuple(order)))
+    before = ""
+    for name in sorted(set(names) - place.keys(), key=lambda name: (len(name), name)):
+        tunnel = name.rpartition("/")[0]
+        # A place is left between tunnels, which are no neighbours.
+        place[name] = max(place.values(), default=0) + (1 if tunnel == before else 2)
+        before = tunnel
     runs: list[list[str]] = []
     for name in sorted(set(names), key=place.__getitem__):
         if runs and place[runs[-1][-1]] + 1 == place[name]:

@@ -2,10 +2,9 @@
 
 from fieldmap.decide.crop_plan.sowings.answer import bears_late, harvests, short
 from fieldmap.decide.crop_plan.sowings.asked import Sowing, sowings
-from fieldmap.decide.crop_plan.sowings.sown import WARM, Farm, Sown, sow, whole
+from fieldmap.decide.crop_plan.sowings.sown import Farm, Sown, sow, wants_tunnel, whole
 
 __all__ = [
-    "WARM",
     "Farm",
     "Sowing",
     "Sown",
@@ -14,5 +13,6 @@ __all__ = [
     "short",
     "sow",
     "sowings",
+    "wants_tunnel",
     "whole",
 ]

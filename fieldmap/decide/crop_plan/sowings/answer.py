@@ -67,6 +67,7 @@ def short(answers: Sequence[Answer], season: SeasonYear) -> Iterator[Fact]:
             kind = f"{why}_for_part"
             yield Fact("part_short", crop=crop, got=round(100 * share), why=Fact(kind))
     weekly = [each for each in lacking if each[0].picked is not None]
+    weekly.sort(key=lambda each: each[0].number)
     for (_, why), same in itertools.groupby(
         weekly, lambda each: (each[0].number, each[3])
     ):

@@ -94,7 +94,8 @@ def sowings(
 ) -> tuple[Sowing, ...]:
     """All sowings that are asked for by metres, plants or weeks.
 
-    Those for weeks come first, as each of them has one time; second sowings come last.
+    Those for weeks come first, week by week, as each of them has one time; second
+    sowings come last.
     """
     found: list[Sowing] = []
     for number, (choice, crop) in enumerate(zip(wanted, crops, strict=True)):
@@ -102,7 +103,11 @@ def sowings(
             found += _by_week(number, crop, choice, season)
         elif choice.metres is not None or choice.plants is not None:
             found += _by_size(number, crop, choice)
-    return tuple(sorted(found, key=lambda each: (each.is_again, each.picked is None)))
+    return tuple(sorted(found, key=_turn))
+
+
+def _turn(sowing: Sowing) -> tuple[bool, bool, tuple[int, int]]:
+    return sowing.is_again, sowing.picked is None, sowing.picked or (0, 0)
 
 
 def _by_size(number: int, crop: Crop, choice: CropChoice) -> Iterator[Sowing]:

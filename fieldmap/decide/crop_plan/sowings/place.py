@@ -16,6 +16,7 @@ from fieldmap.model.season_year import WEEKS
 LEAST_PIECE_M = 2.0
 NO_BED_FREE, NO_COVER_FREE = "no_bed_free", "no_cover_free"
 
+Claims = Sequence[Sequence[int]]
 Windows = Callable[[Sowing, int], Sequence[GrowingWindow]]
 
 
@@ -95,7 +96,7 @@ def place(
     beds: Sequence[LitBed],
     classes: Sequence[BedClass],
     stock: CoverStock,
-    order: Callable[[Sowing], Sequence[int]],
+    claims: Callable[[Sowing], Claims],
 ) -> PlacedAll:
     """Each sowing on the first bed that has room for it, on several where none has.
 
@@ -106,8 +107,9 @@ def place(
     ----------
     windows
         Of a sowing on a class of beds, by its place; the first is the best.
-    order
-        Beds, by their places, in the order in which a sowing takes them.
+    claims
+        Beds, by their places, on which a sowing has its first claim, its second and so
+        on; those of each in the order in which it takes them.
     """
     of_bed = {at: each for each in classes for at in each.beds}
     number = {id(each): at for at, each in enumerate(classes)}
@@ -117,11 +119,13 @@ def place(
     for at, sowing in enumerate(asked):
         ways = {
             key: windows(sowing, number[key])
-            for key in dict.fromkeys(id(of_bed[bed]) for bed in order(sowing))
+            for key in dict.fromkeys(
+                id(of_bed[bed]) for claim in claims(sowing) for bed in claim
+            )
         }
         left = 1.0
         while left > 1e-6:
-            best = _best(sowing, left, order(sowing), of_bed, ways, ground)
+            best = _best(sowing, left, claims(sowing), of_bed, ways, ground)
             if best is None:
                 break
             found.append(best._replace(sowing=at))
@@ -139,17 +143,44 @@ def _take(placed: Placed, sowing: Sowing, here: BedClass, ground: _Ground) -> No
 def _best(
     sowing: Sowing,
     left: float,
-    order: Sequence[int],
+    claims: Claims,
     of_bed: Mapping[int, BedClass],
     ways: Mapping[int, Sequence[GrowingWindow]],
     ground: _Ground,
 ) -> Placed | None:
-    """Where all that is left of a sowing goes, or else its largest piece."""
-    opened = [bed for bed in order if ground.rooms[bed].is_open]
-    new = [bed for bed in order if not ground.rooms[bed].is_open]
-    most = max((len(each) for each in ways.values()), default=0)
-    largest: Placed | None = None
-    follows: Placed | None = None
+    """Where all that is left of a sowing goes, or else its largest piece.
+
+    Beds of an earlier claim are used up before those of a later one.
+    """
+    after_itself: list[Placed] = []
+    for beds in claims:
+        largest: Placed | None = None
+        for placed in _in_turn(sowing, left, beds, of_bed, ways, ground):
+            held = placed.window.held
+            room = ground.rooms[placed.bed]
+            if room.follows_itself(placed.part, held, sowing.family):
+                after_itself.append(placed)
+            elif placed.share >= left - 1e-6:
+                return placed
+            elif largest is None or placed.share > largest.share + 1e-6:
+                largest = placed
+        if largest is not None:
+            return largest
+    return max(after_itself, key=lambda placed: round(placed.share, 6), default=None)
+
+
+def _in_turn(
+    sowing: Sowing,
+    left: float,
+    beds: Sequence[int],
+    of_bed: Mapping[int, BedClass],
+    ways: Mapping[int, Sequence[GrowingWindow]],
+    ground: _Ground,
+) -> Iterator[Placed]:
+    """All ways to lay what is left: the best window first, then beds in use already."""
+    opened = [bed for bed in beds if ground.rooms[bed].is_open]
+    new = [bed for bed in beds if not ground.rooms[bed].is_open]
+    most = max((len(ways[id(of_bed[bed])]) for bed in beds), default=0)
     for which in range(most):
         for bed in (*opened, *new):
             here = of_bed[bed]
@@ -157,19 +188,8 @@ def _best(
                 continue
             window = ways[id(here)][which]
             for placed in _on_bed(sowing, left, bed, here, window, ground):
-                if not ground.has(window, placed.part.length_m, here.width_m):
-                    continue
-                is_all = placed.share >= left - 1e-6
-                room = ground.rooms[bed]
-                if is_all and not room.follows_itself(
-                    placed.part, window.held, sowing.family
-                ):
-                    return placed
-                if is_all:
-                    follows = follows or placed
-                elif largest is None or placed.share > largest.share + 1e-6:
-                    largest = placed
-    return follows or largest
+                if ground.has(window, placed.part.length_m, here.width_m):
+                    yield placed
 
 
 def _on_bed(

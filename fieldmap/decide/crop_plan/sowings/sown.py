@@ -21,13 +21,20 @@ from fieldmap.decide.crop_plan.sowings.asked import SUCCESSION, Sowing
 from fieldmap.decide.crop_plan.sowings.place import (
     NO_BED_FREE,
     NO_COVER_FREE,
+    Claims,
     Placed,
     place,
 )
+from fieldmap.model.crops import Crop
 from fieldmap.model.settings import CropChoice
 
 WINTER_KILLS = "winter_kills"
 WARM = ("tender", "warm_loving")
+
+
+def wants_tunnel(crop: Crop) -> bool:
+    """Whether it has the first claim on a tunnel: it wants warmth and bears until frost."""
+    return crop.crop_class.value in WARM and crop.harvest_days is None
 
 
 class Sown(NamedTuple):
@@ -83,14 +90,14 @@ class Farm(NamedTuple):
 def sow(asked: Sequence[Sowing], farm: Farm) -> Sown:
     """Each sowing on parts of beds; those of succession first."""
     ways = _Ways(farm)
-    order = _order(farm.classes)
+    claims = _claims(farm.classes)
     found = place(
         asked,
         ways.of,
         farm.beds,
         farm.classes,
         farm.stock,
-        lambda sowing: order[sowing.crop.crop_class.value in WARM],
+        lambda sowing: claims[wants_tunnel(sowing.crop)],
     )
     answers = tuple(
         _answer(
@@ -102,14 +109,14 @@ def sow(asked: Sequence[Sowing], farm: Farm) -> Sown:
     return Sown(answers, beds, found.used)
 
 
-def _order(classes: Sequence[BedClass]) -> tuple[list[int], list[int]]:
+def _claims(classes: Sequence[BedClass]) -> tuple[Claims, Claims]:
     """Beds for crops that do not want warmth, and for those that do.
 
-    What wants warmth has the first claim on beds inside walk-in tunnels.
+    What bears until frost has the first claim on beds inside walk-in tunnels.
     """
     inside = sorted(at for each in classes if each.in_tunnel for at in each.beds)
     outside = sorted(at for each in classes if not each.in_tunnel for at in each.beds)
-    return outside, [*inside, *outside]
+    return (outside,), (inside, outside)
 
 
 class _Ways:

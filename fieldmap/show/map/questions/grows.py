@@ -64,7 +64,9 @@ def steps(
     """
     number = {name: at for at, name in enumerate(beds)}
     jobs = sorted(
-        job for stay in plan.stays for job in _jobs(stay, number[stay.bed], how)
+        job
+        for stay in plan.stays_on(number)
+        for job in _jobs(stay, number[stay.bed], how)
     )
     groups: list[list[Job]] = []
     for job in jobs:
@@ -109,11 +111,12 @@ def view(plan: CropPlan, beds: Sequence[tuple[str, str]], of: Sequence[Step]) ->
     beds
         Name and plot of each.
     """
-    full = max(of, key=lambda step: len(_active(plan.stays, step.until)))
+    stays = plan.stays_on({name for name, _plot in beds})
+    full = max(of, key=lambda step: len(_active(stays, step.until)))
     lead, *rest = said(full, beds)
     return View(
         answer=answer(lead, *rest[: MOST_SAID - 1]),
-        picture=Picture(BedPatterns(states(plan.stays, beds, full.until))),
+        picture=Picture(BedPatterns(states(stays, beds, full.until))),
         swatches=tuple(Swatch(each, words.state(each)) for each in STATES),
         note=phrase("grow_proposal"),
     )
@@ -195,7 +198,7 @@ def script(
                 stay.to_day,
                 [[use.kind, use.from_day, use.to_day] for use in stay.covers],
             ]
-            for stay in plan.stays
+            for stay in plan.stays_on(number)
         ],
         "crops": {stay.crop: _(stay.crop) for stay in plan.stays},
         "covers": {

@@ -143,8 +143,6 @@ def weeks(
         By crop: "sow" or "set out".
     """
     monday, season = monday_of(today), crop_plan.season
-    there = [stay.bed for stay in crop_plan.stays]
-    order = list(dict.fromkeys([*order, *there, *(e.bed for e in crop_plan.green)]))
     found: dict[date, list[str]] = {}
     for follows, same in _alike(crop_plan):
         where = _where(same, order, units)

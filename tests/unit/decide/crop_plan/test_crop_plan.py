@@ -4,6 +4,7 @@ Harvest weeks, gathered ends, minutes and hoops are common practice without a so
 days to maturity those of crops.toml.
 """
 
+import itertools
 from dataclasses import replace
 from datetime import date
 from types import SimpleNamespace
@@ -18,6 +19,7 @@ from made_up import plane, plot_box, site
 
 from fieldmap.decide import crop_plan, weekly_jobs
 from fieldmap.decide.crop_plan import solve
+from fieldmap.decide.crop_plan.bed_classes import FloorBed
 from fieldmap.decide.crop_plan.model import CoverUse, Stay
 from fieldmap.decide.materials import HoopGround
 from fieldmap.decide.ranking.groups import SAME
@@ -709,3 +711,165 @@ def test_the_crop_that_earns_more_gets_the_only_bed(prices, stands):
     days = {("spinach", "none"): span, ("lettuce", "none"): span}
     found = crop_plan.make(made, beds, dates(made, beds, days))
     assert [each.crop for each in found.stays] == [stands]
+
+
+# ------------------------------------------------------------------ inside tunnels
+def inside(name="T1/1", length_m=19.0):
+    light = SimpleNamespace(sun_mj_m2_day=(10.0,) * 12)
+    bed = SimpleNamespace(
+        name=name, plot="Home", length_m=length_m, width_m=0.75, path_within_m=0.0
+    )
+    return FloorBed(bed, light, 0)
+
+
+def with_tunnel(crops, days, *lengths_m):
+    """Beds outdoors and one inside; days are (early, late), outdoors and inside."""
+    made, outdoors, floor = farm(crops), rows(*lengths_m), [inside()]
+    there = [*outdoors, *floor]
+    told = {
+        (crop, "none"): tuple(
+            [out] * len(outdoors) + [within] for out, within in zip(*ends, strict=True)
+        )
+        for crop, ends in days.items()
+    }
+    found = crop_plan.make(made, outdoors, dates(made, there, told), floor=floor)
+    return found, [
+        (stay.bed, stay.crop, stay.from_day, stay.to_day, stay.part)
+        for stay in found.stays
+    ]
+
+
+TOMATO_DAYS = {"tomato": ((140, 270), (115, 290))}
+
+
+def test_tomatoes_fill_the_tunnel_and_go_on_in_the_field():
+    """60 plants 0.5 m apart are 30 m of one row: 19 m inside, 11 m outdoors.
+
+    The day of frost is the first that is lost, inside as out.
+    """
+    found, placed = with_tunnel(
+        [{"name": "tomato", "plants": 60}], TOMATO_DAYS, 20.0, 20.0
+    )
+    assert placed == [
+        ("A1", "tomato", 140, 269, (0.0, 11.0)),
+        ("T1/1", "tomato", 115, 289, (0.0, 19.0)),
+    ]
+    assert [stay.amounts.plants for stay in found.stays] == [22, 38]
+
+
+def test_of_whole_beds_too_tomatoes_have_the_first_claim_on_the_tunnel():
+    """Spinach wins 20 days inside, tomatoes 45; either alone would take the tunnel."""
+    spinach = {"name": "spinach", "beds": 1, "seasons": ["spring"]}
+    days = {"spinach": ((100, 300), (80, 300))}
+    _, placed = with_tunnel([spinach], days, 20.0)
+    assert [each[:2] for each in placed] == [("T1/1", "spinach")]
+    wanted = [spinach, {"name": "tomato", "beds": 1}]
+    _, placed = with_tunnel(wanted, days | TOMATO_DAYS, 20.0)
+    assert [each[:2] for each in placed] == [("A1", "spinach"), ("T1/1", "tomato")]
+
+
+def test_lettuce_on_parts_of_beds_leaves_the_tunnel_alone():
+    wanted = [{"name": "lettuce", "metres": 4.0, "seasons": ["spring"]}]
+    _, placed = with_tunnel(wanted, {"lettuce": ((90, 300), (60, 330))}, 20.0)
+    assert [each[0] for each in placed] == ["A1"]
+
+
+# ------------------------------------------------------------------ winter, and hands
+def test_kale_stands_through_the_winter_and_is_said_to():
+    """58 days on the bed: set out on day 307, grown by 365, picked until 365 + 105."""
+    made = farm([{"name": "kale", "metres": 5.0, "seasons": ["winter"]}])
+    beds = rows(20.0)
+    found = crop_plan.make(
+        made, beds, dates(made, beds, {("kale", "none"): (100, NEVER)})
+    )
+    (stay,) = found.stays
+    assert (stay.season, stay.from_day, stay.harvest_day, stay.to_day) == (
+        "winter",
+        307,
+        365,
+        470,
+    )
+    said = crop_plan_text.of_bed(found, "A1", "metric")
+    assert "to 15 April of the year after." in said
+    cold = crop_plan.make(made, beds, dates(made, beds, {("kale", "none"): (100, 330)}))
+    assert say_all(cold.short, "metric") == [
+        "Kale: 0 % of what you asked for, "
+        "since it comes through the winter there less often than not."
+    ]
+
+
+def ranked(name, plot, length_m, early):
+    bed = SimpleNamespace(name=name, plot=plot, length_m=length_m)
+    return SimpleNamespace(bed=bed, ranks=SimpleNamespace(early=early))
+
+
+@pytest.mark.parametrize(
+    ("most_m", "found"),
+    [
+        (None, None),
+        (19.0, {3}),
+        (38.9, {3}),
+        (39.0, {1, 3}),
+        (49.0, {1, 3}),
+        (59.0, {1, 2, 3}),
+        (99.0, {0, 1, 2, 3}),
+    ],
+)
+def test_hands_go_to_tunnels_then_to_the_plot_with_the_earliest_bed(most_m, found):
+    """19 m inside; two beds of 20 m on the earlier plot, one of 40 m on the other."""
+    beds = [
+        ranked("A1", "Late", 40.0, 2),
+        ranked("B1", "Early", 20.0, 3),
+        ranked("B2", "Early", 20.0, 1),
+    ]
+    chosen = solve.tended_beds(beds, [inside()], most_m)
+    assert chosen == (None if found is None else frozenset(found))
+
+
+def test_beds_that_hands_are_not_enough_for_bear_nothing_and_are_said():
+    made = farm([{"name": "tomato", "beds": 3}], hands={"tended_m": 40.0})
+    beds = rows(20.0, 20.0, 20.0)
+    for each in beds:
+        each.ranks = SimpleNamespace(early=1)
+    found = crop_plan.make(
+        made, beds, dates(made, beds, {("tomato", "none"): (130, 270)})
+    )
+    assert {stay.bed for stay in found.stays} == {"A1", "A2"}
+    assert {each.bed for each in found.green} == {"A1", "A2"}
+    assert (
+        "Hands are enough for 40 m of bed, as site.toml says. The other 20 m stay in "
+        "grass and clover, mown now and then: A3."
+    ) in say_all(found.remarks, "metric")
+
+
+def test_no_week_holds_more_metres_than_a_bed_has():
+    """Spinach, lettuce, carrot and kale by weeks and metres on three beds of 20 m."""
+    made = farm(
+        [
+            {"name": "lettuce", "harvest": "60 heads a week, June to September"},
+            {"name": "carrot", "harvest": "10 kg a week, July to September"},
+            {"name": "spinach", "metres": 15.0},
+            {"name": "kale", "beds": 1},
+        ]
+    )
+    beds = rows(20.0, 20.0, 20.0)
+    days = {
+        (name, "none"): (80, 320) for name in ("lettuce", "carrot", "spinach", "kale")
+    }
+    found = crop_plan.make(made, beds, dates(made, beds, days))
+    assert {stay.crop for stay in found.stays} >= {"lettuce", "carrot"}
+    for bed in ("A1", "A2", "A3"):
+        for day in range(1, 366):
+            there = [
+                each
+                for each in (*found.by_bed.get(bed, ()), *found.green)
+                if each.bed == bed and each.from_day <= day <= each.to_day
+            ]
+            assert (
+                sum(20.0 if e.part is None else e.part.length_m for e in there) <= 20.0
+            )
+            spans = sorted((e.part.start_m, e.part.end_m) for e in there if e.part)
+            assert all(a[1] <= b[0] for a, b in itertools.pairwise(spans))
+    # What found no metres is said, and nothing ends before it is ripe.
+    assert found.short
+    assert all(stay.harvest_day <= stay.to_day for stay in found.stays)

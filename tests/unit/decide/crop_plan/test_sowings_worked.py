@@ -354,7 +354,7 @@ def placed(lots, here, lengths_m, classes, stock=NO_STOCK):
         beds(*lengths_m),
         classes,
         stock,
-        lambda _: here,
+        lambda _: here if isinstance(here, tuple) else (here,),
     )
     return [(p.sowing, p.bed, *p.part) for p in found.placed], found.used
 
@@ -388,6 +388,25 @@ def test_a_long_sowing_takes_whole_beds_and_the_rest_of_one():
 def test_what_finds_no_metres_is_left_out_for_the_part_that_is_missing():
     found, _ = placed([(25.0, 10, 20, "X")], [0, 1], (10.0,) * 2, [kind(0, 1)])
     assert found == [(0, 0, 0.0, 10.0), (0, 1, 0.0, 10.0)]
+
+
+def test_beds_of_the_first_claim_are_used_up_before_others_are_opened():
+    """Bed 1 is inside: 10 m of 25 go there, then 10 and 5 outdoors."""
+    found, _ = placed(
+        [(25.0, 10, 20, "X")], ([1], [0, 2]), (10.0,) * 3, [kind(0, 1, 2)]
+    )
+    assert found == [(0, 1, 0.0, 10.0), (0, 0, 0.0, 10.0), (0, 2, 0.0, 5.0)]
+
+
+def test_a_long_sowing_does_not_follow_its_family_where_other_beds_are_free():
+    """Longer than any bed, it goes to beds 1 and 2 before bed 0 of last year's family."""
+    found, _ = placed(
+        [(25.0, 10, 20, "X")],
+        [0, 1, 2],
+        (12.0, 10.0, 10.0),
+        [kind(0, families="X"), kind(1, 2)],
+    )
+    assert found == [(0, 1, 0.0, 10.0), (0, 2, 0.0, 10.0), (0, 0, 0.0, 5.0)]
 
 
 def test_no_more_cover_lies_out_at_once_than_is_owned():
