@@ -1,5 +1,6 @@
 """All that is known of one place for a tunnel, and why it stands there."""
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -9,6 +10,8 @@ import numpy.typing as npt
 import shapely
 from rasterio import features
 from shapely import affinity
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.fields import Analysis
 from fieldmap.analyse.wind import WINDS
@@ -48,6 +51,8 @@ WATER_M2 = 200.0  # more ground than this above a tunnel sends water worth a dit
 WET_PERCENT = 5.0  # of the ground underneath, from which on it is said (a choice)
 LONG_WAY_M = 100.0  # a way is said to be long (a choice)
 FACES_FROM_DEG = 22.5  # a side turned less from downhill than this gets no water
+OFF_POSTS_M = 0.5  # of a drain
+LOWEST_OFF_ZENITH_DEG = 85.0  # a sun lower than this at noon shades without an end
 SHELTERED = 0.95  # with so much of the open wind or more nothing shelters
 
 
@@ -185,6 +190,41 @@ def drain_m(size: TunnelSize, downhill_off_deg: float) -> float:
     long_side = size.ground_m * (abs(np.sin(angle)) > faces)
     end = size.width_m * (abs(np.cos(angle)) > faces)
     return float(long_side + end)
+
+
+def drain_line(place: TunnelPlace) -> BaseGeometry:
+    """Where its drain runs: along the sides that face uphill, off the posts."""
+    corners = shapely.get_coordinates(shapely.oriented_envelope(place.outline))
+    middle = corners[:4].mean(axis=0)
+    to = np.radians(place.rain.to_deg)
+    uphill = -np.array([np.sin(to), np.cos(to)])
+    sides = []
+    for ends in itertools.pairwise(corners):
+        out = np.mean(ends, axis=0) - middle
+        out /= np.hypot(*out)
+        if out @ uphill > np.sin(np.radians(FACES_FROM_DEG)):
+            sides.append(LineString(np.array(ends) + OFF_POSTS_M * out))
+    return shapely.union_all(sides)
+
+
+def noon_shadow(
+    place: TunnelPlace, latitude: float, month: int, convergence_deg: float
+) -> BaseGeometry:
+    """Ground that it shades at noon in the middle of a month (0: January), level ground.
+
+    The declination of the sun is Cooper's (1969), good to half a degree; empty where the
+    sun does not rise at noon.
+    """
+    day = (month + 0.5) * 365 / 12
+    declination_deg = 23.45 * np.sin(2 * np.pi * (284 + day) / 365)
+    off_zenith_deg = latitude - declination_deg  # to the south where it is positive
+    if abs(off_zenith_deg) >= LOWEST_OFF_ZENITH_DEG:
+        return Polygon()
+    long_m = place.size.height_m * np.tan(np.radians(off_zenith_deg))
+    north = np.radians(convergence_deg)  # true north lies left of grid north
+    away = -np.sin(north) * long_m, np.cos(north) * long_m
+    moved = affinity.translate(place.outline, *away)
+    return place.outline.union(moved).convex_hull.difference(place.outline)
 
 
 def _line_m(surroundings: gpd.GeoDataFrame, outline: shapely.Polygon) -> float | None:

@@ -54,7 +54,7 @@ def map_html(plan: Plan) -> str:
     shown = asked.questions
     tables = tuple(all_tables(plan))
     drawn = scene.scene(plan)
-    data = script_data(plan, Parts(shown, asked.steps, tables))
+    data = script_data(plan, Parts(asked, tables))
     background = _background(settings.map)
     page = html.page(
         "map/page.html",

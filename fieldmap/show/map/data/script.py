@@ -10,8 +10,8 @@ from fieldmap.show.map import scene
 from fieldmap.show.map.data import cards, film, grids, packed_tables, tonight_lists
 from fieldmap.show.map.data.readings import readings
 from fieldmap.show.map.overlay import LatLonBounds
-from fieldmap.show.map.questions import Question, percent
-from fieldmap.show.map.questions.grows import Step, script
+from fieldmap.show.map.questions import Asked, percent
+from fieldmap.show.map.questions.grows import script
 from fieldmap.show.map.questions.view import BedPatterns, BedRamp, Picture
 from fieldmap.show.map.scene.frame import Frame
 from fieldmap.show.map.tables.table import Table
@@ -23,8 +23,7 @@ from fieldmap.show.text.quantities import FEET_PER_METRE, Units
 class Parts(NamedTuple):
     """What the page shows, which its script needs as data too."""
 
-    questions: Sequence[Question]
-    of_grows: tuple[Step, ...]
+    asked: Asked
     tables: Sequence[Table]
 
 
@@ -44,7 +43,7 @@ def script_data(plan: Plan, parts: Parts) -> dict[str, Any]:
                 "names": [view.name for view in question.views],
                 "pictures": [drawn(view.picture, frame) for view in question.views],
             }
-            for question in parts.questions
+            for question in parts.asked.questions
         ],
         "beds": [name for name, _plot in beds],
         "plots": plots,
@@ -56,7 +55,7 @@ def script_data(plan: Plan, parts: Parts) -> dict[str, Any]:
             units,
             by_station=site.station_cell is not None,
         ),
-        "grows": script(plan.crop_plan, beds, parts.of_grows),
+        "grows": script(plan.crop_plan, parts.asked.places, parts.asked.steps),
         "tonight": tonight_lists.lists(
             plan.evenings, plan.beds, plan.weekly_jobs.starts, units
         ),

@@ -48,8 +48,14 @@ class Asked:
         """What grows where, from job to job; nothing where no crop is planned."""
         plan = self.plan
         crops = {crop.name: how(crop) for crop in plan.dates.crops}
-        names = [bed.bed.name for bed in plan.beds]
+        names = [name for name, _plot in self.places]
         return grows.steps(plan.crop_plan, names, crops, plan.weekly_jobs.starts)
+
+    @cached_property
+    def places(self) -> tuple[tuple[str, str], ...]:
+        """Name and plot of all beds, then of those inside tunnels, which no map draws."""
+        beds = [(bed.bed.name, bed.bed.plot) for bed in self.plan.beds]
+        return grows.places(self.plan.crop_plan, beds)
 
     @cached_property
     def questions(self) -> tuple[Question, ...]:
@@ -66,10 +72,7 @@ class Asked:
         """The views of each question."""
         plan, of_grows = self.plan, self.steps
         site, analysis, beds = plan.site, plan.analysis, plan.beds
-        units, names = (
-            site.settings.units,
-            [(bed.bed.name, bed.bed.plot) for bed in beds],
-        )
+        units = site.settings.units
         plots = [str(name) for name in site.plots["name"]]
         air_ran = analysis.cold_air.night is not None
         yield (
@@ -77,7 +80,10 @@ class Asked:
             [early.view(beds, plan.dates, plots, [words.early(air_ran=air_ran)])],
         )
         if of_grows:
-            yield "grows", [grows.view(plan.crop_plan, names, of_grows)]
+            yield (
+                "grows",
+                [grows.view(plan.crop_plan, self.places, len(beds), of_grows)],
+            )
         yield "tonight", [_tonight()]
         yield "cold", list(self._cold(air_ran=air_ran))
         yield (

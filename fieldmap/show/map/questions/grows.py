@@ -50,6 +50,15 @@ class Step(NamedTuple):
     jobs: tuple[Job, ...]
 
 
+def places(
+    plan: CropPlan, beds: Sequence[tuple[str, str]]
+) -> tuple[tuple[str, str], ...]:
+    """Name and plot of all beds, then of those that stays alone know: inside tunnels."""
+    drawn = {name for name, _plot in beds}
+    inside = dict.fromkeys(stay.bed for stay in plan.stays if stay.bed not in drawn)
+    return (*beds, *((name, name.partition("/")[0]) for name in inside))
+
+
 def steps(
     plan: CropPlan, beds: Sequence[str], how: Mapping[str, str], starts: date
 ) -> tuple[Step, ...]:
@@ -103,20 +112,24 @@ def _day(season: SeasonYear, day: int, starts: date) -> date:
     return next_date(season.month_day(day), monday_of(starts))
 
 
-def view(plan: CropPlan, beds: Sequence[tuple[str, str]], of: Sequence[Step]) -> View:
+def view(
+    plan: CropPlan, beds: Sequence[tuple[str, str]], drawn: int, of: Sequence[Step]
+) -> View:
     """The step at which most beds bear, for whoever cannot step; the page steps on.
 
     Parameters
     ----------
     beds
-        Name and plot of each.
+        Name and plot of each, see `places`.
+    drawn
+        So many of them are drawn.
     """
     stays = plan.stays_on({name for name, _plot in beds})
     full = max(of, key=lambda step: len(_active(stays, step.until)))
     lead, *rest = said(full, beds)
     return View(
         answer=answer(lead, *rest[: MOST_SAID - 1]),
-        picture=Picture(BedPatterns(states(stays, beds, full.until))),
+        picture=Picture(BedPatterns(states(stays, beds, full.until)[:drawn])),
         swatches=tuple(Swatch(each, words.state(each)) for each in STATES),
         note=phrase("grow_proposal"),
     )

@@ -13,7 +13,8 @@ from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.fields import TerrainFields
 from fieldmap.decide.layout.beds import LEVEL
-from fieldmap.decide.tunnels import TunnelPlace
+from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
+from fieldmap.decide.tunnels.describe import drain_line, noon_shadow
 from fieldmap.decide.what_if import Effect
 from fieldmap.model.raster import Bounds
 from fieldmap.plan import Plan
@@ -82,12 +83,13 @@ def scene(plan: Plan) -> dict[str, Any]:
                 f"change-{number}": shown
                 for number, shown in enumerate(_changes(plan.what_ifs, outlined))
             },
-            **{
-                f"choice-{choice.letter.lower()}": outlined(
-                    ((each.outline, each.name) for each in choice.places), "choice"
-                )
-                for choice in plan.tunnel_choices
-            },
+            **_of_tunnels(
+                (plan.tunnels, plan.tunnel_choices),
+                lambda each: noon_shadow(
+                    each, site.latitude, site.spring_month, site.convergence_deg
+                ),
+                outlined,
+            ),
         },
         "view": _box(frame, planned, site.crs),
         "units": units,
@@ -108,6 +110,25 @@ def _looks() -> dict[str, Any]:
 
 
 Outlined = Callable[[Iterable[tuple[BaseGeometry, str]], str], list[things.Thing]]
+
+
+def _of_tunnels(
+    chosen: tuple[Sequence[TunnelPlace], Sequence[TunnelSet]],
+    shadow: Callable[[TunnelPlace], BaseGeometry],
+    outlined: Outlined,
+) -> dict[str, list[things.Thing]]:
+    """The shadow of each tunnel at noon, its drain, and the letters of all sets."""
+    places, choices = chosen
+    drained = [each for each in places if each.rain.drain_m]
+    return {
+        "tunnel-shadow": outlined(((shadow(each), "") for each in places), "shadow"),
+        "tunnel-drain": outlined(((drain_line(each), "") for each in drained), "drain"),
+    } | {
+        f"choice-{choice.letter.lower()}": outlined(
+            ((each.outline, choice.letter) for each in choice.places), "choice"
+        )
+        for choice in choices
+    }
 
 
 def _changes(

@@ -392,6 +392,11 @@ const fieldThings = (() => {
       case "new":
         line(brush, thing.path, colours.paper, 5);
         return line(brush, thing.path, colours.ink, 2.6);
+      case "shadow":
+        return fill(brush, thing.path, fieldPalette.clear(palette.dark ? "#000000" : colours.ink, 0.24));
+      case "drain":
+        line(brush, thing.path, colours.paper, 4.6);
+        return line(brush, thing.path, colours.water_ink, 2.6);
       case "choice":
         line(brush, thing.path, colours.paper, 3.6);
         return line(brush, thing.path, colours.ink, 1.6, [7, 4]);

@@ -24,7 +24,7 @@ const fieldGrows = (() => {
     const groups = new Map();
     for (const stay of stays) {
       const found = doing(stay, day);
-      if (!found) continue;
+      if (!found || stay[0] >= data.beds.length) continue; // inside a tunnel
       codes[stay[0]] = Math.max(codes[stay[0]], state(found.does));
       const key = [stay[1], found.does, ...found.covering].join("|");
       if (!groups.has(key)) groups.set(key, { text: crops[stay[1]], covering: found.covering, beds: new Set() });

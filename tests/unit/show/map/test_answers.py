@@ -1,0 +1,239 @@
+"""The answers of the map, against the facts that they state."""
+
+from datetime import date
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from fieldmap.decide.crop_plan import CoverUse, CropPlan, Stay
+from fieldmap.model.estimate import Estimate
+from fieldmap.model.fact import Fact
+from fieldmap.model.season_year import NORTH
+from fieldmap.show.map.data.packed_tables import column
+from fieldmap.show.map.questions import cold, early, grows, terrain, view
+from fieldmap.show.map.questions.light import first_for_shade
+from fieldmap.show.text.map import answers
+
+COLDER = Fact("still_nights_differ", difference_c=-1.0, bed=Fact("first_bed"))
+WARMER = Fact("still_nights_differ", difference_c=0.5, bed=Fact("first_bed"))
+ALIKE = Fact("still_nights_alike", bed=Fact("first_bed"))
+WET = Fact("soil_wet", days=10.0)
+
+
+def because(first, second):
+    return Fact("two_that_matter", first=first, second=second, rank=2, days=None)
+
+
+def bed(plot, rank, *reasons, likely_c=0.0, worst_c=-0.5, slope=4.0):
+    return SimpleNamespace(
+        bed=SimpleNamespace(plot=plot, name=f"{plot}{rank}"),
+        ranks=SimpleNamespace(early=rank, shade=rank),
+        reasons=reasons,
+        offset_c=Estimate(worst_c, likely_c, 0.5),
+        slope_percent=slope,
+    )
+
+
+def dates(days):
+    crop = SimpleNamespace(name="squash", is_set_out=True)
+    return SimpleNamespace(
+        known=True,
+        crops=(crop,),
+        reference_crop="squash",
+        risks=(0.1,),
+        season=NORTH,
+        early=np.array([days] * 3, float)[:, np.newaxis, np.newaxis, :],
+    )
+
+
+def said(beds, days):
+    plots = list(dict.fromkeys(each.bed.plot for each in beds))
+    shown = early.view(beds, dates(days), plots, [])
+    return shown, shown.said.replace("\u00a0", " ")
+
+
+# ---- Which beds first: day 165 is 14 June, day 179 is 28 June in a common year
+
+
+def test_some_beds_of_a_plot_come_first_and_another_plot_waits_for_its_reason():
+    beds = [
+        *(bed("Shelf", 1) for _ in range(2)),
+        *(bed("Shelf", 3, because(COLDER, ALIKE)) for _ in range(3)),
+        *(bed("Brook", 6, because(WET, COLDER)) for _ in range(2)),
+    ]
+    shown, text = said(beds, [165, 165, 168, 168, 168, 179, 180])
+    assert text == (
+        "Two beds in Shelf come first. Set out squash there from 14 June. "
+        "Brook waits until 28 June: wet ground there warms later."
+    )
+    assert shown.picture.outlined == (0, 1)
+    assert dict(shown.picture.plots) == {
+        "Shelf": "from 14 June",
+        "Brook": "from 28 June",
+    }
+    assert shown.picture.beds.at[0] == 0
+    assert shown.picture.beds.at[-1] == 1
+    brackets = {each.name: each.text for each in shown.ramp.brackets}
+    assert brackets == {
+        "Shelf": "14 to 17 June, 5 beds",
+        "Brook": "28 to 29 June, 2 beds",
+    }
+
+
+def test_whole_plots_that_come_first_are_named_without_a_count():
+    beds = [bed("Shelf", 1), bed("Top", 1), bed("Brook", 3, because(ALIKE, WARMER))]
+    _shown, text = said(beds, [165, 166, 170])
+    assert text.startswith("Shelf and Top come first.")
+    # What makes no bed later is no reason.
+    assert text.endswith("Brook waits until 19 June.")
+
+
+def test_where_all_beds_tie_none_is_said_to_come_first():
+    shown, text = said([bed("Shelf", 1), bed("Top", 1)], [165, 166])
+    assert text.startswith("No bed comes clearly first.")
+    assert shown.picture.outlined == ()
+
+
+def test_the_words_of_a_day_are_underlined_in_the_colour_of_that_day():
+    shown, _text = said([bed("Shelf", 1), bed("Brook", 2)], [165, 175])
+    marked = [(run.text, run.at) for run in shown.answer if run.ramp]
+    assert marked == [("from 14\u00a0June", 0.0), ("until 24\u00a0June", 1.0)]
+
+
+def test_ticks_of_days_stand_true_to_scale_and_never_on_each_other():
+    shown, _text = said([bed("A", 1), bed("B", 2), bed("C", 3)], [100, 101, 200])
+    places = [tick.at for tick in shown.ramp.ticks]
+    assert places == sorted(places)
+    assert min(np.diff(places)) >= view.FEWEST_APART
+    assert (places[0], places[-1]) == (0.0, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("reasons", "why"),
+    [
+        ([because(WET, COLDER)], "wet ground there warms later"),
+        ([because(ALIKE, COLDER)], "still nights there are colder"),
+        ([because(WARMER, ALIKE)], ""),
+        (
+            [Fact("bed_wet_in_march"), because(COLDER, WET)],
+            "still nights there are colder",
+        ),
+        ([], ""),
+    ],
+)
+def test_a_reason_is_that_of_the_bed_or_none(reasons, why):
+    assert answers.why_later(reasons) == why
+
+
+# ---- What grows where
+
+
+def stay(at, name="lettuce", covers=()):
+    first, ripe, last = at
+    return Stay(
+        "spring", first, ripe, last, covers, bed="A1", crop=name, days_by_place=0.0
+    )
+
+
+BEDS = [("A1", "Home"), ("A2", "Home")]
+
+
+@pytest.mark.parametrize(
+    ("day", "state"),
+    [
+        (99, "covered"),  # film lies from day 95
+        (100, "covered"),
+        (111, "growing"),
+        (130, "ready"),
+        (140, "ready"),
+        (141, "empty"),
+    ],
+)
+def test_a_bed_is_drawn_by_what_it_does_on_the_day(day, state):
+    film = CoverUse("slitted_film", 95, 110, 3.0)
+    states = grows.states([stay((100, 130, 140), covers=(film,))], BEDS, day)
+    assert states == (state, "empty")
+
+
+def test_a_crop_that_stays_into_the_next_year_stands_in_this_ones_spring_too():
+    kale = stay((250, 300, 365 + 60), "kale")
+    assert grows.states([kale], BEDS, 20) == ("ready", "empty")
+    assert grows.states([kale], BEDS, 61) == ("empty", "empty")
+
+
+def test_steps_go_from_job_to_job_and_jobs_of_one_week_are_one_step():
+    plan = CropPlan(stays=(stay((100, 130, 134)),), season=NORTH)
+    steps = grows.steps(plan, ["A1", "A2"], {"lettuce": "sow"}, date(2026, 1, 1))
+    # 10 April is day 100 of a common year, 10 May day 130.
+    assert [step.day for step in steps] == [date(2026, 4, 10), date(2026, 5, 10)]
+    assert grows.said(steps[0], BEDS) == ["Sow lettuce on A1."]
+    assert grows.said(steps[1], BEDS) == [
+        "Lettuce is ready to pick on A1.",
+        "Last harvest of lettuce on A1.",
+    ]
+
+
+def test_a_crop_inside_a_tunnel_is_said_and_breaks_nothing():
+    inside = Stay(
+        "spring", 100, 130, 134, (), bed="T1/1", crop="tomato", days_by_place=0.0
+    )
+    plan = CropPlan(stays=(inside,), season=NORTH)
+    places = grows.places(plan, BEDS)
+    assert places == (*BEDS, ("T1/1", "T1"))
+    names = [name for name, _plot in places]
+    steps = grows.steps(plan, names, {}, date(2026, 1, 1))
+    assert grows.said(steps[0], places) == ["Set out tomato on T1/1."]
+    shown = grows.view(plan, places, len(BEDS), steps)
+    assert len(shown.picture.beds.names) == len(BEDS)
+
+
+# ---- Cold, steep
+
+
+def test_the_coldest_plot_is_named_with_its_likely_range_and_its_worst():
+    beds = [
+        bed("Shelf", 1, likely_c=0.1, worst_c=-0.6),
+        bed("Brook", 1, likely_c=-0.6, worst_c=-1.9),
+        bed("Brook", 1, likely_c=-1.1, worst_c=-2.6),
+    ]
+    found = list(cold.of_plots(beds))
+    assert found == [
+        cold.OfPlot("Shelf", -0.1, -0.1, 0.6),
+        cold.OfPlot("Brook", 0.6, 1.1, 2.6),
+    ]
+    runs = cold._answer(found, cold.Shown("metric", by_station=False, air_ran=True))
+    text = "".join(run.text for run in runs).replace("\u00a0", " ")
+    assert text == (
+        "Brook is coldest: likely 0.5 to 1 °C colder than the middle of the plots, "
+        "at worst 2.5 °C. Shelf is least cold."
+    )
+
+
+def test_plots_that_fall_alike_are_said_to_be_alike():
+    runs = terrain._steep_answer([("A", 4.0), ("B", 5.0)], "metric")
+    assert runs[0].text.startswith("All plots are alike")
+    runs = terrain._steep_answer([("A", 4.0), ("B", 9.0)], "metric")
+    assert runs[0].text.startswith("B is steepest: drops 90")
+
+
+def test_most_beds_that_share_the_first_place_for_shade_are_no_first_ones():
+    assert first_for_shade([bed("A", 1), bed("A", 2), bed("A", 3)]) == {0}
+    assert first_for_shade([bed("A", 1), bed("A", 1), bed("A", 3)]) == set()
+
+
+# ---- Legends and tables
+
+
+def test_rows_of_a_legend_keep_apart_in_order_and_inside():
+    rows = view.spread([0.9, 0.95, 1.0, 1.0], 0.1)
+    assert rows == sorted(rows)
+    assert min(np.diff(rows)) >= 0.1 - 1e-9
+    assert rows[-1] == 1.0
+
+
+def test_a_text_of_a_column_stands_once_and_comes_back_in_its_row():
+    cells = ["a", "b", "a", "a"]
+    packed = column(cells)
+    assert packed["texts"] == ["a", "b"]
+    assert [packed["texts"][at] for at in packed["of"]] == cells
