@@ -27,7 +27,7 @@ _SCANS_PAY_FROM = 20
 _ACROSS_PER_WAY = np.array([0.5, 0.5, 0.5, 0.5, 0.25, 0.25, 0.25, 0.25])
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def open_outlets(ground: Grid, surface: Grid) -> None:
     """Set `surface` to the ground where water leaves, beside walls, else to no end."""
     rows, cols = ground.shape
@@ -47,7 +47,7 @@ def open_outlets(ground: Grid, surface: Grid) -> None:
             out[col + 1] = here[col + 1] if highest == np.inf else np.inf
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def lower_to_spill(ground: Grid, surface: Grid) -> None:
     """Lower `surface` in place as far as the ground and its neighbours let it."""
     changed = surface.size
@@ -58,7 +58,7 @@ def lower_to_spill(ground: Grid, surface: Grid) -> None:
     _lower_by_queue(ground, surface)
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _scan(ground: Grid, surface: Grid) -> int:
     """Lower `surface` row by row, from its start on; returns how many cells changed."""
     rows, cols = ground.shape
@@ -78,7 +78,7 @@ def _scan(ground: Grid, surface: Grid) -> int:
     return changed
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _lower_by_queue(ground: Grid, surface: Grid) -> None:
     """Finish what scans left: the cells that a neighbour still lets come down."""
     rows, cols = ground.shape
@@ -106,7 +106,7 @@ def _lower_by_queue(ground: Grid, surface: Grid) -> None:
                 queue, head, count = _push(queue, head, count, to)
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _levels(
     ground: Grid, surface: Grid, row: int, level: npt.NDArray[np.float64]
 ) -> int:
@@ -123,7 +123,7 @@ def _levels(
     return count
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _push(
     queue: npt.NDArray[np.int64], head: int, count: int, cell: int
 ) -> tuple[npt.NDArray[np.int64], int, int]:
@@ -136,7 +136,7 @@ def _push(
     return queue, head, count + 1
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def point_down(filled: Grid, way: Ways) -> None:
     """Point every cell to the neighbour with the most drop per metre of way, if any."""
     rows, cols = filled.shape
@@ -165,12 +165,12 @@ def point_down(filled: Grid, way: Ways) -> None:
             way[row, col + 1] = best
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _steeper(way: int, drop: float, best: int, steepest: float) -> tuple[int, float]:
     return (way, drop) if drop > steepest else (best, steepest)
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def point_over_level_ground(filled: Grid, way: Ways) -> None:
     """Point cells without a lower neighbour along the fewest steps to one with a way."""
     rows, cols = filled.shape
@@ -197,7 +197,7 @@ def point_over_level_ground(filled: Grid, way: Ways) -> None:
                 queue, head, count = _push(queue, head, count, to)
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _first_way(filled: Grid, way: Ways, row: int, col: int) -> np.uint8:
     """Way of a cell without a lower neighbour, as far as it can be told at once.
 
@@ -215,7 +215,7 @@ def _first_way(filled: Grid, way: Ways, row: int, col: int) -> np.uint8:
     return first
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def gathered(way: Ways) -> Grid:
     """Count the cells that drain through each cell, itself included."""
     rows, cols = way.shape
@@ -245,7 +245,7 @@ def gathered(way: Ways) -> Grid:
     return through.reshape(way.shape)
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def follow(way: Ways, answer: Ways) -> None:
     """Give every cell of unknown answer that of the first cell below it that has one."""
     cols = way.shape[1]
@@ -263,7 +263,7 @@ def follow(way: Ways, answer: Ways) -> None:
                 cell += steps[ways[cell]]
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def spread(filled: Grid) -> tuple[Grid, Grid]:
     """Count the cells that drain through each cell when water spreads as it runs.
 
@@ -285,7 +285,7 @@ def spread(filled: Grid) -> tuple[Grid, Grid]:
     return through.reshape(filled.shape), fall_m.reshape(filled.shape)
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _steps_over_level(
     height: Grid, steps: npt.NDArray[np.int64]
 ) -> npt.NDArray[np.int32]:
@@ -314,7 +314,7 @@ def _steps_over_level(
     return away
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _shares(
     height: Grid, away: npt.NDArray[np.int32], steps: npt.NDArray[np.int64]
 ) -> tuple[Grid, Grid]:
@@ -337,7 +337,7 @@ def _shares(
     return shares, fall_m
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _poured(shares: Grid, steps: npt.NDArray[np.int64]) -> Grid:
     """What runs through each cell when one part rains on each, givers first."""
     waiting = np.zeros(len(shares), np.uint8)

@@ -28,6 +28,7 @@ RELIEF_FROM_M, RELIEF_FROM_ERRORS = 3.0, 3.0
 
 COLD, NO_SIGNAL, NOT_COLD = 1.0, 0.0, -1.0
 HAIR = 1e-9  # of a cell
+EVERYWHERE = (slice(None), slice(None))
 
 
 GRAVITY_M_S2 = 9.81
@@ -530,7 +531,12 @@ def _cover(
                 sill_m[row, k] = total / covered[row, k]
 
 
-def lowness_rank(elevation_m: Grid, cell_size_m: float, radius_m: float) -> Grid:
+def lowness_rank(
+    elevation_m: Grid,
+    cell_size_m: float,
+    radius_m: float,
+    part: tuple[slice, slice] = EVERYWHERE,
+) -> Grid:
     """Share of the ground in a square window that lies lower than the cell.
 
     Parameters
@@ -542,11 +548,13 @@ def lowness_rank(elevation_m: Grid, cell_size_m: float, radius_m: float) -> Grid
     radius_m
         Half the side of the window: half the way from ridge to ridge. On a farm tens
         to hundreds of metres; try several. Cut off at the border of the grid.
+    part
+        Rows and columns of the cells to rank, beside all of the ground.
 
     Returns
     -------
     rank
-        0 (a pit) to 1 (a peak); about 0.5 on a plane; NaN where nothing else is near.
+        As `part`: 0 (a pit) to 1 (a peak); about 0.5 on a plane; NaN where nothing else is near.
         Where the radius is over 16 cells the window is filled with means of square
         blocks of cells, which changes a rank by about a block's share of the window.
 
@@ -573,27 +581,41 @@ def lowness_rank(elevation_m: Grid, cell_size_m: float, radius_m: float) -> Grid
     side = max(1, int(np.ceil(radius_m / cell_size_m / 16)))
     blocks = block_means(ground, side)
     reach = round(radius_m / cell_size_m / side)
-    return np.asarray(_rank_among(ground, blocks, side, reach))
+    ranked = tuple(
+        slice(*each.indices(length))
+        for each, length in zip(part, ground.shape, strict=True)
+    )
+    first = (ranked[0].start, ranked[1].start)
+    rank = np.full(ground[ranked].shape, np.nan)
+    _rank_among(ground, blocks, (side, reach), first, rank)
+    return rank
 
 
-@numba.njit(cache=True)
-def _rank_among(ground: Grid, blocks: Grid, side: int, reach: int) -> Grid:
-    rows, cols = ground.shape
-    rank = np.full((rows, cols), np.nan)
-    for row in range(rows):
+@numba.njit(cache=True, nogil=True)
+def _rank_among(
+    ground: Grid,
+    blocks: Grid,
+    sizes: tuple[int, int],
+    first: tuple[int, int],
+    rank: Grid,
+) -> None:
+    """Fill in the ranks of the cells from `first` on."""
+    side, reach = sizes
+    for down in range(rank.shape[0]):
+        row = first[0] + down
         top, bottom = max(0, row // side - reach), row // side + reach + 1
-        for col in range(cols):
-            left, right = max(0, col // side - reach), col // side + reach + 1
+        for right in range(rank.shape[1]):
+            col = first[1] + right
+            left, right_end = max(0, col // side - reach), col // side + reach + 1
             lower = present = 0
             for line in blocks[top:bottom]:
-                for height in line[left:right]:
+                for height in line[left:right_end]:
                     lower += height < ground[row, col]
                     present += height == height  # noqa: PLR0124 (false for NaN)
             # The cell's own block is not its neighbour.
             if present > 1 and not np.isnan(ground[row, col]):
                 own = blocks[row // side, col // side] < ground[row, col]
-                rank[row, col] = (lower - own) / (present - 1)
-    return rank
+                rank[down, right] = (lower - own) / (present - 1)
 
 
 def curvature_over(elevation_m: Grid, cell_size_m: float, radius_m: float) -> Grid:

@@ -112,7 +112,7 @@ def sampled(
     return values
 
 
-@njit(cache=True, parallel=True)
+@njit(cache=True, parallel=True, nogil=True)
 def _sampled(grids: Array, col: Array, row: Array) -> Array:
     bands, rows, cols = grids.shape
     values = np.full((bands, *col.shape), np.nan)
@@ -185,7 +185,7 @@ def summed(values: Array, spacing_m: float) -> Sums:
     return Sums(tables, bands, spacing_m)
 
 
-@njit(cache=True, parallel=True)
+@njit(cache=True, parallel=True, nogil=True)
 def _sum_up(every: Array, tables: Array) -> None:
     bands, rows, cols = every.shape
     for band in prange(bands):
@@ -248,7 +248,7 @@ def _spread(half: float) -> float:
     return float((weights * places**2).sum() / weights.sum())
 
 
-@njit(cache=True, parallel=True)
+@njit(cache=True, parallel=True, nogil=True)
 def _boxed(
     sums: Array, at: npt.NDArray[np.int64], half_along: float, half_across: float
 ) -> Array:
@@ -272,7 +272,7 @@ def _boxed(
     return boxed
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _between(table: Array, row: float, col: float) -> float:
     """A summed table between its whole places."""
     top = min(int(row), table.shape[0] - 2)
@@ -306,7 +306,7 @@ def least_of_cells(
     return np.asarray(rows[rows >= 0])
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _least(cell: npt.NDArray[np.int64], amount: Array) -> npt.NDArray[np.int64]:
     rows = np.full(cell.max() + 1, -1)
     for row in range(len(cell)):

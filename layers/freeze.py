@@ -214,7 +214,7 @@ def _numbered(index: Dates, calendar: Calendar) -> Dates:
     return index
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _find_last(
     tmin_c: Temperatures, start: Whole, stop: Whole, threshold_c: float, out: Dates
 ) -> None:
@@ -231,7 +231,7 @@ def _find_last(
             out[record, year] = found
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _find_first(
     tmin_c: Temperatures, start: Whole, stop: Whole, threshold_c: float, out: Dates
 ) -> None:
@@ -305,7 +305,7 @@ def of_all_kinds(
     return out
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _latest(
     still: npt.NDArray[np.int16],
     other: Dates,

@@ -85,7 +85,7 @@ def _quantile(dates: npt.ArrayLike, chance: float) -> Dates:
     return np.asarray(np.where(at_low, low, between))
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _two_in_order(rows: Dates, first: int, second: int, out: Dates) -> None:
     """The numbers at two places, one after the other, of each row in order.
 

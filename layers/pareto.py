@@ -40,7 +40,7 @@ def unbeaten(amounts: npt.ArrayLike) -> npt.NDArray[np.intp]:
     return np.sort(kept)
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _unbeaten(table: Whole) -> npt.NDArray[np.bool_]:
     things, criteria = table.shape
     kept = np.ones(things, np.bool_)

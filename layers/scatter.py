@@ -246,7 +246,7 @@ def _all_or(wanted: Flags | None, dates: Days) -> Flags:
     return np.ones(dates.shape[2:], np.bool_) if wanted is None else wanted
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _fill(
     nights_c: Floats,
     seasons: tuple[Whole, Whole],

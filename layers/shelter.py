@@ -128,7 +128,7 @@ def _check_values(heights: Grid, dense: Grid, from_deg: float) -> None:
         )
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _along_lines(heights: Grid, dense: Grid, step_m: float, slope: float) -> Grid:
     """Share of the wind that is left, for wind along one set of parallel lines.
 
@@ -164,7 +164,7 @@ def _along_lines(heights: Grid, dense: Grid, step_m: float, slope: float) -> Gri
     return left
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _with_barrier(
     barrier: tuple[float, float, float],
     places: npt.NDArray[np.float64],
@@ -192,7 +192,7 @@ def _with_barrier(
     return kept + 1
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _least(
     col: int,
     step_m: float,
@@ -215,7 +215,7 @@ def _least(
     return least, kept
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _share_at(away_heights: float, shares: npt.NDArray[np.float64]) -> float:
     """Share between the distances of the table."""
     if away_heights <= _HEIGHTS[0]:

@@ -293,7 +293,7 @@ def height_above_median_m(
     return np.asarray(ground - medians)
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _disc_medians(ground: Grid, radius_cells: float) -> Grid:
     """Median of the present cells within a disc around every cell, missing or not."""
     rows, cols = ground.shape

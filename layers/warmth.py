@@ -297,7 +297,7 @@ def _first_held(
     return dates.reshape(*is_warm.shape[:-1], -1)
 
 
-@numba.njit(cache=True)
+@numba.njit(cache=True, nogil=True)
 def _fill_first_held(
     is_warm: npt.NDArray[np.bool_],
     year_index: npt.NDArray[np.int64],

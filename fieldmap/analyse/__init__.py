@@ -57,7 +57,7 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
     sky = skies.sky_over(site, shown)
     things = standing_things(site.surroundings, southern=site.season.southern)
     stands = Shade(things, smooth, east, north, hills_deg, sky)
-    runs_over = flow_ground(site, smooth)
+    runs_over = flow_ground(site, smooth, store)
     cold_air, remarks = offset.cold_air(
         site, smooth, window, runs_over, store, progress
     )
@@ -85,12 +85,11 @@ def analyse(site: Site, store: Store, progress: Progress) -> Analysis:
     )
 
 
-def ground_of_flow(site: Site) -> FlowGround:
+def ground_of_flow(site: Site, store: Store) -> FlowGround:
     """Ground that cold air and rain water run over."""
     site = with_near_ground(site)
-    return flow_ground(
-        site, _smoothed(site.elevation, site.settings.ground.smoothing_m)
-    )
+    smooth = _smoothed(site.elevation, site.settings.ground.smoothing_m)
+    return flow_ground(site, smooth, store)
 
 
 def with_more_around(

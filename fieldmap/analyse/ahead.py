@@ -27,7 +27,7 @@ def nights(
     if not offset.is_run(site.edge_m):
         yield
         return
-    ground = ground_of_flow(site)
+    ground = ground_of_flow(site, things[0][1])
     length_h = flow.night_h(site.weather.days, site.latitude, site.longitude)
     with ThreadPoolExecutor(len(things)) as pool:
         for around, store in things:

@@ -12,12 +12,14 @@ from rasterio.transform import from_origin
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.analyse.cold_air.open_water import open_water, shows_level_ground
+from fieldmap.cache import Arrays, Store
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Bounds, Raster, Window
 from fieldmap.model.site import Site, cells_in
 from layers import drainage
 from layers._grid import block_means
 
+Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
 # Cells of the flow; doubled until there are no more than so many (choices: the pattern
@@ -76,23 +78,25 @@ class Heights(NamedTuple):
     wide: Raster | None
 
 
-def flow_ground(site: Site, fine: Raster) -> FlowGround:
+def flow_ground(site: Site, fine: Raster, store: Store | None = None) -> FlowGround:
     """Ground of a site that air and water run over, cut to what matters.
 
     Parameters
     ----------
     fine
         Heights on the cells of the site's elevation.
+    store
+        Where ways of water are taken from and kept; None computes them.
     """
     others = []
     if site.station_cell is not None:
         station = shapely.Point(site.elevation.middle_of(*site.station_cell))
         others.append(station.buffer(2 * max(CELL_M, fine.cell_size_m)))
     heights = Heights(fine, site.wide_elevation)
-    around = ground_around(heights, site.plots.geometry, site.surroundings, others)
-    cut = _drains_in(
-        around.heights_m, site.plots.geometry, heights.wide, site.convergence_deg
-    )
+    plots = list(site.plots.geometry)
+    around = ground_around(heights, plots, site.surroundings, others, store)
+    gives = _upstream(around.heights_m, plots, store)
+    cut = _drains_in(around.heights_m, gives, plots, heights.wide, site.convergence_deg)
     return around._replace(cut=cut)
 
 
@@ -101,6 +105,7 @@ def ground_around(
     plots: Iterable[BaseGeometry],
     surroundings: gpd.GeoDataFrame,
     others: Iterable[BaseGeometry] = (),
+    store: Store | None = None,
 ) -> FlowGround:
     """Ground around plots that air runs over, in one grid of fine cells.
 
@@ -112,6 +117,8 @@ def ground_around(
     ----------
     others
         Places that must lie on it, such as a station.
+    store
+        As in `flow_ground`.
     """
     shapes = list(plots)
     fine, wide = heights
@@ -121,15 +128,41 @@ def ground_around(
         known = _among_wide(known, wide, bounds)
     near = shapely.box(*bounds).buffer(AROUND_PLOTS_M)
     ends_near = not shapely.box(*known.bounds).covers(near)
-    known = known.clip(_window_that_matters(known, shapes, [near, *others]))
+    gives = _upstream(known, shapes, store)
+    known = known.clip(_window_that_matters(known, gives, [near, *others]))
     while known.values.size > MOST_CELLS:
         known = _blocks(known, 2)
     water = open_water(
         surroundings, shapes, known, _shows_level(known, heights.fine, wide)
     )
     land_m = np.where(water, np.nan, known.values)
-    wetness = drainage.cold_air_wetness(land_m, known.cell_size_m)
+    wetness = _wetness(land_m, known.cell_size_m, store)
     return FlowGround(known, water, known.with_values(wetness), None, ends_near)
+
+
+def _upstream(
+    heights: Raster, plots: Iterable[BaseGeometry], store: Store | None
+) -> Flags:
+    """Cells that drain onto plots."""
+    ground_m, place = heights.values, cells_in(plots, heights)
+
+    def compute() -> Arrays:
+        return {"gives": drainage.upstream(ground_m, place)}
+
+    inputs = {"ground": ground_m, "place": place}
+    found = compute() if store is None else store.reuse("upstream", inputs, compute)
+    return found["gives"]
+
+
+def _wetness(land_m: Floats, cell_m: float, store: Store | None) -> Floats:
+    """`drainage.cold_air_wetness`, which takes a while."""
+
+    def compute() -> Arrays:
+        return {"wetness": drainage.cold_air_wetness(land_m, cell_m)}
+
+    inputs = {"land": land_m, "cell": cell_m}
+    found = compute() if store is None else store.reuse("flow-wetness", inputs, compute)
+    return found["wetness"]
 
 
 def half_as_wide(ground: FlowGround, plots: Bounds) -> FlowGround:
@@ -166,12 +199,12 @@ def nearest_eighth(bearing_deg: npt.ArrayLike) -> npt.NDArray[np.intp]:
 
 def _drains_in(
     heights: Raster,
+    gives: Flags,
     plots: Iterable[BaseGeometry],
     wide: Raster | None,
     convergence_deg: float,
 ) -> Fact | None:
     """What drains onto the plots from beyond the known ground, if anything."""
-    gives = drainage.upstream(heights.values, cells_in(plots, heights))
     missing = np.pad(np.isnan(heights.values), 1, constant_values=True)
     beside = (
         missing[:-2, 1:-1] | missing[2:, 1:-1] | missing[1:-1, :-2] | missing[1:-1, 2:]
@@ -249,10 +282,9 @@ def _among_wide(
 
 
 def _window_that_matters(
-    coarse: Raster, plots: Iterable[BaseGeometry], others: list[BaseGeometry]
+    coarse: Raster, gives: Flags, others: list[BaseGeometry]
 ) -> Window:
     """Cells of all that drains onto the plots, and of other places that matter."""
-    gives = drainage.upstream(coarse.values, cells_in(plots, coarse))
     row, col = np.nonzero(gives)
     size_m = coarse.cell_size_m
     left, top = coarse.transform.c, coarse.transform.f

@@ -77,7 +77,8 @@ def cold_air(
     """
     margin_m, plots = site.edge_m, site.plots.geometry
     radius_m = min(WIDEST_RADIUS_M, max(margin_m, smooth.cell_size_m))
-    shape = shape_of(smooth, radius_m, site.settings.ground.elevation_error_m, store)
+    error_m = site.settings.ground.elevation_error_m
+    shape = shape_of(smooth, window, radius_m, error_m, store)
     if not site.cold_air_of_beds_known:
         shape = shape._replace(has_signal=np.zeros_like(shape.has_signal))
     shown, on_plots = smooth.clip(window), cells_in(plots, smooth)
@@ -114,7 +115,7 @@ def cold_air(
         seen_c=shown.with_values(moved_c),  # within what offsets may be
         has_signal=shown.with_values(shape.has_signal[window]),
         hollow_depth_m=shown.with_values(shape.hollow_m[window]),
-        cold_pool_class=shown.with_values(shape.pool_class[window]),
+        cold_pool_class=shown.with_values(shape.pool_class),
     )
     tells_share = float(shape.has_signal[on_plots].mean())
     if night is None:

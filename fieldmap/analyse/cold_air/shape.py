@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fieldmap.cache import Arrays, Store
-from fieldmap.model.raster import Raster
+from fieldmap.model.raster import Raster, Window
 from layers import coldair, drainage, terrain
 
 Floats = npt.NDArray[np.float64]
@@ -17,16 +17,17 @@ HOLLOW_FROM_M = 0.3
 
 
 class Shape(NamedTuple):
-    """What the shape of the ground alone says of cold air, (rows, cols) of all of it.
+    """What the shape of the ground alone says of cold air.
 
     Attributes
     ----------
     hollow_m
-        Depth under the spill.
+        (rows, cols) of all of it: depth under the spill.
     has_signal
-        Cells on which the ground says anything at all.
+        The same cells: where the ground says anything at all.
     pool_class
-        Of Lundquist et al. 2008: 1 collects cold air, 0 no signal, -1 does not.
+        Of the shown cells alone, by Lundquist et al. 2008: 1 collects cold air, 0 no
+        signal, -1 does not.
     """
 
     hollow_m: Floats
@@ -35,7 +36,7 @@ class Shape(NamedTuple):
 
 
 def shape_of(
-    smooth: Raster, radius_m: float, error_m: float | None, store: Store
+    smooth: Raster, shown: Window, radius_m: float, error_m: float | None, store: Store
 ) -> Shape:
     """What hollows, heights and bends say, each cell beside those within a radius."""
     ground_m, cell_m = smooth.values, smooth.cell_size_m
@@ -48,12 +49,13 @@ def shape_of(
             ground_m, hollow_m, cell_m, radius_m, shallow_m
         )
         slope_deg, _ = terrain.slope_and_aspect_deg(ground_m, cell_m)
-        rank = coldair.lowness_rank(ground_m, cell_m, radius_m)
-        curvature = coldair.curvature_over(ground_m, cell_m, radius_m)
-        pool_class = coldair.cold_pool_class(slope_deg, rank, curvature)
-        pool_class[~has_signal & ~np.isnan(pool_class)] = coldair.NO_SIGNAL
+        rank = coldair.lowness_rank(ground_m, cell_m, radius_m, shown)
+        curvature = coldair.curvature_over(ground_m, cell_m, radius_m)[shown]
+        pool_class = coldair.cold_pool_class(slope_deg[shown], rank, curvature)
+        pool_class[~has_signal[shown] & ~np.isnan(pool_class)] = coldair.NO_SIGNAL
         return Shape(hollow_m, has_signal, pool_class)._asdict()
 
     lengths = {"cell": cell_m, "radius": radius_m, "shallow": shallow_m}
-    inputs = {"ground": ground_m, **lengths}
+    edges = [[part.start, part.stop] for part in shown]
+    inputs = {"ground": ground_m, "shown": edges, **lengths}
     return Shape(**store.reuse("hollows", inputs, compute))

@@ -36,7 +36,7 @@ def runs(monkeypatch):
 
 def night(place, things, store):
     length_h = flow.night_h(place.weather.days, place.latitude, place.longitude)
-    ground = analyse.ground_of_flow(place)
+    ground = analyse.ground_of_flow(place, store)
     return flow.run(ground, place.plots, things, length_h, store, quietly)
 
 
