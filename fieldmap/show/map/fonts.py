@@ -72,7 +72,7 @@ def _kept(file: Path) -> bytes:
 
 def _cut(file: Path) -> bytes:
     """The letters of a font as WOFF, in all its weights and one optical size."""
-    with TTFont(file, lazy=True) as font:
+    with TTFont(file, lazy=True, recalcTimestamp=False) as font:
         for table in LEFT_OUT:
             if table in font:
                 del font[table]
@@ -86,7 +86,7 @@ def _cut(file: Path) -> bytes:
 
 
 def _in_one_size(cut: bytes) -> bytes:
-    with TTFont(io.BytesIO(cut)) as font:
+    with TTFont(io.BytesIO(cut), recalcTimestamp=False) as font:
         return _written(instancer.instantiateVariableFont(font, {"opsz": OPTICAL_SIZE}))
 
 
