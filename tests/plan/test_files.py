@@ -382,5 +382,10 @@ def test_the_file_to_mail_holds_what_is_for_the_phone_and_the_shop(folder):
             "materials.xlsx",
             "stakes.csv",
             "stakes.gpx",
+            "index.html",
         }
+        # Its page names what lies beside it, and nothing else.
+        index = archive.read("index.html").decode()
+        listed = set(re.findall(r'href="([^"]+)"', index))
+        assert listed == set(archive.namelist()) - {"index.html"}
         assert archive.read("map.html") == (folder / "map.html").read_bytes()

@@ -9,12 +9,15 @@ from concurrent.futures import ThreadPoolExecutor
 from contextvars import copy_context
 from pathlib import Path
 
+import numpy as np
+
 from fieldmap import output_folder
 from fieldmap.plan import Plan
 from fieldmap.show.files import (
     calendar,
     geopackage,
     grids,
+    kml,
     overview,
     phone,
     plan_json,
@@ -29,6 +32,8 @@ from fieldmap.show.files.tables import (
     stakes,
     tunnels,
 )
+from fieldmap.show.map.questions import early
+from fieldmap.show.map.questions.view import BedRamp
 
 # Written after all others: a zip of them, the page that lists them, the plan with their
 # names.
@@ -69,13 +74,14 @@ def write(
         for name, content in later().items():
             _save(content, place / name)
         there = output_folder.names(place)
-        _save(_zipped(place, there), place / MAILED)
+        _save(_zipped(place, there, settings.name), place / MAILED)
         written = sorted({*there, MAILED, OVERVIEW, PLAN})
         _save(overview.page(settings.name, written, MAILED), place / OVERVIEW)
         document = plan_json.document(plan) | {output_folder.LIST_KEY: written}
         _save(plan_json.text(document), place / PLAN)
 
     def fill_but_grids(place: Path) -> None:
+        layers = geopackage.layers(plan)
         contents = {
             "dates.ics": calendar.ics(plan.weekly_jobs, settings.name, settings.units),
             "materials.xlsx": workbook.workbook(plan.materials, settings.units),
@@ -86,6 +92,7 @@ def write(
                 ([each.bed.name for each in plan.beds], plan.dates),
                 ([each.name for each in plan.tunnels], plan.tunnel_dates),
             ),
+            "plan.kml": kml.document(settings.name, layers, _on_ramp(plan)),
             **drawn,
         }
         if plan.tunnel_choices:
@@ -99,9 +106,6 @@ def write(
             _check_end(place / "stakes.gpx", b"</gpx>")
         for name, content in contents.items():
             _save(content, place / name)
-        layers = geopackage.layers(plan)
-        phone.write_outlines(layers, place / "plan.kml")
-        _check_end(place / "plan.kml", b"</kml>")
         geopackage.write(layers, place / "plan.gpkg")
 
     output_folder.write(folder, fill, WRITE_ERRORS)
@@ -118,14 +122,29 @@ def _save(content: str | bytes, path: Path) -> None:
     path.write_bytes(content.encode() if isinstance(content, str) else content)
 
 
-def _zipped(folder: Path, names: set[str]) -> bytes:
-    """What is for the phone and the shop; the same files give the same bytes."""
+def _on_ramp(plan: Plan) -> list[float]:
+    """Place of each bed on the map's ramp of dates; those that never come are last."""
+    plots = [str(name) for name in plan.site.plots["name"]]
+    if not plan.beds:
+        return []
+    shown = early.view(plan.beds, plan.dates, plots, ()).picture.beds
+    values = shown.at if isinstance(shown, BedRamp) else np.ones(len(plan.beds))
+    return [float(each) if np.isfinite(each) else 1.0 for each in values]
+
+
+def _zipped(folder: Path, names: set[str], site_name: str) -> bytes:
+    """What is for the phone and the shop, with a page that lists it.
+
+    The same files give the same bytes.
+    """
+    mailed = (*overview.FILES["phone"], *overview.FILES["shop"])
+    contents = {name: (folder / name).read_bytes() for name in mailed if name in names}
+    contents[OVERVIEW] = overview.page(site_name, list(contents)).encode()
     made = io.BytesIO()
     with zipfile.ZipFile(made, "w") as archive:
-        for name in (*overview.FILES["phone"], *overview.FILES["shop"]):
-            if name in names:
-                entry = zipfile.ZipInfo(name, EPOCH)
-                entry.compress_type = zipfile.ZIP_DEFLATED
-                entry.external_attr = 0o644 << 16
-                archive.writestr(entry, (folder / name).read_bytes())
+        for name, content in contents.items():
+            entry = zipfile.ZipInfo(name, EPOCH)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.external_attr = 0o644 << 16
+            archive.writestr(entry, content)
     return made.getvalue()

@@ -6,10 +6,12 @@ from datetime import UTC, datetime
 from typing import TypeVar
 
 import xlsxwriter
+from xlsxwriter.utility import xl_col_to_name
 
 from fieldmap.decide.materials import Materials
 from fieldmap.show.files import tables
 from fieldmap.show.files.tables import materials as columns
+from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide.materials import cutting_list
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.quantities import Units
@@ -18,6 +20,10 @@ from fieldmap.show.text.sentence import say_all
 T = TypeVar("T")
 # Columns whose values are read in one's language, and are names in the plain list.
 TRANSLATED = ("rough", "unit")
+WORDS = texts("fieldmap.show.text.files.contents", "workbook")
+HEADS = WORDS["heads"]
+# Of columns whose numbers mean something when they are added up.
+SUMMED = ("cost", "hoops", "weights")
 # Workbooks hold the time they were made; a fixed one keeps equal plans equal.
 FIXED_TIME = datetime(2000, 1, 1, tzinfo=UTC).replace(tzinfo=None)
 
@@ -48,16 +54,29 @@ def _add_table(
     columns: Sequence[tables.Column[T]],
     things: Iterable[T],
 ) -> None:
-    page, head = book.add_worksheet(name), tables.names(columns)
-    page.write_row(0, 0, translated(head), book.add_format({"bold": True, "bottom": 1}))
+    """A table with a head in words, and below it the sums of what can be added up."""
+    page, keys = book.add_worksheet(name), tables.names(columns)
+    bold = book.add_format({"bold": True, "bottom": 1, "text_wrap": True})
+    page.write_row(0, 0, translated(HEADS[key] for key in keys), bold)
     page.freeze_panes(1, 0)
     page.repeat_rows(0)
-    for number, thing in enumerate(things, start=1):
+    last = 0
+    sums: dict[int, float] = {}
+    for last, thing in enumerate(things, start=1):
         row = tables.flat(columns, thing, "metric")
         for at, (key, value) in enumerate(row.items()):
             if isinstance(value, str):
                 said = _(value) if key in TRANSLATED and value else value
-                page.write_string(number, at, tables.harmless(said))
+                page.write_string(last, at, tables.harmless(said))
             elif value is not None:
-                page.write_number(number, at, value)
+                page.write_number(last, at, value)
+                if key in SUMMED:
+                    sums[at] = sums.get(at, 0.0) + value
+    if sums:
+        under = book.add_format({"bold": True, "top": 1})
+        page.write_string(last + 1, 0, _(WORDS["total"]), under)
+        for at, value in sums.items():
+            column = xl_col_to_name(at)
+            formula = f"=SUM({column}2:{column}{last + 1})"
+            page.write_formula(last + 1, at, formula, under, value)
     page.autofit()

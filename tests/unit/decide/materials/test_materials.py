@@ -223,6 +223,27 @@ def test_the_workbook_holds_the_list_in_the_same_bytes_each_time():
     assert needed["pipe"] == lines(found)["pipe"].need
 
 
+def test_the_workbook_has_heads_in_words_and_sums():
+    """Two beds alike: as many hoops together as each has, twice."""
+    found = made(
+        [ranked(), ranked(name="A2")], out((0, "light_fabric"), (1, "light_fabric"))
+    )
+    written = workbook.workbook(found, "metric")
+    hoops = openpyxl.load_workbook(io.BytesIO(written), data_only=True)["Hoops"]
+    head, *rows = ([cell.value for cell in row] for row in hoops.iter_rows())
+    assert head[:4] == ["bed", "cover", "hoops", "from hoop to hoop, m"]
+    assert not any("_" in name for name in head)
+    *beds, last = rows
+    assert last[0] == "all together"
+    assert (
+        last[2]
+        == sum(low.hoops for low in found.low_tunnels)
+        == sum(b[2] for b in beds)
+    )
+    formulas = openpyxl.load_workbook(io.BytesIO(written))["Hoops"]
+    assert formulas.cell(len(beds) + 2, 3).value == f"=SUM(C2:C{len(beds) + 1})"
+
+
 # ------------------------------------------------------------------ one size of a cover
 @pytest.mark.parametrize(
     ("roll_m", "used_m", "too_narrow_m", "to_buy_m"),
