@@ -63,25 +63,35 @@ def test_the_landowner_reads_as_many_beds_and_tunnels_as_are_planned(facts, shee
 def test_what_is_said_of_cold_ground_is_what_is_planted_there(facts, layers, sheet):
     """No tender plant stands in a pocket of which the sheet says that none does."""
     first, _second = sheet("landowner")
-    cold = in_pocket(layers)
-    stays = [stay for stay in facts["crop_plan"]["stays"] if stay["bed"] in cold]
-    kinds = classes(facts)
-    tender = {stay["crop"] for stay in stays if kinds.get(stay["crop"]) in TENDER}
-    hardy = {stay["crop"] for stay in stays} - tender
-    if "We plant nothing" in first:
-        assert not stays
-    if "Only plants that stand some frost" in first:
-        assert hardy
-        assert not tender
-    said = re.search(
-        r"Plants that frost kills stand there from (\d+) (\w+): ([^.]*)", first
-    )
-    if said:
-        day = f"{MONTHS.index(said[2]) + 1:02d}-{int(said[1]):02d}"
-        assert day == min(stay["from"] for stay in stays if stay["crop"] in tender)
-        assert tender == set(re.split(", | and ", said[3]))
-    assert tender == set() or said
     assert "keep out" not in first
+    places = re.findall(
+        r"cold air lies (.+?) \(dotted\)\. (.+?)(?= On still nights| Litres of water)",
+        first,
+    )
+    assert places
+    cold, kinds = in_pocket(layers), classes(facts)
+    plot_of = {bed["name"]: bed["plot"] for bed in facts["beds"]}
+    for where, said in places:
+        beds = {name for name in cold if plot_of[name] in where}
+        stays = [each for each in facts["crop_plan"]["stays"] if each["bed"] in beds]
+        tender = {it["crop"] for it in stays if kinds.get(it["crop"]) in TENDER}
+        hardy = {stay["crop"] for stay in stays} - tender
+        out = re.match(
+            r"Plants that frost kills stand there from (\d+) (\w+): (.+)\.", said
+        )
+        if "We have no bed there" in said:
+            assert not beds
+        elif "We plant nothing" in said:
+            assert f"the {len(beds)} bed" in said
+            assert not stays
+        elif "Only plants that stand some frost" in said:
+            listed = set(re.split(", | and ", said.rpartition(": ")[2].rstrip(".")))
+            assert listed == hardy
+            assert not tender
+        else:
+            day = f"{MONTHS.index(out[2]) + 1:02d}-{int(out[1]):02d}"
+            assert day == min(it["from"] for it in stays if it["crop"] in tender)
+            assert set(re.split(", | and ", out[3])) == tender
 
 
 def test_pictures_of_the_year_count_the_beds_of_the_crop_plan(facts, sheet):
