@@ -291,3 +291,15 @@ def test_parts_of_a_bed_add_up_and_no_bed_has_more_hoops_than_its_length():
     # Three parts of 4 m overlap in one week: no more hoops than those of the whole bed.
     found, _ = needs([part(0, (10, 12), 4.0)] * 3)
     assert found["clip"] == 16
+
+
+def test_hoops_are_set_in_the_week_before_the_cover():
+    """Fabric on A1 until week 12, on A2 from week 13: in week 12 both have their 8 hoops.
+
+    From week 14 on only one bed has any, and its bags come with the cover.
+    """
+    next_week = [alone(0, FABRIC, (10, 12)), alone(1, FABRIC, (13, 14))]
+    found, _ = needs(next_week)
+    assert (found["clip"], found["bag"]) == (32, 22)
+    later = [alone(0, FABRIC, (10, 12)), alone(1, FABRIC, (14, 15))]
+    assert needs(later)[0]["clip"] == 16
