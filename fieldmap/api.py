@@ -39,6 +39,7 @@ from fieldmap.show.files.tables import crop_plan as stay_table
 from fieldmap.show.files.tables import dates as date_table
 from fieldmap.show.files.tables import stakes as stake_table
 from fieldmap.show.map import map_html, still
+from fieldmap.show.map.questions import Asked
 from fieldmap.show.print import pdfs
 from fieldmap.show.text.language import codes
 from fieldmap.show.text.sentence import say
@@ -203,14 +204,18 @@ def grids(plan: Plan) -> dict[str, Grid]:
 
 def picture_of_beds(plan: Plan) -> Image.Image:
     """A still map of the beds by when they can be planted."""
-    by_beds, _by_cold_air = still.pictures(plan)
-    return by_beds.image
+    return _picture(plan, "early")
 
 
 def picture_of_cold_air(plan: Plan) -> Image.Image:
     """A still map of the cold air at the end of a clear calm night."""
-    _by_beds, by_cold_air = still.pictures(plan)
-    return by_cold_air.image
+    return _picture(plan, "cold")
+
+
+def _picture(plan: Plan, key: str) -> Image.Image:
+    asked = [each for each in Asked(plan).questions if each.key == key]
+    units = plan.site.settings.units
+    return still.of_questions(still.scenery(plan), asked, units)[key].image
 
 
 def write_plan(plan: Plan, folder: str | Path) -> None:

@@ -313,7 +313,7 @@ def compare(
     # Bad input is told before anything slow is even loaded.
     from fieldmap.plan import plans_of_what_ifs
     from fieldmap.review import compare as comparison
-    from fieldmap.show.map.still import pictures
+    from fieldmap.show.map import still
     from fieldmap.show.text.review.compare import lines
 
     if changes:
@@ -329,7 +329,13 @@ def compare(
     units = read[0].settings.units
     _echo(lines(found, units))
     if out is not None:
-        write(found, [next(pictures(made)).uri for made in plans], out, units)
+        pictures = [
+            still.of_groups(
+                still.scenery(made), (bed.earliness.group for bed in made.beds), units
+            )
+            for made in plans
+        ]
+        write(found, [picture.uri for picture in pictures], out, units)
         _say("page_and_numbers_are", file=out, numbers=out.with_suffix(".csv"))
 
 

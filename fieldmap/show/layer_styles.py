@@ -43,39 +43,11 @@ class Classes(NamedTuple):
     colours: tuple[str, ...]
 
 
-# Degrees colder than the reference, in the steps that people are shown: from the edges
-# on a number is rounded to .5, 1, 1.5 °C and so on.
-COLDER_C = Classes(
-    (0.25, 0.75, 1.25, 1.75, 2.25, 2.75, 3.25),
-    ramp("PuBu_09", (0.15, 0.32, 0.47, 0.61, 0.75, 0.88, 1.0)),
-)
-# Degrees colder than now: less cold is brown, colder violet; what hardly changes stays
-# clear.
-CHANGES_C = Classes(
-    (-np.inf, -1.0, -0.5, -0.25, -0.1, 0.1, 0.25, 0.5, 1.0),
-    (
-        *ramp("BrBG_11", (0.05, 0.15, 0.25, 0.35)),
-        "#ffffff",  # never drawn
-        *ramp("PuOr_11", (0.65, 0.75, 0.87, 1.0)),
-    ),
-)
-FALLS_PERCENT = Classes(
-    (0.0, 1.0, 2.0, 5.0, 10.0, 15.0, 25.0, 40.0),
-    ramp("YlOrBr_09", np.linspace(0.02, 0.9, 8)),
-)
-# Common advice, no firm source: across up to 2 %, along up to 5 % before grading.
-TUNNEL_FALLS_PERCENT = Classes((0.0, 2.0, 5.0), ramp("YlOrBr_09", (0.03, 0.28, 0.5)))
 # Index from which water gathers, and most of all (choices).
 WETNESS = Classes(
     (0.0, DRY_BELOW, GATHERS_FROM, GATHERS_FROM + 2.0),
     ramp("GnBu_09", (0.08, 0.4, 0.7, 1.0)),
 )
-# Light as a share of the sunniest ground of the plots, and how bright it is drawn:
-# small differences look small.
-_SHARES = (0.0, 0.5, 0.7, 0.8, 0.9, 0.95)
-_BRIGHTNESS = np.array((0.0, 0.25, 0.5, 0.68, 0.84, 1.0))
-SUN_SHARES = Classes(_SHARES, ramp("YlGnBu_09", 0.92 - 0.82 * _BRIGHTNESS))
-SHADE_SHARES = Classes(_SHARES, ramp("YlOrRd_09", 0.03 + 0.42 * _BRIGHTNESS))
 
 
 class Style(NamedTuple):
@@ -87,8 +59,6 @@ class Style(NamedTuple):
         None: none.
     dashes_px
         Dashes and gaps in turn; empty: a line without gaps.
-    pattern
-        Name of the map's pattern that is drawn over the fill.
     """
 
     fill: str | None
@@ -96,7 +66,6 @@ class Style(NamedTuple):
     width_px: float
     dashes_px: tuple[float, ...] = ()
     opacity: float = 1.0
-    pattern: str = ""
 
 
 class Look(NamedTuple):
@@ -260,45 +229,21 @@ STYLES = {
     "tunnel": Style(PAPER, DAY.ink, 2.2, opacity=0.85),
     "ridge": Style(None, DAY.ink, 2.0),
     "drain": Style(None, "#1d3f6e", 1.3),
-    "building": Style(DAY.roof, DAY.ink, 1.4, pattern="roof"),
-    "hedge": Style(DAY.hedge, DAY.hedge_ink, 1.2, pattern="leaves"),
-    "tree": Style(DAY.tree, DAY.tree_ink, 1.2, pattern="crown"),
-    "trees": Style(DAY.tree, DAY.tree_ink, 1.2, pattern="crown"),
+    "building": Style(DAY.roof, DAY.ink, 1.4),
+    "hedge": Style(DAY.hedge, DAY.hedge_ink, 1.2),
+    "tree": Style(DAY.tree, DAY.tree_ink, 1.2),
+    "trees": Style(DAY.tree, DAY.tree_ink, 1.2),
     "wall": Style(DAY.roof, DAY.soft, 2.4),
     "fence": Style(None, DAY.soft, 2.0, (2, 4)),
     "bank": Style("#d9c9ab", DAY.contour, 1.5),
-    "water": Style(DAY.water, DAY.water_ink, 1.4, pattern="waves"),
+    "water": Style(DAY.water, DAY.water_ink, 1.4),
     "road": Style(DAY.track, DAY.contour, 1.2),
-    "keep off": Style(
-        DAY.inside, DAY.soft, 1.6, (5, 4), opacity=0.0, pattern="crossed"
-    ),
+    "keep off": Style(DAY.inside, DAY.soft, 1.6, (5, 4), opacity=0.0),
     "overhead line": Style(None, DAY.wire, 1.6),
     "gate": Style(PAPER, DAY.ink, 2.0),
     "post": Style(DAY.ink, DAY.ink, 1.5),
     "water point": Style(DAY.water_ink, DAY.water_ink, 2.0),
 }
-
-
-def css() -> str:
-    """The rules of a style sheet by which an SVG map draws every kind of thing."""
-    first, between, _between, late = GROUP_COLOURS.values()
-    rules = [f":root {{ --first: {first}; --between: {between}; --late: {late}; }}"]
-    for kind, style in STYLES.items():
-        fill = f"url(#{style.pattern})" if style.pattern else style.fill or "none"
-        values = {
-            "fill": fill,
-            "stroke": style.line,
-            "stroke-width": f"{style.width_px:g}px",
-        }
-        if style.fill:
-            values["fill-opacity"] = f"{style.opacity:g}"
-        if style.dashes_px:
-            values["stroke-dasharray"] = " ".join(f"{px:g}" for px in style.dashes_px)
-        listed = " ".join(f"{name}: {value};" for name, value in values.items())
-        rules.append(f".{kind.replace(' ', '-')} {{ {listed} }}")
-        if style.pattern:
-            rules.append(f"#{style.pattern} .ground {{ fill: {style.fill}; }}")
-    return "\n".join(rules) + "\n"
 
 
 class PaperStyle(NamedTuple):

@@ -5,23 +5,17 @@ first: stretching the grid of the site onto its box of longitudes and latitudes 
 metres wrong on a small field.
 """
 
-import io
 import math
-from collections.abc import Sequence
-from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 import pyproj
 from affine import Affine
-from PIL import Image
 from rasterio.warp import Resampling, calculate_default_transform, reproject
 
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Raster
-from fieldmap.show.kept import drawn
-from fieldmap.show.map.offline import data_uri
 from layers import terrain
 
 WEB_MERCATOR = pyproj.CRS.from_epsg(3857)  # of maps in browsers
@@ -29,18 +23,9 @@ OVERSAMPLING = 4
 MOST_PIXELS = 1200
 # Light from the north-west, as maps of relief are drawn, whatever the sun does.
 LIGHT_FROM_DEG, LIGHT_ABOVE_DEG = 315.0, 45.0
-GREYS = 40
-LIGHTEST, DARKEST = 255, 185
 LEAST_CONTRAST = 0.2  # of full light, below which shades are not stretched further
 
 LatLonBounds = tuple[tuple[float, float], tuple[float, float]]
-
-
-class Overlay(NamedTuple):
-    """A picture and its south-west and north-east corners (latitude, longitude)."""
-
-    uri: str
-    bounds: LatLonBounds
 
 
 class Warped(NamedTuple):
@@ -80,58 +65,6 @@ def warped(
         resampling=resampling,
     )
     return Warped(values, _lat_lon_bounds(transform, size))
-
-
-def classes(raster: Raster, breaks: Sequence[float], colours: Sequence[str]) -> Overlay:
-    """Cells coloured by class; below the first break, and where missing, clear.
-
-    Parameters
-    ----------
-    breaks
-        Lower edge of each class, rising; the last class is open above.
-    colours
-        "#rrggbb", one for each class.
-    """
-    _cell, bounds = _cells_under(*raster.shape, raster.transform, raster.crs)
-    inputs = {
-        "place": [*raster.shape, *raster.transform, raster.crs.to_wkt()],
-        "values": raster.values.astype(np.float32),
-        "breaks": list(breaks),
-        "colours": list(colours),
-    }
-    picture = drawn("classes", inputs, lambda: _classes(raster, breaks, colours))
-    return Overlay(data_uri(picture, "image/png"), bounds)
-
-
-def _classes(raster: Raster, breaks: Sequence[float], colours: Sequence[str]) -> bytes:
-    cell, _bounds = _cells_under(*raster.shape, raster.transform, raster.crs)
-    values = np.append(raster.values.astype(np.float32), np.float32(np.nan))[cell]
-    # Index 0 is clear; NaN is sorted behind the last break, so it is set by hand.
-    index = np.searchsorted(np.asarray(breaks), values, side="right")
-    index[np.isnan(values)] = 0
-    return _paletted(index, ("#000000", *colours))
-
-
-@lru_cache(maxsize=4)  # all months, frames and changes lie on the same cells
-def _cells_under(
-    rows: int, cols: int, transform: Affine, crs: pyproj.CRS
-) -> tuple[npt.NDArray[np.int32], LatLonBounds]:
-    """Number of the cell under each pixel, -1 outside, and the picture's corners."""
-    # Single precision tells 16 million cells apart, far more than are ever shown.
-    numbers = np.arange(rows * cols, dtype=np.float32).reshape(rows, cols)
-    under, bounds = warped(Raster(numbers, transform, crs))
-    return np.where(np.isnan(under), -1, under).astype(np.int32), bounds
-
-
-def relief(ground: Raster) -> Overlay:
-    """Light and shade on the ground, grey and light, so that colours read on it."""
-    values, bounds = warped(ground.with_values(shading(ground)), Resampling.bilinear)
-    index = 1 + np.clip(values * GREYS, 0, GREYS - 1)
-    index[np.isnan(values)] = 0
-    greys = np.linspace(DARKEST, LIGHTEST, GREYS).round().astype(int)
-    colours = [f"#{grey:02x}{grey:02x}{grey:02x}" for grey in greys]
-    picture = _paletted(index, ("#000000", *colours))
-    return Overlay(data_uri(picture, "image/png"), bounds)
 
 
 def shading(ground: Raster) -> npt.NDArray[np.float64]:
@@ -174,12 +107,3 @@ def _lat_lon_bounds(transform: Affine, size: tuple[int, int]) -> LatLonBounds:
         transform.c + cols * transform.a, transform.f + rows * transform.e
     )
     return (south, west), (north, east)
-
-
-def _paletted(index: npt.NDArray[np.generic], colours: Sequence[str]) -> bytes:
-    """A PNG of numbered colours, the first of them clear."""
-    picture = Image.fromarray(index.astype(np.uint8), "P")
-    picture.putpalette(bytes.fromhex("".join(colours).replace("#", "")))
-    file = io.BytesIO()
-    picture.save(file, "PNG", compress_level=7, transparency=0)
-    return file.getvalue()

@@ -92,15 +92,7 @@ def map_html(plan: Plan) -> str:
         if plan.today is None
         else _season(plan.today, plan.weekly_jobs.starts),
         still=still.of_questions(
-            still.Scenery(
-                plan.site.plots,
-                plan.site.surroundings,
-                [ranked.bed.outline for ranked in plan.beds],
-                plan.tunnels,
-                plan.flow_lines,
-                plan.analysis.terrain.smooth_m,
-                plan.site.convergence_deg,
-            ),
+            still.scenery(plan),
             shown,
             settings.units,
         ),

@@ -2,7 +2,7 @@
 
 import base64
 import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 import geopandas as gpd
@@ -18,14 +18,12 @@ from fieldmap.model.raster import Bounds, Raster
 from fieldmap.plan import Plan
 from fieldmap.show.kept import drawn
 from fieldmap.show.layer_styles import (
-    COLDER_C,
     GROUP_COLOURS,
     PAPER,
     STYLES,
-    Classes,
     ramp_colours,
 )
-from fieldmap.show.map.data.shapes import name_point, planned_bounds, ridge
+from fieldmap.show.map.data.shapes import name_point, planned_bounds
 from fieldmap.show.map.drawing import GroundDrawing, tinted
 from fieldmap.show.map.offline import data_uri
 from fieldmap.show.map.questions.view import (
@@ -36,7 +34,6 @@ from fieldmap.show.map.questions.view import (
     Question,
 )
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.site.analysis import named_pockets
 
 WIDTH_PX = 900
 MARGIN = 0.12  # of the longer side, around plots and tunnels
@@ -58,7 +55,7 @@ IN_STILLS = {
 }
 ACROSS_PATHS_M = 0.3  # half of a usual path and more, so that beds side by side meet
 RAMP_STEPS = 33
-PLOT_PX, TUNNEL_PX, POCKET_PX, THING_PX = 24.0, 20.0, 18.0, 17.0  # of their names
+PLOT_PX, TUNNEL_PX, THING_PX = 24.0, 20.0, 17.0  # of their names
 
 
 class Still(NamedTuple):
@@ -74,39 +71,6 @@ class Still(NamedTuple):
         return Image.open(io.BytesIO(base64.b64decode(self.uri.partition(",")[2])))
 
 
-def pictures(plan: Plan) -> Iterator[Still]:
-    """Beds by when they can be planted; and cold air at the end of a still night."""
-    site, ground = plan.site, plan.analysis.terrain.smooth_m
-    bounds = _shown(planned_bounds(site.plots.geometry, plan.tunnels))
-
-    def finished(
-        drawing: GroundDrawing, colours: npt.NDArray[np.float64] | float = 1.0
-    ) -> Still:
-        _pockets(drawing, named_pockets(plan.cold_pockets))
-        drawing.heights(ground, site.settings.units, site.plots.geometry)
-        drawing.bar(site.settings.units)
-        drawing.compass(site.convergence_deg)
-        return _over(ground, drawing, colours)
-
-    drawing = _around(bounds, site.surroundings, site.plots)
-    for ranked in plan.beds:
-        colour = GROUP_COLOURS.get(ranked.earliness.group, UNKNOWN_GROUP)
-        drawing.add(ranked.bed.outline, BED._replace(fill=colour))
-    for tunnel in plan.tunnels:
-        drawing.add(tunnel.outline, STYLES["tunnel"])
-        drawing.add(ridge(tunnel.outline), STYLES["ridge"])
-        drawing.name(tunnel.outline, tunnel.name, TUNNEL_PX, bold=True)
-    yield finished(drawing)
-
-    drawing = _around(bounds, site.surroundings, site.plots)
-    for flow in plan.flow_lines:
-        if flow.level <= MOST_LEVELS:
-            drawing.arrows(flow.line)
-    offset_c = plan.analysis.cold_air.offset_c
-    colder = offset_c.with_values(-offset_c.values[1])
-    yield finished(drawing, _colours(colder, COLDER_C))
-
-
 class Scenery(NamedTuple):
     """What every still picture of a place has on it."""
 
@@ -119,29 +83,44 @@ class Scenery(NamedTuple):
     convergence_deg: float
 
 
+def scenery(plan: Plan) -> Scenery:
+    """That of a plan."""
+    return Scenery(
+        plots=plan.site.plots,
+        surroundings=plan.site.surroundings,
+        beds=[ranked.bed.outline for ranked in plan.beds],
+        tunnels=plan.tunnels,
+        flow_lines=plan.flow_lines,
+        ground=plan.analysis.terrain.smooth_m,
+        convergence_deg=plan.site.convergence_deg,
+    )
+
+
 def of_questions(
     place: Scenery, asked: Iterable[Question], units: Units
 ) -> dict[str, Still]:
     """The first view of each question, by its key."""
-    ground = place.ground
-    bounds = _shown(planned_bounds(place.plots.geometry, place.tunnels))
     found = {}
     for question in asked:
         picture = question.views[question.first].picture
-        drawing = _around(bounds, place.surroundings, place.plots)
+        drawing = _around(place)
         _beds(drawing, place.beds, picture)
-        for tunnel in place.tunnels:
-            drawing.add(tunnel.outline, STYLES["tunnel"])
-            drawing.name(tunnel.outline, tunnel.name, TUNNEL_PX, bold=True)
         if "flow" in picture.extras:
             for flow in place.flow_lines:
                 if flow.level <= MOST_LEVELS:
                     drawing.arrows(flow.line)
-        drawing.heights(ground, units, place.plots.geometry)
-        drawing.bar(units)
-        drawing.compass(place.convergence_deg)
-        found[question.key] = _over(ground, drawing, _on_ramp(picture.ground, ground))
+        colours = _on_ramp(picture.ground, place.ground)
+        found[question.key] = _finished(place, drawing, units, colours)
     return found
+
+
+def of_groups(place: Scenery, groups: Iterable[str], units: Units) -> Still:
+    """Beds by whether they come first or last, in colours that mean the same anywhere."""
+    drawing = _around(place)
+    for outline, group in zip(place.beds, groups, strict=True):
+        colour = GROUP_COLOURS.get(group, UNKNOWN_GROUP)
+        drawing.add(outline, BED._replace(fill=colour))
+    return _finished(place, drawing, units, 1.0)
 
 
 def _beds(
@@ -185,37 +164,39 @@ def _on_ramp(ground: Ground | None, over: Raster) -> npt.NDArray[np.float64] | f
     return np.asarray(palette[number.astype(int)] / 255)
 
 
-def _around(
-    bounds: Bounds, things: gpd.GeoDataFrame, plots: gpd.GeoDataFrame
-) -> GroundDrawing:
+def _around(place: Scenery) -> GroundDrawing:
     """What stands around, and the plots, with their names."""
-    drawing = GroundDrawing(bounds, WIDTH_PX)
+    bounds = _shown(planned_bounds(place.plots.geometry, place.tunnels))
+    drawing, things = GroundDrawing(bounds, WIDTH_PX), place.surroundings
     for geometry, kind in zip(things.geometry, things["kind"], strict=True):
         drawing.thing(geometry, kind)
     for geometry, name in zip(things.geometry, things["name"], strict=True):
         if isinstance(name, str) and geometry.intersects(drawing.shown):
             drawing.name(name_point(geometry, drawing.shown), name, THING_PX)
-    for outline, name in zip(plots.geometry, plots["name"], strict=True):
+    for outline, name in zip(place.plots.geometry, place.plots["name"], strict=True):
         drawing.add(outline, STYLES["plot"])
         drawing.name(outline, str(name), PLOT_PX, bold=True)
     return drawing
 
 
-def _pockets(drawing: GroundDrawing, pockets: gpd.GeoDataFrame) -> None:
-    for outline, name in zip(pockets.geometry, pockets["name"], strict=True):
-        drawing.add(outline, STYLES["pocket"])
-        drawing.name(name_point(outline, drawing.shown), str(name), POCKET_PX)
-
-
-def _over(
-    ground: Raster, drawing: GroundDrawing, colours: npt.NDArray[np.float64] | float
+def _finished(
+    place: Scenery,
+    drawing: GroundDrawing,
+    units: Units,
+    colours: npt.NDArray[np.float64] | float,
 ) -> Still:
-    """A drawing over the ground in light and shade.
+    """A drawing with its tunnels over the ground in light and shade.
 
     `colours` (rows, cols, 3), each from 0 to 1, are laid over the shades.
     """
-    shown = tinted(ground) * colours
-    image = drawing.over(drawing.ground(shown.round().astype(np.uint8), ground))
+    for tunnel in place.tunnels:
+        drawing.add(tunnel.outline, STYLES["tunnel"])
+        drawing.name(tunnel.outline, tunnel.name, TUNNEL_PX, bold=True)
+    drawing.heights(place.ground, units, place.plots.geometry)
+    drawing.bar(units)
+    drawing.compass(place.convergence_deg)
+    shown = tinted(place.ground) * colours
+    image = drawing.over(drawing.ground(shown.round().astype(np.uint8), place.ground))
     picture = image.convert("RGB")
     webp = drawn("still", {"pixels": np.asarray(picture)}, lambda: _webp(picture))
     return Still(data_uri(webp, "image/webp"), *image.size)
@@ -239,11 +220,3 @@ def _shown(planned: Bounds) -> Bounds:
         east + spare_east,
         north + spare_north,
     )
-
-
-def _colours(raster: Raster, style: Classes) -> npt.NDArray[np.float64]:
-    """Colours of classes from 0 to 1, white under the first and where missing."""
-    number = np.searchsorted(style.edges, raster.values, side="right")
-    number[np.isnan(raster.values)] = 0
-    palette = [ImageColor.getrgb(colour) for colour in (PAPER, *style.colours)]
-    return np.asarray(np.array(palette)[number] / 255)

@@ -7,7 +7,8 @@ from made_up import raster
 from fieldmap.cache import Store
 from fieldmap.show import typeset as module
 from fieldmap.show.kept import kept
-from fieldmap.show.map import overlay
+from fieldmap.show.map.scene import ground
+from fieldmap.show.map.scene.frame import frame_around
 from fieldmap.show.typeset import typeset
 
 PAGE = b"#set page(width: 20pt, height: 20pt)\n#sys.inputs.text"
@@ -29,24 +30,17 @@ def test_a_page_is_drawn_once(tmp_path, monkeypatch):
                 typeset(PAGE, {"text": text}, form)
 
 
-def test_a_picture_is_drawn_again_for_other_cells_breaks_and_colours(
-    tmp_path, monkeypatch
-):
-    depth_m = raster(np.array([[0.0, 1.0], [2.0, np.nan]]))
-    asked = depth_m, (0.5, 1.5), ("#111111", "#222222")
-    alone = overlay.classes(*asked)
+def test_a_picture_is_drawn_again_for_other_cells(tmp_path, monkeypatch):
+    place = raster(np.array([[0.0, 0.2], [0.4, np.nan]]))
+    frame = frame_around(place.bounds, place.crs)
+    alone = ground.field_picture(place, frame)
     with kept(Store(tmp_path)):
-        assert overlay.classes(*asked) == alone
-    monkeypatch.setattr(overlay, "_paletted", refuse)
+        assert ground.field_picture(place, frame) == alone
+    monkeypatch.setattr(ground, "_png", refuse)
     with kept(Store(tmp_path)):
-        assert overlay.classes(*asked) == alone
-        for other in (
-            (depth_m.with_values(depth_m.values + 1), *asked[1:]),
-            (asked[0], (0.5, 1.4), asked[2]),
-            (*asked[:2], ("#111111", "#222223")),
-        ):
-            with pytest.raises(AssertionError, match="drawn again"):
-                overlay.classes(*other)
+        assert ground.field_picture(place, frame) == alone
+        with pytest.raises(AssertionError, match="drawn again"):
+            ground.field_picture(place.with_values(place.values + 0.1), frame)
 
 
 def test_what_fails_keeps_nothing_and_what_was_kept_before_stays(tmp_path):
