@@ -115,6 +115,12 @@ porosity = 0.3
 leaf = "deciduous"
 line = [[15.2611, 46.0554], [15.2624, 46.0554]]
 """
+OWN_WORDS = """
+[Soomaali]
+hoop = "qaanso"
+["Bosanski jezik"]
+bed = "gredica"
+"""
 OWN_CROPS = """
 [tomato]
 heat_limit_c = { value = 35, source = "ours" }
@@ -206,6 +212,7 @@ def _made(aside: Path) -> list[Kind]:
     add("choices", "site.toml", "toml", {})
     add("few choices", "site.toml", "toml", {"site.toml": b'name = "Hill Farm"\n'})
     add("crops", "crops.toml", "toml", {"crops.toml": OWN_CROPS.encode()})
+    add("words", "words.toml", "toml", {"words.toml": OWN_WORDS.encode()})
     add("observed", "observed.toml", "toml", {"observed.toml": OBSERVED.encode()})
     for name in ("plots", "surroundings", "marks"):
         add(name, f"{name}.geojson", "json", {})

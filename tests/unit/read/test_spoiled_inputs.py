@@ -11,7 +11,7 @@ from fieldmap.read import read_site
 from fieldmap.show.text.language import codes
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="asks the system")
-KINDS = 43
+KINDS = 44
 DRAWN = 21  # cases; thousands are drawn by `make fuzz`
 # Of the files that are kept, all that were once found and as many others.
 OTHERS = 20

@@ -33,7 +33,8 @@ WORDS, STOPS, ANSWERS = (
     for table in ("sheet", "stops", "answers")
 )
 MAP_MM, MAP_SHARE, BACK_MM, BACK_SHARE = 88.0, 0.37, 104.0, 0.5
-WAY_STEP_M = 50.0
+# A way is told in round steps: 50 m, or 100 ft.
+WAY_STEP_M = {"metric": 50.0, "us": 100.0 / quantities.FEET_PER_METRE}
 # Marks that learners set, by what they stand for.
 MARKS = ("C", "E", "W")
 MOST_ARROWS, ARROW_MM = 8, 11.0
@@ -112,7 +113,8 @@ def _before(walked: Sequence[Stop], units: Units) -> Iterator[paper.Block]:
     )
     yield paper.Text(_(WORDS["why"]))
     yield paper.Heading(_(WORDS["then"]).format(first=1, last=len(walked)))
-    way = WAY_STEP_M * max(round(way_m(walked) / WAY_STEP_M), 1)
+    step_m = WAY_STEP_M[units]
+    way = step_m * max(round(way_m(walked) / step_m), 1)
     yield paper.Text(_(WORDS["how"]).format(way=quantities.whole_length(way, units)))
     yield paper.Heading(_(WORDS["turn"]))
     yield paper.Boxed((paper.Text(_(WORDS["dawn"])),))
