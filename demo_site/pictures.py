@@ -21,7 +21,7 @@ from playwright.sync_api import Page as Tab
 
 HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE.parent / "tests" / "support"))
-from browser import PHONE, Page, choose, chromium  # noqa: E402
+from browser import PHONE, Page, ask, chromium  # noqa: E402
 
 FOLDER = HERE / "pictures"
 DESK = {"viewport": {"width": 1280, "height": 860}}
@@ -34,18 +34,27 @@ FINE = 6.0  # finer than is kept, or hairlines of the sheet grow to whole pixels
 
 def cold(tab: Tab) -> None:
     """Where cold air lies, and the ways it runs."""
-    choose(tab, "cold")
+    ask(tab, "cold")
 
 
 def first(tab: Tab) -> None:
     """Which beds can be planted first, and why one of them."""
-    tab.get_by_role("button", name=BED, exact=True).click()
-    tab.evaluate("scrollTo(0, 0)")
+    tab.get_by_role("searchbox").fill(BED)
+    tab.keyboard.press("Enter")
+    tab.get_by_role("searchbox").fill("")
 
 
 def tonight(tab: Tab) -> None:
-    """What to cover tonight."""
-    choose(tab, "tonight")
+    """What to cover on the first evening of the year on which 0 °C asks for a cover."""
+    ask(tab, "tonight")
+    evening = tab.evaluate(
+        """() => {
+            const { evenings, lists, lows } = fieldPage.data.tonight;
+            const tasks = ({ lists: of }) => lists[of.still_night[lows.indexOf("0 °C")]].tasks;
+            return evenings.findIndex((each) => tasks(each).length > 1);
+        }"""
+    )
+    tab.locator("#spell").select_option(index=evening)
 
 
 SHOTS: dict[str, tuple[dict[str, object], Callable[[Tab], None]]] = {

@@ -35,7 +35,9 @@ const fieldGrows = (() => {
   }
   // The last step that a date has reached; before the first of them, the first.
   const stepOn = (/** @type {string} */ iso) => Math.max(0, steps.filter((/** @type {any} */ each) => each.iso <= iso).length - 1);
-  const inSeason = (iso = today()) => steps.length > 0 && steps[0].iso <= iso && iso <= steps[steps.length - 1].iso;
+  // The steps are of twelve months.
+  const yearOn = (/** @type {string} */ iso) => `${Number(iso.slice(0, 4)) + 1}${iso.slice(4)}`;
+  const inSeason = (iso = today()) => steps.length > 0 && steps[0].iso <= iso && iso < yearOn(steps[0].iso);
   function tell() {
     const { until, day, said } = steps[step];
     byId("date-shown").textContent = day;

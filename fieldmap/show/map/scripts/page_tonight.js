@@ -96,7 +96,10 @@ const fieldTonight = (() => {
   change("colder", 1);
   change("warmer", -1);
   for (const radio of all("input[name=night]")) radio.addEventListener("change", again);
-  spell.addEventListener("change", again);
+  spell.addEventListener("change", () => {
+    again();
+    nearBeds();
+  });
   const dayOf = (/** @type {string} */ iso) => new Date(`${iso}T12:00`).toLocaleDateString(fieldPage.locale, { day: "numeric", month: "long" });
   lists.evenings.forEach((/** @type {any} */ each, /** @type {number} */ at) => {
     const here = each.from <= today() && today() <= each.until;

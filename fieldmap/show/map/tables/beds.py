@@ -11,7 +11,6 @@ from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.ranking.groups import GROUPS
 from fieldmap.plan import Plan
-from fieldmap.show.layer_styles import GROUP_COLOURS
 from fieldmap.show.map.tables.table import (
     Columns,
     Row,
@@ -89,7 +88,6 @@ def beds(plan: Plan) -> Table:
         Row(
             row_id("bed", one[0]),
             cells(columns, one),
-            GROUP_COLOURS.get(one[1].earliness.group, ""),
         )
         for one in _in_order(plan.beds)
     )

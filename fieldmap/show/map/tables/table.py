@@ -7,13 +7,6 @@ from typing import TypeVar
 from fieldmap.show.text.language import _
 from fieldmap.show.text.map.labels import LABELS, heading, label
 
-# Rows of these tables show nothing on the map.
-PLAIN = (
-    *("tonight", "layout", "station", "tunnel-choices", "tunnel-light"),
-    *("tunnel-dates", "materials", "hoops", "pegs", "water", "venting"),
-)
-MOST_ROWS_OPEN = 500  # a choice
-
 T = TypeVar("T")
 # By the key of its heading, or the heading itself: how the cell of a thing is shown.
 Columns = dict[str, Callable[[T], str]]
@@ -21,18 +14,10 @@ Columns = dict[str, Callable[[T], str]]
 
 @dataclass(frozen=True)
 class Row:
-    """A line of a table; the first cell is the name.
-
-    Attributes
-    ----------
-    shows
-        The row whose thing on the map this one shows, where it is not its own.
-    """
+    """A line of a table; the first cell is the name."""
 
     id: str
     cells: tuple[str, ...]
-    colour: str = ""
-    shows: str = ""
 
 
 @dataclass(frozen=True)
@@ -45,16 +30,6 @@ class Table:
     rows: tuple[Row, ...]
     if_empty: str = ""
     notes: tuple[str, ...] = ()
-
-    @property
-    def long(self) -> bool:
-        """Whether it is shut at first: laid out, thousands of rows stop a phone."""
-        return len(self.rows) > MOST_ROWS_OPEN
-
-    @property
-    def plain(self) -> bool:
-        """Whether its rows show nothing on the map."""
-        return self.id.startswith(PLAIN)
 
 
 def table(

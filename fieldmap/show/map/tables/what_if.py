@@ -67,4 +67,4 @@ def _runs(
         here = list(run)
         name = names.alike([effect.beds[at].bed for at in here])
         first = here[0]
-        yield Row(f"{key}-{first}", (name, *values), shows=row_id("bed", first))
+        yield Row(f"{key}-{first}", (name, *values))

@@ -151,7 +151,6 @@ HELP = ("Typer", "Option", "Argument", "command", "callback")
 # Literals of four words and more outside show/text that nobody reads as a sentence, by
 # module: how they begin, and what they are.
 NOT_SENTENCES = {
-    "show/layer_styles.py": (":root {",),  # a rule of a style sheet
     "cli/__init__.py": ("Dataset has no geotransform",),  # what a library says
     "serve/guard.py": ("default-src",),
     "show/map/offline.py": ("default-src",),  # rules for browsers
