@@ -177,6 +177,10 @@ def test_each_stays_first_harvest_is_its_start_and_its_own_days(planned_demo, do
             pd.Timestamp(f"2001-{stay[key]}").day_of_year
             for key in ("from", "first_harvest", "to")
         )
+        if crop.name == "garlic":
+            # Lifted in the year after, 260 to 300 days of the calendar on: the middle.
+            assert harvest + 365 - start == 280
+            continue
         assert harvest - start == own_days_of(crop, mean_c)(start), stay
         assert harvest <= end
 

@@ -1,7 +1,7 @@
 """Crops that are wanted by metres, plants or weeks: dated sowings on parts of beds."""
 
 from fieldmap.decide.crop_plan.sowings.answer import bears_late, harvests, short
-from fieldmap.decide.crop_plan.sowings.asked import Sowing, sowings
+from fieldmap.decide.crop_plan.sowings.asked import Sowing, meant, sowings
 from fieldmap.decide.crop_plan.sowings.sown import Farm, Sown, sow, wants_tunnel, whole
 
 __all__ = [
@@ -10,6 +10,7 @@ __all__ = [
     "Sown",
     "bears_late",
     "harvests",
+    "meant",
     "short",
     "sow",
     "sowings",

@@ -9,8 +9,9 @@ from fieldmap.decide.crop_plan.growing_windows import AUTUMN
 from fieldmap.decide.crop_plan.model import GrowingWindow
 from fieldmap.decide.crop_plan.sowings import amounts
 from fieldmap.model.crops import Crop
+from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import DAYS, SeasonYear
-from fieldmap.model.settings import CropChoice
+from fieldmap.model.settings import Beds, CropChoice
 
 SUCCESSION = "succession"
 # What is picked at once feeds as many weeks as leave half of its time ready as slack, for
@@ -104,6 +105,33 @@ def sowings(
         elif choice.metres is not None or choice.plants is not None:
             found += _by_size(number, crop, choice)
     return tuple(sorted(found, key=_turn))
+
+
+def meant(
+    wanted: Sequence[CropChoice],
+    crops: Sequence[Crop],
+    season: SeasonYear,
+    beds: Beds,
+) -> Iterator[Fact]:
+    """What amounts by plants and weeks mean in metres of usual bed."""
+    asked = sowings(wanted, crops, season)
+    for number, (choice, crop) in enumerate(zip(wanted, crops, strict=True)):
+        mine = [each for each in asked if each.number == number and not each.is_again]
+        if not mine or crop.spacing is None or choice.metres is not None:
+            continue
+        rows = amounts.rows_on(beds.width_m, beds.path_within_m, crop.spacing.rows_m)
+        span = mine[0].picked or (1, DAYS)
+        always = GrowingWindow(SUCCESSION, 1, *span, ())
+        lengths_m = [each.length_m(rows, always) for each in mine]
+        kind = "by_week" if mine[0].row_m is not None else "until_frost"
+        yield Fact(
+            f"asked_{kind if choice.harvest is not None else 'by_plants'}",
+            crop=crop.name,
+            number=len(mine),
+            each_m=max(lengths_m),
+            total_m=sum(lengths_m),
+            rows=rows,
+        )
 
 
 def _turn(sowing: Sowing) -> tuple[bool, bool, tuple[int, int]]:

@@ -8,6 +8,7 @@ import geopandas as gpd
 import numpy as np
 
 from fieldmap.analyse.cold_air.ground import flow_ground
+from fieldmap.decide.crop_plan.sowings import meant
 from fieldmap.decide.layout.choose import plots_without_room
 from fieldmap.decide.layout.hints import too_small
 from fieldmap.decide.pegging import landmarks
@@ -56,6 +57,8 @@ def describe(site: Site) -> list[str]:
     no_room = [too_small(plot, beds) for plot in tiny]
     points = landmarks.gates_without_posts(site.surroundings)
     no_posts = [Fact("gates_without_posts", number=points)] if points else []
+    # Where no crop is named those of the classes stand in for it, and none is asked for.
+    asked = site.crops if site.settings.crops else ()
     grid = "north_lies_east" if site.convergence_deg >= 0 else "north_lies_west"
     return [
         site.settings.name,
@@ -74,6 +77,7 @@ def describe(site: Site) -> list[str]:
         _text("cold_air", worth=cold_air_worth(edge_m, how_cut)),
         *_weather(site.weather, units),
         _wind(site.settings.wind),
+        *say_all(meant(site.settings.crops, asked, site.season, beds), units),
         *(_text("open", remark=remark) for remark in say_all(still_open, units)),
         *(_text("note", remark=remark) for remark in say_all(others, units)),
         *(
