@@ -8,6 +8,8 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
+import fontpkg_source_sans_3 as sans
+import fontpkg_source_serif_4 as serif
 import jinja2
 from pydantic import ValidationError
 from starlette.applications import Starlette
@@ -25,7 +27,6 @@ from fieldmap.serve.planning import Planning
 from fieldmap.serve.trying import Trying
 from fieldmap.show.text.language import current, of_site, problem_in_words, spoken
 from fieldmap.show.text.site import open_page as texts
-from fieldmap.show.typeset import FONT_FOLDER
 
 Handler = Callable[[dict[str, Any]], Any]
 
@@ -49,6 +50,14 @@ SCRIPTS = (
     "what_if.js",
     "page.js",
 )
+# Whole, as from this machine to itself they cost nothing.
+FONTS = {
+    "sans.ttf": Path(sans.ROOT) / "files" / "SourceSans3[wght].ttf",
+    "serif.ttf": Path(serif.ROOT) / "files" / "SourceSerif4[opsz,wght].ttf",
+    "serif-italic.ttf": Path(serif.ROOT)
+    / "files"
+    / "SourceSerif4-Italic[opsz,wght].ttf",
+}
 _KINDS = {".js": "text/javascript", ".css": "text/css", ".ttf": "font/ttf"}
 
 
@@ -233,16 +242,11 @@ def _file(request: Request) -> Response:
     """A script, the style sheet or the font; nothing else has an address."""
     name = request.path_params["name"]
     kind = _KINDS.get(Path(name).suffix, "")
-    if name == "font.ttf":
-        return Response(_font(), media_type=kind)
+    if name in FONTS:
+        return FileResponse(FONTS[name], media_type=kind)
     if name not in (*SCRIPTS, "page.css"):
         return Response(status_code=404)
     return Response(page_file(name), media_type=f"{kind}; charset=utf-8")
-
-
-@cache
-def _font() -> bytes:
-    return next(FONT_FOLDER.glob("*3[[]wght].ttf")).read_bytes()
 
 
 def application(folder: Path, token: str, port: int) -> guard.Guard:

@@ -7,7 +7,7 @@ const fieldDraw = (() => {
   const NEAR_PX = 12;
   const NEAR_TOUCH_PX = 24;
   const STEP_M = 1;
-  const LABEL_PX = 7.5; // a character, when labels are kept apart
+  const LABEL_PX = 7; // a character, when labels are kept apart
 
   /**
    * @param {{draft: ReturnType<typeof fieldDraft.begun>, drawing: ReturnType<typeof fieldDrawing.on>,

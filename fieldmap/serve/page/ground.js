@@ -163,6 +163,7 @@ const fieldGround = (() => {
       context.fillStyle = "#fbf8f0";
       context.fillRect(0, 0, view.width, view.height);
       if (!grid || !picture) return;
+      hatch(context, view);
       const [left, top] = view.px([grid.west_m, grid.north_m]);
       const size = grid.cell_m * view.scale;
       context.imageSmoothingEnabled = true;
@@ -193,6 +194,18 @@ const fieldGround = (() => {
       }
     }
     return Object.freeze({ draw, get isKnown() { return grid !== null; } });
+  }
+
+  /** What no height is known of. @param {CanvasRenderingContext2D} context @param {View} view */
+  function hatch(context, view) {
+    context.beginPath();
+    for (let x = -view.height; x < view.width; x += 12) {
+      context.moveTo(x, view.height);
+      context.lineTo(x + view.height, 0);
+    }
+    context.strokeStyle = "rgb(35 38 31 / 14%)";
+    context.lineWidth = 1;
+    context.stroke();
   }
 
   /** A height on its line, upright, where the line is long. @param {CanvasRenderingContext2D} context @param {View} view @param {Pair[]} points @param {string} text */

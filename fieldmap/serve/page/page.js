@@ -177,6 +177,7 @@
   }
 
   planning.before(() => save([]));
+  draft.watch(planning.redraw);
   window.addEventListener("beforeunload", (event) => {
     if (keeper.isWaiting) event.preventDefault();
   });

@@ -47,6 +47,8 @@ const fieldWhatIf = (() => {
     let timer = 0;
     /** @type {number[][]} */
     let bank = [];
+    /** @type {number[]|null} */
+    let cross = null;
     /** @type {"gap"|"away"|"bank"|null} */
     let kind = null;
     let kept = "";
@@ -170,8 +172,9 @@ const fieldWhatIf = (() => {
     }
 
     function setBank() {
-      [kind, bank, change] = ["bank", [], null];
+      [kind, bank, change, cross] = ["bank", [], null, null];
       redraw();
+      holder.focus({ preventScroll: true });
     }
 
     function bankDone() {
@@ -277,7 +280,9 @@ const fieldWhatIf = (() => {
     function marks(view) {
       if (kind === "bank") {
         const px = bank.map(view.px);
-        return [svg("g", { class: "pending" }, svg("path", { d: px.length ? fieldDrawing.path(px, false) : "M0 0", class: "drawing" }), ...px.map(([x, y]) => svg("circle", { class: "corner", cx: x, cy: y, r: 7 })))];
+        const [x, y] = cross ? view.px(cross) : [0, 0];
+        const at = cross && !change ? [svg("path", { class: "cross", d: `M${x - 12} ${y}h24M${x} ${y - 12}v24` })] : [];
+        return [svg("g", { class: "pending" }, svg("path", { d: px.length ? fieldDrawing.path(px, false) : "M0 0", class: "drawing" }), ...px.map(([cx, cy]) => svg("circle", { class: "corner", cx, cy, r: 7 })), ...at)];
       }
       const ends = gapEnds();
       if (!ends) return [];
@@ -359,6 +364,7 @@ const fieldWhatIf = (() => {
         putBack();
         return true;
       }
+      if (kind === "bank" && !change) return bankKey(event);
       if (!gap || !way) return false;
       const thing = thingNamed(gap.of);
       if (!thing) return false;
@@ -368,6 +374,24 @@ const fieldWhatIf = (() => {
       const [longitude, latitude] = place.degrees(along(points, Math.max(0, far)));
       change = { ...change, gaps: [{ ...gap, longitude, latitude }] };
       wanted();
+      return true;
+    }
+
+    const WAYS = /** @type {Record<string, number[]>} */ ({ ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] });
+
+    /** A cross that arrows move; Enter makes a corner. @param {KeyboardEvent} event */
+    function bankKey(event) {
+      const way = WAYS[event.key];
+      if (event.key === "Enter" && cross) {
+        bank = [...bank, cross];
+        redraw();
+        return true;
+      }
+      if (!way) return false;
+      const from = cross || bank[bank.length - 1] || drawing.middle;
+      const step = event.shiftKey ? 10 : 1;
+      cross = [from[0] + step * way[0], from[1] + step * way[1]];
+      drawing.repaint();
       return true;
     }
 

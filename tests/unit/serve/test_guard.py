@@ -9,7 +9,7 @@ from open_page import HERE, PORT, TOKEN
 from starlette.testclient import TestClient
 
 from fieldmap.serve import guard
-from fieldmap.serve.app import SCRIPTS, application
+from fieldmap.serve.app import FONTS, SCRIPTS, application
 
 
 @pytest.fixture
@@ -88,7 +88,7 @@ def test_every_answer_forbids_what_is_not_its_own(client):
 
 
 def test_only_files_of_the_page_have_an_address(client):
-    for name in (*SCRIPTS, "page.css", "font.ttf"):
+    for name in (*SCRIPTS, *FONTS, "page.css"):
         assert client.get(f"/{TOKEN}/file/{name}").status_code == 200, name
     for name in ("app.py", "../app.py", "..%2Fapp.py", "page.html"):
         assert client.get(f"/{TOKEN}/file/{name}").status_code == 404, name
