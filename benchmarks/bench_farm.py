@@ -108,8 +108,8 @@ def main():
         file.write_text(html, encoding="utf-8")
         with chromium() as browser:
             seen = clock("opened in a browser", lambda: Page(browser, file, **DESKTOP))
-            ask = "input[name=question][value=cold]"
-            clock("another question", lambda: seen.page.locator(ask).check())
+            ask = "window.fieldmap.ask('cold'); 0"
+            clock("another question", lambda: seen.page.evaluate(ask))
             zoom = "window.fieldmap.map.setZoom(18, { animate: false })"
             clock("zoomed in", lambda: seen.page.evaluate(zoom + "; 0"))
 
