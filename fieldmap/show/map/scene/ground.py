@@ -17,6 +17,7 @@ from fieldmap.show.map.scene.contours import smoothed
 from fieldmap.show.map.scene.frame import Frame
 
 MOST_PIXELS = 640
+STEPS = 64  # along a ramp: no eye tells neighbours apart, and files are smaller
 FADED = 0.14  # of the shorter side, along its edge
 FADED_M = 70.0  # at most
 FIELD_FADED_M = 24.0  # along the edge of what was computed
@@ -84,7 +85,8 @@ def field_picture(places: Raster, frame: Frame) -> Picture:
     """
     shown = _warped(places, max(places.shape))
     known = ~np.isnan(shown.values)
-    grey = 254.0 * np.clip(np.nan_to_num(shown.values), 0.0, 1.0)
+    place = np.clip(np.nan_to_num(shown.values), 0.0, 1.0)
+    grey = 254.0 * np.round(place * STEPS) / STEPS
     west, _south, east, _north = frame.box(shown.bounds)
     pixel_m = (east - west) / known.shape[1]
     share = np.minimum(
