@@ -148,6 +148,14 @@ class Store:
             entry.unlink(missing_ok=True)
 
 
+def of_user() -> Store:
+    """A store for what hangs on no site, beside the secret of the user.
+
+    Without a home it lies nowhere, and each run computes anew.
+    """
+    return Store((_state_folder() or Path(os.devnull)) / "kept")
+
+
 class Pieces:
     """Many small results in one file of a store: pictures, pages, grids as bytes.
 

@@ -2,16 +2,18 @@
 
 import io
 from functools import cache
+from importlib import metadata
 from pathlib import Path
 from typing import NamedTuple
 
 import fontpkg_source_sans_3
 import fontpkg_source_serif_4
+import numpy as np
 from fontTools import subset
 from fontTools.ttLib import TTFont
 from fontTools.varLib import instancer
 
-from fieldmap.show.kept import drawn
+from fieldmap.cache import Arrays, of_user
 from fieldmap.show.map.offline import data_uri
 
 # Latin with its accents, dashes, quotes, dots, minus and single angle quotes. Letters of
@@ -59,15 +61,28 @@ def css() -> str:
     return "\n".join(
         f'@font-face {{ font-family: "{face.family}"; font-style: {face.style}; '
         "font-weight: 200 900; "
-        f'src: url("{data_uri(_kept(face.file), "font/woff")}") format("woff"); }}'
-        for face in FACES
+        f'src: url("{data_uri(cut, "font/woff")}") format("woff"); }}'
+        for face, cut in zip(FACES, _all_cut(), strict=True)
     )
 
 
 @cache
-def _kept(file: Path) -> bytes:
-    inputs = {"font": file.name, "size": file.stat().st_size, "letters": LETTERS}
-    return drawn("font", inputs, lambda: _cut(file))
+def _all_cut() -> tuple[bytes, ...]:
+    """Every face, cut once for all sites of a user: they hang on no site."""
+    inputs = {
+        "fonts": [[face.file.name, face.file.stat().st_size] for face in FACES],
+        "letters": LETTERS,
+        "fonttools": metadata.version("fonttools"),
+    }
+
+    def compute() -> Arrays:
+        return {
+            str(at): np.frombuffer(_cut(face.file), np.uint8)
+            for at, face in enumerate(FACES)
+        }
+
+    found = of_user().reuse("fonts", inputs, compute)
+    return tuple(found[str(at)].tobytes() for at in range(len(FACES)))
 
 
 def _cut(file: Path) -> bytes:
