@@ -52,7 +52,7 @@ def advise(
     facts, met = _met(round_, stand, forecast)
     rows = _rows(round_, met, is_still=forecast.is_still)
     covered = [row for row in rows if row.piece is not None]
-    minutes = _minutes(covered)
+    minutes = _minutes(round_, covered)
     return Advice(
         forecast,
         stand,
@@ -194,14 +194,12 @@ def _kept_together(row: Row) -> tuple[int | None, object]:
 
 
 # ------------------------------------------------------------------ the work
-def _minutes(covered: Sequence[Row]) -> int:
+def _minutes(round_: EveningRound, covered: Sequence[Row]) -> int:
     """That two people take, the way from the gate and back among them."""
     if not covered:
         return 0
-    middles = [row.stop.ranked.bed.outline.centroid for row in covered]
-    between_m = sum(
-        float(one.distance(other)) for one, other in itertools.pairwise(middles)
-    )
+    middles = [round_.middles[row.stop.place] for row in covered]
+    between_m = sum(itertools.starmap(math.dist, itertools.pairwise(middles)))
     ends_m = (covered[end].stop.gate_m for end in (0, -1))
     way_m = between_m + sum(0.0 if math.isnan(each) else each for each in ends_m)
     beds = [(row.piece.bed_m, row.is_closed) for row in covered if row.piece]

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 from typing import Literal, NamedTuple
 
 from fieldmap.decide.tonight.allot import Piece
@@ -189,12 +190,12 @@ class Advice:
     has_tunnels: bool = False
     plan_order: tuple[str, ...] = field(default=(), repr=False)
 
-    @property
+    @cached_property
     def rows(self) -> tuple[Row, ...]:
         """All that stands there, in walking order."""
         return tuple(row for plot in self.plots for row in plot.rows)
 
-    @property
+    @cached_property
     def tasks(self) -> tuple[Task, ...]:
         """What is covered, in walking order."""
         return tuple(task for plot in self.plots for task in plot.tasks)

@@ -113,7 +113,7 @@ def allot(
     # A cover that reaches over all of a bed goes before the last metres of another.
     for least_share in (1.0, 0.0):
         for each in tries:
-            if found.keys().isdisjoint(want.place for want in each.wants):
+            if not any(want.place in found for want in each.wants):
                 found |= _laid(each, stock, least_share)
     return found
 
@@ -226,6 +226,7 @@ class _Stock:
         self.hoops = hoops
         by_size = sorted(owned, key=lambda each: (each.width_m, each.length_m))
         self.rolls = [_Roll(each) for each in by_size]
+        self._wide: dict[tuple[str, float], list[_Roll]] = {}
 
     def take_whole(self, kind: str, width_m: float, length_m: float) -> bool:
         """A whole piece of a size, if one is left."""
@@ -239,6 +240,8 @@ class _Stock:
     def take(self, kind: str, want: Want, least_share: float) -> float:
         """Metres of bed that are covered, of at least a share of it; 0 for none."""
         of_parts = [self._from(part, want) for part in parts_of(kind)]
+        if not all(of_parts):
+            return 0.0
         reach_m = min(sum(roll.left_m for roll in rolls) for rolls in of_parts)
         bed_m = min(want.length_m, reach_m - GATHERED_M)
         least_m = max(min(want.length_m, LEAST_M), least_share * want.length_m)
@@ -254,12 +257,9 @@ class _Stock:
 
     def _from(self, kind: str, want: Want) -> list[_Roll]:
         """What one bed is covered from: lengths that may be cut, else one whole piece."""
-        least_m = cover_size(kind, want.width_m, 0.0, self.hoops).least_width_m
-        rolls = [
-            roll
-            for roll in self.rolls
-            if roll.kind == kind and roll.width_m >= least_m - TOUCH_M and roll.left_m
-        ]
+        rolls = [roll for roll in self._wide_enough(kind, want.width_m) if roll.left_m]
+        if not rolls:
+            return []
         needed_m = want.length_m + GATHERED_M - TOUCH_M
         lengths = [roll for roll in rolls if roll.may_cut]
         if sum(roll.left_m for roll in lengths) >= needed_m:
@@ -272,3 +272,15 @@ class _Stock:
         if longest and longest.left_m > sum(roll.left_m for roll in lengths):
             return [longest]
         return lengths
+
+    def _wide_enough(self, kind: str, bed_width_m: float) -> list[_Roll]:
+        """Of a kind, those that reach over a bed, used up or not; beds have few widths."""
+        found = self._wide.get((kind, bed_width_m))
+        if found is None:
+            least_m = cover_size(kind, bed_width_m, 0.0, self.hoops).least_width_m
+            found = self._wide[kind, bed_width_m] = [
+                roll
+                for roll in self.rolls
+                if roll.kind == kind and roll.width_m >= least_m - TOUCH_M
+            ]
+        return found

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple, Protocol
 
 import geopandas as gpd
 import numpy as np
+import shapely
 
 from fieldmap.analyse import relief
 from fieldmap.decide.calendar.bed_temperatures import station_air
@@ -115,10 +117,20 @@ class EveningRound:
     paths_m: tuple[float | None, ...] = ()
     has_tunnels: bool = False
 
-    def past(self, beds: Container[str]) -> EveningRound:
-        """The same round past some beds alone."""
-        stops = (stop for stop in self.stops if stop.ranked.bed.name in beds)
-        return replace(self, stops=tuple(stops))
+    @cached_property
+    def middles(self) -> Mapping[int, tuple[float, float]]:
+        """Easting and northing of each bed by its place; asked for every evening."""
+        outlines = [stop.ranked.bed.outline for stop in self.stops]
+        places = shapely.get_coordinates(shapely.centroid(outlines)).tolist()
+        return {
+            stop.place: (east, north)
+            for stop, (east, north) in zip(self.stops, places, strict=True)
+        }
+
+    @cached_property
+    def _bares(self) -> dict[tuple[int, Forecast], Bare]:
+        """What `bare` found; one forecast is asked for on many evenings."""
+        return {}
 
     def bare(self, stop: Stop, forecast: Forecast) -> Bare:
         """The forecast taken to a bed: height and offset enter once, in tenths.
@@ -126,6 +138,13 @@ class EveningRound:
         Inside a walk-in tunnel with closed doors, with what its film is worth. Rounded as
         files show offsets, so that alike beds share an answer.
         """
+        key = stop.place, forecast
+        found = self._bares.get(key)
+        if found is None:
+            found = self._bares[key] = self._bare(stop, forecast)
+        return found
+
+    def _bare(self, stop: Stop, forecast: Forecast) -> Bare:
         worst_c = likely_c = forecast.low_c + stop.height_c
         offset_c = stop.ranked.offset_c
         if forecast.is_still:

@@ -23,13 +23,10 @@ class Spell(NamedTuple):
     ----------
     nights
         Of each of them, in order.
-    round_
-        Past the beds on which anything stands.
     """
 
     stand: Stand
     nights: tuple[NightHours, ...]
-    round_: EveningRound
 
     @property
     def shortest(self) -> NightHours:
@@ -85,7 +82,7 @@ class Evenings:
 
     def advise_spell(self, spell: Spell, forecast: Forecast) -> Advice:
         """The advice for every evening of a spell, done by the earliest of its hours."""
-        return advise(spell.round_, spell.stand, forecast, spell.shortest)
+        return advise(self.round_, spell.stand, forecast, spell.shortest)
 
     def spells(self, starts: date) -> Iterator[Spell]:
         """The twelve months from a day, without evenings on which nothing stands."""
@@ -95,15 +92,15 @@ class Evenings:
         for night in self.nights(days):
             here = self.stand(night.day)
             if before is not None and here.standing != before.standing:
-                yield from self._spell(before, nights)
+                yield from _spell(before, nights)
                 before = None
             if before is None:
                 before, nights = here, []
             nights.append(night)
         if before is not None:
-            yield from self._spell(before, nights)
+            yield from _spell(before, nights)
 
-    def _spell(self, here: Stand, nights: Sequence[NightHours]) -> Iterator[Spell]:
-        if here.standing:
-            past = self.round_.past({each.bed for each in here.standing})
-            yield Spell(here, tuple(nights), past)
+
+def _spell(here: Stand, nights: Sequence[NightHours]) -> Iterator[Spell]:
+    if here.standing:
+        yield Spell(here, tuple(nights))

@@ -1,14 +1,15 @@
 """Tonight's list for every evening and low that one may hear, so that the page need not compute."""
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from datetime import date
 from typing import Any, get_args
 
 from fieldmap.decide.ranking import RankedBed
-from fieldmap.decide.tonight.advice import Advice, Row, Verdict
+from fieldmap.decide.tonight.advice import Advice, PlotAdvice, Row, Verdict
 from fieldmap.decide.tonight.evenings import Evenings, Spell
 from fieldmap.decide.tonight.forecast import LOWS, Forecast, Sky, Wind, celsius
 from fieldmap.show.text.decide import tonight
+from fieldmap.show.text.decide.tonight import PlotWords
 from fieldmap.show.text.language import _, translated
 from fieldmap.show.text.map.tonight import low
 from fieldmap.show.text.quantities import Units
@@ -70,6 +71,7 @@ class _Lists:
     def __init__(self, places: dict[str, int], units: Units) -> None:
         self.places, self.units = places, units
         self.words: dict[str, int] = {}
+        self.said: dict[tuple[Hashable, ...], PlotWords] = {}
         self.lists: dict[str, dict[str, Any]] = {}
         self.numbers: dict[str, int] = {}
         self.sets: dict[tuple[int, ...], int] = {}
@@ -95,7 +97,7 @@ class _Lists:
 
     def number_of(self, advice: Advice) -> int:
         """The number of a list."""
-        plots = tonight.by_plot(advice, self.units)
+        plots = [self._words_of(here, advice.plan_order) for here in advice.plots]
         rows = {
             verdict: [row for row in advice.rows if row.verdict == verdict]
             for verdict in NOT_COVERED
@@ -123,6 +125,15 @@ class _Lists:
         self.lists.setdefault(key, made)
         return self.numbers.setdefault(key, len(self.numbers))
 
+    def _words_of(self, here: PlotAdvice, order: Sequence[str]) -> PlotWords:
+        """What is said of a plot; on many evenings the same but for its air."""
+        key = (here.plot, *map(_as_said, here.rows))
+        found = self.said.get(key)
+        if found is None:
+            found = self.said[key] = tonight.plot_words(here, order, self.units)
+            return found
+        return found._replace(air=tonight.air(here, self.units))
+
     def _set(self, rows: Sequence[Row]) -> int:
         """The number of a set of beds; those inside tunnels are not drawn one by one."""
         names = (row.standing.bed for row in rows)
@@ -134,3 +145,9 @@ class _Lists:
 
     def _number(self, sentence: str) -> int:
         return self.words.setdefault(sentence, len(self.words))
+
+
+def _as_said(row: Row) -> tuple[Hashable, ...]:
+    """All of a row that the words on its plot hang on, but its air."""
+    at = row.standing
+    return (at.bed, at.crop, at.keeps, at.part_m, at.cover, row.verdict, row.piece)

@@ -264,25 +264,28 @@ def tomorrow(advice: Advice, units: Units) -> str:
 # ------------------------------------------------------------------ plot by plot
 def by_plot(advice: Advice, units: Units) -> tuple[PlotWords, ...]:
     """Plot by plot what is covered and what is not."""
-    return tuple(
-        PlotWords(
-            here.plot,
-            _air(here, units),
-            tuple(task_words(task, advice, units) for task in here.tasks),
-            tuple(_rest(here, advice.plan_order, units)),
-        )
-        for here in advice.plots
+    return tuple(plot_words(here, advice.plan_order, units) for here in advice.plots)
+
+
+def plot_words(here: PlotAdvice, order: Sequence[str], units: Units) -> PlotWords:
+    """What is covered on a plot and what is not."""
+    return PlotWords(
+        here.plot,
+        air(here, units),
+        tuple(task_words(task, order, units) for task in here.tasks),
+        tuple(_rest(here, order, units)),
     )
 
 
-def _air(here: PlotAdvice, units: Units) -> str:
+def air(here: PlotAdvice, units: Units) -> str:
+    """Likely air on the beds of a plot, and at worst."""
     coldest, warmest = (quantities.temperature(each, units) for each in here.likely_c)
     worst = quantities.temperature(here.worst_c, units)
     text = AIR["alike" if worst == coldest else "range"]
     return _(text).format(air=names.run((coldest, warmest)), worst=worst)
 
 
-def task_words(task: Task, advice: Advice, units: Units) -> TaskWords:
+def task_words(task: Task, order: Sequence[str], units: Units) -> TaskWords:
     """One number of the walk in words."""
     cover = names.cover_name(task.kind)
     length = quantities.whole_length(task.cover_m, units)
@@ -291,9 +294,7 @@ def task_words(task: Task, advice: Advice, units: Units) -> TaskWords:
     for row in task.rows:
         by_crop.setdefault(row.standing.crop, []).append(row)
     crops = [
-        _(TASK["what"]).format(
-            crop=_(crop), beds=_beds_of(rows, advice.plan_order, units)
-        )
+        _(TASK["what"]).format(crop=_(crop), beds=_beds_of(rows, order, units))
         for crop, rows in by_crop.items()
     ]
     return TaskWords(

@@ -69,13 +69,6 @@ def test_in_wind_a_bed_has_its_own_height_and_no_range():
         assert air(here, 3.0, sky, "windy") == [(2.7, 2.7)]
 
 
-def test_a_round_past_some_beds_keeps_their_order_and_the_plan():
-    here = round_of(bed("A1"), bed("A2"), bed("A3"))
-    past = here.past({"A3", "A1"})
-    assert [stop.ranked.bed.name for stop in past.stops] == ["A1", "A3"]
-    assert past.plan_order == ("A1", "A2", "A3")
-
-
 # ------------------------------------------------------------------ the walk
 def strip(name, west_m, plot="Home"):
     return bed(name, plot=plot, outline=box(west_m, 0, west_m + 1, 10))
