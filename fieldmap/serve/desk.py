@@ -219,10 +219,10 @@ class Desk:
         return list(map(problem_in_words, self._faults(new, settings)))
 
     def _new_files(self, told: Draft, settings: Settings) -> dict[str, bytes]:
-        there = site_folder.choices_of(self.folder)
-        text = (
-            there if there is not None else f'name = "{self.folder.resolve().name}"\n'
-        )
+        text = site_folder.choices_of(self.folder)
+        if text is None:
+            name = self.folder.resolve().name
+            text = choices.with_answers("", [(("name",), name)])
         answers = [(each.place, each.value) for each in told.answers]
         text = choices.with_answers(text, questions.as_written(answers))
         return site_files.changed(

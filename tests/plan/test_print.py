@@ -70,8 +70,9 @@ def text(file):
 def test_before_you_sign_is_one_page_with_what_the_plan_knows(plan, files):
     assert len(pages(files["before_you_sign.pdf"])) == 1
     said = " ".join(text(files["before_you_sign.pdf"]).split())
+    # On a plane no bed comes before another.
     first, last = plan.beds[0].bed.name, plan.beds[-1].bed.name
-    assert f"One at bed {first}, which comes first; one at bed {last}" in said
+    assert f"One at bed {first}, one at bed {last}." in said
     for plot in plan.site.plots["name"]:
         assert said.count(plot) >= 2  # in the head, and its fence
     for asked in (

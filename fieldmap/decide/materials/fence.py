@@ -9,11 +9,9 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-# Common practice, no source: line posts of woven wire or netting, and a gate that a cart
-# passes. Deer jump lower fences; 2.4 m (8 ft) is what extension bulletins ask for (from
+# Common practice, no source: line posts of woven wire or netting. Deer jump lower fences; 2.4 m (8 ft) is what extension bulletins ask for (from
 # memory).
 POST_EVERY_M = 5.0
-GATE_M = 4.0
 HEIGHT_M = 2.4
 # Beyond the outline, so that beds keep their turning strip (a choice).
 BEYOND_M = 1.0

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from fieldmap.decide.crop_plan.cover_stock import open_minutes
 from layers.nights import TREND_FROM_H, hours_to_limit
@@ -34,7 +34,7 @@ class NightHours:
         """From sunset to sunrise; None where either is not."""
         if self.sunset is None or self.sunrise is None:
             return None
-        return (self.sunrise - self.sunset) / timedelta(hours=1)
+        return _between(self.sunset, self.sunrise) / timedelta(hours=1)
 
     @property
     def done_by(self) -> datetime | None:
@@ -69,14 +69,24 @@ class NightHours:
         hours = float(hours_to_limit(limit_c, dusk_c, low_c, length_h))
         if not math.isfinite(hours):
             return None
-        return _to_half_hour(self.sunset + timedelta(hours=hours))
+        return _to_half_hour(_later(self.sunset, timedelta(hours=hours)))
 
     @property
     def middle(self) -> datetime | None:
         """Half way from sunset to sunrise."""
         if self.sunset is None or self.sunrise is None:
             return None
-        return self.sunset + (self.sunrise - self.sunset) / 2
+        return _later(self.sunset, _between(self.sunset, self.sunrise) / 2)
+
+
+def _between(one: datetime, other: datetime) -> timedelta:
+    """Time that passes, also where clocks are put on or back in between."""
+    return other.astimezone(UTC) - one.astimezone(UTC)
+
+
+def _later(when: datetime, by: timedelta) -> datetime:
+    """What the clock of the place shows after some time."""
+    return (when.astimezone(UTC) + by).astimezone(when.tzinfo)
 
 
 def _to_half_hour(when: datetime) -> datetime:

@@ -75,7 +75,7 @@ def people_needed(
 
 
 def length_m(sets: Iterable[BedSet], beds_m: Mapping[str, float]) -> float:
-    """Length of beds, or of those parts of them that are named; 0 where any are not.
+    """Length of beds, or of those parts of them that are taken; 0 where any is not known.
 
     Parameters
     ----------
@@ -84,10 +84,10 @@ def length_m(sets: Iterable[BedSet], beds_m: Mapping[str, float]) -> float:
     """
     total = 0.0
     for here in sets:
-        if here.group:
+        names = {name for run in here.runs for name in run}
+        whole = names - {name for name, _start_m, _end_m in here.parts}
+        if here.group or not whole <= beds_m.keys():
             return 0.0
-        if here.parts:
-            total += sum(end_m - start_m for _bed, start_m, end_m in here.parts)
-        else:
-            total += sum(beds_m.get(name, 0.0) for run in here.runs for name in run)
+        total += sum(end_m - start_m for _name, start_m, end_m in here.parts)
+        total += sum(beds_m[name] for name in sorted(whole))
     return total

@@ -4,7 +4,6 @@ from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from datetime import date
 
-import numpy as np
 from shapely.geometry import box
 
 from fieldmap.decide.calendar.in_tunnels import door_months
@@ -195,7 +194,6 @@ class _Sheets:
             beds=plan.beds,
             first=self.first,
             cold=self._cold(),
-            falls_percent=(100.0 * np.tan(np.radians(plan.means.slope_deg))).tolist(),
             water_l_day={it.month: it.litres_day for it in plan.watering.months},
             lines=plan.materials.lines,
         )

@@ -5,7 +5,6 @@ from typing import NamedTuple
 
 import geopandas as gpd
 
-from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials import fence
 from fieldmap.decide.materials.model import Line
 from fieldmap.decide.ranking import RankedBed
@@ -32,8 +31,6 @@ class Known(NamedTuple):
 
     Attributes
     ----------
-    falls_percent
-        Of each bed.
     water_l_day
         By month, in a week without rain; empty where that is not worked out.
     lines
@@ -46,7 +43,6 @@ class Known(NamedTuple):
     beds: Sequence[RankedBed]
     first: First
     cold: Sequence[ColdPlace]
-    falls_percent: Sequence[float]
     water_l_day: Mapping[int, float]
     lines: Sequence[Line]
 
@@ -84,7 +80,7 @@ def _says(known: Known, units: Units) -> Iterator[str]:
     else:
         yield _(WORDS["no_cold"])
     if beds:
-        yield _falls(beds, known.falls_percent, units)
+        yield _falls(known.beds, units)
 
 
 def _order(known: Known) -> str:
@@ -99,12 +95,12 @@ def _order(known: Known) -> str:
     )
 
 
-def _falls(beds: Sequence[Bed], percent: Sequence[float], units: Units) -> str:
-    falls = sorted(percent)
+def _falls(beds: Sequence[RankedBed], units: Units) -> str:
+    falls = sorted(bed.slope_percent for bed in beds)
     return _(WORDS["falls"]).format(
         least=quantities.fall(falls[0], units),
         most=quantities.fall(falls[-1], units),
-        area=quantities.area(sum(bed.area_m2 for bed in beds), units),
+        area=quantities.area(sum(bed.bed.area_m2 for bed in beds), units),
         number=len(beds),
     )
 
@@ -120,9 +116,18 @@ def _ground(beds: Sequence[RankedBed]) -> Iterator[paper.Block]:
 def _holes(beds: Sequence[RankedBed]) -> Iterator[paper.Block]:
     yield paper.Heading(_(WORDS["holes"]))
     if beds:
-        ends = {"first": beds[0].bed.name, "last": beds[-1].bed.name}
-        yield paper.Text(_(WORDS["hole_where"]).format(**ends))
+        yield paper.Text(_hole_where(beds))
     yield _to_fill_in(WORDS["hole_head"], WORDS["hole_rows"])
+
+
+def _hole_where(beds: Sequence[RankedBed]) -> str:
+    """At the first bed to be planted and at the last, else at both ends of the list."""
+    first = min(beds, key=lambda bed: bed.ranks.early)
+    last = max(beds, key=lambda bed: bed.ranks.early)
+    if first.ranks.early < last.ranks.early:
+        return _(WORDS["hole_where"]).format(first=first.bed.name, last=last.bed.name)
+    ends = {"first": beds[0].bed.name, "last": beds[-1].bed.name}
+    return _(WORDS["hole_where_alike"]).format(**ends)
 
 
 def _soil() -> Iterator[paper.Block]:

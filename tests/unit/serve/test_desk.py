@@ -17,6 +17,16 @@ def shapes(folder, name):
 GATE = feature("Point", [15.2601, 46.0512], kind="gate", name="Barn <b>Gate</b>")
 
 
+def test_a_folder_of_any_name_gives_its_place_a_name(folder):
+    """TOML 1.0: a quotation mark within a basic string is escaped."""
+    odd = folder.rename(folder.with_name('the "Shelf"'))
+    (odd / "site.toml").unlink()
+    tab = Tab(odd)
+    answer = tab.ask("POST", "save", draft=tab.draft(surroundings=[HEDGE, GATE]))
+    assert "site.toml" in answer.json()["saved"]
+    assert tomllib.loads((odd / "site.toml").read_text())["name"] == 'the "Shelf"'
+
+
 def test_a_draft_is_on_disk_at_each_touch_and_the_files_are_as_they_were(folder, tab):
     before = (folder / "surroundings.geojson").read_bytes()
     drawn = tab.draft(surroundings=[HEDGE, GATE])

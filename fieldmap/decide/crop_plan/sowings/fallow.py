@@ -11,7 +11,8 @@ import pandas as pd
 from fieldmap.decide.calendar.growth import SOIL_OVER_AIR_C
 from fieldmap.decide.crop_plan.growing_windows import UsualYear
 from fieldmap.decide.crop_plan.model import BedPart, GreenManure, Stay
-from fieldmap.model.season_year import DAYS
+from fieldmap.model.season_year import DAYS, SeasonYear
+from layers import freeze
 
 Floats = npt.NDArray[np.float64]
 Span = tuple[int, int]
@@ -54,6 +55,7 @@ BREAKS_DOWN_DAYS = 14  # before the next crop (common practice, no source)
 # Metres of one bed that come free within this are sown in one go (a choice).
 TOGETHER_DAYS = 21
 LEAST_M = 2.0  # of a bed that is sown for itself (a choice)
+FROST_C = 0.0  # at the screen, which ends what is tender (common practice, no source)
 
 
 class Fallow(NamedTuple):
@@ -83,7 +85,8 @@ class Season(NamedTuple):
     growth
         (366,) degree days over 0 °C before each day, summed.
     frost_free
-        First and last usual day without frost.
+        First and last usual day without frost; the last comes before the first where they
+        are not known.
     rye_from
         First day to sow rye.
     """
@@ -103,27 +106,31 @@ def season_of(year: UsualYear, days: pd.DataFrame) -> Season:
     """The season of a record of daily `tmin_c` and `tmax_c`."""
     week = np.convolve(np.r_[year.mean_c[-6:], year.mean_c], np.ones(7) / 7, "valid")
     growth = np.concatenate([[0.0], np.cumsum(np.maximum(year.mean_c, 0.0))])
-    numbers = year.season.numbers(days.index)
-    frosty = pd.DataFrame({"number": numbers, "year": _years(numbers)})
-    frosty = frosty[(days["tmin_c"] <= 0).to_numpy()]
-    half = DAYS // 2
-    last = frosty[frosty["number"] <= half].groupby("year")["number"].max()
-    first = frosty[frosty["number"] > half].groupby("year")["number"].min()
     month = year.season.local_month(RYE_FROM[0])
     return Season(
         week + SOIL_OVER_AIR_C,
         growth,
-        (
-            int(last.median()) + 1 if len(last) else 1,
-            int(first.median()) - 1 if len(first) else DAYS,
-        ),
+        _frost_free(days["tmin_c"], year.season),
         year.season.day_of(month, RYE_FROM[1]),
     )
 
 
-def _years(numbers: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-    """Season-years of days that follow each other, counted from 0."""
-    return np.cumsum(np.diff(numbers, prepend=numbers[:1]) < 0)
+def _frost_free(tmin_c: pd.Series, season: SeasonYear) -> Span:
+    """First and last day without frost in the middle one of the years that are known.
+
+    A year without frost is free of it from end to end; no day is where no year is known.
+    """
+    daily = tmin_c.asfreq("D")
+    nights_c = daily.to_numpy(np.float64)
+    dates = daily.index.to_numpy().astype("datetime64[D]")
+    calendar = freeze.calendar(dates, southern=season.southern)
+    springs = freeze.springs_known(nights_c, calendar, FROST_C)
+    autumns = freeze.autumns_known(nights_c, calendar, FROST_C)
+    if not (springs.any() and autumns.any()):
+        return DAYS, 0
+    last = np.median(freeze.last_in_spring(nights_c, calendar, FROST_C)[springs])
+    first = np.median(freeze.first_in_autumn(nights_c, calendar, FROST_C)[autumns])
+    return int(max(last, 0)) + 1, int(min(first, DAYS + 1)) - 1
 
 
 # ------------------------------------------------------------------ what is free

@@ -16,7 +16,7 @@ from fieldmap.decide.crop_plan.growing_windows import (
 )
 from fieldmap.decide.crop_plan.model import GrowingWindow, Stay
 from fieldmap.decide.crop_plan.sowings import amounts, windows
-from fieldmap.decide.crop_plan.sowings.answer import Answer
+from fieldmap.decide.crop_plan.sowings.answer import FOUND, Answer
 from fieldmap.decide.crop_plan.sowings.asked import SUCCESSION, Sowing
 from fieldmap.decide.crop_plan.sowings.place import (
     NO_BED_FREE,
@@ -183,7 +183,7 @@ def _answer(
 ) -> Answer:
     stays = tuple(_stay(sowing, each, farm) for each in placed)
     share = sum(each.share for each in placed)
-    return sowing, stays, share, None if share > 1 - 1e-6 else ways.why_not(sowing)
+    return sowing, stays, share, None if share >= FOUND else ways.why_not(sowing)
 
 
 def _stay(sowing: Sowing, placed: Placed, farm: Farm) -> Stay:

@@ -9,6 +9,7 @@ import numpy.typing as npt
 import pandas as pd
 from shapely.geometry import Point
 
+from fieldmap.analyse.climatology import STATION_WIND_M
 from fieldmap.decide.crop_plan import CropPlan, Stay
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.cover_size import is_film
@@ -21,7 +22,6 @@ from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import WEEKS, week_of
 from layers import nights
 
-STATION_WIND_M = 10.0  # the usual height of its mast (from memory)
 NO_WATER = Watering()
 
 

@@ -18,7 +18,7 @@ from fieldmap.show.map.questions.view import (
     answer,
 )
 from fieldmap.show.text import names, quantities
-from fieldmap.show.text.language import _
+from fieldmap.show.text.language import _, written
 from fieldmap.show.text.map.questions import THAN
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase
@@ -152,7 +152,7 @@ def _likely(plot: OfPlot, shown: Shown) -> str:
     low_c, high_c = rounded_c(plot.least_c), rounded_c(plot.most_c)
     if low_c == high_c:
         return shown.colder(high_c)
-    low = f"{max(0.0, low_c) * (1.8 if shown.units == 'us' else 1.0):g}"
+    low = written(max(0.0, low_c) * (1.8 if shown.units == "us" else 1.0))
     return phrase("from_to_colder", low=low, high=_degrees(high_c, shown))
 
 

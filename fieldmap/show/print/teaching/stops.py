@@ -148,7 +148,7 @@ def _cold(the: Walked) -> Iterator[Stop]:
 
 
 def _sun(the: Walked) -> Iterator[Stop]:
-    """The two beds of one plot whose light differs most in the first month of spring."""
+    """The two beds of one plot whose light differs most in April, October in the south."""
     month = the.season.local_month(4)
     best: tuple[float, RankedBed, RankedBed] | None = None
     for plot in dict.fromkeys(each.bed.plot for each in the.beds):

@@ -178,6 +178,24 @@ def test_the_season_of_a_record():
     assert found.growth[[0, 365]] == pytest.approx([0.0, 1825.0])
 
 
+def test_a_frost_of_one_year_in_five_is_not_that_of_the_usual_year():
+    """Of five years one has frost, on 31 March and from 27 October: the middle has none."""
+    index = pd.date_range("2019-01-01", "2023-12-31")
+    number = NORTH.numbers(index)
+    frost = (index.year == 2021) & ((number <= 90) | (number >= 300))
+    days = pd.DataFrame({"tmin_c": np.where(frost, -1.0, 9.0)}, index=index)
+    days["tmax_c"] = 20.0
+    assert fallow.season_of(usual_year(days, NORTH), days).frost_free == (1, 365)
+
+
+def test_nothing_tender_is_sown_where_no_year_is_known():
+    index = pd.date_range("2023-05-01", "2023-06-30")
+    days = pd.DataFrame({"tmin_c": 5.0, "tmax_c": 15.0}, index=index)
+    year = UsualYear(days["tmax_c"], np.full(365, 10.0), NORTH)
+    here = fallow.season_of(year, days)
+    assert "buckwheat" not in [name for name, *_days in sown(130, 250, here)]
+
+
 def test_a_year_without_frost_is_free_of_it_and_the_south_has_its_own_august():
     index = pd.date_range("2022-07-01", "2023-06-30")
     days = pd.DataFrame({"tmin_c": 5.0, "tmax_c": 15.0}, index=index)

@@ -1,6 +1,7 @@
 """Hours of the night, and minutes of the work."""
 
 from datetime import date, datetime, timedelta, timezone
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
@@ -113,6 +114,26 @@ def test_all_is_done_an_hour_before_sunset_down_to_five_minutes():
 )
 def test_two_people_take_so_many_minutes(beds, way_m, minutes):
     assert minutes_for_two(beds, way_m) == minutes
+
+
+@pytest.mark.parametrize(
+    ("day", "passed_h", "middle"),
+    [
+        # Germany puts clocks on at 2:00 of 29 March 2026 (EU directive 2000/84/EC): 20:00
+        # to 6:00 are nine hours, half of them 4 h 30 min after 20:00.
+        (date(2026, 3, 28), 9.0, (0, 30)),
+        # And back at 3:00 of 25 October: eleven hours, half of them 5 h 30 min.
+        (date(2026, 10, 24), 11.0, (1, 30)),
+    ],
+)
+def test_a_night_on_which_clocks_change_is_as_long_as_it_is(day, passed_h, middle):
+    here = ZoneInfo("Europe/Berlin")
+    falls = datetime(day.year, day.month, day.day, 20, tzinfo=here)
+    night = NightHours(day, falls, falls.replace(hour=6) + timedelta(1))
+    assert night.length_h == passed_h
+    assert (night.middle.hour, night.middle.minute) == middle
+    # The whole fall of the trend is done at sunrise, at 6:00 by the clock.
+    assert night.harmed_from(4.0, -4.0, -4.0) == night.sunrise
 
 
 def test_a_day_that_has_no_midnight_has_its_hours():

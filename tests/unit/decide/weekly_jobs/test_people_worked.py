@@ -62,6 +62,10 @@ def test_length_is_that_of_beds_or_of_their_parts_and_of_no_group():
     assert length_m([part], BEDS_M) == 7.5
     assert length_m([runs, part], BEDS_M) == 67.5
     assert length_m([BedSet("first", (("A1",),))], BEDS_M) == 0.0
+    # A1 whole and 2 m of A2; a bed of unknown length leaves the sum unknown.
+    mixed = BedSet("", (("A1", "A2"),), (("A2", 0.0, 2.0),))
+    assert length_m([mixed], BEDS_M) == 22.0
+    assert length_m([runs, BedSet("", (("T1",),))], BEDS_M) == 0.0
     assert length_m([], BEDS_M) == 0.0
 
 

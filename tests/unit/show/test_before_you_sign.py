@@ -1,0 +1,41 @@
+"""What the sheet says before one signs, on beds whose places are known."""
+
+from types import SimpleNamespace
+
+import pytest
+
+from fieldmap.show.print import before_you_sign
+
+
+def ranked(name, early, slope_percent=2.0):
+    bed = SimpleNamespace(name=name, area_m2=15.0)
+    ranks = SimpleNamespace(early=early)
+    return SimpleNamespace(bed=bed, ranks=ranks, slope_percent=slope_percent)
+
+
+@pytest.mark.parametrize(
+    ("places", "said"),
+    [
+        # The list is in the order of the ground, and not in that of planting.
+        ((3, 1, 2), "One at bed B, which comes first; one at bed A, which comes last."),
+        ((1, 2, 2), "One at bed A, which comes first; one at bed B, which comes last."),
+        ((1, 1, 1), "One at bed A, one at bed C."),
+    ],
+)
+def test_holes_are_dug_where_planting_begins_and_ends(places, said):
+    beds = [ranked(name, place) for name, place in zip("ABC", places, strict=True)]
+    (where,) = (block.text for block in before_you_sign._holes(beds) if _is_text(block))
+    assert where.startswith(said)
+
+
+def test_the_levellest_and_the_steepest_bed_are_named_by_their_fall():
+    """1 % is 10 cm in 10 m, 6 % is 60; three beds of 15 m² are 45 m²."""
+    beds = [ranked("A", 1, 3.0), ranked("B", 2, 1.0), ranked("C", 3, 6.0)]
+    said = before_you_sign._falls(beds, "metric")
+    assert "10 cm in 10 m" in said.split(";")[0]
+    assert "60 cm in 10 m" in said.split(";")[1]
+    assert "45 m²" in said
+
+
+def _is_text(block):
+    return type(block).__name__ == "Text"
