@@ -1,19 +1,32 @@
 """What holds for all tests."""
 
+import gc
 from pathlib import Path
 
 import hypothesis
 import pytest
 from demo import plan_demo
-from shared import once
+from shared import Kept, of_the_run, once
 from site_folder import SiteFolder
 
 # A shared machine may pause any test; the same code gets the same examples.
 hypothesis.settings.register_profile("ours", deadline=None, derandomize=True)
 hypothesis.settings.load_profile("ours")
 
-# Files of whole plans take longest: begun first, they leave no core idle at the end.
-SLOW_FIRST = ("docs", "plan", "browser")
+# Files of whole plans take longest: begun first, they leave no core idle at the end. The
+# first of them need not wait for the demo's plan, which another process makes meanwhile.
+SLOW_FIRST = ("plan", "browser", "docs")
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection():
+    """What is loaded to collect stays to the end, so that no search for waste walks it."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.freeze()
+        gc.enable()
 
 
 def pytest_collection_modifyitems(items):
@@ -53,6 +66,12 @@ def assert_says(sentence, *parts):
 def says():
     """Checks that a sentence holds all of some words."""
     return assert_says
+
+
+@pytest.fixture(scope="session")
+def kept(tmp_path_factory):
+    """What slow stages gave: whichever test asks, the same ground is worked out once a run."""
+    return Kept(of_the_run(tmp_path_factory) / "kept")
 
 
 @pytest.fixture(scope="session")

@@ -8,14 +8,13 @@ from browser import DESKTOP, PHONE, Page, chromium
 from made_up import plane, plot_box, site, surroundings
 from shared import once
 
-from fieldmap.cache import Store
 from fieldmap.model.settings import WhatIf
 from fieldmap.plan import make_plan
 from fieldmap.read.outlines.what_if import imagine
 from fieldmap.show.map import map_html
 
 
-def make_hedged_plan(folder):
+def make_hedged_plan(folder, store):
     ground = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
     hedge = {
         "name": "Long Hedge",
@@ -28,14 +27,16 @@ def make_hedged_plan(folder):
     made_up = site(ground, {"Home": plot_box(180, -40, 220, 40)}, around)
     what_if = (WhatIf(name="No hedge", take_away=("Long Hedge",)),)
     made_up = replace(made_up, alternatives=imagine(what_if, around, "metric"))
-    plan = make_plan(made_up, Store(folder / "store"), lambda step: None)
+    plan = make_plan(made_up, store, lambda step: None)
     (folder / "plan.pickle").write_bytes(pickle.dumps(plan))
 
 
 @pytest.fixture(scope="session")
-def hedged_plan(tmp_path_factory):
+def hedged_plan(tmp_path_factory, kept):
     """A plot of 40 m by 80 m on ground that falls 5 % south, a hedge at its foot."""
-    made = once(tmp_path_factory, "hedged", make_hedged_plan)
+    made = once(
+        tmp_path_factory, "hedged", lambda folder: make_hedged_plan(folder, kept)
+    )
     return pickle.loads((made / "plan.pickle").read_bytes())
 
 

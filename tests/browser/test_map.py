@@ -19,7 +19,6 @@ from made_up import (
 from pyproj import Transformer
 from scipy import ndimage
 
-from fieldmap.cache import Store
 from fieldmap.model.fact import Fact
 from fieldmap.model.settings import WhatIf
 from fieldmap.plan import make_plan
@@ -34,7 +33,7 @@ from fieldmap.show.text.sentence import say
 TUNNEL = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
 
 
-def made_plan(folder):
+def made_plan(store):
     """A sloping square with a bowl in it, a hedge and two plots."""
     ground = plane(east=0.01, north=0.05)
     row, col = np.mgrid[0:200, 0:200]
@@ -48,12 +47,12 @@ def made_plan(folder):
     made_up = site(ground, plots, around, tunnels=(TUNNEL,), beds={"path_width_m": 1.5})
     what_if = (WhatIf(name="No hedge", take_away=("Hedge",)),)
     made_up = replace(made_up, alternatives=imagine(what_if, around, "metric"))
-    return make_plan(made_up, Store(folder / "store"), lambda step: None)
+    return make_plan(made_up, store, lambda step: None)
 
 
 @pytest.fixture(scope="module")
-def plan(tmp_path_factory):
-    return made_plan(tmp_path_factory.mktemp("map"))
+def plan(kept):
+    return made_plan(kept)
 
 
 @pytest.fixture(scope="module")

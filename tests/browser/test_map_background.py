@@ -8,7 +8,6 @@ from browser import DESKTOP, PHONE, Page, faults_of_access
 from made_up import plane, plot_box, site
 from PIL import Image
 
-from fieldmap.cache import Store
 from fieldmap.model.settings import Map
 from fieldmap.plan import make_plan
 from fieldmap.show.map import map_html
@@ -21,10 +20,9 @@ CHOSEN = Map(
 
 
 @pytest.fixture(scope="module")
-def unbacked(tmp_path_factory):
+def unbacked(kept):
     made_up = site(plane(east=0.01, north=0.05), {"Upper": plot_box(40, 110, 160, 170)})
-    store = Store(tmp_path_factory.mktemp("store"))
-    return make_plan(made_up, store, lambda step: None)
+    return make_plan(made_up, kept, lambda step: None)
 
 
 @pytest.fixture(scope="module")

@@ -7,7 +7,6 @@ from browser import PHONE, Page, ask
 from made_up import plane, plot_box, site, surroundings
 from texts import marked_texts
 
-from fieldmap.cache import Store
 from fieldmap.plan import make_plan
 from fieldmap.show.map import map_html
 from fieldmap.show.text import language
@@ -36,7 +35,7 @@ def made_up_language():
 
 
 @pytest.fixture(scope="module")
-def stretched_map(made_up_language, tmp_path_factory):
+def stretched_map(made_up_language, kept, tmp_path_factory):
     hedge = {"height_m": 3.0, "porosity": 0.4, "clear_stem_m": 0.0, "leaf": "evergreen"}
     around = surroundings(
         ("hedge", plot_box(30, 20, 170, 22), {"name": "Hedge"} | hedge)
@@ -46,7 +45,7 @@ def stretched_map(made_up_language, tmp_path_factory):
     folder = tmp_path_factory.mktemp("stretched")
     with spoken(made_up_language):
         made = site(plane(east=0.01, north=0.05), plots, around, tunnels=(tunnel,))
-        plan = make_plan(made, Store(folder / "store"), lambda step: None)
+        plan = make_plan(made, kept, lambda step: None)
         (folder / "map.html").write_text(map_html(plan), encoding="utf-8")
     return folder / "map.html"
 

@@ -9,7 +9,6 @@ import pytest
 from made_up import plane, plot_box, site, surroundings
 from typer.testing import CliRunner
 
-from fieldmap.cache import Store
 from fieldmap.cli import app
 from fieldmap.errors import PlanError
 from fieldmap.model.settings import WhatIf
@@ -23,18 +22,18 @@ from fieldmap.show.text.review import compare as words
 HOSTILE = '=1+1<img src=x onerror="x">'
 
 
-def planned(folder, name="made up", second="Low"):
+def planned(store, name="made up", second="Low"):
     """Two plots on a plane that falls to the south, the second half as large."""
     plots = {"High": plot_box(40, 110, 160, 160), second: plot_box(40, 60, 100, 110)}
     made = site(plane(north=0.05), plots)
     settings = made.settings.model_copy(update={"name": name})
     there = dataclasses.replace(made, settings=settings)
-    return make_plan(there, Store(folder / ".fieldmap"), lambda step: None)
+    return make_plan(there, store, lambda step: None)
 
 
 @pytest.fixture(scope="module")
-def plan(tmp_path_factory):
-    return planned(tmp_path_factory.mktemp("site"))
+def plan(kept):
+    return planned(kept)
 
 
 def test_ranges_that_overlap_are_not_told_apart():
@@ -68,8 +67,8 @@ def test_plots_of_a_site_stand_side_by_side(plan):
     assert [value.mark for value in area.values] == ["better", "worse"]
 
 
-def test_sites_stand_side_by_side_and_alike_ones_get_no_marks(plan, tmp_path):
-    found = compare.compare([plan, planned(tmp_path, name="other")])
+def test_sites_stand_side_by_side_and_alike_ones_get_no_marks(plan, kept):
+    found = compare.compare([plan, planned(kept, name="other")])
     assert found.names == ("made up", "other")
     assert not any(value.mark for row in found.rows for value in row.values)
 
@@ -80,8 +79,8 @@ def test_one_plot_of_one_site_is_nothing_to_compare(plan):
         compare.check(one.folder, list(one.plots["name"]))
 
 
-def test_the_page_asks_no_network_and_shows_hostile_names_as_text(tmp_path):
-    found = compare.compare([planned(tmp_path, second=HOSTILE)])
+def test_the_page_asks_no_network_and_shows_hostile_names_as_text(tmp_path, kept):
+    found = compare.compare([planned(kept, second=HOSTILE)])
     pages.write(found, [], tmp_path / "compare.html", "metric")
     page = (tmp_path / "compare.html").read_text()
     assert "<img" not in page
@@ -101,14 +100,14 @@ HEDGE = surroundings(
 )
 
 
-def test_changes_of_a_place_stand_beside_it_as_it_is(tmp_path):
+def test_changes_of_a_place_stand_beside_it_as_it_is(kept):
     """Without the hedge below it, cold air lies less deep on the lowest bed."""
     ground = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
     made = site(ground, {"Home": plot_box(180, -40, 220, 40)}, HEDGE)
     (open_,) = imagine([WhatIf(name="No hedge", take_away=("thing",))], HEDGE, "metric")
     made = dataclasses.replace(made, alternatives=(open_,))
     compare.check_changes(made.folder, made.alternatives)
-    plan = make_plan(made, Store(tmp_path / ".fieldmap"), lambda step: None)
+    plan = make_plan(made, kept, lambda step: None)
     found = compare.compare_changes([plan, *plans_of_what_ifs(plan)])
     assert words.names(found) == ["As it is", "No hedge"]
     rows = {row.kind: row.values for row in found.rows}
@@ -148,13 +147,11 @@ def test_wet_beds_are_those_that_were_told_or_seen(plan):
     assert wet(puddles) == [100.0, 0.0]
 
 
-def test_a_cost_that_lacks_a_price_is_not_known_and_stands_for_sites_alone(
-    plan, tmp_path
-):
+def test_a_cost_that_lacks_a_price_is_not_known_and_stands_for_sites_alone(plan, kept):
     by_plot = {row.kind for row in compare.compare([plan]).rows}
     assert "hoops" in by_plot
     assert "cost" not in by_plot
-    found = compare.compare([plan, planned(tmp_path, name="other")])
+    found = compare.compare([plan, planned(kept, name="other")])
     cost = next(row for row in found.rows if row.kind == "cost")
     texts = words.row_texts(cost, found.seasons, "metric")
     assert all("not known" in text for text in texts)

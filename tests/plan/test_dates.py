@@ -11,7 +11,6 @@ from clemson import made_up_crop as crop
 from made_up import CRS, plane, plot_box, site
 from pyproj import Transformer
 
-from fieldmap.cache import Store
 from fieldmap.model.settings import Station
 from fieldmap.model.site import WeatherRecord
 from fieldmap.plan import make_plan
@@ -22,7 +21,7 @@ from fieldmap.show.map.tables import beds as beds_on_map
 
 
 @pytest.fixture(scope="module")
-def plan(tmp_path_factory):
+def plan(kept):
     """A whole plan with two crops and two usual covers; its station is in the middle."""
     here = site(plane(east=0.02, north=0.05), {"Home": plot_box(60, 60, 140, 140)})
     east, north = plot_box(99, 99, 101, 101).centroid.coords[0]
@@ -35,8 +34,7 @@ def plan(tmp_path_factory):
         weather=WeatherRecord(clemson_days()),
         crops=(crop("early pea", -2.0), crop("bean", 1.0, soil_c=12.0)),
     )
-    store = Store(tmp_path_factory.mktemp("dates"))
-    return make_plan(made_up, store, lambda step: None)
+    return make_plan(made_up, kept, lambda step: None)
 
 
 def dates_csv(plan):

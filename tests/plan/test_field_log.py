@@ -9,7 +9,6 @@ import pandas as pd
 import pytest
 from made_up import plane, plot_box, say_all, site
 
-from fieldmap.cache import Store
 from fieldmap.errors import PlanError, SiteError
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.field_log import Happened
@@ -26,7 +25,7 @@ OCT_1, OCT_8, OCT_15 = 274.0, 281.0, 288.0
 
 
 @pytest.fixture(scope="module")
-def plan(tmp_path_factory):
+def plan(kept):
     """One bed named A1, early dates 10 to 30 May, late ones 1 to 15 October."""
     days = pd.DataFrame(
         {"tmin_c": 5.0, "tmax_c": 15.0},
@@ -43,7 +42,7 @@ def plan(tmp_path_factory):
         ),
         weather=WeatherRecord(days),
     )
-    made = make_plan(made_up, Store(tmp_path_factory.mktemp("site")), lambda step: None)
+    made = make_plan(made_up, kept, lambda step: None)
     bed = dataclasses.replace(made.beds[0], offset_c=Estimate(-2.0, -1.0, 0.0))
     crop = packaged_crops()["tomato"]
     spans = np.array([[MAY_10, MAY_20, MAY_30], [OCT_1, OCT_8, OCT_15]])

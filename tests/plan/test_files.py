@@ -16,7 +16,6 @@ import pytest
 import rasterio
 from made_up import plane, plot_box, site
 
-from fieldmap.cache import Store
 from fieldmap.errors import PlanError
 from fieldmap.plan import make_plan
 from fieldmap.show import files
@@ -31,19 +30,19 @@ DRAWN = {"map.html": "<html>map</html>", "sheets/crew.pdf": b"%PDF-1.7 pages"}
 HOSTILE = '=HYPERLINK("x")<script>'
 
 
-def made_plan(tmp_path, name="Home"):
+def made_plan(store, name="Home"):
     ground = plane(east=0.02, north=0.05)
     made_up = site(
         ground,
         {name: plot_box(60, 60, 140, 140)},
         tunnels=({"length_m": 12.0, "width_m": 4.5, "height_m": 2.4},),
     )
-    return make_plan(made_up, Store(tmp_path / ".fieldmap"), lambda step: None)
+    return make_plan(made_up, store, lambda step: None)
 
 
 @pytest.fixture(scope="module")
-def plan(tmp_path_factory):
-    return made_plan(tmp_path_factory.mktemp("site"))
+def plan(kept):
+    return made_plan(kept)
 
 
 @pytest.fixture
@@ -167,8 +166,8 @@ def test_equal_plans_are_written_in_equal_bytes(plan, folder, tmp_path):
     assert contents(tmp_path / "again") == contents(folder)
 
 
-def test_text_cannot_become_a_formula_in_a_spreadsheet(tmp_path):
-    plan = made_plan(tmp_path, HOSTILE)
+def test_text_cannot_become_a_formula_in_a_spreadsheet(kept, tmp_path):
+    plan = made_plan(kept, HOSTILE)
     text = bed_table.csv(plan.beds, plan.dates, "metric")
     rows = list(csv.DictReader(text.splitlines()))
     assert rows[0]["plot"] == "'" + HOSTILE
@@ -245,8 +244,10 @@ def test_gdal_reads_names_and_places_from_the_kml(plan, folder):
         assert read.hausdorff_distance(each.bed.outline) < 0.001
 
 
-def test_a_hostile_name_is_plain_text_in_kml_and_on_the_page_of_the_folder(tmp_path):
-    hostile = made_plan(tmp_path, name=HOSTILE)
+def test_a_hostile_name_is_plain_text_in_kml_and_on_the_page_of_the_folder(
+    kept, tmp_path
+):
+    hostile = made_plan(kept, name=HOSTILE)
     files.write(hostile, tmp_path / "out", DRAWN)
     read = pyogrio.read_dataframe(tmp_path / "out/plan.kml", layer="Plots")
     assert read["Name"][0] == HOSTILE.replace("<", "‹").replace(">", "›")

@@ -24,7 +24,7 @@ def refuse():
 
 
 @pytest.fixture(scope="module")
-def plan(tmp_path_factory):
+def plan(kept):
     """A plot under an overhead line, wet in March, with a hedge that might go."""
     facts = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
     around = surroundings(
@@ -39,10 +39,9 @@ def plan(tmp_path_factory):
         plots=made_up.plots.assign(wet_in_march=True),
         alternatives=imagine((change,), around, "metric"),
     )
-    store = Store(tmp_path_factory.mktemp("store"))
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(language, "current", refuse)
-        return make_plan(made_up, store, lambda step: None)
+        return make_plan(made_up, kept, lambda step: None)
 
 
 def sentences(plan):

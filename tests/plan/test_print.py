@@ -11,7 +11,6 @@ import pytest
 from made_up import plane, plot_box, site
 from shapely.geometry import Point, box
 
-from fieldmap.cache import Store
 from fieldmap.decide.crop_plan.model import CropPlan, Stay
 from fieldmap.decide.pegging.site_pegs import Staking
 from fieldmap.plan import make_plan
@@ -37,19 +36,19 @@ A4_PT = (210 / 25.4 * 72, 297 / 25.4 * 72)
 LETTER_PT = (8.5 * 72, 11 * 72)
 
 
-def plan_of(tmp_path, name="Home", **choices):
+def plan_of(store, name="Home", **choices):
     made_up = site(
         plane(east=0.02, north=0.05),
         {name: plot_box(60, 60, 140, 140)},
         tunnels=({"length_m": 12.0, "width_m": 4.5, "height_m": 2.4},),
         **choices,
     )
-    return make_plan(made_up, Store(tmp_path / ".fieldmap"), lambda step: None)
+    return make_plan(made_up, store, lambda step: None)
 
 
 @pytest.fixture(scope="module")
-def plan(tmp_path_factory):
-    return plan_of(tmp_path_factory.mktemp("site"))
+def plan(kept):
+    return plan_of(kept)
 
 
 @pytest.fixture(scope="module")
@@ -160,15 +159,15 @@ def test_paper_has_the_size_of_its_standard(plan, paper, size_pt):
     assert len(pages(written["landowner.pdf"])) == 2
 
 
-def test_names_are_set_as_text_whatever_they_hold(tmp_path):
-    written = print.pdfs(plan_of(tmp_path, name=HOSTILE))
+def test_names_are_set_as_text_whatever_they_hold(kept):
+    written = print.pdfs(plan_of(kept, name=HOSTILE))
     assert '#panic("x") *bold* <script>$x$' in text(written["crew.pdf"])
     sheet = Sheet(HOSTILE, HOSTILE, HOSTILE, (Text(HOSTILE), Points((HOSTILE,) * 2)))
     assert text(pdf(sheet, "a4")).count("<script>$x$") == 6
 
 
-def test_a_us_site_reads_feet_and_letter_paper(tmp_path):
-    written = print.pdfs(plan_of(tmp_path, units="us"))
+def test_a_us_site_reads_feet_and_letter_paper(kept):
+    written = print.pdfs(plan_of(kept, units="us"))
     assert float(pages(written["crew.pdf"])[0].mediabox.width) == 8.5 * 72
     said = text(written["landowner.pdf"])
     assert " gallons of every inch" in said

@@ -10,7 +10,6 @@ import shapely
 from exact_light import Box, Plane, is_stopped, sun_of, unit
 from made_up import plane, plot_box, site
 
-from fieldmap.cache import Store
 from fieldmap.decide.tunnels.standing import FILM_TWICE
 from fieldmap.plan import make_plan
 
@@ -20,14 +19,13 @@ AFTER_M = 12.0  # beds whose middles lie nearer than that to the tunnel
 
 
 @pytest.fixture(scope="module")
-def plan(tmp_path_factory):
+def plan(kept):
     """A level plot with a tunnel that the search placed, and beds around it."""
     ground = plane(rows=200, cols=200)
     tunnel = {"length_m": 12.0, "width_m": 5.0, "height_m": 2.5}
     plots = {"Home": plot_box(60, 60, 130, 120)}
     made_up = site(ground, plots, tunnels=[tunnel], beds={"length_m": 10.0})
-    store = Store(tmp_path_factory.mktemp("store"))
-    return make_plan(made_up, store, lambda step: None)
+    return make_plan(made_up, kept, lambda step: None)
 
 
 def points_on(outline):

@@ -55,9 +55,8 @@ def imagined(around=HEDGE, **choices):
     return found
 
 
-def weighed(alternative, tmp_path, **choices):
+def weighed(alternative, store, **choices):
     now = replace(site(GROUND, PLOT, HEDGE, **choices), alternatives=(alternative,))
-    store = Store(tmp_path)
     as_is = analyse(now, store, lambda step: None)
     (outcome,) = what_if.compute_effects(
         now,
@@ -74,10 +73,10 @@ def weighed(alternative, tmp_path, **choices):
 WIND = {"wind": {"prevailing_from_deg": 180.0}}
 
 
-def test_without_the_hedge_the_bed_above_it_is_milder_brighter_and_windier(tmp_path):
+def test_without_the_hedge_the_bed_above_it_is_milder_brighter_and_windier(kept):
     gone = imagined(take_away=("South Hedge",))
     assert gone.surroundings.empty
-    _, outcome = weighed(gone, tmp_path, **WIND)
+    _, outcome = weighed(gone, kept, **WIND)
     low, high = outcome.beds
     assert low.cold_air_m < -0.5
     assert 0 < low.offset_c.low <= low.offset_c.central <= low.offset_c.high
@@ -99,12 +98,12 @@ def test_without_the_hedge_the_bed_above_it_is_milder_brighter_and_windier(tmp_p
     assert any("more than now" in sentence for sentence in said)
 
 
-def test_a_gap_lowers_the_pool_above_it_and_feeds_what_lies_below(tmp_path):
+def test_a_gap_lowers_the_pool_above_it_and_feeds_what_lies_below(kept):
     gap = imagined(gaps=[{"of": "South Hedge", "width_m": 8.0, **place(200, -43)}])
     assert gap.surroundings.geometry.area.sum() == pytest.approx(
         2 * (200 - 8), rel=1e-3
     )
-    now, outcome = weighed(gap, tmp_path)
+    now, outcome = weighed(gap, kept)
     there = outcome.analysis
 
     def change(east_m, north_m):
@@ -126,13 +125,13 @@ def test_a_gap_lowers_the_pool_above_it_and_feeds_what_lies_below(tmp_path):
     assert below < -0.02
 
 
-def test_what_a_gap_lets_out_above_comes_through_below(tmp_path):
+def test_what_a_gap_lets_out_above_comes_through_below(kept):
     """The layer is thinner above and thicker below, and up the slope it is as it was.
 
     That no air is lost is shown where the flow is: its account closes to 1e-12.
     """
     gap = imagined(gaps=[{"of": "South Hedge", "width_m": 8.0, **place(200, -43)}])
-    now, outcome = weighed(gap, tmp_path)
+    now, outcome = weighed(gap, kept)
     before, after = (
         each.cold_air.night.depth_m.values for each in (now, outcome.analysis)
     )
@@ -143,11 +142,11 @@ def test_what_a_gap_lets_out_above_comes_through_below(tmp_path):
     assert np.abs(change_m[: change_m.shape[0] // 4]).max() < 0.02
 
 
-def test_a_gap_that_is_closed_again_changes_nothing(tmp_path):
+def test_a_gap_that_is_closed_again_changes_nothing(kept):
     """Opened and closed: the same ground, so the same night."""
     gap = imagined(gaps=[{"of": "South Hedge", "width_m": 8.0, **place(200, -43)}])
     closing = replace(gap, surroundings=HEDGE)
-    _, outcome = weighed(closing, tmp_path)
+    _, outcome = weighed(closing, kept)
     for bed in outcome.beds:
         assert bed.offset_c == Estimate(0, 0, 0)
     assert "as cold as now" in say_all(outcome.facts)[0]
@@ -174,7 +173,7 @@ def test_winds_of_a_bed_are_told_in_steps_of_ten_per_cent():
     assert what_if_text.winds(change.wind_share) == "about 10 % less storm wind"
 
 
-def test_a_bank_is_a_barrier_without_gaps(tmp_path):
+def test_a_bank_is_a_barrier_without_gaps(kept):
     line = [tuple(place(east, 60).values()) for east in (150, 250)]
     more = imagined(
         additions=[
@@ -188,7 +187,7 @@ def test_a_bank_is_a_barrier_without_gaps(tmp_path):
         ]
     )
     assert list(more.surroundings["name"]) == ["South Hedge", "New"]
-    now, outcome = weighed(more, tmp_path)
+    now, outcome = weighed(more, kept)
     at = [500200.0], [5000064.0]
     above = outcome.analysis.cold_air.depth_m.interpolate(
         *at
@@ -201,10 +200,10 @@ def test_a_bank_is_a_barrier_without_gaps(tmp_path):
     assert "north" in say_all(outcome.facts)[-1]
 
 
-def test_beds_out_of_reach_keep_their_light_to_the_last_bit(tmp_path):
+def test_beds_out_of_reach_keep_their_light_to_the_last_bit(kept):
     """The reach is 20 heights, 60 m north of the hedge, and one bed is 78 m off."""
     gone = imagined(take_away=("South Hedge",))
-    as_is, outcome = weighed(gone, tmp_path)
+    as_is, outcome = weighed(gone, kept)
     now = means(site(GROUND, PLOT, HEDGE), as_is, [LOW_BED, HIGH_BED])
     there = outcome.means
     assert (there.sun_mj_m2_day[:, 0] > now.sun_mj_m2_day[:, 0]).all()
@@ -315,28 +314,27 @@ def test_two_changes_of_one_name_are_refused():
         imagine([one, one], HEDGE, "metric")
 
 
-def test_where_no_air_was_let_run_it_is_said(tmp_path):
+def test_where_no_air_was_let_run_it_is_said(kept):
     small = plane(rows=100, cols=100, north=0.05)
     plots = {"Home": plot_box(10, 110, 90, 190)}
     wall = surroundings(("wall", plot_box(20, 120, 60, 121), FACTS | {"name": "Wall"}))
     now = site(small, plots, wall)
     gone = imagined(wall, take_away=("Wall",))
-    store = Store(tmp_path)
-    as_is = analyse(now, store, lambda step: None)
+    as_is = analyse(now, kept, lambda step: None)
     (outcome,) = what_if.compute_effects(
         replace(now, alternatives=(gone,)),
         (as_is, means(replace(now, alternatives=(gone,)), as_is, [])),
         [],
         [],
         NO_DATES,
-        store,
+        kept,
         lambda step: None,
     )
     assert "not known" in say_all(outcome.facts)[-1]
     assert len(outcome.facts) == 1
 
 
-def test_a_bed_that_gets_milder_can_be_planted_earlier_in_every_paired_draw(tmp_path):
+def test_a_bed_that_gets_milder_can_be_planted_earlier_in_every_paired_draw(kept):
     gone = imagined(take_away=("South Hedge",))
     crops = choose((), packaged_crops())
     now = replace(
@@ -345,12 +343,11 @@ def test_a_bed_that_gets_milder_can_be_planted_earlier_in_every_paired_draw(tmp_
         crops=crops,
         weather=WeatherRecord(seasons()),
     )
-    store = Store(tmp_path)
-    as_is = analyse(now, store, lambda step: None)
+    as_is = analyse(now, kept, lambda step: None)
     beds = [LOW_BED, HIGH_BED]
     told = planting_dates.compute(now, means(now, as_is, beds), beds)
     (outcome,) = what_if.compute_effects(
-        now, (as_is, means(now, as_is, beds)), beds, [], told, store, lambda step: None
+        now, (as_is, means(now, as_is, beds)), beds, [], told, kept, lambda step: None
     )
     low, high = outcome.beds
     assert 0 <= low.days_earlier[0] <= low.days_earlier[1] <= low.days_earlier[2]

@@ -9,6 +9,7 @@ import io
 import re
 import statistics
 import tokenize
+from functools import cache
 from pathlib import Path
 
 import grimp
@@ -31,6 +32,11 @@ NO_CODE = {
 }
 
 
+@cache
+def trees():
+    return {name: ast.parse(source) for name, source in MODULES.items()}
+
+
 def docstrings(tree):
     """Numbers of the lines that strings alone take."""
     alone = [
@@ -43,6 +49,7 @@ def docstrings(tree):
     return {line for node in alone for line in range(node.lineno, node.end_lineno + 1)}
 
 
+@cache
 def code_lines(source):
     lines = set()
     for token in tokenize.generate_tokens(io.StringIO(source).readline):
@@ -55,7 +62,7 @@ def functions():
     """Code lines of every function, with its module and name."""
     for name, source in MODULES.items():
         lines = code_lines(source)
-        for node in ast.walk(ast.parse(source)):
+        for node in ast.walk(trees()[name]):
             if isinstance(node, ast.FunctionDef):
                 inside = range(node.lineno, node.end_lineno + 1)
                 yield len(lines.intersection(inside)), f"{name}:{node.name}"
@@ -63,10 +70,10 @@ def functions():
 
 def whole_parameters():
     """Parameters that are a whole site or plan, but for what Python programs call."""
-    for name, source in MODULES.items():
+    for name, tree in trees().items():
         if name == "fieldmap/api.py":
             continue
-        for node in ast.walk(ast.parse(source)):
+        for node in ast.walk(tree):
             if not isinstance(node, ast.FunctionDef):
                 continue
             given = node.args

@@ -1,11 +1,13 @@
 """The package is imported at once; what is slow is loaded when it is asked for."""
 
+import os
 import subprocess
 import sys
 
 import pytest
 
 import fieldmap
+from fieldmap.cli import app
 
 HEAVY = (
     "numpy",
@@ -30,3 +32,41 @@ def test_importing_the_package_loads_none_of_the_heavy_libraries():
 def test_what_is_not_exported_is_not_there():
     with pytest.raises(AttributeError, match="no attribute 'make_plans'"):
         _ = fieldmap.make_plans
+
+
+# Each command begins where nothing is loaded but the command line: what one command has
+# loaded hides from the next that it lacks something. A process that splits is quickly made.
+EACH_ALONE = """
+import os, sys, traceback
+from fieldmap import cli
+
+for name in sys.argv[1:]:
+    sys.stdout.flush()
+    if not (child := os.fork()):
+        sys.argv = ["fieldmap", name, "--help"]
+        try:
+            cli.main()
+        except SystemExit as end:
+            sys.stdout.flush()
+            os._exit(end.code or 0)
+        except BaseException:
+            traceback.print_exc()
+        os._exit(1)
+    if os.waitpid(child, 0)[1]:
+        print(name, "fails", file=sys.stderr)
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs processes that split")
+def test_every_command_begins_in_a_process_of_its_own():
+    names = [each.name or each.callback.__name__ for each in app.registered_commands]
+    assert len(names) > 10
+    result = subprocess.run(
+        [sys.executable, "-c", EACH_ALONE, *names],
+        check=False,
+        capture_output=True,
+        text=True,
+    )
+    assert (result.returncode, result.stderr) == (0, "")
+    for name in names:
+        assert f" {name} [OPTIONS]" in result.stdout
