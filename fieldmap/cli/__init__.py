@@ -418,9 +418,13 @@ def _handed_over(read: Site, site: Path, folder: Path, day: date) -> HandOver:
     with show.kept(Store(site / ".fieldmap")) as pieces:
 
         def draw_map() -> tuple[str, Arrays]:
-            return show.map_html(made), pieces.used
+            # Made in one copy, and asked for in the other.
+            return show.map_html(made, tonight_lists), pieces.used
 
-        with show.apart(draw_map) as asked:
+        with (
+            show.apart(lambda: show.tonight(made)) as tonight_lists,
+            show.apart(draw_map) as asked,
+        ):
 
             def map_file() -> dict[str, str]:
                 page, used = asked()

@@ -151,14 +151,17 @@ def _spell(
 
     Where nothing ever does, the first on which anything stands.
     """
-    spells = list(evenings.spells(starts))
-    wanted = [_wanted(evenings, spell, coldest_c, units) for spell in spells]
-    first = next((at for at, count in enumerate(wanted) if count), None)
-    if first is None:
-        return spells[0] if spells else None
-    last_day = spells[first].stand.day + WEEKS_AHEAD
-    near = [at for at, spell in enumerate(spells) if spell.stand.day <= last_day]
-    return spells[max(near, key=lambda at: wanted[at])]
+    found: Spell | None = None
+    most, last_day = 0, date.max
+    for spell in evenings.spells(starts):
+        if spell.stand.day > last_day:
+            break
+        wanted = _wanted(evenings, spell, coldest_c, units)
+        if wanted and not most:
+            last_day = spell.stand.day + WEEKS_AHEAD
+        if found is None or wanted > most:
+            found, most = spell, wanted
+    return found
 
 
 def _wanted(

@@ -1,7 +1,7 @@
 """The page around the map: questions, answers, tables, in one file."""
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -16,7 +16,7 @@ from fieldmap.model.settings import Map, Settings
 from fieldmap.plan import Plan
 from fieldmap.show import html, layer_styles
 from fieldmap.show.map import folium_map, fonts, scene, scripts, still
-from fieldmap.show.map.data.script import Parts, script_data
+from fieldmap.show.map.data.script import Parts, script_data, tonight
 from fieldmap.show.map.offline import POLICY, inlined, sealed
 from fieldmap.show.map.questions import Asked
 from fieldmap.show.map.tables import all_tables
@@ -31,7 +31,9 @@ from fieldmap.show.text.site import open_questions
 Listed = tuple[str, str, Sequence[str], Sequence[tuple[str, Sequence[str]]]]
 
 
-def map_html(plan: Plan) -> str:
+def map_html(
+    plan: Plan, tonight_lists: Callable[[], Mapping[str, Any]] | None = None
+) -> str:
     """One page with the map of a plan and everything that it needs inside.
 
     The same plan gives the same text. The page asks no network for anything, and its
@@ -43,6 +45,8 @@ def map_html(plan: Plan) -> str:
     ----------
     plan
         As made from a site. Missing cells are left clear.
+    tonight_lists
+        Gives what `tonight` gives, where it is being made beside the page.
 
     Returns
     -------
@@ -54,7 +58,9 @@ def map_html(plan: Plan) -> str:
     shown = asked.questions
     tables = tuple(all_tables(plan))
     drawn = scene.scene(plan)
-    data = script_data(plan, Parts(asked, tables))
+    still_pictures = still.of_questions(still.scenery(plan), shown, settings.units)
+    lists = tonight(plan) if tonight_lists is None else tonight_lists()
+    data = script_data(plan, Parts(asked, tables, lists))
     background = _background(settings.map)
     page = html.page(
         "map/page.html",
@@ -91,11 +97,7 @@ def map_html(plan: Plan) -> str:
         season=None
         if plan.today is None
         else _season(plan.today, plan.weekly_jobs.starts),
-        still=still.of_questions(
-            still.scenery(plan),
-            shown,
-            settings.units,
-        ),
+        still=still_pictures,
         background=background,
         scripts=(*scripts.DRAWING, *scripts.PAGE),
     )

@@ -25,6 +25,13 @@ class Parts(NamedTuple):
 
     asked: Asked
     tables: Sequence[Table]
+    tonight: Mapping[str, Any]
+
+
+def tonight(plan: Plan) -> Mapping[str, Any]:
+    """The lists of every evening, which take as long as much else of the page."""
+    units = plan.site.settings.units
+    return tonight_lists.lists(plan.evenings, plan.beds, plan.weekly_jobs.starts, units)
 
 
 def script_data(plan: Plan, parts: Parts) -> dict[str, Any]:
@@ -56,9 +63,7 @@ def script_data(plan: Plan, parts: Parts) -> dict[str, Any]:
             by_station=site.station_cell is not None,
         ),
         "grows": script(plan.crop_plan, parts.asked.places, parts.asked.steps),
-        "tonight": tonight_lists.lists(
-            plan.evenings, plan.beds, plan.weekly_jobs.starts, units
-        ),
+        "tonight": parts.tonight,
         "film": film.film(analysis.cold_air, frame),
         "tables": packed_tables.packed(parts.tables),
         "edge": _corners(ground),
