@@ -131,7 +131,7 @@ def with_other_surroundings(
     reach
         Outside it the change casts no shade and light is kept.
     """
-    site, with_tunnels = with_near_ground(site), with_near_ground(with_tunnels)
+    site = with_near_ground(site)
     smooth = _smoothed(site.elevation, site.settings.ground.smoothing_m)
     window = _shown(site.elevation, site.plots)
     shown, cold_air, lit = analysis.terrain.smooth_m, analysis.cold_air, analysis.light
