@@ -61,6 +61,11 @@ class CoverStock:
         """As if every cover were there in any length."""
         return replace(self, is_limited=False)
 
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """That are owned, each once."""
+        return tuple(dict.fromkeys(cover.kind for cover in self.covers))
+
     def at_most(self, kind: str, length_m: float) -> CoverStock:
         """As if all pieces of a kind reached over no more than a length at once."""
         less = {width: min(m, length_m) for width, m in self.reach_m[kind].items()}

@@ -27,6 +27,7 @@ def covered(stays: Sequence[Stay], sizes: Mapping[str, BedSize]) -> list[Covered
             width_m,
             use.kind,
             (week_of(use.from_day), week_of(use.to_day)),
+            0.0 if stay.part is None else stay.part.start_m,
         )
         for stay in stays
         for place, bed_m, width_m in (sizes[stay.bed],)

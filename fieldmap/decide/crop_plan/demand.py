@@ -1,6 +1,7 @@
 """What is wanted: a number of beds of a crop in a part of the year."""
 
 from collections.abc import Sequence
+from enum import IntEnum
 from typing import NamedTuple
 
 from fieldmap.decide.crop_plan.bed_classes import BedClass
@@ -15,6 +16,40 @@ from fieldmap.decide.crop_plan.model import GrowingWindow
 from fieldmap.model.crops import Crop
 from fieldmap.model.settings import CropChoice
 
+WARM = ("tender", "warm_loving")
+# What is best in no more light than this is a leaf; one that is soon done does well under
+# film early and late in the year (common practice, no source).
+LEAF_MOL, SOON_DONE_DAYS = 12.0, 28
+
+
+class Claim(IntEnum):
+    """What a crop may ask of beds inside walk-in tunnels.
+
+    Attributes
+    ----------
+    NONE
+        It stands outdoors: one with hoops wins little, and holds the bed for long.
+    AFTER
+        It stands there while nothing does that comes first.
+    FIRST
+        It comes before all others.
+    """
+
+    NONE = 0
+    AFTER = 1
+    FIRST = 2
+
+
+def claim(crop: Crop, choice: CropChoice) -> Claim:
+    """As the grower says; else first what wants warmth until frost, then quick leaves."""
+    if choice.in_tunnels is not None:
+        return Claim.FIRST if choice.in_tunnels else Claim.NONE
+    if crop.crop_class.value in WARM and crop.harvest_days is None:
+        return Claim.FIRST
+    is_leaf = crop.best_light_mol.low <= LEAF_MOL
+    is_quick = crop.harvest_days is not None and crop.harvest_days <= SOON_DONE_DAYS
+    return Claim.AFTER if is_leaf and is_quick else Claim.NONE
+
 
 class Demand(NamedTuple):
     """A number of beds of one crop in one part of the year.
@@ -28,6 +63,8 @@ class Demand(NamedTuple):
     earns
         Money from a metre of it over that of the crop that earns most, 0 to 1; 0 where
         money is not weighed.
+    claim
+        On beds inside walk-in tunnels.
     """
 
     number: int
@@ -36,6 +73,7 @@ class Demand(NamedTuple):
     beds: int
     is_again: bool
     earns: float = 0.0
+    claim: Claim = Claim.AFTER
 
     @property
     def family(self) -> str:
@@ -106,6 +144,7 @@ def demands(
             choice.beds or 1,
             choice.seasons is None and season == AUTUMN,
             earns[number],
+            claim(crop, choice),
         )
         for number, (choice, crop) in enumerate(zip(wanted, crops, strict=True))
         if choice.metres is None and choice.plants is None and choice.harvest is None

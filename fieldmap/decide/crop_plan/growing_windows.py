@@ -88,6 +88,7 @@ def _calendar_days(crop: Crop) -> float:
 
 
 OwnDays = Callable[[float], float]
+ShadeCloth = tuple[str, tuple[int, int]]  # kind, first and last month
 
 
 def own_days(crop: Crop, year: UsualYear) -> OwnDays:
@@ -133,7 +134,7 @@ class CropOnClass(NamedTuple):
     beds: BedClass
     own_days: OwnDays
     kinds: Sequence[tuple[int, str]]
-    cloth: tuple[str, tuple[int, int]] | None
+    cloth: ShadeCloth | None
 
     def early(self, cover: int) -> float:
         """Day from which it can go out."""
@@ -313,6 +314,36 @@ WINDOWS: Mapping[str, Callable[[CropOnClass], Iterator[GrowingWindow]]] = {
 
 
 # ------------------------------------------------------------------ shade and light
+def shade_cloth(
+    crop: Crop,
+    here: BedClass,
+    year: UsualYear,
+    allowed: Sequence[str] | None,
+    owned: Sequence[str],
+) -> ShadeCloth | None:
+    """Shade cloth that a crop wants in the light of a class, an owned one first; its months.
+
+    None too where no hoops may stand, as inside tunnels. Fabric over the same bed twice,
+    for cold and for shade, is not planned.
+
+    Parameters
+    ----------
+    allowed
+        Kinds of cover that may be used; None for all.
+    """
+    if not here.may_have_hoops:
+        return None
+    wanted = shade_need.need(
+        *(crop, year.tmax_c, here.light_mj_m2_day),
+        [kind for kind in owned if kind in shade_need.ON_SALE],
+        season=year.season,
+        allowed=allowed,
+    )
+    if wanted.kind is None or wanted.months is None:
+        return None
+    return wanted.kind, wanted.months
+
+
 def shaded(
     window: GrowingWindow, where: CropOnClass, year: UsualYear, hot: Sequence[float]
 ) -> GrowingWindow | None:

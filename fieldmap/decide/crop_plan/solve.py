@@ -20,8 +20,18 @@ from fieldmap.decide.crop_plan import (
 )
 from fieldmap.decide.crop_plan.bed_classes import BedClass, FloorBed, LitBed
 from fieldmap.decide.crop_plan.cover_stock import BedSizes, CoverStock, cover_stock
-from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement, demands
-from fieldmap.decide.crop_plan.growing_windows import CropOnClass, UsualYear
+from fieldmap.decide.crop_plan.demand import (
+    Candidates,
+    Claim,
+    Demand,
+    Placement,
+    demands,
+)
+from fieldmap.decide.crop_plan.growing_windows import (
+    CropOnClass,
+    ShadeCloth,
+    UsualYear,
+)
 from fieldmap.decide.crop_plan.model import (
     CropPlan,
     GreenManure,
@@ -29,6 +39,7 @@ from fieldmap.decide.crop_plan.model import (
     Stay,
 )
 from fieldmap.decide.crop_plan.sowings import fallow, income
+from fieldmap.decide.crop_plan.sowings.room import Room
 from fieldmap.decide.materials import sheets
 from fieldmap.decide.materials.hoop_ground import HoopGround
 from fieldmap.decide.materials.sheets import Laid
@@ -39,7 +50,6 @@ from fieldmap.model.settings import Settings
 from fieldmap.model.site import Site, Stood
 
 Whole = npt.NDArray[np.int64]
-ShadeCloth = tuple[str, tuple[int, int]]  # kind, first and last month
 
 # What counts in the first place: a bed for a crop that is wanted, then one for a second
 # sowing, then another family than last year's. None of them is given up for days.
@@ -98,11 +108,11 @@ def make(
     stock = farm.stock
     asked = sowings.sowings(wanted, dates.crops, season)
     sown = _sown_under_pieces(asked, farm)
-    classes = _without(farm.classes, sown.beds)
+    classes = _apart(farm.classes, sown.rooms)
     earned = income.earned_per_metre(wanted, dates.crops, site.settings.beds)
     wishes = demands(wanted, dates.crops, income.shares(earned))
     placements = _placements(
-        wishes, classes, dates, site.settings, year, site.summer_month
+        wishes, farm._replace(classes=classes), sown.rooms, site.summer_month
     )
     candidates = Candidates(classes, wishes, tuple(placements))
     counts, stays, laid = _under_pieces(candidates, stock, best, beds, sown)
@@ -151,8 +161,7 @@ def _farm(
         choices.beds.path_m,
     )
     stock = cover_stock(choices, sizes, year.tmax_c, year.season)
-    allowed = [choice.covers for choice in choices.crops]
-    return sowings.Farm(beds, classes, dates, year, stock, allowed)
+    return sowings.Farm(beds, classes, dates, year, stock, choices.crops)
 
 
 def tended_beds(
@@ -206,13 +215,19 @@ def _green(
     )
 
 
-def _without(classes: Sequence[BedClass], taken: frozenset[int]) -> list[BedClass]:
-    """Classes without the beds that bear sowings on parts of them."""
+def _apart(classes: Sequence[BedClass], rooms: Mapping[int, Room]) -> list[BedClass]:
+    """Classes in which each bed that bears sowings on parts of it stands alone."""
     left = [
-        each._replace(beds=tuple(at for at in each.beds if at not in taken))
+        each._replace(beds=tuple(at for at in each.beds if at not in rooms))
         for each in classes
     ]
-    return [each for each in left if each.beds]
+    alone = [
+        each._replace(beds=(at,), length_m=rooms[at].length_m)
+        for each in classes
+        for at in each.beds
+        if at in rooms
+    ]
+    return [*(each for each in left if each.beds), *alone]
 
 
 def _with_sown(
@@ -248,47 +263,70 @@ def _families(
 # ------------------------------------------------------------------ what may be chosen
 def _placements(
     wishes: Sequence[Demand],
-    classes: Sequence[BedClass],
-    dates: Dates,
-    choices: Settings,
-    year: UsualYear,
+    farm: sowings.Farm,
+    rooms: Mapping[int, Room],
     summer_month: int,
 ) -> Iterator[Placement]:
-    """Every way to meet every demand, with what the place is worth for it."""
-    # Fabric over the same bed twice, for cold and for shade, is not planned.
-    owned = [each.kind for each in choices.covers if each.kind in shade_need.ON_SALE]
+    """Every way to meet every demand, with what the place is worth for it.
+
+    Parameters
+    ----------
+    rooms
+        Beds that bear sowings on parts of them: whole beds in the weeks that are left.
+    """
+    year, classes = farm.year, farm.classes
     for at, demand in enumerate(wishes):
-        covers = choices.crops[demand.number].covers
+        covers = farm.wanted[demand.number].covers
         hot = shade_need.hot_days(year.tmax_c, demand.crop.heat_limit_c.value)
         own_days = growing_windows.own_days(demand.crop, year)
         nights = [
             (number, kind)
-            for number, kind in enumerate(dates.covers)
+            for number, kind in enumerate(farm.dates.covers)
             if number == 0 or covers is None or kind in covers
         ]
-        cloths: dict[float, ShadeCloth | None] = {}
+        cloths: dict[tuple[bool, float], ShadeCloth | None] = {}
         found: list[tuple[int, GrowingWindow, float]] = []
         for number, here in enumerate(classes):
-            bare = not here.may_have_hoops
-            light = round(here.light_mj_m2_day[summer_month], 1)
-            if light not in cloths:
-                cloths[light] = _shade_cloth(demand, here, year, covers, owned)
+            if here.in_tunnel and demand.claim is Claim.NONE:
+                continue
+            key = here.may_have_hoops, round(here.light_mj_m2_day[summer_month], 1)
+            if key not in cloths:
+                cloths[key] = growing_windows.shade_cloth(
+                    demand.crop, here, year, covers, farm.stock.kinds
+                )
             where = CropOnClass(
                 demand.crop,
                 demand.number,
                 here,
                 own_days,
-                nights[:1] if bare else nights,
-                None if bare else cloths[light],
+                nights if here.may_have_hoops else nights[:1],
+                cloths[key],
             )
             days = _date_days(demand.season, where)
             for window in _windows(demand.season, where, year, hot):
-                lost = growing_windows.lost_to_light(window, where, year, hot)
-                found.append((number, window, days - lost))
+                if _is_free(window, demand, rooms.get(here.beds[0])):
+                    lost = growing_windows.lost_to_light(window, where, year, hot)
+                    found.append((number, window, days - lost))
         least = min((worth for _, _, worth in found), default=0.0)
         for number, window, worth in found:
-            same = demand.family if demand.family in classes[number].families else ""
-            yield Placement(at, number, window, worth - least, same)
+            here = classes[number]
+            same = _stood_last_year(window, demand, here, rooms.get(here.beds[0]))
+            yield Placement(
+                at, number, window, worth - least, demand.family if same else ""
+            )
+
+
+def _is_free(window: GrowingWindow, demand: Demand, room: Room | None) -> bool:
+    return room is None or room.takes_whole(window.held, demand.family)
+
+
+def _stood_last_year(
+    window: GrowingWindow, demand: Demand, here: BedClass, room: Room | None
+) -> bool:
+    """Whether its family stood there last year, and nothing did since."""
+    if room is None:
+        return demand.family in here.families
+    return room.follows_last_year(room.whole, window.held, demand.family)
 
 
 def _windows(
@@ -311,24 +349,6 @@ def _date_days(season: str, where: CropOnClass) -> float:
         growing_windows.AUTUMN: last,
         growing_windows.WINTER: last,
     }[season]
-
-
-def _shade_cloth(
-    demand: Demand,
-    here: BedClass,
-    year: UsualYear,
-    allowed: Sequence[str] | None,
-    owned: Sequence[str],
-) -> ShadeCloth | None:
-    """Shade cloth that the crop wants in this light, an owned one first; its months."""
-    wanted = shade_need.need(
-        *(demand.crop, year.tmax_c, here.light_mj_m2_day, owned),
-        season=year.season,
-        allowed=allowed,
-    )
-    if wanted.kind is None or wanted.months is None:
-        return None
-    return wanted.kind, wanted.months
 
 
 # ------------------------------------------------------------------ what is chosen
@@ -440,11 +460,7 @@ def _option(
         weeks=window.held,
         first=(PLACED_AGAIN if demand.is_again else PLACED)
         + (SAME_FAMILY if placement.same_family else 0.0)
-        + (
-            TUNNEL_CLAIM
-            if here.in_tunnel and sowings.wants_tunnel(demand.crop)
-            else 0.0
-        ),
+        + (TUNNEL_CLAIM if here.in_tunnel and demand.claim is Claim.FIRST else 0.0),
         then=(window.days_by_cover - COVER_WEEK * weeks - in_storm) * here.length_m
         + MONEY_DAYS * demand.earns * here.length_m
         + (placement.place_days - LATER_BED * placement.bed_class) * usual_m,

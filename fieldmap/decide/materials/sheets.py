@@ -38,6 +38,8 @@ class Covered(NamedTuple):
         Of the bed in the list of beds.
     length_m
         Of the bed, or of that part of it which is covered.
+    start_m
+        From the gate end of the bed to that part.
     """
 
     place: int
@@ -45,6 +47,12 @@ class Covered(NamedTuple):
     width_m: float
     kind: str
     weeks: tuple[int, int]
+    start_m: float = 0.0
+
+    @property
+    def end_m(self) -> float:
+        """From the gate end of the bed to where it ends."""
+        return self.start_m + self.length_m
 
 
 class Sheet(NamedTuple):
@@ -61,6 +69,8 @@ class Sheet(NamedTuple):
         rolled up at its end.
     is_whole
         Whether the piece is left uncut.
+    start_m
+        From the gate end of the beds to the cover.
     """
 
     kind: str
@@ -70,6 +80,7 @@ class Sheet(NamedTuple):
     width_m: float
     length_m: float
     is_whole: bool
+    start_m: float = 0.0
 
     @property
     def along_m(self) -> float:
@@ -140,28 +151,26 @@ def lay(
 
     A whole piece goes where it reaches over most neighbours; a single bed gets a length
     that may be cut first, and a whole piece of its own only where there is no other. Of
-    pieces that do as well the narrowest is taken, then the first.
+    pieces that do as well the narrowest is taken, then the first. A whole piece that lies
+    over a bed stays on, and is drawn along, for what else wants it there.
 
     Parameters
     ----------
     paths_m
         As `paths_between` gives them.
     """
-    sheets: list[Sheet] = []
     left: list[Covered] = []
     open_to = sorted(wanted, key=lambda each: (each.weeks[0], each.place))
     stock = _Stock(owned, hoops)
     while open_to:
-        run = _run(open_to[0], open_to, paths_m)
-        sheet = stock.sheet_over(run, paths_m)
-        if sheet is None:
-            left.append(run[0])
-            open_to.remove(run[0])
-            continue
-        sheets.append(sheet)
-        for each in run[: len(sheet.places)]:
+        first = open_to[0]
+        run = [] if stock.is_under(first) else _run(first, open_to, paths_m)
+        sheet = stock.sheet_over(run, paths_m) if run else None
+        if run and sheet is None:
+            left.append(first)
+        for each in run[: len(sheet.places)] if sheet else [first]:
             open_to.remove(each)
-    return Laid(tuple(sheets), tuple(left))
+    return Laid(tuple(stock.sheets), tuple(left))
 
 
 def _run(
@@ -187,11 +196,45 @@ def _run(
 
 
 class _Stock:
-    """Pieces, and the weeks in which they lie out already."""
+    """Pieces, the weeks in which they lie out already, and as which sheets."""
 
     def __init__(self, owned: Sequence[Cover], hoops: Materials) -> None:
         self.owned, self.hoops = owned, hoops
         self.out_m = [[0.0] * WEEKS for _ in owned]
+        self.sheets: list[Sheet] = []
+
+    def is_under(self, bed: Covered) -> bool:
+        """Whether a whole piece over the same bed reaches over it too; it then does."""
+        for number, sheet in enumerate(self.sheets):
+            if not (
+                sheet.is_whole and sheet.kind == bed.kind and bed.place in sheet.places
+            ):
+                continue
+            if not (
+                bed.weeks[0] <= sheet.weeks[1] + SAME_WEEKS
+                and sheet.weeks[0] <= bed.weeks[1] + SAME_WEEKS
+            ):
+                continue
+            assert sheet.piece is not None
+            wider = self._drawn_along(sheet, bed)
+            self._put(sheet, -sheet.length_m)
+            if wider is not None and self._is_free(sheet.piece, wider.weeks):
+                self.sheets[number] = wider
+                self._take(wider)
+                return True
+            self._take(sheet)
+        return False
+
+    def _drawn_along(self, sheet: Sheet, bed: Covered) -> Sheet | None:
+        """A sheet over its own part of a bed and another; None where it is too short."""
+        assert sheet.piece is not None
+        start_m = min(sheet.start_m, bed.start_m)
+        end_m = max(sheet.start_m + sheet.along_m, bed.end_m)
+        length_m = end_m - start_m + GATHERED_M
+        if length_m > self.owned[sheet.piece].length_m + TOUCH_M:
+            return None
+        weeks = min(sheet.weeks[0], bed.weeks[0]), max(sheet.weeks[1], bed.weeks[1])
+        return sheet._replace(start_m=start_m, length_m=length_m, weeks=weeks)
 
     def sheet_over(
         self, run: Sequence[Covered], paths_m: Sequence[float | None]
@@ -215,6 +258,7 @@ class _Stock:
             widest = found or widest
         if widest is not None:
             self._take(widest)
+            self.sheets.append(widest)
         return widest
 
     def _whole(
@@ -227,7 +271,8 @@ class _Stock:
             between = [paths_m[each.place] or 0.0 for each in here[:-1]]
             widths_m = [each.width_m for each in here]
             full_m, least_m = width_over_m(piece.kind, widths_m, between, self.hoops)
-            length_m = max(each.length_m for each in here) + GATHERED_M
+            start_m = min(each.start_m for each in here)
+            length_m = max(each.end_m for each in here) - start_m + GATHERED_M
             weeks = (
                 min(each.weeks[0] for each in here),
                 max(each.weeks[1] for each in here),
@@ -241,7 +286,8 @@ class _Stock:
                 places = tuple(each.place for each in here)
                 width_m = min(full_m, piece.width_m)
                 size = (width_m, length_m)
-                yield Sheet(piece.kind, at, places, weeks, *size, is_whole=True)
+                laid = Sheet(piece.kind, at, places, weeks, *size, is_whole=True)
+                yield laid._replace(start_m=start_m)
                 return
 
     def _cut(self, pieces: Sequence[int], bed: Covered) -> Iterator[Sheet]:
@@ -256,15 +302,19 @@ class _Stock:
                 width_m = rolls(size, (piece.width_m,)).cover_width_m
                 places = (bed.place,)
                 made = (width_m, size.length_m)
-                yield Sheet(bed.kind, at, places, bed.weeks, *made, is_whole=False)
+                laid = Sheet(bed.kind, at, places, bed.weeks, *made, is_whole=False)
+                yield laid._replace(start_m=bed.start_m)
 
     def _is_free(self, at: int, weeks: tuple[int, int]) -> bool:
-        return not any(self.out_m[at][weeks[0] : weeks[1] + 1])
+        return all(m < TOUCH_M for m in self.out_m[at][weeks[0] : weeks[1] + 1])
 
     def _take(self, sheet: Sheet) -> None:
+        self._put(sheet, sheet.length_m)
+
+    def _put(self, sheet: Sheet, length_m: float) -> None:
         assert sheet.piece is not None
         for week in range(sheet.weeks[0], sheet.weeks[1] + 1):
-            self.out_m[sheet.piece][week] += sheet.length_m
+            self.out_m[sheet.piece][week] += length_m
 
 
 def out_by_week_m(sheets: Iterable[Sheet]) -> list[float]:

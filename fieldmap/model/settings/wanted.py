@@ -34,6 +34,9 @@ class CropChoice(Choices):
     # None: in spring, and again for autumn where the crop can be sown twice. Winter: it
     # stands until spring.
     seasons: Listed[Literal["spring", "autumn", "winter"]] | None = None
+    # On beds inside walk-in tunnels: true, before all others; false, never. None: first
+    # what wants warmth until frost, then leaves in the weeks that are left.
+    in_tunnels: bool | None = None
     # How it is set out, where it is: hardened off, or soft from a warm house.
     transplants: Literal["hardened", "soft"] = "hardened"
 

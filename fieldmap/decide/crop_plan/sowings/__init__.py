@@ -2,7 +2,7 @@
 
 from fieldmap.decide.crop_plan.sowings.answer import bears_late, harvests, short
 from fieldmap.decide.crop_plan.sowings.asked import Sowing, meant, sowings
-from fieldmap.decide.crop_plan.sowings.sown import Farm, Sown, sow, wants_tunnel, whole
+from fieldmap.decide.crop_plan.sowings.sown import Farm, Sown, sow, whole
 
 __all__ = [
     "Farm",
@@ -14,6 +14,5 @@ __all__ = [
     "short",
     "sow",
     "sowings",
-    "wants_tunnel",
     "whole",
 ]

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from fieldmap.decide.crop_plan.demand import seasons_of
+from fieldmap.decide.crop_plan.demand import Claim, claim, seasons_of
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN
 from fieldmap.decide.crop_plan.model import GrowingWindow
 from fieldmap.decide.crop_plan.sowings import amounts
@@ -37,6 +37,8 @@ class Sowing(NamedTuple):
         First and last day for which it is wanted; None for any.
     is_again
         Whether it follows from the first sowing and is not asked for itself.
+    claim
+        On beds inside walk-in tunnels.
     """
 
     number: int
@@ -48,6 +50,7 @@ class Sowing(NamedTuple):
     a_week: float | None = None
     picked: tuple[int, int] | None = None
     is_again: bool = False
+    claim: Claim = Claim.NONE
 
     @property
     def family(self) -> str:
@@ -95,16 +98,26 @@ def sowings(
 ) -> tuple[Sowing, ...]:
     """All sowings that are asked for by metres, plants or weeks.
 
-    Those for weeks come first, week by week, as each of them has one time; second
-    sowings come last.
+    Those that come first in tunnels go first; then those for weeks, week by week, as each
+    of them has one time; second sowings come last.
     """
     found: list[Sowing] = []
     for number, (choice, crop) in enumerate(zip(wanted, crops, strict=True)):
+        if not is_in_parts(choice):
+            continue
         if choice.harvest is not None:
-            found += _by_week(number, crop, choice, season)
-        elif choice.metres is not None or choice.plants is not None:
-            found += _by_size(number, crop, choice)
+            some = _by_week(number, crop, choice, season)
+        else:
+            some = _by_size(number, crop, choice)
+        asks = claim(crop, choice)
+        found += [each._replace(claim=asks) for each in some]
     return tuple(sorted(found, key=_turn))
+
+
+def is_in_parts(choice: CropChoice) -> bool:
+    """Whether it is wanted by weeks, metres or plants, and not by whole beds."""
+    told = choice.harvest, choice.metres, choice.plants
+    return any(each is not None for each in told)
 
 
 def meant(
@@ -134,8 +147,13 @@ def meant(
         )
 
 
-def _turn(sowing: Sowing) -> tuple[bool, bool, tuple[int, int]]:
-    return sowing.is_again, sowing.picked is None, sowing.picked or (0, 0)
+def _turn(sowing: Sowing) -> tuple[bool, bool, bool, tuple[int, int]]:
+    return (
+        sowing.is_again,
+        sowing.claim is not Claim.FIRST,
+        sowing.picked is None,
+        sowing.picked or (0, 0),
+    )
 
 
 def _by_size(number: int, crop: Crop, choice: CropChoice) -> Iterator[Sowing]:

@@ -50,6 +50,9 @@ RYE = Kind("winter rye", "Poaceae", 1.1, (14, DAYS), is_tender=False)
 # Extension, Salem County, 2020).
 LEAST_GROWTH_C_DAYS = 100.0
 RYE_FROM = 8, 15  # northern month and day: earlier it grows too tall (common practice)
+# Before that nothing is sown for the soil: days are short, and ground is too wet to work
+# (common practice, no source).
+SPRING_FROM = 3, 1
 RYE_WAITS_DAYS = 14  # for which a bed lies bare before it (a choice)
 BREAKS_DOWN_DAYS = 14  # before the next crop (common practice, no source)
 # Metres of one bed that come free within this are sown in one go (a choice).
@@ -89,12 +92,15 @@ class Season(NamedTuple):
         are not known.
     rye_from
         First day to sow rye.
+    spring_from
+        First day to sow anything.
     """
 
     soil_c: Floats
     growth: Floats
     frost_free: Span
     rye_from: int
+    spring_from: int = 1
 
     def warm_from(self, day: int, soil_c: float) -> int:
         """First day on or after one with soil so warm; after the year where none is."""
@@ -106,12 +112,16 @@ def season_of(year: UsualYear, days: pd.DataFrame) -> Season:
     """The season of a record of daily `tmin_c` and `tmax_c`."""
     week = np.convolve(np.r_[year.mean_c[-6:], year.mean_c], np.ones(7) / 7, "valid")
     growth = np.concatenate([[0.0], np.cumsum(np.maximum(year.mean_c, 0.0))])
-    month = year.season.local_month(RYE_FROM[0])
+    autumn, spring = (
+        year.season.day_of(year.season.local_month(month), day)
+        for month, day in (RYE_FROM, SPRING_FROM)
+    )
     return Season(
         week + SOIL_OVER_AIR_C,
         growth,
         _frost_free(days["tmin_c"], year.season),
-        year.season.day_of(month, RYE_FROM[1]),
+        autumn,
+        spring,
     )
 
 
@@ -174,14 +184,15 @@ def _pairs(edges: Sequence[float]) -> Iterator[tuple[float, float]]:
 # ------------------------------------------------------------------ what is sown
 def sown(fallow: Fallow, season: Season) -> Iterator[tuple[Kind, Span]]:
     """What is sown there, one after the other, and from when to when."""
-    start, end = fallow.days
+    start, end = max(fallow.days[0], season.spring_from), fallow.days[1]
     if fallow.is_followed:
         end -= BREAKS_DOWN_DAYS
+    before = None
     while start <= end:
         ways = [
             (days, kind)
             for kind in (BUCKWHEAT, OATS, RYE)
-            if kind.family != fallow.family
+            if kind.family != fallow.family and kind is not before
             for days in (_days(kind, start, end, season),)
             if days is not None
         ]
@@ -193,7 +204,7 @@ def sown(fallow: Fallow, season: Season) -> Iterator[tuple[Kind, Span]]:
             key=lambda way: way[0][0] - (RYE_WAITS_DAYS if way[1] is RYE else 0),
         )
         yield kind, days
-        start = days[1] + 1
+        start, before = days[1] + 1, kind
 
 
 def _days(kind: Kind, start: int, end: int, season: Season) -> Span | None:

@@ -84,10 +84,13 @@ class PlacedAll(NamedTuple):
         In the order of the sowings.
     used
         Of each scarce thing, by week.
+    rooms
+        Beds that bear some of it, by their places.
     """
 
     placed: tuple[Placed, ...]
     used: Mapping[str, Sequence[float]]
+    rooms: Mapping[int, Room]
 
 
 def place(
@@ -131,7 +134,8 @@ def place(
             found.append(best._replace(sowing=at))
             left -= best.share
             _take(best, sowing, of_bed[best.bed], ground)
-    return PlacedAll(tuple(found), ground.used)
+    opened = {bed: room for bed, room in rooms.items() if room.is_open}
+    return PlacedAll(tuple(found), ground.used, opened)
 
 
 def _take(placed: Placed, sowing: Sowing, here: BedClass, ground: _Ground) -> None:

@@ -85,15 +85,45 @@ class Room:
 
         Last year's counts where nothing stood before this year.
         """
+        return self._follows_this_year(part, weeks, family) or self.follows_last_year(
+            part, weeks, family
+        )
+
+    def follows_last_year(
+        self, part: BedPart, weeks: tuple[int, int], family: str
+    ) -> bool:
+        """Whether the family of last year would be the last before it on some metre."""
+        before, _ = self._around(part, weeks)
+        return family in self.last_year and not _covers(before, part)
+
+    def takes_whole(self, weeks: tuple[int, int], family: str) -> bool:
+        """Whether all of it is free in some weeks, for a family that nothing near is of."""
+        if any(piece.meets(weeks) for piece in self.pieces):
+            return False
+        return not self._follows_this_year(self.whole, weeks, family)
+
+    @property
+    def whole(self) -> BedPart:
+        """All of it."""
+        return BedPart(0.0, self.length_m)
+
+    def _follows_this_year(
+        self, part: BedPart, weeks: tuple[int, int], family: str
+    ) -> bool:
         if not family:
             return False
+        same = _next_to(*self._around(part, weeks), part)
+        return any(piece.family == family for piece in same)
+
+    def _around(
+        self, part: BedPart, weeks: tuple[int, int]
+    ) -> tuple[list[Piece], list[Piece]]:
+        """Pieces on some metre of a part, before and after some weeks."""
         there = [piece for piece in self.pieces if piece.lies_over(part)]
-        before = [piece for piece in there if piece.weeks[1] < weeks[0]]
-        after = [piece for piece in there if piece.weeks[0] > weeks[1]]
-        same = _next_to(before, after, part)
-        if any(piece.family == family for piece in same):
-            return True
-        return family in self.last_year and not _covers(before, part)
+        return (
+            [piece for piece in there if piece.weeks[1] < weeks[0]],
+            [piece for piece in there if piece.weeks[0] > weeks[1]],
+        )
 
 
 def _next_to(

@@ -4,18 +4,21 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
+from fieldmap.decide.calendar import shade_need
 from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.crop_plan import growing_windows
 from fieldmap.decide.crop_plan.bed_classes import BedClass, LitBed
 from fieldmap.decide.crop_plan.cover_stock import CoverStock
+from fieldmap.decide.crop_plan.demand import Claim, claim
 from fieldmap.decide.crop_plan.growing_windows import (
     WINTER,
     CropOnClass,
     OwnDays,
+    ShadeCloth,
     UsualYear,
 )
 from fieldmap.decide.crop_plan.model import GrowingWindow, Stay
-from fieldmap.decide.crop_plan.sowings import amounts, windows
+from fieldmap.decide.crop_plan.sowings import amounts, asked, windows
 from fieldmap.decide.crop_plan.sowings.answer import FOUND, Answer
 from fieldmap.decide.crop_plan.sowings.asked import SUCCESSION, Sowing
 from fieldmap.decide.crop_plan.sowings.place import (
@@ -25,16 +28,10 @@ from fieldmap.decide.crop_plan.sowings.place import (
     Placed,
     place,
 )
-from fieldmap.model.crops import Crop
+from fieldmap.decide.crop_plan.sowings.room import Room
 from fieldmap.model.settings import CropChoice
 
 WINTER_KILLS = "winter_kills"
-WARM = ("tender", "warm_loving")
-
-
-def wants_tunnel(crop: Crop) -> bool:
-    """Whether it has the first claim on a tunnel: it wants warmth and bears until frost."""
-    return crop.crop_class.value in WARM and crop.harvest_days is None
 
 
 class Sown(NamedTuple):
@@ -44,14 +41,14 @@ class Sown(NamedTuple):
     ----------
     answers
         One for each sowing.
-    beds
-        Places of the beds that bear some of them.
+    rooms
+        Beds that bear some of them, by their places.
     used
         Of each scarce thing, by week.
     """
 
     answers: tuple[Answer, ...]
-    beds: frozenset[int]
+    rooms: Mapping[int, Room]
     used: Mapping[str, Sequence[float]]
 
     @property
@@ -65,8 +62,8 @@ class Farm(NamedTuple):
 
     Attributes
     ----------
-    allowed
-        By the place of a crop: kinds of cover that may be used; None for all.
+    wanted
+        Crops, in the order of the dates.
     """
 
     beds: Sequence[LitBed]
@@ -74,49 +71,64 @@ class Farm(NamedTuple):
     dates: Dates
     year: UsualYear
     stock: CoverStock
-    allowed: Sequence[Sequence[str] | None]
+    wanted: Sequence[CropChoice]
 
-    def where(self, sowing: Sowing, number: int, own_days: OwnDays) -> CropOnClass:
+    def where(
+        self,
+        sowing: Sowing,
+        number: int,
+        own_days: OwnDays,
+        cloth: ShadeCloth | None,
+    ) -> CropOnClass:
         """A crop on a class of beds, with the covers of nights that it may have."""
-        here, covers = self.classes[number], self.allowed[sowing.number]
+        here, covers = self.classes[number], self.wanted[sowing.number].covers
         nights = [
             (at, kind)
             for at, kind in enumerate(self.dates.covers)
             if at == 0 or (here.may_have_hoops and (covers is None or kind in covers))
         ]
-        return CropOnClass(sowing.crop, sowing.number, here, own_days, nights, None)
+        return CropOnClass(sowing.crop, sowing.number, here, own_days, nights, cloth)
+
+    def claims(self) -> Mapping[Claim, Claims]:
+        """Beds by what a crop may ask of tunnels.
+
+        Leaves go inside where nothing is free outdoors for their weeks; where whole beds
+        of what comes first are still to be shared out, they do not.
+        """
+        inside, outside = (
+            sorted(at for e in self.classes if e.in_tunnel is within for at in e.beds)
+            for within in (True, False)
+        )
+        waits = any(
+            not asked.is_in_parts(choice) and claim(crop, choice) is Claim.FIRST
+            for crop, choice in zip(self.dates.crops, self.wanted, strict=True)
+        )
+        return {
+            Claim.FIRST: (inside, outside),
+            Claim.AFTER: (outside,) if waits else (outside, inside),
+            Claim.NONE: (outside,),
+        }
 
 
-def sow(asked: Sequence[Sowing], farm: Farm) -> Sown:
+def sow(wishes: Sequence[Sowing], farm: Farm) -> Sown:
     """Each sowing on parts of beds; those of succession first."""
     ways = _Ways(farm)
-    claims = _claims(farm.classes)
+    claims = farm.claims()
     found = place(
-        asked,
+        wishes,
         ways.of,
         farm.beds,
         farm.classes,
         farm.stock,
-        lambda sowing: claims[wants_tunnel(sowing.crop)],
+        lambda sowing: claims[sowing.claim],
     )
     answers = tuple(
         _answer(
             sowing, [each for each in found.placed if each.sowing == at], farm, ways
         )
-        for at, sowing in enumerate(asked)
+        for at, sowing in enumerate(wishes)
     )
-    beds = frozenset(each.bed for each in found.placed)
-    return Sown(answers, beds, found.used)
-
-
-def _claims(classes: Sequence[BedClass]) -> tuple[Claims, Claims]:
-    """Beds for crops that do not want warmth, and for those that do.
-
-    What bears until frost has the first claim on beds inside walk-in tunnels.
-    """
-    inside = sorted(at for each in classes if each.in_tunnel for at in each.beds)
-    outside = sorted(at for each in classes if not each.in_tunnel for at in each.beds)
-    return (outside,), (inside, outside)
+    return Sown(answers, found.rooms, found.used)
 
 
 class _Ways:
@@ -126,7 +138,9 @@ class _Ways:
         """Nothing is worked out yet."""
         self.farm = farm
         self._where: dict[tuple[int, int], CropOnClass] = {}
+        self._cloths: dict[tuple[int, bool, tuple[float, ...]], ShadeCloth | None] = {}
         self._hot: dict[int, windows.Bools] = {}
+        self._hot_days: dict[int, tuple[float, ...]] = {}
         self._own_days: dict[int, OwnDays] = {}
 
     def where(self, sowing: Sowing, number: int) -> CropOnClass:
@@ -137,8 +151,24 @@ class _Ways:
                 own_days = growing_windows.own_days(sowing.crop, self.farm.year)
                 self._own_days[sowing.number] = own_days
             days = self._own_days[sowing.number]
-            self._where[key] = self.farm.where(sowing, number, days)
+            cloth = self._cloth(sowing, number)
+            self._where[key] = self.farm.where(sowing, number, days, cloth)
         return self._where[key]
+
+    def _cloth(self, sowing: Sowing, number: int) -> ShadeCloth | None:
+        """Shade cloth for its crop: of classes in the same light the same."""
+        farm, here = self.farm, self.farm.classes[number]
+        light = tuple(round(month, 1) for month in here.light_mj_m2_day)
+        key = sowing.number, here.may_have_hoops, light
+        if key not in self._cloths:
+            self._cloths[key] = growing_windows.shade_cloth(
+                sowing.crop,
+                here,
+                farm.year,
+                farm.wanted[sowing.number].covers,
+                farm.stock.kinds,
+            )
+        return self._cloths[key]
 
     def hot(self, sowing: Sowing) -> windows.Bools:
         """Weeks that are too hot for its crop."""
@@ -148,12 +178,30 @@ class _Ways:
             self._hot[sowing.number] = found
         return self._hot[sowing.number]
 
+    def hot_days(self, sowing: Sowing) -> tuple[float, ...]:
+        """Days of each month that are too hot for its crop."""
+        if sowing.number not in self._hot_days:
+            limit_c = sowing.crop.heat_limit_c.value
+            found = shade_need.hot_days(self.farm.year.tmax_c, limit_c)
+            self._hot_days[sowing.number] = found
+        return self._hot_days[sowing.number]
+
     def of(self, sowing: Sowing, number: int) -> list[GrowingWindow]:
         """Windows of a sowing on a class of beds, the best first."""
         where = self.where(sowing, number)
         if sowing.season == SUCCESSION:
             found = windows.for_weeks(sowing, where, self.hot(sowing))
-            return sorted(found, key=lambda window: len(window.covers))
+            bare_first = sorted(found, key=lambda window: len(window.covers))
+            hot = self.hot_days(sowing)
+            return [
+                each
+                for window in bare_first
+                for each in (
+                    growing_windows.shaded(window, where, self.farm.year, hot),
+                    window,
+                )
+                if each is not None
+            ]
         made = growing_windows.WINDOWS[sowing.season](where)
         return sorted(made, key=lambda window: -window.days_by_cover)
 

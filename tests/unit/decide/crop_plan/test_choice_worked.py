@@ -7,16 +7,23 @@ import pandas as pd
 import pytest
 
 from fieldmap.decide.calendar.shade_need import Need
-from fieldmap.decide.crop_plan import assign_beds, milp, shortfall, solve
+from fieldmap.decide.crop_plan import (
+    assign_beds,
+    growing_windows,
+    milp,
+    shortfall,
+    solve,
+)
 from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.cover_stock import CoverStock
 from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement
 from fieldmap.decide.crop_plan.growing_windows import CropOnClass, UsualYear
 from fieldmap.decide.crop_plan.milp import Allocation, Option, Use
 from fieldmap.decide.crop_plan.model import CoverUse, GrowingWindow, Stay
+from fieldmap.decide.crop_plan.sowings import Farm
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH
-from fieldmap.model.settings import Cover, CropChoice, Materials, Settings
+from fieldmap.model.settings import Cover, CropChoice, Materials
 from fieldmap.model.site import Stood
 from fieldmap.read.crops import packaged_crops
 from layers.sunlight import MOL_PER_MJ
@@ -414,11 +421,14 @@ def test_cloth_is_hung_where_it_is_wanted(monkeypatch, need, found):
         asked.update(named, owned=given[3])
         return need
 
-    monkeypatch.setattr(solve.shade_need, "need", answer)
+    monkeypatch.setattr(growing_windows.shade_need, "need", answer)
     year = SimpleNamespace(tmax_c=pd.Series(dtype=float), season=None)
-    cloth = solve._shade_cloth(demand(), bed_class(0), year, ["a"], ["b"])
+    crop, owned = demand().crop, ["light_fabric", "shade_30"]
+    cloth = growing_windows.shade_cloth(crop, bed_class(0), year, ["a"], owned)
     assert cloth == found
-    assert (asked["allowed"], asked["owned"]) == (["a"], ["b"])
+    assert (asked["allowed"], asked["owned"]) == (["a"], ["shade_30"])
+    under_line = bed_class(0)._replace(may_have_hoops=False)
+    assert growing_windows.shade_cloth(crop, under_line, year, ["a"], owned) is None
 
 
 # ------------------------------------------------------------------ why too few
@@ -587,10 +597,10 @@ def test_a_place_is_worth_the_days_it_wins_over_the_worst():
 
     def found(allowed):
         choice = CropChoice(name="tomato", covers=allowed)
-        made = Settings(name="made up", crops=(choice,))
+        made = Farm((), classes, dates, year, NO_STOCK, (choice,))
         return [
             (each.bed_class, each.window.from_day, each.place_days, each.same_family)
-            for each in solve._placements(wishes, classes, dates, made, year, 6)
+            for each in solve._placements(wishes, made, {}, 6)
         ]
 
     bare = [(0, 130, 0.0, "Solanaceae"), (1, 110, 20.0, "")]

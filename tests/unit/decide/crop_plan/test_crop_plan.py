@@ -768,6 +768,102 @@ def test_of_whole_beds_too_tomatoes_have_the_first_claim_on_the_tunnel():
     assert [each[:2] for each in placed] == [("A1", "spinach"), ("T1/1", "tomato")]
 
 
+def test_what_wins_little_stays_out_of_the_tunnel_unless_the_grower_asks():
+    """Potatoes would be 20 days earlier inside, and hold the bed until July."""
+    days = {"potato": ((100, 300), (80, 300))}
+    potato = {"name": "potato", "beds": 1}
+    for told, bed in ((None, "A1"), (False, "A1"), (True, "T1/1")):
+        _, placed = with_tunnel([potato | {"in_tunnels": told}], days, 20.0)
+        assert [each[:2] for each in placed] == [(bed, "potato")]
+    # Two beds are wanted, and one is there outdoors: the tunnel stays empty.
+    found, placed = with_tunnel([potato | {"beds": 2}], days, 20.0)
+    assert [each[:2] for each in placed] == [("A1", "potato")]
+    assert [fact.kind for fact in found.short] == ["crop_short"]
+
+
+def test_a_grower_who_keeps_the_tunnel_for_lettuce_has_tomatoes_outdoors():
+    wanted = [
+        {"name": "tomato", "beds": 1},
+        {"name": "lettuce", "beds": 1, "seasons": ["spring"], "in_tunnels": True},
+    ]
+    wanted[0]["in_tunnels"] = False
+    days = TOMATO_DAYS | {"lettuce": ((90, 300), (60, 330))}
+    _, placed = with_tunnel(wanted, days, 20.0)
+    assert [each[:2] for each in placed] == [("A1", "tomato"), ("T1/1", "lettuce")]
+
+
+def test_spinach_stands_in_the_tunnel_before_tomatoes_that_are_wanted_by_plants():
+    """Spinach from day 15 is done by 115, when 38 tomatoes take the same 19 m."""
+    wanted = [
+        {"name": "tomato", "plants": 38},
+        {"name": "spinach", "beds": 1, "seasons": ["spring"]},
+    ]
+    days = TOMATO_DAYS | {"spinach": ((100, 300), (15, 300))}
+    _, placed = with_tunnel(wanted, days, 20.0)
+    assert [each[:3] for each in placed] == [
+        ("T1/1", "spinach", 15),
+        ("T1/1", "tomato", 115),
+    ]
+
+
+# ------------------------------------------------------------------ parts and wholes
+@pytest.mark.parametrize(("crop", "beds"), [("carrot", 1), ("endive", 0)])
+def test_a_whole_bed_is_used_in_the_weeks_that_parts_of_it_leave(crop, beds):
+    """Lettuce on 4 m is picked long before day 220: carrots follow, endive is its family."""
+    made = farm(
+        [
+            {"name": "lettuce", "metres": 4.0, "seasons": ["spring"]},
+            {"name": crop, "beds": 1, "seasons": ["spring"]},
+        ]
+    )
+    lying = rows(20.0)
+    days = {("lettuce", "none"): (100, 300), (crop, "none"): (220, 364)}
+    found = crop_plan.make(made, lying, dates(made, lying, days))
+    first, *whole = found.stays
+    assert first.crop == "lettuce"
+    assert first.to_day < 220
+    assert [(each.crop, each.part) for each in whole] == [(crop, None)] * beds
+    assert len(found.short) == 1 - beds
+
+
+def test_a_whole_bed_is_not_taken_while_a_part_of_it_is():
+    made = farm(
+        [
+            {"name": "lettuce", "metres": 4.0, "seasons": ["spring"]},
+            {"name": "carrot", "beds": 1, "seasons": ["spring"]},
+        ]
+    )
+    lying = rows(20.0)
+    days = {("lettuce", "none"): (100, 300), ("carrot", "none"): (110, 300)}
+    found = crop_plan.make(made, lying, dates(made, lying, days))
+    assert [each.crop for each in found.stays] == ["lettuce"]
+    assert [fact.kind for fact in found.short] == ["crop_short"]
+
+
+def test_lettuce_for_weeks_of_july_stands_under_the_cloth_that_is_owned():
+    """Every third day of July is at 30 °C, over what lettuce likes; others are at 15.
+
+    Two sowings of 4 m want cloth at once, with 2.5 m for gathered ends: 13 m.
+    """
+    wanted = [{"name": "lettuce", "harvest": "40 heads a week, 14 July to 20 July"}]
+    for owned_m, cloths in ((13.0, 1), (6.0, 0)):
+        made = farm(wanted, [("shade_40", owned_m)])
+        record = made.weather.days.copy()
+        july = (record.index.month == 7) & (record.index.day % 3 == 0)
+        record.loc[july, "tmax_c"] = 30.0
+        record.loc[july, "tmin_c"] = 0.0
+        made = replace(made, weather=WeatherRecord(record))
+        lying = rows(20.0, sun=22.0)
+        days = {("lettuce", "none"): (80, 320)}
+        found = crop_plan.make(made, lying, dates(made, lying, days))
+        (stay,) = found.stays
+        assert [use.kind for use in stay.covers] == ["shade_40"] * cloths
+        for use in stay.covers:
+            # July has days 182 to 212.
+            assert stay.from_day <= use.from_day
+            assert 182 <= use.from_day <= use.to_day <= stay.to_day
+
+
 def test_lettuce_on_parts_of_beds_leaves_the_tunnel_alone():
     wanted = [{"name": "lettuce", "metres": 4.0, "seasons": ["spring"]}]
     _, placed = with_tunnel(wanted, {"lettuce": ((90, 300), (60, 330))}, 20.0)

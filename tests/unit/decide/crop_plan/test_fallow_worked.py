@@ -34,12 +34,16 @@ def sown(first, last, here=None, **more):
 
 
 def test_a_bed_without_a_crop_bears_oats_then_buckwheat_then_rye():
-    """12 weeks are 84 days, 8 weeks 56: oats to day 84, again to 168, then on to rye."""
-    assert sown(1, 365) == [
-        ("oats", 1, 84),
-        ("oats", 85, 168),
-        ("buckwheat", 169, 224),
-        ("winter rye", 227, 365),
+    """12 weeks are 84 days, 8 weeks 56: oats from day 60 to 143, buckwheat, then rye.
+
+    Nothing is sown before 1 March, day 60, nor the same again right after itself.
+    """
+    march = season()._replace(spring_from=60)
+    assert sown(1, 365, march) == [
+        ("oats", 60, 143),
+        ("buckwheat", 144, 199),
+        ("oats", 200, 283),
+        ("winter rye", 284, 365),
     ]
 
 

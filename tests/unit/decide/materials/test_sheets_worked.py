@@ -46,6 +46,46 @@ def over(found):
     return [(sheet.piece, sheet.places) for sheet in found.sheets]
 
 
+# ------------------------------------------------------------------ all that stands there
+def part(place, start_m, length_m, weeks):
+    return Covered(place, length_m, 1.0, FABRIC, weeks, start_m)
+
+
+def test_a_whole_piece_over_a_bed_covers_all_that_stands_on_it():
+    """Sowings at 0 to 4 m and 6 to 10 m: 10 m and 2.5 of ends, from the first to the last."""
+    wanted = [part(0, 0.0, 4.0, (10, 12)), part(0, 6.0, 4.0, (12, 15))]
+    found = laid(wanted, [piece(2.2, 12.5)])
+    assert found.left == ()
+    (sheet,) = found.sheets
+    assert (sheet.weeks, sheet.length_m, sheet.start_m) == ((10, 15), 12.5, 0.0)
+
+
+def test_a_piece_that_is_too_short_or_away_for_weeks_is_not_drawn_along():
+    wanted = [part(0, 0.0, 4.0, (10, 12)), part(0, 6.0, 4.0, (12, 15))]
+    found = laid(wanted, [piece(2.2, 12.4)])
+    assert [each.start_m for each in found.left] == [6.0]
+    # Weeks 13 to 15 lie between: it is laid a second time.
+    wanted = [part(0, 0.0, 4.0, (10, 12)), part(0, 6.0, 4.0, (16, 18))]
+    found = laid(wanted, [piece(2.2, 12.5)])
+    assert [(each.weeks, each.length_m) for each in found.sheets] == [
+        ((10, 12), 6.5),
+        ((16, 18), 6.5),
+    ]
+
+
+def test_a_piece_that_is_wanted_elsewhere_later_is_not_drawn_along():
+    """Bed 0 in weeks 10 to 12, bed 5 in 13: bed 0 has it no longer."""
+    wanted = [
+        part(0, 0.0, 4.0, (10, 12)),
+        part(5, 0.0, 4.0, (13, 13)),
+        part(0, 6.0, 4.0, (13, 15)),
+    ]
+    found = laid(wanted, [piece(2.2, 12.5)])
+    # The first of those that want it in week 13 gets it: bed 0 comes first.
+    assert [(each.places, each.weeks) for each in found.sheets] == [((0,), (10, 15))]
+    assert [each.place for each in found.left] == [5]
+
+
 # ------------------------------------------------------------------ neighbours
 def lying(name, west, south, plot="Home", width=1.0, length=10.0):
     return SimpleNamespace(
