@@ -14,6 +14,7 @@ import pytest
 import shapely
 from shapely.geometry import box
 
+from fieldmap.decide.crop_plan.model import CropPlan
 from fieldmap.decide.materials import Roof
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.fact import Fact
@@ -21,16 +22,19 @@ from fieldmap.model.season_year import NORTH, SOUTH
 from fieldmap.review.compare import Row, Value
 from fieldmap.show.layer_styles import PaperStyle
 from fieldmap.show.print import landowner
+from fieldmap.show.print.ground import ground_facts
 from fieldmap.show.print.ground.drawing import PlanDrawing
+from fieldmap.show.print.pegs.tape_drawing import TapeDrawing
 from fieldmap.show.text import quantities
 from fieldmap.show.text.decide import door_card
 from fieldmap.show.text.decide.ranking import SENTENCES
-from fieldmap.show.text.map import beds, classes, materials, spots
+from fieldmap.show.text.map import beds, materials, spots
 from fieldmap.show.text.review import compare
 from fieldmap.show.text.review import thermometers as thermometers_in_words
 from fieldmap.show.text.sentence import say
 
-# 120 m² shed 25 × 120 = 3,000 litres of 25 mm, and 3,048 of an inch: 805 gallons.
+# 120 m² shed 25 × 120 = 3,000 litres of 25 mm, and 3,048 of an inch: 805 gallons,
+# 810 to two digits.
 ROOF = Roof("T1", 120.0, 3000.0, 2.0)
 
 
@@ -40,7 +44,7 @@ def test_rain_off_a_roof_is_that_of_25_mm_or_of_an_inch():
     )
     # 2 × 15.85 = 31.7 gallons a minute.
     assert materials.roof(ROOF, "us") == (
-        "T1 sheds 800 gallons in every inch of rain, and at its worst 32 gallons a minute."
+        "T1 sheds 810 gallons in every inch of rain, and at its worst 32 gallons a minute."
     )
 
 
@@ -80,11 +84,12 @@ def test_the_landowner_reads_of_cold_air_by_names_that_are_known_there():
             box(0, 80, 9, 99),
         ],
     )
-    assert landowner._cold_places(pockets, plots) == [
-        "low ground of Lower",
-        "behind the Long Hedge in Upper",
-        "behind the Barn",
-        "low ground beside the plots",
+    found = ground_facts.cold_places(pockets, plots, [], CropPlan(), {})
+    assert [(place.behind, place.plots) for place in found] == [
+        ("", ("Lower",)),
+        ("Long Hedge", ("Upper",)),
+        ("Barn", ()),
+        ("", ()),
     ]
 
 
@@ -102,46 +107,6 @@ def test_names_on_a_plan_keep_off_each_other_where_there_is_room():
     heights = [float(y) for y in re.findall(r'<text x="[^"]+" y="([^"]+)"', svg)]
     # From the top, half a letter lower: the margin of 9, 3 or 2 m of paper, and 1.44.
     assert heights == pytest.approx([70.44, 50.44, 70.44, 50.44])
-
-
-@pytest.mark.parametrize(
-    ("ends_c", "metric", "us"),
-    [
-        # .25 to .75 is what rounds to half a degree: .9 °F, shown as 1.
-        ((0.25, 0.75), "likely 0.5 °C colder", "likely 1 °F colder"),
-        ((0.75, 1.25), "likely 1 °C colder", "likely 2 °F colder"),
-        # 3.25 is shown as 3.5, 6.3 °F, and so is more.
-        ((3.25, None), "likely 3.5 °C colder or more", "likely 6 °F colder or more"),
-    ],
-)
-def test_classes_of_cold_are_the_steps_that_are_shown(ends_c, metric, us):
-    assert classes.colder_class(*ends_c, "metric") == metric
-    assert classes.colder_class(*ends_c, "us") == us
-
-
-@pytest.mark.parametrize(
-    ("ends_c", "said"),
-    [
-        ((0.25, 0.5), "0.25 to 0.5 °C colder"),
-        ((-0.5, -0.25), "0.25 to 0.5 °C less cold"),
-        ((1.0, None), "over 1 °C colder"),
-        ((None, -1.0), "over 1 °C less cold"),
-        ((1.0, np.inf), "over 1 °C colder"),
-    ],
-)
-def test_classes_of_a_change_of_cold(ends_c, said):
-    assert classes.change_class(*ends_c, "metric") == said
-
-
-def test_a_change_of_cold_is_turned_to_fahrenheit_with_two_figures():
-    # .25 and .5 °C are .45 and .9 °F.
-    assert classes.change_class(0.25, 0.5, "us") == "0.45 to 0.9 °F colder"
-
-
-def test_classes_of_sun_are_shares_of_the_sunniest_with_half_hours():
-    assert classes.sun_class(0.5, 0.75, 6.3) == "50 to 75 % · 6.5 h of sun"
-    assert classes.sun_class(None, 0.5) == "under 50 %"
-    assert classes.sun_class(0.95, None) == "over 95 %"
 
 
 def test_a_change_of_a_spot_is_shown_to_a_tenth_of_a_degree():
@@ -311,7 +276,7 @@ def test_dates_of_frost_are_days_or_none():
 
 
 def test_on_a_crowded_drawing_a_name_or_number_that_would_lie_on_a_peg_is_left_out():
-    drawn = PlanDrawing((0.0, 0.0, 5.0, 5.0), (120.0, 120.0))
+    drawn = TapeDrawing((0.0, 0.0, 5.0, 5.0), (120.0, 120.0))
     drawn.keep_free([(2.0, 2.0)])
     assert not drawn.has_room(shapely.Point(2.1, 2.0), "A1", 4.0)
     assert drawn.has_room(shapely.Point(3.0, 2.0), "A1", 4.0)

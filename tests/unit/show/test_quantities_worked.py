@@ -160,10 +160,10 @@ def test_pipe_is_cut_to_a_centimetre_or_a_quarter_of_an_inch(metres, metric, us)
     assert both(quantities.pipe, metres) == (metric, us)
 
 
-def test_water_is_given_in_hundreds():
+def test_water_is_given_to_two_digits():
     # 1,000 gallons are 3,785.4 litres; 3,000 litres 792.5 gallons.
     assert both(quantities.water, 3785.4) == ("3,800 litres", "1,000 gallons")
-    assert both(quantities.water, 3000.0) == ("3,000 litres", "800 gallons")
+    assert both(quantities.water, 3000.0) == ("3,000 litres", "790 gallons")
 
 
 # ------------------------------------------------------------------ temperatures
