@@ -10,7 +10,7 @@ from fieldmap.decide.crop_plan.model import BedPart, CropPlan, Stay
 from fieldmap.model.crops import Crop
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.field_log import Happened
-from fieldmap.model.season_year import SeasonYear
+from fieldmap.model.season_year import DAYS, SeasonYear
 from layers.cover import COVERS
 
 # Common practice, no source: seedlings are soft for four weeks from sowing, plants that
@@ -97,7 +97,7 @@ def stand(
     planted = list(_by_log(day, known, by_name, season)) if kept else []
     taken = {bed for bed, *_ in planted}
     number = season.day_of(day.month, day.day)
-    logged = 0 if until is None else season.day_of(until.month, until.day)
+    logged = -inf if until is None else season.day_of(until.month, until.day)
     lying = {
         stay.bed: cover for stay in crop_plan.stays if (cover := _lying(stay, number))
     }
@@ -109,15 +109,17 @@ def stand(
         for bed, crop, began in planted
     ]
     for stay in crop_plan.stays:
-        here = stay.crop in by_name and stay.bed not in taken
-        if here and stay.from_day <= number <= stay.to_day and stay.from_day > logged:
-            days = number - stay.from_day
+        at = _day_of_stay(stay, number)
+        if at is None or stay.crop not in by_name or stay.bed in taken:
+            continue
+        days = at - stay.from_day
+        if number - days > logged:
             ripe_days = stay.harvest_day - stay.from_day
             crop = by_name[stay.crop]
             one = _standing(crop, stay.bed, days, evening, ripe_days)
             part = stay.part or BedPart(0.0, inf)
             part_m = part.start_m, part.end_m
-            found.append(one._replace(part_m=part_m, cover=_lying(stay, number)))
+            found.append(one._replace(part_m=part_m, cover=_lying(stay, at)))
     return Stand(
         day,
         tuple(found),
@@ -130,6 +132,16 @@ def season_begins(day: date, season: SeasonYear) -> date:
     """First day of the season-year of a day."""
     year = day.year - (day.month < season.first_month)
     return date(year, season.first_month, 1)
+
+
+def _day_of_stay(stay: Stay, number: int) -> int | None:
+    """A day of any year by the numbers of a stay; None where it does not stand then.
+
+    What goes on into the next year stands on the same days of this one too, as the plan is
+    that of every year.
+    """
+    days = (number, number + DAYS)
+    return next((day for day in days if stay.from_day <= day <= stay.to_day), None)
 
 
 def _lying(stay: Stay, number: int) -> str:

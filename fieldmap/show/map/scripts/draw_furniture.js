@@ -28,7 +28,7 @@ const fieldFurniture = (() => {
     const { colours } = palette;
     const feet = scene.units === "us";
     const bar = roundLength(scale, feet);
-    const words = bar ? (feet ? scene.say.feet : scene.say.metres).replace("{number}", bar.number.toLocaleString("en")) : "";
+    const words = bar ? (feet ? scene.say.feet : scene.say.metres).replace("{number}", bar.number.toLocaleString(document.documentElement.lang || "en")) : "";
     ctx.font = fieldLabels.FONTS.isoline.replace("600", "500");
     const long = bar ? bar.px : 0;
     const wide = ctx.measureText(words).width;

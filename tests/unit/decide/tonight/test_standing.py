@@ -187,6 +187,20 @@ def test_a_season_year_begins_in_january_or_july(day, season, begins):
     assert season_begins(day, season) == begins
 
 
+def test_what_the_plan_lets_stand_through_winter_stands_in_the_spring_after():
+    """From 1 September, day 244, to 10 May of the next year, day 365 + 130 = 495."""
+    through = stay("A1", first=244, last=495, harvest=300)
+    assert names(found(stays=[through])) == [("A1", "leaf")]
+    assert names(found(stays=[through], day=date(2026, 5, 10))) == [("A1", "leaf")]
+    assert names(found(stays=[through], day=date(2026, 5, 11))) == []
+    # 1 September to 6 May are 247 days: 35 weeks, and 2 days since Monday.
+    (one,) = found(stays=[through]).standing
+    assert one.growth_weeks == 35
+    # Once this season's log is kept it says what is left of last year's.
+    now = line(date(2026, 4, 1), "B1")
+    assert names(found(stays=[through], log=[now])) == [("B1", "leaf")]
+
+
 # ------------------------------------------------------------------ what harms it
 def limit_of(one_crop, days, *, day=DAY, harvest=None, soft=()):
     """Limit of a crop that has stood so many days by the plan, and why it keeps."""
