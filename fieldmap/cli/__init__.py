@@ -299,7 +299,7 @@ def compare(
     ] = None,
 ) -> None:
     """Set sites, the plots of one, or changes around it, side by side."""
-    from fieldmap.show.files.compare import check_place, write
+    from fieldmap.show.files.compare import check_place, pictures, write
 
     if out is not None:
         check_place(out)
@@ -317,7 +317,6 @@ def compare(
     # Bad input is told before anything slow is even loaded.
     from fieldmap.plan import plans_of_what_ifs
     from fieldmap.review import compare as comparison
-    from fieldmap.show.map import still
     from fieldmap.show.text.review.compare import lines
 
     if changes:
@@ -333,13 +332,7 @@ def compare(
     units = read[0].settings.units
     _echo(lines(found, units))
     if out is not None:
-        pictures = [
-            still.of_groups(
-                still.scenery(made), (bed.earliness.group for bed in made.beds), units
-            )
-            for made in plans
-        ]
-        write(found, [picture.uri for picture in pictures], out, units)
+        write(found, pictures.grounds(plans), out, units)
         _say("page_and_numbers_are", file=out, numbers=out.with_suffix(".csv"))
 
 

@@ -1,37 +1,14 @@
 """Pages beside the map: a checker of access finds no fault in them."""
 
-import dataclasses
-
 from browser import faults_in_file
 from made_up import plot_box
 from made_up_evening import bed, roll, round_of, stand_of, standing, told
 
-from fieldmap.review import compare
 from fieldmap.show import files
-from fieldmap.show.files import compare as compare_page
 from fieldmap.show.files import tonight as tonight_page
-from fieldmap.show.map import still
 from fieldmap.show.text.decide import tonight as words
 
 PLOT = plot_box(40, 40, 80, 60)
-
-
-def test_no_fault_in_the_page_that_compares(hedged_plan, tmp_path, browser):
-    other = dataclasses.replace(
-        hedged_plan,
-        site=dataclasses.replace(
-            hedged_plan.site,
-            settings=hedged_plan.site.settings.model_copy(update={"name": "other"}),
-        ),
-    )
-    # Names too wide for a phone, so that the table has to be moved sideways.
-    found = dataclasses.replace(
-        compare.compare([hedged_plan, other]),
-        names=("HighestOfAllPlots", "LowestOfAllPlots"),
-    )
-    picture = next(still.pictures(hedged_plan)).uri
-    compare_page.write(found, [picture] * 2, tmp_path / "compare.html", "metric")
-    assert faults_in_file(browser, tmp_path / "compare.html") == []
 
 
 def test_no_fault_in_the_page_of_the_folder(hedged_plan, tmp_path, browser):

@@ -17,6 +17,7 @@ from fieldmap.plan import make_plan, plans_of_what_ifs
 from fieldmap.read.outlines.what_if import imagine
 from fieldmap.review import compare
 from fieldmap.show.files import compare as pages
+from fieldmap.show.files.compare import pictures
 from fieldmap.show.text.review import compare as words
 
 HOSTILE = '=1+1<img src=x onerror="x">'
@@ -80,10 +81,12 @@ def test_one_plot_of_one_site_is_nothing_to_compare(plan):
 
 
 def test_the_page_asks_no_network_and_shows_hostile_names_as_text(tmp_path, kept):
-    found = compare.compare([planned(kept, second=HOSTILE)])
-    pages.write(found, [], tmp_path / "compare.html", "metric")
+    plan = planned(kept, second=HOSTILE)
+    found = compare.compare([plan])
+    pages.write(found, pictures.grounds([plan]), tmp_path / "compare.html", "metric")
     page = (tmp_path / "compare.html").read_text()
-    assert "<img" not in page
+    assert page.count("<img") == 1
+    assert "<img src=x" not in page
     assert not re.search(r"https?://(?!www\.w3\.org)", page)
     with (tmp_path / "compare.csv").open() as file:
         header = next(csv.reader(file))

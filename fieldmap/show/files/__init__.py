@@ -83,7 +83,12 @@ def write(
     def fill_but_grids(place: Path) -> None:
         layers = geopackage.layers(plan)
         contents = {
-            "dates.ics": calendar.ics(plan.weekly_jobs, settings.name, settings.units),
+            "dates.ics": calendar.ics(
+                plan.weekly_jobs,
+                settings.name,
+                {each.bed.name: each.bed.plot for each in plan.beds},
+                settings.units,
+            ),
             "materials.xlsx": workbook.workbook(plan.materials, settings.units),
             "materials.csv": csv_of(materials.COLUMNS, plan.materials.lines),
             "what_where.csv": crop_plan.csv(plan.crop_plan),

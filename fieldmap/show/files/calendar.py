@@ -1,6 +1,7 @@
 """The list by week as a calendar file (`dates.ics`), one entry a week."""
 
 import hashlib
+from collections.abc import Mapping
 from datetime import UTC, datetime, time, timedelta
 
 import icalendar
@@ -12,8 +13,15 @@ from fieldmap.show.text.quantities import Units
 MAKER = "-//fieldmap//dates//EN"
 
 
-def ics(schedule: Schedule, site_name: str, units: Units) -> bytes:
+def ics(
+    schedule: Schedule, site_name: str, plots: Mapping[str, str], units: Units
+) -> bytes:
     """A calendar of all-day entries from Monday to Sunday that leave the days free.
+
+    Parameters
+    ----------
+    plots
+        The plot of each bed by its name, for the titles.
 
     Returns
     -------
@@ -29,14 +37,16 @@ def ics(schedule: Schedule, site_name: str, units: Units) -> bytes:
     place = hashlib.sha256(site_name.encode()).hexdigest()[:16]
     stamped = datetime.combine(schedule.starts, time(), UTC)
     groups = weekly_jobs.groups(schedule)
-    weeks, titles = weekly_jobs.weeks(schedule, units), weekly_jobs.titles(schedule)
+    weeks = weekly_jobs.weeks(schedule, units)
+    titles = weekly_jobs.titles(schedule, plots)
     for week, title in zip(weeks, titles, strict=True):
         event = icalendar.Event()
         event.add("uid", f"{week.start:%Y%m%d}-{place}@fieldmap")
         event.add("dtstamp", stamped)
         event.add("dtstart", week.start)
         event.add("dtend", week.start + timedelta(days=7))
-        event.add("summary", f"{site_name}: {title}")
+        event.add("summary", title)
+        event.add("location", site_name)
         which = ("", *groups) if groups else ()
         event.add("description", "\n".join([*week.jobs, *which]))
         event.add("transp", "TRANSPARENT")

@@ -18,7 +18,6 @@ from fieldmap.model.raster import Bounds, Raster
 from fieldmap.plan import Plan
 from fieldmap.show.kept import drawn
 from fieldmap.show.layer_styles import (
-    GROUP_COLOURS,
     PAPER,
     STYLES,
     ramp_colours,
@@ -101,9 +100,10 @@ def of_questions(
 ) -> dict[str, Still]:
     """The first view of each question, by its key."""
     found = {}
+    bounds = _shown(planned_bounds(place.plots.geometry, place.tunnels))
     for question in asked:
         picture = question.views[question.first].picture
-        drawing = _around(place)
+        drawing = _around(place, bounds)
         _beds(drawing, place.beds, picture)
         if "flow" in picture.extras:
             for flow in place.flow_lines:
@@ -114,13 +114,31 @@ def of_questions(
     return found
 
 
-def of_groups(place: Scenery, groups: Iterable[str], units: Units) -> Still:
-    """Beds by whether they come first or last, in colours that mean the same anywhere."""
-    drawing = _around(place)
-    for outline, group in zip(place.beds, groups, strict=True):
-        colour = GROUP_COLOURS.get(group, UNKNOWN_GROUP)
-        drawing.add(outline, BED._replace(fill=colour))
-    return _finished(place, drawing, units, 1.0)
+def side_by_side(
+    places: Sequence[Scenery], pictures: Sequence[Picture], units: Units
+) -> list[Still]:
+    """Places as wide and as high as each other, to one scale, the plots in the middle."""
+    drawn_alike = []
+    for place, picture, bounds in zip(places, pictures, _alike(places), strict=True):
+        drawing = _around(place, bounds)
+        _beds(drawing, place.beds, picture)
+        drawn_alike.append(_finished(place, drawing, units, 1.0))
+    return drawn_alike
+
+
+def width_m(places: Sequence[Scenery]) -> float:
+    """From side to side of the pictures that `side_by_side` draws."""
+    west, _south, east, _north = _alike(places)[0]
+    return east - west
+
+
+def _alike(places: Sequence[Scenery]) -> list[Bounds]:
+    """Around the plots of each place, all as large as the largest."""
+    shown = [_shown(planned_bounds(place.plots.geometry, ())) for place in places]
+    west, south, east, north = np.array(shown).T
+    half_x, half_y = (east - west).max() / 2, (north - south).max() / 2
+    middles = zip((west + east) / 2, (south + north) / 2, strict=True)
+    return [(x - half_x, y - half_y, x + half_x, y + half_y) for x, y in middles]
 
 
 def _beds(
@@ -164,9 +182,8 @@ def _on_ramp(ground: Ground | None, over: Raster) -> npt.NDArray[np.float64] | f
     return np.asarray(palette[number.astype(int)] / 255)
 
 
-def _around(place: Scenery) -> GroundDrawing:
+def _around(place: Scenery, bounds: Bounds) -> GroundDrawing:
     """What stands around, and the plots, with their names."""
-    bounds = _shown(planned_bounds(place.plots.geometry, place.tunnels))
     drawing, things = GroundDrawing(bounds, WIDTH_PX), place.surroundings
     for geometry, kind in zip(things.geometry, things["kind"], strict=True):
         drawing.thing(geometry, kind)

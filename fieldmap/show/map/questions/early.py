@@ -70,7 +70,7 @@ def view(
 ) -> View:
     """The beds by their first day, those that come first outlined."""
     first = [at for at, bed in enumerate(beds) if bed.ranks.early == 1]
-    days = _days(beds, dates)
+    days = first_days(beds, dates)
     if days is None:
         return _without_dates(beds, first, more)
     here = {plot: _beds_in(beds, plot) for plot in plots}
@@ -103,7 +103,8 @@ def view(
     )
 
 
-def _days(beds: Sequence[RankedBed], dates: Dates) -> Days | None:
+def first_days(beds: Sequence[RankedBed], dates: Dates) -> Days | None:
+    """Those of a plan; None where none are known."""
     if not dates.known or not beds:
         return None
     crop = [each.name for each in dates.crops].index(dates.reference_crop)

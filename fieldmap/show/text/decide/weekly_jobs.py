@@ -1,6 +1,6 @@
 """The year's work by week, in sentences, and what needs no job."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
 
@@ -12,7 +12,7 @@ from fieldmap.show.text import names, quantities
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _, date_in_words
 from fieldmap.show.text.quantities import Units
-from fieldmap.show.text.sentence import Sentence, fill, say_all
+from fieldmap.show.text.sentence import Sentence, fill, phrase, say_all
 from layers.cover import COVERS
 
 GROUP_NAMES = texts(__name__, "group_names")
@@ -21,6 +21,7 @@ TITLES = texts(__name__, "titles")
 PLACES = texts(__name__, "places")
 PEOPLE = texts(__name__, "people")
 REMARKS = texts(__name__, "remarks")
+MOST_RUNS = 2  # of beds, in the title of a week
 
 
 class Week(NamedTuple):
@@ -38,9 +39,15 @@ def weeks(schedule: Schedule, units: Units) -> tuple[Week, ...]:
     )
 
 
-def titles(schedule: Schedule) -> tuple[str, ...]:
-    """What each week is for, in a few words: its first jobs, and how many more."""
-    return tuple(_title(week.tasks) for week in schedule.weeks)
+def titles(schedule: Schedule, plots: Mapping[str, str]) -> tuple[str, ...]:
+    """What each week is for: its first job with its place, and how many more there are.
+
+    Parameters
+    ----------
+    plots
+        The plot of each bed by its name.
+    """
+    return tuple(_title(week.tasks, plots) for week in schedule.weeks)
 
 
 def groups(schedule: Schedule) -> tuple[str, ...]:
@@ -82,22 +89,42 @@ def _people(needed: PeopleNeeded) -> str:
     )
 
 
-def _title(tasks: Sequence[Task]) -> str:
-    said = dict.fromkeys(
-        _(TITLES[task.kind]).format(
-            crops=_few([_(each.crop) for each in task.crops]),
-            cover=_cover(task.cover) if task.cover else "",
-        )
-        for task in tasks
+def _title(tasks: Sequence[Task], plots: Mapping[str, str]) -> str:
+    first, more = _in_short(tasks[0], plots), len(tasks) - 1
+    said = phrase("title_and_more", job=first, number=more) if more else first
+    return names.started(said)
+
+
+def _in_short(task: Task, plots: Mapping[str, str]) -> str:
+    job = _(TITLES[task.kind]).format(
+        crops=_few([_(each.crop) for each in task.crops]),
+        cover=_cover(task.cover) if task.cover else "",
     )
-    return names.started(_few(list(said), 2, "; "))
+    where = _where(task.beds, plots)
+    return _("{job}: {place}").format(job=job, place=where) if where else job
 
 
-def _few(words: Sequence[str], most: int = 3, between: str = ", ") -> str:
+def _where(beds: Sequence[BedSet], plots: Mapping[str, str]) -> str:
+    """Beds in few words: a run or two of one plot by their names, more by their number."""
+    named = [each for each in beds if not each.group]
+    if len(named) < len(beds) or not named:
+        return names.listed([_(GROUP_NAMES[each.group]) for each in beds[:1]])
+    runs = [run for each in named for run in each.runs]
+    runs += [(bed,) for each in named for bed, _start, _end in each.parts]
+    runs = list(dict.fromkeys(runs))
+    inside = list(dict.fromkeys(plots.get(run[0], "") for run in runs))
+    if len(runs) <= MOST_RUNS and len(inside) == 1:
+        return f"{inside[0]} {', '.join(map(names.run, runs))}".strip()
+    number = len({bed for run in runs for bed in run})
+    kind = "title_beds_of" if len(inside) == 1 and inside[0] else "title_beds"
+    return phrase(kind, number=number, plot=inside[0])
+
+
+def _few(words: Sequence[str], most: int = 3) -> str:
     """The first of several words, and how many more."""
     words = list(dict.fromkeys(words))
     more = len(words) - most
-    shown = between.join(words[:most])
+    shown = ", ".join(words[:most])
     return shown if more <= 0 else _("{shown} +{more}").format(shown=shown, more=more)
 
 

@@ -21,6 +21,7 @@ from fieldmap.decide.calendar import shade_need
 from fieldmap.decide.calendar.in_tunnels import door_months
 from fieldmap.decide.ranking.groups import FIRST, LAST, SAME
 from fieldmap.decide.weekly_jobs import CropTask, Schedule, Task, Week, last_day, over
+from fieldmap.decide.weekly_jobs.job import BedSet
 from fieldmap.decide.weekly_jobs.of_crop import PlannedBeds
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import NORTH
@@ -471,14 +472,15 @@ def a_schedule(crop=CROPS["carrot"]):
 def test_another_library_reads_back_every_week_and_job(name):
     crop = CROPS["carrot"].model_copy(update={"name": f"{{beds}} {{crops}} {name}"})
     made_list = a_schedule(crop)
-    written = ics(made_list, name, "metric")
+    written = ics(made_list, name, {}, "metric")
     events = vobject.readOne(written.decode()).vevent_list
     assert len(events) == len(made_list.weeks) == 2
     for event, week in zip(events, words.weeks(made_list, "metric"), strict=True):
         assert event.dtstart.value == week.start
         assert event.dtend.value == week.start + timedelta(days=7)
         (job,) = week.jobs
-        title = event.summary.value.removeprefix(f"{name}: ".replace("\r\n", "\n"))
+        title = event.summary.value
+        assert event.location.value == name.replace("\r\n", "\n")
         assert title.startswith(("Order seed of {beds}", "Sow {beds}"))
         assert title.split()[0] == job.split()[0]
         # Jobs on all beds name no group.
@@ -491,35 +493,57 @@ def test_another_library_reads_back_every_week_and_job(name):
 
 def test_the_same_list_gives_the_same_bytes_and_a_later_one_the_same_entries():
     made_list = a_schedule()
-    assert ics(made_list, "x", "metric") == ics(made_list, "x", "metric")
+    assert ics(made_list, "x", {}, "metric") == ics(made_list, "x", {}, "metric")
 
     def names(written):
         return [e.uid.value for e in vobject.readOne(written.decode()).vevent_list]
 
-    later = names(ics(replace(made_list, starts=date(2027, 2, 1)), "x", "metric"))
-    assert names(ics(made_list, "x", "metric")) == later
+    later = names(ics(replace(made_list, starts=date(2027, 2, 1)), "x", {}, "metric"))
+    assert names(ics(made_list, "x", {}, "metric")) == later
     assert len(set(later)) == 2
-    assert set(later).isdisjoint(names(ics(made_list, "y", "metric")))
+    assert set(later).isdisjoint(names(ics(made_list, "y", {}, "metric")))
 
 
-def task(kind, *crops, cover=""):
-    return Task(kind, cover, tuple(CropTask(each, "", ()) for each in crops), ())
+def task(kind, *crops, cover="", runs=(), parts=(), group=""):
+    beds = (BedSet(group, runs, parts),) if runs or parts or group else ()
+    return Task(kind, cover, tuple(CropTask(each, "", ()) for each in crops), beds)
 
 
-def test_a_title_says_the_first_two_jobs_and_how_many_more():
-    def titles(*tasks):
-        return words.titles(Schedule(NEW_YEAR, (Week(NEW_YEAR, tasks),), (), ()))
+def titles(*tasks, code="en"):
+    plots = dict.fromkeys(("B1", "B2", "B3", "B5", "B9"), "Shelf") | {"C1": "Brook"}
+    with spoken(of_site(code, "metric")):
+        made = Schedule(NEW_YEAR, (Week(NEW_YEAR, tasks),), (), ())
+        return words.titles(made, plots)[0]
 
-    sow = task("sow", "carrot", "beet")
-    assert titles(sow) == ("Sow carrot, beet",)
-    hoops = task("set_hoops", "kale", "pea", "chard", "leek", "kale")
+
+def test_a_title_says_the_first_job_with_its_place_and_how_many_more():
+    sow = task("sow", "carrot", "beet", runs=(("B1", "B2", "B3"), ("B5",)))
+    assert titles(sow) == "Sow carrot, beet: Shelf B1 to B3, B5"
+    hoops = task("set_hoops", "kale", "pea", "chard", "leek", "kale", group="all beds")
     assert titles(hoops, sow) == (
-        "Set hoops for kale, pea, chard +1; sow carrot, beet",
+        "Set hoops for kale, pea, chard +1: all beds, and 1 more job"
     )
     store = task("store_cover", cover="shade_30")
     assert titles(store, sow, sow, hoops) == (
-        "Store the 30 % shade cloth; sow carrot, beet +1",
+        "Store the 30 % shade cloth, and 3 more jobs"
     )
+
+
+def test_a_title_counts_beds_that_are_many_or_in_several_plots():
+    runs = (("B1", "B2"), ("B5",), ("B9",))
+    assert titles(task("sow", "pea", runs=runs)) == "Sow pea: Shelf, 4 beds"
+    runs = (("B1", "B2"), ("C1",))
+    assert titles(task("sow", "pea", runs=runs)) == "Sow pea: 3 beds"
+    parts = (("B5", 0.0, 6.0), ("B5", 6.0, 12.0))
+    assert titles(task("start_trays", "pea", parts=parts)) == (
+        "Start trays of pea: Shelf B5"
+    )
+
+
+def test_a_spanish_title_holds_no_english():
+    sow = task("sow", "pea", runs=(("B1", "B2"),))
+    said = titles(sow, sow, code="es")
+    assert said.endswith(": Shelf B1 a B2, y 1 tarea más")
 
 
 def test_twelve_months_that_are_over_are_said():

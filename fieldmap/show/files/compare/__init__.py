@@ -6,15 +6,19 @@ from pathlib import Path
 import numpy as np
 
 from fieldmap.errors import problem
-from fieldmap.review.compare import Comparison, Row, Value
+from fieldmap.review.compare import Comparison
 from fieldmap.show import html
 from fieldmap.show.files import one_file
+from fieldmap.show.files.compare import pictures, range_charts
+from fieldmap.show.files.compare.pictures import Ground
 from fieldmap.show.files.tables import csv_text
-from fieldmap.show.text.language import _
+from fieldmap.show.layer_styles import css_looks
+from fieldmap.show.map import fonts
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.review import compare as words
-from fieldmap.show.text.sentence import say_all
+from fieldmap.show.text.sentence import phrase, say_all
 
+HEADINGS = ("ranges", "ranges_about", "drawn", "numbers", "how")
 COLUMNS = ("fact", "candidate", "low", "central", "high", "mark", "text")
 SIGN = '<meta name="what" content="candidates'  # of the page's template
 
@@ -35,10 +39,12 @@ def check_place(file: Path) -> None:
         one_file.check_place(path, (ending,), is_ours, refusal)
 
 
-def write(found: Comparison, pictures: Sequence[str], file: Path, units: Units) -> None:
-    """Write the page, and its rows beside it; `pictures` are data URIs."""
+def write(
+    found: Comparison, places: Sequence[Ground], file: Path, units: Units
+) -> None:
+    """Write the page, with a picture of each plan's place, and its rows beside it."""
     one_file.write(_csv(found, units), file.with_suffix(".csv"))
-    one_file.write(_page(found, pictures, units), file)
+    one_file.write(_page(found, places, units), file)
 
 
 def _csv(found: Comparison, units: Units) -> str:
@@ -46,37 +52,45 @@ def _csv(found: Comparison, units: Units) -> str:
     rows = [
         (row.kind, name, *map(_plain, each.estimate), each.mark, text)
         for row in found.rows
-        for name, (each, text) in zip(names, _cells(row, found, units), strict=True)
+        for name, (each, text) in zip(
+            names,
+            zip(row.values, words.row_texts(row, found.seasons, units), strict=True),
+            strict=True,
+        )
     ]
     return csv_text(COLUMNS, (dict(zip(COLUMNS, row, strict=True)) for row in rows))
-
-
-def _cells(row: Row, found: Comparison, units: Units) -> list[tuple[Value, str]]:
-    """What each candidate comes to, with its text."""
-    texts = words.row_texts(row, found.seasons, units)
-    return list(zip(row.values, texts, strict=True))
 
 
 def _plain(value: float) -> float | str:
     return round(float(value), 2) if np.isfinite(value) else ""
 
 
-def _page(found: Comparison, pictures: Sequence[str], units: Units) -> str:
+def _page(found: Comparison, places: Sequence[Ground], units: Units) -> str:
+    lead, *rest = words.answer(found, units)
     return html.page(
-        "files/compare.html",
-        title=_("Side by side"),
+        "files/compare/compare.html",
+        policy=f"{html.STILL_POLICY}; font-src data:",
+        title=words.title(found),
+        asked=words.asked(found),
+        lead=lead,
+        rest=rest,
+        look_css=fonts.css() + css_looks(),
+        drawn=pictures.drawn(places, words.names(found), units),
+        charts=range_charts.charts(found, units),
         names=words.names(found),
         rows=[
             (
                 words.row_name(row),
                 [
-                    (each.mark, words.SYMBOLS[each.mark] + text)
-                    for each, text in _cells(row, found, units)
+                    (each.mark, text)
+                    for each, text in zip(row.values, texts, strict=True)
                 ],
             )
-            for row in found.rows
+            for row, texts in (
+                (row, words.marked_texts(row, found.seasons, units))
+                for row in found.rows
+            )
         ],
         remarks=say_all(found.remarks, units),
-        pictures=pictures,
-        picture=_("Map"),
+        say={key: phrase(f"compare_{key}") for key in HEADINGS},
     )
