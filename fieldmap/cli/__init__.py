@@ -317,6 +317,7 @@ def compare(
     # Bad input is told before anything slow is even loaded.
     from fieldmap.plan import plans_of_what_ifs
     from fieldmap.review import compare as comparison
+    from fieldmap.show.map import still
     from fieldmap.show.text.review.compare import lines
 
     if changes:
@@ -332,7 +333,13 @@ def compare(
     units = read[0].settings.units
     _echo(lines(found, units))
     if out is not None:
-        write(found, pictures.grounds(plans), out, units)
+        grounds = [
+            pictures.ground(
+                made.site.settings.name, still.scenery(made), made.beds, made.dates
+            )
+            for made in plans
+        ]
+        write(found, grounds, out, units)
         _say("page_and_numbers_are", file=out, numbers=out.with_suffix(".csv"))
 
 

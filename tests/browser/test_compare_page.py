@@ -17,6 +17,7 @@ from fieldmap.review import compare
 from fieldmap.show.files import compare as pages
 from fieldmap.show.files.compare import pictures
 from fieldmap.show.layer_styles import ramp_colours
+from fieldmap.show.map import still
 from fieldmap.show.text import language
 from fieldmap.show.text.language import spoken
 
@@ -54,6 +55,15 @@ def renamed(plan, name):
     )
 
 
+def grounds(plans):
+    return [
+        pictures.ground(
+            plan.site.settings.name, still.scenery(plan), plan.beds, plan.dates
+        )
+        for plan in plans
+    ]
+
+
 @pytest.fixture(scope="module")
 def plans(hedged_plan):
     """A place, and one whose spring is later and whose autumn is earlier."""
@@ -66,7 +76,7 @@ def plans(hedged_plan):
 @pytest.fixture(scope="module")
 def file(plans, tmp_path_factory):
     path = tmp_path_factory.mktemp("compare") / "compare.html"
-    pages.write(compare.compare(plans), pictures.grounds(plans), path, "metric")
+    pages.write(compare.compare(plans), grounds(plans), path, "metric")
     return path
 
 
@@ -188,7 +198,7 @@ def test_the_page_is_printed_with_its_lines(browser, file):
 
 def test_colours_mean_the_same_day_on_every_picture(plans):
     """The later place has none of the colours of the earlier, and the scale has both."""
-    found = pictures.drawn(pictures.grounds(plans), ["High", "Low"], "metric")
+    found = pictures.drawn(grounds(plans), ["High", "Low"], "metric")
     ends = [found.ticks[0], found.ticks[-1]]
     # Days 150 and 190 of the year.
     assert [(tick.at, tick.text) for tick in ends] == [(0.0, "30 May"), (1.0, "9 July")]
@@ -210,9 +220,7 @@ def test_colours_mean_the_same_day_on_every_picture(plans):
 
 def test_a_spanish_page_in_us_units(plans, tmp_path):
     with spoken(language.of_site("es", "us")):
-        pages.write(
-            compare.compare(plans), pictures.grounds(plans), tmp_path / "c.html", "us"
-        )
+        pages.write(compare.compare(plans), grounds(plans), tmp_path / "c.html", "us")
     text = (tmp_path / "c.html").read_text("utf-8")
     body = re.sub(r"<style>.*?</style>", "", text, flags=re.DOTALL)
     said = re.sub(r"<[^>]+>", " ", body)

@@ -18,6 +18,7 @@ from fieldmap.read.outlines.what_if import imagine
 from fieldmap.review import compare
 from fieldmap.show.files import compare as pages
 from fieldmap.show.files.compare import pictures
+from fieldmap.show.map import still
 from fieldmap.show.text.review import compare as words
 
 HOSTILE = '=1+1<img src=x onerror="x">'
@@ -83,7 +84,10 @@ def test_one_plot_of_one_site_is_nothing_to_compare(plan):
 def test_the_page_asks_no_network_and_shows_hostile_names_as_text(tmp_path, kept):
     plan = planned(kept, second=HOSTILE)
     found = compare.compare([plan])
-    pages.write(found, pictures.grounds([plan]), tmp_path / "compare.html", "metric")
+    ground = pictures.ground(
+        plan.site.settings.name, still.scenery(plan), plan.beds, plan.dates
+    )
+    pages.write(found, [ground], tmp_path / "compare.html", "metric")
     page = (tmp_path / "compare.html").read_text()
     assert page.count("<img") == 1
     assert "<img src=x" not in page

@@ -5,8 +5,9 @@ from typing import NamedTuple
 
 import numpy as np
 
+from fieldmap.decide.calendar.planting_dates import Dates
+from fieldmap.decide.ranking import RankedBed
 from fieldmap.model.season_year import SeasonYear
-from fieldmap.plan import Plan
 from fieldmap.show.layer_styles import ramp_colours
 from fieldmap.show.map import still
 from fieldmap.show.map.questions import early
@@ -55,18 +56,17 @@ class Drawn(NamedTuple):
     colours: tuple[str, ...] = ()
 
 
-def grounds(plans: Sequence[Plan]) -> list[Ground]:
-    """Those of several plans."""
-    return [
-        Ground(
-            plan.site.settings.name,
-            still.scenery(plan),
-            early.first_days(plan.beds, plan.dates),
-            plan.dates.reference_crop,
-            plan.site.season,
-        )
-        for plan in plans
-    ]
+def ground(
+    site_name: str, scenery: still.Scenery, beds: Sequence[RankedBed], dates: Dates
+) -> Ground:
+    """What is drawn of a plan, by its beds and their dates."""
+    return Ground(
+        site_name,
+        scenery,
+        early.first_days(beds, dates),
+        dates.reference_crop,
+        dates.season,
+    )
 
 
 def drawn(places: Sequence[Ground], names: Sequence[str], units: Units) -> Drawn:
