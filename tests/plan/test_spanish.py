@@ -91,6 +91,54 @@ def test_a_spanish_map_shows_no_english_text(spanish):
     assert [p for p in english if p in shown] == []
 
 
+# Words that stand in nearly every English sentence and in no Spanish one.
+ENGLISH = re.compile(
+    r"\b(the|and|of|with|from|beds?|is|are|not|for|until|which|cover|days?|weeks?|this)\b",
+    re.IGNORECASE,
+)
+
+
+def without_names(said, plan):
+    """A text without places to be filled in, files, and what the grower named."""
+    site = plan.site
+    called = [
+        *site.plots["name"],
+        *site.surroundings["name"].dropna(),
+        *(each.name for each in (*site.alternatives, *site.marks)),
+        site.settings.name,
+    ]
+    for name in sorted(called, key=len, reverse=True):
+        said = said.replace(str(name), "")
+    # Keys of what a script looks up, and packed numbers, are without a space.
+    said = said if " " in said else ""
+    return re.sub(r"\{[^}]*\}|\w+\.\w+", "", said)
+
+
+def test_no_english_word_stands_in_a_spanish_text(spanish):
+    _folder, plan, page = spanish
+    said = [without_names(each, plan) for each in Visible(page).said]
+    assert [each for each in said if ENGLISH.search(each)] == []
+
+
+def test_crops_have_their_spanish_names_in_every_sentence(spanish):
+    _folder, plan, page = spanish
+    with spoken(language.of_site("es", "metric")):
+        other = {crop.name: language._(crop.name) for crop in plan.site.crops}
+    english = [name for name, there in other.items() if name != there]
+    assert len(english) > 5
+    sentences = [each for each in Visible(page).said if each not in other]
+    words = re.compile(rf"\b({'|'.join(map(re.escape, english))})\b")
+    assert [each for each in sentences if words.search(each)] == []
+
+
+def test_numbers_have_a_decimal_comma(spanish):
+    """A point is for thousands; versions are no numbers."""
+    _folder, _plan, page = spanish
+    point = re.compile(r"(?<![\d.])\d+\.\d{1,2}(?![\d.])")
+    said = [each for each in Visible(page).said if not each.startswith("Hecho por")]
+    assert [each for each in said if point.search(each)] == []
+
+
 def test_nothing_that_is_kept_for_the_next_plan_holds_text(spanish):
     # The lines of a plan that stays are kept beside their language and units.
     kept = [
