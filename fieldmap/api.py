@@ -50,6 +50,7 @@ __all__ = [
     "Plan",
     "Site",
     "dates",
+    "green_manures",
     "grids",
     "make_plan",
     "map_html",
@@ -185,6 +186,12 @@ def stays(plan: Plan) -> pd.DataFrame:
     """Which crop stands on which bed from when to when: the columns of what_where.csv."""
     planned = plan.crop_plan
     return _rows(stay_table.columns(planned.month_day), planned.stays)
+
+
+def green_manures(plan: Plan) -> pd.DataFrame:
+    """What is sown for the soil, on which metres of which bed, from when to when."""
+    planned = plan.crop_plan
+    return _rows(stay_table.green_columns(planned.month_day), planned.green)
 
 
 def grids(plan: Plan) -> dict[str, Grid]:

@@ -1,6 +1,7 @@
 """From Python: the numbers of the files, as tables and grids with units in their names."""
 
 import io
+import json
 import os
 import subprocess
 import sys
@@ -91,6 +92,15 @@ def test_dates_and_stays_are_those_of_their_files(made):
     ):
         again = pd.read_csv(io.StringIO(table.to_csv(index=False)))
         pd.testing.assert_frame_equal(again, pd.read_csv(folder / file))
+
+
+def test_green_manures_are_those_of_the_plan(made):
+    plan, folder = made
+    written = json.loads((folder / "plan.json").read_text())["crop_plan"]
+    found = fieldmap.green_manures(plan)
+    columns = ["bed", "kind", "from_gate_end_m", "length_m", "from", "to"]
+    assert list(found.columns) == columns
+    assert list(found["bed"]) == [each["bed"] for each in written["green_manures"]]
 
 
 def test_grids_are_those_of_the_geotiffs(made):
