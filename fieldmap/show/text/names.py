@@ -113,7 +113,7 @@ def runs_of_beds(names: Sequence[str], order: Sequence[str]) -> str:
     Those that the order lacks, inside walk-in tunnels, come last, tunnel by tunnel:
 
     >>> runs_of_beds(["T2/1", "T1/1", "T1/2", "A1"], ["A1"])
-    'A1, T1/1 to T1/2 and T2/1'
+    'A1, beds 1 to 2 in tunnel T1 and bed 1 in tunnel T2'
     """
     place = dict(_places(tuple(order)))
     before = ""
@@ -128,7 +128,22 @@ def runs_of_beds(names: Sequence[str], order: Sequence[str]) -> str:
             runs[-1].append(name)
         else:
             runs.append([name])
-    return listed([run(each) for each in runs])
+    return listed(
+        [_run_inside(each) if each[0] not in order else run(each) for each in runs]
+    )
+
+
+def _run_inside(names: Sequence[str]) -> str:
+    """Neighbouring beds inside a walk-in tunnel, by the tunnel's name."""
+    tunnel, _slash, first = names[0].rpartition("/")
+    last = names[-1].rpartition("/")[2]
+    if not tunnel:
+        return run(names)
+    if first == last:
+        return _("bed {first} in tunnel {tunnel}").format(first=first, tunnel=tunnel)
+    return _("beds {first} to {last} in tunnel {tunnel}").format(
+        first=first, last=last, tunnel=tunnel
+    )
 
 
 @lru_cache(maxsize=8)  # asked of a few orders, many times over

@@ -75,6 +75,7 @@ class Asked:
         units = site.settings.units
         plots = [str(name) for name in site.plots["name"]]
         air_ran = analysis.cold_air.night is not None
+        plot_of = {ranked.bed.name: ranked.bed.plot for ranked in beds}
         yield (
             "early",
             [early.view(beds, plan.dates, plots, [words.early(air_ran=air_ran)])],
@@ -89,7 +90,7 @@ class Asked:
         yield (
             "what-if",
             [
-                what_if.view(effect, at, analysis, units)
+                what_if.view(effect, at, analysis, plot_of, units)
                 for at, effect in enumerate(plan.what_ifs)
             ],
         )

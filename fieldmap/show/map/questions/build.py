@@ -27,6 +27,7 @@ from layers.cover import COVERS
 
 LEVEL_END_PERCENT = 20.0
 LEVEL = "fall"
+MOST_SAID = 2  # tunnels in the answer
 
 
 def materials(
@@ -124,11 +125,15 @@ def tunnels(
 def _tunnel_answer(places: Sequence[TunnelPlace], units: Units) -> tuple[Run, ...]:
     if not places:
         return answer(phrase("tunnel_none"))
-    ways = list(dict.fromkeys(quantities.axis(each.bearing_deg) for each in places))
-    drains = [
-        phrase("tunnel_drain", units, drain_m=each.rain.drain_m, tunnel=each.name)
-        for each in places
-        if each.rain.drain_m
+    said = [
+        phrase(
+            "tunnel_ridge_drain" if each.rain.drain_m else "tunnel_ridge",
+            units,
+            tunnel=each.name,
+            way=quantities.axis(each.bearing_deg),
+            drain_m=each.rain.drain_m,
+        )
+        for each in places[:MOST_SAID]
     ]
     return answer(
         phrase(
@@ -137,6 +142,5 @@ def _tunnel_answer(places: Sequence[TunnelPlace], units: Units) -> tuple[Run, ..
             tunnels=names.listed([each.name for each in places]),
             plots=names.listed(list(dict.fromkeys(each.plot for each in places))),
         ),
-        phrase("tunnel_ridges", number=len(places), way=names.listed(ways)),
-        *drains[:2],
+        *said,
     )

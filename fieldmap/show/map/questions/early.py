@@ -125,9 +125,16 @@ def _answer(
     if len(first) == len(beds):
         start = phrase(f"alike {how(crop)}", crop=crop.name, when=when)
         return answer(phrase("none_first"), start, phrase("none_first_why"))
+    last = float(np.nanmax(days.of_beds[list(first)])) if first else begins
+    all_of_them = "" if last <= begins else "all_"
     return answer(
         _lead(beds, first),
-        phrase(f"first {how(crop)}", crop=crop.name, when=when),
+        phrase(
+            f"{all_of_them}first {how(crop)}",
+            crop=crop.name,
+            when=when,
+            all=days.when("from_day_on", last),
+        ),
         _who_waits(beds, set(first), days),
     )
 

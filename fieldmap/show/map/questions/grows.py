@@ -125,7 +125,7 @@ def view(
         So many of them are drawn.
     """
     stays = plan.stays_on({name for name, _plot in beds})
-    full = max(of, key=lambda step: len(_active(stays, step.until)))
+    full = of[fullest(stays, of)]
     lead, *rest = said(full, beds)
     return View(
         answer=answer(lead, *rest[: MOST_SAID - 1]),
@@ -133,6 +133,11 @@ def view(
         swatches=tuple(Swatch(each, words.state(each)) for each in STATES),
         note=phrase("grow_proposal"),
     )
+
+
+def fullest(stays: Sequence[Stay], of: Sequence[Step]) -> int:
+    """Number of the first step at which most stays are on."""
+    return max(range(len(of)), key=lambda at: len(_active(stays, of[at].until)))
 
 
 def _active(stays: Iterable[Stay], day: int) -> list[Stay]:
@@ -232,4 +237,5 @@ def script(
             for step in of
         ],
         "most": MOST_SAID,
+        "full": fullest(plan.stays_on(number), of) if of else 0,
     }

@@ -79,12 +79,19 @@ def _sun_answer(plots: Sequence[PlotSun], month: int) -> tuple[Run, ...]:
     most = max(plots, key=lambda each: each.mj_m2)
     least = min(plots, key=lambda each: each.mj_m2)
     hours = spots.hours(most.hours)
+    first = [each.plot for each in plots if spots.hours(each.hours) == hours]
     less = least.mj_m2 / most.mj_m2 - 1
-    if -less < SAME_LIGHT:
+    if -less < SAME_LIGHT and len(first) == len(plots):
         return answer(phrase("sun_alike", month=month + 1, hours=hours))
     return answer(
-        phrase("sun_plot", month=month + 1, plot=most.plot, hours=hours),
-        phrase("sun_least", plot=least.plot, light=less),
+        phrase(
+            "sun_plot",
+            number=len(first),
+            month=month + 1,
+            plots=names.listed(first),
+            hours=hours,
+        ),
+        phrase("sun_least", plot=least.plot, light=less) if -less >= SAME_LIGHT else "",
     )
 
 

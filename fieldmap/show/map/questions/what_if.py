@@ -1,6 +1,6 @@
 """The question what a change of what stands around would do."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -16,7 +16,8 @@ from fieldmap.show.map.questions.view import (
     View,
     answer,
 )
-from fieldmap.show.text import quantities
+from fieldmap.show.text import names, quantities
+from fieldmap.show.text.decide import what_if as change_words
 from fieldmap.show.text.map import answers as words
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase, say, say_all
@@ -26,18 +27,20 @@ MOST_FACTS = 2  # in the answer; the others are folded
 LEAST_END_C = 0.5
 
 
-def view(effect: Effect, at: int, now: Analysis, units: Units) -> View:
+def view(
+    effect: Effect, at: int, now: Analysis, plot_of: Mapping[str, str], units: Units
+) -> View:
     """How much colder or less cold ground would be, and the beds that change."""
     changed = [number for number, bed in enumerate(effect.beds) if _changes(bed)]
     facts = say_all(effect.facts, units)
     return View(
         name=effect.name,
-        answer=_answer(effect, changed, now, units),
+        answer=_answer(effect, changed, now, plot_of, units),
         picture=_picture(effect, at, now, changed),
         ramp=_legend(_end_c(effect, now), units)
         if any(bed.moves_cold_air for bed in effect.beds)
         else None,
-        note=phrase("change_note") if changed else "",
+        note=phrase("change_note") if _outlined(effect, changed) else "",
         more=(*say_all(effect.changes, units), *facts, say(CAUTION, units)),
     )
 
@@ -50,21 +53,50 @@ def _changes(bed: BedEffect) -> bool:
 
 
 def _answer(
-    effect: Effect, changed: Sequence[int], now: Analysis, units: Units
+    effect: Effect,
+    changed: Sequence[int],
+    now: Analysis,
+    plot_of: Mapping[str, str],
+    units: Units,
 ) -> tuple[Run, ...]:
-    lead = (
-        words.counted("change_beds", len(changed)) if changed else phrase("change_none")
-    )
     telling = [
         fact
         for fact in effect.facts
         if fact.kind.startswith("what_if_")
-        and fact.kind not in ("what_if_scatter", "what_if_cold_as_now")
+        and fact.kind not in ("what_if_scatter", "what_if_cold_as_now", "what_if_cold")
     ]
-    said = say_all(telling[:MOST_FACTS], units)
+    beds = [effect.beds[at] for at in changed if effect.beds[at].moves_cold_air]
+    cold = list(_cold(beds, plot_of, units))
+    said = say_all(telling[: max(0, MOST_FACTS - len(cold))], units)
     if now.cold_air.night is None:
         said = [phrase("change_unknown"), *said[:1]]
+    if cold:
+        return answer(*cold, *said)
+    lead = (
+        words.counted("change_beds", len(changed)) if changed else phrase("change_none")
+    )
     return answer(lead, *said)
+
+
+def _cold(
+    beds: Sequence[BedEffect], plot_of: Mapping[str, str], units: Units
+) -> Iterator[str]:
+    """Which beds are less cold, what days the first of them gains; which are colder."""
+    for kind, side in (("less_cold", 1.0), ("colder", -1.0)):
+        here = [bed for bed in beds if side * bed.offset_c.central > 0]
+        if not here:
+            continue
+        most = max(here, key=lambda bed: side * bed.offset_c.central)
+        yield words.counted(
+            f"change_{kind}",
+            len(here),
+            plots=names.listed(list(dict.fromkeys(plot_of[bed.bed] for bed in here))),
+            bed=most.bed,
+            degrees=quantities.degrees(round(abs(most.offset_c.central), 1), units),
+        )
+        days = change_words.days(most.days_earlier, units)
+        if days and side > 0:
+            yield phrase("change_days", bed=most.bed, days=days)
 
 
 def _end_c(effect: Effect, now: Analysis) -> float:
@@ -90,8 +122,13 @@ def _picture(effect: Effect, at: int, now: Analysis, changed: Sequence[int]) -> 
         if differs
         else None,
         extras=(f"change-{at}",),
-        outlined=tuple(changed) if 2 * len(changed) <= len(effect.beds) else (),
+        outlined=_outlined(effect, changed),
     )
+
+
+def _outlined(effect: Effect, changed: Sequence[int]) -> tuple[int, ...]:
+    """Beds that change, where they are the fewer."""
+    return tuple(changed) if 2 * len(changed) <= len(effect.beds) else ()
 
 
 def _legend(end_c: float, units: Units) -> RampLegend:

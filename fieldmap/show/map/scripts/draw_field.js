@@ -303,13 +303,15 @@ const fieldDrawing = (() => {
       if (named >= 0) fieldNames.chosen(sheet, named);
       fieldNames.numbers(sheet, picture.numbered ?? []);
       fieldNames.plots(sheet, picture.plots ?? []);
+      const asked = (picture.extras ?? []).includes("tunnel-drain");
+      if (asked) fieldNames.tunnels(sheet, asked);
       fieldNames.marked(sheet, this.things.shown(picture.extras ?? []));
       fieldNames.callouts(sheet, picture.callouts ?? []);
       if (picture.ground) fieldNames.isolines(sheet, this.linesOf(picture.ground));
       fieldNames.downhill(sheet);
       fieldNames.around(sheet, false);
       fieldNames.around(sheet, true);
-      fieldNames.tunnels(sheet);
+      if (!asked) fieldNames.tunnels(sheet, false);
       fieldNames.beds(sheet, named);
       fieldNames.heights(sheet);
     }

@@ -6,6 +6,7 @@ const fieldNames = (() => {
   const NEAREST = 11;
   const SIMPLER_PX = 4;
   const TICK_PX = 6;
+  const APART_PX = 14;
   const ARROW_PX = 96;
   const OVER_THINGS_PX = 140; // further that words may stand so as to lie off a hedge
   const TENTHS_PX = 14; // between each tenth bed, closer than which none is named
@@ -62,7 +63,10 @@ const fieldNames = (() => {
       const places = besidePlot(sheet, plot, width, height);
       const others = scene.things.plots;
       const clearOf = (/** @type {FieldShape[]} */ shapes) => places.filter(({ left, top }) => off(sheet, { left, top, right: left + width, bottom: top + height }, shapes));
-      if (labels.put(lines, clearOf([...others, ...scene.solid])) || labels.put(lines, clearOf(others))) continue;
+      const put = labels.put(lines, clearOf([...others, ...scene.solid])) || labels.put(lines, clearOf(others));
+      // Two names side by side would be read as one.
+      if (put) labels.take([{ ...put, left: put.left - APART_PX, right: put.right + APART_PX }]);
+      if (put) continue;
       insidePlot(sheet, plot, lines);
     }
   }
@@ -304,10 +308,13 @@ const fieldNames = (() => {
     labels.put(line, [{ left, top: view.y(north) - half - 18, align: "left" }, { left, top: view.y(north) + half, align: "left" }], true);
   }
 
-  /** Names of tunnels, along them. @param {FieldSheet} sheet */
-  function tunnels(sheet) {
+  /** Names of tunnels, along them; beside them from afar, where a question asks for them. @param {FieldSheet} sheet @param {boolean} asked */
+  function tunnels(sheet, asked) {
     const { view, labels, colours, scene } = sheet;
-    if (view.scale < NEAR) return;
+    if (view.scale < NEAR) {
+      if (asked) for (const tunnel of scene.things.tunnels) if (view.shows(tunnel.box)) under(sheet, tunnel);
+      return;
+    }
     for (const tunnel of scene.things.tunnels) {
       if (!view.shows(tunnel.box)) continue;
       const at = (/** @type {number} */ corner) => [view.x(tunnel.rings[0][2 * corner]), view.y(tunnel.rings[0][2 * corner + 1])];
@@ -318,6 +325,15 @@ const fieldNames = (() => {
       const [x, y] = [(a[0] + c[0] + b[0] + d[0]) / 4, (a[1] + c[1] + b[1] + d[1]) / 4];
       labels.slant(tunnel.name, x, y, turn, FONTS.strong.replace("15px", "13px"), colours.ink);
     }
+  }
+
+  /** The name of a tunnel below it or above. @param {FieldSheet} sheet @param {FieldShape} tunnel */
+  function under({ view, labels, colours }, { box: [west, south, east, north], name }) {
+    const left = (view.x(west) + view.x(east) - labels.width(name, FONTS.strong)) / 2;
+    labels.put([{ text: name, font: FONTS.strong, colour: colours.ink }], [
+      { left, top: view.y(south) + 1, align: "left" },
+      { left, top: view.y(north) - 19, align: "left" },
+    ]);
   }
 
   /** Figures on strong lines of height, in columns, with ticks that point downhill. @param {FieldSheet} sheet */
@@ -613,14 +629,16 @@ const fieldNames = (() => {
     const { ctx, view, labels, colours, palette, scene } = sheet;
     const r = 14;
     for (const { bed, n, done } of numbered) {
-      const ends = [-1, 1, 0].map((side) => {
+      if (!view.shows(scene.beds.box(bed))) continue;
+      const ends = [-1, 1, -0.5, 0.5, 0].map((side) => {
         const [east, north] = scene.beds.along(bed, side);
         const turn = scene.beds.turn(bed);
-        return { x: view.x(east) + side * (r + 4) * Math.cos(turn), y: view.y(north) + side * (r + 4) * Math.sin(turn) };
+        const off = Math.abs(side) === 1 ? side * (r + 4) : 0;
+        return { x: view.x(east) + off * Math.cos(turn), y: view.y(north) + off * Math.sin(turn) };
       });
       const boxOf = (/** @type {{x: number, y: number}} */ { x, y }) => ({ left: x - r, right: x + r, top: y - r, bottom: y + r });
-      const at = ends.find((end) => labels.free(boxOf(end)));
-      if (!at) continue;
+      // A number of the list is never missing on the map.
+      const at = ends.find((end) => labels.free(boxOf(end))) ?? ends[ends.length - 1];
       labels.take([boxOf(at)]);
       ctx.beginPath();
       ctx.arc(at.x, at.y, r, 0, 2 * Math.PI);

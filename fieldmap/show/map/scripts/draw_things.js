@@ -452,7 +452,7 @@ const fieldThings = (() => {
     paintPegs({ ctx, view, colours }) {
       view.inPixels(ctx);
       ctx.beginPath();
-      const r = view.scale >= 11 ? 4 : 2.2;
+      const r = view.scale >= 11 ? 4 : Math.min(2.2, Math.max(1, view.scale / 3));
       for (let at = 0; at < this.pegs.length; at += 2) {
         const [x, y] = [view.x(this.pegs[at]), view.y(this.pegs[at + 1])];
         ctx.moveTo(x + r, y);
@@ -460,7 +460,7 @@ const fieldThings = (() => {
       }
       ctx.fillStyle = colours.ink;
       ctx.strokeStyle = colours.paper;
-      ctx.lineWidth = 1.5;
+      ctx.lineWidth = r < 2 ? 0.8 : 1.5;
       ctx.stroke();
       ctx.fill();
     }

@@ -34,18 +34,26 @@ const fieldAnswers = (() => {
       if (link.hash === `#${key}`) link.setAttribute("aria-current", "page");
       else link.removeAttribute("aria-current");
     }
-    fold(key);
+    const spare = fold(key);
     if (own[key] && own[key].enter) own[key].enter();
     if (fieldPage.narrow.matches) fieldMap.refit(); // answers differ in height
+    if (!fieldPage.narrow.matches) spare();
     draw();
     heard.forEach((tell) => tell());
     return true;
   }
-  // Three other questions stand under the answer; the rest wait for a button.
+  // Three other questions stand under the answer, fewer where the answer is long; the rest wait for a button.
   function fold(/** @type {string} */ key) {
     const others = data.questions.map((/** @type {any} */ question) => question.key).filter((/** @type {string} */ other) => other !== key);
     const near = others.slice(0, 3);
-    for (const link of all("#questions a")) link.parentElement.classList.toggle("far", !near.includes(link.hash.slice(1)));
+    const only = (/** @type {string[]} */ kept) => {
+      for (const link of all("#questions a")) link.parentElement.classList.toggle("far", !kept.includes(link.hash.slice(1)));
+    };
+    only(near);
+    return () => {
+      const column = document.querySelector(".column");
+      while (near.length && column && column.scrollHeight > column.clientHeight + 1) only((near.pop(), near));
+    };
   }
   const open = (/** @type {boolean} */ wanted) => {
     document.body.classList.toggle("asking", wanted);

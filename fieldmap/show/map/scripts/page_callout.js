@@ -104,7 +104,7 @@ const fieldCallout = (() => {
   function choose(chosen, goes) {
     const was = thing;
     thing = chosen && chosen.kind ? chosen : null;
-    if (goes && thing) field.goTo(thing);
+    if (goes && thing) fieldMap.goTo(thing);
     if (goes || !thing || thing.latlng) field.choose(thing && !thing.latlng ? thing : null);
     box.hidden = !thing;
     document.body.classList.toggle("with-sheet", Boolean(thing) && narrow.matches);

@@ -2,7 +2,7 @@
 // What grows where, from job to job: what beds do on a day comes from the stays.
 const fieldGrows = (() => {
   const { add, byId, data, fill, kept, runs, runName, say, today } = fieldPage;
-  const { stays, steps, states, crops, covers, most } = data.grows;
+  const { stays, steps, states, crops, covers, most, full } = data.grows;
   const state = (/** @type {string} */ name) => states.indexOf(name);
   let step = 0;
   const YEAR = 365;
@@ -35,6 +35,8 @@ const fieldGrows = (() => {
   }
   // The last step that a date has reached; before the first of them, the first.
   const stepOn = (/** @type {string} */ iso) => Math.max(0, steps.filter((/** @type {any} */ each) => each.iso <= iso).length - 1);
+  // Where no later job is left, the step at which most beds bear says more.
+  const opening = () => (inSeason() && today() < steps[steps.length - 1].iso ? stepOn(today()) : full);
   // The steps are of twelve months.
   const yearOn = (/** @type {string} */ iso) => `${Number(iso.slice(0, 4)) + 1}${iso.slice(4)}`;
   const inSeason = (iso = today()) => steps.length > 0 && steps[0].iso <= iso && iso < yearOn(steps[0].iso);
@@ -60,7 +62,7 @@ const fieldGrows = (() => {
   };
   if (steps.length) {
     const before = kept.get("step");
-    step = inSeason() ? stepOn(today()) : before ? stepOn(before) : stepOn("");
+    step = !inSeason() && before ? stepOn(before) : opening();
     byId("step-next").addEventListener("click", () => go(1));
     byId("step-before").addEventListener("click", () => go(-1));
     fieldAnswers.own("grows", {

@@ -17,10 +17,18 @@ const fieldMap = (() => {
     const under = atStart ? column.right - whole.left : whole.right - column.left;
     return atStart ? { left: under + 24, top: 20, right: 20, bottom: 20 } : { left: 20, top: 20, right: under + 24, bottom: 20 };
   }
+  // On a phone the map is as high as the answer leaves it: until it is moved by hand, all is shown.
+  let moved = false;
+  for (const touched of ["pointerdown", "wheel", "keydown"]) container.addEventListener(touched, () => { moved = true; }, { passive: true });
+  const whole = () => {
+    moved = false;
+    field.whole();
+  };
   const refit = () => {
     map.invalidateSize({ animate: false });
     field.inset(inset());
     keepOff();
+    if (narrow.matches && !moved) field.whole();
   };
   // What lies over the map: names keep off it.
   function keepOff(withCallout = true) {
@@ -35,11 +43,21 @@ const fieldMap = (() => {
   keepOff();
   byId("closer").addEventListener("click", () => map.zoomIn());
   byId("farther").addEventListener("click", () => map.zoomOut());
-  byId("whole").addEventListener("click", () => field.whole());
+  byId("whole").addEventListener("click", whole);
   let waits = 0;
   window.addEventListener("resize", () => {
     window.clearTimeout(waits);
     waits = window.setTimeout(refit, 60);
   });
-  return Object.freeze({ map, field, container, refit, keepOff });
+  /** Something is looked at from near. @param {FieldThing} thing */
+  const goTo = (thing) => {
+    moved = true;
+    field.goTo(thing);
+  };
+  /** @param {[number, number]} place @param {number} zoom */
+  const goBack = (place, zoom) => {
+    moved = true;
+    map.setView(place, zoom, { animate: false });
+  };
+  return Object.freeze({ map, field, container, refit, keepOff, whole, goTo, goBack });
 })();

@@ -31,8 +31,8 @@ const fieldStart = (() => {
     const known = key && data.questions.some((/** @type {any} */ each) => each.key === key);
     fieldAnswers.ask(known ? key : data.questions[0].key, at === undefined ? undefined : Number(at));
     fieldMap.refit();
-    if (known && zoom) map.setView([Number(lat), Number(lng)], Number(zoom), { animate: false });
-    else field.whole();
+    if (known && zoom) fieldMap.goBack([Number(lat), Number(lng)], Number(zoom));
+    else fieldMap.whole();
   }
   readAddress();
   // Names on the map are drawn again in the page's own letters.

@@ -28,6 +28,9 @@ const fieldTonight = (() => {
   function tell() {
     const list = chosen();
     byId("low").textContent = lists.lows[low];
+    const shown = lists.evenings[spell.selectedIndex];
+    byId("date-shown").hidden = !shown || isNow(shown);
+    byId("date-shown").textContent = shown ? fill(nothingNow ? say.not_tonight : say.evenings_of, { run: runOf(shown) }) : "";
     byId("colder").disabled = low === lists.lows.length - 1;
     byId("warmer").disabled = low === 0;
     const place = byId("round");
@@ -35,6 +38,7 @@ const fieldTonight = (() => {
     if (!list) {
       fieldAnswers.answer([lists.nothing]);
       fieldAnswers.add("tonight", { beds: { kind: "pattern", names: NAMES, codes: data.beds.map(() => 0) } });
+      signs(new Set());
       return;
     }
     fieldAnswers.answer(list.answer.map(word));
@@ -82,8 +86,13 @@ const fieldTonight = (() => {
     });
     const finished = numbered.filter((/** @type {any} */ each) => each.done).length;
     byId("round").querySelector(".note").textContent = numbered.length ? fill(say.so_many_done, { done: finished, number: numbered.length }) : "";
+    signs(new Set([...codes.map((code) => NAMES[code]), ...(beds(list.leave).length ? ["outlined"] : [])]));
     fieldAnswers.add("tonight", { beds: { kind: "pattern", names: NAMES, codes }, numbered: numbered.filter((/** @type {any} */ each) => each.beds.length), outlined: beds(list.leave) });
   }
+  // Only signs that are on the map now are explained.
+  const signs = (/** @type {Set<string>} */ seen) => {
+    for (const swatch of all(".legend[data-view='tonight/0'] .swatch")) swatch.parentElement.hidden = !seen.has(swatch.dataset.kind);
+  };
   const again = () => {
     tell();
     fieldAnswers.draw();
@@ -101,9 +110,17 @@ const fieldTonight = (() => {
     nearBeds();
   });
   const dayOf = (/** @type {string} */ iso) => new Date(`${iso}T12:00`).toLocaleDateString(fieldPage.locale, { day: "numeric", month: "long" });
+  const isNow = (/** @type {any} */ each) => each.from <= today() && today() <= each.until;
+  const runOf = (/** @type {any} */ each) => fill(say.run, { first: dayOf(each.from), last: dayOf(each.until) });
+  const listOf = (/** @type {any} */ each, /** @type {number} */ at) => lists.lists[each.lists.still_night[at]];
+  // Tonight's evening opens where any low can harm what stands; else the next on which something is covered.
+  const harmed = (/** @type {any} */ list) => list.tasks.length > 0 || ["short", "lost", "odds"].some((key) => key in list);
+  const now = lists.evenings.find(isNow);
+  const nothingNow = !(now && lists.lows.some((/** @type {string} */ _, /** @type {number} */ at) => harmed(listOf(now, at))));
+  const later = [...lists.evenings].sort((/** @type {any} */ one, /** @type {any} */ other) => Number(one.from <= today()) - Number(other.from <= today()));
+  const opened = nothingNow ? later.find((/** @type {any} */ each) => listOf(each, lists.start).tasks.length > 0) || now : now;
   lists.evenings.forEach((/** @type {any} */ each, /** @type {number} */ at) => {
-    const here = each.from <= today() && today() <= each.until;
-    spell.append(new Option(fill(say.run, { first: dayOf(each.from), last: dayOf(each.until) }), String(at), here, here));
+    spell.append(new Option(runOf(each), String(at), each === opened, each === opened));
   });
   // Where all that is to cover stands on one plot, that plot is seen near.
   function nearBeds() {
@@ -111,8 +128,8 @@ const fieldTonight = (() => {
     const plots = new Set((list ? list.tasks : []).flatMap((/** @type {any[]} */ [, , , , set]) => beds(set).map((/** @type {number} */ bed) => data.plotOf[bed])));
     const [index] = plots;
     fieldMap.refit();
-    if (plots.size === 1) fieldMap.field.goTo({ kind: "plot", index, name: data.plots[index] });
-    else fieldMap.field.whole();
+    if (plots.size === 1) fieldMap.goTo({ kind: "plot", index, name: data.plots[index] });
+    else fieldMap.whole();
   }
   const shown = ["evening", "night-kind", "round"];
   fieldAnswers.own("tonight", {
@@ -124,10 +141,10 @@ const fieldTonight = (() => {
       nearBeds();
     },
     leave() {
-      for (const id of shown) byId(id).hidden = true;
+      for (const id of [...shown, "date-shown"]) byId(id).hidden = true;
       document.body.dataset.asked = "";
       fieldMap.refit();
-      fieldMap.field.whole();
+      fieldMap.whole();
       fieldLooks.usual("");
     },
   });
