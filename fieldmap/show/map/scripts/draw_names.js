@@ -521,6 +521,14 @@ const fieldNames = (() => {
       const colour = thing.kind === "pocket" && !palette.dark ? "#233f73" : colours.ink;
       const width = labels.width(text, FONTS.small);
       const centre = (view.x(west) + view.x(east) - width) / 2;
+      if (thing.kind === "pocket") {
+        // Inside it, and not where it is smaller than its name.
+        const shares = [0.5, 0.3, 0.7, 0.15, 0.85];
+        const spots = shares.flatMap((down) => shares.map((across) => ({ east: west + across * (east - west), north: north - down * (north - south) })));
+        const within = (east - west) * view.scale < width ? [] : spots.filter((at) => fieldFrame.inside(at.east, at.north, thing.rings));
+        labels.put([{ text, font: FONTS.small, colour }], within.map((at) => ({ left: view.x(at.east) - width / 2, top: view.y(at.north) - 8, align: /** @type {CanvasTextAlign} */ ("left") })));
+        continue;
+      }
       labels.put([{ text, font: FONTS.small, colour }], [
         { left: centre, top: view.y(north) - 22, align: "left" },
         { left: centre, top: view.y(south) + 4, align: "left" },

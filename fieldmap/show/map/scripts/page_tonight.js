@@ -111,14 +111,14 @@ const fieldTonight = (() => {
   });
   const dayOf = (/** @type {string} */ iso) => new Date(`${iso}T12:00`).toLocaleDateString(fieldPage.locale, { day: "numeric", month: "long" });
   const isNow = (/** @type {any} */ each) => each.from <= today() && today() <= each.until;
-  const runOf = (/** @type {any} */ each) => fill(say.run, { first: dayOf(each.from), last: dayOf(each.until) });
+  const runOf = (/** @type {any} */ each) => each.from === each.until ? dayOf(each.from) : fill(say.run, { first: dayOf(each.from), last: dayOf(each.until) });
   const listOf = (/** @type {any} */ each, /** @type {number} */ at) => lists.lists[each.lists.still_night[at]];
   // Tonight's evening opens where any low can harm what stands; else the next on which something is covered.
   const harmed = (/** @type {any} */ list) => list.tasks.length > 0 || ["short", "lost", "odds"].some((key) => key in list);
   const now = lists.evenings.find(isNow);
   const nothingNow = !(now && lists.lows.some((/** @type {string} */ _, /** @type {number} */ at) => harmed(listOf(now, at))));
   const later = [...lists.evenings].sort((/** @type {any} */ one, /** @type {any} */ other) => Number(one.from <= today()) - Number(other.from <= today()));
-  const opened = nothingNow ? later.find((/** @type {any} */ each) => listOf(each, lists.start).tasks.length > 0) || now : now;
+  const opened = nothingNow ? later.find((/** @type {any} */ each) => listOf(each, lists.start).tasks.some((/** @type {any[]} */ [, , , , set]) => beds(set).length)) || now : now;
   lists.evenings.forEach((/** @type {any} */ each, /** @type {number} */ at) => {
     spell.append(new Option(runOf(each), String(at), each === opened, each === opened));
   });
