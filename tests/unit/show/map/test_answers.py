@@ -56,6 +56,12 @@ def said(beds, days):
 # ---- Which beds first: day 165 is 14 June, day 179 is 28 June in a common year
 
 
+def test_first_beds_a_day_apart_are_said_with_both_days():
+    beds = [bed("Shelf", 1), bed("Top", 1), bed("Brook", 2, because(COLDER, ALIKE))]
+    _shown, text = said(beds, [165, 166, 179])
+    assert "Set out squash there from 14 June, on all of them from 15 June." in text
+
+
 def test_some_beds_of_a_plot_come_first_and_another_plot_waits_for_its_reason():
     beds = [
         *(bed("Shelf", 1) for _ in range(2)),
