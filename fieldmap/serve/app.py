@@ -108,6 +108,7 @@ class App:
             Route("/draft", told(self._keep), methods=["PUT"]),
             Route("/take-files", told(self._take_files), methods=["POST"]),
             Route("/check", told(self._check), methods=["POST"]),
+            Route("/open", told(self._open), methods=["POST"]),
             Route("/save", told(self._save), methods=["POST"]),
             Route("/plan", self.plan_state, methods=["GET"]),
             Route("/plan", told(self._plan), methods=["POST"]),
@@ -201,6 +202,9 @@ class App:
     def _check(self, told: dict[str, Any]) -> Any:
         return {"problems": self.desk.faults(Draft.model_validate(told["draft"]))}
 
+    def _open(self, _told: dict[str, Any]) -> Any:
+        return {"open": self.desk.still_open()}
+
     def _save(self, told: dict[str, Any]) -> Any:
         kept = Draft.model_validate(told["draft"])
         over = [str(name) for name in told.get("over", ())]
@@ -225,7 +229,8 @@ class App:
         return self.trying.whole(told["change"])
 
     def _try_keep(self, told: dict[str, Any]) -> Any:
-        return self.desk.keep_change(str(told["tab"]), told["change"])
+        with self.trying.as_it_is():
+            return self.desk.keep_change(str(told["tab"]), told["change"])
 
 
 def _refusal(error: Exception) -> Response:

@@ -12,17 +12,25 @@ import shapely
 from fieldmap.errors import FieldmapError, Problem, site_error
 from fieldmap.model.coordinates import WGS84
 from fieldmap.model.settings import Settings, WhatIf
-from fieldmap.read import door
+from fieldmap.read import door, read_site
 from fieldmap.read.crops import choose, packaged_crops, read_crops
 from fieldmap.read.door import CHOICES_FILE
 from fieldmap.read.start import folder as site_folder
+from fieldmap.read.wording import typed
 from fieldmap.serve import grammar, questions
 from fieldmap.serve.files import choices, draft, site_files
 from fieldmap.serve.files.draft import Draft
 from fieldmap.serve.ground import Ground, ground
-from fieldmap.show.text.language import problem_in_words
+from fieldmap.show.text.language import codes, problem_in_words
 from fieldmap.show.text.site import open_page as texts
+from fieldmap.show.text.site import site_check
 
+# Where on the page what is missing is told: among the sentences, or of a plot.
+_MENDED = {
+    "wind_not_told": "ask",
+    "no_station": "ask",
+    "dates_first_worked_unknown": "first_worked",
+}
 KEPT = ".fieldmap"  # folder of drafts, beside what is computed
 
 
@@ -86,15 +94,17 @@ class Desk:
         """All that the page is drawn from."""
         settings = self.settings
         files = settings.files
-        plots = site_files.features(self.folder, files.plots)
-        around = site_files.features(self.folder, files.surroundings)
+        drawn = site_files.drawn(self.folder, files)
         kept = draft.read(self.folder / KEPT)
-        known = ground(self.folder, settings, _shapes(plots), _shapes(around))
+        known = ground(
+            self.folder,
+            settings,
+            *map(_shapes, (drawn["plots"], drawn["surroundings"])),
+        )
         return {
             **page_words(settings, known),
             "id": hashlib.sha256(bytes(self.folder.resolve())).hexdigest()[:16],
-            "plots": plots,
-            "surroundings": around,
+            **drawn,
             "base": self.hashes(settings),
             "draft": None if kept is None else kept.model_dump(mode="json"),
             "changed": [] if kept is None else self.changed_outside(kept, settings),
@@ -109,10 +119,7 @@ class Desk:
     ) -> list[dict[str, str]]:
         """Files that hold other than when the draft was begun, and would be written over."""
         now = self.hashes(settings)
-        shapes = {
-            settings.files.plots: kept.plots,
-            settings.files.surroundings: kept.surroundings,
-        }
+        shapes = kept.shapes(settings.files)
         changed = []
         for name, digest in now.items():
             if name in over or digest == kept.base.get(name, digest):
@@ -120,7 +127,7 @@ class Desk:
             if name in shapes:
                 there = len(site_files.features(self.folder, name))
                 said = texts.changed_outside(name, there, len(shapes[name]))
-            elif kept.answers:
+            elif name == CHOICES_FILE and kept.answers:
                 said = texts.changed_outside(name, None, len(kept.answers))
             else:
                 continue
@@ -218,6 +225,25 @@ class Desk:
             return list(map(problem_in_words, error.problems))
         return list(map(problem_in_words, self._faults(new, settings)))
 
+    def still_open(self) -> list[dict[str, str]]:
+        """What is missing of the place as it is saved, each with where the page mends it.
+
+        What `fieldmap check` says in more words; of a place that cannot be planned, why not.
+        """
+        try:
+            site = read_site(self.folder, codes())
+        except FieldmapError as error:
+            said = map(problem_in_words, error.problems)
+            return [{"words": words, "mended": ""} for words in said]
+        missing, _others = site_check.still_open(site)
+        return [
+            {
+                "words": texts.missing(fact.kind, typed(self.folder)),
+                "mended": _MENDED.get(fact.kind, ""),
+            }
+            for fact in missing
+        ]
+
     def _new_files(self, told: Draft, settings: Settings) -> dict[str, bytes]:
         text = site_folder.choices_of(self.folder)
         if text is None:
@@ -225,9 +251,7 @@ class Desk:
             text = choices.with_answers("", [(("name",), name)])
         answers = [(each.place, each.value) for each in told.answers]
         text = choices.with_answers(text, questions.as_written(answers))
-        return site_files.changed(
-            self.folder, settings.files, told.plots, told.surroundings, text
-        )
+        return site_files.changed(self.folder, told.shapes(settings.files), text)
 
     def _faults(
         self, new: Mapping[str, bytes], settings: Settings

@@ -6,7 +6,7 @@ they take.
 
 from typing import Any
 
-from fieldmap.model.site import GROUNDS, SOILS
+from fieldmap.model.site import GROUNDS, SEEN, SOILS
 from fieldmap.model.surroundings import KINDS, LEAVES
 from fieldmap.read.outlines.surroundings import (
     ASKED,
@@ -18,7 +18,10 @@ from fieldmap.read.outlines.surroundings import (
 from fieldmap.show.text.site import open_page as texts
 
 # As what each is drawn anew; other shapes of a file stay as they are.
-_AREAS = ("building", "water", "keep off", "plot")
+_AREAS = ("building", "water", "keep off", "plot", "bed", "mark")
+# Kinds of other files than that of surroundings.
+_LAYERS = {"plot": "plots", "bed": "beds", "mark": "marks"}
+_ASKED = {"bed": ["name"], "mark": ["seen"]}
 _POINTS = ("tree", "gate", "post", "water point")
 # Words for the share of light seen through, 0-1 (a choice, no source; a share typed in the
 # file stays as it is).
@@ -38,6 +41,7 @@ def kinds() -> dict[str, dict[str, Any]]:
         kind: {
             **text,
             "drawn": drawn_as(kind),
+            "layer": _LAYERS.get(kind, "surroundings"),
             "needs": needs(kind),
             "seldom": kind in ("bank", "post", "keep off"),
         }
@@ -47,7 +51,8 @@ def kinds() -> dict[str, dict[str, Any]]:
 
 def needs(kind: str) -> list[str]:
     """Keys without which a site cannot be read; the width only of lines and points."""
-    found = ["height_m"] if kind in HAS_HEIGHT else []
+    found = [*_ASKED.get(kind, [])]
+    found += ["height_m"] if kind in HAS_HEIGHT else []
     if kind in KINDS and kind not in NOT_WIDENED:
         found.append("width_m")
     return found + [key for key, asked in ASKED.items() if kind in asked]
@@ -72,6 +77,10 @@ def blanks() -> dict[str, dict[str, Any]]:
             ],
         },
         "leaf": _choice(LEAVES),
+        "seen": {
+            "kind": "choice",
+            "options": [{"value": each, "word": texts.seen(each)} for each in SEEN],
+        },
         "ground": {**_choice(GROUNDS), "optional": True},
         "soil": {**_choice(SOILS), "optional": True},
         "wet_in_march": {

@@ -52,18 +52,20 @@ class Planning:
                 errors="replace",
                 start_new_session=True,
             )
-            Thread(target=self._follow, args=(self._process,), daemon=True).start()
+            told = (self._process, self._steps)
+            Thread(target=self._follow, args=told, daemon=True).start()
 
-    def _follow(self, process: subprocess.Popen[str]) -> None:
+    def _follow(self, process: subprocess.Popen[str], steps: list[str]) -> None:
         for line in process.stderr or ():
             said = line.rstrip("\n")
-            if said.startswith(_PREFIX) and len(self._steps) < MOST_LINES:
-                self._steps.append(said.removeprefix(_PREFIX))
+            if said.startswith(_PREFIX) and len(steps) < MOST_LINES:
+                steps.append(said.removeprefix(_PREFIX))
         code = process.wait()
         if process.stderr is not None:
             process.stderr.close()
         with self._lock:
-            if self._ended is None:
+            # A run that was stopped may end when the next has begun.
+            if self._process is process and self._ended is None:
                 self._ended = "made" if code == 0 else "failed"
                 if code == 0:
                     self._took_s = round(time.monotonic() - self._began)

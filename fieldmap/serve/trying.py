@@ -5,8 +5,9 @@ answer is given, from the central run alone; its range follows when it is asked 
 are those of a plan that names the change in `site.toml`.
 """
 
+import contextlib
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from threading import Lock, Thread
@@ -90,26 +91,36 @@ class Trying:
         self._thread: Thread | None = None
         self._step: Fact | None = None
         self._problems: Sequence[Problem | str] = ()
+        self._hashes: Mapping[str, str] = {}  # of the files, when they were read
 
     def begin(self) -> None:
         """Make the place ready, unless it is as the files are."""
         with self._lock:
             if self._thread is not None and self._thread.is_alive():
                 return
-            if self._ready is not None and self._is_as_files(self._ready):
+            if self._ready is not None and self._is_as_files():
                 return
             self._ready, self._problems, self._step = None, (), None
             self._thread = Thread(target=self._prepare, args=(current(),), daemon=True)
             self._thread.start()
 
-    def _is_as_files(self, ready: Ready) -> bool:
-        was = ready.plan.site.input_hashes
-        return door.input_hashes(self.folder, was) == dict(was)
+    def _is_as_files(self) -> bool:
+        return door.input_hashes(self.folder, self._hashes) == self._hashes
+
+    @contextlib.contextmanager
+    def as_it_is(self) -> Iterator[None]:
+        """While files are written that say nothing new of the place: it stays ready."""
+        is_ready = self._ready is not None and self._is_as_files()
+        yield
+        if is_ready:
+            self._hashes = door.input_hashes(self.folder, self._hashes)
 
     def _prepare(self, language: Language) -> None:
         with spoken(language):
             try:
-                self._ready = prepared(self.folder, self._tell)
+                ready = prepared(self.folder, self._tell)
+                self._hashes = dict(ready.plan.site.input_hashes)
+                self._ready = ready
             except FieldmapError as error:
                 self._problems = error.problems
 
@@ -139,7 +150,7 @@ class Trying:
         ready = self._ready
         if ready is None:
             raise FieldmapError(_NOT_YET)
-        if not self._is_as_files(ready):
+        if not self._is_as_files():
             self.begin()
             raise FieldmapError(_CHANGED)
         return ready

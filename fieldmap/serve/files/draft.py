@@ -7,7 +7,10 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from fieldmap.model.settings import Files
+
 _FILE = "draft.json"
+LAYERS = ("plots", "surroundings", "marks", "beds")
 Feature = dict[str, Any]
 Value = Any  # of TOML: text, number, yes or no, a list of these or of tables
 
@@ -26,6 +29,8 @@ class Draft(BaseModel):
 
     Attributes
     ----------
+    marks, beds
+        None where the page does not draw them, as where they lie in metres.
     number
         Counts the touches; a draft never gives way to one of fewer.
     base
@@ -37,8 +42,19 @@ class Draft(BaseModel):
     number: int = Field(ge=0)
     plots: tuple[Feature, ...] = Field(max_length=5000)
     surroundings: tuple[Feature, ...] = Field(max_length=20_000)
+    marks: tuple[Feature, ...] | None = Field(default=None, max_length=5000)
+    beds: tuple[Feature, ...] | None = Field(default=None, max_length=20_000)
     answers: tuple[Answer, ...] = Field(default=(), max_length=2000)
     base: dict[str, str]
+
+    def shapes(self, files: Files) -> dict[str, tuple[Feature, ...]]:
+        """What the page draws, by the name of its file."""
+        told = {layer: getattr(self, layer) for layer in LAYERS}
+        return {
+            getattr(files, layer): shapes
+            for layer, shapes in told.items()
+            if shapes is not None
+        }
 
 
 def read(folder: Path) -> Draft | None:

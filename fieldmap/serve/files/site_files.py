@@ -1,5 +1,6 @@
 """Outlines and choices of a site as the page edits them, and back to the same files."""
 
+import contextlib
 import json
 import tempfile
 import tomllib
@@ -14,13 +15,17 @@ from fieldmap.read import door
 from fieldmap.read.door import CHOICES_FILE, SiteFile
 from fieldmap.read.outlines import geojson
 from fieldmap.read.outlines.files import Outlines
+from fieldmap.read.outlines.marks import read_marks
+from fieldmap.read.outlines.own_beds import read_beds
 from fieldmap.read.outlines.plots import read_plots
 from fieldmap.read.outlines.surroundings import read_surroundings
 from fieldmap.read.settings import draft_choices
 from fieldmap.read.start import folder as site_folder
+from fieldmap.serve.files.draft import LAYERS
 from fieldmap.show.text.language import codes
 
 Feature = dict[str, Any]
+GONE = b""  # of a file that would hold no shape, which no plan could be read from
 EARLIER = "earlier"  # folder of what was saved over
 _ENDINGS = (".geojson", ".json")
 _DEGREES = (
@@ -99,23 +104,45 @@ def hashes(folder: Path, names: Iterable[str]) -> dict[str, str]:
     }
 
 
-def names(files: Files) -> tuple[str, str, str]:
-    """Those that the page writes: plots, surroundings, choices."""
-    return files.plots, files.surroundings, CHOICES_FILE
+def names(files: Files) -> tuple[str, ...]:
+    """Those that the page writes: outlines, then choices."""
+    return (*(getattr(files, layer) for layer in LAYERS), CHOICES_FILE)
+
+
+def drawn(folder: Path, files: Files) -> dict[str, list[Feature]]:
+    """The shapes of each layer that the page draws.
+
+    Marks and beds that lie in metres, or in no GeoJSON, are left as they are.
+
+    Raises
+    ------
+    SiteError
+        As `features`, of plots and surroundings.
+    """
+    found = {
+        layer: features(folder, getattr(files, layer))
+        for layer in ("plots", "surroundings")
+    }
+    for layer in ("marks", "beds"):
+        with contextlib.suppress(SiteError):
+            found[layer] = features(folder, getattr(files, layer))
+    return found
 
 
 def changed(
-    folder: Path,
-    files: Files,
-    plots: Sequence[Feature],
-    around: Sequence[Feature],
-    choices: str,
+    folder: Path, drawn_now: Mapping[str, Sequence[Feature]], choices: str
 ) -> dict[str, bytes]:
-    """What would be written, by file: none that holds the same already."""
+    """What would be written, by file, or `GONE`: none that holds the same already.
+
+    Parameters
+    ----------
+    drawn_now
+        Shapes by file.
+    """
     new: dict[str, bytes] = {}
-    for name, shapes in ((files.plots, plots), (files.surroundings, around)):
+    for name, shapes in drawn_now.items():
         if _plain(shapes) != _plain(features(folder, name)):
-            new[name] = as_bytes(shapes)
+            new[name] = as_bytes(shapes) if shapes else GONE
     if choices != site_folder.choices_of(folder):
         new[CHOICES_FILE] = choices.encode()
     return new
@@ -139,8 +166,10 @@ def faults(new: Mapping[str, bytes], files: Files) -> list[Problem | str]:
         for name, read in (
             (files.plots, read_plots),
             (files.surroundings, read_surroundings),
+            (files.marks, read_marks),
+            (files.beds, read_beds),
         ):
-            if name in new and json.loads(new[name])["features"]:
+            if new.get(name):
                 found += _refusal(read, SiteFile(folder / name, name))
     return found
 
@@ -173,7 +202,10 @@ def write(folder: Path, new: Mapping[str, bytes]) -> None:
         if (folder / name).is_file():
             kept.mkdir(exist_ok=True)
             _free(kept, Path(name)).write_bytes((folder / name).read_bytes())
-    site_folder.write(folder, new)
+    site_folder.write(folder, {name: to for name, to in new.items() if to})
+    for name, content in new.items():
+        if content == GONE:
+            (folder / name).unlink(missing_ok=True)
 
 
 def _free(folder: Path, name: Path) -> Path:

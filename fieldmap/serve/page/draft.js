@@ -3,16 +3,19 @@
 
 /**
  * @typedef {{place: string[], value: any}} Answer
+ * @typedef {{plots: any[], surroundings: any[], marks?: any[], beds?: any[]}} Drawn of each layer its features
  * @typedef {{things: Thing[], answers: Answer[]}} State
  */
 const fieldDraft = (() => {
   const MOST_STEPS = 200; // back
 
   /**
-   * @param {{plots: any[], surroundings: any[], answers: Answer[], base: Record<string, string>, number: number}} given
+   * @param {Drawn & {answers: Answer[], base: Record<string, string>, number: number}} given
    * @param {{keep: (draft: any) => void}} keeper
    */
   function begun(given, keeper) {
+    // Marks and beds are drawn where the page is given them.
+    const layers = /** @type {const} */ (["plots", "surroundings", "marks", "beds"]).filter((layer) => given[layer]);
     let uids = 0;
     let number = given.number;
     let base = given.base;
@@ -24,10 +27,10 @@ const fieldDraft = (() => {
     const watchers = new Set();
     let state = of(given);
 
-    /** @param {{plots: any[], surroundings: any[], answers: Answer[]}} told @returns {State} */
+    /** @param {Drawn & {answers: Answer[]}} told @returns {State} */
     function of(told) {
-      const things = /** @type {const} */ (["plots", "surroundings"]).flatMap((layer) =>
-        told[layer].map((each) => ({
+      const things = layers.flatMap((layer) =>
+        (told[layer] || []).map((each) => ({
           uid: (uids += 1),
           layer,
           properties: each.properties || {},
@@ -43,7 +46,8 @@ const fieldDraft = (() => {
         state.things
           .filter((each) => each.layer === layer)
           .map(({ properties, geometry }) => ({ type: "Feature", properties, geometry }));
-      return { number, plots: features("plots"), surroundings: features("surroundings"), answers: state.answers, base };
+      const drawn = Object.fromEntries(layers.map((layer) => [layer, features(layer)]));
+      return /** @type {Drawn & {number: number, answers: Answer[], base: Record<string, string>}} */ ({ number, ...drawn, answers: state.answers, base });
     }
 
     function kept() {
@@ -61,6 +65,8 @@ const fieldDraft = (() => {
     }
 
     return Object.freeze({
+      /** @param {Layer} layer */
+      draws: (layer) => layers.includes(layer),
       get things() {
         return state.things;
       },

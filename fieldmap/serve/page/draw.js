@@ -7,14 +7,17 @@ const fieldDraw = (() => {
   const NEAR_PX = 12;
   const NEAR_TOUCH_PX = 24;
   const STEP_M = 1;
+  const OPEN_LINES = 3;
+  const AROUND = 0.15; // of the plots, shown on each side of them
   const LABEL_PX = 7; // a character, when labels are kept apart
 
   /**
    * @param {{draft: ReturnType<typeof fieldDraft.begun>, drawing: ReturnType<typeof fieldDrawing.on>,
    *   holder: HTMLElement, panel: HTMLElement, place: ReturnType<typeof fieldPlace.around>,
-   *   words: Words, tell: (said: string) => void, canWrite: () => boolean, leave: () => HTMLElement[]}} given
+   *   words: Words, tell: (said: string) => void, canWrite: () => boolean, leave: () => HTMLElement[],
+   *   missing?: () => {words: string, mended: string}[], ask?: () => void}} given
    */
-  function on({ draft, drawing, holder, panel, place, words: told, tell, canWrite, leave }) {
+  function on({ draft, drawing, holder, panel, place, words: told, tell, canWrite, leave, missing = () => [], ask = () => {} }) {
     const words = fieldWords.inWords(told);
     const { say } = words;
     /** @type {{adding: string|null, corners: number[][], chosen: number|null, corner: {path: number, at: number}|null,
@@ -25,12 +28,15 @@ const fieldDraw = (() => {
     let dragged = null;
 
     // ------------------------------------------------------------ what a thing is
+    const KIND_OF = { plots: "plot", marks: "mark", beds: "bed" };
     /** @param {Thing} thing @returns {string} */
-    const kindOf = (thing) => (thing.layer === "plots" ? "plot" : String(thing.properties.kind ?? "").trim().toLowerCase().replace(/_/g, " "));
+    const kindOf = (thing) => (thing.layer !== "surroundings" ? KIND_OF[thing.layer] : String(thing.properties.kind ?? "").trim().toLowerCase().replace(/_/g, " "));
     /** @param {string} kind */
     const grammar = (kind) => told.kinds[kind] || told.kinds.unknown;
     /** @param {Thing} thing */
-    const called = (thing) => String(thing.properties.name || grammar(kindOf(thing)).title);
+    const called = (thing) => String(thing.properties.name || seen(thing) || grammar(kindOf(thing)).title);
+    /** @param {Thing} thing */
+    const seen = (thing) => thing.layer === "marks" && thing.properties.seen && fieldSentence.shown(told.blanks.seen, thing.properties.seen, words);
     /** @param {Thing} thing */
     const lacking = (thing) => lacks(kindOf(thing), fieldShapes.drawnAs(thing.geometry), thing.properties);
 
@@ -88,8 +94,8 @@ const fieldDraw = (() => {
 
     /** Names, none over another. @param {{thing: Thing, paths: any[], kind: string}[]} every @param {View} view */
     function labels(every, view) {
-      /** @type {number[][]} */
-      const taken = [];
+      /** @type {number[][]} the scale and the north, and what has been placed */
+      const taken = [...drawing.reserved()];
       const first = (/** @type {(typeof every)[0]} */ { thing, kind }) => (at.chosen === thing.uid ? 0 : kind === "plot" ? 1 : 2);
       return [...every]
         .sort((one, other) => first(one) - first(other))
@@ -102,7 +108,7 @@ const fieldDraw = (() => {
           const wide = name.length * (isPlot ? 11.5 : LABEL_PX);
           const places = isPlot
             ? [[Math.max(...east) + 8, middle[1]], [Math.min(...east) - wide - 8, middle[1]], [middle[0] - wide / 2, Math.max(...north) + 20]]
-            : [[middle[0] + 12, middle[1] + 4], [middle[0] - wide - 12, middle[1] + 4], [middle[0] - wide / 2, middle[1] + 22]];
+            : [[paths[0].closed ? Math.max(...east) + 6 : middle[0] + 12, middle[1] + 4], [middle[0] - wide - 12, middle[1] + 4], [middle[0] - wide / 2, middle[1] + 22]];
           for (const [x, y] of places) {
             const box = [x, y - 16, x + wide, y + (isPlot ? 20 : 4)];
             if (box[0] < 2 || box[2] > view.width - 2) continue;
@@ -238,8 +244,8 @@ const fieldDraw = (() => {
         }
       }
       const geometry = fieldShapes.made(drawn, corners.map(place.degrees));
-      const properties = { ...(kind === "plot" ? {} : { kind }), ...clean(at.values) };
-      const uid = draft.add(say("did_draw", { thing: at.values.name || title }), { layer: kind === "plot" ? "plots" : "surroundings", properties, geometry });
+      const properties = { ...(grammar(kind).layer === "surroundings" ? { kind } : {}), ...clean(at.values) };
+      const uid = draft.add(say("did_draw", { thing: at.values.name || title }), { layer: grammar(kind).layer, properties, geometry });
       const [first] = lacks(kind, drawn, properties);
       Object.assign(at, { adding: null, corners: [], cross: null, pointer: null, chosen: uid, asked: first ?? null, typed: "", crossed: null });
       announce(uid);
@@ -292,9 +298,9 @@ const fieldDraw = (() => {
 
     /** What an unnamed shape of a file is. @param {Thing} thing @param {string} kind */
     function isOf(thing, kind) {
-      const layer = kind === "plot" ? "plots" : "surroundings";
+      const { layer } = grammar(kind);
       const properties = { ...thing.properties, kind };
-      if (kind === "plot") delete properties.kind;
+      if (layer !== "surroundings") delete properties.kind;
       draft.replace(say("did_change", { thing: called(thing) }), thing.uid, [{ ...thing, layer, properties }]);
       choose(thing.uid);
     }
@@ -624,8 +630,11 @@ const fieldDraw = (() => {
       );
     }
 
+    /** What may be said of ground: of files that this page draws. */
+    const offered = () => Object.entries(told.kinds).filter(([, each]) => each.word && draft.draws(each.layer));
+
     function kinds() {
-      const every = Object.entries(told.kinds).filter(([, each]) => each.word);
+      const every = offered();
       const shownKinds = every.filter(([, each]) => at.isMore || !each.seldom);
       return element(
         "div",
@@ -650,16 +659,26 @@ const fieldDraw = (() => {
       ].filter((each) => each);
     }
 
-    /** What is lacking, at most three. */
+    /** What is lacking, of things and then of the place; three are shown. */
     function open() {
-      const unsure = draft.things.filter((each) => !kindOf(each) || lacking(each).length).slice(0, 3);
-      if (!unsure.length) return [];
-      return [
-        element("h2", {}, say("not_yet_known")),
+      const unsure = draft.things.filter((each) => !kindOf(each) || lacking(each).length).slice(0, OPEN_LINES);
+      const lines = [
         ...unsure.map((each) =>
           element("p", { class: "open-line" }, element("b", {}, `${called(each)}. `), button(kindOf(each) ? fieldSentence.shown(told.blanks[lacking(each)[0]], null, words) : say("what_is_it"), () => choose(each.uid, lacking(each)[0] ?? null), "link")),
         ),
+        ...missing().map((each) => element("p", { class: "open-line" }, `${each.words} `, mends(each.mended))),
       ];
+      if (!lines.length) return [];
+      const rest = lines.slice(OPEN_LINES);
+      return [element("h2", {}, say("not_yet_known")), ...lines.slice(0, OPEN_LINES), rest.length && element("details", {}, element("summary", {}, say("and_more_changes")), ...rest)];
+    }
+
+    /** Where on this page a thing that is missing is told. @param {string} where */
+    function mends(where) {
+      if (!canWrite() || !where) return null;
+      if (where === "ask") return button(say("ten_sentences"), ask, "link");
+      const plot = draft.things.find((each) => each.layer === "plots" && (each.properties[where] ?? null) === null);
+      return plot ? button(called(plot), () => choose(plot.uid, where), "link") : null;
     }
 
     function whichOne() {
@@ -697,7 +716,7 @@ const fieldDraw = (() => {
     /** @param {Thing} thing */
     function ofThing(thing) {
       if (!kindOf(thing) || !told.kinds[kindOf(thing)]) {
-        const every = Object.entries(told.kinds).filter(([, each]) => each.word);
+        const every = offered();
         return [
           element("h1", {}, say("what_is_it")),
           element("p", { class: "note" }, called(thing)),
@@ -768,11 +787,21 @@ const fieldDraw = (() => {
       redraw: () => active && redraw(),
       choose,
       /** All corners, for a view of the whole place. */
-      corners: () => draft.things.filter((each) => each.layer === "plots").concat(draft.things.some((each) => each.layer === "plots") ? [] : draft.things).flatMap((each) => metresOf(each).flatMap(({ points }) => points)),
+      corners,
       /** @param {number[]} px @param {boolean} touch */
       grab: (px, touch) => grab(px, holder, touch),
       scene,
     });
+
+    /** All corners for a view of the whole place: plots, with what stands near them. */
+    function corners() {
+      const plots = draft.things.filter((each) => each.layer === "plots");
+      const found = (plots.length ? plots : draft.things).flatMap((each) => metresOf(each).flatMap(({ points }) => points));
+      if (!plots.length) return found;
+      const [east, north] = [0, 1].map((axis) => found.map((each) => each[axis]));
+      const around_m = AROUND * Math.max(Math.max(...east) - Math.min(...east), Math.max(...north) - Math.min(...north));
+      return [[Math.min(...east) - around_m, Math.min(...north) - around_m], [Math.max(...east) + around_m, Math.max(...north) + around_m]];
+    }
 
     function neverMindQuietly() {
       Object.assign(at, { adding: null, corners: [], chosen: null, corner: null, cutting: null, near: [], asked: null });

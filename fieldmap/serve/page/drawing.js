@@ -85,8 +85,18 @@ const fieldDrawing = (() => {
       );
     }
 
+    /** Where no name may stand, as left, top, right and bottom: the scale, and the words above. */
+    function reserved() {
+      const { height } = view();
+      const bottom = height - covered.bottom;
+      const top = document.getElementById("top")?.getBoundingClientRect();
+      const scaleBar = [covered.left + 10, bottom - 58, covered.left + 240, bottom];
+      return top ? [scaleBar, [top.left - 6, top.top, top.right, top.bottom]] : [scaleBar];
+    }
+
     const api = {
       layer,
+      reserved,
       view,
       repaint() {
         if (!asked) requestAnimationFrame(paint);

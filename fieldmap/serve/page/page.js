@@ -23,15 +23,20 @@
 
   const keeper = fieldKeeper.keeping(given.id, me, heard);
   const local = keeper.left();
-  const begun = local && (!given.draft || local.number > given.draft.number) ? local : given.draft;
-  const files = { plots: given.plots, surroundings: given.surroundings, answers: /** @type {Answer[]} */ ([]), base: given.base, number: 0 };
+  const last = local && (!given.draft || local.number > given.draft.number) ? local : given.draft;
+  const LAYERS = /** @type {const} */ (["plots", "surroundings", "marks", "beds"]);
+  const { plots, surroundings, marks, beds } = given;
+  const files = { plots, surroundings, marks, beds, answers: /** @type {Answer[]} */ ([]), base: given.base, number: 0 };
+  const begun = last && { ...last, ...Object.fromEntries(LAYERS.map((layer) => [layer, given[layer] && (last[layer] ?? given[layer])])) };
   const draft = fieldDraft.begun(begun || files, keeper);
-  if (begun && begun === local && writes) keeper.keep(draft.told());
+  if (begun && last === local && writes) keeper.keep(draft.told());
 
   const holder = find("ground");
   const drawing = fieldDrawing.on(holder, ground, { north: say("north"), length: words.length });
+  /** @type {{words: string, mended: string}[]} of the place as it is saved */
+  let missing = [];
   const shared = { drawing, holder, panel: find("view"), place, words: given.words, tell: announce, canWrite: () => writes };
-  const draw = fieldDraw.on({ ...shared, draft, leave });
+  const draw = fieldDraw.on({ ...shared, draft, leave, missing: () => missing, ask: () => go("ask") });
   const questions = fieldQuestions.on({ ...shared, draft: () => draft, questions: given.questions, leave });
   const whatIf = fieldWhatIf.on({ ...shared, draft: () => draft, leave, map: () => draw, me, saved, ground });
   const planning = fieldPlanning.on({ holder: find("planning"), words: given.words, me, tell: announce, isOld: () => isChanged(), ended, state: plan });
@@ -65,6 +70,13 @@
       element("nav", { class: "others", "aria-label": say("other_questions") }, ...others.map(([each, title]) => element("button", { type: "button", class: "row", onclick: () => go(each) }, say(title)))),
       element("p", { class: "note kept" }, say(writes ? "draft_is_kept" : "reads_only")),
     ];
+  }
+
+  async function askMissing() {
+    const answer = await fieldKeeper.ask("POST", "open", {});
+    if (answer.status !== 200) return;
+    missing = answer.told.open;
+    draw.redraw();
   }
 
   function cover() {
@@ -119,9 +131,9 @@
 
   /** Whether more was drawn or answered than the files hold. */
   function isChanged() {
-    const { plots, surroundings, number } = draft.told();
-    const same = JSON.stringify([plots, surroundings]) === JSON.stringify([given.plots, given.surroundings]);
-    return !same || (draft.answers.length > 0 && number !== savedAt);
+    const told = draft.told();
+    const same = LAYERS.every((layer) => JSON.stringify(told[layer]) === JSON.stringify(given[layer]));
+    return !same || (draft.answers.length > 0 && told.number !== savedAt);
   }
 
   /**
@@ -135,6 +147,7 @@
       const names = answer.told.saved.join(", ");
       announce(say(names ? "saved" : "nothing_to_save", { files: names }));
       notice([say(names ? "saved" : "nothing_to_save", { files: names })], true);
+      askMissing();
       return true;
     }
     if (answer.status === 409) outside(answer.told.changed, over);
@@ -144,11 +157,12 @@
     return false;
   }
 
-  /** @param {{base: Record<string, string>, plots: any[], surroundings: any[]}} now */
+  /** @param {{base: Record<string, string>}} now */
   function saved(now) {
     draft.saved(now.base);
     savedAt = draft.told().number;
-    Object.assign(given, { plots: draft.told().plots, surroundings: draft.told().surroundings, base: now.base });
+    const told = draft.told();
+    Object.assign(given, Object.fromEntries(LAYERS.map((layer) => [layer, told[layer]])), { base: now.base });
     planning.redraw();
   }
 
@@ -189,9 +203,10 @@
   });
 
   if (begun && given.changed.length) outside(given.changed, []);
-  if (begun && begun === local) notice([say("draft_came_back")]);
+  if (begun && last === local) notice([say("draft_came_back")]);
   setWrites(writes);
   go("draw");
   drawing.fit(draw.corners());
   document.body.dataset.ready = "yes";
+  askMissing();
 })();

@@ -4,7 +4,8 @@
 /**
  * @typedef {{type: string, coordinates: any}} Geometry
  * @typedef {{points: number[][], closed: boolean}} Path
- * @typedef {{uid: number, layer: "plots"|"surroundings", properties: Record<string, any>, geometry: Geometry}} Thing
+ * @typedef {"plots"|"surroundings"|"marks"|"beds"} Layer
+ * @typedef {{uid: number, layer: Layer, properties: Record<string, any>, geometry: Geometry}} Thing
  */
 const fieldShapes = (() => {
   /** Paths of a shape; of a point one of one corner. @param {Geometry|null} geometry @returns {Path[]} */

@@ -130,7 +130,7 @@ const fieldWhatIf = (() => {
     /** @param {string} name */
     const thingNamed = (name) => draft().things.find((each) => each.properties.name === name && each.geometry.type.endsWith("LineString")) || draft().things.find((each) => each.properties.name === name);
 
-    const lines = () => ready.things.filter((/** @type {any} */ each) => thingNamed(each.name));
+    const lines = () => (ready?.things || []).filter((/** @type {any} */ each) => thingNamed(each.name));
 
     /** @param {string} name @param {number[]} [near] */
     function gapIn(name, near) {
@@ -238,8 +238,6 @@ const fieldWhatIf = (() => {
         saved({ ...answer.told });
         kept = say("change_kept", { name: change.name });
         tell(kept);
-        ready = null;
-        begin();
       } else problems = answer.told.problems || [say(answer.status === 423 ? "reads_only" : "server_gone")];
       redraw();
     }

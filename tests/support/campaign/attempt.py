@@ -16,6 +16,7 @@ import traceback
 from collections.abc import Iterator
 from pathlib import Path
 
+from campaign import begun
 from fieldmap.errors import FieldmapError
 from fieldmap.read import field_log, language_and_units, read_site, thermometers
 from fieldmap.show.text.language import codes, of_site, problem_in_words, spoken
@@ -95,6 +96,8 @@ def at_most(seconds: int) -> Iterator[None]:
 
 def read_all(folder: Path) -> list[str]:
     """All that is read of a site; what is said of it, be it wrong or right."""
+    if (folder / begun.GIVEN).exists():
+        return begun.begin(folder)
     with spoken(of_site(*language_and_units(folder))):
         said: list[str] = []
         try:

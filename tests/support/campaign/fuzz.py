@@ -20,7 +20,7 @@ from functools import cache
 from pathlib import Path
 from random import Random
 
-from campaign import inputs
+from campaign import begun, inputs
 from campaign.attempt import Watch, attempt, read_all
 from campaign.mutators import spoil, spoil_again
 
@@ -62,7 +62,10 @@ def drawn(seed: int, number: int) -> tuple[inputs.Kind, bytes | str]:
     if len(kind.files[kind.target]) > LARGE and number // len(every) % SELDOM:
         kind = every[random.randrange(8)]
     if random.random() < 0.02:
-        return kind, random.choice(IN_PLACE)
+        instead = random.choice(IN_PLACE)
+        # Who names a link on the command line means what it leads to.
+        if instead != "link out" or not kind.target.startswith(begun.GIVEN):
+            return kind, instead
     found = inputs.kept().get(kind.name)
     if found and random.random() < AGAIN:
         return kind, spoil_again(kind.form, random.choice(found)[1], random)

@@ -8,6 +8,7 @@ an archive of other entries, a database with other tables.
 import csv
 import io
 import json
+import re
 import sqlite3
 import struct
 import tempfile
@@ -713,6 +714,107 @@ def dbf_grammar(content: bytes, random: Random) -> bytes:
     return bytes(spoiled)
 
 
+# ------------------------------------------------------------- GPX and KML
+ENTITIES = (
+    '<!DOCTYPE x [<!ENTITY e SYSTEM "@OUTSIDE@/secret.csv">]>',
+    '<!DOCTYPE x SYSTEM "http://127.0.0.1:@PORT@/x.dtd">',
+    '<!DOCTYPE x [<!ENTITY a "aaaaaaaaaa"><!ENTITY e "&a;&a;&a;&a;&a;&a;&a;&a;">]>',
+    '<?xml-stylesheet href="http://127.0.0.1:@PORT@/x.xsl"?>',
+)
+ELEMENTS = (
+    "<NetworkLink><Link><href>http://127.0.0.1:@PORT@/x.kml</href></Link></NetworkLink>",
+    "<GroundOverlay><Icon><href>@OUTSIDE@/secret.tif</href></Icon></GroundOverlay>",
+    "<name><![CDATA[</script><b>x]]></name>",
+    "<name>&#x202e;evil&#0;</name>",
+    "<Schema name='a' id='a'><SimpleField type='int' name='height_m'/></Schema>",
+    "<wpt lat='46' lon='15'><name>Oak 1e400 m</name></wpt>",
+    "<trk><trkseg><trkpt lat='46' lon='15'/></trkseg></trk>",
+    "<Placemark><Point><coordinates>,,</coordinates></Point></Placemark>",
+    "<Placemark><LinearRing><coordinates>15,46 15,46</coordinates></LinearRing></Placemark>",
+    "<!-- " + "x" * 9000 + " -->",
+)  # fmt: skip
+
+
+def xml_grammar(content: bytes, random: Random) -> bytes:
+    """Elements taken out, copied, nested or renamed; entities; another encoding or name space."""
+    text = content.decode("utf-8", "replace")
+    tags = list(re.finditer(r"<(/?)([A-Za-z]\w*)[^>]*>", text))
+    one = random.choice(tags) if tags else None
+    how = random.randrange(8)
+    if how == 0 or one is None:
+        head, _, rest = text.partition("?>")
+        return (
+            f"{head}?>{random.choice(ENTITIES)}{rest.replace('Gate', '&e;')}".encode()
+        )
+    if how == 1:
+        text = text[: one.end()] + random.choice(ELEMENTS) + text[one.end() :]
+    elif how == 2:
+        text = text[: one.start()] + text[one.end() :]
+    elif how == 3:
+        other = random.choice(tags)
+        first, last = sorted((one.start(), other.start()))
+        text = text[:last] + text[first:last] + text[last:]
+    elif how == 4:
+        deep = random.choice((5, 100, 5000))
+        text = (
+            text[: one.end()]
+            + "<Folder>" * deep
+            + "</Folder>" * deep
+            + text[one.end() :]
+        )
+    elif how == 5:
+        new = random.choice(tags)[2]
+        text = re.sub(rf"(</?){one[2]}\b", rf"\g<1>{new}", text)
+    elif how == 6:
+        text = text.replace(
+            "UTF-8", random.choice(("UTF-7", "UTF-16", "x", "latin-1")), 1
+        )
+    else:
+        text = re.sub(
+            r'xmlns="[^"]*"', random.choice(("", 'xmlns="x"', 'xmlns:a="x"')), text
+        )
+    return text.encode()
+
+
+# ------------------------------------------------------------- LAS and LAZ
+def las_grammar(content: bytes, random: Random) -> bytes:
+    """Numbers of the head (LAS 1.4 R15, table 3): sizes, counts, formats, scales, bounds."""
+    spoiled = bytearray(content)
+    for _ in range(random.choice((1, 1, 2))):
+        at, form = random.choice(
+            (
+                (24, "<B"),
+                (25, "<B"),
+                (94, "<H"),
+                (96, "<I"),
+                (100, "<I"),
+                (104, "<B"),
+                (105, "<H"),
+                (107, "<I"),
+                (131, "<d"),
+                (147, "<d"),
+                (155, "<d"),
+                (179, "<d"),
+                (187, "<d"),
+                (195, "<d"),
+                (227, "<Q"),
+                (235, "<Q"),
+                (243, "<I"),
+                (247, "<Q"),
+            )
+        )
+        value: Any = random.choice((0, 1, 2, 10, 31, 127, 130, 255))
+        if form == "<d":
+            value = random.choice(
+                (float("nan"), float("inf"), 0.0, -1.0, 1e308, 1e-300)
+            )
+        elif form in ("<I", "<Q") and random.random() < 0.6:
+            value = random.choice((10**6, 2**31 - 1, 2**32 - 1))
+        if at + 8 <= len(spoiled):
+            struct.pack_into(form, spoiled, at, value)
+    return bytes(spoiled)
+
+
 GRAMMARS: dict[str, tuple[Made, ...]] = {
     "csv": (csv_grammar, csv_grammar, columns_grammar),
     "json": (json_grammar,),
@@ -722,4 +824,6 @@ GRAMMARS: dict[str, tuple[Made, ...]] = {
     "gpkg": (gpkg_grammar,),
     "shp": (shp_grammar,),
     "dbf": (dbf_grammar,),
+    "xml": (xml_grammar,),
+    "las": (las_grammar,),
 }

@@ -5,7 +5,6 @@ import io
 import json
 import os
 import tempfile
-import zipfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -17,6 +16,8 @@ import pvlib
 import rasterio
 from affine import Affine
 from site_folder import SiteFolder
+
+from campaign import begun
 
 Files = dict[str, bytes]
 
@@ -305,6 +306,22 @@ def _made(aside: Path) -> list[Kind]:
             "plan/map.html": b"<html>",
         },
     )
+    return [*found, *_begun(base, aside)]
+
+
+def _begun(base: Files, aside: Path) -> list[Kind]:
+    """What `fieldmap start` is given: an outline or an elevation, beside a sound other."""
+    shapefile = {
+        name: content
+        for name, content in base.items()
+        if name.startswith("plots.") and not name.endswith(("geojson", "gpkg"))
+    }
+    found = []
+    for name, (form, content) in begun.files(shapefile, aside).items():
+        sound = "plots.geojson" if name.startswith("heights") else "elevation.tif"
+        target = f"{begun.GIVEN}/{name}"
+        files = {target: content, f"{begun.GIVEN}/{sound}": base[sound]}
+        found.append(Kind(f"start {name.replace('.', ' ')}", target, form, files))
     return found
 
 
@@ -354,12 +371,9 @@ def _base(aside: Path) -> Files:
 
 
 def _zipped(base: Files, ending: str) -> bytes:
-    made = io.BytesIO()
     endings = ("shp", "shx", "dbf", "prj", "cpg") if ending == "shp" else (ending,)
-    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
-        for each in endings:
-            archive.writestr(f"plots.{each}", base[f"plots.{each}"])
-    return made.getvalue()
+    names = [f"plots.{each}" for each in endings]
+    return begun.zipped({name: base[name] for name in names})
 
 
 def tiff(

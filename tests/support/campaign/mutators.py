@@ -589,6 +589,8 @@ FORMS: dict[str, tuple[Mutator, ...]] = {
     "shp": (),
     "dbf": (),
     "text": TEXT,
+    "xml": (*TEXT, *TEXT),
+    "las": (),
     "csv": (*TEXT, *CSV, *CSV),
     "json": (*TEXT, json_written, *[json_node] * 12),
     "toml": (*TEXT, *CSV[:1], toml_written, *[toml_node] * 12),

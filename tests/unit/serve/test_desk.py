@@ -6,7 +6,11 @@ import tomllib
 import geopandas as gpd
 import pytest
 from open_page import CHOICES, HEDGE, SQUARE, Tab, feature, written
+from shapely.geometry import box
 
+from fieldmap.read.door import SiteFile
+from fieldmap.read.outlines.marks import read_marks
+from fieldmap.read.outlines.own_beds import read_beds
 from fieldmap.serve.desk import KEPT
 
 
@@ -238,3 +242,63 @@ def test_outlines_in_metres_are_refused_in_words(folder):
     with pytest.raises(KeyError):
         Tab.__init__(refused, folder)
     assert "32633" in refused.state["problems"][0]
+
+
+STRIP = [[15.2605, 46.0505], [15.2607, 46.0505], [15.2607, 46.05051], [15.2605, 46.05051]]  # fmt: skip
+SEEN = feature("Polygon", [SQUARE], seen="white at dawn")
+BED = feature("Polygon", [[*STRIP, STRIP[0]]], name="Old 1")
+
+
+def test_what_was_seen_and_beds_that_stay_are_saved_in_files_of_their_own(folder, tab):
+    assert tab.state["marks"] == tab.state["beds"] == []
+    answer = tab.ask("POST", "save", draft=tab.draft(marks=[SEEN], beds=[BED]))
+    assert answer.json()["saved"] == ["beds.geojson", "marks.geojson"]
+    marks = read_marks(SiteFile(folder / "marks.geojson", "marks.geojson"))
+    assert marks.frame["seen"].tolist() == ["white at dawn"]
+    beds = read_beds(SiteFile(folder / "beds.geojson", "beds.geojson"))
+    assert beds.frame["name"].tolist() == ["Old 1"]
+    again = Tab(folder, "one", tab.client)
+    assert (again.state["marks"], again.state["beds"]) == ([SEEN], [BED])
+    # The last one taken away takes the file away, as no plan is read from an empty one.
+    base = answer.json()["base"]
+    gone = tab.draft(marks=[], beds=[], surroundings=[], base=base)
+    assert tab.ask("POST", "save", draft=gone).status_code == 200
+    for name in ("marks", "beds", "surroundings"):
+        assert not (folder / f"{name}.geojson").exists()
+        assert (folder / f"earlier/{name}-1.geojson").exists()
+
+
+@pytest.mark.parametrize(
+    ("layer", "told", "said"),
+    [
+        ("marks", feature("Polygon", [SQUARE]), "what was seen"),
+        ("marks", feature("Polygon", [SQUARE], seen="white"), "white at dawn"),
+        ("beds", feature("Polygon", [SQUARE]), "no name"),
+    ],
+)
+def test_a_mark_or_bed_that_no_plan_could_read_is_not_saved(
+    folder, tab, layer, told, said
+):
+    answer = tab.ask("POST", "save", draft=tab.draft(**{layer: [told]}))
+    assert answer.status_code == 422
+    assert said in " ".join(answer.json()["problems"])
+    assert not (folder / f"{layer}.geojson").exists()
+
+
+def test_beds_in_metres_stay_as_they_are_and_the_page_draws_the_rest(folder):
+    there = gpd.GeoDataFrame(
+        {"name": ["B1"]}, geometry=[box(520000, 5100000, 520010, 5100001)], crs=32633
+    )
+    there.to_file(folder / "beds.geojson")
+    before = (folder / "beds.geojson").read_bytes()
+    tab = Tab(folder)
+    assert "beds" not in tab.state
+    saved = tab.ask("POST", "save", draft=tab.draft(marks=[SEEN])).json()["saved"]
+    assert saved == ["marks.geojson"]
+    assert (folder / "beds.geojson").read_bytes() == before
+
+
+def test_what_is_still_open_is_what_check_says(folder, tab):
+    """Without heights no plan can be made, and that is what is open first."""
+    said = tab.ask("POST", "open").json()["open"]
+    assert any("elevation.tif" in line["words"] for line in said)

@@ -11,6 +11,8 @@ from fieldmap.model.surroundings import KINDS
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.surroundings import read_surroundings
 from fieldmap.serve import grammar, questions
+from fieldmap.show.text.site import open_page as texts
+from fieldmap.show.text.site import open_questions
 
 ASKED = questions.questions(Settings(name="Hill Farm"), (15.0, 46.0))
 LINES = [*ASKED["ten"], *(line for group in ASKED["groups"] for line in group["lines"])]
@@ -75,7 +77,7 @@ def test_a_thing_of_which_all_is_told_that_the_page_asks_is_read(kind, tmp_path)
 
 def test_every_kind_has_a_sentence_whose_blanks_hold_what_is_needed():
     kinds, blanks = grammar.kinds(), grammar.blanks()
-    assert set(kinds) == {*KINDS, "plot", "unknown"}
+    assert set(kinds) == {*KINDS, "plot", "bed", "mark", "unknown"}
     for each in kinds.values():
         named = set(re.findall(r"\{(\w+)\}", each["sentence"]))
         assert named <= set(blanks)
@@ -83,3 +85,8 @@ def test_every_kind_has_a_sentence_whose_blanks_hold_what_is_needed():
         assert {
             key for key in each["needs"] if key != "width_m" or not is_area
         } <= named
+
+
+def test_every_question_that_check_leaves_open_has_its_short_sentence_on_the_page():
+    for kind in open_questions.KINDS:
+        assert texts.missing(kind, "here")

@@ -1,6 +1,7 @@
 """Ground points of a laser survey (LAS, LAZ) to a grid of their mean heights."""
 
 import math
+import struct
 from collections.abc import Iterator
 from typing import Any
 
@@ -29,7 +30,21 @@ MOST_CELLS = 9_000_000
 AT_ONCE = 1_000_000
 FILLED_CELLS = 20.0  # gaps under trees and roofs are filled from so far around
 LEAST_BYTES_A_POINT = 0.05  # packed; a file that claims more points than this is broken
-_UNREADABLE = (laspy.LaspyException, lazrs.LazrsError, ValueError, EOFError, OSError)
+# Bytes of the head of a variable length record, plain and extended (LAS 1.4 R15).
+RECORD_BYTES, EXTENDED_BYTES = 54, 60
+_HEAD = struct.Struct(
+    "<HII"
+)  # from byte 94 on: size of the head, points begin, records
+_EXTENDED = struct.Struct("<QI")  # from byte 235 on, of LAS 1.4: begin, records
+_UNREADABLE = (
+    laspy.LaspyException,
+    lazrs.LazrsError,
+    ValueError,
+    EOFError,
+    OSError,
+    OverflowError,
+    struct.error,  # a head that ends too soon
+)
 
 
 def heights_of(
@@ -45,6 +60,7 @@ def heights_of(
     """
     if file.beginning(4) != b"LASF":
         raise file.site_error("{file} is no point cloud (LAS or LAZ); copy it again.")
+    _check_records(file)
     try:
         with laspy.open(file.path) as source:
             own = _crs(source.header, file, crs)
@@ -82,6 +98,27 @@ def _crs(header: Any, file: SiteFile, stated: pyproj.CRS | None) -> pyproj.CRS:
             crs=own.name[:200],
         )
     return own
+
+
+def _check_records(file: SiteFile) -> None:
+    """Raise SiteError where a head names more records than the file can hold.
+
+    The library makes each of them before it looks whether the file has ended.
+    """
+    size, head = file.path.stat().st_size, file.beginning(375)
+    if len(head) < 227:  # of LAS 1.2, the least
+        raise file.site_error("{file} is no point cloud (LAS or LAZ); copy it again.")
+    _own, _points, records = _HEAD.unpack_from(head, 94)
+    least = records * RECORD_BYTES
+    if head[24:26] >= b"\x01\x04" and len(head) >= 247:
+        least += _EXTENDED.unpack_from(head, 235)[1] * EXTENDED_BYTES
+    if least > size:
+        raise file.site_error(
+            "{file} says that it holds {least:,} bytes of notes, and it has {size:,}"
+            " bytes in all; copy it again.",
+            least=least,
+            size=size,
+        )
 
 
 def _check_claims(header: Any, file: SiteFile) -> None:

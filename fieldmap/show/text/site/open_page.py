@@ -41,12 +41,22 @@ def directions() -> list[str]:
     return [_(each) for each in texts(__name__, "directions")["order"]]
 
 
+def seen(what: str) -> str:
+    """What a grower saw on a piece of ground."""
+    return _(what)
+
+
 def value(told: Any) -> str:
     """What one of a few values of a choice is called."""
     if isinstance(told, bool):
         return _(VALUES["yes" if told else "no"])
     key = re.sub(r"\W", "_", str(told))
     return _(VALUES[key]) if key in VALUES else cover_name(str(told))
+
+
+def missing(kind: str, folder: str) -> str:
+    """What is missing of a place, and how to mend it."""
+    return fill(texts(__name__, "missing")[kind], "metric", folder=folder)
 
 
 def changed_outside(file: str, there: int | None, here: int) -> str:

@@ -43,13 +43,7 @@ def describe(site: Site) -> list[str]:
     if edge_m >= NEAR_M:
         cut = flow_ground(site, elevation).cut
     how_cut = None if cut is None else say(cut, units)
-    still_open, others = open_questions.of_check(
-        site.remarks,
-        [] if site.weather.is_there else [site.settings.files.weather],
-        is_clear_sky=site.typical_year is None
-        and site.settings.sun.global_mj_m2_day is None,
-        is_work_known=bool(site.plots["first_worked"].notna().all()),
-    )
+    missing, others = still_open(site)
     beds = site.settings.beds
     tiny = plots_without_room(
         site.plots_to_lay, site.surroundings, beds, site.convergence_deg
@@ -78,13 +72,24 @@ def describe(site: Site) -> list[str]:
         *_weather(site.weather, units),
         _wind(site.settings.wind),
         *say_all(meant(site.settings.crops, asked, site.season, beds), units),
-        *(_text("open", remark=remark) for remark in say_all(still_open, units)),
+        *(_text("open", remark=remark) for remark in say_all(missing, units)),
         *(_text("note", remark=remark) for remark in say_all(others, units)),
         *(
             _text("note", remark=remark)
             for remark in say_all([*no_room, *no_posts], units)
         ),
     ]
+
+
+def still_open(site: Site) -> tuple[list[Fact], list[Fact]]:
+    """What is missing of a site that is only read, and what else is remarked of it."""
+    return open_questions.of_check(
+        site.remarks,
+        [] if site.weather.is_there else [site.settings.files.weather],
+        is_clear_sky=site.typical_year is None
+        and site.settings.sun.global_mj_m2_day is None,
+        is_work_known=bool(site.plots["first_worked"].notna().all()),
+    )
 
 
 def _text(key: str, **values: object) -> str:

@@ -1,0 +1,211 @@
+"""The page's plan and its "what if" as people use them: by mouse, by touch and by keys.
+
+One small site without weather serves all: what is tried is made ready once.
+"""
+
+import json
+import tomllib
+
+import pytest
+from browser import DESKTOP, PHONE, faults_of_access
+from open_page import OpenPage, served
+from shapely.geometry import LineString
+from site_folder import SiteFolder
+
+FACTS = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
+PATIENT_MS = 300_000  # of a busy machine
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory):
+    """A plot on a slope, a hedge across the slope below it; its page."""
+    there = SiteFolder(tmp_path_factory.mktemp("tries") / "site")
+    there.path.mkdir()
+    there.plain()
+    (there.path / "weather.csv").unlink()
+    there.plots([there.box(280, 280, 320, 320)], name=["Home"])
+    ends = [(there.west + x, there.south + 270) for x in (220, 380)]
+    hedge = {**FACTS, "name": "Low Hedge", "width_m": 2.0}
+    there.surroundings(("hedge", LineString(ends), hedge))
+    with served(there.path) as page:
+        page.folder = there.path
+        yield page
+
+
+def opened(browser, site, size):
+    context = browser.new_context(**size)
+    context.set_default_timeout(PATIENT_MS)
+    return OpenPage(context, site.address)
+
+
+@pytest.fixture
+def desk(browser, site):
+    tab = opened(browser, site, DESKTOP)
+    yield tab
+    assert tab.complaints == []
+    tab.page.context.close()
+
+
+@pytest.fixture
+def phone(browser, site):
+    tab = opened(browser, site, PHONE)
+    yield tab
+    assert tab.complaints == []
+    tab.page.context.close()
+
+
+def trying(tab):
+    """The question, once the place is ready."""
+    tab.word("What if something changed?").click()
+    tab.word("Set a bank").wait_for()
+    return tab.page
+
+
+def answered(page):
+    """The last change is worked out: what is said of it first."""
+    answer = page.locator(".answer b")
+    answer.wait_for()
+    page.wait_for_function(
+        "!document.querySelector('.answer').textContent.includes('working it out')"
+    )
+    return answer.inner_text()
+
+
+def kept(site):
+    table = tomllib.loads((site.folder / "site.toml").read_text("utf-8"))
+    return table.get("what_if", [])
+
+
+def middle(locator):
+    box = locator.bounding_box()
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+
+def test_a_plan_by_the_button_stopped_then_made_with_its_map_beside(desk, site):
+    page = desk.page
+    desk.word("Make the plan").click()
+    page.locator(".plan-steps li").first.wait_for()
+    assert faults_of_access(page) == []
+    desk.word("Stop", exact=True).click()
+    page.get_by_text("Stopped. The plan that was there is untouched.").first.wait_for()
+    assert not (site.folder / "plan").exists()
+    desk.word("Make the plan").click()
+    page.locator("#map iframe").wait_for()
+    shown = page.frame_locator("#map iframe")
+    shown.locator("h1, h2").first.wait_for()
+    assert (site.folder / "plan/map.html").is_file()
+    assert [url for url in desk.asked if not url.startswith((site.address, "data:", "blob:"))] == []  # fmt: skip
+    desk.word("Back to the ground").click()
+    assert page.locator("#map").count() == 0
+    # What is drawn after it makes the map an old one.
+    desk.word("a gate").click()
+    page.mouse.click(760, 620)
+    page.get_by_text("The map was made before your last changes.").wait_for()
+    desk.word("Take back: drew Gate").click()
+
+
+def test_what_cannot_be_saved_is_said_before_a_plan_is_begun(desk, site):
+    page = desk.page
+    desk.word("one tree").click()
+    page.mouse.click(760, 620)
+    desk.word("Make the plan").click()
+    page.get_by_text("Not saved yet; your draft is kept.").wait_for()
+    assert page.locator("#notice p").count() >= 1
+    assert page.locator(".plan-steps").count() == 0
+    page.keyboard.press("Escape")
+    desk.word("Take back: drew Tree").click()
+
+
+def test_a_gap_is_opened_dragged_widened_and_kept_by_mouse(desk, site):
+    page = trying(desk)
+    desk.word("Low Hedge", exact=True).first.click()
+    said = answered(page)
+    assert "bed" in said
+    assert page.get_by_text("As it is", exact=True).count() == 1
+    assert page.get_by_text("With the change", exact=True).count() == 1
+    assert faults_of_access(page) == []
+    from_m = page.locator('[data-blank="from_m"]')
+    assert from_m.inner_text() == "80 m"  # of 160 m
+    one, two = (middle(page.locator(f'.handle[data-gap="{end}"]')) for end in (-1, 1))
+    x, y = (one[0] + two[0]) / 2, (one[1] + two[1]) / 2
+    ten_m = (two[0] - one[0]) / 12 * 10  # the gap is 12 m wide
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + ten_m / 2, y, steps=3)
+    page.mouse.move(x + ten_m, y)
+    page.mouse.up()
+    answered(page)
+    assert from_m.inner_text() in {"89 m", "90 m", "91 m"}
+    end = middle(page.locator('.handle[data-gap="1"]'))
+    page.mouse.move(*end)
+    page.mouse.down()
+    page.mouse.move(end[0] + ten_m / 5, end[1], steps=3)  # each side grows
+    page.mouse.up()
+    answered(page)
+    width = page.locator('[data-blank="width_m"]').inner_text()
+    assert width in {"15 m", "16 m", "17 m"}
+    desk.word("Keep this as a named change").click()
+    page.get_by_text("Kept in site.toml").first.wait_for()
+    (gap,) = kept(site)
+    assert gap["name"] == f"A gap of {width} in Low Hedge"
+    assert gap["gaps"][0]["of"] == "Low Hedge"
+    # The place stays ready: the next change is tried at once.
+    assert page.get_by_text("Getting the place ready").count() == 0
+    desk.word("Put it back").click()
+    assert page.locator("h1").inner_text() == "What if something changed?"
+
+
+def test_a_gap_by_touch_and_a_row_taken_away(phone, site):
+    page = trying(phone)
+    phone.word("Low Hedge", exact=True).first.tap()
+    answered(page)
+    from_m = page.locator('[data-blank="from_m"]')
+    before = from_m.inner_text()
+    x, y = middle(page.locator('.gap[data-gap="middle"]'))
+    finger = page.context.new_cdp_session(page)
+
+    def touch(kind, *at):
+        points = [{"x": at[0], "y": at[1]}] if at else []
+        finger.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+    touch("touchStart", x, y)
+    for step in (10, 20, 30):
+        touch("touchMove", x + step, y)
+    touch("touchEnd")
+    answered(page)
+    assert from_m.inner_text() != before
+    phone.word("Low Hedge", exact=True).last.tap()
+    page.get_by_text("What if: Without Low Hedge?").wait_for()
+    assert "warmer" in answered(page)  # what it held back runs off
+    assert faults_of_access(page) == []
+
+
+def test_a_gap_and_a_bank_by_keys(desk, site):
+    page = trying(desk)
+    desk.word("Low Hedge", exact=True).first.focus()
+    page.keyboard.press("Enter")
+    answered(page)
+    page.locator("#ground").focus()
+    page.keyboard.press("Shift+ArrowRight")
+    page.get_by_role("button", name="90 m").wait_for()
+    answered(page)
+    page.keyboard.press("Escape")
+    desk.word("Set a bank").focus()
+    page.keyboard.press("Enter")
+    page.locator("#ground").focus()
+    for key in ("Shift+ArrowLeft", "Enter", "Shift+ArrowRight", "Shift+ArrowRight", "Enter"):  # fmt: skip
+        page.keyboard.press(key)
+    desk.word("The bank ends here").focus()
+    page.keyboard.press("Enter")
+    answered(page)
+    page.get_by_text("What if: A bank of 1.2 m?").wait_for()
+    desk.word("Keep this as a named change").focus()
+    page.keyboard.press("Enter")
+    page.get_by_text("Kept in site.toml").first.wait_for()
+    (bank,) = kept(site)[-1]["additions"]
+    assert (bank["kind"], bank["height_m"], bank["width_m"]) == ("bank", 1.2, 3)
+    (start, end) = bank["line"]
+    # Two presses of 10 m east: the arc of a sphere of 6 371 km.
+    metres_a_degree = 111_195 * 0.694  # cos 46.05°
+    assert (end[0] - start[0]) * metres_a_degree == pytest.approx(20, rel=0.01)
+    assert json.dumps(bank["line"]).count("[") == 3
