@@ -55,7 +55,8 @@ def check(text: bytes, name: str, root: str) -> None:
     reader.StartDoctypeDeclHandler = refuse
     try:
         reader.Parse(text, True)  # noqa: FBT003  (its name is isfinal)
-    except expat.ExpatError as error:
+    # Besides what is damaged, encodings that nobody knows, and those of several bytes.
+    except (expat.ExpatError, LookupError, ValueError) as error:
         raise SiteError(
             problem(
                 "{file} breaks off or is damaged ({error}); export it again.",
