@@ -11,6 +11,7 @@ const fieldWhatIf = (() => {
   // Cold, from none to most (LOOK: mixed in OKLab by the browser's own ramp of stops).
   const COLD = [[0, 0xf0, 0xf2, 0xea], [0.17, 0xca, 0xdd, 0xe6], [0.45, 0x93, 0xba, 0xd2], [0.7, 0x54, 0x85, 0xb2], [1, 0x23, 0x3f, 0x73]];
   const NEAR_PX = 16;
+  const EDGE_PX = 24; // nearer the edge of the picture a gap is hard to drag
 
   /** @param {number} share */
   function cold(share) {
@@ -144,6 +145,7 @@ const fieldWhatIf = (() => {
       const [longitude, latitude] = place.degrees(on_.at);
       kind = "gap";
       change = { name: "", gaps: [{ of: name, width_m, longitude, latitude }], take_away: [], additions: [] };
+      bringIn();
       wanted();
     }
 
@@ -272,6 +274,15 @@ const fieldWhatIf = (() => {
       other.style.height = isPhone() ? `${half}px` : "";
       drawing.cover({ left: secondBegins(), top: half, bottom: 0 });
       beside?.cover({ left: wordsEnd(), top: 0, bottom: 0 });
+    }
+
+    /** Look farther around where the gap lies out of sight, so that it can be dragged. */
+    function bringIn() {
+      const ends = gapEnds() || [];
+      const [left, top] = [secondBegins(), isPhone() ? holder.clientHeight / 2 : 0];
+      const view = drawing.view();
+      const isSeen = ends.map(view.px).every(([x, y]) => x > left + EDGE_PX && x < view.width - EDGE_PX && y > top + EDGE_PX && y < view.height - EDGE_PX);
+      if (!isSeen) drawing.fit([...map().corners(), ...ends]);
     }
 
     /** The gap with its ends, or the bank. @param {View} view */

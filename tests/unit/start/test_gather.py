@@ -198,6 +198,12 @@ def test_corners_in_degrees_with_points_or_commas(read, text):
     assert plot.outline.area == pytest.approx(SQUARE.area)
 
 
+def test_corners_in_degrees_stay_so_where_a_crs_is_stated_for_another_file(read):
+    text = "plot,longitude,latitude\nA,15,46\nA,15.001,46\nA,15.001,46.001\n"
+    (found,) = read("corners.csv", text, "EPSG:32633")
+    assert found.shape.bounds == (15.0, 46.0, 15.001, 46.001)
+
+
 def test_corners_in_metres_with_a_stated_crs(read):
     text = (
         "east,north\n520000,5100000\n520100,5100000\n520100,5100080\n520000,5100080\n"

@@ -134,7 +134,7 @@ def _in_degrees(
     crs: pyproj.CRS | None,
     file: SiteFile,
 ) -> npt.NDArray[np.float64]:
-    if are_degrees and (crs is None or crs.is_geographic):
+    if are_degrees:  # whatever is said of other files
         return places
     if crs is None:
         raise file.site_error(
