@@ -655,7 +655,7 @@ const fieldDraw = (() => {
         isEmpty && element("p", { class: "note" }, say("where_how")),
         canWrite() ? kinds() : null,
         element("p", { class: "note" }, say("draw_keys")),
-        ...open(),
+        element("div", { class: "still-open" }, ...open()),
       ].filter((each) => each);
     }
 
@@ -785,6 +785,8 @@ const fieldDraw = (() => {
         neverMindQuietly();
       },
       redraw: () => active && redraw(),
+      /** What is missing is known anew; nothing that is being written or touched is drawn again. */
+      missingChanged: () => panel.querySelector(".still-open")?.replaceChildren(...open().filter((each) => each)),
       choose,
       /** All corners, for a view of the whole place. */
       corners,

@@ -76,7 +76,7 @@
     const answer = await fieldKeeper.ask("POST", "open", {});
     if (answer.status !== 200) return;
     missing = answer.told.open;
-    draw.redraw();
+    draw.missingChanged();
   }
 
   function cover() {
