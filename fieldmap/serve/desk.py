@@ -235,7 +235,11 @@ class Desk:
         except FieldmapError as error:
             said = map(problem_in_words, error.problems)
             return [{"words": words, "mended": ""} for words in said]
-        missing, _others = site_check.still_open(site)
+        missing, _others = site_check.still_open(
+            *(site.remarks, site.settings, site.plots["first_worked"]),
+            has_weather=site.weather.is_there,
+            has_typical_year=site.typical_year is not None,
+        )
         return [
             {
                 "words": texts.missing(fact.kind, typed(self.folder)),

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 
 from fieldmap.analyse.cold_air.ground import flow_ground
 from fieldmap.decide.crop_plan.sowings import meant
@@ -14,7 +15,7 @@ from fieldmap.decide.layout.hints import too_small
 from fieldmap.decide.pegging import landmarks
 from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Bounds, Raster
-from fieldmap.model.settings import Units, Wind
+from fieldmap.model.settings import Settings, Units, Wind
 from fieldmap.model.site import NEAR_M, Site, WeatherRecord
 from fieldmap.show.text import quantities
 from fieldmap.show.text.catalogue import texts
@@ -43,7 +44,11 @@ def describe(site: Site) -> list[str]:
     if edge_m >= NEAR_M:
         cut = flow_ground(site, elevation).cut
     how_cut = None if cut is None else say(cut, units)
-    missing, others = still_open(site)
+    missing, others = still_open(
+        *(site.remarks, site.settings, site.plots["first_worked"]),
+        has_weather=site.weather.is_there,
+        has_typical_year=site.typical_year is not None,
+    )
     beds = site.settings.beds
     tiny = plots_without_room(
         site.plots_to_lay, site.surroundings, beds, site.convergence_deg
@@ -81,14 +86,20 @@ def describe(site: Site) -> list[str]:
     ]
 
 
-def still_open(site: Site) -> tuple[list[Fact], list[Fact]]:
+def still_open(
+    remarks: Iterable[Fact],
+    settings: Settings,
+    first_worked: pd.Series,
+    *,
+    has_weather: bool,
+    has_typical_year: bool,
+) -> tuple[list[Fact], list[Fact]]:
     """What is missing of a site that is only read, and what else is remarked of it."""
     return open_questions.of_check(
-        site.remarks,
-        [] if site.weather.is_there else [site.settings.files.weather],
-        is_clear_sky=site.typical_year is None
-        and site.settings.sun.global_mj_m2_day is None,
-        is_work_known=bool(site.plots["first_worked"].notna().all()),
+        remarks,
+        [] if has_weather else [settings.files.weather],
+        is_clear_sky=not has_typical_year and settings.sun.global_mj_m2_day is None,
+        is_work_known=bool(first_worked.notna().all()),
     )
 
 
