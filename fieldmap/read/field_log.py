@@ -20,7 +20,6 @@ from fieldmap.read.csv_table import (
 )
 from fieldmap.read.door import SiteFile
 from fieldmap.read.wording import either, perhaps, quoted, refuse_any
-from layers.cover import COVERS
 
 EXAMPLE = "date,bed,what,crop,cover,low_c"
 NEEDED = ("date", "bed", "what")
@@ -135,6 +134,9 @@ class _Known:
     def __init__(self, beds: Collection[str], crops: Collection[str]) -> None:
         self.beds = {name.casefold(): name for name in beds}
         self.crops = {name.casefold(): name for name in crops}
+        # Here and not above: covers bring compiled loops, which only a log needs.
+        from layers.cover import COVERS
+
         self.covers = {name: name for name in COVERS} | {"": "", "none": ""}
 
 
@@ -203,7 +205,8 @@ def _faults(fields: Mapping[str, str], known: _Known) -> Iterator[Problem]:
             "crop", crop, known.crops.values(), problem("a crop of the site")
         )
     if cover.casefold() not in known.covers:
-        yield _unknown("cover", cover.casefold(), COVERS, problem("a cover"))
+        covers = tuple(filter(None, known.covers))
+        yield _unknown("cover", cover.casefold(), covers, problem("a cover"))
     if what == "low":
         yield from _faults_of_low(fields)
 

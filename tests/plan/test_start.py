@@ -63,14 +63,14 @@ def test_the_map_says_which_questions_stay_open(made):
     place, *_ = made
     page = (place / "plan" / "map.html").read_text("utf-8")
     (section,) = re.findall(
-        r'<section id="open-questions".*?</section>', page, re.DOTALL
+        r'<details id="open-questions".*?</details>', page, re.DOTALL
     )
     assert "Questions that stay open" in section
     assert "no weather record" in section
     assert "clouds" in section or "cloud" in section
     assert (
         "no weather record"
-        not in page.split('id="warnings"')[-1].split("</section>")[0]
+        not in page.split('id="warnings"')[-1].split("</details>")[0]
     )
 
 

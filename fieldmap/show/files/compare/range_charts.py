@@ -92,8 +92,8 @@ def _scale(first: float, last: float) -> range:
 
     Examples
     --------
-    >>> list(_scale(131.0, 163.0))
-    [130, 140, 150, 160, 170]
+    >>> list(_scale(131.0, 159.0))
+    [130, 140, 150, 160]
     """
     step = next(
         (each for each in STEPS_DAYS if each * (MOST_STEPS - 1) >= last - first),
