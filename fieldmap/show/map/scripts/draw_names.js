@@ -9,6 +9,7 @@ const fieldNames = (() => {
   const APART_PX = 14;
   const ARROW_PX = 96;
   const OVER_THINGS_PX = 140; // further that words may stand so as to lie off a hedge
+  const PX2_OF_CALLOUT = 33_000; // of the window for each line that leads to words
   const TENTHS_PX = 14; // between each tenth bed, closer than which none is named
   const STEEP = 0.6; // radians, from which names of beds lie along them
 
@@ -543,8 +544,11 @@ const fieldNames = (() => {
     const { ctx, view, labels, colours, palette, scene } = sheet;
     const { left, top, right, bottom } = labels.room;
     const placed = callouts
-      .flatMap(({ beds, text, sub }) => runMiddle(scene.beds, view, beds).map((at) => ({ text, sub, at })))
+      .flatMap(({ beds, text, sub }) => runMiddle(scene.beds, view, beds).map((at) => ({ text, sub, at, size: beds.length })))
       .filter(({ at }) => at.x > left && at.x < right && at.y > top && at.y < bottom)
+      // On a small window the largest runs alone are named: lines would cross.
+      .sort((one, other) => other.size - one.size)
+      .slice(0, Math.max(1, Math.floor(((right - left) * (bottom - top)) / PX2_OF_CALLOUT)))
       .sort((one, other) => one.at.y - other.at.y);
     for (const { text, sub, at } of placed) {
       const bold = labels.width(text, FONTS.strong);
