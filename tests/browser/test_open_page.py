@@ -48,7 +48,9 @@ def drag(page, start, end):
 
 
 def save(open_page):
-    open_page.word("Save the place").click()
+    # An earlier save is still said, so this one's answer is waited for.
+    with open_page.page.expect_response("**/save"):
+        open_page.word("Save the place").click()
     open_page.page.get_by_text("Saved:").first.wait_for()
 
 
