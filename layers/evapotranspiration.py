@@ -42,22 +42,6 @@ def extraterrestrial_mj_m2_day(
     return np.asarray(24 * 60 / np.pi * SOLAR_MJ_M2_MIN * near * (upright + along))
 
 
-def day_hours(latitude_deg: float, day_of_year: npt.ArrayLike) -> Array:
-    """Hours from sunrise to sunset (eq. 34), any shape.
-
-    Examples
-    --------
-    Example 9 of the paper, 3 September at 20° south:
-
-    >>> day_hours(-20.0, 246).round(1).item()
-    11.7
-    """
-    angle = 2 * np.pi * np.asarray(day_of_year, float) / 365
-    declination = 0.409 * np.sin(angle - 1.39)
-    turn = -np.tan(np.radians(latitude_deg)) * np.tan(declination)
-    return np.asarray(24 / np.pi * np.arccos(np.clip(turn, -1.0, 1.0)))
-
-
 def clear_sky_mj_m2_day(extraterrestrial: npt.ArrayLike, elevation_m: float) -> Array:
     """Light on level ground under a clear sky (eq. 37).
 

@@ -3,14 +3,12 @@
 import contextlib
 import json
 from collections.abc import AsyncIterator, Callable, Iterator
-from functools import cache
 from importlib import resources
 from pathlib import Path
 from typing import Any
 
 import fontpkg_source_sans_3 as sans
 import fontpkg_source_serif_4 as serif
-import jinja2
 from pydantic import ValidationError
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
@@ -25,6 +23,7 @@ from fieldmap.serve.desk import ChangedOutside, Desk, ReadsOnly
 from fieldmap.serve.files.draft import Draft
 from fieldmap.serve.planning import Planning
 from fieldmap.serve.trying import Trying
+from fieldmap.show import html
 from fieldmap.show.text.language import current, of_site, problem_in_words, spoken
 from fieldmap.show.text.site import open_page as texts
 
@@ -66,18 +65,9 @@ def page_file(name: str) -> str:
     return (resources.files(__package__) / "page" / name).read_text("utf-8")
 
 
-@cache
-def _templates() -> jinja2.Environment:
-    return jinja2.Environment(
-        autoescape=True,
-        loader=jinja2.FunctionLoader(page_file),
-        undefined=jinja2.StrictUndefined,
-    )
-
-
 def filled(template: str, **places: Any) -> str:
     """A page from its template; everything is escaped but what is marked as safe."""
-    return _templates().get_template(template).render(**places)
+    return html.environment(page_file).get_template(template).render(**places)
 
 
 class App:

@@ -1,6 +1,5 @@
 """The drawing part of the page as one file that asks no network for anything."""
 
-import json
 from pathlib import Path
 
 from markupsafe import Markup
@@ -9,13 +8,12 @@ from fieldmap.errors import SiteError, problem
 from fieldmap.read.start import folder as site_folder
 from fieldmap.serve.app import DRAWING, filled, page_file
 from fieldmap.serve.desk import Desk
+from fieldmap.show.html import safe_json
 from fieldmap.show.map.offline import sealed
 from fieldmap.show.text.language import current
 from fieldmap.show.text.site import open_page as texts
 
 SCRIPTS = (*DRAWING, "walk.js", "offline.js")
-# As text within a page: no end of the element, and no line that scripts do not know.
-_ESCAPES = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028"}
 
 
 def page(folder: Path) -> str:
@@ -25,9 +23,6 @@ def page(folder: Path) -> str:
         key: state[key]
         for key in ("id", "words", "middle", "heights", "plots", "surroundings")
     }
-    told = json.dumps(shown, ensure_ascii=False, allow_nan=False)
-    for sign, written in _ESCAPES.items():
-        told = told.replace(sign, written)
     whole = filled(
         "offline.html",
         name=state["name"],
@@ -35,7 +30,7 @@ def page(folder: Path) -> str:
         language=current(),
         style=Markup(_style()),
         scripts=[Markup(page_file(name)) for name in SCRIPTS],
-        told=Markup(told),
+        told=safe_json(shown),
     )
     return sealed(whole)
 

@@ -1,5 +1,7 @@
 """HTML pages: one shell for all, and templates that are files beside their modules."""
 
+import json
+from collections.abc import Callable, Mapping
 from functools import cache
 from importlib import resources
 from typing import Any
@@ -30,7 +32,7 @@ def page(template: str, policy: str = STILL_POLICY, **places: Any) -> str:
 
 def filled(template: str, **places: Any) -> str:
     """A template with its places filled in, escaped as in `page`."""
-    return _environment().get_template(template).render(**places)
+    return environment(text_of).get_template(template).render(**places)
 
 
 def text_of(name: str) -> str:
@@ -38,15 +40,30 @@ def text_of(name: str) -> str:
     return (resources.files("fieldmap.show") / name).read_text("utf-8")
 
 
+def safe_json(data: Mapping[str, Any]) -> Markup:
+    r"""JSON that can neither end nor open a script, whatever names it holds.
+
+    Examples
+    --------
+    >>> print(safe_json({"name": "</script>"}))
+    {"name":"\u003c/script\u003e"}
+    """
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    for letter in "<>&\u2028\u2029":
+        text = text.replace(letter, f"\\u{ord(letter):04x}")
+    return Markup(text)
+
+
 @cache
-def _environment() -> jinja2.Environment:
-    environment = jinja2.Environment(
+def environment(read: Callable[[str], str]) -> jinja2.Environment:
+    """Templates that a function gives by name; everything is escaped but what is safe."""
+    made = jinja2.Environment(
         autoescape=True,
-        loader=jinja2.FunctionLoader(text_of),
+        loader=jinja2.FunctionLoader(read),
         trim_blocks=True,
         lstrip_blocks=True,
         undefined=jinja2.StrictUndefined,
         keep_trailing_newline=True,
     )
-    environment.globals["text_of"] = lambda name: Markup(text_of(name))
-    return environment
+    made.globals["text_of"] = lambda name: Markup(read(name))
+    return made

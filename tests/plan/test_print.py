@@ -23,7 +23,6 @@ from fieldmap.show.print.paper import (
     NewPage,
     Points,
     Sheet,
-    Table,
     Text,
     as_data,
     pdf,
@@ -244,11 +243,6 @@ def test_each_page_of_the_crew_says_at_its_foot_what_it_belongs_to():
     for number, (page, title) in enumerate(zip(made, titles, strict=True), start=1):
         foot = " ".join(page.extract_text().split()).rpartition("Home, plan of")[2]
         assert foot.split(" Sheet ") == [f" 3 March {title}", f"{number} of 3"]
-
-
-def test_a_table_in_two_columns_keeps_every_row():
-    table = Table(("a", "b"), (("1", "x"), ("2", "y"), ("3", "z")), (1.0, 2.0)).in_two()
-    assert table.rows == (("1", "x", "3", "z"), ("2", "y", "", ""))
 
 
 def test_a_plan_without_beds_still_prints(plan):

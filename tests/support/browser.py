@@ -37,6 +37,20 @@ def chromium():
         browser.close()
 
 
+def heard(page):
+    """Two lists that grow: addresses that a page asks for, and what it complains of."""
+    requests, complaints = [], []
+    page.on("request", lambda request: requests.append(request.url))
+    page.on(
+        "console",
+        lambda said: (
+            complaints.append(said.text) if said.type in ("error", "warning") else None
+        ),
+    )
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    return requests, complaints
+
+
 class Page:
     """A page of one file, with everything it asked for and complained of."""
 
@@ -44,17 +58,7 @@ class Page:
         self.context = browser.new_context(**context)
         self.context.set_offline(True)
         self.page = self.context.new_page()
-        self.requests, self.complaints = [], []
-        self.page.on("request", lambda request: self.requests.append(request.url))
-        self.page.on(
-            "console",
-            lambda said: (
-                self.complaints.append(said.text)
-                if said.type in ("error", "warning")
-                else None
-            ),
-        )
-        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        self.requests, self.complaints = heard(self.page)
         self.page.goto(path.as_uri())
         if context.get("java_script_enabled", True):
             self.page.wait_for_function("window.fieldmap !== undefined")

@@ -8,6 +8,7 @@ from types import SimpleNamespace
 
 import pytest
 import uvicorn
+from browser import heard
 from starlette.testclient import TestClient
 
 from fieldmap.serve.app import application
@@ -139,17 +140,7 @@ class OpenPage:
 
     def __init__(self, context, address):
         self.page = context.new_page()
-        self.complaints, self.asked = [], []
-        self.page.on(
-            "console",
-            lambda said: (
-                self.complaints.append(said.text)
-                if said.type in ("error", "warning")
-                else None
-            ),
-        )
-        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
-        self.page.on("request", lambda request: self.asked.append(request.url))
+        self.asked, self.complaints = heard(self.page)
         self.page.goto(address)
         self.page.wait_for_selector("body[data-ready]", timeout=60_000)
 

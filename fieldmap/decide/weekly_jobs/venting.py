@@ -13,7 +13,7 @@ from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.season_year import WEEKS, SeasonYear, week_of
 from fieldmap.model.settings import Materials
-from layers import closed_air
+from layers import closed_air, warmth
 from layers import evapotranspiration as water
 
 Floats = npt.NDArray[np.float64]
@@ -73,7 +73,7 @@ def clear_days(
 ) -> Sun:
     """Clear light and usual maxima of each week, at the fourth day of it."""
     middles = [
-        pd.Timestamp(2025, *season.month_day(min(7 * week + 4, 365))).day_of_year
+        pd.Timestamp(2025, *_middle_of(week, season)).day_of_year
         for week in range(WEEKS)
     ]
     above = water.extraterrestrial_mj_m2_day(latitude_deg, middles)
@@ -81,7 +81,7 @@ def clear_days(
     known = tmax_c.dropna()
     weeks = (season.numbers(pd.DatetimeIndex(known.index)) - 1) // 7
     means = known.groupby(weeks).mean().reindex(range(WEEKS))
-    noon = closed_air.noon_w_m2(light, water.day_hours(latitude_deg, middles))
+    noon = closed_air.noon_w_m2(light, warmth.day_length_h(latitude_deg, middles))
     return Sun(noon, np.asarray(means, float))
 
 
@@ -173,11 +173,14 @@ def of_low_covers(
         yield _venting(plot, kind, light, sun.tmax_c, cover, every)
 
 
+def _middle_of(week: int, season: SeasonYear) -> tuple[int, int]:
+    """Month and day of the fourth day of a week; of the year's last in a short one."""
+    return season.month_day(min(7 * week + 4, 365))
+
+
 def _of_weeks(months: Sequence[float], season: SeasonYear) -> Floats:
     """A value of each month, by week."""
-    found = [
-        months[season.month_day(min(7 * week + 4, 365))[0] - 1] for week in range(WEEKS)
-    ]
+    found = [months[_middle_of(week, season)[0] - 1] for week in range(WEEKS)]
     return np.array(found)
 
 

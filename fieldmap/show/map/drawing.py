@@ -66,6 +66,14 @@ class _Name(NamedTuple):
         return box(x - half, y - size, x + half, y + 0.25 * size)
 
 
+class HeightLine(NamedTuple):
+    """A line of equal height, (points, 2) in the CRS of the ground, and if it is strong."""
+
+    points: Floats
+    height_m: float
+    strong: bool
+
+
 class GroundDrawing:
     """A picture that things are added to, the first lowest; names lie above all.
 
@@ -156,7 +164,7 @@ class GroundDrawing:
                 )
 
     def heights(
-        self, ground: Raster, units: Units, plots: Iterable[BaseGeometry]
+        self, lines: Iterable[HeightLine], units: Units, plots: Iterable[BaseGeometry]
     ) -> None:
         """Lines of equal height below everything, the strong ones with their figures.
 
@@ -166,30 +174,12 @@ class GroundDrawing:
             Polygon(self._at(shapely.get_coordinates(plot.convex_hull)))
             for plot in plots
         ]
-        smooth = smoothed(ground)
-        if not np.isfinite(smooth.values).any():
-            return
-        ladder, rise = LADDERS[units], np.gradient(smooth.values, smooth.cell_size_m)
-        slope = max(float(np.nanmedian(np.hypot(*rise))), 0.002)
-        room_m = ROOM_PX / self.px_per_m * slope
-        step = next(
-            (each for each in ladder.steps if each.steps * ladder.finest_m >= room_m),
-            ladder.steps[-1],
-        )
-        every_m = step.steps * ladder.finest_m
-        low, high = (
-            int(end(smooth.values) // every_m) for end in (np.nanmin, np.nanmax)
-        )
-        for number in range(low + 1, high + 1):
-            strong = number % step.index_every == 0
-            for points in lines_at(smooth, number * every_m):
-                line = LineString(points)
-                if len(points) < 3 or not self.shown.intersects(line):
-                    continue
-                self._height_line(points, strong=strong)
-                if strong:
-                    said = quantities.length(number * every_m, units)
-                    self._figure(self._at(points), said)
+        for points, height_m, strong in lines:
+            if len(points) < 3 or not self.shown.intersects(LineString(points)):
+                continue
+            self._height_line(points, strong=strong)
+            if strong:
+                self._figure(self._at(points), quantities.length(height_m, units))
 
     def _height_line(self, points: Floats, *, strong: bool) -> None:
         shape = " L".join(f"{x:g} {y:g}" for x, y in self._at(points))
@@ -343,6 +333,27 @@ class GroundDrawing:
             Image.Resampling.BILINEAR,
             fillcolor=DAY.paper,
         )
+
+
+def height_lines(ground: Raster, units: Units, px_per_m: float) -> list[HeightLine]:
+    """Lines of equal height, the lowest first, with room between them at a scale."""
+    smooth = smoothed(ground)
+    if not np.isfinite(smooth.values).any():
+        return []
+    ladder, rise = LADDERS[units], np.gradient(smooth.values, smooth.cell_size_m)
+    slope = max(float(np.nanmedian(np.hypot(*rise))), 0.002)
+    room_m = ROOM_PX / px_per_m * slope
+    step = next(
+        (each for each in ladder.steps if each.steps * ladder.finest_m >= room_m),
+        ladder.steps[-1],
+    )
+    every_m = step.steps * ladder.finest_m
+    low, high = (int(end(smooth.values) // every_m) for end in (np.nanmin, np.nanmax))
+    return [
+        HeightLine(points, number * every_m, number % step.index_every == 0)
+        for number in range(low + 1, high + 1)
+        for points in lines_at(smooth, number * every_m)
+    ]
 
 
 def tinted(ground: Raster) -> npt.NDArray[np.float64]:

@@ -1,11 +1,8 @@
 """The page around the map: questions, answers, tables, in one file."""
 
-import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
-
-from markupsafe import Markup
 
 from fieldmap.decide.calendar.in_tunnels import door_months
 from fieldmap.decide.calendar.planting_dates import how
@@ -69,8 +66,8 @@ def map_html(
         site=settings.name,
         look_css=fonts.css() + layer_styles.css_looks(),
         figure=folium_map.map_parts(plan.analysis.terrain.smooth_m),
-        scene=_safe_json(drawn),
-        data=_safe_json(data),
+        scene=html.safe_json(drawn),
+        data=html.safe_json(data),
         say=data["say"],
         film=data["film"],
         questions=shown,
@@ -171,11 +168,3 @@ def _weeks(
 def _once(facts: Iterable[Fact], units: Units) -> list[str]:
     """Every caution and everything that could not be known, once."""
     return list(dict.fromkeys(say_all(facts, units)))
-
-
-def _safe_json(data: Mapping[str, Any]) -> Markup:
-    """JSON that can neither end nor open a script, whatever names it holds."""
-    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    for letter in "<>&\u2028\u2029":
-        text = text.replace(letter, f"\\u{ord(letter):04x}")
-    return Markup(text)

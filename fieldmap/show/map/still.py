@@ -23,7 +23,7 @@ from fieldmap.show.layer_styles import (
     ramp_colours,
 )
 from fieldmap.show.map.data.shapes import name_point, planned_bounds
-from fieldmap.show.map.drawing import GroundDrawing, tinted
+from fieldmap.show.map.drawing import GroundDrawing, HeightLine, height_lines, tinted
 from fieldmap.show.map.offline import data_uri
 from fieldmap.show.map.questions.view import (
     BedPatterns,
@@ -82,6 +82,19 @@ class Scenery(NamedTuple):
     convergence_deg: float
 
 
+class Relief(NamedTuple):
+    """The ground below all of it, which every picture to one scale has alike."""
+
+    lines: Sequence[HeightLine]
+    shades: npt.NDArray[np.float64]  # (rows, cols, 3)
+
+
+def _relief(place: Scenery, bounds: Bounds, units: Units) -> Relief:
+    west, _south, east, _north = bounds
+    lines = height_lines(place.ground, units, WIDTH_PX / (east - west))
+    return Relief(lines, tinted(place.ground))
+
+
 def scenery(plan: Plan) -> Scenery:
     """That of a plan."""
     return Scenery(
@@ -101,6 +114,7 @@ def of_questions(
     """The first view of each question, by its key."""
     found = {}
     bounds = _shown(planned_bounds(place.plots.geometry, place.tunnels))
+    relief = _relief(place, bounds, units)
     for question in asked:
         picture = question.views[question.first].picture
         drawing = _around(place, bounds)
@@ -110,7 +124,7 @@ def of_questions(
                 if flow.level <= MOST_LEVELS:
                     drawing.arrows(flow.line)
         colours = _on_ramp(picture.ground, place.ground)
-        found[question.key] = _finished(place, drawing, units, colours)
+        found[question.key] = _finished(place, relief, drawing, units, colours)
     return found
 
 
@@ -122,7 +136,8 @@ def side_by_side(
     for place, picture, bounds in zip(places, pictures, _alike(places), strict=True):
         drawing = _around(place, bounds)
         _beds(drawing, place.beds, picture)
-        drawn_alike.append(_finished(place, drawing, units, 1.0))
+        relief = _relief(place, bounds, units)
+        drawn_alike.append(_finished(place, relief, drawing, units, 1.0))
     return drawn_alike
 
 
@@ -198,6 +213,7 @@ def _around(place: Scenery, bounds: Bounds) -> GroundDrawing:
 
 def _finished(
     place: Scenery,
+    relief: Relief,
     drawing: GroundDrawing,
     units: Units,
     colours: npt.NDArray[np.float64] | float,
@@ -209,10 +225,10 @@ def _finished(
     for tunnel in place.tunnels:
         drawing.add(tunnel.outline, STYLES["tunnel"])
         drawing.name(tunnel.outline, tunnel.name, TUNNEL_PX, bold=True)
-    drawing.heights(place.ground, units, place.plots.geometry)
+    drawing.heights(relief.lines, units, place.plots.geometry)
     drawing.bar(units)
     drawing.compass(place.convergence_deg)
-    shown = tinted(place.ground) * colours
+    shown = relief.shades * colours
     image = drawing.over(drawing.ground(shown.round().astype(np.uint8), place.ground))
     picture = image.convert("RGB")
     webp = drawn("still", {"pixels": np.asarray(picture)}, lambda: _webp(picture))

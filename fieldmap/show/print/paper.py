@@ -62,16 +62,6 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
     widths: tuple[float, ...]
 
-    def in_two(self) -> Table:
-        """The same in two columns side by side, the first filled first."""
-        half = -(-len(self.rows) // 2)
-        empty = ("",) * len(self.head)
-        right = (*self.rows[half:], *([empty] * (2 * half - len(self.rows))))
-        rows = tuple(
-            (*one, *other) for one, other in zip(self.rows[:half], right, strict=True)
-        )
-        return Table(self.head * 2, rows, self.widths * 2)
-
 
 @dataclass(frozen=True)
 class Drawing:

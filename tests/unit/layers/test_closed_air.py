@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from layers import closed_air
+from layers import closed_air, warmth
 from layers import evapotranspiration as water
 
 
@@ -35,7 +35,7 @@ def test_a_closed_tunnel_in_norway_in_april_is_within_the_range():
     """
     above = water.extraterrestrial_mj_m2_day(60.0, 105)
     day = water.clear_sky_mj_m2_day(above, 100.0)
-    noon = closed_air.noon_w_m2(day, water.day_hours(60.0, 105))
+    noon = closed_air.noon_w_m2(day, warmth.day_length_h(60.0, 105))
     low = closed_air.lift_c(noon, np.pi / 2, closed_air.COOL_END)
     high = closed_air.lift_c(noon, np.pi / 2, closed_air.WARM_END)
     assert low < 28

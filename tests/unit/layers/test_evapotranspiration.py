@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from layers import evapotranspiration as water
+from layers import warmth
 
 # Annex 2, Table 2.6 of the paper, 15th of the month from January, 40 and 50 degrees north
 # (from memory; the same to 0.1 by its equation 21).
@@ -26,12 +27,12 @@ def test_south_and_north_trade_seasons_and_poles_have_no_winter_sun():
     """At the same distance of the sun: sin of the declination turns its sign."""
     assert water.extraterrestrial_mj_m2_day(90.0, 355) == 0.0
     assert water.extraterrestrial_mj_m2_day(-90.0, 355) > 40.0
-    assert water.day_hours(0.0, MIDDLES) == pytest.approx(12.0)
-    both = water.day_hours(50.0, MIDDLES) + water.day_hours(-50.0, MIDDLES)
+    assert warmth.day_length_h(0.0, MIDDLES) == pytest.approx(12.0)
+    both = warmth.day_length_h(50.0, MIDDLES) + warmth.day_length_h(-50.0, MIDDLES)
     assert both == pytest.approx(24.0)
-    assert water.day_hours(80.0, 172) == pytest.approx(24.0)
+    assert warmth.day_length_h(80.0, 172) == pytest.approx(24.0)
     # Table 2.7 at 50 degrees north (from memory).
-    assert water.day_hours(50.0, [166, 349]) == pytest.approx([16.1, 7.9], abs=0.06)
+    assert warmth.day_length_h(50.0, [166, 349]) == pytest.approx([16.1, 7.9], abs=0.06)
 
 
 def test_example_20_air_is_saturated_at_the_minimum():

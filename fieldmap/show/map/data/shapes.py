@@ -3,9 +3,8 @@
 from collections.abc import Iterable, Sequence
 from typing import cast
 
-import numpy as np
 import shapely
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from fieldmap.decide.tunnels import TunnelPlace
@@ -33,14 +32,3 @@ def name_point(thing: BaseGeometry, near: BaseGeometry) -> Point:
         radius = shapely.maximum_inscribed_circle(cast("Polygon", whole))
         return Point(shapely.get_coordinates(radius)[0])
     return seen.representative_point()
-
-
-def ridge(outline: Polygon) -> LineString:
-    """The line between the middles of the short sides of a rectangle."""
-    corners = shapely.get_coordinates(shapely.oriented_envelope(outline))[:4]
-    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
-    start = int(np.argmin(sides))
-    middles = [
-        (corners[(start + at) % 4] + corners[(start + at + 1) % 4]) / 2 for at in (0, 2)
-    ]
-    return LineString(middles)
