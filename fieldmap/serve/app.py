@@ -13,7 +13,7 @@ from pydantic import ValidationError
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from fieldmap.errors import FieldmapError
@@ -130,9 +130,8 @@ class App:
         if not self.planning.map_file.is_file():
             return Response(status_code=404)
         headers = {"content-security-policy": guard.POLICY_OF_MAP}
-        return FileResponse(
-            self.planning.map_file, media_type="text/html", headers=headers
-        )
+        page = self.planning.map_file.read_bytes()
+        return Response(page, media_type="text/html", headers=headers)
 
     def plan_state(self, _request: Request) -> Response:
         """How the plan goes."""
@@ -238,7 +237,8 @@ def _file(request: Request) -> Response:
     name = request.path_params["name"]
     kind = _KINDS.get(Path(name).suffix, "")
     if name in FONTS:
-        return FileResponse(FONTS[name], media_type=kind)
+        # Read whole: a page that is left while a file streams leaves it open.
+        return Response(FONTS[name].read_bytes(), media_type=kind)
     if name not in (*SCRIPTS, "page.css"):
         return Response(status_code=404)
     return Response(page_file(name), media_type=f"{kind}; charset=utf-8")
