@@ -244,7 +244,27 @@ def of_beds(
         Of an offset that is left on mixed nights.
     """
     offset_c = offsets_c(station, means, draws)
-    height_c = station.by_height_c(means.height_m)
+    return of_places(station, offset_c, means.height_m, covers, mixed_share, draws)
+
+
+def of_places(
+    station: StationAir,
+    offset_c: Floats,
+    height_m: Floats,
+    covers: Sequence[str],
+    mixed_share: Estimate,
+    draws: Draws,
+) -> Shifts:
+    """The same for any places, from the offset of each in each draw.
+
+    Parameters
+    ----------
+    offset_c
+        (draws, places) on a mean still night; NaN where the ground is not known.
+    height_m
+        (places,).
+    """
+    height_c = station.by_height_c(height_m)
     unknown = np.isnan(offset_c).any(axis=0) | np.isnan(height_c)
     of_covers = [COVERS[cover] for cover in covers]
     still_c = _gains_c([cover.gain_c for cover in of_covers], draws)

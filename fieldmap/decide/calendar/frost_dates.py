@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -72,6 +73,53 @@ def frost_dates(
         )
         days[draw] = at_risk(yearly, risk, is_autumn=is_autumn)[back]
     return days
+
+
+def frost_free_days(
+    record: Record,
+    shifts: Shifts,
+    limit: DamageTemperature,
+    risks: Sequence[float],
+    draws: Draws,
+) -> Floats:
+    """Days from the last freeze of spring to the first of autumn, at least, at risks.
+
+    (risks, draws, covers, beds). Both freezes are of one year of a draw, so that a short
+    season counts once, and not as a late spring and an early autumn of their own.
+
+    Parameters
+    ----------
+    risks
+        Shares of years, at most 0.5, whose season is shorter. Under `FEWEST_YEARS` known
+        years the safe side of the range for the next year is taken.
+    """
+    halves = [_freezes(record, shifts, limit, is_autumn=each) for each in (False, True)]
+    known = halves[0].known & halves[1].known
+    is_enough = known.sum() >= FEWEST_YEARS
+    at_risk = odds.safe_before if is_enough else _shortest_of_few_years
+    days = np.full((len(risks), *shifts.base.shape, len(shifts.height)), np.nan)
+    if known.sum() < 2:
+        return days
+    for draw, years in enumerate(draws.years):
+        at, back = shifts.places[draw]
+        taken = _taken(known, years)
+        last, first = (
+            freeze.of_all_kinds(
+                table.still, table.other, at, taken, level[draw], is_first=is_first
+            )
+            for table, level, is_first in zip(
+                halves, (draws.in_spring, draws.in_autumn), (False, True), strict=True
+            )
+        )
+        yearly = freeze.season_days(last, first)
+        for number, risk in enumerate(risks):
+            days[number, draw] = at_risk(yearly, risk)[back]
+    days[..., shifts.unknown] = np.nan
+    return days
+
+
+def _shortest_of_few_years(yearly: Floats, risk: float) -> Floats:
+    return _of_few_years(yearly, risk)[0]
 
 
 def _freezes(

@@ -9,7 +9,11 @@ from fieldmap.analyse.climatology import Record
 from fieldmap.decide.calendar import frost_dates as frost_dates_module
 from fieldmap.decide.calendar import monte_carlo
 from fieldmap.decide.calendar.bed_temperatures import Shifts, in_steps
-from fieldmap.decide.calendar.frost_dates import frost_dates, winters
+from fieldmap.decide.calendar.frost_dates import (
+    frost_dates,
+    frost_free_days,
+    winters,
+)
 from fieldmap.model.crops import DamageTemperature
 from layers import freeze
 from layers.nights import MIXED, STILL, WINDY
@@ -301,3 +305,64 @@ def test_a_draw_with_too_few_known_years_takes_all_that_are_known():
     known[9] = False
     nine_known = frost_dates_module._taken(known, np.zeros(12, int))
     assert nine_known.tolist() == every[:9]
+
+
+def season_at(risks, nights, offsets_c=(0.0,), years=YEARS):
+    kept = record(nights, years=years)
+    moved = shifts(offsets_c)
+    drawn = monte_carlo.sample(
+        kept.usable, len(kept.calendar.years), resample=False, spread=NO_SCATTER
+    )
+    return frost_free_days(kept, moved, LIMIT, risks, drawn)[:, :, 0]
+
+
+def test_a_season_is_the_days_between_the_freezes_of_one_year():
+    """Windy freezes on 1 May (day 121) and 1 October (day 274): 274 - 121 = 153 days."""
+    nights = {(5, 1): (WINDY, -1.0), (10, 1): (WINDY, -1.0)}
+    assert np.unique(season_at((0.2, 0.5), nights)) == pytest.approx(153)
+
+
+def test_a_late_spring_and_an_early_autumn_of_different_years_shorten_no_season_twice():
+    """Eleven years; a late spring in the first two, an early autumn in the next two.
+
+    Springs end on 1 April (91) or 1 May (121), autumns begin on 1 November (305) or
+    1 October (274): seasons of 184, 184, 183, 183 and seven of 214 days. At a risk of
+    4/12 it is the fourth shortest: 184, as the i-th of n stands for a chance of
+    i/(n + 1). Of the dates by themselves a risk of 2/12 would give 121 and 274.
+    """
+    late = np.where(np.arange(YEARS) < 2, -1.0, 5.0)
+    soon = np.where((np.arange(YEARS) >= 2) & (np.arange(YEARS) < 4), -1.0, 5.0)
+    nights = {
+        (4, 1): (WINDY, -1.0),
+        (5, 1): (WINDY, late),
+        (10, 1): (WINDY, soon),
+        (11, 1): (WINDY, -1.0),
+    }
+    found = season_at((2 / 12, 4 / 12, 5 / 12), nights)
+    assert found.max(axis=(1, 2)) == pytest.approx([183, 184, 214])
+    assert found.min(axis=(1, 2)) == pytest.approx([183, 184, 214])
+
+
+def test_cold_places_have_the_shorter_season_and_unknown_ones_none():
+    """A still night of .3 °C on 1 June (152) freezes at -2 °C, and not at 0."""
+    nights = {
+        (5, 1): (WINDY, -1.0),
+        (6, 1): (STILL, 0.3),
+        (10, 1): (WINDY, -1.0),
+    }
+    found = season_at((0.2,), nights, (0.0, -2.0))[0]
+    assert found.min(axis=0) == pytest.approx([153, 122])
+
+
+def test_under_ten_years_the_season_is_the_safe_side_of_the_next_one():
+    """Three seasons of 143, 153 and 163 days: Student's t at .8 of 2 degrees of freedom
+
+    is 1.061 in any table, so 153 - 1.061 · 10 · √(4/3) = 140.75.
+    """
+    nights = {
+        (5, 1): (WINDY, -1.0),
+        (9, 21): (WINDY, np.array([-1.0, 5.0, 5.0])),
+        (10, 1): (WINDY, np.array([5.0, -1.0, 5.0])),
+        (10, 11): (WINDY, -1.0),
+    }
+    assert season_at((0.2,), nights, years=3) == pytest.approx(140.75, abs=0.01)
