@@ -35,6 +35,9 @@ LOWEST_M, HIGHEST_M = -500.0, 9000.0
 FARTHEST_M = 20_000.0
 # 3 km by 3 km at 1 m, 72 MB of heights: what a laptop can still work through.
 MOST_CELLS = 9_000_000
+# As fine square cells in another CRS, over cells that are read: 2 where a grid is turned
+# by 45 degrees, more where its cells are far from square.
+_MOST_AS_FINE = 4
 _ROWS_AT_ONCE = 256  # keeps the coordinates of a large grid out of memory
 _SQUARE = 1e-6  # relative difference of a cell's sides that is rounding, not shape
 
@@ -135,7 +138,7 @@ def read_elevation(
         if kept is not None:
             return Raster(*kept, working_crs), remarks
     return _reprojected(
-        heights, transform, elevation.crs, plots.total_bounds, working_crs
+        heights, transform, elevation, plots.total_bounds, working_crs
     ), remarks
 
 
@@ -231,17 +234,32 @@ def _kept_cells(
 def _reprojected(
     heights: npt.NDArray[np.float64],
     transform: Affine,
-    crs: pyproj.CRS,
+    elevation: ElevationFile,
     plot_bounds: Bounds,
     working_crs: pyproj.CRS,
 ) -> Raster:
-    """Heights on square cells of the working CRS that are as fine as the given ones."""
-    to_working = transformer(crs, working_crs)
+    """Heights on square cells of the working CRS that are as fine as the given ones.
+
+    Raises
+    ------
+    SiteError
+        When the cells are so far from square that this takes too many.
+    """
+    to_working = transformer(elevation.crs, working_crs)
     rows, cols = heights.shape
     corners = ((0, 0), (cols, 0), (cols, rows), (0, rows))
     outline = Polygon([transform * corner for corner in corners])
     west, south, east, north = to_working.transform_bounds(*outline.bounds)
     size = _ground_cell_m(transform, plot_bounds, to_working)
+    cells = ((east - west) / size + 1) * ((north - south) / size + 1)
+    if not cells <= _MOST_AS_FINE * MOST_CELLS:
+        raise elevation.file.site_error(
+            "{file} has cells {wide:.3g} wide and {high:.3g} high in units of its CRS,"
+            " too far from square; correct its transform, or give an elevation with"
+            " square cells.",
+            wide=math.hypot(transform.a, transform.d),
+            high=math.hypot(transform.b, transform.e),
+        )
     first_col, last_col = math.floor(west / size), math.ceil(east / size)
     first_row, last_row = math.floor(south / size), math.ceil(north / size)
     target = Affine(size, 0.0, first_col * size, 0.0, -size, last_row * size)

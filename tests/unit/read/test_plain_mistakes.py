@@ -167,6 +167,17 @@ def test_an_origin_that_is_no_number_is_refused(site_folder, says, west):
     says(heights(site_folder, transform=transform), "no place on the ground")
 
 
+def test_cells_far_from_square_are_refused(site_folder, says):
+    """60 cells of 1e300 m by 100 m: squares of their area are 1e151 m, one row of 6e150."""
+    path = site_folder.path
+    transform = Affine(1e300, 0, site_folder.west, 0, -100, site_folder.south + 3000)
+    site_folder.elevation(transform=transform)
+    (path / "elevation.tif").rename(path / "far.tif")
+    site_folder.elevation()
+    site_folder.toml('name = "x"\n[files]\nwide_elevation = "far.tif"\n')
+    says(site_folder.problem(), "far.tif", "square")
+
+
 def test_one_cell_is_no_grid(site_folder, says):
     says(heights(site_folder, values=np.ones((1, 1), "float32")), "1 by 1 cells")
 
