@@ -87,7 +87,7 @@ class Store:
         awaited
             Is called before another thread is waited for, which computes it already.
         """
-        path = self.folder / f"{stage}-{_key(inputs)}.npz"
+        path = self.folder / f"{stage}-{key(inputs)}.npz"
         mine: Future[Arrays] = Future()
         running = self._running.setdefault(path, mine)
         if running is not mine:
@@ -174,19 +174,19 @@ class Pieces:
 
     def reuse(self, inputs: dict[str, Any], compute: Callable[[], bytes]) -> bytes:
         """The bytes that these inputs once gave, or else computed; see `Store.reuse`."""
-        key = _key({**inputs, "installed": self._installed})
-        piece = self._pieces.pop(key, None)
+        under = key({**inputs, "installed": self._installed})
+        piece = self._pieces.pop(under, None)
         if piece is None:
             piece = np.frombuffer(compute(), np.uint8)
             self._has_new = True
-        self._pieces[key] = piece
-        self._used[key] = None
+        self._pieces[under] = piece
+        self._used[under] = None
         return piece.tobytes()
 
     @property
     def used(self) -> Arrays:
         """Those that were asked for, the last one last."""
-        return {key: self._pieces[key] for key in self._used}
+        return {each: self._pieces[each] for each in self._used}
 
     def add(self, used: Arrays) -> None:
         """Take over what was asked for in a copy of this process."""
@@ -291,7 +291,14 @@ def _secret(folder: Path | None) -> bytes:
     return made
 
 
-def _key(inputs: dict[str, Any]) -> str:
+def key(inputs: dict[str, Any]) -> str:
+    """What a result goes by: a hash of its inputs and of the code of both packages.
+
+    Parameters
+    ----------
+    inputs
+        Arrays, and values that JSON has.
+    """
     digest = hashlib.sha256(_code_hash().encode())
     for name in sorted(inputs):
         value = inputs[name]

@@ -15,7 +15,8 @@ shift spoils the angle, hence the delay.)
 
 A `View` is the heights of what can stand in the way; the heights of the observers, a
 window of that grid; and the window's first row and column. A `Way` is the shear,
-`near_steps`, and by how much the earth falls away per squared step.
+`near_steps`, by how much the earth falls away per squared step, and the number of the
+first row, from which it follows where lines run between cells.
 
 No height in here is NaN: what is missing is `MISSING`, far below every ground.
 """
@@ -30,7 +31,7 @@ Single = npt.NDArray[np.float32]
 Table = npt.NDArray[np.int64]
 Float = npt.NDArray[np.float64]
 View = tuple[Single, Single, tuple[int, int]]
-Way = tuple[float, int, float]
+Way = tuple[float, int, float, int]
 
 MISSING = np.float32(-1e30)  # stays far below ground under any weight of 1e-6 or more
 _PRESENT = np.float32(-1e20)
@@ -66,8 +67,17 @@ def atan(tangent):  # type: ignore[no-untyped-def]  # compiled for float32 and f
 
 
 @numba.njit(cache=True, nogil=True)
-def _stations(shear: float, steps: int) -> tuple[Table, Float]:
-    """Where the line from the middle of cell (0, 0) crosses a grid line, in order.
+def _aside(shear: float, rows: int) -> int:
+    """Whole columns that a line has gone aside after so many rows."""
+    return math.floor(abs(shear) * rows + 0.5)
+
+
+@numba.njit(cache=True, nogil=True)
+def _stations(shear: float, steps: int, start: int) -> tuple[Table, Float]:
+    """Where a line crosses a grid line, in order, from a row with this number on.
+
+    In row 0 it runs through the middle of a cell; here through the first cell of the
+    first row, or past it by half a cell at most.
 
     Returns
     -------
@@ -81,9 +91,10 @@ def _stations(shear: float, steps: int) -> tuple[Table, Float]:
     cells = np.zeros((2 * steps + 1, 4), np.int64)
     places = np.zeros((2 * steps + 1, 2))
     side = 1 if shear > 0.0 else -1
+    before = _aside(shear, start)
     known = 0
     for step in range(steps + 1):
-        aside = abs(shear) * step
+        aside = abs(shear) * (start + step) - before
         whole = math.floor(aside + _SNAP)
         share = aside - whole
         beyond = whole + 1
@@ -93,8 +104,9 @@ def _stations(shear: float, steps: int) -> tuple[Table, Float]:
         places[known] = (share, float(step))
         known += 1
         # Before the next row it may cross one line between columns.
-        if step < steps and abs(shear) * (step + 1) > whole + 1 + _SNAP:
-            place = (whole + 1) / abs(shear)
+        following = abs(shear) * (start + step + 1) - before
+        if step < steps and following > whole + 1 + _SNAP:
+            place = (before + whole + 1) / abs(shear) - start
             cells[known] = (step, side * (whole + 1), step + 1, side * (whole + 1))
             places[known] = (place - step, place)
             known += 1
@@ -262,10 +274,11 @@ def far_tangents(view: View, way: Way, behind: Single, ahead: Single) -> None:
         far below 0 where nothing lies there.
     """
     ground, observer, corner = view
-    shear, near_steps, fall = way
+    shear, near_steps, fall, start = way
     rows = ground.shape[0]
     tall, wide = observer.shape
-    stations = _stations(shear, rows - 1)
+    stations = _stations(shear, rows - 1, start)
+    before = _aside(shear, start) if shear > 0.0 else -_aside(shear, start)
     count = len(stations[0])
     place = stations[1][:, 1].astype(np.float32)
     # With z - fall * x^2 for z, what the curve takes off is the observer's own matter.
@@ -273,7 +286,8 @@ def far_tangents(view: View, way: Way, behind: Single, ahead: Single) -> None:
     drop = (fall * (stations[1][:, 1] - 0.5 * (rows - 1)) ** 2).astype(np.float32)
     shift = np.empty(tall, np.int64)  # from a line's number to its column in the window
     for row in range(tall):
-        shift[row] = math.floor(shear * (corner[0] + row) + 0.5) - corner[1]
+        aside = math.floor(shear * (start + corner[0] + row) + 0.5)
+        shift[row] = aside - before - corner[1]
     lines = _lane_buffer(count)
     eyes = _lane_buffer(rows)
     back = _lane_buffer(rows)
@@ -383,8 +397,8 @@ def raise_by_near(
 ) -> None:
     """Turn far tangents per step into skyline angles [degrees], near ground included."""
     ground, observer, corner = view
-    shear, near_steps, fall = way
-    cells, places = _stations(shear, near_steps)
+    shear, near_steps, fall, _start = way
+    cells, places = _stations(shear, near_steps, 0)
     cells, places = cells[1:-1], places[1:-1]  # neither own place nor row K
     spare = np.empty((2, observer.shape[1]), np.float32)
     for row in range(observer.shape[0]):

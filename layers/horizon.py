@@ -40,7 +40,12 @@ def sector_azimuths_deg(sectors: int) -> npt.NDArray[np.float64]:
 
 
 def angles_deg(
-    ground_m: Grid, surface_m: Grid, cell_size_m: float, sectors: int, window: Window
+    ground_m: Grid,
+    surface_m: Grid,
+    cell_size_m: float,
+    sectors: int,
+    window: Window,
+    first: tuple[int, int] = (0, 0),
 ) -> Cube:
     """Elevation angle of the skyline above level, in every sector, for each cell.
 
@@ -61,6 +66,10 @@ def angles_deg(
         Number of directions, even: see `sector_azimuths_deg`.
     window
         Rows and columns to answer for; the skyline itself reaches over the whole grid.
+    first
+        Numbers of the first row and column, 0 or more, in a larger grid of which this
+        is a part: parts are then looked over along the lines of the whole, and what
+        they see alike is the same.
 
     Returns
     -------
@@ -70,7 +79,8 @@ def angles_deg(
     Raises
     ------
     ValueError
-        When shapes differ, `sectors` is odd or the window holds no cell of the grid.
+        When shapes differ, `sectors` is odd, the window holds no cell of the grid or a
+        number is below 0.
 
     Notes
     -----
@@ -91,6 +101,8 @@ def angles_deg(
     surface = check_grid(surface_m, "surface_m")
     check_same_shape(ground_m=ground, surface_m=surface)
     check_cell_size(cell_size_m)
+    if min(first) < 0:
+        raise ValueError(f"first must be 0 or more, got {first}")
     azimuths = np.radians(sector_azimuths_deg(sectors))
     rows, cols = _inside(window, ground.shape)
     seen = ground[rows, cols]
@@ -113,10 +125,12 @@ def angles_deg(
         here, opposite = answer[sector], answer[sector + half]
         if abs(south) >= abs(east):
             northward, southward = (here, opposite) if south < 0 else (opposite, here)
-            _sweep_pair(upright, east / south, cell_size_m, (northward, southward))
+            way = east / south, first[0]
+            _sweep_pair(upright, way, cell_size_m, (northward, southward))
         else:
             westward, eastward = np.empty((2, *lying[1].shape), np.float32)
-            _sweep_pair(lying, south / east, cell_size_m, (westward, eastward))
+            way = south / east, first[1]
+            _sweep_pair(lying, way, cell_size_m, (westward, eastward))
             _sweep.transpose(eastward, here)
             _sweep.transpose(westward, opposite)
 
@@ -208,14 +222,18 @@ def sky_view_tilted(horizon_deg: Cube, east: Grid, north: Grid) -> Grid:
 
 def _sweep_pair(
     view: _sweep.View,
-    shear: float,
+    along: tuple[float, int],
     cell_size_m: float,
     answers: tuple[_sweep.Single, _sweep.Single],
 ) -> None:
-    """Fill the skylines of two opposite directions, towards falling and rising rows."""
+    """Fill the skylines of two opposite directions, towards falling and rising rows.
+
+    `along` is the shear and the number of the first row.
+    """
+    shear, start = along
     step_m = cell_size_m * math.hypot(1.0, shear)
     drop = step_m**2 * (1.0 - REFRACTION) / (2.0 * EARTH_RADIUS_M)
-    way = (shear, NEAR_STEPS, drop)
+    way = (shear, NEAR_STEPS, drop, start)
     _sweep.far_tangents(view, way, *answers)
     _sweep.raise_by_near(view, way, step_m, *answers)
 

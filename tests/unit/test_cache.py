@@ -97,7 +97,7 @@ def test_any_bit_that_flips_asks_for_a_new_result(tmp_path, compute):
 
 def test_a_result_under_the_name_of_another_is_not_believed(tmp_path, compute):
     stored = kept_entry(tmp_path, compute)
-    stored.rename(tmp_path / f"sun-{cache._key({'sectors': 36})}.npz")
+    stored.rename(tmp_path / f"sun-{cache.key({'sectors': 36})}.npz")
     Store(tmp_path).reuse("sun", {"sectors": 36}, compute)
     assert compute.runs == 2
 

@@ -21,7 +21,12 @@ MODULES = {
     for path in sorted((ROOT / "fieldmap").rglob("*.py"))
 }
 # Folders that read, write or say many kinds of thing, one module each.
-WIDE = {"fieldmap": 13, "fieldmap/read": 18, "fieldmap/show/files": 16}
+WIDE = {
+    "fieldmap": 14,
+    "fieldmap/model": 13,
+    "fieldmap/read": 19,
+    "fieldmap/show/files": 16,
+}
 NO_CODE = {
     tokenize.COMMENT,
     tokenize.NL,

@@ -1,6 +1,7 @@
 """One still night: what the cold air meets, and three runs that carry the unknown."""
 
 import math
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -145,6 +146,30 @@ def central_depth_m(
     return ground.heights_m.with_values(found["depth_m"])
 
 
+def depths_m(
+    ground: FlowGround,
+    plots: gpd.GeoDataFrame,
+    surroundings: gpd.GeoDataFrame,
+    hours: float,
+    drain: Callable[..., coldair.ColdAir] = coldair.drain,
+) -> Raster:
+    """Depths after a fixed time, by run: a thin, the central and a deep layer.
+
+    Parameters
+    ----------
+    plots
+        With `ground`; none of them is watched, so that what comes to rest elsewhere
+        makes no difference.
+    drain
+        `coldair.drain`, or the same on a graphics card.
+    """
+    met = _met(ground, plots, surroundings)
+    production = met.production()
+    night = coldair.Night(hours, (), np.zeros(met.ground_m.shape, bool))
+    runs = [_drained(met, production, night, run, drain) for run in RUNS]
+    return ground.heights_m.with_values(np.stack([each.depth_m for each in runs]))
+
+
 class Met(NamedTuple):
     """What the cold air meets.
 
@@ -206,10 +231,14 @@ def _met(
 
 
 def _drained(
-    met: Met, production: Floats, night: coldair.Night, run: coldair.Flow
+    met: Met,
+    production: Floats,
+    night: coldair.Night,
+    run: coldair.Flow,
+    drain: Callable[..., coldair.ColdAir] = coldair.drain,
 ) -> coldair.ColdAir:
     land_m = np.where(met.water, np.nan, met.ground_m)
-    return coldair.drain(land_m, met.cell_m, production, night, run, met.barriers)
+    return drain(land_m, met.cell_m, production, night, run, met.barriers)
 
 
 def _three_runs(met: Met, length_h: float) -> Arrays:

@@ -106,6 +106,9 @@ def ground_around(
     surroundings: gpd.GeoDataFrame,
     others: Iterable[BaseGeometry] = (),
     store: Store | None = None,
+    *,
+    most_cells: int = MOST_CELLS,
+    land: Iterable[BaseGeometry] | None = None,
 ) -> FlowGround:
     """Ground around plots that air runs over, in one grid of fine cells.
 
@@ -119,6 +122,10 @@ def ground_around(
         Places that must lie on it, such as a station.
     store
         As in `flow_ground`.
+    most_cells
+        Cells are doubled until there are no more than so many.
+    land
+        Shapes that are no water, however level: the plots, unless others are given.
     """
     shapes = list(plots)
     fine, wide = heights
@@ -130,11 +137,10 @@ def ground_around(
     ends_near = not shapely.box(*known.bounds).covers(near)
     gives = _upstream(known, shapes, store)
     known = known.clip(_window_that_matters(known, gives, [near, *others]))
-    while known.values.size > MOST_CELLS:
+    while known.values.size > most_cells:
         known = _blocks(known, 2)
-    water = open_water(
-        surroundings, shapes, known, _shows_level(known, heights.fine, wide)
-    )
+    dry = shapes if land is None else list(land)
+    water = open_water(surroundings, dry, known, _shows_level(known, fine, wide))
     land_m = np.where(water, np.nan, known.values)
     wetness = _wetness(land_m, known.cell_size_m, store)
     return FlowGround(known, water, known.with_values(wetness), None, ends_near)

@@ -127,14 +127,15 @@ def read_elevation(
             "{file} does not reach the plots; take the elevation of the place, or"
             " correct its CRS."
         )
-    heights = _heights_m(elevation, window)
+    heights = heights_m(elevation, window)
+    _check_any(heights, elevation)
     transform = elevation.transform * Affine.translation(window.col_off, window.row_off)
     remarks: tuple[Fact, ...] = ()
     if margin_m < FARTHEST_M:
         said = {"elevation": elevation.file.name, "margin_m": margin_m}
         remarks = (Fact("elevation_too_large", **said),)
     if elevation.crs == working_crs:
-        kept = _kept_cells(heights, transform)
+        kept = kept_cells(heights, transform)
         if kept is not None:
             return Raster(*kept, working_crs), remarks
     return _reprojected(
@@ -174,8 +175,14 @@ def _window(
     return Window(first_col, first_row, wide, high)
 
 
-def _heights_m(elevation: ElevationFile, window: Window) -> npt.NDArray[np.float64]:
-    """Heights of a window in metres, NaN where the file says none."""
+def heights_m(elevation: ElevationFile, window: Window) -> npt.NDArray[np.float64]:
+    """Heights of a window in metres, NaN where the file says none.
+
+    Raises
+    ------
+    SiteError
+        When the file is damaged or some are no heights of land.
+    """
     try:
         with opened(elevation.file) as source:
             band = source.read(1, window=window, masked=True)
@@ -193,19 +200,20 @@ def _heights_m(elevation: ElevationFile, window: Window) -> npt.NDArray[np.float
     return heights
 
 
-def _check_heights(
-    heights_m: npt.NDArray[np.float64], elevation: ElevationFile
-) -> None:
-    known = np.isfinite(heights_m)
-    if not known.any():
+def _check_any(heights: npt.NDArray[np.float64], elevation: ElevationFile) -> None:
+    if np.isnan(heights).all():
         raise site_error(
             "{elevation} knows no height at the plots: all {count} cells"
             " there are missing; get another elevation file.",
             elevation=elevation.file.name,
-            count=heights_m.size,
+            count=heights.size,
         )
-    beyond = known & ((heights_m < LOWEST_M) | (heights_m > HIGHEST_M))
-    beyond |= np.isinf(heights_m)
+
+
+def _check_heights(heights: npt.NDArray[np.float64], elevation: ElevationFile) -> None:
+    known = np.isfinite(heights)
+    beyond = known & ((heights < LOWEST_M) | (heights > HIGHEST_M))
+    beyond |= np.isinf(heights)
     if beyond.any():
         raise site_error(
             "{elevation}: {count} cells hold heights such as"
@@ -213,11 +221,11 @@ def _check_heights(
             " no-data value (gdal_edit.py -a_nodata {value:g} {elevation}).",
             elevation=elevation.file.name,
             count=np.count_nonzero(beyond),
-            value=heights_m[beyond][0] / elevation.metres_per_unit,
+            value=heights[beyond][0] / elevation.metres_per_unit,
         )
 
 
-def _kept_cells(
+def kept_cells(
     heights: npt.NDArray[np.float64], transform: Affine
 ) -> tuple[npt.NDArray[np.float64], Affine] | None:
     """The same cells with row 0 in the north, None where they are not square."""

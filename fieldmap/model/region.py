@@ -1,0 +1,226 @@
+"""A region: many parcels on one elevation, and how its ground is cut into tiles."""
+
+import math
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, Literal, NamedTuple
+
+import geopandas as gpd
+import pyproj
+from pydantic import Field
+
+from fieldmap.model.raster import Bounds
+from fieldmap.model.settings import Listed, Station, Sun, Units
+from fieldmap.model.settings.base import Choices
+from fieldmap.model.site import TypicalYear, WeatherRecord
+
+FILE = "region.toml"
+# Cells on a side of a tile, about: 36 sectors of skyline on so many take 240 MB.
+TILE_CELLS = 1280
+# Each coarser level of the ground has cells so many times as wide.
+COARSER = 4
+LEVELS = 4  # of the ground: its own cells, and three coarser ones
+NIGHT_CELL_M = 5.0
+
+
+class Frost(Choices):
+    """What a season is the time between: the last frost of spring, the first of autumn.
+
+    A season of a given length holds in all but `risk` of the years on either side.
+    """
+
+    limit_c: Annotated[float, Field(ge=-15, le=10)] = 0.0
+    risk: Annotated[float, Field(gt=0, lt=1)] = 0.2
+
+
+class RegionSettings(Choices):
+    """The choices of a region (`region.toml`).
+
+    Attributes
+    ----------
+    elevation
+        Files, folders of files, lists of files (one a line) or addresses; of one
+        survey: one CRS, one size of cells.
+    wide_elevation
+        Coarser heights that reach farther.
+    night
+        What computes cold air: the processor, or a graphics card.
+    night_hours
+        How long the air runs, the same on every tile: a run that ended where a tile has
+        come to rest would leave a step to the next.
+    tile_cells
+        Cells on a side of a tile, about; small ones serve tests.
+    """
+
+    name: str
+    parcels: str = "parcels.geojson"
+    elevation: Annotated[Listed[str], Field(min_length=1)] = ("elevation",)
+    wide_elevation: str | None = None
+    surroundings: str = "surroundings.geojson"
+    weather: str = "weather.csv"
+    typical_year: str | None = None
+    height_unit: Literal["m", "ft"] | None = None
+    station: Station | None = None
+    sun: Sun = Sun()
+    frost: Frost = Frost()
+    smoothing_m: Annotated[float, Field(ge=0, le=100)] = 5.0
+    night: Literal["processor", "card"] = "processor"
+    night_hours: Annotated[float, Field(ge=0.5, le=16)] = 3.0
+    tile_cells: Annotated[int, Field(ge=64, le=4096)] = TILE_CELLS
+    units: Units = "metric"
+    language: str = "en"
+
+
+class Tile(NamedTuple):
+    """One square of a lattice, counted eastwards and northwards from its anchor."""
+
+    column: int
+    row: int
+
+    @property
+    def name(self) -> str:
+        """Part of the name of its files."""
+        return f"{self.column}_{self.row}"
+
+
+@dataclass(frozen=True)
+class Lattice:
+    """Square tiles of square cells over the plane of a CRS.
+
+    Attributes
+    ----------
+    east_m, north_m
+        A corner of tiles, from which they are counted.
+    cell_m
+        Side of a cell.
+    side
+        Cells on a side of a tile.
+    """
+
+    east_m: float
+    north_m: float
+    cell_m: float
+    side: int
+
+    @property
+    def tile_m(self) -> float:
+        """Side of a tile.
+
+        Examples
+        --------
+        >>> Lattice(0.0, 0.0, 5.0, 256).tile_m
+        1280.0
+        """
+        return self.cell_m * self.side
+
+    def bounds(self, tile: Tile) -> Bounds:
+        """West, south, east and north of a tile."""
+        west = self.east_m + tile.column * self.tile_m
+        south = self.north_m + tile.row * self.tile_m
+        return west, south, west + self.tile_m, south + self.tile_m
+
+    def touching(self, bounds: Bounds) -> tuple[Tile, ...]:
+        """Tiles that share ground with bounds, from the north-west on, row by row.
+
+        Examples
+        --------
+        >>> tiles = Lattice(0.0, 0.0, 1.0, 10).touching((5.0, 5.0, 15.0, 15.0))
+        >>> [each.name for each in tiles]
+        ['0_1', '1_1', '0_0', '1_0']
+        """
+        west, south, east, north = bounds
+        size = self.tile_m
+        first, last = (
+            math.floor((west - self.east_m) / size),
+            math.ceil((east - self.east_m) / size),
+        )
+        low, high = (
+            math.floor((south - self.north_m) / size),
+            math.ceil((north - self.north_m) / size),
+        )
+        return tuple(
+            Tile(column, row)
+            for row in reversed(range(low, high))
+            for column in range(first, last)
+        )
+
+
+class Lattices(NamedTuple):
+    """The lattices of a region, all from one corner.
+
+    Attributes
+    ----------
+    ground
+        Cells of the elevation as it is, and coarser and coarser ones: tiles of as many
+        cells each.
+    view
+        Cells about as wide as those of the night, on the same tiles as `ground[0]`.
+    night
+        Cells of cold air and water; a tile holds two by two of the ground's.
+    """
+
+    ground: tuple[Lattice, ...]
+    view: Lattice
+    night: Lattice
+
+
+def lattices(
+    corner_m: tuple[float, float], cell_m: float, tile_cells: int = TILE_CELLS
+) -> Lattices:
+    """Lattices for an elevation with a corner of cells at an easting and northing.
+
+    Examples
+    --------
+    >>> found = lattices((500.5, 0.0), 1.0)
+    >>> [each.cell_m for each in found.ground], found.night.cell_m, found.night.side
+    ([1.0, 4.0, 16.0, 64.0], 5.0, 512)
+    """
+    block = max(1, round(NIGHT_CELL_M / cell_m))
+    unit = math.lcm(COARSER ** (LEVELS - 1), block)
+    side = unit * max(1, round(tile_cells / unit))
+    # Anchored near the origin of the CRS, so that tiles keep their names when more
+    # parcels or tiles of elevation come.
+    east, north = (each % cell_m for each in corner_m)
+    ground = tuple(
+        Lattice(east, north, cell_m * COARSER**level, side) for level in range(LEVELS)
+    )
+    wide = cell_m * block
+    return Lattices(
+        ground,
+        Lattice(east, north, wide, side // block),
+        Lattice(east, north, wide, 2 * side // block),
+    )
+
+
+@dataclass(frozen=True)
+class Region:
+    """What was read of a region, in one metric CRS.
+
+    Attributes
+    ----------
+    parcels
+        Polygons with the columns of `Site.plots`.
+    surroundings
+        As `Site.surroundings`.
+    bounds
+        Of the ground that is mapped: the parcels with what lies near, as far as the
+        elevation reaches.
+    known
+        Bounds of the elevation.
+    latitude, longitude, convergence_deg
+        Of its middle, as of a `Site`.
+    """
+
+    folder: Path
+    settings: RegionSettings
+    parcels: gpd.GeoDataFrame
+    surroundings: gpd.GeoDataFrame
+    weather: WeatherRecord
+    typical_year: TypicalYear | None
+    crs: pyproj.CRS
+    lattices: Lattices
+    bounds: Bounds
+    known: Bounds
+    latitude: float
+    longitude: float
+    convergence_deg: float

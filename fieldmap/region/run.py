@@ -1,0 +1,270 @@
+"""All layers of a region: what is to do, stage by stage.
+
+A stage holds tasks that hang on no other task of it. What is done is seen from its
+files and the key in them, so a run that was stopped goes on where it was.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import geopandas as gpd
+import numpy as np
+
+from fieldmap.analyse.cold_air import of_tile
+from fieldmap.analyse.light.sky import Sky
+from fieldmap.cache import key
+from fieldmap.model.coordinates import WGS84, transformer
+from fieldmap.model.raster import Bounds, grown
+from fieldmap.model.region import LEVELS, Lattice, Region, Tile
+from fieldmap.read.elevation.tiles import HeightTiles
+from fieldmap.region import files, layers, reference, tasks
+from fieldmap.region.season import SeasonTable, season_table
+from fieldmap.region.tiles import GROUND, LAYERS, MANIFEST, Place
+from layers import nights, sunlight
+
+FARTHEST_M = 20_000.0  # hills beyond are left out: 350 m at 20 km stand 1° high
+LIGHT = ("slope_deg", "aspect_deg", "sky_view", "sun_mj_m2_day", "skyline_deg")
+OFFSETS = ("cold_air_m", "offset_c")
+
+Keys = Mapping[Tile, str]
+
+
+class Task(NamedTuple):
+    """One call of a function of `tasks`, and the files that it writes.
+
+    Attributes
+    ----------
+    given
+        What it is called with, but for the place, its tile and its key.
+    key
+        Of all that goes into it; it stands in each of its files.
+    """
+
+    work: Callable[..., str]
+    place: Place
+    tile: Tile
+    given: Mapping[str, Any]
+    files: tuple[Path, ...]
+    key: str
+
+    def is_done(self) -> bool:
+        """Whether all files lie there, of the same inputs and code."""
+        return all(files.key_of(path) == self.key for path in self.files)
+
+    def do(self) -> str:
+        """Do the work; the name of the tile."""
+        return self.work(self.place, self.tile, **self.given, key=self.key)
+
+
+# Does all tasks of a stage that is called so, in any order, each at least once.
+Workers = Callable[[str, Sequence[Task]], None]
+
+
+def in_process(_stage: str, todo: Sequence[Task]) -> None:
+    """Do tasks one after the other, here."""
+    for task in todo:
+        task.do()
+
+
+def make_layers(region: Region, heights: HeightTiles, workers: Workers) -> Place:
+    """All layers of a region, as files; what is done already is left.
+
+    Parameters
+    ----------
+    workers
+        Does the tasks of a stage that are not done.
+    """
+    place = Place.of(region)
+    files.write_whole(place.out / MANIFEST, place.manifest().encode())
+
+    def do(stage: str, all_of_it: Iterable[Task]) -> Keys:
+        found = list(all_of_it)
+        workers(stage, [task for task in found if not task.is_done()])
+        return {task.tile: task.key for task in found}
+
+    work = _Work(region, heights, place)
+    ground = [do("heights", work.heights())]
+    for level in range(1, LEVELS):
+        ground.append(do("heights", work.coarser(level, ground)))
+    do("light", work.light(ground))
+    ran = do("cold_air", work.nights(ground))
+    cold_c = reference.coldness_of_parcels_c(place, region.parcels.geometry)
+    do("offsets", work.offsets(ground, ran, reference.reference_c(cold_c)))
+    return place
+
+
+@dataclass(frozen=True)
+class _Work:
+    """Tasks of each stage."""
+
+    region: Region
+    elevation: HeightTiles
+    place: Place
+
+    @cached_property
+    def _ground(self) -> tuple[Lattice, ...]:
+        return self.place.lattices.ground
+
+    def _mapped(self, layer: str) -> tuple[Tile, ...]:
+        """Tiles of a layer that hold any known ground."""
+        lattice = self.place.lattice(LAYERS[layer])
+        return tuple(
+            tile
+            for tile in self.place.tiles(LAYERS[layer])
+            if self.elevation.within(lattice.bounds(tile))
+        )
+
+    def _task(
+        self,
+        work: Callable[..., str],
+        tile: Tile,
+        made: Iterable[str],
+        given: Mapping[str, Any],
+        inputs: Mapping[str, Any],
+    ) -> Task:
+        paths = tuple(self.place.file(LAYERS[name], tile) for name in made)
+        named = {
+            "work": work.__name__,
+            "tile": list(tile),
+            "crs": self.place.crs.to_wkt(),
+        }
+        lattice = [[*map(float, vars(each).values())] for each in self._ground]
+        inputs = {**inputs, **named, "lattice": lattice}
+        return Task(work, self.place, tile, given, paths, key(inputs))
+
+    def heights(self) -> Iterator[Task]:
+        """Ground of the cells of the elevation, as far as these are needed."""
+        halo_m = tasks.HALO_CELLS * self._ground[0].cell_m
+        near = {"slope_deg": halo_m, "night": of_tile.FINE_HALO_M}
+        finest, needed = self._ground[0], dict[Tile, None]()
+        for name, around_m in near.items():
+            lattice = self.place.lattice(LAYERS[name])
+            for tile in self._mapped(name):
+                there = grown(lattice.bounds(tile), around_m)
+                needed |= dict.fromkeys(finest.touching(there))
+        for tile in needed:
+            tiles = self.elevation.part(finest.bounds(tile))
+            if tiles is not None:
+                yield self._task(
+                    tasks.heights, tile, GROUND[:1], {"tiles": tiles}, tiles.inputs()
+                )
+
+    def coarser(self, level: int, ground: Sequence[Keys]) -> Iterator[Task]:
+        """Ground of a coarser level."""
+        lattice = self._ground[level]
+        for tile in lattice.touching(grown(self.place.bounds, FARTHEST_M)):
+            bounds = lattice.bounds(tile)
+            tiles = self.elevation.part(bounds)
+            if tiles is None:
+                continue
+            inputs = tiles.inputs()
+            if level > 1:
+                tiles = None
+                inputs = {"finer": _keys(ground[-1], self._ground[level - 1], bounds)}
+            given = {"level": level, "tiles": tiles}
+            yield self._task(
+                tasks.coarser, tile, GROUND[level : level + 1], given, inputs
+            )
+
+    def light(self, ground: Sequence[Keys]) -> Iterator[Task]:
+        """Slope, skyline and light."""
+        smoothing_m = self.region.settings.smoothing_m
+        height_m = self._middle_height_m()
+        for tile in self._mapped("slope_deg"):
+            there = self._ground[0].bounds(tile)
+            sky = self._sky(there, height_m)
+            inputs = {**sky.inputs(), "smoothing": smoothing_m}
+            for level, keys in enumerate(ground):
+                lattice = self._ground[level]
+                there = grown(there, tasks.HALO_CELLS * lattice.cell_m)
+                inputs[f"ground {level}"] = _keys(keys, lattice, there)
+            given = {"sky": sky, "smoothing_m": smoothing_m}
+            yield self._task(tasks.light, tile, LIGHT, given, inputs)
+
+    def _middle_height_m(self) -> float:
+        coarse = layers.read(self.place, LAYERS[GROUND[-1]], self.place.bounds)
+        return float(np.round(np.nanmedian(coarse.values)))
+
+    def _sky(self, tile: Bounds, height_m: float) -> Sky:
+        """The sky over a row of tiles: what a degree of longitude changes is nothing."""
+        region = self.region
+        west, _, east, _ = self.place.bounds
+        middle = (west + east) / 2, (tile[1] + tile[3]) / 2
+        _, latitude = transformer(self.place.crs, WGS84).transform(*middle)
+        there = sunlight.Place(
+            float(latitude), region.longitude, height_m, region.convergence_deg
+        )
+        return Sky(there, region.settings.sun, region.typical_year)
+
+    def nights(self, ground: Sequence[Keys]) -> Iterator[Task]:
+        """Cold air before it is compared."""
+        settings, lattice = self.region.settings, self.place.lattices.night
+        for tile in self._mapped("night"):
+            bounds = lattice.bounds(tile)
+            near = grown(bounds, of_tile.REACH_M)
+            around = tasks.Around(
+                _near(self.region.parcels, near), _near(self.region.surroundings, near)
+            )
+            fine = grown(bounds, of_tile.FINE_HALO_M)
+            inputs = {
+                "fine": _keys(ground[0], self._ground[0], fine),
+                "wide": _keys(ground[1], self._ground[1], near),
+                "hours": settings.night_hours,
+                "kernel": settings.night,
+                "around": [each.to_json() for each in around],
+            }
+            given = {
+                "around": around,
+                "hours": settings.night_hours,
+                "kernel": settings.night,
+            }
+            yield self._task(tasks.night, tile, ["night"], given, inputs)
+
+    def offsets(
+        self, ground: Sequence[Keys], ran: Keys, reference_c: tasks.Floats
+    ) -> Iterator[Task]:
+        """Offsets against the reference, and seasons."""
+        season, station_m = self._season()
+        for tile in self._mapped("night"):
+            bounds = self.place.lattices.night.bounds(tile)
+            inputs = {
+                "ran": ran[tile],
+                "fine": _keys(ground[0], self._ground[0], bounds),
+                "reference": reference_c,
+                "station": station_m,
+                "season": np.zeros(0) if season is None else season.days,
+            }
+            made = OFFSETS if season is None else (*OFFSETS, "season_days")
+            given = {
+                "reference_c": reference_c,
+                "season": season,
+                "station_m": station_m,
+            }
+            yield self._task(tasks.offset, tile, made, given, inputs)
+
+    def _season(self) -> tuple[SeasonTable | None, float]:
+        """Days of the season, and the height for which the record holds."""
+        region = self.region
+        _, share, _ = nights.mixed_share(0.0, is_all_known=True)
+        table = season_table(
+            region.weather,
+            region.settings.frost,
+            southern=region.latitude < 0,
+            mixed_share=share,
+        )
+        station = region.settings.station or region.weather.station
+        height_m = self._middle_height_m() if station is None else station.elevation_m
+        return table, height_m
+
+
+def _keys(keys: Keys, lattice: Lattice, bounds: Bounds) -> list[str]:
+    """Keys of all tiles that touch bounds, in their order."""
+    return [keys.get(tile, "") for tile in lattice.touching(bounds)]
+
+
+def _near(shapes: gpd.GeoDataFrame, bounds: Bounds) -> gpd.GeoDataFrame:
+    west, south, east, north = bounds
+    return shapes.cx[west:east, south:north]

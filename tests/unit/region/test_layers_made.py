@@ -1,0 +1,107 @@
+"""A small region, from its folder to its layers, in one process."""
+
+import made_region
+import numpy as np
+import pytest
+import rasterio
+
+from fieldmap.errors import PlanError
+from fieldmap.read.region import read_region
+from fieldmap.region import layers, run
+from fieldmap.region.tiles import LAYERS
+
+SIDE_M = 640.0
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """A region whose layers are made, and what each stage had to do, twice."""
+    folder = made_region.write_region(
+        tmp_path_factory.mktemp("region"), SIDE_M, night_hours=0.5
+    )
+    region, heights = read_region(folder)
+    done = []
+    for _ in range(2):
+        counts = {}
+
+        def worker(stage, todo, counts=counts):
+            counts[stage] = counts.get(stage, 0) + len(todo)
+            run.in_process(stage, todo)
+
+        run.make_layers(region, heights, worker)
+        done.append(counts)
+    return region, done
+
+
+def test_all_layers_that_people_see_cover_the_mapped_ground(made):
+    region, _ = made
+    for name, layer in LAYERS.items():
+        if layer.shown and name != "wetness_index":
+            found = layers.window(region.folder, name, inside(region))
+            assert found.values.shape[:-2] == ((len(layer.bands),) * bool(layer.bands))
+            assert np.isfinite(found.values).all(), name
+
+
+def inside(region):
+    """Bounds of the parcels: off the rim of the elevation, where slopes are unknown."""
+    return region.parcels.total_bounds
+
+
+def test_slopes_are_those_of_the_made_ground(made):
+    region, _ = made
+    slope = layers.window(region.folder, "slope_deg", inside(region))
+    at = slope.middles
+    rise = [
+        made_region.heights_m(at[0] + east, at[1] + north)
+        - made_region.heights_m(at[0] - east, at[1] - north)
+        for east, north in ((5.0, 0.0), (0.0, 5.0))
+    ]
+    # By the formula of which the ground is made, from cell to cell.
+    expected = np.degrees(np.arctan(np.hypot(*rise) / 10.0))
+    assert np.abs(slope.values - expected).mean() < 0.3
+
+
+def test_a_second_run_has_nothing_to_do(made):
+    _, (first, second) = made
+    assert min(first.values()) > 0
+    assert set(second.values()) == {0}
+
+
+def test_a_tile_that_is_gone_is_made_again_alone_with_the_same_bytes(made):
+    region, _ = made
+    gone = sorted((region.folder / "region/layers/offset_c").iterdir())[0]
+    bytes_before = gone.read_bytes()
+    gone.unlink()
+    counts = {}
+
+    def worker(stage, todo):
+        counts[stage] = counts.get(stage, 0) + len(todo)
+        run.in_process(stage, todo)
+
+    run.make_layers(region, read_region(region.folder)[1], worker)
+    assert counts == {"heights": 0, "light": 0, "cold_air": 0, "offsets": 1}
+    assert gone.read_bytes() == bytes_before
+
+
+def test_tiles_are_cloud_optimised_and_say_their_unit(made):
+    region, _ = made
+    path = sorted((region.folder / "region/layers/sun_mj_m2_day").iterdir())[0]
+    with rasterio.open(path) as source:
+        assert source.tags(ns="IMAGE_STRUCTURE")["LAYOUT"] == "COG"
+        assert source.units[0] == "MJ m-2 day-1"
+        assert source.descriptions[0] == "month_01"
+
+
+def test_the_middle_parcel_has_no_offset(made):
+    region, _ = made
+    middles = []
+    for parcel in region.parcels.geometry:
+        offset = layers.window(region.folder, "offset_c", parcel.bounds)
+        middles.append(np.median(offset.values[1]))
+    # Of nine parcels' medians the middle one, by the definition of the reference.
+    assert np.median(middles) == pytest.approx(0.0, abs=0.05)
+
+
+def test_a_folder_without_layers_is_a_sentence(tmp_path):
+    with pytest.raises(PlanError, match="holds no layers of a region; make them with"):
+        layers.window(tmp_path, "slope_deg", (0.0, 0.0, 1.0, 1.0))
