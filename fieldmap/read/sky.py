@@ -89,7 +89,7 @@ def _angles_deg(table: CsvTable, name: str, most: float) -> npt.NDArray[np.float
                 file=table.file,
                 line=line,
                 name=name,
-                value=quoted(text) if np.isnan(angle) else text,
+                value=f"{angle:g}" if np.isfinite(angle) else quoted(text),
                 most=most,
             )
     return np.array(angles)
