@@ -158,6 +158,50 @@ def test_a_point_cloud_that_claims_more_than_it_holds_is_refused(tmp_path):
         local.heights_of(SiteFile(path, path.name), BOUNDS, _utm(), None)
 
 
+def packed_cloud(path):
+    """A sound LAZ of LAS 1.4 and where its points begin."""
+    cloud = laspy.LasData(laspy.LasHeader(point_format=6, version="1.4"))
+    cloud.x, cloud.y, cloud.z = (np.arange(10.0) for _ in range(3))
+    cloud.write(path)
+    content = bytearray(path.read_bytes())
+    return content, struct.unpack_from("<I", content, 96)[0]
+
+
+def refuses_packed(path, content):
+    path.write_bytes(content)
+    with pytest.raises(SiteError, match=r"points\.laz.*copy it again"):
+        local.heights_of(SiteFile(path, path.name), BOUNDS, _utm(), None)
+
+
+def test_packed_points_that_claim_more_chunks_than_there_are_points_are_refused(
+    tmp_path,
+):
+    """The library would make room for 32 GB and end the process."""
+    content, begin = packed_cloud(tmp_path / "points.laz")
+    (table,) = struct.unpack_from("<q", content, begin)
+    struct.pack_into("<I", content, table + 4, 2_000_000_000)
+    refuses_packed(tmp_path / "points.laz", content)
+
+
+@pytest.mark.parametrize("table", [-5, 0, 2**40])
+def test_packed_points_whose_chunk_table_lies_nowhere_are_refused(tmp_path, table):
+    content, begin = packed_cloud(tmp_path / "points.laz")
+    struct.pack_into("<q", content, begin, table)
+    refuses_packed(tmp_path / "points.laz", content)
+
+
+@pytest.mark.parametrize("layer", [0, 8])
+@pytest.mark.parametrize("more", [1, 4_000_000_000])
+def test_packed_points_whose_layers_are_longer_than_their_chunk_are_refused(
+    tmp_path, layer, more
+):
+    """LASzip: offset of the table, the first point (30 bytes), a count, nine sizes."""
+    content, begin = packed_cloud(tmp_path / "points.laz")
+    at = begin + 8 + 30 + 4 + 4 * layer
+    struct.pack_into("<I", content, at, struct.unpack_from("<I", content, at)[0] + more)
+    refuses_packed(tmp_path / "points.laz", content)
+
+
 def _utm():
     import pyproj
 

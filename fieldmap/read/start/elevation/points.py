@@ -19,6 +19,7 @@ from fieldmap.model.raster import Bounds
 from fieldmap.read.door import SiteFile
 from fieldmap.read.elevation.files import FOOT_M
 from fieldmap.read.place import horizontal, is_usable
+from fieldmap.read.start.elevation.packed import claims_too_much
 from fieldmap.read.start.elevation.window import MARGIN_M, Heights, around
 from fieldmap.read.wording import in_short
 
@@ -66,6 +67,8 @@ def heights_of(
             own = _crs(source.header, file, crs)
             unit = FOOT_M if height_unit == "ft" else 1.0
             _check_claims(source.header, file)
+            if source.header.are_points_compressed:
+                _check_chunks(source.header, file)
             return _gridded(source, own, bounds, file, unit)
     except _UNREADABLE as error:
         raise file.site_error(
@@ -132,6 +135,15 @@ def _check_claims(header: Any, file: SiteFile) -> None:
             " {size:,} bytes; copy it again, or cut out the ground around the plots.",
             count=count,
             size=size,
+        )
+
+
+def _check_chunks(header: Any, file: SiteFile) -> None:
+    with file.path.open("rb") as packed:
+        too_much = claims_too_much(packed, header, file.path.stat().st_size)
+    if too_much:
+        raise file.site_error(
+            "{file} claims more packed points than it holds; copy it again."
         )
 
 
