@@ -52,9 +52,9 @@ from fieldmap.decide.tunnels import SiteOption, TunnelPlace, TunnelSet, TunnelSi
 from fieldmap.decide.tunnels import light as tunnel_light
 from fieldmap.decide.weekly_jobs import Schedule, venting
 from fieldmap.errors import PlanError, problem
+from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.field_log import Happened
-from fieldmap.model.season_year import SeasonYear
 from fieldmap.model.settings import Files, Settings
 from fieldmap.model.site import Site, Stood
 
@@ -255,13 +255,17 @@ def _made(site: Site, store: Store, progress: Progress, today: date | None) -> P
     progress(Fact("step_crop_plan"))
     allows = materials.hoop_ground(beds, near_line, settings.wind.storm_from_deg)
     floor = crop_plan.floor_beds(places, _floor_mj_m2_day(placed), settings.beds)
-    inside = in_tunnels.beside(dates, placed.dates_within, [e.tunnel for e in floor])
+    inside = in_tunnels.beside(
+        *(dates, placed.dates_within),
+        *([each.tunnel for each in floor], [each.inner_fabric for each in floor]),
+    )
     stays = crop_plan.make(site, ranked, inside, kept_best(store), allows, floor)
     more = crop_plan.more_jobs(stays, (*ranked, *floor), dates.crops)
-    bought = _bought(settings, placed, stays, site.weather.days, site.season)
+    bought = _bought(settings, placed, stays, dates.crops, site.weather.days)
     behind = barriers.find(site.surroundings, analysis, turn_deg)
     seen = marks.compare(site.marks, analysis, plots, site.spring_month)
-    planned = crop_plan.chosen(stays), bought.inside, more
+    more += weekly_jobs.tunnel_jobs(bought.inside)
+    planned = crop_plan.chosen(stays), stays.floor, more
     schedule = weekly_jobs.make(site, ranked, dates, today, *planned)
     driven = _driven(site, analysis, (beds, places), bought)
     effects = what_if.compute_effects(
@@ -349,18 +353,22 @@ def _bought(
     settings: Settings,
     placed: _Placed,
     stays: CropPlan,
+    crops: Sequence[Crop],
     days: pd.DataFrame,
-    season: SeasonYear,
 ) -> Materials:
     """What the covers of a crop plan and the tunnels ask for."""
-    inside = materials.plan_covers(
-        settings,
-        placed.tunnels,
-        placed.dates_within,
-        _floor_mj_m2_day(placed),
-        days["tmax_c"],
-        season,
-    )
+    within = []
+    lights = _floor_mj_m2_day(placed)
+    for place, light in zip(placed.tunnels, lights, strict=True):
+        floor = {e.name: e.length_m for e in stays.floor if e.tunnel == place.name}
+        standing = stays.stays_on(floor)
+        length_m = max(floor.values(), default=0.0)
+        within.append(materials.Within(place, light, length_m, standing))
+    inside = materials.NONE_INSIDE
+    if stays.is_known:
+        inside = materials.plan_covers(
+            settings, within, crops, days["tmax_c"], stays.season
+        )
     return materials.make(
         settings.materials,
         settings.covers,

@@ -59,8 +59,10 @@ def reasons(dates: Dates, number: int) -> tuple[Fact, ...]:
     return (Fact(f"tunnel_{how}", crop=dates.reference_crop, **days),)
 
 
-def beside(dates: Dates, within: Dates, tunnels: Sequence[int]) -> Dates:
-    """Dates of beds outdoors, then of beds under the film of tunnels, without more cover.
+def beside(
+    dates: Dates, within: Dates, tunnels: Sequence[int], fabrics: Sequence[str]
+) -> Dates:
+    """Dates of beds outdoors, then of beds under the film of tunnels.
 
     Parameters
     ----------
@@ -68,15 +70,21 @@ def beside(dates: Dates, within: Dates, tunnels: Sequence[int]) -> Dates:
         Of tunnels, under `COVERS`.
     tunnels
         In which of them each bed lies.
+    fabrics
+        Kind of cover that may lie over each of these beds on low hoops; "" for none.
     """
     if not (dates.known and within.known and tunnels):
         return dates
-    film, there = COVERS.index(FILM), list(tunnels)
+    film, fabric = COVERS.index(FILM), COVERS.index(FABRIC_INSIDE)
+    there, kinds = list(tunnels), np.array(fabrics)
 
     def joined(outdoors: Floats, inside: Floats, never: float) -> Floats:
-        """The bare bed is that under the film; no other cover goes over it."""
+        """The bare bed is that under the film; no cover but its fabric goes over it."""
         under = np.full((*outdoors.shape[:-1], len(there)), never)
         under[..., 0, :] = inside[..., film, :][..., there]
+        for at, kind in enumerate(dates.covers[1:], start=1):
+            with_fabric = inside[..., fabric, :][..., there]
+            under[..., at, :] = np.where(kinds == kind, with_fabric, under[..., at, :])
         return np.concatenate([outdoors, under], axis=-1)
 
     grows_until = [dates.grows_until, within.grows_until[:, there]]

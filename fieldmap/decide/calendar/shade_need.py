@@ -19,6 +19,9 @@ HOT_MONTH_DAYS = 5.0
 # After planting, and before the first harvest (common practice, no source). What is sown
 # is up within two weeks in the warm soil of hot months.
 UP_DAYS, YOUNG_DAYS, FRUIT_DAYS = 14, 28, 42
+# By how much more than usual an owned cloth may take, where it leaves the crop its best
+# light: one grade of cloth (a choice).
+GRADE_PERCENT = 10
 MONTH_DAYS = (31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 
@@ -98,7 +101,8 @@ def need(
 
     Asked only in months that are too hot for the crop. No cloth takes more than the
     crop is usually given, or leaves less light than it wants. One that is owned goes
-    before one that is not, though the light under it be still a little more than the best.
+    before one that is not, though the light under it be still a little more than the
+    best, or though it take a grade more than usual.
 
     Parameters
     ----------
@@ -115,10 +119,13 @@ def need(
     months = _hot_months(hot_days(tmax_c, crop.heat_limit_c.value))
     if months is None:
         return Need(Fact("shade_no_hot_month", crop=crop.name))
+    most = crop.shade_percent.high
+    darker = [kind for kind in owned if kind in ON_SALE] if most else []
     usual = [
         (kind, percent)
         for kind, percent in cloths(owned)
-        if percent <= crop.shade_percent.high and (allowed is None or kind in allowed)
+        if percent <= most + (GRADE_PERCENT if kind in darker else 0)
+        and (allowed is None or kind in allowed)
     ]
     if not usual:
         return Need(Fact("shade_takes_all_light", crop=crop.name))

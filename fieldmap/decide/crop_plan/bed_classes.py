@@ -15,6 +15,7 @@ from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.settings import Beds
 
 ANYWHERE = HoopGround()
+NOTHING_INSIDE: Mapping[str, str] = {}
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
 
@@ -45,11 +46,14 @@ class FloorBed(NamedTuple):
     ----------
     tunnel
         Its place among the tunnels.
+    inner_fabric
+        Kind of cover that may lie over it on low hoops; "" for none.
     """
 
     bed: Bed
     light: Light
     tunnel: int
+    inner_fabric: str = ""
 
 
 def floor_beds(
@@ -65,7 +69,7 @@ def floor_beds(
         On the floor of each tunnel, by month.
     """
     return tuple(
-        FloorBed(bed, Light(tuple(light), (), ()), number)
+        FloorBed(bed, Light(tuple(light), (), ()), number, at.size.inner_fabric or "")
         for number, (at, light) in enumerate(zip(places, sun_mj_m2_day, strict=True))
         for bed in tunnels.floor_beds(at, beds)
     )
@@ -104,6 +108,8 @@ class BedClass(NamedTuple):
         Between the two strips of a bed under one hoop; else 0.
     in_tunnel
         Whether they lie inside a walk-in tunnel.
+    inner_fabric
+        Kind of cover that may lie over them there; "" for none.
     """
 
     beds: tuple[int, ...]
@@ -121,6 +127,31 @@ class BedClass(NamedTuple):
     last_sowing: Floats | None = None
     path_within_m: float = 0.0
     in_tunnel: bool = False
+    inner_fabric: str = ""
+
+    def night_covers(
+        self, covers: Sequence[str], allowed: Container[str] | None
+    ) -> list[tuple[int, str]]:
+        """What may lie over them at night, by its place among the dates; none first.
+
+        Inside a tunnel that is the tunnel's own fabric alone.
+
+        Parameters
+        ----------
+        covers
+            Of the dates, none first.
+        allowed
+            Kinds that the crop may get; None for all.
+        """
+        return [
+            (at, kind)
+            for at, kind in enumerate(covers)
+            if at == 0
+            or ((allowed is None or kind in allowed) and self._may_have(kind))
+        ]
+
+    def _may_have(self, kind: str) -> bool:
+        return kind == self.inner_fabric if self.in_tunnel else self.may_have_hoops
 
 
 def of_beds(
@@ -129,7 +160,7 @@ def of_beds(
     families: Mapping[str, frozenset[str]],
     allows: HoopGround = ANYWHERE,
     places: Container[int] | None = None,
-    inside: Container[str] = (),
+    inside: Mapping[str, str] = NOTHING_INSIDE,
 ) -> list[BedClass]:
     """Classes in the order of their first beds; beds without known dates are in none.
 
@@ -142,7 +173,8 @@ def of_beds(
     places
         Of the beds that are asked about; None for all.
     inside
-        Names of beds inside walk-in tunnels: nothing goes over them.
+        Beds inside walk-in tunnels by name, with the kind of cover that may lie over
+        each on low hoops; "" for none.
     """
     early, late = dates.early[CENTRAL], dates.late[CENTRAL]
     known = ~(np.isnan(early) | np.isnan(late)).any(axis=(0, 1))
@@ -154,7 +186,7 @@ def of_beds(
         fixed = (
             bed.width_m,
             bed.path_within_m,
-            bed.name in inside,
+            inside.get(bed.name),
             tuple(sorted(families.get(bed.name, ()))),
             bed.name in allows.under_line,
             bed.name in allows.across_storm,
@@ -172,6 +204,7 @@ def of_beds(
             may_have_hoops=beds[group[0]].bed.name not in allows.under_line
             and beds[group[0]].bed.name not in inside,
             in_tunnel=beds[group[0]].bed.name in inside,
+            inner_fabric=inside.get(beds[group[0]].bed.name, ""),
             across_storm=beds[group[0]].bed.name in allows.across_storm,
         )
         for group in sorted(halved, key=lambda group: int(group[0]))

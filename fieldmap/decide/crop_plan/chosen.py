@@ -6,7 +6,14 @@ from fieldmap.decide.crop_plan.bed_classes import FloorBed, LitBed
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN, WINTER
 from fieldmap.decide.crop_plan.model import CropPlan, GreenManure, Stay
 from fieldmap.decide.weekly_jobs.job import BedSet, Job
-from fieldmap.decide.weekly_jobs.of_crop import CropOnBeds, PlannedBeds, Shaded, dated
+from fieldmap.decide.weekly_jobs.lead_times import HOOP_WEEKS
+from fieldmap.decide.weekly_jobs.of_crop import (
+    Covering,
+    CropOnBeds,
+    PlannedBeds,
+    Shaded,
+    dated,
+)
 from fieldmap.model.crops import Crop
 from layers.cover import COVERS
 
@@ -23,7 +30,8 @@ def chosen(crop_plan: CropPlan) -> Mapping[str, Sequence[PlannedBeds]] | None:
     groups: dict[tuple[object, ...], list[Stay]] = {}
     for stay in crop_plan.stays:
         days = (stay.from_day, stay.harvest_day) if _is_dated(stay) else None
-        key = stay.crop, stay.season, days, *_nights(stay), _shade(stay)
+        covered = _covered(stay) if days is not None else ()
+        key = stay.crop, stay.season, days, *_nights(stay), _shade(stay), covered
         groups.setdefault(key, []).append(stay)
     found: dict[str, list[PlannedBeds]] = {}
     for same in groups.values():
@@ -39,6 +47,7 @@ def chosen(crop_plan: CropPlan) -> Mapping[str, Sequence[PlannedBeds]] | None:
                 shade=_shade(same[0]),
                 harvest_day=_first_pick(same) if _is_dated(same[0]) else None,
                 parts=_parts(same),
+                covered=_covered(same[0]) if _is_dated(same[0]) else (),
             )
         )
     return found
@@ -73,10 +82,11 @@ def _tunnel_jobs(
     inside = [at for at, each in enumerate(beds) if isinstance(each, FloorBed)]
     names = {beds[at].bed.name for at in inside}
     by_name = {crop.name: crop for crop in crops}
-    alike: dict[tuple[str, int, int, int], list[Stay]] = {}
+    alike: dict[tuple[str, int, int, int, tuple[Covering, ...]], list[Stay]] = {}
     for stay in crop_plan.stays:
         if stay.bed in names:
-            key = stay.crop, stay.from_day, stay.harvest_day, stay.to_day
+            days = stay.from_day, stay.harvest_day, stay.to_day
+            key = stay.crop, *days, _covered(stay)
             alike.setdefault(key, []).append(stay)
     for (crop, *_), same in alike.items():
         there = {stay.bed for stay in same}
@@ -94,6 +104,10 @@ def _tunnel_jobs(
         on = BedSet.of("", beds, places)._replace(parts=planned.parts)
         row = CropOnBeds(by_name[crop], on, places, planned)
         yield from dated(row, planned, _first_pick(same))
+        for over in _covered(same[0]):
+            yield row.job("set_hoops", over.from_day - 7 * HOOP_WEEKS["fabric"])
+            yield row.job("inner_fabric_on", over.from_day, over.kind)
+            yield row.job("inner_fabric_off", over.to_day, over.kind)
 
 
 def _parts(
@@ -140,6 +154,15 @@ def _first_pick(same: Sequence[Stay]) -> int:
         if stay.picked is None
         else max(stay.harvest_day, stay.picked[0])
         for stay in same
+    )
+
+
+def _covered(stay: Stay) -> tuple[Covering, ...]:
+    """Its covers for nights."""
+    return tuple(
+        Covering(use.kind, use.from_day, use.to_day)
+        for use in stay.covers
+        if COVERS[use.kind].kind != "shade cloth"
     )
 
 

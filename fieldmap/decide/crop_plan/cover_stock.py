@@ -97,9 +97,20 @@ class CoverStock:
         return found
 
     def uses(
-        self, covers: Sequence[CoverUse], length_m: float, width_m: float
+        self,
+        covers: Sequence[CoverUse],
+        length_m: float,
+        width_m: float,
+        *,
+        inside: bool = False,
     ) -> Iterator[Use]:
-        """What covers over one bed take, metres and minutes."""
+        """What covers over one bed take, metres and minutes.
+
+        Parameters
+        ----------
+        inside
+            A walk-in tunnel: see `opened_in`.
+        """
         for use in covers:
             weeks = week_of(use.from_day), week_of(use.to_day)
             size = cover_size(use.kind, width_m, length_m, self.hoops)
@@ -108,13 +119,21 @@ class CoverStock:
                     name = _name(use.kind, each_m)
                     yield Use(name, weeks, size.length_m)
             if self.hands is not None:
-                for week in opened_weeks(self.opened[use.kind], weeks):
+                for week in self.opened_in(use.kind, weeks, inside=inside):
                     yield Use(HANDS, (week, week), open_minutes(length_m))
 
+    def opened_in(
+        self, kind: str, weeks: tuple[int, int], *, inside: bool
+    ) -> Iterator[int]:
+        """Weeks of a span in which a cover must be opened on some mornings.
 
-def opened_weeks(opened: Sequence[bool], weeks: tuple[int, int]) -> Iterator[int]:
-    """Weeks of a span in which a cover must be opened."""
-    return (week for week in range(weeks[0], weeks[1] + 1) if opened[week])
+        Inside a walk-in tunnel in all of them: plants under it grow soft and stay wet
+        (common practice, no source).
+        """
+        opened = self.opened[kind]
+        return (
+            week for week in range(weeks[0], weeks[1] + 1) if inside or opened[week]
+        )
 
 
 def _name(kind: str, width_m: float) -> str:

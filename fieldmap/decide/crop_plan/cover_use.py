@@ -1,11 +1,10 @@
 """What covers do through the year, and what hands they take."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 
 from fieldmap.decide.crop_plan.cover_stock import (
     CoverStock,
     open_minutes,
-    opened_weeks,
 )
 from fieldmap.decide.crop_plan.model import CoverUsage, Stay
 from fieldmap.decide.layout.beds import Bed
@@ -121,13 +120,22 @@ def _lacking_m(kind: str, left: Sequence[Covered]) -> list[float]:
 
 
 def minutes(
-    stays: Sequence[Stay], lengths_m: Mapping[str, float], stock: CoverStock
+    stays: Sequence[Stay],
+    lengths_m: Mapping[str, float],
+    stock: CoverStock,
+    inside: Container[str] = (),
 ) -> tuple[float, ...]:
-    """Minutes of opening on a morning of each week; closing takes as many."""
+    """Minutes of opening on a morning of each week; closing takes as many.
+
+    Parameters
+    ----------
+    inside
+        Beds inside walk-in tunnels.
+    """
     found = [0.0] * WEEKS
     for stay in stays:
         for use in stay.covers:
             weeks = week_of(use.from_day), week_of(use.to_day)
-            for week in opened_weeks(stock.opened[use.kind], weeks):
+            for week in stock.opened_in(use.kind, weeks, inside=stay.bed in inside):
                 found[week] += open_minutes(stay.length_m(lengths_m[stay.bed]))
     return tuple(found)

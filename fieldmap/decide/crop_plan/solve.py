@@ -101,7 +101,7 @@ def make(
     if why is not None:
         return CropPlan(remarks=(why,), season=season)
     families = _families(site.last_year, beds)
-    inside = {each.bed.name for each in floor}
+    inside = {each.bed.name: each.inner_fabric for each in floor}
     classes = bed_classes.of_beds(beds, dates, families, allows, tended, inside)
     year = growing_windows.usual_year(site.weather.days, season)
     farm = _farm(beds, classes, dates, year, site.settings)
@@ -126,7 +126,7 @@ def make(
         covers=cover_use.usage(stays, laid, unlimited, more, lengths_m, stock),
         sheets=laid.sheets,
         floor=tuple(each.bed for each in floor),
-        minutes=cover_use.minutes(stays, lengths_m, stock),
+        minutes=cover_use.minutes(stays, lengths_m, stock, inside),
         hands_minutes=stock.hands,
         harvests=tuple(sowings.harvests(wanted, sown.answers, season)),
         short=(
@@ -279,11 +279,6 @@ def _placements(
         covers = farm.wanted[demand.number].covers
         hot = shade_need.hot_days(year.tmax_c, demand.crop.heat_limit_c.value)
         own_days = growing_windows.own_days(demand.crop, year)
-        nights = [
-            (number, kind)
-            for number, kind in enumerate(farm.dates.covers)
-            if number == 0 or covers is None or kind in covers
-        ]
         cloths: dict[tuple[bool, float], ShadeCloth | None] = {}
         found: list[tuple[int, GrowingWindow, float]] = []
         for number, here in enumerate(classes):
@@ -299,7 +294,7 @@ def _placements(
                 demand.number,
                 here,
                 own_days,
-                nights if here.may_have_hoops else nights[:1],
+                here.night_covers(farm.dates.covers, covers),
                 cloths[key],
             )
             days = _date_days(demand.season, where)
@@ -464,7 +459,11 @@ def _option(
         then=(window.days_by_cover - COVER_WEEK * weeks - in_storm) * here.length_m
         + MONEY_DAYS * demand.earns * here.length_m
         + (placement.place_days - LATER_BED * placement.bed_class) * usual_m,
-        uses=tuple(stock.uses(window.covers, here.length_m, here.width_m)),
+        uses=tuple(
+            stock.uses(
+                window.covers, here.length_m, here.width_m, inside=here.in_tunnel
+            )
+        ),
     )
 
 

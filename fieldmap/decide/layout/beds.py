@@ -44,6 +44,8 @@ class Bed:
     block, number
         Its block, counted in the field, and its place in it, both from 1 as one walks
         from the gate; 0 where it exists.
+    tunnel
+        Walk-in tunnel in which it lies; empty outdoors.
     """
 
     name: str
@@ -58,6 +60,7 @@ class Bed:
     part: int = 1
     block: int = 0
     number: int = 0
+    tunnel: str = ""
 
     @property
     def block_name(self) -> str:

@@ -9,7 +9,6 @@ from fieldmap.decide.materials.cover_size import is_clipped, is_film
 from fieldmap.decide.materials.low_tunnels import anchors_along
 from fieldmap.decide.materials.model import LowTunnel
 from fieldmap.decide.materials.sheets import Sheet
-from fieldmap.decide.materials.tunnel_covers import InnerFabric
 from fieldmap.model.season_year import WEEKS
 from layers import hoop
 
@@ -42,21 +41,21 @@ class AtOnce(NamedTuple):
     ridge_cord_m: float
 
 
-def at_once(
-    low: Mapping[int, LowTunnel], sheets: Sequence[Sheet], inner: Sequence[InnerFabric]
-) -> AtOnce:
+def at_once(low: Mapping[int, LowTunnel], sheets: Sequence[Sheet]) -> AtOnce:
     """What is wanted in the fullest week, of each thing.
+
+    Inside walk-in tunnels no wind is: there covers take hoops and clips alone.
 
     Parameters
     ----------
     low
         By the place of the bed.
-    inner
-        Fabric inside walk-in tunnels: out of the wind it takes hoops and clips alone.
     """
     weights, stakes, ties = Counter[int](), Counter[int](), Counter[int]()
     cord_m = [0.0] * WEEKS
     for sheet in sheets:
+        if low[sheet.places[0]].tunnel:
+            continue
         for week in range(sheet.weeks[0], sheet.weeks[1] + 1):
             weights[week] += _weights(sheet, low)
             gathered = len(sheet.places) == 1
@@ -64,7 +63,7 @@ def at_once(
             ties[week] += TIES if gathered else 0
             if is_film(sheet.kind):
                 cord_m[week] += sheet.length_m
-    by_length, together = _hoops(low, sheets, inner)
+    by_length, together = _hoops(low, sheets)
     return AtOnce(
         hoops={length: max(weeks.values()) for length, weeks in by_length.items()},
         hoops_of_all=_most(together.values()),
@@ -118,22 +117,15 @@ def covered_m(sheets: Iterable[Sheet], beds: Mapping[int, float]) -> dict[int, W
 
 
 def _hoops(
-    low: Mapping[int, LowTunnel], sheets: Sequence[Sheet], inner: Sequence[InnerFabric]
+    low: Mapping[int, LowTunnel], sheets: Sequence[Sheet]
 ) -> tuple[dict[float, Counter[int]], Counter[int]]:
-    """Hoops that stand in each week, by length of pipe and all together.
-
-    Those inside a tunnel stand all year: they are in nobody's way, and cold nights come at
-    both ends of it.
-    """
+    """Hoops that stand in each week, by length of pipe and all together."""
     lengths_m = {place: each.length_m for place, each in low.items()}
     standing = [
         (low[place].cut_m, week, hoop.hoop_count(length_m, low[place].spacing_m))
         for place, weeks in covered_m(sheets, lengths_m).items()
         for week, length_m in enumerate(weeks)
         if length_m
-    ]
-    standing += [
-        (each.cut_m, week, each.hoops) for each in inner for week in range(WEEKS)
     ]
     by_length: dict[float, Counter[int]] = {}
     together = Counter[int]()

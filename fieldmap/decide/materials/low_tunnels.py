@@ -43,7 +43,7 @@ def low_tunnel(
     spacing_m = choices.hoop_spacing_m or (FILM_SPACING_M if film else FABRIC_SPACING_M)
     over_m = arc_m(choices.hoop_bend, bed.width_m, choices.hoop_height_m)
     size = cover_size(kind, bed.width_m, length_m, choices)
-    gap_m, weight_kg = _anchor(kind, bed.width_m, choices)
+    gap_m, weight_kg = (0.0, 0.0) if bed.tunnel else _anchor(kind, bed.width_m, choices)
     return LowTunnel(
         bed=bed.name,
         kind=kind,
@@ -63,6 +63,7 @@ def low_tunnel(
         if gap_m
         else None,
         under=under,
+        tunnel=bed.tunnel,
     )
 
 

@@ -60,6 +60,8 @@ class LowTunnel(NamedTuple):
         where they are buried or clipped.
     under
         The piece that lies over it uncut; None where the bed has a length of its own.
+    tunnel
+        Walk-in tunnel in which it stands, out of the wind; empty outdoors.
     """
 
     bed: str
@@ -80,6 +82,7 @@ class LowTunnel(NamedTuple):
     anchor_kg: float
     lets_go_m_s: float | None
     under: WideSheet | None = None
+    tunnel: str = ""
 
     @property
     def anchors_kg(self) -> float:
@@ -155,7 +158,7 @@ class Materials:
     stock_m
         One stock length.
     inside
-        What goes into and over walk-in tunnels.
+        What goes over walk-in tunnels, and what is said of fabric in them.
     """
 
     low_tunnels: tuple[LowTunnel, ...]

@@ -60,7 +60,7 @@ def make(
     sheets
         Which covers lie over which beds, and when.
     inside
-        What goes into and over walk-in tunnels.
+        What goes over walk-in tunnels, and what is said of fabric in them.
 
     Raises
     ------
@@ -68,7 +68,7 @@ def make(
         When a hoop is longer than a stock length.
     """
     low = _low_tunnels(choices, owned, beds, sheets)
-    out = at_once(low, sheets, inside.inner)
+    out = at_once(low, sheets)
     built = tuple(low.values())
     patterns = _cut(out.hoops, choices)
     needs = [
@@ -90,7 +90,9 @@ def make(
             *_kept_whole(sheets, owned),
             *inside.facts(),
             *_remarks(choices, built, out, has_tunnels=bool(tunnels)),
-            *storms(beds, [each.bed for each in built], storm_from_deg),
+            *storms(
+                beds, [each.bed for each in built if not each.tunnel], storm_from_deg
+            ),
         ),
         inside=inside,
     )

@@ -88,6 +88,7 @@ def floor_beds(place: TunnelPlace, beds: Beds) -> tuple[Bed, ...]:
                 width_m=beds.bed_width_m,
                 bearing_deg=place.bearing_deg,
                 number=at + 1,
+                tunnel=place.name,
             )
         )
     return tuple(found)

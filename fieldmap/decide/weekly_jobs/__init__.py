@@ -14,7 +14,7 @@ import numpy as np
 
 from fieldmap.decide.calendar import shade_need
 from fieldmap.decide.calendar.planting_dates import Dates
-from fieldmap.decide.materials.tunnel_covers import NONE_INSIDE, TunnelCovers
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.ranking import RankedBed
 from fieldmap.decide.weekly_jobs.job import (
     ALL_BEDS,
@@ -36,6 +36,8 @@ from fieldmap.model.field_log import Worked
 from fieldmap.model.season_year import SeasonYear, monday_of, next_date
 from fieldmap.model.settings import Cover, Settings
 from fieldmap.model.site import Site
+
+__all__ = ["CropTask", "Schedule", "Task", "Week", "make", "tunnel_jobs"]
 
 NO_DAY = date(2000, 1, 1)  # nothing is dated from it
 
@@ -137,7 +139,7 @@ def make(
     dates: Dates,
     today: date | None = None,
     planned: Mapping[str, Sequence[PlannedBeds]] | None = None,
-    inside: TunnelCovers = NONE_INSIDE,
+    floor: Sequence[Bed] = (),
     more: Sequence[Job] = (),
 ) -> Schedule:
     """The list of the twelve months from the Monday of a day's week.
@@ -151,10 +153,10 @@ def make(
         for `first_day`.
     planned
         By crop; without it, every crop is thought of on every group of beds.
-    inside
-        What goes into and over walk-in tunnels.
+    floor
+        Beds inside walk-in tunnels, whose jobs are among `more`.
     more
-        Jobs beside those of crops and covers.
+        Jobs beside those of crops and covers outdoors.
     """
     settings, days, season = site.settings, site.weather.days, site.season
     ends = None if days.empty else days.index[-1].date()
@@ -183,7 +185,6 @@ def make(
             rows = list(of_planned(crop, group, here, beds, planned))
             jobs += shade_jobs(rows, wanted, beds, owned, season)
             why += [wanted.why] if rows else []
-    jobs += tunnel_jobs(inside)
     if settings.tunnels or COVERS_OF_FILM & owned.keys():
         jobs += frame_jobs(days, season)
     # Beds that are planned are named, though they may be all of a crop.
@@ -192,7 +193,7 @@ def make(
     is_clear_light = site.typical_year is None and settings.sun.global_mj_m2_day is None
     return Schedule(
         starts=starts,
-        weeks=_with_people(weeks, beds, site.worked),
+        weeks=_with_people(weeks, [*(e.bed for e in beds), *floor], site.worked),
         groups=tuple(group for group, _places in groups),
         remarks=(
             *over(settings.calendar.starts, today),
@@ -245,10 +246,10 @@ def _weeks(
 
 
 def _with_people(
-    weeks: Sequence[Week], beds: Sequence[RankedBed], log: Sequence[Worked]
+    weeks: Sequence[Week], beds: Sequence[Bed], log: Sequence[Worked]
 ) -> tuple[Week, ...]:
     """Weeks whose tasks say who does them and how long, where that is known."""
-    beds_m = {bed.bed.name: bed.bed.length_m for bed in beds}
+    beds_m = {bed.name: bed.length_m for bed in beds}
     return tuple(
         Week(
             week.start,

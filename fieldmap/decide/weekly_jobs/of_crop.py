@@ -39,6 +39,14 @@ class Shaded(NamedTuple):
     to_day: int
 
 
+class Covering(NamedTuple):
+    """A cover for nights over a crop, from one day to another, both within."""
+
+    kind: str
+    from_day: int
+    to_day: int
+
+
 class PlannedBeds(NamedTuple):
     """Beds that the crop plan has for one crop, and the cover each of them gets.
 
@@ -59,6 +67,8 @@ class PlannedBeds(NamedTuple):
         as soon as its bed lets it.
     parts
         Of beds that it takes in part: name, and metres from the gate end.
+    covered
+        Covers for nights of a sowing with days of its own, in order.
     """
 
     season: str
@@ -70,6 +80,7 @@ class PlannedBeds(NamedTuple):
     shade: Shaded | None = None
     harvest_day: int | None = None
     parts: tuple[tuple[str, float, float], ...] = ()
+    covered: tuple[Covering, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -269,11 +280,25 @@ def dated(row: CropOnBeds, planned: PlannedBeds, harvest: int) -> Iterator[Job]:
         yield row.job("harden_off", out - 7 * HARDEN_WEEKS)
     kind = ("set_out" if row.crop.is_set_out else "sow") + ("_under" if cover else "")
     yield row.job(kind, out, cover)
-    if cover:
-        yield from _covering(row, cover, out)
+    for over in planned.covered:
+        yield from _dated_cover(row, planned, over)
     yield row.job("begin_to_pick", harvest)
     last = "last_days_under" if planned.behind else "last_days"
     yield row.job(last, planned.to_day, planned.behind or "")
+
+
+def _dated_cover(
+    row: CropOnBeds, planned: PlannedBeds, over: Covering
+) -> Iterator[Job]:
+    """A cover on and off again; what lies to the last day goes with the crop."""
+    if over.from_day <= planned.from_day:
+        yield from _covering(row, over.kind, planned.from_day)
+    else:
+        yield row.job("have_cover_ready", over.from_day, over.kind)
+    if over.to_day < planned.to_day:
+        yield from _uncovering(row, over.kind, planned.from_day, over.to_day)
+    else:
+        yield Job("store_cover", over.to_day + 7 * STORE_WEEKS, cover=over.kind)
 
 
 def _last_sowing(row: CropOnBeds, out: float, last: Estimate) -> Iterator[Job]:

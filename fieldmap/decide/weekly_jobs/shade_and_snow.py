@@ -64,12 +64,7 @@ def _as_planned(rows: Sequence[CropOnBeds], beds: Sequence[RankedBed]) -> Iterat
 
 
 def tunnel_jobs(inside: TunnelCovers) -> Iterator[Job]:
-    """Fabric inside walk-in tunnels, and cloth over their film, on and off."""
-    for inner in inside.inner:
-        here = BedSet("", ((inner.tunnel,),))
-        for first, last, crop in inner.spans:
-            yield Job("inner_fabric_on", first, crop, here, inner.kind)
-            yield Job("inner_fabric_off", last, crop, here, inner.kind)
+    """Cloth over the film of walk-in tunnels, on and off."""
     for shade in inside.shades:
         here = BedSet("", ((shade.tunnel,),))
         yield Job("tunnel_shade_on", shade.from_day, shade.crop, here, shade.kind)

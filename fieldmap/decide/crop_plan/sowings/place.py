@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from fieldmap.decide.crop_plan.bed_classes import BedClass, LitBed
 from fieldmap.decide.crop_plan.cover_stock import CoverStock
+from fieldmap.decide.crop_plan.milp import Use
 from fieldmap.decide.crop_plan.model import BedPart, GrowingWindow
 from fieldmap.decide.crop_plan.sowings.amounts import rows_on
 from fieldmap.decide.crop_plan.sowings.asked import Sowing
@@ -55,21 +56,31 @@ class _Ground:
     rooms: Mapping[int, Room]
     used: dict[str, list[float]] = field(default_factory=dict)
 
-    def has(self, window: GrowingWindow, length_m: float, width_m: float) -> bool:
+    def has(self, window: GrowingWindow, length_m: float, here: BedClass) -> bool:
         """Whether the covers of a window, and hands for them, are free."""
         limits = self.stock.limits()
+        wanted: dict[tuple[str, int], float] = {}
+        for use in self._uses(window, length_m, here):
+            for week in range(use.weeks[0], use.weeks[1] + 1):
+                wanted[use.of, week] = wanted.get((use.of, week), 0.0) + use.amount
         return all(
-            max(self._weeks(use.of)[use.weeks[0] : use.weeks[1] + 1]) + use.amount
-            <= limits.get(use.of, float("inf")) + 1e-9
-            for use in self.stock.uses(window.covers, length_m, width_m)
+            self._weeks(of)[week] + amount <= limits.get(of, float("inf")) + 1e-9
+            for (of, week), amount in wanted.items()
         )
 
-    def take(self, window: GrowingWindow, length_m: float, width_m: float) -> None:
+    def take(self, window: GrowingWindow, length_m: float, here: BedClass) -> None:
         """Take the covers of a window."""
-        for use in self.stock.uses(window.covers, length_m, width_m):
+        for use in self._uses(window, length_m, here):
             weeks = self._weeks(use.of)
             for week in range(use.weeks[0], use.weeks[1] + 1):
                 weeks[week] += use.amount
+
+    def _uses(
+        self, window: GrowingWindow, length_m: float, here: BedClass
+    ) -> Iterator[Use]:
+        return self.stock.uses(
+            window.covers, length_m, here.width_m, inside=here.in_tunnel
+        )
 
     def _weeks(self, of: str) -> list[float]:
         return self.used.setdefault(of, [0.0] * WEEKS)
@@ -141,7 +152,7 @@ def place(
 def _take(placed: Placed, sowing: Sowing, here: BedClass, ground: _Ground) -> None:
     piece = Piece(placed.part, placed.window.held, sowing.family)
     ground.rooms[placed.bed].take(piece)
-    ground.take(placed.window, placed.part.length_m, here.width_m)
+    ground.take(placed.window, placed.part.length_m, here)
 
 
 def _best(
@@ -192,7 +203,7 @@ def _in_turn(
                 continue
             window = ways[id(here)][which]
             for placed in _on_bed(sowing, left, bed, here, window, ground):
-                if ground.has(window, placed.part.length_m, here.width_m):
+                if ground.has(window, placed.part.length_m, here):
                     yield placed
 
 

@@ -82,11 +82,7 @@ class Farm(NamedTuple):
     ) -> CropOnClass:
         """A crop on a class of beds, with the covers of nights that it may have."""
         here, covers = self.classes[number], self.wanted[sowing.number].covers
-        nights = [
-            (at, kind)
-            for at, kind in enumerate(self.dates.covers)
-            if at == 0 or (here.may_have_hoops and (covers is None or kind in covers))
-        ]
+        nights = here.night_covers(self.dates.covers, covers)
         return CropOnClass(sowing.crop, sowing.number, here, own_days, nights, cloth)
 
     def claims(self) -> Mapping[Claim, Claims]:

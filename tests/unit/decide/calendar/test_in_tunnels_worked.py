@@ -148,3 +148,32 @@ def test_without_tunnels_there_are_no_dates():
         *(made, nothing, []), covers=in_tunnels.COVERS, light=np.empty(0)
     )
     assert not found.known
+
+
+def test_a_bed_inside_has_the_days_of_film_and_under_its_own_fabric_those_of_both(
+    north,
+):
+    """Days of film are 154.8 and 293.2, with fabric 151.1 and 296.9; no other cover goes
+    inside.
+    """
+    outdoors = replace(
+        north,
+        covers=("none", "light_fabric", "slitted_film"),
+        early=np.full_like(north.early, 200.0),
+        late=np.full_like(north.late, 250.0),
+    )
+    found = in_tunnels.beside(outdoors, north, [0, 0], ["light_fabric", ""])
+    assert found.early[1, 0, 0].tolist() == [
+        200.0,
+        200.0,
+        *[pytest.approx(154.8, abs=0.8)] * 2,
+    ]
+    assert found.early[1, 0, 1].tolist() == [
+        200.0,
+        200.0,
+        pytest.approx(151.1, abs=0.8),
+        np.inf,
+    ]
+    assert found.late[1, 0, 1, 2] == north.late[1, 0, 2, 0]
+    assert found.late[1, 0, 1, 3] == -np.inf
+    assert np.isinf(found.early[1, 0, 2, 2:]).all()

@@ -1,7 +1,8 @@
 """Which cloth, by hand: the grower's own before one that is bought, and only while wanted.
 
-A megajoule of light is 2.057 mol (0.45 of it counts, 4.57 µmol a joule; common figures):
-13 MJ are 26.7 mol and 14 are 28.8. The crop likes 15 to 20 and takes cloth up to 45 %.
+A megajoule of light is 2.18 mol (between 0.45 and 0.5 of it counts, at 4.57 µmol a joule;
+common figures): 13 MJ are 28.3 mol and 14 are 30.5. The crop likes 15 to 20 and takes
+cloth up to 45 %.
 """
 
 import numpy as np
@@ -20,16 +21,18 @@ LIKES = crop(shade_percent=span(20, 45), best_light_mol=span(15, 20))
 @pytest.mark.parametrize(
     ("mj", "owned", "allowed", "kind"),
     [
-        # 30 % leave 18.7 mol and 40 % leave 16.0: both will do, the lighter is bought.
+        # 30 % leave 19.8 mol and 40 % leave 17.0: both will do, the lighter is bought.
         (13.0, (), None, "shade_30"),
         # Of own ones too the lighter, and an own one before a lighter one that is bought.
         (13.0, ("shade_40", "shade_30"), None, "shade_30"),
         (13.0, ("shade_40",), None, "shade_40"),
-        # 30 % leave 20.2 mol, a little too much: 40 % is bought, but not beside an own 30 %.
+        # 30 % leave 21.4 mol, a little too much: 40 % is bought, but not beside an own 30 %.
         (14.0, (), None, "shade_40"),
         (14.0, ("shade_30",), None, "shade_30"),
-        # An own 50 % takes more than the crop is given.
-        (14.0, ("shade_50",), None, "shade_40"),
+        # An own 50 % takes a little more than the crop is given, and leaves it 15.3 mol; of
+        # 13 MJ it leaves 14.2, too little.
+        (14.0, ("shade_50",), None, "shade_50"),
+        (13.0, ("shade_50",), None, "shade_30"),
         # Fabric that is not enough only holds the heat.
         (14.0, ("light_fabric",), None, "shade_40"),
         # What it may not get is not thought of.
@@ -41,6 +44,19 @@ def test_own_cloth_goes_first(mj, owned, allowed, kind):
     found = need(LIKES, HOT, [mj] * 12, owned, season=NORTH, allowed=allowed)
     assert found.kind == kind
     assert found.months == (None if kind is None else (7, 7))
+
+
+def test_an_own_cloth_two_grades_too_dark_is_left_and_none_is_hung_where_none_is_used():
+    """The crop takes up to 30 %: 40 % of its own will do, 50 % leave the light it likes
+    too, and are too much all the same. A crop that is given no shade gets none.
+    """
+    takes_30 = crop(shade_percent=span(20, 30), best_light_mol=span(10, 20))
+    for own, kind in (("shade_40", "shade_40"), ("shade_50", "shade_30")):
+        found = need(takes_30, HOT, [13.0] * 12, (own,), season=NORTH)
+        assert found.kind == kind
+    takes_none = crop(shade_percent=span(0, 0), best_light_mol=span(10, 20))
+    found = need(takes_none, HOT, [13.0] * 12, ("shade_30",), season=NORTH)
+    assert found.kind is None
 
 
 @pytest.mark.parametrize(

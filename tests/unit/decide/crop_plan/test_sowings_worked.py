@@ -428,3 +428,79 @@ def test_no_more_cover_lies_out_at_once_than_is_owned():
             (weeks,) = used.values()
             # Days 71 to 100 are weeks 10 to 14.
             assert weeks[9:16] == [0.0, *[13.0] * 5, 0.0]
+
+
+# ------------------------------------------------------------------ inside tunnels
+KINDS = ("none", "light_fabric", "slitted_film")
+
+
+@pytest.mark.parametrize(
+    ("more", "allowed", "kinds"),
+    [
+        ({}, None, KINDS),
+        ({}, ("light_fabric",), KINDS[:2]),
+        ({"may_have_hoops": False}, None, KINDS[:1]),
+        # Inside a tunnel its own fabric alone, and only for crops that may have it.
+        ({"in_tunnel": True}, None, KINDS[:1]),
+        ({"in_tunnel": True, "inner_fabric": "light_fabric"}, None, KINDS[:2]),
+        (
+            {"in_tunnel": True, "inner_fabric": "light_fabric"},
+            ("slitted_film",),
+            KINDS[:1],
+        ),
+    ],
+)
+def test_what_may_lie_over_a_bed_at_night(more, allowed, kinds):
+    found = on().beds._replace(**more).night_covers(KINDS, allowed)
+    assert found == [(at, kind) for at, kind in enumerate(KINDS) if kind in kinds]
+
+
+def test_fabric_inside_is_opened_each_morning_and_outdoors_only_when_it_gets_warm():
+    """A bed of 19 m takes 1 + 19 / 20 minutes (common practice)."""
+    stock = CoverStock(
+        (),
+        Materials(),
+        {"light_fabric": {}},
+        {"light_fabric": tuple(week == 12 for week in range(53))},
+        45.0,
+    )
+    fabric = (CoverUse("light_fabric", 71, 91, 9.0),)  # weeks 10 to 12
+    for inside, weeks in ((True, [10, 11, 12]), (False, [12])):
+        uses = list(stock.uses(fabric, 19.0, 0.75, inside=inside))
+        assert [use.weeks for use in uses] == [(week, week) for week in weeks]
+        assert {use.amount for use in uses} == {1.95}
+
+
+def test_two_covers_of_one_sowing_share_the_hands_of_a_week():
+    """Each of them takes 1.2 minutes for 4 m: 2.4 in the week in which both are opened."""
+    both = (
+        CoverUse("light_fabric", 71, 80, 9.0),
+        CoverUse("light_fabric", 80, 100, 9.0),
+    )
+    for hands, number in ((2.4, 1), (2.3, 0)):
+        stock = CoverStock(
+            (),
+            Materials(),
+            {"light_fabric": {}},
+            {"light_fabric": (True,) * 53},
+            hands,
+        )
+        found, _ = placed([(4.0, 10, 20, "X", both)], [0], (10.0,), [kind(0)], stock)
+        assert len(found) == number
+
+
+def test_a_piece_is_free_again_in_the_week_after_its_last_and_not_in_its_last():
+    """Days 71 to 100 lie in weeks 10 to 14: day 105 is the last of week 14, 106 the first of 15."""
+    first = (CoverUse("light_fabric", 71, 100, 9.0),)
+    stock = CoverStock(
+        (Cover(kind="light_fabric", width_m=3.0, length_m=6.5),),
+        Materials(),
+        {"light_fabric": {0.0: 6.5}},
+        {"light_fabric": (False,) * 53},
+        None,
+    )
+    for from_day, number in ((106, 2), (105, 1)):
+        second = (CoverUse("light_fabric", from_day, 120, 9.0),)
+        lots = [(4.0, 10, 14, "X", first), (4.0, 10, 20, "X", second)]
+        found, _ = placed(lots, [0], (10.0,), [kind(0)], stock)
+        assert len(found) == number

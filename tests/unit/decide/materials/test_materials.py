@@ -77,7 +77,11 @@ def test_a_piece_that_is_longer_than_the_stock_is_refused():
 def ranked(length_m=30.0, width_m=1.2, name="A1"):
     return SimpleNamespace(
         bed=SimpleNamespace(
-            name=name, length_m=length_m, width_m=width_m, path_within_m=0.0
+            name=name,
+            length_m=length_m,
+            width_m=width_m,
+            path_within_m=0.0,
+            tunnel="",
         )
     )
 

@@ -32,7 +32,7 @@ ON_SALE_M = (1.6, 2.2, 3.2, 4.2)
 
 def bed(name="A1", length_m=10.0, width_m=1.0):
     return SimpleNamespace(
-        name=name, length_m=length_m, width_m=width_m, bearing_deg=0.0
+        name=name, length_m=length_m, width_m=width_m, bearing_deg=0.0, tunnel=""
     )
 
 

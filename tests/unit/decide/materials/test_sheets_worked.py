@@ -199,8 +199,8 @@ def test_a_piece_too_narrow_or_of_another_kind_is_left():
 
 
 # ------------------------------------------------------------------ at once
-BEDS = [SimpleNamespace(name=f"A{at}", length_m=10.0, width_m=1.0, bearing_deg=0.0)
-        for at in range(1, 6)]  # fmt: skip
+SHAPE = {"length_m": 10.0, "width_m": 1.0, "bearing_deg": 0.0, "tunnel": ""}
+BEDS = [SimpleNamespace(name=f"A{at}", **SHAPE) for at in range(1, 6)]
 
 
 def alone(place, kind, weeks):

@@ -1,4 +1,4 @@
-"""Fabric inside walk-in tunnels and cloth over their film, worked by hand.
+"""Cloth over the film of walk-in tunnels and fabric inside, worked by hand.
 
 What is left free, spacings, laps and ends are common practice, no source.
 """
@@ -10,16 +10,15 @@ import pandas as pd
 import pytest
 from made_up_crops import crop, span
 
-from fieldmap.decide.materials import make
+from fieldmap.decide.crop_plan import CoverUse, CropPlan, FloorBed, Stay, more_jobs
+from fieldmap.decide.materials import NONE_INSIDE, Within, make
+from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.decide.materials.tunnel_covers import (
-    NONE_INSIDE,
-    ColdSpan,
     TunnelCovers,
-    inner_fabric,
     plan_covers,
     shade_over,
 )
-from fieldmap.decide.weekly_jobs.shade_and_snow import tunnel_jobs
+from fieldmap.decide.weekly_jobs import tunnel_jobs
 from fieldmap.model.season_year import NORTH
 from fieldmap.model.settings import Cover, Materials, Settings, TunnelSize
 from fieldmap.show.text.sentence import say
@@ -28,38 +27,25 @@ SIZE = TunnelSize(
     length_m=20.0, width_m=6.0, height_m=3.0, inner_fabric="light_fabric", shaded=True
 )
 BARE = TunnelSize(length_m=20.0, width_m=6.0, height_m=3.0)
-# Half circles 1.0 m wide and 0.5 m high: 1.5708 m.
-CHOICES = {"name": "made up", "beds": {"bed_width_m": 1.0, "path_width_m": 0.4}}
-SPANS = (ColdSpan(60, 80, "kale"), ColdSpan(280, 300, "lettuce"))
+FABRIC = "light_fabric"
 
 
 def settings(**more):
-    return Settings.model_validate(CHOICES | more)
+    return Settings.model_validate({"name": "made up"} | more)
 
 
-def test_beds_inside_lie_between_the_sides_with_paths_between_them():
-    """6 m less 0.3 m on each side are 5.4 m: four beds of 1.0 m and three paths of 0.4 m
-    are 5.2 m, five beds 6.6 m. They are 19 m long, and a strip 0.25 m longer at each end.
-
-    19 / 1.5 is 12.7, so 14 hoops a bed and 56 in all, of 1.5708 + 2 · 0.3 = 2.1708 m.
-    """
-    found = inner_fabric("T1", SIZE, SPANS, settings())
-    assert (found.beds, found.length_m, found.hoops) == (4, 19.0, 56)
-    assert found.strip_width_m == pytest.approx(1.5708 + 0.2, abs=1e-4)
-    assert (found.strip_length_m, found.fabric_m) == (19.5, 78.0)
-    assert found.cut_m == 2.18
-    # Of 5.2 m and the sides it is full; a millimetre less holds three.
-    full = SIZE.model_copy(update={"width_m": 5.8})
-    assert inner_fabric("T1", full, SPANS, settings()).beds == 4
-    less = SIZE.model_copy(update={"width_m": 5.799})
-    assert inner_fabric("T1", less, SPANS, settings()).beds == 3
-
-
-def test_a_tunnel_without_fabric_beds_or_cold_nights_gets_none():
-    assert inner_fabric("T1", BARE, SPANS, settings()) is None
-    assert inner_fabric("T1", SIZE, (), settings()) is None
-    narrow = SIZE.model_copy(update={"width_m": 1.5})
-    assert inner_fabric("T1", narrow, SPANS, settings()) is None
+def stay(name="hot", days=(140, 200, 270), covers=(), bed="T1/1"):
+    first, ripe, last = days
+    return Stay(
+        season="summer",
+        from_day=first,
+        harvest_day=ripe,
+        to_day=last,
+        covers=tuple(covers),
+        bed=bed,
+        crop=name,
+        days_by_place=0.0,
+    )
 
 
 def test_cloth_ends_above_the_side_vents_and_ropes_go_from_ground_to_ground():
@@ -81,127 +67,159 @@ def test_cloth_ends_above_the_side_vents_and_ropes_go_from_ground_to_ground():
 
 
 # ------------------------------------------------------------------ from when to when
-def within(early, late):
-    """Dates of one tunnel bare, under film, and with fabric inside."""
-
-    def grid(days):
-        return np.broadcast_to(np.reshape(days, (1, 1, 3, 1)), (3, 1, 3, 1)).astype(
-            float
-        )
-
-    hot = crop("hot", shade_percent=span(20, 45), best_light_mol=span(15, 20))
-    return SimpleNamespace(
-        known=True,
-        crops=(hot,),
-        reference_crop="hot",
-        early=grid(early),
-        late=grid(late),
-    )
+HOT = crop("hot", shade_percent=span(20, 45), best_light_mol=span(15, 20))
+YOUNG = crop(
+    "young",
+    shade_percent=span(20, 45) | {"stage": "young"},
+    best_light_mol=span(15, 20),
+)
 
 
-def planned(dates, size=SIZE, summer_c=27.0, mj=14.0, owned=()):
+def planned(*stays, size=SIZE, summer_c=27.0, mj=14.0, owned=()):
     days = pd.date_range("2025-01-01", "2025-12-31")
     summer = (days.month >= 6) & (days.month <= 8)
+    place = SimpleNamespace(name="T1", size=size)
     return plan_covers(
         settings(covers=[dict(each) for each in owned]),
-        [SimpleNamespace(name="T1", size=size)],
-        dates,
-        [[mj] * 12],
+        [Within(place, [mj] * 12, 19.0, stays)],
+        (HOT, YOUNG),
         pd.Series(np.where(summer, summer_c, 15.0), days),
         NORTH,
     )
 
 
-def test_fabric_lies_inside_on_the_days_that_film_alone_does_not_win():
-    """Out on day 100.4 with fabric and 112.2 without: from day 101 to 112.
-
-    Film alone holds until the frost of day 280.5, fabric until that of day 295: from a
-    week before day 281, day 274, until day 294.
-    """
-    (found,) = planned(within([130, 112.2, 100.4], [270, 280.5, 295.0])).inner
-    assert found.spans == ((101, 112, "hot"), (274, 294, "hot"))
-    # A week in spring (112 less 105) is worth it, six days in autumn are not.
-    (found,) = planned(within([130, 112, 105], [270, 280, 286])).inner
-    assert found.spans == ((105, 111, "hot"),)
-    # Where fabric wins nothing there is none, and that is said.
-    same = planned(within([130, 112, 112], [270, 280, 280]))
-    assert same.inner == ()
-    assert [each.kind for each in same.unwanted] == ["tunnel_no_fabric"]
-    assert planned(within([130, 112, 100], [270, 280, 295]), BARE) == NONE_INSIDE
-
-
-def test_cloth_hangs_over_the_film_in_months_too_hot_inside():
-    """27 °C outside are 31 inside: over the limit of 30. 14 MJ are 28.8 mol a day (half
+def test_cloth_hangs_over_the_film_while_what_wants_it_stands_there():
+    """27 °C outside are 31 inside: over the limit of 30. 14 MJ are 30.5 mol a day (half
     of the light counts, 4.57 µmol a joule, common figures): more than the best, 20.
+
+    Hot from 1 June, day 152, to 31 August, day 243; 40 % leave 18.3 mol and 30 % leave
+    21.4, a little too much.
     """
-    dates = within([130, 112, 100], [270, 280, 295])
-    (found,) = planned(dates).shades
-    # 1 June to 31 August; 40 % leave 17 mol and 30 % leave 20.2, a little too much.
+    (found,) = planned(stay()).shades
     assert (found.kind, found.from_day, found.to_day) == ("shade_40", 152, 243)
-    # What is owned goes first.
+    # Set out in July and done in mid August: no day before, none after.
+    (found,) = planned(stay(days=(190, 200, 225))).shades
+    assert (found.from_day, found.to_day) == (190, 225)
+    # A week of it is worth the rope, six days are not.
+    (found,) = planned(stay(days=(100, 130, 158))).shades
+    assert (found.from_day, found.to_day) == (152, 158)
+    assert planned(stay(days=(100, 130, 157))).shades == ()
+    # What is done before June wants none, and an empty tunnel neither.
+    for stays in ((stay(days=(80, 120, 150)),), ()):
+        found = planned(*stays)
+        assert found.shades == ()
+        assert "tunnel_no_shade" in [each.kind for each in found.inside]
+    assert planned(stay(), summer_c=25.9).shades == ()
+    assert planned(stay(), mj=9.0).shades == ()
+
+
+def test_the_crop_on_most_metres_for_most_days_says_from_when_to_when():
+    """Young plants want cloth for 28 days: 160 to 187 on 19 m are 532 metre days, and the
+    other from 200 to 210 are 209.
+    """
+    young = stay("young", (160, 200, 240))
+    (found,) = planned(young, stay(days=(200, 205, 210))).shades
+    assert (found.crop, found.from_day, found.to_day) == ("young", 160, 187)
+    (found,) = planned(young, stay(days=(152, 200, 243))).shades
+    assert (found.crop, found.from_day, found.to_day) == ("hot", 152, 243)
+
+
+def test_cloth_that_is_owned_goes_first():
     owned = [{"kind": "shade_30", "width_m": 3.0, "length_m": 50.0}]
-    (found,) = planned(dates, owned=owned).shades
+    (found,) = planned(stay(), owned=owned).shades
     assert (found.kind, found.width_m) == ("shade_30", 3.0)
-    cool = planned(dates, summer_c=25.9)
-    assert cool.shades == ()
-    assert [each.kind for each in cool.unwanted] == ["tunnel_no_shade"]
-    assert planned(dates, mj=9.0).shades == ()
 
 
-def test_without_dates_nothing_is_planned():
-    assert planned(SimpleNamespace(known=False)) == NONE_INSIDE
+def test_fabric_inside_is_said_by_what_stands_under_it():
+    """Days 100 to 111 are 10 to 21 April, days 274 to 294 are 1 to 21 October."""
+    uses = CoverUse(FABRIC, 100, 111, 12.0), CoverUse(FABRIC, 274, 294, 14.0)
+    found = planned(stay(covers=uses), stay(covers=uses, bed="T1/2"))
+    (fact,) = [each for each in found.inside if each.kind == "inner_fabric"]
+    assert say(fact, "metric").endswith(
+        "on low hoops inside, 10 April to 21 April for hot and 1 October to 21 October "
+        "for hot."
+    )
+    # Film alone, owned or not; and nothing is said where nobody asked for it.
+    owned = [{"kind": FABRIC, "width_m": 2.2, "length_m": 50.0}]
+    for have, kind in ((owned, "tunnel_no_fabric"), ((), "tunnel_fabric_not_owned")):
+        kinds = [each.kind for each in planned(stay(), owned=have).inside]
+        assert kinds == [kind]
+    assert planned(stay(), size=BARE) == NONE_INSIDE
 
 
 # ------------------------------------------------------------------ bought and done
 INSIDE = TunnelCovers(
-    (inner_fabric("T1", SIZE, SPANS, settings()),),
-    (shade_over("T1", SIZE, ("shade_40", "tomato"), (152, 243), 2.4),),
+    (shade_over("T1", SIZE, ("shade_40", "tomato"), (152, 243), 2.4),)
 )
+FLOOR = [
+    SimpleNamespace(
+        name=f"T1/{at}",
+        plot="Home",
+        length_m=19.0,
+        width_m=1.0,
+        bearing_deg=0.0,
+        tunnel="T1",
+    )
+    for at in (1, 2)
+]
 
 
 def test_what_tunnels_take_is_on_the_list():
-    """56 hoops of 2.18 m, two a pipe: 28. 78 m of fabric, 80 of cloth, 11 · 12 m of rope.
+    """Fabric over two beds of 19 m in the same weeks: 2 · (19 + 2.5) = 43 m.
 
-    Nothing inside is weighed down.
+    19 / 1.5 is 12.7, so 14 hoops a bed, 28 in all, two a pipe of 6 m (1.5708 + 2 · 0.3
+    are 2.18 m): 14 pipes and 56 clips. 80 m of cloth, 11 · 12 m of rope. Inside no wind
+    is, so no bag, stake or tie.
     """
-    owned = [Cover(kind="light_fabric", width_m=2.2, length_m=50.0)]
-    found = make(Materials(), owned, [], [], [], inside=INSIDE)
+    sheets = [
+        Sheet(FABRIC, None, (at,), (14, 15), 1.97, 21.5, is_whole=False)
+        for at in (0, 1)
+    ]
+    owned = [Cover(kind=FABRIC, width_m=2.2, length_m=40.0)]
+    found = make(Materials(), owned, FLOOR, [], sheets, inside=INSIDE)
     assert {line.item: line.need for line in found.lines} == {
-        "pipe": 28,
-        "clip": 112,
-        "light_fabric": 78,
+        "pipe": 14,
+        "clip": 56,
+        FABRIC: 43,
         "shade_40": 80,
         "rope": 132,
     }
     bought = {line.item: line.buy for line in found.lines}
-    assert bought["light_fabric"] == 28
+    assert bought[FABRIC] == 3
     words = [say(each, "metric") for each in found.remarks]
     assert any("11 ropes of 12 m across" in w for w in words)
-    assert any(
-        "over 4 beds of 19 m inside, 1 March to 21 March for kale" in w for w in words
-    )
     assert any("nobody climbs on the frame" in w for w in words)
-
-
-def test_fabric_of_beds_and_of_tunnels_is_counted_where_both_lie_out():
-    """Days 60 to 80 are weeks 8 to 11, days 280 to 300 weeks 39 to 42."""
-    weeks = INSIDE.by_week_m()["light_fabric"]
-    assert [week for week, length_m in enumerate(weeks) if length_m] == [
-        *range(8, 12),
-        *range(39, 43),
-    ]
-    assert max(weeks) == 78.0
+    # No storm reaches them.
+    assert not [each for each in found.remarks if "storm" in each.kind]
 
 
 def test_jobs_name_the_tunnel_and_the_days():
     found = [(j.kind, j.day, j.beds and j.beds.runs) for j in tunnel_jobs(INSIDE)]
     t1 = (("T1",),)
     assert found == [
-        ("inner_fabric_on", 60, t1),
-        ("inner_fabric_off", 80, t1),
-        ("inner_fabric_on", 280, t1),
-        ("inner_fabric_off", 300, t1),
         ("tunnel_shade_on", 152, t1),
         ("tunnel_shade_off", 243, t1),
         ("store_cover", 250, None),
     ]
+
+
+def test_fabric_inside_is_a_job_of_the_beds_that_it_lies_on():
+    """Set out on day 100 under it: hoops a week before, day 93."""
+    use = CoverUse(FABRIC, 100, 111, 12.0)
+    plan = CropPlan(stays=(stay(days=(100, 200, 270), covers=(use,)),))
+    floor = [FloorBed(each, None, 0, FABRIC) for each in FLOOR]
+    tray = HOT.model_copy(update={"tray_weeks": 0})
+    jobs = more_jobs(plan, floor, [tray])
+    kinds = {job.kind: (job.day, job.cover) for job in jobs}
+    assert kinds["set_hoops"] == (93, "")
+    assert kinds["inner_fabric_on"] == (100, FABRIC)
+    assert kinds["inner_fabric_off"] == (111, FABRIC)
+    assert {job.beds.runs for job in jobs if job.beds} == {(("T1/1",),)}
+
+
+def test_a_shaded_tunnel_is_counted_by_week():
+    """Day 152 lies in week 21 and day 243 in week 34."""
+    weeks = INSIDE.by_week_m()["shade_40"]
+    hangs = [week for week, length_m in enumerate(weeks) if length_m]
+    assert (hangs[0], hangs[-1], max(weeks)) == (21, 34, 80.0)
+    assert pytest.approx(sum(weeks)) == 14 * 80.0
