@@ -102,7 +102,8 @@ def need(
     Asked only in months that are too hot for the crop. No cloth takes more than the
     crop is usually given, or leaves less light than it wants. One that is owned goes
     before one that is not, though the light under it be still a little more than the
-    best, or though it take a grade more than usual.
+    best, or though it take a grade more than usual; and it may leave as much less than
+    the least that is best as light is not known to (`sunlight.LIGHT_INTEGRAL_BAND`).
 
     Parameters
     ----------
@@ -135,7 +136,12 @@ def need(
     if mol <= best.high:
         return Need(Fact("shade_not_too_bright", most_mol=best.high, **light))
     under_mol = {kind: mol * (1 - percent / 100) for kind, percent in usual}
-    bright = [kind for kind in under_mol if under_mol[kind] >= best.low]
+    spared_mol = best.low * sunlight.LIGHT_INTEGRAL_BAND
+    bright = [
+        kind
+        for kind in under_mol
+        if under_mol[kind] >= best.low - (spared_mol if kind in owned else 0.0)
+    ]
     if not bright:
         return Need(Fact("shade_too_dark", crop=crop.name))
     enough = [kind for kind in bright if under_mol[kind] <= best.high]
