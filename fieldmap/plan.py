@@ -357,18 +357,11 @@ def _bought(
     days: pd.DataFrame,
 ) -> Materials:
     """What the covers of a crop plan and the tunnels ask for."""
-    within = []
     lights = _floor_mj_m2_day(placed)
-    for place, light in zip(placed.tunnels, lights, strict=True):
-        floor = {e.name: e.length_m for e in stays.floor if e.tunnel == place.name}
-        standing = stays.stays_on(floor)
-        length_m = max(floor.values(), default=0.0)
-        within.append(materials.Within(place, light, length_m, standing))
-    inside = materials.NONE_INSIDE
-    if stays.is_known:
-        inside = materials.plan_covers(
-            settings, within, crops, days["tmax_c"], stays.season
-        )
+    within = materials.within(placed.tunnels, lights, stays.floor, stays.stays)
+    inside = materials.plan_covers(
+        settings, within, crops, days["tmax_c"], stays.season
+    )
     return materials.make(
         settings.materials,
         settings.covers,

@@ -12,6 +12,7 @@ from typing import NamedTuple, Protocol
 import pandas as pd
 
 from fieldmap.decide.calendar import shade_need
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.cover_size import arc_m
 from fieldmap.decide.tunnels import TunnelPlace
 from fieldmap.model.crops import Crop
@@ -57,6 +58,11 @@ class Stands(Protocol):
         ...
 
     @property
+    def bed(self) -> str:
+        """Of the bed."""
+        ...
+
+    @property
     def from_day(self) -> int:
         """Sown or set out."""
         ...
@@ -98,6 +104,31 @@ class Within(NamedTuple):
     floor_mj_m2_day: Sequence[float]
     bed_m: float
     stays: Sequence[Stands]
+
+
+def within(
+    places: Sequence[TunnelPlace],
+    floor_mj_m2_day: Sequence[Sequence[float]],
+    floor: Sequence[Bed],
+    stays: Sequence[Stands],
+) -> list[Within]:
+    """Each tunnel with what stands in it; none where nothing stands anywhere.
+
+    Parameters
+    ----------
+    floor
+        Beds inside tunnels.
+    stays
+        On all beds.
+    """
+    if not stays:
+        return []
+    found = []
+    for place, light in zip(places, floor_mj_m2_day, strict=True):
+        beds_m = {bed.name: bed.length_m for bed in floor if bed.tunnel == place.name}
+        there = [stay for stay in stays if stay.bed in beds_m]
+        found.append(Within(place, light, max(beds_m.values(), default=0.0), there))
+    return found
 
 
 class TunnelShade(NamedTuple):

@@ -11,9 +11,10 @@ import pytest
 from made_up_crops import crop, span
 
 from fieldmap.decide.crop_plan import CoverUse, CropPlan, FloorBed, Stay, more_jobs
-from fieldmap.decide.materials import NONE_INSIDE, Within, make
+from fieldmap.decide.materials import make, within
 from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.decide.materials.tunnel_covers import (
+    NONE_INSIDE,
     TunnelCovers,
     plan_covers,
     shade_over,
@@ -28,6 +29,19 @@ SIZE = TunnelSize(
 )
 BARE = TunnelSize(length_m=20.0, width_m=6.0, height_m=3.0)
 FABRIC = "light_fabric"
+
+
+FLOOR = [
+    SimpleNamespace(
+        name=f"T1/{at}",
+        plot="Home",
+        length_m=19.0,
+        width_m=1.0,
+        bearing_deg=0.0,
+        tunnel="T1",
+    )
+    for at in (1, 2)
+]
 
 
 def settings(**more):
@@ -81,7 +95,7 @@ def planned(*stays, size=SIZE, summer_c=27.0, mj=14.0, owned=()):
     place = SimpleNamespace(name="T1", size=size)
     return plan_covers(
         settings(covers=[dict(each) for each in owned]),
-        [Within(place, [mj] * 12, 19.0, stays)],
+        within([place], [[mj] * 12], FLOOR, [*stays, stay(bed="A1")]),
         (HOT, YOUNG),
         pd.Series(np.where(summer, summer_c, 15.0), days),
         NORTH,
@@ -145,23 +159,14 @@ def test_fabric_inside_is_said_by_what_stands_under_it():
         kinds = [each.kind for each in planned(stay(), owned=have).inside]
         assert kinds == [kind]
     assert planned(stay(), size=BARE) == NONE_INSIDE
+    # Without a crop plan nothing is known of tunnels.
+    assert within([SimpleNamespace(name="T1")], [[9.0] * 12], FLOOR, []) == []
 
 
 # ------------------------------------------------------------------ bought and done
 INSIDE = TunnelCovers(
     (shade_over("T1", SIZE, ("shade_40", "tomato"), (152, 243), 2.4),)
 )
-FLOOR = [
-    SimpleNamespace(
-        name=f"T1/{at}",
-        plot="Home",
-        length_m=19.0,
-        width_m=1.0,
-        bearing_deg=0.0,
-        tunnel="T1",
-    )
-    for at in (1, 2)
-]
 
 
 def test_what_tunnels_take_is_on_the_list():
