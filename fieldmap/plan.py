@@ -255,10 +255,7 @@ def _made(site: Site, store: Store, progress: Progress, today: date | None) -> P
     progress(Fact("step_crop_plan"))
     allows = materials.hoop_ground(beds, near_line, settings.wind.storm_from_deg)
     floor = crop_plan.floor_beds(places, _floor_mj_m2_day(placed), settings.beds)
-    inside = in_tunnels.beside(
-        *(dates, placed.dates_within),
-        *([each.tunnel for each in floor], [each.inner_fabric for each in floor]),
-    )
+    inside = in_tunnels.beside(dates, placed.dates_within, [e.under for e in floor])
     stays = crop_plan.make(site, ranked, inside, kept_best(store), allows, floor)
     more = crop_plan.more_jobs(stays, (*ranked, *floor), dates.crops)
     bought = _bought(settings, placed, stays, dates.crops, site.weather.days)

@@ -59,24 +59,22 @@ def reasons(dates: Dates, number: int) -> tuple[Fact, ...]:
     return (Fact(f"tunnel_{how}", crop=dates.reference_crop, **days),)
 
 
-def beside(
-    dates: Dates, within: Dates, tunnels: Sequence[int], fabrics: Sequence[str]
-) -> Dates:
+def beside(dates: Dates, within: Dates, under: Sequence[tuple[int, str]]) -> Dates:
     """Dates of beds outdoors, then of beds under the film of tunnels.
 
     Parameters
     ----------
     within
         Of tunnels, under `COVERS`.
-    tunnels
-        In which of them each bed lies.
-    fabrics
-        Kind of cover that may lie over each of these beds on low hoops; "" for none.
+    under
+        In which of them each bed lies, and the kind of cover that may lie over it on low
+        hoops; "" for none.
     """
-    if not (dates.known and within.known and tunnels):
+    if not (dates.known and within.known and under):
         return dates
     film, fabric = COVERS.index(FILM), COVERS.index(FABRIC_INSIDE)
-    there, kinds = list(tunnels), np.array(fabrics)
+    there = [tunnel for tunnel, _kind in under]
+    kinds = np.array([kind for _tunnel, kind in under])
 
     def joined(outdoors: Floats, inside: Floats, never: float) -> Floats:
         """The bare bed is that under the film; no cover but its fabric goes over it."""

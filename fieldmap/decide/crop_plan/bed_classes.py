@@ -55,6 +55,11 @@ class FloorBed(NamedTuple):
     tunnel: int
     inner_fabric: str = ""
 
+    @property
+    def under(self) -> tuple[int, str]:
+        """Whose film it lies under, and the fabric that may lie over it."""
+        return self.tunnel, self.inner_fabric
+
 
 def floor_beds(
     places: Sequence[TunnelPlace],

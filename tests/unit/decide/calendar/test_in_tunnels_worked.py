@@ -162,7 +162,7 @@ def test_a_bed_inside_has_the_days_of_film_and_under_its_own_fabric_those_of_bot
         early=np.full_like(north.early, 200.0),
         late=np.full_like(north.late, 250.0),
     )
-    found = in_tunnels.beside(outdoors, north, [0, 0], ["light_fabric", ""])
+    found = in_tunnels.beside(outdoors, north, [(0, "light_fabric"), (0, "")])
     assert found.early[1, 0, 0].tolist() == [
         200.0,
         200.0,
