@@ -1,13 +1,14 @@
 """What goes where: stays of crops on beds, and what covers do for them."""
 
-from collections.abc import Container, Mapping
+import itertools
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.model.fact import Fact
-from fieldmap.model.season_year import NORTH, SeasonYear, week_of
+from fieldmap.model.season_year import DAYS, NORTH, SeasonYear, week_of
 
 
 @dataclass(frozen=True)
@@ -131,6 +132,55 @@ class Stay(GrowingWindow):
         return bed_m if self.part is None else self.part.length_m
 
 
+def share_ground(one: Stay, other: Stay) -> bool:
+    """Whether two stays on one bed have metres of it in common."""
+    if one.part is None or other.part is None:
+        return True
+    return one.part.start_m < other.part.end_m and other.part.start_m < one.part.end_m
+
+
+def following(stays: Sequence[Stay]) -> Iterator[tuple[Stay, Stay]]:
+    """Stays of which one comes right after the other on some metre of one bed.
+
+    Parameters
+    ----------
+    stays
+        By bed, then by day.
+    """
+    for _, same in itertools.groupby(stays, lambda stay: stay.bed):
+        there = list(same)
+        for number, after in enumerate(there):
+            before = [
+                stay
+                for stay in there[:number]
+                if share_ground(stay, after) and stay.to_day < after.from_day
+            ]
+            if before:
+                yield max(before, key=lambda stay: stay.to_day), after
+
+
+def left_from_winter(stays: Sequence[Stay]) -> Iterator[tuple[Stay, int]]:
+    """What stands from the winter before, and the last day of this year on which it does.
+
+    The plan is that of every year, so what goes on into the next one stands on the same
+    days of this one: until it is done, or the next crop takes its metres.
+    """
+    by_bed: dict[str, list[Stay]] = {}
+    for stay in stays:
+        by_bed.setdefault(stay.bed, []).append(stay)
+    for stay in stays:
+        if stay.to_day <= DAYS:
+            continue
+        next_day = min(
+            min([each.from_day, *(use.from_day for use in each.covers)])
+            for each in by_bed[stay.bed]
+            if share_ground(each, stay)
+        )
+        last = min(stay.to_day - DAYS, next_day - 1)
+        if last >= 1:
+            yield stay, last
+
+
 @dataclass(frozen=True)
 class GreenManure:
     """What is sown for the soil, from one day to another, both within.
@@ -209,6 +259,8 @@ class CropPlan:
         Which crops got less than wanted, and why.
     green
         What is sown for the soil where no crop stands.
+    untended
+        Beds that hands are not enough for, by name: they lie in grass and clover.
     remarks
         What was assumed, or why there is nothing.
     season
@@ -224,6 +276,7 @@ class CropPlan:
     harvests: tuple[Fact, ...] = ()
     short: tuple[Fact, ...] = ()
     green: tuple[GreenManure, ...] = ()
+    untended: tuple[str, ...] = ()
     remarks: tuple[Fact, ...] = ()
     season: SeasonYear = NORTH
     by_bed: Mapping[str, tuple[Stay, ...]] = field(init=False, repr=False)

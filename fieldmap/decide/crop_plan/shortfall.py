@@ -1,6 +1,5 @@
 """Why a crop got fewer beds than wanted, and what else must be said of the fit."""
 
-import itertools
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -10,8 +9,9 @@ from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.crop_plan.bed_classes import BedClass, FloorBed, LitBed
 from fieldmap.decide.crop_plan.demand import Candidates, Demand, Placement
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN, WINTER
-from fieldmap.decide.crop_plan.model import GreenManure, Stay
+from fieldmap.decide.crop_plan.model import GreenManure, Stay, following
 from fieldmap.decide.crop_plan.sowings import fallow
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import DAYS
@@ -118,11 +118,21 @@ def inside(floor: Sequence[FloorBed]) -> Iterator[Fact]:
         yield Fact("beds_in_tunnels", beds=[each.bed.name for each in floor])
 
 
-def untended(beds: Sequence[LitBed], tended: frozenset[int] | None) -> Iterator[Fact]:
-    """What hands are not enough for."""
+def not_tended(beds: Sequence[LitBed], tended: frozenset[int] | None) -> list[Bed]:
+    """Beds that hands are not enough for."""
     if tended is None:
-        return
-    left = [each.bed for at, each in enumerate(beds) if at not in tended]
+        return []
+    return [each.bed for at, each in enumerate(beds) if at not in tended]
+
+
+def untended(beds: Sequence[LitBed], left: Sequence[Bed]) -> Iterator[Fact]:
+    """What hands are not enough for.
+
+    Parameters
+    ----------
+    left
+        Of the beds, as `not_tended` gives them.
+    """
     if left:
         total_m = sum(each.bed.length_m for each in beds)
         left_m = sum(bed.length_m for bed in left)
@@ -156,26 +166,6 @@ def in_winter(
         yield Fact("short_gaps_left")
 
 
-def _following(stays: Sequence[Stay]) -> Iterator[tuple[Stay, Stay]]:
-    """Stays of which one comes right after the other on some metre of one bed."""
-    for _, same in itertools.groupby(stays, lambda stay: stay.bed):
-        there = list(same)
-        for number, after in enumerate(there):
-            before = [
-                stay
-                for stay in there[:number]
-                if _share_ground(stay, after) and stay.to_day < after.from_day
-            ]
-            if before:
-                yield max(before, key=lambda stay: stay.to_day), after
-
-
-def _share_ground(one: Stay, other: Stay) -> bool:
-    if one.part is None or other.part is None:
-        return True
-    return one.part.start_m < other.part.end_m and other.part.start_m < one.part.end_m
-
-
 def families(
     stays: Sequence[Stay], crops: Sequence[Crop], last_year: Sequence[Stood]
 ) -> Iterator[Fact]:
@@ -192,7 +182,7 @@ def families(
         yield Fact("families_unknown", crops=unknown)
     of_crop = {crop.name: crop.family.value for crop in crops if crop.family}
     found: dict[tuple[str, str], list[str]] = {}
-    for before, after in _following(stays):
+    for before, after in following(stays):
         if of_crop.get(before.crop, "") == of_crop.get(after.crop):
             found.setdefault((after.crop, before.crop), []).append(after.bed)
     for (later_crop, crop), beds in found.items():

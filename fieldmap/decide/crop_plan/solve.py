@@ -117,9 +117,12 @@ def make(
     candidates = Candidates(classes, wishes, tuple(placements))
     counts, stays, laid = _under_pieces(candidates, stock, best, beds, sown)
     free = _stays(_counts(candidates, stock.unlimited(), best), candidates, beds)
-    unlimited = _with_sown(free, sown.stays, beds)
+    any_length = farm._replace(stock=stock.unlimited())
+    sown_free = sowings.sow(asked, any_length)
+    unlimited = _with_sown(free, sown_free.stays, beds)
     lengths_m = {bed.bed.name: bed.bed.length_m for bed in beds}
     more = _laid(unlimited, stock, beds)
+    left = shortfall.not_tended(beds, tended)
     green = _green(stays, beds, tended, dates.crops, year, site.weather.days)
     return CropPlan(
         stays=sowings.whole(stays, wanted, dates, beds),
@@ -139,10 +142,11 @@ def make(
             *income.remarks(wanted, earned),
             *shortfall.families(stays, dates.crops, site.last_year),
             *shortfall.inside(floor),
-            *shortfall.untended(beds, tended),
+            *shortfall.untended(beds, left),
             *shortfall.in_winter(beds, tended, stays, green),
         ),
         green=green,
+        untended=tuple(bed.name for bed in left),
         season=season,
     )
 

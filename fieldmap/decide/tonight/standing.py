@@ -6,7 +6,12 @@ from math import inf
 from typing import Literal, NamedTuple
 
 from fieldmap.decide.calendar import growth
-from fieldmap.decide.crop_plan.model import BedPart, CropPlan, Stay
+from fieldmap.decide.crop_plan.model import (
+    BedPart,
+    CropPlan,
+    Stay,
+    left_from_winter,
+)
 from fieldmap.model.crops import Crop
 from fieldmap.model.estimate import Estimate
 from fieldmap.model.field_log import Happened
@@ -108,8 +113,9 @@ def stand(
         )
         for bed, crop, began in planted
     ]
+    left = {id(stay): last for stay, last in left_from_winter(crop_plan.stays)}
     for stay in crop_plan.stays:
-        at = _day_of_stay(stay, number)
+        at = _day_of_stay(stay, number, left.get(id(stay), 0))
         if at is None or stay.crop not in by_name or stay.bed in taken:
             continue
         days = at - stay.from_day
@@ -134,14 +140,17 @@ def season_begins(day: date, season: SeasonYear) -> date:
     return date(year, season.first_month, 1)
 
 
-def _day_of_stay(stay: Stay, number: int) -> int | None:
+def _day_of_stay(stay: Stay, number: int, left_until: int) -> int | None:
     """A day of any year by the numbers of a stay; None where it does not stand then.
 
-    What goes on into the next year stands on the same days of this one too, as the plan is
-    that of every year.
+    Parameters
+    ----------
+    left_until
+        Last day on which it stands from the winter before; 0 for none.
     """
-    days = (number, number + DAYS)
-    return next((day for day in days if stay.from_day <= day <= stay.to_day), None)
+    if stay.from_day <= number <= stay.to_day:
+        return number
+    return number + DAYS if number <= left_until else None
 
 
 def _lying(stay: Stay, number: int) -> str:

@@ -89,7 +89,9 @@ def write(
                 {each.bed.name: each.bed.plot for each in plan.beds},
                 settings.units,
             ),
-            "materials.xlsx": workbook.workbook(plan.materials, settings.units),
+            "materials.xlsx": workbook.workbook(
+                plan.materials, plan.crop_plan, settings.units
+            ),
             "materials.csv": csv_of(materials.COLUMNS, plan.materials.lines),
             "what_where.csv": crop_plan.csv(plan.crop_plan),
             "beds.csv": beds.csv(plan.beds, plan.dates, settings.units),

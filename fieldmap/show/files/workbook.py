@@ -8,8 +8,10 @@ from typing import TypeVar
 import xlsxwriter
 from xlsxwriter.utility import xl_col_to_name
 
+from fieldmap.decide.crop_plan import CropPlan
 from fieldmap.decide.materials import Materials
 from fieldmap.show.files import tables
+from fieldmap.show.files.tables import crop_plan
 from fieldmap.show.files.tables import materials as columns
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide.materials import cutting_list
@@ -19,17 +21,20 @@ from fieldmap.show.text.sentence import say_all
 
 T = TypeVar("T")
 # Columns whose values are read in one's language, and are names in the plain list.
-TRANSLATED = ("rough", "unit")
+TRANSLATED = ("rough", "unit", "crop", "season")
 WORDS = texts("fieldmap.show.text.files.contents", "workbook")
-HEADS = WORDS["heads"]
+HEADS, SEASONS = WORDS["heads"], WORDS["seasons"]
 # Of columns whose numbers mean something when they are added up.
 SUMMED = ("cost", "hoops", "weights")
 # Workbooks hold the time they were made; a fixed one keeps equal plans equal.
 FIXED_TIME = datetime(2000, 1, 1, tzinfo=UTC).replace(tzinfo=None)
 
 
-def workbook(materials: Materials, units: Units) -> bytes:
-    """Three sheets: to buy, hoops bed by bed, how to cut; the same bytes each time."""
+def workbook(materials: Materials, stays: CropPlan, units: Units) -> bytes:
+    """Sheets: to buy, hoops bed by bed, how to cut, what goes where.
+
+    The same bytes each time.
+    """
     file = io.BytesIO()
     book = xlsxwriter.Workbook(
         file,
@@ -44,6 +49,9 @@ def workbook(materials: Materials, units: Units) -> bytes:
     page.set_column(0, 0, 100, book.add_format({"text_wrap": True}))
     for number, sentence in enumerate(said):
         page.write_string(number, 0, sentence)
+    if stays.is_known:
+        on_beds = crop_plan.line_columns(stays.month_day)
+        _add_table(book, _("What goes where"), on_beds, crop_plan.lines(stays))
     book.close()
     return file.getvalue()
 
@@ -66,7 +74,11 @@ def _add_table(
         row = tables.flat(columns, thing, "metric")
         for at, (key, value) in enumerate(row.items()):
             if isinstance(value, str):
-                said = _(value) if key in TRANSLATED and value else value
+                said = (
+                    _(SEASONS.get(value, value))
+                    if key in TRANSLATED and value
+                    else value
+                )
                 page.write_string(last, at, tables.harmless(said))
             elif value is not None:
                 page.write_number(last, at, value)

@@ -10,7 +10,7 @@ import pandas as pd
 
 from fieldmap.decide.calendar.growth import SOIL_OVER_AIR_C
 from fieldmap.decide.crop_plan.growing_windows import UsualYear
-from fieldmap.decide.crop_plan.model import BedPart, GreenManure, Stay
+from fieldmap.decide.crop_plan.model import BedPart, GreenManure, Stay, left_from_winter
 from fieldmap.model.season_year import DAYS, SeasonYear
 from layers import freeze
 
@@ -165,7 +165,7 @@ def fallows(
             for part, stay in parts
             if part.start_m < end_m - 1e-6 and start_m < part.end_m - 1e-6
         ]
-        free_from, family = 1, ""
+        free_from, family = _after_winter(there, families)
         for stay in sorted(there, key=lambda stay: stay.from_day):
             first = min([stay.from_day, *(use.from_day for use in stay.covers)])
             if first > free_from:
@@ -173,6 +173,17 @@ def fallows(
             free_from, family = stay.to_day + 1, families.get(stay.crop, "")
         if free_from <= DAYS:
             yield Fallow(here, (free_from, DAYS), family)
+
+
+def _after_winter(
+    there: Sequence[Stay], families: Mapping[str, str]
+) -> tuple[int, str]:
+    """First day without what stands from the winter before, and its family."""
+    left = [
+        (last + 1, families.get(stay.crop, ""))
+        for stay, last in left_from_winter(there)
+    ]
+    return max(left, default=(1, ""))
 
 
 def _pairs(edges: Sequence[float]) -> Iterator[tuple[float, float]]:

@@ -1,6 +1,6 @@
 """Water for what goes where, from the record and the places of beds and taps."""
 
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import geopandas as gpd
@@ -11,6 +11,7 @@ from shapely.geometry import Point
 
 from fieldmap.analyse.climatology import STATION_WIND_M
 from fieldmap.decide.crop_plan import CropPlan, Stay
+from fieldmap.decide.crop_plan.model import left_from_winter
 from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.cover_size import is_film
 from fieldmap.decide.materials.watering import crop_water
@@ -108,9 +109,8 @@ def _by_month(
     """Area times coefficient by month: of all that stands, and of what is under film."""
     every, film = [0.0] * WEEKS, [0.0] * WEEKS
     inside = {bed.name for bed in stays.floor}
+    left = {id(stay): last for stay, last in left_from_winter(stays.stays)}
     for stay in stays.stays:
-        if stay.bed not in beds:  # inside a tunnel, which is counted as a whole
-            continue
         bed = beds[stay.bed]
         width_m = bed.width_m - bed.path_within_m
         amount = (
@@ -118,24 +118,27 @@ def _by_month(
             * width_m
             * coefficients.get(stay.crop, crop_water.OTHERS)
         )
-        for week in range(week_of(stay.from_day), week_of(stay.to_day) + 1):
+        stands = {
+            *_weeks(stay.from_day, stay.to_day),
+            *_weeks(1, left.get(id(stay), 0)),
+        }
+        for week in stands:
             every[week] += amount
-        for week in _under_film(stay, inside):
+        for week in stands if stay.bed in inside else _under_film(stay):
             film[week] += amount
     months = [stays.month_day(7 * week + 1)[0] for week in range(WEEKS)]
     return crop_water.of_months(every, months), crop_water.of_months(film, months)
 
 
-def _under_film(stay: Stay, inside: Container[str]) -> set[int]:
-    """Weeks in which no rain reaches a stay."""
+def _under_film(stay: Stay) -> set[int]:
+    """Weeks in which no rain reaches a stay outdoors."""
     spans = [(use.from_day, use.to_day) for use in stay.covers if is_film(use.kind)]
-    if stay.bed in inside:
-        spans.append((stay.from_day, stay.to_day))
-    return {
-        week
-        for first, last in spans
-        for week in range(week_of(first), week_of(last) + 1)
-    }
+    return {week for first, last in spans for week in _weeks(first, last)}
+
+
+def _weeks(first: int, last: int) -> range:
+    """In which some days of the season-year lie; none where the last is before the first."""
+    return range(week_of(first), week_of(last) + 1) if last >= first else range(0)
 
 
 def _of_tunnel(place: TunnelPlace, months: Sequence[MonthOfWater]) -> TunnelWater:

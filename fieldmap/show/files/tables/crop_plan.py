@@ -1,6 +1,7 @@
 """What grows where, from week to week: `what_where.csv`."""
 
 from collections.abc import Callable
+from typing import Any
 
 from fieldmap.decide.crop_plan import CropPlan
 from fieldmap.decide.crop_plan.model import CoverUse, GreenManure, Stay
@@ -74,6 +75,53 @@ def green_columns(
     )
 
 
+FOR_THE_SOIL, UNTENDED = "for the soil", "untended"
+GRASS = "grass and clover"
+Line = Stay | GreenManure | str  # what stands on a bed; of grass the bed's name alone
+
+
+def lines(found: CropPlan) -> list[Line]:
+    """Crops, then what is sown for the soil, then beds that lie in grass."""
+    return [*found.stays, *found.green, *found.untended]
+
+
+def line_columns(
+    dated: Callable[[float], tuple[int, int]],
+) -> tuple[Column[Line], ...]:
+    """Columns of all that stands on beds: those of stays, empty where it has none."""
+    of_green: dict[str, Callable[[GreenManure], Any]] = {
+        **{column.key: column.value for column in green_columns(dated)},
+        "crop": lambda it: it.kind,
+        "season": lambda _: FOR_THE_SOIL,
+    }
+    of_grass: dict[str, Callable[[str], Any]] = {
+        "bed": lambda it: it,
+        "crop": lambda _: GRASS,
+        "season": lambda _: UNTENDED,
+    }
+
+    def of_line(column: Column[Stay]) -> Callable[[Line], Any]:
+        def value(it: Line) -> Any:
+            if isinstance(it, Stay):
+                return column.value(it)
+            if isinstance(it, GreenManure):
+                return of_green.get(column.key, _empty)(it)
+            return of_grass.get(column.key, _empty)(it)
+
+        return value
+
+    return tuple(
+        Column(column.key, of_line(column), column.digits) for column in columns(dated)
+    )
+
+
+def _empty(_: object) -> None:
+    """No value."""
+
+
 def csv(found: CropPlan) -> str:
-    """One line for each stay of a crop on a bed; dates are MM-DD."""
-    return tables.csv_of(columns(found.month_day), found.stays)
+    """One line for each stay of a crop on a bed, each green manure and each bed in grass.
+
+    Dates are MM-DD.
+    """
+    return tables.csv_of(line_columns(found.month_day), lines(found))

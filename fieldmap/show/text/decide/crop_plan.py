@@ -1,6 +1,5 @@
 """What goes where, what covers and hands do for it, and what found no bed, in words."""
 
-import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
@@ -12,6 +11,7 @@ from fieldmap.decide.crop_plan.model import (
     CropPlan,
     GreenManure,
     Stay,
+    following,
 )
 from fieldmap.model.fact import Fact
 from fieldmap.model.season_year import (
@@ -176,11 +176,7 @@ def _alike_green(
 def _alike(crop_plan: CropPlan) -> Iterator[tuple[str, list[Stay]]]:
     """Stays of one crop in the same weeks, and the crop that stood there before."""
     groups: dict[tuple[object, ...], tuple[str, list[Stay]]] = {}
-    before = {
-        id(after): first.crop
-        for each in crop_plan.by_bed.values()
-        for first, after in itertools.pairwise(each)
-    }
+    before = {id(after): first.crop for first, after in following(crop_plan.stays)}
     for stay in crop_plan.stays:
         spans = [(use.kind, use.from_day, use.to_day) for use in stay.covers]
         spans.append((stay.crop + stay.season, stay.from_day, stay.to_day))

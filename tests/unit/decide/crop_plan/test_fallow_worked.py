@@ -47,6 +47,34 @@ def test_a_bed_without_a_crop_bears_oats_then_buckwheat_then_rye():
     ]
 
 
+def winter_stay(first, last, part=None):
+    return Stay(
+        season="winter",
+        from_day=first,
+        harvest_day=last - 20,
+        to_day=last,
+        covers=(),
+        bed="A1",
+        crop="garlic",
+        days_by_place=0.0,
+        part=part,
+    )
+
+
+def test_what_stood_through_the_winter_stands_there_still():
+    """Garlic from day 300 to day 200 of the next year: free from 201 to 299, after it."""
+    garlic = winter_stay(300, 565)
+    found = list(fallow.fallows([garlic], 20.0, {"garlic": "Alliaceae"}))
+    assert found == [Fallow(WHOLE, (201, 299), "Alliaceae", is_followed=True)]
+    # On its own metres alone.
+    part = winter_stay(300, 565, BedPart(0.0, 5.0))
+    spans = {each.part: each.days for each in fallow.fallows([part], 20.0, {})}
+    assert spans == {BedPart(0.0, 5.0): (201, 299), BedPart(5.0, 15.0): (1, 365)}
+    # What ends with the year leaves nothing.
+    ends = winter_stay(300, 365)
+    assert [each.days for each in fallow.fallows([ends], 20.0, {})] == [(1, 299)]
+
+
 @pytest.mark.parametrize(
     ("last", "found"), [(241, [("buckwheat", 200, 241)]), (240, [])]
 )

@@ -13,6 +13,8 @@ from hypothesis import strategies as st
 from made_up import plane, plot_box, site
 
 from fieldmap.decide import crop_plan, materials
+from fieldmap.decide.crop_plan import CropPlan, Stay
+from fieldmap.decide.crop_plan.model import BedPart, GreenManure
 from fieldmap.decide.materials import cutting
 from fieldmap.decide.materials.cover_size import cover_size, is_wide_enough, rolls
 from fieldmap.decide.materials.sheets import Sheet
@@ -21,6 +23,7 @@ from fieldmap.model.settings import Materials, TunnelSize
 from fieldmap.model.site import WeatherRecord
 from fieldmap.read.crops import packaged_crops
 from fieldmap.show.files import workbook
+from fieldmap.show.files.tables.crop_plan import csv
 from fieldmap.show.text.sentence import say_all
 
 PLOT = plot_box(40, 40, 76, 60)
@@ -92,6 +95,9 @@ def out(*uses):
         Sheet(kind, None, (place,), (11, 15), 2.0, 32.5, is_whole=False)
         for place, kind in uses
     ]
+
+
+NOTHING = CropPlan()
 
 
 def made(beds, sheets, tunnels=(), **choices):
@@ -217,8 +223,8 @@ def test_a_hoop_that_no_pipe_gives_is_refused_in_one_sentence():
 
 def test_the_workbook_holds_the_list_in_the_same_bytes_each_time():
     found = made([ranked(name="=1+1")], out((0, "light_fabric")))
-    written = workbook.workbook(found, "metric")
-    assert written == workbook.workbook(found, "metric")
+    written = workbook.workbook(found, NOTHING, "metric")
+    assert written == workbook.workbook(found, NOTHING, "metric")
     book = openpyxl.load_workbook(io.BytesIO(written))
     assert book.sheetnames == ["To buy", "Hoops", "To cut"]
     assert book["Hoops"]["A2"].value == "'=1+1"
@@ -227,12 +233,36 @@ def test_the_workbook_holds_the_list_in_the_same_bytes_each_time():
     assert needed["pipe"] == lines(found)["pipe"].need
 
 
+def test_the_workbook_says_what_goes_where_with_green_manures_and_grass():
+    span = {"season": "spring", "from_day": 91, "harvest_day": 140, "to_day": 160}
+    kale = Stay(**span, covers=(), bed="A1", crop="kale", days_by_place=0.0)
+    oats = GreenManure("A1", "oats", 170, 240, BedPart(0.0, 4.0))
+    plan = CropPlan(stays=(kale,), green=(oats,), untended=("A2",))
+    written = workbook.workbook(made([ranked()], []), plan, "metric")
+    page = openpyxl.load_workbook(io.BytesIO(written))["What goes where"]
+    head, *rows = ([cell.value for cell in row] for row in page.iter_rows())
+    assert head[:3] == ["bed", "crop", "part of the year"]
+    assert [row[:3] for row in rows] == [
+        ["A1", "kale", "spring"],
+        ["A1", "oats", "for the soil"],
+        ["A2", "grass and clover", "not worked"],
+    ]
+    # 1 April to 9 June; 19 June to 28 August on the first 4 m.
+    assert (rows[0][5], rows[0][8]) == ("04-01", "06-09")
+    assert (rows[1][3], rows[1][4], rows[1][5], rows[1][8]) == (0, 4, "06-19", "08-28")
+    assert csv(plan).splitlines()[1:] == [
+        "A1,kale,spring,,,04-01,05-20,,06-09,,,,,,,,,0.0,0.0,",
+        "A1,oats,for the soil,0.0,4.0,06-19,,,08-28,,,,,,,,,,,",
+        "A2,grass and clover,untended,,,,,,,,,,,,,,,,,",
+    ]
+
+
 def test_the_workbook_has_heads_in_words_and_sums():
     """Two beds alike: as many hoops together as each has, twice."""
     found = made(
         [ranked(), ranked(name="A2")], out((0, "light_fabric"), (1, "light_fabric"))
     )
-    written = workbook.workbook(found, "metric")
+    written = workbook.workbook(found, NOTHING, "metric")
     hoops = openpyxl.load_workbook(io.BytesIO(written), data_only=True)["Hoops"]
     head, *rows = ([cell.value for cell in row] for row in hoops.iter_rows())
     assert head[:4] == ["bed", "cover", "hoops", "from hoop to hoop, m"]

@@ -169,6 +169,26 @@ def test_beds_inside_a_tunnel_drink_from_drip_alone():
     assert "film_sheds_rain" in kinds(found)
 
 
+def test_what_stands_through_winter_drinks_in_the_spring_after_until_the_next_crop():
+    """What is set out in October, day 302, stands until 19 July of the next year, day 200:
+    in June it drinks as in December; where another crop comes on day 100 it is gone by
+    then.
+    """
+    winter = stay("A1", "lettuce", 302, 365 + 200)
+    found = planned(winter)
+    for at in (5, 11):
+        month = found.months[at]
+        assert month.litres_day == pytest.approx(15.0 / 0.9 * month.reference_mm_day)
+    assert found.months[7].litres_day == 0.0
+    # Day 100 is 10 April: both in that week's month, lettuce alone in June.
+    both = planned(winter, stay("A2", "lettuce", 100, 180))
+    june = both.months[5]
+    assert june.litres_day == pytest.approx(2 * 15.0 / 0.9 * june.reference_mm_day)
+    same_bed = planned(stay("A1", "lettuce", 100, 180), winter)
+    june = same_bed.months[5]
+    assert june.litres_day == pytest.approx(15.0 / 0.9 * june.reference_mm_day)
+
+
 def test_a_tunnel_full_of_leaves_in_the_month_that_dries_most():
     """20 by 6 m: 120 · 1.05 / 0.9 = 140 litres for each millimetre."""
     tunnel = SimpleNamespace(
