@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from fieldmap.decide.crop_plan.bed_classes import FloorBed, LitBed
 from fieldmap.decide.crop_plan.growing_windows import AUTUMN, WINTER
 from fieldmap.decide.crop_plan.model import CropPlan, GreenManure, Stay
+from fieldmap.decide.crop_plan.sowings.asked import SUCCESSION
 from fieldmap.decide.weekly_jobs.job import BedSet, Job
 from fieldmap.decide.weekly_jobs.lead_times import HOOP_WEEKS
 from fieldmap.decide.weekly_jobs.of_crop import (
@@ -144,7 +145,7 @@ def _green_jobs(
 
 def _is_dated(stay: Stay) -> bool:
     """Whether it begins on a day of its own, and not as soon as its bed lets it."""
-    return stay.part is not None or stay.season == WINTER
+    return stay.part is not None or stay.season in (WINTER, SUCCESSION)
 
 
 def _first_pick(same: Sequence[Stay]) -> int:

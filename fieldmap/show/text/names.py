@@ -1,5 +1,6 @@
 """Names in a sentence: lists and runs of them, and what things of the data are called."""
 
+import re
 from collections.abc import Sequence
 from functools import lru_cache
 
@@ -7,6 +8,9 @@ from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.language import _
 
 MOST_NAMED = 8
+INSIDE = re.compile(
+    r"T\d+/\d+"
+)  # beds inside walk-in tunnels, see `tunnels.floor_beds`
 
 
 def cover_name(kind: str) -> str:
@@ -33,12 +37,53 @@ def listed(names: Sequence[str]) -> str:
     return _("{most} and {last}").format(most=", ".join(names[:-1]), last=names[-1])
 
 
+def start_word(crop: str, start: str) -> str:
+    """Which text says how a crop is begun: "sow", "set out" or "plant".
+
+    Parameters
+    ----------
+    start
+        "sow" or "set out".
+
+    Examples
+    --------
+    >>> start_word("carrot", "sow"), start_word("potato", "sow")
+    ('sow', 'plant')
+    """
+    is_planted = start == "sow" and crop in texts(__name__, "crop_work")["planted"]
+    return "plant" if is_planted else start
+
+
+def harvest_word(crop: str) -> str:
+    """Which text says how a crop is taken.
+
+    Examples
+    --------
+    >>> [harvest_word(crop) for crop in ("tomato", "lettuce", "potato", "carrot")]
+    ['pick', 'cut', 'dig', 'pull']
+    """
+    work = texts(__name__, "crop_work")
+    ways = {"cut": "cut", "dug": "dig", "pulled": "pull"}
+    return next((word for way, word in ways.items() if crop in work[way]), "pick")
+
+
+def bed(name: str) -> str:
+    """A bed as it is called in a sentence: those inside walk-in tunnels by their tunnel.
+
+    Examples
+    --------
+    >>> bed("A12"), bed("T1/2")
+    ('A12', 'bed 2 in tunnel T1')
+    """
+    return _run_inside([name]) if INSIDE.fullmatch(name) else name
+
+
 def some(names: Sequence[str]) -> str:
     """The first of many names, and how many more there are."""
     if len(names) <= MOST_NAMED:
-        return listed(names)
+        return listed([*map(bed, names)])
     return _("{beds} and {number} more").format(
-        beds=", ".join(names[:MOST_NAMED]), number=len(names) - MOST_NAMED
+        beds=", ".join(map(bed, names[:MOST_NAMED])), number=len(names) - MOST_NAMED
     )
 
 
@@ -86,6 +131,8 @@ def run(names: Sequence[str]) -> str:
     >>> run(["A1"]), run(["A1", "A2", "A3"])
     ('A1', 'A1 to A3')
     """
+    if INSIDE.fullmatch(names[0]):
+        return _run_inside(names)
     if names[0] == names[-1]:
         return names[0]
     return _("{first} to {last}").format(first=names[0], last=names[-1])
@@ -128,9 +175,7 @@ def runs_of_beds(names: Sequence[str], order: Sequence[str]) -> str:
             runs[-1].append(name)
         else:
             runs.append([name])
-    return listed(
-        [_run_inside(each) if each[0] not in order else run(each) for each in runs]
-    )
+    return listed([*map(run, runs)])
 
 
 def _run_inside(names: Sequence[str]) -> str:

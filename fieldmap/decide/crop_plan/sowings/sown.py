@@ -28,7 +28,7 @@ from fieldmap.decide.crop_plan.sowings.place import (
     Placed,
     place,
 )
-from fieldmap.decide.crop_plan.sowings.room import Room
+from fieldmap.decide.crop_plan.sowings.room import ROUNDING, Room
 from fieldmap.model.settings import CropChoice
 
 WINTER_KILLS = "winter_kills"
@@ -253,7 +253,10 @@ def whole(
     dates: Dates,
     beds: Sequence[LitBed],
 ) -> tuple[Stay, ...]:
-    """Stays, those on whole beds too with what goes into the ground and what may come of it."""
+    """Stays with what goes into the ground and what may come of it.
+
+    A part that is all of its bed is none.
+    """
     by_name = {bed.bed.name: bed.bed for bed in beds}
     crops = {
         crop.name: (crop, choice.losses_percent / 100)
@@ -261,10 +264,11 @@ def whole(
     }
     found = []
     for stay in stays:
-        if stay.part is not None:
-            found.append(stay)
-            continue
         (crop, losses), bed = crops[stay.crop], by_name[stay.bed]
+        if stay.part is not None:
+            is_all = stay.part.length_m >= bed.length_m - ROUNDING
+            found.append(replace(stay, part=None) if is_all else stay)
+            continue
         rows = 1
         if crop.spacing is not None:
             rows = amounts.rows_on(bed.width_m, bed.path_within_m, crop.spacing.rows_m)

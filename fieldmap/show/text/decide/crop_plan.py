@@ -201,7 +201,7 @@ def _where(
                 _of_stay(
                     "part",
                     units,
-                    bed=bed,
+                    bed=names.bed(bed),
                     start_m=float(part.start_m),
                     end_m=float(part.end_m),
                 )
@@ -251,6 +251,7 @@ def _work(
             places = {"cover": use.kind, "crop": first.crop, "beds": where, "day": last}
             begins = min(stay.covers[at].from_day for stay in same)
             later.append((begins, _of_stay("later_cover", **places)))
+    start = names.start_word(first.crop, start)
     key = start if first.season in ONE_SENTENCE else f"{first.season} {start}"
     days = {
         name: season.month_day_of_any_year(day)

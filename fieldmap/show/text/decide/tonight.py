@@ -322,7 +322,7 @@ def _part(row: Row, units: Units) -> str:
         length=quantities.length(last_m - first_m, units),
         first=first,
         last=last,
-        bed=row.standing.bed,
+        bed=names.bed(row.standing.bed),
     )
 
 

@@ -68,16 +68,32 @@ def remarks(schedule: Schedule, units: Units) -> tuple[str, ...]:
 
 
 def _task(task: Task, units: Units) -> str:
-    """Several crops on the same beds in one sentence."""
-    sentence = _(TASKS[task.kind]).format(
-        crops=names.listed([_crop(each) for each in task.crops]),
-        beds=names.listed([_beds(each, units) for each in task.beds]),
-        cover=_cover(task.cover) if task.cover else "",
+    """Several crops on the same beds in one sentence, apart what is done otherwise."""
+    ways: dict[str, list[str]] = {}
+    for each in task.crops:
+        ways.setdefault(_text_of(task.kind, each.crop), []).append(_crop(each))
+    said = " ".join(
+        names.started(
+            _(TASKS[key]).format(
+                crops=names.listed(crops),
+                beds=names.listed([_beds(each, units) for each in task.beds]),
+                cover=_cover(task.cover) if task.cover else "",
+            )
+        )
+        for key, crops in (ways or {task.kind: []}).items()
     )
-    said = names.started(sentence)
     if task.people is None:
         return said
     return f"{said} {_people(task.people)}"
+
+
+def _text_of(kind: str, crop: str) -> str:
+    """Which text says a job: by how the crop is begun or taken where that has its own."""
+    for word in (names.start_word(crop, "sow"), names.harvest_word(crop)):
+        key = f"{kind}_{word}"
+        if key in TASKS:
+            return key
+    return kind
 
 
 def _people(needed: PeopleNeeded) -> str:
@@ -96,7 +112,8 @@ def _title(tasks: Sequence[Task], plots: Mapping[str, str]) -> str:
 
 
 def _in_short(task: Task, plots: Mapping[str, str]) -> str:
-    job = _(TITLES[task.kind]).format(
+    key = _text_of(task.kind, task.crops[0].crop) if task.crops else task.kind
+    job = _(TITLES.get(key, TITLES[task.kind])).format(
         crops=_few([_(each.crop) for each in task.crops]),
         cover=_cover(task.cover) if task.cover else "",
     )
@@ -143,7 +160,13 @@ def _beds(beds: BedSet, units: Units) -> str:
     if beds.parts:
         return names.listed(
             [
-                fill(PLACES["part"], units, bed=bed, start_m=start_m, end_m=end_m)
+                fill(
+                    PLACES["part"],
+                    units,
+                    bed=names.bed(bed),
+                    start_m=start_m,
+                    end_m=end_m,
+                )
                 for bed, start_m, end_m in beds.parts
             ]
         )

@@ -752,7 +752,7 @@ def test_tomatoes_fill_the_tunnel_and_go_on_in_the_field():
     )
     assert placed == [
         ("A1", "tomato", 140, 269, (0.0, 11.0)),
-        ("T1/1", "tomato", 115, 289, (0.0, 19.0)),
+        ("T1/1", "tomato", 115, 289, None),  # all of it
     ]
     assert [stay.amounts.plants for stay in found.stays] == [22, 38]
 

@@ -927,3 +927,40 @@ def test_covers_that_do_not_reach_over_all_beds_are_named_with_their_length():
     ]
     assert _covers_too_short(covers[:1] * 2, BEDS) == []
     assert _covers_too_short([], BEDS) == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "crop", "said"),
+    [
+        ("sow", "carrot", "Sow carrot on A1."),
+        ("sow", "potato", "Plant potato on A1."),
+        ("sow", "garlic", "Plant garlic on A1."),
+        ("set_out", "leek", "Set out leek on A1."),
+        ("begin_to_pick", "tomato", "Begin to pick tomato on A1, as it is ripe."),
+        ("begin_to_pick", "lettuce", "Begin to cut lettuce on A1, as it is ripe."),
+        ("begin_to_pick", "potato", "Begin to dig potato on A1, as it is ripe."),
+        ("last_days", "carrot", "Last days of carrot on A1: pull what is left."),
+        ("last_days", "my own", "Last days of my own on A1: pick what is left."),
+    ],
+)
+def test_each_crop_has_the_verb_of_the_trade(kind, crop, said):
+    """Common practice, no source."""
+    from fieldmap.decide.weekly_jobs import CropTask, Task
+    from fieldmap.decide.weekly_jobs.job import BedSet
+    from fieldmap.show.text.decide.weekly_jobs import _task
+
+    here = (BedSet("", (("A1",),)),)
+    assert _task(Task(kind, "", (CropTask(crop, "", ()),), here), "metric") == said
+
+
+def test_crops_that_are_taken_otherwise_have_sentences_of_their_own():
+    from fieldmap.decide.weekly_jobs import CropTask, Task
+    from fieldmap.decide.weekly_jobs.job import BedSet
+    from fieldmap.show.text.decide.weekly_jobs import _task
+
+    three = tuple(CropTask(crop, "", ()) for crop in ("carrot", "potato", "beet"))
+    inside = (BedSet("", (("T1/1", "T1/2"),)),)
+    assert _task(Task("sow", "", three, inside), "metric") == (
+        "Sow carrot and beet on beds 1 to 2 in tunnel T1. "
+        "Plant potato on beds 1 to 2 in tunnel T1."
+    )
