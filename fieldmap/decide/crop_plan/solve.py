@@ -116,10 +116,7 @@ def make(
     )
     candidates = Candidates(classes, wishes, tuple(placements))
     counts, stays, laid = _under_pieces(candidates, stock, best, beds, sown)
-    free = _stays(_counts(candidates, stock.unlimited(), best), candidates, beds)
-    any_length = farm._replace(stock=stock.unlimited())
-    sown_free = sowings.sow(asked, any_length)
-    unlimited = _with_sown(free, sown_free.stays, beds)
+    unlimited = _in_any_length(candidates, farm, asked, best)
     lengths_m = {bed.bed.name: bed.bed.length_m for bed in beds}
     more = _laid(unlimited, stock, beds)
     left = shortfall.not_tended(beds, tended)
@@ -149,6 +146,21 @@ def make(
         untended=tuple(bed.name for bed in left),
         season=season,
     )
+
+
+def _in_any_length(
+    candidates: Candidates,
+    farm: sowings.Farm,
+    asked: Sequence[sowings.Sowing],
+    best: Best,
+) -> tuple[Stay, ...]:
+    """What would go where if every cover were there in any length.
+
+    Whole beds and parts of beds each for themselves, as it is asked for metres alone.
+    """
+    any_length = farm._replace(stock=farm.stock.unlimited())
+    free = _stays(_counts(candidates, any_length.stock, best), candidates, farm.beds)
+    return _with_sown(free, sowings.sow(asked, any_length).stays, farm.beds)
 
 
 def _farm(
