@@ -1,13 +1,16 @@
-"""What holds for all tests."""
+"""What holds for all tests.
+
+The process that shares out the files loads this too and runs none of them, so what takes
+long to import is imported where it is used.
+"""
 
 import gc
 from pathlib import Path
 
 import hypothesis
 import pytest
-from demo import plan_demo
-from shared import Kept, of_the_run, once
-from site_folder import SiteFolder
+from demo import plan_demo, plan_plain
+from shared import Kept, of_the_run, once, once_made
 
 # A shared machine may pause any test; the same code gets the same examples.
 hypothesis.settings.register_profile("ours", deadline=None, derandomize=True)
@@ -43,12 +46,15 @@ def pytest_collection_modifyitems(items):
 @pytest.fixture
 def site_folder(tmp_path):
     """A plain site folder at 46°N, 15.3°E, ready to be spoiled."""
+    from site_folder import SiteFolder
+
     return SiteFolder(tmp_path).plain()
 
 
 @pytest.fixture
 def empty_site_folder(tmp_path):
     """Makes a site folder elsewhere, with nothing in it yet."""
+    from site_folder import SiteFolder
 
     def make(epsg, west, south):
         return SiteFolder(tmp_path, epsg, west, south)
@@ -78,3 +84,17 @@ def kept(tmp_path_factory):
 def planned_demo(tmp_path_factory):
     """The demo site with its plan, made once for all processes; to be copied, not changed."""
     return once(tmp_path_factory, "demo", plan_demo) / "demo_site"
+
+
+@pytest.fixture(scope="session")
+def planned_plain(tmp_path_factory):
+    """The folder of a plain site, planned once for all processes; to be copied."""
+    return once(tmp_path_factory, "plain", plan_plain)
+
+
+@pytest.fixture(scope="session")
+def hedged_plan(tmp_path_factory, kept):
+    """A plot of 40 m by 80 m on ground that falls 5 % south, a hedge at its foot."""
+    from hedged import make_hedged_plan
+
+    return once_made(tmp_path_factory, "hedged", lambda: make_hedged_plan(kept))

@@ -1,43 +1,43 @@
-"""Pages in headless Chromium, and the plan that most of the map's tests look at."""
+"""Pages in headless Chromium, and a plan that many of the map's tests look at."""
 
-import pickle
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from browser import DESKTOP, PHONE, Page, chromium
 from made_up import plane, plot_box, site, surroundings
-from shared import once
+from shared import once_made
 
 from fieldmap.model.settings import WhatIf
 from fieldmap.plan import make_plan
 from fieldmap.read.outlines.what_if import imagine
 from fieldmap.show.map import map_html
 
+TUNNEL = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
 
-def make_hedged_plan(folder, store):
-    ground = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
-    hedge = {
-        "name": "Long Hedge",
-        "height_m": 3.0,
-        "porosity": 0.2,
-        "clear_stem_m": 0.0,
-        "leaf": "evergreen",
-    }
-    around = surroundings(("hedge", plot_box(150, -44, 250, -42), hedge))
-    made_up = site(ground, {"Home": plot_box(180, -40, 220, 40)}, around)
-    what_if = (WhatIf(name="No hedge", take_away=("Long Hedge",)),)
+
+def make_plan_of_two_plots(store):
+    """A sloping square with a bowl in it, a hedge and two plots."""
+    ground = plane(east=0.01, north=0.05)
+    row, col = np.mgrid[0:200, 0:200]
+    bowl = np.maximum(0, 2 - np.hypot(row - 130, col - 120) / 10)
+    ground = ground.with_values(ground.values - bowl)
+    hedge = {"height_m": 3.0, "porosity": 0.4, "clear_stem_m": 0.0, "leaf": "deciduous"}
+    around = surroundings(
+        ("hedge", plot_box(30, 20, 170, 22), {"name": "Hedge"} | hedge)
+    )
+    plots = {"Upper": plot_box(40, 110, 160, 170), "Lower": plot_box(40, 30, 160, 90)}
+    made_up = site(ground, plots, around, tunnels=(TUNNEL,), beds={"path_width_m": 1.5})
+    what_if = (WhatIf(name="No hedge", take_away=("Hedge",)),)
     made_up = replace(made_up, alternatives=imagine(what_if, around, "metric"))
-    plan = make_plan(made_up, store, lambda step: None)
-    (folder / "plan.pickle").write_bytes(pickle.dumps(plan))
+    return make_plan(made_up, store, lambda step: None)
 
 
 @pytest.fixture(scope="session")
-def hedged_plan(tmp_path_factory, kept):
-    """A plot of 40 m by 80 m on ground that falls 5 % south, a hedge at its foot."""
-    made = once(
-        tmp_path_factory, "hedged", lambda folder: make_hedged_plan(folder, kept)
+def plan_of_two_plots(tmp_path_factory, kept):
+    return once_made(
+        tmp_path_factory, "two-plots", lambda: make_plan_of_two_plots(kept)
     )
-    return pickle.loads((made / "plan.pickle").read_bytes())
 
 
 # The map of a module's own `plan`, in a browser

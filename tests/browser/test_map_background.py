@@ -5,11 +5,9 @@ from dataclasses import replace
 
 import pytest
 from browser import DESKTOP, PHONE, Page, faults_of_access
-from made_up import plane, plot_box, site
 from PIL import Image
 
 from fieldmap.model.settings import Map
-from fieldmap.plan import make_plan
 from fieldmap.show.map import map_html
 
 HOST = "https://tiles.example.org"
@@ -20,15 +18,9 @@ CHOSEN = Map(
 
 
 @pytest.fixture(scope="module")
-def unbacked(kept):
-    made_up = site(plane(east=0.01, north=0.05), {"Upper": plot_box(40, 110, 160, 170)})
-    return make_plan(made_up, kept, lambda step: None)
-
-
-@pytest.fixture(scope="module")
-def plan(unbacked):
-    settings = unbacked.site.settings.model_copy(update={"map": CHOSEN})
-    return replace(unbacked, site=replace(unbacked.site, settings=settings))
+def plan(hedged_plan):
+    settings = hedged_plan.site.settings.model_copy(update={"map": CHOSEN})
+    return replace(hedged_plan, site=replace(hedged_plan.site, settings=settings))
 
 
 @pytest.fixture
@@ -120,8 +112,8 @@ def test_with_pictures_a_checker_finds_no_fault(shown):
     assert shown.page.evaluate("document.documentElement.scrollWidth") <= width
 
 
-def test_without_the_choice_the_page_has_no_trace_of_it(unbacked, plan):
-    without, with_it = map_html(unbacked), map_html(plan)
+def test_without_the_choice_the_page_has_no_trace_of_it(hedged_plan, plan):
+    without, with_it = map_html(hedged_plan), map_html(plan)
     assert "background_tiles" not in without
     for trace in ("background-credit", "tileLayer(box", ".behind", HOST, "internet"):
         assert trace in with_it

@@ -4,10 +4,8 @@ from pathlib import Path
 
 import pytest
 from browser import PHONE, Page, ask
-from made_up import plane, plot_box, site, surroundings
 from texts import marked_texts
 
-from fieldmap.plan import make_plan
 from fieldmap.show.map import map_html
 from fieldmap.show.text import language
 from fieldmap.show.text.language import _, spoken
@@ -35,18 +33,10 @@ def made_up_language():
 
 
 @pytest.fixture(scope="module")
-def stretched_map(made_up_language, kept, tmp_path_factory):
-    hedge = {"height_m": 3.0, "porosity": 0.4, "clear_stem_m": 0.0, "leaf": "evergreen"}
-    around = surroundings(
-        ("hedge", plot_box(30, 20, 170, 22), {"name": "Hedge"} | hedge)
-    )
-    tunnel = {"length_m": 12.0, "width_m": 4.5, "height_m": 2.4}
-    plots = {"Home": plot_box(40, 30, 160, 90)}
+def stretched_map(made_up_language, plan_of_two_plots, tmp_path_factory):
     folder = tmp_path_factory.mktemp("stretched")
     with spoken(made_up_language):
-        made = site(plane(east=0.01, north=0.05), plots, around, tunnels=(tunnel,))
-        plan = make_plan(made, kept, lambda step: None)
-        (folder / "map.html").write_text(map_html(plan), encoding="utf-8")
+        (folder / "map.html").write_text(map_html(plan_of_two_plots), encoding="utf-8")
     return folder / "map.html"
 
 

@@ -6,15 +6,13 @@ import re
 
 import numpy as np
 import pytest
-from made_up import plane, plot_box, site, surroundings
+from made_up import plane, plot_box, site
 from typer.testing import CliRunner
 
 from fieldmap.cli import app
 from fieldmap.errors import PlanError
-from fieldmap.model.settings import WhatIf
 from fieldmap.model.site import PUDDLES, Mark
 from fieldmap.plan import make_plan, plans_of_what_ifs
-from fieldmap.read.outlines.what_if import imagine
 from fieldmap.review import compare
 from fieldmap.show.files import compare as pages
 from fieldmap.show.files.compare import pictures
@@ -24,18 +22,25 @@ from fieldmap.show.text.review import compare as words
 HOSTILE = '=1+1<img src=x onerror="x">'
 
 
-def planned(store, name="made up", second="Low"):
-    """Two plots on a plane that falls to the south, the second half as large."""
-    plots = {"High": plot_box(40, 110, 160, 160), second: plot_box(40, 60, 100, 110)}
-    made = site(plane(north=0.05), plots)
-    settings = made.settings.model_copy(update={"name": name})
-    there = dataclasses.replace(made, settings=settings)
-    return make_plan(there, store, lambda step: None)
-
-
 @pytest.fixture(scope="module")
 def plan(kept):
-    return planned(kept)
+    """Two plots on a plane that falls to the south, the second half as large."""
+    plots = {"High": plot_box(40, 110, 160, 160), "Low": plot_box(40, 60, 100, 110)}
+    return make_plan(site(plane(north=0.05), plots), kept, lambda step: None)
+
+
+def called(plan, name, second="Low"):
+    """The same plan of a site with another name, and of its second plot."""
+    settings = plan.site.settings.model_copy(update={"name": name})
+    plots = plan.site.plots.assign(name=["High", second])
+    beds = tuple(
+        each
+        if each.bed.plot == "High"
+        else dataclasses.replace(each, bed=dataclasses.replace(each.bed, plot=second))
+        for each in plan.beds
+    )
+    there = dataclasses.replace(plan.site, settings=settings, plots=plots)
+    return dataclasses.replace(plan, site=there, beds=beds)
 
 
 def test_ranges_that_overlap_are_not_told_apart():
@@ -69,8 +74,8 @@ def test_plots_of_a_site_stand_side_by_side(plan):
     assert [value.mark for value in area.values] == ["better", "worse"]
 
 
-def test_sites_stand_side_by_side_and_alike_ones_get_no_marks(plan, kept):
-    found = compare.compare([plan, planned(kept, name="other")])
+def test_sites_stand_side_by_side_and_alike_ones_get_no_marks(plan):
+    found = compare.compare([plan, called(plan, "other")])
     assert found.names == ("made up", "other")
     assert not any(value.mark for row in found.rows for value in row.values)
 
@@ -81,8 +86,8 @@ def test_one_plot_of_one_site_is_nothing_to_compare(plan):
         compare.check(one.folder, list(one.plots["name"]))
 
 
-def test_the_page_asks_no_network_and_shows_hostile_names_as_text(tmp_path, kept):
-    plan = planned(kept, second=HOSTILE)
+def test_the_page_asks_no_network_and_shows_hostile_names_as_text(tmp_path, plan):
+    plan = called(plan, HOSTILE, second=HOSTILE)
     found = compare.compare([plan])
     ground = pictures.ground(
         plan.site.settings.name, still.scenery(plan), plan.beds, plan.dates
@@ -97,24 +102,10 @@ def test_the_page_asks_no_network_and_shows_hostile_names_as_text(tmp_path, kept
     assert not any(field.startswith("=") for field in header)
 
 
-# 5 % to the south, a plot, and a hedge across the slope below it, as in test_cold.
-HEDGE = surroundings(
-    (
-        "hedge",
-        plot_box(100, -44, 300, -42),
-        {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"},
-    )
-)
-
-
-def test_changes_of_a_place_stand_beside_it_as_it_is(kept):
+def test_changes_of_a_place_stand_beside_it_as_it_is(hedged_plan):
     """Without the hedge below it, cold air lies less deep on the lowest bed."""
-    ground = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
-    made = site(ground, {"Home": plot_box(180, -40, 220, 40)}, HEDGE)
-    (open_,) = imagine([WhatIf(name="No hedge", take_away=("thing",))], HEDGE, "metric")
-    made = dataclasses.replace(made, alternatives=(open_,))
-    compare.check_changes(made.folder, made.alternatives)
-    plan = make_plan(made, kept, lambda step: None)
+    plan = hedged_plan
+    compare.check_changes(plan.site.folder, plan.site.alternatives)
     found = compare.compare_changes([plan, *plans_of_what_ifs(plan)])
     assert words.names(found) == ["As it is", "No hedge"]
     rows = {row.kind: row.values for row in found.rows}
@@ -154,11 +145,11 @@ def test_wet_beds_are_those_that_were_told_or_seen(plan):
     assert wet(puddles) == [100.0, 0.0]
 
 
-def test_a_cost_that_lacks_a_price_is_not_known_and_stands_for_sites_alone(plan, kept):
+def test_a_cost_that_lacks_a_price_is_not_known_and_stands_for_sites_alone(plan):
     by_plot = {row.kind for row in compare.compare([plan]).rows}
     assert "hoops" in by_plot
     assert "cost" not in by_plot
-    found = compare.compare([plan, planned(kept, name="other")])
+    found = compare.compare([plan, called(plan, "other")])
     cost = next(row for row in found.rows if row.kind == "cost")
     texts = words.row_texts(cost, found.seasons, "metric")
     assert all("not known" in text for text in texts)

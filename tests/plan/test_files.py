@@ -3,6 +3,7 @@
 import csv
 import json
 import re
+import shutil
 import subprocess
 import sys
 import zipfile
@@ -45,10 +46,24 @@ def plan(kept):
     return made_plan(kept)
 
 
+@pytest.fixture(scope="module")
+def hostile(kept):
+    """The same with a name that wants to be a formula and a script."""
+    return made_plan(kept, HOSTILE)
+
+
+@pytest.fixture(scope="module")
+def folder(plan, tmp_path_factory):
+    """The plan as it was written; to be read, not changed."""
+    out = tmp_path_factory.mktemp("written") / "out"
+    files.write(plan, out, DRAWN)
+    return out
+
+
 @pytest.fixture
-def folder(plan, tmp_path):
-    files.write(plan, tmp_path / "out", DRAWN)
-    return tmp_path / "out"
+def own_folder(folder, tmp_path):
+    """The same for one test, which may change it."""
+    return shutil.copytree(folder, tmp_path / "out")
 
 
 def contents(folder):
@@ -166,28 +181,29 @@ def test_equal_plans_are_written_in_equal_bytes(plan, folder, tmp_path):
     assert contents(tmp_path / "again") == contents(folder)
 
 
-def test_text_cannot_become_a_formula_in_a_spreadsheet(kept, tmp_path):
-    plan = made_plan(kept, HOSTILE)
-    text = bed_table.csv(plan.beds, plan.dates, "metric")
+def test_text_cannot_become_a_formula_in_a_spreadsheet(hostile):
+    text = bed_table.csv(hostile.beds, hostile.dates, "metric")
     rows = list(csv.DictReader(text.splitlines()))
     assert rows[0]["plot"] == "'" + HOSTILE
     assert float(rows[0]["offset_low_c"]) <= 0  # numbers stay numbers
 
 
-def test_an_earlier_plan_is_replaced(plan, folder):
-    (folder / "beds.csv").write_text("old")
-    files.write(plan, folder, DRAWN | {"map.html": "<html>new</html>"})
-    assert (folder / "map.html").read_text() == "<html>new</html>"
-    assert (folder / "beds.csv").read_text() != "old"
-    assert [path.name for path in folder.parent.iterdir()] == ["out"]
+def test_an_earlier_plan_is_replaced(plan, own_folder):
+    (own_folder / "beds.csv").write_text("old")
+    files.write(plan, own_folder, DRAWN | {"map.html": "<html>new</html>"})
+    assert (own_folder / "map.html").read_text() == "<html>new</html>"
+    assert (own_folder / "beds.csv").read_text() != "old"
+    assert [path.name for path in own_folder.parent.iterdir()] == ["out"]
 
 
-def test_a_folder_with_a_file_of_someone_else_is_refused_and_left_alone(plan, folder):
-    (folder / "notes.txt").write_text("mine")
-    before = contents(folder)
+def test_a_folder_with_a_file_of_someone_else_is_refused_and_left_alone(
+    plan, own_folder
+):
+    (own_folder / "notes.txt").write_text("mine")
+    before = contents(own_folder)
     with pytest.raises(PlanError, match=r"notes\.txt.*--out"):
-        files.write(plan, folder, DRAWN | {"map.html": "<html>new</html>"})
-    assert contents(folder) == before
+        files.write(plan, own_folder, DRAWN | {"map.html": "<html>new</html>"})
+    assert contents(own_folder) == before
 
 
 def test_a_place_that_is_a_file_is_refused(plan, tmp_path):
@@ -206,8 +222,10 @@ def test_nothing_is_left_behind_when_writing_fails(plan, tmp_path, monkeypatch):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_on_a_full_disk_the_command_ends_with_one_sentence(site_folder):
+def test_on_a_full_disk_the_command_ends_with_one_sentence(planned_plain, tmp_path):
     """Files may grow to 100 kB only, which stops every writer as a full disk would."""
+    place = shutil.copytree(planned_plain / "site", tmp_path / "site")
+    shutil.rmtree(place / "plan")
     limited = (
         "import resource, signal, sys;"
         "signal.signal(signal.SIGXFSZ, signal.SIG_IGN);"
@@ -217,7 +235,7 @@ def test_on_a_full_disk_the_command_ends_with_one_sentence(site_folder):
         "cli.main()"
     )
     result = subprocess.run(
-        [sys.executable, "-c", limited, site_folder.path],
+        [sys.executable, "-c", limited, place],
         check=False,
         capture_output=True,
         text=True,
@@ -226,7 +244,7 @@ def test_on_a_full_disk_the_command_ends_with_one_sentence(site_folder):
     *_, last = result.stderr.strip().splitlines()
     assert "could not be written" in last
     assert "Traceback" not in result.stderr
-    left = {path.name for path in site_folder.path.iterdir()}
+    left = {path.name for path in place.iterdir()}
     assert "plan" not in left
     assert not any(name.startswith(".plan") for name in left)
 
@@ -245,9 +263,8 @@ def test_gdal_reads_names_and_places_from_the_kml(plan, folder):
 
 
 def test_a_hostile_name_is_plain_text_in_kml_and_on_the_page_of_the_folder(
-    kept, tmp_path
+    hostile, tmp_path
 ):
-    hostile = made_plan(kept, name=HOSTILE)
     files.write(hostile, tmp_path / "out", DRAWN)
     read = pyogrio.read_dataframe(tmp_path / "out/plan.kml", layer="Plots")
     assert read["Name"][0] == HOSTILE.replace("<", "‹").replace(">", "›")

@@ -1,5 +1,6 @@
 """A plan's bytes hang on its site alone: not on what was kept, nor on how many threads."""
 
+import json
 import os
 
 import numba
@@ -63,26 +64,22 @@ def fresh(tmp_path_factory):
     return planned(site(place / "site"), place / "plan")[0]
 
 
-def test_another_bed_width_and_back_gives_the_bytes_of_a_fresh_plan(fresh, tmp_path):
-    folder = site(tmp_path / "site", bed_width_m=1.2)
-    other, _said = planned(folder, tmp_path / "plan")
-    assert {"beds.csv", "map.html"} <= set(different(fresh, other))
-    folder.toml(CHOICES.format(bed_width_m=0.75))
-    back, said = planned(folder, tmp_path / "plan")
-    # The width of beds changes neither light nor air, so none is computed again.
-    for step in ("skyline", "sun of twelve", "cold air of", "shelter", "room for"):
-        assert f"fieldmap: {step}" not in said
-    assert different(fresh, back) == []
-
-
-def test_one_thread_of_one_process_gives_the_bytes_of_several(
+def test_another_bed_width_and_back_by_one_thread_of_one_process_gives_the_same_bytes(
     fresh, tmp_path, monkeypatch
 ):
     monkeypatch.setattr(os, "cpu_count", lambda: 1)
     threads = numba.get_num_threads()
     numba.set_num_threads(1)
     try:
-        alone, _said = planned(site(tmp_path / "site"), tmp_path / "plan")
+        folder = site(tmp_path / "site", bed_width_m=1.2)
+        other, _said = planned(folder, tmp_path / "plan")
+        folder.toml(CHOICES.format(bed_width_m=0.75))
+        back, said = planned(folder, tmp_path / "plan")
     finally:
         numba.set_num_threads(threads)
-    assert different(fresh, alone) == []
+    assert {"beds.csv", "map.html"} <= set(different(fresh, other))
+    assert {bed["width_m"] for bed in json.loads(other["plan.json"])["beds"]} == {1.2}
+    # The width of beds changes neither light nor air, so none is computed again.
+    for step in ("skyline", "sun of twelve", "cold air of", "shelter", "room for"):
+        assert f"fieldmap: {step}" not in said
+    assert different(fresh, back) == []

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
+from hedged import FACTS, GROUND, PLOT, STRIP
 from made_up import CRS, analysis, means, plane, plot_box, say_all, site, surroundings
 from pyproj import Transformer
 from shapely.affinity import rotate
@@ -24,11 +25,6 @@ from fieldmap.read.crops import choose, packaged_crops
 from fieldmap.read.outlines.what_if import imagine
 from fieldmap.show.text.decide import what_if as what_if_text
 
-# As in test_cold: 5 % to the south, a plot, and a hedge across the slope below it.
-GROUND = plane(rows=200, cols=200, north=0.05, cell_size_m=2.0)
-PLOT = {"Home": plot_box(180, -40, 220, 40)}
-STRIP = plot_box(100, -44, 300, -42)
-FACTS = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
 HEDGE = surroundings(("hedge", STRIP, FACTS | {"name": "South Hedge"}))
 LOW_BED = Bed("A1", "Home", plot_box(182, -40, 218, -38), 36.0, 2.0, 90.0)
 HIGH_BED = Bed("A2", "Home", plot_box(182, 36, 218, 38), 36.0, 2.0, 90.0)

@@ -1,29 +1,51 @@
 """Faults planted one at a time by Cosmic Ray: which of them do the tests notice?
 
 `make mutants` draws places in the code by SEED, then one fault of each. Each is tried in a
-copy of the project against the tests that cover its line. What was found is kept in
-`.mutants/` for the code as it is, so a run that is broken off goes on where it stopped.
+copy of the project against the tests that cover its line: first those of one module, which
+mostly notice, then all others, and whole plans last. A process that has loaded every
+library splits for each of them, so that only our own code is loaded anew. What was found is
+kept in `.mutants/` for the code as it is, so a run that is broken off goes on where it
+stopped.
 """
 
 import argparse
+import contextlib
+import difflib
 import hashlib
+import importlib
 import os
 import random
 import re
-import shlex
 import shutil
+import signal
 import subprocess
 import sys
+import time
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
+import pytest
 from cosmic_ray import ast, modules, mutating, plugins
 from cosmic_ray.work_db import WorkDB, use_db
-from cosmic_ray.work_item import MutationSpec, WorkItem
+from cosmic_ray.work_item import (
+    MutationSpec,
+    TestOutcome,
+    WorkerOutcome,
+    WorkItem,
+    WorkResult,
+)
 from coverage import CoverageData
 
 ROOT, CREATE = Path(__file__).parents[2], WorkDB.Mode.create
-PYTEST = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider"]
+QUIETLY = [
+    "-q",
+    "-p",
+    "no:cacheprovider",
+    "-W",
+    "ignore::pytest.PytestAssertRewriteWarning",
+]
+PYTEST = [sys.executable, "-m", "pytest", *QUIETLY]
+LONGEST_S = 900
 TESTS, SHARE_A_PLAN = ["layers", "fieldmap", "tests/unit", "tests/plan"], "tests/plan"
 # Faults that a person could make: no shift for a plus, no `is` for a less-than.
 SUMS, ORDER = "(Add|Sub|Mul|Div|FloorDiv|Mod)", "(Eq|NotEq|Lt|LtE|Gt|GtE)"
@@ -83,24 +105,72 @@ def tests_of(one, covered):
     return sorted(tests)
 
 
+def in_stages(one, tests):
+    """Those of the file that is nearest by name, all other small ones, whole plans."""
+
+    def far(file):
+        return one.module_path.stem not in Path(file).read_text(), "worked" not in file
+
+    plans = [each for each in tests if each.startswith(SHARE_A_PLAN)]
+    small = [each for each in tests if each not in plans]
+    files = sorted({each.split("::")[0] for each in small})
+    nearest = min(files, key=far, default="none")
+    first = [each for each in small if each.split("::")[0] == nearest]
+    rest = [each for each in small if each not in first]
+    return [stage for stage in (first, rest, plans) if stage]
+
+
+def libraries():
+    """Modules of others that our own load."""
+    program = "import sys, fieldmap.plan, fieldmap.cli, fieldmap.show.map; print(*sys.modules)"
+    found = subprocess.run([sys.executable, "-c", program], check=True, capture_output=True, text=True)  # fmt: skip
+    return [each for each in found.stdout.split() if not re.match("(fieldmap|layers|__)", each)]  # fmt: skip
+
+
 def work_in(folder):
-    """Settle one worker in its own copy of the project."""
+    """Settle one worker in its own copy of the project, with all libraries loaded."""
     copy = folder / f"copy-{os.getpid()}"
     shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(".*"))
     os.chdir(copy)
     os.environ["PYTHONPATH"] = str(copy)
+    sys.path.insert(0, str(copy))
+    sys.dont_write_bytecode = True  # two faults in one second look alike to a cache
+    os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
+    for name in libraries():
+        with contextlib.suppress(ImportError):
+            importlib.import_module(name)
+
+
+def is_noticed(tests):
+    """Whether a test fails, in a process that splits off; one that hangs is noticed."""
+    child = os.fork()
+    if not child:
+        os.setsid()
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        os.dup2(1, 2)
+        code = 1
+        with contextlib.suppress(BaseException):
+            code = pytest.main([*QUIETLY, "-x", *tests])
+        os._exit(int(code))
+    until = time.monotonic() + LONGEST_S
+    while not (ended := os.waitpid(child, os.WNOHANG))[0]:
+        if time.monotonic() > until:
+            os.killpg(child, signal.SIGKILL)
+            os.waitpid(child, 0)
+            return True
+        time.sleep(0.05)
+    return os.waitstatus_to_exitcode(ended[1]) != 0
 
 
 def attempt(item, tests):
-    """Plant one fault and run its tests; one that hangs for 15 minutes is noticed."""
-    steps = ["true"]
-    for shared in (False, True):
-        if mine := [each for each in tests if each.startswith(SHARE_A_PLAN) == shared]:
-            listed = Path(f"tests-{item.job_id}-{shared}.txt")
-            listed.write_text("\n".join(mine))
-            steps.append(shlex.join([*PYTEST, "-x", f"@{listed}"]))
-    command = shlex.join(["sh", "-c", " && ".join(steps)])
-    return item, mutating.mutate_and_test(item.mutations, command, 900)
+    """Plant one fault and run its tests, the next only where those before pass."""
+    (one,) = item.mutations
+    operator = plugins.get_operator(one.operator_name)(**one.operator_args)
+    with mutating.use_mutation(one.module_path, operator, one.occurrence) as (was, now):
+        noticed = any(map(is_noticed, in_stages(one, tests)))
+    diff = difflib.unified_diff(was.splitlines(), now.splitlines(), lineterm="", n=0)
+    outcome = TestOutcome.KILLED if noticed else TestOutcome.SURVIVED
+    return item, WorkResult(WorkerOutcome.NORMAL, "", outcome, "\n".join(diff))
 
 
 def report(found):
@@ -108,7 +178,7 @@ def report(found):
     count = {"killed": 0, "survived": 0, "equivalent?": 0}
     for item, result in sorted(found, key=lambda each: str(each[0].mutations)):
         (one,) = item.mutations
-        diff = [line for line in result.diff.splitlines() if line[:1] in "+-"][3:]
+        diff = [line for line in result.diff.splitlines() if line[:1] in "+-"][2:]
         survivor = "equivalent?" if HARMLESS.search(diff[-1]) else "survived"
         kind = survivor if result.test_outcome == "survived" else "killed"
         count[kind] += 1

@@ -2,6 +2,7 @@
 
 import fcntl
 import os
+import pickle
 
 from fieldmap.cache import Store
 
@@ -35,3 +36,13 @@ def once(tmp_path_factory, name, make):
             make(folder)
             done.touch()
     return folder
+
+
+def once_made(tmp_path_factory, name, make):
+    """What `make()` gives, the same for every process of the run; a copy for each."""
+
+    def keep(folder):
+        (folder / "made.pickle").write_bytes(pickle.dumps(make()))
+
+    folder = once(tmp_path_factory, name, keep)
+    return pickle.loads((folder / "made.pickle").read_bytes())

@@ -7,6 +7,8 @@ import tomllib
 from importlib import metadata
 from pathlib import Path
 
+import grimp
+
 ROOT = Path(__file__).parents[2]
 PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
 # Data that no import names: scripts that are read as files, and zones for `zoneinfo`.
@@ -40,13 +42,10 @@ OPTIONAL = declared(
 
 def imported():
     """Distributions that some module imports, by what they are called when installed."""
-    modules = set()
-    for source in SOURCES:
-        for node in ast.walk(ast.parse(source)):
-            if isinstance(node, ast.Import):
-                modules |= {each.name.split(".")[0] for each in node.names}
-            elif isinstance(node, ast.ImportFrom) and node.level == 0:
-                modules.add(node.module.split(".")[0])
+    graph = grimp.build_graph(
+        "fieldmap", "layers", include_external_packages=True, cache_dir=None
+    )
+    modules = {name.split(".")[0] for name in graph.modules}
     modules -= {"fieldmap", "layers", *sys.stdlib_module_names}
     found = metadata.packages_distributions()
     return {
@@ -76,6 +75,8 @@ def test_every_dependency_has_its_reason_in_the_guide():
 def private_reads(source):
     """Attributes with a leading underscore of anything but self, cls and named tuples."""
     public = {"_replace", "_asdict", "_fields"}
+    if not re.search(r"(?<!\bself)(?<!\bcls)\._(?!replace|asdict|fields)[a-z]", source):
+        return
     for node in ast.walk(ast.parse(source)):
         if (
             isinstance(node, ast.Attribute)

@@ -5,10 +5,8 @@ blanks, comments and docstrings.
 """
 
 import ast
-import io
 import re
 import statistics
-import tokenize
 from functools import cache
 from pathlib import Path
 
@@ -27,19 +25,13 @@ WIDE = {
     "fieldmap/read": 19,
     "fieldmap/show/files": 16,
 }
-NO_CODE = {
-    tokenize.COMMENT,
-    tokenize.NL,
-    tokenize.NEWLINE,
-    tokenize.INDENT,
-    tokenize.DEDENT,
-    tokenize.ENDMARKER,
-}
 
 
-@cache
+parsed = cache(ast.parse)
+
+
 def trees():
-    return {name: ast.parse(source) for name, source in MODULES.items()}
+    return {name: parsed(source) for name, source in MODULES.items()}
 
 
 def docstrings(tree):
@@ -56,11 +48,9 @@ def docstrings(tree):
 
 @cache
 def code_lines(source):
-    lines = set()
-    for token in tokenize.generate_tokens(io.StringIO(source).readline):
-        if token.type not in NO_CODE:
-            lines.update(range(token.start[0], token.end[0] + 1))
-    return lines - docstrings(ast.parse(source))
+    written = enumerate(map(str.strip, source.splitlines()), start=1)
+    lines = {number for number, line in written if line and line[0] != "#"}
+    return lines - docstrings(parsed(source))
 
 
 def functions():

@@ -4,6 +4,7 @@ The typical years are those of Greensboro, Sand Point and Miami that pvlib carri
 """
 
 import shutil
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -16,6 +17,12 @@ from fieldmap.read.door import SiteFile
 from fieldmap.read.sky import read_skyline, read_typical_year
 
 PVLIB_DATA = Path(pvlib.__file__).parent / "data"
+
+
+@cache
+def typical_year(name):
+    """One that pvlib carries, read once for all."""
+    return read_typical_year(SiteFile(PVLIB_DATA / name, name))
 
 
 def skyline(tmp_path, text):
@@ -70,7 +77,7 @@ def test_a_bad_skyline_is_refused_in_one_sentence(tmp_path, text, parts):
     ],
 )
 def test_typical_years_of_pvlib_are_read(name, latitude, longitude, elevation_m):
-    year = read_typical_year(SiteFile(PVLIB_DATA / name, name))
+    year = typical_year(name)
     assert year.latitude == pytest.approx(latitude, abs=0.01)
     assert year.longitude == pytest.approx(longitude, abs=0.01)
     assert year.elevation_m == pytest.approx(elevation_m, abs=1)
@@ -142,12 +149,10 @@ def test_everything_named_is_read(site_folder):
 
 
 @pytest.mark.parametrize("name", ["723170TYA.CSV", "12839.tm2"])
-def test_light_stands_at_the_middle_of_its_hour(name, tmp_path):
+def test_light_stands_at_the_middle_of_its_hour(name):
     # What reaches level ground is sky light and the beam times the sine of the sun's
     # altitude; half an hour off, the two sides of the day no longer agree.
-    path = tmp_path / f"year{Path(name).suffix.lower()}"
-    path.write_bytes((PVLIB_DATA / name).read_bytes())
-    year = read_typical_year(SiteFile(path, path.name))
+    year = typical_year(name)
     hours = year.hours
 
     def agreement(minutes):

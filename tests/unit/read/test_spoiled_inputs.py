@@ -12,9 +12,9 @@ from fieldmap.show.text.language import codes
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="asks the system")
 KINDS = 55
-DRAWN = 21  # cases; thousands are drawn by `make fuzz`
+DRAWN = 12  # cases; thousands are drawn by `make fuzz`
 # Of the files that are kept, all that were once found and as many others.
-OTHERS = 20
+OTHERS = 12
 SLOW = {"typical year tm2", "typical year csv", "weather tm2", "weather csv tmy3"}
 
 

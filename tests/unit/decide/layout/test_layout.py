@@ -73,7 +73,7 @@ def test_rows_straight_down_a_slope_are_told_and_not_forbidden():
     assert bearings.apart_deg(told[0].other.grid_deg, 90.0) <= 20
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(turn_deg=st.floats(0, 360), fall=st.floats(0.0, 0.12))
 def test_a_turned_plot_on_turned_ground_gets_turned_beds(turn_deg, fall):
     def turned(by_deg):
@@ -132,7 +132,7 @@ def no_overlap(beds, path_m):
         assert apart_m >= min(path_m, 0.45) - 1e-6, (one.name, other.name)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(
     data=st.data(),
     path_m=st.floats(0.3, 1.0),

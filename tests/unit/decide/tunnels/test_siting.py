@@ -6,8 +6,8 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from made_up import (
+    IN_MEMORY,
     NORTH,
-    NOTHING_KEPT,
     WEST,
     analysis,
     plane,
@@ -43,7 +43,7 @@ def at(east_m, north_m):
 
 
 def find(home, known):
-    return tunnels.find(home, known, NOTHING_KEPT, quietly)
+    return tunnels.find(home, known, IN_MEMORY, quietly)
 
 
 def said(place: TunnelPlace):

@@ -9,8 +9,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from made_up import (
+    IN_MEMORY,
     NORTH,
-    NOTHING_KEPT,
     WEST,
     analysis,
     plane,
@@ -46,7 +46,7 @@ def place(ground, plots, around=None, sizes=(SIZE,), latitude=45.0, **more):
     made_up = site(
         ground, plots, around, latitude=latitude, tunnels=tuple(sizes), **choices
     )
-    found = tunnels.find(made_up, analysis(ground, **more), NOTHING_KEPT, quietly)
+    found = tunnels.find(made_up, analysis(ground, **more), IN_MEMORY, quietly)
     usual = found.sets[0].places if found.sets else ()
     return list(usual), say_all(found.warnings, "metric")
 
@@ -118,7 +118,7 @@ def beside(beds, *, pegged=False):
     home = site(plane(), {"Home": plot_box(70, 80, 130, 120)}, tunnels=(SIZE,))
     own = tuple(OwnBed(f"Old {n}", "Home", bed, pegged) for n, bed in enumerate(beds))
     home = replace(home, own_beds=own)
-    return tunnels.find(home, analysis(plane()), NOTHING_KEPT, quietly)
+    return tunnels.find(home, analysis(plane()), IN_MEMORY, quietly)
 
 
 def test_beds_that_were_laid_around_a_tunnel_and_kept_do_not_move_it():
@@ -232,7 +232,7 @@ def test_what_lies_under_a_place_is_what_a_plain_overlay_finds():
     made_up = site(rough, {"Home": plot_box(75, 75, 125, 125)}, tunnels=(SIZE,))
     known = analysis(rough, sun=5 + rng.random((200, 200)))
     size = made_up.settings.tunnels[0]
-    (found,) = search.search(made_up, known, [size], NOTHING_KEPT, quietly)
+    (found,) = search.search(made_up, known, [size], IN_MEMORY, quietly)
     for row in rng.integers(0, len(found), 60):
         outline = affinity.translate(
             room.footprint(size, float(found.bearing_deg[row]), 0.0), *found.centre[row]
@@ -266,7 +266,7 @@ def test_choices_that_differ_are_told_with_what_they_give_and_give_up():
     gate = surroundings(("gate", Point(WEST + 190, NORTH - 100), {}))
     made_up = site(plane(), {"Home": plot_box(60, 80, 160, 120)}, gate, tunnels=(SIZE,))
     known = analysis(plane(), sun=light)
-    early, near = tunnels.find(made_up, known, NOTHING_KEPT, quietly).sets
+    early, near = tunnels.find(made_up, known, IN_MEMORY, quietly).sets
     assert [early.letter, near.letter] == ["A", "B"]
     assert [early.goal, near.goal] == ["early", "near"]
     assert early.places[0].light.winter_mj_m2_day == pytest.approx(6.0, abs=0.1)
@@ -280,7 +280,7 @@ def test_choices_that_differ_are_told_with_what_they_give_and_give_up():
     asked = replace(
         made_up, settings=made_up.settings.model_copy(update={"tunnels_first": "near"})
     )
-    first, other = tunnels.find(asked, known, NOTHING_KEPT, quietly).sets
+    first, other = tunnels.find(asked, known, IN_MEMORY, quietly).sets
     assert (first.goal, other.goal) == ("near", "early")
     assert first.places[0].outline.equals(near.places[0].outline)
 

@@ -419,8 +419,9 @@ def test_a_gain_counts_only_where_nothing_is_really_worse():
     nearer = {"way_m": 30.0, "cold_c": 0.75, "earth_m3": 20.0}
     colder = {"way_m": 30.0, "cold_c": 0.76, "earth_m3": 20.0}
     twice = {"way_m": 30.0, "cold_c": 0.5, "earth_m3": 10.0}
-    here = table(one, nearer, colder, twice)
-    assert rank._gains(here, here[0]).tolist() == [0, 1, 0, 2]
+    just = {"way_m": 35.0, "cold_c": 0.5, "earth_m3": 15.0}  # 25 m and 5 m³, no more
+    here = table(one, nearer, colder, twice, just)
+    assert rank._gains(here, here[0]).tolist() == [0, 1, 0, 2, 0]
 
 
 def test_places_that_another_beats_are_left_out():
