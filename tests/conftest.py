@@ -9,7 +9,7 @@ from pathlib import Path
 
 import hypothesis
 import pytest
-from demo import plan_demo, plan_plain
+from demo import plan_demo
 from shared import Kept, of_the_run, once, once_made
 
 # A shared machine may pause any test; the same code gets the same examples.
@@ -84,12 +84,6 @@ def kept(tmp_path_factory):
 def planned_demo(tmp_path_factory):
     """The demo site with its plan, made once for all processes; to be copied, not changed."""
     return once(tmp_path_factory, "demo", plan_demo) / "demo_site"
-
-
-@pytest.fixture(scope="session")
-def planned_plain(tmp_path_factory):
-    """The folder of a plain site, planned once for all processes; to be copied."""
-    return once(tmp_path_factory, "plain", plan_plain)
 
 
 @pytest.fixture(scope="session")

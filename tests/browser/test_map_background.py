@@ -112,8 +112,8 @@ def test_with_pictures_a_checker_finds_no_fault(shown):
     assert shown.page.evaluate("document.documentElement.scrollWidth") <= width
 
 
-def test_without_the_choice_the_page_has_no_trace_of_it(hedged_plan, plan):
-    without, with_it = map_html(hedged_plan), map_html(plan)
+def test_without_the_choice_the_page_has_no_trace_of_it(hedged_plan, map_file):
+    without, with_it = map_html(hedged_plan), map_file.read_text(encoding="utf-8")
     assert "background_tiles" not in without
     for trace in ("background-credit", "tileLayer(box", ".behind", HOST, "internet"):
         assert trace in with_it

@@ -7,13 +7,12 @@ import json
 import tomllib
 
 import pytest
-from browser import DESKTOP, PHONE, faults_of_access
+from browser import DESKTOP, PATIENT_MS, PHONE, faults_of_access
 from open_page import OpenPage, served
 from shapely.geometry import LineString
 from site_folder import SiteFolder
 
 FACTS = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
-PATIENT_MS = 120_000  # of a busy machine
 
 
 @pytest.fixture(scope="module")

@@ -1,14 +1,13 @@
 """The command as a grower runs it: what it prints, and how it refuses."""
 
 import json
-import pickle
-import shutil
 import subprocess
 import sys
 from types import SimpleNamespace
 
 import pytest
 from demo import run_alone
+from site_folder import SiteFolder
 from typer.testing import CliRunner
 
 from fieldmap.cli import app
@@ -25,11 +24,10 @@ def run(*words):
 
 
 @pytest.fixture(scope="module")
-def planned(planned_plain, tmp_path_factory):
+def planned(tmp_path_factory):
     """A folder that was planned, and what the command said."""
-    path = tmp_path_factory.mktemp("planned") / "site"
-    shutil.copytree(planned_plain / "site", path)
-    return path, pickle.loads((planned_plain / "result.pickle").read_bytes())
+    folder = SiteFolder(tmp_path_factory.mktemp("site")).plain().path
+    return folder, run_alone("plan", folder)
 
 
 def test_a_plan_prints_tables_and_says_its_steps_on_stderr(planned):

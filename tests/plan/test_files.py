@@ -222,10 +222,8 @@ def test_nothing_is_left_behind_when_writing_fails(plan, tmp_path, monkeypatch):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_on_a_full_disk_the_command_ends_with_one_sentence(planned_plain, tmp_path):
+def test_on_a_full_disk_the_command_ends_with_one_sentence(site_folder):
     """Files may grow to 100 kB only, which stops every writer as a full disk would."""
-    place = shutil.copytree(planned_plain / "site", tmp_path / "site")
-    shutil.rmtree(place / "plan")
     limited = (
         "import resource, signal, sys;"
         "signal.signal(signal.SIGXFSZ, signal.SIG_IGN);"
@@ -235,7 +233,7 @@ def test_on_a_full_disk_the_command_ends_with_one_sentence(planned_plain, tmp_pa
         "cli.main()"
     )
     result = subprocess.run(
-        [sys.executable, "-c", limited, place],
+        [sys.executable, "-c", limited, site_folder.path],
         check=False,
         capture_output=True,
         text=True,
@@ -244,7 +242,7 @@ def test_on_a_full_disk_the_command_ends_with_one_sentence(planned_plain, tmp_pa
     *_, last = result.stderr.strip().splitlines()
     assert "could not be written" in last
     assert "Traceback" not in result.stderr
-    left = {path.name for path in place.iterdir()}
+    left = {path.name for path in site_folder.path.iterdir()}
     assert "plan" not in left
     assert not any(name.startswith(".plan") for name in left)
 

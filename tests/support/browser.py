@@ -16,6 +16,7 @@ QUIET = (
     "--no-first-run",
     "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
 )
+PATIENT_MS = 120_000  # of a machine that is busy with others
 DESKTOP = {"viewport": {"width": 1280, "height": 800}}
 PHONE = {
     "viewport": {"width": 390, "height": 844},
@@ -57,6 +58,7 @@ class Page:
     def __init__(self, browser, path, **context):
         self.context = browser.new_context(**context)
         self.context.set_offline(True)
+        self.context.set_default_timeout(PATIENT_MS)
         self.page = self.context.new_page()
         self.requests, self.complaints = heard(self.page)
         self.page.goto(path.as_uri())

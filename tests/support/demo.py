@@ -1,6 +1,5 @@
-"""Sites planned by the command, in a process of its own as people run it."""
+"""The demo site, planned by the command as README shows it."""
 
-import pickle
 import shutil
 import subprocess
 import sys
@@ -11,7 +10,7 @@ MADE = shutil.ignore_patterns("plan", ".fieldmap", "pictures", "*.py", "__pycach
 
 
 def run_alone(*words, cwd=None):
-    """The command in a process of its own."""
+    """The command in a process of its own, as people run it."""
     return subprocess.run(
         [Path(sys.executable).with_name("fieldmap"), *map(str, words)],
         cwd=cwd,
@@ -26,14 +25,3 @@ def plan_demo(folder):
     shutil.copytree(ROOT / "demo_site", folder / "demo_site", ignore=MADE)
     result = run_alone("plan", "demo_site", "--today", "2026-01-01", cwd=folder)
     assert result.returncode == 0, result.stderr
-
-
-def plan_plain(folder):
-    """A plain site in a folder with its plan, what is kept, and what the command said."""
-    from site_folder import SiteFolder
-
-    (folder / "site").mkdir()
-    site = SiteFolder(folder / "site").plain()
-    result = run_alone("plan", site.path)
-    assert result.returncode == 0, result.stderr
-    (folder / "result.pickle").write_bytes(pickle.dumps(result))

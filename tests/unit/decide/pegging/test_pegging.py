@@ -40,9 +40,7 @@ def lines_of(field):
 
 # ------------------------------------------------------------------ the blindfold
 @pytest.mark.parametrize("lay_out", [narrow, wide, deep])
-@pytest.mark.parametrize(
-    "fall", [(0.0, 0.0), (0.02, 0.07), (0.15, 0.0), (0.0, -0.15), (-0.1, 0.11)]
-)
+@pytest.mark.parametrize("fall", [(0.0, 0.0), (0.15, 0.0), (-0.1, 0.11)])
 def test_a_crew_that_sees_only_the_numbers_pegs_within_10_cm(lay_out, fall):
     """On ground with a swell of decimetres and up to 15 %: 95 of 100 corners."""
     height = rough(1, *fall)

@@ -180,16 +180,23 @@ PLANTED = (
 )
 
 
+@pytest.fixture(scope="module")
+def year():
+    """The evenings of a year, the sheet, and the lists of the map."""
+    every = evenings(*PLANTED, owned=OWNED)
+    ranked = [SimpleNamespace(bed=each.bed) for each in BEDS]
+    lists = tonight_lists.lists(every, ranked, STARTS, "metric")
+    made = matrix(every, STARTS, COLD, "metric")
+    return every, made, json.loads(json.dumps(lists))
+
+
 @pytest.mark.parametrize("low", LOWS_ON_WALL["metric"])
 @pytest.mark.parametrize("sky", ["clear", "cloudy"])
-def test_command_map_and_sheet_say_the_same_of_one_night(low, sky):
-    every = evenings(*PLANTED, owned=OWNED)
-    made = matrix(every, STARTS, COLD, "metric")
+def test_command_map_and_sheet_say_the_same_of_one_night(year, low, sky):
+    every, made, data = year
     advice = every.advise(made.day, Forecast(float(low), sky, "calm"))
     said = words.in_words(advice, "Farm", "metric")
     # The map.
-    ranked = [SimpleNamespace(bed=each.bed) for each in BEDS]
-    data = json.loads(json.dumps(tonight_lists.lists(every, ranked, STARTS, "metric")))
     spell = next(
         each
         for each in data["evenings"]
@@ -253,9 +260,8 @@ def test_a_year_without_anything_has_no_evening_on_the_map_and_says_so():
     assert known["nothing"] == "Nothing stands on the beds that evening."
 
 
-def test_on_the_map_a_windy_night_names_no_bed():
-    every = evenings(*PLANTED, owned=OWNED)
-    data = tonight_lists.lists(every, list(BEDS), STARTS, "metric")
+def test_on_the_map_a_windy_night_names_no_bed(year):
+    *_, data = year
     numbers = {n for each in data["evenings"] for n in each["lists"]["windy_night"]}
     for number in numbers:
         found = data["lists"][number]
