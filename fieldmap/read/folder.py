@@ -272,7 +272,7 @@ class _Reader:
             longitude=ground.longitude,
             time_zone=place.time_zone(*where),
             convergence_deg=place.convergence_deg(elevation.crs, *where),
-            input_hashes=door.input_hashes(self.folder, _names(settings)),
+            input_hashes=door.input_hashes(self.folder, names_of_inputs(settings)),
             remarks=(
                 *_remarks_on_outlines(inputs),
                 *ground.remarks,
@@ -326,7 +326,7 @@ def _weather_files(settings: Settings) -> list[str]:
     return [settings.files.weather, *(each.weather for each in settings.other_stations)]
 
 
-def _names(settings: Settings) -> tuple[str, ...]:
+def names_of_inputs(settings: Settings) -> tuple[str, ...]:
     """Names of the files that a plan reads."""
     unread = ("thermometers",)
     named = [name for key, name in settings.files if name and key not in unread]

@@ -1,33 +1,32 @@
 """What answers the page: each address, and what it may say."""
 
 import contextlib
-import json
 from collections.abc import AsyncIterator, Callable, Iterator
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import fontpkg_source_sans_3 as sans
 import fontpkg_source_serif_4 as serif
 from pydantic import ValidationError
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from fieldmap.errors import FieldmapError
 from fieldmap.read import language_and_units
 from fieldmap.serve import guard
+from fieldmap.serve.asked import Change, Drafted, Named, OfTab, Question, Saving
 from fieldmap.serve.desk import ChangedOutside, Desk, ReadsOnly
-from fieldmap.serve.files.draft import Draft
 from fieldmap.serve.planning import Planning
-from fieldmap.serve.trying import Trying
+from fieldmap.serve.trying import BROKEN, NotReady, Trying
 from fieldmap.show import html
 from fieldmap.show.text.language import current, of_site, problem_in_words, spoken
 from fieldmap.show.text.site import open_page as texts
 
-Handler = Callable[[dict[str, Any]], Any]
+Asked = TypeVar("Asked", bound=Question)
 
 # In the order in which each needs those before it.
 DRAWING = (
@@ -77,7 +76,7 @@ class App:
         self.folder = folder
         self.desk = Desk(folder)
         self.planning = Planning(folder)
-        self.trying = Trying(folder)
+        self.trying = Trying(folder, self.desk.drafted)
 
     @contextlib.contextmanager
     def spoken(self) -> Iterator[None]:
@@ -92,22 +91,22 @@ class App:
             Route("/", self.page),
             Route("/file/{name}", _file),
             Route("/map", self.map),
-            Route("/begin", told(self._begin), methods=["POST"]),
-            Route("/write-here", told(self._write_here), methods=["POST"]),
-            Route("/leave", told(self._leave), methods=["POST"]),
-            Route("/draft", told(self._keep), methods=["PUT"]),
-            Route("/take-files", told(self._take_files), methods=["POST"]),
-            Route("/check", told(self._check), methods=["POST"]),
-            Route("/open", told(self._open), methods=["POST"]),
-            Route("/save", told(self._save), methods=["POST"]),
+            Route("/begin", told(self._begin, OfTab), methods=["POST"]),
+            Route("/write-here", told(self._write_here, OfTab), methods=["POST"]),
+            Route("/leave", told(self._leave, OfTab), methods=["POST"]),
+            Route("/draft", told(self._keep, Drafted), methods=["PUT"]),
+            Route("/take-files", told(self._take_files, OfTab), methods=["POST"]),
+            Route("/check", told(self._check, Drafted), methods=["POST"]),
+            Route("/open", told(self._open, Question), methods=["POST"]),
+            Route("/save", told(self._save, Saving), methods=["POST"]),
             Route("/plan", self.plan_state, methods=["GET"]),
-            Route("/plan", told(self._plan), methods=["POST"]),
-            Route("/plan", told(self._stop), methods=["DELETE"]),
-            Route("/try/begin", told(self._try_begin), methods=["POST"]),
+            Route("/plan", told(self._plan, Question), methods=["POST"]),
+            Route("/plan", told(self._stop, Question), methods=["DELETE"]),
+            Route("/try/begin", told(self._try_begin, Question), methods=["POST"]),
             Route("/try/state", self.try_state, methods=["GET"]),
-            Route("/try", told(self._try), methods=["POST"]),
-            Route("/try/range", told(self._try_range), methods=["POST"]),
-            Route("/try/keep", told(self._try_keep), methods=["POST"]),
+            Route("/try", told(self._try, Change), methods=["POST"]),
+            Route("/try/range", told(self._try_range, Change), methods=["POST"]),
+            Route("/try/keep", told(self._try_keep, Named), methods=["POST"]),
         ]
 
     # ------------------------------------------------------------ pages
@@ -143,93 +142,100 @@ class App:
             return JSONResponse(self.trying.state())
 
     # ------------------------------------------------------------ what is asked
-    def _answering(self, handler: Handler) -> Callable[[Request], Any]:
-        """An address that takes JSON, and says what is wrong in words."""
+    def _answering(
+        self, handler: Callable[[Asked], Any], model: type[Asked]
+    ) -> Callable[[Request], Any]:
+        """An address that takes JSON of a model, and says what is wrong in words.
 
-        def answer(told: dict[str, Any]) -> Response:
+        What else goes wrong is ours: the browser is told so, and whoever runs the command
+        sees where.
+        """
+
+        def answer(asked: Asked) -> Response:
             with self.spoken():
                 try:
-                    found = handler(told)
-                except (ReadsOnly, ChangedOutside, FieldmapError) as error:
+                    found = handler(asked)
+                except (ReadsOnly, ChangedOutside, NotReady, FieldmapError) as error:
                     return _refusal(error)
-                except (ValidationError, KeyError, TypeError):
-                    return Response(status_code=400)
                 return (
                     Response(status_code=204) if found is None else JSONResponse(found)
                 )
 
         async def endpoint(request: Request) -> Response:
             try:
-                told = json.loads(await request.body() or b"{}")
-            except (ValueError, RecursionError):
+                asked = model.model_validate_json(await request.body() or b"{}")
+            except (ValidationError, ClientDisconnect):
                 return Response(status_code=400)
-            if not isinstance(told, dict):
-                return Response(status_code=400)
-            return await run_in_threadpool(answer, told)
+            return await run_in_threadpool(answer, asked)
 
         return endpoint
 
-    def _begin(self, told: dict[str, Any]) -> Any:
-        writes = self.desk.begin(str(told["tab"]))
+    def _begin(self, asked: OfTab) -> Any:
+        writes = self.desk.begin(asked.tab)
         state = self.desk.state()
         return {**state, "writes": writes, "plan": self.planning.state()}
 
-    def _write_here(self, told: dict[str, Any]) -> Any:
-        self.desk.write_here(str(told["tab"]))
+    def _write_here(self, asked: OfTab) -> Any:
+        self.desk.write_here(asked.tab)
         return {}
 
-    def _leave(self, told: dict[str, Any]) -> None:
-        self.desk.leave(str(told["tab"]))
+    def _leave(self, asked: OfTab) -> None:
+        self.desk.leave(asked.tab)
 
-    def _keep(self, told: dict[str, Any]) -> None:
-        self.desk.keep(str(told["tab"]), Draft.model_validate(told["draft"]))
+    def _keep(self, asked: Drafted) -> None:
+        self.desk.keep(asked.tab, asked.draft)
 
-    def _take_files(self, told: dict[str, Any]) -> Any:
-        self.desk.take_files(str(told["tab"]))
+    def _take_files(self, asked: OfTab) -> Any:
+        self.desk.take_files(asked.tab)
         return {}
 
-    def _check(self, told: dict[str, Any]) -> Any:
-        return {"problems": self.desk.faults(Draft.model_validate(told["draft"]))}
+    def _check(self, asked: Drafted) -> Any:
+        return {"problems": self.desk.faults(asked.draft)}
 
-    def _open(self, _told: dict[str, Any]) -> Any:
+    def _open(self, _asked: Question) -> Any:
         return {"open": self.desk.still_open()}
 
-    def _save(self, told: dict[str, Any]) -> Any:
-        kept = Draft.model_validate(told["draft"])
-        over = [str(name) for name in told.get("over", ())]
-        return self.desk.save(str(told["tab"]), kept, over)
+    def _save(self, asked: Saving) -> Any:
+        return self.desk.save(asked.tab, asked.draft, asked.over)
 
-    def _plan(self, _told: dict[str, Any]) -> Any:
+    def _plan(self, _asked: Question) -> Any:
         self.planning.start()
         return self.planning.state()
 
-    def _stop(self, _told: dict[str, Any]) -> Any:
+    def _stop(self, _asked: Question) -> Any:
         self.planning.stop()
         return self.planning.state()
 
-    def _try_begin(self, _told: dict[str, Any]) -> Any:
+    def _try_begin(self, _asked: Question) -> Any:
         self.trying.begin()
         return self.trying.state()
 
-    def _try(self, told: dict[str, Any]) -> Any:
-        return self.trying.first(told["change"])
+    def _try(self, asked: Change) -> Any:
+        return self.trying.first(asked.change)
 
-    def _try_range(self, told: dict[str, Any]) -> Any:
-        return self.trying.whole(told["change"])
+    def _try_range(self, asked: Change) -> Any:
+        return self.trying.whole(asked.change)
 
-    def _try_keep(self, told: dict[str, Any]) -> Any:
+    def _try_keep(self, asked: Named) -> Any:
         with self.trying.as_it_is():
-            return self.desk.keep_change(str(told["tab"]), told["change"])
+            return self.desk.keep_change(asked.tab, asked.change)
 
 
 def _refusal(error: Exception) -> Response:
     """What to answer where something may not be, or is wrong."""
     if isinstance(error, ChangedOutside):
         return JSONResponse({"changed": error.changed}, 409)
+    if isinstance(error, NotReady):
+        return JSONResponse(error.state, 409)
     if isinstance(error, FieldmapError):
         words = list(map(problem_in_words, error.problems))
         return JSONResponse({"problems": words}, 422)
     return Response(status_code=423)
+
+
+def _broken(_request: Request, _error: Exception) -> Response:
+    """What to answer where a mistake is ours; the server shows whoever runs it where."""
+    return JSONResponse({"problems": [problem_in_words(BROKEN)]}, 500)
 
 
 def _file(request: Request) -> Response:
@@ -253,4 +259,8 @@ def application(folder: Path, token: str, port: int) -> guard.Guard:
         yield
         await run_in_threadpool(inner.planning.stop)
 
-    return guard.Guard(Starlette(routes=inner.routes(), lifespan=lifespan), token, port)
+    refusals = {Exception: _broken}
+    made = Starlette(
+        routes=inner.routes(), lifespan=lifespan, exception_handlers=refusals
+    )
+    return guard.Guard(made, token, port)

@@ -15,6 +15,7 @@ from fieldmap.model.settings import Settings, WhatIf
 from fieldmap.read import door, read_site
 from fieldmap.read.crops import choose, packaged_crops, read_crops
 from fieldmap.read.door import CHOICES_FILE
+from fieldmap.read.settings import draft_choices
 from fieldmap.read.start import folder as site_folder
 from fieldmap.read.wording import typed
 from fieldmap.serve import grammar, questions
@@ -181,7 +182,24 @@ class Desk:
             draft.drop(self.folder / KEPT)
         return {"saved": sorted(new), "base": self.hashes(self.settings)}
 
-    def keep_change(self, tab: str, told: Mapping[str, Any]) -> dict[str, Any]:
+    def drafted(self) -> dict[str, bytes]:
+        """What a save of the draft on disk would write, by file; nothing without one.
+
+        Raises
+        ------
+        FieldmapError
+            With a sentence for all that a plan could not be read from.
+        """
+        kept = draft.read(self.folder / KEPT)
+        if kept is None:
+            return {}
+        settings = self.settings
+        new = self._new_files(kept, settings)
+        if found := [*self._faults(new, settings)]:
+            raise FieldmapError(found)
+        return new
+
+    def keep_change(self, tab: str, change: WhatIf) -> dict[str, Any]:
         """Write a change that was tried as one more `[[what_if]]` of `site.toml`.
 
         Raises
@@ -189,7 +207,6 @@ class Desk:
         FieldmapError
             When there is one of that name, or more than a site may name.
         """
-        change = WhatIf.model_validate(told)
         with self._lock:
             self._check_writer(tab)
             there = site_folder.choices_of(self.folder) or ""
@@ -249,6 +266,9 @@ class Desk:
         ]
 
     def _new_files(self, told: Draft, settings: Settings) -> dict[str, bytes]:
+        readable, problems = draft_choices(self.folder, codes())
+        if readable is None:
+            raise FieldmapError(problems)
         text = site_folder.choices_of(self.folder)
         if text is None:
             name = self.folder.resolve().name

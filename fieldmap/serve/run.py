@@ -59,7 +59,7 @@ def serve(
         address = f"http://{HOST}:{port}/{token}/"
         config = uvicorn.Config(
             application(folder, token, port),
-            log_level="critical",
+            log_level="error",  # where a mistake of ours is
             access_log=False,
             server_header=False,
             date_header=False,

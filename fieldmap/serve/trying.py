@@ -1,13 +1,14 @@
 """Changes tried on the page: the night run again, beside the night as it is.
 
-The place is read and planned once and stays in memory. Of each change first the likeliest
-answer is given, from the central run alone; its range follows when it is asked for. Both
-are those of a plan that names the change in `site.toml`.
+The place is read and planned once, with what is drawn and not saved yet, and stays in
+memory. Of each change first the likeliest answer is given, from the central run alone; its
+range follows when it is asked for. Both are those of a plan that names the change in
+`site.toml`.
 """
 
 import contextlib
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from threading import Lock, Thread
@@ -28,8 +29,9 @@ from fieldmap.model.settings import WhatIf
 from fieldmap.model.site import Alternative
 from fieldmap.model.surroundings import STANDING
 from fieldmap.plan import Plan, make_plan
-from fieldmap.read import door, read_site
+from fieldmap.read import read_site
 from fieldmap.read.outlines.what_if import imagine
+from fieldmap.serve.files import as_drafted
 from fieldmap.serve.ground import Frame, frame_around, middle_at
 from fieldmap.show.text.decide import tried
 from fieldmap.show.text.language import (
@@ -42,8 +44,10 @@ from fieldmap.show.text.language import (
 from fieldmap.show.text.sentence import say
 
 STEP_C = 0.01  # of the picture
-_NOT_YET = problem("the place is not ready yet; wait until it is")
-_CHANGED = problem("the files of the place have changed; it is made ready again")
+BROKEN = problem(
+    "Something went wrong in fieldmap itself. Nothing is lost: your draft is kept. The"
+    " window in which fieldmap open runs shows where."
+)
 
 
 class Ready(NamedTuple):
@@ -72,19 +76,36 @@ class Ready(NamedTuple):
             plan.site, plan.analysis, plan.means, self.beds, plan.tunnels
         )
 
-    def alternative(self, told: Mapping[str, Any]) -> Alternative:
+    def alternative(self, change: WhatIf) -> Alternative:
         """The surroundings after a change, as `site.toml` would have it."""
-        change = WhatIf.model_validate(told)
         site = self.plan.site
         (found,) = imagine((change,), site.surroundings, site.settings.units)
         return found
 
 
-class Trying:
-    """The place that changes are tried on, made ready when first asked for."""
+class NotReady(Exception):
+    """The place is being made ready, as its files or the draft have changed: how far it is."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, state: Mapping[str, Any]) -> None:
+        super().__init__()
+        self.state = state
+
+
+class Trying:
+    """The place that changes are tried on, made ready when first asked for.
+
+    Parameters
+    ----------
+    drafted
+        Gives what a save of the draft would write: changes are tried on what is drawn,
+        saved or not.
+    """
+
+    def __init__(
+        self, folder: Path, drafted: Callable[[], Mapping[str, bytes]]
+    ) -> None:
         self.folder = folder
+        self.drafted = drafted
         self._lock = Lock()
         self._running = Lock()
         self._ready: Ready | None = None
@@ -94,35 +115,41 @@ class Trying:
         self._hashes: Mapping[str, str] = {}  # of the files, when they were read
 
     def begin(self) -> None:
-        """Make the place ready, unless it is as the files are."""
+        """Make the place ready, unless it is as the files and the draft are."""
         with self._lock:
             if self._thread is not None and self._thread.is_alive():
                 return
-            if self._ready is not None and self._is_as_files():
+            if self._ready is not None and self._is_as_drawn():
                 return
             self._ready, self._problems, self._step = None, (), None
             self._thread = Thread(target=self._prepare, args=(current(),), daemon=True)
             self._thread.start()
 
-    def _is_as_files(self) -> bool:
-        return door.input_hashes(self.folder, self._hashes) == self._hashes
+    def _is_as_drawn(self) -> bool:
+        try:
+            return as_drafted.hashes(self.folder, self.drafted()) == self._hashes
+        except FieldmapError:  # a draft that cannot be saved
+            return False
 
     @contextlib.contextmanager
     def as_it_is(self) -> Iterator[None]:
         """While files are written that say nothing new of the place: it stays ready."""
-        is_ready = self._ready is not None and self._is_as_files()
+        is_ready = self._ready is not None and self._is_as_drawn()
         yield
         if is_ready:
-            self._hashes = door.input_hashes(self.folder, self._hashes)
+            self._hashes = as_drafted.hashes(self.folder, self.drafted())
 
     def _prepare(self, language: Language) -> None:
         with spoken(language):
             try:
-                ready = prepared(self.folder, self._tell)
-                self._hashes = dict(ready.plan.site.input_hashes)
-                self._ready = ready
+                new = self.drafted()
+                self._hashes = as_drafted.hashes(self.folder, new)
+                self._ready = prepared(self.folder, new, self._tell)
             except FieldmapError as error:
                 self._problems = error.problems
+            except BaseException:
+                self._problems = (BROKEN,)
+                raise
 
     def _tell(self, step: Fact) -> None:
         self._step = step
@@ -140,6 +167,7 @@ class Trying:
         return {
             "ready": True,
             "running": False,
+            "unsaved": as_drafted.hashes(self.folder, {}) != self._hashes,
             "problems": [] if cold_air.night else [tried.not_run()],
             "beds": _outlines(ready),
             "things": _changeable(plan.site.surroundings),
@@ -148,23 +176,23 @@ class Trying:
 
     def _checked(self) -> Ready:
         ready = self._ready
-        if ready is None:
-            raise FieldmapError(_NOT_YET)
-        if not self._is_as_files():
+        if ready is None or not self._is_as_drawn():
             self.begin()
-            raise FieldmapError(_CHANGED)
+            raise NotReady(self.state())
         return ready
 
-    def first(self, told: Mapping[str, Any]) -> dict[str, Any]:
+    def first(self, change: WhatIf) -> dict[str, Any]:
         """The likeliest answer to a change, with its picture.
 
         Raises
         ------
+        NotReady
+            When the place is not ready, or no longer as it is drawn.
         FieldmapError
-            When the place is not ready, or the change is none that can be made.
+            When the change is none that can be made.
         """
         ready, began = self._checked(), time.monotonic()
-        alternative = ready.alternative(told)
+        alternative = ready.alternative(change)
         plan = ready.plan
         with self._running:
             found = what_if.likeliest_effect(ready.present, alternative, ready.store)
@@ -182,10 +210,10 @@ class Trying:
             "took_s": round(time.monotonic() - began, 2),
         }
 
-    def whole(self, told: Mapping[str, Any]) -> dict[str, Any]:
+    def whole(self, change: WhatIf) -> dict[str, Any]:
         """All that a plan says of a change: ranges, days, and who is below."""
         ready = self._checked()
-        effect = whole_effect(ready, ready.alternative(told))
+        effect = whole_effect(ready, ready.alternative(change))
         units = ready.plan.site.settings.units
         return {
             "sentences": tried.ranges(effect.beds, units)
@@ -195,11 +223,21 @@ class Trying:
         }
 
 
-def prepared(folder: Path, tell: Any) -> Ready:
-    """A site read and planned as it is, without its changes."""
+def prepared(
+    folder: Path, new: Mapping[str, bytes], tell: Callable[[Fact], None]
+) -> Ready:
+    """A site read and planned as it is drawn, without its changes.
+
+    Parameters
+    ----------
+    new
+        What of its files a draft would write, by file.
+    """
     tell(Fact("step_reading_site"))
-    site = replace(read_site(folder, codes()), alternatives=())
-    store = Store(folder / ".fieldmap")
+    kept = folder / ".fieldmap"
+    with as_drafted.laid_out(folder, new, kept) as place:
+        site = replace(read_site(place, codes()), folder=folder, alternatives=())
+    store = Store(kept)
     plan = make_plan(site, store, tell)
     shown = plan.analysis.terrain.smooth_m
     middle = middle_at(site.longitude, site.latitude)

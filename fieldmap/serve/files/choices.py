@@ -6,6 +6,10 @@ from typing import Any
 import tomlkit
 from tomlkit.items import AoT, Comment, Item, Table, Whitespace
 
+from fieldmap.errors import site_error
+from fieldmap.read.door import CHOICES_FILE
+from fieldmap.read.wording import quoted
+
 # What says which of several tables alike is meant.
 NAMES = ("name", "kind", "item", "weather")
 
@@ -15,6 +19,11 @@ def with_answers(text: str, answers: Iterable[tuple[Sequence[str], Any]]) -> str
 
     None takes a line out. A list of tables replaces those of its name; a table whose name
     stays keeps its comments.
+
+    Raises
+    ------
+    SiteError
+        When a value stands where a table must be.
 
     Examples
     --------
@@ -46,10 +55,17 @@ def _answer(table: Any, place: Sequence[str], value: Any) -> None:
             if value is None:
                 return
             table[key] = tomlkit.table()
+        if not isinstance(table[key], Mapping):
+            raise site_error(
+                "{file}: {key} is {value}, and must be a table; write it as [{key}].",
+                file=CHOICES_FILE,
+                key=key,
+                value=quoted(str(table[key])),
+            )
         _answer(table[key], rest, value)
     elif value is None or value == []:
         _remove(table, key)
-    elif isinstance(value, list) and isinstance(value[0], Mapping):
+    elif isinstance(value, list) and all(isinstance(row, Mapping) for row in value):
         _tables(table, key, value)
     elif key not in table or _differs(table[key], value):
         table[key] = value

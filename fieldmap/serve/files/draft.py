@@ -1,18 +1,44 @@
 """What was drawn and answered and is not saved yet, kept on disk at each touch."""
 
 import contextlib
+import json
 import os
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Literal, TypedDict
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    JsonValue,
+    ValidationError,
+    with_config,
+)
 
 from fieldmap.model.settings import Files
 
 _FILE = "draft.json"
 LAYERS = ("plots", "surroundings", "marks", "beds")
-Feature = dict[str, Any]
-Value = Any  # of TOML: text, number, yes or no, a list of these or of tables
+
+
+def _finite(value: JsonValue) -> JsonValue:
+    """Raise ValueError where a number is none that a file could hold."""
+    json.dumps(value, allow_nan=False)
+    return value
+
+
+Value = Annotated[JsonValue, AfterValidator(_finite)]
+Table = Annotated[dict[str, JsonValue], AfterValidator(_finite)]
+
+
+@with_config(ConfigDict(extra="forbid"))
+class Feature(TypedDict):
+    """A shape of GeoJSON with what is told of it; none where a file has none."""
+
+    type: Literal["Feature"]
+    properties: Table
+    geometry: Table | None
 
 
 class Answer(BaseModel):

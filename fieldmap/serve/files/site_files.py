@@ -21,10 +21,9 @@ from fieldmap.read.outlines.plots import read_plots
 from fieldmap.read.outlines.surroundings import read_surroundings
 from fieldmap.read.settings import draft_choices
 from fieldmap.read.start import folder as site_folder
-from fieldmap.serve.files.draft import LAYERS
+from fieldmap.serve.files.draft import LAYERS, Feature
 from fieldmap.show.text.language import codes
 
-Feature = dict[str, Any]
 GONE = b""  # of a file that would hold no shape, which no plan could be read from
 EARLIER = "earlier"  # folder of what was saved over
 _ENDINGS = (".geojson", ".json")

@@ -1,6 +1,7 @@
 // Where the draft is kept and the site is saved: `fieldmap open`, which this page came from.
 "use strict";
 
+/** @typedef {"kept"|"gone"|"old"|"reading"|"broken"|"lost"} Heard how the server took a draft */
 const fieldKeeper = (() => {
   const AGAIN_MS = 3000; // until a server that does not answer is asked again
 
@@ -64,10 +65,17 @@ const fieldKeeper = (() => {
     };
   }
 
+  /** Why the server took nothing. @param {number} status @returns {Heard} */
+  function heard(status) {
+    if (status === 0) return "gone";
+    if (status === 403) return "old";
+    return status === 423 ? "reading" : "broken";
+  }
+
   /**
    * Keeps each draft with the server; where it does not answer, in the browser until it does.
    * @param {string} site @param {string} me
-   * @param {(how: "kept"|"gone"|"old"|"reading"|"lost") => void} tell
+   * @param {(how: Heard) => void} tell
    */
   function keeping(site, me, tell) {
     const local = shelf(site);
@@ -90,8 +98,7 @@ const fieldKeeper = (() => {
         return;
       }
       const isThere = local.put(waiting);
-      if (status === 423) tell("reading");
-      else tell(isThere ? (status === 403 ? "old" : "gone") : "lost");
+      tell(isThere || status === 423 ? heard(status) : "lost");
       if (status === 0) setTimeout(send, AGAIN_MS);
     }
 
@@ -110,5 +117,5 @@ const fieldKeeper = (() => {
     });
   }
 
-  return Object.freeze({ ask, tab, keeping });
+  return Object.freeze({ ask, tab, keeping, heard });
 })();

@@ -38,7 +38,7 @@
   const shared = { drawing, holder, panel: find("view"), place, words: given.words, tell: announce, canWrite: () => writes };
   const draw = fieldDraw.on({ ...shared, draft, leave, missing: () => missing, ask: () => go("ask") });
   const questions = fieldQuestions.on({ ...shared, draft: () => draft, questions: given.questions, leave });
-  const whatIf = fieldWhatIf.on({ ...shared, draft: () => draft, leave, map: () => draw, me, saved, ground });
+  const whatIf = fieldWhatIf.on({ ...shared, draft: () => draft, leave, map: () => draw, me, saved, ground, save: () => save([]) });
   const planning = fieldPlanning.on({ holder: find("planning"), words: given.words, me, tell: announce, isOld: () => isChanged(), ended, state: plan });
 
   /** @param {string} said */
@@ -97,10 +97,10 @@
   find("write").addEventListener("click", writeHere);
 
   // -------------------------------------------------------------- what is kept
-  /** @param {"kept"|"gone"|"old"|"reading"|"lost"} how */
+  /** @param {Heard} how */
   function heard(how) {
     if (how === "reading") setWrites(false);
-    const said = { kept: "", gone: say("server_gone"), old: say("old_address"), reading: say("other_tab"), lost: say("draft_not_kept") }[how];
+    const said = { kept: "", gone: say("server_gone"), old: say("old_address"), reading: say("other_tab"), broken: say("broken"), lost: say("draft_not_kept") }[how];
     notice(said ? [said] : []);
   }
 
@@ -152,8 +152,7 @@
     }
     if (answer.status === 409) outside(answer.told.changed, over);
     else if (answer.status === 422) notice([element("b", {}, say("cannot_save")), ...answer.told.problems]);
-    else if (answer.status === 423) heard("reading");
-    else heard(answer.status === 403 ? "old" : "gone");
+    else heard(fieldKeeper.heard(answer.status));
     return false;
   }
 

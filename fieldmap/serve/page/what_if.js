@@ -26,9 +26,9 @@ const fieldWhatIf = (() => {
    * @param {{drawing: ReturnType<typeof fieldDrawing.on>, holder: HTMLElement, panel: HTMLElement,
    *   place: ReturnType<typeof fieldPlace.around>, words: Words, tell: (said: string) => void, canWrite: () => boolean,
    *   draft: () => ReturnType<typeof fieldDraft.begun>, leave: () => HTMLElement[], map: () => any, me: string,
-   *   saved: (now: any) => void, ground: ReturnType<typeof fieldGround.of>}} given
+   *   saved: (now: any) => void, save: () => Promise<boolean>, ground: ReturnType<typeof fieldGround.of>}} given
    */
-  function on({ ground, drawing, holder, panel, place, words: told, tell, canWrite, draft, leave, map, me, saved }) {
+  function on({ ground, drawing, holder, panel, place, words: told, tell, canWrite, draft, leave, map, me, saved, save }) {
     const words = fieldWords.inWords(told);
     const { say } = words;
     let active = false;
@@ -69,7 +69,11 @@ const fieldWhatIf = (() => {
 
     /** @param {{status: number, told: any}} answer */
     function waitFor(answer) {
-      if (answer.status !== 200) return;
+      if (answer.status !== 200) {
+        problems = refused(answer);
+        redraw();
+        return;
+      }
       if (answer.told.ready) {
         ready = answer.told;
         problems = ready.problems;
@@ -78,9 +82,11 @@ const fieldWhatIf = (() => {
         pictures.before = pictureOf(grid);
         pictures.after = pictures.before;
         tint();
-        redraw();
+        if (change) wanted(); // asked while the place was made ready anew
+        else redraw();
         return;
       }
+      ready = null;
       step = answer.told.step;
       problems = answer.told.problems;
       redraw();
@@ -207,9 +213,13 @@ const fieldWhatIf = (() => {
       const asked_ = change;
       const answer = await fieldKeeper.ask("POST", "try", { change: asked_ });
       if (mine !== asks || !active) return;
+      if (answer.status === 409) {
+        waitFor({ status: 200, told: answer.told }); // the place is not as it was: made ready anew
+        return;
+      }
       isWorking = false;
       if (answer.status !== 200) {
-        problems = answer.told.problems || [say("server_gone")];
+        problems = refused(answer);
         redraw();
         return;
       }
@@ -234,13 +244,21 @@ const fieldWhatIf = (() => {
       redraw();
     }
 
+    /** Why there is no answer. @param {{status: number, told: any}} answer @returns {string[]} */
+    function refused({ status, told: { problems: said } }) {
+      if (said) return said;
+      return [say({ 0: "server_gone", 403: "old_address", 423: "reads_only" }[status] || "broken")];
+    }
+
     async function keep() {
+      if (ready.unsaved && !(await save())) return; // the change may name what is only drawn
+      ready.unsaved = false;
       const answer = await fieldKeeper.ask("POST", "try/keep", { tab: me, change });
       if (answer.status === 200) {
         saved({ ...answer.told });
         kept = say("change_kept", { name: change.name });
         tell(kept);
-      } else problems = answer.told.problems || [say(answer.status === 423 ? "reads_only" : "server_gone")];
+      } else problems = refused(answer);
       redraw();
     }
 
@@ -487,11 +505,11 @@ const fieldWhatIf = (() => {
           "div",
           { class: "actions" },
           done && button(say("bank_done"), bankDone, "main"),
-          change && canWrite() && !kept && button(say("keep_change"), keep, "main"),
+          change && canWrite() && !kept && button(say(ready.unsaved ? "save_and_keep_change" : "keep_change"), keep, "main"),
           (change || kind === "bank") && button(say("put_back"), putBack),
         ),
         kept && element("p", { class: "note" }, kept),
-        element("p", { class: "note" }, say("of_saved_place")),
+        element("p", { class: "note" }, say(ready.unsaved ? "of_drawn_place" : "of_saved_place")),
         element("h2", {}, say("gap_in")),
         element("div", { class: "words" }, ...rows.map((/** @type {any} */ each) => button(each.name, () => gapIn(each.name), "word"))),
         element("h2", {}, say("take_away_row")),
