@@ -56,7 +56,7 @@ from fieldmap.model.crops import Crop
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.field_log import Happened
 from fieldmap.model.settings import Files, Settings
-from fieldmap.model.site import Site, Stood
+from fieldmap.model.site import Site
 
 # True of every plan.
 CAUTIONS = (
@@ -213,6 +213,22 @@ class Plan:
         }
 
 
+class _Placed(NamedTuple):
+    """What stands where, and the ground with it."""
+
+    present: what_if.Present
+    dates: planting_dates.Dates
+    found: TunnelSites
+    tunnels: tuple[TunnelPlace, ...]
+    light: tuple[tunnel_light.Curve, ...]
+    dates_within: planting_dates.Dates
+    tunnel_sun_mj_m2_day: list[list[float]]
+    layouts: tuple[Layout, ...]
+    rolls: list[bool]
+    sun_spells: Mapping[str, direct_sun.Spells]
+    remarks: tuple[Fact, ...]
+
+
 def make_plan(
     site: Site, store: Store, progress: Progress, today: date | None = None
 ) -> Plan:
@@ -229,24 +245,30 @@ def make_plan(
     PlanError
         When the elevation ends at the plots, or a setback leaves no ground of one.
     """
-    files = site.settings.files
-    _check_margin(site.margin_m, site.elevation.cell_size_m, files)
     there = (
         (each.surroundings, store.within(what_if.folder(each)))
         for each in site.alternatives
     )
     with ahead.nights(site, [(site.surroundings, store), *there]):
-        return _made(site, store, progress, today)
+        placed = _placed(site, store, progress)
+        return _made(placed, store, progress, today)
 
 
-def _made(site: Site, store: Store, progress: Progress, today: date | None) -> Plan:
+def make_present(
+    site: Site, store: Store, progress: Progress
+) -> tuple[what_if.Present, planting_dates.Dates]:
+    """What changes of the surroundings are compared with; as a whole plan has it."""
+    with ahead.nights(site, [(site.surroundings, store)]):
+        placed = _placed(site, store, progress)
+    return placed.present, placed.dates
+
+
+def _made(
+    placed: _Placed, store: Store, progress: Progress, today: date | None
+) -> Plan:
     """What takes longest to be known is asked for last."""
-    settings, plots = site.settings, site.plots.geometry
-    placed = _placed(site, store, progress)
-    analysis, places, beds = placed.analysis, placed.tunnels, placed.beds
-    site = replace(site, last_year=placed.stood)
-    means = bed_means(analysis, [bed.outline for bed in beds], plots, store)
-    dates = planting_dates.compute(site, means, beds)
+    site, analysis, means, beds, places = placed.present
+    settings, plots, dates = site.settings, site.plots.geometry, placed.dates
     turn_deg = site.convergence_deg
     near_line = cautions.near_overhead_lines(site.surroundings, beds)
     wet = soil_warming.wet_in_march(site.plots, site.seen, beds).tolist()
@@ -277,7 +299,7 @@ def _made(site: Site, store: Store, progress: Progress, today: date | None) -> P
         crop_plan=stays,
         weekly_jobs=schedule,
         layouts=placed.layouts,
-        tunnels=places,
+        tunnels=placed.tunnels,
         tunnel_choices=placed.found.sets,
         nondominated_tunnels=placed.found.nondominated,
         tunnel_light=placed.light,
@@ -317,23 +339,6 @@ def _driven(
     )
 
 
-class _Placed(NamedTuple):
-    """What stands where, and the ground with it."""
-
-    analysis: Analysis
-    found: TunnelSites
-    tunnels: tuple[TunnelPlace, ...]
-    light: tuple[tunnel_light.Curve, ...]
-    dates_within: planting_dates.Dates
-    tunnel_sun_mj_m2_day: list[list[float]]
-    layouts: tuple[Layout, ...]
-    beds: list[Bed]
-    rolls: list[bool]
-    sun_spells: Mapping[str, direct_sun.Spells]
-    stood: tuple[Stood, ...]
-    remarks: tuple[Fact, ...]
-
-
 def _floor_mj_m2_day(placed: _Placed) -> list[list[float]]:
     """Light on the floor of each tunnel, by month."""
     to_floor = [
@@ -362,7 +367,7 @@ def _bought(
     return materials.make(
         settings.materials,
         settings.covers,
-        (*placed.beds, *stays.floor),
+        (*placed.present.beds, *stays.floor),
         placed.tunnels,
         stays.sheets,
         inside=inside,
@@ -372,6 +377,8 @@ def _bought(
 
 def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
     """Tunnels on the ground as it is, then beds beside them and in their shade."""
+    files = site.settings.files
+    _check_margin(site.margin_m, site.elevation.cell_size_m, files)
     ground = analyse.analyse(site, store, progress)
     progress(Fact("step_bearings"))
     layouts = choose_layouts(site, ground)
@@ -390,24 +397,25 @@ def _placed(site: Site, store: Store, progress: Progress) -> _Placed:
     beds = filled.beds
     day = site.settings.sun.day
     history = History(site.past_beds, site.own_beds, beds)
-    stood, of_history = history.stood(site.settings.files.last_year, site.last_year)
+    stood, of_history = history.stood(files.last_year, site.last_year)
+    site = replace(site, last_year=stood)
+    outlines = [bed.outline for bed in beds]
+    means = bed_means(analysis, outlines, site.plots.geometry, store)
     spells = [] if day is None else direct_sun.spells(site, analysis, beds, day)
-    plots = list(site.plots["name"])
     return _Placed(
-        analysis,
+        what_if.Present(site, analysis, means, beds, places),
+        planting_dates.compute(site, means, beds),
         found,
         places,
         light,
         within,
         sun,
         filled.layouts,
-        beds,
         [bed.name in filled.roll_over for bed in beds],
         {bed.name: here for bed, here in zip(beds, spells, strict=day is not None)},
-        stood,
         (
             *found.warnings,
-            *hints(site.settings, plots, filled),
+            *hints(site.settings, list(site.plots["name"]), filled),
             *of_history,
         ),
     )

@@ -57,18 +57,23 @@ def serve(
     with contextlib.closing(listening(usual_port(folder))) as held:
         port = held.getsockname()[1]
         address = f"http://{HOST}:{port}/{token}/"
-        config = uvicorn.Config(
-            application(folder, token, port),
-            log_level="error",  # where a mistake of ours is
-            access_log=False,
-            server_header=False,
-            date_header=False,
-            ws="none",
-            timeout_graceful_shutdown=3,
-        )
-        server = uvicorn.Server(config)
+        answering = server(folder, token, port)
         tell(address)
         if opens_browser:
             webbrowser.open(address)
         with contextlib.suppress(KeyboardInterrupt):
-            server.run(sockets=[held])
+            answering.run(sockets=[held])
+
+
+def server(folder: Path, token: str, port: int) -> uvicorn.Server:
+    """What answers on a port; a mistake of ours keeps its traceback, on stderr."""
+    config = uvicorn.Config(
+        application(folder, token, port),
+        log_level="error",
+        access_log=False,
+        server_header=False,
+        date_header=False,
+        ws="none",
+        timeout_graceful_shutdown=3,
+    )
+    return uvicorn.Server(config)

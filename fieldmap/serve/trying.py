@@ -1,6 +1,6 @@
 """Changes tried on the page: the night run again, beside the night as it is.
 
-The place is read and planned once, with what is drawn and not saved yet, and stays in
+The place is read and its beds laid once, with what is drawn and not saved yet, and stays in
 memory. Of each change first the likeliest answer is given, from the central run alone; its
 range follows when it is asked for. Both are those of a plan that names the change in
 `site.toml`.
@@ -20,6 +20,7 @@ import shapely
 
 from fieldmap.cache import Store
 from fieldmap.decide import what_if
+from fieldmap.decide.calendar.planting_dates import Dates
 from fieldmap.decide.what_if import BedEffect
 from fieldmap.errors import FieldmapError, Problem, problem
 from fieldmap.model.coordinates import WGS84, transformer
@@ -28,7 +29,7 @@ from fieldmap.model.raster import Raster
 from fieldmap.model.settings import WhatIf
 from fieldmap.model.site import Alternative
 from fieldmap.model.surroundings import STANDING
-from fieldmap.plan import Plan, make_plan
+from fieldmap.plan import make_present
 from fieldmap.read import read_site
 from fieldmap.read.outlines.what_if import imagine
 from fieldmap.serve.files import as_drafted
@@ -59,26 +60,14 @@ class Ready(NamedTuple):
         Of the pictures.
     """
 
-    plan: Plan
+    present: what_if.Present
+    dates: Dates
     frame: Frame
     store: Store
 
-    @property
-    def beds(self) -> list[Any]:
-        """Those of the plan, in its order."""
-        return [ranked.bed for ranked in self.plan.beds]
-
-    @property
-    def present(self) -> what_if.Present:
-        """The place that a change is compared with."""
-        plan = self.plan
-        return what_if.Present(
-            plan.site, plan.analysis, plan.means, self.beds, plan.tunnels
-        )
-
     def alternative(self, change: WhatIf) -> Alternative:
         """The surroundings after a change, as `site.toml` would have it."""
-        site = self.plan.site
+        site = self.present.site
         (found,) = imagine((change,), site.surroundings, site.settings.units)
         return found
 
@@ -162,15 +151,15 @@ class Trying:
             step = "" if self._step is None else say(self._step, "metric")
             words = list(map(problem_in_words, self._problems))
             return {"ready": False, "running": running, "step": step, "problems": words}
-        plan = ready.plan
-        cold_air = plan.analysis.cold_air
+        site, analysis, *_rest = ready.present
+        cold_air = analysis.cold_air
         return {
             "ready": True,
             "running": False,
             "unsaved": as_drafted.hashes(self.folder, {}) != self._hashes,
             "problems": [] if cold_air.night else [tried.not_run()],
             "beds": _outlines(ready),
-            "things": _changeable(plan.site.surroundings),
+            "things": _changeable(site.surroundings),
             "before": picture(ready, cold_air.offset_c.values[1]),
         }
 
@@ -193,7 +182,7 @@ class Trying:
         """
         ready, began = self._checked(), time.monotonic()
         alternative = ready.alternative(change)
-        plan = ready.plan
+        site, beds = ready.present.site, ready.present.beds
         with self._running:
             found = what_if.likeliest_effect(ready.present, alternative, ready.store)
         answers = found.analysis.cold_air
@@ -202,10 +191,10 @@ class Trying:
             "change_c": np.round(found.change_c, 3).tolist(),
             "light_percent": np.round(found.light_percent, 1).tolist(),
             "sentences": tried.likeliest(
-                [bed.name for bed in ready.beds],
-                [bed.plot for bed in ready.beds],
+                [bed.name for bed in beds],
+                [bed.plot for bed in beds],
                 (found.change_c.tolist(), found.light_percent.tolist()),
-                plan.site.settings.units,
+                site.settings.units,
             ),
             "took_s": round(time.monotonic() - began, 2),
         }
@@ -214,7 +203,7 @@ class Trying:
         """All that a plan says of a change: ranges, days, and who is below."""
         ready = self._checked()
         effect = whole_effect(ready, ready.alternative(change))
-        units = ready.plan.site.settings.units
+        units = ready.present.site.settings.units
         return {
             "sentences": tried.ranges(effect.beds, units)
             + [say(fact, units) for fact in effect.facts if not _of_a_bed(fact)]
@@ -238,8 +227,8 @@ def prepared(
     with as_drafted.laid_out(folder, new, kept) as place:
         site = replace(read_site(place, codes()), folder=folder, alternatives=())
     store = Store(kept)
-    plan = make_plan(site, store, tell)
-    shown = plan.analysis.terrain.smooth_m
+    present, dates = make_present(site, store, tell)
+    shown = present.analysis.terrain.smooth_m
     middle = middle_at(site.longitude, site.latitude)
     west, south, east, north = shown.bounds
     to_degrees = transformer(site.crs, WGS84)
@@ -247,15 +236,15 @@ def prepared(
     corners_m = middle.metres(np.stack(to_degrees.transform(*corners.T), axis=1))
     bounds_m = [*corners_m.min(0), *corners_m.max(0)]
     frame = frame_around(middle, bounds_m, shown.cell_size_m)
-    return Ready(plan, frame, store.within("tried"))
+    return Ready(present, dates, frame, store.within("tried"))
 
 
 def whole_effect(ready: Ready, alternative: Alternative) -> what_if.Effect:
     """What a plan would find of one change."""
-    plan = ready.plan
-    asked = replace(plan.site, alternatives=(alternative,))
+    site, analysis, means, beds, tunnels = ready.present
+    asked = replace(site, alternatives=(alternative,))
     (effect,) = what_if.compute_effects(
-        *(asked, (plan.analysis, plan.means), ready.beds, plan.tunnels, plan.dates),
+        *(asked, (analysis, means), beds, tunnels, ready.dates),
         *(ready.store, lambda _step: None),
     )
     return effect
@@ -263,7 +252,7 @@ def whole_effect(ready: Ready, alternative: Alternative) -> what_if.Effect:
 
 def picture(ready: Ready, offset_c: Any) -> dict[str, Any]:
     """Offsets of the shown cells for the page."""
-    shown: Raster = ready.plan.analysis.terrain.smooth_m
+    shown: Raster = ready.present.analysis.terrain.smooth_m
     packed = ready.frame.packed(
         ready.frame.read(shown.with_values(offset_c).carried_on()), STEP_C
     )
@@ -273,7 +262,7 @@ def picture(ready: Ready, offset_c: Any) -> dict[str, Any]:
 
 def _outlines(ready: Ready) -> list[dict[str, Any]]:
     """Beds in degrees."""
-    to_degrees = transformer(ready.plan.site.crs, WGS84)
+    to_degrees = transformer(ready.present.site.crs, WGS84)
     return [
         {
             "name": bed.name,
@@ -283,7 +272,7 @@ def _outlines(ready: Ready) -> list[dict[str, Any]]:
                 axis=1,
             ).tolist(),
         }
-        for bed in ready.beds
+        for bed in ready.present.beds
     ]
 
 

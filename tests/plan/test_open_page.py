@@ -14,8 +14,10 @@ from fieldmap.errors import FieldmapError
 from fieldmap.model.settings import WhatIf
 from fieldmap.plan import make_plan
 from fieldmap.read import read_site
+from fieldmap.serve.desk import Desk
+from fieldmap.serve.files.draft import Draft
 from fieldmap.serve.planning import Planning
-from fieldmap.serve.trying import Trying
+from fieldmap.serve.trying import NotReady, Trying
 
 TOLERANCE_C = 0.05  # what is promised
 FACTS = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
@@ -42,14 +44,20 @@ def hedged(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def trying(hedged):
-    found = Trying(hedged.path)
+    found = Trying(hedged.path, Desk(hedged.path).drafted)
     found.begin()
+    ready(found)
+    return found
+
+
+def ready(trying):
+    """The state once changes can be tried."""
     began = time.monotonic()
-    while not (state := found.state())["ready"]:
+    while not (state := trying.state())["ready"]:
         assert state["problems"] == []
         assert time.monotonic() < began + 300
         time.sleep(0.2)
-    return found
+    return state
 
 
 def gap(hedged, thing, east_m, north_m):
@@ -58,6 +66,10 @@ def gap(hedged, thing, east_m, north_m):
         hedged.west + east_m, hedged.south + north_m
     )
     return {"of": thing, "width_m": 12.0, "longitude": longitude, "latitude": latitude}
+
+
+def without(thing):
+    return WhatIf(name="gone", take_away=[thing])
 
 
 def changes(hedged):
@@ -88,14 +100,14 @@ def test_the_first_answer_is_that_of_a_whole_plan(hedged, trying):
     plan = make_plan(read_site(other), Store(other / ".fieldmap"), quietly)
     moved_c = []
     for change, effect in zip(asked, plan.what_ifs, strict=True):
-        first = trying.first(change)
+        first = trying.first(WhatIf.model_validate(change))
         names = [bed.bed for bed in effect.beds]
         assert names == [bed["name"] for bed in trying.state()["beds"]]
         planned_c = [bed.offset_c.central for bed in effect.beds]
         assert first["change_c"] == pytest.approx(planned_c, abs=TOLERANCE_C)
         light = [bed.spring_light_percent for bed in effect.beds]
         assert first["light_percent"] == pytest.approx(light, abs=0.1)
-        whole = trying.whole(change)
+        whole = trying.whole(WhatIf.model_validate(change))
         middles = [bed["offset_c"][1] for bed in whole["beds"]]
         assert middles == pytest.approx(planned_c, abs=TOLERANCE_C)
         moved_c.append(np.abs(planned_c).max())
@@ -105,30 +117,65 @@ def test_the_first_answer_is_that_of_a_whole_plan(hedged, trying):
 def test_beds_above_a_gap_warm_and_the_sentence_names_them(hedged, trying):
     # Cold air stands behind what lies across its way (as every handbook of frost has it,
     # common practice, no source); an opening lets it out.
-    first = trying.first({"name": "gone", "take_away": ["Low Hedge"]})
+    first = trying.first(without("Low Hedge"))
     assert max(first["change_c"]) >= 0.1
     assert "warmer" in first["sentences"][0]
     assert "Home" in first["sentences"][0]
 
 
 def test_no_bed_changes_is_an_answer(hedged, trying):
-    first = trying.first({"name": "far", "gaps": [gap(hedged, "High Hedge", 398, 347)]})
+    opened = gap(hedged, "High Hedge", 398, 347)
+    first = trying.first(WhatIf.model_validate({"name": "far", "gaps": [opened]}))
     if max(map(abs, first["change_c"])) < 0.1:
         assert first["sentences"][0] == "Likely no bed changes on a still, clear night."
 
 
 def test_a_change_that_cannot_be_says_why(hedged, trying):
     with pytest.raises(FieldmapError, match="Low Hedge"):
-        trying.first({"name": "x", "take_away": ["Lou Hedge"]})
+        trying.first(without("Lou Hedge"))
 
 
 def test_a_place_that_changed_is_made_ready_again(hedged, trying):
     path = hedged.path / "site.toml"
     before = path.read_bytes()
     path.write_bytes(before + b"\n# more\n")
-    with pytest.raises(FieldmapError, match="changed"):
-        trying.first({"name": "gone", "take_away": ["Low Hedge"]})
+    with pytest.raises(NotReady) as refused:
+        trying.first(without("Low Hedge"))
+    assert refused.value.state["running"]
     path.write_bytes(before)
+    ready(trying)
+
+
+def test_what_is_drawn_and_not_saved_is_what_is_tried(hedged, trying):
+    """A draft without the hedge changes nothing when that hedge would be taken away."""
+    desk = Desk(hedged.path)
+    state = desk.state()
+    high = [
+        each
+        for each in state["surroundings"]
+        if each["properties"]["name"] == "High Hedge"
+    ]
+    tab = "one"
+    drawn = {key: state[key] for key in ("plots", "base")} | {"surroundings": high}
+    desk.begin(tab)
+    desk.keep(tab, Draft(number=1, **drawn))
+    with pytest.raises(NotReady):
+        trying.first(without("High Hedge"))
+    found = ready(trying)
+    assert found["unsaved"]
+    assert [each["name"] for each in found["things"]] == ["High Hedge"]
+    with pytest.raises(FieldmapError, match="Low Hedge"):
+        trying.first(without("Low Hedge"))
+    before = (hedged.path / "surroundings.geojson").read_bytes()
+    assert b"Low Hedge" in before
+    # A save writes what was tried: the place stays ready.
+    desk.save(tab, Draft(number=2, **drawn), ())
+    assert trying.first(without("High Hedge"))["sentences"]
+    assert not trying.state()["unsaved"]
+    (hedged.path / "surroundings.geojson").write_bytes(before)
+    trying.begin()
+    ready(trying)
+    assert not list((hedged.path / ".fieldmap").glob("drafted-*"))
 
 
 def ended(planning):

@@ -7,12 +7,11 @@ from contextlib import contextmanager
 from types import SimpleNamespace
 
 import pytest
-import uvicorn
 from browser import heard
 from starlette.testclient import TestClient
 
 from fieldmap.serve.app import application
-from fieldmap.serve.run import listening
+from fieldmap.serve.run import listening, server
 
 PORT = 50123
 TOKEN = "of-this-run"
@@ -86,11 +85,11 @@ class Tab:
         self.state = self.ask("POST", "begin").json()
         self.number = (self.state["draft"] or {}).get("number", 0)
 
-    def ask(self, method, path, headers=None, **body):
+    def ask(self, method, path, headers=None, of_tab=True, **body):
         return self.client.request(
             method,
             f"/{TOKEN}/{path}",
-            json={"tab": self.name, **body},
+            json=({"tab": self.name} if of_tab else {}) | body,
             headers={"origin": HERE} if headers is None else headers,
         )
 
@@ -111,19 +110,16 @@ def served(folder, port=0, token=TOKEN):
     """The page of a site on a real port of loopback: its address, and how to end it early."""
     held = listening(port)
     port = held.getsockname()[1]
-    config = uvicorn.Config(
-        application(folder, token, port), log_level="critical", ws="none"
-    )
-    server = uvicorn.Server(config)
+    answering = server(folder, token, port)
     thread = threading.Thread(
-        target=server.run, kwargs={"sockets": [held]}, daemon=True
+        target=answering.run, kwargs={"sockets": [held]}, daemon=True
     )
     thread.start()
-    while not server.started:
+    while not answering.started:
         time.sleep(0.01)
 
     def end():
-        server.should_exit = server.force_exit = True
+        answering.should_exit = answering.force_exit = True
         thread.join(10)
         held.close()
 

@@ -4,7 +4,7 @@ import contextlib
 import json
 import os
 from pathlib import Path
-from typing import Annotated, Literal, TypedDict
+from typing import Annotated, Any
 
 from pydantic import (
     AfterValidator,
@@ -13,7 +13,6 @@ from pydantic import (
     Field,
     JsonValue,
     ValidationError,
-    with_config,
 )
 
 from fieldmap.model.settings import Files
@@ -22,23 +21,25 @@ _FILE = "draft.json"
 LAYERS = ("plots", "surroundings", "marks", "beds")
 
 
-def _finite(value: JsonValue) -> JsonValue:
+def _finite(value: Any) -> Any:
     """Raise ValueError where a number is none that a file could hold."""
     json.dumps(value, allow_nan=False)
     return value
 
 
+def _shape_with_facts(value: Any) -> Any:
+    """Raise ValueError where a table is no feature of GeoJSON (RFC 7946, 3.2)."""
+    kind, facts, geometry = map(value.get, ("type", "properties", "geometry"))
+    parts = {"type", "properties", "geometry"} == set(value)
+    shaped = geometry is None or isinstance(geometry, dict)
+    if not (parts and kind == "Feature" and isinstance(facts, dict) and shaped):
+        raise ValueError
+    return _finite(value)
+
+
+# Of TOML: text, number, yes or no, a list of these or of tables.
 Value = Annotated[JsonValue, AfterValidator(_finite)]
-Table = Annotated[dict[str, JsonValue], AfterValidator(_finite)]
-
-
-@with_config(ConfigDict(extra="forbid"))
-class Feature(TypedDict):
-    """A shape of GeoJSON with what is told of it; none where a file has none."""
-
-    type: Literal["Feature"]
-    properties: Table
-    geometry: Table | None
+Feature = Annotated[dict[str, Any], AfterValidator(_shape_with_facts)]
 
 
 class Answer(BaseModel):

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from fieldmap.errors import SiteError
 from fieldmap.serve.files.choices import with_answers, with_more
 
 DEMO = (Path(__file__).parents[3] / "demo_site/site.toml").read_text("utf-8")
@@ -74,3 +75,8 @@ def test_one_more_table_comes_after_those_that_are_there():
     text = with_more(DEMO, "what_if", row)
     assert tomllib.loads(text) == TABLE | {"what_if": [*TABLE["what_if"], row]}
     assert text.startswith(DEMO.rstrip())
+
+
+def test_a_value_where_a_table_must_be_is_said_and_not_written_over():
+    with pytest.raises(SiteError, match=r"site\.toml: beds is '3'.*\[beds\]"):
+        with_answers('name = "Hill"\nbeds = 3\n', [(("beds", "tape_m"), 50)])

@@ -300,5 +300,5 @@ def test_beds_in_metres_stay_as_they_are_and_the_page_draws_the_rest(folder):
 
 def test_what_is_still_open_is_what_check_says(folder, tab):
     """Without heights no plan can be made, and that is what is open first."""
-    said = tab.ask("POST", "open").json()["open"]
+    said = tab.ask("POST", "open", of_tab=False).json()["open"]
     assert any("elevation.tif" in line["words"] for line in said)

@@ -10,6 +10,7 @@ from starlette.testclient import TestClient
 
 from fieldmap.serve import guard
 from fieldmap.serve.app import FONTS, SCRIPTS, application
+from fieldmap.serve.desk import Desk
 
 
 @pytest.fixture
@@ -103,12 +104,64 @@ def test_too_much_is_refused_before_it_is_read(client):
     assert answer.status_code == 413
 
 
+DRAFT = '{"tab": "x", "draft": {"number": 1, "surroundings": [], "base": {}, "plots": [%s]}}'
+
+
 @pytest.mark.parametrize(
-    "body", [b"", b"[]", b"{", b"[" * 100_000, b'{"tab": "x", "draft": {"number": -1}}']
+    "body",
+    [
+        *("", "[]", "{", "[" * 100_000, '{"tab": "x", "draft": {"number": -1}}'),
+        *('{"tab": ["x"], "draft": {}}', '{"tab": "x"}', '{"draft": null, "tab": "x"}'),
+        DRAFT % '{"type": "Feature", "geometry": null}',
+        DRAFT % '{"type": "Feature", "geometry": 3, "properties": {}}',
+        DRAFT
+        % '{"type": "Feature", "geometry": null, "properties": {"height_m": NaN}}',
+        DRAFT % '{"type": "Feature", "geometry": {"a": [1e999]}, "properties": {}}',
+        DRAFT % '"\\ud800"',
+    ],
 )
-def test_what_the_page_would_not_send_is_refused(client, body):
+def test_what_the_page_would_not_send_is_refused(client, folder, body):
     answer = client.put(f"/{TOKEN}/draft", content=body, headers={"origin": HERE})
     assert answer.status_code == 400
+    assert not (folder / ".fieldmap").exists()
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        *(None, {}, {"name": "x", "gaps": [{"of": "Hedge"}]}, {"name": "x", "more": 1}),
+        {
+            "name": "x",
+            "gaps": [{"of": "H", "width_m": 3, "longitude": 181, "latitude": 0}],
+        },
+        {"name": "x", "additions": [{"kind": "dragon"}]},
+        {"name": "x", "take_away": "Hedge"},
+    ],
+)
+@pytest.mark.parametrize("path", ["try", "try/range", "try/keep"])
+def test_a_change_that_is_none_is_refused(client, path, change):
+    told = {"change": change} | ({"tab": "x"} if path == "try/keep" else {})
+    answer = client.post(f"/{TOKEN}/{path}", json=told, headers={"origin": HERE})
+    assert answer.status_code == 400
+
+
+@pytest.mark.parametrize("mistake", [KeyError("ours"), TypeError("ours"), ValueError()])
+def test_a_mistake_of_ours_is_none_of_the_page(folder, monkeypatch, mistake):
+    def fails(*_given):
+        raise mistake
+
+    monkeypatch.setattr(Desk, "still_open", fails)
+    client = TestClient(
+        application(folder, TOKEN, PORT),
+        base_url=HERE,
+        raise_server_exceptions=False,
+    )
+    answer = client.post(f"/{TOKEN}/open", json={}, headers={"origin": HERE})
+    assert answer.status_code == 500
+    assert "ours" not in answer.text
+    (said,) = answer.json()["problems"]
+    assert "fieldmap itself" in said
+    assert "Nothing is lost" in said
 
 
 def test_two_runs_have_two_secrets():
