@@ -1,6 +1,7 @@
 """What answers the page: each address, and what it may say."""
 
 import contextlib
+import traceback
 from collections.abc import AsyncIterator, Callable, Iterator
 from importlib import resources
 from pathlib import Path
@@ -233,8 +234,9 @@ def _refusal(error: Exception) -> Response:
     return Response(status_code=423)
 
 
-def _broken(_request: Request, _error: Exception) -> Response:
-    """What to answer where a mistake is ours; the server shows whoever runs it where."""
+def _broken(_request: Request, error: Exception) -> Response:
+    """What to answer where a mistake is ours; whoever runs the command sees where."""
+    traceback.print_exception(error)
     return JSONResponse({"problems": [problem_in_words(BROKEN)]}, 500)
 
 

@@ -66,10 +66,10 @@ def serve(
 
 
 def server(folder: Path, token: str, port: int) -> uvicorn.Server:
-    """What answers on a port; a mistake of ours keeps its traceback, on stderr."""
+    """What answers on a port."""
     config = uvicorn.Config(
         application(folder, token, port),
-        log_level="error",
+        log_level="critical",
         access_log=False,
         server_header=False,
         date_header=False,

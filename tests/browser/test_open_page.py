@@ -5,7 +5,9 @@ import tomllib
 
 import pytest
 from browser import DESKTOP, PHONE, faults_of_access
-from open_page import CHOICES, HEDGE, OpenPage, feature, folder, served, written
+from open_page import CHOICES, HEDGE, Finger, OpenPage, feature, folder, served, written
+
+from fieldmap.serve.desk import Desk
 
 __all__ = ["folder"]
 
@@ -209,17 +211,12 @@ def test_a_plot_by_touch_and_a_corner_dragged_under_a_loupe(browser, site):
         page.touchscreen.tap(*place)
     page.locator(".blank[data-blank=name]").wait_for()
     x, y = middle(page.locator(".handle.corner").first)
-    finger = context.new_cdp_session(page)
-
-    def touch(kind, *at):
-        points = [{"x": at[0], "y": at[1]}] if at else []
-        finger.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
-
-    touch("touchStart", x, y)
+    finger = Finger(context, page)
+    finger.down((x, y))
     for step in (10, 20, 30):
-        touch("touchMove", x - step, y - step)
+        finger.move((x - step, y - step))
     assert page.locator(".loupe svg").count() == 1
-    touch("touchEnd")
+    finger.up()
     page.wait_for_selector(".loupe", state="hidden")
     assert faults_of_access(page) == []
     save(phone)
@@ -229,6 +226,94 @@ def test_a_plot_by_touch_and_a_corner_dragged_under_a_loupe(browser, site):
     assert ring[0] == ring[-1]
     assert ring[0][0] < min(place[0] for place in ring[1:-1])
     assert phone.complaints == []
+    context.close()
+
+
+def test_all_of_it_by_touch(browser, site):
+    """Drawn, told, moved, bent, split, renamed, taken away and taken back by one finger."""
+    context = browser.new_context(**PHONE)
+    phone = OpenPage(context, site.address)
+    page, finger = phone.page, Finger(context, phone.page)
+    phone.word("a hedge", exact=True).tap()
+    for place in ((60, 200), (220, 210), (220, 210)):  # the last one again
+        page.touchscreen.tap(*place)
+    for metres in ("2", "1"):
+        page.locator("input.blank").fill(metres)
+        page.keyboard.press("Enter")  # of the phone's own keyboard
+    phone.word("a hand goes through").tap()
+    phone.word("green in winter").tap()
+    page.locator('[data-blank="name"]').tap()
+    page.locator("input.blank").fill("Low Hedge")
+    page.keyboard.press("Enter")
+    there = hedge_named(site, phone, "Low Hedge")
+    assert there["properties"]["height_m"] == 2
+    assert there["properties"]["porosity"] == 0.4
+    (one, two) = there["geometry"]["coordinates"]
+    # All of it: taken where no corner is, and no middle of an edge.
+    scale = 160 / ((two[0] - one[0]) * METRES_A_DEGREE)  # pixels a metre
+    finger.drag((100, 202), (100, 242))
+    phone.word("Take back: moved Low Hedge").wait_for()
+    moved = hedge_named(site, phone, "Low Hedge")["geometry"]["coordinates"]
+    for was, now in zip((one, two), moved, strict=True):
+        assert now[0] == pytest.approx(was[0], abs=1e-6)
+        assert (was[1] - now[1]) * 111_195 == pytest.approx(40 / scale, rel=0.05)
+    # A new corner at the middle of its edge.
+    at = middle(page.locator(".things .handle.middle"))
+    finger.drag(at, (at[0], at[1] - 40))
+    bent = hedge_named(site, phone, "Low Hedge")["geometry"]["coordinates"]
+    assert [bent[0], bent[2]] == moved
+    assert bent[1][1] > moved[0][1]
+    phone.word("Split it").tap()
+    page.touchscreen.tap(90, 150)
+    page.touchscreen.tap(90, 290)
+    phone.word("Take back: split Low Hedge").wait_for()
+    assert hedge_named(site, phone, "Low Hedge 2")
+    phone.word("Take back: split Low Hedge").tap()
+    phone.word("Take it away").tap()
+    phone.word("Take back: took Low Hedge away").tap()
+    assert hedge_named(site, phone, "Low Hedge")["geometry"]["coordinates"] == bent
+    assert faults_of_access(page) == []
+    assert phone.complaints == []
+    context.close()
+
+
+PAINTED_MS = 500  # until what was moved is drawn, on a busy machine
+METRES_A_DEGREE = 111_195 * 0.694  # of longitude: a sphere of 6 371 km, cos 46.05°
+
+
+def hedge_named(site, open_page, name):
+    """A hedge as it is saved and read back."""
+    save(open_page)
+    (found,) = [
+        each
+        for each in shapes(site, "surroundings.geojson")
+        if each["properties"]["name"] == name
+    ]
+    return found
+
+
+def test_two_fingers_look_closer_and_one_moves_the_ground(browser, site):
+    context = browser.new_context(**PHONE)
+    phone = OpenPage(context, site.address)
+    page, finger = phone.page, Finger(context, phone.page)
+
+    def of_plot():
+        box = page.locator(".body.plot").bounding_box()
+        return box["x"], box["y"], box["width"]
+
+    x, y, width = of_plot()
+    finger.drag((60, 120), (90, 150))
+    page.wait_for_timeout(PAINTED_MS)
+    moved_x, moved_y, same = of_plot()
+    assert (moved_x - x, moved_y - y) == pytest.approx((30, 30), abs=2)
+    assert same == pytest.approx(width, rel=0.01)
+    finger.down((150, 200), (250, 200))
+    for apart in (60, 75, 100):
+        finger.move((200 - apart, 200), (200 + apart, 200))
+    finger.up()
+    page.wait_for_timeout(PAINTED_MS)
+    assert of_plot()[2] == pytest.approx(2 * width, rel=0.02)  # from 100 px apart to 200
+    assert phone.page.locator("h1").inner_text() == "What is here?"
     context.close()
 
 
@@ -400,6 +485,33 @@ def test_every_word_stands_on_the_page_in_spanish_too(browser, site, size):
     wide = page.page.evaluate("document.documentElement.scrollWidth > innerWidth")
     assert not wide
     context.close()
+
+
+def test_a_mistake_of_ours_is_said_and_loses_nothing(desk, site, monkeypatch, capfd):
+    page = desk.page
+
+    def fails(*_given):
+        raise KeyError("planted")
+
+    with monkeypatch.context() as planted:
+        planted.setattr(Desk, "keep", fails)
+        desk.word("a gate").click()
+        page.mouse.click(700, 620)
+        page.get_by_text("Something went wrong in fieldmap itself").wait_for()
+    assert faults_of_access(page) == []
+    shown = capfd.readouterr().err
+    assert "Traceback" in shown
+    assert "planted" in shown
+    page.once(
+        "dialog", lambda dialog: dialog.accept()
+    )  # what is not kept yet is warned of
+    page.reload()
+    page.get_by_text("What you had drawn while nobody answered").wait_for()
+    assert page.locator('.target[aria-label^="Gate"]').count() == 1
+    save(desk)
+    assert len(shapes(site, "surroundings.geojson")) == 2
+    (complaint,) = desk.complaints  # of the browser
+    assert "500" in complaint
 
 
 def test_targets_are_large_enough_for_fingers(browser, site, size):

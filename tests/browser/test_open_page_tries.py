@@ -8,7 +8,7 @@ import tomllib
 
 import pytest
 from browser import DESKTOP, PATIENT_MS, PHONE, faults_of_access
-from open_page import OpenPage, served
+from open_page import Finger, OpenPage, served
 from shapely.geometry import LineString
 from site_folder import SiteFolder
 
@@ -170,6 +170,64 @@ def test_a_gap_and_a_row_taken_away_by_touch(phone):
     page.get_by_text("What if: Without Low Hedge?").wait_for()
     assert "warmer" in answered(page)  # what it held back runs off
     assert faults_of_access(page) == []
+
+
+def test_a_gap_is_dragged_and_widened_and_a_bank_set_by_touch(phone):
+    page = trying(phone)
+    phone.word("Low Hedge", exact=True).first.tap()
+    answered(page)
+    from_m = page.locator('[data-blank="from_m"]')
+    assert from_m.inner_text() == "80 m"  # of 160 m
+    finger = Finger(page.context, page)
+    one, two = ends_of_gap(page)
+    x, y = (one[0] + two[0]) / 2, (one[1] + two[1]) / 2
+    ten_m = (two[0] - one[0]) / 12 * 10  # the gap is 12 m wide
+    finger.drag((x, y), (x + 3 * ten_m, y))
+    answered(page)
+    assert from_m.inner_text() in {"109 m", "110 m", "111 m"}
+    _one, end = ends_of_gap(page)
+    finger.drag(end, (end[0] + ten_m, end[1]))  # each side grows
+    answered(page)
+    assert page.locator('[data-blank="width_m"]').inner_text() in {
+        *("31 m", "32 m", "33 m")
+    }
+    assert faults_of_access(page) == []
+    phone.word("Put it back").tap()
+    phone.word("Set a bank").tap()
+    box = page.locator("#ground").bounding_box()
+    for share in (0.4, 0.6):
+        # In the lower picture, with the change.
+        page.touchscreen.tap(share * box["width"], 0.85 * box["height"])
+    phone.word("The bank ends here").tap()
+    answered(page)
+    page.get_by_text("What if: A bank of 1.2 m?").wait_for()
+
+
+def test_what_is_drawn_and_not_saved_is_tried_and_saved_with_the_change(desk, site):
+    page = desk.page
+    before = (site.folder / "surroundings.geojson").read_bytes()
+    desk.word("a wall", exact=True).click()
+    for place in ((700, 560), (1000, 560), (1000, 560)):
+        page.mouse.click(*place)
+    for metres in ("2", "0.4"):
+        page.keyboard.type(metres)
+        page.keyboard.press("Enter")
+    page.locator('[data-blank="name"]').click()
+    page.keyboard.type("New Wall")
+    page.keyboard.press("Enter")
+    trying(desk)
+    page.get_by_text("drawn here; that is not saved yet").wait_for()
+    assert (site.folder / "surroundings.geojson").read_bytes() == before
+    desk.word("New Wall", exact=True).last.click()  # take away
+    answered(page)
+    desk.word("Save the place and keep this as a named change").click()
+    page.get_by_text("Kept in site.toml").first.wait_for()
+    assert "New Wall" in (site.folder / "surroundings.geojson").read_text("utf-8")
+    assert kept(site)[-1]["take_away"] == ["New Wall"]
+    # What was tried is what was saved: the place stays ready.
+    desk.word("Low Hedge", exact=True).first.click()
+    answered(page)
+    assert page.get_by_text("Tried on the place as it is saved.").count() == 1
 
 
 def test_a_gap_and_a_bank_by_keys(desk, site):

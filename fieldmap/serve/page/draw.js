@@ -6,6 +6,7 @@ const fieldDraw = (() => {
   const { svg, text } = fieldDrawing;
   const NEAR_PX = 12;
   const NEAR_TOUCH_PX = 24;
+  const BENT_PX = 120; // on shorter edges a finger would find no place beside the handles
   const STEP_M = 1;
   const OPEN_LINES = 3;
   const AROUND = 0.15; // of the plots, shown on each side of them
@@ -132,7 +133,7 @@ const fieldDraw = (() => {
         const edges = points.length > 1 ? (closed ? px.length : px.length - 1) : 0;
         const middles = Array.from({ length: edges }, (_, edge) => {
           const [one, two] = [px[edge], px[(edge + 1) % px.length]];
-          if (fieldPlace.apart(one, two) < 40) return null;
+          if (fieldPlace.apart(one, two) < BENT_PX) return null;
           return handle("middle", path, edge, (one[0] + two[0]) / 2, (one[1] + two[1]) / 2, false);
         }).filter((each) => each !== null);
         return [...middles, ...corners];

@@ -32,10 +32,13 @@ const fieldGestures = (() => {
       if (down.size === 1) {
         const move = then.grab(px, target, event.pointerType === "touch");
         one = { from: px, last: px, moved: false, target, move };
-        pinched = 0;
       } else if (one) {
         one.move?.(one.from, true);
         one = null;
+      }
+      if (down.size === 2) {
+        const [first, second] = down.values();
+        pinched = fieldPlace.apart(first, second);
       }
       holder.setPointerCapture(event.pointerId);
     });
@@ -62,7 +65,7 @@ const fieldGestures = (() => {
       const other = [...down].find(([each]) => each !== id)?.[1];
       if (!other) return;
       const apart = fieldPlace.apart(px, other);
-      if (pinched) drawing.zoom(apart / pinched, [(px[0] + other[0]) / 2, (px[1] + other[1]) / 2]);
+      if (apart) drawing.zoom(apart / pinched, [(px[0] + other[0]) / 2, (px[1] + other[1]) / 2]);
       pinched = apart;
     }
 
@@ -78,6 +81,8 @@ const fieldGestures = (() => {
     }
     holder.addEventListener("pointerup", up);
     holder.addEventListener("pointercancel", up);
+    // Else the browser makes a mouse of the finger, which takes the focus off the blank that is asked.
+    holder.addEventListener("touchend", (event) => event.cancelable && event.preventDefault(), { passive: false });
     holder.addEventListener(
       "wheel",
       (event) => {

@@ -11,6 +11,7 @@ const fieldWhatIf = (() => {
   // Cold, from none to most (LOOK: mixed in OKLab by the browser's own ramp of stops).
   const COLD = [[0, 0xf0, 0xf2, 0xea], [0.17, 0xca, 0xdd, 0xe6], [0.45, 0x93, 0xba, 0xd2], [0.7, 0x54, 0x85, 0xb2], [1, 0x23, 0x3f, 0x73]];
   const NEAR_PX = 16;
+  const NEAR_TOUCH_PX = 28;
   const EDGE_PX = 24; // nearer the edge of the picture a gap is hard to drag
 
   /** @param {number} share */
@@ -333,14 +334,14 @@ const fieldWhatIf = (() => {
       return [-1, 1].map((side) => along(points, Math.max(0.01, middle.along + (side * gap.width_m) / 2)));
     }
 
-    /** @param {number[]} px @param {Element} target */
-    function grab(px, target) {
+    /** @param {number[]} px @param {Element} target @param {boolean} touch */
+    function grab(px, target, touch) {
       const held = /** @type {HTMLElement|null} */ (target.closest("[data-gap]"));
       const ends = gapEnds();
       if (!ends || !change) return null;
       const view = drawing.view();
       const [one, two] = ends.map(view.px);
-      const near = fieldPlace.onEdge(px, one, two).away <= NEAR_PX;
+      const near = fieldPlace.onEdge(px, one, two).away <= (touch ? NEAR_TOUCH_PX : NEAR_PX);
       if (!held && !near) return null;
       const [gap] = change.gaps;
       const thing = thingNamed(gap.of);
@@ -372,7 +373,7 @@ const fieldWhatIf = (() => {
       }
       if (!ready) return;
       const view = drawing.view();
-      let best = { away: NEAR_PX + 8, name: "" };
+      let best = { away: NEAR_TOUCH_PX, name: "" };
       for (const { name } of lines()) {
         const thing = thingNamed(name);
         if (!thing || fieldShapes.drawnAs(thing.geometry) === "point") continue;
