@@ -312,7 +312,9 @@ def test_two_fingers_look_closer_and_one_moves_the_ground(browser, site):
         finger.move((200 - apart, 200), (200 + apart, 200))
     finger.up()
     page.wait_for_timeout(PAINTED_MS)
-    assert of_plot()[2] == pytest.approx(2 * width, rel=0.02)  # from 100 px apart to 200
+    assert of_plot()[2] == pytest.approx(
+        2 * width, rel=0.02
+    )  # from 100 px apart to 200
     assert phone.page.locator("h1").inner_text() == "What is here?"
     context.close()
 

@@ -73,16 +73,24 @@ def kept(site):
     return table.get("what_if", [])
 
 
-def ends_of_gap(page):
-    """Where the two ends of the gap are seen, at one moment."""
-    page.locator(".handle[data-gap]").first.wait_for()
-    found = page.evaluate(
-        "[...document.querySelectorAll('.handle[data-gap]')].map((each) =>"
-        " each.getBoundingClientRect()).map((box) => [box.x + box.width / 2,"
-        " box.y + box.height / 2])"
-    )
-    assert len(found) == 2
-    return found
+class SeenGap:
+    """The gap as it is seen at one moment, in pixels."""
+
+    def __init__(self, page):
+        page.locator(".handle[data-gap]").first.wait_for()
+        ends, handles = page.evaluate(
+            "[document.querySelector('.gap').getAttribute('d').match(/[0-9.]+/g),"
+            " [...document.querySelectorAll('.handle[data-gap]')].map((each) =>"
+            " each.getBoundingClientRect()).map((box) => [box.x + box.width / 2,"
+            " box.y + box.height / 2])]"
+        )
+        west, y, east, _y = map(float, ends)
+        self.middle = (west + east) / 2, y
+        self.width = east - west
+        self.handles = handles
+        assert len(handles) == 2
+        # Fingers need 44 px for each of the two, and the middle between them.
+        assert handles[1][0] - handles[0][0] >= 88
 
 
 def test_a_plan_by_the_button_stopped_then_made_with_its_map_beside(desk, site):
@@ -133,9 +141,8 @@ def test_a_gap_is_opened_dragged_widened_and_kept_by_mouse(desk, site):
     assert faults_of_access(page) == []
     from_m = page.locator('[data-blank="from_m"]')
     assert from_m.inner_text() == "80 m"  # of 160 m
-    one, two = ends_of_gap(page)
-    x, y = (one[0] + two[0]) / 2, (one[1] + two[1]) / 2
-    ten_m = (two[0] - one[0]) / 12 * 10  # the gap is 12 m wide
+    seen = SeenGap(page)
+    (x, y), ten_m = seen.middle, seen.width / 12 * 10  # the gap is 12 m wide
     page.mouse.move(x, y)
     page.mouse.down()
     page.mouse.move(x + ten_m / 2, y, steps=3)
@@ -143,7 +150,7 @@ def test_a_gap_is_opened_dragged_widened_and_kept_by_mouse(desk, site):
     page.mouse.up()
     answered(page)
     assert from_m.inner_text() in {"89 m", "90 m", "91 m"}
-    _one, end = ends_of_gap(page)
+    _one, end = SeenGap(page).handles
     page.mouse.move(*end)
     page.mouse.down()
     page.mouse.move(end[0] + ten_m / 5, end[1], steps=3)  # each side grows
@@ -179,13 +186,12 @@ def test_a_gap_is_dragged_and_widened_and_a_bank_set_by_touch(phone):
     from_m = page.locator('[data-blank="from_m"]')
     assert from_m.inner_text() == "80 m"  # of 160 m
     finger = Finger(page.context, page)
-    one, two = ends_of_gap(page)
-    x, y = (one[0] + two[0]) / 2, (one[1] + two[1]) / 2
-    ten_m = (two[0] - one[0]) / 12 * 10  # the gap is 12 m wide
+    seen = SeenGap(page)
+    (x, y), ten_m = seen.middle, seen.width / 12 * 10  # the gap is 12 m wide
     finger.drag((x, y), (x + 3 * ten_m, y))
     answered(page)
     assert from_m.inner_text() in {"109 m", "110 m", "111 m"}
-    _one, end = ends_of_gap(page)
+    _one, end = SeenGap(page).handles
     finger.drag(end, (end[0] + ten_m, end[1]))  # each side grows
     answered(page)
     assert page.locator('[data-blank="width_m"]').inner_text() in {

@@ -12,6 +12,7 @@ const fieldWhatIf = (() => {
   const COLD = [[0, 0xf0, 0xf2, 0xea], [0.17, 0xca, 0xdd, 0xe6], [0.45, 0x93, 0xba, 0xd2], [0.7, 0x54, 0x85, 0xb2], [1, 0x23, 0x3f, 0x73]];
   const NEAR_PX = 16;
   const NEAR_TOUCH_PX = 28;
+  const REACH_PX = 48; // from the middle of a gap to the handles of its ends, else a finger takes both
   const EDGE_PX = 24; // nearer the edge of the picture a gap is hard to drag
 
   /** @param {number} share */
@@ -315,14 +316,26 @@ const fieldWhatIf = (() => {
       const ends = gapEnds();
       if (!ends) return [];
       const [one, two] = ends.map(view.px);
-      const label = [Math.min((one[0] + two[0]) / 2 + 22, view.width - 250), (one[1] + two[1]) / 2 + 30];
+      const label = [Math.min((one[0] + two[0]) / 2 + 22, view.width - 250), (one[1] + two[1]) / 2 + 44];
       const [gap] = change.gaps;
+      const stalk = stalks(one, two);
       return [
         svg("path", { d: fieldDrawing.path([one, two], false), class: "gap", "data-gap": "middle" }),
-        ...[one, two].map(([x, y], at) => svg("g", { class: "handle corner", "data-gap": String(at) }, svg("circle", { class: "hit", cx: x, cy: y, r: 22 }), svg("circle", { cx: x, cy: y, r: 8 }))),
+        ...[one, two].flatMap(([x, y], at) => {
+          const [cx, cy] = [x + stalk[at][0], y + stalk[at][1]];
+          const held = svg("g", { class: "handle corner", "data-gap": String(at) }, svg("circle", { class: "hit", cx, cy, r: 22 }), svg("circle", { cx, cy, r: 8 }));
+          return [svg("path", { d: fieldDrawing.path([[x, y], [cx, cy]], false), class: "stalk" }), held];
+        }),
         text(say("gap_of", { width: words.length(gap.width_m) }), label[0], label[1], "small strong"),
         text(say("gap_drag"), label[0], label[1] + 17, "small"),
       ];
+    }
+
+    /** From the ends of a gap to their handles, which a short gap has apart. @param {Pair} one @param {Pair} two */
+    function stalks(one, two) {
+      const wide = fieldPlace.apart(one, two) || 1;
+      const share = Math.max(0, REACH_PX - wide / 2) / wide;
+      return [-1, 1].map((side) => [0, 1].map((axis) => side * share * (two[axis] - one[axis])));
     }
 
     function gapEnds() {
@@ -349,8 +362,9 @@ const fieldWhatIf = (() => {
       const { points, closed } = metres(thing);
       const grown = held && held.dataset.gap !== "middle" ? Number(held.dataset.gap) : null;
       const centre = fieldPlace.onPath(place.metres([gap.longitude, gap.latitude]), points, closed);
+      const [off_x, off_y] = grown === null ? [0, 0] : stalks(one, two)[grown];
       return (/** @type {number[]} */ now, /** @type {boolean} */ ended) => {
-        const here = fieldPlace.onPath(drawing.view().metres(now), points, closed);
+        const here = fieldPlace.onPath(drawing.view().metres([now[0] - off_x, now[1] - off_y]), points, closed);
         if (grown === null) {
           const [longitude, latitude] = place.degrees(here.at);
           change = { ...change, gaps: [{ ...gap, longitude, latitude }] };

@@ -1,8 +1,9 @@
 """Files of outlines, as other programs write them, to things on the ground."""
 
 import math
+import warnings
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path, PurePosixPath
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -39,6 +40,7 @@ _TOLD = {*OF_PLOTS, *OF_THINGS} - {"name"}
 _SAYING = ("name", "desc", "description", "cmt", "type", "sym", "layer", "text", "kind")
 # A line is a walk, and no drawing, from so many places so near to each other.
 _WALK_PLACES, _WALK_STEP_M = 60, 6.0
+CLOSED_M = 15.0  # ends of a walk so near to each other are one place (a choice)
 _XML_ROOTS = {".gpx": "gpx", ".kml": "kml"}
 
 
@@ -147,7 +149,10 @@ def _layers(path: Path, file: SiteFile) -> Iterator[tuple[str, gpd.GeoDataFrame]
             continue  # their places come one by one, with times; routes as lines
         if pyogrio.read_info(path, layer=name)["driver"] != drivers[path.suffix]:
             raise SiteError(not_outlines(file))
-        frame = pyogrio.read_dataframe(path, layer=name)
+        with warnings.catch_warnings():
+            # A ring is closed by what it is; some programs leave its last corner out.
+            warnings.filterwarnings("ignore", "Non closed ring")
+            frame = pyogrio.read_dataframe(path, layer=name, on_invalid="fix")
         if name == "track_points":
             titles = pyogrio.read_dataframe(path, layer="tracks").drop(
                 columns="geometry"
@@ -160,19 +165,44 @@ def _layers(path: Path, file: SiteFile) -> Iterator[tuple[str, gpd.GeoDataFrame]
 def _tracks(points: gpd.GeoDataFrame, titles: pd.DataFrame) -> gpd.GeoDataFrame:
     """A line for each piece of a track, with when each place was recorded."""
     rows = []
-    for (track, _piece), places in points.groupby(["track_fid", "track_seg_id"]):
-        if len(places) < 2:
-            continue
+    for track, places in points.groupby("track_fid"):
         title = titles.iloc[int(track)].to_dict() if track < len(titles) else {}
-        rows.append(
-            {
-                **title,
-                "geometry": LineString(shapely.get_coordinates(places.geometry)),
-                "_seconds": _seconds(places["time"]),
-            }
-        )
+        pieces = [piece for _id, piece in places.groupby("track_seg_id")]
+        for pieces_of_walk in _walks([each for each in pieces if len(each) > 1]):
+            walked = pd.concat(pieces_of_walk)
+            rows.append(
+                {
+                    **title,
+                    "geometry": LineString(shapely.get_coordinates(walked.geometry)),
+                    "_seconds": _seconds(walked["time"]),
+                    "_pieces": len(pieces_of_walk),
+                }
+            )
     columns = None if rows else ["geometry"]
     return gpd.GeoDataFrame(rows, columns=columns, geometry="geometry", crs=points.crs)
+
+
+def _walks(pieces: Sequence[gpd.GeoDataFrame]) -> list[list[gpd.GeoDataFrame]]:
+    """Pieces of one track that belong together: all but those that close by themselves.
+
+    A phone begins a new piece where it was paused or had lost the signal.
+    """
+    found: list[list[gpd.GeoDataFrame]] = []
+    was_closed = True
+    for piece in pieces:
+        is_closed = _closes(shapely.get_coordinates(piece.geometry))
+        if was_closed or is_closed:
+            found.append([])
+        found[-1].append(piece)
+        was_closed = is_closed
+    return found
+
+
+def _closes(places: np.ndarray) -> bool:
+    """Whether a piece of a walk goes around and comes back to where it began."""
+    geod = pyproj.Geod(ellps="WGS84")
+    gap_m = geod.inv(*places[0], *places[-1])[2]
+    return bool(gap_m <= CLOSED_M and geod.line_length(*places.T) > 8 * CLOSED_M)
 
 
 def _seconds(times: pd.Series) -> np.ndarray | None:
@@ -226,6 +256,7 @@ def _things(
                 shape=part,
                 is_walk=layer == "track_points" or _looks_walked(part),
                 seconds=seconds,
+                pieces=row.get("_pieces", 1),
                 told={key: value for key, value in told.items() if key in _TOLD},
             )
 

@@ -235,6 +235,8 @@ def _of_walk(thing: Thing, walked: walk.Walked, error_m: float) -> list[Fact]:
             error_m=error_m,
         )
     ]
+    if thing.pieces > 1:
+        said.append(Fact("start_walk_joined", name=name, number=thing.pieces))
     if walked.crossings:
         said.append(_mended(thing, walked.crossings, walked.other_side_m2))
     if walked.gap_m > ASKED_GAP_M:

@@ -43,6 +43,8 @@ class Thing:
         Whether it is a walk as a phone records it, and no drawn line.
     seconds
         When each place of a walk was recorded, from its first; None where unknown.
+    pieces
+        Of a walk that was paused, or had lost the signal: it is joined from them.
     told
         What the file says in columns of plots and surroundings.
     """
@@ -53,6 +55,7 @@ class Thing:
     shape: BaseGeometry
     is_walk: bool = False
     seconds: npt.NDArray[np.float64] | None = None
+    pieces: int = 1
     told: Mapping[str, Any] = field(default_factory=dict)
 
     @property

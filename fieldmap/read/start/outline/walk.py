@@ -19,6 +19,7 @@ from fieldmap.read.start.outline.area_error import area_sd_m2
 Floats = npt.NDArray[np.float64]
 
 LEAST_STEP_M = 1.5  # a step of a walker; nearer places are a pause
+LONGEST_STEP_M = 3.0  # between places that are smoothed
 MOST_PLACES = 1200  # of one walk, once it is thinned
 WALKING_M_S = 1.2  # where a file has no times (common practice, no source)
 # The walk comes back to itself within so many errors of one place: two of them stray by
@@ -75,7 +76,8 @@ def clean(places_m: Floats, seconds: Floats | None, error_m: float) -> Walked | 
         steps_m = np.hypot(*np.diff(places_m, axis=0).T)
         seconds = np.concatenate([[0.0], np.cumsum(steps_m)]) / WALKING_M_S
     kept = thinned(places_m, LEAST_STEP_M)
-    ring, times = smoothed(places_m[kept]), seconds[kept]
+    ring, times = filled(places_m[kept], seconds[kept])
+    ring = smoothed(ring)
     kept = thinned(ring, error_m)
     ring, times = ring[kept], times[kept]
     if len(ring) < 4:
@@ -119,6 +121,21 @@ def thinned(places_m: Floats, step_m: float) -> npt.NDArray[np.intp]:
         if len(kept) <= MOST_PLACES:
             return np.asarray(kept)
         step_m *= 1.5
+
+
+def filled(places_m: Floats, seconds: Floats) -> tuple[Floats, Floats]:
+    """The walk with places between those that lie farther apart than `LONGEST_STEP_M`.
+
+    Some phones keep a place every ten metres: without more between them, smoothing would
+    cut the corners of a plot away.
+    """
+    steps_m = np.hypot(*np.diff(places_m, axis=0).T)
+    pieces = np.maximum(1, np.ceil(steps_m / LONGEST_STEP_M)).astype(int)
+    numbers = np.arange(len(places_m), dtype=float)
+    at = [np.arange(count) / count + number for number, count in enumerate(pieces)]
+    wanted = np.concatenate([*at, numbers[-1:]])
+    east, north = (np.interp(wanted, numbers, axis) for axis in places_m.T)
+    return np.column_stack([east, north]), np.interp(wanted, numbers, seconds)
 
 
 def _up_to_start(
