@@ -6,6 +6,7 @@ One small site without weather serves all: what is tried is made ready once.
 import json
 import tomllib
 
+import geopandas as gpd
 import pytest
 from browser import DESKTOP, PATIENT_MS, PHONE, faults_of_access
 from open_page import Finger, OpenPage, served
@@ -114,6 +115,53 @@ def test_a_plan_by_the_button_stopped_then_made_with_its_map_beside(desk, site):
     page.mouse.click(760, 620)
     page.get_by_text("The map was made before your last changes.").wait_for()
     desk.word("Take back: drew Gate").click()
+
+
+def tab_to(page, name):
+    """Tab until a word has the focus, as who has no mouse does."""
+    for _press in range(90):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.textContent.trim()") == name:
+            return
+    raise AssertionError(f"Tab never came to {name}")
+
+
+def test_a_plot_is_drawn_told_saved_checked_and_planned_by_keys_alone(desk, site):
+    page = desk.page
+    tab_to(page, "a plot")
+    page.keyboard.press("Enter")
+    for _ten_metres in range(4):
+        page.keyboard.press("Shift+ArrowRight")
+    page.keyboard.press("Enter")
+    for way, metres in (("Right", 15), ("Up", 12), ("Left", 15)):
+        page.keyboard.press(f"Arrow{way}")
+        page.keyboard.type(str(metres))
+        page.keyboard.press("Enter")
+    page.keyboard.press("Enter")  # the last corner again
+    page.get_by_text("Take back: drew Plot").wait_for()
+    page.keyboard.press("n")
+    page.keyboard.type("East Strip")
+    page.keyboard.press("Enter")
+    # The keys go on where they were: at the next blank of the sentence.
+    page.keyboard.press("Shift+Tab")
+    assert page.evaluate("document.activeElement.dataset.blank") is not None
+    tab_to(page, "Ten sentences about the place")
+    page.keyboard.press("Enter")
+    page.locator("h1", has_text="Ten sentences").wait_for()
+    tab_to(page, "Save the place")
+    with page.expect_response("**/save"):
+        page.keyboard.press("Enter")
+    page.get_by_text("Saved: plots.geojson").first.wait_for()
+    plots = gpd.read_file(site.folder / "plots.geojson")
+    (east,) = plots[plots["name"] == "East Strip"].to_crs(32633).area
+    assert east == pytest.approx(15 * 12, rel=0.02)
+    tab_to(page, "Make the plan")
+    page.keyboard.press("Enter")
+    page.locator("#map iframe").wait_for()
+    assert faults_of_access(page) == []
+    tab_to(page, "Back to the ground")
+    page.keyboard.press("Enter")
+    assert page.locator("#map").count() == 0
 
 
 def test_what_cannot_be_saved_is_said_before_a_plan_is_begun(desk):

@@ -7,6 +7,7 @@ const fieldDraw = (() => {
   const NEAR_PX = 12;
   const NEAR_TOUCH_PX = 24;
   const BENT_PX = 120; // on shorter edges a finger would find no place beside the handles
+  const BED_NAMES_FROM = 14; // pixels a metre: names of beds do not fit between them before
   const STEP_M = 1;
   const OPEN_LINES = 3;
   const AROUND = 0.15; // of the plots, shown on each side of them
@@ -102,11 +103,12 @@ const fieldDraw = (() => {
         .sort((one, other) => first(one) - first(other))
         .flatMap(({ thing, paths, kind }) => {
           const isPlot = kind === "plot";
+          if (kind === "bed" && at.chosen !== thing.uid && view.scale < BED_NAMES_FROM) return [];
           const name = kind ? called(thing) : say("what_is_it");
           const points = paths[0].points.map(view.px);
           const [east, north] = [0, 1].map((axis) => points.map((/** @type {Pair} */ each) => each[axis]));
           const middle = [(Math.min(...east) + Math.max(...east)) / 2, (Math.min(...north) + Math.max(...north)) / 2];
-          const wide = name.length * (isPlot ? 11.5 : LABEL_PX);
+          const wide = name.length * (isPlot ? 11.5 : LABEL_PX) + 4;
           const places = isPlot
             ? [[Math.max(...east) + 8, middle[1]], [Math.min(...east) - wide - 8, middle[1]], [middle[0] - wide / 2, Math.max(...north) + 20]]
             : [[paths[0].closed ? Math.max(...east) + 6 : middle[0] + 12, middle[1] + 4], [middle[0] - wide - 12, middle[1] + 4], [middle[0] - wide / 2, middle[1] + 22]];
@@ -152,8 +154,9 @@ const fieldDraw = (() => {
       const corners = at.cutting || at.corners;
       const px = corners.map(view.px);
       const ahead = at.cross || at.pointer;
-      if (px.length > 1) made.push(svg("path", { d: fieldDrawing.path(px, false), class: "drawing" }));
-      if (px.length && ahead) made.push(svg("path", { d: fieldDrawing.path([px[px.length - 1], view.px(ahead)], false), class: "drawing ahead" }));
+      const names = `drawing ${at.adding || ""}`;
+      if (px.length > 1) made.push(svg("path", { d: fieldDrawing.path(px, false), class: names }));
+      if (px.length && ahead) made.push(svg("path", { d: fieldDrawing.path([px[px.length - 1], view.px(ahead)], false), class: `${names} ahead` }));
       px.forEach(([x, y], number) => {
         made.push(svg("circle", { cx: x, cy: y, r: 7, class: `corner${number === px.length - 1 ? " last" : ""}` }));
         if (number) {
@@ -162,9 +165,10 @@ const fieldDraw = (() => {
         }
       });
       if (px.length && at.adding) {
-        const [x, y] = px[px.length - 1];
-        if (px.length > 1) made.push(text(say("so_far", { length: words.length(fieldPlace.length(corners)) }), x + 16, y - 6, "small strong"));
-        made.push(text(say(at.typed ? "edge_typed" : px.length > 1 ? "touch_on" : "began_here", { typed: at.typed }), x + 16, y + 12, "small"));
+        const said = say(at.typed ? "edge_typed" : px.length > 1 ? "touch_on" : "began_here", { typed: at.typed });
+        const [x, y] = [Math.max(6, Math.min(px[px.length - 1][0] + 16, view.width - LABEL_PX * said.length)), px[px.length - 1][1]];
+        if (px.length > 1) made.push(text(say("so_far", { length: words.length(fieldPlace.length(corners)) }), x, y + 26, "small strong"));
+        made.push(text(said, x, y + 44, "small"));
       }
       if (at.crossed) {
         const [x, y] = view.px(at.crossed);
@@ -183,6 +187,7 @@ const fieldDraw = (() => {
       Object.assign(at, { adding: kind, corners: [], chosen: null, corner: null, cutting: null, near: [], values: {}, asked: null, typed: "", crossed: null, isMore: false });
       tell(say("touch_where", { thing: grammar(kind).title }));
       redraw();
+      holder.focus({ preventScroll: true }); // where arrows and Enter draw it
     }
 
     function neverMind() {
@@ -608,10 +613,13 @@ const fieldDraw = (() => {
 
     function redraw() {
       drawing.show(scene);
+      const goOn = fieldWords.place(panel);
+      panel.classList.toggle("adding", at.adding !== null);
       const thing = at.chosen === null ? null : draft.thing(at.chosen);
       panel.replaceChildren(...(at.near.length ? whichOne() : thing ? ofThing(thing) : at.adding ? whileAdding() : whatIsHere()), element("p", { class: "wrong-here", role: "alert" }), ...back(), ...leave());
       const form = panel.querySelector(".form");
       if (form instanceof HTMLElement) sentence(form, thing);
+      goOn();
     }
 
     /** @param {HTMLElement} form @param {Thing|null} thing */

@@ -4,6 +4,8 @@
 const fieldDrawing = (() => {
   const SVG = "http://www.w3.org/2000/svg";
   const LEAST_STROKE_PX = 4.2;
+  const LEAST_CROWN_PX = 9; // narrower rows are a line
+  const MOST_CROWNS = 400; // of one edge
   const CLOSEST = 40; // pixels a metre
   const FARTHEST = 0.05;
 
@@ -187,7 +189,24 @@ const fieldDrawing = (() => {
     if (closed) return [plain];
     if (kind === "road") return [stroke(svg("path", { d: drawn, class: "road-edge" }), wide + 2), stroke(plain, wide)];
     if (kind === "overhead line" || kind === "fence") return [stroke(plain, 1.1), ...ticks(paths, kind)];
+    if (kind === "trees" && wide >= LEAST_CROWN_PX) return [stroke(plain, wide / 3), svg("path", { d: crowns(paths, wide / 2), class: "body tree" })];
     return [stroke(plain, wide)];
+  }
+
+  /** Round crowns along a row. @param {{points: Pair[]}[]} paths @param {number} radius */
+  function crowns(paths, radius) {
+    let drawn = "";
+    for (const { points } of paths) {
+      for (let at = 1; at < points.length; at += 1) {
+        const [one, two] = [points[at - 1], points[at]];
+        const count = Math.min(MOST_CROWNS, Math.max(1, Math.round(fieldPlace.apart(one, two) / (1.7 * radius))));
+        for (let number = 0; number < count; number += 1) {
+          const [x, y] = [0, 1].map((axis) => one[axis] + ((number + 0.5) / count) * (two[axis] - one[axis]));
+          drawn += `M${(x - radius).toFixed(1)} ${y.toFixed(1)}a${radius} ${radius} 0 1 0 ${2 * radius} 0a${radius} ${radius} 0 1 0 ${-2 * radius} 0`;
+        }
+      }
+    }
+    return drawn;
   }
 
   /** @param {SVGElement} element @param {number} width */

@@ -144,6 +144,7 @@ const fieldQuestions = (() => {
     function redraw() {
       const scroller = /** @type {HTMLElement} */ (panel.parentElement);
       const scrolled = scroller.scrollTop;
+      const goOn = fieldWords.place(panel);
       panel.replaceChildren(
         element("h1", {}, say("ten_sentences")),
         element("p", { class: "note" }, say("ten_how")),
@@ -160,8 +161,9 @@ const fieldQuestions = (() => {
         ),
         ...leave(),
       );
-      scroller.scrollTop = scrolled;
       fieldSentence.focus(panel);
+      goOn();
+      scroller.scrollTop = scrolled;
     }
 
     return Object.freeze({

@@ -442,6 +442,7 @@ const fieldWhatIf = (() => {
 
     function redraw() {
       if (!active) return;
+      const goOn = fieldWords.place(panel);
       drawing.show((view) => scene(view, true));
       beside?.show((view) => scene(view, false));
       panel.replaceChildren(
@@ -458,6 +459,7 @@ const fieldWhatIf = (() => {
       );
       const form = panel.querySelector(".form");
       if (form instanceof HTMLElement) sentence(form);
+      goOn();
     }
 
     /** The colours of both pictures, from none to the coldest cell. */

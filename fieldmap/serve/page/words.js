@@ -59,5 +59,24 @@ const fieldWords = (() => {
     return made;
   }
 
-  return Object.freeze({ inWords, fill, pieces, element });
+  /**
+   * Where the keys were in a panel that is about to be written anew, so that they go on there:
+   * at the same word, else at its question. What is asked for takes them itself.
+   * @param {HTMLElement} panel @returns {() => void} to be called once it is written
+   */
+  function place(panel) {
+    const had = document.activeElement;
+    if (!(had instanceof HTMLElement) || !panel.contains(had)) return () => {};
+    const named = (/** @type {HTMLElement} */ each) => each.dataset.blank || each.textContent;
+    const name = named(had);
+    return () => {
+      if (panel.contains(document.activeElement)) return;
+      const all = /** @type {HTMLElement[]} */ ([...panel.querySelectorAll("button:not(:disabled), input, summary")]);
+      const title = /** @type {HTMLElement|null} */ (panel.querySelector("h1"));
+      title?.setAttribute("tabindex", "-1");
+      (all.find((each) => named(each) === name) || title)?.focus({ preventScroll: true });
+    };
+  }
+
+  return Object.freeze({ inWords, fill, pieces, element, place });
 })();
