@@ -12,7 +12,7 @@ import pytest
 
 from fieldmap.errors import SiteError
 from fieldmap.read.door import SiteFile
-from fieldmap.read.start.elevation import local
+from fieldmap.read.start.elevation import local, points
 from fieldmap.read.start.given import opened, what_is
 from fieldmap.read.start.outline import xml_check
 from fieldmap.read.start.outline.gather import gather
@@ -200,6 +200,32 @@ def test_packed_points_whose_layers_are_longer_than_their_chunk_are_refused(
     at = begin + 8 + 30 + 4 + 4 * layer
     struct.pack_into("<I", content, at, struct.unpack_from("<I", content, at)[0] + more)
     refuses_packed(tmp_path / "points.laz", content)
+
+
+def test_points_of_large_records_are_unpacked_a_few_at_a_time(tmp_path, monkeypatch):
+    """20,000 points of 1.9 kB pack into little, and unpacked at once they take 39 MB."""
+    header = laspy.LasHeader(point_format=6, version="1.4")
+    header.scales, header.offsets = [0.01] * 3, [520000, 5100000, 0]
+    header.add_crs(_utm())
+    header.add_extra_dims([laspy.ExtraBytesParams(f"d{n}", "3f8") for n in range(80)])
+    cloud = laspy.LasData(header)
+    row, col = np.divmod(np.arange(20_000), 200)
+    cloud.x, cloud.y = 520000.5 + col, 5100000.5 + row
+    cloud.z = np.full(20_000, 250.0)
+    cloud.classification = np.full(20_000, 2, "uint8")
+    path = tmp_path / "points.laz"
+    cloud.write(path)
+    del cloud
+    assert path.stat().st_size < 4_000_000
+    monkeypatch.setattr(points, "BYTES_AT_ONCE", 2_000_000)
+    tracemalloc.start()
+    found = local.heights_of(
+        SiteFile(path, path.name), (15.2585, 46.0530, 15.2605, 46.0540), None, None
+    )
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert float(np.nanmean(found.values)) == pytest.approx(250.0)
+    assert peak < 15_000_000
 
 
 def _utm():

@@ -28,7 +28,7 @@ GROUND = 2  # the class of ground points (LAS 1.4, table of classes)
 CELL_M = 1.0
 MOST_POINTS = 300_000_000
 MOST_CELLS = 9_000_000
-AT_ONCE = 1_000_000
+BYTES_AT_ONCE = 32_000_000  # of points unpacked; a record may have thousands of bytes
 FILLED_CELLS = 20.0  # gaps under trees and roofs are filled from so far around
 LEAST_BYTES_A_POINT = 0.05  # packed; a file that claims more points than this is broken
 # Bytes of the head of a variable length record, plain and extended (LAS 1.4 R15).
@@ -178,8 +178,9 @@ def _gridded(
             )
         )
     known = count > 0
-    mean = np.divide(total, count, out=np.zeros_like(total), where=known)
+    mean = np.divide(total, count, out=total, where=known)
     values = (mean * unit).astype(np.float32).reshape(rows, cols)
+    del total, count, mean  # 8 bytes a cell each
     mask = known.reshape(rows, cols)
     filled = fillnodata(values.copy(), mask=mask, max_search_distance=FILLED_CELLS)
     reached = fillnodata(
@@ -192,7 +193,8 @@ def _gridded(
 
 def _ground(source: Any) -> Iterator[tuple[npt.NDArray[np.float64], ...]]:
     """Places and heights of ground points, some at a time."""
-    for some in source.chunk_iterator(AT_ONCE):
+    at_once = max(1, BYTES_AT_ONCE // source.header.point_format.size)
+    for some in source.chunk_iterator(at_once):
         is_ground = np.asarray(some.classification) == GROUND
         yield tuple(np.asarray(axis)[is_ground] for axis in (some.x, some.y, some.z))
 
