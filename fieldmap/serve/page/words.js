@@ -68,13 +68,14 @@ const fieldWords = (() => {
     const had = document.activeElement;
     if (!(had instanceof HTMLElement) || !panel.contains(had)) return () => {};
     const named = (/** @type {HTMLElement} */ each) => each.dataset.blank || each.textContent;
+    const alike = () => /** @type {HTMLElement[]} */ ([...panel.querySelectorAll("button:not(:disabled), input, summary")]).filter((each) => named(each) === name);
     const name = named(had);
+    const number = alike().indexOf(had);
     return () => {
       if (panel.contains(document.activeElement)) return;
-      const all = /** @type {HTMLElement[]} */ ([...panel.querySelectorAll("button:not(:disabled), input, summary")]);
       const title = /** @type {HTMLElement|null} */ (panel.querySelector("h1"));
       title?.setAttribute("tabindex", "-1");
-      (all.find((each) => named(each) === name) || title)?.focus({ preventScroll: true });
+      (alike()[number] || title)?.focus({ preventScroll: true });
     };
   }
 
