@@ -36,6 +36,7 @@ BAD_ZIP = (
     OSError,
     lzma.LZMAError,
     zlib.error,
+    UnicodeDecodeError,  # names inside that say they are UTF-8 and are not
 )
 _SQLITE = b"SQLite format 3\0"
 _SHAPEFILE = b"\x00\x00\x27\x0a"

@@ -80,6 +80,14 @@ def test_a_zip_that_leads_out_of_its_folder_writes_nothing(refused, tmp_path):
     assert not list(tmp_path.parent.parent.glob("evil*"))
 
 
+def test_a_zip_whose_names_are_not_the_text_they_claim_to_be_is_refused(refused):
+    """Bit 11 of the flags says UTF-8 (the zip format's own notes, 4.4.4); the name is not."""
+    packed = bytearray(zipped(["dôc.kml"]))
+    at = packed.index("dôc.kml".encode())  # of the head that stands with the content
+    packed[at + 1] = 0x8D
+    assert "a.kmz is no zip file that can be opened" in refused("a.kmz", bytes(packed))
+
+
 def test_a_zip_of_much_air_is_refused_before_it_is_unpacked(refused):
     packed = zipped(["doc.kml"], 50_000_000)
     tracemalloc.start()
