@@ -22,6 +22,7 @@ ANSWER, WORK = texts(__name__, "answer"), texts(__name__, "work")
 TASK, PLOT = texts(__name__, "task"), texts(__name__, "plot")
 CELLS = texts(__name__, "cells")
 HOURS, AIR, TOMORROW = (texts(__name__, each) for each in ("hours", "air", "tomorrow"))
+HAND_M = 0.1  # between parts of a bed that count as one (a choice)
 
 
 class TaskWords(NamedTuple):
@@ -310,19 +311,34 @@ def _beds_of(rows: Iterable[Row], order: Sequence[str], units: Units) -> str:
     every = list(rows)
     whole = [row.standing.bed for row in every if not row.part_m]
     runs = [names.runs_of_beds(whole, order)] if whole else []
-    parts = [_part(row, units) for row in every if row.part_m]
+    parts = [_part(*each, units) for each in stretches(every)]
     return names.listed([*runs, *parts])
 
 
-def _part(row: Row, units: Units) -> str:
-    assert row.part_m is not None
-    first_m, last_m = row.part_m
-    first, last = (quantities.length(each, units) for each in row.part_m)
+def stretches(rows: Iterable[Row]) -> list[tuple[str, float, float]]:
+    """Parts of beds by name, with their ends [m]; those that touch are one."""
+    by_bed: dict[str, list[tuple[float, float]]] = {}
+    for row in rows:
+        if row.part_m is not None:
+            by_bed.setdefault(row.standing.bed, []).append(row.part_m)
+    found: list[tuple[str, float, float]] = []
+    for bed, parts in by_bed.items():
+        for first_m, last_m in sorted(parts):
+            if found and found[-1][0] == bed and first_m <= found[-1][2] + HAND_M:
+                _bed, begins_m, ends_m = found.pop()
+                found.append((bed, begins_m, max(ends_m, last_m)))
+            else:
+                found.append((bed, first_m, last_m))
+    return found
+
+
+def _part(bed: str, first_m: float, last_m: float, units: Units) -> str:
+    first, last = (quantities.length(each, units) for each in (first_m, last_m))
     return _(TASK["stretch" if first_m else "part"]).format(
         length=quantities.length(last_m - first_m, units),
         first=first,
         last=last,
-        bed=names.bed(row.standing.bed),
+        bed=names.bed(bed),
     )
 
 

@@ -7,6 +7,7 @@ exactly where its offset is: it is over that or not.
 """
 
 from datetime import date, datetime
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -450,3 +451,20 @@ def test_us_units_have_no_celsius_and_no_metres():
     text = "\n".join(words.lines(found))
     assert "°C" not in text
     assert "74 ft of your 98 ft" in text  # 22.5 m and 30 m
+
+
+def test_parts_of_a_bed_that_touch_are_said_as_one():
+    """Sowings of 6 m side by side, and one 6 m farther on."""
+
+    def part(first_m, last_m, bed="B1"):
+        return SimpleNamespace(
+            part_m=(first_m, last_m), standing=SimpleNamespace(bed=bed)
+        )
+
+    rows = [part(12.0, 18.0), part(0.0, 6.0), part(6.0, 12.0), part(24.0, 30.0)]
+    rows += [part(18.0, 24.0, "B2"), SimpleNamespace(part_m=None)]
+    assert words.stretches(rows) == [
+        ("B1", 0.0, 18.0),
+        ("B1", 24.0, 30.0),
+        ("B2", 18.0, 24.0),
+    ]

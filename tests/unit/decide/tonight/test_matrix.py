@@ -268,3 +268,75 @@ def test_on_the_map_a_windy_night_names_no_bed(year):
         assert found["tasks"] == []
         assert found["plots"] == []
         assert not {"short", "lost", "odds", "leave"} & found.keys()
+
+
+# ------------------------------------------------------------------ page and wall
+VERDICTS = ("short", "lost", "odds", "leave")
+
+
+def cells_of_page(made, lists, number):
+    """By crop and plot, what the page says at one low: what is laid, and else the verdict.
+
+    Read back from its sentences' numbers alone, as the page's script does.
+    """
+    here = lists["lists"][number]
+    names = [each.ranked.bed.name for each in made.round_.stops]
+    laid = {
+        (lists["words"][here["plots"][at][0]], names[bed])
+        for _what, _piece, _odds, at, beds in here["tasks"]
+        for bed in lists["sets"][beds]
+    }
+    rest = {
+        names[bed]: verdict
+        for verdict in VERDICTS
+        if verdict in here
+        for bed in lists["sets"][here[verdict]]
+    }
+    return {bed for _plot, bed in laid}, rest
+
+
+def cells_of_wall(found, low):
+    """The same from the sheet."""
+    at = found.lows.index(low)
+    lines = [line for block in found.blocks for line in block.lines]
+    laid = {bed for line in lines for each in line.cells[at].laid for bed in each.beds}
+    first = {
+        bed: line.cells[at].verdict
+        for line in lines
+        for bed in line.beds
+        if bed not in laid
+    }
+    return laid, first
+
+
+@pytest.mark.parametrize("day", [date(2026, 4, 10), date(2026, 9, 1)])
+def test_the_page_and_the_sheet_on_the_wall_say_the_same_of_an_evening(day):
+    """On every low of the sheet: which beds are covered, and why others are not.
+
+    The sheet has one word for a crop of a plot, so every line here is one bed.
+    """
+    stays = [
+        stay("A1", "hut", 90, 130),
+        stay("A2", "tough", 90, 250),
+        stay("A3", "hardy", 240, 300),
+        stay("B1", "hut", 240, 300),
+    ]
+    made = evenings(*stays, owned=[roll("light_fabric", 22.5)])
+    beds = [stop.ranked for stop in made.round_.stops]
+    found = matrix(made, day, COLD, "metric")
+    lists = tonight_lists.lists(made, beds, day, "metric")
+    (evening,) = [
+        each
+        for each in lists["evenings"]
+        if each["from"] <= found.day.isoformat() <= each["until"]
+    ]
+    covered = set()
+    for low in found.lows:
+        number = evening["lists"]["still_night"][LOWS["metric"][0] - low]
+        page, wall_sheet = cells_of_page(made, lists, number), cells_of_wall(found, low)
+        assert page == wall_sheet
+        covered.add(len(page[0]))
+        minutes = found.minutes[found.lows.index(low)]
+        said = [lists["words"][each] for each in lists["lists"][number]["first"]]
+        assert any(f"about {minutes} minutes" in each for each in said) == (minutes > 0)
+    assert covered == {0, 1}
