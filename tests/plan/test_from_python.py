@@ -91,7 +91,12 @@ def test_dates_and_stays_are_those_of_their_files(made):
         (fieldmap.stays(plan), "what_where.csv"),
     ):
         again = pd.read_csv(io.StringIO(table.to_csv(index=False)))
-        pd.testing.assert_frame_equal(again, pd.read_csv(folder / file))
+        written = pd.read_csv(folder / file)
+        # After the stays stand green manures, and beds in grass.
+        stays = written.head(len(again))
+        pd.testing.assert_frame_equal(again, stays, check_dtype=False)
+        rest = written.iloc[len(again) :]
+        assert set(rest.get("season", ())) <= {"for the soil", "untended"}
 
 
 def test_green_manures_are_those_of_the_plan(made):
