@@ -37,9 +37,11 @@ from fieldmap.decide.weekly_jobs.job import (
     once_for_all_beds,
 )
 from fieldmap.decide.weekly_jobs.of_crop import (
+    Covering,
     CropOnBeds,
     PlannedBeds,
     Shaded,
+    dated,
     jobs_of_crop,
     of_planned,
 )
@@ -964,3 +966,32 @@ def test_crops_that_are_taken_otherwise_have_sentences_of_their_own():
         "Sow carrot and beet on beds 1 to 2 in tunnel T1. "
         "Plant potato on beds 1 to 2 in tunnel T1."
     )
+
+
+def test_covers_of_a_dated_sowing_go_on_and_come_off_on_their_days():
+    """Sown on day 100 under fabric until 115: hoops a week before, 93; put away a week
+    after, 122. On again from 190 to the last day, 200: it goes with the crop, and is put
+    away on 207.
+    """
+    covered = Covering("light_fabric", 100, 115), Covering("light_fabric", 190, 200)
+    planned = PlannedBeds(
+        "succession",
+        frozenset({"A1"}),
+        "light_fabric",
+        "light_fabric",
+        100,
+        200,
+        harvest_day=160,
+        covered=covered,
+    )
+    jobs = list(dated(on_beds(crop(**SOWN), planned=planned), planned, 160))
+    assert [(job.kind, job.day) for job in jobs if job.kind != "order_seed"] == [
+        ("sow_under", 100),
+        ("set_hoops", 93),
+        ("take_cover_off", 115),
+        ("store_cover", 122),
+        ("have_cover_ready", 190),
+        ("store_cover", 207),
+        ("begin_to_pick", 160),
+        ("last_days_under", 200),
+    ]
