@@ -19,7 +19,15 @@ from starlette.routing import Route
 from fieldmap.errors import FieldmapError
 from fieldmap.read import language_and_units
 from fieldmap.serve import guard
-from fieldmap.serve.asked import Change, Drafted, Named, OfTab, Question, Saving
+from fieldmap.serve.asked import (
+    Change,
+    Drafted,
+    Holding,
+    Named,
+    OfTab,
+    Question,
+    Saving,
+)
 from fieldmap.serve.desk import ChangedOutside, Desk, ReadsOnly
 from fieldmap.serve.planning import Planning
 from fieldmap.serve.trying import BROKEN, NotReady, Trying
@@ -97,7 +105,7 @@ class App:
             Route("/leave", told(self._leave, OfTab), methods=["POST"]),
             Route("/draft", told(self._keep, Drafted), methods=["PUT"]),
             Route("/take-files", told(self._take_files, OfTab), methods=["POST"]),
-            Route("/check", told(self._check, Drafted), methods=["POST"]),
+            Route("/check", told(self._check, Holding), methods=["POST"]),
             Route("/open", told(self._open, Question), methods=["POST"]),
             Route("/save", told(self._save, Saving), methods=["POST"]),
             Route("/plan", self.plan_state, methods=["GET"]),
@@ -190,7 +198,7 @@ class App:
         self.desk.take_files(asked.tab)
         return {}
 
-    def _check(self, asked: Drafted) -> Any:
+    def _check(self, asked: Holding) -> Any:
         return {"problems": self.desk.faults(asked.draft)}
 
     def _open(self, _asked: Question) -> Any:

@@ -26,6 +26,12 @@ class OfTab(Question):
     tab: Name
 
 
+class Holding(Question):
+    """What a page holds, whoever writes."""
+
+    draft: Draft
+
+
 class Drafted(OfTab):
     """What a tab holds."""
 
