@@ -20,7 +20,11 @@ from shapely.geometry import Point
 from site_folder import SiteFolder
 from typer.testing import CliRunner
 
+from fieldmap.cache import Store
 from fieldmap.cli import app
+from fieldmap.plan import make_plan
+from fieldmap.read import read_site
+from fieldmap.show import files
 
 # Maunga Whau lies in Auckland; its grid is set down there in New Zealand's own CRS, the
 # rows of the grid running from north to south as shipped.
@@ -145,8 +149,10 @@ def test_heights_in_degrees_come_out_where_they_belong(tmp_path, clemson):
     )
     folder.toml('name = "Cove"\n[beds]\nbed_width_m = 5.0\npath_width_m = 5.0\n')
     folder.weather(clemson)
-    result = CliRunner().invoke(app, ["plan", str(tmp_path)])
-    assert result.exception is None, result.output
+    plan = make_plan(
+        read_site(tmp_path), Store(tmp_path / ".fieldmap"), lambda step: None
+    )
+    files.write(plan, tmp_path / "plan", {})
     document = json.loads((tmp_path / "plan/plan.json").read_text())
     assert document["site"]["latitude"] == pytest.approx(middle_lat, abs=1e-4)
     assert document["site"]["longitude"] == pytest.approx(middle_lon, abs=1e-4)

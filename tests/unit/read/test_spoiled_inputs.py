@@ -5,7 +5,7 @@ import sys
 
 import pytest
 from campaign import begun, fuzz, inputs
-from campaign.attempt import Watch, attempt
+from campaign.attempt import Watch, attempt, read_all
 
 from fieldmap.read import read_site
 from fieldmap.show.text.language import codes
@@ -20,6 +20,13 @@ SLOW = {"typical year tm2", "typical year csv", "weather tm2", "weather csv tmy3
 
 @pytest.fixture(scope="module")
 def watch(tmp_path_factory):
+    """What may not be read or asked, once the loops that a reader needs are compiled.
+
+    On a fresh and busy machine that takes longer than any case may.
+    """
+    whole = tmp_path_factory.mktemp("whole") / "site"
+    inputs.lay_out(dict(inputs.kinds()["beds"].files), whole)
+    read_all(whole)
     return Watch(tmp_path_factory.mktemp("outside") / "secrets")
 
 
