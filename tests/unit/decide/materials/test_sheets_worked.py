@@ -305,6 +305,15 @@ def test_a_whole_sheet_over_three_beds_is_weighed_in_paths_and_along_its_ends():
     assert "bag" not in found
 
 
+def test_a_piece_that_is_cut_is_not_said_to_stay_whole():
+    """One bed under what was cut from the first piece, three under the second, uncut."""
+    cut = alone(4, FABRIC, (10, 12))._replace(piece=0)
+    wide = Sheet(FABRIC, 1, (0, 1, 2), (10, 12), 6.3124, 12.5, is_whole=True)
+    _, listed = needs([cut, wide], [piece(2.2), piece()])
+    kept = [each for each in listed.remarks if each.kind == "piece_kept_whole"]
+    assert [(each["width_m"], each["number"]) for each in kept] == [(12.0, 3)]
+
+
 def test_a_wide_sheet_counts_once_by_the_week():
     wide = Sheet(FABRIC, 0, (0, 1, 2), (10, 11), 6.3, 12.5, is_whole=True)
     found = out_by_week_m([wide, alone(4, FABRIC, (11, 12))])
