@@ -3,7 +3,7 @@
 PYTHON ?= python3
 BIN := .venv/bin
 
-.PHONY: fuzz faults audit release demo test test-fast test-plan test-browser test-docs check check-scripts language mutants pictures tools clean
+.PHONY: docs reference fuzz faults audit release demo test test-fast test-plan test-browser test-docs check check-scripts language mutants pictures tools clean
 
 demo: .venv/ready
 	$(BIN)/fieldmap plan demo_site
@@ -90,6 +90,16 @@ mutants: .venv/ready-dev
 	$(BIN)/python -m pip install --quiet --group mutants
 	$(BIN)/python tests/support/mutants.py --seed $(SEED) --number $(NUMBER) $(IN)
 
+# The documentation as a site in `.site`, which asks no other host. Warnings are errors, and
+# so are links within it that lead nowhere.
+docs: .venv/ready-docs
+	$(BIN)/python -m sphinx -q --builder html --fail-on-warning --keep-going \
+	  --doctree-dir .site/.read docs .site
+
+# The pages, and the tables in pages, that come from the code.
+reference: .venv/ready
+	$(BIN)/python docs/generate
+
 # The pictures in README, from a plan of the demo site.
 pictures: .venv/ready-dev tools
 	$(BIN)/python demo_site/pictures.py
@@ -106,9 +116,13 @@ pictures: .venv/ready-dev tools
 	$(BIN)/python -m pip install --quiet --group dev
 	touch $@
 
+.venv/ready-docs: .venv/ready
+	$(BIN)/python -m pip install --quiet --group docs
+	touch $@
+
 # What the tests need from outside Python: a browser, and GDAL's own tools as a peer.
 tools:
 	@tests/install-tools
 
 clean:
-	rm -rf .venv .mutants $(SCRIPTS)/node_modules demo_site/.fieldmap demo_site/plan
+	rm -rf .venv .site .mutants $(SCRIPTS)/node_modules demo_site/.fieldmap demo_site/plan

@@ -104,6 +104,11 @@ class Grid:
 def read_site(folder: str | Path) -> Site:
     """Read and check everything in a site folder.
 
+    Parameters
+    ----------
+    folder
+        Folder of the site, which holds `site.toml`.
+
     Raises
     ------
     FieldmapError
@@ -123,6 +128,8 @@ def make_plan(
 
     Parameters
     ----------
+    site
+        From `read_site`.
     store
         A folder in which results of slow steps are kept for the next plan of the site,
         such as the `.fieldmap` of the site's folder, which the command uses. None: all is
@@ -153,6 +160,11 @@ def make_plan(
 def tables(plan: Plan) -> dict[str, gpd.GeoDataFrame]:
     """Everything with a place on the ground, in the CRS of the site.
 
+    Parameters
+    ----------
+    plan
+        From `make_plan`.
+
     Returns
     -------
     dict
@@ -175,7 +187,13 @@ def tables(plan: Plan) -> dict[str, gpd.GeoDataFrame]:
 
 
 def dates(plan: Plan) -> pd.DataFrame:
-    """First and last dates by bed, crop and cover, as MM-DD: the columns of dates.csv."""
+    """First and last dates by bed, crop and cover, as MM-DD: the columns of dates.csv.
+
+    Parameters
+    ----------
+    plan
+        From `make_plan`.
+    """
     beds = [ranked.bed.name for ranked in plan.beds]
     tunnels = [place.name for place in plan.tunnels]
     lines = date_table.lines((beds, plan.dates), (tunnels, plan.tunnel_dates))
@@ -183,19 +201,37 @@ def dates(plan: Plan) -> pd.DataFrame:
 
 
 def stays(plan: Plan) -> pd.DataFrame:
-    """Which crop stands on which bed from when to when: the columns of what_where.csv."""
+    """Which crop stands on which bed from when to when: the columns of what_where.csv.
+
+    Parameters
+    ----------
+    plan
+        From `make_plan`.
+    """
     planned = plan.crop_plan
     return _rows(stay_table.columns(planned.month_day), planned.stays)
 
 
 def green_manures(plan: Plan) -> pd.DataFrame:
-    """What is sown for the soil, on which metres of which bed, from when to when."""
+    """What is sown for the soil, on which metres of which bed, from when to when.
+
+    Parameters
+    ----------
+    plan
+        From `make_plan`.
+    """
     planned = plan.crop_plan
     return _rows(stay_table.green_columns(planned.month_day), planned.green)
 
 
 def grids(plan: Plan) -> dict[str, Grid]:
-    """Everything known of the ground cell by cell, by the names of the GeoTIFFs."""
+    """Everything known of the ground cell by cell, by the names of the GeoTIFFs.
+
+    Parameters
+    ----------
+    plan
+        From `make_plan`.
+    """
     found = {}
     for each in grid_files.GRIDS:
         raster = each.raster(plan.analysis)
@@ -210,12 +246,24 @@ def grids(plan: Plan) -> dict[str, Grid]:
 
 
 def picture_of_beds(plan: Plan) -> Image.Image:
-    """A still map of the beds by when they can be planted."""
+    """A still map of the beds by when they can be planted.
+
+    Parameters
+    ----------
+    plan
+        From `make_plan`.
+    """
     return _picture(plan, "early")
 
 
 def picture_of_cold_air(plan: Plan) -> Image.Image:
-    """A still map of the cold air at the end of a clear calm night."""
+    """A still map of the cold air at the end of a clear calm night.
+
+    Parameters
+    ----------
+    plan
+        From `make_plan`.
+    """
     return _picture(plan, "cold")
 
 
@@ -227,6 +275,13 @@ def _picture(plan: Plan, key: str) -> Image.Image:
 
 def write_plan(plan: Plan, folder: str | Path) -> None:
     """Write the whole hand-over as the command does: map, sheets, tables and layers.
+
+    Parameters
+    ----------
+    plan
+        From `make_plan`.
+    folder
+        Folder to write; a plan that is there is replaced.
 
     Raises
     ------

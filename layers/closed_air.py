@@ -51,6 +51,8 @@ def lift_c(light_w_m2: npt.ArrayLike, cover_over_floor: float, by: Assumed) -> A
         On the ground outside.
     cover_over_floor
         Area of the cover over that of the floor.
+    by
+        What the lift hangs on beside the light: `COOL_END`, `MIDDLE` or `WARM_END`.
 
     Raises
     ------
@@ -74,6 +76,13 @@ def noon_w_m2(light_mj_m2_day: npt.ArrayLike, day_hours: npt.ArrayLike) -> Array
     """Light at noon of a clear day whose light rises and falls as half a sine.
 
     0 where there is no day.
+
+    Parameters
+    ----------
+    light_mj_m2_day
+        Light of the day on level ground, any shape; NaN stays NaN.
+    day_hours
+        Length of the day [h].
 
     Examples
     --------

@@ -281,6 +281,11 @@ def drain_on_card(
     from cell to cell are kept in single precision there. Which of the cells that give
     all they hold comes first is open on a card, which changes no number.
 
+    Parameters
+    ----------
+    elevation_m, cell_size_m, production_share, night, flow, barriers, start_depth_m
+        As in `drain`.
+
     Raises
     ------
     ValueError
@@ -437,7 +442,13 @@ def _has_settled(before_m: Grid, now_m: Grid, watched: Mask | None) -> bool:
 
 
 def no_barriers(shape: tuple[int, int]) -> Barriers:
-    """Open ground of (rows, cols) cells."""
+    """Open ground of (rows, cols) cells.
+
+    Parameters
+    ----------
+    shape
+        Rows and columns of the grid.
+    """
     rows, cols = shape
     return Barriers(
         east_sill_m=np.zeros((rows, cols + 1)),

@@ -158,6 +158,13 @@ def offsets_c(coldness_c: Cells, reference_c: npt.ArrayLike) -> Cells:
 def reference_median(values: Grid, reference: Mask) -> float:
     """Median over the cells of the reference, missing ones left out.
 
+    Parameters
+    ----------
+    values
+        (rows, cols); missing cells are left out.
+    reference
+        The same shape: cells that count.
+
     Raises
     ------
     ValueError
@@ -221,6 +228,13 @@ def cases(factor_sd: float = GROUND_FACTOR_SD) -> Cases:
 
 def ground_factor(chance: npt.ArrayLike, factor_sd: float = GROUND_FACTOR_SD) -> Cells:
     """By what differences of a ground are multiplied, at chances of 0 to 1.
+
+    Parameters
+    ----------
+    chance
+        Any shape, 0-1.
+    factor_sd
+        Standard deviation of the factor's logarithm.
 
     Examples
     --------

@@ -159,8 +159,8 @@ def over(outer: Cover, inner: Cover, name: str) -> Cover:
 # single cool clear nights equal or up to 2 °F (1.1 °C) colder under the cover: half of
 # that is their low end.
 _OREGON_LOW_C = -0.5
-_HEIGHT_NOT_TOLD = "not told in the works seen"
-_OREGON_HEIGHT = "2.5 cm above the soil in the Oregon trial; else not told"
+_HEIGHT_NOT_STATED = "not stated in the works seen"
+_OREGON_HEIGHT = "2.5 cm above the soil in the Oregon trial; else not stated"
 _OREGON = "Oregon State University, row cover trials 1983-84"
 # Windy and cloudy frosts: trials and bulletins credit about nothing (University of
 # Georgia B1479, "hard to protect"); up to 0.5 °C is a choice.
@@ -190,7 +190,7 @@ _INSECT_NET = Cover(
     light_share=Range(0.90, 0.92, 0.95),  # trade figures
     gain_c=Range.only(0.0),  # "minimal heat retention" under 17 g/m²
     windy_gain_c=Range.only(0.0),
-    measured_height=_HEIGHT_NOT_TOLD,
+    measured_height=_HEIGHT_NOT_STATED,
     open_above_c=None,
     source="Penn State Extension on covers under 17 g/m²; light: trade figures",
     tag="seen",
@@ -213,7 +213,7 @@ _MEDIUM_FABRIC = Cover(
     light_share=Range(0.70, 0.72, 0.75),  # about 70 % at 42 g/m²
     gain_c=Range(1.1, 2.2, 3.0),  # 2-6 °F (1.1-3.3 °C) in spring for 17-42 g/m²
     windy_gain_c=_WINDY_GAIN_C,
-    measured_height=_HEIGHT_NOT_TOLD,
+    measured_height=_HEIGHT_NOT_STATED,
     open_above_c=_FABRIC_OFF_C,
     source=f"extension pages, 17-42 g/m² in spring; {_FAO}",
     tag="seen",
@@ -224,7 +224,7 @@ _HEAVY_FABRIC = Cover(
     light_share=Range(0.45, 0.50, 0.60),  # "50 % or less"; marked loss over 59 g/m²
     gain_c=Range(3.0, 3.5, 4.0),  # "to 24 °F" (-4.4 °C), as printed for 50-68 g/m²
     windy_gain_c=_WINDY_GAIN_C,
-    measured_height=_HEIGHT_NOT_TOLD,
+    measured_height=_HEIGHT_NOT_STATED,
     open_above_c=_FABRIC_OFF_C,
     source=f"trade and extension pages, 50-68 g/m²; {_FAO}",
     tag="seen",
@@ -261,7 +261,7 @@ _DOUBLE_FILM = Cover(
     # No measurement seen: at worst nothing, as one film, and at most twice as much.
     gain_c=Range(0.0, 1.0, 3.0),
     windy_gain_c=_WINDY_GAIN_C,
-    measured_height=_HEIGHT_NOT_TOLD,
+    measured_height=_HEIGHT_NOT_STATED,
     open_above_c=_FILM_OPEN_C,
     source="no measurement seen; up to twice one film",
     tag="common practice",
@@ -275,7 +275,7 @@ def _shade_cloth(kept_percent: int) -> Cover:
         light_share=Range.only(1 - kept_percent / 100),  # what it is sold as
         gain_c=Range(0.0, 0.0, 1.0),  # no measurement seen; bought for shade
         windy_gain_c=Range.only(0.0),
-        measured_height=_HEIGHT_NOT_TOLD,
+        measured_height=_HEIGHT_NOT_STATED,
         open_above_c=None,
         source="no measurement seen; light as sold",
         tag="common practice",
@@ -352,6 +352,8 @@ def film_parts(incidence_deg: npt.ArrayLike, film: Film) -> LightParts:
     ----------
     incidence_deg
         Angle between the light and the film's normal, 0-90, any shape; NaN stays NaN.
+    film
+        One or two clear films.
 
     Raises
     ------
@@ -450,6 +452,11 @@ def beam_share(
         Where the sun stands; arrays are broadcast against each other and the bearing.
     bearing_deg
         Of the ridge, clockwise from the same north as the azimuth.
+    vault
+        Section of the tunnel; the larger its height for its width, the steeper the
+        film.
+    film
+        The film over it.
 
     Returns
     -------
@@ -486,6 +493,13 @@ def sky_share(vault: Vault, film: Film) -> float:
 
     The same for every bearing. Assumes an open sky; see `beam_share` for what is left
     out.
+
+    Parameters
+    ----------
+    vault
+        Section of the tunnel.
+    film
+        The film over it.
 
     Examples
     --------
@@ -627,6 +641,10 @@ def floor_light_by_bearing(
         Of the season of use: every fifth day in steps of ten minutes is plenty.
     bearing_deg
         (bearings,): clockwise from the same north as the sun's azimuth.
+    vault
+        Section of the tunnel.
+    film
+        The film over it.
 
     Returns
     -------

@@ -25,6 +25,13 @@ def extraterrestrial_mj_m2_day(
 
     Where the sun does not rise it is 0, and where it does not set that of all day.
 
+    Parameters
+    ----------
+    latitude_deg
+        North positive.
+    day_of_year
+        1 to 366, any shape.
+
     Examples
     --------
     Example 8 of the paper, 3 September at 20° south:
@@ -45,6 +52,13 @@ def extraterrestrial_mj_m2_day(
 def clear_sky_mj_m2_day(extraterrestrial: npt.ArrayLike, elevation_m: float) -> Array:
     """Light on level ground under a clear sky (eq. 37).
 
+    Parameters
+    ----------
+    extraterrestrial
+        Light above the air [MJ/m² a day], any shape; NaN stays NaN.
+    elevation_m
+        Height above the sea.
+
     Examples
     --------
     Example 18 of the paper, 100 m above the sea:
@@ -61,6 +75,13 @@ def light_from_swing_mj_m2_day(
 ) -> Array:
     """Light on level ground from the swing of temperature over a day, inland (eq. 50).
 
+    Parameters
+    ----------
+    extraterrestrial
+        Light above the air [MJ/m² a day], any shape; NaN stays NaN.
+    tmin_c, tmax_c
+        Daily extremes [°C], of shapes that go together.
+
     Examples
     --------
     Example 15 of the paper, July near Lyon:
@@ -75,6 +96,11 @@ def light_from_swing_mj_m2_day(
 def saturation_kpa(air_c: npt.ArrayLike) -> Array:
     """Pressure of vapour over water (eq. 11).
 
+    Parameters
+    ----------
+    air_c
+        Temperature of the air [°C], any shape; NaN stays NaN.
+
     Examples
     --------
     Example 3 of the paper: 3.075 kPa at 24.5 °C, 1.705 at 15 °C.
@@ -88,6 +114,11 @@ def saturation_kpa(air_c: npt.ArrayLike) -> Array:
 
 def psychrometric_kpa_c(elevation_m: float) -> float:
     """Psychrometric constant of a height above the sea (eq. 7 and 8).
+
+    Parameters
+    ----------
+    elevation_m
+        Height above the sea.
 
     Examples
     --------
@@ -110,6 +141,10 @@ def net_longwave_mj_m2_day(
 
     Parameters
     ----------
+    tmin_c, tmax_c
+        Daily extremes [°C], of shapes that go together; NaN stays NaN.
+    vapour_kpa
+        Vapour pressure of the air [kPa].
     cloudiness
         Light over that of a clear sky; more than 1 counts as 1.
 
@@ -138,10 +173,16 @@ def penman_monteith_mm_day(
 
     Parameters
     ----------
+    net_mj_m2_day
+        Net radiation [MJ/m² a day], any shape; NaN stays NaN.
+    mean_c
+        Mean temperature of the day [°C].
     wind_m_s
         At 2 m.
     lacking_kpa
         Saturation less vapour of the air.
+    psychrometric
+        Psychrometric constant [kPa/°C].
 
     Examples
     --------
@@ -174,6 +215,14 @@ def reference_mm_day(
 
     Parameters
     ----------
+    tmin_c, tmax_c
+        Daily extremes [°C], of shapes that go together.
+    light_mj_m2_day
+        Light on level ground [MJ/m² a day].
+    clear_mj_m2_day
+        The same under a clear sky.
+    elevation_m
+        Height above the sea.
     wind_m_s
         At 2 m.
     """

@@ -55,6 +55,10 @@ def lattice(corners: npt.ArrayLike, bearing_deg: float, spacing_m: float) -> Lat
     ----------
     corners
         (n, 2) east and north.
+    bearing_deg
+        Direction of its first axis, clockwise from north.
+    spacing_m
+        Between points, along and across.
 
     Raises
     ------
@@ -168,6 +172,8 @@ def summed(values: Array, spacing_m: float) -> Sums:
     values
         (bands, along, across) on a lattice; the first band is the ground [m]. NaN is
         missing.
+    spacing_m
+        Between points of the lattice.
     """
     missing = np.isnan(values).any(axis=0)
     bands = len(values)
@@ -201,6 +207,8 @@ def under(sums: Sums, at: npt.NDArray[np.intp], size_m: tuple[float, float]) -> 
 
     Parameters
     ----------
+    sums
+        Summed tables of the bands, from `summed`.
     at
         (places, 2) numbers of the lattice points in the rectangles' middles.
     size_m
@@ -329,6 +337,8 @@ def earth_moved_m3(
     ----------
     along, across
         Rise per metre along the length and across it, any sign.
+    length_m, width_m
+        Of the pad.
 
     Examples
     --------

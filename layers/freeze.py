@@ -145,6 +145,8 @@ def last_in_spring(
     tmin_c
         (..., days) night minima of the calendar's days; missing nights are passed over
         (`springs_known` tells the years in which that does no harm).
+    calendar
+        Season-years of the record.
     threshold_c
         Freezing at the height of the record, or another limit.
 
@@ -178,6 +180,16 @@ def first_in_autumn(
     """Day number of the first autumn night at or below a threshold, per season-year.
 
     As `last_in_spring`, except that a year without such a night has the date +∞.
+
+    Parameters
+    ----------
+    tmin_c
+        (..., days) night minima of the calendar's days [°C]; missing nights are passed
+        over.
+    calendar
+        Season-years of the record.
+    threshold_c
+        Freezing at the height of the record, or another limit.
 
     Examples
     --------
@@ -357,6 +369,10 @@ def springs_known(
     ----------
     tmin_c
         (days,) night minima of the calendar's days, NaN where missing.
+    calendar
+        Season-years of the record.
+    threshold_c
+        At or below which a night is a freeze.
 
     Returns
     -------
@@ -385,6 +401,15 @@ def autumns_known(
     """Tell the years whose first autumn freeze the record can vouch for.
 
     As `springs_known`, with the nights before the first freeze found.
+
+    Parameters
+    ----------
+    tmin_c
+        (days,) night minima of the calendar's days [°C], NaN where missing.
+    calendar
+        Season-years of the record.
+    threshold_c
+        At or below which a night is a freeze.
     """
     rows, _ = _rows(_one_record(tmin_c), calendar)
     autumn = calendar.autumn

@@ -87,8 +87,12 @@ def height_m(curve: Curve, length_m: float, width_m: float) -> float:
 
     Parameters
     ----------
+    curve
+        Shape of the bent pipe.
     length_m
         Of the part above ground: the pipe less both buried ends.
+    width_m
+        Between the feet.
 
     Raises
     ------
@@ -119,6 +123,13 @@ def height_m(curve: Curve, length_m: float, width_m: float) -> float:
 def hoop_count(length_m: float, spacing_m: float) -> int:
     """Hoops along a bed, one at each end, no farther apart than `spacing_m`.
 
+    Parameters
+    ----------
+    length_m
+        Of the bed.
+    spacing_m
+        Greatest distance from hoop to hoop.
+
     Examples
     --------
     >>> hoop_count(30.0, 1.5), hoop_count(31.0, 1.5)
@@ -135,6 +146,13 @@ def uplift_n_m(wind_m_s: float, width_m: float) -> float:
 
     Stagnation pressure times width times `UPLIFT_COEFFICIENT`; gusts count, and one
     open end makes it more. Give or take a quarter.
+
+    Parameters
+    ----------
+    wind_m_s
+        Gust; 0 or more.
+    width_m
+        Between the feet of the hoops.
 
     Raises
     ------
@@ -157,6 +175,15 @@ def bag_spacing_m(wind_m_s: float, width_m: float, bag_kg: float) -> float:
 
     A bag holds by friction; each edge takes half the uplift. Infinite without wind.
 
+    Parameters
+    ----------
+    wind_m_s
+        Gust that the cover must stand.
+    width_m
+        Between the feet of the hoops.
+    bag_kg
+        Mass of one bag.
+
     Raises
     ------
     ValueError
@@ -174,6 +201,15 @@ def bag_spacing_m(wind_m_s: float, width_m: float, bag_kg: float) -> float:
 
 def letting_go_m_s(spacing_m: float, width_m: float, bag_kg: float) -> float:
     """Wind at which bags `spacing_m` apart on each edge let the cover go [m/s].
+
+    Parameters
+    ----------
+    spacing_m
+        Between bags on each edge.
+    width_m
+        Between the feet of the hoops.
+    bag_kg
+        Mass of one bag.
 
     Raises
     ------

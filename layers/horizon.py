@@ -24,6 +24,11 @@ Job = TypeVar("Job", int, slice)
 def sector_azimuths_deg(sectors: int) -> npt.NDArray[np.float64]:
     """Middle of each sector [degrees], clockwise from grid north, the first at 0.
 
+    Parameters
+    ----------
+    sectors
+        Their number.
+
     Raises
     ------
     ValueError

@@ -86,6 +86,13 @@ class Prisms:
     ) -> "Prisms":
         """Prisms over outlines: each a list of closed rings of (points, 2), holes too.
 
+        Parameters
+        ----------
+        outlines
+            Of each thing its closed rings of (points, 2): easting and northing [m].
+        bottom_m, top_m
+            (things,) underside and top above the ground.
+
         Raises
         ------
         ValueError
@@ -146,6 +153,10 @@ def bands(prisms: Prisms, ground: Ground, points: Floats, sectors: int) -> Bands
 
     Parameters
     ----------
+    prisms
+        What stands.
+    ground
+        Heights of the ground around the points.
     points
         (points, 2): easting and northing [m].
     sectors
@@ -189,8 +200,12 @@ def passing(
 
     Parameters
     ----------
+    prisms
+        What stands.
     transmission
         (things, times): part of the light that each thing lets through.
+    ground
+        Heights of the ground around the points.
     points
         (points, 2): easting and northing [m].
     sun

@@ -57,6 +57,13 @@ def safe_before(dates: npt.ArrayLike, risk: float) -> Dates:
     As `safe_after`, for dates of first freezes: years without a freeze are +∞,
     and count as day 366 beside one with a freeze.
 
+    Parameters
+    ----------
+    dates
+        (years,) day numbers of the first freeze of each year; NaN is left out.
+    risk
+        Share of years, above 0 and below 1.
+
     Examples
     --------
     >>> float(safe_before([290.0, 300.0, 310.0, np.inf], 0.2))
@@ -151,6 +158,13 @@ def normal_before(dates: npt.ArrayLike, risk: float) -> Dates:
 
     +∞ where risk ≥ q.
 
+    Parameters
+    ----------
+    dates
+        (years,) day numbers of the first freeze of each year; NaN is left out.
+    risk
+        Share of years, above 0 and below 1.
+
     Examples
     --------
     >>> float(normal_before([271.0, 280.0, 289.0], 0.1))
@@ -226,6 +240,13 @@ def few_years_range(dates: npt.ArrayLike, risk: float) -> tuple[Dates, Dates]:
 
 def risk_over_years(risk: float, years: int) -> float:
     """Chance that what happens in a share `risk` of years happens in `years` at least once.
+
+    Parameters
+    ----------
+    risk
+        Share of years, above 0 and below 1.
+    years
+        Number of years.
 
     Examples
     --------

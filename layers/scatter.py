@@ -111,6 +111,13 @@ def _waves() -> tuple[Floats, Floats]:
 def difference_sd_c(distance_m: npt.ArrayLike, place_c: float) -> Floats:
     """Standard deviation of what terrain does not tell between two places.
 
+    Parameters
+    ----------
+    distance_m
+        Between the two places, any shape.
+    place_c
+        Standard deviation at one place, `Scatter.place_c`.
+
     Examples
     --------
     >>> difference_sd_c([0.0, 100.0, 1e6], 0.5**0.5).round(3).tolist()
@@ -144,6 +151,8 @@ def night_law(offsets_c: npt.ArrayLike, scatter: Scatter) -> NightLaw:
     ----------
     offsets_c
         (offsets,) of places on a mean still night.
+    scatter
+        How far nights differ from each other.
     """
     own = np.asarray(offsets_c, np.float64)
     factor = _factors(scatter.factor)
@@ -221,6 +230,21 @@ def first_freezes(
     """First freeze of each season, as `last_freezes`; `NO_DATE` without one.
 
     In falling order, so that the same place among the dates is as cold a season.
+
+    Parameters
+    ----------
+    nights_c
+        (days,) minima at the reference [°C].
+    seasons
+        First day and one past the last of each season, (seasons,) each.
+    day_number
+        (days,) number of each day in its season-year.
+    limits_c
+        (limits,) at or below which a night of no offset is a freeze.
+    law
+        Of the offset of a night; nights differ independently.
+    wanted
+        (offsets, limits) that are asked for; None for all.
     """
     days = len(nights_c)
     starts, stops = seasons

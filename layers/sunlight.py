@@ -271,6 +271,13 @@ class Kept(NamedTuple):
 def sun_position(times_utc: pd.DatetimeIndex, place: Place) -> pd.DataFrame:
     """Where the sun stands, and how far the sundial is ahead of mean solar time.
 
+    Parameters
+    ----------
+    times_utc
+        With their time zone.
+    place
+        Where the sun is seen from.
+
     Returns
     -------
     DataFrame
@@ -300,6 +307,15 @@ def rise_and_set(
     days: Sequence[dt.date], latitude_deg: float, longitude_deg: float, time_zone: str
 ) -> pd.DataFrame:
     """When the sun rises and sets on days of the calendar of a time zone.
+
+    Parameters
+    ----------
+    days
+        Days of the calendar.
+    latitude_deg, longitude_deg
+        Of the place, north and east positive.
+    time_zone
+        Its name in the IANA database.
 
     Returns
     -------
@@ -332,6 +348,15 @@ def sun_path(
     """Sun's positions over whole days, midnight to midnight in local mean solar time.
 
     Within half a step: the days after the first are looked at at other minutes.
+
+    Parameters
+    ----------
+    days
+        Days of the calendar.
+    place
+        Where the path is seen from.
+    step_minutes
+        Between positions; it must divide a day.
 
     Raises
     ------
@@ -382,6 +407,10 @@ def clear_sky(
 
     Parameters
     ----------
+    path
+        Positions of the sun, from `sun_path`.
+    place
+        Where the path is seen from; its height thins the air.
     sky_light
         "isotropic": the sky is equally bright everywhere. "hay-davies": a part of its
         light, as large as the part of the beam that crosses the air, comes from around
@@ -451,10 +480,14 @@ def sun_table(
 
     Parameters
     ----------
+    place
+        Where the sky is seen from.
     sectors
         As many as the skylines have.
     year
         Any year serves; the sun's path hardly differs.
+    sky_light
+        As in `clear_sky`.
 
     Raises
     ------
@@ -481,6 +514,17 @@ def tabulate(
     A position counts in the two sectors, and at the two skyline edges, next to it,
     by nearness; its level light so that its two parts, each toward a sector, add up to
     it. A month without a day in the path holds zeros.
+
+    Parameters
+    ----------
+    path
+        Positions of the sun, from `sun_path`.
+    sky
+        Irradiance along the path [W/m²].
+    sectors
+        Of the table; sector i is centred on i·360/sectors degrees from grid north.
+    convergence_deg
+        True bearing of grid north.
 
     Raises
     ------
@@ -901,8 +945,12 @@ def on_sides_mj_m2_day(
 
     Parameters
     ----------
+    table
+        Light of the place by month.
     facings
         Side i looks to i·360/facings degrees clockwise from grid north.
+    ground_albedo
+        Share of the light that the ground reflects, 0-1.
     """
     beam = (table.beam + table.circumsolar)[:, :, 0, 1].sum(axis=0, dtype=np.float64)
     toward = np.arange(table.sectors) * (2 * np.pi / table.sectors)
@@ -931,6 +979,10 @@ def kept_back(
     ----------
     tables
         Of the sky of the place, `Tables.of`; made once for many calls.
+    hidden
+        Rays that meet things, from `obstacles.bands`.
+    things
+        What each thing transmits and reflects.
     east, north
         Gradient of the ground at the points [m/m], (points,).
     horizon_deg
@@ -1127,6 +1179,8 @@ def typical(table: SunTable, beam_ratio: Array, sky_ratio: Array) -> SunTable:
 
     Parameters
     ----------
+    table
+        Clear-sky light by month, from `sun_table`.
     beam_ratio, sky_ratio
         (12,), January first: typical light over that of the table, 0 or more; see
         `monthly_ratios`. Circumsolar light goes with the sky light.
@@ -1212,6 +1266,11 @@ def daily_light_integral_mol(light_mj_m2_day: npt.ArrayLike) -> Array:
     Give or take `LIGHT_INTEGRAL_BAND` of it, which holds both usual factors; their
     sources stand beside `MOL_PER_MJ`.
 
+    Parameters
+    ----------
+    light_mj_m2_day
+        Light of all colours [MJ/m² a day], any shape; NaN stays NaN.
+
     Examples
     --------
     >>> float(daily_light_integral_mol(20.0))
@@ -1226,6 +1285,8 @@ def in_direct_sun(path: SunPath, horizon_deg: Single, convergence_deg: float) ->
 
     Parameters
     ----------
+    path
+        Positions of the sun, from `sun_path`.
     horizon_deg
         (sectors, places): skyline above level, sector i centred on i·360/sectors
         clockwise from grid north; read between sectors in straight lines.

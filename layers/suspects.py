@@ -64,6 +64,13 @@ def stuck(low_c: npt.ArrayLike, station_c: npt.ArrayLike) -> Mask:
     station's do on the same nights. Fewer than five nights, or nights all alike, tell
     nothing.
 
+    Parameters
+    ----------
+    low_c
+        (nights, loggers) minima [°C], NaN where missing.
+    station_c
+        (nights,) minima at the station.
+
     Examples
     --------
     >>> nights_c = np.array([-3.0, 0.0, 2.0, -1.0, 4.0])

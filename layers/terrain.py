@@ -199,6 +199,8 @@ def smoothed(elevation_m: Grid, cell_size_m: float, scale_m: float) -> Grid:
     elevation_m
         (rows, cols). Missing cells stay missing and carry no weight, so next to one the
         mean leans towards the side that is known.
+    cell_size_m
+        Side of a square cell.
     scale_m
         0 leaves the ground as it is; so does a scale of no more than a cell.
 

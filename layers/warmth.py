@@ -51,6 +51,13 @@ def degree_days_triangle(
     As `degree_days_average`, but a day that is warm for a part of it counts for that
     part (single triangle).
 
+    Parameters
+    ----------
+    tmin_c, tmax_c
+        Daily extremes [°C], of shapes that go together; NaN stays NaN.
+    base_c
+        Temperature from which warmth counts.
+
     Examples
     --------
     >>> round(float(degree_days_triangle(7.0, 14.0, 12.0)), 4)
@@ -68,6 +75,13 @@ def degree_days_sine(
     """Degree days of each day under a sine curve between its extremes.
 
     As `degree_days_triangle` (single sine).
+
+    Parameters
+    ----------
+    tmin_c, tmax_c
+        Daily extremes [°C], of shapes that go together; NaN stays NaN.
+    base_c
+        Temperature from which warmth counts.
 
     Notes
     -----

@@ -10,7 +10,7 @@ import fieldmap
 import layers
 
 ROOT = Path(__file__).parents[2]
-PAGE = (ROOT / "docs/from_python.md").read_text("utf-8")
+PAGE = (ROOT / "docs/guides/from_python.md").read_text("utf-8")
 BLOCKS = re.findall(r"^```python\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)
 
 

@@ -42,7 +42,7 @@ def has(document, path):
 
 
 def test_the_table_of_old_and_new_keys_is_true(document):
-    text = (ROOT / "docs/plan_json.md").read_text("utf-8")
+    text = (ROOT / "docs/reference/plan_json.md").read_text("utf-8")
     pairs = re.findall(r"^\| `([\w.]+)` \| `([\w.]+)` \|$", text, re.MULTILINE)
     assert len(pairs) > 10
     assert [new for _, new in pairs if not has(document, new)] == []

@@ -44,28 +44,47 @@ class Files(Choices):
     """Names of the input files, relative to the site folder."""
 
     plots: str = "plots.geojson"
+    """Outlines of the ground that may be planted."""
     surroundings: str = "surroundings.geojson"
+    """What stands or lies around; may be missing."""
     elevation: str = "elevation.tif"
+    """Ground heights, as a GeoTIFF."""
     weather: str = "weather.csv"
-    thermometers: str = "thermometers.csv"  # read by `observe` alone
-    happened: str = "happened.csv"  # a plan reads minutes of work alone
-    wide_elevation: str | None = None  # coarser heights of the hills around
-    skyline: str | None = None  # measured: azimuth and elevation in degrees
-    typical_year: str | None = None  # TMY3, TM2 or EPW: cloud as it is
-    crops: str = "crops.toml"  # the grower's own crops and changes, if there
-    last_year: str = "last_year.csv"  # what stood on the beds, if there
-    beds: str = "beds.geojson"  # those that stay as they are, if there
-    past_beds: str = "past_beds.geojson"  # on which ground history happened, if there
-    marks: str = "marks.geojson"  # what the grower saw on the ground, if there
-    words: str = "words.toml"  # words of learners' sheets in other languages, if there
+    """Daily minimum and maximum at the station; may be missing."""
+    thermometers: str = "thermometers.csv"
+    """Night minima of thermometers on the spot; read by `fieldmap observe` alone."""
+    happened: str = "happened.csv"
+    """What happened on the beds. A plan reads only the minutes of work in it."""
+    wide_elevation: str | None = None
+    """Coarser heights of the hills around."""
+    skyline: str | None = None
+    """A skyline measured on the spot."""
+    typical_year: str | None = None
+    """An hourly typical year with its cloud: TMY3, TM2 or EPW."""
+    crops: str = "crops.toml"
+    """Your own crops, and changes to those that fieldmap knows; may be missing."""
+    last_year: str = "last_year.csv"
+    """What stood on the beds last year; may be missing."""
+    beds: str = "beds.geojson"
+    """Beds that stay where they are; may be missing."""
+    past_beds: str = "past_beds.geojson"
+    """The ground of each line of history, as `fieldmap keep` wrote it; may be missing.
+    """
+    marks: str = "marks.geojson"
+    """What you saw on the ground; may be missing."""
+    words: str = "words.toml"
+    """Words of the learners' sheets in other languages; may be missing."""
 
 
 class Ground(Choices):
     """What the grower knows of the elevation model."""
 
-    height_unit: Literal["m", "ft"] | None = None  # only where the file does not say
+    height_unit: Literal["m", "ft"] | None = None
+    """Unit of the heights, where the file does not state it."""
     elevation_error_m: Annotated[float, Field(gt=0, le=50)] | None = None
+    """Error of the heights. Without it, it follows from their kind."""
     smoothing_m: Annotated[float, Field(ge=0, le=100)] = 5.0
+    """Roughness finer than this is not slope."""
 
 
 MonthMean = Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)]
@@ -76,9 +95,14 @@ class Sun(Choices):
     """How light is computed; monthly means of level ground, January first, add cloud."""
 
     sky_light: Literal["isotropic", "hay-davies"] = "isotropic"
-    day: date | None = None  # hours of sun on each bed are given for this day
+    """How light comes from the sky: even, or brighter around the sun (Hay & Davies)."""
+    day: date | None = None
+    """Hours of sun on each bed are given for this day too."""
     global_mj_m2_day: Months | None = None
+    """Mean light on level ground for each month, January first. With these the light
+    has the cloud in it."""
     diffuse_mj_m2_day: Months | None = None
+    """The part of it that comes from the sky and not from the sun."""
 
     def faults(self) -> Iterator[Problem]:
         """Means come together, and what is diffuse is part of the whole."""
@@ -98,8 +122,9 @@ class Sun(Choices):
 class Calendar(Choices):
     """The year of the list by week."""
 
-    # Any day of its first week; None: the season-year after the weather record.
     starts: date | None = None
+    """Any day of the first week in the list by week, which runs twelve months. Without
+    it, the day of planning."""
 
     def faults(self) -> Iterator[Problem]:
         """It is of these times."""
@@ -130,8 +155,11 @@ class Station(Choices):
     """Where the weather record was kept."""
 
     latitude: Annotated[float, Field(ge=-90, le=90)]
+    """Of the weather station, north positive."""
     longitude: Annotated[float, Field(ge=-180, le=180)]
+    """Of the weather station, east positive."""
     elevation_m: Annotated[float, Field(ge=-500, le=6000)]
+    """Height of the station above the sea; or `elevation_ft`, in feet."""
 
     @model_validator(mode="before")
     @classmethod
@@ -143,9 +171,13 @@ class StationFile(Choices):
     """One more weather station: its file and, if that does not say, its place."""
 
     weather: str
+    """File of this station's daily record."""
     latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
+    """Of this station, where its file does not state it."""
     longitude: Annotated[float, Field(ge=-180, le=180)] | None = None
+    """Of this station, where its file does not state it."""
     elevation_m: Annotated[float, Field(ge=-500, le=6000)] | None = None
+    """Of this station, where its file does not state it; or `elevation_ft`, in feet."""
 
     @model_validator(mode="before")
     @classmethod
@@ -163,8 +195,11 @@ class Wind(Choices):
     """Directions the wind comes from, degrees clockwise from true north."""
 
     prevailing_from_deg: FromDirection | None = None
+    """Direction from which the wind mostly comes, clockwise from true north."""
     storm_from_deg: FromDirection | None = None
+    """Direction from which storms come."""
     summer_breeze_from_deg: FromDirection | None = None
+    """Direction from which the summer breeze comes."""
 
 
 METRES_PER_INCH = 0.0254
@@ -218,32 +253,49 @@ class Beds(Choices):
     """How beds are laid out."""
 
     work: Work = "hand"
+    """How the beds are worked. It sets widths, turning strips, lanes and the steepest
+    ground that you leave out."""
     bed_width_m: Annotated[float, Field(ge=0.3, le=5)] = 0.75
+    """Width of a bed; or `bed_width_in`, in inches."""
     path_width_m: Annotated[float, Field(ge=0.2, le=5)] = 0.45
+    """Width of the path between beds; or `path_width_in`, in inches."""
     headland_m: Annotated[float, Field(ge=0, le=20)] = 1.5
+    """Turning strip at bed ends, and path across between bays."""
     setback_m: Annotated[float, Field(ge=0, le=50)] = 1.0
+    """Keep-clear strip inside the outline and around things."""
     shortest_m: Annotated[float, Field(gt=0, le=200)] = 4.0
-    # Of all beds, along the ground.
+    """No bed is shorter."""
     length_m: BedLength | None = None
+    """Length of all beds, along the ground. Without it, what suits ground, tape and
+    roll."""
     second_length_m: BedLength | None = None
-    # Each row as long as its ground.
+    """The only other length. Without it, as few lengths as possible."""
     any_length: bool = False
+    """Each row as long as its ground; then no length_m."""
     tape_m: Annotated[float, Field(ge=10, le=100)] = 30.0
+    """The longest tape. Nothing longer is measured, and without length_m no bed is
+    longer."""
     roll_m: Annotated[float, Field(ge=10, le=2000)] = 100.0
+    """Length of the rolls that covers are cut from."""
     beds_per_block: Annotated[int, Field(ge=1, le=5000)] | None = None
-    # Between blocks side by side; 3 m let a small truck through (common practice, no
-    # source).
+    """Beds side by side before a drive lane. Without it, any number."""
     drive_lane_m: Annotated[float, Field(ge=0.2, le=30)] = 3.0
-    # Ground that falls more gets no bed.
+    """Width of a lane between blocks; 3 m let a small truck through (common practice,
+    no source)."""
     steepest_percent: Annotated[float, Field(ge=2, le=200)] = 30.0
+    """Ground that falls more gets no bed."""
     bearing_deg: Bearing | None = None
-    # Edges and bags of a cover take about 30 cm of path each side (common practice, no
-    # source).
+    """Direction of the beds, clockwise from true north. Without it, what suits the
+    ground of each plot."""
     covered: bool = False
+    """Paths leave room for the edges of covers."""
     covered_path_m: Annotated[float, Field(ge=0.2, le=5)] = 0.6
-    # Two make a bed of two strips with a path of usual width within.
+    """Width of a path with edges and bags of covers in it, about 30 cm on each side
+    (common practice, no source)."""
     under_one_hoop: Annotated[int, Field(ge=1, le=2)] = 1
+    """2: a bed is two strips with a path within, and one hoop over both."""
     tall_crops: bool = False
+    """Rows run from north to south where the ground allows it."""
 
     @model_validator(mode="before")
     @classmethod
@@ -308,7 +360,9 @@ class TapedLength(Choices):
     """A length that was taped from post to post, along the ground."""
 
     between: Annotated[Listed[str], Field(min_length=2, max_length=2)]
+    """Names of the two posts."""
     length_m: Annotated[float, Field(ge=1, le=1000)]
+    """Length of the tape from post to post, along the ground."""
 
     def faults(self) -> Iterator[Problem]:
         """It has two ends."""
@@ -319,27 +373,35 @@ class TapedLength(Choices):
 class Pegging(Choices):
     """How outlines were drawn, and what corrects them before anything is pegged."""
 
-    # "walked": with a phone, metres out at each corner.
     outline: Literal["surveyed", "walked"] = "surveyed"
+    """How the outline was drawn. A walked one is metres out at each corner, so nothing
+    is pegged before three taped lengths for each plot."""
     taped: Listed[TapedLength] = ()
+    """Lengths from post to post."""
 
 
 class TunnelSize(Choices):
     """One size of walk-in tunnel and how many of it are wanted."""
 
     length_m: Annotated[float, Field(ge=3, le=200)]
+    """Length of the tunnel."""
     width_m: Annotated[float, Field(ge=2, le=15)]
+    """Width of the tunnel."""
     height_m: Annotated[float, Field(ge=1.5, le=7)]
+    """Height of its ridge."""
     count: Annotated[int, Field(ge=1, le=50)] = 1
-    # Months of use; None: all but the three darkest.
+    """How many of this size."""
     first_month: Annotated[int, Field(ge=1, le=12)] | None = None
+    """First month of use. Without it, all months but the three darkest."""
     last_month: Annotated[int, Field(ge=1, le=12)] | None = None
-    # On low hoops over the beds inside, on cold nights.
+    """Last month of use."""
     inner_fabric: Fabric | None = None
-    # With cloth over the film in months that are too hot for its crop.
+    """Fabric on low hoops over the beds inside, on cold nights. Without it, none."""
     shaded: bool = False
-    # End to end, between which it is moved along its length through the year.
+    """Cloth over the film in months that are too hot for its crop."""
     positions: Annotated[int, Field(ge=1, le=3)] = 1
+    """Places, end to end, between which it is moved along its length through the year.
+    """
 
     @property
     def ground_m(self) -> float:
@@ -351,8 +413,10 @@ class Hands(Choices):
     """Who is there to open covers, and how much ground they can tend."""
 
     minutes_in_the_morning: Annotated[float, Field(ge=0, le=6000)] | None = None
-    # Of bed through the year; what is left lies in green manure. None: all there is.
+    """Minutes for opening covers. Without it, as many as it takes."""
     tended_m: Annotated[float, Field(ge=1, le=1_000_000)] | None = None
+    """Length of bed that you can tend in a year; the rest lies in green manure. Without
+    it, all there is."""
 
 
 Risk = Annotated[float, Field(ge=0.01, le=0.5)]
@@ -366,11 +430,16 @@ class Risks(Choices):
     """
 
     hardy: Risk = 0.5
+    """Share of springs in which frost may take hardy crops."""
     half_hardy: Risk = 0.2
+    """The same for half-hardy crops."""
     tender: Risk = 0.1
+    """The same for tender crops."""
     warm_loving: Risk = 0.1
-    # In autumn plants stand and bear already: the median year for all of them.
+    """The same for warm-loving crops."""
     autumn: Risk = 0.5
+    """Share of autumns, for all crops: plants stand and bear already, so the median
+    year."""
 
     def of(self, crop_class: CropClass) -> float:
         """The risk taken with crops of a class, 0-1."""
@@ -382,11 +451,15 @@ class Cover(Choices):
     """One piece of cover that is owned."""
 
     kind: CoverKind
+    """What it is."""
     width_m: Annotated[float, Field(ge=0.5, le=20)]
+    """Width of the piece."""
     length_m: Annotated[float, Field(gt=0, le=20000)]
+    """Length of the piece."""
     age_years: Annotated[float, Field(ge=0, le=30)] | None = None
-    # A piece stays as it is unless the grower says that it may be cut.
+    """Its age, if you know it."""
     may_cut: bool = False
+    """It may be cut. Without this it stays whole, over one bed or several."""
 
 
 HoopPart = Literal["pipe", "stake", "bag", "stone", "tie", "clip", "ridge_cord", "rope"]
@@ -398,36 +471,49 @@ class OnHand(Choices):
     """Something that need not be bought, in the unit of the list."""
 
     item: Item
+    """What you have."""
     amount: Annotated[float, Field(gt=0, le=1e6)]
+    """How much, in the unit of the list of materials."""
 
 
 class Price(Choices):
     """What one unit of an item costs, in the grower's money."""
 
     item: Item
+    """What it is."""
     each: Annotated[float, Field(gt=0, le=1e6)]
+    """Price of one unit of the list of materials, in your money."""
 
 
 class Materials(Choices):
     """Hoops, pipe and weights; the defaults are common practice, no source."""
 
     hoop_bend: Literal["half ellipse", "circular arc", "catenary"] = "half ellipse"
+    """Bend of the hoops: pushed in by hand, bent on a jig, or hanging."""
     hoop_height_m: Annotated[float, Field(ge=0.2, le=1.5)] = 0.5
-    # None: 1.5 m under fabric, 1 m under film.
+    """Height of the hoops over the bed."""
     hoop_spacing_m: Annotated[float, Field(ge=0.3, le=3)] | None = None
-    # In the ground, each end: 25 to 30 cm hold in loose beds.
+    """From hoop to hoop. Without it, 1.5 m under fabric and 1 m under film."""
     leg_m: Annotated[float, Field(ge=0.05, le=1)] = 0.3
+    """Length of each leg in the ground; 25 to 30 cm hold in loose beds."""
     pipe_length_m: Annotated[float, Field(gt=0, le=30)] = 6.0
+    """Length of pipe as it is sold."""
     saw_m: Annotated[float, Field(ge=0, le=0.02)] = 0.003
-    # Widths of rolls on sale, beside those that are owned.
+    """Length that each cut takes."""
     roll_widths_m: Annotated[
         Listed[Annotated[float, Field(gt=0.3, le=20)]], Field(min_length=1)
     ] = (1.6, 2.2, 3.2, 4.2)
+    """Widths on sale, for kinds of cover of which you own none."""
     anchor: Literal["bags", "stones", "trench"] = "bags"
+    """What holds the edges of covers."""
     bag_kg: Annotated[float, Field(ge=1, le=50)] = 10.0
-    rain_mm_h: Annotated[float, Field(ge=5, le=500)] = 50.0  # a downpour
+    """Mass of a full bag."""
+    rain_mm_h: Annotated[float, Field(ge=5, le=500)] = 50.0
+    """A downpour, for the flow from roofs."""
     on_hand: Listed[OnHand] = ()
+    """Things that need not be bought."""
     prices: Listed[Price] = ()
+    """Prices that you know."""
 
 
 SheetName = Literal[
@@ -447,10 +533,11 @@ Codes = Annotated[Listed[str], Field(min_length=1, max_length=2)]
 class Sheets(Choices):
     """How sheets are printed."""
 
-    # None: A4 on metric sites, US Letter on others.
     paper: Literal["a4", "letter"] | None = None
-    # By sheet, where it is not in the site's language; two stand side by side.
+    """Paper of the sheets. Without it, A4 on metric sites and US Letter on others."""
     languages: Mapping[SheetName, Codes] = {}
+    """Languages of single sheets, where not the site's. Those for learners (build,
+    walk, dawn_walk) take two."""
 
 
 # An address of one host, with an optional port: nothing that could end or widen the rule
@@ -486,9 +573,13 @@ def _faults_of_tiles(address: str) -> Iterator[Problem]:
 class Map(Choices):
     """Pictures from the internet that the map may show behind what was computed."""
 
-    background_tiles: str | None = None  # address, with the places of TILE_PLACES
-    background_credit: str | None = None  # who made them, as their owner asks
+    background_tiles: str | None = None
+    """Address of pictures from the internet that the map may show behind the ground,
+    with {z}, {x} and {y}."""
+    background_credit: str | None = None
+    """Who made the pictures, as their owner asks."""
     background_finest_zoom: Annotated[int, Field(ge=1, le=23)] = 19
+    """The finest level that they have."""
 
     def faults(self) -> Iterator[Problem]:
         """Address and credit go together."""
@@ -518,64 +609,104 @@ class Gap(Choices):
     """An opening made in something that stands."""
 
     of: str
+    """Name of the thing that gets a gap."""
     width_m: Annotated[float, Field(gt=0, le=200)]
+    """Width of the gap."""
     longitude: Longitude
+    """A place on the thing."""
     latitude: Latitude
+    """A place on the thing."""
 
 
 class Addition(Choices):
     """Something new that stands along a line."""
 
     kind: Literal["hedge", "trees", "wall", "fence", "bank"]
+    """What is added."""
     name: Annotated[str, Field(min_length=1, max_length=200)]
+    """What it is called."""
     height_m: Annotated[float, Field(gt=0, le=150)]
+    """Its height."""
     width_m: Annotated[float, Field(gt=0, le=200)]
+    """Its width across the line."""
     porosity: Annotated[float, Field(ge=0, le=1)] | None = None
+    """Share of gaps for the air; required as for surroundings of this kind."""
     clear_stem_m: Annotated[float, Field(ge=0, le=100)] | None = None
+    """Height of the lowest leaves; required as for surroundings of this kind."""
     leaf: Literal["deciduous", "evergreen", "none"] | None = None
+    """Its leaves; required as for surroundings of this kind."""
     line: Annotated[
         tuple[Place, ...], Field(strict=False, min_length=2, max_length=2000)
     ]
+    """The line along which it stands, as pairs of longitude and latitude."""
 
 
 class WhatIf(Choices):
     """A change of the surroundings that the grower thinks of."""
 
     name: Annotated[str, Field(min_length=1, max_length=200)]
+    """What the change is called."""
     take_away: Listed[str] = ()
+    """Names of surroundings that are removed."""
     gaps: Listed[Gap] = ()
+    """Openings in things that stand."""
     additions: Listed[Addition] = ()
+    """New things along a line."""
 
 
 class Settings(Choices):
     """All of `site.toml`."""
 
     name: Annotated[str, Field(min_length=1, max_length=200)]
+    """Name of the site."""
     files: Files = Files()
+    """Names of the input files in this folder."""
     ground: Ground = Ground()
+    """What you know of the elevation model."""
     station: Station | None = None
+    """Where the weather record was kept: all three keys or no table."""
     other_stations: Listed[StationFile] = ()
+    """One block for each further weather station. The nearest of all is used."""
     wind: Wind = Wind()
+    """Where the wind comes from; leave out what you do not know."""
     sun: Sun = Sun()
+    """How light is computed."""
     calendar: Calendar = Calendar()
+    """The year of the list by week."""
     beds: Beds = Beds()
+    """How beds are laid out."""
     pegging: Pegging = Pegging()
+    """How outlines were drawn, and what corrects them before anything is pegged."""
     tunnels: Listed[TunnelSize] = ()
+    """One block for each size of walk-in tunnel."""
     tunnel_choice: Literal["A", "B", "C"] = "A"
-    # What walk-in tunnels are for first of all; None: not answered, early is taken.
+    """Which set of places for tunnels."""
     tunnels_first: Literal["early", "storm-safe", "near"] | None = None
+    """What tunnels are for first of all; near is a short way to gate and water. Without
+    it, early."""
     crops: Listed[CropChoice] = ()
-    # Whose dates put beds in order; None: the first tender or warm-loving one.
+    """One block for each crop that you want. Without any, the four classes of crops."""
     order_for: str | None = None
+    """Beds are put in order by the dates of this crop of yours. Without it, the first
+    tender or warm-loving one."""
     risk: Risks = Risks()
+    """Share of years in which frost may take a crop."""
     covers: Listed[Cover] = ()
+    """One block for each piece of cover that you own."""
     materials: Materials = Materials()
+    """Hoops, pipe and weights."""
     sheets: Sheets = Sheets()
+    """How sheets are printed."""
     map: Map = Map()
+    """Pictures from the internet behind the map, only if you want them."""
     hands: Hands = Hands()
+    """Who opens covers, and how much ground they can tend."""
     what_if: Annotated[Listed[WhatIf], Field(max_length=20)] = ()
+    """One block for each change of the surroundings that you think of."""
     units: Units = "metric"
-    language: str = "en"  # ISO 639-1; whether there is one is seen where it is shown
+    """Units of what people read."""
+    language: str = "en"
+    """Language of what people read: en, or es for Spanish."""
 
     def faults(self) -> Iterator[Problem]:
         """Order is for a crop that is wanted."""

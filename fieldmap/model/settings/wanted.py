@@ -16,29 +16,33 @@ class CropChoice(Choices):
     """A crop that is wanted."""
 
     name: str
-    # How much of it: whole beds, metres of bed, plants, or so much a week from when to
-    # when. None of them: one bed.
+    """Name of the crop."""
     beds: Annotated[int, Field(ge=1, le=5000)] | None = None
+    """How much of it, as whole beds. Without any amount, one bed."""
     metres: Annotated[float, Field(ge=0.5, le=100_000)] | None = None
+    """How much of it, as length of bed."""
     plants: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
+    """How much of it, as plants."""
     harvest: HarvestTold | None = None
-    # What is sown or set out and never picked (common practice, no source).
+    """How much of it, as heads, kg or lb a week between two days or months."""
     losses_percent: Annotated[float, Field(ge=0, le=80)] = 15.0
-    # What a head or a kilogram of it is sold for, in the grower's money. None: money is
-    # not weighed for it.
+    """What is sown or set out and never picked (common practice, no source)."""
     price: Annotated[float, Field(gt=0, le=1e6)] | None = None
-    # From its first harvest to its last; None: as the crop has it.
+    """What a head or a kilogram is sold for, in your money. Without it, money does not
+    count for this crop."""
     ready_days: Annotated[int, Field(ge=1, le=200)] | None = None
-    # None: whatever cover helps. An empty list: none.
+    """Days from its first harvest to its last. Without it, as usual for the crop."""
     covers: Listed[CoverKind] | None = None
-    # None: in spring, and again for autumn where the crop can be sown twice. Winter: it
-    # stands until spring.
+    """Covers it may get. Without it, any that helps; an empty list: none."""
     seasons: Listed[Literal["spring", "autumn", "winter"]] | None = None
-    # On beds inside walk-in tunnels: true, before all others; false, never. None: first
-    # what wants warmth until frost, then leaves in the weeks that are left.
+    """When it stands; winter: until spring. Without it, in spring, and again for autumn
+    where it can be sown twice."""
     in_tunnels: bool | None = None
-    # How it is set out, where it is: hardened off, or soft from a warm house.
+    """true: first on beds inside walk-in tunnels; false: never there. Without it, crops
+    that want warmth until frost first, then leaves in the weeks that are left."""
     transplants: Literal["hardened", "soft"] = "hardened"
+    """How plants are set out: hardened off, or soft from a warm house, so that frost
+    harms them sooner."""
 
     def faults(self) -> Iterator[Problem]:
         """It has a season, and one amount."""

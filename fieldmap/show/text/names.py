@@ -24,6 +24,12 @@ def cover_name(kind: str) -> str:
     return _(texts(__name__, "covers")[kind])
 
 
+def glossary() -> list[tuple[str, str]]:
+    """The words of map, sheets and docs, each with its meaning, in the order of the work."""
+    words = texts("fieldmap.show.text.glossary", "words").values()
+    return [(_(each["word"]), _(each["meaning"])) for each in words]
+
+
 def listed(names: Sequence[str]) -> str:
     """Names as a list within a sentence.
 

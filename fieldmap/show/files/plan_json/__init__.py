@@ -1,6 +1,6 @@
 """The plan for machines (`plan.json`): sections by name, units in the keys.
 
-Its keys and those of the format before are set out in `docs/plan_json.md`.
+Its keys and those of the format before are set out in `docs/reference/plan_json.md`.
 """
 
 import json
