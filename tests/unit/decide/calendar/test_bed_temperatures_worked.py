@@ -139,6 +139,22 @@ def test_beds_of_one_offset_differ_by_what_their_distance_says(away_m, sd_c):
     assert found.mean() == pytest.approx(-1.0, abs=0.15)
 
 
+@pytest.mark.parametrize(
+    ("chance", "told_c"), [(1 / 8, -1.449), (1 / 2, -2.0), (7 / 8, -2.449)]
+)
+def test_between_two_weights_an_answer_lies_on_a_line(chance, told_c):
+    """Weights of .4, .6 and .9 °C say -1, -2 and -3 °C; their logarithms are evenly apart.
+
+    An eighth of a triangle lies before the middle of its first half: √(.4 · .6) = .4899 is
+    (.4899 - .4) / .2 = .449 of the way to .6, and √(.6 · .9) = .7348 as much of that to .9.
+    """
+    made, usual = beds([[0, 0]], [0.0]), draws()
+    made.answers_c = np.tile([-1.0, -2.0, -3.0], 3)[:, np.newaxis]
+    drawn = replace(usual, rate=np.full_like(usual.rate, chance))
+    found = bed_temperatures.offsets_c(station(), made, drawn)
+    assert found == pytest.approx(np.full(found.shape, told_c), abs=0.001)
+
+
 def test_no_size_of_a_ground_takes_an_answer_beyond_the_limits():
     """-3 °C, on a ground of the 99th percentile: exp(.55 · 2.326) = 3.59 times; -4 ends it.
 
