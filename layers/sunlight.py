@@ -5,7 +5,8 @@ every month, compass sector and step of skyline, the light that comes from above
 skyline, as a vector (toward the sector, up). The light on a cell is then a sum over
 sectors of that vector times the cell's normal; the cost no longer depends on the time
 step.
-Positions, clear sky and turbidity come from pvlib.
+Positions, clear sky and turbidity come from pvlib, which takes long to load and is loaded
+where it is first asked.
 """
 
 import datetime as dt
@@ -17,7 +18,6 @@ from typing import Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-import pvlib
 from numba import njit
 
 from layers._grid import (
@@ -295,6 +295,8 @@ def sun_position(times_utc: pd.DatetimeIndex, place: Place) -> pd.DataFrame:
     Reda & Andreas 2004, Solar Energy 76:577-589, as in pvlib; pressure of the standard
     atmosphere at the place's elevation, 12 °C.
     """
+    import pvlib
+
     if times_utc.tz is None:
         raise ValueError("times_utc must carry a time zone")
     position: pd.DataFrame = pvlib.solarposition.get_solarposition(
@@ -334,6 +336,8 @@ def rise_and_set(
     >>> at["sunset"].isna().tolist()
     [True]
     """
+    import pvlib
+
     # Noon, as a clock may be put on at midnight.
     noons = pd.DatetimeIndex(list(days)) + pd.Timedelta(hours=12)
     found = pvlib.solarposition.sun_rise_set_transit_spa(
@@ -436,6 +440,8 @@ def clear_sky(
     >>> bool((sky.dni_w_m2[path.altitude_deg < 0] == 0).all())
     True
     """
+    import pvlib
+
     if sky_light not in ("isotropic", "hay-davies"):
         raise ValueError(
             f'sky_light must be "isotropic" or "hay-davies", got {sky_light!r}'
@@ -460,6 +466,8 @@ def clear_sky(
 
 
 def _linke_turbidity(day_of_year: npt.NDArray[np.intp], place: Place) -> Array:
+    import pvlib
+
     firsts = pd.date_range("2025-01-01", periods=MONTHS, freq="MS")
     monthly = pvlib.clearsky.lookup_linke_turbidity(
         firsts, place.latitude_deg, place.longitude_deg, interp_turbidity=False

@@ -1,12 +1,10 @@
 """What is known of the sky: a measured skyline, and an hourly year with its cloud."""
 
-from functools import partial
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-import pvlib
 
 from fieldmap.errors import site_error
 from fieldmap.model.fact import Fact
@@ -26,13 +24,14 @@ COMMON_YEAR = 2001  # a typical year has no leap day
 # A reading stands for an hour: pvlib labels it by its end in TMY3, by its start in TM2
 # and EPW. With each reader, what leads from there to the hour's middle:
 HALF_AN_HOUR = pd.Timedelta(minutes=30)
-READERS = {
+READERS: dict[str, tuple[str, dict[str, Any], pd.Timedelta]] = {
     ".csv": (
-        partial(pvlib.iotools.read_tmy3, map_variables=True, coerce_year=COMMON_YEAR),
+        "read_tmy3",
+        {"map_variables": True, "coerce_year": COMMON_YEAR},
         -HALF_AN_HOUR,
     ),
-    ".tm2": (pvlib.iotools.read_tmy2, HALF_AN_HOUR),
-    ".epw": (pvlib.iotools.read_epw, HALF_AN_HOUR),
+    ".tm2": ("read_tmy2", {}, HALF_AN_HOUR),
+    ".epw": ("read_epw", {}, HALF_AN_HOUR),
 }
 
 
@@ -110,9 +109,11 @@ def read_typical_year(path: SiteFile) -> TypicalYear:
             " (.tm2) or EPW (.epw) file.",
             suffix=quoted(path.path.suffix),
         )
-    reader, to_the_middle = READERS[path.ending]
+    import pvlib  # takes long to load, and few sites have such a file
+
+    reader, choices, to_the_middle = READERS[path.ending]
     with typical_year_of(path):
-        hours, about = reader(path.path)
+        hours, about = getattr(pvlib.iotools, reader)(path.path, **choices)
         return _checked_year(hours, about, to_the_middle, path)
 
 

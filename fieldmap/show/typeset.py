@@ -11,9 +11,10 @@ from pathlib import Path
 from typing import Literal
 
 import fontpkg_source_sans_3
+import numpy as np
 import typst
-from fontTools.ttLib import TTFont
 
+from fieldmap.cache import Arrays, of_user
 from fieldmap.show.kept import drawn
 
 FONT: str = fontpkg_source_sans_3.FAMILY
@@ -39,13 +40,25 @@ def font_folders() -> tuple[Path, ...]:
 
 @cache
 def _letters() -> frozenset[int]:
-    """Code points that some font has."""
-    found: set[int] = set()
-    for folder in font_folders():
-        for file in sorted(folder.rglob("*.[ot]tf")):
+    """Code points that some font has, read once for all sites of a user."""
+    files = [
+        file for place in font_folders() for file in sorted(place.rglob("*.[ot]tf"))
+    ]
+
+    def compute() -> Arrays:
+        from fontTools.ttLib import TTFont  # takes long to load
+
+        found: set[int] = set()
+        for file in files:
             with TTFont(file, lazy=True) as font:
                 found.update(font.getBestCmap())
-    return frozenset(found)
+        return {"letters": np.array(sorted(found))}
+
+    inputs = {
+        "fonts": [[file.name, file.stat().st_size] for file in files],
+        "fonttools": metadata.version("fonttools"),
+    }
+    return frozenset(of_user().reuse("letters", inputs, compute)["letters"].tolist())
 
 
 def not_drawn(text: str) -> str:

@@ -16,6 +16,7 @@ import pandas as pd
 import shapely
 from rasterio import features
 
+from fieldmap.analyse import sun
 from fieldmap.analyse.cold_air.ground import FlowGround
 from fieldmap.analyse.light.sky import SUN_YEAR
 from fieldmap.cache import Arrays, Store
@@ -323,7 +324,7 @@ def night_h(days: pd.DataFrame, latitude: float, longitude: float) -> float:
 def _night_h(day_of_year: int, latitude: float, longitude: float) -> float:
     """Hours of a day on which the sun is down."""
     day = date(SUN_YEAR, 1, 1) + timedelta(days=day_of_year - 1)
-    path = sunlight.sun_path([day], sunlight.Place(latitude, longitude, 0.0, 0.0))
+    path = sun.path([day], sunlight.Place(latitude, longitude, 0.0, 0.0))
     return float(np.count_nonzero(path.altitude_deg <= 0) * path.step_hours)
 
 

@@ -1,13 +1,12 @@
 """Light on the ground, month by month: the sky over the plots, cut by the skyline."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
-from functools import cache
 from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
 
+from fieldmap.analyse.sun import clear_table
 from fieldmap.cache import Arrays, Store
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.raster import Raster
@@ -53,7 +52,7 @@ class Sky:
 
     def table(self, sectors: int) -> sunlight.SunTable:
         """Light by direction and month: of clear skies, or with the cloud there."""
-        clear = _clear_table(self.place, sectors, self.sun.sky_light)
+        clear = clear_table(self.place, sectors, SUN_YEAR, self.sun.sky_light)
         if self.typical_year is not None:
             year = self.typical_year
             there = sunlight.Place(year.latitude, year.longitude, year.elevation_m, 0.0)
@@ -129,25 +128,6 @@ def by_month(
         }
 
     return store.reuse("light", inputs, compute)
-
-
-@cache
-def _clear_table(
-    place: sunlight.Place, sectors: int, sky_light: Literal["isotropic", "hay-davies"]
-) -> sunlight.SunTable:
-    """Of clear skies; asked for with and without tunnels, and for each what if."""
-    path, sky = _clear_year(place, sky_light)
-    return sunlight.tabulate(path, sky, sectors, place.convergence_deg)
-
-
-@cache
-def _clear_year(
-    place: sunlight.Place, sky_light: Literal["isotropic", "hay-davies"]
-) -> tuple[sunlight.SunPath, sunlight.SkyLight]:
-    """The sun's path over a year, and the light of clear skies along it."""
-    first = date(SUN_YEAR, 1, 1)
-    path = sunlight.sun_path([first + timedelta(days=n) for n in range(365)], place)
-    return path, sunlight.clear_sky(path, place, sky_light)
 
 
 def _ratio(

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from fieldmap.analyse import sun
 from fieldmap.analyse.fields import Analysis, LightFields
 from fieldmap.analyse.light.sky import sky_over
 from fieldmap.decide.layout.beds import Bed, points_in
@@ -39,7 +40,7 @@ def spells(
     """
     if not beds:
         return []
-    path = sunlight.sun_path(
+    path = sun.path(
         [day], sky_over(site, analysis.terrain.smooth_m).place, STEP_MINUTES
     )
     clock = path.times_utc.tz_convert(ZoneInfo(site.time_zone))

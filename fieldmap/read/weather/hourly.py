@@ -11,7 +11,6 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-import pvlib
 
 from fieldmap.errors import FieldmapError, Problem, SiteError, problem, site_error
 from fieldmap.model.fact import Fact
@@ -80,6 +79,8 @@ def _of_whole_days(hours: pd.Series, days: pd.Series, what: str) -> pd.Series:
 
 def _hours(path: SiteFile) -> tuple[pd.DataFrame, tuple[float, float, float]]:
     """Temperature, wind, month and day of each hour, and the place."""
+    import pvlib  # takes long to load, and few sites have such a file
+
     beginning = path.beginning(BEGINNING).decode("latin-1")
     names, scale = ("temp_air", "wind_speed"), 1.0
     with typical_year_of(path):

@@ -1,20 +1,22 @@
 """The page's fonts, cut to the letters of Latin alphabets and held in its style sheet."""
 
+from __future__ import annotations
+
 import io
 from functools import cache
 from importlib import metadata
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import fontpkg_source_sans_3
 import fontpkg_source_serif_4
 import numpy as np
-from fontTools import subset
-from fontTools.ttLib import TTFont
-from fontTools.varLib import instancer
 
 from fieldmap.cache import Arrays, of_user
 from fieldmap.show.map.offline import data_uri
+
+if TYPE_CHECKING:
+    from fontTools.ttLib import TTFont
 
 # Latin with its accents, dashes, quotes, dots, minus and single angle quotes. Letters of
 # other alphabets come from the reader's own fonts.
@@ -87,6 +89,9 @@ def _all_cut() -> tuple[bytes, ...]:
 
 def _cut(file: Path) -> bytes:
     """The letters of a font as WOFF, in all its weights and one optical size."""
+    from fontTools import subset  # takes long to load, and cut fonts are kept
+    from fontTools.ttLib import TTFont
+
     with TTFont(file, lazy=True, recalcTimestamp=False) as font:
         for table in LEFT_OUT:
             if table in font:
@@ -101,6 +106,9 @@ def _cut(file: Path) -> bytes:
 
 
 def _in_one_size(cut: bytes) -> bytes:
+    from fontTools.ttLib import TTFont
+    from fontTools.varLib import instancer
+
     with TTFont(io.BytesIO(cut), recalcTimestamp=False) as font:
         return _written(instancer.instantiateVariableFont(font, {"opsz": OPTICAL_SIZE}))
 

@@ -1,4 +1,4 @@
-"""A folium map that asks no network for anything: every script and picture is inside."""
+"""A page that asks no network for anything: every script and picture is inside."""
 
 import base64
 import hashlib
@@ -7,12 +7,6 @@ import re
 from functools import cache
 from html.parser import HTMLParser
 from importlib import resources
-from typing import ClassVar
-
-import folium
-from folium.template import Template
-
-from fieldmap.show.html import text_of
 
 ASSET = "asset:"
 POLICY = "content-security-policy-goes-here"
@@ -24,39 +18,7 @@ _LINKED = re.compile(
 _STYLE_REACHES_OUT = re.compile(r"""@import|url\(\s*["']?(?!data:|["'#])""")
 # Quoted addresses may hold brackets.
 _CSS_URL = re.compile(r"""url\(\s*("[^"]*"|'[^']*'|[^)'"]*)\s*\)""")
-# At the end of the name of every element of a page that folium makes.
-_RANDOM = re.compile(r"_[0-9a-f]{32}(?![0-9a-f])")
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
-
-
-class OfflineMap(folium.Map):  # type: ignore[misc]  # folium ships no types
-    """folium's map with Leaflet alone, from an installed package.
-
-    Without jQuery and icon fonts, which only folium's own popups and icons need, and
-    with pinching allowed, which folium's header forbids.
-    """
-
-    _template = Template(text_of("map/folium_map.html"))
-    default_js: ClassVar = [("leaflet", ASSET + "leaflet.js")]
-    default_css: ClassVar = [("leaflet_css", ASSET + "leaflet.css")]
-
-
-def numbered(*texts: str) -> list[str]:
-    """Texts with folium's random names of elements numbered, as they come up.
-
-    The same map then gives the same bytes.
-
-    Examples
-    --------
-    >>> numbered(f"var map_{'a' * 32};", f"map_{'a' * 32}.addLayer(image_{'b' * 32})")
-    ['var map_0001;', 'map_0001.addLayer(image_0002)']
-    """
-    numbers: dict[str, str] = {}
-
-    def number(found: re.Match[str]) -> str:
-        return numbers.setdefault(found[0], f"_{len(numbers) + 1:04d}")
-
-    return [_RANDOM.sub(number, text) for text in texts]
 
 
 def inlined(html: str) -> str:

@@ -1,0 +1,87 @@
+"""The sun over a place, kept once for all sites of a user: it hangs on no site.
+
+What is kept needs no pvlib, which takes longer to load than most of what a plan asks it.
+"""
+
+from collections.abc import Callable, Sequence
+from datetime import date
+from functools import cache
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from fieldmap.cache import Arrays, of_user
+from layers import sunlight
+from layers.sunlight import Place, SunPath, SunTable
+
+SkyForm = Literal["isotropic", "hay-davies"]
+
+
+def path(
+    days: Sequence[date], place: Place, step_minutes: float = sunlight.STEP_MINUTES
+) -> SunPath:
+    """Sun's positions over whole days; see `sunlight.sun_path`."""
+
+    def compute() -> Arrays:
+        found = sunlight.sun_path(days, place, step_minutes)
+        return {
+            "times_utc": _ticks(found.times_utc),
+            "altitude_deg": found.altitude_deg,
+            "azimuth_deg": found.azimuth_deg,
+            "before_noon": found.before_noon,
+            "month": found.month,
+            "step_hours": np.array(found.step_hours),
+            "days": found.days,
+        }
+
+    kept = _kept("sun path", place, [*map(str, days), step_minutes], compute)
+    step_hours = float(kept.pop("step_hours"))
+    times = pd.DatetimeIndex(_times(kept.pop("times_utc"), "UTC"))
+    return SunPath(times_utc=times, step_hours=step_hours, **kept)
+
+
+@cache
+def clear_table(place: Place, sectors: int, year: int, sky_light: SkyForm) -> SunTable:
+    """Light of clear skies; asked for with and without tunnels, and for each what if."""
+
+    def compute() -> Arrays:
+        return vars(sunlight.sun_table(place, sectors, year, sky_light))
+
+    return SunTable(**_kept("sun table", place, [sectors, year, sky_light], compute))
+
+
+def rise_and_set(
+    days: Sequence[date], latitude_deg: float, longitude_deg: float, time_zone: str
+) -> pd.DataFrame:
+    """When the sun rises and sets on some days; see `sunlight.rise_and_set`."""
+
+    def compute() -> Arrays:
+        found = sunlight.rise_and_set(days, latitude_deg, longitude_deg, time_zone)
+        return {
+            name: _ticks(pd.DatetimeIndex(pd.to_datetime(found[name], utc=True)))
+            for name in found
+        }
+
+    place = Place(latitude_deg, longitude_deg, 0.0, 0.0)
+    kept = _kept("sun rise", place, [*map(str, days), time_zone], compute)
+    return pd.DataFrame({name: _times(at, time_zone) for name, at in kept.items()})
+
+
+def _kept(
+    stage: str, place: Place, asked: list[str | float], compute: Callable[[], Arrays]
+) -> Arrays:
+    inputs = {"place": vars(place), "asked": asked}
+    return of_user().reuse(stage, inputs, compute)
+
+
+def _ticks(times: pd.DatetimeIndex) -> npt.NDArray[np.int64]:
+    """Nanoseconds of UTC, those of a missing time too."""
+    ticks: npt.NDArray[np.int64] = times.as_unit("ns").asi8
+    return ticks
+
+
+def _times(ticks: npt.NDArray[np.int64], time_zone: str) -> pd.DatetimeIndex:
+    found = pd.DatetimeIndex(ticks.view("datetime64[ns]"), tz="UTC")
+    return found.tz_convert(time_zone)
