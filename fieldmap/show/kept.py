@@ -1,11 +1,16 @@
 """What was drawn before from all the same is not drawn again."""
 
+import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from typing import Any
+from typing import Any, TypeVar
 
 from fieldmap.cache import Pieces, Store
+from fieldmap.model.raster import Raster
+from fieldmap.show.text.language import current
+
+T = TypeVar("T")
 
 _PIECES: ContextVar[Pieces | None] = ContextVar("pieces", default=None)
 
@@ -36,3 +41,26 @@ def drawn(kind: str, inputs: dict[str, Any], draw: Callable[[], bytes]) -> bytes
     if pieces is None:
         return draw()
     return pieces.reuse({"kind": kind, **inputs}, draw)
+
+
+def written(kind: str, inputs: dict[str, Any], write: Callable[[], T]) -> T:
+    """What goes into the page as JSON, once for the same inputs and language.
+
+    Parameters
+    ----------
+    write
+        Gives what JSON can hold. What has been through JSON comes back, kept or not.
+    """
+    here = current()
+    spoken = {"language": [here.code, here.locale]}
+    text = drawn(kind, inputs | spoken, lambda: json.dumps(write()).encode())
+    read: T = json.loads(text)
+    return read
+
+
+def cells(name: str, raster: Raster) -> dict[str, Any]:
+    """A raster among the inputs of what is kept."""
+    return {
+        name: raster.values,
+        f"{name} lie": [*raster.transform, raster.crs.to_wkt()],
+    }

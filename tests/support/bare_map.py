@@ -6,7 +6,8 @@ from jinja2 import Template
 from made_up import plane
 
 from fieldmap.show.html import text_of
-from fieldmap.show.map import folium_map, offline
+from fieldmap.show.map import offline
+from fieldmap.show.map.page import map_parts
 from fieldmap.show.map.scripts import DRAWING
 
 # What folium's map lays under the drawing, where nobody sees it.
@@ -31,7 +32,7 @@ field.ready.then(() => { field.repaint(); window.fieldmap = { map: fieldmapParts
 
 def page(drawn):
     """A page of a scene."""
-    parts = folium_map.map_parts(LEVEL)
+    parts = map_parts(LEVEL)
     text = PAGE.render(
         head=parts.head,
         body=parts.body,

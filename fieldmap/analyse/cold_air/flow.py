@@ -16,8 +16,8 @@ import pandas as pd
 import shapely
 from rasterio import features
 
-from fieldmap.analyse import sun
 from fieldmap.analyse.cold_air.ground import FlowGround
+from fieldmap.analyse.light import sun
 from fieldmap.analyse.light.sky import SUN_YEAR
 from fieldmap.cache import Arrays, Store
 from fieldmap.model.fact import Fact, Progress

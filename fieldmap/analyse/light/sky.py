@@ -6,7 +6,7 @@ from typing import Any, Literal
 import numpy as np
 import numpy.typing as npt
 
-from fieldmap.analyse.sun import clear_table
+from fieldmap.analyse.light.sun import clear_table
 from fieldmap.cache import Arrays, Store
 from fieldmap.model.fact import Fact, Progress
 from fieldmap.model.raster import Raster

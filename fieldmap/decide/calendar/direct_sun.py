@@ -8,8 +8,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from fieldmap.analyse import sun
 from fieldmap.analyse.fields import Analysis, LightFields
+from fieldmap.analyse.light import sun
 from fieldmap.analyse.light.sky import sky_over
 from fieldmap.decide.layout.beds import Bed, points_in
 from fieldmap.model.site import Site

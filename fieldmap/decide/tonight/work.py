@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 
-from fieldmap.analyse.sun import rise_and_set
+from fieldmap.analyse.light.sun import rise_and_set
 from fieldmap.decide.crop_plan.cover_stock import open_minutes
 from layers.nights import TREND_FROM_H, hours_to_limit
 

@@ -3,6 +3,7 @@
 Lines and names are an SVG that typst draws, as on the printed sheets.
 """
 
+import copy
 import io
 from collections.abc import Iterable
 from html import escape
@@ -94,6 +95,13 @@ class GroundDrawing:
         self._parts: list[str] = []
         self._names: list[_Name] = []
         self._taken: list[Polygon] = []  # where no name is to lie
+
+    def copy(self) -> "GroundDrawing":
+        """The same picture so far, to which other things are added."""
+        other = copy.copy(self)
+        other._under, other._parts = [*self._under], [*self._parts]
+        other._names, other._taken = [*self._names], [*self._taken]
+        return other
 
     def _at(self, places: Floats) -> Floats:
         """Pixels from the upper left corner."""

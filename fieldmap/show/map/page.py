@@ -1,18 +1,22 @@
 """The page around the map: questions, answers, tables, in one file."""
 
+import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from fieldmap.decide.calendar.in_tunnels import door_months
 from fieldmap.decide.calendar.planting_dates import how
 from fieldmap.decide.crop_plan import CropPlan
 from fieldmap.decide.weekly_jobs import Schedule, last_day
+from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.fact import Fact
+from fieldmap.model.raster import Raster
 from fieldmap.model.settings import Map, Settings
 from fieldmap.plan import Plan
 from fieldmap.show import html, layer_styles
-from fieldmap.show.map import folium_map, fonts, scene, scripts, still
+from fieldmap.show.kept import drawn
+from fieldmap.show.map import fonts, scene, scripts, still
 from fieldmap.show.map.data.script import Parts, script_data, tonight
 from fieldmap.show.map.offline import POLICY, inlined, sealed
 from fieldmap.show.map.questions import Asked
@@ -54,7 +58,7 @@ def map_html(
     asked = Asked(plan)
     shown = asked.questions
     tables = tuple(all_tables(plan))
-    drawn = scene.scene(plan)
+    place = scene.scene(plan)
     still_pictures = still.of_questions(still.scenery(plan), shown, settings.units)
     lists = tonight(plan) if tonight_lists is None else tonight_lists()
     data = script_data(plan, Parts(asked, tables, lists))
@@ -65,8 +69,8 @@ def map_html(
         title=phrase("page_title", site=settings.name),
         site=settings.name,
         look_css=fonts.css() + layer_styles.css_looks(),
-        figure=folium_map.map_parts(plan.analysis.terrain.smooth_m),
-        scene=html.safe_json(drawn),
+        figure=map_parts(plan.analysis.terrain.smooth_m),
+        scene=html.safe_json(place),
         data=html.safe_json(data),
         say=data["say"],
         film=data["film"],
@@ -99,6 +103,31 @@ def map_html(
         scripts=(*scripts.DRAWING, *scripts.PAGE),
     )
     return sealed(inlined(page), settings.map.background_host)
+
+
+class MapParts(NamedTuple):
+    """The map as parts of a page."""
+
+    head: str
+    body: str
+    script: str
+
+
+def map_parts(ground: Raster) -> MapParts:
+    """Folium's map around some ground, as text for the head, the body and the script."""
+    west, south, east, north = ground.bounds
+    longitude, latitude = transformer(ground.crs, WGS84).transform(
+        (west + east) / 2, (south + north) / 2
+    )
+
+    def draw() -> bytes:
+        from fieldmap.show.map.folium_map import rendered
+
+        return json.dumps(rendered(latitude, longitude)).encode()
+
+    return MapParts(
+        *json.loads(drawn("map parts", {"at": [latitude, longitude]}, draw))
+    )
 
 
 def _season(made: date, starts: date) -> dict[str, str]:

@@ -115,9 +115,10 @@ def of_questions(
     found = {}
     bounds = _shown(planned_bounds(place.plots.geometry, place.tunnels))
     relief = _relief(place, bounds, units)
+    around = _around(place, bounds, relief, units)
     for question in asked:
         picture = question.views[question.first].picture
-        drawing = _around(place, bounds)
+        drawing = around.copy()
         _beds(drawing, place.beds, picture)
         if "flow" in picture.extras:
             for flow in place.flow_lines:
@@ -134,9 +135,9 @@ def side_by_side(
     """Places as wide and as high as each other, to one scale, the plots in the middle."""
     drawn_alike = []
     for place, picture, bounds in zip(places, pictures, _alike(places), strict=True):
-        drawing = _around(place, bounds)
-        _beds(drawing, place.beds, picture)
         relief = _relief(place, bounds, units)
+        drawing = _around(place, bounds, relief, units)
+        _beds(drawing, place.beds, picture)
         drawn_alike.append(_finished(place, relief, drawing, units, 1.0))
     return drawn_alike
 
@@ -197,8 +198,10 @@ def _on_ramp(ground: Ground | None, over: Raster) -> npt.NDArray[np.float64] | f
     return np.asarray(palette[number.astype(int)] / 255)
 
 
-def _around(place: Scenery, bounds: Bounds) -> GroundDrawing:
-    """What stands around, and the plots, with their names."""
+def _around(
+    place: Scenery, bounds: Bounds, relief: Relief, units: Units
+) -> GroundDrawing:
+    """Lines of height, what stands around, and the plots, with their names."""
     drawing, things = GroundDrawing(bounds, WIDTH_PX), place.surroundings
     for geometry, kind in zip(things.geometry, things["kind"], strict=True):
         drawing.thing(geometry, kind)
@@ -208,6 +211,7 @@ def _around(place: Scenery, bounds: Bounds) -> GroundDrawing:
     for outline, name in zip(place.plots.geometry, place.plots["name"], strict=True):
         drawing.add(outline, STYLES["plot"])
         drawing.name(outline, str(name), PLOT_PX, bold=True)
+    drawing.heights(relief.lines, units, place.plots.geometry)
     return drawing
 
 
@@ -225,7 +229,6 @@ def _finished(
     for tunnel in place.tunnels:
         drawing.add(tunnel.outline, STYLES["tunnel"])
         drawing.name(tunnel.outline, tunnel.name, TUNNEL_PX, bold=True)
-    drawing.heights(relief.lines, units, place.plots.geometry)
     drawing.bar(units)
     drawing.compass(place.convergence_deg)
     shown = relief.shades * colours

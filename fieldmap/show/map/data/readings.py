@@ -11,6 +11,7 @@ from fieldmap.analyse.fields import Analysis
 from fieldmap.decide import daylight
 from fieldmap.model.estimate import STEP_C, rounded_c
 from fieldmap.model.raster import Raster
+from fieldmap.show.kept import written
 from fieldmap.show.layer_styles import WETNESS
 from fieldmap.show.map.data import grids
 from fieldmap.show.text import quantities
@@ -36,16 +37,46 @@ def readings(
     `key` is the question they belong to and `at` which of its pictures: the month of
     the sun, 0 for cold air as it is and 1 and up for the changes.
     """
-    for at, analysis in enumerate((now, *changed)):
-        yield from _cold(analysis, units, at)
-    now_c = _values(now.cold_air.offset_c)[1]
-    for at, analysis in enumerate(changed):
-        yield _reading(
-            ("what-if", at),
-            _values(analysis.cold_air.offset_c)[1] - now_c,
-            CHANGE_STEP_C,
-            partial(spots.change, units=units),
+    offsets_c = [_values(each.cold_air.offset_c) for each in (now, *changed)]
+    said: dict[str, Any] = {"units": units}
+    for at, offset_c in enumerate(offsets_c):
+        yield from written(
+            "cold read",
+            said | {"at": at, "offset_c": offset_c},
+            partial(_cold_read, offset_c, units, at),
         )
+    for at, (_low, central_c, _high) in enumerate(offsets_c[1:]):
+        change_c = central_c - offsets_c[0][1]
+        yield written(
+            "change read",
+            said | {"at": at, "change_c": change_c},
+            partial(_change_read, change_c, units, at),
+        )
+    grounds = {
+        "fall": fall_percent,
+        "wetness": now.wetness_index,
+        "hours": now.light.direct_hours,
+        "morning": now.light.morning_share,
+        "sun": now.light.sun_mj_m2_day,
+    }
+    yield from written(
+        "ground read",
+        said | {name: each.values for name, each in grounds.items()},
+        lambda: list(_of_ground(now, fall_percent, units)),
+    )
+
+
+def _cold_read(offset_c: Values, units: Units, at: int) -> list[Reading]:
+    return list(_cold(offset_c, units, at))
+
+
+def _change_read(change_c: Values, units: Units, at: int) -> Reading:
+    in_words = partial(spots.change, units=units)
+    return _reading(("what-if", at), change_c, CHANGE_STEP_C, in_words)
+
+
+def _of_ground(now: Analysis, fall_percent: Raster, units: Units) -> Iterator[Reading]:
+    """What no change around the place changes."""
     yield _reading(
         ("steep", 0),
         _values(fall_percent),
@@ -92,13 +123,10 @@ def _wetness_class(wetness: npt.NDArray[np.floating]) -> npt.NDArray[np.floating
     return number
 
 
-def _cold(analysis: Analysis, units: Units, at: int) -> Iterator[Reading]:
+def _cold(offset_c: Values, units: Units, at: int) -> Iterator[Reading]:
     """How cold it likely is, and in places like this."""
     cold = ("cold", at)
-    shown_c = [
-        _where_known(rounded_c, each) for each in _values(analysis.cold_air.offset_c)
-    ]
-    low_c, central_c, high_c = shown_c
+    low_c, central_c, high_c = (_where_known(rounded_c, each) for each in offset_c)
     yield _reading(cold, central_c, STEP_C, partial(spots.likely, units=units))
     known = np.isfinite(central_c)
     pairs, number = np.unique(

@@ -16,8 +16,9 @@ from fieldmap.decide.layout.beds import LEVEL
 from fieldmap.decide.tunnels import TunnelPlace, TunnelSet
 from fieldmap.decide.tunnels.describe import drain_line, noon_shadow
 from fieldmap.decide.what_if import Effect
-from fieldmap.model.raster import Bounds
+from fieldmap.model.raster import Bounds, Raster
 from fieldmap.plan import Plan
+from fieldmap.show.kept import cells, written
 from fieldmap.show.layer_styles import LOOKS, RAMPS, sampled
 from fieldmap.show.map.data.shapes import planned_bounds
 from fieldmap.show.map.scene import contours, ground, things
@@ -53,10 +54,7 @@ def scene(plan: Plan) -> dict[str, Any]:
     pegs = (peg.at for each in plan.stakes.fields for peg in each.pegs.values())
     return {
         "frame": frame.origin(),
-        "ground": ground.ground_picture(heights_m, frame),
-        "contours": contours.contours(
-            heights_m, shapely.union_all(plots.geometry.to_numpy()), frame, units
-        ),
+        **_lie_of_the_land(heights_m, plots.geometry, frame, units),
         "downhill": _downhill(plan.analysis.terrain, plots.geometry, units),
         "things": things.surroundings(site.surroundings, frame, units),
         "plots": outlined(zip(plots.geometry, names, strict=True), "plot"),
@@ -96,6 +94,22 @@ def scene(plan: Plan) -> dict[str, Any]:
         "looks": _looks(),
         "say": drawing.words(),
     }
+
+
+def _lie_of_the_land(
+    heights_m: Raster, plots: gpd.GeoSeries, frame: Frame, units: Units
+) -> dict[str, Any]:
+    """The ground as a picture and its lines of equal height."""
+    inputs = {"plots": plots.to_wkb(hex=True).tolist(), "frame": frame, "units": units}
+
+    def write() -> dict[str, Any]:
+        planted = shapely.union_all(plots.to_numpy())
+        return {
+            "ground": ground.ground_picture(heights_m, frame),
+            "contours": contours.contours(heights_m, planted, frame, units),
+        }
+
+    return written("lie of the land", inputs | cells("heights", heights_m), write)
 
 
 def _looks() -> dict[str, Any]:

@@ -9,6 +9,7 @@ import shapely
 
 from fieldmap.model.raster import Raster
 from fieldmap.show.contours import lines_at
+from fieldmap.show.kept import cells, written
 from fieldmap.show.map.scene import packed
 from fieldmap.show.map.scene.frame import Frame
 from fieldmap.show.map.scene.ground import Picture, field_picture
@@ -36,6 +37,17 @@ def field(places: Raster, ramp: str, frame: Frame, steps: Mapping[float, str]) -
     steps
         Places at which a line is drawn, and what stands on it.
     """
+    inputs = {"ramp": ramp, "frame": frame, "steps": list(steps.items())}
+    return written(
+        "field",
+        inputs | cells("places", places),
+        lambda: _field(places, ramp, frame, steps),
+    )
+
+
+def _field(
+    places: Raster, ramp: str, frame: Frame, steps: Mapping[float, str]
+) -> Field:
     found: list[tuple[npt.NDArray[np.float64], str]] = []
     for place, said in steps.items():
         for points in lines_at(places, place):

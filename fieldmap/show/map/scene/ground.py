@@ -10,7 +10,6 @@ from rasterio.warp import Resampling
 from scipy import ndimage
 
 from fieldmap.model.raster import Bounds, Raster, grown
-from fieldmap.show.kept import drawn
 from fieldmap.show.map.offline import data_uri
 from fieldmap.show.map.overlay import Warped, shading, warped
 from fieldmap.show.map.scene.contours import smoothed
@@ -74,8 +73,9 @@ def ground_picture(heights_m: Raster, frame: Frame) -> Picture:
     pixels = np.stack(
         [np.round(255 * np.clip(np.nan_to_num(band), 0.0, 1.0)) for band in bands], 2
     ).astype(np.uint8)
-    png = drawn("ground picture", {"pixels": pixels}, lambda: _png(pixels))
-    return Picture(uri=data_uri(png, "image/png"), box=frame.box(heights.bounds))
+    return Picture(
+        uri=data_uri(_png(pixels), "image/png"), box=frame.box(heights.bounds)
+    )
 
 
 def field_picture(places: Raster, frame: Frame) -> Picture:
@@ -94,8 +94,7 @@ def field_picture(places: Raster, frame: Frame) -> Picture:
         _rising(known, MISSING_FADED_M / pixel_m),
     )
     pixels = np.stack([grey, 255.0 * share * known], 2).round().astype(np.uint8)
-    png = drawn("field picture", {"pixels": pixels}, lambda: _png(pixels))
-    return Picture(uri=data_uri(png, "image/png"), box=frame.box(shown.bounds))
+    return Picture(uri=data_uri(_png(pixels), "image/png"), box=frame.box(shown.bounds))
 
 
 def _warped(raster: Raster, cells: int = MOST_PIXELS) -> Warped:
