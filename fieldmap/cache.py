@@ -194,6 +194,7 @@ class Pieces:
         for key, piece in used.items():
             self._pieces.pop(key, None)
             self._pieces[key] = piece
+            self._used[key] = None
 
     def keep(self) -> None:
         """Write them, where there is a new one."""

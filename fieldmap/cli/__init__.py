@@ -20,7 +20,7 @@ from fieldmap.errors import PlanError, SiteError, problem, seen
 from fieldmap.model.fact import Fact
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from pyproj import CRS
 
@@ -421,12 +421,21 @@ def _handed_over(read: Site, site: Path, folder: Path, day: date) -> HandOver:
     _say("step_drawing")
     with show.kept(Store(site / ".fieldmap")) as pieces:
 
+        def draw_lists() -> tuple[Mapping[str, Any], Arrays]:
+            return show.tonight(made), pieces.used
+
         def draw_map() -> tuple[str, Arrays]:
             # Made in one copy, and asked for in the other.
-            return show.map_html(made, tonight_lists), pieces.used
+            def lists() -> Mapping[str, Any]:
+                found: Mapping[str, Any]
+                found, used = asked_lists()
+                pieces.add(used)
+                return found
+
+            return show.map_html(made, lists), pieces.used
 
         with (
-            show.apart(lambda: show.tonight(made)) as tonight_lists,
+            show.apart(draw_lists) as asked_lists,
             show.apart(draw_map) as asked,
         ):
 

@@ -119,6 +119,8 @@ def _rows(round_: EveningRound, met: Sequence[Met], *, is_still: bool) -> list[R
         Row(stop, each, bare, found.bare, _verdict(each, found))
         for (stop, each, bare), found in zip(met, outlooks, strict=True)
     ]
+    if not any(found.options for found in outlooks):
+        return bare_rows  # as on most evenings of a year
     wants = [
         Want(
             place=at,

@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, time
 from functools import cache, lru_cache
 from importlib import resources
 from typing import TYPE_CHECKING
@@ -285,9 +285,14 @@ def clock(when: datetime) -> str:
     >>> clock(datetime(2026, 5, 6, 18, 5))
     '18:05'
     """
+    return _clock(when.time(), current().locale)
+
+
+@lru_cache(maxsize=2000)  # the lists of a year's evenings name few times, often
+def _clock(when: time, locale: str) -> str:
     from babel import dates
 
-    return str(dates.format_time(when.time(), "short", locale=current().locale))
+    return str(dates.format_time(when, "short", locale=locale))
 
 
 def month_name(month: int) -> str:

@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Raster
 from fieldmap.plan import Plan
+from fieldmap.show.kept import digest, written
 from fieldmap.show.map import scene
 from fieldmap.show.map.data import cards, film, grids, packed_tables, tonight_lists
 from fieldmap.show.map.data.readings import readings
@@ -30,8 +31,13 @@ class Parts(NamedTuple):
 
 def tonight(plan: Plan) -> Mapping[str, Any]:
     """The lists of every evening, which take as long as much else of the page."""
-    units = plan.site.settings.units
-    return tonight_lists.lists(plan.evenings, plan.beds, plan.weekly_jobs.starts, units)
+    units, starts = plan.site.settings.units, plan.weekly_jobs.starts
+    names = [ranked.bed.name for ranked in plan.beds]
+    return written(
+        "evenings",
+        {"made of": digest((plan.evenings, names, starts, units))},
+        lambda: tonight_lists.lists(plan.evenings, plan.beds, starts, units),
+    )
 
 
 def script_data(plan: Plan, parts: Parts) -> dict[str, Any]:
