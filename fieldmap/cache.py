@@ -32,7 +32,9 @@ Arrays = dict[str, np.ndarray[Any, Any]]
 
 # Results kept per stage: the present choice and a few that one goes back to.
 KEPT = 4
-MOST_BYTES_OF_PIECES = 60_000_000  # a few times what a plan of a large farm draws
+# Pieces kept: the present ones and about as many that one goes back to, since all are
+# read and written with every plan.
+KEPT_OF_USED, MOST_BYTES_OF_PIECES = 2.0, 60_000_000
 # A result begins with its seal: a mark of the form, and a keyed hash of all that follows.
 _MARK, _SEAL_BYTES, _SECRET_BYTES = b"fieldmap kept 1\n", 32, 32
 # A skyline of the largest grid has under 3 GB.
@@ -201,9 +203,11 @@ class Pieces:
         if not self._has_new or self._store.leads_away():
             return
         total = sum(piece.nbytes for piece in self._pieces.values())
+        used = sum(piece.nbytes for piece in self.used.values())
+        most = min(KEPT_OF_USED * used, MOST_BYTES_OF_PIECES)
         kept = dict(self._pieces)
         for key, piece in self._pieces.items():
-            if total <= MOST_BYTES_OF_PIECES:
+            if total <= most:
                 break
             total -= piece.nbytes
             del kept[key]
