@@ -132,8 +132,8 @@ def make_plan(
         From `read_site`.
     store
         A folder in which results of slow steps are kept for the next plan of the site,
-        such as the `.fieldmap` of the site's folder, which the command uses. None: all is
-        computed anew and nothing is left behind.
+        such as the `.fieldmap` of the site's folder, which the command uses. None: all of
+        the site is computed anew and nothing of it is left behind.
     progress
         Called with a line of text as each step of the work begins.
     today

@@ -114,7 +114,7 @@ class MapParts(NamedTuple):
 
 
 def map_parts(ground: Raster) -> MapParts:
-    """Folium's map around some ground, as text for the head, the body and the script."""
+    """The map around some ground as folium makes it: texts of head, body and script."""
     west, south, east, north = ground.bounds
     longitude, latitude = transformer(ground.crs, WGS84).transform(
         (west + east) / 2, (south + north) / 2
