@@ -59,6 +59,7 @@ const fieldPlanning = (() => {
     }
 
     function redraw() {
+      const goOn = fieldWords.place(holder); // "Stop" stays under the keys while steps come
       const steps = state.steps || [];
       const running = [
         element("p", {}, element("b", {}, say("making")), " ", state.took_s ? say("last_took", { seconds: state.took_s }) : ""),
@@ -75,6 +76,7 @@ const fieldPlanning = (() => {
         element("button", { type: "button", class: "main", id: "make", disabled: state.running, onclick: make }, say("make_plan")),
         element("div", { class: "progress" }, ...(state.running ? running : rest)),
       );
+      goOn();
     }
 
     redraw();

@@ -302,3 +302,10 @@ def test_what_is_still_open_is_what_check_says(folder, tab):
     """Without heights no plan can be made, and that is what is open first."""
     said = tab.ask("POST", "open", of_tab=False).json()["open"]
     assert any("elevation.tif" in line["words"] for line in said)
+
+
+def test_what_a_page_holds_is_checked_whoever_writes(tab):
+    wrong = [{"place": ["beds", "tape_m"], "value": "long"}]
+    said = tab.ask("POST", "check", of_tab=False, draft=tab.draft(answers=wrong))
+    (problem,) = said.json()["problems"]
+    assert "tape_m" in problem
