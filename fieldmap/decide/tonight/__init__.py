@@ -94,12 +94,19 @@ def _met(
 def _in_wind(round_: EveningRound, stand: Stand, forecast: Forecast) -> Iterator[Fact]:
     """Air on all beds alike, and what it harms of what stands there."""
     air_c = forecast.low_c + round_.reference_c
-    harmed = [each.crop for each in stand.standing if air_c <= each.limit_c.central]
+    harmed = [each for each in stand.standing if air_c <= each.limit_c.central]
+    ripe = [each for each in harmed if each.is_ripe]
     yield Fact("tonight_windy_air", air_c=air_c)
     if harmed:
-        yield Fact("tonight_harmed", crops=list(dict.fromkeys(harmed)))
+        yield Fact("tonight_harmed", crops=_crops(harmed))
+        if ripe:
+            yield Fact("tonight_pick", crops=_crops(ripe))
     elif stand.standing:
         yield Fact("tonight_no_harm")
+
+
+def _crops(standing: Iterable[Standing]) -> list[str]:
+    return list(dict.fromkeys(each.crop for each in standing))
 
 
 # ------------------------------------------------------------------ bed by bed

@@ -24,6 +24,7 @@ SEEDLING_DAYS, SOFT_DAYS, HARDENED_DAYS = 28, 14, 42
 # Months of the north in which leaves that stand through the winter are hard (likewise).
 HARD_MONTHS = (11, 12, 1, 2, 3)
 ONE_YEAR = timedelta(365)
+SUNDAY = 6  # as `date.weekday` counts
 
 Keeps = Literal["", "root", "hardened"]
 
@@ -44,6 +45,9 @@ class Standing(NamedTuple):
         That lies over it by the plan; "" for none.
     part_m
         Of the bed, from its end towards the gate; to infinity for all of it.
+    is_ripe
+        Whether some of it can be picked by Sunday, so that a week has one list; not,
+        where nobody knows how long it takes.
     """
 
     bed: str
@@ -53,6 +57,7 @@ class Standing(NamedTuple):
     keeps: Keeps = ""
     cover: str = ""
     part_m: tuple[float, float] = (0.0, inf)
+    is_ripe: bool = False
 
 
 class Stand(NamedTuple):
@@ -219,7 +224,9 @@ def _standing(
         is_winter=evening.is_winter,
     )
     grown_days = crop.tray_days + days - evening.day.weekday()
-    return Standing(bed, crop.name, max(grown_days // 7, 1), limit, keeps)
+    weeks = max(grown_days // 7, 1)
+    is_ripe = days + SUNDAY - evening.day.weekday() >= ripe_days
+    return Standing(bed, crop.name, weeks, limit, keeps, is_ripe=is_ripe)
 
 
 def _limit(

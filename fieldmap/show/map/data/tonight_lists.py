@@ -150,4 +150,5 @@ class _Lists:
 def _as_said(row: Row) -> tuple[Hashable, ...]:
     """All of a row that the words on its plot hang on, but its air."""
     at = row.standing
-    return (at.bed, at.crop, at.keeps, at.part_m, at.cover, row.verdict, row.piece)
+    stands = at.bed, at.crop, at.keeps, at.part_m, at.cover, at.is_ripe
+    return (*stands, row.verdict, row.piece)

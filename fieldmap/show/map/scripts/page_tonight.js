@@ -54,7 +54,7 @@ const fieldTonight = (() => {
     const more = add("details", "", place);
     more.className = "more";
     add("summary", say.more, more);
-    for (const sentence of [...list.first, ...list.advice, list.last].map(word).concat(lists.cautions)) add("p", sentence, more);
+    for (const sentence of [...list.first, ...list.advice].map(word).concat(lists.cautions, word(list.last))) add("p", sentence, more);
     mark(list);
   }
   function addStop(/** @type {Element} */ stops, /** @type {any[]} */ [what, piece, odds], /** @type {number} */ number) {

@@ -344,16 +344,23 @@ def _part(bed: str, first_m: float, last_m: float, units: Units) -> str:
 
 def _rest(here: PlotAdvice, order: Sequence[str], units: Units) -> Iterable[str]:
     """What is not covered, and why."""
-    for verdict in ("short", "lost", "odds", "leave"):
+    beyond = (*here.of("short"), *here.of("lost"))
+    for key, rows in (
+        ("short", here.of("short")),
+        ("lost", here.of("lost")),
+        ("pick", [row for row in beyond if row.standing.is_ripe]),
+        ("odds", here.of("odds")),
+        ("leave", here.of("leave")),
+    ):
         by_crop: dict[str, list[Row]] = {}
-        for row in here.of(verdict):
+        for row in rows:
             by_crop.setdefault(_crop(row), []).append(row)
         crops = [
-            _(PLOT["of_crop"]).format(crop=crop, beds=_beds_of(rows, order, units))
-            for crop, rows in by_crop.items()
+            _(PLOT["of_crop"]).format(crop=crop, beds=_beds_of(same, order, units))
+            for crop, same in by_crop.items()
         ]
         if crops:
-            yield _(PLOT[verdict]).format(crops="; ".join(crops))
+            yield _(PLOT[key]).format(crops="; ".join(crops))
 
 
 def _crop(row: Row) -> str:

@@ -391,6 +391,28 @@ def test_the_list_says_what_to_do_by_when_and_with_what():
     assert words.lines(found)[-1] == found.last
 
 
+def test_only_what_is_ripe_is_to_be_picked():
+    """Of four beds that frost takes, one is ripe; and one ripe bed is left alone."""
+    stand = stand_of(
+        standing("A1", "leaf", limit_c=LEAF),
+        standing("A2", "leaf", limit_c=LEAF, is_ripe=True),
+        standing("A3"),
+        standing("A4", "root", limit_c=HARDY, keeps="root", is_ripe=True),
+    )
+    (still,) = said(told(round_of(*FOUR), stand, -3.0)).plots
+    assert still.rest[:2] == (
+        "Too cold for your covers: leaf on A1 and A2; hut on A3.",
+        "Ripe, or nearly so; pick before dark: leaf on A2.",
+    )
+    assert not any("root" in line and "pick" in line for line in still.rest)
+    windy = said(told(round_of(*FOUR), stand, -3.0, wind="windy")).first
+    assert "Ripe, or nearly so; pick before dark: leaf." in windy
+    nothing_ripe = stand._replace(standing=stand.standing[:1])
+    for wind in ("calm", "windy"):
+        found = said(told(round_of(*FOUR), nothing_ripe, -3.0, wind=wind))
+        assert "pick" not in "\n".join(words.lines(found))
+
+
 def test_hours_are_folded_behind_the_list_and_only_where_they_are_known():
     here = round_of(bed("A1", (-1.0, 0.0, 0.0)))
     stand = stand_of(standing("A1"))

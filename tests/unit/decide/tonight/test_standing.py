@@ -100,6 +100,25 @@ def test_a_stay_may_take_a_part_of_its_bed():
     assert (one.part_m, other.part_m) == ((5.0, 12.5), (0.0, inf))
 
 
+def test_ripe_in_the_week_of_its_first_harvest_by_plan_and_by_log():
+    """Sunday is 10 May, day 130: A1 is ripe by then, A2 on Monday.
+
+    60 days from 11 March are 10 May.
+    """
+    stays = [stay("A1", harvest=130), stay("A2", harvest=131)]
+    for day in (date(2026, 5, 4), DAY, date(2026, 5, 10)):
+        here = found(stays=stays, day=day).standing
+        assert [each.is_ripe for each in here] == [True, False]
+    quick = crop("leaf", days_to_maturity=growth(60, 80))
+    log = [line(date(2026, 3, 11), "A1"), line(date(2026, 3, 12), "A2")]
+    here = found(log=log, crops=[quick]).standing
+    assert [each.is_ripe for each in here] == [True, False]
+    # Nobody knows how long it takes.
+    slow = crop("leaf", days_to_maturity=None)
+    (unknown,) = found(log=log[:1], crops=[slow]).standing
+    assert not unknown.is_ripe
+
+
 # ------------------------------------------------------------------ by the log
 def test_the_log_takes_the_place_of_what_the_plan_began_by_its_last_line():
     """Last line on 1 May, day 121: A2 is not in the log, A3 is set out on 3 May."""
