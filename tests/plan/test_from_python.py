@@ -105,6 +105,9 @@ def test_green_manures_are_those_of_the_plan(made):
     columns = ["bed", "kind", "from_gate_end_m", "length_m", "from", "to"]
     assert list(found.columns) == columns
     assert list(found["bed"]) == [each["bed"] for each in written["green_manures"]]
+    table = pd.read_csv(folder / "what_where.csv")
+    grass = table.loc[table["season"] == "untended", "bed"]
+    assert list(grass) == written["untended"]
 
 
 def test_grids_are_those_of_the_geotiffs(made):

@@ -314,6 +314,7 @@ def crop_plan(
             for stay in found.stays
         ],
         "green_manures": [nested(green, each, units) for each in found.green],
+        "untended": list(found.untended),
         "covers": [nested(COVERS, account, units) for account in found.covers],
         "sheets": [_sheet(each, beds, found) for each in found.sheets],
         "opening_minutes_by_week": plain(found.minutes, 1),

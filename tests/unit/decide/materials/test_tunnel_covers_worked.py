@@ -12,6 +12,7 @@ from made_up_crops import crop, span
 
 from fieldmap.decide.crop_plan import CoverUse, CropPlan, FloorBed, Stay, more_jobs
 from fieldmap.decide.materials import make, within
+from fieldmap.decide.materials.low_tunnels import low_tunnel
 from fieldmap.decide.materials.sheets import Sheet
 from fieldmap.decide.materials.tunnel_covers import (
     NONE_INSIDE,
@@ -196,6 +197,13 @@ def test_what_tunnels_take_is_on_the_list():
     assert any("nobody climbs on the frame" in w for w in words)
     # No storm reaches them.
     assert not [each for each in found.remarks if "storm" in each.kind]
+
+
+def test_nothing_weighs_fabric_down_where_no_wind_is():
+    inside = low_tunnel(FLOOR[0], FABRIC, Materials(), (2.2,), 19.0)
+    weights = inside.anchors, inside.anchor_gap_m, inside.anchor_kg, inside.anchors_kg
+    assert weights == (0, 0.0, 0.0, 0.0)
+    assert inside.lets_go_m_s is None
 
 
 def test_jobs_name_the_tunnel_and_the_days():

@@ -401,7 +401,7 @@ def test_only_what_is_ripe_is_to_be_picked():
     )
     (still,) = said(told(round_of(*FOUR), stand, -3.0)).plots
     assert still.rest[:2] == (
-        "Too cold for your covers: leaf on A1 and A2; hut on A3.",
+        "Too cold for your covers: leaf on A1 to A2; hut on A3.",
         "Ripe, or nearly so; pick before dark: leaf on A2.",
     )
     assert not any("root" in line and "pick" in line for line in still.rest)

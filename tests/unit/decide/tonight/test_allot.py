@@ -61,6 +61,18 @@ def test_the_last_metres_cover_a_part_from_five_metres_on():
     assert given([want(0, 3.0)], [roll("light_fabric", 5.4)]) == {}
 
 
+def test_lengths_that_lack_their_ends_do_not_go_before_a_piece_that_has_them():
+    """20 m of bed take 22.5 m: 21 m of a roll are too short, a piece of 23 m is not."""
+    owned = [
+        roll("light_fabric", 21.0),
+        roll("light_fabric", 23.0, may_cut=False),
+    ]
+    assert given([want(0)], owned) == {0: ("light_fabric", 20.0)}
+    # 22.5 m of a roll are enough, and the piece stays whole for the next.
+    owned[0] = roll("light_fabric", 22.5)
+    assert given([want(0), want(1)], owned)[1] == ("light_fabric", 20.0)
+
+
 @pytest.mark.parametrize(
     ("second", "first_served"),
     [

@@ -114,7 +114,7 @@ def test_ripe_in_the_week_of_its_first_harvest_by_plan_and_by_log():
     here = found(log=log, crops=[quick]).standing
     assert [each.is_ripe for each in here] == [True, False]
     # Nobody knows how long it takes.
-    slow = crop("leaf", days_to_maturity=None)
+    slow = crop("leaf", days_to_maturity=None, degree_days=growth(800, 900))
     (unknown,) = found(log=log[:1], crops=[slow]).standing
     assert not unknown.is_ripe
 
@@ -231,6 +231,13 @@ def test_what_stood_through_winter_is_gone_where_the_next_crop_takes_its_metres(
     assert alone.growth_weeks < 8
     (before,) = found(stays=taken, day=date(2026, 4, 24)).standing  # day 114
     assert before.growth_weeks > 8
+    # It is gone on the day that the next is set out, or film is laid for that: 108 is 18
+    # April.
+    assert len(found(stays=taken, day=date(2026, 4, 25)).standing) == 1
+    film = CoverUse("clear_film", 108, 130, 1.0)
+    laid = [replace(taken[0], covers=(film,)), winter]
+    assert found(stays=laid, day=date(2026, 4, 18)).standing == ()
+    assert len(found(stays=laid, day=date(2026, 4, 17)).standing) == 1
     # A neighbour on other metres of the bed takes nothing.
     first, rest = BedPart(0.0, 5.0), BedPart(5.0, 5.0)
     beside = [replace(taken[0], part=first), replace(winter, part=rest)]

@@ -117,6 +117,25 @@ def test_clear_days_by_week_of_the_year_of_growing():
     assert int(np.argmax(south.noon_w_m2)) in (23, 24, 25, 26)
 
 
+def test_midsummer_week_of_a_tunnel_from_the_record_to_the_calendar():
+    """Week 24, 18 to 24 June, at 50 degrees north: 840 W/m² at noon, as above.
+
+    In the tunnel of 6 by 20 m, cover over floor 1.8064: 840 · 0.225 / (9 · 1.8064) = 11.6
+    °C and 840 · 0.595 / (5.5 · 1.8064) = 50.3 over the air outside. At 23 °C the cool end
+    is 34.6, under 35: it may overheat. At 24 °C it is 35.6: it surely does.
+    """
+    days = pd.date_range("2025-01-01", "2025-12-31")
+    for tmax_c, is_sure in ((23.0, False), (24.0, True)):
+        record = pd.Series(np.where(days.month == 6, tmax_c, -40.0), days)
+        found = tunnel(clear_days(record, 50.0, 100.0, NORTH))
+        assert (24 in found.surely) is is_sure
+        assert 24 in found.maybe
+        assert found.lift_c[0] == pytest.approx(11.6, rel=0.02)
+        assert found.lift_c[2] == pytest.approx(50.3, rel=0.02)
+        # With -40 °C outside no week of winter overheats.
+        assert set(found.maybe) <= set(range(21, 26))
+
+
 @pytest.mark.parametrize(
     ("weeks", "said"),
     [
