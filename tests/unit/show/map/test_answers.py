@@ -175,7 +175,7 @@ def test_steps_go_from_job_to_job_and_jobs_of_one_week_are_one_step():
     assert [step.day for step in steps] == [date(2026, 4, 10), date(2026, 5, 10)]
     assert grows.said(steps[0], BEDS) == ["Sow lettuce on A1."]
     assert grows.said(steps[1], BEDS) == [
-        "Lettuce is ready to pick on A1.",
+        "Lettuce is ready to harvest on A1.",
         "Last harvest of lettuce on A1.",
     ]
 
