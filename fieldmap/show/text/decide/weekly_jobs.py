@@ -1,5 +1,6 @@
 """The year's work by week, in sentences, and what needs no job."""
 
+import itertools
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
@@ -76,7 +77,9 @@ def _task(task: Task, units: Units) -> str:
         names.started(
             _(TASKS[key]).format(
                 crops=names.listed(crops),
-                beds=names.listed([_beds(each, units) for each in task.beds]),
+                beds=names.listed(
+                    [said for each in task.beds for said in _beds(each, units)]
+                ),
                 cover=_cover(task.cover) if task.cover else "",
             )
         )
@@ -156,21 +159,23 @@ def _crop(task: CropTask) -> str:
     return f"{_(task.crop)} ({'; '.join(notes)})" if notes else _(task.crop)
 
 
-def _beds(beds: BedSet, units: Units) -> str:
-    if beds.parts:
-        return names.listed(
-            [
-                fill(
-                    PLACES["part"],
-                    units,
-                    bed=names.bed(bed),
-                    start_m=start_m,
-                    end_m=end_m,
-                )
-                for bed, start_m, end_m in beds.parts
-            ]
-        )
-    return _(GROUP_NAMES[beds.group]) if beds.group else _runs(beds)
+def _beds(beds: BedSet, units: Units) -> list[str]:
+    """Runs of whole beds, then each part of a bed; or the name of their group."""
+    if beds.group:
+        return [_(GROUP_NAMES[beds.group])]
+    in_part = {bed for bed, _start, _end in beds.parts}
+    runs = [
+        tuple(run)
+        for each in beds.runs
+        for is_part, run in itertools.groupby(each, in_part.__contains__)
+        if not is_part
+    ]
+    whole = _runs(beds._replace(runs=tuple(runs)))
+    parts = [
+        fill(PLACES["part"], units, bed=names.bed(bed), start_m=start_m, end_m=end_m)
+        for bed, start_m, end_m in beds.parts
+    ]
+    return [whole, *parts] if whole else parts
 
 
 def _runs(beds: BedSet) -> str:
@@ -196,7 +201,7 @@ def _remark(fact: Fact, units: Units) -> str:
     in_words: dict[str, Callable[[Any], str]] = {
         "date": date_in_words,
         "crop": lambda crop: names.started(_(crop)),
-        "beds": lambda beds: _beds(beds, units),
+        "beds": lambda beds: names.listed(_beds(beds, units)),
         "cover": of_cover.get(fact.kind, _cover),
     }
     values = {

@@ -158,6 +158,15 @@ def test_beds_drink_while_something_stands_on_them():
     assert (found.pipes.beds, found.pipes.drip_m) == (2, 80.0)
 
 
+def test_a_path_within_a_bed_drinks_nothing():
+    """1.95 m with a path of 0.45 m within: 20 · 1.5 m of lettuce."""
+    wide = bed("A1", 0.0, width=1.95, within=0.45)
+    plan = CropPlan(stays=(stay("A1", "lettuce", 182, 212),))
+    here = Here(45.72, 200.0, None, ())
+    july = plan_water(plan, [wide], [CROPS["lettuce"]], (), record(), here).months[6]
+    assert july.litres_day == pytest.approx(30.0 / 0.9 * july.reference_mm_day)
+
+
 def test_beds_inside_a_tunnel_drink_from_drip_alone():
     """15 m² of lettuce on A3, told as one of the floor: all of its water is under film."""
     plan = CropPlan(stays=(stay("A3", "lettuce", 182, 212),), floor=(bed("A3", 2.7),))

@@ -229,6 +229,11 @@ def test_hours_are_known_with_the_temperature_at_dusk_alone():
     # Later than the middle of the night is not early: -1 °C: 2 + 7 · (4 / 5)² = 6.5 h.
     late = told(round_of(bed("A1")), stand_of(standing("A1")), -1.0, dusk_c=4.0)
     assert late.harmed == ()
+    # -2.7 °C: 2 + 7 · (4 / 6.7)² = 4.50 h, 0:30: the middle itself still is.
+    (half,) = told(
+        round_of(bed("A1")), stand_of(standing("A1")), -2.7, dusk_c=4.0
+    ).harmed
+    assert half.first == datetime(2026, 5, 7, 0, 30, tzinfo=ZONE)
     roots = stand_of(standing("A1", keeps="root"))
     assert told(here, roots, -4.0, dusk_c=4.0).harmed == ()
 

@@ -968,6 +968,24 @@ def test_crops_that_are_taken_otherwise_have_sentences_of_their_own():
     )
 
 
+def test_beds_that_are_taken_whole_are_named_beside_those_taken_in_part():
+    """Of four beds in a tunnel and three outdoors the last, and the middle one, in part."""
+    from fieldmap.decide.weekly_jobs import CropTask, Task
+    from fieldmap.decide.weekly_jobs.job import BedSet
+    from fieldmap.show.text.decide.weekly_jobs import _task
+
+    inside = BedSet("", (("T1/1", "T1/2", "T1/3", "T1/4"),), (("T1/4", 0.0, 18.0),))
+    tomato = (CropTask("tomato", "", ()),)
+    assert _task(Task("set_out", "", tomato, (inside,)), "metric") == (
+        "Set out tomato on beds 1 to 3 in tunnel T1 and bed 4 in tunnel T1 (0 m to 18 m"
+        " from its gate end)."
+    )
+    outside = BedSet("", (("A1", "A2", "A3"),), (("A2", 6.0, 12.0),))
+    assert _task(Task("set_out", "", tomato, (outside,)), "metric") == (
+        "Set out tomato on A1, A3 and A2 (6 m to 12 m from its gate end)."
+    )
+
+
 def test_covers_of_a_dated_sowing_go_on_and_come_off_on_their_days():
     """Sown on day 100 under fabric until 115: hoops a week before, 93; put away a week
     after, 122. On again from 190 to the last day, 200: it goes with the crop, and is put

@@ -189,7 +189,7 @@ def test_a_crop_inside_a_tunnel_is_said_and_breaks_nothing():
     assert places == (*BEDS, ("T1/1", "T1"))
     names = [name for name, _plot in places]
     steps = grows.steps(plan, names, {}, date(2026, 1, 1))
-    assert grows.said(steps[0], places) == ["Set out tomato on T1/1."]
+    assert grows.said(steps[0], places) == ["Set out tomato on bed 1 in tunnel T1."]
     shown = grows.view(plan, places, len(BEDS), steps)
     assert len(shown.picture.beds.names) == len(BEDS)
 
