@@ -1,9 +1,9 @@
 """What to buy and cut, for the shop, as a workbook."""
 
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import xlsxwriter
 from xlsxwriter.utility import xl_col_to_name
@@ -15,8 +15,8 @@ from fieldmap.show.files.tables import crop_plan
 from fieldmap.show.files.tables import materials as columns
 from fieldmap.show.text.catalogue import texts
 from fieldmap.show.text.decide.materials import cutting_list
-from fieldmap.show.text.language import _, translated
-from fieldmap.show.text.quantities import Units
+from fieldmap.show.text.language import _
+from fieldmap.show.text.quantities import Units, of_table
 from fieldmap.show.text.sentence import say_all
 
 T = TypeVar("T")
@@ -26,6 +26,7 @@ WORDS = texts("fieldmap.show.text.files.contents", "workbook")
 HEADS, SEASONS = WORDS["heads"], WORDS["seasons"]
 # Of columns whose numbers mean something when they are added up.
 SUMMED = ("cost", "hoops", "weights")
+AMOUNTS = ("need", "on_hand", "buy")
 # Workbooks hold the time they were made; a fixed one keeps equal plans equal.
 FIXED_TIME = datetime(2000, 1, 1, tzinfo=UTC).replace(tzinfo=None)
 
@@ -33,7 +34,8 @@ FIXED_TIME = datetime(2000, 1, 1, tzinfo=UTC).replace(tzinfo=None)
 def workbook(materials: Materials, stays: CropPlan, units: Units) -> bytes:
     """Sheets: to buy, hoops bed by bed, how to cut, what goes where.
 
-    The same bytes each time.
+    The same bytes each time. Numbers are in the units of the site, with the unit in the
+    head or beside them.
     """
     file = io.BytesIO()
     book = xlsxwriter.Workbook(
@@ -42,8 +44,8 @@ def workbook(materials: Materials, stays: CropPlan, units: Units) -> bytes:
     )
     book.set_properties({"created": FIXED_TIME})
     hoops = columns.LOW_TUNNEL_COLUMNS
-    _add_table(book, _("To buy"), columns.COLUMNS, materials.lines)
-    _add_table(book, _("Hoops"), hoops, materials.low_tunnels)
+    _add_table(book, _("To buy"), columns.COLUMNS, materials.lines, units)
+    _add_table(book, _("Hoops"), hoops, materials.low_tunnels, units)
     page = book.add_worksheet(_("To cut"))
     said = [*cutting_list(materials, units), *say_all(materials.remarks, units)]
     page.set_column(0, 0, 100, book.add_format({"text_wrap": True}))
@@ -51,7 +53,7 @@ def workbook(materials: Materials, stays: CropPlan, units: Units) -> bytes:
         page.write_string(number, 0, sentence)
     if stays.is_known:
         on_beds = crop_plan.line_columns(stays.month_day)
-        _add_table(book, _("What goes where"), on_beds, crop_plan.lines(stays))
+        _add_table(book, _("What goes where"), on_beds, crop_plan.lines(stays), units)
     book.close()
     return file.getvalue()
 
@@ -61,17 +63,19 @@ def _add_table(
     name: str,
     columns: Sequence[tables.Column[T]],
     things: Iterable[T],
+    units: Units,
 ) -> None:
     """A table with a head in words, and below it the sums of what can be added up."""
     page, keys = book.add_worksheet(name), tables.names(columns)
     bold = book.add_format({"bold": True, "bottom": 1, "text_wrap": True})
-    page.write_row(0, 0, translated(HEADS[key] for key in keys), bold)
+    heads = [_(HEADS[key]).format(unit=of_table(0.0, key, units)[1]) for key in keys]
+    page.write_row(0, 0, heads, bold)
     page.freeze_panes(1, 0)
     page.repeat_rows(0)
     last = 0
     sums: dict[int, float] = {}
     for last, thing in enumerate(things, start=1):
-        row = tables.flat(columns, thing, "metric")
+        row = _in_units(tables.flat(columns, thing, "metric"), units)
         for at, (key, value) in enumerate(row.items()):
             if isinstance(value, str):
                 said = (
@@ -92,3 +96,19 @@ def _add_table(
             formula = f"=SUM({column}2:{column}{last + 1})"
             page.write_formula(last + 1, at, formula, under, value)
     page.autofit()
+
+
+def _in_units(row: Mapping[str, Any], units: Units) -> dict[str, Any]:
+    """A row in the units of the site; amounts of a line are in the unit beside them."""
+    made = dict(row)
+    for key, value in row.items():
+        if isinstance(value, float | int) and key not in AMOUNTS:
+            made[key] = of_table(value, key, units)[0]
+    if "unit" in row:
+        unit = f"_{row['unit'].replace('²', '2')}"
+        for key in AMOUNTS:
+            number, said = of_table(row[key], unit, units)
+            # Whole feet, as on the crew's sheet.
+            made[key] = number if number == row[key] else round(number)
+            made["unit"] = said or row["unit"]
+    return made

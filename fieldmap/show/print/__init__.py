@@ -169,8 +169,9 @@ class _Sheets:
         return tuple(cold_places(pockets, self.site.plots, self.beds, stays, classes))
 
     def _landowner(self) -> Blocks:
-        plan, height_mm = self.plan, INNER_MM[self.paper][1]
-        map_mm = landowner.MAP_MM, landowner.MAP_TALL * height_mm
+        plan = self.plan
+        rows = landowner.rows_of_pictures(self.beds, plan.crop_plan)
+        map_mm = landowner.MAP_MM, landowner.map_tall_mm(rows, self.paper)
         proposal = landowner.Proposal(
             site=self.site.settings.name,
             drawn=self.drawn,

@@ -57,7 +57,10 @@ def blocks(
 
 def _hoops(bought: Materials, units: Units) -> list[paper.Block]:
     """Bundles for the beds that get hoops."""
-    rows = tuple(_hoops_of(low, units) for low in bought.low_tunnels)
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for low in bought.low_tunnels:
+        alike.setdefault(_hoops_of(low, units), []).append(low.bed)
+    rows = tuple((names.listed(beds), *row) for row, beds in alike.items())
     if not rows:
         return []
     head = (
@@ -72,14 +75,13 @@ def _hoops(bought: Materials, units: Units) -> list[paper.Block]:
     return [
         paper.Heading(_("Hoops and covers")),
         paper.Text(_(WORDS["bundles"])),
-        paper.Table(head, rows, (0.7, 1.5, 1.6, 0.9, 1.0, 2.0, 1.0)),
+        paper.Table(head, rows, (1.1, 1.5, 1.4, 0.8, 0.9, 1.8, 1.4)),
     ]
 
 
 def _hoops_of(low: LowTunnel, units: Units) -> tuple[str, ...]:
-    """The hoops and the cover of one bed, as a row."""
+    """The hoops and the cover of one bed, as a row without its name."""
     return (
-        low.bed,
         names.cover_name(low.kind),
         fill(WORDS["hoops"], units, number=low.hoops, length_m=low.cut_m),
         quantities.pipe(low.spacing_m, units),

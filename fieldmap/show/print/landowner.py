@@ -1,10 +1,10 @@
 """Two pages for the landowner: what is proposed, what it looks like, what is agreed."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
 from typing import NamedTuple
 
 from fieldmap.decide.crop_plan.model import CropPlan
+from fieldmap.decide.layout.beds import Bed
 from fieldmap.decide.materials.model import LowTunnel
 from fieldmap.decide.what_if import Effect
 from fieldmap.show.print import paper
@@ -35,10 +35,13 @@ WORDS, HEIGHTS, WATER, YEAR, REASONS, COLD, THINGS, TALK, CAUTIONS = (
 )
 TITLES = texts("fieldmap.show.text.print.sheets", "titles")
 MOST_POCKETS, MOST_CHANGES = 2, 4
-MAP_MM, MAP_TALL = 114.0, 0.44  # width, and height as a share of the page's
-PICTURES_MM, PERSON_M = 93.0, 1.7
-# The key of the map, the head of the pictures, what is said below them.
-AROUND_MM = 58.0
+# Width of the map, and its height as a share of the page's: above two rows of pictures
+# of the year, and above one or none.
+MAP_MM, MAP_TALL, MAP_TALLER = 114.0, 0.44, 0.56
+PICTURES_MM, PERSON_M = 91.0, 1.7
+# The head of the page; the key of the map and the head of the pictures; the words below
+# a row of pictures, and below all of them.
+TITLE_MM, KEY_MM, CAPTION_MM, FOOT_MM = 16.0, 30.0, 8.0, 8.0
 DRY_MONTHS = (4, 9)  # of the north: from and until which water is asked for
 
 
@@ -67,13 +70,30 @@ class Proposal(NamedTuple):
     water_l_day: Mapping[int, float]
 
 
+def rows_of_pictures(beds: Sequence[Bed], crop_plan: CropPlan) -> int:
+    """How many rows the pictures of the year take, two in a row."""
+    if not beds:
+        return 0
+    _plot, found = year.plot_to_show(beds, crop_plan)
+    pictures = len(year.pictured(found))
+    return 0 if pictures < 2 else (pictures + 1) // 2
+
+
+def map_tall_mm(rows: int, page: paper.Paper) -> float:
+    """Height of the map above so many rows of pictures."""
+    share = MAP_TALL if rows > 1 else MAP_TALLER
+    return share * paper.INNER_MM[page][1]
+
+
 def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
     """The two pages."""
     units = the.drawn.units
     height_mm = paper.INNER_MM[page][1]
     plots = names.listed([str(name) for name in the.drawn.plots["name"]])
     site = " ".join(the.site.split())
-    left_mm = height_mm - paper.HEAD_MM - MAP_TALL * height_mm - AROUND_MM
+    rows = rows_of_pictures(the.drawn.beds, the.crop_plan)
+    taken_mm = TITLE_MM + map_tall_mm(rows, page) + KEY_MM + FOOT_MM
+    picture_mm = (height_mm - taken_mm) / max(rows, 1) - CAPTION_MM
     return (
         paper.Head(
             _(TITLES["landowner"]), (_(WORDS["line"]).format(site=site, plots=plots),)
@@ -84,7 +104,7 @@ def blocks(the: Proposal, page: paper.Paper) -> tuple[paper.Block, ...]:
             has_pocket=bool(the.cold),
             has_tunnel=bool(the.drawn.tunnels),
         ),
-        *_year(the, (PICTURES_MM, min(left_mm / 2, 52.0)), units),
+        *_year(the, (PICTURES_MM, picture_mm), units),
         paper.NewPage(),
         paper.Heading(_(WORDS["why"])),
         paper.Points(tuple(_reasons(the, units)) or (_(REASONS["none"]),)),
@@ -241,12 +261,12 @@ def _year(
     if not the.drawn.beds:
         return
     plot, found = year.plot_to_show(the.drawn.beds, the.crop_plan)
-    if not any(year.differ(one, other) for one, other in pairwise(found)):
+    if len(year.pictured(found)) < 2:
         yield paper.Text(_(YEAR["same"]).format(plot=plot))
         return
     yield paper.Heading(_(YEAR["head"]).format(plot=plot))
     pictures = []
-    for alike in _together(found):
+    for alike in year.pictured(found):
         months = [
             month_name(the.crop_plan.month_day(season.day)[0]) for season in alike
         ]
@@ -255,17 +275,6 @@ def _year(
         pictures.append(drawing.drawing(says, _caption(months, alike[0], units)))
     yield paper.Drawings(tuple(pictures), across=2)
     yield paper.Text(_(YEAR["key"]))
-
-
-def _together(found: Sequence[year.Season]) -> list[list[year.Season]]:
-    """Seasons that look alike and follow each other, as one."""
-    groups = [[found[0]]]
-    for season in found[1:]:
-        if year.differ(groups[-1][0], season):
-            groups.append([season])
-        else:
-            groups[-1].append(season)
-    return groups
 
 
 def _caption(months: Sequence[str], season: year.Season, units: Units) -> str:

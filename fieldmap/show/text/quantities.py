@@ -4,13 +4,13 @@ Inside, everything is metric; other units exist only here and where files are re
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from fieldmap.model.estimate import rounded_c
 from fieldmap.show.text import language
 from fieldmap.show.text.catalogue import texts
-from fieldmap.show.text.language import _, plural, written
+from fieldmap.show.text.language import _, later, plural, written
 
 Units = Literal["metric", "us"]
 
@@ -421,12 +421,16 @@ LEVEL_PERCENT = 0.5  # less of a fall is not seen
 
 
 def fall(percent: float, units: Units) -> str:
-    """A grade as a drop over a length that one can tape.
+    """A grade as a drop over a length that one can tape, no finer than ground is known.
+
+    Steps of 5 cm, from half a metre on of 10 cm; of an inch.
 
     Examples
     --------
     >>> fall(2.0, "metric"), fall(2.0, "us"), fall(0.2, "metric")
     ('drops 20 cm in 10 m', 'drops 2 in in 10 ft', 'level')
+    >>> fall(1.7, "metric"), fall(6.7, "metric"), fall(11.4, "metric")
+    ('drops 15 cm in 10 m', 'drops 70 cm in 10 m', 'drops 1.1 m in 10 m')
     """
     if percent < LEVEL_PERCENT:
         return _("level")
@@ -434,7 +438,11 @@ def fall(percent: float, units: Units) -> str:
         return _("drops {drop} in in 10 ft").format(
             drop=written(percent / 100 * 120, ".0f")
         )
-    return _("drops {drop} cm in 10 m").format(drop=written(percent * 10, ".0f"))
+    step_cm = 5 if percent < 5.0 else 10
+    drop_cm = step_cm * round(percent * 10 / step_cm)
+    if drop_cm < 100:
+        return _("drops {drop} cm in 10 m").format(drop=drop_cm)
+    return _("drops {drop} m in 10 m").format(drop=_tenths(drop_cm / 100))
 
 
 def ground(percent: float, units: Units) -> str:
@@ -531,3 +539,37 @@ def day(month: int, day_of_month: int) -> str:
     '24 May'
     """
     return language.day(month, day_of_month)
+
+
+# What a number of a table is multiplied by for those who read it, by the unit at the end of
+# its key: the name of the unit there, and its size.
+TABLES: Mapping[Units, Mapping[str, tuple[str, float]]] = {
+    "metric": {
+        "_m": ("m", 1.0),
+        "_m2": ("m²", 1.0),
+        "_kg": ("kg", 1.0),
+        "_m_s": ("km/h", 3.6),
+    },
+    "us": {
+        "_m": (later("ft"), FEET_PER_METRE),
+        "_m2": (later("sq ft"), FEET_PER_METRE**2),
+        "_kg": (later("lb"), 1 / 0.45359237),
+        "_m_s": (later("mph"), 1 / 0.44704),
+    },
+}
+
+
+def of_table(number: float, key: str, units: Units) -> tuple[float, str]:
+    """A number of a table in the units of the site, and their name; "" where it has none.
+
+    Examples
+    --------
+    >>> of_table(2.0, "cut_m", "us"), of_table(10.0, "holds_to_m_s", "metric")
+    ((6.56, 'ft'), (36.0, 'km/h'))
+    >>> of_table(3, "hoops", "us")
+    (3, '')
+    """
+    for unit, (name, size) in TABLES[units].items():
+        if key.endswith(unit):
+            return (number if size == 1.0 else round(number * size, 2)), _(name)
+    return number, ""

@@ -224,11 +224,13 @@ class PlanDrawing:
         avoid: Iterable[BaseGeometry],
         *,
         bold: bool,
+        apart_mm: float = 0.0,
     ) -> bool:
         """A name above, below or beside a shape, where it covers no other name.
 
-        It keeps off what it must avoid too, and within the frame; where there is no such
-        place none is written, and the answer is False.
+        It keeps off what it must avoid too, and within the frame, and later names keep
+        apart from it; where there is no such place none is written, and the answer is
+        False.
         """
         seen = self._on_paper(shape.intersection(self.shown))
         if seen.is_empty:
@@ -251,7 +253,8 @@ class PlanDrawing:
         for x, y in places:
             box = self._box_of(x, y, text, size_mm)
             if frame.covers(box) and not any(map(box.intersects, kept_off)):
-                self._labels.append(box)
+                # Two names close together would be read as one.
+                self._labels.append(box.buffer(apart_mm, join_style="mitre"))
                 self._write(x, y, text, size_mm, bold=bold)
                 return True
         return False
@@ -360,8 +363,10 @@ class PlanDrawing:
         self._parts.append(
             f'<path d="M{x:g} {y - 1.4:g} V{y:g} H{x + length * self.mm_per_m:g} '
             f'V{y - 1.4:g}" fill="none" stroke="#000" stroke-width="0.6"/>'
-            f'<text x="{x + 1:g}" y="{y - 1.2:g}" font-size="3">'
-            f"{escape(quantities.length(length, units))}</text>"
+            + rimmed(
+                f'x="{x + 1:g}" y="{y - 1.2:g}" font-size="3"',
+                quantities.length(length, units),
+            )
         )
 
     def drawing(self, says: str, caption: str = "") -> Drawing:

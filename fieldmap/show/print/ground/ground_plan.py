@@ -28,6 +28,7 @@ CONTOUR = PaperStyle(line_mm=0.2)
 POCKET = PaperStyle("none", 0.45, "2 1.2", "dots")
 SMOOTH_M = 5.0  # as the ground is smoothed for slope
 PLOT_MM, THING_MM, HEIGHT_MM = 5.0, 3.3, 3.0
+APART_MM = 2.0  # kept free around the name of a plot
 # What is drawn below plots, lowest first, and what above them.
 BELOW = ("water", "road", "bank", "wall", "fence", "hedge", "trees", "keep off")
 ABOVE = ("building", "tree", "overhead line", "post")
@@ -144,7 +145,8 @@ def _add_names(plan: PlanDrawing, drawn: SitePlan, pockets: gpd.GeoDataFrame) ->
     outlines = list(drawn.plots.geometry)
     taken = [*outlines, *(each.outline for each in drawn.tunnels)]
     for outline, name in zip(outlines, drawn.plots["name"], strict=True):
-        plan.name_beside(outline, str(name), PLOT_MM, taken, bold=True)
+        said = str(name)
+        plan.name_beside(outline, said, PLOT_MM, taken, bold=True, apart_mm=APART_MM)
     for place in drawn.tunnels:
         plan.name_beside(place.outline, place.name, THING_MM + 0.4, (), bold=True)
     things = drawn.surroundings

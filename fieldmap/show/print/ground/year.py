@@ -16,8 +16,9 @@ from fieldmap.show.print.ground.drawing import PlanDrawing, bounds_of
 from fieldmap.show.print.ground.site_plan import SitePlan, cover_style
 
 # Of the season-year: 10 April, 19 July, 10 October and 20 January, or half a year on in
-# the south.
+# the south; a picture shows a day so near to them, by weeks, on which most lies covered.
 SEASON_DAYS = (100, 200, 283, 20)
+WEEKS_NEAR = 4
 SPARE_M, MARGIN_MM = 1.0, 2.0
 GROWS = PaperStyle(PAPER, 0.25, hatch="leaves")
 BARE, GREEN = "bare", "green"
@@ -64,10 +65,18 @@ def _is_within(day: int, from_day: int, to_day: int) -> bool:
 
 def seasons(beds: Sequence[Bed], crop_plan: CropPlan) -> list[Season]:
     """The four days on which a plot is drawn."""
-    return [
+    return [_most_covered(beds, crop_plan, day) for day in SEASON_DAYS]
+
+
+def _most_covered(beds: Sequence[Bed], crop_plan: CropPlan, middle: int) -> Season:
+    """The day about the middle of a season on which most covers lie, so none is hidden."""
+    weeks = sorted(range(-WEEKS_NEAR, WEEKS_NEAR + 1), key=abs)
+    days = [(middle + 7 * week - 1) % DAYS + 1 for week in weeks]
+    looks = [
         Season(day, {bed.name: look_of(crop_plan, bed.name, day) for bed in beds})
-        for day in SEASON_DAYS
+        for day in days
     ]
+    return max(looks, key=lambda season: season.number(covered=True))
 
 
 def differ(one: Season, other: Season) -> bool:
@@ -76,17 +85,35 @@ def differ(one: Season, other: Season) -> bool:
     return len(others) > VISIBLE_SHARE * len(one.looks)
 
 
+def pictured(found: Sequence[Season]) -> list[list[Season]]:
+    """Seasons that one picture shows: two at the most, or each by itself."""
+    groups = _alike(found)
+    return groups if len(groups) < 3 else [[season] for season in found]
+
+
+def _alike(found: Sequence[Season]) -> list[list[Season]]:
+    """Seasons that look alike and follow each other, as one."""
+    groups = [[found[0]]]
+    for season in found[1:]:
+        if differ(groups[-1][0], season):
+            groups.append([season])
+        else:
+            groups[-1].append(season)
+    return groups
+
+
 def plot_to_show(beds: Sequence[Bed], crop_plan: CropPlan) -> tuple[str, list[Season]]:
-    """The plot of which most beds change through the year, and its seasons."""
+    """The plot with most different pictures, then most beds that change; its seasons."""
     plots = list(dict.fromkeys(bed.plot for bed in beds))
-    best: tuple[int, str, list[Season]] = (-1, "", [])
+    best: tuple[tuple[int, int], str, list[Season]] = ((-1, -1), "", [])
     for plot in plots:
         found = seasons([bed for bed in beds if bed.plot == plot], crop_plan)
         changes = sum(
             len({season.looks[name] for season in found}) - 1 for name in found[0].looks
         )
-        if changes > best[0]:
-            best = changes, plot, found
+        seen = len(_alike(found)), changes
+        if seen > best[0]:
+            best = seen, plot, found
     return best[1], best[2]
 
 

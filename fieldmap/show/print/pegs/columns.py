@@ -15,6 +15,7 @@ LINE_MM, GAP_MM, DISC_MM = 4.2, 1.5, 8.4
 GUTTER_MM, MARKS_MM, LETTER_MM = 4.0, 15.0, 1.55
 LEAST_MM = 40.0  # less room than that on a page is left empty
 FINER_MM = 2.0
+NARROWEST_MM = 54.0
 
 
 def height_mm(step: Step, width_mm: float) -> float:
@@ -28,6 +29,21 @@ def height_mm(step: Step, width_mm: float) -> float:
     letters = max(int((width_mm - MARKS_MM) / LETTER_MM), 1)
     lines = len(wrap("".join(part.text for part in step.said), letters))
     return max(LINE_MM * lines + GAP_MM, DISC_MM)
+
+
+def fit(steps: Sequence[Step], room_mm: float, width_mm: float) -> int:
+    """How many of the first steps one column holds; none where it is too narrow.
+
+    Examples
+    --------
+    >>> fit([Step("peg", "1", ())] * 9, 20.0, 60.0), fit([], 20.0, 60.0)
+    (2, 0)
+    >>> fit([Step("peg", "1", ())], 20.0, NARROWEST_MM - 1.0)
+    0
+    """
+    if width_mm < NARROWEST_MM:
+        return 0
+    return _ends([height_mm(step, width_mm) for step in steps], 0, room_mm, 1)[0]
 
 
 def by_page(

@@ -35,7 +35,7 @@ LESS_MM = 140.0
 BESIDE, STEP_MM, TWO_COLUMNS_MM = 11, 11.5, 112.0
 # Below it steps stand in three columns, few of them in two; what the head leaves of a page,
 # and the height of a further one.
-COLUMNS, FEW, PAGE_MM, NEXT_PAGE_MM = 3, 9, 215.0, 240.0
+COLUMNS, FEW, PAGE_MM, NEXT_PAGE_MM = 3, 9, 215.0, 258.0
 
 
 def bold(number: str) -> str:
@@ -70,8 +70,14 @@ def sheet(
         drawn.convergence_deg,
         units,
     )
-    alone = wide or crowded
-    beside, columns = _beside(len(steps), drawing, drawn.width_mm, alone=alone)
+    left_mm = drawn.width_mm - drawing.width_mm - in_columns.GUTTER_MM
+    if wide or crowded:
+        beside, columns = (
+            (0 if wide else in_columns.fit(steps, drawing.height_mm, left_mm)),
+            1,
+        )
+    else:
+        beside, columns = _beside(len(steps), drawing, drawn.width_mm)
     room_mm = PAGE_MM - drawing.height_mm
     below, across = _below(steps[beside:], len(jobs), room_mm, drawn.width_mm)
     return PegSheet(
@@ -84,7 +90,7 @@ def sheet(
         below,
         across,
         tuple(_gauges(field, hoop_gaps_m, drawn.width_mm, units)),
-        (_(pegging.WORDS["ground"]), _(WORDS["cap"])),
+        (_(WORDS["checks"]), _(pegging.WORDS["ground"]), _(WORDS["cap"])),
     )
 
 
@@ -124,12 +130,8 @@ def to_tape_first(field: FieldPegs) -> list[Heading | Text | Lines]:
     ]
 
 
-def _beside(
-    count: int, drawing: PlanDrawing, width_mm: float, *, alone: bool
-) -> tuple[int, int]:
+def _beside(count: int, drawing: PlanDrawing, width_mm: float) -> tuple[int, int]:
     """How many steps stand beside a drawing, and in how many columns."""
-    if alone:
-        return 0, 1
     columns = 2 if width_mm - drawing.width_mm > TWO_COLUMNS_MM else 1
     room = columns * int(drawing.height_mm / STEP_MM)
     return min(count, max(room, BESIDE)), columns

@@ -278,6 +278,40 @@ def test_the_workbook_has_heads_in_words_and_sums():
     assert formulas.cell(len(beds) + 2, 3).value == f"=SUM(C2:C{len(beds) + 1})"
 
 
+def test_the_workbook_of_a_site_in_feet_has_its_numbers_in_feet():
+    """A foot is .3048 m, a pound .45359237 kg and a mile 1,609.344 m, by definition."""
+    found = made([ranked()], out((0, "light_fabric")))
+    both = [
+        openpyxl.load_workbook(io.BytesIO(workbook.workbook(found, NOTHING, units)))
+        for units in ("metric", "us")
+    ]
+    metric, us = (
+        dict(zip(*[[cell.value for cell in row] for row in book["Hoops"]][:2]))
+        for book in both
+    )
+    assert us["pipe for each hoop, ft"] == pytest.approx(
+        metric["pipe for each hoop, m"] / 0.3048, abs=0.006
+    )
+    assert us["one weight, lb"] == pytest.approx(
+        metric["one weight, kg"] / 0.45359237, abs=0.006
+    )
+    gust_m_s = found.low_tunnels[0].holds_to_m_s
+    assert metric["holds to gusts of, km/h"] == pytest.approx(3.6 * gust_m_s, abs=0.2)
+    assert us["holds to gusts of, mph"] == pytest.approx(
+        gust_m_s * 3600 / 1609.344, abs=0.2
+    )
+    fabric = {
+        book: next(
+            [cell.value for cell in row]
+            for row in each["To buy"].iter_rows(min_row=2)
+            if row[0].value == "light_fabric"
+        )
+        for book, each in zip(("metric", "us"), both, strict=True)
+    }
+    assert fabric["us"][5] == "ft"
+    assert fabric["us"][2] == round(fabric["metric"][2] / 0.3048)
+
+
 # ------------------------------------------------------------------ one size of a cover
 @pytest.mark.parametrize(
     ("roll_m", "used_m", "too_narrow_m", "to_buy_m"),
