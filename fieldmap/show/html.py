@@ -10,6 +10,7 @@ import jinja2
 from markupsafe import Markup
 
 from fieldmap.show.text import language
+from fieldmap.show.text.unbroken import unbroken
 
 # For pages without scripts: they may hold styles and pictures, and fetch nothing.
 STILL_POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
@@ -49,9 +50,16 @@ def safe_json(data: Mapping[str, Any]) -> Markup:
     {"name":"\u003c/script\u003e"}
     """
     text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    text = unbroken(text)
     for letter in "<>&\u2028\u2029":
         text = text.replace(letter, f"\\u{ord(letter):04x}")
     return Markup(text)
+
+
+def _finished(value: Any) -> Any:
+    """What a place of a template is filled with; what is marked as safe stays as it is."""
+    plain = isinstance(value, str) and not isinstance(value, Markup)
+    return unbroken(value) if plain else value
 
 
 @cache
@@ -64,6 +72,7 @@ def environment(read: Callable[[str], str]) -> jinja2.Environment:
         lstrip_blocks=True,
         undefined=jinja2.StrictUndefined,
         keep_trailing_newline=True,
+        finalize=_finished,
     )
     made.globals["text_of"] = lambda name: Markup(read(name))
     return made

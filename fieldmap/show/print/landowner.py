@@ -267,17 +267,17 @@ def _year(
     yield paper.Heading(_(YEAR["head"]).format(plot=plot))
     pictures = []
     for alike in year.pictured(found):
-        months = [
-            month_name(the.crop_plan.month_day(season.day)[0]) for season in alike
+        days = [
+            quantities.day(*the.crop_plan.month_day(season.day)) for season in alike
         ]
         drawing = year.picture(the.drawn, plot, alike[0], room_mm)
-        says = _(YEAR["picture"]).format(plot=plot, month=months[0])
-        pictures.append(drawing.drawing(says, _caption(months, alike[0], units)))
+        says = _(YEAR["picture"]).format(plot=plot, day=days[0])
+        pictures.append(drawing.drawing(says, _caption(days, alike[0], units)))
     yield paper.Drawings(tuple(pictures), across=2)
     yield paper.Text(_(YEAR["key"]))
 
 
-def _caption(months: Sequence[str], season: year.Season, units: Units) -> str:
+def _caption(days: Sequence[str], season: year.Season, units: Units) -> str:
     green, covered = (season.number(covered=it) for it in (False, True))
     seen = fill(
         YEAR["covered" if covered else "bare"],
@@ -286,9 +286,7 @@ def _caption(months: Sequence[str], season: year.Season, units: Units) -> str:
         green=green,
         beds=len(season.looks),
     )
-    return _(YEAR["caption"]).format(
-        months=names.started(names.listed(months)), seen=seen
-    )
+    return _(YEAR["caption"]).format(days=names.listed(days), seen=seen)
 
 
 # ------------------------------------------------------------------ the second page

@@ -15,6 +15,7 @@ from typing import Any, Literal, NamedTuple
 
 from fieldmap.show.html import text_of
 from fieldmap.show.text import language
+from fieldmap.show.text.unbroken import unbroken
 from fieldmap.show.typeset import FONT, typeset
 
 Paper = Literal["a4", "letter"]
@@ -413,7 +414,19 @@ def pdf(sheet: Sheet, paper: Paper) -> bytes:
         "language": language.current().code,
     }
     template = resources.files("fieldmap.show.print").joinpath("sheet.typ").read_bytes()
-    return typeset(template, {"sheet": json.dumps(data, default=as_data)}, "pdf")
+    plain = json.loads(json.dumps(data, default=as_data))
+    return typeset(template, {"sheet": json.dumps(_unbroken(plain))}, "pdf")
+
+
+def _unbroken(part: Any) -> Any:
+    """Parts of a sheet with their numbers kept to their units; drawings as they are."""
+    if isinstance(part, str):
+        return part if part.startswith("<svg") else unbroken(part)
+    if isinstance(part, list):
+        return [_unbroken(each) for each in part]
+    if isinstance(part, dict):
+        return {key: _unbroken(each) for key, each in part.items()}
+    return part
 
 
 def as_data(part: object) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from fieldmap.show.map.tables.table import Table
+from fieldmap.show.text.unbroken import unbroken
 
 
 def packed(tables: Iterable[Table]) -> str:
@@ -24,7 +25,7 @@ def packed(tables: Iterable[Table]) -> str:
         }
         for table in tables
     }
-    text = json.dumps(found, ensure_ascii=False, separators=(",", ":"))
+    text = unbroken(json.dumps(found, ensure_ascii=False, separators=(",", ":")))
     return base64.b64encode(gzip.compress(text.encode(), 9, mtime=0)).decode()
 
 

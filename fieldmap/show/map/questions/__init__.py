@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from fieldmap.analyse.fields import TerrainFields
 from fieldmap.decide.calendar.planting_dates import how
 from fieldmap.model.raster import Raster
+from fieldmap.model.site import PUDDLES
 from fieldmap.plan import Plan
 from fieldmap.show.map.questions import (
     build,
@@ -50,6 +51,12 @@ class Asked:
         crops = {crop.name: how(crop) for crop in plan.dates.crops}
         names = [name for name, _plot in self.places]
         return grows.steps(plan.crop_plan, names, crops, plan.weekly_jobs.starts)
+
+    @property
+    def _puddles_in(self) -> list[str]:
+        """Plots on which the grower saw puddles."""
+        plots, seen = self.plan.site.plots, self.plan.site.seen(PUDDLES)
+        return [str(name) for name in plots["name"][plots.intersects(seen)]]
 
     @cached_property
     def places(self) -> tuple[tuple[str, str], ...]:
@@ -104,7 +111,14 @@ class Asked:
         yield "steep", [terrain.steep(fall_percent, finest_m, beds, units, [])]
         yield (
             "water",
-            [terrain.water(analysis.wetness_index, beds, [words.explained("water")])],
+            [
+                terrain.water(
+                    analysis.wetness_index,
+                    beds,
+                    self._puddles_in,
+                    [words.explained("water")],
+                )
+            ],
         )
         yield from self._work(fall_percent)
 

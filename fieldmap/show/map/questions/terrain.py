@@ -88,8 +88,19 @@ def _steep_answer(falls: Sequence[tuple[str, float]], units: Units) -> tuple[Run
     )
 
 
-def water(wetness: Raster, beds: Sequence[RankedBed], more: Sequence[str]) -> View:
-    """Ground by how slowly rain runs off, from dry to wet."""
+def water(
+    wetness: Raster,
+    beds: Sequence[RankedBed],
+    puddles_in: Sequence[str],
+    more: Sequence[str],
+) -> View:
+    """Ground by how slowly rain runs off, from dry to wet.
+
+    Parameters
+    ----------
+    puddles_in
+        Plots on which the grower saw some: what was seen is said before what was computed.
+    """
     wet = [bed for bed in beds if bed.water_share >= MOST_OF_A_BED]
     plots = list(dict.fromkeys(bed.bed.plot for bed in wet))
     lead = (
@@ -97,6 +108,10 @@ def water(wetness: Raster, beds: Sequence[RankedBed], more: Sequence[str]) -> Vi
         if wet
         else phrase("water_none")
     )
+    said = [lead, phrase("water_note")]
+    if puddles_in:
+        seen = phrase("water_seen", plots=names.listed(puddles_in))
+        said = [seen, lead if wet else phrase("water_by_shape")]
     low, high = WETNESS.edges[1] - 2.0, WETNESS.edges[-1] + 1.0
     at = np.clip((wetness.values - low) / (high - low), 0, 1)
     middles = [(low + WETNESS.edges[1]) / 2]
@@ -105,7 +120,7 @@ def water(wetness: Raster, beds: Sequence[RankedBed], more: Sequence[str]) -> Vi
         for a, b in zip(WETNESS.edges[1:], (*WETNESS.edges[2:], high), strict=True)
     ]
     return View(
-        answer=answer(lead, phrase("water_note")),
+        answer=answer(*said),
         picture=Picture(
             ground=Ground(WATER, wetness.with_values(at)),
             extras=("marks",),

@@ -411,10 +411,11 @@ const fieldNames = (() => {
     const phone = labels.room.right - labels.room.left < 520;
     const places = spots(labels.room);
     const everything = [...scene.things.plots, ...scene.solid];
-    // Where it is crowded a smaller one, then one of fewer words, then one over a hedge.
+    // Where it is crowded a smaller one, then one over a hedge, then one of fewer words.
     const tries = [
       { size: phone ? 0.75 : 1, words: phone ? 2 : 3, shapes: everything },
-      { size: 0.6, words: 2, shapes: everything },
+      { size: 0.5, words: 2, shapes: everything },
+      { size: 0.5, words: 2, shapes: scene.things.plots },
       { size: 0.5, words: 1, shapes: everything },
       { size: 0.5, words: 1, shapes: scene.things.plots },
     ];
@@ -514,29 +515,47 @@ const fieldNames = (() => {
 
   /** Names of what a question outlines. @param {FieldSheet} sheet @param {FieldShape[]} things */
   function marked(sheet, things) {
-    const { view, labels, colours, palette } = sheet;
+    const { view, labels, colours } = sheet;
+    pockets(sheet, things.filter((thing) => thing.kind === "pocket" && view.shows(thing.box)));
     for (const thing of things) {
-      if (!thing.name || !view.shows(thing.box)) continue;
+      if (!thing.name || thing.kind === "pocket" || !view.shows(thing.box)) continue;
       const text = thing.kind === "mark" ? `“${thing.name}”` : thing.name;
       const [west, south, east, north] = thing.box;
-      const colour = thing.kind === "pocket" && !palette.dark ? "#233f73" : colours.ink;
+      const line = { text, font: FONTS.small, colour: colours.ink };
       const width = labels.width(text, FONTS.small);
       const centre = (view.x(west) + view.x(east) - width) / 2;
-      if (thing.kind === "pocket") {
-        // Inside it, and not where it is smaller than its name.
-        const shares = [0.5, 0.3, 0.7, 0.15, 0.85];
-        const spots = shares.flatMap((down) => shares.map((across) => ({ east: west + across * (east - west), north: north - down * (north - south) })));
-        const within = (east - west) * view.scale < width ? [] : spots.filter((at) => fieldFrame.inside(at.east, at.north, thing.rings));
-        labels.put([{ text, font: FONTS.small, colour }], within.map((at) => ({ left: view.x(at.east) - width / 2, top: view.y(at.north) - 8, align: /** @type {CanvasTextAlign} */ ("left") })));
-        continue;
-      }
-      labels.put([{ text, font: FONTS.small, colour }], [
+      labels.put([line], [
         { left: centre, top: view.y(north) - 22, align: "left" },
         { left: centre, top: view.y(south) + 4, align: "left" },
         { left: view.x(east) + 6, top: (view.y(north) + view.y(south)) / 2 - 8, align: "left" },
         { left: centre, top: (view.y(north) + view.y(south)) / 2 - 8, align: "left" },
       ]);
     }
+  }
+
+  /** Numbers of pockets: those of all that are seen, or none, for one alone would be a riddle. @param {FieldSheet} sheet @param {FieldShape[]} things */
+  function pockets({ view, labels, colours, palette }, things) {
+    const colour = palette.dark ? colours.ink : "#233f73";
+    const shares = [0.5, 0.3, 0.7, 0.15, 0.85];
+    /** @type {{lines: LabelLine[], places: LabelPlace[]}[]} */
+    const found = [];
+    for (const { name, box: [west, south, east, north], rings } of things) {
+      const lines = [{ text: name, font: FONTS.small, colour }];
+      const { width, height } = labels.size(lines);
+      // Inside what is seen of it, and not where it is smaller than its name.
+      const left = Math.max(view.x(west), labels.room.left);
+      const right = Math.min(view.x(east), labels.room.right);
+      const top = Math.max(view.y(north), labels.room.top);
+      const bottom = Math.min(view.y(south), labels.room.bottom);
+      const spots = right - left < width ? [] : shares.flatMap((down) => shares.map((across) => ({ x: left + across * (right - left), y: top + down * (bottom - top) })));
+      const places = spots
+        .filter(({ x, y }) => fieldFrame.inside((x - view.left) / view.scale, (view.top - y) / view.scale, rings))
+        .map(({ x, y }) => ({ left: x - width / 2, top: y - height / 2, align: /** @type {CanvasTextAlign} */ ("left") }))
+        .filter((place) => labels.free({ ...place, right: place.left + width, bottom: place.top + height }));
+      if (!places.length) return;
+      found.push({ lines, places });
+    }
+    for (const { lines, places } of found) labels.put(lines, places);
   }
 
   /** What stands on runs of beds, with a line that leads to them. @param {FieldSheet} sheet @param {NonNullable<Picture["callouts"]>} callouts */

@@ -43,8 +43,13 @@ const fieldGrows = (() => {
   function tell() {
     const { until, day, said } = steps[step];
     byId("date-shown").textContent = day;
-    const more = said.length - most;
-    fieldAnswers.answer([...said.slice(0, most), ...(more > 0 ? [fill(more === 1 ? say.one_more_job : say.more_jobs, { number: more })] : [])]);
+    const others = said.slice(most);
+    fieldAnswers.answer(said.slice(0, most));
+    const folded = byId("more-jobs");
+    folded.hidden = !others.length;
+    folded.firstElementChild.textContent = fill(others.length === 1 ? say.one_more_job : say.more_jobs, { number: others.length });
+    folded.lastElementChild.replaceChildren();
+    for (const job of others) add("p", job, folded.lastElementChild);
     for (const [id, other, words] of [["step-next", steps[step + 1], say.next_step], ["step-before", steps[step - 1], say.step_before]]) {
       const button = byId(id);
       button.disabled = !other;
@@ -71,7 +76,7 @@ const fieldGrows = (() => {
         tell();
       },
       leave() {
-        byId("steps").hidden = byId("date-shown").hidden = true;
+        byId("steps").hidden = byId("date-shown").hidden = byId("more-jobs").hidden = true;
       },
     });
   }

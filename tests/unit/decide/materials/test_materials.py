@@ -286,7 +286,12 @@ def test_the_workbook_of_a_site_in_feet_has_its_numbers_in_feet():
         for units in ("metric", "us")
     ]
     metric, us = (
-        dict(zip(*[[cell.value for cell in row] for row in book["Hoops"]][:2]))
+        dict(
+            zip(
+                *[[cell.value for cell in row] for row in book["Hoops"]][:2],
+                strict=True,
+            )
+        )
         for book in both
     )
     assert us["pipe for each hoop, ft"] == pytest.approx(
