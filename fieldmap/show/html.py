@@ -10,7 +10,7 @@ import jinja2
 from markupsafe import Markup
 
 from fieldmap.show.text import language
-from fieldmap.show.text.unbroken import unbroken
+from fieldmap.show.text.language import unbroken
 
 # For pages without scripts: they may hold styles and pictures, and fetch nothing.
 STILL_POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
@@ -50,7 +50,6 @@ def safe_json(data: Mapping[str, Any]) -> Markup:
     {"name":"\u003c/script\u003e"}
     """
     text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    text = unbroken(text)
     for letter in "<>&\u2028\u2029":
         text = text.replace(letter, f"\\u{ord(letter):04x}")
     return Markup(text)

@@ -230,9 +230,9 @@ def test_the_ends_of_the_lows_are_ends_and_the_low_is_said(desktop):
     while warmer.is_enabled():
         warmer.click()
     warmest, _coldest = LOWS["metric"]
-    assert low.inner_text() == f"{warmest} °C"
+    assert low.inner_text() == f"{warmest}\N{NO-BREAK SPACE}°C"
     colder.click()
-    assert low.inner_text() == f"{warmest - 1} °C"
+    assert low.inner_text() == f"{warmest - 1}\N{NO-BREAK SPACE}°C"
 
 
 def test_the_list_is_read_in_the_dark_and_the_next_question_by_day(browser, map_file):

@@ -5,6 +5,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
 
+from markupsafe import Markup
+
 from fieldmap.decide.calendar.in_tunnels import door_months
 from fieldmap.decide.calendar.planting_dates import how
 from fieldmap.decide.crop_plan import CropPlan
@@ -22,7 +24,7 @@ from fieldmap.show.map.offline import POLICY, inlined, sealed
 from fieldmap.show.map.questions import Asked
 from fieldmap.show.map.tables import all_tables
 from fieldmap.show.text.decide import crop_plan, door_card, weekly_jobs
-from fieldmap.show.text.language import date_in_words
+from fieldmap.show.text.language import date_in_words, unbroken
 from fieldmap.show.text.map import answers, labels
 from fieldmap.show.text.quantities import Units
 from fieldmap.show.text.sentence import phrase, say_all
@@ -71,7 +73,7 @@ def map_html(
         look_css=fonts.css() + layer_styles.css_looks(),
         figure=map_parts(plan.analysis.terrain.smooth_m),
         scene=html.safe_json(place),
-        data=html.safe_json(data),
+        data=Markup(unbroken(html.safe_json(data))),
         say=data["say"],
         film=data["film"],
         questions=shown,

@@ -15,7 +15,7 @@ from typing import Any, Literal, NamedTuple
 
 from fieldmap.show.html import text_of
 from fieldmap.show.text import language
-from fieldmap.show.text.unbroken import unbroken
+from fieldmap.show.text.language import unbroken
 from fieldmap.show.typeset import FONT, typeset
 
 Paper = Literal["a4", "letter"]

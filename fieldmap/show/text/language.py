@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import gettext
 import io
+import re
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -249,6 +250,30 @@ def written(number: float, form: str = "g") -> str:
     −1.234,5
     """
     return format(number, form).translate(_marks(current().locale))
+
+
+# Signs of units, and short words for them; what is longer may begin a line.
+UNITS = (
+    *("°C", "°F", "%", "km/h", "km", "cm", "mm", "m²", "m³", "m", "kg", "t", "h"),
+    *("sq", "ft", "in", "mph", "lb"),
+)
+# After a number, or the place where one will stand.
+_BEFORE_UNIT = re.compile(
+    rf"(?<=[\d}}]) (?=(?:{'|'.join(map(re.escape, UNITS))})(?![\w²³/]))"
+)
+
+
+def unbroken(text: str) -> str:
+    r"""A text whose numbers keep to their units: no line breaks between them.
+
+    Examples
+    --------
+    >>> unbroken("at worst −1 °C in 10 m").split(" ")
+    ['at', 'worst', '−1\xa0°C', 'in', '10\xa0m']
+    >>> unbroken("2 more beds, 5 metres")
+    '2 more beds, 5 metres'
+    """
+    return _BEFORE_UNIT.sub("\N{NO-BREAK SPACE}", text)
 
 
 @cache

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from fieldmap.show.map.tables.table import Table
-from fieldmap.show.text.unbroken import unbroken
+from fieldmap.show.text.language import unbroken
 
 
 def packed(tables: Iterable[Table]) -> str:
