@@ -303,9 +303,7 @@ def test_before_you_sign_counts_and_names_beds_of_the_plan(facts, layers, sheet)
     assert int(whole) == len(by_name)
     # A bed counts where half of it or more lies in a pocket; some lie on its edge.
     assert int(cold) == pytest.approx(len(in_pocket(layers)), abs=2)
-    least, most = re.search(
-        r"Levellest bed: (.+?); steepest: (.+?)\. ", page
-    ).groups()
+    least, most = re.search(r"Levellest bed: (.+?); steepest: (.+?)\. ", page).groups()
     slopes = [bed["slope_percent"] for bed in facts["beds"]]
     assert drop_percent(least) == pytest.approx(min(slopes), abs=0.51)
     assert drop_percent(most) == pytest.approx(max(slopes), abs=0.51)
@@ -338,9 +336,7 @@ def test_the_crew_pegs_the_beds_of_each_field_and_ties_the_hoops_of_the_list(
         assert size in text
     for line in facts["materials"]["lines"]:
         if line["unit"] == "pieces" and not line["rough"]:
-            numbers = " ".join(
-                f"{line[key]:,}" for key in ("need", "on_hand", "buy")
-            )
+            numbers = " ".join(f"{line[key]:,}" for key in ("need", "on_hand", "buy"))
             assert f"{line['what']} {numbers}" in text
 
 

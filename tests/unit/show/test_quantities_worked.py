@@ -242,8 +242,11 @@ def test_a_night_has_one_answer_where_all_three_are_shown_alike():
         (0.49, "level", "level"),
         (0.5, "drops 5 cm in 10 m", "drops 1 in in 10 ft"),
         (5.0, "drops 50 cm in 10 m", "drops 6 in in 10 ft"),
-        (12.5, "drops 125 cm in 10 m", "drops 15 in in 10 ft"),
-        (60.0, "drops 600 cm in 10 m", "drops 72 in in 10 ft"),
+        # To 5 cm under half a metre, else to 10 cm.
+        (1.7, "drops 15 cm in 10 m", "drops 2 in in 10 ft"),
+        (6.7, "drops 70 cm in 10 m", "drops 8 in in 10 ft"),
+        (12.6, "drops 1.3 m in 10 m", "drops 15 in in 10 ft"),
+        (60.0, "drops 6 m in 10 m", "drops 72 in in 10 ft"),
     ],
 )
 def test_a_grade_is_a_drop_over_a_tape(percent, metric, us):
