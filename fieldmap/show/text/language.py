@@ -255,7 +255,7 @@ def written(number: float, form: str = "g") -> str:
 # Signs of units, and short words for them; what is longer may begin a line.
 UNITS = (
     *("°C", "°F", "%", "km/h", "km", "cm", "mm", "m²", "m³", "m", "kg", "t", "h"),
-    *("sq", "ft", "in", "mph", "lb"),
+    *("sq", "ft", "mph", "lb"),  # not "in", which is a word too
 )
 # After a number, or the place where one will stand.
 _BEFORE_UNIT = re.compile(
