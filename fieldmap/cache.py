@@ -304,7 +304,7 @@ def key(inputs: dict[str, Any]) -> str:
     inputs
         Arrays, and values that JSON has.
     """
-    digest = hashlib.sha256(_code_hash().encode())
+    digest = hashlib.sha256(code_hash().encode())
     for name in sorted(inputs):
         value = inputs[name]
         digest.update(f"\n{name}=".encode())
@@ -317,7 +317,7 @@ def key(inputs: dict[str, Any]) -> str:
 
 
 @cache
-def _code_hash() -> str:
+def code_hash() -> str:
     """Hash of the code that computes and of the data and texts beside it.
 
     An upgrade never reuses an older result.

@@ -15,6 +15,7 @@ import typer
 
 from fieldmap.cli.page import draw, open_page
 from fieldmap.cli.refusals import Commands, refused
+from fieldmap.cli.region import region
 from fieldmap.cli.start import demo, start
 from fieldmap.errors import PlanError, SiteError, problem, seen
 from fieldmap.model.fact import Fact
@@ -341,6 +342,9 @@ def compare(
         ]
         write(found, grounds, out, units)
         _say("page_and_numbers_are", file=out, numbers=out.with_suffix(".csv"))
+
+
+app.command()(region)
 
 
 def _read(command: typer.Context, folder: Path, step: str = "") -> Site:

@@ -52,7 +52,7 @@ def start(
     )
     people = options.People(
         ask=_ask,
-        tell=_asking,
+        tell=asking,
         say=lambda fact: say(fact, "metric"),
         comments=comments(),
         languages=codes(),
@@ -86,8 +86,9 @@ def _ask(question: Fact) -> str | None:
     return answer.strip() or None
 
 
-def _asking(host: str) -> None:
+def asking(host: str) -> None:
+    """Say that a server is about to be asked."""
     from fieldmap.show.text.sentence import say
 
-    said = say(Fact("start_asking", host=host), "metric")
+    said = say(Fact("startasking", host=host), "metric")
     typer.echo(f"fieldmap: {seen(said)}", err=True)

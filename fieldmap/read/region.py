@@ -1,6 +1,8 @@
 """A region folder to a `Region`: `region.toml`, parcels, elevation, weather."""
 
+import hashlib
 from collections.abc import Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +33,8 @@ from fieldmap.read.outlines.surroundings import (
     on_ground,
     read_surroundings,
 )
+from fieldmap.read.start.elevation.remote import TIFF
+from fieldmap.read.start.net.web import Web
 from fieldmap.read.toml import model_at, read_table
 from fieldmap.read.weather.files import read_weather
 from fieldmap.read.wording import (
@@ -42,6 +46,8 @@ from fieldmap.read.wording import (
     what_is_right,
 )
 
+FETCHED = "region/fetched"
+MOST_BYTES_FETCHED = 400_000_000
 AROUND_M = 200.0  # ground that is mapped around the parcels (a choice)
 
 
@@ -78,8 +84,13 @@ def read_settings(folder: Path) -> RegionSettings:
     return settings
 
 
-def read_region(folder: Path) -> tuple[Region, HeightTiles]:
+def read_region(folder: Path, web: Web | None = None) -> tuple[Region, HeightTiles]:
     """What is in a region folder, and its elevation, of which no height is read yet.
+
+    Parameters
+    ----------
+    web
+        Asks servers for elevation at addresses; None asks nobody.
 
     Raises
     ------
@@ -97,7 +108,13 @@ def read_region(folder: Path) -> tuple[Region, HeightTiles]:
             return None
 
     told = attempt(_parcels, folder, settings)
-    heights = attempt(open_tiles, folder, settings.elevation, settings.height_unit)
+    heights = attempt(
+        open_tiles,
+        folder,
+        settings.elevation,
+        settings.height_unit,
+        partial(_fetched, folder, web),
+    )
     weather = attempt(_weather, folder, settings)
     typical = attempt(_typical_year, folder, settings)
     around = attempt(_surroundings, folder, settings)
@@ -127,6 +144,38 @@ def read_region(folder: Path) -> tuple[Region, HeightTiles]:
         convergence_deg=place.convergence_deg(heights.crs, longitude, latitude),
     )
     return region, heights
+
+
+def _fetched(folder: Path, web: Web | None, address: str) -> str:
+    """Name of the file in the folder that holds a grid from an address.
+
+    Raises
+    ------
+    SiteError
+        When nothing may be fetched, or what comes is no GeoTIFF.
+    """
+    digest = hashlib.sha256(address.encode()).hexdigest()[:24]
+    name = f"{FETCHED}/{digest}.tif"
+    if door.is_there(folder, name):
+        return name
+    if web is None:
+        raise site_error(
+            "{address} is an address, and nothing is fetched unless you say so; add"
+            " --fetch, and that server is asked for the file.",
+            address=address[:300],
+        )
+    content = web.whole(address, MOST_BYTES_FETCHED)
+    if content[:4] not in TIFF:
+        raise site_error(
+            "{address} is no GeoTIFF; name the file itself, and no page about it.",
+            address=address[:300],
+        )
+    path = folder / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    beside = path.with_suffix(".part")
+    beside.write_bytes(content)
+    beside.replace(path)
+    return name
 
 
 def _parcels(folder: Path, settings: RegionSettings) -> Outlines:

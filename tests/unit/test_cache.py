@@ -63,7 +63,7 @@ def test_any_change_of_an_input_is_computed_anew(tmp_path, compute, other):
 
 def test_a_change_of_the_code_is_computed_anew(tmp_path, compute, monkeypatch):
     Store(tmp_path).reuse("sun", {}, compute)
-    monkeypatch.setattr(cache, "_code_hash", lambda: "other code")
+    monkeypatch.setattr(cache, "code_hash", lambda: "other code")
     Store(tmp_path).reuse("sun", {}, compute)
     assert compute.runs == 2
 
@@ -194,9 +194,9 @@ def test_every_file_of_code_counts_and_so_do_its_folders(tmp_path, monkeypatch):
     package.mkdir(parents=True)
     (package / "deep.py").write_text("one = 1")
     monkeypatch.setattr(cache.resources, "files", lambda name: tmp_path / "package")
-    before = cache._code_hash.__wrapped__()
+    before = cache.code_hash.__wrapped__()
     (package / "deep.py").write_text("one = 2")
-    assert cache._code_hash.__wrapped__() != before
+    assert cache.code_hash.__wrapped__() != before
 
 
 def ones():

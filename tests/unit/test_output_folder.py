@@ -75,7 +75,7 @@ def install_another_library(place, monkeypatch):
 
 
 def change_the_code(place, monkeypatch):
-    monkeypatch.setattr(cache, "_code_hash", lambda: "other code")
+    monkeypatch.setattr(cache, "code_hash", lambda: "other code")
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,7 @@
 
 import hashlib
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 from typing import Any
@@ -25,6 +25,7 @@ Floats = npt.NDArray[np.float64]
 
 GRIDS = (".tif", ".tiff")
 LISTS = (".txt", ".csv")
+ADDRESS = "://"
 MOST_BYTES_OF_LIST = 20_000_000
 # Corners of cells of one survey lie on one lattice, to so much of a cell.
 OFF_LATTICE = 1e-3
@@ -109,14 +110,19 @@ class HeightTiles:
 
 
 def open_tiles(
-    folder: Path, names: Sequence[str], height_unit: str | None
+    folder: Path,
+    names: Sequence[str],
+    height_unit: str | None,
+    fetched: Callable[[str], str],
 ) -> HeightTiles:
     """The files of an elevation, checked but for their heights.
 
     Parameters
     ----------
     names
-        Of files, folders of files or lists of files, in the folder.
+        Of files, folders of files or lists of files, in the folder; addresses.
+    fetched
+        Name of the file in the folder that holds what is at an address.
 
     Raises
     ------
@@ -125,7 +131,8 @@ def open_tiles(
     """
     files = list(dict.fromkeys(_files(folder, names)))
     tiles = []
-    for name in files:
+    for given in files:
+        name = fetched(given) if ADDRESS in given else given
         file = door.open_file(folder, name, door.MOST_BYTES_OF_GRID)
         elevation = open_elevation(file, height_unit)
         with file.reading(), file.path.open("rb") as opened:
@@ -142,7 +149,9 @@ def _files(folder: Path, names: Sequence[str]) -> Iterator[str]:
     """Names of grids, with those of folders and lists spelt out."""
     for name in names:
         path = folder / name
-        if door.lies_inside(name) and path.is_dir():
+        if ADDRESS in name:
+            yield name
+        elif door.lies_inside(name) and path.is_dir():
             found = sorted(
                 each.name for each in path.iterdir() if each.suffix.lower() in GRIDS
             )
@@ -175,7 +184,7 @@ def _listed(folder: Path, name: str) -> Iterator[str]:
             "{file} names no file; write the name of one tile of the elevation a line."
         )
     beside = PurePosixPath(name).parent
-    yield from (str(beside / each) for each in named)
+    yield from (each if ADDRESS in each else str(beside / each) for each in named)
 
 
 def _strangers(tiles: Sequence[HeightTile]) -> Iterator[Problem]:

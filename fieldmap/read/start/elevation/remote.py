@@ -23,7 +23,7 @@ from fieldmap.read.wording import in_short
 
 MOST_TILES = 16
 MOST_BYTES_OF_CATALOGUE = 10_000_000
-_TIFF = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
+TIFF = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 
 
 def from_address(
@@ -88,7 +88,7 @@ def _window_of(
 ) -> Heights:
     opened = web.parts(address)
     name = address.rsplit("/", 1)[-1][:100] or address[:100]
-    if opened.bytes_at(0, 4) not in _TIFF:
+    if opened.bytes_at(0, 4) not in TIFF:
         raise SiteError(
             problem(
                 "{address} is no GeoTIFF; name the file itself, and no page about it.",

@@ -1,0 +1,74 @@
+"""The command of many parcels: `region`."""
+
+from __future__ import annotations
+
+import sys
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from fieldmap.cli.start import asking
+from fieldmap.errors import PlanError, problem, seen
+from fieldmap.model.fact import Fact
+
+NEEDED = ("dask", "distributed", "pystac")
+
+
+def region(
+    command: typer.Context,
+    folder: Annotated[
+        Path, typer.Argument(help="Folder with region.toml, parcels and elevation.")
+    ],
+    workers: Annotated[
+        int | None,
+        typer.Option(min=1, max=512, help="Processes here.", show_default="each core"),
+    ] = None,
+    scheduler: Annotated[
+        str | None, typer.Option(help="Address of a Dask scheduler that you run.")
+    ] = None,
+    fetch: Annotated[
+        bool, typer.Option("--fetch", help="Ask servers for elevation at addresses.")
+    ] = False,
+) -> None:
+    """Map the ground of many parcels tile by tile: slope, light, cold air, season."""
+    if lacks := [name for name in NEEDED if find_spec(name) is None]:
+        raise PlanError(
+            problem(
+                "a region takes {lacks}, which is not installed; install it with"
+                " pip install 'fieldmap[region]'.",
+                lacks=lacks[0],
+            )
+        )
+    from fieldmap.read.region import read_region, read_settings
+    from fieldmap.show.text.language import of_site, spoken
+
+    settings = read_settings(folder)
+    asked = of_site(settings.language, settings.units)
+    command.find_root().with_resource(spoken(asked))
+    _say(Fact("region_reading"))
+    web = None
+    if fetch:
+        from fieldmap.read.start.given import cache_folder
+        from fieldmap.read.start.net.web import Web
+
+        web = Web(cache_folder(), tell=asking)
+    found, heights = read_region(folder, web)
+    from fieldmap.region import catalogue, cluster, run
+
+    with cluster.workers(workers, scheduler, _say) as do:
+        place = run.make_layers(found, heights, do)
+    catalogue.write(place, settings.name)
+    _say(Fact("region_is", folder=place.out))
+
+
+def _say(fact: Fact) -> None:
+    """To stderr; how far it is takes one line that is written over at a terminal."""
+    from fieldmap.show.text.sentence import say
+
+    text = seen(say(fact, "metric"))
+    if fact.kind == "region_done" and sys.stderr.isatty():
+        typer.echo(f"\r\x1b[K{text}", err=True, nl=fact["number"] == fact["all"])
+        return
+    typer.echo(f"fieldmap: {text}", err=True)
