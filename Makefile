@@ -3,10 +3,15 @@
 PYTHON ?= python3
 BIN := .venv/bin
 
-.PHONY: docs reference fuzz faults audit release demo test test-fast test-plan test-browser test-docs check check-scripts language mutants pictures tools clean
+.PHONY: docs reference fuzz faults audit release demo region test test-fast test-plan test-browser test-docs check check-scripts language mutants pictures tools clean
 
 demo: .venv/ready
 	$(BIN)/fieldmap plan demo_site
+
+# Many parcels: a small region on the demo's own valley.
+region: .venv/ready-region
+	$(BIN)/python demo_site/make_demo_region.py demo_region
+	$(BIN)/fieldmap region demo_region
 
 # All tests, or one tier: arrays and small sites in memory; whole plans and the command;
 # pages in a browser; what README and docs show. The files are shared out among the cores.
@@ -112,8 +117,13 @@ pictures: .venv/ready-dev tools
 	$(BIN)/python -m pip install --quiet --editable .
 	touch $@
 
+.venv/ready-region: .venv/ready
+	$(BIN)/python -m pip install --quiet --editable ".[region]"
+	touch $@
+
 .venv/ready-dev: .venv/ready
 	$(BIN)/python -m pip install --quiet --group dev
+	$(BIN)/python -m pip install --quiet --editable ".[region]"
 	touch $@
 
 .venv/ready-docs: .venv/ready
@@ -126,3 +136,4 @@ tools:
 
 clean:
 	rm -rf .venv .site .mutants $(SCRIPTS)/node_modules demo_site/.fieldmap demo_site/plan
+	rm -rf .venv .mutants $(SCRIPTS)/node_modules demo_site/.fieldmap demo_site/plan demo_region

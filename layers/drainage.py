@@ -13,7 +13,7 @@ from scipy import ndimage
 
 from layers import _downhill
 from layers._downhill import Ways
-from layers._grid import Grid, check_cell_size, check_grid
+from layers._grid import Grid, check_cell_size, check_grid, check_same_shape
 
 Mask = npt.NDArray[np.bool_]
 
@@ -204,7 +204,9 @@ def catchment_m2(elevation_m: Grid, cell_size_m: float) -> Grid:
     return catchment
 
 
-def wetness_index(elevation_m: Grid, cell_size_m: float) -> Grid:
+def wetness_index(
+    elevation_m: Grid, cell_size_m: float, known_filled_m: Grid | None = None
+) -> Grid:
     """How much water gathers on a cell for how slowly it runs off there.
 
     The logarithm of the ground that drains through a metre of contour [m] over the
@@ -219,6 +221,9 @@ def wetness_index(elevation_m: Grid, cell_size_m: float) -> Grid:
         (rows, cols); NaN stays NaN. What lies beyond the grid sends no water.
     cell_size_m
         Side of a cell.
+    known_filled_m
+        The same ground with its hollows filled, of a part of a larger grid whose hollows
+        reach beyond it; None fills them here.
 
     Returns
     -------
@@ -242,7 +247,7 @@ def wetness_index(elevation_m: Grid, cell_size_m: float) -> Grid:
     >>> print(f"{wetness_index(slope, 10.0)[1, 2]:.3f}, {np.log(20 / 0.1):.3f}")
     5.298, 5.298
     """
-    index, filled = _index(elevation_m, cell_size_m, LEAST_GRADE)
+    index, filled = _index(elevation_m, cell_size_m, LEAST_GRADE, known_filled_m)
     ground = check_grid(elevation_m, "elevation_m")
     stands = filled > ground
     label, count = ndimage.label(stands, structure=np.ones((3, 3)))
@@ -297,12 +302,20 @@ def cold_air_wetness(elevation_m: Grid, cell_size_m: float) -> Grid:
 
 
 def _index(
-    elevation_m: Grid, cell_size_m: float, least_grade: float
+    elevation_m: Grid,
+    cell_size_m: float,
+    least_grade: float,
+    known_filled_m: Grid | None = None,
 ) -> tuple[Grid, Grid]:
     """Index of water spreading over the filled ground, and that ground."""
     check_cell_size(cell_size_m)
     ground = check_grid(elevation_m, "elevation_m")
-    filled = _filled_within_walls(ground)
+    if known_filled_m is None:
+        filled = _filled_within_walls(ground)
+    else:
+        check_same_shape(elevation_m=ground, known_filled_m=known_filled_m)
+        known = np.where(np.isnan(ground), np.inf, known_filled_m)
+        filled = np.pad(known, 1, constant_values=np.inf)
     through, fall_m = _downhill.spread(filled)
     across_m = np.maximum(fall_m, least_grade * cell_size_m)
     index: Grid = np.log(through * cell_size_m**2 / across_m)[1:-1, 1:-1].copy()

@@ -1,7 +1,9 @@
 """Tiles as files: written whole, with the key of all that they were made of."""
 
+import io
 import os
 import uuid
+import zipfile
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +14,7 @@ import rasterio.errors
 from rasterio.io import MemoryFile
 from rasterio.windows import Window
 
+from fieldmap.cache import Arrays
 from fieldmap.model.raster import Raster
 from fieldmap.model.raster import Window as Cells
 from fieldmap.region.tiles import Layer
@@ -42,7 +45,10 @@ def write_whole(path: Path, content: bytes) -> None:
 
 
 def key_of(path: Path) -> str | None:
-    """The key of a tile that lies there; None where none does, or none of ours."""
+    """The key of a file that lies there; None where none does, or none of ours."""
+    if path.suffix == ".npz":
+        kept = read_arrays(path)
+        return str(kept[KEY]) if kept and KEY in kept else None
     try:
         with rasterio.open(path, driver="GTiff") as source:
             found: str | None = source.tags().get(KEY)
@@ -62,6 +68,22 @@ def read(path: Path, window: Cells, layer: Layer) -> npt.NDArray[np.float64]:
     if layer.step is None:
         return np.asarray(kept, np.float64)
     return np.where(kept == MISSING, np.nan, kept * layer.step)
+
+
+def write_arrays(path: Path, arrays: Arrays, key: str) -> None:
+    """Write arrays by name with a key, whole or not at all."""
+    content = io.BytesIO()
+    np.savez(content, **arrays, **{KEY: np.array(key)})  # type: ignore[arg-type]
+    write_whole(path, content.getvalue())
+
+
+def read_arrays(path: Path) -> Arrays | None:
+    """What `write_arrays` wrote, its key among them; None where it did not."""
+    try:
+        with np.load(path, allow_pickle=False) as kept:
+            return {name: kept[name] for name in kept.files}
+    except (OSError, ValueError, zipfile.BadZipFile, EOFError, KeyError):
+        return None
 
 
 def _tiff(raster: Raster, layer: Layer, key: str) -> bytes:

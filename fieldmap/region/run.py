@@ -23,7 +23,7 @@ from fieldmap.read.elevation.tiles import HeightTiles
 from fieldmap.region import files, layers, reference, tasks
 from fieldmap.region.season import SeasonTable, season_table
 from fieldmap.region.tiles import GROUND, LAYERS, MANIFEST, Place
-from layers import nights, sunlight
+from layers import nights, sunlight, tiled_fill
 
 FARTHEST_M = 20_000.0  # hills beyond are left out: 350 m at 20 km stand 1° high
 LIGHT = ("slope_deg", "aspect_deg", "sky_view", "sun_mj_m2_day", "skyline_deg")
@@ -89,10 +89,14 @@ def make_layers(region: Region, heights: HeightTiles, workers: Workers) -> Place
     ground = [do("heights", work.heights())]
     for level in range(1, LEVELS):
         ground.append(do("heights", work.coarser(level, ground)))
+    even = do("heights", work.night_ground())
+    rims = do("water", work.rims(even))
+    filled = do("water", work.fills(rims))
+    do("water", work.wetness(even, filled))
     do("light", work.light(ground))
     ran = do("cold_air", work.nights(ground))
     cold_c = reference.coldness_of_parcels_c(place, region.parcels.geometry)
-    do("offsets", work.offsets(ground, ran, reference.reference_c(cold_c)))
+    do("offsets", work.offsets(even, ran, reference.reference_c(cold_c)))
     return place
 
 
@@ -121,11 +125,14 @@ class _Work:
         self,
         work: Callable[..., str],
         tile: Tile,
-        made: Iterable[str],
+        made: Iterable[str] | Path,
         given: Mapping[str, Any],
         inputs: Mapping[str, Any],
     ) -> Task:
-        paths = tuple(self.place.file(LAYERS[name], tile) for name in made)
+        if isinstance(made, Path):
+            paths: tuple[Path, ...] = (made,)
+        else:
+            paths = tuple(self.place.file(LAYERS[name], tile) for name in made)
         named = {
             "work": work.__name__,
             "tile": list(tile),
@@ -168,6 +175,55 @@ class _Work:
             yield self._task(
                 tasks.coarser, tile, GROUND[level : level + 1], given, inputs
             )
+
+    def night_ground(self) -> Iterator[Task]:
+        """Ground on the cells of the night, of mapped tiles and around them."""
+        lattice = self.place.lattices.night
+        around_m = tasks.WATER_CELLS * lattice.cell_m
+        needed = dict[Tile, None]()
+        for tile in self._mapped("night"):
+            there = grown(lattice.bounds(tile), around_m)
+            needed |= dict.fromkeys(lattice.touching(there))
+        for tile in needed:
+            tiles = self.elevation.part(lattice.bounds(tile))
+            if tiles is not None:
+                given, made = {"tiles": tiles}, ["elevation_night_m"]
+                yield self._task(tasks.night_ground, tile, made, given, tiles.inputs())
+
+    def rims(self, even: Keys) -> Iterator[Task]:
+        """What the outermost cells of tiles have to do with each other."""
+        for tile, ground in even.items():
+            made = self.place.rim_file(tile)
+            yield self._task(tasks.rim, tile, made, {}, {"ground": ground})
+
+    def fills(self, rims: Keys) -> Iterator[Task]:
+        """Ground with its hollows filled, by all rims together."""
+        lattice = self.place.lattices.night
+        found = [tasks.rim_of(self.place, tile) for tile in rims]
+        shape = lattice.side, lattice.side
+        placed = [
+            tiled_fill.Placed(
+                rim, (-tile.row * lattice.side, tile.column * lattice.side), shape
+            )
+            for tile, rim in zip(rims, found, strict=True)
+        ]
+        spills = tiled_fill.spill_of_rims_m(placed)
+        for (tile, rim), spill_m in zip(rims.items(), spills, strict=True):
+            inputs = {"rim": rim, "spill": spill_m}
+            given = {"spill_m": spill_m}
+            yield self._task(tasks.fill, tile, ["filled_m"], given, inputs)
+
+    def wetness(self, even: Keys, filled: Keys) -> Iterator[Task]:
+        """Where water gathers."""
+        lattice = self.place.lattices.night
+        for tile in self._mapped("night"):
+            around_m = tasks.WATER_CELLS * lattice.cell_m
+            there = grown(lattice.bounds(tile), around_m)
+            inputs = {
+                "ground": _keys(even, lattice, there),
+                "filled": _keys(filled, lattice, there),
+            }
+            yield self._task(tasks.wetness, tile, ["wetness_index"], {}, inputs)
 
     def light(self, ground: Sequence[Keys]) -> Iterator[Task]:
         """Slope, skyline and light."""
@@ -224,15 +280,14 @@ class _Work:
             yield self._task(tasks.night, tile, ["night"], given, inputs)
 
     def offsets(
-        self, ground: Sequence[Keys], ran: Keys, reference_c: tasks.Floats
+        self, even: Keys, ran: Keys, reference_c: tasks.Floats
     ) -> Iterator[Task]:
         """Offsets against the reference, and seasons."""
         season, station_m = self._season()
         for tile in self._mapped("night"):
-            bounds = self.place.lattices.night.bounds(tile)
             inputs = {
                 "ran": ran[tile],
-                "fine": _keys(ground[0], self._ground[0], bounds),
+                "ground": even[tile],
                 "reference": reference_c,
                 "station": station_m,
                 "season": np.zeros(0) if season is None else season.days,

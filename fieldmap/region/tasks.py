@@ -22,7 +22,7 @@ from fieldmap.read.elevation.tiles import HeightTiles
 from fieldmap.region import files, layers
 from fieldmap.region.season import SeasonTable
 from fieldmap.region.tiles import GROUND, LAYERS, Place
-from layers import horizon, sunlight, terrain
+from layers import drainage, horizon, sunlight, terrain, tiled_fill
 from layers._grid import block_means
 
 Floats = npt.NDArray[np.float64]
@@ -31,6 +31,9 @@ Floats = npt.NDArray[np.float64]
 # takes over: on rough made ground (slopes of 10°) 99 of 100 angles are then within .02°
 # of those of fine cells all over (benchmarks/bench_region.py).
 HALO_CELLS = 512
+# Ground around a tile whose water is counted: a stream from farther off counts as wet by
+# then (1.3 km on cells of 5 m), and how much wetter it is, is left open.
+WATER_CELLS = 256
 
 
 def heights(place: Place, tile: Tile, tiles: HeightTiles, key: str) -> str:
@@ -71,6 +74,62 @@ def coarser(
     files.write(
         place.file(layer, tile), Raster(ground, transform, place.crs), layer, key
     )
+    return tile.name
+
+
+def night_ground(place: Place, tile: Tile, tiles: HeightTiles, key: str) -> str:
+    """Ground of one tile on the cells of the night: means of cells."""
+    layer = LAYERS["elevation_night_m"]
+    lattice = place.lattice(layer)
+    fine = tiles.read(lattice.bounds(tile))
+    means = block_means(fine.values, round(lattice.cell_m / fine.cell_size_m))
+    transform = from_origin(
+        fine.transform.c, fine.transform.f, lattice.cell_m, lattice.cell_m
+    )
+    files.write(
+        place.file(layer, tile), Raster(means, transform, place.crs), layer, key
+    )
+    return tile.name
+
+
+def rim(place: Place, tile: Tile, key: str) -> str:
+    """What the outermost cells of one tile have to do with each other."""
+    layer = LAYERS["elevation_night_m"]
+    ground = layers.read(place, layer, place.lattice(layer).bounds(tile))
+    found = tiled_fill.rim_of(ground.values)
+    files.write_arrays(place.rim_file(tile), found._asdict(), key)
+    return tile.name
+
+
+def fill(place: Place, tile: Tile, spill_m: Floats, key: str) -> str:
+    """Ground of one tile with its hollows filled, also those that go on beyond it."""
+    layer = LAYERS["elevation_night_m"]
+    ground = layers.read(place, layer, place.lattice(layer).bounds(tile))
+    filled = tiled_fill.filled_m(ground.values, rim_of(place, tile), spill_m)
+    into = LAYERS["filled_m"]
+    files.write(place.file(into, tile), ground.with_values(filled), into, key)
+    return tile.name
+
+
+def rim_of(place: Place, tile: Tile) -> tiled_fill.Rim:
+    """What `rim` found."""
+    kept = files.read_arrays(place.rim_file(tile)) or {}
+    return tiled_fill.Rim(*(kept[name] for name in tiled_fill.Rim._fields))
+
+
+def wetness(place: Place, tile: Tile, key: str) -> str:
+    """Where water gathers on one tile, by the ground as far as `WATER_CELLS` around."""
+    into = LAYERS["wetness_index"]
+    lattice = place.lattice(into)
+    bounds = lattice.bounds(tile)
+    around = grown(bounds, WATER_CELLS * lattice.cell_m)
+    ground = _known(layers.read(place, LAYERS["elevation_night_m"], around), bounds)
+    filled = layers.read(place, LAYERS["filled_m"], ground.bounds)
+    index = ground.with_values(
+        drainage.wetness_index(ground.values, ground.cell_size_m, filled.values)
+    )
+    made = index.clip(index.window(bounds))
+    files.write(place.file(into, tile), made, into, key)
     return tile.name
 
 
@@ -120,16 +179,15 @@ def _around(place: Place, bounds: Bounds) -> tuple[Raster, ...]:
     for name in GROUND:
         layer = LAYERS[name]
         there = grown(there, HALO_CELLS * place.lattice(layer).cell_m)
-        found.append(_known(layers.read(place, layer, there)))
+        found.append(_known(layers.read(place, layer, there), bounds))
     return tuple(found)
 
 
-def _known(ground: Raster) -> Raster:
-    """Without the outer rows and columns in which nothing is known."""
+def _known(ground: Raster, kept: Bounds) -> Raster:
+    """Without the outer rows and columns in which nothing is known, off some bounds."""
     is_known = np.isfinite(ground.values)
+    is_known[ground.window(kept)] = True
     rows, cols = (np.flatnonzero(is_known.any(axis=axis)) for axis in (1, 0))
-    if len(rows) == 0:
-        return ground
     return ground.clip((slice(rows[0], rows[-1] + 1), slice(cols[0], cols[-1] + 1)))
 
 
@@ -181,9 +239,7 @@ def offset(
     bounds = place.lattices.night.bounds(tile)
     ran = layers.read(place, LAYERS["night"], bounds)
     offset_c = of_tile.offset_c(of_tile.coldness_c(ran.values), reference_c)
-    ground = layers.read(place, LAYERS[GROUND[0]], bounds)
-    block = round(ran.cell_size_m / ground.cell_size_m)
-    heights_m = block_means(ground.values, block)
+    heights_m = layers.read(place, LAYERS["elevation_night_m"], bounds).values
     made = {
         "cold_air_m": ran.with_values(ran.values[1]),
         "offset_c": ran.with_values(offset_c),

@@ -53,6 +53,8 @@ LAYERS: Mapping[str, Layer] = {
     for layer in (
         Layer("elevation_m", "metre", "ground"),
         *(Layer(f"elevation_{on}_m", "metre", on, shown=False) for on in _COARSER),
+        Layer("elevation_night_m", "metre", "night", shown=False),
+        Layer("filled_m", "metre", "night", shown=False),
         Layer("slope_deg", "degree", "ground", step=0.01),
         Layer("aspect_deg", "degree", "ground", step=0.01),
         Layer("sky_view", "1", "ground", step=0.0001),
@@ -154,6 +156,10 @@ class Place:
     def file(self, layer: Layer, tile: Tile) -> Path:
         """The file of a tile: REGION/region/layers/LAYER/COLUMN_ROW.tif."""
         return self.out / "layers" / layer.name / f"{tile.name}.tif"
+
+    def rim_file(self, tile: Tile) -> Path:
+        """What the outermost cells of a tile of the night have to do with each other."""
+        return self.out / "rims" / f"{tile.name}.npz"
 
     def tiles(self, layer: Layer) -> tuple[Tile, ...]:
         """Tiles of a layer that the mapped ground touches."""

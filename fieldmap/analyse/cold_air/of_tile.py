@@ -50,6 +50,7 @@ def night_over(
         heights,
         [box],
         surroundings,
+        [shapely.box(*heights.fine.bounds)],
         most_cells=2**62,
         land=parcels.geometry,
     )

@@ -1,0 +1,116 @@
+"""A region that is stopped in any way goes on where it was, to the same bytes."""
+
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import made_region
+import psutil
+import pytest
+
+from fieldmap.read.region import read_region
+from fieldmap.region import catalogue, run
+
+SIDE_M, HOURS = 640.0, 0.5
+WORKERS, FILES_OF_A_TILE = 2, 5
+COMMAND = [sys.executable, "-c", "from fieldmap.cli import main; main()", "region"]
+LONGEST_S = 900
+
+
+def made(folder):
+    """Files of a region with their bytes, by name."""
+    out = folder / "region"
+    return {
+        path.relative_to(out).as_posix(): path.read_bytes()
+        for path in sorted((out / "layers").rglob("*.tif"))
+    }
+
+
+def begun(folder):
+    """The command on a folder, in a group of its own."""
+    return subprocess.Popen(
+        [*COMMAND, str(folder), "--workers", str(WORKERS)],
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+    )
+
+
+def until(folder, count, process):
+    """Wait until so many files of layers are there, or the command ends."""
+    end = time.monotonic() + LONGEST_S
+    while time.monotonic() < end and process.poll() is None:
+        if len(list((folder / "region").glob("layers/*/*.tif"))) >= count:
+            return
+        time.sleep(0.02)
+
+
+@pytest.fixture(scope="module")
+def right(tmp_path_factory):
+    """The bytes of a run in one process that nobody stops."""
+    folder = made_region.write_region(
+        tmp_path_factory.mktemp("whole"), SIDE_M, night_hours=HOURS
+    )
+    run.make_layers(*read_region(folder), run.in_process)
+    return made(folder)
+
+
+def finished(folder):
+    """Let the command come to its end."""
+    process = begun(folder)
+    _, said = process.communicate(timeout=LONGEST_S)
+    assert process.returncode == 0, said.decode()
+
+
+def test_killed_whole_it_goes_on_and_repeats_no_finished_tile(tmp_path, right):
+    folder = made_region.write_region(tmp_path / "r", SIDE_M, night_hours=HOURS)
+    draw = random.Random(25)
+    for _ in range(2):
+        process = begun(folder)
+        until(folder, draw.randrange(2, len(right)), process)
+        os.killpg(process.pid, signal.SIGKILL)  # the tree, as a cut of power would
+        process.communicate()
+        kept = {
+            path: path.stat().st_ino for path in (folder / "region").rglob("*.tif")
+        }
+    finished(folder)
+    again = [path for path, number in kept.items() if path.stat().st_ino != number]
+    assert len(again) <= WORKERS * FILES_OF_A_TILE
+    assert made(folder) == right
+
+
+@pytest.mark.parametrize("how_many", [1, WORKERS])
+def test_workers_that_die_are_replaced(tmp_path, right, how_many):
+    folder = made_region.write_region(tmp_path / "r", SIDE_M, night_hours=HOURS)
+    process = begun(folder)
+    until(folder, 6, process)
+    workers = [
+        child
+        for child in psutil.Process(process.pid).children(recursive=True)
+        if "spawn_main" in " ".join(child.cmdline())
+    ]
+    for each in workers[:how_many]:
+        each.kill()
+    assert workers, "no worker was found"
+    _, said = process.communicate(timeout=LONGEST_S)
+    assert process.returncode == 0, said.decode()
+    assert made(folder) == right
+
+
+def test_the_catalogue_conforms_to_stac(tmp_path):
+    pystac = pytest.importorskip("pystac")
+    folder = made_region.write_region(tmp_path / "r", SIDE_M, night_hours=HOURS)
+    place = run.make_layers(*read_region(folder), run.in_process)
+    path = catalogue.write(place, "Made valley")
+    before = path.read_bytes()
+    read = pystac.Catalog.from_file(str(path))
+    items = list(read.get_items(recursive=True))
+    assert items
+    for item in items:
+        for asset in item.assets.values():
+            assert Path(asset.get_absolute_href()).is_file()
+    catalogue.write(place, "Made valley")
+    assert path.read_bytes() == before
