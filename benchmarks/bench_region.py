@@ -3,7 +3,6 @@
     python benchmarks/bench_region.py --km 3 5          # 9 and 25 km², runs interleaved
     python benchmarks/bench_region.py --km 20 --share 50  # one tile in fifty of 400 km²
     python benchmarks/bench_region.py --km 5 --workers 2  # against one worker, by the clock
-    python benchmarks/bench_region.py --seams           # tiles against one piece
 
 Terrain and light on cells of 1 m, cold air and water on cells of 5 m. The ground is made:
 hills by a seeded spectrum over valleys that fall to the east, written tile by tile.
@@ -24,6 +23,9 @@ import pandas as pd
 import rasterio
 import shapely
 from rasterio.transform import from_origin
+
+from fieldmap.read.region import read_region
+from fieldmap.region import cluster, run
 
 CRS = "EPSG:32618"
 WEST, SOUTH = 512_000.0, 4_864_000.0  # multiples of tiles of 1,280 m
@@ -112,9 +114,6 @@ def write_region(folder: Path, km: float) -> None:
 
 def one_run(folder: Path, share: int) -> dict[str, object]:
     """CPU seconds a km² by stage, in this process; one tile in `share` of each stage."""
-    from fieldmap.read.region import read_region
-    from fieldmap.region import run
-
     region, heights = read_region(folder)
     cpu: dict[str, float] = {}
     tiles: dict[str, tuple[int, int]] = {}
@@ -154,12 +153,9 @@ def _disk_mb(folder: Path) -> float:
 
 def by_the_clock(folder: Path, workers: int) -> dict[str, float]:
     """Seconds of each stage on so many workers."""
-    from fieldmap.read.region import read_region
-    from fieldmap.region import cluster, run
-
     region, heights = read_region(folder)
     seconds: dict[str, float] = {}
-    with cluster.workers(workers, None, lambda fact: None) as do:
+    with cluster.workers(workers, None, lambda _fact: None) as do:
 
         def timed(stage: str, todo: object) -> None:
             begun = time.perf_counter()

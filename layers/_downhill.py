@@ -10,8 +10,8 @@ from layers._grid import Grid
 
 Ways = npt.NDArray[np.uint8]
 
-_ROW_STEP = np.array([0, 1, 0, -1, 1, 1, -1, -1])
-_COL_STEP = np.array([1, 0, -1, 0, 1, -1, -1, 1])
+ROW_STEP = np.array([0, 1, 0, -1, 1, 1, -1, -1])
+COL_STEP = np.array([1, 0, -1, 0, 1, -1, -1, 1])
 _PER_DIAGONAL = sqrt(0.5)
 # Ways of water: a number of these steps, or
 LEAVES, NOWHERE = np.uint8(8), np.uint8(9)
@@ -93,7 +93,7 @@ def _lower_by_queue(ground: Grid, surface: Grid) -> None:
                     surface[row, col] = level[col]
                     queue, head, count = _push(queue, head, count, row * cols + col)
     flat, floor = surface.reshape(-1), ground.reshape(-1)
-    steps = _ROW_STEP * cols + _COL_STEP
+    steps = ROW_STEP * cols + COL_STEP
     while count > 0:
         cell = queue[head]
         head = (head + 1) & (queue.size - 1)
@@ -145,7 +145,7 @@ def point_down(filled: Grid, way: Ways) -> None:
         for col in range(cols - 2):
             height = here[col + 1]
             best, steepest = NOWHERE, 0.0
-            # In the order of _ROW_STEP and _COL_STEP.
+            # In the order of ROW_STEP and COL_STEP.
             best, steepest = _steeper(0, height - here[col + 2], best, steepest)
             best, steepest = _steeper(1, height - below[col + 1], best, steepest)
             best, steepest = _steeper(2, height - here[col], best, steepest)
@@ -183,7 +183,7 @@ def point_over_level_ground(filled: Grid, way: Ways) -> None:
                 if way[row, col] != NOWHERE:
                     queue, head, count = _push(queue, head, count, row * cols + col)
     flat, height = way.reshape(-1), filled.reshape(-1)
-    steps = _ROW_STEP * cols + _COL_STEP
+    steps = ROW_STEP * cols + COL_STEP
     for n in range(count):
         flat[queue[n]] %= _FIRST
     while count > 0:
@@ -206,7 +206,7 @@ def _first_way(filled: Grid, way: Ways, row: int, col: int) -> np.uint8:
     """
     first = NOWHERE
     for k in range(8):
-        to_row, to_col = row + _ROW_STEP[k], col + _COL_STEP[k]
+        to_row, to_col = row + ROW_STEP[k], col + COL_STEP[k]
         if filled[to_row, to_col] == np.inf:
             return np.uint8(_FIRST + LEAVES)
         is_level = filled[to_row, to_col] == filled[row, col]
@@ -230,7 +230,7 @@ def gathered(way: Ways) -> Grid:
             out[col + 1] = count
     through = np.ones(way.size)
     ways, waiting = way.reshape(-1), givers.reshape(-1)
-    steps = _ROW_STEP * cols + _COL_STEP
+    steps = ROW_STEP * cols + COL_STEP
     for start in range(cols + 1, way.size - cols - 1):
         cell = start
         # Follow the water down as long as this was the last giver to be heard.
@@ -250,7 +250,7 @@ def follow(way: Ways, answer: Ways) -> None:
     """Give every cell of unknown answer that of the first cell below it that has one."""
     cols = way.shape[1]
     ways, answers = way.reshape(-1), answer.reshape(-1)
-    steps = _ROW_STEP * cols + _COL_STEP
+    steps = ROW_STEP * cols + COL_STEP
     for start in range(cols + 1, way.size - cols - 1):
         cell = start
         while answers[cell] == UNKNOWN and ways[cell] < LEAVES:
@@ -264,8 +264,8 @@ def follow(way: Ways, answer: Ways) -> None:
 
 
 @numba.njit(cache=True, nogil=True)
-def spread(filled: Grid) -> tuple[Grid, Grid]:
-    """Count the cells that drain through each cell when water spreads as it runs.
+def spread(filled: Grid, rain: Grid) -> tuple[Grid, Grid]:
+    """Sum the rain that runs through each cell when water spreads as it runs.
 
     A cell shares its water among all lower neighbours by the drop to each and the
     contour across; without a lower one, evenly among those on the shortest ways over
@@ -274,14 +274,14 @@ def spread(filled: Grid) -> tuple[Grid, Grid]:
     Returns
     -------
     through
-        Cells that drain through each, itself included.
+        Rain of all cells that drain through each, its own included.
     fall_m
         Drop per metre of way times contour across, summed over the lower neighbours.
     """
-    steps = _ROW_STEP * filled.shape[1] + _COL_STEP
+    steps = ROW_STEP * filled.shape[1] + COL_STEP
     height = filled.reshape(-1)
     shares, fall_m = _shares(height, _steps_over_level(height, steps), steps)
-    through = _poured(shares, steps)
+    through = _poured(shares, rain.reshape(-1), steps)
     return through.reshape(filled.shape), fall_m.reshape(filled.shape)
 
 
@@ -338,12 +338,12 @@ def _shares(
 
 
 @numba.njit(cache=True, nogil=True)
-def _poured(shares: Grid, steps: npt.NDArray[np.int64]) -> Grid:
-    """What runs through each cell when one part rains on each, givers first."""
+def _poured(shares: Grid, rain: Grid, steps: npt.NDArray[np.int64]) -> Grid:
+    """What runs through each cell of what rains on all, givers first."""
     waiting = np.zeros(len(shares), np.uint8)
     for cell, k in zip(*np.nonzero(shares)):  # noqa: B905 - not known to the compiler
         waiting[cell + steps[k]] += 1
-    through = np.ones(len(shares))
+    through = rain.copy()
     ready = np.empty(len(shares), np.int64)
     begun, ended = 0, 0
     for cell in np.flatnonzero(waiting == 0):

@@ -205,7 +205,10 @@ def catchment_m2(elevation_m: Grid, cell_size_m: float) -> Grid:
 
 
 def wetness_index(
-    elevation_m: Grid, cell_size_m: float, known_filled_m: Grid | None = None
+    elevation_m: Grid,
+    cell_size_m: float,
+    known_filled_m: Grid | None = None,
+    arrives_m2: Grid | None = None,
 ) -> Grid:
     """How much water gathers on a cell for how slowly it runs off there.
 
@@ -224,6 +227,9 @@ def wetness_index(
     known_filled_m
         The same ground with its hollows filled, of a part of a larger grid whose hollows
         reach beyond it; None fills them here.
+    arrives_m2
+        Ground beyond the grid whose water arrives at each cell, see `arriving_m2`; None
+        for none.
 
     Returns
     -------
@@ -247,7 +253,9 @@ def wetness_index(
     >>> print(f"{wetness_index(slope, 10.0)[1, 2]:.3f}, {np.log(20 / 0.1):.3f}")
     5.298, 5.298
     """
-    index, filled = _index(elevation_m, cell_size_m, LEAST_GRADE, known_filled_m)
+    index, filled = _index(
+        elevation_m, cell_size_m, LEAST_GRADE, known_filled_m, arrives_m2
+    )
     ground = check_grid(elevation_m, "elevation_m")
     stands = filled > ground
     label, count = ndimage.label(stands, structure=np.ones((3, 3)))
@@ -256,7 +264,12 @@ def wetness_index(
     return index
 
 
-def cold_air_wetness(elevation_m: Grid, cell_size_m: float) -> Grid:
+def cold_air_wetness(
+    elevation_m: Grid,
+    cell_size_m: float,
+    known_filled_m: Grid | None = None,
+    arrives_m2: Grid | None = None,
+) -> Grid:
     """Wetness index as the cold of still nights goes with it, without its noise.
 
     As `wetness_index`, but for three things: a grade counts as `COLD_LEAST_GRADE` at
@@ -270,6 +283,8 @@ def cold_air_wetness(elevation_m: Grid, cell_size_m: float) -> Grid:
         (rows, cols); NaN stays NaN and is no part of what is blended.
     cell_size_m
         Side of a cell.
+    known_filled_m, arrives_m2
+        As in `wetness_index`.
 
     Returns
     -------
@@ -291,10 +306,14 @@ def cold_air_wetness(elevation_m: Grid, cell_size_m: float) -> Grid:
     """
     ground = check_grid(elevation_m, "elevation_m")
     ring = [min(RING_CELLS, size - 1) for size in ground.shape]
-    around = np.pad(
-        ground, [(cells, cells) for cells in ring], "reflect", reflect_type="odd"
-    )
-    index, _ = _index(around, cell_size_m, COLD_LEAST_GRADE)
+    width = [(cells, cells) for cells in ring]
+    around = np.pad(ground, width, "reflect", reflect_type="odd")
+    if known_filled_m is not None:
+        known_filled_m = np.pad(known_filled_m, width, "reflect", reflect_type="odd")
+        known_filled_m = np.fmax(known_filled_m, around)
+    if arrives_m2 is not None:
+        arrives_m2 = np.pad(arrives_m2, width)
+    index, _ = _index(around, cell_size_m, COLD_LEAST_GRADE, known_filled_m, arrives_m2)
     rows, cols = (
         slice(cells, cells + n) for cells, n in zip(ring, ground.shape, strict=True)
     )
@@ -305,7 +324,8 @@ def _index(
     elevation_m: Grid,
     cell_size_m: float,
     least_grade: float,
-    known_filled_m: Grid | None = None,
+    known_filled_m: Grid | None,
+    arrives_m2: Grid | None,
 ) -> tuple[Grid, Grid]:
     """Index of water spreading over the filled ground, and that ground."""
     check_cell_size(cell_size_m)
@@ -316,7 +336,11 @@ def _index(
         check_same_shape(elevation_m=ground, known_filled_m=known_filled_m)
         known = np.where(np.isnan(ground), np.inf, known_filled_m)
         filled = np.pad(known, 1, constant_values=np.inf)
-    through, fall_m = _downhill.spread(filled)
+    rain = np.ones(filled.shape)
+    if arrives_m2 is not None:
+        check_same_shape(elevation_m=ground, arrives_m2=arrives_m2)
+        rain[1:-1, 1:-1] += arrives_m2 / cell_size_m**2
+    through, fall_m = _downhill.spread(filled, rain)
     across_m = np.maximum(fall_m, least_grade * cell_size_m)
     index: Grid = np.log(through * cell_size_m**2 / across_m)[1:-1, 1:-1].copy()
     index[np.isnan(ground)] = np.nan
@@ -331,6 +355,51 @@ def _blended(values: Grid, sigma_cells: float) -> Grid:
         for part in (np.where(known, values, 0.0), known.astype(np.float64))
     )
     return np.where(known, total / np.where(known, weight, 1.0), np.nan)
+
+
+def arriving_m2(
+    elevation_m: Grid, cell_size_m: float, part: tuple[slice, slice]
+) -> Grid:
+    """Ground outside a part of the grid whose water enters it, by where it does.
+
+    Parameters
+    ----------
+    elevation_m, cell_size_m
+        As for `catchment_m2`, whose ways are followed.
+    part
+        Rows and columns.
+
+    Returns
+    -------
+    arrives
+        [m²], of the shape of the part; 0 off its rim. Water that leaves the part and
+        comes back is counted each time that it enters.
+
+    Raises
+    ------
+    ValueError
+        When the grid is not two-dimensional or the cell size not positive.
+
+    Examples
+    --------
+    >>> slope = np.array([[4.0, 4], [3, 3], [2, 2], [1, 1]])
+    >>> arriving_m2(slope, 10.0, (slice(2, 4), slice(0, 2))).tolist()
+    [[200.0, 200.0], [0.0, 0.0]]
+    """
+    check_cell_size(cell_size_m)
+    ground = check_grid(elevation_m, "elevation_m")
+    way = _ways(ground, _filled_within_walls(ground))
+    through = _downhill.gathered(way)
+    inside = np.zeros(way.shape, np.bool_)
+    inside[1:-1, 1:-1][part] = True
+    row, col = np.nonzero(~inside & (way < _downhill.LEAVES))
+    step = way[row, col]
+    to = row + _downhill.ROW_STEP[step], col + _downhill.COL_STEP[step]
+    enters = inside[to]
+    arrives = np.zeros(way.shape)
+    np.add.at(arrives, (to[0][enters], to[1][enters]), through[row, col][enters])
+    arrives[1:-1, 1:-1][np.isnan(ground)] = 0.0
+    return np.asarray(arrives[1:-1, 1:-1][part] * cell_size_m**2)
 
 
 def upstream(elevation_m: Grid, place: Mask) -> Mask:

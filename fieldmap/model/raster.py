@@ -15,6 +15,7 @@ from scipy import ndimage
 
 Bounds = tuple[float, float, float, float]  # west, south, east, north
 Window = tuple[slice, slice]  # rows and columns
+HAIR = 0.01  # of a cell: what sums of lengths may stray
 
 
 def grown(bounds: Iterable[float], by_m: float) -> Bounds:
@@ -98,6 +99,10 @@ class Raster:
         first_row = max(0, int(np.floor((self.transform.f - north) / size)))
         last_row = min(rows, int(np.ceil((self.transform.f - south) / size)))
         return slice(first_row, last_row), slice(first_col, last_col)
+
+    def window_on(self, bounds: Bounds) -> Window:
+        """Rows and columns of bounds that lie on edges of cells, to a hair either way."""
+        return self.window(grown(bounds, -HAIR * self.cell_size_m))
 
     def clip(self, window: Window) -> Raster:
         """The cells of a window of rows and columns."""

@@ -157,11 +157,15 @@ class Lattices(NamedTuple):
         Cells about as wide as those of the night, on the same tiles as `ground[0]`.
     night
         Cells of cold air and water; a tile holds two by two of the ground's.
+    wide
+        Cells of what lies beyond a tile of the night: `COARSER` times as wide, and tiles
+        of as many.
     """
 
     ground: tuple[Lattice, ...]
     view: Lattice
     night: Lattice
+    wide: Lattice
 
 
 def lattices(
@@ -176,7 +180,7 @@ def lattices(
     ([1.0, 4.0, 16.0, 64.0], 5.0, 512)
     """
     block = max(1, round(NIGHT_CELL_M / cell_m))
-    unit = math.lcm(COARSER ** (LEVELS - 1), block)
+    unit = math.lcm(COARSER ** (LEVELS - 1), block * COARSER)
     side = unit * max(1, round(tile_cells / unit))
     # Anchored near the origin of the CRS, so that tiles keep their names when more
     # parcels or tiles of elevation come.
@@ -189,6 +193,7 @@ def lattices(
         ground,
         Lattice(east, north, wide, side // block),
         Lattice(east, north, wide, 2 * side // block),
+        Lattice(east, north, COARSER * wide, 2 * side // block),
     )
 
 

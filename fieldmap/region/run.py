@@ -18,7 +18,7 @@ from fieldmap.analyse.light.sky import Sky
 from fieldmap.cache import key
 from fieldmap.model.coordinates import WGS84, transformer
 from fieldmap.model.raster import Bounds, grown
-from fieldmap.model.region import LEVELS, Lattice, Region, Tile
+from fieldmap.model.region import COARSER, LEVELS, Lattice, Region, Tile
 from fieldmap.read.elevation.tiles import HeightTiles
 from fieldmap.region import files, layers, reference, tasks
 from fieldmap.region.season import SeasonTable, season_table
@@ -88,13 +88,15 @@ def make_layers(region: Region, heights: HeightTiles, workers: Workers) -> Place
     work = _Work(region, heights, place)
     ground = [do("heights", work.heights())]
     for level in range(1, LEVELS):
-        ground.append(do("heights", work.coarser(level, ground)))
-    even = do("heights", work.night_ground())
+        ground.append(do("heights", work.coarser(level, ground[-1])))
+    even = do("heights", work.even("elevation_night_m", of_tile.FINE_CELLS))
+    wide = do("heights", work.even("elevation_wide_m", of_tile.WIDE_CELLS))
     rims = do("water", work.rims(even))
     filled = do("water", work.fills(rims))
-    do("water", work.wetness(even, filled))
+    do("water", work.wetness(even, filled, wide))
     do("light", work.light(ground))
-    ran = do("cold_air", work.nights(ground))
+    ran_wide = do("cold_air", work.nights_wide(wide))
+    ran = do("cold_air", work.nights(even, wide, ran_wide))
     cold_c = reference.coldness_of_parcels_c(place, region.parcels.geometry)
     do("offsets", work.offsets(even, ran, reference.reference_c(cold_c)))
     return place
@@ -142,53 +144,59 @@ class _Work:
         inputs = {**inputs, **named, "lattice": lattice}
         return Task(work, self.place, tile, given, paths, key(inputs))
 
+    def _around(self, layer: str, on: str, around_m: float) -> tuple[Tile, ...]:
+        """Tiles of a layer that touch mapped tiles of another, and ground around them."""
+        lattice, mapped = (self.place.lattice(LAYERS[name]) for name in (layer, on))
+        found = dict[Tile, None]()
+        for tile in self._mapped(on):
+            found |= dict.fromkeys(
+                lattice.touching(grown(mapped.bounds(tile), around_m))
+            )
+        return tuple(
+            tile for tile in found if self.elevation.within(lattice.bounds(tile))
+        )
+
     def heights(self) -> Iterator[Task]:
         """Ground of the cells of the elevation, as far as these are needed."""
         halo_m = tasks.HALO_CELLS * self._ground[0].cell_m
-        near = {"slope_deg": halo_m, "night": of_tile.FINE_HALO_M}
-        finest, needed = self._ground[0], dict[Tile, None]()
-        for name, around_m in near.items():
-            lattice = self.place.lattice(LAYERS[name])
-            for tile in self._mapped(name):
-                there = grown(lattice.bounds(tile), around_m)
-                needed |= dict.fromkeys(finest.touching(there))
-        for tile in needed:
-            tiles = self.elevation.part(finest.bounds(tile))
+        for tile in self._around(GROUND[0], "slope_deg", halo_m):
+            tiles = self.elevation.part(self._ground[0].bounds(tile))
             if tiles is not None:
-                yield self._task(
-                    tasks.heights, tile, GROUND[:1], {"tiles": tiles}, tiles.inputs()
-                )
+                given = {"tiles": tiles}
+                yield self._task(tasks.heights, tile, GROUND[:1], given, tiles.inputs())
 
-    def coarser(self, level: int, ground: Sequence[Keys]) -> Iterator[Task]:
-        """Ground of a coarser level."""
-        lattice = self._ground[level]
+    def coarser(self, level: int, finer: Keys) -> Iterator[Task]:
+        """Ground of a coarser level, of the level before or of the elevation."""
+        lattice, before = self._ground[level], self._ground[level - 1]
         for tile in lattice.touching(grown(self.place.bounds, FARTHEST_M)):
-            bounds = lattice.bounds(tile)
-            tiles = self.elevation.part(bounds)
+            tiles = self.elevation.part(lattice.bounds(tile))
             if tiles is None:
                 continue
             inputs = tiles.inputs()
             if level > 1:
                 tiles = None
-                inputs = {"finer": _keys(ground[-1], self._ground[level - 1], bounds)}
-            given = {"level": level, "tiles": tiles}
-            yield self._task(
-                tasks.coarser, tile, GROUND[level : level + 1], given, inputs
-            )
+                inputs = {"finer": _keys(finer, before, lattice.bounds(tile))}
+            yield self._means(tile, GROUND[level], GROUND[level - 1], tiles, inputs)
 
-    def night_ground(self) -> Iterator[Task]:
-        """Ground on the cells of the night, of mapped tiles and around them."""
-        lattice = self.place.lattices.night
-        around_m = tasks.WATER_CELLS * lattice.cell_m
-        needed = dict[Tile, None]()
-        for tile in self._mapped("night"):
-            there = grown(lattice.bounds(tile), around_m)
-            needed |= dict.fromkeys(lattice.touching(there))
-        for tile in needed:
+    def even(self, layer: str, around_cells: int) -> Iterator[Task]:
+        """Ground on the cells of the night, or coarser ones, and around mapped tiles."""
+        lattice = self.place.lattice(LAYERS[layer])
+        around_m = 2 * around_cells * lattice.cell_m
+        for tile in self._around(layer, "night", around_m):
             tiles = self.elevation.part(lattice.bounds(tile))
             if tiles is not None:
-                given, made = {"tiles": tiles}, ["elevation_night_m"]
-                yield self._task(tasks.night_ground, tile, made, given, tiles.inputs())
+                yield self._means(tile, layer, GROUND[0], tiles, tiles.inputs())
+
+    def _means(
+        self,
+        tile: Tile,
+        into: str,
+        of: str,
+        tiles: HeightTiles | None,
+        inputs: Mapping[str, Any],
+    ) -> Task:
+        given = {"into": into, "of": of, "tiles": tiles}
+        return self._task(tasks.means, tile, [into], given, inputs)
 
     def rims(self, even: Keys) -> Iterator[Task]:
         """What the outermost cells of tiles have to do with each other."""
@@ -213,17 +221,24 @@ class _Work:
             given = {"spill_m": spill_m}
             yield self._task(tasks.fill, tile, ["filled_m"], given, inputs)
 
-    def wetness(self, even: Keys, filled: Keys) -> Iterator[Task]:
+    def wetness(self, even: Keys, filled: Keys, wide: Keys) -> Iterator[Task]:
         """Where water gathers."""
         lattice = self.place.lattices.night
         for tile in self._mapped("night"):
-            around_m = tasks.WATER_CELLS * lattice.cell_m
+            around_m = of_tile.FINE_CELLS * lattice.cell_m
             there = grown(lattice.bounds(tile), around_m)
             inputs = {
                 "ground": _keys(even, lattice, there),
                 "filled": _keys(filled, lattice, there),
+                "wide": self._wide_keys(wide, there),
             }
             yield self._task(tasks.wetness, tile, ["wetness_index"], {}, inputs)
+
+    def _wide_keys(self, keys: Keys, bounds: Bounds) -> list[str]:
+        """Keys of coarse tiles as far around as they are looked at."""
+        lattice = self.place.lattices.wide
+        around_m = of_tile.WIDE_CELLS * lattice.cell_m
+        return _keys(keys, lattice, grown(bounds, around_m))
 
     def light(self, ground: Sequence[Keys]) -> Iterator[Task]:
         """Slope, skyline and light."""
@@ -255,29 +270,40 @@ class _Work:
         )
         return Sky(there, region.settings.sun, region.typical_year)
 
-    def nights(self, ground: Sequence[Keys]) -> Iterator[Task]:
-        """Cold air before it is compared."""
-        settings, lattice = self.region.settings, self.place.lattices.night
-        for tile in self._mapped("night"):
+    def _over(self, bounds: Bounds) -> tuple[of_tile.Night, dict[str, Any]]:
+        """What makes the night within bounds, and that as inputs."""
+        region, settings = self.region, self.region.settings
+        night = of_tile.Night(
+            _near(region.parcels, bounds),
+            _near(region.surroundings, bounds),
+            settings.night_hours,
+            on_card=settings.night == "card",
+        )
+        shapes = [each.to_json() for each in night[:2]]
+        return night, {"shapes": shapes, "hours": night.hours, "on": settings.night}
+
+    def nights_wide(self, wide: Keys) -> Iterator[Task]:
+        """Cold air on coarse cells, of mapped tiles and as far as they look."""
+        lattice = self.place.lattices.wide
+        around_m = (of_tile.FINE_CELLS + COARSER) * self.place.lattices.night.cell_m
+        for tile in self._around("night_wide", "night", around_m):
             bounds = lattice.bounds(tile)
-            near = grown(bounds, of_tile.REACH_M)
-            around = tasks.Around(
-                _near(self.region.parcels, near), _near(self.region.surroundings, near)
-            )
-            fine = grown(bounds, of_tile.FINE_HALO_M)
-            inputs = {
-                "fine": _keys(ground[0], self._ground[0], fine),
-                "wide": _keys(ground[1], self._ground[1], near),
-                "hours": settings.night_hours,
-                "kernel": settings.night,
-                "around": [each.to_json() for each in around],
-            }
-            given = {
-                "around": around,
-                "hours": settings.night_hours,
-                "kernel": settings.night,
-            }
-            yield self._task(tasks.night, tile, ["night"], given, inputs)
+            reach_m = of_tile.WIDE_CELLS * lattice.cell_m
+            night, inputs = self._over(grown(bounds, reach_m))
+            inputs["wide"] = self._wide_keys(wide, bounds)
+            made = ["night_wide"]
+            yield self._task(tasks.night_wide, tile, made, {"over": night}, inputs)
+
+    def nights(self, even: Keys, wide: Keys, ran_wide: Keys) -> Iterator[Task]:
+        """Cold air before it is compared."""
+        lattice = self.place.lattices.night
+        for tile in self._mapped("night"):
+            there = grown(lattice.bounds(tile), of_tile.FINE_CELLS * lattice.cell_m)
+            night, inputs = self._over(there)
+            inputs["fine"] = _keys(even, lattice, there)
+            inputs["wide"] = self._wide_keys(wide, there)
+            inputs["ran"] = _keys(ran_wide, self.place.lattices.wide, there)
+            yield self._task(tasks.night, tile, ["night"], {"over": night}, inputs)
 
     def offsets(
         self, even: Keys, ran: Keys, reference_c: tasks.Floats

@@ -4,19 +4,15 @@ Each writes its files whole, with the key of all that went into them, and gives 
 nothing but the name of its tile. Nothing here knows who calls, nor how often.
 """
 
-from typing import NamedTuple
-
-import geopandas as gpd
 import numpy as np
 import numpy.typing as npt
 from rasterio.transform import from_origin
 
 from fieldmap.analyse.cold_air import of_tile
-from fieldmap.analyse.cold_air.ground import Heights
 from fieldmap.analyse.light import nested_skyline
 from fieldmap.analyse.light.sky import Sky
 from fieldmap.model.raster import Bounds, Raster, grown
-from fieldmap.model.region import COARSER, Tile
+from fieldmap.model.region import Lattice, Tile
 from fieldmap.model.site import LAPSE_C_PER_M
 from fieldmap.read.elevation.tiles import HeightTiles
 from fieldmap.region import files, layers
@@ -31,9 +27,25 @@ Floats = npt.NDArray[np.float64]
 # takes over: on rough made ground (slopes of 10°) 99 of 100 angles are then within .02°
 # of those of fine cells all over (benchmarks/bench_region.py).
 HALO_CELLS = 512
-# Ground around a tile whose water is counted: a stream from farther off counts as wet by
-# then (1.3 km on cells of 5 m), and how much wetter it is, is left open.
-WATER_CELLS = 256
+
+
+def _write(place: Place, tile: Tile, name: str, made: Raster, key: str) -> None:
+    """Write what of a layer was made, cut to the tile and filled up with missing cells."""
+    layer = LAYERS[name]
+    lattice = place.lattice(layer)
+    west, south, east, north = lattice.bounds(tile)
+    size = lattice.cell_m
+    part = made.clip(made.window_on((west, south, east, north)))
+    col = round((part.transform.c - west) / size)
+    row = round((north - part.transform.f) / size)
+    rows, cols = part.shape
+    shape = *part.values.shape[:-2], lattice.side, lattice.side
+    values = np.full(shape, np.nan, part.values.dtype)
+    values[..., row : row + rows, col : col + cols] = part.values
+    transform = from_origin(west, north, size, size)
+    files.write(
+        place.file(layer, tile), Raster(values, transform, place.crs), layer, key
+    )
 
 
 def heights(place: Place, tile: Tile, tiles: HeightTiles, key: str) -> str:
@@ -44,50 +56,45 @@ def heights(place: Place, tile: Tile, tiles: HeightTiles, key: str) -> str:
     return tile.name
 
 
-def coarser(
-    place: Place, tile: Tile, level: int, tiles: HeightTiles | None, key: str
+def means(
+    place: Place,
+    tile: Tile,
+    into: str,
+    of: str,
+    tiles: HeightTiles | None,
+    key: str,
 ) -> str:
-    """Ground of one tile of a coarser level: means of the cells of the finer one.
+    """Ground of one tile on coarser cells: means of finer ones.
 
     Parameters
     ----------
+    into, of
+        The layers.
     tiles
-        Of the elevation, for the first of the coarser levels; others are made of the
-        tiles of the level before.
+        Files of the elevation, which are read in place of tiles of the layer `of`.
     """
-    layer, before = LAYERS[GROUND[level]], LAYERS[GROUND[level - 1]]
-    lattice, finer = place.lattice(layer), place.lattice(before)
-    west, _, _, north = lattice.bounds(tile)
-    transform = from_origin(west, north, lattice.cell_m, lattice.cell_m)
+    layer = LAYERS[into]
+    lattice, finer = place.lattice(layer), place.lattice(LAYERS[of])
+    west, south, east, north = lattice.bounds(tile)
+    block = round(lattice.cell_m / finer.cell_m)
     ground = np.full((lattice.side, lattice.side), np.nan)
-    for child in finer.touching(grown(lattice.bounds(tile), -lattice.cell_m)):
+    hair = 0.5 * finer.cell_m
+    for child in finer.touching(grown((west, south, east, north), -hair)):
         bounds = finer.bounds(child)
         if tiles is None:
-            fine = layers.read(place, before, bounds)
-        else:
+            fine = layers.read(place, LAYERS[of], bounds)
+        elif tiles.within(bounds):
             fine = tiles.read(bounds)
-        size = lattice.side // COARSER
+        else:
+            continue
+        size = finer.side // block
         col = round((bounds[0] - west) / lattice.cell_m)
         row = round((north - bounds[3]) / lattice.cell_m)
-        part = block_means(fine.values, COARSER)
+        part = block_means(fine.values, block)
         ground[row : row + size, col : col + size] = part
+    transform = from_origin(west, north, lattice.cell_m, lattice.cell_m)
     files.write(
         place.file(layer, tile), Raster(ground, transform, place.crs), layer, key
-    )
-    return tile.name
-
-
-def night_ground(place: Place, tile: Tile, tiles: HeightTiles, key: str) -> str:
-    """Ground of one tile on the cells of the night: means of cells."""
-    layer = LAYERS["elevation_night_m"]
-    lattice = place.lattice(layer)
-    fine = tiles.read(lattice.bounds(tile))
-    means = block_means(fine.values, round(lattice.cell_m / fine.cell_size_m))
-    transform = from_origin(
-        fine.transform.c, fine.transform.f, lattice.cell_m, lattice.cell_m
-    )
-    files.write(
-        place.file(layer, tile), Raster(means, transform, place.crs), layer, key
     )
     return tile.name
 
@@ -118,26 +125,44 @@ def rim_of(place: Place, tile: Tile) -> tiled_fill.Rim:
 
 
 def wetness(place: Place, tile: Tile, key: str) -> str:
-    """Where water gathers on one tile, by the ground as far as `WATER_CELLS` around."""
-    into = LAYERS["wetness_index"]
-    lattice = place.lattice(into)
-    bounds = lattice.bounds(tile)
-    around = grown(bounds, WATER_CELLS * lattice.cell_m)
-    ground = _known(layers.read(place, LAYERS["elevation_night_m"], around), bounds)
-    filled = layers.read(place, LAYERS["filled_m"], ground.bounds)
-    index = ground.with_values(
-        drainage.wetness_index(ground.values, ground.cell_size_m, filled.values)
+    """Where water gathers on one tile, what arrives from far off by coarse ground."""
+    ground, filled, coarse = _by_night(place, place.lattices.night.bounds(tile))
+    arrives = of_tile.arriving_m2(ground, coarse, coarse.window_on(ground.bounds))
+    index = drainage.wetness_index(
+        ground.values, ground.cell_size_m, filled.values, arrives
     )
-    made = index.clip(index.window(bounds))
-    files.write(place.file(into, tile), made, into, key)
+    _write(place, tile, "wetness_index", ground.with_values(index), key)
     return tile.name
+
+
+def _by_night(place: Place, bounds: Bounds) -> tuple[Raster, Raster, Raster]:
+    """Ground of a tile of the night and around it, filled too; coarse far around."""
+    lattice = place.lattices.night
+    around = grown(bounds, of_tile.FINE_CELLS * lattice.cell_m)
+    coarse = _wide(place, around)
+    known = coarse.window_on(_common(coarse.bounds, around))
+    there = _known(coarse.clip(known)).bounds
+    return (
+        layers.read(place, LAYERS["elevation_night_m"], there),
+        layers.read(place, LAYERS["filled_m"], there),
+        coarse,
+    )
+
+
+def _common(one: Bounds, other: Bounds) -> Bounds:
+    return (
+        max(one[0], other[0]),
+        max(one[1], other[1]),
+        min(one[2], other[2]),
+        min(one[3], other[3]),
+    )
 
 
 def light(place: Place, tile: Tile, sky: Sky, smoothing_m: float, key: str) -> str:
     """Slope, aspect, skyline, sky view and light of one tile."""
     bounds = place.lattices.ground[0].bounds(tile)
     ground = _around(place, bounds)
-    plain, window = ground[0], ground[0].window(bounds)
+    plain, window = ground[0], ground[0].window_on(bounds)
     smooth = plain.with_values(
         terrain.smoothed(plain.values, plain.cell_size_m, smoothing_m)
     )
@@ -161,10 +186,10 @@ def light(place: Place, tile: Tile, sky: Sky, smoothing_m: float, key: str) -> s
         ),
         "sky_view": skyline.with_values(sky_view),
         "sun_mj_m2_day": skyline.with_values(lit.total_mj_m2_day),
-        "skyline_deg": _at_middles(skyline, place.lattices.view.cell_m),
+        "skyline_deg": _at_middles(skyline, place.lattices.view, tile),
     }
     for name, raster in made.items():
-        files.write(place.file(LAYERS[name], tile), raster, LAYERS[name], key)
+        _write(place, tile, name, raster, key)
     return tile.name
 
 
@@ -179,51 +204,52 @@ def _around(place: Place, bounds: Bounds) -> tuple[Raster, ...]:
     for name in GROUND:
         layer = LAYERS[name]
         there = grown(there, HALO_CELLS * place.lattice(layer).cell_m)
-        found.append(_known(layers.read(place, layer, there), bounds))
+        found.append(_known(layers.read(place, layer, there)))
     return tuple(found)
 
 
-def _known(ground: Raster, kept: Bounds) -> Raster:
-    """Without the outer rows and columns in which nothing is known, off some bounds."""
+def _known(ground: Raster) -> Raster:
+    """Without the outer rows and columns in which nothing is known; one cell is left."""
     is_known = np.isfinite(ground.values)
-    is_known[ground.window(kept)] = True
+    if not is_known.any():
+        is_known[0, 0] = True
     rows, cols = (np.flatnonzero(is_known.any(axis=axis)) for axis in (1, 0))
     return ground.clip((slice(rows[0], rows[-1] + 1), slice(cols[0], cols[-1] + 1)))
 
 
-def _at_middles(fine: Raster, cell_m: float) -> Raster:
+def _at_middles(fine: Raster, coarse: Lattice, tile: Tile) -> Raster:
     """The fine cell at the middle of each coarser one."""
-    step = round(cell_m / fine.cell_size_m)
-    first = step // 2
-    size = fine.cell_size_m * step
-    transform = from_origin(fine.transform.c, fine.transform.f, size, size)
-    return Raster(fine.values[:, first::step, first::step], transform, fine.crs)
-
-
-class Around(NamedTuple):
-    """Shapes that matter for the cold air of a tile."""
-
-    parcels: gpd.GeoDataFrame
-    surroundings: gpd.GeoDataFrame
-
-
-def night(
-    place: Place, tile: Tile, around: Around, hours: float, kernel: str, key: str
-) -> str:
-    """Depths of cold air on one tile, and how wet the ground is for it."""
-    layer = LAYERS["night"]
-    bounds = place.lattice(layer).bounds(tile)
-    fine = layers.read(place, LAYERS[GROUND[0]], grown(bounds, of_tile.FINE_HALO_M))
-    wide = layers.read(place, LAYERS[GROUND[1]], grown(bounds, of_tile.REACH_M))
-    made = of_tile.night_over(
-        Heights(fine, wide),
-        bounds,
-        around.parcels,
-        around.surroundings,
-        hours,
-        on_card=kernel == "card",
+    west, _, _, north = coarse.bounds(tile)
+    step = round(coarse.cell_m / fine.cell_size_m)
+    east_m = west + (np.arange(coarse.side) * step + step // 2 + 0.5) * fine.cell_size_m
+    north_m = (
+        north - (np.arange(coarse.side) * step + step // 2 + 0.5) * fine.cell_size_m
     )
-    files.write(place.file(layer, tile), made, layer, key)
+    at = np.meshgrid(east_m, north_m)
+    transform = from_origin(west, north, coarse.cell_m, coarse.cell_m)
+    return Raster(fine.sample(*at), transform, fine.crs)
+
+
+def night_wide(place: Place, tile: Tile, over: of_tile.Night, key: str) -> str:
+    """Depths of cold air on the coarse cells of one tile."""
+    ground = _wide(place, place.lattices.wide.bounds(tile))
+    _write(place, tile, "night_wide", of_tile.depths_m(ground, over), key)
+    return tile.name
+
+
+def _wide(place: Place, bounds: Bounds) -> Raster:
+    """Coarse ground of a tile and around it."""
+    layer = LAYERS["elevation_wide_m"]
+    around_m = of_tile.WIDE_CELLS * place.lattice(layer).cell_m
+    return _known(layers.read(place, layer, grown(bounds, around_m)))
+
+
+def night(place: Place, tile: Tile, over: of_tile.Night, key: str) -> str:
+    """Depths of cold air on one tile, and how wet the ground is for it."""
+    fine, filled, coarse = _by_night(place, place.lattices.night.bounds(tile))
+    wide = layers.read(place, LAYERS["night_wide"], fine.bounds)
+    made = of_tile.night_over(fine, filled.values, coarse, wide, over)
+    _write(place, tile, "night", made, key)
     return tile.name
 
 

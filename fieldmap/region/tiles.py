@@ -18,7 +18,7 @@ MONTHS = tuple(f"month_{number:02d}" for number in range(1, 13))
 AZIMUTHS = tuple(f"azimuth_{number * 360 // SECTORS:03d}" for number in range(SECTORS))
 NIGHT = ("thin_m", "central_m", "deep_m", "wetness")
 
-On = Literal["ground", "view", "night", "ground_1", "ground_2", "ground_3"]
+On = Literal["ground", "view", "night", "wide", "ground_1", "ground_2", "ground_3"]
 
 
 class Layer(NamedTuple):
@@ -54,6 +54,7 @@ LAYERS: Mapping[str, Layer] = {
         Layer("elevation_m", "metre", "ground"),
         *(Layer(f"elevation_{on}_m", "metre", on, shown=False) for on in _COARSER),
         Layer("elevation_night_m", "metre", "night", shown=False),
+        Layer("elevation_wide_m", "metre", "wide", shown=False),
         Layer("filled_m", "metre", "night", shown=False),
         Layer("slope_deg", "degree", "ground", step=0.01),
         Layer("aspect_deg", "degree", "ground", step=0.01),
@@ -61,6 +62,7 @@ LAYERS: Mapping[str, Layer] = {
         Layer("sun_mj_m2_day", "MJ m-2 day-1", "ground", MONTHS, step=0.001),
         Layer("skyline_deg", "degree", "view", AZIMUTHS, step=0.01),
         Layer("night", "metre", "night", NIGHT, shown=False),
+        Layer("night_wide", "metre", "wide", NIGHT[:3], shown=False),
         Layer("cold_air_m", "metre", "night"),
         Layer("offset_c", "degree Celsius", "night", ("low", "central", "high")),
         Layer("season_days", "day", "night"),
@@ -114,6 +116,7 @@ class Place:
                     tuple(Lattice(**each) for each in lattices["ground"]),
                     Lattice(**lattices["view"]),
                     Lattice(**lattices["night"]),
+                    Lattice(**lattices["wide"]),
                 ),
                 tuple(told["bounds"]),
             )
@@ -135,6 +138,7 @@ class Place:
                 "ground": [asdict(each) for each in self.lattices.ground],
                 "view": asdict(self.lattices.view),
                 "night": asdict(self.lattices.night),
+                "wide": asdict(self.lattices.wide),
             },
         }
         return json.dumps(told, indent=1, sort_keys=True) + "\n"
@@ -150,6 +154,8 @@ class Place:
             return self.lattices.view
         if layer.on == "night":
             return self.lattices.night
+        if layer.on == "wide":
+            return self.lattices.wide
         level = 0 if layer.on == "ground" else int(layer.on.removeprefix("ground_"))
         return self.lattices.ground[level]
 

@@ -9,11 +9,13 @@ import time
 from pathlib import Path
 
 import made_region
-import psutil
 import pytest
 
 from fieldmap.read.region import read_region
-from fieldmap.region import catalogue, run
+from fieldmap.region import run
+
+psutil = pytest.importorskip("psutil")  # both come with the extra `region`
+catalogue = pytest.importorskip("fieldmap.region.catalogue")
 
 SIDE_M, HOURS = 640.0, 0.5
 WORKERS, FILES_OF_A_TILE = 2, 5
@@ -73,9 +75,7 @@ def test_killed_whole_it_goes_on_and_repeats_no_finished_tile(tmp_path, right):
         until(folder, draw.randrange(2, len(right)), process)
         os.killpg(process.pid, signal.SIGKILL)  # the tree, as a cut of power would
         process.communicate()
-        kept = {
-            path: path.stat().st_ino for path in (folder / "region").rglob("*.tif")
-        }
+        kept = {path: path.stat().st_ino for path in (folder / "region").rglob("*.tif")}
     finished(folder)
     again = [path for path, number in kept.items() if path.stat().st_ino != number]
     assert len(again) <= WORKERS * FILES_OF_A_TILE
@@ -101,15 +101,17 @@ def test_workers_that_die_are_replaced(tmp_path, right, how_many):
 
 
 def test_the_catalogue_conforms_to_stac(tmp_path):
-    pystac = pytest.importorskip("pystac")
+    pystac = catalogue.pystac
     folder = made_region.write_region(tmp_path / "r", SIDE_M, night_hours=HOURS)
     place = run.make_layers(*read_region(folder), run.in_process)
     path = catalogue.write(place, "Made valley")
     before = path.read_bytes()
     read = pystac.Catalog.from_file(str(path))
+    read.validate()
     items = list(read.get_items(recursive=True))
     assert items
     for item in items:
+        item.validate()
         for asset in item.assets.values():
             assert Path(asset.get_absolute_href()).is_file()
     catalogue.write(place, "Made valley")

@@ -12,9 +12,19 @@ import grimp
 ROOT = Path(__file__).parents[2]
 PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
 # Data that no import names: scripts that are read as files, and zones for `zoneinfo`.
-DATA = {"django-js-lib-leaflet": "js_lib_leaflet", "tzdata": "zoneinfo"}
+DATA = {
+    "django-js-lib-leaflet": "js_lib_leaflet",
+    "tzdata": "zoneinfo",
+    "cryptography": "security=True",  # Dask makes its certificates with it
+}
 # What an extra brings, by the name it is imported under; it may be absent.
-EXTRAS = {"cupy": "cupy-cuda13x"}
+EXTRAS = {
+    "cupy": "cupy-cuda13x",
+    "dask": "dask",
+    "distributed": "distributed",
+    "pystac": "pystac",
+    "cryptography": "cryptography",
+}
 SOURCES = [
     path.read_text("utf-8")
     for package in ("fieldmap", "layers")

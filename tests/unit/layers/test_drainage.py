@@ -296,7 +296,7 @@ def test_water_that_spreads_is_neither_lost_nor_made(ground):
     # Turned into cells again, what leaves over the rim is all that rained.
     filled = drainage._filled_within_walls(ground)
     way = drainage._ways(ground, filled)
-    through, fall_m = drainage._downhill.spread(filled)
+    through, fall_m = drainage._downhill.spread(filled, np.ones(filled.shape))
     leaves = (fall_m == 0) & (way == drainage._downhill.LEAVES) & np.isfinite(filled)
     assert through[leaves].sum() == pytest.approx(np.isfinite(ground).sum())
 
