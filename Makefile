@@ -135,5 +135,4 @@ tools:
 	@tests/install-tools
 
 clean:
-	rm -rf .venv .site .mutants $(SCRIPTS)/node_modules demo_site/.fieldmap demo_site/plan
-	rm -rf .venv .mutants $(SCRIPTS)/node_modules demo_site/.fieldmap demo_site/plan demo_region
+	rm -rf .venv .site .mutants $(SCRIPTS)/node_modules demo_site/.fieldmap demo_site/plan demo_region
