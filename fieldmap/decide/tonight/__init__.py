@@ -94,7 +94,8 @@ def _met(
 def _in_wind(round_: EveningRound, stand: Stand, forecast: Forecast) -> Iterator[Fact]:
     """Air on all beds alike, and what it harms of what stands there."""
     air_c = forecast.low_c + round_.reference_c
-    harmed = [each for each in stand.standing if air_c <= each.limit_c.central]
+    up = [each for each in stand.standing if each.keeps != "seed"]
+    harmed = [each for each in up if air_c <= each.limit_c.central]
     ripe = [each for each in harmed if each.is_ripe]
     yield Fact("tonight_windy_air", air_c=air_c)
     if harmed:
@@ -153,7 +154,11 @@ def _usable(stop: Stop, covers: tuple[str, ...]) -> tuple[str, ...]:
 
 def _verdict(standing: Standing, found: Outlook) -> Verdict:
     """Without a piece of cover."""
-    if found.bare == "sure" or (standing.keeps and found.bare == "likely"):
+    if (
+        standing.keeps == "seed"
+        or found.bare == "sure"
+        or (standing.keeps and found.bare == "likely")
+    ):
         return "leave"
     if found.bare == "likely":
         return "odds"

@@ -21,12 +21,15 @@ from layers.cover import COVERS
 # Common practice, no source: seedlings are soft for four weeks from sowing, plants that
 # were not hardened for two, and leaves harden for winter in six.
 SEEDLING_DAYS, SOFT_DAYS, HARDENED_DAYS = 28, 14, 42
+# In the soil, where no night of spring harms it, for the first of them: in cold soil
+# longer (likewise).
+UP_DAYS = 10
 # Months of the north in which leaves that stand through the winter are hard (likewise).
 HARD_MONTHS = (11, 12, 1, 2, 3)
 ONE_YEAR = timedelta(365)
 SUNDAY = 6  # as `date.weekday` counts
 
-Keeps = Literal["", "root", "hardened"]
+Keeps = Literal["", "seed", "root", "hardened"]
 
 
 class Standing(NamedTuple):
@@ -40,7 +43,8 @@ class Standing(NamedTuple):
     limit_c
         At the screen, at which it is harmed now; high is the safest.
     keeps
-        Why it wants no cover: a root in the soil, or leaves that are hardened for winter.
+        Why it wants no cover: a seed or a root in the soil, or leaves that are hardened
+        for winter.
     cover
         That lies over it by the plan; "" for none.
     part_m
@@ -235,7 +239,8 @@ def _limit(
     """What harms a crop that has stood so long, and why it may want no cover."""
     late = crop.late_c
     if stood_days < (SOFT_DAYS if crop.is_set_out else SEEDLING_DAYS):
-        return crop.early_damage_c(soft=is_soft).screen_c, ""
+        is_seed = not crop.is_set_out and stood_days < UP_DAYS
+        return crop.early_damage_c(soft=is_soft).screen_c, "seed" if is_seed else ""
     if late is None:
         return crop.damage_c.screen_c, ""
     if late.of == "root":

@@ -418,13 +418,23 @@ def test_only_what_is_ripe_is_to_be_picked():
         assert "pick" not in "\n".join(words.lines(found))
 
 
+def test_no_night_harms_what_is_not_up_yet():
+    owned = [roll("light_fabric", 60)]
+    stand = stand_of(standing("A1", "leaf", limit_c=LEAF, keeps="seed"))
+    still = told(round_of(*FOUR, owned=owned), stand, -6.0)
+    assert (still.tasks, verdicts(still)) == ((), {"A1": "leave"})
+    assert said(still).plots[0].rest == ("Leave: leaf (not up yet) on A1.",)
+    windy = told(round_of(*FOUR, owned=owned), stand, -6.0, wind="windy")
+    assert windy.of_beds[1:] == (Fact("tonight_no_harm"),)
+
+
 def test_hours_are_folded_behind_the_list_and_only_where_they_are_known():
     here = round_of(bed("A1", (-1.0, 0.0, 0.0)))
     stand = stand_of(standing("A1"))
     assert said(told(here, stand, -4.0)).hours == ()
     found = said(told(here, stand, -4.0, dusk_c=4.0), dusk_c=4.0)
     assert found.hours == ("From about 23:30 to midnight: hut on A1.",)
-    assert "after 4 °C two hours after sunset" in found.hours_note
+    assert "From 4 °C at the station two hours after sunset" in found.hours_note
     known = said(told(round_of(bed("A1")), stand, -4.0, dusk_c=4.0), dusk_c=4.0)
     assert known.hours == ("By about midnight: hut on A1.",)
 

@@ -62,11 +62,12 @@ def test_a_spell_holds_as_long_as_the_same_stands_as_old_in_weeks():
     """Sown on day 100 of 2026, Friday 10 April, and done on day 130, 10 May.
 
     Whole weeks up to Monday: 10 days on 20 April are one, 17 on 27 April two, 24 on 4 May
-    three.
+    three. It is up after ten days, on 20 April too.
     """
     found = list(evenings(stay("A1", "hut", 100, 130)).spells(STARTS))
     assert [(each.stand.day, each.until) for each in found] == [
-        (date(2026, 4, 10), date(2026, 4, 26)),
+        (date(2026, 4, 10), date(2026, 4, 19)),
+        (date(2026, 4, 20), date(2026, 4, 26)),
         (date(2026, 4, 27), date(2026, 5, 3)),
         (date(2026, 5, 4), date(2026, 5, 10)),
     ]
@@ -145,15 +146,17 @@ def test_a_plot_says_how_far_it_is_and_how_much_colder_than_the_forecast():
 
 
 def test_a_sheet_is_made_for_the_next_weeks_in_which_most_wants_a_cover():
-    """One hut from 10 April, three from 1 May on; by 1 July none is cold any more."""
+    """One hut from 10 April, three from 1 May on, up ten days later; by 1 July none is
+    cold any more.
+    """
     first = stay("A1", "hut", 100, 200)
     later = [stay(name, "hut", 121, 200) for name in ("A2", "A3")]
     owned = [roll("light_fabric", 100.0)]
     made = sheet(first, *later, owned=owned)
-    assert made.day == date(2026, 5, 1)
+    assert made.day == date(2026, 5, 11)
     # 52 days on is too far ahead.
     far = [stay(name, "hut", 152, 200) for name in ("A2", "A3")]
-    assert sheet(first, *far, owned=owned).day == date(2026, 4, 10)
+    assert sheet(first, *far, owned=owned).day == date(2026, 4, 20)
     # A month whose record never fell so far counts for nothing.
     warm_april = tuple(5.0 if month == 3 else -20.0 for month in range(12))
     assert sheet(first, coldest_c=warm_april, owned=owned).day >= date(2026, 5, 1)

@@ -119,6 +119,15 @@ def test_ripe_in_the_week_of_its_first_harvest_by_plan_and_by_log():
     assert not unknown.is_ripe
 
 
+def test_what_was_sown_lies_in_the_soil_for_ten_days():
+    """Day 126: sown on 117 it is in its tenth day, sown on 116 it is up."""
+    stays = [stay("A1", first=117), stay("A2", first=116)]
+    assert [each.keeps for each in found(stays=stays).standing] == ["seed", ""]
+    out = crop("leaf", sow_soil_c=None, set_out_soil_c=limit(8.0), tray_weeks=limit(6))
+    (plant,) = found(stays=stays[:1], crops=[out]).standing
+    assert plant.keeps == ""
+
+
 # ------------------------------------------------------------------ by the log
 def test_the_log_takes_the_place_of_what_the_plan_began_by_its_last_line():
     """Last line on 1 May, day 121: A2 is not in the log, A3 is set out on 3 May."""
