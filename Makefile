@@ -39,8 +39,9 @@ SCRIPTS := .ci/scripts
 check-scripts: .venv/ready-dev $(SCRIPTS)/node_modules/ready
 	PATH="$(abspath $(BIN)):$$PATH" $(SCRIPTS)/node_modules/.bin/tsc --project $(SCRIPTS)/tsconfig.json
 	PATH="$(abspath $(BIN)):$$PATH" $(SCRIPTS)/node_modules/.bin/tsc --project $(SCRIPTS)/tsconfig.page.json
+	PATH="$(abspath $(BIN)):$$PATH" $(SCRIPTS)/node_modules/.bin/tsc --project $(SCRIPTS)/tsconfig.region.json
 	PATH="$(abspath $(BIN)):$$PATH" $(SCRIPTS)/node_modules/.bin/eslint --config $(SCRIPTS)/eslint.config.mjs \
-	  --max-warnings 0 fieldmap/show/map/scripts fieldmap/serve/page
+	  --max-warnings 0 fieldmap/show/map/scripts fieldmap/serve/page fieldmap/region/parcels/page
 
 $(SCRIPTS)/node_modules/ready: $(SCRIPTS)/package-lock.json .venv/ready-dev
 	cd $(SCRIPTS) && PATH="$(abspath $(BIN)):$$PATH" npm ci --no-audit --no-fund

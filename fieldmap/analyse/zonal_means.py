@@ -34,13 +34,18 @@ class Shares:
         (outlines, touched cells): share of each outline's area; rows add up to 1.
     cells
         Flat number of each touched cell.
-    beyond
-        (outlines,) which reach beyond the grid.
+    inside
+        (outlines,): share of each that lies in the grid.
     """
 
     weights: sparse.csr_array
     cells: npt.NDArray[np.intp]
-    beyond: npt.NDArray[np.bool_]
+    inside: Floats
+
+    @property
+    def beyond(self) -> npt.NDArray[np.bool_]:
+        """Which outlines reach beyond the grid, (outlines,)."""
+        return np.asarray(self.inside < 1 - OUTSIDE_SHARE)
 
     def means(self, values: npt.NDArray[np.float64]) -> Floats:
         """Mean of (rows, cols) or (bands, rows, cols) by outline, the last axis.
@@ -92,7 +97,7 @@ def shares(
             shape=(len(outlines), len(cells)),
         ),
         cells,
-        inside_m2 < (1 - OUTSIDE_SHARE) * shapely.area(moved),
+        inside_m2 / shapely.area(moved),
     )
 
 

@@ -204,7 +204,7 @@ class Region:
     Attributes
     ----------
     parcels
-        Polygons with the columns of `Site.plots`.
+        Outlines with the columns of `read.outlines.parcels`.
     surroundings
         As `Site.surroundings`.
     bounds

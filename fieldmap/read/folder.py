@@ -13,7 +13,7 @@ from fieldmap.model.fact import Fact
 from fieldmap.model.field_log import Worked
 from fieldmap.model.observed import FILE as OBSERVED_FILE
 from fieldmap.model.observed import Observed
-from fieldmap.model.settings import Files, Settings, Station
+from fieldmap.model.settings import Files, OfRegion, Settings, Station
 from fieldmap.model.site import (
     MeasuredSkyline,
     OwnWords,
@@ -282,6 +282,7 @@ class _Reader:
                 *(*about_station, *weather.remarks),
                 *sky.remarks(inputs.typical_year, files.typical_year or "", *where),
                 *_what_is_not_told(settings, weather),
+                *_of_region(settings.region),
                 *_not_yet_learnt(self.folder, files.thermometers, inputs.observed),
             ),
             wide_elevation=wide,
@@ -345,6 +346,18 @@ def _what_is_not_told(settings: Settings, weather: WeatherRecord) -> Iterator[Fa
     if weather.is_there and years < FEW_YEARS:
         file = settings.files.weather
         yield Fact("few_years", file=file, years=years, few_years=FEW_YEARS)
+
+
+def _of_region(region: OfRegion | None) -> Iterator[Fact]:
+    """How this place lies in the region of which it is a parcel."""
+    if region is not None:
+        yield Fact(
+            "part_of_region",
+            region=region.name,
+            low_c=region.offset_low_c,
+            likely_c=region.offset_c,
+            high_c=region.offset_high_c,
+        )
 
 
 def _not_yet_learnt(

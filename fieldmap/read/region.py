@@ -27,7 +27,7 @@ from fieldmap.model.site import TypicalYear, WeatherRecord
 from fieldmap.read import door, place, sky
 from fieldmap.read.elevation.tiles import HeightTiles, open_tiles
 from fieldmap.read.outlines.files import Outlines
-from fieldmap.read.outlines.plots import read_plots
+from fieldmap.read.outlines.parcels import read_parcels
 from fieldmap.read.outlines.surroundings import (
     no_surroundings,
     on_ground,
@@ -180,7 +180,7 @@ def _fetched(folder: Path, web: Web | None, address: str) -> str:
 
 def _parcels(folder: Path, settings: RegionSettings) -> Outlines:
     file = door.open_file(folder, settings.parcels, door.MOST_BYTES_OF_OUTLINES)
-    return read_plots(file)
+    return read_parcels(file)
 
 
 def _weather(folder: Path, settings: RegionSettings) -> WeatherRecord:

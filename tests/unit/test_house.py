@@ -23,6 +23,7 @@ WIDE = {
     "fieldmap": 14,
     "fieldmap/model": 13,
     "fieldmap/read": 19,
+    "fieldmap/read/outlines": 13,
     "fieldmap/show/files": 16,
 }
 

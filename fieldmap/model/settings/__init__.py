@@ -23,6 +23,7 @@ from fieldmap.model.settings.base import (
     ShadeCloth,
     Units,
 )
+from fieldmap.model.settings.of_region import OfRegion
 from fieldmap.model.settings.wanted import AMOUNTS, CropChoice
 
 # Where others take these from.
@@ -703,6 +704,8 @@ class Settings(Choices):
     """Who opens covers, and how much ground they can tend."""
     what_if: Annotated[Listed[WhatIf], Field(max_length=20)] = ()
     """One block for each change of the surroundings that you think of."""
+    region: OfRegion | None = None
+    """The region of which the site is a parcel; written by `fieldmap region`."""
     units: Units = "metric"
     """Units of what people read."""
     language: str = "en"

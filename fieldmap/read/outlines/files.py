@@ -41,7 +41,7 @@ from fieldmap.read.wording import (
 )
 
 _DBF_NAME = 10  # characters that a Shapefile keeps of a column's name
-NAMES = ("name", "plot", "bed", "file")  # columns whose numbers are names too
+NAMES = ("name", "id", "plot", "bed", "file")  # columns whose numbers are names too
 DAY = "until"  # a column whose texts the library takes for days
 
 

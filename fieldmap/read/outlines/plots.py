@@ -63,14 +63,14 @@ def read_plots(path: SiteFile) -> Outlines:
     begins = [joined(path.name, ": ", label) for label in labels]
     rows = found.frame.to_dict("records")
     for row, begin in zip(rows, begins, strict=True):
-        problems += _faults_of_words(row, begin)
-        row["wet_in_march"] = _wet(row["wet_in_march"])
+        problems += faults_of_words(row, begin)
+        row["wet_in_march"] = wet_or_dry(row["wet_in_march"])
         row["first_worked"], wrong = _month_day(row["first_worked"])
         problems += faults(begin, wrong)
         row["bearing_deg"], wrong = _bearing(row["bearing_deg"])
         problems += faults(begin, wrong)
     for row, metric, begin in zip(
-        rows, _in_metres(found.frame).geometry, begins, strict=True
+        rows, in_metres(found.frame).geometry, begins, strict=True
     ):
         fault = _fault_of_plot(row["geometry"], metric)
         problems += faults(begin, [fault] if fault else [])
@@ -79,13 +79,13 @@ def read_plots(path: SiteFile) -> Outlines:
     return _finished(found, rows)
 
 
-def _in_metres(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+def in_metres(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     """The shapes in a UTM zone, where areas and widths can be measured."""
     west, south, east, north = in_crs(frame, WGS84).total_bounds
     return in_crs(frame, utm((west + east) / 2, (south + north) / 2))
 
 
-def _faults_of_words(row: dict[str, object], begin: Problem) -> Iterator[Problem]:
+def faults_of_words(row: dict[str, object], begin: Problem) -> Iterator[Problem]:
     """What is wrong with the words of a plot, which are folded on the way."""
     for column, right in (("ground", GROUNDS), ("soil", SOILS)):
         value = row[column]
@@ -103,7 +103,7 @@ def _faults_of_words(row: dict[str, object], begin: Problem) -> Iterator[Problem
                 meant=likely(str(value), right),
             )
     wet = row["wet_in_march"]
-    if wet is not None and _wet(wet) is None:
+    if wet is not None and wet_or_dry(wet) is None:
         yield problem(
             "{begin} has wet_in_march {wet}; right are true or false (yes or"
             " no), or nothing where it is not known.",
@@ -112,7 +112,7 @@ def _faults_of_words(row: dict[str, object], begin: Problem) -> Iterator[Problem
         )
 
 
-def _wet(value: object) -> bool | None:
+def wet_or_dry(value: object) -> bool | None:
     """Yes or no from what the format made of it, None where it is neither."""
     number = value if isinstance(value, int | float) else None
     text = f"{float(number):g}" if number is not None else str(value).strip()
@@ -234,7 +234,7 @@ def _same_names(frame: gpd.GeoDataFrame, file: SiteFile) -> list[Problem]:
 
 def _overlaps(frame: gpd.GeoDataFrame, file: SiteFile) -> list[Problem]:
     names = frame["name"].tolist()
-    shapes = list(_in_metres(frame).geometry)
+    shapes = list(in_metres(frame).geometry)
     problems = [
         file.problem(
             "{file}: plots {one} and {other} overlap by"

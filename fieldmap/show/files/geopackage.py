@@ -46,6 +46,20 @@ FLOW_LINE_COLUMNS: tuple[Column[FlowLine], ...] = (
 
 def write(layers: Mapping[str, gpd.GeoDataFrame], path: Path) -> None:
     """Write one layer a kind with its style; units are in the column names."""
+    write_layers(layers, path, GEOMETRY)
+    styles.add(path)
+
+
+def write_layers(
+    layers: Mapping[str, gpd.GeoDataFrame], path: Path, geometry: Mapping[str, str]
+) -> None:
+    """Write layers alone, the same bytes for the same tables.
+
+    Parameters
+    ----------
+    geometry
+        Of layers that are not single polygons.
+    """
     # The folder is brought to the disk as a whole, so no layer waits for that.
     fixed = {"OGR_CURRENT_DATE": FIXED_DATE, "OGR_SQLITE_SYNCHRONOUS": "OFF"}
     pyogrio.set_gdal_config_options(fixed)
@@ -56,13 +70,12 @@ def write(layers: Mapping[str, gpd.GeoDataFrame], path: Path) -> None:
                 path,
                 layer=layer,
                 driver="GPKG",
-                geometry_type=GEOMETRY.get(layer, "Polygon"),
+                geometry_type=geometry.get(layer, "Polygon"),
                 promote_to_multi=False,
                 dataset_options={"VERSION": "1.2"},
             )
     finally:
         pyogrio.set_gdal_config_options(dict.fromkeys(fixed))
-    styles.add(path)
 
 
 def layers(plan: Plan) -> Layers:

@@ -19,11 +19,11 @@ from fieldmap.decide.what_if import Effect
 from fieldmap.model.raster import Bounds, Raster
 from fieldmap.plan import Plan
 from fieldmap.show.kept import cells, written
-from fieldmap.show.layer_styles import LOOKS, RAMPS, sampled
 from fieldmap.show.map.data.shapes import planned_bounds
 from fieldmap.show.map.scene import contours, ground, things
 from fieldmap.show.map.scene.fields import field
 from fieldmap.show.map.scene.frame import Frame, frame_around
+from fieldmap.show.map.scene.looks import looks
 from fieldmap.show.map.scene.packed import codes, kinds
 from fieldmap.show.text import quantities
 from fieldmap.show.text.language import _
@@ -91,7 +91,7 @@ def scene(plan: Plan) -> dict[str, Any]:
         },
         "view": _box(frame, planned, site.crs),
         "units": units,
-        "looks": _looks(),
+        "looks": looks(),
         "say": drawing.words(),
     }
 
@@ -110,17 +110,6 @@ def _lie_of_the_land(
         }
 
     return written("lie of the land", inputs | cells("heights", heights_m), write)
-
-
-def _looks() -> dict[str, Any]:
-    """Colours of every look, and even samples of its ramps."""
-    return {
-        look: {
-            "colours": style._asdict(),
-            "ramps": {name: sampled(name, look) for name in RAMPS},
-        }
-        for look, style in LOOKS.items()
-    }
 
 
 Outlined = Callable[[Iterable[tuple[BaseGeometry, str]], str], list[things.Thing]]

@@ -1,6 +1,6 @@
 """Lines of equal height, with the steps that a closer look takes."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple, TypedDict
 
 import numpy as np
@@ -51,6 +51,20 @@ LADDERS: dict[Units, Ladder] = {
         (Step(1, 5), Step(2, 5), Step(5, 4), Step(10, 5), Step(20, 5), Step(50, 2)),
     ),
 }
+# Over many kilometres: 2, 5, 10, 20, 50 and 100 m; 10, 20, 50, 100, 200 and 500 ft.
+WIDE_LADDERS: dict[Units, Ladder] = {
+    "metric": Ladder(
+        1.0,
+        (Step(2, 5), Step(5, 4), Step(10, 5), Step(20, 5), Step(50, 2), Step(100, 5)),
+    ),
+    "us": Ladder(
+        1 / FEET_PER_METRE,
+        (
+            *(Step(10, 5), Step(20, 5), Step(50, 4), Step(100, 5)),
+            *(Step(200, 5), Step(500, 2)),
+        ),
+    ),
+}
 WHOLE_PLACE_FROM = 1  # steps of a ladder that are drawn beyond the plots too
 
 
@@ -89,7 +103,11 @@ def median_slope(heights_m: Raster, plots: BaseGeometry) -> float:
 
 
 def contours(
-    heights_m: Raster, plots: BaseGeometry, frame: Frame, units: Units
+    heights_m: Raster,
+    plots: BaseGeometry,
+    frame: Frame,
+    units: Units,
+    ladders: Mapping[Units, Ladder] = LADDERS,
 ) -> Contours:
     """Lines of equal height for every look that is near enough to need them.
 
@@ -99,8 +117,10 @@ def contours(
         Missing cells have no lines.
     plots
         Fine lines are drawn on these and near them.
+    ladders
+        Steps to choose from.
     """
-    ground, ladder = smoothed(heights_m), LADDERS[units]
+    ground, ladder = smoothed(heights_m), ladders[units]
     slope = median_slope(ground, plots)
     near = plots.buffer(NEAR_PLOTS_M)
     shapely.prepare(near)

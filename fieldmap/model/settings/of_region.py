@@ -1,0 +1,22 @@
+"""How a site lies in the region of which it is a parcel."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from fieldmap.model.settings.base import Choices
+
+OffsetC = Annotated[float, Field(ge=-8, le=8, allow_inf_nan=False)]
+
+
+class OfRegion(Choices):
+    """How still nights of the site compare with the middle parcel of its region."""
+
+    name: Annotated[str, Field(min_length=1, max_length=200)]
+    """Name of the region."""
+    offset_low_c: OffsetC
+    """How much warmer the middle of the site is, at the coldest plausible."""
+    offset_c: OffsetC
+    """How much warmer the middle of the site likely is."""
+    offset_high_c: OffsetC
+    """How much warmer the middle of the site is, at the mildest plausible."""
