@@ -13,7 +13,8 @@ from fieldmap.model.fact import Fact
 from fieldmap.model.field_log import Worked
 from fieldmap.model.observed import FILE as OBSERVED_FILE
 from fieldmap.model.observed import Observed
-from fieldmap.model.settings import Files, OfRegion, Settings, Station
+from fieldmap.model.settings import Files, Settings, Station
+from fieldmap.model.settings.of_region import OfRegion
 from fieldmap.model.site import (
     MeasuredSkyline,
     OwnWords,
@@ -281,8 +282,7 @@ class _Reader:
                 *things.remarks,
                 *(*about_station, *weather.remarks),
                 *sky.remarks(inputs.typical_year, files.typical_year or "", *where),
-                *_what_is_not_told(settings, weather),
-                *_of_region(settings.region),
+                *_of_choices(settings, weather),
                 *_not_yet_learnt(self.folder, files.thermometers, inputs.observed),
             ),
             wide_elevation=wide,
@@ -346,6 +346,11 @@ def _what_is_not_told(settings: Settings, weather: WeatherRecord) -> Iterator[Fa
     if weather.is_there and years < FEW_YEARS:
         file = settings.files.weather
         yield Fact("few_years", file=file, years=years, few_years=FEW_YEARS)
+
+
+def _of_choices(settings: Settings, weather: WeatherRecord) -> Iterator[Fact]:
+    yield from _what_is_not_told(settings, weather)
+    yield from _of_region(settings.region)
 
 
 def _of_region(region: OfRegion | None) -> Iterator[Fact]:

@@ -13,6 +13,7 @@ from rasterio.io import MemoryFile
 
 from fieldmap.errors import PlanError, problem
 from fieldmap.model.coordinates import WGS84, in_crs
+from fieldmap.model.fact import Fact
 from fieldmap.model.raster import Raster, grown
 from fieldmap.model.region import Region
 from fieldmap.model.settings import Station
@@ -80,6 +81,17 @@ def folder_of(place: Place, parcel: Parcel) -> Path:
     """Where the site of a parcel lies: its number, and what of its name is plain."""
     plain = re.sub(r"[^\w-]+", "_", parcel.name)[:LONGEST_NAME].strip("_")
     return place.out / PLANS / f"{parcel.at + 1}_{plain}".rstrip("_")
+
+
+def made(
+    region: Region, place: Place, parcel: Parcel, offset_c: Floats
+) -> tuple[Path, Fact]:
+    """The site folder of a parcel, and what to say of it; one that is there is kept."""
+    folder = folder_of(place, parcel)
+    if door.is_there(folder, door.CHOICES_FILE):
+        return folder, Fact("parcel_site_kept", folder=folder)
+    write(region, place, parcel, offset_c)
+    return folder, Fact("parcel_site_made", name=parcel.name, folder=folder)
 
 
 def write(region: Region, place: Place, parcel: Parcel, offset_c: Floats) -> Path:

@@ -43,7 +43,8 @@ const fieldParcels = (() => {
     return fill(say[`${key}_${form}`], { number: written(number), ...values });
   }
 
-  const written = (/** @type {number} */ number, digits = 0) => number.toLocaleString(fieldPage.locale, { maximumFractionDigits: digits });
+  const forms = [0, 1].map((digits) => new Intl.NumberFormat(fieldPage.locale, { maximumFractionDigits: digits }));
+  const written = (/** @type {number} */ number, digits = 0) => forms[digits].format(number);
 
   /** An area in the units of the region. @param {number} hectares */
   function area(hectares) {
@@ -124,6 +125,10 @@ const fieldParcels = (() => {
       const row = /** @type {HTMLElement} */ (rowOf.get(at));
       const [low, likely, high] = ends(now).map((values) => values[at]);
       const each = verdicts[at];
+      (each.state === "fits" ? fits : others).push(row);
+      row.style.setProperty("--mine", each.state === "fits" ? fieldMap.colour(place(at)) : "none");
+      // What nobody sees is written once it is opened.
+      if (!three.includes(at) && !byId(each.state === "fits" ? "fitting" : "others").open) continue;
       const text = (/** @type {string} */ name, /** @type {string} */ said) => {
         const holder = row.querySelector(`.${name}`);
         if (holder && holder.textContent !== said) holder.textContent = said;
@@ -133,8 +138,6 @@ const fieldParcels = (() => {
       const dry = data.dry[now.slope][at];
       text("dry", dry === null ? "" : fill(say.dry, { slope: word("slope"), area: area(dry), whole: area(data.hectares[at]) }));
       text("why", each.state === "fits" ? "" : why(now, at, each));
-      row.style.setProperty("--mine", each.state === "fits" ? fieldMap.colour(place(at)) : "none");
-      (each.state === "fits" ? fits : others).push(row);
     }
     const fitList = byId("fit-list");
     const otherList = byId("other-list");
@@ -237,6 +240,7 @@ const fieldParcels = (() => {
   }
 
   byId("fitting").open = false;
+  for (const list of all("details")) list.addEventListener("toggle", () => list.open && show());
   for (const name of data.names) byId("every-name").append(new Option(name, name));
   for (const blank of blanks) blank.addEventListener("change", show);
   byId("sentence").addEventListener("submit", (/** @type {Event} */ event) => event.preventDefault());

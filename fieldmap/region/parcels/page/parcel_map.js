@@ -9,6 +9,7 @@ const fieldMap = (() => {
   const NUDGE_PX = 60;
   const TAP_PX = 6;
   const COLUMN_PX = 424;
+  const PRINT_PX = 640;
   const LIE = { fitting: 0.92, other: 0.4 };
 
   /** @typedef {{path: Path2D, rings: Float32Array[], box: Box, middle: [number, number]}} Outline */
@@ -295,9 +296,9 @@ const fieldMap = (() => {
   /** The whole region in the colours of paper, as a picture. */
   function picture() {
     const [west, south, east, north] = scene.view;
-    const [width, height] = [1000, Math.round((1000 * (north - south)) / (east - west)) + 60];
+    const [width, height] = [PRINT_PX, Math.round((PRINT_PX * (north - south)) / (east - west)) + 60];
     const paper = document.createElement("canvas");
-    const ratio = 2;
+    const ratio = 3;
     [paper.width, paper.height] = [width * ratio, height * ratio];
     const brush = /** @type {CanvasRenderingContext2D} */ (paper.getContext("2d"));
     const times = (width - 40) / (east - west);
