@@ -18,7 +18,7 @@ from fieldmap.region.parcels.facts import SLOPES_PERCENT, facts
 from fieldmap.region.parcels.map_page import Shown
 from fieldmap.region.parcels.season import USUAL, YEARS, Seasons
 from fieldmap.region.parcels.tables import Chosen
-from fieldmap.show.text.language import Language, spoken
+from fieldmap.show.text.language import of_site, spoken
 
 COUNT = 16
 HOSTILE = "<img src=x onerror=alert(1)>"
@@ -68,7 +68,7 @@ def written(folder, language="en", *, seasons=True):
     chosen, ground = parcels()
     if not seasons:
         chosen = chosen._replace(seasons=None, ranks=ranking.ranks(chosen.facts, None))
-    with spoken(Language(language, {"en": "en_GB", "es": "es_ES"}[language])):
+    with spoken(of_site(language, "metric")):
         page = map_page.page(chosen, Shown("Lyde valley", ground, "metric", "lyde"))
     path = folder / f"region_{language}_{seasons}.html"
     path.write_text(page, "utf-8")
