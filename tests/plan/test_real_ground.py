@@ -20,11 +20,10 @@ from shapely.geometry import Point
 from site_folder import SiteFolder
 from typer.testing import CliRunner
 
+from fieldmap.analyse import analyse
 from fieldmap.cache import Store
 from fieldmap.cli import app
-from fieldmap.plan import make_plan
 from fieldmap.read import read_site
-from fieldmap.show import files
 
 # Maunga Whau lies in Auckland; its grid is set down there in New Zealand's own CRS, the
 # rows of the grid running from north to south as shipped.
@@ -147,19 +146,15 @@ def test_heights_in_degrees_come_out_where_they_belong(tmp_path, clemson):
     (tmp_path / "plots.geojson").write_text(
         json.dumps({"type": "FeatureCollection", "features": [feature]})
     )
-    folder.toml('name = "Cove"\n[beds]\nbed_width_m = 5.0\npath_width_m = 5.0\n')
+    folder.toml('name = "Cove"\n')
     folder.weather(clemson)
-    plan = make_plan(
-        read_site(tmp_path), Store(tmp_path / ".fieldmap"), lambda step: None
-    )
-    files.write(plan, tmp_path / "plan", {})
-    document = json.loads((tmp_path / "plan/plan.json").read_text())
-    assert document["site"]["latitude"] == pytest.approx(middle_lat, abs=1e-4)
-    assert document["site"]["longitude"] == pytest.approx(middle_lon, abs=1e-4)
-    assert document["site"]["crs"] == "EPSG:32616"
-    with rasterio.open(tmp_path / "plan/layers/slope_deg.tif") as dataset:
-        slope = dataset.read(1)
-        cell_m = dataset.res[0]
+    site = read_site(tmp_path)
+    assert site.latitude == pytest.approx(middle_lat, abs=1e-4)
+    assert site.longitude == pytest.approx(middle_lon, abs=1e-4)
+    assert site.elevation.crs.to_epsg() == 32616
+    ground = analyse(site, Store(tmp_path / ".fieldmap"), lambda step: None)
+    slope = ground.terrain.slope_deg.values
+    cell_m = ground.terrain.slope_deg.cell_size_m
     # The same ground with its true cell of 3 arc seconds, by plain differences.
     east_m = step * 111_320 * np.cos(np.radians(middle_lat))
     up, east = np.gradient(heights.astype(float), step * 110_950, east_m)
