@@ -1,6 +1,8 @@
 """From so many beds of a class to single beds, so that no family follows itself."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from bisect import insort
+from collections.abc import Iterator, Sequence
+from heapq import heappop, heappush
 
 import numpy as np
 import numpy.typing as npt
@@ -9,6 +11,7 @@ from fieldmap.decide.crop_plan.bed_classes import BedClass
 from fieldmap.decide.crop_plan.demand import Candidates, Placement
 
 Placed = tuple[int, Placement]  # place of the bed among all, and what goes on it
+Stood = tuple[tuple[int, int], str]  # first and last week of a crop, and its family
 
 
 def beds(counts: npt.NDArray[np.int64], candidates: Candidates) -> list[Placed]:
@@ -21,20 +24,18 @@ def beds(counts: npt.NDArray[np.int64], candidates: Candidates) -> list[Placed]:
     by_demand: dict[int, list[Placement]] = {}
     for placement in sorted(candidates.placements, key=lambda each: -each.place_days):
         by_demand.setdefault(placement.demand, []).append(placement)
-    # Weeks in which a bed is taken, as bits: thousands of beds are asked again and again.
-    taken = {place: sum(map(_weeks, there)) for place, there in on.items()}
+    ground = _Ground(on, candidates)
     for place in sorted(on):
         for placement in list(on[place]):
             rest = [other for other in on[place] if other is not placement]
             if not _follows(placement, rest, candidates):
                 continue
             others = by_demand[placement.demand]
-            better = _better(placement, others, on, taken, candidates)
+            better = _better(placement, others, ground)
             if better is not None:
                 to, moved = better
-                on[place], taken[place] = rest, taken[place] - _weeks(placement)
-                on[to].append(moved)
-                taken[to] += _weeks(moved)
+                ground.bears(place, rest)
+                ground.bears(to, [*on[to], moved])
     return [(place, placement) for place, there in on.items() for placement in there]
 
 
@@ -71,16 +72,19 @@ def _one_class(
     of them than there are beds. The one free for the shortest time is taken, so that
     beds which bore nothing yet are left for whoever cannot follow its own family.
     """
-    free_from = dict.fromkeys(places, 0)
-    bore: dict[int, str] = dict.fromkeys(places, "")
+    # Beds that come free in the same week, after the same family: few kinds of them.
+    free: dict[tuple[int, str], list[int]] = {(0, ""): sorted(places)}
     for placement in sorted(here, key=lambda each: (each.window.held, each.demand)):
         first, last = placement.window.held
         family = candidates.family(placement)
-        bed = min(
-            (place for place in places if free_from[place] <= first),
-            key=lambda place: (bore[place] == family != "", -free_from[place], place),
+        week, bore = min(
+            (kind for kind in free if kind[0] <= first),
+            key=lambda kind: (kind[1] == family != "", -kind[0], free[kind][0]),
         )
-        free_from[bed], bore[bed] = last + 1, family
+        bed = heappop(free[week, bore])
+        if not free[week, bore]:
+            del free[week, bore]
+        heappush(free.setdefault((last + 1, family), []), bed)
         yield bed, placement
 
 
@@ -95,21 +99,72 @@ def _follows(
     return last is not None and family != "" and candidates.family(last) == family
 
 
+class _Ground:
+    """Beds of each class by what stands on them.
+
+    Thousands of beds bear a few dozen rows of crops, so each row is asked once.
+    """
+
+    def __init__(
+        self, on: dict[int, list[Placement]], candidates: Candidates
+    ) -> None:
+        self.on, self.candidates = on, candidates
+        self._fits: dict[tuple[Stood, tuple[Stood, ...]], bool] = {}
+        self._alike: list[dict[tuple[Stood, ...], list[int]]] = []
+        self._class_of: dict[int, int] = {}
+        for number, each in enumerate(candidates.classes):
+            self._alike.append({})
+            for place in sorted(each.beds):
+                self._class_of[place] = number
+                self._alike[number].setdefault(self._row(place), []).append(place)
+
+    def bears(self, place: int, there: list[Placement]) -> None:
+        """From now on a bed bears something else."""
+        alike = self._alike[self._class_of[place]]
+        alike[self._row(place)].remove(place)
+        self.on[place] = there
+        insort(alike.setdefault(self._row(place), []), place)
+
+    def first_free(self, placement: Placement) -> int | None:
+        """The first bed of its class that a placement fits on, if any."""
+        alike = self._alike[placement.bed_class]
+        stood = self._stood(placement)
+        return min(
+            (
+                places[0]
+                for row, places in alike.items()
+                if places and self._is_free(placement, stood, row, places[0])
+            ),
+            default=None,
+        )
+
+    def _is_free(
+        self, placement: Placement, stood: Stood, row: tuple[Stood, ...], place: int
+    ) -> bool:
+        if (stood, row) not in self._fits:
+            there, weeks = self.on[place], _weeks(placement)
+            self._fits[stood, row] = not any(
+                _weeks(other) & weeks for other in there
+            ) and _fits(placement, there, self.candidates)
+        return self._fits[stood, row]
+
+    def _stood(self, placement: Placement) -> Stood:
+        return placement.window.held, self.candidates.family(placement)
+
+    def _row(self, place: int) -> tuple[Stood, ...]:
+        return tuple(sorted(map(self._stood, self.on[place])))
+
+
 def _better(
-    placement: Placement,
-    others: Sequence[Placement],
-    on: Mapping[int, Sequence[Placement]],
-    taken: Mapping[int, int],
-    candidates: Candidates,
+    placement: Placement, others: Sequence[Placement], ground: _Ground
 ) -> Placed | None:
     """The best bed that is free for the same crop under no more cover, if any."""
     for other in others:
-        if not _asks_no_more(other, placement, candidates.classes):
+        if not _asks_no_more(other, placement, ground.candidates.classes):
             continue
-        weeks = _weeks(other)
-        for place in candidates.classes[other.bed_class].beds:
-            if not taken[place] & weeks and _fits(other, on[place], candidates):
-                return place, other
+        place = ground.first_free(other)
+        if place is not None:
+            return place, other
     return None
 
 

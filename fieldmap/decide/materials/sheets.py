@@ -6,9 +6,11 @@ each bed, weights hold it down in each path.
 """
 
 import itertools
+from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
+import numpy as np
 import shapely
 
 from fieldmap.decide.layout.beds import Bed
@@ -53,6 +55,9 @@ class Covered(NamedTuple):
     def end_m(self) -> float:
         """From the gate end of the bed to where it ends."""
         return self.start_m + self.length_m
+
+
+Waiting = dict[tuple[str, int], list[Covered]]  # by kind and place, in turn
 
 
 class Sheet(NamedTuple):
@@ -101,9 +106,12 @@ def paths_between(beds: Sequence[Bed]) -> tuple[float | None, ...]:
     Neighbours lie side by side on one plot, a path apart.
     """
     found: list[float | None] = []
-    for one, other in itertools.pairwise(beds):
-        path_m = float(shapely.distance(one.outline, other.outline))
-        middle_m = float(shapely.distance(one.outline.centroid, other.outline.centroid))
+    outlines = np.array([bed.outline for bed in beds], object)
+    centres = shapely.centroid(outlines)
+    apart_m = shapely.distance(outlines[:-1], outlines[1:]).tolist()
+    middles_m = shapely.distance(centres[:-1], centres[1:]).tolist()
+    pairs = zip(itertools.pairwise(beds), apart_m, middles_m, strict=True)
+    for (one, other), path_m, middle_m in pairs:
         square_m = (one.width_m + other.width_m) / 2 + path_m
         beside = abs(middle_m - square_m) <= SIDE_BY_SIDE * one.length_m
         near = one.plot == other.plot and path_m <= WIDEST_PATH_M
@@ -160,39 +168,49 @@ def lay(
         As `paths_between` gives them.
     """
     left: list[Covered] = []
-    open_to = sorted(wanted, key=lambda each: (each.weeks[0], each.place))
+    in_turn = sorted(wanted, key=lambda each: (each.weeks[0], each.place))
+    open_to: Waiting = {}
+    for each in in_turn:
+        open_to.setdefault((each.kind, each.place), []).append(each)
     stock = _Stock(owned, hoops)
-    while open_to:
-        first = open_to[0]
-        run = [] if stock.is_under(first) else _run(first, open_to, paths_m)
-        sheet = stock.sheet_over(run, paths_m) if run else None
-        if run and sheet is None:
-            left.append(first)
-        for each in run[: len(sheet.places)] if sheet else [first]:
-            open_to.remove(each)
+    for first in in_turn:
+        # A sheet over its neighbours may leave the bed itself to the next one.
+        while first in open_to[first.kind, first.place]:
+            run = [] if stock.is_under(first) else _run(first, open_to, paths_m)
+            sheet = stock.sheet_over(run, paths_m) if run else None
+            if run and sheet is None:
+                left.append(first)
+            for each in run[: len(sheet.places)] if sheet else [first]:
+                open_to[each.kind, each.place].remove(each)
     return Laid(tuple(stock.sheets), tuple(left))
 
 
 def _run(
-    first: Covered, others: Sequence[Covered], paths_m: Sequence[float | None]
+    first: Covered, others: Waiting, paths_m: Sequence[float | None]
 ) -> list[Covered]:
     """Neighbours of a bed that want the same in the same weeks, and the bed itself."""
-    like = {
-        each.place: each
-        for each in reversed(others)
-        if each.kind == first.kind
-        and all(
-            abs(here - there) <= SAME_WEEKS
-            for here, there in zip(each.weeks, first.weeks, strict=True)
-        )
-    }
-    like[first.place] = first
+
+    def like(place: int) -> Covered | None:
+        there = others.get((first.kind, place), ())
+        return next((each for each in there if _together(each, first)), None)
+
+    run = deque([first])
     low = high = first.place
-    while low - 1 in like and paths_m[low - 1] is not None:
+    while (beside := like(low - 1)) is not None and paths_m[low - 1] is not None:
+        run.appendleft(beside)
         low -= 1
-    while high + 1 in like and paths_m[high] is not None:
+    while (beside := like(high + 1)) is not None and paths_m[high] is not None:
+        run.append(beside)
         high += 1
-    return [like[place] for place in range(low, high + 1)]
+    return list(run)
+
+
+def _together(one: Covered, other: Covered) -> bool:
+    """Whether two beds get and lose a cover at once."""
+    return all(
+        abs(here - there) <= SAME_WEEKS
+        for here, there in zip(one.weeks, other.weeks, strict=True)
+    )
 
 
 class _Stock:
@@ -202,14 +220,12 @@ class _Stock:
         self.owned, self.hoops = owned, hoops
         self.out_m = [[0.0] * WEEKS for _ in owned]
         self.sheets: list[Sheet] = []
+        self._whole_over: dict[tuple[str, int], list[int]] = {}
 
     def is_under(self, bed: Covered) -> bool:
         """Whether a whole piece over the same bed reaches over it too; it then does."""
-        for number, sheet in enumerate(self.sheets):
-            if not (
-                sheet.is_whole and sheet.kind == bed.kind and bed.place in sheet.places
-            ):
-                continue
+        for number in self._whole_over.get((bed.kind, bed.place), ()):
+            sheet = self.sheets[number]
             if not (
                 bed.weeks[0] <= sheet.weeks[1] + SAME_WEEKS
                 and sheet.weeks[0] <= bed.weeks[1] + SAME_WEEKS
@@ -258,6 +274,9 @@ class _Stock:
             widest = found or widest
         if widest is not None:
             self._take(widest)
+            for place in widest.places if widest.is_whole else ():
+                over = self._whole_over.setdefault((widest.kind, place), [])
+                over.append(len(self.sheets))
             self.sheets.append(widest)
         return widest
 
