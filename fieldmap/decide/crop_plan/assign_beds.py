@@ -105,9 +105,7 @@ class _Ground:
     Thousands of beds bear a few dozen rows of crops, so each row is asked once.
     """
 
-    def __init__(
-        self, on: dict[int, list[Placement]], candidates: Candidates
-    ) -> None:
+    def __init__(self, on: dict[int, list[Placement]], candidates: Candidates) -> None:
         self.on, self.candidates = on, candidates
         self._fits: dict[tuple[Stood, tuple[Stood, ...]], bool] = {}
         self._alike: list[dict[tuple[Stood, ...], list[int]]] = []

@@ -47,10 +47,11 @@ class Crew:
         self._turn_deg = convergence_deg
         self._net = Network()
         self._known: list[Known] = []
+        self._places: dict[Known, int] = {}
         self._pegs: dict[int, Peg] = {}
         for landmark in landmarks:
             self._net.add_landmark(landmark.at, ERROR_M[landmark.kind])
-            self._known.append(landmark)
+            self._know(landmark)
 
     @property
     def landmarks(self) -> list[Landmark]:
@@ -69,29 +70,32 @@ class Crew:
 
     def pegged(self, at: At) -> int | None:
         """Number of a peg that stands there already."""
-        for number, peg in self._pegs.items():
-            if np.hypot(*np.subtract(peg.at, at)) < 0.02:
-                return number
-        return None
+        places = np.array([peg.at for peg in self._pegs.values()]).reshape(-1, 2)
+        near = np.flatnonzero(np.hypot(*(places - at).T) < 0.02)
+        return list(self._pegs)[near[0]] if len(near) else None
 
     def off_m(self, number: int) -> float:
         """How well a peg is known."""
         return self._pegs[number].off_m
 
     def _place(self, known: Known) -> int:
-        return self._known.index(known)
+        return self._places[known]
+
+    def _know(self, known: Known) -> None:
+        self._places.setdefault(known, len(self._known))
+        self._known.append(known)
 
     def in_reach(self, at: At, among: Iterable[Known] | None = None) -> list[int]:
         """Places from which a tape reaches, the nearest first."""
-        every = self._known if among is None else list(among)
-        reach_m = SPARE * self.ground.tape_m
-        near = sorted(
-            (float(np.hypot(*np.subtract(self.at(each), at))), self._place(each))
-            for each in every
-        )
+        every = self._known if among is None else among
+        places = [self._place(each) for each in every]
+        there = np.array([self._net.at[place] for place in places]).reshape(-1, 2)
+        away_m = np.hypot(*(there - at).T)
+        near = (away_m > 0.0) & (away_m <= SPARE * self.ground.tape_m)
+        within = [(away_m[each], places[each]) for each in np.flatnonzero(near)]
         found = []
-        for away_m, place in near:
-            if 0.0 < away_m <= reach_m and self._is_reached(place, at):
+        for _, place in sorted(within):
+            if self._is_reached(place, at):
                 found.append(place)
             if len(found) == MOST_TAPES:
                 break
@@ -138,7 +142,7 @@ class Crew:
         off_m = self._net.off_m(len(self._known))
         peg = Peg(number, role, at, ties, string, float(bearing_deg), off_m)  # type: ignore[arg-type]
         self._pegs[number] = peg
-        self._known.append(number)
+        self._know(number)
         self.steps.append(peg)
         return number
 

@@ -34,6 +34,29 @@ class Fix(NamedTuple):
     off_m: float
 
 
+class Carried(NamedTuple):
+    """How a peg moves with the few places it hangs on.
+
+    Attributes
+    ----------
+    places
+        Which; the same may come twice.
+    moves
+        (2, 2 * places) metres by metre of each.
+    """
+
+    places: tuple[int, ...]
+    moves: Floats
+
+    @property
+    def slots(self) -> npt.NDArray[np.int64]:
+        """Rows of the places in a covariance."""
+        return (2 * np.array(self.places, int)[:, None] + [0, 1]).ravel()
+
+
+FIXED = Carried((), np.zeros((2, 0)))
+
+
 def tape_error_m(length_m: float) -> float:
     """Standard deviation of a taped length."""
     return float(np.hypot(READING_M, SLACK * length_m))
@@ -44,11 +67,12 @@ class Network:
 
     def __init__(self) -> None:
         self.at: list[At] = []
-        self._covariance: Floats = np.zeros((0, 0))
+        # Doubled when it is full: a large field has thousands of pegs.
+        self._room: Floats = np.zeros((16, 16))
 
     def add_landmark(self, at: At, error_m: float) -> int:
         """A thing that the map has within so much, standard deviation."""
-        return self._append(at, np.zeros((2, 2 * len(self.at))), error_m**2 * np.eye(2))
+        return self._append(at, FIXED, error_m**2 * np.eye(2))
 
     def add_taped(self, at: At, first: int, second: int) -> int:
         """A peg where two tapes meet."""
@@ -64,10 +88,9 @@ class Network:
         along, length_m = self._unit(start, end)
         across = np.array([-along[1], along[0]])
         share = float((np.subtract(at, self.at[start]) @ along) / length_m)
-        carried = np.zeros((2, 2 * len(self.at)))
-        for place, part in ((start, 1 - share), (end, share)):
-            carried[:, _slots(place)] += part * np.outer(across, across)
-        carried[:, _slots(taped_from)] += np.outer(along, along)
+        beside = np.outer(across, across)
+        moves = (1 - share) * beside, share * beside, np.outer(along, along)
+        carried = Carried((start, end, taped_from), np.hstack(moves))
         _, taped_m = self._unit(taped_from, at)
         own = tape_error_m(taped_m) ** 2 * np.outer(along, along)
         own += STRING_M**2 * np.outer(across, across)
@@ -75,8 +98,8 @@ class Network:
 
     def off_m(self, place: int) -> float:
         """Standard deviation of a place in its worst direction."""
-        slots = _slots(place)
-        return _worst_m(self._covariance[slots, slots])
+        slots = slice(2 * place, 2 * place + 2)
+        return _worst_m(self._room[slots, slots])
 
     def best_fix(self, at: At, candidates: Sequence[int]) -> Fix | None:
         """The two of some places from which a peg is known best; None where none cross.
@@ -88,9 +111,8 @@ class Network:
             if not self.crosses_well(at, first, second):
                 continue
             carried, own = self._taped(at, first, second)
-            found = Fix(
-                first, second, _worst_m(carried @ self._covariance @ carried.T + own)
-            )
+            off_m = _worst_m(self._of(carried) + own)
+            found = Fix(first, second, off_m)
             if best is None or found.off_m < best.off_m - ALIKE_M:
                 best = found
         return best
@@ -105,8 +127,8 @@ class Network:
         return bool(CROSSING_DEG[0] <= angle_deg <= CROSSING_DEG[1])
 
     # ------------------------------------------------------------- the arithmetic
-    def _taped(self, at: At, first: int, second: int) -> tuple[Floats, Floats]:
-        """How a peg moves with all places, and its own covariance.
+    def _taped(self, at: At, first: int, second: int) -> tuple[Carried, Floats]:
+        """How a peg moves with both places, and its own covariance.
 
         For unit vectors u towards the peg, u·dp = u·dq + e for each tape from q: two
         equations for dp.
@@ -114,9 +136,8 @@ class Network:
         one, one_m = self._unit(first, at)
         other, other_m = self._unit(second, at)
         solve = np.linalg.inv(np.stack([one, other]))
-        carried = np.zeros((2, 2 * len(self.at)))
-        carried[:, _slots(first)] += np.outer(solve[:, 0], one)
-        carried[:, _slots(second)] += np.outer(solve[:, 1], other)
+        moves = np.outer(solve[:, 0], one), np.outer(solve[:, 1], other)
+        carried = Carried((first, second), np.hstack(moves))
         errors = np.array([tape_error_m(one_m), tape_error_m(other_m)]) ** 2
         return carried, solve @ np.diag(errors) @ solve.T
 
@@ -126,16 +147,22 @@ class Network:
         length_m = float(np.hypot(*way))
         return way / max(length_m, 1e-9), length_m
 
-    def _append(self, at: At, carried: Floats, own: Floats) -> int:
-        shared = carried @ self._covariance
-        corner = shared @ carried.T + own
-        self._covariance = np.block([[self._covariance, shared.T], [shared, corner]])
+    def _of(self, carried: Carried) -> Floats:
+        """Covariance of what moves with some places."""
+        slots = carried.slots
+        moves = carried.moves
+        return np.asarray(moves @ self._room[np.ix_(slots, slots)] @ moves.T)
+
+    def _append(self, at: At, carried: Carried, own: Floats) -> int:
+        used = 2 * len(self.at)
+        if used == len(self._room):
+            self._room = np.pad(self._room, (0, used))
+        new = slice(used, used + 2)
+        shared = carried.moves @ self._room[carried.slots, :used]
+        self._room[new, :used], self._room[:used, new] = shared, shared.T
+        self._room[new, new] = self._of(carried) + own
         self.at.append(at)
         return len(self.at) - 1
-
-
-def _slots(place: int) -> slice:
-    return slice(2 * place, 2 * place + 2)
 
 
 def _worst_m(covariance: Floats) -> float:
