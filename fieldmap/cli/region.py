@@ -60,7 +60,9 @@ def region(
     with cluster.workers(workers, scheduler, _say) as do:
         place = run.make_layers(found, heights, do)
     catalogue.write(place, settings.name)
-    _say(Fact("region_is", folder=place.out))
+    from fieldmap.show.text.sentence import say
+
+    typer.echo(seen(say(Fact("region_is", folder=place.out), "metric")))
 
 
 def _say(fact: Fact) -> None:

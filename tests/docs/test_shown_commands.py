@@ -5,6 +5,7 @@ import re
 import shutil
 from pathlib import Path
 
+import made_region
 import numpy as np
 import pytest
 from made_up_walks import gpx, walk
@@ -15,6 +16,7 @@ from typer.testing import CliRunner
 
 from fieldmap.cli import app
 from fieldmap.read.start.weather import choose
+from fieldmap.region import run
 
 TODAY = "2026-01-01"  # on which the demo's plan was made, which then stays as it is
 PAGES = {name: commands(text) for name, text in pages().items()}
@@ -70,6 +72,11 @@ def test_shown_commands_run(line, folder, planned_demo, monkeypatch):
     monkeypatch.setattr("uvicorn.Server.run", lambda server, sockets: None)
     monkeypatch.setattr("webbrowser.open", lambda address: True)
     words = line.split()[1:]
+    if words[0] == "region":
+        made_region.write_region(Path(words[1]), 640.0, night_hours=0.5)
+        # Dask's own processes are tried in tests/plan.
+        here = contextlib.nullcontext(run.in_process)
+        monkeypatch.setattr("fieldmap.region.cluster.workers", lambda *how: here)
     if words[0] == "plan":
         words += ["--today", TODAY]
     if words == ["demo", "my_demo"]:
