@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
+from typer.core import TyperGroup
 
 from fieldmap.cli.start import asking
 from fieldmap.errors import PlanError, problem, seen
@@ -31,8 +32,11 @@ def region(
     fetch: Annotated[
         bool, typer.Option("--fetch", help="Ask servers for elevation at addresses.")
     ] = False,
+    plan: Annotated[
+        str, typer.Option(help="Also make a plan of one PARCEL, by its id or name.")
+    ] = "",
 ) -> None:
-    """Map the ground of many parcels tile by tile: slope, light, cold air, season."""
+    """Map the ground of many parcels, and write a page on which to choose one."""
     if lacks := [name for name in NEEDED if find_spec(name) is None]:
         raise PlanError(
             problem(
@@ -56,13 +60,40 @@ def region(
         web = Web(cache_folder(), tell=asking)
     found, heights = read_region(folder, web)
     from fieldmap.region import catalogue, cluster, run
+    from fieldmap.region.parcels import as_site, describe, files
+
+    # A name that no parcel has is said before the work.
+    parcel = as_site.find(found.parcels, plan) if plan else None
 
     with cluster.workers(workers, scheduler, _say) as do:
         place = run.make_layers(found, heights, do)
     catalogue.write(place, settings.name)
+    _say(Fact("region_parcels", number=len(found.parcels)))
+    described = describe.describe(found, place)
+    page = files.write(described, found, place)
+    _echo(Fact("region_is", folder=place.out))
+    _echo(Fact("parcels_are", table=files.TABLE, page=page))
+    if parcel is not None:
+        offset_c = described.chosen.facts.offset_c[:, parcel.at]
+        _plan(command, *as_site.made(found, place, parcel, offset_c))
+
+
+def _plan(command: typer.Context, site: Path, said: Fact) -> None:
+    """The plan of a parcel's site, as the command of plans makes it."""
+    _say(said)
+    root = command.find_root()
+    commands = root.command
+    assert isinstance(commands, TyperGroup)
+    plan = commands.get_command(root, "plan")
+    assert plan is not None
+    with plan.make_context("plan", ["--", str(site)], parent=command) as context:
+        plan.invoke(context)
+
+
+def _echo(result: Fact) -> None:
     from fieldmap.show.text.sentence import say
 
-    typer.echo(seen(say(Fact("region_is", folder=place.out), "metric")))
+    typer.echo(seen(say(result, "metric")))
 
 
 def _say(fact: Fact) -> None:
