@@ -41,8 +41,6 @@ class RegionSettings(Choices):
     elevation
         Files, folders of files, lists of files (one a line) or addresses; of one
         survey: one CRS, one size of cells.
-    wide_elevation
-        Coarser heights that reach farther.
     night
         What computes cold air: the processor, or a graphics card.
     night_hours
@@ -55,7 +53,6 @@ class RegionSettings(Choices):
     name: str
     parcels: str = "parcels.geojson"
     elevation: Annotated[Listed[str], Field(min_length=1)] = ("elevation",)
-    wide_elevation: str | None = None
     surroundings: str = "surroundings.geojson"
     weather: str = "weather.csv"
     typical_year: str | None = None

@@ -98,10 +98,7 @@ class GroundDrawing:
 
     def copy(self) -> "GroundDrawing":
         """The same picture so far, to which other things are added."""
-        other = copy.copy(self)
-        other._under, other._parts = [*self._under], [*self._parts]
-        other._names, other._taken = [*self._names], [*self._taken]
-        return other
+        return copy.deepcopy(self)
 
     def _at(self, places: Floats) -> Floats:
         """Pixels from the upper left corner."""
