@@ -98,9 +98,17 @@ def phone(browser, path):
     opened.close()
 
 
+def settle(page):
+    """Until the map fits the room that the cards leave: it is drawn a frame later."""
+    page.evaluate(
+        "new Promise((then) => requestAnimationFrame(() => requestAnimationFrame(then)))"
+    )
+
+
 def choose(page, **blanks):
     for name, value in blanks.items():
         page.select_option(f"select[name={name}]", str(value))
+    settle(page)
 
 
 def fitting(page):
@@ -150,6 +158,7 @@ def test_a_touched_parcel_takes_the_place_of_the_third(desk):
     desk.page.mouse.click(x, y)
     assert cards(desk.page)[-1] == "3 Field 5, 4 ha"
     assert "Still nights" in desk.page.inner_text("#three li:last-child")
+    settle(desk.page)
     x, y = desk.page.evaluate("fieldmap.map.pixelOf(7)")
     desk.page.mouse.click(x, y)
     assert cards(desk.page)[-1] == f"3 {HOSTILE}, 4 ha"
@@ -171,6 +180,7 @@ def test_all_of_it_works_by_keys(desk):
     page.keyboard.press("End")
     assert page.inner_text("#answer").startswith("1 of 16")
     page.focus("#map")
+    settle(page)
     before = page.evaluate("fieldmap.map.pixelOf(3)")
     page.keyboard.press("ArrowLeft")
     after = page.evaluate("fieldmap.map.pixelOf(3)")
