@@ -109,7 +109,7 @@ def _lie_of_the_land(
             "contours": contours.contours(heights_m, planted, frame, units),
         }
 
-    return written("lie of the land", inputs | cells("heights", heights_m), write)
+    return written("lie_of_land", inputs | cells("heights", heights_m), write)
 
 
 Outlined = Callable[[Iterable[tuple[BaseGeometry, str]], str], list[things.Thing]]
