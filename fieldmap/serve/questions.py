@@ -23,7 +23,7 @@ NOT_ASKED = {
     "materials_roll_widths_m": "a list of numbers",
     "map": "pictures from the internet",
     "what_if": "made on the page itself",
-    "region": "written with the site of a parcel",
+    "region": "written by region",
 }
 GROUPS = {
     "beds": ("beds_",),
