@@ -90,5 +90,5 @@ def asking(host: str) -> None:
     """Say that a server is about to be asked."""
     from fieldmap.show.text.sentence import say
 
-    said = say(Fact("startasking", host=host), "metric")
+    said = say(Fact("start_asking", host=host), "metric")
     typer.echo(f"fieldmap: {seen(said)}", err=True)

@@ -107,6 +107,7 @@ def without_names(said, plan):
         *(each.name for each in (*site.alternatives, *site.marks)),
         site.settings.name,
     ]
+    said = said.replace("\N{NO-BREAK SPACE}", " ")  # of numbers and units in names
     for name in sorted(called, key=len, reverse=True):
         said = said.replace(str(name), "")
     # Keys of what a script looks up, and packed numbers, are without a space.
