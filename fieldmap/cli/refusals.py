@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 OUR_FAULT = problem(
-    "this is a mistake in fieldmap and not in your files; docs/security.md says how to"
-    " report it, with the lines above"
+    "this is a mistake in fieldmap and not in your files; send the lines above to the"
+    " people who gave you fieldmap"
 )
 # What the system may refuse at any place, through no fault of the program.
 _OF_SYSTEM = {

@@ -45,6 +45,7 @@ DRAWING = (
     "draft.js",
     "ground.js",
     "drawing.js",
+    "downhill.js",
     "sentence.js",
     "gestures.js",
     "draw.js",
@@ -54,6 +55,8 @@ SCRIPTS = (
     "keeper.js",
     "questions.js",
     "planning.js",
+    "standing.js",
+    "air.js",
     "what_if.js",
     "page.js",
 )
@@ -220,10 +223,10 @@ class App:
         return self.trying.state()
 
     def _try(self, asked: Change) -> Any:
-        return self.trying.first(asked.change)
+        return self.trying.first(asked.change, asked.called)
 
     def _try_range(self, asked: Change) -> Any:
-        return self.trying.whole(asked.change)
+        return self.trying.whole(asked.change, asked.called)
 
     def _try_keep(self, asked: Named) -> Any:
         with self.trying.as_it_is():

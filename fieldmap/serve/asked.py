@@ -12,6 +12,7 @@ from fieldmap.model.settings import WhatIf
 from fieldmap.serve.files.draft import Draft
 
 Name = Annotated[str, Field(min_length=1, max_length=300)]
+Degrees = Annotated[float, Field(ge=-180, le=180, allow_inf_nan=False)]
 
 
 class Question(BaseModel):
@@ -50,10 +51,24 @@ class Saving(Drafted):
     over: tuple[Name, ...] = Field(default=(), max_length=20)
 
 
+class Called(Question):
+    """What has no name of its own, by the name that a change speaks of it.
+
+    Attributes
+    ----------
+    places
+        Longitude and latitude of a place on each of its parts.
+    """
+
+    name: Name
+    places: tuple[tuple[Degrees, Degrees], ...] = Field(max_length=1000)
+
+
 class Change(Question):
     """A change to be tried."""
 
     change: WhatIf
+    called: tuple[Called, ...] = Field(default=(), max_length=1)
 
 
 class Named(OfTab):

@@ -1,6 +1,7 @@
 """One site on the page: who writes, what is drafted, and what is saved of it."""
 
 import hashlib
+import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from threading import Lock
@@ -9,9 +10,10 @@ from typing import Any
 import geopandas as gpd
 import shapely
 
+from fieldmap.decide.layout.beds import LEVEL
 from fieldmap.errors import FieldmapError, Problem, site_error
 from fieldmap.model.coordinates import WGS84
-from fieldmap.model.settings import Settings, WhatIf
+from fieldmap.model.settings import Settings, Units, WhatIf
 from fieldmap.read import door, read_site
 from fieldmap.read.crops import choose, packaged_crops, read_crops
 from fieldmap.read.door import CHOICES_FILE
@@ -23,6 +25,7 @@ from fieldmap.serve.files import choices, draft, site_files
 from fieldmap.serve.files.draft import Draft
 from fieldmap.serve.ground import Ground, ground
 from fieldmap.show.text.language import codes, problem_in_words
+from fieldmap.show.text.quantities import fall
 from fieldmap.show.text.site import open_page as texts
 from fieldmap.show.text.site import site_check
 
@@ -312,11 +315,21 @@ def page_words(settings: Settings, known: Ground) -> dict[str, Any]:
             "units": settings.units,
             "kinds": grammar.kinds(),
             "blanks": grammar.blanks(),
+            "directions": texts.directions(),
         },
         "middle": middle._asdict(),
         "heights": known.heights,
+        "downhill": _downhill(known, settings.units),
         "questions": questions.questions(settings, (middle.longitude, middle.latitude)),
     }
+
+
+def _downhill(known: Ground, units: Units) -> dict[str, Any] | None:
+    """Which way the plots fall, east and north, and how much; None where level."""
+    if known.rise is None or (rise := math.hypot(*known.rise)) < LEVEL:
+        return None
+    east, north = (round(-each / rise, 4) for each in known.rise)
+    return {"east": east, "north": north, "said": fall(100 * rise, units)}
 
 
 def _without_nothing(table: Mapping[str, Any]) -> dict[str, Any]:

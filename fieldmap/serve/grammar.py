@@ -40,6 +40,7 @@ def kinds() -> dict[str, dict[str, Any]]:
     return {
         kind: {
             **text,
+            "noun": texts.noun(kind),
             "drawn": drawn_as(kind),
             "layer": _LAYERS.get(kind, "surroundings"),
             "needs": needs(kind),

@@ -13,6 +13,8 @@ import geopandas as gpd
 import numpy as np
 import numpy.typing as npt
 import shapely
+from rasterio.features import geometry_mask
+from rasterio.transform import from_origin
 
 from fieldmap.errors import FieldmapError, site_error
 from fieldmap.model.coordinates import WGS84, in_crs, transformer
@@ -86,6 +88,12 @@ class Frame(NamedTuple):
     rows: int
     cols: int
 
+    def of_cells(self, cell_m: float) -> "Frame":
+        """The same ground in cells of this size, if these are finer."""
+        share = self.cell_m / max(cell_m, self.cell_m)
+        rows, cols = (math.ceil(share * each) for each in (self.rows, self.cols))
+        return self._replace(cell_m=self.cell_m / share, rows=rows, cols=cols)
+
     def read(self, values: Raster) -> Floats:
         """Values of a raster at the middles of the cells, (rows, cols); NaN off it."""
         east = self.west_m + (np.arange(self.cols) + 0.5) * self.cell_m
@@ -129,10 +137,14 @@ class Ground(NamedTuple):
     ----------
     heights
         Packed; None where there is no elevation, or none that can be read.
+    rise
+        Of the plots, else of all that is shown: m/m towards true east and north; None
+        where no height is known there.
     """
 
     middle: Middle
     heights: dict[str, Any] | None
+    rise: tuple[float, float] | None = None
 
 
 def ground(
@@ -193,4 +205,24 @@ def ground(
     except FieldmapError:
         return Ground(middle, None)
     frame = frame_around(middle, bounds_m, raster.cell_size_m)
-    return Ground(middle, frame.packed(frame.read(raster), 0.1))
+    heights_m = frame.read(raster)
+    return Ground(middle, frame.packed(heights_m, 0.1), _rise(frame, heights_m, plots))
+
+
+def _rise(
+    frame: Frame, heights_m: Floats, plots: gpd.GeoSeries
+) -> tuple[float, float] | None:
+    """Mean rise of the plots towards east and north, else of all that is shown."""
+    if min(heights_m.shape) < 2:
+        return None
+    down, east = (
+        np.asarray(np.gradient(heights_m, frame.cell_m, axis=axis)) for axis in (0, 1)
+    )
+    known = ~np.isnan(east + down)
+    if len(plots):
+        transform = from_origin(frame.west_m, frame.north_m, frame.cell_m, frame.cell_m)
+        shapes = shapely.transform(plots.to_numpy(), frame.middle.metres)
+        known &= ~geometry_mask(shapes, known.shape, transform, all_touched=True)
+    if not known.any():
+        return None
+    return float(east[known].mean()), float(-down[known].mean())

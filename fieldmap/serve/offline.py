@@ -21,7 +21,15 @@ def page(folder: Path) -> str:
     state = Desk(folder).state()
     shown = {
         key: state[key]
-        for key in ("id", "words", "middle", "heights", "plots", "surroundings")
+        for key in (
+            "id",
+            "words",
+            "middle",
+            "heights",
+            "downhill",
+            "plots",
+            "surroundings",
+        )
     }
     whole = filled(
         "offline.html",

@@ -18,6 +18,8 @@ import geopandas as gpd
 import numpy as np
 import shapely
 
+from fieldmap.analyse.cold_air import flow_lines
+from fieldmap.analyse.cold_air.flow import CentralRun, Night, central_run
 from fieldmap.cache import Store
 from fieldmap.decide import what_if
 from fieldmap.decide.calendar.planting_dates import Dates
@@ -32,6 +34,7 @@ from fieldmap.model.surroundings import STANDING
 from fieldmap.plan import make_present
 from fieldmap.read import read_site
 from fieldmap.read.outlines.what_if import imagine
+from fieldmap.serve.asked import Called
 from fieldmap.serve.files import as_drafted
 from fieldmap.serve.ground import Frame, frame_around, middle_at
 from fieldmap.show.text.decide import tried
@@ -45,6 +48,8 @@ from fieldmap.show.text.language import (
 from fieldmap.show.text.sentence import say
 
 STEP_C = 0.01  # of the picture
+STEP_M2_S = 0.01  # of the flux of cold air
+SAME_PLACE_M = 1.0  # of a shape on the page and of the same one as it was read
 BROKEN = problem(
     "Something went wrong in fieldmap itself. Nothing is lost: your draft is kept. The"
     " window in which fieldmap open runs shows where."
@@ -65,10 +70,17 @@ class Ready(NamedTuple):
     frame: Frame
     store: Store
 
-    def alternative(self, change: WhatIf) -> Alternative:
-        """The surroundings after a change, as `site.toml` would have it."""
+    def alternative(self, change: WhatIf, called: Sequence[Called] = ()) -> Alternative:
+        """The surroundings after a change, as `site.toml` would have it.
+
+        Parameters
+        ----------
+        called
+            What has no name, with that which it would have been given by then.
+        """
         site = self.present.site
-        (found,) = imagine((change,), site.surroundings, site.settings.units)
+        there = _named(site.surroundings, called)
+        (found,) = imagine((change,), there, site.settings.units)
         return found
 
 
@@ -161,6 +173,7 @@ class Trying:
             "beds": _outlines(ready),
             "things": _changeable(site.surroundings),
             "before": picture(ready, cold_air.offset_c.values[1]),
+            "air": air(ready, cold_air.night),
         }
 
     def _checked(self) -> Ready:
@@ -170,8 +183,13 @@ class Trying:
             raise NotReady(self.state())
         return ready
 
-    def first(self, change: WhatIf) -> dict[str, Any]:
+    def first(self, change: WhatIf, called: Sequence[Called] = ()) -> dict[str, Any]:
         """The likeliest answer to a change, with its picture.
+
+        Parameters
+        ----------
+        called
+            What has no name, by the name that the change speaks of it.
 
         Raises
         ------
@@ -181,13 +199,14 @@ class Trying:
             When the change is none that can be made.
         """
         ready, began = self._checked(), time.monotonic()
-        alternative = ready.alternative(change)
+        alternative = ready.alternative(change, called)
         site, beds = ready.present.site, ready.present.beds
         with self._running:
             found = what_if.likeliest_effect(ready.present, alternative, ready.store)
         answers = found.analysis.cold_air
         return {
             "after": picture(ready, answers.answers_c.values[answers.central_answer]),
+            "air": air(ready, _run_again(ready, alternative)),
             "change_c": np.round(found.change_c, 3).tolist(),
             "light_percent": np.round(found.light_percent, 1).tolist(),
             "sentences": tried.likeliest(
@@ -199,10 +218,10 @@ class Trying:
             "took_s": round(time.monotonic() - began, 2),
         }
 
-    def whole(self, change: WhatIf) -> dict[str, Any]:
+    def whole(self, change: WhatIf, called: Sequence[Called] = ()) -> dict[str, Any]:
         """All that a plan says of a change: ranges, days, and who is below."""
         ready = self._checked()
-        effect = whole_effect(ready, ready.alternative(change))
+        effect = whole_effect(ready, ready.alternative(change, called))
         units = ready.present.site.settings.units
         return {
             "sentences": tried.ranges(effect.beds, units)
@@ -260,6 +279,35 @@ def picture(ready: Ready, offset_c: Any) -> dict[str, Any]:
     return {**packed, "longitude": middle.longitude, "latitude": middle.latitude}
 
 
+def air(ready: Ready, run: Night | CentralRun | None) -> dict[str, Any] | None:
+    """Where cold air runs at the end of the night, and how much of it, for the page.
+
+    Towards true east and north, 0 where it does not run; None where none was let run.
+    """
+    if run is None:
+        return None
+    stream = flow_lines.running(run)
+    turn = np.radians(ready.present.site.convergence_deg)
+    east, north = stream.east_m2_s, stream.north_m2_s
+    frame = ready.frame.of_cells(run.depth_m.cell_size_m)
+    return {
+        name: frame.packed(frame.read(run.depth_m.with_values(flux)), STEP_M2_S)
+        for name, flux in (
+            ("east", east * np.cos(turn) + north * np.sin(turn)),
+            ("north", north * np.cos(turn) - east * np.sin(turn)),
+        )
+    }
+
+
+def _run_again(ready: Ready, alternative: Alternative) -> CentralRun | None:
+    """The night with other things around, as it was run for the beds."""
+    night = ready.present.analysis.cold_air.night
+    if night is None:
+        return None
+    around = ready.present.site.plots, alternative.surroundings
+    return central_run(night.ground, *around, night.length_h, ready.store)
+
+
 def _outlines(ready: Ready) -> list[dict[str, Any]]:
     """Beds in degrees."""
     to_degrees = transformer(ready.present.site.crs, WGS84)
@@ -274,6 +322,21 @@ def _outlines(ready: Ready) -> list[dict[str, Any]]:
         }
         for bed in ready.present.beds
     ]
+
+
+def _named(there: gpd.GeoDataFrame, called: Sequence[Called]) -> gpd.GeoDataFrame:
+    """Surroundings in which what goes by its kind alone is called as a change has it."""
+    if not called:
+        return there
+    named = there.copy()
+    nameless = there.geometry[(there["name"] == there["kind"])]
+    for one in called:
+        places = gpd.points_from_xy(*np.array(one.places).T, crs=WGS84)
+        for place in places.to_crs(there.crs):
+            away_m = nameless.distance(place)
+            if len(away_m) and away_m.min() <= SAME_PLACE_M:
+                named.loc[away_m.idxmin(), "name"] = one.name
+    return named
 
 
 def _changeable(there: gpd.GeoDataFrame) -> list[dict[str, str]]:

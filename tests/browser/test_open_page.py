@@ -529,3 +529,39 @@ def test_targets_are_large_enough_for_fingers(browser, site, size):
     )
     assert small == []
     context.close()
+
+
+def standing(kind, shape, coordinates, **facts):
+    return feature(shape, coordinates, kind=kind, **facts)
+
+
+def test_a_barn_stands_on_its_track_and_no_name_lies_over_a_hedge(browser, folder):
+    """The plot's name would stand at its right, where a hedge ends: it gives way."""
+    barn = [[15.2585, 46.0505], [15.2588, 46.0505], [15.2588, 46.0508], [15.2585, 46.0508], [15.2585, 46.0505]]  # fmt: skip
+    track = [[15.2580, 46.05065], [15.2596, 46.05065]]
+    beside = [[15.26202, 46.05101], [15.2630, 46.05101]]
+    written(
+        folder / "surroundings.geojson",
+        standing("building", "Polygon", [barn], name="Barn", height_m=6.0),
+        standing("road", "LineString", track, name="Track", width_m=3.0),
+        {**HEDGE, "geometry": {"type": "LineString", "coordinates": beside}},
+    )
+    with served(folder) as there:
+        context = browser.new_context(**DESKTOP)
+        page = OpenPage(context, there.address).page
+        order = page.eval_on_selector_all(
+            ".below .body", "(every) => every.map((each) => each.classList[1])"
+        )
+        assert order.index("road") < order.index("building")
+        name = page.locator(".plot-name").bounding_box()
+        hedge = page.locator(".body.hedge").bounding_box()
+        assert (
+            name["x"] + name["width"] <= hedge["x"]
+            or name["y"] + name["height"] <= hedge["y"]
+            or hedge["y"] + hedge["height"] <= name["y"]
+        )
+        # Where it is wide enough to be seen, a hedge has leaves.
+        for _step in range(3):
+            page.get_by_role("button", name="Closer").click()
+        page.locator(".leaves").first.wait_for(state="attached")
+        context.close()

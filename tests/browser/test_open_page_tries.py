@@ -13,6 +13,17 @@ from open_page import Finger, OpenPage, served
 from shapely.geometry import LineString
 from site_folder import SiteFolder
 
+from fieldmap.read import read_site
+
+# Of a picture, in the ink of the arrows alone.
+INKED_PIXELS = """(picture) => {
+  const canvas = document.querySelector(picture + " > canvas");
+  const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+  let count = 0;
+  for (let at = 0; at < data.length; at += 4)
+    count += data[at] === 0x1d && data[at + 1] === 0x3f && data[at + 2] === 0x6e;
+  return count;
+}"""
 FACTS = {"height_m": 3.0, "porosity": 0.2, "clear_stem_m": 0.0, "leaf": "evergreen"}
 
 
@@ -26,7 +37,11 @@ def site(tmp_path_factory):
     there.plots([there.box(280, 280, 320, 320)], name=["Home"])
     ends = [(there.west + x, there.south + 270) for x in (220, 380)]
     hedge = {**FACTS, "name": "Low Hedge", "width_m": 2.0}
-    there.surroundings(("hedge", LineString(ends), hedge))
+    nameless = [(there.west + x, there.south + 345) for x in (270, 330)]
+    there.surroundings(
+        ("hedge", LineString(ends), hedge),
+        ("hedge", LineString(nameless), {**FACTS, "name": None, "width_m": 2.0}),
+    )
     with served(there.path) as page:
         page.folder = there.path
         yield page
@@ -318,3 +333,28 @@ def test_a_gap_and_a_bank_by_keys(desk, site):
     metres_a_degree = 111_195 * 0.694  # cos 46.05°
     assert (end[0] - start[0]) * metres_a_degree == pytest.approx(20, rel=0.01)
     assert json.dumps(bank["line"]).count("[") == 3
+
+
+def test_what_has_no_name_is_called_by_where_it_stands(desk, site):
+    """It can be chosen, tried and kept; the file then has the name that the change uses."""
+    page = trying(desk)
+    desk.word("hedge north of Home, 60 m", exact=True).last.click()  # take away
+    page.get_by_text("What if: Without hedge north of Home?").wait_for()
+    answered(page)
+    assert faults_of_access(page) == []
+    desk.word("Save the place and keep this as a named change").click()
+    page.get_by_text("Kept in site.toml").first.wait_for()
+    assert kept(site)[-1]["take_away"] == ["hedge north of Home"]
+    shapes = gpd.read_file(site.folder / "surroundings.geojson")
+    assert "hedge north of Home" in list(shapes["name"])
+    assert read_site(site.folder).alternatives[-1].name == "Without hedge north of Home"
+
+
+def test_both_pictures_show_which_way_the_cold_air_runs(desk):
+    page = trying(desk)
+    page.get_by_text("Arrows: which way the cold air runs").wait_for()
+    desk.word("Low Hedge", exact=True).first.click()
+    answered(page)
+    for picture in ("#before", "#ground"):
+        inked = page.evaluate(INKED_PIXELS, picture)
+        assert inked > 200, picture

@@ -129,22 +129,32 @@ def run(
     )
 
 
-def central_depth_m(
+class CentralRun(NamedTuple):
+    """The end of the central run alone: depth, and flux as that of a `Night`."""
+
+    depth_m: Raster
+    east_m2_s: Floats
+    north_m2_s: Floats
+
+
+def central_run(
     ground: FlowGround,
     plots: gpd.GeoDataFrame,
     surroundings: gpd.GeoDataFrame,
     length_h: float,
     store: Store,
-) -> Raster:
-    """Depth at the end of the central run alone."""
+) -> CentralRun:
+    """The run of a night that is shown, without the two that carry what is not known."""
     met = _met(ground, plots, surroundings)
 
     def compute() -> Arrays:
         night = coldair.Night(length_h, (), met.watched)
-        return {"depth_m": _drained(met, met.production(), night, CENTRAL).depth_m}
+        found = _drained(met, met.production(), night, CENTRAL)
+        flux = np.stack([found.east_m2_s, found.north_m2_s])
+        return {"depth_m": found.depth_m, "flux": flux}
 
     found = store.reuse("central-flow", {"night": length_h, **met.inputs()}, compute)
-    return ground.heights_m.with_values(found["depth_m"])
+    return CentralRun(ground.heights_m.with_values(found["depth_m"]), *found["flux"])
 
 
 def depths_m(

@@ -9,7 +9,7 @@ import numpy.typing as npt
 from scipy.spatial import cKDTree
 from shapely.geometry import LineString
 
-from fieldmap.analyse.cold_air.flow import Night
+from fieldmap.analyse.cold_air.flow import CentralRun, Night
 from fieldmap.analyse.fields import Analysis
 from fieldmap.cache import Arrays, Store
 from fieldmap.model.raster import Bounds
@@ -130,7 +130,7 @@ def along(night: Night, shown: Bounds) -> tuple[FlowLine, ...]:
     lines
         Level by level, the strongest beginning first. The same night gives the same.
     """
-    stream = _stream(night)
+    stream = running(night)
     seeds_m = _seeds(stream, shown)
     found: list[FlowLine] = []
     drawn_m = np.empty((0, 2))
@@ -155,7 +155,7 @@ def along(night: Night, shown: Bounds) -> tuple[FlowLine, ...]:
     return tuple(found)
 
 
-def _stream(night: Night) -> Stream:
+def running(night: Night | CentralRun) -> Stream:
     """The flux where it counts as running."""
     depth = night.depth_m
     flux = np.hypot(night.east_m2_s, night.north_m2_s)

@@ -197,11 +197,9 @@ def likeliest_with_other_surroundings(
         By which thermometers on the spot multiply it.
     """
     plots, surroundings = around
-    depth_m = flow.central_depth_m(
-        night.ground, plots, surroundings, night.length_h, store
-    )
+    run = flow.central_run(night.ground, plots, surroundings, night.length_h, store)
     wetness = night.ground.wetness.carried_on().read_on(shown)
-    read_m = depth_m.carried_on().read_on(shown)
+    read_m = run.depth_m.carried_on().read_on(shown)
     told = Told(
         read_m,
         coldness.coldness_c(read_m, wetness),

@@ -34,7 +34,8 @@ def moved(
         return None
     west, south, east, north = plots.total_bounds.tolist()
     nearer = ground.half_as_wide(here, (west, south, east, north))
-    depth_m = flow.central_depth_m(nearer, plots, surroundings, night.length_h, store)
+    around = plots, surroundings
+    depth_m = flow.central_run(nearer, *around, night.length_h, store).depth_m
     on_plots = cells_in(plots.geometry, depth_m)
     places = depth_m.middle_of(*np.nonzero(on_plots))
     now_c = _over_middle_c(night.depth_m, here.wetness, places)

@@ -12,14 +12,15 @@ const fieldDraw = (() => {
   const OPEN_LINES = 3;
   const AROUND = 0.15; // of the plots, shown on each side of them
   const LABEL_PX = 7; // a character, when labels are kept apart
+  const FLAT = ["road", "water", "keep off"]; // on the ground, so below what stands on it
 
   /**
    * @param {{draft: ReturnType<typeof fieldDraft.begun>, drawing: ReturnType<typeof fieldDrawing.on>,
    *   holder: HTMLElement, panel: HTMLElement, place: ReturnType<typeof fieldPlace.around>,
    *   words: Words, tell: (said: string) => void, canWrite: () => boolean, leave: () => HTMLElement[],
-   *   missing?: () => {words: string, mended: string}[], ask?: () => void}} given
+   *   downhill?: Fall|null, missing?: () => {words: string, mended: string}[], ask?: () => void}} given
    */
-  function on({ draft, drawing, holder, panel, place, words: told, tell, canWrite, leave, missing = () => [], ask = () => {} }) {
+  function on({ draft, drawing, holder, panel, place, words: told, tell, canWrite, leave, downhill = null, missing = () => [], ask = () => {} }) {
     const words = fieldWords.inWords(told);
     const { say } = words;
     /** @type {{adding: string|null, corners: number[][], chosen: number|null, corner: {path: number, at: number}|null,
@@ -62,14 +63,14 @@ const fieldDraw = (() => {
     // ------------------------------------------------------------ what is seen
     /** @param {View} view */
     function scene(view) {
-      const order = { plot: 0, area: 1, line: 2, point: 3 };
       const every = draft.things
         .map((thing) => ({ thing, paths: metresOf(thing), kind: kindOf(thing) }))
         .filter(({ paths }) => paths.length);
       const west = (/** @type {(typeof every)[0]} */ { paths }) => Math.min(...paths[0].points.map((point) => point[0]));
       every.sort((one, other) => west(one) - west(other)); // Tab goes from west to east
       const bodies = every.map(({ thing, paths, kind }) => shape(thing, paths, kind, view));
-      const rank = (/** @type {(typeof every)[0]} */ { kind, paths }) => (kind === "plot" ? order.plot : order[paths[0].closed ? "area" : paths[0].points.length > 1 ? "line" : "point"]);
+      // A plot lies under a track, and that under a barn; what is small lies above.
+      const rank = (/** @type {(typeof every)[0]} */ { kind, paths }) => (kind === "plot" ? 0 : FLAT.includes(kind) ? 1 : paths[0].closed ? 2 : paths[0].points.length > 1 ? 3 : 4);
       const below = every.map((each, number) => ({ each, number })).sort((one, other) => rank(one.each) - rank(other.each));
       const ordered = svg("g", { class: "below", "aria-hidden": "true" }, ...below.map(({ number }) => bodies[number].picture));
       return [ordered, svg("g", { class: "labels", "aria-hidden": "true" }, ...labels(every, view)), ...bodies.map(({ button }) => button), ...handles(view), ...pending(view)];
@@ -94,35 +95,44 @@ const fieldDraw = (() => {
       return { picture, button };
     }
 
-    /** Names, none over another. @param {{thing: Thing, paths: any[], kind: string}[]} every @param {View} view */
+    /** Names, none over another, and which way the ground falls. @param {{thing: Thing, paths: any[], kind: string}[]} every @param {View} view */
     function labels(every, view) {
       /** @type {number[][]} the scale and the north, and what has been placed */
       const taken = [...drawing.reserved()];
+      const drawn = every.map(({ thing, paths }) => ({ thing, lines: paths.map(({ points, closed }) => ({ points: points.map(view.px), closed })) }));
+      const isClear = (/** @type {number[]} */ box) => !taken.some((other) => box[0] < other[2] && other[0] < box[2] && box[1] < other[3] && other[1] < box[3]);
+      const isOff = (/** @type {number[]} */ box, /** @type {Thing|null} */ own) => drawn.every(({ thing, lines }) => thing === own || !lines.some((line) => fieldPlace.meets(line.points, line.closed, box)));
       const first = (/** @type {(typeof every)[0]} */ { thing, kind }) => (at.chosen === thing.uid ? 0 : kind === "plot" ? 1 : 2);
-      return [...every]
-        .sort((one, other) => first(one) - first(other))
-        .flatMap(({ thing, paths, kind }) => {
-          const isPlot = kind === "plot";
-          if (kind === "bed" && at.chosen !== thing.uid && view.scale < BED_NAMES_FROM) return [];
-          const name = kind ? called(thing) : say("what_is_it");
-          const points = paths[0].points.map(view.px);
-          const [east, north] = [0, 1].map((axis) => points.map((/** @type {Pair} */ each) => each[axis]));
-          const middle = [(Math.min(...east) + Math.max(...east)) / 2, (Math.min(...north) + Math.max(...north)) / 2];
-          const wide = name.length * (isPlot ? 11.5 : LABEL_PX) + 4;
-          const places = isPlot
-            ? [[Math.max(...east) + 8, middle[1]], [Math.min(...east) - wide - 8, middle[1]], [middle[0] - wide / 2, Math.max(...north) + 20]]
-            : [[paths[0].closed ? Math.max(...east) + 6 : middle[0] + 12, middle[1] + 4], [middle[0] - wide - 12, middle[1] + 4], [middle[0] - wide / 2, middle[1] + 22]];
-          for (const [x, y] of places) {
-            const box = [x, y - 16, x + wide, y + (isPlot ? 20 : 4)];
-            if (box[0] < 2 || box[2] > view.width - 2) continue;
-            if (taken.some((other) => box[0] < other[2] && other[0] < box[2] && box[1] < other[3] && other[1] < box[3])) continue;
-            taken.push(box);
-            const made = [text(name, x, y, isPlot ? "plot-name" : "thing-name")];
-            if (isPlot) made.push(text(sizeOf(paths), x, y + 18, "small"));
-            return made;
-          }
-          return [];
-        });
+      const names = [...every].sort((one, other) => first(one) - first(other)).flatMap(({ thing, paths, kind }) => {
+        const isPlot = kind === "plot";
+        if (kind === "bed" && at.chosen !== thing.uid && view.scale < BED_NAMES_FROM) return [];
+        const name = kind ? called(thing) : say("what_is_it");
+        const wide = name.length * (isPlot ? 11.5 : LABEL_PX) + 4;
+        const places = besides(paths[0].points.map(view.px), paths[0].closed, isPlot, wide)
+          .map(([x, y]) => ({ x, y, box: [x, y - 16, x + wide, y + (isPlot ? 20 : 4)] }))
+          .filter(({ box }) => box[0] >= 2 && box[2] <= view.width - 2 && isClear(box));
+        // Beside all that is drawn if there is such a place, else over something.
+        const found = places.find(({ box }) => isOff(box, isPlot ? null : thing)) || places[0];
+        if (!found) return [];
+        taken.push(found.box);
+        const made = [text(name, found.x, found.y, isPlot ? "plot-name" : "thing-name")];
+        if (isPlot) made.push(text(sizeOf(paths), found.x, found.y + 18, "small"));
+        return made;
+      });
+      if (!downhill) return names;
+      const plots = drawn.filter(({ thing }) => thing.layer === "plots").flatMap(({ lines }) => lines[0].points);
+      const [east, north] = [0, 1].map((axis) => (plots.length ? plots.map((each) => each[axis]) : [view.px(drawing.middle)[axis]]));
+      const by = /** @type {Pair} */ ([(Math.min(...east) + Math.max(...east)) / 2, (Math.min(...north) + Math.max(...north)) / 2]);
+      return [...names, ...fieldDownhill.arrow(downhill, by, drawing.room(), (box) => isClear(box) && isOff(box, null), say).drawn];
+    }
+
+    /** Where a name may stand, best first: right of it, left, below, above. @param {Pair[]} points @param {boolean} closed @param {boolean} isPlot @param {number} wide */
+    function besides(points, closed, isPlot, wide) {
+      const [east, north] = [0, 1].map((axis) => points.map((each) => each[axis]));
+      const [west, most, top, bottom] = [Math.min(...east), Math.max(...east), Math.min(...north), Math.max(...north)];
+      const [x, y] = [(west + most) / 2, (top + bottom) / 2];
+      if (isPlot) return [[most + 8, y], [west - wide - 8, y], [x - wide / 2, bottom + 20], [x - wide / 2, top - 26], [most + 8, bottom], [west - wide - 8, top]];
+      return [[closed ? most + 6 : x + 12, y + 4], [x - wide - 12, y + 4], [x - wide / 2, y + 22], [x - wide / 2, y - 12], [most + 6, y + 4]];
     }
 
     /** Corners of what is chosen, and the middles that make a new one. @param {View} view */
@@ -802,6 +812,7 @@ const fieldDraw = (() => {
       /** @param {number[]} px @param {boolean} touch */
       grab: (px, touch) => grab(px, holder, touch),
       scene,
+      kindOf,
     });
 
     /** All corners for a view of the whole place: plots, with what stands near them. */

@@ -6,6 +6,8 @@ const fieldDrawing = (() => {
   const LEAST_STROKE_PX = 4.2;
   const LEAST_CROWN_PX = 9; // narrower rows are a line
   const MOST_CROWNS = 400; // of one edge
+  const MOST_LEAF_PX = 3.4; // from the middle of a leaf of a hedge
+  const MOST_LEAVES = 500; // of one row
   const CLOSEST = 40; // pixels a metre
   const FARTHEST = 0.05;
 
@@ -35,7 +37,7 @@ const fieldDrawing = (() => {
     let covered = { left: 0, top: 0, bottom: 0 };
     /** @type {(view: View) => Element[]} */
     let scene = () => [];
-    /** @type {(context: CanvasRenderingContext2D, view: View) => void} */
+    /** @type {(context: CanvasRenderingContext2D, view: View & {metres: (px: number[]) => Pair}) => void} */
     let over = () => {};
 
     /** @returns {View & {metres: (px: number[]) => Pair}} */
@@ -96,9 +98,16 @@ const fieldDrawing = (() => {
       return top ? [scaleBar, [top.left - 6, top.top, top.right, top.bottom]] : [scaleBar];
     }
 
+    /** What is seen beside the words, as left, top, right and bottom. */
+    function room() {
+      const { width, height } = view();
+      return [covered.left + 20, covered.top + 10, width - 10, height - covered.bottom - 10];
+    }
+
     const api = {
       layer,
       reserved,
+      room,
       view,
       repaint() {
         if (!asked) requestAnimationFrame(paint);
@@ -109,7 +118,7 @@ const fieldDrawing = (() => {
         scene = draw;
         api.repaint();
       },
-      /** @param {(context: CanvasRenderingContext2D, view: View) => void} draw */
+      /** @param {typeof over} draw */
       tint(draw) {
         over = draw;
         api.repaint();
@@ -186,6 +195,7 @@ const fieldDrawing = (() => {
     const closed = paths.some((each) => each.closed);
     const wide = Math.max(LEAST_STROKE_PX, (width_m || 0) * scale);
     const plain = svg("path", { d: drawn, class: `body ${kind.replace(" ", "-")} ${closed ? "area" : "line"}`, "fill-rule": "evenodd" });
+    if (kind === "hedge" && (closed || wide > LEAST_STROKE_PX)) return [closed ? plain : stroke(plain, 0.75 * wide), ...leaves(paths, closed ? LEAST_STROKE_PX : wide)];
     if (closed) return [plain];
     if (kind === "road") return [stroke(svg("path", { d: drawn, class: "road-edge" }), wide + 2), stroke(plain, wide)];
     if (kind === "overhead line" || kind === "fence") return [stroke(plain, 1.1), ...ticks(paths, kind)];
@@ -207,6 +217,26 @@ const fieldDrawing = (() => {
       }
     }
     return drawn;
+  }
+
+  /** Leaves along both sides of a hedge, and lighter ones within. @param {{points: Pair[], closed: boolean}[]} paths @param {number} wide */
+  function leaves(paths, wide) {
+    const radius = Math.min(MOST_LEAF_PX, Math.max(1.4, wide / 5));
+    const drawn = ["", ""];
+    for (const { points, closed } of paths) {
+      const size = fieldPlace.length(points, closed);
+      const ring = closed ? [...points, points[0]] : points;
+      const every = Math.max(1.5 * radius, size / MOST_LEAVES);
+      for (let [far, number] = [0, 0]; far < size; [far, number] = [far + every, number + 1]) {
+        const [at, next] = [fieldPlace.along(ring, far), fieldPlace.along(ring, Math.min(size, far + 1))];
+        const way = fieldPlace.apart(at, next) || 1;
+        // Out by turns to this side and that, never twice as far: a row of leaves is not ruled.
+        const side = (number % 2 ? 1 : -1) * (0.5 * wide - radius * (0.6 + 0.35 * ((number * 7) % 3)));
+        const [x, y] = [at[0] - ((next[1] - at[1]) / way) * side, at[1] + ((next[0] - at[0]) / way) * side];
+        drawn[number % 3 ? 0 : 1] += `M${(x - radius).toFixed(1)} ${y.toFixed(1)}a${radius.toFixed(1)} ${radius.toFixed(1)} 0 1 0 ${(2 * radius).toFixed(1)} 0a${radius.toFixed(1)} ${radius.toFixed(1)} 0 1 0 ${(-2 * radius).toFixed(1)} 0`;
+      }
+    }
+    return [svg("path", { d: drawn[0], class: "leaves" }), svg("path", { d: drawn[1], class: "leaves light" })];
   }
 
   /** @param {SVGElement} element @param {number} width */

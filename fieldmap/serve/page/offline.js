@@ -51,7 +51,7 @@
     find("said").textContent = said;
   };
   const shared = { drawing, panel: find("view"), place, words: given.words, tell: announce };
-  const draw = fieldDraw.on({ ...shared, holder, draft, canWrite: () => true, leave });
+  const draw = fieldDraw.on({ ...shared, holder, draft, canWrite: () => true, leave, downhill: given.downhill });
   const walk = fieldWalk.on({ ...shared, below: draw.scene, shelf: walks, closed, left: () => draw.show() });
 
   /** @param {string} said */

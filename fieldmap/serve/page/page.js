@@ -36,7 +36,7 @@
   /** @type {{words: string, mended: string}[]} of the place as it is saved */
   let missing = [];
   const shared = { drawing, holder, panel: find("view"), place, words: given.words, tell: announce, canWrite: () => writes };
-  const draw = fieldDraw.on({ ...shared, draft, leave, missing: () => missing, ask: () => go("ask") });
+  const draw = fieldDraw.on({ ...shared, draft, leave, downhill: given.downhill, missing: () => missing, ask: () => go("ask") });
   const questions = fieldQuestions.on({ ...shared, draft: () => draft, questions: given.questions, leave });
   const whatIf = fieldWhatIf.on({ ...shared, draft: () => draft, leave, map: () => draw, me, saved, ground, save: () => save([]) });
   const planning = fieldPlanning.on({ holder: find("planning"), words: given.words, me, tell: announce, isOld: () => isChanged(), ended, state: plan });

@@ -34,6 +34,17 @@ const fieldPlace = (() => {
     return closed && points.length > 1 ? sum + apart(points[points.length - 1], points[0]) : sum;
   }
 
+  /** The place so far along a line. @param {number[][]} points @param {number} far */
+  function along(points, far) {
+    let passed = 0;
+    for (let at = 1; at < points.length; at += 1) {
+      const size = apart(points[at - 1], points[at]);
+      if (passed + size >= far) return [0, 1].map((axis) => points[at - 1][axis] + ((far - passed) / (size || 1)) * (points[at][axis] - points[at - 1][axis]));
+      passed += size;
+    }
+    return points[points.length - 1];
+  }
+
   /** Area of a ring, square metres. @param {number[][]} points */
   function area(points) {
     let sum = 0;
@@ -116,5 +127,21 @@ const fieldPlace = (() => {
     return null;
   }
 
-  return Object.freeze({ around, apart, length, area, onEdge, onPath, isInside, crossing, crossesItself });
+  /**
+   * Whether a path or the ground within meets a box (left, top, right, bottom).
+   * @param {number[][]} points @param {boolean} closed @param {number[]} box
+   */
+  function meets(points, closed, [left, top, right, bottom]) {
+    if (points.some(([x, y]) => x >= left && x <= right && y >= top && y <= bottom)) return true;
+    const corners = [[left, top], [right, top], [right, bottom], [left, bottom]];
+    if (closed && isInside(corners[0], points)) return true;
+    const edges = closed ? points.length : points.length - 1;
+    for (let edge = 0; edge < edges; edge += 1) {
+      const [one, two] = [points[edge], points[(edge + 1) % points.length]];
+      if (corners.some((corner, side) => crossing(one, two, corner, corners[(side + 1) % 4]))) return true;
+    }
+    return false;
+  }
+
+  return Object.freeze({ around, apart, length, along, area, onEdge, onPath, isInside, crossing, crossesItself, meets });
 })();

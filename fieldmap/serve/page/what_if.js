@@ -58,6 +58,8 @@ const fieldWhatIf = (() => {
     let deepest = 0.3;
     /** @type {{before: HTMLCanvasElement|null, after: HTMLCanvasElement|null}} */
     const pictures = { before: null, after: null };
+    const still = fieldAir.of(null);
+    const airs = { before: still, after: still };
     /** @type {ReturnType<typeof fieldDrawing.on>|null} */
     let beside = null;
     /** @type {string|null} */
@@ -83,6 +85,8 @@ const fieldWhatIf = (() => {
         deepest = Math.max(0.3, ...range(grid).map(Math.abs));
         pictures.before = pictureOf(grid);
         pictures.after = pictures.before;
+        airs.before = fieldAir.of(ready.air);
+        airs.after = airs.before;
         tint();
         if (change) wanted(); // asked while the place was made ready anew
         else redraw();
@@ -119,8 +123,12 @@ const fieldWhatIf = (() => {
       return picture;
     }
 
-    /** @param {HTMLCanvasElement|null} picture @param {CanvasRenderingContext2D} context @param {View} view */
-    function drawOver(picture, context, view) {
+    /**
+     * The night of one picture: how cold, and which way the air runs.
+     * @param {"before"|"after"} when @param {CanvasRenderingContext2D} context @param {View & {metres: (px: number[]) => Pair}} view
+     */
+    function drawOver(when, context, view) {
+      const picture = pictures[when];
       if (!picture || !ready) return;
       const { west_m, north_m, cell_m, rows, cols, longitude, latitude } = ready.before;
       const [east, north] = place.metres([longitude, latitude]);
@@ -128,18 +136,28 @@ const fieldWhatIf = (() => {
       const size = cell_m * view.scale;
       context.imageSmoothingEnabled = true;
       context.drawImage(picture, x, y, size * cols, size * rows);
+      airs[when].draw(context, view);
     }
 
     function tint() {
-      drawing.tint((context, view) => active && drawOver(pictures.after, context, view));
-      beside?.tint((context, view) => drawOver(pictures.before, context, view));
+      drawing.tint((context, view) => active && drawOver("after", context, view));
+      beside?.tint((context, view) => drawOver("before", context, view));
     }
 
     // ------------------------------------------------------------ what is changed
-    /** @param {string} name */
-    const thingNamed = (name) => draft().things.find((each) => each.properties.name === name && each.geometry.type.endsWith("LineString")) || draft().things.find((each) => each.properties.name === name);
+    const standing = () => fieldStanding.among(draft().things, ready?.things || [], map().kindOf, place, told);
 
-    const lines = () => (ready?.things || []).filter((/** @type {any} */ each) => thingNamed(each.name));
+    /** @param {string} name */
+    const thingNamed = (name) => standing().find((each) => each.name === name)?.thing;
+
+    /** What the change speaks of and has no name yet. */
+    function nameless() {
+      const name = change?.gaps[0]?.of ?? change?.take_away[0];
+      return standing().filter((each) => each.name === name && !each.thing.properties.name);
+    }
+
+    /** What is asked of the server. */
+    const asking = () => ({ change, called: nameless().map(({ name, thing }) => ({ name, places: fieldStanding.placesOn(thing) })) });
 
     /** @param {string} name @param {number[]} [near] */
     function gapIn(name, near) {
@@ -147,7 +165,7 @@ const fieldWhatIf = (() => {
       if (!thing) return;
       const { points, closed } = metres(thing);
       const size = fieldPlace.length(points, closed);
-      const at = near || along(points, size / 2);
+      const at = near || fieldPlace.along(points, size / 2);
       const on_ = fieldPlace.onPath(at, points, closed);
       const width_m = change?.gaps?.[0]?.width_m ?? GAP_M;
       const [longitude, latitude] = place.degrees(on_.at);
@@ -158,21 +176,7 @@ const fieldWhatIf = (() => {
     }
 
     /** @param {Thing} thing */
-    const metres = (thing) => {
-      const [path] = fieldShapes.paths(thing.geometry);
-      return { points: path.points.map(place.metres), closed: path.closed };
-    };
-
-    /** The place so far along a line. @param {number[][]} points @param {number} far */
-    function along(points, far) {
-      let passed = 0;
-      for (let at = 1; at < points.length; at += 1) {
-        const size = fieldPlace.apart(points[at - 1], points[at]);
-        if (passed + size >= far) return [0, 1].map((axis) => points[at - 1][axis] + ((far - passed) / size) * (points[at][axis] - points[at - 1][axis]));
-        passed += size;
-      }
-      return points[points.length - 1];
-    }
+    const metres = (thing) => fieldStanding.inMetres(thing, place);
 
     /** @param {string} name */
     function away(name) {
@@ -212,8 +216,8 @@ const fieldWhatIf = (() => {
     async function run() {
       asks += 1;
       const mine = asks;
-      const asked_ = change;
-      const answer = await fieldKeeper.ask("POST", "try", { change: asked_ });
+      const wanted_ = asking();
+      const answer = await fieldKeeper.ask("POST", "try", wanted_);
       if (mine !== asks || !active) return;
       if (answer.status === 409) {
         waitFor({ status: 200, told: answer.told }); // the place is not as it was: made ready anew
@@ -229,10 +233,11 @@ const fieldWhatIf = (() => {
       more = [];
       found = answer.told;
       pictures.after = pictureOf(fieldGround.unpacked(found.after));
+      airs.after = fieldAir.of(found.air);
       tint();
       tell(found.sentences.join(" "));
       redraw();
-      const whole = await fieldKeeper.ask("POST", "try/range", { change: asked_ });
+      const whole = await fieldKeeper.ask("POST", "try/range", wanted_);
       if (mine !== asks || !active || whole.status !== 200) return;
       more = whole.told.sentences;
       redraw();
@@ -242,6 +247,7 @@ const fieldWhatIf = (() => {
       asks += 1;
       [change, found, more, kind, bank, isWorking] = [null, null, [], null, [], false];
       pictures.after = pictures.before;
+      airs.after = airs.before;
       tint();
       redraw();
     }
@@ -253,7 +259,9 @@ const fieldWhatIf = (() => {
     }
 
     async function keep() {
-      if (ready.unsaved && !(await save())) return; // the change may name what is only drawn
+      const named = nameless();
+      for (const { name, kind: of, thing } of named) draft().set(say("did_name", { thing: told.kinds[of].title, name }), thing.uid, { properties: { ...thing.properties, name } });
+      if ((ready.unsaved || named.length) && !(await save())) return; // the change may name what is only drawn
       ready.unsaved = false;
       const answer = await fieldKeeper.ask("POST", "try/keep", { tab: me, change });
       if (answer.status === 200) {
@@ -344,7 +352,7 @@ const fieldWhatIf = (() => {
       if (!thing) return null;
       const { points, closed } = metres(thing);
       const middle = fieldPlace.onPath(place.metres([gap.longitude, gap.latitude]), points, closed);
-      return [-1, 1].map((side) => along(points, Math.max(0.01, middle.along + (side * gap.width_m) / 2)));
+      return [-1, 1].map((side) => fieldPlace.along(points, Math.max(0.01, middle.along + (side * gap.width_m) / 2)));
     }
 
     /** @param {number[]} px @param {Element} target @param {boolean} touch */
@@ -388,9 +396,8 @@ const fieldWhatIf = (() => {
       if (!ready) return;
       const view = drawing.view();
       let best = { away: NEAR_TOUCH_PX, name: "" };
-      for (const { name } of lines()) {
-        const thing = thingNamed(name);
-        if (!thing || fieldShapes.drawnAs(thing.geometry) === "point") continue;
+      for (const { name, thing } of standing()) {
+        if (fieldShapes.drawnAs(thing.geometry) === "point") continue;
         const { points, closed } = metres(thing);
         const { away: off } = fieldPlace.onPath(px, points.map(view.px), closed);
         if (off < best.away) best = { away: off, name };
@@ -413,7 +420,7 @@ const fieldWhatIf = (() => {
       const { points, closed } = metres(thing);
       const middle = fieldPlace.onPath(place.metres([gap.longitude, gap.latitude]), points, closed);
       const far = middle.along + way * (event.shiftKey ? 10 : 1);
-      const [longitude, latitude] = place.degrees(along(points, Math.max(0, far)));
+      const [longitude, latitude] = place.degrees(fieldPlace.along(points, Math.max(0, far)));
       change = { ...change, gaps: [{ ...gap, longitude, latitude }] };
       wanted();
       return true;
@@ -451,7 +458,7 @@ const fieldWhatIf = (() => {
           !ready && element("p", { class: "note" }, element("b", {}, say("getting_ready")), ` ${step}`),
           ...problems.map((each) => element("p", { class: "wrong", role: "alert" }, each)),
           ...(found && change ? answer() : []),
-          ready && !problems.length && legend(),
+          ...(ready && !problems.length ? legend() : []),
           change && element("div", { class: "form" }),
           ...(ready ? actions() : []),
           ...leave(),
@@ -466,7 +473,8 @@ const fieldWhatIf = (() => {
     function legend() {
       const ramp = element("span", { class: "ramp" });
       ramp.style.background = `linear-gradient(to right, ${COLD.map(([share, ...colour]) => `rgb(${colour.join(" ")}) ${100 * share}%`).join(", ")})`;
-      return element("p", { class: "legend" }, words.degrees(0), ramp, say("colder_at_most", { degrees: words.degrees(deepest) }));
+      const colours = element("p", { class: "legend" }, words.degrees(0), ramp, say("colder_at_most", { degrees: words.degrees(deepest) }));
+      return [colours, element("p", { class: "legend" }, say(airs.before.isStill && airs.after.isStill ? "air_nowhere" : "air_arrows"))];
     }
 
     function answer() {
@@ -483,7 +491,7 @@ const fieldWhatIf = (() => {
       const [gap] = change.gaps;
       const [addition] = change.additions;
       const size = { kind: /** @type {"length"} */ ("length"), empty: "…", least: 0.5, most: 200 };
-      const which = { kind: /** @type {"choice"} */ ("choice"), empty: "…", options: lines().map((/** @type {any} */ each) => ({ value: each.name, word: each.name })) };
+      const which = { kind: /** @type {"choice"} */ ("choice"), empty: "…", options: (gap ? opened() : standing()).map((each) => ({ value: each.name, word: each.name })) };
       const thing = gap && thingNamed(gap.of);
       const from = thing ? fieldPlace.onPath(place.metres([gap.longitude, gap.latitude]), metres(thing).points, metres(thing).closed).along : 0;
       const shown = gap
@@ -500,7 +508,7 @@ const fieldWhatIf = (() => {
           asked = null;
           if (value === null) redraw();
           else if (name === "of") gap ? gapIn(value) : away(value);
-          else if (name === "from_m" && thing) gapIn(gap.of, along(metres(thing).points, value));
+          else if (name === "from_m" && thing) gapIn(gap.of, fieldPlace.along(metres(thing).points, value));
           else if (gap) {
             change = { ...change, gaps: [{ ...gap, [name]: value }] };
             wanted();
@@ -512,9 +520,10 @@ const fieldWhatIf = (() => {
       });
     }
 
+    /** What a gap can be made in. */
+    const opened = () => standing().filter((each) => !["tree", "building"].includes(each.kind));
+
     function actions() {
-      const rows = lines().filter((/** @type {any} */ each) => !["tree", "building"].includes(each.kind));
-      const trees = lines();
       const done = kind === "bank" && !change && bank.length > 1;
       return [
         kind === "bank" && !change && element("p", { class: "note" }, say("bank_touch")),
@@ -522,15 +531,16 @@ const fieldWhatIf = (() => {
           "div",
           { class: "actions" },
           done && button(say("bank_done"), bankDone, "main"),
-          change && canWrite() && !kept && button(say(ready.unsaved ? "save_and_keep_change" : "keep_change"), keep, "main"),
+          change && canWrite() && !kept && button(say(ready.unsaved || nameless().length ? "save_and_keep_change" : "keep_change"), keep, "main"),
           (change || kind === "bank") && button(say("put_back"), putBack),
         ),
         kept && element("p", { class: "note" }, kept),
+        change && nameless().length > 0 && element("p", { class: "note" }, say("called_for_change")),
         element("p", { class: "note" }, say(ready.unsaved ? "of_drawn_place" : "of_saved_place")),
         element("h2", {}, say("gap_in")),
-        element("div", { class: "words" }, ...rows.map((/** @type {any} */ each) => button(each.name, () => gapIn(each.name), "word"))),
+        element("div", { class: "words" }, ...opened().map((each) => button(each.label, () => gapIn(each.name), "word"))),
         element("h2", {}, say("take_away_row")),
-        element("div", { class: "words" }, ...trees.map((/** @type {any} */ each) => button(each.name, () => away(each.name), "word"))),
+        element("div", { class: "words" }, ...standing().map((each) => button(each.label, () => away(each.name), "word"))),
         button(say("set_bank"), setBank, "row"),
       ].filter((each) => each);
     }

@@ -3,7 +3,7 @@
 
 /**
  * @typedef {{say: Record<string, string>, units: "metric"|"us", kinds: Record<string, any>,
- *   blanks: Record<string, any>}} Words
+ *   blanks: Record<string, any>, directions: string[]}} Words
  */
 const fieldWords = (() => {
   const FEET = 0.3048;

@@ -200,22 +200,39 @@ def short_length(metres: float, units: Units) -> str:
     return f"{written(metres * 100, '.0f')} cm"
 
 
+def figures(number: float, count: int) -> float:
+    """A number rounded to so many figures, halves up.
+
+    Examples
+    --------
+    >>> figures(1374, 2), figures(11_850, 3), figures(0.0846, 2)
+    (1400.0, 11900.0, 0.085)
+    """
+    if not number:
+        return number
+    step = 10.0 ** (math.floor(math.log10(abs(number))) + 1 - count)
+    return float(f"{math.floor(number / step + 0.5) * step:.{count}g}")
+
+
 def area(square_metres: float, units: Units) -> str:
-    """An area in the units of the site.
+    """An area in the units of the site, to three figures: no outline is known better.
 
     Examples
     --------
     >>> area(6600, "metric"), area(22.5, "metric"), area(6600, "us")
     ('6,600 m²', '22.5 m²', '1.63 acres')
+    >>> area(11_857, "metric"), area(11_850, "metric"), area(985.4, "metric")
+    ('11,900 m²', '11,900 m²', '985 m²')
     """
     if units == "us":
         if square_metres < SQUARE_METRES_PER_ACRE / 4:
-            feet = written(square_metres * FEET_PER_METRE**2, ",.0f")
+            square_feet = square_metres * FEET_PER_METRE**2
+            feet = written(figures(square_feet, 3), ",.0f")
             return _("{number} sq ft").format(number=feet)
         acres = written(square_metres / SQUARE_METRES_PER_ACRE, ".2f")
         return _("{number} acres").format(number=acres)
     return (
-        f"{written(square_metres, ',.0f')} m²"
+        f"{written(figures(square_metres, 3), ',.0f')} m²"
         if square_metres >= 100
         else f"{written(square_metres)} m²"
     )

@@ -171,6 +171,9 @@ FORMS: Mapping[str, Form] = {
 }
 
 BY_UNIT: Mapping[str, Form] = {
+    "give_or_take_m2": lambda square_metres, units: quantities.area(
+        quantities.figures(square_metres, 2), units
+    ),
     "_m2": quantities.area,
     "_m3": quantities.volume,
     "_mm": quantities.rain,

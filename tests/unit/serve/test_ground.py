@@ -2,13 +2,15 @@
 
 import base64
 
+import geopandas as gpd
 import numpy as np
 import pyproj
 import pytest
 from made_up import plane
+from shapely.geometry import Polygon
 
 from fieldmap.model.coordinates import WGS84, transformer
-from fieldmap.serve.ground import MISSING, frame_around, middle_at
+from fieldmap.serve.ground import MISSING, _rise, frame_around, middle_at
 
 
 @pytest.mark.parametrize("latitude", [-41.0, 0.0, 46.0, 68.0])
@@ -48,3 +50,16 @@ def test_what_is_missing_is_marked():
     packed = frame.packed(np.array([[1.0, np.nan], [2.0, 3.0]]), 0.5)
     whole = np.frombuffer(base64.b64decode(packed["values"]), "<i2")
     assert whole.tolist() == [0, MISSING, 2, 4]
+
+
+def test_the_ground_falls_as_the_plot_does_and_not_as_what_lies_around():
+    """A plane that rises 0.1 to the east; west of the middle it rises 0.3 to the north."""
+    frame = frame_around(middle_at(15.0, 45.0), (-60, -60, 60, 60), 2.0)
+    north_m = 60 - 2.0 * (np.arange(60) + 0.5)[:, None]
+    east_m = -60 + 2.0 * (np.arange(60) + 0.5)[None, :]
+    heights_m = np.where(east_m > 0, 0.1 * east_m + 0 * north_m, 0.3 * north_m)
+    corners = frame.middle.degrees([(10, -40), (50, -40), (50, 40), (10, 40)])
+    plots = gpd.GeoSeries([Polygon(corners)], crs=WGS84)
+    assert _rise(frame, heights_m, plots) == pytest.approx((0.1, 0.0), abs=1e-9)
+    nowhere = np.full((60, 60), np.nan)
+    assert _rise(frame, nowhere, plots) is None

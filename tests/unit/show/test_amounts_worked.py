@@ -180,7 +180,7 @@ def test_a_reason_joins_two_things_and_their_days():
 @pytest.mark.parametrize(
     ("kind", "number", "metric", "us"),
     [
-        ("growing_area_m2", 4046.9, "4,047 m²", "1.00 acres"),
+        ("growing_area_m2", 4046.9, "4,050 m²", "1.00 acres"),
         ("winter_light_mj_m2_day", 2.345, "2.3", "2.3"),
         ("pocket_percent", 12.5, "12 %", "12 %"),
         # 100.4 m are 329.4 ft; whole metres would be 328.

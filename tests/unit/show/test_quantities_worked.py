@@ -100,12 +100,12 @@ def test_short_lengths_are_whole_centimetres_or_inches():
     ("square_metres", "metric", "us"),
     [
         (22.5, "22.5 m²", "242 sq ft"),  # × 10.7639 = 242.19
-        (99.5, "99.5 m²", "1,071 sq ft"),  # 1,071.0
-        (100.0, "100 m²", "1,076 sq ft"),  # 1,076.4
-        (100.4, "100 m²", "1,081 sq ft"),  # 1,080.7
-        (1011.0, "1,011 m²", "10,882 sq ft"),  # a quarter of an acre is 1,011.71 m²
-        (1012.0, "1,012 m²", "0.25 acres"),
-        (4046.9, "4,047 m²", "1.00 acres"),
+        (99.5, "99.5 m²", "1,070 sq ft"),  # 1,071.0, to three figures
+        (100.0, "100 m²", "1,080 sq ft"),  # 1,076.4
+        (100.4, "100 m²", "1,080 sq ft"),  # 1,080.7
+        (1011.0, "1,010 m²", "10,900 sq ft"),  # a quarter of an acre is 1,011.71 m²
+        (1012.0, "1,010 m²", "0.25 acres"),
+        (4046.9, "4,050 m²", "1.00 acres"),
         (10000.0, "10,000 m²", "2.47 acres"),  # 2.471
     ],
 )
@@ -377,7 +377,7 @@ def test_days_are_written_as_where_one_lives():
 @pytest.mark.parametrize(
     ("name", "value", "metric", "us"),
     [
-        ("area_m2", 200.0, "200 m²", "2,153 sq ft"),  # 2,152.8
+        ("area_m2", 200.0, "200 m²", "2,150 sq ft"),  # 2,152.8
         ("earth_m3", 10.0, "10 m³", "13 cubic yards"),
         ("rain_mm", 12.7, "12.7 mm", "0.5 in"),
         ("wind_m_s", 10.0, "36 km/h", "22 mph"),

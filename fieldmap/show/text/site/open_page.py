@@ -36,6 +36,11 @@ def word(key: str, table: str = "words") -> str:
     return _(texts(__name__, table)[key])
 
 
+def noun(kind: str) -> str:
+    """A kind of thing within a name."""
+    return _(kind)
+
+
 def directions() -> list[str]:
     """The sixteen winds from north on, clockwise."""
     return [_(each) for each in texts(__name__, "directions")["order"]]

@@ -1,0 +1,57 @@
+// Which way the ground falls: one arrow on free ground, with the drop in words.
+"use strict";
+
+/** @typedef {{east: number, north: number, said: string}} Fall */
+const fieldDownhill = (() => {
+  const { svg, text } = fieldDrawing;
+  const LONG_PX = 76;
+  const LETTER_PX = 7.2;
+  const HIGH_PX = 18; // of a line of words
+  const STEPS = 16; // over the room, each way
+  const HEAD_PX = 11;
+  const WING_PX = 4.5;
+
+  /**
+   * The arrow on the free place nearest to a point; nothing where none is free.
+   * @param {Fall} fall @param {Pair} by in pixels @param {number[]} room left, top, right and bottom
+   * @param {(box: number[]) => boolean} isFree @param {(key: string) => string} say
+   * @returns {{drawn: Element[], boxes: number[][]}}
+   */
+  function arrow(fall, by, [left, top, right, bottom], isFree, say) {
+    const places = [];
+    for (let across = 1; across < STEPS; across += 1) {
+      for (let down = 1; down < STEPS; down += 1) places.push([left + ((right - left) * across) / STEPS, top + ((bottom - top) * down) / STEPS]);
+    }
+    places.sort((one, other) => fieldPlace.apart(one, by) - fieldPlace.apart(other, by));
+    const [dx, dy] = [fall.east, -fall.north];
+    for (const [x, y] of places) {
+      const tail = [x - (dx * LONG_PX) / 2, y - (dy * LONG_PX) / 2];
+      const tip = [x + (dx * LONG_PX) / 2, y + (dy * LONG_PX) / 2];
+      const shaft = [Math.min(tail[0], tip[0]) - 8, Math.min(tail[1], tip[1]) - 8, Math.max(tail[0], tip[0]) + 8, Math.max(tail[1], tip[1]) + 8];
+      const up = beyond(tail, -dx, -dy, [say("uphill")]);
+      const down = beyond(tip, dx, dy, [say("downhill"), fall.said]);
+      const boxes = [shaft, up, down];
+      if (!boxes.every((box) => box[0] >= left && box[1] >= top && box[2] <= right && box[3] <= bottom && isFree(box))) continue;
+      return { drawn: [svg("path", { class: "fall", d: tapered(tail, tip, dx, dy) }), text(say("uphill"), up[0], up[3] - 5, "fall-word"), text(say("downhill"), down[0], down[1] + 13, "fall-word"), text(fall.said, down[0], down[1] + 13 + HIGH_PX, "fall-word small")], boxes };
+    }
+    return { drawn: [], boxes: [] };
+  }
+
+  /** The box of lines of words beyond the end of an arrow. @param {number[]} end @param {number} dx @param {number} dy @param {string[]} lines */
+  function beyond(end, dx, dy, lines) {
+    const [wide, high] = [LETTER_PX * Math.max(...lines.map((each) => each.length)), HIGH_PX * lines.length];
+    const reach = 5 + Math.abs(dx) * (wide / 2) + Math.abs(dy) * (high / 2);
+    const [x, y] = [end[0] + dx * reach, end[1] + dy * reach];
+    return [x - wide / 2, y - high / 2, x + wide / 2, y + high / 2];
+  }
+
+  /** A line that grows thicker, with its head. @param {number[]} tail @param {number[]} tip @param {number} dx @param {number} dy */
+  function tapered(tail, tip, dx, dy) {
+    const neck = [tip[0] - dx * HEAD_PX * 0.8, tip[1] - dy * HEAD_PX * 0.8];
+    const foot = [tip[0] - dx * HEAD_PX, tip[1] - dy * HEAD_PX];
+    const corner = (/** @type {number[]} */ at, /** @type {number} */ off) => `${(at[0] - dy * off).toFixed(1)} ${(at[1] + dx * off).toFixed(1)}`;
+    return `M${corner(tail, 0.4)}L${corner(neck, 1.5)}L${corner(foot, WING_PX)}L${corner(tip, 0)}L${corner(foot, -WING_PX)}L${corner(neck, -1.5)}L${corner(tail, -0.4)}Z`;
+  }
+
+  return Object.freeze({ arrow });
+})();
