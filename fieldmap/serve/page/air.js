@@ -58,7 +58,7 @@ const fieldAir = (() => {
       return { line, strength: strength / Math.max(1, line.length - 1) };
     }
 
-    /** Arrows from places that stay where they are when the picture moves. @param {View & {metres: (px: number[]) => Pair}} view */
+    /** Arrows from places that stay where they are when the picture moves. @param {View} view */
     function arrows(view) {
       const { scale } = view;
       const apart = FINEST_M * 2 ** Math.max(0, Math.ceil(Math.log2(APART_PX / scale / FINEST_M)));
@@ -83,7 +83,7 @@ const fieldAir = (() => {
     }
 
     return Object.freeze({
-      /** @param {CanvasRenderingContext2D} context @param {View & {metres: (px: number[]) => Pair}} view */
+      /** @param {CanvasRenderingContext2D} context @param {View} view */
       draw(context, view) {
         const shape = new Path2D();
         for (const { line, strength } of arrows(view)) {

@@ -15,7 +15,7 @@ const fieldDownhill = (() => {
    * The arrow on the free place nearest to a point; nothing where none is free.
    * @param {Fall} fall @param {Pair} by in pixels @param {number[]} room left, top, right and bottom
    * @param {(box: number[]) => boolean} isFree @param {(key: string) => string} say
-   * @returns {{drawn: Element[], boxes: number[][]}}
+   * @returns {Element[]}
    */
   function arrow(fall, by, [left, top, right, bottom], isFree, say) {
     const places = [];
@@ -29,12 +29,12 @@ const fieldDownhill = (() => {
       const tip = [x + (dx * LONG_PX) / 2, y + (dy * LONG_PX) / 2];
       const shaft = [Math.min(tail[0], tip[0]) - 8, Math.min(tail[1], tip[1]) - 8, Math.max(tail[0], tip[0]) + 8, Math.max(tail[1], tip[1]) + 8];
       const up = beyond(tail, -dx, -dy, [say("uphill")]);
-      const down = beyond(tip, dx, dy, [say("downhill"), fall.said]);
+      const down = beside(tip, dx, dy, [say("downhill"), fall.said]);
       const boxes = [shaft, up, down];
       if (!boxes.every((box) => box[0] >= left && box[1] >= top && box[2] <= right && box[3] <= bottom && isFree(box))) continue;
-      return { drawn: [svg("path", { class: "fall", d: tapered(tail, tip, dx, dy) }), text(say("uphill"), up[0], up[3] - 5, "fall-word"), text(say("downhill"), down[0], down[1] + 13, "fall-word"), text(fall.said, down[0], down[1] + 13 + HIGH_PX, "fall-word small")], boxes };
+      return [svg("path", { class: "fall", d: tapered(tail, tip, dx, dy) }), text(say("uphill"), up[0], up[3] - 5, "fall-word"), text(say("downhill"), down[0], down[1] + 13, "fall-word"), text(fall.said, down[0], down[1] + 13 + HIGH_PX, "fall-word small")];
     }
-    return { drawn: [], boxes: [] };
+    return [];
   }
 
   /** The box of lines of words beyond the end of an arrow. @param {number[]} end @param {number} dx @param {number} dy @param {string[]} lines */
@@ -43,6 +43,14 @@ const fieldDownhill = (() => {
     const reach = 5 + Math.abs(dx) * (wide / 2) + Math.abs(dy) * (high / 2);
     const [x, y] = [end[0] + dx * reach, end[1] + dy * reach];
     return [x - wide / 2, y - high / 2, x + wide / 2, y + high / 2];
+  }
+
+  /** The box of lines of words at the lower end of an arrow, beyond one that lies flat. @param {number[]} tip @param {number} dx @param {number} dy @param {string[]} lines */
+  function beside(tip, dx, dy, lines) {
+    if (Math.abs(dx) > 0.8) return beyond(tip, dx, dy, lines);
+    const [wide, high] = [LETTER_PX * Math.max(...lines.map((each) => each.length)), HIGH_PX * lines.length];
+    const [left, y] = [dx < 0 ? tip[0] - 12 - wide : tip[0] + 12, tip[1] - dy * 12];
+    return [left, y - high / 2, left + wide, y + high / 2];
   }
 
   /** A line that grows thicker, with its head. @param {number[]} tail @param {number[]} tip @param {number} dx @param {number} dy */

@@ -1,6 +1,7 @@
 // "What is here?": a word, then the ground, then a sentence.
 "use strict";
 
+/** @typedef {{thing: Thing, paths: {points: Pair[], closed: boolean}[], kind: string}} Shown */
 const fieldDraw = (() => {
   const { element } = fieldWords;
   const { svg, text } = fieldDrawing;
@@ -12,6 +13,7 @@ const fieldDraw = (() => {
   const OPEN_LINES = 3;
   const AROUND = 0.15; // of the plots, shown on each side of them
   const LABEL_PX = 7; // a character, when labels are kept apart
+  const INSIDE = ["mark", "bed"]; // of a plot
   const FLAT = ["road", "water", "keep off"]; // on the ground, so below what stands on it
 
   /**
@@ -61,59 +63,80 @@ const fieldDraw = (() => {
     }
 
     // ------------------------------------------------------------ what is seen
+    const everyDrawn = () => draft.things.map((thing) => ({ thing, paths: metresOf(thing), kind: kindOf(thing) })).filter(({ paths }) => paths.length);
+
+    /** The place as a picture alone, with the names of plots. @param {View} view @param {number[][]} taken boxes where no name may stand @param {Thing|null} gone that is taken away */
+    function picture(view, taken, gone) {
+      const every = everyDrawn().filter(({ thing }) => thing !== gone);
+      return [below(every, view), svg("g", { class: "labels" }, ...labels(every, every.filter(({ kind }) => kind === "plot"), view, taken))];
+    }
+
+    /** All that is drawn, what is small above. @param {Shown[]} every @param {View} view */
+    function below(every, view) {
+      // A plot lies under a track, and that under a barn.
+      const rank = (/** @type {Shown} */ { kind, paths }) => (kind === "plot" ? 0 : FLAT.includes(kind) ? 1 : paths[0].closed ? 2 : paths[0].points.length > 1 ? 3 : 4);
+      const ordered = [...every].sort((one, other) => rank(one) - rank(other));
+      return svg("g", { class: "below", "aria-hidden": "true" }, ...ordered.map(({ thing, paths, kind }) => looks(thing, paths, kind, view)));
+    }
+
     /** @param {View} view */
     function scene(view) {
-      const every = draft.things
-        .map((thing) => ({ thing, paths: metresOf(thing), kind: kindOf(thing) }))
-        .filter(({ paths }) => paths.length);
+      const every = everyDrawn();
       const west = (/** @type {(typeof every)[0]} */ { paths }) => Math.min(...paths[0].points.map((point) => point[0]));
       every.sort((one, other) => west(one) - west(other)); // Tab goes from west to east
-      const bodies = every.map(({ thing, paths, kind }) => shape(thing, paths, kind, view));
-      // A plot lies under a track, and that under a barn; what is small lies above.
-      const rank = (/** @type {(typeof every)[0]} */ { kind, paths }) => (kind === "plot" ? 0 : FLAT.includes(kind) ? 1 : paths[0].closed ? 2 : paths[0].points.length > 1 ? 3 : 4);
-      const below = every.map((each, number) => ({ each, number })).sort((one, other) => rank(one.each) - rank(other.each));
-      const ordered = svg("g", { class: "below", "aria-hidden": "true" }, ...below.map(({ number }) => bodies[number].picture));
-      return [ordered, svg("g", { class: "labels", "aria-hidden": "true" }, ...labels(every, view)), ...bodies.map(({ button }) => button), ...handles(view), ...pending(view)];
+      const names = svg("g", { class: "labels", "aria-hidden": "true" }, ...labels(every, every, view, drawing.reserved(view)));
+      return [below(every, view), names, ...every.map((each) => target(each, view)), ...handles(view), ...pending(view)];
+    }
+
+    /** @param {Thing} thing @param {Shown["paths"]} paths @param {string} kind @param {View} view */
+    function looks(thing, paths, kind, view) {
+      const px = paths.map(({ points, closed }) => ({ points: points.map(view.px), closed }));
+      const names = ["thing", kind ? "" : "unknown", lacking(thing).length ? "lacking" : "", at.chosen === thing.uid ? "chosen" : ""].filter(Boolean).join(" ");
+      const width_m = Number(thing.properties.width_m) || null;
+      return svg("g", { class: names }, ...fieldDrawing.look(kind || "unknown", px, { width_m, scale: view.scale }));
+    }
+
+    /** What touches and keys meet of a thing. @param {Shown} drawn @param {View} view */
+    function target({ thing, paths, kind }, view) {
+      const hit = paths.map(({ points: metres, closed }) => {
+        const points = metres.map(view.px);
+        return points.length === 1
+          ? svg("circle", { cx: points[0][0], cy: points[0][1], r: 14, class: "hit" })
+          : svg("path", { d: fieldDrawing.path(points, closed), class: closed ? "hit area" : "hit" });
+      });
+      const label = say(lacking(thing).length ? "thing_lacking" : "thing_label", { kind: grammar(kind).title, name: thing.properties.name || "", size: sizeOf(paths) });
+      return svg("g", { tabindex: 0, role: "button", "data-uid": thing.uid, "aria-label": label.replace(/\s+/g, " ").trim(), "aria-pressed": String(at.chosen === thing.uid), class: "target" }, ...hit);
     }
 
     /**
-     * @param {Thing} thing @param {{points: number[][], closed: boolean}[]} metres @param {string} kind @param {View} view
+     * Names, none over another, and which way the ground falls.
+     * @param {Shown[]} every @param {Shown[]} named of them @param {View} view @param {number[][]} taken boxes where no name may stand
      */
-    function shape(thing, metres, kind, view) {
-      const px = metres.map(({ points, closed }) => ({ points: points.map(view.px), closed }));
-      const missing = lacking(thing);
-      const names = ["thing", kind ? "" : "unknown", missing.length ? "lacking" : "", at.chosen === thing.uid ? "chosen" : ""].filter(Boolean).join(" ");
-      const width_m = Number(thing.properties.width_m) || null;
-      const picture = svg("g", { class: names }, ...fieldDrawing.look(kind || "unknown", px, { width_m, scale: view.scale }));
-      const hit = px.map(({ points, closed }) =>
-        points.length === 1
-          ? svg("circle", { cx: points[0][0], cy: points[0][1], r: 14, class: "hit" })
-          : svg("path", { d: fieldDrawing.path(points, closed), class: closed ? "hit area" : "hit" }),
-      );
-      const label = say(missing.length ? "thing_lacking" : "thing_label", { kind: grammar(kind).title, name: thing.properties.name || "", size: sizeOf(metres) });
-      const button = svg("g", { tabindex: 0, role: "button", "data-uid": thing.uid, "aria-label": label.replace(/\s+/g, " ").trim(), "aria-pressed": String(at.chosen === thing.uid), class: "target" }, ...hit);
-      return { picture, button };
-    }
-
-    /** Names, none over another, and which way the ground falls. @param {{thing: Thing, paths: any[], kind: string}[]} every @param {View} view */
-    function labels(every, view) {
-      /** @type {number[][]} the scale and the north, and what has been placed */
-      const taken = [...drawing.reserved()];
-      const drawn = every.map(({ thing, paths }) => ({ thing, lines: paths.map(({ points, closed }) => ({ points: points.map(view.px), closed })) }));
+    function labels(every, named, view, taken) {
+      const drawn = every.map(({ thing, paths, kind }) => ({ thing, kind, lines: paths.map(({ points, closed }) => ({ points: points.map(view.px), closed })) }));
       const isClear = (/** @type {number[]} */ box) => !taken.some((other) => box[0] < other[2] && other[0] < box[2] && box[1] < other[3] && other[1] < box[3]);
-      const isOff = (/** @type {number[]} */ box, /** @type {Thing|null} */ own) => drawn.every(({ thing, lines }) => thing === own || !lines.some((line) => fieldPlace.meets(line.points, line.closed, box)));
-      const first = (/** @type {(typeof every)[0]} */ { thing, kind }) => (at.chosen === thing.uid ? 0 : kind === "plot" ? 1 : 2);
-      const names = [...every].sort((one, other) => first(one) - first(other)).flatMap(({ thing, paths, kind }) => {
+      const isIn = (/** @type {number[]} */ box) => box[0] >= view.room[0] && box[2] <= view.room[2] && box[1] >= view.room[1] && box[3] <= view.room[3];
+      /** How much a box lies over; what lies in a plot keeps off its edge alone. */
+      const met = (/** @type {number[]} */ box, /** @type {Shown|null} */ own) =>
+        drawn.filter(({ thing, kind, lines }) => {
+          if (thing === own?.thing) return false;
+          const isEdge = kind === "plot" && own !== null && INSIDE.includes(own.kind);
+          return lines.some(({ points, closed }) => (isEdge ? fieldPlace.meets([...points, points[0]], false, box) : fieldPlace.meets(points, closed, box)));
+        }).length;
+      const first = (/** @type {Shown} */ { thing, kind }) => (at.chosen === thing.uid ? 0 : kind === "plot" ? 1 : 2);
+      const names = [...named].sort((one, other) => first(one) - first(other)).flatMap((each) => {
+        const { thing, paths, kind } = each;
         const isPlot = kind === "plot";
         if (kind === "bed" && at.chosen !== thing.uid && view.scale < BED_NAMES_FROM) return [];
         const name = kind ? called(thing) : say("what_is_it");
         const wide = name.length * (isPlot ? 11.5 : LABEL_PX) + 4;
-        const places = besides(paths[0].points.map(view.px), paths[0].closed, isPlot, wide)
+        const places = fieldShapes.besides(paths[0].points.map(view.px), paths[0].closed, isPlot, wide)
           .map(([x, y]) => ({ x, y, box: [x, y - 16, x + wide, y + (isPlot ? 20 : 4)] }))
-          .filter(({ box }) => box[0] >= 2 && box[2] <= view.width - 2 && isClear(box));
-        // Beside all that is drawn if there is such a place, else over something.
-        const found = places.find(({ box }) => isOff(box, isPlot ? null : thing)) || places[0];
-        if (!found) return [];
+          .filter(({ box }) => isIn(box) && isClear(box))
+          .map((one) => ({ ...one, over: met(one.box, each) }));
+        const found = places.reduce((one, other) => (other.over < one.over ? other : one), places[0]);
+        // A plot and what is chosen keep their names; others that would lie over something go.
+        if (!found || (found.over && first(each) === 2)) return [];
         taken.push(found.box);
         const made = [text(name, found.x, found.y, isPlot ? "plot-name" : "thing-name")];
         if (isPlot) made.push(text(sizeOf(paths), found.x, found.y + 18, "small"));
@@ -123,16 +146,7 @@ const fieldDraw = (() => {
       const plots = drawn.filter(({ thing }) => thing.layer === "plots").flatMap(({ lines }) => lines[0].points);
       const [east, north] = [0, 1].map((axis) => (plots.length ? plots.map((each) => each[axis]) : [view.px(drawing.middle)[axis]]));
       const by = /** @type {Pair} */ ([(Math.min(...east) + Math.max(...east)) / 2, (Math.min(...north) + Math.max(...north)) / 2]);
-      return [...names, ...fieldDownhill.arrow(downhill, by, drawing.room(), (box) => isClear(box) && isOff(box, null), say).drawn];
-    }
-
-    /** Where a name may stand, best first: right of it, left, below, above. @param {Pair[]} points @param {boolean} closed @param {boolean} isPlot @param {number} wide */
-    function besides(points, closed, isPlot, wide) {
-      const [east, north] = [0, 1].map((axis) => points.map((each) => each[axis]));
-      const [west, most, top, bottom] = [Math.min(...east), Math.max(...east), Math.min(...north), Math.max(...north)];
-      const [x, y] = [(west + most) / 2, (top + bottom) / 2];
-      if (isPlot) return [[most + 8, y], [west - wide - 8, y], [x - wide / 2, bottom + 20], [x - wide / 2, top - 26], [most + 8, bottom], [west - wide - 8, top]];
-      return [[closed ? most + 6 : x + 12, y + 4], [x - wide - 12, y + 4], [x - wide / 2, y + 22], [x - wide / 2, y - 12], [most + 6, y + 4]];
+      return [...names, ...fieldDownhill.arrow(downhill, by, view.room, (box) => isClear(box) && !met(box, null), say)];
     }
 
     /** Corners of what is chosen, and the middles that make a new one. @param {View} view */
@@ -812,6 +826,7 @@ const fieldDraw = (() => {
       /** @param {number[]} px @param {boolean} touch */
       grab: (px, touch) => grab(px, holder, touch),
       scene,
+      picture,
       kindOf,
     });
 

@@ -37,10 +37,10 @@ const fieldDrawing = (() => {
     let covered = { left: 0, top: 0, bottom: 0 };
     /** @type {(view: View) => Element[]} */
     let scene = () => [];
-    /** @type {(context: CanvasRenderingContext2D, view: View & {metres: (px: number[]) => Pair}) => void} */
+    /** @type {(context: CanvasRenderingContext2D, view: View) => void} */
     let over = () => {};
 
-    /** @returns {View & {metres: (px: number[]) => Pair}} */
+    /** @returns {View} */
     function view() {
       const { clientWidth: width, clientHeight: height } = holder;
       const x = covered.left + (width - covered.left) / 2;
@@ -51,6 +51,7 @@ const fieldDrawing = (() => {
         height,
         px: ([east, north]) => [x + (east - middle[0]) * scale, y - (north - middle[1]) * scale],
         metres: (px) => [middle[0] + (px[0] - x) / scale, middle[1] - (px[1] - y) / scale],
+        room: [covered.left + 8, covered.top + 4, width - 4, height - covered.bottom - 4],
       };
     }
 
@@ -89,25 +90,16 @@ const fieldDrawing = (() => {
       );
     }
 
-    /** Where no name may stand, as left, top, right and bottom: the scale, and the words above. */
-    function reserved() {
-      const { height } = view();
-      const bottom = height - covered.bottom;
+    /** Where no name may stand, as left, top, right and bottom: the scale, and the words above. @param {View} seen */
+    function reserved({ room: [left, , , bottom] }) {
       const top = document.getElementById("top")?.getBoundingClientRect();
-      const scaleBar = [covered.left + 10, bottom - 58, covered.left + 240, bottom];
+      const scaleBar = [left, bottom - 54, left + 232, bottom + 4];
       return top ? [scaleBar, [top.left - 6, top.top, top.right, top.bottom]] : [scaleBar];
-    }
-
-    /** What is seen beside the words, as left, top, right and bottom. */
-    function room() {
-      const { width, height } = view();
-      return [covered.left + 20, covered.top + 10, width - 10, height - covered.bottom - 10];
     }
 
     const api = {
       layer,
       reserved,
-      room,
       view,
       repaint() {
         if (!asked) requestAnimationFrame(paint);

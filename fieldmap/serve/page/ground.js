@@ -6,7 +6,9 @@
  *   least: number, step: number, values: string}} Packed
  * @typedef {{west_m: number, north_m: number, cell_m: number, rows: number, cols: number,
  *   values: Float32Array}} Grid
- * @typedef {{scale: number, px: (metres: number[]) => Pair, width: number, height: number}} View
+ * @typedef {{scale: number, px: (metres: number[]) => Pair, metres: (px: number[]) => Pair,
+ *   width: number, height: number, room: number[]}} View of a drawing; its room, as left, top, right and
+ *   bottom, is what is seen beside the words
  */
 const fieldGround = (() => {
   const MISSING = -32768;

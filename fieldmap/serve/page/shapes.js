@@ -109,5 +109,22 @@ const fieldShapes = (() => {
     return null;
   }
 
-  return Object.freeze({ paths, withPaths, made, drawnAs, moved, withCorner, all, split });
+  /**
+   * Where a name may stand, best first: beside an area or a place; along a line.
+   * @param {Pair[]} points in pixels @param {boolean} closed @param {boolean} isPlot @param {number} wide
+   */
+  function besides(points, closed, isPlot, wide) {
+    const [east, north] = [0, 1].map((axis) => points.map((each) => each[axis]));
+    const [west, most, top, bottom] = [Math.min(...east), Math.max(...east), Math.min(...north), Math.max(...north)];
+    const [x, y] = [(west + most) / 2, (top + bottom) / 2];
+    if (isPlot) return [[most + 8, y], [west - wide - 8, y], [x - wide / 2, bottom + 20], [x - wide / 2, top - 26], [most + 8, bottom], [west - wide - 8, top], [west - wide - 8, bottom], [most + 8, top], [west, top - 26], [most - wide, top - 26], [west, bottom + 20], [most - wide, bottom + 20], [x - wide / 2, y]];
+    if (closed || points.length === 1) return [[most + (closed ? 6 : 12), y + 4], [west - wide - 12, y + 4], [x - wide / 2, bottom + 22], [x - wide / 2, top - 12]];
+    const size = fieldPlace.length(points);
+    return [0.5, 0.3, 0.7, 0.15, 0.85].flatMap((share) => {
+      const [px, py] = fieldPlace.along(points, share * size);
+      return [[px + 12, py + 4], [px - wide - 12, py + 4], [px - wide / 2, py + 22], [px - wide / 2, py - 12]];
+    });
+  }
+
+  return Object.freeze({ besides, paths, withPaths, made, drawnAs, moved, withCorner, all, split });
 })();

@@ -13,6 +13,10 @@ const fieldWhatIf = (() => {
   const NEAR_PX = 16;
   const NEAR_TOUCH_PX = 28;
   const REACH_PX = 48; // from the middle of a gap to the handles of its ends, else a finger takes both
+  const TITLE_PX = 200;
+  const BED_LINE_FROM = 6; // pixels a metre
+  const AROUND_M = 60; // of what is changed: plots as near are looked at with it
+  const FADE = 0.06; // of the picture, towards its edge
   const EDGE_PX = 24; // nearer the edge of the picture a gap is hard to drag
 
   /** @param {number} share */
@@ -117,7 +121,9 @@ const fieldWhatIf = (() => {
       const pixels = context.createImageData(grid.cols, grid.rows);
       grid.values.forEach((value, at) => {
         if (Number.isNaN(value)) return;
-        pixels.data.set([...cold(-value / deepest), 205], 4 * at);
+        const [row, col] = [Math.floor(at / grid.cols), at % grid.cols];
+        const edge = Math.min(row / grid.rows, col / grid.cols, 1 - (row + 1) / grid.rows, 1 - (col + 1) / grid.cols);
+        pixels.data.set([...cold(-value / deepest), 205 * Math.min(1, edge / FADE)], 4 * at);
       });
       context.putImageData(pixels, 0, 0);
       return picture;
@@ -125,7 +131,7 @@ const fieldWhatIf = (() => {
 
     /**
      * The night of one picture: how cold, and which way the air runs.
-     * @param {"before"|"after"} when @param {CanvasRenderingContext2D} context @param {View & {metres: (px: number[]) => Pair}} view
+     * @param {"before"|"after"} when @param {CanvasRenderingContext2D} context @param {View} view
      */
     function drawOver(when, context, view) {
       const picture = pictures[when];
@@ -168,11 +174,20 @@ const fieldWhatIf = (() => {
       const at = near || fieldPlace.along(points, size / 2);
       const on_ = fieldPlace.onPath(at, points, closed);
       const width_m = change?.gaps?.[0]?.width_m ?? GAP_M;
+      const isAnother = change?.gaps?.[0]?.of !== name;
       const [longitude, latitude] = place.degrees(on_.at);
       kind = "gap";
       change = { name: "", gaps: [{ of: name, width_m, longitude, latitude }], take_away: [], additions: [] };
+      if (isAnother) lookAt(thing);
       bringIn();
       wanted();
+    }
+
+    /** Look at what is changed, with the plots beside it. @param {Thing} thing */
+    function lookAt(thing) {
+      const { points } = metres(thing);
+      const near = draft().things.filter((each) => each.layer === "plots").map((each) => metres(each)).filter((plot) => points.some((point) => fieldPlace.onPath(point, plot.points, true).away < AROUND_M) || plot.points.some((point) => fieldPlace.onPath(point, points, false).away < AROUND_M));
+      drawing.fit([...points, ...near.flatMap((plot) => plot.points)]);
     }
 
     /** @param {Thing} thing */
@@ -181,6 +196,8 @@ const fieldWhatIf = (() => {
     /** @param {string} name */
     function away(name) {
       kind = "away";
+      const thing = thingNamed(name);
+      if (thing) lookAt(thing);
       change = { name: "", gaps: [], take_away: [name], additions: [] };
       wanted();
     }
@@ -275,17 +292,19 @@ const fieldWhatIf = (() => {
     // ------------------------------------------------------------ what is seen
     /** @param {View} view @param {boolean} isAfter */
     function scene(view, isAfter) {
+      const thin = Math.min(1, view.scale / BED_LINE_FROM); // or lines of narrow beds run into one
       const beds = (ready?.beds || []).map((/** @type {any} */ bed, /** @type {number} */ at) => {
         const change_c = isAfter && found ? found.change_c[at] : 0;
         const moved = Math.abs(change_c) >= 0.1 ? (change_c > 0 ? " warmer" : " colder") : "";
-        return svg("path", { d: fieldDrawing.path(bed.ring.map(place.metres).map(view.px), true), class: `bed${moved}` });
+        const drawn = svg("path", { d: fieldDrawing.path(bed.ring.map(place.metres).map(view.px), true), class: `bed${moved}` });
+        drawn.style.strokeWidth = `${(thin * (moved ? 1.6 : 0.5)).toFixed(2)}px`;
+        return drawn;
       });
-      const below = map().scene(view).slice(0, 2);
       const title = say(isAfter ? (isWorking ? "working_it_out" : "with_the_change") : "as_it_is");
-      const left = isAfter ? secondBegins() : wordsEnd();
-      const top = isAfter && isPhone() ? holder.clientHeight / 2 : 52;
-      const drawn = isAfter ? marks(view) : [];
-      return [svg("g", { class: "beds", "aria-hidden": "true" }, ...beds), ...below, ...drawn, text(title, left + 24, top + 36, "plot-name"), text(say("still_night"), left + 24, top + 56, "small")];
+      const [left, top] = [view.room[0] + 16, view.room[1] + (isAfter && isPhone() ? 0 : isPhone() ? 52 : 32)];
+      const titled = [left - 8, top, left + TITLE_PX, top + 56];
+      const [things, names] = map().picture(view, [...drawing.reserved(view), titled], (isAfter && kind === "away" && change && thingNamed(change.take_away[0])) || null);
+      return [svg("g", { class: "beds", "aria-hidden": "true" }, ...beds), things, names, ...(isAfter ? marks(view) : []), text(title, left, top + 32, "plot-name"), text(say("still_night"), left, top + 52, "small")];
     }
 
     const isPhone = () => window.innerWidth < 760;
