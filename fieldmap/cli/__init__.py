@@ -122,9 +122,10 @@ def check(command: typer.Context, site: SiteFolder) -> None:
     """Read and check a site, and say what was found."""
     read = _read(command, site)
     # Bad input is told before anything slow is even loaded.
+    from fieldmap.read.wording import typed
     from fieldmap.show.text.site.site_check import describe
 
-    _echo(describe(read))
+    _echo(describe(read, typed(site)))
 
 
 @app.command()

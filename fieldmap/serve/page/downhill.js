@@ -23,18 +23,30 @@ const fieldDownhill = (() => {
       for (let down = 1; down < STEPS; down += 1) places.push([left + ((right - left) * across) / STEPS, top + ((bottom - top) * down) / STEPS]);
     }
     places.sort((one, other) => fieldPlace.apart(one, by) - fieldPlace.apart(other, by));
-    const [dx, dy] = [fall.east, -fall.north];
-    for (const [x, y] of places) {
-      const tail = [x - (dx * LONG_PX) / 2, y - (dy * LONG_PX) / 2];
-      const tip = [x + (dx * LONG_PX) / 2, y + (dy * LONG_PX) / 2];
-      const shaft = [Math.min(tail[0], tip[0]) - 8, Math.min(tail[1], tip[1]) - 8, Math.max(tail[0], tip[0]) + 8, Math.max(tail[1], tip[1]) + 8];
-      const up = beyond(tail, -dx, -dy, [say("uphill")]);
-      const down = beside(tip, dx, dy, [say("downhill"), fall.said]);
-      const boxes = [shaft, up, down];
-      if (!boxes.every((box) => box[0] >= left && box[1] >= top && box[2] <= right && box[3] <= bottom && isFree(box))) continue;
-      return [svg("path", { class: "fall", d: tapered(tail, tip, dx, dy) }), text(say("uphill"), up[0], up[3] - 5, "fall-word"), text(say("downhill"), down[0], down[1] + 13, "fall-word"), text(fall.said, down[0], down[1] + 13 + HIGH_PX, "fall-word small")];
+    // Where it is crowded a shorter one, with the one word that matters.
+    for (const isShort of [false, true]) {
+      for (const place of places) {
+        const made = at(fall, place, isShort, say);
+        if (made.boxes.every((box) => box[0] >= left && box[1] >= top && box[2] <= right && box[3] <= bottom && isFree(box))) return made.drawn();
+      }
     }
     return [];
+  }
+
+  /** The arrow around one place, and the boxes it takes. @param {Fall} fall @param {number[]} place @param {boolean} isShort @param {(key: string) => string} say */
+  function at(fall, [x, y], isShort, say) {
+    const [dx, dy] = [fall.east, -fall.north];
+    const half = LONG_PX / (isShort ? 4 : 2);
+    const [tail, tip] = [[x - dx * half, y - dy * half], [x + dx * half, y + dy * half]];
+    const shaft = [Math.min(tail[0], tip[0]) - 8, Math.min(tail[1], tip[1]) - 8, Math.max(tail[0], tip[0]) + 8, Math.max(tail[1], tip[1]) + 8];
+    const up = beyond(tail, -dx, -dy, [say("uphill")]);
+    const down = beside(tip, dx, dy, isShort ? [say("downhill")] : [say("downhill"), fall.said]);
+    const drawn = () => [
+      svg("path", { class: "fall", d: tapered(tail, tip, dx, dy) }),
+      text(say("downhill"), down[0], down[1] + 13, "fall-word"),
+      ...(isShort ? [] : [text(say("uphill"), up[0], up[3] - 5, "fall-word"), text(fall.said, down[0], down[1] + 13 + HIGH_PX, "fall-word small")]),
+    ];
+    return { boxes: isShort ? [shaft, down] : [shaft, up, down], drawn };
   }
 
   /** The box of lines of words beyond the end of an arrow. @param {number[]} end @param {number} dx @param {number} dy @param {string[]} lines */

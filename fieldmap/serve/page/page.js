@@ -97,11 +97,14 @@
   find("write").addEventListener("click", writeHere);
 
   // -------------------------------------------------------------- what is kept
+  let isTroubled = false; // what is said is of the draft, and gone once it is kept
+
   /** @param {Heard} how */
   function heard(how) {
     if (how === "reading") setWrites(false);
     const said = { kept: "", gone: say("server_gone"), old: say("old_address"), reading: say("other_tab"), broken: say("broken"), lost: say("draft_not_kept") }[how];
-    notice(said ? [said] : []);
+    if (said || isTroubled) notice(said ? [said] : []);
+    isTroubled = said !== "";
   }
 
   let fading = 0;
@@ -151,7 +154,10 @@
       return true;
     }
     if (answer.status === 409) outside(answer.told.changed, over);
-    else if (answer.status === 422) notice([element("b", {}, say("cannot_save")), ...answer.told.problems]);
+    else if (answer.status === 422) {
+      notice([element("b", {}, say("cannot_save")), ...answer.told.problems]);
+      isTroubled = true;
+    }
     else heard(fieldKeeper.heard(answer.status));
     return false;
   }

@@ -178,16 +178,16 @@ const fieldWhatIf = (() => {
       const [longitude, latitude] = place.degrees(on_.at);
       kind = "gap";
       change = { name: "", gaps: [{ of: name, width_m, longitude, latitude }], take_away: [], additions: [] };
-      if (isAnother) lookAt(thing);
+      if (isAnother) lookAt(gapEnds() || [at]);
       bringIn();
       wanted();
     }
 
-    /** Look at what is changed, with the plots beside it. @param {Thing} thing */
-    function lookAt(thing) {
-      const { points } = metres(thing);
-      const near = draft().things.filter((each) => each.layer === "plots").map((each) => metres(each)).filter((plot) => points.some((point) => fieldPlace.onPath(point, plot.points, true).away < AROUND_M) || plot.points.some((point) => fieldPlace.onPath(point, points, false).away < AROUND_M));
-      drawing.fit([...points, ...near.flatMap((plot) => plot.points)]);
+    /** Look at a change with the plots beside it, as near as they let. @param {number[][]} points where it is */
+    function lookAt(points) {
+      const plots = draft().things.filter((each) => each.layer === "plots").map((each) => metres(each).points);
+      const isNear = (/** @type {number[][]} */ plot) => points.some((point) => fieldPlace.onPath(point, plot, true).away < AROUND_M) || plot.some((point) => fieldPlace.onPath(point, points, false).away < AROUND_M);
+      drawing.fit([...points, ...plots.filter(isNear).flat()]);
     }
 
     /** @param {Thing} thing */
@@ -197,7 +197,7 @@ const fieldWhatIf = (() => {
     function away(name) {
       kind = "away";
       const thing = thingNamed(name);
-      if (thing) lookAt(thing);
+      if (thing) lookAt(metres(thing).points);
       change = { name: "", gaps: [], take_away: [name], additions: [] };
       wanted();
     }

@@ -167,13 +167,13 @@ FORMS: Mapping[str, Form] = {
     "either_cover": lambda kinds, _units: names.either(
         list(dict.fromkeys(map(names.cover_name, kinds)))
     ),
+    "rough_area": lambda square_metres, units: quantities.area(
+        quantities.figures(square_metres, 2), units
+    ),
     "thousands": lambda number, _units: written(number, ","),
 }
 
 BY_UNIT: Mapping[str, Form] = {
-    "give_or_take_m2": lambda square_metres, units: quantities.area(
-        quantities.figures(square_metres, 2), units
-    ),
     "_m2": quantities.area,
     "_m3": quantities.volume,
     "_mm": quantities.rain,

@@ -253,3 +253,11 @@ def test_the_demo_site_is_read_and_described_in_two_seconds():
     assert len(site.plots) >= 1
     assert site.margin_m > 0
     assert lines[0] == site.settings.name
+
+
+def test_each_remedy_names_the_folder_as_it_is_typed(site_folder):
+    (site_folder.path / "weather.csv").unlink()
+    lines = "\n".join(describe(site_folder.read(), "'my place'"))
+    assert "fieldmap start 'my place' RECORD.csv" in lines
+    assert "fieldmap open 'my place'" in lines
+    assert "SITE" not in lines

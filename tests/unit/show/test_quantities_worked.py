@@ -456,3 +456,11 @@ def test_names_are_listed_and_facts_said_in_their_own_words():
 def test_lists_of_lengths_are_written_one_by_one():
     fact = Fact("length_of_cover", length_m=100.0, cover="light_fabric")
     assert "328 ft" in say(fact, "us")
+
+
+def test_a_walk_is_said_as_well_as_it_is_known_and_a_check_says_the_same():
+    """11,850.2 and 11,857.4 m² of one walk, in two grids; out by 1,374.2 m²."""
+    known = {"area_m2": 11_850.2, "give_or_take_m2": 1_374.2, "error_m": 3.0}
+    said = say(Fact("start_walk_area", name="Field", **known), "metric")
+    assert said.startswith("Field: 11,900 m², give or take 1,400 m² (")
+    assert quantities.area(11_857.4, "metric") == "11,900 m²"

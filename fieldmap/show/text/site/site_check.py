@@ -1,6 +1,7 @@
 """What was found in a site folder, and what it is good for, in lines to print."""
 
 import math
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
@@ -37,8 +38,14 @@ SKYLINE_M = 1000.0
 HILL_M = 50.0  # an everyday hill, to say what a margin may hide
 
 
-def describe(site: Site) -> list[str]:
-    """Lines for the terminal: place, plots, elevation, margin, weather, wind, remarks."""
+def describe(site: Site, typed: str = "SITE") -> list[str]:
+    """Lines for the terminal: place, plots, elevation, margin, weather, wind, remarks.
+
+    Parameters
+    ----------
+    typed
+        The folder as it is typed after a command.
+    """
     units, elevation, margin_m = site.settings.units, site.elevation, site.margin_m
     cut, edge_m = None, site.edge_m
     if edge_m >= NEAR_M:
@@ -77,7 +84,10 @@ def describe(site: Site) -> list[str]:
         *_weather(site.weather, units),
         _wind(site.settings.wind),
         *say_all(meant(site.settings.crops, asked, site.season, beds), units),
-        *(_text("open", remark=remark) for remark in say_all(missing, units)),
+        *(
+            _text("open", remark=re.sub(r"\bSITE\b", lambda _: typed, remark))
+            for remark in say_all(missing, units)
+        ),
         *(_text("note", remark=remark) for remark in say_all(others, units)),
         *(
             _text("note", remark=remark)
