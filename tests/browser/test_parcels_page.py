@@ -192,6 +192,8 @@ def test_all_of_it_works_by_keys(desk):
     assert apart == pytest.approx(1.6 * whole, rel=0.01)
     page.focus("#others summary")
     page.keyboard.press("Enter")
+    page.locator("#others[open]").wait_for()
+    settle(page)
     page.keyboard.press("Tab")
     name = page.evaluate("document.activeElement.querySelector('bdi').textContent")
     page.keyboard.press("Enter")
