@@ -27,6 +27,8 @@ def page(template: str, policy: str = STILL_POLICY, **places: Any) -> str:
         Path of its file, relative to this package.
     policy
         Content security policy of the page.
+    **places
+        What fills the places of the template, by name. Each place needs one.
     """
     return filled(template, policy=policy, language=language.current(), **places)
 

@@ -43,6 +43,8 @@ def drawn(kind: str, inputs: dict[str, Any], draw: Callable[[], bytes]) -> bytes
         One word for each way of drawing.
     inputs
         All that the bytes are made of, but code and libraries.
+    draw
+        Draws them. Called only where nothing is kept for these inputs.
     """
     pieces = _PIECES.get()
     if pieces is None:
@@ -55,6 +57,10 @@ def written(kind: str, inputs: dict[str, Any], write: Callable[[], T]) -> T:
 
     Parameters
     ----------
+    kind
+        One word for each kind of content.
+    inputs
+        All that it is made of, but code, libraries and language.
     write
         Gives what JSON can hold. What has been through JSON comes back, kept or not.
     """

@@ -406,6 +406,21 @@ def ramp_colours(
 ) -> tuple[str, ...]:
     """Colours at places from 0 to 1 of a ramp, mixed in OKLab.
 
+    Parameters
+    ----------
+    name
+        Key of `RAMPS`.
+    places
+        Numbers from 0 to 1; beyond the ends the colour of the end stays.
+    look
+        "day", "bright", "night" or "print". Ramps without that look have the colours of
+        day.
+
+    Returns
+    -------
+    colours
+        One "#rrggbb" for each place.
+
     Examples
     --------
     >>> ramp_colours("dates", (0.0, 1.0))

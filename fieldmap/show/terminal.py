@@ -26,10 +26,16 @@ def lines(
 
     Parameters
     ----------
+    beds
+        The beds in the order of the plan.
+    tunnels
+        The walk-in tunnels; where there are none, their table is left out.
     plots
         Their names, in order.
     spring_month
         From 0, in which light is compared.
+    units
+        "metric" or "us", for numbers in the tables.
     """
     tables = [_columns(_bed_rows(beds, plots, spring_month, units))]
     if tunnels:

@@ -84,6 +84,10 @@ def typeset(
     ----------
     template
         In typst's language; takes texts from `sys.inputs` as texts, whatever they hold.
+    inputs
+        Texts by the names under which the template asks for them.
+    form
+        "pdf" for all pages, "png" for a document of one page.
     """
 
     def draw() -> bytes:

@@ -52,6 +52,11 @@ def write(
 
     Parameters
     ----------
+    plan
+        The finished plan, of which tables, GIS files, grids and `plan.json` are
+        written.
+    folder
+        Folder to write. The files of an earlier plan in it are replaced as a whole.
     drawn
         The map and the sheets, by the names of their files.
     later

@@ -20,15 +20,21 @@ def ics(
 
     Parameters
     ----------
+    schedule
+        Jobs of the season by week.
+    site_name
+        Name of the calendar and place of each entry; entries are known again by it.
     plots
         The plot of each bed by its name, for the titles.
+    units
+        "metric" or "us", for the lengths and temperatures in the jobs.
 
     Returns
     -------
     bytes
         RFC 5545, UTF-8. Entries are stamped with the first day of the list, so that the
-        same schedule and name give the same bytes. An entry keeps its identity over plans of the same site, so
-        that a new plan replaces the entries of the last.
+        same schedule and name give the same bytes. An entry keeps its identity over
+        plans of the same site, so that a new plan replaces the entries of the last.
     """
     calendar = icalendar.Calendar()
     calendar.add("prodid", MAKER)

@@ -57,6 +57,10 @@ def write_layers(
 
     Parameters
     ----------
+    layers
+        Tables with one shape a row in a CRS of their own, by the name of the layer.
+    path
+        The GeoPackage. Layers are added to a file that is there.
     geometry
         Of layers that are not single polygons.
     """

@@ -46,8 +46,15 @@ def write_beds(
 
     Parameters
     ----------
+    beds
+        The beds of the plan, with outlines in `crs`.
     drawn
         Names of those that are in the file already; what it says of them stays.
+    crs
+        Metric CRS of the outlines. The file is in degrees (WGS 84).
+    path
+        The GeoJSON file. It is read only where `drawn` names a bed, and made anew
+        otherwise.
 
     Raises
     ------
@@ -90,6 +97,16 @@ def write_beds(
 
 def write_past(past: Sequence[PastBed], crs: pyproj.CRS, path: Path) -> None:
     """Write on which ground lines of history files happened.
+
+    Parameters
+    ----------
+    past
+        Beds of history, each with its outline in `crs`. A file, day or crop that is
+        None or empty there is left out.
+    crs
+        Metric CRS of the outlines. The file is in degrees (WGS 84).
+    path
+        The GeoJSON file. One that is there is replaced.
 
     Raises
     ------

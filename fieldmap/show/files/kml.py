@@ -36,6 +36,8 @@ def document(
 
     Parameters
     ----------
+    site_name
+        Name of the document. Angle brackets in it are replaced.
     layers
         With `name`, and with `reasons` where there are some.
     places

@@ -16,6 +16,15 @@ def write_observed(learnt: Observed | None, folder: Path, readings: str) -> None
     Where nothing was learnt an earlier file is taken away: it no longer says what the
     readings say.
 
+    Parameters
+    ----------
+    learnt
+        What the thermometers showed of this place; None where nothing was learnt.
+    folder
+        Folder of the site, in which `observed.toml` lies.
+    readings
+        Name of the file of readings, for the remark at the top.
+
     Raises
     ------
     PlanError

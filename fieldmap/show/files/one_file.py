@@ -18,12 +18,20 @@ def check_place(
 
     Parameters
     ----------
+    file
+        Where the user wants it. Its folder must be there already.
     endings
         Those that its name may have; the first is proposed.
     is_ours
         Whether the text of a file that is there is one of an earlier run.
     refusal
         Said of any other file that is there.
+
+    Raises
+    ------
+    PlanError
+        When the ending is another, the folder is missing or does not let us write, or a
+        file is there that is not ours.
     """
     if file.suffix.lower() not in endings:
         raise PlanError(

@@ -35,6 +35,10 @@ def page(site_name: str, written: Sequence[str], mailed: str = "") -> str:
 
     Parameters
     ----------
+    site_name
+        Name of the site, for the title.
+    written
+        Paths of the files in the folder, relative to it. Only these are listed.
     mailed
         The file that is sent to the phone and the shop, if there is one.
     """

@@ -36,6 +36,20 @@ def workbook(materials: Materials, stays: CropPlan, units: Units) -> bytes:
 
     The same bytes each time. Numbers are in the units of the site, with the unit in the
     head or beside them.
+
+    Parameters
+    ----------
+    materials
+        What to buy, the hoops of each low tunnel, and how pipes are cut.
+    stays
+        Which crop stands where. Its sheet is left out where this is not known.
+    units
+        "metric" or "us", for numbers and texts.
+
+    Returns
+    -------
+    workbook
+        The bytes of an XLSX file.
     """
     file = io.BytesIO()
     book = xlsxwriter.Workbook(

@@ -42,7 +42,24 @@ def check_place(file: Path) -> None:
 def write(
     found: Comparison, places: Sequence[Ground], file: Path, units: Units
 ) -> None:
-    """Write the page, with a picture of each plan's place, and its rows beside it."""
+    """Write the page, with a picture of each plan's place, and its rows beside it.
+
+    Parameters
+    ----------
+    found
+        The candidates, with their numbers and remarks.
+    places
+        What is drawn of each candidate's plan, in the order of the candidates.
+    file
+        The page (`.html`). The rows go beside it, under the same name with `.csv`.
+    units
+        "metric" or "us", for the texts; the numbers in the rows are metric.
+
+    Raises
+    ------
+    PlanError
+        When a file cannot be written.
+    """
     one_file.write(_csv(found, units), file.with_suffix(".csv"))
     one_file.write(_page(found, places, units), file)
 

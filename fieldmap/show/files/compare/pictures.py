@@ -59,7 +59,19 @@ class Drawn(NamedTuple):
 def ground(
     site_name: str, scenery: still.Scenery, beds: Sequence[RankedBed], dates: Dates
 ) -> Ground:
-    """What is drawn of a plan, by its beds and their dates."""
+    """What is drawn of a plan, by its beds and their dates.
+
+    Parameters
+    ----------
+    site_name
+        Name of the site, for the caption.
+    scenery
+        Plots, surroundings, beds and ground of the plan, to be drawn.
+    beds
+        The beds of the plan, in its order.
+    dates
+        Planting dates of these beds. The picture shows those of its reference crop.
+    """
     return Ground(
         site_name,
         scenery,
@@ -73,6 +85,21 @@ def drawn(places: Sequence[Ground], names: Sequence[str], units: Units) -> Drawn
     """One picture of each place, to one scale, its beds by days that all have in common.
 
     Plots of one site stand on one picture.
+
+    Parameters
+    ----------
+    places
+        What is drawn of each plan, at least one.
+    names
+        Captions, one for each plan. A single plan has the name of its site instead.
+    units
+        "metric" or "us", for the lengths in the texts and the lines of height.
+
+    Returns
+    -------
+    drawn
+        The pictures. Beds have no colour where a plan has no first days, or where the
+        plans differ in crop or season.
     """
     called = names if len(places) > 1 else [places[0].site_name]
     days, scenery = _common_days(places), [place.scenery for place in places]

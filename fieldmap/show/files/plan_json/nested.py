@@ -14,7 +14,17 @@ T = TypeVar("T")
 
 
 def nested(columns: Iterable[Column[T]], thing: T, units: Units) -> dict[str, Any]:
-    """A row whose ranges are records, whose lists are lists, with facts as statements."""
+    """A row whose ranges are records, whose lists are lists, with facts as statements.
+
+    Parameters
+    ----------
+    columns
+        What is read of the thing, in the order of the keys.
+    thing
+        What the row is about, such as a bed or a tunnel.
+    units
+        "metric" or "us", for sentences; numbers stay metric.
+    """
     row = {}
     for column in columns:
         value = plain(column.value(thing), column.digits)

@@ -196,7 +196,24 @@ def beds(
     spells: Mapping[str, Spells],
     units: Units,
 ) -> list[Record]:
-    """Beds with light by month, sun on the chosen day, and dates by crop and cover."""
+    """Beds with light by month, sun on the chosen day, and dates by crop and cover.
+
+    Parameters
+    ----------
+    ranked
+        The beds in the order of the plan, each with its ranks and its light by month.
+    dates
+        Planting dates of the same beds, in the same order.
+    short
+        Part of the year with short days; None where no days are short.
+    day
+        Day for which the site asks the hours of sun; None where it asks for none.
+    spells
+        From when to when each bed is in direct sun on that day, by name of the bed.
+        Only read where there is such a day.
+    units
+        "metric" or "us", for sentences; numbers stay metric.
+    """
     names = [each.bed.name for each in ranked]
     return [
         nested(bed_table.COLUMNS, each, units)
@@ -266,7 +283,17 @@ def materials(found: Materials, units: Units) -> Record:
 
 
 def watering(found: Watering, sentences: Iterable[str], units: Units) -> Record:
-    """Litres by month, and pipes."""
+    """Litres by month, and pipes.
+
+    Parameters
+    ----------
+    found
+        Litres by month of beds and tunnels, with the pipes; no pipes where it has None.
+    sentences
+        What people read about it, already in their language.
+    units
+        "metric" or "us"; the numbers here are metric either way.
+    """
     return {
         "months": [nested(MONTH_OF_WATER, month, units) for month in found.months],
         "pipes": None if found.pipes is None else nested(PIPES, found.pipes, units),
@@ -301,8 +328,14 @@ def crop_plan(
 
     Parameters
     ----------
+    found
+        Stays of crops, green manures, covers, and work by week.
     beds
         Names of all, in order.
+    sentences
+        What people read about it, already in their language.
+    units
+        "metric" or "us"; the numbers here are metric either way.
     """
     columns = crop_plan_table.columns(found.month_day)
     covers = crop_plan_table.cover_columns(found.month_day)

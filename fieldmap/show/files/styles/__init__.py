@@ -34,7 +34,17 @@ def add(path: Path) -> None:
 
 
 def text(form: Literal["qml", "sld"], layer: str, style: LayerStyle) -> str:
-    """The style of a layer in one of the two forms, on one line."""
+    """The style of a layer in one of the two forms, on one line.
+
+    Parameters
+    ----------
+    form
+        "qml" for QGIS, "sld" for other programs.
+    layer
+        Name of the layer in the GeoPackage.
+    style
+        How it is drawn.
+    """
     made = html.filled(
         f"files/styles/{form}.xml",
         layer=layer,

@@ -87,7 +87,22 @@ def names(columns: Iterable[Column[Any]]) -> tuple[str, ...]:
 
 
 def flat(columns: Iterable[Column[T]], thing: T, units: Units) -> dict[str, Any]:
-    """A row with one value a name; sentences follow each other in one text."""
+    """A row with one value a name; sentences follow each other in one text.
+
+    Parameters
+    ----------
+    columns
+        Columns of the table, in order.
+    thing
+        What the row is about, such as a bed or a tunnel.
+    units
+        "metric" or "us", for sentences; numbers stay metric.
+
+    Returns
+    -------
+    row
+        Values by name of column; None for a number that is not known.
+    """
     row: dict[str, Any] = {}
     for column in columns:
         value = plain(column.value(thing), column.digits)
@@ -125,7 +140,17 @@ def month_day(day: tuple[int, int] | None) -> str | None:
 def csv_of(
     columns: Sequence[Column[T]], things: Iterable[T], units: Units = "metric"
 ) -> str:
-    """A table as CSV, one line a thing."""
+    """A table as CSV, one line a thing.
+
+    Parameters
+    ----------
+    columns
+        Columns of the table, in order.
+    things
+        What the lines are about, one thing a line.
+    units
+        "metric" or "us", for sentences; numbers stay metric.
+    """
     return csv_text(names(columns), (flat(columns, thing, units) for thing in things))
 
 

@@ -43,7 +43,17 @@ FIRST_DATES: tuple[Column[Mapping[str, str | None]], ...] = tuple(
 
 
 def csv(beds: Sequence[RankedBed], dates: Dates, units: Units) -> str:
-    """One line a bed."""
+    """One line a bed.
+
+    Parameters
+    ----------
+    beds
+        The beds in the order of the plan.
+    dates
+        Planting dates of the same beds, in the same order.
+    units
+        "metric" or "us", for the reasons; numbers stay metric.
+    """
     return tables.csv_text(
         tables.names((*COLUMNS, *FIRST_DATES)),
         (

@@ -76,7 +76,20 @@ def choices_csv(
     sizes: Sequence[TunnelSize],
     crs: CRS,
 ) -> str:
-    """Places for tunnels that were compared: by choice, then all that none beats."""
+    """Places for tunnels that were compared: by choice, then all that none beats.
+
+    Parameters
+    ----------
+    choices
+        Sets of places, one place in each for every wanted tunnel.
+    nondominated
+        Places that no other beats, whether a set took them or not.
+    sizes
+        The wanted tunnels as `site.toml` lists them; a place of `nondominated` names
+        its size by its number in this list.
+    crs
+        Metric CRS of the places. The table has longitude and latitude (WGS 84).
+    """
     to_degrees = transformer(crs, WGS84)
 
     def compared(
