@@ -99,6 +99,7 @@ def questions(settings: Settings, where: tuple[float, float]) -> dict[str, Any]:
             for group, begins in GROUPS.items()
         ],
         "also": texts.word("also", "rows"),
+        "which": texts.word("which", "rows"),
     }
 
 
@@ -212,7 +213,7 @@ def _options(values: Iterable[Any]) -> list[dict[str, Any]]:
 
 def _empty(kind: str, key: str) -> str:
     """What an open blank says."""
-    known = texts.OPEN
     if key.endswith("_from_deg"):
         return texts.word("direction", "open")
-    return texts.word(key if key in known else kind, "open")
+    asked = "choice" if kind == "text" else kind
+    return texts.word(key if key in texts.OPEN else asked, "open")

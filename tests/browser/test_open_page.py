@@ -7,6 +7,8 @@ import pytest
 from browser import DESKTOP, PHONE, faults_of_access
 from open_page import CHOICES, HEDGE, Finger, OpenPage, feature, folder, served, written
 
+from fieldmap.read.door import SiteFile
+from fieldmap.read.outlines.surroundings import read_surroundings
 from fieldmap.serve.desk import Desk
 
 __all__ = ["folder"]
@@ -564,4 +566,42 @@ def test_a_barn_stands_on_its_track_and_no_name_lies_over_a_hedge(browser, folde
         for _step in range(3):
             page.get_by_role("button", name="Closer").click()
         page.locator(".leaves").first.wait_for(state="attached")
+        context.close()
+
+
+def test_what_was_left_aside_is_asked_for_and_then_stands_around(browser, folder):
+    """Two waypoints of a walk: one that says nothing, and a tree of unknown height."""
+    unclear = feature("Point", [15.2605, 46.0515], name="WP 014", not_known="kind")
+    oak = feature("Point", [15.2615, 46.0505], name="Oak", kind="tree", not_known="all")
+    written(folder / "left_aside.geojson", unclear, oak)
+    with served(folder) as there:
+        there.folder = folder
+        context = browser.new_context(**DESKTOP)
+        found = OpenPage(context, there.address)
+        page = found.page
+        found.word("What is it?").click()
+        found.word("a gate").click()
+        save(found)
+        names = [each["properties"] for each in shapes(there, "surroundings.geojson")]
+        assert names[-1] == {"name": "WP 014", "kind": "gate"}
+        assert [each["properties"]["name"] for each in shapes(there, "left_aside.geojson")] == ["Oak"]  # fmt: skip
+        found.word("Never mind").click()
+        found.word("how tall?").click()
+        for metres in ("9", "6"):
+            page.keyboard.type(metres)
+            page.keyboard.press("Enter")
+        for _blank in range(3):
+            asked = page.locator(".blank.asked")
+            if asked.get_attribute("data-blank") == "clear_stem_m":
+                page.keyboard.type("2")
+                page.keyboard.press("Enter")
+            else:
+                page.locator(".answers button").first.click()
+        save(found)
+        tree = shapes(there, "surroundings.geojson")[-1]["properties"]
+        assert (tree["name"], tree["height_m"], tree["width_m"]) == ("Oak", 9, 6)
+        assert not (folder / "left_aside.geojson").exists()
+        assert read_surroundings(
+            SiteFile(folder / "surroundings.geojson", "surroundings.geojson")
+        )
         context.close()

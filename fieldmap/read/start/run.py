@@ -18,6 +18,7 @@ from fieldmap.read.outlines.plots import read_plots
 from fieldmap.read.place import distance_km, time_zone
 from fieldmap.read.start import folder as site_folder
 from fieldmap.read.start.elevation import choose
+from fieldmap.read.start.folder import ASIDE
 from fieldmap.read.start.given import Given, by_what, opened
 from fieldmap.read.start.made import FETCHED, Made
 from fieldmap.read.start.outline import geojson, picture
@@ -27,7 +28,6 @@ from fieldmap.read.start.weather import choose as weather
 from fieldmap.read.wording import fault_of_name, typed
 
 NAMES = Files()
-ASIDE = "left_aside.geojson"
 FAR_KM = 50.0  # an outline this far from the place that was named is another's
 AT_M = 0.0015  # degrees around a place that is only named: some 150 m
 

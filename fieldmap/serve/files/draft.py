@@ -16,9 +16,15 @@ from pydantic import (
 )
 
 from fieldmap.model.settings import Files
+from fieldmap.read.start.folder import ASIDE
 
 _FILE = "draft.json"
-LAYERS = ("plots", "surroundings", "marks", "beds")
+LAYERS = ("plots", "surroundings", "marks", "beds", "aside")
+
+
+def file_of(layer: str, files: Files) -> str:
+    """The name of the file that holds a layer."""
+    return ASIDE if layer == "aside" else str(getattr(files, layer))
 
 
 def _finite(value: Any) -> Any:
@@ -56,7 +62,7 @@ class Draft(BaseModel):
 
     Attributes
     ----------
-    marks, beds
+    marks, beds, aside
         None where the page does not draw them, as where they lie in metres.
     number
         Counts the touches; a draft never gives way to one of fewer.
@@ -71,6 +77,7 @@ class Draft(BaseModel):
     surroundings: tuple[Feature, ...] = Field(max_length=20_000)
     marks: tuple[Feature, ...] | None = Field(default=None, max_length=5000)
     beds: tuple[Feature, ...] | None = Field(default=None, max_length=20_000)
+    aside: tuple[Feature, ...] | None = Field(default=None, max_length=20_000)
     answers: tuple[Answer, ...] = Field(default=(), max_length=2000)
     base: dict[str, str]
 
@@ -78,7 +85,7 @@ class Draft(BaseModel):
         """What the page draws, by the name of its file."""
         told = {layer: getattr(self, layer) for layer in LAYERS}
         return {
-            getattr(files, layer): shapes
+            file_of(layer, files): shapes
             for layer, shapes in told.items()
             if shapes is not None
         }

@@ -21,7 +21,7 @@ from fieldmap.read.outlines.plots import read_plots
 from fieldmap.read.outlines.surroundings import read_surroundings
 from fieldmap.read.settings import draft_choices
 from fieldmap.read.start import folder as site_folder
-from fieldmap.serve.files.draft import LAYERS, Feature
+from fieldmap.serve.files.draft import LAYERS, Feature, file_of
 from fieldmap.show.text.language import codes
 
 GONE = b""  # of a file that would hold no shape, which no plan could be read from
@@ -105,13 +105,14 @@ def hashes(folder: Path, names: Iterable[str]) -> dict[str, str]:
 
 def names(files: Files) -> tuple[str, ...]:
     """Those that the page writes: outlines, then choices."""
-    return (*(getattr(files, layer) for layer in LAYERS), CHOICES_FILE)
+    return (*(file_of(layer, files) for layer in LAYERS), CHOICES_FILE)
 
 
 def drawn(folder: Path, files: Files) -> dict[str, list[Feature]]:
     """The shapes of each layer that the page draws.
 
-    Marks and beds that lie in metres, or in no GeoJSON, are left as they are.
+    Marks and beds that lie in metres, or in no GeoJSON, are left as they are. What
+    `start` left aside is drawn too: once all is told of it, it stands around.
 
     Raises
     ------
@@ -122,9 +123,9 @@ def drawn(folder: Path, files: Files) -> dict[str, list[Feature]]:
         layer: features(folder, getattr(files, layer))
         for layer in ("plots", "surroundings")
     }
-    for layer in ("marks", "beds"):
+    for layer in ("marks", "beds", "aside"):
         with contextlib.suppress(SiteError):
-            found[layer] = features(folder, getattr(files, layer))
+            found[layer] = features(folder, file_of(layer, files))
     return found
 
 

@@ -3,7 +3,7 @@
 
 /**
  * @typedef {{place: string[], value: any}} Answer
- * @typedef {{plots: any[], surroundings: any[], marks?: any[], beds?: any[]}} Drawn of each layer its features
+ * @typedef {{plots: any[], surroundings: any[], marks?: any[], beds?: any[], aside?: any[]}} Drawn of each layer its features
  * @typedef {{things: Thing[], answers: Answer[]}} State
  */
 const fieldDraft = (() => {
@@ -15,7 +15,7 @@ const fieldDraft = (() => {
    */
   function begun(given, keeper) {
     // Marks and beds are drawn where the page is given them.
-    const layers = /** @type {const} */ (["plots", "surroundings", "marks", "beds"]).filter((layer) => given[layer]);
+    const layers = /** @type {const} */ (["plots", "surroundings", "marks", "beds", "aside"]).filter((layer) => given[layer]);
     let uids = 0;
     let number = given.number;
     let base = given.base;

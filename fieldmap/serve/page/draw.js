@@ -35,7 +35,7 @@ const fieldDraw = (() => {
     // ------------------------------------------------------------ what a thing is
     const KIND_OF = { plots: "plot", marks: "mark", beds: "bed" };
     /** @param {Thing} thing @returns {string} */
-    const kindOf = (thing) => (thing.layer !== "surroundings" ? KIND_OF[thing.layer] : String(thing.properties.kind ?? "").trim().toLowerCase().replace(/_/g, " "));
+    const kindOf = (thing) => (thing.layer !== "surroundings" && thing.layer !== "aside" ? KIND_OF[thing.layer] : String(thing.properties.kind ?? "").trim().toLowerCase().replace(/_/g, " "));
     /** @param {string} kind */
     const grammar = (kind) => told.kinds[kind] || told.kinds.unknown;
     /** @param {Thing} thing */
@@ -319,18 +319,26 @@ const fieldDraw = (() => {
       const was = called(thing);
       const properties = { ...thing.properties, [name]: value };
       if (value === null) delete properties[name];
-      draft.set(say(name === "name" ? "did_name" : "did_change", { thing: was, name: value ?? "" }), thing.uid, { properties });
+      draft.set(say(name === "name" ? "did_name" : "did_change", { thing: was, name: value ?? "" }), thing.uid, { properties, layer: layerOf(thing, kindOf(thing), properties) });
       const now = /** @type {Thing} */ (draft.thing(thing.uid));
       at.asked = lacking(now)[0] ?? null;
       announce(thing.uid);
       redraw();
     }
 
+    /** Where a thing belongs: what was left aside stands around once all is known of it. @param {Thing} thing @param {string} kind @param {Record<string, any>} properties @returns {Layer} */
+    function layerOf(thing, kind, properties) {
+      const { layer } = grammar(kind);
+      if (thing.layer === "aside" && (!told.kinds[kind] || (layer === "surroundings" && lacks(kind, fieldShapes.drawnAs(thing.geometry), properties).length))) return "aside";
+      delete properties.not_known;
+      return layer;
+    }
+
     /** What an unnamed shape of a file is. @param {Thing} thing @param {string} kind */
     function isOf(thing, kind) {
-      const { layer } = grammar(kind);
       const properties = { ...thing.properties, kind };
-      if (layer !== "surroundings") delete properties.kind;
+      const layer = layerOf(thing, kind, properties);
+      if (layer !== "surroundings" && layer !== "aside") delete properties.kind;
       draft.replace(say("did_change", { thing: called(thing) }), thing.uid, [{ ...thing, layer, properties }]);
       choose(thing.uid);
     }

@@ -260,6 +260,7 @@ const fieldDrawing = (() => {
     const name = `body point ${kind.replace(" ", "-")}`;
     if (kind === "water point") return svg("path", { class: name, d: `M${x} ${y - 8}c4 6 5 7 5 10a5 5 0 0 1 -10 0c0 -3 1 -4 5 -10z` });
     if (kind === "gate") return svg("path", { class: name, d: `M${x - 5} ${y - 7}v14M${x + 5} ${y - 7}v14M${x - 5} ${y}h10` });
+    if (kind === "unknown") return svg("g", {}, svg("circle", { class: name, cx: x, cy: y, r: 11 }), text("?", x - 3.5, y + 5, "small strong"));
     return svg("circle", { class: name, cx: x, cy: y, r: Math.max(5, wide / 2) });
   }
 

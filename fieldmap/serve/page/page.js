@@ -24,9 +24,9 @@
   const keeper = fieldKeeper.keeping(given.id, me, heard);
   const local = keeper.left();
   const last = local && (!given.draft || local.number > given.draft.number) ? local : given.draft;
-  const LAYERS = /** @type {const} */ (["plots", "surroundings", "marks", "beds"]);
-  const { plots, surroundings, marks, beds } = given;
-  const files = { plots, surroundings, marks, beds, answers: /** @type {Answer[]} */ ([]), base: given.base, number: 0 };
+  const LAYERS = /** @type {const} */ (["plots", "surroundings", "marks", "beds", "aside"]);
+  const { plots, surroundings, marks, beds, aside } = given;
+  const files = { plots, surroundings, marks, beds, aside, answers: /** @type {Answer[]} */ ([]), base: given.base, number: 0 };
   const begun = last && { ...last, ...Object.fromEntries(LAYERS.map((layer) => [layer, given[layer] && (last[layer] ?? given[layer])])) };
   const draft = fieldDraft.begun(begun || files, keeper);
   if (begun && last === local && writes) keeper.keep(draft.told());
@@ -55,6 +55,7 @@
     whatIf.hide();
     cover();
     ({ draw, ask: questions, what_if: whatIf })[next].show();
+    if (next === "ask") drawing.fit(draw.corners()); // beside wider words
     find("panel").scrollTop = 0;
     find("view").querySelector("h1")?.setAttribute("tabindex", "-1");
     /** @type {HTMLElement|null} */ (find("view").querySelector("h1"))?.focus({ preventScroll: true });

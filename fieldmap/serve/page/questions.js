@@ -91,7 +91,7 @@ const fieldQuestions = (() => {
           );
         });
         if (canWrite())
-          text.append(element("button", { type: "button", class: "blank open", "data-add": name, onclick: () => open({ name, row: value.length, blank: first(blank) }) }, questions.also));
+          text.append(element("button", { type: "button", class: "blank open", "data-add": name, onclick: () => open({ name, row: value.length, blank: first(blank) }) }, value.length ? questions.also : questions.which));
       }
       holder.append(text);
       if (inRow?.name === name) holder.append(editor(line, name, value));

@@ -4,7 +4,7 @@
 /**
  * @typedef {{type: string, coordinates: any}} Geometry
  * @typedef {{points: number[][], closed: boolean}} Path
- * @typedef {"plots"|"surroundings"|"marks"|"beds"} Layer
+ * @typedef {"plots"|"surroundings"|"marks"|"beds"|"aside"} Layer what is left aside is not all known
  * @typedef {{uid: number, layer: Layer, properties: Record<string, any>, geometry: Geometry}} Thing
  */
 const fieldShapes = (() => {

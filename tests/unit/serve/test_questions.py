@@ -11,6 +11,7 @@ from fieldmap.model.surroundings import KINDS
 from fieldmap.read.door import SiteFile
 from fieldmap.read.outlines.surroundings import read_surroundings
 from fieldmap.serve import grammar, questions
+from fieldmap.show.text.language import of_site, spoken
 from fieldmap.show.text.site import open_page as texts
 from fieldmap.show.text.site import open_questions
 
@@ -90,3 +91,13 @@ def test_every_kind_has_a_sentence_whose_blanks_hold_what_is_needed():
 def test_every_question_that_check_leaves_open_has_its_short_sentence_on_the_page():
     for kind in open_questions.KINDS:
         assert texts.missing(kind, "here")
+
+
+def test_what_an_open_blank_says_is_said_in_every_language():
+    for code in ("en", "es"):
+        with spoken(of_site(code, "metric")):
+            said = {key: texts.word(key, "open") for key in texts.OPEN}
+            if code == "en":
+                english = said
+    same = {key for key in english if said[key] == english[key]}
+    assert same == {"first_month", "last_month"}  # an ellipsis in both
