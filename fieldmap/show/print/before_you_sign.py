@@ -51,7 +51,8 @@ def blocks(known: Known, units: Units) -> tuple[paper.Block, ...]:
     """The sheet."""
     plots = names.listed([str(name) for name in known.plots["name"]])
     site = " ".join(known.site.split())
-    line = _(WORDS["line"]).format(site=site, plots=plots)
+    called = site if plots == site else f"{site}: {plots}"
+    line = _(WORDS["line"]).format(site_and_plots=called)
     return (
         paper.Head(_(TITLES["before_you_sign"]), (line,)),
         paper.Heading(_(WORDS["says"])),
@@ -86,7 +87,7 @@ def _says(known: Known, units: Units) -> Iterator[str]:
 def _order(known: Known) -> str:
     first = known.first
     if not first.plots:
-        return _(WORDS["no_order"])
+        return _(WORDS["no_order" if len(known.plots) > 1 else "no_order_of_one"])
     plots = names.listed(first.plots)
     if not first.last_plot or first.days_later is None:
         return _(WORDS["first_alone"]).format(plots=plots)
@@ -220,7 +221,7 @@ def _access(known: Known, units: Units) -> Iterator[paper.Block]:
         which = "access_gate" if away_m.min() >= 1.0 else "access_gate_at"
         told = _(WORDS[which]).format(
             name=gate.name,
-            away=quantities.length(float(away_m.min()), units),
+            away=quantities.length(float(round(away_m.min())), units),
             plot=plot,
             wide=wide,
         )

@@ -39,3 +39,11 @@ def test_the_levellest_and_the_steepest_bed_are_named_by_their_fall():
 
 def _is_text(block):
     return type(block).__name__ == "Text"
+
+
+@pytest.mark.parametrize(
+    ("plots", "said"), [(1, "No part of the plot"), (2, "No plot")]
+)
+def test_where_nothing_comes_first_one_plot_is_not_set_beside_others(plots, said):
+    known = SimpleNamespace(first=SimpleNamespace(plots=()), plots=range(plots))
+    assert before_you_sign._order(known).startswith(said)
