@@ -236,12 +236,20 @@ def of_beds(
     mixed_share: Estimate,
     draws: Draws,
 ) -> Shifts:
-    """The station's record becomes the bed's, night by night.
+    """Shifts that turn the station's night minima into those of beds, night by night.
 
     Parameters
     ----------
+    station
+        How the air of the plots compares with that of the weather station.
+    means
+        What the beds get of the computed ground: offsets, heights and places.
+    covers
+        Kinds of cover, in the names of `layers.cover`, in the order of the axis.
     mixed_share
-        Of an offset that is left on mixed nights.
+        Share of an offset that is left on mixed nights, 0-1.
+    draws
+        Draws of what is not known about the place.
     """
     offset_c = offsets_c(station, means, draws)
     return of_places(station, offset_c, means.height_m, covers, mixed_share, draws)
@@ -255,14 +263,23 @@ def of_places(
     mixed_share: Estimate,
     draws: Draws,
 ) -> Shifts:
-    """The same for any places, from the offset of each in each draw.
+    """Shifts of the station's night minima for any places, from their offset in each draw.
 
     Parameters
     ----------
+    station
+        How the air of the plots compares with that of the weather station.
     offset_c
-        (draws, places) on a mean still night; NaN where the ground is not known.
+        (draws, places) offset on a mean still night [°C]; NaN where the ground is not
+        known.
     height_m
-        (places,).
+        (places,) height of the ground; NaN where it is not known.
+    covers
+        Kinds of cover, in the names of `layers.cover`, in the order of the axis.
+    mixed_share
+        Share of an offset that is left on mixed nights, 0-1.
+    draws
+        Draws of what is not known about the place.
     """
     height_c = station.by_height_c(height_m)
     unknown = np.isnan(offset_c).any(axis=0) | np.isnan(height_c)
@@ -290,10 +307,19 @@ def _gains_c(gains: Sequence[Range], draws: Draws) -> Floats:
 
 
 def offsets_c(station: StationAir, means: BedMeans, draws: Draws) -> Floats:
-    """Offset of each bed on a mean still night in each draw, (draws, beds).
+    """Offset of each bed on a mean still night in each draw, (draws, beds) [°C].
 
     What the ground tells, and what it does not tell of the bed's place. A station that
     is the reference strays as a place does, so a bed beside it hardly differs from it.
+
+    Parameters
+    ----------
+    station
+        How the air of the plots compares with that of the weather station.
+    means
+        What the beds get of the computed ground: answers of the cold air, and places.
+    draws
+        Draws of what is not known about the place.
     """
     told_c = _told_c(station.offset_factor, means.answers_c, draws)
     if station.place_m is None:
@@ -355,5 +381,13 @@ def _used(code: Whole) -> tuple[Whole, Whole]:
 
 
 def grid_c(first: int, last: int, step_c: float) -> Floats:
-    """Shifts from the first to the last step; rounded, as records keep tenths."""
+    """Shifts from the first to the last step [°C], (steps,); rounded, as records keep tenths.
+
+    Parameters
+    ----------
+    first, last
+        Numbers of the first and the last step, both within.
+    step_c
+        Size of a step [°C].
+    """
     return np.round(np.arange(first, last + 1) * step_c, 2)

@@ -33,6 +33,17 @@ def spells(
     A bed counts as in the sun while at least half of it is. Hours are those of a
     cloudless day.
 
+    Parameters
+    ----------
+    site
+        The site: its time zone, by whose clock the hours are, and its sky.
+    analysis
+        Its computed ground and light: skyline, and what stands around.
+    beds
+        Beds in the order of the answer; none gives an empty list.
+    day
+        The day that is looked at.
+
     Returns
     -------
     list

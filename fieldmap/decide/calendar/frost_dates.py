@@ -51,11 +51,34 @@ def frost_dates(
     *,
     is_autumn: bool,
 ) -> Floats:
-    """Date after the last freeze of spring, or before the first of autumn.
+    """Day of the season-year after the last freeze of spring, or before the first of autumn.
 
     (draws, covers, beds). A year's last freeze is the latest one of its still, its
     mixed and its windy nights. That of still nights strays with them: each year of a
     draw takes one of its equally likely dates.
+
+    Parameters
+    ----------
+    record
+        Weather record of the station: its night minima by kind of night.
+    shifts
+        What is added to those minima on each bed, under each cover, in each draw.
+    limit
+        The temperature that does the damage: at the screen on still nights, as the
+        source gives it on others.
+    risk
+        Share of years in which the freeze may come later in spring, or sooner in
+        autumn; above 0 and below 1. Under `FEWEST_YEARS` known years the safe side of
+        the range for the next year is taken.
+    draws
+        Draws of what is not known: here the years, and which date each takes.
+    is_autumn
+        Whether the first freeze of autumn is meant; else the last of spring.
+
+    Raises
+    ------
+    ValueError
+        When the risk is not above 0 and below 1, where years are known.
     """
     table = _freezes(record, shifts, limit, is_autumn=is_autumn)
     level = draws.in_autumn if is_autumn else draws.in_spring
@@ -89,9 +112,28 @@ def frost_free_days(
 
     Parameters
     ----------
+    record
+        Weather record of the station: its night minima by kind of night.
+    shifts
+        What is added to those minima on each bed, under each cover, in each draw.
+    limit
+        The temperature that ends the season: at the screen on still nights, as the
+        source gives it on others.
     risks
-        Shares of years, at most 0.5, whose season is shorter. Under `FEWEST_YEARS` known
-        years the safe side of the range for the next year is taken.
+        Shares of years, at most 0.5, whose season is shorter. Under `FEWEST_YEARS`
+        known years the safe side of the range for the next year is taken.
+    draws
+        Draws of what is not known: here the years, and which dates each takes.
+
+    Returns
+    -------
+    days
+        NaN for beds on unknown ground, and everywhere with fewer than two known years.
+
+    Raises
+    ------
+    ValueError
+        When a risk is not above 0 and below 1, where years are known.
     """
     halves = [_freezes(record, shifts, limit, is_autumn=each) for each in (False, True)]
     known = halves[0].known & halves[1].known
@@ -176,6 +218,16 @@ def winters(record: Record, shifts: Shifts, crop: Crop) -> Floats:
 
     Of whole winters from midsummer to midsummer, with the middle of all draws; NaN for
     other crops and where no winter is known.
+
+    Parameters
+    ----------
+    record
+        Weather record of the station, with the coldest night of each winter by kind.
+    shifts
+        What is added to its minima on each bed, under each cover; the median of the
+        draws counts.
+    crop
+        The crop, with the temperature that kills it in winter.
     """
     unknown = np.full((shifts.base.shape[1], len(shifts.height)), np.nan)
     if not crop.overwinters:

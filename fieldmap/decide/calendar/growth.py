@@ -117,10 +117,17 @@ def progress(crop: Crop, degree_days: Floats, usual: Floats) -> Floats:
 
     Parameters
     ----------
+    crop
+        The crop, which has degree days or days to maturity.
     degree_days
-        Of days, any shape.
+        Degree days of single days above the base of the crop [K d], any shape.
     usual
-        (365,) those of the usual year.
+        (365,) degree days of each day of the usual year [K d].
+
+    Returns
+    -------
+    worth
+        In the shape of `degree_days`: degree days [K d], or days from 0 to 1.
     """
     if crop.degree_days is not None:
         return degree_days

@@ -64,11 +64,20 @@ def beside(dates: Dates, within: Dates, under: Sequence[tuple[int, str]]) -> Dat
 
     Parameters
     ----------
+    dates
+        Dates of beds outdoors, for the covers of the site.
     within
-        Of tunnels, under `COVERS`.
+        Dates of tunnels, for the same crops, under `COVERS`.
     under
-        In which of them each bed lies, and the kind of cover that may lie over it on low
-        hoops; "" for none.
+        For each bed under film, the number of its tunnel in `within`, and the kind of
+        cover that may lie over it on low hoops; "" for none. Without any, `dates` come
+        back as they are.
+
+    Returns
+    -------
+    Dates
+        Beds under film stand after those outdoors. For a cover that may not lie over a
+        bed they are early +∞, late -∞, else NaN.
     """
     if not (dates.known and within.known and under):
         return dates

@@ -33,8 +33,13 @@ def grows_until(
 
     Parameters
     ----------
+    season
+        The year of growing, in which days are numbered.
     sun_mj_m2_day
-        (12, beds) light on the plants of each bed.
+        (12, beds) light on the plants of each bed [MJ/m² a day], January first; NaN
+        where the ground is not known.
+    crops
+        Crops, at least one, with the least light in which each grows [mol/m² a day].
 
     Returns
     -------
@@ -62,13 +67,27 @@ def last_sowing(record: Record, crop: Crop, ends: Floats, risk: float) -> Floats
 
     Parameters
     ----------
+    record
+        Weather record of the station, whose daily warmth counts. Years with more than
+        `MOST_MISSING` unknown days are left out.
+    crop
+        The crop: its base temperature, and the growth that it wants to be ripe.
     ends
-        Day numbers, any shape; ∞ is the end of the season-year, NaN stays NaN.
+        Day numbers of the season-year on which growth ends, any shape; ∞ is the end of
+        the season-year, NaN stays NaN.
+    risk
+        Share of years in which the harvest may come too late, above 0 and below 1.
 
     Returns
     -------
     days
-        As `ends`; NaN where the warmth of a season is not enough, or not known.
+        Day numbers of the season-year, in the shape of `ends`; NaN where the warmth of
+        a season is not enough, or not known.
+
+    Raises
+    ------
+    ValueError
+        When the risk is not above 0 and below 1, where years are known.
     """
     warm = _daily_warmth(record, crop)
     if len(warm) < FEWEST_YEARS:

@@ -104,6 +104,14 @@ def sample(
 def triangular(chance: Floats, low: float, central: float, high: float) -> Floats:
     """Inverse CDF of a triangular distribution.
 
+    Parameters
+    ----------
+    chance
+        Chances from 0 to 1, any shape; NaN stays NaN.
+    low, central, high
+        Least value, mode and greatest value of the distribution, in the unit of the
+        answer.
+
     Examples
     --------
     >>> triangular(np.array([0.0, 0.5, 1.0]), 0.0, 1.0, 2.0).tolist()
@@ -121,6 +129,13 @@ def normal_between(chance: Floats, low: float, central: float, high: float) -> F
 
     Cut off there. What was measured has such a range; the percentiles that are shown lie
     within it.
+
+    Parameters
+    ----------
+    chance
+        Chances from 0 to 1, any shape; NaN stays NaN.
+    low, central, high
+        5th, 50th and 95th percentile, in the unit of the answer.
 
     Examples
     --------

@@ -132,11 +132,31 @@ class Dates:
         return bool(self.crops)
 
     def early_of(self, bed: int, crop: int, cover: int = 0) -> Estimate:
-        """When a crop can go out on a bed."""
+        """Day of the season-year from which a crop can go out on a bed: low, central, high.
+
+        Parameters
+        ----------
+        bed
+            Number of the bed, its place on the last axis of `early`.
+        crop
+            Number of the crop in `crops`.
+        cover
+            Number of the cover in `covers`; 0 is none.
+        """
         return Estimate(*(float(day) for day in self.early[:, crop, cover, bed]))
 
     def late_of(self, bed: int, crop: int, cover: int = 0) -> Estimate:
-        """Up to when a crop holds on a bed."""
+        """Day of the season-year up to which a crop holds on a bed: low, central, high.
+
+        Parameters
+        ----------
+        bed
+            Number of the bed, its place on the last axis of `late`.
+        crop
+            Number of the crop in `crops`.
+        cover
+            Number of the cover in `covers`; 0 is none.
+        """
         return Estimate(*(float(day) for day in self.late[:, crop, cover, bed]))
 
 
@@ -162,12 +182,24 @@ def compute(
 
     Parameters
     ----------
+    site
+        The site: weather record, crops, covers, risks, plots and what was seen there.
+    means
+        What its beds get of the computed ground, in the order of `beds`.
+    beds
+        Beds to compute dates for; without beds there are no dates.
     draws
-        Given to compute the dates on these.
+        Draws of what is not known, to compute the dates on these; None to sample them.
     covers
-        Those to compute, none first; empty for none and those of the site.
+        Kinds of cover to compute, none first, in the names of `layers.cover`; empty for
+        none and those of the site.
     light
-        Part of the beds' light that comes to the plants, (beds,) or one for all.
+        Share of the beds' light that comes to the plants, 0-1: (beds,) or one for all.
+
+    Returns
+    -------
+    Dates
+        Without crops and with a remark that says why where the record gives no dates.
     """
     covers = tuple(covers) or (
         "none",
@@ -266,6 +298,21 @@ def early_of_reference_crop(site: Site, means: BedMeans, beds: Sequence[Bed]) ->
     """`Dates.early_draws` alone, on the same draws as `compute`: (beds, draws).
 
     For ground as it might be; the site must be one whose dates are known.
+
+    Parameters
+    ----------
+    site
+        The site, whose record, crops and risks give dates.
+    means
+        What beds would get of the ground as it might be, in the order of `beds`.
+    beds
+        The beds, at least one.
+
+    Returns
+    -------
+    days
+        Day numbers of the season-year; +∞ where it is not warm enough in any usual
+        year, NaN where not known.
     """
     climate = _climate(site, means, beds, ("none",))
     assert isinstance(climate, _Climate)

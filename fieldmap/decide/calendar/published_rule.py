@@ -144,7 +144,24 @@ def mean_last_frost(record: Record) -> float | None:
 def compare(
     record: Record, crop: Crop, risk: float, *, soft: bool = False
 ) -> Comparison | None:
-    """The rule beside our date; None where there is no such rule for the crop or place."""
+    """The rule beside our date; None where there is no such rule for the crop or place.
+
+    Parameters
+    ----------
+    record
+        Weather record of the station.
+    crop
+        The crop: its class, which the rule goes by, and its limits.
+    risk
+        Share of years in which frost of spring may take the crop, above 0 and below 1.
+    soft
+        Whether it is set out as soft transplants, which less frost kills.
+
+    Raises
+    ------
+    ValueError
+        When the risk is not above 0 and below 1, where there is a rule to compare.
+    """
     frost_day = mean_last_frost(record)
     if frost_day is None or crop.autumn_soil_c is not None:
         return None
@@ -167,7 +184,29 @@ def compare(
 
 
 def start_at_station(record: Record, crop: Crop, risk: float, *, soft: bool) -> Start:
-    """What a crop waits for on the station's own ground, by the record's own nights."""
+    """Days of the season-year that a crop waits for on the station's own ground.
+
+    Parameters
+    ----------
+    record
+        Weather record of the station; frost is that of its own nights.
+    crop
+        The crop: its limits of frost, of soil and of nights, and how its seed comes up.
+    risk
+        Share of years in which the last frost may come later, above 0 and below 1.
+    soft
+        Whether it is set out as soft transplants, which less frost kills.
+
+    Returns
+    -------
+    Start
+        NaN where the record does not know frost, soil or nights.
+
+    Raises
+    ------
+    ValueError
+        When the risk is not above 0 and below 1, where years are known.
+    """
     limit = crop.early_damage_c(soft=soft)
     last = record.last_freezes((limit.screen_c.central, limit.value))
     known = last[~np.isnan(last)]

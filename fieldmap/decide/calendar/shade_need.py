@@ -14,7 +14,7 @@ from layers import sunlight
 from layers.cover import COVERS
 
 ON_SALE = ("shade_30", "shade_40", "shade_50")
-# A month is hot for a crop from so many days over its limit: a choice, no source.
+# Days over its limit from which a month is hot for a crop: a choice, no source.
 HOT_MONTH_DAYS = 5.0
 # After planting, and before the first harvest (common practice, no source). What is sown
 # is up within two weeks in the warm soil of hot months.
@@ -63,6 +63,17 @@ def stage_days(
     """First and last day of a stay on which a crop may want shade, both within.
 
     The last lies before the first where it never does.
+
+    Parameters
+    ----------
+    crop
+        The crop: the stage in which it is shaded, and whether it is set out or sown.
+    from_day
+        First day of the stay on the bed, a day number.
+    harvest_day
+        First day of its harvest, counted as `from_day`.
+    to_day
+        Last day of the stay, counted as `from_day`.
     """
     if crop.shade_percent.stage == "until_up":
         # What is set out is up.
@@ -109,13 +120,19 @@ def need(
 
     Parameters
     ----------
+    crop
+        The crop: its limit of heat, its best light and the shade that it is usually
+        given.
     tmax_c
-        Daily maxima of the record.
+        Daily maxima of the record [°C], by date; NaN for days that are not known.
     light_mj_m2_day
-        Of the beds, twelve months, January first. That of the month of most light
-        counts, by which beds are put in order for shade too.
+        Light on the beds [MJ/m² a day], twelve months, January first. That of the month
+        of most light counts, by which beds are put in order for shade too.
     owned
-        Kinds of cover that are owned: fabric serves as light shade.
+        Kinds of cover that are owned, in the names of `layers.cover`: fabric serves as
+        light shade.
+    season
+        The year of growing, by which July is January in the south.
     allowed
         Kinds that the crop may get; None for all.
     """

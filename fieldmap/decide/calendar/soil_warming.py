@@ -74,9 +74,17 @@ def of_beds(
     Parameters
     ----------
     plots
-        With `name`, `soil` and `wet_in_march`.
+        One row for each plot: `name`, `soil`, `wet_in_march` and `first_worked` (month
+        and day, or None).
     seen
-        All ground on which some thing was seen (`Site.seen`).
+        Kind of thing seen -> all ground on which it was seen (`Site.seen`).
+    season
+        The year of growing, in which days are numbered.
+    means
+        What the beds get of the computed ground, in the order of `beds`: here their
+        light.
+    beds
+        The beds, each with the name of its plot and its outline.
     """
     soils = dict(zip(plots["name"], plots["soil"], strict=True))
     clay = [soils.get(bed.plot) == "clay" for bed in beds]
@@ -98,7 +106,22 @@ def of_beds(
 
 
 def worked_from(plots: GeoDataFrame, season: SeasonYear, beds: Sequence[Bed]) -> Floats:
-    """Day from which the grower can work the plot of each bed, -∞ where not known."""
+    """Day of the season-year from which each bed's plot can be worked, -∞ where not known.
+
+    Parameters
+    ----------
+    plots
+        One row for each plot: `name` and `first_worked` (month and day, or None).
+    season
+        The year of growing, in which days are numbered.
+    beds
+        The beds, each with the name of its plot.
+
+    Returns
+    -------
+    days
+        (beds,) day numbers, in the order of `beds`.
+    """
     days = dict(zip(plots["name"], plots["first_worked"], strict=True))
     told = [days.get(bed.plot) for bed in beds]
     return np.array([-np.inf if day is None else season.day_of(*day) for day in told])
@@ -107,7 +130,24 @@ def worked_from(plots: GeoDataFrame, season: SeasonYear, beds: Sequence[Bed]) ->
 def wet_in_march(
     plots: GeoDataFrame, seen: Seen, beds: Sequence[Bed]
 ) -> npt.NDArray[np.bool_]:
-    """Beds that the grower knows as wet in March: what was seen there, else the plot's."""
+    """Beds that the grower knows as wet in March: what was seen there, else the plot's.
+
+    Parameters
+    ----------
+    plots
+        One row for each plot: `name` and `wet_in_march`, which is neither True nor
+        False where the grower does not say; then it counts as not wet.
+    seen
+        Kind of thing seen -> all ground on which it was seen (`Site.seen`): here
+        puddles, and ground that dries first.
+    beds
+        The beds, each with the name of its plot and its outline.
+
+    Returns
+    -------
+    wet
+        (beds,), in the order of `beds`.
+    """
     dries = _lies_in(beds, seen(DRIES_FIRST))
     return np.asarray(
         _lies_in(beds, seen(PUDDLES)) | (_on_wet_plots(plots, beds) & ~dries)

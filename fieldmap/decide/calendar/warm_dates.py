@@ -59,7 +59,21 @@ def soil_dates(
     crop: Crop,
     draws: Draws,
 ) -> Floats:
-    """Day from which the soil is warm enough, (draws, 1, beds)."""
+    """Day of the season-year from which the soil is warm enough, (draws, 1, beds).
+
+    Parameters
+    ----------
+    record
+        Weather record of the station, whose means of the air the soil follows.
+    shifts
+        What is added to the record on each bed: here the height of the beds.
+    ground
+        By how many days the soil of each bed is ahead of the air or behind it.
+    crop
+        The crop, with the least soil temperature at which it begins on the bed.
+    draws
+        Draws of what is not known: here how far soil follows the sun, and the years.
+    """
     first = int(shifts.height.min())
     shifts_c = grid_c(first, int(shifts.height.max()), OTHER_STEP_C)
     table = record.warm_from(air_for_soil_c(crop) - shifts_c, of="air")
@@ -72,7 +86,21 @@ def soil_dates(
 
 
 def night_dates(record: Record, shifts: Shifts, crop: Crop, draws: Draws) -> Floats:
-    """Day from which the mean of night minima is warm enough, (draws, covers, beds)."""
+    """Day of the season-year from which nights are warm enough, (draws, covers, beds).
+
+    By the mean of the night minima. One -∞, (1, 1, 1), for a crop without such a limit.
+
+    Parameters
+    ----------
+    record
+        Weather record of the station, with its night minima.
+    shifts
+        What is added to those minima on each bed, under each cover, in each draw.
+    crop
+        The crop, with the least mean of nights at which it is set out, if it has one.
+    draws
+        Draws of what is not known: here the years.
+    """
     if crop.set_out_night_c is None:
         return np.full((1, 1, 1), -np.inf)
     # A mean of nights is shifted by the mean of the shifts of its nights.
@@ -95,6 +123,18 @@ def slackens(record: Record, shifts: Shifts, crop: Crop, draws: Draws) -> Floats
     """First day after the warmest nights on which a crop that bears slackens.
 
     The usual lows, of all years and over a week, are under its limit from then on.
+
+    Parameters
+    ----------
+    record
+        Weather record of the station, with its night minima.
+    shifts
+        What is added to those minima on each bed, under each cover; the median of the
+        draws counts.
+    crop
+        The crop, with the night low under which it bears less, if it has one.
+    draws
+        Draws of what is not known, as many as `shifts` has.
 
     Returns
     -------
@@ -121,7 +161,23 @@ def slackens(record: Record, shifts: Shifts, crop: Crop, draws: Draws) -> Floats
 
 
 def cool_from(record: Record, shifts: Shifts, crop: Crop) -> Floats:
-    """First day of the second half-year on which soil is cool enough to plant, (beds,)."""
+    """First day of the second half-year on which soil is cool enough to plant, (beds,).
+
+    Parameters
+    ----------
+    record
+        Weather record of the station, whose daily means of the air the soil follows.
+    shifts
+        What is added to the record on each bed: here the height of the beds.
+    crop
+        A crop with a most soil temperature at which it is planted in autumn
+        (`autumn_soil_c`).
+
+    Returns
+    -------
+    days
+        Day numbers of the season-year; ∞ where the soil stays too warm.
+    """
     assert crop.autumn_soil_c is not None
     usual = usual_soil_c(record.mean_c, record.calendar.day_number)
     later = usual[HALF_YEAR:, np.newaxis] + OTHER_STEP_C * shifts.height

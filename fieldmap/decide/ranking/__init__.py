@@ -86,7 +86,7 @@ class RankedBed:
     wind_share
         Part of the open prevailing wind that is left; NaN where none is known.
     reasons
-        What must be minded on it, then the two things that matter most.
+        What calls for care on it, then the two things that matter most.
     """
 
     bed: Bed
@@ -119,8 +119,20 @@ def rank(
 
     Parameters
     ----------
+    means
+        What the beds get of the computed ground, in the order of `beds`.
+    beds
+        Beds to put in order; none gives an empty list.
+    season
+        The year of growing, by which months are those of the other half-year in the
+        south.
+    convergence_deg
+        Bearing of grid north, clockwise from true north.
+    dates
+        Early and late dates of these beds; None, or without known dates, to rank by
+        night and light.
     cautions
-        What goes before the reasons of each bed.
+        For each bed what goes before its reasons; None for nothing.
     """
     if not beds:
         return []

@@ -65,7 +65,17 @@ class Reasons:
 
     @classmethod
     def of(cls, means: BedMeans, spring: int, dates: Dates | None) -> Reasons:
-        """Those of beds by what they get of the ground and, where known, their dates."""
+        """What the reasons of beds are drawn from, by their ground and, where known, their dates.
+
+        Parameters
+        ----------
+        means
+            What the beds get of the computed ground.
+        spring
+            Month of spring, 0 for January.
+        dates
+            Early and late dates of the same beds; None where no dates are known.
+        """
         count = means.offset_c.shape[1]
         lag_days = seen_days = np.zeros(count)
         if dates is not None:
@@ -86,6 +96,16 @@ class Reasons:
 
         A bed that is planted after the first ones is set against the first of all, what
         makes it later first; any other against the middle bed.
+
+        Parameters
+        ----------
+        at
+            Number of the bed, its place in `traits`.
+        rank
+            Its place in the early order, from 1.
+        days
+            By how many days it comes later than the first bed; None where it is not
+            known.
         """
         night, *by_day = self._weights(at)
         decides = self.nights_decide[at]

@@ -23,7 +23,7 @@ SECTORS = 180
 
 
 def noon_gap_m(height_m: float, bearing_deg: float, latitude: float) -> float | None:
-    """Between facing sides, for the noon sun of the shortest day over the other's ridge.
+    """Gap between facing sides that lets the noon sun of the shortest day over a ridge [m].
 
     The ridge throws a shadow of height / tan(noon sun), away from the equator; across
     parallel ridges it reaches that times the sine of their angle to north. None where
@@ -32,9 +32,11 @@ def noon_gap_m(height_m: float, bearing_deg: float, latitude: float) -> float | 
     Parameters
     ----------
     height_m
-        Of the tunnel nearer to the equator.
+        Height of the tunnel nearer to the equator.
     bearing_deg
-        Of both ridges, from true north.
+        Bearing of both ridges, from true north.
+    latitude
+        Latitude of the place [°], negative in the south.
 
     Examples
     --------
@@ -95,6 +97,15 @@ def lost_percent(sky: Sky, place: TunnelPlace, other: TunnelPlace) -> Floats:
     """Share of the light on the open floor that another tunnel takes, (12,) [%].
 
     January first. The other is a box that lets `standing.FILM_TWICE` of the light through.
+
+    Parameters
+    ----------
+    sky
+        The open light before tunnels stand, and where on earth it is.
+    place
+        The tunnel whose floor is looked at.
+    other
+        The tunnel that stands in its light.
     """
     open_mj = sky.light.level_sun_mj_m2_day
     standing = as_surroundings([other], open_mj.crs)

@@ -83,8 +83,13 @@ class Judge(NamedTuple):
 
         Parameters
         ----------
+        candidates
+            Places with room, one row each; without any the answer has no rows.
+        size
+            Size of the tunnel for which they have room.
         floor_percent
-            (candidates,) light on the floor by the bearing, of the open light.
+            (candidates,) light on the floor at the bearing of each, in per cent of the
+            open light.
         """
         if not len(candidates):
             return np.empty((0, len(Criteria._fields)))
@@ -147,7 +152,22 @@ def askew_deg(candidates: Candidates, directions: Directions) -> Floats:
 
 
 def way_m(surroundings: gpd.GeoDataFrame, centres: Floats, kind: str) -> Floats:
-    """Straight ways from places to the nearest thing of a kind; NaN where none is."""
+    """Straight ways from places to the nearest thing of a kind; NaN where none is.
+
+    Parameters
+    ----------
+    surroundings
+        What lies around: `kind` and outline of each thing.
+    centres
+        (places, 2) easting and northing of the middle of each place [m].
+    kind
+        Kind of thing, as "gate" or "water point".
+
+    Returns
+    -------
+    ways
+        (places,) in metres.
+    """
     things = shapely.union_all(
         list(surroundings.geometry[surroundings["kind"] == kind])
     )
@@ -160,6 +180,20 @@ def too_near_a_line_m(
     """By how much lines are nearer than the film is long and their clearance; 0 far off.
 
     A film that is torn off in wind reaches as far as it is long.
+
+    Parameters
+    ----------
+    surroundings
+        What lies around: `kind` and outline of each thing. Only overhead lines count.
+    candidates
+        Places with room, one row each.
+    size
+        Size of the tunnel, whose length is that of the film.
+
+    Returns
+    -------
+    too_near
+        (candidates,) in metres; 0 everywhere where no line is on the map.
     """
     reach_m = size.length_m + CLEARANCE_M
     lines = surroundings.geometry[surroundings["kind"] == "overhead line"]

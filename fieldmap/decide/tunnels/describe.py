@@ -64,7 +64,23 @@ def describe(
     row: int,
     name: str,
 ) -> TunnelPlace:
-    """All that is known of a place, the row of those that were found for its size."""
+    """All that is known of a place, the row of those that were found for its size.
+
+    Parameters
+    ----------
+    site
+        The site: its plots, surroundings, winds and season.
+    analysis
+        The computed ground, light, cold air and wind.
+    size
+        Size of the tunnel.
+    found
+        Places with room for this size, and their amounts.
+    row
+        Row of the place in `found`.
+    name
+        Name to give to the place, as "T1".
+    """
     candidates = found.candidates
     grid_deg = float(candidates.bearing_deg[row])
     centre = candidates.centre[row]
@@ -214,6 +230,17 @@ def noon_shadow(
 
     The declination of the sun is Cooper's (1969), good to half a degree; empty where the
     sun does not rise at noon.
+
+    Parameters
+    ----------
+    place
+        The tunnel: its outline and its height.
+    latitude
+        Latitude of the place [°], negative in the south.
+    month
+        Month, 0 for January.
+    convergence_deg
+        Bearing of grid north, clockwise from true north.
     """
     day = (month + 0.5) * 365 / 12
     declination_deg = 23.45 * np.sin(2 * np.pi * (284 + day) / 365)

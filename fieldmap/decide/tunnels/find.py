@@ -36,6 +36,18 @@ def find(
     keep off beds that lie there already. Those that are only kept were laid around
     tunnels: so places are looked for as if they were not there, and beside them only
     where the choice of the grower would stand on one.
+
+    Parameters
+    ----------
+    site
+        The site: its plots, surroundings, own beds, winds and the tunnels that are
+        wanted.
+    analysis
+        The computed ground, light, cold air and wind.
+    store
+        Keeps what was searched and computed, to use it again.
+    progress
+        Is called with each step as it begins.
     """
     lie_there = [bed for bed in site.own_beds if bed.pegged]
     if lie_there:

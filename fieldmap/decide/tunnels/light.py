@@ -88,7 +88,20 @@ class Spot(NamedTuple):
 def curve(
     site: Site, analysis: Analysis, place: TunnelPlace | Spot, store: Store
 ) -> Curve:
-    """The curve of a place, under one clear film."""
+    """Light on the floor of a tunnel under one clear film, for every bearing of its ridge.
+
+    Parameters
+    ----------
+    site
+        The site: its place on earth, season and record of sun.
+    analysis
+        The computed ground and light there: skyline, sky view and what stands around.
+    place
+        A tunnel where it stands, or a spot where one of a size could. Of its outline
+        the middle counts.
+    store
+        Keeps the curve under the name of the place, to use it again.
+    """
     name, size = place.name, place.size
     months = room.months_of_use(size, site.season)
     over = sky_over(site, analysis.terrain.smooth_m)

@@ -40,7 +40,8 @@ def best(amounts: Floats, centre: Floats, goal: str) -> int:
     amounts
         (places, criteria), at least one place.
     centre
-        (places, 2), by which places alike in everything are told apart.
+        (places, 2) easting and northing [m], which decide between places alike in
+        everything.
     goal
         A key of `FIRST`.
     """
@@ -91,6 +92,17 @@ def nondominated(amounts: Floats, centre: Floats, bearing_deg: Floats) -> Whole:
 
     Of places alike in every step the one that moves least earth stands for the rest. The
     best by earth come first, and no more than `MOST_KEPT` are kept.
+
+    Parameters
+    ----------
+    amounts
+        (places, criteria) amounts in the order of `Criteria`, less being better.
+    centre
+        (places, 2) easting and northing [m]; puts places in order that move the same
+        earth at one bearing.
+    bearing_deg
+        (places,) bearing of the ridge from grid north; puts places in order that move
+        the same earth.
     """
     if not len(amounts):
         return np.empty(0, np.intp)

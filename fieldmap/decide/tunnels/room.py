@@ -41,6 +41,20 @@ def free_ground(
     """For each plot the ground on which a tunnel and its working space may lie.
 
     What is around, with its clearance, is left out.
+
+    Parameters
+    ----------
+    outlines
+        Outline of each plot.
+    surroundings
+        What lies around: `kind`, `height_m` and outline of each thing.
+    setback_m
+        Width of the strip along the edge of each plot that stays free.
+
+    Returns
+    -------
+    ground
+        In the order of `outlines`; empty where nothing is left of a plot.
     """
     clear_m = [
         height_m if KINDS[kind].tunnel_clear_m is None else KINDS[kind].tunnel_clear_m
@@ -56,7 +70,17 @@ def free_ground(
 
 
 def footprint(size: TunnelSize, bearing_deg: float, around_m: float) -> Polygon:
-    """The rectangle of a tunnel about the origin, widened by working space."""
+    """The rectangle of a tunnel about the origin, widened by working space.
+
+    Parameters
+    ----------
+    size
+        Size of the tunnel, in all its positions.
+    bearing_deg
+        Bearing of its ridge, clockwise from grid north.
+    around_m
+        Working space on every side; 0 for the covered ground alone.
+    """
     half_across, half_along = size.width_m / 2 + around_m, size.ground_m / 2 + around_m
     upright = box(-half_across, -half_along, half_across, half_along)
     return affinity.rotate(upright, -bearing_deg, origin=(0, 0))
@@ -67,6 +91,15 @@ def has_room(free: BaseGeometry, size: TunnelSize, lattice: Lattice) -> Mask:
 
     A rectangle lies inside when its middle does and no edge of the ground runs through
     it: edges are widened by the rectangle instead, once for all places.
+
+    Parameters
+    ----------
+    free
+        Ground on which a tunnel and its working space may lie.
+    size
+        Size of the tunnel, in all its positions.
+    lattice
+        Points to try as its middle, in lines along its bearing.
 
     Returns
     -------

@@ -142,7 +142,26 @@ def search(
     store: Store,
     progress: Progress,
 ) -> list[Candidates]:
-    """Every place and bearing with room for each size, the best of each few metres."""
+    """Every place and bearing with room for each size, the best of each few metres.
+
+    Parameters
+    ----------
+    site
+        The site: its plots, surroundings, beds' bearings and season.
+    analysis
+        The computed ground, light, cold air and wind.
+    sizes
+        Sizes of tunnel to search for.
+    store
+        Keeps what was found for the same inputs, to use it again.
+    progress
+        Is called with each plot as its search begins.
+
+    Returns
+    -------
+    found
+        In the order of `sizes`; without rows for a size that has room nowhere.
+    """
     free = room.free_ground(
         site.plots.geometry, site.surroundings, site.settings.beds.setback_m
     )
@@ -305,7 +324,22 @@ def _joined(parts: list[Candidates]) -> Candidates:
 def clear_of(
     candidates: Candidates, size: TunnelSize, taken: BaseGeometry
 ) -> npt.NDArray[np.bool_]:
-    """Which tunnels keep clear of ground that is taken."""
+    """Which tunnels keep clear of ground that is taken.
+
+    Parameters
+    ----------
+    candidates
+        Places with room, one row each.
+    size
+        Size of the tunnel, in all its positions.
+    taken
+        Ground that is taken, as by other tunnels and the gap around them; may be empty.
+
+    Returns
+    -------
+    clear
+        (candidates,).
+    """
     if taken.is_empty:
         return np.ones(len(candidates), bool)
     shapely.prepare(taken)

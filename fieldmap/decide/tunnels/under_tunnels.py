@@ -95,8 +95,14 @@ def grids(
 
     Parameters
     ----------
-    wet, error_m
-        As of `wet_ground`, and as for `steps`.
+    analysis
+        The computed ground, light, cold air, water and wind.
+    season
+        The year of growing, for its darkest months.
+    wet
+        1 where the ground is wet, else 0, as `wet_ground` gives it.
+    error_m
+        Error of the heights, as the grower states it; None where nobody does.
     """
     smooth, winter = analysis.terrain.smooth_m, dark_months(season)
     cold_c, likely_c, _ = analysis.cold_air.offset_c.values
